@@ -1,0 +1,5 @@
+"""python -m service is glycol-fleet."""
+
+from service.cli import main
+
+main()

@@ -1,0 +1,174 @@
+"""The declaration that makes a view a sentence: what it takes, what it gives, who may call it."""
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, TypeVar
+
+from flask import Flask, Response, g, request
+from marshmallow import Schema, fields
+from werkzeug.exceptions import NotFound
+
+from service.api import auth, preconditions, wire
+from service.domain.errors import Fault, Invalid
+
+View = TypeVar("View", bound=Callable[..., Any])
+PATH_PARAMETER = re.compile(r"{(\w+)(?::(int))?}")
+NO_PARAMETERS = "this path takes no parameters"
+LARGEST_IN_PATH = f"int(max={wire.LARGEST_INTEGER})"
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One answer of a route, as documented. `media` tells further forms: media type -> JSON schema."""
+
+    schema: type[Schema] | None = None
+    description: str = ""
+    media: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    headers: tuple[str, ...] = ()
+    example: Any = None
+
+
+Answers = Mapping[int, type[Schema] | Answer | None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Operation:
+    """One method on one path; the path is written as OpenAPI does, `{name}` or `{name:int}`."""
+
+    method: str
+    path: str
+    view: Callable[..., Any]
+    allow: frozenset[str]
+    answers: Mapping[int, Answer]
+    query: Schema | None = None
+    body: Schema | None = None
+    if_match: bool = False
+    body_media: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    body_example: Any = None
+    headers: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def template(self) -> str:
+        """The path with plain names: `/v1/units/{tag}`."""
+        return PATH_PARAMETER.sub(r"{\1}", self.path)
+
+    @property
+    def rule(self) -> str:
+        """The path as Flask routes it."""
+        return PATH_PARAMETER.sub(lambda m: f"<{LARGEST_IN_PATH}:{m[1]}>" if m[2] else f"<{m[1]}>", self.path)
+
+    def call(self, **path: Any) -> Response:
+        """Answer one request."""
+        g.route = self.template
+        _require_storable(path)
+        if self.allow:
+            auth.admit(self.allow)
+        if self.if_match:
+            preconditions.expected()
+        given = self._query()
+        if self.body is not None:
+            g.document = wire.json_body()
+            given["body"] = self.body.load(g.document)
+        return _response(self.view(**path, **given))
+
+    def _query(self) -> dict[str, Any]:
+        if self.query is not None:
+            return {"query": self.query.load(query_parameters(self.query) if request.query_string else {})}
+        if request.query_string:
+            raise Invalid(Fault(name, value, NO_PARAMETERS) for name, value in request.args.items())
+        return {}
+
+
+class Routes:
+    """The routes of one noun."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self.operations: list[Operation] = []
+
+    def get(self, path: str, *, allow: frozenset[str], answers: Answers, **more: Any) -> Callable[[View], View]:
+        """Declare a GET; `query` names its schema."""
+        return self._declare("GET", path, allow=allow, answers=answers, **more)
+
+    def post(self, path: str, *, allow: frozenset[str], answers: Answers, **more: Any) -> Callable[[View], View]:
+        """Declare a POST; `body` names its schema."""
+        return self._declare("POST", path, allow=allow, answers=answers, **more)
+
+    def patch(self, path: str, *, allow: frozenset[str], answers: Answers, **more: Any) -> Callable[[View], View]:
+        """Declare a PATCH, which needs If-Match unless told otherwise; `partial=True` makes every field optional."""
+        return self._declare("PATCH", path, allow=allow, answers=answers, **{"if_match": True, **more})
+
+    def delete(self, path: str, *, allow: frozenset[str], answers: Answers, **more: Any) -> Callable[[View], View]:
+        """Declare a DELETE."""
+        return self._declare("DELETE", path, allow=allow, answers=answers, **more)
+
+    def _declare(
+        self,
+        method: str,
+        path: str,
+        *,
+        query: type[Schema] | None = None,
+        body: type[Schema] | None = None,
+        partial: bool = False,
+        answers: Answers,
+        **more: Any,
+    ) -> Callable[[View], View]:
+        def declare(view: View) -> View:
+            operation = Operation(
+                method=method,
+                path=path,
+                view=view,
+                query=query() if query else None,
+                body=_body_schema(body, partial),
+                answers={status: _as_answer(given) for status, given in answers.items()},
+                **more,
+            )
+            self.operations.append(operation)
+            return view
+
+        return declare
+
+
+def register(app: Flask, nouns: Iterable[Routes]) -> None:
+    """Route every operation of every noun."""
+    for routes in nouns:
+        for operation in routes.operations:
+            endpoint = f"{routes.name}:{operation.view.__name__}"
+            app.add_url_rule(operation.rule, endpoint, operation.call, methods=[operation.method])
+
+
+def query_parameters(schema: Schema) -> dict[str, Any]:
+    """The request's parameters; one given twice is refused unless its field is a list."""
+    parameters: dict[str, Any] = {}
+    faults = []
+    for name, values in request.args.lists():
+        listed = isinstance(schema.fields.get(name), fields.List)
+        if len(values) > 1 and not listed:
+            faults.append(Fault(name, values, "given more than once"))
+        faults += [Fault(name, value, wire.TEXT_RULE) for value in (name, *values) if not wire.storable(value)]
+        parameters[name] = values if listed else values[0]
+    if faults:
+        raise Invalid(faults)
+    return parameters
+
+
+def _require_storable(path: Mapping[str, Any]) -> None:
+    if any(isinstance(part, str) and not wire.storable(part) for part in path.values()):
+        raise NotFound()
+
+
+def _body_schema(schema: type[Schema] | None, partial: bool) -> Schema | None:
+    if schema is None:
+        return None
+    return schema(partial=True) if partial else schema()
+
+
+def _as_answer(given: type[Schema] | Answer | None) -> Answer:
+    return given if isinstance(given, Answer) else Answer(given)
+
+
+def _response(given: Any) -> Response:
+    if isinstance(given, Response):
+        return given
+    return wire.answer(*given) if isinstance(given, tuple) else wire.answer(given)

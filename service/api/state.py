@@ -1,0 +1,65 @@
+"""What a view can reach: the book, the time, who calls."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from flask import current_app, g
+
+from service.api.metrics import Metrics
+from service.domain.audit import Actor
+from service.settings import Settings
+from service.usecases.system import Book, Check
+
+EXTENSION = "glycol-fleet"
+
+
+@dataclass(frozen=True, slots=True)
+class Caller:
+    """Whose token came with the request; `units_shown` is "si" or "us"."""
+
+    token_id: str
+    name: str
+    role: str
+    units_shown: str
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """What one application was made from."""
+
+    database: Book
+    settings: Settings
+    clock: Callable[[], datetime]
+    metrics: Metrics
+    checks: Mapping[str, Check]
+
+
+def state() -> State:
+    """The running application's parts."""
+    held: State = current_app.extensions[EXTENSION]
+    return held
+
+
+def database() -> Book:
+    """The book; open it with `reading()` or `writing()`."""
+    return state().database
+
+
+def now() -> datetime:
+    """The instant of this request, UTC: one for the whole request."""
+    if "now" not in g:
+        g.now = state().clock()
+    instant: datetime = g.now
+    return instant
+
+
+def caller() -> Caller:
+    """Who calls; only where the route is not open."""
+    known: Caller = g.caller
+    return known
+
+
+def actor() -> Actor:
+    """Who answers in the audit trail for what this request changes."""
+    return Actor(name=caller().name, role=caller().role, request_id=g.request_id, at=now())

@@ -1,0 +1,92 @@
+"""Routes of /v1/tasks: the catalogue as the shop sets it, for all units and for one."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from flask import Response
+
+from service.api import preconditions
+from service.api.auth import EVERYONE, OFFICE
+from service.api.endpoint import Answer, Routes
+from service.api.state import actor, database
+from service.schemas.shown import shown_task
+from service.schemas.tasks import TaskList, TaskSchema
+from service.usecases import due, tasks
+
+Body = Mapping[str, Any]
+AT_ONCE = 20  # chunks of units refreshed before the answer; the day's work does the rest
+CHUNK = 200
+routes = Routes("tasks")
+
+
+@routes.get("/v1/tasks", allow=EVERYONE, answers={200: TaskList})
+def list_tasks() -> dict[str, Any]:
+    """Tell the catalogue of PM tasks: intervals with their range and source, minutes, what to bring, cautions."""
+    with database().reading() as store:
+        return {"items": [shown_task(task, setting) for task, setting in tasks.catalogue(store)]}
+
+
+@routes.get("/v1/tasks/{code}", allow=EVERYONE, answers={200: Answer(TaskSchema, headers=("ETag",))})
+def get_task(code: str) -> Response:
+    """Tell one task of the catalogue."""
+    with database().reading() as store:
+        task, setting = tasks.one_task(store, code)
+    return preconditions.tagged(shown_task(task, setting), setting.version)
+
+
+@routes.patch(
+    "/v1/tasks/{code}",
+    allow=OFFICE,
+    body=TaskSchema,
+    partial=True,
+    answers={200: Answer(TaskSchema, headers=("ETag",))},
+)
+def set_task(code: str, body: Body) -> Response:
+    """Set a task for all units; null goes back to the default. Due dates follow, in a large fleet within minutes."""
+    with database().writing() as store:
+        _, former = tasks.one_task(store, code)
+        preconditions.unchanged(former.version, "task", code)
+        task, setting = tasks.set_task(store, actor(), former, body)
+    _refresh_soon()
+    return preconditions.tagged(shown_task(task, setting), setting.version)
+
+
+@routes.get("/v1/units/{tag}/tasks", allow=EVERYONE, answers={200: TaskList})
+def list_tasks_at(tag: str) -> dict[str, Any]:
+    """Tell every task as it applies at one unit."""
+    with database().reading() as store:
+        return {"items": [shown_task(task, own) | {"unit": tag} for task, own in tasks.tasks_at(store, tag)]}
+
+
+@routes.get("/v1/units/{tag}/tasks/{code}", allow=EVERYONE, answers={200: Answer(TaskSchema, headers=("ETag",))})
+def get_task_at(tag: str, code: str) -> Response:
+    """Tell one task as it applies at one unit."""
+    with database().reading() as store:
+        task, own = tasks.task_at(store, tag, code)
+    return preconditions.tagged(shown_task(task, own) | {"unit": tag}, own.version)
+
+
+@routes.patch(
+    "/v1/units/{tag}/tasks/{code}",
+    allow=OFFICE,
+    body=TaskSchema,
+    partial=True,
+    answers={200: Answer(TaskSchema, headers=("ETag",))},
+)
+def set_task_at(tag: str, code: str, body: Body) -> Response:
+    """Set a task for one unit, or switch it off there with `applies`; null goes back to what applies to all."""
+    with database().writing() as store:
+        _, former = tasks.task_at(store, tag, code)
+        preconditions.unchanged(former.version, "task", f"{tag}/{code}")
+        (task, own), _ = tasks.set_task_at(store, actor(), tag, former, body)
+    return preconditions.tagged(shown_task(task, own) | {"unit": tag}, own.version)
+
+
+def _refresh_soon() -> None:
+    """Bring due items up to date in chunks that let visits through; what is left waits for the next tick."""
+    after: int | None = 0
+    for _ in range(AT_ONCE):
+        with database().writing() as store:
+            after, _ = due.refresh_next(store, after or 0, CHUNK)
+        if after is None:
+            return

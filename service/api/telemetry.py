@@ -1,0 +1,98 @@
+"""Request ids, one log line a request, counters, and the headers that every answer carries."""
+
+import logging
+import os
+import re
+import sys
+from contextvars import ContextVar
+from datetime import UTC, datetime
+from time import perf_counter
+from typing import Any, TextIO
+
+import orjson
+from flask import Flask, Response, g, request
+
+from service.api.state import state
+
+REQUEST_ID = re.compile(r"[A-Za-z0-9._~-]{1,64}")
+UNMATCHED = "unmatched"
+CONTENT_SECURITY_POLICY = (
+    "default-src 'none'; style-src 'self' 'unsafe-inline'; img-src 'self' data:; "
+    "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+)
+request_id: ContextVar[str | None] = ContextVar("request_id", default=None)
+logger = logging.getLogger("glycol_fleet.access")
+
+
+class JsonLines(logging.Formatter):
+    """One JSON object a line: instant, level, logger, message, request id, and what the call gave as `fields`."""
+
+    def format(self, record: logging.LogRecord) -> str:
+        """The record as a line of JSON."""
+        told: dict[str, Any] = {
+            "at": datetime.fromtimestamp(record.created, UTC).isoformat(timespec="milliseconds"),
+            "level": record.levelname,
+            "logger": record.name,
+            "message": record.getMessage(),
+            "request_id": request_id.get(),
+        }
+        told |= getattr(record, "fields", {})
+        if record.exc_info:
+            told["traceback"] = self.formatException(record.exc_info)
+        return orjson.dumps(told, default=str).decode()
+
+
+def start_logging(level: str, stream: TextIO | None = None) -> None:
+    """Send all logs, ours and the libraries', as JSON lines to the stream (standard error)."""
+    handler = logging.StreamHandler(stream or sys.stderr)
+    handler.setFormatter(JsonLines())
+    root = logging.getLogger()
+    root.handlers[:] = [handler]
+    root.setLevel(level)
+    logging.getLogger("alembic").setLevel(logging.WARNING)  # it tells every connection that it looked at
+
+
+def register(app: Flask) -> None:
+    """Watch every request of the application."""
+    app.before_request(_begin)
+    app.after_request(_finish)
+
+
+def _begin() -> None:
+    given = request.headers.get("X-Request-ID", "")
+    g.request_id = given if REQUEST_ID.fullmatch(given) else os.urandom(12).hex()
+    g.started = perf_counter()
+    request_id.set(g.request_id)
+
+
+def _finish(response: Response) -> Response:
+    seconds = perf_counter() - g.started
+    route = g.get("route", UNMATCHED)
+    _add_headers(response)
+    # Foreign method names are not counted one by one: a caller could make up any number of them.
+    method = request.method if route != UNMATCHED else "any"
+    state().metrics.answered(method, route, status=response.status_code, seconds=seconds)
+    logger.info("request", extra={"fields": _line(route, response.status_code, seconds)})
+    return response
+
+
+def _line(route: str, status: int, seconds: float) -> dict[str, Any]:
+    caller = g.get("caller")
+    return {
+        "method": request.method[:20],
+        "route": route,
+        "status": status,
+        "milliseconds": round(seconds * 1000, 2),
+        "caller": caller.name if caller else None,
+    }
+
+
+def _add_headers(response: Response) -> None:
+    headers = response.headers
+    headers["X-Request-ID"] = g.request_id
+    headers["X-Content-Type-Options"] = "nosniff"
+    headers["Referrer-Policy"] = "no-referrer"
+    if "Cache-Control" not in headers and request.path.startswith("/v1"):
+        headers["Cache-Control"] = "no-store"
+    if response.mimetype == "text/html" and "Content-Security-Policy" not in headers:
+        headers["Content-Security-Policy"] = CONTENT_SECURITY_POLICY

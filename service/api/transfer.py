@@ -1,0 +1,71 @@
+"""Routes of /v1/imports and /v1/exports: the whole book as JSON Lines."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import orjson
+from flask import Response, request
+from werkzeug.exceptions import UnsupportedMediaType
+
+from service.api import wire
+from service.api.auth import OWNER
+from service.api.endpoint import Answer, Routes
+from service.api.state import actor, database, state
+from service.domain.errors import Fault, Invalid
+from service.schemas.transfer import ImportQuery, TallySchema, read_lines
+from service.usecases import exporting, importing
+from service.usecases.system import Book
+
+LINES = "application/x-ndjson"
+TEXT = {"schema": {"type": "string", "description": "one JSON record a line"}}
+routes = Routes("transfer")
+
+
+@routes.post(
+    "/v1/imports",
+    allow=OWNER,
+    query=ImportQuery,
+    answers={201: TallySchema},
+    body_media={LINES: TEXT},
+)
+def take_in(query: Mapping[str, Any]) -> tuple[dict[str, Any], int]:
+    """Take in a file of records. Unless `keep_good`, nothing is stored when a line is wrong; every error is told."""
+    if request.mimetype != LINES:
+        raise UnsupportedMediaType(f"The file must be {LINES}, not {request.mimetype[:100] or 'untyped'}.")
+    raw = wire.raw_body(state().settings.max_import)
+    try:
+        with database().writing() as store:
+            tally = importing.take_in(store, actor(), read_lines(raw.split(b"\n")), keep_good=query["keep_good"])
+    except importing.NothingStored as refusal:
+        faults = (Fault(f"lines.{e.line}.{e.field}", e.value, e.message) for e in refusal.tally.errors)
+        raise Invalid(faults) from refusal
+    return shown(tally), 201
+
+
+@routes.get("/v1/exports", allow=OWNER, answers={200: Answer(None, "The whole book", media={LINES: TEXT})})
+def give_out() -> Response:
+    """Write the whole book as one file, in the format that the import takes; one snapshot, however long it takes."""
+    return Response(_lines(database()), content_type=LINES)
+
+
+def _lines(book: Book) -> Iterator[bytes]:
+    with book.reading() as store:
+        for record in exporting.records(store):
+            yield orjson.dumps(record) + b"\n"
+
+
+def shown(tally: importing.Tally) -> dict[str, Any]:
+    """What an import did, as JSON."""
+    return {
+        "lines": tally.lines,
+        "added": dict(tally.added),
+        "changed": dict(tally.changed),
+        "unchanged": dict(tally.unchanged),
+        "errors": [
+            {"line": e.line, "field": e.field, "value": _plain(e.value), "message": e.message} for e in tally.errors
+        ],
+    }
+
+
+def _plain(value: object) -> Any:
+    return value if isinstance(value, str | int | float | bool | None) else str(value)

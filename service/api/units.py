@@ -1,0 +1,91 @@
+"""Routes of /v1/units: the fleet, what is due at a unit, its history, and its own task settings."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from flask import Response
+
+from service.api import paging, preconditions
+from service.api.auth import EVERYONE, OFFICE
+from service.api.endpoint import Answer, Routes
+from service.api.state import actor, caller, database, now
+from service.domain.fleet import Unit, UnitFilter
+from service.schemas.due import UnitDue
+from service.schemas.history import History, HistoryQuery
+from service.schemas.shown import shown, shown_due, shown_event
+from service.schemas.units import Shown, UnitPage, UnitQuery, UnitSchema
+from service.usecases import history, units
+from service.usecases.due import due_at
+
+Body = Mapping[str, Any]
+routes = Routes("units")
+
+
+def units_shown(query: Body) -> str:
+    """The system of units asked for, else the caller's own."""
+    system: str = query.get("units") or caller().units_shown
+    return system
+
+
+@routes.get("/v1/units", allow=EVERYONE, query=UnitQuery, answers={200: Answer(UnitPage, headers=("Link",))})
+def list_units(query: Body) -> Response:
+    """List units by tag: of a customer, at a site, or with a text in their names."""
+    names = ("customer", "site", "tag", "text", "retired")
+    wanted = UnitFilter(**{name: query[name] for name in names if name in query})
+    with database().reading() as store:
+        found = store.units.page(wanted, after=paging.first_part(query), limit=query["limit"] + 1)
+    system = units_shown(query)
+    return paging.page(found, query, key=lambda unit: (unit.tag,), show=lambda unit: shown(unit, system))
+
+
+@routes.post("/v1/units", allow=OFFICE, body=UnitSchema, answers={201: Answer(UnitSchema, headers=("ETag",))})
+def add_unit(body: Body) -> Response:
+    """Register a unit at a site; what is due there follows from its installation."""
+    with database().writing() as store:
+        unit = units.add_unit(store, actor(), body)
+    return tagged(unit, {}, 201)
+
+
+@routes.get("/v1/units/{tag}", allow=EVERYONE, query=Shown, answers={200: Answer(UnitSchema, headers=("ETag",))})
+def get_unit(tag: str, query: Body) -> Response:
+    """Tell one unit with its components and trunks."""
+    with database().reading() as store:
+        unit = store.units.get(tag)
+    return tagged(unit, query)
+
+
+@routes.patch(
+    "/v1/units/{tag}", allow=OFFICE, body=UnitSchema, partial=True, answers={200: Answer(UnitSchema, headers=("ETag",))}
+)
+def change_unit(tag: str, body: Body) -> Response:
+    """Change fields of a unit, or retire it with `retired_on`; components are merged by code and never dropped."""
+    with database().writing() as store:
+        former = store.units.get(tag)
+        preconditions.unchanged(former.version, "unit", tag)
+        unit = units.change_unit(store, actor(), former, body)
+    return tagged(unit, {})
+
+
+@routes.get("/v1/units/{tag}/due", allow=EVERYONE, answers={200: UnitDue})
+def unit_due(tag: str) -> dict[str, Any]:
+    """Tell all that is due at a unit, soonest first, each with the sentence that says why."""
+    with database().reading() as store:
+        items, today = due_at(store, tag, now())
+    return {"items": [shown_due(tag, item, today) for item in items]}
+
+
+@routes.get(
+    "/v1/units/{tag}/history", allow=EVERYONE, query=HistoryQuery, answers={200: Answer(History, headers=("Link",))}
+)
+def unit_history(tag: str, query: Body) -> Response:
+    """Tell all that happened at a unit, newest first: visits, readings, tasks, replacements, as one timeline."""
+    after = paging.after(query, str, str, int, int)
+    with database().reading() as store:
+        found = history.happenings(store, tag, after=after, limit=query["limit"] + 1)
+    system = units_shown(query)
+    return paging.page(found, query, key=lambda event: event.place, show=lambda event: shown_event(event, system))
+
+
+def tagged(unit: Unit, query: Body, status: int = 200) -> Response:
+    """The unit in the caller's units, under its ETag."""
+    return preconditions.tagged(shown(unit, units_shown(query)), unit.version, status)

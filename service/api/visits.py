@@ -1,0 +1,162 @@
+"""Routes of /v1/visits."""
+
+import secrets
+from collections.abc import Mapping
+from hashlib import sha256
+from typing import Any
+
+import orjson
+from flask import Response, g, request
+
+from service.api import paging, preconditions
+from service.api.auth import EVERYONE
+from service.api.endpoint import Answer, Routes
+from service.api.state import actor, caller, database, now, state
+from service.api.units import units_shown
+from service.domain.errors import Fault, Invalid
+from service.domain.instants import local_day, to_text
+from service.domain.planning.due import DueItem
+from service.domain.visits import Visit, VisitFilter
+from service.schemas.shown import shown_correction, shown_due, shown_visit
+from service.schemas.units import Shown
+from service.schemas.visits import (
+    VisitAnswer,
+    VisitCorrectionSchema,
+    VisitPage,
+    VisitQuery,
+    VisitSchema,
+    VoidSchema,
+)
+from service.usecases import visits
+from service.usecases.due import due_at
+from service.usecases.system import Store
+
+Body = Mapping[str, Any]
+KEY = "Idempotency-Key"
+LONGEST_KEY = 255
+routes = Routes("visits")
+
+
+@routes.post(
+    "/v1/visits",
+    allow=EVERYONE,
+    body=VisitSchema,
+    query=Shown,
+    answers={201: Answer(VisitAnswer, headers=("ETag", "Location"))},
+    headers={
+        KEY: "a text of the client's making; a visit with a key needs no id, and the same post twice is one visit"
+    },
+)
+def post_visit(body: Body, query: Body) -> Response:
+    """Record a visit. The same id or key with the same body gives the first answer again; with another body, 422."""
+    who, key = _key(body)
+    new = body if "id" in body else {**body, "id": _new_id()}
+    text = orjson.dumps(g.document, option=orjson.OPT_SORT_KEYS)
+    fingerprint = sha256(text).hexdigest()
+    with database().writing() as store:
+        first = visits.answered(store, who, key, fingerprint)
+        if first is None:
+            first = new["id"], _recorded(store, new, fingerprint, text.decode(), units_shown(query))
+            visits.keep_answer(store, now(), caller=who, key=key, fingerprint=fingerprint, answer=first)
+            state().metrics.visits_posted.inc()
+    headers = {"Location": f"/v1/visits/{first[0]}", "ETag": preconditions.etag(1)}
+    return Response(first[1], 201, headers, content_type="application/json")
+
+
+@routes.get("/v1/visits", allow=EVERYONE, query=VisitQuery, answers={200: Answer(VisitPage, headers=("Link",))})
+def list_visits(query: Body) -> Response:
+    """List visits, newest first: of a unit, a site, a customer, a technician, or between two days."""
+    names = ("unit", "site", "customer", "technician")
+    days = {name: query[name].isoformat() for name in ("since", "until") if name in query}
+    wanted = VisitFilter(**{name: query[name] for name in names if name in query}, **days)
+    with database().reading() as store:
+        found = store.visits.page(wanted, after=paging.after(query, str, str), limit=query["limit"] + 1)
+    system = units_shown(query)
+    return paging.page(
+        found,
+        query,
+        key=lambda visit: (to_text(visit.arrived_at), visit.id),
+        show=lambda visit: shown_visit(visit, system),
+    )
+
+
+@routes.get("/v1/visits/{id}", allow=EVERYONE, query=Shown, answers={200: Answer(VisitSchema, headers=("ETag",))})
+def get_visit(id: str, query: Body) -> Response:  # noqa: A002 - the path's own name
+    """Tell one visit as it now stands, with its corrections and their former texts."""
+    with database().reading() as store:
+        visit = store.visits.get(id)
+        corrections = store.visits.corrections(id)
+    told = shown_visit(visit, units_shown(query))
+    told["corrections"] = [shown_correction(made, visit.time_zone) for made in corrections]
+    return preconditions.tagged(told, visit.version)
+
+
+@routes.patch(
+    "/v1/visits/{id}",
+    allow=EVERYONE,
+    body=VisitCorrectionSchema,
+    partial=True,
+    query=Shown,
+    answers={200: Answer(VisitAnswer, headers=("ETag",))},
+)
+def correct_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - the path's own name
+    """Put a visit right; say why. The former text is kept. A list that is given replaces the former list."""
+    if not body.get("why"):
+        raise Invalid([Fault("why", None, "a correction says why")])
+    text = orjson.dumps(g.document).decode()
+    with database().writing() as store:
+        former = store.visits.get(id)
+        preconditions.unchanged(former.version, "visit", id)
+        visit, due = visits.correct_visit(store, actor(), former, body, body=text)
+    return preconditions.tagged(_answer(visit, due, units_shown(query)), visit.version)
+
+
+@routes.post(
+    "/v1/visits/{id}/void",
+    allow=EVERYONE,
+    body=VoidSchema,
+    query=Shown,
+    if_match=True,
+    answers={200: Answer(VisitAnswer, headers=("ETag",))},
+)
+def void_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - the path's own name
+    """Make a visit count no longer; it stays in the record with the reason."""
+    with database().writing() as store:
+        former = store.visits.get(id)
+        preconditions.unchanged(former.version, "visit", id)
+        visit, due = visits.void_visit(store, actor(), former, body["reason"])
+    return preconditions.tagged(_answer(visit, due, units_shown(query)), visit.version)
+
+
+def _key(body: Body) -> tuple[str, str]:
+    """Whose key it is and the key: the header's belongs to the caller, a visit's id to everyone."""
+    given = request.headers.get(KEY)
+    if given is None and "id" not in body:
+        raise Invalid([Fault("id", None, f"give the visit a UUID as id, or send the header {KEY}")])
+    if given is None:
+        return "", body["id"]
+    if not given.strip() or len(given) > LONGEST_KEY or not given.isprintable() or not given.isascii():
+        raise Invalid([Fault(KEY, given, f"a key is 1 to {LONGEST_KEY} printable ASCII characters")])
+    return caller().token_id, given
+
+
+def _new_id() -> str:
+    return visits.new_visit_id(int(now().timestamp() * 1000), secrets.token_bytes(10))
+
+
+def _recorded(store: Store, new: Body, fingerprint: str, text: str, system: str) -> str:
+    """The answer to a visit stored now, or to one that is in the book although its first answer is forgotten."""
+    if visits.posted_before(store, new["id"], fingerprint):
+        visit = store.visits.get(new["id"])
+        due, _ = due_at(store, visit.unit, now())
+    else:
+        visit, due = visits.record_visit(store, actor(), new, fingerprint=fingerprint, body=text)
+    return orjson.dumps(_answer(visit, due, system)).decode()
+
+
+def _answer(visit: Visit, due: list[DueItem], system: str) -> dict[str, Any]:
+    today = local_day(now(), visit.time_zone)
+    return {
+        "visit": shown_visit(visit, system),
+        "due_items": [shown_due(visit.unit, item, today) for item in due],
+    }

@@ -1,0 +1,112 @@
+"""The composition root: the one file that knows everyone. Nothing is opened at import."""
+
+from collections.abc import Callable, Mapping
+from datetime import datetime
+from types import MappingProxyType
+
+from flask import Flask
+
+from service import clock
+from service.api import (
+    audit,
+    endpoint,
+    errors,
+    fleet,
+    health,
+    openapi,
+    pm_list,
+    tasks,
+    telemetry,
+    tokens,
+    transfer,
+    units,
+    visits,
+)
+from service.api.endpoint import Routes
+from service.api.metrics import Metrics
+from service.api.state import EXTENSION, State
+from service.domain.errors import Unavailable
+from service.folders import shipped
+from service.settings import FILE_NAME, Settings
+from service.storage import database as storage
+from service.storage import migrating
+from service.storage.database import Refused
+from service.storage.store import Store
+from service.usecases.system import Book, Check
+
+__all__ = ["NOUNS", "Refused", "create_app", "create_served", "migrate", "open_book", "open_database"]
+
+NOUNS: tuple[Routes, ...] = (
+    fleet.routes,
+    units.routes,
+    visits.routes,
+    tasks.routes,
+    pm_list.routes,
+    transfer.routes,
+    tokens.routes,
+    audit.routes,
+    health.routes,
+)
+NO_CHECKS: Mapping[str, Check] = MappingProxyType({})
+
+
+def open_database(settings: Settings) -> Book:
+    """The book at the address of the settings; nothing is connected yet. Makes our own folder when it is used."""
+    if settings.database_url == f"sqlite:///{settings.home / FILE_NAME}":
+        settings.home.mkdir(parents=True, exist_ok=True)
+    return storage.open_database(settings.database_url, Store)
+
+
+def migrate(settings: Settings) -> None:
+    """Bring the database to the schema of this program; Refused when it must not be touched."""
+    book = open_database(settings)
+    try:
+        book.check_start()
+        book.claim()
+    finally:
+        book.close()
+    migrating.upgrade(settings.database_url, shipped("migrations"))
+
+
+def open_book(settings: Settings) -> Book:
+    """The book, looked over and at the schema of this program; Refused when it is not."""
+    book = open_database(settings)
+    try:
+        book.check_start()
+        migrating.require_head(book, shipped("migrations"))
+    except Unavailable as refusal:
+        book.close()
+        raise Refused(str(refusal)) from refusal
+    except Refused:
+        book.close()
+        raise
+    return book
+
+
+def create_served(book: Book, settings: Settings) -> Flask:
+    """The application as it is served: `/readyz` also asks whether the schema is still the one of this program."""
+    folder = shipped("migrations")
+    return create_app(book, settings, checks={"schema": lambda: migrating.require_head(book, folder)})
+
+
+def create_app(
+    database: Book,
+    settings: Settings,
+    clock: Callable[[], datetime] = clock.now,
+    checks: Mapping[str, Check] = NO_CHECKS,
+) -> Flask:
+    """The application over this book; `/readyz` runs the further checks, each of which raises Unavailable."""
+    app = Flask("service", static_folder=None)
+    app.config.update(MAX_CONTENT_LENGTH=settings.max_body, PROVIDE_AUTOMATIC_OPTIONS=False)
+    app.url_map.merge_slashes = False
+    app.extensions[EXTENSION] = State(
+        database=database,
+        settings=settings,
+        clock=clock,
+        metrics=Metrics(),
+        checks={"database": database.writable, **checks},
+    )
+    telemetry.register(app)
+    errors.register(app)
+    endpoint.register(app, (*NOUNS, openapi.routes_for(NOUNS)))
+    return app

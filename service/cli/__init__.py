@@ -1,0 +1,140 @@
+"""The command line: parse, call, print. What is heavy is imported by the command that needs it."""
+
+import sys
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+import click
+
+from service import __version__
+
+FAILED = 1
+MISUSED = 2
+
+
+def refusing(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Tell a refusal in one clear line on standard error, and end with 1."""
+
+    @wraps(command)
+    def run(*args: Any, **kwargs: Any) -> Any:
+        from service.cli.refusals import REFUSALS
+
+        try:
+            return command(*args, **kwargs)
+        except REFUSALS as refusal:
+            click.echo(f"glycol-fleet: {refusal}", err=True)
+            sys.exit(FAILED)
+
+    return run
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="glycol-fleet")
+def main() -> None:
+    """Keep a fleet of beer-line glycol units in order.
+
+    Settings come from the environment: GLYCOL_FLEET_DATABASE_URL (a SQLite file in GLYCOL_FLEET_HOME unless told
+    otherwise), GLYCOL_FLEET_HOST, GLYCOL_FLEET_PORT.
+    """
+
+
+@main.command()
+@click.option("--once", is_flag=True, help="End after showing what it does, do not go on serving.")
+@click.option(
+    "--port", type=click.IntRange(0, 65535), default=None, help="Serve on this port; any free one unless told."
+)
+@refusing
+def demo(once: bool, port: int | None) -> None:
+    """Make a fresh demo fleet, show the day's work, post a visit, and serve."""
+    from service.cli.demo import run
+
+    run(once=once, port=port or 0)
+
+
+@main.command()
+@click.option("--host", default=None, help="Listen here; 127.0.0.1 unless told.")
+@click.option("--port", type=click.IntRange(0, 65535), default=None, help="Listen on this port; 8410 unless told.")
+@click.option("--migrate", "migrate_first", is_flag=True, help="Bring the schema up to date first.")
+@refusing
+def serve(host: str | None, port: int | None, migrate_first: bool) -> None:
+    """Serve the API until stopped."""
+    from service.cli.serving import run
+
+    run(host=host, port=port, migrate_first=migrate_first)
+
+
+@main.command()
+@refusing
+def migrate() -> None:
+    """Bring the database to the schema of this program."""
+    from service.app import migrate as bring
+    from service.cli.book import settings
+
+    bring(settings())
+    click.echo("The schema is up to date.", err=True)
+
+
+@main.command("import")
+@click.argument("file", type=click.File("rb"))
+@click.option("--keep-good", is_flag=True, help="Store the good lines although others are wrong.")
+@refusing
+def take_in(file: Any, keep_good: bool) -> None:
+    """Take in a FILE of records (JSON Lines; - for standard input): all of it, or nothing."""
+    from service.cli.book import take_in as run
+
+    sys.exit(run(file, keep_good=keep_good))
+
+
+@main.command("export")
+@click.argument("file", type=click.Path(dir_okay=False, writable=True), required=False)
+@refusing
+def give_out(file: str | None) -> None:
+    """Write the whole book as JSON Lines to FILE, or to standard output."""
+    from service.cli.book import give_out as run
+
+    run(file)
+
+
+@main.command()
+@refusing
+def refresh() -> None:
+    """Work out the due items of every unit anew."""
+    from service.cli.book import refresh as run
+
+    run()
+
+
+@main.command()
+def openapi() -> None:
+    """Print the OpenAPI document as YAML."""
+    from service.cli.document import text
+
+    click.echo(text(), nl=False)
+
+
+@main.group()
+def token() -> None:
+    """Give out and revoke tokens."""
+
+
+@token.command()
+@click.option("--role", type=click.Choice(["technician", "dispatcher", "owner"]), required=True)
+@click.option("--name", required=True, help="Whose token it is.")
+@click.option("--units", type=click.Choice(["si", "us"]), default="us", show_default=True, help="Units in answers.")
+@refusing
+def create(role: str, name: str, units: str) -> None:
+    """Give out a token and print it, alone: it is shown this once."""
+    from service.cli.book import create_token
+
+    click.echo(create_token(role=role, name=name, units=units))
+
+
+@token.command()
+@click.argument("token_id")
+@refusing
+def revoke(token_id: str) -> None:
+    """Revoke the token of this id (the part between the underscores)."""
+    from service.cli.book import revoke_token
+
+    revoke_token(token_id)

@@ -1,0 +1,164 @@
+"""The demo: an invented town's fleet in a fresh database, the day's work, one visit over HTTP, and what it changed."""
+
+import importlib.util
+import os
+import shutil
+import signal
+import sys
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime, timedelta
+from functools import partial
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from threading import Thread
+from typing import Any
+from urllib.request import Request, urlopen
+from uuid import uuid4
+
+import click
+import orjson
+
+from service import clock
+from service.api.telemetry import start_logging
+from service.app import migrate, open_book
+from service.cli.book import actor, tell, tell_errors
+from service.cli.serving import listen
+from service.domain.instants import at_site
+from service.domain.pm_list import DueRow, PmList
+from service.folders import shipped
+from service.rendering import pm_list_text
+from service.schemas.transfer import read_lines
+from service.settings import from_environment
+from service.usecases import importing, pm_list, tokens
+from service.usecases.system import Book
+
+HOST = "127.0.0.1"
+SEED = 1
+WIDTH = 100
+
+
+def run(*, once: bool, port: int) -> None:
+    """Show what the product does, then serve unless `once`; the demo's database is gone when it ends."""
+    start_logging("WARNING")
+    with TemporaryDirectory(prefix="glycol-fleet-demo-") as folder:
+        chosen = replace(
+            from_environment(os.environ), home=Path(folder), database_url=f"sqlite:///{folder}/demo.sqlite3"
+        )
+        migrate(chosen)
+        book = open_book(chosen)
+        try:
+            _fill(book)
+            pulled = _pull(book)
+            click.echo(
+                "\n" + pm_list_text.render(pulled, width=min(shutil.get_terminal_size((WIDTH, 24)).columns, 160))
+            )
+            token = _token(book)
+            told = partial(_tell_in_background, pulled, token, once)
+            listen(book, chosen, host=HOST, port=port, ready=told)
+        finally:
+            book.close()
+
+
+def _fill(book: Book) -> None:
+    now = clock.now()
+    raw = (orjson.dumps(record) for record in _demo_fleet()(now.date(), SEED))
+    with book.writing() as store:
+        tally = importing.take_in(store, actor(), read_lines(raw), keep_good=False)
+    tell_errors(tally)
+    tell(tally)
+
+
+def _demo_fleet() -> Any:
+    """The maker of the demo fleet, which is shipped as a script beside the program."""
+    spec = importlib.util.spec_from_file_location("make_fleet", shipped("seed_data") / "make_fleet.py")
+    if spec is None or spec.loader is None:
+        raise FileNotFoundError("this installation lacks seed_data/make_fleet.py; install glycol-fleet again")
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[spec.name] = module
+    spec.loader.exec_module(module)
+    return module.make_fleet
+
+
+def _pull(book: Book) -> PmList:
+    with book.reading() as store:
+        pulled, _ = pm_list.pull(store, clock.now(), on=None, horizon_days=0, technician=None, after=None, limit=2000)
+    return pulled
+
+
+def _token(book: Book) -> str:
+    with book.writing() as store:
+        _, text = tokens.issue(store, name="demo", role="owner", units_shown="us", actor=actor())
+    return text
+
+
+def _tell_in_background(pulled: PmList, token: str, once: bool, host: str, port: int) -> None:
+    """Post a visit to the server from a thread of its own; with `once`, end the server after it."""
+
+    def tell_and_end() -> None:
+        try:
+            _post_and_tell(pulled, token, f"http://{host}:{port}")
+        finally:
+            if once:
+                signal.raise_signal(signal.SIGTERM)
+
+    Thread(target=tell_and_end, name="demo").start()
+
+
+def _post_and_tell(pulled: PmList, token: str, base: str) -> None:
+    call = partial(_call, token=token, base=base)
+    row = pulled.stops[0].rows[0]
+    before = {item["task"]: item for item in call("GET", f"/v1/units/{row.unit}/due")["items"]}
+    visit = _visit(pulled, clock.now())
+    click.echo(f"\nA technician posts a visit at {row.unit}, {row.site_name}:")
+    click.echo(f"  POST /v1/visits  {orjson.dumps(visit).decode()}")
+    answer = call("POST", "/v1/visits", visit)
+    click.echo("What it changed:")
+    for item in answer["due_items"]:
+        former = before.get(item["task"])
+        if former != item:
+            was = former["due_on"] if former else "not due"
+            click.echo(f"  {item['task']}: {was} -> {item['due_on']}. {item['why']}")
+    click.echo(
+        "\n".join(
+            (
+                f"\nServing on {base} with this token, an owner's, until stopped:\n  {token}",
+                f'  curl -H "Authorization: Bearer {token}" "{base}/v1/pm-list?horizon_days=14"',
+                f'  curl -H "Authorization: Bearer {token}" {base}/v1/units/{row.unit}/history',
+                f'  curl -H "Authorization: Bearer {token}" "{base}/v1/pm-list?format=html" > pm-list.html',
+            )
+        )
+    )
+
+
+def _visit(pulled: PmList, now: datetime) -> dict[str, Any]:
+    """A visit that does what is due at the first unit of the list and leaves it recovering."""
+    stop = pulled.stops[0]
+    row = stop.rows[0]
+    at = partial(at_site, zone_name=row.time_zone)
+    start = (now - timedelta(minutes=70)).replace(microsecond=0)
+    bath = ((10, "47 degF", "as_found"), (65, "36 degF", "as_left"))
+    return {
+        "id": str(uuid4()),
+        "unit": row.unit,
+        "kind": "service_call",
+        "arrived_at": at(start),
+        "left_at": at(start + timedelta(minutes=70)),
+        "readings": [
+            {"quantity": "bath_temperature", "value": value, "when": when, "at": at(start + timedelta(minutes=after))}
+            for after, value, when in bath
+        ],
+        "tasks": [{"task": due.task, "result": "done"} for due in stop.rows if _is_pm_at(due, row.unit)],
+        "outcome": "recovering",
+    }
+
+
+def _is_pm_at(due: DueRow, unit: str) -> bool:
+    return due.unit == unit and due.task != "follow_up"
+
+
+def _call(method: str, path: str, body: Mapping[str, Any] | None = None, *, token: str, base: str) -> Any:
+    headers = {"Authorization": f"Bearer {token}", "Content-Type": "application/json"}
+    data = None if body is None else orjson.dumps(body)
+    with urlopen(Request(base + path, data, headers, method=method)) as answer:  # noqa: S310 - our own server
+        return orjson.loads(answer.read())

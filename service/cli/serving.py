@@ -1,0 +1,60 @@
+"""Serve the API with the clockwork beside it."""
+
+import gc
+from collections.abc import Callable
+
+import click
+
+from service import clock, scheduler
+from service.api.serve import serve
+from service.api.state import EXTENSION
+from service.api.telemetry import start_logging
+from service.app import create_served, migrate, open_book
+from service.cli.book import settings
+from service.domain.quantities import parse_quantity
+from service.settings import Settings
+from service.usecases.system import Book
+
+
+def run(*, host: str | None, port: int | None, migrate_first: bool) -> None:
+    """Serve until stopped; Refused when the book must not be served."""
+    chosen = settings()
+    if migrate_first:
+        migrate(chosen)
+    start_logging(chosen.log_level)
+    book = open_book(chosen)
+    try:
+        listen(book, chosen, host=host or chosen.host, port=chosen.port if port is None else port)
+    finally:
+        book.close()
+
+
+def say(host: str, port: int) -> None:
+    """Tell where it listens, once it does."""
+    click.echo(f"Serving on http://{host}:{port}", err=True)
+
+
+def listen(book: Book, chosen: Settings, *, host: str, port: int, ready: Callable[[str, int], None] = say) -> None:
+    """Serve a book that is open; `ready` gets host and port."""
+    app = create_served(book, chosen)
+    warm_up()
+    metrics = app.extensions[EXTENSION].metrics
+    clockwork = scheduler.start(book, clock.now, lambda at: metrics.due_refreshed.set(at.timestamp()))
+    try:
+        serve(
+            app,
+            host=host,
+            port=port,
+            threads=chosen.threads,
+            largest_body=max(chosen.max_body, chosen.max_import),
+            ready=ready,
+        )
+    finally:
+        clockwork.shutdown(wait=True)
+
+
+def warm_up() -> None:
+    """Load what is loaded at first use, so that no request waits for it, and keep it out of the collector's way."""
+    parse_quantity("28 degF", "temperature")
+    gc.collect()
+    gc.freeze()

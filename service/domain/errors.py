@@ -1,0 +1,52 @@
+"""What can be wrong with a request, said so that the caller can mend it."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong: the field's path ("readings.0.value"), the value given, and what would be right."""
+
+    field: str
+    value: object
+    message: str
+
+
+class DomainError(Exception):
+    """Base of everything the product refuses on purpose."""
+
+
+class Invalid(DomainError):
+    """The request can be read but must not be stored; every fault is named."""
+
+    def __init__(self, faults: Iterable[Fault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("; ".join(f"{fault.field}: {fault.message}" for fault in self.faults))
+
+
+class NotFound(DomainError):
+    """Nothing is recorded under this key."""
+
+    def __init__(self, noun: str, key: str) -> None:
+        self.noun, self.key = noun, key
+        super().__init__(f"There is no {noun} {key!r}.")
+
+
+class Conflict(DomainError):
+    """The request contradicts what is already recorded."""
+
+
+class KeyReused(DomainError):
+    """A visit id or Idempotency-Key came back with another body."""
+
+
+class Stale(DomainError):
+    """The record has moved on since the caller read it."""
+
+    def __init__(self, noun: str, key: str) -> None:
+        super().__init__(f"The {noun} {key!r} has changed since it was read; read it again and repeat the change.")
+
+
+class Unavailable(DomainError):
+    """The record cannot be read or written just now; trying again later may work."""

@@ -1,0 +1,200 @@
+"""What is looked after: customers, their sites, the glycol units there, and who visits them.
+
+Quantities are SI with the entered text beside them; days are the site's own dates.
+"""
+
+from dataclasses import dataclass
+from datetime import date
+
+from service.domain.quantities import Quantity
+
+SURROUNDINGS = ("clean", "dusty", "greasy", "outdoor")
+RUN_SURROUNDINGS = ("cooler", "indoor", "attic", "underground", "outdoor")
+WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+UNIT_SYSTEMS = ("si", "us")
+METERING = ("capillary", "expansion_valve", "electronic_valve")
+GLYCOLS = ("propylene", "ethylene", "unknown")
+SWITCH_RATINGS = ("motor", "ac_only", "resistive")
+TUBINGS = ("barrier", "vinyl", "stainless")
+COMPONENT_KINDS = (
+    "power_switch",
+    "contactor",
+    "pump",
+    "pump_motor",
+    "temperature_controller",
+    "compressor",
+    "condenser_fan",
+    "heat_exchanger",
+    "agitator",
+    "strainer",
+    "power_cord",
+    "overload_protector",
+    "start_capacitor",
+    "start_relay",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Customer:
+    """Who pays. `units_shown` is how the customer reads numbers: SI or US customary."""
+
+    code: str
+    name: str
+    contact: str | None = None
+    phone: str | None = None
+    email: str | None = None
+    units_shown: str | None = None
+    version: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Technician:
+    """Who visits; one who has left keeps the record of the visits made."""
+
+    code: str
+    name: str
+    phone: str | None = None
+    email: str | None = None
+    left_on: date | None = None
+    version: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Site:
+    """Where the units are. `surroundings` are the condenser's; `technician` usually serves the site."""
+
+    code: str
+    customer: str
+    name: str
+    time_zone: str
+    address: str | None = None
+    latitude: float | None = None
+    longitude: float | None = None
+    surroundings: str | None = None
+    closed_weekdays: tuple[str, ...] = ()
+    access: str | None = None
+    technician: str | None = None
+    version: int = 1
+
+    @property
+    def closed(self) -> frozenset[int]:
+        """Closed weekdays as Python numbers them, Monday 0."""
+        return frozenset(WEEKDAYS.index(name) for name in self.closed_weekdays)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Supply:
+    """The electrical supply as the nameplate and the panel tell it."""
+
+    voltage: Quantity | None = None
+    phases: int | None = None
+    frequency: Quantity | None = None
+    breaker: Quantity | None = None
+    rated_current: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refrigeration:
+    """The refrigerant circuit; `rated_cooling` holds at `rated_ambient` and `rated_bath`."""
+
+    refrigerant: str | None = None
+    charge: Quantity | None = None
+    metering: str | None = None
+    low_side_port: bool | None = None
+    high_side_port: bool | None = None
+    rated_cooling: Quantity | None = None
+    rated_ambient: Quantity | None = None
+    rated_bath: Quantity | None = None
+    clean_split: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bath:
+    """The glycol bath and how its controller is set."""
+
+    volume: Quantity | None = None
+    glycol: str | None = None
+    target_strength: Quantity | None = None
+    set_point: Quantity | None = None
+    differential: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Component:
+    """A place in a unit where an item sits; it may feed others, as a switch feeds a pump."""
+
+    code: str
+    kind: str
+    feeds: tuple[str, ...] = ()
+    rated_current: Quantity | None = None
+    rated_power: Quantity | None = None
+    rating: str | None = None
+    maker: str | None = None
+    model: str | None = None
+    installed_on: date | None = None
+    removed_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """A stretch of trunk in one kind of surroundings."""
+
+    surroundings: str
+    length: Quantity
+    temperature: Quantity | None = None
+    rise: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BeerLine:
+    """One beer line of a trunk, named by its tap."""
+
+    tap: str
+    bore: Quantity | None = None
+    tubing: str | None = None
+    product: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trunk:
+    """The insulated bundle of beer and glycol lines from cooler to taps."""
+
+    code: str
+    core_diameter: Quantity | None = None
+    insulation_thickness: Quantity | None = None
+    glycol_bore: Quantity | None = None
+    runs: tuple[Run, ...] = ()
+    beer_lines: tuple[BeerLine, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unit:
+    """One glycol unit, known by the tag on its sticker."""
+
+    tag: str
+    site: str
+    maker: str | None = None
+    model: str | None = None
+    serial: str | None = None
+    place: str | None = None
+    installed_on: date | None = None
+    installed_by: str | None = None
+    retired_on: date | None = None
+    registered_on: date
+    supply: Supply | None = None
+    refrigeration: Refrigeration | None = None
+    bath: Bath | None = None
+    components: tuple[Component, ...] = ()
+    trunks: tuple[Trunk, ...] = ()
+    version: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitFilter:
+    """How to narrow the list of units; `text` is looked for in any case."""
+
+    customer: str | None = None
+    site: str | None = None
+    tag: str | None = None
+    text: str | None = None
+    retired: bool = False

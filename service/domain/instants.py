@@ -1,0 +1,149 @@
+"""Instants and days: RFC 3339 in, UTC inside, the site's own clock out.
+
+RFC 3339, "Date and Time on the Internet: Timestamps", section 5.6 gives the grammar, 5.7 what a leap second is.
+"""
+
+import re
+from datetime import UTC, date, datetime, timedelta, timezone
+from functools import lru_cache
+from zoneinfo import ZoneInfo, available_timezones
+
+FIRST_YEAR, LAST_YEAR = 1900, 2200
+EXAMPLE = "2026-06-09T13:05:00-06:00"
+
+_DAY = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})")
+_INSTANT = re.compile(
+    r"([0-9]{4}-[0-9]{2}-[0-9]{2})[Tt]([0-9]{2}):([0-9]{2}):([0-9]{2})(?:\.([0-9]+))?(?:[Zz]|([+-])([0-9]{2}):([0-9]{2}))"
+)
+_LOCAL_TIME = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt][0-9]{2}:[0-9]{2}(?::[0-9]{2}(?:\.[0-9]+)?)?")
+_SPACED = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2} +[0-9]{2}:.*")
+
+
+def parse_day(text: object) -> date:
+    """Read a calendar date "2026-06-09", years 1900 to 2200; raises ValueError that names what is wrong.
+
+    >>> parse_day("2026-06-09")
+    datetime.date(2026, 6, 9)
+    """
+    found = _DAY.fullmatch(text) if isinstance(text, str) else None
+    if found is None:
+        raise ValueError(f"{_said(text)} is not a date; write year-month-day, for example 2026-06-09")
+    return _day(found[0], *map(int, found.groups()))
+
+
+def _day(text: str, year: int, month: int, day: int) -> date:
+    if not FIRST_YEAR <= year <= LAST_YEAR:
+        raise ValueError(f"{text} is outside the years {FIRST_YEAR} to {LAST_YEAR}")
+    try:
+        return date(year, month, day)
+    except ValueError:
+        raise ValueError(f"{text} is not a date") from None
+
+
+def parse_instant(text: object) -> datetime:
+    """Read an RFC 3339 date-time with its offset and give it in UTC; raises ValueError that names what is wrong.
+
+    Digits beyond the microsecond are dropped. The leap second 23:59:60 UTC at the end of a month, which Python's
+    clock does not know, is read as the second after it.
+
+    >>> parse_instant("2026-06-09T13:05:00-06:00").isoformat()
+    '2026-06-09T19:05:00+00:00'
+    """
+    found = _INSTANT.fullmatch(text) if isinstance(text, str) else None
+    if found is None:
+        raise _instant_refusal(text)
+    day, hour, minute, second, fraction, sign, offset_hours, offset_minutes = found.groups()
+    _check_clock(found[0], hour, minute, second, offset_hours or "00", offset_minutes or "00")
+    written = parse_day(day)
+    local = datetime(
+        written.year, written.month, written.day, int(hour), int(minute), min(int(second), 59),
+        int((fraction or "")[:6].ljust(6, "0")), tzinfo=UTC,
+    )  # fmt: skip
+    east = timedelta(hours=int(offset_hours or 0), minutes=int(offset_minutes or 0))
+    instant = local + east if sign == "-" else local - east
+    return instant if second != "60" else _after_leap_second(found[0], instant)
+
+
+def _check_clock(text: str, hour: str, minute: str, second: str, offset_hours: str, offset_minutes: str) -> None:
+    # Two digits compare as text as they do as numbers.
+    if hour > "23" or minute > "59" or second > "60":
+        raise ValueError(f"{_said(text)} has no such time of day; hours go to 23, minutes and seconds to 59")
+    if offset_hours > "23" or offset_minutes > "59":
+        raise ValueError(f"{_said(text)} has no such offset; write Z or one like -06:00")
+
+
+def _after_leap_second(text: str, instant: datetime) -> datetime:
+    following = instant + timedelta(seconds=1)
+    if (following.day, following.hour, following.minute) != (1, 0, 0):
+        raise ValueError(f"{_said(text)} is no leap second; second 60 exists only at 23:59 UTC at the end of a month")
+    return following
+
+
+def _instant_refusal(text: object) -> ValueError:
+    words = text if isinstance(text, str) else ""
+    if _SPACED.fullmatch(words):
+        return ValueError(f"{_said(text)} has a space between date and time; write the letter T there")
+    if _LOCAL_TIME.fullmatch(words):
+        return ValueError(f"{_said(text)} has no offset; write Z or -06:00 after full seconds")
+    return ValueError(f"{_said(text)} is not an instant; write date, T, time and offset, for example {EXAMPLE}")
+
+
+def _said(value: object) -> str:
+    words = repr(value)
+    return words if len(words) <= 60 else f"{words[:56]}..."
+
+
+def to_text(instant: datetime) -> str:
+    """The storage form: UTC, fixed width, so that text sorts as time does.
+
+    >>> to_text(parse_instant("2026-06-09T13:05:00-06:00"))
+    '2026-06-09T19:05:00.000000Z'
+    """
+    if instant.tzinfo is None:
+        raise ValueError(f"{instant} has no time zone")
+    return instant.astimezone(UTC).isoformat(timespec="microseconds")[:26] + "Z"
+
+
+def from_text(text: str) -> datetime:
+    """The instant that `to_text` wrote; for stored text only, which needs no checking."""
+    return datetime.fromisoformat(text)
+
+
+@lru_cache(maxsize=1024)
+def zone(name: str) -> ZoneInfo:
+    """The IANA time zone of that name; raises ValueError that names it when there is none.
+
+    >>> zone("America/Denver")
+    zoneinfo.ZoneInfo(key='America/Denver')
+    """
+    # Looked up in the list and never opened as a file by the name a caller gave.
+    if name not in _zone_names():
+        raise ValueError(f"{_said(name)} is not an IANA time zone; write one like America/Denver")
+    return ZoneInfo(name)
+
+
+@lru_cache(maxsize=1)
+def _zone_names() -> frozenset[str]:
+    return frozenset(available_timezones()) - {"localtime"}  # some machines list their own setting as a zone
+
+
+def at_site(instant: datetime, zone_name: str) -> str:
+    """The instant by the site's clock, in RFC 3339; the fraction is written only when there is one.
+
+    >>> at_site(parse_instant("2026-06-09T19:05:00Z"), "America/Denver")
+    '2026-06-09T13:05:00-06:00'
+    """
+    local = instant.astimezone(zone(zone_name))
+    offset = local.utcoffset() or timedelta()
+    if offset.seconds % 60:  # local mean time of long ago; RFC 3339 offsets are whole minutes
+        local = instant.astimezone(timezone(timedelta(minutes=offset // timedelta(minutes=1))))
+    return local.isoformat()
+
+
+def local_day(instant: datetime, zone_name: str) -> date:
+    """The calendar date at the site at that instant.
+
+    >>> local_day(parse_instant("2026-06-10T03:00:00Z"), "America/Denver")
+    datetime.date(2026, 6, 9)
+    """
+    return instant.astimezone(zone(zone_name)).date()

@@ -1,0 +1,1 @@
+"""When work is due: pure functions of days, never a clock."""

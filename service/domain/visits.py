@@ -1,0 +1,162 @@
+"""One attendance at one unit, as it was told: what was found, read, done, replaced and left."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from service.domain.quantities import Quantity
+
+KINDS = ("maintenance", "service_call", "follow_up", "installation")
+OUTCOMES = ("running", "recovering", "down", "waiting_for_parts")
+STILL_AILING = ("recovering", "down")
+BY = ("us", "others")
+EVIDENCE = ("seen", "reported")
+MOMENTS = ("as_found", "as_left")
+REASONS = ("failed", "precaution", "upgrade", "unknown")
+SYMPTOMS = ("warm_pour", "foaming", "no_flow", "unit_dead", "noisy", "leaking", "frozen", "alarm", "other")
+CONDITIONS = (
+    "good",
+    "worn",
+    "discoloured",
+    "burnt",
+    "seized",
+    "leaking",
+    "stuck",
+    "broken",
+    "noisy",
+    "open_circuit",
+    "unknown",
+)
+OBSERVATIONS = (
+    "bath_cap_missing",
+    "cover_panel_missing",
+    "fasteners_missing",
+    "glycol_leak",
+    "oil_stain",
+    "ice_on_coil",
+    "display_dark",
+    "controls_scorched",
+    "pump_noisy",
+    "air_in_lines",
+    "insulation_wet",
+    "insulation_damaged",
+    "airflow_obstructed",
+    "area_littered",
+    "frost_on_capillary",
+    "other",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Complaint:
+    """What the customer noticed, in a word and in the customer's own words."""
+
+    symptom: str
+    reported_at: datetime | None = None
+    words: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """One measured quantity; `when` tells whether as found or as left, `at` the instant if it was noted."""
+
+    quantity: str
+    value: Quantity
+    when: str
+    at: datetime | None = None
+    component: str | None = None
+    tap: str | None = None
+    sample_temperature: Quantity | None = None
+    evidence: str = "seen"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TaskResult:
+    """A task of the catalogue that was done, not done (with the reason) or found not needed."""
+
+    task: str
+    result: str
+    reason: str | None = None
+    as_found: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Replacement:
+    """An item put into a component's place; a reported one says when and by whom."""
+
+    component: str
+    reason: str
+    condition: str
+    evidence: str
+    on: date | None = None
+    by: str = "us"
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Observation:
+    """Something seen that is no reading."""
+
+    code: str
+    component: str | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Void:
+    """Why a visit no longer counts; it stays in the record."""
+
+    reason: str
+    by: str
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Visit:
+    """A visit as it now stands; `by` others is an attendance only reported to us. `time_zone` is the site's."""
+
+    id: str
+    unit: str
+    kind: str
+    arrived_at: datetime
+    left_at: datetime | None = None
+    technician: str | None = None
+    by: str = "us"
+    evidence: str = "seen"
+    firm: str | None = None
+    complaint: Complaint | None = None
+    readings: tuple[Reading, ...] = ()
+    tasks: tuple[TaskResult, ...] = ()
+    replacements: tuple[Replacement, ...] = ()
+    observations: tuple[Observation, ...] = ()
+    work: str | None = None
+    advice: str | None = None
+    outcome: str | None = None
+    posted_at: datetime
+    posted_by: str
+    time_zone: str
+    void: Void | None = None
+    version: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Correction:
+    """A change to a posted visit: who, when, why, the fields given, and the text as it stood before."""
+
+    number: int
+    at: datetime
+    by: str
+    why: str
+    changes: str
+    former: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VisitFilter:
+    """How to narrow the list of visits; days are the sites' own."""
+
+    unit: str | None = None
+    site: str | None = None
+    customer: str | None = None
+    technician: str | None = None
+    since: str | None = None
+    until: str | None = None

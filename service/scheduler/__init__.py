@@ -1,0 +1,65 @@
+"""The clockwork: short ticks in UTC that ask the book what is to be done.
+
+No job hangs on a local midnight: such a trigger skips the day after the spring change and runs twice in autumn. Each
+tick asks which sites' days have begun and are not in the ledger, so a missed run catches up and a second process finds
+nothing to do.
+"""
+
+import logging
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+
+from apscheduler.schedulers.background import BackgroundScheduler
+
+from service.domain.errors import Unavailable
+from service.usecases import due, housekeeping
+from service.usecases.system import Book
+
+TICK_SECONDS = 30
+SITES_A_TURN = 20
+HOUSEKEEPING_HOURS = 6
+logger = logging.getLogger("glycol_fleet.scheduler")
+Clock = Callable[[], datetime]
+Done = Callable[[datetime], None]
+
+
+def start(book: Book, clock: Clock, done: Done) -> BackgroundScheduler:
+    """Start the clockwork; the first ticks come at once. `done` gets the instant of each tick that went through."""
+    scheduler = BackgroundScheduler(
+        timezone=UTC, job_defaults={"coalesce": True, "misfire_grace_time": None, "max_instances": 1}
+    )
+    now = clock()
+    scheduler.add_job(refresh_days, "interval", (book, clock, done), seconds=TICK_SECONDS, next_run_time=now)
+    soon = now + timedelta(seconds=TICK_SECONDS)
+    scheduler.add_job(keep_house, "interval", (book, clock), hours=HOUSEKEEPING_HOURS, next_run_time=soon)
+    scheduler.start()
+    return scheduler
+
+
+def refresh_days(book: Book, clock: Clock, done: Done) -> None:
+    """Do every site's day that has begun and is not done, a few sites a transaction, so that visits get through."""
+    now = clock()
+    sites = 0
+    try:
+        while did := _turn(book, now):
+            sites += did
+    except Unavailable as refusal:
+        logger.warning("the day's refresh waits for the next tick: %s", refusal)
+        return
+    if sites:
+        logger.info("refreshed the due items of %d sites", sites)
+    done(now)
+
+
+def _turn(book: Book, now: datetime) -> int:
+    with book.writing() as store:
+        return due.refresh_site_days(store, now, SITES_A_TURN)
+
+
+def keep_house(book: Book, clock: Clock) -> None:
+    """Drop what has served its time: old answers and old rows of the ledger."""
+    try:
+        with book.writing() as store:
+            housekeeping.forget_old(store, clock())
+    except Unavailable as refusal:
+        logger.warning("housekeeping waits for its next turn: %s", refusal)

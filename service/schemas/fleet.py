@@ -1,0 +1,71 @@
+"""JSON of customers, technicians and sites. Syntax only: whether what is named exists is for the use cases."""
+
+from marshmallow import Schema, fields, validate
+
+from service.domain.fleet import SURROUNDINGS, UNIT_SYSTEMS, WEEKDAYS
+from service.schemas.fields import Code, Day, Number, TimeZone, line, version, word
+from service.schemas.paging import Page, PageQuery
+
+
+class CustomerSchema(Schema):
+    """Who pays."""
+
+    code = Code(required=True)
+    name = line(2000, required=True)
+    contact = line(allow_none=True)
+    phone = line(allow_none=True)
+    email = line(allow_none=True)
+    units_shown = word(UNIT_SYSTEMS, allow_none=True)
+    version = version()
+
+
+class TechnicianSchema(Schema):
+    """Who visits."""
+
+    code = Code(required=True)
+    name = line(2000, required=True)
+    phone = line(allow_none=True)
+    email = line(allow_none=True)
+    left_on = Day(allow_none=True)
+    version = version()
+
+
+class SiteSchema(Schema):
+    """Where units are; the time zone decides which day it is there."""
+
+    code = Code(required=True)
+    customer = Code(required=True)
+    name = line(2000, required=True)
+    address = line(2000, allow_none=True)
+    time_zone = TimeZone(required=True)
+    latitude = Number(allow_none=True, validate=validate.Range(-90, 90))
+    longitude = Number(allow_none=True, validate=validate.Range(-180, 180))
+    surroundings = word(SURROUNDINGS, allow_none=True)
+    closed_weekdays = fields.List(word(WEEKDAYS), validate=validate.Length(max=7))
+    access = line(4000, allow_none=True)
+    technician = Code(allow_none=True)
+    version = version()
+
+
+class CustomerPage(Page):
+    """A page of customers."""
+
+    items = fields.List(fields.Nested(CustomerSchema), required=True)
+
+
+class TechnicianPage(Page):
+    """A page of technicians."""
+
+    items = fields.List(fields.Nested(TechnicianSchema), required=True)
+
+
+class SiteQuery(PageQuery):
+    """How to narrow the list of sites."""
+
+    customer = Code()
+
+
+class SitePage(Page):
+    """A page of sites."""
+
+    items = fields.List(fields.Nested(SiteSchema), required=True)

@@ -1,0 +1,28 @@
+"""JSON of a unit's history: one timeline, newest first."""
+
+from marshmallow import Schema, fields
+
+from service.domain.history import EVENTS
+from service.schemas.fields import Instant, word
+from service.schemas.paging import Page, PageQuery
+from service.schemas.units import Shown
+
+
+class EventSchema(Schema):
+    """One thing that happened; `told` holds what was recorded of it, in the shape of the visit's or unit's part."""
+
+    event = word(EVENTS, required=True)
+    at = Instant(required=True, metadata={"description": "by the site's clock; noon where only the day is known"})
+    visit = fields.String(allow_none=True, required=True, metadata={"description": "the visit that told it"})
+    void = fields.Boolean(required=True, metadata={"description": "true: the visit was voided and does not count"})
+    told = fields.Dict(required=True)
+
+
+class History(Page):
+    """A page of the timeline."""
+
+    items = fields.List(fields.Nested(EventSchema), required=True)
+
+
+class HistoryQuery(PageQuery, Shown):
+    """How much of the timeline, and in which units."""

@@ -1,0 +1,70 @@
+"""JSON of the day's list."""
+
+from marshmallow import Schema, fields, validate
+
+from service.schemas.due import DueItemSchema
+from service.schemas.fields import Code, Day, line, word
+from service.schemas.paging import LONGEST_CURSOR
+
+FORMATS = ("json", "csv", "ics", "html")
+
+
+class PmListQuery(Schema):
+    """Which day, how far ahead, whose; a calendar program may give the format in the address."""
+
+    on = Day(metadata={"description": "the day to pull; each site's own today unless told"})
+    horizon_days = fields.Integer(load_default=0, validate=validate.Range(0, 366))
+    technician = Code(metadata={"description": "only sites that this technician usually serves"})
+    format = word(FORMATS)
+    limit = fields.Integer(load_default=2000, validate=validate.Range(1, 5000))
+    cursor = line(LONGEST_CURSOR)
+
+
+class PmItemSchema(DueItemSchema):
+    """A due item with what to take along and what to take care of."""
+
+    place = fields.String(allow_none=True, required=True)
+    maker = fields.String(allow_none=True, required=True)
+    model = fields.String(allow_none=True, required=True)
+    task_name = fields.String(required=True)
+    minutes = fields.Integer(required=True)
+    bring = fields.List(fields.String(), required=True)
+    cautions = fields.List(fields.String(), required=True)
+
+
+class StopSchema(Schema):
+    """One site with its items in the order in which they fell due."""
+
+    site = Code(required=True)
+    site_name = fields.String(required=True)
+    customer = Code(required=True)
+    customer_name = fields.String(required=True)
+    phone = fields.String(allow_none=True, required=True)
+    address = fields.String(allow_none=True, required=True)
+    access = fields.String(allow_none=True, required=True)
+    time_zone = fields.String(required=True)
+    latitude = fields.Float(allow_none=True, required=True)
+    longitude = fields.Float(allow_none=True, required=True)
+    technician = Code(allow_none=True, required=True)
+    today = Day(required=True)
+    minutes = fields.Integer(required=True)
+    items = fields.List(fields.Nested(PmItemSchema), required=True)
+
+
+class CountsSchema(Schema):
+    """What is on this page of the list."""
+
+    overdue = fields.Integer(required=True)
+    due_today = fields.Integer(required=True)
+    due_soon = fields.Integer(required=True)
+    stops = fields.Integer(required=True)
+    minutes = fields.Integer(required=True)
+
+
+class PmListSchema(Schema):
+    """The day's work."""
+
+    horizon_days = fields.Integer(required=True)
+    counts = fields.Nested(CountsSchema, required=True)
+    stops = fields.List(fields.Nested(StopSchema), required=True)
+    next = fields.String(allow_none=True, required=True)

@@ -1,0 +1,104 @@
+"""Nouns as JSON answers: quantities in the caller's units with the entered text beside them.
+
+Every field of a noun is told, null where nothing is known; its parts tell what was given.
+"""
+
+from dataclasses import fields
+from datetime import date, datetime
+from functools import partial
+from typing import Any
+
+import orjson
+
+from service.domain.history import Happening
+from service.domain.instants import at_site
+from service.domain.planning.due import DueItem
+from service.domain.pm_list import status
+from service.domain.quantities import Quantity, show_quantity
+from service.domain.structure import take_apart
+from service.domain.task_settings import SPANS, Setting
+from service.domain.tasks import Task
+from service.domain.visits import Correction, Visit
+
+PARTS = ("readings", "tasks", "replacements", "observations", "components", "trunks", "time_zone")
+
+
+def _leaf(value: Any, system: str, zone: str) -> Any:
+    if isinstance(value, Quantity):
+        return show_quantity(value, system)
+    if isinstance(value, datetime):
+        return at_site(value, zone)
+    return value.isoformat() if isinstance(value, date) else value
+
+
+def shown(noun: Any, system: str = "si", zone: str = "UTC") -> dict[str, Any]:
+    """A noun as a JSON object; `system` is "si" or "us", instants carry the offset of `zone`."""
+    leaf = partial(_leaf, system=system, zone=zone)
+    return {field.name: take_apart(getattr(noun, field.name), leaf) for field in fields(noun)}
+
+
+def shown_visit(visit: Visit, system: str) -> dict[str, Any]:
+    """A visit, its instants by the site's clock."""
+    told = shown(visit, system, visit.time_zone)
+    del told["time_zone"]
+    return told
+
+
+def shown_correction(made: Correction, zone: str) -> dict[str, Any]:
+    """A correction with the former text as it was entered."""
+    return {
+        "number": made.number,
+        "at": at_site(made.at, zone),
+        "by": made.by,
+        "why": made.why,
+        "former": orjson.loads(made.former),
+    }
+
+
+def shown_event(happened: Happening, system: str) -> dict[str, Any]:
+    """An event of a unit's timeline; a visit or unit is told without its parts, which are events of their own."""
+    leaf = partial(_leaf, system=system, zone=happened.time_zone)
+    told = take_apart(happened.told, leaf)
+    return {
+        "event": happened.event,
+        "at": at_site(happened.at, happened.time_zone),
+        "visit": happened.visit,
+        "void": happened.void,
+        "told": {name: part for name, part in told.items() if name not in PARTS},
+    }
+
+
+def shown_due(tag: str, item: DueItem, today: date) -> dict[str, Any]:
+    """A due item, and how it stands on the site's own date."""
+    overdue = today.toordinal() - item.due_on.toordinal()
+    return {
+        "unit": tag,
+        "task": item.task,
+        "due_on": item.due_on.isoformat(),
+        "days_overdue": overdue,
+        "status": status(overdue),
+        "basis": item.basis,
+        "why": item.why,
+        "interval": item.interval,
+        "last_done_on": None if item.last_done_on is None else item.last_done_on.isoformat(),
+    }
+
+
+def shown_task(task: Task, setting: Setting | None) -> dict[str, Any]:
+    """A task as it applies, and which of its fields were set by the shop."""
+    edited = setting or Setting(task.code)
+    return {
+        "code": task.code,
+        "name": task.name,
+        **{name: None if getattr(task, name) is None else str(getattr(task, name)) for name in SPANS},
+        "minutes": task.minutes,
+        "bring": list(task.bring),
+        "applies": task.applies,
+        "note": edited.changes.get("note"),
+        "cautions": list(task.cautions),
+        "source": task.source,
+        "adapts": task.adapts,
+        "surroundings": dict(task.surroundings),
+        "edited": sorted(edited.changes),
+        "version": edited.version,
+    }

@@ -1,0 +1,131 @@
+"""JSON read strictly: no repeated names, no NaN, no number beyond what can be stored, whole Unicode text."""
+
+import json
+from collections import Counter
+from collections.abc import Iterator
+from itertools import islice
+from math import isinf
+from typing import Any
+
+from service.domain.errors import Fault, Invalid
+
+DEEPEST = 40
+LARGEST_INTEGER = 2**63 - 1
+MOST_FAULTS = 50
+WHOLE = "body"
+TEXT_RULE = "text must not hold a NUL character or half of a surrogate pair"
+Path = tuple[str | int, ...]
+
+
+class NotJson(ValueError):
+    """The bytes are no JSON document; the text says where and why."""
+
+
+def parse(raw: bytes) -> Any:
+    """One strict JSON document (RFC 8259 narrowed: names appear once, numbers fit 64 bits, text is whole Unicode).
+
+    >>> parse(b'{"tag": "GU-0007"}')
+    {'tag': 'GU-0007'}
+    """
+    if not raw.strip():
+        raise NotJson("The body is empty; a JSON document is needed.")
+    reader = Reader()
+    try:
+        document = reader.decoder.decode(raw.decode())
+    except UnicodeDecodeError as fault:
+        raise NotJson(f"The body is not UTF-8: byte {fault.object[fault.start]:#04x} at {fault.start}.") from fault
+    except json.JSONDecodeError as fault:
+        raise NotJson(f"The body is not JSON: {fault.msg} at line {fault.lineno}, column {fault.colno}.") from fault
+    except RecursionError:
+        raise Invalid([_too_deep(())]) from None
+    if reader.refused or b"\\u" in raw or raw.count(b"[") + raw.count(b"{") > DEEPEST:
+        _require_clean(document)
+    return document
+
+
+class Refused:
+    """Stands in the document where something cannot be accepted."""
+
+    __slots__ = ("given", "why")
+
+    def __init__(self, given: object, why: str) -> None:
+        self.given = given
+        self.why = why
+
+
+class Reader:
+    """Reads one document and puts a Refused where something is wrong, so that its place can be told."""
+
+    def __init__(self) -> None:
+        self.refused = False
+        self.decoder = json.JSONDecoder(
+            object_pairs_hook=self._object, parse_int=self._integer, parse_float=self._float, parse_constant=self._word
+        )
+
+    def _refuse(self, given: object, why: str) -> Any:
+        self.refused = True
+        return Refused(given, why)
+
+    def _object(self, pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+        found = dict(pairs)
+        if len(found) < len(pairs):
+            times = Counter(name for name, _ in pairs)
+            repeated = (name for name in found if times[name] > 1)
+            found |= {name: self._refuse(None, "this name appears more than once in the object") for name in repeated}
+        return found
+
+    def _integer(self, text: str) -> Any:
+        if len(text) < 19 or (len(text) <= 20 and abs(int(text)) <= LARGEST_INTEGER):
+            return int(text)
+        return self._refuse(text, f"a whole number must lie between -{LARGEST_INTEGER} and {LARGEST_INTEGER}")
+
+    def _float(self, text: str) -> Any:
+        value = float(text)
+        return self._refuse(text, "this number is beyond 1.8e308, the limit of a double") if isinf(value) else value
+
+    def _word(self, text: str) -> Any:
+        return self._refuse(text, "not a JSON number; only finite numbers can be given")
+
+
+def _require_clean(document: Any) -> None:
+    faults = list(islice(_faults(document), MOST_FAULTS))
+    if faults:
+        raise Invalid(faults)
+
+
+def _faults(document: Any) -> Iterator[Fault]:
+    waiting: list[tuple[Path, Any]] = [((), document)]
+    while waiting:
+        path, value = waiting.pop()
+        if isinstance(value, dict | list):
+            if len(path) >= DEEPEST:
+                yield _too_deep(path)
+                return
+            waiting.extend(reversed(list(_parts(path, value))))
+        elif isinstance(value, Refused):
+            yield Fault(_place(path), value.given, value.why)
+        elif isinstance(value, str) and not storable(value):
+            yield Fault(_place(path), value, TEXT_RULE)
+
+
+def _parts(path: Path, value: dict[str, Any] | list[Any]) -> Iterator[tuple[Path, Any]]:
+    for name, part in enumerate(value) if isinstance(value, list) else value.items():
+        told = part if isinstance(name, int) or storable(name) else Refused(name, TEXT_RULE)
+        yield (*path, name), told
+
+
+def storable(text: str) -> bool:
+    """Whether the text can be kept: no NUL, which PostgreSQL refuses, and no half of a surrogate pair."""
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        return False
+    return "\0" not in text
+
+
+def _too_deep(path: Path) -> Fault:
+    return Fault(_place(path), None, f"nested deeper than {DEEPEST} levels")
+
+
+def _place(path: Path) -> str:
+    return ".".join(str(step) for step in path) or WHOLE

@@ -1,0 +1,32 @@
+"""JSON of the catalogue of PM tasks and of a unit's own settings for them."""
+
+from marshmallow import Schema, fields, validate
+
+from service.schemas.fields import Code, Flag, IntervalText, line
+
+
+class TaskSchema(Schema):
+    """A task; interval, range, minutes, what to bring and whether it applies may be edited."""
+
+    code = fields.String(dump_only=True)
+    name = fields.String(dump_only=True)
+    interval = IntervalText(allow_none=True)
+    shortest = IntervalText(allow_none=True)
+    longest = IntervalText(allow_none=True)
+    minutes = fields.Integer(strict=True, allow_none=True, validate=validate.Range(1, 1440))
+    bring = fields.List(line(), allow_none=True, validate=validate.Length(max=50))
+    applies = Flag(allow_none=True)
+    note = line(2000, allow_none=True, metadata={"description": "why it was set so"})
+    cautions = fields.List(fields.String(), dump_only=True)
+    source = fields.String(dump_only=True)
+    adapts = fields.Boolean(dump_only=True)
+    surroundings = fields.Dict(keys=fields.String(), values=fields.Float(), dump_only=True)
+    edited = fields.List(fields.String(), dump_only=True, metadata={"description": "fields set away from the default"})
+    unit = Code(dump_only=True)
+    version = fields.Integer(dump_only=True)
+
+
+class TaskList(Schema):
+    """The whole catalogue."""
+
+    items = fields.List(fields.Nested(TaskSchema), required=True)

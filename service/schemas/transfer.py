@@ -1,0 +1,125 @@
+"""The import and export format: JSON Lines, UTF-8, one record a line, each the body that the API takes."""
+
+from collections.abc import Iterable, Iterator
+from hashlib import sha256
+from typing import Any
+
+import orjson
+from marshmallow import Schema, ValidationError, fields, validate
+
+from service.domain.errors import Fault, Invalid
+from service.schemas.faults import faults_of
+from service.schemas.fields import Code, Instant, VisitId, line
+from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
+from service.schemas.strict_json import NotJson, parse
+from service.schemas.tasks import TaskSchema
+from service.schemas.units import UnitSchema
+from service.schemas.visits import TASK_WORDS, VisitCorrectionSchema, VisitSchema, VoidSchema
+from service.usecases.importing import Line
+
+LONGEST_LINE = 2 * 1024 * 1024
+
+
+class TaskRecord(TaskSchema):
+    """What is set for a task at all units."""
+
+    code = fields.String(required=True, validate=validate.OneOf(TASK_WORDS, error="one of: {choices}"))
+
+
+class UnitTaskRecord(TaskRecord):
+    """What is set for a task at one unit."""
+
+    unit = Code(required=True)
+
+
+class VisitRecord(VisitSchema):
+    """A visit; in a file it always has its id."""
+
+    id = VisitId(required=True)
+
+
+class CorrectionRecord(Schema):
+    """A correction of a visit: which, by whom, when, and the body that the API takes."""
+
+    visit = VisitId(required=True)
+    at = Instant(required=True)
+    by = line(required=True)
+    correction = fields.Nested(VisitCorrectionSchema(partial=True), required=True)
+
+
+class VoidRecord(VoidSchema):
+    """The voiding of a visit, by whom and when."""
+
+    visit = VisitId(required=True)
+    at = Instant(required=True)
+    by = line(required=True)
+
+
+SCHEMAS: dict[str, Schema] = {
+    "customer": CustomerSchema(),
+    "technician": TechnicianSchema(),
+    "site": SiteSchema(),
+    "unit": UnitSchema(),
+    "task": TaskRecord(),
+    "unit_task": UnitTaskRecord(),
+    "visit": VisitRecord(),
+    "correction": CorrectionRecord(),
+    "void": VoidRecord(),
+}
+
+
+class ImportQuery(Schema):
+    """Whether good lines are stored although others are wrong."""
+
+    keep_good = fields.Boolean(load_default=False)
+
+
+class LineErrorSchema(Schema):
+    """What is wrong in one line."""
+
+    line = fields.Integer(required=True)
+    field = fields.String(required=True)
+    value = fields.Raw(required=True, allow_none=True)
+    message = fields.String(required=True)
+
+
+class TallySchema(Schema):
+    """What an import did, counted by kind of record."""
+
+    lines = fields.Integer(required=True)
+    added = fields.Dict(keys=fields.String(), values=fields.Integer(), required=True)
+    changed = fields.Dict(keys=fields.String(), values=fields.Integer(), required=True)
+    unchanged = fields.Dict(keys=fields.String(), values=fields.Integer(), required=True)
+    errors = fields.List(fields.Nested(LineErrorSchema), required=True, validate=validate.Length(max=1_000_000))
+
+
+def read_lines(raw_lines: Iterable[bytes]) -> Iterator[Line]:
+    """Lines as the use case takes them, each with what is wrong with it; blank lines are skipped."""
+    for number, raw in enumerate(raw_lines, 1):
+        if raw.strip():
+            yield read_line(number, raw.removeprefix(b"\xef\xbb\xbf") if number == 1 else raw)
+
+
+def read_line(number: int, raw: bytes) -> Line:
+    """One line's record."""
+    if len(raw) > LONGEST_LINE:
+        return Line(number, faults=(Fault("line", None, f"is longer than {LONGEST_LINE} bytes"),))
+    try:
+        document = parse(raw)
+    except NotJson as fault:
+        return Line(number, faults=(Fault("line", None, str(fault)),))
+    except Invalid as refusal:
+        return Line(number, faults=refusal.faults)
+    kind = document.pop("record", None) if isinstance(document, dict) else None
+    if not isinstance(kind, str) or kind not in SCHEMAS:
+        return Line(number, faults=(Fault("record", kind, "one of: " + ", ".join(SCHEMAS)),))
+    return _loaded(number, kind, document)
+
+
+def _loaded(number: int, kind: str, document: dict[str, Any]) -> Line:
+    try:
+        data = SCHEMAS[kind].load(document)
+    except ValidationError as refusal:
+        return Line(number, kind, faults=tuple(faults_of(refusal)))
+    text = orjson.dumps(document, option=orjson.OPT_SORT_KEYS)
+    return Line(number, kind, data, text.decode(), sha256(text).hexdigest() if kind == "visit" else "")

@@ -1,0 +1,136 @@
+"""JSON of a glycol unit with its components and trunks."""
+
+from marshmallow import Schema, fields, validate
+
+from service.domain.fleet import (
+    COMPONENT_KINDS,
+    GLYCOLS,
+    METERING,
+    RUN_SURROUNDINGS,
+    SWITCH_RATINGS,
+    TUBINGS,
+    UNIT_SYSTEMS,
+)
+from service.schemas.fields import Code, Day, Flag, Measure, Parts, line, version, word
+from service.schemas.paging import Page, PageQuery
+
+
+class SupplySchema(Schema):
+    """The electrical supply."""
+
+    voltage = Measure("voltage", low=0, high="1000 V", allow_none=True)
+    phases = fields.Integer(strict=True, validate=validate.OneOf([1, 3]), allow_none=True)
+    frequency = Measure("frequency", low=0, high="400 Hz", allow_none=True)
+    breaker = Measure("current", low=0, high="500 A", allow_none=True)
+    rated_current = Measure("current", low=0, high="500 A", allow_none=True)
+
+
+class RefrigerationSchema(Schema):
+    """The refrigerant circuit."""
+
+    refrigerant = line(40, allow_none=True)
+    charge = Measure("mass", low=0, high="100 kg", allow_none=True)
+    metering = word(METERING, allow_none=True)
+    low_side_port = Flag(allow_none=True)
+    high_side_port = Flag(allow_none=True)
+    rated_cooling = Measure("power", low=0, high="100 kW", allow_none=True)
+    rated_ambient = Measure("temperature", low=233, high="140 degF", allow_none=True)
+    rated_bath = Measure("temperature", low=233, high="140 degF", allow_none=True)
+    clean_split = Measure("temperature_difference", low=0, high="90 deltaF", allow_none=True)
+
+
+class BathSchema(Schema):
+    """The glycol bath and its controller's settings."""
+
+    volume = Measure("volume", low=0, high="5 m3", allow_none=True)
+    glycol = word(GLYCOLS, allow_none=True)
+    target_strength = Measure("mass_fraction", "volume_fraction", low=0, high="100 mass%", allow_none=True)
+    set_point = Measure("temperature", low=233, high="100 degF", allow_none=True)
+    differential = Measure("temperature_difference", low=0, high="40 deltaF", allow_none=True)
+
+
+class ComponentSchema(Schema):
+    """A place in the unit where an item sits."""
+
+    code = Code(required=True)
+    kind = word(COMPONENT_KINDS, required=True)
+    feeds = fields.List(Code(), validate=validate.Length(max=50))
+    rated_current = Measure("current", low=0, high="500 A", allow_none=True)
+    rated_power = Measure("power", low=0, high="100 kW", allow_none=True)
+    rating = word(SWITCH_RATINGS, allow_none=True)
+    maker = line(allow_none=True)
+    model = line(allow_none=True)
+    installed_on = Day(allow_none=True)
+    removed_on = Day(allow_none=True)
+
+
+class RunSchema(Schema):
+    """A stretch of trunk in one kind of surroundings."""
+
+    surroundings = word(RUN_SURROUNDINGS, required=True)
+    length = Measure("length", low=0, high="1000 m", required=True)
+    temperature = Measure("temperature", low=213, high="180 degF", allow_none=True)
+    rise = Measure("length", low=-100, high="100 m", allow_none=True)
+
+
+class BeerLineSchema(Schema):
+    """One beer line, named by its tap."""
+
+    tap = line(40, required=True)
+    bore = Measure("length", low=0, high="2 in", allow_none=True)
+    tubing = word(TUBINGS, allow_none=True)
+    product = line(allow_none=True)
+
+
+class TrunkSchema(Schema):
+    """The insulated bundle from cooler to taps."""
+
+    code = Code(required=True)
+    core_diameter = Measure("length", low=0, high="1 m", allow_none=True)
+    insulation_thickness = Measure("length", low=0, high="0.5 m", allow_none=True)
+    glycol_bore = Measure("length", low=0, high="3 in", allow_none=True)
+    runs = Parts(RunSchema, most=100)
+    beer_lines = Parts(BeerLineSchema, most=200)
+
+
+class UnitSchema(Schema):
+    """One glycol unit: only tag and site are required, the rest may be filled in later."""
+
+    tag = Code(required=True)
+    site = Code(required=True)
+    maker = line(allow_none=True)
+    model = line(allow_none=True)
+    serial = line(allow_none=True)
+    place = line(2000, allow_none=True)
+    installed_on = Day(allow_none=True)
+    installed_by = line(allow_none=True)
+    retired_on = Day(allow_none=True)
+    registered_on = Day(metadata={"description": "the day it came under our care; today at the site unless told"})
+    supply = fields.Nested(SupplySchema, allow_none=True)
+    refrigeration = fields.Nested(RefrigerationSchema, allow_none=True)
+    bath = fields.Nested(BathSchema, allow_none=True)
+    components = fields.List(fields.Nested(ComponentSchema), validate=validate.Length(max=200))
+    trunks = Parts(TrunkSchema, most=50)
+    version = version()
+
+
+class UnitPage(Page):
+    """A page of units."""
+
+    items = fields.List(fields.Nested(UnitSchema), required=True)
+
+
+class Shown(Schema):
+    """In which units quantities are told; as the token says unless asked otherwise."""
+
+    units = word(UNIT_SYSTEMS)
+
+
+class UnitQuery(PageQuery, Shown):
+    """How to narrow the list of units."""
+
+    customer = Code()
+    site = Code()
+    tag = Code()
+    text = line(metadata={"description": "in tag, maker, model, serial, place, site or customer name; any case"})
+    retired = fields.Boolean(load_default=False, metadata={"description": "true: retired units as well"})

@@ -1,0 +1,177 @@
+"""JSON of a visit, as any client posts it."""
+
+from typing import Any
+
+from marshmallow import Schema, fields
+
+from service.domain.catalogue import CATALOGUE
+from service.domain.readings import BY_WORD, QUANTITIES
+from service.domain.tasks import AS_FOUND, RESULTS
+from service.domain.visits import (
+    BY,
+    CONDITIONS,
+    EVIDENCE,
+    KINDS,
+    MOMENTS,
+    OBSERVATIONS,
+    OUTCOMES,
+    REASONS,
+    SYMPTOMS,
+)
+from service.schemas.due import DueItemSchema
+from service.schemas.fields import Code, Day, Instant, Measure, Parts, VisitId, line, version, word
+from service.schemas.paging import Page, PageQuery
+from service.schemas.units import Shown
+
+TASK_WORDS = tuple(task.code for task in CATALOGUE)
+READ_IN = tuple(sorted({dimension for quantity in QUANTITIES for dimension in quantity.dimensions}))
+
+
+class ComplaintSchema(Schema):
+    """What the customer noticed."""
+
+    symptom = word(SYMPTOMS, required=True)
+    reported_at = Instant(allow_none=True)
+    words = line(4000, allow_none=True)
+
+
+class ReadValue(Measure):
+    """The value of a reading: the quantity beside it says in which dimensions it can be given."""
+
+    def dimensions_for(self, data: Any) -> tuple[str, ...]:
+        """The dimensions of the quantity named; all, while none is."""
+        known = BY_WORD.get(data.get("quantity")) if isinstance(data.get("quantity"), str) else None
+        return known.dimensions if known else self.dimensions
+
+
+class ReadingSchema(Schema):
+    """One measured quantity: number and unit, as found or as left."""
+
+    quantity = word([quantity.word for quantity in QUANTITIES], required=True)
+    value = ReadValue(*READ_IN, required=True)
+    when = word(MOMENTS, required=True)
+    at = Instant(allow_none=True)
+    component = Code(allow_none=True)
+    tap = line(40, allow_none=True)
+    sample_temperature = Measure("temperature", allow_none=True)
+    evidence = word(EVIDENCE)
+
+
+class TaskResultSchema(Schema):
+    """A task that was done, not done (say why) or not needed."""
+
+    task = word(TASK_WORDS, required=True)
+    result = word(RESULTS, required=True)
+    reason = line(2000, allow_none=True)
+    as_found = word(AS_FOUND, allow_none=True)
+
+
+class ReplacementSchema(Schema):
+    """An item put into a component's place; a reported one says on which day and by whom."""
+
+    component = Code(required=True)
+    reason = word(REASONS, required=True)
+    condition = word(CONDITIONS, required=True)
+    evidence = word(EVIDENCE, required=True)
+    on = Day(allow_none=True)
+    by = word(BY)
+    note = line(2000, allow_none=True)
+
+
+class ObservationSchema(Schema):
+    """Something seen that is no reading; "other" says what in the note."""
+
+    code = word(OBSERVATIONS, required=True)
+    component = Code(allow_none=True)
+    note = line(2000, allow_none=True)
+
+
+class VoidedSchema(Schema):
+    """Why, by whom and when a visit was voided."""
+
+    reason = fields.String(required=True)
+    by = fields.String(required=True)
+    at = Instant(required=True)
+
+
+class CorrectionSchema(Schema):
+    """A correction with the text as it stood before it."""
+
+    number = fields.Integer(required=True)
+    at = Instant(required=True)
+    by = fields.String(required=True)
+    why = fields.String(required=True)
+    former = fields.Dict(required=True)
+
+
+class VisitTextSchema(Schema):
+    """What a visit says, apart from which it is."""
+
+    unit = Code(required=True)
+    kind = word(KINDS, required=True)
+    arrived_at = Instant(required=True)
+    left_at = Instant(allow_none=True)
+    technician = Code(allow_none=True)
+    by = word(BY)
+    evidence = word(EVIDENCE)
+    firm = line(allow_none=True)
+    complaint = fields.Nested(ComplaintSchema, allow_none=True)
+    readings = Parts(ReadingSchema, most=500)
+    tasks = Parts(TaskResultSchema, most=100)
+    replacements = Parts(ReplacementSchema, most=100)
+    observations = Parts(ObservationSchema, most=100)
+    work = line(20_000, allow_none=True)
+    advice = line(20_000, allow_none=True)
+    outcome = word(OUTCOMES, allow_none=True)
+
+
+class VisitSchema(VisitTextSchema):
+    """A visit. Its id is made by the client, or an Idempotency-Key stands in the header."""
+
+    id = VisitId()
+    posted_at = Instant(dump_only=True)
+    posted_by = fields.String(dump_only=True)
+    void = fields.Nested(VoidedSchema, dump_only=True, allow_none=True)
+    corrections = fields.List(fields.Nested(CorrectionSchema), dump_only=True)
+    version = version()
+
+
+class VisitCorrectionSchema(VisitTextSchema):
+    """Fields of a visit to be put right, and why. A list given replaces the former list."""
+
+    class Meta:
+        """The unit is not corrected: void the visit and post it at the right unit."""
+
+        exclude = ("unit",)
+
+    why = line(2000, required=True)
+
+
+class VoidSchema(Schema):
+    """Why the visit shall no longer count."""
+
+    reason = line(2000, required=True)
+
+
+class VisitAnswer(Schema):
+    """A stored visit and what it made due."""
+
+    visit = fields.Nested(VisitSchema, required=True)
+    due_items = fields.List(fields.Nested(DueItemSchema), required=True)
+
+
+class VisitPage(Page):
+    """A page of visits, newest first."""
+
+    items = fields.List(fields.Nested(VisitSchema), required=True)
+
+
+class VisitQuery(PageQuery, Shown):
+    """How to narrow the list of visits."""
+
+    unit = Code()
+    site = Code()
+    customer = Code()
+    technician = Code()
+    since = Day(metadata={"description": "first day, by the site's own dates"})
+    until = Day(metadata={"description": "last day, by the site's own dates"})

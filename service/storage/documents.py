@@ -1,0 +1,46 @@
+"""Parts of a noun kept as JSON text; a quantity is [SI value, dimension, entered text]."""
+
+from datetime import date
+from typing import Any, TypeVar
+
+import orjson
+
+from service.domain.quantities import Quantity
+from service.domain.structure import build, take_apart
+
+Made = TypeVar("Made")
+
+
+def _write_leaf(value: Any) -> Any:
+    if isinstance(value, Quantity):
+        return [value.value, value.dimension, value.entered]
+    return value.isoformat() if isinstance(value, date) else value
+
+
+def _read_leaf(value: Any) -> Any:
+    return Quantity(*value) if isinstance(value, list) else value
+
+
+def write(value: Any) -> str | None:
+    """JSON text of a dataclass or a tuple of them; None for none."""
+    return None if value is None else orjson.dumps(take_apart(value, _write_leaf)).decode()
+
+
+def read(cls: type[Made], text: str | None) -> Made | None:
+    """One dataclass from its JSON text."""
+    return None if text is None else build(cls, orjson.loads(text), _read_leaf)
+
+
+def read_many(cls: type[Made], text: str | None) -> tuple[Made, ...]:
+    """A tuple of dataclasses from its JSON text."""
+    return () if text is None else tuple(build(cls, part, _read_leaf) for part in orjson.loads(text))
+
+
+def day(text: str | None) -> date | None:
+    """A day as the domain knows it."""
+    return None if text is None else date.fromisoformat(text)
+
+
+def day_text(value: date | None) -> str | None:
+    """A day as the tables keep it."""
+    return None if value is None else value.isoformat()

@@ -1,0 +1,236 @@
+"""Customers, technicians and sites."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from sqlalchemy import Select, Table, bindparam, select
+
+from service.domain.errors import NotFound, Stale
+from service.domain.fleet import Customer, Site, Technician
+from service.storage.database import Link
+from service.storage.documents import day, day_text
+from service.storage.statements import Statement
+from service.storage.tables import customer, site, technician
+
+
+def insert_of(table: Table) -> Statement:
+    """An insert of every column but the identity, which it returns where there is one."""
+    values: dict[str, Any] = {column.name: bindparam(column.name) for column in table.c if column.name != "id"}
+    construct = table.insert().values(values)
+    return Statement(construct.returning(table.c.id) if "id" in table.c else construct)
+
+
+def update_of(table: Table, natural_key: str) -> Statement:
+    """An update of every column by natural key, only from the version before."""
+    fixed = ("id", natural_key)
+    values: dict[str, Any] = {c.name: bindparam(c.name) for c in table.c if c.name not in fixed}
+    known = table.c[natural_key] == bindparam("key")
+    return Statement(table.update().values(values).where(known, table.c.version == bindparam("former_version")))
+
+
+def by_key(table: Table, natural_key: str) -> Statement:
+    """The identity behind a natural key."""
+    return Statement(select(table.c.id).where(table.c[natural_key] == bindparam("key")))
+
+
+CUSTOMERS = select(
+    customer.c.code,
+    customer.c.name,
+    customer.c.contact,
+    customer.c.phone,
+    customer.c.email,
+    customer.c.units_shown,
+    customer.c.version,
+)
+TECHNICIANS = select(
+    technician.c.code,
+    technician.c.name,
+    technician.c.phone,
+    technician.c.email,
+    technician.c.left_on,
+    technician.c.version,
+)
+SITES = select(
+    site.c.code,
+    customer.c.code.label("customer"),
+    site.c.name,
+    site.c.address,
+    site.c.time_zone,
+    site.c.latitude,
+    site.c.longitude,
+    site.c.surroundings,
+    site.c.closed_weekdays,
+    site.c.access,
+    technician.c.code.label("technician"),
+    site.c.version,
+).select_from(site.join(customer).outerjoin(technician))
+
+CUSTOMER = Statement(CUSTOMERS.where(customer.c.code == bindparam("key")))
+CUSTOMER_ID = by_key(customer, "code")
+ADD_CUSTOMER = insert_of(customer)
+SAVE_CUSTOMER = update_of(customer, "code")
+TECHNICIAN = Statement(TECHNICIANS.where(technician.c.code == bindparam("key")))
+TECHNICIAN_ID = by_key(technician, "code")
+ADD_TECHNICIAN = insert_of(technician)
+SAVE_TECHNICIAN = update_of(technician, "code")
+SITE = Statement(SITES.where(site.c.code == bindparam("key")))
+SITE_IDS = Statement(select(site.c.id, site.c.customer_id).where(site.c.code == bindparam("key")))
+ADD_SITE = insert_of(site)
+SAVE_SITE = update_of(site, "code")
+
+
+def _customer(row: tuple[Any, ...]) -> Customer:
+    code, name, contact, phone, email, units_shown, version = row
+    return Customer(
+        code=code, name=name, contact=contact, phone=phone, email=email, units_shown=units_shown, version=version
+    )
+
+
+def _technician(row: tuple[Any, ...]) -> Technician:
+    code, name, phone, email, left_on, version = row
+    return Technician(code=code, name=name, phone=phone, email=email, left_on=day(left_on), version=version)
+
+
+def _site(row: tuple[Any, ...]) -> Site:
+    names = (column.name for column in SITES.selected_columns)
+    parts = dict(zip(names, row, strict=True))
+    closed = parts.pop("closed_weekdays")
+    return Site(**parts, closed_weekdays=tuple(closed.split(",")) if closed else ())
+
+
+def page_of(query: Select[Any], table: Table, natural_key: str, *, after: str | None, limit: int) -> Select[Any]:
+    """The query's next rows behind a natural key."""
+    key = table.c[natural_key]
+    return (query if after is None else query.where(key > after)).order_by(key).limit(limit)
+
+
+class Customers:
+    """The customers of the book."""
+
+    def __init__(self, link: Link) -> None:
+        self.link = link
+
+    def get(self, code: str) -> Customer:
+        """The customer, or NotFound."""
+        row = self.link.row(CUSTOMER, key=code)
+        if row is None:
+            raise NotFound("customer", code)
+        return _customer(row)
+
+    def id_of(self, code: str) -> int | None:
+        """The identity of a customer, None when there is none."""
+        row = self.link.row(CUSTOMER_ID, key=code)
+        return None if row is None else int(row[0])
+
+    def add(self, new: Customer) -> None:
+        """Store a new customer; Conflict when the code is taken."""
+        self.link.value(ADD_CUSTOMER, **self._values(new))
+
+    def save(self, changed: Customer) -> None:
+        """Store a changed customer; Stale when another change came first."""
+        if not self.link.run(
+            SAVE_CUSTOMER, key=changed.code, former_version=changed.version - 1, **self._values(changed, new=False)
+        ):
+            raise Stale("customer", changed.code)
+
+    def page(self, *, after: str | None, limit: int) -> list[Customer]:
+        """Customers in the order of their codes."""
+        return [
+            _customer(row) for row in self.link.core(page_of(CUSTOMERS, customer, "code", after=after, limit=limit))
+        ]
+
+    @staticmethod
+    def _values(given: Customer, *, new: bool = True) -> dict[str, Any]:
+        names = ("name", "contact", "phone", "email", "units_shown", "version")
+        return {name: getattr(given, name) for name in (("code", *names) if new else names)}
+
+
+class Technicians:
+    """Those who visit, and those who did."""
+
+    def __init__(self, link: Link) -> None:
+        self.link = link
+
+    def get(self, code: str) -> Technician:
+        """The technician, or NotFound."""
+        row = self.link.row(TECHNICIAN, key=code)
+        if row is None:
+            raise NotFound("technician", code)
+        return _technician(row)
+
+    def id_of(self, code: str) -> int | None:
+        """The identity of a technician, None when there is none."""
+        row = self.link.row(TECHNICIAN_ID, key=code)
+        return None if row is None else int(row[0])
+
+    def add(self, new: Technician) -> None:
+        """Store a new technician; Conflict when the code is taken."""
+        self.link.value(ADD_TECHNICIAN, code=new.code, **self._values(new))
+
+    def save(self, changed: Technician) -> None:
+        """Store a changed technician; Stale when another change came first."""
+        values = self._values(changed)
+        if not self.link.run(SAVE_TECHNICIAN, key=changed.code, former_version=changed.version - 1, **values):
+            raise Stale("technician", changed.code)
+
+    def page(self, *, after: str | None, limit: int) -> list[Technician]:
+        """Technicians in the order of their codes."""
+        query = page_of(TECHNICIANS, technician, "code", after=after, limit=limit)
+        return [_technician(row) for row in self.link.core(query)]
+
+    @staticmethod
+    def _values(given: Technician) -> dict[str, Any]:
+        return {
+            "name": given.name,
+            "phone": given.phone,
+            "email": given.email,
+            "left_on": day_text(given.left_on),
+            "version": given.version,
+        }
+
+
+class Sites:
+    """The places where units are."""
+
+    def __init__(self, link: Link) -> None:
+        self.link = link
+
+    def get(self, code: str) -> Site:
+        """The site, or NotFound."""
+        row = self.link.row(SITE, key=code)
+        if row is None:
+            raise NotFound("site", code)
+        return _site(row)
+
+    def ids_of(self, code: str) -> tuple[int, int] | None:
+        """The identities of a site and its customer, None when there is no such site."""
+        row = self.link.row(SITE_IDS, key=code)
+        return None if row is None else (row[0], row[1])
+
+    def add(self, new: Site, *, customer_id: int, technician_id: int | None) -> None:
+        """Store a new site; Conflict when the code is taken."""
+        self.link.value(
+            ADD_SITE, code=new.code, customer_id=customer_id, technician_id=technician_id, **self._values(new)
+        )
+
+    def save(self, changed: Site, *, customer_id: int, technician_id: int | None) -> None:
+        """Store a changed site; Stale when another change came first."""
+        values = self._values(changed) | {"customer_id": customer_id, "technician_id": technician_id}
+        if not self.link.run(SAVE_SITE, key=changed.code, former_version=changed.version - 1, **values):
+            raise Stale("site", changed.code)
+
+    def page(self, *, after: str | None, limit: int, customer_code: str | None = None) -> list[Site]:
+        """Sites in the order of their codes, of one customer or of all."""
+        query = page_of(SITES, site, "code", after=after, limit=limit)
+        if customer_code is not None:
+            query = query.where(customer.c.code == customer_code)
+        return [_site(row) for row in self.link.core(query)]
+
+    def zones(self) -> Iterable[str]:
+        """The time zones in which there are sites."""
+        return [row[0] for row in self.link.core(select(site.c.time_zone).distinct())]
+
+    @staticmethod
+    def _values(given: Site) -> dict[str, Any]:
+        names = ("name", "address", "time_zone", "latitude", "longitude", "surroundings", "access", "version")
+        return {name: getattr(given, name) for name in names} | {"closed_weekdays": ",".join(given.closed_weekdays)}

@@ -1,0 +1,61 @@
+"""Bring a database to the schema that this program knows, and tell whether it is there."""
+
+from pathlib import Path
+
+from alembic import command
+from alembic.config import Config
+from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import Connection, Engine
+
+from service.domain.errors import Unavailable
+from service.storage.database import Database, open_engine
+from service.storage.faults import Translating
+from service.storage.store import Store
+
+
+def config(folder: Path, connection: Connection | None = None) -> Config:
+    """Alembic's settings: the folder of migrations and the connection to run them on."""
+    made = Config()
+    made.set_main_option("script_location", str(folder).replace("%", "%%"))
+    made.attributes["connection"] = connection
+    return made
+
+
+def head(folder: Path) -> str:
+    """The newest revision of this program."""
+    return ScriptDirectory.from_config(config(folder)).get_current_head() or ""
+
+
+def upgrade(url: str, folder: Path, revision: str = "head") -> None:
+    """Bring the database at `url` to a revision, wholly or not at all."""
+    _run(url, folder, revision, command.upgrade)
+
+
+def downgrade(url: str, folder: Path, revision: str) -> None:
+    """Take the database at `url` back to a revision."""
+    _run(url, folder, revision, command.downgrade)
+
+
+def _run(url: str, folder: Path, revision: str, way: object) -> None:
+    engine = open_engine(url)
+    try:
+        with engine.connect() as connection:
+            way(config(folder, connection), revision)  # type: ignore[operator]
+    finally:
+        engine.dispose()
+
+
+def revision_of(engine: Engine) -> str | None:
+    """The revision that the database is at, None for a new one."""
+    with Translating(), engine.connect() as connection:
+        return MigrationContext.configure(connection).get_current_revision()
+
+
+def require_head(database: Database[Store], folder: Path) -> None:
+    """Unavailable when the schema is not the one that this program knows."""
+    found, wanted = revision_of(database.engine), head(folder)
+    if found != wanted:
+        raise Unavailable(
+            f"the schema is at {found or 'nothing'}, this program needs {wanted}: run glycol-fleet migrate"
+        )

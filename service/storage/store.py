@@ -1,0 +1,81 @@
+"""What one transaction can reach: a collection for each noun."""
+
+from functools import cached_property
+
+from service.storage.answers import Answers
+from service.storage.audit import Audit
+from service.storage.database import Link
+from service.storage.due import DaysDone, DueItems
+from service.storage.fleet import Customers, Sites, Technicians
+from service.storage.history import Timeline
+from service.storage.tasks import TaskSettings
+from service.storage.tokens import Tokens
+from service.storage.units import Units
+from service.storage.visits import Visits
+
+
+class Store:
+    """The book as one transaction sees it."""
+
+    def __init__(self, link: Link) -> None:
+        self.link = link
+
+    @cached_property
+    def customers(self) -> Customers:
+        """Who pays."""
+        return Customers(self.link)
+
+    @cached_property
+    def technicians(self) -> Technicians:
+        """Who visits."""
+        return Technicians(self.link)
+
+    @cached_property
+    def sites(self) -> Sites:
+        """Where units are."""
+        return Sites(self.link)
+
+    @cached_property
+    def units(self) -> Units:
+        """The fleet."""
+        return Units(self.link)
+
+    @cached_property
+    def visits(self) -> Visits:
+        """What was done at the units."""
+        return Visits(self.link)
+
+    @cached_property
+    def timeline(self) -> Timeline:
+        """What happened at a unit, in order."""
+        return Timeline(self.link)
+
+    @cached_property
+    def task_settings(self) -> TaskSettings:
+        """What was set away from the catalogue's defaults."""
+        return TaskSettings(self.link)
+
+    @cached_property
+    def due(self) -> DueItems:
+        """What is due."""
+        return DueItems(self.link)
+
+    @cached_property
+    def days_done(self) -> DaysDone:
+        """The ledger of the daily work."""
+        return DaysDone(self.link)
+
+    @cached_property
+    def answers(self) -> Answers:
+        """First answers by key."""
+        return Answers(self.link)
+
+    @cached_property
+    def tokens(self) -> Tokens:
+        """Tokens by id."""
+        return Tokens(self.link)
+
+    @cached_property
+    def audit(self) -> Audit:
+        """The audit trail."""
+        return Audit(self.link)

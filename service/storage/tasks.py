@@ -1,0 +1,94 @@
+"""What a shop has set differently from the catalogue, for all units and for single ones."""
+
+from collections.abc import Sequence
+from typing import Any
+
+import orjson
+from sqlalchemy import bindparam, select
+
+from service.domain.errors import Stale
+from service.domain.task_settings import Setting
+from service.storage.database import Link
+from service.storage.fleet import insert_of
+from service.storage.statements import Statement
+from service.storage.tables import task_setting, unit, unit_task_setting
+
+SETTINGS = Statement(select(task_setting.c.task, task_setting.c.changes, task_setting.c.version))
+ADD_SETTING = insert_of(task_setting)
+SAVE_SETTING = Statement(
+    task_setting.update()
+    .values(changes=bindparam("new_changes"), version=bindparam("new_version"))
+    .where(task_setting.c.task == bindparam("of_task"), task_setting.c.version == bindparam("former_version"))
+)
+OWN = select(
+    unit_task_setting.c.unit_id, unit_task_setting.c.task, unit_task_setting.c.changes, unit_task_setting.c.version
+)
+OWN_AT = Statement(OWN.where(unit_task_setting.c.unit_id == bindparam("unit_id")))
+ADD_OWN = insert_of(unit_task_setting)
+SAVE_OWN = Statement(
+    unit_task_setting.update()
+    .values(changes=bindparam("new_changes"), version=bindparam("new_version"))
+    .where(
+        unit_task_setting.c.unit_id == bindparam("of_unit"),
+        unit_task_setting.c.task == bindparam("of_task"),
+        unit_task_setting.c.version == bindparam("former_version"),
+    )
+)
+
+
+class TaskSettings:
+    """The shop's own settings, beside the catalogue's defaults."""
+
+    def __init__(self, link: Link) -> None:
+        self.link = link
+
+    def all(self) -> dict[str, Setting]:
+        """Settings for all units by task."""
+        return {task: Setting(task, orjson.loads(text), version) for task, text, version in self.link.rows(SETTINGS)}
+
+    def at(self, unit_id: int) -> dict[str, Setting]:
+        """A unit's own settings by task."""
+        rows = self.link.rows(OWN_AT, unit_id=unit_id)
+        return {task: Setting(task, orjson.loads(text), version) for _, task, text, version in rows}
+
+    def own_of(self, unit_ids: Sequence[int]) -> dict[int, dict[str, Setting]]:
+        """Own settings of several units by unit identity."""
+        found: dict[int, dict[str, Setting]] = {}
+        for unit_id, task, text, version in self.link.core(OWN.where(unit_task_setting.c.unit_id.in_(unit_ids))):
+            found.setdefault(unit_id, {})[task] = Setting(task, orjson.loads(text), version)
+        return found
+
+    def everyones(self) -> list[tuple[str, Setting]]:
+        """(unit tag, setting) of all units' own settings."""
+        query = (
+            select(unit.c.tag, unit_task_setting.c.task, unit_task_setting.c.changes, unit_task_setting.c.version)
+            .join(unit, unit.c.id == unit_task_setting.c.unit_id)
+            .order_by(unit.c.tag, unit_task_setting.c.task)
+        )
+        return [(tag, Setting(task, orjson.loads(text), version)) for tag, task, text, version in self.link.core(query)]
+
+    def save(self, setting: Setting) -> None:
+        """Store a setting for all units; Stale when another change came first."""
+        text = orjson.dumps(setting.changes).decode()
+        if setting.version == 1:
+            self.link.run(ADD_SETTING, task=setting.task, changes=text, version=1)
+        elif not self.link.run(SAVE_SETTING, **_update(setting, text)):
+            raise Stale("task", setting.task)
+
+    def save_own(self, setting: Setting, *, unit_id: int, customer_id: int) -> None:
+        """Store a unit's own setting; Stale when another change came first."""
+        text = orjson.dumps(setting.changes).decode()
+        if setting.version == 1:
+            values = {"unit_id": unit_id, "customer_id": customer_id, "task": setting.task}
+            self.link.run(ADD_OWN, changes=text, version=1, **values)
+        elif not self.link.run(SAVE_OWN, of_unit=unit_id, **_update(setting, text)):
+            raise Stale("task", setting.task)
+
+
+def _update(setting: Setting, text: str) -> dict[str, Any]:
+    return {
+        "of_task": setting.task,
+        "new_changes": text,
+        "new_version": setting.version,
+        "former_version": setting.version - 1,
+    }

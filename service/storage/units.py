@@ -1,0 +1,239 @@
+"""Glycol units with their components and trunks."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, NamedTuple
+
+from sqlalchemy import Select, bindparam, func, or_, select
+
+from service.domain.errors import NotFound, Stale
+from service.domain.fleet import Bath, Component, Refrigeration, Supply, Trunk, Unit, UnitFilter
+from service.storage.database import Link
+from service.storage.documents import day, day_text, read, read_many, write
+from service.storage.fleet import insert_of, page_of, update_of
+from service.storage.statements import Statement
+from service.storage.tables import component, customer, site, unit
+
+UNITS = select(
+    unit.c.id,
+    unit.c.tag,
+    site.c.code,
+    unit.c.maker,
+    unit.c.model,
+    unit.c.serial,
+    unit.c.place,
+    unit.c.installed_on,
+    unit.c.installed_by,
+    unit.c.retired_on,
+    unit.c.registered_on,
+    unit.c.supply,
+    unit.c.refrigeration,
+    unit.c.bath,
+    unit.c.trunks,
+    unit.c.version,
+).select_from(unit.join(site))
+COMPONENTS = select(
+    component.c.unit_id,
+    component.c.code,
+    component.c.kind,
+    component.c.details,
+    component.c.installed_on,
+    component.c.removed_on,
+).order_by(component.c.unit_id, component.c.position)
+UNIT = Statement(UNITS.where(unit.c.tag == bindparam("key")))
+COMPONENTS_OF = Statement(COMPONENTS.where(component.c.unit_id == bindparam("unit_id")))
+ADD_UNIT = insert_of(unit)
+SAVE_UNIT = update_of(unit, "tag")
+ADD_COMPONENT = insert_of(component)
+DROP_COMPONENTS = Statement(component.delete().where(component.c.unit_id == bindparam("unit_id")))
+PLACES = select(
+    unit.c.id,
+    unit.c.tag,
+    unit.c.customer_id,
+    unit.c.site_id,
+    unit.c.installed_on,
+    unit.c.registered_on,
+    unit.c.retired_on,
+    site.c.time_zone,
+    site.c.surroundings,
+    site.c.closed_weekdays,
+).select_from(unit.join(site))
+PLACE = Statement(PLACES.where(unit.c.tag == bindparam("key")))
+# On PostgreSQL two writers of one unit take turns; SQLite has one writer at a time and knows no such clause.
+PLACE_TO_WRITE = Statement(PLACES.where(unit.c.tag == bindparam("key")).with_for_update(of=unit))
+COUNT = Statement(select(func.count()).select_from(unit))
+PLACES_AT = Statement(PLACES.where(unit.c.site_id == bindparam("site_id")).order_by(unit.c.id))
+PLACES_AFTER = Statement(PLACES.where(unit.c.id > bindparam("after")).order_by(unit.c.id).limit(bindparam("most")))
+
+
+class Place(NamedTuple):
+    """What is needed of a unit to plan its work: identities, days, and the ways of its site."""
+
+    id: int
+    tag: str
+    customer_id: int
+    site_id: int
+    installed_on: str | None
+    registered_on: str
+    retired_on: str | None
+    time_zone: str
+    surroundings: str | None
+    closed_weekdays: str
+
+
+def _component(row: tuple[Any, ...]) -> Component:
+    _, code, kind, details, installed_on, removed_on = row
+    known = read(_Details, details) or _Details()
+    return Component(
+        code=code,
+        kind=kind,
+        installed_on=day(installed_on),
+        removed_on=day(removed_on),
+        **{name: getattr(known, name) for name in _Details.__slots__},
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Details:
+    """What is told of a component and never searched for."""
+
+    feeds: tuple[str, ...] = ()
+    rated_current: Any = None
+    rated_power: Any = None
+    rating: str | None = None
+    maker: str | None = None
+    model: str | None = None
+
+
+def _unit(row: tuple[Any, ...], components: Sequence[Component]) -> Unit:
+    _, tag, site_code, maker, model, serial, place, installed_on, installed_by, retired_on, registered_on = row[:11]
+    supply, refrigeration, bath, trunks, version = row[11:]
+    return Unit(
+        tag=tag,
+        site=site_code,
+        maker=maker,
+        model=model,
+        serial=serial,
+        place=place,
+        installed_on=day(installed_on),
+        installed_by=installed_by,
+        retired_on=day(retired_on),
+        registered_on=date.fromisoformat(registered_on),
+        supply=read(Supply, supply),
+        refrigeration=read(Refrigeration, refrigeration),
+        bath=read(Bath, bath),
+        components=tuple(components),
+        trunks=read_many(Trunk, trunks),
+        version=version,
+    )
+
+
+def _columns(given: Unit) -> dict[str, Any]:
+    plain = ("maker", "model", "serial", "place", "installed_by", "version")
+    return {name: getattr(given, name) for name in plain} | {
+        "installed_on": day_text(given.installed_on),
+        "retired_on": day_text(given.retired_on),
+        "registered_on": given.registered_on.isoformat(),
+        "supply": write(given.supply),
+        "refrigeration": write(given.refrigeration),
+        "bath": write(given.bath),
+        "trunks": write(given.trunks) if given.trunks else None,
+    }
+
+
+class Units:
+    """The fleet."""
+
+    def __init__(self, link: Link) -> None:
+        self.link = link
+
+    def get(self, tag: str) -> Unit:
+        """The unit with all its parts, or NotFound."""
+        row = self.link.row(UNIT, key=tag)
+        if row is None:
+            raise NotFound("unit", tag)
+        return _unit(row, [_component(part) for part in self.link.rows(COMPONENTS_OF, unit_id=row[0])])
+
+    def place(self, tag: str, *, to_write: bool = False) -> Place:
+        """Where a unit stands and by which calendar, or NotFound; `to_write` keeps other writers of it waiting."""
+        row = self.link.row(PLACE_TO_WRITE if to_write else PLACE, key=tag)
+        if row is None:
+            raise NotFound("unit", tag)
+        return Place(*row)
+
+    def exists(self, tag: str) -> bool:
+        """Whether there is a unit of this tag."""
+        return self.link.row(PLACE, key=tag) is not None
+
+    def count(self) -> int:
+        """How many units there are, retired ones too."""
+        return int(self.link.value(COUNT))
+
+    def places_at(self, site_id: int) -> list[Place]:
+        """All units of a site."""
+        return [Place(*row) for row in self.link.rows(PLACES_AT, site_id=site_id)]
+
+    def places_after(self, unit_id: int, most: int) -> list[Place]:
+        """The next units by identity, for work that goes through the fleet in chunks."""
+        return [Place(*row) for row in self.link.rows(PLACES_AFTER, after=unit_id, most=most)]
+
+    def component_kinds(self, unit_id: int) -> dict[str, str]:
+        """The kinds of a unit's components by code, those taken out included."""
+        return {row[1]: row[2] for row in self.link.rows(COMPONENTS_OF, unit_id=unit_id)}
+
+    def add(self, new: Unit, *, site_id: int, customer_id: int) -> None:
+        """Store a new unit; Conflict when the tag is taken."""
+        unit_id = self.link.value(ADD_UNIT, tag=new.tag, site_id=site_id, customer_id=customer_id, **_columns(new))
+        self._write_components(new, unit_id, customer_id)
+
+    def save(self, changed: Unit, *, site_id: int, customer_id: int) -> None:
+        """Store a changed unit; Stale when another change came first."""
+        values = _columns(changed) | {"site_id": site_id, "customer_id": customer_id}
+        if not self.link.run(SAVE_UNIT, key=changed.tag, former_version=changed.version - 1, **values):
+            raise Stale("unit", changed.tag)
+        unit_id = self.place(changed.tag).id
+        self.link.run(DROP_COMPONENTS, unit_id=unit_id)
+        self._write_components(changed, unit_id, customer_id)
+
+    def page(self, wanted: UnitFilter, *, after: str | None, limit: int) -> list[Unit]:
+        """Units in the order of their tags."""
+        rows = self.link.core(page_of(_narrowed(wanted), unit, "tag", after=after, limit=limit))
+        parts: dict[int, list[Component]] = {row[0]: [] for row in rows}
+        for part in self.link.core(COMPONENTS.where(component.c.unit_id.in_(list(parts)))):
+            parts[part[0]].append(_component(tuple(part)))
+        return [_unit(tuple(row), parts[row[0]]) for row in rows]
+
+    def _write_components(self, given: Unit, unit_id: int, customer_id: int) -> None:
+        rows = [
+            {
+                "unit_id": unit_id,
+                "customer_id": customer_id,
+                "position": position,
+                "code": part.code,
+                "kind": part.kind,
+                "installed_on": day_text(part.installed_on),
+                "removed_on": day_text(part.removed_on),
+                "details": write(_Details(**{name: getattr(part, name) for name in _Details.__slots__})),
+            }
+            for position, part in enumerate(given.components)
+        ]
+        if rows:
+            self.link.run_many(ADD_COMPONENT, rows)
+
+
+def _narrowed(wanted: UnitFilter) -> Select[Any]:
+    query = UNITS.join(customer, customer.c.id == unit.c.customer_id)
+    if wanted.customer is not None:
+        query = query.where(customer.c.code == wanted.customer)
+    if wanted.site is not None:
+        query = query.where(site.c.code == wanted.site)
+    if wanted.tag is not None:
+        query = query.where(unit.c.tag == wanted.tag)
+    if not wanted.retired:
+        query = query.where(unit.c.retired_on.is_(None))
+    if wanted.text is not None:
+        searched = (unit.c.tag, unit.c.maker, unit.c.model, unit.c.serial, unit.c.place, site.c.name, customer.c.name)
+        sought = "".join(letter.lower() if letter.isascii() else letter for letter in wanted.text)  # as lower() does
+        query = query.where(or_(*(func.lower(c).contains(sought, autoescape=True) for c in searched)))
+    return query

@@ -1,0 +1,193 @@
+"""Visits as rows and rows as visits."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from service.domain.instants import from_text, local_day, to_text
+from service.domain.quantities import Quantity
+from service.domain.visits import (
+    Complaint,
+    Observation,
+    Reading,
+    Replacement,
+    TaskResult,
+    Visit,
+    Void,
+)
+from service.storage.documents import day, day_text
+from service.storage.units import Place
+
+Row = tuple[Any, ...]
+
+
+def void_text(void: Void | None) -> str | None:
+    """A voiding as one text: instant, who, reason."""
+    return None if void is None else "\n".join((to_text(void.at), void.by, void.reason))
+
+
+def read_void(text: str | None) -> Void | None:
+    """The inverse of `void_text`."""
+    if text is None:
+        return None
+    at, by, reason = text.split("\n", 2)
+    return Void(reason=reason, by=by, at=from_text(at))
+
+
+def visit_values(given: Visit, zone: str) -> dict[str, Any]:
+    """The columns of a visit that a correction may change."""
+    complaint = given.complaint
+    return {
+        "kind": given.kind,
+        "by_whom": given.by,
+        "evidence": given.evidence,
+        "firm": given.firm,
+        "arrived_at": to_text(given.arrived_at),
+        "left_at": None if given.left_at is None else to_text(given.left_at),
+        "day": local_day(given.arrived_at, zone).isoformat(),
+        "symptom": complaint.symptom if complaint else None,
+        "reported_at": to_text(complaint.reported_at) if complaint and complaint.reported_at else None,
+        "words": complaint.words if complaint else None,
+        "work": given.work,
+        "advice": given.advice,
+        "outcome": given.outcome,
+        "void": void_text(given.void),
+        "version": given.version,
+    }
+
+
+def written_parts(given: Visit, place: Place, visit_id: int) -> dict[str, list[dict[str, Any]]]:
+    """The rows of a visit's parts by table."""
+    own = {"visit_id": visit_id, "customer_id": place.customer_id, "unit_id": place.id}
+    day_of_visit = local_day(given.arrived_at, place.time_zone).isoformat()
+    return {
+        "reading": [own | {"position": n} | _reading_values(part) for n, part in enumerate(given.readings)],
+        "task_result": [
+            own
+            | {
+                "position": n,
+                "task": part.task,
+                "result": part.result,
+                "reason": part.reason,
+                "as_found": part.as_found,
+                "day": day_of_visit,
+            }
+            for n, part in enumerate(given.tasks)
+        ],
+        "replacement": [
+            own
+            | {
+                "position": n,
+                "component": part.component,
+                "reason": part.reason,
+                "condition": part.condition,
+                "evidence": part.evidence,
+                "day": day_text(part.on) or day_of_visit,
+                "told_on": day_text(part.on),
+                "by_whom": part.by,
+                "note": part.note,
+            }
+            for n, part in enumerate(given.replacements)
+        ],
+        "observation": [
+            own | {"position": n, "code": part.code, "component": part.component, "note": part.note}
+            for n, part in enumerate(given.observations)
+        ],
+    }
+
+
+def _reading_values(part: Reading) -> dict[str, Any]:
+    sample = part.sample_temperature
+    return {
+        "quantity": part.quantity,
+        "component": part.component,
+        "tap": part.tap,
+        "value": part.value.value,
+        "dimension": part.value.dimension,
+        "entered": part.value.entered,
+        "sample_temperature": None if sample is None else sample.value,
+        "sample_temperature_entered": None if sample is None else sample.entered,
+        "at": None if part.at is None else to_text(part.at),
+        "moment": part.when,
+        "evidence": part.evidence,
+    }
+
+
+def read_reading(row: Row) -> Reading:
+    """A reading from (quantity, component, tap, value, dimension, entered, sample..., at, moment, evidence)."""
+    quantity, component, tap, value, dimension, entered, sample, sample_entered, at, moment, evidence = row
+    return Reading(
+        quantity=quantity,
+        component=component,
+        tap=tap,
+        value=Quantity(value, dimension, entered),
+        sample_temperature=None if sample is None else Quantity(sample, "temperature", sample_entered),
+        at=None if at is None else from_text(at),
+        when=moment,
+        evidence=evidence,
+    )
+
+
+def read_task_result(row: Row) -> TaskResult:
+    """A task result from (task, result, reason, as_found, day)."""
+    task, result, reason, as_found, _ = row
+    return TaskResult(task=task, result=result, reason=reason, as_found=as_found)
+
+
+def read_replacement(row: Row) -> Replacement:
+    """A replacement from (component, reason, condition, evidence, day, told_on, by_whom, note)."""
+    component, reason, condition, evidence, _, told_on, by_whom, note = row
+    return Replacement(
+        component=component,
+        reason=reason,
+        condition=condition,
+        evidence=evidence,
+        on=day(told_on),
+        by=by_whom,
+        note=note,
+    )
+
+
+def read_observation(row: Row) -> Observation:
+    """An observation from (code, component, note)."""
+    code, component, note = row
+    return Observation(code=code, component=component, note=note)
+
+
+READERS = {
+    "reading": read_reading,
+    "task_result": read_task_result,
+    "replacement": read_replacement,
+    "observation": read_observation,
+}
+
+
+def read_visit(row: Row, parts: Mapping[str, Sequence[Row]]) -> Visit:
+    """A visit from its row and the rows of its parts."""
+    _, uuid, tag, zone, kind, by_whom, evidence, firm, technician, arrived_at, left_at = row[:11]
+    symptom, reported_at, words, work, advice, outcome, posted_at, posted_by, void, version = row[11:]
+    told = None if reported_at is None else from_text(reported_at)
+    found = {name: tuple(READERS[name](part) for part in rows) for name, rows in parts.items()}
+    return Visit(
+        id=uuid,
+        unit=tag,
+        time_zone=zone,
+        kind=kind,
+        by=by_whom,
+        evidence=evidence,
+        firm=firm,
+        technician=technician,
+        arrived_at=from_text(arrived_at),
+        left_at=None if left_at is None else from_text(left_at),
+        complaint=None if symptom is None else Complaint(symptom=symptom, reported_at=told, words=words),
+        readings=found["reading"],  # type: ignore[arg-type]
+        tasks=found["task_result"],  # type: ignore[arg-type]
+        replacements=found["replacement"],  # type: ignore[arg-type]
+        observations=found["observation"],  # type: ignore[arg-type]
+        work=work,
+        advice=advice,
+        outcome=outcome,
+        posted_at=from_text(posted_at),
+        posted_by=posted_by,
+        void=read_void(void),
+        version=version,
+    )

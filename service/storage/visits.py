@@ -1,0 +1,244 @@
+"""Visits and their parts. Posting one is the hottest write of all: every statement here is compiled once."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
+from sqlalchemy import Select, Table, bindparam, select, tuple_
+
+from service.domain.errors import NotFound, Stale
+from service.domain.instants import from_text, to_text
+from service.domain.visits import Correction, Visit, VisitFilter
+from service.storage.database import Link
+from service.storage.fleet import insert_of
+from service.storage.statements import Statement
+from service.storage.tables import (
+    correction,
+    customer,
+    observation,
+    reading,
+    replacement,
+    site,
+    task_result,
+    technician,
+    unit,
+    visit,
+)
+from service.storage.units import Place
+from service.storage.visit_rows import read_visit, visit_values, written_parts
+
+PARTS = (reading, task_result, replacement, observation)
+VISITS = select(
+    visit.c.id,
+    visit.c.uuid,
+    unit.c.tag,
+    site.c.time_zone,
+    visit.c.kind,
+    visit.c.by_whom,
+    visit.c.evidence,
+    visit.c.firm,
+    technician.c.code,
+    visit.c.arrived_at,
+    visit.c.left_at,
+    visit.c.symptom,
+    visit.c.reported_at,
+    visit.c.words,
+    visit.c.work,
+    visit.c.advice,
+    visit.c.outcome,
+    visit.c.posted_at,
+    visit.c.posted_by,
+    visit.c.void,
+    visit.c.version,
+).select_from(
+    visit.join(unit, unit.c.id == visit.c.unit_id)
+    .join(site, site.c.id == unit.c.site_id)
+    .outerjoin(technician, technician.c.id == visit.c.technician_id)
+)
+VISIT = Statement(VISITS.where(visit.c.uuid == bindparam("key")))
+KNOWN = Statement(select(visit.c.id, visit.c.fingerprint).where(visit.c.uuid == bindparam("key")))
+ADD_VISIT = insert_of(visit)
+ADD_PART = {table.name: insert_of(table) for table in PARTS}
+DROP_PARTS = [Statement(table.delete().where(table.c.visit_id == bindparam("visit_id"))) for table in PARTS]
+ADD_CORRECTION = insert_of(correction)
+CORRECTIONS = Statement(
+    select(
+        correction.c.number,
+        correction.c.made_at,
+        correction.c.made_by,
+        correction.c.why,
+        correction.c.changes,
+        correction.c.former,
+    )
+    .where(correction.c.visit_id == bindparam("visit_id"))
+    .order_by(correction.c.number)
+)
+UNCHANGED = ("id", "uuid", "unit_id", "customer_id", "posted_at", "posted_by", "fingerprint")
+SAVE_VISIT = Statement(
+    visit.update()
+    .values({column.name: bindparam(column.name) for column in visit.c if column.name not in UNCHANGED})
+    .where(visit.c.uuid == bindparam("key"), visit.c.version == bindparam("former_version"))
+)
+PERFORMED = (
+    select(
+        task_result.c.unit_id,
+        task_result.c.task,
+        task_result.c.day,
+        task_result.c.result,
+        task_result.c.as_found,
+        task_result.c.reason,
+    )
+    .select_from(task_result.join(visit, visit.c.id == task_result.c.visit_id))
+    .where(visit.c.void.is_(None))
+)
+PERFORMED_AT = Statement(PERFORMED.where(task_result.c.unit_id == bindparam("unit_id")))
+PERFORMED_OF = Statement(
+    PERFORMED.where(task_result.c.unit_id == bindparam("unit_id"), task_result.c.task == bindparam("of_task"))
+)
+LATEST = (
+    select(visit.c.unit_id, visit.c.uuid, visit.c.day, visit.c.outcome)
+    .where(visit.c.void.is_(None), visit.c.by_whom == "us")
+    .order_by(visit.c.unit_id, visit.c.arrived_at.desc(), visit.c.id.desc())
+)
+LATEST_AT = Statement(LATEST.where(visit.c.unit_id == bindparam("unit_id")).limit(1))
+
+
+class Visits:
+    """All that was done at the units."""
+
+    def __init__(self, link: Link) -> None:
+        self.link = link
+
+    def get(self, visit_id: str) -> Visit:
+        """The visit with all its parts, or NotFound."""
+        row = self.link.row(VISIT, key=visit_id)
+        if row is None:
+            raise NotFound("visit", visit_id)
+        return next(self._whole([row]))
+
+    def fingerprint(self, visit_id: str) -> str | None:
+        """The fingerprint of the body that first made this visit, None when there is none."""
+        row = self.link.row(KNOWN, key=visit_id)
+        return None if row is None else str(row[1])
+
+    def add(self, new: Visit, place: Place, *, technician_id: int | None, fingerprint: str) -> None:
+        """Store a visit with its parts."""
+        values = visit_values(new, place.time_zone) | {
+            "uuid": new.id,
+            "customer_id": place.customer_id,
+            "unit_id": place.id,
+            "technician_id": technician_id,
+            "posted_at": to_text(new.posted_at),
+            "posted_by": new.posted_by,
+            "fingerprint": fingerprint,
+        }
+        self._write_parts(new, place, self.link.value(ADD_VISIT, **values))
+
+    def save(self, changed: Visit, place: Place, *, technician_id: int | None) -> None:
+        """Store a corrected or voided visit; Stale when another change came first."""
+        values = visit_values(changed, place.time_zone) | {"technician_id": technician_id}
+        if not self.link.run(SAVE_VISIT, key=changed.id, former_version=changed.version - 1, **values):
+            raise Stale("visit", changed.id)
+        visit_id = self._id_of(changed.id)
+        for drop in DROP_PARTS:
+            self.link.run(drop, visit_id=visit_id)
+        self._write_parts(changed, place, visit_id)
+
+    def add_correction(self, visit_id: str, place: Place, made: Correction) -> None:
+        """Keep the former text of a corrected visit."""
+        self.link.run(
+            ADD_CORRECTION,
+            visit_id=self._id_of(visit_id),
+            customer_id=place.customer_id,
+            number=made.number,
+            made_at=to_text(made.at),
+            made_by=made.by,
+            why=made.why,
+            changes=made.changes,
+            former=made.former,
+        )
+
+    def corrections(self, visit_id: str) -> list[Correction]:
+        """All corrections of a visit, oldest first."""
+        rows = self.link.rows(CORRECTIONS, visit_id=self._id_of(visit_id))
+        return [
+            Correction(number=number, at=from_text(at), by=by, why=why, changes=changes, former=former)
+            for number, at, by, why, changes, former in rows
+        ]
+
+    def page(self, wanted: VisitFilter, *, after: tuple[str, str] | None, limit: int) -> list[Visit]:
+        """Visits newest first, behind (arrived_at, id) of the last one seen."""
+        query = _narrowed(wanted)
+        if after is not None:
+            query = query.where(tuple_(visit.c.arrived_at, visit.c.uuid) < tuple_(*after))
+        rows = self.link.core(query.order_by(visit.c.arrived_at.desc(), visit.c.uuid.desc()).limit(limit))
+        return list(self._whole([tuple(row) for row in rows]))
+
+    def by_identity(self, identities: Iterable[int]) -> dict[int, Visit]:
+        """Visits by their identities in the tables."""
+        rows = [tuple(row) for row in self.link.core(VISITS.where(visit.c.id.in_(list(identities))))]
+        return {row[0]: found for row, found in zip(rows, self._whole(rows), strict=True)}
+
+    def in_order_of_posting(self, after: int, most: int) -> tuple[list[Visit], int | None]:
+        """The next visits as they were posted, for going through the whole book; with where to go on."""
+        rows = self.link.core(VISITS.where(visit.c.id > after).order_by(visit.c.id).limit(most))
+        found = [tuple(row) for row in rows]
+        return list(self._whole(found)), (found[-1][0] if len(found) == most else None)
+
+    def performed(self, unit_ids: Sequence[int]) -> Iterable[tuple[Any, ...]]:
+        """(unit_id, task, day, result, as_found, reason) of all task results that count."""
+        if len(unit_ids) == 1:
+            return self.link.rows(PERFORMED_AT, unit_id=unit_ids[0])
+        return self.link.core(PERFORMED.where(task_result.c.unit_id.in_(unit_ids)))
+
+    def performed_of(self, unit_id: int, tasks: Iterable[str]) -> Iterator[tuple[Any, ...]]:
+        """As `performed`, of some tasks at one unit."""
+        for task in tasks:
+            yield from self.link.rows(PERFORMED_OF, unit_id=unit_id, of_task=task)
+
+    def latest(self, unit_ids: Sequence[int]) -> Iterable[tuple[Any, ...]]:
+        """(unit_id, visit id, day, outcome) of our visits that count, each unit's latest first."""
+        if len(unit_ids) == 1:
+            return self.link.rows(LATEST_AT, unit_id=unit_ids[0])
+        return self.link.core(LATEST.where(visit.c.unit_id.in_(unit_ids)))
+
+    def _id_of(self, visit_id: str) -> int:
+        row = self.link.row(KNOWN, key=visit_id)
+        if row is None:
+            raise NotFound("visit", visit_id)
+        return int(row[0])
+
+    def _write_parts(self, given: Visit, place: Place, visit_id: int) -> None:
+        for table, rows in written_parts(given, place, visit_id).items():
+            if rows:
+                self.link.run_many(ADD_PART[table], rows)
+
+    def _whole(self, rows: Sequence[tuple[Any, ...]]) -> Iterator[Visit]:
+        parts = {table.name: self._parts(table, [row[0] for row in rows]) for table in PARTS}
+        return (read_visit(row, {name: found.get(row[0], ()) for name, found in parts.items()}) for row in rows)
+
+    def _parts(self, table: Table, visit_ids: Sequence[int]) -> dict[int, list[tuple[Any, ...]]]:
+        own = ("visit_id", "position", "customer_id", "unit_id")
+        columns = [column for column in table.c if column.name not in own]
+        query = select(table.c.visit_id, *columns).where(table.c.visit_id.in_(visit_ids))
+        found: dict[int, list[tuple[Any, ...]]] = {}
+        for row in self.link.core(query.order_by(table.c.visit_id, table.c.position)):
+            found.setdefault(row[0], []).append(tuple(row)[1:])
+        return found
+
+
+def _narrowed(wanted: VisitFilter) -> Select[Any]:
+    query = VISITS.join(customer, customer.c.id == visit.c.customer_id)
+    named = (
+        (unit.c.tag, wanted.unit),
+        (site.c.code, wanted.site),
+        (customer.c.code, wanted.customer),
+        (technician.c.code, wanted.technician),
+    )
+    for column, value in named:
+        if value is not None:
+            query = query.where(column == value)
+    if wanted.since is not None:
+        query = query.where(visit.c.day >= wanted.since)
+    if wanted.until is not None:
+        query = query.where(visit.c.day <= wanted.until)
+    return query

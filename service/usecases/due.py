@@ -1,0 +1,140 @@
+"""Keep due items true: one unit when a visit is posted, a site when its day begins, the fleet on demand."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date, datetime
+from typing import Any
+
+from service.domain.catalogue import CATALOGUE
+from service.domain.fleet import WEEKDAYS
+from service.domain.instants import local_day, to_text
+from service.domain.planning.due import FOLLOW_UP, Attendance, DueItem, Performed, due_items
+from service.domain.task_settings import Setting, changed_task
+from service.domain.tasks import Task
+from service.storage.store import Store
+from service.storage.units import Place
+
+JOB = "due_items"
+Change = tuple[Place, DueItem, bool]
+
+
+def fleet_tasks(store: Store) -> dict[str, Task]:
+    """The catalogue as the shop has set it, by code."""
+    settings = store.task_settings.all()
+    return {task.code: changed_task(task, settings.get(task.code)) for task in CATALOGUE}
+
+
+def refresh_unit(store: Store, place: Place) -> list[DueItem]:
+    """Work out one unit's due items anew, store what changed, return them soonest first."""
+    return refresh_places(store, [place], fleet_tasks(store))[0]
+
+
+def refresh_after_visit(store: Store, place: Place, told: Iterable[str]) -> list[DueItem]:
+    """Bring a unit's due items up to date after a visit that told these tasks; the others cannot have changed."""
+    named = {*told, FOLLOW_UP}
+    known = store.due.at(place.id)
+    own = store.task_settings.at(place.id)
+    performed = _performed(store.visits.performed_of(place.id, sorted(named))).get(place.id, ())
+    latest = _latest(store.visits.latest([place.id])).get(place.id)
+    tasks = {code: task for code, task in fleet_tasks(store).items() if code in named}
+    items = _items(place, tasks, own, performed, latest)
+    former = {item.task: item for item in known if item.task in named}
+    store.due.write(*_differences(place, items, former))
+    kept = [item for item in known if item.task not in named and place.retired_on is None]
+    return sorted([*kept, *items], key=lambda item: (item.due_on, item.task))
+
+
+def refresh_places(store: Store, places: Sequence[Place], tasks: Mapping[str, Task]) -> list[list[DueItem]]:
+    """Work out the due items of several units, store what changed, return them by unit."""
+    ids = [place.id for place in places]
+    performed = _performed(store.visits.performed(ids))
+    latest = _latest(store.visits.latest(ids))
+    own = {ids[0]: store.task_settings.at(ids[0])} if len(ids) == 1 else store.task_settings.own_of(ids)
+    known = {ids[0]: store.due.at(ids[0])} if len(ids) == 1 else store.due.of(ids)
+    changes: list[Change] = []
+    gone: list[tuple[Place, str]] = []
+    found: list[list[DueItem]] = []
+    for place in places:
+        items = _items(place, tasks, own.get(place.id, {}), performed.get(place.id, ()), latest.get(place.id))
+        altered, ended = _differences(place, items, {item.task: item for item in known.get(place.id, ())})
+        changes += altered
+        gone += ended
+        found.append(items)
+    store.due.write(changes, gone)
+    return found
+
+
+def refresh_site_days(store: Store, now: datetime, most: int) -> int:
+    """Do the day's work for sites whose day has begun and is not done; returns how many there were.
+
+    The ledger's rows are written in the same transaction as the work: a stop in between leaves both undone.
+    """
+    today_in = {zone: local_day(now, zone).isoformat() for zone in store.sites.zones()}
+    sites = store.days_done.undone(JOB, today_in, most)
+    if not sites:
+        return 0
+    for site_id, day in sites:
+        store.days_done.claim(JOB, site_id, day, to_text(now))
+    places = [place for site_id, _ in sites for place in store.units.places_at(site_id)]
+    if places:
+        refresh_places(store, places, fleet_tasks(store))
+    return len(sites)
+
+
+def refresh_next(store: Store, after: int, most: int) -> tuple[int | None, int]:
+    """Refresh the next units by identity; returns where to go on (None at the end) and how many there were."""
+    places = store.units.places_after(after, most)
+    if places:
+        refresh_places(store, places, fleet_tasks(store))
+    return (places[-1].id if len(places) == most else None), len(places)
+
+
+def due_at(store: Store, tag: str, now: datetime) -> tuple[list[DueItem], date]:
+    """What is due at a unit, and the date there."""
+    place = store.units.place(tag)
+    return store.due.at(place.id), local_day(now, place.time_zone)
+
+
+def _differences(
+    place: Place, items: Sequence[DueItem], former: Mapping[str, DueItem]
+) -> tuple[list[Change], list[tuple[Place, str]]]:
+    """What must be stored, each told to be new or not, and what is due no more."""
+    changes = [(place, item, item.task not in former) for item in items if former.get(item.task) != item]
+    return changes, [(place, task) for task in former.keys() - {item.task for item in items}]
+
+
+def _items(
+    place: Place,
+    tasks: Mapping[str, Task],
+    own: Mapping[str, Setting],
+    performed: Sequence[Performed],
+    latest: Attendance | None,
+) -> list[DueItem]:
+    if place.retired_on is not None:
+        return []
+    closed = place.closed_weekdays.split(",") if place.closed_weekdays else ()
+    return list(
+        due_items(
+            tasks=[changed_task(task, own.get(code)) for code, task in tasks.items()] if own else list(tasks.values()),
+            performed=performed,
+            installed_on=None if place.installed_on is None else date.fromisoformat(place.installed_on),
+            registered_on=date.fromisoformat(place.registered_on),
+            surroundings=place.surroundings,
+            closed_weekdays=frozenset(WEEKDAYS.index(name) for name in closed),
+            latest=latest,
+        )
+    )
+
+
+def _performed(rows: Iterable[tuple[Any, ...]]) -> dict[int, list[Performed]]:
+    found: dict[int, list[Performed]] = {}
+    for unit_id, task, day, result, as_found, reason in rows:
+        found.setdefault(unit_id, []).append(Performed(task, date.fromisoformat(day), result, as_found, reason))
+    return found
+
+
+def _latest(rows: Iterable[tuple[Any, ...]]) -> dict[int, Attendance]:
+    found: dict[int, Attendance] = {}
+    for unit_id, visit_id, day, outcome in rows:
+        if unit_id not in found:
+            found[unit_id] = Attendance(visit_id, date.fromisoformat(day), outcome)
+    return found

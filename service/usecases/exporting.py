@@ -1,0 +1,58 @@
+"""Write the whole book as records in the import format; what is referred to comes first."""
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import orjson
+
+from service.domain.as_entered import as_entered
+from service.domain.fleet import UnitFilter
+from service.domain.instants import to_text
+from service.domain.visits import Visit
+from service.storage.store import Store
+from service.usecases.visits import body_of, first_body
+
+CHUNK = 500
+Record = dict[str, Any]
+
+
+def records(store: Store) -> Iterator[Record]:
+    """Every record of the book, one after the other."""
+    for noun, page in (("customer", store.customers.page), ("technician", store.technicians.page)):
+        yield from _told(noun, "code", page)
+    yield from _told("site", "code", store.sites.page)
+    yield from _told("unit", "tag", lambda **where: store.units.page(UnitFilter(retired=True), **where))
+    for code, setting in sorted(store.task_settings.all().items()):
+        yield {"record": "task", "code": code, **setting.changes}
+    for tag, own in store.task_settings.everyones():
+        yield {"record": "unit_task", "unit": tag, "code": own.task, **own.changes}
+    yield from _visits(store)
+
+
+def _told(noun: str, key: str, page: Callable[..., list[Any]]) -> Iterator[Record]:
+    after: str | None = None
+    while found := page(after=after, limit=CHUNK):
+        for record in found:
+            told = as_entered(record)
+            del told["version"]
+            yield {"record": noun, **told}
+        after = getattr(found[-1], key)
+
+
+def _visits(store: Store) -> Iterator[Record]:
+    after: int | None = 0
+    while after is not None:
+        found, after = store.visits.in_order_of_posting(after, CHUNK)
+        for visit in found:
+            yield from _visit(store, visit)
+
+
+def _visit(store: Store, visit: Visit) -> Iterator[Record]:
+    corrected = visit.version > 1
+    yield {"record": "visit", **(first_body(store, visit.id) if corrected else body_of(visit))}
+    for made in store.visits.corrections(visit.id) if corrected else ():
+        about = {"visit": visit.id, "at": to_text(made.at), "by": made.by}
+        yield {"record": "correction", **about, "correction": orjson.loads(made.changes)}
+    if visit.void is not None:
+        about = {"visit": visit.id, "at": to_text(visit.void.at), "by": visit.void.by}
+        yield {"record": "void", **about, "reason": visit.void.reason}

@@ -1,0 +1,100 @@
+"""Register and change customers, technicians and sites."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any, TypeVar
+
+from service.domain.audit import Actor
+from service.domain.errors import Fault, Invalid
+from service.domain.fleet import Customer, Site, Technician
+from service.domain.structure import build
+from service.storage.store import Store
+from service.usecases import audit
+from service.usecases.due import fleet_tasks, refresh_places
+
+Noun = TypeVar("Noun", Customer, Technician, Site)
+
+
+def next_version(former: Noun, changes: Mapping[str, Any]) -> Noun:
+    """The noun with the changes, one version on."""
+    return replace(former, **changes, version=former.version + 1)
+
+
+def fixed(changes: Mapping[str, Any], field: str, former: str, why: str) -> None:
+    """Refuse to change what names the record."""
+    if changes.get(field, former) != former:
+        raise Invalid([Fault(field, changes[field], why)])
+
+
+def add_customer(store: Store, actor: Actor, new: Mapping[str, Any]) -> Customer:
+    """Register a customer."""
+    customer = build(Customer, new)
+    store.customers.add(customer)
+    audit.made(store, actor, "customer", customer.code, customer)
+    return customer
+
+
+def change_customer(store: Store, actor: Actor, former: Customer, changes: Mapping[str, Any]) -> Customer:
+    """Change a customer that was read as `former`."""
+    fixed(changes, "code", former.code, "a code stays; other records point to it")
+    changed = next_version(former, changes)
+    store.customers.save(changed)
+    audit.changed(store, actor, "customer", changed.code, before=former, after=changed)
+    return changed
+
+
+def add_technician(store: Store, actor: Actor, new: Mapping[str, Any]) -> Technician:
+    """Register a technician."""
+    technician = build(Technician, new)
+    store.technicians.add(technician)
+    audit.made(store, actor, "technician", technician.code, technician)
+    return technician
+
+
+def change_technician(store: Store, actor: Actor, former: Technician, changes: Mapping[str, Any]) -> Technician:
+    """Change a technician that was read as `former`."""
+    fixed(changes, "code", former.code, "a code stays; other records point to it")
+    changed = next_version(former, changes)
+    store.technicians.save(changed)
+    audit.changed(store, actor, "technician", changed.code, before=former, after=changed)
+    return changed
+
+
+def add_site(store: Store, actor: Actor, new: Mapping[str, Any]) -> Site:
+    """Register a site of a customer."""
+    site = build(Site, new)
+    customer_id, technician_id = _references(store, site)
+    store.sites.add(site, customer_id=customer_id, technician_id=technician_id)
+    audit.made(store, actor, "site", site.code, site)
+    return site
+
+
+def change_site(store: Store, actor: Actor, former: Site, changes: Mapping[str, Any]) -> Site:
+    """Change a site that was read as `former`; its units' due dates follow at once."""
+    fixed(changes, "code", former.code, "a code stays; other records point to it")
+    fixed(
+        changes, "customer", former.customer, "a site stays with its customer; register the new one and move the units"
+    )
+    if "closed_weekdays" in changes:
+        changes = {**changes, "closed_weekdays": tuple(changes["closed_weekdays"] or ())}
+    changed = next_version(former, changes)
+    customer_id, technician_id = _references(store, changed)
+    store.sites.save(changed, customer_id=customer_id, technician_id=technician_id)
+    ids = store.sites.ids_of(changed.code)
+    if ids is not None and (places := store.units.places_at(ids[0])):
+        refresh_places(store, places, fleet_tasks(store))
+    audit.changed(store, actor, "site", changed.code, before=former, after=changed)
+    return changed
+
+
+def _references(store: Store, site: Site) -> tuple[int, int | None]:
+    customer_id = store.customers.id_of(site.customer)
+    technician_id = None if site.technician is None else store.technicians.id_of(site.technician)
+    faults = []
+    if customer_id is None:
+        faults.append(Fault("customer", site.customer, f"there is no customer {site.customer!r}"))
+    if site.technician is not None and technician_id is None:
+        faults.append(Fault("technician", site.technician, f"there is no technician {site.technician!r}"))
+    if customer_id is None or faults:
+        raise Invalid(faults)
+    return customer_id, technician_id

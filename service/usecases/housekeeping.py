@@ -1,0 +1,15 @@
+"""Drop what has served its time."""
+
+from datetime import datetime, timedelta
+
+from service.domain.instants import to_text
+from service.storage.store import Store
+
+KEEP_ANSWERS = timedelta(days=90)
+KEEP_DAYS = timedelta(days=14)
+
+
+def forget_old(store: Store, now: datetime) -> None:
+    """Forget first answers after 90 days and the ledger's rows after 14; the visits themselves stay for ever."""
+    store.answers.forget(to_text(now - KEEP_ANSWERS))
+    store.days_done.forget((now - KEEP_DAYS).date().isoformat())

@@ -1,0 +1,226 @@
+"""Take in a file of records: all of them or, when asked, the good ones, with every error told by its line."""
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Any
+
+import orjson
+
+from service.domain.audit import Actor
+from service.domain.errors import Conflict, DomainError, Fault, Invalid, KeyReused, NotFound
+from service.domain.task_settings import Setting, merged
+from service.storage.store import Store
+from service.storage.units import Place
+from service.usecases import audit, fleet, tasks, units, visits
+from service.usecases.due import fleet_tasks, refresh_places
+
+CHUNK = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line as it was read: its record kind and body, the body's text and fingerprint, or what is wrong with it."""
+
+    number: int
+    kind: str = ""
+    data: Mapping[str, Any] = field(default_factory=dict)
+    text: str = ""
+    fingerprint: str = ""
+    faults: tuple[Fault, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class LineError:
+    """What is wrong in one line."""
+
+    line: int
+    field: str
+    value: object
+    message: str
+
+
+@dataclass(slots=True)
+class Tally:
+    """What an import did, counted by record kind."""
+
+    lines: int = 0
+    added: Counter[str] = field(default_factory=Counter)
+    changed: Counter[str] = field(default_factory=Counter)
+    unchanged: Counter[str] = field(default_factory=Counter)
+    errors: list[LineError] = field(default_factory=list)
+
+
+class NothingStored(DomainError):
+    """Some lines are wrong, so none was stored."""
+
+    def __init__(self, tally: Tally) -> None:
+        self.tally = tally
+        super().__init__(f"{len(tally.errors)} errors in {tally.lines} lines; nothing was stored.")
+
+
+def take_in(store: Store, actor: Actor, lines: Iterable[Line], *, keep_good: bool) -> Tally:
+    """Store every line's record; NothingStored when a line is wrong, unless the good ones shall be kept.
+
+    A customer, technician, site, unit or task that is already in the book is brought to what the line says; a visit,
+    correction or voiding that is already there is left as it is.
+    """
+    book = Book(store, actor)
+    tally = book.tally
+    for line in lines:
+        tally.lines += 1
+        faults = line.faults or book.take(line)
+        tally.errors += [LineError(line.number, fault.field, fault.value, fault.message) for fault in faults]
+    if tally.errors and not keep_good:
+        raise NothingStored(tally)
+    book.refresh()
+    return tally
+
+
+class Book:
+    """The book while a file is taken in: what was looked up once is kept, due items follow at the end."""
+
+    def __init__(self, store: Store, actor: Actor) -> None:
+        self.store = store
+        self.actor = actor
+        self.tally = Tally()
+        self._places: dict[str, tuple[Place, dict[str, str]]] = {}
+        self._touched: dict[int, Place] = {}
+
+    def take(self, line: Line) -> tuple[Fault, ...]:
+        """Store one record and count it; what is wrong with it, if anything."""
+        try:
+            count = self._takers[line.kind](line)
+        except Invalid as refusal:
+            return refusal.faults
+        except DomainError as refusal:
+            if not isinstance(refusal, NotFound | Conflict | KeyReused):
+                raise
+            return (Fault("record", line.kind, str(refusal)),)
+        count[line.kind] += 1
+        return ()
+
+    def refresh(self) -> None:
+        """Bring the due items of every touched unit up to date."""
+        known = fleet_tasks(self.store)
+        touched = list(self._touched.values())
+        for start in range(0, len(touched), CHUNK):
+            refresh_places(self.store, touched[start : start + CHUNK], known)
+
+    @cached_property
+    def _takers(self) -> dict[str, Callable[[Line], Counter[str]]]:
+        return {
+            "customer": self._customer,
+            "technician": self._technician,
+            "site": self._site,
+            "unit": self._unit,
+            "task": self._task,
+            "unit_task": self._unit_task,
+            "visit": self._visit,
+            "correction": self._correction,
+            "void": self._void,
+        }
+
+    def _customer(self, line: Line) -> Counter[str]:
+        if self.store.customers.id_of(line.data["code"]) is None:
+            fleet.add_customer(self.store, self.actor, line.data)
+            return self.tally.added
+        former = self.store.customers.get(line.data["code"])
+        return self._changed(former, line, fleet.change_customer)
+
+    def _technician(self, line: Line) -> Counter[str]:
+        if self.store.technicians.id_of(line.data["code"]) is None:
+            fleet.add_technician(self.store, self.actor, line.data)
+            return self.tally.added
+        former = self.store.technicians.get(line.data["code"])
+        return self._changed(former, line, fleet.change_technician)
+
+    def _site(self, line: Line) -> Counter[str]:
+        self._places.clear()
+        if self.store.sites.ids_of(line.data["code"]) is None:
+            fleet.add_site(self.store, self.actor, line.data)
+            return self.tally.added
+        return self._changed(self.store.sites.get(line.data["code"]), line, fleet.change_site)
+
+    def _unit(self, line: Line) -> Counter[str]:
+        self._places.clear()
+        if not self.store.units.exists(line.data["tag"]):
+            units.add_unit(self.store, self.actor, line.data)
+            return self.tally.added
+        return self._changed(self.store.units.get(line.data["tag"]), line, units.change_unit)
+
+    def _changed(self, former: Any, line: Line, change: Callable[..., Any]) -> Counter[str]:
+        told = units.applied(former, line.data)
+        if told == former:
+            return self.tally.unchanged
+        change(self.store, self.actor, former, line.data)
+        return self.tally.changed
+
+    def _task(self, line: Line) -> Counter[str]:
+        _, former = tasks.one_task(self.store, line.data["code"])
+        if not _sets_anew(former, line.data):
+            return self.tally.unchanged
+        tasks.set_task(self.store, self.actor, former, _without(line.data, "code"))
+        for place in self.store.units.places_after(0, self.store.units.count()):
+            self._touched[place.id] = place
+        return self.tally.changed if former.version else self.tally.added
+
+    def _unit_task(self, line: Line) -> Counter[str]:
+        place, _ = self._place(line.data["unit"])
+        _, former = tasks.task_at(self.store, place.tag, line.data["code"])
+        if not _sets_anew(former, line.data):
+            return self.tally.unchanged
+        changes = _without(line.data, "code", "unit")
+        tasks.set_task_at(self.store, self.actor, place.tag, former, changes)
+        return self.tally.changed if former.version else self.tally.added
+
+    def _visit(self, line: Line) -> Counter[str]:
+        known = self.store.visits.fingerprint(line.data["id"])
+        place, kinds = self._place(line.data["unit"])
+        visit = visits.new_visit(self.actor, line.data, place)
+        if known is not None:
+            if known != line.fingerprint and visits.body_of(visit) != visits.first_body(self.store, visit.id):
+                raise KeyReused(f"The visit {visit.id!r} is in the book with another text; correct it instead.")
+            return self.tally.unchanged
+        technician_id = visits.checked(self.store, self.actor, visit, place, kinds)
+        self.store.visits.add(visit, place, technician_id=technician_id, fingerprint=line.fingerprint)
+        audit.record(
+            self.store, self.actor, action="imported", noun="visit", key=visit.id, before=None, after=line.text
+        )
+        self._touched[place.id] = place
+        return self.tally.added
+
+    def _correction(self, line: Line) -> Counter[str]:
+        data = line.data
+        former = self.store.visits.get(data["visit"])
+        if any(made.at == data["at"] and made.by == data["by"] for made in self.store.visits.corrections(former.id)):
+            return self.tally.unchanged
+        by = replace(self.actor, name=data["by"], at=data["at"])
+        body = orjson.dumps(orjson.loads(line.text)["correction"]).decode()
+        visits.correct_visit(self.store, by, former, data["correction"], body=body)
+        return self.tally.added
+
+    def _void(self, line: Line) -> Counter[str]:
+        data = line.data
+        former = self.store.visits.get(data["visit"])
+        if former.void is not None:
+            return self.tally.unchanged
+        visits.void_visit(self.store, replace(self.actor, name=data["by"], at=data["at"]), former, data["reason"])
+        return self.tally.added
+
+    def _place(self, tag: str) -> tuple[Place, dict[str, str]]:
+        if tag not in self._places:
+            place = visits.place_of(self.store, tag)
+            self._places[tag] = place, self.store.units.component_kinds(place.id)
+        return self._places[tag]
+
+
+def _without(data: Mapping[str, Any], *names: str) -> dict[str, Any]:
+    return {name: value for name, value in data.items() if name not in names}
+
+
+def _sets_anew(former: Setting, data: Mapping[str, Any]) -> bool:
+    """Whether the line says anything that the setting does not."""
+    told = merged(former, _without(data, "code", "unit"))
+    return told.changes != former.changes

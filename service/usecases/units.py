@@ -1,0 +1,145 @@
+"""Register, change and retire glycol units."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+from service.domain.audit import Actor
+from service.domain.errors import Fault, Invalid
+from service.domain.fleet import Bath, Component, Refrigeration, Site, Supply, Trunk, Unit
+from service.domain.instants import local_day
+from service.domain.structure import build
+from service.storage.store import Store
+from service.usecases import audit
+from service.usecases.due import refresh_unit
+from service.usecases.fleet import fixed
+
+PARTS = {"supply": Supply, "refrigeration": Refrigeration, "bath": Bath}
+
+
+def add_unit(store: Store, actor: Actor, new: Mapping[str, Any]) -> Unit:
+    """Register a unit at a site; what is due there follows from its installation."""
+    site, ids = _site(store, new["site"])
+    today = local_day(actor.at, site.time_zone)
+    unit = build(Unit, {"registered_on": today, **new})
+    _check(unit, today)
+    store.units.add(unit, site_id=ids[0], customer_id=ids[1])
+    refresh_unit(store, store.units.place(unit.tag))
+    audit.made(store, actor, "unit", unit.tag, unit)
+    return unit
+
+
+def change_unit(store: Store, actor: Actor, former: Unit, changes: Mapping[str, Any]) -> Unit:
+    """Change a unit that was read as `former`.
+
+    Supply, refrigeration and bath are merged field by field, components by their codes (one that is not named stays;
+    give it `removed_on` when it is taken out); a list of trunks replaces the former list.
+    """
+    fixed(changes, "tag", former.tag, "a tag stays; other records point to it")
+    changed = replace(former, **_merged(former, changes), version=former.version + 1)
+    site, ids = _site(store, changed.site)
+    _check(changed, local_day(actor.at, site.time_zone))
+    store.units.save(changed, site_id=ids[0], customer_id=ids[1])
+    place = store.units.place(changed.tag)
+    if changed.site != former.site:
+        store.due.move(place)
+    refresh_unit(store, place)
+    audit.changed(store, actor, "unit", changed.tag, before=former, after=changed)
+    return changed
+
+
+def _site(store: Store, code: str) -> tuple[Site, tuple[int, int]]:
+    ids = store.sites.ids_of(code)
+    if ids is None:
+        raise Invalid([Fault("site", code, f"there is no site {code!r}")])
+    return store.sites.get(code), ids
+
+
+def applied(former: Any, changes: Mapping[str, Any]) -> Any:
+    """A customer, technician, site or unit with the changes a line tells, at the same version."""
+    if isinstance(former, Unit):
+        return replace(former, **_merged(former, changes))
+    return replace(former, **{name: tuple(v) if isinstance(v, list) else v for name, v in changes.items()})
+
+
+def _merged(former: Unit, changes: Mapping[str, Any]) -> dict[str, Any]:
+    made: dict[str, Any] = {}
+    for name, value in changes.items():
+        if name in PARTS and value is not None:
+            made[name] = replace(getattr(former, name) or PARTS[name](), **value)
+        elif name == "components":
+            made[name] = _components(former.components, value or ())
+        elif name == "trunks":
+            made[name] = tuple(build(Trunk, trunk) for trunk in value or ())
+        else:
+            made[name] = value
+    return made
+
+
+def _components(former: Sequence[Component], changes: Sequence[Mapping[str, Any]]) -> tuple[Component, ...]:
+    by_code = {component.code: component for component in former}
+    for n, change in enumerate(changes):
+        if "code" not in change:
+            raise Invalid([Fault(f"components.{n}.code", None, "which component is it?")])
+        known = by_code.get(change["code"])
+        if known is None and "kind" not in change:
+            raise Invalid([Fault(f"components.{n}.kind", None, f"{change['code']} is new: say what kind it is")])
+        plain = {**change, "feeds": tuple(change["feeds"] or ())} if "feeds" in change else change
+        by_code[change["code"]] = replace(known, **plain) if known else build(Component, plain)
+    return tuple(by_code.values())
+
+
+def _check(unit: Unit, today: date) -> None:
+    faults = [*_day_faults(unit, today), *_component_faults(unit), *_component_day_faults(unit, today), *_trunk_faults(unit)]
+    if faults:
+        raise Invalid(faults)
+
+
+def _day_faults(unit: Unit, today: date) -> list[Fault]:
+    faults = []
+    for name in ("installed_on", "registered_on", "retired_on"):
+        day = getattr(unit, name)
+        if day is not None and day > today:
+            faults.append(Fault(name, day.isoformat(), f"lies in the future; it is {today} at the site"))
+    if unit.installed_on and unit.retired_on and unit.retired_on < unit.installed_on:
+        faults.append(
+            Fault("retired_on", unit.retired_on.isoformat(), f"lies before installed_on, {unit.installed_on}")
+        )
+    return faults
+
+
+def _component_faults(unit: Unit) -> list[Fault]:
+    faults = []
+    codes = [component.code for component in unit.components]
+    for n, component in enumerate(unit.components):
+        if codes.index(component.code) != n:
+            faults.append(Fault(f"components.{n}.code", component.code, "is told twice in one unit"))
+        for fed in component.feeds:
+            if fed not in codes or fed == component.code:
+                known = ", ".join(code for code in codes if code != component.code) or "none"
+                faults.append(Fault(f"components.{n}.feeds", fed, f"is no other component of this unit: {known}"))
+    return faults
+
+
+def _component_day_faults(unit: Unit, today: date) -> list[Fault]:
+    faults = []
+    for n, component in enumerate(unit.components):
+        for name in ("installed_on", "removed_on"):
+            day = getattr(component, name)
+            if day is not None and day > today:
+                message = f"lies in the future; it is {today} at the site"
+                faults.append(Fault(f"components.{n}.{name}", day.isoformat(), message))
+        if component.installed_on and component.removed_on and component.removed_on < component.installed_on:
+            message = f"lies before installed_on, {component.installed_on}"
+            faults.append(Fault(f"components.{n}.removed_on", component.removed_on.isoformat(), message))
+    return faults
+
+
+def _trunk_faults(unit: Unit) -> list[Fault]:
+    codes = [trunk.code for trunk in unit.trunks]
+    return [
+        Fault(f"trunks.{n}.code", code, "is told twice in one unit")
+        for n, code in enumerate(codes)
+        if codes.index(code) != n
+    ]

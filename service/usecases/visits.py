@@ -1,0 +1,169 @@
+"""Record visits, put them right, void them, and tell a unit's history."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date, datetime
+from typing import Any
+from uuid import UUID
+
+import orjson
+
+from service.domain.as_entered import as_entered
+from service.domain.audit import Actor
+from service.domain.errors import Conflict, Fault, Invalid, KeyReused, NotFound
+from service.domain.instants import to_text
+from service.domain.planning.due import DueItem
+from service.domain.structure import build
+from service.domain.visit_checks import faults_of
+from service.domain.visits import Correction, Visit, Void
+from service.storage.store import Store
+from service.storage.units import Place
+from service.usecases import audit
+from service.usecases.due import refresh_after_visit, refresh_unit
+
+KEPT_BY_US = ("posted_at", "posted_by", "time_zone", "version", "void")
+FRAME = ("id", "unit", "kind", "arrived_at", "posted_at", "posted_by", "time_zone")  # without these there is no visit
+Answer = tuple[str, str]  # the visit's id and the JSON text
+
+
+def answered(store: Store, caller: str, key: str, fingerprint: str) -> Answer | None:
+    """The first answer to this key, if there was one; KeyReused when the body is another."""
+    first = store.answers.first(caller, key)
+    if first is None:
+        return None
+    if first[0] != fingerprint:
+        raise KeyReused(f"The key {key!r} was used before with another body; a new visit needs a new key.")
+    return first[1], first[2]
+
+
+def posted_before(store: Store, visit_id: str, fingerprint: str) -> bool:
+    """Whether this visit is already in the book with this body; KeyReused when the body is another."""
+    known = store.visits.fingerprint(visit_id)
+    if known is not None and known != fingerprint:
+        raise KeyReused(f"The visit {visit_id!r} was posted before with another body; PATCH it to put it right.")
+    return known is not None
+
+
+def record_visit(
+    store: Store, actor: Actor, new: Mapping[str, Any], *, fingerprint: str, body: str
+) -> tuple[Visit, list[DueItem]]:
+    """Store a visit and bring the unit's due items up to date. `body` is the text as it was posted.
+
+    Raises Invalid with every fault, Conflict when the id is taken.
+    """
+    place = place_of(store, new["unit"])
+    visit = new_visit(actor, new, place)
+    kinds = store.units.component_kinds(place.id)
+    technician_id = checked(store, actor, visit, place, kinds)
+    store.visits.add(visit, place, technician_id=technician_id, fingerprint=fingerprint)
+    due = refresh_after_visit(store, place, (told.task for told in visit.tasks))
+    audit.record(store, actor, action="made", noun="visit", key=visit.id, before=None, after=body)
+    return visit, due
+
+
+def new_visit(actor: Actor, new: Mapping[str, Any], place: Place) -> Visit:
+    """The visit as the domain knows it, posted now."""
+    return build(Visit, {**new, "posted_at": actor.at, "posted_by": actor.name, "time_zone": place.time_zone})
+
+
+def keep_answer(store: Store, at: datetime, *, caller: str, key: str, fingerprint: str, answer: Answer) -> None:
+    """Remember the answer to a key, for whoever posts it again."""
+    visit_id, body = answer
+    store.answers.keep(caller, key, fingerprint=fingerprint, visit=visit_id, body=body, given_at=to_text(at))
+
+
+def correct_visit(
+    store: Store, actor: Actor, former: Visit, changes: Mapping[str, Any], *, body: str
+) -> tuple[Visit, list[DueItem]]:
+    """Put a visit right that was read as `former`; the former text is kept with who and why."""
+    if former.void is not None:
+        raise Conflict(f"The visit {former.id!r} was voided on {to_text(former.void.at)}; post a new one.")
+    changed = _with(former, changes)
+    place = store.units.place(former.unit, to_write=True)
+    technician_id = checked(store, actor, changed, place, store.units.component_kinds(place.id))
+    store.visits.save(changed, place, technician_id=technician_id)
+    before, after = visit_text(former), visit_text(changed)
+    correction = Correction(
+        number=former.version, at=actor.at, by=actor.name, why=changes["why"], changes=body, former=before
+    )
+    store.visits.add_correction(former.id, place, correction)
+    due = refresh_unit(store, place)
+    audit.record(store, actor, action="corrected", noun="visit", key=former.id, before=before, after=after)
+    return changed, due
+
+
+def _with(former: Visit, changes: Mapping[str, Any]) -> Visit:
+    """The visit with the fields given, one version on."""
+    frame = {name: getattr(former, name) for name in FRAME}
+    given = {name: value for name, value in changes.items() if name != "why"}
+    fresh = build(Visit, frame | given)
+    return replace(former, **{name: getattr(fresh, name) for name in given}, version=former.version + 1)
+
+
+def void_visit(store: Store, actor: Actor, former: Visit, reason: str) -> tuple[Visit, list[DueItem]]:
+    """Make a visit count no longer; it stays in the record."""
+    if former.void is not None:
+        raise Conflict(f"The visit {former.id!r} was voided before, on {to_text(former.void.at)}.")
+    changed = replace(former, void=Void(reason=reason, by=actor.name, at=actor.at), version=former.version + 1)
+    place = store.units.place(former.unit, to_write=True)
+    technician_id = None if former.technician is None else store.technicians.id_of(former.technician)
+    store.visits.save(changed, place, technician_id=technician_id)
+    due = refresh_unit(store, place)
+    audit.record(
+        store, actor, action="voided", noun="visit", key=former.id, before=visit_text(former), after=visit_text(changed)
+    )
+    return changed, due
+
+
+def new_visit_id(at_milliseconds: int, entropy: bytes) -> str:
+    """A UUID of version 7 (RFC 9562 section 5.7) for a client that sent a key and no id."""
+    value = int.from_bytes(at_milliseconds.to_bytes(6, "big") + entropy[:10], "big")
+    value = value & ~(0xF << 76) | 0x7 << 76
+    return str(UUID(int=value & ~(0x3 << 62) | 0x2 << 62))
+
+
+def place_of(store: Store, tag: str) -> Place:
+    """Where the visited unit stands; Invalid when there is no such unit."""
+    try:
+        return store.units.place(tag, to_write=True)
+    except NotFound as unknown:
+        raise Invalid([Fault("unit", tag, f"there is no unit {tag!r}")]) from unknown
+
+
+def checked(store: Store, actor: Actor, visit: Visit, place: Place, kinds: Mapping[str, str]) -> int | None:
+    """The technician's identity; Invalid when anything in the visit cannot be true."""
+    faults = faults_of(
+        visit,
+        kinds=kinds,
+        now=actor.at,
+        retired_on=None if place.retired_on is None else date.fromisoformat(place.retired_on),
+        time_zone=place.time_zone,
+    )
+    technician_id = None
+    if visit.technician is not None:
+        technician_id = store.technicians.id_of(visit.technician)
+        if technician_id is None:
+            faults.append(Fault("technician", visit.technician, f"there is no technician {visit.technician!r}"))
+    if faults:
+        raise Invalid(faults)
+    return technician_id
+
+
+def body_of(visit: Visit) -> dict[str, Any]:
+    """A visit as the body that the API takes: what was told, without what the book knows of it."""
+    told = as_entered(replace(visit, void=None), visit.time_zone)
+    return {name: part for name, part in told.items() if name not in KEPT_BY_US}
+
+
+def first_body(store: Store, visit_id: str) -> dict[str, Any]:
+    """The body with which a visit came, before any correction."""
+    corrections = store.visits.corrections(visit_id)
+    if not corrections:
+        return body_of(store.visits.get(visit_id))
+    told = orjson.loads(corrections[0].former)
+    return {name: part for name, part in told.items() if name not in KEPT_BY_US}
+
+
+def visit_text(visit: Visit) -> str:
+    """A visit as it was entered, as JSON text."""
+    return orjson.dumps(as_entered(visit, visit.time_zone)).decode()

@@ -1,0 +1,163 @@
+"""One application on each engine for all tests of the nouns; each test starts with an empty book."""
+
+import copy
+import json
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+from uuid import uuid4
+
+import psycopg
+import pytest
+from flask import Flask
+from sqlalchemy import text
+from werkzeug.test import TestResponse
+
+from service.app import create_app, open_database
+from service.domain.audit import Actor
+from service.settings import Settings
+from service.storage.migrating import upgrade
+from service.storage.tables import metadata
+from service.usecases import tokens
+from service.usecases.system import Book
+
+ROOT = Path(__file__).parents[3]
+EXAMPLES = {path.stem: json.loads(path.read_text()) for path in (ROOT / "tests" / "examples").glob("*.json")}
+NOW = datetime(2026, 6, 9, 21, 0, tzinfo=UTC)  # 15:00 in Denver, after the example's visit
+ROLES = ("technician", "dispatcher", "owner")
+# The unit of the example as the example's visit finds it, with the components that this visit names.
+NAMED_IN_THE_VISIT = (
+    {"code": "fan-1", "kind": "condenser_fan"},
+    {"code": "contactor-1", "kind": "contactor"},
+    {"code": "thermostat-1", "kind": "temperature_controller"},
+)
+EMPTIED = [table for table in reversed(metadata.sorted_tables) if table.name != "token"]
+
+
+def example(noun: str, **changes: Any) -> dict[str, Any]:
+    """The example of a noun as the contract prints it, with some fields changed."""
+    return copy.deepcopy(EXAMPLES[noun]) | changes
+
+
+class Shop:
+    """The application with a clock that can be set, and callers of each role who speak JSON."""
+
+    def __init__(self, book: Book, settings: Settings) -> None:
+        self.book = book
+        self.now = NOW
+        self.app: Flask = create_app(book, settings, clock=lambda: self.now)
+        self.tokens = {role: self._token(role) for role in ROLES} | {"other technician": self._token("technician")}
+        self.example = example
+
+    def _token(self, role: str) -> str:
+        with self.book.writing() as store:
+            by = Actor("setup", "owner", None, NOW)
+            return tokens.issue(store, name=f"the {role}", role=role, units_shown="si", actor=by)[1]
+
+    def ask(self, method: str, path: str, body: Any = None, *, role: str = "owner", **headers: str) -> TestResponse:
+        """One request; keyword headers are written with underscores. `body` may be bytes."""
+        sent = {name.replace("_", "-"): value for name, value in headers.items()}
+        sent |= {"Authorization": f"Bearer {self.tokens[role]}"}
+        data = body if isinstance(body, bytes) else (None if body is None else json.dumps(body))
+        kind = None if body is None else "application/json"
+        return self.app.test_client().open(path, method=method, data=data, content_type=kind, headers=sent)
+
+    def get(self, path: str, **more: Any) -> Any:
+        """The answer to a GET that must succeed."""
+        return self._good(self.ask("GET", path, **more), 200)
+
+    def post(self, path: str, body: Any, **more: Any) -> Any:
+        """The answer to a POST that must make something."""
+        return self._good(self.ask("POST", path, body, **more), 201)
+
+    def patch(self, path: str, body: Any, version: int, **more: Any) -> Any:
+        """The answer to a PATCH from a version that must succeed."""
+        return self._good(self.ask("PATCH", path, body, If_Match=f'"{version}"', **more), 200)
+
+    @staticmethod
+    def _good(answer: TestResponse, status: int) -> Any:
+        assert answer.status_code == status, answer.text
+        return answer.json
+
+    def walk(self, path: str) -> list[Any]:
+        """All items of a list, following `next`."""
+        found: list[Any] = []
+        while path:
+            page = self.get(path)
+            found += page["items"]
+            path = page["next"]
+        return found
+
+    def unit(self, tag: str = "GU-0007", **changes: Any) -> dict[str, Any]:
+        """Register the example's unit under a tag, with its customer, technician and site where they are missing."""
+        for noun, path in (("customer", "customers"), ("technician", "technicians"), ("site", "sites")):
+            assert self.ask("POST", f"/v1/{path}", example(noun)).status_code in (201, 409)
+        new = example("unit", tag=tag)
+        new["components"] += NAMED_IN_THE_VISIT
+        made: dict[str, Any] = self.post("/v1/units", new | changes)
+        return made
+
+    def visit(self, day: str, *, unit: str = "GU-0007", **changes: Any) -> dict[str, Any]:
+        """Post a plain visit at noon UTC of a day, with an id of its own."""
+        plain = {"id": str(uuid4()), "unit": unit, "kind": "maintenance", "arrived_at": f"{day}T18:00:00Z"}
+        made: dict[str, Any] = self.post("/v1/visits", plain | changes)
+        return made
+
+    def due(self, tag: str = "GU-0007") -> dict[str, dict[str, Any]]:
+        """A unit's due items by task."""
+        return {item["task"]: item for item in self.get(f"/v1/units/{tag}/due")["items"]}
+
+    def counted(self) -> dict[str, int]:
+        """How many rows each table holds."""
+        with self.book.reading() as store:
+            names = [table.name for table in metadata.sorted_tables]
+            return {name: store.link.core(text(f'SELECT count(*) FROM "{name}"'))[0][0] for name in names}
+
+    def empty(self) -> None:
+        """Forget everything but the tokens, and set the clock back."""
+        self.now = NOW
+        with self.book.writing() as store:
+            if store.link.dialect == "postgresql":
+                store.link.core(text(f"TRUNCATE {', '.join(table.name for table in EMPTIED)}"))
+            else:
+                for table in EMPTIED:
+                    store.link.core(table.delete())
+
+
+@contextmanager
+def shop_at(url: str, home: Path) -> Iterator[Shop]:
+    settings = Settings(database_url=url, home=home, max_body=200_000)
+    upgrade(url, ROOT / "migrations")
+    book = open_database(settings)
+    yield Shop(book, settings)
+    book.close()
+
+
+@pytest.fixture(scope="session", params=["sqlite", "postgresql"])
+def open_shop(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
+    """The application on each engine in turn, on a migrated database."""
+    home = tmp_path_factory.mktemp("shop")
+    if request.param == "sqlite":
+        with shop_at(f"sqlite:///{home}/fleet.db", home) as shop:
+            yield shop
+        return
+    server_url: str = request.getfixturevalue("postgres_url")
+    with psycopg.connect(server_url, autocommit=True) as server:
+        server.execute("CREATE DATABASE shop")
+    with shop_at(server_url.replace("/postgres?", "/shop?"), home) as shop:
+        yield shop
+
+
+@pytest.fixture
+def shop(open_shop: Shop) -> Shop:
+    """The application with an empty book; it is 2026-06-09T21:00Z."""
+    open_shop.empty()
+    return open_shop
+
+
+@pytest.fixture
+def as_printed() -> Callable[..., dict[str, Any]]:
+    """The contract's examples."""
+    return example

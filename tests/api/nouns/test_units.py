@@ -1,0 +1,299 @@
+"""Glycol units over HTTP: as printed, filtered, merged, retired, refused."""
+
+import pytest
+
+
+def flat(told):
+    """A told record with every quantity back in the text as it was entered, and what is not known left out."""
+    if isinstance(told, dict):
+        return told.get("entered") or {name: flat(part) for name, part in told.items() if part not in (None, [])}
+    return [flat(part) for part in told] if isinstance(told, list) else told
+
+
+def test_the_unit_of_the_contract_is_told_as_it_was_given(shop) -> None:
+    shop.post("/v1/customers", shop.example("customer"))
+    shop.post("/v1/sites", shop.example("site"))
+    shop.post("/v1/units", shop.example("unit"))
+
+    assert flat(shop.example("unit")).items() <= flat(shop.get("/v1/units/GU-0007")).items()
+
+
+def test_only_the_tag_and_the_site_are_needed(shop) -> None:
+    shop.unit()
+    made = shop.post("/v1/units", {"tag": "GU-8", "site": "lantern-quay"})
+
+    assert (made["maker"], made["bath"], made["components"], made["trunks"]) == (None, None, [], [])
+    assert made["registered_on"] == "2026-06-09"
+
+
+# Temperatures and lengths: 0 degF is -17.78 degC by definition, 120 ft = 36.576 m and 1 Btu/h = 0.293071 W (NIST SP 811).
+@pytest.mark.parametrize(
+    ("units", "set_point", "length", "cooling"),
+    [("si", (-2.22222, "degC"), (36.576, "m"), (849.906, "W")), ("us", (28, "degF"), (120, "ft"), (2900, "Btu/h"))],
+)
+def test_quantities_are_told_in_the_units_asked_for(shop, units, set_point, length, cooling) -> None:
+    shop.unit()
+    told = shop.get(f"/v1/units/GU-0007?units={units}")
+    shown = [told["bath"]["set_point"], told["trunks"][0]["runs"][0]["length"], told["refrigeration"]["rated_cooling"]]
+
+    assert [(part["value"], part["unit"]) for part in shown] == [set_point, length, cooling]
+    assert [part["entered"] for part in shown] == ["28 degF", "120 ft", "2900 Btu/h"]
+
+
+def test_a_change_needs_if_match_and_the_version_last_read(shop) -> None:
+    shop.unit()
+
+    assert shop.ask("PATCH", "/v1/units/GU-0007", {"place": "cellar"}).status_code == 428
+    assert shop.ask("PATCH", "/v1/units/GU-0007", {"place": "cellar"}, If_Match='"2"').status_code == 412
+    assert shop.patch("/v1/units/GU-0007", {"place": "cellar"}, 1)["version"] == 2
+    assert shop.ask("GET", "/v1/units/GU-0007", If_None_Match='"2"').status_code == 304
+
+
+def test_a_change_to_the_bath_leaves_its_other_fields(shop) -> None:
+    shop.unit()
+    changed = shop.patch("/v1/units/GU-0007", {"bath": {"set_point": "27 degF", "volume": None}}, 1)
+
+    assert flat(changed["bath"]) == {
+        "glycol": "propylene",
+        "target_strength": "35 mass%",
+        "set_point": "27 degF",
+        "differential": "4 deltaF",
+    }
+    assert flat(changed["supply"]) == shop.example("unit")["supply"]
+
+
+def test_components_are_merged_by_code_and_never_dropped(shop) -> None:
+    before = shop.unit()["components"]
+    told = [{"code": "pump-1", "rated_current": "6 A"}, {"code": "strainer-1", "kind": "strainer"}]
+    after = shop.patch("/v1/units/GU-0007", {"components": told}, 1)["components"]
+
+    assert [part["code"] for part in after] == [*(part["code"] for part in before), "strainer-1"]
+    assert flat(after[1]) == {"code": "pump-1", "kind": "pump", "rated_current": "6 A", "rated_power": "0.25 hp"}
+    assert shop.patch("/v1/units/GU-0007", {"components": []}, 2)["components"] == after
+
+
+def test_a_component_that_was_taken_out_stays_with_its_day(shop) -> None:
+    shop.unit()
+    told = [{"code": "fan-1", "removed_on": "2026-06-01"}]
+    after = shop.patch("/v1/units/GU-0007", {"components": told}, 1)["components"]
+
+    assert {part["code"]: part.get("removed_on") for part in after}["fan-1"] == "2026-06-01"
+
+
+@pytest.mark.parametrize(
+    ("change", "field"),
+    [
+        ({"components": [{"code": "pump-2"}]}, "components.0.kind"),
+        ({"components": [{"kind": "pump"}]}, "components.0.code"),
+        ({"components": [{"code": "pump-1", "kind": None}]}, "components.0.kind"),
+        ({"trunks": [{"glycol_bore": "1 in"}]}, "trunks.0.code"),
+        ({"trunks": [{"code": "bar", "runs": [{"length": "1 m"}]}]}, "trunks.0.runs.0.surroundings"),
+        ({"trunks": [{"code": "bar", "beer_lines": [{"bore": "1 in"}]}]}, "trunks.0.beer_lines.0.tap"),
+        ({"tag": "GU-0008"}, "tag"),
+        ({"site": "nowhere"}, "site"),
+        ({"registered_on": None}, "registered_on"),
+    ],
+    ids=str,
+)
+def test_a_part_that_is_new_is_told_whole(shop, change, field) -> None:
+    shop.unit()
+    refused = shop.ask("PATCH", "/v1/units/GU-0007", change, If_Match='"1"')
+
+    assert refused.status_code == 422, refused.text
+    assert [fault["field"] for fault in refused.json["errors"]] == [field]
+    assert shop.get("/v1/units/GU-0007")["version"] == 1
+
+
+def nested(path, value):
+    for name in reversed(path.split(".")):
+        value = [value] if name == "0" else {name: value}
+    return value
+
+
+@pytest.mark.parametrize(
+    ("path", "value"),
+    [
+        ("bath.set_point", 28),
+        ("bath.set_point", "28 psi"),
+        ("bath.set_point", {"value": 28}),
+        ("bath.set_point", {"value": "28", "unit": "degF"}),
+        ("bath.set_point", "300 degF"),
+        ("bath.target_strength", "135 mass%"),
+        ("bath.volume", "-1 L"),
+        ("bath.colour", "blue"),
+        ("supply.rated_current", "-14 A"),
+        ("supply.phases", 2),
+        ("supply.phases", "1"),
+        ("refrigeration.low_side_port", "yes"),
+        ("refrigeration.low_side_port", 1),
+        ("refrigeration.metering", "straw"),
+        ("installed_on", "2026-02-30"),
+        ("installed_on", "2026-06-10"),
+        ("retired_on", "2023-05-01"),
+        ("components.0.kind", "flux capacitor"),
+        ("tag", "GU 7"),
+        ("maker", 7),
+    ],
+    ids=str,
+)
+def test_a_unit_that_cannot_be_is_refused_by_field_and_nothing_is_stored(shop, path, value) -> None:
+    shop.unit()
+    before = shop.counted()
+    wrong = nested(path, value)
+    if path.startswith("components"):
+        wrong["components"][0] |= {"code": "x-1"}
+    refused = shop.ask("POST", "/v1/units", {"tag": "GU-8", "site": "lantern-quay", "installed_on": "2023-05-02"} | wrong)
+
+    assert refused.status_code == 422, refused.text
+    assert [fault["field"] for fault in refused.json["errors"]] == [path]
+    assert shop.counted() == before
+
+
+def test_the_components_of_a_unit_fit_together(shop) -> None:
+    shop.unit()
+    parts = [
+        {"code": "a", "kind": "power_switch", "feeds": ["z"]},
+        {"code": "a", "kind": "pump"},
+        {"code": "b", "kind": "pump", "feeds": ["b"]},
+        {"code": "c", "kind": "pump", "installed_on": "2026-01-02", "removed_on": "2026-01-01"},
+        {"code": "d", "kind": "pump", "installed_on": "2026-06-10"},
+    ]
+    refused = shop.ask("POST", "/v1/units", {"tag": "GU-8", "site": "lantern-quay", "components": parts})
+
+    assert {fault["field"] for fault in refused.json["errors"]} == {
+        "components.0.feeds",
+        "components.1.code",
+        "components.2.feeds",
+        "components.3.removed_on",
+        "components.4.installed_on",
+    }
+
+
+def test_the_same_trunk_twice_is_refused(shop) -> None:
+    shop.unit()
+    trunks = [{"code": "bar"}, {"code": "bar"}]
+    refused = shop.ask("PATCH", "/v1/units/GU-0007", {"trunks": trunks}, If_Match='"1"')
+
+    assert [fault["field"] for fault in refused.json["errors"]] == ["trunks.1.code"]
+
+
+def fleet(shop):
+    """Six units of two customers at three sites."""
+    shop.unit("GU-01", maker="Northmere", serial="100%_A")
+    for code, customer in (("anchor-pier", "anchor"), ("anchor-bay", "anchor")):
+        shop.ask("POST", "/v1/customers", shop.example("customer", code=customer, name="The Anchor"))
+        shop.post("/v1/sites", shop.example("site", code=code, customer=customer, name=f"The {code}"))
+    for n, site in enumerate(("anchor-pier", "anchor-bay", "anchor-bay", "lantern-quay", "lantern-quay"), 2):
+        shop.unit(f"GU-{n:02}", site=site, maker="Café Maschinen")
+
+
+@pytest.mark.parametrize(
+    ("query", "tags"),
+    [
+        ("customer=anchor", "02 03 04"),
+        ("site=anchor-bay", "03 04"),
+        ("tag=GU-05", "05"),
+        ("text=northMERE", "01"),
+        ("text=the anchor-b", "03 04"),
+        ("text=gu-0", "01 02 03 04 05 06"),
+        ("text=100%25_", "01"),
+        ("text=00_A", ""),
+        ("text=Café", "02 03 04 05 06"),
+        ("text=CAFé", "02 03 04 05 06"),
+        ("customer=anchor&text=pier", "02"),
+        ("customer=nobody", ""),
+    ],
+)
+def test_the_list_of_units_is_narrowed(shop, query, tags) -> None:
+    fleet(shop)
+
+    assert [unit["tag"] for unit in shop.walk(f"/v1/units?{query}&limit=2")] == [f"GU-{tag}" for tag in tags.split()]
+
+
+def test_an_exact_text_is_found_whatever_its_letters(shop) -> None:
+    shop.unit("GU-1", maker="ÉCLAIR Żółw")
+
+    assert [unit["tag"] for unit in shop.walk("/v1/units?text=ÉCLAIR Ż")] == ["GU-1"]
+
+
+def test_a_walk_meets_every_unit_once_with_its_components_while_others_are_added(shop) -> None:
+    tags = [f"GU-{n}" for n in range(10, 20)]
+    for tag in tags:
+        shop.unit(tag)
+    page, met = shop.get("/v1/units?limit=3"), []
+    while True:
+        met += page["items"]
+        shop.unit(f"GA-{len(met)}")  # before the cursor
+        if page["next"] is None:
+            break
+        page = shop.get(page["next"])
+
+    assert [unit["tag"] for unit in met] == tags
+    assert {len(unit["components"]) for unit in met} == {5}
+
+
+def test_a_retired_unit_has_nothing_due_and_is_listed_only_when_asked_for(shop) -> None:
+    shop.unit()
+    assert shop.due()
+    shop.patch("/v1/units/GU-0007", {"retired_on": "2026-06-09"}, 1)
+
+    assert shop.due() == {}
+    assert shop.get("/v1/pm-list?horizon_days=366")["stops"] == []
+    assert shop.get("/v1/units")["items"] == []
+    assert [unit["tag"] for unit in shop.get("/v1/units?retired=true")["items"]] == ["GU-0007"]
+    assert shop.get("/v1/units/GU-0007/history")["items"]
+
+
+def test_a_unit_that_comes_back_into_service_is_due_again(shop) -> None:
+    shop.unit()
+    before = shop.due()
+    shop.patch("/v1/units/GU-0007", {"retired_on": "2026-06-09"}, 1)
+    shop.patch("/v1/units/GU-0007", {"retired_on": None}, 2)
+
+    assert shop.due() == before
+
+
+def test_no_verb_deletes(shop) -> None:
+    shop.unit()
+
+    assert shop.ask("DELETE", "/v1/units/GU-0007").status_code == 405
+
+
+# pump_check: every 3 months by the catalogue; 2023-05-02 and 2024-01-31 plus 3 months by the calendar, neither a Monday.
+def test_the_first_due_date_counts_from_the_installation(shop) -> None:
+    shop.unit()
+    assert (shop.due()["pump_check"]["due_on"], shop.due()["pump_check"]["basis"]) == ("2023-08-02", "first_visit")
+    shop.patch("/v1/units/GU-0007", {"installed_on": "2024-01-31"}, 1)
+
+    assert shop.due()["pump_check"]["due_on"] == "2024-04-30"
+
+
+def test_a_unit_that_moves_is_visited_at_its_new_site(shop) -> None:
+    shop.unit()
+    shop.post("/v1/customers", shop.example("customer", code="anchor"))
+    shop.post("/v1/sites", shop.example("site", code="anchor-bay", customer="anchor"))
+    shop.patch("/v1/units/GU-0007", {"site": "anchor-bay"}, 1)
+    stops = shop.get("/v1/pm-list")["stops"]
+
+    assert [(stop["site"], stop["customer"]) for stop in stops] == [("anchor-bay", "anchor")]
+
+
+def test_a_site_that_closes_another_weekday_moves_the_due_dates_of_its_units(shop) -> None:
+    shop.unit()
+    assert shop.due()["pump_check"]["due_on"] == "2023-08-02"  # a Wednesday
+    shop.patch("/v1/sites/lantern-quay", {"closed_weekdays": ["tuesday", "wednesday"]}, 1)
+
+    assert shop.due()["pump_check"]["due_on"] == "2023-07-31"
+
+
+def test_surroundings_of_a_site_shorten_the_interval_of_its_units(shop) -> None:
+    shop.unit()
+    greasy = shop.due()["condenser_clean"]["due_on"]
+    shop.patch("/v1/sites/lantern-quay", {"surroundings": "clean"}, 1)
+
+    assert greasy < shop.due()["condenser_clean"]["due_on"] == "2023-08-02"
+
+
+def test_what_is_not_there_is_not_found(shop) -> None:
+    for path in ("/v1/units/GU-9", "/v1/units/GU-9/due", "/v1/units/GU-9/history", "/v1/units/GU-9/tasks"):
+        assert shop.ask("GET", path).status_code == 404, path

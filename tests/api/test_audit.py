@@ -1,0 +1,88 @@
+"""The audit trail over HTTP."""
+
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+Headers = dict[str, str]
+
+
+def entries(client: FlaskClient, headers: Headers, **asked: Any) -> list[dict[str, Any]]:
+    items: list[dict[str, Any]] = client.get("/v1/audit", query_string=asked, headers=headers).get_json()["items"]
+    return items
+
+
+@pytest.fixture
+def made(client: FlaskClient, as_owner: Headers) -> str:
+    """The id of a token given out over HTTP by request `r-1`, revoked by request `r-2`."""
+    body = {"name": "Rhea", "role": "technician"}
+    token_id: str = client.post("/v1/tokens", json=body, headers=as_owner | {"X-Request-ID": "r-1"}).get_json()["id"]
+    client.delete(f"/v1/tokens/{token_id}", headers=as_owner | {"X-Request-ID": "r-2"})
+    return token_id
+
+
+def test_a_change_tells_who_when_what_before_and_after(client: FlaskClient, as_owner: Headers, made: str) -> None:
+    entry = entries(client, as_owner, key=made)[0]
+
+    assert entry == {
+        "id": entry["id"],
+        "at": "2026-06-09T19:05:00.000000Z",
+        "actor": "owner one",
+        "role": "owner",
+        "request_id": "r-2",
+        "action": "changed",
+        "noun": "token",
+        "key": made,
+        "before": {"name": "Rhea", "role": "technician", "units_shown": "us", "revoked_at": None},
+        "after": {
+            "name": "Rhea",
+            "role": "technician",
+            "units_shown": "us",
+            "revoked_at": "2026-06-09T19:05:00.000000Z",
+        },
+    }
+
+
+def test_the_newest_change_comes_first(client: FlaskClient, as_owner: Headers, made: str) -> None:
+    assert [entry["request_id"] for entry in entries(client, as_owner)] == ["r-2", "r-1", None]
+
+
+@pytest.mark.parametrize(
+    ("asked", "count"),
+    [
+        ({"noun": "token"}, 3), ({"noun": "unit"}, 0), ({"actor": "setup"}, 1), ({"actor": "owner one"}, 2),
+        ({"since": "2026-06-09T13:05:00-06:00"}, 3), ({"until": "2026-06-09T13:05:00-06:00"}, 0),
+        ({"since": "2026-06-09T19:05:01Z"}, 0), ({"until": "2026-06-09T19:05:01Z", "noun": "token"}, 3),
+    ],
+)  # fmt: skip
+def test_entries_are_filtered(
+    client: FlaskClient, as_owner: Headers, made: str, asked: dict[str, str], count: int
+) -> None:
+    assert len(entries(client, as_owner, **asked)) == count
+
+
+def test_pages_join_without_gap_or_repeat(client: FlaskClient, as_owner: Headers, made: str) -> None:
+    first = client.get("/v1/audit?limit=2&noun=token", headers=as_owner).get_json()
+    rest = client.get(first["next"], headers=as_owner).get_json()
+
+    assert [entry["id"] for entry in (*first["items"], *rest["items"])] == [3, 2, 1]
+    assert rest["next"] is None
+
+
+@pytest.mark.parametrize("since", ["yesterday", "2026-06-09", "2026-06-09T13:05:00", "2026-02-30T00:00:00Z"])
+def test_an_instant_that_is_none_is_refused(client: FlaskClient, as_owner: Headers, since: str) -> None:
+    answer = client.get("/v1/audit", query_string={"since": since}, headers=as_owner)
+
+    assert answer.get_json()["errors"][0]["field"] == "since"
+
+
+@pytest.mark.parametrize("role", ["technician", "dispatcher"])
+def test_only_the_owner_reads_it(client: FlaskClient, as_role: Any, role: str) -> None:
+    assert client.get("/v1/audit", headers=as_role(role)).status_code == 403
+
+
+def test_a_refused_change_leaves_no_trace(client: FlaskClient, as_owner: Headers) -> None:
+    client.post("/v1/tokens", json={"name": "Rhea", "role": "boss"}, headers=as_owner)
+
+    assert len(entries(client, as_owner)) == 1

