@@ -126,7 +126,8 @@ def own_schema(_converter: Any, field: Any, ret: Mapping[str, Any], **_: Any) ->
 def _or_null(own: dict[str, Any]) -> dict[str, Any]:
     if "anyOf" in own:
         return own | {"anyOf": [*own["anyOf"], {"type": "null"}]}
-    return own | {"type": [own["type"], "null"]}
+    words = {"enum": [*own["enum"], None]} if "enum" in own else {}
+    return own | {"type": [own["type"], "null"]} | words
 
 
 def exclusive_limits(_converter: Any, field: Any, **_: Any) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from service.api.auth import EVERYONE
 from service.api.endpoint import Answer, Routes
 from service.api.state import actor, caller, database, now, state
 from service.api.units import units_shown
-from service.domain.errors import Fault, Invalid
+from service.domain.errors import Conflict, Fault, Invalid
 from service.domain.instants import local_day, to_text
 from service.domain.planning.due import DueItem
 from service.domain.visits import Visit, VisitFilter
@@ -49,18 +49,14 @@ routes = Routes("visits")
 )
 def post_visit(body: Body, query: Body) -> Response:
     """Record a visit. The same id or key with the same body gives the first answer again; with another body, 422."""
-    who, key = _key(body)
+    key = _key(body)
     new = body if "id" in body else {**body, "id": _new_id()}
-    text = orjson.dumps(g.document, option=orjson.OPT_SORT_KEYS)
-    fingerprint = sha256(text).hexdigest()
-    with database().writing() as store:
-        first = visits.answered(store, who, key, fingerprint)
-        if first is None:
-            first = new["id"], _recorded(store, new, fingerprint, text.decode(), units_shown(query))
-            visits.keep_answer(store, now(), caller=who, key=key, fingerprint=fingerprint, answer=first)
-            state().metrics.visits_posted.inc()
-    headers = {"Location": f"/v1/visits/{first[0]}", "ETag": preconditions.etag(1)}
-    return Response(first[1], 201, headers, content_type="application/json")
+    try:
+        visit_id, told = _first_answer(key, new, units_shown(query))
+    except Conflict:  # on PostgreSQL the same visit may have come in at the same moment: now it is in the book
+        visit_id, told = _first_answer(key, new, units_shown(query))
+    headers = {"Location": f"/v1/visits/{visit_id}", "ETag": preconditions.etag(1)}
+    return Response(told, 201, headers, content_type="application/json")
 
 
 @routes.get("/v1/visits", allow=EVERYONE, query=VisitQuery, answers={200: Answer(VisitPage, headers=("Link",))})
@@ -84,8 +80,8 @@ def list_visits(query: Body) -> Response:
 def get_visit(id: str, query: Body) -> Response:  # noqa: A002 - the path's own name
     """Tell one visit as it now stands, with its corrections and their former texts."""
     with database().reading() as store:
-        visit = store.visits.get(id)
-        corrections = store.visits.corrections(id)
+        visit = store.visits.get(id.lower())
+        corrections = store.visits.corrections(visit.id)
     told = shown_visit(visit, units_shown(query))
     told["corrections"] = [shown_correction(made, visit.time_zone) for made in corrections]
     return preconditions.tagged(told, visit.version)
@@ -105,7 +101,7 @@ def correct_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 -
         raise Invalid([Fault("why", None, "a correction says why")])
     text = orjson.dumps(g.document).decode()
     with database().writing() as store:
-        former = store.visits.get(id)
+        former = store.visits.get(id.lower())
         preconditions.unchanged(former.version, "visit", id)
         visit, due = visits.correct_visit(store, actor(), former, body, body=text)
     return preconditions.tagged(_answer(visit, due, units_shown(query)), visit.version)
@@ -122,7 +118,7 @@ def correct_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 -
 def void_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - the path's own name
     """Make a visit count no longer; it stays in the record with the reason."""
     with database().writing() as store:
-        former = store.visits.get(id)
+        former = store.visits.get(id.lower())
         preconditions.unchanged(former.version, "visit", id)
         visit, due = visits.void_visit(store, actor(), former, body["reason"])
     return preconditions.tagged(_answer(visit, due, units_shown(query)), visit.version)
@@ -142,6 +138,21 @@ def _key(body: Body) -> tuple[str, str]:
 
 def _new_id() -> str:
     return visits.new_visit_id(int(now().timestamp() * 1000), secrets.token_bytes(10))
+
+
+def _first_answer(whose_key: tuple[str, str], new: Body, system: str) -> visits.Answer:
+    """The visit's id and the answer that its first post had or now has."""
+    who, key = whose_key
+    text = orjson.dumps(g.document, option=orjson.OPT_SORT_KEYS)
+    fingerprint = sha256(text).hexdigest()
+    with database().writing() as store:
+        first = visits.answered(store, who, key, fingerprint)
+        if first is not None:
+            return first
+        first = new["id"], _recorded(store, new, fingerprint, text.decode(), system)
+        visits.keep_answer(store, now(), caller=who, key=key, fingerprint=fingerprint, answer=first)
+    state().metrics.visits_posted.inc()
+    return first
 
 
 def _recorded(store: Store, new: Body, fingerprint: str, text: str, system: str) -> str:

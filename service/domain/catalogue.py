@@ -45,6 +45,7 @@ CATALOGUE: tuple[Task, ...] = (
         ),
         adapts=True,
         surroundings=(("dusty", 0.5), ("greasy", 1 / 3), ("outdoor", 0.75)),
+        also_by=("condenser_deep_clean",),
     ),
     Task(
         code="condenser_deep_clean",

@@ -95,6 +95,7 @@ class Task:
     adapts: bool = False
     surroundings: tuple[tuple[str, float], ...] = ()
     applies: bool = True
+    also_by: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if self.interval is None and self.shortest is None and self.longest is None:

@@ -19,21 +19,32 @@ def faults_of(
     visit: Visit, *, kinds: Mapping[str, str], now: datetime, retired_on: date | None, time_zone: str
 ) -> list[Fault]:
     """Every fault of a visit. `kinds` are the kinds of the unit's components by code; `now` is the server's instant."""
-    today = local_day(now, time_zone)
+    last_day = local_day(min(now, visit.left_at or visit.arrived_at + AROUND), time_zone)
     return [
-        *_times(visit, now),
+        *_future(visit, now),
+        *_times(visit),
         *_attendance(visit, retired_on, time_zone),
         *(fault for n, reading in enumerate(visit.readings) for fault in _reading(f"readings.{n}", reading, visit)),
         *_components(visit, kinds),
-        *(fault for n, part in enumerate(visit.replacements) for fault in _replacement(n, part, today)),
+        *(fault for n, part in enumerate(visit.replacements) for fault in _replacement(n, part, last_day)),
         *_tasks(visit),
     ]
 
 
-def _times(visit: Visit, now: datetime) -> Iterator[Fault]:
+def _future(visit: Visit, now: datetime) -> Iterator[Fault]:
+    told = {
+        "arrived_at": visit.arrived_at,
+        "left_at": visit.left_at,
+        "complaint.reported_at": visit.complaint.reported_at if visit.complaint else None,
+        **{f"readings.{n}.at": reading.at for n, reading in enumerate(visit.readings)},
+    }
+    for field, instant in told.items():
+        if instant is not None and instant > now + AHEAD:
+            yield Fault(field, to_text(instant), f"lies in the future; it is now {to_text(now)}")
+
+
+def _times(visit: Visit) -> Iterator[Fault]:
     arrived, left = visit.arrived_at, visit.left_at
-    if arrived > now + AHEAD:
-        yield Fault("arrived_at", to_text(arrived), f"lies in the future; it is now {to_text(now)}")
     if arrived.year < FIRST_YEAR:
         yield Fault("arrived_at", to_text(arrived), f"lies before the year {FIRST_YEAR}")
     if left is None:
@@ -44,8 +55,6 @@ def _times(visit: Visit, now: datetime) -> Iterator[Fault]:
         yield Fault(
             "left_at", to_text(left), f"lies more than {LONGEST.days} days after arrived_at, {to_text(arrived)}"
         )
-    if left > now + AHEAD:
-        yield Fault("left_at", to_text(left), f"lies in the future; it is now {to_text(now)}")
 
 
 def _attendance(visit: Visit, retired_on: date | None, time_zone: str) -> Iterator[Fault]:
@@ -101,18 +110,18 @@ def _components(visit: Visit, kinds: Mapping[str, str]) -> Iterator[Fault]:
         for n, component in enumerate(components):
             if component is not None and component not in kinds:
                 known = ", ".join(sorted(kinds)) or "none recorded"
-                message = f"is no component of {visit.unit}; its components: {known}"
+                message = f"is no component of {visit.unit} (it has: {known}); name its kind beside it to add it"
                 yield Fault(f"{name}.{n}.component", component, message)
 
 
-def _replacement(n: int, part: Replacement, today: date) -> Iterator[Fault]:
+def _replacement(n: int, part: Replacement, last_day: date) -> Iterator[Fault]:
     field = f"replacements.{n}"
     if part.evidence == "reported" and part.on is None:
         yield Fault(f"{field}.on", None, "a reported replacement says on which day")
     if part.by == "others" and part.evidence == "seen" and part.on is None:
         yield Fault(f"{field}.on", None, "a replacement by others says on which day")
-    if part.on is not None and part.on > today:
-        yield Fault(f"{field}.on", part.on.isoformat(), f"lies in the future; it is {today} at the site")
+    if part.on is not None and part.on > last_day:
+        yield Fault(f"{field}.on", part.on.isoformat(), f"lies after the visit or in the future; at most {last_day}")
 
 
 def _tasks(visit: Visit) -> Iterator[Fault]:

@@ -196,6 +196,13 @@ class Parts(fields.List[Any]):
         return part
 
 
+class Whole(fields.Nested):
+    """A part that is told whole, in a PATCH too."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
+        return super()._deserialize(value, attr, data, **{**kwargs, "partial": False})
+
+
 class Number(fields.Float):
     """A number as JSON has it; text is refused."""
 

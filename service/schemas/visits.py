@@ -5,6 +5,7 @@ from typing import Any
 from marshmallow import Schema, fields
 
 from service.domain.catalogue import CATALOGUE
+from service.domain.fleet import COMPONENT_KINDS
 from service.domain.readings import BY_WORD, QUANTITIES
 from service.domain.tasks import AS_FOUND, RESULTS
 from service.domain.visits import (
@@ -19,12 +20,16 @@ from service.domain.visits import (
     SYMPTOMS,
 )
 from service.schemas.due import DueItemSchema
-from service.schemas.fields import Code, Day, Instant, Measure, Parts, VisitId, line, version, word
+from service.schemas.fields import Code, Day, Instant, Measure, Parts, VisitId, Whole, line, version, word
 from service.schemas.paging import Page, PageQuery
 from service.schemas.units import Shown
 
 TASK_WORDS = tuple(task.code for task in CATALOGUE)
 READ_IN = tuple(sorted({dimension for quantity in QUANTITIES for dimension in quantity.dimensions}))
+
+KIND = word(
+    COMPONENT_KINDS, load_only=True, metadata={"description": "adds the component to the unit if it is new there"}
+)
 
 
 class ComplaintSchema(Schema):
@@ -52,6 +57,7 @@ class ReadingSchema(Schema):
     when = word(MOMENTS, required=True)
     at = Instant(allow_none=True)
     component = Code(allow_none=True)
+    kind = KIND
     tap = line(40, allow_none=True)
     sample_temperature = Measure("temperature", allow_none=True)
     evidence = word(EVIDENCE)
@@ -70,6 +76,7 @@ class ReplacementSchema(Schema):
     """An item put into a component's place; a reported one says on which day and by whom."""
 
     component = Code(required=True)
+    kind = KIND
     reason = word(REASONS, required=True)
     condition = word(CONDITIONS, required=True)
     evidence = word(EVIDENCE, required=True)
@@ -115,7 +122,7 @@ class VisitTextSchema(Schema):
     by = word(BY)
     evidence = word(EVIDENCE)
     firm = line(allow_none=True)
-    complaint = fields.Nested(ComplaintSchema, allow_none=True)
+    complaint = Whole(ComplaintSchema, allow_none=True)
     readings = Parts(ReadingSchema, most=500)
     tasks = Parts(TaskResultSchema, most=100)
     replacements = Parts(ReplacementSchema, most=100)

@@ -4,10 +4,11 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Select, bindparam, func, literal, select, tuple_, union_all
 
+from service.storage.columns import TEXT
 from service.storage.database import Link
 from service.storage.tables import component, observation, reading, replacement, task_result, unit, visit
 
-NOON = "T12:00:00.000000Z"
+NOON = bindparam("noon", type_=TEXT)
 Position = tuple[str, str, int, int]
 
 
@@ -53,9 +54,9 @@ class Timeline:
     def __init__(self, link: Link) -> None:
         self.link = link
 
-    def positions(self, unit_id: int, *, after: Position | None, limit: int) -> list[Position]:
-        """(moment, event, visit identity, position) of the next events behind one."""
+    def positions(self, unit_id: int, noon: str, *, after: Position | None, limit: int) -> list[Position]:
+        """(moment, event, visit identity, position) of the next events behind one; `noon` stands for a day."""
         query = select(EVENTS).order_by(*(column.desc() for column in ORDER)).limit(limit)
         if after is not None:
             query = query.where(tuple_(*ORDER) < tuple_(*after))
-        return [(row[0], row[1], row[2], row[3]) for row in self.link.core(query.params(unit_id=unit_id))]
+        return [(row[0], row[1], row[2], row[3]) for row in self.link.core(query.params(unit_id=unit_id, noon=noon))]

@@ -1,12 +1,13 @@
 """What a shop has set differently from the catalogue, for all units and for single ones."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any
 
 import orjson
 from sqlalchemy import bindparam, select
 
-from service.domain.errors import Stale
+from service.domain.errors import Conflict, Stale
 from service.domain.task_settings import Setting
 from service.storage.database import Link
 from service.storage.fleet import insert_of
@@ -71,7 +72,8 @@ class TaskSettings:
         """Store a setting for all units; Stale when another change came first."""
         text = orjson.dumps(setting.changes).decode()
         if setting.version == 1:
-            self.link.run(ADD_SETTING, task=setting.task, changes=text, version=1)
+            with _first_of(setting):
+                self.link.run(ADD_SETTING, task=setting.task, changes=text, version=1)
         elif not self.link.run(SAVE_SETTING, **_update(setting, text)):
             raise Stale("task", setting.task)
 
@@ -80,9 +82,19 @@ class TaskSettings:
         text = orjson.dumps(setting.changes).decode()
         if setting.version == 1:
             values = {"unit_id": unit_id, "customer_id": customer_id, "task": setting.task}
-            self.link.run(ADD_OWN, changes=text, version=1, **values)
+            with _first_of(setting):
+                self.link.run(ADD_OWN, changes=text, version=1, **values)
         elif not self.link.run(SAVE_OWN, of_unit=unit_id, **_update(setting, text)):
             raise Stale("task", setting.task)
+
+
+@contextmanager
+def _first_of(setting: Setting) -> Iterator[None]:
+    """On PostgreSQL two callers may find nothing set and both set it; the second is too late."""
+    try:
+        yield
+    except Conflict as taken:
+        raise Stale("task", setting.task) from taken
 
 
 def _update(setting: Setting, text: str) -> dict[str, Any]:

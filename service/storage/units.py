@@ -62,6 +62,7 @@ PLACES = select(
 PLACE = Statement(PLACES.where(unit.c.tag == bindparam("key")))
 # On PostgreSQL two writers of one unit take turns; SQLite has one writer at a time and knows no such clause.
 PLACE_TO_WRITE = Statement(PLACES.where(unit.c.tag == bindparam("key")).with_for_update(of=unit))
+COUNT_ON = Statement(unit.update().values(version=unit.c.version + 1).where(unit.c.id == bindparam("unit_id")))
 COUNT = Statement(select(func.count()).select_from(unit))
 PLACES_AT = Statement(PLACES.where(unit.c.site_id == bindparam("site_id")).order_by(unit.c.id))
 PLACES_AFTER = Statement(PLACES.where(unit.c.id > bindparam("after")).order_by(unit.c.id).limit(bindparam("most")))
@@ -204,22 +205,28 @@ class Units:
             parts[part[0]].append(_component(tuple(part)))
         return [_unit(tuple(row), parts[row[0]]) for row in rows]
 
+    def add_component(self, place: Place, new: Component, *, position: int) -> None:
+        """Add a component to a unit, whose version counts on."""
+        self.link.run(ADD_COMPONENT, **_component_columns(new, place.id, place.customer_id, position))
+        self.link.run(COUNT_ON, unit_id=place.id)
+
     def _write_components(self, given: Unit, unit_id: int, customer_id: int) -> None:
-        rows = [
-            {
-                "unit_id": unit_id,
-                "customer_id": customer_id,
-                "position": position,
-                "code": part.code,
-                "kind": part.kind,
-                "installed_on": day_text(part.installed_on),
-                "removed_on": day_text(part.removed_on),
-                "details": write(_Details(**{name: getattr(part, name) for name in _Details.__slots__})),
-            }
-            for position, part in enumerate(given.components)
-        ]
+        rows = [_component_columns(part, unit_id, customer_id, n) for n, part in enumerate(given.components)]
         if rows:
             self.link.run_many(ADD_COMPONENT, rows)
+
+
+def _component_columns(part: Component, unit_id: int, customer_id: int, position: int) -> dict[str, Any]:
+    return {
+        "unit_id": unit_id,
+        "customer_id": customer_id,
+        "position": position,
+        "code": part.code,
+        "kind": part.kind,
+        "installed_on": day_text(part.installed_on),
+        "removed_on": day_text(part.removed_on),
+        "details": write(_Details(**{name: getattr(part, name) for name in _Details.__slots__})),
+    }
 
 
 def _narrowed(wanted: UnitFilter) -> Select[Any]:

@@ -3,6 +3,8 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+import orjson
+
 from service.domain.instants import from_text, local_day, to_text
 from service.domain.quantities import Quantity
 from service.domain.visits import (
@@ -21,15 +23,15 @@ Row = tuple[Any, ...]
 
 
 def void_text(void: Void | None) -> str | None:
-    """A voiding as one text: instant, who, reason."""
-    return None if void is None else "\n".join((to_text(void.at), void.by, void.reason))
+    """A voiding as one JSON text: instant, who, reason."""
+    return None if void is None else orjson.dumps((to_text(void.at), void.by, void.reason)).decode()
 
 
 def read_void(text: str | None) -> Void | None:
     """The inverse of `void_text`."""
     if text is None:
         return None
-    at, by, reason = text.split("\n", 2)
+    at, by, reason = orjson.loads(text)
     return Void(reason=reason, by=by, at=from_text(at))
 
 

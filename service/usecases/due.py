@@ -30,10 +30,11 @@ def refresh_unit(store: Store, place: Place) -> list[DueItem]:
 
 def refresh_after_visit(store: Store, place: Place, told: Iterable[str]) -> list[DueItem]:
     """Bring a unit's due items up to date after a visit that told these tasks; the others cannot have changed."""
-    named = {*told, FOLLOW_UP}
+    named = concerned(set(told)) | {FOLLOW_UP}
+    sources = named | {code for task in CATALOGUE if task.code in named for code in task.also_by}
     known = store.due.at(place.id)
     own = store.task_settings.at(place.id)
-    performed = _performed(store.visits.performed_of(place.id, sorted(named))).get(place.id, ())
+    performed = _performed(store.visits.performed_of(place.id, sorted(sources))).get(place.id, ())
     latest = _latest(store.visits.latest([place.id])).get(place.id)
     tasks = {code: task for code, task in fleet_tasks(store).items() if code in named}
     items = _items(place, tasks, own, performed, latest)
@@ -41,6 +42,11 @@ def refresh_after_visit(store: Store, place: Place, told: Iterable[str]) -> list
     store.due.write(*_differences(place, items, former))
     kept = [item for item in known if item.task not in named and place.retired_on is None]
     return sorted([*kept, *items], key=lambda item: (item.due_on, item.task))
+
+
+def concerned(told: set[str]) -> set[str]:
+    """The tasks whose due dates these tasks may move: themselves, and those that they do as well."""
+    return told | {task.code for task in CATALOGUE if told.intersection(task.also_by)}
 
 
 def refresh_places(store: Store, places: Sequence[Place], tasks: Mapping[str, Task]) -> list[list[DueItem]]:

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from service.domain.fleet import Unit
-from service.domain.history import Happening
+from service.domain.history import Happening, noon_at
 from service.domain.instants import from_text
 from service.domain.visits import Visit
 from service.storage.history import Position
@@ -16,7 +16,7 @@ PARTS = {"reading": "readings", "task": "tasks", "replacement": "replacements", 
 def happenings(store: Store, tag: str, *, after: Position | None, limit: int) -> list[Happening]:
     """The unit's next events behind one, newest first; NotFound when there is no such unit."""
     place = store.units.place(tag)
-    positions = store.timeline.positions(place.id, after=after, limit=limit)
+    positions = store.timeline.positions(place.id, noon_at(place.time_zone), after=after, limit=limit)
     visits = store.visits.by_identity({position[2] for position in positions if position[2]})
     unit = store.units.get(tag)
     return [_happening(position, visits, unit, place.time_zone) for position in positions]

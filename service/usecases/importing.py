@@ -13,7 +13,7 @@ from service.domain.errors import Conflict, DomainError, Fault, Invalid, KeyReus
 from service.domain.task_settings import Setting, merged
 from service.storage.store import Store
 from service.storage.units import Place
-from service.usecases import audit, fleet, tasks, units, visits
+from service.usecases import audit, fleet, new_components, tasks, units, visits
 from service.usecases.due import fleet_tasks, refresh_places
 
 CHUNK = 200
@@ -178,7 +178,10 @@ class Book:
     def _visit(self, line: Line) -> Counter[str]:
         known = self.store.visits.fingerprint(line.data["id"])
         place, kinds = self._place(line.data["unit"])
-        visit = visits.new_visit(self.actor, line.data, place)
+        told, named = new_components.split(line.data)
+        if named:
+            kinds |= new_components.registered(self.store, self.actor, place, named)
+        visit = visits.new_visit(self.actor, told, place)
         if known is not None:
             if known != line.fingerprint and visits.body_of(visit) != visits.first_body(self.store, visit.id):
                 raise KeyReused(f"The visit {visit.id!r} is in the book with another text; correct it instead.")

@@ -2,6 +2,7 @@
 
 from datetime import date, datetime, timedelta
 
+from service.domain.errors import Fault, Invalid
 from service.domain.instants import local_day
 from service.domain.pm_list import DueRow, PmList, into_stops
 from service.domain.task_settings import changed_task
@@ -28,8 +29,8 @@ def pull(  # noqa: PLR0913 - what the dispatcher may ask for
 ) -> tuple[PmList, Position | None]:
     """Due items up to a day, each site by its own date unless `on` is given; and behind which position more lie."""
     today_in = {zone: on or local_day(now, zone) for zone in store.sites.zones()}
-    if technician is not None:
-        store.technicians.get(technician)
+    if technician is not None and store.technicians.id_of(technician) is None:
+        raise Invalid([Fault("technician", technician, f"there is no technician {technician!r}")])
     last = max(today_in.values(), default=on or now.date()) + timedelta(days=horizon_days)
     rows = store.due.until(last.isoformat(), most=limit + 1, after=after, technician_code=technician)
     shown = rows[:limit]

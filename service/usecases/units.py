@@ -91,7 +91,12 @@ def _components(former: Sequence[Component], changes: Sequence[Mapping[str, Any]
 
 
 def _check(unit: Unit, today: date) -> None:
-    faults = [*_day_faults(unit, today), *_component_faults(unit), *_component_day_faults(unit, today), *_trunk_faults(unit)]
+    faults = [
+        *_day_faults(unit, today),
+        *_component_faults(unit),
+        *_component_day_faults(unit, today),
+        *_trunk_faults(unit),
+    ]
     if faults:
         raise Invalid(faults)
 

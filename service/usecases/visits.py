@@ -18,7 +18,7 @@ from service.domain.visit_checks import faults_of
 from service.domain.visits import Correction, Visit, Void
 from service.storage.store import Store
 from service.storage.units import Place
-from service.usecases import audit
+from service.usecases import audit, new_components
 from service.usecases.due import refresh_after_visit, refresh_unit
 
 KEPT_BY_US = ("posted_at", "posted_by", "time_zone", "version", "void")
@@ -52,8 +52,9 @@ def record_visit(
     Raises Invalid with every fault, Conflict when the id is taken.
     """
     place = place_of(store, new["unit"])
+    new, named = new_components.split(new)
     visit = new_visit(actor, new, place)
-    kinds = store.units.component_kinds(place.id)
+    kinds = new_components.registered(store, actor, place, named)
     technician_id = checked(store, actor, visit, place, kinds)
     store.visits.add(visit, place, technician_id=technician_id, fingerprint=fingerprint)
     due = refresh_after_visit(store, place, (told.task for told in visit.tasks))
@@ -78,9 +79,11 @@ def correct_visit(
     """Put a visit right that was read as `former`; the former text is kept with who and why."""
     if former.void is not None:
         raise Conflict(f"The visit {former.id!r} was voided on {to_text(former.void.at)}; post a new one.")
+    changes, named = new_components.split(changes)
     changed = _with(former, changes)
     place = store.units.place(former.unit, to_write=True)
-    technician_id = checked(store, actor, changed, place, store.units.component_kinds(place.id))
+    kinds = new_components.registered(store, actor, place, named)
+    technician_id = checked(store, actor, changed, place, kinds)
     store.visits.save(changed, place, technician_id=technician_id)
     before, after = visit_text(former), visit_text(changed)
     correction = Correction(

@@ -91,12 +91,17 @@ def due_items(  # noqa: PLR0913 (each is one plain fact about the unit)
     for task in tasks:
         if not task.applies:
             continue
-        past = _past(groups[task.code])
+        past = _past([*groups[task.code], *(each for code in task.also_by for each in groups[code] if _counts(each))])
         if task.interval is not None:
             items.append(_from_interval(task, past, adapt(task, _words(past), surroundings), start))
         elif task.code == FOLLOW_UP and latest is not None and latest.outcome in UNFINISHED:
             items.append(_from_outcome(latest, past, closed_weekdays))
     return tuple(sorted(items, key=attrgetter("due_on", "task")))
+
+
+def _counts(each: Performed) -> bool:
+    """Done; that a larger task was skipped or not needed says nothing of the smaller one in it."""
+    return each.result == "done"
 
 
 def _past(group: Sequence[Performed]) -> _Past:

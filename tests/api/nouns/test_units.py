@@ -142,7 +142,9 @@ def test_a_unit_that_cannot_be_is_refused_by_field_and_nothing_is_stored(shop, p
     wrong = nested(path, value)
     if path.startswith("components"):
         wrong["components"][0] |= {"code": "x-1"}
-    refused = shop.ask("POST", "/v1/units", {"tag": "GU-8", "site": "lantern-quay", "installed_on": "2023-05-02"} | wrong)
+    refused = shop.ask(
+        "POST", "/v1/units", {"tag": "GU-8", "site": "lantern-quay", "installed_on": "2023-05-02"} | wrong
+    )
 
     assert refused.status_code == 422, refused.text
     assert [fault["field"] for fault in refused.json["errors"]] == [path]

@@ -338,3 +338,33 @@ def test_ten_thousand_visits_in_any_order_give_one_answer():
     in_order = due(*visits, tasks=CATALOGUE)
     random.Random(7).shuffle(visits)
     assert due(*visits, tasks=CATALOGUE) == in_order
+
+
+def test_a_deep_cleaning_cleans_the_condenser_too() -> None:
+    """Common practice, no source: the larger cleaning holds the smaller one."""
+    deep = Performed("condenser_deep_clean", date(2026, 3, 2), "done", "light", None)
+    items = due_items(
+        tasks=CATALOGUE,
+        performed=[deep, Performed("condenser_clean", date(2026, 1, 5), "done", "light", None)],
+        installed_on=date(2023, 5, 2),
+        registered_on=date(2023, 5, 2),
+        surroundings=None,
+        closed_weekdays=frozenset(),
+        latest=None,
+    )
+
+    assert {item.task: item.due_on for item in items}["condenser_clean"] == date(2026, 6, 2)
+
+
+def test_a_deep_cleaning_not_done_says_nothing_of_the_cleaning() -> None:
+    items = due_items(
+        tasks=CATALOGUE,
+        performed=[Performed("condenser_deep_clean", date(2026, 3, 2), "not_done", None, "no water on the roof")],
+        installed_on=date(2026, 1, 15),
+        registered_on=date(2026, 1, 15),
+        surroundings=None,
+        closed_weekdays=frozenset(),
+        latest=None,
+    )
+
+    assert {item.task: item.due_on for item in items}["condenser_clean"] == date(2026, 4, 15)

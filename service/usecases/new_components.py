@@ -1,0 +1,45 @@
+"""Components that a visit adds to a unit: on the roof there may be more than the record knows."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from service.domain.audit import Actor
+from service.domain.errors import Fault, Invalid
+from service.domain.fleet import Component
+from service.storage.store import Store
+from service.storage.units import Place
+from service.usecases import audit
+
+PARTS = ("readings", "replacements")
+Named = dict[str, tuple[str, str]]
+
+
+def split(told: Mapping[str, Any]) -> tuple[Mapping[str, Any], Named]:
+    """The visit without the kinds told beside components, and those: code -> (field, kind)."""
+    named: Named = {}
+    plain = dict(told)
+    for name in PARTS:
+        if any("kind" in part for part in told.get(name) or ()):
+            plain[name] = [{key: value for key, value in part.items() if key != "kind"} for part in told[name]]
+            for n, part in enumerate(told[name]):
+                if "kind" in part and part.get("component") is not None:
+                    named.setdefault(part["component"], (f"{name}.{n}.kind", part["kind"]))
+    return (plain, named) if named or plain != told else (told, named)
+
+
+def registered(store: Store, actor: Actor, place: Place, named: Named) -> dict[str, str]:
+    """The kinds of the unit's components by code, those named here added; Invalid when one is of another kind."""
+    kinds = store.units.component_kinds(place.id)
+    faults = [
+        Fault(field, kind, f"{code} is recorded as {kinds[code]}")
+        for code, (field, kind) in named.items()
+        if kinds.get(code, kind) != kind
+    ]
+    if faults:
+        raise Invalid(faults)
+    for code, (_, kind) in named.items():
+        if code not in kinds:
+            store.units.add_component(place, Component(code=code, kind=kind), position=len(kinds))
+            kinds[code] = kind
+            audit.made(store, actor, "component", f"{place.tag}/{code}", {"code": code, "kind": kind})
+    return kinds

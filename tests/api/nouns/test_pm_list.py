@@ -1,0 +1,259 @@
+"""The day's list over HTTP: which day it is where, how far ahead, whose, in which form, in parts."""
+
+import csv
+import io
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from icalendar import Calendar
+
+# A unit registered with nothing known of it is due on the day of its registration: a handy way to place due dates.
+PLAIN = {"installed_on": None, "components": [], "trunks": []}
+
+
+def items(shop, query=""):
+    return [item for stop in shop.get(f"/v1/pm-list?{query}")["stops"] for item in stop["items"]]
+
+
+def statuses(shop, query=""):
+    return {(item["unit"], item["status"]) for item in items(shop, query)}
+
+
+@pytest.fixture
+def fleet(shop):
+    """Units due on 8, 9, 10 and 16 June at a site of rhea's in Denver, one due on the 9th at a site of nobody's."""
+    shop.unit("GU-0", **PLAIN, registered_on="2026-06-09", retired_on="2026-06-09")
+    shop.patch("/v1/sites/lantern-quay", {"technician": "rhea", "closed_weekdays": []}, 1)
+    shop.post("/v1/sites", shop.example("site", code="pier", name="Pier", closed_weekdays=[]))
+    for tag, day in (("GU-1", "2026-06-08"), ("GU-2", "2026-06-09")):
+        shop.unit(tag, **PLAIN, registered_on=day)
+    shop.unit("GU-3", **PLAIN, registered_on="2026-06-09", site="pier")
+    for tag, day in (("GU-4", "2026-06-10"), ("GU-5", "2026-06-16")):
+        shop.unit(tag, **PLAIN, registered_on="2026-06-01")
+        keep_only(shop, tag)
+        done = datetime.fromisoformat(day) - timedelta(days=30)
+        shop.visit(f"{done:%Y-%m-%d}", unit=tag, tasks=[{"task": "condenser_clean", "result": "done"}])
+    return shop
+
+
+def keep_only(shop, tag, code="condenser_clean"):
+    """Switch every other task off at a unit; a condenser at a greasy site comes round every 30 days."""
+    for task in shop.get("/v1/tasks")["items"]:
+        if task["code"] != code:
+            shop.patch(f"/v1/units/{tag}/tasks/{task['code']}", {"applies": False}, 0)
+
+
+def test_what_is_overdue_and_due_today_is_on_the_list(fleet) -> None:
+    assert statuses(fleet) == {("GU-1", "overdue"), ("GU-2", "due_today"), ("GU-3", "due_today")}
+
+
+@pytest.mark.parametrize(("horizon", "soon"), [(1, {"GU-4"}), (6, {"GU-4"}), (7, {"GU-4", "GU-5"})])
+def test_the_horizon_adds_what_is_due_soon(fleet, horizon, soon) -> None:
+    found = {unit for unit, status in statuses(fleet, f"horizon_days={horizon}") if status == "due_soon"}
+
+    assert found == soon
+
+
+def test_items_are_gathered_into_stops(fleet) -> None:
+    stops = fleet.get("/v1/pm-list")["stops"]
+
+    assert [(stop["site"], {item["unit"] for item in stop["items"]}) for stop in stops] == [
+        ("lantern-quay", {"GU-1", "GU-2"}),
+        ("pier", {"GU-3"}),
+    ]
+    assert [stop["minutes"] for stop in stops] == [sum(item["minutes"] for item in stop["items"]) for stop in stops]
+
+
+def test_an_item_tells_all_that_the_van_needs(fleet) -> None:
+    stop = fleet.get("/v1/pm-list?technician=rhea")["stops"][0]
+    item = next(item for item in stop["items"] if (item["unit"], item["task"]) == ("GU-1", "condenser_clean"))
+
+    assert (item["due_on"], item["days_overdue"], item["basis"]) == ("2026-06-08", 1, "first_visit")
+    assert "registered" in item["why"]
+    assert item["bring"]
+    assert any("lock out" in caution for caution in item["cautions"])
+    assert (stop["access"], stop["phone"], stop["technician"], stop["today"]) == ("...", "...", "rhea", "2026-06-09")
+
+
+def test_the_counts_are_those_of_the_items(fleet) -> None:
+    pulled = fleet.get("/v1/pm-list?horizon_days=7")
+    found = [item for stop in pulled["stops"] for item in stop["items"]]
+
+    assert pulled["counts"] == {
+        **{word: sum(item["status"] == word for item in found) for word in ("overdue", "due_today", "due_soon")},
+        "stops": 2,
+        "minutes": sum(item["minutes"] for item in found),
+    }
+
+
+def test_a_list_can_be_pulled_for_one_technician(fleet) -> None:
+    assert {stop["site"] for stop in fleet.get("/v1/pm-list?technician=rhea")["stops"]} == {"lantern-quay"}
+    assert fleet.ask("GET", "/v1/pm-list?technician=nobody").json["errors"][0]["field"] == "technician"
+
+
+@pytest.mark.parametrize(("on", "units"), [("2026-06-07", ""), ("2026-06-08", "1"), ("2026-06-16", "12345")])
+def test_a_list_can_be_pulled_for_another_day(fleet, on, units) -> None:
+    assert {unit for unit, _ in statuses(fleet, f"on={on}")} == {f"GU-{n}" for n in units}
+
+
+def test_a_units_own_minutes_are_on_its_items_only(fleet) -> None:
+    fleet.patch("/v1/units/GU-1/tasks/pump_check", {"minutes": 99, "bring": ["a hat"]}, 0)
+    found = {item["unit"]: (item["minutes"], item["bring"]) for item in items(fleet) if item["task"] == "pump_check"}
+
+    assert found["GU-1"] == (99, ["a hat"])
+    assert found["GU-2"][0] != 99
+
+
+def test_parts_of_the_list_meet_every_item_once_while_work_is_done(fleet) -> None:
+    whole = [(item["unit"], item["task"]) for item in items(fleet, "horizon_days=7")]
+    page, met = fleet.get("/v1/pm-list?horizon_days=7&limit=4"), []
+    while True:
+        met += [(item["unit"], item["task"]) for stop in page["stops"] for item in stop["items"]]
+        done = {"task": met[0][1], "result": "done"}
+        fleet.visit("2026-06-09", unit=met[0][0], tasks=[done])  # what was met goes away behind the reader
+        if page["next"] is None:
+            break
+        page = fleet.get(page["next"])
+
+    assert sorted(met) == sorted(whole)
+
+
+# Forms
+
+FORMS = {"json": "application/json", "csv": "text/csv", "ics": "text/calendar", "html": "text/html"}
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_the_form_is_asked_for_by_accept_or_in_the_address(fleet, form) -> None:
+    by_address = fleet.ask("GET", f"/v1/pm-list?format={form}", Accept="image/png")
+    by_accept = fleet.ask("GET", "/v1/pm-list", Accept=FORMS[form])
+
+    assert (by_address.status_code, by_accept.status_code) == (200, 200)
+    assert by_address.mimetype == by_accept.mimetype == FORMS[form]
+    assert by_address.data == by_accept.data
+    assert "Accept" in by_accept.headers["Vary"]
+
+
+@pytest.mark.parametrize(
+    ("accept", "form"),
+    [("*/*", "json"), ("text/html,application/xml;q=0.9,*/*;q=0.8", "html"), ("text/csv;q=0.5, text/calendar", "ics")],
+)
+def test_the_best_form_that_is_accepted_is_given(fleet, accept, form) -> None:
+    assert fleet.ask("GET", "/v1/pm-list", Accept=accept).mimetype == FORMS[form]
+
+
+def test_a_form_that_is_not_offered_is_refused(fleet) -> None:
+    assert fleet.ask("GET", "/v1/pm-list", Accept="image/png").status_code == 406
+    assert fleet.ask("GET", "/v1/pm-list?format=pdf").status_code == 422
+
+
+def test_every_form_tells_the_same_items(fleet) -> None:
+    wanted = sorted((item["unit"], item["due_on"]) for item in items(fleet))
+    rows = csv.DictReader(io.StringIO(fleet.ask("GET", "/v1/pm-list?format=csv").data.decode("utf-8-sig")))
+    calendar = Calendar.from_ical(fleet.ask("GET", "/v1/pm-list?format=ics").data)
+    page = fleet.ask("GET", "/v1/pm-list?format=html").text
+
+    assert sorted((row["unit"], row["due_on"]) for row in rows) == wanted
+    assert len(calendar.walk("VEVENT")) == len(wanted)
+    assert all(unit in page for unit, _ in wanted)
+
+
+def test_a_calendar_program_subscribes_with_a_password_and_finds_the_same_uids(fleet) -> None:
+    client = fleet.app.test_client()
+    answers = [client.get("/v1/pm-list?format=ics", auth=("any", fleet.tokens["technician"])) for _ in range(2)]
+    uids = [{str(event["UID"]) for event in Calendar.from_ical(answer.data).walk("VEVENT")} for answer in answers]
+
+    assert uids[0] == uids[1]
+    assert len(uids[0]) == len(items(fleet))
+
+
+def test_a_name_that_is_a_formula_stays_a_text_in_csv(shop) -> None:
+    shop.unit(maker='=HYPERLINK("http://example.org")')
+    rows = csv.DictReader(io.StringIO(shop.ask("GET", "/v1/pm-list?format=csv").data.decode("utf-8-sig")))
+
+    assert {row["maker"][0] for row in rows} == {"'"}
+
+
+def test_a_name_that_is_markup_stays_a_text_in_html(shop) -> None:
+    shop.unit(maker="<script>alert(1)</script>")
+
+    assert "<script>" not in shop.ask("GET", "/v1/pm-list?format=html").text
+
+
+@pytest.mark.parametrize(
+    "query", ["on=2026-02-30", "horizon_days=-1", "horizon_days=367", "limit=0", "cursor=x", "x=1"]
+)
+def test_a_list_is_asked_for_in_its_own_words(shop, query) -> None:
+    assert shop.ask("GET", f"/v1/pm-list?{query}").status_code == 422
+
+
+# Which day it is where. Offsets are those of the IANA data for 2026: Denver goes from -07:00 to -06:00 on 8 March at
+# 02:00 and back on 1 November at 02:00; Auckland is at +12:00 in June.
+
+
+def due_at(shop, instant, zone="America/Denver", day="2026-06-01"):
+    """The status of a unit due on a day at a site in a zone, as the list tells it at an instant."""
+    if shop.counted()["unit"] == 0:
+        shop.now = datetime(2026, 12, 31, tzinfo=UTC)
+        shop.unit("GU-1", **PLAIN, registered_on=day)
+        shop.patch("/v1/sites/lantern-quay", {"closed_weekdays": [], "time_zone": zone}, 1)
+    shop.now = datetime.fromisoformat(instant)
+    found = {item["status"] for item in items(shop, "horizon_days=1")}
+    return found.pop() if found else None
+
+
+@pytest.mark.parametrize(
+    ("zone", "day", "begins", "ends"),
+    [
+        ("America/Denver", "2026-06-09", "2026-06-09T06:00:00+00:00", "2026-06-10T06:00:00+00:00"),
+        ("America/Denver", "2026-03-08", "2026-03-08T07:00:00+00:00", "2026-03-09T06:00:00+00:00"),  # 23 hours
+        ("America/Denver", "2026-11-01", "2026-11-01T06:00:00+00:00", "2026-11-02T07:00:00+00:00"),  # 25 hours
+        ("Pacific/Auckland", "2026-06-09", "2026-06-08T12:00:00+00:00", "2026-06-09T12:00:00+00:00"),
+        ("Pacific/Kiritimati", "2026-06-09", "2026-06-08T10:00:00+00:00", "2026-06-09T10:00:00+00:00"),
+        ("Etc/UTC", "2026-06-09", "2026-06-09T00:00:00+00:00", "2026-06-10T00:00:00+00:00"),
+    ],
+)
+def test_today_is_the_sites_own(shop, zone, day, begins, ends) -> None:
+    moment = timedelta(seconds=1)
+    instants = [datetime.fromisoformat(begins) - moment, datetime.fromisoformat(begins)]
+    instants += [datetime.fromisoformat(ends) - moment, datetime.fromisoformat(ends)]
+
+    found = [due_at(shop, instant.isoformat(), zone, day) for instant in instants]
+    assert found == ["due_soon", "due_today", "due_today", "overdue"]
+
+
+def test_each_stop_has_its_own_today(shop) -> None:
+    shop.unit("GU-1")
+    shop.post("/v1/sites", shop.example("site", code="bay", time_zone="Pacific/Auckland"))
+    shop.unit("GU-2", site="bay")
+    stops = shop.get("/v1/pm-list")["stops"]
+
+    assert {stop["site"]: stop["today"] for stop in stops} == {"lantern-quay": "2026-06-09", "bay": "2026-06-10"}
+
+
+@pytest.mark.parametrize(
+    ("arrived", "follow_up"),
+    [
+        ("2026-03-07T23:30:00-07:00", "2026-03-08"),
+        ("2026-03-08T23:30:00-06:00", "2026-03-09"),
+        ("2026-11-01T01:30:00-06:00", "2026-11-02"),
+        ("2026-11-01T01:30:00-07:00", "2026-11-02"),
+        ("2026-10-31T23:30:00-06:00", "2026-11-01"),
+        ("2026-06-10T05:30:00Z", "2026-06-10"),  # 23:30 on the 9th in Denver
+    ],
+)
+def test_the_follow_up_is_due_the_next_day_at_the_site_also_when_the_clocks_change(shop, arrived, follow_up) -> None:
+    shop.now = datetime(2026, 12, 31, tzinfo=UTC)
+    shop.unit()
+    shop.patch("/v1/sites/lantern-quay", {"closed_weekdays": []}, 1)
+    shop.visit("", arrived_at=arrived, outcome="down")
+
+    assert shop.due()["follow_up"]["due_on"] == follow_up
+
+
+def test_a_time_zone_put_right_puts_the_days_right(shop) -> None:
+    shop.unit()
+    shop.visit("", arrived_at="2026-06-09T13:00:00Z", outcome="down")  # the 10th in Auckland
+    shop.patch("/v1/sites/lantern-quay", {"time_zone": "Pacific/Auckland"}, 1)
+
+    assert shop.due()["follow_up"]["due_on"] == "2026-06-11"
