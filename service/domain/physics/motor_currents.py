@@ -1,0 +1,241 @@
+"""Motor currents: full-load and locked-rotor tables for single phase, overload and thermal protector percentages.
+
+The tables size conductors and switches and show whether a nameplate is plausible; the overload is set by the nameplate.
+NEC texts as read in the 1999 and 2008 editions: the edition that the place has adopted rules.
+"""
+
+from service.domain.physics.ranges import OutOfRange, Range
+
+HORSEPOWER = 745.699872  # [W]
+RATED_POWER = Range("rated motor power", 124.0, 2238.0, "W")
+CURRENT = Range("current", 0.0, 1000.0, "A")
+RATED_CURRENT = Range("rated current", 0.01, 1000.0, "A")
+FULL_LOAD = Range("full-load current", 0.01, 200.0, "A")
+SERVICE_FACTOR = Range("service factor", 1.0, 1.5, "-")
+MARKED_RISE = Range("marked temperature rise", 10.0, 150.0, "K")
+LOCKED_ROTOR_FACTOR = 6.0  # [-] EC&M 2023: starting surge typically six or more times running current
+
+# NEC Table 430.248, rows in hp, amperes by rated motor voltage.
+TABLE_POWER = (1 / 6, 1 / 4, 1 / 3, 1 / 2, 3 / 4, 1.0, 1.5, 2.0, 3.0)
+TABLE_CURRENT = {
+    115: (4.4, 5.8, 7.2, 9.8, 13.8, 16.0, 20.0, 24.0, 34.0),
+    208: (2.4, 3.2, 4.0, 5.4, 7.6, 8.8, 11.0, 13.2, 18.7),
+    230: (2.2, 2.9, 3.6, 4.9, 6.9, 8.0, 10.0, 12.0, 17.0),
+}
+# The tables serve system voltages of 110 to 120 and 220 to 240 V; 200 to 216 V taken for the 208 V column.
+COLUMNS = (
+    (115, Range("rated voltage", 110.0, 120.0, "V")),
+    (208, Range("rated voltage", 200.0, 216.0, "V")),
+    (230, Range("rated voltage", 220.0, 240.0, "V")),
+)
+SMALLEST_TRIP_CURRENT, MIDDLE_TRIP_CURRENT = 9.0, 20.0  # [A]
+
+
+def _column(voltage: float) -> tuple[float, ...]:
+    for rated, band in COLUMNS:
+        if band.low <= voltage <= band.high:
+            return TABLE_CURRENT[rated]
+    nearest = min((band for _, band in COLUMNS), key=lambda band: abs(voltage - (band.low + band.high) / 2))
+    raise OutOfRange(nearest.name, voltage, nearest.low, nearest.high, nearest.unit)
+
+
+def full_load_current(*, rated_power: float, rated_voltage: float) -> float:
+    """Return the table full-load current of a single-phase motor.
+
+    Straight line between the rows of the table. Valid from 1/6 to 3 hp at 110-120, 200-216 or 220-240 V.
+
+    Parameters
+    ----------
+    rated_power : float
+        Shaft power on the nameplate [W].
+    rated_voltage : float
+        Voltage on the nameplate [V].
+
+    Returns
+    -------
+    float
+        Full-load current [A].
+
+    Raises
+    ------
+    OutOfRange
+        If power or voltage lies outside the table.
+
+    Notes
+    -----
+    The table is on the high side: nameplates of good motors lie 10 to 40 % lower, those of small shaded-pole fans
+    and of hermetic compressors follow no horsepower at all.
+
+    References
+    ----------
+    NEC (NFPA 70) Table 430.248 (430-148 in 1999, unchanged in 2008); 430.6(A) for its use.
+
+    Examples
+    --------
+    >>> full_load_current(rated_power=0.25 * 745.7, rated_voltage=115.0)
+    5.8
+    """
+    power = RATED_POWER.check(rated_power) / HORSEPOWER
+    currents = _column(rated_voltage)
+    for row in range(1, len(TABLE_POWER)):
+        if power <= TABLE_POWER[row] or row == len(TABLE_POWER) - 1:
+            break
+    share = (power - TABLE_POWER[row - 1]) / (TABLE_POWER[row] - TABLE_POWER[row - 1])
+    return currents[row - 1] + min(max(share, 0.0), 1.0) * (currents[row] - currents[row - 1])
+
+
+def locked_rotor_current(full_load: float) -> float:
+    """Return the current of a motor that stands still under voltage.
+
+    I_locked = 6 I_full_load. Valid for full-load currents of 0.01 to 200 A.
+
+    Parameters
+    ----------
+    full_load : float
+        Full-load current [A].
+
+    Returns
+    -------
+    float
+        Locked-rotor current [A].
+
+    Raises
+    ------
+    OutOfRange
+        If the current lies outside the range.
+
+    Notes
+    -----
+    Exactly 6 times in the 115 V column; where a nameplate or code letter gives it, that figure rules. High-efficiency
+    and hermetic motors may draw more.
+
+    References
+    ----------
+    NEC (NFPA 70) 2008, Table 430.251(A): 1/2 hp at 115 V 58.8 A; 1 hp 96 A.
+
+    Examples
+    --------
+    >>> locked_rotor_current(9.8)
+    58.8
+    """
+    return LOCKED_ROTOR_FACTOR * FULL_LOAD.check(full_load)
+
+
+def current_share(current: float, *, rated: float) -> float:
+    """Return the current as a share of its rating; above 1 is over the nameplate.
+
+    share = I / I_rated. Valid for currents of 0 to 1000 A.
+
+    Parameters
+    ----------
+    current : float
+        Current measured [A].
+    rated : float
+        Nameplate current [A].
+
+    Returns
+    -------
+    float
+        Share of the rating [-].
+
+    Raises
+    ------
+    OutOfRange
+        If a current lies outside its range.
+
+    Notes
+    -----
+    A clamp meter reads 2 to 3 % off, more below 1 A (common practice, no source).
+
+    References
+    ----------
+    Every motor under its nameplate amps: common practice, no source.
+
+    Examples
+    --------
+    >>> current_share(6.09, rated=5.8)
+    1.05
+    """
+    return CURRENT.check(current) / RATED_CURRENT.check(rated)
+
+
+def overload_setting(nameplate: float, *, service_factor: float = 1.0, marked_rise: float | None = None) -> float:
+    """Return the greatest current at which a separate overload of a continuous-duty motor may be set.
+
+    1.25 I for a service factor of at least 1.15 or a marked rise of at most 40 K, else 1.15 I.
+
+    Parameters
+    ----------
+    nameplate : float
+        Nameplate full-load current [A].
+    service_factor : float
+        Service factor on the nameplate [-].
+    marked_rise : float or None
+        Temperature rise on the nameplate, None where none is marked [K].
+
+    Returns
+    -------
+    float
+        Greatest setting [A].
+
+    Raises
+    ------
+    OutOfRange
+        If an argument lies outside its range.
+
+    Notes
+    -----
+    Hermetic compressors follow article 440, not this rule. 430.32(C) lets a setting that will not start the motor
+    rise to 140 or 130 %.
+
+    References
+    ----------
+    NEC (NFPA 70) 430.32(A)(1).
+
+    Examples
+    --------
+    >>> overload_setting(10.0, service_factor=1.15), overload_setting(10.0)
+    (12.5, 11.5)
+    """
+    SERVICE_FACTOR.check(service_factor)
+    cool = marked_rise is not None and MARKED_RISE.check(marked_rise) <= 40.0
+    return (1.25 if service_factor >= 1.15 or cool else 1.15) * FULL_LOAD.check(nameplate)
+
+
+def thermal_protector_limit(full_load: float) -> float:
+    """Return the greatest ultimate trip current of a thermal protector built into a continuous-duty motor.
+
+    1.70 I up to 9 A, 1.56 I up to 20 A, 1.40 I above. Valid for full-load currents of 0.01 to 200 A.
+
+    Parameters
+    ----------
+    full_load : float
+        Table full-load current [A].
+
+    Returns
+    -------
+    float
+        Greatest ultimate trip current [A].
+
+    Raises
+    ------
+    OutOfRange
+        If the current lies outside the range.
+
+    Notes
+    -----
+    The rule's middle band begins at 9.1 A; what lies between 9 and 9.1 A is counted to it.
+
+    References
+    ----------
+    NEC (NFPA 70) 430.32(A)(2).
+
+    Examples
+    --------
+    >>> thermal_protector_limit(5.8), thermal_protector_limit(16.0), thermal_protector_limit(24.0)
+    (9.86, 24.96, 33.6)
+    """
+    FULL_LOAD.check(full_load)
+    if full_load <= SMALLEST_TRIP_CURRENT:
+        return 1.70 * full_load
+    return (1.56 if full_load <= MIDDLE_TRIP_CURRENT else 1.40) * full_load

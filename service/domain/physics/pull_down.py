@@ -1,0 +1,284 @@
+"""A bath coming down: how fast, what heat that is, where it tends and when it will be at its set point."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import exp, expm1, inf, log1p, sqrt
+from typing import TYPE_CHECKING
+
+from service.domain.physics.ranges import Range
+
+if TYPE_CHECKING:  # numpy is imported where it is used: the command line starts without it
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+BATH = Range("bath temperature", 233.15, 333.15, "K")
+TIME = Range("time of a reading", -1e7, 1e7, "s")
+SPAN = Range("time between first and last reading", 1.0, 604800.0, "s")
+THERMOMETER = Range("uncertainty of the thermometer", 0.01, 5.0, "K")
+
+THERMOMETER_UNCERTAINTY = 0.3
+"""[K]: standard uncertainty of a dial or pocket thermometer read to 1 degF (common practice, no source)."""
+
+BENT = 1e-3  # [-]: a curve that bends less than this over the readings is a straight line
+MOST_BENT = 20.0  # [-]: a curve that bends more has ended before the second reading
+SURE = 2.0  # [-]: standard uncertainties within which a value cannot be told from another
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A value and its standard uncertainty, in the value's unit."""
+
+    value: float
+    uncertainty: float
+
+
+@dataclass(frozen=True, slots=True)
+class PullDown:
+    """The fitted way of a bath, T(t) = start - rate (1 - exp(-bend t)) / bend, with t from the first reading.
+
+    Temperature at the first reading [K], cooling rate there [K/s], bend [1/s] (0: a straight line), the covariance
+    of the three, time from first to last reading [s], number of readings [-], the thermometer's uncertainty [K].
+    """
+
+    start: float
+    rate: float
+    bend: float
+    covariance: tuple[tuple[float, ...], ...]
+    elapsed: float
+    readings: int
+    thermometer: float
+
+    @property
+    def last(self) -> float:
+        """Fitted temperature at the last reading [K]."""
+        return self.at(self.elapsed)
+
+    @property
+    def mean_rate(self) -> Estimate:
+        """Cooling rate from the first reading to the last [K/s]."""
+        slopes = [-slope / self.elapsed for slope in _slopes(self.rate, self.bend, self.elapsed)[1:]]
+        return Estimate((self.start - self.last) / self.elapsed, _spread([0.0, *slopes], self.covariance))
+
+    def at(self, seconds: float) -> float:
+        """Fitted temperature so long after the first reading [K]."""
+        return self.start - self.rate * _gone(self.bend, seconds)
+
+
+def fit_pull_down(
+    times: Sequence[float], temperatures: Sequence[float], thermometer: float = THERMOMETER_UNCERTAINTY
+) -> PullDown:
+    """Fit a bath's approach to its final temperature through two or more timed readings.
+
+    .. math:: T(t) = T_0 - r (1 - e^{-b t}) / b, \\quad T_{final} = T_0 - r / b
+
+    Least squares in T_0, r and b >= 0; with b = 0 it is the straight line, which two readings allow only.
+
+    Parameters
+    ----------
+    times : sequence of float
+        times of the readings, at least two, rising; first to last 1 s to a week [s]
+    temperatures : sequence of float
+        bath temperatures, 233.15 to 333.15 [K]
+    thermometer : float
+        standard uncertainty of one reading, 0.01 to 5 [K]
+
+    Returns
+    -------
+    PullDown
+        the fit with its covariance; the straight line until the bend is sure [K, K/s, 1/s, s]
+
+    Raises
+    ------
+    OutOfRange
+        outside these limits; NaN
+    ValueError
+        fewer than two readings, times that do not rise, as many temperatures as times not given
+
+    Notes
+    -----
+    A bath cooled by a power that falls in a straight line with its temperature, against a constant load, goes this
+    way exactly. The uncertainty takes the larger of the thermometer's and the scatter about the fit; linearised.
+
+    References
+    ----------
+    W. H. Press et al., *Numerical Recipes*, 3rd ed., section 15.5 (least squares, covariance; from memory).
+
+    Examples
+    --------
+    Common practice, no source: 80 to 60 degF (299.8 to 288.7 K) in 20 min, in K/min:
+
+    >>> fit_pull_down([0.0, 1200.0], [299.817, 288.706]).rate * 60
+    0.556
+    """
+    import numpy as np
+
+    _check(times, temperatures)
+    THERMOMETER.check(thermometer)
+    span = SPAN.check(times[-1] - times[0])
+    shares, readings = [(time - times[0]) / span for time in times], np.array(temperatures, dtype=float)
+    line = np.column_stack([np.ones(len(readings)), -np.array(shares)])
+    found = np.array([*np.linalg.lstsq(line, readings)[0], 0.0])
+    covariance = _covariance(found[:2], shares, readings, thermometer)
+    if len(readings) > 2:
+        bent = _bend(found, shares, readings)
+        bent_covariance = _covariance(bent, shares, readings, thermometer)
+        if bent[2] > max(BENT, SURE * sqrt(bent_covariance[2, 2])):
+            found, covariance = bent, bent_covariance
+    scale = np.array([1.0, 1.0 / span, 1.0 / span])
+    start, rate, bend = (float(value) for value in found * scale)
+    scaled = tuple(tuple(float(value) for value in row) for row in covariance * np.outer(scale, scale))
+    return PullDown(start, rate, bend, scaled, elapsed=span, readings=len(readings), thermometer=thermometer)
+
+
+def final_temperature(fit: PullDown) -> Estimate | None:
+    """Find the temperature that a bath tends to.
+
+    .. math:: T_{final} = T_0 - r / b
+
+    Parameters
+    ----------
+    fit : PullDown
+        as `fit_pull_down` finds it [K, K/s, 1/s]
+
+    Returns
+    -------
+    Estimate or None
+        temperature and its standard uncertainty; None while the way is still a straight line [K]
+
+    Notes
+    -----
+    Extrapolated: the uncertainty is linearised and too small where it exceeds a third of the way left.
+
+    References
+    ----------
+    W. H. Press et al., *Numerical Recipes*, 3rd ed., section 15.5 (from memory).
+
+    Examples
+    --------
+    50, 40, 35 degC at equal times halve the way to 30 degC twice:
+
+    >>> final_temperature(fit_pull_down([0.0, 600.0, 1200.0], [323.15, 313.15, 308.15], 0.1)).value
+    303.15
+    """
+    if fit.bend == 0.0:
+        return None
+    slopes = [1.0, -1.0 / fit.bend, fit.rate / fit.bend**2]
+    return Estimate(fit.start - fit.rate / fit.bend, _spread(slopes, fit.covariance))
+
+
+def time_to(fit: PullDown, target: float) -> Estimate:
+    """Find how long after the last reading a bath is at a temperature.
+
+    .. math:: t = -\\ln(1 - b (T_0 - T) / r) / b - t_{last}
+
+    Parameters
+    ----------
+    fit : PullDown
+        as `fit_pull_down` finds it [K, K/s, 1/s, s]
+    target : float
+        temperature, 233.15 to 333.15 [K]
+
+    Returns
+    -------
+    Estimate
+        time and its standard uncertainty; 0 where it is there already, infinite where it never will be [s]
+
+    Raises
+    ------
+    OutOfRange
+        outside these limits
+
+    Notes
+    -----
+    From a straight line it is the earliest time: every bath slows as it comes down.
+
+    References
+    ----------
+    W. H. Press et al., *Numerical Recipes*, 3rd ed., section 15.5 (from memory).
+
+    Examples
+    --------
+    10 K in 20 min, 5 K to go: 10 min.
+
+    >>> time_to(fit_pull_down([0.0, 1200.0], [300.0, 290.0]), 285.0).value
+    600.0
+    """
+    way = fit.start - BATH.check(target)
+    if fit.last <= target:
+        return Estimate(0.0, 0.0)
+    if fit.rate <= 0.0 or fit.bend * way >= fit.rate:
+        return Estimate(inf, inf)
+    seconds = -log1p(-fit.bend * way / fit.rate) / fit.bend if fit.bend > 0.0 else way / fit.rate
+    speed = fit.rate * exp(-fit.bend * seconds)
+    slopes = [slope / speed for slope in _slopes(fit.rate, fit.bend, seconds)]
+    return Estimate(seconds - fit.elapsed, _spread(slopes, fit.covariance))
+
+
+def _check(times: Sequence[float], temperatures: Sequence[float]) -> None:
+    """Refuse readings that are no pull-down."""
+    if len(times) != len(temperatures):
+        raise ValueError(f"{len(times)} times but {len(temperatures)} temperatures are given")
+    if len(times) < 2:
+        raise ValueError("a pull-down needs at least two timed readings")
+    for time, temperature in zip(times, temperatures, strict=True):
+        TIME.check(time)
+        BATH.check(temperature)
+    if any(later <= earlier for earlier, later in pairwise(times)):
+        raise ValueError("the times of the readings must rise")
+
+
+def _gone(bend: float, time: float) -> float:
+    """Return (1 - exp(-bend time)) / bend, which is the time where nothing bends."""
+    return -expm1(-bend * time) / bend if bend * time > 1e-9 else time
+
+
+def _slopes(rate: float, bend: float, time: float) -> list[float]:
+    """Return how the temperature at a time changes with start, rate and bend."""
+    if bend * time > 1e-5:
+        gone_slope = (time * exp(-bend * time) - _gone(bend, time)) / bend
+    else:
+        gone_slope = -(time**2) / 2.0 + bend * time**3 / 3.0
+    return [1.0, -_gone(bend, time), -rate * gone_slope]
+
+
+def _spread(slopes: Sequence[float], covariance: Sequence[Sequence[float]]) -> float:
+    """Return the standard uncertainty of a figure from its slopes and the covariance of what it is made of."""
+    variance = sum(
+        left * right * covariance[row][column] for row, left in enumerate(slopes) for column, right in enumerate(slopes)
+    )
+    return sqrt(max(variance, 0.0))
+
+
+def _bend(line: "Array", shares: Sequence[float], readings: "Array") -> "Array":
+    """Return start, drop and bend of the best curve, over a time of 1 from first reading to last."""
+    import numpy as np
+    from scipy.optimize import least_squares  # type: ignore[import-untyped]  # scipy ships no types
+
+    def errors(parameters: "Array") -> "Array":
+        start, drop, bend = (float(value) for value in parameters)
+        return np.array([start - drop * _gone(bend, share) for share in shares]) - readings
+
+    def slopes(parameters: "Array") -> "Array":
+        return np.array([_slopes(float(parameters[1]), float(parameters[2]), share) for share in shares])
+
+    limits = ([-inf, -inf, 0.0], [inf, inf, MOST_BENT])
+    guess = [line[0], line[1] * 1.2, 0.5]
+    found = least_squares(errors, guess, slopes, bounds=limits, xtol=1e-14, ftol=1e-14, gtol=1e-14)
+    return np.array(found.x, dtype=float)
+
+
+def _covariance(found: "Array", shares: Sequence[float], readings: "Array", thermometer: float) -> "Array":
+    """Return the covariance of start, drop and bend; that of a line where only two of them were fitted."""
+    import numpy as np
+
+    start, drop, bend = (float(value) for value in [*found, 0.0][:3])
+    slopes = np.array([_slopes(drop, bend, share) for share in shares])[:, : len(found)]
+    errors = np.array([start - drop * _gone(bend, share) for share in shares]) - readings
+    spare = len(readings) - len(found)
+    variance = max(thermometer**2, float(errors @ errors) / spare if spare > 0 else 0.0)
+    covariance = np.zeros((3, 3))
+    covariance[: len(found), : len(found)] = variance * np.linalg.pinv(slopes.T @ slopes)
+    return covariance
