@@ -1,4 +1,4 @@
-"""python -m service is glycol-fleet."""
+"""Run as `python -m service`, which is glycol-fleet."""
 
 from service.cli import main
 

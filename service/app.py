@@ -8,7 +8,10 @@ from flask import Flask
 
 from service import clock
 from service.api import (
+    assessments,
     audit,
+    calculations,
+    condition,
     endpoint,
     errors,
     fleet,
@@ -39,9 +42,12 @@ __all__ = ["NOUNS", "Refused", "create_app", "create_served", "migrate", "open_b
 NOUNS: tuple[Routes, ...] = (
     fleet.routes,
     units.routes,
+    condition.routes,
     visits.routes,
+    assessments.routes,
     tasks.routes,
     pm_list.routes,
+    calculations.routes,
     transfer.routes,
     tokens.routes,
     audit.routes,

@@ -119,6 +119,7 @@ def upgrade() -> None:
     )
     with op.batch_alter_table("site", schema=None) as batch_op:
         batch_op.create_index("ix_site_customer_id", ["customer_id"], unique=False)
+        batch_op.create_index("ix_site_time_zone", ["time_zone"], unique=False)
 
     op.create_table(
         "day_done",
@@ -324,12 +325,17 @@ def upgrade() -> None:
         sa.Column("reason", TEXT, nullable=True),
         sa.Column("as_found", TEXT, nullable=True),
         sa.Column("day", TEXT, nullable=False),
+        sa.Column("void", sa.Integer(), nullable=False),
         sa.ForeignKeyConstraint(["visit_id"], ["visit.id"], name=op.f("fk_task_result_visit_id")),
         sa.PrimaryKeyConstraint("visit_id", "position", name=op.f("pk_task_result")),
         sqlite_with_rowid=False,
     )
     with op.batch_alter_table("task_result", schema=None) as batch_op:
-        batch_op.create_index("ix_task_result_unit_id_task", ["unit_id", "task"], unique=False)
+        batch_op.create_index(
+            "ix_task_result_unit_id_task",
+            ["unit_id", "task", "day", "result", "as_found", "void", "reason"],
+            unique=False,
+        )
 
 
 def downgrade() -> None:
@@ -365,6 +371,7 @@ def downgrade() -> None:
     op.drop_table("unit")
     op.drop_table("day_done")
     with op.batch_alter_table("site", schema=None) as batch_op:
+        batch_op.drop_index("ix_site_time_zone")
         batch_op.drop_index("ix_site_customer_id")
 
     op.drop_table("site")

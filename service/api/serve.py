@@ -22,6 +22,7 @@ PULSE_SECONDS = 1.0
 SHORT_PULSE_SECONDS = 0.05
 # A larger body is still read to its end before our own 413, so that its sender is there to see the answer.
 LARGEST_READ = 4
+LARGEST_IN_MEMORY = 64 * 1024 * 1024  # [B] an answer up to this size is not written to a file on its way out
 
 
 def serve(
@@ -48,6 +49,7 @@ def serve(
         threads=threads,
         ident=None,
         max_request_body_size=LARGEST_READ * largest_body,
+        outbuf_overflow=LARGEST_IN_MEMORY,
     )
     listeners = [held for held in sockets.values() if held.accepting]
     for listener in listeners:

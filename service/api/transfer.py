@@ -1,6 +1,7 @@
 """Routes of /v1/imports and /v1/exports: the whole book as JSON Lines."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Generator, Mapping
+from itertools import chain
 from typing import Any
 
 import orjson
@@ -45,10 +46,14 @@ def take_in(query: Mapping[str, Any]) -> tuple[dict[str, Any], int]:
 @routes.get("/v1/exports", allow=OWNER, answers={200: Answer(None, "The whole book", media={LINES: TEXT})})
 def give_out() -> Response:
     """Write the whole book as one file, in the format that the import takes; one snapshot, however long it takes."""
-    return Response(_lines(database()), content_type=LINES)
+    lines = _lines(database())
+    first = next(lines, b"")  # a book that cannot be read is a problem document, not a file that breaks off
+    answer = Response(chain((first,), lines), content_type=LINES)
+    answer.call_on_close(lines.close)
+    return answer
 
 
-def _lines(book: Book) -> Iterator[bytes]:
+def _lines(book: Book) -> Generator[bytes]:
     with book.reading() as store:
         for record in exporting.records(store):
             yield orjson.dumps(record) + b"\n"

@@ -17,6 +17,7 @@ from service.domain.errors import Conflict, Fault, Invalid
 from service.domain.instants import local_day, to_text
 from service.domain.planning.due import DueItem
 from service.domain.visits import Visit, VisitFilter
+from service.schemas.assessments import shown_assessment
 from service.schemas.shown import shown_correction, shown_due, shown_visit
 from service.schemas.units import Shown
 from service.schemas.visits import (
@@ -28,6 +29,7 @@ from service.schemas.visits import (
     VoidSchema,
 )
 from service.usecases import visits
+from service.usecases.assessments import assess_visit
 from service.usecases.due import due_at
 from service.usecases.system import Store
 
@@ -104,7 +106,8 @@ def correct_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 -
         former = store.visits.get(id.lower())
         preconditions.unchanged(former.version, "visit", id)
         visit, due = visits.correct_visit(store, actor(), former, body, body=text)
-    return preconditions.tagged(_answer(visit, due, units_shown(query)), visit.version)
+        answer = _answer(store, visit, due, units_shown(query))
+    return preconditions.tagged(answer, visit.version)
 
 
 @routes.post(
@@ -121,7 +124,8 @@ def void_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - th
         former = store.visits.get(id.lower())
         preconditions.unchanged(former.version, "visit", id)
         visit, due = visits.void_visit(store, actor(), former, body["reason"])
-    return preconditions.tagged(_answer(visit, due, units_shown(query)), visit.version)
+        answer = _answer(store, visit, due, units_shown(query))
+    return preconditions.tagged(answer, visit.version)
 
 
 def _key(body: Body) -> tuple[str, str]:
@@ -162,12 +166,13 @@ def _recorded(store: Store, new: Body, fingerprint: str, text: str, system: str)
         due, _ = due_at(store, visit.unit, now())
     else:
         visit, due = visits.record_visit(store, actor(), new, fingerprint=fingerprint, body=text)
-    return orjson.dumps(_answer(visit, due, system)).decode()
+    return orjson.dumps(_answer(store, visit, due, system)).decode()
 
 
-def _answer(visit: Visit, due: list[DueItem], system: str) -> dict[str, Any]:
+def _answer(store: Store, visit: Visit, due: list[DueItem], system: str) -> dict[str, Any]:
     today = local_day(now(), visit.time_zone)
     return {
         "visit": shown_visit(visit, system),
+        "assessment": shown_assessment(assess_visit(store, visit, system), system),
         "due_items": [shown_due(visit.unit, item, today) for item in due],
     }

@@ -22,8 +22,10 @@ def refusing(command: Callable[..., Any]) -> Callable[..., Any]:
 
         try:
             return command(*args, **kwargs)
+        except BrokenPipeError:  # whoever read us has gone, as `head` does; click ends quietly
+            raise
         except REFUSALS as refusal:
-            click.echo(f"glycol-fleet: {refusal}", err=True)
+            click.echo(f"glycol-fleet: {'; '.join(str(refusal).splitlines())}", err=True)
             sys.exit(FAILED)
 
     return run

@@ -2,22 +2,29 @@
 
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from pathlib import Path
+from time import sleep
 from typing import BinaryIO
 
 import click
 import orjson
+from marshmallow import ValidationError
 
 from service import clock
 from service.app import open_book
 from service.domain.audit import Actor
+from service.domain.errors import Invalid
+from service.schemas.faults import faults_of
+from service.schemas.tokens import TokenSchema
 from service.schemas.transfer import read_lines
 from service.settings import Settings, from_environment
 from service.usecases import due, exporting, importing, tokens
 from service.usecases.system import Book
 
-CHUNK = 500
+CHUNK = 50  # units a transaction: a few milliseconds
+GAP_SECONDS = 0.005  # between transactions, in which another process's writer gets its turn
 ERRORS_TOLD = 200
 
 
@@ -43,7 +50,7 @@ def book() -> Iterator[Book]:
 
 def take_in(file: BinaryIO, *, keep_good: bool) -> int:
     """Import a file with a progress bar on a terminal; tells what was done; 0, or 1 when a line was wrong."""
-    raw = file.read().splitlines(keepends=True)
+    raw = file.read().split(b"\n")
     with (
         book() as opened,
         click.progressbar(length=len(raw), label="Importing", file=sys.stderr, hidden=not sys.stderr.isatty()) as bar,
@@ -67,12 +74,15 @@ def _told(lines: Iterator[importing.Line], bar: "click._termui_impl.ProgressBar[
         yield line
         bar.update(line.number - seen)
         seen = line.number
+    bar.update((bar.length or 0) - seen)  # blank lines at the end
 
 
 def tell_errors(tally: importing.Tally) -> None:
     """Every error by line and field, the first few hundred of them."""
     for error in tally.errors[:ERRORS_TOLD]:
-        click.echo(f"line {error.line}, {error.field}: {error.message} (given: {error.value!r})"[:500], err=True)
+        told = f"line {error.line}, {error.field}: {error.message} (given: {error.value!r})"[:500]
+        # a field is the file's own text: nothing in it may steer the terminal
+        click.echo("".join(c if c.isprintable() else repr(c)[1:-1] for c in told), err=True)
     if len(tally.errors) > ERRORS_TOLD:
         click.echo(f"... and {len(tally.errors) - ERRORS_TOLD} more errors", err=True)
 
@@ -89,12 +99,29 @@ def give_out(path: str | None) -> None:
     """Export to a file, which is there whole or not at all, or to standard output."""
     with book() as opened, opened.reading() as store:
         lines = (orjson.dumps(record) + b"\n" for record in exporting.records(store))
-        if path is None:
+        if path is None or path == "-":
             sys.stdout.buffer.writelines(lines)
             sys.stdout.buffer.flush()
-            return
-        with click.open_file(path, "wb", atomic=True) as file:
+        else:
+            write_whole(Path(path), lines)
+
+
+def write_whole(path: Path, lines: Iterable[bytes]) -> None:
+    """Write a file whole or not at all; what is there and no ordinary file, such as a pipe, is written into."""
+    if path.exists() and not path.is_file():
+        with path.open("wb") as file:
             file.writelines(lines)
+        return
+    target = path.resolve()  # of a link, the file itself
+    part = target.with_name(f".{target.name}.{os.getpid()}.part")
+    try:
+        with part.open("wb") as file:
+            file.writelines(lines)
+            file.flush()
+            os.fsync(file.fileno())
+        part.replace(target)
+    finally:
+        part.unlink(missing_ok=True)
 
 
 def refresh() -> None:
@@ -108,13 +135,18 @@ def refresh() -> None:
             if following is None:
                 break
             after = following
+            sleep(GAP_SECONDS)
     click.echo(f"Refreshed the due items of {units} units.", err=True)
 
 
 def create_token(*, role: str, name: str, units: str) -> str:
-    """A new token's text."""
+    """A new token's text; Invalid when the name is none."""
+    try:
+        told = TokenSchema().load({"name": name, "role": role, "units_shown": units})
+    except ValidationError as refusal:
+        raise Invalid(faults_of(refusal)) from refusal
     with book() as opened, opened.writing() as store:
-        _, text = tokens.issue(store, name=name, role=role, units_shown=units, actor=actor())
+        _, text = tokens.issue(store, **told, actor=actor())
     return text
 
 

@@ -5,7 +5,8 @@ import os
 import shutil
 import signal
 import sys
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from concurrent.futures import Future
 from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import partial
@@ -13,7 +14,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from threading import Thread
 from typing import Any
-from urllib.request import Request, urlopen
+from urllib.request import ProxyHandler, Request, build_opener
 from uuid import uuid4
 
 import click
@@ -53,9 +54,8 @@ def run(*, once: bool, port: int) -> None:
             click.echo(
                 "\n" + pm_list_text.render(pulled, width=min(shutil.get_terminal_size((WIDTH, 24)).columns, 160))
             )
-            token = _token(book)
-            told = partial(_tell_in_background, pulled, token, once)
-            listen(book, chosen, host=HOST, port=port, ready=told)
+            post_and_tell = partial(_post_and_tell, pulled, _token(book))
+            _serve(partial(listen, book, chosen, host=HOST, port=port), post_and_tell, once=once)
         finally:
             book.close()
 
@@ -92,17 +92,22 @@ def _token(book: Book) -> str:
     return text
 
 
-def _tell_in_background(pulled: PmList, token: str, once: bool, host: str, port: int) -> None:
-    """Post a visit to the server from a thread of its own; with `once`, end the server after it."""
+def _serve(listening: Callable[..., None], tell: Callable[[str], None], *, once: bool) -> None:
+    """Serve, and tell from a thread of its own; with `once`, or when that fails, the server ends after it."""
+    told: Future[None] = Future()
 
-    def tell_and_end() -> None:
+    def tell_aside(base: str) -> None:
         try:
-            _post_and_tell(pulled, token, f"http://{host}:{port}")
-        finally:
-            if once:
-                signal.raise_signal(signal.SIGTERM)
+            tell(base)
+            told.set_result(None)
+        except Exception as fault:  # raised again by the thread that waits
+            told.set_exception(fault)
+        if once or told.exception():
+            signal.raise_signal(signal.SIGTERM)
 
-    Thread(target=tell_and_end, name="demo").start()
+    listening(ready=lambda host, port: Thread(target=tell_aside, args=(f"http://{host}:{port}",), name="demo").start())
+    if told.done():
+        told.result()
 
 
 def _post_and_tell(pulled: PmList, token: str, base: str) -> None:
@@ -160,5 +165,6 @@ def _is_pm_at(due: DueRow, unit: str) -> bool:
 def _call(method: str, path: str, body: Mapping[str, Any] | None = None, *, token: str, base: str) -> Any:
     headers = {"Authorization": f"Bearer {token}", "Content-Type": "application/json"}
     data = None if body is None else orjson.dumps(body)
-    with urlopen(Request(base + path, data, headers, method=method)) as answer:  # noqa: S310 - our own server
+    direct = build_opener(ProxyHandler({}))  # this machine is not reached through a proxy
+    with direct.open(Request(base + path, data, headers, method=method)) as answer:  # noqa: S310 - our own server
         return orjson.loads(answer.read())

@@ -4,4 +4,4 @@ from service.app import Refused
 from service.domain.errors import DomainError
 from service.settings import SettingsError
 
-REFUSALS = (Refused, DomainError, SettingsError)
+REFUSALS = (Refused, DomainError, SettingsError, OSError)

@@ -9,7 +9,10 @@ from service.domain.tasks import Task
 
 
 class DueRow(NamedTuple):
-    """One due item with what the van needs to know about its unit and site, as the record holds it."""
+    """One due item with what the van needs to know about its unit and site, as the record holds it.
+
+    `own` is the unit's own setting for the task, as JSON text.
+    """
 
     due_on: str
     task: str
@@ -34,6 +37,7 @@ class DueRow(NamedTuple):
     technician: str | None
     site_id: int
     unit_id: int
+    own: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

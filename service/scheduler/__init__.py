@@ -28,6 +28,7 @@ def start(book: Book, clock: Clock, done: Done) -> BackgroundScheduler:
     scheduler = BackgroundScheduler(
         timezone=UTC, job_defaults={"coalesce": True, "misfire_grace_time": None, "max_instances": 1}
     )
+    logging.getLogger("apscheduler").setLevel(logging.WARNING)  # not two lines a tick: ours say what was done
     now = clock()
     scheduler.add_job(refresh_days, "interval", (book, clock, done), seconds=TICK_SECONDS, next_run_time=now)
     soon = now + timedelta(seconds=TICK_SECONDS)
@@ -39,10 +40,14 @@ def start(book: Book, clock: Clock, done: Done) -> BackgroundScheduler:
 def refresh_days(book: Book, clock: Clock, done: Done) -> None:
     """Do every site's day that has begun and is not done, a few sites a transaction, so that visits get through."""
     now = clock()
-    sites = 0
+    sites, after = 0, 0
     try:
-        while did := _turn(book, now):
+        while True:
+            following, did = _turn(book, now, after)
             sites += did
+            if following is None:
+                break
+            after = following
     except Unavailable as refusal:
         logger.warning("the day's refresh waits for the next tick: %s", refusal)
         return
@@ -51,9 +56,9 @@ def refresh_days(book: Book, clock: Clock, done: Done) -> None:
     done(now)
 
 
-def _turn(book: Book, now: datetime) -> int:
+def _turn(book: Book, now: datetime, after: int) -> tuple[int | None, int]:
     with book.writing() as store:
-        return due.refresh_site_days(store, now, SITES_A_TURN)
+        return due.refresh_site_days(store, now, SITES_A_TURN, after)
 
 
 def keep_house(book: Book, clock: Clock) -> None:

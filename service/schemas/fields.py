@@ -199,8 +199,8 @@ class Parts(fields.List[Any]):
 class Whole(fields.Nested):
     """A part that is told whole, in a PATCH too."""
 
-    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
-        return super()._deserialize(value, attr, data, **{**kwargs, "partial": False})
+    def _deserialize(self, value: Any, attr: str | None, data: Any, partial: Any = None, **kwargs: Any) -> Any:  # noqa: ARG002
+        return super()._deserialize(value, attr, data, partial=False, **kwargs)
 
 
 class Number(fields.Float):

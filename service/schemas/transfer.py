@@ -44,7 +44,7 @@ class CorrectionRecord(Schema):
     visit = VisitId(required=True)
     at = Instant(required=True)
     by = line(required=True)
-    correction = fields.Nested(VisitCorrectionSchema(partial=True), required=True)
+    correction = fields.Nested(VisitCorrectionSchema(partial=("kind", "arrived_at")), required=True)
 
 
 class VoidRecord(VoidSchema):
@@ -121,5 +121,7 @@ def _loaded(number: int, kind: str, document: dict[str, Any]) -> Line:
         data = SCHEMAS[kind].load(document)
     except ValidationError as refusal:
         return Line(number, kind, faults=tuple(faults_of(refusal)))
-    text = orjson.dumps(document, option=orjson.OPT_SORT_KEYS)
-    return Line(number, kind, data, text.decode(), sha256(text).hexdigest() if kind == "visit" else "")
+    if kind != "visit":
+        return Line(number, kind, data, orjson.dumps(document).decode())
+    text = orjson.dumps(document, option=orjson.OPT_SORT_KEYS)  # as the API takes a visit's fingerprint
+    return Line(number, kind, data, text.decode(), sha256(text).hexdigest())

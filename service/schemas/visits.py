@@ -19,6 +19,7 @@ from service.domain.visits import (
     REASONS,
     SYMPTOMS,
 )
+from service.schemas.assessments import AssessmentSchema
 from service.schemas.due import DueItemSchema
 from service.schemas.fields import Code, Day, Instant, Measure, Parts, VisitId, Whole, line, version, word
 from service.schemas.paging import Page, PageQuery
@@ -161,9 +162,10 @@ class VoidSchema(Schema):
 
 
 class VisitAnswer(Schema):
-    """A stored visit and what it made due."""
+    """A stored visit, what its numbers say, and what it made due."""
 
     visit = fields.Nested(VisitSchema, required=True)
+    assessment = fields.Nested(AssessmentSchema, required=True)
     due_items = fields.List(fields.Nested(DueItemSchema), required=True)
 
 

@@ -18,20 +18,25 @@ metadata = MetaData(
 
 
 def text(name: str, *, required: bool = False) -> Column[str]:
+    """A text, as days, instants and documents are too."""
     return Column(name, TEXT, nullable=not required)
 
 
 def key(name: str, *, required: bool = True) -> Column[int]:
+    """The identity of a row elsewhere."""
     return Column(name, KEY, nullable=not required)
 
 
 def number(name: str) -> Column[float]:
+    """A double that may be unknown."""
     return Column(name, Double, nullable=True)
 
 
 def counter(name: str) -> Column[int]:
+    """A small whole number, such as a version or a position."""
     return Column(name, Integer, nullable=False)
 
 
 def identity() -> Column[int]:
+    """The row's own identity, given by the engine."""
     return Column("id", KEY, primary_key=True, autoincrement=True)

@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any
 
 from sqlalchemy import Select, bindparam, or_, select, tuple_
+from sqlalchemy.dialects import postgresql, sqlite
 
 from service.domain.planning.due import DueItem
 from service.domain.pm_list import DueRow
@@ -12,7 +13,7 @@ from service.storage.database import Link
 from service.storage.documents import day, day_text
 from service.storage.fleet import insert_of
 from service.storage.statements import Statement
-from service.storage.tables import customer, day_done, due_item, site, technician, unit
+from service.storage.tables import customer, day_done, due_item, site, technician, unit, unit_task_setting
 from service.storage.units import Place
 
 KNOWN = ("task", "due_on", "basis", "why", "interval", "last_done_on")
@@ -20,6 +21,7 @@ ITEMS = select(due_item.c.unit_id, *(due_item.c[name] for name in KNOWN))
 ITEMS_AT = Statement(
     ITEMS.where(due_item.c.unit_id == bindparam("unit_id")).order_by(due_item.c.due_on, due_item.c.task)
 )
+ITEMS_IN = Statement(ITEMS.where(due_item.c.unit_id.between(bindparam("low"), bindparam("high"))))
 ADD_ITEM = insert_of(due_item)
 SAVE_ITEM = Statement(
     due_item.update()
@@ -59,12 +61,17 @@ DAY_ROWS = (
         technician.c.code,
         due_item.c.site_id,
         due_item.c.unit_id,
+        unit_task_setting.c.changes,
     )
     .select_from(
         due_item.join(unit, unit.c.id == due_item.c.unit_id)
         .join(site, site.c.id == due_item.c.site_id)
         .join(customer, customer.c.id == due_item.c.customer_id)
         .outerjoin(technician, technician.c.id == site.c.technician_id)
+        .outerjoin(
+            unit_task_setting,
+            (unit_task_setting.c.unit_id == due_item.c.unit_id) & (unit_task_setting.c.task == due_item.c.task),
+        )
     )
     .where(due_item.c.due_on <= bindparam("until"))
     .order_by(due_item.c.due_on, due_item.c.site_id, due_item.c.unit_id, due_item.c.task)
@@ -80,7 +87,14 @@ DAY_LISTS: dict[tuple[bool, bool], Statement] = {
     (False, True): Statement(DAY_ROWS.where(THEIRS)),
     (True, True): Statement(DAY_ROWS.where(BEHIND, THEIRS)),
 }
-CLAIM_DAY = insert_of(day_done)
+CLAIM_DAY = Statement(
+    {
+        name: dialect.insert(day_done)
+        .values({column.name: bindparam(column.name) for column in day_done.c})
+        .on_conflict_do_nothing()
+        for name, dialect in {"sqlite": sqlite, "postgresql": postgresql}.items()
+    }
+)
 FORGET_DAYS = Statement(day_done.delete().where(day_done.c.day < bindparam("before")))
 REOPEN_DAYS = Statement(day_done.delete().where(day_done.c.job == bindparam("job")))
 Position = tuple[str, int, int, str]
@@ -108,11 +122,11 @@ class DueItems:
         """The due items of one unit, soonest first."""
         return [_item(row) for row in self.link.rows(ITEMS_AT, unit_id=unit_id)]
 
-    def of(self, unit_ids: Sequence[int]) -> dict[int, list[DueItem]]:
-        """The due items of several units by unit identity."""
+    def of(self, low: int, high: int) -> dict[int, list[DueItem]]:
+        """The due items of units in a range of identities, by unit identity."""
         found: dict[int, list[DueItem]] = {}
-        for row in self.link.core(ITEMS.where(due_item.c.unit_id.in_(unit_ids))):
-            found.setdefault(row[0], []).append(_item(tuple(row)))
+        for row in self.link.rows(ITEMS_IN, low=low, high=high):
+            found.setdefault(row[0], []).append(_item(row))
         return found
 
     def write(self, changes: Sequence[tuple[Place, DueItem, bool]], gone: Sequence[tuple[Place, str]]) -> None:
@@ -164,15 +178,16 @@ class DaysDone:
     def __init__(self, link: Link) -> None:
         self.link = link
 
-    def undone(self, job: str, today_in: dict[str, str], most: int) -> list[tuple[int, str]]:
-        """(site identity, day) of sites whose day there has not been done, at most so many."""
+    def undone(self, job: str, today_in: dict[str, str], *, most: int, after: int = 0) -> list[tuple[int, str]]:
+        """(site identity, day) of the next sites behind one whose day there has not been done, at most so many."""
         if not today_in:
             return []
-        return [(row[0], today_in[row[1]]) for row in self.link.core(_undone(job, today_in, most))]
+        query = _undone(job, today_in).where(site.c.id > after).limit(most)
+        return [(row[0], today_in[row[1]]) for row in self.link.core(query)]
 
-    def claim(self, job: str, site_id: int, day_at_site: str, now: str) -> None:
-        """Mark a site's day as done; Conflict when it already is."""
-        self.link.run(CLAIM_DAY, job=job, site_id=site_id, day=day_at_site, done_at=now)
+    def claim(self, job: str, site_id: int, day_at_site: str, now: str) -> bool:
+        """Mark a site's day as done; False when another process did so before."""
+        return self.link.run(CLAIM_DAY, job=job, site_id=site_id, day=day_at_site, done_at=now) == 1
 
     def reopen(self, job: str) -> None:
         """Make every site's day undone, so that the next tick does it again."""
@@ -183,7 +198,7 @@ class DaysDone:
         self.link.run(FORGET_DAYS, before=before)
 
 
-def _undone(job: str, today_in: dict[str, str], most: int) -> Select[Any]:
+def _undone(job: str, today_in: dict[str, str]) -> Select[Any]:
     is_today = or_(*(((site.c.time_zone == zone) & (day_done.c.day == today)) for zone, today in today_in.items()))
     done = select(day_done.c.site_id).where(day_done.c.job == job, day_done.c.site_id == site.c.id, is_today)
-    return select(site.c.id, site.c.time_zone).where(~done.exists()).order_by(site.c.id).limit(most)
+    return select(site.c.id, site.c.time_zone).where(~done.exists()).order_by(site.c.id)

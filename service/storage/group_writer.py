@@ -20,12 +20,13 @@ LOST = "The database could not store what was sent."
 class _Batch:
     """The bodies that share one COMMIT. Until that has returned, nothing counts as stored."""
 
-    __slots__ = ("cause", "committed", "connection", "members", "suspect")
+    __slots__ = ("cause", "committed", "connection", "members", "suspect", "turns_left")
 
     def __init__(self, connection: Connection) -> None:
         self.connection = connection
         self.members: list[Lock] = []
         self.committed = False
+        self.turns_left: int | None = None  # how many more may join, or fail in joining, before the COMMIT
         self.suspect = False  # the connection has failed someone: open another for the next batch
         self.cause: BaseException | None = None
 
@@ -142,9 +143,17 @@ class GroupWriter:
             self._settle(batch, error)
 
     def _hand_on(self) -> None:
-        """Give the turn to the next in line, or, when nobody waits or the batch is full, commit first."""
-        if self._batch is not None and len(self._batch.members) >= self.limit:
-            self._end(self._batch)
+        """Give the turn to the next in line, or, when nobody waits or the batch is full, commit first.
+
+        A batch is open to those who wait when its first member is done, and to nobody who comes later: bodies that fail
+        and try again (a stale If-Match) would otherwise keep it from ever being committed.
+        """
+        batch = self._batch
+        if batch is not None and batch.members:
+            left = min(len(self._queue), self.limit - 1) if batch.turns_left is None else batch.turns_left - 1
+            batch.turns_left = left
+            if left <= 0:
+                self._end(batch)
         while (unfinished := self._hand_over()) is not None:
             self._end(unfinished)
 

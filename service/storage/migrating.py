@@ -6,11 +6,12 @@ from alembic import command
 from alembic.config import Config
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
+from alembic.util import CommandError
 from sqlalchemy import Connection, Engine
 
 from service.domain.errors import Unavailable
 from service.storage.database import Database, open_engine
-from service.storage.faults import Translating
+from service.storage.faults import Refused, Translating
 from service.storage.store import Store
 
 
@@ -28,7 +29,7 @@ def head(folder: Path) -> str:
 
 
 def upgrade(url: str, folder: Path, revision: str = "head") -> None:
-    """Bring the database at `url` to a revision, wholly or not at all."""
+    """Bring the database at `url` to a revision, wholly or not at all; Refused when it is at one unknown here."""
     _run(url, folder, revision, command.upgrade)
 
 
@@ -40,8 +41,10 @@ def downgrade(url: str, folder: Path, revision: str) -> None:
 def _run(url: str, folder: Path, revision: str, way: object) -> None:
     engine = open_engine(url)
     try:
-        with engine.connect() as connection:
+        with Translating(), engine.connect() as connection:
             way(config(folder, connection), revision)  # type: ignore[operator]
+    except CommandError as refusal:
+        raise Refused(f"the schema cannot be brought to {revision}: {refusal}; is the program too old?") from refusal
     finally:
         engine.dispose()
 

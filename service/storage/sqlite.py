@@ -85,6 +85,7 @@ class SqliteFile:
         self.engine = engine
         self.path = Path(engine.url.database or "")
         self.writer = GroupWriter(self._connect_writer, patience=patience)
+        self._keeper: Any = None
         event.listen(engine, "connect", _protect)
 
     @contextmanager
@@ -116,16 +117,29 @@ class SqliteFile:
         link.plain(f"PRAGMA user_version={version}")
 
     def close(self) -> None:
-        """Close every connection, the writer last: it leaves the file without a log beside it."""
+        """Close every connection, those that may write last: they leave the file without a log beside it."""
         self.engine.dispose()
         self.writer.close()
+        if self._keeper is not None:
+            self._keeper.close()
+            self._keeper = None
 
     def _connect_writer(self) -> Connection:
+        self._keep_index()
         connection = self.engine.connect()
         connection.detach()
         dbapi: Any = connection.connection.dbapi_connection
         dbapi.execute("PRAGMA query_only=OFF")
         return connection
+
+    def _keep_index(self) -> None:
+        """Hold a connection that does nothing.
+
+        Closing the last one ends the log's index; on a full disk nobody could begin it again, not even to read.
+        """
+        if self._keeper is None:
+            self._keeper = connect(self.path, patience=self.writer.patience)
+        self._keeper.execute("SELECT count(*) FROM sqlite_master").fetchone()
 
 
 def _protect(connection: Any, _: object) -> None:

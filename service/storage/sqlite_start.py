@@ -39,7 +39,7 @@ def _check_place(path: Path) -> None:
         raise Refused(f"there is no folder {folder} for the database")
     if path.is_symlink():
         raise Refused(f"{path} is a symbolic link; name the file itself")
-    if path.exists() and path.stat().st_nlink > 1:
+    if path.is_file() and path.stat().st_nlink > 1:
         raise Refused(f"{path} has a second name (a hard link); SQLite would keep two logs for one file")
     if not os.access(folder, os.W_OK | os.X_OK):
         raise Refused(f"the folder {folder} cannot be written to")

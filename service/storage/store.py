@@ -8,6 +8,7 @@ from service.storage.database import Link
 from service.storage.due import DaysDone, DueItems
 from service.storage.fleet import Customers, Sites, Technicians
 from service.storage.history import Timeline
+from service.storage.readings import Readings
 from service.storage.tasks import TaskSettings
 from service.storage.tokens import Tokens
 from service.storage.units import Units
@@ -44,6 +45,11 @@ class Store:
     def visits(self) -> Visits:
         """What was done at the units."""
         return Visits(self.link)
+
+    @cached_property
+    def readings(self) -> Readings:
+        """What was measured."""
+        return Readings(self.link)
 
     @cached_property
     def timeline(self) -> Timeline:

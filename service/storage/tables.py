@@ -68,6 +68,7 @@ site = Table(
     CheckConstraint("longitude BETWEEN -180 AND 180", name="longitude"),
     CheckConstraint("surroundings IN ('clean', 'dusty', 'greasy', 'outdoor')", name="surroundings"),
     Index("ix_site_customer_id", "customer_id"),
+    Index("ix_site_time_zone", "time_zone"),
 )
 
 unit = Table(
@@ -151,9 +152,14 @@ visit = Table(
 )
 
 
-def part_of_visit(name: str, *columns: Column[str] | Column[int] | Column[float], indexed: str | None = None) -> Table:
-    """A table of a visit's parts, kept beside each other in the order in which they were told."""
-    extras = [Index(f"ix_{name}_unit_id_{indexed}", "unit_id", indexed)] if indexed else []
+def part_of_visit(
+    name: str, *columns: Column[str] | Column[int] | Column[float], indexed: tuple[str, ...] = ()
+) -> Table:
+    """A table of a visit's parts, kept beside each other in the order in which they were told.
+
+    The index goes by unit and by the first column named; the further ones let it answer alone.
+    """
+    extras = [Index(f"ix_{name}_unit_id_{indexed[0]}", "unit_id", *indexed)] if indexed else []
     return Table(
         name,
         metadata,
@@ -182,7 +188,7 @@ reading = part_of_visit(
     text("at"),
     text("moment", required=True),
     text("evidence", required=True),
-    indexed="quantity",
+    indexed=("quantity",),
 )
 
 task_result = part_of_visit(
@@ -192,7 +198,8 @@ task_result = part_of_visit(
     text("reason"),
     text("as_found"),
     text("day", required=True),
-    indexed="task",
+    counter("void"),
+    indexed=("task", "day", "result", "as_found", "void", "reason"),
 )
 
 replacement = part_of_visit(
@@ -205,7 +212,7 @@ replacement = part_of_visit(
     text("told_on"),
     text("by_whom", required=True),
     text("note"),
-    indexed="component",
+    indexed=("component",),
 )
 
 observation = part_of_visit("observation", text("code", required=True), text("component"), text("note"))

@@ -1,6 +1,6 @@
 """What a shop has set differently from the catalogue, for all units and for single ones."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
@@ -25,6 +25,7 @@ OWN = select(
     unit_task_setting.c.unit_id, unit_task_setting.c.task, unit_task_setting.c.changes, unit_task_setting.c.version
 )
 OWN_AT = Statement(OWN.where(unit_task_setting.c.unit_id == bindparam("unit_id")))
+OWN_IN = Statement(OWN.where(unit_task_setting.c.unit_id.between(bindparam("low"), bindparam("high"))))
 ADD_OWN = insert_of(unit_task_setting)
 SAVE_OWN = Statement(
     unit_task_setting.update()
@@ -47,15 +48,19 @@ class TaskSettings:
         """Settings for all units by task."""
         return {task: Setting(task, orjson.loads(text), version) for task, text, version in self.link.rows(SETTINGS)}
 
+    def texts(self) -> tuple[tuple[str, str], ...]:
+        """(task, changes as JSON text) of all settings for all units."""
+        return tuple((task, text) for task, text, _ in self.link.rows(SETTINGS))
+
     def at(self, unit_id: int) -> dict[str, Setting]:
         """A unit's own settings by task."""
         rows = self.link.rows(OWN_AT, unit_id=unit_id)
         return {task: Setting(task, orjson.loads(text), version) for _, task, text, version in rows}
 
-    def own_of(self, unit_ids: Sequence[int]) -> dict[int, dict[str, Setting]]:
-        """Own settings of several units by unit identity."""
+    def own_in(self, low: int, high: int) -> dict[int, dict[str, Setting]]:
+        """Own settings of units in a range of identities, by unit identity."""
         found: dict[int, dict[str, Setting]] = {}
-        for unit_id, task, text, version in self.link.core(OWN.where(unit_task_setting.c.unit_id.in_(unit_ids))):
+        for unit_id, task, text, version in self.link.rows(OWN_IN, low=low, high=high):
             found.setdefault(unit_id, {})[task] = Setting(task, orjson.loads(text), version)
         return found
 

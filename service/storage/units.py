@@ -60,12 +60,15 @@ PLACES = select(
     site.c.closed_weekdays,
 ).select_from(unit.join(site))
 PLACE = Statement(PLACES.where(unit.c.tag == bindparam("key")))
-# On PostgreSQL two writers of one unit take turns; SQLite has one writer at a time and knows no such clause.
-PLACE_TO_WRITE = Statement(PLACES.where(unit.c.tag == bindparam("key")).with_for_update(of=unit))
 COUNT_ON = Statement(unit.update().values(version=unit.c.version + 1).where(unit.c.id == bindparam("unit_id")))
 COUNT = Statement(select(func.count()).select_from(unit))
-PLACES_AT = Statement(PLACES.where(unit.c.site_id == bindparam("site_id")).order_by(unit.c.id))
 PLACES_AFTER = Statement(PLACES.where(unit.c.id > bindparam("after")).order_by(unit.c.id).limit(bindparam("most")))
+# On PostgreSQL writers of one unit take turns; several units are held in the order of their identities, so that no two
+# writers wait for each other. Holding is a statement of its own: one that has waited sees the unit's new row, but its
+# site as it was before.
+HOLD = select(unit.c.id).order_by(unit.c.id).with_for_update()
+HOLD_ONE = Statement(HOLD.where(unit.c.tag == bindparam("key")))
+HOLD_AFTER = Statement(HOLD.where(unit.c.id > bindparam("after")).limit(bindparam("most")))
 
 
 class Place(NamedTuple):
@@ -158,10 +161,17 @@ class Units:
 
     def place(self, tag: str, *, to_write: bool = False) -> Place:
         """Where a unit stands and by which calendar, or NotFound; `to_write` keeps other writers of it waiting."""
-        row = self.link.row(PLACE_TO_WRITE if to_write else PLACE, key=tag)
+        if to_write and self._takes_turns:
+            self.link.row(HOLD_ONE, key=tag)
+        row = self.link.row(PLACE, key=tag)
         if row is None:
             raise NotFound("unit", tag)
         return Place(*row)
+
+    @property
+    def _takes_turns(self) -> bool:
+        """Whether writers must hold a unit; SQLite has one writer at a time."""
+        return self.link.dialect == "postgresql"
 
     def exists(self, tag: str) -> bool:
         """Whether there is a unit of this tag."""
@@ -171,12 +181,17 @@ class Units:
         """How many units there are, retired ones too."""
         return int(self.link.value(COUNT))
 
-    def places_at(self, site_id: int) -> list[Place]:
-        """All units of a site."""
-        return [Place(*row) for row in self.link.rows(PLACES_AT, site_id=site_id)]
+    def places_at(self, site_ids: Sequence[int]) -> list[Place]:
+        """All units of some sites, other writers of them kept waiting."""
+        theirs = unit.c.site_id.in_(site_ids)
+        if self._takes_turns:
+            self.link.core(HOLD.where(theirs))
+        return [Place(*row) for row in self.link.core(PLACES.where(theirs).order_by(unit.c.id))]
 
     def places_after(self, unit_id: int, most: int) -> list[Place]:
-        """The next units by identity, for work that goes through the fleet in chunks."""
+        """The next units by identity, for work that goes through the fleet in chunks; other writers wait."""
+        if self._takes_turns:
+            self.link.rows(HOLD_AFTER, after=unit_id, most=most)
         return [Place(*row) for row in self.link.rows(PLACES_AFTER, after=unit_id, most=most)]
 
     def component_kinds(self, unit_id: int) -> dict[str, str]:

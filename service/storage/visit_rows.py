@@ -72,6 +72,7 @@ def written_parts(given: Visit, place: Place, visit_id: int) -> dict[str, list[d
                 "reason": part.reason,
                 "as_found": part.as_found,
                 "day": day_of_visit,
+                "void": int(given.void is not None),
             }
             for n, part in enumerate(given.tasks)
         ],
@@ -130,8 +131,8 @@ def read_reading(row: Row) -> Reading:
 
 
 def read_task_result(row: Row) -> TaskResult:
-    """A task result from (task, result, reason, as_found, day)."""
-    task, result, reason, as_found, _ = row
+    """A task result from (task, result, reason, as_found, day, void)."""
+    task, result, reason, as_found, _, _ = row
     return TaskResult(task=task, result=result, reason=reason, as_found=as_found)
 
 

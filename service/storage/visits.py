@@ -6,7 +6,7 @@ from typing import Any
 from sqlalchemy import Select, Table, bindparam, select, tuple_
 
 from service.domain.errors import NotFound, Stale
-from service.domain.instants import from_text, to_text
+from service.domain.instants import from_text, local_day, to_text
 from service.domain.visits import Correction, Visit, VisitFilter
 from service.storage.database import Link
 from service.storage.fleet import insert_of
@@ -78,28 +78,44 @@ SAVE_VISIT = Statement(
     .values({column.name: bindparam(column.name) for column in visit.c if column.name not in UNCHANGED})
     .where(visit.c.uuid == bindparam("key"), visit.c.version == bindparam("former_version"))
 )
-PERFORMED = (
-    select(
-        task_result.c.unit_id,
-        task_result.c.task,
-        task_result.c.day,
-        task_result.c.result,
-        task_result.c.as_found,
-        task_result.c.reason,
-    )
-    .select_from(task_result.join(visit, visit.c.id == task_result.c.visit_id))
-    .where(visit.c.void.is_(None))
+REDATE = (
+    Statement(visit.update().values(day=bindparam("new_day")).where(visit.c.id == bindparam("of_visit"))),
+    Statement(
+        task_result.update().values(day=bindparam("new_day")).where(task_result.c.visit_id == bindparam("of_visit"))
+    ),
+    Statement(
+        replacement.update()
+        .values(day=bindparam("new_day"))
+        .where(replacement.c.visit_id == bindparam("of_visit"), replacement.c.told_on.is_(None))
+    ),
 )
-PERFORMED_AT = Statement(PERFORMED.where(task_result.c.unit_id == bindparam("unit_id")))
+# Answered by an index alone, without a look at the visits.
+PERFORMED = select(
+    task_result.c.unit_id,
+    task_result.c.task,
+    task_result.c.day,
+    task_result.c.result,
+    task_result.c.as_found,
+    task_result.c.reason,
+).where(task_result.c.void == 0)
+PERFORMED_IN = Statement(PERFORMED.where(task_result.c.unit_id.between(bindparam("low"), bindparam("high"))))
 PERFORMED_OF = Statement(
     PERFORMED.where(task_result.c.unit_id == bindparam("unit_id"), task_result.c.task == bindparam("of_task"))
 )
-LATEST = (
-    select(visit.c.unit_id, visit.c.uuid, visit.c.day, visit.c.outcome)
-    .where(visit.c.void.is_(None), visit.c.by_whom == "us")
-    .order_by(visit.c.unit_id, visit.c.arrived_at.desc(), visit.c.id.desc())
+OURS = visit.alias("ours")
+LATEST_OF_UNIT = (
+    select(OURS.c.id)
+    .where(OURS.c.unit_id == unit.c.id, OURS.c.void.is_(None), OURS.c.by_whom == "us")
+    .order_by(OURS.c.arrived_at.desc(), OURS.c.id.desc())
+    .limit(1)
+    .correlate(unit)
+    .scalar_subquery()
 )
-LATEST_AT = Statement(LATEST.where(visit.c.unit_id == bindparam("unit_id")).limit(1))
+LATEST_IN = Statement(
+    select(visit.c.unit_id, visit.c.uuid, visit.c.day, visit.c.outcome)
+    .select_from(unit.join(visit, visit.c.id == LATEST_OF_UNIT))
+    .where(unit.c.id.between(bindparam("low"), bindparam("high")))
+)
 
 
 class Visits:
@@ -143,6 +159,13 @@ class Visits:
             self.link.run(drop, visit_id=visit_id)
         self._write_parts(changed, place, visit_id)
 
+    def redate(self, unit_ids: Sequence[int], time_zone: str) -> None:
+        """Tell the days of all visits to these units by another time zone."""
+        rows = self.link.core(select(visit.c.id, visit.c.arrived_at).where(visit.c.unit_id.in_(unit_ids)))
+        days = [{"of_visit": row[0], "new_day": local_day(from_text(row[1]), time_zone).isoformat()} for row in rows]
+        for statement in REDATE:
+            self.link.run_many(statement, days)
+
     def add_correction(self, visit_id: str, place: Place, made: Correction) -> None:
         """Keep the former text of a corrected visit."""
         self.link.run(
@@ -184,22 +207,18 @@ class Visits:
         found = [tuple(row) for row in rows]
         return list(self._whole(found)), (found[-1][0] if len(found) == most else None)
 
-    def performed(self, unit_ids: Sequence[int]) -> Iterable[tuple[Any, ...]]:
-        """(unit_id, task, day, result, as_found, reason) of all task results that count."""
-        if len(unit_ids) == 1:
-            return self.link.rows(PERFORMED_AT, unit_id=unit_ids[0])
-        return self.link.core(PERFORMED.where(task_result.c.unit_id.in_(unit_ids)))
+    def performed(self, low: int, high: int) -> Iterable[tuple[Any, ...]]:
+        """(unit_id, task, day, result, as_found, reason) of all task results that count, of units in a range."""
+        return self.link.rows(PERFORMED_IN, low=low, high=high)
 
     def performed_of(self, unit_id: int, tasks: Iterable[str]) -> Iterator[tuple[Any, ...]]:
         """As `performed`, of some tasks at one unit."""
         for task in tasks:
             yield from self.link.rows(PERFORMED_OF, unit_id=unit_id, of_task=task)
 
-    def latest(self, unit_ids: Sequence[int]) -> Iterable[tuple[Any, ...]]:
-        """(unit_id, visit id, day, outcome) of our visits that count, each unit's latest first."""
-        if len(unit_ids) == 1:
-            return self.link.rows(LATEST_AT, unit_id=unit_ids[0])
-        return self.link.core(LATEST.where(visit.c.unit_id.in_(unit_ids)))
+    def latest(self, low: int, high: int) -> Iterable[tuple[Any, ...]]:
+        """(unit_id, visit id, day, outcome) of our latest visit that counts, of each unit in a range."""
+        return self.link.rows(LATEST_IN, low=low, high=high)
 
     def _id_of(self, visit_id: str) -> int:
         row = self.link.row(KNOWN, key=visit_id)

@@ -1,8 +1,12 @@
 """Keep due items true: one unit when a visit is posted, a site when its day begins, the fleet on demand."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
+from functools import lru_cache
+from types import MappingProxyType
 from typing import Any
+
+import orjson
 
 from service.domain.catalogue import CATALOGUE
 from service.domain.fleet import WEEKDAYS
@@ -14,13 +18,20 @@ from service.storage.store import Store
 from service.storage.units import Place
 
 JOB = "due_items"
+LARGEST_GAP = 8
 Change = tuple[Place, DueItem, bool]
 
 
-def fleet_tasks(store: Store) -> dict[str, Task]:
+def fleet_tasks(store: Store) -> Mapping[str, Task]:
     """The catalogue as the shop has set it, by code."""
-    settings = store.task_settings.all()
-    return {task.code: changed_task(task, settings.get(task.code)) for task in CATALOGUE}
+    return _as_set(store.task_settings.texts())
+
+
+@lru_cache(maxsize=8)
+def _as_set(texts: tuple[tuple[str, str], ...]) -> Mapping[str, Task]:
+    """The same tasks for the same settings: every visit asks for them."""
+    settings = {task: Setting(task, orjson.loads(text)) for task, text in texts}
+    return MappingProxyType({task.code: changed_task(task, settings.get(task.code)) for task in CATALOGUE})
 
 
 def refresh_unit(store: Store, place: Place) -> list[DueItem]:
@@ -35,7 +46,7 @@ def refresh_after_visit(store: Store, place: Place, told: Iterable[str]) -> list
     known = store.due.at(place.id)
     own = store.task_settings.at(place.id)
     performed = _performed(store.visits.performed_of(place.id, sorted(sources))).get(place.id, ())
-    latest = _latest(store.visits.latest([place.id])).get(place.id)
+    latest = _latest(store.visits.latest(place.id, place.id)).get(place.id)
     tasks = {code: task for code, task in fleet_tasks(store).items() if code in named}
     items = _items(place, tasks, own, performed, latest)
     former = {item.task: item for item in known if item.task in named}
@@ -50,40 +61,58 @@ def concerned(told: set[str]) -> set[str]:
 
 
 def refresh_places(store: Store, places: Sequence[Place], tasks: Mapping[str, Task]) -> list[list[DueItem]]:
-    """Work out the due items of several units, store what changed, return them by unit."""
-    ids = [place.id for place in places]
-    performed = _performed(store.visits.performed(ids))
-    latest = _latest(store.visits.latest(ids))
-    own = {ids[0]: store.task_settings.at(ids[0])} if len(ids) == 1 else store.task_settings.own_of(ids)
-    known = {ids[0]: store.due.at(ids[0])} if len(ids) == 1 else store.due.of(ids)
+    """Work out the due items of several units, store what changed, return them by unit in the order given."""
+    found: dict[int, list[DueItem]] = {}
+    for run in runs(sorted(places)):
+        found |= _refresh_run(store, run, tasks)
+    return [found[place.id] for place in places]
+
+
+def runs(places: Sequence[Place]) -> Iterator[list[Place]]:
+    """Units whose identities lie close together, so that one question about a range finds little else."""
+    run: list[Place] = []
+    for place in places:
+        if run and place.id - run[-1].id > LARGEST_GAP:
+            yield run
+            run = []
+        run.append(place)
+    if run:
+        yield run
+
+
+def _refresh_run(store: Store, places: Sequence[Place], tasks: Mapping[str, Task]) -> dict[int, list[DueItem]]:
+    low, high = places[0].id, places[-1].id
+    performed = _performed(store.visits.performed(low, high))
+    latest = _latest(store.visits.latest(low, high))
+    own = store.task_settings.own_in(low, high)
+    known = store.due.of(low, high)
     changes: list[Change] = []
     gone: list[tuple[Place, str]] = []
-    found: list[list[DueItem]] = []
+    found: dict[int, list[DueItem]] = {}
     for place in places:
         items = _items(place, tasks, own.get(place.id, {}), performed.get(place.id, ()), latest.get(place.id))
         altered, ended = _differences(place, items, {item.task: item for item in known.get(place.id, ())})
         changes += altered
         gone += ended
-        found.append(items)
+        found[place.id] = items
     store.due.write(changes, gone)
     return found
 
 
-def refresh_site_days(store: Store, now: datetime, most: int) -> int:
-    """Do the day's work for sites whose day has begun and is not done; returns how many there were.
+def refresh_site_days(store: Store, now: datetime, most: int, after: int = 0) -> tuple[int | None, int]:
+    """Do the day's work for the next sites whose day has begun and is not done.
 
-    The ledger's rows are written in the same transaction as the work: a stop in between leaves both undone.
+    Returns behind which site to go on (None when no more are undone) and how many were ours. The ledger's rows are
+    written in the same transaction as the work: a stop in between leaves both undone.
     """
     today_in = {zone: local_day(now, zone).isoformat() for zone in store.sites.zones()}
-    sites = store.days_done.undone(JOB, today_in, most)
+    sites = store.days_done.undone(JOB, today_in, most=most, after=after)
     if not sites:
-        return 0
-    for site_id, day in sites:
-        store.days_done.claim(JOB, site_id, day, to_text(now))
-    places = [place for site_id, _ in sites for place in store.units.places_at(site_id)]
-    if places:
+        return None, 0
+    ours = [site_id for site_id, day in sites if store.days_done.claim(JOB, site_id, day, to_text(now))]
+    if places := store.units.places_at(ours):
         refresh_places(store, places, fleet_tasks(store))
-    return len(sites)
+    return sites[-1][0], len(ours)
 
 
 def refresh_next(store: Store, after: int, most: int) -> tuple[int | None, int]:
@@ -139,8 +168,4 @@ def _performed(rows: Iterable[tuple[Any, ...]]) -> dict[int, list[Performed]]:
 
 
 def _latest(rows: Iterable[tuple[Any, ...]]) -> dict[int, Attendance]:
-    found: dict[int, Attendance] = {}
-    for unit_id, visit_id, day, outcome in rows:
-        if unit_id not in found:
-            found[unit_id] = Attendance(visit_id, date.fromisoformat(day), outcome)
-    return found
+    return {unit_id: Attendance(visit_id, date.fromisoformat(day), outcome) for unit_id, visit_id, day, outcome in rows}

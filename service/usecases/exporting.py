@@ -17,16 +17,29 @@ Record = dict[str, Any]
 
 
 def records(store: Store) -> Iterator[Record]:
-    """Every record of the book, one after the other."""
+    """Every record of the book, one after the other; a retirement comes last, because visits may be later than it."""
+    retirements: list[Record] = []
     for noun, page in (("customer", store.customers.page), ("technician", store.technicians.page)):
         yield from _told(noun, "code", page)
     yield from _told("site", "code", store.sites.page)
-    yield from _told("unit", "tag", lambda **where: store.units.page(UnitFilter(retired=True), **where))
-    for code, setting in sorted(store.task_settings.all().items()):
-        yield {"record": "task", "code": code, **setting.changes}
-    for tag, own in store.task_settings.everyones():
-        yield {"record": "unit_task", "unit": tag, "code": own.task, **own.changes}
+    for unit in _told("unit", "tag", lambda **where: store.units.page(UnitFilter(retired=True), **where)):
+        if "retired_on" in unit:
+            named = {name: unit[name] for name in ("record", "tag", "site")}
+            retirements.append({**named, "retired_on": unit.pop("retired_on")})
+        yield unit
+    yield from _settings(store)
     yield from _visits(store)
+    yield from retirements
+
+
+def _settings(store: Store) -> Iterator[Record]:
+    """What is set away from the catalogue; a setting taken back says nothing any more."""
+    for code, setting in sorted(store.task_settings.all().items()):
+        if setting.changes:
+            yield {"record": "task", "code": code, **setting.changes}
+    for tag, own in store.task_settings.everyones():
+        if own.changes:
+            yield {"record": "unit_task", "unit": tag, "code": own.task, **own.changes}
 
 
 def _told(noun: str, key: str, page: Callable[..., list[Any]]) -> Iterator[Record]:

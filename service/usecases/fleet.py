@@ -81,7 +81,9 @@ def change_site(store: Store, actor: Actor, former: Site, changes: Mapping[str, 
     customer_id, technician_id = _references(store, changed)
     store.sites.save(changed, customer_id=customer_id, technician_id=technician_id)
     ids = store.sites.ids_of(changed.code)
-    if ids is not None and (places := store.units.places_at(ids[0])):
+    if ids is not None and (places := store.units.places_at([ids[0]])):
+        if changed.time_zone != former.time_zone:
+            store.visits.redate([place.id for place in places], changed.time_zone)
         refresh_places(store, places, fleet_tasks(store))
     audit.changed(store, actor, "site", changed.code, before=former, after=changed)
     return changed

@@ -10,7 +10,9 @@ import orjson
 
 from service.domain.audit import Actor
 from service.domain.errors import Conflict, DomainError, Fault, Invalid, KeyReused, NotFound
+from service.domain.instants import to_text
 from service.domain.task_settings import Setting, merged
+from service.domain.visit_checks import AHEAD
 from service.storage.store import Store
 from service.storage.units import Place
 from service.usecases import audit, fleet, new_components, tasks, units, visits
@@ -86,7 +88,7 @@ class Book:
         self.actor = actor
         self.tally = Tally()
         self._places: dict[str, tuple[Place, dict[str, str]]] = {}
-        self._touched: dict[int, Place] = {}
+        self._touched: set[str] = set()
 
     def take(self, line: Line) -> tuple[Fault, ...]:
         """Store one record and count it; what is wrong with it, if anything."""
@@ -104,9 +106,11 @@ class Book:
     def refresh(self) -> None:
         """Bring the due items of every touched unit up to date."""
         known = fleet_tasks(self.store)
-        touched = list(self._touched.values())
+        touched = sorted(self._touched)
         for start in range(0, len(touched), CHUNK):
-            refresh_places(self.store, touched[start : start + CHUNK], known)
+            # looked up anew: a later line may have moved or retired the unit, or changed its site
+            places = [self.store.units.place(tag) for tag in touched[start : start + CHUNK]]
+            refresh_places(self.store, places, known)
 
     @cached_property
     def _takers(self) -> dict[str, Callable[[Line], Counter[str]]]:
@@ -162,8 +166,7 @@ class Book:
         if not _sets_anew(former, line.data):
             return self.tally.unchanged
         tasks.set_task(self.store, self.actor, former, _without(line.data, "code"))
-        for place in self.store.units.places_after(0, self.store.units.count()):
-            self._touched[place.id] = place
+        self._touched.update(place.tag for place in self.store.units.places_after(0, self.store.units.count()))
         return self.tally.changed if former.version else self.tally.added
 
     def _unit_task(self, line: Line) -> Counter[str]:
@@ -177,31 +180,36 @@ class Book:
 
     def _visit(self, line: Line) -> Counter[str]:
         known = self.store.visits.fingerprint(line.data["id"])
+        if known == line.fingerprint:
+            return self.tally.unchanged
         place, kinds = self._place(line.data["unit"])
         told, named = new_components.split(line.data)
-        if named:
-            kinds |= new_components.registered(self.store, self.actor, place, named)
         visit = visits.new_visit(self.actor, told, place)
         if known is not None:
-            if known != line.fingerprint and visits.body_of(visit) != visits.first_body(self.store, visit.id):
+            if visits.body_of(visit) != visits.first_body(self.store, visit.id):
                 raise KeyReused(f"The visit {visit.id!r} is in the book with another text; correct it instead.")
             return self.tally.unchanged
-        technician_id = visits.checked(self.store, self.actor, visit, place, kinds)
+        wanted = new_components.joined(kinds, named)
+        technician_id = visits.checked(self.store, self.actor, visit, place, wanted)
+        new_components.register(self.store, self.actor, place, known=kinds, wanted=wanted)
+        kinds |= wanted
         self.store.visits.add(visit, place, technician_id=technician_id, fingerprint=line.fingerprint)
         audit.record(
             self.store, self.actor, action="imported", noun="visit", key=visit.id, before=None, after=line.text
         )
-        self._touched[place.id] = place
+        self._touched.add(place.tag)
         return self.tally.added
 
     def _correction(self, line: Line) -> Counter[str]:
         data = line.data
         former = self.store.visits.get(data["visit"])
-        if any(made.at == data["at"] and made.by == data["by"] for made in self.store.visits.corrections(former.id)):
-            return self.tally.unchanged
-        by = replace(self.actor, name=data["by"], at=data["at"])
-        body = orjson.dumps(orjson.loads(line.text)["correction"]).decode()
-        visits.correct_visit(self.store, by, former, data["correction"], body=body)
+        told = orjson.loads(line.text)["correction"]
+        for made in self.store.visits.corrections(former.id):
+            if (made.at, made.by, orjson.loads(made.changes)) == (data["at"], data["by"], told):
+                return self.tally.unchanged
+        self._places.pop(former.unit, None)  # a correction may name new components
+        body = orjson.dumps(told).decode()
+        visits.correct_visit(self.store, self._then(data), former, data["correction"], body=body)
         return self.tally.added
 
     def _void(self, line: Line) -> Counter[str]:
@@ -209,8 +217,14 @@ class Book:
         former = self.store.visits.get(data["visit"])
         if former.void is not None:
             return self.tally.unchanged
-        visits.void_visit(self.store, replace(self.actor, name=data["by"], at=data["at"]), former, data["reason"])
+        visits.void_visit(self.store, self._then(data), former, data["reason"])
         return self.tally.added
+
+    def _then(self, data: Mapping[str, Any]) -> Actor:
+        """Who made a change that the file tells of, and when; Invalid when that has not been yet."""
+        if data["at"] > self.actor.at + AHEAD:
+            raise Invalid([Fault("at", to_text(data["at"]), f"lies in the future; it is now {to_text(self.actor.at)}")])
+        return replace(self.actor, name=data["by"], at=data["at"])
 
     def _place(self, tag: str) -> tuple[Place, dict[str, str]]:
         if tag not in self._places:

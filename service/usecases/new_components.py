@@ -27,9 +27,8 @@ def split(told: Mapping[str, Any]) -> tuple[Mapping[str, Any], Named]:
     return (plain, named) if named or plain != told else (told, named)
 
 
-def registered(store: Store, actor: Actor, place: Place, named: Named) -> dict[str, str]:
-    """The kinds of the unit's components by code, those named here added; Invalid when one is of another kind."""
-    kinds = store.units.component_kinds(place.id)
+def joined(kinds: Mapping[str, str], named: Named) -> dict[str, str]:
+    """The kinds of a unit's components by code, those named here added; Invalid when one is of another kind."""
     faults = [
         Fault(field, kind, f"{code} is recorded as {kinds[code]}")
         for code, (field, kind) in named.items()
@@ -37,9 +36,12 @@ def registered(store: Store, actor: Actor, place: Place, named: Named) -> dict[s
     ]
     if faults:
         raise Invalid(faults)
-    for code, (_, kind) in named.items():
-        if code not in kinds:
-            store.units.add_component(place, Component(code=code, kind=kind), position=len(kinds))
-            kinds[code] = kind
-            audit.made(store, actor, "component", f"{place.tag}/{code}", {"code": code, "kind": kind})
-    return kinds
+    return {**kinds, **{code: kind for code, (_, kind) in named.items()}}
+
+
+def register(store: Store, actor: Actor, place: Place, *, known: Mapping[str, str], wanted: Mapping[str, str]) -> None:
+    """Add the components of a checked visit that the unit, whose `known` ones these are, does not have yet."""
+    new = {code: kind for code, kind in wanted.items() if code not in known}
+    for position, (code, kind) in enumerate(new.items(), len(known)):
+        store.units.add_component(place, Component(code=code, kind=kind), position=position)
+        audit.made(store, actor, "component", f"{place.tag}/{code}", {"code": code, "kind": kind})

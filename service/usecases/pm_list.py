@@ -1,11 +1,14 @@
 """Pull the day: what is overdue, due today and due soon, stop by stop."""
 
+from collections.abc import Mapping
 from datetime import date, datetime, timedelta
+
+import orjson
 
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import local_day
 from service.domain.pm_list import DueRow, PmList, into_stops
-from service.domain.task_settings import changed_task
+from service.domain.task_settings import Setting, changed_task
 from service.domain.tasks import Task
 from service.storage.due import Position
 from service.storage.store import Store
@@ -36,15 +39,14 @@ def pull(  # noqa: PLR0913 - what the dispatcher may ask for
     shown = rows[:limit]
     stops = into_stops(shown, today_in, horizon_days)
     tasks: dict[tuple[str, str], Task] = {(code, ""): task for code, task in fleet_tasks(store).items()}
-    return PmList(horizon_days, stops, tasks | _own_tasks(store, tasks, shown)), (
+    return PmList(horizon_days, stops, tasks | _own_tasks(tasks, shown)), (
         position(shown[-1]) if len(rows) > limit else None
     )
 
 
-def _own_tasks(store: Store, tasks: dict[tuple[str, str], Task], rows: list[DueRow]) -> dict[tuple[str, str], Task]:
-    units = {row.unit for row in rows}
+def _own_tasks(tasks: Mapping[tuple[str, str], Task], rows: list[DueRow]) -> dict[tuple[str, str], Task]:
     return {
-        (own.task, tag): changed_task(tasks[own.task, ""], own)
-        for tag, own in store.task_settings.everyones()
-        if tag in units
+        (row.task, row.unit): changed_task(tasks[row.task, ""], Setting(row.task, orjson.loads(row.own)))
+        for row in rows
+        if row.own is not None
     }

@@ -11,7 +11,7 @@ import orjson
 from service.domain.as_entered import as_entered
 from service.domain.audit import Actor
 from service.domain.errors import Conflict, Fault, Invalid, KeyReused, NotFound
-from service.domain.instants import to_text
+from service.domain.instants import at_site, parse_instant, to_text
 from service.domain.planning.due import DueItem
 from service.domain.structure import build
 from service.domain.visit_checks import faults_of
@@ -23,6 +23,7 @@ from service.usecases.due import refresh_after_visit, refresh_unit
 
 KEPT_BY_US = ("posted_at", "posted_by", "time_zone", "version", "void")
 FRAME = ("id", "unit", "kind", "arrived_at", "posted_at", "posted_by", "time_zone")  # without these there is no visit
+INSTANTS = ("arrived_at", "left_at", "reported_at", "at")
 Answer = tuple[str, str]  # the visit's id and the JSON text
 
 
@@ -54,8 +55,10 @@ def record_visit(
     place = place_of(store, new["unit"])
     new, named = new_components.split(new)
     visit = new_visit(actor, new, place)
-    kinds = new_components.registered(store, actor, place, named)
+    known = store.units.component_kinds(place.id)
+    kinds = new_components.joined(known, named)
     technician_id = checked(store, actor, visit, place, kinds)
+    new_components.register(store, actor, place, known=known, wanted=kinds)
     store.visits.add(visit, place, technician_id=technician_id, fingerprint=fingerprint)
     due = refresh_after_visit(store, place, (told.task for told in visit.tasks))
     audit.record(store, actor, action="made", noun="visit", key=visit.id, before=None, after=body)
@@ -82,8 +85,10 @@ def correct_visit(
     changes, named = new_components.split(changes)
     changed = _with(former, changes)
     place = store.units.place(former.unit, to_write=True)
-    kinds = new_components.registered(store, actor, place, named)
+    known = store.units.component_kinds(place.id)
+    kinds = new_components.joined(known, named)
     technician_id = checked(store, actor, changed, place, kinds)
+    new_components.register(store, actor, place, known=known, wanted=kinds)
     store.visits.save(changed, place, technician_id=technician_id)
     before, after = visit_text(former), visit_text(changed)
     correction = Correction(
@@ -159,12 +164,20 @@ def body_of(visit: Visit) -> dict[str, Any]:
 
 
 def first_body(store: Store, visit_id: str) -> dict[str, Any]:
-    """The body with which a visit came, before any correction."""
-    corrections = store.visits.corrections(visit_id)
+    """The body with which a visit came, before any correction; its instants by the site's clock as it is now."""
+    visit, corrections = store.visits.get(visit_id), store.visits.corrections(visit_id)
     if not corrections:
-        return body_of(store.visits.get(visit_id))
+        return body_of(visit)
     told = orjson.loads(corrections[0].former)
-    return {name: part for name, part in told.items() if name not in KEPT_BY_US}
+    return {name: _at_site(name, part, visit.time_zone) for name, part in told.items() if name not in KEPT_BY_US}
+
+
+def _at_site(name: str, part: Any, zone: str) -> Any:
+    if isinstance(part, dict):
+        return {inner: _at_site(inner, value, zone) for inner, value in part.items()}
+    if isinstance(part, list):
+        return [_at_site(name, item, zone) for item in part]
+    return at_site(parse_instant(part), zone) if name in INSTANTS else part
 
 
 def visit_text(visit: Visit) -> str:

@@ -11,6 +11,7 @@ from flask.testing import FlaskClient
 
 from service.app import create_app, open_database
 from service.domain.audit import Actor
+from service.domain.physics.libraries import load_all
 from service.settings import Settings
 from service.storage.database import open_engine
 from service.storage.tables import metadata
@@ -18,6 +19,12 @@ from service.usecases import tokens
 from service.usecases.system import Book
 
 MAKER = Actor(name="setup", role="owner", request_id=None, at=datetime(2026, 6, 9, 19, 5, tzinfo=UTC))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def libraries_loaded() -> None:
+    """The heavy libraries are there before the first request, as in the server."""
+    load_all()
 
 
 @contextmanager

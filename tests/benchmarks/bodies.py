@@ -17,7 +17,7 @@ READINGS = (
     {"quantity": "current", "component": "pump-1", "value": "5.6 A", "when": "as_found"},
     {"quantity": "supply_voltage", "value": "114 V", "when": "as_found"},
     {"quantity": "glycol_strength", "value": "24.5 Brix", "sample_temperature": "20 degC", "when": "as_found"},
-    {"quantity": "glycol_ph", "value": "8.1", "when": "as_found"},
+    {"quantity": "glycol_ph", "value": "8.1 pH", "when": "as_found"},
     {"quantity": "beer_temperature_at_tap", "tap": "1", "value": "44 degF", "when": "as_found"},
     {"quantity": "beer_temperature_at_tap", "tap": "1", "value": "39.5 degF", "when": "as_left"},
 )
@@ -56,8 +56,8 @@ def visit(unit: int, day: date) -> dict[str, Any]:
     }
 
 
-def visits(units: int, until: date) -> Iterator[bytes]:
+def visits(units: int, since: date) -> Iterator[bytes]:
     """Bodies without end: round after round at every unit, each round a day later, so that due items always change."""
     for number in count():
-        day = until - timedelta(days=60) + timedelta(days=number // units)
+        day = since + timedelta(days=number // units)
         yield json.dumps(visit(number % units + 1, day)).encode()

@@ -23,7 +23,7 @@ BATH = {"volume": [0.038, "volume", "38 L"], "glycol": "propylene", "set_point":
 WHY = "Last done on 2026-03-09 (found light). The interval is 3 months, as set for this task; nothing changes it."
 NUMBERS = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < :{0}) "
 EACH_VISIT = "WITH RECURSIVE r(round) AS (SELECT 1 UNION ALL SELECT round + 1 FROM r WHERE round < :visits) "
-SPREAD_DAY = f"date(:today, printf('-%d days', 1 + u.id % {DAYS_BETWEEN} + {DAYS_BETWEEN} * (:visits - round)))"
+SPREAD_DAY = f"date(:today, printf('-%d days', :idle + 1 + u.id % {DAYS_BETWEEN} + {DAYS_BETWEEN} * (:visits - round)))"
 FILL = (
     f"""INSERT INTO technician (id, code, name, version)
         {NUMBERS.format("technicians")} SELECT i, 'tech-' || i, 'Technician ' || i, 1 FROM n""",
@@ -50,14 +50,14 @@ FILL = (
                u.id % :technicians + 1, {SPREAD_DAY} || 'T16:00:00.000000Z', {SPREAD_DAY} || 'T17:00:00.000000Z',
                {SPREAD_DAY}, 'The usual round.', 'running', {SPREAD_DAY} || 'T18:00:00.000000Z', 'benchmark',
                printf('%064x', u.id), 1 FROM r, unit u""",
-    """INSERT INTO task_result (visit_id, position, customer_id, unit_id, task, result, as_found, day)
+    """INSERT INTO task_result (visit_id, position, customer_id, unit_id, task, result, as_found, day, void)
        SELECT v.id, t.key, v.customer_id, v.unit_id, t.value, 'done',
               CASE WHEN t.value IN ('condenser_clean', 'strainer_clean')
-                   THEN CASE v.id % 3 WHEN 0 THEN 'clean' WHEN 1 THEN 'light' ELSE 'heavy' END END, v.day
+                   THEN CASE v.id % 3 WHEN 0 THEN 'clean' WHEN 1 THEN 'light' ELSE 'heavy' END END, v.day, 0
        FROM visit v, json_each(:tasks) t""",
     f"""INSERT INTO reading (visit_id, position, customer_id, unit_id, quantity, value, dimension, entered, moment,
                              evidence)
-        {NUMBERS.format("readings")} SELECT v.id, n.i, v.customer_id, v.unit_id, 'bath_temperature', 271.2,
+        {NUMBERS.format("readings")} SELECT v.id, n.i - 1, v.customer_id, v.unit_id, 'bath_temperature', 271.2,
                'temperature', '28.5 degF', 'as_found', 'seen' FROM visit v, n WHERE :readings > 0""",
     """INSERT INTO due_item (unit_id, task, customer_id, site_id, due_on, basis, why, interval, last_done_on)
        SELECT u.id, t.value, u.customer_id, u.site_id,
@@ -67,7 +67,7 @@ FILL = (
        FROM unit u, json_each(:tasks) t""",
     "INSERT INTO task_setting (task, changes, version) SELECT value, '{\"applies\":false}', 1 FROM json_each(:others)",
     """INSERT INTO day_done (job, site_id, day, done_at)
-       SELECT :job, id, date(:today, value || ' days'), :today FROM site, json_each('[-1,0,1]')""",
+       SELECT :job, s.id, date(:today, d.value || ' days'), :today FROM site s, json_each('[-1,0,1]') d""",
 )
 
 
@@ -78,6 +78,7 @@ class Fleet:
     units: int
     visits: int  # at each unit, each with a result for each of the five tasks
     readings: int  # of each visit
+    idle: int  # days since the last visit of all
     today: date
 
     @property
@@ -91,9 +92,9 @@ class Fleet:
         return max(2, self.units * len(TASKS) // DUE_ROWS)
 
 
-def fleet(units: int, *, visits: int, readings: int = 0) -> Fleet:
+def fleet(units: int, *, visits: int, readings: int = 0, idle: int = 0) -> Fleet:
     """A fleet as of today."""
-    return Fleet(units=units, visits=visits, readings=readings, today=local_day(clock.now(), ZONE))
+    return Fleet(units=units, visits=visits, readings=readings, idle=idle, today=local_day(clock.now(), ZONE))
 
 
 def build(book: Path, wanted: Fleet) -> Path:
@@ -106,7 +107,6 @@ def build(book: Path, wanted: Fleet) -> Path:
     for statement in FILL:
         connection.execute(statement, _parameters(wanted))
     connection.execute("COMMIT")
-    connection.execute("ANALYZE")
     connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     connection.close()
     return book
@@ -122,6 +122,7 @@ def _parameters(wanted: Fleet) -> dict[str, Any]:
         "sites_a_customer": SITES_A_CUSTOMER,
         "visits": wanted.visits,
         "readings": wanted.readings,
+        "idle": wanted.idle,
         "one_in": wanted.one_in,
         "zone": ZONE,
         "today": wanted.today.isoformat(),

@@ -37,17 +37,21 @@ class Client:
         self._process.start()
 
     def wait(self) -> Outcome:
-        """The outcome, once every request is answered."""
-        outcome: Outcome = self._ours.recv()
-        self._process.join()
+        """The outcome, once every request is answered; RuntimeError when one was refused."""
+        outcome = self._outcome()
         if outcome.refusals:
             raise RuntimeError(f"{len(outcome.refusals)} refusals, the first: {outcome.refusals[0][:500]!r}")
         return outcome
 
     def stop(self) -> Outcome:
-        """The outcome so far; what is under way is still answered."""
+        """The outcome so far, refusals included; what is under way is still answered."""
         self._ours.send("stop")
-        return self.wait()
+        return self._outcome()
+
+    def _outcome(self) -> Outcome:
+        outcome: Outcome = self._ours.recv()
+        self._process.join()
+        return outcome
 
 
 def _work(told: Connection, port: int, requests: Sequence[bytes], connections: int, pause: float) -> None:

@@ -24,9 +24,9 @@ def environment(database: Path) -> dict[str, str]:
 
 def command(database: Path, *arguments: str) -> str:
     """Run a command to its end; what it printed."""
-    run = subprocess.run(
-        (*COMMAND, *arguments), env=environment(database), check=True, stdout=subprocess.PIPE, stderr=subprocess.PIPE
-    )
+    run = subprocess.run((*COMMAND, *arguments), env=environment(database), capture_output=True, check=False)
+    if run.returncode:
+        raise RuntimeError(f"{' '.join(arguments)}: {run.stderr.decode()[-2000:]}")
     return run.stdout.decode()
 
 
@@ -66,6 +66,11 @@ class Server:
             raise RuntimeError(f"GET {path}: {answer.status} {body[:300]!r}")
         return body
 
+    def processor_seconds(self) -> float:
+        """The processor time that it has used [s]."""
+        user, system = Path(f"/proc/{self.process.pid}/stat").read_text().rpartition(")")[2].split()[11:13]
+        return (int(user) + int(system)) / os.sysconf("SC_CLK_TCK")
+
     def megabytes(self) -> float:
         """The memory that it holds, resident [MB]."""
         status = Path(f"/proc/{self.process.pid}/status").read_text()
@@ -84,6 +89,9 @@ def serving(database: Path) -> Iterator[Server]:
             port = _port(process, log, start)
             _first_answer(port, start)
             yield Server(process, port, token, perf_counter() - start)
+        except BaseException as error:
+            error.add_note("\n".join(line[:4000] for line in log.read_text().splitlines() if "ERROR" in line))
+            raise
         finally:
             process.terminate()
             process.wait(PATIENCE)

@@ -184,7 +184,15 @@ def test_a_new_database_may_start(database_url):
 
 @pytest.mark.parametrize(
     "address",
-    ["", "fleet.db", "mysql://host/fleet", "sqlite://", "sqlite:///:memory:", "sqlite:///a.db?mode=ro", "sqlite+x:///a"],
+    [
+        "",
+        "fleet.db",
+        "mysql://host/fleet",
+        "sqlite://",
+        "sqlite:///:memory:",
+        "sqlite:///a.db?mode=ro",
+        "sqlite+x:///a",
+    ],
 )
 def test_other_addresses_are_refused(address):
     with pytest.raises(Refused, match="sqlite:///path"):

@@ -2,7 +2,7 @@
 
 import copy
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -47,6 +47,7 @@ class Shop:
     def __init__(self, book: Book, settings: Settings) -> None:
         self.book = book
         self.now = NOW
+        self.stocked = False
         self.app: Flask = create_app(book, settings, clock=lambda: self.now)
         self.tokens = {role: self._token(role) for role in ROLES} | {"other technician": self._token("technician")}
         self.example = example
@@ -111,13 +112,14 @@ class Shop:
 
     def counted(self) -> dict[str, int]:
         """How many rows each table holds."""
+        each = (f"SELECT '{table.name}', count(*) FROM {table.name}" for table in metadata.sorted_tables)
         with self.book.reading() as store:
-            names = [table.name for table in metadata.sorted_tables]
-            return {name: store.link.core(text(f'SELECT count(*) FROM "{name}"'))[0][0] for name in names}
+            return dict(store.link.core(text(" UNION ALL ".join(each))))
 
     def empty(self) -> None:
         """Forget everything but the tokens, and set the clock back."""
         self.now = NOW
+        self.stocked = False
         with self.book.writing() as store:
             if store.link.dialect == "postgresql":
                 store.link.core(text(f"TRUNCATE {', '.join(table.name for table in EMPTIED)}"))
@@ -158,6 +160,10 @@ def shop(open_shop: Shop) -> Shop:
 
 
 @pytest.fixture
-def as_printed() -> Callable[..., dict[str, Any]]:
-    """The contract's examples."""
-    return example
+def stocked(open_shop: Shop) -> Shop:
+    """The application with the example's unit, shared by tests that store nothing more."""
+    if not open_shop.stocked:
+        open_shop.empty()
+        open_shop.unit()
+        open_shop.stocked = True
+    return open_shop

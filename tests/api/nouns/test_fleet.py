@@ -47,8 +47,8 @@ def test_each_role_may_do_what_the_contract_says(shop, method, path, roles) -> N
         assert (status != 403) == (role in roles), (role, status)
 
 
-def test_nobody_is_let_in_without_a_token(shop) -> None:
-    answers = [shop.app.test_client().open(path, method=method) for method, path, _ in ALLOWED]
+def test_nobody_is_let_in_without_a_token(stocked) -> None:
+    answers = [stocked.app.test_client().open(path, method=method) for method, path, _ in ALLOWED]
 
     assert {answer.status_code for answer in answers} == {401}
 
@@ -106,13 +106,13 @@ def test_a_site_needs_a_customer_and_a_technician_that_exist(shop) -> None:
         ("colour", "red"),
     ],
 )
-def test_a_site_that_cannot_be_is_refused_by_field_and_value(shop, field, value) -> None:
-    shop.post("/v1/customers", shop.example("customer"))
-    refused = shop.ask("POST", "/v1/sites", shop.example("site", **{field: value}))
+def test_a_site_that_cannot_be_is_refused_by_field_and_value(stocked, field, value) -> None:
+    before = stocked.counted()
+    refused = stocked.ask("POST", "/v1/sites", stocked.example("site") | {"code": "pier", field: value})
 
     assert refused.status_code == 422
     assert {(fault["field"].split(".")[0]) for fault in refused.json["errors"]} == {field}
-    assert shop.counted()["site"] == 0
+    assert stocked.counted() == before
 
 
 def test_a_wrong_word_is_answered_with_the_list(shop) -> None:
@@ -219,5 +219,5 @@ def test_a_cursor_of_another_list_is_refused(shop) -> None:
 
 
 @pytest.mark.parametrize("query", ["limit=0", "limit=501", "limit=x", "colour=red", "customer=a&customer=b"])
-def test_a_list_is_asked_for_in_its_own_words(shop, query) -> None:
-    assert shop.ask("GET", f"/v1/sites?{query}").status_code == 422
+def test_a_list_is_asked_for_in_its_own_words(stocked, query) -> None:
+    assert stocked.ask("GET", f"/v1/sites?{query}").status_code == 422

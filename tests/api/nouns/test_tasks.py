@@ -16,8 +16,8 @@ def moved(day: str, **span) -> str:
     return (date.fromisoformat(day) + after(**span)).isoformat()
 
 
-def test_the_catalogue_holds_the_tasks_of_the_contract(shop) -> None:
-    tasks = shop.get("/v1/tasks")["items"]
+def test_the_catalogue_holds_the_tasks_of_the_contract(stocked) -> None:
+    tasks = stocked.get("/v1/tasks")["items"]
 
     assert {task["code"] for task in tasks} >= set(CODES)
     assert all(task["source"] and task["cautions"] and task["bring"] and task["minutes"] for task in tasks)
@@ -26,8 +26,8 @@ def test_the_catalogue_holds_the_tasks_of_the_contract(shop) -> None:
 # Where the intervals come from is told by each task; these two are printed in Foodservice Equipment Reports (condenser:
 # every 3 months) and in the condenser check list after ASHRAE/ACCA Standard 180 (control system: every 6 months).
 @pytest.mark.parametrize(("code", "interval"), [("condenser_clean", "3 months"), ("controller_check", "6 months")])
-def test_a_task_starts_with_the_published_interval(shop, code, interval) -> None:
-    assert shop.get(f"/v1/tasks/{code}")["interval"] == interval
+def test_a_task_starts_with_the_published_interval(stocked, code, interval) -> None:
+    assert stocked.get(f"/v1/tasks/{code}")["interval"] == interval
 
 
 def test_an_edited_interval_moves_the_due_dates_of_the_fleet(shop) -> None:
@@ -101,18 +101,17 @@ def test_null_goes_back_to_the_default(shop, field, value) -> None:
     ids=str,
 )
 @pytest.mark.parametrize("path", [ALL, ONE])
-def test_a_setting_that_cannot_be_is_refused_and_nothing_is_stored(shop, path, change, field) -> None:
-    shop.unit()
-    before = shop.counted()
-    refused = shop.ask("PATCH", path, change, If_Match='"0"')
+def test_a_setting_that_cannot_be_is_refused_and_nothing_is_stored(stocked, path, change, field) -> None:
+    before = stocked.counted()
+    refused = stocked.ask("PATCH", path, change, If_Match='"0"')
 
     assert refused.status_code == 422, refused.text
     assert [fault["field"] for fault in refused.json["errors"]] == [field]
-    assert shop.counted() == before
+    assert stocked.counted() == before
 
 
-def test_a_follow_up_has_no_interval_to_set(shop) -> None:
-    assert shop.ask("PATCH", "/v1/tasks/follow_up", {"interval": "1 day"}, If_Match='"0"').status_code == 422
+def test_a_follow_up_has_no_interval_to_set(stocked) -> None:
+    assert stocked.ask("PATCH", "/v1/tasks/follow_up", {"interval": "1 day"}, If_Match='"0"').status_code == 422
 
 
 def test_a_catalogue_that_would_not_fit_a_unit_of_its_own_setting_is_refused(shop) -> None:
@@ -156,8 +155,7 @@ def test_settings_are_in_the_audit_trail(shop) -> None:
 
 
 @pytest.mark.parametrize("path", ["/v1/tasks/polish", "/v1/units/GU-0007/tasks/polish"])
-def test_a_task_that_is_not_there_is_not_found(shop, path) -> None:
-    shop.unit()
+def test_a_task_that_is_not_there_is_not_found(stocked, path) -> None:
 
-    assert shop.ask("GET", path).status_code == 404
-    assert shop.ask("PATCH", path, {"minutes": 5}, If_Match='"0"').status_code == 404
+    assert stocked.ask("GET", path).status_code == 404
+    assert stocked.ask("PATCH", path, {"minutes": 5}, If_Match='"0"').status_code == 404

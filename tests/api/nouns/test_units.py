@@ -26,7 +26,7 @@ def test_only_the_tag_and_the_site_are_needed(shop) -> None:
     assert made["registered_on"] == "2026-06-09"
 
 
-# Temperatures and lengths: 0 degF is -17.78 degC by definition, 120 ft = 36.576 m and 1 Btu/h = 0.293071 W (NIST SP 811).
+# 28 degF = (28 - 32) / 1.8 degC, 1 ft = 0.3048 m exactly, 1 Btu(IT)/h = 0.2930711 W (NIST SP 811, appendix B).
 @pytest.mark.parametrize(
     ("units", "set_point", "length", "cooling"),
     [("si", (-2.22222, "degC"), (36.576, "m"), (849.906, "W")), ("us", (28, "degF"), (120, "ft"), (2900, "Btu/h"))],
@@ -95,13 +95,12 @@ def test_a_component_that_was_taken_out_stays_with_its_day(shop) -> None:
     ],
     ids=str,
 )
-def test_a_part_that_is_new_is_told_whole(shop, change, field) -> None:
-    shop.unit()
-    refused = shop.ask("PATCH", "/v1/units/GU-0007", change, If_Match='"1"')
+def test_a_part_that_is_new_is_told_whole(stocked, change, field) -> None:
+    refused = stocked.ask("PATCH", "/v1/units/GU-0007", change, If_Match='"1"')
 
     assert refused.status_code == 422, refused.text
     assert [fault["field"] for fault in refused.json["errors"]] == [field]
-    assert shop.get("/v1/units/GU-0007")["version"] == 1
+    assert stocked.get("/v1/units/GU-0007")["version"] == 1
 
 
 def nested(path, value):
@@ -136,23 +135,21 @@ def nested(path, value):
     ],
     ids=str,
 )
-def test_a_unit_that_cannot_be_is_refused_by_field_and_nothing_is_stored(shop, path, value) -> None:
-    shop.unit()
-    before = shop.counted()
+def test_a_unit_that_cannot_be_is_refused_by_field_and_nothing_is_stored(stocked, path, value) -> None:
+    before = stocked.counted()
     wrong = nested(path, value)
     if path.startswith("components"):
         wrong["components"][0] |= {"code": "x-1"}
-    refused = shop.ask(
+    refused = stocked.ask(
         "POST", "/v1/units", {"tag": "GU-8", "site": "lantern-quay", "installed_on": "2023-05-02"} | wrong
     )
 
     assert refused.status_code == 422, refused.text
     assert [fault["field"] for fault in refused.json["errors"]] == [path]
-    assert shop.counted() == before
+    assert stocked.counted() == before
 
 
-def test_the_components_of_a_unit_fit_together(shop) -> None:
-    shop.unit()
+def test_the_components_of_a_unit_fit_together(stocked) -> None:
     parts = [
         {"code": "a", "kind": "power_switch", "feeds": ["z"]},
         {"code": "a", "kind": "pump"},
@@ -160,7 +157,7 @@ def test_the_components_of_a_unit_fit_together(shop) -> None:
         {"code": "c", "kind": "pump", "installed_on": "2026-01-02", "removed_on": "2026-01-01"},
         {"code": "d", "kind": "pump", "installed_on": "2026-06-10"},
     ]
-    refused = shop.ask("POST", "/v1/units", {"tag": "GU-8", "site": "lantern-quay", "components": parts})
+    refused = stocked.ask("POST", "/v1/units", {"tag": "GU-8", "site": "lantern-quay", "components": parts})
 
     assert {fault["field"] for fault in refused.json["errors"]} == {
         "components.0.feeds",
@@ -171,10 +168,9 @@ def test_the_components_of_a_unit_fit_together(shop) -> None:
     }
 
 
-def test_the_same_trunk_twice_is_refused(shop) -> None:
-    shop.unit()
+def test_the_same_trunk_twice_is_refused(stocked) -> None:
     trunks = [{"code": "bar"}, {"code": "bar"}]
-    refused = shop.ask("PATCH", "/v1/units/GU-0007", {"trunks": trunks}, If_Match='"1"')
+    refused = stocked.ask("PATCH", "/v1/units/GU-0007", {"trunks": trunks}, If_Match='"1"')
 
     assert [fault["field"] for fault in refused.json["errors"]] == ["trunks.1.code"]
 
@@ -255,13 +251,12 @@ def test_a_unit_that_comes_back_into_service_is_due_again(shop) -> None:
     assert shop.due() == before
 
 
-def test_no_verb_deletes(shop) -> None:
-    shop.unit()
+def test_no_verb_deletes(stocked) -> None:
 
-    assert shop.ask("DELETE", "/v1/units/GU-0007").status_code == 405
+    assert stocked.ask("DELETE", "/v1/units/GU-0007").status_code == 405
 
 
-# pump_check: every 3 months by the catalogue; 2023-05-02 and 2024-01-31 plus 3 months by the calendar, neither a Monday.
+# pump_check comes every 3 months: counted by the calendar from 2023-05-02 and 2024-01-31, neither ends on a Monday.
 def test_the_first_due_date_counts_from_the_installation(shop) -> None:
     shop.unit()
     assert (shop.due()["pump_check"]["due_on"], shop.due()["pump_check"]["basis"]) == ("2023-08-02", "first_visit")
@@ -296,6 +291,6 @@ def test_surroundings_of_a_site_shorten_the_interval_of_its_units(shop) -> None:
     assert greasy < shop.due()["condenser_clean"]["due_on"] == "2023-08-02"
 
 
-def test_what_is_not_there_is_not_found(shop) -> None:
+def test_what_is_not_there_is_not_found(stocked) -> None:
     for path in ("/v1/units/GU-9", "/v1/units/GU-9/due", "/v1/units/GU-9/history", "/v1/units/GU-9/tasks"):
-        assert shop.ask("GET", path).status_code == 404, path
+        assert stocked.ask("GET", path).status_code == 404, path

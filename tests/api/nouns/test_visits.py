@@ -77,7 +77,7 @@ def test_a_unit_left_recovering_is_followed_up_the_next_day_at_the_site(shop, po
     assert shop.due()["follow_up"] == due
 
 
-# Three months are 91 days, a third of them 30, half of these 15 because it was found blocked: 9 + 15 = 24 June, a Wednesday.
+# Three months are 91 days, a third of them 30, half of these 15 as it was found blocked: 9 + 15 = 24 June, a Wednesday.
 def test_a_blocked_condenser_at_a_greasy_site_comes_round_sooner(shop, posted) -> None:
     due = shop.due()["condenser_clean"]
 
@@ -207,15 +207,14 @@ IMPOSSIBLE = [
 @pytest.mark.parametrize(
     ("field", "changes"), IMPOSSIBLE, ids=[f"{n} {field}" for n, (field, _) in enumerate(IMPOSSIBLE)]
 )
-def test_a_visit_that_cannot_be_is_refused_by_field_and_nothing_is_stored(shop, field, changes) -> None:
-    shop.unit()
-    before = shop.counted()
+def test_a_visit_that_cannot_be_is_refused_by_field_and_nothing_is_stored(stocked, field, changes) -> None:
+    before = stocked.counted()
     plain = {"readings": [], "tasks": [], "replacements": [], "observations": [], "complaint": None}
-    refused = shop.ask("POST", "/v1/visits", shop.example("visit", **plain | changes))
+    refused = stocked.ask("POST", "/v1/visits", stocked.example("visit", **plain | changes))
 
     assert (refused.status_code, refused.content_type) == (422, "application/problem+json"), refused.text
     assert [fault["field"] for fault in refused.json["errors"]] == [field]
-    assert shop.counted() == before
+    assert stocked.counted() == before
 
 
 @pytest.mark.parametrize(
@@ -228,18 +227,16 @@ def test_a_visit_that_cannot_be_is_refused_by_field_and_nothing_is_stored(shop, 
         (wrong(left_at="2026-06-09T13:04:00-06:00"), "2026-06-09T19:04:00.000000Z", ["2026-06-09T19:05:00.000000Z"]),
     ],
 )
-def test_a_refusal_names_the_value_and_what_would_do(shop, changes, value, limits) -> None:
-    shop.unit()
-    fault = shop.ask("POST", "/v1/visits", shop.example("visit", **changes)).json["errors"][0]
+def test_a_refusal_names_the_value_and_what_would_do(stocked, changes, value, limits) -> None:
+    fault = stocked.ask("POST", "/v1/visits", stocked.example("visit", **changes)).json["errors"][0]
 
     assert fault["value"] == value
     assert all(limit in fault["message"] for limit in limits), fault["message"]
 
 
-def test_every_fault_of_a_visit_is_told_at_once(shop) -> None:
-    shop.unit()
+def test_every_fault_of_a_visit_is_told_at_once(stocked) -> None:
     readings = [READ | {"value": "300 degF"}, READ, READ | {"quantity": "glycol_ph", "value": "15 pH"}]
-    refused = shop.ask("POST", "/v1/visits", shop.example("visit", readings=readings, technician="nobody"))
+    refused = stocked.ask("POST", "/v1/visits", stocked.example("visit", readings=readings, technician="nobody"))
 
     assert [fault["field"] for fault in refused.json["errors"]] == [
         "readings.0.value",
@@ -267,12 +264,12 @@ def test_every_fault_of_a_visit_is_told_at_once(shop) -> None:
     ],
     ids=lambda part: str(part)[:40],
 )
-def test_a_body_that_is_no_visit_at_all_is_a_problem_and_nothing_is_stored(shop, body, status) -> None:
-    before = shop.counted()
-    refused = shop.ask("POST", "/v1/visits", body)
+def test_a_body_that_is_no_visit_at_all_is_a_problem_and_nothing_is_stored(stocked, body, status) -> None:
+    before = stocked.counted()
+    refused = stocked.ask("POST", "/v1/visits", body)
 
     assert (refused.status_code, refused.content_type) == (status, "application/problem+json"), refused.text
-    assert shop.counted() == before
+    assert stocked.counted() == before
 
 
 def test_a_component_of_another_unit_is_refused(shop) -> None:
@@ -373,10 +370,9 @@ def test_a_visit_needs_an_id_or_a_key(shop) -> None:
 
 
 @pytest.mark.parametrize("key", [" ", "x" * 256, "caf\xe9", "a\tb"])
-def test_a_key_is_printable_and_short(shop, key) -> None:
-    shop.unit()
+def test_a_key_is_printable_and_short(stocked, key) -> None:
 
-    assert shop.ask("POST", "/v1/visits", without_id(shop), Idempotency_Key=key).status_code == 422
+    assert stocked.ask("POST", "/v1/visits", without_id(stocked), Idempotency_Key=key).status_code == 422
 
 
 def test_an_id_may_be_written_in_capitals_everywhere(shop) -> None:
@@ -469,13 +465,13 @@ def test_visits_of_the_same_instant_are_all_met(shop) -> None:
 
 
 @pytest.mark.parametrize("query", ["units=metric", "since=2026-13-01", "limit=x", "cursor=x"])
-def test_a_list_is_asked_for_in_its_own_words(shop, query) -> None:
-    assert shop.ask("GET", f"/v1/visits?{query}").status_code == 422
+def test_a_list_is_asked_for_in_its_own_words(stocked, query) -> None:
+    assert stocked.ask("GET", f"/v1/visits?{query}").status_code == 422
 
 
 def test_a_known_visit_is_not_sent_again(shop, posted) -> None:
     assert shop.ask("GET", f"/v1/visits/{ID}", If_None_Match='"1"').status_code == 304
 
 
-def test_a_visit_that_is_not_there_is_not_found(shop) -> None:
-    assert shop.ask("GET", f"/v1/visits/{ID}").status_code == 404
+def test_a_visit_that_is_not_there_is_not_found(stocked) -> None:
+    assert stocked.ask("GET", f"/v1/visits/{ID}").status_code == 404

@@ -1,0 +1,1 @@
+"""Bench arithmetic: what is asked, in quantities as entered, and the answer that the physics gives."""

@@ -1,0 +1,124 @@
+"""Heat gain at the bench: what leaks into a trunk, and whether its surface sweats."""
+
+from dataclasses import dataclass, field
+
+from service.domain.bench.asking import Calculation, Outcome, measured, told
+from service.domain.bench.figures import figure, figure_if
+from service.domain.bench.trunks import (
+    ASKED_CORE,
+    ASKED_INSULATION,
+    ASKED_RUNS,
+    ASKED_THICKNESS,
+    BEER,
+    ROUGHLY,
+    SOURCE,
+    TrunkRun,
+    jacket_of,
+    run_of,
+)
+from service.domain.physics.dew_point import AIR, dew_point, dry_thickness, surface_temperature
+from service.domain.physics.heat_gain import Jacket, heat_gain
+from service.domain.quantities import Quantity
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trunk:
+    """A trunk, how cold it is inside, and how damp the air is."""
+
+    core_diameter: Quantity = field(metadata=ASKED_CORE)
+    insulation_thickness: Quantity = field(metadata=ASKED_THICKNESS)
+    insulation: str = field(metadata=ASKED_INSULATION)
+    runs: tuple[TrunkRun, ...] = field(metadata=ASKED_RUNS)
+    temperature: Quantity = field(metadata=measured("of the bundle's core", BEER, usual="30 degF"))
+    humidity: Quantity | None = field(
+        default=None, metadata=measured("relative, of the air round the runs", ("fraction", "1 %", "100 %"))
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunGain:
+    """What one run takes up; of a run in the ground, or without a humidity, sweating is not told."""
+
+    name: str | None = field(metadata=told("what it is called"))
+    heat_per_length: Quantity = field(metadata=told("taken up; negative where heat is given off"))
+    heat: Quantity = field(metadata=told("of the whole run"))
+    surface_temperature: Quantity | None = field(metadata=told("outside, in air"))
+    dew_point: Quantity | None = field(metadata=told("of the air"))
+    sweats: bool | None = field(metadata=told("whether the surface is below the dew point"))
+    dry_thickness: Quantity | None = field(metadata=told("insulation from which on it stays dry"))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gain:
+    """What the trunk takes up."""
+
+    runs: tuple[RunGain, ...] = field(metadata=told("run by run"))
+    heat: Quantity = field(metadata=told("in all"))
+
+
+def gain(asked: Trunk) -> Outcome:
+    """Heat gain of each run and in all."""
+    jacket, core = jacket_of(asked), asked.temperature.value
+    humidity = None if asked.humidity is None else asked.humidity.value
+    runs = tuple(_gain_of(run, jacket, core, humidity) for run in asked.runs)
+    sweating = ("Where it sweats the condensing water adds to the heat, which is left out here.",)
+    return Outcome(
+        results=Gain(runs=runs, heat=figure(sum(run.heat.value for run in runs), "heat_flow")),
+        notes=(ROUGHLY, *(sweating if any(run.sweats for run in runs) else ())),
+    )
+
+
+def _gain_of(asked: TrunkRun, jacket: Jacket, core: float, humidity: float | None) -> RunGain:
+    run = run_of(asked, jacket)
+    per_metre = heat_gain(resistance=run.resistance, surroundings=run.surroundings, core=core)
+    surface, dew, thickness = _sweating(asked, jacket, core, humidity)
+    return RunGain(
+        name=asked.name,
+        heat_per_length=figure(per_metre, "heat_per_length"),
+        heat=figure(per_metre * run.length, "heat_flow"),
+        surface_temperature=figure_if(surface, "temperature"),
+        dew_point=figure_if(dew, "temperature"),
+        sweats=None if dew is None or surface is None else surface < dew,
+        dry_thickness=figure_if(thickness, "thickness"),
+    )
+
+
+def _sweating(
+    asked: TrunkRun, jacket: Jacket, core: float, humidity: float | None
+) -> tuple[float | None, float | None, float | None]:
+    """Surface temperature [K], dew point [K] and the thickness that stays dry [m], as far as they can be told."""
+    air = asked.temperature.value
+    if asked.place != "air" or not AIR.low <= air <= AIR.high:
+        return None, None, None
+    surface = surface_temperature(jacket, air=air, core=core)
+    if humidity is None:
+        return surface, None, None
+    dew = dew_point(air=air, relative_humidity=humidity)
+    thickest = Jacket(jacket.core_diameter, 0.5, jacket.conductivity)
+    if dew > surface_temperature(thickest, air=air, core=core):
+        return surface, dew, None
+    enough = dry_thickness(jacket.core_diameter, air=air, core=core, dew=dew, conductivity=jacket.conductivity)
+    return surface, dew, enough
+
+
+CALCULATION = Calculation(
+    name="heat-gain",
+    title="Heat gain of a trunk",
+    what_for="Heat that leaks into the bundle in air and in the ground, run by run, and whether its surface sweats.",
+    asks=Trunk,
+    tells=Gain,
+    compute=gain,
+    method="Radial conduction in series with the film or the buried cylinder's shape factor; Magnus' dew point.",
+    source=f"{SOURCE}; O. A. Alduchov and R. E. Eskridge, J. Appl. Meteorology 35 (1996) 601-609",
+    cautions=("Attics, roofs and crawl spaces: mind the ladder, the edge, the heat and what is live up there.",),
+    example={
+        "core_diameter": "2 in",
+        "insulation_thickness": "1 in",
+        "runs": [
+            {"name": "ceiling", "place": "air", "length": "60 ft", "temperature": "75 degF"},
+            {"name": "under the yard", "place": "ground", "length": "60 ft", "temperature": "60 degF"},
+        ],
+        "temperature": "30 degF",
+        "humidity": "50 %",
+    },
+)

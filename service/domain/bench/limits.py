@@ -1,0 +1,108 @@
+"""Refusing what is out of range: the field, the value as entered, and the limits in the unit it was entered in."""
+
+from collections.abc import Iterator, Mapping
+from math import isclose, isinf
+from typing import Any
+
+from service.domain.bench.asking import Asked, Calculation, asked_of
+from service.domain.errors import Fault, Invalid
+from service.domain.physics.ranges import OutOfRange
+from service.domain.quantities import UNITS_BY_DIMENSION, Quantity, parse_quantity
+from service.domain.structure import shape
+
+WHOLE = "body"
+SI_UNITS = {
+    "temperature": "K",
+    "temperature_difference": "K",
+    "pressure": "Pa",
+    "volume": "m3",
+    "length": "m",
+    "mass": "kg",
+    "current": "A",
+    "voltage": "V",
+    "power": "W",
+    "volume_flow": "m3/s",
+    "mass_fraction": "kg/kg",
+    "volume_fraction": "m3/m3",
+    "brix": "Brix",
+    "fraction": "-",
+    "time": "s",
+}
+
+
+def in_unit_of(quantity: Quantity, value: float) -> str:
+    """An SI value of the quantity's dimension, written in the unit that the quantity was entered in.
+
+    >>> in_unit_of(parse_quantity("400 degF", "temperature"), 333.15)
+    '140 degF'
+    """
+    units = sorted(UNITS_BY_DIMENSION[quantity.dimension], key=len, reverse=True)
+    unit = next(unit for unit in units if quantity.entered.endswith(unit))
+    zero, one = (parse_quantity(f"{number} {unit}", quantity.dimension).value for number in (0, 1))
+    return f"{round((value - zero) / (one - zero), 6):.6g} {unit}"
+
+
+def limits_said(quantity: Quantity, low: float, high: float) -> str:
+    """The rule that a quantity breaks, in its own unit."""
+    least, most = in_unit_of(quantity, low), in_unit_of(quantity, high)
+    return f"must be at least {least}" if isinf(high) else f"must lie from {least} to {most}"
+
+
+def require_within(question: type[Any], plain: Mapping[str, Any]) -> None:
+    """Invalid, naming every value of the question, parts included, that lies beyond its limits."""
+    if faults := list(_beyond((), question, plain)):
+        raise Invalid(faults)
+
+
+def quantities_in(plain: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[str, Quantity]]:
+    """Every quantity that was entered, with its path."""
+    if isinstance(plain, Quantity):
+        yield ".".join(path), plain
+    elif isinstance(plain, Mapping | list):
+        for name, part in plain.items() if isinstance(plain, Mapping) else enumerate(plain):
+            yield from quantities_in(part, (*path, str(name)))
+
+
+def as_fault(refusal: OutOfRange, calculation: Calculation, plain: Mapping[str, Any]) -> Fault:
+    """What the physics refused, told of the field whose value it was, or of the body where no single one is."""
+    entered = dict(quantities_in(plain))
+    for beginning, fields in calculation.blames.items():
+        known = [field for field in fields if field in entered]
+        if refusal.name.startswith(beginning) and known:
+            nearest = min(known, key=lambda field: abs(refusal.value - entered[field].value))
+            return _fault_of(nearest, entered[nearest], refusal, refusal.value - entered[nearest].value)
+    for field, quantity in entered.items():
+        same_unit = SI_UNITS.get(quantity.dimension) == refusal.unit
+        if same_unit and isclose(quantity.value, refusal.value, rel_tol=1e-9, abs_tol=1e-12):
+            return _fault_of(field, quantity, refusal, 0.0)
+    return Fault(WHOLE, refusal.value, f"these values lead outside what can be reckoned: {refusal}")
+
+
+def _fault_of(field: str, quantity: Quantity, refusal: OutOfRange, addend: float) -> Fault:
+    if SI_UNITS.get(quantity.dimension) != refusal.unit:
+        return Fault(field, quantity.entered, str(refusal))
+    said = limits_said(quantity, refusal.low - addend, refusal.high - addend)
+    return Fault(field, quantity.entered, f"{refusal.name} {said}")
+
+
+def _beyond(path: tuple[str, ...], question: type[Any], plain: Mapping[str, Any]) -> Iterator[Fault]:
+    asked = asked_of(question)
+    shapes = shape(question)  # type: ignore[arg-type]  # any class is hashable
+    for name, value in plain.items():
+        field, (part, repeated) = (*path, name), shapes[name]
+        if isinstance(value, Quantity):
+            yield from _beyond_span(".".join(field), asked[name], value)
+        elif part and repeated:
+            for number, each in enumerate(value):
+                yield from _beyond((*field, str(number)), part, each)
+
+
+def _beyond_span(field: str, asked: Asked, value: Quantity) -> Iterator[Fault]:
+    low, high = next(
+        (parse_quantity(low, dimension).value, parse_quantity(high, dimension).value)
+        for dimension, low, high in asked.spans
+        if dimension == value.dimension
+    )
+    slack = 1e-9 * max(abs(low), abs(high))
+    if not low - slack <= value.value <= high + slack:
+        yield Fault(field, value.entered, limits_said(value, low, high))

@@ -1,0 +1,82 @@
+"""Computed results as JSON: the schema follows from the dataclass, figures are told in the caller's units."""
+
+from dataclasses import fields as fields_of
+from datetime import datetime
+from functools import cache
+from typing import Any, get_args, get_type_hints
+
+from marshmallow import Schema, fields
+
+from service.domain.bench.figures import show_figure
+from service.domain.instants import at_site
+from service.domain.quantities import Quantity
+from service.domain.structure import parts_of
+from service.schemas.fields import Instant
+
+FIGURE = {
+    "type": "object",
+    "properties": {
+        "value": {"type": "number"},
+        "unit": {"type": "string"},
+        "entered": {"type": "string", "description": "as typed, where it was"},
+    },
+    "required": ["value", "unit"],
+}
+
+
+class Figure(fields.Field[Any]):
+    """A computed value with its unit."""
+
+    json_schema = FIGURE
+
+
+SIMPLE: dict[type[Any], type[fields.Field[Any]]] = {
+    str: fields.String,
+    bool: fields.Boolean,
+    int: fields.Integer,
+    float: fields.Float,
+    datetime: Instant,
+}
+
+
+@cache
+def results_schema(results: type[Any], name: str) -> type[Schema]:
+    """The schema of results; what can be null says so."""
+    hints, made = get_type_hints(results), {}
+    for field in fields_of(results):
+        choices = get_args(hints[field.name]) or (hints[field.name],)
+        more: dict[str, Any] = {
+            "required": True,
+            "allow_none": type(None) in choices,
+            "metadata": {"description": field.metadata["about"]},
+        }
+        kind = choices[0]
+        one = _result(kind, f"{name}{kind.__name__}", {} if Ellipsis in choices else more)
+        made[field.name] = fields.List(one, **more) if Ellipsis in choices else one
+    return documented(name, made, results.__doc__)
+
+
+def _result(kind: Any, name: str, more: dict[str, Any]) -> Any:
+    if kind is Quantity:
+        return Figure(**more)
+    if parts_of(kind) is not None:
+        return fields.Nested(results_schema(kind, name), **more)
+    return SIMPLE[kind](**more)
+
+
+def documented(name: str, made: dict[str, Any], doc: str | None) -> type[Schema]:
+    """A schema of these fields, with its description."""
+    schema: type[Schema] = type(name, (Schema,), made | {"__doc__": doc})
+    return schema
+
+
+def told_results(value: Any, system: str, zone: str = "UTC") -> Any:
+    """Results as JSON: figures in the caller's units, instants by the clock of `zone`, null where there is none."""
+    if isinstance(value, Quantity):
+        return show_figure(value, system)
+    if isinstance(value, datetime):
+        return at_site(value, zone)
+    if isinstance(value, tuple):
+        return [told_results(part, system, zone) for part in value]
+    names = parts_of(type(value))  # type: ignore[arg-type]  # any class is hashable
+    return value if names is None else {name: told_results(getattr(value, name), system, zone) for name in names}

@@ -1,0 +1,45 @@
+"""What the numbers of a visit say: of one in the book, and of one that is only asked about."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from service.domain.audit import Actor
+from service.domain.diagnosis.assess import assess
+from service.domain.diagnosis.statement import Assessment
+from service.domain.errors import Fault, Invalid, NotFound
+from service.domain.fleet import Component, Unit
+from service.domain.visits import Visit
+from service.storage.store import Store
+from service.storage.units import Place
+from service.usecases import new_components
+from service.usecases.visits import checked, new_visit
+
+NOT_STORED = "not stored"
+
+
+def assess_visit(store: Store, visit: Visit, system: str) -> Assessment:
+    """What a stored visit's numbers say of its unit, as the unit is recorded now."""
+    return assess(visit, store.units.get(visit.unit), system)
+
+
+def assess_unstored(store: Store, actor: Actor, new: Mapping[str, Any], system: str) -> Assessment:
+    """What a visit's numbers would say; it is checked as a posted one is, and nothing is stored.
+
+    Raises Invalid with every fault.
+    """
+    place, unit = _asked_about(store, new["unit"])
+    new, named = new_components.split({"id": NOT_STORED, **new})
+    visit = new_visit(actor, new, place)
+    known = {part.code: part.kind for part in unit.components}
+    kinds = new_components.joined(known, named)
+    checked(store, actor, visit, place, kinds)
+    added = tuple(Component(code=code, kind=kind) for code, kind in kinds.items() if code not in known)
+    return assess(visit, replace(unit, components=(*unit.components, *added)), system)
+
+
+def _asked_about(store: Store, tag: str) -> tuple[Place, Unit]:
+    try:
+        return store.units.place(tag), store.units.get(tag)
+    except NotFound as unknown:
+        raise Invalid([Fault("unit", tag, f"there is no unit {tag!r}")]) from unknown

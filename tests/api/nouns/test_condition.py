@@ -1,0 +1,219 @@
+"""A unit's condition over HTTP: latest readings, trends, derived figures, and what cannot be told."""
+
+from datetime import date, timedelta
+
+import pytest
+from scipy.stats import theilslopes
+
+FIRST = date(2026, 1, 5)
+
+
+def condition(shop, units="us", tag="GU-0007"):
+    return shop.get(f"/v1/units/{tag}/condition?units={units}")
+
+
+def one(told, **wanted):
+    (found,) = (each for each in told if all(each[name] == value for name, value in wanted.items()))
+    return found
+
+
+def reading(quantity, value, when="as_found", **more):
+    return {"quantity": quantity, "value": value, "when": when, **more}
+
+
+def visits(shop, *, days, **of_readings):
+    """A visit every so many days, each with the next value of every quantity."""
+    for number, values in enumerate(zip(*of_readings.values(), strict=True)):
+        told = [reading(quantity, value) for quantity, value in zip(of_readings, values, strict=True)]
+        shop.visit((FIRST + timedelta(days=days * number)).isoformat(), readings=told)
+
+
+def test_the_latest_reading_is_told_with_its_instant_and_visit(shop) -> None:
+    shop.unit()
+    shop.post("/v1/visits", shop.example("visit"))
+    told = one(condition(shop)["readings"], quantity="bath_temperature")
+
+    assert told["as_found"] == {
+        "value": {"value": 47, "unit": "degF", "entered": "47 degF"},
+        "at": "2026-06-09T13:15:00-06:00",
+        "visit": shop.example("visit")["id"],
+        "evidence": "seen",
+        "before": None,
+        "change": None,
+    }
+    assert told["as_left"]["value"]["entered"] == "38 degF"
+
+
+def test_the_reading_before_and_the_change_are_told(shop) -> None:
+    shop.unit()
+    visits(shop, days=30, bath_temperature=["28 degF", "30 degF", "35 degF"])
+    found = one(condition(shop)["readings"], quantity="bath_temperature")["as_found"]
+
+    assert found["before"]["value"]["entered"] == "30 degF"
+    assert found["change"] == {"value": pytest.approx(5), "unit": "deltaF"}
+    assert one(condition(shop, "si")["readings"], quantity="bath_temperature")["as_found"]["change"]["unit"] == "deltaC"
+
+
+def test_each_component_and_tap_has_its_own_latest_reading(shop) -> None:
+    shop.unit()
+    told = [
+        reading("current", "5 A", component="pump-1"),
+        reading("current", "1 A", component="fan-1"),
+        reading("beer_temperature_at_tap", "37 degF", tap="1"),
+        reading("beer_temperature_at_tap", "39 degF", tap="2"),
+    ]
+    shop.visit("2026-06-01", readings=told)
+    found = {
+        (each["quantity"], each["component"], each["tap"]): each["as_found"]["value"]["entered"]
+        for each in condition(shop)["readings"]
+    }
+
+    assert found == {
+        ("current", "pump-1", None): "5 A",
+        ("current", "fan-1", None): "1 A",
+        ("beer_temperature_at_tap", None, "1"): "37 degF",
+        ("beer_temperature_at_tap", None, "2"): "39 degF",
+    }
+
+
+def test_readings_told_in_different_ways_have_no_change(shop) -> None:
+    shop.unit()
+    visits(shop, days=30, glycol_strength=["35 mass%", "20 degF"])
+
+    assert one(condition(shop)["readings"], quantity="glycol_strength")["as_found"]["change"] is None
+
+
+def test_a_voided_visit_does_not_count(shop) -> None:
+    shop.unit()
+    visits(shop, days=30, bath_temperature=["28 degF"])
+    void = shop.visit("2026-06-01", readings=[reading("bath_temperature", "60 degF")])["visit"]
+    shop.ask("POST", f"/v1/visits/{void['id']}/void", {"reason": "wrong unit"}, If_Match='"1"')
+    found = one(condition(shop)["readings"], quantity="bath_temperature")["as_found"]
+
+    assert found["value"]["entered"] == "28 degF"
+
+
+def test_a_drift_is_told_in_30_days_with_its_limits(shop) -> None:
+    """Reference: scipy.stats.theilslopes, 95 %."""
+    shop.unit()
+    beer = [37, 38.2, 37.9, 39.4, 40.1, 40.0, 41.7]
+    visits(shop, days=20, bath_temperature=[f"{value} degF" for value in beer])
+    found = one(condition(shop)["trends"], of="bath_temperature")
+    expected = theilslopes(beer, [20 * n for n in range(len(beer))], alpha=0.95)
+
+    assert found["per_30_days"] == {"value": pytest.approx(30 * expected.slope, rel=1e-4), "unit": "deltaF"}
+    assert found["low"]["value"] == pytest.approx(30 * expected.low_slope, rel=1e-4)
+    assert found["high"]["value"] == pytest.approx(30 * expected.high_slope, rel=1e-4)
+    assert (found["direction"], found["readings"]) == ("rising", 7)
+
+
+def test_fewer_than_four_readings_are_too_few_for_a_trend(shop) -> None:
+    shop.unit()
+    visits(shop, days=20, bath_temperature=["28 degF", "29 degF", "30 degF"])
+    found = one(condition(shop)["trends"], of="bath_temperature")
+
+    assert (found["direction"], found["per_30_days"], found["readings"]) == ("too_few", None, 3)
+
+
+def test_the_bath_as_left_is_no_part_of_its_trend(shop) -> None:
+    shop.unit()
+    visits(shop, days=20, bath_temperature=["28 degF"] * 4)
+    shop.visit("2026-06-01", readings=[reading("bath_temperature", "60 degF", "as_left")])
+
+    assert one(condition(shop)["trends"], of="bath_temperature")["readings"] == 4
+
+
+def test_glycol_told_in_different_ways_makes_one_trend_by_mass(shop) -> None:
+    shop.unit()
+    visits(shop, days=30, glycol_strength=["36 mass%", "34 vol%", "3 degF", "33 mass%"])
+    found = one(condition(shop)["trends"], of="glycol_strength")
+
+    assert (found["latest"], found["readings"]) == ({"value": 33, "unit": "mass%"}, 4)
+    assert found["per_30_days"] == {"value": pytest.approx(-1, abs=0.3), "unit": "mass%"}
+
+
+def test_strength_freezing_point_and_margin_follow_from_brix(shop) -> None:
+    """ASHRAE Handbook of Fundamentals, 2001: 35 mass% freezes at -16.4 degC (2.5 degF); 25.4 Brix by Lorentz-Lorenz."""
+    shop.unit()
+    told = reading("glycol_strength", "25.4 Brix", sample_temperature="20 degC")
+    shop.visit("2026-06-01", readings=[told])
+    derived = condition(shop)["derived"]
+    strength, margin = one(derived, of="glycol_strength"), one(derived, of="freeze_margin")
+
+    assert strength["value"] == {"value": pytest.approx(35, abs=0.2), "unit": "mass%"}
+    assert strength["beside"]["value"] == 35
+    assert one(derived, of="glycol_freezing_point")["value"]["value"] == pytest.approx(2.5, abs=0.9)
+    assert margin["beside"] == {"value": pytest.approx(13), "unit": "degF"}  # the set point less 15 degF
+    assert margin["value"]["value"] == pytest.approx(10.5, abs=0.9)
+
+
+def test_the_split_is_held_against_the_unit_s_own_clean_one(shop) -> None:
+    """R-134a chart citing NIST REFPROP: 124.2 psig is 100 degF; clean split 25 degF, 10 degF over it is the alarm."""
+    shop.unit()
+    told = {"discharge_pressure": ["124.2 psi"], "condenser_air_in_temperature": ["64 degF"]}
+    visits(shop, days=1, **told, condenser_air_out_temperature=["80 degF"])
+    found = condition(shop)
+    split = one(found["derived"], of="condenser_split")
+
+    assert split["value"] == {"value": pytest.approx(36, abs=0.1), "unit": "deltaF"}
+    assert split["difference"]["value"] == pytest.approx(11, abs=0.1)
+    assert one(found["derived"], of="condenser_air_rise")["value"]["value"] == pytest.approx(16)
+    assert [worry["code"] for worry in found["worries"]] == ["condenser_split_high"]
+
+
+def test_a_current_is_told_as_a_share_of_its_rating(shop) -> None:
+    shop.unit()
+    shop.visit("2026-06-01", readings=[reading("current", "6.38 A", component="pump-1")])
+    found = condition(shop)
+
+    assert one(found["derived"], of="current_share", component="pump-1")["value"] == {"value": 110, "unit": "%"}
+    assert one(found["worries"], code="current_over_rating")["component"] == "pump-1"
+
+
+def test_the_supply_is_held_against_the_nameplate(shop) -> None:
+    """NEMA MG 1: 10 % either side; 102 V on 115 V is 11.3 % low."""
+    shop.unit()
+    visits(shop, days=1, supply_voltage=["102 V"])
+    found = condition(shop)
+
+    assert one(found["derived"], of="supply_voltage_deviation")["value"]["value"] == pytest.approx(-11.3, abs=0.05)
+    assert [worry["code"] for worry in found["worries"]] == ["supply_voltage_off"]
+
+
+def test_ethylene_glycol_in_the_record_is_a_worry_by_itself(shop) -> None:
+    shop.unit(bath={"glycol": "ethylene"})
+
+    assert [worry["code"] for worry in condition(shop)["worries"]] == ["ethylene_glycol"]
+
+
+def test_a_unit_never_visited_tells_what_is_missing(shop) -> None:
+    shop.unit()
+    found = condition(shop)
+    gaps = {(gap["of"], gap["component"], gap["tap"]) for gap in found["missing"]}
+
+    assert (found["readings"], found["trends"], found["derived"]) == ([], [], [])
+    assert {("bath_temperature", None, None), ("current", "pump-1", None), ("current", "fan-1", None)} <= gaps
+    assert {("beer_temperature_at_tap", None, "1"), ("condenser_split", None, None)} <= gaps
+    assert ("current_share", "fan-1", None) in gaps
+    assert ("current_share", "pump-1", None) not in gaps
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        reading("glycol_strength", "24 Brix"),
+        reading("glycol_strength", "24 Brix", sample_temperature="2 degC"),
+        reading("glycol_strength", "80 mass%"),
+    ],
+)
+def test_a_strength_that_cannot_be_reckoned_is_missing_with_its_reason(shop, told) -> None:
+    shop.unit()
+    shop.visit("2026-06-01", readings=[told])
+    found = condition(shop)
+
+    assert "sample" in one(found["missing"], of="glycol_strength")["why"]
+    assert [each for each in found["derived"] if each["of"] == "glycol_strength"] == []
+
+
+def test_there_is_no_condition_of_a_unit_that_is_not_there(shop) -> None:
+    assert shop.ask("GET", "/v1/units/GU-9/condition", role="technician").status_code == 404

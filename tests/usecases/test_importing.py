@@ -1,0 +1,678 @@
+"""A book as a file: given out and taken in again it is the same, and every error is told by its line and field."""
+
+import importlib.util
+from collections.abc import Iterable, Iterator
+from contextlib import ExitStack
+from datetime import UTC, date, datetime, timedelta, timezone
+from functools import cache
+from pathlib import Path
+from typing import Any
+from uuid import UUID, uuid4
+
+import orjson
+import psycopg
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from sqlalchemy import select
+
+from service.app import open_database
+from service.domain.audit import Actor, AuditFilter
+from service.schemas.transfer import LONGEST_LINE, SCHEMAS, read_lines
+from service.settings import Settings
+from service.storage.migrating import upgrade
+from service.storage.store import Store
+from service.storage.tables import metadata
+from service.usecases import exporting, importing
+from service.usecases.due import refresh_next
+from service.usecases.system import Book
+
+ROOT = Path(__file__).parents[2]
+NOW = datetime(2026, 6, 9, 21, 0, tzinfo=UTC)
+Record = dict[str, Any]
+
+
+class Shop:
+    """A book, and whoever takes records in and gives them out there."""
+
+    def __init__(self, book: Book) -> None:
+        self.book = book
+        self.now = NOW
+
+    @property
+    def actor(self) -> Actor:
+        """Who does it, now."""
+        return Actor("tester", "owner", None, self.now)
+
+    def take_in(self, given: bytes | Iterable[Record], *, keep_good: bool = False) -> importing.Tally:
+        """Import a file's bytes, or records."""
+        raw = given if isinstance(given, bytes) else b"\n".join(orjson.dumps(record) for record in given)
+        with self.book.writing() as store:
+            return importing.take_in(store, self.actor, read_lines(raw.split(b"\n")), keep_good=keep_good)
+
+    def refused(self, given: bytes | Iterable[Record]) -> list[tuple[int, str, object, str]]:
+        """The errors of an import that must store nothing."""
+        before = self.dump()
+        with pytest.raises(importing.NothingStored) as caught:
+            self.take_in(given)
+        assert self.dump() == before
+        return [(error.line, error.field, error.value, error.message) for error in caught.value.tally.errors]
+
+    def give_out(self) -> bytes:
+        """The whole book as a file."""
+        with self.book.reading() as store:
+            return b"".join(orjson.dumps(record) + b"\n" for record in exporting.records(store))
+
+    def dump(self) -> dict[str, list[Any]]:
+        """Every row of every table but the audit trail's."""
+        with self.book.reading() as store:
+            return {table.name: _rows(store, table) for table in metadata.sorted_tables if table.name != "audit"}
+
+    def empty(self) -> None:
+        """Forget everything, and set the clock back."""
+        self.now = NOW
+        with self.book.writing() as store:
+            for table in reversed(metadata.sorted_tables):
+                store.link.core(table.delete())
+
+
+def _rows(store: Store, table: Any) -> list[Any]:
+    return sorted(store.link.core(select(table)), key=repr)
+
+
+def _url(request: pytest.FixtureRequest, home: Path) -> str:
+    name = f"b{uuid4().hex}"
+    if request.param == "sqlite":
+        return f"sqlite:///{home}/{name}.db"
+    server: str = request.getfixturevalue("postgres_url")
+    with psycopg.connect(server, autocommit=True) as connection:
+        connection.execute(f"CREATE DATABASE {name}")
+    return server.replace("/postgres?", f"/{name}?")
+
+
+@pytest.fixture(scope="session", params=["sqlite", "postgresql"])
+def open_shops(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Shop, Shop]]:
+    """Two migrated books on each engine in turn."""
+    home = tmp_path_factory.mktemp("books")
+    with ExitStack() as stack:
+        shops = []
+        for url in (_url(request, home), _url(request, home)):
+            upgrade(url, ROOT / "migrations")
+            book = open_database(Settings(database_url=url, home=home))
+            stack.callback(book.close)
+            shops.append(Shop(book))
+        yield shops[0], shops[1]
+
+
+@pytest.fixture
+def shop(open_shops: tuple[Shop, Shop]) -> Shop:
+    """An empty book; it is 2026-06-09T21:00Z."""
+    open_shops[0].empty()
+    return open_shops[0]
+
+
+@pytest.fixture
+def other(open_shops: tuple[Shop, Shop]) -> Shop:
+    """A second empty book."""
+    open_shops[1].empty()
+    return open_shops[1]
+
+
+DAY = date(2026, 6, 9)
+LONG = "Nook " * 400  # 2000 characters
+CUSTOMER = {"record": "customer", "code": "lantern", "name": "The Lantern Room", "units_shown": "us"}
+RHEA = {"record": "technician", "code": "rhea", "name": "Rhea"}
+SITE = {
+    "record": "site", "code": "quay", "customer": "lantern", "name": "Lantern Room, Quay",
+    "time_zone": "America/Denver", "latitude": 39.74, "longitude": -104.99, "surroundings": "greasy",
+    "closed_weekdays": ["monday", "sunday"], "technician": "rhea",
+}  # fmt: skip
+UNIT = {
+    "record": "unit", "tag": "GU-1", "site": "quay", "installed_on": "2023-05-02", "registered_on": "2023-05-01",
+    "supply": {"voltage": "115 V", "phases": 1}, "refrigeration": {"charge": {"value": 300, "unit": "g"}},
+    "bath": {"volume": "38 L", "set_point": "28 degF"},
+    "components": [
+        {"code": "switch-1", "kind": "power_switch", "feeds": ["pump-1"], "rated_current": "20 A"},
+        {"code": "pump-1", "kind": "pump", "rated_power": "0.25 hp", "removed_on": "2026-01-07"},
+        {"code": "fan-1", "kind": "condenser_fan"},
+    ],
+    "trunks": [
+        {"code": "bar", "runs": [{"surroundings": "attic", "length": "120 ft"}], "beer_lines": [{"tap": "1"}]},
+        {"code": "terrace"},
+    ],
+}  # fmt: skip
+FLEET = [CUSTOMER, RHEA, SITE, UNIT]
+
+
+def uuid(n):
+    return str(UUID(int=(0x7 << 76) + (0x8 << 60) + n))
+
+
+def visit(n, day="2026-06-08", **told):
+    plain = {"id": uuid(n), "unit": "GU-1", "kind": "maintenance", "arrived_at": f"{day}T18:00:00Z"}
+    return {"record": "visit"} | plain | told
+
+
+def change(n, at, **changes):
+    return {"record": "correction", "visit": uuid(n), "at": at, "by": "rhea", "correction": changes}
+
+
+def void(n, at, **changes):
+    return {"record": "void", "visit": uuid(n), "at": at, "by": "anna", "reason": "wrong unit"} | changes
+
+
+def read(value, quantity="bath_temperature", **told):
+    return {"quantity": quantity, "value": value, "when": "as_found"} | told
+
+
+@cache
+def demo_fleet():
+    """The demonstration fleet's customers, sites and units, and every second visit."""
+    path = ROOT / "seed_data" / "make_fleet.py"
+    spec = importlib.util.spec_from_file_location("make_fleet_to_import", path)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    records = list(module.make_fleet(DAY, 2))
+    visits = [record for record in records if record["record"] == "visit"]
+    return [record for record in records if record["record"] != "visit"] + visits[::2]
+
+
+PUMP_CHECKED = {"task": "pump_check", "result": "done"}
+BY_OTHERS = {"evidence": "reported", "by": "others", "on": "2026-06-05"}
+CORRECTED = [
+    *FLEET,
+    visit(1, readings=[read("47 degF")], technician="rhea", outcome="down", tasks=[PUMP_CHECKED]),
+    visit(2, kind="service_call", complaint={"symptom": "foaming", "reported_at": "2026-06-08T11:00:00+02:00"}),
+    visit(3),
+    change(1, "2026-06-08T20:00:00.5Z", why="misread", readings=[read({"value": 1e1, "unit": "degC"})], outcome=None),
+    change(1, "2026-06-08T20:00:00.5Z", why="again", readings=[], work="z\na"),
+    change(1, "2026-06-08T21:00:00+02:00", why="new part", replacements=[
+        {"reason": "failed", "kind": "contactor", "evidence": "seen", "condition": "burnt", "component": "contactor-9"},
+    ]),
+    change(2, "2026-06-09T20:00:00Z", why="it was at night", arrived_at="2026-06-08T06:00:00Z", left_at=None),
+    void(2, "2026-06-09T20:30:00Z"),
+    void(3, "2026-06-09T20:30:00Z", reason="twice 🍺"),
+]  # fmt: skip
+SETTINGS = [
+    *FLEET,
+    {"record": "unit", "tag": "GU-2", "site": "quay"},
+    {"record": "task", "code": "pump_check", "interval": "5 months", "longest": "7 months", "minutes": 12},
+    {"record": "task", "code": "strainer_clean", "applies": False, "bring": ["a", "b"]},
+    {"record": "unit_task", "unit": "GU-2", "code": "condenser_clean", "interval": "P40D", "note": "by the fryer"},
+    {"record": "unit_task", "unit": "GU-1", "code": "pump_check", "interval": "6 months"},
+]  # fmt: skip
+OTHERS = [
+    *FLEET,
+    visit(1, by="others", evidence="reported", firm="Another firm", outcome="running"),
+    visit(2, replacements=[
+        {"component": "pump-1", "reason": "unknown", "condition": "unknown"} | BY_OTHERS,
+    ]),
+]  # fmt: skip
+RETIRED = [
+    *FLEET,
+    {"record": "unit", "tag": "GU-2", "site": "quay"},
+    visit(1, unit="GU-2", outcome="down"),
+    {"record": "unit", "tag": "GU-2", "site": "quay", "retired_on": "2026-06-09"},
+    visit(2, "2026-06-01", unit="GU-2"),
+]
+LATE = [*FLEET, visit(3, "2026-06-08"), visit(1, "2026-05-01"), visit(2, "2026-06-07"), visit(4, "2020-02-29")]
+NAMES = [
+    {"record": "customer", "code": "Z", "name": LONG},
+    {"record": "customer", "code": "a", "name": "مقهى الفانوس", "contact": "\u202eright to left\u202c"},
+    {"record": "customer", "code": "_".join("ab"), "name": "Zażółć 🍺👩🏽‍🔧", "phone": "\u2028\u2029\x85\x0b\x0c\x1c"},
+    {"record": "customer", "code": "b.1-2", "name": ' "quoted" \\ \t\r\n ', "email": "e\u0301 is not \u00e9"},
+    RHEA | {"left_on": "2025-12-31", "name": "李"},
+]
+FOUND = [
+    *FLEET,
+    visit(1, readings=[read("1.3 A", "current", component="agitator-1", kind="agitator")]),
+    visit(2, "2026-06-09", observations=[{"code": "pump_noisy", "component": "agitator-1"}]),
+]
+BOOKS = {
+    "nothing": [],
+    "fleet": FLEET,
+    "corrections and voids": CORRECTED,
+    "settings": SETTINGS,
+    "others": OTHERS,
+    "a retired unit": RETIRED,
+    "posted late": LATE,
+    "all of Unicode": NAMES,
+    "components found on the roof": FOUND,
+}
+
+
+OF_EACH_BOOK = ("id", "version", "fingerprint", "posted_at", "posted_by", "former")
+
+
+def facts(shop):
+    """What the tables hold, without what each book makes for itself: identities, versions, when it was posted."""
+    told = {}
+    for name, rows in shop.dump().items():
+        columns = metadata.tables[name].columns.keys()
+        own = [n for n, column in enumerate(columns) if column.endswith("_id") or column in OF_EACH_BOOK]
+        told[name] = sorted(repr([part for n, part in enumerate(row) if n not in own]) for row in rows)
+    return told
+
+
+def due(shop):
+    """(task, day, basis) of all due items."""
+    return sorted((row[1], *row[4:6]) for row in shop.dump()["due_item"])
+
+
+@pytest.mark.parametrize("name", BOOKS)
+def test_what_is_given_out_and_taken_in_is_given_out_the_same(shop, other, name):
+    told = shop.take_in(BOOKS[name])
+    given_out = shop.give_out()
+    other.take_in(given_out)
+
+    assert sum(told.added.values()) + sum(told.changed.values()) == len(BOOKS[name])
+    assert other.give_out() == given_out
+    assert facts(other) == facts(shop)
+    assert orjson.dumps(BOOKS[name][0]["code"]) in given_out if BOOKS[name] else given_out == b""
+
+
+@pytest.mark.parametrize("name", BOOKS)
+def test_taking_in_the_same_file_again_changes_nothing(shop, name):
+    shop.take_in(BOOKS[name])
+    before = shop.dump()
+    shop.now += timedelta(days=30)
+    told = shop.take_in(BOOKS[name])
+
+    assert shop.dump() == before
+    assert (sum(told.added.values()), sum(told.changed.values()), told.errors) == (0, 0, [])
+
+
+@pytest.mark.parametrize("name", BOOKS)
+def test_a_book_takes_in_its_own_file_without_a_change(shop, name):
+    shop.take_in(BOOKS[name])
+    before = shop.dump()
+    shop.now += timedelta(days=30)
+    told = shop.take_in(shop.give_out())
+
+    assert shop.dump() == before
+    assert (sum(told.added.values()), sum(told.changed.values()), told.errors) == (0, 0, [])
+
+
+@pytest.mark.parametrize("name", BOOKS)
+def test_due_items_are_those_that_a_refresh_of_all_units_finds(shop, name):
+    shop.take_in(BOOKS[name])
+    before = shop.dump()["due_item"]
+    with shop.book.writing() as store:
+        refresh_next(store, 0, 1000)
+
+    assert shop.dump()["due_item"] == before
+
+
+def test_the_demonstration_fleet_comes_through_whole(shop, other):
+    shop.take_in(demo_fleet())
+    given_out, rows = shop.give_out(), shop.dump()
+    told = other.take_in(given_out)
+    shop.take_in(given_out)
+
+    assert other.give_out() == given_out
+    assert shop.dump() == rows
+    assert told.added["visit"] == sum(record["record"] == "visit" for record in demo_fleet()) > 300
+    assert facts(other) == facts(shop)
+
+
+@pytest.mark.parametrize("name", BOOKS)
+def test_a_book_of_many_pages_is_given_out_whole_and_in_the_same_order(shop, monkeypatch, name):
+    shop.take_in(BOOKS[name])
+    on_one_page = shop.give_out()
+    monkeypatch.setattr(exporting, "CHUNK", 1)
+
+    assert shop.give_out() == on_one_page
+
+
+@pytest.mark.parametrize(
+    "taken_back",
+    [
+        {"record": "task", "code": "pump_check", "interval": None, "longest": None, "minutes": None, "bring": None},
+        {"record": "unit_task", "unit": "GU-1", "code": "pump_check", "interval": None},
+    ],
+)
+def test_a_setting_taken_back_leaves_no_line(shop, other, taken_back):
+    shop.take_in(SETTINGS)
+    shop.take_in([SETTINGS[-1] | {"interval": None}, taken_back])
+    other.take_in(shop.give_out())
+
+    assert other.give_out() == shop.give_out()
+
+
+def test_a_unit_retired_to_a_day_before_its_visits_comes_through(shop, other):
+    shop.take_in(CORRECTED)
+    shop.take_in([UNIT | {"retired_on": "2026-01-31"}])
+    other.take_in(shop.give_out())
+
+    assert other.give_out() == shop.give_out()
+    assert other.dump()["due_item"] == shop.dump()["due_item"] == []
+
+
+@pytest.mark.parametrize("zone", ["Europe/Berlin", "Asia/Kathmandu", "Pacific/Kiritimati"])
+def test_a_site_moved_to_another_time_zone_comes_through(shop, other, zone):
+    shop.take_in(CORRECTED)
+    shop.take_in([SITE | {"time_zone": zone}])
+    before = shop.dump()
+    given_out = shop.give_out()
+    shop.take_in(given_out)
+    other.take_in(given_out)
+
+    assert other.give_out() == given_out
+    assert shop.dump() == before
+
+
+# --- any visit -------------------------------------------------------------------------------------------------------
+
+TYPED = {
+    "bath_temperature": ["degF"],
+    "glycol_strength": ["mass%", "vol%"],
+    "supply_voltage": ["V", "mV"],
+    "bath_level": ["%"],
+    "suction_pressure": ["psi", "kPa", "inHg"],
+    "current": ["A", "mA"],
+    "frost_distance_after_capillary": ["in", "mm", "cm"],
+}
+CHECKS = ["pump_check", "trunk_check"]
+TEXT = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), min_size=1, max_size=60)
+ARRIVAL = st.datetimes(datetime(2019, 1, 1), datetime(2026, 6, 8))
+OFFSET = st.integers(-14 * 4, 14 * 4).map(lambda quarters: timezone(timedelta(minutes=15 * quarters)))
+
+
+@st.composite
+def readings(draw):
+    quantity = draw(st.sampled_from(sorted(TYPED)))
+    unit = draw(st.sampled_from(TYPED[quantity]))
+    number = draw(st.decimals(0, 100, places=2))
+    value = draw(st.sampled_from([f"{number} {unit}", f" {number}{unit} ", {"value": float(number), "unit": unit}]))
+    told = read(value, quantity, when=draw(st.sampled_from(["as_found", "as_left"])))
+    if quantity == "current":
+        told["component"] = draw(st.sampled_from(["fan-1", "pump-1"]))
+    return told | draw(st.sampled_from([{}, {"evidence": "reported"}, {"tap": None}]))
+
+
+@st.composite
+def visits(draw):
+    arrived, offset = draw(ARRIVAL).replace(tzinfo=UTC), draw(OFFSET)
+    told = {
+        "arrived_at": arrived.astimezone(offset).isoformat(),
+        "kind": draw(st.sampled_from(["maintenance", "service_call", "follow_up", "installation"])),
+        "left_at": (arrived + timedelta(seconds=draw(st.integers(0, 9000)))).astimezone(UTC).isoformat(),
+        "readings": draw(st.lists(readings(), max_size=4)),
+        "tasks": [{"task": task, "result": "done"} for task in draw(st.sets(st.sampled_from(CHECKS)))],
+        "observations": [{"code": "other", "note": note} for note in draw(st.lists(TEXT, max_size=2))],
+        "work": draw(TEXT | st.none()),
+        "outcome": draw(st.sampled_from(["running", "recovering", "down", None])),
+    }  # fmt: skip
+    return {name: told[name] for name in draw(st.permutations(sorted(told)))}
+
+
+@settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
+@given(many=st.lists(visits(), min_size=1, max_size=6))
+def test_any_visits_come_through(open_shops, many):
+    shop, other = open_shops
+    shop.empty()
+    other.empty()
+    records = [visit(n) | told for n, told in enumerate(many)]
+    shop.take_in([*FLEET, *records])
+    rows = shop.dump()
+    given_out = shop.give_out()
+    other.take_in(given_out)
+    shop.take_in(records)
+    shop.take_in(given_out)
+
+    assert len(rows["visit"]) == len(many)
+    assert other.give_out() == given_out
+    assert shop.dump() == rows
+
+
+# --- what a file may look like ---------------------------------------------------------------------------------------
+
+
+def lines(*records):
+    return [orjson.dumps(record) for record in records]
+
+
+@pytest.mark.parametrize(
+    "dressed",
+    [
+        b"\n".join(lines(*FLEET)),
+        b"\n".join(lines(*FLEET)) + b"\n",
+        b"\r\n".join(lines(*FLEET)) + b"\r\n",
+        b"\xef\xbb\xbf" + b"\n".join(lines(*FLEET)),
+        b"\n \n\t\r\n" + b"\n\n".join(lines(*FLEET)) + b"\n\n\n",
+    ],
+    ids=["no last newline", "a last newline", "CRLF", "byte order mark", "blank lines"],
+)
+def test_a_file_may_be_dressed_in_many_ways(shop, dressed):
+    told = shop.take_in(dressed)
+
+    assert (told.lines, told.added) == (4, {"customer": 1, "technician": 1, "site": 1, "unit": 1})
+
+
+def test_a_line_keeps_its_number_although_blank_lines_are_skipped(shop):
+    told = shop.refused(b"\n\n" + b"\r\n".join(lines(*FLEET)) + b"\r\n\r\nnonsense")
+
+    assert [(line, field) for line, field, _, _ in told] == [(8, "line")]
+
+
+UNREADABLE = {
+    b'{"record": "customer", ': ("line", "JSON"),
+    b'{"record": "customer", "code": "\xff", "name": "x"}': ("line", "UTF-8"),
+    orjson.dumps(CUSTOMER).decode().encode("utf-16"): ("line", "UTF-8"),
+    b"[1, 2]": ("record", "customer"),
+    b"3": ("record", "unit"),
+    b'{"code": "lantern", "name": "x"}': ("record", "visit"),
+    b'{"record": "invoice", "code": "x"}': ("record", "one of"),
+    b'{"record": ["customer"]}': ("record", "one of"),
+    b'{"record": "customer", "code": "x", "name": "a", "name": "b"}': ("name", "more than once"),
+    b'{"record": "customer", "code": "x", "name": "\\ud800"}': ("name", "surrogate"),
+    b'{"record": "customer", "code": "x", "name": "\\u0000"}': ("name", "NUL"),
+    b'{"record": "site", "code": "x", "customer": "lantern", "name": "x", "time_zone": "UTC", "latitude": NaN}': (
+        "latitude", "finite"),
+    b"[" * 5000: ("body", "deep"),
+    b'{"record": "customer", "code": "x", "name": "x", "colour": "red"}': ("colour", "Unknown field"),
+    b'{"record": "customer", "code": "x", "name": "x", "version": 3}': ("version", "Unknown field"),
+    b'{"record": "customer", "code": "no spaces", "name": "x"}': ("code", "letters"),
+    b'{"record": "customer", "name": "x"}': ("code", "required"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("line", UNREADABLE, ids=[str(n) for n in range(len(UNREADABLE))])
+def test_a_line_that_cannot_be_read_is_told_by_number_and_field(shop, line):
+    field, word = UNREADABLE[line]
+    told = shop.refused(orjson.dumps(CUSTOMER | {"code": "good"}) + b"\n" + line.replace(b"\n", b"") + b"\n")
+
+    assert [(number, where) for number, where, _, _ in told] == [(2, field)]
+    assert word in told[0][3]
+
+
+UNTRUE = {
+    "bare number": (visit(9, readings=[read("47 degF"), read(47)]), ["readings.1.value"], "no unit"),
+    "wrong unit": (visit(9, readings=[read("47 V")]), ["readings.0.value"], "temperature"),
+    "beyond physics": (visit(9, readings=[read("300 degC")]), ["readings.0.value"], "believable"),
+    "unknown unit": (visit(9, unit="GU-9"), ["unit"], "no unit 'GU-9'"),
+    "unknown technician": (visit(9, technician="ghost"), ["technician"], "ghost"),
+    "component elsewhere": (
+        visit(9, observations=[{"code": "pump_noisy", "component": "pump-7"}]), ["observations.0.component"], "pump-1"),
+    "no id": ({name: part for name, part in visit(9).items() if name != "id"}, ["id"], "required"),
+    "future": (visit(9, "2026-07-01"), ["arrived_at"], "future"),
+    "two faults": (visit(9, left_at="2026-06-01T00:00:00Z", technician="ghost"), ["left_at", "technician"], "before"),
+    "unknown customer": (SITE | {"code": "new", "customer": "ghost"}, ["customer"], "ghost"),
+    "unknown site": (UNIT | {"tag": "GU-9", "site": "ghost"}, ["site"], "ghost"),
+    "site to another customer": (SITE | {"customer": "other"}, ["customer"], "stays"),
+    "unknown task": ({"record": "task", "code": "polish", "interval": "1 month"}, ["code"], "one of"),
+    "setting that contradicts itself": (
+        {"record": "task", "code": "pump_check", "interval": "10 years"}, ["interval"], "longest allowed"),
+    "setting at no unit": ({"record": "unit_task", "unit": "GU-9", "code": "pump_check"}, ["unit"], "GU-9"),
+    "correction of nothing": (change(9, "2026-06-09T00:00:00Z", why="x"), ["record"], "no visit"),
+    "correction without why": (change(1, "2026-06-09T00:00:00Z", work="x"), ["correction.why"], ""),
+    "correction to come": (change(1, "2027-01-01T00:00:00Z", why="x", work="x"), ["at"], "future"),
+    "void of nothing": (void(9, "2026-06-09T00:00:00Z"), ["record"], "no visit"),
+    "void to come": (void(1, "2027-01-01T00:00:00Z"), ["at"], "future"),
+    "component of another kind": (
+        visit(9, readings=[read("1 A", "current", component="fan-1", kind="pump")]), ["readings.0.kind"],
+        "fan-1 is recorded as condenser_fan"),
+    "visit with another text": (visit(1, work="something else"), ["record"], "another text"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", UNTRUE)
+def test_what_cannot_be_true_is_told_by_number_and_field(shop, name):
+    record, fields, word = UNTRUE[name]
+    shop.take_in([*FLEET, visit(1)])
+    told = shop.refused([CUSTOMER, record, visit(2)])
+
+    assert [(number, where) for number, where, _, _ in told] == [(2, field) for field in fields]
+    assert word in told[0][3]
+
+
+def test_what_is_referred_to_must_come_first(shop):
+    told = shop.refused([UNIT, SITE, visit(1), CUSTOMER, RHEA])
+
+    assert [(line, field) for line, field, _, _ in told] == [
+        (1, "site"),
+        (2, "customer"),
+        (2, "technician"),
+        (3, "unit"),
+    ]
+
+
+def test_the_value_given_is_told_with_its_error(shop):
+    told = shop.refused([*FLEET, visit(1, readings=[read(47)])])
+
+    assert told[0][2] == 47
+
+
+def test_every_error_of_a_file_is_told(shop):
+    told = shop.refused([*FLEET, *(visit(n, readings=[read(n)]) for n in range(300))])
+
+    assert [line for line, _, _, _ in told] == list(range(5, 305))
+
+
+def test_a_line_over_the_limit_is_told_and_the_longest_is_taken(shop):
+    frame = orjson.dumps(CUSTOMER)
+    told = shop.refused(b"%b\n%b" % (frame, frame + b" " * (LONGEST_LINE + 1 - len(frame))))
+
+    assert [(line, field, str(LONGEST_LINE) in message) for line, field, _, message in told] == [(2, "line", True)]
+    assert shop.take_in(frame + b" " * (LONGEST_LINE - len(frame))).added == {"customer": 1}
+
+
+@pytest.mark.parametrize("kind", sorted(SCHEMAS))
+def test_every_kind_of_record_is_read_strictly(shop, kind):
+    told = shop.refused([{"record": kind, "surprise": 1}])
+
+    assert "surprise" in {field for _, field, _, _ in told}
+
+
+# --- keeping the good ------------------------------------------------------------------------------------------------
+
+
+def test_the_good_lines_are_stored_when_asked_and_the_others_told(shop, other):
+    bad = [visit(7, readings=[read(47)]), visit(8, unit="GU-9"), SITE | {"customer": "other"}, b"nonsense"]
+    mixed = [*FLEET[:2], bad[2], *FLEET[2:], bad[0], visit(1), bad[1], visit(2)]
+    told = shop.take_in(b"\n".join([*lines(*mixed), bad[3]]), keep_good=True)
+    other.take_in([*FLEET, visit(1), visit(2)])
+
+    assert [error.line for error in told.errors] == [3, 6, 8, 10]
+    assert shop.give_out() == other.give_out()
+
+
+def test_a_bad_visit_leaves_no_component_behind(shop):
+    found = read("1.3 A", "current", component="agitator-1", kind="agitator")
+    shop.take_in([*FLEET, visit(1), visit(2, readings=[found, read(47)])], keep_good=True)
+    shop.take_in([visit(3, readings=[found, read("300 degC")])], keep_good=True)
+    shop.take_in([change(1, "2026-06-09T00:00:00Z", why="x", readings=[found, read("300 degC")])], keep_good=True)
+
+    assert "agitator-1" not in {row[1] for row in shop.dump()["component"]}
+
+
+def test_due_items_follow_the_good_lines(shop):
+    shop.take_in([*FLEET, visit(1, outcome="down"), visit(2, readings=[read(47)])], keep_good=True)
+
+    assert "follow_up" in {row[1] for row in shop.dump()["due_item"]}
+
+
+# --- what is already in the book -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("changed", "kind"),
+    [
+        (CUSTOMER | {"name": "The Lantern"}, "customer"),
+        (RHEA | {"left_on": "2026-06-01"}, "technician"),
+        (SITE | {"closed_weekdays": []}, "site"),
+        (UNIT | {"bath": {"set_point": "29 degF"}}, "unit"),
+        (UNIT | {"components": [{"code": "fan-2", "kind": "condenser_fan"}]}, "unit"),
+    ],
+)
+def test_a_changed_line_brings_the_record_up_to_date(shop, changed, kind):
+    shop.take_in(FLEET)
+    told = shop.take_in([changed])
+    again = shop.take_in([changed])
+
+    assert (told.changed, told.added, told.unchanged) == ({kind: 1}, {}, {})
+    assert (again.changed, again.unchanged) == ({}, {kind: 1})
+    new = {"name", "left_on", "set_point", "fan-2"}.intersection(str(changed).replace("'", " ").split())
+    assert all(word.encode() in shop.give_out() for word in new)
+
+
+def test_what_a_changed_line_does_not_tell_stays(shop):
+    shop.take_in(FLEET)
+    shop.take_in([{"record": "unit", "tag": "GU-1", "site": "quay", "bath": {"set_point": "29 degF"}}])
+    unit = next(record for record in map(orjson.loads, shop.give_out().splitlines()) if record["record"] == "unit")
+
+    assert unit["bath"] == {"volume": "38 L", "set_point": "29 degF"}
+    assert [component["code"] for component in unit["components"]] == ["switch-1", "pump-1", "fan-1"]
+
+
+@pytest.mark.parametrize(
+    "same",
+    [
+        visit(1, arrived_at="2026-06-08T20:00:00+02:00"),
+        visit(1, arrived_at="2026-06-08T12:00:00.000-06:00"),
+        visit(1, by="us", evidence="seen", left_at=None, readings=[]),
+        dict(reversed(visit(1).items())),
+        visit(1) | {"id": uuid(1).upper()},
+    ],
+)
+def test_a_visit_in_the_book_may_come_again_in_other_words(shop, same):
+    shop.take_in([*FLEET, visit(1)])
+    before = shop.dump()
+
+    assert shop.take_in([same]).unchanged == {"visit": 1}
+    assert shop.dump() == before
+
+
+def test_a_corrected_visit_is_known_by_its_first_text(shop):
+    shop.take_in(CORRECTED)
+
+    assert shop.take_in([CORRECTED[4]]).unchanged == {"visit": 1}
+    assert shop.refused([CORRECTED[4] | {"outcome": "running"}])[0][:2] == (1, "record")
+
+
+def test_a_site_that_closes_after_the_visits_of_the_file_moves_their_due_dates(shop, other):
+    followed_up = visit(1, "2026-06-08", outcome="down")
+    closed = SITE | {"closed_weekdays": ["tuesday"]}
+    shop.take_in([*FLEET, followed_up, closed])
+    other.take_in([CUSTOMER, RHEA, closed, UNIT, followed_up])
+
+    assert due(shop) == due(other)
+    assert ("follow_up", "2026-06-10") in {row[:2] for row in due(shop)}
+
+
+def test_a_component_named_by_a_correction_is_known_to_the_visits_after_it(shop):
+    part = {"component": "contactor-9", "reason": "failed", "condition": "burnt", "evidence": "seen"}
+    named = change(1, "2026-06-08T20:00:00Z", why="forgotten", replacements=[part | {"kind": "contactor"}])
+    told = shop.take_in([*FLEET, visit(1), visit(2), named, visit(3, replacements=[part])])
+
+    assert told.errors == []
+
+
+def test_each_visit_taken_in_stands_in_the_audit_trail(shop):
+    shop.take_in([*FLEET, visit(1)])
+    with shop.book.reading() as store:
+        told = [
+            (entry.action, entry.noun, entry.key) for entry in store.audit.page(AuditFilter(), before=None, limit=100)
+        ]
+
+    assert ("imported", "visit", uuid(1)) in told
