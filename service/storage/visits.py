@@ -105,7 +105,7 @@ PERFORMED_OF = Statement(
 OURS = visit.alias("ours")
 LATEST_OF_UNIT = (
     select(OURS.c.id)
-    .where(OURS.c.unit_id == unit.c.id, OURS.c.void.is_(None), OURS.c.by_whom == "us")
+    .where(OURS.c.unit_id == unit.c.id, OURS.c.void.is_(None), OURS.c.by_whom == "us", OURS.c.outcome.is_not(None))
     .order_by(OURS.c.arrived_at.desc(), OURS.c.id.desc())
     .limit(1)
     .correlate(unit)
@@ -217,7 +217,7 @@ class Visits:
             yield from self.link.rows(PERFORMED_OF, unit_id=unit_id, of_task=task)
 
     def latest(self, low: int, high: int) -> Iterable[tuple[Any, ...]]:
-        """(unit_id, visit id, day, outcome) of our latest visit that counts, of each unit in a range."""
+        """(unit_id, visit id, day, outcome) of our latest visit that counts and tells an outcome, by unit."""
         return self.link.rows(LATEST_IN, low=low, high=high)
 
     def _id_of(self, visit_id: str) -> int:

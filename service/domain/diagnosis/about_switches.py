@@ -13,6 +13,7 @@ from service.domain.physics.switch_load import SwitchLoad, switch_load
 
 SWITCHES = frozenset({"power_switch", "contactor", "temperature_controller"})
 MOTORS = frozenset({"pump", "pump_motor", "compressor", "condenser_fan", "agitator"})
+COIL = ("temperature_controller", "contactor")  # a controller switches a contactor's coil, not what the contactor feeds
 NEARLY = 0.8  # of what it may carry; judged
 RATING_WORDS = {
     "motor": "rated for motors",
@@ -62,7 +63,7 @@ def _behind(e: Evidence, part: Component, passed: frozenset[str]) -> tuple[Compo
     loads: dict[str, Component] = {}
     for code in part.feeds:
         fed = e.parts.get(code)
-        if fed is None or code in passed:
+        if fed is None or code in passed or (part.kind, fed.kind) == COIL:
             continue
         further = _behind(e, fed, passed | {part.code, code}) if fed.kind in SWITCHING else ()
         loads |= {load.code: load for load in further} if fed.kind in SWITCHING else {code: fed}

@@ -78,7 +78,7 @@ def _statements(e: Evidence, rule: Rule) -> Iterator[Statement]:
             figures=said.figures,
             sentence=said.sentence,
             advice=said.advice,
-            caution=None,
+            caution=rule.caution if said.advice is not None else None,
             source=rule.source,
         )
 

@@ -32,7 +32,7 @@ class Performed:
 
 @dataclass(frozen=True, slots=True)
 class Attendance:
-    """The latest visit that is not void: its id, its day at the site, and how it left the unit."""
+    """The latest visit that tells how it left the unit: its id, its day at the site, and that outcome."""
 
     visit: str
     day: date
@@ -94,7 +94,7 @@ def due_items(  # noqa: PLR0913 (each is one plain fact about the unit)
         past = _past([*groups[task.code], *(each for code in task.also_by for each in groups[code] if _counts(each))])
         if task.interval is not None:
             items.append(_from_interval(task, past, adapt(task, _words(past), surroundings), start))
-        elif task.code == FOLLOW_UP and latest is not None and latest.outcome in UNFINISHED:
+        elif task.code == FOLLOW_UP and latest is not None and _is_open(latest, past):
             items.append(_from_outcome(latest, past, closed_weekdays))
     return tuple(sorted(items, key=attrgetter("due_on", "task")))
 
@@ -152,6 +152,11 @@ def _from_interval(task: Task, past: _Past, adapted: Adapted, start: _Start) -> 
         due_on, moved = _on_open_day(due_on, anchor, start.closed_weekdays)
         why += moved
     return DueItem(task.code, due_on, basis, why, adapted.shown, last_on)
+
+
+def _is_open(latest: Attendance, past: _Past) -> bool:
+    """Left ailing, and no follow-up was made on a later day."""
+    return latest.outcome in UNFINISHED and (past.last is None or past.last.on <= latest.day)
 
 
 def _from_outcome(latest: Attendance, past: _Past, closed_weekdays: frozenset[int]) -> DueItem:

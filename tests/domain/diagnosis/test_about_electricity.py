@@ -58,6 +58,15 @@ def test_a_switch_carries_what_its_contactor_feeds(said):
     assert told["switch_over_rating"].figures["running"].value == pytest.approx(16.6)
 
 
+# Common practice, no source: a controller with a contactor behind it carries the coil's current only.
+def test_a_controller_does_not_carry_what_its_contactor_feeds(said):
+    contactor = {"code": "contactor-1", "kind": "contactor", "feeds": ["comp-1", "pump-1", "fan-1"]}
+    controller = {"code": "thermostat-1", "kind": "temperature_controller", "feeds": ["contactor-1"]}
+    known = {"components": [controller | {"rated_current": "10 A"}, contactor, *MOTORS]}
+
+    assert "switch_over_rating" not in said(*READ, known=known)
+
+
 def test_a_circle_of_feeds_is_walked_once(said):
     contactor = {"code": "contactor-1", "kind": "contactor", "feeds": ["switch-1", "pump-1"], "rated_current": "30 A"}
 

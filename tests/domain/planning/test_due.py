@@ -368,3 +368,18 @@ def test_a_deep_cleaning_not_done_says_nothing_of_the_cleaning() -> None:
     )
 
     assert {item.task: item.due_on for item in items}["condenser_clean"] == date(2026, 4, 15)
+
+
+def test_a_follow_up_made_on_a_later_day_is_due_no_more() -> None:
+    made = Performed("follow_up", date(2026, 6, 10), "done", None, None)
+    items = due_items(
+        tasks=CATALOGUE,
+        performed=[made],
+        installed_on=date(2026, 6, 1),
+        registered_on=date(2026, 6, 1),
+        surroundings=None,
+        closed_weekdays=frozenset(),
+        latest=Attendance("v", date(2026, 6, 9), "recovering"),
+    )
+
+    assert "follow_up" not in {item.task for item in items}
