@@ -255,11 +255,14 @@ def test_a_file_of_errors_is_told_up_to_a_limit(shop: Console) -> None:
 
 
 def test_nothing_in_a_file_steers_the_terminal(shop: Console) -> None:
-    nasty = [b'{"record": "customer", "\\u001b[2J\\r\\n\\ud800": "\\u202e"}', b'{"record": "\\u001b]0;x\\u0007"}']
+    nasty = [
+        b'{"record": "customer", "\\u0007\\u009b2J\\r\\u202e\\ud800": "\\u202e"}',
+        b'{"record": "\\u001b]0;x\\u0007"}',
+    ]
     told = shop.run("import", "-", given=b"\n".join(nasty)).stderr
 
     assert [character for character in told.replace("\n", "") if not character.isprintable()] == []
-    assert "\\x1b[2J" in told
+    assert "\\x07\\x9b2J\\r\\u202e\\ud800" in told
 
 
 def test_a_file_that_is_not_there_is_told(shop: Console, tmp_path: Path) -> None:

@@ -73,12 +73,13 @@ def warm_up() -> None:
 
 @contextmanager
 def standard_output_aside() -> Iterator[None]:
-    """Send what a library prints to standard error: standard output is for answers."""
+    """Drop what a library prints while it is loaded: standard output is for answers."""
     sys.stdout.flush()
     kept = os.dup(1)
     try:
-        os.dup2(2, 1)
-        yield
+        with open(os.devnull, "wb") as nowhere:
+            os.dup2(nowhere.fileno(), 1)
+            yield
     finally:
         os.dup2(kept, 1)
         os.close(kept)
