@@ -72,6 +72,7 @@ CORRECTIONS = Statement(
     .where(correction.c.visit_id == bindparam("visit_id"))
     .order_by(correction.c.number)
 )
+MOST_WAITING = 2000  # readings
 UNCHANGED = ("id", "uuid", "unit_id", "customer_id", "posted_at", "posted_by", "fingerprint")
 SAVE_VISIT = Statement(
     visit.update()
@@ -123,6 +124,7 @@ class Visits:
 
     def __init__(self, link: Link) -> None:
         self.link = link
+        self._waiting: dict[str, list[dict[str, Any]]] = {table.name: [] for table in PARTS}
 
     def get(self, visit_id: str) -> Visit:
         """The visit with all its parts, or NotFound."""
@@ -136,8 +138,10 @@ class Visits:
         row = self.link.row(KNOWN, key=visit_id)
         return None if row is None else str(row[1])
 
-    def add(self, new: Visit, place: Place, *, technician_id: int | None, fingerprint: str) -> None:
-        """Store a visit with its parts."""
+    def add(
+        self, new: Visit, place: Place, *, technician_id: int | None, fingerprint: str, parts_later: bool = False
+    ) -> None:
+        """Store a visit with its parts; with `parts_later` these wait for `flush`, which writes many visits' at once."""
         values = visit_values(new, place.time_zone) | {
             "uuid": new.id,
             "customer_id": place.customer_id,
@@ -147,17 +151,30 @@ class Visits:
             "posted_by": new.posted_by,
             "fingerprint": fingerprint,
         }
-        self._write_parts(new, place, self.link.value(ADD_VISIT, **values))
+        for table, rows in written_parts(new, place, self.link.value(ADD_VISIT, **values)).items():
+            self._waiting[table] += rows
+        if not parts_later or len(self._waiting["reading"]) > MOST_WAITING:
+            self.flush()
+
+    def flush(self) -> None:
+        """Write the parts that wait; done of itself before anything is read that they belong to."""
+        for table, rows in self._waiting.items():
+            if rows:
+                self.link.run_many(ADD_PART[table], rows)
+                rows.clear()
 
     def save(self, changed: Visit, place: Place, *, technician_id: int | None) -> None:
         """Store a corrected or voided visit; Stale when another change came first."""
         values = visit_values(changed, place.time_zone) | {"technician_id": technician_id}
         if not self.link.run(SAVE_VISIT, key=changed.id, former_version=changed.version - 1, **values):
             raise Stale("visit", changed.id)
+        self.flush()
         visit_id = self._id_of(changed.id)
         for drop in DROP_PARTS:
             self.link.run(drop, visit_id=visit_id)
-        self._write_parts(changed, place, visit_id)
+        for table, rows in written_parts(changed, place, visit_id).items():
+            self._waiting[table] += rows
+        self.flush()
 
     def redate(self, unit_ids: Sequence[int], time_zone: str) -> None:
         """Tell the days of all visits to these units by another time zone."""
@@ -209,10 +226,12 @@ class Visits:
 
     def performed(self, low: int, high: int) -> Iterable[tuple[Any, ...]]:
         """(unit_id, task, day, result, as_found, reason) of all task results that count, of units in a range."""
+        self.flush()
         return self.link.rows(PERFORMED_IN, low=low, high=high)
 
     def performed_of(self, unit_id: int, tasks: Iterable[str]) -> Iterator[tuple[Any, ...]]:
         """As `performed`, of some tasks at one unit."""
+        self.flush()
         for task in tasks:
             yield from self.link.rows(PERFORMED_OF, unit_id=unit_id, of_task=task)
 
@@ -226,16 +245,12 @@ class Visits:
             raise NotFound("visit", visit_id)
         return int(row[0])
 
-    def _write_parts(self, given: Visit, place: Place, visit_id: int) -> None:
-        for table, rows in written_parts(given, place, visit_id).items():
-            if rows:
-                self.link.run_many(ADD_PART[table], rows)
-
     def _whole(self, rows: Sequence[tuple[Any, ...]]) -> Iterator[Visit]:
         parts = {table.name: self._parts(table, [row[0] for row in rows]) for table in PARTS}
         return (read_visit(row, {name: found.get(row[0], ()) for name, found in parts.items()}) for row in rows)
 
     def _parts(self, table: Table, visit_ids: Sequence[int]) -> dict[int, list[tuple[Any, ...]]]:
+        self.flush()
         own = ("visit_id", "position", "customer_id", "unit_id")
         columns = [column for column in table.c if column.name not in own]
         query = select(table.c.visit_id, *columns).where(table.c.visit_id.in_(visit_ids))

@@ -104,7 +104,8 @@ class Book:
         return ()
 
     def refresh(self) -> None:
-        """Bring the due items of every touched unit up to date."""
+        """Write what still waits, and bring the due items of every touched unit up to date."""
+        self.store.visits.flush()
         known = fleet_tasks(self.store)
         touched = sorted(self._touched)
         for start in range(0, len(touched), CHUNK):
@@ -193,7 +194,7 @@ class Book:
         technician_id = visits.checked(self.store, self.actor, visit, place, wanted)
         new_components.register(self.store, self.actor, place, known=kinds, wanted=wanted)
         kinds |= wanted
-        self.store.visits.add(visit, place, technician_id=technician_id, fingerprint=line.fingerprint)
+        self.store.visits.add(visit, place, technician_id=technician_id, fingerprint=line.fingerprint, parts_later=True)
         audit.record(
             self.store, self.actor, action="imported", noun="visit", key=visit.id, before=None, after=line.text
         )
