@@ -141,7 +141,7 @@ class Visits:
     def add(
         self, new: Visit, place: Place, *, technician_id: int | None, fingerprint: str, parts_later: bool = False
     ) -> None:
-        """Store a visit with its parts; with `parts_later` these wait for `flush`, which writes many visits' at once."""
+        """Store a visit with its parts; with `parts_later` these wait for `flush`, which writes many at once."""
         values = visit_values(new, place.time_zone) | {
             "uuid": new.id,
             "customer_id": place.customer_id,

@@ -88,9 +88,8 @@ class Shop:
         environ = os.environ | {"GLYCOL_FLEET_HOME": str(self.home), "GLYCOL_FLEET_LOG_LEVEL": "ERROR"}
         self.process = subprocess.Popen([PROGRAM, "serve", "--port", "0"], env=environ, stderr=subprocess.PIPE)
         assert self.process.stderr is not None
-        said = self.process.stderr.readline().decode()
-        assert said.startswith("Serving on"), said
-        self.port = int(said.rpartition(":")[2])
+        said = next(line for line in self.process.stderr if line.startswith(b"Serving on"))
+        self.port = int(said.rpartition(b":")[2])
         self.errors: list[bytes] = []
         self.listener = Thread(target=self._listen, args=(self.process.stderr,))
         self.listener.start()
