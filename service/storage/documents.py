@@ -1,6 +1,7 @@
 """Parts of a noun kept as JSON text; a quantity is [SI value, dimension, entered text]."""
 
 from datetime import date
+from functools import lru_cache
 from typing import Any, TypeVar
 
 import orjson
@@ -9,6 +10,7 @@ from service.domain.quantities import Quantity
 from service.domain.structure import build, take_apart
 
 Made = TypeVar("Made")
+KEPT = 4096  # texts: what is read is frozen, and units are read again with every visit
 
 
 def _write_leaf(value: Any) -> Any:
@@ -26,11 +28,13 @@ def write(value: Any) -> str | None:
     return None if value is None else orjson.dumps(take_apart(value, _write_leaf)).decode()
 
 
+@lru_cache(maxsize=KEPT)
 def read(cls: type[Made], text: str | None) -> Made | None:
     """One dataclass from its JSON text."""
     return None if text is None else build(cls, orjson.loads(text), _read_leaf)
 
 
+@lru_cache(maxsize=KEPT)
 def read_many(cls: type[Made], text: str | None) -> tuple[Made, ...]:
     """A tuple of dataclasses from its JSON text."""
     return () if text is None else tuple(build(cls, part, _read_leaf) for part in orjson.loads(text))
