@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from importlib.util import find_spec
 from typing import Any
 
 from sqlalchemy import URL, Engine, create_engine, event
@@ -13,6 +14,8 @@ from service.storage.link import Link, linked
 
 def open_engine(url: URL, *, patience: float) -> Engine:
     """An engine over psycopg 3 that gives up a lock, a connection or a full pool after `patience` [s]."""
+    if find_spec("psycopg") is None:
+        raise Refused("PostgreSQL needs psycopg, which is not installed: pip install 'glycol-fleet[postgres]'")
     engine = create_engine(
         url.set(drivername="postgresql+psycopg"),
         isolation_level="READ COMMITTED",

@@ -7,7 +7,8 @@ import pytest
 from sqlalchemy import text
 
 from service.domain.errors import Unavailable
-from service.storage.database import Refused, open_database
+from service.storage import postgres
+from service.storage.database import Refused, open_database, open_engine
 from service.storage.statements import Statement
 
 FILL = Statement(text("INSERT INTO jar (name, n) VALUES ('a', 1)"))
@@ -109,3 +110,10 @@ def test_a_server_that_is_not_there_is_refused_and_told(tmp_path):
     assert "secret" not in str(refused.value)
     with pytest.raises(Unavailable, match="does not answer"):
         database.writable()
+
+
+def test_without_its_driver_it_says_what_to_install(monkeypatch):
+    monkeypatch.setattr(postgres, "find_spec", lambda name: None)
+
+    with pytest.raises(Refused, match="psycopg"):
+        open_engine("postgresql://nobody@localhost/nothing")
