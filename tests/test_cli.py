@@ -102,6 +102,15 @@ def shop(console: Console) -> Console:
     return console
 
 
+def test_a_backup_is_served_as_it_is(shop: Console, tmp_path: Path) -> None:
+    copy = tmp_path / "copy.sqlite3"
+    shop.good("backup", str(copy))
+    before = shop.good("export").stdout
+    shop.environ["GLYCOL_FLEET_DATABASE_URL"] = f"sqlite:///{copy}"
+
+    assert shop.good("export").stdout == before
+
+
 # --- help ------------------------------------------------------------------------------------------------------------
 
 
@@ -120,7 +129,7 @@ def test_the_commands_are_those_that_scripts_rely_on() -> None:
     words = {" ".join(path) for path in COMMANDS}
 
     assert words == {
-        "demo", "serve", "migrate", "import", "export", "refresh", "token create", "token revoke", "openapi",
+        "demo", "serve", "migrate", "import", "export", "backup", "refresh", "token create", "token revoke", "openapi",
     }  # fmt: skip
 
 

@@ -99,6 +99,16 @@ def give_out(file: str | None) -> None:
 
 
 @main.command()
+@click.argument("file", type=click.Path(dir_okay=False))
+@refusing
+def backup(file: str) -> None:
+    """Copy the whole database to FILE while it is in use; the copy can be served as it is."""
+    from service.cli.book import copy_to
+
+    copy_to(file)
+
+
+@main.command()
 @refusing
 def refresh() -> None:
     """Work out the due items of every unit anew."""

@@ -124,6 +124,13 @@ def write_whole(path: Path, lines: Iterable[bytes]) -> None:
         part.unlink(missing_ok=True)
 
 
+def copy_to(path: str) -> None:
+    """Copy the database to a file that is not there yet."""
+    with book() as opened:
+        opened.copy_to(Path(path).absolute())
+    click.echo(f"Copied to {path}.", err=True)
+
+
 def refresh() -> None:
     """Refresh every unit's due items in chunks that let visits through."""
     units, after = 0, 0

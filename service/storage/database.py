@@ -74,6 +74,10 @@ class Database(Generic[S]):
         """Mark a new, empty database as ours; Refused when it is another program's."""
         self.place.claim()
 
+    def copy_to(self, target: Path) -> None:
+        """Write a copy that is whole and of one moment; Refused where that is another program's work."""
+        self.place.copy_to(target)
+
     def writable(self) -> None:
         """Write a little, durably; Unavailable when that cannot be done just now."""
         with self.place.writing() as link:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from importlib.util import find_spec
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy import URL, Engine, create_engine, event
@@ -67,6 +68,10 @@ class PostgresServer:
 
     def claim(self) -> None:
         """Nothing to mark: a PostgreSQL database is given to the product by name."""
+
+    def copy_to(self, target: Path) -> None:
+        """PostgreSQL copies itself better than we could."""
+        raise Refused(f"{target} is not written: copy a PostgreSQL database with pg_dump")
 
     @staticmethod
     def touch(link: Link) -> None:

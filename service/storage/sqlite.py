@@ -1,7 +1,7 @@
 """SQLite: which library may be used, how a connection is set up, and the two doors to the file."""
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from functools import cache
 from importlib import import_module
 from pathlib import Path
@@ -10,12 +10,13 @@ from typing import Any
 from sqlalchemy import URL, Connection, Engine, create_engine, event
 
 from service.storage import sqlite_start
-from service.storage.faults import Refused
+from service.storage.faults import Refused, Translating
 from service.storage.group_writer import GroupWriter
 from service.storage.link import Link, linked
 
 DRIVERS = ("sqlite3", "pysqlite3.dbapi2")
 SYNCHRONOUS_FULL = 2
+PATIENCE_TO_COPY = 5.0  # [s]
 SET_UP = (
     "PRAGMA journal_mode=WAL",
     "PRAGMA synchronous=FULL",  # a commit outlives a power cut
@@ -109,6 +110,24 @@ class SqliteFile:
         """Mark a file without tables as ours; Refused when it is another program's."""
         with self.writing() as link:
             sqlite_start.claim(self.path, link)
+
+    def copy_to(self, target: Path) -> None:
+        """Write a whole copy of the file as it is at one moment, while others read and write; never over a file.
+
+        SQLite's own backup: a copy of the file by other means can miss what is still in the log.
+        """
+        if target.exists():
+            raise Refused(f"{target} is there already; a copy is not written over it")
+        part = target.with_name(f".{target.name}.part")
+        part.unlink(missing_ok=True)
+        try:
+            with Translating(), closing(driver().connect(str(part))) as copy:
+                with closing(connect(self.path, patience=PATIENCE_TO_COPY)) as original:
+                    original.backup(copy)  # in one step: in parts it would begin anew with every write
+                copy.execute("PRAGMA journal_mode=DELETE")
+            part.replace(target)
+        finally:
+            part.unlink(missing_ok=True)
 
     @staticmethod
     def touch(link: Link) -> None:

@@ -9,6 +9,7 @@ from service.storage.due import DaysDone, DueItems
 from service.storage.fleet import Customers, Sites, Technicians
 from service.storage.history import Timeline
 from service.storage.readings import Readings
+from service.storage.summaries import Summaries
 from service.storage.tasks import TaskSettings
 from service.storage.tokens import Tokens
 from service.storage.units import Units
@@ -55,6 +56,11 @@ class Store:
     def timeline(self) -> Timeline:
         """What happened at a unit, in order."""
         return Timeline(self.link)
+
+    @cached_property
+    def summaries(self) -> Summaries:
+        """What the yearly figures are computed from."""
+        return Summaries(self.link)
 
     @cached_property
     def task_settings(self) -> TaskSettings:

@@ -10,11 +10,7 @@ import pytest
 
 from service.domain import physics
 
-NO_FORMULAS = {
-    "libraries",
-    "ranges",
-    "trunk_cells",
-}  # imports, refusals, and the kernel that the pours are reckoned with
+NO_FORMULAS = {"libraries", "ranges", "trunk_cells"}  # imports, refusals, and the kernel of the pours
 MODULES = [
     importlib.import_module(f"service.domain.physics.{found.name}")
     for found in pkgutil.iter_modules([str(Path(physics.__file__).parent)])

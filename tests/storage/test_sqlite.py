@@ -1,12 +1,19 @@
 """Which SQLite is used, and how its connections are set up."""
 
 import sys
+from contextlib import closing
+from threading import Event, Thread
 from types import SimpleNamespace
 
 import pytest
+from sqlalchemy import text
 
 from service.storage import sqlite
 from service.storage.database import Refused, open_database
+from service.storage.statements import Statement
+
+BOTH = Statement(text("INSERT INTO jar (name, n) VALUES ('a', 1), ('b', 1)"))
+ADD_TO_BOTH = Statement(text("UPDATE jar SET n = n + 1"))
 
 
 def itself(link):
@@ -72,3 +79,36 @@ def test_closing_leaves_one_clean_file(tmp_path):
     database.close()
 
     assert [file.name for file in tmp_path.iterdir()] == ["fleet.db"]
+
+
+def test_a_copy_made_under_writers_is_whole_and_of_one_moment(sqlite_jars, tmp_path):
+    """Each transaction fills two jars alike; a copy of two moments would hold them apart."""
+    stop = Event()
+
+    def fill():
+        while not stop.is_set():
+            with sqlite_jars.writing() as link:
+                link.run(ADD_TO_BOTH)
+
+    with sqlite_jars.writing() as link:
+        link.run(BOTH)
+    writer = Thread(target=fill)
+    writer.start()
+    try:
+        for n in range(5):
+            sqlite_jars.copy_to(tmp_path / f"copy-{n}.db")
+    finally:
+        stop.set()
+        writer.join()
+    for n in range(5):
+        with closing(sqlite.driver().connect(str(tmp_path / f"copy-{n}.db"))) as copy:
+            assert copy.execute("SELECT count(DISTINCT n), count(*) FROM jar").fetchone() == (1, 2)
+            assert copy.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+
+
+def test_a_copy_is_not_written_over_a_file(sqlite_jars, tmp_path):
+    (tmp_path / "kept.db").write_bytes(b"mine")
+
+    with pytest.raises(Refused, match="is there already"):
+        sqlite_jars.copy_to(tmp_path / "kept.db")
+    assert (tmp_path / "kept.db").read_bytes() == b"mine"

@@ -1,0 +1,180 @@
+"""What a customer's yearly figures are computed from: one plain query a kind of row, all units at once."""
+
+from datetime import date
+from typing import Any
+
+import orjson
+from sqlalchemy import ColumnElement, Select, Table, bindparam, select
+
+from service.domain.instants import from_text
+from service.domain.planning.due import Performed
+from service.domain.summary.summary import ReplacementLine, VisitLine
+from service.domain.task_settings import Setting
+from service.domain.visits import Reading
+from service.storage.columns import TEXT
+from service.storage.database import Link
+from service.storage.statements import Statement
+from service.storage.tables import (
+    component,
+    customer,
+    reading,
+    replacement,
+    task_result,
+    technician,
+    unit,
+    unit_task_setting,
+    visit,
+)
+from service.storage.visit_rows import read_reading
+
+OF_CUSTOMER = unit.c.customer_id == select(customer.c.id).where(customer.c.code == bindparam("code")).scalar_subquery()
+COUNTS: ColumnElement[bool] = visit.c.void.is_(None) & (visit.c.arrived_at <= bindparam("as_of", type_=TEXT))
+OWN = ("visit_id", "position", "customer_id", "unit_id")
+
+
+def _parts(table: Table, *columns: Any) -> Select[Any]:
+    """Of the customer's visits that count the rows of one table of parts, oldest visit first."""
+    joined = unit.join(visit, visit.c.unit_id == unit.c.id).join(table, table.c.visit_id == visit.c.id)
+    rows = select(unit.c.tag, *columns).select_from(joined).where(OF_CUSTOMER, COUNTS)
+    return rows.order_by(visit.c.arrived_at, visit.c.id, table.c.position)
+
+
+VISITS = Statement(
+    select(
+        unit.c.tag,
+        visit.c.version,
+        visit.c.uuid,
+        visit.c.day,
+        visit.c.arrived_at,
+        visit.c.left_at,
+        visit.c.kind,
+        visit.c.by_whom,
+        visit.c.evidence,
+        technician.c.code,
+        visit.c.symptom,
+        visit.c.reported_at,
+        visit.c.words,
+        visit.c.work,
+        visit.c.advice,
+        visit.c.outcome,
+    )
+    .select_from(
+        unit.join(visit, visit.c.unit_id == unit.c.id).outerjoin(technician, technician.c.id == visit.c.technician_id)
+    )
+    .where(OF_CUSTOMER, COUNTS)
+    .order_by(visit.c.arrived_at, visit.c.id)
+)
+PERFORMED = Statement(
+    _parts(
+        task_result,
+        task_result.c.task,
+        task_result.c.day,
+        task_result.c.result,
+        task_result.c.as_found,
+        task_result.c.reason,
+    )
+)
+READINGS = Statement(
+    _parts(reading, visit.c.uuid, *(column for column in reading.c if column.name not in OWN)).where(
+        visit.c.day.between(bindparam("since", type_=TEXT), bindparam("until", type_=TEXT))
+    )
+)
+REPLACEMENTS = Statement(
+    _parts(
+        replacement,
+        replacement.c.component,
+        component.c.kind,
+        replacement.c.day,
+        replacement.c.reason,
+        replacement.c.condition,
+        replacement.c.evidence,
+        replacement.c.by_whom,
+        visit.c.uuid,
+        replacement.c.note,
+    ).join(component, (component.c.unit_id == replacement.c.unit_id) & (component.c.code == replacement.c.component))
+)
+SETTINGS = Statement(
+    select(unit.c.tag, unit_task_setting.c.task, unit_task_setting.c.changes, unit_task_setting.c.version)
+    .select_from(unit.join(unit_task_setting, unit_task_setting.c.unit_id == unit.c.id))
+    .where(OF_CUSTOMER)
+    .order_by(unit.c.tag, unit_task_setting.c.task)
+)
+
+
+class Summaries:
+    """Rows of one customer by unit tag; visits count up to the instant `as_of`, as it is stored."""
+
+    def __init__(self, link: Link) -> None:
+        self.link = link
+
+    def visits(self, code: str, as_of: str) -> dict[str, list[tuple[int, VisitLine]]]:
+        """(version, visit) of every visit that counts."""
+        rows = self.link.rows(VISITS, code=code, as_of=as_of)
+        return _grouped((row[0], (row[1], _visit(row))) for row in rows)
+
+    def performed(self, code: str, as_of: str) -> dict[str, list[Performed]]:
+        """Every task result."""
+        rows = self.link.rows(PERFORMED, code=code, as_of=as_of)
+        return _grouped((row[0], Performed(row[1], date.fromisoformat(row[2]), *row[3:])) for row in rows)
+
+    def readings(self, code: str, as_of: str, *, since: str, until: str) -> dict[str, tuple[Reading, ...]]:
+        """The readings of the visits of some days, by visit."""
+        rows = self.link.rows(READINGS, code=code, as_of=as_of, since=since, until=until)
+        found = _grouped((row[1], read_reading(row[2:])) for row in rows)
+        return {visit_id: tuple(readings) for visit_id, readings in found.items()}
+
+    def replacements(self, code: str, as_of: str) -> dict[str, list[ReplacementLine]]:
+        """Every replacement, by its own day."""
+        rows = self.link.rows(REPLACEMENTS, code=code, as_of=as_of)
+        found = _grouped((row[0], _replacement(row)) for row in rows)
+        return {tag: sorted(lines, key=lambda line: line.on) for tag, lines in found.items()}
+
+    def own_settings(self, code: str) -> dict[str, list[Setting]]:
+        """The units' own settings of tasks."""
+        rows = self.link.rows(SETTINGS, code=code)
+        return _grouped((row[0], Setting(row[1], orjson.loads(row[2]), row[3])) for row in rows)
+
+
+def _grouped(pairs: Any) -> dict[str, list[Any]]:
+    found: dict[str, list[Any]] = {}
+    for key, value in pairs:
+        found.setdefault(key, []).append(value)
+    return found
+
+
+def _visit(row: tuple[Any, ...]) -> VisitLine:
+    tag, _, uuid, day, arrived_at, left_at, kind, by, evidence, who, symptom, reported_at, *told = row
+    words, work, advice, outcome = told
+    return VisitLine(
+        id=uuid,
+        unit=tag,
+        on=date.fromisoformat(day),
+        arrived_at=from_text(arrived_at),
+        left_at=None if left_at is None else from_text(left_at),
+        kind=kind,
+        by=by,
+        evidence=evidence,
+        technician=who,
+        symptom=symptom,
+        reported_at=None if reported_at is None else from_text(reported_at),
+        words=words,
+        work=work,
+        advice=advice,
+        outcome=outcome,
+    )
+
+
+def _replacement(row: tuple[Any, ...]) -> ReplacementLine:
+    tag, code, kind, day, reason, condition, evidence, by, visit_id, note = row
+    return ReplacementLine(
+        unit=tag,
+        component=code,
+        kind=kind,
+        on=date.fromisoformat(day),
+        reason=reason,
+        condition=condition,
+        evidence=evidence,
+        by=by,
+        visit=visit_id,
+        note=note,
+    )
