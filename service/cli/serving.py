@@ -59,6 +59,7 @@ def listen(book: Book, chosen: Settings, *, host: str, port: int, ready: Callabl
         raise OSError(f"cannot listen on {host}:{port}: {fault.strerror or fault}") from fault
     finally:
         clockwork.shutdown(wait=True)
+        gc.unfreeze()  # CoolProp complains at the end of what cannot be collected
 
 
 def warm_up() -> None:
