@@ -118,6 +118,32 @@ def refresh() -> None:
 
 
 @main.command()
+@click.argument("named", nargs=-1, required=True, metavar="[CUSTOMER] YEAR")
+@click.option("--all", "of_all", is_flag=True, help="Of every customer; OUTPUT is then a folder.")
+@click.option("--format", "form", type=click.Choice(["json", "csv", "xlsx", "pdf"]), default="json", show_default=True)
+@click.option("--output", required=True, type=click.Path(), help="Write here; - for standard output.")
+@click.option("--as-of", default=None, help="What had happened by this instant (RFC 3339); now unless told.")
+@refusing
+def summary(named: tuple[str, ...], of_all: bool, form: str, output: str, as_of: str | None) -> None:
+    """Write the service summary of CUSTOMER for YEAR; its CSV is a zip of tables."""
+    from service.cli import summaries
+    from service.domain.instants import parse_instant
+
+    if len(named) != (1 if of_all else 2):
+        raise click.UsageError("name one CUSTOMER and the YEAR, or say --all and the YEAR")
+    span: Any = click.IntRange(1900, 2200)
+    year: int = span.convert(named[-1], None, None)
+    try:
+        instant = None if as_of is None else parse_instant(as_of)
+    except ValueError as fault:
+        raise click.BadParameter(str(fault), param_hint="--as-of") from fault
+    if of_all:
+        summaries.everyone(year, form=form, folder=output, as_of=instant)
+    else:
+        summaries.one(named[0], year, form=form, output=output, as_of=instant)
+
+
+@main.command()
 def openapi() -> None:
     """Print the OpenAPI document as YAML."""
     from service.cli.document import text

@@ -76,7 +76,7 @@ PERFORMED = Statement(
 )
 READINGS = Statement(
     _parts(reading, visit.c.uuid, *(column for column in reading.c if column.name not in OWN)).where(
-        visit.c.day.between(bindparam("since", type_=TEXT), bindparam("until", type_=TEXT))
+        visit.c.day >= bindparam("since", type_=TEXT), visit.c.day <= bindparam("until", type_=TEXT)
     )
 )
 REPLACEMENTS = Statement(

@@ -9,7 +9,7 @@ from tempfile import TemporaryDirectory
 from time import perf_counter
 
 from service.storage.sqlite import driver
-from tests.benchmarks import importing, lists, posting, refreshing, starting
+from tests.benchmarks import importing, lists, posting, refreshing, starting, summaries
 from tests.benchmarks.ratios import Figure, table
 from tests.benchmarks.run import Run, say
 
@@ -21,6 +21,7 @@ BENCHMARKS: dict[str, Callable[[Run], Iterator[Figure]]] = {
     "memory": starting.memory,
     "pm-list": lists.pm_list,
     "deep-page": lists.deep_page,
+    "pdf": summaries.pdf,
     "refresh": refreshing.refresh,  # the last: it changes the large book
 }
 

@@ -1,0 +1,82 @@
+"""The route of /v1/customers/{code}/service-summaries/{year}."""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from flask import Response, request
+from werkzeug.exceptions import NotAcceptable
+
+from service import __version__
+from service.api.auth import OWNER
+from service.api.endpoint import Answer, Routes
+from service.api.state import database, now
+from service.domain.errors import Fault, Invalid
+from service.domain.instants import to_text
+from service.domain.summary.summary import ServiceSummary
+from service.rendering import summary_csv, summary_json
+from service.schemas.summaries import ServiceSummarySchema, SummaryQuery
+from service.usecases import summaries
+
+routes = Routes("summaries")
+ZIP, CSV = "application/zip", "text/csv"
+PDF = "application/pdf"
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+TYPES = {"json": "application/json", "csv": CSV, "xlsx": XLSX, "pdf": PDF}
+
+
+def _workbook(told: ServiceSummary) -> bytes:
+    from service.rendering import summary_xlsx  # with its library it is needed by few requests
+
+    return summary_xlsx.render(told)
+
+
+def _document(told: ServiceSummary) -> bytes:
+    from service.rendering import summary_pdf  # as above
+
+    return summary_pdf.render(told)
+
+
+FORMS: Mapping[str, Callable[[ServiceSummary], bytes]] = {
+    "json": summary_json.render,
+    "csv": summary_csv.render,
+    "xlsx": _workbook,
+    "pdf": _document,
+}
+FILE = {"schema": {"type": "string"}}
+
+
+@routes.get(
+    "/v1/customers/{code}/service-summaries/{year:int}",
+    allow=OWNER,
+    query=SummaryQuery,
+    answers={200: Answer(ServiceSummarySchema, media={CSV: FILE, ZIP: FILE, XLSX: FILE, PDF: FILE})},
+)
+def service_summary(code: str, year: int, query: Mapping[str, Any]) -> Response:
+    """Tell one customer's year: JSON of all figures, CSV (a zip of tables, or `?table=`), a workbook or a PDF."""
+    form, table = query.get("format") or _asked_for(), query.get("table")
+    if table is not None and form != "csv":
+        raise Invalid([Fault("table", table, "only the CSV comes table by table; ask for format=csv")])
+    as_of = query.get("as_of") or now()
+    if as_of > now():
+        raise Invalid([Fault("as_of", to_text(as_of), "is yet to come; what will be done by then is not known")])
+    with database().reading() as store:
+        told = summaries.summarise(
+            store,
+            code,
+            year,
+            as_of=as_of,
+            program_version=__version__,
+            units_shown=query.get("units"),
+        )
+    # The transaction is over before anything is rendered, so that a long rendering holds up nobody.
+    body = FORMS[form](told) if table is None else summary_csv.table(told, table)
+    kind = TYPES[form] if form != "csv" else f"{CSV}; charset=utf-8" if table else ZIP
+    return Response(body, 200, {"Vary": "Accept"}, content_type=kind)
+
+
+def _asked_for() -> str:
+    offered = {**{kind: form for form, kind in TYPES.items()}, ZIP: "csv"}
+    best = request.accept_mimetypes.best_match(list(offered))
+    if best is None and request.accept_mimetypes:
+        raise NotAcceptable(f"The summary comes as {', '.join(offered)}.")
+    return "json" if best is None else offered[best]

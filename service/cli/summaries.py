@@ -1,0 +1,68 @@
+"""Write service summaries to files."""
+
+import sys
+from collections.abc import Callable, Mapping
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from service import __version__, clock
+from service.cli.book import book, write_whole
+from service.domain.summary.summary import ServiceSummary
+from service.rendering import summary_csv, summary_json
+from service.usecases import summaries
+
+
+def _workbook(told: ServiceSummary) -> bytes:
+    from service.rendering import summary_xlsx  # with its library it is needed by few commands
+
+    return summary_xlsx.render(told)
+
+
+def _document(told: ServiceSummary) -> bytes:
+    from service.rendering import summary_pdf  # as above
+
+    return summary_pdf.render(told)
+
+
+FORMS: Mapping[str, tuple[str, Callable[[ServiceSummary], bytes]]] = {
+    "json": ("json", summary_json.render),
+    "csv": ("zip", summary_csv.render),
+    "xlsx": ("xlsx", _workbook),
+    "pdf": ("pdf", _document),
+}
+
+
+def one(customer: str, year: int, *, form: str, output: str, as_of: datetime | None) -> None:
+    """One customer's summary to a file, or to standard output for "-"."""
+    with book() as opened, opened.reading() as store:
+        told = summaries.summarise(
+            store, customer, year, as_of=as_of or clock.now(), program_version=__version__, units_shown=None
+        )
+    written = FORMS[form][1](told)
+    if output == "-":
+        sys.stdout.buffer.write(written)
+        sys.stdout.buffer.flush()
+    else:
+        write_whole(Path(output), [written])
+
+
+def everyone(year: int, *, form: str, folder: str, as_of: datetime | None) -> None:
+    """Every customer's summary into a folder, `CODE-YEAR.json` or so; with a progress bar on a terminal."""
+    ending, _ = FORMS[form]
+    Path(folder).mkdir(parents=True, exist_ok=True)
+    instant = as_of or clock.now()
+    with book() as opened:
+        with opened.reading() as store:
+            codes = summaries.customers(store)
+        with click.progressbar(
+            codes, label="Summarising", file=sys.stderr, hidden=not sys.stderr.isatty()
+        ) as under_way:
+            for code in under_way:
+                with opened.reading() as store:
+                    told = summaries.summarise(
+                        store, code, year, as_of=instant, program_version=__version__, units_shown=None
+                    )
+                write_whole(Path(folder, f"{code}-{year}.{ending}"), [FORMS[form][1](told)])
+    click.echo(f"Wrote {len(codes)} summaries of {year} to {folder}.", err=True)

@@ -1,0 +1,1 @@
+"""The yearly figures: one customer's year, and the fleet's."""

@@ -1,0 +1,212 @@
+"""Small charts over one year as SVG: one shared axis of months, limits drawn, marks told apart without colour.
+
+Nothing that somebody typed is drawn, only numbers, units and words of ours; text is escaped all the same.
+The alternative text says in a sentence what the picture shows.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from xml.sax.saxutils import escape
+
+WIDTH, LEFT, RIGHT, TOP, LANE = 482, 98, 8, 16, 15
+FOOT = 14
+INK, FAINT, ACCENT = "#1c2733", "#c9d1d8", "#0b5d7a"
+MOST_TOLD = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """Points of one kind in order of time; `mark` is disc, square, ring or cross; `joined` draws a line."""
+
+    name: str
+    points: tuple[tuple[date, float], ...]
+    mark: str
+    joined: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chart:
+    """One chart: values in `unit`, or, where there are `lanes`, the number of a lane counted from the lowest.
+
+    `limits` are drawn as dashed lines with their words. `first` to `last` is the span of the axis.
+    """
+
+    title: str
+    unit: str
+    series: tuple[Series, ...]
+    first: date
+    last: date
+    limits: tuple[tuple[str, float], ...] = ()
+    lanes: tuple[str, ...] = ()
+    height: int = 104
+
+    @property
+    def empty(self) -> bool:
+        """Whether there is nothing to draw."""
+        return not any(one.points for one in self.series)
+
+
+def alternative(chart: Chart) -> str:
+    """Say what the chart shows, for whoever does not see it."""
+    told = [f"{one.name}: {_told(chart, one)}." for one in chart.series if one.points]
+    limits = [f"{words}." for words, _ in chart.limits]
+    return " ".join([f"{chart.title}, {_day(chart.first)} to {_day(chart.last)}.", *told, *limits])
+
+
+def _told(chart: Chart, one: Series) -> str:
+    if len(one.points) <= MOST_TOLD or chart.lanes:
+        shown = one.points[:MOST_TOLD]
+        more = f" and {len(one.points) - len(shown)} more" if len(one.points) > len(shown) else ""
+        return ", ".join(f"{_value(chart, value)} on {_day(on)}" for on, value in shown) + more
+    low, high = (pick(value for _, value in one.points) for pick in (min, max))
+    return f"{len(one.points)} readings between {_value(chart, low)} and {_value(chart, high)}"
+
+
+def _value(chart: Chart, value: float) -> str:
+    return chart.lanes[int(value)] if chart.lanes else f"{value:.1f} {chart.unit}"
+
+
+def _day(on: date) -> str:
+    return f"{on.day} {on:%b %Y}"
+
+
+def draw(chart: Chart) -> str:
+    """Draw the chart as an SVG document of its own; the same chart gives the same text."""
+    height = TOP + FOOT + (LANE * len(chart.lanes) if chart.lanes else chart.height)
+    frame = _Frame(chart, height - FOOT, *_span(chart))
+    body = "".join([*_months(frame), *_scale(frame), *_limits(frame), *_legend(chart), *_series(frame)])
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}" height="{height}" viewBox="0 0 {WIDTH} {height}" '
+        f'role="img" font-family="Open Sans, DejaVu Sans, sans-serif" font-size="7.5" fill="{INK}">'
+        f"<title>{escape(alternative(chart))}</title>{body}</svg>"
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    chart: Chart
+    foot: int
+    low: float
+    high: float
+
+    def x(self, on: date) -> float:
+        days = max((self.chart.last - self.chart.first).days, 1)
+        return LEFT + 6 + (WIDTH - LEFT - RIGHT - 12) * (on - self.chart.first).days / days
+
+    def y(self, value: float) -> float:
+        return self.foot - (self.foot - TOP) * (value - self.low) / (self.high - self.low)
+
+
+def _span(chart: Chart) -> tuple[float, float]:
+    """The lowest and highest value of the scale, on whole steps."""
+    if chart.lanes:
+        return -0.5, len(chart.lanes) - 0.5
+    values = [value for one in chart.series for _, value in one.points] + [value for _, value in chart.limits]
+    step = _step(min(values), max(values))
+    low, high = math.floor(min(values) / step), math.ceil(max(values) / step)
+    return low * step, max(high, low + 1) * step
+
+
+def _step(low: float, high: float) -> float:
+    """A step of 1, 2 or 5 times a power of ten that divides the span into about four.
+
+    >>> _step(21.0, 48.0), _step(5.0, 5.0)
+    (10.0, 0.5)
+    """
+    rough = max((high - low) / 4, 0.4)
+    power = 10.0 ** math.floor(math.log10(rough))
+    return float(next(times * power for times in (1, 2, 5, 10) if times * power >= rough * 0.999))
+
+
+def _line(x1: float, y1: float, x2: float, y2: float, *, style: str) -> str:
+    return f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" {style}/>'
+
+
+def _text(x: float, y: float, text: str, *, style: str = "") -> str:
+    return f'<text x="{x:.1f}" y="{y:.1f}" {style}>{escape(text)}</text>'
+
+
+def _months(frame: _Frame) -> Iterator[str]:
+    chart = frame.chart
+    for start in _starts(chart.first, chart.last):
+        end = min(_next_month(start) - timedelta(days=1), chart.last)
+        if start > chart.first:
+            yield _line(frame.x(start), TOP, frame.x(start), frame.foot, style=f'stroke="{FAINT}" stroke-width="0.4"')
+        if (end - start).days >= 14:
+            middle = (frame.x(max(start, chart.first)) + frame.x(end)) / 2
+            yield _text(middle, frame.foot + 10, f"{start:%b}", style='text-anchor="middle"')
+
+
+def _starts(first: date, last: date) -> Iterator[date]:
+    start = first.replace(day=1)
+    while start <= last:
+        yield max(start, first)
+        start = _next_month(start)
+
+
+def _next_month(day: date) -> date:
+    return (day.replace(day=1) + timedelta(days=32)).replace(day=1)
+
+
+def _scale(frame: _Frame) -> Iterator[str]:
+    style = f'stroke="{FAINT}" stroke-width="0.5"'
+    for value, words in _ticks(frame):
+        y = frame.y(value)
+        yield _line(LEFT, y, WIDTH - RIGHT, y, style=style)
+        yield _text(LEFT - 5, y + 2.6, words, style='text-anchor="end"')
+    yield _line(LEFT, frame.foot, WIDTH - RIGHT, frame.foot, style=f'stroke="{INK}" stroke-width="0.7"')
+    if not frame.chart.lanes:
+        yield _text(LEFT - 5, TOP - 7, frame.chart.unit, style='text-anchor="end" font-weight="600"')
+
+
+def _ticks(frame: _Frame) -> Iterator[tuple[float, str]]:
+    if frame.chart.lanes:
+        yield from enumerate(frame.chart.lanes)
+        return
+    step = _step(frame.low, frame.high)
+    for number in range(math.ceil(frame.low / step), math.floor(frame.high / step) + 1):
+        yield number * step, f"{number * step:.{0 if step >= 1 else 1}f}".replace("-", "\u2212")
+
+
+def _limits(frame: _Frame) -> Iterator[str]:
+    for words, value in frame.chart.limits:
+        y = frame.y(value)
+        yield _line(LEFT, y, WIDTH - RIGHT, y, style=f'stroke="{INK}" stroke-width="1" stroke-dasharray="5 2.5"')
+        above = y - 3 if y > TOP + 12 else y + 9
+        yield _text(WIDTH - RIGHT - 2, above, words, style='text-anchor="end" font-style="italic"')
+
+
+def _legend(chart: Chart) -> Iterator[str]:
+    x = float(LEFT + 6)
+    for one in chart.series:
+        if one.points:
+            yield _mark(one.mark, x, TOP - 9.5)
+            yield _text(x + 7, TOP - 7, one.name)
+            x += 24 + 4.3 * len(one.name)
+
+
+def _series(frame: _Frame) -> Iterator[str]:
+    for one in frame.chart.series:
+        points = [(frame.x(on), frame.y(value)) for on, value in one.points]
+        if one.joined and len(points) > 1:
+            path = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
+            yield f'<polyline points="{path}" fill="none" stroke="{ACCENT}" stroke-width="0.8"{_dash(one)}/>'
+        yield from (_mark(one.mark, x, y) for x, y in points)
+
+
+def _dash(one: Series) -> str:
+    return ' stroke-dasharray="2 1.6"' if one.mark == "ring" else ""
+
+
+def _mark(mark: str, x: float, y: float) -> str:
+    if mark == "disc":
+        return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="2.4" fill="{ACCENT}"/>'
+    if mark == "ring":
+        return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="2.3" fill="#ffffff" stroke="{ACCENT}" stroke-width="1.1"/>'
+    if mark == "square":
+        return f'<rect x="{x - 2.3:.1f}" y="{y - 2.3:.1f}" width="4.6" height="4.6" fill="{INK}"/>'
+    arms: Sequence[tuple[int, int]] = ((1, 1), (1, -1))
+    style = f'stroke="{INK}" stroke-width="1.3"'
+    return "".join(_line(x - 2.6, y - 2.6 * s, x + 2.6 * r, y + 2.6 * s, style=style) for r, s in arms)

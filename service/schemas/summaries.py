@@ -1,0 +1,64 @@
+"""JSON of service summaries; the schema follows from the dataclasses."""
+
+from dataclasses import fields as fields_of
+from datetime import date, datetime
+from functools import cache
+from typing import Any, get_args, get_type_hints
+
+from marshmallow import Schema, fields
+
+from service.domain.fleet import UNIT_SYSTEMS
+from service.domain.quantities import Quantity
+from service.domain.structure import parts_of
+from service.domain.summary.summary import ServiceSummary
+from service.schemas.fields import Day, Instant, word
+from service.schemas.figures import SIMPLE, Figure, documented
+
+FORMATS = ("json", "csv", "xlsx", "pdf")
+TABLES = (
+    "visits",
+    "readings",
+    "pm",
+    "outages",
+    "replacements",
+    "glycol",
+    "condenser",
+    "currents",
+    "advice",
+    "plan",
+)
+PLAIN: dict[Any, type[fields.Field[Any]]] = {**SIMPLE, date: Day, datetime: Instant}
+
+
+class SummaryQuery(Schema):
+    """In which form, as of when, in which units."""
+
+    format = word(FORMATS)
+    table = word(TABLES, metadata={"description": "of the CSV only this table, not all of them in a zip"})
+    as_of = Instant(metadata={"description": "what had happened by then; now unless told"})
+    units = word(UNIT_SYSTEMS, metadata={"description": "the customer's own unless told"})
+
+
+@cache
+def summary_schema(kind: type[Any]) -> type[Schema]:
+    """The schema of a part of a summary; what can be null says so."""
+    hints, made = get_type_hints(kind), {}
+    for field in fields_of(kind):
+        choices = get_args(hints[field.name]) or (hints[field.name],)
+        more: dict[str, Any] = {"required": True, "allow_none": type(None) in choices}
+        many = Ellipsis in choices
+        one = _part(choices[0], {} if many else more)
+        made[field.name] = fields.List(one, **more) if many else one
+    name = kind.__name__ if kind is ServiceSummary else f"Summary{kind.__name__}"
+    return documented(name, made, kind.__doc__)
+
+
+def _part(kind: Any, more: dict[str, Any]) -> Any:
+    if kind is Quantity:
+        return Figure(**more)
+    if parts_of(kind) is not None:
+        return fields.Nested(summary_schema(kind), **more)
+    return PLAIN[kind](**more)
+
+
+ServiceSummarySchema = summary_schema(ServiceSummary)

@@ -1,0 +1,171 @@
+"""The yearly summary as PDF and workbook, read back with pypdf and openpyxl."""
+
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from io import BytesIO
+from typing import Any
+from xml.etree import ElementTree
+
+import pytest
+from openpyxl import load_workbook
+from pypdf import PdfReader
+
+from service.domain.quantities import Quantity
+from service.domain.summary.counts import replaced, visits_by_kind
+from service.domain.summary.outages import total
+from service.domain.summary.pm import pm_count
+from service.domain.summary.summary import (
+    BeforeAfter,
+    CondenserPoint,
+    DataState,
+    Definition,
+    GlycolPoint,
+    GlycolYear,
+    Headline,
+    HeadlineFigure,
+    ReplacementLine,
+    ServiceSummary,
+    UnitSummary,
+    VisitLine,
+)
+from service.rendering import summary_pdf, summary_xlsx
+from service.rendering.summary_charts import Chart, Series, alternative, draw
+from service.rendering.summary_tables import tables
+from tests.rendering.conftest import HOSTILE
+
+DAY, NOW = date(2026, 3, 2), datetime(2026, 11, 25, 12, tzinfo=UTC)
+
+
+def kelvin(number: float, dimension: str = "temperature") -> Quantity:
+    return Quantity(number, dimension, "")
+
+
+def a_unit(tag: str = "GU-0007", *, said: str = "cleaned", visits: int = 1) -> UnitSummary:
+    seen = tuple(a_visit(tag, said, number) for number in range(visits))
+    part = ReplacementLine(
+        unit=tag, component="fan-1", kind="condenser_fan", on=DAY, reason="failed", condition="worn", evidence="seen",
+        by="us", visit="v0", note=None,
+    )  # fmt: skip
+    margin = kelvin(5.0, "temperature_difference")
+    point = GlycolPoint(
+        visit="v0", on=DAY, strength=Quantity(0.35, "mass_fraction", ""), freezing_point=kelvin(256.15),
+        coldest=kelvin(266.15), coldest_is="bath", margin=kelvin(10.0, "temperature_difference"),
+    )  # fmt: skip
+    return UnitSummary(
+        tag=tag, site="quay", site_name=said, time_zone="UTC", place=said, maker=said, model=None,
+        installed_on=DAY, retired_on=None, visits_by_kind=visits_by_kind(seen), pm=pm_count(()), pm_lines=(),
+        outages=(),
+        without_cold_beer=total(()), beer=(), bath=(BeforeAfter(visit="v0", on=DAY, tap=None,
+        as_found=kelvin(281.15), as_left=kelvin(271.15)),), replacements=(part,), replaced=replaced((part,)),
+        glycol=GlycolYear(points=(point,), least_margin=margin, least_margin_source="s", target=None),
+        condenser=(CondenserPoint(visit="v0", on=DAY, as_found="heavy", split=None, clean_split=None,
+        split_limit=None),), currents=(), refrigerant="", advice=(), plan=(), gaps=(), visits=seen, readings=(),
+    )  # fmt: skip
+
+
+def a_visit(tag: str, said: str, number: int) -> VisitLine:
+    return VisitLine(
+        id=f"v{number}", unit=tag, on=DAY, arrived_at=NOW, left_at=NOW, kind="maintenance", by="us", evidence="seen",
+        technician="rhea", symptom=None, reported_at=None, words=said, work=said, advice=said, outcome="running",
+    )  # fmt: skip
+
+
+def a_summary(*units: UnitSummary, said: str = "The Lantern Room") -> ServiceSummary:
+    visits = [visit for unit in units for visit in unit.visits]
+    parts = [part for unit in units for part in unit.replacements]
+    figures = (HeadlineFigure(code="h", label="Hours without cold beer", value=4.5, told="4.5 h"),)
+    return ServiceSummary(
+        customer="lantern", customer_name=said, year=2026, as_of=NOW, first_day=date(2026, 1, 1),
+        last_day=date(2026, 11, 25), plan_from=NOW.date(), plan_to=date(2027, 11, 24),
+        data_state=DataState(visits=len(visits), units=len(units), latest_visit_at=None, digest="00ab"),
+        program_version="0.1.0", units_shown="si",
+        headline=Headline(how_it_went=said, figures=figures, what_to_do=(said,)),
+        visits_by_kind=visits_by_kind(visits), pm=pm_count(()), without_cold_beer=total(()), replaced=replaced(parts),
+        units=units, gaps=(), definitions=(Definition(term="Visit", text="One attendance."),),
+    )  # fmt: skip
+
+
+def pages(made: bytes) -> list[str]:
+    return [page.extract_text() for page in PdfReader(BytesIO(made)).pages]
+
+
+def test_same_data_same_bytes() -> None:
+    summary = a_summary(a_unit())
+    assert summary_pdf.render(summary) == summary_pdf.render(summary)
+    assert summary_xlsx.render(summary) == summary_xlsx.render(summary)
+
+
+@pytest.mark.parametrize(("paper", "size"), [("a4", (595, 842)), ("letter", (612, 792))])  # ISO 216; ANSI Y14.1 A
+def test_the_paper_has_its_size(paper: str, size: tuple[int, int]) -> None:
+    box = PdfReader(BytesIO(summary_pdf.render(a_summary(), paper))).pages[0].mediabox
+    assert (round(box.width), round(box.height)) == size
+
+
+def test_the_pdf_is_tagged_and_its_pictures_are_described() -> None:
+    made = PdfReader(BytesIO(summary_pdf.render(a_summary(a_unit()))))
+    root: Any = made.trailer["/Root"]
+    alternatives = [item["/Alt"] for item in _all(made)]
+    assert root["/MarkInfo"]["/Marked"]
+    assert sum("to 25 Nov 2026" in each for each in alternatives) == 4
+
+
+def _all(made: PdfReader) -> list[Any]:
+    numbers = range(1, int(made.trailer["/Size"]))
+    found = [made.get_object(number) for number in numbers]
+    return [item for item in found if isinstance(item, dict) and "/Alt" in item]
+
+
+def test_the_first_page_is_the_answer_and_each_unit_has_its_own() -> None:
+    first, second, third, *_ = pages(summary_pdf.render(a_summary(a_unit("GU-1"), a_unit("GU-2"))))
+    assert "How the year went" in first
+    assert [second[:4], third[:4]] == ["GU-1", "GU-2"]
+
+
+def test_a_customer_without_units_gets_a_document() -> None:
+    assert "How the year went" in pages(summary_pdf.render(a_summary()))[0]
+
+
+@pytest.mark.parametrize("said", HOSTILE.values(), ids=HOSTILE)
+def test_hostile_text_is_set_as_text(said: str) -> None:
+    assert len(pages(summary_pdf.render(a_summary(a_unit(said=said), said=said)))) >= 3
+
+
+def test_markup_is_shown_as_it_was_typed() -> None:
+    said = '#read("/etc/passwd") $x$ *b* #panic()'
+    assert '#read("/etc/passwd") $x$ *b* #panic()' in pages(summary_pdf.render(a_summary(said=said)))[0]
+
+
+def test_a_letter_without_a_glyph_is_a_square() -> None:
+    assert "\u25a1\u25a1 Bar" in pages(summary_pdf.render(a_summary(said="\u5730\u4e0b Bar")))[0]
+
+
+@pytest.mark.parametrize("said", HOSTILE.values(), ids=HOSTILE)
+def test_no_text_is_a_formula_in_the_workbook(said: str) -> None:
+    book = load_workbook(BytesIO(summary_xlsx.render(a_summary(a_unit(said=said), said=said))))
+    assert not [cell for sheet in book for row in sheet.iter_rows() for cell in row if cell.data_type == "f"]
+
+
+def test_the_workbook_holds_every_table_typed() -> None:
+    summary = a_summary(a_unit(said="=1+1"), a_unit("GU-2"))
+    book = load_workbook(BytesIO(summary_xlsx.render(summary)))
+    for table in tables(summary):
+        heads, *rows = book[table.name].iter_rows(max_col=len(table.heads), values_only=True)
+        told = [tuple(c.date() if isinstance(c, datetime) else c for c in row) for row in rows]
+        assert (heads, told) == (table.heads, list(table.rows))
+        assert book[table.name].freeze_panes == "A2"
+
+
+def test_numbers_stand_in_the_units_of_their_head() -> None:
+    summary = replace(a_summary(a_unit()), units_shown="us")  # 8 degC is 46.4 degF, -2 degC is 28.4 degF: by definition
+    table = next(each for each in tables(summary) if each.name == "Temperatures")
+    assert table.heads[3] == "As found °F"
+    assert table.rows[0][3:] == (46.4, 28.4)
+
+
+def test_a_chart_draws_its_limit_and_escapes_its_words() -> None:
+    series = Series("<b>", ((DAY, 4.0),), "disc")
+    chart = Chart(title="T & t", unit="°C", series=(series,), first=DAY, last=NOW.date(), limits=(("least 5 °C", 5.0),))
+    drawn = draw(chart)
+    assert ElementTree.fromstring(drawn)[0].text == alternative(chart)
+    assert "stroke-dasharray" in drawn
+    assert "<b>" not in drawn

@@ -1,0 +1,61 @@
+"""glycol-fleet summary: one customer's year to a file, or everybody's to a folder."""
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from service.cli import main
+
+RECORDS = [
+    {"record": "customer", "code": "lantern", "name": "The Lantern Room"},
+    {"record": "customer", "code": "anchor", "name": "The Anchor"},
+    {"record": "site", "code": "quay", "customer": "lantern", "name": "Quay", "time_zone": "America/Denver"},
+    {"record": "unit", "tag": "GU-1", "site": "quay", "installed_on": "2023-05-02"},
+]
+
+
+@pytest.fixture
+def run(tmp_path):
+    environ = {"GLYCOL_FLEET_HOME": str(tmp_path / "home"), "GLYCOL_FLEET_DATABASE_URL": ""}
+    given = b"".join(json.dumps(record).encode() + b"\n" for record in RECORDS)
+
+    def runs(*words, given=b""):
+        return CliRunner().invoke(main, words, input=given, env=environ)
+
+    assert runs("migrate").exit_code == 0
+    assert runs("import", "-", given=given).exit_code == 0
+    return runs
+
+
+def test_one_customers_year_is_written_to_a_file(run, tmp_path):
+    done = run("summary", "lantern", "2025", "--output", str(tmp_path / "year.json"))
+
+    assert done.exit_code == 0, done.output
+    assert json.loads((tmp_path / "year.json").read_bytes())["customer"] == "lantern"
+
+
+def test_everybodys_year_is_written_to_a_folder(run, tmp_path):
+    done = run("summary", "--all", "2025", "--format", "csv", "--output", str(tmp_path / "out"))
+
+    assert done.exit_code == 0, done.output
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["anchor-2025.zip", "lantern-2025.zip"]
+
+
+def test_the_same_as_of_gives_the_same_bytes(run, tmp_path):
+    first, again = (
+        run("summary", "lantern", "2025", "--as-of", "2026-01-05T00:00:00Z", "--output", "-").stdout_bytes
+        for _ in range(2)
+    )
+
+    assert first == again != b""
+
+
+def test_neither_or_both_of_customer_and_all_is_refused(run):
+    assert [run("summary", *words, "2025", "--output", "x").exit_code for words in ((), ("lantern", "--all"))] == [2, 2]
+
+
+def test_an_unknown_customer_is_refused_in_one_line(run):
+    done = run("summary", "nobody", "2025", "--output", "-")
+
+    assert (done.exit_code, len(done.stderr.splitlines())) == (1, 1)

@@ -1,0 +1,279 @@
+"""A customer's year, on each engine: figures against a recount in plain Python from the exported records."""
+
+import csv
+import importlib.util
+import io
+import json
+import sys
+from collections import Counter
+from datetime import UTC, date, datetime
+from pathlib import Path
+from zipfile import ZipFile
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from service.app import open_database
+from service.domain.audit import Actor
+from service.domain.errors import Invalid, NotFound
+from service.rendering import summary_csv, summary_json
+from service.schemas.transfer import read_lines
+from service.settings import Settings
+from service.storage.migrating import upgrade
+from service.usecases import exporting, fleet, importing, summaries, visits
+
+ROOT = Path(__file__).parents[2]
+NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
+ACTOR = Actor("tester", "owner", None, NOW)
+
+
+def told(book, code="lantern", year=2026, as_of=NOW):
+    with book.reading() as store:
+        return summaries.summarise(store, code, year, as_of=as_of, program_version="0", units_shown=None)
+
+
+def unit_of(book, **more):
+    return told(book, **more).units[0]
+
+
+@pytest.fixture
+def stocked(book, make):
+    make.now = NOW
+    make.actor = ACTOR
+    with book.writing() as store:
+        make.site(store, "quay")
+        make.unit(store, "GU-1", "quay", installed_on=date(2024, 1, 1))
+    return book
+
+
+def post(book, make, arrived_at, **more):
+    with book.writing() as store:
+        return make.visit(store, "GU-1", arrived_at, **more)
+
+
+CLEANED = [{"task": "condenser_clean", "result": "done"}]
+
+
+def cleanings(book, **more):
+    return [
+        (line.due_on, line.done_on, line.state, line.days_late)
+        for line in unit_of(book, **more).pm_lines
+        if line.task == "condenser_clean"
+    ]
+
+
+def test_pm_is_judged_by_the_due_date_as_it_stood_before_it_was_done(stocked, make):
+    """Every three months, by hand: from 2025-12-01 due 2026-03-01; from 2026-02-20 due 05-20; from 05-25 due 08-25."""
+    for day in ("2025-12-01", "2026-02-20", "2026-05-25"):
+        post(stocked, make, f"{day}T18:00:00Z", tasks=CLEANED)
+
+    assert cleanings(stocked) == [
+        (date(2026, 3, 1), date(2026, 2, 20), "on_time", 0),
+        (date(2026, 5, 20), date(2026, 5, 25), "late", 5),
+        (date(2026, 8, 25), None, "missed", 87),  # to 2026-11-20
+    ]
+
+
+def test_a_task_due_on_the_very_day_is_not_missed_yet(stocked, make):
+    post(stocked, make, "2026-08-20T18:00:00Z", tasks=CLEANED)
+
+    assert [state for *_, state, _ in cleanings(stocked)] == ["first"]
+
+
+def test_the_first_on_record_has_nothing_to_be_judged_by(stocked, make):
+    post(stocked, make, "2026-10-01T18:00:00Z", tasks=CLEANED)
+
+    summary = told(stocked)
+
+    assert cleanings(stocked) == [(None, date(2026, 10, 1), "first", None)]
+    assert (summary.pm.first, summary.pm.judged, summary.pm.share_on_time) == (1, 0, None)
+
+
+COMPLAINT = {"symptom": "warm_pour", "reported_at": "2026-06-01T15:00:00Z"}
+
+
+def test_hours_without_cold_beer_run_from_the_report_to_the_end_of_the_visit(stocked, make):
+    post(
+        stocked, make, "2026-06-01T18:00:00Z", left_at="2026-06-01T19:30:00Z", kind="service_call",
+        complaint=COMPLAINT, outcome="running",
+    )  # fmt: skip
+
+    (outage,) = unit_of(stocked).outages
+
+    assert (outage.known, outage.at_least.value, outage.at_most.value) == ("exact", 4.5 * 3600, 4.5 * 3600)
+
+
+def test_a_unit_left_recovering_bounds_the_hours_between_two_visits(stocked, make):
+    post(
+        stocked, make, "2026-06-01T18:00:00Z", left_at="2026-06-01T19:00:00Z", kind="service_call",
+        complaint=COMPLAINT, outcome="recovering",
+    )  # fmt: skip
+    post(stocked, make, "2026-06-02T15:00:00Z", left_at="2026-06-02T16:00:00Z", outcome="running")
+
+    (outage,) = unit_of(stocked).outages
+
+    assert (outage.known, outage.at_least.value / 3600, outage.at_most.value / 3600) == ("bounded", 4, 25)
+
+
+def test_an_unfinished_outage_has_no_upper_limit_and_says_so(stocked, make):
+    post(stocked, make, "2026-06-01T18:00:00Z", kind="service_call", complaint={"symptom": "no_flow"}, outcome="down")
+
+    unit = unit_of(stocked)
+
+    assert (unit.outages[0].known, unit.without_cold_beer.at_most) == ("still_open", None)
+    assert "no known end or beginning" in " ".join(gap.sentence for gap in unit.gaps)
+
+
+def test_a_visit_belongs_to_the_year_of_the_sites_own_day(stocked, make):
+    """2026-01-01T03:00Z is still the last evening of 2025 in Denver."""
+    post(stocked, make, "2026-01-01T03:00:00Z")
+
+    assert [len(unit_of(stocked, year=year).visits) for year in (2025, 2026)] == [1, 0]
+
+
+def test_what_came_after_as_of_and_what_was_voided_does_not_count(stocked, make):
+    post(stocked, make, "2026-03-01T18:00:00Z")
+    voided = post(stocked, make, "2026-03-02T18:00:00Z")
+    with stocked.writing() as store:
+        visits.void_visit(store, ACTOR, store.visits.get(voided), "posted twice")
+
+    assert len(unit_of(stocked).visits) == 1
+    assert unit_of(stocked, as_of=datetime(2026, 2, 1, tzinfo=UTC)).visits == ()
+
+
+def test_a_customer_without_visits_gets_a_document_that_says_so(stocked):
+    summary = told(stocked)
+
+    assert summary.headline.how_it_went == "No visit is recorded in 2026; there is nothing to tell but the plan."
+    assert summary.units[0].gaps[0].sentence.startswith("No visit is recorded")
+
+
+def test_an_unknown_customer_and_a_year_not_begun_are_refused(stocked):
+    with pytest.raises(NotFound):
+        told(stocked, code="nobody")
+    with pytest.raises(Invalid):
+        told(stocked, year=2027)
+
+
+HOSTILE = "=cmd|' /C calc'!A0 \"quoted\" 🍺 \u202eמשקה " + "x" * 150
+
+
+def test_hostile_text_is_kept_in_json_and_disarmed_in_csv(stocked, make):
+    with stocked.writing() as store:
+        former = store.customers.get("lantern")
+        fleet.change_customer(store, ACTOR, former, {"name": HOSTILE})
+    post(stocked, make, "2026-03-01T18:00:00Z", work=HOSTILE)
+    summary = told(stocked)
+
+    in_json = json.loads(summary_json.render(summary))
+    in_csv = next(csv.DictReader(io.StringIO(summary_csv.table(summary, "visits").decode("utf-8-sig"))))
+
+    assert (in_json["customer_name"], in_json["units"][0]["visits"][0]["work"]) == (HOSTILE, HOSTILE)
+    assert in_csv["work"] == "'" + HOSTILE
+
+
+def test_the_same_record_gives_the_same_bytes_and_a_change_another_digest(stocked, make):
+    post(stocked, make, "2026-03-01T18:00:00Z")
+    first, again = told(stocked), told(stocked)
+
+    assert summary_json.render(first) == summary_json.render(again)
+    assert summary_csv.render(first) == summary_csv.render(again)
+    post(stocked, make, "2026-03-02T18:00:00Z")
+    assert told(stocked).data_state.digest != first.data_state.digest
+
+
+# The demo fleet, and the same recounted from its exported records.
+
+
+@pytest.fixture(scope="module", params=[1, 2])
+def demo(request, tmp_path_factory):
+    """The demo fleet of a seed in a book, and its export as plain records."""
+    spec = importlib.util.spec_from_file_location("make_fleet", ROOT / "seed_data" / "make_fleet.py")
+    maker = importlib.util.module_from_spec(spec)
+    sys.modules[spec.name] = maker
+    spec.loader.exec_module(maker)
+    home = tmp_path_factory.mktemp("demo")
+    settings = Settings(database_url=f"sqlite:///{home}/fleet.db", home=home)
+    upgrade(settings.database_url, ROOT / "migrations")
+    book = open_database(settings)
+    raw = [json.dumps(record).encode() for record in maker.make_fleet(NOW.date(), request.param)]
+    with book.writing() as store:
+        assert not importing.take_in(store, ACTOR, read_lines(raw), keep_good=False).errors
+    with book.reading() as store:
+        records = json.loads(json.dumps(list(exporting.records(store))))
+    yield book, records
+    book.close()
+
+
+class Recount:
+    """One customer's year from the exported records alone."""
+
+    def __init__(self, records, customer, year):
+        sites = {r["code"]: r["time_zone"] for r in records if r["record"] == "site" and r["customer"] == customer}
+        self.zone = {r["tag"]: sites[r["site"]] for r in records if r["record"] == "unit" and r["site"] in sites}
+        gone = {r["visit"] for r in records if r["record"] == "void"}
+        told = [r for r in records if r["record"] == "visit" and r["unit"] in self.zone and r["id"] not in gone]
+        self.visits = [visit for visit in told if self.day(visit).startswith(str(year))]
+        self.replaced = [
+            part | {"by": part.get("by", "us")}
+            for visit in told
+            for part in visit.get("replacements", ())
+            if (part.get("on") or self.day(visit)).startswith(str(year))
+        ]
+
+    def day(self, visit):
+        instant = datetime.fromisoformat(visit["arrived_at"])
+        return instant.astimezone(ZoneInfo(self.zone[visit["unit"]])).date().isoformat()
+
+
+def customers(records):
+    return [record["code"] for record in records if record["record"] == "customer"]
+
+
+@pytest.mark.parametrize("year", [2025, 2026])
+def test_visits_and_replacements_equal_a_recount_of_the_exported_records(demo, year):
+    book, records = demo
+    for code in customers(records):
+        summary, again = told(book, code, year), Recount(records, code, year)
+
+        assert {k.kind: k.ours + k.others for k in summary.visits_by_kind if k.ours + k.others} == Counter(
+            visit["kind"] for visit in again.visits
+        )
+        reasons = Counter(part["reason"] for part in again.replaced)
+        assert (summary.replaced.total, summary.replaced.failed) == (len(again.replaced), reasons["failed"])
+        assert summary.replaced.others == sum(part["by"] == "others" for part in again.replaced)
+        assert summary.replaced.seen == sum(part["evidence"] == "seen" for part in again.replaced)
+
+
+@pytest.mark.parametrize("year", [2025, 2026])
+def test_readings_and_tasks_done_equal_a_recount_of_the_exported_records(demo, year):
+    book, records = demo
+    for code in customers(records):
+        summary, again = told(book, code, year), Recount(records, code, year)
+        done = {
+            (visit["unit"], task["task"], again.day(visit))
+            for visit in again.visits
+            for task in visit.get("tasks", ())
+            if task["result"] != "not_done" and task["task"] not in ("follow_up", "condenser_clean")
+        }
+
+        mine = {(n.unit, n.task, n.done_on.isoformat()) for u in summary.units for n in u.pm_lines if n.done_on}
+        assert {each for each in mine if each[1] != "condenser_clean"} == done
+        rows = Counter(
+            (visit["unit"], part["quantity"]) for visit in again.visits for part in visit.get("readings", ())
+        )
+        assert Counter((r.unit, r.quantity) for u in summary.units for r in u.readings) == rows
+
+
+def test_the_tables_hold_the_rows_of_the_json(demo):
+    book, _ = demo
+    summary = told(book, "crooked-heron", 2025)
+    units = json.loads(summary_json.render(summary))["units"]
+    with ZipFile(io.BytesIO(summary_csv.render(summary))) as archive:
+        tables = {name: archive.read(name).decode("utf-8-sig") for name in archive.namelist()}
+
+    rows = list(csv.DictReader(io.StringIO(tables["readings.csv"])))
+
+    shown = [(r["quantity"], r["value"]["value"], r["value"]["unit"]) for unit in units for r in unit["readings"]]
+    assert [(row["quantity"], float(row["value"]), row["value_unit"]) for row in rows] == shown
+    assert list(tables) == [f"{name}.csv" for name in summary_csv.TABLES]
