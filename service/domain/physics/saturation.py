@@ -50,6 +50,7 @@ def _pressure(refrigerant: Refrigerant, temperature: float, quality: int) -> flo
     return exp(_log_pressure(refrigerant, temperature, quality))
 
 
+@lru_cache(maxsize=4096)
 def _temperature(refrigerant: Refrigerant, pressure: float, quality: int) -> float:
     low, high = (_pressure(refrigerant, end, quality) for end in (COLDEST, refrigerant.hottest))
     Range(f"saturation pressure of {refrigerant.name}", low, high, "Pa").check(pressure)
