@@ -10,7 +10,6 @@ import click
 from service import __version__
 
 FAILED = 1
-MISUSED = 2
 
 
 def refusing(command: Callable[..., Any]) -> Callable[..., Any]:

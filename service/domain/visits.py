@@ -7,7 +7,6 @@ from service.domain.quantities import Quantity
 
 KINDS = ("maintenance", "service_call", "follow_up", "installation")
 OUTCOMES = ("running", "recovering", "down", "waiting_for_parts")
-STILL_AILING = ("recovering", "down")
 BY = ("us", "others")
 EVIDENCE = ("seen", "reported")
 MOMENTS = ("as_found", "as_left")

@@ -3,9 +3,10 @@
 from calendar import monthrange
 from datetime import date, timedelta
 
+from service.domain import fleet
 from service.domain.tasks import Interval
 
-WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")  # as date.weekday() counts
+WEEKDAYS = tuple(name.capitalize() for name in fleet.WEEKDAYS)  # as date.weekday() counts
 
 _ALL_WEEKDAYS = frozenset(range(7))
 _ONE_DAY = timedelta(days=1)
