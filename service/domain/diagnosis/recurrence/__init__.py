@@ -1,0 +1,1 @@
+"""Statistics of failures that recur: trend, rate, cluster, shrinkage. Each refuses where the data are too few."""
