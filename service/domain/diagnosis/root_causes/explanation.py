@@ -1,0 +1,114 @@
+"""A case in plain sentences, each built from its numbers."""
+
+from collections.abc import Sequence
+from datetime import date
+
+from service.domain.diagnosis.recurrence.scan import varied_scan_probability
+from service.domain.diagnosis.root_causes.candidate import CauseShare, UnitRecord
+from service.domain.diagnosis.root_causes.case import Case
+from service.domain.diagnosis.root_causes.causes import BY_CODE
+from service.domain.diagnosis.root_causes.sequences import WINDOW, Followed
+from service.domain.diagnosis.root_causes.statistics import YEAR
+
+UNITS = {"current": "A", "voltage": "V", "mass_fraction": "mass%", "volume_fraction": "vol%", "brix": "Brix"}
+WORTH_TELLING = 0.02
+PRESENT = 0.5  # a score from here on counts as present in the sentence
+
+
+def others(shares: Sequence[CauseShare], luck: float) -> tuple[str, ...]:
+    """What else it could be, luck first, as words with their share."""
+    told = [f"{BY_CODE[s.cause].sentence} ({_in_100(s.probability)})" for s in shares[1:]
+            if s.probability >= WORTH_TELLING]  # fmt: skip
+    return (f"luck ({_in_100(luck)})", *told)
+
+
+def sentences(case: Case, expected: float, soon_after: Sequence[Followed]) -> str:
+    """A few sentences: how often and how likely by luck, when it came, the cause, what is to be expected."""
+    cause = f"Most probable: {case.best.sentence} (luck {_in_100(case.luck)})."
+    after = "If nothing is done" if case.view is None else "If that is right and put right"
+    last = f"{after}, expect about {expected:.1f} failures in the next year."
+    return " ".join([_counted(case), *_at_failures(case), *_sequences(case, soon_after), cause, last, *_remarks(case)])
+
+
+def _counted(case: Case) -> str:
+    pair = case.pair
+    days = (pair.events[-1].day - pair.events[0].day).days + 1
+    chance = varied_scan_probability(
+        len(pair.events),
+        rate=case.setting.rate,
+        window=days / YEAR,
+        watched=max(pair.years, days / YEAR),
+        shape=case.setting.shape,
+    )
+    name = _name(pair.kind).capitalize()
+    return (
+        f"{name} failed {len(pair.events)} times within {_span(days)}; "
+        f"by luck about 1 in {1 / max(chance, 1e-6):.0f} units like this shows as many so close together."
+    )
+
+
+def _span(days: int) -> str:
+    months = round(days / YEAR * 12)
+    return f"{days} days" if months < 2 else f"{months} months"
+
+
+def _at_failures(case: Case) -> list[str]:
+    if case.view is None or case.exposed_share is None:
+        return []
+    present = sum(score >= PRESENT for score in case.pair.scores[case.view])
+    share = f"{100 * case.exposed_share:.0f} % of the time"
+    return [f"{present} of {len(case.pair.events)} came while that cause was present, which it was {share}."]
+
+
+def _sequences(case: Case, soon_after: Sequence[Followed]) -> list[str]:
+    told = []
+    for sequence in dict.fromkeys(each.sequence for each in soon_after if each.sequence):
+        own = sum(each.sequence == sequence for each in soon_after)
+        told.append(
+            f"{own} of {len(case.pair.events)} came within {WINDOW} days after a {_name(sequence.after)} failed, "
+            f"which in this fleet happens {sequence.ratio:.1f} times as often as by chance."
+        )
+    return told
+
+
+def days_after(each: Followed) -> str:
+    """Which part failed so many days before."""
+    return f"{_name(each.before.kind)}, {each.days} days before"
+
+
+def _name(kind: str) -> str:
+    return kind.replace("_", " ")
+
+
+def _remarks(case: Case) -> list[str]:
+    pair = case.pair
+    reported = sum(e.evidence == "reported" or e.by == "others" for e in pair.events)
+    told = [f"{reported} of them reported, not seen, and counted for less."] if reported else []
+    if case.record.told_before_installation:
+        told.append("The record begins before the unit's installation date: one of the dates is wrong.")
+    if pair.left_out:
+        told.append(f"{pair.left_out} dated outside the unit's record, not counted.")
+    return told
+
+
+def _in_100(share: float) -> str:
+    if 0.0 < share < 0.005:
+        return "under 1 in 100"
+    return f"{100 * share:.0f} in 100"
+
+
+def readings_before(record: UnitRecord, day: date) -> dict[str, str]:
+    """The latest found values up to the day, in SI or per cent, by quantity and component."""
+    latest: dict[str, tuple[date, str]] = {}
+    for r in record.readings:
+        name = r.quantity if r.component is None else f"{r.quantity} {r.component}"
+        if r.as_found and r.day <= day and (name not in latest or latest[name][0] <= r.day):
+            latest[name] = (r.day, _shown(r.value, r.dimension))
+    return {name: f"{text} on {when.isoformat()}" for name, (when, text) in sorted(latest.items())}
+
+
+def _shown(value: float, dimension: str) -> str:
+    if dimension == "temperature":
+        return f"{value - 273.15:.1f} degC"
+    scaled = 100.0 * value if "fraction" in dimension else value
+    return f"{scaled:.3g} {UNITS.get(dimension, '%' if 'fraction' in dimension else '')}".strip()

@@ -1,0 +1,48 @@
+"""Print the tables: python -m tests.simulation [units] [fleets] [seed], or: python -m tests.simulation sequences."""
+
+import sys
+
+from service.domain.diagnosis.root_causes.engine import CONFIRMED, PROBABLE
+from tests.simulation.fleet import fleet
+from tests.simulation.measure import calibrated, counting, cusum, decisions, engine, poisson, tallied
+from tests.simulation.plan import Plan
+from tests.simulation.sequences import main_sequences
+
+ROWS = {
+    "as planted": Plan(),
+    "none planted": Plan(planted=False),
+    "units unlike": Plan(spread=0.82),
+    "half missing": Plan(missing=0.5),
+    "30 % unlogged": Plan(unlogged=0.3),
+    "early repeats": Plan(repeats=0.1),
+    "step hazard": Plan(hazard="step"),
+    "slow hazard": Plan(hazard="slow"),
+    "damage": Plan(hazard="damage"),
+    "rates doubled": Plan(rate=2.0),
+}
+EDGES = (0.0, 0.025, 0.08, 0.15, 0.25, 0.35, 0.5)
+
+
+def main(size: int = 300, fleets: int = 4, seed: int = 20260601) -> None:
+    """Fresh fleets a row; the engine learns quarterly from each fleet's own past."""
+    for name, plan in ROWS.items():
+        made = [fleet(size, seed + k, plan) for k in range(fleets)]
+        units = [unit for each in made for unit in each]
+        rules = {"two in 12": counting(2), "three in 12": counting(3), "poisson": poisson, "cusum": cusum}
+        for rule, each in rules.items():
+            _print(name, rule, tallied(units, decisions(units, each), 1.0).row())
+        told = [row for each in made for row in decisions(each, engine(each))]
+        _print(name, "probable", tallied(units, told, PROBABLE).row())
+        _print(name, "confirmed", tallied(units, told, CONFIRMED).row())
+        shown = ", ".join(f"{mean:.3f} -> {share:.3f} ({count})" for count, mean, share in calibrated(told, EDGES))
+        print(f"{name:14} luck told -> was luck: {shown}", flush=True)
+
+
+def _print(name: str, rule: str, row: dict[str, float]) -> None:
+    print(f"{name:14} {rule:12} " + "  ".join(f"{key} {value:.3g}" for key, value in row.items()), flush=True)
+
+
+if sys.argv[1:] == ["sequences"]:
+    main_sequences()
+else:
+    main(*(int(each) for each in sys.argv[1:]))
