@@ -13,7 +13,7 @@ from service.api import wire
 from service.domain.errors import Fault, Invalid
 
 Item = TypeVar("Item")
-KeyPart = str | int
+KeyPart = str | int | float
 
 
 def cursor(key: Sequence[KeyPart]) -> str:

@@ -18,6 +18,7 @@ from service.domain.instants import local_day, to_text
 from service.domain.planning.due import DueItem
 from service.domain.visits import Visit, VisitFilter
 from service.schemas.assessments import shown_assessment
+from service.schemas.root_causes import shown_root_cause
 from service.schemas.shown import shown_correction, shown_due, shown_visit
 from service.schemas.units import Shown
 from service.schemas.visits import (
@@ -31,6 +32,7 @@ from service.schemas.visits import (
 from service.usecases import visits
 from service.usecases.assessments import assess_visit
 from service.usecases.due import due_at
+from service.usecases.root_causes import at_unit
 from service.usecases.system import Store
 
 Body = Mapping[str, Any]
@@ -175,4 +177,5 @@ def _answer(store: Store, visit: Visit, due: list[DueItem], system: str) -> dict
         "visit": shown_visit(visit, system),
         "assessment": shown_assessment(assess_visit(store, visit, system), system),
         "due_items": [shown_due(visit.unit, item, today) for item in due],
+        "root_causes": [shown_root_cause(case) for case in at_unit(store, visit.unit)],
     }

@@ -110,7 +110,7 @@ def backup(file: str) -> None:
 @main.command()
 @refusing
 def refresh() -> None:
-    """Work out the due items of every unit anew."""
+    """Work out the due items of every unit anew, and search those with repeated failures for root causes."""
     from service.cli.book import refresh as run
 
     run()

@@ -20,7 +20,7 @@ from service.schemas.faults import faults_of
 from service.schemas.tokens import TokenSchema
 from service.schemas.transfer import read_lines
 from service.settings import Settings, from_environment
-from service.usecases import due, exporting, importing, tokens
+from service.usecases import due, exporting, importing, root_causes, tokens
 from service.usecases.system import Book
 
 CHUNK = 50  # units a transaction: a few milliseconds
@@ -132,7 +132,7 @@ def copy_to(path: str) -> None:
 
 
 def refresh() -> None:
-    """Refresh every unit's due items in chunks that let visits through."""
+    """Refresh every unit's due items and root causes in chunks that let visits through."""
     units, after = 0, 0
     with book() as opened:
         while True:
@@ -143,7 +143,9 @@ def refresh() -> None:
                 break
             after = following
             sleep(GAP_SECONDS)
+        searched = root_causes.search_fleet(opened, clock.now(), gap=lambda: sleep(GAP_SECONDS))
     click.echo(f"Refreshed the due items of {units} units.", err=True)
+    click.echo(f"Searched {searched} units with repeated failures for root causes.", err=True)
 
 
 def create_token(*, role: str, name: str, units: str) -> str:

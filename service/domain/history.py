@@ -16,12 +16,14 @@ EVENTS = (
     "unit_retired",
     "component_installed",
     "component_removed",
+    "root_cause_seen",
+    "root_cause_decided",
 )
 
 
 @dataclass(frozen=True, slots=True)
 class Happening:
-    """One event; `told` is the visit, its part, the unit or the component. Only a day known: about noon there."""
+    """One event; `told` is the visit, its part, the unit, component or case. Only a day known: about noon there."""
 
     event: str
     at: datetime

@@ -1,10 +1,11 @@
 """The day's work: due items gathered into stops, one stop a site."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import NamedTuple
 
+from service.domain.root_causes import Concern
 from service.domain.tasks import Task
 
 
@@ -55,16 +56,26 @@ class Stop:
 
 @dataclass(frozen=True, slots=True)
 class PmList:
-    """Stops, most overdue first. `tasks[code, unit tag]` overrides `tasks[code, ""]`, the catalogue's task."""
+    """Stops, most overdue first. `tasks[code, unit tag]` overrides `tasks[code, ""]`, the catalogue's task.
+
+    `concerns` holds by unit tag what to look into while there, because the same part has failed again and again.
+    """
 
     horizon_days: int
     stops: tuple[Stop, ...]
     tasks: Mapping[tuple[str, str], Task]
     next: str | None = None
+    concerns: Mapping[str, tuple[Concern, ...]] = field(default_factory=dict)
 
     def task(self, row: DueRow) -> Task:
         """The task as it applies at the row's unit."""
         return self.tasks.get((row.task, row.unit)) or self.tasks[row.task, ""]
+
+    def concerns_at(self, stop: Stop) -> tuple[Concern, ...]:
+        """What to look into at a stop, unit by unit."""
+        return tuple(
+            each for unit in dict.fromkeys(row.unit for row in stop.rows) for each in self.concerns.get(unit, ())
+        )
 
 
 def into_stops(rows: Iterable[DueRow], today_in: Mapping[str, date], horizon_days: int) -> tuple[Stop, ...]:

@@ -1,11 +1,13 @@
 """The PM list as a calendar (RFC 5545) that an ordinary calendar program subscribes to."""
 
+from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from service.domain.pm_list import DueRow, PmList, days_overdue, status
+from service.domain.root_causes import Concern
 from service.domain.tasks import Task
-from service.rendering.pm_list_words import day_in_words, duration, how_late, machine
+from service.rendering.pm_list_words import concern_words, day_in_words, duration, how_late, machine
 
 if TYPE_CHECKING:
     from icalendar import Calendar, Event, Timezone
@@ -26,7 +28,7 @@ def render(pm_list: PmList, *, stamp: datetime, name: str = "PM list") -> bytes:
     calendar = _calendar(name)
     for stop in pm_list.stops:
         for row in stop.rows:
-            calendar.add_component(_event(row, pm_list.task(row), today=stop.today, stamp=stamp.astimezone(UTC)))
+            calendar.add_component(_event(pm_list, row, today=stop.today, stamp=stamp.astimezone(UTC)))
     if not pm_list.stops:
         calendar.add_component(_utc())  # RFC 5545 section 3.6 asks for at least one component; this one shows nothing
     content: bytes = calendar.to_ical()
@@ -46,10 +48,10 @@ def _calendar(name: str) -> "Calendar":
     return calendar
 
 
-def _event(row: DueRow, task: Task, *, today: date, stamp: datetime) -> "Event":
+def _event(pm_list: PmList, row: DueRow, *, today: date, stamp: datetime) -> "Event":
     from icalendar import Event
 
-    overdue = days_overdue(row, today)
+    task, overdue = pm_list.task(row), days_overdue(row, today)
     event = Event()
     event.add("uid", _plain(f"due-{row.unit}-{row.task}@glycol-fleet"))
     event.add("dtstamp", stamp)
@@ -57,7 +59,7 @@ def _event(row: DueRow, task: Task, *, today: date, stamp: datetime) -> "Event":
     event.add("sequence", _sequence(stamp))
     event.add("dtstart", max(today, date.fromisoformat(row.due_on)))
     event.add("summary", _plain(f"{row.unit} {task.name}"))
-    event.add("description", _plain(_description(row, task, overdue)))
+    event.add("description", _plain(_description(row, task, overdue, pm_list.concerns.get(row.unit, ()))))
     event.add("location", _plain(row.address or row.site_name))
     event.add("categories", ["PM", status(overdue).replace("_", " ")])
     event.add("transp", "TRANSPARENT")  # a due item takes no one's time until somebody plans it
@@ -74,7 +76,7 @@ def _sequence(stamp: datetime) -> int:
     return (stamp.date() - date(1970, 1, 1)).days
 
 
-def _description(row: DueRow, task: Task, overdue: int) -> str:
+def _description(row: DueRow, task: Task, overdue: int, concerns: Sequence[Concern]) -> str:
     lines = [
         ("", row.why),
         ("Due: ", f"{day_in_words(date.fromisoformat(row.due_on))}, {how_late(overdue)}"),
@@ -84,6 +86,7 @@ def _description(row: DueRow, task: Task, overdue: int) -> str:
         ("Bring: ", ", ".join(task.bring)),
         ("Access: ", row.access),
         ("Phone: ", row.phone),
+        *(("Look into: ", concern_words(concern)) for concern in concerns),
         *(("Caution: ", caution) for caution in task.cautions),
     ]
     return "\n".join(f"{label}{text}" for label, text in lines if text)

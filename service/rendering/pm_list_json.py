@@ -7,7 +7,8 @@ from typing import NamedTuple
 import orjson
 
 from service.domain.pm_list import DueRow, PmList, Stop, days_overdue, status
-from service.rendering.pm_list_words import counts
+from service.domain.root_causes import Concern
+from service.rendering.pm_list_words import concern_words, counts
 
 
 class _Told(NamedTuple):
@@ -26,7 +27,7 @@ def render(pm_list: PmList) -> bytes:
         {
             "horizon_days": pm_list.horizon_days,
             "counts": counts(pm_list),
-            "stops": [_stop(stop, [told(row) for row in stop.rows]) for stop in pm_list.stops],
+            "stops": [_stop(pm_list, stop, [told(row) for row in stop.rows]) for stop in pm_list.stops],
             "next": pm_list.next,
         }
     )
@@ -46,7 +47,7 @@ def _teller(pm_list: PmList) -> Callable[[DueRow], _Told]:
     return told
 
 
-def _stop(stop: Stop, told: Sequence[_Told]) -> dict[str, object]:
+def _stop(pm_list: PmList, stop: Stop, told: Sequence[_Told]) -> dict[str, object]:
     site = stop.site
     return {
         "site": site.site,
@@ -63,6 +64,21 @@ def _stop(stop: Stop, told: Sequence[_Told]) -> dict[str, object]:
         "today": stop.today,
         "minutes": sum(task.minutes for task in told),
         "items": [_item(row, task, stop.today) for row, task in zip(stop.rows, told, strict=True)],
+        "root_causes": [_concern(concern) for concern in pm_list.concerns_at(stop)],
+    }
+
+
+def _concern(concern: Concern) -> dict[str, object]:
+    return {
+        "id": concern.case,
+        "unit": concern.unit,
+        "component_kind": concern.component_kind,
+        "tier": concern.tier,
+        "state": concern.state,
+        "cause": concern.cause,
+        "next_check": concern.next_check,
+        "bring": concern.bring,
+        "text": concern_words(concern),
     }
 
 

@@ -10,6 +10,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from service.domain.pm_list import DueRow, PmList, Stop, days_overdue, minutes, status
 from service.rendering.pm_list_words import (
     cautions,
+    concern_words,
     counts,
     day_in_words,
     days_in_words,
@@ -53,6 +54,7 @@ def _stop(pm_list: PmList, stop: Stop) -> dict[str, Any]:
         "minutes": minutes(pm_list, stop.rows),
         "cautions": cautions(pm_list, stop),
         "items": [_item(pm_list, row, stop.today) for row in stop.rows],
+        "concerns": [(concern.unit, concern_words(concern)) for concern in pm_list.concerns_at(stop)],
     }
 
 

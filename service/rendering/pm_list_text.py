@@ -8,6 +8,7 @@ from service.domain.pm_list import DueRow, PmList, Stop, days_overdue, minutes
 from service.rendering.pm_list_words import (
     brought,
     cautions,
+    concern_words,
     counts,
     day_in_words,
     days_in_words,
@@ -71,6 +72,8 @@ def _stop(pm_list: PmList, stop: Stop, numbers: Mapping[str, int], *, place: int
     for row in stop.rows:
         yield from _item(pm_list, row, stop, width)
     yield from _labelled("Bring", ", ".join(brought(pm_list, stop)), width)
+    for concern in pm_list.concerns_at(stop):
+        yield from _labelled("Look", f"{concern.unit}: {concern_words(concern)}", width)
     needed = sorted(numbers[caution] for caution in cautions(pm_list, stop))
     yield from _labelled("Care", ", ".join(f"({at})" for at in needed), width)
 

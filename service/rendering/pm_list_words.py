@@ -5,6 +5,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from service.domain.pm_list import DueRow, PmList, Stop, days_overdue, minutes, status
+from service.domain.root_causes import Concern
+
+UNEXPLAINED = "unexplained"
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +85,18 @@ def days_in_words(stops: Iterable[Stop]) -> str:
 def machine(row: DueRow) -> str:
     """Maker and model, as far as they are known."""
     return " ".join(part for part in (row.maker, row.model) if part)
+
+
+def concern_words(concern: Concern) -> str:
+    """Say what keeps failing, the likeliest cause, what to check and what to bring.
+
+    >>> concern_words(Concern(1, "GU-7", "pump", "probable", "open", "bath_low", "Mark the level.", ("marker",)))
+    'pump keeps failing; probable cause: bath low. Mark the level. Bring marker.'
+    """
+    kind, cause = (word.replace("_", " ") for word in (concern.component_kind, concern.cause))
+    named = "no cause known yet" if concern.cause == UNEXPLAINED else f"probable cause: {cause}"
+    bring = f" Bring {', '.join(concern.bring)}." if concern.bring else ""
+    return f"{kind} keeps failing; {named}. {concern.next_check}{bring}"
 
 
 def brought(pm_list: PmList, stop: Stop) -> tuple[str, ...]:

@@ -12,11 +12,12 @@ from datetime import UTC, datetime, timedelta
 from apscheduler.schedulers.background import BackgroundScheduler
 
 from service.domain.errors import Unavailable
-from service.usecases import due, housekeeping
+from service.usecases import due, housekeeping, root_causes
 from service.usecases.system import Book
 
 TICK_SECONDS = 30
 SITES_A_TURN = 20
+SEARCH_TICK_SECONDS = 300
 HOUSEKEEPING_HOURS = 6
 logger = logging.getLogger("glycol_fleet.scheduler")
 Clock = Callable[[], datetime]
@@ -33,6 +34,7 @@ def start(book: Book, clock: Clock, done: Done) -> BackgroundScheduler:
     scheduler.add_job(refresh_days, "interval", (book, clock, done), seconds=TICK_SECONDS, next_run_time=now)
     soon = now + timedelta(seconds=TICK_SECONDS)
     scheduler.add_job(keep_house, "interval", (book, clock), hours=HOUSEKEEPING_HOURS, next_run_time=soon)
+    scheduler.add_job(search_fleet, "interval", (book, clock), seconds=SEARCH_TICK_SECONDS, next_run_time=soon)
     scheduler.start()
     return scheduler
 
@@ -59,6 +61,17 @@ def refresh_days(book: Book, clock: Clock, done: Done) -> None:
 def _turn(book: Book, now: datetime, after: int) -> tuple[int | None, int]:
     with book.writing() as store:
         return due.refresh_site_days(store, now, SITES_A_TURN, after)
+
+
+def search_fleet(book: Book, clock: Clock) -> None:
+    """Search the fleet for root causes, once a day."""
+    try:
+        searched = root_causes.search_of_the_day(book, clock(), gap=lambda: None)
+    except Unavailable as refusal:
+        logger.warning("the search for root causes waits for the next tick: %s", refusal)
+        return
+    if searched:
+        logger.info("searched %d units for root causes", searched)
 
 
 def keep_house(book: Book, clock: Clock) -> None:

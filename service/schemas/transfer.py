@@ -8,9 +8,11 @@ import orjson
 from marshmallow import Schema, ValidationError, fields, validate
 
 from service.domain.errors import Fault, Invalid
+from service.domain.root_causes import STATES
 from service.schemas.faults import faults_of
-from service.schemas.fields import Code, Instant, VisitId, line
+from service.schemas.fields import Code, Day, Instant, VisitId, line, word
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
+from service.schemas.root_causes import CandidateSchema
 from service.schemas.strict_json import NotJson, parse
 from service.schemas.tasks import TaskSchema
 from service.schemas.units import UnitSchema
@@ -55,6 +57,20 @@ class VoidRecord(VoidSchema):
     by = line(required=True)
 
 
+class RootCauseRecord(CandidateSchema):
+    """A case as it was last found, and what was decided on it."""
+
+    evidence_key = line(1_000_000, required=True)
+    state = word(STATES, required=True)
+    first_seen = Instant(required=True)
+    updated_at = Instant(required=True)
+    decided_by = line()
+    decided_at = Instant()
+    note = line(2000)
+    resolved_on = Day()
+    absent_since = Instant()
+
+
 SCHEMAS: dict[str, Schema] = {
     "customer": CustomerSchema(),
     "technician": TechnicianSchema(),
@@ -65,6 +81,7 @@ SCHEMAS: dict[str, Schema] = {
     "visit": VisitRecord(),
     "correction": CorrectionRecord(),
     "void": VoidRecord(),
+    "root_cause": RootCauseRecord(),
 }
 
 

@@ -23,6 +23,7 @@ from service.schemas.assessments import AssessmentSchema
 from service.schemas.due import DueItemSchema
 from service.schemas.fields import Code, Day, Instant, Measure, Parts, VisitId, Whole, line, version, word
 from service.schemas.paging import Page, PageQuery
+from service.schemas.root_causes import RootCauseSchema
 from service.schemas.units import Shown
 
 TASK_WORDS = tuple(task.code for task in CATALOGUE)
@@ -162,11 +163,15 @@ class VoidSchema(Schema):
 
 
 class VisitAnswer(Schema):
-    """A stored visit, what its numbers say, and what it made due."""
+    """A stored visit, what its numbers say, what it made due, and what may lie behind repeated failures."""
 
     visit = fields.Nested(VisitSchema, required=True)
     assessment = fields.Nested(AssessmentSchema, required=True)
     due_items = fields.List(fields.Nested(DueItemSchema), required=True)
+    root_causes = fields.List(
+        fields.Nested(RootCauseSchema), required=True,
+        metadata={"description": "the unit's cases as they now stand, without the dismissed ones"},
+    )  # fmt: skip
 
 
 class VisitPage(Page):

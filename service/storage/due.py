@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Select, bindparam, or_, select, tuple_
+from sqlalchemy import Select, bindparam, func, or_, select, tuple_
 from sqlalchemy.dialects import postgresql, sqlite
 
 from service.domain.planning.due import DueItem
@@ -95,6 +95,10 @@ CLAIM_DAY = Statement(
         for name, dialect in {"sqlite": sqlite, "postgresql": postgresql}.items()
     }
 )
+FLEET_DONE = Statement(
+    select(day_done.c.done_at).where(day_done.c.job == bindparam("job"), day_done.c.day == bindparam("day")).limit(1)
+)
+FIRST_SITE = Statement(select(func.min(site.c.id)))
 FORGET_DAYS = Statement(day_done.delete().where(day_done.c.day < bindparam("before")))
 REOPEN_DAYS = Statement(day_done.delete().where(day_done.c.job == bindparam("job")))
 Position = tuple[str, int, int, str]
@@ -188,6 +192,16 @@ class DaysDone:
     def claim(self, job: str, site_id: int, day_at_site: str, now: str) -> bool:
         """Mark a site's day as done; False when another process did so before."""
         return self.link.run(CLAIM_DAY, job=job, site_id=site_id, day=day_at_site, done_at=now) == 1
+
+    def fleet_done(self, job: str, day: str) -> bool:
+        """Whether a job that is done for the whole fleet at once was done on a day."""
+        return self.link.row(FLEET_DONE, job=job, day=day) is not None
+
+    def claim_fleet(self, job: str, day: str, now: str) -> None:
+        """Mark the whole fleet's day as done, in the row of its first site; an empty book has nothing to mark."""
+        first: int | None = self.link.value(FIRST_SITE)
+        if first is not None:
+            self.claim(job, first, day, now)
 
     def reopen(self, job: str) -> None:
         """Make every site's day undone, so that the next tick does it again."""

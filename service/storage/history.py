@@ -6,7 +6,7 @@ from sqlalchemy import ColumnElement, Select, bindparam, func, literal, select, 
 
 from service.storage.columns import TEXT
 from service.storage.database import Link
-from service.storage.tables import component, observation, reading, replacement, task_result, unit, visit
+from service.storage.tables import component, observation, reading, replacement, root_cause, task_result, unit, visit
 
 NOON = bindparam("noon", type_=TEXT)
 Position = tuple[str, str, int, int]
@@ -27,6 +27,12 @@ def _of_day(event: str, column: ColumnElement[Any], position: Any, where: Column
     )
 
 
+def _of_case(event: str, moment: ColumnElement[Any]) -> Select[Any]:
+    return select(
+        moment.label("moment"), literal(event).label("event"), literal(0).label("visit_id"), root_cause.c.id
+    ).where(root_cause.c.unit_id == bindparam("unit_id"), moment.is_not(None))
+
+
 OF_UNIT = unit.c.id == bindparam("unit_id")
 OF_COMPONENT = component.c.unit_id == bindparam("unit_id")
 EVENTS = union_all(
@@ -44,6 +50,8 @@ EVENTS = union_all(
     _of_day("unit_retired", unit.c.retired_on, literal(0), OF_UNIT),
     _of_day("component_installed", component.c.installed_on, component.c.position, OF_COMPONENT),
     _of_day("component_removed", component.c.removed_on, component.c.position, OF_COMPONENT),
+    _of_case("root_cause_seen", root_cause.c.first_seen),
+    _of_case("root_cause_decided", root_cause.c.decided_at),
 ).subquery()
 ORDER = (EVENTS.c.moment, EVENTS.c.event, EVENTS.c.visit_id, EVENTS.c.position)
 

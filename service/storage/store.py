@@ -6,12 +6,15 @@ from service.storage.answers import Answers
 from service.storage.audit import Audit
 from service.storage.database import Link
 from service.storage.due import DaysDone, DueItems
+from service.storage.failure_statistics import FailureStatistics
 from service.storage.fleet import Customers, Sites, Technicians
 from service.storage.history import Timeline
 from service.storage.readings import Readings
+from service.storage.root_causes import Baselines, RootCauses
 from service.storage.summaries import Summaries
 from service.storage.tasks import TaskSettings
 from service.storage.tokens import Tokens
+from service.storage.unit_records import UnitRecords
 from service.storage.units import Units
 from service.storage.visits import Visits
 
@@ -76,6 +79,26 @@ class Store:
     def days_done(self) -> DaysDone:
         """The ledger of the daily work."""
         return DaysDone(self.link)
+
+    @cached_property
+    def unit_records(self) -> UnitRecords:
+        """What the search for root causes reads."""
+        return UnitRecords(self.link)
+
+    @cached_property
+    def root_causes(self) -> RootCauses:
+        """What may lie behind repeated failures."""
+        return RootCauses(self.link)
+
+    @cached_property
+    def baselines(self) -> Baselines:
+        """What was learned from the fleet."""
+        return Baselines(self.link)
+
+    @cached_property
+    def failure_statistics(self) -> FailureStatistics:
+        """What units' failures say in figures."""
+        return FailureStatistics(self.link)
 
     @cached_property
     def answers(self) -> Answers:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, NamedTuple
 
-from sqlalchemy import Select, bindparam, func, or_, select
+from sqlalchemy import ColumnElement, Select, bindparam, func, or_, select
 
 from service.domain.errors import NotFound, Stale
 from service.domain.fleet import Bath, Component, Refrigeration, Supply, Trunk, Unit, UnitFilter
@@ -86,7 +86,8 @@ class Place(NamedTuple):
     closed_weekdays: str
 
 
-def _component(row: tuple[Any, ...]) -> Component:
+def component_of(row: tuple[Any, ...]) -> Component:
+    """A component from its row in `COMPONENTS`."""
     _, code, kind, details, installed_on, removed_on = row
     known = read(_Details, details) or _Details()
     return Component(
@@ -157,7 +158,7 @@ class Units:
         row = self.link.row(UNIT, key=tag)
         if row is None:
             raise NotFound("unit", tag)
-        return _unit(row, [_component(part) for part in self.link.rows(COMPONENTS_OF, unit_id=row[0])])
+        return _unit(row, [component_of(part) for part in self.link.rows(COMPONENTS_OF, unit_id=row[0])])
 
     def place(self, tag: str, *, to_write: bool = False) -> Place:
         """Where a unit stands and by which calendar, or NotFound; `to_write` keeps other writers of it waiting."""
@@ -183,16 +184,22 @@ class Units:
 
     def places_at(self, site_ids: Sequence[int]) -> list[Place]:
         """All units of some sites, other writers of them kept waiting."""
-        theirs = unit.c.site_id.in_(site_ids)
-        if self._takes_turns:
-            self.link.core(HOLD.where(theirs))
-        return [Place(*row) for row in self.link.core(PLACES.where(theirs).order_by(unit.c.id))]
+        return self._held(unit.c.site_id.in_(site_ids))
 
     def places_after(self, unit_id: int, most: int) -> list[Place]:
         """The next units by identity, for work that goes through the fleet in chunks; other writers wait."""
         if self._takes_turns:
             self.link.rows(HOLD_AFTER, after=unit_id, most=most)
         return [Place(*row) for row in self.link.rows(PLACES_AFTER, after=unit_id, most=most)]
+
+    def places_of(self, unit_ids: Sequence[int]) -> list[Place]:
+        """Some units by their identities, other writers of them kept waiting."""
+        return self._held(unit.c.id.in_(unit_ids))
+
+    def _held(self, these: ColumnElement[bool]) -> list[Place]:
+        if self._takes_turns:
+            self.link.core(HOLD.where(these))
+        return [Place(*row) for row in self.link.core(PLACES.where(these).order_by(unit.c.id))]
 
     def component_kinds(self, unit_id: int) -> dict[str, str]:
         """The kinds of a unit's components by code, those taken out included."""
@@ -217,7 +224,7 @@ class Units:
         rows = self.link.core(page_of(_narrowed(wanted), unit, "tag", after=after, limit=limit))
         parts: dict[int, list[Component]] = {row[0]: [] for row in rows}
         for part in self.link.core(COMPONENTS.where(component.c.unit_id.in_(list(parts)))):
-            parts[part[0]].append(_component(tuple(part)))
+            parts[part[0]].append(component_of(tuple(part)))
         return [_unit(tuple(row), parts[row[0]]) for row in rows]
 
     def add_component(self, place: Place, new: Component, *, position: int) -> None:

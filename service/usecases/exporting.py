@@ -10,6 +10,7 @@ from service.domain.fleet import UnitFilter
 from service.domain.instants import to_text
 from service.domain.visits import Visit
 from service.storage.store import Store
+from service.usecases import root_cause_lines
 from service.usecases.visits import body_of, first_body
 
 CHUNK = 500
@@ -29,6 +30,7 @@ def records(store: Store) -> Iterator[Record]:
         yield unit
     yield from _settings(store)
     yield from _visits(store)
+    yield from _root_causes(store)
     yield from retirements
 
 
@@ -58,6 +60,14 @@ def _visits(store: Store) -> Iterator[Record]:
         found, after = store.visits.in_order_of_posting(after, CHUNK)
         for visit in found:
             yield from _visit(store, visit)
+
+
+def _root_causes(store: Store) -> Iterator[Record]:
+    """The cases as they stand: what was decided on them is told nowhere else."""
+    after = 0
+    while found := store.root_causes.in_order(after, CHUNK):
+        yield from map(root_cause_lines.told, found)
+        after = found[-1].id
 
 
 def _visit(store: Store, visit: Visit) -> Iterator[Record]:

@@ -9,7 +9,7 @@ from service.domain.errors import Fault, Invalid
 from service.domain.fleet import Customer, Site, Technician
 from service.domain.structure import build
 from service.storage.store import Store
-from service.usecases import audit
+from service.usecases import audit, root_causes
 from service.usecases.due import fleet_tasks, refresh_places
 
 Noun = TypeVar("Noun", Customer, Technician, Site)
@@ -84,6 +84,8 @@ def change_site(store: Store, actor: Actor, former: Site, changes: Mapping[str, 
     if ids is not None and (places := store.units.places_at([ids[0]])):
         if changed.time_zone != former.time_zone:
             store.visits.redate([place.id for place in places], changed.time_zone)
+            for place in places:
+                root_causes.touch(store, place, actor.at)
         refresh_places(store, places, fleet_tasks(store))
     audit.changed(store, actor, "site", changed.code, before=former, after=changed)
     return changed

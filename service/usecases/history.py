@@ -6,6 +6,7 @@ from typing import Any
 from service.domain.fleet import Unit
 from service.domain.history import Happening, noon_at
 from service.domain.instants import from_text
+from service.domain.root_causes import RootCause
 from service.domain.visits import Visit
 from service.storage.history import Position
 from service.storage.store import Store
@@ -19,12 +20,15 @@ def happenings(store: Store, tag: str, *, after: Position | None, limit: int) ->
     positions = store.timeline.positions(place.id, noon_at(place.time_zone), after=after, limit=limit)
     visits = store.visits.by_identity({position[2] for position in positions if position[2]})
     unit = store.units.get(tag)
-    return [_happening(position, visits, unit, place.time_zone) for position in positions]
+    cases = {case.id: case for case in store.root_causes.at(place.id).values()}
+    return [
+        _happening(each, visits.get(each[2]), _told(each, visits.get(each[2]), unit, cases), place.time_zone)
+        for each in positions
+    ]
 
 
-def _happening(position: Position, visits: Mapping[int, Visit], unit: Unit, zone: str) -> Happening:
-    moment, event, visit_id, number = position
-    visit = visits.get(visit_id)
+def _happening(position: Position, visit: Visit | None, told: Any, zone: str) -> Happening:
+    moment, event, _, _ = position
     return Happening(
         event=event,
         at=from_text(moment),
@@ -32,13 +36,24 @@ def _happening(position: Position, visits: Mapping[int, Visit], unit: Unit, zone
         visit=visit.id if visit else None,
         void=visit is not None and visit.void is not None,
         time_zone=zone,
-        told=_told(event, number, visit, unit),
+        told=told,
     )
 
 
-def _told(event: str, number: int, visit: Visit | None, unit: Unit) -> Any:
+def _told(position: Position, visit: Visit | None, unit: Unit, cases: Mapping[int, RootCause]) -> Any:
+    _, event, _, number = position
     if event in PARTS:
         return getattr(visit, PARTS[event])[number]
     if event == "visit":
         return visit
+    if event.startswith("root_cause"):
+        return _case(event, cases[number])
     return unit.components[number] if event.startswith("component") else unit
+
+
+def _case(event: str, case: RootCause) -> dict[str, Any]:
+    """A case in the timeline: which, and what was decided; its figures, which change, are in the case itself."""
+    told = {"id": case.id, "component_kind": case.kind}
+    if event == "root_cause_seen":
+        return told | {"tier": case.tier}
+    return told | {"state": case.returned_from or case.state, "by": case.decided_by, "note": case.why}

@@ -15,7 +15,7 @@ from service.domain.task_settings import Setting, merged
 from service.domain.visit_checks import AHEAD
 from service.storage.store import Store
 from service.storage.units import Place
-from service.usecases import audit, fleet, new_components, tasks, units, visits
+from service.usecases import audit, fleet, new_components, root_cause_lines, root_causes, tasks, units, visits
 from service.usecases.due import fleet_tasks, refresh_places
 
 CHUNK = 200
@@ -81,7 +81,7 @@ def take_in(store: Store, actor: Actor, lines: Iterable[Line], *, keep_good: boo
 
 
 class Book:
-    """The book while a file is taken in: what was looked up once is kept, due items follow at the end."""
+    """The book while a file is taken in: what was looked up is kept, due items and root causes follow at the end."""
 
     def __init__(self, store: Store, actor: Actor) -> None:
         self.store = store
@@ -104,7 +104,7 @@ class Book:
         return ()
 
     def refresh(self) -> None:
-        """Write what still waits, and bring the due items of every touched unit up to date."""
+        """Write what still waits, bring the due items of every touched unit up to date, and search it."""
         self.store.visits.flush()
         known = fleet_tasks(self.store)
         touched = sorted(self._touched)
@@ -112,6 +112,8 @@ class Book:
             # looked up anew: a later line may have moved or retired the unit, or changed its site
             places = [self.store.units.place(tag) for tag in touched[start : start + CHUNK]]
             refresh_places(self.store, places, known)
+            for place in places:
+                root_causes.touch(self.store, place, self.actor.at)
 
     @cached_property
     def _takers(self) -> dict[str, Callable[[Line], Counter[str]]]:
@@ -125,6 +127,7 @@ class Book:
             "visit": self._visit,
             "correction": self._correction,
             "void": self._void,
+            "root_cause": self._root_cause,
         }
 
     def _customer(self, line: Line) -> Counter[str]:
@@ -210,7 +213,8 @@ class Book:
                 return self.tally.unchanged
         self._places.pop(former.unit, None)  # a correction may name new components
         body = orjson.dumps(told).decode()
-        visits.correct_visit(self.store, self._then(data), former, data["correction"], body=body)
+        visits.correct_visit(self.store, self._then(data), former, data["correction"], body=body, search=False)
+        self._touched.add(former.unit)
         return self.tally.added
 
     def _void(self, line: Line) -> Counter[str]:
@@ -218,8 +222,21 @@ class Book:
         former = self.store.visits.get(data["visit"])
         if former.void is not None:
             return self.tally.unchanged
-        visits.void_visit(self.store, self._then(data), former, data["reason"])
+        visits.void_visit(self.store, self._then(data), former, data["reason"], search=False)
+        self._touched.add(former.unit)
         return self.tally.added
+
+    def _root_cause(self, line: Line) -> Counter[str]:
+        place, _ = self._place(line.data["unit"])
+        done = root_cause_lines.restore(self.store, place, line.data, line.text, self.actor.at)
+        if done != "unchanged":
+            self._touched.add(place.tag)
+            key = f"{place.tag}/{line.data['component_kind']}"
+            audit.record(
+                self.store, self.actor, action="imported", noun="root_cause", key=key, before=None, after=line.text
+            )
+        tally: Counter[str] = getattr(self.tally, done)
+        return tally
 
     def _then(self, data: Mapping[str, Any]) -> Actor:
         """Who made a change that the file tells of, and when; Invalid when that has not been yet."""

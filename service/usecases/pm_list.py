@@ -13,6 +13,7 @@ from service.domain.tasks import Task
 from service.storage.due import Position
 from service.storage.store import Store
 from service.usecases.due import fleet_tasks
+from service.usecases.root_causes import concerns
 
 
 def position(row: DueRow) -> Position:
@@ -39,9 +40,13 @@ def pull(  # noqa: PLR0913 - what the dispatcher may ask for
     shown = rows[:limit]
     stops = into_stops(shown, today_in, horizon_days)
     tasks: dict[tuple[str, str], Task] = {(code, ""): task for code, task in fleet_tasks(store).items()}
-    return PmList(horizon_days, stops, tasks | _own_tasks(tasks, shown)), (
-        position(shown[-1]) if len(rows) > limit else None
+    pulled = PmList(
+        horizon_days,
+        stops,
+        tasks | _own_tasks(tasks, shown),
+        concerns=concerns(store, sorted({row.unit_id for stop in stops for row in stop.rows})),
     )
+    return pulled, (position(shown[-1]) if len(rows) > limit else None)
 
 
 def _own_tasks(tasks: Mapping[tuple[str, str], Task], rows: list[DueRow]) -> dict[tuple[str, str], Task]:

@@ -11,7 +11,7 @@ from service.domain.fleet import Bath, Component, Refrigeration, Site, Supply, T
 from service.domain.instants import local_day
 from service.domain.structure import build
 from service.storage.store import Store
-from service.usecases import audit
+from service.usecases import audit, root_causes
 from service.usecases.due import refresh_unit
 from service.usecases.fleet import fixed
 
@@ -44,7 +44,9 @@ def change_unit(store: Store, actor: Actor, former: Unit, changes: Mapping[str, 
     place = store.units.place(changed.tag)
     if changed.site != former.site:
         store.due.move(place)
+        store.root_causes.move(place)
     refresh_unit(store, place)
+    root_causes.touch(store, place, actor.at)
     audit.changed(store, actor, "unit", changed.tag, before=former, after=changed)
     return changed
 

@@ -18,7 +18,7 @@ from service.domain.visit_checks import faults_of
 from service.domain.visits import Correction, Visit, Void
 from service.storage.store import Store
 from service.storage.units import Place
-from service.usecases import audit, new_components
+from service.usecases import audit, new_components, root_causes
 from service.usecases.due import refresh_after_visit, refresh_unit
 
 KEPT_BY_US = ("posted_at", "posted_by", "time_zone", "version", "void")
@@ -61,6 +61,7 @@ def record_visit(
     new_components.register(store, actor, place, known=known, wanted=kinds)
     store.visits.add(visit, place, technician_id=technician_id, fingerprint=fingerprint)
     due = refresh_after_visit(store, place, (told.task for told in visit.tasks))
+    root_causes.touch(store, place, actor.at)
     audit.record(store, actor, action="made", noun="visit", key=visit.id, before=None, after=body)
     return visit, due
 
@@ -77,9 +78,9 @@ def keep_answer(store: Store, at: datetime, *, caller: str, key: str, fingerprin
 
 
 def correct_visit(
-    store: Store, actor: Actor, former: Visit, changes: Mapping[str, Any], *, body: str
+    store: Store, actor: Actor, former: Visit, changes: Mapping[str, Any], *, body: str, search: bool = True
 ) -> tuple[Visit, list[DueItem]]:
-    """Put a visit right that was read as `former`; the former text is kept with who and why."""
+    """Put a visit right that was read as `former`; the former text is kept. Who takes in many searches later."""
     if former.void is not None:
         raise Conflict(f"The visit {former.id!r} was voided on {to_text(former.void.at)}; post a new one.")
     changes, named = new_components.split(changes)
@@ -96,6 +97,8 @@ def correct_visit(
     )
     store.visits.add_correction(former.id, place, correction)
     due = refresh_unit(store, place)
+    if search:
+        root_causes.touch(store, place, actor.at)
     audit.record(store, actor, action="corrected", noun="visit", key=former.id, before=before, after=after)
     return changed, due
 
@@ -108,8 +111,10 @@ def _with(former: Visit, changes: Mapping[str, Any]) -> Visit:
     return replace(former, **{name: getattr(fresh, name) for name in given}, version=former.version + 1)
 
 
-def void_visit(store: Store, actor: Actor, former: Visit, reason: str) -> tuple[Visit, list[DueItem]]:
-    """Make a visit count no longer; it stays in the record."""
+def void_visit(
+    store: Store, actor: Actor, former: Visit, reason: str, *, search: bool = True
+) -> tuple[Visit, list[DueItem]]:
+    """Make a visit count no longer; it stays in the record. Who takes in many searches the unit later."""
     if former.void is not None:
         raise Conflict(f"The visit {former.id!r} was voided before, on {to_text(former.void.at)}.")
     changed = replace(former, void=Void(reason=reason, by=actor.name, at=actor.at), version=former.version + 1)
@@ -117,6 +122,8 @@ def void_visit(store: Store, actor: Actor, former: Visit, reason: str) -> tuple[
     technician_id = None if former.technician is None else store.technicians.id_of(former.technician)
     store.visits.save(changed, place, technician_id=technician_id)
     due = refresh_unit(store, place)
+    if search:
+        root_causes.touch(store, place, actor.at)
     audit.record(
         store, actor, action="voided", noun="visit", key=former.id, before=visit_text(former), after=visit_text(changed)
     )

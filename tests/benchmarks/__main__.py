@@ -9,7 +9,7 @@ from tempfile import TemporaryDirectory
 from time import perf_counter
 
 from service.storage.sqlite import driver
-from tests.benchmarks import importing, lists, posting, refreshing, starting, summaries
+from tests.benchmarks import importing, lists, posting, refreshing, root_causes, starting, summaries
 from tests.benchmarks.ratios import Figure, table
 from tests.benchmarks.run import Run, say
 
@@ -22,6 +22,9 @@ BENCHMARKS: dict[str, Callable[[Run], Iterator[Figure]]] = {
     "pm-list": lists.pm_list,
     "deep-page": lists.deep_page,
     "pdf": summaries.pdf,
+    "scoring": root_causes.scoring,
+    "visit-search": root_causes.of_visit,
+    "night": root_causes.night,
     "refresh": refreshing.refresh,  # the last: it changes the large book
 }
 

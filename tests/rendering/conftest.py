@@ -1,12 +1,14 @@
 """A small PM list to render, and the strings that somebody will type one day."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
 import pytest
 
 from service.domain.pm_list import DueRow, PmList, Stop
+from service.domain.root_causes import Concern
 from service.domain.tasks import Interval, Task
 
 TODAY = date(2026, 6, 9)
@@ -114,6 +116,16 @@ def day() -> PmList:
     return a_list(quay, (unlocated,), tasks=(pump,))
 
 
+@pytest.fixture
+def suspicious(day: PmList) -> PmList:
+    """The same list where a switch of GU-0007, which has two items on it, keeps failing."""
+    concern = Concern(
+        3, "GU-0007", "power_switch", "probable", "open", "condenser_fouled", "Read the amps.", ("brush", "clamp meter")
+    )
+    elsewhere = replace(concern, unit="GU-0099")
+    return replace(day, concerns={"GU-0007": (concern,), "GU-0099": (elsewhere,)})
+
+
 @pytest.fixture(params=HOSTILE.values(), ids=HOSTILE)
 def hostile(request: pytest.FixtureRequest) -> str:
     return str(request.param)
@@ -136,4 +148,6 @@ def hostile_list(hostile: str) -> PmList:
         "technician",
     )
     rows = (a_row(**dict.fromkeys(typed, hostile)),)
-    return a_list(rows, tasks=(a_task(name=hostile, bring=(hostile,), cautions=(hostile,)),))
+    concern = Concern(1, hostile, "pump", "probable", "open", "bath_low", hostile, (hostile,))
+    tasks = (a_task(name=hostile, bring=(hostile,), cautions=(hostile,)),)
+    return a_list(rows, tasks=tasks, concerns={hostile: (concern,)})

@@ -6,7 +6,7 @@ from service.rendering.pm_list_csv import render
 HEADER = [
     "due_on", "days_overdue", "status", "site", "site_name", "customer", "customer_name", "phone", "address", "access",
     "time_zone", "today", "latitude", "longitude", "technician", "unit", "place", "maker", "model", "task", "task_name",
-    "basis", "why", "interval", "last_done_on", "minutes", "bring", "cautions",
+    "basis", "why", "interval", "last_done_on", "minutes", "bring", "cautions", "root_causes",
 ]  # fmt: skip
 
 
@@ -85,3 +85,10 @@ def test_whatever_was_typed_comes_back_without_the_apostrophe(hostile_list, host
 
     for name in ("why", "unit", "place", "site_name", "address", "phone", "technician", "task_name", "bring"):
         assert cells[name].removeprefix("'") == hostile
+
+
+def test_tells_what_to_look_into_on_each_row_of_the_unit(suspicious):
+    told = [row["root_causes"] for row in read(render(suspicious))]
+
+    assert told == [told[0], told[0], "", ""]
+    assert told[0].startswith("power switch keeps failing")

@@ -6,7 +6,7 @@ from service.rendering.pm_list_json import render
 # The shape that the API promises.
 STOP = [
     "site", "site_name", "customer", "customer_name", "phone", "address", "access", "time_zone", "latitude",
-    "longitude", "technician", "today", "minutes", "items",
+    "longitude", "technician", "today", "minutes", "items", "root_causes",
 ]  # fmt: skip
 ITEM = [
     "unit", "place", "maker", "model", "task", "task_name", "due_on", "days_overdue", "status", "basis", "why",
@@ -93,3 +93,17 @@ def test_keeps_whatever_was_typed_to_the_letter(hostile_list, hostile):
     }
     assert {item[name] for name in ("unit", "place", "maker", "model", "task_name", "why")} == {hostile}
     assert item["bring"] == item["cautions"] == [hostile]
+
+
+def test_tells_a_stop_what_to_look_into_once_a_unit(suspicious):
+    quay, ferry = json.loads(render(suspicious))["stops"]
+
+    assert ferry["root_causes"] == []
+    assert quay["root_causes"] == [
+        {
+            "id": 3, "unit": "GU-0007", "component_kind": "power_switch", "tier": "probable", "state": "open",
+            "cause": "condenser_fouled", "next_check": "Read the amps.", "bring": ["brush", "clamp meter"],
+            "text": "power switch keeps failing; probable cause: condenser fouled. Read the amps. "
+            "Bring brush, clamp meter.",
+        }
+    ]  # fmt: skip

@@ -138,8 +138,9 @@ def test_runs_nothing_and_fetches_nothing(hostile_list):
     assert not re.search(r"url\(|@import", page.seen["style"])
 
 
-def test_nothing_typed_becomes_an_element(hostile_list, listed, row, task):
-    harmless = listed((row(),), tasks=(task(cautions=("x",), bring=("x",)),))
+def test_nothing_typed_becomes_an_element(hostile_list, suspicious, listed, row, task):
+    tasks = (task(cautions=("x",), bring=("x",)),)
+    harmless = listed((row(),), tasks=tasks, concerns=suspicious.concerns)
 
     assert [tag for tag, _ in Page(render(hostile_list)).elements] == [
         tag for tag, _ in Page(render(harmless)).elements
@@ -159,3 +160,8 @@ def test_prints_without_tearing_an_item_apart(day):
 
     assert re.search(r"\btr\b[^{}]*\{ break-inside: avoid; \}", printed)
     assert "thead { display: table-header-group; }" in printed
+
+
+def test_says_what_to_look_into_once_a_unit(suspicious, day):
+    assert render(suspicious).decode().count("keeps failing; probable cause: condenser fouled.") == 1
+    assert "Look into" not in render(day).decode()

@@ -91,3 +91,10 @@ def test_an_empty_list_says_so_kindly(listed):
 
 def test_says_that_there_is_more(listed, row):
     assert render(listed((row(),), next="x")).endswith("There are more stops than these.\n")
+
+
+def test_says_what_to_look_into_once_a_unit(suspicious):
+    told = " ".join(render(suspicious).split())
+
+    assert told.count("keeps failing") == 1
+    assert "Look GU-0007: power switch keeps failing; probable cause: condenser fouled. Read the amps." in told

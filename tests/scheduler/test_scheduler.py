@@ -8,6 +8,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from threading import Event, Thread
 from typing import Any
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
 import orjson
@@ -19,7 +20,7 @@ from service.app import open_database
 from service.domain.audit import Actor
 from service.domain.errors import Unavailable
 from service.domain.instants import to_text
-from service.scheduler import keep_house, refresh_days, start
+from service.scheduler import keep_house, refresh_days, search_fleet, start
 from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.migrating import upgrade
@@ -295,6 +296,39 @@ def test_the_clockwork_ticks_at_once_and_ends_when_asked(book: Book) -> None:
     assert len(ledger(book)) == 5
 
 
+FAILING = [
+    {"record": "visit", "id": str(UUID(int=(0x7 << 76) + (0x8 << 60) + n)), "unit": "GU-1", "kind": "service_call",
+     "arrived_at": f"2026-0{n}-15T18:00:00Z",
+     "replacements": [{"component": "switch-1", "kind": "power_switch", "reason": "failed", "condition": "burnt",
+                       "evidence": "seen"}]}
+    for n in range(1, 6)
+]  # fmt: skip
+
+
+def test_the_fleet_is_searched_for_root_causes_once_a_day(book: Book, caplog: pytest.LogCaptureFixture) -> None:
+    take_in(book, map(orjson.dumps, FAILING))
+    (found,) = dump(book)["root_cause"]
+    with book.writing() as store:
+        store.link.core(text("DELETE FROM root_cause"))
+    with caplog.at_level(logging.INFO):
+        for hours in (0, 1, 2):
+            search_fleet(book, Clock(NOW + timedelta(hours=hours)))
+
+    assert [row[1:4] for row in dump(book)["root_cause"]] == [found[1:4]]
+    assert caplog.messages == ["searched 1 units for root causes"]
+
+
+def test_a_search_that_cannot_be_made_waits_for_the_next_tick(book: Book, caplog: pytest.LogCaptureFixture) -> None:
+    class Held:
+        def reading(self) -> Any:
+            raise Unavailable("it is held by another process")
+
+    search_fleet(Held(), Clock())  # type: ignore[arg-type]
+
+    assert caplog.messages == ["the search for root causes waits for the next tick: it is held by another process"]
+    assert ledger(book) == []
+
+
 def test_no_job_hangs_on_a_local_time_or_is_given_up_when_late(book: Book) -> None:
     clockwork = start(book, clock.now, lambda _: None)
     jobs = clockwork.get_jobs()
@@ -302,6 +336,7 @@ def test_no_job_hangs_on_a_local_time_or_is_given_up_when_late(book: Book) -> No
 
     assert {job.name: job.trigger.interval for job in jobs} == {
         "refresh_days": timedelta(seconds=30),
+        "search_fleet": timedelta(minutes=5),
         "keep_house": timedelta(hours=6),
     }
     assert {(job.coalesce, job.max_instances, job.misfire_grace_time) for job in jobs} == {(True, 1, None)}

@@ -3,6 +3,7 @@
 import importlib.util
 from collections.abc import Iterable, Iterator
 from contextlib import ExitStack
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta, timezone
 from functools import cache
 from pathlib import Path
@@ -23,7 +24,7 @@ from service.settings import Settings
 from service.storage.migrating import upgrade
 from service.storage.store import Store
 from service.storage.tables import metadata
-from service.usecases import exporting, importing
+from service.usecases import exporting, importing, root_causes
 from service.usecases.due import refresh_next
 from service.usecases.system import Book
 
@@ -359,6 +360,103 @@ def test_a_site_moved_to_another_time_zone_comes_through(shop, other, zone):
 
     assert other.give_out() == given_out
     assert shop.dump() == before
+
+
+# --- root causes -----------------------------------------------------------------------------------------------------
+
+BURNT = {"component": "switch-1", "reason": "failed", "condition": "burnt", "evidence": "seen"}
+FAILING = [visit(n, f"2026-0{n}-15", replacements=[BURNT]) for n in range(1, 6)]
+
+
+def decide(shop, state, note="a bad batch"):
+    with shop.book.writing() as store:
+        (case,) = store.root_causes.in_order(0, 9)
+        return root_causes.decide(store, shop.actor, case, state=state, note=note)
+
+
+def cases(shop):
+    """The cases as they stand, without their number of changes."""
+    with shop.book.reading() as store:
+        return [replace(case, id=0, version=0) for case in store.root_causes.in_order(0, 9)]
+
+
+def root_cause_lines(shop):
+    return [line for line in map(orjson.loads, shop.give_out().splitlines()) if line["record"] == "root_cause"]
+
+
+def test_what_was_taken_in_is_searched_at_the_end(shop):
+    shop.take_in([*FLEET, *FAILING])
+    (case,) = cases(shop)
+
+    assert (case.unit, case.kind, case.first_seen) == ("GU-1", "power_switch", NOW)
+
+
+def test_failures_that_a_file_takes_back_leave_no_case(shop):
+    shop.take_in([*FLEET, *FAILING, *(void(n, "2026-06-08T18:00:00Z") for n in range(2, 6))])
+
+    assert cases(shop) == []
+
+
+@pytest.mark.parametrize("state", ["confirmed", "dismissed", "resolved"])
+def test_a_decision_survives(shop, other, state):
+    shop.take_in([*FLEET, *FAILING])
+    decide(shop, state)
+    given_out = shop.give_out()
+    told = other.take_in(given_out)
+
+    assert (cases(other), told.added["root_cause"]) == (cases(shop), 1)
+    assert (cases(other)[0].state, other.give_out()) == (state, given_out)
+    assert shop.take_in(given_out).unchanged["root_cause"] == 1
+
+
+def test_an_undecided_case_keeps_the_instant_at_which_it_was_first_seen(shop, other):
+    shop.take_in([*FLEET, *FAILING])
+    other.now += timedelta(days=20)
+    other.take_in(shop.give_out())
+
+    assert cases(other)[0].first_seen == NOW
+
+
+def test_a_dismissed_case_stays_dismissed_where_its_file_is_taken_in(shop, other):
+    shop.take_in([*FLEET, *FAILING])
+    decide(shop, "dismissed")
+    other.take_in([*FLEET, *FAILING])
+    told = other.take_in(root_cause_lines(shop))
+
+    assert (cases(other)[0].state, told.changed["root_cause"]) == ("dismissed", 1)
+
+
+def test_what_was_decided_later_stands(shop, other):
+    shop.take_in([*FLEET, *FAILING])
+    other.take_in([*FLEET, *FAILING])
+    decide(shop, "dismissed")
+    other.now += timedelta(hours=1)
+    decide(other, "confirmed")
+
+    assert other.take_in(root_cause_lines(shop)).unchanged["root_cause"] == 1
+    assert cases(other)[0].state == "confirmed"
+
+
+@pytest.mark.parametrize(
+    ("change", "field"),
+    [
+        ({"decided_by": None}, "decided_by"),
+        ({"note": None}, "note"),
+        ({"resolved_on": None}, "resolved_on"),
+        ({"decided_at": "2026-07-01T00:00:00Z"}, "decided_at"),
+        ({"state": "solved"}, "state"),
+        ({"tier": "sure"}, "tier"),
+        ({"luck_probability": 1.5}, "luck_probability"),
+        ({"unit": "GU-9"}, "unit"),
+        ({"remedy": None}, "remedy"),
+    ],
+)
+def test_a_case_that_cannot_be_true_is_refused(shop, change, field):
+    shop.take_in([*FLEET, *FAILING])
+    decide(shop, "resolved")
+    line = {name: value for name, value in (root_cause_lines(shop)[0] | change).items() if value is not None}
+
+    assert [fault[1] for fault in shop.refused([line])] == [field]
 
 
 # --- any visit -------------------------------------------------------------------------------------------------------

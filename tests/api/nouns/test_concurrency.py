@@ -91,6 +91,22 @@ def test_visits_of_several_technicians_to_one_unit_at_once_all_count(running) ->
     assert {running.due()[task]["last_done_on"] for task in tasks} == {"2026-06-09"}
 
 
+def test_failures_posted_while_somebody_decides_are_all_taken_and_in_the_case(running) -> None:
+    def post(day):
+        burnt = {"component": "switch-1", "reason": "failed", "condition": "burnt", "evidence": "seen"}
+        body = {"id": str(uuid4()), "unit": "GU-0007", "kind": "service_call", "arrived_at": f"2026-05-{day}T18:00:00Z"}
+        return running.ask("POST", "/v1/visits", body | {"replacements": [burnt]})
+
+    for day in range(10, 15):
+        post(day)
+    path = f"/v1/root-causes/{running.walk('/v1/root-causes')[0]['id']}"
+    decide = lambda: running.ask("PATCH", path, {"state": "confirmed", "note": "x"}, If_Match="*")  # noqa: E731
+    answers = at_once([decide, *(lambda day=day: post(day) for day in range(15, 25)), decide])
+
+    assert statuses(answers) == {201: 10, 200: 1, 409: 1}
+    assert (len(running.get(path)["events"]), running.get(path)["state"]) == (15, "confirmed")
+
+
 @pytest.mark.parametrize(
     ("path", "version", "change"),
     [

@@ -1,0 +1,33 @@
+"""A fleet with planted causes through the real import and the real interface."""
+
+import json
+from dataclasses import replace
+
+from service.domain.diagnosis.root_causes.baselines import defaults
+from service.domain.diagnosis.root_causes.engine import candidates_of
+from tests.api.conftest import MAKER
+from tests.simulation.fleet import fleet
+from tests.simulation.lines import lines
+from tests.simulation.plan import Plan
+
+MADE = fleet(40, 21, Plan(rate=2.0))
+TODAY = MAKER.at.date()
+
+
+def test_the_interface_tells_of_a_made_fleet_what_the_engine_says_of_its_truth(client, as_owner):
+    told = "\n".join(json.dumps(line) for line in lines(MADE)).encode()
+    taken = client.post("/v1/imports", data=told, content_type="application/x-ndjson", headers=as_owner)
+    found = client.get("/v1/root-causes?limit=200", headers=as_owner).json["items"]
+
+    wanted = {
+        (each.unit, each.component_kind): (each.tier, each.causes[0].cause, each.luck_probability)
+        for made in MADE
+        for each in candidates_of(replace(made.record, end=TODAY), defaults(), TODAY)
+    }
+    assert taken.status_code == 201
+    assert len(wanted) > 5
+    assert {(c["unit"], c["component_kind"]): (c["tier"], c["causes"][0]["cause"]) for c in found} == {
+        key: told[:2] for key, told in wanted.items()
+    }
+    for case in found:
+        assert abs(case["luck_probability"] - wanted[case["unit"], case["component_kind"]][2]) < 1e-9

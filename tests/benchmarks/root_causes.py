@@ -1,0 +1,116 @@
+"""The night's search of 100 000 units against fetching its figures, the scoring of one pair, a visit's own search."""
+
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from itertools import cycle, islice
+from pathlib import Path
+from time import perf_counter
+
+import orjson
+
+from service.app import open_database
+from service.domain.audit import Actor
+from service.domain.diagnosis.root_causes import figures
+from service.domain.diagnosis.root_causes.baselines import defaults
+from service.domain.diagnosis.root_causes.case import case_of
+from service.domain.diagnosis.root_causes.statistics import pair_statistics
+from service.schemas.transfer import read_lines
+from service.schemas.visits import VisitSchema
+from service.settings import from_environment
+from service.storage.sqlite import driver
+from service.usecases import failure_statistics, importing, root_causes, visits
+from tests.benchmarks.programs import command, environment
+from tests.benchmarks.ratios import Figure
+from tests.benchmarks.run import Run
+from tests.simulation.fleet import fleet
+from tests.simulation.lines import lines
+from tests.simulation.plan import BASE, Plan
+
+FETCH = "SELECT unit_id, figures FROM failure_statistics WHERE figures != '' ORDER BY unit_id"
+AT = datetime(2025, 1, 1, 12, tzinfo=UTC)
+
+
+def night(run: Run) -> Iterator[Figure]:
+    """Learn from the fleet and weigh every unit, five kinds each, from the figures that are stored."""
+    book = _filled(run)
+    bare = driver().connect(str(book), isolation_level=None)
+    taken, floor = [], []
+    database = open_database(from_environment(environment(book)))
+    for _ in range(run.rounds):
+        start = perf_counter()
+        bare.execute(FETCH).fetchall()
+        floor.append(perf_counter() - start)
+        start = perf_counter()
+        with database.reading() as store:
+            failure_statistics.suspects(store, failure_statistics.taught(store, AT), AT)
+        taken.append(perf_counter() - start)
+    database.close()
+    bare.close()
+    yield Figure("root causes of the fleet by night", tuple(taken), unit="s", goal=3)
+    yield Figure(
+        "root causes of the fleet by night / fetching the figures",
+        tuple(each / least for each, least in zip(taken, floor, strict=True)),
+        note=f"fetched in {floor[0]:.2f} s",
+    )
+
+
+def _filled(run: Run) -> Path:
+    """The large book with the figures of a made fleet, over and over; only ours are there."""
+    book = run.large_book
+    records = [made.record for made in fleet(run.scaled(1000), 7, Plan())]
+    few = [figures.packed(record, everything=False) for record in records]
+    everything = [figures.packed(record, everything=True) for record in records]
+    rows = [
+        (key, figures.layout(), own if figures.taught_by(key) else little)
+        for key, little, own in islice(
+            zip(range(1, run.large.units + 1), cycle(few), cycle(everything), strict=False), run.large.units
+        )
+    ]
+    bare = driver().connect(str(book), isolation_level=None)
+    bare.execute("DELETE FROM failure_statistics")
+    bare.execute("BEGIN")
+    bare.executemany("INSERT INTO failure_statistics (unit_id, layout, figures) VALUES (?, ?, ?)", rows)
+    bare.execute("COMMIT")
+    bare.close()
+    return book
+
+
+def of_visit(run: Run) -> Iterator[Figure]:
+    """The search of a unit whose switch keeps failing, as a visit makes it, against storing that visit."""
+    actor = Actor("benchmark", "owner", None, AT)
+    told = [line for line in lines(sorted(fleet(60, 7, Plan()), key=lambda made: len(made.origins))[-1:])]
+    others = [line for line in told if line["record"] != "visit"]
+    posted = [{k: v for k, v in line.items() if k != "record"} for line in told if line["record"] == "visit"]
+    database = run.folder / "visit.sqlite3"
+    command(database, "migrate")
+    book = open_database(from_environment(environment(database)))
+    with book.writing() as store:
+        importing.take_in(store, actor, read_lines(orjson.dumps(line) for line in others), keep_good=False)
+    storing, searching = [], []
+    for visit in posted:
+        new = VisitSchema().load(visit)
+        with book.writing() as store:
+            start = perf_counter()
+            visits.record_visit(store, actor, new, fingerprint=new["id"], body="{}")
+            middle = perf_counter()
+            root_causes.search(store, store.units.place(new["unit"]), AT)
+            storing.append(middle - start)
+            searching.append(perf_counter() - middle)
+    book.close()
+    late = len(posted) // 2  # by then it has failed twice
+    ratios = tuple(s / t for s, t in zip(searching[late:], storing[late:], strict=True))
+    yield Figure(
+        "a visit's own search / storing it with that search", ratios, goal=0.5, note=f"{1000 * searching[-1]:.2f} ms"
+    )
+
+
+def scoring(run: Run) -> Iterator[Figure]:
+    """One unit and component kind from its record to the probabilities."""
+    pairs = [(made.record, kind) for made in fleet(run.scaled(300), 7, Plan()) for kind in BASE]
+    known, taken = defaults(), []
+    for _ in range(run.rounds):
+        start = perf_counter()
+        for record, kind in pairs:
+            case_of(record, pair_statistics(record, kind, record.end), known.of(kind))
+        taken.append(1000 * (perf_counter() - start) / len(pairs))
+    yield Figure("scoring a unit and component kind", tuple(taken), unit="ms", goal=0.2)
