@@ -1,6 +1,7 @@
 """The route of /v1/customers/{code}/service-summaries/{year}."""
 
 from collections.abc import Callable, Mapping
+from datetime import datetime
 from typing import Any
 
 from flask import Response, request
@@ -43,22 +44,19 @@ FORMS: Mapping[str, Callable[[ServiceSummary], bytes]] = {
     "pdf": _document,
 }
 FILE = {"schema": {"type": "string"}}
+MEDIA = {CSV: FILE, ZIP: FILE, XLSX: FILE, PDF: FILE}
 
 
 @routes.get(
     "/v1/customers/{code}/service-summaries/{year:int}",
     allow=OWNER,
     query=SummaryQuery,
-    answers={200: Answer(ServiceSummarySchema, media={CSV: FILE, ZIP: FILE, XLSX: FILE, PDF: FILE})},
+    answers={200: Answer(ServiceSummarySchema, media=MEDIA)},
 )
 def service_summary(code: str, year: int, query: Mapping[str, Any]) -> Response:
     """Tell one customer's year: JSON of all figures, CSV (a zip of tables, or `?table=`), a workbook or a PDF."""
-    form, table = query.get("format") or _asked_for(), query.get("table")
-    if table is not None and form != "csv":
-        raise Invalid([Fault("table", table, "only the CSV comes table by table; ask for format=csv")])
-    as_of = query.get("as_of") or now()
-    if as_of > now():
-        raise Invalid([Fault("as_of", to_text(as_of), "is yet to come; what will be done by then is not known")])
+    form, table = query.get("format") or asked_form(), query.get("table")
+    as_of = checked(query, form)
     with database().reading() as store:
         told = summaries.summarise(
             store,
@@ -69,12 +67,27 @@ def service_summary(code: str, year: int, query: Mapping[str, Any]) -> Response:
             units_shown=query.get("units"),
         )
     # The transaction is over before anything is rendered, so that a long rendering holds up nobody.
-    body = FORMS[form](told) if table is None else summary_csv.table(told, table)
+    return answered(FORMS[form](told) if table is None else summary_csv.table(told, table), form, table)
+
+
+def checked(query: Mapping[str, Any], form: str) -> datetime:
+    """As of when to tell; Invalid for a table of another form than CSV, and for what is yet to come."""
+    table, as_of = query.get("table"), query.get("as_of") or now()
+    if table is not None and form != "csv":
+        raise Invalid([Fault("table", table, "only the CSV comes table by table; ask for format=csv")])
+    if as_of > now():
+        raise Invalid([Fault("as_of", to_text(as_of), "is yet to come; what will be done by then is not known")])
+    return as_of
+
+
+def answered(body: bytes, form: str, table: str | None) -> Response:
+    """What was written, as what it is."""
     kind = TYPES[form] if form != "csv" else f"{CSV}; charset=utf-8" if table else ZIP
     return Response(body, 200, {"Vary": "Accept"}, content_type=kind)
 
 
-def _asked_for() -> str:
+def asked_form() -> str:
+    """The form that the caller's `Accept` asks for; NotAcceptable when there is none."""
     offered = {**{kind: form for form, kind in TYPES.items()}, ZIP: "csv"}
     best = request.accept_mimetypes.best_match(list(offered))
     if best is None and request.accept_mimetypes:

@@ -119,24 +119,27 @@ def refresh() -> None:
 @main.command()
 @click.argument("named", nargs=-1, required=True, metavar="[CUSTOMER] YEAR")
 @click.option("--all", "of_all", is_flag=True, help="Of every customer; OUTPUT is then a folder.")
+@click.option("--fleet", "of_fleet", is_flag=True, help="Of the whole fleet, for the owner.")
 @click.option("--format", "form", type=click.Choice(["json", "csv", "xlsx", "pdf"]), default="json", show_default=True)
 @click.option("--output", required=True, type=click.Path(), help="Write here; - for standard output.")
 @click.option("--as-of", default=None, help="What had happened by this instant (RFC 3339); now unless told.")
 @refusing
-def summary(named: tuple[str, ...], of_all: bool, form: str, output: str, as_of: str | None) -> None:
-    """Write the service summary of CUSTOMER for YEAR; its CSV is a zip of tables."""
-    from service.cli import summaries
+def summary(named: tuple[str, ...], of_all: bool, of_fleet: bool, form: str, output: str, as_of: str | None) -> None:
+    """Write the service summary of CUSTOMER for YEAR, or the fleet's year; the CSV is a zip of tables."""
+    from service.cli import fleet_years, summaries
     from service.domain.instants import parse_instant
 
-    if len(named) != (1 if of_all else 2):
-        raise click.UsageError("name one CUSTOMER and the YEAR, or say --all and the YEAR")
+    if len(named) + of_all + of_fleet != 2:
+        raise click.UsageError("name one CUSTOMER and the YEAR, or say --all or --fleet and the YEAR")
     span: Any = click.IntRange(1900, 2200)
     year: int = span.convert(named[-1], None, None)
     try:
         instant = None if as_of is None else parse_instant(as_of)
     except ValueError as fault:
         raise click.BadParameter(str(fault), param_hint="--as-of") from fault
-    if of_all:
+    if of_fleet:
+        fleet_years.write(year, form=form, output=output, as_of=instant)
+    elif of_all:
         summaries.everyone(year, form=form, folder=output, as_of=instant)
     else:
         summaries.one(named[0], year, form=form, output=output, as_of=instant)

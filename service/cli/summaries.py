@@ -40,7 +40,11 @@ def one(customer: str, year: int, *, form: str, output: str, as_of: datetime | N
         told = summaries.summarise(
             store, customer, year, as_of=as_of or clock.now(), program_version=__version__, units_shown=None
         )
-    written = FORMS[form][1](told)
+    put(FORMS[form][1](told), output)
+
+
+def put(written: bytes, output: str) -> None:
+    """Write to a file, or to standard output for "-"."""
     if output == "-":
         sys.stdout.buffer.write(written)
         sys.stdout.buffer.flush()

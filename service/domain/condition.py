@@ -3,21 +3,53 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Protocol
 
 from service.domain.bench.asking import told
 from service.domain.bench.figures import figure
 from service.domain.quantities import Quantity
-from service.domain.visits import Reading
 
 Place = tuple[str, str | None, str | None]
 MOMENT = {"as_found": 0, "as_left": 1}
+
+
+class Read(Protocol):
+    """A reading, as a visit or a summary has it."""
+
+    @property
+    def quantity(self) -> str:
+        """What was read."""
+
+    @property
+    def component(self) -> str | None:
+        """Where."""
+
+    @property
+    def tap(self) -> str | None:
+        """Where."""
+
+    @property
+    def when(self) -> str:
+        """As found or as left."""
+
+    @property
+    def value(self) -> Quantity:
+        """As it was told."""
+
+    @property
+    def sample_temperature(self) -> Quantity | None:
+        """Of a Brix reading's sample."""
+
+    @property
+    def evidence(self) -> str:
+        """Seen or reported."""
 
 
 @dataclass(frozen=True, slots=True)
 class ToldReading:
     """A reading, when it was taken as well as that is known, and the visit that told it."""
 
-    reading: Reading
+    reading: Read
     at: datetime
     visit: str
 
@@ -143,18 +175,19 @@ def latest_readings(readings: Sequence[ToldReading]) -> tuple[LatestReading, ...
 def newest(readings: Iterable[ToldReading], quantity: str, component: str | None = None) -> ToldReading | None:
     """The latest reading of a quantity at a component, as found or as left."""
     return max(
-        (each for each in readings if each.place[:2] == (quantity, component)),
-        key=_when,
+        (each for each in readings if each.reading.quantity == quantity and each.reading.component == component),
+        key=when,
         default=None,
     )
 
 
-def _when(each: ToldReading) -> tuple[datetime, int]:
+def when(each: ToldReading) -> tuple[datetime, int]:
+    """By what readings are put in order: the instant, and as found before as left."""
     return each.at, MOMENT[each.reading.when]
 
 
 def _standing(readings: Iterable[ToldReading]) -> Standing | None:
-    ordered = sorted(readings, key=_when)
+    ordered = sorted(readings, key=when)
     if not ordered:
         return None
     latest, before = ordered[-1], ordered[-2] if len(ordered) > 1 else None

@@ -1,14 +1,15 @@
 """Figures that follow from a unit's latest readings, and what they say is wrong."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from typing import ParamSpec
 
 from service.domain.bench.figures import SHARE, figure
 from service.domain.bench.strengths import SOURCE as GLYCOL_SOURCE
 from service.domain.bench.strengths import mass_fraction
-from service.domain.condition import MOMENT, Derived, ToldReading, Worry, change, newest
+from service.domain.condition import MOMENT, Derived, Read, ToldReading, Worry, change, newest
 from service.domain.errors import Invalid
 from service.domain.fleet import Bath, Refrigeration, Supply, Unit
 from service.domain.physics.condenser import SPLIT_ALARM, air_rise, condenser_split
@@ -20,7 +21,6 @@ from service.domain.physics.refrigerants import Refrigerant, UnknownRefrigerant,
 from service.domain.physics.saturation import absolute_pressure, bubble_temperature, dew_temperature
 from service.domain.physics.supply import voltage_check
 from service.domain.quantities import Quantity
-from service.domain.visits import Reading
 
 SATURATION = "CoolProp 8.0.0, equations of state; gauge above 101.325 kPa"
 USUAL = "common practice, no source"
@@ -29,6 +29,7 @@ MARGIN_SOURCE = "An article on testing glycol in HVAC: at least 5 °F below the 
 HIGH_SPLIT = (
     "The condenser's split is 10 °F (5.6 °C) or more over this unit's own clean split: clean it, check the fan."
 )
+SPLIT_HIGH = "condenser_split_high"
 RATED = "The rating recorded for the component"
 OVER = "The last current read is over the rating recorded: find out why before anything burns."
 BAND = "NEMA MG 1, 12.44 (clause from memory): 10 % either side of the nameplate's voltage"
@@ -89,23 +90,36 @@ def within(formula: Callable[P, float], *values: P.args, **named: P.kwargs) -> f
         return None
 
 
-def strength_of(reading: Reading, kind: Glycol) -> float | None:
+def strength_of(reading: Read, kind: Glycol) -> float | None:
     """A reading of the strength by mass [kg/kg], in Brix by a compensating instrument; None where it tells none."""
-    sample = reading.sample_temperature
-    if reading.value.dimension == "brix" and sample is None:
+    if reading.value.dimension == "brix" and reading.sample_temperature is None:
         return None
-    found = within(mass_fraction, reading.value, sample=sample, glycol=kind)
+    return _strength(reading.value, reading.sample_temperature, kind)
+
+
+@lru_cache(maxsize=2048)
+def _strength(told: Quantity, sample: Quantity | None, kind: Glycol) -> float | None:
+    """A refractometer shows few different values, and each takes two solutions of an equation."""
+    found = within(mass_fraction, told, sample=sample, glycol=kind)
     return None if found is None else within(STRENGTH.check, found)
 
 
-def derived(readings: Sequence[ToldReading], known: Known) -> tuple[tuple[Derived, ...], tuple[Worry, ...]]:
-    """All figures that follow from the readings, and the worries that follow from the figures."""
-    found = [each for rule in (_glycol, _air, _splits, _currents, _voltage) for each in rule(readings, known)]
+@lru_cache(maxsize=2048)
+def _freezing(strength: float, kind: Glycol) -> float | None:
+    return within(freezing_point, strength, kind)
+
+
+def derived(
+    readings: Sequence[ToldReading], known: Known, rules: "Iterable[Rule] | None" = None
+) -> tuple[tuple[Derived, ...], tuple[Worry, ...]]:
+    """The figures that follow from the readings by these rules, or by all, and the worries that follow from them."""
+    found = [each for rule in rules or RULES for each in rule(readings, known)]
     figures = tuple(each for each in found if isinstance(each, Derived))
     return figures, tuple(each for each in found if isinstance(each, Worry))
 
 
-def _glycol(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | Worry]:
+def glycol(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | Worry]:
+    """The glycol's strength, where it freezes and how far from that its coldest surface is."""
     if known.glycol is Glycol.ETHYLENE:
         yield Worry(code=ETHYLENE.code, sentence=ETHYLENE.reason, source=ETHYLENE.source)
     latest = newest(readings, "glycol_strength")
@@ -114,7 +128,7 @@ def _glycol(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived |
         return
     beside = None if known.target is None else figure(known.target, "mass_fraction")
     yield _derived("glycol_strength", figure(strength, "mass_fraction"), latest, GLYCOL_SOURCE, beside, "the target")
-    freezing = within(freezing_point, strength, known.glycol)
+    freezing = _freezing(strength, known.glycol)
     if freezing is None:
         return
     yield _derived("glycol_freezing_point", figure(freezing, "temperature"), latest, GLYCOL_SOURCE)
@@ -141,7 +155,7 @@ def _coldest(readings: Sequence[ToldReading], known: Known) -> tuple[float, str]
     return min(((surface, named) for surface, named in found if surface is not None), default=None)
 
 
-def _saturated(curve: Callable[[Refrigerant, float], float], fluid: Refrigerant, gauge: Reading) -> float | None:
+def _saturated(curve: Callable[[Refrigerant, float], float], fluid: Refrigerant, gauge: Read) -> float | None:
     absolute = within(absolute_pressure, gauge.value.value)
     return None if absolute is None else within(curve, fluid, absolute)
 
@@ -182,7 +196,8 @@ def pairs_of(
     return sorted(found.values(), key=lambda pair: pair[1].at)
 
 
-def _splits(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | Worry]:
+def splits(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | Worry]:
+    """The condenser's latest split."""
     for at, split, visit in split_of(readings, known)[-1:]:
         beside = None if known.clean_split is None else figure(known.clean_split, "temperature_difference")
         value = figure(split, "temperature_difference")
@@ -197,10 +212,11 @@ def _splits(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived |
             source=SATURATION,
         )
         if known.clean_split is not None and split - known.clean_split >= SPLIT_ALARM - 1e-9:
-            yield Worry(code="condenser_split_high", sentence=HIGH_SPLIT, source=USUAL)
+            yield Worry(code=SPLIT_HIGH, sentence=HIGH_SPLIT, source=USUAL)
 
 
-def _currents(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | Worry]:
+def currents(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | Worry]:
+    """The latest current of each component that has a rating."""
     for component, rating in known.ratings.items():
         latest = newest(readings, "current", component)
         if latest is None:
@@ -213,7 +229,8 @@ def _currents(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived
             yield Worry(code="current_over_rating", component=component, sentence=OVER, source=RATED)
 
 
-def _voltage(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | Worry]:
+def voltage(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | Worry]:
+    """The latest supply voltage against the nameplate."""
     latest = newest(readings, "supply_voltage")
     if latest is None or known.voltage is None:
         return
@@ -249,3 +266,7 @@ def _derived(
         visit=told.visit,
         source=source,
     )
+
+
+Rule = Callable[[Sequence[ToldReading], Known], Iterator[Derived | Worry]]
+RULES: tuple[Rule, ...] = (glycol, _air, splits, currents, voltage)

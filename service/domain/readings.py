@@ -40,6 +40,7 @@ STRENGTH = (
     ("brix", "0 Brix", "60 Brix"),
     ("temperature", "-60 degF", "32 degF"),
 )
+REFRIGERANT = (("mass", "0 kg", "50 kg"),)
 
 QUANTITIES = (
     QuantityWord("bath_temperature", LIQUID),
@@ -62,6 +63,8 @@ QUANTITIES = (
     QuantityWord("suction_line_temperature", (("temperature", "-80 degF", "200 degF"),)),
     QuantityWord("liquid_line_temperature", (("temperature", "-40 degF", "250 degF"),)),
     QuantityWord("frost_distance_after_capillary", (("length", "-60 in", "240 in"),)),
+    QuantityWord("refrigerant_added", REFRIGERANT),
+    QuantityWord("refrigerant_recovered", REFRIGERANT),
 )
 BY_WORD = {quantity.word: quantity for quantity in QUANTITIES}
 SAMPLE_LIMIT = ("-40 degF", "212 degF")

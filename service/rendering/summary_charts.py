@@ -10,10 +10,11 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from xml.sax.saxutils import escape
 
-WIDTH, LEFT, RIGHT, TOP, LANE = 482, 98, 8, 16, 15
+WIDTH, LEFT, RIGHT, TOP, LANE = 482, 98, 8, 16, 13
 FOOT = 14
 INK, FAINT, ACCENT = "#1c2733", "#c9d1d8", "#0b5d7a"
 MOST_TOLD = 8
+SHORTEST = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,11 +27,22 @@ class Series:
     joined: bool = True
 
 
+@dataclass(frozen=True, slots=True)
+class Spell:
+    """A stretch of time on the lane `lane`; without an end it is not known to have ended."""
+
+    lane: int
+    start: date
+    end: date | None
+    words: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chart:
     """One chart: values in `unit`, or, where there are `lanes`, the number of a lane counted from the lowest.
 
-    `limits` are drawn as dashed lines with their words. `first` to `last` is the span of the axis.
+    `limits` are drawn as dashed lines with their words, `spells` as bars on their lanes. `first` to `last` is the span
+    of the axis; `note` is a sentence to stand below.
     """
 
     title: str
@@ -40,19 +52,27 @@ class Chart:
     last: date
     limits: tuple[tuple[str, float], ...] = ()
     lanes: tuple[str, ...] = ()
-    height: int = 104
+    spells: tuple[Spell, ...] = ()
+    note: str = ""
+    height: int = 72
 
     @property
     def empty(self) -> bool:
         """Whether there is nothing to draw."""
-        return not any(one.points for one in self.series)
+        return not self.spells and not any(one.points for one in self.series)
 
 
 def alternative(chart: Chart) -> str:
     """Say what the chart shows, for whoever does not see it."""
     told = [f"{one.name}: {_told(chart, one)}." for one in chart.series if one.points]
+    spells = [f"{chart.lanes[each.lane]}: {_spell(each)}." for each in chart.spells]
     limits = [f"{words}." for words, _ in chart.limits]
-    return " ".join([f"{chart.title}, {_day(chart.first)} to {_day(chart.last)}.", *told, *limits])
+    return " ".join([f"{chart.title}, {_day(chart.first)} to {_day(chart.last)}.", *told, *spells, *limits])
+
+
+def _spell(each: Spell) -> str:
+    until = f"to {_day(each.end)}" if each.end else "and not known to have ended"
+    return f"from {_day(each.start)} {until}, {each.words}"
 
 
 def _told(chart: Chart, one: Series) -> str:
@@ -76,7 +96,9 @@ def draw(chart: Chart) -> str:
     """Draw the chart as an SVG document of its own; the same chart gives the same text."""
     height = TOP + FOOT + (LANE * len(chart.lanes) if chart.lanes else chart.height)
     frame = _Frame(chart, height - FOOT, *_span(chart))
-    body = "".join([*_months(frame), *_scale(frame), *_limits(frame), *_legend(chart), *_series(frame)])
+    body = "".join(
+        [*_months(frame), *_scale(frame), *_limits(frame), *_legend(chart), *_spells(frame), *_series(frame)]
+    )
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}" height="{height}" viewBox="0 0 {WIDTH} {height}" '
         f'role="img" font-family="Open Sans, DejaVu Sans, sans-serif" font-size="7.5" fill="{INK}">'
@@ -194,6 +216,20 @@ def _series(frame: _Frame) -> Iterator[str]:
             path = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
             yield f'<polyline points="{path}" fill="none" stroke="{ACCENT}" stroke-width="0.8"{_dash(one)}/>'
         yield from (_mark(one.mark, x, y) for x, y in points)
+
+
+def _spells(frame: _Frame) -> Iterator[str]:
+    """A bar at least as wide as a mark; one without a known end is open and runs on to the edge as a dotted line."""
+    for each in frame.chart.spells:
+        start, y = frame.x(max(each.start, frame.chart.first)), frame.y(each.lane)
+        end = max(frame.x(min(each.end or each.start, frame.chart.last)), start + SHORTEST)
+        fill = INK if each.end else "#ffffff"
+        yield (
+            f'<rect x="{start:.1f}" y="{y - 3:.1f}" width="{end - start:.1f}" height="6" fill="{fill}" '
+            f'stroke="{INK}" stroke-width="1"/>'
+        )
+        if not each.end:
+            yield _line(end, y, max(WIDTH - RIGHT, end), y, style=f'stroke="{INK}" stroke-dasharray="1 2"')
 
 
 def _dash(one: Series) -> str:

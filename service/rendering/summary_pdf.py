@@ -4,179 +4,154 @@ Text of the record reaches the typesetter as JSON, never as markup. It is compil
 would cost a Python start each time, while the typesetter's own cache was measured to stop growing.
 """
 
-import struct
-import unicodedata
-from datetime import date
+import re
+from collections.abc import Iterator
+from datetime import date, datetime
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import orjson
 
-from service.domain.summary.summary import ReplacementCount, ServiceSummary, UnitSummary
+from service.domain.summary.summary import ServiceSummary, UnitSummary
+from service.rendering import summary_sentences as sentences
 from service.rendering.summary_charts import alternative, draw
-from service.rendering.summary_tables import Cell, Table, tables, words
+from service.rendering.summary_letters import FONTS, MISSING, isolated, legible
+from service.rendering.summary_rows import tables, units_table
+from service.rendering.summary_tables import Cell, Column, Table
 from service.rendering.summary_unit_charts import charts
+
+if TYPE_CHECKING:
+    import typst
 
 HERE = Path(__file__).parent
 PAPERS = {"a4": "a4", "letter": "us-letter"}
-LONGEST = 2000
-BREAK_AFTER = 24
-UNKNOWN, MISSING = "\u2013", "\u25a1"
-NARROW, WIDE = 7, 42
+USUAL = {"si": "a4", "us": "letter"}
+UNKNOWN = "\u2013"
+CAUTION = (
+    "Glycol units hold mains voltage, refrigerant under pressure, hot and moving parts, and stand on roofs. Work on "
+    "them is for trained people, and for licensed ones where the local code asks for a licence; the code and the "
+    "maker's instructions stand before what is said here."
+)
+NARROW, WIDE = 7, 60
+MOST_SAID = 280  # characters of advice on the first page; the unit's page has it whole
+MOST_ON_FIRST_PAGE = 12
 
 
-def render(summary: ServiceSummary, paper: str = "a4") -> bytes:
-    """Typeset the summary on "a4" or "letter"; raises KeyError for another paper."""
+def render(summary: ServiceSummary, paper: str | None = None) -> bytes:
+    """Typeset the summary on "a4" or "letter", or on what suits its units of measure; KeyError for another paper."""
     import typst
 
-    document = orjson.dumps(_legible(_document(summary)))
+    document = orjson.dumps(legible(_document(summary)))
     squares = MISSING.encode() in document
-    data = orjson.dumps({"paper": PAPERS[paper], "squares": squares, **orjson.loads(document)}).decode()
-    made = typst.compile(
-        HERE / "summary_pdf.typ",
-        root=HERE,
-        font_paths=[HERE / "fonts"],
-        ignore_system_fonts=True,
-        format="pdf",
-        sys_inputs={"data": data},
-        pdf_standards=["ua-1"],
-        timestamp=int(summary.as_of.timestamp()),
-    )
+    data = orjson.dumps(
+        {"paper": PAPERS[paper or USUAL[summary.units_shown]], "squares": squares, **orjson.loads(document)}
+    ).decode()
+    source = HERE / "summary_pdf.typ"
+    compiler = typst.Compiler(source, root=HERE, font_paths=_fonts(), sys_inputs={"data": data})
+    made = compiler.compile(format="pdf", pdf_standards=["ua-1"], timestamp=int(summary.as_of.timestamp()))
     if not isinstance(made, bytes):
         raise TypeError("the typesetter gave no document")
     return made
 
 
+@cache
+def _fonts() -> "typst.Fonts":
+    """The fonts of the folder and no others, so that every machine sets the same bytes."""
+    import typst
+
+    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[FONTS])
+
+
 def _document(summary: ServiceSummary) -> dict[str, Any]:
-    told = summary.headline
-    state = summary.data_state
+    told, version = summary.headline, f"glycol-fleet {summary.program_version}"
+    side_by_side = _table(units_table(summary))
+    first_page = len(summary.units) <= MOST_ON_FIRST_PAGE
     return {
         "title": f"Service summary {summary.year}",
         "customer": summary.customer_name,
-        "period": f"{_day(summary.first_day)} to {_day(summary.last_day)}",
-        "footer": f"Service summary {summary.year}, data {state.digest[:12]}, glycol-fleet {summary.program_version}",
+        "period": f"{sentences.day(summary.first_day)} to {sentences.day(summary.last_day)}",
+        "footer": f"Service summary {summary.year}, data {summary.data_state.digest[:12]}, {version}",
         "answer": told.how_it_went,
-        "figures": [{"told": each.told, "label": each.label} for each in told.figures],
-        "todo": told.what_to_do,
-        "counted": _counted(summary),
-        "parts": _parts(summary.replaced),
+        "figures": [{"told": each.told, "label": each.label, "more": ""} for each in told.figures],
+        "todo": [_shortened(what) for what in told.what_to_do],
+        "caution": CAUTION,
+        "counted": sentences.counted(summary.visits_by_kind, summary.replaced),
+        "numbers": [
+            sentences.time_on_site(summary.time_on_site),
+            sentences.pm(summary.pm),
+            sentences.without(summary.without_cold_beer),
+            sentences.parts(summary.replaced),
+            *sentences.refrigerant(summary.refrigerant, summary.units_shown),
+            *sentences.suspected(summary.root_causes),
+        ],
+        "side_by_side": side_by_side if first_page and summary.units else None,
         "gaps": [each.sentence for each in summary.gaps],
         "units": [_unit(summary, unit) for unit in summary.units],
-        "tables": [_table(each) for each in tables(summary) if each.rows],
+        "tables": [*([] if first_page else [side_by_side]), *_tables(summary)],
         "definitions": [{"term": each.term, "text": each.text} for each in summary.definitions],
-        "rests": f"{state.visits} visits and {state.units} units, as of {summary.as_of:%Y-%m-%d %H:%M} UTC; "
-        f"state of the data {state.digest}; glycol-fleet {summary.program_version}.",
+        "rests": sentences.rests(summary),
     }
 
 
-def _counted(summary: ServiceSummary) -> list[list[str]]:
-    kinds = [(f"visits: {words(each.kind)}", each.ours, each.others) for each in summary.visits_by_kind]
-    parts = ("replacements", summary.replaced.ours, summary.replaced.others)
-    return [[name, str(ours), str(others), str(ours + others)] for name, ours, others in (*kinds, parts)]
-
-
-def _parts(counted: ReplacementCount) -> str:
-    return (
-        f"Replacements: {counted.total} in all. Failed {counted.failed}, precaution {counted.precaution}, "
-        f"upgrade {counted.upgrade}, reason unknown {counted.unknown}. Seen by us {counted.seen}, "
-        f"reported to us {counted.reported}."
-    )
+def _shortened(text: str) -> str:
+    return text if len(text) <= MOST_SAID else f"{text[:MOST_SAID].rstrip()} \u2026"
 
 
 def _unit(summary: ServiceSummary, unit: UnitSummary) -> dict[str, Any]:
     about = (unit.site_name, unit.place, unit.maker, unit.model)
-    since = f"installed {_day(unit.installed_on)}" if unit.installed_on else None
+    days = (("installed", unit.installed_on), ("retired", unit.retired_on))
+    since = [f"{what} {sentences.day(on)}" for what, on in days if on]
     return {
         "title": unit.tag,
-        "about": ", ".join(part for part in (*about, since) if part),
+        "about": ", ".join(isolated(part) for part in (*about, *since) if part),
+        "figures": sentences.unit_figures(unit),
+        "numbers": [
+            sentences.visits(unit.visits_by_kind),
+            sentences.time_on_site(unit.time_on_site),
+            *sentences.refrigerant(unit.refrigerant, summary.units_shown),
+        ],
+        "causes": [sentences.root_cause(each) for each in unit.root_causes],
         "charts": [
-            {"title": each.title, "svg": draw(each), "alt": alternative(each)}
+            {"title": each.title, "svg": draw(each), "alt": alternative(each), "note": each.note}
             for each in charts(unit, summary)
             if not each.empty
         ],
-        "advice": [each.what if each.what == each.reason else f"{each.what} {each.reason}" for each in unit.advice],
+        "advice": [f"{isolated(each.what)} {each.reason}" for each in unit.advice],
         "gaps": [each.sentence for each in unit.gaps],
     }
 
 
-def _table(table: Table) -> dict[str, Any]:
-    rows = [[_cell(cell) for cell in row] for row in table.rows]
-    columns = list(zip(*table.rows, strict=True))
+def _tables(summary: ServiceSummary) -> Iterator[dict[str, Any]]:
+    for table in tables(summary):
+        on_paper = table.part("paper")
+        if on_paper.rows and on_paper.columns:
+            yield _table(on_paper)
+
+
+def _table(whole: Table) -> dict[str, Any]:
+    table = whole.part("paper")
+    heads = [re.sub(r" (\S{1,2})$", "\u00a0\\1", head) for head in table.heads]  # a unit of measure stays with its word
+    rows = [[_cell(cell, column) for cell, column in zip(row, table.columns, strict=True)] for row in table.rows]
     return {
         "name": table.name,
-        "heads": table.heads,
+        "heads": heads,
         "rows": rows,
-        "numbers": [any(isinstance(cell, int | float) for cell in column) for column in columns],
+        "numbers": [column.digits is not None for column in table.columns],
         "widths": [
-            min(max(NARROW, len(head), *(len(row[number]) for row in rows)), WIDE)
-            for number, head in enumerate(table.heads)
-        ],
+            min(max(NARROW, *map(len, head.split(" ")), *(len(row[number]) for row in rows)), WIDE)
+            for number, head in enumerate(heads)
+        ]
+        if rows
+        else [],
     }
 
 
-def _cell(cell: Cell) -> str:
+def _cell(cell: Cell, column: Column) -> str:
     if cell is None:
         return UNKNOWN
-    if isinstance(cell, date):
-        return cell.isoformat()
-    return f"{cell:.1f}" if isinstance(cell, float) else str(cell)
-
-
-def _day(on: date) -> str:
-    return f"{on.day} {on:%b %Y}"
-
-
-def _legible(value: Any) -> Any:
-    """The document with every text such that the fonts can show it; pictures are ours and stay."""
-    if isinstance(value, str):
-        return _shown(value)
-    if isinstance(value, dict):
-        return {key: each if key == "svg" else _legible(each) for key, each in value.items()}
-    return [_legible(each) for each in value] if isinstance(value, list | tuple) else value
-
-
-def _shown(text: str) -> str:
-    """Letters without a glyph become a square, controls a blank, and a very long word may break."""
-    shown, run = [], 0
-    for letter in text[:LONGEST]:
-        if unicodedata.category(letter) in {"Cc", "Cf", "Zl", "Zp", "Cs"}:
-            letter = " " if letter in "\n\r\t\u2028\u2029\x85" else ""  # noqa: PLW2901
-        elif ord(letter) not in _glyphs():
-            letter = MISSING  # noqa: PLW2901
-        run = 0 if letter == " " else run + len(letter)
-        shown.append(letter + ("\u200b" if run and run % BREAK_AFTER == 0 else ""))
-    return "".join(shown) + (" \u2026" if len(text) > LONGEST else "")
-
-
-@cache
-def _glyphs() -> frozenset[int]:
-    """The letters that the fonts hold in regular and bold, from their `cmap` tables (OpenType, formats 4 and 12)."""
-    return frozenset().union(*(_cmap(HERE / "fonts" / name) for name in ("OpenSans-Regular.ttf", "DejaVuSans.ttf")))
-
-
-def _cmap(path: Path) -> set[int]:
-    font = path.read_bytes()
-    count = struct.unpack_from(">H", font, 4)[0]
-    tags = (struct.unpack_from(">4sIII", font, 12 + 16 * number) for number in range(count))
-    start = next(offset for tag, _, offset, _ in tags if tag == b"cmap")
-    found: set[int] = set()
-    for number in range(struct.unpack_from(">H", font, start + 2)[0]):
-        table = start + struct.unpack_from(">I", font, start + 4 + 8 * number + 4)[0]
-        found |= _segments(font, table)
-    return found
-
-
-def _segments(font: bytes, table: int) -> set[int]:
-    kind = struct.unpack_from(">H", font, table)[0]
-    if kind == 4:
-        half = struct.unpack_from(">H", font, table + 6)[0] // 2
-        ends = struct.unpack_from(f">{half}H", font, table + 14)
-        starts = struct.unpack_from(f">{half}H", font, table + 16 + 2 * half)
-        return {code for low, high in zip(starts, ends, strict=True) if low < 0xFFFF for code in range(low, high + 1)}
-    if kind == 12:
-        groups = struct.iter_unpack(
-            ">III", font[table + 16 : table + 16 + 12 * int.from_bytes(font[table + 12 : table + 16])]
-        )
-        return {code for low, high, _ in groups for code in range(low, high + 1)}
-    return set()
+    if isinstance(cell, datetime):
+        return f"{cell:%Y-%m-%d %H:%M}"
+    if isinstance(cell, float):
+        return f"{cell + 0.0:.{column.digits or 0}f}".replace("-", "\u2212")
+    return cell.isoformat() if isinstance(cell, date) else str(cell)

@@ -4,17 +4,23 @@ from collections.abc import Callable, Iterable
 from datetime import date
 
 from service.domain.quantities import Quantity, format_quantity
-from service.domain.summary.summary import BeforeAfter, ServiceSummary, UnitSummary
-from service.rendering.summary_charts import Chart, Series
-from service.rendering.summary_tables import in_units, unit_of, words
+from service.domain.summary.summary import BeforeAfter, Outage, ServiceSummary, UnitSummary
+from service.rendering.summary_charts import Chart, Series, Spell
+from service.rendering.summary_tables import at_site, hours, in_units, unit_of, words
 
 FOUND = ("clean", "light", "heavy", "blocked")
-REASONS = (("failed", "failed", "cross"), ("as a precaution", "precaution", "ring"), ("upgrade", "upgrade", "disc"))
+OUTAGE = "without cold beer"
+REASONS = (
+    ("failed", "failed", "cross"),
+    ("as a precaution", "precaution", "ring"),
+    ("upgrade", "upgrade", "disc"),
+    ("reason unknown", "unknown", "square"),
+)
 
 
 def charts(unit: UnitSummary, summary: ServiceSummary) -> tuple[Chart, ...]:
     """The charts of a unit's page, empty ones among them."""
-    return tuple(make(unit, summary) for make in (_margin, _temperatures, _condenser, _replacements))
+    return tuple(make(unit, summary) for make in (_margin, _temperatures, _condenser, _split, _failures))
 
 
 def _margin(unit: UnitSummary, summary: ServiceSummary) -> Chart:
@@ -26,9 +32,15 @@ def _margin(unit: UnitSummary, summary: ServiceSummary) -> Chart:
         unit=unit_of("temperature_difference", shown),
         series=(Series("margin", points, "disc"),),
         limits=((f"least margin {format_quantity(least, shown)}", in_units(least, shown) or 0.0),),
+        note=f"{_wanted(unit, shown)}Least margin {format_quantity(least, shown)}: {unit.glycol.least_margin_source}.",
         first=summary.first_day,
         last=summary.last_day,
     )
+
+
+def _wanted(unit: UnitSummary, shown: str) -> str:
+    target = unit.glycol.target
+    return "" if target is None else f"Strength wanted {format_quantity(target, shown)}. "
 
 
 def _temperatures(unit: UnitSummary, summary: ServiceSummary) -> Chart:
@@ -60,20 +72,46 @@ def _condenser(unit: UnitSummary, summary: ServiceSummary) -> Chart:
     )
 
 
-def _replacements(unit: UnitSummary, summary: ServiceSummary) -> Chart:
-    lanes = tuple(sorted({each.kind for each in unit.replacements}, reverse=True))
-    series = []
-    for name, reason, mark in (*REASONS, ("reason unknown", "unknown", "square")):
-        of = [each for each in unit.replacements if each.reason == reason]
-        series.append(Series(name, tuple((each.on, float(lanes.index(each.kind))) for each in of), mark, joined=False))
+def _split(unit: UnitSummary, summary: ServiceSummary) -> Chart:
+    """The limit is that of the latest split; the clean one is drawn beside it."""
+    shown = summary.units_shown
+    known = [each for each in unit.condenser if each.split]
+    latest = known[-1] if known else None
+    drawn = (("clean", latest.clean_split), ("limit", latest.split_limit)) if latest else ()
     return Chart(
-        title="Failures and replacements",
-        unit="",
-        lanes=tuple(words(each) or "" for each in lanes),
-        series=tuple(series),
+        title="Condenser split",
+        unit=unit_of("temperature_difference", shown),
+        series=(Series("split", _points(((each.on, each.split) for each in known), shown), "disc"),),
+        limits=tuple((f"{name} {format_quantity(at, shown)}", in_units(at, shown) or 0.0) for name, at in drawn if at),
         first=summary.first_day,
         last=summary.last_day,
     )
+
+
+def _failures(unit: UnitSummary, summary: ServiceSummary) -> Chart:
+    """Replacements on a lane for each kind of component, times without cold beer on one of their own on top."""
+    kinds = sorted({each.kind for each in unit.replacements}, reverse=True)
+    lanes = (*(words(each) or "" for each in kinds), *([OUTAGE] if unit.outages else []))
+    series = []
+    for name, reason, mark in REASONS:
+        of = [each for each in unit.replacements if each.reason == reason]
+        series.append(Series(name, tuple((each.on, float(kinds.index(each.kind))) for each in of), mark, joined=False))
+    return Chart(
+        title="Failures, replacements and times without cold beer",
+        unit="",
+        lanes=lanes,
+        series=tuple(series),
+        spells=tuple(_spell(each, unit, lane=len(kinds)) for each in unit.outages),
+        first=summary.first_day,
+        last=summary.last_day,
+    )
+
+
+def _spell(outage: Outage, unit: UnitSummary, *, lane: int) -> Spell:
+    start, end = at_site(outage.started_at, unit), at_site(outage.restored_at, unit)
+    low, high = hours(outage.at_least), hours(outage.at_most)
+    told = f"at least {low:.1f} h" + ("" if high is None else f", at most {high:.1f} h")
+    return Spell(lane, start.date() if start else outage.started_at.date(), end.date() if end else None, told)
 
 
 def _found(pairs: Iterable[BeforeAfter], system: str) -> tuple[tuple[date, float], ...]:

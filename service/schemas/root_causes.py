@@ -48,7 +48,7 @@ class CaseEventSchema(Schema):
     visit = fields.String(required=True)
     readings_before = fields.Dict(keys=fields.String(), values=fields.String(), required=True)
     soon_after = fields.List(
-        fields.String(), required=True, metadata={"description": "what else failed in the weeks before"}
+        fields.String(), metadata={"description": "which other parts failed within weeks before, where any did"}
     )
 
 

@@ -21,9 +21,13 @@ TABLES = (
     "pm",
     "outages",
     "replacements",
+    "bath",
+    "beer",
     "glycol",
     "condenser",
     "currents",
+    "refrigerant",
+    "root_causes",
     "advice",
     "plan",
 )

@@ -8,6 +8,7 @@ from service.storage.database import Link
 from service.storage.due import DaysDone, DueItems
 from service.storage.failure_statistics import FailureStatistics
 from service.storage.fleet import Customers, Sites, Technicians
+from service.storage.fleet_years import FleetYears
 from service.storage.history import Timeline
 from service.storage.readings import Readings
 from service.storage.root_causes import Baselines, RootCauses
@@ -64,6 +65,11 @@ class Store:
     def summaries(self) -> Summaries:
         """What the yearly figures are computed from."""
         return Summaries(self.link)
+
+    @cached_property
+    def fleet_years(self) -> FleetYears:
+        """What the fleet's year is counted from."""
+        return FleetYears(self.link)
 
     @cached_property
     def task_settings(self) -> TaskSettings:

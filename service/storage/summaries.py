@@ -1,31 +1,36 @@
 """What a customer's yearly figures are computed from: one plain query a kind of row, all units at once."""
 
+from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
 import orjson
 from sqlalchemy import ColumnElement, Select, Table, bindparam, select
 
+from service.domain.bench.figures import figure
 from service.domain.instants import from_text
 from service.domain.planning.due import Performed
-from service.domain.summary.summary import ReplacementLine, VisitLine
+from service.domain.quantities import Quantity
+from service.domain.summary.cases import Decision
+from service.domain.summary.settings import Before
+from service.domain.summary.summary import ReadingLine, ReplacementLine, VisitLine
 from service.domain.task_settings import Setting
-from service.domain.visits import Reading
 from service.storage.columns import TEXT
 from service.storage.database import Link
 from service.storage.statements import Statement
 from service.storage.tables import (
+    audit,
     component,
     customer,
     reading,
     replacement,
+    root_cause,
     task_result,
     technician,
     unit,
     unit_task_setting,
     visit,
 )
-from service.storage.visit_rows import read_reading
 
 OF_CUSTOMER = unit.c.customer_id == select(customer.c.id).where(customer.c.code == bindparam("code")).scalar_subquery()
 COUNTS: ColumnElement[bool] = visit.c.void.is_(None) & (visit.c.arrived_at <= bindparam("as_of", type_=TEXT))
@@ -72,10 +77,11 @@ PERFORMED = Statement(
         task_result.c.result,
         task_result.c.as_found,
         task_result.c.reason,
+        visit.c.uuid,
     )
 )
 READINGS = Statement(
-    _parts(reading, visit.c.uuid, *(column for column in reading.c if column.name not in OWN)).where(
+    _parts(reading, visit.c.uuid, visit.c.day, *(column for column in reading.c if column.name not in OWN)).where(
         visit.c.day >= bindparam("since", type_=TEXT), visit.c.day <= bindparam("until", type_=TEXT)
     )
 )
@@ -100,6 +106,36 @@ SETTINGS = Statement(
     .order_by(unit.c.tag, unit_task_setting.c.task)
 )
 
+SUSPECTED = Statement(
+    select(unit.c.tag, unit.c.id)
+    .distinct()
+    .select_from(unit.join(root_cause, root_cause.c.unit_id == unit.c.id))
+    .where(OF_CUSTOMER)
+)
+DECISIONS = Statement(
+    select(unit.c.tag, root_cause.c.kind, audit.c.at, audit.c.actor, audit.c.after)
+    .select_from(
+        unit.join(root_cause, root_cause.c.unit_id == unit.c.id).join(
+            audit, (audit.c.noun == "root_cause") & (audit.c.key == unit.c.tag + "/" + root_cause.c.kind)
+        )
+    )
+    .where(OF_CUSTOMER, audit.c.action == "changed")
+    .order_by(audit.c.id)
+)
+SHOP_CHANGES = Statement(
+    select(audit.c.key, audit.c.at, audit.c.before).where(audit.c.noun == "task").order_by(audit.c.id)
+)
+OWN_CHANGES = Statement(
+    select(unit.c.tag, unit_task_setting.c.task, audit.c.at, audit.c.before)
+    .select_from(
+        unit.join(unit_task_setting, unit_task_setting.c.unit_id == unit.c.id).join(
+            audit, (audit.c.noun == "unit_task") & (audit.c.key == unit.c.tag + "/" + unit_task_setting.c.task)
+        )
+    )
+    .where(OF_CUSTOMER)
+    .order_by(audit.c.id)
+)
+
 
 class Summaries:
     """Rows of one customer by unit tag; visits count up to the instant `as_of`, as it is stored."""
@@ -112,15 +148,18 @@ class Summaries:
         rows = self.link.rows(VISITS, code=code, as_of=as_of)
         return _grouped((row[0], (row[1], _visit(row))) for row in rows)
 
-    def performed(self, code: str, as_of: str) -> dict[str, list[Performed]]:
-        """Every task result."""
+    def performed(self, code: str, as_of: str) -> dict[str, list[tuple[str, Performed]]]:
+        """(visit, task result) of every task result."""
         rows = self.link.rows(PERFORMED, code=code, as_of=as_of)
-        return _grouped((row[0], Performed(row[1], date.fromisoformat(row[2]), *row[3:])) for row in rows)
+        return _grouped(
+            (tag, (visit_id, Performed(task, date.fromisoformat(day), result, found, reason)))
+            for tag, task, day, result, found, reason, visit_id in rows
+        )
 
-    def readings(self, code: str, as_of: str, *, since: str, until: str) -> dict[str, tuple[Reading, ...]]:
+    def readings(self, code: str, as_of: str, *, since: str, until: str) -> dict[str, tuple[ReadingLine, ...]]:
         """The readings of the visits of some days, by visit."""
         rows = self.link.rows(READINGS, code=code, as_of=as_of, since=since, until=until)
-        found = _grouped((row[1], read_reading(row[2:])) for row in rows)
+        found = _grouped((row[1], _reading(row)) for row in rows)
         return {visit_id: tuple(readings) for visit_id, readings in found.items()}
 
     def replacements(self, code: str, as_of: str) -> dict[str, list[ReplacementLine]]:
@@ -134,23 +173,61 @@ class Summaries:
         rows = self.link.rows(SETTINGS, code=code)
         return _grouped((row[0], Setting(row[1], orjson.loads(row[2]), row[3])) for row in rows)
 
+    def shop_changes(self) -> dict[str, list[Before]]:
+        """By task what was set for all units before each change, the oldest first."""
+        return _grouped(
+            (task, Before(from_text(at), _changes(text))) for task, at, text in self.link.rows(SHOP_CHANGES)
+        )
 
-def _grouped(pairs: Any) -> dict[str, list[Any]]:
-    found: dict[str, list[Any]] = {}
+    def own_changes(self, code: str) -> dict[tuple[str, str], list[Before]]:
+        """By unit and task what was set for the unit before each change, the oldest first."""
+        return befores(self.link.rows(OWN_CHANGES, code=code))
+
+    def suspected(self, code: str) -> dict[str, int]:
+        """The identities of the units that have suspected root causes."""
+        return dict(self.link.rows(SUSPECTED, code=code))
+
+    def decisions(self, code: str) -> dict[tuple[str, str], list[Decision]]:
+        """By unit and component kind what was decided, the oldest first."""
+        return decisions_of(self.link.rows(DECISIONS, code=code))
+
+
+def _grouped(pairs: Any) -> dict[Any, list[Any]]:
+    found: dict[Any, list[Any]] = {}
     for key, value in pairs:
         found.setdefault(key, []).append(value)
     return found
 
 
+def befores(rows: Iterable[tuple[Any, ...]]) -> dict[tuple[str, str], list[Before]]:
+    """By unit and task, from rows of (tag, task, instant, text)."""
+    return _grouped(((tag, task), Before(from_text(at), _changes(text))) for tag, task, at, text in rows)
+
+
+def decisions_of(rows: Iterable[tuple[Any, ...]]) -> dict[tuple[str, str], list[Decision]]:
+    """By unit and component kind, from rows of (tag, kind, instant, who, text)."""
+    return _grouped(((tag, kind), _decision(at, by, text)) for tag, kind, at, by, text in rows)
+
+
+def _changes(text: str | None) -> dict[str, Any]:
+    return {} if text is None else orjson.loads(text)
+
+
+def _decision(at: str, by: str, text: str) -> Decision:
+    told = orjson.loads(text)
+    return Decision(from_text(at), by, told["state"], told["note"])
+
+
 def _visit(row: tuple[Any, ...]) -> VisitLine:
     tag, _, uuid, day, arrived_at, left_at, kind, by, evidence, who, symptom, reported_at, *told = row
     words, work, advice, outcome = told
+    arrived, left = from_text(arrived_at), None if left_at is None else from_text(left_at)
     return VisitLine(
         id=uuid,
         unit=tag,
         on=date.fromisoformat(day),
-        arrived_at=from_text(arrived_at),
-        left_at=None if left_at is None else from_text(left_at),
+        arrived_at=arrived,
+        left_at=left,
         kind=kind,
         by=by,
         evidence=evidence,
@@ -161,6 +238,24 @@ def _visit(row: tuple[Any, ...]) -> VisitLine:
         work=work,
         advice=advice,
         outcome=outcome,
+        time_on_site=None if left is None else figure((left - arrived).total_seconds(), "time"),
+    )
+
+
+def _reading(row: tuple[Any, ...]) -> ReadingLine:
+    tag, uuid, day, quantity, component, tap, value, dimension, entered, sample, sample_entered, at, moment, known = row
+    return ReadingLine(
+        visit=uuid,
+        unit=tag,
+        on=date.fromisoformat(day),
+        quantity=quantity,
+        component=component,
+        tap=tap,
+        when=moment,
+        value=Quantity(value, dimension, entered),
+        sample_temperature=None if sample is None else Quantity(sample, "temperature", sample_entered),
+        evidence=known,
+        at=None if at is None else from_text(at),
     )
 
 

@@ -7,12 +7,13 @@ from typing import Any
 from service.domain.errors import Fault, Invalid
 from service.domain.fleet import Site, Unit, UnitFilter
 from service.domain.instants import FIRST_YEAR, to_text
-from service.domain.summary.records import CustomerRecord, UnitRecord
+from service.domain.root_causes import RootCause
+from service.domain.summary.cases import Decision, as_it_stood
+from service.domain.summary.records import CustomerRecord, UnitRecord, found_at
+from service.domain.summary.settings import Settings
 from service.domain.summary.summary import ServiceSummary
 from service.domain.summary.year import service_summary
-from service.domain.task_settings import changed_task
 from service.storage.store import Store
-from service.usecases.due import fleet_tasks
 
 CHUNK = 500
 UNITS_UNLESS_TOLD = "us"
@@ -37,35 +38,59 @@ def summarise(
 def customer_record(store: Store, code: str, year: int, as_of: datetime) -> CustomerRecord:
     """What is on record of a customer up to `as_of`; the readings of that year only."""
     customer = store.customers.get(code)
-    until, tasks = to_text(as_of), fleet_tasks(store)
+    wanted = UnitFilter(customer=code, retired=True)
+    units: list[Unit] = list(_all(lambda **where: store.units.page(wanted, **where), key="tag"))
     sites: Mapping[str, Site] = {
         site.code: site for site in _all(store.sites.page, key="code", customer_code=customer.code)
     }
+    until, settings = to_text(as_of), _settings(store, code)
     visits, performed = store.summaries.visits(code, until), store.summaries.performed(code, until)
-    replacements, own = store.summaries.replacements(code, until), store.summaries.own_settings(code)
+    replacements, cases = store.summaries.replacements(code, until), _cases(store, code)
     readings = store.summaries.readings(code, until, since=f"{year}-01-01", until=f"{year}-12-31")
-    wanted = UnitFilter(customer=code, retired=True)
-    units: list[Unit] = list(_all(lambda **where: store.units.page(wanted, **where), key="tag"))
+    for_all = settings.for_all(as_of)
     return CustomerRecord(
         customer=customer,
-        settings=store.task_settings.texts(),
         units=tuple(
             UnitRecord(
                 unit=unit,
                 site=sites[unit.site],
-                tasks=tuple(
-                    changed_task(task, next((each for each in own.get(unit.tag, ()) if each.task == name), None))
-                    for name, task in tasks.items()
-                ),
+                tasks=settings.at(unit, sites[unit.site].time_zone, as_of, for_all),
+                former=settings.former(unit, sites[unit.site].time_zone, as_of),
                 visits=tuple(visit for _, visit in visits.get(unit.tag, ())),
                 versions=tuple((visit.id, version) for version, visit in visits.get(unit.tag, ())),
-                performed=tuple(performed.get(unit.tag, ())),
+                performed=tuple(each for _, each in performed.get(unit.tag, ())),
+                finds=found_at(performed.get(unit.tag, ())),
                 replacements=tuple(replacements.get(unit.tag, ())),
                 readings=readings,
+                cases=tuple(
+                    as_it_stood(case, told, as_of=as_of, zone=sites[unit.site].time_zone)
+                    for case, told in cases.get(unit.tag, ())
+                    if case.first_seen <= as_of
+                ),
             )
             for unit in units
         ),
     )
+
+
+def _settings(store: Store, code: str) -> Settings:
+    return Settings(
+        shop={task: each.changes for task, each in store.task_settings.all().items()},
+        shop_before=store.summaries.shop_changes(),
+        own={
+            (tag, each.task): each.changes for tag, told in store.summaries.own_settings(code).items() for each in told
+        },
+        own_before=store.summaries.own_changes(code),
+    )
+
+
+def _cases(store: Store, code: str) -> dict[str, list[tuple[RootCause, list[Decision]]]]:
+    """By unit the suspected root causes, each with what was decided."""
+    decisions = store.summaries.decisions(code)
+    return {
+        tag: [(case, decisions.get((tag, case.kind), [])) for case in store.root_causes.at(unit_id).values()]
+        for tag, unit_id in store.summaries.suspected(code).items()
+    }
 
 
 def customers(store: Store) -> list[str]:
@@ -75,6 +100,9 @@ def customers(store: Store) -> list[str]:
 
 def _all(page: Callable[..., list[Any]], *, key: str, **where: Any) -> Iterator[Any]:
     after: str | None = None
-    while found := page(after=after, limit=CHUNK, **where):
+    while True:
+        found = page(after=after, limit=CHUNK, **where)
         yield from found
+        if len(found) < CHUNK:
+            return
         after = getattr(found[-1], key)

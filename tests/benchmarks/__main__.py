@@ -9,7 +9,16 @@ from tempfile import TemporaryDirectory
 from time import perf_counter
 
 from service.storage.sqlite import driver
-from tests.benchmarks import importing, lists, posting, refreshing, root_causes, starting, summaries
+from tests.benchmarks import (
+    fleet_years,
+    importing,
+    lists,
+    posting,
+    refreshing,
+    root_causes,
+    starting,
+    summaries,
+)
 from tests.benchmarks.ratios import Figure, table
 from tests.benchmarks.run import Run, say
 
@@ -21,10 +30,12 @@ BENCHMARKS: dict[str, Callable[[Run], Iterator[Figure]]] = {
     "memory": starting.memory,
     "pm-list": lists.pm_list,
     "deep-page": lists.deep_page,
+    "figures": summaries.figures,
     "pdf": summaries.pdf,
     "scoring": root_causes.scoring,
     "visit-search": root_causes.of_visit,
     "night": root_causes.night,
+    "fleet-year": fleet_years.year,
     "refresh": refreshing.refresh,  # the last: it changes the large book
 }
 

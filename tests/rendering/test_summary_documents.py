@@ -5,6 +5,7 @@ from datetime import UTC, date, datetime
 from io import BytesIO
 from typing import Any
 from xml.etree import ElementTree
+from zipfile import ZipFile
 
 import pytest
 from openpyxl import load_workbook
@@ -23,6 +24,7 @@ from service.domain.summary.summary import (
     GlycolYear,
     Headline,
     HeadlineFigure,
+    Refrigerant,
     ReplacementLine,
     ServiceSummary,
     UnitSummary,
@@ -30,9 +32,10 @@ from service.domain.summary.summary import (
 )
 from service.rendering import summary_pdf, summary_xlsx
 from service.rendering.summary_charts import Chart, Series, alternative, draw
-from service.rendering.summary_tables import tables
+from service.rendering.summary_rows import tables
 from tests.rendering.conftest import HOSTILE
 
+DRAWING = "{http://schemas.openxmlformats.org/drawingml/2006/chart}"
 DAY, NOW = date(2026, 3, 2), datetime(2026, 11, 25, 12, tzinfo=UTC)
 
 
@@ -59,7 +62,8 @@ def a_unit(tag: str = "GU-0007", *, said: str = "cleaned", visits: int = 1) -> U
         as_found=kelvin(281.15), as_left=kelvin(271.15)),), replacements=(part,), replaced=replaced((part,)),
         glycol=GlycolYear(points=(point,), least_margin=margin, least_margin_source="s", target=None),
         condenser=(CondenserPoint(visit="v0", on=DAY, as_found="heavy", split=None, clean_split=None,
-        split_limit=None),), currents=(), refrigerant="", advice=(), plan=(), gaps=(), visits=seen, readings=(),
+        split_limit=None),), currents=(), refrigerant=Refrigerant(), advice=(), plan=(), gaps=(), visits=seen,
+        readings=(),
     )  # fmt: skip
 
 
@@ -135,24 +139,15 @@ def test_markup_is_shown_as_it_was_typed() -> None:
     assert '#read("/etc/passwd") $x$ *b* #panic()' in pages(summary_pdf.render(a_summary(said=said)))[0]
 
 
-def test_a_letter_without_a_glyph_is_a_square() -> None:
-    assert "\u25a1\u25a1 Bar" in pages(summary_pdf.render(a_summary(said="\u5730\u4e0b Bar")))[0]
-
-
 @pytest.mark.parametrize("said", HOSTILE.values(), ids=HOSTILE)
 def test_no_text_is_a_formula_in_the_workbook(said: str) -> None:
     book = load_workbook(BytesIO(summary_xlsx.render(a_summary(a_unit(said=said), said=said))))
     assert not [cell for sheet in book for row in sheet.iter_rows() for cell in row if cell.data_type == "f"]
 
 
-def test_the_workbook_holds_every_table_typed() -> None:
-    summary = a_summary(a_unit(said="=1+1"), a_unit("GU-2"))
-    book = load_workbook(BytesIO(summary_xlsx.render(summary)))
-    for table in tables(summary):
-        heads, *rows = book[table.name].iter_rows(max_col=len(table.heads), values_only=True)
-        told = [tuple(c.date() if isinstance(c, datetime) else c for c in row) for row in rows]
-        assert (heads, told) == (table.heads, list(table.rows))
-        assert book[table.name].freeze_panes == "A2"
+def test_every_sheet_keeps_its_heads_in_sight() -> None:
+    book = load_workbook(BytesIO(summary_xlsx.render(a_summary(a_unit()))))
+    assert {sheet.freeze_panes for sheet in book} == {"A2"}
 
 
 def test_numbers_stand_in_the_units_of_their_head() -> None:
@@ -169,3 +164,27 @@ def test_a_chart_draws_its_limit_and_escapes_its_words() -> None:
     assert ElementTree.fromstring(drawn)[0].text == alternative(chart)
     assert "stroke-dasharray" in drawn
     assert "<b>" not in drawn
+
+
+def workbook_charts(summary: ServiceSummary) -> list[ElementTree.Element]:
+    """The charts as ECMA-376 writes them, in the order of the sheets."""
+    with ZipFile(BytesIO(summary_xlsx.render(summary))) as parts:
+        names = [name for name in parts.namelist() if name.startswith("xl/charts/chart")]
+        return [ElementTree.fromstring(parts.read(f"xl/charts/chart{n + 1}.xml")) for n in range(len(names))]
+
+
+def test_every_chart_of_the_workbook_is_titled_and_so_are_its_axes() -> None:
+    """Two of the units side by side; for each unit temperatures, glycol margin, glycol strength."""
+    charts = workbook_charts(a_summary(a_unit("GU-1"), a_unit("GU-2")))
+    titles = [["".join(title.itertext()) for title in chart.iter(f"{DRAWING}title")] for chart in charts]
+
+    assert [told[1:] for told in titles[:2]] == [["Unit", "tasks"], ["Unit", "h"]]
+    assert [told[0] for told in titles[2:4]] == [f"Bath and pour temperatures, GU-{n}" for n in (1, 2)]
+    assert [told[1:] for told in titles[2:]] == [*[["Date", "\u00b0C"]] * 4, *[["Date", "mass%"]] * 2]
+
+
+def test_a_limit_is_a_series_of_its_own_in_the_workbook() -> None:
+    margin = workbook_charts(a_summary(a_unit("GU-1"), a_unit("GU-2")))[4]
+    drawn = [each.text for each in margin.iter(f"{DRAWING}f")]
+
+    assert drawn == ["Glycol!$B$2", "Glycol!$G$2", "Glycol!$B$2", "Glycol!$H$2"]

@@ -1,26 +1,18 @@
-"""A customer's year, on each engine: figures against a recount in plain Python from the exported records."""
+"""A customer's year, on each engine."""
 
 import csv
-import importlib.util
 import io
 import json
-import sys
-from collections import Counter
 from datetime import UTC, date, datetime
 from pathlib import Path
 from zipfile import ZipFile
-from zoneinfo import ZoneInfo
 
 import pytest
 
-from service.app import open_database
 from service.domain.audit import Actor
 from service.domain.errors import Invalid, NotFound
 from service.rendering import summary_csv, summary_json
-from service.schemas.transfer import read_lines
-from service.settings import Settings
-from service.storage.migrating import upgrade
-from service.usecases import exporting, fleet, importing, summaries, visits
+from service.usecases import fleet, summaries, visits
 
 ROOT = Path(__file__).parents[2]
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
@@ -182,92 +174,13 @@ def test_the_same_record_gives_the_same_bytes_and_a_change_another_digest(stocke
     assert told(stocked).data_state.digest != first.data_state.digest
 
 
-# The demo fleet, and the same recounted from its exported records.
-
-
-@pytest.fixture(scope="module", params=[1, 2])
-def demo(request, tmp_path_factory):
-    """The demo fleet of a seed in a book, and its export as plain records."""
-    spec = importlib.util.spec_from_file_location("make_fleet", ROOT / "seed_data" / "make_fleet.py")
-    maker = importlib.util.module_from_spec(spec)
-    sys.modules[spec.name] = maker
-    spec.loader.exec_module(maker)
-    home = tmp_path_factory.mktemp("demo")
-    settings = Settings(database_url=f"sqlite:///{home}/fleet.db", home=home)
-    upgrade(settings.database_url, ROOT / "migrations")
-    book = open_database(settings)
-    raw = [json.dumps(record).encode() for record in maker.make_fleet(NOW.date(), request.param)]
-    with book.writing() as store:
-        assert not importing.take_in(store, ACTOR, read_lines(raw), keep_good=False).errors
-    with book.reading() as store:
-        records = json.loads(json.dumps(list(exporting.records(store))))
-    yield book, records
-    book.close()
-
-
-class Recount:
-    """One customer's year from the exported records alone."""
-
-    def __init__(self, records, customer, year):
-        sites = {r["code"]: r["time_zone"] for r in records if r["record"] == "site" and r["customer"] == customer}
-        self.zone = {r["tag"]: sites[r["site"]] for r in records if r["record"] == "unit" and r["site"] in sites}
-        gone = {r["visit"] for r in records if r["record"] == "void"}
-        told = [r for r in records if r["record"] == "visit" and r["unit"] in self.zone and r["id"] not in gone]
-        self.visits = [visit for visit in told if self.day(visit).startswith(str(year))]
-        self.replaced = [
-            part | {"by": part.get("by", "us")}
-            for visit in told
-            for part in visit.get("replacements", ())
-            if (part.get("on") or self.day(visit)).startswith(str(year))
-        ]
-
-    def day(self, visit):
-        instant = datetime.fromisoformat(visit["arrived_at"])
-        return instant.astimezone(ZoneInfo(self.zone[visit["unit"]])).date().isoformat()
-
-
-def customers(records):
-    return [record["code"] for record in records if record["record"] == "customer"]
-
-
-@pytest.mark.parametrize("year", [2025, 2026])
-def test_visits_and_replacements_equal_a_recount_of_the_exported_records(demo, year):
-    book, records = demo
-    for code in customers(records):
-        summary, again = told(book, code, year), Recount(records, code, year)
-
-        assert {k.kind: k.ours + k.others for k in summary.visits_by_kind if k.ours + k.others} == Counter(
-            visit["kind"] for visit in again.visits
-        )
-        reasons = Counter(part["reason"] for part in again.replaced)
-        assert (summary.replaced.total, summary.replaced.failed) == (len(again.replaced), reasons["failed"])
-        assert summary.replaced.others == sum(part["by"] == "others" for part in again.replaced)
-        assert summary.replaced.seen == sum(part["evidence"] == "seen" for part in again.replaced)
-
-
-@pytest.mark.parametrize("year", [2025, 2026])
-def test_readings_and_tasks_done_equal_a_recount_of_the_exported_records(demo, year):
-    book, records = demo
-    for code in customers(records):
-        summary, again = told(book, code, year), Recount(records, code, year)
-        done = {
-            (visit["unit"], task["task"], again.day(visit))
-            for visit in again.visits
-            for task in visit.get("tasks", ())
-            if task["result"] != "not_done" and task["task"] not in ("follow_up", "condenser_clean")
-        }
-
-        mine = {(n.unit, n.task, n.done_on.isoformat()) for u in summary.units for n in u.pm_lines if n.done_on}
-        assert {each for each in mine if each[1] != "condenser_clean"} == done
-        rows = Counter(
-            (visit["unit"], part["quantity"]) for visit in again.visits for part in visit.get("readings", ())
-        )
-        assert Counter((r.unit, r.quantity) for u in summary.units for r in u.readings) == rows
-
-
-def test_the_tables_hold_the_rows_of_the_json(demo):
-    book, _ = demo
-    summary = told(book, "crooked-heron", 2025)
+def test_the_tables_hold_the_rows_of_the_json(stocked, make):
+    readings = [
+        {"quantity": "bath_temperature", "value": "28 degF", "when": "as_found"},
+        {"quantity": "supply_voltage", "value": "115 V", "when": "as_left"},
+    ]
+    post(stocked, make, "2026-03-01T18:00:00Z", readings=readings)
+    summary = told(stocked)
     units = json.loads(summary_json.render(summary))["units"]
     with ZipFile(io.BytesIO(summary_csv.render(summary))) as archive:
         tables = {name: archive.read(name).decode("utf-8-sig") for name in archive.namelist()}

@@ -11,7 +11,10 @@ PM_STATES = (ON_TIME, LATE, MISSED, FIRST, NEVER)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VisitLine:
-    """One visit that counts; its instants are UTC, `on` is the day at the site."""
+    """One visit that counts; its instants are UTC, `on` is the day at the site.
+
+    `time_on_site` runs from arrival to end, None where the end was not noted.
+    """
 
     id: str
     unit: str
@@ -28,11 +31,21 @@ class VisitLine:
     work: str | None
     advice: str | None
     outcome: str | None
+    time_on_site: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TimeOnSite:
+    """Hours on site: the `total` of the visits whose end was noted, which are `timed` of all."""
+
+    visits: int
+    timed: int
+    total: Quantity
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingLine:
-    """One reading of a visit in the year."""
+    """One reading of a visit in the year; `at` is the instant, where it was noted."""
 
     visit: str
     unit: str
@@ -44,6 +57,7 @@ class ReadingLine:
     value: Quantity
     sample_temperature: Quantity | None
     evidence: str
+    at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,15 +108,18 @@ class Outage:
     """A time without cold beer, from the complaint to restored; `at_least` and `at_most` are durations (time, s).
 
     `known` is exact (the two are equal), bounded, at_least (no upper limit is known) or still_open; `why` says in a
-    sentence what is known and what is not. `started_at` is the report, or the arrival where that was not noted.
+    sentence what is known and what is not. `started_at` is the report, or the arrival where that was not noted; `on`
+    and `restored_on` are the days at the site of the visits that took up the complaint and left the unit running.
     """
 
     unit: str
     visit: str
+    on: date
     symptom: str
     reported_at: datetime | None
     started_at: datetime
     restored_at: datetime | None
+    restored_on: date | None
     restored_by: str | None
     at_least: Quantity
     at_most: Quantity | None
@@ -148,3 +165,71 @@ class ReplacementCount:
     others: int
     seen: int
     reported: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refrigerant:
+    """Refrigerant added and recovered (mass); None where no amount was recorded."""
+
+    added: Quantity | None = None
+    recovered: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RefrigerantMove:
+    """An amount of refrigerant that one visit `added` or `recovered`."""
+
+    unit: str
+    visit: str
+    on: date
+    what: str
+    mass: Quantity
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cause:
+    """A cause and its probability (0 to 1)."""
+
+    cause: str
+    probability: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RootCauseLine:
+    """A suspected root cause as it stood, who decided what and why, and what came of it; days are the site's.
+
+    Failures and component-years before and after the remedy, the `chance` that so many of all would have fallen before
+    it at one rate, and the `verdict` (it worked, it goes on, too early to tell) are None where nothing was resolved.
+    """
+
+    unit: str
+    kind: str
+    tier: str
+    state: str
+    luck_probability: float
+    first_seen_on: date
+    explanation: str
+    causes: tuple[Cause, ...]
+    next_check: str
+    remedy: str
+    decided_by: str | None
+    decided_on: date | None
+    why: str | None
+    resolved_on: date | None
+    failed_before: int | None
+    years_before: float | None
+    failed_after: int | None
+    years_after: float | None
+    chance: float | None
+    verdict: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RootCauseCount:
+    """How many suspected root causes are in each state."""
+
+    total: int
+    open: int
+    confirmed: int
+    dismissed: int
+    resolved: int

@@ -42,10 +42,12 @@ def _outage(chain: Sequence[VisitLine], *, restored: bool) -> Outage:
     return Outage(
         unit=first.unit,
         visit=first.id,
+        on=first.on,
         symptom=str(first.symptom),
         reported_at=first.reported_at,
         started_at=started,
         restored_at=ended,
+        restored_on=last.on if restored else None,
         restored_by=last.id if restored else None,
         at_least=figure(max((sure - started).total_seconds(), 0.0), "time"),
         at_most=figure(max((ended - started).total_seconds(), 0.0), "time") if upper_known and ended else None,

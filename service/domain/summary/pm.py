@@ -1,7 +1,8 @@
 """PM on time, late and missed by the due date as it stood before each performance; and the plan for what comes."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
+from functools import lru_cache
 
 from service.domain.planning.calendar_days import add_interval, last_open_day
 from service.domain.planning.due import Attendance, DueItem, Performed, due_items
@@ -16,44 +17,69 @@ from service.domain.summary.summary import (
     PmCount,
     PmLine,
 )
-from service.domain.tasks import Task, parse_interval
+from service.domain.tasks import AS_FOUND, Task, parse_interval
+
+interval_of = lru_cache(maxsize=1024)(parse_interval)
+
+
+def standing(record: UnitRecord, window: Window) -> tuple[DueItem, ...]:
+    """What was due at the end of the window, by the settings that held then."""
+    day = _deadline(record, window)
+    tasks = tuple(record.task_on(task, day) for task in record.tasks)
+    known = [each for each in record.performed if each.on <= window.last]
+    return _due(record, tasks, known, _latest(record, window))
 
 
 def pm_lines(record: UnitRecord, window: Window) -> tuple[PmLine, ...]:
     """Every task done in the window, and every one that was due before its deadline and stayed undone."""
-    found = [line for task in record.tasks if task.interval for line in _of_task(record, task, window)]
+    return judged(record, window, standing(record, window))
+
+
+def judged(record: UnitRecord, window: Window, due: Iterable[DueItem]) -> tuple[PmLine, ...]:
+    """As `pm_lines`, where what is `standing` is known already."""
+    tasks = {task.code: task for task in record.tasks if task.interval}
+    told: dict[str, list[Performed]] = {}
+    for each in record.performed:
+        told.setdefault(each.task, []).append(each)
+    found = [line for task in tasks.values() for line in _all_done(record, task, _past(task, told), window)]
+    deadline = _deadline(record, window)
+    if deadline > window.first:
+        late = (item for item in due if item.task in tasks and item.due_on < deadline)
+        found += [_undone(record, tasks[item.task], item, deadline) for item in late]
     return tuple(sorted(found, key=lambda line: (line.done_on or date.max, line.due_on or date.max, line.task)))
 
 
-def _of_task(record: UnitRecord, task: Task, window: Window) -> Iterator[PmLine]:
-    if not task.applies:
-        return
-    told = [each for each in record.performed if _concerns(each, task) and each.on <= window.last]
-    days = sorted({each.on for each in told if each.result != "not_done" and window.holds(each.on)})
-    for day in days:
-        item = _due(record, task, [each for each in told if each.on < day])
-        finds = [each.as_found for each in told if each.on == day and each.as_found]
-        yield _done(record, task, item, day, finds[-1] if finds else None)
-    deadline = min(window.deadline, record.unit.retired_on or date.max)
-    standing = _due(record, task, told)
-    if standing.due_on < deadline and deadline > window.first:
-        yield _undone(record, task, standing, deadline)
+def _deadline(record: UnitRecord, window: Window) -> date:
+    return min(window.deadline, record.unit.retired_on or date.max)
 
 
-def _concerns(each: Performed, task: Task) -> bool:
-    return each.task == task.code or (each.task in task.also_by and each.result == "done")
+def _past(task: Task, told: Mapping[str, Sequence[Performed]]) -> list[Performed]:
+    larger = (each for code in task.also_by for each in told.get(code, ()) if each.result == "done")
+    return [*told.get(task.code, ()), *larger]
 
 
-def _due(record: UnitRecord, task: Task, performed: Sequence[Performed]) -> DueItem:
+def _all_done(record: UnitRecord, task: Task, told: Sequence[Performed], window: Window) -> Iterator[PmLine]:
+    """The task's days in the window, each judged by what was recorded before that day and the settings of that day."""
+    for day in sorted({each.on for each in told if each.result != "not_done" and window.holds(each.on)}):
+        then = record.task_on(task, day)
+        if then.applies:
+            (item,) = _due(record, (then,), [each for each in told if each.on < day], None)
+            finds = [each.as_found for each in told if each.on == day and each.as_found and each.result != "not_done"]
+            yield _done(record, then, item, day, max(finds, key=AS_FOUND.index, default=None))
+
+
+def _due(
+    record: UnitRecord, tasks: Sequence[Task], performed: Sequence[Performed], latest: Attendance | None
+) -> tuple[DueItem, ...]:
     return due_items(
-        tasks=(task,),
+        tasks=tasks,
         performed=performed,
         installed_on=record.unit.installed_on,
         registered_on=record.unit.registered_on,
         surroundings=record.site.surroundings,
         closed_weekdays=record.site.closed,
-        latest=None,
-    )[0]
+        latest=latest,
+    )
 
 
 def _done(record: UnitRecord, task: Task, item: DueItem, day: date, found: str | None) -> PmLine:
@@ -99,32 +125,24 @@ def pm_count(lines: Iterable[PmLine]) -> PmCount:
     )
 
 
-def plan(record: UnitRecord, window: Window) -> tuple[PlanLine, ...]:
-    """What comes due in the year after the window, were each task done on its day."""
+def plan(record: UnitRecord, window: Window, due: Iterable[DueItem]) -> tuple[PlanLine, ...]:
+    """What comes due in the year after the window, were each task done on its day, from what is `standing`."""
     if record.unit.retired_on is not None and record.unit.retired_on <= window.last:
         return ()
-    items = due_items(
-        tasks=record.tasks,
-        performed=[each for each in record.performed if each.on <= window.last],
-        installed_on=record.unit.installed_on,
-        registered_on=record.unit.registered_on,
-        surroundings=record.site.surroundings,
-        closed_weekdays=record.site.closed,
-        latest=_latest(record, window),
-    )
     names = {task.code: task.name for task in record.tasks}
+    closed, last = record.site.closed, window.plan_to
     return tuple(
         PlanLine(
             unit=record.unit.tag,
             task=item.task,
             name=names[item.task],
-            due_on=tuple(_days(item, record, window)),
+            due_on=tuple(_days(item, closed, window.plan_from, last)),
             overdue=item.due_on < window.plan_from,
             interval=item.interval,
             why=item.why,
         )
-        for item in items
-        if item.due_on <= window.plan_to
+        for item in due
+        if item.due_on <= last
     )
 
 
@@ -134,12 +152,12 @@ def _latest(record: UnitRecord, window: Window) -> Attendance | None:
     return Attendance(told[-1].id, told[-1].on, told[-1].outcome) if told else None
 
 
-def _days(item: DueItem, record: UnitRecord, window: Window) -> Iterator[date]:
+def _days(item: DueItem, closed: frozenset[int], first: date, last: date) -> Iterator[date]:
     yield item.due_on
     if item.interval is None:
         return
-    anchor, interval, times = max(item.due_on, window.plan_from), parse_interval(item.interval), 1
-    while (day := last_open_day(add_interval(anchor, interval, times), record.site.closed)) <= window.plan_to:
+    anchor, interval, times = max(item.due_on, first), interval_of(item.interval), 1
+    while (day := last_open_day(add_interval(anchor, interval, times), closed)) <= last:
         if day > anchor:
             yield day
         times += 1

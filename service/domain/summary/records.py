@@ -1,44 +1,61 @@
 """What the figures of a year are computed from, as plain values."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
 from service.domain.fleet import Customer, Site, Unit
 from service.domain.instants import local_day
 from service.domain.planning.calendar_days import add_interval
 from service.domain.planning.due import Performed
-from service.domain.summary.summary import ReplacementLine, VisitLine
-from service.domain.tasks import Interval, Task
-from service.domain.visits import Reading
+from service.domain.root_causes import RootCause
+from service.domain.summary.summary import ReadingLine, ReplacementLine, VisitLine
+from service.domain.tasks import AS_FOUND, Interval, Task
 
 ONE_DAY = timedelta(days=1)
+CLEANINGS = ("condenser_clean", "condenser_deep_clean")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnitRecord:
     """A unit's record: its readings by visit, of the year; everything else from the first day on.
 
-    `versions` names each visit with its version. All is in order of time.
+    `former` holds by task how it was set before, each with the last day on which it was, the oldest first. `versions`
+    names each visit with its version, `finds` the condenser as it was found by visit. All is in order of time.
     """
 
     unit: Unit
     site: Site
     tasks: tuple[Task, ...]
+    former: Mapping[str, tuple[tuple[date, Task], ...]] = field(default_factory=dict)
     visits: tuple[VisitLine, ...] = ()
     versions: tuple[tuple[str, int], ...] = ()
     performed: tuple[Performed, ...] = ()
+    finds: Mapping[str, str] = field(default_factory=dict)
     replacements: tuple[ReplacementLine, ...] = ()
-    readings: Mapping[str, tuple[Reading, ...]]
+    readings: Mapping[str, tuple[ReadingLine, ...]]
+    cases: tuple[RootCause, ...] = ()
+
+    def task_on(self, task: Task, day: date) -> Task:
+        """The task as it was set when that day began."""
+        return next((then for last, then in self.former.get(task.code, ()) if day <= last), task)
+
+
+def found_at(told: Iterable[tuple[str, Performed]]) -> dict[str, str]:
+    """The condenser as it was found at each visit; of several finds the worst."""
+    found: dict[str, str] = {}
+    for visit, each in told:
+        if each.task in CLEANINGS and each.as_found is not None:
+            found[visit] = max(found.get(visit, AS_FOUND[0]), each.as_found, key=AS_FOUND.index)
+    return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CustomerRecord:
-    """A customer's record; `settings` are the shop's own for its tasks, as text."""
+    """A customer's record."""
 
     customer: Customer
     units: tuple[UnitRecord, ...]
-    settings: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

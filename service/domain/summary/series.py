@@ -1,10 +1,12 @@
 """What was measured through the year, one point a visit."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
+from service.domain import condition_figures as rules
 from service.domain.bench.figures import SHARE, figure
-from service.domain.condition import Derived, ToldReading, Worry
-from service.domain.condition_figures import MARGIN_SOURCE, Known, derived
+from service.domain.condition import Derived, ToldReading, Worry, when
+from service.domain.condition_figures import MARGIN_SOURCE, SPLIT_HIGH, Known, derived
 from service.domain.physics.condenser import SPLIT_ALARM
 from service.domain.physics.glycol_protection import LEAST_MARGIN
 from service.domain.quantities import Quantity
@@ -18,50 +20,46 @@ from service.domain.summary.summary import (
     ReadingLine,
     VisitLine,
 )
-from service.domain.visits import Reading
 
-CLEANINGS = ("condenser_clean", "condenser_deep_clean")
-Figures = Mapping[str, Derived]
+SPLIT = "condenser_split"
 
 
-def reading_lines(record: UnitRecord, visits: Sequence[VisitLine]) -> tuple[ReadingLine, ...]:
-    """Every reading of these visits, in the order told."""
-    return tuple(
-        ReadingLine(
-            visit=visit.id,
-            unit=visit.unit,
-            on=visit.on,
-            quantity=each.quantity,
-            component=each.component,
-            tap=each.tap,
-            when=each.when,
-            value=each.value,
-            sample_temperature=each.sample_temperature,
-            evidence=each.evidence,
-        )
-        for visit in visits
-        for each in record.readings.get(visit.id, ())
-    )
+@dataclass(frozen=True, slots=True)
+class VisitFigures:
+    """A visit, its readings, and what follows from them: figures by name, and worries."""
+
+    visit: VisitLine
+    told: Sequence[ToldReading]
+    figures: Mapping[str, Derived]
+    worries: Sequence[Worry]
 
 
-def told_by(record: UnitRecord, visits: Iterable[VisitLine]) -> list[ToldReading]:
-    """The readings of some visits, each with its instant as well as that is known."""
-    return [
-        ToldReading(each, each.at or (visit.left_at if each.when == "as_left" else None) or visit.arrived_at, visit.id)
-        for visit in visits
-        for each in record.readings.get(visit.id, ())
-    ]
+def told_by(record: UnitRecord, visit: VisitLine) -> list[ToldReading]:
+    """The readings of a visit, each with its instant as well as that is known."""
+    instants = {"as_found": visit.arrived_at, "as_left": visit.left_at or visit.arrived_at}
+    return [ToldReading(each, each.at or instants[each.when], visit.id) for each in record.readings.get(visit.id, ())]
 
 
-def figures_of(record: UnitRecord, visit: VisitLine, known: Known) -> Figures:
-    """What follows from the readings of one visit, by the figure's name."""
-    told = told_by(record, (visit,))
-    return {each.of: each for each in derived(told, known)[0]} if told else {}
+def visit_figures(record: UnitRecord, visit: VisitLine, known: Known) -> VisitFigures:
+    """A visit with its readings and what follows from them."""
+    told = told_by(record, visit)
+    figures, worries = derived(told, known, (rules.glycol, rules.splits)) if told else ((), ())
+    return VisitFigures(visit, told, {each.of: each for each in figures}, worries)
 
 
-def worries(record: UnitRecord, visits: Sequence[VisitLine], known: Known) -> tuple[Worry, ...]:
+def worries(by_visit: Sequence[VisitFigures], known: Known) -> Iterator[Worry]:
     """What the latest readings of the year say is wrong."""
-    return derived(told_by(record, visits), known)[1]
+    latest: dict[tuple[str, str | None], ToldReading] = {}
+    for each in (told for one in by_visit for told in one.told):
+        where = each.reading.quantity, each.reading.component
+        if where not in latest or when(each) > when(latest[where]):
+            latest[where] = each
+    yield from derived([*latest.values()], known, (rules.glycol,))[1]
+    split = [one for one in by_visit if SPLIT in one.figures]
+    if split:
+        last = max(split, key=lambda one: one.figures[SPLIT].at)
+        yield from (each for each in last.worries if each.code == SPLIT_HIGH)
+    yield from derived([*latest.values()], known, (rules.currents, rules.voltage))[1]
 
 
 def before_after(record: UnitRecord, visits: Sequence[VisitLine], quantity: str) -> tuple[BeforeAfter, ...]:
@@ -79,23 +77,23 @@ def before_after(record: UnitRecord, visits: Sequence[VisitLine], quantity: str)
     )
 
 
-def _by_tap(readings: Iterable[Reading], quantity: str) -> dict[str, list[Reading]]:
-    found: dict[str, list[Reading]] = {}
+def _by_tap(readings: Iterable[ReadingLine], quantity: str) -> dict[str, list[ReadingLine]]:
+    found: dict[str, list[ReadingLine]] = {}
     for each in readings:
         if each.quantity == quantity:
             found.setdefault(each.tap or "", []).append(each)
     return found
 
 
-def _last(readings: Sequence[Reading], when: str) -> Quantity | None:
+def _last(readings: Sequence[ReadingLine], moment: str) -> Quantity | None:
     """As found the first one told counts, as left the last one."""
-    values = [each.value for each in readings if each.when == when]
-    return (values[0] if when == "as_found" else values[-1]) if values else None
+    values = [each.value for each in readings if each.when == moment]
+    return (values[0] if moment == "as_found" else values[-1]) if values else None
 
 
-def glycol(by_visit: Sequence[tuple[VisitLine, Figures]], known: Known) -> GlycolYear:
+def glycol(by_visit: Sequence[VisitFigures], known: Known) -> GlycolYear:
     """Strength, freezing point and margin at each visit that measured the strength."""
-    points = (_glycol_point(visit, figures) for visit, figures in by_visit if "glycol_strength" in figures)
+    points = (_glycol_point(one.visit, one.figures) for one in by_visit if "glycol_strength" in one.figures)
     return GlycolYear(
         points=tuple(points),
         least_margin=figure(LEAST_MARGIN, "temperature_difference"),
@@ -104,7 +102,7 @@ def glycol(by_visit: Sequence[tuple[VisitLine, Figures]], known: Known) -> Glyco
     )
 
 
-def _glycol_point(visit: VisitLine, figures: Figures) -> GlycolPoint:
+def _glycol_point(visit: VisitLine, figures: Mapping[str, Derived]) -> GlycolPoint:
     freezing, margin = figures.get("glycol_freezing_point"), figures.get("freeze_margin")
     return GlycolPoint(
         visit=visit.id,
@@ -117,24 +115,21 @@ def _glycol_point(visit: VisitLine, figures: Figures) -> GlycolPoint:
     )
 
 
-def condenser(
-    record: UnitRecord, by_visit: Sequence[tuple[VisitLine, Figures]], known: Known
-) -> tuple[CondenserPoint, ...]:
+def condenser(record: UnitRecord, by_visit: Sequence[VisitFigures], known: Known) -> tuple[CondenserPoint, ...]:
     """The condenser as found and its split, at each visit that told either."""
-    finds = {each.on: each.as_found for each in record.performed if each.task in CLEANINGS and each.as_found}
     clean = known.clean_split
-    points = (
+    return tuple(
         CondenserPoint(
-            visit=visit.id,
-            on=visit.on,
-            as_found=finds.get(visit.on),
-            split=figures["condenser_split"].value if "condenser_split" in figures else None,
+            visit=one.visit.id,
+            on=one.visit.on,
+            as_found=record.finds.get(one.visit.id),
+            split=one.figures[SPLIT].value if SPLIT in one.figures else None,
             clean_split=None if clean is None else figure(clean, "temperature_difference"),
             split_limit=None if clean is None else figure(clean + SPLIT_ALARM, "temperature_difference"),
         )
-        for visit, figures in by_visit
+        for one in by_visit
+        if one.visit.id in record.finds or SPLIT in one.figures
     )
-    return tuple(point for point in points if point.as_found or point.split)
 
 
 def currents(lines: Iterable[ReadingLine], known: Known) -> tuple[CurrentPoint, ...]:

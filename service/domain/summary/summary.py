@@ -7,6 +7,7 @@ not known is None and a sentence among the gaps says so.
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from service.domain.bench.figures import figure
 from service.domain.quantities import Quantity
 from service.domain.summary.lines import (
     FIRST,
@@ -15,14 +16,20 @@ from service.domain.summary.lines import (
     NEVER,
     ON_TIME,
     PM_STATES,
+    Cause,
     KindCount,
     Outage,
     OutageTotal,
     PmCount,
     PmLine,
     ReadingLine,
+    Refrigerant,
+    RefrigerantMove,
     ReplacementCount,
     ReplacementLine,
+    RootCauseCount,
+    RootCauseLine,
+    TimeOnSite,
     VisitLine,
 )
 
@@ -35,6 +42,7 @@ __all__ = [
     "PM_STATES",
     "Advice",
     "BeforeAfter",
+    "Cause",
     "CondenserPoint",
     "CurrentPoint",
     "DataState",
@@ -51,12 +59,21 @@ __all__ = [
     "PmCount",
     "PmLine",
     "ReadingLine",
+    "Refrigerant",
+    "RefrigerantMove",
     "ReplacementCount",
     "ReplacementLine",
+    "RootCauseCount",
+    "RootCauseLine",
     "ServiceSummary",
+    "TimeOnSite",
     "UnitSummary",
     "VisitLine",
 ]
+
+NO_TIME = TimeOnSite(visits=0, timed=0, total=figure(0.0, "time"))
+NO_REFRIGERANT = Refrigerant()
+NO_ROOT_CAUSES = RootCauseCount(total=0, open=0, confirmed=0, dismissed=0, resolved=0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -201,6 +218,7 @@ class UnitSummary:
     installed_on: date | None
     retired_on: date | None
     visits_by_kind: tuple[KindCount, ...]
+    time_on_site: TimeOnSite = NO_TIME
     pm: PmCount
     pm_lines: tuple[PmLine, ...]
     outages: tuple[Outage, ...]
@@ -212,7 +230,9 @@ class UnitSummary:
     glycol: GlycolYear
     condenser: tuple[CondenserPoint, ...]
     currents: tuple[CurrentPoint, ...]
-    refrigerant: str
+    refrigerant: Refrigerant
+    refrigerant_moves: tuple[RefrigerantMove, ...] = ()
+    root_causes: tuple[RootCauseLine, ...] = ()
     advice: tuple[Advice, ...]
     plan: tuple[PlanLine, ...]
     gaps: tuple[Gap, ...]
@@ -243,6 +263,9 @@ class ServiceSummary:
     pm: PmCount
     without_cold_beer: OutageTotal
     replaced: ReplacementCount
+    time_on_site: TimeOnSite = NO_TIME
+    refrigerant: Refrigerant = NO_REFRIGERANT
+    root_causes: RootCauseCount = NO_ROOT_CAUSES
     units: tuple[UnitSummary, ...]
     gaps: tuple[Gap, ...]
     definitions: tuple[Definition, ...]

@@ -1,14 +1,15 @@
-"""What the document says in sentences: headline, advice, gaps, definitions."""
+"""What the document says in sentences: headline, advice, gaps."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
 
 from service.domain.condition import Worry
+from service.domain.summary.records import Window
 from service.domain.summary.summary import (
     MISSED,
     Advice,
     BeforeAfter,
     CondenserPoint,
-    Definition,
     Gap,
     GlycolYear,
     Headline,
@@ -17,83 +18,63 @@ from service.domain.summary.summary import (
     OutageTotal,
     PmCount,
     PmLine,
+    Refrigerant,
     ReplacementCount,
+    RootCauseLine,
+    UnitSummary,
     VisitLine,
 )
 
 HOUR = 3600.0
 MOST_TO_DO = 3
-REFRIGERANT = "The record holds no amounts of refrigerant added or recovered, so none is told."
+PRESSING = ("probable", "confirmed")
+NO_REFRIGERANT = "No amount of refrigerant added or recovered is on record; whether any was moved is not known."
 WHAT = {
+    "ethylene_glycol": "Have the bath drained, flushed and filled with food-grade propylene glycol.",
+    "glycol_weak": "Bring the glycol up to its target strength.",
+    "glycol_strong": "Thin the glycol down to its target strength.",
     "freeze_margin_small": "Bring the glycol to its target strength.",
     "condenser_split_high": "Have the condenser cleaned and its fan checked.",
     "current_over_rating": "Have the cause of the high current found by licensed people.",
     "supply_voltage_off": "Have the supply voltage put right by a licensed electrician.",
 }
-DEFINITIONS = tuple(
-    Definition(term=term, text=text)
-    for term, text in (
-        ("Visit", "One attendance at one unit, by us or by others as reported to us; voided visits do not count."),
-        (
-            "On time, late",
-            "A PM task done, or found not needed, by the date on which it was due, or after it. The due date is the "
-            "one that followed from the visits before, with the intervals as they are set now. A larger task counts as "
-            "the smaller one in it too.",
-        ),
-        (
-            "Missed",
-            "A PM task whose due date passed before the end of the time looked at, without being done by then; it "
-            "counts once, however often it would have come round.",
-        ),
-        (
-            "First, never recorded",
-            "A PM task done for the first time on record, or due by the record's beginning and never recorded: nothing "
-            "earlier gives a due date to judge by, so these are told and left out of the share on time.",
-        ),
-        ("Share on time", "Tasks on time divided by those on time, late or missed."),
-        (
-            "Hours without cold beer",
-            "From the report of a complaint (warm pour, foaming, no flow, unit dead, frozen) to the end of the visit "
-            "that left the unit running; clock hours, closed or open. Told as a least and a most where visits leave it "
-            "open; it counts in the year of the visit that took up the complaint.",
-        ),
-        ("Before and after", "The first temperature told as found and the last told as left at one visit."),
-        (
-            "Replacement",
-            "An item put into a component's place. Failed: it no longer did its work. Precaution: before it failed. "
-            "Upgrade: for a better one. Unknown: the reason is not known. Seen: by us; reported: told to us.",
-        ),
-        (
-            "Glycol strength, freezing point",
-            "Glycol by mass, from the latest measurement of a visit, and the temperature at which ice begins to form.",
-        ),
-        (
-            "Freezing margin",
-            "The coldest surface that the glycol touches less its freezing point. The surface is taken from the "
-            "suction pressure where it was read, and otherwise estimated from the bath.",
-        ),
-        ("Condenser split", "The condensing temperature less that of the air that enters the condenser."),
-        ("Share of rating", "A current read, divided by the rating recorded for the component."),
-        (
-            "Plan",
-            "The days on which tasks come due, were each done on the day it is due; what is found may change them.",
-        ),
-    )
-)
 
 
 def advice(
-    tag: str, visits: Sequence[VisitLine], worries: Iterable[Worry], lines: Iterable[PmLine]
+    tag: str,
+    visits: Sequence[VisitLine],
+    worries: Iterable[Worry],
+    *,
+    cases: Iterable[RootCauseLine],
+    lines: Iterable[PmLine],
 ) -> tuple[Advice, ...]:
-    """What follows from the latest numbers, what was missed, and what was last advised at a visit."""
-    return (*_from_numbers(tag, worries), *_from_missed(tag, lines), *_from_visits(tag, visits))
+    """What follows from the latest numbers, from root causes, what was missed, and what a visit advised last."""
+    return (
+        *_from_numbers(tag, worries),
+        *_from_cases(cases),
+        *_from_missed(tag, lines),
+        *_from_visits(tag, visits),
+    )
 
 
 def _from_numbers(tag: str, worries: Iterable[Worry]) -> Iterator[Advice]:
     for each in worries:
-        what = WHAT.get(each.code, each.sentence)
         where = f" ({each.component})" if each.component else ""
-        yield Advice(unit=tag, what=what, reason=each.sentence + where, source=each.source, on=None)
+        yield Advice(unit=tag, what=WHAT[each.code], reason=each.sentence + where, source=each.source, on=None)
+
+
+def _from_cases(cases: Iterable[RootCauseLine]) -> Iterator[Advice]:
+    """What a candidate calls for: its remedy once it is confirmed, what to check while it is open."""
+    for each in cases:
+        if each.tier in PRESSING and each.state in ("open", "confirmed"):
+            what = each.remedy if each.state == "confirmed" else each.next_check
+            yield Advice(
+                unit=each.unit,
+                what=what,
+                reason=each.explanation,
+                source="the failures on record",
+                on=each.first_seen_on,
+            )
 
 
 def _from_missed(tag: str, lines: Iterable[PmLine]) -> Iterator[Advice]:
@@ -139,21 +120,29 @@ def gaps(
     return tuple(Gap(unit=tag, sentence=sentence) for is_missing, sentence in missing if is_missing)
 
 
-def headline(  # noqa: PLR0913 - what it sums up
-    *,
-    visits: Sequence[VisitLine],
-    units: int,
-    year: int,
-    pm: PmCount,
-    without: OutageTotal,
-    replaced: ReplacementCount,
-    advised: Sequence[Advice],
+def gaps_of_all(units: Sequence[UnitSummary], whole: Window, refrigerant: Refrigerant) -> tuple[Gap, ...]:
+    """What the record of the whole does not tell."""
+    silent = sum(not unit.visits for unit in units)
+    told = (
+        (not units, "No unit of this customer was in service in this time."),
+        (whole.last < date(whole.first.year, 12, 31), f"The year is told up to {whole.last.isoformat()} only."),
+        (bool(silent), f"{silent} of {len(units)} units have no visit on record in this time."),
+        (refrigerant == Refrigerant(), NO_REFRIGERANT),
+    )
+    return tuple(Gap(unit=None, sentence=sentence) for is_so, sentence in told if is_so)
+
+
+def headline(
+    units: Sequence[UnitSummary], year: int, pm: PmCount, without: OutageTotal, replaced: ReplacementCount
 ) -> Headline:
     """How the year went, three figures, and the first things to do."""
+    visits = [visit for unit in units for visit in unit.visits]
+    advised = [each for unit in units for each in unit.advice]
     calls = sum(visit.kind == "service_call" for visit in visits)
     went = (
-        f"{_counted(len(visits), 'visit')} to {_counted(units, 'unit')} in {year}, {calls} of them after a complaint. "
-        f"Without cold beer: {told_hours(without)}. PM on time: {_told_share(pm)}. Parts failed: {replaced.failed}."
+        f"{_counted(len(visits), 'visit')} to {_counted(len(units), 'unit')} in {year}, {calls} of them "
+        f"service calls. Without cold beer: {told_hours(without)}. PM on time: {_told_share(pm)}. "
+        f"Parts failed: {replaced.failed}."
     )
     figures = (
         HeadlineFigure(

@@ -1,8 +1,12 @@
 """Root causes over HTTP as visits make and unmake them: found, told, withdrawn, returned, judged after a remedy."""
 
+from dataclasses import fields
 from datetime import timedelta
 
 import pytest
+
+from service.domain.diagnosis.root_causes.candidate import Candidate
+from service.schemas.root_causes import CandidateSchema, RootCauseSchema
 
 DAYS = ("2026-01-12", "2026-02-16", "2026-03-23", "2026-04-27", "2026-06-01")
 BURNT = {"component": "switch-1", "reason": "failed", "condition": "burnt", "evidence": "seen"}
@@ -38,6 +42,14 @@ def test_the_answer_to_a_visit_tells_the_case_that_it_makes(shop) -> None:
     assert (case["unit"], case["component_kind"], case["state"]) == ("GU-0007", "power_switch", "open")
     assert [event["day"] for event in case["events"]] == list(DAYS)
     assert shop.get(f"{PATH}/{case['id']}") == case
+
+
+def test_a_case_tells_all_that_the_search_found_and_the_contract_names(shop) -> None:
+    (case,) = failing(shop)["root_causes"]
+    found = {field.name for field in fields(Candidate)} - {"evidence_key"}
+
+    assert found == set(CandidateSchema().fields)
+    assert set(case) | {"exposed_share"} == set(RootCauseSchema().fields)
 
 
 def test_one_failure_makes_no_case(shop) -> None:

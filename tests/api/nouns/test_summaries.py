@@ -5,6 +5,8 @@ from zipfile import ZipFile
 
 import pytest
 
+from service.api import summaries
+
 PATH = "/v1/customers/lantern/service-summaries/2026"
 
 
@@ -76,3 +78,20 @@ def test_quantities_are_told_in_the_units_asked_for(shop):
     shown = [shop.get(f"{PATH}?units={system}")["units"][0]["bath"][0]["as_found"] for system in ("us", "si")]
 
     assert [(each["value"], each["unit"]) for each in shown] == [(28.0, "degF"), (-2.22222, "degC")]
+
+
+def test_a_visit_is_stored_while_a_summary_is_being_rendered(shop, monkeypatch):
+    """No connection is out while it renders, so that however long that takes nobody waits for it."""
+    shop.unit()
+    pool, seen = shop.book.engine.pool, []
+    idle = pool.checkedout()
+
+    def render(summary):
+        seen.append(pool.checkedout())
+        shop.visit("2026-06-01")
+        return b"{}"
+
+    monkeypatch.setitem(summaries.FORMS, "json", render)
+
+    assert shop.ask("GET", PATH).status_code == 200
+    assert seen == [idle]

@@ -18,7 +18,6 @@ from service.domain.diagnosis.root_causes.statistics import STRENGTHS, PairStati
 Numbers = NDArray[np.float64]
 ODD_SHAPE, ODD_MEAN = 2.0, 5.0
 EXTRA = np.array(STRENGTHS) - 1.0
-OFTEN = 0.3  # share of the time from which a cause counts as always there: judged, no source
 TOP = 300.0  # exp() of more is no longer a number
 
 
@@ -38,7 +37,7 @@ class Pairs:
     """Pairs of one kind: failures (n,), years (n,), exposed years (n, views), gains (n, views, strengths).
 
     `made` (n, views, strengths): the chance that a cause, if at work, made enough of the failures to be told: one where
-    it is present much of the time, two where it comes and goes.
+    it is always there, two where it seldom is, and between by the share of the time.
     """
 
     kind: str
@@ -100,7 +99,7 @@ def pairs_of(kind: str, told: Sequence[PairStatistics]) -> Pairs:
 
 def made(gains: Numbers, exposed: Numbers, years: Numbers) -> Numbers:
     """The field of that name of `Pairs`, from gains (n, views, strengths, 3)."""
-    often = np.minimum(1.0, exposed / years[:, None] / OFTEN)[:, :, None]
+    often = np.minimum(1.0, exposed / years[:, None])[:, :, None]
     return 1.0 - np.exp(gains[..., 1]) * (1.0 + (1.0 - often) * gains[..., 2])
 
 

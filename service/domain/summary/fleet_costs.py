@@ -1,0 +1,174 @@
+"""What the year took: by customer, site, kind of component, cause and task."""
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
+
+from service.domain.bench.figures import figure
+from service.domain.summary.fleet_lines import (
+    BY_COMPLAINT,
+    BY_CONDITION,
+    BY_ROOT_CAUSE,
+    CauseLine,
+    CostLine,
+    PartLine,
+    TaskLine,
+    UnitLine,
+)
+from service.domain.summary.fleet_record import NOTHING, Cost
+from service.domain.summary.fleet_unit import BY_PART, UnitYear, summed
+from service.domain.summary.lines import FIRST, LATE, MISSED, NEVER, ON_TIME, OutageTotal, PmCount
+
+Key = Callable[[UnitYear], tuple[str, str]]
+
+
+def ranked_units(lines: Iterable[UnitLine]) -> list[UnitLine]:
+    """Most repair visits first, then most hours on site, then most visits."""
+    return sorted(lines, key=lambda each: (*_weight(each), each.unit))
+
+
+def _weight(line: CostLine | UnitLine) -> tuple[float, ...]:
+    return -line.repair_visits, -line.hours_on_site.value, -line.visits
+
+
+def by_customer(units: Sequence[UnitYear]) -> tuple[CostLine, ...]:
+    """What each customer took."""
+    return _lines(units, lambda unit: (unit.line.customer, unit.customer_name))
+
+
+def by_site(units: Sequence[UnitYear]) -> tuple[CostLine, ...]:
+    """What each site took."""
+    return _lines(units, lambda unit: (unit.line.site, unit.site_name))
+
+
+def _lines(units: Sequence[UnitYear], key: Key) -> tuple[CostLine, ...]:
+    groups: dict[tuple[str, str], list[UnitYear]] = {}
+    for unit in units:
+        groups.setdefault(key(unit), []).append(unit)
+    lines = [_cost_line(code, name, group) for (code, name), group in groups.items()]
+    return tuple(sorted(lines, key=lambda each: (*_weight(each), each.code)))
+
+
+def _cost_line(code: str, name: str, units: Sequence[UnitYear]) -> CostLine:
+    cost, without = summed(unit.cost for unit in units), total_without(unit.without_cold_beer for unit in units)
+    return CostLine(
+        code=code,
+        name=name,
+        customer=units[0].line.customer,
+        units=len(units),
+        visits=cost.visits,
+        repair_visits=cost.repairs,
+        hours_on_site=figure(cost.seconds, "time"),
+        visits_without_end=cost.without_end,
+        visits_by_others=sum(unit.line.visits_by_others for unit in units),
+        failed=sum(unit.line.failed for unit in units),
+        outages=without.outages,
+        without_cold_beer_at_least=without.at_least,
+        without_cold_beer_at_most=without.at_most,
+    )
+
+
+def total_without(parts: Iterable[OutageTotal]) -> OutageTotal:
+    """Hours without cold beer in all; no upper limit where any part has none."""
+    each = list(parts)
+    upper = [part.at_most.value for part in each if part.at_most is not None]
+    return OutageTotal(
+        outages=sum(part.outages for part in each),
+        at_least=figure(sum(part.at_least.value for part in each), "time"),
+        at_most=figure(sum(upper), "time") if len(upper) == len(each) else None,
+    )
+
+
+def by_part(units: Sequence[UnitYear], kinds: Sequence[str]) -> tuple[PartLine, ...]:
+    """What each kind of component took, the dearest in repair visits first."""
+    costs, reasons = costs_by(units, BY_PART), Counter[tuple[str, str]]()
+    for unit in units:
+        reasons.update(unit.reasons)
+    lines = [_part_line(kind, units, reasons, costs.get(kind, (0, NOTHING))[1]) for kind in kinds]
+    return tuple(sorted(lines, key=lambda each: (-each.repair_visits, -each.visits, -each.failed, each.kind)))
+
+
+def _part_line(kind: str, units: Iterable[UnitYear], reasons: Mapping[tuple[str, str], int], cost: Cost) -> PartLine:
+    return PartLine(
+        kind=kind,
+        units=sum(kind in unit.kinds for unit in units),
+        failed=reasons.get((kind, "failed"), 0),
+        precaution=reasons.get((kind, "precaution"), 0),
+        upgrade=reasons.get((kind, "upgrade"), 0),
+        unknown=reasons.get((kind, "unknown"), 0),
+        visits=cost.visits,
+        repair_visits=cost.repairs,
+        hours_on_site=figure(cost.seconds, "time"),
+    )
+
+
+def by_cause(units: Sequence[UnitYear]) -> tuple[CauseLine, ...]:
+    """What each cause took: root causes first, then conditions found, then complaints."""
+    return tuple(
+        line for basis in (BY_ROOT_CAUSE, BY_CONDITION, BY_COMPLAINT) for line in _causes(basis, costs_by(units, basis))
+    )
+
+
+def _causes(basis: str, costs: Mapping[str, tuple[int, Cost]]) -> list[CauseLine]:
+    lines = [
+        CauseLine(
+            basis=basis,
+            cause=cause,
+            times=times,
+            visits=cost.visits,
+            repair_visits=cost.repairs,
+            hours_on_site=figure(cost.seconds, "time"),
+        )
+        for cause, (times, cost) in costs.items()
+    ]
+    return sorted(lines, key=lambda each: (-each.repair_visits, -each.visits, -each.times, each.cause))
+
+
+def costs_by(units: Iterable[UnitYear], basis: str) -> dict[str, tuple[int, Cost]]:
+    """How often each word of a basis was told, and what its visits took."""
+    found: dict[str, tuple[int, Cost]] = {}
+    for unit in units:
+        for (told, word), (times, cost) in unit.costs.items():
+            if told == basis:
+                former = found.get(word, (0, NOTHING))
+                found[word] = (former[0] + times, former[1].plus(cost))
+    return found
+
+
+def by_task(units: Iterable[UnitYear]) -> tuple[TaskLine, ...]:
+    """The PM of each task, the most missed first."""
+    states: Counter[tuple[str, str, str]] = Counter()
+    for unit in units:
+        states.update(unit.tasks)
+    names = {(task, name) for task, name, _ in states}
+    lines = [_task_line(task, name, states) for task, name in names]
+    return tuple(sorted(lines, key=lambda each: (-each.missed, -each.late, each.task)))
+
+
+def _task_line(task: str, name: str, states: Mapping[tuple[str, str, str], int]) -> TaskLine:
+    count = pm_of({state: states.get((task, name, state), 0) for state in (ON_TIME, LATE, MISSED, FIRST, NEVER)})
+    return TaskLine(
+        task=task,
+        name=name,
+        on_time=count.on_time,
+        late=count.late,
+        missed=count.missed,
+        first=count.first,
+        never_recorded=count.never_recorded,
+        share_on_time=count.share_on_time,
+    )
+
+
+def pm_total(units: Iterable[UnitYear]) -> PmCount:
+    """The PM of the fleet."""
+    states: Counter[str] = Counter()
+    for unit in units:
+        for (_, _, state), times in unit.tasks.items():
+            states[state] += times
+    return pm_of(states)
+
+
+def pm_of(states: Mapping[str, int]) -> PmCount:
+    """The count of PM in each state, with the share of those judged."""
+    told = {state: states.get(state, 0) for state in (ON_TIME, LATE, MISSED, FIRST, NEVER)}
+    judged = told[ON_TIME] + told[LATE] + told[MISSED]
+    return PmCount(**told, share_on_time=told[ON_TIME] / judged if judged else None)

@@ -1,0 +1,58 @@
+"""/v1/fleet-summaries/{year}: the owner's alone, in every form."""
+
+import io
+from zipfile import ZipFile
+
+import pytest
+
+PATH = "/v1/fleet-summaries/2026"
+
+
+def test_the_owner_reads_the_fleets_year(stocked):
+    year = stocked.get(PATH)
+
+    assert (year["year"], [unit["unit"] for unit in year["units"]]) == (2026, ["GU-0007"])
+    assert (year["data_state"]["units"], year["unvisited"]) == (1, ["GU-0007"])
+
+
+@pytest.mark.parametrize("role", ["technician", "dispatcher"])
+def test_nobody_else_reads_it(stocked, role):
+    assert stocked.ask("GET", PATH, role=role).status_code == 403
+
+
+def test_the_csv_comes_as_a_zip_of_tables_or_as_one_table(stocked):
+    whole, one = stocked.ask("GET", PATH, Accept="text/csv"), stocked.ask("GET", f"{PATH}?format=csv&table=units")
+
+    assert (whole.mimetype, "curves.csv" in ZipFile(io.BytesIO(whole.data)).namelist()) == ("application/zip", True)
+    assert (one.mimetype, one.data[:9]) == ("text/csv", b'\xef\xbb\xbf"unit"')
+
+
+def test_the_workbook_and_the_document_come_as_what_they_are(stocked):
+    book, document = stocked.ask("GET", f"{PATH}?format=xlsx"), stocked.ask("GET", PATH, Accept="application/pdf")
+
+    assert "xl/workbook.xml" in ZipFile(io.BytesIO(book.data)).namelist()
+    assert (document.mimetype, document.data[:5]) == ("application/pdf", b"%PDF-")
+
+
+def test_the_same_as_of_gives_the_same_bytes_at_another_time(stocked, monkeypatch):
+    path = f"{PATH}?as_of=2026-06-01T00:00:00Z"
+    first = stocked.ask("GET", path).data
+    monkeypatch.setattr(stocked, "now", stocked.now.replace(day=20))
+
+    assert stocked.ask("GET", path).data == first
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/v1/fleet-summaries/2027",
+        "/v1/fleet-summaries/0",
+        f"{PATH}?table=units",
+        f"{PATH}?format=csv&table=visits",
+        f"{PATH}?format=docx",
+        f"{PATH}?units=si",
+        f"{PATH}?as_of=2026-07-10T00:00:00Z",
+    ],
+)
+def test_what_cannot_be_told_is_refused(stocked, path):
+    assert stocked.ask("GET", path).status_code == 422

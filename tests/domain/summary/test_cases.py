@@ -1,0 +1,87 @@
+"""Whether a remedy worked: failures and component-years before and after it, each by hand."""
+
+import json
+from datetime import UTC, date, datetime
+
+import pytest
+
+from service.domain.fleet import Component, Site, Unit
+from service.domain.root_causes import RootCause
+from service.domain.summary.cases import chance_of_so_many_before, root_cause_lines
+from service.domain.summary.records import UnitRecord, Window
+from service.domain.summary.summary import ReplacementLine
+
+INSTALLED, RESOLVED, TODAY = date(2024, 11, 19), date(2026, 5, 20), date(2026, 11, 20)  # 1.5 and 0.5 years
+YEAR = Window(date(2026, 1, 1), TODAY, TODAY)
+SEEN = datetime(2026, 3, 1, 12, tzinfo=UTC)
+TOLD = json.dumps({"explanation": "e", "causes": [], "next_check": "n", "remedy": "r"})
+
+
+def part(on, **more):
+    told = {"component": "pump-1", "kind": "pump", "reason": "failed", "condition": "seized"} | more
+    day = date.fromisoformat(on)
+    return ReplacementLine(unit="GU-1", on=day, evidence="seen", by="us", visit="v", note=None, **told)
+
+
+def line(*parts, resolved_on=RESOLVED, pumps=1):
+    case = RootCause(
+        unit="GU-1", kind="pump", tier="probable", luck_probability=0.04, document=TOLD, evidence_key="e",
+        first_seen=SEEN, updated_at=SEEN, state="resolved", resolved_on=resolved_on,
+    )  # fmt: skip
+    components = tuple(Component(code=f"pump-{number}", kind="pump") for number in range(pumps))
+    unit = Unit(tag="GU-1", site="quay", installed_on=INSTALLED, registered_on=INSTALLED, components=components)
+    site = Site(code="quay", customer="lantern", name="Quay", time_zone="UTC")
+    record = UnitRecord(unit=unit, site=site, tasks=(), readings={}, replacements=parts, cases=(case,))
+    (found,) = root_cause_lines(record, YEAR, TODAY)
+    return found
+
+
+def test_four_failures_and_none_in_half_a_year_are_too_early_to_tell():
+    """By hand: 0.75^4 = 0.316."""
+    found = line(*map(part, ("2025-02-01", "2025-06-01", "2025-11-01", "2026-03-01")))
+
+    assert (found.failed_before, found.failed_after, found.years_before, found.years_after) == (4, 0, 1.5, 0.5)
+    assert (round(found.chance, 3), found.verdict) == (0.316, "too early to tell")
+
+
+def test_four_failures_in_a_year_and_a_half_and_none_in_one_year_have_the_published_chance():
+    """0.6^4 = 0.1296."""
+    assert chance_of_so_many_before(4, 0, years_before=1.5, years_after=1.0) == pytest.approx(0.1296)
+
+
+def test_nine_failures_before_and_none_after_say_that_it_worked():
+    """By hand: 0.75^9 = 0.075."""
+    found = line(*(part(f"2025-{month:02}-11") for month in range(3, 12)))
+
+    assert (round(found.chance, 3), found.verdict) == (0.075, "it worked")
+
+
+def test_failures_as_frequent_as_before_say_that_it_goes_on():
+    assert line(*map(part, ("2025-06-01", "2026-01-10", "2026-08-01"))).verdict == "it goes on"
+
+
+def test_no_failure_at_all_is_too_early_to_tell():
+    assert (line().chance, line().verdict) == (None, "too early to tell")
+
+
+@pytest.mark.parametrize(
+    ("more", "failed"),
+    [
+        ({"reason": "precaution", "condition": "worn"}, 0),
+        ({"reason": "unknown", "condition": "seized"}, 1),
+        ({"reason": "unknown", "condition": "worn"}, 0),
+        ({"kind": "condenser_fan"}, 0),
+    ],
+)
+def test_what_counts_as_a_failure_of_the_kind(more, failed):
+    assert line(part("2025-06-01", **more)).failed_before == failed
+
+
+def test_one_place_fails_once_a_day_and_two_places_live_twice_the_years():
+    found = line(part("2025-06-01"), part("2025-06-01"), part("2025-06-01", component="pump-2"), pumps=2)
+
+    assert (found.failed_before, found.years_before) == (2, 3.0)
+
+
+def test_a_remedy_yet_to_come_is_not_judged():
+    assert line(part("2025-06-01"), resolved_on=date(2026, 12, 1)).verdict is None

@@ -1,0 +1,213 @@
+"""The fleet's year as PDF and workbook, read back with pypdf and openpyxl against its JSON."""
+
+import json
+import re
+from datetime import UTC, date, datetime, timedelta
+from io import BytesIO
+from typing import Any
+from xml.etree import ElementTree
+
+import pytest
+from openpyxl import load_workbook
+from pypdf import PdfReader
+
+from service.domain.fleet import Component, Site, Unit
+from service.domain.root_causes import RootCause
+from service.domain.summary.fleet_record import FleetUnit
+from service.domain.summary.fleet_year import FleetYear, fleet_year
+from service.domain.summary.lines import ReplacementLine, VisitLine
+from service.domain.summary.records import UnitRecord
+from service.rendering import fleet_year_json, fleet_year_pdf, fleet_year_xlsx
+from service.rendering.fleet_year_charts import bars, curves
+from tests.rendering.conftest import HOSTILE
+
+NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
+BEGUN = date(2023, 1, 1)
+
+
+def a_visit(tag: str, number: int, day: date) -> VisitLine:
+    arrived = datetime(day.year, day.month, day.day, 18, tzinfo=UTC)
+    kind = "service_call" if number % 2 else "maintenance"
+    return VisitLine(
+        id=f"{tag}-{number}", unit=tag, on=day, arrived_at=arrived, left_at=arrived + timedelta(minutes=95), kind=kind,
+        by="us", evidence="seen", technician="rhea", symptom="warm_pour" if number % 2 else None, reported_at=None,
+        words=None, work=None, advice=None, outcome="running",
+    )  # fmt: skip
+
+
+def a_part(visit: VisitLine, reason: str) -> ReplacementLine:
+    return ReplacementLine(
+        unit=visit.unit, component="pump-1", kind="pump", on=visit.on, reason=reason, condition="seized",
+        evidence="seen", by="us", visit=visit.id, note=None,
+    )  # fmt: skip
+
+
+def a_unit(number: int, said: str = "The Lantern Room", visits: int = 6) -> FleetUnit:
+    """Of unit 1 the candidate says why it was resolved."""
+    tag = f"GU-{number:03}"
+    days = [date(2025, 3, 1) + timedelta(days=100 * n + number) for n in range(visits)]
+    told = tuple(a_visit(tag, n, day) for n, day in enumerate(days))
+    parts = tuple(a_part(visit, "failed" if n % 3 else "precaution") for n, visit in enumerate(told[::2]))
+    site = Site(code=f"site-{number}", customer="lantern", name=said, time_zone="UTC")
+    unit = Unit(tag=tag, site=site.code, maker=said, model=said, installed_on=BEGUN, registered_on=BEGUN,
+        components=(Component(code="pump-1", kind="pump"),),
+    )  # fmt: skip
+    words = dict.fromkeys(("explanation", "next_check", "remedy"), said)
+    document = json.dumps({"causes": [{"cause": "glycol_weak", "probability": 0.9}], "events": [], **words})
+    case = RootCause(
+        unit=tag, kind="pump", tier="confirmed", luck_probability=0.02, document=document, evidence_key="",
+        first_seen=NOW, updated_at=NOW, state="resolved", decided_by=said, decided_at=NOW, why=said,
+        resolved_on=date(2026, 6, 1),
+    )  # fmt: skip
+    cases = (case,) if number == 1 else ()
+    record = UnitRecord(unit=unit, site=site, tasks=(), visits=told, replacements=parts, readings={}, cases=cases)
+    return FleetUnit(record=record, customer="lantern", customer_name=said)
+
+
+def a_year(units: int = 8, said: str = "The Lantern Room", visits: int = 6) -> FleetYear:
+    fleet = [a_unit(number, said, visits) for number in range(1, units + 1)]
+    return fleet_year(fleet, 2026, as_of=NOW, settings="", program_version="0.1.0")
+
+
+def plain(year: FleetYear) -> Any:
+    return json.loads(fleet_year_json.render(year))
+
+
+def text_of(made: bytes) -> str:
+    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in PdfReader(BytesIO(made)).pages))
+
+
+def test_same_year_same_bytes() -> None:
+    year = a_year()
+    assert fleet_year_pdf.render(year) == fleet_year_pdf.render(year)
+    assert fleet_year_xlsx.render(year) == fleet_year_xlsx.render(year)
+
+
+@pytest.mark.parametrize(("paper", "size"), [("a4", (595, 842)), ("letter", (612, 792))])  # ISO 216; ANSI Y14.1 A
+def test_the_paper_has_its_size(paper: str, size: tuple[int, int]) -> None:
+    box = PdfReader(BytesIO(fleet_year_pdf.render(a_year(), paper))).pages[0].mediabox
+    assert (round(box.width), round(box.height)) == size
+
+
+def test_the_pdf_is_tagged_and_its_pictures_are_described() -> None:
+    made = PdfReader(BytesIO(fleet_year_pdf.render(a_year())))
+    root: Any = made.trailer["/Root"]
+    objects = [made.get_object(number) for number in range(1, int(made.trailer["/Size"]))]
+    told = [str(item["/Alt"]) for item in objects if isinstance(item, dict) and "/Alt" in item]
+    assert root["/MarkInfo"]["/Marked"]
+    assert [each.split(":")[0] for each in sorted(told)] == [
+        "Pump",
+        "Visits of ours by unit, those with most repair visits first",
+    ]
+
+
+def test_the_tables_of_the_pdf_show_the_figures_of_the_json() -> None:
+    year, told = plain(a_year()), text_of(fleet_year_pdf.render(a_year()))
+    rows = [
+        *((u["unit"], u["site"], u["visits"], u["repair_visits"], _hours(u["hours_on_site"])) for u in year["units"]),
+        *((c["code"], c["units"], c["visits"], c["repair_visits"]) for c in year["customers"]),
+        *((p["kind"], p["units"], p["visits"], p["repair_visits"]) for p in year["parts"]),
+        *((k["kind"], k["failed"], f"{k['rate']:.2f}", f"{k['low']:.2f}", f"{k['high']:.2f}") for k in year["kinds"]),
+        *((c["unit"], c["kind"], c["tier"], "glycol weak", "2", c["state"]) for c in year["cases"]),
+        *((m["units"], f"{m['unit_years']:.1f}", m["failed"], f"{m['rate']:.2f}") for m in year["models"]),
+    ]
+    for row in rows:
+        assert re.search(".{,60}".join(re.escape(str(cell)) for cell in row), told), row
+
+
+def _hours(quantity: dict[str, Any]) -> str:
+    assert quantity["unit"] == "min"
+    return f"{quantity['value'] / 60:.1f}"
+
+
+def test_the_first_page_is_the_answer() -> None:
+    year = a_year()
+    first = re.sub(r"\s+", " ", PdfReader(BytesIO(fleet_year_pdf.render(year))).pages[0].extract_text())
+    for said in (year.headline.how_it_went, *(figure.told for figure in year.headline.figures)):
+        assert said in first
+    assert "took the most repair visits" in first
+
+
+def test_a_decision_is_told_with_its_reason() -> None:
+    told = text_of(fleet_year_pdf.render(a_year(said="Ducted away")))
+    assert "GU-001, pump: resolved by Ducted away. Ducted away" in told
+
+
+@pytest.mark.parametrize("year", [a_year(0), a_year(1, visits=0), a_year(40, visits=2)], ids=["none", "idle", "forty"])
+def test_a_fleet_of_any_size_gets_a_document(year: FleetYear) -> None:
+    told = text_of(fleet_year_pdf.render(year))
+    assert "How the year went" in told
+    assert ("and 25 more, in the workbook and the CSV" in told) == (len(year.units) == 40)
+
+
+@pytest.mark.parametrize("said", HOSTILE.values(), ids=HOSTILE)
+def test_hostile_text_is_set_as_text(said: str) -> None:
+    year = a_year(2, said=said)
+    assert "How the year went" in text_of(fleet_year_pdf.render(year))
+    book = load_workbook(BytesIO(fleet_year_xlsx.render(year)))
+    assert not [cell for sheet in book for row in sheet.iter_rows() for cell in row if cell.data_type == "f"]
+
+
+SHEETS = {
+    "Customers": "customers", "Sites": "sites", "Units": "units", "Kinds of components": "parts", "Causes": "causes",
+    "PM by task": "tasks", "Makers and models": "models", "This year against before": "kinds",
+    "Root-cause candidates": "cases",
+}  # fmt: skip
+CODED = ("kind", "reason", "basis", "cause", "state", "verdict")
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_every_cell_of_the_workbook_is_the_figure_of_the_json(sheet: str) -> None:
+    year = a_year()
+    page = load_workbook(BytesIO(fleet_year_xlsx.render(year)))[sheet]
+    lines = plain(year)[SHEETS[sheet]]
+    rows = [[_of_cell(cell) for cell in row] for row in page.iter_rows(min_row=2, values_only=True)]
+
+    assert page.freeze_panes == "A2"
+    assert rows == [[_of_json(name, value) for name, value in line.items()] for line in lines]
+
+
+def _of_cell(cell: Any) -> Any:
+    if isinstance(cell, datetime):
+        return cell.date().isoformat()
+    return pytest.approx(cell) if isinstance(cell, float) else cell
+
+
+def _of_json(name: str, value: Any) -> Any:
+    if isinstance(value, dict):
+        return value["value"] / 60
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return value.replace("_", " ") if name in CODED and value else value
+
+
+def test_the_curves_of_the_workbook_are_those_of_the_json() -> None:
+    year = a_year()
+    page = load_workbook(BytesIO(fleet_year_xlsx.render(year)))["Replacements by age"]
+    rows = [
+        (row[0], row[1], row[3], row[5], row[6], row[7], row[8]) for row in page.iter_rows(min_row=2, values_only=True)
+    ]
+    steps = [(curve, step) for curve in plain(year)["curves"] for step in curve["steps"]]
+
+    assert len(rows) > 10
+    for row, (curve, step) in zip(rows, steps, strict=True):
+        assert row[:4] == (curve["kind"], curve["reason"], step["age_days"], step["watched"])
+        assert row[4:] == pytest.approx((step["mean"], step["low"], step["high"]))
+
+
+def test_the_pictures_say_in_words_what_they_draw() -> None:
+    year = a_year()
+    (curve,), drawn = curves(year), bars(year)
+    assert drawn is not None
+    for picture in (curve, drawn):
+        assert ElementTree.fromstring(picture.svg)[0].text == picture.alt
+    last = plain(year)["curves"][0]["steps"][-1]
+    assert f"{last['mean']:.2f}, between {last['low']:.2f} and {last['high']:.2f} at 95 %" in curve.alt
+    assert curve.svg.count("<polygon") == 1
+    assert 'stroke-dasharray="4 2"' in curve.svg
+
+
+def test_no_more_than_fifteen_bars_are_drawn() -> None:
+    drawn = bars(a_year(40))
+    assert drawn is not None
+    assert drawn.svg.count(">GU-") == 15

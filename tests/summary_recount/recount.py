@@ -1,0 +1,250 @@
+"""One customer's year counted again from the exported records, in plain Python; physical values are SI."""
+
+from collections import Counter
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from tests.summary_recount.due_dates import WORDS, Due
+from tests.summary_recount.tables import BUBBLE, DEW, ETHYLENE, PROPYLENE, freezing, saturation, si, strength, unit_of
+
+KINDS = ("maintenance", "service_call", "follow_up", "installation")
+AILING = ("warm_pour", "foaming", "no_flow", "unit_dead", "frozen")
+KEPT_BATH, LIMIT = 15 / 1.8, 10 / 1.8  # K: the evaporator under the bath; over the clean split
+HOTTEST = {"R-404A": 338.15}  # K: beyond it this blend's curve is not answered
+
+
+def instant(text):
+    """In UTC; None stays None."""
+    return None if text is None else datetime.fromisoformat(text).astimezone(UTC)
+
+
+class Customer:
+    """A customer's records, taken apart by unit."""
+
+    def __init__(self, records, code, *, year, as_of, registered):
+        of = {kind: [r for r in records if r["record"] == kind] for kind in ("site", "unit", "visit", "void", "task")}
+        sites = {site["code"]: site for site in of["site"] if site["customer"] == code}
+        gone = {void["visit"] for void in of["void"]}
+        right = {r["visit"]: r["correction"] for r in records if r["record"] == "correction"}
+        told = [visit | right.get(visit["id"], {}) for visit in of["visit"] if visit["id"] not in gone]
+        visits = [visit for visit in told if instant(visit["arrived_at"]) <= as_of]
+        retired = {unit["tag"]: unit["retired_on"] for unit in of["unit"] if unit.get("retired_on")}
+        shop = {task["code"]: task["interval"] for task in of["task"]}
+        own = [r for r in records if r["record"] == "unit_task"]
+        self.units = []
+        for unit in {unit["tag"]: unit for unit in reversed(of["unit"])}.values():
+            if unit["site"] in sites:
+                unit = unit | {"retired_on": retired.get(unit["tag"])}  # noqa: PLW2901 - told as a last line
+                told = shop | {each["code"]: each["interval"] for each in own if each["unit"] == unit["tag"]}
+                seen = [visit for visit in visits if visit["unit"] == unit["tag"]]
+                self.units.append(Unit(unit, sites[unit["site"]], seen, told, (year, as_of, registered)))
+        self.units.sort(key=lambda unit: unit.tag)
+        self.all_visits = sum(len(unit.visits) for unit in self.units)
+        self.latest = max((instant(v["arrived_at"]) for unit in self.units for v in unit.visits), default=None)
+        self.there = [unit for unit in self.units if unit.is_there]
+
+
+class Unit:
+    """A unit's year."""
+
+    def __init__(self, unit, site, visits, intervals, when):
+        year, as_of, registered = when
+        self.unit, self.tag, self.zone = unit, unit["tag"], ZoneInfo(site["time_zone"])
+        self.visits = sorted(visits, key=lambda visit: instant(visit["arrived_at"]))
+        today = as_of.astimezone(self.zone).date()
+        self.first, self.last = date(year, 1, 1), min(date(year, 12, 31), today)
+        self.retired = date.fromisoformat(unit["retired_on"]) if unit["retired_on"] else None
+        self.deadline = min(date(year + 1, 1, 1), today, self.retired or date.max)
+        self.of_year = [visit for visit in self.visits if self.first <= self.day(visit) <= self.last]
+        self.parts = {part["code"]: part for part in unit.get("components", ())}
+        told = [
+            (self.day(visit), task["task"], task["result"], task.get("as_found"))
+            for visit in self.visits
+            for task in visit.get("tasks", ())
+        ]
+        own = {code: (f"{text.split()[1].rstrip('s')}s", int(text.split()[0])) for code, text in intervals.items()}
+        self.due = Due(unit, site, told, own, registered.astimezone(self.zone).date())
+        self.ethylene = unit.get("bath", {}).get("glycol") == "ethylene"
+
+    def day(self, visit):
+        """At the site."""
+        return instant(visit["arrived_at"]).astimezone(self.zone).date()
+
+    @property
+    def is_there(self):
+        """In service on a day of the year, or visited or given an item in it."""
+        installed = self.due.installed or date.min
+        stood = installed <= self.last and (self.retired or date.max) >= self.first
+        return stood or bool(self.of_year) or any(self.replacements())
+
+    def by_kind(self):
+        """{kind: (ours, others')}"""
+        told = Counter((visit["kind"], visit.get("by", "us")) for visit in self.of_year)
+        return {kind: (told[kind, "us"], told[kind, "others"]) for kind in KINDS}
+
+    def time_on_site(self):
+        """(visits, of these timed, seconds)"""
+        spans = [
+            (instant(visit["left_at"]) - instant(visit["arrived_at"])).total_seconds()
+            for visit in self.of_year
+            if visit.get("left_at")
+        ]
+        return len(self.of_year), len(spans), sum(spans)
+
+    def pm(self):
+        """(task, due, done, state, days late, find), in any order."""
+        return self.due.lines(self.first, self.last, self.deadline)
+
+    def plan(self):
+        """{task: days}, the follow-up after an ailing unit included; nothing for one retired by then."""
+        if self.retired and self.retired <= self.last:
+            return {}
+        made = dict(self.due.plan(self.last))
+        told = [v for v in self.visits if v.get("by", "us") == "us" and v.get("outcome") and self.day(v) <= self.last]
+        if told and told[-1]["outcome"] in ("recovering", "down"):
+            left = self.day(told[-1])
+            done = [d for d, task, result, _ in self.due.told if task == "follow_up" and result != "not_done"]
+            if not any(left < day <= self.last for day in done):
+                day = left + timedelta(1)
+                while day.weekday() in self.due.closed:
+                    day += timedelta(1)
+                made["follow_up"] = [day]
+        return made
+
+    def outages(self):
+        """(visit, at least [s], at most [s] or None, known, restored by) of the complaints taken up in the year."""
+        chain = []
+        for visit in self.visits:
+            if chain or (visit.get("complaint") or {}).get("symptom") in AILING:
+                chain.append(visit)
+            if chain and visit.get("outcome") == "running":
+                yield from self.outage(chain, ended=True)
+                chain = []
+        if chain:
+            yield from self.outage(chain, ended=False)
+
+    def outage(self, chain, *, ended):
+        """The one of a chain of visits, if its complaint belongs to the year."""
+        first, last = chain[0], chain[-1]
+        if not self.first <= self.day(first) <= self.last:
+            return
+        reported = instant(first["complaint"].get("reported_at"))
+        begun = reported or instant(first["arrived_at"])
+        end = instant(last.get("left_at") or last["arrived_at"])
+        ailing = chain[:-1] if ended else chain
+        sure = (
+            instant(ailing[-1].get("left_at") or ailing[-1]["arrived_at"]) if ailing else instant(first["arrived_at"])
+        )
+        most = max((end - begun).total_seconds(), 0) if ended and reported and last.get("left_at") else None
+        known = "exact" if most is not None and len(chain) == 1 else "bounded" if most is not None else None
+        least = most if known == "exact" else max((sure - begun).total_seconds(), 0)
+        yield first["id"], least, most, known or ("at_least" if ended else "still_open"), last["id"] if ended else None
+
+    def before_after(self, quantity):
+        """{(visit, tap): (first as found [K], last as left [K])}"""
+        made = {}
+        for visit in self.of_year:
+            for reading in visit.get("readings", ()):
+                if reading["quantity"] == quantity:
+                    found, left = made.get((visit["id"], reading.get("tap")), (None, None))
+                    value = si(reading["value"])
+                    if reading["when"] == "as_left":
+                        left = value
+                    elif found is None:
+                        found = value
+                    made[visit["id"], reading.get("tap")] = found, left
+        return made
+
+    def replacements(self):
+        """(day, component, reason, condition, evidence, by, visit) of the year."""
+        for visit in self.visits:
+            for part in visit.get("replacements", ()):
+                on = date.fromisoformat(part["on"]) if part.get("on") else self.day(visit)
+                if self.first <= on <= self.last:
+                    words = (part["reason"], part["condition"], part["evidence"], part.get("by", "us"))
+                    yield on, part["component"], *words, visit["id"]
+
+    def readings(self):
+        """(visit, quantity, component, tap, when, SI) of the year, in order."""
+        for visit in self.of_year:
+            for each in visit.get("readings", ()):
+                where = each.get("component"), each.get("tap")
+                yield visit["id"], each["quantity"], *where, each["when"], si(each["value"])
+
+    def latest(self, visit, quantity, component=None):
+        """The latest reading of a visit."""
+        made = [
+            (instant(each.get("at")) or self.moment(visit, each["when"]), each["when"] == "as_left", -place, each)
+            for place, each in enumerate(visit.get("readings", ()))
+            if each["quantity"] == quantity and each.get("component") == component
+        ]
+        return max(made, key=lambda told: told[:3])[3] if made else None
+
+    @staticmethod
+    def moment(visit, when):
+        """As found on arrival, as left at the end, where that was noted."""
+        return instant((visit.get("left_at") if when == "as_left" else None) or visit["arrived_at"])
+
+    def glycol(self):
+        """{visit: (strength, slack, freezing [K] of a strength, coldest [K] or None, slack [K])}"""
+        table, made = (ETHYLENE if self.ethylene else PROPYLENE), {}
+        for visit in self.of_year:
+            told = self.latest(visit, "glycol_strength")
+            in_brix = told is not None and unit_of(told["value"]) == "Brix"
+            if told is None or (in_brix and (self.ethylene or "sample_temperature" not in told)):
+                continue
+            mass, slack = strength(told["value"], table)
+            made[visit["id"]] = mass, slack, lambda w: freezing(w, table), *self.coldest(visit)
+        return made
+
+    def coldest(self, visit):
+        """(coldest surface [K] or None, slack [K])"""
+        found, bath = [], self.latest(visit, "bath_temperature")
+        set_point = self.unit.get("bath", {}).get("set_point")
+        suction, fluid = self.latest(visit, "suction_pressure"), self.fluid
+        if suction and fluid in DEW:
+            found.append(saturation(si(suction["value"]), DEW[fluid]))
+        if set_point or bath:
+            found.append((si(set_point or bath["value"]) - KEPT_BATH, 1e-3))
+        return min(found, default=(None, 0.0))
+
+    @property
+    def fluid(self):
+        """The refrigerant's name."""
+        return self.unit.get("refrigeration", {}).get("refrigerant")
+
+    def finds(self):
+        """{visit: the condenser as found, of two finds the worse}"""
+        made = {}
+        for visit in self.of_year:
+            told = [t.get("as_found") for t in visit.get("tasks", ()) if t["task"].startswith("condenser")]
+            if any(told):
+                made[visit["id"]] = max(filter(None, told), key=WORDS.index)
+        return made
+
+    def splits(self):
+        """{visit: (split [K], slack [K])}; as found before as left, the entering air before the surroundings'."""
+        made = {}
+        for visit in self.of_year:
+            told = {(each["when"], each["quantity"]): each["value"] for each in visit.get("readings", ())}
+            for when in ("as_found", "as_left"):
+                air = told.get((when, "condenser_air_in_temperature")) or told.get((when, "ambient_temperature"))
+                head = told.get((when, "discharge_pressure"))
+                if air and head and self.fluid in BUBBLE:
+                    condensing, slack = saturation(si(head), BUBBLE[self.fluid])
+                    if condensing < HOTTEST.get(self.fluid, 353.15):
+                        made[visit["id"]] = condensing - si(air), slack
+                    break
+        return made
+
+    def currents(self):
+        """(visit, component, when, A, rated A or None)"""
+        for visit, quantity, component, _, when, amps in self.readings():
+            if quantity == "current":
+                rated = self.parts[component].get("rated_current")
+                yield visit, component, when, amps, si(rated) if rated else None
+
+    def refrigerant(self, what):
+        """The mass [kg] added or recovered; None where none was recorded."""
+        told = [mass for _, quantity, _, _, _, mass in self.readings() if quantity == f"refrigerant_{what}"]
+        return sum(told) if told else None

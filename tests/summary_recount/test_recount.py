@@ -1,0 +1,304 @@
+"""Every figure of the JSON summary equals a second count of the exported records, on demo and generated fleets."""
+
+import importlib.util
+import json
+import sys
+from collections import Counter
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import pytest
+
+from service.app import open_database
+from service.domain.audit import Actor
+from service.rendering import summary_json
+from service.schemas.transfer import read_lines
+from service.settings import Settings
+from service.storage.migrating import upgrade
+from service.usecases import exporting, importing, summaries
+from tests.summary_recount.generated import fleet
+from tests.summary_recount.recount import Customer, instant
+from tests.summary_recount.tables import si
+
+ROOT = Path(__file__).parents[2]
+NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
+ROUNDING = 2e-5  # answers show six significant digits
+LONG = "Ünï \"q\" 'a' 🍺 \u202eמשקה <b>&amp; " + "x" * 1960
+HOSTILE = {"formula": "=cmd|' /C calc'!A0", "right to left": "\u202eמשקה بار", "long": LONG}
+
+
+def demo(seed):
+    """The demo fleet's maker, loaded from its path."""
+    spec = importlib.util.spec_from_file_location("make_fleet", ROOT / "seed_data" / "make_fleet.py")
+    maker = importlib.util.module_from_spec(spec)
+    sys.modules[spec.name] = maker
+    spec.loader.exec_module(maker)
+    return maker.make_fleet(NOW.date(), seed)
+
+
+FLEETS = {
+    "demo 1": lambda: demo(1),
+    "demo 3": lambda: demo(3),
+    "no units": lambda: fleet(units=0, visits=0, seed=1),
+    "no visits": lambda: fleet(units=3, visits=0, seed=1),
+    "one unit": lambda: fleet(units=1, visits=12, seed=2, name=HOSTILE["formula"]),
+    "many visits": lambda: fleet(units=2, visits=80, seed=3, shown="si", name=HOSTILE["right to left"]),
+    "large": lambda: fleet(units=60, visits=400, seed=4, name=HOSTILE["long"]),
+    "one year": lambda: fleet(units=9, visits=90, seed=5, days=300),
+}
+
+
+@pytest.fixture(scope="module", params=FLEETS)
+def book(request, tmp_path_factory):
+    """(book, its records as `export` writes them)"""
+    home = tmp_path_factory.mktemp("recount")
+    settings = Settings(database_url=f"sqlite:///{home}/fleet.db", home=home)
+    upgrade(settings.database_url, ROOT / "migrations")
+    opened, actor = open_database(settings), Actor("tester", "owner", None, NOW)
+    lines = read_lines(json.dumps(record).encode() for record in FLEETS[request.param]())
+    with opened.writing() as store:
+        importing.take_in(store, actor, lines, keep_good=False)
+    with opened.reading() as store:
+        records = [json.loads(json.dumps(record)) for record in exporting.records(store)]
+    yield opened, records
+    opened.close()
+
+
+YEARS = [(2024, NOW), (2025, NOW), (2026, NOW), (2026, datetime(2026, 5, 2, 3, tzinfo=UTC))]
+
+
+@pytest.fixture(scope="module", params=YEARS, ids=lambda year: f"{year[0]} as of {year[1]:%m-%d}")
+def years(request, book):
+    """[(JSON summary, recount)] of every customer."""
+    (opened, records), (year, as_of) = book, request.param
+    made = []
+    for code in [record["code"] for record in records if record["record"] == "customer"]:
+        with opened.reading() as store:
+            told = summaries.summarise(store, code, year, as_of=as_of, program_version="0", units_shown=None)
+        made.append(
+            (json.loads(summary_json.render(told)), Customer(records, code, year=year, as_of=as_of, registered=NOW))
+        )
+    return made
+
+
+@pytest.fixture
+def units(years):
+    """[(unit of the JSON, recount)]"""
+    return [pair for told, again in years for pair in zip(told["units"], again.there, strict=True)]
+
+
+def close(shown, again, slack=0.0):
+    """Whether a shown value is the recounted one, to six digits and this slack."""
+    if shown is None or again is None:
+        return shown is None and again is None
+    return abs(si(shown) - again) <= max(abs(again) * ROUNDING, 1e-9) + slack
+
+
+def test_the_customer_its_units_and_the_state_of_the_data(years):
+    for told, again in years:
+        assert [unit["tag"] for unit in told["units"]] == [unit.tag for unit in again.there]
+        assert (told["data_state"]["visits"], told["data_state"]["units"]) == (again.all_visits, len(again.units))
+        assert instant(told["data_state"]["latest_visit_at"]) == again.latest
+
+
+def test_visits_by_kind_and_hours_on_site(units):
+    for told, again in units:
+        assert {each["kind"]: (each["ours"], each["others"]) for each in told["visits_by_kind"]} == again.by_kind()
+        time = told["time_on_site"]
+        assert (time["visits"], time["timed"]) == again.time_on_site()[:2]
+        assert close(time["total"], again.time_on_site()[2])
+
+
+def test_every_visit_is_told(units):
+    for told, again in units:
+        shown = [(v["id"], v["on"], v["kind"], v["outcome"], v["symptom"], v["by"]) for v in told["visits"]]
+        assert shown == [
+            (v["id"], again.day(v).isoformat(), v["kind"], v.get("outcome"),
+             (v.get("complaint") or {}).get("symptom"), v.get("by", "us"))
+            for v in again.of_year
+        ]  # fmt: skip
+        for visit, record in zip(told["visits"], again.of_year, strict=True):
+            assert [instant(visit[name]) for name in ("arrived_at", "left_at")] == [
+                instant(record.get(name)) for name in ("arrived_at", "left_at")
+            ]
+
+
+def test_every_reading_is_told(units):
+    for told, again in units:
+        counted = list(again.readings())
+        assert [(r["visit"], r["quantity"], r["component"], r["tap"], r["when"]) for r in told["readings"]] == [
+            each[:5] for each in counted
+        ]
+        assert all(close(r["value"], each[5], 1e-6) for r, each in zip(told["readings"], counted, strict=True))
+
+
+def test_pm_line_by_line_and_added_up(units):
+    for told, again in units:
+        shown = [
+            (
+                line["task"],
+                day(line["due_on"]),
+                day(line["done_on"]),
+                line["state"],
+                line["days_late"],
+                line["as_found"],
+            )
+            for line in told["pm_lines"]
+        ]
+        assert sorted(shown, key=str) == sorted(again.pm(), key=str)
+        states = Counter(state for _, _, _, state, _, _ in again.pm())
+        assert {name: told["pm"][name] for name in STATES} == {name: states[name] for name in STATES}
+        assert told["pm"]["share_on_time"] == share(states)
+
+
+STATES = ("on_time", "late", "missed", "first", "never_recorded")
+
+
+def share(states):
+    judged = sum(states[name] for name in STATES[:3])
+    return states["on_time"] / judged if judged else None
+
+
+def day(text):
+    return None if text is None else date.fromisoformat(text)
+
+
+def test_the_plan(units):
+    for told, again in units:
+        assert {line["task"]: [day(on) for on in line["due_on"]] for line in told["plan"]} == again.plan()
+        overdue = {line["task"] for line in told["plan"] if line["overdue"]}
+        assert overdue == {task for task, days in again.plan().items() if days[0] <= again.last}
+
+
+def most_in_all(outages):
+    """The upper limits added up; None where one has none."""
+    most = [most for _, _, most, _, _ in outages]
+    return None if None in most else sum(most)
+
+
+def test_hours_without_cold_beer(units):
+    for told, again in units:
+        counted = list(again.outages())
+        assert [(o["visit"], o["known"], o["restored_by"]) for o in told["outages"]] == [
+            (visit, known, by) for visit, _, _, known, by in counted
+        ]
+        for shown, (_, least, most, _, _) in zip(told["outages"], counted, strict=True):
+            assert close(shown["at_least"], least)
+            assert close(shown["at_most"], most)
+        assert close(told["without_cold_beer"]["at_least"], sum(least for _, least, _, _, _ in counted))
+        assert close(told["without_cold_beer"]["at_most"], most_in_all(counted))
+
+
+def test_temperatures_before_and_after(units):
+    for told, again in units:
+        for name, quantity in (("beer", "beer_temperature_at_tap"), ("bath", "bath_temperature")):
+            counted = again.before_after(quantity)
+            shown = {(each["visit"], each["tap"]): each for each in told[name]}
+            assert shown.keys() == counted.keys()
+            for key, (found, left) in counted.items():
+                assert close(shown[key]["as_found"], found, 1e-3)
+                assert close(shown[key]["as_left"], left, 1e-3)
+
+
+def test_replacements_one_by_one_and_counted_four_ways(units):
+    for told, again in units:
+        counted = list(again.replacements())
+        assert Counter(
+            (day(r["on"]), r["component"], r["reason"], r["condition"], r["evidence"], r["by"], r["visit"])
+            for r in told["replacements"]
+        ) == Counter(counted)
+        words = Counter(word for _, _, reason, _, evidence, by, _ in counted for word in (reason, evidence, f"by {by}"))
+        names = ("failed", "precaution", "upgrade", "unknown", "seen", "reported")
+        assert {name: told["replaced"][name] for name in names} == {name: words[name] for name in names}
+        assert (told["replaced"]["ours"], told["replaced"]["others"]) == (words["by us"], words["by others"])
+        assert told["replaced"]["total"] == len(counted)
+
+
+def test_glycol_strength_freezing_point_and_margin(units):
+    """Freezing points within what the ASHRAE table and the program's source differ: 0.5 K to 35 %, 1.7 K beyond."""
+    for told, again in units:
+        counted, points = again.glycol(), {point["visit"]: point for point in told["glycol"]["points"]}
+        assert points.keys() <= counted.keys()
+        assert all(counted[visit][0] > 0.58 for visit in counted.keys() - points.keys())
+        for visit, point in points.items():
+            mass, slack, freezes, coldest, surface_slack = counted[visit]
+            assert close(point["strength"], mass, slack)
+            weight = si(point["strength"])
+            table_slack = 2.5 if again.ethylene else 0.5 if weight <= 0.35 else 1.7
+            assert close(point["freezing_point"], freezes(weight), table_slack)
+            assert close(point["coldest"], coldest, surface_slack + 1e-3)
+            if coldest is not None:
+                assert si(point["margin"]) == pytest.approx(
+                    si(point["coldest"]) - si(point["freezing_point"]), abs=2e-3
+                )
+
+
+def test_the_condenser_as_found_and_its_split(units):
+    for told, again in units:
+        points = {point["visit"]: point for point in told["condenser"]}
+        finds, splits = again.finds(), again.splits()
+        assert {visit: point["as_found"] for visit, point in points.items() if point["as_found"]} == finds
+        assert {visit for visit, point in points.items() if point["split"]} == splits.keys()
+        clean = again.unit.get("refrigeration", {}).get("clean_split")
+        for visit, point in points.items():
+            if visit in splits:
+                assert close(point["split"], *splits[visit])
+            assert close(point["split_limit"], si(clean) + 10 / 1.8 if clean else None)
+
+
+def test_currents_against_ratings(units):
+    for told, again in units:
+        counted = list(again.currents())
+        assert [(c["visit"], c["component"], c["when"]) for c in told["currents"]] == [each[:3] for each in counted]
+        for shown, (*_, amps, rated) in zip(told["currents"], counted, strict=True):
+            assert close(shown["current"], amps)
+            assert close(shown["rated"], rated)
+            assert close(shown["share"], amps / rated if rated else None)
+
+
+def test_refrigerant_added_and_recovered(units):
+    for told, again in units:
+        for what in ("added", "recovered"):
+            assert close(told["refrigerant"][what], again.refrigerant(what))
+            moves = [si(move["mass"]) for move in told["refrigerant_moves"] if move["what"] == what]
+            assert sum(moves) == pytest.approx(again.refrigerant(what) or 0.0, rel=1e-4)
+
+
+def test_what_was_missed_and_what_was_said_last_is_advised(units):
+    for told, again in units:
+        missed = sum(state == "missed" for _, _, _, state, _, _ in again.pm())
+        said = [visit["advice"] for visit in again.of_year if visit.get("advice")]
+        assert sum(each["source"] == "the due dates" for each in told["advice"]) == missed
+        assert [a["what"] for a in told["advice"] if a["source"] == "the visit's own words"] == said[-1:]
+
+
+def test_the_totals_are_those_of_the_units(years):
+    for told, again in years:
+        kinds = [unit.by_kind() for unit in again.there]
+        assert {each["kind"]: each["ours"] + each["others"] for each in told["visits_by_kind"]} == {
+            kind["kind"]: sum(sum(unit[kind["kind"]]) for unit in kinds) for kind in told["visits_by_kind"]
+        }
+        states = Counter(line[3] for unit in again.there for line in unit.pm())
+        assert {name: told["pm"][name] for name in STATES} == {name: states[name] for name in STATES}
+        counted = [outage for unit in again.there for outage in unit.outages()]
+        assert told["without_cold_beer"]["outages"] == len(counted)
+        assert close(told["without_cold_beer"]["at_least"], sum(least for _, least, _, _, _ in counted))
+        assert close(told["without_cold_beer"]["at_most"], most_in_all(counted))
+        parts = [part for unit in again.there for part in unit.replacements()]
+        assert (told["replaced"]["total"], told["replaced"]["failed"]) == (
+            len(parts), sum(part[2] == "failed" for part in parts),
+        )  # fmt: skip
+        assert close(told["time_on_site"]["total"], sum(unit.time_on_site()[2] for unit in again.there))
+        cases = [case["state"] for unit in told["units"] for case in unit["root_causes"]]
+        states = ("open", "confirmed", "dismissed", "resolved")
+        assert told["root_causes"] == {"total": len(cases), **{state: cases.count(state) for state in states}}
+
+
+def test_the_three_figures_of_the_headline(years):
+    for told, again in years:
+        figures = {each["code"]: each["value"] for each in told["headline"]["figures"]}
+        hours = sum(least for unit in again.there for _, least, _, _, _ in unit.outages()) / 3600
+        states = Counter(line[3] for unit in again.there for line in unit.pm())
+        failed = sum(part[2] == "failed" for unit in again.there for part in unit.replacements())
+        assert figures["hours_without_cold_beer"] == pytest.approx(hours)
+        assert (figures["pm_on_time"], figures["parts_failed"]) == (share(states), failed)

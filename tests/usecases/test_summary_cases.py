@@ -1,0 +1,119 @@
+"""Root-cause candidates in a customer's year: which are told, and how they stood."""
+
+import json
+from datetime import UTC, date, datetime
+
+import pytest
+
+from service.domain.audit import Actor
+from service.domain.root_causes import RootCause
+from service.usecases import root_causes, summaries
+
+NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
+TOLD = {
+    "explanation": "Three pumps seized.",
+    "causes": [{"cause": "glycol_weak", "probability": 0.8}],
+    "next_check": "measure the glycol",
+    "remedy": "bring it to 35 %",
+}
+
+
+def at(day):
+    return datetime.fromisoformat(f"{day}T12:00:00Z")
+
+
+def by(day):
+    return Actor("anna", "owner", None, at(day))
+
+
+@pytest.fixture
+def stocked(book, make):
+    make.now, make.actor = NOW, by("2026-11-20")
+    with book.writing() as store:
+        make.site(store, "quay")
+        pump = {"code": "pump-1", "kind": "pump"}
+        make.unit(store, "GU-1", "quay", installed_on=date(2024, 11, 19), components=(pump,))
+    return book
+
+
+def find(book, day="2026-03-01"):
+    with book.writing() as store:
+        new = RootCause(
+            unit="GU-1", kind="pump", tier="probable", luck_probability=0.04, document=json.dumps(TOLD),
+            evidence_key="e", first_seen=at(day), updated_at=at(day),
+        )  # fmt: skip
+        return store.root_causes.get(store.root_causes.add(new, store.units.place("GU-1")))
+
+
+def decide(book, case, state, day, note="as seen"):
+    with book.writing() as store:
+        return root_causes.decide(store, by(day), case, state=state, note=note)
+
+
+def told(book, year=2026, as_of=NOW):
+    with book.reading() as store:
+        return summaries.summarise(store, "lantern", year, as_of=as_of, program_version="0", units_shown=None)
+
+
+def line(book, **more):
+    (found,) = told(book, **more).units[0].root_causes
+    return found
+
+
+def test_a_candidate_is_told_with_its_causes_and_what_to_check(stocked):
+    find(stocked)
+
+    found = line(stocked)
+
+    assert (found.kind, found.tier, found.state, found.first_seen_on) == ("pump", "probable", "open", date(2026, 3, 1))
+    assert [(each.cause, each.probability) for each in found.causes] == [("glycol_weak", 0.8)]
+    assert (found.explanation, found.next_check) == ("Three pumps seized.", "measure the glycol")
+    assert (found.verdict, told(stocked).root_causes.open) == (None, 1)
+
+
+@pytest.mark.parametrize(("year", "as_of"), [(2025, NOW), (2026, at("2026-02-01"))])
+def test_one_first_seen_after_the_year_or_after_as_of_is_left_out(stocked, year, as_of):
+    find(stocked)
+
+    assert told(stocked, year=year, as_of=as_of).units[0].root_causes == ()
+
+
+def test_who_decided_what_and_why_is_told(stocked):
+    decide(stocked, find(stocked), "dismissed", "2026-04-02", "a bad batch")
+
+    found = line(stocked)
+
+    assert (found.state, found.decided_by, found.why) == ("dismissed", "anna", "a bad batch")
+    assert (found.decided_on, told(stocked).root_causes.dismissed) == (date(2026, 4, 2), 1)
+
+
+def test_a_case_stands_as_it_stood_at_as_of(stocked):
+    case = decide(stocked, find(stocked), "confirmed", "2026-04-02", "glycol at 20 %")
+    decide(stocked, case, "resolved", "2026-06-02", "filled anew")
+
+    then, before = line(stocked, as_of=at("2026-05-01")), line(stocked, as_of=at("2026-03-15"))
+
+    assert (then.state, then.why, then.resolved_on) == ("confirmed", "glycol at 20 %", None)
+    assert (before.state, before.decided_by) == ("open", None)
+
+
+def test_a_decision_changes_the_digest(stocked):
+    case = find(stocked)
+    before = told(stocked).data_state.digest
+    decide(stocked, case, "confirmed", "2026-04-02")
+
+    assert told(stocked).data_state.digest != before
+
+
+@pytest.mark.parametrize(
+    ("state", "advised"),
+    [("open", "measure the glycol"), ("confirmed", "bring it to 35 %"), ("dismissed", None), ("resolved", None)],
+)
+def test_a_pressing_candidate_is_advised_on_until_it_is_settled(stocked, state, advised):
+    case = find(stocked)
+    if state != "open":
+        decide(stocked, case, state, "2026-04-02")
+
+    said = [each.what for each in told(stocked).units[0].advice if each.source == "the failures on record"]
+
+    assert said == [advised] * (advised is not None)

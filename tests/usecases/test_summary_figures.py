@@ -1,0 +1,104 @@
+"""Single figures of a customer's year, each by hand."""
+
+import re
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import pytest
+
+from service.domain.audit import Actor
+from service.domain.physics.glycol_protection import ETHYLENE, STRONG, WEAK
+from service.domain.summary.words import WHAT
+from service.usecases import summaries
+
+NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
+
+
+@pytest.fixture
+def stocked(book, make):
+    make.now, make.actor = NOW, Actor("tester", "owner", None, NOW)
+    with book.writing() as store:
+        make.site(store, "quay")
+        make.unit(store, "GU-1", "quay", installed_on=date(2024, 1, 1))
+    return book
+
+
+def post(book, make, arrived_at, **more):
+    with book.writing() as store:
+        return make.visit(store, "GU-1", arrived_at, **more)
+
+
+def told(book):
+    with book.reading() as store:
+        return summaries.summarise(store, "lantern", 2026, as_of=NOW, program_version="0", units_shown=None)
+
+
+def test_hours_on_site_are_those_of_the_visits_whose_end_was_noted(stocked, make):
+    """By hand: 1 h 30 min and 45 min."""
+    post(stocked, make, "2026-03-01T18:00:00Z", left_at="2026-03-01T19:30:00Z")
+    post(stocked, make, "2026-03-02T18:00:00Z", left_at="2026-03-02T18:45:00Z")
+    post(stocked, make, "2026-03-03T18:00:00Z")
+
+    found = told(stocked).units[0].time_on_site
+
+    assert (found.visits, found.timed, found.total.value) == (3, 2, 135 * 60)
+
+
+def moved(quantity, mass):
+    return {"quantity": quantity, "value": mass, "when": "as_left"}
+
+
+def test_refrigerant_is_added_up_each_its_own_way(stocked, make):
+    readings = [moved("refrigerant_added", "120 g"), moved("refrigerant_recovered", "0.3 kg")]
+    post(stocked, make, "2026-03-01T18:00:00Z", readings=readings)
+    post(stocked, make, "2026-04-01T18:00:00Z", readings=[moved("refrigerant_added", "80 g")])
+
+    summary = told(stocked)
+
+    assert [summary.refrigerant.added.value, summary.refrigerant.recovered.value] == pytest.approx([0.2, 0.3])
+    assert summary.units[0].refrigerant == summary.refrigerant
+    assert [move.what for move in summary.units[0].refrigerant_moves] == ["added", "recovered", "added"]
+
+
+def test_that_no_refrigerant_is_on_record_is_said_once(stocked, make):
+    post(stocked, make, "2026-03-01T18:00:00Z")
+
+    summary = told(stocked)
+
+    assert (summary.refrigerant.added, summary.refrigerant.recovered) == (None, None)
+    everything = [*summary.gaps, *summary.units[0].gaps]
+    assert sum("refrigerant" in gap.sentence.lower() for gap in everything) == 1
+
+
+def test_two_visits_of_one_day_each_tell_their_own_find(stocked, make):
+    clean = {"task": "condenser_clean", "result": "done"}
+    post(stocked, make, "2026-03-01T15:00:00Z", tasks=[clean | {"as_found": "blocked"}])
+    post(stocked, make, "2026-03-01T20:00:00Z", tasks=[clean | {"as_found": "clean"}])
+
+    assert [point.as_found for point in told(stocked).units[0].condenser] == ["blocked", "clean"]
+
+
+def test_money_is_no_gap_and_has_a_definition(stocked):
+    summary = told(stocked)
+
+    assert not any("rice" in gap.sentence for gap in summary.gaps)
+    assert any(each.term == "Money" for each in summary.definitions)
+
+
+def test_advice_has_a_reason_of_its_own(stocked, make):
+    post(
+        stocked, make, "2026-03-01T15:00:00Z",
+        readings=[{"quantity": "glycol_strength", "value": "20 mass%", "when": "as_left"}],
+    )  # fmt: skip
+
+    (advised,) = [each for each in told(stocked).units[0].advice if "glycol" in each.what]
+
+    assert advised.what == "Bring the glycol up to its target strength."
+    assert advised.reason.startswith("Below 25 % by mass")
+
+
+def test_every_worry_has_something_to_do_about_it():
+    source = Path("service/domain/condition_figures.py").read_text(encoding="utf-8")
+    codes = set(re.findall(r'code="(\w+)"', source)) | set(re.findall(r'SPLIT_HIGH = "(\w+)"', source))
+
+    assert codes | {each.code for each in (ETHYLENE, WEAK, STRONG)} == set(WHAT)
