@@ -15,6 +15,7 @@ BROKEN = ("burnt", "seized", "leaking", "stuck", "broken", "open_circuit")
 EXCESS_SHARE = 0.8  # of failures at five times the usual rate, four in five are the excess
 TYPICAL, USUAL = 0.80, 0.35  # how often a cause leaves its condition, and how often it is found without: as simulated
 YEAR = 365.25
+NO_GAINS = ((0.0, 0.0, 0.0),) * len(STRENGTHS)
 Gain = tuple[float, float, float]
 """ln of the likelihood against luck; ln of the chance that the cause made none; sum of the odds that it made each."""
 
@@ -109,16 +110,18 @@ def _once_a_day(events: list[ReplacementEvent]) -> list[ReplacementEvent]:
 
 
 def _gains(typical: tuple[str, ...], events: list[ReplacementEvent], scores: tuple[float, ...]) -> tuple[Gain, ...]:
-    return tuple(_gain(typical, events, scores, strength) for strength in STRENGTHS)
+    if not any(scores):
+        return NO_GAINS  # most causes were at none of the failures
+    told = [(weight(e), score * _sign(typical, e.condition)) for e, score in zip(events, scores, strict=True)]
+    return tuple(_gain(told, strength) for strength in STRENGTHS)
 
 
-def _gain(typical: tuple[str, ...], events: list[ReplacementEvent], scores: tuple[float, ...], strength: float) -> Gain:
+def _gain(told: list[tuple[float, float]], strength: float) -> Gain:
     """Each failure multiplies the rate by its factor, and by what its condition says for the share the cause makes."""
     log_gain = log_rest = odds = 0.0
-    for event, score in zip(events, scores, strict=True):
-        factor = 1.0 + (strength - 1.0) * score
-        made = (factor - 1.0) * _sign(typical, event.condition)
-        log_gain += weight(event) * log(1.0 + made)
+    for counted, score in told:
+        made = (strength - 1.0) * score
+        log_gain += counted * log(1.0 + made)
         log_rest -= log(1.0 + made)
         odds += made
     return log_gain, log_rest, odds
