@@ -23,6 +23,7 @@ LIVE = "Isolate and lock out before opening; live readings are for qualified peo
 class Cause:
     """One upstream cause; each of `scores` is a view of its exposure over time, `typical` the conditions it leaves.
 
+    `reads` and `tasks` are the quantities and kinds of work that tell of it, shown beside each failure.
     Several views differ in where the harm begins and where it is full; the fleet's failures tell which one holds.
     """
 
@@ -36,6 +37,8 @@ class Cause:
     bring: tuple[str, ...]
     source: str
     typical: tuple[str, ...] = ()
+    reads: tuple[str, ...] = ()
+    tasks: tuple[str, ...] = ()
 
 
 CLEANINGS = ("condenser_clean", "condenser_deep_clean")
@@ -97,9 +100,10 @@ def low_voltage(record: UnitRecord, _kind: str) -> Track:
     return exposure.scored(record, "supply_voltage", none=0.94 * volts, full=0.88 * volts) if volts else ()
 
 
-def loose(record: UnitRecord, _kind: str) -> Track:
-    """From 0.1 to 0.5 V across the closed contact or lug."""
-    return exposure.scored(record, "contact_voltage_drop", none=0.1, full=0.5)
+def loose(record: UnitRecord, kind: str) -> Track:
+    """From 0.1 to 0.5 V across the closed contact or lug, where it was read on such a part."""
+    own = {place.code for place in record.components if place.kind == kind}
+    return exposure.scored(record, "contact_voltage_drop", none=0.1, full=0.5, at_places=own)
 
 
 def weak(record: UnitRecord, _kind: str) -> Track:
@@ -142,7 +146,7 @@ def new_part(record: UnitRecord, kind: str) -> Track:
 CAUSES: tuple[Cause, ...] = (
     Cause(
         code="condenser_fouled", kinds=(*ELECTRICAL, "compressor", "overload_protector", "start_relay"), prior=0.06,
-        scores=(condenser_early, condenser, condenser_late), typical=HOT,
+        scores=(condenser_early, condenser, condenser_late), typical=HOT, reads=("current",), tasks=CLEANINGS,
         sentence="the condenser went uncleaned too long, so that the unit ran hot and drew more current",
         confirm="Clean the condenser and read the amps before and after.", bring=("soft brush", "clamp meter"),
         remedy="Clean the condenser and shorten its interval.",
@@ -150,6 +154,7 @@ CAUSES: tuple[Cause, ...] = (
     ),
     Cause(
         code="switch_undersized", kinds=ELECTRICAL, prior=0.03, scores=(overload,), typical=HOT,
+        reads=("current", "terminal_temperature"),
         sentence="the switch carries more motor current than its rating allows",
         confirm="Add up the amps of all it feeds and hold them against the kind of rating. " + LIVE,
         remedy="Fit a motor-rated switch or a contactor of the right size, by licensed people.",
@@ -158,20 +163,23 @@ CAUSES: tuple[Cause, ...] = (
     Cause(
         code="low_voltage",
         kinds=(*ELECTRICAL, "compressor", "pump_motor", "start_capacitor", "temperature_controller"),
-        prior=0.012, scores=(low_voltage,), typical=HOT, sentence="the supply voltage is low",
+        prior=0.012, scores=(low_voltage,), typical=HOT,
+        reads=("supply_voltage",), sentence="the supply voltage is low",
         confirm="Read the voltage at the unit while it starts. " + LIVE, bring=("voltmeter",),
         remedy="Have the supply put right by licensed people.",
         source="NEMA MG 1, 10 %; TM 55-1930-209, contacts stuck where voltage was off by more than 10 %.",
     ),
     Cause(
         code="ambient_hot", kinds=(*ELECTRICAL, "compressor", "condenser_fan", "start_capacitor"), prior=0.008,
-        scores=(hot_place,), typical=HOT, sentence="the place around the unit is too hot",
+        scores=(hot_place,), typical=HOT,
+        reads=("ambient_temperature",), sentence="the place around the unit is too hot",
         confirm="Read the air at the condenser's inlet in the hottest hour.",
         remedy="Give the unit cooler air, or move it.", bring=("thermometer",),
         source="Makers' usual limit of about 100 degF; the span to 115 degF judged.",
     ),
     Cause(
         code="loose_terminal", kinds=(*ELECTRICAL, "power_cord"), prior=0.012, scores=(loose,), typical=HOT,
+        reads=("contact_voltage_drop", "terminal_temperature"),
         sentence="a terminal is loose or oxidised",
         confirm="Read the voltage drop across each closed contact and lug under load. " + LIVE,
         remedy="Cut back and re-terminate, dead and locked out.", bring=("lugs", "torque screwdriver", "voltmeter"),
@@ -179,6 +187,7 @@ CAUSES: tuple[Cause, ...] = (
     ),
     Cause(
         code="glycol_weak", kinds=PUMPS, prior=0.05, scores=(weak, slush), typical=WORN_OUT,
+        reads=("glycol_strength", "bath_temperature"),
         sentence="the glycol was too weak, so that slush wore the pump",
         confirm="Read the strength with a refractometer and look for ice on the coil.",
         remedy="Bring the glycol back to strength and find where the water comes from.",
@@ -186,13 +195,14 @@ CAUSES: tuple[Cause, ...] = (
     ),
     Cause(
         code="glycol_strong", kinds=PUMPS, prior=0.02, scores=(strong,), typical=WORN_OUT,
+        reads=("glycol_strength", "current"),
         sentence="the glycol was too strong, so that the pump laboured in thick fluid",
         confirm="Read the strength with a refractometer and the pump's amps.",
         remedy="Dilute the glycol to its target.",
         bring=("refractometer", "clean water"), source="Viscosity of propylene glycol; trade: over 41 % by mass.",
     ),
     Cause(
-        code="bath_low", kinds=PUMPS, prior=0.016, scores=(low_bath,), typical=WORN_OUT,
+        code="bath_low", kinds=PUMPS, prior=0.016, scores=(low_bath,), typical=WORN_OUT, reads=("bath_level",),
         sentence="the bath was low, so that the pump drew air",
         confirm="Read the level, mark it, and read again in a week.", remedy="Find the leak, then fill with the mix.",
         bring=("glycol mix", "marker"),
@@ -200,6 +210,7 @@ CAUSES: tuple[Cause, ...] = (
     ),
     Cause(
         code="strainer_blocked", kinds=PUMPS, prior=0.016, scores=(strainer,), typical=WORN_OUT,
+        reads=("current",), tasks=("strainer_clean",),
         sentence="the strainer was blocked, so that the pump cavitated",
         confirm="Clean the strainer and read the pump's amps before and after.",
         remedy="Clean the strainer more often.",

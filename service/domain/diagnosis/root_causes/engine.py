@@ -64,7 +64,7 @@ def _events(case: Case, soon_after: tuple[Followed, ...]) -> tuple[CandidateEven
             by=e.by,
             reason=e.reason,
             visit=e.visit,
-            readings_before=explanation.readings_before(case.record, e.day),
+            readings_before=explanation.readings_before(case.record, case.pair.kind, component=e.component, day=e.day),
             soon_after=tuple(explanation.days_after(each) for each in soon_after if each.event.day == e.day),
         )
         for e in case.pair.events

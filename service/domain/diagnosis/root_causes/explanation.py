@@ -6,11 +6,14 @@ from datetime import date
 from service.domain.diagnosis.recurrence.scan import varied_scan_probability
 from service.domain.diagnosis.root_causes.candidate import CauseShare, UnitRecord
 from service.domain.diagnosis.root_causes.case import Case
-from service.domain.diagnosis.root_causes.causes import BY_CODE
+from service.domain.diagnosis.root_causes.causes import BY_CODE, causes_of
 from service.domain.diagnosis.root_causes.sequences import WINDOW, Followed
 from service.domain.diagnosis.root_causes.statistics import YEAR
 
-UNITS = {"current": "A", "voltage": "V", "mass_fraction": "mass%", "volume_fraction": "vol%", "brix": "Brix"}
+UNITS = {
+    "current": "A", "voltage": "V", "fraction": "%",
+    "mass_fraction": "mass%", "volume_fraction": "vol%", "brix": "Brix",
+}  # fmt: skip
 WORTH_TELLING = 0.02
 PRESENT = 0.5  # a score from here on counts as present in the sentence
 
@@ -24,10 +27,10 @@ def others(shares: Sequence[CauseShare], luck: float) -> tuple[str, ...]:
 
 def sentences(case: Case, expected: float, soon_after: Sequence[Followed]) -> str:
     """A few sentences: how often and how likely by luck, when it came, the cause, what is to be expected."""
-    cause = f"Most probable: {case.best.sentence} (luck {_in_100(case.luck)})."
+    cause = f"Most probable ({_in_100(case.shares[0].probability)}): {case.best.sentence}; luck {_in_100(case.luck)}."
     after = "If nothing is done" if case.view is None else "If that is right and put right"
     last = f"{after}, expect about {expected:.1f} failures in the next year."
-    return " ".join([_counted(case), *_at_failures(case), *_sequences(case, soon_after), cause, last, *_remarks(case)])
+    return " ".join([_counted(case), cause, *_at_failures(case), *_sequences(case, soon_after), last, *_remarks(case)])
 
 
 def _counted(case: Case) -> str:
@@ -57,7 +60,7 @@ def _at_failures(case: Case) -> list[str]:
         return []
     present = sum(score >= PRESENT for score in case.pair.scores[case.view])
     share = f"{100 * case.exposed_share:.0f} % of the time"
-    return [f"{present} of {len(case.pair.events)} came while that cause was present, which it was {share}."]
+    return [f"{present} of {len(case.pair.events)} failures came while that was so, as it was {share}."]
 
 
 def _sequences(case: Case, soon_after: Sequence[Followed]) -> list[str]:
@@ -97,18 +100,29 @@ def _in_100(share: float) -> str:
     return f"{100 * share:.0f} in 100"
 
 
-def readings_before(record: UnitRecord, day: date) -> dict[str, str]:
-    """The latest found values up to the day, in SI or per cent, by quantity and component."""
+def readings_before(record: UnitRecord, kind: str, *, component: str, day: date) -> dict[str, str]:
+    """What was found last up to a day, of all that tells of a cause: by quantity and component, or by task.
+
+    Of components only the failed one and what it feeds.
+    """
+    causes = causes_of(kind)
+    wanted = {quantity for cause in causes for quantity in cause.reads}
+    near = {None, component, *(fed for place in record.components if place.code == component for fed in place.feeds)}
     latest: dict[str, tuple[date, str]] = {}
     for r in record.readings:
         name = r.quantity if r.component is None else f"{r.quantity} {r.component}"
-        if r.as_found and r.day <= day and (name not in latest or latest[name][0] <= r.day):
-            latest[name] = (r.day, _shown(r.value, r.dimension))
-    return {name: f"{text} on {when.isoformat()}" for name, (when, text) in sorted(latest.items())}
+        told = r.as_found and r.day <= day and r.quantity in wanted and r.component in near
+        if told and (name not in latest or latest[name][0] <= r.day):
+            latest[name] = (r.day, f"{_shown(r.value, r.dimension)} on {r.day.isoformat()}")
+    for t in record.tasks:
+        if t.result == "done" and t.day <= day and any(t.task in cause.tasks for cause in causes):
+            found = f", found {t.as_found}" if t.as_found else ""
+            latest[t.task] = (t.day, f"{(day - t.day).days} days before{found}")
+    return {name: text for name, (_, text) in sorted(latest.items())}
 
 
 def _shown(value: float, dimension: str) -> str:
     if dimension == "temperature":
-        return f"{value - 273.15:.1f} degC"
+        return f"{value - 273.15:.1f} degC ({1.8 * (value - 273.15) + 32:.0f} degF)"
     scaled = 100.0 * value if "fraction" in dimension else value
-    return f"{scaled:.3g} {UNITS.get(dimension, '%' if 'fraction' in dimension else '')}".strip()
+    return f"{scaled:.3g} {UNITS[dimension]}"

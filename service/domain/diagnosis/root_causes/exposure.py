@@ -4,7 +4,7 @@ Between two visits a score runs from as left to as found; what was only left is 
 """
 
 from bisect import bisect_left
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import date
 from itertools import pairwise
 
@@ -57,7 +57,10 @@ def area(track: Track, start: int, end: int) -> float:
 def since_cleaning(record: UnitRecord, tasks: tuple[str, ...], *, none: int, full: int) -> Track:
     """Rises from `none` to `full` days after a cleaning, corrected by what the next cleaning found; it has no end."""
     last, points = record.start.toordinal(), [(record.start.toordinal(), 0.0, 0.0)]
-    done = {t.day.toordinal(): t.as_found for t in record.tasks if t.task in tasks and t.result == "done"}
+    done: dict[int, str | None] = {}
+    for t in record.tasks:
+        if t.task in tasks and t.result == "done":
+            done[t.day.toordinal()] = t.as_found or done.get(t.day.toordinal())  # two tasks a day, one told the find
     for day in sorted(each for each in done if last < each <= record.end.toordinal()):
         points += _until(last, day, done[day], (none, full))
         last = day
@@ -105,9 +108,15 @@ def windows(starts: Iterable[int], length: int) -> Track:
     return tuple(points)
 
 
-def scored(record: UnitRecord, quantity: str, *, none: float, full: float) -> Track:
-    """A quantity's readings between two values."""
-    read = ((r.day, r.value, r.as_found) for r in record.readings if r.quantity == quantity)
+def scored(
+    record: UnitRecord, quantity: str, *, none: float, full: float, at_places: Collection[str] | None = None
+) -> Track:
+    """A quantity's readings between two values; only those at some components where they are named.
+
+    Of several on one day, found or left alike, the last told counts.
+    """
+    told = [r for r in record.readings if r.quantity == quantity and (at_places is None or r.component in at_places)]
+    read = ((r.day, r.value, r.as_found) for r in told)
     return of_readings((day, ramp(value, none=none, full=full), found) for day, value, found in read)
 
 

@@ -5,7 +5,8 @@ from datetime import date, timedelta
 import pytest
 
 from service.domain.diagnosis.root_causes import exposure
-from service.domain.diagnosis.root_causes.candidate import TaskEvent, UnitRecord
+from service.domain.diagnosis.root_causes.candidate import ComponentPlace, RecordReading, TaskEvent, UnitRecord
+from service.domain.diagnosis.root_causes.causes import loose
 from service.domain.diagnosis.root_causes.exposure import area, at
 
 START = date(2023, 1, 1)
@@ -51,6 +52,29 @@ def test_a_condenser_found_blocked_early_had_fouled_on_the_way():
 
     assert score(track, 30) == pytest.approx(0.5)
     assert score(track, 61) == pytest.approx(0.0)
+
+
+def test_two_cleanings_on_a_day_keep_the_find_of_either():
+    tasks = tuple(
+        TaskEvent(task, day(200), "done", found)
+        for task, found in (("condenser_clean", "clean"), ("condenser_deep_clean", None))
+    )
+    record = UnitRecord("GU-1", START, day(1000), tasks=tasks)
+    track = exposure.since_cleaning(record, ("condenser_clean", "condenser_deep_clean"), none=90, full=180)
+
+    assert score(track, 199) == pytest.approx(0.0)
+
+
+def test_a_reading_at_another_switch_says_nothing_of_this_kind():
+    readings = tuple(
+        RecordReading("contact_voltage_drop", code, value, "voltage", None, day(10), as_found=True)
+        for code, value in (("switch-1", 0.5), ("contactor-1", 0.05))
+    )
+    places = (ComponentPlace("switch-1", "power_switch"), ComponentPlace("contactor-1", "contactor"))
+    record = UnitRecord("GU-1", START, day(1000), places, readings=readings)
+
+    assert score(loose(record, "power_switch"), 20) == pytest.approx(1.0)
+    assert score(loose(record, "contactor"), 20) == pytest.approx(0.0)
 
 
 def test_what_was_left_alone_is_never_taken_for_what_was_found():
