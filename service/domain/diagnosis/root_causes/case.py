@@ -59,13 +59,13 @@ class Case:
 
 
 def case_of(record: UnitRecord, pair: PairStatistics, setting: Setting) -> Case:
-    """Weigh the explanations of one pair."""
+    """Weigh the explanations of one pair; what a cause did not make is luck."""
     pairs = pairs_of(pair.kind, [pair])
     told = weighed(pairs, setting)
     total = float(told.luck[0] + told.views.sum() + told.unexplained[0])
-    made, odd = told.views[0] * pairs.made[0] / total, float(told.unexplained[0]) / total
-    views = tuple(tuple(float(each) for each in view) for view in made)
-    return Case(record, pair, setting, 1.0 - float(made.sum()) - odd, odd, views)
+    luck = float(told.luck[0] + (told.views[0] * (1.0 - pairs.made[0])).sum())
+    views = tuple(tuple(float(each) for each in view) for view in told.views[0] * pairs.made[0] / total)
+    return Case(record, pair, setting, luck / total, float(told.unexplained[0]) / total, views)
 
 
 def expected_next_year(case: Case) -> float:

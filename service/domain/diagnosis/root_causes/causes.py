@@ -101,9 +101,17 @@ def low_voltage(record: UnitRecord, _kind: str) -> Track:
 
 
 def loose(record: UnitRecord, kind: str) -> Track:
-    """From 0.1 to 0.5 V across the closed contact or lug, where it was read on such a part."""
+    """From 0.1 to 0.5 V across the closed contact or lug of such a part.
+
+    Not as read on the day it was replaced: across a burnt contact the drop is what came of it.
+    """
     own = {place.code for place in record.components if place.kind == kind}
-    return exposure.scored(record, "contact_voltage_drop", none=0.1, full=0.5, at_places=own)
+    replaced = {(r.component, r.day) for r in record.replacements}
+    told = [
+        r for r in record.readings
+        if r.quantity == "contact_voltage_drop" and r.component in own and (r.component, r.day) not in replaced
+    ]  # fmt: skip
+    return exposure.of_readings((r.day, ramp(r.value, none=0.1, full=0.5), r.as_found) for r in told)
 
 
 def weak(record: UnitRecord, _kind: str) -> Track:

@@ -100,7 +100,7 @@ def pairs_of(kind: str, told: Sequence[PairStatistics]) -> Pairs:
 def made(gains: Numbers, exposed: Numbers, years: Numbers) -> Numbers:
     """The field of that name of `Pairs`, from gains (n, views, strengths, 3)."""
     often = np.minimum(1.0, exposed / years[:, None])[:, :, None]
-    return 1.0 - np.exp(gains[..., 1]) * (1.0 + (1.0 - often) * gains[..., 2])
+    return np.clip(1.0 - np.exp(gains[..., 1]) * (1.0 + (1.0 - often) * gains[..., 2]), 0.0, 1.0)
 
 
 def log_factors(pairs: Pairs, setting: Setting) -> Numbers:
@@ -126,8 +126,8 @@ def compare(pairs: Pairs, setting: Setting) -> Comparison:
     total = told.luck + told.views.sum(axis=(1, 2)) + told.unexplained
     made = (told.views * pairs.made).sum(axis=2)
     causes = np.add.reduceat(made, starts_of(pairs.kind), axis=1) / total[:, None]
-    odd = told.unexplained / total
-    return Comparison(1.0 - causes.sum(axis=1) - odd, causes, odd)
+    luck = told.luck + (told.views * (1.0 - pairs.made)).sum(axis=(1, 2))
+    return Comparison(luck / total, causes, told.unexplained / total)
 
 
 def best_of(found: Comparison, index: int, kind: str) -> str:

@@ -4,7 +4,7 @@ Between two visits a score runs from as left to as found; what was only left is 
 """
 
 from bisect import bisect_left
-from collections.abc import Collection, Iterable
+from collections.abc import Iterable
 from datetime import date
 from itertools import pairwise
 
@@ -108,15 +108,9 @@ def windows(starts: Iterable[int], length: int) -> Track:
     return tuple(points)
 
 
-def scored(
-    record: UnitRecord, quantity: str, *, none: float, full: float, at_places: Collection[str] | None = None
-) -> Track:
-    """A quantity's readings between two values; only those at some components where they are named.
-
-    Of several on one day, found or left alike, the last told counts.
-    """
-    told = [r for r in record.readings if r.quantity == quantity and (at_places is None or r.component in at_places)]
-    read = ((r.day, r.value, r.as_found) for r in told)
+def scored(record: UnitRecord, quantity: str, *, none: float, full: float) -> Track:
+    """A quantity's readings between two values."""
+    read = ((r.day, r.value, r.as_found) for r in record.readings if r.quantity == quantity)
     return of_readings((day, ramp(value, none=none, full=full), found) for day, value, found in read)
 
 

@@ -23,6 +23,7 @@ from service.domain.diagnosis.root_causes.statistics import (
     STRENGTHS,
     YEAR,
     PairStatistics,
+    known_on,
     pair_statistics,
     places_of,
     tracks_of,
@@ -61,7 +62,7 @@ def taught_by(unit_id: int) -> bool:
 
 def packed(record: UnitRecord, *, everything: bool) -> str:
     """The rows of a unit: of the kinds that failed on two days, or of `everything` for those the fleet learns from."""
-    rows = []
+    record, rows = known_on(record, record.end), []
     for kind in kinds_of(record):
         if not everything and sum(event.kind == kind for event in record.replacements) < 2:
             continue

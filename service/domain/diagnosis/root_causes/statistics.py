@@ -41,8 +41,8 @@ class PairStatistics:
 
 def pair_statistics(record: UnitRecord, kind: str, as_of: date) -> PairStatistics:
     """Sum up the record of one kind until a day; what is dated outside the record is left out and counted."""
-    record = known_on(record, as_of)
     own = sorted((r for r in record.replacements if r.kind == kind and r.day <= as_of), key=_order)
+    record = known_on(record, as_of)
     valid = [r for r in own if record.start <= r.day <= record.end]
     events = _once_a_day([r for r in valid if is_failure(r)])
     places, tracks = places_of(record, kind), tracks_of(record, kind)
@@ -74,15 +74,15 @@ def tracks_of(record: UnitRecord, kind: str) -> list[Track]:
 
 
 def known_on(record: UnitRecord, as_of: date) -> UnitRecord:
-    """The record as it could be known on a day: nothing that happened later."""
-    if as_of >= record.end:
-        return record
+    """The record as it could be known on a day: nothing that happened later, nor behind the record's own end."""
+    end = min(as_of, record.end)
     return replace(
-        record, end=as_of,
-        replacements=tuple(r for r in record.replacements if r.day <= as_of),
-        readings=tuple(r for r in record.readings if r.day <= as_of),
-        tasks=tuple(t for t in record.tasks if t.day <= as_of),
-    )  # fmt: skip
+        record,
+        end=end,
+        replacements=tuple(r for r in record.replacements if r.day <= end),
+        readings=tuple(r for r in record.readings if r.day <= end),
+        tasks=tuple(t for t in record.tasks if t.day <= end),
+    )
 
 
 def is_failure(event: ReplacementEvent) -> bool:

@@ -5,7 +5,13 @@ from datetime import date, timedelta
 import pytest
 
 from service.domain.diagnosis.root_causes import exposure
-from service.domain.diagnosis.root_causes.candidate import ComponentPlace, RecordReading, TaskEvent, UnitRecord
+from service.domain.diagnosis.root_causes.candidate import (
+    ComponentPlace,
+    RecordReading,
+    ReplacementEvent,
+    TaskEvent,
+    UnitRecord,
+)
 from service.domain.diagnosis.root_causes.causes import loose
 from service.domain.diagnosis.root_causes.exposure import area, at
 
@@ -75,6 +81,21 @@ def test_a_reading_at_another_switch_says_nothing_of_this_kind():
 
     assert score(loose(record, "power_switch"), 20) == pytest.approx(1.0)
     assert score(loose(record, "contactor"), 20) == pytest.approx(0.0)
+
+
+def test_the_drop_across_a_burnt_contact_is_what_came_of_it():
+    reading = RecordReading("contact_voltage_drop", "switch-1", 0.5, "voltage", None, day(10), as_found=True)
+    burnt = ReplacementEvent("switch-1", "power_switch", day(10), "failed", "burnt", "seen", "us", "v1")
+    record = UnitRecord(
+        "GU-1",
+        START,
+        day(1000),
+        (ComponentPlace("switch-1", "power_switch"),),
+        replacements=(burnt,),
+        readings=(reading,),
+    )
+
+    assert score(loose(record, "power_switch"), 20) == pytest.approx(0.0)
 
 
 def test_what_was_left_alone_is_never_taken_for_what_was_found():
