@@ -1,14 +1,17 @@
 """The night's figures are those of the record as it stands, whatever order it was told in."""
 
 import random
+from dataclasses import replace
 from typing import Any
 
 import orjson
 import pytest
+from sqlalchemy import select
 
 from service.domain.diagnosis.root_causes import figures
 from service.domain.diagnosis.root_causes.engine import candidates_of
 from service.schemas.transfer import read_lines
+from service.storage.tables import failure_statistics as failure_statistics_table
 from service.usecases import failure_statistics, importing, root_causes, visits
 from tests.simulation.fleet import fleet
 from tests.simulation.lines import lines
@@ -89,4 +92,15 @@ def test_figures_made_for_other_causes_are_made_anew(told, monkeypatch) -> None:
     failure_statistics.state_all(told, NOW, gap=lambda: None)
     with told.reading() as store:
         assert len(store.failure_statistics.behind(0, 100)) > 3
-        assert store.failure_statistics.units_without(0, 10) == []
+        layouts = {row[0] for row in store.link.core(select(failure_statistics_table.c.layout))}
+    assert layouts == {"other"}
+
+
+def test_a_case_that_the_figures_show_no_more_is_searched_and_withdrawn(told) -> None:
+    kept = night(told)
+    with told.writing() as store:
+        calm = next(place for place in store.units.places_after(0, 100) if (place.tag, "pump") not in kept)
+        case = replace(next(iter(kept.values())), unit=calm.tag, kind="pump", evidence_key="gone", version=1)
+        store.root_causes.add(case, calm)
+
+    assert (calm.tag, "pump") not in night(told)

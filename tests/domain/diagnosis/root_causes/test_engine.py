@@ -1,13 +1,14 @@
 """Candidates from one unit's record."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
 
-from service.domain.diagnosis.root_causes.baselines import defaults
+from service.domain.diagnosis.root_causes.baselines import Baselines, default_setting, defaults
 from service.domain.diagnosis.root_causes.candidate import ComponentPlace, ReplacementEvent, TaskEvent, UnitRecord
 from service.domain.diagnosis.root_causes.engine import candidates_of
-from service.domain.diagnosis.root_causes.figures import learned_of
+from service.domain.diagnosis.root_causes.figures import learned_of, packed, suspects, unpacked
 
 START, END = date(2023, 1, 1), date(2025, 12, 31)
 
@@ -40,6 +41,25 @@ def test_three_burnt_while_the_condenser_was_long_uncleaned_name_the_condenser()
 @pytest.mark.parametrize("days", [(), (LATE[0],), (LATE[0], LATE[0])])
 def test_one_failure_never_flags(days):
     assert candidates_of(record(burnt(*days), CLEANED), defaults(), END) == ()
+
+
+def test_one_failure_never_flags_however_rare_failures_are():
+    """A part that fails once in ten thousand years is excess enough at its first failure; still it is one failure."""
+    known = Baselines({"power_switch": replace(default_setting("power_switch"), rate=0.0001)})
+    once = record((*burnt(LATE[0]), *burnt(LATE[1], reason="precaution")), CLEANED)
+    twice = record(burnt(*LATE[:2]), CLEANED)
+
+    assert candidates_of(once, known, END) == ()
+    assert suspects(unpacked([packed(once, everything=True)]), known, END.toordinal()) == []
+    assert candidates_of(twice, known, END) != ()
+
+
+def test_what_is_expected_after_the_remedy_is_less_than_what_was():
+    """With the cause gone the unit's own rate is what is left of three failures in three years."""
+    (found,) = candidates_of(record(burnt(*LATE), CLEANED), defaults(), END)
+    (alike,) = candidates_of(record(burnt(*LATE)), defaults(), END)
+
+    assert 0.1 < alike.expected_failures_next_year < found.expected_failures_next_year < 0.5
 
 
 def test_precautions_are_no_failures():
