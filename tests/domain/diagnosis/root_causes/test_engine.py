@@ -7,8 +7,10 @@ import pytest
 
 from service.domain.diagnosis.root_causes.baselines import Baselines, default_setting, defaults
 from service.domain.diagnosis.root_causes.candidate import ComponentPlace, ReplacementEvent, TaskEvent, UnitRecord
+from service.domain.diagnosis.root_causes.case import case_of
 from service.domain.diagnosis.root_causes.engine import candidates_of
 from service.domain.diagnosis.root_causes.figures import learned_of, packed, suspects, unpacked
+from service.domain.diagnosis.root_causes.statistics import pair_statistics
 
 START, END = date(2023, 1, 1), date(2025, 12, 31)
 
@@ -43,11 +45,14 @@ def test_one_failure_never_flags(days):
     assert candidates_of(record(burnt(*days), CLEANED), defaults(), END) == ()
 
 
-def test_one_failure_never_flags_however_rare_failures_are():
-    """A part that fails once in ten thousand years is excess enough at its first failure; still it is one failure."""
-    known = Baselines({"power_switch": replace(default_setting("power_switch"), rate=0.0001)})
-    once = record((*burnt(LATE[0]), *burnt(LATE[1], reason="precaution")), CLEANED)
-    twice = record(burnt(*LATE[:2]), CLEANED)
+def test_one_failure_never_flags_however_likely_its_cause():
+    """In a fleet where a dirty condenser burns every second switch one failure would do; still it is one failure."""
+    default = default_setting("power_switch")
+    sure = replace(default, rate=0.0001, priors=(0.5, *default.priors[1:]))
+    known = Baselines({"power_switch": sure})
+    once = record((*burnt(LATE[0]), *burnt(LATE[1], reason="precaution")))
+    twice = record(burnt(*LATE[:2]))
+    assert case_of(once, pair_statistics(once, "power_switch", END), sure).luck < 0.2
 
     assert candidates_of(once, known, END) == ()
     assert suspects(unpacked([packed(once, everything=True)]), known, END.toordinal()) == []

@@ -87,7 +87,7 @@ def test_a_switch_is_overloaded_by_what_its_kind_of_rating_bears(rating, expecte
 
 
 def test_what_a_fouled_condenser_adds_to_the_current_is_not_the_switchs_fault():
-    """18.5 A with a condenser uncleaned for 300 days is 15.2 A with a clean one: 22 % more, common practice, no source."""
+    """18.5 A at a condenser uncleaned for 300 days is 15.2 A at a clean one: 22 %, common practice, no source."""
     places = (ComponentPlace("switch-1", "power_switch", (), 20.0, "ac_only"),)
     late = RecordReading("current", "switch-1", 18.5, "current", None, START + timedelta(days=300), as_found=True)
 
