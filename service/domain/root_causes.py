@@ -115,7 +115,8 @@ def found_again(former: RootCause, found: RootCause, *, last_failure: date) -> R
 
 
 def _failures(case: RootCause) -> set[str]:
-    return set(case.evidence_key.split(";"))
+    """Day and place of each failure; a corrected condition or evidence makes no new one."""
+    return {told.rsplit("/", 2)[0] for told in case.evidence_key.split(";")}
 
 
 def found_no_more(former: RootCause, *, after_remedy: str | None, at: datetime) -> RootCause | None:

@@ -54,6 +54,13 @@ def test_a_dismissed_case_stays_so_when_some_of_its_evidence_is_gone() -> None:
     assert found_again(dismissed, AGAIN, last_failure=MAY) == dismissed
 
 
+def test_a_dismissed_case_stays_so_when_a_failure_of_it_is_corrected() -> None:
+    dismissed = decide(replace(CASE, evidence_key="2026-05-02/switch-1/unknown/reported"), "dismissed")
+    corrected = replace(AGAIN, evidence_key="2026-05-02/switch-1/burnt/seen")
+
+    assert found_again(dismissed, corrected, last_failure=MAY) == dismissed
+
+
 def test_a_dismissed_case_returns_on_new_evidence_with_the_note_of_its_dismissal() -> None:
     case = found_again(decide(CASE, "dismissed"), replace(AGAIN, evidence_key="f"), last_failure=MAY)
 

@@ -25,6 +25,7 @@ class Cause:
 
     `reads` and `tasks` are the quantities and kinds of work that tell of it, shown beside each failure.
     Several views differ in where the harm begins and where it is full; the fleet's failures tell which one holds.
+    Without any of `tasks` done in a record its exposure is assumed, not seen.
     """
 
     code: str
@@ -156,7 +157,7 @@ CAUSES: tuple[Cause, ...] = (
         code="condenser_fouled", kinds=(*ELECTRICAL, "compressor", "overload_protector", "start_relay"), prior=0.06,
         scores=(condenser_early, condenser, condenser_late), typical=HOT, reads=("current",), tasks=CLEANINGS,
         sentence="the condenser went uncleaned too long, so that the unit ran hot and drew more current",
-        confirm="Clean the condenser and read the amps before and after.", bring=("soft brush", "clamp meter"),
+        confirm="Clean the condenser and read the amps before and after. " + LIVE, bring=("soft brush", "clamp meter"),
         remedy="Clean the condenser and shorten its interval.",
         source="Foodservice Equipment Reports, burnt wiring from dirty condensers; 90 to 180 days judged.",
     ),
@@ -205,7 +206,7 @@ CAUSES: tuple[Cause, ...] = (
         code="glycol_strong", kinds=PUMPS, prior=0.02, scores=(strong,), typical=WORN_OUT,
         reads=("glycol_strength", "current"),
         sentence="the glycol was too strong, so that the pump laboured in thick fluid",
-        confirm="Read the strength with a refractometer and the pump's amps.",
+        confirm="Read the strength with a refractometer and the pump's amps. " + LIVE,
         remedy="Dilute the glycol to its target.",
         bring=("refractometer", "clean water"), source="Viscosity of propylene glycol; trade: over 41 % by mass.",
     ),
@@ -220,14 +221,14 @@ CAUSES: tuple[Cause, ...] = (
         code="strainer_blocked", kinds=PUMPS, prior=0.016, scores=(strainer,), typical=WORN_OUT,
         reads=("current",), tasks=("strainer_clean",),
         sentence="the strainer was blocked, so that the pump cavitated",
-        confirm="Clean the strainer and read the pump's amps before and after.",
+        confirm="Clean the strainer and read the pump's amps before and after. " + LIVE,
         remedy="Clean the strainer more often.",
         bring=("strainer mesh", "gasket"), source="A rotary-vane pump guide; days judged.",
     ),
     Cause(
         code="after_repair", kinds=(), prior=0.008, scores=(repaired,),
         sentence="it fails within weeks of another repair in the same unit",
-        confirm="Look over what the last repair touched: wiring, alignment, rotation, overload.",
+        confirm="Look over what the last repair touched: wiring, alignment, rotation, overload. " + LIVE,
         remedy="Put the repair right.", bring=("hand tools", "clamp meter"), source="Common practice, no source.",
     ),
     Cause(
@@ -240,7 +241,7 @@ CAUSES: tuple[Cause, ...] = (
 
 UNEXPLAINED = Cause(
     code="unexplained", kinds=(), prior=0.02, scores=(),
-    sentence="an excess that no reading explains",
+    sentence="a cause that the record does not show",
     confirm="Check sizing, supply and installation, and read amps, volts and terminals. " + LIVE,
     remedy="Find the cause before fitting the next part.", bring=("clamp meter", "voltmeter"),
     source="No cause listed.",

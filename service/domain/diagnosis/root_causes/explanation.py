@@ -8,13 +8,14 @@ from service.domain.diagnosis.root_causes.candidate import CauseShare, UnitRecor
 from service.domain.diagnosis.root_causes.case import Case
 from service.domain.diagnosis.root_causes.causes import BY_CODE, causes_of
 from service.domain.diagnosis.root_causes.sequences import WINDOW, Followed
-from service.domain.diagnosis.root_causes.statistics import YEAR
+from service.domain.diagnosis.root_causes.statistics import YEAR, places_of
 
 UNITS = {
     "current": "A", "voltage": "V", "fraction": "%",
     "mass_fraction": "mass%", "volume_fraction": "vol%", "brix": "Brix",
 }  # fmt: skip
 WORTH_TELLING = 0.02
+RAREST = 1e-6  # the model is not good enough to tell rarer things apart
 PRESENT = 0.5  # a score from here on counts as present in the sentence
 
 
@@ -26,28 +27,53 @@ def others(shares: Sequence[CauseShare], luck: float) -> tuple[str, ...]:
 
 
 def sentences(case: Case, expected: float, soon_after: Sequence[Followed]) -> str:
-    """A few sentences: how often and how likely by luck, when it came, the cause, what is to be expected."""
-    cause = f"Most probable ({_in_100(case.shares[0].probability)}): {case.best.sentence}; luck {_in_100(case.luck)}."
-    after = "If nothing is done" if case.view is None else "If that is right and put right"
-    last = f"{after}, expect about {expected:.1f} failures in the next year."
-    return " ".join([_counted(case), cause, *_at_failures(case), *_sequences(case, soon_after), last, *_remarks(case)])
+    """A few sentences: how often and how likely by luck, the cause, when it came, what is to be expected."""
+    last = [] if case.record.retired else [_expected(case, expected)]
+    told = [
+        _counted(case),
+        _likeliest(case),
+        *_at_failures(case),
+        *_sequences(case, soon_after),
+        *last,
+        *_remarks(case),
+    ]
+    return " ".join(told)
 
 
 def _counted(case: Case) -> str:
     pair = case.pair
     days = (pair.events[-1].day - pair.events[0].day).days + 1
-    chance = varied_scan_probability(
-        len(pair.events),
-        rate=case.setting.rate,
-        window=days / YEAR,
-        watched=max(pair.years, days / YEAR),
-        shape=case.setting.shape,
-    )
+    chance = luck_of_so_many(case, days / YEAR)
     name = _name(pair.kind).capitalize()
+    units = f"about 1 in {1 / chance:.0f} units" if chance > RAREST else f"fewer than 1 in {1 / RAREST:.0f} units"
     return (
         f"{name} failed {len(pair.events)} times within {_span(days)}; "
-        f"by luck about 1 in {1 / max(chance, 1e-6):.0f} units like this shows as many so close together."
+        f"by luck {units} like this shows as many so close together."
     )
+
+
+def luck_of_so_many(case: Case, window: float) -> float:
+    """The chance of so many failures of all the unit's places in some window [years] of its record, by luck alone."""
+    places = places_of(case.record, case.pair.kind)
+    return varied_scan_probability(
+        len(case.pair.events),
+        rate=case.setting.rate * places,
+        window=window,
+        watched=max(case.pair.years / places, window),
+        shape=case.setting.shape,
+    )
+
+
+def _likeliest(case: Case) -> str:
+    best, share, luck = case.best.sentence, _in_100(case.shares[0].probability), _in_100(case.luck)
+    if case.luck > case.shares[0].probability:
+        return f"Luck is likelier than any one cause ({luck}); next comes: {best} ({share})."
+    return f"Most probable: {best} ({share}; luck {luck})."
+
+
+def _expected(case: Case, expected: float) -> str:
+    after = "If nothing is done" if case.view is None else "If that is the cause and it is put right"
+    return f"{after}, expect about {expected:.1f} failures in the next year."
 
 
 def _span(days: int) -> str:
@@ -60,7 +86,7 @@ def _at_failures(case: Case) -> list[str]:
         return []
     present = sum(score >= PRESENT for score in case.pair.scores[case.view])
     share = f"{100 * case.exposed_share:.0f} % of the time"
-    return [f"{present} of {len(case.pair.events)} failures came while that was so, as it was {share}."]
+    return [f"{present} of {len(case.pair.events)} failures came while that was so, which it was {share}."]
 
 
 def _sequences(case: Case, soon_after: Sequence[Followed]) -> list[str]:
@@ -86,7 +112,11 @@ def _name(kind: str) -> str:
 def _remarks(case: Case) -> list[str]:
     pair = case.pair
     reported = sum(e.evidence == "reported" or e.by == "others" for e in pair.events)
-    told = [f"{reported} of them reported, not seen, and counted for less."] if reported else []
+    told = [f"{reported} of the failures reported, not seen, and counted for less."] if reported else []
+    if case.best.tasks and not any(t.task in case.best.tasks and t.result == "done" for t in case.record.tasks):
+        told.append(f"No cleaning is on record since {case.record.start}: it is taken as not done.")
+    if case.record.retired:
+        told.append(f"The unit is retired since {case.record.end}.")
     if case.record.told_before_installation:
         told.append("The record begins before the unit's installation date: one of the dates is wrong.")
     if pair.left_out:

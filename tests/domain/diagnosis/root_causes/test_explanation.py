@@ -22,8 +22,8 @@ def test_the_cause_is_named_before_its_presence_is_told():
     share = round(100 * found.causes[0].probability)
 
     assert re.search(
-        rf"failed 3 times within 4 months; .*Most probable \({share} in 100\): the condenser .*luck .*"
-        r"3 of 3 failures came while that was so, as it was \d+ % of the time\. If that is right",
+        rf"failed 3 times within 4 months; .*Most probable: the condenser .* \({share} in 100; luck .*"
+        r"3 of 3 failures came while that was so, which it was \d+ % of the time\. If that is the cause",
         found.explanation,
     )
 

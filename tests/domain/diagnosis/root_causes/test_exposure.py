@@ -98,6 +98,11 @@ def test_the_drop_across_a_burnt_contact_is_what_came_of_it():
     assert score(loose(record, "power_switch"), 20) == pytest.approx(0.0)
 
 
+def test_a_condenser_found_worse_than_its_days_say_had_fouled_from_the_first_day():
+    """Blocked after 120 days, of which the rule of 90 to 180 days gives a third: half way it was half blocked."""
+    assert score(cleaned((120, "blocked")), 60) == pytest.approx(0.5)
+
+
 def test_what_was_left_alone_is_never_taken_for_what_was_found():
     """Brought back to strength at one visit and weak again at the next: between them it fell, it was not strong."""
     track = exposure.of_readings([(day(10), 1.0, True), (day(10), 0.0, False), (day(30), 1.0, True)])
