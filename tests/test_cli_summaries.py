@@ -4,6 +4,7 @@ import json
 
 import pytest
 from click.testing import CliRunner
+from pypdf import PdfReader
 
 from service.cli import main
 
@@ -59,3 +60,25 @@ def test_an_unknown_customer_is_refused_in_one_line(run):
     done = run("summary", "nobody", "2025", "--output", "-")
 
     assert (done.exit_code, len(done.stderr.splitlines())) == (1, 1)
+
+
+def test_the_document_comes_on_the_paper_asked_for(run, tmp_path):
+    """ISO 216: A4 is 210 mm x 297 mm; ANSI Y14.1: letter is 8.5 in x 11 in. In points of 1/72 in."""
+    for paper, size in (("a4", (595, 842)), ("letter", (612, 792))):
+        file = tmp_path / f"{paper}.pdf"
+        done = run("summary", "lantern", "2025", "--format", "pdf", "--paper", paper, "--output", str(file))
+
+        assert done.exit_code == 0, done.output
+        assert tuple(round(float(side)) for side in PdfReader(file).pages[0].mediabox[2:]) == size
+
+
+def test_paper_for_another_form_than_pdf_is_refused(run):
+    done = run("summary", "lantern", "2025", "--format", "csv", "--paper", "a4", "--output", "-")
+
+    assert (done.exit_code, "only the PDF" in done.stderr) == (2, True)
+
+
+def test_what_is_yet_to_come_is_refused(run):
+    done = run("summary", "lantern", "2025", "--as-of", "2199-01-01T00:00:00Z", "--output", "-")
+
+    assert (done.exit_code, "yet to come" in done.stderr) == (2, True)

@@ -9,7 +9,7 @@ from service import __version__
 from service.api.auth import OWNER
 from service.api.endpoint import Answer, Routes
 from service.api.state import database
-from service.api.summaries import MEDIA, answered, asked_form, checked
+from service.api.summaries import MEDIA, answered, asked_form, checked, on_paper
 from service.domain.summary.fleet_year import FleetYear
 from service.rendering import fleet_year_csv, fleet_year_json
 from service.schemas.fleet_years import FleetYearQuery, FleetYearSchema
@@ -24,13 +24,13 @@ def _workbook(told: FleetYear) -> bytes:
     return fleet_year_xlsx.render(told)
 
 
-def _document(told: FleetYear) -> bytes:
+def _document(told: FleetYear, paper: str | None = None) -> bytes:
     from service.rendering import fleet_year_pdf  # as above
 
-    return fleet_year_pdf.render(told)
+    return fleet_year_pdf.render(told, paper)
 
 
-FORMS: Mapping[str, Callable[[FleetYear], bytes]] = {
+FORMS: Mapping[str, Callable[..., bytes]] = {
     "json": fleet_year_json.render,
     "csv": fleet_year_csv.render,
     "xlsx": _workbook,
@@ -50,4 +50,5 @@ def fleet_summary(year: int, query: Mapping[str, Any]) -> Response:
     as_of = checked(query, form)
     with database().reading() as store:
         told = fleet_years.summarise_fleet(store, year, as_of=as_of, program_version=__version__)
-    return answered(FORMS[form](told) if table is None else fleet_year_csv.table(told, table), form, table)
+    body = FORMS[form](told, **on_paper(query)) if table is None else fleet_year_csv.table(told, table)
+    return answered(body, form, table)

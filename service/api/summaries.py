@@ -31,13 +31,13 @@ def _workbook(told: ServiceSummary) -> bytes:
     return summary_xlsx.render(told)
 
 
-def _document(told: ServiceSummary) -> bytes:
+def _document(told: ServiceSummary, paper: str | None = None) -> bytes:
     from service.rendering import summary_pdf  # as above
 
-    return summary_pdf.render(told)
+    return summary_pdf.render(told, paper)
 
 
-FORMS: Mapping[str, Callable[[ServiceSummary], bytes]] = {
+FORMS: Mapping[str, Callable[..., bytes]] = {
     "json": summary_json.render,
     "csv": summary_csv.render,
     "xlsx": _workbook,
@@ -67,17 +67,25 @@ def service_summary(code: str, year: int, query: Mapping[str, Any]) -> Response:
             units_shown=query.get("units"),
         )
     # The transaction is over before anything is rendered, so that a long rendering holds up nobody.
-    return answered(FORMS[form](told) if table is None else summary_csv.table(told, table), form, table)
+    body = FORMS[form](told, **on_paper(query)) if table is None else summary_csv.table(told, table)
+    return answered(body, form, table)
 
 
 def checked(query: Mapping[str, Any], form: str) -> datetime:
-    """As of when to tell; Invalid for a table of another form than CSV, and for what is yet to come."""
-    table, as_of = query.get("table"), query.get("as_of") or now()
+    """As of when to tell; Invalid for a table but of CSV, a paper but of PDF, and for what is yet to come."""
+    table, paper, as_of = query.get("table"), query.get("paper"), query.get("as_of") or now()
     if table is not None and form != "csv":
         raise Invalid([Fault("table", table, "only the CSV comes table by table; ask for format=csv")])
+    if paper is not None and form != "pdf":
+        raise Invalid([Fault("paper", paper, "only the PDF is set on paper; ask for format=pdf")])
     if as_of > now():
         raise Invalid([Fault("as_of", to_text(as_of), "is yet to come; what will be done by then is not known")])
     return as_of
+
+
+def on_paper(query: Mapping[str, Any]) -> dict[str, str]:
+    """The paper asked for, as an argument of the form that takes one; none unless told."""
+    return {"paper": query["paper"]} if "paper" in query else {}
 
 
 def answered(body: bytes, form: str, table: str | None) -> Response:

@@ -116,33 +116,45 @@ def refresh() -> None:
     run()
 
 
+def _past(_: click.Context, option: click.Parameter, text: str | None) -> Any:
+    """The instant told, None without one; BadParameter for what is none or is yet to come."""
+    from service import clock
+    from service.domain.instants import parse_instant
+
+    try:
+        told = None if text is None else parse_instant(text)
+    except ValueError as fault:
+        raise click.BadParameter(str(fault), param=option) from fault
+    if told is not None and told > clock.now():
+        raise click.BadParameter("it is yet to come; what will be done by then is not known", param=option)
+    return told
+
+
 @main.command()
 @click.argument("named", nargs=-1, required=True, metavar="[CUSTOMER] YEAR")
 @click.option("--all", "of_all", is_flag=True, help="Of every customer; OUTPUT is then a folder.")
 @click.option("--fleet", "of_fleet", is_flag=True, help="Of the whole fleet, for the owner.")
 @click.option("--format", "form", type=click.Choice(["json", "csv", "xlsx", "pdf"]), default="json", show_default=True)
 @click.option("--output", required=True, type=click.Path(), help="Write here; - for standard output.")
-@click.option("--as-of", default=None, help="What had happened by this instant (RFC 3339); now unless told.")
+@click.option("--paper", type=click.Choice(["letter", "a4"]), help="Of the PDF; as suits the units unless told.")
+@click.option("--as-of", callback=_past, help="What had happened by this instant (RFC 3339); now unless told.")
 @refusing
-def summary(named: tuple[str, ...], of_all: bool, of_fleet: bool, form: str, output: str, as_of: str | None) -> None:
+def summary(named: tuple[str, ...], of_all: bool, of_fleet: bool, output: str, **told: Any) -> None:
     """Write the service summary of CUSTOMER for YEAR, or the fleet's year; the CSV is a zip of tables."""
     from service.cli import fleet_years, summaries
-    from service.domain.instants import parse_instant
 
     if len(named) + of_all + of_fleet != 2:
         raise click.UsageError("name one CUSTOMER and the YEAR, or say --all or --fleet and the YEAR")
+    if told["paper"] and told["form"] != "pdf":
+        raise click.UsageError("only the PDF is set on paper; say --format pdf")
     span: Any = click.IntRange(1900, 2200)
     year: int = span.convert(named[-1], None, None)
-    try:
-        instant = None if as_of is None else parse_instant(as_of)
-    except ValueError as fault:
-        raise click.BadParameter(str(fault), param_hint="--as-of") from fault
     if of_fleet:
-        fleet_years.write(year, form=form, output=output, as_of=instant)
+        fleet_years.write(year, output=output, **told)
     elif of_all:
-        summaries.everyone(year, form=form, folder=output, as_of=instant)
+        summaries.everyone(year, folder=output, **told)
     else:
-        summaries.one(named[0], year, form=form, output=output, as_of=instant)
+        summaries.one(named[0], year, output=output, **told)
 
 
 @main.command()

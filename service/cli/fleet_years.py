@@ -5,7 +5,7 @@ from datetime import datetime
 
 from service import __version__, clock
 from service.cli.book import book
-from service.cli.summaries import put
+from service.cli.summaries import on_paper, put
 from service.domain.summary.fleet_year import FleetYear
 from service.rendering import fleet_year_csv, fleet_year_json
 from service.usecases import fleet_years
@@ -17,13 +17,13 @@ def _workbook(told: FleetYear) -> bytes:
     return fleet_year_xlsx.render(told)
 
 
-def _document(told: FleetYear) -> bytes:
+def _document(told: FleetYear, paper: str | None = None) -> bytes:
     from service.rendering import fleet_year_pdf  # as above
 
-    return fleet_year_pdf.render(told)
+    return fleet_year_pdf.render(told, paper)
 
 
-FORMS: Mapping[str, Callable[[FleetYear], bytes]] = {
+FORMS: Mapping[str, Callable[..., bytes]] = {
     "json": fleet_year_json.render,
     "csv": fleet_year_csv.render,
     "xlsx": _workbook,
@@ -31,8 +31,8 @@ FORMS: Mapping[str, Callable[[FleetYear], bytes]] = {
 }
 
 
-def write(year: int, *, form: str, output: str, as_of: datetime | None) -> None:
+def write(year: int, *, form: str, output: str, as_of: datetime | None, paper: str | None) -> None:
     """The fleet's year to a file, or to standard output for "-"."""
     with book() as opened, opened.reading() as store:
         told = fleet_years.summarise_fleet(store, year, as_of=as_of or clock.now(), program_version=__version__)
-    put(FORMS[form](told), output)
+    put(FORMS[form](told, **on_paper(paper)), output)

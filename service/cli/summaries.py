@@ -20,13 +20,13 @@ def _workbook(told: ServiceSummary) -> bytes:
     return summary_xlsx.render(told)
 
 
-def _document(told: ServiceSummary) -> bytes:
+def _document(told: ServiceSummary, paper: str | None = None) -> bytes:
     from service.rendering import summary_pdf  # as above
 
-    return summary_pdf.render(told)
+    return summary_pdf.render(told, paper)
 
 
-FORMS: Mapping[str, tuple[str, Callable[[ServiceSummary], bytes]]] = {
+FORMS: Mapping[str, tuple[str, Callable[..., bytes]]] = {
     "json": ("json", summary_json.render),
     "csv": ("zip", summary_csv.render),
     "xlsx": ("xlsx", _workbook),
@@ -34,13 +34,18 @@ FORMS: Mapping[str, tuple[str, Callable[[ServiceSummary], bytes]]] = {
 }
 
 
-def one(customer: str, year: int, *, form: str, output: str, as_of: datetime | None) -> None:
+def one(customer: str, year: int, *, form: str, output: str, as_of: datetime | None, paper: str | None) -> None:
     """One customer's summary to a file, or to standard output for "-"."""
     with book() as opened, opened.reading() as store:
         told = summaries.summarise(
             store, customer, year, as_of=as_of or clock.now(), program_version=__version__, units_shown=None
         )
-    put(FORMS[form][1](told), output)
+    put(FORMS[form][1](told, **on_paper(paper)), output)
+
+
+def on_paper(paper: str | None) -> dict[str, str]:
+    """The paper told, as an argument of the form that takes one."""
+    return {} if paper is None else {"paper": paper}
 
 
 def put(written: bytes, output: str) -> None:
@@ -52,7 +57,7 @@ def put(written: bytes, output: str) -> None:
         write_whole(Path(output), [written])
 
 
-def everyone(year: int, *, form: str, folder: str, as_of: datetime | None) -> None:
+def everyone(year: int, *, form: str, folder: str, as_of: datetime | None, paper: str | None) -> None:
     """Every customer's summary into a folder, `CODE-YEAR.json` or so; with a progress bar on a terminal."""
     ending, _ = FORMS[form]
     Path(folder).mkdir(parents=True, exist_ok=True)
@@ -68,5 +73,5 @@ def everyone(year: int, *, form: str, folder: str, as_of: datetime | None) -> No
                     told = summaries.summarise(
                         store, code, year, as_of=instant, program_version=__version__, units_shown=None
                     )
-                write_whole(Path(folder, f"{code}-{year}.{ending}"), [FORMS[form][1](told)])
+                write_whole(Path(folder, f"{code}-{year}.{ending}"), [FORMS[form][1](told, **on_paper(paper))])
     click.echo(f"Wrote {len(codes)} summaries of {year} to {folder}.", err=True)

@@ -33,13 +33,13 @@ NOTES = {
 WITHOUT_VISIT, NEW, RETIRED = "Units without a visit of ours", "New units", "Retired units"
 
 
-def render(year: FleetYear, paper: str = USUAL) -> bytes:
-    """Typeset the year on "a4" or "letter"; raises KeyError for another paper."""
+def render(year: FleetYear, paper: str | None = None) -> bytes:
+    """Typeset the year on "letter" or, when told, on "a4"; raises KeyError for another paper."""
     import typst
 
     document = legible(_document(year))
     squares = MISSING.encode() in orjson.dumps(document)
-    data = orjson.dumps(document | {"paper": PAPERS[paper], "squares": squares}).decode()
+    data = orjson.dumps(document | {"paper": PAPERS[paper or USUAL], "squares": squares}).decode()
     made = typst.compile(
         HERE / "fleet_year_pdf.typ",
         root=HERE,

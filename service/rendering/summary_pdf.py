@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Any
 
 import orjson
 
-from service.domain.summary.summary import ServiceSummary, UnitSummary
+from service.domain.summary.summary import Advice, ServiceSummary, UnitSummary
+from service.domain.summary.words import FROM_CASES
 from service.rendering import summary_sentences as sentences
 from service.rendering.summary_charts import alternative, draw
 from service.rendering.summary_letters import FONTS, MISSING, isolated, legible
@@ -117,9 +118,15 @@ def _unit(summary: ServiceSummary, unit: UnitSummary) -> dict[str, Any]:
             for each in charts(unit, summary)
             if not each.empty
         ],
-        "advice": [f"{isolated(each.what)} {each.reason}" for each in unit.advice],
+        "advice": [_advised(each) for each in unit.advice],
         "gaps": [each.sentence for each in unit.gaps],
     }
+
+
+def _advised(advice: Advice) -> str:
+    """What to do and why; what a root cause calls for has its reasons beside the cause, further down the page."""
+    reason = "See the suspected root causes." if advice.source == FROM_CASES else advice.reason
+    return f"{isolated(advice.what)} {reason}"
 
 
 def _tables(summary: ServiceSummary) -> Iterator[dict[str, Any]]:

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from service.domain.quantities import Quantity, show_quantity
 from service.domain.summary.summary import ServiceSummary, UnitSummary, VisitLine
+from service.rendering.summary_letters import isolated
 from service.rendering.summary_tables import (
     Cell,
     Column,
@@ -76,10 +77,9 @@ def _told(v: VisitLine, unit: UnitSummary) -> str | None:
     """What was said and done, in one text."""
     reported = at_site(v.reported_at, unit)
     when = "" if reported is None else f", reported {reported:%Y-%m-%d %H:%M}"
-    complaint = (
-        sentence(f"Complaint of {words(v.symptom)}{when}: {v.words or 'no words noted'}") if v.symptom else v.words
-    )
-    return " ".join(each for each in (complaint, v.work, v.advice and f"Advice: {v.advice}") if each) or None
+    said, work, advice = (each and isolated(each) for each in (v.words, v.work, v.advice))
+    complaint = sentence(f"Complaint of {words(v.symptom)}{when}: {said or 'no words noted'}") if v.symptom else said
+    return " ".join(each for each in (complaint, work, advice and f"Advice: {advice}") if each) or None
 
 
 def _pm(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:

@@ -6,6 +6,7 @@ from typing import Any
 
 from service.domain.quantities import format_quantity
 from service.domain.summary.summary import (
+    Cause,
     KindCount,
     OutageTotal,
     PmCount,
@@ -17,8 +18,10 @@ from service.domain.summary.summary import (
     TimeOnSite,
     UnitSummary,
 )
-from service.domain.summary.words import HOUR, told_hours
+from service.domain.summary.words import HOUR, told_hours, told_share
 from service.rendering.summary_tables import sentence, words
+
+SLIGHT = 0.01
 
 
 def counted(kinds: Sequence[KindCount], replaced: ReplacementCount) -> list[list[str]]:
@@ -50,12 +53,6 @@ def pm(counted: PmCount) -> str:
         f"PM: {counted.judged} judged, {counted.on_time} on time, {counted.late} late, {counted.missed} missed; "
         f"first on record {counted.first}, never recorded {counted.never_recorded}."
     )
-
-
-def share(counted: PmCount) -> str:
-    """The share on time: "181 of 239 (76 %)" or "not judged"."""
-    share = counted.share_on_time
-    return "not judged" if share is None else f"{counted.on_time} of {counted.judged} ({100 * share:.0f} %)"
 
 
 def without(counted: OutageTotal) -> str:
@@ -95,7 +92,7 @@ def unit_figures(unit: UnitSummary) -> list[dict[str, str]]:
     return [
         {"told": told_hours(cold), "label": "Hours without cold beer", "more": f"Times: {cold.outages}."},
         {
-            "told": share(pm),
+            "told": told_share(pm),
             "label": "PM on time",
             "more": f"Late {pm.late}, missed {pm.missed}; first {pm.first}, never recorded {pm.never_recorded}.",
         },
@@ -111,9 +108,9 @@ def unit_figures(unit: UnitSummary) -> list[dict[str, str]]:
 
 def root_cause(case: RootCauseLine) -> dict[str, Any]:
     """The case as heading and sentences: what is suspected, what was decided, what came of it."""
-    likely = ", ".join(f"{words(each.cause)} {100 * each.probability:.0f} %" for each in case.causes)
+    likely = ", ".join(_likely(case.causes))
     return {
-        "title": f"{words(case.kind)}: {case.tier}, {case.state}".capitalize(),
+        "title": f"{words(case.kind)}: tier {case.tier}, {case.state}".capitalize(),
         "said": [
             sentence(case.explanation),
             f"First seen {day(case.first_seen_on)}; mere luck has a probability of {case.luck_probability:.3g}.",
@@ -124,6 +121,15 @@ def root_cause(case: RootCauseLine) -> dict[str, Any]:
             *_came_of_it(case),
         ],
     }
+
+
+def _likely(causes: Sequence[Cause]) -> Iterator[str]:
+    """Each with its probability, those under SLIGHT together."""
+    shown = [each for each in causes if each.probability >= SLIGHT]
+    yield from (f"{words(each.cause)} {100 * each.probability:.0f} %" for each in shown)
+    slight = [words(each.cause) or "" for each in causes if each.probability < SLIGHT]
+    if slight:
+        yield f"under 1 %: {', '.join(slight)}"
 
 
 def _decided(case: RootCauseLine) -> Iterator[str]:

@@ -15,6 +15,7 @@ from service.schemas.fields import Day, Instant, word
 from service.schemas.figures import SIMPLE, Figure, documented
 
 FORMATS = ("json", "csv", "xlsx", "pdf")
+PAPERS = ("letter", "a4")
 TABLES = (
     "visits",
     "readings",
@@ -35,12 +36,13 @@ PLAIN: dict[Any, type[fields.Field[Any]]] = {**SIMPLE, date: Day, datetime: Inst
 
 
 class SummaryQuery(Schema):
-    """In which form, as of when, in which units."""
+    """In which form, as of when, in which units, on which paper."""
 
     format = word(FORMATS)
     table = word(TABLES, metadata={"description": "of the CSV only this table, not all of them in a zip"})
     as_of = Instant(metadata={"description": "what had happened by then; now unless told"})
     units = word(UNIT_SYSTEMS, metadata={"description": "the customer's own unless told"})
+    paper = word(PAPERS, metadata={"description": "of the PDF; letter for US units and a4 for SI unless told"})
 
 
 @cache

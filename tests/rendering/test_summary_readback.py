@@ -487,7 +487,9 @@ def unit_lines(unit: Told) -> Iterator[str]:
             yield f"{words(kind.kind)} {kind.ours + kind.others}"
     yield site_told(unit.time_on_site)
     yield from moved_told(unit.refrigerant)
-    yield from (f"{each.what} {each.reason}" for each in unit.advice)
+    for each in unit.advice:
+        of_case = each.source == "the failures on record"
+        yield f"{each.what} {'See the suspected root causes.' if of_case else each.reason}"
     for case in unit.root_causes:
         yield from case_lines(case)
     yield from (each.sentence for each in unit.gaps)
@@ -498,9 +500,12 @@ def unit_lines(unit: Told) -> Iterator[str]:
 
 def case_lines(case: Told) -> Iterator[str]:
     kind = (words(case.kind) or "").capitalize()
-    yield f"{kind}: {case.tier}, {case.state}. {case.explanation} First seen {long(case.first_seen_on)}; "
+    yield f"{kind}: tier {case.tier}, {case.state}. {case.explanation} First seen {long(case.first_seen_on)}; "
     yield f"mere luck has a probability of {case.luck_probability:.3g}."
-    yield ", ".join(f"{words(each.cause)} {100 * each.probability:.0f} %" for each in case.causes)
+    yield ", ".join(
+        f"{words(each.cause)} {100 * each.probability:.0f} %" for each in case.causes if each.probability >= 0.01
+    )
+    yield ", ".join(words(each.cause) or "" for each in case.causes if each.probability < 0.01)
     yield f"Next check: {case.next_check} Remedy: {case.remedy}"
     decided_on, by, why = case.decided_on, case.decided_by, case.why  # an open case has none, and shows none
     if decided_on:

@@ -97,6 +97,25 @@ def test_advice_has_a_reason_of_its_own(stocked, make):
     assert advised.reason.startswith("Below 25 % by mass")
 
 
+def said_at_visits(stocked):
+    return [each.what for each in told(stocked).units[0].advice if each.source == "the visit's own words"]
+
+
+def test_words_said_while_the_unit_was_recovering_end_when_it_runs_again(stocked, make):
+    post(stocked, make, "2026-03-01T15:00:00Z", advice="Keep the air side free.", outcome="running")
+    post(stocked, make, "2026-04-01T15:00:00Z", advice="Cold taps by noon.", outcome="recovering")
+    assert said_at_visits(stocked) == ["Cold taps by noon."]
+
+    post(stocked, make, "2026-04-02T15:00:00Z", outcome="running")
+    assert said_at_visits(stocked) == ["Keep the air side free."]
+
+
+def test_what_others_advised_is_not_told_as_our_advice(stocked, make):
+    post(stocked, make, "2026-03-01T15:00:00Z", advice="Buy a bigger one.", by="others", evidence="reported")
+
+    assert said_at_visits(stocked) == []
+
+
 def test_every_worry_has_something_to_do_about_it():
     source = Path("service/domain/condition_figures.py").read_text(encoding="utf-8")
     codes = set(re.findall(r'code="(\w+)"', source)) | set(re.findall(r'SPLIT_HIGH = "(\w+)"', source))

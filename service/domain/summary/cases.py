@@ -6,15 +6,13 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
-from service.domain.diagnosis.recurrence.rates import first_period_chance
+from service.domain.diagnosis.root_causes.after_remedy import judged
 from service.domain.diagnosis.root_causes.statistics import BROKEN
 from service.domain.instants import local_day
 from service.domain.root_causes import RootCause
 from service.domain.summary.records import UnitRecord, Window
 from service.domain.summary.summary import Cause, ReplacementLine, RootCauseLine
 
-WORKED, GOES_ON, TOO_EARLY = "it worked", "it goes on", "too early to tell"
-SURE = 0.1
 YEAR_DAYS = 365.25
 RESOLVED = "resolved"
 
@@ -90,9 +88,8 @@ def _came_of_it(record: UnitRecord, case: RootCause, told_on: date) -> dict[str,
     years_before, years_after = (
         round(max(0, (end - start).days) / YEAR_DAYS * places, 2) for start, end in ((first, remedy), (remedy, last))
     )
-    chance = chance_of_so_many_before(before, after, years_before=years_before, years_after=years_after)
-    verdict = _verdict(before, after, years_before=years_before, years_after=years_after, chance=chance)
-    return dict(zip(names, (before, years_before, after, years_after, chance, verdict), strict=True))
+    told = judged(before=before, after=after, years_before=years_before, years_after=years_after)
+    return dict(zip(names, (before, years_before, after, years_after, told.chance, told.verdict), strict=True))
 
 
 def _watched(record: UnitRecord, told_on: date) -> tuple[date, date]:
@@ -107,22 +104,3 @@ def _failures(record: UnitRecord, kind: str) -> Iterator[ReplacementLine]:
     for line in record.replacements:
         if line.kind == kind and (line.reason == "failed" or (line.reason == "unknown" and line.condition in BROKEN)):
             yield line
-
-
-def chance_of_so_many_before(before: int, after: int, *, years_before: float, years_after: float) -> float | None:
-    """P(at least so many of all before the remedy) were the rate the same; None without failures or without time.
-
-    Exact binomial given all failures, J. Przyborowski and H. Wilenski, Biometrika 31 (1940) 313-323.
-
-    >>> round(chance_of_so_many_before(4, 0, years_before=1.5, years_after=1.0), 3)
-    0.13
-    """
-    if not before + after or not years_before + years_after:
-        return None
-    return first_period_chance(before, before + after, share=years_before / (years_before + years_after))
-
-
-def _verdict(before: int, after: int, *, years_before: float, years_after: float, chance: float | None) -> str:
-    if after and after * years_before >= before * years_after:
-        return GOES_ON
-    return WORKED if chance is not None and chance < SURE else TOO_EARLY

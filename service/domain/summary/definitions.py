@@ -1,5 +1,6 @@
 """What every figure of a service summary means; the document carries these sentences."""
 
+from service.domain.diagnosis.root_causes.engine import CONFIRMED, PROBABLE, WATCH
 from service.domain.summary.summary import Definition
 
 DEFINITIONS = tuple(
@@ -69,8 +70,9 @@ DEFINITIONS = tuple(
         (
             "Root-cause candidate",
             "A unit and kind of component whose failures luck does not explain well, with its causes by probability, "
-            "as last found. Watch, probable, confirmed: luck explains them with a probability below 0.5, 0.2, 0.05. "
-            "First seen by the end of the time looked at; decided and followed up to the day this was told.",
+            f"as last found. Tier watch, probable, confirmed: luck explains them with a probability below {WATCH:g}, "
+            f"{PROBABLE:g}, {CONFIRMED:g}; it says nothing of what was decided. First seen by the end of the time "
+            "looked at; decided and followed up to the day this was told.",
         ),
         (
             "Whether it worked",
@@ -78,6 +80,12 @@ DEFINITIONS = tuple(
             "at one and the same rate so many of them would have fallen before it with a probability below 0.1 (exact "
             "binomial, Przyborowski and Wilenski 1940). It goes on: they come as often as before. Otherwise it is too "
             "early to tell.",
+        ),
+        (
+            "Advice",
+            "What follows from the latest readings, from root-cause candidates and from missed tasks, and what we said "
+            "at a visit last. Words of a visit that left the unit recovering or down end with the one that left it "
+            "running.",
         ),
         ("Money", "Prices are not recorded, so no money is told."),
         (

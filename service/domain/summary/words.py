@@ -1,7 +1,7 @@
 """What the document says in sentences: headline, advice, gaps."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import date
+from datetime import date, datetime
 
 from service.domain.condition import Worry
 from service.domain.summary.records import Window
@@ -27,6 +27,8 @@ from service.domain.summary.summary import (
 
 HOUR = 3600.0
 MOST_TO_DO = 3
+AILING = ("recovering", "down")
+FROM_CASES = "the failures on record"
 PRESSING = ("probable", "confirmed")
 NO_REFRIGERANT = "No amount of refrigerant added or recovered is on record; whether any was moved is not known."
 WHAT = {
@@ -72,7 +74,7 @@ def _from_cases(cases: Iterable[RootCauseLine]) -> Iterator[Advice]:
                 unit=each.unit,
                 what=what,
                 reason=each.explanation,
-                source="the failures on record",
+                source=FROM_CASES,
                 on=each.first_seen_on,
             )
 
@@ -87,9 +89,15 @@ def _from_missed(tag: str, lines: Iterable[PmLine]) -> Iterator[Advice]:
 
 
 def _from_visits(tag: str, visits: Sequence[VisitLine]) -> Iterator[Advice]:
-    for each in [visit for visit in visits if visit.advice][-1:]:
+    """The last words of ours; those said while the unit ailed are spent once a later visit left it running."""
+    running = max((visit.arrived_at for visit in visits if visit.outcome == "running"), default=None)
+    for each in [visit for visit in visits if visit.advice and visit.by == "us" and not _spent(visit, running)][-1:]:
         reason = f"Said at the visit on {each.on.isoformat()}."
         yield Advice(unit=tag, what=each.advice or "", reason=reason, source="the visit's own words", on=each.on)
+
+
+def _spent(visit: VisitLine, running: datetime | None) -> bool:
+    return visit.outcome in AILING and running is not None and visit.arrived_at < running
 
 
 def gaps(
@@ -141,7 +149,7 @@ def headline(
     calls = sum(visit.kind == "service_call" for visit in visits)
     went = (
         f"{_counted(len(visits), 'visit')} to {_counted(len(units), 'unit')} in {year}, {calls} of them "
-        f"service calls. Without cold beer: {told_hours(without)}. PM on time: {_told_share(pm)}. "
+        f"service calls. Without cold beer: {told_hours(without)}. PM on time: {told_share(pm)}. "
         f"Parts failed: {replaced.failed}."
     )
     figures = (
@@ -151,7 +159,7 @@ def headline(
             value=without.at_least.value / HOUR,
             told=told_hours(without),
         ),
-        HeadlineFigure(code="pm_on_time", label="PM on time", value=pm.share_on_time, told=_told_share(pm)),
+        HeadlineFigure(code="pm_on_time", label="PM on time", value=pm.share_on_time, told=told_share(pm)),
         HeadlineFigure(
             code="parts_failed", label="Parts failed", value=float(replaced.failed), told=str(replaced.failed)
         ),
@@ -170,7 +178,8 @@ def told_hours(without: OutageTotal) -> str:
     return low if low == high else f"{low} to {high}"
 
 
-def _told_share(pm: PmCount) -> str:
+def told_share(pm: PmCount) -> str:
+    """The share on time: "181 of 239 (76 %)" or "not judged"."""
     if pm.share_on_time is None:
         return "not judged"
     return f"{pm.on_time} of {pm.judged} ({100 * pm.share_on_time:.0f} %)"

@@ -4,6 +4,7 @@ import io
 from zipfile import ZipFile
 
 import pytest
+from pypdf import PdfReader
 
 PATH = "/v1/fleet-summaries/2026"
 
@@ -56,3 +57,15 @@ def test_the_same_as_of_gives_the_same_bytes_at_another_time(stocked, monkeypatc
 )
 def test_what_cannot_be_told_is_refused(stocked, path):
     assert stocked.ask("GET", path).status_code == 422
+
+
+@pytest.mark.parametrize(("paper", "size"), [("a4", (595, 842)), ("letter", (612, 792))])
+def test_the_document_comes_on_the_paper_asked_for(stocked, paper, size):
+    """In points: A4 of ISO 216, letter of ANSI Y14.1."""
+    document = PdfReader(io.BytesIO(stocked.ask("GET", f"{PATH}?format=pdf&paper={paper}").data))
+
+    assert tuple(round(float(side)) for side in document.pages[0].mediabox[2:]) == size
+
+
+def test_paper_for_another_form_than_pdf_is_refused(stocked):
+    assert stocked.ask("GET", f"{PATH}?format=xlsx&paper=a4").status_code == 422

@@ -4,6 +4,7 @@ import io
 from zipfile import ZipFile
 
 import pytest
+from pypdf import PdfReader
 
 from service.api import summaries
 
@@ -95,3 +96,15 @@ def test_a_visit_is_stored_while_a_summary_is_being_rendered(shop, monkeypatch):
 
     assert shop.ask("GET", PATH).status_code == 200
     assert seen == [idle]
+
+
+@pytest.mark.parametrize(("paper", "size"), [("a4", (595, 842)), ("letter", (612, 792))])
+def test_the_document_comes_on_the_paper_asked_for(stocked, paper, size):
+    """In points: A4 of ISO 216, letter of ANSI Y14.1."""
+    document = PdfReader(io.BytesIO(stocked.ask("GET", f"{PATH}?format=pdf&paper={paper}").data))
+
+    assert tuple(round(float(side)) for side in document.pages[0].mediabox[2:]) == size
+
+
+def test_paper_for_another_form_than_pdf_is_refused(stocked):
+    assert stocked.ask("GET", f"{PATH}?format=xlsx&paper=a4").status_code == 422

@@ -7,7 +7,7 @@ import pytest
 
 from service.domain.fleet import Component, Site, Unit
 from service.domain.root_causes import RootCause
-from service.domain.summary.cases import chance_of_so_many_before, root_cause_lines
+from service.domain.summary.cases import root_cause_lines
 from service.domain.summary.records import UnitRecord, Window
 from service.domain.summary.summary import ReplacementLine
 
@@ -42,11 +42,6 @@ def test_four_failures_and_none_in_half_a_year_are_too_early_to_tell():
 
     assert (found.failed_before, found.failed_after, found.years_before, found.years_after) == (4, 0, 1.5, 0.5)
     assert (round(found.chance, 3), found.verdict) == (0.316, "too early to tell")
-
-
-def test_four_failures_in_a_year_and_a_half_and_none_in_one_year_have_the_published_chance():
-    """0.6^4 = 0.1296."""
-    assert chance_of_so_many_before(4, 0, years_before=1.5, years_after=1.0) == pytest.approx(0.1296)
 
 
 def test_nine_failures_before_and_none_after_say_that_it_worked():

@@ -1,0 +1,14 @@
+"""The definitions tell the numbers by which the program goes."""
+
+import re
+
+from service.domain.diagnosis.root_causes.engine import WATCH, tier_of
+from service.domain.summary.definitions import DEFINITIONS
+
+
+def test_the_tiers_change_where_their_definition_says():
+    (text,) = [each.text for each in DEFINITIONS if each.term == "Root-cause candidate"]
+    watch, probable, confirmed = map(float, re.search(r"below ([\d.]+), ([\d.]+), ([\d.]+);", text).groups())
+
+    assert [tier_of(luck) for luck in (probable, confirmed, confirmed / 2)] == ["watch", "probable", "confirmed"]
+    assert watch == WATCH
