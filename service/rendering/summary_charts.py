@@ -12,6 +12,7 @@ from xml.sax.saxutils import escape
 
 WIDTH, LEFT, RIGHT, TOP, LANE = 482, 98, 8, 16, 13
 FOOT = 14
+CLOSE = 9.0  # labels nearer than that would lie over one another
 INK, FAINT, ACCENT = "#1c2733", "#c9d1d8", "#0b5d7a"
 MOST_TOLD = 8
 SHORTEST = 3.0
@@ -193,11 +194,17 @@ def _ticks(frame: _Frame) -> Iterator[tuple[float, str]]:
 
 
 def _limits(frame: _Frame) -> Iterator[str]:
+    """Each line with its words at the right end, or at the left where the words of another stand too close."""
+    at_right: list[float] = []
     for words, value in frame.chart.limits:
         y = frame.y(value)
         yield _line(LEFT, y, WIDTH - RIGHT, y, style=f'stroke="{INK}" stroke-width="1" stroke-dasharray="5 2.5"')
         above = y - 3 if y > TOP + 12 else y + 9
-        yield _text(WIDTH - RIGHT - 2, above, words, style='text-anchor="end" font-style="italic"')
+        if any(abs(above - other) < CLOSE for other in at_right):
+            yield _text(LEFT + 2, above, words, style='font-style="italic"')
+        else:
+            at_right.append(above)
+            yield _text(WIDTH - RIGHT - 2, above, words, style='text-anchor="end" font-style="italic"')
 
 
 def _legend(chart: Chart) -> Iterator[str]:

@@ -57,6 +57,17 @@ def test_a_limit_is_a_dashed_line_at_its_value() -> None:
     assert value_at(drawing, float(line.get("y1") or 0)) == pytest.approx(5.0, abs=0.1)
 
 
+def test_the_words_of_two_limits_never_lie_over_one_another() -> None:
+    near = draw(a_chart(Series("s", POINTS, "disc"), limits=(("clean 5 °C", 5.0), ("limit 6 °C", 6.0))))
+    far = draw(a_chart(Series("s", POINTS, "disc"), limits=(("clean -5 °C", -5.0), ("limit 9 °C", 9.0))))
+
+    def at_left(drawing: str) -> list[str | None]:
+        words = [each for each in ElementTree.fromstring(drawing).iter(f"{SVG}text") if each.get("font-style")]
+        return [each.text for each in words if each.get("text-anchor") != "end"]
+
+    assert (at_left(near), at_left(far)) == (["limit 6 °C"], [])
+
+
 def test_every_kind_of_mark_has_a_shape_of_its_own() -> None:
     """So that the series are told apart without colour."""
     shapes = {mark: draw(a_chart(Series("s", POINTS[:1], mark))) for mark in ("disc", "ring", "square", "cross")}
