@@ -9,7 +9,6 @@ from typing import Any
 FONTS = Path(__file__).parent / "fonts"
 LONGEST = 2000
 BREAK_AFTER = 24
-PART_AFTER, PARTING = 8, ":@/_=|&"  # a word of several parts may break sooner, between them
 MISSING = "\u25a1"
 BLANKS = frozenset("\n\r\t\u2028\u2029\x85")
 JOINERS = frozenset("\u200c\u200d")  # they shape Arabic, Indic letters and emoji
@@ -35,8 +34,7 @@ def shown(text: str) -> str:
     run = 0
     for letter in unicodedata.normalize("NFC", text[:LONGEST]):
         glyph = _glyph(letter)
-        parted = run >= PART_AFTER and made[-1] in PARTING
-        if (run >= BREAK_AFTER or parted) and _may_break(made[-1], glyph):
+        if run >= BREAK_AFTER and _may_break(made[-1], glyph):
             made.append("\u200b")
             run = 0
         run = 0 if glyph == " " else run + 1

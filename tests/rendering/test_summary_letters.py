@@ -104,12 +104,3 @@ def test_text_beyond_the_longest_ends_in_an_ellipsis() -> None:
     made = shown("x " * LONGEST)
 
     assert (len(made), made[-2:]) == (LONGEST + 2, " \u2026")
-
-
-def test_a_word_of_several_parts_may_break_between_them() -> None:
-    assert shown("ATTENDEE:mailto:mallory@example.org").split("\u200b") == [
-        "ATTENDEE:",
-        "mailto:mallory@",
-        "example.org",
-    ]
-    assert "\u200b" not in shown("refrigeration 12:30 a/b")
