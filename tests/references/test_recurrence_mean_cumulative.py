@@ -5,7 +5,7 @@ from collections import Counter
 import numpy as np
 import pytest
 
-from service.domain.diagnosis.recurrence.mean_cumulative import mean_cumulative
+from service.domain.diagnosis.recurrence.mean_cumulative import Watch, mean_cumulative
 from service.domain.diagnosis.recurrence.shrinkage import by_likelihood, by_moments
 from tests.references.recurrence_data import VALVE_SEATS
 
@@ -27,7 +27,7 @@ STEPS = {  # day: engines watched, mean, robust standard error
 @pytest.mark.parametrize("day", STEPS)
 def test_the_valve_seats_of_forty_one_diesel_engines(day):
     """Nelson 1995: data read, the steps computed elsewhere."""
-    step = next(step for step in mean_cumulative(VALVE_SEATS) if step.age == day)
+    step = next(step for step in mean_cumulative([Watch.whole(*engine) for engine in VALVE_SEATS]) if step.age == day)
 
     assert (step.at_risk, step.mean, step.variance**0.5) == pytest.approx(STEPS[day], abs=6e-5)
 
@@ -52,7 +52,7 @@ def test_the_spread_between_the_engines():
 
 def test_three_systems_by_hand():
     """Meeker and Escobar, chapter 16: data read, first two steps from memory, the rest computed elsewhere."""
-    steps = mean_cumulative([([5, 8], 12), ([], 16), ([1, 8, 16], 20)])
+    steps = mean_cumulative([Watch.whole([5, 8], 12), Watch.whole([], 16), Watch.whole([1, 8, 16], 20)])
 
     assert [s.mean for s in steps] == pytest.approx([0.3333, 0.6667, 1.3333, 1.8333], abs=6e-5)
     assert [s.variance for s in steps] == pytest.approx([0.0741, 0.0741, 0.2963, 0.7546], abs=6e-5)
@@ -62,7 +62,7 @@ def test_five_systems_of_an_open_library():
     """Sample MCF_1 of the open library "reliability": means read, data from memory; its variance is not Nelson's."""
     ages = [([5, 10, 15], 17), ([6, 13, 17], 19), ([12, 20, 25], 26), ([13, 15], 24), ([16, 22, 25], 28)]
 
-    means = {step.age: step.mean for step in mean_cumulative(ages)}
+    means = {step.age: step.mean for step in mean_cumulative([Watch.whole(*system) for system in ages])}
     assert list(means) == [5, 6, 10, 12, 13, 15, 16, 17, 20, 22, 25]
     assert list(means.values()) == pytest.approx(
         [0.2, 0.4, 0.6, 0.8, 1.2, 1.6, 1.8, 2.0, 2.3333, 2.6667, 3.6667], abs=6e-5
@@ -77,7 +77,7 @@ def test_the_limits_hold_for_nineteen_fleets_of_twenty():
     rng, held = np.random.default_rng(1988), 0
     for _ in range(1000):
         counts = rng.poisson(rng.gamma(4, 0.25, size=40))
-        low, high = mean_cumulative([(list(rng.random(n)), 1.0) for n in counts])[-1].limits()
+        low, high = mean_cumulative([Watch.whole(rng.random(n), 1.0) for n in counts])[-1].limits()
         held += low <= 1.0 <= high
 
     assert held / 1000 == pytest.approx(0.94, abs=0.02)

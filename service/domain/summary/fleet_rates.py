@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from service.domain.diagnosis.recurrence.mean_cumulative import Watch, longest_span, mean_cumulative
 from service.domain.diagnosis.recurrence.rates import rate_interval, two_periods
-from service.domain.diagnosis.recurrence.watched import Watch, longest_span, mean_cumulative_watched
 from service.domain.summary.fleet_lines import (
     ALIKE,
     ALL_REASONS,
@@ -115,14 +115,14 @@ def _curve(units: Sequence[UnitYear], kind: str, reason: str) -> Iterator[Curve]
     if span is None:
         return
     within = [watch.within(*span) for watch in watches]
-    steps = mean_cumulative_watched(within)
+    steps = mean_cumulative(within)
     events = sum(len(watch.ages) for watch in within)
     yield Curve(
         kind=kind,
         reason=reason,
         units=sum(watch.until > watch.after for watch in within),
-        after_days=max(span[0], 0),
-        until_days=span[1],
+        after_days=max(int(span[0]), 0),
+        until_days=int(span[1]),
         events=events,
         outside=sum(len(watch.ages) for watch in watches) - events,
         steps=tuple(

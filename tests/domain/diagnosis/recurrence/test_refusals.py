@@ -6,7 +6,7 @@ import pytest
 
 from service.domain.diagnosis.recurrence.discoveries import adjusted
 from service.domain.diagnosis.recurrence.goodness_of_fit import cramer_von_mises
-from service.domain.diagnosis.recurrence.mean_cumulative import mean_cumulative
+from service.domain.diagnosis.recurrence.mean_cumulative import Watch, mean_cumulative
 from service.domain.diagnosis.recurrence.power_law import power_law, power_law_of_periods, power_law_of_several
 from service.domain.diagnosis.recurrence.rates import (
     chance_of,
@@ -31,7 +31,7 @@ NEEDS = {
     "power law of several": (8, lambda n: power_law_of_several([(ages(n), 100), ([], 50)])),
     "power law of periods": (8, lambda n: power_law_of_periods([n - 1, 1], ends=[50, 100])),
     "fit": (10, lambda n: cramer_von_mises(ages(n), end=100)),
-    "mean cumulative": (2, lambda n: mean_cumulative([([1.0], 2.0)] * n)),
+    "mean cumulative": (2, lambda n: mean_cumulative([Watch.whole([1.0], 2.0)] * n)),
     "moments": (10, lambda n: by_moments(range(n), [1.0] * n)),
     "likelihood": (10, lambda n: by_likelihood(range(n), [1.0] * n)),
     "two periods": (1, lambda n: two_periods(n, 0, first_time=1, second_time=1)),
@@ -69,7 +69,7 @@ def test_a_failure_beyond_the_end_is_refused():
 @pytest.mark.parametrize("age", [-1, 5, nan])
 def test_a_failure_outside_its_units_time_is_refused(age):
     with pytest.raises(ValueError, match="outside its unit's time, 0 to 3"):
-        mean_cumulative([([age], 3), ([], 9)])
+        mean_cumulative([Watch.whole([age], 3), Watch.whole([], 9)])
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ import pytest
 
 from service.domain.diagnosis.recurrence.discoveries import adjusted
 from service.domain.diagnosis.recurrence.goodness_of_fit import cramer_von_mises
-from service.domain.diagnosis.recurrence.mean_cumulative import Step, mean_cumulative
+from service.domain.diagnosis.recurrence.mean_cumulative import Step, Watch, mean_cumulative
 from service.domain.diagnosis.recurrence.power_law import power_law, power_law_of_several, shape_interval, time_between
 from service.domain.diagnosis.recurrence.rates import (
     chance_of,
@@ -105,7 +105,7 @@ def test_the_limits_of_a_mean_stay_above_nought():
 
 
 def test_a_mean_that_nothing_varies_has_no_width():
-    (step,) = mean_cumulative([([1.0], 2.0), ([1.0], 2.0)])
+    (step,) = mean_cumulative([Watch.whole([1.0], 2.0), Watch.whole([1.0], 2.0)])
 
     assert step.limits() == (1.0, 1.0)
 
@@ -117,7 +117,7 @@ def test_the_variance_is_nelsons_sum_unit_by_unit():
         (sorted(rng.integers(1, end + 1, n).tolist()), int(end))
         for end, n in zip(*rng.integers(2, 9, (2, 40)), strict=True)
     ]
-    steps, strays = mean_cumulative(units), np.zeros(40)
+    steps, strays = mean_cumulative([Watch.whole(*unit) for unit in units]), np.zeros(40)
     for step in steps:
         watched = np.array([end >= step.age for _, end in units])
         own = np.array([ages.count(step.age) for ages, _ in units])
@@ -126,7 +126,7 @@ def test_the_variance_is_nelsons_sum_unit_by_unit():
 
 
 def test_a_unit_whose_watch_has_ended_moves_no_later_step():
-    steps = mean_cumulative([([1], 1), ([1, 3], 4), ([], 4)])
+    steps = mean_cumulative([Watch.whole([1], 1), Watch.whole([1, 3], 4), Watch.whole([], 4)])
 
     assert [(step.at_risk, step.mean) for step in steps] == [(3, pytest.approx(2 / 3)), (2, pytest.approx(7 / 6))]
 
