@@ -1,37 +1,44 @@
 """What the fleet's year is counted from: a range of units at a time, one plain query a kind of row."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from datetime import date
 from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, bindparam, select
+from sqlalchemy import bindparam, null, select
 
 from service.domain.fleet import Component, Site, Unit
-from service.domain.instants import from_text
 from service.domain.planning.due import Performed
 from service.domain.summary.cases import Decision
 from service.domain.summary.lines import ReplacementLine, VisitLine
 from service.domain.summary.settings import Before
-from service.storage.columns import TEXT
 from service.storage.database import Link
 from service.storage.documents import day
 from service.storage.statements import Statement
-from service.storage.summaries import befores, decisions_of
+from service.storage.summary_rows import (
+    COUNTS,
+    REPLACEMENT,
+    VISIT,
+    befores,
+    decisions_of,
+    decisions_where,
+    grouped,
+    own_changes_where,
+    replacement_line,
+    visit_line,
+)
 from service.storage.tables import (
-    audit,
     component,
     customer,
     replacement,
-    root_cause,
     site,
     task_result,
+    technician,
     unit,
-    unit_task_setting,
     visit,
 )
 
 IN_RANGE: tuple[Any, Any] = (bindparam("low"), bindparam("high"))
-COUNTS: ColumnElement[bool] = visit.c.void.is_(None) & (visit.c.arrived_at <= bindparam("as_of", type_=TEXT))
+UNUSED = {technician.c.code, visit.c.words, visit.c.work, visit.c.advice}  # words of thousands of visits weigh
 IN_TIME = (visit.c.unit_id, visit.c.arrived_at, visit.c.id)
 UNITS_AFTER = Statement(
     select(
@@ -59,21 +66,7 @@ UNITS_AFTER = Statement(
     .limit(bindparam("most"))
 )
 VISITS_IN = Statement(
-    select(
-        visit.c.unit_id,
-        visit.c.version,
-        visit.c.uuid,
-        visit.c.day,
-        visit.c.arrived_at,
-        visit.c.left_at,
-        visit.c.kind,
-        visit.c.by_whom,
-        visit.c.evidence,
-        visit.c.symptom,
-        visit.c.reported_at,
-        visit.c.outcome,
-        unit.c.tag,
-    )
+    select(visit.c.unit_id, unit.c.tag, *(null() if column in UNUSED else column for column in VISIT))
     .select_from(visit.join(unit, unit.c.id == visit.c.unit_id))
     .where(COUNTS, visit.c.unit_id.between(*IN_RANGE))
     .order_by(*IN_TIME)
@@ -92,18 +85,7 @@ PERFORMED_IN = Statement(
     .order_by(*IN_TIME, task_result.c.position)
 )
 REPLACEMENTS_IN = Statement(
-    select(
-        visit.c.unit_id,
-        unit.c.tag,
-        replacement.c.component,
-        component.c.kind,
-        replacement.c.day,
-        replacement.c.reason,
-        replacement.c.condition,
-        replacement.c.evidence,
-        replacement.c.by_whom,
-        visit.c.uuid,
-    )
+    select(visit.c.unit_id, unit.c.tag, *REPLACEMENT)
     .select_from(
         visit.join(replacement, replacement.c.visit_id == visit.c.id)
         .join(unit, unit.c.id == visit.c.unit_id)
@@ -117,26 +99,8 @@ COMPONENTS_IN = Statement(
     .where(component.c.unit_id.between(*IN_RANGE))
     .order_by(component.c.unit_id, component.c.position)
 )
-OWN_CHANGES_IN = Statement(
-    select(unit.c.tag, unit_task_setting.c.task, audit.c.at, audit.c.before)
-    .select_from(
-        unit.join(unit_task_setting, unit_task_setting.c.unit_id == unit.c.id).join(
-            audit, (audit.c.noun == "unit_task") & (audit.c.key == unit.c.tag + "/" + unit_task_setting.c.task)
-        )
-    )
-    .where(unit.c.id.between(*IN_RANGE))
-    .order_by(audit.c.id)
-)
-DECISIONS_IN = Statement(
-    select(unit.c.tag, root_cause.c.kind, audit.c.at, audit.c.actor, audit.c.after)
-    .select_from(
-        unit.join(root_cause, root_cause.c.unit_id == unit.c.id).join(
-            audit, (audit.c.noun == "root_cause") & (audit.c.key == unit.c.tag + "/" + root_cause.c.kind)
-        )
-    )
-    .where(unit.c.id.between(*IN_RANGE), audit.c.action == "changed")
-    .order_by(audit.c.id)
-)
+OWN_CHANGES_IN = own_changes_where(unit.c.id.between(*IN_RANGE))
+DECISIONS_IN = decisions_where(unit.c.id.between(*IN_RANGE))
 
 
 class FleetPlace(NamedTuple):
@@ -162,23 +126,23 @@ class FleetYears:
     def visits(self, low: int, high: int, as_of: str) -> Mapping[int, list[tuple[int, VisitLine]]]:
         """(version, visit) of every visit that counts, without its words."""
         rows = self.link.rows(VISITS_IN, low=low, high=high, as_of=as_of)
-        return _grouped((row[0], (row[1], _visit(row))) for row in rows)
+        return grouped((row[0], (row[2], visit_line(row[1:]))) for row in rows)
 
     def performed(self, low: int, high: int, as_of: str) -> Mapping[int, list[Performed]]:
         """Every task result."""
         rows = self.link.rows(PERFORMED_IN, low=low, high=high, as_of=as_of)
-        return _grouped((row[0], Performed(row[1], date.fromisoformat(row[2]), *row[3:])) for row in rows)
+        return grouped((row[0], Performed(row[1], date.fromisoformat(row[2]), *row[3:])) for row in rows)
 
     def replacements(self, low: int, high: int, as_of: str) -> Mapping[int, list[ReplacementLine]]:
         """Every replacement, by its own day."""
         rows = self.link.rows(REPLACEMENTS_IN, low=low, high=high, as_of=as_of)
-        found = _grouped((row[0], _replacement(row)) for row in rows)
+        found = grouped((row[0], replacement_line(row[1:])) for row in rows)
         return {unit_id: sorted(lines, key=lambda line: line.on) for unit_id, lines in found.items()}
 
     def components(self, low: int, high: int) -> Mapping[int, list[Component]]:
         """Code and kind of each unit's components, those taken out included."""
         rows = self.link.rows(COMPONENTS_IN, low=low, high=high)
-        return _grouped((unit_id, Component(code=code, kind=kind)) for unit_id, code, kind in rows)
+        return grouped((unit_id, Component(code=code, kind=kind)) for unit_id, code, kind in rows)
 
     def own_changes(self, low: int, high: int) -> Mapping[tuple[str, str], list[Before]]:
         """By unit and task what was set for the unit before each change, the oldest first."""
@@ -187,13 +151,6 @@ class FleetYears:
     def decisions(self, low: int, high: int) -> Mapping[tuple[str, str], list[Decision]]:
         """By unit and component kind what was decided on its root-cause candidates, the oldest first."""
         return decisions_of(self.link.rows(DECISIONS_IN, low=low, high=high))
-
-
-def _grouped(pairs: Iterable[Any]) -> dict[int, list[Any]]:
-    found: dict[int, list[Any]] = {}
-    for key, value in pairs:
-        found.setdefault(key, []).append(value)
-    return found
 
 
 def _place(row: tuple[Any, ...]) -> FleetPlace:
@@ -220,40 +177,3 @@ def _place(row: tuple[Any, ...]) -> FleetPlace:
         version=site_version,
     )
     return FleetPlace(identity, known, stands, customer_code, customer_name)
-
-
-def _visit(row: tuple[Any, ...]) -> VisitLine:
-    _, _, uuid, on, arrived_at, left_at, kind, by, evidence, symptom, reported_at, outcome, tag = row
-    return VisitLine(
-        id=uuid,
-        unit=tag,
-        on=date.fromisoformat(on),
-        arrived_at=from_text(arrived_at),
-        left_at=None if left_at is None else from_text(left_at),
-        kind=kind,
-        by=by,
-        evidence=evidence,
-        technician=None,
-        symptom=symptom,
-        reported_at=None if reported_at is None else from_text(reported_at),
-        words=None,
-        work=None,
-        advice=None,
-        outcome=outcome,
-    )
-
-
-def _replacement(row: tuple[Any, ...]) -> ReplacementLine:
-    _, tag, code, kind, on, reason, condition, evidence, by, visit_id = row
-    return ReplacementLine(
-        unit=tag,
-        component=code,
-        kind=kind,
-        on=date.fromisoformat(on),
-        reason=reason,
-        condition=condition,
-        evidence=evidence,
-        by=by,
-        visit=visit_id,
-        note=None,
-    )

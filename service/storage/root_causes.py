@@ -28,6 +28,14 @@ CASES = select(unit.c.tag, root_cause.c.resolved_on, *(root_cause.c[name] for na
 CASE = Statement(CASES.where(root_cause.c.id == bindparam("key")))
 CASES_AT = Statement(CASES.where(root_cause.c.unit_id == bindparam("unit_id")).order_by(root_cause.c.kind))
 CASES_OF = Statement(CASES.where(unit.c.tag == bindparam("tag")).order_by(root_cause.c.kind))
+CASES_BETWEEN = Statement(
+    CASES.where(root_cause.c.unit_id.between(bindparam("low"), bindparam("high"))).order_by(root_cause.c.id)
+)
+CASES_OF_CUSTOMER = Statement(
+    CASES.join(customer, customer.c.id == root_cause.c.customer_id)
+    .where(customer.c.code == bindparam("code"))
+    .order_by(root_cause.c.id)
+)
 ADD_CASE = insert_of(root_cause)
 FIXED = ("id", "unit_id", "customer_id", "kind", "first_seen")
 SAVE_CASE = Statement(
@@ -129,6 +137,14 @@ class RootCauses:
     def of(self, tag: str) -> list[RootCause]:
         """The cases of the unit with a tag."""
         return [_case(row) for row in self.link.rows(CASES_OF, tag=tag)]
+
+    def between(self, low: int, high: int) -> list[RootCause]:
+        """The cases of units in a range of identities."""
+        return [_case(row) for row in self.link.rows(CASES_BETWEEN, low=low, high=high)]
+
+    def of_customer(self, code: str) -> list[RootCause]:
+        """The cases of a customer's units."""
+        return [_case(row) for row in self.link.rows(CASES_OF_CUSTOMER, code=code)]
 
     def add(self, new: RootCause, place: Place) -> int:
         """Store a new case; its identity. Conflict when the unit has one of this kind."""

@@ -1,13 +1,11 @@
 """What a customer's yearly figures are computed from: one plain query a kind of row, all units at once."""
 
-from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
 import orjson
-from sqlalchemy import ColumnElement, Select, Table, bindparam, select
+from sqlalchemy import Select, Table, bindparam, select
 
-from service.domain.bench.figures import figure
 from service.domain.instants import from_text
 from service.domain.planning.due import Performed
 from service.domain.quantities import Quantity
@@ -18,13 +16,25 @@ from service.domain.task_settings import Setting
 from service.storage.columns import TEXT
 from service.storage.database import Link
 from service.storage.statements import Statement
+from service.storage.summary_rows import (
+    COUNTS,
+    REPLACEMENT,
+    VISIT,
+    befores,
+    changes,
+    decisions_of,
+    decisions_where,
+    grouped,
+    own_changes_where,
+    replacement_line,
+    visit_line,
+)
 from service.storage.tables import (
     audit,
     component,
     customer,
     reading,
     replacement,
-    root_cause,
     task_result,
     technician,
     unit,
@@ -33,7 +43,6 @@ from service.storage.tables import (
 )
 
 OF_CUSTOMER = unit.c.customer_id == select(customer.c.id).where(customer.c.code == bindparam("code")).scalar_subquery()
-COUNTS: ColumnElement[bool] = visit.c.void.is_(None) & (visit.c.arrived_at <= bindparam("as_of", type_=TEXT))
 OWN = ("visit_id", "position", "customer_id", "unit_id")
 
 
@@ -45,24 +54,7 @@ def _parts(table: Table, *columns: Any) -> Select[Any]:
 
 
 VISITS = Statement(
-    select(
-        unit.c.tag,
-        visit.c.version,
-        visit.c.uuid,
-        visit.c.day,
-        visit.c.arrived_at,
-        visit.c.left_at,
-        visit.c.kind,
-        visit.c.by_whom,
-        visit.c.evidence,
-        technician.c.code,
-        visit.c.symptom,
-        visit.c.reported_at,
-        visit.c.words,
-        visit.c.work,
-        visit.c.advice,
-        visit.c.outcome,
-    )
+    select(unit.c.tag, *VISIT)
     .select_from(
         unit.join(visit, visit.c.unit_id == unit.c.id).outerjoin(technician, technician.c.id == visit.c.technician_id)
     )
@@ -86,18 +78,9 @@ READINGS = Statement(
     )
 )
 REPLACEMENTS = Statement(
-    _parts(
-        replacement,
-        replacement.c.component,
-        component.c.kind,
-        replacement.c.day,
-        replacement.c.reason,
-        replacement.c.condition,
-        replacement.c.evidence,
-        replacement.c.by_whom,
-        visit.c.uuid,
-        replacement.c.note,
-    ).join(component, (component.c.unit_id == replacement.c.unit_id) & (component.c.code == replacement.c.component))
+    _parts(replacement, *REPLACEMENT).join(
+        component, (component.c.unit_id == replacement.c.unit_id) & (component.c.code == replacement.c.component)
+    )
 )
 SETTINGS = Statement(
     select(unit.c.tag, unit_task_setting.c.task, unit_task_setting.c.changes, unit_task_setting.c.version)
@@ -106,35 +89,11 @@ SETTINGS = Statement(
     .order_by(unit.c.tag, unit_task_setting.c.task)
 )
 
-SUSPECTED = Statement(
-    select(unit.c.tag, unit.c.id)
-    .distinct()
-    .select_from(unit.join(root_cause, root_cause.c.unit_id == unit.c.id))
-    .where(OF_CUSTOMER)
-)
-DECISIONS = Statement(
-    select(unit.c.tag, root_cause.c.kind, audit.c.at, audit.c.actor, audit.c.after)
-    .select_from(
-        unit.join(root_cause, root_cause.c.unit_id == unit.c.id).join(
-            audit, (audit.c.noun == "root_cause") & (audit.c.key == unit.c.tag + "/" + root_cause.c.kind)
-        )
-    )
-    .where(OF_CUSTOMER, audit.c.action == "changed")
-    .order_by(audit.c.id)
-)
 SHOP_CHANGES = Statement(
     select(audit.c.key, audit.c.at, audit.c.before).where(audit.c.noun == "task").order_by(audit.c.id)
 )
-OWN_CHANGES = Statement(
-    select(unit.c.tag, unit_task_setting.c.task, audit.c.at, audit.c.before)
-    .select_from(
-        unit.join(unit_task_setting, unit_task_setting.c.unit_id == unit.c.id).join(
-            audit, (audit.c.noun == "unit_task") & (audit.c.key == unit.c.tag + "/" + unit_task_setting.c.task)
-        )
-    )
-    .where(OF_CUSTOMER)
-    .order_by(audit.c.id)
-)
+DECISIONS = decisions_where(OF_CUSTOMER)
+OWN_CHANGES = own_changes_where(OF_CUSTOMER)
 
 
 class Summaries:
@@ -146,12 +105,12 @@ class Summaries:
     def visits(self, code: str, as_of: str) -> dict[str, list[tuple[int, VisitLine]]]:
         """(version, visit) of every visit that counts."""
         rows = self.link.rows(VISITS, code=code, as_of=as_of)
-        return _grouped((row[0], (row[1], _visit(row))) for row in rows)
+        return grouped((row[0], (row[1], visit_line(row))) for row in rows)
 
     def performed(self, code: str, as_of: str) -> dict[str, list[tuple[str, Performed]]]:
         """(visit, task result) of every task result."""
         rows = self.link.rows(PERFORMED, code=code, as_of=as_of)
-        return _grouped(
+        return grouped(
             (tag, (visit_id, Performed(task, date.fromisoformat(day), result, found, reason)))
             for tag, task, day, result, found, reason, visit_id in rows
         )
@@ -159,87 +118,31 @@ class Summaries:
     def readings(self, code: str, as_of: str, *, since: str, until: str) -> dict[str, tuple[ReadingLine, ...]]:
         """The readings of the visits of some days, by visit."""
         rows = self.link.rows(READINGS, code=code, as_of=as_of, since=since, until=until)
-        found = _grouped((row[1], _reading(row)) for row in rows)
+        found = grouped((row[1], _reading(row)) for row in rows)
         return {visit_id: tuple(readings) for visit_id, readings in found.items()}
 
     def replacements(self, code: str, as_of: str) -> dict[str, list[ReplacementLine]]:
         """Every replacement, by its own day."""
         rows = self.link.rows(REPLACEMENTS, code=code, as_of=as_of)
-        found = _grouped((row[0], _replacement(row)) for row in rows)
+        found = grouped((row[0], replacement_line(row)) for row in rows)
         return {tag: sorted(lines, key=lambda line: line.on) for tag, lines in found.items()}
 
     def own_settings(self, code: str) -> dict[str, list[Setting]]:
         """The units' own settings of tasks."""
         rows = self.link.rows(SETTINGS, code=code)
-        return _grouped((row[0], Setting(row[1], orjson.loads(row[2]), row[3])) for row in rows)
+        return grouped((row[0], Setting(row[1], orjson.loads(row[2]), row[3])) for row in rows)
 
     def shop_changes(self) -> dict[str, list[Before]]:
         """By task what was set for all units before each change, the oldest first."""
-        return _grouped(
-            (task, Before(from_text(at), _changes(text))) for task, at, text in self.link.rows(SHOP_CHANGES)
-        )
+        return grouped((task, Before(from_text(at), changes(text))) for task, at, text in self.link.rows(SHOP_CHANGES))
 
     def own_changes(self, code: str) -> dict[tuple[str, str], list[Before]]:
         """By unit and task what was set for the unit before each change, the oldest first."""
         return befores(self.link.rows(OWN_CHANGES, code=code))
 
-    def suspected(self, code: str) -> dict[str, int]:
-        """The identities of the units that have suspected root causes."""
-        return dict(self.link.rows(SUSPECTED, code=code))
-
     def decisions(self, code: str) -> dict[tuple[str, str], list[Decision]]:
         """By unit and component kind what was decided, the oldest first."""
         return decisions_of(self.link.rows(DECISIONS, code=code))
-
-
-def _grouped(pairs: Any) -> dict[Any, list[Any]]:
-    found: dict[Any, list[Any]] = {}
-    for key, value in pairs:
-        found.setdefault(key, []).append(value)
-    return found
-
-
-def befores(rows: Iterable[tuple[Any, ...]]) -> dict[tuple[str, str], list[Before]]:
-    """By unit and task, from rows of (tag, task, instant, text)."""
-    return _grouped(((tag, task), Before(from_text(at), _changes(text))) for tag, task, at, text in rows)
-
-
-def decisions_of(rows: Iterable[tuple[Any, ...]]) -> dict[tuple[str, str], list[Decision]]:
-    """By unit and component kind, from rows of (tag, kind, instant, who, text)."""
-    return _grouped(((tag, kind), _decision(at, by, text)) for tag, kind, at, by, text in rows)
-
-
-def _changes(text: str | None) -> dict[str, Any]:
-    return {} if text is None else orjson.loads(text)
-
-
-def _decision(at: str, by: str, text: str) -> Decision:
-    told = orjson.loads(text)
-    return Decision(from_text(at), by, told["state"], told["note"])
-
-
-def _visit(row: tuple[Any, ...]) -> VisitLine:
-    tag, _, uuid, day, arrived_at, left_at, kind, by, evidence, who, symptom, reported_at, *told = row
-    words, work, advice, outcome = told
-    arrived, left = from_text(arrived_at), None if left_at is None else from_text(left_at)
-    return VisitLine(
-        id=uuid,
-        unit=tag,
-        on=date.fromisoformat(day),
-        arrived_at=arrived,
-        left_at=left,
-        kind=kind,
-        by=by,
-        evidence=evidence,
-        technician=who,
-        symptom=symptom,
-        reported_at=None if reported_at is None else from_text(reported_at),
-        words=words,
-        work=work,
-        advice=advice,
-        outcome=outcome,
-        time_on_site=None if left is None else figure((left - arrived).total_seconds(), "time"),
-    )
 
 
 def _reading(row: tuple[Any, ...]) -> ReadingLine:
@@ -256,20 +159,4 @@ def _reading(row: tuple[Any, ...]) -> ReadingLine:
         sample_temperature=None if sample is None else Quantity(sample, "temperature", sample_entered),
         evidence=known,
         at=None if at is None else from_text(at),
-    )
-
-
-def _replacement(row: tuple[Any, ...]) -> ReplacementLine:
-    tag, code, kind, day, reason, condition, evidence, by, visit_id, note = row
-    return ReplacementLine(
-        unit=tag,
-        component=code,
-        kind=kind,
-        on=date.fromisoformat(day),
-        reason=reason,
-        condition=condition,
-        evidence=evidence,
-        by=by,
-        visit=visit_id,
-        note=note,
     )

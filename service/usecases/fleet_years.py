@@ -4,23 +4,22 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 
-from service.domain.errors import Fault, Invalid
-from service.domain.instants import FIRST_YEAR, to_text
-from service.domain.summary.cases import as_it_stood
+from service.domain.instants import to_text
+from service.domain.summary.cases import as_they_stood
 from service.domain.summary.fleet_record import FleetUnit
 from service.domain.summary.fleet_year import FleetYear, fleet_year
 from service.domain.summary.records import UnitRecord
 from service.domain.summary.settings import Settings
 from service.storage.fleet_years import FleetPlace
 from service.storage.store import Store
+from service.usecases.summaries import by_unit, year_to_tell
 
 CHUNK = 200
 
 
 def summarise_fleet(store: Store, year: int, *, as_of: datetime, program_version: str) -> FleetYear:
     """The fleet's year as far as `as_of` saw it; Invalid for a year that has not begun."""
-    if not FIRST_YEAR <= year <= as_of.year:
-        raise Invalid([Fault("year", year, f"the years that can be told are {FIRST_YEAR} to {as_of.year}")])
+    year_to_tell(year, as_of)
     settings = repr(store.task_settings.texts())
     return fleet_year(fleet_units(store, as_of), year, as_of=as_of, settings=settings, program_version=program_version)
 
@@ -38,7 +37,7 @@ def _records(store: Store, places: list[FleetPlace], as_of: datetime) -> Iterato
     visits, performed = rows.visits(low, high, until), rows.performed(low, high, until)
     replacements, components = rows.replacements(low, high, until), rows.components(low, high)
     settings, decisions = _settings(store, places), rows.decisions(low, high)
-    for_all = settings.for_all(as_of)
+    for_all, cases = settings.for_all(as_of), by_unit(store.root_causes.between(low, high))
     for place in places:
         told, zone = visits.get(place.id, ()), place.site.time_zone
         unit = replace(place.unit, components=tuple(components.get(place.id, ())))
@@ -52,11 +51,7 @@ def _records(store: Store, places: list[FleetPlace], as_of: datetime) -> Iterato
             performed=tuple(performed.get(place.id, ())),
             replacements=tuple(replacements.get(place.id, ())),
             readings={},
-            cases=tuple(
-                as_it_stood(case, decisions.get((unit.tag, kind), []), as_of=as_of, zone=zone)
-                for kind, case in store.root_causes.at(place.id).items()
-                if case.first_seen <= as_of
-            ),
+            cases=as_they_stood(cases.get(unit.tag, ()), decisions, as_of=as_of, zone=zone),
         )
         yield FleetUnit(record=record, customer=place.customer, customer_name=place.customer_name)
 

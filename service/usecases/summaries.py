@@ -1,6 +1,6 @@
 """Tell one customer's year."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import datetime
 from typing import Any
 
@@ -8,7 +8,7 @@ from service.domain.errors import Fault, Invalid
 from service.domain.fleet import Site, Unit, UnitFilter
 from service.domain.instants import FIRST_YEAR, to_text
 from service.domain.root_causes import RootCause
-from service.domain.summary.cases import Decision, as_it_stood
+from service.domain.summary.cases import as_they_stood
 from service.domain.summary.records import CustomerRecord, UnitRecord, found_at
 from service.domain.summary.settings import Settings
 from service.domain.summary.summary import ServiceSummary
@@ -23,8 +23,7 @@ def summarise(
     store: Store, code: str, year: int, *, as_of: datetime, program_version: str, units_shown: str | None
 ) -> ServiceSummary:
     """The summary in the units asked for, else the customer's; NotFound, or Invalid for a year that has not begun."""
-    if not FIRST_YEAR <= year <= as_of.year:
-        raise Invalid([Fault("year", year, f"the years that can be told are {FIRST_YEAR} to {as_of.year}")])
+    year_to_tell(year, as_of)
     record = customer_record(store, code, year, as_of)
     return service_summary(
         record,
@@ -33,6 +32,12 @@ def summarise(
         program_version=program_version,
         units_shown=units_shown or record.customer.units_shown or UNITS_UNLESS_TOLD,
     )
+
+
+def year_to_tell(year: int, as_of: datetime) -> None:
+    """Raise Invalid for a year that has not begun, or lies before all that can be told."""
+    if not FIRST_YEAR <= year <= as_of.year:
+        raise Invalid([Fault("year", year, f"the years that can be told are {FIRST_YEAR} to {as_of.year}")])
 
 
 def customer_record(store: Store, code: str, year: int, as_of: datetime) -> CustomerRecord:
@@ -45,7 +50,8 @@ def customer_record(store: Store, code: str, year: int, as_of: datetime) -> Cust
     }
     until, settings = to_text(as_of), _settings(store, code)
     visits, performed = store.summaries.visits(code, until), store.summaries.performed(code, until)
-    replacements, cases = store.summaries.replacements(code, until), _cases(store, code)
+    replacements, decisions = store.summaries.replacements(code, until), store.summaries.decisions(code)
+    cases = by_unit(store.root_causes.of_customer(code))
     readings = store.summaries.readings(code, until, since=f"{year}-01-01", until=f"{year}-12-31")
     for_all = settings.for_all(as_of)
     return CustomerRecord(
@@ -62,11 +68,7 @@ def customer_record(store: Store, code: str, year: int, as_of: datetime) -> Cust
                 finds=found_at(performed.get(unit.tag, ())),
                 replacements=tuple(replacements.get(unit.tag, ())),
                 readings=readings,
-                cases=tuple(
-                    as_it_stood(case, told, as_of=as_of, zone=sites[unit.site].time_zone)
-                    for case, told in cases.get(unit.tag, ())
-                    if case.first_seen <= as_of
-                ),
+                cases=as_they_stood(cases.get(unit.tag, ()), decisions, as_of=as_of, zone=sites[unit.site].time_zone),
             )
             for unit in units
         ),
@@ -84,13 +86,12 @@ def _settings(store: Store, code: str) -> Settings:
     )
 
 
-def _cases(store: Store, code: str) -> dict[str, list[tuple[RootCause, list[Decision]]]]:
-    """By unit the suspected root causes, each with what was decided."""
-    decisions = store.summaries.decisions(code)
-    return {
-        tag: [(case, decisions.get((tag, case.kind), [])) for case in store.root_causes.at(unit_id).values()]
-        for tag, unit_id in store.summaries.suspected(code).items()
-    }
+def by_unit(cases: Iterable[RootCause]) -> dict[str, list[RootCause]]:
+    """Suspected root causes by the tag of their unit."""
+    found: dict[str, list[RootCause]] = {}
+    for case in cases:
+        found.setdefault(case.unit, []).append(case)
+    return found
 
 
 def customers(store: Store) -> list[str]:

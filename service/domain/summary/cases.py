@@ -1,7 +1,7 @@
 """Suspected root causes in a customer's year: how they stood, what was decided, and whether the remedy worked."""
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
@@ -43,6 +43,17 @@ def as_it_stood(case: RootCause, decisions: Sequence[Decision], *, as_of: dateti
         decided_at=last.at,
         why=last.why,
         resolved_on=resolved[-1] if resolved and last.state == RESOLVED else None,
+    )
+
+
+def as_they_stood(
+    cases: Iterable[RootCause], decisions: Mapping[tuple[str, str], Sequence[Decision]], *, as_of: datetime, zone: str
+) -> tuple[RootCause, ...]:
+    """The cases seen by an instant as they stood then; decisions by unit and component kind."""
+    return tuple(
+        as_it_stood(case, decisions.get((case.unit, case.kind), ()), as_of=as_of, zone=zone)
+        for case in cases
+        if case.first_seen <= as_of
     )
 
 
