@@ -16,6 +16,7 @@ from service.rendering.fleet_year_charts import Picture, bars, curves
 from service.rendering.fleet_year_tables import TITLES, Cell, Sheet, on_paper
 from service.rendering.summary_letters import FONTS, MISSING, isolated, legible
 from service.rendering.summary_pdf import HERE, PAPERS, UNKNOWN
+from service.rendering.summary_sentences import counted
 from service.rendering.summary_tables import words
 
 USUAL = "letter"  # as the units are US customary ones unless told
@@ -65,7 +66,7 @@ def _document(year: FleetYear) -> dict[str, Any]:
         "answer": told.how_it_went,
         "figures": [{"told": each.told, "label": each.label} for each in told.figures],
         "todo": told.what_to_do,
-        "counted": _counted(year),
+        "counted": counted(year.visits_by_kind, year.replaced),
         "numbers": list(_numbers(year)),
         "gaps": [each.sentence for each in year.gaps],
         "bars": [] if drawn is None else [_picture(drawn)],
@@ -84,12 +85,6 @@ def _document(year: FleetYear) -> dict[str, Any]:
         "rests": f"{state.visits} visits and {state.units} units, as of {year.as_of:%Y-%m-%d %H:%M} UTC; state of the "
         f"data {state.digest}; glycol-fleet {year.program_version}.",
     }
-
-
-def _counted(year: FleetYear) -> list[list[str]]:
-    kinds = [(f"visits: {words(each.kind)}", each.ours, each.others) for each in year.visits_by_kind]
-    parts = ("replacements", year.replaced.ours, year.replaced.others)
-    return [[name, str(ours), str(others), str(ours + others)] for name, ours, others in (*kinds, parts)]
 
 
 def _numbers(year: FleetYear) -> Iterable[str]:

@@ -11,7 +11,6 @@ from sqlalchemy import bindparam, func, or_, select
 
 from service.domain.diagnosis.root_causes.candidate import (
     ComponentPlace,
-    OutcomeEvent,
     RecordReading,
     ReplacementEvent,
     TaskEvent,
@@ -76,10 +75,8 @@ TASKS_IN = Statement(
     .where(task_result.c.void == 0, task_result.c.unit_id.between(*IN_RANGE))
     .order_by(task_result.c.unit_id, task_result.c.day, task_result.c.visit_id, task_result.c.position)
 )
-OUTCOMES_IN = Statement(
-    select(visit.c.unit_id, visit.c.day, visit.c.outcome)
-    .where(*COUNTING)
-    .order_by(visit.c.unit_id, visit.c.day, visit.c.id)
+DAYS_IN = Statement(
+    select(visit.c.unit_id, visit.c.day).where(*COUNTING).order_by(visit.c.unit_id, visit.c.day, visit.c.id)
 )
 MAY_HAVE_FAILED = ("failed", "unknown")
 SUSPECTED = (
@@ -162,7 +159,7 @@ class UnitRecords:
         """(identity, record up to a day) of the units in a range of identities."""
         parts = [
             self._by_unit(statement, low, high)
-            for statement in (COMPONENTS_IN, REPLACEMENTS_IN, READINGS_IN, TASKS_IN, OUTCOMES_IN)
+            for statement in (COMPONENTS_IN, REPLACEMENTS_IN, READINGS_IN, TASKS_IN, DAYS_IN)
         ]
         for row in self.link.rows(UNITS_IN, low=low, high=high):
             yield row[0], _record(row, [part[row[0]] for part in parts], as_of)
@@ -180,8 +177,7 @@ def _record(row: tuple[Any, ...], parts: list[list[tuple[Any, ...]]], as_of: dat
     components = [component_of(part) for part in parts[0]]
     kinds = {part.code: part.kind for part in components}
     replacements = tuple(_replacement(part, kinds) for part in parts[1] if part[2] <= until)
-    outcomes = tuple(OutcomeEvent(date.fromisoformat(on), told) for _, on, told in parts[4] if on <= until)
-    days = [event.day for event in replacements] + [event.day for event in outcomes]
+    days = [*(event.day for event in replacements), *(date.fromisoformat(on) for _, on in parts[4] if on <= until)]
     installed = date.fromisoformat(installed_on) if installed_on else None
     known, wet = read(Supply, supply) or Supply(), read(Bath, bath) or Bath()
     return UnitRecord(
@@ -193,15 +189,13 @@ def _record(row: tuple[Any, ...], parts: list[list[tuple[Any, ...]]], as_of: dat
             ComponentPlace(part.code, part.kind, part.feeds, _si(part.rated_current, "current"), part.rating)
             for part in components
         ),
-        retired=retired_on is not None and retired_on <= as_of.isoformat(),
+        retired=retired_on is not None and retired_on <= until,
         told_before_installation=0 if installed is None else sum(each < installed for each in days),
         supply_voltage=_si(known.voltage, "voltage"),
         target_strength=_si(wet.target_strength, "mass_fraction"),
-        set_point=_si(wet.set_point, "temperature"),
         replacements=replacements,
         readings=tuple(_reading(part) for part in parts[2] if part[6] <= until),
         tasks=tuple(_task(part) for part in parts[3] if part[2] <= until),
-        outcomes=outcomes,
     )
 
 

@@ -39,7 +39,7 @@ def fleet(size: int, seed: int, plan: Plan) -> list[Made]:
 
 def _made(truth: Truth, rng: np.random.Generator, plan: Plan) -> Made:
     end = START + timedelta(days=DAYS)
-    record = UnitRecord(truth.tag, START, end, PLACES, supply_voltage=115.0, target_strength=0.35, set_point=270.9)
+    record = UnitRecord(truth.tag, START, end, PLACES, supply_voltage=115.0, target_strength=0.35)
     readings, tasks = _visits(truth, rng, plan)
     replaced = tuple(_replaced(truth.tag, i, each, rng) for i, each in enumerate(truth.failures))
     origins = tuple((kind, START + timedelta(days=d), origin) for d, kind, origin in truth.failures)

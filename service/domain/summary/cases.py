@@ -7,7 +7,7 @@ from datetime import date, datetime
 from typing import Any
 
 from service.domain.diagnosis.root_causes.after_remedy import judged
-from service.domain.diagnosis.root_causes.statistics import BROKEN
+from service.domain.diagnosis.root_causes.statistics import is_failure
 from service.domain.instants import local_day
 from service.domain.root_causes import RootCause
 from service.domain.summary.records import UnitRecord, Window
@@ -112,6 +112,4 @@ def _watched(record: UnitRecord, told_on: date) -> tuple[date, date]:
 
 def _failures(record: UnitRecord, kind: str) -> Iterator[ReplacementLine]:
     """What failed, or, of an unknown reason, was found broken: as the search for root causes counts."""
-    for line in record.replacements:
-        if line.kind == kind and (line.reason == "failed" or (line.reason == "unknown" and line.condition in BROKEN)):
-            yield line
+    return (line for line in record.replacements if line.kind == kind and is_failure(line))

@@ -56,16 +56,8 @@ class TaskEvent:
 
 
 @dataclass(frozen=True, slots=True)
-class OutcomeEvent:
-    """How a visit left the unit; it also tells that somebody was there that day."""
-
-    day: date
-    outcome: str | None
-
-
-@dataclass(frozen=True, slots=True)
 class UnitRecord:
-    """One unit's record from `start` to `end`; voltage V, `target_strength` mass fraction, `set_point` K.
+    """One unit's record from `start` to `end`; voltage V, `target_strength` mass fraction.
 
     `told_before_installation` counts what is dated before the unit was installed: one of the dates is wrong.
     """
@@ -78,11 +70,9 @@ class UnitRecord:
     told_before_installation: int = 0
     supply_voltage: float | None = None
     target_strength: float | None = None
-    set_point: float | None = None
     replacements: tuple[ReplacementEvent, ...] = ()
     readings: tuple[RecordReading, ...] = ()
     tasks: tuple[TaskEvent, ...] = ()
-    outcomes: tuple[OutcomeEvent, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import gammaln  # type: ignore[import-untyped]
 
-from service.domain.diagnosis.root_causes.causes import UNEXPLAINED, causes_of
+from service.domain.diagnosis.root_causes.causes import causes_of
 from service.domain.diagnosis.root_causes.statistics import STRENGTHS, PairStatistics
 
 Numbers = NDArray[np.float64]
@@ -128,13 +128,6 @@ def compare(pairs: Pairs, setting: Setting) -> Comparison:
     causes = np.add.reduceat(made, starts_of(pairs.kind), axis=1) / total[:, None]
     luck = told.luck + (told.views * (1.0 - pairs.made)).sum(axis=(1, 2))
     return Comparison(luck / total, causes, told.unexplained / total)
-
-
-def best_of(found: Comparison, index: int, kind: str) -> str:
-    """The most probable cause of one pair, luck aside."""
-    place = int(found.causes[index].argmax())
-    listed = found.causes[index, place] >= found.unexplained[index]
-    return causes_of(kind)[place].code if listed else UNEXPLAINED.code
 
 
 def odd_factor(count: Numbers, expected: Numbers, shape: float) -> Numbers:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from datetime import date
 from math import log
+from typing import Protocol
 
 from service.domain.diagnosis.root_causes.candidate import ReplacementEvent, UnitRecord
 from service.domain.diagnosis.root_causes.causes import causes_of
@@ -85,7 +86,19 @@ def known_on(record: UnitRecord, as_of: date) -> UnitRecord:
     )
 
 
-def is_failure(event: ReplacementEvent) -> bool:
+class Told(Protocol):
+    """What is told of a replacement."""
+
+    @property
+    def reason(self) -> str:
+        """Why it was made."""
+
+    @property
+    def condition(self) -> str:
+        """How the item was found."""
+
+
+def is_failure(event: Told) -> bool:
     """Whether it failed, by what was told, or, of an unknown reason, by how it was found."""
     return event.reason == "failed" or (event.reason == "unknown" and event.condition in BROKEN)
 
