@@ -1,0 +1,37 @@
+"""The tables. Days and instants are fixed-width text that sorts, documents are JSON text, numbers are SI.
+
+So nothing is converted between Python and either engine, and a statement runs as plain SQL. Every table that belongs to
+a customer carries `customer_id`, so that the book can be distributed by customer.
+"""
+
+from service.storage.columns import metadata
+from service.storage.tables.access import answer, audit, token
+from service.storage.tables.fleet import component, customer, site, technician, unit
+from service.storage.tables.planning import day_done, due_item, task_setting, unit_task_setting
+from service.storage.tables.root_causes import baseline, failure_statistics, root_cause
+from service.storage.tables.visits import correction, observation, reading, replacement, task_result, visit
+
+__all__ = [
+    "answer",
+    "audit",
+    "baseline",
+    "component",
+    "correction",
+    "customer",
+    "day_done",
+    "due_item",
+    "failure_statistics",
+    "metadata",
+    "observation",
+    "reading",
+    "replacement",
+    "root_cause",
+    "site",
+    "task_result",
+    "task_setting",
+    "technician",
+    "token",
+    "unit",
+    "unit_task_setting",
+    "visit",
+]

@@ -1,0 +1,64 @@
+"""What is set away from the catalogue, what is due, and which days are done."""
+
+from sqlalchemy import (
+    ForeignKeyConstraint,
+    Index,
+    PrimaryKeyConstraint,
+    Table,
+)
+
+from service.storage.columns import counter, key, metadata, text
+
+task_setting = Table(
+    "task_setting",
+    metadata,
+    text("task", required=True),
+    text("changes", required=True),
+    counter("version"),
+    PrimaryKeyConstraint("task"),
+    sqlite_with_rowid=False,
+)
+
+unit_task_setting = Table(
+    "unit_task_setting",
+    metadata,
+    key("unit_id"),
+    text("task", required=True),
+    key("customer_id"),
+    text("changes", required=True),
+    counter("version"),
+    PrimaryKeyConstraint("unit_id", "task"),
+    ForeignKeyConstraint(["unit_id"], ["unit.id"]),
+    sqlite_with_rowid=False,
+)
+
+due_item = Table(
+    "due_item",
+    metadata,
+    key("unit_id"),
+    text("task", required=True),
+    key("customer_id"),
+    key("site_id"),
+    text("due_on", required=True),
+    text("basis", required=True),
+    text("why", required=True),
+    text("interval"),
+    text("last_done_on"),
+    PrimaryKeyConstraint("unit_id", "task"),
+    ForeignKeyConstraint(["unit_id"], ["unit.id"]),
+    ForeignKeyConstraint(["site_id"], ["site.id"]),
+    Index("ix_due_item_due_on_site_id_unit_id_task", "due_on", "site_id", "unit_id", "task"),
+    sqlite_with_rowid=False,
+)
+
+day_done = Table(
+    "day_done",
+    metadata,
+    text("job", required=True),
+    key("site_id"),
+    text("day", required=True),
+    text("done_at", required=True),
+    PrimaryKeyConstraint("job", "site_id", "day"),
+    ForeignKeyConstraint(["site_id"], ["site.id"]),
+    sqlite_with_rowid=False,
+)

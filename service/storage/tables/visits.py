@@ -1,0 +1,132 @@
+"""Visits, their parts, and what was put right in them."""
+
+from sqlalchemy import (
+    CheckConstraint,
+    Column,
+    Double,
+    ForeignKeyConstraint,
+    Index,
+    PrimaryKeyConstraint,
+    Table,
+    UniqueConstraint,
+)
+
+from service.storage.columns import counter, identity, key, metadata, number, text
+
+visit = Table(
+    "visit",
+    metadata,
+    identity(),
+    key("customer_id"),
+    key("unit_id"),
+    text("uuid", required=True),
+    text("kind", required=True),
+    text("by_whom", required=True),
+    text("evidence", required=True),
+    text("firm"),
+    key("technician_id", required=False),
+    text("arrived_at", required=True),
+    text("left_at"),
+    text("day", required=True),
+    text("symptom"),
+    text("reported_at"),
+    text("words"),
+    text("work"),
+    text("advice"),
+    text("outcome"),
+    text("posted_at", required=True),
+    text("posted_by", required=True),
+    text("void"),
+    text("fingerprint", required=True),
+    counter("version"),
+    UniqueConstraint("uuid"),
+    ForeignKeyConstraint(["customer_id"], ["customer.id"]),
+    ForeignKeyConstraint(["unit_id"], ["unit.id"]),
+    ForeignKeyConstraint(["technician_id"], ["technician.id"]),
+    CheckConstraint("by_whom IN ('us', 'others')", name="by_whom"),
+    CheckConstraint("evidence IN ('seen', 'reported')", name="evidence"),
+    CheckConstraint("left_at >= arrived_at", name="leaves_after_arriving"),
+    Index("ix_visit_unit_id_arrived_at", "unit_id", "arrived_at"),
+    Index("ix_visit_arrived_at", "arrived_at"),
+)
+
+
+def part_of_visit(
+    name: str, *columns: Column[str] | Column[int] | Column[float], indexed: tuple[str, ...] = ()
+) -> Table:
+    """A table of a visit's parts, kept beside each other in the order in which they were told.
+
+    The index goes by unit and by the first column named; the further ones let it answer alone.
+    """
+    extras = [Index(f"ix_{name}_unit_id_{indexed[0]}", "unit_id", *indexed)] if indexed else []
+    return Table(
+        name,
+        metadata,
+        key("visit_id"),
+        counter("position"),
+        key("customer_id"),
+        key("unit_id"),
+        *columns,
+        PrimaryKeyConstraint("visit_id", "position"),
+        ForeignKeyConstraint(["visit_id"], ["visit.id"]),
+        *extras,
+        sqlite_with_rowid=False,
+    )
+
+
+reading = part_of_visit(
+    "reading",
+    text("quantity", required=True),
+    text("component"),
+    text("tap"),
+    Column("value", Double, nullable=False),
+    text("dimension", required=True),
+    text("entered", required=True),
+    number("sample_temperature"),
+    text("sample_temperature_entered"),
+    text("at"),
+    text("moment", required=True),
+    text("evidence", required=True),
+    indexed=("quantity",),
+)
+
+task_result = part_of_visit(
+    "task_result",
+    text("task", required=True),
+    text("result", required=True),
+    text("reason"),
+    text("as_found"),
+    text("day", required=True),
+    counter("void"),
+    indexed=("task", "day", "result", "as_found", "void", "reason"),
+)
+
+replacement = part_of_visit(
+    "replacement",
+    text("component", required=True),
+    text("reason", required=True),
+    text("condition", required=True),
+    text("evidence", required=True),
+    text("day", required=True),
+    text("told_on"),
+    text("by_whom", required=True),
+    text("note"),
+    indexed=("component",),
+)
+
+observation = part_of_visit("observation", text("code", required=True), text("component"), text("note"))
+
+correction = Table(
+    "correction",
+    metadata,
+    key("visit_id"),
+    counter("number"),
+    key("customer_id"),
+    text("made_at", required=True),
+    text("made_by", required=True),
+    text("why", required=True),
+    text("changes", required=True),
+    text("former", required=True),
+    PrimaryKeyConstraint("visit_id", "number"),
+    ForeignKeyConstraint(["visit_id"], ["visit.id"]),
+)
