@@ -48,9 +48,9 @@ class FailureStatistics:
         """Drop a unit's figures, because its record changes."""
         self.link.run(FORGET, of_unit=unit_id)
 
-    def forget_others(self, layout: str) -> None:
-        """Drop all figures of another layout, because the causes have changed."""
-        self.link.run(FORGET_OTHERS, now=layout)
+    def forget_others(self, layout: str) -> int:
+        """Drop all figures of another layout, because the causes have changed; how many there were."""
+        return self.link.run(FORGET_OTHERS, now=layout)
 
     def units_without(self, after: int, most: int) -> list[int]:
         """The next units behind an identity that have no figures."""

@@ -25,15 +25,16 @@ def latest_day(at: datetime) -> date:
     return (at + LATEST_ZONE).date()
 
 
-def state_all(book: Book, at: datetime, gap: Callable[[], None]) -> None:
-    """Make the figures of all units that have none, few a transaction."""
+def state_all(book: Book, at: datetime, gap: Callable[[], None]) -> bool:
+    """Make the figures of all units that have none, few a transaction; whether the causes or their words are new."""
     with book.writing() as store:
-        store.failure_statistics.forget_others(figures.layout())
+        renewed = store.failure_statistics.forget_others(figures.layout()) > 0
     after: int | None = 0
     while after is not None:
         with book.writing() as store:
             after = state_next(store, at, after)
         gap()
+    return renewed
 
 
 def state_next(store: Store, at: datetime, after: int) -> int | None:
@@ -70,10 +71,12 @@ def kept(baselines: Baselines) -> str:
     return baselines_json.to_json(baselines)
 
 
-def to_search(store: Store, baselines: Baselines, at: datetime) -> list[int]:
-    """The units whose cases are no longer what the figures say: new, gone, of another tier, or moved."""
+def to_search(store: Store, baselines: Baselines, at: datetime, *, every_case: bool = False) -> list[int]:
+    """The units whose cases are no longer what the figures say: new, gone, of another tier, or moved; or all cases."""
     found, standing = suspects(store, baselines, at), store.root_causes.standing()
     changed = {unit for unit, kind in found.keys() - standing.keys()}
+    if every_case:
+        changed |= {unit for unit, _ in standing}
     for key, case in standing.items():
         now = found.get(key)
         if now is None:

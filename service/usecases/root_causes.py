@@ -58,10 +58,10 @@ def search_fleet(book: Book, at: datetime, gap: Callable[[], None]) -> int:
     """
     from service.usecases import failure_statistics  # it needs scipy
 
-    failure_statistics.state_all(book, at, gap)
+    renewed = failure_statistics.state_all(book, at, gap)
     with book.reading() as store:
         baselines = failure_statistics.taught(store, at)
-        ids = failure_statistics.to_search(store, baselines, at)
+        ids = failure_statistics.to_search(store, baselines, at, every_case=renewed)
     with book.writing() as store:
         store.baselines.keep(failure_statistics.kept(baselines), to_text(at))
     for start in range(0, len(ids), UNITS_A_TURN):
@@ -139,17 +139,24 @@ def _again(store: Store, former: RootCause, candidate: Candidate, record: UnitRe
     case = found_again(former, found, last_failure=max(event.day for event in candidate.events))
     if case != former:
         store.root_causes.save(case)
+    if case.state != former.state:
+        audit.changed(store, _searcher(at), "root_cause", _key(case), before=_decision(former), after=_decision(case))
     return case
+
+
+def _searcher(at: datetime) -> Actor:
+    return Actor("search for root causes", "program", None, at)
 
 
 def _no_more(store: Store, former: RootCause, record: UnitRecord, at: datetime) -> RootCause | None:
     case = found_no_more(former, after_remedy=_after_remedy(former, record), at=at)
     if case is None:
         store.root_causes.drop(former)
-        by = Actor("search for root causes", "program", None, at)
         told = {"tier": former.tier, "luck_probability": former.luck_probability, "evidence": former.evidence_key}
         before = orjson.dumps(told).decode()
-        audit.record(store, by, action="withdrawn", noun="root_cause", key=_key(former), before=before, after=None)
+        audit.record(
+            store, _searcher(at), action="withdrawn", noun="root_cause", key=_key(former), before=before, after=None
+        )
     elif case != former:
         store.root_causes.save(case)
     return case

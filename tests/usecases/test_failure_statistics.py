@@ -104,3 +104,25 @@ def test_a_case_that_the_figures_show_no_more_is_searched_and_withdrawn(told) ->
         store.root_causes.add(case, calm)
 
     assert (calm.tag, "pump") not in night(told)
+
+
+def test_new_words_of_a_cause_reach_every_case_by_night(told, monkeypatch) -> None:
+    before = night(told)
+    monkeypatch.setattr(root_causes, "search", search := Counting())
+    root_causes.search_fleet(told, NOW, gap=lambda: None)
+    unchanged = set(search.tags)
+    monkeypatch.setattr(figures, "layout", lambda: "other words")
+    root_causes.search_fleet(told, NOW, gap=lambda: None)
+
+    assert unchanged == set()
+    assert set(search.tags) == {unit for unit, _ in before}
+
+
+class Counting:
+    """Stands in for the search; keeps the tags of the units."""
+
+    def __init__(self) -> None:
+        self.tags: list[str] = []
+
+    def __call__(self, store: Any, place: Any, at: Any) -> None:
+        self.tags.append(place.tag)

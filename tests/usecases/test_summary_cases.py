@@ -7,6 +7,7 @@ import pytest
 
 from service.domain.audit import Actor
 from service.domain.root_causes import RootCause
+from service.domain.summary.cases import Decision, as_it_stood
 from service.usecases import root_causes, summaries
 
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
@@ -95,6 +96,29 @@ def test_a_case_stands_as_it_stood_at_as_of(stocked):
 
     assert (then.state, then.why, then.resolved_on) == ("confirmed", "glycol at 20 %", None)
     assert (before.state, before.decided_by) == ("open", None)
+
+
+def test_a_case_that_came_back_stood_dismissed_until_then():
+    """Dismissed in April, open again in June since the part failed once more."""
+    case = RootCause(
+        unit="GU-1", kind="pump", tier="probable", luck_probability=0.04, document="{}", evidence_key="e",
+        first_seen=at("2026-03-01"), updated_at=at("2026-06-01"), state="open", decided_by="anna",
+        decided_at=at("2026-04-02"), why="a bad batch",
+    )  # fmt: skip
+    decisions = [
+        Decision(at("2026-04-02"), "anna", "dismissed", "a bad batch"),
+        Decision(at("2026-06-01"), "search for root causes", "open", "a bad batch"),
+    ]
+    states = [
+        as_it_stood(case, decisions, as_of=at(day), zone="America/Denver")
+        for day in ("2026-03-15", "2026-05-01", "2026-07-01")
+    ]
+
+    assert [(each.state, each.decided_by) for each in states] == [
+        ("open", None),
+        ("dismissed", "anna"),
+        ("open", "anna"),
+    ]
 
 
 def test_a_decision_changes_the_digest(stocked):

@@ -14,12 +14,12 @@ from service.domain.summary.records import UnitRecord, Window
 from service.domain.summary.summary import Cause, ReplacementLine, RootCauseLine
 
 YEAR_DAYS = 365.25
-RESOLVED = "resolved"
+OPEN, RESOLVED = "open", "resolved"
 
 
 @dataclass(frozen=True, slots=True)
 class Decision:
-    """What somebody decided on a case, when and why."""
+    """What somebody decided on a case, when and why; or that it came back, which the search found."""
 
     at: datetime
     by: str
@@ -29,16 +29,18 @@ class Decision:
 
 def as_it_stood(case: RootCause, decisions: Sequence[Decision], *, as_of: datetime, zone: str) -> RootCause:
     """The case by the decisions up to an instant, the oldest first; its figures are those last found."""
-    if case.decided_at is None or case.decided_at <= as_of:
+    later = [each.at for each in decisions if each.at > as_of]
+    if case.decided_at is None or (case.decided_at <= as_of and not later):
         return case
     known = [each for each in decisions if each.at <= as_of]
-    if not known:
-        return replace(case, state="open", decided_by=None, decided_at=None, why=None, resolved_on=None)
-    last = known[-1]
-    resolved = [local_day(each.at, zone) for each in known if each.state == RESOLVED]
+    people = [each for each in known if each.state != OPEN]  # that it came back nobody decided
+    if not people:
+        return replace(case, state=OPEN, decided_by=None, decided_at=None, why=None, resolved_on=None)
+    last = people[-1]
+    resolved = [local_day(each.at, zone) for each in people if each.state == RESOLVED]
     return replace(
         case,
-        state=last.state,
+        state=known[-1].state,
         decided_by=last.by,
         decided_at=last.at,
         why=last.why,

@@ -207,3 +207,16 @@ def test_the_days_list_tells_what_to_look_into_at_a_unit_that_is_on_it(shop) -> 
     assert told["next_check"] == case["next_check"]
     decide(shop, "dismissed")
     assert shop.get("/v1/pm-list")["stops"][0]["root_causes"] == []
+
+
+def test_the_audit_trail_tells_that_a_case_came_back(shop) -> None:
+    failing(shop)
+    decide(shop, "dismissed")
+    burnt(shop, "2026-06-09", arrived_at="2026-06-09T20:00:00Z")
+    entries = [entry for entry in shop.walk("/v1/audit") if entry["noun"] == "root_cause"]
+
+    told = sorted((entry["at"], entry["actor"], entry["after"]["state"]) for entry in entries)
+    assert sorted((who, state) for _, who, state in told) == [
+        ("search for root causes", "open"),
+        ("the owner", "dismissed"),
+    ]

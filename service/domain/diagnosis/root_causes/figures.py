@@ -15,7 +15,7 @@ import numpy as np
 from service.domain.diagnosis.root_causes import learning
 from service.domain.diagnosis.root_causes.baselines import Baselines, default_setting, kinds_of
 from service.domain.diagnosis.root_causes.candidate import UnitRecord
-from service.domain.diagnosis.root_causes.causes import causes_of
+from service.domain.diagnosis.root_causes.causes import Cause, causes_of
 from service.domain.diagnosis.root_causes.comparison import Numbers, Pairs, cause_of_view, compare, made
 from service.domain.diagnosis.root_causes.engine import WATCH
 from service.domain.diagnosis.root_causes.exposure import Track, at
@@ -50,9 +50,15 @@ def width() -> int:
 
 @cache
 def layout() -> str:
-    """A mark of the causes and kinds by which rows are made; rows under another mark are made anew."""
-    told = [(kind, [(c.code, len(c.scores), c.typical, c.source) for c in causes_of(kind)]) for kind in KINDS]
+    """A mark of the causes, their words too, and the kinds by which rows are made; others are made anew."""
+    told = [
+        (kind, [(c.code, len(c.scores), c.typical, c.source, *_words(c)) for c in causes_of(kind)]) for kind in KINDS
+    ]
     return sha256(repr((told, STRENGTHS, VIEW)).encode()).hexdigest()[:16]
+
+
+def _words(cause: Cause) -> tuple[str, ...]:
+    return cause.sentence, cause.confirm, cause.remedy, *cause.bring
 
 
 def taught_by(unit_id: int) -> bool:
