@@ -113,7 +113,8 @@ def root_cause(case: RootCauseLine) -> dict[str, Any]:
         "title": f"{words(case.kind)}: tier {case.tier}, {case.state}".capitalize(),
         "said": [
             sentence(case.explanation),
-            f"First seen {day(case.first_seen_on)}; mere luck has a probability of {case.luck_probability:.3g}.",
+            f"First seen {day(case.first_seen_on)}; "
+            f"mere luck has a probability of {100 * case.luck_probability:.3g} %.",
             f"Competing causes: {likely}." if likely else "",
             sentence(f"Next check: {case.next_check}"),
             sentence(f"Remedy: {case.remedy}"),

@@ -501,7 +501,7 @@ def unit_lines(unit: Told) -> Iterator[str]:
 def case_lines(case: Told) -> Iterator[str]:
     kind = (words(case.kind) or "").capitalize()
     yield f"{kind}: tier {case.tier}, {case.state}. {case.explanation} First seen {long(case.first_seen_on)}; "
-    yield f"mere luck has a probability of {case.luck_probability:.3g}."
+    yield f"mere luck has a probability of {100 * case.luck_probability:.3g} %."
     yield ", ".join(
         f"{words(each.cause)} {100 * each.probability:.0f} %" for each in case.causes if each.probability >= 0.01
     )

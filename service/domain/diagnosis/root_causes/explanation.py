@@ -45,7 +45,7 @@ def _counted(case: Case) -> str:
     days = (pair.events[-1].day - pair.events[0].day).days + 1
     chance = luck_of_so_many(case, days / YEAR)
     name = _name(pair.kind).capitalize()
-    units = f"about 1 in {1 / chance:.0f} units" if chance > RAREST else f"fewer than 1 in {1 / RAREST:.0f} units"
+    units = f"about 1 in {_rounded(1 / chance)} units" if chance > RAREST else f"fewer than 1 in {1 / RAREST:.0f} units"
     return (
         f"{name} failed {len(pair.events)} times within {_span(days)}; "
         f"by luck {units} like this shows as many so close together."
@@ -76,6 +76,11 @@ def _expected(case: Case, expected: float) -> str:
     return f"{after}, expect about {expected:.1f} failures in the next year."
 
 
+def _rounded(number: float) -> str:
+    """Two digits: more would claim to be known."""
+    return f"{float(f'{number:.2g}'):.0f}"
+
+
 def _span(days: int) -> str:
     months = round(days / YEAR * 12)
     return f"{days} days" if months < 2 else f"{months} months"
@@ -86,7 +91,7 @@ def _at_failures(case: Case) -> list[str]:
         return []
     present = sum(score >= PRESENT for score in case.pair.scores[case.view])
     share = f"{100 * case.exposed_share:.0f} % of the time"
-    return [f"{present} of {len(case.pair.events)} failures came while that was so, which it was {share}."]
+    return [f"{present} of {len(case.pair.events)} failures came while that was so; it was so {share}."]
 
 
 def _sequences(case: Case, soon_after: Sequence[Followed]) -> list[str]:
@@ -127,6 +132,8 @@ def _remarks(case: Case) -> list[str]:
 def _in_100(share: float) -> str:
     if 0.0 < share < 0.005:
         return "under 1 in 100"
+    if 0.995 <= share < 1.0:
+        return "over 99 in 100"
     return f"{100 * share:.0f} in 100"
 
 

@@ -23,7 +23,7 @@ def test_the_cause_is_named_before_its_presence_is_told():
 
     assert re.search(
         rf"failed 3 times within 4 months; .*Most probable: the condenser .* \({share} in 100; luck .*"
-        r"3 of 3 failures came while that was so, which it was \d+ % of the time\. If that is the cause",
+        r"3 of 3 failures came while that was so; it was so \d+ % of the time\. If that is the cause",
         found.explanation,
     )
 
@@ -55,3 +55,13 @@ def test_a_record_that_begins_before_the_installation_is_told():
     (found,) = candidates_of(replace(CASE, told_before_installation=2), defaults(), date(2025, 12, 31))
 
     assert "one of the dates is wrong" in found.explanation
+
+
+def test_no_more_is_claimed_than_is_known():
+    """Twelve burnt switches in a row at one cause: neither certainty nor five digits."""
+    days = tuple(END - timedelta(days=20 * n) for n in range(12, 0, -1))
+    (found,) = candidates_of(record(burnt(*days), CLEANED), defaults(), END)
+
+    assert found.causes[0].probability > 0.995
+    assert "100 in 100" not in found.explanation
+    assert re.search(r"1 in \d{1,2}0* units", found.explanation)
