@@ -11,7 +11,8 @@ from service.api.endpoint import Answer, Routes
 from service.api.state import database
 from service.api.summaries import MEDIA, answered, asked_form, checked, on_paper
 from service.domain.summary.fleet_year import FleetYear
-from service.rendering import fleet_year_csv, fleet_year_json
+from service.rendering.year import fleet_csv as fleet_year_csv
+from service.rendering.year import fleet_json as fleet_year_json
 from service.schemas.fleet_years import FleetYearQuery, FleetYearSchema
 from service.usecases import fleet_years
 
@@ -19,13 +20,13 @@ routes = Routes("fleet_years")
 
 
 def _workbook(told: FleetYear) -> bytes:
-    from service.rendering import fleet_year_xlsx  # with its library it is needed by few requests
+    from service.rendering.year import fleet_xlsx as fleet_year_xlsx  # with its library it is needed by few requests
 
     return fleet_year_xlsx.render(told)
 
 
 def _document(told: FleetYear, paper: str | None = None) -> bytes:
-    from service.rendering import fleet_year_pdf  # as above
+    from service.rendering.year import fleet_pdf as fleet_year_pdf  # as above
 
     return fleet_year_pdf.render(told, paper)
 

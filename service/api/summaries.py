@@ -14,7 +14,7 @@ from service.api.state import database, now
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import to_text
 from service.domain.summary.summary import ServiceSummary
-from service.rendering import summary_csv, summary_json
+from service.rendering.year import summary_csv, summary_json
 from service.schemas.summaries import ServiceSummarySchema, SummaryQuery
 from service.usecases import summaries
 
@@ -26,13 +26,13 @@ TYPES = {"json": "application/json", "csv": CSV, "xlsx": XLSX, "pdf": PDF}
 
 
 def _workbook(told: ServiceSummary) -> bytes:
-    from service.rendering import summary_xlsx  # with its library it is needed by few requests
+    from service.rendering.year import summary_xlsx  # with its library it is needed by few requests
 
     return summary_xlsx.render(told)
 
 
 def _document(told: ServiceSummary, paper: str | None = None) -> bytes:
-    from service.rendering import summary_pdf  # as above
+    from service.rendering.year import summary_pdf  # as above
 
     return summary_pdf.render(told, paper)
 

@@ -4,21 +4,22 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 
 from service import __version__, clock
-from service.cli.book import book
+from service.cli.database import book
 from service.cli.summaries import on_paper, put
 from service.domain.summary.fleet_year import FleetYear
-from service.rendering import fleet_year_csv, fleet_year_json
+from service.rendering.year import fleet_csv as fleet_year_csv
+from service.rendering.year import fleet_json as fleet_year_json
 from service.usecases import fleet_years
 
 
 def _workbook(told: FleetYear) -> bytes:
-    from service.rendering import fleet_year_xlsx  # with its library it is needed by few commands
+    from service.rendering.year import fleet_xlsx as fleet_year_xlsx  # with its library it is needed by few commands
 
     return fleet_year_xlsx.render(told)
 
 
 def _document(told: FleetYear, paper: str | None = None) -> bytes:
-    from service.rendering import fleet_year_pdf  # as above
+    from service.rendering.year import fleet_pdf as fleet_year_pdf  # as above
 
     return fleet_year_pdf.render(told, paper)
 

@@ -8,20 +8,20 @@ from pathlib import Path
 import click
 
 from service import __version__, clock
-from service.cli.book import book, write_whole
+from service.cli.database import book, write_whole
 from service.domain.summary.summary import ServiceSummary
-from service.rendering import summary_csv, summary_json
+from service.rendering.year import summary_csv, summary_json
 from service.usecases import summaries
 
 
 def _workbook(told: ServiceSummary) -> bytes:
-    from service.rendering import summary_xlsx  # with its library it is needed by few commands
+    from service.rendering.year import summary_xlsx  # with its library it is needed by few commands
 
     return summary_xlsx.render(told)
 
 
 def _document(told: ServiceSummary, paper: str | None = None) -> bytes:
-    from service.rendering import summary_pdf  # as above
+    from service.rendering.year import summary_pdf  # as above
 
     return summary_pdf.render(told, paper)
 

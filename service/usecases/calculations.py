@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from typing import Any
 
-from service.domain.bench.asking import Answer, Calculation
-from service.domain.bench.reckoning import reckon
+from service.domain.bench.evaluation import reckon
+from service.domain.bench.fields import Answer, Calculation
 
 
 def calculate(calculation: Calculation, entered: Mapping[str, Any]) -> Answer:

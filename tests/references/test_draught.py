@@ -2,8 +2,8 @@
 
 import pytest
 
-from service.domain.physics.beer import BEER_DENSITY, BEER_SPECIFIC_HEAT
-from service.domain.physics.draught import (
+from service.domain.physics.lines.beer import BEER_DENSITY, BEER_SPECIFIC_HEAT
+from service.domain.physics.lines.draught import (
     Section,
     gravity_pressure,
     line_restriction,
@@ -11,8 +11,8 @@ from service.domain.physics.draught import (
     residence_time,
     sections_volume,
 )
-from service.domain.physics.purge import GLASS, PITCHER, POUR_RATE, purge
-from service.domain.physics.tubing import TUBING, Tubing, tubing_row
+from service.domain.physics.lines.purge import GLASS, PITCHER, POUR_RATE, purge
+from service.domain.physics.lines.tubing import TUBING, Tubing, tubing_row
 
 INCH, FOOT, PSI, OUNCE = 0.0254, 0.3048, 6894.757, 2.95735296e-5
 

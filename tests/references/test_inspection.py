@@ -2,8 +2,8 @@
 
 import pytest
 
+from service.domain.maintenance.inspection import failure_finding_interval, inspections_needed
 from service.domain.physics.ranges import OutOfRange
-from service.domain.planning.inspection import failure_finding_interval, inspections_needed
 
 
 # Moubray, RCM II: 20 detectors in 4 years, 8 found failed: one failure in 10 years each; 99 % available: 73 days.

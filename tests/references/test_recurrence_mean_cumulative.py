@@ -5,8 +5,8 @@ from collections import Counter
 import numpy as np
 import pytest
 
-from service.domain.diagnosis.recurrence.mean_cumulative import Watch, mean_cumulative
-from service.domain.diagnosis.recurrence.shrinkage import by_likelihood, by_moments
+from service.domain.statistics.mean_cumulative import Watch, mean_cumulative
+from service.domain.statistics.shrinkage import by_likelihood, by_moments
 from tests.references.recurrence_data import VALVE_SEATS
 
 STEPS = {  # day: engines watched, mean, robust standard error

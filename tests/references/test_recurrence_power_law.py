@@ -8,8 +8,8 @@ from itertools import accumulate
 import numpy as np
 import pytest
 
-from service.domain.diagnosis.recurrence.goodness_of_fit import LIMITS, cramer_von_mises
-from service.domain.diagnosis.recurrence.power_law import (
+from service.domain.statistics.goodness_of_fit import LIMITS, cramer_von_mises
+from service.domain.statistics.power_law import (
     power_law,
     power_law_of_periods,
     power_law_of_several,

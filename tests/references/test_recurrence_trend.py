@@ -7,7 +7,7 @@ from itertools import accumulate
 
 import pytest
 
-from service.domain.diagnosis.recurrence.trend import laplace, military_handbook, reverse_arrangements
+from service.domain.statistics.trend import laplace, military_handbook, reverse_arrangements
 from tests.references.recurrence_data import AIRCRAFT, GRAMPUS, HALFBEAK, HANDBOOK, NIST, REPAIRS
 
 
