@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from datetime import datetime
+from functools import partial
 from types import MappingProxyType
 
 from flask import Flask
@@ -38,6 +39,7 @@ from service.storage import migrating
 from service.storage.engine import database as storage
 from service.storage.engine.database import Refused
 from service.storage.store import Store
+from service.storage.unit_log import LogCache
 from service.usecases.system import Book, Check
 
 __all__ = ["NOUNS", "Refused", "create_app", "create_served", "migrate", "open_book", "open_database"]
@@ -66,7 +68,7 @@ def open_database(settings: Settings) -> Book:
     """The book at the address of the settings; nothing is connected yet. Makes our own folder when it is used."""
     if settings.database_url == f"sqlite:///{settings.home / FILE_NAME}":
         settings.home.mkdir(parents=True, exist_ok=True)
-    return storage.open_database(settings.database_url, Store)
+    return storage.open_database(settings.database_url, partial(Store, log_cache=LogCache()))
 
 
 def migrate(settings: Settings) -> None:

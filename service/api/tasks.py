@@ -87,6 +87,6 @@ def _refresh_soon() -> None:
     after: int | None = 0
     for _ in range(AT_ONCE):
         with database().writing() as store:
-            after, _ = due.refresh_next(store, after or 0, CHUNK)
+            after, _ = due.refresh_stale(store, after or 0, CHUNK)
         if after is None:
             return

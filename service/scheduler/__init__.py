@@ -1,8 +1,7 @@
 """The clockwork: short ticks in UTC that ask the book what is to be done.
 
 No job hangs on a local midnight: such a trigger skips the day after the spring change and runs twice in autumn. Each
-tick asks which sites' days have begun and are not in the ledger, so a missed run catches up and a second process finds
-nothing to do.
+tick asks which units' due items are out of date, so a missed run catches up and a second process finds nothing to do.
 """
 
 import logging
@@ -16,7 +15,7 @@ from service.usecases import due, housekeeping, root_causes
 from service.usecases.system import Book
 
 TICK_SECONDS = 30
-SITES_A_TURN = 20
+UNITS_A_TURN = 100
 SEARCH_TICK_SECONDS = 300
 HOUSEKEEPING_HOURS = 6
 logger = logging.getLogger("glycol_fleet.scheduler")
@@ -31,7 +30,7 @@ def start(book: Book, clock: Clock, done: Done) -> BackgroundScheduler:
     )
     logging.getLogger("apscheduler").setLevel(logging.WARNING)  # not two lines a tick: ours say what was done
     now = clock()
-    scheduler.add_job(refresh_days, "interval", (book, clock, done), seconds=TICK_SECONDS, next_run_time=now)
+    scheduler.add_job(refresh_due_items, "interval", (book, clock, done), seconds=TICK_SECONDS, next_run_time=now)
     soon = now + timedelta(seconds=TICK_SECONDS)
     scheduler.add_job(keep_house, "interval", (book, clock), hours=HOUSEKEEPING_HOURS, next_run_time=soon)
     scheduler.add_job(search_fleet, "interval", (book, clock), seconds=SEARCH_TICK_SECONDS, next_run_time=soon)
@@ -39,28 +38,17 @@ def start(book: Book, clock: Clock, done: Done) -> BackgroundScheduler:
     return scheduler
 
 
-def refresh_days(book: Book, clock: Clock, done: Done) -> None:
-    """Do every site's day that has begun and is not done, a few sites a transaction, so that visits get through."""
+def refresh_due_items(book: Book, clock: Clock, done: Done) -> None:
+    """Refresh the units whose history or rules changed since their due items were worked out; few a transaction."""
     now = clock()
-    sites, after = 0, 0
     try:
-        while True:
-            following, did = _turn(book, now, after)
-            sites += did
-            if following is None:
-                break
-            after = following
+        units = due.refresh_all_stale(book, UNITS_A_TURN)
     except Unavailable as refusal:
-        logger.warning("the day's refresh waits for the next tick: %s", refusal)
+        logger.warning("the refresh of due items waits for the next tick: %s", refusal)
         return
-    if sites:
-        logger.info("refreshed the due items of %d sites", sites)
+    if units:
+        logger.info("refreshed the due items of %d units", units)
     done(now)
-
-
-def _turn(book: Book, now: datetime, after: int) -> tuple[int | None, int]:
-    with book.writing() as store:
-        return due.refresh_site_days(store, now, SITES_A_TURN, after)
 
 
 def search_fleet(book: Book, clock: Clock) -> None:

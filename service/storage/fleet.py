@@ -104,7 +104,8 @@ def _technician(row: tuple[Any, ...]) -> Technician:
     return Technician(code=code, name=name, phone=phone, email=email, left_on=day(left_on), version=version)
 
 
-def _site(row: tuple[Any, ...]) -> Site:
+def read_site(row: tuple[Any, ...]) -> Site:
+    """A site from its row in `SITES`."""
     names = (column.name for column in SITES.selected_columns)
     parts = dict(zip(names, row, strict=True))
     closed = parts.pop("closed_weekdays")
@@ -213,7 +214,7 @@ class Sites:
         row = self.link.row(SITE, key=code)
         if row is None:
             raise NotFound("site", code)
-        return _site(row)
+        return read_site(row)
 
     def ids_of(self, code: str) -> tuple[int, int] | None:
         """The identities of a site and its customer, None when there is no such site."""
@@ -237,7 +238,7 @@ class Sites:
         query = page_of(SITES, site, "code", after=after, limit=limit)
         if customer_code is not None:
             query = query.where(customer.c.code == customer_code)
-        return [_site(row) for row in self.link.core(query)]
+        return [read_site(row) for row in self.link.core(query)]
 
     def zones(self) -> Iterable[str]:
         """The time zones in which there are sites."""

@@ -6,8 +6,8 @@ from typing import Any, NamedTuple
 
 from sqlalchemy import bindparam, null, select
 
-from service.domain.maintenance.due import Performed
 from service.domain.record.fleet import Component, Site, Unit
+from service.domain.record.unit_log import Performed
 from service.domain.summary.cases import Decision
 from service.domain.summary.lines import ReplacementLine, VisitLine
 from service.domain.summary.settings import Before

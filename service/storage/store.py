@@ -15,6 +15,7 @@ from service.storage.root_causes import Baselines, RootCauses
 from service.storage.summaries import Summaries
 from service.storage.tasks import TaskSettings
 from service.storage.tokens import Tokens
+from service.storage.unit_log import LogCache, UnitLogs
 from service.storage.unit_records import UnitRecords
 from service.storage.units import Units
 from service.storage.visits import Visits
@@ -23,8 +24,9 @@ from service.storage.visits import Visits
 class Store:
     """The book as one transaction sees it."""
 
-    def __init__(self, link: Link) -> None:
+    def __init__(self, link: Link, log_cache: LogCache | None = None) -> None:
         self.link = link
+        self._log_cache = log_cache or LogCache(most_parts=0)
 
     @cached_property
     def customers(self) -> Customers:
@@ -50,6 +52,11 @@ class Store:
     def visits(self) -> Visits:
         """What was done at the units."""
         return Visits(self.link)
+
+    @cached_property
+    def unit_logs(self) -> UnitLogs:
+        """The history of each unit."""
+        return UnitLogs(self.link, self._log_cache)
 
     @cached_property
     def readings(self) -> Readings:

@@ -7,9 +7,9 @@ import orjson
 from sqlalchemy import Select, Table, bindparam, select
 
 from service.domain.instants import from_text
-from service.domain.maintenance.due import Performed
 from service.domain.maintenance.settings import Setting
 from service.domain.quantities import Quantity
+from service.domain.record.unit_log import Performed
 from service.domain.summary.cases import Decision
 from service.domain.summary.settings import Before
 from service.domain.summary.summary import ReadingLine, ReplacementLine, VisitLine

@@ -12,7 +12,7 @@ from service.domain.record.fleet import Bath, Component, Refrigeration, Supply, 
 from service.storage.documents import day, day_text, read, read_many, write
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
-from service.storage.fleet import insert_of, page_of, update_of
+from service.storage.fleet import insert_of, page_of
 from service.storage.tables import component, customer, site, unit
 
 UNITS = select(
@@ -44,7 +44,12 @@ COMPONENTS = select(
 UNIT = Statement(UNITS.where(unit.c.tag == bindparam("key")))
 COMPONENTS_OF = Statement(COMPONENTS.where(component.c.unit_id == bindparam("unit_id")))
 ADD_UNIT = insert_of(unit)
-SAVE_UNIT = update_of(unit, "tag")
+FIXED = ("id", "tag", "log_version", "due_version", "due_rules")
+SAVE_UNIT = Statement(
+    unit.update()
+    .values({column.name: bindparam(column.name) for column in unit.c if column.name not in FIXED})
+    .where(unit.c.tag == bindparam("key"), unit.c.version == bindparam("former_version"))
+)
 ADD_COMPONENT = insert_of(component)
 DROP_COMPONENTS = Statement(component.delete().where(component.c.unit_id == bindparam("unit_id")))
 PLACES = select(
@@ -58,9 +63,30 @@ PLACES = select(
     site.c.time_zone,
     site.c.surroundings,
     site.c.closed_weekdays,
+    unit.c.log_version,
 ).select_from(unit.join(site))
 PLACE = Statement(PLACES.where(unit.c.tag == bindparam("key")))
 COUNT_ON = Statement(unit.update().values(version=unit.c.version + 1).where(unit.c.id == bindparam("unit_id")))
+RAISE_LOG = Statement(
+    unit.update()
+    .values(
+        log_version=bindparam("new_version"), due_version=bindparam("new_version"), due_rules=bindparam("new_rules")
+    )
+    .where(unit.c.id == bindparam("unit_id"))
+)
+KEEP_DUE_STATE = Statement(
+    unit.update()
+    .values(due_version=bindparam("new_version"), due_rules=bindparam("new_rules"))
+    .where(unit.c.id == bindparam("unit_id"))
+)
+STALE = Statement(
+    PLACES.where(
+        or_(unit.c.due_version != unit.c.log_version, unit.c.due_rules != bindparam("rules")),
+        unit.c.id > bindparam("after"),
+    )
+    .order_by(unit.c.id)
+    .limit(bindparam("most"))
+)
 COUNT = Statement(select(func.count()).select_from(unit))
 PLACES_AFTER = Statement(PLACES.where(unit.c.id > bindparam("after")).order_by(unit.c.id).limit(bindparam("most")))
 # On PostgreSQL writers of one unit take turns; several units are held in the order of their identities, so that no two
@@ -84,6 +110,7 @@ class Place(NamedTuple):
     time_zone: str
     surroundings: str | None
     closed_weekdays: str
+    log_version: int
 
 
 def component_of(row: tuple[Any, ...]) -> Component:
@@ -111,7 +138,8 @@ class _Details:
     model: str | None = None
 
 
-def _unit(row: tuple[Any, ...], components: Sequence[Component]) -> Unit:
+def read_unit(row: tuple[Any, ...], components: Sequence[Component]) -> Unit:
+    """A unit from its row in `UNITS` and its components."""
     _, tag, site_code, maker, model, serial, place, installed_on, installed_by, retired_on, registered_on = row[:11]
     supply, refrigeration, bath, trunks, version = row[11:]
     return Unit(
@@ -158,7 +186,7 @@ class Units:
         row = self.link.row(UNIT, key=tag)
         if row is None:
             raise NotFound("unit", tag)
-        return _unit(row, [component_of(part) for part in self.link.rows(COMPONENTS_OF, unit_id=row[0])])
+        return read_unit(row, [component_of(part) for part in self.link.rows(COMPONENTS_OF, unit_id=row[0])])
 
     def place(self, tag: str, *, to_write: bool = False) -> Place:
         """Where a unit stands and by which calendar, or NotFound; `to_write` keeps other writers of it waiting."""
@@ -207,7 +235,8 @@ class Units:
 
     def add(self, new: Unit, *, site_id: int, customer_id: int) -> None:
         """Store a new unit; Conflict when the tag is taken."""
-        unit_id = self.link.value(ADD_UNIT, tag=new.tag, site_id=site_id, customer_id=customer_id, **_columns(new))
+        own = {"site_id": site_id, "customer_id": customer_id, "log_version": 1, "due_version": 0, "due_rules": 0}
+        unit_id = self.link.value(ADD_UNIT, tag=new.tag, **own, **_columns(new))
         self._write_components(new, unit_id, customer_id)
 
     def save(self, changed: Unit, *, site_id: int, customer_id: int) -> None:
@@ -225,7 +254,26 @@ class Units:
         parts: dict[int, list[Component]] = {row[0]: [] for row in rows}
         for part in self.link.core(COMPONENTS.where(component.c.unit_id.in_(list(parts)))):
             parts[part[0]].append(component_of(tuple(part)))
-        return [_unit(tuple(row), parts[row[0]]) for row in rows]
+        return [read_unit(tuple(row), parts[row[0]]) for row in rows]
+
+    def raise_log(self, place: Place, due_rules: int) -> Place:
+        """Count a change of the unit's history; the place as it now is.
+
+        `due_rules` are those by which this transaction works out its due items, 0 where that is left to `stale`.
+        """
+        raised = place._replace(log_version=place.log_version + 1)
+        self.link.run(RAISE_LOG, unit_id=place.id, new_version=raised.log_version, new_rules=due_rules)
+        return raised
+
+    def keep_due_state(self, places: Sequence[Place], rules: int) -> None:
+        """Record for which history and by which rules the due items of some units were worked out."""
+        values = [{"unit_id": p.id, "new_version": p.log_version, "new_rules": rules} for p in places]
+        self.link.run_many(KEEP_DUE_STATE, values)
+
+    def stale(self, rules: int, *, after: int, most: int) -> list[Place]:
+        """The next units whose due items rest on a former history or on other rules; other writers wait."""
+        found = [Place(*row) for row in self.link.rows(STALE, rules=rules, after=after, most=most)]
+        return self.places_of([place.id for place in found]) if found and self._takes_turns else found
 
     def add_component(self, place: Place, new: Component, *, position: int) -> None:
         """Add a component to a unit, whose version counts on."""

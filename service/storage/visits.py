@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from sqlalchemy import Select, Table, bindparam, select, tuple_
+from sqlalchemy import ColumnElement, Select, Table, bindparam, select, tuple_
 
 from service.domain.errors import NotFound, Stale
 from service.domain.instants import from_text, local_day, to_text
@@ -117,6 +117,12 @@ LATEST_IN = Statement(
     .select_from(unit.join(visit, visit.c.id == LATEST_OF_UNIT))
     .where(unit.c.id.between(bindparam("low"), bindparam("high")))
 )
+
+
+def part_columns(table: Table) -> list[ColumnElement[Any]]:
+    """The columns of a part beside its place in the tables, as `visit_rows` reads them."""
+    own = ("visit_id", "position", "customer_id", "unit_id")
+    return [column for column in table.c if column.name not in own]
 
 
 class Visits:
@@ -251,9 +257,7 @@ class Visits:
 
     def _parts(self, table: Table, visit_ids: Sequence[int]) -> dict[int, list[tuple[Any, ...]]]:
         self.flush()
-        own = ("visit_id", "position", "customer_id", "unit_id")
-        columns = [column for column in table.c if column.name not in own]
-        query = select(table.c.visit_id, *columns).where(table.c.visit_id.in_(visit_ids))
+        query = select(table.c.visit_id, *part_columns(table)).where(table.c.visit_id.in_(visit_ids))
         found: dict[int, list[tuple[Any, ...]]] = {}
         for row in self.link.core(query.order_by(table.c.visit_id, table.c.position)):
             found.setdefault(row[0], []).append(tuple(row)[1:])

@@ -3,21 +3,24 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
 from functools import lru_cache
+from hashlib import sha256
 from types import MappingProxyType
 from typing import Any
 
 import orjson
 
-from service.domain.instants import local_day, to_text
+from service import __version__
+from service.domain.instants import local_day
 from service.domain.maintenance.catalogue import CATALOGUE
-from service.domain.maintenance.due import FOLLOW_UP, Attendance, DueItem, Performed, due_items
+from service.domain.maintenance.due import Attendance, DueItem, due_items, due_of
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task
 from service.domain.record.fleet import WEEKDAYS
+from service.domain.record.unit_log import Performed, UnitLog
 from service.storage.store import Store
 from service.storage.units import Place
+from service.usecases.system import Book
 
-JOB = "due_items"
 LARGEST_GAP = 8
 Change = tuple[Place, DueItem, bool]
 
@@ -34,30 +37,32 @@ def _as_set(texts: tuple[tuple[str, str], ...]) -> Mapping[str, Task]:
     return MappingProxyType({task.code: changed_task(task, settings.get(task.code)) for task in CATALOGUE})
 
 
-def refresh_unit(store: Store, place: Place) -> list[DueItem]:
-    """Work out one unit's due items anew, store what changed, return them soonest first."""
-    return refresh_places(store, [place], fleet_tasks(store))[0]
+def rules(store: Store) -> int:
+    """A number for the rules by which due items are worked out now: program, catalogue and settings for all units."""
+    return _rules(store.task_settings.texts())
 
 
-def refresh_after_visit(store: Store, place: Place, told: Iterable[str]) -> list[DueItem]:
-    """Bring a unit's due items up to date after a visit that told these tasks; the others cannot have changed."""
-    named = concerned(set(told)) | {FOLLOW_UP}
-    sources = named | {code for task in CATALOGUE if task.code in named for code in task.also_by}
-    known = store.due.at(place.id)
-    own = store.task_settings.at(place.id)
-    performed = _performed(store.visits.performed_of(place.id, sorted(sources))).get(place.id, ())
-    latest = _latest(store.visits.latest(place.id, place.id)).get(place.id)
-    tasks = {code: task for code, task in fleet_tasks(store).items() if code in named}
-    items = _items(place, tasks, own, performed, latest)
-    former = {item.task: item for item in known if item.task in named}
-    store.due.write(*_differences(place, items, former))
-    kept = [item for item in known if item.task not in named and place.retired_on is None]
-    return sorted([*kept, *items], key=lambda item: (item.due_on, item.task))
+@lru_cache(maxsize=8)
+def _rules(texts: tuple[tuple[str, str], ...]) -> int:
+    digest = sha256(repr((__version__, CATALOGUE, texts)).encode()).digest()
+    return int.from_bytes(digest[:4]) >> 1 or 1  # 0 stands for none
 
 
-def concerned(told: set[str]) -> set[str]:
-    """The tasks whose due dates these tasks may move: themselves, and those that they do as well."""
-    return told | {task.code for task in CATALOGUE if told.intersection(task.also_by)}
+def refresh_unit(store: Store, place: Place, log: UnitLog) -> list[DueItem]:
+    """Work out one unit's due items from its history, store what changed, return them soonest first.
+
+    `place` is the unit after `raise_log`, and `log` its history of that version.
+    """
+    items = due_of(log, fleet_tasks(store))
+    store.due.write(*_differences(place, items, {item.task: item for item in store.due.at(place.id)}))
+    return list(items)
+
+
+def changed(store: Store, place: Place) -> tuple[Place, UnitLog]:
+    """Count a change of a unit's history that is in the tables; the unit and its history as they now are."""
+    store.visits.flush()
+    raised = store.units.raise_log(place, rules(store))
+    return raised, store.unit_logs.get(raised.id, raised.log_version)
 
 
 def refresh_places(store: Store, places: Sequence[Place], tasks: Mapping[str, Task]) -> list[list[DueItem]]:
@@ -99,20 +104,33 @@ def _refresh_run(store: Store, places: Sequence[Place], tasks: Mapping[str, Task
     return found
 
 
-def refresh_site_days(store: Store, now: datetime, most: int, after: int = 0) -> tuple[int | None, int]:
-    """Do the day's work for the next sites whose day has begun and is not done.
+def refresh_stale(store: Store, after: int, most: int) -> tuple[int | None, int]:
+    """Refresh the next units whose history or rules changed since their due items were worked out.
 
-    Returns behind which site to go on (None when no more are undone) and how many were ours. The ledger's rows are
-    written in the same transaction as the work: a stop in between leaves both undone.
+    Nothing of a due item depends on today, so a day on which nothing changed asks for nothing. Returns where to go on
+    (None at the end) and how many there were.
     """
-    today_in = {zone: local_day(now, zone).isoformat() for zone in store.sites.zones()}
-    sites = store.days_done.undone(JOB, today_in, most=most, after=after)
-    if not sites:
-        return None, 0
-    ours = [site_id for site_id, day in sites if store.days_done.claim(JOB, site_id, day, to_text(now))]
-    if places := store.units.places_at(ours):
+    current = rules(store)
+    places = store.units.stale(current, after=after, most=most)
+    if places:
         refresh_places(store, places, fleet_tasks(store))
-    return sites[-1][0], len(ours)
+        store.units.keep_due_state(places, current)
+    return (places[-1].id if len(places) == most else None), len(places)
+
+
+def refresh_all_stale(book: Book, most: int) -> int:
+    """Refresh every unit that needs it, so many a transaction; how many there were. Nothing is written for none."""
+    with book.reading() as store:
+        if not store.units.stale(rules(store), after=0, most=1):
+            return 0
+    units, after = 0, 0
+    while True:
+        with book.writing() as store:
+            following, count = refresh_stale(store, after, most)
+        units += count
+        if following is None:
+            return units
+        after = following
 
 
 def refresh_next(store: Store, after: int, most: int) -> tuple[int | None, int]:
@@ -120,6 +138,7 @@ def refresh_next(store: Store, after: int, most: int) -> tuple[int | None, int]:
     places = store.units.places_after(after, most)
     if places:
         refresh_places(store, places, fleet_tasks(store))
+        store.units.keep_due_state(places, rules(store))
     return (places[-1].id if len(places) == most else None), len(places)
 
 

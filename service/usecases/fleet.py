@@ -10,7 +10,8 @@ from service.domain.record.fleet import Customer, Site, Technician
 from service.domain.record.structure import build
 from service.storage.store import Store
 from service.usecases import audit, root_causes
-from service.usecases.due import fleet_tasks, refresh_places
+from service.usecases.due import changed as history_changed
+from service.usecases.due import refresh_unit
 
 Noun = TypeVar("Noun", Customer, Technician, Site)
 
@@ -84,9 +85,9 @@ def change_site(store: Store, actor: Actor, former: Site, changes: Mapping[str, 
     if ids is not None and (places := store.units.places_at([ids[0]])):
         if changed.time_zone != former.time_zone:
             store.visits.redate([place.id for place in places], changed.time_zone)
-            for place in places:
-                root_causes.touch(store, place, actor.at)
-        refresh_places(store, places, fleet_tasks(store))
+        for place in places:
+            refresh_unit(store, *history_changed(store, place))
+            root_causes.touch(store, place, actor.at)
     audit.changed(store, actor, "site", changed.code, before=former, after=changed)
     return changed
 

@@ -13,10 +13,11 @@ from service.domain.errors import Conflict, DomainError, Fault, Invalid, KeyReus
 from service.domain.instants import to_text
 from service.domain.maintenance.settings import Setting, merged
 from service.domain.record.checks import AHEAD
+from service.domain.record.fleet import Unit
 from service.storage.store import Store
 from service.storage.units import Place
 from service.usecases import audit, fleet, new_components, root_cause_lines, root_causes, tasks, units, visits
-from service.usecases.due import fleet_tasks, refresh_places
+from service.usecases.due import refresh_stale
 
 CHUNK = 200
 
@@ -87,7 +88,7 @@ class Book:
         self.store = store
         self.actor = actor
         self.tally = Tally()
-        self._places: dict[str, tuple[Place, dict[str, str]]] = {}
+        self._places: dict[str, tuple[Place, Unit]] = {}
         self._touched: set[str] = set()
 
     def take(self, line: Line) -> tuple[Fault, ...]:
@@ -106,14 +107,15 @@ class Book:
     def refresh(self) -> None:
         """Write what still waits, bring the due items of every touched unit up to date, and search it."""
         self.store.visits.flush()
-        known = fleet_tasks(self.store)
-        touched = sorted(self._touched)
-        for start in range(0, len(touched), CHUNK):
-            # looked up anew: a later line may have moved or retired the unit, or changed its site
-            places = [self.store.units.place(tag) for tag in touched[start : start + CHUNK]]
-            refresh_places(self.store, places, known)
-            for place in places:
-                root_causes.touch(self.store, place, self.actor.at)
+        # looked up anew: a later line may have moved or retired the unit, or changed its site
+        places = [self.store.units.place(tag) for tag in sorted(self._touched)]
+        for place in places:
+            self.store.units.raise_log(place, 0)
+        after: int | None = 0
+        while after is not None:
+            after, _ = refresh_stale(self.store, after, CHUNK)
+        for place in places:
+            root_causes.touch(self.store, place, self.actor.at)
 
     @cached_property
     def _takers(self) -> dict[str, Callable[[Line], Counter[str]]]:
@@ -170,7 +172,6 @@ class Book:
         if not _sets_anew(former, line.data):
             return self.tally.unchanged
         tasks.set_task(self.store, self.actor, former, _without(line.data, "code"))
-        self._touched.update(place.tag for place in self.store.units.places_after(0, self.store.units.count()))
         return self.tally.changed if former.version else self.tally.added
 
     def _unit_task(self, line: Line) -> Counter[str]:
@@ -186,17 +187,16 @@ class Book:
         known = self.store.visits.fingerprint(line.data["id"])
         if known == line.fingerprint:
             return self.tally.unchanged
-        place, kinds = self._place(line.data["unit"])
+        place, unit = self._place(line.data["unit"])
         told, named = new_components.split(line.data)
         visit = visits.new_visit(self.actor, told, place)
         if known is not None:
             if visits.body_of(visit) != visits.first_body(self.store, visit.id):
                 raise KeyReused(f"The visit {visit.id!r} is in the book with another text; correct it instead.")
             return self.tally.unchanged
-        wanted = new_components.joined(kinds, named)
-        technician_id = visits.checked(self.store, self.actor, visit, place, wanted)
-        new_components.register(self.store, self.actor, place, known=kinds, wanted=wanted)
-        kinds |= wanted
+        kinds = new_components.joined(unit.kinds, named)
+        technician_id = visits.checked(self.store, self.actor, visit, place, kinds)
+        self._places[place.tag] = place, new_components.register(self.store, self.actor, place, unit, kinds)
         self.store.visits.add(visit, place, technician_id=technician_id, fingerprint=line.fingerprint, parts_later=True)
         audit.record(
             self.store, self.actor, action="imported", noun="visit", key=visit.id, before=None, after=line.text
@@ -244,10 +244,9 @@ class Book:
             raise Invalid([Fault("at", to_text(data["at"]), f"lies in the future; it is now {to_text(self.actor.at)}")])
         return replace(self.actor, name=data["by"], at=data["at"])
 
-    def _place(self, tag: str) -> tuple[Place, dict[str, str]]:
+    def _place(self, tag: str) -> tuple[Place, Unit]:
         if tag not in self._places:
-            place = visits.place_of(self.store, tag)
-            self._places[tag] = place, self.store.units.component_kinds(place.id)
+            self._places[tag] = visits.place_of(self.store, tag), self.store.units.get(tag)
         return self._places[tag]
 
 

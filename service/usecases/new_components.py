@@ -1,11 +1,12 @@
 """Components that a visit adds to a unit: on the roof there may be more than the record knows."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid
-from service.domain.record.fleet import Component
+from service.domain.record.fleet import Component, Unit
 from service.storage.store import Store
 from service.storage.units import Place
 from service.usecases import audit
@@ -39,9 +40,11 @@ def joined(kinds: Mapping[str, str], named: Named) -> dict[str, str]:
     return {**kinds, **{code: kind for code, (_, kind) in named.items()}}
 
 
-def register(store: Store, actor: Actor, place: Place, *, known: Mapping[str, str], wanted: Mapping[str, str]) -> None:
-    """Add the components of a checked visit that the unit, whose `known` ones these are, does not have yet."""
-    new = {code: kind for code, kind in wanted.items() if code not in known}
-    for position, (code, kind) in enumerate(new.items(), len(known)):
-        store.units.add_component(place, Component(code=code, kind=kind), position=position)
-        audit.made(store, actor, "component", f"{place.tag}/{code}", {"code": code, "kind": kind})
+def register(store: Store, actor: Actor, place: Place, unit: Unit, wanted: Mapping[str, str]) -> Unit:
+    """Add the components of a checked visit that the unit does not have yet; the unit with them."""
+    known = unit.kinds
+    new = tuple(Component(code=code, kind=kind) for code, kind in wanted.items() if code not in known)
+    for position, part in enumerate(new, len(known)):
+        store.units.add_component(place, part, position=position)
+        audit.made(store, actor, "component", f"{place.tag}/{part.code}", {"code": part.code, "kind": part.kind})
+    return replace(unit, components=(*unit.components, *new), version=unit.version + len(new)) if new else unit

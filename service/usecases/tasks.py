@@ -10,7 +10,8 @@ from service.domain.maintenance.settings import SPANS, Setting, changed_task, de
 from service.domain.maintenance.tasks import Task
 from service.storage.store import Store
 from service.usecases import audit
-from service.usecases.due import JOB, fleet_tasks, refresh_unit
+from service.usecases.due import changed as history_changed
+from service.usecases.due import fleet_tasks, refresh_unit
 
 Set = tuple[Task, Setting]
 
@@ -28,14 +29,13 @@ def one_task(store: Store, code: str) -> Set:
 
 
 def set_task(store: Store, actor: Actor, former: Setting, changes: Mapping[str, Any]) -> Set:
-    """Change a task for all units. Their due items follow: see `due.refresh_next`; the day's ledger is opened again."""
+    """Change a task for all units. Their due items follow: see `due.refresh_stale`."""
     task = default_task(former.task)
     _refuse_spans(task, changes)
     setting = merged(former, changes)
     applied = changed_task(task, setting)
     _check_own(store, applied)
     store.task_settings.save(setting)
-    store.days_done.reopen(JOB)
     audit.changed(store, actor, "task", task.code, before=dict(former.changes), after=dict(setting.changes))
     return applied, setting
 
@@ -64,9 +64,9 @@ def set_task_at(
     applied = changed_task(fleet_task, setting)
     place = store.units.place(tag, to_write=True)
     store.task_settings.save_own(setting, unit_id=place.id, customer_id=place.customer_id)
-    due = refresh_unit(store, place)
     key = f"{tag}/{former.task}"
     audit.changed(store, actor, "unit_task", key, before=dict(former.changes), after=dict(setting.changes))
+    due = refresh_unit(store, *history_changed(store, place))
     return (applied, setting), due
 
 

@@ -12,6 +12,7 @@ from service.domain.record.fleet import Bath, Component, Refrigeration, Site, Su
 from service.domain.record.structure import build
 from service.storage.store import Store
 from service.usecases import audit, root_causes
+from service.usecases.due import changed as history_changed
 from service.usecases.due import refresh_unit
 from service.usecases.fleet import fixed
 
@@ -25,7 +26,7 @@ def add_unit(store: Store, actor: Actor, new: Mapping[str, Any]) -> Unit:
     unit = build(Unit, {"registered_on": today, **new})
     _check(unit, today)
     store.units.add(unit, site_id=ids[0], customer_id=ids[1])
-    refresh_unit(store, store.units.place(unit.tag))
+    refresh_unit(store, *history_changed(store, store.units.place(unit.tag)))
     audit.made(store, actor, "unit", unit.tag, unit)
     return unit
 
@@ -41,11 +42,11 @@ def change_unit(store: Store, actor: Actor, former: Unit, changes: Mapping[str, 
     site, ids = _site(store, changed.site)
     _check(changed, local_day(actor.at, site.time_zone))
     store.units.save(changed, site_id=ids[0], customer_id=ids[1])
-    place = store.units.place(changed.tag)
+    place, log = history_changed(store, store.units.place(changed.tag, to_write=True))
     if changed.site != former.site:
         store.due.move(place)
         store.root_causes.move(place)
-    refresh_unit(store, place)
+    refresh_unit(store, place, log)
     root_causes.touch(store, place, actor.at)
     audit.changed(store, actor, "unit", changed.tag, before=former, after=changed)
     return changed

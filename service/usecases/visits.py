@@ -19,7 +19,8 @@ from service.domain.record.visits import Correction, Visit, Void
 from service.storage.store import Store
 from service.storage.units import Place
 from service.usecases import audit, new_components, root_causes
-from service.usecases.due import refresh_after_visit, refresh_unit
+from service.usecases.due import changed as history_changed
+from service.usecases.due import refresh_unit, rules
 
 KEPT_BY_US = ("posted_at", "posted_by", "time_zone", "version", "void")
 FRAME = ("id", "unit", "kind", "arrived_at", "posted_at", "posted_by", "time_zone")  # without these there is no visit
@@ -53,14 +54,17 @@ def record_visit(
     Raises Invalid with every fault, Conflict when the id is taken.
     """
     place = place_of(store, new["unit"])
+    former = store.unit_logs.get(place.id, place.log_version)
     new, named = new_components.split(new)
     visit = new_visit(actor, new, place)
-    known = store.units.component_kinds(place.id)
-    kinds = new_components.joined(known, named)
+    kinds = new_components.joined(former.unit.kinds, named)
     technician_id = checked(store, actor, visit, place, kinds)
-    new_components.register(store, actor, place, known=known, wanted=kinds)
+    unit = new_components.register(store, actor, place, former.unit, kinds)
     store.visits.add(visit, place, technician_id=technician_id, fingerprint=fingerprint)
-    due = refresh_after_visit(store, place, (told.task for told in visit.tasks))
+    log = replace(former, unit=unit).with_visit(visit)
+    place = store.units.raise_log(place, rules(store))
+    store.unit_logs.remember(place.id, log)
+    due = refresh_unit(store, place, log)
     root_causes.touch(store, place, actor.at)
     audit.record(store, actor, action="made", noun="visit", key=visit.id, before=None, after=body)
     return visit, due
@@ -86,17 +90,18 @@ def correct_visit(
     changes, named = new_components.split(changes)
     changed = _with(former, changes)
     place = store.units.place(former.unit, to_write=True)
-    known = store.units.component_kinds(place.id)
-    kinds = new_components.joined(known, named)
+    unit = store.units.get(former.unit)
+    kinds = new_components.joined(unit.kinds, named)
     technician_id = checked(store, actor, changed, place, kinds)
-    new_components.register(store, actor, place, known=known, wanted=kinds)
+    new_components.register(store, actor, place, unit, kinds)
     store.visits.save(changed, place, technician_id=technician_id)
     before, after = visit_text(former), visit_text(changed)
     correction = Correction(
         number=former.version, at=actor.at, by=actor.name, why=changes["why"], changes=body, former=before
     )
     store.visits.add_correction(former.id, place, correction)
-    due = refresh_unit(store, place)
+    place, log = history_changed(store, place)
+    due = refresh_unit(store, place, log)
     if search:
         root_causes.touch(store, place, actor.at)
     audit.record(store, actor, action="corrected", noun="visit", key=former.id, before=before, after=after)
@@ -121,7 +126,8 @@ def void_visit(
     place = store.units.place(former.unit, to_write=True)
     technician_id = None if former.technician is None else store.technicians.id_of(former.technician)
     store.visits.save(changed, place, technician_id=technician_id)
-    due = refresh_unit(store, place)
+    place, log = history_changed(store, place)
+    due = refresh_unit(store, place, log)
     if search:
         root_causes.touch(store, place, actor.at)
     audit.record(

@@ -1,7 +1,7 @@
 """Which tasks are due at a unit, when, on what basis, and the sentence that says why."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from operator import attrgetter
@@ -9,7 +9,9 @@ from typing import Literal
 
 from service.domain.maintenance.adaptation import Adapted, adapt
 from service.domain.maintenance.calendar_days import WEEKDAYS, add_interval, last_open_day, next_open_day
+from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import AS_FOUND, Task
+from service.domain.record.unit_log import Performed, UnitLog
 
 Basis = Literal["interval", "condition", "follow_up", "first_visit"]
 
@@ -17,17 +19,6 @@ FOLLOW_UP = "follow_up"
 UNFINISHED = ("recovering", "down")  # outcomes that bring us back the next day
 
 _ONE_DAY = timedelta(days=1)
-
-
-@dataclass(frozen=True, slots=True)
-class Performed:
-    """What a visit says about one task: `on` is the day at the site; `reason` is why it was not done."""
-
-    task: str
-    on: date
-    result: str
-    as_found: str | None
-    reason: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +88,29 @@ def due_items(  # noqa: PLR0913 (each is one plain fact about the unit)
         elif task.code == FOLLOW_UP and latest is not None and _is_open(latest, past):
             items.append(_from_outcome(latest, past, closed_weekdays))
     return tuple(sorted(items, key=attrgetter("due_on", "task")))
+
+
+def due_of(log: UnitLog, tasks: Mapping[str, Task]) -> tuple[DueItem, ...]:
+    """The due items of a unit from its history and the tasks as they apply to all units; none once it is retired."""
+    unit, site = log.unit, log.site
+    if unit.retired_on is not None:
+        return ()
+    own = log.settings
+    return due_items(
+        tasks=[changed_task(task, Setting(code, own[code])) if code in own else task for code, task in tasks.items()],
+        performed=tuple(log.performed()),
+        installed_on=unit.installed_on,
+        registered_on=unit.registered_on,
+        surroundings=site.surroundings,
+        closed_weekdays=site.closed,
+        latest=latest_of(log),
+    )
+
+
+def latest_of(log: UnitLog) -> Attendance | None:
+    """Our latest visit that recorded an outcome."""
+    ours = (visit for visit in reversed(log.visits) if visit.by == "us" and visit.outcome is not None)
+    return next((Attendance(visit.id, visit.day, visit.outcome) for visit in ours), None)
 
 
 def _counts(each: Performed) -> bool:

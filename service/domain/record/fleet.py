@@ -188,6 +188,11 @@ class Unit:
     trunks: tuple[Trunk, ...] = ()
     version: int = 1
 
+    @property
+    def kinds(self) -> dict[str, str]:
+        """The kind of each component by code, those taken out included."""
+        return {part.code: part.kind for part in self.components}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnitFilter:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from service.domain.instants import local_day
 from service.domain.quantities import Quantity
 
 KINDS = ("maintenance", "service_call", "follow_up", "installation")
@@ -135,6 +136,11 @@ class Visit:
     time_zone: str
     void: Void | None = None
     version: int = 1
+
+    @property
+    def day(self) -> date:
+        """The calendar date of the arrival at the site."""
+        return local_day(self.arrived_at, self.time_zone)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,8 +5,9 @@ from datetime import date
 from functools import lru_cache
 
 from service.domain.maintenance.calendar_days import add_interval, last_open_day
-from service.domain.maintenance.due import Attendance, DueItem, Performed, due_items
+from service.domain.maintenance.due import Attendance, DueItem, due_items
 from service.domain.maintenance.tasks import AS_FOUND, Task, parse_interval
+from service.domain.record.unit_log import Performed
 from service.domain.summary.records import UnitRecord, Window
 from service.domain.summary.summary import (
     FIRST,

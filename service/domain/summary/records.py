@@ -6,9 +6,9 @@ from datetime import date, datetime, timedelta
 
 from service.domain.instants import local_day
 from service.domain.maintenance.calendar_days import add_interval
-from service.domain.maintenance.due import Performed
 from service.domain.maintenance.tasks import AS_FOUND, Interval, Task
 from service.domain.record.fleet import Customer, Site, Unit
+from service.domain.record.unit_log import Performed
 from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.summary import ReadingLine, ReplacementLine, VisitLine
 

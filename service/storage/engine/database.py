@@ -52,6 +52,7 @@ class Database(Generic[S]):
         """A snapshot that cannot be written through; it does not hold up writers."""
         with self.place.reading() as link:
             yield self._store_factory(link)
+        _done(link)
 
     @contextmanager
     def writing(self) -> Iterator[S]:
@@ -63,6 +64,7 @@ class Database(Generic[S]):
         try:
             with self.place.writing() as link:
                 yield self._store_factory(link)
+            _done(link)
         finally:
             self._writing.discard(thread)
 
@@ -86,6 +88,11 @@ class Database(Generic[S]):
     def close(self) -> None:
         """Close all connections; nothing may be under way."""
         self.place.close()
+
+
+def _done(link: Link) -> None:
+    for act in link.when_done:
+        act()
 
 
 def _parsed(url: str) -> URL:

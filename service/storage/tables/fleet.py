@@ -85,6 +85,9 @@ unit = Table(
     text("bath"),
     text("trunks"),
     counter("version"),
+    counter("log_version"),  # counts every change of the unit's history
+    counter("due_version"),  # the log_version for which its due items were worked out, 0 for none
+    counter("due_rules"),  # the rules by which they were
     UniqueConstraint("tag"),
     ForeignKeyConstraint(["customer_id"], ["customer.id"]),
     ForeignKeyConstraint(["site_id"], ["site.id"]),

@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.domain.maintenance.catalogue import CATALOGUE
-from service.domain.maintenance.due import Attendance, Performed, due_items
+from service.domain.maintenance.due import Attendance, due_items
 from service.domain.maintenance.tasks import AS_FOUND, RESULTS, Interval, Task
+from service.domain.record.unit_log import Performed
 
 MONDAY, WEDNESDAY, SUNDAY = 0, 2, 6
 EVERY_DAY = frozenset(range(7))

@@ -4,12 +4,11 @@ import re
 from dataclasses import replace
 from datetime import date, timedelta
 
-from tests.domain.root_causes.test_engine import CLEANED, END, LATE, burnt, record
-
 from service.domain.root_causes.baselines import defaults
 from service.domain.root_causes.candidate import RecordReading
 from service.domain.root_causes.engine import candidates_of
 from service.domain.root_causes.explanation import readings_before
+from tests.domain.root_causes.test_engine import CLEANED, END, LATE, burnt, record
 
 CASE = record(burnt(*LATE), CLEANED)
 

@@ -1,0 +1,170 @@
+"""The whole history of one unit as one frozen value: what is due, its condition, root causes and year follow from it.
+
+Two times belong to every event: when it happened and when it was recorded. `as_of` cuts by the first, `known_at` by the
+second. Voided visits stay in the log; `visits` and the views below it hold only those that count.
+"""
+
+from bisect import bisect_right
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+from typing import Any
+
+from service.domain.instants import local_day
+from service.domain.record.fleet import Site, Unit
+from service.domain.record.former import former_visit
+from service.domain.record.visits import Correction, Reading, Visit
+
+
+@dataclass(frozen=True, slots=True)
+class Performed:
+    """What a visit recorded about one task: `on` is the day at the site; `reason` is why it was not done."""
+
+    task: str
+    on: date
+    result: str
+    as_found: str | None
+    reason: str | None
+    visit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PartReplaced:
+    """An item put into a component: `on` its own day, `kind` the component's, `visit` the visit that recorded it."""
+
+    component: str
+    kind: str
+    on: date
+    reason: str
+    condition: str
+    evidence: str
+    by: str
+    visit: str
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingTaken:
+    """A reading with the instant it was taken, as well as that is known, the visit's day at the site, and the visit."""
+
+    reading: Reading
+    at: datetime
+    on: date
+    visit: str
+
+    @property
+    def place(self) -> tuple[str, str | None, str | None]:
+        """What was read, and where."""
+        return (self.reading.quantity, self.reading.component, self.reading.tap)
+
+
+@dataclass(frozen=True, slots=True)
+class SettingChange:
+    """The unit's own setting of a task from an instant on, as JSON has it, and what was set before."""
+
+    task: str
+    at: datetime
+    before: Mapping[str, Any]
+    after: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitLog:
+    """One unit's history: the unit and its site as they stand, every visit by arrival, corrections by visit id.
+
+    `version` counts the changes of the history. `until` is the instant up to which events count, None for all.
+    """
+
+    unit: Unit
+    site: Site
+    version: int = 0
+    all_visits: tuple[Visit, ...] = ()
+    corrections: Mapping[str, tuple[Correction, ...]] = field(default_factory=dict)
+    settings: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    setting_changes: tuple[SettingChange, ...] = ()
+    until: datetime | None = None
+
+    @property
+    def time_zone(self) -> str:
+        """The site's time zone."""
+        return self.site.time_zone
+
+    @property
+    def last_day(self) -> date | None:
+        """The last day at the site on which events count; None for all days."""
+        return None if self.until is None else local_day(self.until, self.time_zone)
+
+    @property
+    def visits(self) -> tuple[Visit, ...]:
+        """The visits that count, by arrival."""
+        until = self.until
+        return tuple(
+            visit for visit in self.all_visits if visit.void is None and (until is None or visit.arrived_at <= until)
+        )
+
+    def performed(self) -> Iterator[Performed]:
+        """Every task result, by arrival."""
+        for visit in self.visits:
+            for task in visit.tasks:
+                yield Performed(task.task, visit.day, task.result, task.as_found, task.reason, visit.id)
+
+    def replaced(self) -> list[PartReplaced]:
+        """Every replacement by its own day; one recorded at a later visit counts from its day on."""
+        kinds, last = self.unit.kinds, self.last_day
+        found = [
+            PartReplaced(
+                part.component,
+                kinds.get(part.component, "unknown"),
+                part.on or visit.day,
+                part.reason,
+                part.condition,
+                part.evidence,
+                part.by,
+                visit.id,
+                part.note,
+            )
+            for visit in self.all_visits
+            if visit.void is None
+            for part in visit.replacements
+        ]
+        return sorted((each for each in found if last is None or each.on <= last), key=lambda each: each.on)
+
+    def readings(self) -> Iterator[ReadingTaken]:
+        """Every reading, by arrival and then as recorded."""
+        for visit in self.visits:
+            for reading in visit.readings:
+                around = visit.left_at if reading.when == "as_left" and visit.left_at else visit.arrived_at
+                yield ReadingTaken(reading, reading.at or around, visit.day, visit.id)
+
+    def as_of(self, until: datetime) -> "UnitLog":
+        """The log with what had happened by an instant."""
+        return replace(self, until=until if self.until is None else min(until, self.until))
+
+    def known_at(self, instant: datetime) -> "UnitLog":
+        """The log as it was recorded by an instant: later posts, corrections, voids and settings do not count yet."""
+        visits = tuple(self._then(visit, instant) for visit in self.all_visits if visit.posted_at <= instant)
+        later = [change for change in reversed(self.setting_changes) if change.at > instant]
+        return replace(
+            self,
+            all_visits=tuple(sorted(visits, key=lambda visit: visit.arrived_at)),
+            corrections={
+                key: tuple(made for made in corrections if made.at <= instant)
+                for key, corrections in self.corrections.items()
+            },
+            settings=dict(self.settings) | {change.task: change.before for change in later},
+            setting_changes=tuple(change for change in self.setting_changes if change.at <= instant),
+        )
+
+    def _then(self, visit: Visit, instant: datetime) -> Visit:
+        """A visit as it was recorded by an instant."""
+        later = next((made for made in self.corrections.get(visit.id, ()) if made.at > instant), None)
+        if later is not None:
+            return former_visit(visit, later)
+        if visit.void is not None and visit.void.at > instant:
+            return replace(visit, void=None, version=visit.version - 1)
+        return visit
+
+    def with_visit(self, new: Visit) -> "UnitLog":
+        """The next version of the log, with one more visit; of two of one instant the later posted comes last."""
+        at = bisect_right(self.all_visits, new.arrived_at, key=lambda visit: visit.arrived_at)
+        return replace(self, version=self.version + 1, all_visits=(*self.all_visits[:at], new, *self.all_visits[at:]))

@@ -1,0 +1,244 @@
+"""The one place where units' histories are loaded: one unit or many, always by the same rule, kept while they stand."""
+
+from collections import OrderedDict
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
+from operator import itemgetter
+from threading import Lock
+from typing import Any
+
+import orjson
+from sqlalchemy import ARRAY, BigInteger, ColumnElement, any_, bindparam, cast, func, select
+
+from service.domain.instants import from_text
+from service.domain.record.unit_log import SettingChange, UnitLog
+from service.domain.record.visits import Correction, Visit
+from service.storage.engine.database import Link
+from service.storage.engine.statements import Statement
+from service.storage.fleet import SITES, read_site
+from service.storage.tables import audit, correction, customer, site, unit, unit_task_setting, visit
+from service.storage.tables.columns import TEXT
+from service.storage.units import COMPONENTS, UNITS, component_of, read_unit
+from service.storage.visit_rows import read_visit
+from service.storage.visits import PARTS, VISITS, part_columns
+
+MOST_PARTS = 200_000  # readings, task results, replacements and observations kept in memory: some 60 MB
+CHUNK = 500
+Row = tuple[Any, ...]
+Rows = dict[Any, list[Row]]
+
+
+class _Question:
+    """The statements that load units; `of` narrows a column to the units that the parameter `ids` names."""
+
+    def __init__(self, dialect: str, *, many: bool) -> None:
+        def of(column: ColumnElement[Any]) -> ColumnElement[bool]:
+            return among(column, dialect) if many else column == bindparam("ids")
+
+        self.units = Statement(UNITS.add_columns(unit.c.log_version, unit.c.site_id).where(of(unit.c.id)))
+        self.sites = Statement(
+            SITES.add_columns(site.c.id).where(site.c.id.in_(select(unit.c.site_id).where(of(unit.c.id))))
+        )
+        self.components = Statement(COMPONENTS.where(of(COMPONENTS.selected_columns.unit_id)))
+        self.visits = Statement(
+            VISITS.add_columns(visit.c.unit_id)
+            .where(of(visit.c.unit_id))
+            .order_by(visit.c.unit_id, visit.c.arrived_at, visit.c.id)
+        )
+        self.parts = {
+            table.name: Statement(
+                select(table.c.visit_id, *part_columns(table))
+                .select_from(visit.join(table, table.c.visit_id == visit.c.id))  # along the visits they lie together
+                .where(of(visit.c.unit_id))
+                .order_by(table.c.visit_id, table.c.position)
+            )
+            for table in PARTS
+        }
+        self.corrections = Statement(
+            select(
+                visit.c.uuid,
+                correction.c.number,
+                correction.c.made_at,
+                correction.c.made_by,
+                correction.c.why,
+                correction.c.changes,
+                correction.c.former,
+            )
+            .select_from(visit.join(correction, correction.c.visit_id == visit.c.id))
+            .where(of(visit.c.unit_id))
+            .order_by(correction.c.visit_id, correction.c.number)
+        )
+        own = unit.join(unit_task_setting, unit_task_setting.c.unit_id == unit.c.id)
+        self.settings = Statement(
+            select(unit_task_setting.c.unit_id, unit_task_setting.c.task, unit_task_setting.c.changes)
+            .where(of(unit_task_setting.c.unit_id))
+            .order_by(unit_task_setting.c.unit_id, unit_task_setting.c.task)
+        )
+        key = unit.c.tag + "/" + unit_task_setting.c.task
+        self.setting_changes = Statement(
+            select(unit.c.id, unit_task_setting.c.task, audit.c.at, audit.c.before, audit.c.after)
+            .select_from(own.join(audit, (audit.c.noun == "unit_task") & (audit.c.key == key)))
+            .where(of(unit.c.id))
+            .order_by(audit.c.id)
+        )
+
+
+def among(column: ColumnElement[Any], dialect: str) -> ColumnElement[bool]:
+    """Whether an identity is in the comma-separated list of the parameter `ids`; an IN of many costs more to write."""
+    ids = bindparam("ids", type_=TEXT)
+    if dialect == "postgresql":
+        return column == any_(cast(func.string_to_array(ids, ","), ARRAY(BigInteger)))
+    return column.in_(select(func.json_each("[" + ids + "]").table_valued("value").c.value))
+
+
+ONE = {name: _Question(name, many=False) for name in ("sqlite", "postgresql")}
+MANY = {name: _Question(name, many=True) for name in ("sqlite", "postgresql")}
+VERSIONS = {
+    name: Statement(select(unit.c.id, unit.c.log_version).where(among(unit.c.id, name)))
+    for name in ("sqlite", "postgresql")
+}
+OF_CUSTOMER = Statement(
+    select(unit.c.id)
+    .select_from(unit.join(customer, customer.c.id == unit.c.customer_id))
+    .where(customer.c.code == bindparam("code"))
+    .order_by(unit.c.tag)
+)
+AFTER = Statement(select(unit.c.id).where(unit.c.id > bindparam("after")).order_by(unit.c.id).limit(bindparam("most")))
+
+
+class LogCache:
+    """Recent logs by unit identity, for all threads of a process; one is used only if its version is the database's."""
+
+    def __init__(self, most_parts: int = MOST_PARTS) -> None:
+        self._most, self._parts = most_parts, 0
+        self._logs: OrderedDict[int, tuple[UnitLog, int]] = OrderedDict()
+        self._lock = Lock()
+
+    def get(self, unit_id: int, version: int) -> UnitLog | None:
+        """The log of a unit at a version, None where it is not kept."""
+        with self._lock:
+            kept = self._logs.get(unit_id)
+            if kept is None or kept[0].version != version:
+                return None
+            self._logs.move_to_end(unit_id)
+            return kept[0]
+
+    def put(self, unit_id: int, log: UnitLog) -> None:
+        """Keep a log that is in the database for good; those used longest ago make room."""
+        size = sum(
+            2 + len(v.readings) + len(v.tasks) + len(v.replacements) + len(v.observations) for v in log.all_visits
+        )
+        with self._lock:
+            former = self._logs.pop(unit_id, None)
+            self._parts += size - (0 if former is None else former[1])
+            self._logs[unit_id] = (log, size)
+            while self._parts > self._most and self._logs:
+                _, (_, freed) = self._logs.popitem(last=False)
+                self._parts -= freed
+
+
+class UnitLogs:
+    """Histories as one transaction sees them. What it made itself is kept for others only once it is committed."""
+
+    def __init__(self, link: Link, cache: LogCache) -> None:
+        self.link, self._cache = link, cache
+        self._made: dict[int, UnitLog] = {}
+        link.when_done.append(self._committed)
+
+    def get(self, unit_id: int, version: int) -> UnitLog:
+        """The log of a unit, whose row says this `log_version`."""
+        made = self._made.get(unit_id)
+        if made is not None and made.version == version:
+            return made
+        kept = self._cache.get(unit_id, version)
+        return kept if kept is not None else next(self._load(ONE[self.link.dialect], [unit_id], unit_id))[1]
+
+    def remember(self, unit_id: int, log: UnitLog) -> None:
+        """Keep a log that this transaction has written."""
+        self._made[unit_id] = log
+
+    def _committed(self) -> None:
+        """Let other transactions use what this one loaded or made; its COMMIT has returned."""
+        for unit_id, log in self._made.items():
+            self._cache.put(unit_id, log)
+
+    def of(self, unit_ids: Sequence[int]) -> Iterator[tuple[int, UnitLog]]:
+        """(identity, log) of some units, in the order given; a few hundred are read at a time."""
+        for start in range(0, len(unit_ids), CHUNK):
+            yield from self._chunk(unit_ids[start : start + CHUNK])
+
+    def of_customer(self, code: str) -> Iterator[tuple[int, UnitLog]]:
+        """The logs of a customer's units in the order of their tags."""
+        return self.of([row[0] for row in self.link.rows(OF_CUSTOMER, code=code)])
+
+    def after(self, unit_id: int, most: int) -> Iterator[tuple[int, UnitLog]]:
+        """The next logs behind an identity, for work that goes through the fleet."""
+        return self.of([row[0] for row in self.link.rows(AFTER, after=unit_id, most=most)])
+
+    def _chunk(self, unit_ids: Sequence[int]) -> Iterator[tuple[int, UnitLog]]:
+        versions = dict(self.link.rows(VERSIONS[self.link.dialect], ids=_text(unit_ids)))
+        found = {key: kept for key, version in versions.items() if (kept := self._cache.get(key, version))}
+        missing = [key for key in versions if key not in found]
+        if missing:
+            found |= dict(self._load(MANY[self.link.dialect], missing, _text(missing)))
+        yield from ((key, found[key]) for key in unit_ids if key in found)
+
+    def _load(self, ask: _Question, unit_ids: Sequence[int], ids: Any) -> Iterator[tuple[int, UnitLog]]:
+        units = {row[0]: row for row in self.link.rows(ask.units, ids=ids)}
+        sites = {row[-1]: read_site(row[:-1]) for row in self.link.rows(ask.sites, ids=ids)}
+        components = _grouped(self.link.rows(ask.components, ids=ids))
+        visits = self._visits(ask, ids)
+        corrected = any(each.version > 1 for own in visits.values() for each in own)
+        corrections = _corrections(self.link.rows(ask.corrections, ids=ids)) if corrected else {}
+        settings = _grouped(self.link.rows(ask.settings, ids=ids))
+        changes = _grouped(self.link.rows(ask.setting_changes, ids=ids)) if settings else {}
+        for key in unit_ids:
+            *row, version, site_id = units[key]
+            own = tuple(visits.get(key, ()))
+            log = UnitLog(
+                unit=read_unit(tuple(row), [component_of(part) for part in components.get(key, ())]),
+                site=sites[site_id],
+                version=version,
+                all_visits=own,
+                corrections={each.id: corrections[each.id] for each in own if each.id in corrections},
+                settings={task: orjson.loads(text) for _, task, text in settings.get(key, ())},
+                setting_changes=tuple(_change(row) for row in changes.get(key, ())),
+            )
+            self._made[key] = log
+            yield key, log
+
+    def _visits(self, ask: _Question, ids: Any) -> dict[int, list[Visit]]:
+        rows = self.link.rows(ask.visits, ids=ids)
+        parts = {name: _grouped(self.link.rows(statement, ids=ids)) for name, statement in ask.parts.items()}
+        found: dict[int, list[Visit]] = {}
+        for row in rows:
+            own = {name: [part[1:] for part in of_visit.get(row[0], ())] for name, of_visit in parts.items()}
+            found.setdefault(row[-1], []).append(read_visit(row[:-1], own))
+        return found
+
+
+def _text(unit_ids: Iterable[int]) -> str:
+    return ",".join(map(str, unit_ids))
+
+
+def _grouped(rows: Iterable[Row]) -> Rows:
+    """Rows by their first column, in the order in which they came."""
+    found: Rows = {}
+    for row in rows:
+        found.setdefault(row[0], []).append(row)
+    return found
+
+
+def _corrections(rows: Iterable[Row]) -> dict[str, tuple[Correction, ...]]:
+    return {
+        visit_id: tuple(
+            Correction(number=number, at=from_text(at), by=by, why=why, changes=changes, former=former)
+            for _, number, at, by, why, changes, former in own
+        )
+        for visit_id, own in groupby(rows, key=itemgetter(0))
+    }
+
+
+def _change(row: Row) -> SettingChange:
+    _, task, at, before, after = row
+    return SettingChange(task, from_text(at), orjson.loads(before or "{}"), orjson.loads(after or "{}"))
