@@ -1,11 +1,10 @@
-"""Due items as they stand, the day's list read from them, and the days whose work is done."""
+"""Due items as they stand, and the day's list read from them."""
 
 from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Select, bindparam, func, or_, select, tuple_
-from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy import bindparam, select, tuple_
 
 from service.domain.maintenance.due import DueItem
 from service.domain.maintenance.pm_list import DueRow
@@ -13,7 +12,7 @@ from service.storage.documents import day, day_text
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.fleet import insert_of
-from service.storage.tables import customer, day_done, due_item, site, technician, unit, unit_task_setting
+from service.storage.tables import customer, due_item, site, technician, unit, unit_task_setting
 from service.storage.units import Place
 
 KNOWN = ("task", "due_on", "basis", "why", "interval", "last_done_on")
@@ -87,20 +86,6 @@ DAY_LISTS: dict[tuple[bool, bool], Statement] = {
     (False, True): Statement(DAY_ROWS.where(THEIRS)),
     (True, True): Statement(DAY_ROWS.where(BEHIND, THEIRS)),
 }
-CLAIM_DAY = Statement(
-    {
-        name: dialect.insert(day_done)
-        .values({column.name: bindparam(column.name) for column in day_done.c})
-        .on_conflict_do_nothing()
-        for name, dialect in {"sqlite": sqlite, "postgresql": postgresql}.items()
-    }
-)
-FLEET_DONE = Statement(
-    select(day_done.c.done_at).where(day_done.c.job == bindparam("job"), day_done.c.day == bindparam("day")).limit(1)
-)
-FIRST_SITE = Statement(select(func.min(site.c.id)))
-FORGET_DAYS = Statement(day_done.delete().where(day_done.c.day < bindparam("before")))
-REOPEN_DAYS = Statement(day_done.delete().where(day_done.c.job == bindparam("job")))
 Position = tuple[str, int, int, str]
 
 
@@ -174,45 +159,3 @@ def _columns(place: Place, item: DueItem) -> dict[str, Any]:
         "interval": item.interval,
         "last_done_on": day_text(item.last_done_on),
     }
-
-
-class DaysDone:
-    """The ledger: one row for each job, site and day at the site. Its key makes a second run impossible."""
-
-    def __init__(self, link: Link) -> None:
-        self.link = link
-
-    def undone(self, job: str, today_in: dict[str, str], *, most: int, after: int = 0) -> list[tuple[int, str]]:
-        """(site identity, day) of the next sites behind one whose day there has not been done, at most so many."""
-        if not today_in:
-            return []
-        query = _undone(job, today_in).where(site.c.id > after).limit(most)
-        return [(row[0], today_in[row[1]]) for row in self.link.core(query)]
-
-    def claim(self, job: str, site_id: int, day_at_site: str, now: str) -> bool:
-        """Mark a site's day as done; False when another process did so before."""
-        return self.link.run(CLAIM_DAY, job=job, site_id=site_id, day=day_at_site, done_at=now) == 1
-
-    def fleet_done(self, job: str, day: str) -> bool:
-        """Whether a job that is done for the whole fleet at once was done on a day."""
-        return self.link.row(FLEET_DONE, job=job, day=day) is not None
-
-    def claim_fleet(self, job: str, day: str, now: str) -> None:
-        """Mark the whole fleet's day as done, in the row of its first site; an empty book has nothing to mark."""
-        first: int | None = self.link.value(FIRST_SITE)
-        if first is not None:
-            self.claim(job, first, day, now)
-
-    def reopen(self, job: str) -> None:
-        """Make every site's day undone, so that the next tick does it again."""
-        self.link.run(REOPEN_DAYS, job=job)
-
-    def forget(self, before: str) -> None:
-        """Drop the ledger's rows of days long gone."""
-        self.link.run(FORGET_DAYS, before=before)
-
-
-def _undone(job: str, today_in: dict[str, str]) -> Select[Any]:
-    is_today = or_(*(((site.c.time_zone == zone) & (day_done.c.day == today)) for zone, today in today_in.items()))
-    done = select(day_done.c.site_id).where(day_done.c.job == job, day_done.c.site_id == site.c.id, is_today)
-    return select(site.c.id, site.c.time_zone).where(~done.exists()).order_by(site.c.id)

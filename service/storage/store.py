@@ -4,12 +4,13 @@ from functools import cached_property
 
 from service.storage.answers import Answers
 from service.storage.audit import Audit
-from service.storage.due import DaysDone, DueItems
+from service.storage.due import DueItems
 from service.storage.engine.database import Link
 from service.storage.failure_statistics import FailureStatistics
 from service.storage.fleet import Customers, Sites, Technicians
 from service.storage.fleet_years import FleetYears
 from service.storage.history import Timeline
+from service.storage.jobs import JobsDone
 from service.storage.readings import Readings
 from service.storage.root_causes import Baselines, RootCauses
 from service.storage.summaries import Summaries
@@ -89,9 +90,9 @@ class Store:
         return DueItems(self.link)
 
     @cached_property
-    def days_done(self) -> DaysDone:
-        """The ledger of the daily work."""
-        return DaysDone(self.link)
+    def jobs_done(self) -> JobsDone:
+        """The ledger of daily jobs."""
+        return JobsDone(self.link)
 
     @cached_property
     def unit_records(self) -> UnitRecords:

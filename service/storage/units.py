@@ -271,9 +271,8 @@ class Units:
         self.link.run_many(KEEP_DUE_STATE, values)
 
     def stale(self, rules: int, *, after: int, most: int) -> list[Place]:
-        """The next units whose due items rest on a former history or on other rules; other writers wait."""
-        found = [Place(*row) for row in self.link.rows(STALE, rules=rules, after=after, most=most)]
-        return self.places_of([place.id for place in found]) if found and self._takes_turns else found
+        """The next units whose due items rest on a former history or on other rules."""
+        return [Place(*row) for row in self.link.rows(STALE, rules=rules, after=after, most=most)]
 
     def add_component(self, place: Place, new: Component, *, position: int) -> None:
         """Add a component to a unit, whose version counts on."""

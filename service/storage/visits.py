@@ -100,9 +100,6 @@ PERFORMED = select(
     task_result.c.reason,
 ).where(task_result.c.void == 0)
 PERFORMED_IN = Statement(PERFORMED.where(task_result.c.unit_id.between(bindparam("low"), bindparam("high"))))
-PERFORMED_OF = Statement(
-    PERFORMED.where(task_result.c.unit_id == bindparam("unit_id"), task_result.c.task == bindparam("of_task"))
-)
 OURS = visit.alias("ours")
 LATEST_OF_UNIT = (
     select(OURS.c.id)
@@ -234,12 +231,6 @@ class Visits:
         """(unit_id, task, day, result, as_found, reason) of all task results that count, of units in a range."""
         self.flush()
         return self.link.rows(PERFORMED_IN, low=low, high=high)
-
-    def performed_of(self, unit_id: int, tasks: Iterable[str]) -> Iterator[tuple[Any, ...]]:
-        """As `performed`, of some tasks at one unit."""
-        self.flush()
-        for task in tasks:
-            yield from self.link.rows(PERFORMED_OF, unit_id=unit_id, of_task=task)
 
     def latest(self, low: int, high: int) -> Iterable[tuple[Any, ...]]:
         """(unit_id, visit id, day, outcome) of our latest visit that counts and tells an outcome, by unit."""

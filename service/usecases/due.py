@@ -113,6 +113,7 @@ def refresh_stale(store: Store, after: int, most: int) -> tuple[int | None, int]
     current = rules(store)
     places = store.units.stale(current, after=after, most=most)
     if places:
+        places = store.units.places_of([place.id for place in places])  # other writers of them wait, or have been
         refresh_places(store, places, fleet_tasks(store))
         store.units.keep_due_state(places, current)
     return (places[-1].id if len(places) == most else None), len(places)

@@ -10,6 +10,6 @@ KEEP_DAYS = timedelta(days=14)
 
 
 def forget_old(store: Store, now: datetime) -> None:
-    """Forget first answers after 90 days and the ledger's rows after 14; the visits themselves stay for ever."""
+    """Forget first answers after 90 days and the rows of daily jobs after 14; the visits themselves stay for ever."""
     store.answers.forget(to_text(now - KEEP_ANSWERS))
-    store.days_done.forget((now - KEEP_DAYS).date().isoformat())
+    store.jobs_done.forget((now - KEEP_DAYS).date().isoformat())

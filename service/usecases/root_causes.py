@@ -79,11 +79,11 @@ def search_of_the_day(book: Book, at: datetime, gap: Callable[[], None]) -> int 
     """
     day = at.astimezone(UTC).date().isoformat()
     with book.reading() as store:
-        if store.days_done.fleet_done(JOB, day):
+        if store.jobs_done.done(JOB, day):
             return None
     searched = search_fleet(book, at, gap)
     with book.writing() as store:
-        store.days_done.claim_fleet(JOB, day, to_text(at))
+        store.jobs_done.claim(JOB, day, to_text(at))
     return searched
 
 

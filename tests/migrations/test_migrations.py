@@ -21,6 +21,7 @@ MIGRATIONS = Path(__file__).parents[2] / "migrations"
 SCRIPTS = ScriptDirectory.from_config(config(MIGRATIONS))
 REVISIONS = [script.revision for script in reversed(list(SCRIPTS.walk_revisions()))]
 NEWEST = REVISIONS[-1]
+REPLACED = {"0003": {"day_done"}}  # tables whose rows live on in others
 VISIT = "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b77"
 
 
@@ -52,8 +53,9 @@ def test_each_migration_goes_up_and_down_with_data(base, revision) -> None:
         upgrade(base.url, MIGRATIONS, former)
         base.fill(former)
     before = base.schema(), base.counted() | {"alembic_version": 0}
+    kept = {table: rows for table, rows in before[1].items() if table not in REPLACED.get(revision, ())}
     upgrade(base.url, MIGRATIONS, revision)
-    assert base.counted().items() >= {**before[1], "alembic_version": 1}.items()
+    assert base.counted().items() >= {**kept, "alembic_version": 1}.items()
     if former is None:
         base.fill(revision)
     downgrade(base.url, MIGRATIONS, former or "base")
@@ -122,8 +124,7 @@ def test_the_rows_of_a_revision_are_read_by_the_program_of_today(base, revision)
         assert store.answers.first("", VISIT) == ("f", VISIT, "{}")
         assert store.tokens.find("ab12").revoked_at == parse_instant("2026-06-09T19:05:00Z")
         assert [entry.key for entry in store.audit.page(AuditFilter(), before=None, limit=9)] == [VISIT]
-        today_in = {"America/Denver": "2026-06-09", "Pacific/Auckland": "2026-06-10"}
-        assert store.days_done.undone("due_items", today_in, most=9) == [(2, "2026-06-10")]
+        assert store.jobs_done.done("due_items", "2026-06-09")
     database.close()
 
 

@@ -2,7 +2,7 @@
 
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager, suppress
-from datetime import UTC, datetime, timedelta
+from datetime import datetime
 from threading import Thread
 from typing import Any
 
@@ -157,116 +157,90 @@ def test_visits_in_any_order_give_the_same_due_items(fleet, make, told_visits, d
         assert told(store, "GU-2") == told(store, "GU-3")
 
 
-# The day's work
+# Only what changed
 
 
-def turns(book, now, most=20):
-    """Turn until nothing is left, as the scheduler does; how many sites were done."""
-    sites, after = 0, 0
-    while after is not None:
-        with book.writing() as store:
-            after, did = due.refresh_site_days(store, now, most, after)
-        sites += did
-    return sites
+def refresh_stale(book, most=20):
+    """Refresh as the scheduler does; how many units there were."""
+    return due.refresh_all_stale(book, most)
 
 
-def ledger(book):
-    with book.reading() as store:
-        return sorted(tuple(row) for row in store.link.core(text("SELECT site_id, day FROM day_done")))
+def forget_due(book, *tags):
+    """Lose the due items of some units and the mark that they were worked out."""
+    with book.writing() as store:
+        for tag in tags:
+            unit = f"(SELECT id FROM unit WHERE tag = '{tag}')"
+            store.link.core(text(f"DELETE FROM due_item WHERE unit_id = {unit}"))
+            store.link.core(text(f"UPDATE unit SET due_version = 0 WHERE tag = '{tag}'"))
 
 
 @pytest.mark.parametrize("most", [1, 2, 20])
-def test_each_site_is_done_once_a_day(fleet, make, most) -> None:
-    assert turns(fleet, make.now, most) == 3
-    assert turns(fleet, make.now, most) == 0
-    assert turns(fleet, make.now + timedelta(days=1), most) == 3
-    assert sorted(day for _, day in ledger(fleet)) == ["2026-06-09"] * 2 + ["2026-06-10"] * 3 + ["2026-06-11"]
+def test_units_out_of_date_are_refreshed_once(fleet, most) -> None:
+    before = {tag: kept(fleet, tag) for tag in ("GU-1", "GU-2", "GU-5")}
+    forget_due(fleet, *before)
+
+    assert refresh_stale(fleet, most) == 3
+    assert {tag: kept(fleet, tag) for tag in before} == before
+    assert refresh_stale(fleet, most) == 0
 
 
-def test_the_days_work_mends_due_items_once_and_not_again_that_day(fleet, make) -> None:
-    before = kept(fleet)
-    spoil(fleet)
-    turns(fleet, make.now)
-    assert kept(fleet) == before
-    spoil(fleet)
-    turns(fleet, make.now)
+def test_a_day_on_which_nothing_changed_writes_nothing(fleet, monkeypatch) -> None:
+    monkeypatch.setattr(type(fleet), "writing", lambda _: 1 / 0)
 
-    assert kept(fleet) == []
+    assert refresh_stale(fleet) == 0
 
 
-def test_a_day_begins_at_the_sites_own_midnight(fleet) -> None:
-    """Auckland is at +12:00 in June, Denver at -06:00 (IANA data for 2026)."""
-    turns(fleet, datetime(2026, 6, 9, 11, 59, tzinfo=UTC))
-
-    assert turns(fleet, datetime(2026, 6, 9, 12, 0, tzinfo=UTC)) == 1
-    assert turns(fleet, datetime(2026, 6, 10, 5, 59, tzinfo=UTC)) == 0
-    assert turns(fleet, datetime(2026, 6, 10, 6, 0, tzinfo=UTC)) == 2
-
-
-@pytest.mark.parametrize(("day", "hours"), [((2026, 3, 8), 23), ((2026, 11, 1), 25), ((2026, 6, 9), 24)])
-def test_every_day_is_done_once_also_when_the_clocks_change(fleet, day, hours) -> None:
-    """Denver goes to summer time on 8 March and back on 1 November 2026 (IANA data): days of 23 and 25 hours."""
-    begins = datetime(*day, tzinfo=UTC) + timedelta(hours=7 if day[1:] == (3, 8) else 6)
-    turns(fleet, begins - timedelta(minutes=1))
-    quarters = [begins + n * timedelta(minutes=15) for n in range(4 * hours)]
-    done = [turns_of_denver(fleet, instant) for instant in quarters]
-
-    assert sum(done) == 2
-    assert turns_of_denver(fleet, begins + timedelta(hours=hours)) == 2
-
-
-def turns_of_denver(book, now):
-    before = {row for row in ledger(book) if row[0] != auckland(book)}
-    turns(book, now)
-    return len({row for row in ledger(book) if row[0] != auckland(book)} - before)
-
-
-def auckland(book):
-    with book.reading() as store:
-        return store.sites.ids_of("bay")[0]
-
-
-def test_a_missed_run_catches_up_at_the_next_tick(fleet, make) -> None:
-    turns(fleet, make.now)
-    before = kept(fleet)
-    spoil(fleet)
-
-    assert turns(fleet, make.now + timedelta(days=5)) == 3
-    assert kept(fleet) == before
-
-
-def test_a_run_that_breaks_off_leaves_its_sites_undone(fleet, make, monkeypatch) -> None:
-    with monkeypatch.context() as broken:
-        broken.setattr(due, "refresh_places", lambda *_: 1 / 0)
-        with pytest.raises(ZeroDivisionError), fleet.writing() as store:
-            due.refresh_site_days(store, make.now, 20)
-
-    assert ledger(fleet) == []
-    assert turns(fleet, make.now) == 3
-
-
-def test_several_processes_do_each_sites_day_once(fleet, new_book, make) -> None:
+def test_every_change_of_the_history_leaves_the_due_items_up_to_date(fleet, make) -> None:
     with fleet.writing() as store:
-        for n in range(12):
-            make.site(store, f"site-{n}")
-    processes = [fleet, new_book(), new_book(), new_book()]
-    with ThreadPoolExecutor(8) as threads:
-        done = list(threads.map(lambda n: turns(processes[n % 4], make.now, 3), range(8)))
-    turns(fleet, make.now)  # who found others at work leaves the rest to the next tick
+        visit = make.visit(store, "GU-2", "2026-06-08T18:00:00Z", tasks=[{"task": "pump_check", "result": "done"}])
+        _, former = tasks.task_at(store, "GU-3", "pump_check")
+        tasks.set_task_at(store, make.actor, "GU-3", former, {"interval": "2 months"})
+        visits.void_visit(store, make.actor, store.visits.get(visit), "x")
+        change_site(store, make.actor, store.sites.get("bay"), {"closed_weekdays": ["monday"]})
 
-    assert len(ledger(fleet)) == len(set(ledger(fleet))) == 15
-    assert sum(done) <= 15
+    assert refresh_stale(fleet) == 0
 
 
-def test_an_edited_catalogue_opens_the_days_ledger_again(fleet, make) -> None:
-    turns(fleet, make.now)
+def test_an_edited_catalogue_puts_every_unit_out_of_date(fleet, make) -> None:
     with fleet.writing() as store:
         _, former = tasks.one_task(store, "pump_check")
         tasks.set_task(store, make.actor, former, {"applies": False})
 
     assert "pump_check" in {item.task for item in kept(fleet)}
-    assert turns(fleet, make.now) == 3
+    assert refresh_stale(fleet) == 5
     assert "pump_check" not in {item.task for item in kept(fleet)}
+
+
+def test_a_new_program_works_out_every_unit_anew(fleet, monkeypatch) -> None:
+    monkeypatch.setattr(due, "__version__", "another")
+    due._rules.cache_clear()
+
+    assert refresh_stale(fleet) == 5
+    due._rules.cache_clear()
+
+
+def test_a_refresh_that_breaks_off_leaves_its_units_out_of_date(fleet, monkeypatch) -> None:
+    forget_due(fleet, "GU-1", "GU-2")
+    with monkeypatch.context() as broken:
+        broken.setattr(due, "refresh_places", lambda *_: 1 / 0)
+        with pytest.raises(ZeroDivisionError):
+            refresh_stale(fleet)
+
+    assert refresh_stale(fleet) == 2
+
+
+def test_several_processes_leave_nothing_out_of_date(fleet, new_book, make) -> None:
+    with fleet.writing() as store:
+        for n in range(12):
+            make.unit(store, f"GU-1{n:02}", "quay")
+    before = {f"GU-1{n:02}": kept(fleet, f"GU-1{n:02}") for n in range(12)}
+    forget_due(fleet, *before)
+    processes = [fleet, new_book(), new_book(), new_book()]
+    with ThreadPoolExecutor(8) as threads:
+        list(threads.map(lambda n: refresh_stale(processes[n % 4], 3), range(8)))
+
+    assert refresh_stale(fleet) == 0
+    assert {tag: kept(fleet, tag) for tag in before} == before
 
 
 def interrupted(monkeypatch, meanwhile):

@@ -7,7 +7,7 @@ a customer carries `customer_id`, so that the book can be distributed by custome
 from service.storage.tables.access import answer, audit, token
 from service.storage.tables.columns import metadata
 from service.storage.tables.fleet import component, customer, site, technician, unit
-from service.storage.tables.planning import day_done, due_item, task_setting, unit_task_setting
+from service.storage.tables.planning import due_item, job_done, task_setting, unit_task_setting
 from service.storage.tables.root_causes import baseline, failure_statistics, root_cause
 from service.storage.tables.visits import correction, observation, reading, replacement, task_result, visit
 
@@ -18,9 +18,9 @@ __all__ = [
     "component",
     "correction",
     "customer",
-    "day_done",
     "due_item",
     "failure_statistics",
+    "job_done",
     "metadata",
     "observation",
     "reading",

@@ -1,4 +1,4 @@
-"""What is set away from the catalogue, what is due, and which days are done."""
+"""What is set away from the catalogue, what is due, and which daily jobs are done."""
 
 from sqlalchemy import (
     ForeignKeyConstraint,
@@ -51,14 +51,12 @@ due_item = Table(
     sqlite_with_rowid=False,
 )
 
-day_done = Table(
-    "day_done",
+job_done = Table(
+    "job_done",
     metadata,
     text("job", required=True),
-    key("site_id"),
     text("day", required=True),
     text("done_at", required=True),
-    PrimaryKeyConstraint("job", "site_id", "day"),
-    ForeignKeyConstraint(["site_id"], ["site.id"]),
+    PrimaryKeyConstraint("job", "day"),
     sqlite_with_rowid=False,
 )
