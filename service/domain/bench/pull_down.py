@@ -16,7 +16,6 @@ from service.domain.physics.pull_down_verdict import Judgement, judge_pull_down,
 from service.domain.quantities import Quantity
 
 BATH = ("temperature", "-40 degC", "60 degC")
-DIFFERENTIAL = ("temperature_difference", "0 deltaF", "36 deltaF")
 SPREAD = ("temperature_difference", "0.02 deltaF", "9 deltaF")
 ADVICE = {
     "at_set_point": "The bath is at its set point.",

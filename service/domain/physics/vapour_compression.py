@@ -39,11 +39,6 @@ class Cycle:
     heat_rejected: float
 
     @property
-    def pressure_ratio(self) -> float:
-        """Discharge over suction pressure [-]."""
-        return self.discharge_pressure / self.suction_pressure
-
-    @property
     def cop(self) -> float:
         """Cooling over compressor work [-]."""
         return self.cooling / self.work
@@ -131,7 +126,7 @@ def cycle(
     --------
     >>> from service.domain.physics.refrigerants import refrigerant
     >>> at_105 = cycle(refrigerant("R-134a"), evaporating=263.7056, condensing=313.7056)
-    >>> at_105.cop, at_105.pressure_ratio
+    >>> at_105.cop, at_105.discharge_pressure / at_105.suction_pressure
     (2.789, 5.032)
     """
     EVAPORATING.check(evaporating)
