@@ -9,8 +9,8 @@ from service.domain.physics.ranges import Range
 
 AIR_TEMPERATURE = Range("air temperature", 243.15, 343.15, "K")
 CONDENSING_TEMPERATURE = Range("condensing temperature", 243.15, 353.15, "K")
-SPLIT = Range("condenser split", 0.0, 60.0, "K")
-CLEAN_SPLIT = Range("clean condenser split", 3.0, 40.0, "K")
+SPLIT = Range("condenser split", 0.0, 60.0, "K", "temperature_difference")
+CLEAN_SPLIT = Range("clean condenser split", 3.0, 40.0, "K", "temperature_difference")
 
 SPLIT_ALARM = 10.0 / 1.8  # [K] over the clean split; common practice, no source
 USUAL_SPLIT = (20.0 / 1.8, 35.0 / 1.8)  # [K] a refrigeration training site; older units up to 40 degF

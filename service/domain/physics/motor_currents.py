@@ -33,7 +33,7 @@ def _column(voltage: float) -> tuple[float, ...]:
         if band.low <= voltage <= band.high:
             return TABLE_CURRENT[rated]
     nearest = min((band for _, band in COLUMNS), key=lambda band: abs(voltage - (band.low + band.high) / 2))
-    raise OutOfRange(nearest.name, voltage, nearest.low, nearest.high, nearest.unit)
+    raise OutOfRange(nearest, voltage)
 
 
 def full_load_current(*, rated_power: float, rated_voltage: float) -> float:

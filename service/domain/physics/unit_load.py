@@ -6,7 +6,7 @@ from service.domain.physics.ranges import Range
 
 HEAT = Range("heat load", 0.0, 100_000.0, "W")
 POUR_FLOW = Range("beer poured", 0.0, 0.01, "m3/s")
-TEMPERATURE_DROP = Range("temperature drop of the beer", 0.0, 40.0, "K")
+TEMPERATURE_DROP = Range("temperature drop of the beer", 0.0, 40.0, "K", "temperature_difference")
 BEER_DENSITY = Range("density of the beer", 980.0, 1150.0, "kg/m3")
 BEER_SPECIFIC_HEAT = Range("specific heat of the beer", 3500.0, 4200.0, "J/(kg K)")
 SHAFT_POWER = Range("pump shaft power", 0.0, 5000.0, "W")

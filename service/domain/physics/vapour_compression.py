@@ -13,8 +13,8 @@ from service.domain.physics.refrigerants import Refrigerant
 from service.domain.physics.saturation import bubble_pressure, dew_pressure
 
 EVAPORATING = Range("evaporating temperature", 233.15, 303.15, "K")
-SUPERHEAT = Range("superheat", 0.0, 40.0, "K")
-SUBCOOLING = Range("subcooling", 0.0, 40.0, "K")
+SUPERHEAT = Range("superheat", 0.0, 40.0, "K", "temperature_difference")
+SUBCOOLING = Range("subcooling", 0.0, 40.0, "K", "temperature_difference")
 ISENTROPIC_EFFICIENCY = Range("isentropic efficiency", 0.3, 1.0, "-")
 SMALLEST_LIFT = 5.0  # [K] condensing above evaporating
 
