@@ -34,9 +34,9 @@ from service.api.state import EXTENSION, State
 from service.domain.errors import Unavailable
 from service.folders import shipped
 from service.settings import FILE_NAME, Settings
-from service.storage import database as storage
 from service.storage import migrating
-from service.storage.database import Refused
+from service.storage.engine import database as storage
+from service.storage.engine.database import Refused
 from service.storage.store import Store
 from service.usecases.system import Book, Check
 

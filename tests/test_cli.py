@@ -26,7 +26,7 @@ from service.app import create_app, open_database
 from service.cli import main
 from service.cli.demo import _serve
 from service.settings import Settings
-from service.storage.sqlite import driver
+from service.storage.engine.sqlite import driver
 from service.usecases import exporting
 
 ROOT = Path(__file__).parents[1]

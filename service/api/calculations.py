@@ -7,9 +7,9 @@ from typing import Any
 from service.api.auth import EVERYONE
 from service.api.endpoint import Routes
 from service.api.units import units_shown
-from service.domain.bench.asking import Calculation
 from service.domain.bench.calculations import CALCULATIONS
-from service.domain.bench.reckoning import reckon
+from service.domain.bench.evaluation import reckon
+from service.domain.bench.fields import Calculation
 from service.schemas.calculations import (
     CalculationList,
     answer_schema,

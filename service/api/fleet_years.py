@@ -10,7 +10,7 @@ from service.api.auth import OWNER
 from service.api.endpoint import Answer, Routes
 from service.api.state import database
 from service.api.summaries import MEDIA, answered, asked_form, checked
-from service.rendering.formats import write_fleet_year
+from service.rendering.year.formats import write_fleet_year
 from service.schemas.fleet_years import FleetYearQuery, FleetYearSchema
 from service.usecases import fleet_years
 

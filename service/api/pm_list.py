@@ -12,8 +12,11 @@ from service.api.auth import EVERYONE
 from service.api.endpoint import Answer, Routes
 from service.api.negotiation import accepted
 from service.api.state import database, now
-from service.domain.pm_list import PmList
-from service.rendering import pm_list_calendar, pm_list_csv, pm_list_json, pm_list_page
+from service.domain.maintenance.pm_list import PmList
+from service.rendering.pm_list import calendar_feed as pm_list_calendar
+from service.rendering.pm_list import csv_file as pm_list_csv
+from service.rendering.pm_list import json_body as pm_list_json
+from service.rendering.pm_list import page as pm_list_page
 from service.schemas.pm_list import PmListQuery, PmListSchema
 from service.usecases import pm_list
 

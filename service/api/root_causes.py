@@ -11,7 +11,7 @@ from service.api.auth import EVERYONE, OFFICE
 from service.api.endpoint import Answer, Routes
 from service.api.state import actor, database, now
 from service.domain.errors import Fault, Invalid
-from service.domain.root_causes import RootCauseFilter
+from service.domain.root_causes.life_cycle import RootCauseFilter
 from service.schemas.root_causes import (
     DecisionSchema,
     RootCausePage,

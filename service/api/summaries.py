@@ -13,7 +13,7 @@ from service.api.negotiation import accepted
 from service.api.state import database, now
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import to_text
-from service.rendering.formats import CSV, FORMATS, write_summary
+from service.rendering.year.formats import CSV, FORMATS, write_summary
 from service.schemas.summaries import ServiceSummarySchema, SummaryQuery
 from service.usecases import summaries
 

@@ -9,7 +9,7 @@ from service.api import paging, preconditions
 from service.api.auth import EVERYONE, OFFICE
 from service.api.endpoint import Answer, Routes
 from service.api.state import actor, caller, database, now
-from service.domain.fleet import Unit, UnitFilter
+from service.domain.record.fleet import Unit, UnitFilter
 from service.schemas.due import UnitDue
 from service.schemas.history import History, HistoryQuery
 from service.schemas.shown import shown, shown_due, shown_event

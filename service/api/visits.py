@@ -15,8 +15,8 @@ from service.api.state import actor, caller, database, now, state
 from service.api.units import units_shown
 from service.domain.errors import Conflict, Fault, Invalid
 from service.domain.instants import local_day, to_text
-from service.domain.planning.due import DueItem
-from service.domain.visits import Visit, VisitFilter
+from service.domain.maintenance.due import DueItem
+from service.domain.record.visits import Visit, VisitFilter
 from service.schemas.assessments import shown_assessment
 from service.schemas.root_causes import shown_root_cause
 from service.schemas.shown import shown_correction, shown_due, shown_visit

@@ -72,7 +72,7 @@ def serve(host: str | None, port: int | None, migrate_first: bool) -> None:
 def migrate() -> None:
     """Bring the database to the schema of this program."""
     from service.app import migrate as bring
-    from service.cli.book import settings
+    from service.cli.database import settings
 
     bring(settings())
     click.echo("The schema is up to date.", err=True)
@@ -84,7 +84,7 @@ def migrate() -> None:
 @refusing
 def take_in(file: Any, keep_good: bool) -> None:
     """Take in a FILE of records (JSON Lines; - for standard input): all of it, or nothing."""
-    from service.cli.book import take_in as run
+    from service.cli.database import take_in as run
 
     sys.exit(run(file, keep_good=keep_good))
 
@@ -94,7 +94,7 @@ def take_in(file: Any, keep_good: bool) -> None:
 @refusing
 def give_out(file: str | None) -> None:
     """Write the whole book as JSON Lines to FILE, or to standard output."""
-    from service.cli.book import give_out as run
+    from service.cli.database import give_out as run
 
     run(file)
 
@@ -104,7 +104,7 @@ def give_out(file: str | None) -> None:
 @refusing
 def backup(file: str) -> None:
     """Copy the whole database to FILE while it is in use; the copy can be served as it is."""
-    from service.cli.book import copy_to
+    from service.cli.database import copy_to
 
     copy_to(file)
 
@@ -113,7 +113,7 @@ def backup(file: str) -> None:
 @refusing
 def refresh() -> None:
     """Work out the due items of every unit anew, and search those with repeated failures for root causes."""
-    from service.cli.book import refresh as run
+    from service.cli.database import refresh as run
 
     run()
 
@@ -182,7 +182,7 @@ def token() -> None:
 @refusing
 def create(role: str, name: str, units: str) -> None:
     """Give out a token and print it, alone: it is shown this once."""
-    from service.cli.book import create_token
+    from service.cli.database import create_token
 
     click.echo(create_token(role=role, name=name, units=units))
 
@@ -192,6 +192,6 @@ def create(role: str, name: str, units: str) -> None:
 @refusing
 def revoke(token_id: str) -> None:
     """Revoke the token of this id (the part between the underscores)."""
-    from service.cli.book import revoke_token
+    from service.cli.database import revoke_token
 
     revoke_token(token_id)

@@ -23,12 +23,12 @@ import orjson
 from service import clock
 from service.api.telemetry import start_logging
 from service.app import migrate, open_book
-from service.cli.book import actor, tell, tell_errors
+from service.cli.database import actor, tell, tell_errors
 from service.cli.serving import listen
 from service.domain.instants import at_site
-from service.domain.pm_list import DueRow, PmList
+from service.domain.maintenance.pm_list import DueRow, PmList
 from service.folders import shipped
-from service.rendering import pm_list_text
+from service.rendering.pm_list import text as pm_list_text
 from service.schemas.transfer import read_lines
 from service.settings import from_environment
 from service.usecases import importing, pm_list, tokens

@@ -3,9 +3,9 @@
 from datetime import datetime
 
 from service import __version__, clock
-from service.cli.book import book
+from service.cli.database import book
 from service.cli.summaries import put
-from service.rendering.formats import write_fleet_year
+from service.rendering.year.formats import write_fleet_year
 from service.usecases import fleet_years
 
 

@@ -14,7 +14,7 @@ from service.api.serve import serve
 from service.api.state import EXTENSION
 from service.api.telemetry import start_logging
 from service.app import create_served, migrate, open_book
-from service.cli.book import settings
+from service.cli.database import settings
 from service.domain.physics.libraries import load_all
 from service.domain.quantities import parse_quantity
 from service.settings import Settings

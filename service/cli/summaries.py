@@ -7,8 +7,8 @@ from pathlib import Path
 import click
 
 from service import __version__, clock
-from service.cli.book import book, write_whole
-from service.rendering.formats import FORMATS, write_summary
+from service.cli.database import book, write_whole
+from service.rendering.year.formats import FORMATS, write_summary
 from service.usecases import summaries
 
 

@@ -4,7 +4,7 @@ from typing import Any
 
 from marshmallow import Schema, fields
 
-from service.domain.diagnosis.statement import SEVERITIES, Assessment, Figure, Statement
+from service.domain.assessment.statement import SEVERITIES, Assessment, Figure, Statement
 from service.domain.quantities import Quantity, show_quantity
 from service.schemas.fields import word
 

@@ -5,9 +5,9 @@ from typing import Any
 
 from marshmallow import Schema, ValidationError, fields, validate
 
-from service.domain.bench.asking import Answer, Asked, Calculation, asked_of, required_of
+from service.domain.bench.fields import Answer, Asked, Calculation, asked_of, required_of
 from service.domain.quantities import UNITS_BY_DIMENSION, Quantity
-from service.domain.structure import shape
+from service.domain.record.structure import shape
 from service.schemas.fields import Flag, Measure, Number, line, word
 from service.schemas.figures import documented, results_schema, told_results
 

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from service.domain.condition import Condition
+from service.domain.condition.latest import Condition
 from service.schemas.figures import results_schema, told_results
 
 ConditionSchema = results_schema(Condition, "Condition")

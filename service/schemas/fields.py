@@ -8,8 +8,8 @@ from uuid import UUID
 from marshmallow import Schema, ValidationError, fields, missing, validate
 
 from service.domain.instants import parse_day, parse_instant, zone
+from service.domain.maintenance.tasks import parse_interval
 from service.domain.quantities import UNITS_BY_DIMENSION, Quantity, parse_quantity
-from service.domain.tasks import parse_interval
 
 CODE_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$"
 CODE = re.compile(CODE_PATTERN)

@@ -10,7 +10,7 @@ from marshmallow import Schema, fields
 from service.domain.bench.figures import show_figure
 from service.domain.instants import at_site
 from service.domain.quantities import Quantity
-from service.domain.structure import parts_of
+from service.domain.record.structure import parts_of
 from service.schemas.fields import Instant
 
 FIGURE = {

@@ -2,7 +2,7 @@
 
 from marshmallow import Schema, fields, validate
 
-from service.domain.fleet import SURROUNDINGS, UNIT_SYSTEMS, WEEKDAYS
+from service.domain.record.fleet import SURROUNDINGS, UNIT_SYSTEMS, WEEKDAYS
 from service.schemas.fields import Code, Day, Number, TimeZone, line, version, word
 from service.schemas.paging import Page, PageQuery
 

@@ -2,7 +2,7 @@
 
 from marshmallow import Schema, fields
 
-from service.domain.history import EVENTS
+from service.domain.record.history import EVENTS
 from service.schemas.fields import Instant, word
 from service.schemas.paging import Page, PageQuery
 from service.schemas.units import Shown

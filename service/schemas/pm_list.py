@@ -2,7 +2,7 @@
 
 from marshmallow import Schema, fields, validate
 
-from service.domain.root_causes import PRESSING_TIERS
+from service.domain.root_causes.life_cycle import PRESSING_TIERS
 from service.schemas.due import DueItemSchema
 from service.schemas.fields import Code, Day, line, word
 from service.schemas.paging import LONGEST_CURSOR

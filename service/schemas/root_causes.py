@@ -5,9 +5,9 @@ from typing import Any
 import orjson
 from marshmallow import Schema, fields, validate
 
-from service.domain.diagnosis.root_causes.candidate import TIERS
 from service.domain.instants import to_text
-from service.domain.root_causes import DECISIONS, STATES, VERDICTS, RootCause
+from service.domain.root_causes.candidate import TIERS
+from service.domain.root_causes.life_cycle import DECISIONS, STATES, VERDICTS, RootCause
 from service.schemas.fields import Code, Day, Instant, Number, line, word
 from service.schemas.paging import Page, PageQuery
 

@@ -10,15 +10,15 @@ from typing import Any
 
 import orjson
 
-from service.domain.history import Happening
 from service.domain.instants import at_site
-from service.domain.planning.due import DueItem
-from service.domain.pm_list import status
+from service.domain.maintenance.due import DueItem
+from service.domain.maintenance.pm_list import status
+from service.domain.maintenance.settings import SPANS, Setting
+from service.domain.maintenance.tasks import Task
 from service.domain.quantities import Quantity, show_quantity
-from service.domain.structure import take_apart
-from service.domain.task_settings import SPANS, Setting
-from service.domain.tasks import Task
-from service.domain.visits import Correction, Visit
+from service.domain.record.history import Happening
+from service.domain.record.structure import take_apart
+from service.domain.record.visits import Correction, Visit
 
 PARTS = ("readings", "tasks", "replacements", "observations", "components", "trunks", "time_zone")
 

@@ -7,9 +7,9 @@ from typing import Any, get_args, get_type_hints
 
 from marshmallow import Schema, fields
 
-from service.domain.fleet import UNIT_SYSTEMS
 from service.domain.quantities import Quantity
-from service.domain.structure import parts_of
+from service.domain.record.fleet import UNIT_SYSTEMS
+from service.domain.record.structure import parts_of
 from service.domain.summary.summary import ServiceSummary
 from service.schemas.fields import Day, Instant, word
 from service.schemas.figures import SIMPLE, Figure, documented

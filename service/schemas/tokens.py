@@ -2,7 +2,7 @@
 
 from marshmallow import Schema, fields
 
-from service.domain.fleet import UNIT_SYSTEMS
+from service.domain.record.fleet import UNIT_SYSTEMS
 from service.domain.tokens import ROLES
 from service.schemas.fields import Instant, line, word
 from service.schemas.paging import Page

@@ -8,7 +8,7 @@ import orjson
 from marshmallow import Schema, ValidationError, fields, validate
 
 from service.domain.errors import Fault, Invalid
-from service.domain.root_causes import STATES
+from service.domain.root_causes.life_cycle import STATES
 from service.schemas.faults import faults_of
 from service.schemas.fields import Code, Day, Instant, VisitId, line, word
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema

@@ -2,7 +2,7 @@
 
 from marshmallow import Schema, fields, validate
 
-from service.domain.fleet import (
+from service.domain.record.fleet import (
     COMPONENT_KINDS,
     GLYCOLS,
     METERING,

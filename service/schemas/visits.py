@@ -4,11 +4,11 @@ from typing import Any
 
 from marshmallow import Schema, fields
 
-from service.domain.catalogue import CATALOGUE
-from service.domain.fleet import COMPONENT_KINDS
-from service.domain.readings import BY_WORD, QUANTITIES
-from service.domain.tasks import AS_FOUND, RESULTS
-from service.domain.visits import (
+from service.domain.maintenance.catalogue import CATALOGUE
+from service.domain.maintenance.tasks import AS_FOUND, RESULTS
+from service.domain.record.fleet import COMPONENT_KINDS
+from service.domain.record.readings import BY_WORD, QUANTITIES
+from service.domain.record.visits import (
     BY,
     CONDITIONS,
     EVIDENCE,

@@ -2,9 +2,9 @@
 
 from sqlalchemy import bindparam, select
 
-from service.storage.database import Link
+from service.storage.engine.database import Link
+from service.storage.engine.statements import Statement
 from service.storage.fleet import insert_of
-from service.storage.statements import Statement
 from service.storage.tables import answer
 
 FIRST = Statement(

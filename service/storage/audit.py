@@ -6,8 +6,8 @@ from sqlalchemy import ColumnElement, bindparam, select
 
 from service.domain.audit import AuditFilter, Entry
 from service.domain.instants import from_text, to_text
-from service.storage.link import Link
-from service.storage.statements import Statement
+from service.storage.engine.link import Link
+from service.storage.engine.statements import Statement
 from service.storage.tables import audit
 
 NAMES = ("at", "actor", "role", "request_id", "action", "noun", "key", "before", "after")

@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 import orjson
 
 from service.domain.quantities import Quantity
-from service.domain.structure import build, take_apart
+from service.domain.record.structure import build, take_apart
 
 Made = TypeVar("Made")
 KEPT = 4096  # texts: what is read is frozen, and units are read again with every visit

@@ -7,12 +7,12 @@ from typing import Any
 from sqlalchemy import Select, bindparam, func, or_, select, tuple_
 from sqlalchemy.dialects import postgresql, sqlite
 
-from service.domain.planning.due import DueItem
-from service.domain.pm_list import DueRow
-from service.storage.database import Link
+from service.domain.maintenance.due import DueItem
+from service.domain.maintenance.pm_list import DueRow
 from service.storage.documents import day, day_text
+from service.storage.engine.database import Link
+from service.storage.engine.statements import Statement
 from service.storage.fleet import insert_of
-from service.storage.statements import Statement
 from service.storage.tables import customer, day_done, due_item, site, technician, unit, unit_task_setting
 from service.storage.units import Place
 

@@ -4,9 +4,9 @@ from collections.abc import Iterable, Sequence
 
 from sqlalchemy import bindparam, or_, select
 
-from service.storage.database import Link
+from service.storage.engine.database import Link
+from service.storage.engine.statements import Statement
 from service.storage.fleet import insert_of
-from service.storage.statements import Statement
 from service.storage.tables import failure_statistics, unit
 
 ADD = insert_of(failure_statistics)

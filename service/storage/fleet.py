@@ -6,10 +6,10 @@ from typing import Any
 from sqlalchemy import Select, Table, bindparam, select, text
 
 from service.domain.errors import NotFound, Stale
-from service.domain.fleet import Customer, Site, Technician
-from service.storage.database import Link
+from service.domain.record.fleet import Customer, Site, Technician
 from service.storage.documents import day, day_text
-from service.storage.statements import Statement
+from service.storage.engine.database import Link
+from service.storage.engine.statements import Statement
 from service.storage.tables import customer, site, technician
 
 

@@ -6,14 +6,14 @@ from typing import Any, NamedTuple
 
 from sqlalchemy import bindparam, null, select
 
-from service.domain.fleet import Component, Site, Unit
-from service.domain.planning.due import Performed
+from service.domain.maintenance.due import Performed
+from service.domain.record.fleet import Component, Site, Unit
 from service.domain.summary.cases import Decision
 from service.domain.summary.lines import ReplacementLine, VisitLine
 from service.domain.summary.settings import Before
-from service.storage.database import Link
 from service.storage.documents import day
-from service.storage.statements import Statement
+from service.storage.engine.database import Link
+from service.storage.engine.statements import Statement
 from service.storage.summary_rows import (
     COUNTS,
     REPLACEMENT,

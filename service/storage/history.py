@@ -4,9 +4,9 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Select, bindparam, func, literal, select, tuple_, union_all
 
-from service.storage.columns import TEXT
-from service.storage.database import Link
+from service.storage.engine.database import Link
 from service.storage.tables import component, observation, reading, replacement, root_cause, task_result, unit, visit
+from service.storage.tables.columns import TEXT
 
 NOON = bindparam("noon", type_=TEXT)
 Position = tuple[str, str, int, int]

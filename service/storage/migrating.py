@@ -10,8 +10,8 @@ from alembic.util import CommandError
 from sqlalchemy import Connection, Engine
 
 from service.domain.errors import Unavailable
-from service.storage.database import Database, open_engine
-from service.storage.faults import Refused, Translating
+from service.storage.engine.database import Database, open_engine
+from service.storage.engine.faults import Refused, Translating
 from service.storage.store import Store
 
 

@@ -4,10 +4,10 @@ from typing import Any
 
 from sqlalchemy import bindparam, select
 
-from service.domain.condition import ToldReading
+from service.domain.condition.latest import ToldReading
 from service.domain.instants import from_text
-from service.storage.database import Link
-from service.storage.statements import Statement
+from service.storage.engine.database import Link
+from service.storage.engine.statements import Statement
 from service.storage.tables import reading, visit
 from service.storage.visit_rows import read_reading
 

@@ -5,16 +5,16 @@ from typing import Any, NamedTuple
 
 from sqlalchemy import ARRAY, BigInteger, ColumnElement, any_, bindparam, case, cast, func, select, tuple_
 
-from service.domain.diagnosis.root_causes.candidate import TIERS
 from service.domain.errors import NotFound, Stale
 from service.domain.instants import from_text, to_text
-from service.domain.root_causes import PRESSING_TIERS, RootCause, RootCauseFilter
-from service.storage.columns import TEXT
-from service.storage.database import Link
+from service.domain.root_causes.candidate import TIERS
+from service.domain.root_causes.life_cycle import PRESSING_TIERS, RootCause, RootCauseFilter
 from service.storage.documents import day, day_text
+from service.storage.engine.database import Link
+from service.storage.engine.statements import Statement
 from service.storage.fleet import insert_of
-from service.storage.statements import Statement
 from service.storage.tables import baseline, customer, root_cause, unit
+from service.storage.tables.columns import TEXT
 from service.storage.units import Place
 
 PLAIN = (

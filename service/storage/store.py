@@ -4,8 +4,8 @@ from functools import cached_property
 
 from service.storage.answers import Answers
 from service.storage.audit import Audit
-from service.storage.database import Link
 from service.storage.due import DaysDone, DueItems
+from service.storage.engine.database import Link
 from service.storage.failure_statistics import FailureStatistics
 from service.storage.fleet import Customers, Sites, Technicians
 from service.storage.fleet_years import FleetYears

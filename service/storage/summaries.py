@@ -7,15 +7,14 @@ import orjson
 from sqlalchemy import Select, Table, bindparam, select
 
 from service.domain.instants import from_text
-from service.domain.planning.due import Performed
+from service.domain.maintenance.due import Performed
+from service.domain.maintenance.settings import Setting
 from service.domain.quantities import Quantity
 from service.domain.summary.cases import Decision
 from service.domain.summary.settings import Before
 from service.domain.summary.summary import ReadingLine, ReplacementLine, VisitLine
-from service.domain.task_settings import Setting
-from service.storage.columns import TEXT
-from service.storage.database import Link
-from service.storage.statements import Statement
+from service.storage.engine.database import Link
+from service.storage.engine.statements import Statement
 from service.storage.summary_rows import (
     COUNTS,
     REPLACEMENT,
@@ -41,6 +40,7 @@ from service.storage.tables import (
     unit_task_setting,
     visit,
 )
+from service.storage.tables.columns import TEXT
 
 OF_CUSTOMER = unit.c.customer_id == select(customer.c.id).where(customer.c.code == bindparam("code")).scalar_subquery()
 OWN = ("visit_id", "position", "customer_id", "unit_id")

@@ -12,9 +12,9 @@ from service.domain.instants import from_text
 from service.domain.summary.cases import Decision
 from service.domain.summary.lines import ReplacementLine, VisitLine
 from service.domain.summary.settings import Before
-from service.storage.columns import TEXT
-from service.storage.statements import Statement
+from service.storage.engine.statements import Statement
 from service.storage.tables import audit, component, replacement, root_cause, technician, unit, unit_task_setting, visit
+from service.storage.tables.columns import TEXT
 
 COUNTS: ColumnElement[bool] = visit.c.void.is_(None) & (visit.c.arrived_at <= bindparam("as_of", type_=TEXT))
 VISIT = (

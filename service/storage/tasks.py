@@ -8,10 +8,10 @@ import orjson
 from sqlalchemy import bindparam, select
 
 from service.domain.errors import Conflict, Stale
-from service.domain.task_settings import Setting
-from service.storage.database import Link
+from service.domain.maintenance.settings import Setting
+from service.storage.engine.database import Link
+from service.storage.engine.statements import Statement
 from service.storage.fleet import insert_of
-from service.storage.statements import Statement
 from service.storage.tables import task_setting, unit, unit_task_setting
 
 SETTINGS = Statement(select(task_setting.c.task, task_setting.c.changes, task_setting.c.version))

@@ -7,8 +7,8 @@ from sqlalchemy import bindparam, select, tuple_
 
 from service.domain.instants import from_text, to_text
 from service.domain.tokens import Token
-from service.storage.link import Link
-from service.storage.statements import Statement
+from service.storage.engine.link import Link
+from service.storage.engine.statements import Statement
 from service.storage.tables import token
 
 TOKENS = select(

@@ -9,18 +9,18 @@ from typing import Any
 
 from sqlalchemy import bindparam, func, or_, select
 
-from service.domain.diagnosis.root_causes.candidate import (
+from service.domain.quantities import Quantity
+from service.domain.record.fleet import Bath, Supply
+from service.domain.root_causes.candidate import (
     ComponentPlace,
     RecordReading,
     ReplacementEvent,
     TaskEvent,
     UnitRecord,
 )
-from service.domain.fleet import Bath, Supply
-from service.domain.quantities import Quantity
-from service.storage.database import Link
 from service.storage.documents import day, read
-from service.storage.statements import Statement
+from service.storage.engine.database import Link
+from service.storage.engine.statements import Statement
 from service.storage.tables import component, customer, reading, replacement, root_cause, task_result, unit, visit
 from service.storage.units import COMPONENTS, component_of
 

@@ -8,11 +8,11 @@ from typing import Any, NamedTuple
 from sqlalchemy import ColumnElement, Select, bindparam, func, or_, select
 
 from service.domain.errors import NotFound, Stale
-from service.domain.fleet import Bath, Component, Refrigeration, Supply, Trunk, Unit, UnitFilter
-from service.storage.database import Link
+from service.domain.record.fleet import Bath, Component, Refrigeration, Supply, Trunk, Unit, UnitFilter
 from service.storage.documents import day, day_text, read, read_many, write
+from service.storage.engine.database import Link
+from service.storage.engine.statements import Statement
 from service.storage.fleet import insert_of, page_of, update_of
-from service.storage.statements import Statement
 from service.storage.tables import component, customer, site, unit
 
 UNITS = select(

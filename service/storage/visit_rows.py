@@ -7,7 +7,7 @@ import orjson
 
 from service.domain.instants import from_text, local_day, to_text
 from service.domain.quantities import Quantity
-from service.domain.visits import (
+from service.domain.record.visits import (
     Complaint,
     Observation,
     Reading,

@@ -7,10 +7,10 @@ from sqlalchemy import Select, Table, bindparam, select, tuple_
 
 from service.domain.errors import NotFound, Stale
 from service.domain.instants import from_text, local_day, to_text
-from service.domain.visits import Correction, Visit, VisitFilter
-from service.storage.database import Link
+from service.domain.record.visits import Correction, Visit, VisitFilter
+from service.storage.engine.database import Link
+from service.storage.engine.statements import Statement
 from service.storage.fleet import insert_of
-from service.storage.statements import Statement
 from service.storage.tables import (
     correction,
     customer,

@@ -4,12 +4,12 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
+from service.domain.assessment.assess import assess
+from service.domain.assessment.statement import Assessment
 from service.domain.audit import Actor
-from service.domain.diagnosis.assess import assess
-from service.domain.diagnosis.statement import Assessment
 from service.domain.errors import Fault, Invalid, NotFound
-from service.domain.fleet import Component, Unit
-from service.domain.visits import Visit
+from service.domain.record.fleet import Component, Unit
+from service.domain.record.visits import Visit
 from service.storage.store import Store
 from service.storage.units import Place
 from service.usecases import new_components

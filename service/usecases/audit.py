@@ -4,8 +4,8 @@ from typing import Any
 
 import orjson
 
-from service.domain.as_entered import as_entered
 from service.domain.audit import Actor, AuditFilter, Entry
+from service.domain.record.as_entered import as_entered
 from service.storage.store import Store
 
 

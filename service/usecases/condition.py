@@ -1,9 +1,9 @@
 """Tell how a unit stands by its readings."""
 
-from service.domain.condition import Condition, latest_readings
-from service.domain.condition_figures import derived, known_of
-from service.domain.condition_gaps import missing
-from service.domain.condition_trends import trends
+from service.domain.condition.figures import derived, known_of
+from service.domain.condition.gaps import missing
+from service.domain.condition.latest import Condition, latest_readings
+from service.domain.condition.trends import trends
 from service.storage.store import Store
 
 

@@ -8,12 +8,12 @@ from typing import Any
 
 import orjson
 
-from service.domain.catalogue import CATALOGUE
-from service.domain.fleet import WEEKDAYS
 from service.domain.instants import local_day, to_text
-from service.domain.planning.due import FOLLOW_UP, Attendance, DueItem, Performed, due_items
-from service.domain.task_settings import Setting, changed_task
-from service.domain.tasks import Task
+from service.domain.maintenance.catalogue import CATALOGUE
+from service.domain.maintenance.due import FOLLOW_UP, Attendance, DueItem, Performed, due_items
+from service.domain.maintenance.settings import Setting, changed_task
+from service.domain.maintenance.tasks import Task
+from service.domain.record.fleet import WEEKDAYS
 from service.storage.store import Store
 from service.storage.units import Place
 

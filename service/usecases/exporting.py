@@ -5,10 +5,10 @@ from typing import Any
 
 import orjson
 
-from service.domain.as_entered import as_entered
-from service.domain.fleet import UnitFilter
 from service.domain.instants import to_text
-from service.domain.visits import Visit
+from service.domain.record.as_entered import as_entered
+from service.domain.record.fleet import UnitFilter
+from service.domain.record.visits import Visit
 from service.storage.store import Store
 from service.usecases import root_cause_lines
 from service.usecases.visits import body_of, first_body

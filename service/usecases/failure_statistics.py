@@ -7,9 +7,9 @@ from datetime import date, datetime, timedelta
 
 import numpy as np
 
-from service.domain.diagnosis.root_causes import baselines_json, figures, sequences
-from service.domain.diagnosis.root_causes.baselines import Baselines
-from service.domain.diagnosis.root_causes.engine import tier_of
+from service.domain.root_causes import baselines_json, figures, sequences
+from service.domain.root_causes.baselines import Baselines
+from service.domain.root_causes.engine import tier_of
 from service.storage.store import Store
 from service.usecases.system import Book
 

@@ -6,8 +6,8 @@ from typing import Any, TypeVar
 
 from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid
-from service.domain.fleet import Customer, Site, Technician
-from service.domain.structure import build
+from service.domain.record.fleet import Customer, Site, Technician
+from service.domain.record.structure import build
 from service.storage.store import Store
 from service.usecases import audit, root_causes
 from service.usecases.due import fleet_tasks, refresh_places

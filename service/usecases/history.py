@@ -3,11 +3,11 @@
 from collections.abc import Mapping
 from typing import Any
 
-from service.domain.fleet import Unit
-from service.domain.history import Happening, noon_at
 from service.domain.instants import from_text
-from service.domain.root_causes import RootCause
-from service.domain.visits import Visit
+from service.domain.record.fleet import Unit
+from service.domain.record.history import Happening, noon_at
+from service.domain.record.visits import Visit
+from service.domain.root_causes.life_cycle import RootCause
 from service.storage.history import Position
 from service.storage.store import Store
 

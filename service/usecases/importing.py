@@ -11,8 +11,8 @@ import orjson
 from service.domain.audit import Actor
 from service.domain.errors import Conflict, DomainError, Fault, Invalid, KeyReused, NotFound
 from service.domain.instants import to_text
-from service.domain.task_settings import Setting, merged
-from service.domain.visit_checks import AHEAD
+from service.domain.maintenance.settings import Setting, merged
+from service.domain.record.checks import AHEAD
 from service.storage.store import Store
 from service.storage.units import Place
 from service.usecases import audit, fleet, new_components, root_cause_lines, root_causes, tasks, units, visits

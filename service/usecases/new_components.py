@@ -5,7 +5,7 @@ from typing import Any
 
 from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid
-from service.domain.fleet import Component
+from service.domain.record.fleet import Component
 from service.storage.store import Store
 from service.storage.units import Place
 from service.usecases import audit

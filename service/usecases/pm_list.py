@@ -7,9 +7,9 @@ import orjson
 
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import local_day
-from service.domain.pm_list import DueRow, PmList, into_stops
-from service.domain.task_settings import Setting, changed_task
-from service.domain.tasks import Task
+from service.domain.maintenance.pm_list import DueRow, PmList, into_stops
+from service.domain.maintenance.settings import Setting, changed_task
+from service.domain.maintenance.tasks import Task
 from service.storage.due import Position
 from service.storage.store import Store
 from service.usecases.due import fleet_tasks

@@ -9,8 +9,8 @@ import orjson
 
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import to_text
-from service.domain.root_causes import RootCause
-from service.domain.visit_checks import AHEAD
+from service.domain.record.checks import AHEAD
+from service.domain.root_causes.life_cycle import RootCause
 from service.storage.store import Store
 from service.storage.units import Place
 

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Any
 import orjson
 
 from service.domain.audit import Actor
-from service.domain.diagnosis.root_causes.candidate import Candidate, UnitRecord
 from service.domain.instants import local_day, to_text
-from service.domain.root_causes import (
+from service.domain.record.structure import take_apart
+from service.domain.root_causes.candidate import Candidate, UnitRecord
+from service.domain.root_causes.life_cycle import (
     Concern,
     RootCause,
     RootCauseFilter,
@@ -19,7 +20,6 @@ from service.domain.root_causes import (
     found_again,
     found_no_more,
 )
-from service.domain.structure import take_apart
 from service.storage.root_causes import Position, position
 from service.storage.store import Store
 from service.storage.units import Place
@@ -27,7 +27,7 @@ from service.usecases import audit
 from service.usecases.system import Book
 
 if TYPE_CHECKING:
-    from service.domain.diagnosis.root_causes.baselines import Baselines
+    from service.domain.root_causes.baselines import Baselines
 
 __all__ = ["Position", "position"]
 
@@ -93,7 +93,7 @@ def _record(store: Store, unit_id: int, as_of: date) -> UnitRecord:
 
 
 def _candidates(store: Store, record: UnitRecord, as_of: date) -> tuple[Candidate, ...]:
-    from service.domain.diagnosis.root_causes.engine import candidates_of  # it needs scipy
+    from service.domain.root_causes.engine import candidates_of  # it needs scipy
 
     return candidates_of(record, baselines_of(store), as_of)
 
@@ -105,7 +105,7 @@ def baselines_of(store: Store) -> "Baselines":
 
 @lru_cache(maxsize=2)
 def _baselines(figures: str | None) -> "Baselines":
-    from service.domain.diagnosis.root_causes import baselines, baselines_json
+    from service.domain.root_causes import baselines, baselines_json
 
     return baselines.defaults() if figures is None else baselines_json.from_json(figures)
 
@@ -183,7 +183,7 @@ def _leaf(value: Any) -> Any:
 def _after_remedy(case: RootCause, record: UnitRecord) -> str | None:
     if case.resolved_on is None:
         return None
-    from service.domain.diagnosis.root_causes.after_remedy import after_remedy
+    from service.domain.root_causes.after_remedy import after_remedy
 
     return orjson.dumps(after_remedy(record, case.kind, case.resolved_on)).decode()
 

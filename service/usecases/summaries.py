@@ -5,9 +5,9 @@ from datetime import datetime
 from typing import Any
 
 from service.domain.errors import Fault, Invalid
-from service.domain.fleet import Site, Unit, UnitFilter
 from service.domain.instants import FIRST_YEAR, to_text
-from service.domain.root_causes import RootCause
+from service.domain.record.fleet import Site, Unit, UnitFilter
+from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.cases import as_they_stood
 from service.domain.summary.records import CustomerRecord, UnitRecord, found_at
 from service.domain.summary.settings import Settings

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 
 from service.domain.errors import DomainError
-from service.storage.database import Database
+from service.storage.engine.database import Database
 from service.storage.store import Store
 
 __all__ = ["Book", "Check", "Store", "ailments"]

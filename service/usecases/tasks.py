@@ -5,9 +5,9 @@ from typing import Any
 
 from service.domain.audit import Actor
 from service.domain.errors import Conflict, Fault, Invalid
-from service.domain.planning.due import DueItem
-from service.domain.task_settings import SPANS, Setting, changed_task, default_task, merged
-from service.domain.tasks import Task
+from service.domain.maintenance.due import DueItem
+from service.domain.maintenance.settings import SPANS, Setting, changed_task, default_task, merged
+from service.domain.maintenance.tasks import Task
 from service.storage.store import Store
 from service.usecases import audit
 from service.usecases.due import JOB, fleet_tasks, refresh_unit

@@ -7,9 +7,9 @@ from typing import Any
 
 from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid
-from service.domain.fleet import Bath, Component, Refrigeration, Site, Supply, Trunk, Unit
 from service.domain.instants import local_day
-from service.domain.structure import build
+from service.domain.record.fleet import Bath, Component, Refrigeration, Site, Supply, Trunk, Unit
+from service.domain.record.structure import build
 from service.storage.store import Store
 from service.usecases import audit, root_causes
 from service.usecases.due import refresh_unit

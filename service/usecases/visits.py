@@ -8,14 +8,14 @@ from uuid import UUID
 
 import orjson
 
-from service.domain.as_entered import as_entered
 from service.domain.audit import Actor
 from service.domain.errors import Conflict, Fault, Invalid, KeyReused, NotFound
 from service.domain.instants import at_site, parse_instant, to_text
-from service.domain.planning.due import DueItem
-from service.domain.structure import build
-from service.domain.visit_checks import faults_of
-from service.domain.visits import Correction, Visit, Void
+from service.domain.maintenance.due import DueItem
+from service.domain.record.as_entered import as_entered
+from service.domain.record.checks import faults_of
+from service.domain.record.structure import build
+from service.domain.record.visits import Correction, Visit, Void
 from service.storage.store import Store
 from service.storage.units import Place
 from service.usecases import audit, new_components, root_causes

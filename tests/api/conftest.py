@@ -13,7 +13,7 @@ from service.app import create_app, open_database
 from service.domain.audit import Actor
 from service.domain.physics.libraries import load_all
 from service.settings import Settings
-from service.storage.database import open_engine
+from service.storage.engine.database import open_engine
 from service.storage.tables import metadata
 from service.usecases import tokens
 from service.usecases.system import Book

@@ -3,8 +3,8 @@
 import json
 from dataclasses import replace
 
-from service.domain.diagnosis.root_causes.baselines import defaults
-from service.domain.diagnosis.root_causes.engine import candidates_of
+from service.domain.root_causes.baselines import defaults
+from service.domain.root_causes.engine import candidates_of
 from tests.api.conftest import MAKER
 from tests.simulation.fleet import fleet
 from tests.simulation.lines import lines

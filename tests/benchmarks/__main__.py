@@ -8,7 +8,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from time import perf_counter
 
-from service.storage.sqlite import driver
+from service.storage.engine.sqlite import driver
 from tests.benchmarks import (
     fleet_years,
     importing,

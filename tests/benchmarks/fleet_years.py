@@ -6,9 +6,9 @@ from pathlib import Path
 from time import perf_counter
 
 from service.app import open_database
-from service.rendering import fleet_year_pdf
+from service.rendering.year import fleet_pdf as fleet_year_pdf
 from service.settings import Settings
-from service.storage.sqlite import driver
+from service.storage.engine.sqlite import driver
 from service.usecases.fleet_years import summarise_fleet
 from tests.benchmarks.ratios import Figure
 from tests.benchmarks.run import Run

@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any
 
 from service import clock
-from service.domain.catalogue import CATALOGUE
 from service.domain.instants import local_day
-from service.storage.sqlite import driver
+from service.domain.maintenance.catalogue import CATALOGUE
+from service.storage.engine.sqlite import driver
 from service.usecases.due import JOB
 from tests.benchmarks.programs import command
 

@@ -7,7 +7,7 @@ from time import perf_counter
 from typing import Any
 
 from service.api.paging import cursor
-from service.storage.sqlite import driver
+from service.storage.engine.sqlite import driver
 from tests.benchmarks.load import Client
 from tests.benchmarks.programs import Server, serving
 from tests.benchmarks.ratios import Figure, quantile

@@ -7,7 +7,7 @@ from statistics import median
 from time import perf_counter, sleep
 from typing import Any
 
-from service.storage.sqlite import driver
+from service.storage.engine.sqlite import driver
 from tests.benchmarks import bodies
 from tests.benchmarks.load import Client, Outcome
 from tests.benchmarks.programs import Server, command, serving

@@ -11,7 +11,7 @@ from pathlib import Path
 from time import perf_counter
 from typing import Any
 
-from service.storage.sqlite import driver
+from service.storage.engine.sqlite import driver
 
 OF_VISIT = {
     "visit": ("id", "n.id"),

@@ -10,14 +10,14 @@ import orjson
 
 from service.app import open_database
 from service.domain.audit import Actor
-from service.domain.diagnosis.root_causes import figures
-from service.domain.diagnosis.root_causes.baselines import defaults
-from service.domain.diagnosis.root_causes.case import case_of
-from service.domain.diagnosis.root_causes.statistics import pair_statistics
+from service.domain.root_causes import figures
+from service.domain.root_causes.baselines import defaults
+from service.domain.root_causes.case import case_of
+from service.domain.root_causes.statistics import pair_statistics
 from service.schemas.transfer import read_lines
 from service.schemas.visits import VisitSchema
 from service.settings import from_environment
-from service.storage.sqlite import driver
+from service.storage.engine.sqlite import driver
 from service.usecases import failure_statistics, importing, root_causes, visits
 from tests.benchmarks.programs import command, environment
 from tests.benchmarks.ratios import Figure

@@ -17,8 +17,8 @@ from service.domain.instants import to_text
 from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage import summaries as rows
+from service.storage.engine.sqlite import driver
 from service.storage.migrating import upgrade
-from service.storage.sqlite import driver
 from service.usecases import importing, summaries
 from service.usecases.system import Book
 from tests.benchmarks.programs import seconds_of
@@ -32,12 +32,12 @@ TABLES = ("customer", "site", "unit", "component")
 DOCUMENTS = 300
 BARE = """
 import typst
-from service.rendering.summary_pdf import HERE
+from service.rendering.year.summary_pdf import HERE
 text = b'#set document(title: [x])\\n#set text(font: "Open Sans")\\n' + b'#lorem(200)\\n#pagebreak()\\n' * 5 + b'x'
 typst.compile(text, font_paths=[HERE / "fonts"], ignore_system_fonts=True, format="pdf", pdf_standards=["ua-1"])
 """
 COLD = """
-from service.rendering.summary_pdf import render
+from service.rendering.year.summary_pdf import render
 from tests.rendering.test_summary_documents import a_summary, a_unit
 render(a_summary(*(a_unit(f"GU-{n}", visits=8) for n in range(3))))
 """
@@ -115,7 +115,7 @@ def _seconds(work: Callable[[], object]) -> float:
 
 def pdf(run: Run) -> Iterator[Figure]:
     """A six-page PDF in a fresh process, and again in a process that has made one."""
-    from service.rendering.summary_pdf import render
+    from service.rendering.year.summary_pdf import render
     from tests.rendering.test_summary_documents import a_summary, a_unit
 
     cold = [(seconds_of("-c", COLD), seconds_of("-c", BARE)) for _ in range(run.rounds)]

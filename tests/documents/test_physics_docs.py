@@ -12,9 +12,9 @@ from service.domain import physics
 
 NO_FORMULAS = {"libraries", "ranges", "trunk_cells"}  # imports, refusals, and the kernel of the pours
 MODULES = [
-    importlib.import_module(f"service.domain.physics.{found.name}")
-    for found in pkgutil.iter_modules([str(Path(physics.__file__).parent)])
-    if found.name not in NO_FORMULAS
+    importlib.import_module(found.name)
+    for found in pkgutil.walk_packages([str(Path(physics.__file__).parent)], "service.domain.physics.")
+    if found.name.rpartition(".")[2] not in NO_FORMULAS
 ]
 FORMULAS = [
     function

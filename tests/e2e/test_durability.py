@@ -25,7 +25,7 @@ from service.clock import now
 from service.domain.audit import Actor
 from service.schemas.transfer import read_lines
 from service.settings import Settings
-from service.storage.sqlite import driver
+from service.storage.engine.sqlite import driver
 from service.usecases import due, importing, tokens
 
 PROGRAM = Path(sys.executable).with_name("glycol-fleet")

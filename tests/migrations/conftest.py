@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from sqlalchemy import Connection, Engine, Inspector, inspect, text
 
-from service.storage.database import open_engine
+from service.storage.engine.database import open_engine
 
 MIGRATIONS = Path(__file__).parents[2] / "migrations"
 

@@ -12,7 +12,7 @@ from sqlalchemy import text
 from service.domain.audit import AuditFilter
 from service.domain.errors import Unavailable
 from service.domain.instants import parse_instant
-from service.storage.database import open_database, open_engine
+from service.storage.engine.database import open_database, open_engine
 from service.storage.migrating import config, downgrade, head, require_head, upgrade
 from service.storage.store import Store
 from service.storage.tables import metadata
@@ -128,7 +128,7 @@ def test_the_rows_of_a_revision_are_read_by_the_program_of_today(base, revision)
 
 
 def units(store):
-    from service.domain.fleet import UnitFilter
+    from service.domain.record.fleet import UnitFilter
 
     return store.units.page(UnitFilter(retired=True), after=None, limit=9)
 

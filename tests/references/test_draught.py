@@ -2,15 +2,15 @@
 
 import pytest
 
-from service.domain.physics.beer import BEER_DENSITY, BEER_SPECIFIC_HEAT
-from service.domain.physics.draught import (
+from service.domain.physics.lines.beer import BEER_DENSITY, BEER_SPECIFIC_HEAT
+from service.domain.physics.lines.draught import (
     Section,
     gravity_pressure,
     line_restriction,
     line_volume,
 )
-from service.domain.physics.purge import GLASS, PITCHER, POUR_RATE, purge
-from service.domain.physics.tubing import TUBING, Tubing, tubing_row
+from service.domain.physics.lines.purge import GLASS, PITCHER, POUR_RATE, purge
+from service.domain.physics.lines.tubing import TUBING, Tubing, tubing_row
 
 INCH, FOOT, PSI, OUNCE = 0.0254, 0.3048, 6894.757, 2.95735296e-5
 

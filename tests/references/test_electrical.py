@@ -2,13 +2,13 @@
 
 import pytest
 
-from service.domain.physics.contacts import contact_heat, rise_beside_similar, rise_over_ambient
-from service.domain.physics.motor_currents import (
+from service.domain.physics.electrical.contacts import contact_heat, rise_beside_similar, rise_over_ambient
+from service.domain.physics.electrical.motor_currents import (
     full_load_current,
     locked_rotor_current,
 )
-from service.domain.physics.supply import torque_share, unbalance_derating, voltage_check, voltage_unbalance
-from service.domain.physics.switch_load import continuous_limit, disconnect_minimum, motor_limit, switch_load
+from service.domain.physics.electrical.supply import torque_share, unbalance_derating, voltage_check, voltage_unbalance
+from service.domain.physics.electrical.switch_load import continuous_limit, disconnect_minimum, motor_limit, switch_load
 
 HORSEPOWER = 745.699872  # [W]
 

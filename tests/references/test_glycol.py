@@ -2,7 +2,9 @@
 
 import pytest
 
-from service.domain.physics.glycol import (
+from service.domain.physics.glycol.fractions import mole_fraction, strength_from_volume, volume_fraction
+from service.domain.physics.glycol.mix import correction
+from service.domain.physics.glycol.properties import (
     Glycol,
     conductivity,
     density,
@@ -11,10 +13,8 @@ from service.domain.physics.glycol import (
     strength_at_freezing_point,
     viscosity,
 )
-from service.domain.physics.glycol_fractions import mole_fraction, strength_from_volume, volume_fraction
-from service.domain.physics.glycol_mix import correction
-from service.domain.physics.glycol_protection import estimated_coil_temperature, freeze_margin, ice_fraction
-from service.domain.physics.glycol_strength import brix, refractive_index, strength_from_brix, sugar_refractive_index
+from service.domain.physics.glycol.protection import estimated_coil_temperature, freeze_margin, ice_fraction
+from service.domain.physics.glycol.strength import brix, refractive_index, strength_from_brix, sugar_refractive_index
 
 ICE = 273.15
 

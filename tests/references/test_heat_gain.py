@@ -9,9 +9,9 @@ from ht.conduction import (  # type: ignore[import-untyped]
     cylindrical_heat_transfer,
 )
 
-from service.domain.physics.buried import Burial, buried_resistance, shape_factor
-from service.domain.physics.dew_point import dew_point, surface_temperature, vapour_pressure
-from service.domain.physics.heat_gain import (
+from service.domain.physics.lines.buried import Burial, buried_resistance, shape_factor
+from service.domain.physics.lines.dew_point import dew_point, surface_temperature, vapour_pressure
+from service.domain.physics.lines.heat_gain import (
     Jacket,
     air_resistance,
     cylinder_resistance,

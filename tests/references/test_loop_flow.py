@@ -5,8 +5,8 @@ from math import pi
 import pytest
 from fluids.friction import Colebrook
 
-from service.domain.physics.loop_flow import Loop, friction_factor, loop_pressure_drop, tube_pressure_drop
-from service.domain.physics.loop_heat import capacity_rate, starvation, temperature_rise
+from service.domain.physics.lines.loop_flow import Loop, friction_factor, loop_pressure_drop, tube_pressure_drop
+from service.domain.physics.lines.loop_heat import capacity_rate, starvation, temperature_rise
 
 PSI = 6894.757
 GALLON_PER_HOUR = 3.785412e-3 / 3600

@@ -2,17 +2,17 @@
 
 import pytest
 
-from service.domain.physics.bath import (
+from service.domain.physics.bath.heat import (
     bath_heat_capacity,
     cooling_power,
     heat_removed,
     rated_power_at,
 )
-from service.domain.physics.gauges import Gauges, advise_gauges, hose_charge, share_of_charge
-from service.domain.physics.pull_down import fit_pull_down
-from service.domain.physics.pull_down_verdict import Because, Verdict, judge_pull_down
-from service.domain.physics.trunk import Bundle, Run
-from service.domain.physics.trunk_pour import Glasses, Line, pour_after_standstill
+from service.domain.physics.bath.pull_down import fit_pull_down
+from service.domain.physics.bath.pull_down_verdict import Because, Verdict, judge_pull_down
+from service.domain.physics.lines.trunk import Bundle, Run
+from service.domain.physics.lines.trunk_pour import Glasses, Line, pour_after_standstill
+from service.domain.physics.refrigeration.gauges import Gauges, advise_gauges, hose_charge, share_of_charge
 
 OUNCE = 2.95735296e-5
 

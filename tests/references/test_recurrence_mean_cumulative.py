@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from service.domain.diagnosis.recurrence.mean_cumulative import Watch, mean_cumulative
+from service.domain.statistics.mean_cumulative import Watch, mean_cumulative
 from tests.references.recurrence_data import VALVE_SEATS
 
 STEPS = {  # day: engines watched, mean, robust standard error

@@ -4,15 +4,15 @@ import numpy as np
 import pytest
 from scipy.stats import nbinom
 
-from service.domain.diagnosis.recurrence.discoveries import adjusted
-from service.domain.diagnosis.recurrence.rates import (
+from service.domain.statistics.discoveries import adjusted
+from service.domain.statistics.rates import (
     chance_of,
     first_period_chance,
     rate_interval,
     two_periods,
     varied_chance_of,
 )
-from service.domain.diagnosis.recurrence.scan import scan_probability, varied_scan_probability
+from service.domain.statistics.scan import scan_probability, varied_scan_probability
 from tests.references.recurrence_data import AIRCRAFT
 
 FAILURES = [len(gaps) for gaps in AIRCRAFT.values()]

@@ -4,10 +4,10 @@ from math import nan
 
 import pytest
 
-from service.domain.physics.condenser import USUAL_AIR_RISE, USUAL_SPLIT
-from service.domain.physics.frost import frost_position
-from service.domain.physics.refrigerants import refrigerant
-from service.domain.physics.saturation import (
+from service.domain.physics.refrigeration.condenser import USUAL_AIR_RISE, USUAL_SPLIT
+from service.domain.physics.refrigeration.frost import frost_position
+from service.domain.physics.refrigeration.refrigerants import refrigerant
+from service.domain.physics.refrigeration.saturation import (
     absolute_pressure,
     bubble_pressure,
     bubble_temperature,
@@ -15,8 +15,8 @@ from service.domain.physics.saturation import (
     dew_temperature,
     gauge_pressure,
 )
-from service.domain.physics.superheat import USUAL_SUBCOOLING, USUAL_SUPERHEAT, subcooling, superheat
-from service.domain.physics.vapour_compression import condensing_penalty, cycle
+from service.domain.physics.refrigeration.superheat import USUAL_SUBCOOLING, USUAL_SUPERHEAT, subcooling, superheat
+from service.domain.physics.refrigeration.vapour_compression import condensing_penalty, cycle
 
 PSI = 6894.757293168  # [Pa]
 PSIG_TOLERANCE = 0.2  # printed charts round to 0.1 psi and differ in the reference equation

@@ -2,9 +2,9 @@
 
 import pytest
 
-from service.domain.physics.capacity import RatedPoint, capacity_today
-from service.domain.physics.refrigerants import refrigerant
-from service.domain.physics.unit_load import pour_load, pump_heat, unit_load
+from service.domain.physics.bath.unit_load import pour_load, pump_heat, unit_load
+from service.domain.physics.refrigeration.capacity import RatedPoint, capacity_today
+from service.domain.physics.refrigeration.refrigerants import refrigerant
 
 BTU = 1055.05585262  # [J]
 BTU_PER_HOUR = BTU / 3600.0  # [W]

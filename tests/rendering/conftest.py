@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
-from service.domain.pm_list import DueRow, PmList, Stop
-from service.domain.root_causes import Concern
-from service.domain.tasks import Interval, Task
+from service.domain.maintenance.pm_list import DueRow, PmList, Stop
+from service.domain.maintenance.tasks import Interval, Task
+from service.domain.root_causes.life_cycle import Concern
 
 TODAY = date(2026, 6, 9)
 

@@ -11,14 +11,16 @@ import pytest
 from openpyxl import load_workbook
 from pypdf import PdfReader
 
-from service.domain.fleet import Component, Site, Unit
-from service.domain.root_causes import RootCause
+from service.domain.record.fleet import Component, Site, Unit
+from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.fleet_record import FleetUnit
 from service.domain.summary.fleet_year import FleetYear, fleet_year
 from service.domain.summary.lines import ReplacementLine, VisitLine
 from service.domain.summary.records import UnitRecord
-from service.rendering import fleet_year_json, fleet_year_pdf, fleet_year_xlsx
-from service.rendering.fleet_year_charts import bars, curves
+from service.rendering.year import fleet_json as fleet_year_json
+from service.rendering.year import fleet_pdf as fleet_year_pdf
+from service.rendering.year import fleet_xlsx as fleet_year_xlsx
+from service.rendering.year.fleet_charts import bars, curves
 from tests.rendering.conftest import HOSTILE
 
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)

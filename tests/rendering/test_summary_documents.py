@@ -30,9 +30,9 @@ from service.domain.summary.summary import (
     UnitSummary,
     VisitLine,
 )
-from service.rendering import summary_pdf, summary_xlsx
-from service.rendering.summary_charts import Chart, Series, alternative, draw
-from service.rendering.summary_rows import tables
+from service.rendering.year import summary_pdf, summary_xlsx
+from service.rendering.year.charts import Chart, Series, alternative, draw
+from service.rendering.year.summary_rows import tables
 from tests.rendering.conftest import HOSTILE
 
 DRAWING = "{http://schemas.openxmlformats.org/drawingml/2006/chart}"

@@ -25,8 +25,8 @@ from service.app import open_database
 from service.domain.audit import Actor
 from service.domain.quantities import Quantity
 from service.domain.summary.summary import Cause, Refrigerant, RefrigerantMove, RootCauseCount, RootCauseLine
-from service.rendering import summary_csv, summary_json, summary_pdf, summary_xlsx
 from service.rendering.csv_guard import guarded
+from service.rendering.year import summary_csv, summary_json, summary_pdf, summary_xlsx
 from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.migrating import upgrade

@@ -2,7 +2,7 @@
 
 import sys
 
-from service.domain.diagnosis.root_causes.engine import CONFIRMED, PROBABLE
+from service.domain.root_causes.engine import CONFIRMED, PROBABLE
 from tests.simulation.fleet import fleet
 from tests.simulation.measure import calibrated, counting, cusum, decisions, engine, poisson, tallied
 from tests.simulation.plan import Plan

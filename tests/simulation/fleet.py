@@ -5,7 +5,7 @@ from datetime import timedelta
 
 import numpy as np
 
-from service.domain.diagnosis.root_causes.candidate import (
+from service.domain.root_causes.candidate import (
     ComponentPlace,
     RecordReading,
     ReplacementEvent,

@@ -5,11 +5,11 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from itertools import pairwise
 
-from service.domain.diagnosis.recurrence.rates import chance_of
-from service.domain.diagnosis.root_causes.baselines import Baselines
-from service.domain.diagnosis.root_causes.engine import candidate_of
-from service.domain.diagnosis.root_causes.figures import learned_of
-from service.domain.diagnosis.root_causes.statistics import known_on
+from service.domain.root_causes.baselines import Baselines
+from service.domain.root_causes.engine import candidate_of
+from service.domain.root_causes.figures import learned_of
+from service.domain.root_causes.statistics import known_on
+from service.domain.statistics.rates import chance_of
 from tests.simulation.plan import BASE, CAUSE, DAYS, START, YEAR, Made
 
 Told = tuple[float, str]  # the luck that a rule sees, and the cause it names

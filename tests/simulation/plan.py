@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
-from service.domain.diagnosis.root_causes.candidate import UnitRecord
+from service.domain.root_causes.candidate import UnitRecord
 
 START, DAYS = date(2022, 1, 1), 1096
 YEAR = 365.25

@@ -10,8 +10,8 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from service.domain.diagnosis.root_causes.candidate import ReplacementEvent, UnitRecord
-from service.domain.diagnosis.root_causes.sequences import Sequence, counted, found
+from service.domain.root_causes.candidate import ReplacementEvent, UnitRecord
+from service.domain.root_causes.sequences import Sequence, counted, found
 
 START, DAYS = date(2022, 1, 1), 1096
 RATES = {"power_switch": 0.20, "pump": 0.15, "temperature_controller": 0.10, "condenser_fan": 0.12, "compressor": 0.04}

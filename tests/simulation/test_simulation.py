@@ -5,7 +5,7 @@ The tables over many fleets are printed by `python -m tests.simulation`; these h
 
 import pytest
 
-from service.domain.diagnosis.root_causes.engine import CONFIRMED, PROBABLE
+from service.domain.root_causes.engine import CONFIRMED, PROBABLE
 from tests.simulation.fleet import fleet
 from tests.simulation.measure import counting, decisions, engine, tallied
 from tests.simulation.plan import Plan

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import pytest
 from sqlalchemy import text
 
-from service.storage.database import Database, Link, open_database
+from service.storage.engine.database import Database, Link, open_database
 
 
 def itself(link: Link) -> Link:

@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from service.domain.errors import NotFound, Stale
-from service.domain.fleet import Customer, Site, Unit
-from service.domain.root_causes import RootCause, RootCauseFilter, decided
-from service.storage.database import open_database
+from service.domain.record.fleet import Customer, Site, Unit
+from service.domain.root_causes.life_cycle import RootCause, RootCauseFilter, decided
+from service.storage.engine.database import open_database
 from service.storage.migrating import upgrade
 from service.storage.root_causes import position
 from service.storage.store import Store

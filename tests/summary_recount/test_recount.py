@@ -11,7 +11,7 @@ import pytest
 
 from service.app import open_database
 from service.domain.audit import Actor
-from service.rendering import summary_json
+from service.rendering.year import summary_json
 from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.migrating import upgrade

@@ -8,8 +8,8 @@ import orjson
 import pytest
 from sqlalchemy import select
 
-from service.domain.diagnosis.root_causes import figures
-from service.domain.diagnosis.root_causes.engine import candidates_of
+from service.domain.root_causes import figures
+from service.domain.root_causes.engine import candidates_of
 from service.schemas.transfer import read_lines
 from service.storage.tables import failure_statistics as failure_statistics_table
 from service.usecases import failure_statistics, importing, root_causes, visits

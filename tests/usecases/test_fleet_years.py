@@ -11,8 +11,9 @@ import pytest
 
 from service.domain.audit import Actor
 from service.domain.errors import Invalid
-from service.domain.root_causes import RootCause
-from service.rendering import fleet_year_csv, fleet_year_json
+from service.domain.root_causes.life_cycle import RootCause
+from service.rendering.year import fleet_csv as fleet_year_csv
+from service.rendering.year import fleet_json as fleet_year_json
 from service.schemas.fleet_years import TABLES
 from service.usecases import fleet, fleet_years, units, visits
 from service.usecases.fleet_years import summarise_fleet

@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime
 import pytest
 
 from service.domain.audit import Actor
-from service.domain.root_causes import RootCause
+from service.domain.root_causes.life_cycle import RootCause
 from service.usecases import root_causes, summaries, tasks
 from service.usecases.fleet_years import summarise_fleet
 

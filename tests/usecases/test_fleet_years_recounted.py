@@ -14,7 +14,7 @@ import pytest
 
 from service.app import open_database
 from service.domain.audit import Actor
-from service.rendering import fleet_year_json
+from service.rendering.year import fleet_json as fleet_year_json
 from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.migrating import upgrade

@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from service.domain.diagnosis.root_causes.baselines import Baselines, default_setting
-from service.domain.diagnosis.root_causes.baselines_json import to_json
+from service.domain.root_causes.baselines import Baselines, default_setting
+from service.domain.root_causes.baselines_json import to_json
 from service.usecases import fleet, root_causes, units, visits
 
 DAYS = ("2026-01-12", "2026-02-16", "2026-03-23", "2026-04-27", "2026-06-01")

@@ -11,7 +11,7 @@ import pytest
 
 from service.domain.audit import Actor
 from service.domain.errors import Invalid, NotFound
-from service.rendering import summary_csv, summary_json
+from service.rendering.year import summary_csv, summary_json
 from service.usecases import fleet, summaries, visits
 
 ROOT = Path(__file__).parents[2]

@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime
 import pytest
 
 from service.domain.audit import Actor
-from service.domain.root_causes import RootCause
+from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.cases import Decision, as_it_stood
 from service.usecases import root_causes, summaries
 

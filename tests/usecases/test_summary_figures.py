@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from service.domain.audit import Actor
-from service.domain.physics.glycol_protection import ETHYLENE, STRONG, WEAK
+from service.domain.physics.glycol.protection import ETHYLENE, STRONG, WEAK
 from service.domain.summary.words import WHAT
 from service.usecases import summaries
 
@@ -117,7 +117,7 @@ def test_what_others_advised_is_not_told_as_our_advice(stocked, make):
 
 
 def test_every_worry_has_something_to_do_about_it():
-    source = Path("service/domain/condition_figures.py").read_text(encoding="utf-8")
+    source = Path("service/domain/condition/figures.py").read_text(encoding="utf-8")
     codes = set(re.findall(r'code="(\w+)"', source)) | set(re.findall(r'SPLIT_HIGH = "(\w+)"', source))
 
     assert codes | {each.code for each in (ETHYLENE, WEAK, STRONG)} == set(WHAT)

@@ -3,12 +3,12 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from service.domain.bench.asking import Calculation, Outcome, count, measured, text, told, word
+from service.domain.bench.fields import Calculation, Outcome, count, measured, text, told, word
 from service.domain.bench.figures import SHARE, figure, figure_if, figure_of
 from service.domain.errors import Fault, Invalid
-from service.domain.physics.motor_currents import full_load_current
-from service.domain.physics.supply import VoltageCheck, torque_share, voltage_check
-from service.domain.physics.switch_load import (
+from service.domain.physics.electrical.motor_currents import full_load_current
+from service.domain.physics.electrical.supply import VoltageCheck, torque_share, voltage_check
+from service.domain.physics.electrical.switch_load import (
     MOTOR_SHARE,
     SwitchLoad,
     continuous_limit,

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 
-from service.domain.bench.asking import Calculation, Outcome, measured, told
+from service.domain.bench.fields import Calculation, Outcome, measured, told
 from service.domain.bench.figures import SHARE, figure, figure_if
 from service.domain.bench.strengths import (
     ASKED,
@@ -19,12 +19,12 @@ from service.domain.bench.strengths import (
     warnings,
 )
 from service.domain.errors import Fault, Invalid
-from service.domain.physics import glycol as properties
-from service.domain.physics.glycol import Glycol, freezing_point
-from service.domain.physics.glycol_fractions import mole_fraction, volume_fraction
-from service.domain.physics.glycol_mix import correction, strength_after_pouring
-from service.domain.physics.glycol_protection import ETHYLENE, LEAST_MARGIN, freeze_margin, ice_fraction
-from service.domain.physics.glycol_strength import brix
+from service.domain.physics.glycol import properties
+from service.domain.physics.glycol.fractions import mole_fraction, volume_fraction
+from service.domain.physics.glycol.mix import correction, strength_after_pouring
+from service.domain.physics.glycol.properties import Glycol, freezing_point
+from service.domain.physics.glycol.protection import ETHYLENE, LEAST_MARGIN, freeze_margin, ice_fraction
+from service.domain.physics.glycol.strength import brix
 from service.domain.quantities import Quantity
 
 VOLUME = ("volume", "1 L", "10 m3")

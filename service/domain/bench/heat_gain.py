@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 
-from service.domain.bench.asking import Calculation, Outcome, measured, told
+from service.domain.bench.fields import Calculation, Outcome, measured, told
 from service.domain.bench.figures import figure, figure_if
 from service.domain.bench.trunks import (
     ASKED_CORE,
@@ -16,8 +16,8 @@ from service.domain.bench.trunks import (
     jacket_of,
     run_of,
 )
-from service.domain.physics.dew_point import AIR, dew_point, dry_thickness, surface_temperature
-from service.domain.physics.heat_gain import Jacket, heat_gain
+from service.domain.physics.lines.dew_point import AIR, dew_point, dry_thickness, surface_temperature
+from service.domain.physics.lines.heat_gain import Jacket, heat_gain
 from service.domain.quantities import Quantity
 
 

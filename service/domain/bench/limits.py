@@ -4,11 +4,11 @@ from collections.abc import Iterator, Mapping
 from math import isclose, isinf
 from typing import Any
 
-from service.domain.bench.asking import Asked, Calculation, asked_of
+from service.domain.bench.fields import Asked, Calculation, asked_of
 from service.domain.errors import Fault, Invalid
 from service.domain.physics.ranges import OutOfRange
 from service.domain.quantities import UNITS_BY_DIMENSION, Quantity, parse_quantity
-from service.domain.structure import shape
+from service.domain.record.structure import shape
 
 WHOLE = "body"
 SI_UNITS = {

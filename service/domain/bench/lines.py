@@ -3,11 +3,11 @@
 from dataclasses import dataclass, field
 from math import inf, isinf
 
-from service.domain.bench.asking import Calculation, Outcome, amount, count, flag, measured, text, told, word
+from service.domain.bench.fields import Calculation, Outcome, amount, count, flag, measured, text, told, word
 from service.domain.bench.figures import figure, figure_if
-from service.domain.physics.draught import Section, gravity_pressure, line_restriction, line_volume
-from service.domain.physics.purge import Choice, Purge, purge, purge_or_wait
-from service.domain.physics.tubing import NoSuchTubing, Tubing, tubing_row
+from service.domain.physics.lines.draught import Section, gravity_pressure, line_restriction, line_volume
+from service.domain.physics.lines.purge import Choice, Purge, purge, purge_or_wait
+from service.domain.physics.lines.tubing import NoSuchTubing, Tubing, tubing_row
 from service.domain.quantities import Quantity
 
 BORE = ("length", "0.125 in", "2 in")

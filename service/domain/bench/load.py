@@ -2,12 +2,12 @@
 
 from dataclasses import dataclass, field
 
-from service.domain.bench.asking import Calculation, Outcome, measured, text, told
+from service.domain.bench.fields import Calculation, Outcome, measured, text, told
 from service.domain.bench.figures import SHARE, figure, figure_if, figure_of
 from service.domain.bench.refrigeration import burning, named
 from service.domain.errors import Fault, Invalid
-from service.domain.physics.capacity import Capacity, RatedPoint, capacity_today
-from service.domain.physics.unit_load import duty, pour_load, pump_heat, unit_load
+from service.domain.physics.bath.unit_load import duty, pour_load, pump_heat, unit_load
+from service.domain.physics.refrigeration.capacity import Capacity, RatedPoint, capacity_today
 from service.domain.quantities import Quantity
 
 HEAT = ("power", "0 W", "100 kW")

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from math import pi
 from typing import Any
 
-from service.domain.bench.asking import Calculation, Outcome, measured, told
+from service.domain.bench.fields import Calculation, Outcome, measured, told
 from service.domain.bench.figures import SHARE, figure, figure_if, figure_of
 from service.domain.bench.strengths import (
     ASKED,
@@ -18,9 +18,9 @@ from service.domain.bench.strengths import (
     warnings,
 )
 from service.domain.errors import Fault, Invalid
-from service.domain.physics import glycol
-from service.domain.physics.loop_flow import Loop, flow_at_pressure, flow_of_displacement_pump, loop_pressure_drop
-from service.domain.physics.loop_heat import Starvation, capacity_rate, starvation, temperature_rise
+from service.domain.physics.glycol import properties as glycol
+from service.domain.physics.lines.loop_flow import Loop, flow_at_pressure, flow_of_displacement_pump, loop_pressure_drop
+from service.domain.physics.lines.loop_heat import Starvation, capacity_rate, starvation, temperature_rise
 from service.domain.quantities import Quantity
 
 PRESSURE = ("pressure", "0.1 psi", "290 psi")

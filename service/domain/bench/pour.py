@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from math import pi
 from typing import Any
 
-from service.domain.bench.asking import Calculation, Outcome, count, flag, measured, told
+from service.domain.bench.fields import Calculation, Outcome, count, flag, measured, told
 from service.domain.bench.figures import figure, figure_of
 from service.domain.bench.strengths import ASKED_TARGET, mass_fraction
 from service.domain.bench.trunks import (
@@ -18,13 +18,13 @@ from service.domain.bench.trunks import (
     runs_of,
 )
 from service.domain.bench.trunks import SOURCE as TRUNK_SOURCE
-from service.domain.physics import glycol
-from service.domain.physics.beer import BEER_CONDUCTIVITY
-from service.domain.physics.loop_heat import capacity_rate
-from service.domain.physics.purge import warm_glasses
-from service.domain.physics.trunk import Bundle, GlycolFlow, Run, line_heat_capacity, tube_conductance
-from service.domain.physics.trunk_pour import Glasses, Line, pour_after_standstill
-from service.domain.physics.trunk_profile import Profile, trunk_profile
+from service.domain.physics.glycol import properties as glycol
+from service.domain.physics.lines.beer import BEER_CONDUCTIVITY
+from service.domain.physics.lines.loop_heat import capacity_rate
+from service.domain.physics.lines.purge import warm_glasses
+from service.domain.physics.lines.trunk import Bundle, GlycolFlow, Run, line_heat_capacity, tube_conductance
+from service.domain.physics.lines.trunk_pour import Glasses, Line, pour_after_standstill
+from service.domain.physics.lines.trunk_profile import Profile, trunk_profile
 from service.domain.quantities import Quantity
 
 WALL, WALL_CONDUCTIVITY = 0.0015875, 0.4  # 1/16 in of polyethylene [m, W/(m K)], from memory

@@ -5,14 +5,20 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
 
-from service.domain.bench.asking import Calculation, Outcome, count, measured, told
+from service.domain.bench.fields import Calculation, Outcome, count, measured, told
 from service.domain.bench.figures import SHARE, figure, figure_if, figure_of
 from service.domain.bench.strengths import ASKED_TARGET, mass_fraction
 from service.domain.errors import Fault, Invalid
-from service.domain.physics import glycol
-from service.domain.physics.bath import RATING_BATH, bath_heat_capacity, cooling_power, heat_removed, rated_power_at
-from service.domain.physics.pull_down import PullDown, final_temperature, fit_pull_down, time_to
-from service.domain.physics.pull_down_verdict import Judgement, judge_pull_down, wait_before_measuring
+from service.domain.physics.bath.heat import (
+    RATING_BATH,
+    bath_heat_capacity,
+    cooling_power,
+    heat_removed,
+    rated_power_at,
+)
+from service.domain.physics.bath.pull_down import PullDown, final_temperature, fit_pull_down, time_to
+from service.domain.physics.bath.pull_down_verdict import Judgement, judge_pull_down, wait_before_measuring
+from service.domain.physics.glycol import properties as glycol
 from service.domain.quantities import Quantity
 
 BATH = ("temperature", "-40 degC", "60 degC")

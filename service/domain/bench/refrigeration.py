@@ -2,12 +2,12 @@
 
 from dataclasses import dataclass, field
 
-from service.domain.bench.asking import Calculation, Outcome, measured, text, told
+from service.domain.bench.fields import Calculation, Outcome, measured, text, told
 from service.domain.bench.figures import SHARE, figure, figure_if
 from service.domain.errors import Fault, Invalid
-from service.domain.physics.condenser import condenser_split, split_check
-from service.domain.physics.refrigerants import Refrigerant, UnknownRefrigerant, refrigerant
-from service.domain.physics.saturation import (
+from service.domain.physics.refrigeration.condenser import condenser_split, split_check
+from service.domain.physics.refrigeration.refrigerants import Refrigerant, UnknownRefrigerant, refrigerant
+from service.domain.physics.refrigeration.saturation import (
     absolute_pressure,
     bubble_pressure,
     bubble_temperature,
@@ -15,8 +15,8 @@ from service.domain.physics.saturation import (
     dew_temperature,
     gauge_pressure,
 )
-from service.domain.physics.superheat import atmosphere_at, subcooling, superheat
-from service.domain.physics.vapour_compression import condensing_penalty
+from service.domain.physics.refrigeration.superheat import atmosphere_at, subcooling, superheat
+from service.domain.physics.refrigeration.vapour_compression import condensing_penalty
 from service.domain.quantities import Quantity
 
 GAUGE = ("pressure", "-14.6 psi", "870 psi")

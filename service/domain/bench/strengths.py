@@ -2,12 +2,12 @@
 
 from typing import Protocol
 
-from service.domain.bench.asking import flag, measured, word
+from service.domain.bench.fields import flag, measured, word
 from service.domain.errors import Fault, Invalid
-from service.domain.physics.glycol import ROOM, Glycol, strength_at_freezing_point
-from service.domain.physics.glycol_fractions import strength_from_volume
-from service.domain.physics.glycol_protection import ETHYLENE, Concern, concerns
-from service.domain.physics.glycol_strength import strength_from_brix
+from service.domain.physics.glycol.fractions import strength_from_volume
+from service.domain.physics.glycol.properties import ROOM, Glycol, strength_at_freezing_point
+from service.domain.physics.glycol.protection import ETHYLENE, Concern, concerns
+from service.domain.physics.glycol.strength import strength_from_brix
 from service.domain.quantities import Quantity
 
 BY_MASS = ("mass_fraction", "0 mass%", "60 mass%")

@@ -3,10 +3,10 @@
 from dataclasses import dataclass, field
 from typing import Protocol
 
-from service.domain.bench.asking import count, measured, text, word
-from service.domain.physics.buried import Burial, buried_resistance
-from service.domain.physics.heat_gain import FOAM_CONDUCTIVITY, Jacket, air_resistance
-from service.domain.physics.trunk import Run
+from service.domain.bench.fields import count, measured, text, word
+from service.domain.physics.lines.buried import Burial, buried_resistance
+from service.domain.physics.lines.heat_gain import FOAM_CONDUCTIVITY, Jacket, air_resistance
+from service.domain.physics.lines.trunk import Run
 from service.domain.quantities import Quantity
 
 INSULATIONS = {"elastomeric_foam": FOAM_CONDUCTIVITY, "polystyrene_foam": 0.0288}  # W/(m K)

@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
-from service.domain.diagnosis.root_causes.after_remedy import judged
-from service.domain.diagnosis.root_causes.statistics import is_failure
 from service.domain.instants import local_day
-from service.domain.root_causes import RootCause
+from service.domain.root_causes.after_remedy import judged
+from service.domain.root_causes.life_cycle import RootCause
+from service.domain.root_causes.statistics import is_failure
 from service.domain.summary.records import UnitRecord, Window
 from service.domain.summary.summary import Cause, ReplacementLine, RootCauseLine
 

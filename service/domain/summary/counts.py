@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from service.domain.bench.figures import figure
 from service.domain.quantities import Quantity
+from service.domain.record.visits import KINDS
 from service.domain.summary.summary import (
     KindCount,
     ReadingLine,
@@ -16,7 +17,6 @@ from service.domain.summary.summary import (
     TimeOnSite,
     VisitLine,
 )
-from service.domain.visits import KINDS
 
 REFRIGERANT = {"refrigerant_added": "added", "refrigerant_recovered": "recovered"}
 

@@ -1,6 +1,6 @@
 """What every figure of a service summary means; the document carries these sentences."""
 
-from service.domain.diagnosis.root_causes.engine import CONFIRMED, PROBABLE, WATCH
+from service.domain.root_causes.engine import CONFIRMED, PROBABLE, WATCH
 from service.domain.summary.summary import Definition
 
 DEFINITIONS = tuple(

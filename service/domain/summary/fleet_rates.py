@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from service.domain.diagnosis.recurrence.mean_cumulative import Watch, longest_span, mean_cumulative
-from service.domain.diagnosis.recurrence.rates import rate_interval, two_periods
+from service.domain.statistics.mean_cumulative import Watch, longest_span, mean_cumulative
+from service.domain.statistics.rates import rate_interval, two_periods
 from service.domain.summary.fleet_lines import (
     ALIKE,
     ALL_REASONS,

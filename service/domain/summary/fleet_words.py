@@ -3,14 +3,14 @@
 from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 
-from service.domain.planning.calendar_days import add_interval
+from service.domain.maintenance.calendar_days import add_interval
+from service.domain.maintenance.tasks import Interval
 from service.domain.summary import definitions
 from service.domain.summary.fleet_lines import CaseLine, TaskLine, UnitLine
 from service.domain.summary.fleet_unit import UnitYear
 from service.domain.summary.records import Window
 from service.domain.summary.summary import Definition, Gap, Headline, HeadlineFigure, KindCount, OutageTotal, PmCount
 from service.domain.summary.words import HOUR, told_hours
-from service.domain.tasks import Interval
 
 MOST_TO_DO = 5
 OF_CASES = ("Root-cause candidate", "Whether it worked")  # told as the customers are told

@@ -6,8 +6,9 @@ from datetime import date, datetime
 from hashlib import sha256
 
 from service.domain.bench.figures import figure
-from service.domain.fleet import COMPONENT_KINDS
 from service.domain.quantities import Quantity
+from service.domain.record.fleet import COMPONENT_KINDS
+from service.domain.record.visits import KINDS
 from service.domain.summary import fleet_costs, fleet_rates, fleet_words
 from service.domain.summary.fleet_cases import case_counts
 from service.domain.summary.fleet_lines import (
@@ -35,7 +36,6 @@ from service.domain.summary.summary import (
     PmCount,
     ReplacementCount,
 )
-from service.domain.visits import KINDS
 
 DIGEST_LENGTH = 16
 

@@ -4,8 +4,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from functools import lru_cache
 
-from service.domain.planning.calendar_days import add_interval, last_open_day
-from service.domain.planning.due import Attendance, DueItem, Performed, due_items
+from service.domain.maintenance.calendar_days import add_interval, last_open_day
+from service.domain.maintenance.due import Attendance, DueItem, Performed, due_items
+from service.domain.maintenance.tasks import AS_FOUND, Task, parse_interval
 from service.domain.summary.records import UnitRecord, Window
 from service.domain.summary.summary import (
     FIRST,
@@ -17,7 +18,6 @@ from service.domain.summary.summary import (
     PmCount,
     PmLine,
 )
-from service.domain.tasks import AS_FOUND, Task, parse_interval
 
 interval_of = lru_cache(maxsize=1024)(parse_interval)
 

@@ -4,13 +4,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
-from service.domain.fleet import Customer, Site, Unit
 from service.domain.instants import local_day
-from service.domain.planning.calendar_days import add_interval
-from service.domain.planning.due import Performed
-from service.domain.root_causes import RootCause
+from service.domain.maintenance.calendar_days import add_interval
+from service.domain.maintenance.due import Performed
+from service.domain.maintenance.tasks import AS_FOUND, Interval, Task
+from service.domain.record.fleet import Customer, Site, Unit
+from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.summary import ReadingLine, ReplacementLine, VisitLine
-from service.domain.tasks import AS_FOUND, Interval, Task
 
 ONE_DAY = timedelta(days=1)
 CLEANINGS = ("condenser_clean", "condenser_deep_clean")

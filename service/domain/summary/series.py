@@ -3,12 +3,12 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from service.domain import condition_figures as rules
 from service.domain.bench.figures import SHARE, figure
-from service.domain.condition import Derived, ToldReading, Worry, when
-from service.domain.condition_figures import MARGIN_SOURCE, SPLIT_HIGH, Known, derived
-from service.domain.physics.condenser import SPLIT_ALARM
-from service.domain.physics.glycol_protection import LEAST_MARGIN
+from service.domain.condition import figures as rules
+from service.domain.condition.figures import MARGIN_SOURCE, SPLIT_HIGH, Known, derived
+from service.domain.condition.latest import Derived, ToldReading, Worry, when
+from service.domain.physics.glycol.protection import LEAST_MARGIN
+from service.domain.physics.refrigeration.condenser import SPLIT_ALARM
 from service.domain.quantities import Quantity
 from service.domain.summary.records import UnitRecord
 from service.domain.summary.summary import (

@@ -5,11 +5,11 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
-from service.domain.catalogue import CATALOGUE
-from service.domain.fleet import Unit
 from service.domain.instants import local_day, zone
-from service.domain.task_settings import Setting, changed_task
-from service.domain.tasks import Task
+from service.domain.maintenance.catalogue import CATALOGUE
+from service.domain.maintenance.settings import Setting, changed_task
+from service.domain.maintenance.tasks import Task
+from service.domain.record.fleet import Unit
 
 Changes = Mapping[str, Any]
 NOTHING: Changes = {}

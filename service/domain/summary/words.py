@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime
 
-from service.domain.condition import Worry
+from service.domain.condition.latest import Worry
 from service.domain.summary.records import Window
 from service.domain.summary.summary import (
     MISSED,

@@ -6,14 +6,14 @@ from functools import lru_cache
 from hashlib import sha256
 from typing import Any
 
-from service.domain.condition_figures import known_of
+from service.domain.condition.figures import known_of
 from service.domain.instants import local_day
+from service.domain.maintenance.tasks import Task
 from service.domain.summary import counts, outages, pm, series, words
 from service.domain.summary.cases import root_cause_lines
 from service.domain.summary.definitions import DEFINITIONS
 from service.domain.summary.records import CustomerRecord, UnitRecord, Window, window_of
 from service.domain.summary.summary import DataState, ServiceSummary, UnitSummary
-from service.domain.tasks import Task
 
 DIGEST_LENGTH = 16
 

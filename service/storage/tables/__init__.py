@@ -4,8 +4,8 @@ So nothing is converted between Python and either engine, and a statement runs a
 a customer carries `customer_id`, so that the book can be distributed by customer.
 """
 
-from service.storage.columns import metadata
 from service.storage.tables.access import answer, audit, token
+from service.storage.tables.columns import metadata
 from service.storage.tables.fleet import component, customer, site, technician, unit
 from service.storage.tables.planning import day_done, due_item, task_setting, unit_task_setting
 from service.storage.tables.root_causes import baseline, failure_statistics, root_cause

@@ -7,7 +7,7 @@ from sqlalchemy import (
     Table,
 )
 
-from service.storage.columns import identity, metadata, text
+from service.storage.tables.columns import identity, metadata, text
 
 answer = Table(
     "answer",

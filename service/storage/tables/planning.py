@@ -7,7 +7,7 @@ from sqlalchemy import (
     Table,
 )
 
-from service.storage.columns import counter, key, metadata, text
+from service.storage.tables.columns import counter, key, metadata, text
 
 task_setting = Table(
     "task_setting",

@@ -10,7 +10,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-from service.storage.columns import KEY, counter, identity, key, metadata, text
+from service.storage.tables.columns import KEY, counter, identity, key, metadata, text
 
 root_cause = Table(
     "root_cause",

@@ -11,7 +11,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-from service.storage.columns import counter, identity, key, metadata, number, text
+from service.storage.tables.columns import counter, identity, key, metadata, number, text
 
 visit = Table(
     "visit",

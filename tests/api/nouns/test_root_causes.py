@@ -5,7 +5,7 @@ from datetime import date
 
 import pytest
 
-from service.domain.diagnosis.root_causes.candidate import Candidate, CandidateEvent, CauseShare, UnitRecord
+from service.domain.root_causes.candidate import Candidate, CandidateEvent, CauseShare, UnitRecord
 from service.usecases import root_causes
 
 CANDIDATE = Candidate(

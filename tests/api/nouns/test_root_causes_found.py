@@ -5,7 +5,7 @@ from datetime import timedelta
 
 import pytest
 
-from service.domain.diagnosis.root_causes.candidate import Candidate
+from service.domain.root_causes.candidate import Candidate
 from service.schemas.root_causes import CandidateSchema, RootCauseSchema
 
 DAYS = ("2026-01-12", "2026-02-16", "2026-03-23", "2026-04-27", "2026-06-01")

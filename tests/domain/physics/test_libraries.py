@@ -12,7 +12,7 @@ from service.domain.physics.libraries import props_si, root
 def test_loading_all_leaves_nothing_heavy_for_the_first_request_and_prints_nothing():
     script = (
         "import sys; from service.domain.physics.libraries import load_all; load_all(); before = set(sys.modules);"
-        "from service.domain.physics.loop_flow import Loop, flow_at_pressure;"
+        "from service.domain.physics.lines.loop_flow import Loop, flow_at_pressure;"
         "flow_at_pressure(Loop(bore=0.01, length=60.0), pressure=1e5, mass_fraction=0.35, temperature=271.0);"
         "print({name.split('.')[0] for name in set(sys.modules) - before})"
     )

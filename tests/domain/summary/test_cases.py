@@ -5,8 +5,8 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from service.domain.fleet import Component, Site, Unit
-from service.domain.root_causes import RootCause
+from service.domain.record.fleet import Component, Site, Unit
+from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.cases import root_cause_lines
 from service.domain.summary.records import UnitRecord, Window
 from service.domain.summary.summary import ReplacementLine

@@ -2,7 +2,7 @@
 
 import re
 
-from service.domain.diagnosis.root_causes.engine import WATCH, tier_of
+from service.domain.root_causes.engine import WATCH, tier_of
 from service.domain.summary.definitions import DEFINITIONS
 
 

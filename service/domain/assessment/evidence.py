@@ -1,0 +1,170 @@
+"""What one visit and its unit say, in SI, sorted so that the rules can ask for it.
+
+Of each quantity, place by place, the latest reading as left counts; where none was read as left, the latest as found.
+"""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+
+from service.domain.quantities import Quantity, format_quantity
+from service.domain.record.fleet import Bath, Component, Refrigeration, Supply, Unit
+from service.domain.record.visits import Reading, Visit
+
+MOMENT = {"as_found": "as found", "as_left": "as left"}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Evidence:
+    """A visit and its unit, and how the reader reads numbers ("us" or "si").
+
+    `counting` holds the readings that count by quantity, `parts` the components in place by code, `seen` the codes of
+    what was observed.
+    """
+
+    visit: Visit
+    unit: Unit
+    system: str
+    counting: Mapping[str, tuple[Reading, ...]]
+    parts: Mapping[str, Component]
+    seen: frozenset[str]
+
+    @property
+    def bath(self) -> Bath:
+        """The bath's record, empty where nothing is known."""
+        return self.unit.bath or Bath()
+
+    @property
+    def refrigeration(self) -> Refrigeration:
+        """The refrigerant circuit's record, empty where nothing is known."""
+        return self.unit.refrigeration or Refrigeration()
+
+    @property
+    def supply(self) -> Supply:
+        """The supply's record, empty where nothing is known."""
+        return self.unit.supply or Supply()
+
+    def each(self, word: str) -> tuple[Reading, ...]:
+        """The counting readings of a quantity, one a component or tap."""
+        return self.counting.get(word, ())
+
+    def has(self, word: str) -> bool:
+        """Whether the quantity was read."""
+        return word in self.counting
+
+    def reading(self, word: str) -> Reading:
+        """The counting reading of a quantity that has one place; KeyError where it was not read."""
+        return self.counting[word][-1]
+
+    def value(self, word: str) -> float:
+        """The counting value of a quantity in SI; KeyError where it was not read."""
+        return self.reading(word).value.value
+
+    def at(self, word: str, component: str) -> float | None:
+        """The counting value at a component in SI, None where it was not read there."""
+        return next((each.value.value for each in self.each(word) if each.component == component), None)
+
+    def show(self, value: float, dimension: str) -> str:
+        """An SI value in the reader's units."""
+        return format_quantity(Quantity(value, dimension, ""), self.system)
+
+    def temperature(self, kelvin: float) -> str:
+        """A temperature in the reader's units."""
+        return self.show(kelvin, "temperature")
+
+    def difference(self, kelvin: float) -> str:
+        """A temperature difference in the reader's units."""
+        return self.show(kelvin, "temperature_difference")
+
+    def told(self, reading: Reading) -> str:
+        """A reading's value in the reader's units, and whether as found or as left."""
+        return f"{format_quantity(reading.value, self.system)} {MOMENT[reading.when]}"
+
+
+def gather(visit: Visit, unit: Unit, system: str) -> Evidence:
+    """Sort what a visit and its unit say."""
+    return Evidence(
+        visit=visit,
+        unit=unit,
+        system=system,
+        counting=_counting(visit),
+        parts={part.code: part for part in unit.components if part.removed_on is None},
+        seen=frozenset(observed.code for observed in visit.observations),
+    )
+
+
+def _counting(visit: Visit) -> dict[str, tuple[Reading, ...]]:
+    found: dict[str, dict[tuple[str | None, str | None], Reading]] = {}
+    for reading in sorted(visit.readings, key=lambda each: (each.when == "as_left", each.at or visit.arrived_at)):
+        found.setdefault(reading.quantity, {})[reading.component, reading.tap] = reading
+    return {word: tuple(places.values()) for word, places in found.items()}
+
+
+def mended_since(e: Evidence, reading: Reading, *tasks: str) -> bool:
+    """Whether what was read as found was worked on later in the visit: a task done, or the component replaced."""
+    done = any(each.task in tasks and each.result == "done" for each in e.visit.tasks)
+    new = any(part.component == reading.component and part.by == "us" for part in e.visit.replacements)
+    return reading.when == "as_found" and (done or new)
+
+
+def of_moment(e: Evidence, word: str) -> tuple[Reading, ...]:
+    """Every reading of a quantity as left; where there is none, every one as found."""
+    all_of_it = [reading for reading in e.visit.readings if reading.quantity == word]
+    left = tuple(reading for reading in all_of_it if reading.when == "as_left")
+    return left or tuple(all_of_it)
+
+
+def known(quantity: Quantity | None) -> float:
+    """The value of a quantity that a rule's needs have found; LookupError where they have not."""
+    if quantity is None:
+        raise LookupError("a rule asked for a quantity that is not among its needs")
+    return quantity.value
+
+
+def worth(quantity: Quantity | None) -> float | None:
+    """The value of a quantity that may not be known."""
+    return None if quantity is None else quantity.value
+
+
+def computed(value: float, dimension: str) -> Quantity:
+    """A figure that was reckoned, not read."""
+    return Quantity(value, dimension, "")
+
+
+def percent(share: float) -> str:
+    """A share of one as a person would say it."""
+    return f"{round(share * 100)} %"
+
+
+def span(seconds: float) -> str:
+    """A time as a person would say it: minutes up to two hours, then hours."""
+    minutes = round(seconds / 60.0)
+    return f"{minutes} min" if minutes <= 120 else f"{seconds / 3600.0:.1f} h".replace(".0 h", " h")
+
+
+def listed(words: Iterable[str]) -> str:
+    """Words with commas and an "and"."""
+    *first, last = words
+    return f"{', '.join(first)} and {last}" if first else last
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """Something without which a rule says nothing: a reading of the visit or a fact on the unit's record."""
+
+    name: str
+    of: str
+    words: str
+    found: Callable[[Evidence], bool]
+    can_be_had: Callable[[Evidence], bool] = lambda e: True  # noqa: ARG005 - most readings can be taken anywhere
+
+
+def a_reading(word: str, can_be_had: Callable[[Evidence], bool] = lambda e: True) -> Need:  # noqa: ARG005
+    """The need of a reading."""
+    words = f"the {word.replace('_', ' ').replace(' ph', ' pH')}"
+    return Need(word, "visit", words, lambda e: e.has(word), can_be_had)
+
+
+def a_fact(part: str, name: str) -> Need:
+    """The need of a fact on the unit's record: its part ("bath") and the name in it ("volume")."""
+    words = f"the {part}'s {name.replace('_', ' ')} on the unit's record"
+    return Need(f"{part}.{name}", "unit", words, lambda e: getattr(getattr(e.unit, part), name, None) is not None)

@@ -1,0 +1,241 @@
+"""The beer: warm or cold at the tap and why, the cooler it comes from, and what has to run off."""
+
+from collections.abc import Iterator, Sequence
+
+from service.domain.assessment.bands import (
+    BATH_BAND,
+    BEER_UNDER,
+    BEER_WANTED,
+    COOLER_WANTED,
+    FOOD_LIMIT,
+    THERMOMETER,
+)
+from service.domain.assessment.evidence import Evidence, Need, a_reading, computed, listed, span
+from service.domain.assessment.rule import Rule, Said, act, fine, note
+from service.domain.assessment.statement import Figure
+from service.domain.maintenance.catalogue import LICENSED, LOCKOUT
+from service.domain.physics.lines.draught import line_volume
+from service.domain.physics.lines.purge import purge
+from service.domain.record.fleet import Run, Trunk
+from service.domain.record.visits import Reading
+
+MOST_NAMED = 5
+WAY_GONE = 0.7  # of the way from the cooler's to the surroundings' temperature; judged, no source
+LEAST_DISTANCE = 5.0  # K between cooler and surroundings, less tells nothing; judged, no source
+
+
+def warm_taps(e: Evidence) -> list[Reading]:
+    """The taps that pour warmer than wanted, the warmest first."""
+    warm = [each for each in e.each("beer_temperature_at_tap") if each.value.value > BEER_WANTED + THERMOMETER]
+    return sorted(warm, key=lambda each: -each.value.value)
+
+
+def cooler_is_warm(e: Evidence) -> bool:
+    """Whether the cooler was read and is warmer than wanted."""
+    return e.has("cooler_temperature") and e.value("cooler_temperature") > COOLER_WANTED + THERMOMETER
+
+
+def bath_is_warm(e: Evidence) -> bool:
+    """Whether the bath was read and is warmer than the usual band."""
+    return e.has("bath_temperature") and e.value("bath_temperature") > BATH_BAND[1] + THERMOMETER
+
+
+def _beer(e: Evidence) -> Iterator[Said]:
+    taps, warm = e.each("beer_temperature_at_tap"), warm_taps(e)
+    wanted = e.temperature(BEER_WANTED)
+    if not warm:
+        told = listed([f"{e.told(each)} at tap {each.tap}" for each in taps[:MOST_NAMED]])
+        yield fine("beer_cold", f"Beer pours cold: {told} (wanted: {wanted} or less).", taps=float(len(taps)))
+        return
+    told = listed([f"{e.told(each)} at tap {each.tap}" for each in warm[:MOST_NAMED]])
+    said = f"Beer pours warm: {told}, where {wanted} or less is wanted."
+    figures: dict[str, Figure] = {
+        "warmest": warm[0].value,
+        "warm_taps": float(len(warm)),
+        "taps_read": float(len(taps)),
+        "wanted": computed(BEER_WANTED, "temperature"),
+    }
+    advice = _look_where(e, all_of_them=len(warm) == len(taps))
+    if warm[0].value.value > BEER_UNDER:
+        yield act("beer_warm", said, advice=advice, **figures)
+    else:
+        yield note("beer_warm", said, advice=advice, **figures)
+
+
+def _look_where(e: Evidence, *, all_of_them: bool) -> str:
+    if cooler_is_warm(e):
+        return "Start at the cooler: the trunk keeps beer at its temperature, it cannot pull warm kegs down."
+    if bath_is_warm(e):
+        return "Start at the bath, which is warm itself; the taps follow it."
+    if not all_of_them:
+        return "The other taps are cold, so look at this keg, line and faucet before the unit."
+    if not (e.has("cooler_temperature") and e.has("bath_temperature")):
+        return "Read cooler and bath next: they tell whether the kegs, the bath or the trunk is to blame."
+    return (
+        "Cooler and bath are cold, so follow the loop: does the pump turn, is there air or a shut valve, are supply "
+        "and return cold at the tower, is the insulation dry and whole?"
+    )
+
+
+def _stands_uncooled(e: Evidence) -> Iterator[Said]:
+    cold = e.value("cooler_temperature")
+    for tap in warm_taps(e):
+        run = _nearest(_runs(e, tap.tap), tap.value.value)
+        if run is None or run.temperature is None or run.temperature.value - cold < LEAST_DISTANCE:
+            continue
+        gone = (tap.value.value - cold) / (run.temperature.value - cold)
+        if gone < WAY_GONE:
+            continue
+        yield act(
+            "beer_stands_uncooled",
+            f"Tap {tap.tap} pours at {e.told(tap)}, near the {e.temperature(run.temperature.value)} of its "
+            f"{run.surroundings} run, though the cooler is at {e.temperature(cold)}: that beer stood in a line that "
+            "nothing cooled.",
+            advice="The glycol does not get there: check pump, air in the loop, shut valves, ice in the bath, and "
+            "whether supply and return are cold where the trunk leaves and where it arrives.",
+            beer=tap.value,
+            surroundings=run.temperature,
+            cooler=computed(cold, "temperature"),
+            way_gone=computed(gone, "fraction"),
+        )
+        return
+
+
+def _trunks(e: Evidence, tap: str | None) -> Sequence[Trunk]:
+    """The trunk that a tap is on; where no line is recorded under that tap, the only trunk there is."""
+    named = [trunk for trunk in e.unit.trunks if any(line.tap == tap for line in trunk.beer_lines)]
+    return named or (e.unit.trunks if len(e.unit.trunks) == 1 else ())
+
+
+def _runs(e: Evidence, tap: str | None) -> list[Run]:
+    return [run for trunk in _trunks(e, tap) for run in trunk.runs if run.surroundings != "cooler"]
+
+
+def _nearest(runs: Sequence[Run], beer: float) -> Run | None:
+    """The run whose surroundings are nearest to the beer's temperature, of those recorded."""
+    known = [run for run in runs if run.temperature is not None]
+    return min(known, key=lambda run: abs((run.temperature.value if run.temperature else 0.0) - beer), default=None)
+
+
+def _purge(e: Evidence) -> Iterator[Said]:
+    lines = {tap: volume for each in warm_taps(e) if (tap := each.tap) and (volume := _line_volume(e, tap)) > 0.0}
+    if not lines:
+        return
+    cleared = purge(list(lines.values()))
+    each_tap = listed([f"tap {tap} {e.show(volume, 'volume')}" for tap, volume in list(lines.items())[:MOST_NAMED]])
+    yield note(
+        "purge_lines",
+        f"The warm lines hold {e.show(cleared.volume, 'volume')} of beer ({each_tap}): {cleared.pitchers:.1f} "
+        f"pitchers of {e.show(cleared.volume / cleared.pitchers, 'volume')}, or {cleared.glasses:.0f} glasses, "
+        f"{span(cleared.seconds)} of pouring.",
+        advice=_purge_or_wait(e),
+        volume=computed(cleared.volume, "volume"),
+        pitchers=round(cleared.pitchers, 2),
+        glasses=round(cleared.glasses, 1),
+        time=computed(cleared.seconds, "time"),
+        taps=", ".join(lines),
+    )
+
+
+def _purge_or_wait(e: Evidence) -> str:
+    if cooler_is_warm(e) or bath_is_warm(e):
+        return (
+            "Do not run it off yet: what follows is as warm. Get cooler and bath cold first, then purge or let it cool."
+        )
+    return (
+        "Run it off before serving, or leave it to the glycol while the house is closed: a standing line comes down by "
+        "itself once the loop is cold. Measure a glass after it."
+    )
+
+
+def _line_volume(e: Evidence, tap: str) -> float:
+    """What the line of a tap holds outside the cooler [m3]; 0 where its bore or length is not recorded."""
+    for trunk in _trunks(e, tap):
+        bore = next((line.bore.value for line in trunk.beer_lines if line.tap == tap and line.bore is not None), None)
+        length = sum(run.length.value for run in trunk.runs if run.surroundings != "cooler")
+        if bore and length:
+            return line_volume(bore=bore, length=length)
+    return 0.0
+
+
+def _cooler(e: Evidence) -> Iterator[Said]:
+    reading = e.reading("cooler_temperature")
+    said = f"The cooler is at {e.told(reading)}"
+    if reading.value.value > FOOD_LIMIT:
+        yield act(
+            "cooler_warm",
+            f"{said}: too warm for beer, and above the {e.temperature(FOOD_LIMIT)} that other food in it may have.",
+            advice="Tell the customer now. Check door, fans, coil and its ice, and the kegs' age in the cooler, "
+            "before the glycol unit; kegs need a day to come down.",
+            cooler_temperature=reading.value,
+        )
+    elif cooler_is_warm(e):
+        advice = "Check door, fans and coil; beer that leaves it warm cannot pour cold."
+        yield note(
+            "cooler_warm",
+            f"{said}, over {e.temperature(COOLER_WANTED)}.",
+            advice=advice,
+            cooler_temperature=reading.value,
+        )
+    else:
+        yield fine("cooler_cold", f"{said}: cold enough.", cooler_temperature=reading.value)
+
+
+TAP = a_reading("beer_temperature_at_tap")
+COOLER = a_reading("cooler_temperature")
+SURROUNDINGS = Need(
+    "trunks.runs.temperature",
+    "unit",
+    "the temperature around the trunk's runs on the unit's record",
+    lambda e: any(run.temperature is not None for trunk in e.unit.trunks for run in trunk.runs),
+)
+LINES = Need(
+    "trunks.beer_lines.bore",
+    "unit",
+    "bore and length of the beer lines on the unit's record",
+    lambda e: any(line.bore is not None for trunk in e.unit.trunks if trunk.runs for line in trunk.beer_lines),
+)
+WARM = frozenset({"warm_pour", "foaming", "insulation_wet", "insulation_damaged", "air_in_lines"})
+CARE = f"{LOCKOUT} CO2 collects in coolers and cellars: ventilate, and mind the monitor. {LICENSED}"
+
+RULES = (
+    Rule(
+        codes=("beer_cold", "beer_warm"),
+        needs=(TAP,),
+        judge=_beer,
+        tells="whether the beer pours cold",
+        source="Brewers Association, Draught Beer Quality for Retailers: 38 °F at the faucet; beer-system technician "
+        "manual, p. 17; plainly warm over 40 °F: common practice, no source",
+        caution=CARE,
+        asked_by=WARM,
+    ),
+    Rule(
+        codes=("beer_stands_uncooled",),
+        needs=(TAP, COOLER, SURROUNDINGS),
+        judge=_stands_uncooled,
+        tells="whether beer stands uncooled in the trunk",
+        source="Beer from a cold cooler that stands in an uncooled run pours near the ground's temperature: common "
+        "practice, no source; the exponential approach to the surroundings bears it out",
+        caution=CARE,
+        asked_by=WARM,
+    ),
+    Rule(
+        codes=("purge_lines",),
+        needs=(TAP, LINES),
+        judge=_purge,
+        tells="how much has to run off",
+        source="Bore and length of the line; 60 fl oz pitchers, two to three a tap for 160 to 250 ft of 3/8 in line: "
+        "common practice, no source; pour rate 2 fl oz/s, beer-system technician manual, p. 17",
+        caution="Beer run off is the house's: ask before pouring it away, and never serve it. Mind wet floors.",
+        weight=0.3,
+    ),
+    Rule(
+        codes=("cooler_cold", "cooler_warm"),
+        needs=(COOLER,),
+        judge=_cooler,
+        tells="whether the cooler is to blame",
+        source="Line-service page quoting the Brewers Association: 36 to 38 °F; FDA Food Code 3-501.16: 41 °F for food",
+        caution=CARE,
+        asked_by=WARM,
+    ),
+)

@@ -1,0 +1,68 @@
+"""The unit's refrigerant and its saturation temperatures at the pressures read."""
+
+from functools import lru_cache
+
+from service.domain.assessment.evidence import Evidence, Need, a_reading
+from service.domain.physics.refrigeration.refrigerants import Refrigerant, UnknownRefrigerant, refrigerant
+from service.domain.physics.refrigeration.saturation import absolute_pressure, bubble_temperature, dew_temperature
+
+
+@lru_cache(maxsize=256)
+def named(name: str) -> Refrigerant | None:
+    """The refrigerant of this name, None where it is none that is known here."""
+    try:
+        return refrigerant(name)
+    except UnknownRefrigerant:
+        return None
+
+
+def refrigerant_of(e: Evidence) -> Refrigerant | None:
+    """The unit's refrigerant, None where it is not recorded or not known here."""
+    name = e.refrigeration.refrigerant
+    return None if name is None else named(name)
+
+
+def the_refrigerant(e: Evidence) -> Refrigerant:
+    """The unit's refrigerant, REFRIGERANT being among the rule's needs."""
+    found = refrigerant_of(e)
+    if found is None:
+        raise LookupError("a rule asked for the refrigerant without having REFRIGERANT among its needs")
+    return found
+
+
+def suction_can_be_read(e: Evidence) -> bool:
+    """Whether a gauge on the low side is worth what it takes: not on a capillary unit with that port alone."""
+    circuit = e.refrigeration
+    low_side_only = circuit.high_side_port is False
+    return circuit.low_side_port is not False and not (circuit.metering == "capillary" and low_side_only)
+
+
+REFRIGERANT = Need(
+    "refrigeration.refrigerant",
+    "unit",
+    "the refrigerant on the unit's record",
+    lambda e: refrigerant_of(e) is not None,
+    lambda e: e.refrigeration.refrigerant is None,
+)
+SUCTION = a_reading("suction_pressure", can_be_had=suction_can_be_read)
+DISCHARGE = a_reading("discharge_pressure", can_be_had=lambda e: e.refrigeration.high_side_port is not False)
+
+
+def evaporating(e: Evidence) -> float:
+    """The dew temperature at the suction pressure [K]."""
+    return _dew(the_refrigerant(e), e.value("suction_pressure"))
+
+
+def condensing(e: Evidence) -> float:
+    """The bubble temperature at the discharge pressure [K]."""
+    return _bubble(the_refrigerant(e), e.value("discharge_pressure"))
+
+
+@lru_cache(maxsize=4096)
+def _dew(fluid: Refrigerant, gauge: float) -> float:
+    return dew_temperature(fluid, absolute_pressure(gauge))
+
+
+@lru_cache(maxsize=4096)
+def _bubble(fluid: Refrigerant, gauge: float) -> float:
+    return bubble_temperature(fluid, absolute_pressure(gauge))

@@ -1,0 +1,72 @@
+"""The glycol's strength by whatever was read: by mass, by volume, in Brix or as a freezing point."""
+
+from functools import lru_cache
+
+from service.domain.assessment.evidence import Evidence, Need, a_reading
+from service.domain.physics.glycol.fractions import strength_from_volume
+from service.domain.physics.glycol.properties import freezing_point, strength_at_freezing_point
+from service.domain.physics.glycol.strength import strength_from_brix
+
+
+def may_be_propylene(e: Evidence) -> bool:
+    """Whether the record leaves it open that the bath holds propylene glycol, for which the reckoning is made."""
+    return e.bath.glycol != "ethylene"
+
+
+def _sample_told(e: Evidence) -> bool:
+    """Whether a Brix reading came with the temperature of its sample; other scales need none."""
+    return all(
+        reading.value.dimension != "brix" or reading.sample_temperature is not None
+        for reading in e.each("glycol_strength")
+    )
+
+
+STRENGTH = a_reading("glycol_strength", can_be_had=may_be_propylene)
+SAMPLE = Need(
+    "glycol_strength.sample_temperature", "visit", "the temperature of the Brix reading's sample", _sample_told
+)
+PROPYLENE = Need("bath.glycol", "unit", "which glycol is in the bath", may_be_propylene, may_be_propylene)
+NEEDED = (STRENGTH, SAMPLE, PROPYLENE)
+
+
+def strength(e: Evidence) -> float:
+    """The strength as a mass fraction; OutOfRange where the reading has none from 0 to 0.6."""
+    reading = e.reading("glycol_strength")
+    sample = reading.sample_temperature
+    return _mass_fraction(reading.value.value, reading.value.dimension, sample.value if sample else None)
+
+
+def strength_if_known(e: Evidence) -> float | None:
+    """The strength, None where it was not read so that it can be reckoned."""
+    return strength(e) if all(need.found(e) for need in NEEDED) else None
+
+
+def target(e: Evidence) -> float | None:
+    """The strength that the unit is to have, as a mass fraction."""
+    wanted = e.bath.target_strength
+    return None if wanted is None else _mass_fraction(wanted.value, wanted.dimension, None)
+
+
+@lru_cache(maxsize=1024)
+def _mass_fraction(value: float, dimension: str, sample: float | None) -> float:
+    if dimension == "volume_fraction":
+        return strength_from_volume(value)
+    if dimension == "temperature":
+        return strength_at_freezing_point(value)
+    if dimension == "brix":
+        if sample is None:
+            raise LookupError("a rule asked for a strength without having SAMPLE among its needs")
+        return strength_from_brix(reading=value, sample_temperature=sample, compensated=True)
+    return value
+
+
+@lru_cache(maxsize=1024)
+def uncompensated(brix: float, sample: float) -> float:
+    """What a Brix reading means on an instrument without temperature compensation."""
+    return strength_from_brix(reading=brix, sample_temperature=sample, compensated=False)
+
+
+@lru_cache(maxsize=1024)
+def freezes_at(mass_fraction: float) -> float:
+    """The freezing point [K]."""
+    return freezing_point(mass_fraction)

@@ -1,0 +1,110 @@
+"""The supply: its voltage against the nameplate, and the balance of three phases."""
+
+from collections.abc import Iterator
+
+from service.domain.assessment.currents import ELECTRICAL
+from service.domain.assessment.evidence import Evidence, a_fact, a_reading, computed, known, of_moment, percent
+from service.domain.assessment.rule import Rule, Said, act, fine, note, stop
+from service.domain.assessment.statement import Figure
+from service.domain.maintenance.catalogue import LICENSED, LOCKOUT
+from service.domain.physics.electrical.supply import (
+    DERATE_ABOVE,
+    STOP_ABOVE,
+    torque_share,
+    unbalance_derating,
+    voltage_check,
+    voltage_unbalance,
+)
+
+FAR_OFF = 0.15  # of the rated voltage, half as much again as motors are made for; judged, no source
+DEAD = 0.2  # of the rated voltage, below which there is no supply; judged, no source
+
+
+def _voltage(e: Evidence) -> Iterator[Said]:
+    rated = known(e.supply.voltage)
+    worst = max(of_moment(e, "supply_voltage"), key=lambda each: abs(each.value.value - rated))
+    check = voltage_check(worst.value.value, rated=rated)
+    figures: dict[str, Figure] = {
+        "voltage": worst.value,
+        "rated_voltage": computed(rated, "voltage"),
+        "low": computed(check.low, "voltage"),
+        "high": computed(check.high, "voltage"),
+        "deviation": computed(check.deviation, "fraction"),
+    }
+    said = f"The supply is at {e.told(worst)}, {abs(check.deviation) * 100:.0f} % "
+    said += f"{'under' if check.deviation < 0.0 else 'over'} the nameplate's {e.show(rated, 'voltage')}"
+    if check.inside:
+        yield fine("voltage_good", f"{said}: inside 10 %.", **figures)
+    elif worst.value.value < DEAD * rated:
+        advice = "Check plug, breaker, switch and cord. Trust no part to be dead because the meter says so once."
+        yield act("voltage_none", f"{said}: there is no supply.", advice=advice, **figures)
+    elif abs(check.deviation) > FAR_OFF:
+        yield stop(
+            "voltage_far_off", f"{said}.{_torque(check.deviation, worst.value.value, rated)}", advice=OFF, **figures
+        )
+    else:
+        advice = (
+            "Read it at the panel and at the unit, at rest and while the compressor starts: a difference is in the "
+            "wiring. Have it put right before a motor or contact is blamed."
+        )
+        yield act(
+            "voltage_off", f"{said}.{_torque(check.deviation, worst.value.value, rated)}", advice=advice, **figures
+        )
+
+
+OFF = (
+    "Switch the unit off and lock it out: motors and contacts burn at this voltage. Have an electrician find the "
+    "fault, or the wrong circuit, before it runs again."
+)
+
+
+def _torque(deviation: float, voltage: float, rated: float) -> str:
+    """What a low voltage takes from a motor; a high one heats it otherwise."""
+    if deviation >= 0.0:
+        return " Motors overheat and contactors chatter or burn."
+    return f" A motor has {percent(torque_share(voltage, rated=rated))} of its starting torque and runs hot."
+
+
+def _unbalance(e: Evidence) -> Iterator[Said]:
+    phases = of_moment(e, "supply_voltage")
+    if e.supply.phases != 3 or len(phases) != 3:
+        return
+    unbalance = voltage_unbalance(*(each.value.value for each in phases))
+    figures: dict[str, Figure] = {"unbalance": computed(unbalance, "fraction")}
+    said = f"The three phases are {unbalance * 100:.1f} % out of balance"
+    if unbalance > STOP_ABOVE:
+        advice = "Do not run motors on it. Check fuses and connections for a lost phase, and have the supply put right."
+        yield act("phases_far_unbalanced", f"{said}, over 5 %.", advice=advice, **figures)
+    elif unbalance > DERATE_ABOVE:
+        allowed = f"a motor may give {percent(unbalance_derating(unbalance))} of its power"
+        yield note(
+            "phases_unbalanced", f"{said}: {allowed}.", advice="Have the loads on the phases evened out.", **figures
+        )
+    else:
+        yield fine("phases_balanced", f"{said}: in order.", **figures)
+
+
+CARE = f"{LOCKOUT} {LICENSED}"
+VOLTAGE = a_reading("supply_voltage")
+
+RULES = (
+    Rule(
+        codes=("voltage_good", "voltage_none", "voltage_off", "voltage_far_off"),
+        needs=(VOLTAGE, a_fact("supply", "voltage")),
+        judge=_voltage,
+        tells="whether the supply burns motors and contacts",
+        source="NEMA MG 1, 12.44 (clause from memory): 10 % either side; US Army TM 55-1930-209, p. 124: contacts "
+        "burnt by voltage more than 10 % off; 15 % as far off: common practice, no source",
+        caution=CARE,
+        asked_by=ELECTRICAL,
+    ),
+    Rule(
+        codes=("phases_balanced", "phases_unbalanced", "phases_far_unbalanced"),
+        needs=(VOLTAGE,),
+        judge=_unbalance,
+        tells="whether the phases are in balance",
+        source="NEMA MG 1, 14.36 and figure 14-1 (from memory): derate over 1 %, do not run over 5 %",
+        caution=CARE,
+        weight=0.0,
+    ),
+)

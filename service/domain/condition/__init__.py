@@ -1,0 +1,1 @@
+"""The condition of a unit: latest readings, trends and derived figures."""

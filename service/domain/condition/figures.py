@@ -1,0 +1,272 @@
+"""Figures that follow from a unit's latest readings, and what they say is wrong."""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from functools import lru_cache
+from typing import ParamSpec
+
+from service.domain.bench.figures import SHARE, figure
+from service.domain.bench.strengths import SOURCE as GLYCOL_SOURCE
+from service.domain.bench.strengths import mass_fraction
+from service.domain.condition.latest import MOMENT, Derived, Read, ToldReading, Worry, change, newest
+from service.domain.errors import Invalid
+from service.domain.physics.electrical.motor_currents import current_share
+from service.domain.physics.electrical.supply import voltage_check
+from service.domain.physics.glycol.properties import STRENGTH, Glycol, freezing_point
+from service.domain.physics.glycol.protection import ETHYLENE, LEAST_MARGIN, concerns, estimated_coil_temperature
+from service.domain.physics.ranges import OutOfRange
+from service.domain.physics.refrigeration.condenser import SPLIT_ALARM, air_rise, condenser_split
+from service.domain.physics.refrigeration.refrigerants import Refrigerant, UnknownRefrigerant, refrigerant
+from service.domain.physics.refrigeration.saturation import absolute_pressure, bubble_temperature, dew_temperature
+from service.domain.quantities import Quantity
+from service.domain.record.fleet import Bath, Refrigeration, Supply, Unit
+
+SATURATION = "CoolProp 8.0.0, equations of state; gauge above 101.325 kPa"
+USUAL = "common practice, no source"
+MARGIN = "The coldest surface is less than 5 °F (2.8 °C) above the glycol's freezing point: ice can block the coil."
+MARGIN_SOURCE = "An article on testing glycol in HVAC: at least 5 °F below the lowest exposed temperature"
+HIGH_SPLIT = (
+    "The condenser's split is 10 °F (5.6 °C) or more over this unit's own clean split: clean it, check the fan."
+)
+SPLIT_HIGH = "condenser_split_high"
+RATED = "The rating recorded for the component"
+OVER = "The last current read is over the rating recorded: find out why before anything burns."
+BAND = "NEMA MG 1, 12.44 (clause from memory): 10 % either side of the nameplate's voltage"
+OFF = "The supply is more than 10 % off the nameplate: have it put right before the unit runs on."
+UNDER_BATH = "the evaporator, taken as 15 °F (8.3 °C) under the bath"
+BY_SUCTION = "the evaporator, by the suction pressure"
+Split = tuple[datetime, float, str]
+P = ParamSpec("P")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """What the record says of a unit, as far as its figures need it."""
+
+    glycol: Glycol = Glycol.PROPYLENE
+    target: float | None = None
+    set_point: float | None = None
+    fluid: Refrigerant | None = None
+    clean_split: float | None = None
+    voltage: float | None = None
+    ratings: Mapping[str, Quantity]
+
+
+def known_of(unit: Unit) -> Known:
+    """What is known of a unit; a refrigerant that we do not know counts as none."""
+    bath, circuit, supply = unit.bath or Bath(), unit.refrigeration or Refrigeration(), unit.supply or Supply()
+    return Known(
+        glycol=Glycol.ETHYLENE if bath.glycol == Glycol.ETHYLENE else Glycol.PROPYLENE,
+        target=_target(bath.target_strength),
+        set_point=_value(bath.set_point),
+        fluid=_fluid(circuit.refrigerant),
+        clean_split=_value(circuit.clean_split),
+        voltage=_value(supply.voltage),
+        ratings={part.code: part.rated_current for part in unit.components if part.rated_current},
+    )
+
+
+def _value(quantity: Quantity | None) -> float | None:
+    return None if quantity is None else quantity.value
+
+
+def _target(quantity: Quantity | None) -> float | None:
+    return None if quantity is None else within(mass_fraction, quantity)
+
+
+def _fluid(name: str | None) -> Refrigerant | None:
+    try:
+        return refrigerant(name) if name else None
+    except UnknownRefrigerant:
+        return None
+
+
+def within(formula: Callable[P, float], *values: P.args, **named: P.kwargs) -> float | None:
+    """What the formula gives; None outside its range."""
+    try:
+        return formula(*values, **named)
+    except (OutOfRange, Invalid):
+        return None
+
+
+def strength_of(reading: Read, kind: Glycol) -> float | None:
+    """A reading of the strength by mass [kg/kg], in Brix by a compensating instrument; None where it tells none."""
+    if reading.value.dimension == "brix" and reading.sample_temperature is None:
+        return None
+    return _strength(reading.value, reading.sample_temperature, kind)
+
+
+@lru_cache(maxsize=2048)
+def _strength(told: Quantity, sample: Quantity | None, kind: Glycol) -> float | None:
+    """A refractometer shows few different values, and each takes two solutions of an equation."""
+    found = within(mass_fraction, told, sample=sample, glycol=kind)
+    return None if found is None else within(STRENGTH.check, found)
+
+
+@lru_cache(maxsize=2048)
+def _freezing(strength: float, kind: Glycol) -> float | None:
+    return within(freezing_point, strength, kind)
+
+
+def derived(
+    readings: Sequence[ToldReading], known: Known, rules: "Iterable[Rule] | None" = None
+) -> tuple[tuple[Derived, ...], tuple[Worry, ...]]:
+    """The figures that follow from the readings by these rules, or by all, and the worries that follow from them."""
+    found = [each for rule in rules or RULES for each in rule(readings, known)]
+    figures = tuple(each for each in found if isinstance(each, Derived))
+    return figures, tuple(each for each in found if isinstance(each, Worry))
+
+
+def glycol(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | Worry]:
+    """The glycol's strength, where it freezes and how far from that its coldest surface is."""
+    if known.glycol is Glycol.ETHYLENE:
+        yield Worry(code=ETHYLENE.code, sentence=ETHYLENE.reason, source=ETHYLENE.source)
+    latest = newest(readings, "glycol_strength")
+    strength = None if latest is None else strength_of(latest.reading, known.glycol)
+    if latest is None or strength is None:
+        return
+    beside = None if known.target is None else figure(known.target, "mass_fraction")
+    yield _derived("glycol_strength", figure(strength, "mass_fraction"), latest, GLYCOL_SOURCE, beside, "the target")
+    freezing = _freezing(strength, known.glycol)
+    if freezing is None:
+        return
+    yield _derived("glycol_freezing_point", figure(freezing, "temperature"), latest, GLYCOL_SOURCE)
+    for concern in concerns(strength, known.glycol):
+        if concern is not ETHYLENE:
+            yield Worry(code=concern.code, sentence=concern.reason, source=concern.source)
+    if (coldest := _coldest(readings, known)) is not None:
+        surface, named = coldest
+        margin = figure(surface - freezing, "temperature_difference")
+        yield _derived("freeze_margin", margin, latest, GLYCOL_SOURCE, figure(surface, "temperature"), named)
+        if surface - freezing < LEAST_MARGIN:
+            yield Worry(code="freeze_margin_small", sentence=MARGIN, source=MARGIN_SOURCE)
+
+
+def _coldest(readings: Sequence[ToldReading], known: Known) -> tuple[float, str] | None:
+    """The coldest surface that the glycol touches [K] and how it is known."""
+    suction, bath = newest(readings, "suction_pressure"), newest(readings, "bath_temperature")
+    found: list[tuple[float | None, str]] = []
+    if suction is not None and known.fluid is not None:
+        found.append((_saturated(dew_temperature, known.fluid, suction.reading), BY_SUCTION))
+    at = known.set_point if known.set_point is not None or bath is None else bath.reading.value.value
+    if at is not None:
+        found.append((within(estimated_coil_temperature, at), UNDER_BATH))
+    return min(((surface, named) for surface, named in found if surface is not None), default=None)
+
+
+def _saturated(curve: Callable[[Refrigerant, float], float], fluid: Refrigerant, gauge: Read) -> float | None:
+    absolute = within(absolute_pressure, gauge.value.value)
+    return None if absolute is None else within(curve, fluid, absolute)
+
+
+def _air(readings: Sequence[ToldReading], _known: Known) -> Iterator[Derived | Worry]:
+    pairs = pairs_of(readings, ("condenser_air_in_temperature",), "condenser_air_out_temperature")
+    for into, out in pairs[-1:]:
+        rise = within(air_rise, air_in=into.reading.value.value, air_out=out.reading.value.value)
+        if rise is not None:
+            yield _derived("condenser_air_rise", figure(rise, "temperature_difference"), out, "Heat balance of the air")
+
+
+def split_of(readings: Sequence[ToldReading], known: Known) -> list[Split]:
+    """(instant, condenser split [K], visit) of each visit that read head pressure and air, oldest first."""
+    found = []
+    for air, head in pairs_of(readings, ("condenser_air_in_temperature", "ambient_temperature"), "discharge_pressure"):
+        condensing = None if known.fluid is None else _saturated(bubble_temperature, known.fluid, head.reading)
+        if condensing is None:
+            continue
+        split = within(condenser_split, condensing=condensing, air_in=air.reading.value.value)
+        if split is not None:
+            found.append((head.at, split, head.visit))
+    return found
+
+
+def pairs_of(
+    readings: Sequence[ToldReading], firsts: tuple[str, ...], second: str
+) -> list[tuple[ToldReading, ToldReading]]:
+    """Of each visit the readings of one of `firsts` and of `second` from the same moment, as found before as left."""
+    by_moment = {(each.visit, each.reading.when, each.reading.quantity): each for each in readings}
+    found: dict[str, tuple[ToldReading, ToldReading]] = {}
+    for moment in MOMENT:
+        for visit in {each.visit for each in readings}:
+            first = next((by_moment[key] for name in firsts if (key := (visit, moment, name)) in by_moment), None)
+            other = by_moment.get((visit, moment, second))
+            if first is not None and other is not None:
+                found.setdefault(visit, (first, other))
+    return sorted(found.values(), key=lambda pair: pair[1].at)
+
+
+def splits(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | Worry]:
+    """The condenser's latest split."""
+    for at, split, visit in split_of(readings, known)[-1:]:
+        beside = None if known.clean_split is None else figure(known.clean_split, "temperature_difference")
+        value = figure(split, "temperature_difference")
+        yield Derived(
+            of="condenser_split",
+            value=value,
+            beside=beside,
+            beside_is=None if beside is None else "this unit's own clean split",
+            difference=beside and change(beside, value),
+            at=at,
+            visit=visit,
+            source=SATURATION,
+        )
+        if known.clean_split is not None and split - known.clean_split >= SPLIT_ALARM - 1e-9:
+            yield Worry(code=SPLIT_HIGH, sentence=HIGH_SPLIT, source=USUAL)
+
+
+def currents(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | Worry]:
+    """The latest current of each component that has a rating."""
+    for component, rating in known.ratings.items():
+        latest = newest(readings, "current", component)
+        if latest is None:
+            continue
+        share = within(current_share, latest.reading.value.value, rated=rating.value)
+        if share is None:
+            continue
+        yield _derived("current_share", figure(share, SHARE), latest, RATED, rating, "rating")
+        if share > 1.0 + 1e-9:
+            yield Worry(code="current_over_rating", component=component, sentence=OVER, source=RATED)
+
+
+def voltage(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | Worry]:
+    """The latest supply voltage against the nameplate."""
+    latest = newest(readings, "supply_voltage")
+    if latest is None or known.voltage is None:
+        return
+    try:
+        checked = voltage_check(latest.reading.value.value, rated=known.voltage)
+    except OutOfRange:
+        return
+    nameplate = figure(known.voltage, "voltage")
+    yield _derived(
+        "supply_voltage_deviation", figure(checked.deviation, SHARE), latest, BAND, nameplate, "the nameplate"
+    )
+    if not checked.inside:
+        yield Worry(code="supply_voltage_off", sentence=OFF, source=BAND)
+
+
+def _derived(
+    of: str,
+    value: Quantity,
+    told: ToldReading,
+    source: str,
+    beside: Quantity | None = None,
+    beside_is: str | None = None,
+) -> Derived:
+    alike = beside is not None and beside.dimension == value.dimension
+    return Derived(
+        of=of,
+        component=told.place[1],
+        value=value,
+        beside=beside,
+        beside_is=None if beside is None else beside_is,
+        difference=change(beside, value) if alike and beside else None,
+        at=told.at,
+        visit=told.visit,
+        source=source,
+    )
+
+
+Rule = Callable[[Sequence[ToldReading], Known], Iterator[Derived | Worry]]
+RULES: tuple[Rule, ...] = (glycol, _air, splits, currents, voltage)

@@ -1,0 +1,213 @@
+"""A unit's condition: its latest readings with the ones before them, trends, and figures derived from them."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Protocol
+
+from service.domain.bench.fields import told
+from service.domain.bench.figures import figure
+from service.domain.quantities import Quantity
+
+Place = tuple[str, str | None, str | None]
+MOMENT = {"as_found": 0, "as_left": 1}
+
+
+class Read(Protocol):
+    """A reading, as a visit or a summary has it."""
+
+    @property
+    def quantity(self) -> str:
+        """What was read."""
+
+    @property
+    def component(self) -> str | None:
+        """Where."""
+
+    @property
+    def tap(self) -> str | None:
+        """Where."""
+
+    @property
+    def when(self) -> str:
+        """As found or as left."""
+
+    @property
+    def value(self) -> Quantity:
+        """As it was told."""
+
+    @property
+    def sample_temperature(self) -> Quantity | None:
+        """Of a Brix reading's sample."""
+
+    @property
+    def evidence(self) -> str:
+        """Seen or reported."""
+
+
+@dataclass(frozen=True, slots=True)
+class ToldReading:
+    """A reading, when it was taken as well as that is known, and the visit that told it."""
+
+    reading: Read
+    at: datetime
+    visit: str
+
+    @property
+    def place(self) -> Place:
+        """What was read, and where."""
+        return (self.reading.quantity, self.reading.component, self.reading.tap)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Earlier:
+    """The reading before."""
+
+    value: Quantity = field(metadata=told("as it was told"))
+    at: datetime = field(metadata=told("when"))
+    visit: str = field(metadata=told("that told it"))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """A latest reading beside the one before."""
+
+    value: Quantity = field(metadata=told("as it was told"))
+    at: datetime = field(metadata=told("when; the visit's arrival or leaving where that was not noted"))
+    visit: str = field(metadata=told("that told it"))
+    evidence: str = field(metadata=told("seen or reported"))
+    before: Earlier | None = field(metadata=told("the one before"))
+    change: Quantity | None = field(metadata=told("since then; null where the two were told in different ways"))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LatestReading:
+    """The latest readings of one quantity at one place."""
+
+    quantity: str = field(metadata=told("what was read"))
+    component: str | None = field(metadata=told("where"))
+    tap: str | None = field(metadata=told("where"))
+    as_found: Standing | None = field(metadata=told("before anything was done"))
+    as_left: Standing | None = field(metadata=told("when the work was done"))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trend:
+    """Where a figure is heading, over its last readings, one a visit."""
+
+    of: str = field(metadata=told("the figure"))
+    component: str | None = field(metadata=told("where"))
+    tap: str | None = field(metadata=told("where"))
+    readings: int = field(metadata=told("that it rests on"))
+    since: datetime = field(metadata=told("first of them"))
+    latest: Quantity = field(metadata=told("last of them"))
+    per_30_days: Quantity | None = field(metadata=told("slope; null with fewer than four readings"))
+    low: Quantity | None = field(metadata=told("lower limit of 95 %"))
+    high: Quantity | None = field(metadata=told("upper limit of 95 %"))
+    direction: str = field(metadata=told("rising, falling, unclear, or too_few readings"))
+    source: str = field(metadata=told("of the method"))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Derived:
+    """A figure that follows from readings, beside what it is held against."""
+
+    of: str = field(metadata=told("the figure"))
+    component: str | None = field(default=None, metadata=told("where"))
+    value: Quantity = field(metadata=told("computed"))
+    beside: Quantity | None = field(default=None, metadata=told("what it is held against"))
+    beside_is: str | None = field(default=None, metadata=told("what that is"))
+    difference: Quantity | None = field(default=None, metadata=told("value less beside, where they are alike"))
+    at: datetime = field(metadata=told("of the reading it follows from"))
+    visit: str = field(metadata=told("that told it"))
+    source: str = field(metadata=told("of the figure"))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Worry:
+    """Something that the figures say is wrong."""
+
+    code: str = field(metadata=told("what"))
+    component: str | None = field(default=None, metadata=told("where"))
+    sentence: str = field(metadata=told("the same in a sentence"))
+    source: str = field(metadata=told("of the rule"))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Missing:
+    """Something that cannot be told."""
+
+    of: str = field(metadata=told("what"))
+    component: str | None = field(default=None, metadata=told("where"))
+    tap: str | None = field(default=None, metadata=told("where"))
+    why: str = field(metadata=told("the reason"))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Condition:
+    """A unit's latest numbers, trends and derived figures; only visits that count are in it."""
+
+    unit: str = field(metadata=told("its tag"))
+    readings: tuple[LatestReading, ...] = field(metadata=told("the latest of each quantity and place"))
+    trends: tuple[Trend, ...] = field(metadata=told("of what drifts"))
+    derived: tuple[Derived, ...] = field(metadata=told("figures that follow"))
+    worries: tuple[Worry, ...] = field(metadata=told("what the figures say is wrong"))
+    missing: tuple[Missing, ...] = field(metadata=told("what cannot be told, and why"))
+
+
+def latest_readings(readings: Sequence[ToldReading]) -> tuple[LatestReading, ...]:
+    """The latest reading of each quantity and place, as found and as left, with the one before."""
+    places: dict[Place, list[ToldReading]] = {}
+    for each in readings:
+        places.setdefault(each.place, []).append(each)
+    return tuple(
+        LatestReading(
+            quantity=place[0],
+            component=place[1],
+            tap=place[2],
+            as_found=_standing(each for each in found if each.reading.when == "as_found"),
+            as_left=_standing(each for each in found if each.reading.when == "as_left"),
+        )
+        for place, found in sorted(places.items(), key=lambda item: tuple(part or "" for part in item[0]))
+    )
+
+
+def newest(readings: Iterable[ToldReading], quantity: str, component: str | None = None) -> ToldReading | None:
+    """The latest reading of a quantity at a component, as found or as left."""
+    return max(
+        (each for each in readings if each.reading.quantity == quantity and each.reading.component == component),
+        key=when,
+        default=None,
+    )
+
+
+def when(each: ToldReading) -> tuple[datetime, int]:
+    """By what readings are put in order: the instant, and as found before as left."""
+    return each.at, MOMENT[each.reading.when]
+
+
+def _standing(readings: Iterable[ToldReading]) -> Standing | None:
+    ordered = sorted(readings, key=when)
+    if not ordered:
+        return None
+    latest, before = ordered[-1], ordered[-2] if len(ordered) > 1 else None
+    return Standing(
+        value=latest.reading.value,
+        at=latest.at,
+        visit=latest.visit,
+        evidence=latest.reading.evidence,
+        before=None if before is None else Earlier(value=before.reading.value, at=before.at, visit=before.visit),
+        change=None if before is None else change(before.reading.value, latest.reading.value),
+    )
+
+
+def change(before: Quantity, after: Quantity) -> Quantity | None:
+    """After less before, where both were told in one dimension."""
+    if before.dimension != after.dimension:
+        return None
+    return figure(after.value - before.value, difference_of(after.dimension))
+
+
+def difference_of(dimension: str) -> str:
+    """The dimension of a difference."""
+    return "temperature_difference" if dimension == "temperature" else dimension

@@ -1,0 +1,204 @@
+"""Which tasks are due at a unit, when, on what basis, and the sentence that says why."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from operator import attrgetter
+from typing import Literal
+
+from service.domain.maintenance.adaptation import Adapted, adapt
+from service.domain.maintenance.calendar_days import WEEKDAYS, add_interval, last_open_day, next_open_day
+from service.domain.maintenance.tasks import AS_FOUND, Task
+
+Basis = Literal["interval", "condition", "follow_up", "first_visit"]
+
+FOLLOW_UP = "follow_up"
+UNFINISHED = ("recovering", "down")  # outcomes that bring us back the next day
+
+_ONE_DAY = timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Performed:
+    """What a visit says about one task: `on` is the day at the site; `reason` is why it was not done."""
+
+    task: str
+    on: date
+    result: str
+    as_found: str | None
+    reason: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Attendance:
+    """The latest visit that tells how it left the unit: its id, its day at the site, and that outcome."""
+
+    visit: str
+    day: date
+    outcome: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class DueItem:
+    """A task due on a day at the site. `interval` is the one in force, in words; a follow-up has none."""
+
+    task: str
+    due_on: date
+    basis: Basis
+    why: str
+    interval: str | None
+    last_done_on: date | None
+
+
+@dataclass(slots=True)
+class _Start:
+    """What is known of a unit before its first visit, and the weekdays its site is closed."""
+
+    installed_on: date | None
+    registered_on: date
+    closed_weekdays: frozenset[int]
+
+
+@dataclass(slots=True)
+class _Past:
+    """All that was recorded of one task, in whatever order it came."""
+
+    last: Performed | None = None
+    skipped: Performed | None = None
+    finds: dict[date, str] | None = None
+
+
+def due_items(  # noqa: PLR0913 (each is one plain fact about the unit)
+    *,
+    tasks: Sequence[Task],
+    performed: Sequence[Performed],
+    installed_on: date | None,
+    registered_on: date,
+    surroundings: str | None,
+    closed_weekdays: frozenset[int],
+    latest: Attendance | None,
+) -> tuple[DueItem, ...]:
+    """The due items of one unit, by date and then by task; `performed` may come in any order and gives the same answer.
+
+    Weekdays count as date.weekday() does, 0 is Monday. Raises ValueError when a due date falls beyond the year 9999.
+    """
+    start = _Start(installed_on, registered_on, closed_weekdays)
+    groups: defaultdict[str, list[Performed]] = defaultdict(list)
+    for each in performed:
+        groups[each.task].append(each)
+    items = []
+    for task in tasks:
+        if not task.applies:
+            continue
+        past = _past([*groups[task.code], *(each for code in task.also_by for each in groups[code] if _counts(each))])
+        if task.interval is not None:
+            items.append(_from_interval(task, past, adapt(task, _words(past), surroundings), start))
+        elif task.code == FOLLOW_UP and latest is not None and _is_open(latest, past):
+            items.append(_from_outcome(latest, past, closed_weekdays))
+    return tuple(sorted(items, key=attrgetter("due_on", "task")))
+
+
+def _counts(each: Performed) -> bool:
+    """Done; that a larger task was skipped or not needed says nothing of the smaller one in it."""
+    return each.result == "done"
+
+
+def _past(group: Sequence[Performed]) -> _Past:
+    """On one day, done outranks not needed and the worst find counts: a visit told twice is no run of finds."""
+    past = _Past()
+    for each in group:
+        if each.result == "not_done":
+            past.skipped = each if past.skipped is None else max(past.skipped, each, key=_by_day_and_reason)
+            continue
+        if each.as_found is not None:
+            past.finds = past.finds or {}
+            past.finds[each.on] = max(past.finds.get(each.on, AS_FOUND[0]), each.as_found, key=AS_FOUND.index)
+        if past.last is None or each.on > past.last.on or (each.on == past.last.on and each.result == "done"):
+            past.last = each
+    return past
+
+
+def _by_day_and_reason(skipped: Performed) -> tuple[date, str]:
+    return skipped.on, skipped.reason or ""
+
+
+def _words(past: _Past) -> tuple[str, ...]:
+    """The finds from the oldest to the latest."""
+    finds = past.finds
+    return tuple([finds[day] for day in sorted(finds)]) if finds else ()
+
+
+def _from_interval(task: Task, past: _Past, adapted: Adapted, start: _Start) -> DueItem:
+    basis: Basis = "first_visit"
+    last_on = None
+    if past.last is not None:
+        basis = "condition" if adapted.by_finds else "interval"
+        anchor = last_on = past.last.on
+        due_on = add_interval(anchor, adapted.interval)
+        why = f"{_told(task, past.last, past.finds)} {adapted.sentence}"
+    elif start.installed_on is not None:
+        anchor, due_on = start.installed_on, add_interval(start.installed_on, adapted.interval)
+        why = f"{task.name} has not been recorded yet; installed on {anchor.isoformat()}. {adapted.sentence}"
+    else:
+        anchor = due_on = start.registered_on
+        why = (
+            f"{task.name} has not been recorded yet and the installation date is not known, "
+            f"so it is due on the day the unit was registered, {due_on.isoformat()}."
+        )
+    if past.skipped is not None:
+        why += _skipped(past.skipped, last_on)
+    if due_on.weekday() in start.closed_weekdays:
+        due_on, moved = _on_open_day(due_on, anchor, start.closed_weekdays)
+        why += moved
+    return DueItem(task.code, due_on, basis, why, adapted.shown, last_on)
+
+
+def _is_open(latest: Attendance, past: _Past) -> bool:
+    """Left ailing, and no follow-up was made on a later day."""
+    return latest.outcome in UNFINISHED and (past.last is None or past.last.on <= latest.day)
+
+
+def _from_outcome(latest: Attendance, past: _Past, closed_weekdays: frozenset[int]) -> DueItem:
+    left = "still recovering" if latest.outcome == "recovering" else "down"
+    why = f"The visit on {latest.day.isoformat()} left the unit {left}, so a follow-up is due the next day."
+    due_on = latest.day + _ONE_DAY
+    if due_on.weekday() in closed_weekdays:
+        due_on, moved = _after_closed(due_on, closed_weekdays)
+        why += moved
+    return DueItem(FOLLOW_UP, due_on, "follow_up", why, None, None if past.last is None else past.last.on)
+
+
+def _told(task: Task, last: Performed, finds: dict[date, str] | None) -> str:
+    found = f" (found {finds[last.on]})" if finds and last.on in finds else ""
+    if last.result == "not_needed":
+        return f"{task.name} was not needed on {last.on.isoformat()}{found}."
+    return f"{task.name} last done on {last.on.isoformat()}{found}."
+
+
+def _skipped(skipped: Performed, last_on: date | None) -> str:
+    """The latest reason for not doing it, while it has not been done since."""
+    if last_on is not None and last_on >= skipped.on:
+        return ""
+    reason = (skipped.reason or "").strip().rstrip(".")
+    return f" Not done on {skipped.on.isoformat()}: {reason or 'no reason given'}."
+
+
+def _on_open_day(due_on: date, anchor: date, closed_weekdays: frozenset[int]) -> tuple[date, str]:
+    """The last open day before; where that is not after the anchor, the first open day after, as nothing is due yet."""
+    before = last_open_day(due_on, closed_weekdays)
+    if before <= anchor:
+        return _after_closed(due_on, closed_weekdays)
+    return before, _moved(due_on, before, "the last open day before")
+
+
+def _after_closed(due_on: date, closed_weekdays: frozenset[int]) -> tuple[date, str]:
+    after = next_open_day(due_on, closed_weekdays)
+    return after, _moved(due_on, after, "the first open day after")
+
+
+def _moved(due_on: date, open_on: date, which: str) -> str:
+    if open_on == due_on:
+        return " The site is recorded as closed on every weekday, so the date stands."
+    day, instead = WEEKDAYS[due_on.weekday()], WEEKDAYS[open_on.weekday()]
+    return f" The site is closed on {day}s, so it is due on {instead} {open_on.isoformat()}, {which}."

@@ -1,0 +1,1 @@
+"""The glycol bath: heat content, load and pull-down."""

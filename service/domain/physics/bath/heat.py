@@ -1,0 +1,198 @@
+"""The heat in a bath: what it holds with its glycol and metal, what was taken out, what share of the rating that is."""
+
+from service.domain.physics.bath.pull_down import BATH
+from service.domain.physics.ranges import Range
+
+METAL_SPECIFIC_HEAT = 480.0
+"""[J/(kg K)]: stainless steel; copper has 385 (from memory)."""
+
+HEAT_CAPACITY = Range("heat capacity of the bath", 100.0, 1e9, "J/K")
+POWER = Range("power", 1.0, 1e6, "W")
+
+RATING_BATH = Range("bath temperature", 258.15, 333.15, "K")
+FULL_POWER_BATH = 283.15  # [K], 50 degF
+LOSS_PER_KELVIN = 0.036  # [1/K], 2 % a degF
+
+
+def bath_heat_capacity(
+    *,
+    glycol_volume: float,
+    density: float,
+    specific_heat: float,
+    metal_mass: float = 0.0,
+    metal_specific_heat: float = METAL_SPECIFIC_HEAT,
+) -> float:
+    """Find what a bath with its loop and its metal holds per kelvin.
+
+    .. math:: C = V \\rho c_p + m_{metal} c_{metal}
+
+    Parameters
+    ----------
+    glycol_volume : float
+        bath and loop together, 1e-4 to 10 [m3]
+    density : float
+        of the glycol, 950 to 1150 [kg/m3]
+    specific_heat : float
+        of the glycol, 2000 to 4300 [J/(kg K)]
+    metal_mass : float
+        tank, coil and pump that cool with it, 0 to 1e4 [kg]
+    metal_specific_heat : float
+        100 to 1000 [J/(kg K)]
+
+    Returns
+    -------
+    float
+        heat capacity [J/K]
+
+    Raises
+    ------
+    OutOfRange
+        outside these limits
+
+    Notes
+    -----
+    Ice in the bath would hold much more; a bath with ice has a strength problem first.
+
+    References
+    ----------
+    None: the definition of specific heat.
+
+    Examples
+    --------
+    38 L of 35 % propylene glycol and 15 kg of stainless steel:
+
+    >>> bath_heat_capacity(glycol_volume=0.038, density=1037.1, specific_heat=3725.9, metal_mass=15.0)
+    154037.
+    """
+    Range("volume of glycol", 1e-4, 10.0, "m3").check(glycol_volume)
+    Range("density of glycol", 950.0, 1150.0, "kg/m3").check(density)
+    Range("specific heat of glycol", 2000.0, 4300.0, "J/(kg K)").check(specific_heat)
+    Range("mass of metal", 0.0, 1e4, "kg").check(metal_mass)
+    Range("specific heat of metal", 100.0, 1000.0, "J/(kg K)").check(metal_specific_heat)
+    return glycol_volume * density * specific_heat + metal_mass * metal_specific_heat
+
+
+def heat_removed(*, heat_capacity: float, start: float, end: float) -> float:
+    """Find the heat taken out of a bath; negative where it has warmed.
+
+    .. math:: Q = C (T_1 - T_2)
+
+    Parameters
+    ----------
+    heat_capacity : float
+        as `bath_heat_capacity` finds it, 100 to 1e9 [J/K]
+    start : float
+        bath at first, 233.15 to 333.15 [K]
+    end : float
+        bath at last, 233.15 to 333.15 [K]
+
+    Returns
+    -------
+    float
+        heat [J]
+
+    Raises
+    ------
+    OutOfRange
+        outside these limits
+
+    References
+    ----------
+    None: the definition of specific heat.
+
+    Examples
+    --------
+    >>> heat_removed(heat_capacity=154038.0, start=299.817, end=288.706)
+    1711516.
+    """
+    return HEAT_CAPACITY.check(heat_capacity) * (BATH.check(start) - BATH.check(end))
+
+
+def cooling_power(*, heat_capacity: float, rate: float, load: float = 0.0) -> float:
+    """Find the power with which a bath is being cooled: what it loses and what comes in meanwhile.
+
+    .. math:: P = C \\dot T + P_{load}
+
+    Parameters
+    ----------
+    heat_capacity : float
+        as `bath_heat_capacity` finds it, 100 to 1e9 [J/K]
+    rate : float
+        cooling rate, negative where it warms, -0.1 to 0.1 [K/s]
+    load : float
+        heat that trunk, pump and pours bring in, 0 to 1e5 [W]
+
+    Returns
+    -------
+    float
+        power [W]
+
+    Raises
+    ------
+    OutOfRange
+        outside these limits
+
+    Notes
+    -----
+    Where the load isn't known the answer is a lower limit.
+
+    References
+    ----------
+    None: the balance of heat.
+
+    Examples
+    --------
+    20 degF in 20 min, no load:
+
+    >>> cooling_power(heat_capacity=154038.0, rate=11.111 / 1200)
+    1426.
+    """
+    Range("cooling rate", -0.1, 0.1, "K/s").check(rate)
+    Range("load", 0.0, 1e5, "W").check(load)
+    return HEAT_CAPACITY.check(heat_capacity) * rate + load
+
+
+def rated_power_at(*, rated: float, rated_bath: float, bath: float) -> float:
+    """Find what a unit's rating is worth at another bath temperature.
+
+    .. math:: P = P_r f(T) / f(T_r), f(T) = 1 - 0.036 (283.15 - T) below 283.15 K, 1 above
+
+    Parameters
+    ----------
+    rated : float
+        rated cooling, 1 to 1e6 [W]
+    rated_bath : float
+        bath temperature of the rating, 258.15 to 333.15 [K]
+    bath : float
+        bath temperature, 258.15 to 333.15 [K]
+
+    Returns
+    -------
+    float
+        power to be expected [W]
+
+    Raises
+    ------
+    OutOfRange
+        outside these limits
+
+    Notes
+    -----
+    A rule of thumb with 10 to 20 % error; held constant above 50 degF, where the metering device limits.
+
+    References
+    ----------
+    Load sheet of a process chiller: 2 % less per degF below 50 degF leaving temperature.
+
+    Examples
+    --------
+    850 W at 28 degF are worth 1518 W at 50 degF:
+
+    >>> rated_power_at(rated=850.0, rated_bath=270.928, bath=283.15)
+    1518.
+    """
+
+    def share(temperature: float) -> float:
+        return 1.0 - LOSS_PER_KELVIN * max(FULL_POWER_BATH - RATING_BATH.check(temperature), 0.0)
+
+    return POWER.check(rated) * share(bath) / share(rated_bath)

@@ -1,0 +1,1 @@
+"""Supply, motor currents, contacts and switches."""

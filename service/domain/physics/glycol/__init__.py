@@ -1,0 +1,1 @@
+"""Glycol: properties, strength, mixing and protection."""

@@ -1,0 +1,1 @@
+"""Beer and glycol lines: tubing, trunks, heat gain, flow and pours."""

@@ -1,0 +1,1 @@
+"""The refrigeration circuit: refrigerants, saturation, cycle, condenser and capacity."""

@@ -1,0 +1,1 @@
+"""The record: fleet, visits, readings and what is checked before they are stored."""

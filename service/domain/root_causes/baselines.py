@@ -1,0 +1,47 @@
+"""How often parts fail without a cause, how much units differ, and how strongly causes act: defaults and the fleet."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from service.domain.root_causes.candidate import UnitRecord
+from service.domain.root_causes.causes import UNEXPLAINED, causes_of
+from service.domain.root_causes.comparison import Setting, cause_of_view
+from service.domain.root_causes.sequences import Sequence
+
+RATES = {
+    "power_switch": 0.20, "contactor": 0.10, "pump": 0.15, "pump_motor": 0.10, "temperature_controller": 0.10,
+    "compressor": 0.04, "condenser_fan": 0.12,
+}  # fmt: skip
+OTHER_RATE = 0.08  # a year; all rates are judged, no source
+STRENGTH_PRIOR = (0.15, 0.2, 0.3, 0.25, 0.1)
+ALONE = 1.5  # spread of units: wide while the base rate is only a default
+
+
+@dataclass(frozen=True, slots=True)
+class Baselines:
+    """What is known of the fleet by component kind, and what fails soon after what."""
+
+    settings: Mapping[str, Setting] = field(default_factory=dict)
+    sequences: tuple[Sequence, ...] = ()
+
+    def of(self, kind: str) -> Setting:
+        """The setting of a kind; the default where the fleet has not told."""
+        return self.settings.get(kind) or default_setting(kind)
+
+
+def defaults() -> Baselines:
+    """What holds without a fleet."""
+    return Baselines()
+
+
+def default_setting(kind: str) -> Setting:
+    """The default for one kind; the views of a cause share its weight evenly."""
+    causes, views = causes_of(kind), cause_of_view(kind)
+    strengths = tuple(tuple(each / len(causes[index].scores) for each in STRENGTH_PRIOR) for index in views)
+    priors = tuple(cause.prior for cause in causes)
+    return Setting(RATES.get(kind, OTHER_RATE), ALONE, strengths, priors, UNEXPLAINED.prior)
+
+
+def kinds_of(record: UnitRecord) -> tuple[str, ...]:
+    """The kinds of components in a record, those only replaced included."""
+    return tuple(sorted({place.kind for place in record.components} | {r.kind for r in record.replacements}))

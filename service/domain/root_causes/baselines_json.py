@@ -1,0 +1,29 @@
+"""What the fleet taught as JSON text and back."""
+
+import json
+from dataclasses import asdict
+from typing import Any
+
+from service.domain.record.structure import build
+from service.domain.root_causes import sequences
+from service.domain.root_causes.baselines import Baselines
+from service.domain.root_causes.comparison import Setting
+from service.domain.root_causes.figures import layout
+
+
+def to_json(baselines: Baselines) -> str:
+    """The settings by component kind, the sequences, and the mark of the causes for which they were learned."""
+    settings = {kind: asdict(setting) for kind, setting in baselines.settings.items()}
+    return json.dumps({"layout": layout(), "settings": settings, **sequences.plain(baselines.sequences)})
+
+
+def from_json(text: str) -> Baselines:
+    """The inverse of `to_json`; settings learned for other causes than those listed by now are left to the defaults."""
+    told = json.loads(text)
+    settings = told["settings"] if told["layout"] == layout() else {}
+    learned = {kind: build(Setting, part, _leaf) for kind, part in settings.items()}
+    return Baselines(learned, sequences.from_plain(told))
+
+
+def _leaf(value: Any) -> Any:
+    return tuple(value) if isinstance(value, list) else value

@@ -1,0 +1,152 @@
+"""What one unit's record says about one kind of component, as the few numbers that the comparison needs."""
+
+from dataclasses import dataclass, replace
+from datetime import date
+from math import log
+from typing import Protocol
+
+from service.domain.root_causes.candidate import ReplacementEvent, UnitRecord
+from service.domain.root_causes.causes import causes_of
+from service.domain.root_causes.exposure import Track, area, at
+
+STRENGTHS = (1.0, 2.0, 4.0, 8.0, 16.0)
+"""By how much full exposure may multiply the rate."""
+REPORTED = 0.6  # weight of a failure that nobody of ours saw: judged, no source
+BROKEN = ("burnt", "seized", "leaking", "stuck", "broken", "open_circuit")
+EXCESS_SHARE = 0.8  # of failures at five times the usual rate, four in five are the excess
+TYPICAL, USUAL = 0.80, 0.35  # how often a cause leaves its condition, and how often it is found without: as simulated
+YEAR = 365.25
+NO_GAINS = ((0.0, 0.0, 0.0),) * len(STRENGTHS)
+Gain = tuple[float, float, float]
+"""ln of the likelihood against luck; ln of the chance that the cause made none; sum of the odds that it made each."""
+
+
+@dataclass(frozen=True, slots=True)
+class PairStatistics:
+    """Weighted failures, component-years, and by view of a cause the exposed years and gains by strength.
+
+    `excess_gain` is what the conditions found say for an excess without a known cause.
+    """
+
+    kind: str
+    events: tuple[ReplacementEvent, ...]
+    count: float
+    failure_days: int
+    years: float
+    exposed: tuple[float, ...]
+    gains: tuple[tuple[Gain, ...], ...]
+    scores: tuple[tuple[float, ...], ...]
+    excess_gain: float
+    left_out: int
+
+
+def pair_statistics(record: UnitRecord, kind: str, as_of: date) -> PairStatistics:
+    """Sum up the record of one kind until a day; what is dated outside the record is left out and counted."""
+    own = sorted((r for r in record.replacements if r.kind == kind and r.day <= as_of), key=_order)
+    record = known_on(record, as_of)
+    valid = [r for r in own if record.start <= r.day <= record.end]
+    events = _once_a_day([r for r in valid if is_failure(r)])
+    places, tracks = places_of(record, kind), tracks_of(record, kind)
+    first, last = record.start.toordinal(), max(record.end.toordinal(), record.start.toordinal())
+    typical = [cause.typical for cause in causes_of(kind) for _ in cause.scores]
+    scores = [tuple(at(track, event.day.toordinal()) for event in events) for track in tracks]
+    return PairStatistics(
+        kind=kind,
+        events=tuple(events),
+        count=sum(map(weight, events)),
+        failure_days=len({event.day for event in events}),
+        years=max(1, last - first) / YEAR * places,
+        exposed=tuple(area(track, first, last) / YEAR * places for track in tracks),
+        gains=tuple(_gains(left, events, each) for left, each in zip(typical, scores, strict=True)),
+        scores=tuple(scores),
+        excess_gain=_excess_gain(next((left for left in typical if left), ()), events),
+        left_out=len(own) - len(valid),
+    )
+
+
+def places_of(record: UnitRecord, kind: str) -> int:
+    """How many places of a kind there are; one where the record names none."""
+    return max(1, sum(place.kind == kind for place in record.components))
+
+
+def tracks_of(record: UnitRecord, kind: str) -> list[Track]:
+    """The exposure over time by every view of every cause of a kind."""
+    return [score(record, kind) for cause in causes_of(kind) for score in cause.scores]
+
+
+def known_on(record: UnitRecord, as_of: date) -> UnitRecord:
+    """The record as it could be known on a day: nothing that happened later, nor behind the record's own end."""
+    end = min(as_of, record.end)
+    return replace(
+        record,
+        end=end,
+        replacements=tuple(r for r in record.replacements if r.day <= end),
+        readings=tuple(r for r in record.readings if r.day <= end),
+        tasks=tuple(t for t in record.tasks if t.day <= end),
+    )
+
+
+class Told(Protocol):
+    """What is told of a replacement."""
+
+    @property
+    def reason(self) -> str:
+        """Why it was made."""
+
+    @property
+    def condition(self) -> str:
+        """How the item was found."""
+
+
+def is_failure(event: Told) -> bool:
+    """Whether it failed, by what was told, or, of an unknown reason, by how it was found."""
+    return event.reason == "failed" or (event.reason == "unknown" and event.condition in BROKEN)
+
+
+def weight(event: ReplacementEvent) -> float:
+    """1 for what was seen, less for what was only reported."""
+    return REPORTED if event.evidence == "reported" or event.by == "others" else 1.0
+
+
+def _order(event: ReplacementEvent) -> tuple[date, str, str]:
+    return event.day, event.component, event.evidence
+
+
+def _once_a_day(events: list[ReplacementEvent]) -> list[ReplacementEvent]:
+    """One failure a place and day; one told twice counts as it was seen."""
+    kept: dict[tuple[date, str], ReplacementEvent] = {}
+    for event in events:
+        known = kept.get((event.day, event.component))
+        if known is None or weight(event) > weight(known):
+            kept[event.day, event.component] = event
+    return list(kept.values())
+
+
+def _gains(typical: tuple[str, ...], events: list[ReplacementEvent], scores: tuple[float, ...]) -> tuple[Gain, ...]:
+    if not any(scores):
+        return NO_GAINS  # most causes were at none of the failures
+    told = [(weight(e), score * _sign(typical, e.condition)) for e, score in zip(events, scores, strict=True)]
+    return tuple(_gain(told, strength) for strength in STRENGTHS)
+
+
+def _gain(told: list[tuple[float, float]], strength: float) -> Gain:
+    """Each failure multiplies the rate by its factor, and by what its condition says for the share the cause makes."""
+    log_gain = log_rest = odds = 0.0
+    for counted, score in told:
+        made = (strength - 1.0) * score
+        log_gain += counted * log(1.0 + made)
+        log_rest -= log(1.0 + made)
+        odds += made
+    return log_gain, log_rest, odds
+
+
+def _excess_gain(typical: tuple[str, ...], events: list[ReplacementEvent]) -> float:
+    """An unknown cause is taken to leave the marks that the listed ones leave on such a part."""
+    return sum(weight(e) * log(EXCESS_SHARE * _sign(typical, e.condition) + 1.0 - EXCESS_SHARE) for e in events)
+
+
+def _sign(typical: tuple[str, ...], condition: str) -> float:
+    """How much more often a part is found so when the cause made the failure."""
+    if not typical or condition == "unknown":
+        return 1.0
+    return TYPICAL / USUAL if condition in typical else (1.0 - TYPICAL) / (1.0 - USUAL)

@@ -1,0 +1,1 @@
+"""The PM list as JSON, CSV, calendar, HTML and text."""

@@ -1,0 +1,70 @@
+"""The PM list as one HTML page to print and take along; it also reads on a telephone."""
+
+from datetime import date
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
+
+from service.domain.maintenance.pm_list import DueRow, PmList, Stop, days_overdue, minutes, status
+from service.rendering.pm_list.wording import (
+    cautions,
+    concern_words,
+    counts,
+    day_in_words,
+    days_in_words,
+    duration,
+    how_late,
+    machine,
+    number,
+)
+
+
+def render(pm_list: PmList) -> bytes:
+    """Fill in `page.html`; nothing in it runs, and nothing is fetched from elsewhere."""
+    page = _template().render(
+        days=days_in_words(pm_list.stops),
+        counts=counts(pm_list),
+        horizon_days=pm_list.horizon_days,
+        stops=[_stop(pm_list, stop) for stop in pm_list.stops],
+        more=pm_list.next is not None,
+        duration=duration,
+        number=number,
+    )
+    return page.encode()
+
+
+@cache
+def _template() -> Template:
+    environment = Environment(
+        loader=FileSystemLoader(Path(__file__).parent),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return environment.get_template("page.html")
+
+
+def _stop(pm_list: PmList, stop: Stop) -> dict[str, Any]:
+    return {
+        "site": stop.site,
+        "today": day_in_words(stop.today),
+        "minutes": minutes(pm_list, stop.rows),
+        "cautions": cautions(pm_list, stop),
+        "items": [_item(pm_list, row, stop.today) for row in stop.rows],
+        "concerns": [(concern.unit, concern_words(concern)) for concern in pm_list.concerns_at(stop)],
+    }
+
+
+def _item(pm_list: PmList, row: DueRow, today: date) -> dict[str, Any]:
+    overdue = days_overdue(row, today)
+    return {
+        "row": row,
+        "task": pm_list.task(row),
+        "machine": machine(row),
+        "due": day_in_words(date.fromisoformat(row.due_on)),
+        "late": how_late(overdue),
+        "status": status(overdue),
+    }

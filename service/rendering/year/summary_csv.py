@@ -1,0 +1,112 @@
+"""A service summary as CSV: one table of rows at a time, or all of them in one zip."""
+
+import csv
+import io
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import fields
+from functools import cache
+from typing import Any, get_args, get_type_hints
+from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
+
+from service.domain.quantities import Quantity
+from service.domain.summary.summary import (
+    Advice,
+    BeforeAfter,
+    CondenserPoint,
+    CurrentPoint,
+    GlycolPoint,
+    Outage,
+    PlanLine,
+    PmLine,
+    ReadingLine,
+    RefrigerantMove,
+    ReplacementLine,
+    RootCauseLine,
+    ServiceSummary,
+    UnitSummary,
+    VisitLine,
+)
+from service.rendering.csv_guard import guarded
+from service.rendering.year.summary_json import told
+
+Rows = Callable[[UnitSummary], Iterable[Any]]
+TABLES: Mapping[str, tuple[type[Any], Rows]] = {
+    "visits": (VisitLine, lambda unit: unit.visits),
+    "readings": (ReadingLine, lambda unit: unit.readings),
+    "pm": (PmLine, lambda unit: unit.pm_lines),
+    "outages": (Outage, lambda unit: unit.outages),
+    "replacements": (ReplacementLine, lambda unit: unit.replacements),
+    "bath": (BeforeAfter, lambda unit: unit.bath),
+    "beer": (BeforeAfter, lambda unit: unit.beer),
+    "glycol": (GlycolPoint, lambda unit: unit.glycol.points),
+    "condenser": (CondenserPoint, lambda unit: unit.condenser),
+    "currents": (CurrentPoint, lambda unit: unit.currents),
+    "refrigerant": (RefrigerantMove, lambda unit: unit.refrigerant_moves),
+    "root_causes": (RootCauseLine, lambda unit: unit.root_causes),
+    "advice": (Advice, lambda unit: unit.advice),
+    "plan": (PlanLine, lambda unit: unit.plan),
+}
+EARLIEST = (1980, 1, 1, 0, 0, 0)  # the first instant a zip can tell; no clock goes into the bytes
+READABLE = 0o644 << 16
+
+
+def render(summary: ServiceSummary) -> bytes:
+    """All tables in one zip, whose bytes are the same for the same summary."""
+    return packed((name, table(summary, name)) for name in TABLES)
+
+
+def packed(tables: Iterable[tuple[str, bytes]]) -> bytes:
+    """Tables in one zip."""
+    whole = io.BytesIO()
+    with ZipFile(whole, "w") as archive:
+        for name, written in tables:
+            entry = ZipInfo(f"{name}.csv", EARLIEST)
+            entry.compress_type, entry.external_attr, entry.create_system = ZIP_DEFLATED, READABLE, 3
+            archive.writestr(entry, written)
+    return whole.getvalue()
+
+
+def table(summary: ServiceSummary, name: str) -> bytes:
+    """One table as RFC 4180, UTF-8 behind a byte order mark; every row begins with its unit.
+
+    A quantity takes two columns, its number and, under the same name with `_unit`, its unit. Text is quoted and
+    guarded against formulas, several days or causes are joined with " | ", what is not known is empty.
+    """
+    kind, rows_of = TABLES[name]
+    rows = (
+        told(row, summary.units_shown, unit.time_zone) | {"unit": unit.tag}
+        for unit in summary.units
+        for row in rows_of(unit)
+    )
+    names = [field.name for field in fields(kind) if field.name != "unit"]
+    return written(["unit", *names], quantities_of(kind), rows)  # type: ignore[arg-type]  # any class is hashable
+
+
+@cache
+def quantities_of(kind: type[Any]) -> tuple[str, ...]:
+    """The fields of a row that are quantities, or may be."""
+    return tuple(name for name, hint in get_type_hints(kind).items() if Quantity in (hint, *get_args(hint)))
+
+
+def written(names: Sequence[str], measured: Sequence[str], rows: Iterable[Mapping[str, Any]]) -> bytes:
+    """Rows of JSON values as CSV, those named `measured` being quantities."""
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\r\n", quoting=csv.QUOTE_NONNUMERIC)
+    writer.writerow([column for each in names for column in _columns(each, measured)])
+    for row in rows:
+        writer.writerow([cell for each in names for cell in _cells(row[each], each in measured)])
+    return text.getvalue().encode("utf-8-sig")
+
+
+def _columns(name: str, measured: Sequence[str]) -> tuple[str, ...]:
+    return (name, f"{name}_unit") if name in measured else (name,)
+
+
+def _cells(value: Any, measured: bool) -> tuple[Any, ...]:
+    if measured:
+        return (None, None) if value is None else (value["value"], value["unit"])
+    if isinstance(value, list):
+        value = " | ".join(each if isinstance(each, str) else " ".join(map(str, each.values())) for each in value)
+    if isinstance(value, bool):
+        value = "yes" if value else "no"
+    return (guarded(value) if isinstance(value, str) else value,)

@@ -1,0 +1,296 @@
+"""The tables of a service summary: which columns they have and what their rows hold."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+
+from service.domain.quantities import Quantity, show_quantity
+from service.domain.summary.summary import ServiceSummary, UnitSummary, VisitLine
+from service.rendering.year.letters import isolated
+from service.rendering.year.tables import (
+    Cell,
+    Column,
+    Row,
+    Table,
+    at_site,
+    by_whom,
+    hours,
+    in_units,
+    sentence,
+    unit_of,
+    words,
+)
+
+Rows = Callable[[UnitSummary, ServiceSummary], Iterator[Row]]
+
+
+def tables(summary: ServiceSummary) -> tuple[Table, ...]:
+    """All tables that follow the units' pages; one without a column for the paper, or for the book, is not in that."""
+    heat = unit_of("temperature", summary.units_shown)
+    return tuple(
+        Table(name, _in(heat, columns), tuple(row for unit in summary.units for row in rows(unit, summary)))
+        for name, columns, rows in _TABLES
+    )
+
+
+def _in(heat: str, columns: tuple[Column, ...]) -> tuple[Column, ...]:
+    return tuple(replace(each, head=each.head.format(heat=heat)) for each in columns)
+
+
+def units_table(summary: ServiceSummary) -> Table:
+    """The units side by side: visits, PM, time without cold beer, replacements."""
+    return Table("Units", _UNIT_COLUMNS, tuple(_unit(unit, summary.units_shown) for unit in summary.units))
+
+
+def _unit(unit: UnitSummary, system: str) -> Row:
+    pm, cold, parts = unit.pm, unit.without_cold_beer, unit.replaced
+    about = (unit.site_name, unit.place, unit.maker, unit.model, unit.time_zone, unit.installed_on, unit.retired_on)
+    others = sum(each.others for each in unit.visits_by_kind)
+    visits = (sum(each.ours for each in unit.visits_by_kind) + others, others)
+    share = None if pm.share_on_time is None else 100 * pm.share_on_time
+    done = (pm.on_time, pm.late, pm.missed, pm.first, pm.never_recorded, share)
+    without = (cold.outages, hours(cold.at_least), hours(cold.at_most))
+    moved = (*number_and_unit(unit.refrigerant.added, system), *number_and_unit(unit.refrigerant.recovered, system))
+    site = (hours(unit.time_on_site.total), unit.time_on_site.timed)
+    return unit.tag, *about, *visits, *site, *done, *without, parts.total, parts.failed, *moved
+
+
+def _visits(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
+    for v in unit.visits:
+        arrived, left = at_site(v.arrived_at, unit), at_site(v.left_at, unit)
+        how = (words(v.kind), by_whom(v.by, v.evidence), v.technician, words(v.symptom), at_site(v.reported_at, unit))
+        yield (
+            unit.tag,
+            arrived,
+            left,
+            hours(v.time_on_site),
+            *how,
+            words(v.outcome),
+            _told(v, unit),
+            v.words,
+            v.work,
+            v.advice,
+            v.id,
+        )
+
+
+def _told(v: VisitLine, unit: UnitSummary) -> str | None:
+    """What was said and done, in one text."""
+    reported = at_site(v.reported_at, unit)
+    when = "" if reported is None else f", reported {reported:%Y-%m-%d %H:%M}"
+    said, work, advice = (each and isolated(each) for each in (v.words, v.work, v.advice))
+    complaint = sentence(f"Complaint of {words(v.symptom)}{when}: {said or 'no words noted'}") if v.symptom else said
+    return " ".join(each for each in (complaint, work, advice and f"Advice: {advice}") if each) or None
+
+
+def _pm(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
+    for p in unit.pm_lines:
+        yield unit.tag, p.name, p.due_on, p.done_on, words(p.state), p.days_late, p.as_found
+
+
+def _outages(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
+    for o in unit.outages:
+        when = (at_site(each, unit) for each in (o.reported_at, o.started_at, o.restored_at))
+        yield unit.tag, words(o.symptom), *when, hours(o.at_least), hours(o.at_most), words(o.known), o.why, o.visit
+
+
+def _replaced(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
+    for r in unit.replacements:
+        how = (words(r.reason), words(r.condition), by_whom(r.by, r.evidence))
+        yield unit.tag, r.on, r.component, words(r.kind), *how, r.note, r.visit
+
+
+def _temperatures(unit: UnitSummary, summary: ServiceSummary) -> Iterator[Row]:
+    system = summary.units_shown
+    beer = ((f"beer at tap {each.tap}" if each.tap else "beer", each) for each in unit.beer)
+    for what, t in (*(("bath", each) for each in unit.bath), *sorted(beer, key=lambda each: each[0])):
+        yield unit.tag, what, t.on, in_units(t.as_found, system), in_units(t.as_left, system)
+
+
+def _glycol(unit: UnitSummary, summary: ServiceSummary) -> Iterator[Row]:
+    system, year = summary.units_shown, unit.glycol
+    for g in year.points:
+        shown = (g.strength, year.target, g.freezing_point, g.coldest, g.margin, year.least_margin)
+        yield unit.tag, g.on, *(in_units(each, system) for each in shown), g.coldest_is
+
+
+def _condenser(unit: UnitSummary, summary: ServiceSummary) -> Iterator[Row]:
+    for c in unit.condenser:
+        splits = (in_units(each, summary.units_shown) for each in (c.split, c.clean_split, c.split_limit))
+        yield unit.tag, c.on, c.as_found, *splits
+
+
+def _currents(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
+    for c in sorted(unit.currents, key=lambda each: each.component):
+        share = None if c.share is None else c.share.value * 100
+        rated = None if c.rated is None else c.rated.value
+        yield unit.tag, c.component, c.on, words(c.when), c.current.value, rated, share
+
+
+def _refrigerant(unit: UnitSummary, summary: ServiceSummary) -> Iterator[Row]:
+    for r in unit.refrigerant_moves:
+        yield unit.tag, r.on, r.what, *number_and_unit(r.mass, summary.units_shown), r.visit
+
+
+def _root_causes(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
+    for c in unit.root_causes:
+        causes = "; ".join(f"{each.cause} {each.probability:.3f}" for each in c.causes)
+        suspected = (words(c.kind), c.first_seen_on, c.tier, c.luck_probability, c.explanation, causes)
+        decided = (c.state, c.decided_by, c.decided_on, c.why, c.resolved_on)
+        came = (c.failed_before, c.years_before, c.failed_after, c.years_after, c.chance, c.verdict)
+        yield unit.tag, *suspected, c.next_check, c.remedy, *decided, *came
+
+
+def _advice(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
+    for a in unit.advice:
+        yield unit.tag, a.what, a.reason, a.source
+
+
+def _plan(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
+    for p in unit.plan:
+        first, *others = (on.isoformat() for on in p.due_on)
+        days = (f"{first} (overdue)" if p.overdue else first, *others)
+        yield unit.tag, p.name, p.interval, ", ".join(days), p.why
+
+
+def _plan_by_day(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
+    for p in unit.plan:
+        for number, on in enumerate(p.due_on):
+            yield unit.tag, p.name, p.interval, on, "overdue" if p.overdue and number == 0 else None, p.why
+
+
+def _readings(unit: UnitSummary, summary: ServiceSummary) -> Iterator[Row]:
+    for r in unit.readings:
+        value = number_and_unit(r.value, summary.units_shown)
+        sample = number_and_unit(r.sample_temperature, summary.units_shown)
+        place = (words(r.quantity), r.component, r.tap, words(r.when))
+        yield unit.tag, r.on, at_site(r.at, unit), *place, *value, *sample, r.evidence, r.value.entered or None, r.visit
+
+
+def number_and_unit(quantity: Quantity | None, system: str) -> tuple[Cell, Cell]:
+    """The number and the unit of measure as the JSON shows them, in two cells."""
+    if quantity is None:
+        return None, None
+    shown = show_quantity(quantity, system)
+    return shown["value"], shown["unit"]
+
+
+def _kinds(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
+    for k in unit.visits_by_kind:
+        yield unit.tag, words(k.kind), k.ours, k.others
+
+
+def _both(*heads: str) -> tuple[Column, ...]:
+    return tuple(Column(head) for head in heads)
+
+
+def _paper(*heads: str) -> tuple[Column, ...]:
+    return tuple(Column(head, "paper") for head in heads)
+
+
+def _book(*heads: str) -> tuple[Column, ...]:
+    return tuple(Column(head, "book") for head in heads)
+
+
+def _numbers(*heads: str, digits: int = 1) -> tuple[Column, ...]:
+    return tuple(Column(head, digits=digits) for head in heads)
+
+
+_UNIT_COLUMNS = (
+    *_both("Unit", "Site"),
+    *_book("Place", "Maker", "Model", "Time zone", "Installed", "Retired"),
+    *_numbers("Visits", digits=0),
+    *_book("Visits by others", "Hours on site", "Visits timed"),
+    *_numbers("PM on time", "PM late", "PM missed", digits=0),
+    *_book("PM first", "PM never recorded"),
+    *_numbers("On time %", "Times without beer", digits=0),
+    *_numbers("At least h", "At most h"),
+    *_numbers("Parts replaced", "Parts failed", digits=0),
+    *_book("Refrigerant added", "Unit of added", "Refrigerant recovered", "Unit of recovered"),
+)
+_TABLES: tuple[tuple[str, tuple[Column, ...], Rows], ...] = (
+    (
+        "Visits",
+        (
+            *_both("Unit", "Arrived"),
+            *_book("Left"),
+            *_numbers("Hours"),
+            *_both("Kind", "By", "Technician"),
+            *_book("Symptom", "Reported"),
+            *_both("Outcome"),
+            *_paper("Complaint, work, advice"),
+            *_book("Complaint", "Work", "Advice", "Visit"),
+        ),
+        _visits,
+    ),
+    (
+        "PM",
+        (*_both("Unit", "Task", "Due", "Done", "State"), *_numbers("Days late", digits=0), *_both("As found")),
+        _pm,
+    ),
+    (
+        "Without cold beer",
+        (
+            *_both("Unit", "Symptom", "Reported", "From", "Restored"),
+            *_numbers("At least h", "At most h"),
+            *_both("Known", "Why"),
+            *_book("Visit"),
+        ),
+        _outages,
+    ),
+    (
+        "Replacements",
+        (*_both("Unit", "Date", "Component", "Kind", "Reason", "Condition", "By", "Note"), *_book("Visit")),
+        _replaced,
+    ),
+    ("Temperatures", (*_both("Unit", "What", "Date"), *_numbers("As found {heat}", "As left {heat}")), _temperatures),
+    (
+        "Glycol",
+        (
+            *_both("Unit", "Date"),
+            *_numbers("Strength mass%", "Target mass%", "Freezes at {heat}", "Coldest {heat}"),
+            *_numbers("Margin {heat}", "Least margin {heat}"),
+            *_book("Coldest is"),
+        ),
+        _glycol,
+    ),
+    (
+        "Condenser",
+        (*_both("Unit", "Date", "As found"), *_numbers("Split {heat}", "Clean split {heat}", "Limit {heat}")),
+        _condenser,
+    ),
+    (
+        "Currents",
+        (
+            *_both("Unit", "Component", "Date", "When"),
+            *_numbers("Current A", "Rated A", digits=2),
+            *_numbers("Share of rating %", digits=0),
+        ),
+        _currents,
+    ),
+    (
+        "Refrigerant",
+        (*_both("Unit", "Date", "What"), *_numbers("Mass"), *_both("Unit of mass"), *_book("Visit")),
+        _refrigerant,
+    ),
+    (
+        "Root causes",
+        _book(
+            *("Unit", "Kind", "First seen", "Tier", "Probability of mere luck", "Explanation", "Causes"),
+            *("Next check", "Remedy", "State", "Decided by", "Decided on", "Why", "Resolved on"),
+            *("Failed before", "Years before", "Failed after", "Years after", "Chance", "Verdict"),
+        ),
+        _root_causes,
+    ),
+    ("Advice", _both("Unit", "What", "Reason", "Source"), _advice),
+    ("Plan", _paper("Unit", "Task", "Interval", "Due", "Why"), _plan),
+    ("Plan", _book("Unit", "Task", "Interval", "Due", "Overdue", "Why"), _plan_by_day),
+    ("Visits by kind", _book("Unit", "Kind", "By us", "By others"), _kinds),
+    (
+        "Readings",
+        _book(
+            *("Unit", "Date", "At", "Quantity", "Component", "Tap", "When", "Value", "Value unit"),
+            *("Sample temperature", "Sample unit", "Known as", "As entered", "Visit"),
+        ),
+        _readings,
+    ),
+)

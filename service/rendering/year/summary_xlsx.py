@@ -1,0 +1,146 @@
+"""A service summary as a workbook: a sheet a table, typed columns, frozen heads, native charts.
+
+Text is never a formula.
+"""
+
+import re
+from collections.abc import Iterable
+from datetime import UTC, date, datetime
+from io import BytesIO
+from typing import Any
+
+import xlsxwriter  # type: ignore[import-untyped]  # it ships no types
+
+from service.domain.summary.summary import PmCount, ReplacementCount, RootCauseCount, ServiceSummary
+from service.rendering.year import summary_xlsx_charts
+from service.rendering.year.summary_rows import number_and_unit, tables, units_table
+from service.rendering.year.tables import Cell, Column, Row, Table, hours, words
+
+DECIMALS = {None: "0.0###", 0: "0", 1: "0.0", 2: "0.00"}
+LONGEST_CELL = 32_767  # characters: Excel's limit
+LINE_END = re.compile("\r\n?")  # in a cell a line ends with a line feed
+CREATED = datetime(2000, 1, 1)  # noqa: DTZ001 - the format knows no zone; fixed, so that the same data give the same bytes
+
+
+def render(summary: ServiceSummary) -> bytes:
+    """Write every table of the summary to a sheet of its own, after a sheet with the answer."""
+    out = BytesIO()
+    safe = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+    with xlsxwriter.Workbook(out, safe) as book:
+        book.set_properties({"title": f"Service summary {summary.year}", "created": CREATED})
+        styles = _Styles(book)
+        made = (_answer(summary), _totals(summary), units_table(summary), *tables(summary), _definitions(summary))
+        for table in (each.part("book") for each in made):
+            if table.columns:
+                _sheet(book, styles, table)
+    return out.getvalue()
+
+
+def _table(name: str, heads: tuple[str, ...], rows: Iterable[Row]) -> Table:
+    return Table(name, tuple(Column(head) for head in heads), tuple(rows))
+
+
+def _answer(summary: ServiceSummary) -> Table:
+    told, state = summary.headline, summary.data_state
+    rows: list[Row] = [("Customer", summary.customer_name), ("How it went", told.how_it_went)]
+    rows += [(figure.label, figure.told) for figure in told.figures]
+    rows += [("What to do", what) for what in told.what_to_do]
+    rows += [("From", summary.first_day), ("To", summary.last_day)]
+    rows += [("Plan from", summary.plan_from), ("Plan to", summary.plan_to), ("As of, UTC", _utc(summary.as_of))]
+    rows += [("State of the data", state.digest), ("Visits on record", state.visits), ("Units on record", state.units)]
+    rows += [("Latest visit, UTC", _utc(state.latest_visit_at)), ("Program version", summary.program_version)]
+    rows += [("Not known", gap.sentence) for gap in summary.gaps]
+    rows += [(f"Not known of {gap.unit}", gap.sentence) for unit in summary.units for gap in unit.gaps]
+    return _table("Answer", ("What", "Said"), rows)
+
+
+def _utc(instant: datetime | None) -> datetime | None:
+    return None if instant is None else instant.astimezone(UTC).replace(tzinfo=None)
+
+
+def _totals(summary: ServiceSummary) -> Table:
+    """What is counted over all units; the share is of 1."""
+    rows: list[Row] = []
+    for each in summary.visits_by_kind:
+        rows += [
+            (f"Visits: {words(each.kind)}, {by}", n) for by, n in (("by us", each.ours), ("by others", each.others))
+        ]
+    rows += [(f"PM: {words(name)}", getattr(summary.pm, name)) for name in PmCount.__dataclass_fields__]
+    cold = summary.without_cold_beer
+    rows += [("Times without cold beer", cold.outages), ("Hours without cold beer, at least", hours(cold.at_least))]
+    rows += [("Hours without cold beer, at most", hours(cold.at_most))]
+    rows += [(f"Replaced: {name}", getattr(summary.replaced, name)) for name in ReplacementCount.__dataclass_fields__]
+    rows += [("Visits", summary.time_on_site.visits), ("Visits whose end was noted", summary.time_on_site.timed)]
+    rows += [("Hours on site", hours(summary.time_on_site.total))]
+    both = (("added", summary.refrigerant.added), ("recovered", summary.refrigerant.recovered))
+    for what, mass in both:
+        number, unit = number_and_unit(mass, summary.units_shown)
+        rows += [(f"Refrigerant {what}{f', {unit}' if unit else ''}", number)]
+    rows += [
+        (f"Root causes: {name}", getattr(summary.root_causes, name)) for name in RootCauseCount.__dataclass_fields__
+    ]
+    return _table("Totals", ("Counted", "Number"), rows)
+
+
+def _definitions(summary: ServiceSummary) -> Table:
+    return _table("Definitions", ("Term", "Meaning"), ((each.term, each.text) for each in summary.definitions))
+
+
+class _Styles:
+    """The formats of cells; a workbook keeps each once."""
+
+    def __init__(self, book: Any) -> None:
+        """Make them in `book`."""
+        top = {"valign": "top", "align": "left"}
+        self.head = book.add_format({"bold": True, "bottom": 1, "text_wrap": True, "valign": "top"})
+        self.text = book.add_format({"text_wrap": True, "valign": "top"})
+        self.day = book.add_format({**top, "num_format": "yyyy-mm-dd"})
+        self.instant = book.add_format({**top, "num_format": "yyyy-mm-dd hh:mm"})
+        right = {"valign": "top", "align": "right", "indent": 1}
+        self.whole = book.add_format({**right, "num_format": "0"})
+        self.digits = {n: book.add_format({**right, "num_format": shown}) for n, shown in DECIMALS.items()}
+
+
+def _sheet(book: Any, styles: _Styles, table: Table) -> None:
+    sheet = book.add_worksheet(table.name)
+    sheet.freeze_panes(1, 0)
+    for number, column in enumerate(table.columns):
+        sheet.set_column(number, number, _width(table, number))
+        sheet.write_string(0, number, column.head, styles.head)
+    for number, row in enumerate(table.rows, start=1):
+        for place, (cell, column) in enumerate(zip(row, table.columns, strict=True)):
+            _write(sheet, (number, place), cell, styles, column.digits)
+    if table.rows:
+        sheet.autofilter(0, 0, len(table.rows), len(table.heads) - 1)
+        _for_print(sheet, len(table.rows), len(table.heads) - 1)
+        summary_xlsx_charts.draw(book, sheet, table)
+
+
+def _for_print(sheet: Any, last_row: int, last_column: int) -> None:
+    """The table alone, as wide as the sheet of paper, its head on every page."""
+    sheet.set_landscape()
+    sheet.print_area(0, 0, last_row, last_column)
+    sheet.fit_to_pages(1, 0)
+    sheet.repeat_rows(0)
+
+
+def _write(sheet: Any, where: tuple[int, int], cell: Cell, styles: _Styles, digits: int | None) -> None:
+    if isinstance(cell, str):
+        sheet.write_string(*where, LINE_END.sub("\n", cell)[:LONGEST_CELL], styles.text)
+    elif isinstance(cell, date):
+        sheet.write_datetime(*where, cell, styles.instant if isinstance(cell, datetime) else styles.day)
+    elif cell is not None:
+        sheet.write_number(
+            *where,
+            cell,
+            styles.digits[digits] if isinstance(cell, float) else styles.whole,
+        )
+
+
+def _width(table: Table, column: int) -> int:
+    longest = max((_length(row[column]) for row in table.rows if row[column] is not None), default=0)
+    return min(max(longest, *map(len, table.heads[column].split()), 8) + 2, 60)
+
+
+def _length(cell: Cell) -> int:
+    return 16 if isinstance(cell, datetime) else 6 if isinstance(cell, float) else len(str(cell))

@@ -1,0 +1,1 @@
+"""The database engines, transactions, compiled statements and migrations."""

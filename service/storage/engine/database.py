@@ -1,0 +1,95 @@
+"""The database and its two doors: reading() gives a snapshot, writing() a transaction."""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from threading import get_ident
+from typing import Generic, TypeVar
+
+from sqlalchemy import URL, Engine, make_url
+from sqlalchemy.exc import ArgumentError
+
+from service.storage.engine import postgres, sqlite
+from service.storage.engine.faults import Refused
+from service.storage.engine.link import Link
+
+__all__ = ["PATIENCE", "Database", "Link", "Refused", "open_database", "open_engine"]
+
+S = TypeVar("S")
+PATIENCE = 1.7  # [s] for a lock or a turn, so that a request is answered within two seconds
+
+
+def open_engine(url: str, *, patience: float = PATIENCE) -> Engine:
+    """An engine for sqlite:///path or postgresql://...; Refused for anything else. Nothing is connected yet."""
+    target = _parsed(url)
+    if target.get_backend_name() == "postgresql":
+        return postgres.open_engine(target, patience=patience)
+    if target.drivername != "sqlite" or not target.database or target.query or target.database == ":memory:":
+        raise Refused(f"{target.render_as_string()} is not a database address: sqlite:///path or postgresql://... is")
+    return sqlite.open_engine(Path(target.database).absolute(), patience=patience)
+
+
+def open_database(url: str, store_factory: Callable[[Link], S], *, patience: float = PATIENCE) -> "Database[S]":
+    """The database at this address; nothing is connected yet."""
+    return Database(open_engine(url, patience=patience), store_factory, patience=patience)
+
+
+class Database(Generic[S]):
+    """Gives out stores, each inside one transaction; raises Unavailable when one cannot be had or kept."""
+
+    def __init__(self, engine: Engine, store_factory: Callable[[Link], S], *, patience: float = PATIENCE) -> None:
+        self.engine = engine
+        self.place: sqlite.SqliteFile | postgres.PostgresServer = (
+            sqlite.SqliteFile(engine, patience=patience)
+            if engine.dialect.name == "sqlite"
+            else postgres.PostgresServer(engine)
+        )
+        self._store_factory = store_factory
+        self._writing: set[int] = set()
+
+    @contextmanager
+    def reading(self) -> Iterator[S]:
+        """A snapshot that cannot be written through; it does not hold up writers."""
+        with self.place.reading() as link:
+            yield self._store_factory(link)
+
+    @contextmanager
+    def writing(self) -> Iterator[S]:
+        """Commit on leaving, roll back on any exception; RuntimeError inside another writing() of this thread."""
+        thread = get_ident()
+        if thread in self._writing:
+            raise RuntimeError("writing() inside writing(): one verb is one transaction")
+        self._writing.add(thread)
+        try:
+            with self.place.writing() as link:
+                yield self._store_factory(link)
+        finally:
+            self._writing.discard(thread)
+
+    def check_start(self) -> None:
+        """Refuse, with one clear line, a database that must not be served. Call it before anything else."""
+        self.place.check_start()
+
+    def claim(self) -> None:
+        """Mark a new, empty database as ours; Refused when it is another program's."""
+        self.place.claim()
+
+    def copy_to(self, target: Path) -> None:
+        """Write a copy that is whole and of one moment; Refused where that is another program's work."""
+        self.place.copy_to(target)
+
+    def writable(self) -> None:
+        """Write a little, durably; Unavailable when that cannot be done just now."""
+        with self.place.writing() as link:
+            self.place.touch(link)
+
+    def close(self) -> None:
+        """Close all connections; nothing may be under way."""
+        self.place.close()
+
+
+def _parsed(url: str) -> URL:
+    try:
+        return make_url(url)
+    except ArgumentError as error:
+        raise Refused("the database address cannot be read: sqlite:///path or postgresql://... is expected") from error

@@ -1,0 +1,135 @@
+"""One connection inside one transaction, as the collections of storage see it."""
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from itertools import count
+from typing import Any, TypeVar
+
+from sqlalchemy import Connection, Engine, Executable
+
+from service.domain.errors import Unavailable
+from service.storage.engine.faults import Translating
+from service.storage.engine.statements import Statement
+
+T = TypeVar("T")
+CHUNK = 500
+_numbers = count(1)
+
+
+class Link:
+    """Runs statements on the driver's own cursor, which takes a third less time than passing through SQLAlchemy.
+
+    Valid inside its reading() or writing() block only. A block must not carry on after a failed statement:
+    PostgreSQL has given up its transaction by then, and on SQLite it would store half of what was meant.
+    """
+
+    __slots__ = ("_connection", "_raw", "_translating", "dialect")
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+        self._raw: Any = connection.connection.dbapi_connection
+        self._translating = Translating()
+        self.dialect = connection.dialect.name
+
+    def rows(self, statement: Statement, /, **params: Any) -> list[tuple[Any, ...]]:
+        """All rows, as the driver gives them."""
+        return self._take(_all, statement, params)
+
+    def row(self, statement: Statement, /, **params: Any) -> tuple[Any, ...] | None:
+        """The first row, or None."""
+        return self._take(_first, statement, params)
+
+    def value(self, statement: Statement, /, **params: Any) -> Any:
+        """The first column of the first row, or None."""
+        row = self._take(_first, statement, params)
+        return None if row is None else row[0]
+
+    def run(self, statement: Statement, /, **params: Any) -> int:
+        """How many rows the statement touched."""
+        return self._take(_touched, statement, params)
+
+    def run_many(self, statement: Statement, many: Sequence[dict[str, Any]], /) -> int:
+        """Run once for each dict; how many rows were touched in all."""
+        if not many:
+            return 0
+        plain = statement.plain(self._connection.dialect)
+        values = [plain.bound(params) for params in many]
+        with self._translating:
+            cursor = self._raw.cursor()
+            cursor.executemany(plain.text, values)
+            return int(cursor.rowcount)
+
+    def stream(self, statement: Statement, /, **params: Any) -> Iterator[tuple[Any, ...]]:
+        """The rows one by one, fetched in chunks: for results too large to hold."""
+        plain = statement.plain(self._connection.dialect)
+        values = plain.bound(params)
+        with self._translating:
+            cursor = self._streaming_cursor()
+            cursor.execute(plain.text, values)
+        try:
+            while chunk := self._chunk(cursor):
+                yield from chunk
+        finally:
+            cursor.close()
+
+    def core(self, construct: Executable) -> list[tuple[Any, ...]]:
+        """Run a construct made on the spot through SQLAlchemy: for queries whose shape depends on the request."""
+        with self._translating:
+            result = self._connection.execute(construct)
+            return [tuple(row) for row in result] if result.returns_rows else []
+
+    def plain(self, sql: str) -> Any:
+        """Run SQL that belongs to one engine and has no parameters; the driver's cursor."""
+        with self._translating:
+            return self._raw.execute(sql)
+
+    def must_be_whole(self) -> None:
+        """RuntimeError when a statement failed in this block and the block went on as if it had not."""
+        if self._translating.spoiled:
+            raise RuntimeError("a statement failed in this transaction; let its error leave the block")
+
+    def close(self) -> None:
+        """Cut the link when its block ends, so that a forgotten reference fails instead of joining another's work."""
+        self._raw = self._connection = None  # type: ignore[assignment]
+
+    def _take(self, take: Callable[[Any], T], statement: Statement, params: dict[str, Any]) -> T:
+        plain = statement.plain(self._connection.dialect)
+        values = plain.bound(params)
+        with self._translating:
+            return take(self._raw.execute(plain.text, values))
+
+    def _streaming_cursor(self) -> Any:
+        # psycopg's ordinary cursor holds the whole result; a named one lives in the server
+        return self._raw.cursor(name=f"stream_{next(_numbers)}") if self.dialect == "postgresql" else self._raw.cursor()
+
+    def _chunk(self, cursor: Any) -> list[tuple[Any, ...]]:
+        with self._translating:
+            return list(cursor.fetchmany(CHUNK))
+
+
+def _all(cursor: Any) -> list[tuple[Any, ...]]:
+    return cursor.fetchall()  # type: ignore[no-any-return]
+
+
+def _first(cursor: Any) -> tuple[Any, ...] | None:
+    return cursor.fetchone()  # type: ignore[no-any-return]
+
+
+def _touched(cursor: Any) -> int:
+    return cursor.rowcount  # type: ignore[no-any-return]
+
+
+@contextmanager
+def linked(engine: Engine) -> Iterator[Link]:
+    """A link over a pooled connection, rolled back at the end; a connection that has failed is not used again."""
+    with Translating():
+        connection = engine.connect()
+    link = Link(connection)
+    try:
+        yield link
+    except Unavailable:
+        connection.invalidate()
+        raise
+    finally:
+        link.close()
+        connection.close()

@@ -1,0 +1,201 @@
+"""A bath coming down: the fit, its uncertainty, heat, time."""
+
+from math import exp, inf, log, nan
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import curve_fit  # type: ignore[import-untyped]
+
+from service.domain.physics.bath.heat import bath_heat_capacity, cooling_power, heat_removed, rated_power_at
+from service.domain.physics.bath.pull_down import final_temperature, fit_pull_down, time_to
+from service.domain.physics.ranges import OutOfRange
+
+TIMES = [0.0, 300.0, 700.0, 1200.0, 1800.0]
+FINAL, SPAN, TAU = 268.0, 30.0, 1500.0
+
+
+def falling(times: list[float], final: float = FINAL, tau: float = TAU) -> list[float]:
+    return [final + SPAN * exp(-time / tau) for time in times]
+
+
+def test_two_readings_are_a_straight_line() -> None:
+    fit = fit_pull_down([100.0, 700.0], [300.0, 294.0])
+
+    assert (fit.start, fit.rate, fit.bend) == (pytest.approx(300.0), pytest.approx(0.01), 0.0)
+    assert final_temperature(fit) is None
+
+
+def test_uncertainty_of_two_readings_is_that_of_a_difference() -> None:
+    """JCGM 100:2008 (GUM), 5.1.2: sqrt(2) u over the time."""
+    fit = fit_pull_down([0.0, 600.0], [300.0, 294.0], 0.3)
+
+    assert fit.mean_rate.uncertainty == pytest.approx(2**0.5 * 0.3 / 600.0)
+
+
+@given(st.floats(260.0, 275.0), st.floats(900.0, 3000.0))
+@settings(max_examples=40, deadline=None)
+def test_exact_readings_give_back_their_curve(final: float, tau: float) -> None:
+    fit = fit_pull_down(TIMES, falling(TIMES, final, tau), 0.01)
+    estimate = final_temperature(fit)
+
+    assert estimate is not None
+    assert estimate.value == pytest.approx(final, abs=1e-3)
+    assert fit.bend == pytest.approx(1 / tau, rel=1e-4)
+
+
+@given(st.floats(272.0, 285.0))
+def test_time_to_a_temperature_is_the_curves_inverse(target: float) -> None:
+    fit = fit_pull_down(TIMES, falling(TIMES), 0.01)
+    left = time_to(fit, target)
+
+    assert left.value == pytest.approx(max(TAU * log(SPAN / (target - FINAL)) - 1800.0, 0.0), abs=0.5)
+    if left.value > 0.0:
+        assert fit.at(fit.elapsed + left.value) == pytest.approx(target, abs=1e-9)
+
+
+def test_fit_and_covariance_are_those_of_scipys_curve_fit() -> None:
+    """scipy.optimize.curve_fit, another parametrisation: final, span, time constant."""
+    noise = [0.05, -0.04, 0.02, 0.03, -0.05]
+    readings = [value + error for value, error in zip(falling(TIMES), noise, strict=True)]
+    fit = fit_pull_down(TIMES, readings, 0.1)
+    found, covariance = curve_fit(
+        lambda t, final, span, tau: final + span * np.exp(-t / tau),
+        TIMES, readings, (268.0, 30.0, 1500.0), sigma=[0.1] * 5, absolute_sigma=True,
+    )  # fmt: skip
+
+    estimate = final_temperature(fit)
+    assert estimate is not None
+    assert estimate.value == pytest.approx(found[0], abs=1e-3)
+    assert estimate.uncertainty == pytest.approx(covariance[0, 0] ** 0.5, rel=1e-2)
+
+
+def test_stated_uncertainty_covers_the_truth_as_often_as_it_says() -> None:
+    """Two standard uncertainties hold about 95 % of 200 made-up pull-downs (fixed seed)."""
+    noise = np.random.default_rng(7).normal(0.0, 0.1, (200, len(TIMES)))
+    finals = [final_temperature(fit_pull_down(TIMES, (np.array(falling(TIMES)) + row).tolist(), 0.1)) for row in noise]
+
+    covered = [abs(final.value - FINAL) < 2 * final.uncertainty for final in finals if final is not None]
+    assert len(covered) > 190
+    assert 0.90 < sum(covered) / len(covered) <= 1.0
+
+
+def test_bend_that_the_thermometer_cannot_tell_stays_a_straight_line() -> None:
+    assert fit_pull_down([0.0, 300.0, 600.0], [300.0, 297.1, 294.3], 0.3).bend == 0.0
+
+
+def test_bath_that_speeds_up_is_a_straight_line() -> None:
+    assert fit_pull_down([0.0, 300.0, 600.0, 900.0], [300.0, 299.5, 297.0, 292.0], 0.1).bend == 0.0
+
+
+def test_temperature_below_the_final_one_is_never_reached() -> None:
+    fit = fit_pull_down(TIMES, falling(TIMES), 0.01)
+
+    assert time_to(fit, FINAL - 1.0).value == inf
+
+
+def test_temperature_already_passed_takes_no_time() -> None:
+    assert time_to(fit_pull_down([0.0, 600.0], [300.0, 290.0]), 295.0).value == 0.0
+
+
+def test_bath_that_does_not_cool_never_gets_there() -> None:
+    assert time_to(fit_pull_down([0.0, 600.0], [300.0, 300.0]), 295.0).value == inf
+
+
+def test_uncertainty_of_the_time_is_rate_for_temperature() -> None:
+    """On the last reading's doorstep a thermometer error of u is a time error of u over the rate."""
+    fit = fit_pull_down([0.0, 600.0], [300.0, 290.0], 0.3)
+
+    assert time_to(fit, 290.0 - 1e-6).uncertainty == pytest.approx(0.3 / fit.rate, rel=1e-3)
+
+
+@given(st.floats(-1e6, 1e6))
+def test_the_clocks_zero_does_not_matter(shift: float) -> None:
+    here, there = (fit_pull_down([time + by for time in TIMES], falling(TIMES), 0.05) for by in (0.0, shift))
+
+    assert there.rate == pytest.approx(here.rate, rel=1e-6)
+
+
+def test_metal_adds_its_own_heat() -> None:
+    """10 kg of stainless steel at 480 J/(kg K) (handbooks, from memory)."""
+    contents = {"glycol_volume": 0.038, "density": 1037.0, "specific_heat": 3726.0}
+    bare, lined = (bath_heat_capacity(**contents, metal_mass=mass) for mass in (0.0, 10.0))
+
+    assert lined - bare == pytest.approx(4800.0)
+
+
+def test_power_over_the_time_is_the_heat() -> None:
+    fit = fit_pull_down([0.0, 600.0], [300.0, 290.0])
+    power = cooling_power(heat_capacity=1.5e5, rate=fit.mean_rate.value)
+
+    assert power * 600.0 == pytest.approx(heat_removed(heat_capacity=1.5e5, start=300.0, end=290.0), rel=1e-6)
+
+
+@given(st.floats(259.0, 332.0), st.floats(259.0, 332.0))
+def test_rating_carried_there_and_back_is_the_rating(one: float, other: float) -> None:
+    there = rated_power_at(rated=850.0, rated_bath=one, bath=other)
+
+    assert rated_power_at(rated=there, rated_bath=other, bath=one) == pytest.approx(850.0)
+
+
+@pytest.mark.parametrize("temperature", [400.0, 333.16, 233.14, nan])
+def test_bath_outside_its_limits_is_refused(temperature: float) -> None:
+    with pytest.raises(OutOfRange, match=r"bath temperature is .* from 233.15 to 333.15 K"):
+        fit_pull_down([0.0, 600.0], [300.0, temperature])
+
+
+@pytest.mark.parametrize("temperature", [333.15, 233.15])
+def test_bath_at_its_limits_is_reckoned(temperature: float) -> None:
+    assert fit_pull_down([0.0, 600.0], [temperature, temperature]).rate == pytest.approx(0.0)
+
+
+@pytest.mark.parametrize(
+    ("times", "temperatures", "message"),
+    [
+        ([0.0], [300.0], "at least two"),
+        ([0.0, 600.0], [300.0], "2 times but 1 temperatures"),
+        ([0.0, 600.0, 600.0], [300.0, 299.0, 298.0], "must rise"),
+        ([600.0, 0.0], [300.0, 299.0], "must rise"),
+        ([0.0, nan], [300.0, 299.0], "time of a reading"),
+        ([0.0, 0.5], [300.0, 299.0], "time between first and last"),
+        ([0.0, 604801.0], [300.0, 299.0], "time between first and last"),
+    ],
+)
+def test_readings_that_are_no_pull_down_are_refused(
+    times: list[float], temperatures: list[float], message: str
+) -> None:
+    with pytest.raises(ValueError, match=message):
+        fit_pull_down(times, temperatures)
+
+
+@pytest.mark.parametrize("thermometer", [0.0, 5.1, nan])
+def test_thermometer_outside_its_limits_is_refused(thermometer: float) -> None:
+    with pytest.raises(OutOfRange, match="uncertainty of the thermometer"):
+        fit_pull_down([0.0, 600.0], [300.0, 290.0], thermometer)
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("glycol_volume", -0.01), ("glycol_volume", nan), ("density", 900.0), ("specific_heat", 500.0),
+        ("metal_mass", -1.0), ("metal_specific_heat", 5000.0),
+    ],
+)  # fmt: skip
+def test_bath_contents_outside_their_limits_are_refused(name: str, value: float) -> None:
+    contents = {"glycol_volume": 0.038, "density": 1037.0, "specific_heat": 3726.0, "metal_mass": 15.0}
+
+    with pytest.raises(OutOfRange):
+        bath_heat_capacity(**(contents | {name: value}))
+
+
+@pytest.mark.parametrize(("rate", "load"), [(0.11, 0.0), (nan, 0.0), (0.01, -1.0)])
+def test_rate_and_load_outside_their_limits_are_refused(rate: float, load: float) -> None:
+    with pytest.raises(OutOfRange):
+        cooling_power(heat_capacity=1.5e5, rate=rate, load=load)
+
+
+@pytest.mark.parametrize("bath", [258.14, 333.16, nan])
+def test_bath_outside_the_ratings_rule_is_refused(bath: float) -> None:
+    with pytest.raises(OutOfRange, match="bath temperature"):
+        rated_power_at(rated=850.0, rated_bath=271.0, bath=bath)

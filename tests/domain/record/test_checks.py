@@ -1,0 +1,179 @@
+"""What cannot be true of a visit."""
+
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+
+from service.domain.quantities import parse_quantity
+from service.domain.record.checks import faults_of
+from service.domain.record.visits import Complaint, Observation, Reading, Replacement, TaskResult, Visit
+
+NOW = datetime(2026, 6, 9, 21, 0, tzinfo=UTC)
+ARRIVED, LEFT = NOW - timedelta(hours=2), NOW - timedelta(hours=1)
+KINDS = {"pump-1": "pump", "fan-1": "condenser_fan"}
+
+
+def a_visit(**changes) -> Visit:
+    frame = {"id": "x", "unit": "GU-1", "kind": "maintenance", "arrived_at": ARRIVED, "left_at": LEFT}
+    return Visit(**frame | {"posted_at": NOW, "posted_by": "x", "time_zone": "America/Denver"} | changes)
+
+
+def fields(retired_on=None, **changes) -> list[str]:
+    """The fields at fault in a visit so changed."""
+    visit = a_visit(**changes)
+    found = faults_of(visit, kinds=KINDS, now=NOW, retired_on=retired_on, time_zone="America/Denver")
+    assert all(fault.message for fault in found)
+    return [fault.field for fault in found]
+
+
+def reading(text="30 degF", quantity="bath_temperature", dimension="temperature", **changes) -> Reading:
+    return Reading(**{"quantity": quantity, "value": parse_quantity(text, dimension), "when": "as_found"} | changes)
+
+
+def part(**changes) -> Replacement:
+    return Replacement(
+        **{"component": "pump-1", "reason": "failed", "condition": "burnt", "evidence": "seen"} | changes
+    )
+
+
+def test_a_plain_visit_has_no_fault() -> None:
+    assert fields() == []
+
+
+def test_a_full_visit_has_no_fault() -> None:
+    assert (
+        fields(
+            technician="rhea",
+            complaint=Complaint(symptom="foaming", reported_at=ARRIVED - timedelta(days=30)),
+            readings=(reading(at=ARRIVED), reading("1.3 A", "current", "current", component="fan-1")),
+            tasks=(TaskResult(task="pump_check", result="not_done", reason="no key"),),
+            replacements=(part(), part(evidence="reported", by="others", on=date(2026, 5, 20))),
+            observations=(
+                Observation(code="other", note="wet floor"),
+                Observation(code="oil_stain", component="fan-1"),
+            ),
+        )
+        == []
+    )
+
+
+# The clock of a telephone may be up to an hour fast; a reading told by telephone may be of two days before.
+@pytest.mark.parametrize(
+    ("arrived", "left", "at_fault"),
+    [
+        (NOW + timedelta(minutes=59), None, []),
+        (NOW + timedelta(minutes=61), None, ["arrived_at"]),
+        (ARRIVED, NOW + timedelta(minutes=61), ["left_at"]),
+        (ARRIVED, ARRIVED, []),
+        (ARRIVED, ARRIVED - timedelta(seconds=1), ["left_at"]),
+        (ARRIVED - timedelta(days=8), ARRIVED - timedelta(days=1), []),
+        (ARRIVED - timedelta(days=8), ARRIVED - timedelta(hours=23), ["left_at"]),
+        (datetime(1970, 1, 1, tzinfo=UTC), None, []),
+        (datetime(1969, 12, 31, 23, tzinfo=UTC), None, ["arrived_at"]),
+    ],
+)
+def test_a_visit_lies_in_the_past_and_ends_after_it_began(arrived, left, at_fault) -> None:
+    assert fields(arrived_at=arrived, left_at=left) == at_fault
+
+
+@pytest.mark.parametrize(
+    ("off", "at_fault"),
+    [
+        (timedelta(days=-2), []),
+        (timedelta(days=-2, seconds=-1), ["readings.0.at"]),
+        (timedelta(hours=2, minutes=59), []),
+        (timedelta(hours=3, minutes=1), ["readings.0.at"]),
+    ],
+)
+def test_a_reading_is_taken_about_the_time_of_the_visit_and_not_in_the_future(off, at_fault) -> None:
+    assert fields(readings=(reading(at=ARRIVED + off),)) == at_fault
+
+
+def test_a_complaint_comes_before_the_visit() -> None:
+    late = Complaint(symptom="foaming", reported_at=NOW - timedelta(days=3))
+    week = {"arrived_at": NOW - timedelta(days=7), "left_at": None}
+
+    assert fields(complaint=late, **week) == ["complaint.reported_at"]
+    assert fields(complaint=Complaint(symptom="foaming", reported_at=NOW + timedelta(hours=2))) == [
+        "complaint.reported_at"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("changes", "at_fault"),
+    [
+        ({"by": "others", "evidence": "reported", "firm": "Another firm"}, []),
+        ({"by": "others"}, ["evidence"]),
+        ({"by": "others", "evidence": "reported", "technician": "rhea"}, ["technician"]),
+        ({"firm": "Another firm"}, ["firm"]),
+    ],
+)
+def test_a_visit_by_others_is_reported_and_by_nobody_of_ours(changes, at_fault) -> None:
+    assert fields(**changes) == at_fault
+
+
+def test_a_retired_unit_is_visited_up_to_its_last_day_at_the_site() -> None:
+    """19:00 UTC is still the 9th in Denver; 07:00 UTC of the 10th is the 10th."""
+    assert fields(retired_on=date(2026, 6, 9)) == []
+    assert fields(retired_on=date(2026, 6, 8)) == ["unit"]
+
+
+@pytest.mark.parametrize(
+    ("told", "at_fault"),
+    [
+        (reading("300 degF"), "value"),
+        (reading("30 psi", dimension="pressure"), "value"),
+        (reading("-1 A", "current", "current", component="fan-1"), "value"),
+        (reading("1 A", "current", "current"), "component"),
+        (reading(quantity="beer_temperature_at_tap"), "tap"),
+        (reading(component="pump-9"), "component"),
+        (reading(sample_temperature=parse_quantity("20 degC", "temperature")), "sample_temperature"),
+        (
+            reading("30 Brix", "glycol_strength", "brix", sample_temperature=parse_quantity("200 degC", "temperature")),
+            "sample_temperature",
+        ),
+    ],
+)
+def test_a_reading_that_cannot_be_is_told_by_its_place(told, at_fault) -> None:
+    assert fields(readings=(reading(), told)) == [f"readings.1.{at_fault}"]
+
+
+@pytest.mark.parametrize(
+    ("told", "at_fault"),
+    [
+        (part(component="pump-9"), "component"),
+        (part(evidence="reported"), "on"),
+        (part(by="others"), "on"),
+        (part(on=date(2026, 6, 10)), "on"),
+    ],
+)
+def test_a_replacement_that_cannot_be_is_told_by_its_place(told, at_fault) -> None:
+    assert fields(replacements=(part(), told)) == [f"replacements.1.{at_fault}"]
+
+
+def test_a_replacement_told_at_a_visit_is_not_of_a_later_day() -> None:
+    week = {"arrived_at": NOW - timedelta(days=7), "left_at": NOW - timedelta(days=7)}
+
+    assert fields(replacements=(part(on=date(2026, 6, 2)),), **week) == []
+    assert fields(replacements=(part(on=date(2026, 6, 3)),), **week) == ["replacements.0.on"]
+
+
+def test_a_task_is_told_once_and_what_was_not_done_says_why() -> None:
+    done, skipped = TaskResult(task="pump_check", result="done"), TaskResult(task="trunk_check", result="not_done")
+
+    assert fields(tasks=(done, skipped, done)) == ["tasks.1.reason", "tasks.2.task"]
+
+
+def test_an_observation_beyond_the_list_says_what_it_was() -> None:
+    assert fields(observations=(Observation(code="other"), Observation(code="oil_stain", component="x"))) == [
+        "observations.1.component",
+        "observations.0.note",
+    ]
+
+
+def test_a_fault_names_the_value_as_it_was_typed_and_the_limit() -> None:
+    (fault,) = faults_of(
+        a_visit(readings=(reading("300 degF"),)), kinds=KINDS, now=NOW, retired_on=None, time_zone="America/Denver"
+    )
+
+    assert (fault.value, "140 degF" in fault.message) == ("300 degF", True)

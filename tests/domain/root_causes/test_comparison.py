@@ -1,0 +1,68 @@
+"""Luck against a cause against an unexplained excess."""
+
+import numpy as np
+import pytest
+from scipy.integrate import quad
+from scipy.stats import gamma, nbinom
+
+from service.domain.root_causes import comparison
+from service.domain.root_causes.comparison import Pairs, Setting, compare, log_factors, odd_factor
+
+KIND = "temperature_controller"  # three views: low voltage, after a repair, bad parts
+SETTING = Setting(0.2, 4.0, ((0.15, 0.2, 0.3, 0.25, 0.1),) * 3, (0.06, 0.0, 0.0), 0.02)
+
+
+def pairs(*, count=3.0, years=3.0, exposed=0.6, full=3):
+    gains = np.log([[[float(s) ** full for s in (1, 2, 4, 8, 16)], [1.0] * 5, [1.0] * 5]])
+    return Pairs(
+        KIND, np.array([count]), np.array([years]), np.array([[exposed, 0.0, 0.0]]), gains,
+        np.ones((1, 3, 5)), np.zeros(1),
+    )  # fmt: skip
+
+
+def test_factors_of_a_cause_present_at_all_three_failures():
+    """Computed elsewhere: 1, 6.680, 37.767, 158.264, 405.887."""
+    factors = np.exp(log_factors(pairs(), SETTING)[0, 0])
+
+    assert factors == pytest.approx([1.0, 6.680, 37.767, 158.264, 405.887], rel=1e-4)
+
+
+def test_the_factor_is_the_likelihood_integrated_over_the_units_own_rate():
+    """By quadrature: frailty gamma of mean 1, Poisson counts, all failures exposed at eight times the rate."""
+    rate, a, n, years, exposed, strength = 0.2, 4.0, 3, 3.0, 0.6, 8.0
+
+    def likelihood(f, area):
+        return gamma.pdf(f, a, scale=1 / a) * (rate * f) ** n * np.exp(-rate * f * area)
+
+    with_cause = quad(likelihood, 0, 60, args=(years + (strength - 1) * exposed,))[0] * strength**n
+    without = quad(likelihood, 0, 60, args=(years,))[0]
+
+    assert np.exp(log_factors(pairs(), SETTING)[0, 0, 3]) == pytest.approx(with_cause / without, rel=1e-6)
+
+
+def test_the_excess_is_a_ratio_of_negative_binomials():
+    def chance(shape, mean):
+        return nbinom.pmf(3, shape, shape / (shape + mean))
+
+    found = odd_factor(np.array([3.0]), np.array([0.6]), 4.0)[0]
+    assert found == pytest.approx(chance(2.0, 3.0) / chance(4.0, 0.6), rel=1e-9)
+    assert found == pytest.approx(5.4477, abs=1e-4)  # computed elsewhere
+
+
+def test_probabilities_of_the_explanations():
+    """Computed elsewhere for priors 0.92, 0.06, 0.02: luck 0.13924, the cause 0.84427, unexplained 0.01649."""
+    found = compare(pairs(), SETTING)
+
+    assert found.luck[0] == pytest.approx(0.13924, abs=1e-5)
+    assert found.causes[0, 0] == pytest.approx(0.84427, abs=1e-5)
+    assert found.unexplained[0] == pytest.approx(0.01649, abs=1e-5)
+
+
+def test_a_cause_that_made_one_failure_at_most_is_luck_unless_it_is_always_there():
+    gains = np.zeros((1, 1, 1, 3))
+    gains[..., 1:] = (-np.log(8.0), 7.0)  # one failure, made with odds of seven to one
+    now_and_then = comparison.made(gains, np.array([[0.0]]), np.array([3.0]))
+    always = comparison.made(gains, np.array([[3.0]]), np.array([3.0]))
+
+    assert now_and_then[0, 0, 0] == pytest.approx(0.0)
+    assert always[0, 0, 0] == pytest.approx(7.0 / 8.0)

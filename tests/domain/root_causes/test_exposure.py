@@ -1,0 +1,117 @@
+"""How far a unit was exposed to a cause, between what was left and what was found."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from service.domain.root_causes import exposure
+from service.domain.root_causes.candidate import (
+    ComponentPlace,
+    RecordReading,
+    ReplacementEvent,
+    TaskEvent,
+    UnitRecord,
+)
+from service.domain.root_causes.causes import loose
+from service.domain.root_causes.exposure import area, at
+
+START = date(2023, 1, 1)
+TRACK = ((0, 0.0, 0.0), (10, 1.0, 0.0), (20, 0.5, 0.5))
+
+
+def day(number):
+    return START + timedelta(days=number)
+
+
+def cleaned(*finds):
+    tasks = tuple(TaskEvent("condenser_clean", day(number), "done", found) for number, found in finds)
+    record = UnitRecord("GU-1", START, day(1000), tasks=tasks)
+    return exposure.since_cleaning(record, ("condenser_clean",), none=90, full=180)
+
+
+def score(track, number):
+    return at(track, day(number).toordinal())
+
+
+def test_a_track_runs_from_as_left_to_as_found():
+    assert (at(TRACK, 5), at(TRACK, 10), at(TRACK, 15), at(TRACK, 99)) == (0.5, 1.0, 0.25, 0.5)
+
+
+def test_its_area_is_that_of_the_lines():
+    assert area(TRACK, 0, 20) == pytest.approx(5.0 + 2.5)
+    assert area(TRACK, 10, 30) == pytest.approx(2.5 + 5.0)
+
+
+def test_a_condenser_fouls_from_90_to_180_days():
+    assert [score(cleaned(), n) for n in (90, 135, 180, 400)] == pytest.approx([0.0, 0.5, 1.0, 1.0])
+
+
+def test_a_condenser_found_clean_after_a_long_time_had_not_fouled():
+    track = cleaned((200, "clean"))
+
+    assert score(track, 199) == pytest.approx(0.0)
+    assert score(track, 201) == pytest.approx(0.0)
+
+
+def test_a_condenser_found_blocked_early_had_fouled_on_the_way():
+    track = cleaned((60, "blocked"))
+
+    assert score(track, 30) == pytest.approx(0.5)
+    assert score(track, 61) == pytest.approx(0.0)
+
+
+def test_two_cleanings_on_a_day_keep_the_find_of_either():
+    tasks = tuple(
+        TaskEvent(task, day(200), "done", found)
+        for task, found in (("condenser_clean", "clean"), ("condenser_deep_clean", None))
+    )
+    record = UnitRecord("GU-1", START, day(1000), tasks=tasks)
+    track = exposure.since_cleaning(record, ("condenser_clean", "condenser_deep_clean"), none=90, full=180)
+
+    assert score(track, 199) == pytest.approx(0.0)
+
+
+def test_a_reading_at_another_switch_says_nothing_of_this_kind():
+    readings = tuple(
+        RecordReading("contact_voltage_drop", code, value, "voltage", None, day(10), as_found=True)
+        for code, value in (("switch-1", 0.5), ("contactor-1", 0.05))
+    )
+    places = (ComponentPlace("switch-1", "power_switch"), ComponentPlace("contactor-1", "contactor"))
+    record = UnitRecord("GU-1", START, day(1000), places, readings=readings)
+
+    assert score(loose(record, "power_switch"), 20) == pytest.approx(1.0)
+    assert score(loose(record, "contactor"), 20) == pytest.approx(0.0)
+
+
+def test_the_drop_across_a_burnt_contact_is_what_came_of_it():
+    reading = RecordReading("contact_voltage_drop", "switch-1", 0.5, "voltage", None, day(10), as_found=True)
+    burnt = ReplacementEvent("switch-1", "power_switch", day(10), "failed", "burnt", "seen", "us", "v1")
+    record = UnitRecord(
+        "GU-1",
+        START,
+        day(1000),
+        (ComponentPlace("switch-1", "power_switch"),),
+        replacements=(burnt,),
+        readings=(reading,),
+    )
+
+    assert score(loose(record, "power_switch"), 20) == pytest.approx(0.0)
+
+
+def test_a_condenser_found_worse_than_its_days_say_had_fouled_from_the_first_day():
+    """Blocked after 120 days, of which the rule of 90 to 180 days gives a third: half way it was half blocked."""
+    assert score(cleaned((120, "blocked")), 60) == pytest.approx(0.5)
+
+
+def test_what_was_left_alone_is_never_taken_for_what_was_found():
+    """Brought back to strength at one visit and weak again at the next: between them it fell, it was not strong."""
+    track = exposure.of_readings([(day(10), 1.0, True), (day(10), 0.0, False), (day(30), 1.0, True)])
+
+    assert [score(track, n) for n in (0, 10, 20, 30)] == pytest.approx([1.0, 1.0, 0.5, 1.0])
+
+
+def test_windows_that_overlap_are_one():
+    track = exposure.windows([0, 20], 30)
+
+    assert [at(track, n) for n in (0, 1, 20, 45, 50, 51)] == [0.0, 1.0, 1.0, 1.0, 1.0, 0.0]
+    assert area(track, 0, 100) == pytest.approx(50.0)

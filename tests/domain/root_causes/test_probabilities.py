@@ -1,0 +1,89 @@
+"""Whatever a record holds, the probabilities are probabilities and a search never fails: a visit hangs on it."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from service.domain.record.visits import CONDITIONS, REASONS
+from service.domain.root_causes.baselines import defaults
+from service.domain.root_causes.candidate import (
+    ComponentPlace,
+    RecordReading,
+    ReplacementEvent,
+    TaskEvent,
+    UnitRecord,
+)
+from service.domain.root_causes.engine import candidates_of
+from service.domain.root_causes.figures import packed, suspects, unpacked
+from service.domain.root_causes.sequences import counted
+
+START, LENGTH = date(2020, 1, 1), 2000
+DAY = st.integers(-400, LENGTH + 400).map(lambda n: START + timedelta(days=n))
+PLACES = (
+    ComponentPlace("switch-1", "power_switch", ("pump-1",), 20.0, "ac_only"), ComponentPlace("pump-1", "pump"),
+    ComponentPlace("switch-2", "power_switch", (), 0.0, "resistive"), ComponentPlace("fan-1", "condenser_fan"),
+)  # fmt: skip
+KIND = {place.code: place.kind for place in PLACES}
+REPLACED = st.builds(
+    lambda code, day, reason, condition, by: ReplacementEvent(
+        code, KIND[code], day, reason, condition, "seen" if by == "us" else "reported", by, "v"
+    ),
+    st.sampled_from(sorted(KIND)), DAY, st.sampled_from(REASONS), st.sampled_from(CONDITIONS),
+    st.sampled_from(("us", "others")),
+)  # fmt: skip
+QUANTITIES = {
+    "current": "current", "supply_voltage": "voltage", "contact_voltage_drop": "voltage", "bath_level": "fraction",
+    "glycol_strength": "mass_fraction", "ambient_temperature": "temperature",
+}  # fmt: skip
+READ = st.builds(
+    lambda quantity, code, value, day, found: RecordReading(
+        quantity, code if quantity in ("current", "contact_voltage_drop") else None, value, QUANTITIES[quantity], None,
+        day, found,
+    ),
+    st.sampled_from(sorted(QUANTITIES)), st.sampled_from(sorted(KIND)), st.floats(0.0, 500.0), DAY, st.booleans(),
+)  # fmt: skip
+DONE = st.builds(
+    TaskEvent, st.sampled_from(("condenser_clean", "strainer_clean")), DAY, st.sampled_from(("done", "not_done")),
+    st.sampled_from((None, "clean", "light", "heavy", "blocked")),
+)  # fmt: skip
+RECORD = st.builds(
+    lambda replaced, read, done, length, volts: UnitRecord(
+        "GU-1", START, START + timedelta(days=length), PLACES, supply_voltage=volts, replacements=tuple(replaced),
+        readings=tuple(read), tasks=tuple(done),
+    ),
+    st.lists(REPLACED, max_size=30), st.lists(READ, max_size=20), st.lists(DONE, max_size=10),
+    st.integers(-300, LENGTH), st.sampled_from((None, 115.0)),
+)  # fmt: skip
+
+
+@given(RECORD)
+@settings(max_examples=150, deadline=None)
+def test_any_record_is_borne(record):
+    found = candidates_of(record, defaults(), record.end)
+    counted([record])
+
+    for each in found:
+        assert 0.0 <= each.luck_probability < 0.5
+        assert each.luck_probability + sum(share.probability for share in each.causes) == pytest.approx(1.0)
+        assert 0.0 <= each.expected_failures_next_year < float("inf")
+        assert each.exposed_share is None or 0.0 <= each.exposed_share <= 1.0 + 1e-9
+    by_night = suspects(unpacked([packed(record, everything=True)]), defaults(), record.end.toordinal())
+    assert sorted((kind, pytest.approx(luck, abs=1e-9)) for _, kind, luck in by_night) == sorted(
+        (each.component_kind, each.luck_probability) for each in found
+    )
+
+
+@pytest.mark.parametrize("often", [20, 300, 900])
+def test_the_surest_case_leaves_no_less_than_no_luck(often):
+    days = [START + timedelta(days=i) for i in range(often)]
+    burnt = tuple(
+        ReplacementEvent("switch-1", "power_switch", day, "failed", "burnt", "seen", "us", "v") for day in days
+    )
+    drops = tuple(RecordReading("supply_voltage", None, 80.0, "voltage", None, day, as_found=True) for day in days)
+    record = UnitRecord("GU-1", START, START + timedelta(days=often), PLACES, replacements=burnt, readings=drops)
+    (found,) = candidates_of(replace(record, supply_voltage=115.0), defaults(), record.end)
+
+    assert 0.0 <= found.luck_probability < 1e-6

@@ -1,0 +1,100 @@
+import unicodedata
+
+import pytest
+
+from service.rendering.pm_list.text import render
+
+
+def columns(line):
+    """Unicode Standard Annex 11: wide and full-width characters take two columns; marks and joiners take none."""
+    taken = 0
+    for character in line:
+        if unicodedata.category(character) not in ("Mn", "Me", "Cf"):
+            taken += 2 if unicodedata.east_asian_width(character) in ("W", "F") else 1
+    return taken
+
+
+def test_lays_a_stop_out(day):
+    lines = render(day).splitlines()
+
+    assert lines[:11] == [
+        "PM list, Tue 9 Jun 2026: 2 stops; 1 overdue, 2 due today, 1 due soon; 1 h 50 min",
+        "",
+        "1.   Lantern Room, Quay (lantern-quay), Tue 9 Jun 2026: 3 items, 1 h 20 min",
+        "             The Lantern Room, 12 Quay Street, 303 555 0134",
+        "     Who     rhea",
+        "     Access  Ring twice.",
+        "     due              unit               task              min  why",
+        "     12 days overdue  GU-0007            Condenser clean    30  Every 3 months; last done on 28 Feb",
+        "                      above the walk-in                         2026.",
+        "     due today        GU-0007            Pump check         20  Never visited.",
+        "                      above the walk-in",
+    ]
+
+
+def test_writes_each_caution_once_and_points_to_it(day):
+    text = render(day)
+
+    assert text.count("Wear gloves.") == 1
+    assert "     Care    (1), (2)\n" in text
+    assert text.endswith("Take care\n(1)  Isolate the fan.\n(2)  Wear gloves.\n")
+
+
+def test_says_what_to_bring_once_a_stop(day):
+    assert "     Bring   soft brush, vacuum, ammeter\n" in render(day)
+
+
+def test_ascii_stays_ascii(day):
+    assert render(day).isascii()
+
+
+@pytest.mark.parametrize("width", [80, 100, 160])
+def test_no_line_is_wider_than_asked(hostile_list, width):
+    assert [line for line in render(hostile_list, width=width).split("\n") if columns(line) > width] == []
+
+
+def test_a_terminal_narrower_than_the_columns_gets_80(day):
+    assert render(day, width=20) == render(day, width=80)
+
+
+def test_wide_characters_keep_the_columns_aligned(listed, row):
+    # three ideographs take six columns (Unicode Standard Annex 11)
+    line = next(line for line in render(listed((row(unit="冷却水"),))).splitlines() if "冷却水" in line)
+
+    assert columns(line[: line.index("Condenser")]) == len("     12 days overdue  GU-0007            ")
+
+
+def test_combining_marks_take_no_column(listed, row):
+    plain, marked = (render(listed((row(unit=unit),))).splitlines()[7] for unit in ("cafe", "cafe\u0301"))
+
+    assert columns(plain[: plain.index("Condenser")]) == columns(marked[: marked.index("Condenser")])
+
+
+def test_nothing_typed_steers_the_terminal(hostile_list):
+    text = render(hostile_list)
+
+    steering = {c for c in text if unicodedata.category(c) in ("Cc", "Cf", "Zl", "Zp")}
+    assert steering <= {"\n", "\u200d"}  # the joiner keeps an emoji together
+
+
+def test_shows_every_letter_that_was_typed(hostile_list, hostile):
+    shown = set("".join(render(hostile_list).split()))
+
+    letters = {c for c in hostile if unicodedata.category(c)[0] in "LNPS"}
+    assert letters <= shown
+
+
+def test_an_empty_list_says_so_kindly(listed):
+    assert render(listed()) == "Nothing is due within 7 days. Enjoy the quiet.\n"
+    assert render(listed(horizon_days=0)) == "Nothing is due today. Enjoy the quiet.\n"
+
+
+def test_says_that_there_is_more(listed, row):
+    assert render(listed((row(),), next="x")).endswith("There are more stops than these.\n")
+
+
+def test_says_what_to_look_into_once_a_unit(suspicious):
+    told = " ".join(render(suspicious).split())
+
+    assert told.count("keeps failing") == 1
+    assert "Look GU-0007: power switch keeps failing; probable cause: condenser fouled. Read the amps." in told

@@ -1,0 +1,38 @@
+from dataclasses import replace
+from datetime import date
+
+from service.domain.maintenance.pm_list import Stop
+from service.rendering.pm_list.wording import Counts, brought, cautions, concern_words, counts, days_in_words
+
+
+def test_counts_every_item_once(day):
+    # 12 days overdue | 9 June twice | 14 June; three tasks of 30 min and one of 20 min
+    assert counts(day) == Counts(overdue=1, due_today=2, due_soon=1, stops=2, minutes=110)
+
+
+def test_a_site_across_the_date_line_counts_by_its_own_today(listed, row):
+    ahead = Stop(date(2026, 6, 10), (row(due_on="2026-06-09"),))
+
+    found = counts(listed(stops=(ahead,)))
+
+    assert (found.overdue, found.due_today) == (1, 0)
+
+
+def test_names_both_dates_when_sites_do_not_share_one(day, row):
+    stops = (*day.stops, Stop(date(2026, 6, 10), (row(),)))
+
+    assert days_in_words(stops) == "Tue 9 Jun 2026 and Wed 10 Jun 2026"
+
+
+def test_says_what_to_bring_and_what_can_hurt_once_a_stop(day):
+    quay = day.stops[0]
+
+    assert brought(day, quay) == ("soft brush", "vacuum", "ammeter")
+    assert cautions(day, quay) == ("Isolate the fan.", "Wear gloves.")
+
+
+def test_a_failure_that_nothing_explains_names_no_cause(suspicious):
+    (concern,) = suspicious.concerns["GU-0007"]
+    told = concern_words(replace(concern, cause="unexplained", bring=()))
+
+    assert told == "power switch keeps failing; no cause known yet. Read the amps."

@@ -1,0 +1,117 @@
+"""The charts read back from their own drawing: marks by the scale's labels, days by the ends of the axis."""
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from xml.etree import ElementTree
+
+import pytest
+
+from service.domain.quantities import Quantity
+from service.domain.summary.summary import CondenserPoint, Outage
+from service.rendering.year.charts import LEFT, RIGHT, WIDTH, Chart, Series, Spell, alternative, draw
+from service.rendering.year.unit_charts import charts
+from tests.rendering.test_summary_documents import a_summary, a_unit
+
+SVG = "{http://www.w3.org/2000/svg}"
+FIRST, LAST = date(2026, 1, 1), date(2026, 12, 31)
+POINTS = ((date(2026, 1, 1), -7.5), (date(2026, 5, 17), 12.5), (date(2026, 12, 31), 3.0))
+
+
+def a_chart(*series: Series, **more: object) -> Chart:
+    return Chart(title="T", unit="°C", series=series, first=FIRST, last=LAST, **more)  # type: ignore[arg-type]
+
+
+def scale(drawing: ElementTree.Element) -> list[tuple[float, float]]:
+    """Labels of the scale on the left as (height, number)."""
+    texts = [text for text in drawing.iter(f"{SVG}text") if text.get("text-anchor") == "end" and _number(text.text)]
+    return [(float(text.get("y") or 0) - 2.6, float(_number(text.text) or 0)) for text in texts]
+
+
+def _number(text: str | None) -> str | None:
+    told = (text or "").replace("\u2212", "-")
+    return told if told.replace("-", "").replace(".", "").isdigit() else None
+
+
+def value_at(drawing: ElementTree.Element, y: float) -> float:
+    (low_y, low), *_, (high_y, high) = sorted(scale(drawing), key=lambda each: each[1])
+    return low + (high - low) * (y - low_y) / (high_y - low_y)
+
+
+def day_at(x: float) -> date:
+    inner = (LEFT + 6, WIDTH - RIGHT - 6)
+    return FIRST + timedelta(days=round((x - inner[0]) / (inner[1] - inner[0]) * (LAST - FIRST).days))
+
+
+def test_marks_stand_at_their_values_and_days() -> None:
+    drawing = ElementTree.fromstring(draw(a_chart(Series("s", POINTS, "disc"))))
+    marks = [(float(each.get("cx") or 0), float(each.get("cy") or 0)) for each in drawing.iter(f"{SVG}circle")][1:]
+
+    assert [value_at(drawing, y) for _, y in marks] == pytest.approx([value for _, value in POINTS], abs=0.1)
+    assert [day_at(x) for x, _ in marks] == [on for on, _ in POINTS]
+
+
+def test_a_limit_is_a_dashed_line_at_its_value() -> None:
+    drawing = ElementTree.fromstring(draw(a_chart(Series("s", POINTS, "disc"), limits=(("least 5 °C", 5.0),))))
+    (line,) = [each for each in drawing.iter(f"{SVG}line") if each.get("stroke-dasharray") == "5 2.5"]
+
+    assert value_at(drawing, float(line.get("y1") or 0)) == pytest.approx(5.0, abs=0.1)
+
+
+def test_the_words_of_two_limits_never_lie_over_one_another() -> None:
+    near = draw(a_chart(Series("s", POINTS, "disc"), limits=(("clean 5 °C", 5.0), ("limit 6 °C", 6.0))))
+    far = draw(a_chart(Series("s", POINTS, "disc"), limits=(("clean -5 °C", -5.0), ("limit 9 °C", 9.0))))
+
+    def at_left(drawing: str) -> list[str | None]:
+        words = [each for each in ElementTree.fromstring(drawing).iter(f"{SVG}text") if each.get("font-style")]
+        return [each.text for each in words if each.get("text-anchor") != "end"]
+
+    assert (at_left(near), at_left(far)) == (["limit 6 °C"], [])
+
+
+def test_every_kind_of_mark_has_a_shape_of_its_own() -> None:
+    """So that the series are told apart without colour."""
+    shapes = {mark: draw(a_chart(Series("s", POINTS[:1], mark))) for mark in ("disc", "ring", "square", "cross")}
+
+    assert len(set(shapes.values())) == 4
+
+
+def test_a_spell_is_a_bar_from_its_first_day_to_its_last() -> None:
+    spell = Spell(0, date(2026, 3, 1), date(2026, 6, 1), "at least 4.0 h")
+    drawing = ElementTree.fromstring(draw(a_chart(lanes=("without cold beer",), spells=(spell,))))
+    (bar,) = [each for each in drawing.iter(f"{SVG}rect") if each.get("height") == "6"]
+    start = float(bar.get("x") or 0)
+
+    assert (day_at(start), day_at(start + float(bar.get("width") or 0))) == (spell.start, spell.end)
+
+
+def test_the_alternative_text_tells_each_value_its_unit_and_day() -> None:
+    told = alternative(a_chart(Series("s", POINTS, "disc"), limits=(("least 5 °C", 5.0),)))
+
+    values = "s: -7.5 °C on 1 Jan 2026, 12.5 °C on 17 May 2026, 3.0 °C on 31 Dec 2026."
+    assert told == f"T, 1 Jan 2026 to 31 Dec 2026. {values} least 5 °C."
+
+
+def test_the_split_is_drawn_beside_its_limit() -> None:
+    at = [Quantity(number, "temperature_difference", "") for number in (16.0, 12.0, 18.0)]
+    point = CondenserPoint(visit="v", on=FIRST, as_found=None, split=at[0], clean_split=at[1], split_limit=at[2])
+    unit = replace(a_unit(), condenser=(point,))
+    (chart,) = [each for each in charts(unit, a_summary(unit)) if each.title == "Condenser split"]
+
+    assert (chart.unit, chart.limits) == ("°C", (("clean 12 °C", 12.0), ("limit 18 °C", 18.0)))
+    assert chart.series[0].points == ((FIRST, 16.0),)
+
+
+def test_a_time_without_cold_beer_stands_above_the_failures() -> None:
+    """Its days are the site's: 2026-03-02 at 05:00 UTC is still the first in Denver."""
+    hours = Quantity(7200.0, "time", "")
+    outage = Outage(
+        unit="GU-0007", visit="v", symptom="warm_pour", reported_at=None, restored_at=None, restored_by=None,
+        on=date(2026, 3, 1), restored_on=None,
+        started_at=datetime(2026, 3, 2, 5, tzinfo=UTC), at_least=hours, at_most=None, known="still_open", why="",
+    )  # fmt: skip
+    unit = replace(a_unit(), outages=(outage,), time_zone="America/Denver")
+    chart = charts(unit, a_summary(unit))[-1]
+
+    assert chart.lanes == ("condenser fan", "without cold beer")
+    assert chart.spells == (Spell(1, date(2026, 3, 1), None, "at least 2.0 h"),)
+    assert "without cold beer: from 1 Mar 2026 and not known to have ended, at least 2.0 h." in alternative(chart)

@@ -1,0 +1,119 @@
+"""PostgreSQL that is locked, gone, or not to be written."""
+
+from contextlib import contextmanager
+
+import psycopg
+import pytest
+from sqlalchemy import text
+
+from service.domain.errors import Unavailable
+from service.storage.engine import postgres
+from service.storage.engine.database import Refused, open_database, open_engine
+from service.storage.engine.statements import Statement
+
+FILL = Statement(text("INSERT INTO jar (name, n) VALUES ('a', 1)"))
+EMPTY = Statement(text("DELETE FROM jar"))
+COUNT = Statement(text("SELECT count(*) FROM jar"))
+
+
+def itself(link):
+    return link
+
+
+def write(jars):
+    with jars.writing() as link:
+        link.run(FILL)
+
+
+def empty(jars):
+    with jars.writing() as link:
+        return link.run(EMPTY)
+
+
+def count(jars):
+    with jars.reading() as link:
+        return link.value(COUNT)
+
+
+@contextmanager
+def locked(jars):
+    """Another session has changed a row and has not yet committed; whoever waits without end is cut off at last."""
+    with jars.writing() as link:
+        link.plain(f"ALTER DATABASE {jars.engine.url.database} SET statement_timeout = '10s'")
+        link.run(FILL)
+    with jars.writing() as link:
+        link.run(Statement(text("UPDATE jar SET n = 2")))
+        yield
+
+
+def test_a_row_locked_by_another_session_is_told_and_heals(postgres_database_url, postgres_jars):
+    hasty = open_database(postgres_database_url, itself, patience=0.05)
+
+    with locked(postgres_jars), pytest.raises(Unavailable, match="busy"):
+        empty(hasty)
+
+    assert empty(hasty) == 1
+    hasty.close()
+
+
+def test_reading_goes_on_while_a_row_is_locked(postgres_database_url, postgres_jars):
+    hasty = open_database(postgres_database_url, itself, patience=0.05)
+
+    with locked(postgres_jars):
+        assert count(hasty) == 1
+    hasty.close()
+
+
+def cut_all_connections(url):
+    with psycopg.connect(url, autocommit=True) as other:
+        other.execute(
+            "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
+            " WHERE datname = current_database() AND pid <> pg_backend_pid()"
+        )
+
+
+def test_a_connection_cut_while_idle_is_not_noticed(postgres_database_url, postgres_jars):
+    write(postgres_jars)
+    cut_all_connections(postgres_database_url)
+
+    assert count(postgres_jars) == 1
+
+
+def test_a_connection_cut_at_work_is_told_and_heals(postgres_database_url, postgres_jars):
+    def cut_at_work():
+        with postgres_jars.writing() as link:
+            link.run(FILL)
+            cut_all_connections(postgres_database_url)
+
+    with pytest.raises(Unavailable, match="does not answer"):
+        cut_at_work()
+
+    write(postgres_jars)
+    assert count(postgres_jars) == 1
+
+
+def test_a_read_only_server_is_told_by_the_probe(postgres_database_url, postgres_jars):
+    with postgres_jars.writing() as link:
+        link.plain(f"ALTER DATABASE {postgres_jars.engine.url.database} SET default_transaction_read_only = on")
+    restarted = open_database(postgres_database_url, itself)
+
+    with pytest.raises(Unavailable, match="only be read"):
+        restarted.writable()
+    restarted.close()
+
+
+def test_a_server_that_is_not_there_is_refused_and_told(tmp_path):
+    database = open_database(f"postgresql://me:secret@/fleet?host={tmp_path}", itself)
+
+    with pytest.raises(Refused, match="cannot be used") as refused:
+        database.check_start()
+    assert "secret" not in str(refused.value)
+    with pytest.raises(Unavailable, match="does not answer"):
+        database.writable()
+
+
+def test_without_its_driver_it_says_what_to_install(monkeypatch):
+    monkeypatch.setattr(postgres, "find_spec", lambda name: None)
+
+    with pytest.raises(Refused, match="psycopg"):
+        open_engine("postgresql://nobody@localhost/nothing")
