@@ -8,6 +8,7 @@ from service.api.auth import EVERYONE
 from service.api.endpoint import Routes
 from service.api.units import units_shown
 from service.domain.bench.calculations import CALCULATIONS
+from service.domain.bench.evaluation import reckon
 from service.domain.bench.fields import Calculation
 from service.schemas.calculations import (
     CalculationList,
@@ -19,7 +20,6 @@ from service.schemas.calculations import (
     told_calculation,
 )
 from service.schemas.units import Shown
-from service.usecases.calculations import calculate
 
 routes = Routes("calculations")
 PATH = "/v1/calculations"
@@ -39,13 +39,13 @@ def listed(system: str) -> list[dict[str, Any]]:
 
 
 def _listed(calculation: Calculation, system: str) -> dict[str, Any]:
-    answer = calculate(calculation, read_example(calculation, QUESTIONS[calculation.name]()))
+    answer = reckon(calculation, read_example(calculation, QUESTIONS[calculation.name]()))
     return told_calculation(calculation, f"{PATH}/{calculation.name}", answer, system)
 
 
 def _view(calculation: Calculation) -> Callable[..., dict[str, Any]]:
     def view(body: Mapping[str, Any], query: Mapping[str, Any]) -> dict[str, Any]:
-        return told_answer(calculate(calculation, body), units_shown(query))
+        return told_answer(reckon(calculation, body), units_shown(query))
 
     view.__name__ = f"calculate_{calculation.name.replace('-', '_')}"
     view.__doc__ = f"{calculation.title}.\n\n{calculation.what_for} {calculation.method}"

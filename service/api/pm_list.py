@@ -5,12 +5,12 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
-from flask import Response, request
-from werkzeug.exceptions import NotAcceptable
+from flask import Response
 
 from service.api import paging
 from service.api.auth import EVERYONE
 from service.api.endpoint import Answer, Routes
+from service.api.negotiation import accepted
 from service.api.state import database, now
 from service.domain.maintenance.pm_list import PmList
 from service.rendering.pm_list import calendar_feed as pm_list_calendar
@@ -21,13 +21,13 @@ from service.schemas.pm_list import PmListQuery, PmListSchema
 from service.usecases import pm_list
 
 routes = Routes("pm_list")
-TYPES = {"json": "application/json", "csv": "text/csv", "ics": "text/calendar", "html": "text/html"}
-FORMS: Mapping[str, Callable[[PmList, datetime], bytes]] = {
-    "json": lambda pulled, _: pm_list_json.render(pulled),
-    "csv": lambda pulled, _: pm_list_csv.render(pulled),
-    "ics": lambda pulled, instant: pm_list_calendar.render(pulled, stamp=instant),
-    "html": lambda pulled, _: pm_list_page.render(pulled),
+FORMATS: Mapping[str, tuple[str, Callable[[PmList, datetime], bytes]]] = {
+    "json": ("application/json", lambda pulled, _: pm_list_json.render(pulled)),
+    "csv": ("text/csv", lambda pulled, _: pm_list_csv.render(pulled)),
+    "ics": ("text/calendar", lambda pulled, instant: pm_list_calendar.render(pulled, stamp=instant)),
+    "html": ("text/html", lambda pulled, _: pm_list_page.render(pulled)),
 }
+OFFERED = {media: form for form, (media, _) in FORMATS.items()}
 TEXT = {"schema": {"type": "string"}}
 
 
@@ -45,7 +45,7 @@ TEXT = {"schema": {"type": "string"}}
 )
 def pull_list(query: Mapping[str, Any]) -> Response:
     """Pull the day: overdue, due today and, within the horizon, due soon, site by site. Send Accept or ?format=."""
-    form = query.get("format") or _asked_for()
+    form = query.get("format") or accepted(OFFERED, "list")
     with database().reading() as store:
         pulled, after = pm_list.pull(
             store,
@@ -58,15 +58,6 @@ def pull_list(query: Mapping[str, Any]) -> Response:
         )
     following = None if after is None else paging.next_path(after)
     headers = {"Vary": "Accept"} | ({"Link": f'<{following}>; rel="next"'} if following else {})
-    body = FORMS[form](replace(pulled, next=following), now())
+    media, render = FORMATS[form]
     charset = "" if form == "json" else "; charset=utf-8"
-    return Response(body, 200, headers, content_type=TYPES[form] + charset)
-
-
-def _asked_for() -> str:
-    best = request.accept_mimetypes.best_match(list(TYPES.values()))
-    if best is None:
-        if request.accept_mimetypes:
-            raise NotAcceptable(f"The list comes as {', '.join(TYPES.values())}.")
-        return "json"
-    return next(form for form, kind in TYPES.items() if kind == best)
+    return Response(render(replace(pulled, next=following), now()), 200, headers, content_type=media + charset)

@@ -1,48 +1,25 @@
 """The route of /v1/customers/{code}/service-summaries/{year}."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
-from flask import Response, request
-from werkzeug.exceptions import NotAcceptable
+from flask import Response
 
 from service import __version__
 from service.api.auth import OWNER
 from service.api.endpoint import Answer, Routes
+from service.api.negotiation import accepted
 from service.api.state import database, now
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import to_text
-from service.domain.summary.summary import ServiceSummary
-from service.rendering.year import summary_csv, summary_json
+from service.rendering.year.formats import CSV, FORMATS, write_summary
 from service.schemas.summaries import ServiceSummarySchema, SummaryQuery
 from service.usecases import summaries
 
 routes = Routes("summaries")
-ZIP, CSV = "application/zip", "text/csv"
-PDF = "application/pdf"
-XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
-TYPES = {"json": "application/json", "csv": CSV, "xlsx": XLSX, "pdf": PDF}
-
-
-def _workbook(told: ServiceSummary) -> bytes:
-    from service.rendering.year import summary_xlsx  # with its library it is needed by few requests
-
-    return summary_xlsx.render(told)
-
-
-def _document(told: ServiceSummary, paper: str | None = None) -> bytes:
-    from service.rendering.year import summary_pdf  # as above
-
-    return summary_pdf.render(told, paper)
-
-
-FORMS: Mapping[str, Callable[..., bytes]] = {
-    "json": summary_json.render,
-    "csv": summary_csv.render,
-    "xlsx": _workbook,
-    "pdf": _document,
-}
+ZIP, XLSX, PDF = (FORMATS[form].media for form in ("csv", "xlsx", "pdf"))
+OFFERED = {"application/json": "json", CSV: "csv", XLSX: "xlsx", PDF: "pdf", ZIP: "csv"}
 FILE = {"schema": {"type": "string"}}
 MEDIA = {CSV: FILE, ZIP: FILE, XLSX: FILE, PDF: FILE}
 
@@ -55,7 +32,7 @@ MEDIA = {CSV: FILE, ZIP: FILE, XLSX: FILE, PDF: FILE}
 )
 def service_summary(code: str, year: int, query: Mapping[str, Any]) -> Response:
     """Tell one customer's year: JSON of all figures, CSV (a zip of tables, or `?table=`), a workbook or a PDF."""
-    form, table = query.get("format") or asked_form(), query.get("table")
+    form = asked_form(query)
     as_of = checked(query, form)
     with database().reading() as store:
         told = summaries.summarise(
@@ -67,8 +44,8 @@ def service_summary(code: str, year: int, query: Mapping[str, Any]) -> Response:
             units_shown=query.get("units"),
         )
     # The transaction is over before anything is rendered, so that a long rendering holds up nobody.
-    body = FORMS[form](told, **on_paper(query)) if table is None else summary_csv.table(told, table)
-    return answered(body, form, table)
+    body = write_summary(told, form, table=query.get("table"), paper=query.get("paper"))
+    return answered(body, form, query.get("table"))
 
 
 def checked(query: Mapping[str, Any], form: str) -> datetime:
@@ -83,21 +60,12 @@ def checked(query: Mapping[str, Any], form: str) -> datetime:
     return as_of
 
 
-def on_paper(query: Mapping[str, Any]) -> dict[str, str]:
-    """The paper asked for, as an argument of the form that takes one; none unless told."""
-    return {"paper": query["paper"]} if "paper" in query else {}
-
-
 def answered(body: bytes, form: str, table: str | None) -> Response:
     """What was written, as what it is."""
-    kind = TYPES[form] if form != "csv" else f"{CSV}; charset=utf-8" if table else ZIP
+    kind = f"{CSV}; charset=utf-8" if table else FORMATS[form].media
     return Response(body, 200, {"Vary": "Accept"}, content_type=kind)
 
 
-def asked_form() -> str:
-    """The form that the caller's `Accept` asks for; NotAcceptable when there is none."""
-    offered = {**{kind: form for form, kind in TYPES.items()}, ZIP: "csv"}
-    best = request.accept_mimetypes.best_match(list(offered))
-    if best is None and request.accept_mimetypes:
-        raise NotAcceptable(f"The summary comes as {', '.join(offered)}.")
-    return "json" if best is None else offered[best]
+def asked_form(query: Mapping[str, Any]) -> str:
+    """The format of the query, or else the one that `Accept` asks for."""
+    return query.get("format") or accepted(OFFERED, "summary")

@@ -17,13 +17,15 @@ def refusing(command: Callable[..., Any]) -> Callable[..., Any]:
 
     @wraps(command)
     def run(*args: Any, **kwargs: Any) -> Any:
-        from service.cli.refusals import REFUSALS
+        from service.app import Refused
+        from service.domain.errors import DomainError
+        from service.settings import SettingsError
 
         try:
             return command(*args, **kwargs)
         except BrokenPipeError:  # whoever read us has gone, as `head` does; click ends quietly
             raise
-        except REFUSALS as refusal:
+        except (Refused, DomainError, SettingsError, OSError) as refusal:
             click.echo(f"glycol-fleet: {'; '.join(str(refusal).splitlines())}", err=True)
             sys.exit(FAILED)
 
@@ -160,9 +162,12 @@ def summary(named: tuple[str, ...], of_all: bool, of_fleet: bool, output: str, *
 @main.command()
 def openapi() -> None:
     """Print the OpenAPI document as YAML."""
-    from service.cli.document import text
+    import yaml
 
-    click.echo(text(), nl=False)
+    from service.api.openapi import document
+    from service.app import NOUNS
+
+    click.echo(yaml.safe_dump(document(NOUNS), sort_keys=False, allow_unicode=True, width=120), nl=False)
 
 
 @main.group()

@@ -1,7 +1,6 @@
 """Write service summaries to files."""
 
 import sys
-from collections.abc import Callable, Mapping
 from datetime import datetime
 from pathlib import Path
 
@@ -9,29 +8,8 @@ import click
 
 from service import __version__, clock
 from service.cli.database import book, write_whole
-from service.domain.summary.summary import ServiceSummary
-from service.rendering.year import summary_csv, summary_json
+from service.rendering.year.formats import FORMATS, write_summary
 from service.usecases import summaries
-
-
-def _workbook(told: ServiceSummary) -> bytes:
-    from service.rendering.year import summary_xlsx  # with its library it is needed by few commands
-
-    return summary_xlsx.render(told)
-
-
-def _document(told: ServiceSummary, paper: str | None = None) -> bytes:
-    from service.rendering.year import summary_pdf  # as above
-
-    return summary_pdf.render(told, paper)
-
-
-FORMS: Mapping[str, tuple[str, Callable[..., bytes]]] = {
-    "json": ("json", summary_json.render),
-    "csv": ("zip", summary_csv.render),
-    "xlsx": ("xlsx", _workbook),
-    "pdf": ("pdf", _document),
-}
 
 
 def one(customer: str, year: int, *, form: str, output: str, as_of: datetime | None, paper: str | None) -> None:
@@ -40,12 +18,7 @@ def one(customer: str, year: int, *, form: str, output: str, as_of: datetime | N
         told = summaries.summarise(
             store, customer, year, as_of=as_of or clock.now(), program_version=__version__, units_shown=None
         )
-    put(FORMS[form][1](told, **on_paper(paper)), output)
-
-
-def on_paper(paper: str | None) -> dict[str, str]:
-    """The paper told, as an argument of the form that takes one."""
-    return {} if paper is None else {"paper": paper}
+    put(write_summary(told, form, paper=paper), output)
 
 
 def put(written: bytes, output: str) -> None:
@@ -59,7 +32,6 @@ def put(written: bytes, output: str) -> None:
 
 def everyone(year: int, *, form: str, folder: str, as_of: datetime | None, paper: str | None) -> None:
     """Every customer's summary into a folder, `CODE-YEAR.json` or so; with a progress bar on a terminal."""
-    ending, _ = FORMS[form]
     Path(folder).mkdir(parents=True, exist_ok=True)
     instant = as_of or clock.now()
     with book() as opened:
@@ -73,5 +45,7 @@ def everyone(year: int, *, form: str, folder: str, as_of: datetime | None, paper
                     told = summaries.summarise(
                         store, code, year, as_of=instant, program_version=__version__, units_shown=None
                     )
-                write_whole(Path(folder, f"{code}-{year}.{ending}"), [FORMS[form][1](told, **on_paper(paper))])
+                write_whole(
+                    Path(folder, f"{code}-{year}.{FORMATS[form].ending}"), [write_summary(told, form, paper=paper)]
+                )
     click.echo(f"Wrote {len(codes)} summaries of {year} to {folder}.", err=True)

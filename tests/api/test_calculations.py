@@ -7,12 +7,13 @@ from typing import Any
 import pytest
 from flask import Flask
 
-from service.domain.bench.calculations import BY_NAME, CALCULATIONS
+from service.domain.bench.calculations import CALCULATIONS
 from service.settings import Settings
 from service.usecases import tokens
 
 from .conftest import MAKER, book_at
 
+BY_NAME = {calculation.name: calculation for calculation in CALCULATIONS}
 NAMES = list(BY_NAME)
 SYSTEMS = ("si", "us")
 

@@ -8,8 +8,6 @@ from service.domain.physics.lines.draught import (
     gravity_pressure,
     line_restriction,
     line_volume,
-    residence_time,
-    sections_volume,
 )
 from service.domain.physics.lines.purge import GLASS, PITCHER, POUR_RATE, purge
 from service.domain.physics.lines.tubing import TUBING, Tubing, tubing_row
@@ -77,14 +75,6 @@ def long_draw() -> list[Section]:
 def test_long_draw_example_loses_22_psi() -> None:
     """Beer-server certification course, 2021: 1 + 19 + 2 = 22 psi."""
     assert line_restriction(long_draw()) / PSI == pytest.approx(22.0, abs=0.02)
-
-
-def test_long_draw_example_holds_27_ounces_for_51_minutes() -> None:
-    """The same example: 27.083 fl oz; 50.8 min at a pint every half hour."""
-    volume = sections_volume(long_draw())
-
-    assert volume / OUNCE == pytest.approx(27.083, abs=0.02)
-    assert residence_time(volume=volume, flow=16 * OUNCE / 1800) / 60 == pytest.approx(50.8, abs=0.1)
 
 
 def test_gravity_is_what_the_trade_rounds_to_half_a_psi_a_foot() -> None:

@@ -6,8 +6,6 @@ from service.domain.physics.electrical.contacts import contact_heat, rise_beside
 from service.domain.physics.electrical.motor_currents import (
     full_load_current,
     locked_rotor_current,
-    overload_setting,
-    thermal_protector_limit,
 )
 from service.domain.physics.electrical.supply import torque_share, unbalance_derating, voltage_check, voltage_unbalance
 from service.domain.physics.electrical.switch_load import continuous_limit, disconnect_minimum, motor_limit, switch_load
@@ -40,23 +38,6 @@ def test_locked_rotor_is_six_times_full_load(power, at_115, at_208, at_230):
     assert locked_rotor_current(full_load[0]) == pytest.approx(at_115, abs=1e-9)  # exactly 6 at 115 V
     assert locked_rotor_current(full_load[1]) == pytest.approx(at_208, rel=0.015)  # the others are rounded
     assert locked_rotor_current(full_load[2]) == pytest.approx(at_230, rel=0.015)
-
-
-@pytest.mark.parametrize(
-    ("current", "percent"), [(5.8, 170), (9.0, 170), (9.1, 156), (20.0, 156), (20.1, 140), (34.0, 140)]
-)
-def test_thermal_protector_percentages(current, percent):
-    # NEC 430.32(A)(2): up to 9 A 170 %, 9.1 to 20 A 156 %, above 20 A 140 %
-    assert thermal_protector_limit(current) == pytest.approx(current * percent / 100)
-
-
-@pytest.mark.parametrize(
-    ("factor", "rise", "percent"),
-    [(1.15, None, 125), (1.0, 40.0, 125), (1.0, None, 115), (1.0, 41.0, 115), (1.14, None, 115)],
-)
-def test_overload_percentages(factor, rise, percent):
-    # NEC 430.32(A)(1): 125 % for service factor 1.15 or more or a rise of 40 degC or less, else 115 %
-    assert overload_setting(10.0, service_factor=factor, marked_rise=rise) == pytest.approx(percent / 10)
 
 
 def test_a_twenty_ampere_ac_switch_is_too_small_for_this_unit():

@@ -19,8 +19,6 @@ from service.domain.physics.lines.heat_gain import (
     heat_gain,
     jacket_resistance,
 )
-from service.domain.physics.lines.trunk import Run
-from service.domain.physics.lines.trunk_profile import outlet_temperature
 
 INCH = 0.0254
 W_PER_BTU_H_FT = 0.2930711 / 0.3048
@@ -158,15 +156,6 @@ def test_buried_hot_water_pipe_loses_3964_w() -> None:
 def test_buried_insulated_oil_pipe_loses_84_w_a_metre() -> None:
     """Incropera, problem 4.20: 0.5 m + 100 mm of cellular glass, z 1.5 m, soil 0.52, 120 K; 84 W/m (from memory)."""
     assert 120.0 / buried_resistance(Jacket(0.5, 0.1, 0.069), Burial(1.5, 0.52)) == pytest.approx(84.0, abs=0.1)
-
-
-def test_glycol_rises_by_heat_over_capacity_rate() -> None:
-    """Glycol table: 100 gal/h at 35 % carry 769 Btu/(h degF), so 1000 Btu/h are 1.30 degF."""
-    rate = 769 * 0.2930711 * 1.8
-    metres = 1000 * 0.2930711 / heat_gain(resistance=3.394, surroundings=kelvin(75), core=kelvin(30))
-    rise = outlet_temperature(Run(metres, kelvin(75), 3.394), inlet=kelvin(30), capacity_rate=rate) - kelvin(30)
-
-    assert rise * 1.8 == pytest.approx(1.30, rel=0.02)  # a little less: the trunk's heat falls as the glycol warms
 
 
 @pytest.mark.parametrize(("celsius", "pascal"), [(0.01, 611.66), (10.0, 1228.2), (20.0, 2339.3), (40.0, 7384.9)])

@@ -1,12 +1,9 @@
 """Nelson's mean cumulative function against published examples; each value read, from memory or computed elsewhere."""
 
-from collections import Counter
-
 import numpy as np
 import pytest
 
 from service.domain.statistics.mean_cumulative import Watch, mean_cumulative
-from service.domain.statistics.shrinkage import by_likelihood, by_moments
 from tests.references.recurrence_data import VALVE_SEATS
 
 STEPS = {  # day: engines watched, mean, robust standard error
@@ -30,24 +27,6 @@ def test_the_valve_seats_of_forty_one_diesel_engines(day):
     step = next(step for step in mean_cumulative([Watch.whole(*engine) for engine in VALVE_SEATS]) if step.age == day)
 
     assert (step.at_risk, step.mean, step.variance**0.5) == pytest.approx(STEPS[day], abs=6e-5)
-
-
-def test_how_many_seats_an_engine_lost():
-    """Nelson 1995: 48 replacements in 41 engines, 17 without; counts and rate computed elsewhere from data read."""
-    counts = Counter(len(days) for days, _ in VALVE_SEATS)
-    years = sum(end for _, end in VALVE_SEATS) / 365.25
-
-    assert counts == {0: 17, 1: 9, 2: 8, 3: 5, 4: 2}
-    assert 48 / years == pytest.approx(0.691243, abs=1e-6)
-
-
-def test_the_spread_between_the_engines():
-    """Nelson 1995: data read, both gammas computed elsewhere, in years."""
-    counts, years = [len(days) for days, _ in VALVE_SEATS], [end / 365.25 for _, end in VALVE_SEATS]
-    likely, moments = by_likelihood(counts, years), by_moments(counts, years)
-
-    assert (likely.shape, likely.time) == pytest.approx((2.44233, 3.50947), abs=1e-5)
-    assert (moments.shape, moments.time) == pytest.approx((2.92372, 4.22966), abs=1e-5)
 
 
 def test_three_systems_by_hand():

@@ -4,7 +4,7 @@ from math import nan
 
 import pytest
 
-from service.domain.physics.refrigeration.condenser import USUAL_AIR_RISE, USUAL_SPLIT, condenser_airflow, split_ratio
+from service.domain.physics.refrigeration.condenser import USUAL_AIR_RISE, USUAL_SPLIT
 from service.domain.physics.refrigeration.frost import frost_position
 from service.domain.physics.refrigeration.refrigerants import refrigerant
 from service.domain.physics.refrigeration.saturation import (
@@ -97,7 +97,7 @@ def test_condensing_temperature_costs_what_the_table_says(row):
     found = cycle(fluid, evaporating=evaporating, condensing=condensing)
     cost = condensing_penalty(fluid, evaporating=evaporating, clean=kelvin(105), now=condensing)
 
-    assert found.pressure_ratio == pytest.approx(ratio, abs=1e-3)
+    assert found.discharge_pressure / found.suction_pressure == pytest.approx(ratio, abs=1e-3)
     assert found.cop == pytest.approx(cop, abs=1.5e-3)
     in_percent = [100 * each for each in (cost.capacity, cost.power, cost.energy_per_cooling)]
     assert in_percent == pytest.approx(changes, abs=0.06)  # printed to 0.1
@@ -111,26 +111,13 @@ def test_carnot_at_15_and_105_fahrenheit():
     assert 0.4 < cycle(refrigerant("R-134a"), evaporating=kelvin(15), condensing=kelvin(105)).cop / carnot < 0.65
 
 
-def fault_study():
-    """R-22, 45 degF evaporating, 95 degF air, clean air rise 0.6 of the split: none of these are in the abstract."""
-    fluid, evaporating, air = refrigerant("R-22"), kelvin(45), kelvin(95)
-    low = dew_pressure(fluid, evaporating)
-    clean = bubble_temperature(fluid, low + 1151e3)
-    now = air + (clean - air) * split_ratio(0.6, effectiveness=0.6)
-    return fluid, evaporating, low, clean, now
-
-
-def test_forty_percent_less_air_raises_the_pressure_difference_as_published():
-    # ASME J. Energy Resources Technology 117(4) (1995) 349-353, abstract: +19 % from 1151 kPa, a 3-ton system simulated
-    fluid, _, low, _, now = fault_study()
-
-    assert (bubble_pressure(fluid, now) - low) / 1151e3 - 1.0 == pytest.approx(0.19, abs=0.03)
-
-
 def test_forty_percent_less_air_costs_at_least_the_published_cop():
-    # The same abstract: COP -7.6 % from 2.912. Ours holds the evaporator and leaves the fan out, which the published
-    # system does not: it comes out at 12 to 15 %, so the published figure bounds it from below only.
-    fluid, evaporating, _, clean, now = fault_study()
+    # ASME J. Energy Resources Technology 117(4) (1995) 349-353, abstract: 19 % more pressure difference from 1151 kPa,
+    # COP -7.6 % from 2.912, a 3-ton system simulated. R-22 and 45 degF evaporating are not in the abstract. Ours holds
+    # the evaporator and leaves the fan out, which the published system does not: 12 to 15 %, bounded from below only.
+    fluid, evaporating = refrigerant("R-22"), kelvin(45)
+    low = dew_pressure(fluid, evaporating)
+    clean, now = (bubble_temperature(fluid, low + times * 1151e3) for times in (1.0, 1.19))
     cost = condensing_penalty(fluid, evaporating=evaporating, clean=clean, now=now)
 
     assert 0.076 < 1.0 - 1.0 / (1.0 + cost.energy_per_cooling) < 0.16
@@ -154,12 +141,6 @@ def test_glide_of_the_blends_is_about_six_kelvin():
         pressure = dew_pressure(fluid, kelvin(20))
         assert kelvin(20) - bubble_temperature(fluid, pressure) == pytest.approx(6.0, abs=0.5)
         assert dew_temperature(fluid, pressure) == pytest.approx(kelvin(20), abs=1e-6)
-
-
-def test_airflow_of_standard_air_is_the_1_08_of_the_trade():
-    # textbook: Btu/h = 1.08 x cfm x degF for standard air of 0.075 lb/ft3
-    cfm = condenser_airflow(heat=1.08 * 1000.0 * 20.0 / 3.412142, rise=20.0 / 1.8) / 0.00047194745
-    assert cfm == pytest.approx(1000.0, rel=0.01)
 
 
 def test_usual_bands_are_those_of_the_trade():

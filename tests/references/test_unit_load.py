@@ -2,7 +2,7 @@
 
 import pytest
 
-from service.domain.physics.bath.unit_load import KEG_HEAT, keg_cooling_heat, pour_load, pump_heat, unit_load
+from service.domain.physics.bath.unit_load import pour_load, pump_heat, unit_load
 from service.domain.physics.refrigeration.capacity import RatedPoint, capacity_today
 from service.domain.physics.refrigeration.refrigerants import refrigerant
 
@@ -14,25 +14,6 @@ PINT = GALLON / 8.0  # [m3]
 
 def kelvin(fahrenheit):
     return (fahrenheit + 459.67) / 1.8
-
-
-@pytest.mark.parametrize(("drop", "heat"), [(5, 600), (10, 1200), (15, 1800), (40, 4800)])
-def test_half_keg_takes_120_btu_a_fahrenheit(drop, heat):
-    # Engineering Manual, Commercial Refrigeration Load Calculations (H-ENGM0408, 2008), table 9, page 18; its 20 degF
-    # cell prints 2600, out of line with the others
-    assert keg_cooling_heat(volume=15.5 * GALLON, drop=drop / 1.8) == pytest.approx(heat * BTU, rel=1e-4)
-
-
-def test_quarter_keg_takes_60_btu_a_fahrenheit():
-    # the same table
-    assert keg_cooling_heat(volume=7.75 * GALLON, drop=1 / 1.8) == pytest.approx(60 * BTU, rel=1e-4)
-
-
-def test_specific_heat_behind_the_keg_table():
-    # 120/(15.5 gal x 8.4289 lb/gal) = 0.9185 Btu/(lb degF), specific gravity 1.010: arithmetic
-    specific_heat = KEG_HEAT / (1010.0 * 0.9982) / 4186.8
-
-    assert specific_heat == pytest.approx(0.9185, rel=2e-3)
 
 
 def test_cooling_a_pint_by_ten_fahrenheit_takes_9_69_btu():

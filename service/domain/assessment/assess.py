@@ -17,10 +17,9 @@ from service.domain.assessment import (
     supply,
     switches,
 )
-from service.domain.assessment.evidence import Evidence, Need, gather
-from service.domain.assessment.more import most_telling
+from service.domain.assessment.evidence import Evidence, Need, gather, listed
 from service.domain.assessment.rule import Rule, told
-from service.domain.assessment.statement import SEVERITIES, Assessment, Statement
+from service.domain.assessment.statement import SEVERITIES, Assessment, Statement, WouldSayMore
 from service.domain.record.fleet import Unit
 from service.domain.record.visits import Visit
 
@@ -40,6 +39,8 @@ RULES: tuple[Rule, ...] = (
     *contacts.RULES,
     *observations.RULES,
 )
+MOST_ASKED = 2
+ASKED = 3.0  # a rule that the complaint or the find asks for counts so much more; judged
 VOIDED = Statement(
     code="visit_voided",
     severity="note",
@@ -67,7 +68,7 @@ def assess(visit: Visit, unit: Unit, system: str) -> Assessment:
             silent.append((rule, missing))
         else:
             statements += _statements(evidence, rule)
-    return Assessment(statements=_in_order(statements), would_say_more=most_telling(evidence, silent))
+    return Assessment(statements=_in_order(statements), would_say_more=_most_telling(evidence, silent))
 
 
 def _statements(e: Evidence, rule: Rule) -> Iterator[Statement]:
@@ -89,3 +90,39 @@ def _in_order(statements: Sequence[Statement]) -> tuple[Statement, ...]:
     for statement in statements:
         once.setdefault((statement.code, statement.sentence), statement)
     return tuple(sorted(once.values(), key=lambda statement: SEVERITIES.index(statement.severity)))
+
+
+def _most_telling(e: Evidence, silent: Sequence[tuple[Rule, Sequence[Need]]]) -> tuple[WouldSayMore, ...]:
+    """The needs that would let the silent rules speak, those worth most first.
+
+    A rule's worth is shared out among what it lacks. What cannot be had at this unit is left out with its rule, and of
+    one quantity only one thing is asked.
+    """
+    words = _words(e)
+    worth: dict[str, float] = {}
+    lacked: dict[str, tuple[Need, list[tuple[float, str]]]] = {}
+    for rule, missing in silent:
+        if not all(need.can_be_had(e) for need in missing):
+            continue
+        share = rule.weight * (ASKED if words & rule.asked_by else 1.0) / len(missing)
+        for need in missing:
+            worth[need.name] = worth.get(need.name, 0.0) + share
+            lacked.setdefault(need.name, (need, []))[1].append((share, rule.tells))
+    best: dict[str, str] = {}
+    for name in sorted(worth, key=lambda each: -worth[each]):
+        best.setdefault(name if lacked[name][0].of == "unit" else name.partition(".")[0], name)
+    return tuple(_worth_saying(*lacked[name]) for name in list(best.values())[:MOST_ASKED] if worth[name] > 0.0)
+
+
+def _words(e: Evidence) -> set[str]:
+    """What the visit speaks of: symptom, what was replaced, in which condition, what was seen."""
+    visit = e.visit
+    words = {part.condition for part in visit.replacements} | set(e.seen)
+    words |= {e.parts[part.component].kind for part in visit.replacements if part.component in e.parts}
+    return words | ({visit.complaint.symptom} if visit.complaint else set())
+
+
+def _worth_saying(need: Need, told: list[tuple[float, str]]) -> WouldSayMore:
+    tells = dict.fromkeys(text for _, text in sorted(told, key=lambda each: -each[0]))
+    sentence = f"{need.words} would tell {listed(list(tells)[:2])}."
+    return WouldSayMore(name=need.name, of=need.of, why=sentence[:1].upper() + sentence[1:])

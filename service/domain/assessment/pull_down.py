@@ -1,18 +1,23 @@
 """How the bath comes down after a repair or a warm start, and what to do next."""
 
 from collections.abc import Iterator
+from functools import lru_cache
 from math import isfinite
 
 from service.domain.assessment.evidence import Evidence, computed, percent, span
-from service.domain.assessment.gauge_advice import gauge_advice
+from service.domain.assessment.refrigerant_of import refrigerant_of
 from service.domain.assessment.rule import Rule, Said, act, fine, note
 from service.domain.assessment.statement import Figure
 from service.domain.assessment.timed_bath import TIMED, PullDownSeen, pull_down
 from service.domain.maintenance.catalogue import CAPACITORS, FAN, LICENSED, LOCKOUT, REFRIGERANT
 from service.domain.physics.bath.pull_down import Estimate, final_temperature, time_to
 from service.domain.physics.bath.pull_down_verdict import Because, Verdict, wait_before_measuring
+from service.domain.physics.libraries import props_si
+from service.domain.physics.refrigeration.gauges import Gauges, advise_gauges, hose_charge, share_of_charge
+from service.domain.physics.refrigeration.refrigerants import Refrigerant
 
 MOST_SHARE = 2.0  # of what is expected by the rating: thermometer, volume and rating can be 15 % off each; judged
+STANDING, WARM = 293.15, 313.15  # K: a unit at rest on its suction hose, liquid at the condenser on the other
 FIRST = (
     "Before the refrigerant, look at the rest: does the compressor run, does the condenser fan, is the condenser clean "
     "and the air free, do pump and agitator move the glycol, what do the currents say, where does the frost stand?"
@@ -47,10 +52,10 @@ def _judged(e: Evidence) -> Iterator[Said]:
         advice = f"Measure again in {wait}, and leave the gauges off until then."
         yield note("pull_down_too_early", f"{_way(e, seen)}: too early to tell.", advice=advice, **figures)
     elif found is Verdict.SLOW:
-        advice = f"{FIRST} Measure again in {wait}. {gauge_advice(e, found)}".rstrip()
+        advice = f"{FIRST} Measure again in {wait}. {_gauge_advice(e, found)}".rstrip()
         yield act("pull_down_slow", f"{_way(e, seen)}: slow.{_why_slow(e, seen)}", advice=advice, **figures)
     else:
-        advice = f"Do not wait longer. {FIRST} {gauge_advice(e, found)}".rstrip()
+        advice = f"Do not wait longer. {FIRST} {_gauge_advice(e, found)}".rstrip()
         yield act("pull_down_not_cooling", f"{_way(e, seen)}: it is not cooling.", advice=advice, **figures)
 
 
@@ -107,6 +112,36 @@ def _why_slow(e: Evidence, seen: PullDownSeen) -> str:
     if seen.judgement.because is Because.ENDS_ABOVE_SET_POINT and final is not None:
         return f" It tends to {e.temperature(final.value)} and will not reach {e.temperature(seen.aim)}."
     return _of_rating(seen)
+
+
+def _gauge_advice(e: Evidence, verdict: Verdict) -> str:
+    """One sentence about gauges; empty where ports, charge or refrigerant are not on the record."""
+    circuit, fluid = e.refrigeration, refrigerant_of(e)
+    if circuit.low_side_port is False and circuit.high_side_port is False:
+        return "There is no port for gauges, and piercing the tube is work for certified people with a reason."
+    if fluid is None or circuit.charge is None or circuit.low_side_port is None or circuit.high_side_port is None:
+        return ""
+    share = share_of_charge(held=_held(fluid, circuit.high_side_port), charge=circuit.charge.value)
+    low_side_only = not circuit.high_side_port
+    advice = advise_gauges(
+        verdict=verdict, share=share, capillary=circuit.metering == "capillary", low_side_only=low_side_only
+    )
+    ports = "only a low-side port" if low_side_only else "both ports"
+    return {
+        Gauges.NOT_NEEDED: "",
+        Gauges.LEAVE_OFF: f"Leave the gauges off: the hoses would hold {percent(share)} of the charge. Where the "
+        "charge is in doubt, recover it and weigh it in anew.",
+        Gauges.LAST_RESORT: f"Gauges last: with {ports} they tell little of so small a charge. Temperatures, currents, "
+        "air and frost first.",
+        Gauges.CONNECT: f"Then connect gauges: the hoses hold {percent(share)} of the charge, which does no harm.",
+    }[advice]
+
+
+@lru_cache(maxsize=64)
+def _held(fluid: Refrigerant, both: bool) -> float:
+    """What the hoses hold [kg]: vapour on the low side, liquid on the high side."""
+    held = hose_charge(density=props_si("D", "T", STANDING, "Q", 1, fluid.fluid))
+    return held + (hose_charge(density=props_si("D", "T", WARM, "Q", 0, fluid.fluid)) if both else 0.0)
 
 
 RULES = (

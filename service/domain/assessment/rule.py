@@ -82,28 +82,9 @@ def told(e: Evidence, judge: Callable[..., Iterator[Said]], *subject: object) ->
         yield not_reckoned(e, refusal)
 
 
-DIMENSION_OF = {
-    "K": "temperature",
-    "Pa": "pressure",
-    "m3": "volume",
-    "m": "length",
-    "kg": "mass",
-    "kg/kg": "mass_fraction",
-    "m3/m3": "volume_fraction",
-    "Brix": "brix",
-    "A": "current",
-    "V": "voltage",
-    "W": "power",
-    "s": "time",
-}
-DIFFERENCES = ("difference", "split", "rise", "superheat", "subcooling", "differential", "drop")
-
-
 def not_reckoned(e: Evidence, refusal: OutOfRange) -> Said:
     """The note about a value for which a formula does not hold, in the reader's units."""
-    dimension = DIMENSION_OF.get(refusal.unit)
-    if dimension == "temperature" and any(word in refusal.name for word in DIFFERENCES):
-        dimension = "temperature_difference"
+    dimension = refusal.dimension
 
     def shown(value: float) -> str:
         if dimension is None:

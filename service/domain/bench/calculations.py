@@ -13,4 +13,3 @@ CALCULATIONS = (
     loop.CALCULATION,
     load.CALCULATION,
 )
-BY_NAME = {calculation.name: calculation for calculation in CALCULATIONS}

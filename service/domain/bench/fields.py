@@ -85,7 +85,7 @@ class Calculation:
     """One calculation of the bench.
 
     `asks` and `tells` are the dataclasses of question and results. `blames` names the fields to which a limit of the
-    physics can belong (by how the limit's name begins) where its value is not the one entered but differs by an
+    physics can belong (by its `Range.name`) where its value is not the one entered but differs by an
     addend, as an absolute pressure does from a gauge's.
     """
 

@@ -66,11 +66,10 @@ def quantities_in(plain: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[str,
 def as_fault(refusal: OutOfRange, calculation: Calculation, plain: Mapping[str, Any]) -> Fault:
     """What the physics refused, told of the field whose value it was, or of the body where no single one is."""
     entered = dict(quantities_in(plain))
-    for beginning, fields in calculation.blames.items():
-        known = [field for field in fields if field in entered]
-        if refusal.name.startswith(beginning) and known:
-            nearest = min(known, key=lambda field: abs(refusal.value - entered[field].value))
-            return _fault_of(nearest, entered[nearest], refusal, refusal.value - entered[nearest].value)
+    blamed = [field for field in calculation.blames.get(refusal.limits.name, ()) if field in entered]
+    if blamed:
+        nearest = min(blamed, key=lambda field: abs(refusal.value - entered[field].value))
+        return _fault_of(nearest, entered[nearest], refusal, refusal.value - entered[nearest].value)
     for field, quantity in entered.items():
         same_unit = SI_UNITS.get(quantity.dimension) == refusal.unit
         if same_unit and isclose(quantity.value, refusal.value, rel_tol=1e-9, abs_tol=1e-12):

@@ -22,7 +22,6 @@ from service.domain.physics.glycol import properties as glycol
 from service.domain.quantities import Quantity
 
 BATH = ("temperature", "-40 degC", "60 degC")
-DIFFERENTIAL = ("temperature_difference", "0 deltaF", "36 deltaF")
 SPREAD = ("temperature_difference", "0.02 deltaF", "9 deltaF")
 ADVICE = {
     "at_set_point": "The bath is at its set point.",

@@ -2,26 +2,56 @@
 
 from dataclasses import dataclass
 
-
-class OutOfRange(ValueError):
-    """A value outside the range in which the formula holds: which quantity, the value, the limits."""
-
-    def __init__(self, name: str, value: float, low: float, high: float, unit: str) -> None:
-        self.name, self.value, self.low, self.high, self.unit = name, value, low, high, unit
-        super().__init__(f"{name} is {value:g} {unit}; it must lie from {low:g} to {high:g} {unit}")
+# The dimension of what is measured in these units; a difference of temperatures is also in K and names itself.
+DIMENSIONS = {
+    "K": "temperature",
+    "Pa": "pressure",
+    "m3": "volume",
+    "m": "length",
+    "kg": "mass",
+    "kg/kg": "mass_fraction",
+    "m3/m3": "volume_fraction",
+    "Brix": "brix",
+    "A": "current",
+    "V": "voltage",
+    "W": "power",
+    "s": "time",
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Range:
-    """Limits of one quantity, both of them inside; `unit` is SI, "-" for a ratio."""
+    """Limits of one quantity, both of them inside.
+
+    `unit` is SI, "-" for a ratio; `dimension` that of the quantities in which people read it, None where there is none;
+    `detail` follows the name where people read it, as which refrigerant it is.
+    """
 
     name: str
     low: float
     high: float
     unit: str
+    dimension: str | None = None
+    detail: str = ""
+
+    def __post_init__(self) -> None:
+        if self.dimension is None:
+            object.__setattr__(self, "dimension", DIMENSIONS.get(self.unit))
 
     def check(self, value: float) -> float:
         """Return the value, or raise OutOfRange; NaN lies in no range."""
         if not self.low <= value <= self.high:
-            raise OutOfRange(self.name, value, self.low, self.high, self.unit)
+            raise OutOfRange(self, value)
         return value
+
+
+class OutOfRange(ValueError):
+    """A value outside the range in which the formula holds."""
+
+    def __init__(self, limits: Range, value: float) -> None:
+        self.limits, self.value, self.dimension = limits, value, limits.dimension
+        self.low, self.high, self.unit = limits.low, limits.high, limits.unit
+        self.name = f"{limits.name} {limits.detail}".rstrip()
+        super().__init__(
+            f"{self.name} is {value:g} {self.unit}; it must lie from {self.low:g} to {self.high:g} {self.unit}"
+        )

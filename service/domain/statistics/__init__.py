@@ -1,1 +1,1 @@
-"""Statistics of failures that recur: trend, rate, cluster, shrinkage. Each refuses where the data are too few."""
+"""Statistics of failures that recur: rate, cluster, mean cumulative function, slope. Each refuses too few data."""

@@ -41,8 +41,7 @@ def adjusted(chances: Sequence[float], *, of: int | None = None) -> tuple[float,
     many = len(chances) if of is None else of
     if many < len(chances):
         raise ValueError(f"{many} looked at cannot be fewer than the {len(chances)} given")
-    least, found = 1.0, [1.0] * len(chances)
-    for rank, index in sorted(enumerate(sorted(range(len(chances)), key=chances.__getitem__), 1), reverse=True):
-        least = min(least, chances[index] * many / rank)
-        found[index] = least
-    return tuple(found)
+    from scipy.stats import false_discovery_control  # type: ignore[import-untyped]  # scipy ships no types
+
+    found = false_discovery_control([*chances, *[1.0] * (many - len(chances))], method="bh")
+    return tuple(found[: len(chances)].tolist())

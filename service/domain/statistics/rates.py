@@ -1,8 +1,8 @@
 """Counts of failures against what was to be expected: exact Poisson, and two periods of one rate."""
 
-from math import exp, inf, lgamma, log, log1p
+from math import exp, lgamma, log, log1p
 
-from scipy.special import bdtrc, betainc, betaincinv, chdtri, pdtrc  # type: ignore[import-untyped]
+from scipy.special import bdtrc, betainc, chdtri, pdtrc  # type: ignore[import-untyped]
 
 from service.domain.physics.ranges import Range
 from service.domain.statistics.refusal import at_least
@@ -218,55 +218,6 @@ def two_periods(first: int, second: int, *, first_time: float, second_time: floa
     at_least(1, total, "the two-period test")
     chances = _splits(total, share)
     return min(1.0, sum(each for each in chances if each <= chances[first] * (1.0 + ALIKE)))
-
-
-def ratio_interval(
-    first: int, second: int, *, first_time: float, second_time: float, confidence: float = 0.95
-) -> tuple[float, float]:
-    """Find the exact confidence limits of the first period's rate over the second's.
-
-    Limits of the share of failures in the first period, turned into a ratio.
-
-    Parameters
-    ----------
-    first : int
-        failures in the first period [-]
-    second : int
-        failures in the second, from 1 together [-]
-    first_time : float
-        its length, above 0 [time]
-    second_time : float
-        its length, above 0 [time]
-    confidence : float
-        of the interval, two-sided [-]
-
-    Returns
-    -------
-    tuple of float
-        lower and upper limit; the upper is infinite where the second period saw none [-]
-
-    Raises
-    ------
-    TooFew
-        no failure
-    OutOfRange
-        a period without length
-
-    References
-    ----------
-    Clopper and Pearson 1934.
-
-    Examples
-    --------
-    >>> ratio_interval(11, 21, first_time=800, second_time=3011)
-    (0.85843, 4.27727)
-    """
-    at_least(1, first + second, "the two-period test")
-    share, tail = _share(first_time, second_time), (1.0 - confidence) / 2.0
-    low = float(betaincinv(first, second + 1, tail)) if first else 0.0
-    high = float(betaincinv(first + 1, second, 1.0 - tail)) if second else 1.0
-    odds = share / (1.0 - share)
-    return low / (1.0 - low) / odds, high / (1.0 - high) / odds if high < 1.0 else inf
 
 
 def _share(first_time: float, second_time: float) -> float:

@@ -1,14 +1,11 @@
 """Where a drifting figure is heading: a slope that a few odd readings do not turn."""
 
-from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from math import sqrt
-from statistics import median
 
 LEAST_READINGS = 4
 LAST_READINGS = 12
-SURE = 1.959964  # standard normal quantile of 97.5 %
+CONFIDENCE = 0.95
 SOURCE = (
     "Median of the slopes between all pairs of readings: H. Theil, 1950; limits of 95 % by P. K. Sen, J. American "
     "Statistical Association 63 (1968) 1379-1389, eq. (2.6)"
@@ -69,19 +66,7 @@ def theil_sen(times: Sequence[float], values: Sequence[float]) -> Slope | None:
     """
     if len(set(times)) < LEAST_READINGS:
         return None
-    points = list(zip(times, values, strict=True))
-    slopes = sorted((v2 - v1) / (t2 - t1) for t1, v1 in points for t2, v2 in points if t2 > t1)
-    half_width = SURE * sqrt(_variance(times, values))
-    low = max(round((len(slopes) - half_width) / 2.0) - 1, 0)
-    high = min(round((len(slopes) + half_width) / 2.0), len(slopes) - 1)
-    return Slope(median(slopes), slopes[low], slopes[high])
+    from scipy.stats import theilslopes  # type: ignore[import-untyped]  # scipy ships no types
 
-
-def _variance(times: Iterable[float], values: Sequence[float]) -> float:
-    """Return the variance of Kendall's statistic, less what ties take from it."""
-    ties = [count for told in (times, values) for count in Counter(told).values() if count > 1]
-    return (_weight(len(values)) - sum(map(_weight, ties))) / 18.0
-
-
-def _weight(count: int) -> int:
-    return count * (count - 1) * (2 * count + 5)
+    found = theilslopes(values, times, alpha=CONFIDENCE)
+    return Slope(float(found.slope), float(found.low_slope), float(found.high_slope))

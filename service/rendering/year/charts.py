@@ -5,15 +5,16 @@ The alternative text says in a sentence what the picture shows.
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
-from xml.sax.saxutils import escape
+from itertools import chain
+
+from service.rendering.svg import ACCENT, FAINT, INK, document, line, polyline, rect, scale_step, text
 
 WIDTH, LEFT, RIGHT, TOP, LANE = 482, 98, 8, 16, 13
 FOOT = 14
 CLOSE = 9.0  # labels nearer than that would lie over one another
-INK, FAINT, ACCENT = "#1c2733", "#c9d1d8", "#0b5d7a"
 MOST_TOLD = 8
 SHORTEST = 3.0
 
@@ -97,14 +98,8 @@ def draw(chart: Chart) -> str:
     """Draw the chart as an SVG document of its own; the same chart gives the same text."""
     height = TOP + FOOT + (LANE * len(chart.lanes) if chart.lanes else chart.height)
     frame = _Frame(chart, height - FOOT, *_span(chart))
-    body = "".join(
-        [*_months(frame), *_scale(frame), *_limits(frame), *_legend(chart), *_spells(frame), *_series(frame)]
-    )
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}" height="{height}" viewBox="0 0 {WIDTH} {height}" '
-        f'role="img" font-family="Open Sans, DejaVu Sans, sans-serif" font-size="7.5" fill="{INK}">'
-        f"<title>{escape(alternative(chart))}</title>{body}</svg>"
-    )
+    parts = (_months(frame), _scale(frame), _limits(frame), _legend(chart), _spells(frame), _series(frame))
+    return document(WIDTH, height, chain.from_iterable(parts), alternative(chart))
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,22 +128,8 @@ def _span(chart: Chart) -> tuple[float, float]:
 
 
 def _step(low: float, high: float) -> float:
-    """A step of 1, 2 or 5 times a power of ten that divides the span into about four.
-
-    >>> _step(21.0, 48.0), _step(5.0, 5.0)
-    (10.0, 0.5)
-    """
-    rough = max((high - low) / 4, 0.4)
-    power = 10.0 ** math.floor(math.log10(rough))
-    return float(next(times * power for times in (1, 2, 5, 10) if times * power >= rough * 0.999))
-
-
-def _line(x1: float, y1: float, x2: float, y2: float, *, style: str) -> str:
-    return f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" {style}/>'
-
-
-def _text(x: float, y: float, text: str, *, style: str = "") -> str:
-    return f'<text x="{x:.1f}" y="{y:.1f}" {style}>{escape(text)}</text>'
+    """A step that divides the span into about four."""
+    return scale_step(max((high - low) / 4, 0.4))
 
 
 def _months(frame: _Frame) -> Iterator[str]:
@@ -156,10 +137,11 @@ def _months(frame: _Frame) -> Iterator[str]:
     for start in _starts(chart.first, chart.last):
         end = min(_next_month(start) - timedelta(days=1), chart.last)
         if start > chart.first:
-            yield _line(frame.x(start), TOP, frame.x(start), frame.foot, style=f'stroke="{FAINT}" stroke-width="0.4"')
+            x = frame.x(start)
+            yield line((x, TOP), (x, frame.foot), f'stroke="{FAINT}" stroke-width="0.4"')
         if (end - start).days >= 14:
             middle = (frame.x(max(start, chart.first)) + frame.x(end)) / 2
-            yield _text(middle, frame.foot + 10, f"{start:%b}", style='text-anchor="middle"')
+            yield text(middle, frame.foot + 10, f"{start:%b}", 'text-anchor="middle"')
 
 
 def _starts(first: date, last: date) -> Iterator[date]:
@@ -177,11 +159,11 @@ def _scale(frame: _Frame) -> Iterator[str]:
     style = f'stroke="{FAINT}" stroke-width="0.5"'
     for value, words in _ticks(frame):
         y = frame.y(value)
-        yield _line(LEFT, y, WIDTH - RIGHT, y, style=style)
-        yield _text(LEFT - 5, y + 2.6, words, style='text-anchor="end"')
-    yield _line(LEFT, frame.foot, WIDTH - RIGHT, frame.foot, style=f'stroke="{INK}" stroke-width="0.7"')
+        yield line((LEFT, y), (WIDTH - RIGHT, y), style)
+        yield text(LEFT - 5, y + 2.6, words, 'text-anchor="end"')
+    yield line((LEFT, frame.foot), (WIDTH - RIGHT, frame.foot), f'stroke="{INK}" stroke-width="0.7"')
     if not frame.chart.lanes:
-        yield _text(LEFT - 5, TOP - 7, frame.chart.unit, style='text-anchor="end" font-weight="600"')
+        yield text(LEFT - 5, TOP - 7, frame.chart.unit, 'text-anchor="end" font-weight="600"')
 
 
 def _ticks(frame: _Frame) -> Iterator[tuple[float, str]]:
@@ -198,13 +180,13 @@ def _limits(frame: _Frame) -> Iterator[str]:
     at_right: list[float] = []
     for words, value in frame.chart.limits:
         y = frame.y(value)
-        yield _line(LEFT, y, WIDTH - RIGHT, y, style=f'stroke="{INK}" stroke-width="1" stroke-dasharray="5 2.5"')
+        yield line((LEFT, y), (WIDTH - RIGHT, y), f'stroke="{INK}" stroke-width="1" stroke-dasharray="5 2.5"')
         above = y - 3 if y > TOP + 12 else y + 9
         if any(abs(above - other) < CLOSE for other in at_right):
-            yield _text(LEFT + 2, above, words, style='font-style="italic"')
+            yield text(LEFT + 2, above, words, 'font-style="italic"')
         else:
             at_right.append(above)
-            yield _text(WIDTH - RIGHT - 2, above, words, style='text-anchor="end" font-style="italic"')
+            yield text(WIDTH - RIGHT - 2, above, words, 'text-anchor="end" font-style="italic"')
 
 
 def _legend(chart: Chart) -> Iterator[str]:
@@ -212,7 +194,7 @@ def _legend(chart: Chart) -> Iterator[str]:
     for one in chart.series:
         if one.points:
             yield _mark(one.mark, x, TOP - 9.5)
-            yield _text(x + 7, TOP - 7, one.name)
+            yield text(x + 7, TOP - 7, one.name)
             x += 24 + 4.3 * len(one.name)
 
 
@@ -220,8 +202,7 @@ def _series(frame: _Frame) -> Iterator[str]:
     for one in frame.chart.series:
         points = [(frame.x(on), frame.y(value)) for on, value in one.points]
         if one.joined and len(points) > 1:
-            path = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
-            yield f'<polyline points="{path}" fill="none" stroke="{ACCENT}" stroke-width="0.8"{_dash(one)}/>'
+            yield polyline(points, f'stroke-width="0.8"{_dash(one)}')
         yield from (_mark(one.mark, x, y) for x, y in points)
 
 
@@ -231,12 +212,9 @@ def _spells(frame: _Frame) -> Iterator[str]:
         start, y = frame.x(max(each.start, frame.chart.first)), frame.y(each.lane)
         end = max(frame.x(min(each.end or each.start, frame.chart.last)), start + SHORTEST)
         fill = INK if each.end else "#ffffff"
-        yield (
-            f'<rect x="{start:.1f}" y="{y - 3:.1f}" width="{end - start:.1f}" height="6" fill="{fill}" '
-            f'stroke="{INK}" stroke-width="1"/>'
-        )
+        yield rect((start, y - 3), end - start, 6, f'fill="{fill}" stroke="{INK}" stroke-width="1"')
         if not each.end:
-            yield _line(end, y, max(WIDTH - RIGHT, end), y, style=f'stroke="{INK}" stroke-dasharray="1 2"')
+            yield line((end, y), (max(WIDTH - RIGHT, end), y), f'stroke="{INK}" stroke-dasharray="1 2"')
 
 
 def _dash(one: Series) -> str:
@@ -249,7 +227,6 @@ def _mark(mark: str, x: float, y: float) -> str:
     if mark == "ring":
         return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="2.3" fill="#ffffff" stroke="{ACCENT}" stroke-width="1.1"/>'
     if mark == "square":
-        return f'<rect x="{x - 2.3:.1f}" y="{y - 2.3:.1f}" width="4.6" height="4.6" fill="{INK}"/>'
-    arms: Sequence[tuple[int, int]] = ((1, 1), (1, -1))
+        return rect((x - 2.3, y - 2.3), 4.6, 4.6, f'fill="{INK}"')
     style = f'stroke="{INK}" stroke-width="1.3"'
-    return "".join(_line(x - 2.6, y - 2.6 * s, x + 2.6 * r, y + 2.6 * s, style=style) for r, s in arms)
+    return "".join(line((x - 2.6, y - 2.6 * down), (x + 2.6, y + 2.6 * down), style) for down in (1, -1))

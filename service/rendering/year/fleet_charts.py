@@ -7,11 +7,10 @@ alternative text says in sentences what a picture shows.
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from xml.sax.saxutils import escape
 
 from service.domain.summary.fleet_lines import FAILED_ONLY, Curve, CurveStep, UnitLine
 from service.domain.summary.fleet_year import FleetYear
-from service.rendering.year.charts import ACCENT, FAINT, INK
+from service.rendering.svg import ACCENT, FAINT, INK, document, line, points, polyline, rect, scale_step, text
 from service.rendering.year.tables import words
 
 MOST_BARS, BAR, WIDE, MARGIN = 15, 13, 482, 98
@@ -36,16 +35,16 @@ def bars(year: FleetYear) -> Picture | None:
         return None
     told = "; ".join(f"{each.unit} {each.visits}, {each.repair_visits} to repair" for each in units)
     alt = f"Visits of ours by unit, those with most repair visits first: {told}."
-    return Picture("Visits by unit", _svg(WIDE, TOP + BAR * len(units) + FOOT, "".join(_bars(units)), alt), alt)
+    return Picture("Visits by unit", document(WIDE, TOP + BAR * len(units) + FOOT, _bars(units), alt), alt)
 
 
 def _bars(units: Sequence[UnitLine]) -> Iterator[str]:
-    step = max(_step(max(unit.visits for unit in units)), 1.0)
+    step = max(scale_step(max(unit.visits for unit in units) / 4), 1.0)
     top = step * math.ceil(max(unit.visits for unit in units) / step)
     wide, foot = WIDE - MARGIN - 24, TOP + BAR * len(units)
     for number in range(round(top / step) + 1):
         x = MARGIN + wide * number * step / top
-        yield _line((x, TOP - 2), (x, foot), stroke=FAINT, width=0.5)
+        yield line((x, TOP - 2), (x, foot), f'stroke="{FAINT}" stroke-width="0.5"')
         yield _text(x, foot + 10, f"{number * step:g}", "middle")
     yield _text(MARGIN + wide / 2, foot + 21, "visits of ours in the year", "middle")
     for number, unit in enumerate(units):
@@ -73,7 +72,7 @@ def curves(year: FleetYear) -> tuple[Picture, ...]:
 def _curves(failed: Curve, every: Curve) -> Picture:
     alt = " ".join(_told(failed, every))
     title = (words(every.kind) or "").capitalize()
-    return Picture(title, _svg(PLOT_WIDTH, PLOT_HEIGHT, "".join(_plot(failed, every)), alt), alt)
+    return Picture(title, document(PLOT_WIDTH, PLOT_HEIGHT, _plot(failed, every), alt), alt)
 
 
 def _told(failed: Curve, every: Curve) -> Iterator[str]:
@@ -106,7 +105,7 @@ def _plot(failed: Curve, every: Curve) -> Iterator[str]:
     means = [step.mean for curve in (failed, every) for step in curve.steps]
     # The limits of the first few events may reach far above all means: the scale keeps to what can be read.
     high = max([*means, *(min(step.high, 2.5 * means[-1]) for step in failed.steps)])
-    unit = _step(high)
+    unit = scale_step(high / 4)
     frame = _Frame(every.after_days, every.until_days, unit * math.ceil(high / unit))
     yield from _axes(frame, unit)
     if failed.steps:
@@ -115,10 +114,10 @@ def _plot(failed: Curve, every: Curve) -> Iterator[str]:
             yield _stairs(frame, failed, edge, 'stroke-width="0.5" stroke-dasharray="1 1.5"')
     yield _stairs(frame, every, "mean", 'stroke-width="0.9" stroke-dasharray="4 2"')
     yield _stairs(frame, failed, "mean", 'stroke-width="1.4"')
-    yield _line((LEFT, 5), (LEFT + 14, 5), stroke=ACCENT, width=1.4) + _text(
+    yield line((LEFT, 5), (LEFT + 14, 5), f'stroke="{ACCENT}" stroke-width="1.4"') + _text(
         LEFT + 17, 7.5, "failed, with 95 % band", "start"
     )
-    yield _line((LEFT + 112, 5), (LEFT + 126, 5), stroke=ACCENT, width=0.9, more=' stroke-dasharray="4 2"')
+    yield line((LEFT + 112, 5), (LEFT + 126, 5), f'stroke="{ACCENT}" stroke-width="0.9" stroke-dasharray="4 2"')
     yield _text(LEFT + 129, 7.5, "all reasons", "start")
 
 
@@ -126,13 +125,15 @@ def _axes(frame: _Frame, unit: float) -> Iterator[str]:
     foot = PLOT_HEIGHT - FOOT
     for number in range(round(frame.top / unit) + 1):
         y = frame.y(number * unit)
-        yield _line((LEFT, y), (PLOT_WIDTH - RIGHT, y), stroke=FAINT, width=0.5)
+        yield line((LEFT, y), (PLOT_WIDTH - RIGHT, y), f'stroke="{FAINT}" stroke-width="0.5"')
         yield _text(LEFT - 4, y + 2.6, f"{number * unit:g}", "end")
     first, last = _years(frame.first), _years(frame.last)
     for number in range(math.ceil(first), math.floor(last) + 1, max(1, round((last - first) / 6))):
         x = frame.x(number * YEAR_DAYS)
-        yield _line((x, foot), (x, foot + 3), stroke=INK, width=0.7) + _text(x, foot + 11, str(number), "middle")
-    yield _line((LEFT, foot), (PLOT_WIDTH - RIGHT, foot), stroke=INK, width=0.7)
+        yield line((x, foot), (x, foot + 3), f'stroke="{INK}" stroke-width="0.7"') + _text(
+            x, foot + 11, str(number), "middle"
+        )
+    yield line((LEFT, foot), (PLOT_WIDTH - RIGHT, foot), f'stroke="{INK}" stroke-width="0.7"')
     yield _text((LEFT + PLOT_WIDTH - RIGHT) / 2, foot + 21, "age of the unit in years", "middle")
 
 
@@ -151,49 +152,20 @@ def _read(step: CurveStep, name: str) -> float:
 
 
 def _outline(frame: _Frame, curve: Curve) -> str:
-    return _points([*_corners(frame, curve, "high"), *reversed(_corners(frame, curve, "low"))])
+    return points([*_corners(frame, curve, "high"), *reversed(_corners(frame, curve, "low"))])
 
 
 def _stairs(frame: _Frame, curve: Curve, name: str, style: str) -> str:
-    return f'<polyline points="{_points(_corners(frame, curve, name))}" fill="none" stroke="{ACCENT}" {style}/>'
-
-
-def _points(corners: Sequence[tuple[float, float]]) -> str:
-    return " ".join(f"{x:.1f},{y:.1f}" for x, y in corners)
+    return polyline(_corners(frame, curve, name), style)
 
 
 def _years(days: float) -> float:
     return days / YEAR_DAYS
 
 
-def _step(high: float) -> float:
-    """A step of 1, 2 or 5 times a power of ten, of which the height holds about four.
-
-    >>> _step(17), _step(0.83)
-    (5.0, 0.5)
-    """
-    power = 10.0 ** math.floor(math.log10(high / 4))
-    return float(next(times * power for times in (1, 2, 5, 10) if times * power >= high / 4 * 0.999))
-
-
-def _svg(width: int, height: int, body: str, alt: str) -> str:
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" viewBox="0 0 {width} {height}" '
-        f'role="img" font-family="Open Sans, DejaVu Sans, sans-serif" font-size="7.5" fill="{INK}">'
-        f"<title>{escape(alt)}</title>{body}</svg>"
-    )
-
-
-def _line(start: tuple[float, float], end: tuple[float, float], *, stroke: str, width: float, more: str = "") -> str:
-    (x1, y1), (x2, y2) = start, end
-    ends = f'x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}"'
-    return f'<line {ends} stroke="{stroke}" stroke-width="{width}"{more}/>'
-
-
-def _text(x: float, y: float, text: str, anchor: str) -> str:
-    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{escape(text)}</text>'
+def _text(x: float, y: float, words: str, anchor: str) -> str:
+    return text(x, y, words, f'text-anchor="{anchor}"')
 
 
 def _box(x: float, y: float, width: float, fill: str) -> str:
-    size = f'x="{x:.1f}" y="{y:.1f}" width="{width:.1f}" height="8"'
-    return f'<rect {size} fill="{fill}" stroke="{INK}" stroke-width="0.8"/>'
+    return rect((x, y), width, 8, f'fill="{fill}" stroke="{INK}" stroke-width="0.8"')

@@ -17,7 +17,7 @@ from service.domain.summary.fleet_lines import (
     UnitLine,
 )
 from service.domain.summary.fleet_year import FleetYear
-from service.rendering.year.summary_csv import packed, written
+from service.rendering.year.summary_csv import packed, quantities_of, written
 from service.rendering.year.summary_json import told
 
 Row = Mapping[str, Any]
@@ -53,8 +53,8 @@ def columns(name: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The columns of a table, and which of them are quantities."""
     if name == CURVES:
         return (*OF_CURVE, *(field.name for field in fields(CurveStep))), ()
-    of = fields(ROWS[name][0])
-    return tuple(each.name for each in of), tuple(each.name for each in of if "Quantity" in str(each.type))
+    kind = ROWS[name][0]
+    return tuple(each.name for each in fields(kind)), quantities_of(kind)  # type: ignore[arg-type]  # any class is hashable
 
 
 def rows(year: FleetYear, name: str) -> Iterator[Row]:

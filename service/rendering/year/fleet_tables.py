@@ -1,6 +1,5 @@
 """The tables of a fleet's year with typed cells: every column for the workbook, the telling ones for paper."""
 
-from collections.abc import Callable, Iterable
 from dataclasses import dataclass, fields
 from datetime import date
 from typing import Any
@@ -11,7 +10,6 @@ from service.rendering.year.fleet_csv import CURVES, ROWS
 from service.rendering.year.tables import words
 
 Cell = str | int | float | date | None
-Rows = Callable[[FleetYear], Iterable[Any]]
 CODED = ("kind", "reason", "basis", "cause", "state", "verdict")
 HOUR = 3600.0
 

@@ -4,9 +4,11 @@ import csv
 import io
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import fields
-from typing import Any
+from functools import cache
+from typing import Any, get_args, get_type_hints
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
+from service.domain.quantities import Quantity
 from service.domain.summary.summary import (
     Advice,
     BeforeAfter,
@@ -77,7 +79,13 @@ def table(summary: ServiceSummary, name: str) -> bytes:
         for row in rows_of(unit)
     )
     names = [field.name for field in fields(kind) if field.name != "unit"]
-    return written(["unit", *names], [field.name for field in fields(kind) if "Quantity" in str(field.type)], rows)
+    return written(["unit", *names], quantities_of(kind), rows)  # type: ignore[arg-type]  # any class is hashable
+
+
+@cache
+def quantities_of(kind: type[Any]) -> tuple[str, ...]:
+    """The fields of a row that are quantities, or may be."""
+    return tuple(name for name, hint in get_type_hints(kind).items() if Quantity in (hint, *get_args(hint)))
 
 
 def written(names: Sequence[str], measured: Sequence[str], rows: Iterable[Mapping[str, Any]]) -> bytes:

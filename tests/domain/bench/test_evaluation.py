@@ -7,7 +7,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from service.domain.bench.calculations import BY_NAME, CALCULATIONS
+from service.domain.bench.calculations import CALCULATIONS
 from service.domain.bench.evaluation import reckon
 from service.domain.bench.fields import asked_of, required_of
 from service.domain.bench.figures import COMPOUND, figure, show_figure
@@ -16,6 +16,8 @@ from service.domain.errors import Fault, Invalid
 from service.domain.physics.refrigeration.refrigerants import REFRIGERANTS
 from service.domain.quantities import Quantity, parse_quantity
 from service.domain.record.structure import shape
+
+BY_NAME = {calculation.name: calculation for calculation in CALCULATIONS}
 
 NAMES = [calculation.name for calculation in CALCULATIONS]
 

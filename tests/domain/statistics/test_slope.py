@@ -1,30 +1,32 @@
-"""Trends: the Theil-Sen slope against the reference library, and that odd readings do not turn it."""
+"""Trends: the Theil-Sen slope against published and hand-made examples, and that odd readings do not turn it."""
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.stats import theilslopes
 
 from service.domain.statistics.slope import theil_sen
 
 TIMES = st.lists(st.integers(0, 3000), min_size=4, max_size=12, unique=True)
-# Readings have a resolution: the library and we may differ in how ties among almost equal slopes are broken.
 VALUES = st.integers(-400, 400).map(lambda value: value / 8)
 POINTS = TIMES.flatmap(
     lambda times: st.tuples(st.just(times), st.lists(VALUES, min_size=len(times), max_size=len(times)))
 )
 
 
-@given(POINTS)
-def test_slope_and_limits_are_those_of_the_reference_library(points):
-    """Reference: scipy.stats.theilslopes, 95 %."""
-    times, values = points
-    expected = theilslopes(values, times, alpha=0.95)
-    found = theil_sen(times, values)
+def test_the_limits_of_five_readings_are_those_of_sen():
+    """Sen 1968, eq. (2.6), by hand: N 10, C = 1.96 sqrt(5 * 4 * 15 / 18) = 8.0, so the 1st and the 10th slope."""
+    found = theil_sen([1, 2, 3, 4, 5], [1.26, 1.27, 1.12, 1.16, 1.03])
 
-    assert (found.slope, found.low, found.high) == pytest.approx(
-        (expected.slope, expected.low_slope, expected.high_slope), rel=1e-9, abs=1e-12
-    )
+    assert (found.low, found.high) == pytest.approx((-0.15, 0.04))
+
+
+def test_the_limits_of_eight_readings_are_those_of_sen():
+    """Sen 1968, eq. (2.6), by hand: N 28, C = 1.96 sqrt(8 * 7 * 21 / 18) = 15.84, so the 6th and the 23rd slope."""
+    values = [0.0, 1.5, 0.5, 4.0, 2.5, 7.0, 5.0, 6.5]
+    slopes = sorted((values[j] - values[i]) / (j - i) for i in range(8) for j in range(i + 1, 8))
+    found = theil_sen(range(8), values)
+
+    assert (found.low, found.high) == pytest.approx((slopes[5], slopes[22]))
 
 
 def test_the_published_example_comes_out():

@@ -17,7 +17,7 @@ if TYPE_CHECKING:  # numpy is imported where it is used: the command line starts
 BATH = Range("bath temperature", 233.15, 333.15, "K")
 TIME = Range("time of a reading", -1e7, 1e7, "s")
 SPAN = Range("time between first and last reading", 1.0, 604800.0, "s")
-THERMOMETER = Range("uncertainty of the thermometer", 0.01, 5.0, "K")
+THERMOMETER = Range("uncertainty of the thermometer", 0.01, 5.0, "K", "temperature_difference")
 
 THERMOMETER_UNCERTAINTY = 0.3
 """[K]: standard uncertainty of a dial or pocket thermometer read to 1 degF (common practice, no source)."""

@@ -105,7 +105,7 @@ def judge_pull_down(
     >>> judge_pull_down(fit_pull_down([0.0, 600.0], [299.82, 299.82]), set_point=270.93).verdict
     <Verdict.NOT_COOLING: 'not_cooling'>
     """
-    band = BATH.check(set_point) + Range("differential", 0.0, 20.0, "K").check(differential)
+    band = BATH.check(set_point) + Range("differential", 0.0, 20.0, "K", "temperature_difference").check(differential)
     drop, seen = fit.start - fit.last, noticeable_change(fit.thermometer)
     if fit.last <= band:
         return Judgement(Verdict.RECOVERING, Because.AT_SET_POINT, share)
@@ -147,7 +147,7 @@ def noticeable_change(thermometer: float) -> float:
     >>> noticeable_change(0.3)
     0.849
     """
-    Range("uncertainty of the thermometer", 0.01, 5.0, "K").check(thermometer)
+    Range("uncertainty of the thermometer", 0.01, 5.0, "K", "temperature_difference").check(thermometer)
     return max(NOTICEABLE, SURE * sqrt(2.0) * thermometer)
 
 

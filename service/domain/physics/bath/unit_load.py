@@ -6,10 +6,9 @@ from service.domain.physics.ranges import Range
 
 HEAT = Range("heat load", 0.0, 100_000.0, "W")
 POUR_FLOW = Range("beer poured", 0.0, 0.01, "m3/s")
-TEMPERATURE_DROP = Range("temperature drop of the beer", 0.0, 40.0, "K")
+TEMPERATURE_DROP = Range("temperature drop of the beer", 0.0, 40.0, "K", "temperature_difference")
 BEER_DENSITY = Range("density of the beer", 980.0, 1150.0, "kg/m3")
 BEER_SPECIFIC_HEAT = Range("specific heat of the beer", 3500.0, 4200.0, "J/(kg K)")
-KEG_VOLUME = Range("keg volume", 0.005, 0.2, "m3")
 SHAFT_POWER = Range("pump shaft power", 0.0, 5000.0, "W")
 SHARE = Range("share of the power that reaches the glycol", 0.0, 1.0, "-")
 ALLOWANCE = Range("allowance", 0.0, 1.0, "-")
@@ -19,7 +18,6 @@ USUAL_ALLOWANCE = 0.15  # [-] a brewery chiller guide
 USUAL_DENSITY = 1010.0 * 0.9982  # [kg/m3] specific gravity 1.010
 USUAL_SPECIFIC_HEAT = 0.92 * 4186.8  # [J/(kg K)] 0.92 Btu/(lb degF); 0.92 to 0.96 in print
 # 120 Btu/degF for a steel half keg of 15.5 US gal with its beer.
-KEG_HEAT = 120.0 * 1055.056 * 1.8 / (15.5 * 3.785411784e-3)  # [J/(m3 K)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,45 +90,6 @@ def pour_load(
     """
     mass_flow = POUR_FLOW.check(flow) * BEER_DENSITY.check(density)
     return mass_flow * BEER_SPECIFIC_HEAT.check(specific_heat) * TEMPERATURE_DROP.check(drop)
-
-
-def keg_cooling_heat(*, volume: float, drop: float) -> float:
-    """Return the heat to take out of a full steel keg, beer and steel, to cool it.
-
-    Q = 120 Btu/degF per 15.5 US gal x V x dT. Valid for kegs of 5 to 200 L and a drop of 0 to 40 K.
-
-    Parameters
-    ----------
-    volume : float
-        Beer in the keg [m3].
-    drop : float
-        How much it is cooled [K].
-
-    Returns
-    -------
-    float
-        Heat [J].
-
-    Raises
-    ------
-    OutOfRange
-        If an argument lies outside its range.
-
-    Notes
-    -----
-    The cooler's load, not the glycol unit's; small kegs hold more steel per beer.
-
-    References
-    ----------
-    Engineering Manual, Commercial Refrigeration Load Calculations (H-ENGM0408, 2008), table 9, page 18: steel half keg
-    10 degF 1200 Btu, quarter keg 60 Btu/degF. Its 20 degF cell (2600 Btu) is out of line and not used.
-
-    Examples
-    --------
-    >>> keg_cooling_heat(volume=15.5 * 3.785411784e-3, drop=10.0 / 1.8) / 1055.056
-    1200.0
-    """
-    return KEG_HEAT * KEG_VOLUME.check(volume) * TEMPERATURE_DROP.check(drop)
 
 
 def pump_heat(shaft_power: float, *, share: float = 1.0) -> float:

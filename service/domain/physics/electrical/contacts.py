@@ -6,7 +6,7 @@ from service.domain.physics.ranges import Range
 
 CONTACT_DROP = Range("voltage drop over a contact", 0.0, 50.0, "V")
 CONTACT_CURRENT = Range("current through the contact", 0.0, 1000.0, "A")
-DIFFERENCE = Range("temperature difference", -100.0, 400.0, "K")
+DIFFERENCE = Range("temperature difference", -100.0, 400.0, "K", "temperature_difference")
 BAD_DROP = 0.1  # [V] hundredths good, tenths bad
 
 

@@ -11,8 +11,6 @@ RATED_POWER = Range("rated motor power", 124.0, 2238.0, "W")
 CURRENT = Range("current", 0.0, 1000.0, "A")
 RATED_CURRENT = Range("rated current", 0.01, 1000.0, "A")
 FULL_LOAD = Range("full-load current", 0.01, 200.0, "A")
-SERVICE_FACTOR = Range("service factor", 1.0, 1.5, "-")
-MARKED_RISE = Range("marked temperature rise", 10.0, 150.0, "K")
 LOCKED_ROTOR_FACTOR = 6.0  # [-] EC&M 2023: starting surge typically six or more times running current
 
 # NEC Table 430.248, rows in hp, amperes by rated motor voltage.
@@ -28,7 +26,6 @@ COLUMNS = (
     (208, Range("rated voltage", 200.0, 216.0, "V")),
     (230, Range("rated voltage", 220.0, 240.0, "V")),
 )
-SMALLEST_TRIP_CURRENT, MIDDLE_TRIP_CURRENT = 9.0, 20.0  # [A]
 
 
 def _column(voltage: float) -> tuple[float, ...]:
@@ -36,7 +33,7 @@ def _column(voltage: float) -> tuple[float, ...]:
         if band.low <= voltage <= band.high:
             return TABLE_CURRENT[rated]
     nearest = min((band for _, band in COLUMNS), key=lambda band: abs(voltage - (band.low + band.high) / 2))
-    raise OutOfRange(nearest.name, voltage, nearest.low, nearest.high, nearest.unit)
+    raise OutOfRange(nearest, voltage)
 
 
 def full_load_current(*, rated_power: float, rated_voltage: float) -> float:
@@ -157,85 +154,3 @@ def current_share(current: float, *, rated: float) -> float:
     1.05
     """
     return CURRENT.check(current) / RATED_CURRENT.check(rated)
-
-
-def overload_setting(nameplate: float, *, service_factor: float = 1.0, marked_rise: float | None = None) -> float:
-    """Return the greatest current at which a separate overload of a continuous-duty motor may be set.
-
-    1.25 I for a service factor of at least 1.15 or a marked rise of at most 40 K, else 1.15 I.
-
-    Parameters
-    ----------
-    nameplate : float
-        Nameplate full-load current [A].
-    service_factor : float
-        Service factor on the nameplate [-].
-    marked_rise : float or None
-        Temperature rise on the nameplate, None where none is marked [K].
-
-    Returns
-    -------
-    float
-        Greatest setting [A].
-
-    Raises
-    ------
-    OutOfRange
-        If an argument lies outside its range.
-
-    Notes
-    -----
-    Hermetic compressors follow article 440, not this rule. 430.32(C) lets a setting that will not start the motor
-    rise to 140 or 130 %.
-
-    References
-    ----------
-    NEC (NFPA 70) 430.32(A)(1).
-
-    Examples
-    --------
-    >>> overload_setting(10.0, service_factor=1.15), overload_setting(10.0)
-    (12.5, 11.5)
-    """
-    SERVICE_FACTOR.check(service_factor)
-    cool = marked_rise is not None and MARKED_RISE.check(marked_rise) <= 40.0
-    return (1.25 if service_factor >= 1.15 or cool else 1.15) * FULL_LOAD.check(nameplate)
-
-
-def thermal_protector_limit(full_load: float) -> float:
-    """Return the greatest ultimate trip current of a thermal protector built into a continuous-duty motor.
-
-    1.70 I up to 9 A, 1.56 I up to 20 A, 1.40 I above. Valid for full-load currents of 0.01 to 200 A.
-
-    Parameters
-    ----------
-    full_load : float
-        Table full-load current [A].
-
-    Returns
-    -------
-    float
-        Greatest ultimate trip current [A].
-
-    Raises
-    ------
-    OutOfRange
-        If the current lies outside the range.
-
-    Notes
-    -----
-    The rule's middle band begins at 9.1 A; what lies between 9 and 9.1 A is counted to it.
-
-    References
-    ----------
-    NEC (NFPA 70) 430.32(A)(2).
-
-    Examples
-    --------
-    >>> thermal_protector_limit(5.8), thermal_protector_limit(16.0), thermal_protector_limit(24.0)
-    (9.86, 24.96, 33.6)
-    """
-    FULL_LOAD.check(full_load)
-    if full_load <= SMALLEST_TRIP_CURRENT:
-        return 1.70 * full_load
-    return (1.56 if full_load <= MIDDLE_TRIP_CURRENT else 1.40) * full_load

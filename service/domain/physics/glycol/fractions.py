@@ -5,7 +5,6 @@ from service.domain.physics.ranges import Range
 
 ANY_STRENGTH = Range("mass fraction", 0.0, 1.0, "kg/kg")
 ANY_VOLUME_STRENGTH = Range("volume fraction", 0.0, 1.0, "m3/m3")
-ANY_MOLE_STRENGTH = Range("mole fraction", 0.0, 1.0, "mol/mol")
 
 WATER_DENSITY = 998.21  # kg/m3 at 20 °C, CRC Handbook, from memory
 WATER_MOLAR_MASS = 0.018015  # kg/mol
@@ -139,44 +138,3 @@ def mole_fraction(mass_fraction: float, glycol: Glycol = Glycol.PROPYLENE) -> fl
     ANY_STRENGTH.check(mass_fraction)
     glycol_amount = mass_fraction / MOLAR_MASS[glycol]
     return glycol_amount / (glycol_amount + (1.0 - mass_fraction) / WATER_MOLAR_MASS)
-
-
-def strength_from_moles(mole_fraction: float, glycol: Glycol = Glycol.PROPYLENE) -> float:
-    """
-    Return the strength that holds a mole fraction of glycol.
-
-        w = x M_g / (x M_g + (1 - x) M_w)
-
-    Parameters
-    ----------
-    mole_fraction : float
-        Amount of glycol in the amount of solution, 0 to 1, [mol/mol]
-    glycol : Glycol
-        Propylene or ethylene glycol, [-]
-
-    Returns
-    -------
-    float
-        Mass of glycol in the mass of solution, [kg/kg]
-
-    Raises
-    ------
-    OutOfRange
-        A mole fraction below 0 or above 1.
-
-    Notes
-    -----
-    The inverse of `mole_fraction`.
-
-    References
-    ----------
-    .. [1] IUPAC standard atomic weights: C3H8O2, C2H6O2, H2O.
-
-    Examples
-    --------
-    >>> strength_from_moles(0.1131)
-    0.350
-    """
-    ANY_MOLE_STRENGTH.check(mole_fraction)
-    glycol_mass = mole_fraction * MOLAR_MASS[glycol]
-    return glycol_mass / (glycol_mass + (1.0 - mole_fraction) * WATER_MOLAR_MASS)

@@ -70,9 +70,9 @@ def _check_reachable(*, present: float, target: float, poured: float) -> None:
     """Raise OutOfRange unless what is poured in lies on the target's far side from the present strength."""
     STRENGTH_POURED.check(poured)
     if target > present:
-        Range("strength of what is poured in to strengthen", target, 1.0, "kg/kg").check(poured)
+        Range("strength of what is poured in", target, 1.0, "kg/kg", detail="to strengthen").check(poured)
     elif target < present:
-        Range("strength of what is poured in to dilute", 0.0, target, "kg/kg").check(poured)
+        Range("strength of what is poured in", 0.0, target, "kg/kg", detail="to dilute").check(poured)
 
 
 def correction(

@@ -92,48 +92,6 @@ def _strength_at(index: float, sample_temperature: float) -> float:
     )
 
 
-def strength_from_refractive_index(*, index: float, sample_temperature: float) -> float:
-    """
-    Return the strength of propylene glycol whose refractive index was measured.
-
-        w such that n(w, T) = n
-
-    Parameters
-    ----------
-    index : float
-        Refractive index on the sodium D line, as measured, [-]
-    sample_temperature : float
-        Temperature of the sample on the prism, 283.15 to 303.15, [K]
-
-    Returns
-    -------
-    float
-        Mass of glycol in the mass of solution, [kg/kg]
-
-    Raises
-    ------
-    OutOfRange
-        A sample outside 10 to 30 °C, or an index that no strength from 0 to 0.6 has at that temperature.
-
-    Notes
-    -----
-    Expect 1.5 points of strength.
-
-    References
-    ----------
-    .. [1] H. A. Lorentz and L. Lorenz, 1880; in M. Born and E. Wolf, Principles of Optics, 7th edition, section 2.3.3
-       (from memory).
-
-    Examples
-    --------
-    >>> strength_from_refractive_index(index=1.3730, sample_temperature=293.15)
-    0.350
-    """
-    weakest, strongest = _indices_at_the_ends(sample_temperature)
-    Range("refractive index", weakest - 1e-4, strongest + 1e-4, "-").check(index)
-    return _strength_at(index, sample_temperature)
-
-
 def sugar_refractive_index(brix: float) -> float:
     """
     Return the refractive index at 20 °C that a Brix scale shows as this reading.

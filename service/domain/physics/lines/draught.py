@@ -67,34 +67,6 @@ def line_volume(*, bore: float, length: float) -> float:
     return pi * bore**2 / 4.0 * length
 
 
-def sections_volume(sections: Sequence[Section]) -> float:
-    """Add up what the sections of a line hold, by the published table.
-
-    .. math:: V = \\sum v_i L_i
-
-    Parameters
-    ----------
-    sections : sequence of Section
-        table row and length of each [m, Pa/m, m3/m, m]
-
-    Returns
-    -------
-    float
-        volume [m3]
-
-    References
-    ----------
-    Draught Beer Tubing Specifications, see `tubing.TUBING`.
-
-    Examples
-    --------
-    >>> from service.domain.physics.lines.tubing import Tubing, tubing_row
-    >>> sections_volume([Section(tubing_row(Tubing.BARRIER, 0.009525), 30.48)]) / 2.95735e-5
-    75.0
-    """
-    return sum(section.row.volume * section.length for section in sections)
-
-
 def gravity_pressure(rise: float, density: float = BEER_DENSITY) -> float:
     """Find the pressure that beer loses by rising; negative where the tap is below the keg.
 
@@ -174,40 +146,3 @@ def line_restriction(sections: Sequence[Section], rise: float = 0.0) -> float:
     17.0
     """
     return sum(section.row.restriction * section.length for section in sections) + gravity_pressure(rise)
-
-
-def residence_time(*, volume: float, flow: float) -> float:
-    """Find how long beer is under way in a line.
-
-    .. math:: t = V / Q
-
-    Parameters
-    ----------
-    volume : float
-        what the line holds, 0 to 1 [m3]
-    flow : float
-        drawn on average, 1e-9 to 0.001 [m3/s]
-
-    Returns
-    -------
-    float
-        time [s]
-
-    Raises
-    ------
-    OutOfRange
-        outside these limits
-
-    References
-    ----------
-    None: plug flow.
-
-    Examples
-    --------
-    27.08 fl oz in the line, a pint every half hour: 51 min.
-
-    >>> residence_time(volume=27.083 * 2.95735e-5, flow=16 * 2.95735e-5 / 1800) / 60
-    50.8
-    """
-    Range("volume of a line", 0.0, 1.0, "m3").check(volume)
-    return volume / Range("flow", 1e-9, 1e-3, "m3/s").check(flow)

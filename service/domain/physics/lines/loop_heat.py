@@ -6,10 +6,7 @@ from service.domain.physics.glycol.properties import density, specific_heat
 from service.domain.physics.lines.loop_flow import FLOW, Loop, flow_at_pressure
 from service.domain.physics.ranges import Range
 
-RISE = Range("rise of temperature along the loop", 0.0, 50.0, "K")
 HEAT = Range("heat taken up by the loop", 0.0, 1e5, "W")
-PRESSURE_DROP = Range("pressure drop", 0.0, 2e6, "Pa")
-EFFICIENCY = Range("efficiency of the pump", 0.01, 1.0, "-")
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,51 +63,6 @@ def capacity_rate(*, flow: float, mass_fraction: float, temperature: float) -> f
     return FLOW.check(flow) * rho * specific_heat(mass_fraction=mass_fraction, temperature=temperature)
 
 
-def heat_carried(*, flow: float, rise: float, mass_fraction: float, temperature: float) -> float:
-    """
-    Return the heat that the flow brings home from the trunk.
-
-        Q = V rho cp (T_return - T_supply)
-
-    Parameters
-    ----------
-    flow : float
-        Volume flow, 1e-9 to 0.1, [m^3/s]
-    rise : float
-        Return less supply temperature, 0 to 50, [K]
-    mass_fraction : float
-        Strength, 0 to 0.6, [kg/kg]
-    temperature : float
-        Mean temperature of the glycol, above its freezing point, [K]
-
-    Returns
-    -------
-    float
-        Heat, [W]
-
-    Raises
-    ------
-    OutOfRange
-        A value outside its range.
-
-    Notes
-    -----
-    As good as the rise is measured: 0.5 K of error in 1 K is half the heat.
-
-    References
-    ----------
-    .. [1] Conservation of energy; properties by Melinder, 2010, as in CoolProp.
-
-    Examples
-    --------
-    100 gal/h of 35 % at 28 °F, warmed by 1.30 °F (0.722 K): 1000 Btu/h, 293 W.
-
-    >>> heat_carried(flow=1.0515e-4, rise=0.722, mass_fraction=0.35, temperature=270.93)
-    293.0
-    """
-    return RISE.check(rise) * capacity_rate(flow=flow, mass_fraction=mass_fraction, temperature=temperature)
-
-
 def temperature_rise(*, heat: float, flow: float, mass_fraction: float, temperature: float) -> float:
     """
     Return how much the glycol warms on its way round.
@@ -154,51 +106,6 @@ def temperature_rise(*, heat: float, flow: float, mass_fraction: float, temperat
     2.60
     """
     return HEAT.check(heat) / capacity_rate(flow=flow, mass_fraction=mass_fraction, temperature=temperature)
-
-
-def pumping_power(*, flow: float, pressure_drop: float, efficiency: float) -> float:
-    """
-    Return the power that the pump's shaft needs, all of which ends as heat in the glycol.
-
-        P = V dp / eta
-
-    Parameters
-    ----------
-    flow : float
-        Volume flow, 1e-9 to 0.1, [m^3/s]
-    pressure_drop : float
-        Pressure drop of the loop, 0 to 2e6, [Pa]
-    efficiency : float
-        Hydraulic power over shaft power, 0.01 to 1, [-]
-
-    Returns
-    -------
-    float
-        Shaft power, [W]
-
-    Raises
-    ------
-    OutOfRange
-        A value outside its range.
-
-    Notes
-    -----
-    As good as the efficiency is known; the motor's own losses come on top.
-
-    References
-    ----------
-    .. [1] Crane Co., Flow of Fluids through Valves, Fittings and Pipe, Technical Paper 410, problem 7.15: 100 gal/min
-       of water at 421 ft (1.258 MPa) and an efficiency of 0.70 need 15.2 hp (11 330 W).
-
-    Examples
-    --------
-    >>> pumping_power(flow=0.006309, pressure_drop=1.258e6, efficiency=0.70) / 745.7
-    15.2
-    """
-    FLOW.check(flow)
-    PRESSURE_DROP.check(pressure_drop)
-    EFFICIENCY.check(efficiency)
-    return flow * pressure_drop / efficiency
 
 
 def starvation(loop: Loop, *, pressure: float, mass_fraction: float, target: float, temperature: float) -> Starvation:

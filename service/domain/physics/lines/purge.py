@@ -157,7 +157,7 @@ def purge_or_wait(cleared: Purge, *, beer_price: float, wait: float, sales: floa
     beer_price : float
         what the beer costs the house, 0 to 1e9 [money/m3]
     wait : float
-        time until the glycol has done it, as `cool_down` finds it; infinite where it never does [s]
+        time until the glycol has cooled the lines; infinite where it never does [s]
     sales : float
         earned on draught beer while taps pour, 0 while the house is closed, to 1e9 [money/s]
     stays_cold : bool

@@ -7,7 +7,7 @@ return tube and with the beer lines.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import exp, log, pi
+from math import log, pi
 
 from service.domain.physics.lines.heat_gain import CORE, RESISTANCE, SURROUNDINGS
 from service.domain.physics.ranges import Range
@@ -213,50 +213,3 @@ def line_heat_capacity(*, bore: float, density: float, specific_heat: float) -> 
     Range("density of the liquid", 800.0, 1200.0, "kg/m3").check(density)
     Range("specific heat of the liquid", 2000.0, 4500.0, "J/(kg K)").check(specific_heat)
     return density * specific_heat * pi * bore**2 / 4.0
-
-
-def standing_temperature(run: Run, *, start: float, heat_capacity: float, elapsed: float) -> float:
-    """Find how warm a bundle has become that stands with its glycol pump off.
-
-    .. math:: T = T_a + (T_0 - T_a) \\exp(-t / (R' C'))
-
-    Parameters
-    ----------
-    run : Run
-        length, surroundings, resistance [m, K, m K/W]
-    start : float
-        temperature at first, 233.15 to 333.15 [K]
-    heat_capacity : float
-        of everything in one metre of bundle, 1 to 1e5 [J/(m K)]
-    elapsed : float
-        time of standing, 0 to 1e7 [s]
-
-    Returns
-    -------
-    float
-        temperature of the bundle, beer included [K]
-
-    Raises
-    ------
-    OutOfRange
-        outside these limits
-
-    Notes
-    -----
-    The bundle as one lump: tubes settle among each other in minutes, with the surroundings in hours.
-
-    References
-    ----------
-    F. P. Incropera et al., *Fundamentals of Heat and Mass Transfer*, eq. (5.6), lumped capacitance (from memory).
-
-    Examples
-    --------
-    After one time constant 63.2 % of the way is done:
-
-    >>> standing_temperature(Run(30.0, 290.0, 3.0), start=280.0, heat_capacity=2000.0, elapsed=6000.0)
-    286.32
-    """
-    CORE.check(start)
-    HEAT_CAPACITY.check(heat_capacity)
-    ELAPSED.check(elapsed)
-    return run.surroundings + (start - run.surroundings) * exp(-elapsed / (run.resistance * heat_capacity))

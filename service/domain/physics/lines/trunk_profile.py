@@ -2,11 +2,9 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import expm1
 from typing import TYPE_CHECKING
 
-from service.domain.physics.lines.heat_gain import CORE
-from service.domain.physics.lines.trunk import CAPACITY_RATE, BeerFlow, Bundle, GlycolFlow, Run, total_length
+from service.domain.physics.lines.trunk import BeerFlow, Bundle, GlycolFlow, Run, total_length
 from service.domain.physics.ranges import Range
 
 if TYPE_CHECKING:  # numpy is imported where it is used: the command line starts without it
@@ -33,11 +31,6 @@ class Profile:
     beer: tuple[float, ...]
     heat: float
 
-    @property
-    def loop_rise(self) -> float:
-        """By how much the glycol comes back warmer than it went out [K]."""
-        return self.back[0] - self.supply[0]
-
 
 @dataclass(frozen=True, slots=True)
 class _Stream:
@@ -45,50 +38,6 @@ class _Stream:
 
     rate: float
     conductance: float
-
-
-def outlet_temperature(run: Run, *, inlet: float, capacity_rate: float) -> float:
-    """Find how warm one stream leaves a run that it alone fills.
-
-    .. math:: T_{out} = T_a + (T_{in} - T_a) \\exp(-L / (R' C))
-
-    Parameters
-    ----------
-    run : Run
-        length, surroundings, resistance [m, K, m K/W]
-    inlet : float
-        temperature at the start, 233.15 to 333.15 [K]
-    capacity_rate : float
-        mass flow times specific heat, 0.01 to 1e4 [W/K]
-
-    Returns
-    -------
-    float
-        temperature at the end [K]
-
-    Raises
-    ------
-    OutOfRange
-        outside these limits
-
-    Notes
-    -----
-    Exact for uniform surroundings; chain it for several runs. `trunk_profile` is for supply, return and beer together.
-
-    References
-    ----------
-    F. P. Incropera et al., *Fundamentals of Heat and Mass Transfer*, eq. (8.45) (from memory).
-
-    Examples
-    --------
-    100 gal/h of 35 % glycol take up 1000 Btu/h, so rise 1.30 degF (0.72 K), over 1000 Btu/h worth of trunk:
-
-    >>> outlet_temperature(Run(36.7, 297.4, 3.394), inlet=270.4, capacity_rate=405.7) - 270.4
-    0.71
-    """
-    CORE.check(inlet)
-    CAPACITY_RATE.check(capacity_rate)
-    return inlet - (run.surroundings - inlet) * expm1(-run.length / (run.resistance * capacity_rate))
 
 
 def trunk_profile(
@@ -145,7 +94,7 @@ def trunk_profile(
     150 ft of trunk in 75 degF air, 100 gal/h: the glycol comes back 0.8 K warmer.
 
     >>> flow = GlycolFlow(supply=270.4, capacity_rate=405.7)
-    >>> trunk_profile([Run(45.7, 297.0, 3.394)], Bundle(0.9, 5.0), glycol=flow, beer=None).loop_rise
+    >>> trunk_profile([Run(45.7, 297.0, 3.394)], Bundle(0.9, 5.0), glycol=flow, beer=None).back[0] - flow.supply
     0.8
     """
     import numpy as np

@@ -13,8 +13,8 @@ from service.domain.physics.refrigeration.vapour_compression import TRADE_CONDIT
 AMBIENT = Range("ambient temperature", 278.15, 328.15, "K")
 BATH = Range("bath temperature", 258.15, 305.15, "K")
 RATED_CAPACITY = Range("rated capacity", 50.0, 100_000.0, "W")
-RATED_SPLIT = Range("clean condenser split", 3.0, 40.0, "K")
-APPROACH = Range("bath above evaporator", 1.0, 20.0, "K")
+RATED_SPLIT = Range("clean condenser split", 3.0, 40.0, "K", "temperature_difference")
+APPROACH = Range("bath above evaporator", 1.0, 20.0, "K", "temperature_difference")
 FOULING = Range("split over clean split", 0.5, 5.0, "-")
 
 USUAL_APPROACH = 12.5 / 1.8  # [K] a chiller FAQ: coil at 10 to 15 degF in a bath of 25 degF

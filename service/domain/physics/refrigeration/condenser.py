@@ -4,24 +4,17 @@ Clean splits in print run from 20 to 40 degF, so a unit is judged against its ow
 """
 
 from dataclasses import dataclass
-from math import expm1, log1p
 
 from service.domain.physics.ranges import Range
 
 AIR_TEMPERATURE = Range("air temperature", 243.15, 343.15, "K")
 CONDENSING_TEMPERATURE = Range("condensing temperature", 243.15, 353.15, "K")
-SPLIT = Range("condenser split", 0.0, 60.0, "K")
-CLEAN_SPLIT = Range("clean condenser split", 3.0, 40.0, "K")
-AIR_RISE = Range("air rise", 0.5, 50.0, "K")
-HEAT = Range("heat rejected", 0.0, 200_000.0, "W")
-AIRFLOW_SHARE = Range("share of the clean airflow", 0.1, 1.0, "-")
-EFFECTIVENESS = Range("condenser effectiveness", 0.05, 0.99, "-")
-EXPONENT = Range("exponent of airflow", 0.0, 1.0, "-")
+SPLIT = Range("condenser split", 0.0, 60.0, "K", "temperature_difference")
+CLEAN_SPLIT = Range("clean condenser split", 3.0, 40.0, "K", "temperature_difference")
 
 SPLIT_ALARM = 10.0 / 1.8  # [K] over the clean split; common practice, no source
 USUAL_SPLIT = (20.0 / 1.8, 35.0 / 1.8)  # [K] a refrigeration training site; older units up to 40 degF
 USUAL_AIR_RISE = (20.0 / 1.8, 30.0 / 1.8)  # [K] the same training site
-STANDARD_AIR_HEAT = 1.204 * 1006.0  # [J/(m3 K)] density times specific heat of air at 20 degC, 101325 Pa
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,88 +144,3 @@ def air_rise(*, air_in: float, air_out: float) -> float:
     12.5
     """
     return AIR_TEMPERATURE.check(air_out) - AIR_TEMPERATURE.check(air_in)
-
-
-def condenser_airflow(*, heat: float, rise: float) -> float:
-    """Return the airflow that carries this heat off with this air rise.
-
-    V = Q / (rho c_p rise), air of 20 degC at sea level. Valid up to 200 kW and for a rise of 0.5 to 50 K.
-
-    Parameters
-    ----------
-    heat : float
-        Heat rejected by the condenser [W].
-    rise : float
-        Air rise [K].
-
-    Returns
-    -------
-    float
-        Airflow [m3/s].
-
-    Raises
-    ------
-    OutOfRange
-        If heat or rise lies outside its range.
-
-    Notes
-    -----
-    At 1600 m the air is 18 % thinner and the flow so much larger.
-
-    References
-    ----------
-    Heat balance of the air. Wang, Handbook of Air Conditioning and Refrigeration: 13 degF at 900 cfm per ton, which is
-    12 600 Btu/h, 1.05 times the ton's 12 000 (edition and page not read).
-
-    Examples
-    --------
-    >>> round(condenser_airflow(heat=12_600 / 3.412142, rise=13.0 / 1.8) / 0.0004719474, -1)
-    890.0
-    """
-    return HEAT.check(heat) / (STANDARD_AIR_HEAT * AIR_RISE.check(rise))
-
-
-def split_ratio(airflow_share: float, *, effectiveness: float, exponent: float = 0.5) -> float:
-    """Return by what factor the split grows when less air passes, at the same heat rejected.
-
-    eps = 1 - exp(-NTU); split = Q / (C eps), so split/split_clean = eps_clean / (a eps(a)) with
-    NTU(a) = NTU_clean a^(exponent - 1): the surface coefficient falls with a^exponent. Valid for a from 0.1 to 1.
-
-    Parameters
-    ----------
-    airflow_share : float
-        Airflow over clean airflow, a [-].
-    effectiveness : float
-        Clean air rise over clean split, eps_clean [-].
-    exponent : float
-        Power with which the surface coefficient follows the airflow; 0.5 for plain fins [-].
-
-    Returns
-    -------
-    float
-        Split over clean split, 1 or more [-].
-
-    Raises
-    ------
-    OutOfRange
-        If an argument lies outside its range.
-
-    Notes
-    -----
-    Condensing at one temperature, resistance on the air side only; 10 % is a fair error.
-
-    References
-    ----------
-    Effectiveness of an exchanger with one fluid condensing: Incropera, Fundamentals of Heat and Mass Transfer, 6th
-    ed., eq. 11.35a, from memory. Published result it is held against: ASME J. Energy Resources Technology 117(4)
-    (1995) 349-353: airflow down 40 %, pressure rise across the compressor up 19 %.
-
-    Examples
-    --------
-    >>> split_ratio(1.0, effectiveness=0.6), split_ratio(0.6, effectiveness=0.6)
-    (1.0, 1.44)
-    """
-    AIRFLOW_SHARE.check(airflow_share)
-    units_clean = -log1p(-EFFECTIVENESS.check(effectiveness))
-    units = units_clean * airflow_share ** (EXPONENT.check(exponent) - 1.0)
-    return effectiveness / (airflow_share * -expm1(-units))

@@ -46,14 +46,15 @@ def _log_pressure(refrigerant: Refrigerant, temperature: float, quality: int) ->
 
 
 def _pressure(refrigerant: Refrigerant, temperature: float, quality: int) -> float:
-    Range(f"saturation temperature of {refrigerant.name}", COLDEST, refrigerant.hottest, "K").check(temperature)
+    limits = Range("saturation temperature", COLDEST, refrigerant.hottest, "K", detail=f"of {refrigerant.name}")
+    limits.check(temperature)
     return exp(_log_pressure(refrigerant, temperature, quality))
 
 
 @lru_cache(maxsize=4096)
 def _temperature(refrigerant: Refrigerant, pressure: float, quality: int) -> float:
     low, high = (_pressure(refrigerant, end, quality) for end in (COLDEST, refrigerant.hottest))
-    Range(f"saturation pressure of {refrigerant.name}", low, high, "Pa").check(pressure)
+    Range("saturation pressure", low, high, "Pa", detail=f"of {refrigerant.name}").check(pressure)
     return -1.0 / float(_spline(refrigerant.fluid, quality, refrigerant.hottest).solve(log(pressure))[0])
 
 

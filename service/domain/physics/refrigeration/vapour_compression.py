@@ -13,8 +13,8 @@ from service.domain.physics.refrigeration.refrigerants import Refrigerant
 from service.domain.physics.refrigeration.saturation import bubble_pressure, dew_pressure
 
 EVAPORATING = Range("evaporating temperature", 233.15, 303.15, "K")
-SUPERHEAT = Range("superheat", 0.0, 40.0, "K")
-SUBCOOLING = Range("subcooling", 0.0, 40.0, "K")
+SUPERHEAT = Range("superheat", 0.0, 40.0, "K", "temperature_difference")
+SUBCOOLING = Range("subcooling", 0.0, 40.0, "K", "temperature_difference")
 ISENTROPIC_EFFICIENCY = Range("isentropic efficiency", 0.3, 1.0, "-")
 SMALLEST_LIFT = 5.0  # [K] condensing above evaporating
 
@@ -37,11 +37,6 @@ class Cycle:
     cooling: float
     work: float
     heat_rejected: float
-
-    @property
-    def pressure_ratio(self) -> float:
-        """Discharge over suction pressure [-]."""
-        return self.discharge_pressure / self.suction_pressure
 
     @property
     def cop(self) -> float:
@@ -131,7 +126,7 @@ def cycle(
     --------
     >>> from service.domain.physics.refrigeration.refrigerants import refrigerant
     >>> at_105 = cycle(refrigerant("R-134a"), evaporating=263.7056, condensing=313.7056)
-    >>> at_105.cop, at_105.pressure_ratio
+    >>> at_105.cop, at_105.discharge_pressure / at_105.suction_pressure
     (2.789, 5.032)
     """
     EVAPORATING.check(evaporating)

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.domain.physics.bath.unit_load import duty, keg_cooling_heat, pour_load, pump_heat, unit_load
+from service.domain.physics.bath.unit_load import duty, pour_load, pump_heat, unit_load
 from service.domain.physics.ranges import OutOfRange
 
 heats = st.floats(0.0, 100_000.0)
@@ -53,12 +53,6 @@ def test_impossible_beer_is_refused(readings):
         pour_load(**{"flow": 1e-5, "drop": 2.0} | readings)
 
 
-@pytest.mark.parametrize(("volume", "drop"), [(0.0049, 5.0), (0.201, 5.0), (0.05, -0.1), (0.05, 40.1), (nan, 5.0)])
-def test_an_impossible_keg_is_refused(volume, drop):
-    with pytest.raises(OutOfRange):
-        keg_cooling_heat(volume=volume, drop=drop)
-
-
 @pytest.mark.parametrize(("power", "share"), [(-0.1, 1.0), (5000.1, 1.0), (nan, 1.0), (100.0, -0.1), (100.0, 1.1)])
 def test_an_impossible_pump_is_refused(power, share):
     with pytest.raises(OutOfRange):
@@ -82,6 +76,5 @@ def test_impossible_duty_is_refused(load, capacity):
 
 def test_the_limits_are_answered():
     assert pour_load(flow=0.01, drop=40.0, density=1150.0, specific_heat=4200.0) > 0.0
-    assert keg_cooling_heat(volume=0.005, drop=0.0) == 0.0
     assert pump_heat(5000.0, share=0.0) == 0.0
     assert duty(100_000.0, capacity=1.0) == 100_000.0

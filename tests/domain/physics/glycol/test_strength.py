@@ -8,9 +8,7 @@ from hypothesis import strategies as st
 
 from service.domain.physics.glycol.strength import (
     brix,
-    refractive_index,
     strength_from_brix,
-    strength_from_refractive_index,
     sugar_refractive_index,
 )
 from service.domain.physics.ranges import OutOfRange
@@ -19,14 +17,6 @@ unhurried = settings(deadline=None, max_examples=40)  # the first example import
 strengths = st.floats(0.0, 0.6)
 samples = st.floats(283.15, 303.15)
 ROOM = 293.15
-
-
-@unhurried
-@given(strengths, samples)
-def test_an_index_reads_back_as_the_strength_that_has_it(strength, sample):
-    index = refractive_index(mass_fraction=strength, sample_temperature=sample)
-
-    assert strength_from_refractive_index(index=index, sample_temperature=sample) == pytest.approx(strength, abs=1e-9)
 
 
 @unhurried
@@ -72,8 +62,6 @@ def test_plain_water_at_twenty_degrees_reads_nought_and_nought_reads_as_water():
 def test_a_sample_that_is_too_cold_or_too_warm_is_refused(sample, compensated):
     with pytest.raises(OutOfRange, match=r"sample temperature is .* from 283.15 to 303.15 K"):
         strength_from_brix(reading=25.0, sample_temperature=sample, compensated=compensated)
-    with pytest.raises(OutOfRange, match="sample temperature"):
-        strength_from_refractive_index(index=1.37, sample_temperature=sample)
 
 
 @pytest.mark.parametrize("sample", [283.15, 303.15])
@@ -85,12 +73,6 @@ def test_a_sample_at_either_limit_is_taken(sample):
 def test_a_reading_that_no_strength_gives_is_refused(reading):
     with pytest.raises(OutOfRange, match="Brix reading"):
         strength_from_brix(reading=reading, sample_temperature=ROOM, compensated=True)
-
-
-@pytest.mark.parametrize("index", [1.0, 1.3325, 1.4010, nan])
-def test_an_index_that_no_strength_has_is_refused(index):
-    with pytest.raises(OutOfRange, match="refractive index"):
-        strength_from_refractive_index(index=index, sample_temperature=ROOM)
 
 
 @pytest.mark.parametrize("reading", [-5.1, 45.1, nan])

@@ -11,8 +11,6 @@ from service.domain.physics.lines.draught import (
     gravity_pressure,
     line_restriction,
     line_volume,
-    residence_time,
-    sections_volume,
 )
 from service.domain.physics.lines.tubing import TUBING, NoSuchTubing, Tubing, tubing_row
 from service.domain.physics.ranges import OutOfRange
@@ -26,7 +24,6 @@ def test_two_lengths_are_one_long_one(one: float, other: float) -> None:
     both = [Section(BARRIER, one), Section(BARRIER, other)]
 
     assert line_restriction(both) == pytest.approx(line_restriction([Section(BARRIER, one + other)]))
-    assert sections_volume(both) == pytest.approx(sections_volume([Section(BARRIER, one + other)]))
 
 
 @given(st.floats(-50.0, 50.0))
@@ -71,9 +68,3 @@ def test_rise_outside_its_limits_is_refused(rise: float) -> None:
 def test_density_outside_its_limits_is_refused(density: float) -> None:
     with pytest.raises(OutOfRange, match="density of beer"):
         gravity_pressure(1.0, density)
-
-
-@pytest.mark.parametrize("flow", [0.0, 1.1e-3, nan])
-def test_flow_outside_its_limits_is_refused(flow: float) -> None:
-    with pytest.raises(OutOfRange, match="flow"):
-        residence_time(volume=1e-3, flow=flow)

@@ -10,8 +10,6 @@ from service.domain.physics.glycol.properties import viscosity
 from service.domain.physics.lines.loop_flow import Loop
 from service.domain.physics.lines.loop_heat import (
     capacity_rate,
-    heat_carried,
-    pumping_power,
     starvation,
     temperature_rise,
 )
@@ -20,18 +18,6 @@ from service.domain.physics.ranges import OutOfRange
 unhurried = settings(deadline=None, max_examples=60)  # the first example imports the library
 LOOP = Loop(bore=0.009525, length=60.96)
 AT = {"mass_fraction": 0.35, "temperature": 271.0}
-
-
-@unhurried
-@given(st.floats(1.0, 5e3), st.floats(3e-5, 1e-3))
-def test_the_heat_carried_at_the_rise_is_the_heat_put_in(heat, flow):
-    rise = temperature_rise(heat=heat, flow=flow, **AT)
-
-    assert heat_carried(flow=flow, rise=rise, **AT) == pytest.approx(heat, rel=1e-6)
-
-
-def test_no_rise_is_no_heat():
-    assert heat_carried(flow=1e-4, rise=0.0, **AT) == 0.0
 
 
 @unhurried
@@ -61,18 +47,12 @@ def test_at_the_target_nothing_is_starved():
 @pytest.mark.parametrize(
     "refused",
     [
-        lambda: heat_carried(flow=1e-4, rise=-0.1, **AT),
-        lambda: heat_carried(flow=1e-4, rise=nan, **AT),
         lambda: temperature_rise(heat=-1.0, flow=1e-4, **AT),
         lambda: temperature_rise(heat=nan, flow=1e-4, **AT),
         lambda: temperature_rise(heat=100.0, flow=0.0, **AT),
         lambda: capacity_rate(flow=nan, **AT),
         lambda: capacity_rate(flow=1e-4, mass_fraction=1.3, temperature=271.0),
         lambda: capacity_rate(flow=1e-4, mass_fraction=0.35, temperature=400.0),
-        lambda: pumping_power(flow=1e-4, pressure_drop=-1.0, efficiency=0.5),
-        lambda: pumping_power(flow=1e-4, pressure_drop=1e5, efficiency=0.0),
-        lambda: pumping_power(flow=1e-4, pressure_drop=1e5, efficiency=1.1),
-        lambda: pumping_power(flow=0.0, pressure_drop=1e5, efficiency=0.5),
         lambda: starvation(LOOP, pressure=0.0, mass_fraction=0.4, target=0.35, temperature=271.0),
         lambda: starvation(LOOP, pressure=1e5, mass_fraction=0.4, target=0.61, temperature=271.0),
     ],

@@ -1,0 +1,59 @@
+"""The formats in which the documents of a year come, and how each is written.
+
+Workbook and PDF are imported when asked for: their libraries are needed by few requests and few commands.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from service.domain.summary.fleet_year import FleetYear
+from service.domain.summary.summary import ServiceSummary
+from service.rendering.year import fleet_csv, fleet_json, summary_csv, summary_json
+
+CSV = "text/csv"  # of one table
+
+
+@dataclass(frozen=True, slots=True)
+class Format:
+    """Its media type, and how the name of its file ends."""
+
+    media: str
+    ending: str
+
+
+FORMATS: Mapping[str, Format] = {
+    "json": Format("application/json", "json"),
+    "csv": Format("application/zip", "zip"),
+    "xlsx": Format("application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "xlsx"),
+    "pdf": Format("application/pdf", "pdf"),
+}
+
+
+def write_summary(summary: ServiceSummary, form: str, *, table: str | None = None, paper: str | None = None) -> bytes:
+    """A service summary in one of the formats; with a table, that table alone as CSV."""
+    if form == "xlsx":
+        from service.rendering.year import summary_xlsx
+
+        return summary_xlsx.render(summary)
+    if form == "pdf":
+        from service.rendering.year import summary_pdf
+
+        return summary_pdf.render(summary, paper)
+    if form == "csv":
+        return summary_csv.render(summary) if table is None else summary_csv.table(summary, table)
+    return summary_json.render(summary)
+
+
+def write_fleet_year(year: FleetYear, form: str, *, table: str | None = None, paper: str | None = None) -> bytes:
+    """A fleet's year in one of the formats; with a table, that table alone as CSV."""
+    if form == "xlsx":
+        from service.rendering.year import fleet_xlsx
+
+        return fleet_xlsx.render(year)
+    if form == "pdf":
+        from service.rendering.year import fleet_pdf
+
+        return fleet_pdf.render(year, paper)
+    if form == "csv":
+        return fleet_csv.render(year) if table is None else fleet_csv.table(year, table)
+    return fleet_json.render(year)
