@@ -64,6 +64,8 @@ PLACES = select(
     site.c.surroundings,
     site.c.closed_weekdays,
     unit.c.log_version,
+    unit.c.due_version,
+    unit.c.due_rules,
 ).select_from(unit.join(site))
 PLACE = Statement(PLACES.where(unit.c.tag == bindparam("key")))
 COUNT_ON = Statement(unit.update().values(version=unit.c.version + 1).where(unit.c.id == bindparam("unit_id")))
@@ -111,6 +113,12 @@ class Place(NamedTuple):
     surroundings: str | None
     closed_weekdays: str
     log_version: int
+    due_version: int
+    due_rules: int
+
+    def due_items_hold(self, rules: int) -> bool:
+        """Whether the stored due items are those of the unit's history and of these rules."""
+        return self.due_version == self.log_version and self.due_rules == rules
 
 
 def component_of(row: tuple[Any, ...]) -> Component:
@@ -261,7 +269,8 @@ class Units:
 
         `due_rules` are those by which this transaction works out its due items, 0 where that is left to `stale`.
         """
-        raised = place._replace(log_version=place.log_version + 1)
+        version = place.log_version + 1
+        raised = place._replace(log_version=version, due_version=version, due_rules=due_rules)
         self.link.run(RAISE_LOG, unit_id=place.id, new_version=raised.log_version, new_rules=due_rules)
         return raised
 

@@ -12,11 +12,12 @@ import orjson
 from service import __version__
 from service.domain.instants import local_day
 from service.domain.maintenance.catalogue import CATALOGUE
-from service.domain.maintenance.due import Attendance, DueItem, due_items, due_of
+from service.domain.maintenance.due import FOLLOW_UP, Attendance, DueItem, due_items, due_of
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task
 from service.domain.record.fleet import WEEKDAYS
 from service.domain.record.unit_log import Performed, UnitLog
+from service.domain.record.visits import Visit
 from service.storage.store import Store
 from service.storage.units import Place
 from service.usecases.system import Book
@@ -56,6 +57,21 @@ def refresh_unit(store: Store, place: Place, log: UnitLog) -> list[DueItem]:
     items = due_of(log, fleet_tasks(store))
     store.due.write(*_differences(place, items, {item.task: item for item in store.due.at(place.id)}))
     return list(items)
+
+
+def refresh_after_visit(store: Store, place: Place, log: UnitLog, visit: Visit) -> list[DueItem]:
+    """As `refresh_unit` after a visit, where the items held before it: only those of its tasks can have changed."""
+    named = affected({result.task for result in visit.tasks})
+    known = store.due.at(place.id)
+    items = due_of(log, {code: task for code, task in fleet_tasks(store).items() if code in named})
+    store.due.write(*_differences(place, items, {item.task: item for item in known if item.task in named}))
+    kept = [item for item in known if item.task not in named and log.unit.retired_on is None]
+    return sorted([*kept, *items], key=lambda item: (item.due_on, item.task))
+
+
+def affected(done: set[str]) -> set[str]:
+    """The tasks whose due dates a visit with these tasks may move: they, those they do as well, and a follow-up."""
+    return done | {FOLLOW_UP} | {task.code for task in CATALOGUE if done.intersection(task.also_by)}
 
 
 def changed(store: Store, place: Place) -> tuple[Place, UnitLog]:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, datetime
+from functools import partial
 from typing import Any
 from uuid import UUID
 
@@ -20,7 +21,7 @@ from service.storage.store import Store
 from service.storage.units import Place
 from service.usecases import audit, new_components, root_causes
 from service.usecases.due import changed as history_changed
-from service.usecases.due import refresh_unit, rules
+from service.usecases.due import refresh_after_visit, refresh_unit, rules
 
 KEPT_BY_US = ("posted_at", "posted_by", "time_zone", "version", "void")
 FRAME = ("id", "unit", "kind", "arrived_at", "posted_at", "posted_by", "time_zone")  # without these there is no visit
@@ -62,9 +63,11 @@ def record_visit(
     unit = new_components.register(store, actor, place, former.unit, kinds)
     store.visits.add(visit, place, technician_id=technician_id, fingerprint=fingerprint)
     log = replace(former, unit=unit).with_visit(visit)
-    place = store.units.raise_log(place, rules(store))
+    current = rules(store)
+    raised = store.units.raise_log(place, current)
     store.unit_logs.remember(place.id, log)
-    due = refresh_unit(store, place, log)
+    refresh = partial(refresh_after_visit, visit=visit) if place.due_items_hold(current) else refresh_unit
+    due = refresh(store, raised, log)
     root_causes.touch(store, place, actor.at)
     audit.record(store, actor, action="made", noun="visit", key=visit.id, before=None, after=body)
     return visit, due
