@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from datetime import UTC, datetime, time
-from pathlib import Path
 from time import perf_counter
 
 from service.app import open_database
@@ -10,6 +9,7 @@ from service.rendering.year import fleet_pdf as fleet_year_pdf
 from service.settings import Settings
 from service.storage.engine.sqlite import driver
 from service.usecases.fleet_years import summarise_fleet
+from tests.benchmarks.programs import megabytes
 from tests.benchmarks.ratios import Figure
 from tests.benchmarks.run import Run
 
@@ -26,30 +26,26 @@ BARE = (
 
 def year(run: Run) -> Iterator[Figure]:
     """Two thousand units with ten visits each: the figures, and the document."""
-    book = open_database(Settings(database_url=f"sqlite:///{run.shop_book}", home=run.folder))
-    bare = driver().connect(str(run.shop_book))
+    database = open_database(Settings(database_url=f"sqlite:///{run.shop_database}", home=run.folder))
+    bare = driver().connect(str(run.shop_database))
     as_of = datetime.combine(run.shop.today, time(23), UTC)
-    taken, floors, rendered, resident = [], [], [], [_megabytes()]
+    taken, floors, rendered, resident = [], [], [], [megabytes()]
     for _ in range(run.rounds):
         start = perf_counter()
         for query in BARE:
             bare.execute(query).fetchall()
         middle = perf_counter()
-        with book.reading() as store:
-            told = summarise_fleet(store, as_of.year, as_of=as_of, program_version="0")
+        with database.reading() as store:
+            year_of_fleet = summarise_fleet(store, as_of.year, as_of=as_of, program_version="0")
         end = perf_counter()
-        fleet_year_pdf.render(told)
+        fleet_year_pdf.render(year_of_fleet)
         floors.append(middle - start)
         taken.append(end - middle)
         rendered.append(perf_counter() - end)
-        resident.append(_megabytes())
-    book.close()
+        resident.append(megabytes())
+    database.close()
+    bare.close()
     yield Figure("fleet's year / the bare SQL of its rows", tuple(a / b for a, b in zip(taken, floors, strict=True)))
     yield Figure(f"fleet's year, {run.shop.units} units, {run.shop.units * 10} visits", tuple(taken), unit="s", goal=5)
     yield Figure("its PDF", tuple(rendered[1:] or rendered), unit="s")
     yield Figure("memory after the last / after the first", (resident[-1] / resident[1],), goal=1.2)
-
-
-def _megabytes() -> float:
-    status = Path("/proc/self/status").read_text()
-    return int(status.split("VmRSS:")[1].split()[0]) / 1024

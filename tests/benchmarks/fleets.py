@@ -1,4 +1,4 @@
-"""Large books, written straight into the tables: an invented fleet with its history and its due items."""
+"""Large databases, written straight into the tables: an invented fleet with its history and its due items."""
 
 import json
 from dataclasses import dataclass
@@ -7,15 +7,17 @@ from pathlib import Path
 from typing import Any
 
 from service import clock
+from service.app import open_database
 from service.domain.instants import local_day
 from service.domain.maintenance.catalogue import CATALOGUE
+from service.settings import from_environment
 from service.storage.engine.sqlite import driver
-from service.usecases.due import JOB
-from tests.benchmarks.programs import command
+from service.usecases.due import rules
+from tests.benchmarks.bodies import TASKS
+from tests.benchmarks.programs import OURS, environment
 
 ZONE = "America/Denver"
 UNITS_A_SITE, SITES_A_CUSTOMER, TECHNICIANS = 5, 10, 20
-TASKS = ("bath_level_check", "condenser_clean", "glycol_strength_check", "pump_check", "strainer_clean")
 COMPONENTS = ("condenser_fan fan-1", "contactor contactor-1", "pump pump-1", "temperature_controller thermostat-1")
 DAYS_BETWEEN = 90
 DUE_ROWS = 1500
@@ -35,10 +37,11 @@ FILL = (
                i || ' Harbour Street', :zone, 39.74, -104.99, CASE i % 3 WHEN 0 THEN 'greasy' END,
                CASE i % 4 WHEN 0 THEN 'monday' ELSE '' END, 'by the yard', i % :technicians + 1, 1 FROM n""",
     f"""INSERT INTO unit (id, customer_id, site_id, tag, maker, model, serial, place, installed_on, registered_on,
-                          bath, version)
+                          bath, version, log_version, due_version, due_rules)
         {NUMBERS.format("units")} SELECT i, (i - 1) / :units_a_site / :sites_a_customer + 1,
                (i - 1) / :units_a_site + 1, printf('GU-%06d', i), 'Northfall', 'NF-3', printf('S%07d', i),
-               'above the walk-in', date(:today, '-1000 days'), date(:today, '-900 days'), :bath, 1 FROM n""",
+               'above the walk-in', date(:today, '-1000 days'), date(:today, '-900 days'), :bath, 1, 1, 1, 0
+        FROM n""",
     """INSERT INTO component (unit_id, code, customer_id, position, kind, details)
        SELECT u.id, substr(c.value, instr(c.value, ' ') + 1), u.customer_id, c.key,
               substr(c.value, 1, instr(c.value, ' ') - 1), '{"maker":"Northfall"}'
@@ -66,14 +69,12 @@ FILL = (
               'interval', :why, '3 months', date(:today, '-90 days')
        FROM unit u, json_each(:tasks) t""",
     "INSERT INTO task_setting (task, changes, version) SELECT value, '{\"applies\":false}', 1 FROM json_each(:others)",
-    """INSERT INTO day_done (job, site_id, day, done_at)
-       SELECT :job, s.id, date(:today, d.value || ' days'), :today FROM site s, json_each('[-1,0,1]') d""",
 )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fleet:
-    """How much is in the book; `today` is the day at every site."""
+    """How much is in the database; `today` is the day at every site."""
 
     units: int
     visits: int  # at each unit, each with a result for each of the five tasks
@@ -97,19 +98,28 @@ def fleet(units: int, *, visits: int, readings: int = 0, idle: int = 0) -> Fleet
     return Fleet(units=units, visits=visits, readings=readings, idle=idle, today=local_day(clock.now(), ZONE))
 
 
-def build(book: Path, wanted: Fleet) -> Path:
-    """Make the file. The day's refresh is in the ledger as done, so that a server leaves the due items alone."""
-    command(book, "migrate")
-    connection = driver().connect(str(book), isolation_level=None)
+def build(database: Path, wanted: Fleet) -> Path:
+    """Make the file. Its due items count as worked out by the rules of now, so that a server leaves them alone."""
+    OURS.command(database, "migrate")
+    connection = driver().connect(str(database), isolation_level=None)
     for pragma in ("synchronous=OFF", "cache_size=-200000", "temp_store=MEMORY"):
         connection.execute(f"PRAGMA {pragma}")
     connection.execute("BEGIN")
     for statement in FILL:
         connection.execute(statement, _parameters(wanted))
     connection.execute("COMMIT")
+    connection.execute("UPDATE unit SET due_rules = ?", (_rules(database),))
     connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     connection.close()
-    return book
+    return database
+
+
+def _rules(database: Path) -> int:
+    opened = open_database(from_environment(environment(database)))
+    with opened.reading() as store:
+        found = rules(store)
+    opened.close()
+    return found
 
 
 def _parameters(wanted: Fleet) -> dict[str, Any]:
@@ -131,5 +141,4 @@ def _parameters(wanted: Fleet) -> dict[str, Any]:
         "tasks": json.dumps(TASKS),
         "others": json.dumps([task.code for task in CATALOGUE if task.interval and task.code not in TASKS]),
         "why": WHY,
-        "job": JOB,
     }

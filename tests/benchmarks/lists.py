@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from statistics import median
 from time import perf_counter
 from typing import Any
@@ -9,7 +10,7 @@ from typing import Any
 from service.api.paging import cursor
 from service.storage.engine.sqlite import driver
 from tests.benchmarks.load import Client
-from tests.benchmarks.programs import Server, serving
+from tests.benchmarks.programs import Server
 from tests.benchmarks.ratios import Figure, quantile
 from tests.benchmarks.run import Run
 
@@ -42,9 +43,8 @@ DEPTH = 0.8  # of the whole list
 
 def pm_list(run: Run) -> Iterator[Figure]:
     """The first 100 rows and all that is due, over HTTP, against the same query's fetchall()."""
-    bare = driver().connect(str(run.large_book), isolation_level=None)
     due = run.large.due_rows
-    with serving(run.large_book) as server:
+    with _bare(run) as bare, run.checkout.serving(run.large_database) as server:
         for rows, goal, times in ((100, 6, run.scaled(100)), (due, 3, run.scaled(30))):
             path = f"/v1/pm-list?limit={rows}"
             _must_hold(server, path, rows)
@@ -53,6 +53,10 @@ def pm_list(run: Run) -> Iterator[Figure]:
                 return bare.execute(PM_LIST, (run.large.today.isoformat(), most)).fetchall()
 
             yield _against(query, server, path, rounds=run.rounds, times=times, goal=goal, rows=rows)
+
+
+def _bare(run: Run) -> closing[Any]:
+    return closing(driver().connect(str(run.large_database), isolation_level=None))
 
 
 def _must_hold(server: Server, path: str, rows: int) -> None:
@@ -78,13 +82,12 @@ def _against(
 
 def deep_page(run: Run) -> Iterator[Figure]:
     """A page far down each list against its first page."""
-    bare = driver().connect(str(run.large_book), isolation_level=None)
     totals = {
         "units": run.large.units,
         "visits": run.large.units * run.large.visits,
         "pm-list": run.large.units * 5,
     }
-    with serving(run.large_book) as server:
+    with _bare(run) as bare, run.checkout.serving(run.large_database) as server:
         for name, (first, position) in DEEP.items():
             depth = int(totals[name] * DEPTH)
             deep = f"{first}&cursor={cursor(bare.execute(position, (depth,)).fetchone())}"

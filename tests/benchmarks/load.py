@@ -54,9 +54,9 @@ class Client:
         return outcome
 
 
-def _work(told: Connection, port: int, requests: Sequence[bytes], connections: int, pause: float) -> None:
+def _work(pipe: Connection, port: int, requests: Sequence[bytes], connections: int, pause: float) -> None:
     gc.disable()
-    waiting = _until_stopped(told, requests)
+    waiting = _until_stopped(pipe, requests)
     outcome = Outcome()
     start = perf_counter()
     if pause:
@@ -64,12 +64,12 @@ def _work(told: Connection, port: int, requests: Sequence[bytes], connections: i
     else:
         _all_at_once(port, waiting, outcome, connections)
     outcome.seconds = perf_counter() - start
-    told.send(outcome)
+    pipe.send(outcome)
 
 
-def _until_stopped(told: Connection, requests: Sequence[bytes]) -> Iterator[bytes]:
+def _until_stopped(pipe: Connection, requests: Sequence[bytes]) -> Iterator[bytes]:
     for request in requests:
-        if told.poll(0):
+        if pipe.poll(0):
             return
         yield request
 

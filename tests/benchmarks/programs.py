@@ -1,4 +1,4 @@
-"""The product as its users run it: the command line and the server, each a process of its own."""
+"""The product as its users run it: the command line and the server, each a process of its own, of one commit."""
 
 import os
 import re
@@ -13,28 +13,12 @@ from time import perf_counter, sleep
 
 PATIENCE = 60.0  # [s] until a server that has not answered is given up
 LISTENING = re.compile(r"Serving on http://[\d.]+:(\d+)")
-COMMAND = (sys.executable, "-m", "service")
 
 
 def environment(database: Path) -> dict[str, str]:
-    """The environment of a process whose book is this file."""
+    """The environment of a process whose database is this file."""
     ours = {name: value for name, value in os.environ.items() if not name.startswith("GLYCOL_FLEET_")}
     return ours | {"GLYCOL_FLEET_DATABASE_URL": f"sqlite:///{database}", "GLYCOL_FLEET_HOME": str(database.parent)}
-
-
-def command(database: Path, *arguments: str) -> str:
-    """Run a command to its end; what it printed."""
-    run = subprocess.run((*COMMAND, *arguments), env=environment(database), capture_output=True, check=False)
-    if run.returncode:
-        raise RuntimeError(f"{' '.join(arguments)}: {run.stderr.decode()[-2000:]}")
-    return run.stdout.decode()
-
-
-def seconds_of(*arguments: str) -> float:
-    """How long a process of this Python takes from its start to its end [s]."""
-    start = perf_counter()
-    subprocess.run((sys.executable, *arguments), check=True, stdout=subprocess.DEVNULL)
-    return perf_counter() - start
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,28 +57,64 @@ class Server:
 
     def megabytes(self) -> float:
         """The memory that it holds, resident [MB]."""
-        status = Path(f"/proc/{self.process.pid}/status").read_text()
-        return int(re.findall(r"VmRSS:\s+(\d+) kB", status)[0]) / 1000
+        return megabytes(self.process.pid)
 
 
-@contextmanager
-def serving(database: Path) -> Iterator[Server]:
-    """A server on this file, as `glycol-fleet serve` starts it, ended politely."""
-    token = command(database, "token", "create", "--role", "owner", "--name", "benchmark").strip()
-    log = database.with_suffix(".log")
-    with log.open("wb") as told:
+@dataclass(frozen=True, slots=True)
+class Checkout:
+    """The folder of a commit, and the Python of its own environment."""
+
+    folder: Path
+    python: str
+
+    def run(self, *arguments: str, database: Path | None = None) -> str:
+        """Run this Python in the folder to its end; what it printed."""
+        variables = None if database is None else environment(database)
+        run = subprocess.run(
+            (self.python, *arguments), cwd=self.folder, env=variables, capture_output=True, text=True, check=False
+        )
+        if run.returncode:
+            raise RuntimeError(f"{' '.join(arguments)[:200]}: {run.stderr[-2000:]}")
+        return run.stdout
+
+    def command(self, database: Path, *arguments: str) -> str:
+        """Run a command of the product to its end; what it printed."""
+        return self.run("-m", "service", *arguments, database=database)
+
+    def seconds_of(self, *arguments: str) -> float:
+        """How long a process of this Python takes from its start to its end [s]."""
         start = perf_counter()
-        process = subprocess.Popen((*COMMAND, "serve", "--port", "0"), env=environment(database), stderr=told)
-        try:
-            port = _port(process, log, start)
-            _first_answer(port, start)
-            yield Server(process, port, token, perf_counter() - start)
-        except BaseException as error:
-            error.add_note("\n".join(line[:4000] for line in log.read_text().splitlines() if "ERROR" in line))
-            raise
-        finally:
-            process.terminate()
-            process.wait(PATIENCE)
+        self.run(*arguments)
+        return perf_counter() - start
+
+    @contextmanager
+    def serving(self, database: Path) -> Iterator[Server]:
+        """A server on this file, as `glycol-fleet serve` starts it, ended politely."""
+        token = self.command(database, "token", "create", "--role", "owner", "--name", "benchmark").strip()
+        serve = (self.python, "-m", "service", "serve", "--port", "0")
+        log = database.with_suffix(".log")
+        with log.open("wb") as errors:
+            start = perf_counter()
+            process = subprocess.Popen(serve, cwd=self.folder, env=environment(database), stderr=errors)
+            try:
+                port = _port(process, log, start)
+                _first_answer(port, start)
+                yield Server(process, port, token, perf_counter() - start)
+            except BaseException as error:
+                error.add_note("\n".join(line[:4000] for line in log.read_text().splitlines() if "ERROR" in line))
+                raise
+            finally:
+                process.terminate()
+                process.wait(PATIENCE)
+
+
+OURS = Checkout(Path(__file__).parents[2], sys.executable)
+
+
+def megabytes(process: int | str = "self") -> float:
+    """The memory that a process holds, resident [MB]."""
+    status = Path(f"/proc/{process}/status").read_text()
+    return int(re.findall(r"VmRSS:\s+(\d+) kB", status)[0]) / 1000
 
 
 def _port(process: subprocess.Popen[bytes], log: Path, start: float) -> int:

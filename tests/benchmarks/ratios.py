@@ -1,10 +1,13 @@
-"""Figures, how they are summed up, and the table they are printed in."""
+"""Figures, how they are summed up, and the lines they are printed in."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from statistics import median
 
-HEAD = ("what", "median", "lowest..highest", "goal", "", "measured")
+HEAD = ("what", "median", "lowest..highest", "former", "goal", "", "measured")
+WIDTHS = (72, 9, 15, 9, 9, 6)
+PRINTED = re.compile(r"(\S.*?) {2,}([\d.e+-]+) (x|s|ms|MB)(?: |$)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,28 +25,44 @@ class Figure:
         """The median of the rounds."""
         return median(self.rounds)
 
-    def cells(self) -> tuple[str, ...]:
-        """The figure as a line of the table."""
+    @property
+    def missed(self) -> bool:
+        """Whether it is beyond its goal."""
+        return self.goal is not None and self.value > self.goal
+
+    def joined(self, later: "Figure") -> "Figure":
+        """With the rounds of a later turn."""
+        return replace(later, rounds=self.rounds + later.rounds)
+
+    def line(self, former: "Figure | None" = None) -> str:
+        """The figure as a line of the table, with that of another commit beside it."""
         spread = f"{_short(min(self.rounds))}..{_short(max(self.rounds))}" if len(self.rounds) > 1 else ""
-        verdict = "" if self.goal is None else "holds" if self.value <= self.goal else "MISSED"
+        verdict = "" if self.goal is None else "MISSED" if self.missed else "holds"
         goal = "" if self.goal is None else f"<= {self.goal:g} {self.unit}"
-        return self.what, f"{_short(self.value)} {self.unit}", spread, goal, verdict, self.note
+        return line(self.what, self.shown, spread, former.shown if former else "", goal, verdict, self.note)
+
+    @property
+    def shown(self) -> str:
+        """The median with its unit."""
+        return f"{_short(self.value)} {self.unit}"
+
+
+def line(*cells: str) -> str:
+    """Cells in columns."""
+    *columns, last = cells
+    return "  ".join([*(cell.ljust(width) for cell, width in zip(columns, WIDTHS, strict=True)), last]).rstrip()
+
+
+def printed(table: str) -> Iterator[Figure]:
+    """The medians of a printed table."""
+    for found in filter(None, map(PRINTED.match, table.splitlines())):
+        yield Figure(found[1], (float(found[2]),), unit=found[3])
 
 
 def quantile(values: Iterable[float], share: float) -> float:
     """The value below which this share of all lies."""
     ordered = sorted(values)
     return ordered[min(len(ordered) - 1, int(share * len(ordered)))]
-
-
-def table(figures: Sequence[Figure]) -> str:
-    """All figures, one a line, in columns."""
-    lines = [HEAD, *(figure.cells() for figure in figures)]
-    widths = [max(len(line[column]) for line in lines) for column in range(len(HEAD) - 1)]
-    return "\n".join(
-        "  ".join([*(cell.ljust(width) for cell, width in zip(line[:-1], widths, strict=True)), line[-1]]).rstrip()
-        for line in lines
-    )
 
 
 def _short(value: float) -> str:

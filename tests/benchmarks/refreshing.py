@@ -1,96 +1,114 @@
-"""Refresh of every due item of a large fleet against a scan of the history, while a client posts visits."""
+"""A large fleet's day start with nothing changed, and the refresh of all of it, alone and beside a busy server."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import closing
 from datetime import timedelta
 from itertools import islice
+from pathlib import Path
 from statistics import median
-from time import perf_counter, sleep
+from time import perf_counter
 from typing import Any
 
 from service.storage.engine.sqlite import driver
 from tests.benchmarks import bodies
 from tests.benchmarks.load import Client, Outcome
-from tests.benchmarks.programs import Server, command, serving
+from tests.benchmarks.programs import Server
 from tests.benchmarks.ratios import Figure, quantile
 from tests.benchmarks.run import Run, say
 
-SCAN = "SELECT count(*), max(day), sum(unit_id) FROM task_result"
-FETCH = """SELECT t.unit_id, t.task, t.day, t.result, t.as_found
+UNITS = "SELECT count(*), max(registered_on), sum(version) FROM unit"
+UNITS_FETCHED = "SELECT * FROM unit"
+HISTORY = """SELECT t.unit_id, t.task, t.day, t.result, t.as_found
 FROM task_result t JOIN visit v ON v.id = t.visit_id WHERE v.void IS NULL ORDER BY t.unit_id"""
-SCANS = 3
+ALL_WRONG = "UPDATE due_item SET why = 'wrong', due_on = '2000-01-01'"
+SCANS = 5
 PAUSE = 0.03  # [s] between a visit's answer and the next visit
-REFRESHED = "glycol_fleet_due_refresh_timestamp_seconds "
+DAYS = """
+import os, sys
+from datetime import timedelta
+from time import perf_counter
+from service import clock, scheduler
+from service.app import open_database
+from service.settings import from_environment
+database = open_database(from_environment(os.environ))
+begin_day = getattr(scheduler, "refresh_due_items", None) or scheduler.refresh_days  # its former name
+for days in range(2, 3 + int(sys.argv[1])):  # the first brings all units up to date
+    now = clock.now() + timedelta(days=days)
+    start = perf_counter()
+    begin_day(database, lambda: now, lambda at: print(perf_counter() - start))
+database.close()
+"""
+
+
+def day_start(run: Run) -> Iterator[Figure]:
+    """The scheduler's work when a day begins at every site, in a process that has done the day before."""
+    database = run.copy(run.large_database, "day-start")
+    scan, fetch = _floor(database, UNITS), _floor(database, UNITS_FETCHED)
+    _, *taken = map(float, run.checkout.run("-c", DAYS, str(run.rounds), database=database).split())
+    if len(taken) != run.rounds:
+        raise RuntimeError(f"{len(taken)} days of {run.rounds} were done")
+    name = f"day start of {run.large.units} units, nothing changed"
+    yield Figure(
+        f"{name} / one SQL scan of the units",
+        tuple(each / scan for each in taken),
+        goal=2,
+        note=f"{median(taken):.3f} s, scan {scan * 1000:.1f} ms",
+    )
+    yield Figure(f"{name} / fetching the units", tuple(each / fetch for each in taken), note=f"fetched {fetch:.2f} s")
 
 
 def refresh(run: Run) -> Iterator[Figure]:
-    """By the command, where every item changes; by the server's clockwork at the start of a day, where none does."""
-    book = run.large_book
-    bare = driver().connect(str(book), isolation_level=None)
-    posted = bodies.visits(run.large.units, run.large.today - timedelta(days=2))
-    scans = [_scan(bare) for _ in range(SCANS)]
-    with serving(book) as server:
-        say("refreshing by the command")
-        start = perf_counter()
-        outcome = _posting_while(server, posted, lambda: command(book, "refresh"))
-        yield from _figures("refresh by command, all changed", perf_counter() - start, scans, outcome)
-    bare.execute("DELETE FROM day_done")
-    with serving(book) as server:
-        say("refreshing by the clockwork")
-        start = perf_counter() - server.seconds_to_answer
-        outcome = _posting_while(server, posted, lambda: _until_done(server))
-        yield from _figures("refresh at a day's start, none changed", perf_counter() - start, scans, outcome)
-
-
-def _scan(bare: Any) -> tuple[float, float]:
+    """By the command, where every due item changes: first alone, then while a client posts visits."""
+    database = run.copy(run.large_database, "refresh")
+    fetch = _floor(database, HISTORY)
     start = perf_counter()
-    bare.execute(SCAN).fetchall()
-    middle = perf_counter()
-    for _ in bare.execute(FETCH):
+    run.checkout.command(database, "refresh")
+    taken = perf_counter() - start
+    name = f"full refresh of {run.large.units} units"
+    yield Figure(f"{name} / fetching their history", (taken / fetch,), goal=8, note=f"{taken:.1f} s, {fetch:.2f} s")
+    with closing(driver().connect(str(database), isolation_level=None)) as bare:
+        bare.execute(ALL_WRONG)
+    posted = bodies.realistic_mix(run.large.units, run.large.today - timedelta(days=2))
+    with run.checkout.serving(database) as server:
+        say("refreshing beside a busy server")
+        start = perf_counter()
+        outcome = _posting_while(server, posted, lambda: run.checkout.command(database, "refresh"))
+        taken = perf_counter() - start
+    yield from _beside(f"{name} beside a busy server", taken, fetch, outcome)
+
+
+def _floor(database: Path, query: str) -> float:
+    """The median of some runs of a query by the bare driver, after one that warms it [s]."""
+    with closing(driver().connect(str(database))) as bare:
+        return median([_seconds(bare, query) for _ in range(SCANS + 1)][1:])
+
+
+def _seconds(bare: Any, query: str) -> float:
+    start = perf_counter()
+    for _ in bare.execute(query):
         pass
-    return middle - start, perf_counter() - middle
+    return perf_counter() - start
 
 
-def _posting_while(server: Server, posted: Iterator[bytes], work: Any) -> Outcome:
+def _posting_while(server: Server, posted: Iterator[bytes], work: Callable[[], object]) -> Outcome:
     requests = [server.request("POST", "/v1/visits", body) for body in islice(posted, 10_000)]
     client = Client(server.port, requests, pause=PAUSE)
-    work()
-    return client.stop()
+    try:
+        work()
+    finally:
+        outcome = client.stop()
+    return outcome
 
 
-def _until_done(server: Server) -> None:
-    while not any(line.startswith(REFRESHED) and line.split()[1] != "0.0" for line in _metrics(server)):
-        sleep(0.2)
-
-
-def _metrics(server: Server) -> list[str]:
-    return server.get("/metrics").decode().splitlines()
-
-
-def _figures(name: str, seconds: float, scans: list[tuple[float, float]], outcome: Outcome) -> Iterator[Figure]:
-    scanned, fetched = (median(column) for column in zip(*scans, strict=True))
+def _beside(name: str, taken: float, fetch: float, outcome: Outcome) -> Iterator[Figure]:
+    yield Figure(f"{name} / fetching", (taken / fetch,), note=f"{taken:.1f} s")
+    refused = outcome.refusals[0].rpartition(b"\r\n")[2][:100].decode() if outcome.refusals else ""
+    yield Figure(f"{name}: visits refused", (len(outcome.refusals),), unit="", goal=0, note=refused)
+    p50, p99 = (1000 * quantile(outcome.latencies, share) for share in (0.5, 0.99))
     yield Figure(
-        f"{name} / scan in SQL",
-        tuple(seconds / scan for scan, _ in scans),
-        goal=20,
-        note=f"{seconds:.1f} s, scan {scanned:.2f} s",
-    )
-    yield Figure(
-        f"{name} / valid history fetched by unit",
-        tuple(seconds / fetch for _, fetch in scans),
-        note=f"fetched {fetched:.2f} s",
-    )
-    yield Figure(
-        f"{name}: others refused",
-        (len(outcome.refusals),),
-        unit="",
-        goal=0,
-        note=outcome.refusals[0].rpartition(b"\r\n")[2][:100].decode() if outcome.refusals else "",
-    )
-    yield Figure(
-        f"{name}: others' p99",
-        (quantile(outcome.latencies, 0.99) * 1000,),
+        f"{name}: p99 of visits",
+        (p99,),
         unit="ms",
         goal=100,
-        note=f"{len(outcome.latencies)} visits, p50 {quantile(outcome.latencies, 0.5) * 1000:.1f} ms, "
-        f"longest {max(outcome.latencies) * 1000:.0f} ms",
+        note=f"{len(outcome.latencies)} visits, p50 {p50:.1f} ms, longest {max(outcome.latencies) * 1000:.0f} ms",
     )

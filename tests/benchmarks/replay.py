@@ -45,6 +45,10 @@ class Floor:
         for pragma in SETTINGS:
             self.connection.execute(f"PRAGMA {pragma}")
 
+    def close(self) -> None:
+        """Let go of the copy."""
+        self.connection.close()
+
     def one_by_one(self, visits: Sequence[Transaction]) -> list[float]:
         """Write each visit in a durable transaction of its own; how long each took [s]."""
         taken = []

@@ -19,7 +19,7 @@ from service.schemas.visits import VisitSchema
 from service.settings import from_environment
 from service.storage.engine.sqlite import driver
 from service.usecases import failure_statistics, importing, root_causes, visits
-from tests.benchmarks.programs import command, environment
+from tests.benchmarks.programs import OURS, environment
 from tests.benchmarks.ratios import Figure
 from tests.benchmarks.run import Run
 from tests.simulation.fleet import fleet
@@ -32,10 +32,10 @@ AT = datetime(2025, 1, 1, 12, tzinfo=UTC)
 
 def night(run: Run) -> Iterator[Figure]:
     """Learn from the fleet and weigh every unit, five kinds each, from the figures that are stored."""
-    book = _filled(run)
-    bare = driver().connect(str(book), isolation_level=None)
+    file = _filled(run)
+    bare = driver().connect(str(file), isolation_level=None)
     taken, floor = [], []
-    database = open_database(from_environment(environment(book)))
+    database = open_database(from_environment(environment(file)))
     for _ in range(run.rounds):
         start = perf_counter()
         bare.execute(FETCH).fetchall()
@@ -55,8 +55,8 @@ def night(run: Run) -> Iterator[Figure]:
 
 
 def _filled(run: Run) -> Path:
-    """The large book with the figures of a made fleet, over and over; only ours are there."""
-    book = run.large_book
+    """The large database with the figures of a made fleet, over and over; only ours are there."""
+    file = run.copy(run.large_database, "night")
     records = [made.record for made in fleet(run.scaled(1000), 7, Plan())]
     few = [figures.packed(record, everything=False) for record in records]
     everything = [figures.packed(record, everything=True) for record in records]
@@ -66,37 +66,37 @@ def _filled(run: Run) -> Path:
             zip(range(1, run.large.units + 1), cycle(few), cycle(everything), strict=False), run.large.units
         )
     ]
-    bare = driver().connect(str(book), isolation_level=None)
+    bare = driver().connect(str(file), isolation_level=None)
     bare.execute("DELETE FROM failure_statistics")
     bare.execute("BEGIN")
     bare.executemany("INSERT INTO failure_statistics (unit_id, layout, figures) VALUES (?, ?, ?)", rows)
     bare.execute("COMMIT")
     bare.close()
-    return book
+    return file
 
 
 def of_visit(run: Run) -> Iterator[Figure]:
     """The search of a unit whose switch keeps failing, as a visit makes it, against storing that visit."""
     actor = Actor("benchmark", "owner", None, AT)
-    told = [line for line in lines(sorted(fleet(60, 7, Plan()), key=lambda made: len(made.origins))[-1:])]
-    others = [line for line in told if line["record"] != "visit"]
-    posted = [{k: v for k, v in line.items() if k != "record"} for line in told if line["record"] == "visit"]
-    database = run.folder / "visit.sqlite3"
-    command(database, "migrate")
-    book = open_database(from_environment(environment(database)))
-    with book.writing() as store:
+    made_lines = [line for line in lines(sorted(fleet(60, 7, Plan()), key=lambda made: len(made.origins))[-1:])]
+    others = [line for line in made_lines if line["record"] != "visit"]
+    posted = [{k: v for k, v in line.items() if k != "record"} for line in made_lines if line["record"] == "visit"]
+    file = run.scratch / "visit.sqlite3"
+    OURS.command(file, "migrate")
+    database = open_database(from_environment(environment(file)))
+    with database.writing() as store:
         importing.take_in(store, actor, read_lines(orjson.dumps(line) for line in others), keep_good=False)
     storing, searching = [], []
     for visit in posted:
         new = VisitSchema().load(visit)
-        with book.writing() as store:
+        with database.writing() as store:
             start = perf_counter()
             visits.record_visit(store, actor, new, fingerprint=new["id"], body="{}")
             middle = perf_counter()
             root_causes.search(store, store.units.place(new["unit"]), AT)
             storing.append(middle - start)
             searching.append(perf_counter() - middle)
-    book.close()
+    database.close()
     late = len(posted) // 2  # by then it has failed twice
     ratios = tuple(s / t for s, t in zip(searching[late:], storing[late:], strict=True))
     yield Figure(

@@ -7,7 +7,7 @@ from statistics import median
 
 from tests.benchmarks import bodies
 from tests.benchmarks.load import Client
-from tests.benchmarks.programs import Server, seconds_of, serving
+from tests.benchmarks.programs import Server
 from tests.benchmarks.ratios import Figure
 from tests.benchmarks.run import Run
 
@@ -18,11 +18,11 @@ FEW, MANY = 1000, 20_000
 
 def start(run: Run) -> Iterator[Figure]:
     """From the start of `glycol-fleet serve` to its first answer."""
-    book = run.copy_of_shop("start")
+    database = run.copy(run.shop_database, "start")
     rounds = []
     for _ in range(run.rounds):
-        with serving(book) as server:
-            rounds.append((server.seconds_to_answer, seconds_of(*PASS)))
+        with run.checkout.serving(database) as server:
+            rounds.append((server.seconds_to_answer, run.checkout.seconds_of(*PASS)))
     yield Figure("cold start to first answer", tuple(taken for taken, _ in rounds), unit="s", goal=1)
     yield Figure(
         "cold start / python -c pass",
@@ -33,7 +33,7 @@ def start(run: Run) -> Iterator[Figure]:
 
 def show_help(run: Run) -> Iterator[Figure]:
     """`glycol-fleet --help` against the interpreter alone."""
-    rounds = [(seconds_of(*HELP), seconds_of(*PASS)) for _ in range(2 * run.rounds + 1)]
+    rounds = [(run.checkout.seconds_of(*HELP), run.checkout.seconds_of(*PASS)) for _ in range(2 * run.rounds + 1)]
     yield Figure(
         "--help / python -c pass",
         tuple(taken / floor for taken, floor in rounds),
@@ -43,9 +43,9 @@ def show_help(run: Run) -> Iterator[Figure]:
 
 def memory(run: Run) -> Iterator[Figure]:
     """Resident memory after many requests of every kind against that after a few."""
-    posted = bodies.visits(run.shop.units, run.shop.today - timedelta(days=59))
+    posted = bodies.realistic_mix(run.shop.units, run.shop.today - timedelta(days=59))
     few, many = run.scaled(FEW), run.scaled(MANY)
-    with serving(run.copy_of_shop("memory")) as server:
+    with run.checkout.serving(run.copy(run.shop_database, "memory")) as server:
         requests = _mixed(server, posted, run.shop.units)
         fresh = server.megabytes()
         Client(server.port, list(islice(requests, few)), connections=4).wait()

@@ -21,7 +21,7 @@ from service.storage.engine.sqlite import driver
 from service.storage.migrating import upgrade
 from service.usecases import importing, summaries
 from service.usecases.system import Book
-from tests.benchmarks.programs import seconds_of
+from tests.benchmarks.programs import OURS, megabytes
 from tests.benchmarks.ratios import Figure
 from tests.benchmarks.run import Run
 from tests.summary_recount.generated import fleet
@@ -46,22 +46,22 @@ render(a_summary(*(a_unit(f"GU-{n}", visits=8) for n in range(3))))
 def figures(run: Run) -> Iterator[Figure]:
     """The figures of one customer's year against the same rows by bare SQL, and the memory of many of them."""
     for name, days in (("in three years", 1040), ("in one year", 300)):
-        book, bare = _book(run, days), _bare(run, days)
-        taken = [(_seconds(partial(_told, book)), _seconds(bare)) for _ in range(run.rounds)]
+        database, bare = _database(run, days), _bare(run, days)
+        taken = [(_seconds(partial(_summarised, database)), _seconds(bare)) for _ in range(run.rounds)]
         what = f"figures of 60 units, 400 visits {name}"
         yield Figure(what, tuple(figures * 1e3 for figures, _ in taken), unit="ms")
         yield Figure(f"{what} / bare SQL", tuple(figures / floor for figures, floor in taken), goal=8)
-        book.close()
+        database.close()
     yield _memory(run)
 
 
 def _memory(run: Run) -> Figure:
     """The process after each of many summaries, the last sixth against the first, which is fifty of them."""
-    book, held = _book(run, 1040), []
+    database, held = _database(run, 1040), []
     for _ in range(run.scaled(DOCUMENTS)):
-        _told(book)
-        held.append(_megabytes())
-    book.close()
+        _summarised(database)
+        held.append(megabytes())
+    database.close()
     part = max(len(held) // 6, 1)
     ratio = median(held[-part:]) / median(held[:part])
     return Figure(f"memory over {len(held)} summaries, the last sixth / the first", (ratio,), goal=1.1)
@@ -71,22 +71,22 @@ def _file(run: Run, days: int) -> Path:
     return run.folder / f"customer-{days}.sqlite3"
 
 
-def _book(run: Run, days: int) -> Book:
-    """A book with one generated customer."""
+def _database(run: Run, days: int) -> Book:
+    """A database with one generated customer."""
     file = _file(run, days)
     settings, new = Settings(database_url=f"sqlite:///{file}", home=run.folder), not file.exists()
     if new:
         upgrade(settings.database_url, Path("migrations").absolute())
-    book = open_database(settings)
+    database = open_database(settings)
     if new:
         lines = (json.dumps(record).encode() for record in fleet(units=60, visits=400, seed=1, days=days))
-        with book.writing() as store:
+        with database.writing() as store:
             importing.take_in(store, Actor("benchmark", "owner", None, NOW), read_lines(lines), keep_good=False)
-    return book
+    return database
 
 
-def _told(book: Book) -> object:
-    with book.reading() as store:
+def _summarised(database: Book) -> object:
+    with database.reading() as store:
         return summaries.summarise(store, "lantern", 2026, as_of=NOW, program_version="0", units_shown=None)
 
 
@@ -118,7 +118,7 @@ def pdf(run: Run) -> Iterator[Figure]:
     from service.rendering.year.summary_pdf import render
     from tests.rendering.test_summary_documents import a_summary, a_unit
 
-    cold = [(seconds_of("-c", COLD), seconds_of("-c", BARE)) for _ in range(run.rounds)]
+    cold = [(OURS.seconds_of("-c", COLD), OURS.seconds_of("-c", BARE)) for _ in range(run.rounds)]
     yield Figure("summary PDF, cold", tuple(taken for taken, _ in cold), unit="s", goal=1.5)
     yield Figure("summary PDF, cold / bare typesetting", tuple(taken / floor for taken, floor in cold))
     warm, resident = [], []
@@ -127,12 +127,7 @@ def pdf(run: Run) -> Iterator[Figure]:
         start = perf_counter()
         render(summary)
         warm.append(perf_counter() - start)
-        resident.append(_megabytes())
+        resident.append(megabytes())
     yield Figure("summary PDF, warm", tuple(warm[1:]), unit="s", goal=0.4)
     third = len(resident) // 3
     yield Figure("memory after all PDFs / after a third", (resident[-1] / resident[third],), goal=1.2)
-
-
-def _megabytes() -> float:
-    status = Path("/proc/self/status").read_text()
-    return int(status.split("VmRSS:")[1].split()[0]) / 1024
