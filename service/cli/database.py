@@ -5,7 +5,6 @@ import sys
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from time import sleep
 from typing import BinaryIO
 
 import click
@@ -23,8 +22,7 @@ from service.settings import Settings, from_environment
 from service.usecases import due, exporting, importing, root_causes, tokens
 from service.usecases.system import Book
 
-CHUNK = 50  # units a transaction: a few milliseconds
-GAP_SECONDS = 0.005  # between transactions, in which another process's writer gets its turn
+CHUNK = 50  # units a transaction: a few milliseconds, after which a waiting server has its turn
 ERRORS_TOLD = 200
 
 
@@ -142,8 +140,7 @@ def refresh() -> None:
             if following is None:
                 break
             after = following
-            sleep(GAP_SECONDS)
-        searched = root_causes.search_fleet(opened, clock.now(), gap=lambda: sleep(GAP_SECONDS))
+        searched = root_causes.search_fleet(opened, clock.now(), gap=lambda: None)
     click.echo(f"Refreshed the due items of {units} units.", err=True)
     click.echo(f"Searched {searched} units with repeated failures for root causes.", err=True)
 

@@ -1,5 +1,6 @@
 """Bring a database to the schema that this program knows, and tell whether it is there."""
 
+from contextlib import nullcontext
 from pathlib import Path
 
 from alembic import command
@@ -10,7 +11,8 @@ from alembic.util import CommandError
 from sqlalchemy import Connection, Engine
 
 from service.domain.errors import Unavailable
-from service.storage.engine.database import Database, open_engine
+from service.storage.engine import sqlite
+from service.storage.engine.database import PATIENCE, Database, open_engine
 from service.storage.engine.faults import Refused, Translating
 from service.storage.store import Store
 
@@ -40,8 +42,9 @@ def downgrade(url: str, folder: Path, revision: str) -> None:
 
 def _run(url: str, folder: Path, revision: str, way: object) -> None:
     engine = open_engine(url)
+    turn = sqlite.turn_to_write(engine, patience=PATIENCE) if engine.dialect.name == "sqlite" else nullcontext()
     try:
-        with Translating(), engine.connect() as connection:
+        with turn, Translating(), engine.connect() as connection:
             way(config(folder, connection), revision)  # type: ignore[operator]
     except CommandError as refusal:
         raise Refused(f"the schema cannot be brought to {revision}: {refusal}; is the program too old?") from refusal

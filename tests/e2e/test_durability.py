@@ -377,3 +377,30 @@ def test_the_same_visit_posted_twenty_times_at_once_is_one(shop: Shop) -> None:
 
     assert {(answer.status, answer.body) for answer in answers} == {(201, answers[0].body)}
     assert shop.rows("SELECT uuid FROM visit") == [(visit["id"],)]
+
+
+def test_a_refresh_beside_a_busy_server_ends_and_no_visit_is_refused(stopped: Shop) -> None:
+    units = [FLEET[-1] | {"tag": f"GU-{n}"} for n in range(3, 601)]
+    with stopped.open() as book, book.writing() as store:
+        lines = read_lines(json.dumps(unit).encode() for unit in units)
+        importing.take_in(store, stopped.owner, lines, keep_good=False)
+        store.link.plain("DELETE FROM due_item")
+    stopped.start()
+    environ = os.environ | {"GLYCOL_FLEET_HOME": str(stopped.home)}
+    with subprocess.Popen([PROGRAM, "refresh"], env=environ, stderr=subprocess.PIPE) as refresh:
+
+        def post(number: int) -> Counter[int]:
+            statuses: Counter[int] = Counter()
+            while refresh.poll() is None:
+                visit = a_visit(number, f"GU-{1 + (8 * statuses.total() + number) % 600}")
+                statuses[stopped.post(visit).status] += 1
+            return statuses
+
+        with ThreadPoolExecutor(8) as threads:
+            statuses = sum(threads.map(post, range(8)), Counter[int]())
+        assert refresh.stderr is not None
+        told = refresh.stderr.read().decode()
+
+    assert (refresh.returncode, told.splitlines()[0]) == (0, "Refreshed the due items of 600 units."), told
+    assert list(statuses) == [201]
+    assert stopped.rows("SELECT count(DISTINCT unit_id) FROM due_item") == [(600,)]

@@ -12,6 +12,7 @@ from sqlalchemy import Connection
 from service.domain.errors import Unavailable
 from service.storage.engine.faults import LOCKED, Translating, translated
 from service.storage.engine.link import Link
+from service.storage.engine.turnstile import Turnstile
 
 UNKNOWN = "The database is slow; what was sent may or may not be stored. Send it again with the same id or key."
 LOST = "The database could not store what was sent."
@@ -45,8 +46,11 @@ class GroupWriter:
     Constraints must be immediate: a deferred one would fail at the COMMIT, and with it everybody who shares that.
     """
 
-    def __init__(self, connect: Callable[[], Connection], *, patience: float, limit: int = 64) -> None:
+    def __init__(
+        self, connect: Callable[[], Connection], turnstile: Turnstile, *, patience: float, limit: int = 64
+    ) -> None:
         self.patience, self.limit = patience, limit
+        self._turnstile = turnstile
         self._connect = connect
         self._connection: Connection | None = None
         self._batch: _Batch | None = None
@@ -78,6 +82,7 @@ class GroupWriter:
         if self._connection is not None:
             _dbapi(self._connection).close()
             self._connection = None
+        self._turnstile.release()
 
     def _take_turn(self, deadline: float) -> Lock:
         turn = Lock()
@@ -109,6 +114,7 @@ class GroupWriter:
     def _begin(self, deadline: float) -> _Batch:
         if self._connection is None:
             self._connection = self._connect()
+        self._turnstile.take(deadline)
         left = max(0.0, deadline - monotonic())
         _run(self._connection, f"PRAGMA busy_timeout={int(left * 1000)}")
         _run(self._connection, "BEGIN IMMEDIATE")
@@ -180,6 +186,8 @@ class GroupWriter:
         batch.cause = cause
         if batch.suspect or cause is not None:
             self.close()
+        else:
+            self._turnstile.release()
         for turn in batch.members:
             turn.release()
 

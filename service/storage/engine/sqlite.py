@@ -5,6 +5,7 @@ from contextlib import closing, contextmanager
 from functools import cache
 from importlib import import_module
 from pathlib import Path
+from time import monotonic
 from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event
@@ -13,6 +14,7 @@ from service.storage.engine import sqlite_start
 from service.storage.engine.faults import Refused, Translating
 from service.storage.engine.group_writer import GroupWriter
 from service.storage.engine.link import Link, linked
+from service.storage.engine.turnstile import Turnstile
 
 DRIVERS = ("sqlite3", "pysqlite3.dbapi2")
 SYNCHRONOUS_FULL = 2
@@ -79,13 +81,25 @@ def open_engine(path: Path, *, patience: float) -> Engine:
     )
 
 
+@contextmanager
+def turn_to_write(engine: Engine, *, patience: float) -> Iterator[None]:
+    """The right to write before other processes, for a transaction on a connection of one's own."""
+    turnstile = Turnstile(Path(engine.url.database or ""))
+    try:
+        turnstile.take(monotonic() + patience)
+        yield
+    finally:
+        turnstile.close()
+
+
 class SqliteFile:
     """Transactions on one file: snapshots from a pool for reading, one connection in turns for writing."""
 
     def __init__(self, engine: Engine, *, patience: float) -> None:
         self.engine = engine
         self.path = Path(engine.url.database or "")
-        self.writer = GroupWriter(self._connect_writer, patience=patience)
+        self.turnstile = Turnstile(self.path)
+        self.writer = GroupWriter(self._connect_writer, self.turnstile, patience=patience)
         self._keeper: Any = None
         event.listen(engine, "connect", _protect)
 
@@ -139,6 +153,7 @@ class SqliteFile:
         """Close every connection, those that may write last: they leave the file without a log beside it."""
         self.engine.dispose()
         self.writer.close()
+        self.turnstile.close()
         if self._keeper is not None:
             self._keeper.close()
             self._keeper = None
