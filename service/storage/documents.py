@@ -40,11 +40,13 @@ def read_many(cls: type[Made], text: str | None) -> tuple[Made, ...]:
     return () if text is None else tuple(build(cls, part, _read_leaf) for part in orjson.loads(text))
 
 
+@lru_cache(maxsize=16384)
 def day(text: str | None) -> date | None:
-    """A day as the domain knows it."""
+    """A day as the domain knows it; the days of a fleet are few, and are read over and over."""
     return None if text is None else date.fromisoformat(text)
 
 
+@lru_cache(maxsize=16384)
 def day_text(value: date | None) -> str | None:
     """A day as the tables keep it."""
     return None if value is None else value.isoformat()

@@ -1,7 +1,6 @@
 """Due items as they stand, and the day's list read from them."""
 
 from collections.abc import Sequence
-from datetime import date
 from typing import Any
 
 from sqlalchemy import bindparam, select, tuple_
@@ -91,14 +90,7 @@ Position = tuple[str, int, int, str]
 
 def _item(row: tuple[Any, ...]) -> DueItem:
     _, task, due_on, basis, why, interval, last_done_on = row
-    return DueItem(
-        task=task,
-        due_on=date.fromisoformat(due_on),
-        basis=basis,
-        why=why,
-        interval=interval,
-        last_done_on=day(last_done_on),
-    )
+    return DueItem(task, day(due_on), basis, why, interval, day(last_done_on))  # type: ignore[arg-type]  # never null
 
 
 class DueItems:
@@ -122,16 +114,10 @@ class DueItems:
         """Store items, each told to be new or not, and take away those that are gone."""
         if gone:
             self.link.run_many(DROP_ITEM, [{"of_unit": place.id, "of_task": task} for place, task in gone])
-        new = [_columns(place, item) | {"unit_id": place.id} for place, item, is_new in changes if is_new]
-        if new:
-            self.link.run_many(ADD_ITEM, new)
-        old = [
-            _columns(place, item) | {"of_unit": place.id, "of_task": item.task}
-            for place, item, is_new in changes
-            if not is_new
-        ]
-        if old:
-            self.link.run_many(SAVE_ITEM, [{k: v for k, v in row.items() if k != "task"} for row in old])
+        named = {True: ("unit_id", "task"), False: ("of_unit", "of_task")}
+        for is_new, statement in ((True, ADD_ITEM), (False, SAVE_ITEM)):
+            rows = [_columns(place, item, *named[is_new]) for place, item, new in changes if new is is_new]
+            self.link.run_many(statement, rows)
 
     def move(self, place: Place) -> None:
         """Take a unit's items along to the site where it now stands."""
@@ -148,12 +134,13 @@ class DueItems:
         return [DueRow._make(row) for row in self.link.rows(statement, **asked)]
 
 
-def _columns(place: Place, item: DueItem) -> dict[str, Any]:
+def _columns(place: Place, item: DueItem, unit_column: str, task_column: str) -> dict[str, Any]:
     return {
-        "task": item.task,
+        unit_column: place.id,
+        task_column: item.task,
         "customer_id": place.customer_id,
         "site_id": place.site_id,
-        "due_on": item.due_on.isoformat(),
+        "due_on": day_text(item.due_on),
         "basis": item.basis,
         "why": item.why,
         "interval": item.interval,

@@ -198,8 +198,9 @@ def _items(
 
 def _performed(rows: Iterable[tuple[Any, ...]]) -> dict[int, list[Performed]]:
     found: dict[int, list[Performed]] = {}
+    on = lru_cache(maxsize=None)(date.fromisoformat)
     for unit_id, task, day, result, as_found, reason in rows:
-        found.setdefault(unit_id, []).append(Performed(task, date.fromisoformat(day), result, as_found, reason))
+        found.setdefault(unit_id, []).append(Performed(task, on(day), result, as_found, reason))
     return found
 
 

@@ -1,11 +1,10 @@
 """Which tasks are due at a unit, when, on what basis, and the sentence that says why."""
 
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from operator import attrgetter
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from service.domain.maintenance.adaptation import Adapted, adapt
 from service.domain.maintenance.calendar_days import WEEKDAYS, add_interval, last_open_day, next_open_day
@@ -30,8 +29,7 @@ class Attendance:
     outcome: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class DueItem:
+class DueItem(NamedTuple):
     """A task due on a day at the site. `interval` is the one in force, in words; a follow-up has none."""
 
     task: str
@@ -75,14 +73,17 @@ def due_items(  # noqa: PLR0913 (each is one plain fact about the unit)
     Weekdays count as date.weekday() does, 0 is Monday. Raises ValueError when a due date falls beyond the year 9999.
     """
     start = _Start(installed_on, registered_on, closed_weekdays)
-    groups: defaultdict[str, list[Performed]] = defaultdict(list)
+    groups: dict[str, list[Performed]] = {}
     for each in performed:
-        groups[each.task].append(each)
+        groups.setdefault(each.task, []).append(each)
     items = []
     for task in tasks:
         if not task.applies:
             continue
-        past = _past([*groups[task.code], *(each for code in task.also_by for each in groups[code] if _counts(each))])
+        group: Sequence[Performed] = groups.get(task.code, ())
+        if task.also_by:
+            group = [*group, *(each for code in task.also_by for each in groups.get(code, ()) if _counts(each))]
+        past = _past(group)
         if task.interval is not None:
             items.append(_from_interval(task, past, adapt(task, _words(past), surroundings), start))
         elif task.code == FOLLOW_UP and latest is not None and _is_open(latest, past):

@@ -8,7 +8,7 @@ from bisect import bisect_right
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 from service.domain.instants import local_day
 from service.domain.record.fleet import Site, Unit
@@ -16,8 +16,7 @@ from service.domain.record.former import former_visit
 from service.domain.record.visits import Correction, Reading, Visit
 
 
-@dataclass(frozen=True, slots=True)
-class Performed:
+class Performed(NamedTuple):
     """What a visit recorded about one task: `on` is the day at the site; `reason` is why it was not done."""
 
     task: str
