@@ -1,7 +1,6 @@
 """Physical values at the door: text or number-and-unit in, SI inside, SI or US customary units out.
 
-Only the unit names listed here are read, and what a caller sends never reaches pint: it supplies the factors of
-the units in the list, once, as exact fractions. A bare number is refused, since °F taken for °C ruins a unit.
+Only the unit names listed here are read. A bare number is refused, since °F taken for °C ruins a unit.
 """
 
 import math
@@ -10,7 +9,9 @@ import reprlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any, TypeGuard
+from typing import TypeGuard
+
+from service.domain.unit_scales import SCALES
 
 LONGEST_TEXT = 64
 _NUMBER = r"[+-]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?"
@@ -111,42 +112,6 @@ _FINE |= {("mass", "us"): "oz", ("volume", "us"): "floz"}
 _IN_WORDS = {"degC": "°C", "degF": "°F", "deltaC": "°C", "deltaF": "°F", "floz": "fl oz"}
 
 
-@dataclass(frozen=True, slots=True)
-class _Scale:
-    """How a unit lies on its SI base: SI = (number + shift) * times / over. For degF: (number + 459.67) * 5 / 9."""
-
-    shift: float
-    times: float
-    over: float
-
-    def to_si(self, number: float) -> float:
-        return (number + self.shift) * self.times / self.over
-
-    def from_si(self, value: float) -> float:
-        return value * self.over / self.times - self.shift
-
-
-@lru_cache(maxsize=1)
-def _scales() -> Mapping[tuple[str, str], _Scale]:
-    """Every unit of the allow-list, from pint's definitions taken as exact fractions."""
-    from fractions import Fraction
-
-    import pint  # 0.3 s with its registry, so not before the first quantity is read
-
-    registry: pint.UnitRegistry[Any] = pint.UnitRegistry(non_int_type=Fraction)
-
-    def scale(unit: str, base: str) -> _Scale:
-        zero, one = (Fraction(registry.Quantity(Fraction(n), unit).to(base).magnitude) for n in (0, 1))
-        factor = one - zero
-        return _Scale(float(zero / factor), float(factor.numerator), float(factor.denominator))
-
-    return {
-        (name, unit): scale(pint_unit, kind.base)
-        for name, kind in DIMENSIONS.items()
-        for unit, pint_unit in kind.units.items()
-    }
-
-
 def parse_quantity(raw: object, *dimensions: str) -> Quantity:
     """Read "28 degF", {"value": 28, "unit": "degF"} or an answer of ours, which holds `entered` besides.
 
@@ -181,7 +146,7 @@ def _from_text(raw: str, dimensions: tuple[str, ...]) -> Quantity:
     dimension = next((name for name in dimensions if unit in DIMENSIONS[name].units), None)
     if dimension is None:
         raise _refusal(f"{text!r} is not a {' or '.join(dimensions).replace('_', ' ')}", dimensions)
-    return _checked(Quantity(_scales()[dimension, unit].to_si(float(number)), dimension, text))
+    return _checked(Quantity(SCALES[unit].to_si(float(number)), dimension, text))
 
 
 def _checked(quantity: Quantity) -> Quantity:
@@ -263,7 +228,7 @@ def _unit_of(entered: str) -> str:
 
 
 def _in_unit(quantity: Quantity, unit: str) -> float:
-    number = _scales()[quantity.dimension, unit].from_si(quantity.value)
+    number = SCALES[unit].from_si(quantity.value)
     # Taking the shift off leaves rounding noise: without this, a computed 0 degC could show as 5.7e-14 degC.
     return round(number, 6) if quantity.dimension == "temperature" else number
 
