@@ -146,7 +146,11 @@ def _from_text(raw: str, dimensions: tuple[str, ...]) -> Quantity:
     dimension = next((name for name in dimensions if unit in DIMENSIONS[name].units), None)
     if dimension is None:
         raise _refusal(f"{text!r} is not a {' or '.join(dimensions).replace('_', ' ')}", dimensions)
-    return _checked(Quantity(SCALES[unit].to_si(float(number)), dimension, text))
+    value = SCALES[unit].to_si(float(number))
+    whole = round(value, 2)
+    if dimension == "temperature" and abs(value - whole) < 1e-12:
+        value = whole  # 140 °F is 60 °C, and not 6e-14 K over a limit of 60 °C
+    return _checked(Quantity(value, dimension, text))
 
 
 def _checked(quantity: Quantity) -> Quantity:

@@ -290,3 +290,15 @@ def test_answers_of_ours_are_read_back_the_same(number, unit, system):
 def test_no_text_does_worse_than_a_value_error(text):
     with contextlib.suppress(ValueError):
         parse_quantity(text, *DIMENSIONS)
+
+
+@pytest.mark.parametrize("fahrenheit", range(-40, 213, 9))
+def test_a_temperature_is_the_same_in_every_unit(fahrenheit: int) -> None:
+    """Every ninth °F is a whole number of °C; limits in the one are met by readings in the other."""
+    celsius = (fahrenheit - 32) * 5 // 9
+
+    assert (
+        parse_quantity(f"{fahrenheit} degF", "temperature").value
+        == parse_quantity(f"{celsius} degC", "temperature").value
+        == round(celsius + 273.15, 2)
+    )

@@ -13,6 +13,7 @@ from service.domain.maintenance.catalogue import DRY_PUMP, FOOD_GRADE, LICENSED,
 from service.domain.physics.bath.pull_down_verdict import DIFFERENTIAL, Verdict
 from service.domain.physics.glycol.mix import VOLUME, strength_after_pouring
 from service.domain.physics.glycol.properties import ROOM, STRENGTH
+from service.domain.physics.ranges import above, below
 
 COLDER_THAN_SET = 2.0  # K under the set point at which the controller ought to have stopped; judged, no source
 LOW_LEVEL, VERY_LOW_LEVEL = 0.85, 0.80
@@ -30,9 +31,9 @@ def _temperature(e: Evidence) -> Iterator[Said]:
     if e.bath.set_point is not None:
         figures["set_point"] = e.bath.set_point
     said = f"The bath is at {e.told(reading)}"
-    if bath > _warmest(e) + THERMOMETER:
+    if above(bath, _warmest(e) + THERMOMETER):
         yield _warm(e, said, figures)
-    elif bath > BATH_BAND[1] + THERMOMETER and set_point is not None:
+    elif above(bath, BATH_BAND[1] + THERMOMETER) and set_point is not None:
         yield note(
             "bath_set_warm",
             f"{said}, as set ({e.temperature(set_point)}), but {_band(e)} is usual where beer is to pour at "
@@ -40,7 +41,7 @@ def _temperature(e: Evidence) -> Iterator[Said]:
             advice="Ask why it is set so, and lower it once the glycol's strength allows it.",
             **figures,
         )
-    elif bath < BATH_BAND[0] - THERMOMETER:
+    elif below(bath, BATH_BAND[0] - THERMOMETER):
         yield _cold(e, said, figures)
     else:
         yield fine("bath_in_band", f"{said}: in the usual band, {_band(e)}.", **figures)
@@ -75,7 +76,7 @@ def _warm(e: Evidence, said: str, figures: dict[str, Figure]) -> Said:
 
 def _cold(e: Evidence, said: str, figures: dict[str, Figure]) -> Said:
     set_point = worth(e.bath.set_point)
-    if set_point is not None and e.value("bath_temperature") < set_point - COLDER_THAN_SET:
+    if set_point is not None and below(e.value("bath_temperature"), set_point - COLDER_THAN_SET):
         return act(
             "bath_colder_than_set",
             f"{said}, well below its set point, {e.temperature(set_point)}: the refrigeration does not stop.",
@@ -123,10 +124,10 @@ def _rise(e: Evidence) -> Iterator[Said]:
     rise = back - supply
     figures: dict[str, Figure] = {"rise": computed(rise, "temperature_difference")}
     said = f"The glycol goes out at {e.temperature(supply)} and comes back at {e.temperature(back)}"
-    if rise > MUCH_RISE:
+    if above(rise, MUCH_RISE):
         advice = "Check pump, strainer, valves and air in the loop, the strength, and the insulation along the trunk."
         yield note("loop_rise_high", f"{said}: little flow, or much heat.", advice=advice, **figures)
-    elif rise < -THERMOMETER:
+    elif below(rise, -THERMOMETER):
         advice = "Read both again; probably they were exchanged, or the unit was just started."
         yield note("loop_rise_negative", f"{said}, colder than it went.", advice=advice, **figures)
     else:

@@ -17,7 +17,7 @@ from service.domain.assessment.timed_bath import verdict
 from service.domain.maintenance.catalogue import FAN, FINS, HOT, LICENSED, LOCKOUT
 from service.domain.physics.bath.pull_down_verdict import Verdict
 from service.domain.physics.glycol.protection import estimated_coil_temperature
-from service.domain.physics.ranges import OutOfRange
+from service.domain.physics.ranges import OutOfRange, above, below
 from service.domain.physics.refrigeration.condenser import (
     CLEAN_SPLIT,
     SPLIT,
@@ -61,9 +61,9 @@ def _split(e: Evidence) -> Iterator[Said]:
         "split": computed(found, "temperature_difference"),
         "condensing": computed(condensing(e), "temperature"),
     }
-    side = "over" if found >= 0.0 else "under"
+    side = "under" if below(found, 0.0) else "over"
     said = f"The condenser is {e.difference(abs(found))} {side} the {air[1]}, {e.temperature(air[0])}"
-    if found < 0.0:
+    if below(found, 0.0):
         advice = "Read again with the unit running; at rest the pressure says nothing of the condenser."
         yield note("condenser_split_negative", f"{said}: it cannot be while it runs.", advice=advice, **figures)
     elif clean is None or not CLEAN_SPLIT.low <= clean <= CLEAN_SPLIT.high:
@@ -74,7 +74,7 @@ def _split(e: Evidence) -> Iterator[Said]:
 
 def _against_usual(e: Evidence, found: float, said: str, figures: dict[str, Figure]) -> Said:
     usual = f"{e.difference(USUAL_SPLIT[0])} to {e.difference(USUAL_SPLIT[1])}"
-    if found > OLD_SPLIT:
+    if above(found, OLD_SPLIT):
         high = act("condenser_split_high", f"{said}; clean ones have {usual}.", advice=CLEAN, **figures)
         return unless_mended(high, _cleaned(e, "discharge_pressure"))
     advice = "Record this unit's clean split, read after cleaning: units differ, and only their own tells dirt."
@@ -88,7 +88,7 @@ def _against_clean(e: Evidence, *, split: float, clean: float, said: str, figure
         "excess": computed(check.excess, "temperature_difference"),
     }
     beside = f"{said}; clean it had {e.difference(clean)}"
-    if check.excess < NOTED:
+    if below(check.excess, NOTED):
         return fine("condenser_split_good", f"{beside}: in order.", **figures)
     cost, more = _cost(e, split=split, clean=clean)
     if check.alarm:
@@ -132,12 +132,12 @@ def _air_rise(e: Evidence) -> Iterator[Said]:
     usual = f"{e.difference(low)} to {e.difference(high)}"
     said = f"The air warms by {e.difference(rise)} in the condenser {when} (usual: {usual})"
     figures: dict[str, Figure] = {"air_rise": computed(rise, "temperature_difference")}
-    if rise > high:
+    if above(rise, high):
         advice = "Too little air passes: clean the condenser, free its surroundings, check fan and blade."
         if _cleaned(e, "condenser_air_out_temperature"):
             advice = "The condenser was cleaned after this reading: read it again as left."
         yield note("air_rise_high", f"{said}.", advice=advice, **figures)
-    elif rise < NO_HEAT:
+    elif below(rise, NO_HEAT):
         advice = (
             "Check that the compressor runs and draws its current: a condenser that gives off no heat does no work."
         )

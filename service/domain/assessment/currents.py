@@ -13,6 +13,7 @@ from service.domain.physics.electrical.motor_currents import (
     full_load_current,
     locked_rotor_current,
 )
+from service.domain.physics.ranges import above, below
 from service.domain.record.fleet import Component
 from service.domain.record.visits import Reading
 
@@ -50,7 +51,8 @@ def _against_nameplate(e: Evidence) -> Iterator[Said]:
         if nameplate is None:
             continue
         share = current / nameplate
-        if IDLE <= share <= 1.0 and not (part.kind == "compressor" and share < LIGHT):
+        least = LIGHT if part.kind == "compressor" else IDLE
+        if not below(share, least) and not above(share, 1.0):
             in_order.append(f"{part.code} {e.show(current, 'current')} of {e.show(nameplate, 'current')}")
         else:
             yield from told(e, _off, part, reading, nameplate)
@@ -68,15 +70,15 @@ def _off(e: Evidence, part: Component, reading: Reading, nameplate: float) -> It
         "share": computed(share, "fraction"),
     }
     draws = f"{part.code} draws {e.told(reading)}; its nameplate has {e.show(nameplate, 'current')}"
-    if share < IDLE:
+    if below(share, IDLE):
         advice = "Where it ought to run: check its controller, overload, capacitor and supply."
         yield note("current_none", f"{draws}: it does not run.", advice=advice, **figures)
-    elif share < LIGHT:
+    elif below(share, LIGHT):
         advice = "Look at the suction side: little charge, a restriction, or a compressor that no longer pumps."
         yield note("current_light", f"{draws}: it has little to do.", advice=advice, **figures)
-    elif share <= 1.0 + METER:
+    elif not above(share, 1.0 + METER):
         yield note("current_at_rating", f"{draws}, as near as the meter tells.", advice="Watch it.", **figures)
-    elif current >= STANDING_STILL * locked_rotor_current(nameplate):
+    elif not below(current, STANDING_STILL * locked_rotor_current(nameplate)):
         said = f"{draws}, {share:.1f} times: the rotor stands still under voltage."
         yield unless_mended(act("rotor_locked", said, advice=LOCKED, **figures), mended_since(e, reading))
     else:
@@ -119,7 +121,7 @@ def _by_table(e: Evidence, part: Component, reading: Reading) -> Iterator[Said]:
     if power is None or voltage is None or not in_table or not RATED_POWER.low <= power <= RATED_POWER.high:
         return
     table = full_load_current(rated_power=power, rated_voltage=voltage)
-    if current > table * (1.0 + METER):
+    if above(current, table * (1.0 + METER)):
         yield note(
             "current_over_table",
             f"{part.code} draws {e.told(reading)}; the table has {e.show(table, 'current')} for a "

@@ -24,6 +24,7 @@ from service.domain.physics.glycol.protection import (
     WEAK,
     WEAKEST_KEEPING,
 )
+from service.domain.physics.ranges import above, below
 
 NEAR_TARGET = 0.03  # twice what a refractometer is good to; judged, no source
 NEAR_ROOM = 5.0  # K from 20 °C within which compensation hardly matters: under a point of strength
@@ -65,7 +66,7 @@ def _taken(e: Evidence) -> str:
 
 def _weak(e: Evidence) -> Iterator[Said]:
     found = strength(e)
-    if found < WEAKEST_KEEPING:
+    if below(found, WEAKEST_KEEPING):
         advice, amounts = correct(e, found)
         freezes = freezes_at(found)
         weak = act(
@@ -86,7 +87,7 @@ def _changed(e: Evidence) -> bool:
 
 def _strong(e: Evidence) -> Iterator[Said]:
     found = strength(e)
-    if found > STRONGEST_USEFUL:
+    if above(found, STRONGEST_USEFUL):
         # Beyond the data, as with concentrate in the bath, what it is can be told, what to do about it cannot.
         advice, amounts = correct(e, found) if found <= RECKONED.high else ("Drain part of it and dilute.", {})
         strong = act(
@@ -101,12 +102,12 @@ def _strong(e: Evidence) -> Iterator[Said]:
 
 def _in_order(e: Evidence) -> Iterator[Said]:
     found, wanted = strength(e), target(e)
-    if not WEAKEST_KEEPING <= found <= STRONGEST_USEFUL:
+    if below(found, WEAKEST_KEEPING) or above(found, STRONGEST_USEFUL):
         return
     freezes = freezes_at(found)
     plain = f"The glycol is {_taken(e)} and freezes at {e.temperature(freezes)}"
     figures = {"strength": computed(found, "mass_fraction"), "freezing_point": computed(freezes, "temperature")}
-    if wanted is None or abs(found - wanted) <= NEAR_TARGET:
+    if wanted is None or not above(abs(found - wanted), NEAR_TARGET):
         yield fine("glycol_strength_good", f"{plain}: in order.", **figures)
         return
     advice, amounts = correct(e, found)
@@ -136,7 +137,7 @@ def _without_sample(e: Evidence) -> Iterator[Said]:
 def _uncompensated(e: Evidence) -> Iterator[Said]:
     reading = e.reading("glycol_strength")
     sample = reading.sample_temperature
-    if reading.value.dimension != "brix" or sample is None or abs(sample.value - ROOM) <= NEAR_ROOM:
+    if reading.value.dimension != "brix" or sample is None or not above(abs(sample.value - ROOM), NEAR_ROOM):
         return
     otherwise = uncompensated(reading.value.value, sample.value)
     yield note(

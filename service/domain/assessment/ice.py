@@ -20,6 +20,7 @@ from service.domain.physics.glycol.protection import (
     freeze_margin,
     ice_fraction,
 )
+from service.domain.physics.ranges import above, below
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +52,7 @@ def coldest_surface(e: Evidence) -> Surface | None:
 def _coldest_bath(e: Evidence) -> float | None:
     set_point = worth(e.bath.set_point)
     read = e.value("bath_temperature") if e.has("bath_temperature") else None
-    now = read if read is not None and read <= BATH_BAND[1] else None
+    now = read if read is not None and not above(read, BATH_BAND[1]) else None
     return min((each for each in (set_point, now) if each is not None), default=None)
 
 
@@ -69,12 +70,12 @@ def _margin(e: Evidence) -> Iterator[Said]:
         "freezing_point": computed(freezes_at(found), "temperature"),
         "coldest_surface": computed(surface.temperature, "temperature"),
     }
-    if margin >= LEAST_MARGIN:
+    if not below(margin, LEAST_MARGIN):
         yield fine("freeze_margin_good", f"{said}: {e.difference(margin)} of margin.", **figures)
         return
     advice, amounts = correct(e, found)
     figures |= amounts
-    if margin < 0.0:
+    if below(margin, 0.0):
         yield act("coil_can_freeze", f"{said}: ice can build on the coil.", advice=advice, **figures)
     else:
         least = e.difference(LEAST_MARGIN)
@@ -85,7 +86,7 @@ def _margin(e: Evidence) -> Iterator[Said]:
 
 def _slush(e: Evidence) -> Iterator[Said]:
     found, bath = strength(e), e.value("bath_temperature")
-    if found > RECKONED.high or bath >= freezes_at(found):
+    if found > RECKONED.high or not below(bath, freezes_at(found)):
         return
     ice = ice_fraction(mass_fraction=found, temperature=bath)
     yield act(

@@ -16,6 +16,7 @@ from service.domain.assessment.statement import Figure
 from service.domain.maintenance.catalogue import LICENSED, LOCKOUT
 from service.domain.physics.lines.draught import line_volume
 from service.domain.physics.lines.purge import purge
+from service.domain.physics.ranges import above, below
 from service.domain.record.fleet import Run, Trunk
 from service.domain.record.visits import Reading
 
@@ -26,18 +27,18 @@ LEAST_DISTANCE = 5.0  # K between cooler and surroundings, less tells nothing; j
 
 def warm_taps(e: Evidence) -> list[Reading]:
     """The taps that pour warmer than wanted, the warmest first."""
-    warm = [each for each in e.each("beer_temperature_at_tap") if each.value.value > BEER_WANTED + THERMOMETER]
+    warm = [each for each in e.each("beer_temperature_at_tap") if above(each.value.value, BEER_WANTED + THERMOMETER)]
     return sorted(warm, key=lambda each: -each.value.value)
 
 
 def cooler_is_warm(e: Evidence) -> bool:
     """Whether the cooler was read and is warmer than wanted."""
-    return e.has("cooler_temperature") and e.value("cooler_temperature") > COOLER_WANTED + THERMOMETER
+    return e.has("cooler_temperature") and above(e.value("cooler_temperature"), COOLER_WANTED + THERMOMETER)
 
 
 def bath_is_warm(e: Evidence) -> bool:
     """Whether the bath was read and is warmer than the usual band."""
-    return e.has("bath_temperature") and e.value("bath_temperature") > BATH_BAND[1] + THERMOMETER
+    return e.has("bath_temperature") and above(e.value("bath_temperature"), BATH_BAND[1] + THERMOMETER)
 
 
 def _beer(e: Evidence) -> Iterator[Said]:
@@ -56,7 +57,7 @@ def _beer(e: Evidence) -> Iterator[Said]:
         "wanted": computed(BEER_WANTED, "temperature"),
     }
     advice = _look_where(e, all_of_them=len(warm) == len(taps))
-    if warm[0].value.value > BEER_UNDER:
+    if above(warm[0].value.value, BEER_UNDER):
         yield act("beer_warm", said, advice=advice, **figures)
     else:
         yield note("beer_warm", said, advice=advice, **figures)
@@ -81,10 +82,10 @@ def _stands_uncooled(e: Evidence) -> Iterator[Said]:
     cold = e.value("cooler_temperature")
     for tap in warm_taps(e):
         run = _nearest(_runs(e, tap.tap), tap.value.value)
-        if run is None or run.temperature is None or run.temperature.value - cold < LEAST_DISTANCE:
+        if run is None or run.temperature is None or below(run.temperature.value - cold, LEAST_DISTANCE):
             continue
         gone = (tap.value.value - cold) / (run.temperature.value - cold)
-        if gone < WAY_GONE:
+        if below(gone, WAY_GONE):
             continue
         yield act(
             "beer_stands_uncooled",
@@ -161,7 +162,7 @@ def _line_volume(e: Evidence, tap: str) -> float:
 def _cooler(e: Evidence) -> Iterator[Said]:
     reading = e.reading("cooler_temperature")
     said = f"The cooler is at {e.told(reading)}"
-    if reading.value.value > FOOD_LIMIT:
+    if above(reading.value.value, FOOD_LIMIT):
         yield act(
             "cooler_warm",
             f"{said}: too warm for beer, and above the {e.temperature(FOOD_LIMIT)} that other food in it may have.",

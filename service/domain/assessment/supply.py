@@ -15,6 +15,7 @@ from service.domain.physics.electrical.supply import (
     voltage_check,
     voltage_unbalance,
 )
+from service.domain.physics.ranges import above, below
 
 FAR_OFF = 0.15  # of the rated voltage, half as much again as motors are made for; judged, no source
 DEAD = 0.2  # of the rated voltage, below which there is no supply; judged, no source
@@ -35,10 +36,10 @@ def _voltage(e: Evidence) -> Iterator[Said]:
     said += f"{'under' if check.deviation < 0.0 else 'over'} the nameplate's {e.show(rated, 'voltage')}"
     if check.inside:
         yield fine("voltage_good", f"{said}: inside 10 %.", **figures)
-    elif worst.value.value < DEAD * rated:
+    elif below(worst.value.value, DEAD * rated):
         advice = "Check plug, breaker, switch and cord. Trust no part to be dead because the meter says so once."
         yield act("voltage_none", f"{said}: there is no supply.", advice=advice, **figures)
-    elif abs(check.deviation) > FAR_OFF:
+    elif above(abs(check.deviation), FAR_OFF):
         yield stop(
             "voltage_far_off", f"{said}.{_torque(check.deviation, worst.value.value, rated)}", advice=OFF, **figures
         )
@@ -72,11 +73,11 @@ def _unbalance(e: Evidence) -> Iterator[Said]:
     unbalance = voltage_unbalance(*(each.value.value for each in phases))
     figures: dict[str, Figure] = {"unbalance": computed(unbalance, "fraction")}
     said = f"The three phases are {unbalance * 100:.1f} % out of balance"
-    if unbalance > STOP_ABOVE:
+    if above(unbalance, STOP_ABOVE):
         advice = "Do not run motors on it. Check fuses and connections for a lost phase, and have the supply put right."
         yield act("phases_far_unbalanced", f"{said}, over 5 %.", advice=advice, **figures)
-    elif unbalance > DERATE_ABOVE:
-        allowed = f"a motor may give {percent(unbalance_derating(unbalance))} of its power"
+    elif above(unbalance, DERATE_ABOVE):
+        allowed = f"a motor may give {percent(unbalance_derating(min(unbalance, STOP_ABOVE)))} of its power"
         yield note(
             "phases_unbalanced", f"{said}: {allowed}.", advice="Have the loads on the phases evened out.", **figures
         )

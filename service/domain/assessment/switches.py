@@ -9,6 +9,7 @@ from service.domain.assessment.rule import Rule, Said, fine, note, stop, told
 from service.domain.assessment.statement import Figure
 from service.domain.maintenance.catalogue import CAPACITORS, LICENSED, LOCKOUT
 from service.domain.physics.electrical.switch_load import SwitchLoad, switch_load
+from service.domain.physics.ranges import above
 from service.domain.record.fleet import Component
 
 SWITCHES = frozenset({"power_switch", "contactor", "temperature_controller"})
@@ -118,7 +119,7 @@ def _load(e: Evidence, switch: Component) -> Iterator[Said]:
             "the motors behind it, re-terminate the conductors, and find out why the currents are what they are.",
             **figures,
         )
-    elif carried.share > NEARLY:
+    elif above(carried.share, NEARLY):
         yield note("switch_near_rating", f"{said}: {percent(carried.share)} of it.", advice=SPARE, **figures)
     elif found.read and not found.unknown:
         yield fine("switch_load_good", f"{said}: {percent(carried.share)} of it.", **figures)

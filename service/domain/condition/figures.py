@@ -15,7 +15,7 @@ from service.domain.physics.electrical.motor_currents import current_share
 from service.domain.physics.electrical.supply import voltage_check
 from service.domain.physics.glycol.properties import STRENGTH, Glycol, freezing_point
 from service.domain.physics.glycol.protection import ETHYLENE, LEAST_MARGIN, concerns, estimated_coil_temperature
-from service.domain.physics.ranges import OutOfRange
+from service.domain.physics.ranges import OutOfRange, above, below
 from service.domain.physics.refrigeration.condenser import SPLIT_ALARM, air_rise, condenser_split
 from service.domain.physics.refrigeration.refrigerants import Refrigerant, UnknownRefrigerant, refrigerant
 from service.domain.physics.refrigeration.saturation import absolute_pressure, bubble_temperature, dew_temperature
@@ -139,7 +139,7 @@ def glycol(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | 
         surface, named = coldest
         margin = figure(surface - freezing, "temperature_difference")
         yield _derived("freeze_margin", margin, latest, GLYCOL_SOURCE, figure(surface, "temperature"), named)
-        if surface - freezing < LEAST_MARGIN:
+        if below(surface - freezing, LEAST_MARGIN):
             yield Worry(code="freeze_margin_small", sentence=MARGIN, source=MARGIN_SOURCE)
 
 
@@ -211,7 +211,7 @@ def splits(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | 
             visit=visit,
             source=SATURATION,
         )
-        if known.clean_split is not None and split - known.clean_split >= SPLIT_ALARM - 1e-9:
+        if known.clean_split is not None and not below(split - known.clean_split, SPLIT_ALARM):
             yield Worry(code=SPLIT_HIGH, sentence=HIGH_SPLIT, source=USUAL)
 
 
@@ -225,7 +225,7 @@ def currents(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived 
         if share is None:
             continue
         yield _derived("current_share", figure(share, SHARE), latest, RATED, rating, "rating")
-        if share > 1.0 + 1e-9:
+        if above(share, 1.0):
             yield Worry(code="current_over_rating", component=component, sentence=OVER, source=RATED)
 
 
