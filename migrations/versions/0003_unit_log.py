@@ -30,9 +30,15 @@ def upgrade() -> None:
     )
     op.execute("INSERT INTO job_done (job, day, done_at) SELECT job, day, min(done_at) FROM day_done GROUP BY job, day")
     op.drop_table("day_done")
+    with op.batch_alter_table("failure_statistics") as statistics:
+        statistics.add_column(sa.Column("log_version", sa.Integer(), nullable=False, server_default="0"))
+    with op.batch_alter_table("failure_statistics") as statistics:
+        statistics.alter_column("log_version", server_default=None)
 
 
 def downgrade() -> None:
+    with op.batch_alter_table("failure_statistics") as statistics:
+        statistics.drop_column("log_version")
     op.create_table(
         "day_done",
         sa.Column("job", TEXT, nullable=False),

@@ -1,7 +1,7 @@
-"""The night's work on failures: figures of the units whose record changed, what the fleet teaches, whom to search."""
+"""The night's work on failures: figures of the units whose history changed, what the fleet teaches, whom to search."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 
@@ -10,6 +10,7 @@ import numpy as np
 from service.domain.root_causes import baselines_json, figures, sequences
 from service.domain.root_causes.baselines import Baselines
 from service.domain.root_causes.engine import tier_of
+from service.domain.root_causes.history import history_of
 from service.storage.store import Store
 from service.usecases.system import Book
 
@@ -25,44 +26,35 @@ def latest_day(at: datetime) -> date:
     return (at + LATEST_ZONE).date()
 
 
-def state_all(book: Book, at: datetime, gap: Callable[[], None]) -> bool:
-    """Make the figures of all units that have none, few a transaction; whether the causes or their words are new."""
-    with book.writing() as store:
-        renewed = store.failure_statistics.forget_others(figures.layout()) > 0
+def renew(book: Book, at: datetime, gap: Callable[[], None]) -> bool:
+    """Make the figures of all units whose are stale, few a transaction; whether the causes or their texts are new."""
+    with book.reading() as store:
+        renewed = store.failure_statistics.any_of_another(figures.layout())
     after: int | None = 0
     while after is not None:
         with book.writing() as store:
-            after = state_next(store, at, after)
+            after = renew_next(store, at, after)
         gap()
     return renewed
 
 
-def state_next(store: Store, at: datetime, after: int) -> int | None:
-    """Make the figures of the next units that have none; behind which to go on, None at the end."""
-    wanted = store.failure_statistics.units_without(after, UNITS_A_TURN)
-    store.units.places_of(wanted)  # whoever changes one of them now waits, and drops what is made here
-    made = []
-    for low, high in _runs(wanted):
-        for key, record in store.unit_records.of(low, high, as_of=latest_day(at)):
-            made.append((key, figures.packed(record, everything=figures.taught_by(key))))
+def renew_next(store: Store, at: datetime, after: int) -> int | None:
+    """Make the figures of the next units whose are stale; behind which to go on, None at the end."""
+    stale = store.failure_statistics.stale(figures.layout(), after=after, most=UNITS_A_TURN)
+    day = latest_day(at)
+    made = [
+        (key, log.version, figures.packed(history_of(log, day), everything=figures.taught_by(key)))
+        for key, log in store.unit_logs.of(stale)
+    ]
     store.failure_statistics.keep(figures.layout(), made)
-    return wanted[-1] if len(wanted) == UNITS_A_TURN else None
-
-
-def _runs(numbers: list[int]) -> Iterator[tuple[int, int]]:
-    """Ranges without gaps."""
-    start = 0
-    for place in range(1, len(numbers) + 1):
-        if place == len(numbers) or numbers[place] != numbers[place - 1] + 1:
-            yield numbers[start], numbers[place - 1]
-            start = place
+    return stale[-1] if len(stale) == UNITS_A_TURN else None
 
 
 def taught(store: Store, at: datetime) -> Baselines:
     """What the fleet teaches today."""
     day, sample = latest_day(at), (figures.ALL_UP_TO, figures.THEN_EVERY)
-    rows = figures.unpacked(store.failure_statistics.of_teachers(*sample))
-    together = sequences.counted(store.unit_records.failures_of(*sample, as_of=day))
+    rows = figures.unpacked(store.failure_statistics.of_sample(figures.layout(), *sample))
+    together = sequences.counted(store.failures.of_sample(*sample, as_of=day))
     return replace(figures.learned(rows, day.toordinal()), sequences=sequences.found(together))
 
 
@@ -90,7 +82,7 @@ def suspects(store: Store, baselines: Baselines, at: datetime) -> Suspects:
     """The probability of luck by unit and component kind, where luck is not the better explanation."""
     found: Suspects = defaultdict(float)
     after, day = 0, latest_day(at).toordinal()
-    while chunk := store.failure_statistics.behind(after, UNITS_AT_ONCE):
+    while chunk := store.failure_statistics.after(figures.layout(), after, UNITS_AT_ONCE):
         each = [figures.unpacked([text]) for _, text in chunk]
         owners = np.repeat([key for key, _ in chunk], [len(rows) for rows in each])
         for row, kind, luck in figures.suspects(np.concatenate(each), baselines, day):

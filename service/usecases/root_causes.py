@@ -1,6 +1,6 @@
 """Search for what may lie behind repeated failures, keep what was found, and what was decided on it."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from functools import lru_cache
@@ -11,7 +11,9 @@ import orjson
 from service.domain.audit import Actor
 from service.domain.instants import local_day, to_text
 from service.domain.record.structure import take_apart
-from service.domain.root_causes.candidate import Candidate, UnitRecord
+from service.domain.record.unit_log import UnitLog
+from service.domain.root_causes.candidate import Candidate
+from service.domain.root_causes.history import FailureHistory, history_of, may_have_failed_twice
 from service.domain.root_causes.life_cycle import (
     Concern,
     RootCause,
@@ -37,18 +39,23 @@ SUSPECTS_A_PAGE = 200
 KnownPosition = tuple[int, str]  # unit identity, component kind
 
 
-def touch(store: Store, place: Place, at: datetime) -> list[RootCause]:
-    """Follow a change of a unit or of its visits: search it anew where its failures or a case of it ask for that."""
-    store.visits.flush()
-    store.failure_statistics.forget(place.id)
-    return search(store, place, at) if store.unit_records.to_search(place.id, place.id) else []
+def search(store: Store, place: Place, log: UnitLog, at: datetime) -> list[RootCause]:
+    """Search a unit's history, and return its root causes as they now stand.
 
-
-def search(store: Store, place: Place, at: datetime) -> list[RootCause]:
-    """Search one unit, and return its cases as they now stand."""
+    Nothing is to be searched where no parts of one kind may have failed twice and nothing was found before.
+    """
+    known = store.root_causes.at(place.id)
+    if not known and not may_have_failed_twice(log):
+        return []
     today = local_day(at, place.time_zone)
-    record = _record(store, place.id, today)
-    return remember(store, place, record, found=_candidates(store, record, today), at=at)
+    history = history_of(log, today)
+    return remember(store, place, history, known, found=_candidates(store, history, today), at=at)
+
+
+def search_many(store: Store, places: Mapping[int, Place], at: datetime) -> None:
+    """Search those of many units by identity that ask for it; the histories of the others are not loaded."""
+    for key, log in store.unit_logs.of(store.failures.to_search(list(places))):
+        search(store, places[key], log, at)
 
 
 def search_fleet(book: Book, at: datetime, gap: Callable[[], None]) -> int:
@@ -58,7 +65,7 @@ def search_fleet(book: Book, at: datetime, gap: Callable[[], None]) -> int:
     """
     from service.usecases import failure_statistics  # it needs scipy
 
-    renewed = failure_statistics.state_all(book, at, gap)
+    renewed = failure_statistics.renew(book, at, gap)
     with book.reading() as store:
         baselines = failure_statistics.taught(store, at)
         ids = failure_statistics.to_search(store, baselines, at, every_case=renewed)
@@ -66,8 +73,9 @@ def search_fleet(book: Book, at: datetime, gap: Callable[[], None]) -> int:
         store.baselines.keep(failure_statistics.kept(baselines), to_text(at))
     for start in range(0, len(ids), UNITS_A_TURN):
         with book.writing() as store:
-            for place in store.units.places_of(ids[start : start + UNITS_A_TURN]):
-                search(store, place, at)
+            places = {place.id: place for place in store.units.places_of(ids[start : start + UNITS_A_TURN])}
+            for unit_id, log in store.unit_logs.of(list(places)):
+                search(store, places[unit_id], log, at)
         gap()
     return len(ids)
 
@@ -87,15 +95,10 @@ def search_of_the_day(book: Book, at: datetime, gap: Callable[[], None]) -> int 
     return searched
 
 
-def _record(store: Store, unit_id: int, as_of: date) -> UnitRecord:
-    ((_, record),) = store.unit_records.of(unit_id, unit_id, as_of=as_of)
-    return record
-
-
-def _candidates(store: Store, record: UnitRecord, as_of: date) -> tuple[Candidate, ...]:
+def _candidates(store: Store, history: FailureHistory, as_of: date) -> tuple[Candidate, ...]:
     from service.domain.root_causes.engine import candidates_of  # it needs scipy
 
-    return candidates_of(record, baselines_of(store), as_of)
+    return candidates_of(history, baselines_of(store), as_of)
 
 
 def baselines_of(store: Store) -> "Baselines":
@@ -111,14 +114,19 @@ def _baselines(figures: str | None) -> "Baselines":
 
 
 def remember(
-    store: Store, place: Place, record: UnitRecord, *, found: Sequence[Candidate], at: datetime
+    store: Store,
+    place: Place,
+    history: FailureHistory,
+    known: dict[str, RootCause],
+    *,
+    found: Sequence[Candidate],
+    at: datetime,
 ) -> list[RootCause]:
     """Store the candidates found at a unit, and return all its cases as they now stand.
 
     Of those found no more an undecided one is withdrawn, which the audit trail tells; one that was decided on stays.
     A case that changed on a later day is left alone: the clock was set back, and this search knows less than it.
     """
-    known = store.root_causes.at(place.id)
     today = local_day(at, place.time_zone)
     cases = [
         known.pop(case.kind) for case in list(known.values()) if local_day(case.updated_at, place.time_zone) > today
@@ -129,13 +137,13 @@ def remember(
             case = case_of(candidate, at)
             cases.append(replace(case, id=store.root_causes.add(case, place)))
         else:
-            cases.append(_again(store, former, candidate, record, at))
-    left = [_no_more(store, former, record, at) for former in known.values()]
+            cases.append(_again(store, former, candidate, history, at))
+    left = [_no_more(store, former, history, at) for former in known.values()]
     return sorted([*cases, *filter(None, left)], key=lambda case: case.kind)
 
 
-def _again(store: Store, former: RootCause, candidate: Candidate, record: UnitRecord, at: datetime) -> RootCause:
-    found = replace(case_of(candidate, at), after_remedy=_after_remedy(former, record))
+def _again(store: Store, former: RootCause, candidate: Candidate, history: FailureHistory, at: datetime) -> RootCause:
+    found = replace(case_of(candidate, at), after_remedy=_after_remedy(former, history))
     case = found_again(former, found, last_failure=max(event.day for event in candidate.events))
     if case != former:
         store.root_causes.save(case)
@@ -148,8 +156,8 @@ def _searcher(at: datetime) -> Actor:
     return Actor("search for root causes", "program", None, at)
 
 
-def _no_more(store: Store, former: RootCause, record: UnitRecord, at: datetime) -> RootCause | None:
-    case = found_no_more(former, after_remedy=_after_remedy(former, record), at=at)
+def _no_more(store: Store, former: RootCause, history: FailureHistory, at: datetime) -> RootCause | None:
+    case = found_no_more(former, after_remedy=_after_remedy(former, history), at=at)
     if case is None:
         store.root_causes.drop(former)
         told = {"tier": former.tier, "luck_probability": former.luck_probability, "evidence": former.evidence_key}
@@ -180,12 +188,12 @@ def _leaf(value: Any) -> Any:
     return value.isoformat() if isinstance(value, date) else value
 
 
-def _after_remedy(case: RootCause, record: UnitRecord) -> str | None:
+def _after_remedy(case: RootCause, history: FailureHistory) -> str | None:
     if case.resolved_on is None:
         return None
     from service.domain.root_causes.after_remedy import after_remedy
 
-    return orjson.dumps(after_remedy(record, case.kind, case.resolved_on)).decode()
+    return orjson.dumps(after_remedy(history, case.kind, case.resolved_on)).decode()
 
 
 def cases(store: Store, wanted: RootCauseFilter, *, after: Position | None, limit: int) -> list[RootCause]:
@@ -205,12 +213,12 @@ def as_known(
 
     Goes through so many units at most, so that a part may hold fewer cases than asked for and yet not be the last.
     """
-    units = store.unit_records.suspected(
+    units = store.failures.twice(
         day.isoformat(), after=after[0], most=SUSPECTS_A_PAGE + 1, customer_code=wanted.customer, tag=wanted.unit
     )
     found: list[tuple[KnownPosition, RootCause]] = []
-    for unit_id in units[:SUSPECTS_A_PAGE]:
-        told = [case_of(each, at) for each in _candidates(store, _record(store, unit_id, day), day)]
+    for unit_id, log in store.unit_logs.of(units[:SUSPECTS_A_PAGE]):
+        told = [case_of(each, at) for each in _candidates(store, history_of(log, day), day)]
         found += [((unit_id, case.kind), case) for case in told if wanted.tier in (None, case.tier)]
         found = [each for each in found if each[0] > after]
         if len(found) > limit:
@@ -251,7 +259,8 @@ def decide(store: Store, actor: Actor, former: RootCause, *, state: str, note: s
     place = store.units.place(former.unit)
     today = local_day(actor.at, place.time_zone)
     case = decided(former, state, note, by=actor.name, at=actor.at, today=today)
-    case = replace(case, after_remedy=_after_remedy(case, _record(store, place.id, today)))
+    history = history_of(store.unit_logs.get(place.id, place.log_version), today)
+    case = replace(case, after_remedy=_after_remedy(case, history))
     store.root_causes.save(case)
     audit.changed(store, actor, "root_cause", _key(case), before=_decision(former), after=_decision(case))
     return case

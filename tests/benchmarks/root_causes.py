@@ -69,7 +69,7 @@ def _filled(run: Run) -> Path:
     bare = driver().connect(str(file), isolation_level=None)
     bare.execute("DELETE FROM failure_statistics")
     bare.execute("BEGIN")
-    bare.executemany("INSERT INTO failure_statistics (unit_id, layout, figures) VALUES (?, ?, ?)", rows)
+    bare.executemany("INSERT INTO failure_statistics (unit_id, layout, log_version, figures) VALUES (?, ?, 1, ?)", rows)
     bare.execute("COMMIT")
     bare.close()
     return file
@@ -93,7 +93,8 @@ def of_visit(run: Run) -> Iterator[Figure]:
             start = perf_counter()
             visits.record_visit(store, actor, new, fingerprint=new["id"], body="{}")
             middle = perf_counter()
-            root_causes.search(store, store.units.place(new["unit"]), AT)
+            place = store.units.place(new["unit"])
+            root_causes.search(store, place, store.unit_logs.get(place.id, place.log_version), AT)
             storing.append(middle - start)
             searching.append(perf_counter() - middle)
     database.close()

@@ -29,7 +29,7 @@ def lines(fleet: Sequence[Made]) -> Iterator[Line]:
 def _unit(tag: str, site: str) -> Line:
     parts = [
         {"code": place.code, "kind": place.kind, "feeds": list(place.feeds), "installed_on": START.isoformat()}
-        | ({"rated_current": f"{place.rated_current} A"} if place.rated_current else {})
+        | ({"rated_current": f"{place.rated_current.value} A"} if place.rated_current else {})
         | ({"rating": place.rating} if place.rating else {})
         for place in PLACES
     ]
@@ -42,20 +42,21 @@ def _unit(tag: str, site: str) -> Line:
 def _visits(made: Made) -> Iterator[Line]:
     told: dict[date, Line] = defaultdict(lambda: {"readings": [], "tasks": [], "replacements": []})
     for reading in made.record.readings:
-        told[reading.day]["readings"].append(
+        read = reading.reading
+        told[reading.on]["readings"].append(
             {
                 "quantity": "current",
-                "component": reading.component,
-                "value": f"{float(reading.value)!r} A",
+                "component": read.component,
+                "value": f"{float(read.value.value)!r} A",
                 "when": "as_found",
             }
-            if reading.quantity == "current"
-            else {"quantity": reading.quantity, "value": f"{100 * float(reading.value)!r} mass%", "when": "as_found"}
+            if read.quantity == "current"
+            else {"quantity": read.quantity, "value": f"{100 * float(read.value.value)!r} mass%", "when": "as_found"}
         )
-    for task in made.record.tasks:
-        told[task.day]["tasks"].append({"task": task.task, "result": task.result, "as_found": task.as_found})
-    for event in made.record.replacements:
-        told[event.day]["replacements"].append(
+    for task in made.record.performed:
+        told[task.on]["tasks"].append({"task": task.task, "result": task.result, "as_found": task.as_found})
+    for event in made.record.replaced:
+        told[event.on]["replacements"].append(
             {"component": event.component, "reason": event.reason, "condition": event.condition, "evidence": "seen"}
         )
     for day, parts in told.items():

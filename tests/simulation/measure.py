@@ -8,7 +8,6 @@ from itertools import pairwise
 from service.domain.root_causes.baselines import Baselines
 from service.domain.root_causes.engine import candidate_of
 from service.domain.root_causes.figures import learned_of
-from service.domain.root_causes.statistics import known_on
 from service.domain.statistics.rates import chance_of
 from tests.simulation.plan import BASE, CAUSE, DAYS, START, YEAR, Made
 
@@ -48,9 +47,7 @@ def engine(fleet: Sequence[Made]) -> Rule:
     """The engine as it works day by day: what it knows of the fleet is learned quarterly from the past only."""
     quarter = timedelta(days=91)
     learned = {
-        START + quarter * n: learned_of(
-            (known_on(made.record, START + quarter * n) for made in fleet), START + quarter * n
-        )
+        START + quarter * n: learned_of((made.record.until(START + quarter * n) for made in fleet), START + quarter * n)
         for n in range(1, 1 + DAYS // 91)
     }
 

@@ -10,7 +10,8 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from service.domain.root_causes.candidate import ReplacementEvent, UnitRecord
+from service.domain.record.unit_log import PartReplaced
+from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.sequences import Sequence, counted, found
 
 START, DAYS = date(2022, 1, 1), 1096
@@ -30,13 +31,13 @@ class SequencePlan:
     unrecorded: float = 0.0
 
 
-def sequence_fleet(size: int, seed: int, plan: SequencePlan) -> Iterator[UnitRecord]:
+def sequence_fleet(size: int, seed: int, plan: SequencePlan) -> Iterator[FailureHistory]:
     """So many units of three years, one at a time."""
     rng = np.random.default_rng(seed)
     return (_unit(f"GU-{i:05d}", rng, plan) for i in range(size))
 
 
-def _unit(tag: str, rng, plan: SequencePlan) -> UnitRecord:
+def _unit(tag: str, rng, plan: SequencePlan) -> FailureHistory:
     harsh, level = rng.gamma(HARSH, 1 / HARSH), np.ones(DAYS)
     spell = int(rng.integers(0, DAYS - 120))
     level[spell : spell + 120] = plan.spells if rng.random() < plan.spelled else 1.0
@@ -49,11 +50,11 @@ def _unit(tag: str, rng, plan: SequencePlan) -> UnitRecord:
         for d in each
         if d < DAYS and rng.random() >= plan.unrecorded
     )
-    return UnitRecord(tag, START, START + timedelta(days=DAYS - 1), replacements=tuple(events))
+    return FailureHistory(tag, START, START + timedelta(days=DAYS - 1), replaced=tuple(events))
 
 
-def _failed(kind: str, day: date) -> ReplacementEvent:
-    return ReplacementEvent(f"{kind}-1", kind, day, "failed", "broken", "seen", "us", f"{kind} on {day}")
+def _failed(kind: str, day: date) -> PartReplaced:
+    return PartReplaced(f"{kind}-1", kind, day, "failed", "broken", "seen", "us", f"{kind} on {day}")
 
 
 def _delay(rng, plan: SequencePlan) -> int:

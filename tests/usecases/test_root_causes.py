@@ -46,13 +46,13 @@ def forget(book):
 def searched(monkeypatch):
     """The units that were searched, one after the other."""
     tags: list[str] = []
-    whole = root_causes.search
+    whole = root_causes.remember
 
-    def counting(store, place, at):
+    def counting(store, place, *rest, **named):
         tags.append(place.tag)
-        return whole(store, place, at)
+        return whole(store, place, *rest, **named)
 
-    monkeypatch.setattr(root_causes, "search", counting)
+    monkeypatch.setattr(root_causes, "remember", counting)
     return tags
 
 
@@ -131,7 +131,8 @@ def test_what_the_fleet_taught_is_used(failing, make) -> None:
     taught = Baselines({"power_switch": replace(often, rate=20.0)})
     with failing.writing() as store:
         store.baselines.keep(to_json(taught), "2026-06-09T00:00:00.000000Z")
-        left = root_causes.search(store, store.units.place("GU-2"), make.now)
+        place = store.units.place("GU-2")
+        left = root_causes.search(store, place, store.unit_logs.get(place.id, place.log_version), make.now)
 
     assert left == []  # five failures where sixty are usual
 

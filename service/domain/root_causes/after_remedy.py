@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
-from service.domain.root_causes.candidate import UnitRecord
+from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.life_cycle import IT_GOES_ON, IT_WORKED, TOO_EARLY
 from service.domain.root_causes.statistics import YEAR, is_failure
 from service.domain.statistics.rates import first_period_chance
@@ -23,20 +23,20 @@ class AfterRemedy:
     verdict: str
 
 
-def after_remedy(record: UnitRecord, kind: str, resolved_on: date) -> AfterRemedy:
+def after_remedy(history: FailureHistory, kind: str, resolved_on: date) -> AfterRemedy:
     """Compare the failures of a kind until the day of the remedy with those after it.
 
     Exact one-sided binomial, given all failures (Przyborowski and Wilenski 1940). The failures before it are why the
     case was looked into, which flatters any remedy: so it asks for a chance under 0.1 and says no more than that.
     """
-    failed = {(r.day, r.component) for r in record.replacements if r.kind == kind and is_failure(r)}
-    days = [day for day, _ in failed if record.start <= day <= record.end]
-    places = max(1, sum(place.kind == kind for place in record.components))
-    end = max(record.end, resolved_on)
+    failed = {(r.on, r.component) for r in history.replaced if r.kind == kind and is_failure(r)}
+    days = [day for day, _ in failed if history.start <= day <= history.end]
+    places = max(1, sum(place.kind == kind for place in history.components))
+    end = max(history.end, resolved_on)
     return judged(
         before=sum(day <= resolved_on for day in days),
         after=sum(day > resolved_on for day in days),
-        years_before=round(max(0, (resolved_on - record.start).days) / YEAR * places, 2),
+        years_before=round(max(0, (resolved_on - history.start).days) / YEAR * places, 2),
         years_after=round((end - resolved_on).days / YEAR * places, 2),
     )
 

@@ -3,9 +3,9 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from service.domain.root_causes.candidate import UnitRecord
 from service.domain.root_causes.causes import UNEXPLAINED, causes_of
 from service.domain.root_causes.comparison import Setting, cause_of_view
+from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.sequences import Sequence
 
 RATES = {
@@ -42,6 +42,6 @@ def default_setting(kind: str) -> Setting:
     return Setting(RATES.get(kind, OTHER_RATE), ALONE, strengths, priors, UNEXPLAINED.prior)
 
 
-def kinds_of(record: UnitRecord) -> tuple[str, ...]:
-    """The kinds of components in a record, those only replaced included."""
-    return tuple(sorted({place.kind for place in record.components} | {r.kind for r in record.replacements}))
+def kinds_of(history: FailureHistory) -> tuple[str, ...]:
+    """The kinds of components in a history, those only replaced included."""
+    return tuple(sorted({place.kind for place in history.components} | {r.kind for r in history.replaced}))

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from service.domain.root_causes.candidate import CauseShare, UnitRecord
+from service.domain.root_causes.candidate import CauseShare
 from service.domain.root_causes.causes import UNEXPLAINED, Cause, causes_of
 from service.domain.root_causes.comparison import (
     EXTRA,
@@ -15,6 +15,7 @@ from service.domain.root_causes.comparison import (
     pairs_of,
     weighed,
 )
+from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.statistics import PairStatistics, places_of
 
 
@@ -22,7 +23,7 @@ from service.domain.root_causes.statistics import PairStatistics, places_of
 class Case:
     """One pair with what the comparison says: shares by view and strength, of luck and of the unexplained excess."""
 
-    record: UnitRecord
+    history: FailureHistory
     pair: PairStatistics
     setting: Setting
     luck: float
@@ -58,20 +59,20 @@ class Case:
         return None if self.view is None else self.pair.exposed[self.view] / self.pair.years
 
 
-def case_of(record: UnitRecord, pair: PairStatistics, setting: Setting) -> Case:
+def case_of(history: FailureHistory, pair: PairStatistics, setting: Setting) -> Case:
     """Weigh the explanations of one pair; what a cause did not make is luck."""
     pairs = pairs_of(pair.kind, [pair])
     told = weighed(pairs, setting)
     total = float(told.luck[0] + told.views.sum() + told.unexplained[0])
     luck = float(told.luck[0] + (told.views[0] * (1.0 - pairs.made[0])).sum())
     views = tuple(tuple(float(each) for each in view) for view in told.views[0] * pairs.made[0] / total)
-    return Case(record, pair, setting, luck / total, float(told.unexplained[0]) / total, views)
+    return Case(history, pair, setting, luck / total, float(told.unexplained[0]) / total, views)
 
 
 def expected_next_year(case: Case) -> float:
     """Failures of all places of the kind in the year after the cause is gone, or, unexplained, as things are."""
     pair, rate = case.pair, case.setting.rate
-    places = places_of(case.record, pair.kind)
+    places = places_of(case.history, pair.kind)
     if case.view is None:
         mean = ODD_MEAN * rate
         return places * mean * (ODD_SHAPE + pair.count) / (ODD_SHAPE + mean * pair.years)

@@ -7,11 +7,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from service.domain.physics.electrical.switch_load import MOTOR_SHARE
+from service.domain.record.fleet import Component
 from service.domain.root_causes import exposure
-from service.domain.root_causes.candidate import ComponentPlace, UnitRecord
 from service.domain.root_causes.exposure import Track, ramp
+from service.domain.root_causes.history import FailureHistory, si
 
-Score = Callable[[UnitRecord, str], Track]
+Score = Callable[[FailureHistory, str], Track]
 ELECTRICAL = ("power_switch", "contactor")
 PUMPS = ("pump", "pump_motor")
 HOT = ("burnt", "discoloured")
@@ -45,111 +46,118 @@ class Cause:
 CLEANINGS = ("condenser_clean", "condenser_deep_clean")
 
 
-def condenser(record: UnitRecord, _kind: str) -> Track:
+def condenser(history: FailureHistory, _kind: str) -> Track:
     """From 90 to 180 days since the condenser was cleaned, corrected by how it was found."""
-    return exposure.since_cleaning(record, CLEANINGS, none=90, full=180)
+    return exposure.since_cleaning(history, CLEANINGS, none=90, full=180)
 
 
-def condenser_early(record: UnitRecord, _kind: str) -> Track:
+def condenser_early(history: FailureHistory, _kind: str) -> Track:
     """The same from 45 to 135 days, as in a greasy kitchen."""
-    return exposure.since_cleaning(record, CLEANINGS, none=45, full=135)
+    return exposure.since_cleaning(history, CLEANINGS, none=45, full=135)
 
 
-def condenser_late(record: UnitRecord, _kind: str) -> Track:
+def condenser_late(history: FailureHistory, _kind: str) -> Track:
     """The same from 120 to 270 days."""
-    return exposure.since_cleaning(record, CLEANINGS, none=120, full=270)
+    return exposure.since_cleaning(history, CLEANINGS, none=120, full=270)
 
 
-def strainer(record: UnitRecord, _kind: str) -> Track:
+def strainer(history: FailureHistory, _kind: str) -> Track:
     """From 180 to 360 days since the strainer was cleaned, where it has been looked after at all."""
-    if not any(task.task == "strainer_clean" and task.as_found for task in record.tasks):
+    if not any(task.task == "strainer_clean" and task.as_found for task in history.performed):
         return exposure.NOTHING
-    return exposure.since_cleaning(record, ("strainer_clean",), none=180, full=360)
+    return exposure.since_cleaning(history, ("strainer_clean",), none=180, full=360)
 
 
-def overload(record: UnitRecord, kind: str) -> Track:
+def overload(history: FailureHistory, kind: str) -> Track:
     """What the switch carries of what it may, from 1.0 to 1.15: the median of the readings, else the plate's."""
-    shares = [share for place in record.components if place.kind == kind for share in (_share(record, place),) if share]
-    return exposure.constant(ramp(max(shares), none=0.98, full=1.13), record) if shares else exposure.NOTHING
+    shares = [
+        share for place in history.components if place.kind == kind for share in (_share(history, place),) if share
+    ]
+    return exposure.constant(ramp(max(shares), none=0.98, full=1.13), history) if shares else exposure.NOTHING
 
 
-def _share(record: UnitRecord, place: ComponentPlace) -> float | None:
-    if not place.rated_current:
+def _share(history: FailureHistory, place: Component) -> float | None:
+    rated = si(place.rated_current, "current")
+    if not rated:
         return None
-    limit = MOTOR_SHARE.get(place.rating or "ac_only", 0.8) * place.rated_current
-    read = _clean_median(record, place.code)
+    limit = MOTOR_SHARE.get(place.rating or "ac_only", 0.8) * rated
+    read = _clean_median(history, place.code)
     if read is not None:
         return read / limit
-    fed = [other for other in record.components if other.code in place.feeds]
-    read_each = [_clean_median(record, other.code) or other.rated_current for other in fed]
+    fed = [other for other in history.components if other.code in place.feeds]
+    read_each = [_clean_median(history, other.code) or si(other.rated_current, "current") for other in fed]
     return sum(each for each in read_each if each) / limit if fed and all(read_each) else None
 
 
-def _clean_median(record: UnitRecord, code: str) -> float | None:
+def _clean_median(history: FailureHistory, code: str) -> float | None:
     """The median current, each freed of what a fouled condenser adds, which is that cause's and not the rating's."""
-    read = [r for r in record.readings if r.quantity == "current" and r.component == code and r.as_found]
+    read = [
+        t for t in history.readings if (t.reading.quantity, t.reading.component) == ("current", code) and t.as_found
+    ]
     if not read:
         return None
-    fouled = condenser(record, "")
-    freed = sorted(r.value / (1.0 + 0.22 * exposure.at(fouled, r.day.toordinal())) for r in read)
+    fouled = condenser(history, "")
+    freed = sorted(t.reading.value.value / (1.0 + 0.22 * exposure.at(fouled, t.on.toordinal())) for t in read)
     return freed[len(freed) // 2]
 
 
-def low_voltage(record: UnitRecord, _kind: str) -> Track:
+def low_voltage(history: FailureHistory, _kind: str) -> Track:
     """From 94 to 88 % of the plate's voltage."""
-    volts = record.supply_voltage
-    return exposure.scored(record, "supply_voltage", none=0.94 * volts, full=0.88 * volts) if volts else ()
+    volts = history.supply_voltage
+    return exposure.scored(history, "supply_voltage", none=0.94 * volts, full=0.88 * volts) if volts else ()
 
 
-def loose(record: UnitRecord, kind: str) -> Track:
+def loose(history: FailureHistory, kind: str) -> Track:
     """From 0.1 to 0.5 V across the closed contact or lug of such a part.
 
     Not as read on the day it was replaced: across a burnt contact the drop is what came of it.
     """
-    own = {place.code for place in record.components if place.kind == kind}
-    replaced = {(r.component, r.day) for r in record.replacements}
-    told = [
-        r for r in record.readings
-        if r.quantity == "contact_voltage_drop" and r.component in own and (r.component, r.day) not in replaced
-    ]  # fmt: skip
-    return exposure.of_readings((r.day, ramp(r.value, none=0.1, full=0.5), r.as_found) for r in told)
+    own = {place.code for place in history.components if place.kind == kind}
+    replaced = {(part.component, part.on) for part in history.replaced}
+    drops = (
+        taken for taken in history.readings
+        if taken.reading.quantity == "contact_voltage_drop"
+        and taken.reading.component in own
+        and (taken.reading.component, taken.on) not in replaced
+    )  # fmt: skip
+    return exposure.of_readings((taken, ramp(taken.reading.value.value, none=0.1, full=0.5)) for taken in drops)
 
 
-def weak(record: UnitRecord, _kind: str) -> Track:
+def weak(history: FailureHistory, _kind: str) -> Track:
     """From 7 to 13 points under the strength wanted, 35 % by mass where none is told."""
-    wanted = record.target_strength or 0.35
-    return exposure.strength_track(record, none=wanted - 0.07, full=wanted - 0.13)
+    wanted = history.target_strength or 0.35
+    return exposure.strength_track(history, none=wanted - 0.07, full=wanted - 0.13)
 
 
-def slush(record: UnitRecord, _kind: str) -> Track:
+def slush(history: FailureHistory, _kind: str) -> Track:
     """From 27 to 21 % by mass, whatever strength is wanted."""
-    return exposure.strength_track(record, none=0.27, full=0.21)
+    return exposure.strength_track(history, none=0.27, full=0.21)
 
 
-def strong(record: UnitRecord, _kind: str) -> Track:
+def strong(history: FailureHistory, _kind: str) -> Track:
     """From 7 to 15 points over the strength wanted."""
-    wanted = record.target_strength or 0.35
-    return exposure.strength_track(record, none=wanted + 0.07, full=wanted + 0.15)
+    wanted = history.target_strength or 0.35
+    return exposure.strength_track(history, none=wanted + 0.07, full=wanted + 0.15)
 
 
-def low_bath(record: UnitRecord, _kind: str) -> Track:
+def low_bath(history: FailureHistory, _kind: str) -> Track:
     """From 85 to 70 % full."""
-    return exposure.scored(record, "bath_level", none=0.85, full=0.70)
+    return exposure.scored(history, "bath_level", none=0.85, full=0.70)
 
 
-def hot_place(record: UnitRecord, _kind: str) -> Track:
+def hot_place(history: FailureHistory, _kind: str) -> Track:
     """From 35 to 46 degC around the unit."""
-    return exposure.scored(record, "ambient_temperature", none=308.15, full=319.15)
+    return exposure.scored(history, "ambient_temperature", none=308.15, full=319.15)
 
 
-def repaired(record: UnitRecord, kind: str) -> Track:
+def repaired(history: FailureHistory, kind: str) -> Track:
     """30 days after something else was replaced in the unit."""
-    return exposure.windows((r.day.toordinal() for r in record.replacements if r.kind != kind), 30)
+    return exposure.windows((part.on.toordinal() for part in history.replaced if part.kind != kind), 30)
 
 
-def new_part(record: UnitRecord, kind: str) -> Track:
+def new_part(history: FailureHistory, kind: str) -> Track:
     """60 days after the same part was replaced."""
-    return exposure.windows((r.day.toordinal() for r in record.replacements if r.kind == kind), 60)
+    return exposure.windows((part.on.toordinal() for part in history.replaced if part.kind == kind), 60)
 
 
 CAUSES: tuple[Cause, ...] = (

@@ -3,9 +3,10 @@
 from collections.abc import Sequence
 from datetime import date
 
-from service.domain.root_causes.candidate import CauseShare, UnitRecord
+from service.domain.root_causes.candidate import CauseShare
 from service.domain.root_causes.case import Case
 from service.domain.root_causes.causes import BY_CODE, causes_of
+from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.sequences import WINDOW, Followed
 from service.domain.root_causes.statistics import YEAR, places_of
 from service.domain.statistics.scan import varied_scan_probability
@@ -28,7 +29,7 @@ def others(shares: Sequence[CauseShare], luck: float) -> tuple[str, ...]:
 
 def sentences(case: Case, expected: float, soon_after: Sequence[Followed]) -> str:
     """A few sentences: how often and how likely by luck, the cause, when it came, what is to be expected."""
-    last = [] if case.record.retired else [_expected(case, expected)]
+    last = [] if case.history.retired else [_expected(case, expected)]
     told = [
         _counted(case),
         _likeliest(case),
@@ -42,7 +43,7 @@ def sentences(case: Case, expected: float, soon_after: Sequence[Followed]) -> st
 
 def _counted(case: Case) -> str:
     pair = case.pair
-    days = (pair.events[-1].day - pair.events[0].day).days + 1
+    days = (pair.events[-1].on - pair.events[0].on).days + 1
     chance = luck_of_so_many(case, days / YEAR)
     name = _name(pair.kind).capitalize()
     units = f"about 1 in {_rounded(1 / chance)} units" if chance > RAREST else f"fewer than 1 in {1 / RAREST:.0f} units"
@@ -53,8 +54,8 @@ def _counted(case: Case) -> str:
 
 
 def luck_of_so_many(case: Case, window: float) -> float:
-    """The chance of so many failures of all the unit's places in some window [years] of its record, by luck alone."""
-    places = places_of(case.record, case.pair.kind)
+    """The chance of so many failures of all the unit's places in some window [years] of its history, by luck alone."""
+    places = places_of(case.history, case.pair.kind)
     return varied_scan_probability(
         len(case.pair.events),
         rate=case.setting.rate * places,
@@ -118,14 +119,14 @@ def _remarks(case: Case) -> list[str]:
     pair = case.pair
     reported = sum(e.evidence == "reported" or e.by == "others" for e in pair.events)
     told = [f"{reported} of the failures reported, not seen, and counted for less."] if reported else []
-    if case.best.tasks and not any(t.task in case.best.tasks and t.result == "done" for t in case.record.tasks):
-        told.append(f"No cleaning is on record since {case.record.start}: it is taken as not done.")
-    if case.record.retired:
-        told.append(f"The unit is retired since {case.record.end}.")
-    if case.record.told_before_installation:
+    if case.best.tasks and not any(t.task in case.best.tasks and t.result == "done" for t in case.history.performed):
+        told.append(f"No cleaning is on record since {case.history.start}: it is taken as not done.")
+    if case.history.retired:
+        told.append(f"The unit is retired since {case.history.end}.")
+    if case.history.before_installation:
         told.append("The record begins before the unit's installation date: one of the dates is wrong.")
     if pair.left_out:
-        told.append(f"{pair.left_out} dated outside the unit's record, not counted.")
+        told.append(f"{pair.left_out} dated outside the unit's history, not counted.")
     return told
 
 
@@ -137,24 +138,25 @@ def _in_100(share: float) -> str:
     return f"{100 * share:.0f} in 100"
 
 
-def readings_before(record: UnitRecord, kind: str, *, component: str, day: date) -> dict[str, str]:
+def readings_before(history: FailureHistory, kind: str, *, component: str, day: date) -> dict[str, str]:
     """What was found last up to a day, of all that tells of a cause: by quantity and component, or by task.
 
     Of components only the failed one and what it feeds.
     """
     causes = causes_of(kind)
     wanted = {quantity for cause in causes for quantity in cause.reads}
-    near = {None, component, *(fed for place in record.components if place.code == component for fed in place.feeds)}
+    near = {None, component, *(fed for place in history.components if place.code == component for fed in place.feeds)}
     latest: dict[str, tuple[date, str]] = {}
-    for r in record.readings:
-        name = r.quantity if r.component is None else f"{r.quantity} {r.component}"
-        told = r.as_found and r.day <= day and r.quantity in wanted and r.component in near
-        if told and (name not in latest or latest[name][0] <= r.day):
-            latest[name] = (r.day, f"{_shown(r.value, r.dimension)} on {r.day.isoformat()}")
-    for t in record.tasks:
-        if t.result == "done" and t.day <= day and any(t.task in cause.tasks for cause in causes):
+    for taken in history.readings:
+        read = taken.reading
+        name = read.quantity if read.component is None else f"{read.quantity} {read.component}"
+        wanted_here = taken.as_found and taken.on <= day and read.quantity in wanted and read.component in near
+        if wanted_here and (name not in latest or latest[name][0] <= taken.on):
+            latest[name] = (taken.on, f"{_shown(read.value.value, read.value.dimension)} on {taken.on.isoformat()}")
+    for t in history.performed:
+        if t.result == "done" and t.on <= day and any(t.task in cause.tasks for cause in causes):
             found = f", found {t.as_found}" if t.as_found else ""
-            latest[t.task] = (t.day, f"{(day - t.day).days} days before{found}")
+            latest[t.task] = (t.on, f"{(day - t.on).days} days before{found}")
     return {name: text for name, (_, text) in sorted(latest.items())}
 
 

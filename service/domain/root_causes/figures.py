@@ -15,16 +15,15 @@ import numpy as np
 from service.domain.record.fleet import COMPONENT_KINDS
 from service.domain.root_causes import learning
 from service.domain.root_causes.baselines import Baselines, default_setting, kinds_of
-from service.domain.root_causes.candidate import UnitRecord
 from service.domain.root_causes.causes import Cause, causes_of
 from service.domain.root_causes.comparison import Numbers, Pairs, cause_of_view, compare, made
 from service.domain.root_causes.engine import WATCH
 from service.domain.root_causes.exposure import Track, at
+from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.statistics import (
     STRENGTHS,
     YEAR,
     PairStatistics,
-    known_on,
     pair_statistics,
     places_of,
     tracks_of,
@@ -66,15 +65,15 @@ def taught_by(unit_id: int) -> bool:
     return unit_id <= ALL_UP_TO or unit_id % THEN_EVERY == 0
 
 
-def packed(record: UnitRecord, *, everything: bool) -> str:
+def packed(history: FailureHistory, *, everything: bool) -> str:
     """The rows of a unit: of the kinds that failed on two days, or of `everything` for those the fleet learns from."""
-    record, rows = known_on(record, record.end), []
-    for kind in kinds_of(record):
-        if not everything and sum(event.kind == kind for event in record.replacements) < 2:
+    history, rows = history.until(history.end), []
+    for kind in kinds_of(history):
+        if not everything and sum(event.kind == kind for event in history.replaced) < 2:
             continue
-        pair = pair_statistics(record, kind, record.end)
+        pair = pair_statistics(history, kind, history.end)
         if everything or pair.failure_days >= 2:
-            rows.append(_row(record, pair))
+            rows.append(_row(history, pair))
     return b64encode(np.array(rows, dtype="<f8").tobytes()).decode()
 
 
@@ -119,19 +118,19 @@ def _stretch(start: Numbers, low: Numbers, end: Numbers, high: Numbers, until: N
     return covered
 
 
-def _row(record: UnitRecord, pair: PairStatistics) -> list[float]:
-    last = max(record.end.toordinal(), record.start.toordinal())
+def _row(history: FailureHistory, pair: PairStatistics) -> list[float]:
+    last = max(history.end.toordinal(), history.start.toordinal())
     row = [
         float(KINDS.index(pair.kind)),
         pair.count,
         float(pair.failure_days),
-        float(places_of(record, pair.kind)),
-        float(record.start.toordinal()),
+        float(places_of(history, pair.kind)),
+        float(history.start.toordinal()),
         float(last),
-        float(not record.retired),
+        float(not history.retired),
         pair.excess_gain,
     ]
-    for track, exposed, gains in zip(tracks_of(record, pair.kind), pair.exposed, pair.gains, strict=True):
+    for track, exposed, gains in zip(tracks_of(history, pair.kind), pair.exposed, pair.gains, strict=True):
         row += [exposed, *tail_of(track, last), *(number for gain in gains[1:] for number in gain)]
     return row + [0.0] * (width() - len(row))
 
@@ -161,9 +160,9 @@ def learned(rows: Numbers, day: int) -> Baselines:
     return Baselines(settings)
 
 
-def learned_of(records: Iterable[UnitRecord], day: date) -> Baselines:
+def learned_of(histories: Iterable[FailureHistory], day: date) -> Baselines:
     """The same from whole records, one at a time."""
-    return learned(unpacked(packed(record, everything=True) for record in records), day.toordinal())
+    return learned(unpacked(packed(history, everything=True) for history in histories), day.toordinal())
 
 
 def suspects(rows: Numbers, baselines: Baselines, day: int) -> list[tuple[int, str, float]]:

@@ -14,7 +14,8 @@ from itertools import pairwise
 from typing import Any
 
 from service.domain.record.structure import build, take_apart
-from service.domain.root_causes.candidate import ReplacementEvent, UnitRecord
+from service.domain.record.unit_log import PartReplaced
+from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.statistics import is_failure
 from service.domain.statistics.discoveries import adjusted
 from service.domain.statistics.rates import chance_of, first_period_chance, varied_chance_of
@@ -76,10 +77,10 @@ class Counts:
     kinds: frozenset[str] = frozenset()
     pairs: Mapping[Pair, Tally] = field(default_factory=dict)
 
-    def add(self, record: UnitRecord) -> "Counts":
+    def add(self, history: FailureHistory) -> "Counts":
         """These and one unit more; memory grows with the kinds of components, not with the units."""
-        failed = _failures(record)
-        own = _tallies(failed, record) if len(failed) > 1 else {}
+        failed = _failures(history)
+        own = _tallies(failed, history) if len(failed) > 1 else {}
         more = {pair: self.pairs.get(pair, Tally()).plus(tally) for pair, tally in own.items()}
         return Counts(self.kinds | failed.keys(), {**self.pairs, **more}) if failed else self
 
@@ -105,13 +106,13 @@ class Sequence:
 class Followed:
     """One unit's failure so many days after that of another kind; `sequence` the fleet's, None where none stands."""
 
-    before: ReplacementEvent
-    event: ReplacementEvent
+    before: PartReplaced
+    event: PartReplaced
     days: int
     sequence: Sequence | None
 
 
-def counted(records: Iterable[UnitRecord]) -> Counts:
+def counted(records: Iterable[FailureHistory]) -> Counts:
     """The counts of a fleet, one unit in memory at a time."""
     return reduce(Counts.add, records, Counts())
 
@@ -135,22 +136,22 @@ def _sequence(pair: Pair, tally: Tally, *, stands: bool) -> Sequence:
     return Sequence(*pair, tally.after, tally.expected, ratio, tally.chance, stands)
 
 
-def followed(record: UnitRecord, kind: str, sequences: Iterable[Sequence]) -> tuple[Followed, ...]:
+def followed(history: FailureHistory, kind: str, sequences: Iterable[Sequence]) -> tuple[Followed, ...]:
     """The unit's failures of a kind that came within the window after one of another kind, by day.
 
     For each other kind only the nearest before.
     """
     standing = {each.after: each for each in sequences if each.kind == kind and each.stands}
-    failed = _failures(record)
+    failed = _failures(history)
     then, told = failed.pop(kind, []), []
     for other, events in sorted(failed.items()):
-        days = [event.day.toordinal() for event in events]
+        days = [event.on.toordinal() for event in events]
         for event in then:
-            place = _nearest_before(days, event.day.toordinal())
+            place = _nearest_before(days, event.on.toordinal())
             if place is not None:
                 before = events[place]
-                told.append(Followed(before, event, (event.day - before.day).days, standing.get(other)))
-    return tuple(sorted(told, key=lambda each: each.event.day))
+                told.append(Followed(before, event, (event.on - before.on).days, standing.get(other)))
+    return tuple(sorted(told, key=lambda each: each.event.on))
 
 
 def plain(sequences: Iterable[Sequence]) -> dict[str, Any]:
@@ -163,23 +164,23 @@ def from_plain(kept: Mapping[str, Any]) -> tuple[Sequence, ...]:
     return tuple(build(Sequence, each) for each in kept.get("sequences", ()))
 
 
-def _failures(record: UnitRecord) -> dict[str, list[ReplacementEvent]]:
+def _failures(history: FailureHistory) -> dict[str, list[PartReplaced]]:
     """By kind and day, one a place and day, those dated outside the record left out."""
     once = {
-        (event.kind, event.day, event.component): event
-        for event in record.replacements
-        if is_failure(event) and record.start <= event.day <= record.end
+        (event.kind, event.on, event.component): event
+        for event in history.replaced
+        if is_failure(event) and history.start <= event.on <= history.end
     }
-    by_kind: dict[str, list[ReplacementEvent]] = defaultdict(list)
+    by_kind: dict[str, list[PartReplaced]] = defaultdict(list)
     for (kind, _, _), event in sorted(once.items(), key=lambda each: each[0]):
         by_kind[kind].append(event)
     return dict(by_kind)
 
 
-def _tallies(failed: Mapping[str, list[ReplacementEvent]], record: UnitRecord) -> dict[Pair, Tally]:
+def _tallies(failed: Mapping[str, list[PartReplaced]], history: FailureHistory) -> dict[Pair, Tally]:
     """One unit's failures in the windows beside others, and how many there would be if they kept to no order."""
-    start, end = record.start.toordinal(), record.end.toordinal()
-    days = {kind: [event.day.toordinal() for event in events] for kind, events in failed.items()}
+    start, end = history.start.toordinal(), history.end.toordinal()
+    days = {kind: [event.on.toordinal() for event in events] for kind, events in failed.items()}
     tallies = {}
     for kind, first in days.items():
         after, before = _covered([*first, end]), _covered([start, *first])

@@ -1,13 +1,14 @@
 """What one unit's record says about one kind of component, as the few numbers that the comparison needs."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from math import log
 from typing import Protocol
 
-from service.domain.root_causes.candidate import ReplacementEvent, UnitRecord
+from service.domain.record.unit_log import PartReplaced
 from service.domain.root_causes.causes import causes_of
 from service.domain.root_causes.exposure import Track, area, at
+from service.domain.root_causes.history import FailureHistory
 
 STRENGTHS = (1.0, 2.0, 4.0, 8.0, 16.0)
 """By how much full exposure may multiply the rate."""
@@ -29,7 +30,7 @@ class PairStatistics:
     """
 
     kind: str
-    events: tuple[ReplacementEvent, ...]
+    events: tuple[PartReplaced, ...]
     count: float
     failure_days: int
     years: float
@@ -40,21 +41,21 @@ class PairStatistics:
     left_out: int
 
 
-def pair_statistics(record: UnitRecord, kind: str, as_of: date) -> PairStatistics:
+def pair_statistics(history: FailureHistory, kind: str, as_of: date) -> PairStatistics:
     """Sum up the record of one kind until a day; what is dated outside the record is left out and counted."""
-    own = sorted((r for r in record.replacements if r.kind == kind and r.day <= as_of), key=_order)
-    record = known_on(record, as_of)
-    valid = [r for r in own if record.start <= r.day <= record.end]
+    own = sorted((r for r in history.replaced if r.kind == kind and r.on <= as_of), key=_order)
+    history = history.until(as_of)
+    valid = [r for r in own if history.start <= r.on <= history.end]
     events = _once_a_day([r for r in valid if is_failure(r)])
-    places, tracks = places_of(record, kind), tracks_of(record, kind)
-    first, last = record.start.toordinal(), max(record.end.toordinal(), record.start.toordinal())
+    places, tracks = places_of(history, kind), tracks_of(history, kind)
+    first, last = history.start.toordinal(), max(history.end.toordinal(), history.start.toordinal())
     typical = [cause.typical for cause in causes_of(kind) for _ in cause.scores]
-    scores = [tuple(at(track, event.day.toordinal()) for event in events) for track in tracks]
+    scores = [tuple(at(track, event.on.toordinal()) for event in events) for track in tracks]
     return PairStatistics(
         kind=kind,
         events=tuple(events),
         count=sum(map(weight, events)),
-        failure_days=len({event.day for event in events}),
+        failure_days=len({event.on for event in events}),
         years=max(1, last - first) / YEAR * places,
         exposed=tuple(area(track, first, last) / YEAR * places for track in tracks),
         gains=tuple(_gains(left, events, each) for left, each in zip(typical, scores, strict=True)),
@@ -64,26 +65,14 @@ def pair_statistics(record: UnitRecord, kind: str, as_of: date) -> PairStatistic
     )
 
 
-def places_of(record: UnitRecord, kind: str) -> int:
+def places_of(history: FailureHistory, kind: str) -> int:
     """How many places of a kind there are; one where the record names none."""
-    return max(1, sum(place.kind == kind for place in record.components))
+    return max(1, sum(place.kind == kind for place in history.components))
 
 
-def tracks_of(record: UnitRecord, kind: str) -> list[Track]:
+def tracks_of(history: FailureHistory, kind: str) -> list[Track]:
     """The exposure over time by every view of every cause of a kind."""
-    return [score(record, kind) for cause in causes_of(kind) for score in cause.scores]
-
-
-def known_on(record: UnitRecord, as_of: date) -> UnitRecord:
-    """The record as it could be known on a day: nothing that happened later, nor behind the record's own end."""
-    end = min(as_of, record.end)
-    return replace(
-        record,
-        end=end,
-        replacements=tuple(r for r in record.replacements if r.day <= end),
-        readings=tuple(r for r in record.readings if r.day <= end),
-        tasks=tuple(t for t in record.tasks if t.day <= end),
-    )
+    return [score(history, kind) for cause in causes_of(kind) for score in cause.scores]
 
 
 class Told(Protocol):
@@ -103,26 +92,26 @@ def is_failure(event: Told) -> bool:
     return event.reason == "failed" or (event.reason == "unknown" and event.condition in BROKEN)
 
 
-def weight(event: ReplacementEvent) -> float:
+def weight(event: PartReplaced) -> float:
     """1 for what was seen, less for what was only reported."""
     return REPORTED if event.evidence == "reported" or event.by == "others" else 1.0
 
 
-def _order(event: ReplacementEvent) -> tuple[date, str, str]:
-    return event.day, event.component, event.evidence
+def _order(event: PartReplaced) -> tuple[date, str, str]:
+    return event.on, event.component, event.evidence
 
 
-def _once_a_day(events: list[ReplacementEvent]) -> list[ReplacementEvent]:
+def _once_a_day(events: list[PartReplaced]) -> list[PartReplaced]:
     """One failure a place and day; one told twice counts as it was seen."""
-    kept: dict[tuple[date, str], ReplacementEvent] = {}
+    kept: dict[tuple[date, str], PartReplaced] = {}
     for event in events:
-        known = kept.get((event.day, event.component))
+        known = kept.get((event.on, event.component))
         if known is None or weight(event) > weight(known):
-            kept[event.day, event.component] = event
+            kept[event.on, event.component] = event
     return list(kept.values())
 
 
-def _gains(typical: tuple[str, ...], events: list[ReplacementEvent], scores: tuple[float, ...]) -> tuple[Gain, ...]:
+def _gains(typical: tuple[str, ...], events: list[PartReplaced], scores: tuple[float, ...]) -> tuple[Gain, ...]:
     if not any(scores):
         return NO_GAINS  # most causes were at none of the failures
     told = [(weight(e), score * _sign(typical, e.condition)) for e, score in zip(events, scores, strict=True)]
@@ -140,7 +129,7 @@ def _gain(told: list[tuple[float, float]], strength: float) -> Gain:
     return log_gain, log_rest, odds
 
 
-def _excess_gain(typical: tuple[str, ...], events: list[ReplacementEvent]) -> float:
+def _excess_gain(typical: tuple[str, ...], events: list[PartReplaced]) -> float:
     """An unknown cause is taken to leave the marks that the listed ones leave on such a part."""
     return sum(weight(e) * log(EXCESS_SHARE * _sign(typical, e.condition) + 1.0 - EXCESS_SHARE) for e in events)
 

@@ -4,20 +4,22 @@ from datetime import date
 
 import pytest
 
+from service.domain.record.unit_log import PartReplaced
 from service.domain.root_causes.after_remedy import after_remedy, judged
-from service.domain.root_causes.candidate import ComponentPlace, ReplacementEvent, UnitRecord
+from service.domain.root_causes.history import FailureHistory
+from tests.simulation.values import component
 
 FIXED = date(2025, 1, 1)
 
 
 def record(*days, end=date(2026, 1, 1), places=1, **told):
-    switches = tuple(ComponentPlace(f"switch-{n}", "power_switch") for n in range(1, places + 1))
+    switches = tuple(component(f"switch-{n}", "power_switch") for n in range(1, places + 1))
     given = {"reason": "failed", "condition": "burnt", "evidence": "seen", "by": "us"} | told
     failed = tuple(
-        ReplacementEvent(component="switch-1", kind="power_switch", day=day, visit=f"v{n}", **given)
+        PartReplaced(component="switch-1", kind="power_switch", on=day, visit=f"v{n}", **given)
         for n, day in enumerate(days)
     )
-    return UnitRecord("GU-1", date(2023, 7, 3), end, switches, replacements=failed)
+    return FailureHistory("GU-1", date(2023, 7, 3), end, switches, replaced=failed)
 
 
 def test_four_before_and_none_in_the_year_after_is_too_early_to_tell():

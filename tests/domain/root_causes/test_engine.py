@@ -5,30 +5,32 @@ from datetime import date, timedelta
 
 import pytest
 
+from service.domain.record.unit_log import PartReplaced
 from service.domain.root_causes.baselines import Baselines, default_setting, defaults
-from service.domain.root_causes.candidate import ComponentPlace, ReplacementEvent, TaskEvent, UnitRecord
 from service.domain.root_causes.case import case_of
 from service.domain.root_causes.engine import candidates_of
 from service.domain.root_causes.figures import learned_of, packed, suspects, unpacked
+from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.statistics import pair_statistics
+from tests.simulation.values import component, done
 
 START, END = date(2023, 1, 1), date(2025, 12, 31)
 
 
 def burnt(*days, evidence="seen", reason="failed"):
     return tuple(
-        ReplacementEvent("switch-1", "power_switch", day, reason, "burnt", evidence, "us", f"v{i}")
+        PartReplaced("switch-1", "power_switch", day, reason, "burnt", evidence, "us", f"v{i}")
         for i, day in enumerate(days)
     )
 
 
-def record(replacements=(), tasks=()):
-    return UnitRecord(
-        "GU-1", START, END, (ComponentPlace("switch-1", "power_switch"),), replacements=replacements, tasks=tasks
+def record(replaced=(), performed=()):
+    return FailureHistory(
+        "GU-1", START, END, (component("switch-1", "power_switch"),), replaced=replaced, performed=performed
     )
 
 
-CLEANED = tuple(TaskEvent("condenser_clean", START + timedelta(days=d), "done", "light") for d in range(85, 700, 85))
+CLEANED = tuple(done("condenser_clean", START + timedelta(days=d), "done", "light") for d in range(85, 700, 85))
 LATE = (date(2025, 7, 1), date(2025, 9, 1), date(2025, 11, 1))
 
 
@@ -97,7 +99,7 @@ def test_a_new_failure_changes_the_key_of_the_evidence():
 def test_an_empty_record_and_ten_thousand_visits_are_borne():
     many = burnt(*(START + timedelta(days=i % 1000) for i in range(10_000)))
 
-    assert candidates_of(UnitRecord("GU-2", END, START), defaults(), START) == ()
+    assert candidates_of(FailureHistory("GU-2", END, START), defaults(), START) == ()
     assert candidates_of(record(many), defaults(), END)[0].tier == "confirmed"
 
 
@@ -110,7 +112,7 @@ def test_a_fleet_of_healthy_units_is_learnt_without_naming_any():
 
 def test_what_happened_later_changes_nothing_told_before():
     """A blocked condenser found after the day asked for must not colour that day's answer."""
-    later = (TaskEvent("condenser_clean", date(2025, 12, 15), "done", "clean"),)
+    later = (done("condenser_clean", date(2025, 12, 15), "done", "clean"),)
 
     known = candidates_of(record(burnt(*LATE), CLEANED), defaults(), LATE[2])
     assert candidates_of(record(burnt(*LATE), CLEANED + later), defaults(), LATE[2]) == known

@@ -5,16 +5,16 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from service.domain.root_causes.baselines import defaults
-from service.domain.root_causes.candidate import RecordReading
 from service.domain.root_causes.engine import candidates_of
 from service.domain.root_causes.explanation import readings_before
 from tests.domain.root_causes.test_engine import CLEANED, END, LATE, burnt, record
+from tests.simulation.values import taken
 
 CASE = record(burnt(*LATE), CLEANED)
 
 
 def read(quantity, component, value, dimension, *, as_found=True):
-    return RecordReading(quantity, component, value, dimension, None, LATE[0] - timedelta(days=2), as_found)
+    return taken(quantity, component, value, dimension, LATE[0] - timedelta(days=2), as_found=as_found)
 
 
 def test_the_cause_is_named_before_its_presence_is_told():
@@ -52,7 +52,7 @@ def test_beside_a_failure_stands_what_tells_of_its_causes_and_nothing_else():
 
 
 def test_a_record_that_begins_before_the_installation_is_told():
-    (found,) = candidates_of(replace(CASE, told_before_installation=2), defaults(), date(2025, 12, 31))
+    (found,) = candidates_of(replace(CASE, before_installation=2), defaults(), date(2025, 12, 31))
 
     assert "one of the dates is wrong" in found.explanation
 

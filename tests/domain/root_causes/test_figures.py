@@ -20,7 +20,7 @@ from service.domain.root_causes.figures import (
     taught_by,
     unpacked,
 )
-from service.domain.root_causes.statistics import known_on, pair_statistics
+from service.domain.root_causes.statistics import pair_statistics
 from tests.simulation.fleet import fleet
 from tests.simulation.plan import BASE, Plan
 
@@ -28,14 +28,14 @@ FLEET = [made.record for made in fleet(60, 11, Plan(rate=3.0))]
 
 
 def last_told(record):
-    return max([e.day for e in (*record.readings, *record.replacements, *record.tasks)])
+    return max([e.on for e in (*record.readings, *record.replaced, *record.performed)])
 
 
 @pytest.mark.parametrize("later", [0, 40, 400])
 def test_rows_of_the_last_visit_say_what_the_record_says_later(later):
     for record in FLEET:
         told, day = last_told(record), last_told(record) + timedelta(days=later)
-        rows = unpacked([packed(known_on(record, told), everything=True)])
+        rows = unpacked([packed(record.until(told), everything=True)])
         for kind in BASE:
             found = pairs_on(rows[rows[:, KIND] == KINDS.index(kind)], kind, day.toordinal())
             fresh = pairs_of(kind, [pair_statistics(replace(record, end=day), kind, day)])
@@ -91,6 +91,6 @@ def test_a_small_fleet_is_learned_from_whole_and_a_large_one_by_a_sample():
 
 
 def test_a_unit_without_failures_needs_no_rows():
-    record = replace(FLEET[0], replacements=(), end=date(2024, 1, 1))
+    record = replace(FLEET[0], replaced=(), end=date(2024, 1, 1))
 
     assert packed(record, everything=False) == ""

@@ -4,19 +4,22 @@ from datetime import date
 
 import pytest
 
-from service.domain.root_causes.candidate import ComponentPlace, RecordReading, UnitRecord
 from service.domain.root_causes.causes import low_voltage, strong
 from service.domain.root_causes.engine import tier_of
 from service.domain.root_causes.exposure import at
+from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.statistics import pair_statistics
+from tests.simulation.values import component, taken
 
 START, END = date(2023, 1, 1), date(2025, 12, 31)
 
 
 def read(quantity, value, dimension, places=1):
-    reading = RecordReading(quantity, None, value, dimension, None, date(2024, 1, 1), True)
-    components = tuple(ComponentPlace(f"switch-{n}", "power_switch") for n in range(places))
-    return UnitRecord("GU-1", START, END, components, supply_voltage=115.0, target_strength=0.35, readings=(reading,))
+    reading = taken(quantity, None, value, dimension, date(2024, 1, 1))
+    components = tuple(component(f"switch-{n}", "power_switch") for n in range(places))
+    return FailureHistory(
+        "GU-1", START, END, components, supply_voltage=115.0, target_strength=0.35, readings=(reading,)
+    )
 
 
 def score(view, record):

@@ -4,26 +4,22 @@ from datetime import date, timedelta
 
 import pytest
 
+from service.domain.record.unit_log import PartReplaced
 from service.domain.root_causes import causes
-from service.domain.root_causes.candidate import (
-    ComponentPlace,
-    RecordReading,
-    ReplacementEvent,
-    TaskEvent,
-    UnitRecord,
-)
 from service.domain.root_causes.exposure import at
+from service.domain.root_causes.history import FailureHistory
+from tests.simulation.values import component, done, taken
 
 START = date(2023, 1, 1)
 LATER = START + timedelta(days=100)
 
 
 def reading(quantity, value, dimension, *, component=None, sample=None):
-    return RecordReading(quantity, component, value, dimension, sample, LATER, as_found=True)
+    return taken(quantity, component, value, dimension, LATER, sample=sample)
 
 
 def score(cause, kind, *readings, **more):
-    record = UnitRecord("GU-1", START, START + timedelta(days=1000), readings=readings, **more)
+    record = FailureHistory("GU-1", START, START + timedelta(days=1000), readings=readings, **more)
     return at(cause(record, kind), LATER.toordinal())
 
 
@@ -78,27 +74,27 @@ def test_a_place_is_hot_from_35_to_46_degrees(kelvin, expected):
 @pytest.mark.parametrize(("rating", "expected"), [("ac_only", 1.0), ("motor", 0.56), (None, 1.0)])
 def test_a_switch_is_overloaded_by_what_its_kind_of_rating_bears(rating, expected):
     """18.5 A on 20 A: an AC-only switch bears 16 A of motors (NEC 404.14), a motor-rated one 17.4 A (NEC 430.110)."""
-    places = (ComponentPlace("switch-1", "power_switch", (), 20.0, rating),)
+    places = (component("switch-1", "power_switch", (), 20.0, rating),)
     told = reading("current", 18.5, "current", component="switch-1")
-    clean = (TaskEvent("condenser_clean", LATER - timedelta(days=1), "done", "clean"),)
+    clean = (done("condenser_clean", LATER - timedelta(days=1), "done", "clean"),)
 
-    found = score(causes.overload, "power_switch", told, components=places, tasks=clean)
+    found = score(causes.overload, "power_switch", told, components=places, performed=clean)
     assert found == pytest.approx(expected, abs=0.005)
 
 
 def test_what_a_fouled_condenser_adds_to_the_current_is_not_the_switchs_fault():
     """18.5 A at a condenser uncleaned for 300 days is 15.2 A at a clean one: 22 %, common practice, no source."""
-    places = (ComponentPlace("switch-1", "power_switch", (), 20.0, "ac_only"),)
-    late = RecordReading("current", "switch-1", 18.5, "current", None, START + timedelta(days=300), as_found=True)
+    places = (component("switch-1", "power_switch", (), 20.0, "ac_only"),)
+    late = taken("current", "switch-1", 18.5, "current", START + timedelta(days=300))
 
     assert score(causes.overload, "power_switch", late, components=places) == 0.0
 
 
 def test_without_a_reading_the_plates_of_what_it_feeds_are_added_up():
     places = (
-        ComponentPlace("switch-1", "power_switch", ("pump-1", "compressor-1"), 20.0, "ac_only"),
-        ComponentPlace("pump-1", "pump", (), 6.0),
-        ComponentPlace("compressor-1", "compressor", (), 11.0),
+        component("switch-1", "power_switch", ("pump-1", "compressor-1"), 20.0, "ac_only"),
+        component("pump-1", "pump", (), 6.0),
+        component("compressor-1", "compressor", (), 11.0),
     )
 
     assert score(causes.overload, "power_switch", components=places) == pytest.approx((17 / 16 - 0.98) / 0.15)
@@ -106,17 +102,17 @@ def test_without_a_reading_the_plates_of_what_it_feeds_are_added_up():
 
 
 def test_a_strainer_blocks_from_180_to_360_days_where_it_was_ever_looked_after():
-    cleaned = (TaskEvent("strainer_clean", START, "done", "light"), TaskEvent("strainer_clean", LATER, "done", "light"))
-    record = UnitRecord("GU-1", START, START + timedelta(days=1000), tasks=cleaned)
+    cleaned = (done("strainer_clean", START, "done", "light"), done("strainer_clean", LATER, "done", "light"))
+    record = FailureHistory("GU-1", START, START + timedelta(days=1000), performed=cleaned)
     track = causes.strainer(record, "pump")
 
     assert [at(track, LATER.toordinal() + days) for days in (170, 270, 400)] == pytest.approx([0.0, 0.5, 1.0])
-    assert causes.strainer(UnitRecord("GU-1", START, LATER), "pump") == ()
+    assert causes.strainer(FailureHistory("GU-1", START, LATER), "pump") == ()
 
 
 def test_after_a_repair_is_after_another_part_and_a_bad_part_after_its_like():
-    pump = ReplacementEvent("pump-1", "pump", LATER, "failed", "seized", "seen", "us", "v1")
-    record = UnitRecord("GU-1", START, START + timedelta(days=1000), replacements=(pump,))
+    pump = PartReplaced("pump-1", "pump", LATER, "failed", "seized", "seen", "us", "v1")
+    record = FailureHistory("GU-1", START, START + timedelta(days=1000), replaced=(pump,))
     soon = LATER.toordinal() + 20
 
     assert (at(causes.repaired(record, "power_switch"), soon), at(causes.repaired(record, "pump"), soon)) == (1.0, 0.0)

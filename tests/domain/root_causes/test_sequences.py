@@ -6,7 +6,8 @@ from datetime import date, timedelta
 import pytest
 from scipy.stats import poisson
 
-from service.domain.root_causes.candidate import ReplacementEvent, UnitRecord
+from service.domain.record.unit_log import PartReplaced
+from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.sequences import (
     Counts,
     Sequence,
@@ -23,13 +24,13 @@ STANDING = Sequence("pump", "power_switch", 20, 3.0, 24 / 7, 1e-9, stands=True)
 
 
 def event(kind, day, reason="failed", place=1, condition="burnt"):
-    return ReplacementEvent(
+    return PartReplaced(
         f"{kind}-{place}", kind, START + timedelta(days=day), reason, condition, "seen", "us", f"visit of day {day}"
     )
 
 
 def unit(*events, days=300):
-    return UnitRecord("GU-1", START, START + timedelta(days=days - 1), replacements=events)
+    return FailureHistory("GU-1", START, START + timedelta(days=days - 1), replaced=events)
 
 
 def of(counts, after="pump", kind="power_switch"):
@@ -129,7 +130,7 @@ def test_one_units_failure_is_told_with_what_came_before_and_the_fleets_ratio():
 
     fan, pump = followed(record, "power_switch", [STANDING])
     assert (fan.before.kind, fan.days, fan.sequence) == ("compressor", 5, None)
-    assert (pump.before.day, pump.days, pump.sequence) == (START + timedelta(days=100), 10, STANDING)
+    assert (pump.before.on, pump.days, pump.sequence) == (START + timedelta(days=100), 10, STANDING)
 
 
 @pytest.mark.parametrize(("kind", "later"), [("power_switch", 0), ("power_switch", 31), ("compressor", 5)])
