@@ -55,7 +55,7 @@ failure_statistics = Table(
     metadata,
     Column("unit_id", KEY, primary_key=True, autoincrement=False),
     text("layout", required=True),
-    counter("log_version"),
     text("figures", required=True),
+    counter("log_version"),
     ForeignKeyConstraint(["unit_id"], ["unit.id"]),
 )
