@@ -35,11 +35,11 @@ def fleet(size: int, seed: int, plan: Plan) -> list[Made]:
 
 def _made(truth: Truth, rng: np.random.Generator, plan: Plan) -> Made:
     end = START + timedelta(days=DAYS)
-    record = FailureHistory(truth.tag, START, end, PLACES, supply_voltage=115.0, target_strength=0.35)
+    history = FailureHistory(truth.tag, START, end, PLACES, supply_voltage=115.0, target_strength=0.35)
     readings, tasks = _visits(truth, rng, plan)
     replaced = tuple(_replaced(truth.tag, i, each, rng) for i, each in enumerate(truth.failures))
     origins = tuple((kind, START + timedelta(days=d), origin) for d, kind, origin in truth.failures)
-    return Made(replace(record, readings=readings, performed=tasks, replaced=replaced), truth.planted, origins)
+    return Made(replace(history, readings=readings, performed=tasks, replaced=replaced), truth.planted, origins)
 
 
 def _visits(

@@ -21,7 +21,7 @@ def lines(fleet: Sequence[Made]) -> Iterator[Line]:
         code = f"s-{number}"
         owner = f"c-{number // 100 * 100}"
         yield {"record": "site", "code": code, "customer": owner, "name": code, "time_zone": "UTC"}
-        yield _unit(made.record.tag, code)
+        yield _unit(made.history.tag, code)
     visits = [visit for made in fleet for visit in _visits(made)]
     yield from sorted(visits, key=lambda visit: str(visit["arrived_at"]))
 
@@ -40,10 +40,10 @@ def _unit(tag: str, site: str) -> Line:
 
 
 def _visits(made: Made) -> Iterator[Line]:
-    told: dict[date, Line] = defaultdict(lambda: {"readings": [], "tasks": [], "replacements": []})
-    for reading in made.record.readings:
+    stated: dict[date, Line] = defaultdict(lambda: {"readings": [], "tasks": [], "replacements": []})
+    for reading in made.history.readings:
         read = reading.reading
-        told[reading.on]["readings"].append(
+        stated[reading.on]["readings"].append(
             {
                 "quantity": "current",
                 "component": read.component,
@@ -53,15 +53,15 @@ def _visits(made: Made) -> Iterator[Line]:
             if read.quantity == "current"
             else {"quantity": read.quantity, "value": f"{100 * float(read.value.value)!r} mass%", "when": "as_found"}
         )
-    for task in made.record.performed:
-        told[task.on]["tasks"].append({"task": task.task, "result": task.result, "as_found": task.as_found})
-    for event in made.record.replaced:
-        told[event.on]["replacements"].append(
+    for task in made.history.performed:
+        stated[task.on]["tasks"].append({"task": task.task, "result": task.result, "as_found": task.as_found})
+    for event in made.history.replaced:
+        stated[event.on]["replacements"].append(
             {"component": event.component, "reason": event.reason, "condition": event.condition, "evidence": "seen"}
         )
-    for day, parts in told.items():
+    for day, parts in stated.items():
         called = bool(parts["replacements"])
         yield {
-            "record": "visit", "id": str(uuid5(NAMESPACE_OID, f"{made.record.tag} {day}")), "unit": made.record.tag,
+            "record": "visit", "id": str(uuid5(NAMESPACE_OID, f"{made.history.tag} {day}")), "unit": made.history.tag,
             "kind": "service_call" if called else "maintenance", "arrived_at": f"{day}T12:00:00Z", **parts,
         }  # fmt: skip

@@ -44,8 +44,8 @@ class Truth:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """A unit's record, what was planted, and per failure (kind, day, origin)."""
+    """A unit's history, what was planted, and per failure (kind, day, origin)."""
 
-    record: FailureHistory
+    history: FailureHistory
     planted: str
     origins: tuple[tuple[str, date, str], ...]

@@ -64,9 +64,9 @@ def _delay(rng, plan: SequencePlan) -> int:
 
 def measured_sequences(fleets: int, size: int, seed: int, plan: SequencePlan) -> dict[str, float]:
     """How often the planted pair stands, the share of all others that do, and the pair's mean of seen and expected."""
-    told = [found(counted(sequence_fleet(size, seed + k, plan))) for k in range(fleets)]
-    planted = [next((each for each in one if _pair(each) == TRUE), None) for one in told]
-    false = sum(each.stands and (plan.share == 0 or _pair(each) != TRUE) for one in told for each in one)
+    stated = [found(counted(sequence_fleet(size, seed + k, plan))) for k in range(fleets)]
+    planted = [next((each for each in one if _pair(each) == TRUE), None) for one in stated]
+    false = sum(each.stands and (plan.share == 0 or _pair(each) != TRUE) for one in stated for each in one)
     looked_at = fleets * (len(RATES) * (len(RATES) - 1) - (plan.share > 0))
     return {
         "found": sum(bool(each and each.stands) for each in planted) / fleets,
@@ -93,5 +93,5 @@ ROWS = {
 def main_sequences(size: int = 300, fleets: int = 20, seed: int = 20260701) -> None:
     """Print the table: fresh fleets a row."""
     for name, plan in ROWS.items():
-        told = measured_sequences(fleets, size, seed, plan)
-        print(f"{name:30} " + "  ".join(f"{key} {value:.3g}" for key, value in told.items()), flush=True)
+        stated = measured_sequences(fleets, size, seed, plan)
+        print(f"{name:30} " + "  ".join(f"{key} {value:.3g}" for key, value in stated.items()), flush=True)

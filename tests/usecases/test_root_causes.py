@@ -38,8 +38,8 @@ def kept(book, tag="GU-2"):
 
 def forget(book):
     with book.writing() as store:
-        for case in kept(book).values():
-            store.root_causes.drop(case)
+        for cause in kept(book).values():
+            store.root_causes.drop(cause)
 
 
 @pytest.fixture
@@ -161,7 +161,7 @@ def test_voiding_in_a_file_leaves_the_search_to_its_end(failing, make, searched)
 
 
 def test_what_was_known_goes_on_where_a_part_ended_early(failing, make, monkeypatch) -> None:
-    monkeypatch.setattr(root_causes, "SUSPECTS_A_PAGE", 1)
+    monkeypatch.setattr(root_causes, "UNITS_A_PAGE", 1)
     with failing.writing() as store:
         for day in DAYS:
             make.visit(store, "GU-1", f"{day}T18:00:00Z", replacements=[burnt()])
@@ -171,6 +171,6 @@ def test_what_was_known_goes_on_where_a_part_ended_early(failing, make, monkeypa
             part, after = root_causes.as_known(
                 store, root_causes.RootCauseFilter(), make.now.date(), at=make.now, after=after, limit=5
             )
-        found += [case.unit for case in part]
+        found += [cause.unit for cause in part]
 
     assert found == ["GU-1", "GU-2"]

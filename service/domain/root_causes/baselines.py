@@ -25,7 +25,7 @@ class Baselines:
     sequences: tuple[Sequence, ...] = ()
 
     def of(self, kind: str) -> Setting:
-        """The setting of a kind; the default where the fleet has not told."""
+        """The setting of a kind; the default where nothing was learned from the fleet."""
         return self.settings.get(kind) or default_setting(kind)
 
 
@@ -37,7 +37,7 @@ def defaults() -> Baselines:
 def default_setting(kind: str) -> Setting:
     """The default for one kind; the views of a cause share its weight evenly."""
     causes, views = causes_of(kind), cause_of_view(kind)
-    strengths = tuple(tuple(each / len(causes[index].scores) for each in STRENGTH_PRIOR) for index in views)
+    strengths = tuple(tuple(each / len(causes[index].views) for each in STRENGTH_PRIOR) for index in views)
     priors = tuple(cause.prior for cause in causes)
     return Setting(RATES.get(kind, OTHER_RATE), ALONE, strengths, priors, UNEXPLAINED.prior)
 

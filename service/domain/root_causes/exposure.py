@@ -1,4 +1,4 @@
-"""How far a unit was exposed to each cause over time, from 0 to 1, as its record tells.
+"""How far a unit was exposed to each cause over time, from 0 to 1, by its history.
 
 Between two visits a score runs from as left to as found; what was only left is never taken for what was found later.
 """
@@ -56,12 +56,12 @@ def area(track: Track, start: int, end: int) -> float:
 
 
 def since_cleaning(history: FailureHistory, tasks: tuple[str, ...], *, none: int, full: int) -> Track:
-    """Rises from `none` to `full` days after a cleaning, corrected by what the next cleaning found; it has no end."""
+    """Rises from `none` to `full` days after a cleaning, corrected by what the next cleaning found; without end."""
     last, points = history.start.toordinal(), [(history.start.toordinal(), 0.0, 0.0)]
     done: dict[int, str | None] = {}
     for t in history.performed:
         if t.task in tasks and t.result == "done":
-            done[t.on.toordinal()] = t.as_found or done.get(t.on.toordinal())  # two tasks a day, one told the find
+            done[t.on.toordinal()] = t.as_found or done.get(t.on.toordinal())  # two tasks a day, one with a finding
     for day in sorted(each for each in done if last < each <= history.end.toordinal()):
         points += _until(last, day, done[day], (none, full))
         last = day

@@ -2,7 +2,7 @@
 
 A unit where everything fails often has as many failures inside the windows as outside, and makes no pair. In a bad
 spell, as while a condenser is fouled, two kinds fail together but in any order: the windows before are another control.
-Self-controlled after Farrington 1995; what is made of the windows before is judged on made fleets.
+Self-controlled after Farrington 1995; what is made of the windows before is judged on simulated fleets.
 """
 
 from bisect import bisect_left, bisect_right
@@ -15,12 +15,12 @@ from typing import Any
 
 from service.domain.record.structure import build, take_apart
 from service.domain.record.unit_log import PartReplaced
+from service.domain.root_causes.failures import is_failure
 from service.domain.root_causes.history import FailureHistory
-from service.domain.root_causes.statistics import is_failure
 from service.domain.statistics.discoveries import adjusted
 from service.domain.statistics.rates import chance_of, first_period_chance, varied_chance_of
 
-WINDOW = 30  # days after a replacement; the day itself tells no order and is left out
+WINDOW = 30  # days after a replacement; the day itself shows no order and is left out
 FALSE_SHARE = 0.10
 WORTH = 4.0  # failures seen as expected, added to both, draw the ratio to 1
 CROWDING_WORTH = 10.0  # failures before, seen as expected, that speak for no spells
@@ -56,14 +56,14 @@ class Tally:
 
     @property
     def chance(self) -> float:
-        """That of so many after by luck: at the units' own rates or, if likelier so, at those of such spells."""
+        """That of so many after by chance: at the units' own rates or, if likelier so, at those of such spells."""
         steady = chance_of(self.after, expected=self.expected_after)
         shape = self.before + CROWDING_WORTH
         return max(steady, varied_chance_of(self.after, expected=self.expected_after * self.crowding, shape=shape))
 
     @property
     def order(self) -> float:
-        """The chance that so many of those near come after and not before; windows are cut at the record's ends."""
+        """The chance that so many of those near come after, not before; windows are cut at the ends of the history."""
         if self.after == 0:
             return 1.0
         share = self.expected_after / (self.expected_after + self.expected_before)
@@ -89,8 +89,8 @@ class Counts:
 class Sequence:
     """Failures of `kind` within the window after a failure of another kind, over the fleet.
 
-    `ratio` is (observed + 4) / (expected + 4), `chance` that of so many by luck. It `stands` where at most a tenth of
-    those so unlikely are false, and the order is not likely luck either.
+    `ratio` is (observed + 4) / (expected + 4), `chance` that of so many by chance. It `stands` where at most a tenth of
+    those so unlikely are false, and the order is not likely chance either.
     """
 
     after: str
@@ -124,11 +124,11 @@ def found(counts: Counts) -> tuple[Sequence, ...]:
     """
     kinds, tallies = len(counts.kinds), counts.pairs.values()
     least = adjusted([tally.chance for tally in tallies], of=kinds * (kinds - 1))
-    told = (
+    each = (
         _sequence(pair, tally, stands=chance <= FALSE_SHARE and tally.order <= ORDER)
         for (pair, tally), chance in zip(counts.pairs.items(), least, strict=True)
     )
-    return tuple(sorted(told, key=lambda each: (each.chance, each.after, each.kind)))
+    return tuple(sorted(each, key=lambda one: (one.chance, one.after, one.kind)))
 
 
 def _sequence(pair: Pair, tally: Tally, *, stands: bool) -> Sequence:
@@ -143,15 +143,15 @@ def followed(history: FailureHistory, kind: str, sequences: Iterable[Sequence]) 
     """
     standing = {each.after: each for each in sequences if each.kind == kind and each.stands}
     failed = _failures(history)
-    then, told = failed.pop(kind, []), []
+    then, pairs = failed.pop(kind, []), []
     for other, events in sorted(failed.items()):
         days = [event.on.toordinal() for event in events]
         for event in then:
             place = _nearest_before(days, event.on.toordinal())
             if place is not None:
                 before = events[place]
-                told.append(Followed(before, event, (event.on - before.on).days, standing.get(other)))
-    return tuple(sorted(told, key=lambda each: each.event.on))
+                pairs.append(Followed(before, event, (event.on - before.on).days, standing.get(other)))
+    return tuple(sorted(pairs, key=lambda each: each.event.on))
 
 
 def plain(sequences: Iterable[Sequence]) -> dict[str, Any]:
@@ -165,7 +165,7 @@ def from_plain(kept: Mapping[str, Any]) -> tuple[Sequence, ...]:
 
 
 def _failures(history: FailureHistory) -> dict[str, list[PartReplaced]]:
-    """By kind and day, one a place and day, those dated outside the record left out."""
+    """By kind and day, one per component and day, those dated outside the history left out."""
     once = {
         (event.kind, event.on, event.component): event
         for event in history.replaced

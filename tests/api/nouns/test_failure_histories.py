@@ -12,7 +12,7 @@ AMPS = {"quantity": "current", "component": "pump-1", "value": "6.1 A", "when": 
 
 
 @pytest.fixture
-def told(shop):
+def shown(shop):
     """A unit with two visits that count and one that was voided."""
     shop.unit()
     shop.visit("2026-05-02", replacements=[BURNT], readings=[AMPS], outcome="running")
@@ -35,8 +35,8 @@ def history(shop, day=date(2026, 6, 9)):
     return history_of(log_of(shop), day)
 
 
-def test_replacements_stand_in_order_with_their_kind_and_a_voided_visit_does_not_count(told) -> None:
-    events = [(e.kind, str(e.on), e.condition, e.evidence, e.by) for e in history(told).replaced]
+def test_replacements_stand_in_order_with_their_kind_and_a_voided_visit_does_not_count(shown) -> None:
+    events = [(e.kind, str(e.on), e.condition, e.evidence, e.by) for e in history(shown).replaced]
 
     assert events == [
         ("pump", "2023-01-05", "burnt", "reported", "others"),
@@ -44,8 +44,8 @@ def test_replacements_stand_in_order_with_their_kind_and_a_voided_visit_does_not
     ]
 
 
-def test_readings_and_tasks_stand_on_their_days(told) -> None:
-    found = history(told)
+def test_readings_and_tasks_stand_on_their_days(shown) -> None:
+    found = history(shown)
 
     assert [(t.reading.quantity, t.reading.component, t.reading.value.value, t.as_found) for t in found.readings] == [
         ("current", "pump-1", 6.1, False)
@@ -53,8 +53,8 @@ def test_readings_and_tasks_stand_on_their_days(told) -> None:
     assert [(t.task, str(t.on)) for t in found.performed] == [("condenser_clean", "2026-06-01")]
 
 
-def test_the_nameplate_is_in_si(told) -> None:
-    found = history(told)
+def test_the_nameplate_is_in_si(shown) -> None:
+    found = history(shown)
     switch = found.components[0]
 
     assert (found.supply_voltage, found.target_strength) == (115.0, 0.35)
@@ -66,14 +66,14 @@ def test_the_nameplate_is_in_si(told) -> None:
     )
 
 
-def test_a_part_replaced_before_the_installation_starts_the_history(told) -> None:
-    found = history(told)
+def test_a_part_replaced_before_the_installation_starts_the_history(shown) -> None:
+    found = history(shown)
 
     assert (str(found.start), str(found.end)) == ("2023-01-05", "2026-06-09")
 
 
-def test_a_history_up_to_an_earlier_day_knows_nothing_later(told) -> None:
-    found = history(told, date(2026, 5, 2))
+def test_a_history_up_to_an_earlier_day_knows_nothing_later(shown) -> None:
+    found = history(shown, date(2026, 5, 2))
 
     assert ([e.kind for e in found.replaced], found.performed) == (["pump", "power_switch"], ())
     assert str(found.end) == "2026-05-02"
@@ -98,8 +98,8 @@ def test_a_unit_without_visits_has_an_empty_history(shop) -> None:
         ([("2026-06-05", BURNT | {"component": "fan-9", "kind": "condenser_fan"})], False),
     ],
 )
-def test_parts_of_one_kind_may_have_failed_on_two_days(told, more, twice) -> None:
+def test_parts_of_one_kind_may_have_failed_on_two_days(shown, more, twice) -> None:
     for day, part in more:
-        told.visit(day, replacements=[part])
+        shown.visit(day, replacements=[part])
 
-    assert may_have_failed_twice(log_of(told)) is twice
+    assert may_have_failed_twice(log_of(shown)) is twice

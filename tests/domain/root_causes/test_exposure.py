@@ -6,9 +6,9 @@ import pytest
 
 from service.domain.record.unit_log import PartReplaced
 from service.domain.root_causes import exposure
-from service.domain.root_causes.causes import loose
 from service.domain.root_causes.exposure import area, at
 from service.domain.root_causes.history import FailureHistory
+from service.domain.root_causes.views import LOOSE
 from tests.simulation.values import component, done, taken
 
 START = date(2023, 1, 1)
@@ -21,8 +21,8 @@ def day(number):
 
 def cleaned(*finds):
     tasks = tuple(done("condenser_clean", day(number), "done", found) for number, found in finds)
-    record = FailureHistory("GU-1", START, day(1000), performed=tasks)
-    return exposure.since_cleaning(record, ("condenser_clean",), none=90, full=180)
+    history = FailureHistory("GU-1", START, day(1000), performed=tasks)
+    return exposure.since_cleaning(history, ("condenser_clean",), none=90, full=180)
 
 
 def score(track, number):
@@ -61,8 +61,8 @@ def test_two_cleanings_on_a_day_keep_the_find_of_either():
         done(task, day(200), "done", found)
         for task, found in (("condenser_clean", "clean"), ("condenser_deep_clean", None))
     )
-    record = FailureHistory("GU-1", START, day(1000), performed=tasks)
-    track = exposure.since_cleaning(record, ("condenser_clean", "condenser_deep_clean"), none=90, full=180)
+    history = FailureHistory("GU-1", START, day(1000), performed=tasks)
+    track = exposure.since_cleaning(history, ("condenser_clean", "condenser_deep_clean"), none=90, full=180)
 
     assert score(track, 199) == pytest.approx(0.0)
 
@@ -73,16 +73,16 @@ def test_a_reading_at_another_switch_says_nothing_of_this_kind():
         for code, value in (("switch-1", 0.5), ("contactor-1", 0.05))
     )
     places = (component("switch-1", "power_switch"), component("contactor-1", "contactor"))
-    record = FailureHistory("GU-1", START, day(1000), places, readings=readings)
+    history = FailureHistory("GU-1", START, day(1000), places, readings=readings)
 
-    assert score(loose(record, "power_switch"), 20) == pytest.approx(1.0)
-    assert score(loose(record, "contactor"), 20) == pytest.approx(0.0)
+    assert score(LOOSE.track(history, "power_switch"), 20) == pytest.approx(1.0)
+    assert score(LOOSE.track(history, "contactor"), 20) == pytest.approx(0.0)
 
 
 def test_the_drop_across_a_burnt_contact_is_what_came_of_it():
     reading = taken("contact_voltage_drop", "switch-1", 0.5, "voltage", day(10))
     burnt = PartReplaced("switch-1", "power_switch", day(10), "failed", "burnt", "seen", "us", "v1")
-    record = FailureHistory(
+    history = FailureHistory(
         "GU-1",
         START,
         day(1000),
@@ -91,7 +91,7 @@ def test_the_drop_across_a_burnt_contact_is_what_came_of_it():
         readings=(reading,),
     )
 
-    assert score(loose(record, "power_switch"), 20) == pytest.approx(0.0)
+    assert score(LOOSE.track(history, "power_switch"), 20) == pytest.approx(0.0)
 
 
 def test_a_condenser_found_worse_than_its_days_say_had_fouled_from_the_first_day():

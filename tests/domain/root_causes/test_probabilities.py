@@ -1,4 +1,4 @@
-"""Whatever a record holds, the probabilities are probabilities and a search never fails: a visit hangs on it."""
+"""Whatever a history holds, the probabilities are probabilities and a search never fails: a visit hangs on it."""
 
 from dataclasses import replace
 from datetime import date, timedelta
@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from service.domain.record.unit_log import PartReplaced
 from service.domain.record.visits import CONDITIONS, REASONS
 from service.domain.root_causes.baselines import defaults
-from service.domain.root_causes.engine import candidates_of
-from service.domain.root_causes.figures import packed, suspects, unpacked
+from service.domain.root_causes.engine import root_causes_of
+from service.domain.root_causes.figures import packed, unlikely_by_chance, unpacked
 from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.sequences import counted
 from tests.simulation.values import component, done, taken
@@ -57,27 +57,27 @@ RECORD = st.builds(
 
 @given(RECORD)
 @settings(max_examples=150, deadline=None)
-def test_any_record_is_borne(record):
-    found = candidates_of(record, defaults(), record.end)
-    counted([record])
+def test_any_record_is_borne(history):
+    found = root_causes_of(history, defaults(), history.end)
+    counted([history])
 
     for each in found:
-        assert 0.0 <= each.luck_probability < 0.5
-        assert each.luck_probability + sum(share.probability for share in each.causes) == pytest.approx(1.0)
+        assert 0.0 <= each.probability_of_chance < 0.5
+        assert each.probability_of_chance + sum(share.probability for share in each.causes) == pytest.approx(1.0)
         assert 0.0 <= each.expected_failures_next_year < float("inf")
         assert each.exposed_share is None or 0.0 <= each.exposed_share <= 1.0 + 1e-9
-    by_night = suspects(unpacked([packed(record, everything=True)]), defaults(), record.end.toordinal())
-    assert sorted((kind, pytest.approx(luck, abs=1e-9)) for _, kind, luck in by_night) == sorted(
-        (each.component_kind, each.luck_probability) for each in found
+    by_night = unlikely_by_chance(unpacked([packed(history, everything=True)]), defaults(), history.end.toordinal())
+    assert sorted((kind, pytest.approx(chance, abs=1e-9)) for _, kind, chance in by_night) == sorted(
+        (each.component_kind, each.probability_of_chance) for each in found
     )
 
 
 @pytest.mark.parametrize("often", [20, 300, 900])
-def test_the_surest_case_leaves_no_less_than_no_luck(often):
+def test_the_surest_root_cause_leaves_no_less_than_no_chance(often):
     days = [START + timedelta(days=i) for i in range(often)]
     burnt = tuple(PartReplaced("switch-1", "power_switch", day, "failed", "burnt", "seen", "us", "v") for day in days)
     drops = tuple(taken("supply_voltage", None, 80.0, "voltage", day) for day in days)
-    record = FailureHistory("GU-1", START, START + timedelta(days=often), PLACES, replaced=burnt, readings=drops)
-    (found,) = candidates_of(replace(record, supply_voltage=115.0), defaults(), record.end)
+    history = FailureHistory("GU-1", START, START + timedelta(days=often), PLACES, replaced=burnt, readings=drops)
+    (found,) = root_causes_of(replace(history, supply_voltage=115.0), defaults(), history.end)
 
-    assert 0.0 <= found.luck_probability < 1e-6
+    assert 0.0 <= found.probability_of_chance < 1e-6

@@ -25,7 +25,7 @@ def part(on, **more):
 
 def line(*parts, resolved_on=RESOLVED, pumps=1):
     case = RootCause(
-        unit="GU-1", kind="pump", tier="probable", luck_probability=0.04, document=TOLD, evidence_key="e",
+        unit="GU-1", kind="pump", tier="probable", probability_of_chance=0.04, document=TOLD, evidence_key="e",
         first_seen=SEEN, updated_at=SEEN, state="resolved", resolved_on=resolved_on,
     )  # fmt: skip
     components = tuple(Component(code=f"pump-{number}", kind="pump") for number in range(pumps))
@@ -52,7 +52,7 @@ def test_nine_failures_before_and_none_after_say_that_it_worked():
 
 
 def test_failures_as_frequent_as_before_say_that_it_goes_on():
-    assert line(*map(part, ("2025-06-01", "2026-01-10", "2026-08-01"))).verdict == "it goes on"
+    assert line(*map(part, ("2025-06-01", "2026-01-10", "2026-08-01"))).verdict == "still failing"
 
 
 def test_no_failure_at_all_is_too_early_to_tell():

@@ -1,4 +1,4 @@
-"""What one unit's record says about one kind of component, as the few numbers that the comparison needs."""
+"""One unit's failures of one kind of component, as the few numbers that the comparison needs."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -19,14 +19,14 @@ TYPICAL, USUAL = 0.80, 0.35  # how often a cause leaves its condition, and how o
 YEAR = 365.25
 NO_GAINS = ((0.0, 0.0, 0.0),) * len(STRENGTHS)
 Gain = tuple[float, float, float]
-"""ln of the likelihood against luck; ln of the chance that the cause made none; sum of the odds that it made each."""
+"""ln of the likelihood against chance; ln of the chance that the cause made none; sum of the odds that it made each."""
 
 
 @dataclass(frozen=True, slots=True)
-class PairStatistics:
+class KindFailures:
     """Weighted failures, component-years, and by view of a cause the exposed years and gains by strength.
 
-    `excess_gain` is what the conditions found say for an excess without a known cause.
+    `excess_gain` is what the conditions found add to an excess without a known cause.
     """
 
     kind: str
@@ -41,23 +41,23 @@ class PairStatistics:
     left_out: int
 
 
-def pair_statistics(history: FailureHistory, kind: str, as_of: date) -> PairStatistics:
-    """Sum up the record of one kind until a day; what is dated outside the record is left out and counted."""
+def failures_of(history: FailureHistory, kind: str, as_of: date) -> KindFailures:
+    """Sum up one kind until a day; what is dated outside the history is left out and counted."""
     own = sorted((r for r in history.replaced if r.kind == kind and r.on <= as_of), key=_order)
     history = history.until(as_of)
     valid = [r for r in own if history.start <= r.on <= history.end]
     events = _once_a_day([r for r in valid if is_failure(r)])
-    places, tracks = places_of(history, kind), tracks_of(history, kind)
+    positions, tracks = positions_of(history, kind), tracks_of(history, kind)
     first, last = history.start.toordinal(), max(history.end.toordinal(), history.start.toordinal())
-    typical = [cause.typical for cause in causes_of(kind) for _ in cause.scores]
+    typical = [cause.typical for cause in causes_of(kind) for _ in cause.views]
     scores = [tuple(at(track, event.on.toordinal()) for event in events) for track in tracks]
-    return PairStatistics(
+    return KindFailures(
         kind=kind,
         events=tuple(events),
         count=sum(map(weight, events)),
         failure_days=len({event.on for event in events}),
-        years=max(1, last - first) / YEAR * places,
-        exposed=tuple(area(track, first, last) / YEAR * places for track in tracks),
+        years=max(1, last - first) / YEAR * positions,
+        exposed=tuple(area(track, first, last) / YEAR * positions for track in tracks),
         gains=tuple(_gains(left, events, each) for left, each in zip(typical, scores, strict=True)),
         scores=tuple(scores),
         excess_gain=_excess_gain(next((left for left in typical if left), ()), events),
@@ -65,18 +65,18 @@ def pair_statistics(history: FailureHistory, kind: str, as_of: date) -> PairStat
     )
 
 
-def places_of(history: FailureHistory, kind: str) -> int:
-    """How many places of a kind there are; one where the record names none."""
-    return max(1, sum(place.kind == kind for place in history.components))
+def positions_of(history: FailureHistory, kind: str) -> int:
+    """How many components of a kind there are; one where none is recorded."""
+    return max(1, sum(part.kind == kind for part in history.components))
 
 
 def tracks_of(history: FailureHistory, kind: str) -> list[Track]:
     """The exposure over time by every view of every cause of a kind."""
-    return [score(history, kind) for cause in causes_of(kind) for score in cause.scores]
+    return [view.track(history, kind) for cause in causes_of(kind) for view in cause.views]
 
 
-class Told(Protocol):
-    """What is told of a replacement."""
+class Reasoned(Protocol):
+    """What a replacement says of the item that was removed."""
 
     @property
     def reason(self) -> str:
@@ -87,8 +87,8 @@ class Told(Protocol):
         """How the item was found."""
 
 
-def is_failure(event: Told) -> bool:
-    """Whether it failed, by what was told, or, of an unknown reason, by how it was found."""
+def is_failure(event: Reasoned) -> bool:
+    """Whether it failed, by its reason, or, where that is unknown, by how it was found."""
     return event.reason == "failed" or (event.reason == "unknown" and event.condition in BROKEN)
 
 
@@ -102,7 +102,7 @@ def _order(event: PartReplaced) -> tuple[date, str, str]:
 
 
 def _once_a_day(events: list[PartReplaced]) -> list[PartReplaced]:
-    """One failure a place and day; one told twice counts as it was seen."""
+    """One failure per component and day; one recorded twice counts as seen."""
     kept: dict[tuple[date, str], PartReplaced] = {}
     for event in events:
         known = kept.get((event.on, event.component))
@@ -114,14 +114,14 @@ def _once_a_day(events: list[PartReplaced]) -> list[PartReplaced]:
 def _gains(typical: tuple[str, ...], events: list[PartReplaced], scores: tuple[float, ...]) -> tuple[Gain, ...]:
     if not any(scores):
         return NO_GAINS  # most causes were at none of the failures
-    told = [(weight(e), score * _sign(typical, e.condition)) for e, score in zip(events, scores, strict=True)]
-    return tuple(_gain(told, strength) for strength in STRENGTHS)
+    weighted = [(weight(e), score * _sign(typical, e.condition)) for e, score in zip(events, scores, strict=True)]
+    return tuple(_gain(weighted, strength) for strength in STRENGTHS)
 
 
-def _gain(told: list[tuple[float, float]], strength: float) -> Gain:
+def _gain(weighted: list[tuple[float, float]], strength: float) -> Gain:
     """Each failure multiplies the rate by its factor, and by what its condition says for the share the cause makes."""
     log_gain = log_rest = odds = 0.0
-    for counted, score in told:
+    for counted, score in weighted:
         made = (strength - 1.0) * score
         log_gain += counted * log(1.0 + made)
         log_rest -= log(1.0 + made)

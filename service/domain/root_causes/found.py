@@ -1,10 +1,10 @@
-"""What the search for root causes reads, and what it hands back; days are the site's own dates, values SI."""
+"""What the search for root causes finds at one unit."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
-TIERS = ("watch", "probable", "confirmed")
+TIERS = ("watch", "probable", "strong")
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,10 +16,10 @@ class CauseShare:
 
 
 @dataclass(frozen=True, slots=True)
-class CandidateEvent:
-    """One replacement in the case, with the readings found before it as text by name.
+class FailureEvent:
+    """One failure behind a root cause, with the readings found before it as text by name.
 
-    `soon_after` tells which other parts failed within weeks before.
+    `preceding_failures` are those of other parts within weeks before.
     """
 
     day: date
@@ -30,19 +30,19 @@ class CandidateEvent:
     reason: str
     visit: str
     readings_before: Mapping[str, str] = field(default_factory=dict)
-    soon_after: tuple[str, ...] = ()
+    preceding_failures: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
-class Candidate:
+class RootCauseFound:
     """A unit and component kind whose failures may have one cause; `exposed_share` is a share of the time watched."""
 
     unit: str
     component_kind: str
     tier: str
-    luck_probability: float
+    probability_of_chance: float
     causes: tuple[CauseShare, ...]
-    events: tuple[CandidateEvent, ...]
+    events: tuple[FailureEvent, ...]
     exposed_share: float | None
     other_explanations: tuple[str, ...]
     next_check: str
