@@ -183,7 +183,7 @@ RESOLVED = {
 @pytest.mark.parametrize(
     ("as_of", "chance", "verdict"),
     [
-        (datetime(2026, 7, 1, 18, tzinfo=UTC), 0.130, "too early to tell"),
+        (datetime(2026, 7, 1, 18, tzinfo=UTC), 0.130, "too early to say"),
         (datetime(2026, 11, 20, 12, tzinfo=UTC), 0.0726, "it worked"),
     ],
 )

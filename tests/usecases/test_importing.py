@@ -242,7 +242,9 @@ BOOKS = {
 }
 
 
-OF_EACH_BOOK = ("id", "version", "fingerprint", "posted_at", "posted_by", "former")
+OF_EACH_BOOK = (
+    "id", "version", "log_version", "due_version", "fingerprint", "posted_at", "posted_by", "former",
+)  # fmt: skip
 
 
 def facts(shop):
