@@ -1,4 +1,7 @@
-"""A version for each unit's history, for which history and rules its due items were worked out, and daily jobs."""
+"""A version for each unit's history and for what follows from it, one row for a daily job, terms of root causes."""
+
+import json
+import typing
 
 import sqlalchemy as sa
 from alembic import op
@@ -10,6 +13,17 @@ depends_on = None
 
 TEXT = sa.Text().with_variant(sa.Text(collation="C"), "postgresql")
 KEY = sa.BigInteger().with_variant(sa.Integer(), "sqlite")
+Terms = tuple[dict[str, str], dict[str, str], tuple[str, str]]  # fields, verdicts, how an explanation begins
+NEW_TERMS: Terms = (
+    {"luck_probability": "probability_of_chance", "soon_after": "preceding_failures"},
+    {"too early to tell": "too early to say", "it goes on": "still failing"},
+    ("luck (", "chance ("),
+)
+FORMER_TERMS: Terms = (
+    {new: former for former, new in NEW_TERMS[0].items()},
+    {new: former for former, new in NEW_TERMS[1].items()},
+    ("chance (", "luck ("),
+)
 
 
 def upgrade() -> None:
@@ -30,9 +44,17 @@ def upgrade() -> None:
     )
     op.execute("INSERT INTO job_done (job, day, done_at) SELECT job, day, min(done_at) FROM day_done GROUP BY job, day")
     op.drop_table("day_done")
+    with op.batch_alter_table("failure_statistics") as statistics:
+        statistics.add_column(sa.Column("log_version", sa.Integer(), nullable=False, server_default="0"))
+    with op.batch_alter_table("failure_statistics") as statistics:
+        statistics.alter_column("log_version", server_default=None)
+    _root_causes("luck_probability", "probability_of_chance", ("confirmed", "strong"), NEW_TERMS)
 
 
 def downgrade() -> None:
+    _root_causes("probability_of_chance", "luck_probability", ("strong", "confirmed"), FORMER_TERMS)
+    with op.batch_alter_table("failure_statistics") as statistics:
+        statistics.drop_column("log_version")
     op.create_table(
         "day_done",
         sa.Column("job", TEXT, nullable=False),
@@ -51,3 +73,40 @@ def downgrade() -> None:
     with op.batch_alter_table("unit") as unit:
         for name in ("due_rules", "due_version", "log_version"):
             unit.drop_column(name)
+
+
+def _root_causes(former: str, column: str, tier: tuple[str, str], terms: Terms) -> None:
+    """Rename the probability and the gravest tier; what was found keeps its sentences until the next night."""
+    with op.batch_alter_table("root_cause") as root_cause:
+        root_cause.drop_constraint(op.f("ck_root_cause_tier"), type_="check")
+        root_cause.drop_constraint(op.f(f"ck_root_cause_{former}"), type_="check")
+        root_cause.alter_column(former, new_column_name=column)
+    table = sa.table("root_cause", *(sa.column(name) for name in ("id", "tier", "document", "after_remedy")))
+    op.execute(table.update().where(table.c.tier == tier[0]).values(tier=tier[1]))
+    connection = op.get_bind()
+    for identity, document, after in connection.execute(sa.select(table.c.id, table.c.document, table.c.after_remedy)):
+        found = _renamed(json.loads(document), terms)
+        if found.get("tier") == tier[0]:
+            found["tier"] = tier[1]
+        remedy = None if after is None else _text(_renamed(json.loads(after), terms))
+        new = {"document": _text(found), "after_remedy": remedy}
+        connection.execute(table.update().where(table.c.id == identity).values(new))
+    with op.batch_alter_table("root_cause") as root_cause:
+        root_cause.create_check_constraint(op.f("ck_root_cause_tier"), f"tier IN ('watch', 'probable', '{tier[1]}')")
+        root_cause.create_check_constraint(op.f(f"ck_root_cause_{column}"), f"{column} BETWEEN 0 AND 1")
+
+
+def _text(value: typing.Any) -> str:
+    return json.dumps(value, ensure_ascii=False, separators=(",", ":"))
+
+
+def _renamed(value: typing.Any, terms: Terms) -> typing.Any:
+    """JSON with other names of fields, verdicts, and the first word of an explanation."""
+    keys, verdicts, word = terms
+    if isinstance(value, dict):
+        return {keys.get(key, key): _renamed(each, terms) for key, each in value.items()}
+    if isinstance(value, list):
+        return [_renamed(each, terms) for each in value]
+    if isinstance(value, str) and value.startswith(word[0]):
+        return value.replace(*word, 1)
+    return verdicts.get(value, value) if isinstance(value, str) else value

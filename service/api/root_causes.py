@@ -1,4 +1,4 @@
-"""Routes of /v1/root-causes: what may lie behind repeated failures, and what was decided on it."""
+"""Routes of /v1/root-causes: why the same kind of part keeps failing, and what was decided on it."""
 
 from collections.abc import Mapping
 from datetime import date, timedelta
@@ -31,13 +31,13 @@ routes = Routes("root_causes")
     "/v1/root-causes", allow=EVERYONE, query=RootCauseQuery, answers={200: Answer(RootCausePage, headers=("Link",))}
 )
 def list_root_causes(query: Body) -> Response:
-    """List suspected root causes: open ones first, of these the graver ones; or, `as_of` a day, as its record told."""
+    """List root causes: open ones first, of these the graver ones; or, with `as_of`, computed as of a day."""
     wanted = RootCauseFilter(**{name: query[name] for name in FILTERS if name in query})
     if "as_of" in query:
         return _as_known(wanted, query)
     behind = paging.after(query, int, float, int)
     with database().reading() as store:
-        found = root_causes.cases(store, wanted, after=behind, limit=query["limit"] + 1)
+        found = root_causes.page(store, wanted, after=behind, limit=query["limit"] + 1)
     return paging.page(found, query, key=root_causes.position, show=shown_root_cause)
 
 
@@ -47,25 +47,25 @@ def _as_known(wanted: RootCauseFilter, query: Body) -> Response:
         raise Invalid([Fault("as_of", day.isoformat(), f"lies in the future; it is {now().date()}")])
     if wanted.state not in (None, "open"):
         raise Invalid(
-            [Fault("state", wanted.state, "what is computed as of a day is undecided; leave out one of both")]
+            [Fault("state", wanted.state, "root causes computed as of a day are undecided: omit `state` or `as_of`")]
         )
     with database().reading() as store:
         found, behind = root_causes.as_known(
             store, wanted, day, at=now(), after=paging.after(query, int, str) or (0, ""), limit=query["limit"]
         )
     following = behind and paging.next_path(behind)
-    told = {"as_of": day.isoformat(), "told": f"computed from what the record tells up to {day}; not stored"}
+    basis = {"as_of": day.isoformat(), "basis": f"Computed from the records up to {day}; not stored."}
     headers = {"Link": f'<{following}>; rel="next"'} if following else None
-    items = [computed_root_cause(case) for case in found]
-    return wire.answer({"items": items, "next": following, **told}, headers=headers)
+    items = [computed_root_cause(each) for each in found]
+    return wire.answer({"items": items, "next": following, **basis}, headers=headers)
 
 
 @routes.get("/v1/root-causes/{id:int}", allow=EVERYONE, answers={200: Answer(RootCauseSchema, headers=("ETag",))})
 def get_root_cause(id: int) -> Response:  # noqa: A002 - the path's own name
-    """Tell one suspected root cause with its evidence."""
+    """Get one root cause with its evidence."""
     with database().reading() as store:
-        case = store.root_causes.get(id)
-    return preconditions.tagged(shown_root_cause(case), case.version)
+        root_cause = store.root_causes.get(id)
+    return preconditions.tagged(shown_root_cause(root_cause), root_cause.version)
 
 
 @routes.patch(
@@ -75,9 +75,9 @@ def get_root_cause(id: int) -> Response:  # noqa: A002 - the path's own name
     answers={200: Answer(RootCauseSchema, headers=("ETag",))},
 )
 def decide_root_cause(id: int, body: Body) -> Response:  # noqa: A002 - the path's own name
-    """Confirm, dismiss or resolve a suspected root cause, and say why."""
+    """Confirm, dismiss or resolve a root cause, and say why."""
     with database().writing() as store:
         former = root_causes.to_decide(store, id)
         preconditions.unchanged(former.version, "root cause", str(id))
-        case = root_causes.decide(store, actor(), former, state=body["state"], note=body["note"])
-    return preconditions.tagged(shown_root_cause(case), case.version)
+        root_cause = root_causes.decide(store, actor(), former, state=body["state"], note=body["note"])
+    return preconditions.tagged(shown_root_cause(root_cause), root_cause.version)

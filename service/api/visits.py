@@ -177,5 +177,5 @@ def _answer(store: Store, visit: Visit, due: list[DueItem], system: str) -> dict
         "visit": shown_visit(visit, system),
         "assessment": shown_assessment(assess_visit(store, visit, system), system),
         "due_items": [shown_due(visit.unit, item, today) for item in due],
-        "root_causes": [shown_root_cause(case) for case in at_unit(store, visit.unit)],
+        "root_causes": [shown_root_cause(each) for each in at_unit(store, visit.unit)],
     }

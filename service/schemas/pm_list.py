@@ -2,7 +2,7 @@
 
 from marshmallow import Schema, fields, validate
 
-from service.domain.root_causes.life_cycle import PRESSING_TIERS
+from service.domain.root_causes.life_cycle import ACTION_TIERS
 from service.schemas.due import DueItemSchema
 from service.schemas.fields import Code, Day, line, word
 from service.schemas.paging import LONGEST_CURSOR
@@ -33,18 +33,18 @@ class PmItemSchema(DueItemSchema):
     cautions = fields.List(fields.String(), required=True)
 
 
-class ConcernSchema(Schema):
-    """What to look into at a unit that is on the list: the same part has failed again and again there."""
+class RootCauseCheckSchema(Schema):
+    """What to check at a unit on the list because the same kind of part keeps failing there."""
 
     id = fields.Integer(required=True, metadata={"description": "the root cause"})
     unit = Code(required=True)
     component_kind = fields.String(required=True)
-    tier = word(PRESSING_TIERS, required=True)
+    tier = word(ACTION_TIERS, required=True)
     state = word(("open", "confirmed"), required=True)
     cause = fields.String(required=True)
     next_check = fields.String(required=True)
     bring = fields.List(fields.String(), required=True)
-    text = fields.String(required=True, metadata={"description": "all of it in words"})
+    text = fields.String(required=True, metadata={"description": "the same as one text"})
 
 
 class StopSchema(Schema):
@@ -64,7 +64,7 @@ class StopSchema(Schema):
     today = Day(required=True)
     minutes = fields.Integer(required=True)
     items = fields.List(fields.Nested(PmItemSchema), required=True)
-    root_causes = fields.List(fields.Nested(ConcernSchema), required=True)
+    root_causes = fields.List(fields.Nested(RootCauseCheckSchema), required=True)
 
 
 class CountsSchema(Schema):

@@ -1,4 +1,4 @@
-"""JSON of suspected root causes."""
+"""JSON of root causes."""
 
 from typing import Any
 
@@ -6,7 +6,7 @@ import orjson
 from marshmallow import Schema, fields, validate
 
 from service.domain.instants import to_text
-from service.domain.root_causes.candidate import TIERS
+from service.domain.root_causes.found import TIERS
 from service.domain.root_causes.life_cycle import DECISIONS, STATES, VERDICTS, RootCause
 from service.schemas.fields import Code, Day, Instant, Number, line, word
 from service.schemas.paging import Page, PageQuery
@@ -19,25 +19,25 @@ class RootCauseQuery(PageQuery):
     state = word(STATES)
     customer = Code()
     unit = Code()
-    as_of = Day(metadata={"description": "what the record up to this day tells: computed, not stored, undecided"})
+    as_of = Day(metadata={"description": "computed from the records up to this day, not stored, undecided"})
 
 
 class DecisionSchema(Schema):
-    """What was decided on a case, and why."""
+    """What was decided on a root cause, and why."""
 
     state = word(DECISIONS, required=True)
     note = line(2000, required=True)
 
 
 class CauseShareSchema(Schema):
-    """A cause and its probability; luck has its own field."""
+    """A cause and its probability; chance has a field of its own."""
 
     cause = fields.String(required=True)
     probability = Number(required=True, validate=validate.Range(0, 1))
 
 
-class CaseEventSchema(Schema):
-    """One replacement in the case, with the readings found before it."""
+class FailureEventSchema(Schema):
+    """One failure behind a root cause, with the readings found before it."""
 
     day = Day(required=True)
     component = Code(required=True)
@@ -47,20 +47,20 @@ class CaseEventSchema(Schema):
     reason = fields.String(required=True)
     visit = fields.String(required=True)
     readings_before = fields.Dict(keys=fields.String(), values=fields.String(), required=True)
-    soon_after = fields.List(
+    preceding_failures = fields.List(
         fields.String(), metadata={"description": "which other parts failed within weeks before, where any did"}
     )
 
 
-class CandidateSchema(Schema):
-    """A unit and component kind whose failures may have one cause, as it was last found."""
+class FoundSchema(Schema):
+    """A unit and component kind whose failures may have one cause, as last found."""
 
     unit = Code(required=True)
     component_kind = fields.String(required=True)
     tier = word(TIERS, required=True)
-    luck_probability = Number(required=True, validate=validate.Range(0, 1))
+    probability_of_chance = Number(required=True, validate=validate.Range(0, 1))
     causes = fields.List(fields.Nested(CauseShareSchema), required=True)
-    events = fields.List(fields.Nested(CaseEventSchema), required=True)
+    events = fields.List(fields.Nested(FailureEventSchema), required=True)
     exposed_share = Number(metadata={"description": "of the time watched; absent where it is not known"})
     other_explanations = fields.List(fields.String(), required=True)
     next_check = fields.String(required=True)
@@ -71,7 +71,7 @@ class CandidateSchema(Schema):
 
 
 class AfterRemedySchema(Schema):
-    """Failures and component-years before and after the remedy, and the chance of so few after it by luck alone."""
+    """Failures and component-years before and after the remedy; `chance` of so few after it had it done nothing."""
 
     before = fields.Integer(required=True)
     after = fields.Integer(required=True)
@@ -84,8 +84,8 @@ class AfterRemedySchema(Schema):
 COMPUTED = {"description": "null with `as_of`: computed, not stored"}
 
 
-class RootCauseSchema(CandidateSchema):
-    """A case: the candidate as it was last found, and how it was decided."""
+class RootCauseSchema(FoundSchema):
+    """A root cause as last found, and what was decided on it."""
 
     id = fields.Integer(required=True, allow_none=True, metadata=COMPUTED)
     state = word(STATES, required=True)
@@ -97,44 +97,44 @@ class RootCauseSchema(CandidateSchema):
     resolved_on = Day(required=True, allow_none=True)
     returned_from = word(
         ("dismissed", "resolved"), required=True, allow_none=True,
-        metadata={"description": "open again after this decision, whose author, instant and note are still told"},
+        metadata={"description": "open again after this decision, whose author, instant and note stay"},
     )  # fmt: skip
     after_remedy = fields.Nested(AfterRemedySchema, required=True, allow_none=True)
     absent_since = Instant(
         required=True, allow_none=True,
-        metadata={"description": "decided, and since then the record does not show it; the figures are the last found"},
+        metadata={"description": "decided on, and not found any more since then; the figures are the last found"},
     )  # fmt: skip
     version = fields.Integer(required=True, allow_none=True, metadata=COMPUTED)
 
 
 class RootCausePage(Page):
-    """A page of cases: open, confirmed, resolved, dismissed; of each the graver tier and the least lucky first."""
+    """A page of root causes: open, confirmed, resolved, dismissed; of each state the graver tier first."""
 
     items = fields.List(fields.Nested(RootCauseSchema), required=True)
     as_of = Day(metadata={"description": "only where it was asked for"})
-    told = fields.String(metadata={"description": "with `as_of`, what these are"})
+    basis = fields.String(metadata={"description": "with `as_of`, what these are computed from"})
 
 
-def shown_root_cause(case: RootCause) -> dict[str, Any]:
-    """A case as JSON: the candidate as it was last found, and its life."""
-    candidate: dict[str, Any] = orjson.loads(case.document)
-    del candidate["evidence_key"]
-    return candidate | {
-        "id": case.id,
-        "state": case.state,
-        "first_seen": to_text(case.first_seen),
-        "updated_at": to_text(case.updated_at),
-        "decided_by": case.decided_by,
-        "decided_at": case.decided_at and to_text(case.decided_at),
-        "note": case.why,
-        "resolved_on": case.resolved_on and case.resolved_on.isoformat(),
-        "returned_from": case.returned_from,
-        "after_remedy": case.after_remedy and orjson.loads(case.after_remedy),
-        "absent_since": case.absent_since and to_text(case.absent_since),
-        "version": case.version,
+def shown_root_cause(root_cause: RootCause) -> dict[str, Any]:
+    """A root cause as JSON: what was last found, and its life cycle."""
+    found: dict[str, Any] = orjson.loads(root_cause.document)
+    del found["evidence_key"]
+    return found | {
+        "id": root_cause.id,
+        "state": root_cause.state,
+        "first_seen": to_text(root_cause.first_seen),
+        "updated_at": to_text(root_cause.updated_at),
+        "decided_by": root_cause.decided_by,
+        "decided_at": root_cause.decided_at and to_text(root_cause.decided_at),
+        "note": root_cause.why,
+        "resolved_on": root_cause.resolved_on and root_cause.resolved_on.isoformat(),
+        "returned_from": root_cause.returned_from,
+        "after_remedy": root_cause.after_remedy and orjson.loads(root_cause.after_remedy),
+        "absent_since": root_cause.absent_since and to_text(root_cause.absent_since),
+        "version": root_cause.version,
     }
 
 
-def computed_root_cause(case: RootCause) -> dict[str, Any]:
-    """A candidate that is not stored, in the shape of a case."""
-    return shown_root_cause(case) | dict.fromkeys(("id", "first_seen", "updated_at", "version"))
+def computed_root_cause(root_cause: RootCause) -> dict[str, Any]:
+    """A root cause that is not stored, in the same shape."""
+    return shown_root_cause(root_cause) | dict.fromkeys(("id", "first_seen", "updated_at", "version"))

@@ -12,7 +12,7 @@ from service.domain.root_causes.life_cycle import STATES
 from service.schemas.faults import faults_of
 from service.schemas.fields import Code, Day, Instant, VisitId, line, word
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
-from service.schemas.root_causes import CandidateSchema
+from service.schemas.root_causes import FoundSchema
 from service.schemas.strict_json import NotJson, parse
 from service.schemas.tasks import TaskSchema
 from service.schemas.units import UnitSchema
@@ -57,8 +57,8 @@ class VoidRecord(VoidSchema):
     by = line(required=True)
 
 
-class RootCauseRecord(CandidateSchema):
-    """A case as it was last found, and what was decided on it."""
+class RootCauseRecord(FoundSchema):
+    """A root cause as last found, and what was decided on it."""
 
     evidence_key = line(1_000_000, required=True)
     state = word(STATES, required=True)

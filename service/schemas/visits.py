@@ -170,7 +170,7 @@ class VisitAnswer(Schema):
     due_items = fields.List(fields.Nested(DueItemSchema), required=True)
     root_causes = fields.List(
         fields.Nested(RootCauseSchema), required=True,
-        metadata={"description": "the unit's cases as they now stand, without the dismissed ones"},
+        metadata={"description": "the unit's root causes as they now stand, without the dismissed ones"},
     )  # fmt: skip
 
 

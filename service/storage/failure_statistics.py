@@ -1,27 +1,44 @@
-"""What a unit's failures say in figures: made at night, dropped as soon as anything of its record changes."""
+"""What a unit's failures say in figures, each row with the version of the history and the layout it was made by."""
 
 from collections.abc import Iterable, Sequence
 
 from sqlalchemy import bindparam, or_, select
+from sqlalchemy.dialects import postgresql, sqlite
 
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
-from service.storage.fleet import insert_of
 from service.storage.tables import failure_statistics, unit
 
-ADD = insert_of(failure_statistics)
-FORGET = Statement(failure_statistics.delete().where(failure_statistics.c.unit_id == bindparam("of_unit")))
-FORGET_OTHERS = Statement(failure_statistics.delete().where(failure_statistics.c.layout != bindparam("now")))
-WITHOUT = Statement(
+NOW = failure_statistics.c.layout == bindparam("now")
+KEEP = Statement(
+    {
+        name: (insert := dialect.insert(failure_statistics))
+        .values({column.name: bindparam(column.name) for column in failure_statistics.c})
+        .on_conflict_do_update(
+            index_elements=["unit_id"],
+            set_={name: insert.excluded[name] for name in ("layout", "log_version", "figures")},
+        )
+        for name, dialect in {"sqlite": sqlite, "postgresql": postgresql}.items()
+    }
+)
+OTHERS = Statement(select(failure_statistics.c.unit_id).where(~NOW).limit(1))
+STALE = Statement(
     select(unit.c.id)
-    .where(~select(failure_statistics.c.unit_id).where(failure_statistics.c.unit_id == unit.c.id).exists())
-    .where(unit.c.id > bindparam("after"))
+    .select_from(unit.outerjoin(failure_statistics, failure_statistics.c.unit_id == unit.c.id))
+    .where(
+        or_(
+            failure_statistics.c.log_version.is_distinct_from(unit.c.log_version),
+            failure_statistics.c.layout.is_distinct_from(bindparam("now")),
+        ),
+        unit.c.id > bindparam("after"),
+    )
     .order_by(unit.c.id)
     .limit(bindparam("most"))
 )
-OF_TEACHERS = Statement(
+OF_SAMPLE = Statement(
     select(failure_statistics.c.figures)
     .where(
+        NOW,
         or_(
             failure_statistics.c.unit_id <= bindparam("all_up_to"),
             failure_statistics.c.unit_id % bindparam("then_every") == 0,
@@ -30,40 +47,43 @@ OF_TEACHERS = Statement(
     )
     .order_by(failure_statistics.c.unit_id)
 )
-BEHIND = Statement(
+AFTER = Statement(
     select(failure_statistics.c.unit_id, failure_statistics.c.figures)
-    .where(failure_statistics.c.unit_id > bindparam("after"), failure_statistics.c.figures != "")
+    .where(NOW, failure_statistics.c.unit_id > bindparam("after"), failure_statistics.c.figures != "")
     .order_by(failure_statistics.c.unit_id)
     .limit(bindparam("most"))
 )
 
 
 class FailureStatistics:
-    """A row a unit; none where its record changed since the last night."""
+    """A row a unit."""
 
     def __init__(self, link: Link) -> None:
         self.link = link
 
-    def forget(self, unit_id: int) -> None:
-        """Drop a unit's figures, because its record changes."""
-        self.link.run(FORGET, of_unit=unit_id)
+    def any_of_another(self, layout: str) -> bool:
+        """Whether any figures have another layout, because the causes have changed."""
+        return self.link.row(OTHERS, now=layout) is not None
 
-    def forget_others(self, layout: str) -> int:
-        """Drop all figures of another layout, because the causes have changed; how many there were."""
-        return self.link.run(FORGET_OTHERS, now=layout)
+    def stale(self, layout: str, *, after: int, most: int) -> list[int]:
+        """The next units behind an identity without figures of their present history in this layout."""
+        return [row[0] for row in self.link.rows(STALE, now=layout, after=after, most=most)]
 
-    def units_without(self, after: int, most: int) -> list[int]:
-        """The next units behind an identity that have no figures."""
-        return [row[0] for row in self.link.rows(WITHOUT, after=after, most=most)]
+    def keep(self, layout: str, figures: Sequence[tuple[int, int, str]]) -> None:
+        """Store (unit, version of its history, figures) in the place of former ones."""
+        self.link.run_many(
+            KEEP,
+            [
+                {"unit_id": key, "layout": layout, "log_version": version, "figures": text}
+                for key, version, text in figures
+            ],
+        )
 
-    def keep(self, layout: str, figures: Sequence[tuple[int, str]]) -> None:
-        """Store the figures of units that have none."""
-        self.link.run_many(ADD, [{"unit_id": key, "layout": layout, "figures": text} for key, text in figures])
-
-    def of_teachers(self, all_up_to: int, then_every: int) -> Iterable[str]:
+    def of_sample(self, layout: str, all_up_to: int, then_every: int) -> Iterable[str]:
         """The figures of the first units, then of every so many."""
-        return (row[0] for row in self.link.stream(OF_TEACHERS, all_up_to=all_up_to, then_every=then_every))
+        rows = self.link.stream(OF_SAMPLE, now=layout, all_up_to=all_up_to, then_every=then_every)
+        return (row[0] for row in rows)
 
-    def behind(self, after: int, most: int) -> list[tuple[int, str]]:
+    def after(self, layout: str, unit_id: int, most: int) -> list[tuple[int, str]]:
         """(identity, figures) of the next units behind an identity that have any failures to weigh."""
-        return [(row[0], row[1]) for row in self.link.rows(BEHIND, after=after, most=most)]
+        return [(row[0], row[1]) for row in self.link.rows(AFTER, now=layout, after=unit_id, most=most)]

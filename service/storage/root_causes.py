@@ -1,4 +1,4 @@
-"""Suspected root causes, one row a unit and component kind, and the figures learned from the fleet."""
+"""Root causes, one row a unit and component kind, and the figures learned from the fleet."""
 
 from collections.abc import Sequence
 from typing import Any, NamedTuple
@@ -7,8 +7,8 @@ from sqlalchemy import ARRAY, BigInteger, ColumnElement, any_, bindparam, case, 
 
 from service.domain.errors import NotFound, Stale
 from service.domain.instants import from_text, to_text
-from service.domain.root_causes.candidate import TIERS
-from service.domain.root_causes.life_cycle import PRESSING_TIERS, RootCause, RootCauseFilter
+from service.domain.root_causes.found import TIERS
+from service.domain.root_causes.life_cycle import ACTION_TIERS, RootCause, RootCauseFilter
 from service.storage.documents import day, day_text
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
@@ -18,66 +18,71 @@ from service.storage.tables.columns import TEXT
 from service.storage.units import Place
 
 PLAIN = (
-    "kind", "tier", "state", "luck_probability", "document", "evidence_key", "decided_by", "why", "after_remedy",
+    "kind", "tier", "state", "probability_of_chance", "document", "evidence_key", "decided_by", "why", "after_remedy",
     "version", "id",
 )  # fmt: skip
 INSTANTS = ("first_seen", "updated_at", "decided_at", "absent_since")
-CASES = select(unit.c.tag, root_cause.c.resolved_on, *(root_cause.c[name] for name in (*INSTANTS, *PLAIN))).select_from(
+COLUMNS = (root_cause.c[name] for name in (*INSTANTS, *PLAIN))
+ROOT_CAUSES = select(unit.c.tag, root_cause.c.resolved_on, *COLUMNS).select_from(
     root_cause.join(unit, unit.c.id == root_cause.c.unit_id)
 )
-CASE = Statement(CASES.where(root_cause.c.id == bindparam("key")))
-CASES_AT = Statement(CASES.where(root_cause.c.unit_id == bindparam("unit_id")).order_by(root_cause.c.kind))
-CASES_OF = Statement(CASES.where(unit.c.tag == bindparam("tag")).order_by(root_cause.c.kind))
-CASES_BETWEEN = Statement(
-    CASES.where(root_cause.c.unit_id.between(bindparam("low"), bindparam("high"))).order_by(root_cause.c.id)
+ROOT_CAUSE = Statement(ROOT_CAUSES.where(root_cause.c.id == bindparam("key")))
+ROOT_CAUSES_AT = Statement(ROOT_CAUSES.where(root_cause.c.unit_id == bindparam("unit_id")).order_by(root_cause.c.kind))
+ROOT_CAUSES_OF = Statement(ROOT_CAUSES.where(unit.c.tag == bindparam("tag")).order_by(root_cause.c.kind))
+ROOT_CAUSES_BETWEEN = Statement(
+    ROOT_CAUSES.where(root_cause.c.unit_id.between(bindparam("low"), bindparam("high"))).order_by(root_cause.c.id)
 )
-CASES_OF_CUSTOMER = Statement(
-    CASES.join(customer, customer.c.id == root_cause.c.customer_id)
+ROOT_CAUSES_OF_CUSTOMER = Statement(
+    ROOT_CAUSES.join(customer, customer.c.id == root_cause.c.customer_id)
     .where(customer.c.code == bindparam("code"))
     .order_by(root_cause.c.id)
 )
-ADD_CASE = insert_of(root_cause)
+ADD = insert_of(root_cause)
 FIXED = ("id", "unit_id", "customer_id", "kind", "first_seen")
-SAVE_CASE = Statement(
+SAVE = Statement(
     root_cause.update()
     .values({column.name: bindparam(column.name) for column in root_cause.c if column.name not in FIXED})
     .where(root_cause.c.id == bindparam("key"), root_cause.c.version == bindparam("former_version"))
 )
 STANDING = Statement(
     select(
-        root_cause.c.unit_id, root_cause.c.kind, root_cause.c.tier, root_cause.c.luck_probability, root_cause.c.state
+        root_cause.c.unit_id,
+        root_cause.c.kind,
+        root_cause.c.tier,
+        root_cause.c.probability_of_chance,
+        root_cause.c.state,
     )
 )
-DROP_CASE = Statement(root_cause.delete().where(root_cause.c.id == bindparam("key")))
-MOVE_CASES = Statement(
+DROP = Statement(root_cause.delete().where(root_cause.c.id == bindparam("key")))
+MOVE = Statement(
     root_cause.update().values(customer_id=bindparam("to_customer")).where(root_cause.c.unit_id == bindparam("of_unit"))
 )
-PRESSING = CASES.where(
+TO_CHECK = ROOT_CAUSES.where(
     root_cause.c.state.in_(("open", "confirmed")),
-    root_cause.c.tier.in_(PRESSING_TIERS),
+    root_cause.c.tier.in_(ACTION_TIERS),
     root_cause.c.absent_since.is_(None),
-).order_by(root_cause.c.unit_id, root_cause.c.luck_probability, root_cause.c.kind)
+).order_by(root_cause.c.unit_id, root_cause.c.probability_of_chance, root_cause.c.kind)
 # An IN of a thousand identities costs more to put together than the day's list; both engines can read them from a text.
 IDS = bindparam("ids", type_=TEXT)
-PRESSING_AT = Statement(
+TO_CHECK_AT = Statement(
     {
-        "sqlite": PRESSING.where(
+        "sqlite": TO_CHECK.where(
             root_cause.c.unit_id.in_(select(func.json_each("[" + IDS + "]").table_valued("value").c.value))
         ),
-        "postgresql": PRESSING.where(
+        "postgresql": TO_CHECK.where(
             root_cause.c.unit_id == any_(cast(func.string_to_array(IDS, ","), ARRAY(BigInteger)))
         ),
     }
 )
 IN_ORDER = Statement(
-    CASES.where(root_cause.c.id > bindparam("after")).order_by(root_cause.c.id).limit(bindparam("most"))
+    ROOT_CAUSES.where(root_cause.c.id > bindparam("after")).order_by(root_cause.c.id).limit(bindparam("most"))
 )
 # what asks for a decision or an eye comes first, the graver tier first
 STATE_ORDER = ("open", "confirmed", "resolved", "dismissed")
 ORDER: tuple[ColumnElement[Any], ...] = (
     case({state: n for n, state in enumerate(STATE_ORDER)}, value=root_cause.c.state) * len(TIERS)
     - case({tier: n for n, tier in enumerate(TIERS)}, value=root_cause.c.tier),
-    root_cause.c.luck_probability,
+    root_cause.c.probability_of_chance,
     root_cause.c.id,
 )
 Position = tuple[int, float, int]
@@ -87,99 +92,97 @@ DROP_BASELINES = Statement(baseline.delete())
 
 
 def position(found: RootCause) -> Position:
-    """Where a case stands in the order of the list."""
+    """Where a root cause stands in the order of the list."""
     rank = STATE_ORDER.index(found.state) * len(TIERS) - TIERS.index(found.tier)
-    return rank, found.luck_probability, found.id
+    return rank, found.probability_of_chance, found.id
 
 
-def _case(row: tuple[Any, ...]) -> RootCause:
+def _root_cause(row: tuple[Any, ...]) -> RootCause:
     tag, resolved_on, *rest = row
-    told = dict(zip((*INSTANTS, *PLAIN), rest, strict=True))
-    instants = {name: told[name] and from_text(told[name]) for name in INSTANTS}
-    return RootCause(unit=tag, resolved_on=day(resolved_on), **{**told, **instants})
+    values = dict(zip((*INSTANTS, *PLAIN), rest, strict=True))
+    instants = {name: values[name] and from_text(values[name]) for name in INSTANTS}
+    return RootCause(unit=tag, resolved_on=day(resolved_on), **{**values, **instants})
 
 
-def _columns(told: RootCause) -> dict[str, Any]:
-    plain = {name: getattr(told, name) for name in PLAIN if name not in FIXED}
-    instants = {name: getattr(told, name) for name in INSTANTS if name not in FIXED}
+def _columns(of: RootCause) -> dict[str, Any]:
+    plain = {name: getattr(of, name) for name in PLAIN if name not in FIXED}
+    instants = {name: getattr(of, name) for name in INSTANTS if name not in FIXED}
     return (
-        plain
-        | {name: at and to_text(at) for name, at in instants.items()}
-        | {"resolved_on": day_text(told.resolved_on)}
+        plain | {name: at and to_text(at) for name, at in instants.items()} | {"resolved_on": day_text(of.resolved_on)}
     )
 
 
 class Standing(NamedTuple):
-    """What a case says of its pair."""
+    """How a root cause stands; `chance` is the probability of chance."""
 
     tier: str
-    luck: float
+    chance: float
     state: str
 
 
 class RootCauses:
-    """What is suspected, and what was decided on it."""
+    """What was found, and what was decided on it."""
 
     def __init__(self, link: Link) -> None:
         self.link = link
 
     def get(self, identity: int) -> RootCause:
-        """One case, or NotFound."""
-        row = self.link.row(CASE, key=identity)
+        """One root cause, or NotFound."""
+        row = self.link.row(ROOT_CAUSE, key=identity)
         if row is None:
             raise NotFound("root cause", str(identity))
-        return _case(row)
+        return _root_cause(row)
 
     def at(self, unit_id: int) -> dict[str, RootCause]:
-        """The cases of one unit by component kind."""
-        return {found.kind: found for found in map(_case, self.link.rows(CASES_AT, unit_id=unit_id))}
+        """The root causes of one unit by component kind."""
+        return {found.kind: found for found in map(_root_cause, self.link.rows(ROOT_CAUSES_AT, unit_id=unit_id))}
 
     def of(self, tag: str) -> list[RootCause]:
-        """The cases of the unit with a tag."""
-        return [_case(row) for row in self.link.rows(CASES_OF, tag=tag)]
+        """The root causes of the unit with a tag."""
+        return [_root_cause(row) for row in self.link.rows(ROOT_CAUSES_OF, tag=tag)]
 
     def between(self, low: int, high: int) -> list[RootCause]:
-        """The cases of units in a range of identities."""
-        return [_case(row) for row in self.link.rows(CASES_BETWEEN, low=low, high=high)]
+        """The root causes of units in a range of identities."""
+        return [_root_cause(row) for row in self.link.rows(ROOT_CAUSES_BETWEEN, low=low, high=high)]
 
     def of_customer(self, code: str) -> list[RootCause]:
-        """The cases of a customer's units."""
-        return [_case(row) for row in self.link.rows(CASES_OF_CUSTOMER, code=code)]
+        """The root causes of a customer's units."""
+        return [_root_cause(row) for row in self.link.rows(ROOT_CAUSES_OF_CUSTOMER, code=code)]
 
     def add(self, new: RootCause, place: Place) -> int:
-        """Store a new case; its identity. Conflict when the unit has one of this kind."""
+        """Store a new root cause; its identity. Conflict when the unit has one of this kind."""
         own = {"unit_id": place.id, "customer_id": place.customer_id, "kind": new.kind}
-        return int(self.link.value(ADD_CASE, first_seen=to_text(new.first_seen), **own, **_columns(new)))
+        return int(self.link.value(ADD, first_seen=to_text(new.first_seen), **own, **_columns(new)))
 
     def save(self, changed: RootCause) -> None:
-        """Store a changed case; Stale when another change came first."""
+        """Store a changed root cause; Stale when another change came first."""
         former = changed.version - 1
-        if not self.link.run(SAVE_CASE, key=changed.id, former_version=former, **_columns(changed)):
+        if not self.link.run(SAVE, key=changed.id, former_version=former, **_columns(changed)):
             raise Stale("root cause", str(changed.id))
 
     def drop(self, withdrawn: RootCause) -> None:
-        """Take a case away."""
-        self.link.run(DROP_CASE, key=withdrawn.id)
+        """Delete a root cause."""
+        self.link.run(DROP, key=withdrawn.id)
 
     def move(self, place: Place) -> None:
-        """Take a unit's cases along to the customer whose it now is."""
-        self.link.run(MOVE_CASES, of_unit=place.id, to_customer=place.customer_id)
+        """Move a unit's root causes to the customer whose it now is."""
+        self.link.run(MOVE, of_unit=place.id, to_customer=place.customer_id)
 
-    def pressing(self, unit_ids: Sequence[int]) -> list[RootCause]:
-        """Cases at these units for a technician to look into: undecided or confirmed, more than to be watched."""
-        return [_case(row) for row in self.link.rows(PRESSING_AT, ids=",".join(map(str, unit_ids)))]
+    def to_check(self, unit_ids: Sequence[int]) -> list[RootCause]:
+        """Root causes at these units for a technician to check: open or confirmed, above the tier watch."""
+        return [_root_cause(row) for row in self.link.rows(TO_CHECK_AT, ids=",".join(map(str, unit_ids)))]
 
     def standing(self) -> dict[tuple[int, str], Standing]:
-        """What the cases of all units say, by unit identity and component kind."""
-        return {(unit_id, kind): Standing(*told) for unit_id, kind, *told in self.link.rows(STANDING)}
+        """How the root causes of all units stand, by unit identity and component kind."""
+        return {(unit_id, kind): Standing(*rest) for unit_id, kind, *rest in self.link.rows(STANDING)}
 
     def in_order(self, after: int, most: int) -> list[RootCause]:
-        """The next cases as they were stored, for going through the whole book."""
-        return [_case(row) for row in self.link.rows(IN_ORDER, after=after, most=most)]
+        """The next root causes as they were stored, for going through all of them."""
+        return [_root_cause(row) for row in self.link.rows(IN_ORDER, after=after, most=most)]
 
     def page(self, wanted: RootCauseFilter, *, after: Position | None, limit: int) -> list[RootCause]:
-        """Cases behind a position: by state, within it the graver tier and what luck explains least first."""
-        query = CASES.join(customer, customer.c.id == root_cause.c.customer_id)
+        """Root causes behind a position: by state, within it the graver tier and the less probable by chance first."""
+        query = ROOT_CAUSES.join(customer, customer.c.id == root_cause.c.customer_id)
         if after is not None:
             query = query.where(tuple_(*ORDER) > tuple_(*after))
         named = (
@@ -191,7 +194,7 @@ class RootCauses:
         for column, value in named:
             if value is not None:
                 query = query.where(column == value)
-        return [_case(row) for row in self.link.core(query.order_by(*ORDER).limit(limit))]
+        return [_root_cause(row) for row in self.link.core(query.order_by(*ORDER).limit(limit))]
 
 
 class Baselines:

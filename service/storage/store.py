@@ -7,6 +7,7 @@ from service.storage.audit import Audit
 from service.storage.due import DueItems
 from service.storage.engine.database import Link
 from service.storage.failure_statistics import FailureStatistics
+from service.storage.failures import Failures
 from service.storage.fleet import Customers, Sites, Technicians
 from service.storage.fleet_years import FleetYears
 from service.storage.history import Timeline
@@ -17,7 +18,6 @@ from service.storage.summaries import Summaries
 from service.storage.tasks import TaskSettings
 from service.storage.tokens import Tokens
 from service.storage.unit_log import LogCache, UnitLogs
-from service.storage.unit_records import UnitRecords
 from service.storage.units import Units
 from service.storage.visits import Visits
 
@@ -95,9 +95,9 @@ class Store:
         return JobsDone(self.link)
 
     @cached_property
-    def unit_records(self) -> UnitRecords:
-        """What the search for root causes reads."""
-        return UnitRecords(self.link)
+    def failures(self) -> Failures:
+        """Which units have failures."""
+        return Failures(self.link)
 
     @cached_property
     def root_causes(self) -> RootCauses:

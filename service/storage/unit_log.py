@@ -176,11 +176,11 @@ class UnitLogs:
         return self.of([row[0] for row in self.link.rows(AFTER, after=unit_id, most=most)])
 
     def _chunk(self, unit_ids: Sequence[int]) -> Iterator[tuple[int, UnitLog]]:
-        versions = dict(self.link.rows(VERSIONS[self.link.dialect], ids=_text(unit_ids)))
+        versions = dict(self.link.rows(VERSIONS[self.link.dialect], ids=id_text(unit_ids)))
         found = {key: kept for key, version in versions.items() if (kept := self._cache.get(key, version))}
         missing = [key for key in versions if key not in found]
         if missing:
-            found |= dict(self._load(MANY[self.link.dialect], missing, _text(missing)))
+            found |= dict(self._load(MANY[self.link.dialect], missing, id_text(missing)))
         yield from ((key, found[key]) for key in unit_ids if key in found)
 
     def _load(self, ask: _Question, unit_ids: Sequence[int], ids: Any) -> Iterator[tuple[int, UnitLog]]:
@@ -217,7 +217,8 @@ class UnitLogs:
         return found
 
 
-def _text(unit_ids: Iterable[int]) -> str:
+def id_text(unit_ids: Iterable[int]) -> str:
+    """Identities as the parameter of `among`."""
     return ",".join(map(str, unit_ids))
 
 

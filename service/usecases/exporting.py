@@ -66,7 +66,7 @@ def _root_causes(store: Store) -> Iterator[Record]:
     """The cases as they stand: what was decided on them is told nowhere else."""
     after = 0
     while found := store.root_causes.in_order(after, CHUNK):
-        yield from map(root_cause_lines.told, found)
+        yield from map(root_cause_lines.line_of, found)
         after = found[-1].id
 
 

@@ -1,7 +1,6 @@
-"""The night's work on failures: figures of the units whose record changed, what the fleet teaches, whom to search."""
+"""The night's work on failures: figures of the units whose history changed, what is learned, which units to search."""
 
-from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 
@@ -10,14 +9,15 @@ import numpy as np
 from service.domain.root_causes import baselines_json, figures, sequences
 from service.domain.root_causes.baselines import Baselines
 from service.domain.root_causes.engine import tier_of
+from service.domain.root_causes.history import history_of
 from service.storage.store import Store
 from service.usecases.system import Book
 
 UNITS_A_TURN = 50
 UNITS_AT_ONCE = 5000  # weighed together: some ten megabytes
-LATEST_ZONE = timedelta(hours=14)  # where it is tomorrow already, what is told of tomorrow counts
+LATEST_ZONE = timedelta(hours=14)  # where it is tomorrow already, what is dated tomorrow counts
 DRIFT = 0.02  # a probability that moved by less is not worth a new document
-Suspects = dict[tuple[int, str], float]
+ByKind = dict[tuple[int, str], float]
 
 
 def latest_day(at: datetime) -> date:
@@ -25,75 +25,66 @@ def latest_day(at: datetime) -> date:
     return (at + LATEST_ZONE).date()
 
 
-def state_all(book: Book, at: datetime, gap: Callable[[], None]) -> bool:
-    """Make the figures of all units that have none, few a transaction; whether the causes or their words are new."""
-    with book.writing() as store:
-        renewed = store.failure_statistics.forget_others(figures.layout()) > 0
+def renew(book: Book, at: datetime, gap: Callable[[], None]) -> bool:
+    """Make the figures of all units whose are stale, few a transaction; whether the causes or their texts are new."""
+    with book.reading() as store:
+        renewed = store.failure_statistics.any_of_another(figures.layout())
     after: int | None = 0
     while after is not None:
         with book.writing() as store:
-            after = state_next(store, at, after)
+            after = renew_next(store, at, after)
         gap()
     return renewed
 
 
-def state_next(store: Store, at: datetime, after: int) -> int | None:
-    """Make the figures of the next units that have none; behind which to go on, None at the end."""
-    wanted = store.failure_statistics.units_without(after, UNITS_A_TURN)
-    store.units.places_of(wanted)  # whoever changes one of them now waits, and drops what is made here
-    made = []
-    for low, high in _runs(wanted):
-        for key, record in store.unit_records.of(low, high, as_of=latest_day(at)):
-            made.append((key, figures.packed(record, everything=figures.taught_by(key))))
+def renew_next(store: Store, at: datetime, after: int) -> int | None:
+    """Make the figures of the next units whose are stale; behind which to go on, None at the end."""
+    stale = store.failure_statistics.stale(figures.layout(), after=after, most=UNITS_A_TURN)
+    day = latest_day(at)
+    made = [
+        (key, log.version, figures.packed(history_of(log, day), everything=figures.in_sample(key)))
+        for key, log in store.unit_logs.of(stale)
+    ]
     store.failure_statistics.keep(figures.layout(), made)
-    return wanted[-1] if len(wanted) == UNITS_A_TURN else None
+    return stale[-1] if len(stale) == UNITS_A_TURN else None
 
 
-def _runs(numbers: list[int]) -> Iterator[tuple[int, int]]:
-    """Ranges without gaps."""
-    start = 0
-    for place in range(1, len(numbers) + 1):
-        if place == len(numbers) or numbers[place] != numbers[place - 1] + 1:
-            yield numbers[start], numbers[place - 1]
-            start = place
-
-
-def taught(store: Store, at: datetime) -> Baselines:
-    """What the fleet teaches today."""
+def learned(store: Store, at: datetime) -> Baselines:
+    """What is learned from the fleet today."""
     day, sample = latest_day(at), (figures.ALL_UP_TO, figures.THEN_EVERY)
-    rows = figures.unpacked(store.failure_statistics.of_teachers(*sample))
-    together = sequences.counted(store.unit_records.failures_of(*sample, as_of=day))
+    rows = figures.unpacked(store.failure_statistics.of_sample(figures.layout(), *sample))
+    together = sequences.counted(store.failures.of_sample(*sample, as_of=day))
     return replace(figures.learned(rows, day.toordinal()), sequences=sequences.found(together))
 
 
 def kept(baselines: Baselines) -> str:
-    """The text in which the book keeps them."""
+    """The text as which they are stored."""
     return baselines_json.to_json(baselines)
 
 
-def to_search(store: Store, baselines: Baselines, at: datetime, *, every_case: bool = False) -> list[int]:
-    """The units whose cases are no longer what the figures say: new, gone, of another tier, or moved; or all cases."""
-    found, standing = suspects(store, baselines, at), store.root_causes.standing()
+def to_search(store: Store, baselines: Baselines, at: datetime, *, all_known: bool = False) -> list[int]:
+    """The units whose root causes differ from the figures: new, gone, of another tier, or moved; or all with any."""
+    found, standing = unlikely_by_chance(store, baselines, at), store.root_causes.standing()
     changed = {unit for unit, kind in found.keys() - standing.keys()}
-    if every_case:
+    if all_known:
         changed |= {unit for unit, _ in standing}
-    for key, case in standing.items():
-        now = found.get(key)
-        if now is None:
-            changed |= {key[0]} if case.state == "open" else set()
-        elif case.state != "dismissed" and (tier_of(now) != case.tier or abs(now - case.luck) > DRIFT):
+    for key, known in standing.items():
+        chance = found.get(key)
+        if chance is None:
+            changed |= {key[0]} if known.state == "open" else set()
+        elif known.state != "dismissed" and (tier_of(chance) != known.tier or abs(chance - known.chance) > DRIFT):
             changed.add(key[0])
     return sorted(changed)
 
 
-def suspects(store: Store, baselines: Baselines, at: datetime) -> Suspects:
-    """The probability of luck by unit and component kind, where luck is not the better explanation."""
-    found: Suspects = defaultdict(float)
+def unlikely_by_chance(store: Store, baselines: Baselines, at: datetime) -> ByKind:
+    """The probability of chance by unit and component kind, where chance is not the better explanation."""
+    found: ByKind = {}
     after, day = 0, latest_day(at).toordinal()
-    while chunk := store.failure_statistics.behind(after, UNITS_AT_ONCE):
+    while chunk := store.failure_statistics.after(figures.layout(), after, UNITS_AT_ONCE):
         each = [figures.unpacked([text]) for _, text in chunk]
         owners = np.repeat([key for key, _ in chunk], [len(rows) for rows in each])
-        for row, kind, luck in figures.suspects(np.concatenate(each), baselines, day):
-            found[int(owners[row]), kind] = luck
+        for row, kind, chance in figures.unlikely_by_chance(np.concatenate(each), baselines, day):
+            found[int(owners[row]), kind] = chance
         after = chunk[-1][0]
     return found

@@ -86,8 +86,9 @@ def change_site(store: Store, actor: Actor, former: Site, changes: Mapping[str, 
         if changed.time_zone != former.time_zone:
             store.visits.redate([place.id for place in places], changed.time_zone)
         for place in places:
-            refresh_unit(store, *history_changed(store, place))
-            root_causes.touch(store, place, actor.at)
+            raised, log = history_changed(store, place)
+            refresh_unit(store, raised, log)
+            root_causes.search(store, raised, log, actor.at)
     audit.changed(store, actor, "site", changed.code, before=former, after=changed)
     return changed
 

@@ -109,13 +109,11 @@ class Book:
         self.store.visits.flush()
         # looked up anew: a later line may have moved or retired the unit, or changed its site
         places = [self.store.units.place(tag) for tag in sorted(self._touched)]
-        for place in places:
-            self.store.units.raise_log(place, 0)
+        raised = {place.id: self.store.units.raise_log(place, 0) for place in places}
         after: int | None = 0
         while after is not None:
             after, _ = refresh_stale(self.store, after, CHUNK)
-        for place in places:
-            root_causes.touch(self.store, place, self.actor.at)
+        root_causes.search_many(self.store, raised, self.actor.at)
 
     @cached_property
     def _takers(self) -> dict[str, Callable[[Line], Counter[str]]]:

@@ -13,7 +13,7 @@ from service.domain.maintenance.tasks import Task
 from service.storage.due import Position
 from service.storage.store import Store
 from service.usecases.due import fleet_tasks
-from service.usecases.root_causes import concerns
+from service.usecases.root_causes import to_check
 
 
 def position(row: DueRow) -> Position:
@@ -44,7 +44,7 @@ def pull(  # noqa: PLR0913 - what the dispatcher may ask for
         horizon_days,
         stops,
         tasks | _own_tasks(tasks, shown),
-        concerns=concerns(store, sorted({row.unit_id for stop in stops for row in stop.rows})),
+        root_causes=to_check(store, sorted({row.unit_id for stop in stops for row in stop.rows})),
     )
     return pulled, (position(shown[-1]) if len(rows) > limit else None)
 

@@ -1,4 +1,4 @@
-"""A case as a line of the export, and taken in again."""
+"""A root cause as a line of the export, and imported again."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -18,48 +18,44 @@ LIFE = ("state", "decided_by", "decided_at", "note", "resolved_on", "first_seen"
 INSTANTS = ("first_seen", "updated_at", "decided_at", "absent_since")
 
 
-def told(case: RootCause) -> dict[str, Any]:
-    """The candidate as it was last found and the case's life, without what is computed anew."""
+def line_of(root_cause: RootCause) -> dict[str, Any]:
+    """What was last found and its life cycle, without what is computed anew."""
     life = {
-        "state": case.state,
-        "decided_by": case.decided_by,
-        "note": case.why,
-        "resolved_on": case.resolved_on and case.resolved_on.isoformat(),
-        **{name: at and to_text(at) for name in INSTANTS for at in [getattr(case, name)]},
+        "state": root_cause.state,
+        "decided_by": root_cause.decided_by,
+        "note": root_cause.why,
+        "resolved_on": root_cause.resolved_on and root_cause.resolved_on.isoformat(),
+        **{name: at and to_text(at) for name in INSTANTS for at in [getattr(root_cause, name)]},
     }
     given = {name: value for name, value in life.items() if value is not None}
-    return {"record": "root_cause", **orjson.loads(case.document), **given}
+    return {"record": "root_cause", **orjson.loads(root_cause.document), **given}
 
 
 def restore(store: Store, place: Place, data: Mapping[str, Any], text: str, now: datetime) -> str:
-    """Store a case as a line tells it, unless what the book holds was decided later; "added", "changed", "unchanged".
+    """Store a root cause from a line, unless the stored one was decided later; "added", "changed" or "unchanged".
 
-    `data` is the line as its schema reads it, `text` its JSON. Invalid when its life cannot be true.
+    `data` is the line as its schema reads it, `text` its JSON. Invalid when its life cycle cannot be true.
     """
     _check(data, now)
-    case = _case(data, text)
-    former = store.root_causes.at(place.id).get(case.kind)
+    new = _root_cause(data, text)
+    former = store.root_causes.at(place.id).get(new.kind)
     if former is None:
-        store.root_causes.add(case, place)
+        store.root_causes.add(new, place)
         return "added"
-    if case.decided_at is None or (former.decided_at is not None and former.decided_at >= case.decided_at):
+    if new.decided_at is None or (former.decided_at is not None and former.decided_at >= new.decided_at):
         return "unchanged"
-    store.root_causes.save(_following(case, former))
+    store.root_causes.save(replace(new, id=former.id, version=former.version + 1))
     return "changed"
 
 
-def _following(case: RootCause, former: RootCause) -> RootCause:
-    return replace(case, id=former.id, version=former.version + 1)
-
-
-def _case(data: Mapping[str, Any], text: str) -> RootCause:
+def _root_cause(data: Mapping[str, Any], text: str) -> RootCause:
     document = {name: value for name, value in orjson.loads(text).items() if name not in LIFE}
     life: dict[str, Any] = {name: data.get(name) for name in LIFE if name not in ("note", "state")}
     return RootCause(
         unit=data["unit"],
         kind=data["component_kind"],
         tier=data["tier"],
-        luck_probability=data["luck_probability"],
+        probability_of_chance=data["probability_of_chance"],
         document=orjson.dumps(document).decode(),
         evidence_key=data["evidence_key"],
         state=data["state"],
@@ -78,7 +74,7 @@ def _check(data: Mapping[str, Any], now: datetime) -> None:
     if data["state"] == "resolved":
         needed = (*needed, "resolved_on")
     faults += [
-        Fault(name, None, "what was decided has its author, instant and note") for name in needed if not data.get(name)
+        Fault(name, None, "a decision needs its author, instant and note") for name in needed if not data.get(name)
     ]
     if faults:
         raise Invalid(faults)

@@ -1,6 +1,6 @@
-"""Search for what may lie behind repeated failures, keep what was found, and what was decided on it."""
+"""Search units for root causes of repeated failures, store what was found and what was decided on it."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from functools import lru_cache
@@ -11,10 +11,12 @@ import orjson
 from service.domain.audit import Actor
 from service.domain.instants import local_day, to_text
 from service.domain.record.structure import take_apart
-from service.domain.root_causes.candidate import Candidate, UnitRecord
+from service.domain.record.unit_log import UnitLog
+from service.domain.root_causes.found import RootCauseFound
+from service.domain.root_causes.history import FailureHistory, history_of, may_have_failed_twice
 from service.domain.root_causes.life_cycle import (
-    Concern,
     RootCause,
+    RootCauseCheck,
     RootCauseFilter,
     decided,
     found_again,
@@ -33,41 +35,47 @@ __all__ = ["Position", "position"]
 
 JOB = "root_causes"
 UNITS_A_TURN = 10  # searched in one transaction: some tens of milliseconds
-SUSPECTS_A_PAGE = 200
+UNITS_A_PAGE = 200
 KnownPosition = tuple[int, str]  # unit identity, component kind
 
 
-def touch(store: Store, place: Place, at: datetime) -> list[RootCause]:
-    """Follow a change of a unit or of its visits: search it anew where its failures or a case of it ask for that."""
-    store.visits.flush()
-    store.failure_statistics.forget(place.id)
-    return search(store, place, at) if store.unit_records.to_search(place.id, place.id) else []
+def search(store: Store, place: Place, log: UnitLog, at: datetime) -> list[RootCause]:
+    """Search a unit's history, and return its root causes as they now stand.
 
-
-def search(store: Store, place: Place, at: datetime) -> list[RootCause]:
-    """Search one unit, and return its cases as they now stand."""
+    Nothing is to be searched where no parts of one kind may have failed twice and nothing was found before.
+    """
+    known = store.root_causes.at(place.id)
+    if not known and not may_have_failed_twice(log):
+        return []
     today = local_day(at, place.time_zone)
-    record = _record(store, place.id, today)
-    return remember(store, place, record, found=_candidates(store, record, today), at=at)
+    history = history_of(log, today)
+    return remember(store, place, history, known, found=_found(store, history, today), at=at)
+
+
+def search_many(store: Store, places: Mapping[int, Place], at: datetime) -> None:
+    """Search those of many units by identity that ask for it; the histories of the others are not loaded."""
+    for key, log in store.unit_logs.of(store.failures.to_search(list(places))):
+        search(store, places[key], log, at)
 
 
 def search_fleet(book: Book, at: datetime, gap: Callable[[], None]) -> int:
-    """Learn from the fleet, and search the units whose cases have changed; how many there were.
+    """Learn from the fleet, and search the units whose root causes have changed; how many there were.
 
     Few units a transaction, with a gap after each, so that visits get through.
     """
     from service.usecases import failure_statistics  # it needs scipy
 
-    renewed = failure_statistics.state_all(book, at, gap)
+    renewed = failure_statistics.renew(book, at, gap)
     with book.reading() as store:
-        baselines = failure_statistics.taught(store, at)
-        ids = failure_statistics.to_search(store, baselines, at, every_case=renewed)
+        baselines = failure_statistics.learned(store, at)
+        ids = failure_statistics.to_search(store, baselines, at, all_known=renewed)
     with book.writing() as store:
         store.baselines.keep(failure_statistics.kept(baselines), to_text(at))
     for start in range(0, len(ids), UNITS_A_TURN):
         with book.writing() as store:
-            for place in store.units.places_of(ids[start : start + UNITS_A_TURN]):
-                search(store, place, at)
+            places = {place.id: place for place in store.units.places_of(ids[start : start + UNITS_A_TURN])}
+            for unit_id, log in store.unit_logs.of(list(places)):
+                search(store, places[unit_id], log, at)
         gap()
     return len(ids)
 
@@ -87,19 +95,14 @@ def search_of_the_day(book: Book, at: datetime, gap: Callable[[], None]) -> int 
     return searched
 
 
-def _record(store: Store, unit_id: int, as_of: date) -> UnitRecord:
-    ((_, record),) = store.unit_records.of(unit_id, unit_id, as_of=as_of)
-    return record
+def _found(store: Store, history: FailureHistory, as_of: date) -> tuple[RootCauseFound, ...]:
+    from service.domain.root_causes.engine import root_causes_of  # it needs scipy
 
-
-def _candidates(store: Store, record: UnitRecord, as_of: date) -> tuple[Candidate, ...]:
-    from service.domain.root_causes.engine import candidates_of  # it needs scipy
-
-    return candidates_of(record, baselines_of(store), as_of)
+    return root_causes_of(history, baselines_of(store), as_of)
 
 
 def baselines_of(store: Store) -> "Baselines":
-    """What the fleet taught, the defaults before that."""
+    """What was learned from the fleet, the defaults before that."""
     return _baselines(store.baselines.latest())
 
 
@@ -111,66 +114,73 @@ def _baselines(figures: str | None) -> "Baselines":
 
 
 def remember(
-    store: Store, place: Place, record: UnitRecord, *, found: Sequence[Candidate], at: datetime
+    store: Store,
+    place: Place,
+    history: FailureHistory,
+    known: dict[str, RootCause],
+    *,
+    found: Sequence[RootCauseFound],
+    at: datetime,
 ) -> list[RootCause]:
-    """Store the candidates found at a unit, and return all its cases as they now stand.
+    """Store what was found at a unit, and return all its root causes as they now stand.
 
-    Of those found no more an undecided one is withdrawn, which the audit trail tells; one that was decided on stays.
-    A case that changed on a later day is left alone: the clock was set back, and this search knows less than it.
+    Of those found no more an undecided one is withdrawn, which the audit trail shows; one that was decided on stays.
+    One that changed on a later day is left alone: the clock was set back, and this search knows less.
     """
-    known = store.root_causes.at(place.id)
     today = local_day(at, place.time_zone)
-    cases = [
-        known.pop(case.kind) for case in list(known.values()) if local_day(case.updated_at, place.time_zone) > today
-    ]
-    for candidate in (each for each in found if each.component_kind not in {case.kind for case in cases}):
-        former = known.pop(candidate.component_kind, None)
+    left = dict(known)
+    now = [left.pop(kind) for kind, each in known.items() if local_day(each.updated_at, place.time_zone) > today]
+    newer = {each.kind for each in now}
+    for each in found:
+        if each.component_kind in newer:
+            continue
+        former = left.pop(each.component_kind, None)
         if former is None:
-            case = case_of(candidate, at)
-            cases.append(replace(case, id=store.root_causes.add(case, place)))
+            new = as_root_cause(each, at)
+            now.append(replace(new, id=store.root_causes.add(new, place)))
         else:
-            cases.append(_again(store, former, candidate, record, at))
-    left = [_no_more(store, former, record, at) for former in known.values()]
-    return sorted([*cases, *filter(None, left)], key=lambda case: case.kind)
+            now.append(_again(store, former, each, history, at))
+    decided_on = (_no_more(store, former, history, at) for former in left.values())
+    return sorted([*now, *filter(None, decided_on)], key=lambda each: each.kind)
 
 
-def _again(store: Store, former: RootCause, candidate: Candidate, record: UnitRecord, at: datetime) -> RootCause:
-    found = replace(case_of(candidate, at), after_remedy=_after_remedy(former, record))
-    case = found_again(former, found, last_failure=max(event.day for event in candidate.events))
-    if case != former:
-        store.root_causes.save(case)
-    if case.state != former.state:
-        audit.changed(store, _searcher(at), "root_cause", _key(case), before=_decision(former), after=_decision(case))
-    return case
+def _again(store: Store, former: RootCause, found: RootCauseFound, history: FailureHistory, at: datetime) -> RootCause:
+    fresh = replace(as_root_cause(found, at), after_remedy=_after_remedy(former, history))
+    now = found_again(former, fresh, last_failure=max(event.day for event in found.events))
+    if now != former:
+        store.root_causes.save(now)
+    if now.state != former.state:
+        audit.changed(store, _searcher(at), "root_cause", _key(now), before=_decision(former), after=_decision(now))
+    return now
 
 
 def _searcher(at: datetime) -> Actor:
     return Actor("search for root causes", "program", None, at)
 
 
-def _no_more(store: Store, former: RootCause, record: UnitRecord, at: datetime) -> RootCause | None:
-    case = found_no_more(former, after_remedy=_after_remedy(former, record), at=at)
-    if case is None:
+def _no_more(store: Store, former: RootCause, history: FailureHistory, at: datetime) -> RootCause | None:
+    now = found_no_more(former, after_remedy=_after_remedy(former, history), at=at)
+    if now is None:
         store.root_causes.drop(former)
-        told = {"tier": former.tier, "luck_probability": former.luck_probability, "evidence": former.evidence_key}
-        before = orjson.dumps(told).decode()
+        figures = {"tier": former.tier, "probability_of_chance": former.probability_of_chance}
+        before = orjson.dumps(figures | {"evidence": former.evidence_key}).decode()
         audit.record(
             store, _searcher(at), action="withdrawn", noun="root_cause", key=_key(former), before=before, after=None
         )
-    elif case != former:
-        store.root_causes.save(case)
-    return case
+    elif now != former:
+        store.root_causes.save(now)
+    return now
 
 
-def case_of(candidate: Candidate, at: datetime) -> RootCause:
-    """A candidate as an open case, first seen now."""
+def as_root_cause(found: RootCauseFound, at: datetime) -> RootCause:
+    """What was found as an open root cause, first seen now."""
     return RootCause(
-        unit=candidate.unit,
-        kind=candidate.component_kind,
-        tier=candidate.tier,
-        luck_probability=candidate.luck_probability,
-        document=orjson.dumps(take_apart(candidate, _leaf)).decode(),
-        evidence_key=candidate.evidence_key,
+        unit=found.unit,
+        kind=found.component_kind,
+        tier=found.tier,
+        probability_of_chance=found.probability_of_chance,
+        document=orjson.dumps(take_apart(found, _leaf)).decode(),
+        evidence_key=found.evidence_key,
         first_seen=at,
         updated_at=at,
     )
@@ -180,86 +190,87 @@ def _leaf(value: Any) -> Any:
     return value.isoformat() if isinstance(value, date) else value
 
 
-def _after_remedy(case: RootCause, record: UnitRecord) -> str | None:
-    if case.resolved_on is None:
+def _after_remedy(root_cause: RootCause, history: FailureHistory) -> str | None:
+    if root_cause.resolved_on is None:
         return None
     from service.domain.root_causes.after_remedy import after_remedy
 
-    return orjson.dumps(after_remedy(record, case.kind, case.resolved_on)).decode()
+    return orjson.dumps(after_remedy(history, root_cause.kind, root_cause.resolved_on)).decode()
 
 
-def cases(store: Store, wanted: RootCauseFilter, *, after: Position | None, limit: int) -> list[RootCause]:
-    """Cases behind a position: open ones first, the graver and least lucky before the others."""
+def page(store: Store, wanted: RootCauseFilter, *, after: Position | None, limit: int) -> list[RootCause]:
+    """Root causes behind a position: open ones first, of these the graver tier and the less probable by chance."""
     return store.root_causes.page(wanted, after=after, limit=limit)
 
 
 def at_unit(store: Store, tag: str) -> list[RootCause]:
-    """The cases of a unit that nobody dismissed."""
-    return [case for case in store.root_causes.of(tag) if case.state != "dismissed"]
+    """The root causes of a unit that nobody dismissed."""
+    return [each for each in store.root_causes.of(tag) if each.state != "dismissed"]
 
 
 def as_known(
     store: Store, wanted: RootCauseFilter, day: date, *, at: datetime, after: KnownPosition, limit: int
 ) -> tuple[list[RootCause], KnownPosition | None]:
-    """Candidates as the record up to a day tells them, computed and not stored, and behind which position more may be.
+    """Root causes computed from the records up to a day, not stored, and behind which position more may be.
 
-    Goes through so many units at most, so that a part may hold fewer cases than asked for and yet not be the last.
+    Goes through so many units at most, so that a part may hold fewer than asked for and yet not be the last.
     """
-    units = store.unit_records.suspected(
-        day.isoformat(), after=after[0], most=SUSPECTS_A_PAGE + 1, customer_code=wanted.customer, tag=wanted.unit
+    units = store.failures.twice(
+        day.isoformat(), after=after[0], most=UNITS_A_PAGE + 1, customer_code=wanted.customer, tag=wanted.unit
     )
     found: list[tuple[KnownPosition, RootCause]] = []
-    for unit_id in units[:SUSPECTS_A_PAGE]:
-        told = [case_of(each, at) for each in _candidates(store, _record(store, unit_id, day), day)]
-        found += [((unit_id, case.kind), case) for case in told if wanted.tier in (None, case.tier)]
+    for unit_id, log in store.unit_logs.of(units[:UNITS_A_PAGE]):
+        own = [as_root_cause(each, at) for each in _found(store, history_of(log, day), day)]
+        found += [((unit_id, each.kind), each) for each in own if wanted.tier in (None, each.tier)]
         found = [each for each in found if each[0] > after]
         if len(found) > limit:
-            return [case for _, case in found[:limit]], found[limit - 1][0]
-    return [case for _, case in found], ((units[-1], "") if len(units) > SUSPECTS_A_PAGE else None)
+            return [each for _, each in found[:limit]], found[limit - 1][0]
+    return [each for _, each in found], ((units[-1], "") if len(units) > UNITS_A_PAGE else None)
 
 
-def concerns(store: Store, unit_ids: Sequence[int]) -> dict[str, tuple[Concern, ...]]:
-    """What technicians shall look into at these units, by unit tag."""
-    found: dict[str, tuple[Concern, ...]] = {}
-    for case in store.root_causes.pressing(unit_ids):
-        found[case.unit] = (*found.get(case.unit, ()), _concern(case))
+def to_check(store: Store, unit_ids: Sequence[int]) -> dict[str, tuple[RootCauseCheck, ...]]:
+    """What technicians are to check at these units because of root causes, by unit tag."""
+    found: dict[str, tuple[RootCauseCheck, ...]] = {}
+    for each in store.root_causes.to_check(unit_ids):
+        found[each.unit] = (*found.get(each.unit, ()), _check(each))
     return found
 
 
-def _concern(case: RootCause) -> Concern:
-    told = orjson.loads(case.document)
-    return Concern(
-        case=case.id,
-        unit=case.unit,
-        component_kind=case.kind,
-        tier=case.tier,
-        state=case.state,
-        cause=told["causes"][0]["cause"],
-        next_check=told["next_check"],
-        bring=tuple(told["bring"]),
+def _check(root_cause: RootCause) -> RootCauseCheck:
+    found = orjson.loads(root_cause.document)
+    return RootCauseCheck(
+        id=root_cause.id,
+        unit=root_cause.unit,
+        component_kind=root_cause.kind,
+        tier=root_cause.tier,
+        state=root_cause.state,
+        cause=found["causes"][0]["cause"],
+        next_check=found["next_check"],
+        bring=tuple(found["bring"]),
     )
 
 
 def to_decide(store: Store, identity: int) -> RootCause:
-    """A case that somebody is about to decide on, other writers of its unit kept waiting."""
+    """A root cause that somebody is about to decide on, other writers of its unit kept waiting."""
     store.units.place(store.root_causes.get(identity).unit, to_write=True)
     return store.root_causes.get(identity)
 
 
 def decide(store: Store, actor: Actor, former: RootCause, *, state: str, note: str) -> RootCause:
-    """Confirm, dismiss or resolve a case that was read as `former`; see `domain.root_causes.decided`."""
+    """Confirm, dismiss or resolve a root cause that was read as `former`; see `life_cycle.decided`."""
     place = store.units.place(former.unit)
     today = local_day(actor.at, place.time_zone)
-    case = decided(former, state, note, by=actor.name, at=actor.at, today=today)
-    case = replace(case, after_remedy=_after_remedy(case, _record(store, place.id, today)))
-    store.root_causes.save(case)
-    audit.changed(store, actor, "root_cause", _key(case), before=_decision(former), after=_decision(case))
-    return case
+    now = decided(former, state, note, by=actor.name, at=actor.at, today=today)
+    history = history_of(store.unit_logs.get(place.id, place.log_version), today)
+    now = replace(now, after_remedy=_after_remedy(now, history))
+    store.root_causes.save(now)
+    audit.changed(store, actor, "root_cause", _key(now), before=_decision(former), after=_decision(now))
+    return now
 
 
-def _key(case: RootCause) -> str:
-    return f"{case.unit}/{case.kind}"
+def _key(root_cause: RootCause) -> str:
+    return f"{root_cause.unit}/{root_cause.kind}"
 
 
-def _decision(case: RootCause) -> dict[str, Any]:
-    return {"state": case.state, "note": case.why}
+def _decision(root_cause: RootCause) -> dict[str, Any]:
+    return {"state": root_cause.state, "note": root_cause.why}

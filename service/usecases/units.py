@@ -47,7 +47,7 @@ def change_unit(store: Store, actor: Actor, former: Unit, changes: Mapping[str, 
         store.due.move(place)
         store.root_causes.move(place)
     refresh_unit(store, place, log)
-    root_causes.touch(store, place, actor.at)
+    root_causes.search(store, place, log, actor.at)
     audit.changed(store, actor, "unit", changed.tag, before=former, after=changed)
     return changed
 

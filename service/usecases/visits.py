@@ -68,7 +68,7 @@ def record_visit(
     store.unit_logs.remember(place.id, log)
     refresh = partial(refresh_after_visit, visit=visit) if place.due_items_hold(current) else refresh_unit
     due = refresh(store, raised, log)
-    root_causes.touch(store, place, actor.at)
+    root_causes.search(store, raised, log, actor.at)
     audit.record(store, actor, action="made", noun="visit", key=visit.id, before=None, after=body)
     return visit, due
 
@@ -106,7 +106,7 @@ def correct_visit(
     place, log = history_changed(store, place)
     due = refresh_unit(store, place, log)
     if search:
-        root_causes.touch(store, place, actor.at)
+        root_causes.search(store, place, log, actor.at)
     audit.record(store, actor, action="corrected", noun="visit", key=former.id, before=before, after=after)
     return changed, due
 
@@ -132,7 +132,7 @@ def void_visit(
     place, log = history_changed(store, place)
     due = refresh_unit(store, place, log)
     if search:
-        root_causes.touch(store, place, actor.at)
+        root_causes.search(store, place, log, actor.at)
     audit.record(
         store, actor, action="voided", noun="visit", key=former.id, before=visit_text(former), after=visit_text(changed)
     )

@@ -1,4 +1,4 @@
-"""The night's search of 100 000 units against fetching its figures, the scoring of one pair, a visit's own search."""
+"""The night's search of 100 000 units against fetching its figures, the scoring of one kind, a visit's own search."""
 
 from collections.abc import Iterator
 from datetime import UTC, datetime
@@ -11,9 +11,9 @@ import orjson
 from service.app import open_database
 from service.domain.audit import Actor
 from service.domain.root_causes import figures
+from service.domain.root_causes.attribution import attribution_of
 from service.domain.root_causes.baselines import defaults
-from service.domain.root_causes.case import case_of
-from service.domain.root_causes.statistics import pair_statistics
+from service.domain.root_causes.failures import failures_of
 from service.schemas.transfer import read_lines
 from service.schemas.visits import VisitSchema
 from service.settings import from_environment
@@ -42,7 +42,7 @@ def night(run: Run) -> Iterator[Figure]:
         floor.append(perf_counter() - start)
         start = perf_counter()
         with database.reading() as store:
-            failure_statistics.suspects(store, failure_statistics.taught(store, AT), AT)
+            failure_statistics.unlikely_by_chance(store, failure_statistics.learned(store, AT), AT)
         taken.append(perf_counter() - start)
     database.close()
     bare.close()
@@ -57,11 +57,11 @@ def night(run: Run) -> Iterator[Figure]:
 def _filled(run: Run) -> Path:
     """The large database with the figures of a made fleet, over and over; only ours are there."""
     file = run.copy(run.large_database, "night")
-    records = [made.record for made in fleet(run.scaled(1000), 7, Plan())]
-    few = [figures.packed(record, everything=False) for record in records]
-    everything = [figures.packed(record, everything=True) for record in records]
+    histories = [made.history for made in fleet(run.scaled(1000), 7, Plan())]
+    few = [figures.packed(history, everything=False) for history in histories]
+    everything = [figures.packed(history, everything=True) for history in histories]
     rows = [
-        (key, figures.layout(), own if figures.taught_by(key) else little)
+        (key, figures.layout(), own if figures.in_sample(key) else little)
         for key, little, own in islice(
             zip(range(1, run.large.units + 1), cycle(few), cycle(everything), strict=False), run.large.units
         )
@@ -69,7 +69,7 @@ def _filled(run: Run) -> Path:
     bare = driver().connect(str(file), isolation_level=None)
     bare.execute("DELETE FROM failure_statistics")
     bare.execute("BEGIN")
-    bare.executemany("INSERT INTO failure_statistics (unit_id, layout, figures) VALUES (?, ?, ?)", rows)
+    bare.executemany("INSERT INTO failure_statistics (unit_id, layout, log_version, figures) VALUES (?, ?, 1, ?)", rows)
     bare.execute("COMMIT")
     bare.close()
     return file
@@ -93,7 +93,8 @@ def of_visit(run: Run) -> Iterator[Figure]:
             start = perf_counter()
             visits.record_visit(store, actor, new, fingerprint=new["id"], body="{}")
             middle = perf_counter()
-            root_causes.search(store, store.units.place(new["unit"]), AT)
+            place = store.units.place(new["unit"])
+            root_causes.search(store, place, store.unit_logs.get(place.id, place.log_version), AT)
             storing.append(middle - start)
             searching.append(perf_counter() - middle)
     database.close()
@@ -106,11 +107,11 @@ def of_visit(run: Run) -> Iterator[Figure]:
 
 def scoring(run: Run) -> Iterator[Figure]:
     """One unit and component kind from its record to the probabilities."""
-    pairs = [(made.record, kind) for made in fleet(run.scaled(300), 7, Plan()) for kind in BASE]
+    pairs = [(made.history, kind) for made in fleet(run.scaled(300), 7, Plan()) for kind in BASE]
     known, taken = defaults(), []
     for _ in range(run.rounds):
         start = perf_counter()
         for record, kind in pairs:
-            case_of(record, pair_statistics(record, kind, record.end), known.of(kind))
+            attribution_of(record, failures_of(record, kind, record.end), known.of(kind))
         taken.append(1000 * (perf_counter() - start) / len(pairs))
     yield Figure("scoring a unit and component kind", tuple(taken), unit="ms", goal=0.2)

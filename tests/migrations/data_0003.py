@@ -9,3 +9,7 @@ del ROWS["day_done"]
 ROWS["job_done"] = [{"job": "due_items", "day": "2026-06-09", "done_at": "2026-06-09T19:05:00.000000Z"}]
 for unit in ROWS["unit"]:
     unit |= {"log_version": 7, "due_version": 7, "due_rules": 42}
+for cause in ROWS["root_cause"]:
+    cause["probability_of_chance"] = cause.pop("luck_probability")
+for statistics in ROWS["failure_statistics"]:
+    statistics["log_version"] = 7

@@ -1,6 +1,7 @@
 """Every migration both ways with data in every table, on both engines; and what a failed one leaves behind: nothing."""
 
 import ast
+import json
 from pathlib import Path
 
 import pytest
@@ -126,6 +127,45 @@ def test_the_rows_of_a_revision_are_read_by_the_program_of_today(base, revision)
         assert [entry.key for entry in store.audit.page(AuditFilter(), before=None, limit=9)] == [VISIT]
         assert store.jobs_done.done("due_items", "2026-06-09")
     database.close()
+
+
+FOUND = {
+    "unit": "GU-0007", "tier": "confirmed", "luck_probability": 0.01, "other_explanations": ["luck (1 in 100)"],
+    "events": [{"day": "2026-06-05", "soon_after": ["pump, 12 days before"]}], "explanation": "Pump \u00b7 failed",
+}  # fmt: skip
+RENAMED = {
+    "unit": "GU-0007", "tier": "strong", "probability_of_chance": 0.01, "other_explanations": ["chance (1 in 100)"],
+    "events": [{"day": "2026-06-05", "preceding_failures": ["pump, 12 days before"]}],
+    "explanation": "Pump \u00b7 failed",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("former", "verdict"), [("it goes on", "still failing"), ("too early to tell", "too early to say"), (None, None)]
+)
+def test_root_causes_take_the_new_terms_and_back(base, former, verdict) -> None:
+    def row() -> dict[str, object]:
+        with base.connected() as connection:
+            found = dict(connection.execute(text("SELECT * FROM root_cause")).one()._mapping)
+        return found | {name: found[name] and json.loads(found[name]) for name in ("document", "after_remedy")}
+
+    upgrade(base.url, MIGRATIONS, "0002")
+    base.fill("0002")
+    remedy = former and json.dumps({"before": 4, "verdict": former})
+    with base.connected() as connection:
+        connection.execute(
+            text("UPDATE root_cause SET tier = 'confirmed', document = :document, after_remedy = :remedy"),
+            {"document": json.dumps(FOUND), "remedy": remedy},
+        )
+    before = row()
+    upgrade(base.url, MIGRATIONS, "0003")
+    after = row()
+
+    changed = {"tier": "strong", "document": RENAMED, "after_remedy": verdict and {"before": 4, "verdict": verdict}}
+    kept = {name: value for name, value in before.items() if name != "luck_probability"}
+    assert after == kept | {"probability_of_chance": 0.04} | changed
+    downgrade(base.url, MIGRATIONS, "0002")
+    assert row() == before
 
 
 def units(store):

@@ -9,7 +9,7 @@ import pytest
 
 from service.domain.maintenance.pm_list import DueRow, PmList, Stop
 from service.domain.maintenance.tasks import Interval, Task
-from service.domain.root_causes.life_cycle import Concern
+from service.domain.root_causes.life_cycle import RootCauseCheck
 
 TODAY = date(2026, 6, 9)
 
@@ -117,13 +117,13 @@ def day() -> PmList:
 
 
 @pytest.fixture
-def suspicious(day: PmList) -> PmList:
+def failing(day: PmList) -> PmList:
     """The same list where a switch of GU-0007, which has two items on it, keeps failing."""
-    concern = Concern(
+    check = RootCauseCheck(
         3, "GU-0007", "power_switch", "probable", "open", "condenser_fouled", "Read the amps.", ("brush", "clamp meter")
     )
-    elsewhere = replace(concern, unit="GU-0099")
-    return replace(day, concerns={"GU-0007": (concern,), "GU-0099": (elsewhere,)})
+    elsewhere = replace(check, unit="GU-0099")
+    return replace(day, root_causes={"GU-0007": (check,), "GU-0099": (elsewhere,)})
 
 
 @pytest.fixture(params=HOSTILE.values(), ids=HOSTILE)
@@ -148,6 +148,6 @@ def hostile_list(hostile: str) -> PmList:
         "technician",
     )
     rows = (a_row(**dict.fromkeys(typed, hostile)),)
-    concern = Concern(1, hostile, "pump", "probable", "open", "bath_low", hostile, (hostile,))
+    check = RootCauseCheck(1, hostile, "pump", "probable", "open", "bath_low", hostile, (hostile,))
     tasks = (a_task(name=hostile, bring=(hostile,), cautions=(hostile,)),)
-    return a_list(rows, tasks=tasks, concerns={hostile: (concern,)})
+    return a_list(rows, tasks=tasks, root_causes={hostile: (check,)})

@@ -57,7 +57,7 @@ def a_unit(number: int, said: str = "The Lantern Room", visits: int = 6) -> Flee
     words = dict.fromkeys(("explanation", "next_check", "remedy"), said)
     document = json.dumps({"causes": [{"cause": "glycol_weak", "probability": 0.9}], "events": [], **words})
     case = RootCause(
-        unit=tag, kind="pump", tier="confirmed", luck_probability=0.02, document=document, evidence_key="",
+        unit=tag, kind="pump", tier="strong", probability_of_chance=0.02, document=document, evidence_key="",
         first_seen=NOW, updated_at=NOW, state="resolved", decided_by=said, decided_at=NOW, why=said,
         resolved_on=date(2026, 6, 1),
     )  # fmt: skip

@@ -2,7 +2,7 @@
 
 import sys
 
-from service.domain.root_causes.engine import CONFIRMED, PROBABLE
+from service.domain.root_causes.engine import PROBABLE, STRONG
 from tests.simulation.fleet import fleet
 from tests.simulation.measure import calibrated, counting, cusum, decisions, engine, poisson, tallied
 from tests.simulation.plan import Plan
@@ -31,11 +31,11 @@ def main(size: int = 300, fleets: int = 4, seed: int = 20260601) -> None:
         rules = {"two in 12": counting(2), "three in 12": counting(3), "poisson": poisson, "cusum": cusum}
         for rule, each in rules.items():
             _print(name, rule, tallied(units, decisions(units, each), 1.0).row())
-        told = [row for each in made for row in decisions(each, engine(each))]
-        _print(name, "probable", tallied(units, told, PROBABLE).row())
-        _print(name, "confirmed", tallied(units, told, CONFIRMED).row())
-        shown = ", ".join(f"{mean:.3f} -> {share:.3f} ({count})" for count, mean, share in calibrated(told, EDGES))
-        print(f"{name:14} luck told -> was luck: {shown}", flush=True)
+        stated = [row for each in made for row in decisions(each, engine(each))]
+        _print(name, "probable", tallied(units, stated, PROBABLE).row())
+        _print(name, "strong", tallied(units, stated, STRONG).row())
+        shown = ", ".join(f"{mean:.3f} -> {share:.3f} ({count})" for count, mean, share in calibrated(stated, EDGES))
+        print(f"{name:14} chance stated -> share by chance: {shown}", flush=True)
 
 
 def _print(name: str, rule: str, row: dict[str, float]) -> None:

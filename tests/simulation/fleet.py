@@ -5,15 +5,11 @@ from datetime import timedelta
 
 import numpy as np
 
-from service.domain.root_causes.candidate import (
-    ComponentPlace,
-    RecordReading,
-    ReplacementEvent,
-    TaskEvent,
-    UnitRecord,
-)
+from service.domain.record.unit_log import PartReplaced, Performed, ReadingTaken
+from service.domain.root_causes.history import FailureHistory
 from tests.simulation import damage, hazards
 from tests.simulation.plan import DAYS, START, Made, Plan, Truth
+from tests.simulation.values import component, done, taken
 
 TYPICAL, ELSE = 0.85, 0.35  # how often a part shows the cause's mark, with and without the cause; judged
 MARKS = {
@@ -21,11 +17,11 @@ MARKS = {
     "temperature_controller": ("burnt", "stuck"), "condenser_fan": ("burnt", "seized"),
 }  # fmt: skip
 PLACES = (
-    ComponentPlace("switch-1", "power_switch", ("compressor-1", "pump-1"), 20.0, "ac_only"),
-    ComponentPlace("pump-1", "pump", (), 5.8),
-    ComponentPlace("controller-1", "temperature_controller"),
-    ComponentPlace("fan-1", "condenser_fan"),
-    ComponentPlace("compressor-1", "compressor", (), 7.0),
+    component("switch-1", "power_switch", ("compressor-1", "pump-1"), 20.0, "ac_only"),
+    component("pump-1", "pump", (), 5.8),
+    component("controller-1", "temperature_controller"),
+    component("fan-1", "condenser_fan"),
+    component("compressor-1", "compressor", (), 7.0),
 )
 CODE_OF = {place.kind: place.code for place in PLACES}
 
@@ -39,28 +35,28 @@ def fleet(size: int, seed: int, plan: Plan) -> list[Made]:
 
 def _made(truth: Truth, rng: np.random.Generator, plan: Plan) -> Made:
     end = START + timedelta(days=DAYS)
-    record = UnitRecord(truth.tag, START, end, PLACES, supply_voltage=115.0, target_strength=0.35)
+    history = FailureHistory(truth.tag, START, end, PLACES, supply_voltage=115.0, target_strength=0.35)
     readings, tasks = _visits(truth, rng, plan)
     replaced = tuple(_replaced(truth.tag, i, each, rng) for i, each in enumerate(truth.failures))
     origins = tuple((kind, START + timedelta(days=d), origin) for d, kind, origin in truth.failures)
-    return Made(replace(record, readings=readings, tasks=tasks, replacements=replaced), truth.planted, origins)
+    return Made(replace(history, readings=readings, performed=tasks, replaced=replaced), truth.planted, origins)
 
 
 def _visits(
     truth: Truth, rng: np.random.Generator, plan: Plan
-) -> tuple[tuple[RecordReading, ...], tuple[TaskEvent, ...]]:
+) -> tuple[tuple[ReadingTaken, ...], tuple[Performed, ...]]:
     load = (19.5 if truth.planted == "under" else 12.5) * (1 + 0.22 * truth.fouled)
     readings, tasks = [], []
     for d in sorted({*truth.visits, *(day for day, _, _ in truth.failures)}):
         day = START + timedelta(days=d)
         if rng.random() > plan.missing:
             found = truth.strength[d] + rng.normal(0, 0.01)
-            readings.append(RecordReading("glycol_strength", None, found, "mass_fraction", None, day, True))
+            readings.append(taken("glycol_strength", None, found, "mass_fraction", day))
         if rng.random() > plan.missing:
             amps = load[d] * rng.normal(1, 0.04)
-            readings.append(RecordReading("current", "switch-1", amps, "current", None, day, True))
+            readings.append(taken("current", "switch-1", amps, "current", day))
         if d in truth.cleaned and rng.random() > plan.unlogged:
-            tasks.append(TaskEvent("condenser_clean", day, "done", _seen(truth.fouled[max(0, d - 1)])))
+            tasks.append(done("condenser_clean", day, "done", _seen(truth.fouled[max(0, d - 1)])))
     return tuple(readings), tuple(tasks)
 
 
@@ -68,8 +64,8 @@ def _seen(fouled: float) -> str:
     return "clean" if fouled < 0.1 else "light" if fouled < 0.4 else "heavy" if fouled < 0.8 else "blocked"
 
 
-def _replaced(tag: str, number: int, failure: tuple[int, str, str], rng: np.random.Generator) -> ReplacementEvent:
+def _replaced(tag: str, number: int, failure: tuple[int, str, str], rng: np.random.Generator) -> PartReplaced:
     d, kind, origin = failure
     typical = rng.random() < (ELSE if origin in ("base", "repeat") else TYPICAL)
     day, condition = START + timedelta(days=d), MARKS[kind][not typical]
-    return ReplacementEvent(CODE_OF[kind], kind, day, "failed", condition, "seen", "us", f"{tag}-{number}")
+    return PartReplaced(CODE_OF[kind], kind, day, "failed", condition, "seen", "us", f"{tag}-{number}")

@@ -21,7 +21,7 @@ def lines(fleet: Sequence[Made]) -> Iterator[Line]:
         code = f"s-{number}"
         owner = f"c-{number // 100 * 100}"
         yield {"record": "site", "code": code, "customer": owner, "name": code, "time_zone": "UTC"}
-        yield _unit(made.record.tag, code)
+        yield _unit(made.history.tag, code)
     visits = [visit for made in fleet for visit in _visits(made)]
     yield from sorted(visits, key=lambda visit: str(visit["arrived_at"]))
 
@@ -29,7 +29,7 @@ def lines(fleet: Sequence[Made]) -> Iterator[Line]:
 def _unit(tag: str, site: str) -> Line:
     parts = [
         {"code": place.code, "kind": place.kind, "feeds": list(place.feeds), "installed_on": START.isoformat()}
-        | ({"rated_current": f"{place.rated_current} A"} if place.rated_current else {})
+        | ({"rated_current": f"{place.rated_current.value} A"} if place.rated_current else {})
         | ({"rating": place.rating} if place.rating else {})
         for place in PLACES
     ]
@@ -40,27 +40,28 @@ def _unit(tag: str, site: str) -> Line:
 
 
 def _visits(made: Made) -> Iterator[Line]:
-    told: dict[date, Line] = defaultdict(lambda: {"readings": [], "tasks": [], "replacements": []})
-    for reading in made.record.readings:
-        told[reading.day]["readings"].append(
+    stated: dict[date, Line] = defaultdict(lambda: {"readings": [], "tasks": [], "replacements": []})
+    for reading in made.history.readings:
+        read = reading.reading
+        stated[reading.on]["readings"].append(
             {
                 "quantity": "current",
-                "component": reading.component,
-                "value": f"{float(reading.value)!r} A",
+                "component": read.component,
+                "value": f"{float(read.value.value)!r} A",
                 "when": "as_found",
             }
-            if reading.quantity == "current"
-            else {"quantity": reading.quantity, "value": f"{100 * float(reading.value)!r} mass%", "when": "as_found"}
+            if read.quantity == "current"
+            else {"quantity": read.quantity, "value": f"{100 * float(read.value.value)!r} mass%", "when": "as_found"}
         )
-    for task in made.record.tasks:
-        told[task.day]["tasks"].append({"task": task.task, "result": task.result, "as_found": task.as_found})
-    for event in made.record.replacements:
-        told[event.day]["replacements"].append(
+    for task in made.history.performed:
+        stated[task.on]["tasks"].append({"task": task.task, "result": task.result, "as_found": task.as_found})
+    for event in made.history.replaced:
+        stated[event.on]["replacements"].append(
             {"component": event.component, "reason": event.reason, "condition": event.condition, "evidence": "seen"}
         )
-    for day, parts in told.items():
+    for day, parts in stated.items():
         called = bool(parts["replacements"])
         yield {
-            "record": "visit", "id": str(uuid5(NAMESPACE_OID, f"{made.record.tag} {day}")), "unit": made.record.tag,
+            "record": "visit", "id": str(uuid5(NAMESPACE_OID, f"{made.history.tag} {day}")), "unit": made.history.tag,
             "kind": "service_call" if called else "maintenance", "arrived_at": f"{day}T12:00:00Z", **parts,
         }  # fmt: skip

@@ -6,14 +6,13 @@ from datetime import date, timedelta
 from itertools import pairwise
 
 from service.domain.root_causes.baselines import Baselines
-from service.domain.root_causes.engine import candidate_of
+from service.domain.root_causes.engine import root_cause_of
 from service.domain.root_causes.figures import learned_of
-from service.domain.root_causes.statistics import known_on
 from service.domain.statistics.rates import chance_of
 from tests.simulation.plan import BASE, CAUSE, DAYS, START, YEAR, Made
 
-Told = tuple[float, str]  # the luck that a rule sees, and the cause it names
-Rule = Callable[[Made, str, date], Told | None]
+Stated = tuple[float, str]  # the chance that a rule sees, and the cause it names
+Rule = Callable[[Made, str, date], Stated | None]
 YEARS = DAYS / YEAR
 HEALTHY = ("base", "repeat")
 
@@ -21,21 +20,21 @@ HEALTHY = ("base", "repeat")
 def counting(count: int) -> Rule:
     """So many of the same part in 12 months."""
 
-    def rule(made: Made, kind: str, day: date) -> Told | None:
+    def rule(made: Made, kind: str, day: date) -> Stated | None:
         recent = [d for k, d, _ in made.origins if k == kind and 0 <= (day - d).days < 365]
         return (0.0, "") if len(recent) >= count else None
 
     return rule
 
 
-def poisson(made: Made, kind: str, day: date) -> Told | None:
+def poisson(made: Made, kind: str, day: date) -> Stated | None:
     """An exact Poisson test against the true base rate."""
     count = sum(k == kind and d <= day for k, d, _ in made.origins)
     years = max(1, (day - START).days) / YEAR
     return (0.0, "") if chance_of(count, expected=BASE[kind] * years) < 0.01 else None
 
 
-def cusum(made: Made, kind: str, day: date) -> Told | None:
+def cusum(made: Made, kind: str, day: date) -> Stated | None:
     """Page's cumulative sum for a fourfold rate, alarm above 3.4."""
     level, last = 0.0, START
     for when in sorted(d for k, d, _ in made.origins if k == kind and d <= day):
@@ -49,22 +48,22 @@ def engine(fleet: Sequence[Made]) -> Rule:
     quarter = timedelta(days=91)
     learned = {
         START + quarter * n: learned_of(
-            (known_on(made.record, START + quarter * n) for made in fleet), START + quarter * n
+            (made.history.until(START + quarter * n) for made in fleet), START + quarter * n
         )
         for n in range(1, 1 + DAYS // 91)
     }
 
-    def rule(made: Made, kind: str, day: date) -> Told | None:
+    def rule(made: Made, kind: str, day: date) -> Stated | None:
         known = max((when for when in learned if when <= day), default=None)
-        found = candidate_of(made.record, kind, learned[known] if known else Baselines(), day)
-        return (found.luck_probability, found.causes[0].cause) if found else None
+        found = root_cause_of(made.history, kind, learned[known] if known else Baselines(), day)
+        return (found.probability_of_chance, found.causes[0].cause) if found else None
 
     return rule
 
 
 @dataclass(slots=True)
 class Tally:
-    """Counts of flags; `bins` holds (luck told, whether it was luck) of all that a rule told."""
+    """Counts of flags; `bins` holds (chance stated, whether it was chance) of all that a rule stated."""
 
     flags: int = 0
     true: int = 0
@@ -90,54 +89,56 @@ class Tally:
         }
 
 
-def decisions(fleet: Sequence[Made], rule: Rule) -> list[tuple[Made, str, list[tuple[date, str, Told | None]]]]:
-    """What a rule says at every failure of every unit and kind: (day, origin, told)."""
-    told = []
+def decisions(fleet: Sequence[Made], rule: Rule) -> list[tuple[Made, str, list[tuple[date, str, Stated | None]]]]:
+    """What a rule says at every failure of every unit and kind: (day, origin, stated)."""
+    stated = []
     for made in fleet:
         for kind in BASE:
             own = sorted((d, o) for k, d, o in made.origins if k == kind)
             if own:
-                told.append((made, kind, [(day, origin, rule(made, kind, day)) for day, origin in own]))
-    return told
+                stated.append((made, kind, [(day, origin, rule(made, kind, day)) for day, origin in own]))
+    return stated
 
 
-def tallied(fleet: Sequence[Made], told: list, below: float) -> Tally:
-    """Count the first flag of every pair at which luck is told to be below a limit."""
+def tallied(fleet: Sequence[Made], stated: list, below: float) -> Tally:
+    """Count the first flag of every pair at which chance is stated to be below a limit."""
     tally = Tally(healthy_years=YEARS * sum(made.planted == "none" for made in fleet))
-    for made, _, rows in told:
+    for made, _, rows in stated:
         hard = sum(origin not in HEALTHY for _, origin, _ in rows) >= 3
         tally.hard += hard
-        for index, (day, _, said) in enumerate(rows):
-            if said is None or said[0] >= below:
+        for index, (day, _, answer) in enumerate(rows):
+            if answer is None or answer[0] >= below:
                 continue
-            _flag(tally, made, rows[: index + 1], said[1], day)
+            _flag(tally, made, rows[: index + 1], answer[1], day)
             tally.caught += hard
             break
     return tally
 
 
-def calibrated(told: list, edges: Sequence[float]) -> list[tuple[int, float, float]]:
-    """By bin of the luck told: how many, its mean, the share that really was luck."""
+def calibrated(stated: list, edges: Sequence[float]) -> list[tuple[int, float, float]]:
+    """By bin of the chance stated: how many, its mean, the share that really was chance."""
     seen = [
-        (said[0], not _real(made, rows[: index + 1]))
-        for made, _, rows in told
-        for index, (_, _, said) in enumerate(rows)
-        if said
+        (answer[0], not _real(made, rows[: index + 1]))
+        for made, _, rows in stated
+        for index, (_, _, answer) in enumerate(rows)
+        if answer
     ]
     result = []
     for low, high in pairwise(edges):
-        own = [(luck, was) for luck, was in seen if low <= luck < high]
+        own = [(chance, was) for chance, was in seen if low <= chance < high]
         if own:
-            result.append((len(own), sum(luck for luck, _ in own) / len(own), sum(was for _, was in own) / len(own)))
+            result.append(
+                (len(own), sum(chance for chance, _ in own) / len(own), sum(was for _, was in own) / len(own))
+            )
     return result
 
 
-def _real(made: Made, rows: list[tuple[date, str, Told | None]]) -> bool:
+def _real(made: Made, rows: list[tuple[date, str, Stated | None]]) -> bool:
     caused = sum(origin not in HEALTHY for _, origin, _ in rows)
     return caused >= 2 or (made.planted != "none" and caused >= 1)
 
 
-def _flag(tally: Tally, made: Made, rows: list[tuple[date, str, Told | None]], cause: str, day: date) -> None:
+def _flag(tally: Tally, made: Made, rows: list[tuple[date, str, Stated | None]], cause: str, day: date) -> None:
     tally.flags += 1
     if not _real(made, rows):
         tally.false += made.planted == "none"
@@ -147,4 +148,4 @@ def _flag(tally: Tally, made: Made, rows: list[tuple[date, str, Told | None]], c
     first = next(d for d, origin, _ in rows if origin not in HEALTHY)
     tally.months.append((day - first).days / 30.44)
     tally.named += 1
-    tally.right += cause == CAUSE[max(set(causes), key=causes.count)]
+    tally.right += cause == CAUSE[max(sorted(set(causes)), key=causes.count)]

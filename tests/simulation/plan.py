@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
-from service.domain.root_causes.candidate import UnitRecord
+from service.domain.root_causes.history import FailureHistory
 
 START, DAYS = date(2022, 1, 1), 1096
 YEAR = 365.25
@@ -44,8 +44,8 @@ class Truth:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """A unit's record, what was planted, and per failure (kind, day, origin)."""
+    """A unit's history, what was planted, and per failure (kind, day, origin)."""
 
-    record: UnitRecord
+    history: FailureHistory
     planted: str
     origins: tuple[tuple[str, date, str], ...]

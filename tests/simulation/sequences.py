@@ -10,7 +10,8 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from service.domain.root_causes.candidate import ReplacementEvent, UnitRecord
+from service.domain.record.unit_log import PartReplaced
+from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.sequences import Sequence, counted, found
 
 START, DAYS = date(2022, 1, 1), 1096
@@ -30,13 +31,13 @@ class SequencePlan:
     unrecorded: float = 0.0
 
 
-def sequence_fleet(size: int, seed: int, plan: SequencePlan) -> Iterator[UnitRecord]:
+def sequence_fleet(size: int, seed: int, plan: SequencePlan) -> Iterator[FailureHistory]:
     """So many units of three years, one at a time."""
     rng = np.random.default_rng(seed)
     return (_unit(f"GU-{i:05d}", rng, plan) for i in range(size))
 
 
-def _unit(tag: str, rng, plan: SequencePlan) -> UnitRecord:
+def _unit(tag: str, rng, plan: SequencePlan) -> FailureHistory:
     harsh, level = rng.gamma(HARSH, 1 / HARSH), np.ones(DAYS)
     spell = int(rng.integers(0, DAYS - 120))
     level[spell : spell + 120] = plan.spells if rng.random() < plan.spelled else 1.0
@@ -49,11 +50,11 @@ def _unit(tag: str, rng, plan: SequencePlan) -> UnitRecord:
         for d in each
         if d < DAYS and rng.random() >= plan.unrecorded
     )
-    return UnitRecord(tag, START, START + timedelta(days=DAYS - 1), replacements=tuple(events))
+    return FailureHistory(tag, START, START + timedelta(days=DAYS - 1), replaced=tuple(events))
 
 
-def _failed(kind: str, day: date) -> ReplacementEvent:
-    return ReplacementEvent(f"{kind}-1", kind, day, "failed", "broken", "seen", "us", f"{kind} on {day}")
+def _failed(kind: str, day: date) -> PartReplaced:
+    return PartReplaced(f"{kind}-1", kind, day, "failed", "broken", "seen", "us", f"{kind} on {day}")
 
 
 def _delay(rng, plan: SequencePlan) -> int:
@@ -63,9 +64,9 @@ def _delay(rng, plan: SequencePlan) -> int:
 
 def measured_sequences(fleets: int, size: int, seed: int, plan: SequencePlan) -> dict[str, float]:
     """How often the planted pair stands, the share of all others that do, and the pair's mean of seen and expected."""
-    told = [found(counted(sequence_fleet(size, seed + k, plan))) for k in range(fleets)]
-    planted = [next((each for each in one if _pair(each) == TRUE), None) for one in told]
-    false = sum(each.stands and (plan.share == 0 or _pair(each) != TRUE) for one in told for each in one)
+    stated = [found(counted(sequence_fleet(size, seed + k, plan))) for k in range(fleets)]
+    planted = [next((each for each in one if _pair(each) == TRUE), None) for one in stated]
+    false = sum(each.stands and (plan.share == 0 or _pair(each) != TRUE) for one in stated for each in one)
     looked_at = fleets * (len(RATES) * (len(RATES) - 1) - (plan.share > 0))
     return {
         "found": sum(bool(each and each.stands) for each in planted) / fleets,
@@ -92,5 +93,5 @@ ROWS = {
 def main_sequences(size: int = 300, fleets: int = 20, seed: int = 20260701) -> None:
     """Print the table: fresh fleets a row."""
     for name, plan in ROWS.items():
-        told = measured_sequences(fleets, size, seed, plan)
-        print(f"{name:30} " + "  ".join(f"{key} {value:.3g}" for key, value in told.items()), flush=True)
+        stated = measured_sequences(fleets, size, seed, plan)
+        print(f"{name:30} " + "  ".join(f"{key} {value:.3g}" for key, value in stated.items()), flush=True)

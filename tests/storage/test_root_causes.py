@@ -16,16 +16,16 @@ from service.storage.store import Store
 
 NOW = datetime(2026, 6, 9, 19, 5, tzinfo=UTC)
 MIGRATIONS = Path(__file__).parents[2] / "migrations"
-CASE = RootCause(
-    unit="GU-1", kind="power_switch", tier="probable", luck_probability=0.04, document='{"a": 1}', evidence_key="e",
-    first_seen=NOW, updated_at=NOW,
+ROOT_CAUSE = RootCause(
+    unit="GU-1", kind="power_switch", tier="probable", probability_of_chance=0.04, document='{"a": 1}',
+    evidence_key="e", first_seen=NOW, updated_at=NOW,
 )  # fmt: skip
-WATCHED = replace(CASE, kind="pump", tier="watch")
+WATCHED = replace(ROOT_CAUSE, kind="pump", tier="watch")
 
 
 @pytest.fixture
 def store(database_url):
-    """A book with a case of the switch and one of the pump at GU-1, and one of the switch at GU-2, another's unit."""
+    """Root causes of the switch and the pump at GU-1, and of the switch at GU-2, a unit of another customer."""
     upgrade(database_url, MIGRATIONS)
     database = open_database(database_url, Store)
     with database.writing() as store:
@@ -37,8 +37,8 @@ def store(database_url):
             site_id, _ = store.sites.ids_of(code)
             unit = Unit(tag=f"GU-{n}", site=code, registered_on=NOW.date())
             store.units.add(unit, site_id=site_id, customer_id=customer_id)
-        for case in (CASE, WATCHED, replace(CASE, unit="GU-2")):
-            store.root_causes.add(case, store.units.place(case.unit))
+        for cause in (ROOT_CAUSE, WATCHED, replace(ROOT_CAUSE, unit="GU-2")):
+            store.root_causes.add(cause, store.units.place(cause.unit))
         yield store
     database.close()
 
@@ -48,18 +48,18 @@ def at_first(store):
 
 
 def test_what_was_stored_is_told(store) -> None:
-    case = at_first(store)["power_switch"]
+    cause = at_first(store)["power_switch"]
 
-    assert replace(case, id=0) == CASE
-    assert store.root_causes.get(case.id) == case
+    assert replace(cause, id=0) == ROOT_CAUSE
+    assert store.root_causes.get(cause.id) == cause
 
 
 def test_a_decision_is_kept(store) -> None:
     former = at_first(store)["power_switch"]
-    case = decided(former, "resolved", "new fan", by="Ida", at=NOW, today=date(2026, 6, 9))
-    store.root_causes.save(case)
+    cause = decided(former, "resolved", "new fan", by="Ida", at=NOW, today=date(2026, 6, 9))
+    store.root_causes.save(cause)
 
-    assert store.root_causes.get(case.id) == case
+    assert store.root_causes.get(cause.id) == cause
 
 
 def test_a_change_of_what_has_changed_meanwhile_is_refused(store) -> None:
@@ -69,7 +69,7 @@ def test_a_change_of_what_has_changed_meanwhile_is_refused(store) -> None:
         store.root_causes.save(replace(former, version=2))
 
 
-def test_a_case_that_is_not_there_is_not_found(store) -> None:
+def test_a_root_cause_that_is_not_there_is_not_found(store) -> None:
     with pytest.raises(NotFound):
         store.root_causes.get(10**6)
 
@@ -84,27 +84,27 @@ def test_a_case_that_is_not_there_is_not_found(store) -> None:
         ({"state": "dismissed"}, []),
     ],
 )
-def test_cases_are_found_by_what_is_asked(store, asked, found) -> None:
+def test_root_causes_are_found_by_what_is_asked(store, asked, found) -> None:
     cases = store.root_causes.page(RootCauseFilter(**asked), after=None, limit=9)
 
-    assert [f"{case.unit} {case.kind}" for case in cases] == found
+    assert [f"{cause.unit} {cause.kind}" for cause in cases] == found
 
 
-def test_a_list_goes_on_behind_a_case(store) -> None:
+def test_a_list_goes_on_behind_a_root_cause(store) -> None:
     first = store.root_causes.page(RootCauseFilter(), after=None, limit=1)
     rest = store.root_causes.page(RootCauseFilter(), after=position(first[0]), limit=9)
 
-    assert [case.kind for case in (*first, *rest)] == ["power_switch", "power_switch", "pump"]
+    assert [cause.kind for cause in (*first, *rest)] == ["power_switch", "power_switch", "pump"]
 
 
 def test_what_asks_for_a_decision_and_is_gravest_comes_first(store) -> None:
     switch, pump = at_first(store)["power_switch"], at_first(store)["pump"]
     store.root_causes.save(replace(switch, state="dismissed", version=2))
-    store.root_causes.save(replace(pump, luck_probability=0.01, tier="confirmed", version=2))
+    store.root_causes.save(replace(pump, probability_of_chance=0.01, tier="strong", version=2))
     cases = store.root_causes.page(RootCauseFilter(), after=None, limit=9)
 
-    assert [(case.unit, case.tier, case.state) for case in cases] == [
-        ("GU-1", "confirmed", "open"), ("GU-2", "probable", "open"), ("GU-1", "probable", "dismissed"),
+    assert [(cause.unit, cause.tier, cause.state) for cause in cases] == [
+        ("GU-1", "strong", "open"), ("GU-2", "probable", "open"), ("GU-1", "probable", "dismissed"),
     ]  # fmt: skip
 
 
@@ -113,18 +113,18 @@ def test_only_what_a_technician_shall_look_into_presses(store) -> None:
     other = store.root_causes.at(ids[1])["power_switch"]
     store.root_causes.save(replace(other, state="confirmed", absent_since=NOW, version=2))
 
-    assert [(case.unit, case.kind) for case in store.root_causes.pressing(ids)] == [("GU-1", "power_switch")]
-    assert store.root_causes.pressing([]) == []
+    assert [(cause.unit, cause.kind) for cause in store.root_causes.to_check(ids)] == [("GU-1", "power_switch")]
+    assert store.root_causes.to_check([]) == []
 
 
-def test_cases_go_with_a_unit_to_its_new_customer(store) -> None:
+def test_root_causes_go_with_a_unit_to_its_new_customer(store) -> None:
     anchor = store.customers.id_of("anchor")
     store.root_causes.move(store.units.place("GU-1")._replace(customer_id=anchor))
 
     assert len(store.root_causes.page(RootCauseFilter(customer="anchor"), after=None, limit=9)) == 3
 
 
-def test_a_withdrawn_case_is_gone(store) -> None:
+def test_a_withdrawn_root_cause_is_gone(store) -> None:
     store.root_causes.drop(at_first(store)["pump"])
 
     assert list(at_first(store)) == ["power_switch"]

@@ -1,7 +1,8 @@
-"""The night's figures are those of the record as it stands, whatever order it was told in."""
+"""The night's figures are those of the record as it stands, whatever order it was shown in."""
 
 import random
 from dataclasses import replace
+from datetime import UTC, date, datetime, time
 from typing import Any
 
 import orjson
@@ -9,7 +10,9 @@ import pytest
 from sqlalchemy import select
 
 from service.domain.root_causes import figures
-from service.domain.root_causes.engine import candidates_of
+from service.domain.root_causes.engine import root_causes_of
+from service.domain.root_causes.history import MAY_HAVE_FAILED, history_of, may_have_failed_twice
+from service.domain.root_causes.sequences import counted
 from service.schemas.transfer import read_lines
 from service.storage.tables import failure_statistics as failure_statistics_table
 from service.usecases import failure_statistics, importing, root_causes, visits
@@ -27,8 +30,8 @@ VISITS = [line for line in LINES if line["record"] == "visit"]
 
 
 @pytest.fixture
-def told(book, make):
-    """A made fleet, its visits told one by one in a random order."""
+def shown(book, make):
+    """A made fleet, its visits shown one by one in a random order."""
     units = [line for line in LINES if line["record"] != "visit"]
     with book.writing() as store:
         importing.take_in(store, make.actor, read_lines(map(orjson.dumps, units)), keep_good=False)
@@ -42,77 +45,119 @@ def night(book) -> dict[str, Any]:
     """The cases after a night's search, by unit and kind."""
     root_causes.search_fleet(book, NOW, gap=lambda: None)
     with book.reading() as store:
-        assert store.failure_statistics.units_without(0, 10) == []
-        return {(case.unit, case.kind): case for case in store.root_causes.in_order(0, 1000)}
+        assert store.failure_statistics.stale(figures.layout(), after=0, most=10) == []
+        return {(cause.unit, cause.kind): cause for cause in store.root_causes.in_order(0, 1000)}
 
 
-def from_the_records(book) -> dict[Any, float]:
+def from_the_logs(book) -> dict[Any, float]:
     with book.reading() as store:
         baselines = root_causes.baselines_of(store)
-        records = [record for _, record in store.unit_records.of(1, 10**6, as_of=NOW.date())]
-    found = [each for record in records for each in candidates_of(record, baselines, NOW.date())]
-    return {(each.unit, each.component_kind): each.luck_probability for each in found}
+        histories = [history_of(log, NOW.date()) for _, log in store.unit_logs.after(0, 1000)]
+    found = [each for history in histories for each in root_causes_of(history, baselines, NOW.date())]
+    return {(each.unit, each.component_kind): each.probability_of_chance for each in found}
 
 
-def test_visits_told_one_by_one_give_what_the_whole_record_gives(told) -> None:
-    cases = night(told)
+def test_visits_told_one_by_one_give_what_the_whole_record_gives(shown) -> None:
+    cases = night(shown)
 
     assert len(cases) > 3
-    assert {key: case.luck_probability for key, case in cases.items()} == pytest.approx(
-        from_the_records(told), abs=0.02
+    assert {key: cause.probability_of_chance for key, cause in cases.items()} == pytest.approx(
+        from_the_logs(shown), abs=0.02
     )
 
 
-def test_a_search_of_each_unit_gives_the_same_to_the_last_digit(told) -> None:
-    night(told)
-    with told.writing() as store:
+def test_a_search_of_each_unit_gives_the_same_to_the_last_digit(shown) -> None:
+    night(shown)
+    with shown.writing() as store:
+        logs = dict(store.unit_logs.after(0, 100))
         for place in store.units.places_after(0, 100):
-            root_causes.search(store, place, NOW)
+            root_causes.search(store, place, logs[place.id], NOW)
         cases = store.root_causes.in_order(0, 1000)
 
-    found = {(case.unit, case.kind): case.luck_probability for case in cases}
-    assert found == pytest.approx(from_the_records(told), abs=1e-9)
+    found = {(cause.unit, cause.kind): cause.probability_of_chance for cause in cases}
+    assert found == pytest.approx(from_the_logs(shown), abs=1e-9)
 
 
-def test_a_voided_visit_drops_its_units_figures_and_no_others(told, make) -> None:
-    night(told)
-    with told.writing() as store:
+def test_a_voided_visit_makes_its_units_figures_stale_and_no_others(shown, make) -> None:
+    night(shown)
+    with shown.writing() as store:
         tag = next(iter(store.root_causes.in_order(0, 1))).unit
-        victim = next(made.record.replacements[0].day for made in MADE if made.record.tag == tag)
+        victim = next(made.history.replaced[0].on for made in MADE if made.history.tag == tag)
         visit_id = next(v["id"] for v in VISITS if v["unit"] == tag and v["arrived_at"].startswith(str(victim)))
         visits.void_visit(store, make.actor, store.visits.get(visit_id), "not ours")
         place = store.units.place(tag)
 
-        assert store.failure_statistics.units_without(0, 10) == [place.id]
+        assert store.failure_statistics.stale(figures.layout(), after=0, most=10) == [place.id]
 
 
-def test_figures_made_for_other_causes_are_made_anew(told, monkeypatch) -> None:
-    night(told)
+@pytest.fixture
+def with_the_unusual(shown, make):
+    """Also a voided visit, a part that failed long before it was reported, and two of one kind."""
+    told_of = {"reason": "failed", "condition": "burnt", "evidence": "reported", "by": "others", "on": "2023-02-01"}
+    switch = {"component": "switch-1", "reason": "unknown", "condition": "burnt", "evidence": "seen"}
+    calm = [made.history.tag for made in MADE if not made.origins]
+    with shown.writing() as store:
+        voided = make.visit(store, calm[0], "2026-03-01T12:00:00Z", replacements=[switch])
+        for tag in calm[:2]:
+            make.visit(store, tag, "2026-04-01T12:00:00Z", replacements=[switch])
+        make.visit(store, calm[1], "2026-05-01T12:00:00Z", replacements=[switch | told_of])
+        make.visit(store, calm[2], "2026-05-01T12:00:00Z", replacements=[switch | told_of, switch])
+        other = switch | {"component": "switch-2", "kind": "power_switch"}
+        make.visit(store, calm[3], "2026-05-01T12:00:00Z", replacements=[switch, other])
+        visits.void_visit(store, make.actor, store.visits.get(voided), "another unit")
+    return shown
+
+
+@pytest.mark.parametrize("until", [date(2024, 3, 1), NOW.date()])
+def test_the_questions_about_many_units_hold_what_the_logs_hold(with_the_unusual, until) -> None:
+    with with_the_unusual.reading() as store:
+        logs = dict(store.unit_logs.after(0, 1000))
+        twice = store.failures.twice(until.isoformat(), after=0, most=1000, customer_code=None, tag=None)
+        to_search = store.failures.to_search(list(logs))
+        stored = {key for key, log in logs.items() if store.root_causes.of(log.unit.tag)}
+        sample = {history.tag: history for history in store.failures.of_sample(10**6, 1, as_of=until)}
+
+    instant = datetime.combine(until, time(23, 59), UTC)
+    assert twice == [key for key, log in logs.items() if may_have_failed_twice(log.as_of(instant))] != []
+    assert to_search == [key for key, log in logs.items() if may_have_failed_twice(log) or key in stored]
+    whole = {history.tag: history for history in (history_of(log, until) for log in logs.values())}
+    assert {tag: failures.replaced for tag, failures in sample.items()} == {
+        tag: failed for tag, history in whole.items() if (failed := _may_have_failed(history))
+    }
+    assert counted(sample.values()) == counted(whole[tag] for tag in sample)
+
+
+def _may_have_failed(history) -> tuple[Any, ...]:
+    return tuple(replace(part, note=None) for part in history.replaced if part.reason in MAY_HAVE_FAILED)
+
+
+def test_figures_made_for_other_causes_are_made_anew(shown, monkeypatch) -> None:
+    night(shown)
     monkeypatch.setattr(figures, "layout", lambda: "other")
-    failure_statistics.state_all(told, NOW, gap=lambda: None)
-    with told.reading() as store:
-        assert len(store.failure_statistics.behind(0, 100)) > 3
+    failure_statistics.renew(shown, NOW, gap=lambda: None)
+    with shown.reading() as store:
+        assert len(store.failure_statistics.after("other", 0, 100)) > 3
         layouts = {row[0] for row in store.link.core(select(failure_statistics_table.c.layout))}
     assert layouts == {"other"}
 
 
-def test_a_case_that_the_figures_show_no_more_is_searched_and_withdrawn(told) -> None:
-    kept = night(told)
-    with told.writing() as store:
+def test_a_root_cause_that_the_figures_show_no_more_is_searched_and_withdrawn(shown) -> None:
+    kept = night(shown)
+    with shown.writing() as store:
         calm = next(place for place in store.units.places_after(0, 100) if (place.tag, "pump") not in kept)
-        case = replace(next(iter(kept.values())), unit=calm.tag, kind="pump", evidence_key="gone", version=1)
-        store.root_causes.add(case, calm)
+        cause = replace(next(iter(kept.values())), unit=calm.tag, kind="pump", evidence_key="gone", version=1)
+        store.root_causes.add(cause, calm)
 
-    assert (calm.tag, "pump") not in night(told)
+    assert (calm.tag, "pump") not in night(shown)
 
 
-def test_new_words_of_a_cause_reach_every_case_by_night(told, monkeypatch) -> None:
-    before = night(told)
+def test_new_words_of_a_cause_reach_every_root_cause_by_night(shown, monkeypatch) -> None:
+    before = night(shown)
     monkeypatch.setattr(root_causes, "search", search := Counting())
-    root_causes.search_fleet(told, NOW, gap=lambda: None)
+    root_causes.search_fleet(shown, NOW, gap=lambda: None)
     unchanged = set(search.tags)
     monkeypatch.setattr(figures, "layout", lambda: "other words")
-    root_causes.search_fleet(told, NOW, gap=lambda: None)
+    root_causes.search_fleet(shown, NOW, gap=lambda: None)
 
     assert unchanged == set()
     assert set(search.tags) == {unit for unit, _ in before}
@@ -124,5 +169,5 @@ class Counting:
     def __init__(self) -> None:
         self.tags: list[str] = []
 
-    def __call__(self, store: Any, place: Any, at: Any) -> None:
+    def __call__(self, store: Any, place: Any, log: Any, at: Any) -> None:
         self.tags.append(place.tag)

@@ -163,7 +163,7 @@ def suspect(book, *, state="open", first_seen=datetime(2026, 3, 1, tzinfo=UTC), 
     words = dict.fromkeys(("explanation", "next_check", "remedy"), "as found")
     document = json.dumps({"causes": causes, "events": [{"visit": visit}], **words})
     case = RootCause(
-        unit="GU-1", kind="pump", tier="probable", luck_probability=0.1, document=document, evidence_key="",
+        unit="GU-1", kind="pump", tier="probable", probability_of_chance=0.1, document=document, evidence_key="",
         first_seen=first_seen, updated_at=first_seen, state=state, **more,
     )  # fmt: skip
     with book.writing() as store:
@@ -183,7 +183,7 @@ RESOLVED = {
 @pytest.mark.parametrize(
     ("as_of", "chance", "verdict"),
     [
-        (datetime(2026, 7, 1, 18, tzinfo=UTC), 0.130, "too early to tell"),
+        (datetime(2026, 7, 1, 18, tzinfo=UTC), 0.130, "too early to say"),
         (datetime(2026, 11, 20, 12, tzinfo=UTC), 0.0726, "it worked"),
     ],
 )
@@ -204,7 +204,7 @@ def test_a_remedy_after_which_it_fails_as_often_goes_on(stocked, make):
         post(stocked, make, f"{day}T18:00:00Z", replacements=failed())
     suspect(stocked, **RESOLVED)
 
-    assert [(case.failed_after, case.verdict) for case in told(stocked).cases] == [(2, "it goes on")]
+    assert [(case.failed_after, case.verdict) for case in told(stocked).cases] == [(2, "still failing")]
 
 
 def test_a_candidate_counts_from_the_day_it_was_seen_and_a_decision_from_its_own(stocked):

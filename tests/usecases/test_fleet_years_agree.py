@@ -16,7 +16,7 @@ OWNER = Actor("anna", "owner", None, datetime(2026, 1, 2, 12, tzinfo=UTC))
 PUMP = ({"code": "pump-1", "kind": "pump"}, {"code": "pump-2", "kind": "pump"})
 WORDS = {"explanation": "Three pumps seized.", "next_check": "measure the glycol", "remedy": "bring it to 35 %"}
 CASE = RootCause(
-    unit="GU-1", kind="pump", tier="probable", luck_probability=0.04, evidence_key="e",
+    unit="GU-1", kind="pump", tier="probable", probability_of_chance=0.04, evidence_key="e",
     document=json.dumps({"causes": [{"cause": "glycol_weak", "probability": 0.8}], "events": [], **WORDS}),
     first_seen=datetime(2026, 3, 10, 12, tzinfo=UTC), updated_at=datetime(2026, 3, 10, 12, tzinfo=UTC),
 )  # fmt: skip

@@ -242,7 +242,9 @@ BOOKS = {
 }
 
 
-OF_EACH_BOOK = ("id", "version", "fingerprint", "posted_at", "posted_by", "former")
+OF_EACH_BOOK = (
+    "id", "version", "log_version", "due_version", "fingerprint", "posted_at", "posted_by", "former",
+)  # fmt: skip
 
 
 def facts(shop):
@@ -446,7 +448,7 @@ def test_what_was_decided_later_stands(shop, other):
         ({"decided_at": "2026-07-01T00:00:00Z"}, "decided_at"),
         ({"state": "solved"}, "state"),
         ({"tier": "sure"}, "tier"),
-        ({"luck_probability": 1.5}, "luck_probability"),
+        ({"probability_of_chance": 1.5}, "probability_of_chance"),
         ({"unit": "GU-9"}, "unit"),
         ({"remedy": None}, "remedy"),
     ],

@@ -38,21 +38,21 @@ def kept(book, tag="GU-2"):
 
 def forget(book):
     with book.writing() as store:
-        for case in kept(book).values():
-            store.root_causes.drop(case)
+        for cause in kept(book).values():
+            store.root_causes.drop(cause)
 
 
 @pytest.fixture
 def searched(monkeypatch):
     """The units that were searched, one after the other."""
     tags: list[str] = []
-    whole = root_causes.search
+    whole = root_causes.remember
 
-    def counting(store, place, at):
+    def counting(store, place, *rest, **named):
         tags.append(place.tag)
-        return whole(store, place, at)
+        return whole(store, place, *rest, **named)
 
-    monkeypatch.setattr(root_causes, "search", counting)
+    monkeypatch.setattr(root_causes, "remember", counting)
     return tags
 
 
@@ -131,7 +131,8 @@ def test_what_the_fleet_taught_is_used(failing, make) -> None:
     taught = Baselines({"power_switch": replace(often, rate=20.0)})
     with failing.writing() as store:
         store.baselines.keep(to_json(taught), "2026-06-09T00:00:00.000000Z")
-        left = root_causes.search(store, store.units.place("GU-2"), make.now)
+        place = store.units.place("GU-2")
+        left = root_causes.search(store, place, store.unit_logs.get(place.id, place.log_version), make.now)
 
     assert left == []  # five failures where sixty are usual
 
@@ -160,7 +161,7 @@ def test_voiding_in_a_file_leaves_the_search_to_its_end(failing, make, searched)
 
 
 def test_what_was_known_goes_on_where_a_part_ended_early(failing, make, monkeypatch) -> None:
-    monkeypatch.setattr(root_causes, "SUSPECTS_A_PAGE", 1)
+    monkeypatch.setattr(root_causes, "UNITS_A_PAGE", 1)
     with failing.writing() as store:
         for day in DAYS:
             make.visit(store, "GU-1", f"{day}T18:00:00Z", replacements=[burnt()])
@@ -170,6 +171,6 @@ def test_what_was_known_goes_on_where_a_part_ended_early(failing, make, monkeypa
             part, after = root_causes.as_known(
                 store, root_causes.RootCauseFilter(), make.now.date(), at=make.now, after=after, limit=5
             )
-        found += [case.unit for case in part]
+        found += [cause.unit for cause in part]
 
     assert found == ["GU-1", "GU-2"]

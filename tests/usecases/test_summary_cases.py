@@ -40,7 +40,7 @@ def stocked(book, make):
 def find(book, day="2026-03-01"):
     with book.writing() as store:
         new = RootCause(
-            unit="GU-1", kind="pump", tier="probable", luck_probability=0.04, document=json.dumps(TOLD),
+            unit="GU-1", kind="pump", tier="probable", probability_of_chance=0.04, document=json.dumps(TOLD),
             evidence_key="e", first_seen=at(day), updated_at=at(day),
         )  # fmt: skip
         return store.root_causes.get(store.root_causes.add(new, store.units.place("GU-1")))
@@ -101,7 +101,7 @@ def test_a_case_stands_as_it_stood_at_as_of(stocked):
 def test_a_case_that_came_back_stood_dismissed_until_then():
     """Dismissed in April, open again in June since the part failed once more."""
     case = RootCause(
-        unit="GU-1", kind="pump", tier="probable", luck_probability=0.04, document="{}", evidence_key="e",
+        unit="GU-1", kind="pump", tier="probable", probability_of_chance=0.04, document="{}", evidence_key="e",
         first_seen=at("2026-03-01"), updated_at=at("2026-06-01"), state="open", decided_by="anna",
         decided_at=at("2026-04-02"), why="a bad batch",
     )  # fmt: skip

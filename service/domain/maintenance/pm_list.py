@@ -6,7 +6,7 @@ from datetime import date
 from typing import NamedTuple
 
 from service.domain.maintenance.tasks import Task
-from service.domain.root_causes.life_cycle import Concern
+from service.domain.root_causes.life_cycle import RootCauseCheck
 
 
 class DueRow(NamedTuple):
@@ -58,23 +58,23 @@ class Stop:
 class PmList:
     """Stops, most overdue first. `tasks[code, unit tag]` overrides `tasks[code, ""]`, the catalogue's task.
 
-    `concerns` holds by unit tag what to look into while there, because the same part has failed again and again.
+    `root_causes` holds by unit tag what to check while there, because the same kind of part keeps failing.
     """
 
     horizon_days: int
     stops: tuple[Stop, ...]
     tasks: Mapping[tuple[str, str], Task]
     next: str | None = None
-    concerns: Mapping[str, tuple[Concern, ...]] = field(default_factory=dict)
+    root_causes: Mapping[str, tuple[RootCauseCheck, ...]] = field(default_factory=dict)
 
     def task(self, row: DueRow) -> Task:
         """The task as it applies at the row's unit."""
         return self.tasks.get((row.task, row.unit)) or self.tasks[row.task, ""]
 
-    def concerns_at(self, stop: Stop) -> tuple[Concern, ...]:
-        """What to look into at a stop, unit by unit."""
+    def root_causes_at(self, stop: Stop) -> tuple[RootCauseCheck, ...]:
+        """What to check at a stop because of root causes, unit by unit."""
         return tuple(
-            each for unit in dict.fromkeys(row.unit for row in stop.rows) for each in self.concerns.get(unit, ())
+            each for unit in dict.fromkeys(row.unit for row in stop.rows) for each in self.root_causes.get(unit, ())
         )
 
 

@@ -56,6 +56,11 @@ class ReadingTaken:
         """What was read, and where."""
         return (self.reading.quantity, self.reading.component, self.reading.tap)
 
+    @property
+    def as_found(self) -> bool:
+        """Whether it was taken before anything was done."""
+        return self.reading.when == "as_found"
+
 
 @dataclass(frozen=True, slots=True)
 class SettingChange:

@@ -1,1 +1,1 @@
-"""Why a part fails again and again: luck against each listed cause against an excess nobody can explain."""
+"""Why the same kind of part keeps failing: chance, a listed cause, or an unexplained excess."""

@@ -3,9 +3,9 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from service.domain.root_causes.candidate import UnitRecord
 from service.domain.root_causes.causes import UNEXPLAINED, causes_of
 from service.domain.root_causes.comparison import Setting, cause_of_view
+from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.sequences import Sequence
 
 RATES = {
@@ -25,7 +25,7 @@ class Baselines:
     sequences: tuple[Sequence, ...] = ()
 
     def of(self, kind: str) -> Setting:
-        """The setting of a kind; the default where the fleet has not told."""
+        """The setting of a kind; the default where nothing was learned from the fleet."""
         return self.settings.get(kind) or default_setting(kind)
 
 
@@ -37,11 +37,11 @@ def defaults() -> Baselines:
 def default_setting(kind: str) -> Setting:
     """The default for one kind; the views of a cause share its weight evenly."""
     causes, views = causes_of(kind), cause_of_view(kind)
-    strengths = tuple(tuple(each / len(causes[index].scores) for each in STRENGTH_PRIOR) for index in views)
+    strengths = tuple(tuple(each / len(causes[index].views) for each in STRENGTH_PRIOR) for index in views)
     priors = tuple(cause.prior for cause in causes)
     return Setting(RATES.get(kind, OTHER_RATE), ALONE, strengths, priors, UNEXPLAINED.prior)
 
 
-def kinds_of(record: UnitRecord) -> tuple[str, ...]:
-    """The kinds of components in a record, those only replaced included."""
-    return tuple(sorted({place.kind for place in record.components} | {r.kind for r in record.replacements}))
+def kinds_of(history: FailureHistory) -> tuple[str, ...]:
+    """The kinds of components in a history, those only replaced included."""
+    return tuple(sorted({place.kind for place in history.components} | {r.kind for r in history.replaced}))

@@ -1,4 +1,4 @@
-"""What the fleet taught as JSON text and back."""
+"""What was learned from the fleet as JSON text and back."""
 
 import json
 from dataclasses import asdict
@@ -19,10 +19,10 @@ def to_json(baselines: Baselines) -> str:
 
 def from_json(text: str) -> Baselines:
     """The inverse of `to_json`; settings learned for other causes than those listed by now are left to the defaults."""
-    told = json.loads(text)
-    settings = told["settings"] if told["layout"] == layout() else {}
+    kept = json.loads(text)
+    settings = kept["settings"] if kept["layout"] == layout() else {}
     learned = {kind: build(Setting, part, _leaf) for kind, part in settings.items()}
-    return Baselines(learned, sequences.from_plain(told))
+    return Baselines(learned, sequences.from_plain(kept))
 
 
 def _leaf(value: Any) -> Any:

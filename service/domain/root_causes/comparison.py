@@ -1,7 +1,7 @@
-"""Luck against each cause against an unexplained excess, in closed form: gamma-Poisson with the frailty integrated out.
+"""Chance, each cause and an unexplained excess compared in closed form: gamma-Poisson, the frailty integrated out.
 
 Intensity base x frailty x [1 + (strength - 1) x score]; frailty gamma of mean 1. After Greenwood and Yule 1920.
-Many pairs of unit and component kind are weighed at once: arrays hold a row a pair, a column a view of a cause.
+Many units are weighed at once, one component kind at a time: arrays hold a row a unit, a column a view of a cause.
 """
 
 from collections.abc import Sequence
@@ -13,10 +13,10 @@ from numpy.typing import NDArray
 from scipy.special import gammaln  # type: ignore[import-untyped]
 
 from service.domain.root_causes.causes import causes_of
-from service.domain.root_causes.statistics import STRENGTHS, PairStatistics
+from service.domain.root_causes.failures import STRENGTHS, KindFailures
 
 Numbers = NDArray[np.float64]
-ODD_SHAPE, ODD_MEAN = 2.0, 5.0
+EXCESS_SHAPE, EXCESS_MEAN = 2.0, 5.0
 EXTRA = np.array(STRENGTHS) - 1.0
 TOP = 300.0  # exp() of more is no longer a number
 
@@ -33,11 +33,11 @@ class Setting:
 
 
 @dataclass(frozen=True, slots=True)
-class Pairs:
-    """Pairs of one kind: failures (n,), years (n,), exposed years (n, views), gains (n, views, strengths).
+class FailureArrays:
+    """Failures of one kind, a row a unit: count and years (n,), exposed years (n, views), gains (n, views, strengths).
 
-    `made` (n, views, strengths): the chance that a cause, if at work, made enough of the failures to be told: one where
-    it is always there, two where it seldom is, and between by the share of the time.
+    `made` (n, views, strengths): the chance that a cause, if at work, made enough of the failures to count: one where
+    it is always present, two where it seldom is, and between by the share of the time.
     """
 
     kind: str
@@ -51,18 +51,18 @@ class Pairs:
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """Probabilities of luck (n,), of each listed cause (n, causes), of an unexplained excess (n,); rows add up to 1."""
+    """Probabilities of chance (n,), each listed cause (n, causes), unexplained excess (n,): rows add up to 1."""
 
-    luck: Numbers
+    chance: Numbers
     causes: Numbers
     unexplained: Numbers
 
 
 @dataclass(frozen=True, slots=True)
 class Weights:
-    """Prior times likelihood against luck's: of luck (n,), views by strength (n, views, strengths), the excess (n,)."""
+    """Prior times likelihood over chance's: chance (n,), views by strength (n, views, strengths), the excess (n,)."""
 
-    luck: Numbers
+    chance: Numbers
     views: Numbers
     unexplained: Numbers
 
@@ -70,69 +70,69 @@ class Weights:
 @lru_cache(maxsize=64)
 def starts_of(kind: str) -> tuple[int, ...]:
     """Where each cause's views begin among all views of a kind."""
-    counts = [len(cause.scores) for cause in causes_of(kind)]
+    counts = [len(cause.views) for cause in causes_of(kind)]
     return tuple(sum(counts[:index]) for index in range(len(counts)))
 
 
 @lru_cache(maxsize=64)
 def cause_of_view(kind: str) -> tuple[int, ...]:
     """The cause to which each view of a kind belongs, by its place in `causes_of`."""
-    return tuple(index for index, cause in enumerate(causes_of(kind)) for _ in cause.scores)
+    return tuple(index for index, cause in enumerate(causes_of(kind)) for _ in cause.views)
 
 
-def pairs_of(kind: str, told: Sequence[PairStatistics]) -> Pairs:
-    """Statistics of one kind as arrays."""
+def arrays_of(kind: str, units: Sequence[KindFailures]) -> FailureArrays:
+    """The failures of one kind in several units as arrays."""
     views = len(cause_of_view(kind))
-    years = np.array([each.years for each in told])
-    exposed = np.array([each.exposed for each in told]).reshape(-1, views)
-    gains = np.array([each.gains for each in told]).reshape(-1, views, len(STRENGTHS), 3)
-    return Pairs(
+    years = np.array([each.years for each in units])
+    exposed = np.array([each.exposed for each in units]).reshape(-1, views)
+    gains = np.array([each.gains for each in units]).reshape(-1, views, len(STRENGTHS), 3)
+    return FailureArrays(
         kind,
-        np.array([each.count for each in told]),
+        np.array([each.count for each in units]),
         years,
         exposed,
         gains[..., 0],
         made(gains, exposed, years),
-        np.array([each.excess_gain for each in told]),
+        np.array([each.excess_gain for each in units]),
     )
 
 
 def made(gains: Numbers, exposed: Numbers, years: Numbers) -> Numbers:
-    """The field of that name of `Pairs`, from gains (n, views, strengths, 3)."""
+    """The field of that name of `FailureArrays`, from gains (n, views, strengths, 3)."""
     often = np.minimum(1.0, exposed / years[:, None])[:, :, None]
     return np.clip(1.0 - np.exp(gains[..., 1]) * (1.0 + (1.0 - often) * gains[..., 2]), 0.0, 1.0)
 
 
-def log_factors(pairs: Pairs, setting: Setting) -> Numbers:
-    """ln of the Bayes factors of the views against luck, by strength."""
-    a, luck = setting.shape, setting.shape + setting.rate * pairs.years[:, None, None]
-    with_cause = luck + setting.rate * pairs.exposed[:, :, None] * EXTRA
-    return pairs.gains + (a + pairs.count[:, None, None]) * np.log(luck / with_cause)
+def log_factors(arrays: FailureArrays, setting: Setting) -> Numbers:
+    """ln of the Bayes factors of the views against chance, by strength."""
+    a, chance = setting.shape, setting.shape + setting.rate * arrays.years[:, None, None]
+    with_cause = chance + setting.rate * arrays.exposed[:, :, None] * EXTRA
+    return arrays.gains + (a + arrays.count[:, None, None]) * np.log(chance / with_cause)
 
 
-def weighed(pairs: Pairs, setting: Setting) -> Weights:
-    """What each explanation weighs for each pair."""
-    prior = np.array(setting.priors)[list(cause_of_view(pairs.kind))]
-    views = np.exp(np.minimum(log_factors(pairs, setting), TOP)) * (prior[:, None] * np.array(setting.strengths))
-    luck = np.full(len(pairs.count), 1.0 - setting.unexplained - sum(setting.priors))
-    odd = odd_factor(pairs.count, setting.rate * pairs.years, setting.shape)
-    odd = setting.unexplained * np.exp(np.minimum(pairs.excess_gain, TOP)) * odd
-    return Weights(luck, views, odd)
+def weighed(arrays: FailureArrays, setting: Setting) -> Weights:
+    """What each explanation weighs for each unit."""
+    prior = np.array(setting.priors)[list(cause_of_view(arrays.kind))]
+    views = np.exp(np.minimum(log_factors(arrays, setting), TOP)) * (prior[:, None] * np.array(setting.strengths))
+    chance = np.full(len(arrays.count), 1.0 - setting.unexplained - sum(setting.priors))
+    excess = excess_factor(arrays.count, setting.rate * arrays.years, setting.shape)
+    excess = setting.unexplained * np.exp(np.minimum(arrays.excess_gain, TOP)) * excess
+    return Weights(chance, views, excess)
 
 
-def compare(pairs: Pairs, setting: Setting) -> Comparison:
-    """The probabilities of all explanations of each pair's failures; what a cause did not make twice is luck."""
-    told = weighed(pairs, setting)
-    total = told.luck + told.views.sum(axis=(1, 2)) + told.unexplained
-    made = (told.views * pairs.made).sum(axis=2)
-    causes = np.add.reduceat(made, starts_of(pairs.kind), axis=1) / total[:, None]
-    luck = told.luck + (told.views * (1.0 - pairs.made)).sum(axis=(1, 2))
-    return Comparison(luck / total, causes, told.unexplained / total)
+def compare(arrays: FailureArrays, setting: Setting) -> Comparison:
+    """The probabilities of all explanations of each unit's failures; what a cause did not make twice is chance."""
+    weights = weighed(arrays, setting)
+    total = weights.chance + weights.views.sum(axis=(1, 2)) + weights.unexplained
+    made = (weights.views * arrays.made).sum(axis=2)
+    causes = np.add.reduceat(made, starts_of(arrays.kind), axis=1) / total[:, None]
+    chance = weights.chance + (weights.views * (1.0 - arrays.made)).sum(axis=(1, 2))
+    return Comparison(chance / total, causes, weights.unexplained / total)
 
 
-def odd_factor(count: Numbers, expected: Numbers, shape: float) -> Numbers:
-    """The Bayes factor of an excess of fivefold mean against luck: two negative binomials."""
-    gap = log_nb(count, shape=ODD_SHAPE, mean=ODD_MEAN * expected) - log_nb(count, shape=shape, mean=expected)
+def excess_factor(count: Numbers, expected: Numbers, shape: float) -> Numbers:
+    """The Bayes factor of an excess of fivefold mean against chance: two negative binomials."""
+    gap = log_nb(count, shape=EXCESS_SHAPE, mean=EXCESS_MEAN * expected) - log_nb(count, shape=shape, mean=expected)
     return np.exp(np.minimum(TOP, gap))
 
 

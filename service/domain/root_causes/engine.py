@@ -1,76 +1,78 @@
-"""The candidates of one unit: tier, luck, causes, events, and what would settle it."""
+"""The root causes of one unit: tier, probability of chance, causes, failures, and what to check next."""
 
 from datetime import date
 
 from service.domain.root_causes import explanation
+from service.domain.root_causes.attribution import Attribution, attribution_of, expected_next_year
 from service.domain.root_causes.baselines import Baselines, kinds_of
-from service.domain.root_causes.candidate import Candidate, CandidateEvent, UnitRecord
-from service.domain.root_causes.case import Case, case_of, expected_next_year
+from service.domain.root_causes.failures import KindFailures, failures_of
+from service.domain.root_causes.found import FailureEvent, RootCauseFound
+from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.sequences import Followed, followed
-from service.domain.root_causes.statistics import PairStatistics, pair_statistics
 
-WATCH, PROBABLE, CONFIRMED = 0.50, 0.08, 0.025  # chosen by simulation: see tests/simulation
-
-
-def candidates_of(record: UnitRecord, baselines: Baselines, as_of: date) -> tuple[Candidate, ...]:
-    """The kinds of components in a unit whose failures luck does not explain; one failure never makes a candidate."""
-    told = (candidate_of(record, kind, baselines, as_of) for kind in kinds_of(record))
-    return tuple(candidate for candidate in told if candidate)
+WATCH, PROBABLE, STRONG = 0.50, 0.08, 0.025  # chosen by simulation: see tests/simulation
 
 
-def candidate_of(record: UnitRecord, kind: str, baselines: Baselines, as_of: date) -> Candidate | None:
-    """The candidate of one kind, None where there is none."""
-    if sum(event.kind == kind for event in record.replacements) < 2:
+def root_causes_of(history: FailureHistory, baselines: Baselines, as_of: date) -> tuple[RootCauseFound, ...]:
+    """The kinds of components in a unit whose failures chance does not explain; one failure is never enough."""
+    each = (root_cause_of(history, kind, baselines, as_of) for kind in kinds_of(history))
+    return tuple(found for found in each if found)
+
+
+def root_cause_of(history: FailureHistory, kind: str, baselines: Baselines, as_of: date) -> RootCauseFound | None:
+    """The root cause of the failures of one kind, None where chance explains them."""
+    if sum(event.kind == kind for event in history.replaced) < 2:
         return None
-    pair = pair_statistics(record, kind, as_of)
-    if pair.failure_days < 2:
+    failures = failures_of(history, kind, as_of)
+    if failures.failure_days < 2:
         return None
-    case = case_of(record, pair, baselines.of(kind))
-    return _told(case, followed(record, kind, baselines.sequences)) if case.luck < WATCH else None
+    weighed = attribution_of(history, failures, baselines.of(kind))
+    return _found(weighed, followed(history, kind, baselines.sequences)) if weighed.chance < WATCH else None
 
 
-def tier_of(luck: float) -> str:
-    """The tier by the probability of luck."""
-    return "confirmed" if luck < CONFIRMED else "probable" if luck < PROBABLE else "watch"
+def tier_of(chance: float) -> str:
+    """The tier by the probability of chance."""
+    return "strong" if chance < STRONG else "probable" if chance < PROBABLE else "watch"
 
 
-def _told(case: Case, soon_after: tuple[Followed, ...]) -> Candidate:
-    best, shares, expected = case.best, case.shares, expected_next_year(case)
-    return Candidate(
-        unit=case.record.tag,
-        component_kind=case.pair.kind,
-        tier=tier_of(case.luck),
-        luck_probability=case.luck,
+def _found(weighed: Attribution, preceding: tuple[Followed, ...]) -> RootCauseFound:
+    best, shares, expected = weighed.best, weighed.shares, expected_next_year(weighed)
+    return RootCauseFound(
+        unit=weighed.history.tag,
+        component_kind=weighed.failures.kind,
+        tier=tier_of(weighed.chance),
+        probability_of_chance=weighed.chance,
         causes=shares,
-        events=_events(case, soon_after),
-        exposed_share=case.exposed_share,
-        other_explanations=explanation.others(shares, case.luck),
+        events=_events(weighed, preceding),
+        exposed_share=weighed.exposed_share,
+        other_explanations=explanation.others(shares, weighed.chance),
         next_check=best.confirm,
         remedy=best.remedy,
         bring=best.bring,
         expected_failures_next_year=expected,
-        explanation=explanation.sentences(case, expected, soon_after),
-        evidence_key=_key(case.pair),
+        explanation=explanation.sentences(weighed, expected, preceding),
+        evidence_key=_key(weighed.failures),
     )
 
 
-def _events(case: Case, soon_after: tuple[Followed, ...]) -> tuple[CandidateEvent, ...]:
+def _events(weighed: Attribution, preceding: tuple[Followed, ...]) -> tuple[FailureEvent, ...]:
+    kind = weighed.failures.kind
     return tuple(
-        CandidateEvent(
-            day=e.day,
+        FailureEvent(
+            day=e.on,
             component=e.component,
             condition=e.condition,
             evidence=e.evidence,
             by=e.by,
             reason=e.reason,
             visit=e.visit,
-            readings_before=explanation.readings_before(case.record, case.pair.kind, component=e.component, day=e.day),
-            soon_after=tuple(explanation.days_after(each) for each in soon_after if each.event.day == e.day),
+            readings_before=explanation.readings_before(weighed.history, kind, component=e.component, day=e.on),
+            preceding_failures=tuple(explanation.days_after(each) for each in preceding if each.event.on == e.on),
         )
-        for e in case.pair.events
+        for e in weighed.failures.events
     )
 
 
-def _key(pair: PairStatistics) -> str:
-    """The failures that the case rests on; another failure makes another key."""
-    return ";".join(f"{e.day.isoformat()}/{e.component}/{e.condition}/{e.evidence}" for e in pair.events)
+def _key(failures: KindFailures) -> str:
+    """The failures that the root cause rests on; another failure makes another key."""
+    return ";".join(f"{e.on.isoformat()}/{e.component}/{e.condition}/{e.evidence}" for e in failures.events)

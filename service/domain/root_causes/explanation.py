@@ -1,79 +1,82 @@
-"""A case in plain sentences, each built from its numbers."""
+"""A root cause in plain sentences, each built from its numbers."""
 
 from collections.abc import Sequence
 from datetime import date
 
-from service.domain.root_causes.candidate import CauseShare, UnitRecord
-from service.domain.root_causes.case import Case
+from service.domain.root_causes.attribution import Attribution
 from service.domain.root_causes.causes import BY_CODE, causes_of
+from service.domain.root_causes.failures import YEAR, positions_of
+from service.domain.root_causes.found import CauseShare
+from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.sequences import WINDOW, Followed
-from service.domain.root_causes.statistics import YEAR, places_of
 from service.domain.statistics.scan import varied_scan_probability
 
 UNITS = {
     "current": "A", "voltage": "V", "fraction": "%",
     "mass_fraction": "mass%", "volume_fraction": "vol%", "brix": "Brix",
 }  # fmt: skip
-WORTH_TELLING = 0.02
-RAREST = 1e-6  # the model is not good enough to tell rarer things apart
+SHOWN_FROM = 0.02
+RAREST = 1e-6  # the model is not good enough to separate rarer events
 PRESENT = 0.5  # a score from here on counts as present in the sentence
 
 
-def others(shares: Sequence[CauseShare], luck: float) -> tuple[str, ...]:
-    """What else it could be, luck first, as words with their share."""
-    told = [f"{BY_CODE[s.cause].sentence} ({_in_100(s.probability)})" for s in shares[1:]
-            if s.probability >= WORTH_TELLING]  # fmt: skip
-    return (f"luck ({_in_100(luck)})", *told)
-
-
-def sentences(case: Case, expected: float, soon_after: Sequence[Followed]) -> str:
-    """A few sentences: how often and how likely by luck, the cause, when it came, what is to be expected."""
-    last = [] if case.record.retired else [_expected(case, expected)]
-    told = [
-        _counted(case),
-        _likeliest(case),
-        *_at_failures(case),
-        *_sequences(case, soon_after),
-        *last,
-        *_remarks(case),
-    ]
-    return " ".join(told)
-
-
-def _counted(case: Case) -> str:
-    pair = case.pair
-    days = (pair.events[-1].day - pair.events[0].day).days + 1
-    chance = luck_of_so_many(case, days / YEAR)
-    name = _name(pair.kind).capitalize()
-    units = f"about 1 in {_rounded(1 / chance)} units" if chance > RAREST else f"fewer than 1 in {1 / RAREST:.0f} units"
+def others(shares: Sequence[CauseShare], chance: float) -> tuple[str, ...]:
+    """The other explanations, chance first, as text with their share."""
+    less = [s for s in shares[1:] if s.probability >= SHOWN_FROM]
     return (
-        f"{name} failed {len(pair.events)} times within {_span(days)}; "
-        f"by luck {units} like this shows as many so close together."
+        f"chance ({_percent(chance)})",
+        *(f"{BY_CODE[s.cause].sentence} ({_percent(s.probability)})" for s in less),
     )
 
 
-def luck_of_so_many(case: Case, window: float) -> float:
-    """The chance of so many failures of all the unit's places in some window [years] of its record, by luck alone."""
-    places = places_of(case.record, case.pair.kind)
+def sentences(found: Attribution, expected: float, preceding: Sequence[Followed]) -> str:
+    """A few sentences: how often and how probable by chance, the cause, when it was present, what to expect."""
+    last = [] if found.history.retired else [_expected(found, expected)]
+    return " ".join(
+        [
+            _counted(found),
+            _likeliest(found),
+            *_at_failures(found),
+            *_sequences(found, preceding),
+            *last,
+            *_remarks(found),
+        ]
+    )
+
+
+def _counted(found: Attribution) -> str:
+    failures = found.failures
+    days = (failures.events[-1].on - failures.events[0].on).days + 1
+    chance = chance_of_so_many(found, days / YEAR)
+    share = f"about 1 in {_rounded(1 / chance)}" if chance > RAREST else f"fewer than 1 in {1 / RAREST:.0f}"
+    return (
+        f"{_name(failures.kind).capitalize()}: {len(failures.events)} failures within {_span(days)}. "
+        f"By chance, {share} such units would show as many so close together."
+    )
+
+
+def chance_of_so_many(found: Attribution, window: float) -> float:
+    """The probability of so many failures of the kind in some window [years] of the history, by chance alone."""
+    positions = positions_of(found.history, found.failures.kind)
     return varied_scan_probability(
-        len(case.pair.events),
-        rate=case.setting.rate * places,
+        len(found.failures.events),
+        rate=found.setting.rate * positions,
         window=window,
-        watched=max(case.pair.years / places, window),
-        shape=case.setting.shape,
+        watched=max(found.failures.years / positions, window),
+        shape=found.setting.shape,
     )
 
 
-def _likeliest(case: Case) -> str:
-    best, share, luck = case.best.sentence, _in_100(case.shares[0].probability), _in_100(case.luck)
-    if case.luck > case.shares[0].probability:
-        return f"Luck is likelier than any one cause ({luck}); next comes: {best} ({share})."
-    return f"Most probable: {best} ({share}; luck {luck})."
+def _likeliest(found: Attribution) -> str:
+    best, share, chance = found.best.sentence, _percent(found.shares[0].probability), _percent(found.chance)
+    if found.chance > found.shares[0].probability:
+        return f"Chance is more probable than any one cause ({chance}). Next: {best} ({share})."
+    return f"Most probable cause: {best} ({share}; chance {chance})."
 
 
-def _expected(case: Case, expected: float) -> str:
-    after = "If nothing is done" if case.view is None else "If that is the cause and it is put right"
-    return f"{after}, expect about {expected:.1f} failures in the next year."
+def _expected(found: Attribution, expected: float) -> str:
+    condition = "Without action" if found.view is None else "With this cause removed"
+    return f"{condition}, expect about {expected:.1f} failures in the next year."
 
 
 def _rounded(number: float) -> str:
@@ -86,23 +89,21 @@ def _span(days: int) -> str:
     return f"{days} days" if months < 2 else f"{months} months"
 
 
-def _at_failures(case: Case) -> list[str]:
-    if case.view is None or case.exposed_share is None:
+def _at_failures(found: Attribution) -> list[str]:
+    if found.view is None or found.exposed_share is None:
         return []
-    present = sum(score >= PRESENT for score in case.pair.scores[case.view])
-    share = f"{100 * case.exposed_share:.0f} % of the time"
-    return [f"{present} of {len(case.pair.events)} failures came while that was so; it was so {share}."]
+    present = sum(score >= PRESENT for score in found.failures.scores[found.view])
+    share = f"{100 * found.exposed_share:.0f} % of the time"
+    return [f"This was so at {present} of {len(found.failures.events)} failures, and {share}."]
 
 
-def _sequences(case: Case, soon_after: Sequence[Followed]) -> list[str]:
-    told = []
-    for sequence in dict.fromkeys(each.sequence for each in soon_after if each.sequence):
-        own = sum(each.sequence == sequence for each in soon_after)
-        told.append(
-            f"{own} of {len(case.pair.events)} came within {WINDOW} days after a {_name(sequence.after)} failed, "
-            f"which in this fleet happens {sequence.ratio:.1f} times as often as by chance."
-        )
-    return told
+def _sequences(found: Attribution, preceding: Sequence[Followed]) -> list[str]:
+    count = len(found.failures.events)
+    return [
+        f"{sum(each.sequence == sequence for each in preceding)} of {count} failures came within {WINDOW} days after a "
+        f"{_name(sequence.after)} failure, in this fleet {sequence.ratio:.1f} times as often as by chance."
+        for sequence in dict.fromkeys(each.sequence for each in preceding if each.sequence)
+    ]
 
 
 def days_after(each: Followed) -> str:
@@ -114,47 +115,55 @@ def _name(kind: str) -> str:
     return kind.replace("_", " ")
 
 
-def _remarks(case: Case) -> list[str]:
-    pair = case.pair
-    reported = sum(e.evidence == "reported" or e.by == "others" for e in pair.events)
-    told = [f"{reported} of the failures reported, not seen, and counted for less."] if reported else []
-    if case.best.tasks and not any(t.task in case.best.tasks and t.result == "done" for t in case.record.tasks):
-        told.append(f"No cleaning is on record since {case.record.start}: it is taken as not done.")
-    if case.record.retired:
-        told.append(f"The unit is retired since {case.record.end}.")
-    if case.record.told_before_installation:
-        told.append("The record begins before the unit's installation date: one of the dates is wrong.")
-    if pair.left_out:
-        told.append(f"{pair.left_out} dated outside the unit's record, not counted.")
-    return told
+def _remarks(found: Attribution) -> list[str]:
+    failures, history = found.failures, found.history
+    remarks = []
+    if reported := sum(e.evidence == "reported" or e.by == "others" for e in failures.events):
+        remarks.append(f"{_counted_as(reported, 'failure')} reported, not seen by us: weighted less.")
+    if found.best.tasks and not any(t.task in found.best.tasks and t.result == "done" for t in history.performed):
+        remarks.append(f"No cleaning recorded since {history.start}: assumed not done.")
+    if history.retired:
+        remarks.append(f"Unit retired on {history.end}.")
+    if history.before_installation:
+        remarks.append("Records begin before the installation date: one of the dates is wrong.")
+    if failures.left_out:
+        remarks.append(
+            f"{_counted_as(failures.left_out, 'replacement')} dated outside the unit's history: not counted."
+        )
+    return remarks
 
 
-def _in_100(share: float) -> str:
+def _counted_as(count: int, noun: str) -> str:
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
+def _percent(share: float) -> str:
     if 0.0 < share < 0.005:
-        return "under 1 in 100"
+        return "under 1 %"
     if 0.995 <= share < 1.0:
-        return "over 99 in 100"
-    return f"{100 * share:.0f} in 100"
+        return "over 99 %"
+    return f"{100 * share:.0f} %"
 
 
-def readings_before(record: UnitRecord, kind: str, *, component: str, day: date) -> dict[str, str]:
-    """What was found last up to a day, of all that tells of a cause: by quantity and component, or by task.
+def readings_before(history: FailureHistory, kind: str, *, component: str, day: date) -> dict[str, str]:
+    """The latest findings up to a day that bear on a cause: by quantity and component, or by task.
 
-    Of components only the failed one and what it feeds.
+    Of components only the failed one and those it feeds.
     """
     causes = causes_of(kind)
     wanted = {quantity for cause in causes for quantity in cause.reads}
-    near = {None, component, *(fed for place in record.components if place.code == component for fed in place.feeds)}
+    near = {None, component, *(fed for part in history.components if part.code == component for fed in part.feeds)}
     latest: dict[str, tuple[date, str]] = {}
-    for r in record.readings:
-        name = r.quantity if r.component is None else f"{r.quantity} {r.component}"
-        told = r.as_found and r.day <= day and r.quantity in wanted and r.component in near
-        if told and (name not in latest or latest[name][0] <= r.day):
-            latest[name] = (r.day, f"{_shown(r.value, r.dimension)} on {r.day.isoformat()}")
-    for t in record.tasks:
-        if t.result == "done" and t.day <= day and any(t.task in cause.tasks for cause in causes):
+    for taken in history.readings:
+        read = taken.reading
+        name = read.quantity if read.component is None else f"{read.quantity} {read.component}"
+        wanted_here = taken.as_found and taken.on <= day and read.quantity in wanted and read.component in near
+        if wanted_here and (name not in latest or latest[name][0] <= taken.on):
+            latest[name] = (taken.on, f"{_shown(read.value.value, read.value.dimension)} on {taken.on.isoformat()}")
+    for t in history.performed:
+        if t.result == "done" and t.on <= day and any(t.task in cause.tasks for cause in causes):
             found = f", found {t.as_found}" if t.as_found else ""
-            latest[t.task] = (t.day, f"{(day - t.day).days} days before{found}")
+            latest[t.task] = (t.on, f"{(day - t.on).days} days before{found}")
     return {name: text for name, (_, text) in sorted(latest.items())}
 
 

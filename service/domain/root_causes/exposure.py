@@ -1,18 +1,19 @@
-"""How far a unit was exposed to each cause over time, from 0 to 1, as its record tells.
+"""How far a unit was exposed to each cause over time, from 0 to 1, by its history.
 
 Between two visits a score runs from as left to as found; what was only left is never taken for what was found later.
 """
 
 from bisect import bisect_left
 from collections.abc import Iterable
-from datetime import date
 from itertools import pairwise
 
 from service.domain.physics.glycol.fractions import strength_from_volume
 from service.domain.physics.glycol.properties import strength_at_freezing_point
 from service.domain.physics.glycol.strength import strength_from_brix
 from service.domain.physics.ranges import OutOfRange
-from service.domain.root_causes.candidate import RecordReading, UnitRecord
+from service.domain.record.unit_log import ReadingTaken
+from service.domain.record.visits import Reading
+from service.domain.root_causes.history import FailureHistory
 
 Point = tuple[int, float, float]
 """(day as an ordinal, score found that day, score left that day)."""
@@ -54,14 +55,14 @@ def area(track: Track, start: int, end: int) -> float:
     return total + max(0, end - max(start, track[-1][0])) * track[-1][2]
 
 
-def since_cleaning(record: UnitRecord, tasks: tuple[str, ...], *, none: int, full: int) -> Track:
-    """Rises from `none` to `full` days after a cleaning, corrected by what the next cleaning found; it has no end."""
-    last, points = record.start.toordinal(), [(record.start.toordinal(), 0.0, 0.0)]
+def since_cleaning(history: FailureHistory, tasks: tuple[str, ...], *, none: int, full: int) -> Track:
+    """Rises from `none` to `full` days after a cleaning, corrected by what the next cleaning found; without end."""
+    last, points = history.start.toordinal(), [(history.start.toordinal(), 0.0, 0.0)]
     done: dict[int, str | None] = {}
-    for t in record.tasks:
+    for t in history.performed:
         if t.task in tasks and t.result == "done":
-            done[t.day.toordinal()] = t.as_found or done.get(t.day.toordinal())  # two tasks a day, one told the find
-    for day in sorted(each for each in done if last < each <= record.end.toordinal()):
+            done[t.on.toordinal()] = t.as_found or done.get(t.on.toordinal())  # two tasks a day, one with a finding
+    for day in sorted(each for each in done if last < each <= history.end.toordinal()):
         points += _until(last, day, done[day], (none, full))
         last = day
     return (*points, (last + none, 0.0, 0.0), (last + full, 1.0, 1.0))
@@ -77,12 +78,12 @@ def _until(last: int, day: int, found: str | None, days: tuple[int, int]) -> lis
     return [*((d, s, s) for d, s in corners), (day, seen, 0.0)]
 
 
-def of_readings(values: Iterable[tuple[date, float, bool]]) -> Track:
-    """From scores with their day and whether as found; back to the record's start it stays as first found."""
+def of_readings(scores: Iterable[tuple[ReadingTaken, float]]) -> Track:
+    """From readings with their scores; back to the start of the history it stays as first found."""
     found: dict[int, float] = {}
     left: dict[int, float] = {}
-    for day, score, as_found in values:
-        (found if as_found else left)[day.toordinal()] = score
+    for taken, score in scores:
+        (found if taken.as_found else left)[taken.on.toordinal()] = score
     points: list[Point] = []
     for number in sorted({*found, *left}):
         before = found.get(number, points[-1][2] if points else None)
@@ -91,9 +92,9 @@ def of_readings(values: Iterable[tuple[date, float, bool]]) -> Track:
     return tuple(points)
 
 
-def constant(score: float, record: UnitRecord) -> Track:
+def constant(score: float, history: FailureHistory) -> Track:
     """The same all the time, as a rating is."""
-    return ((record.start.toordinal(), score, score),)
+    return ((history.start.toordinal(), score, score),)
 
 
 def windows(starts: Iterable[int], length: int) -> Track:
@@ -108,28 +109,29 @@ def windows(starts: Iterable[int], length: int) -> Track:
     return tuple(points)
 
 
-def scored(record: UnitRecord, quantity: str, *, none: float, full: float) -> Track:
+def scored(history: FailureHistory, quantity: str, *, none: float, full: float) -> Track:
     """A quantity's readings between two values."""
-    read = ((r.day, r.value, r.as_found) for r in record.readings if r.quantity == quantity)
-    return of_readings((day, ramp(value, none=none, full=full), found) for day, value, found in read)
+    read = (taken for taken in history.readings if taken.reading.quantity == quantity)
+    return of_readings((taken, ramp(taken.reading.value.value, none=none, full=full)) for taken in read)
 
 
-def strength_track(record: UnitRecord, *, none: float, full: float) -> Track:
+def strength_track(history: FailureHistory, *, none: float, full: float) -> Track:
     """The glycol's strength as a mass fraction between two values."""
-    read = ((r.day, mass_fraction(r), r.as_found) for r in record.readings if r.quantity == "glycol_strength")
-    return of_readings((day, ramp(c, none=none, full=full), found) for day, c, found in read if c is not None)
+    read = ((t, mass_fraction(t.reading)) for t in history.readings if t.reading.quantity == "glycol_strength")
+    return of_readings((taken, ramp(c, none=none, full=full)) for taken, c in read if c is not None)
 
 
-def mass_fraction(reading: RecordReading) -> float | None:
+def mass_fraction(reading: Reading) -> float | None:
     """The strength of a reading on whatever scale; None where it has none from 0 to 0.6."""
+    value, dimension = reading.value.value, reading.value.dimension
     try:
-        if reading.dimension == "volume_fraction":
-            return strength_from_volume(reading.value)
-        if reading.dimension == "temperature":
-            return strength_at_freezing_point(reading.value)
-        if reading.dimension == "brix":
-            sample = 293.15 if reading.sample_temperature is None else reading.sample_temperature
-            return strength_from_brix(reading=reading.value, sample_temperature=sample, compensated=True)
+        if dimension == "volume_fraction":
+            return strength_from_volume(value)
+        if dimension == "temperature":
+            return strength_at_freezing_point(value)
+        if dimension == "brix":
+            sample = 293.15 if reading.sample_temperature is None else reading.sample_temperature.value
+            return strength_from_brix(reading=value, sample_temperature=sample, compensated=True)
     except OutOfRange:
         return None
-    return reading.value
+    return value

@@ -1,4 +1,4 @@
-"""The life of a suspected root cause: open, confirmed, dismissed, resolved, with who decided and why."""
+"""The life cycle of a root cause: open, confirmed, dismissed, resolved, with who decided and why."""
 
 from dataclasses import dataclass, replace
 from datetime import date, datetime
@@ -7,22 +7,22 @@ from service.domain.errors import Conflict, Fault, Invalid
 
 STATES = ("open", "confirmed", "dismissed", "resolved")
 DECISIONS = STATES[1:]
-VERDICTS = TOO_EARLY, IT_WORKED, IT_GOES_ON = ("too early to tell", "it worked", "it goes on")  # of a remedy
-PRESSING_TIERS = ("probable", "confirmed")  # what a technician is told to look into; the tier watch is only listed
+VERDICTS = TOO_EARLY, IT_WORKED, STILL_FAILING = ("too early to say", "it worked", "still failing")  # of a remedy
+ACTION_TIERS = ("probable", "strong")  # what a technician is to check; the tier watch is only listed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RootCause:
-    """A suspicion at one unit and component kind; `document` is the candidate as JSON text, `why` the note.
+    """A root cause at one unit and component kind; `document` is what was last found as JSON text, `why` the note.
 
     `evidence_key` names the failures that it rests on, with ";" between them.
-    `absent_since` tells since when the record shows a decided case no more; `after_remedy` is that test as JSON text.
+    `absent_since` is since when a decided one is not found any more; `after_remedy` is that test as JSON text.
     """
 
     unit: str
     kind: str
     tier: str
-    luck_probability: float
+    probability_of_chance: float
     document: str
     evidence_key: str
     first_seen: datetime
@@ -39,7 +39,7 @@ class RootCause:
 
     @property
     def returned_from(self) -> str | None:
-        """Of an open case the decision after which it came back; who, when and why are still those of that decision."""
+        """The decision after which it is open again; who, when and why are those of that decision."""
         if self.state != "open" or self.decided_at is None:
             return None
         return "dismissed" if self.resolved_on is None else "resolved"
@@ -56,10 +56,10 @@ class RootCauseFilter:
 
 
 @dataclass(frozen=True, slots=True)
-class Concern:
-    """What a technician shall look into while at a unit: the case's figures in words."""
+class RootCauseCheck:
+    """What a technician is to check while at a unit because of a root cause, whose identity is `id`."""
 
-    case: int
+    id: int
     unit: str
     component_kind: str
     tier: str
@@ -70,7 +70,7 @@ class Concern:
 
 
 def decided(former: RootCause, state: str, why: str, *, by: str, at: datetime, today: date) -> RootCause:
-    """The case as somebody decided it; `today` is the site's date, on which a remedy counts as made.
+    """The root cause as somebody decided it; `today` is the site's date, on which a remedy counts as made.
 
     Raises Invalid for a state that nobody decides or a missing note, Conflict when it stands so already.
     """
@@ -93,10 +93,10 @@ def decided(former: RootCause, state: str, why: str, *, by: str, at: datetime, t
 
 
 def found_again(former: RootCause, found: RootCause, *, last_failure: date) -> RootCause:
-    """The case with the figures found now; equal to the former one when nothing changed.
+    """The root cause with the figures found now; equal to the former one when nothing changed.
 
-    A dismissed case keeps its figures until a failure joins those that were dismissed, a resolved one stays until one
-    after the remedy does: then it is open again, and the former decision stays told with it.
+    A dismissed one keeps its figures until a failure joins those that were dismissed, a resolved one until one after
+    the remedy does: then it is open again, and keeps the former decision.
     """
     if former.state == "dismissed" and not _failures(found) - _failures(former):
         return _changed(former, replace(former, absent_since=None), found.updated_at)
@@ -104,7 +104,7 @@ def found_again(former: RootCause, found: RootCause, *, last_failure: date) -> R
     changed = replace(
         former,
         tier=found.tier,
-        luck_probability=found.luck_probability,
+        probability_of_chance=found.probability_of_chance,
         document=found.document,
         evidence_key=found.evidence_key,
         after_remedy=found.after_remedy,
@@ -114,17 +114,17 @@ def found_again(former: RootCause, found: RootCause, *, last_failure: date) -> R
     return _changed(former, changed, found.updated_at)
 
 
-def _failures(case: RootCause) -> set[str]:
-    """Day and place of each failure; a corrected condition or evidence makes no new one."""
-    return {told.rsplit("/", 2)[0] for told in case.evidence_key.split(";")}
+def _failures(root_cause: RootCause) -> set[str]:
+    """Day and component of each failure; a corrected condition or evidence makes no new one."""
+    return {failure.rsplit("/", 2)[0] for failure in root_cause.evidence_key.split(";")}
 
 
 def found_no_more(former: RootCause, *, after_remedy: str | None, at: datetime) -> RootCause | None:
-    """What is left of a case that the record does not show any more: None of one on which nobody ever decided."""
+    """What is left of a root cause that is not found any more: None of one on which nobody ever decided."""
     if former.decided_at is None:
         return None
     return _changed(former, replace(former, after_remedy=after_remedy, absent_since=former.absent_since or at), at)
 
 
-def _changed(former: RootCause, case: RootCause, at: datetime) -> RootCause:
-    return former if case == former else replace(case, updated_at=at, version=former.version + 1)
+def _changed(former: RootCause, now: RootCause, at: datetime) -> RootCause:
+    return former if now == former else replace(now, updated_at=at, version=former.version + 1)

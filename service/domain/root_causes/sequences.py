@@ -2,7 +2,7 @@
 
 A unit where everything fails often has as many failures inside the windows as outside, and makes no pair. In a bad
 spell, as while a condenser is fouled, two kinds fail together but in any order: the windows before are another control.
-Self-controlled after Farrington 1995; what is made of the windows before is judged on made fleets.
+Self-controlled after Farrington 1995; what is made of the windows before is judged on simulated fleets.
 """
 
 from bisect import bisect_left, bisect_right
@@ -14,12 +14,13 @@ from itertools import pairwise
 from typing import Any
 
 from service.domain.record.structure import build, take_apart
-from service.domain.root_causes.candidate import ReplacementEvent, UnitRecord
-from service.domain.root_causes.statistics import is_failure
+from service.domain.record.unit_log import PartReplaced
+from service.domain.root_causes.failures import is_failure
+from service.domain.root_causes.history import FailureHistory
 from service.domain.statistics.discoveries import adjusted
 from service.domain.statistics.rates import chance_of, first_period_chance, varied_chance_of
 
-WINDOW = 30  # days after a replacement; the day itself tells no order and is left out
+WINDOW = 30  # days after a replacement; the day itself shows no order and is left out
 FALSE_SHARE = 0.10
 WORTH = 4.0  # failures seen as expected, added to both, draw the ratio to 1
 CROWDING_WORTH = 10.0  # failures before, seen as expected, that speak for no spells
@@ -55,14 +56,14 @@ class Tally:
 
     @property
     def chance(self) -> float:
-        """That of so many after by luck: at the units' own rates or, if likelier so, at those of such spells."""
+        """That of so many after by chance: at the units' own rates or, if likelier so, at those of such spells."""
         steady = chance_of(self.after, expected=self.expected_after)
         shape = self.before + CROWDING_WORTH
         return max(steady, varied_chance_of(self.after, expected=self.expected_after * self.crowding, shape=shape))
 
     @property
     def order(self) -> float:
-        """The chance that so many of those near come after and not before; windows are cut at the record's ends."""
+        """The chance that so many of those near come after, not before; windows are cut at the ends of the history."""
         if self.after == 0:
             return 1.0
         share = self.expected_after / (self.expected_after + self.expected_before)
@@ -76,10 +77,10 @@ class Counts:
     kinds: frozenset[str] = frozenset()
     pairs: Mapping[Pair, Tally] = field(default_factory=dict)
 
-    def add(self, record: UnitRecord) -> "Counts":
+    def add(self, history: FailureHistory) -> "Counts":
         """These and one unit more; memory grows with the kinds of components, not with the units."""
-        failed = _failures(record)
-        own = _tallies(failed, record) if len(failed) > 1 else {}
+        failed = _failures(history)
+        own = _tallies(failed, history) if len(failed) > 1 else {}
         more = {pair: self.pairs.get(pair, Tally()).plus(tally) for pair, tally in own.items()}
         return Counts(self.kinds | failed.keys(), {**self.pairs, **more}) if failed else self
 
@@ -88,8 +89,8 @@ class Counts:
 class Sequence:
     """Failures of `kind` within the window after a failure of another kind, over the fleet.
 
-    `ratio` is (observed + 4) / (expected + 4), `chance` that of so many by luck. It `stands` where at most a tenth of
-    those so unlikely are false, and the order is not likely luck either.
+    `ratio` is (observed + 4) / (expected + 4), `chance` that of so many by chance. It `stands` where at most a tenth of
+    those so unlikely are false, and the order is not likely chance either.
     """
 
     after: str
@@ -105,13 +106,13 @@ class Sequence:
 class Followed:
     """One unit's failure so many days after that of another kind; `sequence` the fleet's, None where none stands."""
 
-    before: ReplacementEvent
-    event: ReplacementEvent
+    before: PartReplaced
+    event: PartReplaced
     days: int
     sequence: Sequence | None
 
 
-def counted(records: Iterable[UnitRecord]) -> Counts:
+def counted(records: Iterable[FailureHistory]) -> Counts:
     """The counts of a fleet, one unit in memory at a time."""
     return reduce(Counts.add, records, Counts())
 
@@ -123,11 +124,11 @@ def found(counts: Counts) -> tuple[Sequence, ...]:
     """
     kinds, tallies = len(counts.kinds), counts.pairs.values()
     least = adjusted([tally.chance for tally in tallies], of=kinds * (kinds - 1))
-    told = (
+    each = (
         _sequence(pair, tally, stands=chance <= FALSE_SHARE and tally.order <= ORDER)
         for (pair, tally), chance in zip(counts.pairs.items(), least, strict=True)
     )
-    return tuple(sorted(told, key=lambda each: (each.chance, each.after, each.kind)))
+    return tuple(sorted(each, key=lambda one: (one.chance, one.after, one.kind)))
 
 
 def _sequence(pair: Pair, tally: Tally, *, stands: bool) -> Sequence:
@@ -135,22 +136,22 @@ def _sequence(pair: Pair, tally: Tally, *, stands: bool) -> Sequence:
     return Sequence(*pair, tally.after, tally.expected, ratio, tally.chance, stands)
 
 
-def followed(record: UnitRecord, kind: str, sequences: Iterable[Sequence]) -> tuple[Followed, ...]:
+def followed(history: FailureHistory, kind: str, sequences: Iterable[Sequence]) -> tuple[Followed, ...]:
     """The unit's failures of a kind that came within the window after one of another kind, by day.
 
     For each other kind only the nearest before.
     """
     standing = {each.after: each for each in sequences if each.kind == kind and each.stands}
-    failed = _failures(record)
-    then, told = failed.pop(kind, []), []
+    failed = _failures(history)
+    then, pairs = failed.pop(kind, []), []
     for other, events in sorted(failed.items()):
-        days = [event.day.toordinal() for event in events]
+        days = [event.on.toordinal() for event in events]
         for event in then:
-            place = _nearest_before(days, event.day.toordinal())
+            place = _nearest_before(days, event.on.toordinal())
             if place is not None:
                 before = events[place]
-                told.append(Followed(before, event, (event.day - before.day).days, standing.get(other)))
-    return tuple(sorted(told, key=lambda each: each.event.day))
+                pairs.append(Followed(before, event, (event.on - before.on).days, standing.get(other)))
+    return tuple(sorted(pairs, key=lambda each: each.event.on))
 
 
 def plain(sequences: Iterable[Sequence]) -> dict[str, Any]:
@@ -163,23 +164,23 @@ def from_plain(kept: Mapping[str, Any]) -> tuple[Sequence, ...]:
     return tuple(build(Sequence, each) for each in kept.get("sequences", ()))
 
 
-def _failures(record: UnitRecord) -> dict[str, list[ReplacementEvent]]:
-    """By kind and day, one a place and day, those dated outside the record left out."""
+def _failures(history: FailureHistory) -> dict[str, list[PartReplaced]]:
+    """By kind and day, one per component and day, those dated outside the history left out."""
     once = {
-        (event.kind, event.day, event.component): event
-        for event in record.replacements
-        if is_failure(event) and record.start <= event.day <= record.end
+        (event.kind, event.on, event.component): event
+        for event in history.replaced
+        if is_failure(event) and history.start <= event.on <= history.end
     }
-    by_kind: dict[str, list[ReplacementEvent]] = defaultdict(list)
+    by_kind: dict[str, list[PartReplaced]] = defaultdict(list)
     for (kind, _, _), event in sorted(once.items(), key=lambda each: each[0]):
         by_kind[kind].append(event)
     return dict(by_kind)
 
 
-def _tallies(failed: Mapping[str, list[ReplacementEvent]], record: UnitRecord) -> dict[Pair, Tally]:
+def _tallies(failed: Mapping[str, list[PartReplaced]], history: FailureHistory) -> dict[Pair, Tally]:
     """One unit's failures in the windows beside others, and how many there would be if they kept to no order."""
-    start, end = record.start.toordinal(), record.end.toordinal()
-    days = {kind: [event.day.toordinal() for event in events] for kind, events in failed.items()}
+    start, end = history.start.toordinal(), history.end.toordinal()
+    days = {kind: [event.on.toordinal() for event in events] for kind, events in failed.items()}
     tallies = {}
     for kind, first in days.items():
         after, before = _covered([*first, end]), _covered([start, *first])

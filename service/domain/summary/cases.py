@@ -8,8 +8,8 @@ from typing import Any
 
 from service.domain.instants import local_day
 from service.domain.root_causes.after_remedy import judged
+from service.domain.root_causes.failures import is_failure
 from service.domain.root_causes.life_cycle import RootCause
-from service.domain.root_causes.statistics import is_failure
 from service.domain.summary.records import UnitRecord, Window
 from service.domain.summary.summary import Cause, ReplacementLine, RootCauseLine
 
@@ -74,7 +74,7 @@ def _line(record: UnitRecord, case: RootCause, seen_on: date, told_on: date) -> 
         kind=case.kind,
         tier=case.tier,
         state=case.state,
-        luck_probability=case.luck_probability,
+        luck_probability=case.probability_of_chance,
         first_seen_on=seen_on,
         explanation=told["explanation"],
         causes=tuple(Cause(cause=each["cause"], probability=each["probability"]) for each in told["causes"]),

@@ -1,6 +1,6 @@
 """What every figure of a service summary means; the document carries these sentences."""
 
-from service.domain.root_causes.engine import CONFIRMED, PROBABLE, WATCH
+from service.domain.root_causes.engine import PROBABLE, STRONG, WATCH
 from service.domain.summary.summary import Definition
 
 DEFINITIONS = tuple(
@@ -69,9 +69,9 @@ DEFINITIONS = tuple(
         ),
         (
             "Root-cause candidate",
-            "A unit and kind of component whose failures luck does not explain well, with its causes by probability, "
-            f"as last found. Tier watch, probable, confirmed: luck explains them with a probability below {WATCH:g}, "
-            f"{PROBABLE:g}, {CONFIRMED:g}; it says nothing of what was decided. First seen by the end of the time "
+            "A unit and kind of component whose failures chance does not explain well, with its causes by probability, "
+            f"as last found. Tier watch, probable, strong: chance explains them with a probability below {WATCH:g}, "
+            f"{PROBABLE:g}, {STRONG:g}; it says nothing of what was decided. First seen by the end of the time "
             "looked at; decided and followed up to the day this was told.",
         ),
         (

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from service.domain.root_causes.candidate import TIERS
+from service.domain.root_causes.found import TIERS
 from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.cases import root_cause_lines
 from service.domain.summary.fleet_lines import CaseCount, CaseLine

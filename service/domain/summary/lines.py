@@ -199,7 +199,7 @@ class RootCauseLine:
     """A suspected root cause as it stood, who decided what and why, and what came of it; days are the site's.
 
     Failures and component-years before and after the remedy, the `chance` that so many of all would have fallen before
-    it at one rate, and the `verdict` (it worked, it goes on, too early to tell) are None where nothing was resolved.
+    it at one rate, and the `verdict` (it worked, still failing, too early to say) are None where nothing was resolved.
     """
 
     unit: str

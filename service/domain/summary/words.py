@@ -29,7 +29,7 @@ HOUR = 3600.0
 MOST_TO_DO = 3
 AILING = ("recovering", "down")
 FROM_CASES = "the failures on record"
-PRESSING = ("probable", "confirmed")
+PRESSING = ("probable", "strong")
 NO_REFRIGERANT = "No amount of refrigerant added or recovered is on record; whether any was moved is not known."
 WHAT = {
     "ethylene_glycol": "Have the bath drained, flushed and filled with food-grade propylene glycol.",

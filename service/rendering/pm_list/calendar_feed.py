@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from service.domain.maintenance.pm_list import DueRow, PmList, days_overdue, status
 from service.domain.maintenance.tasks import Task
-from service.domain.root_causes.life_cycle import Concern
-from service.rendering.pm_list.wording import concern_words, day_in_words, duration, how_late, machine
+from service.domain.root_causes.life_cycle import RootCauseCheck
+from service.rendering.pm_list.wording import day_in_words, duration, how_late, machine, root_cause_text
 
 if TYPE_CHECKING:
     from icalendar import Calendar, Event, Timezone
@@ -59,7 +59,7 @@ def _event(pm_list: PmList, row: DueRow, *, today: date, stamp: datetime) -> "Ev
     event.add("sequence", _sequence(stamp))
     event.add("dtstart", max(today, date.fromisoformat(row.due_on)))
     event.add("summary", _plain(f"{row.unit} {task.name}"))
-    event.add("description", _plain(_description(row, task, overdue, pm_list.concerns.get(row.unit, ()))))
+    event.add("description", _plain(_description(row, task, overdue, pm_list.root_causes.get(row.unit, ()))))
     event.add("location", _plain(row.address or row.site_name))
     event.add("categories", ["PM", status(overdue).replace("_", " ")])
     event.add("transp", "TRANSPARENT")  # a due item takes no one's time until somebody plans it
@@ -76,7 +76,7 @@ def _sequence(stamp: datetime) -> int:
     return (stamp.date() - date(1970, 1, 1)).days
 
 
-def _description(row: DueRow, task: Task, overdue: int, concerns: Sequence[Concern]) -> str:
+def _description(row: DueRow, task: Task, overdue: int, root_causes: Sequence[RootCauseCheck]) -> str:
     lines = [
         ("", row.why),
         ("Due: ", f"{day_in_words(date.fromisoformat(row.due_on))}, {how_late(overdue)}"),
@@ -86,7 +86,7 @@ def _description(row: DueRow, task: Task, overdue: int, concerns: Sequence[Conce
         ("Bring: ", ", ".join(task.bring)),
         ("Access: ", row.access),
         ("Phone: ", row.phone),
-        *(("Look into: ", concern_words(concern)) for concern in concerns),
+        *(("Check: ", root_cause_text(each)) for each in root_causes),
         *(("Caution: ", caution) for caution in task.cautions),
     ]
     return "\n".join(f"{label}{text}" for label, text in lines if text)

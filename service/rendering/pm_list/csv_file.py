@@ -6,7 +6,7 @@ from datetime import date
 
 from service.domain.maintenance.pm_list import DueRow, PmList, days_overdue, status
 from service.rendering.csv_guard import guarded
-from service.rendering.pm_list.wording import concern_words
+from service.rendering.pm_list.wording import root_cause_text
 
 HEADER = (
     "due_on", "days_overdue", "status", "site", "site_name", "customer", "customer_name", "phone", "address", "access",
@@ -41,5 +41,5 @@ def _values(pm_list: PmList, row: DueRow, today: date) -> tuple[str | float | No
         row.address, row.access, row.time_zone, today.isoformat(), row.latitude, row.longitude, row.technician,
         row.unit, row.place, row.maker, row.model, row.task, task.name, row.basis, row.why, row.interval,
         row.last_done_on, task.minutes, " | ".join(task.bring), " | ".join(task.cautions),
-        " | ".join(map(concern_words, pm_list.concerns.get(row.unit, ()))),
+        " | ".join(map(root_cause_text, pm_list.root_causes.get(row.unit, ()))),
     )  # fmt: skip

@@ -7,8 +7,8 @@ from typing import NamedTuple
 import orjson
 
 from service.domain.maintenance.pm_list import DueRow, PmList, Stop, days_overdue, status
-from service.domain.root_causes.life_cycle import Concern
-from service.rendering.pm_list.wording import concern_words, counts
+from service.domain.root_causes.life_cycle import RootCauseCheck
+from service.rendering.pm_list.wording import counts, root_cause_text
 
 
 class _Told(NamedTuple):
@@ -64,21 +64,21 @@ def _stop(pm_list: PmList, stop: Stop, told: Sequence[_Told]) -> dict[str, objec
         "today": stop.today,
         "minutes": sum(task.minutes for task in told),
         "items": [_item(row, task, stop.today) for row, task in zip(stop.rows, told, strict=True)],
-        "root_causes": [_concern(concern) for concern in pm_list.concerns_at(stop)],
+        "root_causes": [_root_cause(each) for each in pm_list.root_causes_at(stop)],
     }
 
 
-def _concern(concern: Concern) -> dict[str, object]:
+def _root_cause(check: RootCauseCheck) -> dict[str, object]:
     return {
-        "id": concern.case,
-        "unit": concern.unit,
-        "component_kind": concern.component_kind,
-        "tier": concern.tier,
-        "state": concern.state,
-        "cause": concern.cause,
-        "next_check": concern.next_check,
-        "bring": concern.bring,
-        "text": concern_words(concern),
+        "id": check.id,
+        "unit": check.unit,
+        "component_kind": check.component_kind,
+        "tier": check.tier,
+        "state": check.state,
+        "cause": check.cause,
+        "next_check": check.next_check,
+        "bring": check.bring,
+        "text": root_cause_text(check),
     }
 
 

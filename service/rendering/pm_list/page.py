@@ -10,7 +10,6 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from service.domain.maintenance.pm_list import DueRow, PmList, Stop, days_overdue, minutes, status
 from service.rendering.pm_list.wording import (
     cautions,
-    concern_words,
     counts,
     day_in_words,
     days_in_words,
@@ -18,6 +17,7 @@ from service.rendering.pm_list.wording import (
     how_late,
     machine,
     number,
+    root_cause_text,
 )
 
 
@@ -54,7 +54,7 @@ def _stop(pm_list: PmList, stop: Stop) -> dict[str, Any]:
         "minutes": minutes(pm_list, stop.rows),
         "cautions": cautions(pm_list, stop),
         "items": [_item(pm_list, row, stop.today) for row in stop.rows],
-        "concerns": [(concern.unit, concern_words(concern)) for concern in pm_list.concerns_at(stop)],
+        "root_causes": [(each.unit, root_cause_text(each)) for each in pm_list.root_causes_at(stop)],
     }
 
 

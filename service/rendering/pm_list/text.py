@@ -8,13 +8,13 @@ from service.domain.maintenance.pm_list import DueRow, PmList, Stop, days_overdu
 from service.rendering.pm_list.wording import (
     brought,
     cautions,
-    concern_words,
     counts,
     day_in_words,
     days_in_words,
     duration,
     how_late,
     number,
+    root_cause_text,
 )
 
 NARROWEST = 80
@@ -72,8 +72,8 @@ def _stop(pm_list: PmList, stop: Stop, numbers: Mapping[str, int], *, place: int
     for row in stop.rows:
         yield from _item(pm_list, row, stop, width)
     yield from _labelled("Bring", ", ".join(brought(pm_list, stop)), width)
-    for concern in pm_list.concerns_at(stop):
-        yield from _labelled("Look", f"{concern.unit}: {concern_words(concern)}", width)
+    for each in pm_list.root_causes_at(stop):
+        yield from _labelled("Check", f"{each.unit}: {root_cause_text(each)}", width)
     needed = sorted(numbers[caution] for caution in cautions(pm_list, stop))
     yield from _labelled("Care", ", ".join(f"({at})" for at in needed), width)
 

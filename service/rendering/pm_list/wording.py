@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from service.domain.maintenance.pm_list import DueRow, PmList, Stop, days_overdue, minutes, status
-from service.domain.root_causes.life_cycle import Concern
+from service.domain.root_causes.life_cycle import RootCauseCheck
 
 UNEXPLAINED = "unexplained"
 
@@ -87,16 +87,17 @@ def machine(row: DueRow) -> str:
     return " ".join(part for part in (row.maker, row.model) if part)
 
 
-def concern_words(concern: Concern) -> str:
-    """Say what keeps failing, the likeliest cause, what to check and what to bring.
+def root_cause_text(check: RootCauseCheck) -> str:
+    """What keeps failing, the most probable cause, what to check and what to bring.
 
-    >>> concern_words(Concern(1, "GU-7", "pump", "probable", "open", "bath_low", "Mark the level.", ("marker",)))
+    >>> check = RootCauseCheck(1, "GU-7", "pump", "probable", "open", "bath_low", "Mark the level.", ("marker",))
+    >>> root_cause_text(check)
     'pump keeps failing; probable cause: bath low. Mark the level. Bring marker.'
     """
-    kind, cause = (word.replace("_", " ") for word in (concern.component_kind, concern.cause))
-    named = "no cause known yet" if concern.cause == UNEXPLAINED else f"probable cause: {cause}"
-    bring = f" Bring {', '.join(concern.bring)}." if concern.bring else ""
-    return f"{kind} keeps failing; {named}. {concern.next_check}{bring}"
+    kind, cause = (word.replace("_", " ") for word in (check.component_kind, check.cause))
+    named = "no cause known yet" if check.cause == UNEXPLAINED else f"probable cause: {cause}"
+    bring = f" Bring {', '.join(check.bring)}." if check.bring else ""
+    return f"{kind} keeps failing; {named}. {check.next_check}{bring}"
 
 
 def brought(pm_list: PmList, stop: Stop) -> tuple[str, ...]:

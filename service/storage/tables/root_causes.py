@@ -1,4 +1,4 @@
-"""Suspected root causes, what the fleet taught, and failures in figures."""
+"""Root causes, what was learned from the fleet, and failures in figures."""
 
 from sqlalchemy import (
     CheckConstraint,
@@ -21,7 +21,7 @@ root_cause = Table(
     text("kind", required=True),
     text("tier", required=True),
     text("state", required=True),
-    Column("luck_probability", Double, nullable=False),
+    Column("probability_of_chance", Double, nullable=False),
     text("document", required=True),
     text("evidence_key", required=True),
     text("first_seen", required=True),
@@ -36,9 +36,9 @@ root_cause = Table(
     UniqueConstraint("unit_id", "kind"),
     ForeignKeyConstraint(["customer_id"], ["customer.id"]),
     ForeignKeyConstraint(["unit_id"], ["unit.id"]),
-    CheckConstraint("tier IN ('watch', 'probable', 'confirmed')", name="tier"),
+    CheckConstraint("tier IN ('watch', 'probable', 'strong')", name="tier"),
     CheckConstraint("state IN ('open', 'confirmed', 'dismissed', 'resolved')", name="state"),
-    CheckConstraint("luck_probability BETWEEN 0 AND 1", name="luck_probability"),
+    CheckConstraint("probability_of_chance BETWEEN 0 AND 1", name="probability_of_chance"),
     Index("ix_root_cause_customer_id", "customer_id"),
 )
 
@@ -56,5 +56,6 @@ failure_statistics = Table(
     Column("unit_id", KEY, primary_key=True, autoincrement=False),
     text("layout", required=True),
     text("figures", required=True),
+    counter("log_version"),
     ForeignKeyConstraint(["unit_id"], ["unit.id"]),
 )

@@ -5,6 +5,7 @@ import json
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
@@ -19,7 +20,9 @@ from service.app import create_app, open_database
 from service.domain.audit import Actor
 from service.settings import Settings
 from service.storage.migrating import upgrade
+from service.storage.store import Store
 from service.storage.tables import metadata
+from service.storage.unit_log import LogCache
 from service.usecases import tokens
 from service.usecases.system import Book
 
@@ -120,6 +123,7 @@ class Shop:
         """Forget everything but the tokens, and set the clock back."""
         self.now = NOW
         self.stocked = False
+        self.book._store_factory = partial(Store, log_cache=LogCache())  # identities and versions begin anew
         with self.book.writing() as store:
             if store.link.dialect == "postgresql":
                 store.link.core(text(f"TRUNCATE {', '.join(table.name for table in EMPTIED)}"))

@@ -1,12 +1,12 @@
-"""Root causes over HTTP as visits make and unmake them: found, told, withdrawn, returned, judged after a remedy."""
+"""Root causes over HTTP as visits make and unmake them: found, shown, withdrawn, returned, judged after a remedy."""
 
 from dataclasses import fields
 from datetime import timedelta
 
 import pytest
 
-from service.domain.root_causes.candidate import Candidate
-from service.schemas.root_causes import CandidateSchema, RootCauseSchema
+from service.domain.root_causes.found import RootCauseFound
+from service.schemas.root_causes import FoundSchema, RootCauseSchema
 
 DAYS = ("2026-01-12", "2026-02-16", "2026-03-23", "2026-04-27", "2026-06-01")
 BURNT = {"component": "switch-1", "reason": "failed", "condition": "burnt", "evidence": "seen"}
@@ -26,40 +26,44 @@ def failing(shop, tag="GU-0007"):
 def void(shop, answer):
     visit = answer["visit"]
     path, match = f"/v1/visits/{visit['id']}/void", f'"{visit["version"]}"'
-    told = shop.ask("POST", path, {"reason": "wrong unit"}, If_Match=match)
-    assert told.status_code == 200, told.text
-    return told.json
+    shown = shop.ask("POST", path, {"reason": "wrong unit"}, If_Match=match)
+    assert shown.status_code == 200, shown.text
+    return shown.json
 
 
 def decide(shop, state, note="seen"):
-    (case,) = shop.walk(PATH)
-    return shop.patch(f"{PATH}/{case['id']}", {"state": state, "note": note}, case["version"])
+    (cause,) = shop.walk(PATH)
+    return shop.patch(f"{PATH}/{cause['id']}", {"state": state, "note": note}, cause["version"])
 
 
-def test_the_answer_to_a_visit_tells_the_case_that_it_makes(shop) -> None:
-    (case,) = failing(shop)["root_causes"]
+def test_the_answer_to_a_visit_tells_the_root_cause_that_it_makes(shop) -> None:
+    (cause,) = failing(shop)["root_causes"]
 
-    assert (case["unit"], case["component_kind"], case["state"]) == ("GU-0007", "power_switch", "open")
-    assert [event["day"] for event in case["events"]] == list(DAYS)
-    assert shop.get(f"{PATH}/{case['id']}") == case
-
-
-def test_a_case_tells_all_that_the_search_found_and_the_contract_names(shop) -> None:
-    (case,) = failing(shop)["root_causes"]
-    found = {field.name for field in fields(Candidate)} - {"evidence_key"}
-
-    assert found == set(CandidateSchema().fields)
-    assert set(case) | {"exposed_share"} == set(RootCauseSchema().fields)
+    assert (cause["unit"], cause["component_kind"], cause["state"]) == (
+        "GU-0007",
+        "power_switch",
+        "open",
+    )
+    assert [event["day"] for event in cause["events"]] == list(DAYS)
+    assert shop.get(f"{PATH}/{cause['id']}") == cause
 
 
-def test_one_failure_makes_no_case(shop) -> None:
+def test_a_root_cause_tells_all_that_the_search_found_and_the_contract_names(shop) -> None:
+    (cause,) = failing(shop)["root_causes"]
+    found = {field.name for field in fields(RootCauseFound)} - {"evidence_key"}
+
+    assert found == set(FoundSchema().fields)
+    assert set(cause) | {"exposed_share"} == set(RootCauseSchema().fields)
+
+
+def test_one_failure_makes_no_root_cause(shop) -> None:
     shop.unit()
 
     assert burnt(shop, DAYS[0])["root_causes"] == []
     assert shop.walk(PATH) == []
 
 
-def test_a_visit_posted_again_gets_the_first_answer_with_its_case(shop) -> None:
+def test_a_visit_posted_again_gets_the_first_answer_with_its_root_cause(shop) -> None:
     shop.unit()
     for day in DAYS[:4]:
         burnt(shop, day)
@@ -69,75 +73,83 @@ def test_a_visit_posted_again_gets_the_first_answer_with_its_case(shop) -> None:
     assert (again, len(first["root_causes"])) == (first, 1)
 
 
-def test_a_voided_failure_withdraws_the_case_and_the_audit_trail_says_so(shop) -> None:
+def test_a_voided_failure_withdraws_the_root_cause_and_the_audit_trail_says_so(shop) -> None:
     shop.unit()
     answers = [burnt(shop, day) for day in DAYS]
     for answer in answers[1:]:
-        told = void(shop, answer)
+        shown = void(shop, answer)
     entry = shop.get("/v1/audit?noun=root_cause")["items"][0]
 
-    assert (told["root_causes"], shop.walk(PATH)) == ([], [])
+    assert (shown["root_causes"], shop.walk(PATH)) == ([], [])
     assert (entry["action"], entry["key"], entry["after"]) == ("withdrawn", "GU-0007/power_switch", None)
 
 
-def test_a_corrected_failure_withdraws_the_case(shop) -> None:
+def test_a_corrected_failure_withdraws_the_root_cause(shop) -> None:
     shop.unit()
     for answer in [burnt(shop, day) for day in DAYS][1:]:
         body = {
             "why": "it was worn, not burnt",
             "replacements": [BURNT | {"reason": "precaution", "condition": "worn"}],
         }
-        told = shop.patch(f"/v1/visits/{answer['visit']['id']}", body, 1)
+        shown = shop.patch(f"/v1/visits/{answer['visit']['id']}", body, 1)
 
-    assert told["root_causes"] == []
+    assert shown["root_causes"] == []
 
 
 @pytest.mark.parametrize("state", ["confirmed", "dismissed", "resolved"])
-def test_a_decided_case_stays_when_its_evidence_is_gone_and_says_so(shop, state) -> None:
+def test_a_decided_root_cause_stays_when_its_evidence_is_gone_and_says_so(shop, state) -> None:
     shop.unit()
     answers = [burnt(shop, day) for day in DAYS]
     decide(shop, state)
     for answer in answers[1:]:
         void(shop, answer)
-    (case,) = shop.walk(PATH)
+    (cause,) = shop.walk(PATH)
 
-    assert (case["state"], case["absent_since"], case["note"]) == (state, "2026-06-09T21:00:00.000000Z", "seen")
+    assert (cause["state"], cause["absent_since"], cause["note"]) == (
+        state,
+        "2026-06-09T21:00:00.000000Z",
+        "seen",
+    )
 
 
-def test_a_dismissed_case_is_not_told_with_visits_until_the_part_fails_again(shop) -> None:
+def test_a_dismissed_root_cause_is_not_told_with_visits_until_the_part_fails_again(shop) -> None:
     failing(shop)
     decide(shop, "dismissed")
 
     assert shop.visit("2026-06-08")["root_causes"] == []
-    (case,) = burnt(shop, "2026-06-09", arrived_at="2026-06-09T20:00:00Z")["root_causes"]
-    assert (case["state"], case["returned_from"], case["decided_by"], case["note"]) == (
+    (cause,) = burnt(shop, "2026-06-09", arrived_at="2026-06-09T20:00:00Z")["root_causes"]
+    assert (cause["state"], cause["returned_from"], cause["decided_by"], cause["note"]) == (
         "open", "dismissed", "the owner", "seen",
     )  # fmt: skip
 
 
-def test_a_resolved_case_that_fails_again_is_open_with_the_remedy_still_told(shop) -> None:
+def test_a_resolved_root_cause_that_fails_again_is_open_with_the_remedy_still_told(shop) -> None:
     failing(shop)
-    assert decide(shop, "resolved", "a motor-rated switch")["after_remedy"]["verdict"] == "too early to tell"
+    assert decide(shop, "resolved", "a motor-rated switch")["after_remedy"]["verdict"] == "too early to say"
     shop.now += timedelta(days=30)
-    (case,) = burnt(shop, "2026-07-01")["root_causes"]
+    (cause,) = burnt(shop, "2026-07-01")["root_causes"]
 
-    assert (case["state"], case["returned_from"], case["resolved_on"]) == ("open", "resolved", "2026-06-09")
-    assert (case["note"], case["after_remedy"]["after"]) == ("a motor-rated switch", 1)
-    assert case["after_remedy"]["verdict"] == "it goes on"
+    assert (cause["state"], cause["returned_from"], cause["resolved_on"]) == (
+        "open",
+        "resolved",
+        "2026-06-09",
+    )
+    assert (cause["note"], cause["after_remedy"]["after"]) == ("a motor-rated switch", 1)
+    assert cause["after_remedy"]["verdict"] == "still failing"
 
 
 def test_a_remedy_is_judged_once_there_is_time_enough(shop) -> None:
     failing(shop)
     decide(shop, "resolved")
     shop.now += timedelta(days=4 * 365)
-    (case,) = shop.visit("2030-06-01")["root_causes"]
+    (cause,) = shop.visit("2030-06-01")["root_causes"]
 
-    assert (case["after_remedy"]["before"], case["after_remedy"]["after"]) == (5, 0)
-    assert case["after_remedy"]["chance"] == pytest.approx((3.10 / (3.10 + 4.0)) ** 5, abs=2e-3)  # binomial, by hand
-    assert case["after_remedy"]["verdict"] == "it worked"
+    assert (cause["after_remedy"]["before"], cause["after_remedy"]["after"]) == (5, 0)
+    assert cause["after_remedy"]["chance"] == pytest.approx((3.10 / (3.10 + 4.0)) ** 5, abs=2e-3)  # binomial, by hand
+    assert cause["after_remedy"]["verdict"] == "it worked"
 
 
-def test_a_unit_that_changes_hands_takes_its_case_along(shop) -> None:
+def test_a_unit_that_changes_hands_takes_its_root_cause_along(shop) -> None:
     failing(shop)
     shop.post("/v1/customers", {"code": "anchor", "name": "Anchor"})
     shop.post("/v1/sites", {"code": "pier", "customer": "anchor", "name": "Pier", "time_zone": "America/Denver"})
@@ -146,7 +158,7 @@ def test_a_unit_that_changes_hands_takes_its_case_along(shop) -> None:
     assert [len(shop.walk(f"{PATH}?customer={code}")) for code in ("lantern", "anchor")] == [0, 1]
 
 
-def test_the_history_tells_when_a_case_was_first_seen_and_decided(shop) -> None:
+def test_the_history_tells_when_a_root_cause_was_first_seen_and_decided(shop) -> None:
     failing(shop)
     shop.now += timedelta(hours=1)
     decide(shop, "confirmed")
@@ -164,11 +176,16 @@ def test_the_history_tells_when_a_case_was_first_seen_and_decided(shop) -> None:
 def test_what_the_record_told_by_a_day_is_computed_and_not_stored(shop) -> None:
     failing(shop)
     before, then = shop.get(f"{PATH}?as_of=2026-01-31"), shop.get(f"{PATH}?as_of=2026-04-30")
-    (case,) = then["items"]
+    (cause,) = then["items"]
 
-    assert (before["items"], [event["day"] for event in case["events"]]) == ([], list(DAYS[:4]))
-    assert (case["id"], case["version"], case["first_seen"], case["state"]) == (None, None, None, "open")
-    assert (then["as_of"], "not stored" in then["told"]) == ("2026-04-30", True)
+    assert (before["items"], [event["day"] for event in cause["events"]]) == ([], list(DAYS[:4]))
+    assert (cause["id"], cause["version"], cause["first_seen"], cause["state"]) == (
+        None,
+        None,
+        None,
+        "open",
+    )
+    assert (then["as_of"], "not stored" in then["basis"]) == ("2026-04-30", True)
     assert len(shop.walk(PATH)[0]["events"]) == 5
 
 
@@ -186,7 +203,11 @@ def test_what_was_known_by_a_day_comes_in_parts(shop) -> None:
     for tag in ("GU-1", "GU-2", "GU-3"):
         failing(shop, tag)
 
-    assert [case["unit"] for case in shop.walk(f"{PATH}?as_of=2026-06-09&limit=1")] == ["GU-1", "GU-2", "GU-3"]
+    assert [cause["unit"] for cause in shop.walk(f"{PATH}?as_of=2026-06-09&limit=1")] == [
+        "GU-1",
+        "GU-2",
+        "GU-3",
+    ]
 
 
 @pytest.mark.parametrize(
@@ -199,24 +220,24 @@ def test_what_nobody_can_have_known_is_refused(shop, query, field) -> None:
 
 
 def test_the_days_list_tells_what_to_look_into_at_a_unit_that_is_on_it(shop) -> None:
-    (case,) = failing(shop)["root_causes"]
+    (cause,) = failing(shop)["root_causes"]
     (stop,) = shop.get("/v1/pm-list")["stops"]
-    (told,) = stop["root_causes"]
+    (shown,) = stop["root_causes"]
 
-    assert (told["id"], told["unit"], told["bring"]) == (case["id"], "GU-0007", case["bring"])
-    assert told["next_check"] == case["next_check"]
+    assert (shown["id"], shown["unit"], shown["bring"]) == (cause["id"], "GU-0007", cause["bring"])
+    assert shown["next_check"] == cause["next_check"]
     decide(shop, "dismissed")
     assert shop.get("/v1/pm-list")["stops"][0]["root_causes"] == []
 
 
-def test_the_audit_trail_tells_that_a_case_came_back(shop) -> None:
+def test_the_audit_trail_tells_that_a_root_cause_came_back(shop) -> None:
     failing(shop)
     decide(shop, "dismissed")
     burnt(shop, "2026-06-09", arrived_at="2026-06-09T20:00:00Z")
     entries = [entry for entry in shop.walk("/v1/audit") if entry["noun"] == "root_cause"]
 
-    told = sorted((entry["at"], entry["actor"], entry["after"]["state"]) for entry in entries)
-    assert sorted((who, state) for _, who, state in told) == [
+    shown = sorted((entry["at"], entry["actor"], entry["after"]["state"]) for entry in entries)
+    assert sorted((who, state) for _, who, state in shown) == [
         ("search for root causes", "open"),
         ("the owner", "dismissed"),
     ]

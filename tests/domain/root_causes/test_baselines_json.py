@@ -16,6 +16,6 @@ def test_what_was_learned_is_read_as_it_was_written():
 
 
 def test_what_was_learned_of_other_causes_is_left_to_the_defaults():
-    told = json.loads(to_json(LEARNED)) | {"layout": "another"}
+    shown = json.loads(to_json(LEARNED)) | {"layout": "another"}
 
-    assert from_json(json.dumps(told)) == Baselines({}, (AFTER_PUMP,))
+    assert from_json(json.dumps(shown)) == Baselines({}, (AFTER_PUMP,))

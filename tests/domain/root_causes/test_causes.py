@@ -26,7 +26,7 @@ def test_every_cause_says_what_to_check_what_to_do_and_where_it_comes_from(cause
 
 
 @pytest.mark.parametrize("kind", COMPONENT_KINDS)
-def test_luck_is_what_one_believes_first_of_any_kind(kind):
+def test_chance_is_what_one_believes_first_of_any_kind(kind):
     assert sum(cause.prior for cause in causes_of(kind)) + UNEXPLAINED.prior < 0.2
 
 

@@ -1,4 +1,4 @@
-"""Luck against a cause against an unexplained excess."""
+"""Chance against a cause against an unexplained excess."""
 
 import numpy as np
 import pytest
@@ -6,7 +6,7 @@ from scipy.integrate import quad
 from scipy.stats import gamma, nbinom
 
 from service.domain.root_causes import comparison
-from service.domain.root_causes.comparison import Pairs, Setting, compare, log_factors, odd_factor
+from service.domain.root_causes.comparison import FailureArrays, Setting, compare, excess_factor, log_factors
 
 KIND = "temperature_controller"  # three views: low voltage, after a repair, bad parts
 SETTING = Setting(0.2, 4.0, ((0.15, 0.2, 0.3, 0.25, 0.1),) * 3, (0.06, 0.0, 0.0), 0.02)
@@ -14,7 +14,7 @@ SETTING = Setting(0.2, 4.0, ((0.15, 0.2, 0.3, 0.25, 0.1),) * 3, (0.06, 0.0, 0.0)
 
 def pairs(*, count=3.0, years=3.0, exposed=0.6, full=3):
     gains = np.log([[[float(s) ** full for s in (1, 2, 4, 8, 16)], [1.0] * 5, [1.0] * 5]])
-    return Pairs(
+    return FailureArrays(
         KIND, np.array([count]), np.array([years]), np.array([[exposed, 0.0, 0.0]]), gains,
         np.ones((1, 3, 5)), np.zeros(1),
     )  # fmt: skip
@@ -44,21 +44,21 @@ def test_the_excess_is_a_ratio_of_negative_binomials():
     def chance(shape, mean):
         return nbinom.pmf(3, shape, shape / (shape + mean))
 
-    found = odd_factor(np.array([3.0]), np.array([0.6]), 4.0)[0]
+    found = excess_factor(np.array([3.0]), np.array([0.6]), 4.0)[0]
     assert found == pytest.approx(chance(2.0, 3.0) / chance(4.0, 0.6), rel=1e-9)
     assert found == pytest.approx(5.4477, abs=1e-4)  # computed elsewhere
 
 
 def test_probabilities_of_the_explanations():
-    """Computed elsewhere for priors 0.92, 0.06, 0.02: luck 0.13924, the cause 0.84427, unexplained 0.01649."""
+    """Computed elsewhere for priors 0.92, 0.06, 0.02: chance 0.13924, the cause 0.84427, unexplained 0.01649."""
     found = compare(pairs(), SETTING)
 
-    assert found.luck[0] == pytest.approx(0.13924, abs=1e-5)
+    assert found.chance[0] == pytest.approx(0.13924, abs=1e-5)
     assert found.causes[0, 0] == pytest.approx(0.84427, abs=1e-5)
     assert found.unexplained[0] == pytest.approx(0.01649, abs=1e-5)
 
 
-def test_a_cause_that_made_one_failure_at_most_is_luck_unless_it_is_always_there():
+def test_a_cause_that_made_one_failure_at_most_is_chance_unless_it_is_always_there():
     gains = np.zeros((1, 1, 1, 3))
     gains[..., 1:] = (-np.log(8.0), 7.0)  # one failure, made with odds of seven to one
     now_and_then = comparison.made(gains, np.array([[0.0]]), np.array([3.0]))

@@ -4,16 +4,12 @@ from datetime import date, timedelta
 
 import pytest
 
+from service.domain.record.unit_log import PartReplaced
 from service.domain.root_causes import exposure
-from service.domain.root_causes.candidate import (
-    ComponentPlace,
-    RecordReading,
-    ReplacementEvent,
-    TaskEvent,
-    UnitRecord,
-)
-from service.domain.root_causes.causes import loose
 from service.domain.root_causes.exposure import area, at
+from service.domain.root_causes.history import FailureHistory
+from service.domain.root_causes.views import LOOSE
+from tests.simulation.values import component, done, taken
 
 START = date(2023, 1, 1)
 TRACK = ((0, 0.0, 0.0), (10, 1.0, 0.0), (20, 0.5, 0.5))
@@ -24,9 +20,9 @@ def day(number):
 
 
 def cleaned(*finds):
-    tasks = tuple(TaskEvent("condenser_clean", day(number), "done", found) for number, found in finds)
-    record = UnitRecord("GU-1", START, day(1000), tasks=tasks)
-    return exposure.since_cleaning(record, ("condenser_clean",), none=90, full=180)
+    tasks = tuple(done("condenser_clean", day(number), "done", found) for number, found in finds)
+    history = FailureHistory("GU-1", START, day(1000), performed=tasks)
+    return exposure.since_cleaning(history, ("condenser_clean",), none=90, full=180)
 
 
 def score(track, number):
@@ -62,40 +58,40 @@ def test_a_condenser_found_blocked_early_had_fouled_on_the_way():
 
 def test_two_cleanings_on_a_day_keep_the_find_of_either():
     tasks = tuple(
-        TaskEvent(task, day(200), "done", found)
+        done(task, day(200), "done", found)
         for task, found in (("condenser_clean", "clean"), ("condenser_deep_clean", None))
     )
-    record = UnitRecord("GU-1", START, day(1000), tasks=tasks)
-    track = exposure.since_cleaning(record, ("condenser_clean", "condenser_deep_clean"), none=90, full=180)
+    history = FailureHistory("GU-1", START, day(1000), performed=tasks)
+    track = exposure.since_cleaning(history, ("condenser_clean", "condenser_deep_clean"), none=90, full=180)
 
     assert score(track, 199) == pytest.approx(0.0)
 
 
 def test_a_reading_at_another_switch_says_nothing_of_this_kind():
     readings = tuple(
-        RecordReading("contact_voltage_drop", code, value, "voltage", None, day(10), as_found=True)
+        taken("contact_voltage_drop", code, value, "voltage", day(10))
         for code, value in (("switch-1", 0.5), ("contactor-1", 0.05))
     )
-    places = (ComponentPlace("switch-1", "power_switch"), ComponentPlace("contactor-1", "contactor"))
-    record = UnitRecord("GU-1", START, day(1000), places, readings=readings)
+    places = (component("switch-1", "power_switch"), component("contactor-1", "contactor"))
+    history = FailureHistory("GU-1", START, day(1000), places, readings=readings)
 
-    assert score(loose(record, "power_switch"), 20) == pytest.approx(1.0)
-    assert score(loose(record, "contactor"), 20) == pytest.approx(0.0)
+    assert score(LOOSE.track(history, "power_switch"), 20) == pytest.approx(1.0)
+    assert score(LOOSE.track(history, "contactor"), 20) == pytest.approx(0.0)
 
 
 def test_the_drop_across_a_burnt_contact_is_what_came_of_it():
-    reading = RecordReading("contact_voltage_drop", "switch-1", 0.5, "voltage", None, day(10), as_found=True)
-    burnt = ReplacementEvent("switch-1", "power_switch", day(10), "failed", "burnt", "seen", "us", "v1")
-    record = UnitRecord(
+    reading = taken("contact_voltage_drop", "switch-1", 0.5, "voltage", day(10))
+    burnt = PartReplaced("switch-1", "power_switch", day(10), "failed", "burnt", "seen", "us", "v1")
+    history = FailureHistory(
         "GU-1",
         START,
         day(1000),
-        (ComponentPlace("switch-1", "power_switch"),),
-        replacements=(burnt,),
+        (component("switch-1", "power_switch"),),
+        replaced=(burnt,),
         readings=(reading,),
     )
 
-    assert score(loose(record, "power_switch"), 20) == pytest.approx(0.0)
+    assert score(LOOSE.track(history, "power_switch"), 20) == pytest.approx(0.0)
 
 
 def test_a_condenser_found_worse_than_its_days_say_had_fouled_from_the_first_day():
@@ -105,7 +101,11 @@ def test_a_condenser_found_worse_than_its_days_say_had_fouled_from_the_first_day
 
 def test_what_was_left_alone_is_never_taken_for_what_was_found():
     """Brought back to strength at one visit and weak again at the next: between them it fell, it was not strong."""
-    track = exposure.of_readings([(day(10), 1.0, True), (day(10), 0.0, False), (day(30), 1.0, True)])
+    found, left, later = (
+        taken("glycol_strength", None, 0.3, "mass_fraction", on, as_found=found)
+        for on, found in ((day(10), True), (day(10), False), (day(30), True))
+    )
+    track = exposure.of_readings([(found, 1.0), (left, 0.0), (later, 1.0)])
 
     assert [score(track, n) for n in (0, 10, 20, 30)] == pytest.approx([1.0, 1.0, 0.5, 1.0])
 

@@ -13,7 +13,7 @@ END = START.fromordinal(START.toordinal() + DAYS)
 
 @pytest.fixture(scope="module")
 def doubled():
-    return learned_of((made.record for made in fleet(400, 5, Plan(rate=2.0))), END)
+    return learned_of((made.history for made in fleet(400, 5, Plan(rate=2.0))), END)
 
 
 @pytest.mark.parametrize("kind", ["power_switch", "pump", "temperature_controller", "condenser_fan"])
@@ -41,7 +41,7 @@ def test_what_nobody_saw_stays_as_it_was_taken_to_be(doubled):
 
 def test_a_fleet_of_one_stays_near_the_defaults():
     (made,) = fleet(1, 5, Plan(planted=False))
-    setting = learned_of([made.record], END).of("pump")
+    setting = learned_of([made.history], END).of("pump")
 
     assert setting.rate == pytest.approx(0.15, rel=0.35)
     assert sum(setting.priors) + setting.unexplained < 0.35

@@ -1,4 +1,4 @@
-"""What fails soon after what: counted over a fleet, told of one unit."""
+"""What fails soon after what: counted over a fleet, shown of one unit."""
 
 import json
 from datetime import date, timedelta
@@ -6,7 +6,8 @@ from datetime import date, timedelta
 import pytest
 from scipy.stats import poisson
 
-from service.domain.root_causes.candidate import ReplacementEvent, UnitRecord
+from service.domain.record.unit_log import PartReplaced
+from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.sequences import (
     Counts,
     Sequence,
@@ -23,13 +24,13 @@ STANDING = Sequence("pump", "power_switch", 20, 3.0, 24 / 7, 1e-9, stands=True)
 
 
 def event(kind, day, reason="failed", place=1, condition="burnt"):
-    return ReplacementEvent(
+    return PartReplaced(
         f"{kind}-{place}", kind, START + timedelta(days=day), reason, condition, "seen", "us", f"visit of day {day}"
     )
 
 
 def unit(*events, days=300):
-    return UnitRecord("GU-1", START, START + timedelta(days=days - 1), replacements=events)
+    return FailureHistory("GU-1", START, START + timedelta(days=days - 1), replaced=events)
 
 
 def of(counts, after="pump", kind="power_switch"):
@@ -50,17 +51,17 @@ def test_what_is_expected_is_the_units_own_rate_times_the_days_in_windows():
 
 def test_windows_that_overlap_count_once():
     """By hand: pumps on days 100 and 110 leave days 101 to 140 but for none twice: 1 x 40 / 300."""
-    told = of(Counts().add(unit(event("pump", 100), event("pump", 110), event("power_switch", 115))))
+    shown = of(Counts().add(unit(event("pump", 100), event("pump", 110), event("power_switch", 115))))
 
-    assert (told.observed, told.expected) == (1, pytest.approx(40 / 300))
+    assert (shown.observed, shown.expected) == (1, pytest.approx(40 / 300))
 
 
 def test_the_ratio_is_drawn_to_one_and_the_chance_is_poissons():
     """By hand: 6 units with one switch each in a window of 30 of 300 days: 0.6 expected; scipy's Poisson."""
-    told = of(counted([unit(event("pump", 100), event("power_switch", 110))] * 6))
+    shown = of(counted([unit(event("pump", 100), event("power_switch", 110))] * 6))
 
-    assert (told.observed, told.ratio) == (6, pytest.approx(10 / 4.6))
-    assert told.chance >= poisson.sf(5, 0.6)
+    assert (shown.observed, shown.ratio) == (6, pytest.approx(10 / 4.6))
+    assert shown.chance >= poisson.sf(5, 0.6)
 
 
 @pytest.mark.parametrize("reason", ["precaution", "upgrade"])
@@ -110,8 +111,8 @@ def test_what_crowds_before_raises_what_is_expected_after():
 def test_unit_by_unit_is_the_same_as_all_at_once():
     fleet = list(sequence_fleet(60, 5, SequencePlan(0.3)))
     halves = counted(fleet[:30])
-    for record in fleet[30:]:
-        halves = halves.add(record)
+    for history in fleet[30:]:
+        halves = halves.add(history)
 
     assert found(halves) == found(counted(fleet))
     assert len(halves.pairs) <= 20
@@ -125,11 +126,11 @@ def test_what_was_found_comes_back_from_json():
 
 
 def test_one_units_failure_is_told_with_what_came_before_and_the_fleets_ratio():
-    record = unit(event("pump", 80), event("pump", 100), event("compressor", 105), event("power_switch", 110))
+    history = unit(event("pump", 80), event("pump", 100), event("compressor", 105), event("power_switch", 110))
 
-    fan, pump = followed(record, "power_switch", [STANDING])
+    fan, pump = followed(history, "power_switch", [STANDING])
     assert (fan.before.kind, fan.days, fan.sequence) == ("compressor", 5, None)
-    assert (pump.before.day, pump.days, pump.sequence) == (START + timedelta(days=100), 10, STANDING)
+    assert (pump.before.on, pump.days, pump.sequence) == (START + timedelta(days=100), 10, STANDING)
 
 
 @pytest.mark.parametrize(("kind", "later"), [("power_switch", 0), ("power_switch", 31), ("compressor", 5)])
@@ -140,8 +141,8 @@ def test_nothing_is_told_where_nothing_followed(kind, later):
 def test_a_sequence_that_does_not_stand_is_not_told():
     weak = Sequence("pump", "power_switch", 2, 1.0, 1.2, 0.26, stands=False)
 
-    (told,) = followed(unit(event("pump", 100), event("power_switch", 110)), "power_switch", [weak])
-    assert told.sequence is None
+    (shown,) = followed(unit(event("pump", 100), event("power_switch", 110)), "power_switch", [weak])
+    assert shown.sequence is None
 
 
 def test_what_is_dated_outside_the_record_and_an_end_before_the_start_are_borne():

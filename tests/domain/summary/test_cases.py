@@ -25,7 +25,7 @@ def part(on, **more):
 
 def line(*parts, resolved_on=RESOLVED, pumps=1):
     case = RootCause(
-        unit="GU-1", kind="pump", tier="probable", luck_probability=0.04, document=TOLD, evidence_key="e",
+        unit="GU-1", kind="pump", tier="probable", probability_of_chance=0.04, document=TOLD, evidence_key="e",
         first_seen=SEEN, updated_at=SEEN, state="resolved", resolved_on=resolved_on,
     )  # fmt: skip
     components = tuple(Component(code=f"pump-{number}", kind="pump") for number in range(pumps))
@@ -41,7 +41,7 @@ def test_four_failures_and_none_in_half_a_year_are_too_early_to_tell():
     found = line(*map(part, ("2025-02-01", "2025-06-01", "2025-11-01", "2026-03-01")))
 
     assert (found.failed_before, found.failed_after, found.years_before, found.years_after) == (4, 0, 1.5, 0.5)
-    assert (round(found.chance, 3), found.verdict) == (0.316, "too early to tell")
+    assert (round(found.chance, 3), found.verdict) == (0.316, "too early to say")
 
 
 def test_nine_failures_before_and_none_after_say_that_it_worked():
@@ -52,11 +52,11 @@ def test_nine_failures_before_and_none_after_say_that_it_worked():
 
 
 def test_failures_as_frequent_as_before_say_that_it_goes_on():
-    assert line(*map(part, ("2025-06-01", "2026-01-10", "2026-08-01"))).verdict == "it goes on"
+    assert line(*map(part, ("2025-06-01", "2026-01-10", "2026-08-01"))).verdict == "still failing"
 
 
 def test_no_failure_at_all_is_too_early_to_tell():
-    assert (line().chance, line().verdict) == (None, "too early to tell")
+    assert (line().chance, line().verdict) == (None, "too early to say")
 
 
 @pytest.mark.parametrize(

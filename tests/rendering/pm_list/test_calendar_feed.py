@@ -178,7 +178,7 @@ def test_whatever_was_typed_comes_back_but_for_control_characters(hostile_list, 
     assert event["summary"] == f"{expected} {expected}"
 
 
-def test_says_what_to_look_into_in_each_event_of_the_unit(suspicious):
-    told = [event["description"] for event in Calendar.from_ical(render(suspicious, stamp=STAMP)).walk("VEVENT")]
+def test_says_what_to_check_in_each_event_of_the_unit(failing):
+    told = [event["description"] for event in Calendar.from_ical(render(failing, stamp=STAMP)).walk("VEVENT")]
 
-    assert ["Look into: power switch keeps failing" in each for each in told] == [True, True, False, False]
+    assert ["Check: power switch keeps failing" in each for each in told] == [True, True, False, False]

@@ -95,8 +95,8 @@ def test_keeps_whatever_was_typed_to_the_letter(hostile_list, hostile):
     assert item["bring"] == item["cautions"] == [hostile]
 
 
-def test_tells_a_stop_what_to_look_into_once_a_unit(suspicious):
-    quay, ferry = json.loads(render(suspicious))["stops"]
+def test_tells_a_stop_what_to_look_into_once_a_unit(failing):
+    quay, ferry = json.loads(render(failing))["stops"]
 
     assert ferry["root_causes"] == []
     assert quay["root_causes"] == [

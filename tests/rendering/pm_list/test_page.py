@@ -138,9 +138,9 @@ def test_runs_nothing_and_fetches_nothing(hostile_list):
     assert not re.search(r"url\(|@import", page.seen["style"])
 
 
-def test_nothing_typed_becomes_an_element(hostile_list, suspicious, listed, row, task):
+def test_nothing_typed_becomes_an_element(hostile_list, failing, listed, row, task):
     tasks = (task(cautions=("x",), bring=("x",)),)
-    harmless = listed((row(),), tasks=tasks, concerns=suspicious.concerns)
+    harmless = listed((row(),), tasks=tasks, root_causes=failing.root_causes)
 
     assert [tag for tag, _ in Page(render(hostile_list)).elements] == [
         tag for tag, _ in Page(render(harmless)).elements
@@ -162,6 +162,6 @@ def test_prints_without_tearing_an_item_apart(day):
     assert "thead { display: table-header-group; }" in printed
 
 
-def test_says_what_to_look_into_once_a_unit(suspicious, day):
-    assert render(suspicious).decode().count("keeps failing; probable cause: condenser fouled.") == 1
-    assert "Look into" not in render(day).decode()
+def test_says_what_to_check_once_a_unit(failing, day):
+    assert render(failing).decode().count("keeps failing; probable cause: condenser fouled.") == 1
+    assert "<h3>Check" not in render(day).decode()

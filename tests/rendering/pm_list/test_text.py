@@ -93,8 +93,8 @@ def test_says_that_there_is_more(listed, row):
     assert render(listed((row(),), next="x")).endswith("There are more stops than these.\n")
 
 
-def test_says_what_to_look_into_once_a_unit(suspicious):
-    told = " ".join(render(suspicious).split())
+def test_says_what_to_check_once_a_unit(failing):
+    told = " ".join(render(failing).split())
 
     assert told.count("keeps failing") == 1
-    assert "Look GU-0007: power switch keeps failing; probable cause: condenser fouled. Read the amps." in told
+    assert "Check GU-0007: power switch keeps failing; probable cause: condenser fouled. Read the amps." in told

@@ -2,7 +2,7 @@ from dataclasses import replace
 from datetime import date
 
 from service.domain.maintenance.pm_list import Stop
-from service.rendering.pm_list.wording import Counts, brought, cautions, concern_words, counts, days_in_words
+from service.rendering.pm_list.wording import Counts, brought, cautions, counts, days_in_words, root_cause_text
 
 
 def test_counts_every_item_once(day):
@@ -31,8 +31,8 @@ def test_says_what_to_bring_and_what_can_hurt_once_a_stop(day):
     assert cautions(day, quay) == ("Isolate the fan.", "Wear gloves.")
 
 
-def test_a_failure_that_nothing_explains_names_no_cause(suspicious):
-    (concern,) = suspicious.concerns["GU-0007"]
-    told = concern_words(replace(concern, cause="unexplained", bring=()))
+def test_a_failure_that_nothing_explains_names_no_cause(failing):
+    (check,) = failing.root_causes["GU-0007"]
+    told = root_cause_text(replace(check, cause="unexplained", bring=()))
 
     assert told == "power switch keeps failing; no cause known yet. Read the amps."

@@ -1,0 +1,80 @@
+"""What the search for root causes reads of a unit's log, cut at a day; days are dates at the site, values SI."""
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from datetime import date
+
+from service.domain.quantities import Quantity
+from service.domain.record.fleet import Bath, Component, Supply
+from service.domain.record.unit_log import PartReplaced, Performed, ReadingTaken, UnitLog
+
+MAY_HAVE_FAILED = ("failed", "unknown")  # reasons of a replacement
+
+
+@dataclass(frozen=True, slots=True)
+class FailureHistory:
+    """One unit from `start` to `end`; `supply_voltage` in V, `target_strength` as mass fraction.
+
+    `before_installation` counts visits and replacements dated before the unit was installed: one of the dates is wrong.
+    """
+
+    tag: str
+    start: date
+    end: date
+    components: tuple[Component, ...] = ()
+    retired: bool = False
+    before_installation: int = 0
+    supply_voltage: float | None = None
+    target_strength: float | None = None
+    replaced: tuple[PartReplaced, ...] = ()
+    readings: tuple[ReadingTaken, ...] = ()
+    performed: tuple[Performed, ...] = ()
+
+    def until(self, day: date) -> "FailureHistory":
+        """The history as it could be known on a day: nothing later, and nothing behind its own end."""
+        end = min(day, self.end)
+        return replace(
+            self,
+            end=end,
+            replaced=tuple(part for part in self.replaced if part.on <= end),
+            readings=tuple(taken for taken in self.readings if taken.on <= end),
+            performed=tuple(task for task in self.performed if task.on <= end),
+        )
+
+
+def history_of(log: UnitLog, day: date) -> FailureHistory:
+    """The history of a unit up to a day.
+
+    It starts at the earliest record where that lies before the installation: the date of the installation may be wrong.
+    """
+    unit = log.unit
+    replaced = tuple(part for part in log.replaced() if part.on <= day)
+    days = [*(part.on for part in replaced), *(visit.day for visit in log.visits if visit.day <= day)]
+    installed = unit.installed_on
+    return FailureHistory(
+        tag=unit.tag,
+        start=min([installed or unit.registered_on, *days, day]),
+        end=min(unit.retired_on or day, day),
+        components=unit.components,
+        retired=unit.retired_on is not None and unit.retired_on <= day,
+        before_installation=0 if installed is None else sum(each < installed for each in days),
+        supply_voltage=si((unit.supply or Supply()).voltage, "voltage"),
+        target_strength=si((unit.bath or Bath()).target_strength, "mass_fraction"),
+        replaced=replaced,
+        readings=tuple(taken for taken in log.readings() if taken.on <= day),
+        performed=tuple(task for task in log.performed() if task.on <= day),
+    )
+
+
+def may_have_failed_twice(log: UnitLog) -> bool:
+    """Whether parts of one kind may have failed on two days, which is the least that a search asks for."""
+    days: dict[str, set[date]] = defaultdict(set)
+    for part in log.replaced():
+        if part.reason in MAY_HAVE_FAILED:
+            days[part.kind].add(part.on)
+    return any(len(each) > 1 for each in days.values())
+
+
+def si(quantity: Quantity | None, dimension: str) -> float | None:
+    """The SI value, None where there is none in this dimension."""
+    return quantity.value if quantity is not None and quantity.dimension == dimension else None

@@ -1,0 +1,104 @@
+"""Questions about the failures of many units at once, for work that would load every history to find a few.
+
+They hold what the logs hold (see the tests): voided visits do not count, a replacement counts from its own day.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import date
+from itertools import groupby
+from operator import itemgetter
+from typing import Any
+
+from sqlalchemy import bindparam, func, or_, select
+
+from service.domain.record.unit_log import PartReplaced
+from service.domain.root_causes.history import MAY_HAVE_FAILED, FailureHistory
+from service.storage.documents import day
+from service.storage.engine.database import Link
+from service.storage.engine.statements import Statement
+from service.storage.tables import component, customer, replacement, root_cause, unit, visit
+from service.storage.unit_log import among, id_text
+
+COUNTS = (visit.c.void.is_(None), replacement.c.reason.in_(MAY_HAVE_FAILED))
+OF_COMPONENT = (component.c.unit_id == replacement.c.unit_id) & (component.c.code == replacement.c.component)
+FAILED_TWICE = (
+    select(replacement.c.unit_id)
+    .select_from(replacement.join(component, OF_COMPONENT).join(visit, visit.c.id == replacement.c.visit_id))
+    .where(*COUNTS)
+    .group_by(replacement.c.unit_id, component.c.kind)
+    .having(func.count(replacement.c.day.distinct()) > 1)
+)
+TO_SEARCH = Statement(
+    {
+        name: FAILED_TWICE.where(among(replacement.c.unit_id, name)).union(
+            select(root_cause.c.unit_id).where(among(root_cause.c.unit_id, name))
+        )
+        for name in ("sqlite", "postgresql")
+    }
+)
+FAILURES = Statement(
+    select(
+        unit.c.id,
+        unit.c.tag,
+        unit.c.installed_on,
+        unit.c.registered_on,
+        unit.c.retired_on,
+        replacement.c.component,
+        component.c.kind,
+        replacement.c.day,
+        replacement.c.reason,
+        replacement.c.condition,
+        replacement.c.evidence,
+        replacement.c.by_whom,
+        visit.c.uuid,
+    )
+    .select_from(
+        replacement.join(unit, unit.c.id == replacement.c.unit_id)
+        .join(visit, visit.c.id == replacement.c.visit_id)
+        .join(component, OF_COMPONENT)
+    )
+    .where(
+        *COUNTS,
+        replacement.c.day <= bindparam("as_of"),
+        or_(unit.c.id <= bindparam("all_up_to"), unit.c.id % bindparam("then_every") == 0),
+    )
+    .order_by(unit.c.id, replacement.c.day, visit.c.arrived_at, visit.c.id, replacement.c.position)
+)
+
+
+class Failures:
+    """Which units have failures, and which failures a sample of the fleet has."""
+
+    def __init__(self, link: Link) -> None:
+        self.link = link
+
+    def to_search(self, unit_ids: Sequence[int]) -> list[int]:
+        """Those of some units whose parts of one kind may have failed twice, or that have a root cause."""
+        return sorted(row[0] for row in self.link.rows(TO_SEARCH, ids=id_text(unit_ids)))
+
+    def twice(self, until: str, *, after: int, most: int, customer_code: str | None, tag: str | None) -> list[int]:
+        """The next units from an identity on whose parts of one kind may have failed twice by a day."""
+        query = FAILED_TWICE.where(replacement.c.day <= until, replacement.c.unit_id >= after)
+        theirs = select(unit.c.id).join(customer, customer.c.id == unit.c.customer_id)
+        if customer_code is not None:
+            query = query.where(replacement.c.unit_id.in_(theirs.where(customer.c.code == customer_code)))
+        if tag is not None:
+            query = query.where(replacement.c.unit_id.in_(theirs.where(unit.c.tag == tag)))
+        each = query.subquery()
+        found = self.link.core(select(each.c.unit_id).distinct().order_by(each.c.unit_id).limit(most))
+        return [row[0] for row in found]
+
+    def of_sample(self, all_up_to: int, then_every: int, *, as_of: date) -> Iterator[FailureHistory]:
+        """Histories with nothing but failures, of the first units and then of every so many; only those with any."""
+        rows = self.link.stream(FAILURES, all_up_to=all_up_to, then_every=then_every, as_of=as_of.isoformat())
+        for _, own in groupby(rows, key=itemgetter(0)):
+            yield _history(list(own), as_of)
+
+
+def _history(rows: list[tuple[Any, ...]], as_of: date) -> FailureHistory:
+    _, tag, installed_on, registered_on, retired_on = rows[0][:5]
+    replaced = tuple(
+        PartReplaced(code, kind, date.fromisoformat(on), *rest) for code, kind, on, *rest in (row[5:] for row in rows)
+    )
+    start = min(date.fromisoformat(installed_on or registered_on), replaced[0].on)
+    return FailureHistory(tag, start, min(day(retired_on) or as_of, as_of), replaced=replaced)

@@ -1,0 +1,72 @@
+"""Whatever stored figures and texts rest on changes their mark, so that the next night makes them anew."""
+
+from dataclasses import fields, replace
+
+import numpy as np
+import pytest
+
+from service.domain.root_causes import causes, figures
+from service.domain.root_causes.causes import CAUSES, UNEXPLAINED, Cause
+from service.domain.root_causes.views import View, since_strainer_cleaned
+
+CHANGES = {str: lambda text: text + "?", float: lambda number: number + 0.001, tuple: lambda items: (*items, "more")}
+
+
+def mark():
+    figures.layout.cache_clear()
+    return figures.layout()
+
+
+@pytest.fixture(autouse=True)
+def unchanged():
+    """The mark before a change; the next test asks anew."""
+    yield mark()
+    figures.layout.cache_clear()
+
+
+def with_first(cause, monkeypatch):
+    monkeypatch.setattr(causes, "CAUSES", (cause, *CAUSES[1:]))
+    return mark()
+
+
+@pytest.mark.parametrize("name", [field.name for field in fields(Cause)])
+def test_every_field_of_a_cause(unchanged, monkeypatch, name):
+    value = getattr(CAUSES[0], name)
+
+    assert with_first(replace(CAUSES[0], **{name: CHANGES[type(value)](value)}), monkeypatch) != unchanged
+
+
+def test_the_limits_and_the_measure_of_a_view(unchanged, monkeypatch):
+    first, *rest = CAUSES[0].views
+    for other in (replace(first, limits=(45, 136)), View(since_strainer_cleaned, first.limits)):
+        assert with_first(replace(CAUSES[0], views=(other, *rest)), monkeypatch) != unchanged
+    assert with_first(replace(CAUSES[0], views=(View(first.exposure, first.limits), *rest)), monkeypatch) == unchanged
+
+
+CONSTANTS = [
+    (module, name)
+    for module in figures.MODULES
+    for name, value in vars(module).items()
+    if name.isupper() and isinstance(value, int | float | str | tuple | dict | np.ndarray)
+]
+
+
+@pytest.mark.parametrize(("module", "name"), CONSTANTS, ids=lambda part: getattr(part, "__name__", part))
+def test_every_constant(unchanged, monkeypatch, module, name):
+    monkeypatch.setattr(module, name, {"another": 0.5})
+
+    assert mark() != unchanged
+
+
+def test_the_constants_that_decide_are_among_them():
+    names = {f"{module.__name__.rsplit('.', 1)[1]}.{name}" for module, name in CONSTANTS}
+
+    assert names >= {
+        "baselines.RATES", "baselines.ALONE", "comparison.EXCESS_MEAN", "engine.WATCH", "engine.STRONG",
+        "explanation.RAREST", "exposure.FOUND", "failures.TYPICAL", "failures.REPORTED", "learning.SHAPES",
+        "learning.WORTH_YEARS", "sequences.WINDOW", "views.CLEANINGS", "views.FOULED_CURRENT", "views.MOTOR_SHARE",
+    }  # fmt: skip
+
+
+def test_the_mark_names_nothing_that_differs_between_processes():
+    assert " at 0x" not in repr(figures._plain(CAUSES) + figures._plain([UNEXPLAINED, causes.BY_CODE]))

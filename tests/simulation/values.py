@@ -1,0 +1,42 @@
+"""The values of a history in short."""
+
+from datetime import UTC, date, datetime, time
+
+from service.domain.quantities import Quantity
+from service.domain.record.fleet import Component
+from service.domain.record.unit_log import Performed, ReadingTaken
+from service.domain.record.visits import Reading
+
+
+def component(
+    code: str, kind: str, feeds: tuple[str, ...] = (), rated: float | None = None, rating: str | None = None
+) -> Component:
+    """A component; `rated` in A."""
+    rated_current = None if rated is None else Quantity(rated, "current", "")
+    return Component(code=code, kind=kind, feeds=feeds, rated_current=rated_current, rating=rating)
+
+
+def taken(
+    quantity: str,
+    code: str | None,
+    value: float,
+    dimension: str,
+    on: date,
+    *,
+    as_found: bool = True,
+    sample: float | None = None,
+) -> ReadingTaken:
+    """A reading in SI at noon of a day; `sample` is the sample's temperature in K."""
+    reading = Reading(
+        quantity=quantity,
+        value=Quantity(value, dimension, ""),
+        when="as_found" if as_found else "as_left",
+        component=code,
+        sample_temperature=None if sample is None else Quantity(sample, "temperature", ""),
+    )
+    return ReadingTaken(reading, datetime.combine(on, time(12), UTC), on, "v")
+
+
+def done(task: str, on: date, result: str, as_found: str | None = None) -> Performed:
+    """A task's result."""
+    return Performed(task, on, result, as_found, None)
