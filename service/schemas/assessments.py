@@ -6,14 +6,14 @@ from marshmallow import Schema, fields
 
 from service.domain.assessment.finding import SEVERITIES, Assessment, Figure, Finding
 from service.domain.quantities import Quantity, show_quantity
-from service.schemas.fields import word
+from service.schemas.fields import Choice
 
 
 class FindingSchema(Schema):
     """One statement about the visit's numbers, with its figures, advice, caution and source."""
 
     code = fields.String(required=True)
-    severity = word(
+    severity = Choice(
         SEVERITIES,
         required=True,
         metadata={
@@ -33,7 +33,7 @@ class WouldHelpSchema(Schema):
     """A reading to take, or a fact to add to the unit's record, and what it would show."""
 
     name = fields.String(required=True)
-    of = word(("visit", "unit"), required=True)
+    of = Choice(("visit", "unit"), required=True)
     why = fields.String(required=True)
 
 

@@ -11,7 +11,7 @@ class DueItemSchema(Schema):
     unit = Code(required=True)
     task = fields.String(required=True)
     due_on = Day(required=True)
-    days_overdue = fields.Integer(required=True, metadata={"description": "by the site's date; negative: lies ahead"})
+    days_overdue = fields.Integer(required=True, metadata={"description": "at the site's date; negative: not due yet"})
     status = fields.String(required=True)
     basis = fields.String(required=True)
     why = fields.String(required=True)

@@ -4,7 +4,7 @@ from marshmallow import Schema, fields, validate
 
 from service.domain.root_causes.life_cycle import PRESSING_TIERS
 from service.schemas.due import DueItemSchema
-from service.schemas.fields import Code, Day, line, word
+from service.schemas.fields import Choice, Code, Day, line
 from service.schemas.paging import LONGEST_CURSOR
 
 FORMATS = ("json", "csv", "ics", "html")
@@ -16,7 +16,7 @@ class PmListQuery(Schema):
     on = Day(metadata={"description": "the day to pull; each site's own today unless told"})
     horizon_days = fields.Integer(load_default=0, validate=validate.Range(0, 366))
     technician = Code(metadata={"description": "only sites that this technician usually serves"})
-    format = word(FORMATS)
+    format = Choice(FORMATS)
     limit = fields.Integer(load_default=2000, validate=validate.Range(1, 5000))
     cursor = line(LONGEST_CURSOR)
 
@@ -39,8 +39,8 @@ class ConcernSchema(Schema):
     id = fields.Integer(required=True, metadata={"description": "the root cause"})
     unit = Code(required=True)
     component_kind = fields.String(required=True)
-    tier = word(PRESSING_TIERS, required=True)
-    state = word(("open", "confirmed"), required=True)
+    tier = Choice(PRESSING_TIERS, required=True)
+    state = Choice(("open", "confirmed"), required=True)
     cause = fields.String(required=True)
     next_check = fields.String(required=True)
     bring = fields.List(fields.String(), required=True)

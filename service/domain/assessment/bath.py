@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from service.domain.assessment.bands import BATH_BAND, BEER_WANTED, THERMOMETER
 from service.domain.assessment.correcting import volumes
 from service.domain.assessment.evidence import MOMENT, Evidence, a_reading, computed, percent, worth
-from service.domain.assessment.finding import Figure
-from service.domain.assessment.rule import Finding, Rule, act, fine, note
+from service.domain.assessment.finding import Figure, Finding
+from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.assessment.strength import strength_if_known
 from service.domain.assessment.timed_bath import verdict
 from service.domain.maintenance.catalogue import DRY_PUMP, FOOD_GRADE, LICENSED, LOCKOUT, SLIPPERY

@@ -13,7 +13,7 @@ from service.domain.assessment.evidence import (
     worked_on_since,
     worth,
 )
-from service.domain.assessment.finding import Figure
+from service.domain.assessment.finding import Figure, Finding
 from service.domain.assessment.refrigerant_of import (
     DISCHARGE,
     REFRIGERANT,
@@ -21,7 +21,7 @@ from service.domain.assessment.refrigerant_of import (
     evaporating,
     the_refrigerant,
 )
-from service.domain.assessment.rule import Finding, Rule, act, fine, note, unless_repaired
+from service.domain.assessment.rule import Rule, act, fine, note, unless_repaired
 from service.domain.assessment.timed_bath import verdict
 from service.domain.maintenance.catalogue import FAN, FINS, HOT, LICENSED, LOCKOUT
 from service.domain.physics.bath.pull_down_verdict import Verdict

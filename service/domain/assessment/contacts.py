@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 from service.domain.assessment.currents import ELECTRICAL
 from service.domain.assessment.evidence import Evidence, Need, a_reading, computed, listed, worked_on_since
-from service.domain.assessment.finding import Figure
-from service.domain.assessment.rule import Finding, Rule, act, fine, note, run_rule, unless_repaired
+from service.domain.assessment.finding import Figure, Finding
+from service.domain.assessment.rule import Rule, act, fine, note, run_rule, unless_repaired
 from service.domain.assessment.switches import through
 from service.domain.maintenance.catalogue import LICENSED, LOCKOUT
 from service.domain.physics.electrical.contacts import (

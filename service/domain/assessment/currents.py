@@ -12,8 +12,8 @@ from service.domain.assessment.evidence import (
     worked_on_since,
     worth,
 )
-from service.domain.assessment.finding import Figure
-from service.domain.assessment.rule import Finding, Rule, act, fine, note, run_rule, unless_repaired
+from service.domain.assessment.finding import Figure, Finding
+from service.domain.assessment.rule import Rule, act, fine, note, run_rule, unless_repaired
 from service.domain.maintenance.catalogue import CAPACITORS, LICENSED, LOCKOUT
 from service.domain.physics.electrical.motor_currents import (
     COLUMNS,

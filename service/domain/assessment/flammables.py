@@ -3,8 +3,9 @@
 from collections.abc import Iterator
 
 from service.domain.assessment.evidence import Evidence, listed
+from service.domain.assessment.finding import Finding
 from service.domain.assessment.refrigerant_of import REFRIGERANT, the_refrigerant
-from service.domain.assessment.rule import Finding, Rule, note, stop
+from service.domain.assessment.rule import Rule, note, stop
 from service.domain.maintenance.catalogue import LICENSED
 
 ELECTRICAL_KINDS = frozenset(

@@ -4,7 +4,8 @@ from collections.abc import Iterator
 
 from service.domain.assessment.correcting import correct
 from service.domain.assessment.evidence import Evidence, a_fact, a_reading, computed, percent, worked_on_since
-from service.domain.assessment.rule import Finding, Rule, act, fine, note, stop, unless_repaired
+from service.domain.assessment.finding import Finding
+from service.domain.assessment.rule import Rule, act, fine, note, stop, unless_repaired
 from service.domain.assessment.strength import (
     NEEDED,
     PROPYLENE,

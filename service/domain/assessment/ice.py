@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from service.domain.assessment.bands import BATH_BAND
 from service.domain.assessment.correcting import correct
 from service.domain.assessment.evidence import Evidence, Need, a_reading, computed, percent, worth
-from service.domain.assessment.finding import Figure
+from service.domain.assessment.finding import Figure, Finding
 from service.domain.assessment.refrigerant_of import evaporating, refrigerant_of
-from service.domain.assessment.rule import Finding, Rule, act, fine, note
+from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.assessment.strength import NEEDED, freezes_at, strength, strength_if_known
 from service.domain.maintenance.catalogue import FOOD_GRADE, LICENSED, LOCKOUT, SLIPPERY
 from service.domain.physics.glycol.properties import STRENGTH as CALCULABLE

@@ -4,7 +4,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from service.domain.assessment.evidence import Evidence
-from service.domain.assessment.rule import Finding, Rule, act, note
+from service.domain.assessment.finding import Finding
+from service.domain.assessment.rule import Rule, act, note
 from service.domain.maintenance.catalogue import (
     DRY_PUMP,
     FAN,

@@ -11,8 +11,8 @@ from service.domain.assessment.bands import (
     THERMOMETER,
 )
 from service.domain.assessment.evidence import Evidence, Need, a_reading, computed, listed, span
-from service.domain.assessment.finding import Figure
-from service.domain.assessment.rule import Finding, Rule, act, fine, note
+from service.domain.assessment.finding import Figure, Finding
+from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.maintenance.catalogue import LICENSED, LOCKOUT
 from service.domain.physics.lines.draught import line_volume
 from service.domain.physics.lines.purge import purge

@@ -5,9 +5,9 @@ from functools import lru_cache
 from math import isfinite
 
 from service.domain.assessment.evidence import Evidence, computed, percent, span
-from service.domain.assessment.finding import Figure
+from service.domain.assessment.finding import Figure, Finding
 from service.domain.assessment.refrigerant_of import refrigerant_of
-from service.domain.assessment.rule import Finding, Rule, act, fine, note
+from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.assessment.timed_bath import TIMED, PullDownSeen, pull_down
 from service.domain.maintenance.catalogue import CAPACITORS, FAN, LICENSED, LOCKOUT, REFRIGERANT
 from service.domain.physics.bath.pull_down import Estimate, final_temperature, time_to

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from service.domain.assessment.evidence import Evidence, a_reading, computed
-from service.domain.assessment.finding import Figure
+from service.domain.assessment.finding import Figure, Finding
 from service.domain.assessment.refrigerant_of import (
     DISCHARGE,
     REFRIGERANT,
@@ -15,7 +15,7 @@ from service.domain.assessment.refrigerant_of import (
     suction_can_be_read,
     the_refrigerant,
 )
-from service.domain.assessment.rule import Finding, Rule, act, fine, note
+from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.maintenance.catalogue import HOT, LICENSED
 from service.domain.maintenance.catalogue import REFRIGERANT as CIRCUIT
 from service.domain.physics.refrigeration.frost import frost_position

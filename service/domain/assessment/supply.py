@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 from service.domain.assessment.currents import ELECTRICAL
 from service.domain.assessment.evidence import Evidence, a_fact, a_reading, computed, known, of_moment, percent
-from service.domain.assessment.finding import Figure
-from service.domain.assessment.rule import Finding, Rule, act, fine, note, stop
+from service.domain.assessment.finding import Figure, Finding
+from service.domain.assessment.rule import Rule, act, fine, note, stop
 from service.domain.maintenance.catalogue import LICENSED, LOCKOUT
 from service.domain.physics.electrical.supply import (
     DERATE_ABOVE,

@@ -5,8 +5,8 @@ from dataclasses import dataclass, replace
 
 from service.domain.assessment.currents import ELECTRICAL, SWITCHING, rated
 from service.domain.assessment.evidence import Evidence, Need, computed, listed, percent
-from service.domain.assessment.finding import Figure
-from service.domain.assessment.rule import Finding, Rule, fine, note, run_rule, stop
+from service.domain.assessment.finding import Figure, Finding
+from service.domain.assessment.rule import Rule, fine, note, run_rule, stop
 from service.domain.maintenance.catalogue import CAPACITORS, LICENSED, LOCKOUT
 from service.domain.physics.electrical.switch_load import SwitchLoad, switch_load
 from service.domain.record.fleet import Component

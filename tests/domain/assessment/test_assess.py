@@ -27,7 +27,7 @@ from service.domain.record.fleet import (
     Trunk,
     Unit,
 )
-from service.domain.record.readings import BY_WORD, limit_of
+from service.domain.record.readings import BY_QUANTITY, limit_of
 from service.domain.record.visits import (
     CONDITIONS,
     OBSERVATIONS,
@@ -155,7 +155,7 @@ def _quantity(name: str) -> st.SearchStrategy[Quantity]:
         limit = limit_of(name, dimension)
         return st.floats(limit.low.value, limit.high.value).map(lambda value: Quantity(value, dimension, ""))
 
-    return st.sampled_from(BY_WORD[name].dimensions).flatmap(between)
+    return st.sampled_from(BY_QUANTITY[name].dimensions).flatmap(between)
 
 
 def _si(dimension: str, low: float, high: float) -> st.SearchStrategy[Quantity | None]:
@@ -163,16 +163,16 @@ def _si(dimension: str, low: float, high: float) -> st.SearchStrategy[Quantity |
 
 
 TEMPERATURE = st.floats(233.15, 373.15).map(lambda value: Quantity(value, "temperature", ""))
-READING = st.sampled_from(sorted(BY_WORD)).flatmap(
+READING = st.sampled_from(sorted(BY_QUANTITY)).flatmap(
     lambda name: st.builds(
         Reading,
         quantity=st.just(name),
         value=_quantity(name),
         when=st.sampled_from(("as_found", "as_left")),
         at=st.none() | st.integers(0, 7200).map(lambda s: datetime.fromtimestamp(1781031900 + s, UTC)),
-        component=st.sampled_from(PARTS) if BY_WORD[name].of_component else st.none(),
-        tap=st.sampled_from(("1", "2")) if BY_WORD[name].at_tap else st.none(),
-        sample_temperature=st.none() | TEMPERATURE if BY_WORD[name].of_sample else st.none(),
+        component=st.sampled_from(PARTS) if BY_QUANTITY[name].of_component else st.none(),
+        tap=st.sampled_from(("1", "2")) if BY_QUANTITY[name].at_tap else st.none(),
+        sample_temperature=st.none() | TEMPERATURE if BY_QUANTITY[name].of_sample else st.none(),
     )
 )
 COMPONENTS = st.tuples(

@@ -18,7 +18,7 @@ STRONGEST_USEFUL = 0.50  # common practice, no source; the trade guides say only
 
 
 @dataclass(frozen=True, slots=True)
-class Concern:
+class GlycolWarning:
     """Something wrong with the glycol itself: a code, the reason, and where the reason comes from."""
 
     code: str
@@ -26,24 +26,24 @@ class Concern:
     source: str
 
 
-ETHYLENE = Concern(
+ETHYLENE = GlycolWarning(
     "ethylene_glycol",
     "Ethylene glycol is poisonous and not food grade; it must not be near beer, and a leak into a line can kill.",
     "21 CFR 184.1666 affirms propylene glycol only; glycol makers' statements on ethylene glycol",
 )
-WEAK = Concern(
+WEAK = GlycolWarning(
     "glycol_weak",
     "Below 25 % by mass ice builds on the coil and blocks the flow, and growth and corrosion are no longer held back.",
     "Three glycol and service articles: fouls below 20 %, uncertain to 25 %; inhibitors are made for 25 to 60 %",
 )
-STRONG = Concern(
+STRONG = GlycolWarning(
     "glycol_strong",
     "Above 50 % by mass the glycol is so viscous, and carries so little heat, that flow and cooling suffer.",
     "A trade guide, without a figure; the limit of 50 % is common practice, no source",
 )
 
 
-def concerns(mass_fraction: float, glycol: Glycol = Glycol.PROPYLENE) -> tuple[Concern, ...]:
+def glycol_warnings(mass_fraction: float, glycol: Glycol = Glycol.PROPYLENE) -> tuple[GlycolWarning, ...]:
     """
     Return what is wrong with the glycol by its kind and strength, whatever the temperatures.
 
@@ -58,7 +58,7 @@ def concerns(mass_fraction: float, glycol: Glycol = Glycol.PROPYLENE) -> tuple[C
 
     Returns
     -------
-    tuple of Concern
+    tuple of GlycolWarning
         Each with its reason, the gravest first; empty when all is well, [-]
 
     Raises
@@ -76,7 +76,7 @@ def concerns(mass_fraction: float, glycol: Glycol = Glycol.PROPYLENE) -> tuple[C
 
     Examples
     --------
-    >>> [concern.code for concern in concerns(0.20)]
+    >>> [warning.code for warning in glycol_warnings(0.20)]
     ['glycol_weak']
     """
     STRENGTH.check(mass_fraction)
@@ -85,7 +85,7 @@ def concerns(mass_fraction: float, glycol: Glycol = Glycol.PROPYLENE) -> tuple[C
         (WEAK, mass_fraction < WEAKEST_KEEPING),
         (STRONG, mass_fraction > STRONGEST_USEFUL),
     )
-    return tuple(concern for concern, applies in found if applies)
+    return tuple(warning for warning, applies in found if applies)
 
 
 def ice_fraction(*, mass_fraction: float, temperature: float, glycol: Glycol = Glycol.PROPYLENE) -> float:
