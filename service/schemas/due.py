@@ -6,7 +6,7 @@ from service.schemas.fields import Code, Day
 
 
 class DueItemSchema(Schema):
-    """A task due at a unit, with its basis and the sentence that says why."""
+    """A task due at a unit, with its basis and reason."""
 
     unit = Code(required=True)
     task = fields.String(required=True)
@@ -20,6 +20,6 @@ class DueItemSchema(Schema):
 
 
 class UnitDue(Schema):
-    """All that is due at one unit, soonest first."""
+    """All tasks due at one unit, soonest first."""
 
     items = fields.List(fields.Nested(DueItemSchema), required=True)

@@ -11,9 +11,9 @@ FORMATS = ("json", "csv", "ics", "html")
 
 
 class PmListQuery(Schema):
-    """Which day, how far ahead, whose; a calendar program may give the format in the address."""
+    """Day, horizon and technician; calendar programs give the format in the address."""
 
-    on = Day(metadata={"description": "the day to pull; each site's own today unless told"})
+    on = Day(metadata={"description": "the day of the list; default: each site's today"})
     horizon_days = fields.Integer(load_default=0, validate=validate.Range(0, 366))
     technician = Code(metadata={"description": "only sites that this technician usually serves"})
     format = Choice(FORMATS)
@@ -22,7 +22,7 @@ class PmListQuery(Schema):
 
 
 class PmItemSchema(DueItemSchema):
-    """A due item with what to take along and what to take care of."""
+    """A due item with what to bring and its cautions."""
 
     place = fields.String(allow_none=True, required=True)
     maker = fields.String(allow_none=True, required=True)
@@ -33,8 +33,8 @@ class PmItemSchema(DueItemSchema):
     cautions = fields.List(fields.String(), required=True)
 
 
-class ConcernSchema(Schema):
-    """What to look into at a unit that is on the list: the same part has failed again and again there."""
+class RootCauseNoticeSchema(Schema):
+    """A root cause to check at a unit on the list."""
 
     id = fields.Integer(required=True, metadata={"description": "the root cause"})
     unit = Code(required=True)
@@ -44,7 +44,7 @@ class ConcernSchema(Schema):
     cause = fields.String(required=True)
     next_check = fields.String(required=True)
     bring = fields.List(fields.String(), required=True)
-    text = fields.String(required=True, metadata={"description": "all of it in words"})
+    text = fields.String(required=True, metadata={"description": "all of it as text"})
 
 
 class StopSchema(Schema):
@@ -64,11 +64,11 @@ class StopSchema(Schema):
     today = Day(required=True)
     minutes = fields.Integer(required=True)
     items = fields.List(fields.Nested(PmItemSchema), required=True)
-    root_causes = fields.List(fields.Nested(ConcernSchema), required=True)
+    root_causes = fields.List(fields.Nested(RootCauseNoticeSchema), required=True)
 
 
 class CountsSchema(Schema):
-    """What is on this page of the list."""
+    """Totals of this page of the list."""
 
     overdue = fields.Integer(required=True)
     due_today = fields.Integer(required=True)

@@ -44,7 +44,7 @@ def pull(  # noqa: PLR0913 - what the dispatcher may ask for
         horizon_days,
         stops,
         tasks | _own_tasks(tasks, shown),
-        concerns=concerns(store, sorted({row.unit_id for stop in stops for row in stop.rows})),
+        root_causes=concerns(store, sorted({row.unit_id for stop in stops for row in stop.rows})),
     )
     return pulled, (position(shown[-1]) if len(rows) > limit else None)
 

@@ -1,4 +1,4 @@
-"""The day's work: due items gathered into stops, one stop a site."""
+"""The day's work: due items grouped into stops, one stop for each site."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -10,7 +10,7 @@ from service.domain.root_causes.life_cycle import Concern
 
 
 class DueRow(NamedTuple):
-    """One due item with what the van needs to know about its unit and site, as the record holds it.
+    """One due item with the facts about its unit and site, as stored.
 
     `own` is the unit's own setting for the task, as JSON text.
     """
@@ -50,7 +50,7 @@ class Stop:
 
     @property
     def site(self) -> DueRow:
-        """Any row tells the site; the first does."""
+        """The site's facts; every row has them."""
         return self.rows[0]
 
 
@@ -58,28 +58,28 @@ class Stop:
 class PmList:
     """Stops, most overdue first. `tasks[code, unit tag]` overrides `tasks[code, ""]`, the catalogue's task.
 
-    `concerns` holds by unit tag what to look into while there, because the same part has failed again and again.
+    `root_causes` holds by unit tag the root causes to check while there.
     """
 
     horizon_days: int
     stops: tuple[Stop, ...]
     tasks: Mapping[tuple[str, str], Task]
     next: str | None = None
-    concerns: Mapping[str, tuple[Concern, ...]] = field(default_factory=dict)
+    root_causes: Mapping[str, tuple[Concern, ...]] = field(default_factory=dict)
 
     def task(self, row: DueRow) -> Task:
         """The task as it applies at the row's unit."""
         return self.tasks.get((row.task, row.unit)) or self.tasks[row.task, ""]
 
-    def concerns_at(self, stop: Stop) -> tuple[Concern, ...]:
-        """What to look into at a stop, unit by unit."""
+    def root_causes_at(self, stop: Stop) -> tuple[Concern, ...]:
+        """The root causes to check at a stop, by unit."""
         return tuple(
-            each for unit in dict.fromkeys(row.unit for row in stop.rows) for each in self.concerns.get(unit, ())
+            each for unit in dict.fromkeys(row.unit for row in stop.rows) for each in self.root_causes.get(unit, ())
         )
 
 
 def into_stops(rows: Iterable[DueRow], today_in: Mapping[str, date], horizon_days: int) -> tuple[Stop, ...]:
-    """Gather rows (in due order) by site, leaving out what is not yet due by the site's own date.
+    """Group rows (in due order) by site, without those that are not yet due at the site's date.
 
     `today_in` maps each time zone to the date there.
     """
@@ -97,7 +97,7 @@ def days_overdue(row: DueRow, today: date) -> int:
 
 
 def status(overdue: int) -> str:
-    """The word for so many days overdue."""
+    """The status for this many days overdue."""
     if overdue > 0:
         return "overdue"
     return "due_today" if overdue == 0 else "due_soon"

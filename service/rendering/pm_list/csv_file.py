@@ -1,4 +1,4 @@
-"""The PM list as CSV for a spreadsheet: one row an item."""
+"""The PM list as CSV for a spreadsheet: one row for each item."""
 
 import csv
 import io
@@ -6,7 +6,7 @@ from datetime import date
 
 from service.domain.maintenance.pm_list import DueRow, PmList, days_overdue, status
 from service.rendering.csv_guard import guarded
-from service.rendering.pm_list.wording import concern_words
+from service.rendering.pm_list.wording import root_cause_text
 
 HEADER = (
     "due_on", "days_overdue", "status", "site", "site_name", "customer", "customer_name", "phone", "address", "access",
@@ -19,7 +19,7 @@ def render(pm_list: PmList) -> bytes:
     """Write RFC 4180 with the names of the JSON as header; UTF-8 behind a byte order mark, which spreadsheets ask for.
 
     Text is quoted and guarded against formulas (see `csv_guard.guarded`: an apostrophe goes before the sign); numbers
-    stand bare. `days_overdue` [d] is negative before the date; `minutes` [min]; latitude and longitude [deg]. What
+    are not quoted. `days_overdue` [d] is negative before the date; `minutes` [min]; latitude and longitude [deg]. What
     is not known is empty. `bring`, `cautions` and `root_causes` are joined with " | ".
     """
     text = io.StringIO(newline="")
@@ -41,5 +41,5 @@ def _values(pm_list: PmList, row: DueRow, today: date) -> tuple[str | float | No
         row.address, row.access, row.time_zone, today.isoformat(), row.latitude, row.longitude, row.technician,
         row.unit, row.place, row.maker, row.model, row.task, task.name, row.basis, row.why, row.interval,
         row.last_done_on, task.minutes, " | ".join(task.bring), " | ".join(task.cautions),
-        " | ".join(map(concern_words, pm_list.concerns.get(row.unit, ()))),
+        " | ".join(map(root_cause_text, pm_list.root_causes.get(row.unit, ()))),
     )  # fmt: skip
