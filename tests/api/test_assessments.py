@@ -99,7 +99,7 @@ def test_the_answer_to_a_posted_visit_holds_its_assessment(fleet, visit):
     assert said(posted)["left_recovering"]["severity"] == "note"
 
 
-def test_asking_about_a_visit_says_what_posting_it_says(fleet, visit):
+def test_asking_about_a_visit_gives_the_assessment_of_posting_it(fleet, visit):
     asked = fleet.assess(visit)
 
     assert asked == fleet.ask("/v1/visits", visit).get_json()["assessment"]

@@ -182,7 +182,7 @@ CALCULATIONS = (
         method="Mass balance (lever rule) with the densities of the mixtures; draining only where there is no room.",
         source=f"Conservation of mass; {SOURCE}",
         cautions=HANDLING,
-        blames={"strength of what is poured in": ("poured",), "glycol mass fraction": ("strength", "target")},
+        blames={"strength of the fluid poured in": ("poured",), "glycol mass fraction": ("strength", "target")},
         example={"volume": "38 L", "strength": "18 Brix", "target": "35 mass%", "temperature": "40 degF"},
     ),
     Calculation(

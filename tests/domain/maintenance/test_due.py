@@ -128,7 +128,7 @@ def test_a_reason_is_forgotten_once_the_work_is_done(done_on):
 
 
 @pytest.mark.parametrize("reason", [None, "", "  ", "."])
-def test_a_missing_reason_is_said_to_be_missing(reason):
+def test_a_missing_reason_is_reported_as_missing(reason):
     assert only(did("2026-05-20", None, "not_done", reason)).why.endswith("Not done on 2026-05-20: no reason given.")
 
 
@@ -222,7 +222,7 @@ def test_a_site_closed_every_day_keeps_the_date_and_says_so():
     assert item.why.endswith("closed on every weekday, so the date stands.")
 
 
-def test_an_open_day_says_nothing_of_closing():
+def test_an_open_day_does_not_mention_closing():
     assert "closed" not in only(did("2026-03-09"), closed={SUNDAY, MONDAY}).why
 
 
@@ -357,7 +357,7 @@ def test_a_deep_cleaning_cleans_the_condenser_too() -> None:
     assert {item.task: item.due_on for item in items}["condenser_clean"] == date(2026, 6, 2)
 
 
-def test_a_deep_cleaning_not_done_says_nothing_of_the_cleaning() -> None:
+def test_a_deep_cleaning_not_done_does_not_count_for_the_cleaning() -> None:
     items = due_items(
         tasks=CATALOGUE,
         performed=[Performed("condenser_deep_clean", date(2026, 3, 2), "not_done", None, "no water on the roof")],

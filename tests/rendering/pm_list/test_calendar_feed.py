@@ -53,7 +53,7 @@ def test_writes_dates_without_time(day):
     assert b"\r\nDTSTART;VALUE=DATE:20260614\r\n" in render(day, stamp=STAMP)
 
 
-def test_shows_an_overdue_item_today_and_says_when_it_was_due(day):
+def test_shows_an_overdue_item_today_with_its_due_date(day):
     overdue = events(day)[0]
 
     assert overdue["dtstart"].dt == date(2026, 6, 9)

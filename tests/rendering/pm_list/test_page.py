@@ -43,7 +43,7 @@ def test_elements_are_nested_properly(day):
     assert Page(render(day)).open == []
 
 
-def test_says_its_language_and_title(day):
+def test_has_its_language_and_title(day):
     page = Page(render(day))
 
     assert page.all("html") == [{"lang": "en"}]
@@ -58,7 +58,7 @@ def test_has_one_section_with_a_heading_and_a_table_a_stop(day):
     assert [section["aria-labelledby"] for section in page.all("section")] == [head["id"] for head in page.all("h2")]
 
 
-def test_every_header_cell_says_what_it_heads(day):
+def test_every_header_cell_has_a_scope(day):
     scopes = [cell.get("scope") for cell in Page(render(day)).all("th")]
 
     assert (scopes.count("col"), scopes.count("row"), len(scopes)) == (14, 4, 18)
@@ -79,7 +79,7 @@ def test_totals_stand_on_top(day):
 
 
 @pytest.mark.parametrize("late", ["12 days overdue", "due today", "due in 5 days", "Thu 2026-05-28"])
-def test_says_in_words_how_late_an_item_is(day, late):
+def test_shows_how_late_an_item_is(day, late):
     assert f">{late}<" in render(day).decode()
 
 
@@ -120,7 +120,7 @@ def test_an_empty_list_says_so(listed):
     assert page.all("table") == []
 
 
-def test_an_empty_list_of_one_day_speaks_of_today(listed):
+def test_an_empty_list_of_one_day_mentions_today(listed):
     assert "Nothing is due today." in Page(render(listed(horizon_days=0))).text
 
 

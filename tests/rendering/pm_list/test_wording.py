@@ -24,7 +24,7 @@ def test_names_both_dates_when_sites_do_not_share_one(day, row):
     assert weekdays_and_dates(stops) == "Tue 2026-06-09 and Wed 2026-06-10"
 
 
-def test_says_what_to_bring_and_what_can_hurt_once_a_stop(day):
+def test_lists_what_to_bring_and_the_cautions_once_for_each_stop(day):
     quay = day.stops[0]
 
     assert brought(day, quay) == ("soft brush", "vacuum", "ammeter")

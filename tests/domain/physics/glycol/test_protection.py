@@ -44,7 +44,7 @@ def test_ethylene_glycol_is_of_concern_at_every_strength_and_before_all_else():
 
 
 @pytest.mark.parametrize("warning", [ETHYLENE, WEAK, STRONG])
-def test_a_concern_says_why_and_where_that_comes_from(warning):
+def test_a_warning_has_a_reason_and_a_source(warning):
     assert warning.reason.endswith(".")
     assert warning.source
 
