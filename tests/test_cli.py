@@ -206,6 +206,7 @@ def get(url: str, token: str = "") -> tuple[int, bytes]:
 def test_serve_migrates_when_asked_answers_and_ends_on_sigterm(console: Console) -> None:
     with console.start("serve", "--migrate", "--port", "0", stderr=subprocess.PIPE) as server:
         assert server.stderr is not None
+        database = next(line for line in server.stderr if line.startswith(b"Database: "))
         said = next(line for line in server.stderr if line.startswith(b"Serving on"))
         base = said.split()[-1].decode()
         answers = [get(f"{base}/{path}")[0] for path in ("healthz", "readyz")]
@@ -213,6 +214,7 @@ def test_serve_migrates_when_asked_answers_and_ends_on_sigterm(console: Console)
         server.stderr.read()
 
     assert re.fullmatch(r"http://127\.0\.0\.1:\d+", base)
+    assert re.match(rb"Database: SQLite [\d.]+ \(driver \w+\), (write-ahead log|rollback journal)", database)
     assert (answers, server.returncode) == ([200, 200], 0)
     assert not console.file.with_name(console.file.name + "-wal").exists()
 

@@ -54,7 +54,7 @@ def give_out() -> Response:
 
 
 def _lines(book: Book) -> Generator[bytes]:
-    with book.reading() as store:
+    with book.lasting() as store:
         for record in exporting.records(store):
             yield orjson.dumps(record) + b"\n"
 

@@ -95,7 +95,7 @@ def tell(tally: importing.Tally) -> None:
 
 def give_out(path: str | None) -> None:
     """Export to a file, which is there whole or not at all, or to standard output."""
-    with book() as opened, opened.reading() as store:
+    with book() as opened, opened.lasting() as store:
         lines = (orjson.dumps(record) + b"\n" for record in exporting.records(store))
         if path is None or path == "-":
             sys.stdout.buffer.writelines(lines)

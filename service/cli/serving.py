@@ -29,6 +29,7 @@ def run(*, host: str | None, port: int | None, migrate_first: bool) -> None:
     start_logging(chosen.log_level)
     book = open_book(chosen)
     try:
+        click.echo(f"Database: {book.described()}", err=True)
         listen(book, chosen, host=host or chosen.host, port=chosen.port if port is None else port)
     finally:
         book.close()

@@ -1,7 +1,6 @@
 """Physical values: text or number and unit in, SI inside, SI or US customary units out.
 
-Only the unit names listed here are read, and what a caller sends never reaches pint: it supplies the factors of
-the units in the list, once, as exact fractions. A bare number is refused, since °F taken for °C ruins a unit.
+Only the unit names listed here are read. A bare number is refused, since °F taken for °C ruins a unit.
 """
 
 import math
@@ -10,7 +9,9 @@ import reprlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any, TypeGuard
+from typing import TypeGuard
+
+from service.domain.unit_scales import SCALES
 
 LONGEST_TEXT = 64
 _NUMBER = r"[+-]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?"
@@ -181,7 +182,11 @@ def _from_text(raw: str, dimensions: tuple[str, ...]) -> Quantity:
     dimension = next((name for name in dimensions if unit in DIMENSIONS[name].units), None)
     if dimension is None:
         raise _refusal(f"{text!r} is not a {' or '.join(dimensions).replace('_', ' ')}", dimensions)
-    return _checked(Quantity(_scales()[dimension, unit].to_si(float(number)), dimension, text))
+    value = SCALES[unit].to_si(float(number))
+    whole = round(value, 2)
+    if dimension == "temperature" and abs(value - whole) < 1e-12:
+        value = whole  # 140 °F is 60 °C, and not 6e-14 K over a limit of 60 °C
+    return _checked(Quantity(value, dimension, text))
 
 
 def _checked(quantity: Quantity) -> Quantity:
@@ -263,7 +268,7 @@ def _unit_of(entered: str) -> str:
 
 
 def _in_unit(quantity: Quantity, unit: str) -> float:
-    number = _scales()[quantity.dimension, unit].from_si(quantity.value)
+    number = SCALES[unit].from_si(quantity.value)
     # Taking the shift off leaves rounding noise: without this, a computed 0 degC could show as 5.7e-14 degC.
     return round(number, 6) if quantity.dimension == "temperature" else number
 

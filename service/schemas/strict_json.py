@@ -1,6 +1,7 @@
 """JSON read strictly: no repeated names, no NaN, no number beyond what can be stored, whole Unicode text."""
 
 import json
+import re
 from collections import Counter
 from collections.abc import Iterator
 from itertools import islice
@@ -10,6 +11,8 @@ from typing import Any
 from service.domain.errors import Fault, Invalid
 
 DEEPEST = 40
+READABLE = 500  # levels that every interpreter can read; what lies deeper is refused before it is read
+MARKS = re.compile(rb'"(?:[^"\\]|\\.)*"|[\[{]|[\]}]', re.DOTALL)  # texts, and the brackets outside them
 LARGEST_INTEGER = 2**63 - 1
 MOST_FAULTS = 50
 WHOLE = "body"
@@ -29,6 +32,9 @@ def parse(raw: bytes) -> Any:
     """
     if not raw.strip():
         raise NotJson("The body is empty; a JSON document is needed.")
+    nested = raw.count(b"[") + raw.count(b"{")
+    if nested > READABLE and _depth(raw) > READABLE:
+        raise Invalid([_too_deep(())])
     reader = Reader()
     try:
         document = reader.decoder.decode(raw.decode())
@@ -36,11 +42,17 @@ def parse(raw: bytes) -> Any:
         raise NotJson(f"The body is not UTF-8: byte {fault.object[fault.start]:#04x} at {fault.start}.") from fault
     except json.JSONDecodeError as fault:
         raise NotJson(f"The body is not JSON: {fault.msg} at line {fault.lineno}, column {fault.colno}.") from fault
-    except RecursionError:
-        raise Invalid([_too_deep(())]) from None
-    if reader.refused or b"\\u" in raw or raw.count(b"[") + raw.count(b"{") > DEEPEST:
+    if reader.refused or b"\\u" in raw or nested > DEEPEST:
         _require_clean(document)
     return document
+
+
+def _depth(raw: bytes) -> int:
+    deepest = depth = 0
+    for mark in MARKS.finditer(raw):
+        depth += (mark[0] in b"[{") - (mark[0] in b"]}")
+        deepest = max(deepest, depth)
+    return deepest
 
 
 class Refused:

@@ -5,15 +5,15 @@ from collections.abc import Iterator
 import pytest
 from sqlalchemy import text
 
-from service.storage.engine.database import Database, Link, open_database
+from service.storage.engine.database import PATIENCE, Database, Link, open_database
 
 
 def itself(link: Link) -> Link:
     return link
 
 
-def with_jars(url: str) -> Database[Link]:
-    database = open_database(url, itself)
+def with_jars(url: str, *, patience: float = PATIENCE) -> Database[Link]:
+    database = open_database(url, itself, patience=patience)
     with database.writing() as link:
         link.core(text("CREATE TABLE shelf (code TEXT PRIMARY KEY)"))
         link.core(

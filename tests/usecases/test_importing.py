@@ -568,6 +568,8 @@ UNREADABLE = {
     b'{"record": "site", "code": "x", "customer": "lantern", "name": "x", "time_zone": "UTC", "latitude": NaN}': (
         "latitude", "finite"),
     b"[" * 5000: ("body", "deep"),
+    b"[" * 5000 + b"]" * 5000: ("body", "deep"),
+    b'{"record": "customer", "code": "x", "name": "x", "colour": "' + b"[" * 5000 + b'"}': ("colour", "Unknown field"),
     b'{"record": "customer", "code": "x", "name": "x", "colour": "red"}': ("colour", "Unknown field"),
     b'{"record": "customer", "code": "x", "name": "x", "version": 3}': ("version", "Unknown field"),
     b'{"record": "customer", "code": "no spaces", "name": "x"}': ("code", "letters"),

@@ -13,6 +13,7 @@ from service.domain.maintenance.catalogue import DRY_PUMP, FOOD_GRADE, LICENSED,
 from service.domain.physics.bath.pull_down_verdict import DIFFERENTIAL, Verdict
 from service.domain.physics.glycol.mix import VOLUME, strength_after_pouring
 from service.domain.physics.glycol.properties import ROOM, STRENGTH
+from service.domain.physics.ranges import above, below
 
 COLDER_THAN_SET = 2.0  # K below the set point, where the controller should have stopped; judged, no source
 LOW_LEVEL, VERY_LOW_LEVEL = 0.85, 0.80
@@ -75,7 +76,7 @@ def _warm(e: Evidence, text: str, figures: dict[str, Figure]) -> Finding:
 
 def _cold(e: Evidence, text: str, figures: dict[str, Figure]) -> Finding:
     set_point = worth(e.bath.set_point)
-    if set_point is not None and e.value("bath_temperature") < set_point - COLDER_THAN_SET:
+    if set_point is not None and below(e.value("bath_temperature"), set_point - COLDER_THAN_SET):
         return act(
             "bath_colder_than_set",
             f"{text}, well below its set point of {e.temperature(set_point)}: the refrigeration does not switch off.",

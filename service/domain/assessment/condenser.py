@@ -26,7 +26,7 @@ from service.domain.assessment.timed_bath import verdict
 from service.domain.maintenance.catalogue import FAN, FINS, HOT, LICENSED, LOCKOUT
 from service.domain.physics.bath.pull_down_verdict import Verdict
 from service.domain.physics.glycol.protection import estimated_coil_temperature
-from service.domain.physics.ranges import OutOfRange
+from service.domain.physics.ranges import OutOfRange, above, below
 from service.domain.physics.refrigeration.condenser import (
     CLEAN_SPLIT,
     SPLIT,

@@ -22,6 +22,7 @@ from service.domain.physics.electrical.motor_currents import (
     full_load_current,
     locked_rotor_current,
 )
+from service.domain.physics.ranges import above, below
 from service.domain.record.fleet import Component
 from service.domain.record.visits import Reading
 
@@ -59,7 +60,8 @@ def _against_nameplate(e: Evidence) -> Iterator[Finding]:
         if nameplate is None:
             continue
         share = current / nameplate
-        if IDLE <= share <= 1.0 and not (part.kind == "compressor" and share < LIGHT):
+        least = LIGHT if part.kind == "compressor" else IDLE
+        if not below(share, least) and not above(share, 1.0):
             in_order.append(f"{part.code} {e.show(current, 'current')} of {e.show(nameplate, 'current')}")
         else:
             yield from run_rule(e, _off, part, reading, nameplate)
@@ -133,7 +135,7 @@ def _by_table(e: Evidence, part: Component, reading: Reading) -> Iterator[Findin
     if power is None or voltage is None or not in_table or not RATED_POWER.low <= power <= RATED_POWER.high:
         return
     table = full_load_current(rated_power=power, rated_voltage=voltage)
-    if current > table * (1.0 + METER):
+    if above(current, table * (1.0 + METER)):
         yield note(
             "current_over_table",
             f"{part.code} draws {e.show_reading(reading)}; the table gives {e.show(table, 'current')} for a "

@@ -25,6 +25,7 @@ from service.domain.physics.glycol.protection import (
     WEAK,
     WEAKEST_KEEPING,
 )
+from service.domain.physics.ranges import above, below
 
 NEAR_TARGET = 0.03  # twice the error of a refractometer; judged, no source
 NEAR_ROOM = 5.0  # K from 20 °C within which compensation changes the strength by less than 1 point
@@ -66,7 +67,7 @@ def _taken(e: Evidence) -> str:
 
 def _weak(e: Evidence) -> Iterator[Finding]:
     found = strength(e)
-    if found < WEAKEST_KEEPING:
+    if below(found, WEAKEST_KEEPING):
         advice, amounts = correct(e, found)
         freezes = freezes_at(found)
         weak = act(
@@ -102,7 +103,7 @@ def _strong(e: Evidence) -> Iterator[Finding]:
 
 def _in_order(e: Evidence) -> Iterator[Finding]:
     found, wanted = strength(e), target(e)
-    if not WEAKEST_KEEPING <= found <= STRONGEST_USEFUL:
+    if below(found, WEAKEST_KEEPING) or above(found, STRONGEST_USEFUL):
         return
     freezes = freezes_at(found)
     plain = f"Glycol strength is {_taken(e)}, freezing point {e.temperature(freezes)}"
@@ -137,7 +138,7 @@ def _without_sample(e: Evidence) -> Iterator[Finding]:
 def _uncompensated(e: Evidence) -> Iterator[Finding]:
     reading = e.reading("glycol_strength")
     sample = reading.sample_temperature
-    if reading.value.dimension != "brix" or sample is None or abs(sample.value - ROOM) <= NEAR_ROOM:
+    if reading.value.dimension != "brix" or sample is None or not above(abs(sample.value - ROOM), NEAR_ROOM):
         return
     otherwise = uncompensated(reading.value.value, sample.value)
     yield note(

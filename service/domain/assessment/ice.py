@@ -20,6 +20,7 @@ from service.domain.physics.glycol.protection import (
     freeze_margin,
     ice_fraction,
 )
+from service.domain.physics.ranges import above, below
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +52,7 @@ def coldest_surface(e: Evidence) -> Surface | None:
 def _coldest_bath(e: Evidence) -> float | None:
     set_point = worth(e.bath.set_point)
     read = e.value("bath_temperature") if e.has("bath_temperature") else None
-    now = read if read is not None and read <= BATH_BAND[1] else None
+    now = read if read is not None and not above(read, BATH_BAND[1]) else None
     return min((each for each in (set_point, now) if each is not None), default=None)
 
 

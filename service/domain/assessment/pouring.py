@@ -16,6 +16,7 @@ from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.maintenance.catalogue import LICENSED, LOCKOUT
 from service.domain.physics.lines.draught import line_volume
 from service.domain.physics.lines.purge import purge
+from service.domain.physics.ranges import above, below
 from service.domain.record.fleet import Run, Trunk
 from service.domain.record.visits import Reading
 
@@ -26,18 +27,18 @@ LEAST_DISTANCE = 5.0  # K between cooler and surroundings, less shows nothing; j
 
 def warm_taps(e: Evidence) -> list[Reading]:
     """The taps that pour warmer than wanted, the warmest first."""
-    warm = [each for each in e.each("beer_temperature_at_tap") if each.value.value > BEER_WANTED + THERMOMETER]
+    warm = [each for each in e.each("beer_temperature_at_tap") if above(each.value.value, BEER_WANTED + THERMOMETER)]
     return sorted(warm, key=lambda each: -each.value.value)
 
 
 def cooler_is_warm(e: Evidence) -> bool:
     """Whether the cooler was read and is warmer than wanted."""
-    return e.has("cooler_temperature") and e.value("cooler_temperature") > COOLER_WANTED + THERMOMETER
+    return e.has("cooler_temperature") and above(e.value("cooler_temperature"), COOLER_WANTED + THERMOMETER)
 
 
 def bath_is_warm(e: Evidence) -> bool:
     """Whether the bath was read and is warmer than the usual band."""
-    return e.has("bath_temperature") and e.value("bath_temperature") > BATH_BAND[1] + THERMOMETER
+    return e.has("bath_temperature") and above(e.value("bath_temperature"), BATH_BAND[1] + THERMOMETER)
 
 
 def _beer(e: Evidence) -> Iterator[Finding]:
@@ -81,10 +82,10 @@ def _stands_uncooled(e: Evidence) -> Iterator[Finding]:
     cold = e.value("cooler_temperature")
     for tap in warm_taps(e):
         run = _nearest(_runs(e, tap.tap), tap.value.value)
-        if run is None or run.temperature is None or run.temperature.value - cold < LEAST_DISTANCE:
+        if run is None or run.temperature is None or below(run.temperature.value - cold, LEAST_DISTANCE):
             continue
         gone = (tap.value.value - cold) / (run.temperature.value - cold)
-        if gone < WAY_GONE:
+        if below(gone, WAY_GONE):
             continue
         yield act(
             "beer_stands_uncooled",

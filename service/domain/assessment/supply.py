@@ -15,6 +15,7 @@ from service.domain.physics.electrical.supply import (
     voltage_check,
     voltage_unbalance,
 )
+from service.domain.physics.ranges import above, below
 
 FAR_OFF = 0.15  # of the rated voltage, 1.5 times the tolerance of motors; judged, no source
 DEAD = 0.2  # of the rated voltage, below which there is no supply; judged, no source

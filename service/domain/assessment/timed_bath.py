@@ -17,7 +17,7 @@ from service.domain.physics.bath.pull_down_verdict import (
     noticeable_change,
 )
 from service.domain.physics.glycol.properties import ROOM, STRENGTH, density, specific_heat
-from service.domain.physics.ranges import OutOfRange
+from service.domain.physics.ranges import OutOfRange, below
 from service.domain.record.visits import Reading
 
 STOPPING_TASKS = frozenset(
@@ -64,7 +64,7 @@ def _from_the_warmest(series: Sequence[Reading]) -> Sequence[Reading]:
         return series
     values = [each.value.value for each in series]
     warmest = values.index(max(values))
-    warmed = values[warmest] - values[0] >= noticeable_change(0.3)
+    warmed = not below(values[warmest] - values[0], noticeable_change(0.3))
     return series[warmest:] if warmed and warmest < len(series) - 1 else series
 
 

@@ -15,6 +15,7 @@ from service.domain.physics.electrical.switch_load import (
     disconnect_minimum,
     switch_load,
 )
+from service.domain.physics.ranges import above
 from service.domain.quantities import Quantity
 
 CURRENT = ("current", "0 A", "200 A")
@@ -111,7 +112,7 @@ def carried(inputs: Switch) -> Outcome:
             over=load.over,
             smallest_disconnect=figure(disconnect_minimum(load.running), "current"),
             breaker_limit=figure_if(allowed, "current"),
-            breaker_over=None if allowed is None else load.running > allowed,
+            breaker_over=None if allowed is None else above(load.running, allowed),
             voltage_deviation=figure_of(checked, "deviation", SHARE),
             voltage_inside=None if checked is None else checked.inside,
             starting_torque=figure_if(torque, SHARE),

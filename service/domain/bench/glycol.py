@@ -25,6 +25,7 @@ from service.domain.physics.glycol.mix import correction, strength_after_pouring
 from service.domain.physics.glycol.properties import Glycol, freezing_point
 from service.domain.physics.glycol.protection import ETHYLENE, LEAST_MARGIN, freeze_margin, ice_fraction
 from service.domain.physics.glycol.strength import brix
+from service.domain.physics.ranges import below
 from service.domain.quantities import Quantity
 
 VOLUME = ("volume", "1 L", "10 m3")

@@ -139,7 +139,7 @@ def glycol(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | 
         surface, named = coldest
         margin = figure(surface - freezing, "temperature_difference")
         yield _derived("freeze_margin", margin, latest, GLYCOL_SOURCE, figure(surface, "temperature"), named)
-        if surface - freezing < LEAST_MARGIN:
+        if below(surface - freezing, LEAST_MARGIN):
             yield Worry(code="freeze_margin_small", sentence=MARGIN, source=MARGIN_SOURCE)
 
 
@@ -211,7 +211,7 @@ def splits(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | 
             visit=visit,
             source=SATURATION,
         )
-        if known.clean_split is not None and split - known.clean_split >= SPLIT_ALARM - 1e-9:
+        if known.clean_split is not None and not below(split - known.clean_split, SPLIT_ALARM):
             yield Worry(code=SPLIT_HIGH, sentence=HIGH_SPLIT, source=USUAL)
 
 
@@ -225,7 +225,7 @@ def currents(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived 
         if share is None:
             continue
         yield _derived("current_share", figure(share, SHARE), latest, RATED, rating, "rating")
-        if share > 1.0 + 1e-9:
+        if above(share, 1.0):
             yield Worry(code="current_over_rating", component=component, sentence=OVER, source=RATED)
 
 

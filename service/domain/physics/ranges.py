@@ -17,6 +17,8 @@ DIMENSIONS = {
     "W": "power",
     "s": "time",
 }
+ROUNDING = 1e-9
+"""[SI or -]: what arithmetic may add to a value; two values closer than this are the same."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,3 +57,21 @@ class OutOfRange(ValueError):
         super().__init__(
             f"{self.name} is {value:g} {self.unit}; it must be from {self.low:g} to {self.high:g} {self.unit}"
         )
+
+
+def above(value: float, limit: float) -> bool:
+    """Whether a value lies over a limit by more than rounding: 0.38 - 0.35 is not over 0.03.
+
+    >>> above(0.38 - 0.35, 0.03), above(0.0301, 0.03)
+    (False, True)
+    """
+    return value > limit + ROUNDING
+
+
+def below(value: float, limit: float) -> bool:
+    """Whether a value lies under a limit by more than rounding: 2.4 / 6 is not under 0.4.
+
+    >>> below(2.4 / 6.0, 0.4), below(0.3999, 0.4)
+    (False, True)
+    """
+    return value < limit - ROUNDING

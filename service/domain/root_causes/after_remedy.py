@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
+from service.domain.physics.ranges import below
 from service.domain.root_causes.candidate import UnitRecord
 from service.domain.root_causes.life_cycle import IT_GOES_ON, IT_WORKED, TOO_EARLY
 from service.domain.root_causes.statistics import YEAR, is_failure
@@ -50,7 +51,7 @@ def judged(*, before: int, after: int, years_before: float, years_after: float) 
     chance, verdict = None, TOO_EARLY
     if before + after and years_before + years_after:
         chance = first_period_chance(before, before + after, share=years_before / (years_before + years_after))
-    if after and after * years_before >= before * years_after:
+    if after and not below(after * years_before, before * years_after):
         verdict = IT_GOES_ON
     elif chance is not None and chance < SURE:
         verdict = IT_WORKED

@@ -31,13 +31,14 @@ class Case:
 
     @property
     def shares(self) -> tuple[CauseShare, ...]:
-        """The explanations other than luck, the most probable first."""
+        """The explanations other than luck, the most probable first; equal but for rounding, in the causes' order."""
         causes = causes_of(self.pair.kind)
         by_cause = [0.0] * len(causes)
         for owner, view in zip(cause_of_view(self.pair.kind), self.views, strict=True):
             by_cause[owner] += sum(view)
         named = [CauseShare(cause.code, share) for cause, share in zip(causes, by_cause, strict=True)]
-        return tuple(sorted([*named, CauseShare(UNEXPLAINED.code, self.unexplained)], key=lambda s: -s.probability))
+        named.append(CauseShare(UNEXPLAINED.code, self.unexplained))
+        return tuple(sorted(named, key=lambda share: -round(share.probability, 9)))
 
     @property
     def best(self) -> Cause:
@@ -50,7 +51,7 @@ class Case:
         """The view of the best cause that fits best; None where the excess is unexplained."""
         best, causes = self.best, causes_of(self.pair.kind)
         own = [index for index, owner in enumerate(cause_of_view(self.pair.kind)) if causes[owner] is best]
-        return max(own, key=lambda index: sum(self.views[index]), default=None)
+        return max(own, key=lambda index: round(sum(self.views[index]), 9), default=None)
 
     @property
     def exposed_share(self) -> float | None:

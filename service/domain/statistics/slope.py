@@ -68,5 +68,6 @@ def theil_sen(times: Sequence[float], values: Sequence[float]) -> Slope | None:
         return None
     from scipy.stats import theilslopes  # type: ignore[import-untyped]  # scipy ships no types
 
+    values = [round(value, 9) for value in values]  # equal but for rounding is a tie, not a slope
     found = theilslopes(values, times, alpha=CONFIDENCE)
     return Slope(float(found.slope), float(found.low_slope), float(found.high_slope))

@@ -55,6 +55,12 @@ class Database(Generic[S]):
         _done(link)
 
     @contextmanager
+    def lasting(self) -> Iterator[S]:
+        """As reading(), for what takes long or whose reader may be slow: an export."""
+        with self.place.lasting() as link:
+            yield self._store_factory(link)
+
+    @contextmanager
     def writing(self) -> Iterator[S]:
         """Commit on leaving, roll back on any exception; RuntimeError inside another writing() of this thread."""
         thread = get_ident()
@@ -71,6 +77,10 @@ class Database(Generic[S]):
     def check_start(self) -> None:
         """Refuse, with one clear line, a database that must not be served. Call it before anything else."""
         self.place.check_start()
+
+    def described(self) -> str:
+        """The engine, its version and how it keeps what is written, in one line for the operator."""
+        return self.place.described()
 
     def claim(self) -> None:
         """Mark a new, empty database as ours; Refused when it is another program's."""

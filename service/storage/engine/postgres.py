@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from importlib.metadata import version
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
@@ -49,6 +50,8 @@ class PostgresServer:
         with linked(self._reader) as link:
             yield link
 
+    lasting = reading
+
     @contextmanager
     def writing(self) -> Iterator[Link]:
         """A transaction at READ COMMITTED, committed on leaving."""
@@ -56,6 +59,12 @@ class PostgresServer:
             yield link
             link.must_be_whole()
             link.plain("COMMIT")
+
+    def described(self) -> str:
+        """Server and driver, in one line for the operator."""
+        with self.reading() as link:
+            (server,) = link.plain("SHOW server_version").fetchone()
+        return f"PostgreSQL {server} (driver psycopg {version('psycopg')})"
 
     def check_start(self) -> None:
         """Refuse a server that does not answer."""

@@ -1,10 +1,11 @@
 """SQLite: which library may be used, how a connection is set up, and the two doors to the file."""
 
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from functools import cache
 from importlib import import_module
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from time import monotonic
 from typing import Any
 
@@ -17,14 +18,15 @@ from service.storage.engine.link import Link, linked
 from service.storage.engine.turnstile import Turnstile
 
 DRIVERS = ("sqlite3", "pysqlite3.dbapi2")
-SYNCHRONOUS_FULL = 2
+OLDEST = (3, 40, 1)  # the oldest that the tests have passed with
 PATIENCE_TO_COPY = 5.0  # [s]
-SET_UP = (
-    "PRAGMA journal_mode=WAL",
-    "PRAGMA synchronous=FULL",  # a commit outlives a power cut
+SLOWER = 10.0  # under a rollback journal readers and the writer wait for each other: how many times as long they may
+WAL, ROLLBACK = "wal", "delete"  # as SQLite names them
+COMMON = (
     "PRAGMA foreign_keys=ON",
     "PRAGMA wal_autocheckpoint=100",  # small and often: the default of 1000 pages is felt as a pause
 )
+SYNCHRONOUS = {WAL: 2, ROLLBACK: 3}  # FULL and EXTRA: with these a commit outlives a power cut
 
 
 def is_sound(version: tuple[int, ...]) -> bool:
@@ -37,31 +39,46 @@ def is_sound(version: tuple[int, ...]) -> bool:
 
 @cache
 def driver(candidates: tuple[str, ...] = DRIVERS) -> Any:
-    """The first driver with a sound SQLite; Refused when none has one."""
+    """The first driver with a sound SQLite, or else the first that is new enough; Refused when there is none."""
     found = []
     for name in candidates:
-        try:
-            module = import_module(name)
-        except ImportError:
-            continue
-        if is_sound(module.sqlite_version_info):
-            return module
-        found.append(f"{name} {module.sqlite_version}")
-    raise Refused(
-        f"every SQLite here ({', '.join(found) or 'none'}) has the WAL-reset fault; 3.51.3 or newer is needed: "
-        "install pysqlite3, or a Python with a newer SQLite"
-    )
+        with suppress(ImportError):
+            found.append(import_module(name))
+    usable = [each for each in found if each.sqlite_version_info >= OLDEST]
+    if not usable:
+        seen = ", ".join(f"{each.__name__} {each.sqlite_version}" for each in found) or "none"
+        raise Refused(f"every SQLite here ({seen}) is older than {'.'.join(map(str, OLDEST))}: install pysqlite3")
+    return next((each for each in usable if is_sound(each.sqlite_version_info)), usable[0])
+
+
+def journal() -> str:
+    """How the file is protected: by a write-ahead log, or with a SQLite that has its fault by a rollback journal."""
+    return WAL if is_sound(driver().sqlite_version_info) else ROLLBACK
+
+
+def patience_with(journal_mode: str, patience: float) -> float:
+    """How long to wait for a lock [s]."""
+    return patience if journal_mode == WAL else SLOWER * patience
 
 
 def connect(path: Path, *, patience: float) -> Any:
-    """A driver's connection with our settings, which waits for a lock up to `patience` [s]."""
+    """A driver's connection with our settings, which waits for a lock up to `patience` [s].
+
+    The first one turns a file that was kept in the other way to ours, for which nobody else may have it open.
+    """
+    mode = journal()
     connection = driver().connect(str(path), timeout=patience, isolation_level=None, check_same_thread=False)
     try:
-        for pragma in SET_UP:
+        (kept,) = connection.execute(f"PRAGMA journal_mode={mode}").fetchone()
+        if kept != mode:
+            raise Refused(f"SQLite keeps journal_mode={kept} on {path}, not {mode}: it is on a disk that cannot do it")
+        for pragma in (f"PRAGMA synchronous={SYNCHRONOUS[mode]}", *COMMON):
             connection.execute(pragma)
         (synchronous,) = connection.execute("PRAGMA synchronous").fetchone()
-        if synchronous != SYNCHRONOUS_FULL:
-            raise Refused(f"SQLite does not keep synchronous=FULL on {path}: a power cut could lose stored visits")
+        if synchronous != SYNCHRONOUS[mode]:
+            raise Refused(
+                f"SQLite does not keep synchronous={SYNCHRONOUS[mode]} on {path}: a power cut could lose visits"
+            )
     except BaseException:
         connection.close()
         raise
@@ -70,6 +87,7 @@ def connect(path: Path, *, patience: float) -> Any:
 
 def open_engine(path: Path, *, patience: float) -> Engine:
     """An engine whose connections are set up by connect(); none is opened yet."""
+    patience = patience_with(journal(), patience)
     return create_engine(
         URL.create("sqlite", database=str(path)),
         creator=lambda: connect(path, patience=patience),
@@ -99,7 +117,7 @@ class SqliteFile:
         self.engine = engine
         self.path = Path(engine.url.database or "")
         self.turnstile = Turnstile(self.path)
-        self.writer = GroupWriter(self._connect_writer, self.turnstile, patience=patience)
+        self.writer = GroupWriter(self._connect_writer, self.turnstile, patience=patience_with(journal(), patience))
         self._keeper: Any = None
         event.listen(engine, "connect", _protect)
 
@@ -111,10 +129,38 @@ class SqliteFile:
             yield link
 
     @contextmanager
+    def lasting(self) -> Iterator[Link]:
+        """A snapshot for long or slow reading; under a rollback journal, of a copy: a reader there holds up writers."""
+        if journal() == WAL:
+            with self.reading() as link:
+                yield link
+            return
+        with TemporaryDirectory(prefix=".reading-", dir=self.path.parent) as folder:
+            copy = Path(folder, self.path.name)
+            self.copy_to(copy)
+            engine = open_engine(copy, patience=PATIENCE_TO_COPY)
+            event.listen(engine, "connect", _protect)
+            try:
+                with linked(engine) as link:
+                    yield link
+            finally:
+                engine.dispose()
+
+    @contextmanager
     def writing(self) -> Iterator[Link]:
         """A turn of the one writer."""
         with self.writer.writing() as link:
             yield link
+
+    def described(self) -> str:
+        """Driver, version and journal, in one line for the operator."""
+        with self.reading() as link:
+            (version,) = link.plain("SELECT sqlite_version()").fetchone()
+            (mode,) = link.plain("PRAGMA journal_mode").fetchone()
+        name = driver().__name__.partition(".")[0]
+        if mode == WAL:
+            return f"SQLite {version} (driver {name}), write-ahead log"
+        return f"SQLite {version} (driver {name}), rollback journal: slower, as its write-ahead log has a fault"
 
     def check_start(self) -> None:
         """Refuse a file that is not ours, or not whole, or not in a place where it can be kept."""
@@ -136,7 +182,7 @@ class SqliteFile:
         part.unlink(missing_ok=True)
         try:
             with Translating(), closing(driver().connect(str(part))) as copy:
-                with closing(connect(self.path, patience=PATIENCE_TO_COPY)) as original:
+                with closing(self._connect_to_copy()) as original:
                     original.backup(copy)  # in one step: in parts it would begin anew with every write
                 copy.execute("PRAGMA journal_mode=DELETE")
             part.replace(target)
@@ -157,6 +203,9 @@ class SqliteFile:
         if self._keeper is not None:
             self._keeper.close()
             self._keeper = None
+
+    def _connect_to_copy(self) -> Any:
+        return connect(self.path, patience=patience_with(journal(), PATIENCE_TO_COPY))
 
     def _connect_writer(self) -> Connection:
         self._keep_index()

@@ -1,5 +1,6 @@
 """PostgreSQL that is locked, gone, or not to be written."""
 
+import re
 from contextlib import contextmanager
 
 import psycopg
@@ -18,6 +19,10 @@ COUNT = Statement(text("SELECT count(*) FROM jar"))
 
 def itself(link):
     return link
+
+
+def test_the_operator_reads_which_server_and_driver_are_used(postgres_jars):
+    assert re.fullmatch(r"PostgreSQL [\d.]+.* \(driver psycopg [\d.]+\)", postgres_jars.described())
 
 
 def write(jars):

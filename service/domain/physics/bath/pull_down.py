@@ -3,16 +3,19 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import exp, expm1, inf, log1p, sqrt
-from typing import TYPE_CHECKING
+from math import exp, inf, log1p, sqrt
 
-from service.domain.physics.ranges import Range
-
-if TYPE_CHECKING:  # numpy is imported where it is used: the command line starts without it
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Array = NDArray[np.float64]
+from service.domain.physics.bath.pull_down_curve import (
+    BENT,
+    best_bend,
+    covariance_about,
+    curve_with,
+    gone,
+    slopes_at,
+    squares_left,
+    variance_about,
+)
+from service.domain.physics.ranges import ROUNDING, Range, above
 
 BATH = Range("bath temperature", 233.15, 333.15, "K")
 TIME = Range("time of a reading", -1e7, 1e7, "s")
@@ -59,7 +62,7 @@ class PullDown:
     @property
     def mean_rate(self) -> Estimate:
         """Cooling rate from the first reading to the last [K/s]."""
-        slopes = [-slope / self.elapsed for slope in _slopes(self.rate, self.bend, self.elapsed)[1:]]
+        slopes = [-slope / self.elapsed for slope in slopes_at(self.rate, self.bend, self.elapsed)[1:]]
         return Estimate((self.start - self.last) / self.elapsed, _spread([0.0, *slopes], self.covariance))
 
     def at(self, seconds: float) -> float:
@@ -100,7 +103,8 @@ def fit_pull_down(
     Notes
     -----
     A bath cooled by a power that falls in a straight line with its temperature, against a constant load, goes this
-    way exactly. The uncertainty takes the larger of the thermometer's and the scatter about the fit; linearised.
+    way exactly. The bend is sure where it takes more than 4 variances of a reading off the sum of squares. That
+    variance is the larger of the thermometer's and the scatter about the fit; the uncertainties are linearised.
 
     References
     ----------
@@ -113,24 +117,24 @@ def fit_pull_down(
     >>> fit_pull_down([0.0, 1200.0], [299.817, 288.706]).rate * 60
     0.556
     """
-    import numpy as np
-
     _check(times, temperatures)
     THERMOMETER.check(thermometer)
     span = SPAN.check(times[-1] - times[0])
-    shares, readings = [(time - times[0]) / span for time in times], np.array(temperatures, dtype=float)
-    line = np.column_stack([np.ones(len(readings)), -np.array(shares)])
-    found = np.array([*np.linalg.lstsq(line, readings)[0], 0.0])
-    covariance = _covariance(found[:2], shares, readings, thermometer)
-    if len(readings) > 2:
-        bent = _bend(found, shares, readings)
-        bent_covariance = _covariance(bent, shares, readings, thermometer)
-        if bent[2] > max(BENT, SURE * sqrt(bent_covariance[2, 2])):
-            found, covariance = bent, bent_covariance
-    scale = np.array([1.0, 1.0 / span, 1.0 / span])
-    start, rate, bend = (float(value) for value in found * scale)
-    scaled = tuple(tuple(float(value) for value in row) for row in covariance * np.outer(scale, scale))
-    return PullDown(start, rate, bend, scaled, elapsed=span, readings=len(readings), thermometer=thermometer)
+    shares = [(time - times[0]) / span for time in times]
+    found = curve_with(0.0, shares, temperatures)
+    covariance = covariance_about(found, shares, temperatures, thermometer)
+    if len(times) > 2:
+        bent = curve_with(best_bend(shares, temperatures), shares, temperatures)
+        gain = squares_left(found, shares, temperatures) - squares_left(bent, shares, temperatures)
+        if bent[2] > BENT and gain > SURE**2 * variance_about(bent, shares, temperatures, thermometer):
+            found, covariance = bent, covariance_about(bent, shares, temperatures, thermometer)
+    scale = (1.0, 1.0 / span, 1.0 / span)
+    start, rate, bend = (value * by for value, by in zip(found, scale, strict=True))
+    scaled = tuple(
+        tuple(value * down * across for value, across in zip(row, scale, strict=True))
+        for row, down in zip(covariance, scale, strict=True)
+    )
+    return PullDown(start, rate, bend, scaled, elapsed=span, readings=len(times), thermometer=thermometer)
 
 
 def final_temperature(fit: PullDown) -> Estimate | None:
@@ -193,7 +197,8 @@ def time_to(fit: PullDown, target: float) -> Estimate:
 
     Notes
     -----
-    From a straight line it is the earliest time: every bath slows as it comes down.
+    From a straight line it is the earliest time: every bath slows as it comes down. A mean rate within its own
+    standard uncertainty is no cooling.
 
     References
     ----------
@@ -207,13 +212,14 @@ def time_to(fit: PullDown, target: float) -> Estimate:
     600.0
     """
     way = fit.start - BATH.check(target)
-    if fit.last <= target:
+    if not above(fit.last, target):
         return Estimate(0.0, 0.0)
-    if fit.rate <= 0.0 or fit.bend * way >= fit.rate:
+    cooling = fit.mean_rate
+    if cooling.value <= cooling.uncertainty or fit.bend * way >= fit.rate * (1.0 - ROUNDING):
         return Estimate(inf, inf)
     seconds = -log1p(-fit.bend * way / fit.rate) / fit.bend if fit.bend > 0.0 else way / fit.rate
     speed = fit.rate * exp(-fit.bend * seconds)
-    slopes = [slope / speed for slope in _slopes(fit.rate, fit.bend, seconds)]
+    slopes = [slope / speed for slope in slopes_at(fit.rate, fit.bend, seconds)]
     return Estimate(seconds - fit.elapsed, _spread(slopes, fit.covariance))
 
 
@@ -230,55 +236,9 @@ def _check(times: Sequence[float], temperatures: Sequence[float]) -> None:
         raise ValueError("the times of the readings must rise")
 
 
-def _gone(bend: float, time: float) -> float:
-    """Return (1 - exp(-bend time)) / bend, which is the time where nothing bends."""
-    return -expm1(-bend * time) / bend if bend * time > 1e-9 else time
-
-
-def _slopes(rate: float, bend: float, time: float) -> list[float]:
-    """Return how the temperature at a time changes with start, rate and bend."""
-    if bend * time > 1e-5:
-        gone_slope = (time * exp(-bend * time) - _gone(bend, time)) / bend
-    else:
-        gone_slope = -(time**2) / 2.0 + bend * time**3 / 3.0
-    return [1.0, -_gone(bend, time), -rate * gone_slope]
-
-
 def _spread(slopes: Sequence[float], covariance: Sequence[Sequence[float]]) -> float:
     """Return the standard uncertainty of a figure from its slopes and the covariance of its parts."""
     variance = sum(
         left * right * covariance[row][column] for row, left in enumerate(slopes) for column, right in enumerate(slopes)
     )
     return sqrt(max(variance, 0.0))
-
-
-def _bend(line: "Array", shares: Sequence[float], readings: "Array") -> "Array":
-    """Return start, drop and bend of the best curve, over a time of 1 from first reading to last."""
-    import numpy as np
-    from scipy.optimize import least_squares  # type: ignore[import-untyped]  # scipy ships no types
-
-    def errors(parameters: "Array") -> "Array":
-        start, drop, bend = (float(value) for value in parameters)
-        return np.array([start - drop * _gone(bend, share) for share in shares]) - readings
-
-    def slopes(parameters: "Array") -> "Array":
-        return np.array([_slopes(float(parameters[1]), float(parameters[2]), share) for share in shares])
-
-    limits = ([-inf, -inf, 0.0], [inf, inf, MOST_BENT])
-    guess = [line[0], line[1] * 1.2, 0.5]
-    found = least_squares(errors, guess, slopes, bounds=limits, xtol=1e-14, ftol=1e-14, gtol=1e-14)
-    return np.array(found.x, dtype=float)
-
-
-def _covariance(found: "Array", shares: Sequence[float], readings: "Array", thermometer: float) -> "Array":
-    """Return the covariance of start, drop and bend; that of a line where only two of them were fitted."""
-    import numpy as np
-
-    start, drop, bend = (float(value) for value in [*found, 0.0][:3])
-    slopes = np.array([_slopes(drop, bend, share) for share in shares])[:, : len(found)]
-    errors = np.array([start - drop * _gone(bend, share) for share in shares]) - readings
-    spare = len(readings) - len(found)
-    variance = max(thermometer**2, float(errors @ errors) / spare if spare > 0 else 0.0)
-    covariance = np.zeros((3, 3))
-    covariance[: len(found), : len(found)] = variance * np.linalg.pinv(slopes.T @ slopes)
-    return covariance

@@ -6,7 +6,7 @@ from math import sqrt
 
 from service.domain.physics.bath.heat import FULL_POWER_BATH, RATING_BATH, rated_power_at
 from service.domain.physics.bath.pull_down import BATH, SURE, PullDown, final_temperature, time_to
-from service.domain.physics.ranges import Range
+from service.domain.physics.ranges import Range, above, below
 
 NO_CHANGE_AFTER = 600.0
 """[s]: no noticeable change in 10 min reads as not cooling (common practice, no source)."""
@@ -107,13 +107,13 @@ def judge_pull_down(
     """
     band = BATH.check(set_point) + Range("differential", 0.0, 20.0, "K", "temperature_difference").check(differential)
     drop, seen = fit.start - fit.last, noticeable_change(fit.thermometer)
-    if fit.last <= band:
+    if not above(fit.last, band):
         return Judgement(Verdict.RECOVERING, Because.AT_SET_POINT, share)
-    if drop <= -seen:
+    if not above(drop, -seen):
         return Judgement(Verdict.NOT_COOLING, Because.WARMING, share)
-    if drop < seen and fit.elapsed < NO_CHANGE_AFTER:
+    if below(drop, seen) and below(fit.elapsed, NO_CHANGE_AFTER):
         return Judgement(Verdict.TOO_EARLY, Because.SHORT_AND_UNCHANGED, share)
-    if drop < seen:
+    if below(drop, seen):
         return Judgement(Verdict.NOT_COOLING, Because.NO_NOTICEABLE_CHANGE, share)
     return _judge_speed(fit, band, share)
 
@@ -206,7 +206,7 @@ def _judge_speed(fit: PullDown, band: float, share: float | None) -> Judgement:
         return Judgement(Verdict.SLOW, Because.ENDS_ABOVE_SET_POINT, share)
     rule = Because.TRADE_RATE if share is None else Because.SHARE_OF_RATING
     reached = fit.mean_rate.value / _trade_rate(fit) if share is None else SHARE.check(share)
-    return Judgement(Verdict.RECOVERING if reached >= FAIR_SHARE else Verdict.SLOW, rule, reached)
+    return Judgement(Verdict.RECOVERING if not below(reached, FAIR_SHARE) else Verdict.SLOW, rule, reached)
 
 
 def _trade_rate(fit: PullDown) -> float:

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from service.domain.physics.ranges import Range
+from service.domain.physics.ranges import Range, above, below
 
 CONTACT_DROP = Range("voltage drop over a contact", 0.0, 50.0, "V")
 CONTACT_CURRENT = Range("current through the contact", 0.0, 1000.0, "A")
@@ -105,9 +105,9 @@ def contact_bad(drop: float) -> bool:
 
 def _grade(difference: float, ladder: tuple[HeatGrade, ...]) -> HeatGrade:
     DIFFERENCE.check(difference)
-    if difference < ladder[0].up_to:
+    if below(difference, ladder[0].up_to):
         return ladder[0]
-    return next((step for step in ladder[1:] if difference <= step.up_to), MAJOR)
+    return next((step for step in ladder[1:] if not above(difference, step.up_to)), MAJOR)
 
 
 def rise_beside_similar(*, hot: float, similar: float) -> HeatGrade:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from itertools import pairwise
 
-from service.domain.physics.ranges import Range
+from service.domain.physics.ranges import Range, above
 
 RATED_VOLTAGE = Range("rated voltage", 12.0, 1000.0, "V")
 VOLTAGE = Range("supply voltage", 0.0, 1500.0, "V")
@@ -66,7 +66,9 @@ def voltage_check(voltage: float, *, rated: float) -> VoltageCheck:
     RATED_VOLTAGE.check(rated)
     low, high = rated * (1.0 - BAND), rated * (1.0 + BAND)
     deviation = voltage / rated - 1.0
-    return VoltageCheck(voltage=voltage, low=low, high=high, deviation=deviation, inside=abs(deviation) <= BAND + 1e-12)
+    return VoltageCheck(
+        voltage=voltage, low=low, high=high, deviation=deviation, inside=not above(abs(deviation), BAND)
+    )
 
 
 def torque_share(voltage: float, *, rated: float) -> float:

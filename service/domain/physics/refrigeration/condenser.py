@@ -5,7 +5,7 @@ Clean splits in print run from 20 to 40 degF, so a unit is judged against its ow
 
 from dataclasses import dataclass
 
-from service.domain.physics.ranges import Range
+from service.domain.physics.ranges import Range, below
 
 AIR_TEMPERATURE = Range("air temperature", 243.15, 343.15, "K")
 CONDENSING_TEMPERATURE = Range("condensing temperature", 243.15, 353.15, "K")
@@ -104,7 +104,7 @@ def split_check(*, split: float, clean: float) -> SplitCheck:
     (15.0, True)
     """
     excess = SPLIT.check(split) - CLEAN_SPLIT.check(clean)
-    return SplitCheck(split=split, clean=clean, excess=excess, alarm=excess >= SPLIT_ALARM - 1e-9)
+    return SplitCheck(split=split, clean=clean, excess=excess, alarm=not below(excess, SPLIT_ALARM))
 
 
 def air_rise(*, air_in: float, air_out: float) -> float:

@@ -6,7 +6,7 @@ capillary itself. It is a hint, not a measurement: temperatures and pressures ta
 
 from dataclasses import dataclass
 
-from service.domain.physics.ranges import Range
+from service.domain.physics.ranges import Range, above
 
 FROST_DISTANCE = Range("frost distance after the capillary", -3.0, 10.0, "m")
 
@@ -66,4 +66,4 @@ def frost_position(distance: float) -> FrostPosition:
     FROST_DISTANCE.check(distance)
     if distance < 0.0:
         return FROST_POSITIONS[0]
-    return next(each for each in FROST_POSITIONS[1:] if distance <= each.end)
+    return next(each for each in FROST_POSITIONS[1:] if not above(distance, each.end))

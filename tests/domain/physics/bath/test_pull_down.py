@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.optimize import curve_fit  # type: ignore[import-untyped]
 
 from service.domain.physics.bath.heat import bath_heat_capacity, cooling_power, heat_removed, rated_power_at
-from service.domain.physics.bath.pull_down import final_temperature, fit_pull_down, time_to
+from service.domain.physics.bath.pull_down import Estimate, final_temperature, fit_pull_down, time_to
 from service.domain.physics.ranges import OutOfRange
 
 TIMES = [0.0, 300.0, 700.0, 1200.0, 1800.0]
@@ -99,8 +99,47 @@ def test_temperature_already_passed_takes_no_time() -> None:
     assert time_to(fit_pull_down([0.0, 600.0], [300.0, 290.0]), 295.0).value == 0.0
 
 
-def test_bath_that_does_not_cool_never_gets_there() -> None:
-    assert time_to(fit_pull_down([0.0, 600.0], [300.0, 300.0]), 295.0).value == inf
+@pytest.mark.parametrize("count", range(2, 9))
+@pytest.mark.parametrize("bath", [300.0, 299.8166666666667, 271.3722222222222])
+def test_bath_that_does_not_cool_never_gets_there(count: int, bath: float) -> None:
+    fit = fit_pull_down([137.3 * number for number in range(count)], [bath] * count)
+
+    assert (fit.start, fit.rate, fit.bend) == (bath, 0.0, 0.0)
+    assert time_to(fit, bath - 5.0) == Estimate(inf, inf)
+
+
+@pytest.mark.parametrize(("drop", "cools"), [(0.42, False), (0.43, True)])
+def test_bath_that_cools_by_less_than_its_uncertainty_never_gets_there(drop: float, cools: bool) -> None:
+    """Two readings good to 0.3 K are 0.42 K apart by chance: JCGM 100:2008 (GUM), 5.1.2."""
+    left = time_to(fit_pull_down([0.0, 600.0], [300.0, 300.0 - drop], 0.3), 295.0)
+
+    assert (left.value < inf) is cools
+
+
+def test_figures_are_plain_arithmetic_whatever_the_processor() -> None:
+    """To the last digit; numpy.linalg.lstsq gives other last digits with every kernel of OpenBLAS."""
+    fit = fit_pull_down([0.0, 600.0, 1200.0], [300.0, 294.0, 288.5], 0.3)
+
+    assert (fit.start.hex(), fit.rate.hex()) == ("0x1.2beaaaaaaaaabp+8", "0x1.3a06d3a06d3a1p-7")
+
+
+@given(st.integers(-30, 90), st.integers(1, 40), st.integers(2, 6))
+def test_bath_at_its_target_is_there_whatever_it_came_from(target: int, drop: int, count: int) -> None:
+    """80 to 28 °F in even steps, then asked for 28 °F: nothing is left to wait for."""
+    falls = [(target + drop * left / (count - 1) + 459.67) / 1.8 for left in reversed(range(count))]
+    fit = fit_pull_down([600.0 * number for number in range(count)], falls)
+
+    assert time_to(fit, (target + 459.67) / 1.8) == Estimate(0.0, 0.0)
+
+
+def test_bath_that_came_to_rest_before_the_second_reading_is_no_straight_line() -> None:
+    """The bend cannot be read from it, the final temperature can: the mean of the last three, by their scatter."""
+    fit = fit_pull_down([0.0, 3000.0, 3300.0, 3600.0], [297.65, 280.1, 280.0, 280.2], 0.1)
+    final = final_temperature(fit)
+
+    assert final is not None
+    assert final.value == pytest.approx(280.1, abs=0.01)
+    assert final.uncertainty == pytest.approx((0.02 / 3) ** 0.5, rel=0.01)
 
 
 def test_uncertainty_of_the_time_is_rate_for_temperature() -> None:

@@ -1,0 +1,87 @@
+"""The files of a checkout, and which of them import which."""
+
+import ast
+import gc
+import importlib
+import os
+import warnings
+from contextlib import suppress
+from functools import cached_property
+from importlib.metadata import entry_points
+from pathlib import Path
+
+
+class Files:
+    """The application and its tests under a folder; files are named relative to it."""
+
+    def __init__(self, root: Path) -> None:
+        self.root = root
+        found = sorted(path for folder in ("service", "tests") for path in (root / folder).rglob("*.py"))
+        self.names = {dotted(file): file for path in found if (file := str(path.relative_to(root)))}
+        self.imported = {file: imports(self.read(file)) for file in self.names.values()}
+
+    def read(self, file: str) -> str:
+        """Its text."""
+        return (self.root / file).read_text("utf-8")
+
+    @cached_property
+    def tests(self) -> list[str]:
+        """The files that hold tests or examples."""
+        return [f for f in self.imported if Path(f).name.startswith("test_") or "\n    >>> " in self.read(f)]
+
+    def tests_near(self, file: str) -> set[str]:
+        """The test file that mirrors a module, those that import it themselves, and the module with its examples."""
+        folder, _, name = file.removeprefix("service/").rpartition("/")
+        return self.importers(file).union({file, f"tests/{folder}/test_{name}"}).intersection(self.tests)
+
+    def tests_reaching(self, file: str) -> set[str]:
+        """The test files that import a module by whatever way."""
+        found, left = {file}, [file]
+        while left:
+            new = {user for user in self._users(left.pop()) if user not in found}
+            found |= new
+            left += new
+        return found.intersection(self.tests)
+
+    def importers(self, file: str) -> set[str]:
+        """The files that import a module themselves."""
+        return {user for user, names in self.imported.items() if dotted(file) in names}
+
+    def _users(self, file: str) -> set[str]:
+        """Whoever imports it; of a conftest all tests beneath, of a package's own module whoever imports from it."""
+        if Path(file).name == "conftest.py":
+            return {each for each in self.imported if each.startswith(f"{Path(file).parent}/")}
+        users = self.importers(file)
+        if Path(file).name == "__init__.py":
+            users |= {
+                user for user, names in self.imported.items() if any(n.startswith(dotted(file) + ".") for n in names)
+            }
+        return users
+
+    def preload(self) -> None:
+        """Import what they import from elsewhere, and pytest's plugins, so that a forked child need not."""
+        names = set().union(*self.imported.values())
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            for name in sorted(each for each in names if not (self.root / each.split(".")[0]).exists()):
+                with suppress(ImportError):  # a name imported from a module is no module; an extra may be missing
+                    importlib.import_module(name)
+            for plugin in () if "PYTEST_DISABLE_PLUGIN_AUTOLOAD" in os.environ else entry_points(group="pytest11"):
+                plugin.load()
+        gc.freeze()  # what is here stays: no child need search it for garbage
+
+
+def dotted(file: str) -> str:
+    """The module name of a file."""
+    return file.removesuffix(".py").removesuffix("/__init__").replace("/", ".")
+
+
+def imports(source: str) -> set[str]:
+    """The dotted names that a source imports, wherever in it."""
+    names = set()
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            names |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
+            names |= {node.module, *(f"{node.module}.{alias.name}" for alias in node.names)}
+    return names
