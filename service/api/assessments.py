@@ -1,4 +1,4 @@
-"""The route of /v1/assessments: a visit's body in, what its numbers say out; nothing is stored."""
+"""The route of /v1/assessments: assesses a visit's body; nothing is stored."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -7,7 +7,7 @@ from service.api.auth import EVERYONE
 from service.api.endpoint import Routes
 from service.api.state import actor, database
 from service.api.units import units_shown
-from service.schemas.assessments import AssessmentSchema, shown_assessment
+from service.schemas.assessments import AssessmentSchema, assessment_to_json
 from service.schemas.units import Shown
 from service.schemas.visits import VisitSchema
 from service.usecases import assessments
@@ -18,8 +18,8 @@ routes = Routes("assessments")
 
 @routes.post("/v1/assessments", allow=EVERYONE, body=VisitSchema, query=Shown, answers={200: AssessmentSchema})
 def assess_visit(body: Body, query: Body) -> dict[str, Any]:
-    """Tell what a visit's numbers say, checked as a posted visit is; nothing is stored, and no id is needed."""
+    """Assess a visit's body, checked as a posted visit is. Nothing is stored, and no id is needed."""
     system = units_shown(query)
     with database().reading() as store:
         assessment = assessments.assess_unstored(store, actor(), body, system)
-    return shown_assessment(assessment, system)
+    return assessment_to_json(assessment, system)

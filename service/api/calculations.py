@@ -1,4 +1,4 @@
-"""Routes of /v1/calculations: bench arithmetic, one path a calculation."""
+"""Routes of /v1/calculations: one path for each calculation."""
 
 from collections.abc import Callable, Mapping
 from functools import cache
@@ -8,22 +8,22 @@ from service.api.auth import EVERYONE
 from service.api.endpoint import Routes
 from service.api.units import units_shown
 from service.domain.bench.calculations import CALCULATIONS
-from service.domain.bench.evaluation import reckon
+from service.domain.bench.evaluation import calculate
 from service.domain.bench.fields import Calculation
 from service.schemas.calculations import (
     CalculationList,
     answer_schema,
-    question_schema,
+    answer_to_json,
+    calculation_to_json,
+    input_schema,
     read_example,
     title_of,
-    told_answer,
-    told_calculation,
 )
 from service.schemas.units import Shown
 
 routes = Routes("calculations")
 PATH = "/v1/calculations"
-QUESTIONS = {each.name: question_schema(each.asks, title_of(each)) for each in CALCULATIONS}
+INPUT_SCHEMAS = {each.name: input_schema(each.inputs, title_of(each)) for each in CALCULATIONS}
 
 
 @routes.get(PATH, allow=EVERYONE, query=Shown, answers={200: CalculationList})
@@ -34,18 +34,18 @@ def list_calculations(query: Mapping[str, Any]) -> dict[str, Any]:
 
 @cache
 def listed(system: str) -> list[dict[str, Any]]:
-    """Every calculation in a system of units; the examples are reckoned once."""
+    """Every calculation in a system of units; the examples are calculated once."""
     return [_listed(calculation, system) for calculation in CALCULATIONS]
 
 
 def _listed(calculation: Calculation, system: str) -> dict[str, Any]:
-    answer = reckon(calculation, read_example(calculation, QUESTIONS[calculation.name]()))
-    return told_calculation(calculation, f"{PATH}/{calculation.name}", answer, system)
+    answer = calculate(calculation, read_example(calculation, INPUT_SCHEMAS[calculation.name]()))
+    return calculation_to_json(calculation, f"{PATH}/{calculation.name}", answer, system)
 
 
 def _view(calculation: Calculation) -> Callable[..., dict[str, Any]]:
     def view(body: Mapping[str, Any], query: Mapping[str, Any]) -> dict[str, Any]:
-        return told_answer(reckon(calculation, body), units_shown(query))
+        return answer_to_json(calculate(calculation, body), units_shown(query))
 
     view.__name__ = f"calculate_{calculation.name.replace('-', '_')}"
     view.__doc__ = f"{calculation.title}.\n\n{calculation.what_for} {calculation.method}"
@@ -57,7 +57,7 @@ for each in CALCULATIONS:
         f"{PATH}/{each.name}",
         allow=EVERYONE,
         query=Shown,
-        body=QUESTIONS[each.name],
+        body=INPUT_SCHEMAS[each.name],
         body_example=dict(each.example),
         answers={200: answer_schema(each)},
     )(_view(each))

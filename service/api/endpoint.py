@@ -1,4 +1,4 @@
-"""The declaration that makes a view a sentence: what it takes, what it gives, who may call it."""
+"""Declares routes: each with its inputs, its answers and the roles that may call it."""
 
 import re
 from collections.abc import Callable, Iterable, Mapping
@@ -20,7 +20,7 @@ LARGEST_IN_PATH = f"int(max={wire.LARGEST_INTEGER})"
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """One answer of a route, as documented. `media` tells further forms: media type -> JSON schema."""
+    """One answer of a route, as documented. `media` holds further forms: media type -> JSON schema."""
 
     schema: type[Schema] | None = None
     description: str = ""
@@ -81,7 +81,7 @@ class Operation:
 
 
 class Routes:
-    """The routes of one noun."""
+    """The routes of one resource."""
 
     def __init__(self, name: str) -> None:
         self.name = name
@@ -96,7 +96,7 @@ class Routes:
         return self._declare("POST", path, allow=allow, answers=answers, **more)
 
     def patch(self, path: str, *, allow: frozenset[str], answers: Answers, **more: Any) -> Callable[[View], View]:
-        """Declare a PATCH, which needs If-Match unless told otherwise; `partial=True` makes every field optional."""
+        """Declare a PATCH, which needs If-Match by default; `partial=True` makes every field optional."""
         return self._declare("PATCH", path, allow=allow, answers=answers, **{"if_match": True, **more})
 
     def delete(self, path: str, *, allow: frozenset[str], answers: Answers, **more: Any) -> Callable[[View], View]:
@@ -130,9 +130,9 @@ class Routes:
         return declare
 
 
-def register(app: Flask, nouns: Iterable[Routes]) -> None:
-    """Route every operation of every noun."""
-    for routes in nouns:
+def register(app: Flask, resources: Iterable[Routes]) -> None:
+    """Route every operation of every resource."""
+    for routes in resources:
         for operation in routes.operations:
             endpoint = f"{routes.name}:{operation.view.__name__}"
             app.add_url_rule(operation.rule, endpoint, operation.call, methods=[operation.method])

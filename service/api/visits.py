@@ -17,7 +17,7 @@ from service.domain.errors import Conflict, Fault, Invalid
 from service.domain.instants import local_day, to_text
 from service.domain.maintenance.due import DueItem
 from service.domain.record.visits import Visit, VisitFilter
-from service.schemas.assessments import shown_assessment
+from service.schemas.assessments import assessment_to_json
 from service.schemas.root_causes import shown_root_cause
 from service.schemas.shown import shown_correction, shown_due, shown_visit
 from service.schemas.units import Shown
@@ -175,7 +175,7 @@ def _answer(store: Store, visit: Visit, due: list[DueItem], system: str) -> dict
     today = local_day(now(), visit.time_zone)
     return {
         "visit": shown_visit(visit, system),
-        "assessment": shown_assessment(assess_visit(store, visit, system), system),
+        "assessment": assessment_to_json(assess_visit(store, visit, system), system),
         "due_items": [shown_due(visit.unit, item, today) for item in due],
         "root_causes": [shown_root_cause(each) for each in at_unit(store, visit.unit)],
     }

@@ -6,7 +6,7 @@ from datetime import datetime
 
 @dataclass(frozen=True, slots=True)
 class Actor:
-    """Who makes a change, by which request, at which instant (UTC)."""
+    """Who makes a change, with which request, at which instant (UTC)."""
 
     name: str
     role: str
@@ -32,7 +32,7 @@ class Entry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AuditFilter:
-    """Which entries are asked for; `since` counts in, `until` does not."""
+    """How to narrow the entries; `since` is inclusive, `until` is not."""
 
     noun: str | None = None
     key: str | None = None

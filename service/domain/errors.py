@@ -1,4 +1,4 @@
-"""What can be wrong with a request, said so that the caller can mend it."""
+"""The errors of a request, with what the caller needs to correct it."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing wrong: the field's path ("readings.0.value"), the value given, and what would be right."""
+    """One thing wrong: the field's path ("readings.0.value"), the value given, and what is expected."""
 
     field: str
     value: object
@@ -14,7 +14,7 @@ class Fault:
 
 
 class DomainError(Exception):
-    """Base of everything the product refuses on purpose."""
+    """Base of all errors that the product raises on purpose."""
 
 
 class Invalid(DomainError):
@@ -28,9 +28,9 @@ class Invalid(DomainError):
 class NotFound(DomainError):
     """Nothing is recorded under this key."""
 
-    def __init__(self, noun: str, key: str) -> None:
-        self.noun, self.key = noun, key
-        super().__init__(f"There is no {noun} {key!r}.")
+    def __init__(self, resource: str, key: str) -> None:
+        self.resource, self.key = resource, key
+        super().__init__(f"There is no {resource} {key!r}.")
 
 
 class Conflict(DomainError):
@@ -42,11 +42,11 @@ class KeyReused(DomainError):
 
 
 class Stale(DomainError):
-    """The record has moved on since the caller read it."""
+    """The record has changed since the caller read it."""
 
-    def __init__(self, noun: str, key: str) -> None:
-        super().__init__(f"The {noun} {key!r} has changed since it was read; read it again and repeat the change.")
+    def __init__(self, resource: str, key: str) -> None:
+        super().__init__(f"The {resource} {key!r} has changed since it was read; read it again and repeat the change.")
 
 
 class Unavailable(DomainError):
-    """The record cannot be read or written just now; trying again later may work."""
+    """The database cannot be read or written at present; trying again later may work."""

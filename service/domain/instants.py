@@ -1,4 +1,4 @@
-"""Instants and days: RFC 3339 in, UTC inside, the site's own clock out.
+"""Instants and days: RFC 3339 in, UTC inside, the site's local time out.
 
 RFC 3339, "Date and Time on the Internet: Timestamps", section 5.6 gives the grammar, 5.7 what a leap second is.
 """
@@ -20,14 +20,14 @@ _SPACED = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2} +[0-9]{2}:.*")
 
 
 def parse_day(text: object) -> date:
-    """Read a calendar date "2026-06-09", years 1900 to 2200; raises ValueError that names what is wrong.
+    """Read a calendar date "2026-06-09", years 1900 to 2200; raises ValueError with what is wrong.
 
     >>> parse_day("2026-06-09")
     datetime.date(2026, 6, 9)
     """
     found = _DAY.fullmatch(text) if isinstance(text, str) else None
     if found is None:
-        raise ValueError(f"{_said(text)} is not a date; write year-month-day, for example 2026-06-09")
+        raise ValueError(f"{_quoted(text)} is not a date; write year-month-day, for example 2026-06-09")
     return _day(found[0], *map(int, found.groups()))
 
 
@@ -41,7 +41,7 @@ def _day(text: str, year: int, month: int, day: int) -> date:
 
 
 def parse_instant(text: object) -> datetime:
-    """Read an RFC 3339 date-time with its offset and give it in UTC; raises ValueError that names what is wrong.
+    """Read an RFC 3339 date-time with its offset and return it in UTC; raises ValueError with what is wrong.
 
     Digits beyond the microsecond are dropped. The leap second 23:59:60 UTC at the end of a month, which Python's
     clock does not know, is read as the second after it.
@@ -67,30 +67,30 @@ def parse_instant(text: object) -> datetime:
 def _check_clock(text: str, hour: str, minute: str, second: str, offset_hours: str, offset_minutes: str) -> None:
     # Two digits compare as text as they do as numbers.
     if hour > "23" or minute > "59" or second > "60":
-        raise ValueError(f"{_said(text)} has no such time of day; hours go to 23, minutes and seconds to 59")
+        raise ValueError(f"{_quoted(text)} has no such time of day; hours go to 23, minutes and seconds to 59")
     if offset_hours > "23" or offset_minutes > "59":
-        raise ValueError(f"{_said(text)} has no such offset; write Z or one like -06:00")
+        raise ValueError(f"{_quoted(text)} has no such offset; write Z or one like -06:00")
 
 
 def _after_leap_second(text: str, instant: datetime) -> datetime:
     following = instant + timedelta(seconds=1)
     if (following.day, following.hour, following.minute) != (1, 0, 0):
-        raise ValueError(f"{_said(text)} is no leap second; second 60 exists only at 23:59 UTC at the end of a month")
+        raise ValueError(f"{_quoted(text)} is no leap second; second 60 exists only at 23:59 UTC at the end of a month")
     return following
 
 
 def _instant_refusal(text: object) -> ValueError:
-    words = text if isinstance(text, str) else ""
-    if _SPACED.fullmatch(words):
-        return ValueError(f"{_said(text)} has a space between date and time; write the letter T there")
-    if _LOCAL_TIME.fullmatch(words):
-        return ValueError(f"{_said(text)} has no offset; write Z or -06:00 after full seconds")
-    return ValueError(f"{_said(text)} is not an instant; write date, T, time and offset, for example {EXAMPLE}")
+    given = text if isinstance(text, str) else ""
+    if _SPACED.fullmatch(given):
+        return ValueError(f"{_quoted(text)} has a space between date and time; write the letter T there")
+    if _LOCAL_TIME.fullmatch(given):
+        return ValueError(f"{_quoted(text)} has no offset; write Z or -06:00 after full seconds")
+    return ValueError(f"{_quoted(text)} is not an instant; write date, T, time and offset, for example {EXAMPLE}")
 
 
-def _said(value: object) -> str:
-    words = repr(value)
-    return words if len(words) <= 60 else f"{words[:56]}..."
+def _quoted(value: object) -> str:
+    text = repr(value)
+    return text if len(text) <= 60 else f"{text[:56]}..."
 
 
 def to_text(instant: datetime) -> str:
@@ -118,7 +118,7 @@ def zone(name: str) -> ZoneInfo:
     """
     # Looked up in the list and never opened as a file by the name a caller gave.
     if name not in _zone_names():
-        raise ValueError(f"{_said(name)} is not an IANA time zone; write one like America/Denver")
+        raise ValueError(f"{_quoted(name)} is not an IANA time zone; write one like America/Denver")
     return ZoneInfo(name)
 
 
@@ -128,7 +128,7 @@ def _zone_names() -> frozenset[str]:
 
 
 def at_site(instant: datetime, zone_name: str) -> str:
-    """The instant by the site's clock, in RFC 3339; the fraction is written only when there is one.
+    """The instant in the site's local time, in RFC 3339; the fraction is written only when there is one.
 
     >>> at_site(parse_instant("2026-06-09T19:05:00Z"), "America/Denver")
     '2026-06-09T13:05:00-06:00'

@@ -1,4 +1,4 @@
-"""Physical values at the door: text or number-and-unit in, SI inside, SI or US customary units out.
+"""Physical values: text or number and unit in, SI inside, SI or US customary units out.
 
 Only the unit names listed here are read. A bare number is refused, since °F taken for °C ruins a unit.
 """
@@ -23,7 +23,7 @@ _NUMBER_AND_UNIT = re.compile(rf"((?>{_NUMBER})) *([A-Za-z%][A-Za-z0-9%/]*)")
 class Quantity:
     """A physical value: `value` in the SI base of its `dimension`, and `entered`, the text as it was typed.
 
-    A quantity that was computed and not typed has an empty `entered`.
+    A calculated quantity has an empty `entered`.
     """
 
     value: float
@@ -33,7 +33,7 @@ class Quantity:
 
 @dataclass(frozen=True, slots=True)
 class Dimension:
-    """The SI base of a kind of quantity, the units read for it (our name: pint's name), and those answers use."""
+    """The SI base of a kind of quantity, the units read for it (our name: pint's name), and those used in answers."""
 
     base: str
     units: Mapping[str, str]
@@ -109,14 +109,14 @@ _KEPT = {
 _FINE_LENGTHS = frozenset({"mm", "cm", "in"})
 _FINE = {("length", "si"): "mm", ("length", "us"): "in", ("mass", "si"): "g"}
 _FINE |= {("mass", "us"): "oz", ("volume", "us"): "floz"}
-_IN_WORDS = {"degC": "°C", "degF": "°F", "deltaC": "°C", "deltaF": "°F", "floz": "fl oz"}
+_IN_SENTENCES = {"degC": "°C", "degF": "°F", "deltaC": "°C", "deltaF": "°F", "floz": "fl oz"}
 
 
 def parse_quantity(raw: object, *dimensions: str) -> Quantity:
-    """Read "28 degF", {"value": 28, "unit": "degF"} or an answer of ours, which holds `entered` besides.
+    """Read "28 degF", {"value": 28, "unit": "degF"} or an answer of this API, which also has `entered`.
 
-    A unit that several dimensions know (K) means the first of the `dimensions` asked for. Raises ValueError with a
-    sentence that names the value and the units accepted.
+    A unit of several dimensions (K) means the first of the given `dimensions`. Raises ValueError with a message that
+    names the value and the accepted units.
 
     >>> parse_quantity("60 degF", "temperature")
     Quantity(value=288.7056, dimension='temperature', entered='60 degF')
@@ -125,8 +125,8 @@ def parse_quantity(raw: object, *dimensions: str) -> Quantity:
         return _from_text(raw, dimensions)
     if isinstance(raw, Mapping):
         return _from_document(raw, dimensions)
-    said = f"{reprlib.repr(raw)} has no unit" if _is_number(raw) else f"{reprlib.repr(raw)} is not a quantity"
-    raise _refusal(said, dimensions)
+    fault = f"{reprlib.repr(raw)} has no unit" if _is_number(raw) else f"{reprlib.repr(raw)} is not a quantity"
+    raise _refusal(fault, dimensions)
 
 
 def _is_number(raw: object) -> TypeGuard[int | float]:
@@ -140,8 +140,8 @@ def _from_text(raw: str, dimensions: tuple[str, ...]) -> Quantity:
     text = raw.strip(" ")
     found = _NUMBER_AND_UNIT.fullmatch(text)
     if found is None:
-        said = "has no unit" if _BARE_NUMBER.fullmatch(text) else "is not a number and a unit"
-        raise _refusal(f"{text!r} {said}", dimensions)
+        fault = "has no unit" if _BARE_NUMBER.fullmatch(text) else "is not a number and a unit"
+        raise _refusal(f"{text!r} {fault}", dimensions)
     number, unit = found.groups()
     dimension = next((name for name in dimensions if unit in DIMENSIONS[name].units), None)
     if dimension is None:
@@ -170,7 +170,7 @@ def _from_document(raw: Mapping[object, object], dimensions: tuple[str, ...]) ->
 
 
 def _as_entered(stated: Quantity, entered: object) -> Quantity:
-    """The quantity in the words of `entered`, if these say the same as the value and unit beside them.
+    """The quantity as in `entered`, if that agrees with the value and unit beside it.
 
     Answers are rounded to six significant digits, so "the same" is within 1e-5 of the value; temperatures, whose
     zero is elsewhere in every unit, may also differ by 0.001 K.
@@ -204,14 +204,14 @@ def show_quantity(quantity: Quantity, system: str) -> dict[str, float | str]:
 
 
 def format_quantity(quantity: Quantity, system: str) -> str:
-    """The quantity for a sentence, rounded as a person would: temperatures to 0.1, others to about three digits.
+    """The quantity for a sentence: temperatures rounded to 0.1, others to about three digits.
 
     >>> format_quantity(parse_quantity("47 degF", "temperature"), "si")
     '8.3 °C'
     """
     unit = _unit_shown(quantity, system)
     number = _rounded(_in_unit(quantity, unit), quantity.dimension)
-    return f"pH {number}" if unit == "pH" else f"{number} {_IN_WORDS.get(unit, unit)}"
+    return f"pH {number}" if unit == "pH" else f"{number} {_IN_SENTENCES.get(unit, unit)}"
 
 
 def _unit_shown(quantity: Quantity, system: str) -> str:

@@ -1,4 +1,4 @@
-"""Tokens: what a caller shows at the door, in the form `gf_<id>_<secret>`."""
+"""Access tokens, in the form `gf_<id>_<secret>`."""
 
 import hashlib
 import hmac
@@ -34,7 +34,7 @@ class ShownToken:
         return f"gf_{self.id}_{self.secret}"
 
     def opens(self, token: Token) -> bool:
-        """Whether this is the token's own secret and it still counts; takes the same time either way."""
+        """Whether the secret is the token's and the token is not revoked; takes the same time either way."""
         return hmac.compare_digest(hash_secret(self.secret), token.hash) and token.revoked_at is None
 
 

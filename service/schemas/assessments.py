@@ -1,21 +1,27 @@
-"""JSON of an assessment: what the numbers of one visit say."""
+"""JSON of an assessment: the findings of one visit."""
 
 from typing import Any
 
 from marshmallow import Schema, fields
 
-from service.domain.assessment.statement import SEVERITIES, Assessment, Figure, Statement
+from service.domain.assessment.finding import SEVERITIES, Assessment, Figure, Finding
 from service.domain.quantities import Quantity, show_quantity
-from service.schemas.fields import word
+from service.schemas.fields import Choice
 
 
-class StatementSchema(Schema):
-    """One thing the numbers say, with what to do about it and with what care."""
+class FindingSchema(Schema):
+    """One statement about the visit's numbers, with its figures, advice, caution and source."""
 
     code = fields.String(required=True)
-    severity = word(SEVERITIES, required=True, metadata={"description": "stop: for safety; act, note, fine"})
+    severity = Choice(
+        SEVERITIES,
+        required=True,
+        metadata={
+            "description": "stop: dangerous; act: has to be corrected; note: worth knowing; fine: as it should be"
+        },
+    )
     figures = fields.Dict(
-        keys=fields.String(), required=True, metadata={"description": "the figures used: quantities, numbers, words"}
+        keys=fields.String(), required=True, metadata={"description": "the figures used: quantities, numbers, text"}
     )
     sentence = fields.String(required=True, metadata={"description": "in the caller's units"})
     advice = fields.String(allow_none=True, required=True)
@@ -23,38 +29,38 @@ class StatementSchema(Schema):
     source = fields.String(required=True)
 
 
-class WouldSayMoreSchema(Schema):
-    """A reading to take, or a fact to put on the unit's record, and what it would tell."""
+class WouldHelpSchema(Schema):
+    """A reading to take, or a fact to add to the unit's record, and what it would show."""
 
     name = fields.String(required=True)
-    of = word(("visit", "unit"), required=True)
+    of = Choice(("visit", "unit"), required=True)
     why = fields.String(required=True)
 
 
 class AssessmentSchema(Schema):
-    """What the numbers of one visit say, the gravest first, and the one or two readings that would say most next."""
+    """All findings of a visit, most urgent first, and the one or two inputs that would help most next."""
 
-    statements = fields.List(fields.Nested(StatementSchema), required=True)
-    would_say_more = fields.List(fields.Nested(WouldSayMoreSchema), required=True)
+    findings = fields.List(fields.Nested(FindingSchema), required=True)
+    would_help = fields.List(fields.Nested(WouldHelpSchema), required=True)
 
 
-def shown_assessment(assessment: Assessment, system: str) -> dict[str, Any]:
+def assessment_to_json(assessment: Assessment, system: str) -> dict[str, Any]:
     """An assessment as a JSON object, its figures in the units of `system`."""
     return {
-        "statements": [_shown(statement, system) for statement in assessment.statements],
-        "would_say_more": [{"name": more.name, "of": more.of, "why": more.why} for more in assessment.would_say_more],
+        "findings": [_shown(finding, system) for finding in assessment.findings],
+        "would_help": [{"name": more.name, "of": more.of, "why": more.why} for more in assessment.would_help],
     }
 
 
-def _shown(statement: Statement, system: str) -> dict[str, Any]:
+def _shown(finding: Finding, system: str) -> dict[str, Any]:
     return {
-        "code": statement.code,
-        "severity": statement.severity,
-        "figures": {name: _figure(figure, system) for name, figure in statement.figures.items()},
-        "sentence": statement.sentence,
-        "advice": statement.advice,
-        "caution": statement.caution,
-        "source": statement.source,
+        "code": finding.code,
+        "severity": finding.severity,
+        "figures": {name: _figure(figure, system) for name, figure in finding.figures.items()},
+        "sentence": finding.sentence,
+        "advice": finding.advice,
+        "caution": finding.caution,
+        "source": finding.source,
     }
 
 

@@ -3,12 +3,12 @@
 from typing import Any
 
 from service.domain.condition.latest import Condition
-from service.schemas.figures import results_schema, told_results
+from service.schemas.figures import results_schema, results_to_json
 
 ConditionSchema = results_schema(Condition, "Condition")
 
 
 def told_condition(condition: Condition, system: str, zone: str) -> dict[str, Any]:
     """A unit's condition, its instants by the site's clock."""
-    told: dict[str, Any] = told_results(condition, system, zone)
+    told: dict[str, Any] = results_to_json(condition, system, zone)
     return told

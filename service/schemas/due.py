@@ -6,12 +6,12 @@ from service.schemas.fields import Code, Day
 
 
 class DueItemSchema(Schema):
-    """A task due at a unit, with its basis and the sentence that says why."""
+    """A task due at a unit, with its basis and reason."""
 
     unit = Code(required=True)
     task = fields.String(required=True)
     due_on = Day(required=True)
-    days_overdue = fields.Integer(required=True, metadata={"description": "by the site's date; negative: lies ahead"})
+    days_overdue = fields.Integer(required=True, metadata={"description": "at the site's date; negative: not due yet"})
     status = fields.String(required=True)
     basis = fields.String(required=True)
     why = fields.String(required=True)
@@ -20,6 +20,6 @@ class DueItemSchema(Schema):
 
 
 class UnitDue(Schema):
-    """All that is due at one unit, soonest first."""
+    """All tasks due at one unit, soonest first."""
 
     items = fields.List(fields.Nested(DueItemSchema), required=True)

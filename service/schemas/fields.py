@@ -1,4 +1,4 @@
-"""The JSON forms of our leaves: quantities, instants, days, codes and words from a list."""
+"""The fields of JSON bodies: quantities, instants, days, codes and choices."""
 
 import re
 from collections.abc import Callable, Sequence
@@ -28,13 +28,13 @@ UUID_SCHEMA = {"type": "string", "format": "uuid"}
 
 
 class Parsed(fields.Field[Any]):
-    """A leaf that one plain function reads; what the function refuses becomes the field's error."""
+    """A field read by one plain function; the function's ValueError becomes the field's error."""
 
     json_schema: dict[str, Any]
     read: Callable[[Any], Any]
 
     def deserialize(self, value: Any, attr: str | None = None, data: Any = None, **kwargs: Any) -> Any:
-        """As every field does, but straight to the function where there is a value: visits hold hundreds of leaves."""
+        """As every field does, but straight to the function where there is a value: visits hold hundreds of values."""
         if value is None or value is missing:
             return super().deserialize(value, attr, data, **kwargs)
         return self._deserialize(value, attr, data)
@@ -61,7 +61,7 @@ class Instant(Parsed):
 
 
 class IntervalText(Parsed):
-    """A span of calendar time in words, such as "6 months"."""
+    """A span of calendar time, such as "6 months"."""
 
     read = staticmethod(parse_interval)
     json_schema = INTERVAL_SCHEMA
@@ -156,8 +156,8 @@ class Measure(Parsed):
         return quantity
 
 
-class Word(Parsed):
-    """One word of a list; a wrong one is answered with the list."""
+class Choice(Parsed):
+    """One value of a list; the error for a wrong one gives the list."""
 
     def __init__(self, choices: Sequence[str], **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -166,17 +166,14 @@ class Word(Parsed):
         self.json_schema = {"type": "string", "enum": list(choices)}
 
     def read(self, value: Any) -> str:
-        """The word itself."""
+        """The value itself."""
         if isinstance(value, str) and value in self.choices:
             return value
         raise ValueError(self.refusal)
 
 
-word = Word
-
-
 class Parts(fields.List[Any]):
-    """A list of whole parts, in a PATCH too. Good parts are read straight; a faulty list again, to tell every fault."""
+    """A list of whole parts, in a PATCH too. Good parts are read once; a faulty list again, to report every fault."""
 
     def __init__(self, part: type[Schema], most: int) -> None:
         super().__init__(fields.Nested(part), validate=validate.Length(max=most))
@@ -197,14 +194,14 @@ class Parts(fields.List[Any]):
 
 
 class Whole(fields.Nested):
-    """A part that is told whole, in a PATCH too."""
+    """A part that is given whole, in a PATCH too."""
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, partial: Any = None, **kwargs: Any) -> Any:  # noqa: ARG002
         return super()._deserialize(value, attr, data, partial=False, **kwargs)
 
 
 class Number(fields.Float):
-    """A number as JSON has it; text is refused."""
+    """A number as in JSON; text is refused."""
 
     def _validated(self, value: Any) -> float:
         if isinstance(value, str):
@@ -213,7 +210,7 @@ class Number(fields.Float):
 
 
 class Flag(fields.Boolean):
-    """True or false as JSON has them; neither a word nor a number stands for one."""
+    """True or false as in JSON; texts and numbers are refused."""
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> bool:  # noqa: ARG002
         if isinstance(value, bool):
@@ -227,5 +224,5 @@ def line(longest: int = 200, *, shortest: int = 1, **kwargs: Any) -> fields.Stri
 
 
 def version() -> fields.Integer:
-    """The number that the ETag tells; counts up with each change."""
+    """The version that the ETag shows; goes up with each change."""
     return fields.Integer(dump_only=True)

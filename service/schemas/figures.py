@@ -1,4 +1,4 @@
-"""Computed results as JSON: the schema follows from the dataclass, figures are told in the caller's units."""
+"""Calculated results as JSON: the schema follows from the dataclass, figures are in the caller's units."""
 
 from dataclasses import fields as fields_of
 from datetime import datetime
@@ -25,7 +25,7 @@ FIGURE = {
 
 
 class Figure(fields.Field[Any]):
-    """A computed value with its unit."""
+    """A calculated value with its unit."""
 
     json_schema = FIGURE
 
@@ -41,14 +41,14 @@ SIMPLE: dict[type[Any], type[fields.Field[Any]]] = {
 
 @cache
 def results_schema(results: type[Any], name: str) -> type[Schema]:
-    """The schema of results; what can be null says so."""
+    """The schema of results; optional fields can be null."""
     hints, made = get_type_hints(results), {}
     for field in fields_of(results):
         choices = get_args(hints[field.name]) or (hints[field.name],)
         more: dict[str, Any] = {
             "required": True,
             "allow_none": type(None) in choices,
-            "metadata": {"description": field.metadata["about"]},
+            "metadata": {"description": field.metadata["description"]},
         }
         kind = choices[0]
         one = _result(kind, f"{name}{kind.__name__}", {} if Ellipsis in choices else more)
@@ -70,13 +70,13 @@ def documented(name: str, made: dict[str, Any], doc: str | None) -> type[Schema]
     return schema
 
 
-def told_results(value: Any, system: str, zone: str = "UTC") -> Any:
+def results_to_json(value: Any, system: str, zone: str = "UTC") -> Any:
     """Results as JSON: figures in the caller's units, instants by the clock of `zone`, null where there is none."""
     if isinstance(value, Quantity):
         return show_figure(value, system)
     if isinstance(value, datetime):
         return at_site(value, zone)
     if isinstance(value, tuple):
-        return [told_results(part, system, zone) for part in value]
+        return [results_to_json(part, system, zone) for part in value]
     names = parts_of(type(value))  # type: ignore[arg-type]  # any class is hashable
-    return value if names is None else {name: told_results(getattr(value, name), system, zone) for name in names}
+    return value if names is None else {name: results_to_json(getattr(value, name), system, zone) for name in names}

@@ -3,7 +3,7 @@
 from marshmallow import Schema, fields, validate
 
 from service.domain.record.fleet import SURROUNDINGS, UNIT_SYSTEMS, WEEKDAYS
-from service.schemas.fields import Code, Day, Number, TimeZone, line, version, word
+from service.schemas.fields import Choice, Code, Day, Number, TimeZone, line, version
 from service.schemas.paging import Page, PageQuery
 
 
@@ -15,7 +15,7 @@ class CustomerSchema(Schema):
     contact = line(allow_none=True)
     phone = line(allow_none=True)
     email = line(allow_none=True)
-    units_shown = word(UNIT_SYSTEMS, allow_none=True)
+    units_shown = Choice(UNIT_SYSTEMS, allow_none=True)
     version = version()
 
 
@@ -40,8 +40,8 @@ class SiteSchema(Schema):
     time_zone = TimeZone(required=True)
     latitude = Number(allow_none=True, validate=validate.Range(-90, 90))
     longitude = Number(allow_none=True, validate=validate.Range(-180, 180))
-    surroundings = word(SURROUNDINGS, allow_none=True)
-    closed_weekdays = fields.List(word(WEEKDAYS), validate=validate.Length(max=7))
+    surroundings = Choice(SURROUNDINGS, allow_none=True)
+    closed_weekdays = fields.List(Choice(WEEKDAYS), validate=validate.Length(max=7))
     access = line(4000, allow_none=True)
     technician = Code(allow_none=True)
     version = version()

@@ -3,7 +3,7 @@
 from marshmallow import Schema
 
 from service.domain.summary.fleet_year import FleetYear
-from service.schemas.fields import Instant, word
+from service.schemas.fields import Choice, Instant
 from service.schemas.summaries import FORMATS, PAPERS, summary_schema
 
 TABLES = ("customers", "sites", "units", "parts", "causes", "tasks", "models", "kinds", "cases", "curves")
@@ -12,10 +12,10 @@ TABLES = ("customers", "sites", "units", "parts", "causes", "tasks", "models", "
 class FleetYearQuery(Schema):
     """In which form, as of when, on which paper."""
 
-    format = word(FORMATS)
-    table = word(TABLES, metadata={"description": "of the CSV only this table, not all of them in a zip"})
+    format = Choice(FORMATS)
+    table = Choice(TABLES, metadata={"description": "of the CSV only this table, not all of them in a zip"})
     as_of = Instant(metadata={"description": "what had happened by then; now unless told"})
-    paper = word(PAPERS, metadata={"description": "of the PDF; letter unless told"})
+    paper = Choice(PAPERS, metadata={"description": "of the PDF; letter unless told"})
 
 
 FleetYearSchema = summary_schema(FleetYear)

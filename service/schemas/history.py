@@ -3,7 +3,7 @@
 from marshmallow import Schema, fields
 
 from service.domain.record.history import EVENTS
-from service.schemas.fields import Instant, word
+from service.schemas.fields import Choice, Instant
 from service.schemas.paging import Page, PageQuery
 from service.schemas.units import Shown
 
@@ -11,7 +11,7 @@ from service.schemas.units import Shown
 class EventSchema(Schema):
     """One thing that happened; `told` holds what was recorded of it, in the shape of the visit's or unit's part."""
 
-    event = word(EVENTS, required=True)
+    event = Choice(EVENTS, required=True)
     at = Instant(required=True, metadata={"description": "by the site's clock; about noon where only the day is known"})
     visit = fields.String(allow_none=True, required=True, metadata={"description": "the visit that told it"})
     void = fields.Boolean(required=True, metadata={"description": "true: the visit was voided and does not count"})

@@ -4,25 +4,25 @@ from marshmallow import Schema, fields, validate
 
 from service.domain.root_causes.life_cycle import ACTION_TIERS
 from service.schemas.due import DueItemSchema
-from service.schemas.fields import Code, Day, line, word
+from service.schemas.fields import Choice, Code, Day, line
 from service.schemas.paging import LONGEST_CURSOR
 
 FORMATS = ("json", "csv", "ics", "html")
 
 
 class PmListQuery(Schema):
-    """Which day, how far ahead, whose; a calendar program may give the format in the address."""
+    """Day, horizon and technician; calendar programs give the format in the address."""
 
-    on = Day(metadata={"description": "the day to pull; each site's own today unless told"})
+    on = Day(metadata={"description": "the day of the list; default: each site's today"})
     horizon_days = fields.Integer(load_default=0, validate=validate.Range(0, 366))
     technician = Code(metadata={"description": "only sites that this technician usually serves"})
-    format = word(FORMATS)
+    format = Choice(FORMATS)
     limit = fields.Integer(load_default=2000, validate=validate.Range(1, 5000))
     cursor = line(LONGEST_CURSOR)
 
 
 class PmItemSchema(DueItemSchema):
-    """A due item with what to take along and what to take care of."""
+    """A due item with what to bring and its cautions."""
 
     place = fields.String(allow_none=True, required=True)
     maker = fields.String(allow_none=True, required=True)
@@ -34,17 +34,17 @@ class PmItemSchema(DueItemSchema):
 
 
 class RootCauseCheckSchema(Schema):
-    """What to check at a unit on the list because the same kind of part keeps failing there."""
+    """A root cause to check at a unit on the list."""
 
     id = fields.Integer(required=True, metadata={"description": "the root cause"})
     unit = Code(required=True)
     component_kind = fields.String(required=True)
-    tier = word(ACTION_TIERS, required=True)
-    state = word(("open", "confirmed"), required=True)
+    tier = Choice(ACTION_TIERS, required=True)
+    state = Choice(("open", "confirmed"), required=True)
     cause = fields.String(required=True)
     next_check = fields.String(required=True)
     bring = fields.List(fields.String(), required=True)
-    text = fields.String(required=True, metadata={"description": "the same as one text"})
+    text = fields.String(required=True, metadata={"description": "all of it as text"})
 
 
 class StopSchema(Schema):
@@ -68,7 +68,7 @@ class StopSchema(Schema):
 
 
 class CountsSchema(Schema):
-    """What is on this page of the list."""
+    """Totals of this page of the list."""
 
     overdue = fields.Integer(required=True)
     due_today = fields.Integer(required=True)

@@ -8,15 +8,15 @@ from marshmallow import Schema, fields, validate
 from service.domain.instants import to_text
 from service.domain.root_causes.found import TIERS
 from service.domain.root_causes.life_cycle import DECISIONS, STATES, VERDICTS, RootCause
-from service.schemas.fields import Code, Day, Instant, Number, line, word
+from service.schemas.fields import Choice, Code, Day, Instant, Number, line
 from service.schemas.paging import Page, PageQuery
 
 
 class RootCauseQuery(PageQuery):
     """How to narrow the list."""
 
-    tier = word(TIERS)
-    state = word(STATES)
+    tier = Choice(TIERS)
+    state = Choice(STATES)
     customer = Code()
     unit = Code()
     as_of = Day(metadata={"description": "computed from the records up to this day, not stored, undecided"})
@@ -25,7 +25,7 @@ class RootCauseQuery(PageQuery):
 class DecisionSchema(Schema):
     """What was decided on a root cause, and why."""
 
-    state = word(DECISIONS, required=True)
+    state = Choice(DECISIONS, required=True)
     note = line(2000, required=True)
 
 
@@ -57,7 +57,7 @@ class FoundSchema(Schema):
 
     unit = Code(required=True)
     component_kind = fields.String(required=True)
-    tier = word(TIERS, required=True)
+    tier = Choice(TIERS, required=True)
     probability_of_chance = Number(required=True, validate=validate.Range(0, 1))
     causes = fields.List(fields.Nested(CauseShareSchema), required=True)
     events = fields.List(fields.Nested(FailureEventSchema), required=True)
@@ -78,7 +78,7 @@ class AfterRemedySchema(Schema):
     years_before = fields.Float(required=True)
     years_after = fields.Float(required=True)
     chance = fields.Float(required=True, allow_none=True)
-    verdict = word(VERDICTS, required=True)
+    verdict = Choice(VERDICTS, required=True)
 
 
 COMPUTED = {"description": "null with `as_of`: computed, not stored"}
@@ -88,14 +88,14 @@ class RootCauseSchema(FoundSchema):
     """A root cause as last found, and what was decided on it."""
 
     id = fields.Integer(required=True, allow_none=True, metadata=COMPUTED)
-    state = word(STATES, required=True)
+    state = Choice(STATES, required=True)
     first_seen = Instant(required=True, allow_none=True, metadata=COMPUTED)
     updated_at = Instant(required=True, allow_none=True, metadata=COMPUTED)
     decided_by = fields.String(required=True, allow_none=True)
     decided_at = Instant(required=True, allow_none=True)
     note = fields.String(required=True, allow_none=True)
     resolved_on = Day(required=True, allow_none=True)
-    returned_from = word(
+    returned_from = Choice(
         ("dismissed", "resolved"), required=True, allow_none=True,
         metadata={"description": "open again after this decision, whose author, instant and note stay"},
     )  # fmt: skip

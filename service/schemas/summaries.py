@@ -11,7 +11,7 @@ from service.domain.quantities import Quantity
 from service.domain.record.fleet import UNIT_SYSTEMS
 from service.domain.record.structure import parts_of
 from service.domain.summary.summary import ServiceSummary
-from service.schemas.fields import Day, Instant, word
+from service.schemas.fields import Choice, Day, Instant
 from service.schemas.figures import SIMPLE, Figure, documented
 
 FORMATS = ("json", "csv", "xlsx", "pdf")
@@ -38,11 +38,11 @@ PLAIN: dict[Any, type[fields.Field[Any]]] = {**SIMPLE, date: Day, datetime: Inst
 class SummaryQuery(Schema):
     """In which form, as of when, in which units, on which paper."""
 
-    format = word(FORMATS)
-    table = word(TABLES, metadata={"description": "of the CSV only this table, not all of them in a zip"})
+    format = Choice(FORMATS)
+    table = Choice(TABLES, metadata={"description": "of the CSV only this table, not all of them in a zip"})
     as_of = Instant(metadata={"description": "what had happened by then; now unless told"})
-    units = word(UNIT_SYSTEMS, metadata={"description": "the customer's own unless told"})
-    paper = word(PAPERS, metadata={"description": "of the PDF; letter for US units and a4 for SI unless told"})
+    units = Choice(UNIT_SYSTEMS, metadata={"description": "the customer's own unless told"})
+    paper = Choice(PAPERS, metadata={"description": "of the PDF; letter for US units and a4 for SI unless told"})
 
 
 @cache

@@ -6,7 +6,7 @@ from service.schemas.fields import Code, Flag, IntervalText, line
 
 
 class TaskSchema(Schema):
-    """A task; interval, range, minutes, what to bring and whether it applies may be edited."""
+    """A task. Interval, range, minutes, what to bring and whether it applies may be edited."""
 
     code = fields.String(dump_only=True)
     name = fields.String(dump_only=True)
@@ -16,17 +16,19 @@ class TaskSchema(Schema):
     minutes = fields.Integer(strict=True, allow_none=True, validate=validate.Range(1, 1440))
     bring = fields.List(line(), allow_none=True, validate=validate.Length(max=50))
     applies = Flag(allow_none=True)
-    note = line(2000, allow_none=True, metadata={"description": "why it was set so"})
+    note = line(2000, allow_none=True, metadata={"description": "reason for the setting"})
     cautions = fields.List(fields.String(), dump_only=True)
     source = fields.String(dump_only=True)
     adapts = fields.Boolean(dump_only=True)
     surroundings = fields.Dict(keys=fields.String(), values=fields.Float(), dump_only=True)
-    edited = fields.List(fields.String(), dump_only=True, metadata={"description": "fields set away from the default"})
+    edited = fields.List(
+        fields.String(), dump_only=True, metadata={"description": "fields that differ from the default"}
+    )
     unit = Code(dump_only=True)
     version = fields.Integer(dump_only=True)
 
 
 class TaskList(Schema):
-    """The whole catalogue."""
+    """All tasks."""
 
     items = fields.List(fields.Nested(TaskSchema), required=True)

@@ -4,7 +4,7 @@ from marshmallow import Schema, fields
 
 from service.domain.record.fleet import UNIT_SYSTEMS
 from service.domain.tokens import ROLES
-from service.schemas.fields import Instant, line, word
+from service.schemas.fields import Choice, Instant, line
 from service.schemas.paging import Page
 
 
@@ -13,8 +13,8 @@ class TokenSchema(Schema):
 
     id = fields.String(dump_only=True)
     name = line(100, required=True, metadata={"description": "whose it is; this name stands in the audit trail"})
-    role = word(ROLES, required=True)
-    units_shown = word(UNIT_SYSTEMS, load_default="us")
+    role = Choice(ROLES, required=True)
+    units_shown = Choice(UNIT_SYSTEMS, load_default="us")
     created_at = Instant(dump_only=True)
     revoked_at = Instant(dump_only=True, allow_none=True)
     token = fields.String(dump_only=True)

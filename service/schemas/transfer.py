@@ -10,7 +10,7 @@ from marshmallow import Schema, ValidationError, fields, validate
 from service.domain.errors import Fault, Invalid
 from service.domain.root_causes.life_cycle import STATES
 from service.schemas.faults import faults_of
-from service.schemas.fields import Code, Day, Instant, VisitId, line, word
+from service.schemas.fields import Choice, Code, Day, Instant, VisitId, line
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
 from service.schemas.root_causes import FoundSchema
 from service.schemas.strict_json import NotJson, parse
@@ -61,7 +61,7 @@ class RootCauseRecord(FoundSchema):
     """A root cause as last found, and what was decided on it."""
 
     evidence_key = line(1_000_000, required=True)
-    state = word(STATES, required=True)
+    state = Choice(STATES, required=True)
     first_seen = Instant(required=True)
     updated_at = Instant(required=True)
     decided_by = line()

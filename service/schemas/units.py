@@ -11,7 +11,7 @@ from service.domain.record.fleet import (
     TUBINGS,
     UNIT_SYSTEMS,
 )
-from service.schemas.fields import Code, Day, Flag, Measure, Parts, line, version, word
+from service.schemas.fields import Choice, Code, Day, Flag, Measure, Parts, line, version
 from service.schemas.paging import Page, PageQuery
 
 
@@ -30,7 +30,7 @@ class RefrigerationSchema(Schema):
 
     refrigerant = line(40, allow_none=True)
     charge = Measure("mass", low=0, high="100 kg", allow_none=True)
-    metering = word(METERING, allow_none=True)
+    metering = Choice(METERING, allow_none=True)
     low_side_port = Flag(allow_none=True)
     high_side_port = Flag(allow_none=True)
     rated_cooling = Measure("power", low=0, high="100 kW", allow_none=True)
@@ -43,7 +43,7 @@ class BathSchema(Schema):
     """The glycol bath and its controller's settings."""
 
     volume = Measure("volume", low=0, high="5 m3", allow_none=True)
-    glycol = word(GLYCOLS, allow_none=True)
+    glycol = Choice(GLYCOLS, allow_none=True)
     target_strength = Measure("mass_fraction", "volume_fraction", low=0, high="100 mass%", allow_none=True)
     set_point = Measure("temperature", low=233, high="100 degF", allow_none=True)
     differential = Measure("temperature_difference", low=0, high="40 deltaF", allow_none=True)
@@ -53,11 +53,11 @@ class ComponentSchema(Schema):
     """A place in the unit where an item sits."""
 
     code = Code(required=True)
-    kind = word(COMPONENT_KINDS, required=True)
+    kind = Choice(COMPONENT_KINDS, required=True)
     feeds = fields.List(Code(), validate=validate.Length(max=50))
     rated_current = Measure("current", low=0, high="500 A", allow_none=True)
     rated_power = Measure("power", low=0, high="100 kW", allow_none=True)
-    rating = word(SWITCH_RATINGS, allow_none=True)
+    rating = Choice(SWITCH_RATINGS, allow_none=True)
     maker = line(allow_none=True)
     model = line(allow_none=True)
     installed_on = Day(allow_none=True)
@@ -67,7 +67,7 @@ class ComponentSchema(Schema):
 class RunSchema(Schema):
     """A stretch of trunk in one kind of surroundings."""
 
-    surroundings = word(RUN_SURROUNDINGS, required=True)
+    surroundings = Choice(RUN_SURROUNDINGS, required=True)
     length = Measure("length", low=0, high="1000 m", required=True)
     temperature = Measure("temperature", low=213, high="180 degF", allow_none=True)
     rise = Measure("length", low=-100, high="100 m", allow_none=True)
@@ -78,7 +78,7 @@ class BeerLineSchema(Schema):
 
     tap = line(40, required=True)
     bore = Measure("length", low=0, high="2 in", allow_none=True)
-    tubing = word(TUBINGS, allow_none=True)
+    tubing = Choice(TUBINGS, allow_none=True)
     product = line(allow_none=True)
 
 
@@ -123,7 +123,7 @@ class UnitPage(Page):
 class Shown(Schema):
     """In which units quantities are told; as the token says unless asked otherwise."""
 
-    units = word(UNIT_SYSTEMS)
+    units = Choice(UNIT_SYSTEMS)
 
 
 class UnitQuery(PageQuery, Shown):

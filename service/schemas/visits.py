@@ -7,7 +7,7 @@ from marshmallow import Schema, fields
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.maintenance.tasks import AS_FOUND, RESULTS
 from service.domain.record.fleet import COMPONENT_KINDS
-from service.domain.record.readings import BY_WORD, QUANTITIES
+from service.domain.record.readings import BY_QUANTITY, READING_KINDS
 from service.domain.record.visits import (
     BY,
     CONDITIONS,
@@ -21,15 +21,15 @@ from service.domain.record.visits import (
 )
 from service.schemas.assessments import AssessmentSchema
 from service.schemas.due import DueItemSchema
-from service.schemas.fields import Code, Day, Instant, Measure, Parts, VisitId, Whole, line, version, word
+from service.schemas.fields import Choice, Code, Day, Instant, Measure, Parts, VisitId, Whole, line, version
 from service.schemas.paging import Page, PageQuery
 from service.schemas.root_causes import RootCauseSchema
 from service.schemas.units import Shown
 
 TASK_WORDS = tuple(task.code for task in CATALOGUE)
-READ_IN = tuple(sorted({dimension for quantity in QUANTITIES for dimension in quantity.dimensions}))
+READ_IN = tuple(sorted({dimension for kind in READING_KINDS for dimension in kind.dimensions}))
 
-KIND = word(
+KIND = Choice(
     COMPONENT_KINDS, load_only=True, metadata={"description": "adds the component to the unit if it is new there"}
 )
 
@@ -37,7 +37,7 @@ KIND = word(
 class ComplaintSchema(Schema):
     """What the customer noticed."""
 
-    symptom = word(SYMPTOMS, required=True)
+    symptom = Choice(SYMPTOMS, required=True)
     reported_at = Instant(allow_none=True)
     words = line(4000, allow_none=True)
 
@@ -47,31 +47,31 @@ class ReadValue(Measure):
 
     def dimensions_for(self, data: Any) -> tuple[str, ...]:
         """The dimensions of the quantity named; all, while none is."""
-        known = BY_WORD.get(data.get("quantity")) if isinstance(data.get("quantity"), str) else None
+        known = BY_QUANTITY.get(data.get("quantity")) if isinstance(data.get("quantity"), str) else None
         return known.dimensions if known else self.dimensions
 
 
 class ReadingSchema(Schema):
     """One measured quantity: number and unit, as found or as left."""
 
-    quantity = word([quantity.word for quantity in QUANTITIES], required=True)
+    quantity = Choice([kind.quantity for kind in READING_KINDS], required=True)
     value = ReadValue(*READ_IN, required=True)
-    when = word(MOMENTS, required=True)
+    when = Choice(MOMENTS, required=True)
     at = Instant(allow_none=True)
     component = Code(allow_none=True)
     kind = KIND
     tap = line(40, allow_none=True)
     sample_temperature = Measure("temperature", allow_none=True)
-    evidence = word(EVIDENCE)
+    evidence = Choice(EVIDENCE)
 
 
 class TaskResultSchema(Schema):
     """A task that was done, not done (say why) or not needed."""
 
-    task = word(TASK_WORDS, required=True)
-    result = word(RESULTS, required=True)
+    task = Choice(TASK_WORDS, required=True)
+    result = Choice(RESULTS, required=True)
     reason = line(2000, allow_none=True)
-    as_found = word(AS_FOUND, allow_none=True)
+    as_found = Choice(AS_FOUND, allow_none=True)
 
 
 class ReplacementSchema(Schema):
@@ -79,18 +79,18 @@ class ReplacementSchema(Schema):
 
     component = Code(required=True)
     kind = KIND
-    reason = word(REASONS, required=True)
-    condition = word(CONDITIONS, required=True)
-    evidence = word(EVIDENCE, required=True)
+    reason = Choice(REASONS, required=True)
+    condition = Choice(CONDITIONS, required=True)
+    evidence = Choice(EVIDENCE, required=True)
     on = Day(allow_none=True)
-    by = word(BY)
+    by = Choice(BY)
     note = line(2000, allow_none=True)
 
 
 class ObservationSchema(Schema):
     """Something seen that is no reading; "other" says what in the note."""
 
-    code = word(OBSERVATIONS, required=True)
+    code = Choice(OBSERVATIONS, required=True)
     component = Code(allow_none=True)
     note = line(2000, allow_none=True)
 
@@ -117,12 +117,12 @@ class VisitTextSchema(Schema):
     """What a visit says, apart from which it is."""
 
     unit = Code(required=True)
-    kind = word(KINDS, required=True)
+    kind = Choice(KINDS, required=True)
     arrived_at = Instant(required=True)
     left_at = Instant(allow_none=True)
     technician = Code(allow_none=True)
-    by = word(BY)
-    evidence = word(EVIDENCE)
+    by = Choice(BY)
+    evidence = Choice(EVIDENCE)
     firm = line(allow_none=True)
     complaint = Whole(ComplaintSchema, allow_none=True)
     readings = Parts(ReadingSchema, most=500)
@@ -131,7 +131,7 @@ class VisitTextSchema(Schema):
     observations = Parts(ObservationSchema, most=100)
     work = line(20_000, allow_none=True)
     advice = line(20_000, allow_none=True)
-    outcome = word(OUTCOMES, allow_none=True)
+    outcome = Choice(OUTCOMES, allow_none=True)
 
 
 class VisitSchema(VisitTextSchema):

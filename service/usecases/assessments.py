@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from service.domain.assessment.assess import assess
-from service.domain.assessment.statement import Assessment
+from service.domain.assessment.finding import Assessment
 from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid, NotFound
 from service.domain.record.fleet import Component, Unit

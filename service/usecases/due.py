@@ -12,7 +12,7 @@ import orjson
 from service import __version__
 from service.domain.instants import local_day
 from service.domain.maintenance.catalogue import CATALOGUE
-from service.domain.maintenance.due import FOLLOW_UP, Attendance, DueItem, due_items, due_of
+from service.domain.maintenance.due import FOLLOW_UP, DueItem, LatestOutcome, due_items, due_of
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task
 from service.domain.record.fleet import WEEKDAYS
@@ -178,7 +178,7 @@ def _items(
     tasks: Mapping[str, Task],
     own: Mapping[str, Setting],
     performed: Sequence[Performed],
-    latest: Attendance | None,
+    latest: LatestOutcome | None,
 ) -> list[DueItem]:
     if place.retired_on is not None:
         return []
@@ -204,5 +204,7 @@ def _performed(rows: Iterable[tuple[Any, ...]]) -> dict[int, list[Performed]]:
     return found
 
 
-def _latest(rows: Iterable[tuple[Any, ...]]) -> dict[int, Attendance]:
-    return {unit_id: Attendance(visit_id, date.fromisoformat(day), outcome) for unit_id, visit_id, day, outcome in rows}
+def _latest(rows: Iterable[tuple[Any, ...]]) -> dict[int, LatestOutcome]:
+    return {
+        unit_id: LatestOutcome(visit_id, date.fromisoformat(day), outcome) for unit_id, visit_id, day, outcome in rows
+    }

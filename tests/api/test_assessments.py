@@ -87,7 +87,7 @@ def visit() -> dict[str, Any]:
 
 
 def said(assessment: dict[str, Any]) -> dict[str, Any]:
-    return {statement["code"]: statement for statement in assessment["statements"]}
+    return {finding["code"]: finding for finding in assessment["findings"]}
 
 
 def test_the_answer_to_a_posted_visit_holds_its_assessment(fleet, visit):
@@ -99,7 +99,7 @@ def test_the_answer_to_a_posted_visit_holds_its_assessment(fleet, visit):
     assert said(posted)["left_recovering"]["severity"] == "note"
 
 
-def test_asking_about_a_visit_says_what_posting_it_says(fleet, visit):
+def test_asking_about_a_visit_gives_the_assessment_of_posting_it(fleet, visit):
     asked = fleet.assess(visit)
 
     assert asked == fleet.ask("/v1/visits", visit).get_json()["assessment"]
@@ -118,12 +118,12 @@ def test_asking_stores_nothing_even_where_the_visit_names_new_components(shared,
 def test_no_id_is_needed_to_ask(shared, visit):
     del visit["id"]
 
-    assert shared.assess(visit)["statements"]
+    assert shared.assess(visit)["findings"]
 
 
 @pytest.mark.parametrize("role", ["technician", "dispatcher", "owner"])
 def test_every_role_may_ask(shared, visit, role):
-    assert shared.assess(visit, role=role)["statements"]
+    assert shared.assess(visit, role=role)["findings"]
 
 
 def test_a_visit_that_is_asked_about_is_checked_as_a_posted_one(shared, visit):
@@ -163,14 +163,14 @@ def test_a_voided_visit_concludes_nothing(fleet, visit):
     fleet.ask("/v1/visits", visit)
     answer = fleet.ask(f"/v1/visits/{visit['id']}/void", {"reason": "wrong unit"}, If_Match='"1"')
 
-    assert [told["code"] for told in answer.get_json()["assessment"]["statements"]] == ["visit_voided"]
+    assert [told["code"] for told in answer.get_json()["assessment"]["findings"]] == ["visit_voided"]
 
 
 def test_the_same_visit_again_gives_the_first_assessment(fleet, visit):
     first, again = (fleet.ask("/v1/visits", visit).get_json() for _ in range(2))
 
     assert first == again
-    assert first["assessment"]["statements"]
+    assert first["assessment"]["findings"]
 
 
 def test_the_document_is_the_one_that_is_described(shared, visit):
@@ -178,6 +178,6 @@ def test_the_document_is_the_one_that_is_described(shared, visit):
     described = AssessmentSchema()
 
     assert set(assessment) == set(described.fields)
-    for name in ("statements", "would_say_more"):
+    for name in ("findings", "would_help"):
         for part in assessment[name]:
             assert set(part) == set(described.fields[name].inner.schema.fields)

@@ -14,7 +14,7 @@ from service.api import openapi
 from service.api.auth import EVERYONE, OFFICE
 from service.api.endpoint import Answer, Routes
 from service.app import NOUNS
-from service.schemas.fields import Day, word
+from service.schemas.fields import Choice, Day
 
 
 class ToySchema(Schema):
@@ -23,7 +23,7 @@ class ToySchema(Schema):
     name = fields.String(required=True)
     litres = fields.Float(allow_none=True, validate=validate.Range(0, min_inclusive=False))
     made_on = Day(allow_none=True, metadata={"description": "when"})
-    colour = word(("red", "blue"), allow_none=True)
+    colour = Choice(("red", "blue"), allow_none=True)
     id = fields.Integer(dump_only=True)
 
 

@@ -68,7 +68,7 @@ def test_second_60_elsewhere_is_refused(text):
         ("2026-06-09T13:05:00-06:60", "has no such offset"),
     ],
 )
-def test_refusal_says_what_is_wrong(text, sentence):
+def test_refusal_names_what_is_wrong(text, sentence):
     with pytest.raises(ValueError, match=sentence):
         parse_instant(text)
 

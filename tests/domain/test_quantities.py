@@ -172,7 +172,7 @@ def test_bare_number_is_refused_with_an_example(raw):
     ],
     ids=repr,
 )  # fmt: skip
-def test_anything_else_is_refused_and_told_the_units(raw):
+def test_anything_else_is_refused_with_the_units(raw):
     with pytest.raises(ValueError, match=r"\(units: degC, degF, K\)$") as refused:
         parse_quantity(raw, "temperature")
     assert len(str(refused.value)) < 250

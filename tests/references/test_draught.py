@@ -53,12 +53,12 @@ def test_published_volumes_are_the_geometry_rounded(row: object) -> None:
 
 @pytest.mark.parametrize(("inches", "ounces"), [(0.25, 0.3264), (0.3125, 0.5100), (0.375, 0.7344), (0.5, 1.3056)])
 def test_geometric_volume_of_a_foot(inches: float, ounces: float) -> None:
-    """Cylinder in US fluid ounces (231/128 in3), reckoned beside the sheet."""
+    """Cylinder in US fluid ounces (231/128 in3), calculated beside the sheet."""
     assert line_volume(bore=inches * INCH, length=FOOT) / OUNCE == pytest.approx(ounces, abs=6e-5)
 
 
 @pytest.mark.parametrize(("tubing", "inches", "psi"), [(Tubing.VINYL, 0.25, 17.0), (Tubing.BARRIER, 0.3125, 2.0)])
-def test_twenty_feet_lose_what_the_brewers_association_says(tubing: Tubing, inches: float, psi: float) -> None:
+def test_twenty_feet_lose_the_pressure_of_the_brewers_association(tubing: Tubing, inches: float, psi: float) -> None:
     """Brewers Association, draughtquality.org, "Designing For Resistance"."""
     assert line_restriction([section(tubing, inches, 20.0)]) / PSI == pytest.approx(psi, rel=1e-6)
 
@@ -98,7 +98,7 @@ def test_a_pint_takes_8_seconds() -> None:
 
 
 @pytest.mark.parametrize(("pitchers", "shortest", "longest"), [(2, 150, 170), (3, 235, 255), (4, 310, 335)])
-def test_pitchers_a_tap_tell_the_run(pitchers: int, shortest: float, longest: float) -> None:
+def test_pitchers_a_tap_show_the_run(pitchers: int, shortest: float, longest: float) -> None:
     """Common practice, no source: 60 fl oz pitchers, 3/8 in: 2 to 3 a tap are 160 to 250 ft, 4 a longer run."""
     feet = pitchers * 60 * OUNCE / line_volume(bore=0.375 * INCH, length=FOOT)
 

@@ -178,7 +178,7 @@ def test_properties_are_the_regression_values(celsius, strength, rho, cp, mu, k)
     assert conductivity(**state) == pytest.approx(k, rel=1e-4)
 
 
-def test_ethylene_glycol_is_told_from_propylene_glycol():
+def test_ethylene_glycol_is_distinguished_from_propylene_glycol():
     """CoolProp 8.0.0, INCOMP::MEG[0.30] at 0 °C: regression values."""
     state = {"mass_fraction": 0.30, "temperature": ICE, "glycol": Glycol.ETHYLENE}
 

@@ -119,7 +119,7 @@ def test_trunk_agrees_with_ht_for_the_same_layers() -> None:
 
 
 def test_surface_of_the_trunk_example_is_at_70_6_degf() -> None:
-    """Trunk example E, reckoned with ht: 2 in core at 30 degF, 1 in of foam, 75 degF air."""
+    """Trunk example E, calculated with ht: 2 in core at 30 degF, 1 in of foam, 75 degF air."""
     surface = surface_temperature(
         Jacket(2 * INCH, INCH, SOUND_FOAM), air=kelvin(75), core=kelvin(30), coefficient=STILL_AIR
     )

@@ -54,7 +54,7 @@ def test_friction_of_water_in_a_smooth_pipe_is_that_of_tp_410():
     assert friction_factor(reynolds=100_600) == pytest.approx(0.0179, rel=0.01)
 
 
-def test_one_metre_of_pipe_drops_as_the_library_says():
+def test_one_metre_of_pipe_drops_as_in_the_library():
     """fluids 1.3.1, one_phase_dP: 10 kg/s, 1000 kg/m3, 1e-5 Pa s, 0.1 m: 63.43447 Pa a metre, by Colebrook."""
     pipe = Loop(bore=0.1, length=1.0, fittings=0.0, roughness=0.0)
     drop = tube_pressure_drop(pipe, flow=0.01, density=1000.0, viscosity=1e-5)

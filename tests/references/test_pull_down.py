@@ -40,7 +40,7 @@ def test_no_noticeable_change_in_10_minutes_reads_as_not_cooling(end: float) -> 
     assert judge_pull_down(fit, set_point=SET_POINT).verdict == Verdict.NOT_COOLING
 
 
-def test_no_change_in_5_minutes_is_too_early_to_say() -> None:
+def test_no_change_in_5_minutes_is_too_early_to_judge() -> None:
     """Common practice, no source: 10 min are waited for."""
     fit = fit_pull_down([0.0, 300.0], [kelvin(80), kelvin(80)])
 

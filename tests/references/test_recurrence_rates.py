@@ -135,8 +135,8 @@ def test_fifteen_comparisons_of_which_four_stand():
     """Benjamini and Hochberg 1995, their example: chances and adjusted chances read; 4 stand at 5 %."""
     chances = [0.0001, 0.0004, 0.0019, 0.0095, 0.0201, 0.0278, 0.0298, 0.0344, 0.0459, 0.3240, 0.4262, 0.5719, 0.6528,
                0.7590, 1.0]  # fmt: skip
-    told = [0.0015, 0.003, 0.0095, 0.035625, 0.0603, 0.063857, 0.063857, 0.0645, 0.0765, 0.486, 0.581182, 0.714875,
+    expected = [0.0015, 0.003, 0.0095, 0.035625, 0.0603, 0.063857, 0.063857, 0.0645, 0.0765, 0.486, 0.581182, 0.714875,
             0.753231, 0.813214, 1.0]  # fmt: skip
 
-    assert adjusted(chances) == pytest.approx(told, abs=1e-6)
+    assert adjusted(chances) == pytest.approx(expected, abs=1e-6)
     assert sum(each <= 0.05 for each in adjusted(chances)) == 4

@@ -91,7 +91,7 @@ CONDENSING_TABLE = [
 
 
 @pytest.mark.parametrize("row", CONDENSING_TABLE, ids=lambda row: f"{row[0]}-{row[1]}")
-def test_condensing_temperature_costs_what_the_table_says(row):
+def test_condensing_temperature_costs_as_in_the_table(row):
     name, fahrenheit, ratio, cop, *changes = row
     fluid, evaporating, condensing = refrigerant(name), kelvin(15), kelvin(fahrenheit)
     found = cycle(fluid, evaporating=evaporating, condensing=condensing)

@@ -1,4 +1,4 @@
-"""A small PM list to render, and the strings that somebody will type one day."""
+"""A small PM list to render, and strings that somebody may type."""
 
 from collections.abc import Callable
 from dataclasses import replace
@@ -53,7 +53,7 @@ def a_row(**changes: Any) -> DueRow:
         "due_on": "2026-05-28",
         "task": "condenser_clean",
         "basis": "interval",
-        "why": "Every 3 months; last done on 28 Feb 2026.",
+        "why": "Every 3 months; last done on 2026-02-28.",
         "interval": "3 months",
         "last_done_on": "2026-02-28",
         "unit": "GU-0007",
@@ -119,11 +119,11 @@ def day() -> PmList:
 @pytest.fixture
 def failing(day: PmList) -> PmList:
     """The same list where a switch of GU-0007, which has two items on it, keeps failing."""
-    check = RootCauseCheck(
+    root_cause = RootCauseCheck(
         3, "GU-0007", "power_switch", "probable", "open", "condenser_fouled", "Read the amps.", ("brush", "clamp meter")
     )
-    elsewhere = replace(check, unit="GU-0099")
-    return replace(day, root_causes={"GU-0007": (check,), "GU-0099": (elsewhere,)})
+    elsewhere = replace(root_cause, unit="GU-0099")
+    return replace(day, root_causes={"GU-0007": (root_cause,), "GU-0099": (elsewhere,)})
 
 
 @pytest.fixture(params=HOSTILE.values(), ids=HOSTILE)
@@ -148,6 +148,6 @@ def hostile_list(hostile: str) -> PmList:
         "technician",
     )
     rows = (a_row(**dict.fromkeys(typed, hostile)),)
-    check = RootCauseCheck(1, hostile, "pump", "probable", "open", "bath_low", hostile, (hostile,))
+    root_cause = RootCauseCheck(1, hostile, "pump", "probable", "open", "bath_low", hostile, (hostile,))
     tasks = (a_task(name=hostile, bring=(hostile,), cautions=(hostile,)),)
-    return a_list(rows, tasks=tasks, root_causes={hostile: (check,)})
+    return a_list(rows, tasks=tasks, root_causes={hostile: (root_cause,)})

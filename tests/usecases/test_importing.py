@@ -591,7 +591,7 @@ def test_a_line_that_cannot_be_read_is_told_by_number_and_field(shop, line):
 UNTRUE = {
     "bare number": (visit(9, readings=[read("47 degF"), read(47)]), ["readings.1.value"], "no unit"),
     "wrong unit": (visit(9, readings=[read("47 V")]), ["readings.0.value"], "temperature"),
-    "beyond physics": (visit(9, readings=[read("300 degC")]), ["readings.0.value"], "believable"),
+    "beyond physics": (visit(9, readings=[read("300 degC")]), ["readings.0.value"], "must be from"),
     "unknown unit": (visit(9, unit="GU-9"), ["unit"], "no unit 'GU-9'"),
     "unknown technician": (visit(9, technician="ghost"), ["technician"], "ghost"),
     "component elsewhere": (

@@ -1,1 +1,1 @@
-"""What the numbers of one visit say: rules as values, each with its needs, its judgement and its source."""
+"""The assessment of one visit: rules as values, each with its needs, its function and its source."""

@@ -2,7 +2,7 @@
 
 
 def fahrenheit(degrees: float) -> float:
-    """A temperature told in °F, in K.
+    """A temperature in °F, converted to K.
 
     >>> fahrenheit(32.0)
     273.15
@@ -27,4 +27,4 @@ FOOD_LIMIT = fahrenheit(41.0)
 """FDA Food Code 3-501.16: other food in the same walk-in."""
 
 THERMOMETER = 0.6
-"""K: what a pocket thermometer may be off, so that 38.9 °F does not read as warmer than 38 (judged, no source)."""
+"""K: error of a pocket thermometer, so that 38.9 °F does not read as warmer than 38 (judged, no source)."""

@@ -1,26 +1,26 @@
-"""The bath: its temperature against what it is set to and what beer needs, its level, and the loop's rise."""
+"""The bath: its temperature against its set point and the usual band, its level, and the loop's rise."""
 
 from collections.abc import Iterator
 
 from service.domain.assessment.bands import BATH_BAND, BEER_WANTED, THERMOMETER
 from service.domain.assessment.correcting import volumes
 from service.domain.assessment.evidence import MOMENT, Evidence, a_reading, computed, percent, worth
-from service.domain.assessment.rule import Rule, Said, act, fine, note
-from service.domain.assessment.statement import Figure
+from service.domain.assessment.finding import Figure, Finding
+from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.assessment.strength import strength_if_known
 from service.domain.assessment.timed_bath import verdict
 from service.domain.maintenance.catalogue import DRY_PUMP, FOOD_GRADE, LICENSED, LOCKOUT, SLIPPERY
 from service.domain.physics.bath.pull_down_verdict import DIFFERENTIAL, Verdict
 from service.domain.physics.glycol.mix import VOLUME, strength_after_pouring
 from service.domain.physics.glycol.properties import ROOM, STRENGTH
-from service.domain.physics.ranges import above, below
+from service.domain.physics.ranges import below
 
-COLDER_THAN_SET = 2.0  # K under the set point at which the controller ought to have stopped; judged, no source
+COLDER_THAN_SET = 2.0  # K below the set point, where the controller should have stopped; judged, no source
 LOW_LEVEL, VERY_LOW_LEVEL = 0.85, 0.80
 MUCH_RISE = 6.0 / 1.8  # K; common practice, no source
 
 
-def _temperature(e: Evidence) -> Iterator[Said]:
+def _temperature(e: Evidence) -> Iterator[Finding]:
     reading = e.reading("bath_temperature")
     bath, set_point = reading.value.value, worth(e.bath.set_point)
     figures: dict[str, Figure] = {
@@ -30,21 +30,21 @@ def _temperature(e: Evidence) -> Iterator[Said]:
     }
     if e.bath.set_point is not None:
         figures["set_point"] = e.bath.set_point
-    said = f"The bath is at {e.told(reading)}"
-    if above(bath, _warmest(e) + THERMOMETER):
-        yield _warm(e, said, figures)
-    elif above(bath, BATH_BAND[1] + THERMOMETER) and set_point is not None:
+    text = f"The bath is at {e.show_reading(reading)}"
+    if bath > _warmest(e) + THERMOMETER:
+        yield _warm(e, text, figures)
+    elif bath > BATH_BAND[1] + THERMOMETER and set_point is not None:
         yield note(
             "bath_set_warm",
-            f"{said}, as set ({e.temperature(set_point)}), but {_band(e)} is usual where beer is to pour at "
+            f"{text}, as set ({e.temperature(set_point)}). {_band(e)} is usual for beer at "
             f"{e.temperature(BEER_WANTED)}.",
-            advice="Ask why it is set so, and lower it once the glycol's strength allows it.",
+            advice="Ask why it is set so high. Lower it once the glycol is strong enough.",
             **figures,
         )
-    elif below(bath, BATH_BAND[0] - THERMOMETER):
-        yield _cold(e, said, figures)
+    elif bath < BATH_BAND[0] - THERMOMETER:
+        yield _cold(e, text, figures)
     else:
-        yield fine("bath_in_band", f"{said}: in the usual band, {_band(e)}.", **figures)
+        yield fine("bath_in_band", f"{text}, in the usual band of {_band(e)}.", **figures)
 
 
 def _band(e: Evidence) -> str:
@@ -59,55 +59,55 @@ def _warmest(e: Evidence) -> float:
     return max(set_point + (DIFFERENTIAL if differential is None else differential), BATH_BAND[1])
 
 
-def _warm(e: Evidence, said: str, figures: dict[str, Figure]) -> Said:
-    over = f"{said}, warmer than {e.temperature(_warmest(e))}"
+def _warm(e: Evidence, text: str, figures: dict[str, Figure]) -> Finding:
+    over = f"{text}, warmer than {e.temperature(_warmest(e))}"
     doing = verdict(e)
     if doing is Verdict.RECOVERING:
-        return note("bath_warm", f"{over}, and on its way down.", advice="See it to its set point.", **figures)
+        return note("bath_warm", f"{over}, and cooling down.", advice="Stay until it reaches its set point.", **figures)
     if doing is Verdict.TOO_EARLY or e.visit.outcome == "recovering":
-        advice = "Take two bath temperatures ten minutes apart, each with its time: they show whether it comes down."
+        advice = "Take two bath temperatures 10 minutes apart and record the time of each: they show whether it cools."
         return note("bath_warm", f"{over}.", advice=advice, **figures)
     advice = (
-        "Check that the compressor and the condenser fan run, that condenser and air are free, that the controller "
-        "calls, and that the pump moves the glycol."
+        "Check that the compressor and the condenser fan run, that the condenser is clean and its air is not blocked, "
+        "that the controller calls for cooling, and that the pump moves the glycol."
     )
     return act("bath_warm", f"{over}.", advice=advice, **figures)
 
 
-def _cold(e: Evidence, said: str, figures: dict[str, Figure]) -> Said:
+def _cold(e: Evidence, text: str, figures: dict[str, Figure]) -> Finding:
     set_point = worth(e.bath.set_point)
     if set_point is not None and below(e.value("bath_temperature"), set_point - COLDER_THAN_SET):
         return act(
             "bath_colder_than_set",
-            f"{said}, well below its set point, {e.temperature(set_point)}: the refrigeration does not stop.",
+            f"{text}, well below its set point of {e.temperature(set_point)}: the refrigeration does not switch off.",
             advice="Check the controller, its probe and its contacts, and whether a contactor is stuck.",
             **figures,
         )
-    advice = "Make sure that the glycol is strong enough for the coil, which is colder than the bath."
-    return note("bath_cold", f"{said}, colder than the usual {_band(e)}.", advice=advice, **figures)
+    advice = "Check that the glycol is strong enough for the coil, which is colder than the bath."
+    return note("bath_cold", f"{text}, colder than the usual {_band(e)}.", advice=advice, **figures)
 
 
-def _level(e: Evidence) -> Iterator[Said]:
+def _level(e: Evidence) -> Iterator[Finding]:
     reading = e.reading("bath_level")
     level = reading.value.value
     if level >= LOW_LEVEL:
         yield fine("bath_level_good", f"The bath is {percent(level)} full {MOMENT[reading.when]}.", level=reading.value)
         return
-    said = f"The bath is only {percent(level)} full {MOMENT[reading.when]}."
+    text = f"The bath is only {percent(level)} full {MOMENT[reading.when]}."
     watered, figures = _watered(e)
     advice = (
-        "Find the leak or the open cap, then top up with mixture of the right strength, through the strainer; let no "
-        f"air into the pump.{watered}"
+        "Find the leak or the open cap. Top up through the strainer with glycol of the right strength; keep air out "
+        f"of the pump.{watered}"
     )
     if level < VERY_LOW_LEVEL:
-        said += " The pump may draw air, the refrigeration short-cycles and the bath can freeze."
-        yield act("bath_level_low", said, advice=advice, level=reading.value, **figures)
+        text += " The pump may draw air, the refrigeration may short-cycle and the bath may freeze."
+        yield act("bath_level_low", text, advice=advice, level=reading.value, **figures)
     else:
-        yield note("bath_level_low", said, advice=advice, level=reading.value, **figures)
+        yield note("bath_level_low", text, advice=advice, level=reading.value, **figures)
 
 
 def _watered(e: Evidence) -> tuple[str, dict[str, Figure]]:
-    """What strength a top-up with plain water would leave, where that can be told."""
+    """The strength after a top-up with plain water, where it can be calculated."""
     present = strength_if_known(e)
     if present is None or e.bath.volume is None or present > STRENGTH.high:
         return "", {}
@@ -115,23 +115,23 @@ def _watered(e: Evidence) -> tuple[str, dict[str, Figure]]:
     if not VOLUME.low <= now <= full <= VOLUME.high:
         return "", {}
     left = strength_after_pouring(volume=now, temperature=ROOM, present=present, poured_volume=full - now, poured=0.0)
-    said = f" Water alone would leave it at {percent(left)} by mass."
-    return said, {"missing": computed(full - now, "volume"), "strength_with_water": computed(left, "mass_fraction")}
+    text = f" A top-up with water alone would leave {percent(left)} by mass."
+    return text, {"missing": computed(full - now, "volume"), "strength_with_water": computed(left, "mass_fraction")}
 
 
-def _rise(e: Evidence) -> Iterator[Said]:
+def _rise(e: Evidence) -> Iterator[Finding]:
     supply, back = e.value("glycol_supply_temperature"), e.value("glycol_return_temperature")
     rise = back - supply
     figures: dict[str, Figure] = {"rise": computed(rise, "temperature_difference")}
-    said = f"The glycol goes out at {e.temperature(supply)} and comes back at {e.temperature(back)}"
-    if above(rise, MUCH_RISE):
-        advice = "Check pump, strainer, valves and air in the loop, the strength, and the insulation along the trunk."
-        yield note("loop_rise_high", f"{said}: little flow, or much heat.", advice=advice, **figures)
-    elif below(rise, -THERMOMETER):
-        advice = "Read both again; probably they were exchanged, or the unit was just started."
-        yield note("loop_rise_negative", f"{said}, colder than it went.", advice=advice, **figures)
+    text = f"Glycol supply is at {e.temperature(supply)}, return at {e.temperature(back)}"
+    if rise > MUCH_RISE:
+        advice = "Check pump, strainer, valves, air in the loop, glycol strength, and the insulation along the trunk."
+        yield note("loop_rise_high", f"{text}: low flow or a high heat load.", advice=advice, **figures)
+    elif rise < -THERMOMETER:
+        advice = "Read both again: the readings were probably swapped, or the unit had just started."
+        yield note("loop_rise_negative", f"{text}: the return is colder than the supply.", advice=advice, **figures)
     else:
-        yield fine("loop_rise_good", f"{said}: the loop flows.", **figures)
+        yield fine("loop_rise_good", f"{text}: the flow is normal.", **figures)
 
 
 CARE = f"{LOCKOUT} {LICENSED}"
@@ -142,7 +142,7 @@ RULES = (
         codes=("bath_in_band", "bath_warm", "bath_set_warm", "bath_cold", "bath_colder_than_set"),
         needs=(a_reading("bath_temperature"),),
         judge=_temperature,
-        tells="whether the bath is as cold as it should be",
+        shows="whether the bath is cold enough",
         source="28 to 33 °F spans a regional beer-system guide (28 to 31), a beer wholesaler (30 to 33), Foodservice "
         "Equipment & Supplies (about 30) and a beer-system technician manual (below 30)",
         caution=CARE,
@@ -153,7 +153,7 @@ RULES = (
         codes=("bath_level_good", "bath_level_low"),
         needs=(a_reading("bath_level"),),
         judge=_level,
-        tells="whether the pump can draw air",
+        shows="whether the pump can draw air",
         source="A dairy chiller guide: at least 85 % full; another guide: about 80 %",
         caution=f"{FOOD_GRADE} {DRY_PUMP} {SLIPPERY}",
         asked_by=frozenset({"leaking", "no_flow", "noisy", "air_in_lines", "glycol_leak", "pump", "bath_cap_missing"}),
@@ -163,7 +163,7 @@ RULES = (
         codes=("loop_rise_good", "loop_rise_high", "loop_rise_negative"),
         needs=(a_reading("glycol_supply_temperature"), a_reading("glycol_return_temperature")),
         judge=_rise,
-        tells="whether the loop flows",
+        shows="whether the loop has flow",
         source="1000 Btu/h warm 50 gal/h by 2.6 °F (heat balance); 6 °F as the limit: common practice, no source",
         caution=CARE,
         asked_by=frozenset({"warm_pour", "no_flow", "air_in_lines"}),

@@ -1,11 +1,11 @@
-"""Contacts and terminals: the voltage lost in them, and how hot they are."""
+"""Contacts and terminals: voltage drop and temperature."""
 
 from collections.abc import Iterator
 
 from service.domain.assessment.currents import ELECTRICAL
-from service.domain.assessment.evidence import Evidence, Need, a_reading, computed, listed, mended_since
-from service.domain.assessment.rule import Rule, Said, act, fine, note, told, unless_mended
-from service.domain.assessment.statement import Figure
+from service.domain.assessment.evidence import Evidence, Need, a_reading, computed, listed, worked_on_since
+from service.domain.assessment.finding import Figure, Finding
+from service.domain.assessment.rule import Rule, act, fine, note, run_rule, unless_repaired
 from service.domain.assessment.switches import through
 from service.domain.maintenance.catalogue import LICENSED, LOCKOUT
 from service.domain.physics.electrical.contacts import (
@@ -18,36 +18,36 @@ from service.domain.physics.electrical.contacts import (
 from service.domain.record.visits import Reading
 
 RE_TERMINATE = (
-    "Open it dead: look for loose, oxidised or discoloured lugs, re-terminate with the right torque, and replace a "
-    "part whose contacts are burnt. Then read it again under load."
+    "Open it with the power locked out. Look for loose, oxidised or discoloured lugs, re-terminate with the right "
+    "torque, and replace parts with burnt contacts. Then read it again under load."
 )
 
 
-def _drops(e: Evidence) -> Iterator[Said]:
+def _drops(e: Evidence) -> Iterator[Finding]:
     good = []
     for reading in e.each("contact_voltage_drop"):
         if contact_bad(reading.value.value):
-            yield from told(e, _bad_drop, reading)
+            yield from run_rule(e, _bad_drop, reading)
         else:
-            good.append(f"{reading.component} {e.told(reading)}")
+            good.append(f"{reading.component} {e.show_reading(reading)}")
     if good:
-        yield fine("contact_drop_good", f"Contacts lose little: {listed(good)}.", components=", ".join(good))
+        yield fine("contact_drop_good", f"Contacts drop little: {listed(good)}.", components=", ".join(good))
 
 
-def _bad_drop(e: Evidence, reading: Reading) -> Iterator[Said]:
+def _bad_drop(e: Evidence, reading: Reading) -> Iterator[Finding]:
     current, drop = _current(e, reading.component or ""), reading.value.value
     figures: dict[str, Figure] = {"component": reading.component or "", "drop": reading.value}
     heat = ""
     if current is not None:
         watts = contact_heat(current=current, drop=drop)
         figures["heat"] = computed(watts, "power")
-        heat = f" With {e.show(current, 'current')} that is {watts:.1f} W of heat in one joint."
-    said = f"{reading.component} loses {e.told(reading)} over a closed contact; hundredths of a volt are good.{heat}"
-    yield unless_mended(act("contact_drop_bad", said, advice=RE_TERMINATE, **figures), mended_since(e, reading))
+        heat = f" At {e.show(current, 'current')} that is {watts:.1f} W of heat in one joint."
+    text = f"{reading.component} drops {e.show_reading(reading)} over a closed contact (usual: under 0.1 V).{heat}"
+    yield unless_repaired(act("contact_drop_bad", text, advice=RE_TERMINATE, **figures), worked_on_since(e, reading))
 
 
 def _current(e: Evidence, code: str) -> float | None:
-    """What runs through the component: read there, or the sum of what it feeds where all of that was read."""
+    """The current through the component: read there, or the sum of what it feeds where all of it was read."""
     own, part = e.at("current", code), e.parts.get(code)
     if own is not None or part is None:
         return own
@@ -55,17 +55,17 @@ def _current(e: Evidence, code: str) -> float | None:
     return sum((*behind.motors, *behind.others)) if behind.read and not behind.unknown else None
 
 
-def _terminals(e: Evidence) -> Iterator[Said]:
+def _terminals(e: Evidence) -> Iterator[Finding]:
     good = []
     for reading in e.each("terminal_temperature"):
         beside = _beside(e, reading)
         if beside is None:
             continue
-        grade, words, rise = beside
+        grade, reference, rise = beside
         if grade.code == "none":
-            good.append(f"{reading.component} {e.told(reading)}")
+            good.append(f"{reading.component} {e.show_reading(reading)}")
             continue
-        said = f"{reading.component}'s terminal is at {e.told(reading)}, {e.difference(rise)} over {words}"
+        text = f"{reading.component}'s terminal is at {e.show_reading(reading)}, {e.difference(rise)} above {reference}"
         figures: dict[str, Figure] = {
             "component": reading.component or "",
             "terminal_temperature": reading.value,
@@ -73,15 +73,15 @@ def _terminals(e: Evidence) -> Iterator[Said]:
             "grade": grade.code,
         }
         if grade.code == "possible":
-            advice = "Look at it again at the next visit, under load."
-            yield note("terminal_warm", f"{said}: possibly a bad joint.", advice=advice, **figures)
+            advice = "Check it again under load at the next visit."
+            yield note("terminal_warm", f"{text}: possibly a bad joint.", advice=advice, **figures)
         else:
-            sure = "a bad joint, to be mended now" if grade.code == "major" else "probably a bad joint"
-            hot = act("terminal_hot", f"{said}: {sure}.", advice=RE_TERMINATE, **figures)
-            yield unless_mended(hot, mended_since(e, reading))
+            sure = "a bad joint, repair it now" if grade.code == "major" else "probably a bad joint"
+            hot = act("terminal_hot", f"{text}: {sure}.", advice=RE_TERMINATE, **figures)
+            yield unless_repaired(hot, worked_on_since(e, reading))
     if good:
         yield fine(
-            "terminals_good", f"Terminals are as cool as their like: {listed(good)}.", components=", ".join(good)
+            "terminals_good", f"Terminals are as cool as similar ones: {listed(good)}.", components=", ".join(good)
         )
 
 
@@ -96,7 +96,7 @@ def _beside(e: Evidence, reading: Reading) -> tuple[HeatGrade, str, float] | Non
     if like:
         coolest = min(like, key=lambda each: each.value.value)
         similar = min(hot, coolest.value.value)
-        return rise_beside_similar(hot=hot, similar=similar), f"{coolest.component}'s, its like", hot - similar
+        return rise_beside_similar(hot=hot, similar=similar), f"{coolest.component}'s, a similar part", hot - similar
     if not e.has("ambient_temperature"):
         return None
     ambient = min(hot, e.value("ambient_temperature"))
@@ -108,7 +108,7 @@ def _kind(e: Evidence, reading: Reading) -> str | None:
     return None if part is None else part.kind
 
 
-CARE = f"{LOCKOUT} A drop or a temperature under load is taken live: qualified people only. {LICENSED}"
+CARE = f"{LOCKOUT} Measuring a drop or a temperature under load is live work, for qualified people only. {LICENSED}"
 COMPARED = Need(
     "ambient_temperature",
     "visit",
@@ -121,7 +121,7 @@ RULES = (
         codes=("contact_drop_good", "contact_drop_bad"),
         needs=(a_reading("contact_voltage_drop"),),
         judge=_drops,
-        tells="whether a contact is bad",
+        shows="whether a contact is bad",
         source="Training article on loaded voltage drop: hundredths of a volt good, tenths bad; P = I V",
         caution=CARE,
         asked_by=frozenset({"burnt", "discoloured", "power_switch", "contactor", "controls_scorched"}),
@@ -131,7 +131,7 @@ RULES = (
         codes=("terminals_good", "terminal_warm", "terminal_hot"),
         needs=(a_reading("terminal_temperature"), COMPARED),
         judge=_terminals,
-        tells="whether a joint is hot",
+        shows="whether a joint is hot",
         source="ANSI/NETA MTS and ATS, Table 100.18",
         caution=CARE,
         asked_by=ELECTRICAL,

@@ -1,6 +1,6 @@
-"""What one visit and its unit say, in SI, sorted so that the rules can ask for it.
+"""The readings and facts of one visit and its unit, in SI, for the rules.
 
-Of each quantity, place by place, the latest reading as left counts; where none was read as left, the latest as found.
+For each quantity and position the latest reading as left counts; where there is none, the latest as found.
 """
 
 from collections.abc import Callable, Iterable, Mapping
@@ -15,10 +15,10 @@ MOMENT = {"as_found": "as found", "as_left": "as left"}
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Evidence:
-    """A visit and its unit, and how the reader reads numbers ("us" or "si").
+    """A visit, its unit, and the reader's system of units ("us" or "si").
 
-    `counting` holds the readings that count by quantity, `parts` the components in place by code, `seen` the codes of
-    what was observed.
+    `counting` holds the readings that count, by quantity; `parts` the components in place, by code; `seen` the codes
+    of the observations.
     """
 
     visit: Visit
@@ -43,25 +43,25 @@ class Evidence:
         """The supply's record, empty where nothing is known."""
         return self.unit.supply or Supply()
 
-    def each(self, word: str) -> tuple[Reading, ...]:
+    def each(self, quantity: str) -> tuple[Reading, ...]:
         """The counting readings of a quantity, one a component or tap."""
-        return self.counting.get(word, ())
+        return self.counting.get(quantity, ())
 
-    def has(self, word: str) -> bool:
+    def has(self, quantity: str) -> bool:
         """Whether the quantity was read."""
-        return word in self.counting
+        return quantity in self.counting
 
-    def reading(self, word: str) -> Reading:
-        """The counting reading of a quantity that has one place; KeyError where it was not read."""
-        return self.counting[word][-1]
+    def reading(self, quantity: str) -> Reading:
+        """The counting reading of a quantity that has one position; KeyError where it was not read."""
+        return self.counting[quantity][-1]
 
-    def value(self, word: str) -> float:
+    def value(self, quantity: str) -> float:
         """The counting value of a quantity in SI; KeyError where it was not read."""
-        return self.reading(word).value.value
+        return self.reading(quantity).value.value
 
-    def at(self, word: str, component: str) -> float | None:
+    def at(self, quantity: str, component: str) -> float | None:
         """The counting value at a component in SI, None where it was not read there."""
-        return next((each.value.value for each in self.each(word) if each.component == component), None)
+        return next((each.value.value for each in self.each(quantity) if each.component == component), None)
 
     def show(self, value: float, dimension: str) -> str:
         """An SI value in the reader's units."""
@@ -75,13 +75,13 @@ class Evidence:
         """A temperature difference in the reader's units."""
         return self.show(kelvin, "temperature_difference")
 
-    def told(self, reading: Reading) -> str:
+    def show_reading(self, reading: Reading) -> str:
         """A reading's value in the reader's units, and whether as found or as left."""
         return f"{format_quantity(reading.value, self.system)} {MOMENT[reading.when]}"
 
 
 def gather(visit: Visit, unit: Unit, system: str) -> Evidence:
-    """Sort what a visit and its unit say."""
+    """Sort the readings and facts of a visit and its unit."""
     return Evidence(
         visit=visit,
         unit=unit,
@@ -96,21 +96,21 @@ def _counting(visit: Visit) -> dict[str, tuple[Reading, ...]]:
     found: dict[str, dict[tuple[str | None, str | None], Reading]] = {}
     for reading in sorted(visit.readings, key=lambda each: (each.when == "as_left", each.at or visit.arrived_at)):
         found.setdefault(reading.quantity, {})[reading.component, reading.tap] = reading
-    return {word: tuple(places.values()) for word, places in found.items()}
+    return {quantity: tuple(places.values()) for quantity, places in found.items()}
 
 
-def mended_since(e: Evidence, reading: Reading, *tasks: str) -> bool:
+def worked_on_since(e: Evidence, reading: Reading, *tasks: str) -> bool:
     """Whether what was read as found was worked on later in the visit: a task done, or the component replaced."""
     done = any(each.task in tasks and each.result == "done" for each in e.visit.tasks)
     new = any(part.component == reading.component and part.by == "us" for part in e.visit.replacements)
     return reading.when == "as_found" and (done or new)
 
 
-def of_moment(e: Evidence, word: str) -> tuple[Reading, ...]:
+def of_moment(e: Evidence, quantity: str) -> tuple[Reading, ...]:
     """Every reading of a quantity as left; where there is none, every one as found."""
-    all_of_it = [reading for reading in e.visit.readings if reading.quantity == word]
-    left = tuple(reading for reading in all_of_it if reading.when == "as_left")
-    return left or tuple(all_of_it)
+    readings = [reading for reading in e.visit.readings if reading.quantity == quantity]
+    left = tuple(reading for reading in readings if reading.when == "as_left")
+    return left or tuple(readings)
 
 
 def known(quantity: Quantity | None) -> float:
@@ -126,45 +126,45 @@ def worth(quantity: Quantity | None) -> float | None:
 
 
 def computed(value: float, dimension: str) -> Quantity:
-    """A figure that was reckoned, not read."""
+    """A calculated figure."""
     return Quantity(value, dimension, "")
 
 
 def percent(share: float) -> str:
-    """A share of one as a person would say it."""
+    """A fraction as a percentage: "35 %"."""
     return f"{round(share * 100)} %"
 
 
 def span(seconds: float) -> str:
-    """A time as a person would say it: minutes up to two hours, then hours."""
+    """A duration: minutes up to two hours, then hours."""
     minutes = round(seconds / 60.0)
     return f"{minutes} min" if minutes <= 120 else f"{seconds / 3600.0:.1f} h".replace(".0 h", " h")
 
 
-def listed(words: Iterable[str]) -> str:
-    """Words with commas and an "and"."""
-    *first, last = words
+def listed(items: Iterable[str]) -> str:
+    """A list in a sentence: "a, b and c"."""
+    *first, last = items
     return f"{', '.join(first)} and {last}" if first else last
 
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """Something without which a rule says nothing: a reading of the visit or a fact on the unit's record."""
+    """An input without which a rule cannot run: a reading of the visit or a fact on the unit's record."""
 
     name: str
     of: str
-    words: str
+    phrase: str
     found: Callable[[Evidence], bool]
     can_be_had: Callable[[Evidence], bool] = lambda e: True  # noqa: ARG005 - most readings can be taken anywhere
 
 
-def a_reading(word: str, can_be_had: Callable[[Evidence], bool] = lambda e: True) -> Need:  # noqa: ARG005
-    """The need of a reading."""
-    words = f"the {word.replace('_', ' ').replace(' ph', ' pH')}"
-    return Need(word, "visit", words, lambda e: e.has(word), can_be_had)
+def a_reading(quantity: str, can_be_had: Callable[[Evidence], bool] = lambda e: True) -> Need:  # noqa: ARG005
+    """A reading that a rule needs."""
+    phrase = f"the {quantity.replace('_', ' ').replace(' ph', ' pH')}"
+    return Need(quantity, "visit", phrase, lambda e: e.has(quantity), can_be_had)
 
 
 def a_fact(part: str, name: str) -> Need:
-    """The need of a fact on the unit's record: its part ("bath") and the name in it ("volume")."""
-    words = f"the {part}'s {name.replace('_', ' ')} on the unit's record"
-    return Need(f"{part}.{name}", "unit", words, lambda e: getattr(getattr(e.unit, part), name, None) is not None)
+    """A fact on the unit's record that a rule needs: its part ("bath") and the name in it ("volume")."""
+    phrase = f"the {part}'s {name.replace('_', ' ')} on the unit's record"
+    return Need(f"{part}.{name}", "unit", phrase, lambda e: getattr(getattr(e.unit, part), name, None) is not None)

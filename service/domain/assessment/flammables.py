@@ -1,10 +1,11 @@
-"""A refrigerant that burns, and what could light it."""
+"""A flammable refrigerant, and possible ignition sources."""
 
 from collections.abc import Iterator
 
 from service.domain.assessment.evidence import Evidence, listed
+from service.domain.assessment.finding import Finding
 from service.domain.assessment.refrigerant_of import REFRIGERANT, the_refrigerant
-from service.domain.assessment.rule import Rule, Said, note, stop
+from service.domain.assessment.rule import Rule, note, stop
 from service.domain.maintenance.catalogue import LICENSED
 
 ELECTRICAL_KINDS = frozenset(
@@ -16,7 +17,7 @@ ELECTRICAL_KINDS = frozenset(
 
 
 def sparks(e: Evidence) -> list[str]:
-    """What the visit found that could light a gas, in words."""
+    """Possible ignition sources that the visit found."""
     burnt = [
         f"{part.component} burnt"
         for part in e.visit.replacements
@@ -25,21 +26,21 @@ def sparks(e: Evidence) -> list[str]:
     return burnt + (["controls scorched"] if "controls_scorched" in e.seen else [])
 
 
-def _flammable(e: Evidence) -> Iterator[Said]:
+def _flammable(e: Evidence) -> Iterator[Finding]:
     fluid = the_refrigerant(e)
     if not fluid.flammable:
         return
-    burns = f"{fluid.name} burns (class {fluid.safety_class})"
+    burns = f"{fluid.name} is flammable (class {fluid.safety_class})"
     found = sparks(e)
     if not found:
-        advice = "Ventilate, keep flames and sparks away, use only parts rated for it, and look for leaks first."
+        advice = "Ventilate, keep flames and sparks away, check for leaks first, and use only parts rated for it."
         yield note("refrigerant_flammable", f"{burns}.", advice=advice, refrigerant=fluid.name)
         return
     yield stop(
         "flammable_and_ignition",
-        f"{burns}, and the visit found what can light it: {listed(found)}.",
-        advice="Switch off outside the area, keep people and flames away and ventilate. Check for a leak with a "
-        "detector made for this gas. Let it run again only when every electrical part is sound and rated "
+        f"{burns}, and the visit found a possible ignition source: {listed(found)}.",
+        advice="Switch the power off outside the area, keep people and flames away and ventilate. Check for a leak "
+        "with a detector made for this gas. Restart only when every electrical part is sound and rated "
         "for this refrigerant.",
         refrigerant=fluid.name,
         safety_class=fluid.safety_class,
@@ -52,7 +53,7 @@ RULES = (
         codes=("flammable_and_ignition", "refrigerant_flammable"),
         needs=(REFRIGERANT,),
         judge=_flammable,
-        tells="whether the refrigerant burns",
+        shows="whether the refrigerant is flammable",
         source="ANSI/ASHRAE Standard 34 classes; IEC 60335-2-89 and UL 60335-2-89: no ignition source, "
         "rated parts only",
         caution="Only people trained and, where the law asks for it, certified for flammable refrigerants work on this "

@@ -1,10 +1,11 @@
-"""The glycol itself: its kind, its strength, its acidity."""
+"""The glycol: kind, strength and pH."""
 
 from collections.abc import Iterator
 
 from service.domain.assessment.correcting import correct
-from service.domain.assessment.evidence import Evidence, a_fact, a_reading, computed, mended_since, percent
-from service.domain.assessment.rule import Rule, Said, act, fine, note, stop, unless_mended
+from service.domain.assessment.evidence import Evidence, a_fact, a_reading, computed, percent, worked_on_since
+from service.domain.assessment.finding import Finding
+from service.domain.assessment.rule import Rule, act, fine, note, stop, unless_repaired
 from service.domain.assessment.strength import (
     NEEDED,
     PROPYLENE,
@@ -16,7 +17,7 @@ from service.domain.assessment.strength import (
     uncompensated,
 )
 from service.domain.maintenance.catalogue import FOOD_GRADE, SLIPPERY
-from service.domain.physics.glycol.properties import STRENGTH as RECKONED
+from service.domain.physics.glycol.properties import STRENGTH as CALCULABLE
 from service.domain.physics.glycol.protection import (
     ETHYLENE,
     STRONG,
@@ -26,70 +27,70 @@ from service.domain.physics.glycol.protection import (
 )
 from service.domain.physics.ranges import above, below
 
-NEAR_TARGET = 0.03  # twice what a refractometer is good to; judged, no source
-NEAR_ROOM = 5.0  # K from 20 °C within which compensation hardly matters: under a point of strength
+NEAR_TARGET = 0.03  # twice the error of a refractometer; judged, no source
+NEAR_ROOM = 5.0  # K from 20 °C within which compensation changes the strength by less than 1 point
 ROOM = 293.15
 LEAST_PH = 8.0
 POISON = (
     "Ethylene glycol is poisonous to drink, even in small amounts, and tastes sweet: wear gloves, keep it from people "
-    f"and animals, collect every drop and dispose of it as the local rules say. {FOOD_GRADE}"
+    f"and animals, collect every drop and dispose of it by the local rules. {FOOD_GRADE}"
 )
 
 
-def _ethylene(e: Evidence) -> Iterator[Said]:
+def _ethylene(e: Evidence) -> Iterator[Finding]:
     if e.bath.glycol == "ethylene":
         yield stop(
             "ethylene_glycol",
             f"The record says that this bath holds ethylene glycol. {ETHYLENE.reason}",
-            advice="Take the unit out of service and tell the customer not to pour from the lines that it cools. Make "
-            "sure what the fluid is; drain, flush and refill with food-grade propylene glycol, and have the lines "
+            advice="Take the unit out of service and tell the customer not to pour from the lines that it cools. "
+            "Identify the fluid; drain, flush and refill with food-grade propylene glycol, and have the lines "
             "checked for leaks before beer is served again.",
             glycol="ethylene",
         )
 
 
-def _unknown_kind(e: Evidence) -> Iterator[Said]:
+def _unknown_kind(e: Evidence) -> Iterator[Finding]:
     if e.bath.glycol == "unknown":
         yield note(
             "glycol_kind_unknown",
-            "Nobody has recorded which glycol is in this bath; strengths are reckoned as if it were propylene glycol.",
-            advice="Look for the drum's label or the filling record, and have a sample tested where there is none. "
+            "The kind of glycol in this bath is not recorded. Strengths are calculated for propylene glycol.",
+            advice="Check the drum's label or the filling record; where there is none, have a sample tested. "
             "Pink fluid in an old unit may be ethylene glycol.",
         )
 
 
 def _taken(e: Evidence) -> str:
-    """How strong, by what reading."""
+    """The strength, with its reading."""
     reading = e.reading("glycol_strength")
-    return f"{percent(strength(e))} by mass ({e.told(reading)})"
+    return f"{percent(strength(e))} by mass ({e.show_reading(reading)})"
 
 
-def _weak(e: Evidence) -> Iterator[Said]:
+def _weak(e: Evidence) -> Iterator[Finding]:
     found = strength(e)
     if below(found, WEAKEST_KEEPING):
         advice, amounts = correct(e, found)
         freezes = freezes_at(found)
         weak = act(
             "glycol_weak",
-            f"The glycol is weak: {_taken(e)}, freezing at {e.temperature(freezes)}. {WEAK.reason}",
-            advice=f"{advice} Find out where the glycol went: a leak, or top-ups with water.",
+            f"The glycol is weak: {_taken(e)}, freezing point {e.temperature(freezes)}. {WEAK.reason}",
+            advice=f"{advice} Find the cause: a leak, or top-ups with water.",
             strength=computed(found, "mass_fraction"),
             freezing_point=computed(freezes, "temperature"),
             **amounts,
         )
-        yield unless_mended(weak, _changed(e))
+        yield unless_repaired(weak, _changed(e))
 
 
 def _changed(e: Evidence) -> bool:
     """Whether the glycol was changed after its strength was read."""
-    return mended_since(e, e.reading("glycol_strength"), "glycol_change")
+    return worked_on_since(e, e.reading("glycol_strength"), "glycol_change")
 
 
-def _strong(e: Evidence) -> Iterator[Said]:
+def _strong(e: Evidence) -> Iterator[Finding]:
     found = strength(e)
-    if above(found, STRONGEST_USEFUL):
-        # Beyond the data, as with concentrate in the bath, what it is can be told, what to do about it cannot.
-        advice, amounts = correct(e, found) if found <= RECKONED.high else ("Drain part of it and dilute.", {})
+    if found > STRONGEST_USEFUL:
+        # Beyond the data, as with concentrate in the bath, the amounts cannot be calculated.
+        advice, amounts = correct(e, found) if found <= CALCULABLE.high else ("Drain part of it and dilute.", {})
         strong = act(
             "glycol_strong",
             f"The glycol is too strong: {_taken(e)}. {STRONG.reason}",
@@ -97,44 +98,44 @@ def _strong(e: Evidence) -> Iterator[Said]:
             strength=computed(found, "mass_fraction"),
             **amounts,
         )
-        yield unless_mended(strong, _changed(e))
+        yield unless_repaired(strong, _changed(e))
 
 
-def _in_order(e: Evidence) -> Iterator[Said]:
+def _in_order(e: Evidence) -> Iterator[Finding]:
     found, wanted = strength(e), target(e)
     if below(found, WEAKEST_KEEPING) or above(found, STRONGEST_USEFUL):
         return
     freezes = freezes_at(found)
-    plain = f"The glycol is {_taken(e)} and freezes at {e.temperature(freezes)}"
+    plain = f"Glycol strength is {_taken(e)}, freezing point {e.temperature(freezes)}"
     figures = {"strength": computed(found, "mass_fraction"), "freezing_point": computed(freezes, "temperature")}
-    if wanted is None or not above(abs(found - wanted), NEAR_TARGET):
-        yield fine("glycol_strength_good", f"{plain}: in order.", **figures)
+    if wanted is None or abs(found - wanted) <= NEAR_TARGET:
+        yield fine("glycol_strength_good", f"{plain}: good.", **figures)
         return
     advice, amounts = correct(e, found)
     side = "below" if found < wanted else "above"
     yield note(
         "glycol_off_target",
-        f"{plain}. That is usable, but {abs(found - wanted) * 100:.0f} points {side} this unit's target.",
+        f"{plain}. Usable, but {abs(found - wanted) * 100:.0f} points {side} this unit's target.",
         advice=advice,
         **figures,
         **amounts,
     )
 
 
-def _without_sample(e: Evidence) -> Iterator[Said]:
+def _without_sample(e: Evidence) -> Iterator[Finding]:
     reading = e.reading("glycol_strength")
     if reading.value.dimension == "brix" and reading.sample_temperature is None and may_be_propylene(e):
         yield note(
             "brix_without_sample_temperature",
-            f"{e.told(reading)} without the sample's temperature says too little: a sample straight from the bath can "
-            "read 3 points of strength too strong.",
+            f"{e.show_reading(reading)} cannot be used without the sample's temperature: a sample straight from the "
+            "bath can read 3 points too strong.",
             advice=f"Let the sample come to room temperature, {e.temperature(283.15)} to {e.temperature(303.15)}, and "
-            "tell its temperature with the reading.",
+            "record its temperature with the reading.",
             reading=reading.value,
         )
 
 
-def _uncompensated(e: Evidence) -> Iterator[Said]:
+def _uncompensated(e: Evidence) -> Iterator[Finding]:
     reading = e.reading("glycol_strength")
     sample = reading.sample_temperature
     if reading.value.dimension != "brix" or sample is None or not above(abs(sample.value - ROOM), NEAR_ROOM):
@@ -142,28 +143,30 @@ def _uncompensated(e: Evidence) -> Iterator[Said]:
     otherwise = uncompensated(reading.value.value, sample.value)
     yield note(
         "brix_compensation",
-        f"The sample was at {e.temperature(sample.value)}. {percent(strength(e))} by mass holds for a refractometer "
-        f"that compensates for temperature (marked ATC); without that it is {percent(otherwise)}.",
-        advice=f"Where the instrument is not marked ATC, measure again with a sample near {e.temperature(ROOM)}.",
+        f"The sample was at {e.temperature(sample.value)}. With a refractometer that compensates for "
+        f"temperature (marked ATC) the strength is {percent(strength(e))} by mass; without, {percent(otherwise)}.",
+        advice=f"If the instrument is not marked ATC, measure again with a sample near {e.temperature(ROOM)}.",
         sample_temperature=sample,
         strength_if_uncompensated=computed(otherwise, "mass_fraction"),
     )
 
 
-def _acidity(e: Evidence) -> Iterator[Said]:
+def _acidity(e: Evidence) -> Iterator[Finding]:
     reading = e.reading("glycol_ph")
     if reading.value.value < LEAST_PH:
         low = act(
             "glycol_ph_low",
-            f"The glycol is at {e.told(reading)}, under pH 8: the inhibitor is used up, or the glycol has none.",
-            advice="Have it tested. Put the inhibitor right as the glycol's maker says, or change the glycol; look for "
-            "corrosion, and for what came in.",
+            f"The glycol is at {e.show_reading(reading)}, below pH 8: the inhibitor is used up, or there is none.",
+            advice="Have it tested. Restore the inhibitor by the glycol maker's instructions or change the glycol. "
+            "Look for corrosion and contamination.",
             ph=reading.value,
         )
-        yield unless_mended(low, mended_since(e, reading, "glycol_change"))
+        yield unless_repaired(low, worked_on_since(e, reading, "glycol_change"))
     else:
         yield fine(
-            "glycol_ph_good", f"The glycol is at {e.told(reading)}: in order for inhibited glycol.", ph=reading.value
+            "glycol_ph_good",
+            f"The glycol is at {e.show_reading(reading)}: good.",
+            ph=reading.value,
         )
 
 
@@ -177,7 +180,7 @@ RULES = (
         codes=("ethylene_glycol",),
         needs=(KIND,),
         judge=_ethylene,
-        tells="whether poison stands next to the beer",
+        shows="whether the bath holds poisonous ethylene glycol",
         source=ETHYLENE.source,
         caution=POISON,
     ),
@@ -185,7 +188,7 @@ RULES = (
         codes=("glycol_kind_unknown",),
         needs=(STRENGTH,),
         judge=_unknown_kind,
-        tells="what the strength is worth",
+        shows="whether the strength can be trusted",
         source="common practice, no source",
         caution=FOOD_GRADE,
         weight=0.0,
@@ -194,7 +197,7 @@ RULES = (
         codes=("glycol_weak",),
         needs=NEEDED,
         judge=_weak,
-        tells="whether the glycol is too weak",
+        shows="whether the glycol is too weak",
         source=f"{WEAK.source}. {REFRACTOMETER}",
         caution=CARE,
         asked_by=ASKING,
@@ -203,7 +206,7 @@ RULES = (
         codes=("glycol_strong",),
         needs=NEEDED,
         judge=_strong,
-        tells="whether it is too strong to flow",
+        shows="whether the glycol is too strong to flow well",
         source=f"{STRONG.source}. {REFRACTOMETER}",
         caution=CARE,
         asked_by=ASKING,
@@ -213,7 +216,7 @@ RULES = (
         codes=("glycol_strength_good", "glycol_off_target"),
         needs=NEEDED,
         judge=_in_order,
-        tells="where the glycol freezes",
+        shows="where the glycol freezes",
         source=f"{WEAK.source}. {REFRACTOMETER} Three points as off target: common practice, no source",
         caution=CARE,
         weight=0.2,
@@ -222,8 +225,8 @@ RULES = (
         codes=("brix_without_sample_temperature",),
         needs=(STRENGTH,),
         judge=_without_sample,
-        tells="how strong the glycol is",
-        source="ASTM D3321, scope (calibrate, and use the glycol's own scale); 0.12 Brix a kelvin is reckoned",
+        shows="how strong the glycol is",
+        source="ASTM D3321, scope (calibrate, and use the glycol's own scale); 0.12 Brix per kelvin is calculated",
         caution=SLIPPERY,
         weight=0.0,
     ),
@@ -231,7 +234,7 @@ RULES = (
         codes=("brix_compensation",),
         needs=NEEDED,
         judge=_uncompensated,
-        tells="what the Brix reading means",
+        shows="what the Brix reading means",
         source=REFRACTOMETER,
         caution=SLIPPERY,
         weight=0.0,
@@ -240,7 +243,7 @@ RULES = (
         codes=("glycol_ph_low", "glycol_ph_good"),
         needs=(a_reading("glycol_ph"), PROPYLENE),
         judge=_acidity,
-        tells="whether the inhibitor still holds",
+        shows="whether the inhibitor still works",
         source="Article on process water: test, adjust or replace inhibited glycol below pH 8.0",
         caution=CARE,
         weight=0.5,

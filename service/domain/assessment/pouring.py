@@ -1,4 +1,4 @@
-"""The beer: warm or cold at the tap and why, the cooler it comes from, and what has to run off."""
+"""The beer: its temperature at the tap and why, the cooler, and how much to purge."""
 
 from collections.abc import Iterator, Sequence
 
@@ -11,8 +11,8 @@ from service.domain.assessment.bands import (
     THERMOMETER,
 )
 from service.domain.assessment.evidence import Evidence, Need, a_reading, computed, listed, span
-from service.domain.assessment.rule import Rule, Said, act, fine, note
-from service.domain.assessment.statement import Figure
+from service.domain.assessment.finding import Figure, Finding
+from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.maintenance.catalogue import LICENSED, LOCKOUT
 from service.domain.physics.lines.draught import line_volume
 from service.domain.physics.lines.purge import purge
@@ -22,7 +22,7 @@ from service.domain.record.visits import Reading
 
 MOST_NAMED = 5
 WAY_GONE = 0.7  # of the way from the cooler's to the surroundings' temperature; judged, no source
-LEAST_DISTANCE = 5.0  # K between cooler and surroundings, less tells nothing; judged, no source
+LEAST_DISTANCE = 5.0  # K between cooler and surroundings, less shows nothing; judged, no source
 
 
 def warm_taps(e: Evidence) -> list[Reading]:
@@ -41,15 +41,15 @@ def bath_is_warm(e: Evidence) -> bool:
     return e.has("bath_temperature") and above(e.value("bath_temperature"), BATH_BAND[1] + THERMOMETER)
 
 
-def _beer(e: Evidence) -> Iterator[Said]:
+def _beer(e: Evidence) -> Iterator[Finding]:
     taps, warm = e.each("beer_temperature_at_tap"), warm_taps(e)
     wanted = e.temperature(BEER_WANTED)
     if not warm:
-        told = listed([f"{e.told(each)} at tap {each.tap}" for each in taps[:MOST_NAMED]])
-        yield fine("beer_cold", f"Beer pours cold: {told} (wanted: {wanted} or less).", taps=float(len(taps)))
+        measured = listed([f"{e.show_reading(each)} at tap {each.tap}" for each in taps[:MOST_NAMED]])
+        yield fine("beer_cold", f"Beer pours cold: {measured} (target: {wanted} or less).", taps=float(len(taps)))
         return
-    told = listed([f"{e.told(each)} at tap {each.tap}" for each in warm[:MOST_NAMED]])
-    said = f"Beer pours warm: {told}, where {wanted} or less is wanted."
+    measured = listed([f"{e.show_reading(each)} at tap {each.tap}" for each in warm[:MOST_NAMED]])
+    text = f"Beer pours warm: {measured} (target: {wanted} or less)."
     figures: dict[str, Figure] = {
         "warmest": warm[0].value,
         "warm_taps": float(len(warm)),
@@ -57,28 +57,28 @@ def _beer(e: Evidence) -> Iterator[Said]:
         "wanted": computed(BEER_WANTED, "temperature"),
     }
     advice = _look_where(e, all_of_them=len(warm) == len(taps))
-    if above(warm[0].value.value, BEER_UNDER):
-        yield act("beer_warm", said, advice=advice, **figures)
+    if warm[0].value.value > BEER_UNDER:
+        yield act("beer_warm", text, advice=advice, **figures)
     else:
-        yield note("beer_warm", said, advice=advice, **figures)
+        yield note("beer_warm", text, advice=advice, **figures)
 
 
 def _look_where(e: Evidence, *, all_of_them: bool) -> str:
     if cooler_is_warm(e):
-        return "Start at the cooler: the trunk keeps beer at its temperature, it cannot pull warm kegs down."
+        return "Start at the cooler: the trunk keeps cold beer cold; it cannot cool warm kegs."
     if bath_is_warm(e):
-        return "Start at the bath, which is warm itself; the taps follow it."
+        return "Start at the bath: it is warm, and the taps follow it."
     if not all_of_them:
-        return "The other taps are cold, so look at this keg, line and faucet before the unit."
+        return "The other taps are cold: check this keg, line and faucet before the unit."
     if not (e.has("cooler_temperature") and e.has("bath_temperature")):
-        return "Read cooler and bath next: they tell whether the kegs, the bath or the trunk is to blame."
+        return "Read cooler and bath next: they show whether the kegs, the bath or the trunk is the cause."
     return (
-        "Cooler and bath are cold, so follow the loop: does the pump turn, is there air or a shut valve, are supply "
-        "and return cold at the tower, is the insulation dry and whole?"
+        "Cooler and bath are cold: check the loop. Does the pump turn? Is there air or a shut valve? Are supply and "
+        "return cold at the tower? Is the insulation dry and undamaged?"
     )
 
 
-def _stands_uncooled(e: Evidence) -> Iterator[Said]:
+def _stands_uncooled(e: Evidence) -> Iterator[Finding]:
     cold = e.value("cooler_temperature")
     for tap in warm_taps(e):
         run = _nearest(_runs(e, tap.tap), tap.value.value)
@@ -89,11 +89,11 @@ def _stands_uncooled(e: Evidence) -> Iterator[Said]:
             continue
         yield act(
             "beer_stands_uncooled",
-            f"Tap {tap.tap} pours at {e.told(tap)}, near the {e.temperature(run.temperature.value)} of its "
-            f"{run.surroundings} run, though the cooler is at {e.temperature(cold)}: that beer stood in a line that "
-            "nothing cooled.",
-            advice="The glycol does not get there: check pump, air in the loop, shut valves, ice in the bath, and "
-            "whether supply and return are cold where the trunk leaves and where it arrives.",
+            f"Tap {tap.tap} pours at {e.show_reading(tap)}, close to the {e.temperature(run.temperature.value)} of its "
+            f"{run.surroundings} run, although the cooler is at {e.temperature(cold)}: that beer stood in an uncooled "
+            "line.",
+            advice="The glycol does not reach the line: check pump, air in the loop, shut valves, ice in the bath, and "
+            "whether supply and return are cold at both ends of the trunk.",
             beer=tap.value,
             surroundings=run.temperature,
             cooler=computed(cold, "temperature"),
@@ -103,7 +103,7 @@ def _stands_uncooled(e: Evidence) -> Iterator[Said]:
 
 
 def _trunks(e: Evidence, tap: str | None) -> Sequence[Trunk]:
-    """The trunk that a tap is on; where no line is recorded under that tap, the only trunk there is."""
+    """The trunk of a tap; where no line is recorded for that tap, the only trunk there is."""
     named = [trunk for trunk in e.unit.trunks if any(line.tap == tap for line in trunk.beer_lines)]
     return named or (e.unit.trunks if len(e.unit.trunks) == 1 else ())
 
@@ -118,7 +118,7 @@ def _nearest(runs: Sequence[Run], beer: float) -> Run | None:
     return min(known, key=lambda run: abs((run.temperature.value if run.temperature else 0.0) - beer), default=None)
 
 
-def _purge(e: Evidence) -> Iterator[Said]:
+def _purge(e: Evidence) -> Iterator[Finding]:
     lines = {tap: volume for each in warm_taps(e) if (tap := each.tap) and (volume := _line_volume(e, tap)) > 0.0}
     if not lines:
         return
@@ -127,7 +127,7 @@ def _purge(e: Evidence) -> Iterator[Said]:
     yield note(
         "purge_lines",
         f"The warm lines hold {e.show(cleared.volume, 'volume')} of beer ({each_tap}): {cleared.pitchers:.1f} "
-        f"pitchers of {e.show(cleared.volume / cleared.pitchers, 'volume')}, or {cleared.glasses:.0f} glasses, "
+        f"pitchers of {e.show(cleared.volume / cleared.pitchers, 'volume')} or {cleared.glasses:.0f} glasses, "
         f"{span(cleared.seconds)} of pouring.",
         advice=_purge_or_wait(e),
         volume=computed(cleared.volume, "volume"),
@@ -140,17 +140,15 @@ def _purge(e: Evidence) -> Iterator[Said]:
 
 def _purge_or_wait(e: Evidence) -> str:
     if cooler_is_warm(e) or bath_is_warm(e):
-        return (
-            "Do not run it off yet: what follows is as warm. Get cooler and bath cold first, then purge or let it cool."
-        )
+        return "Do not purge yet: the beer behind it is as warm. Get cooler and bath cold first, then purge or wait."
     return (
-        "Run it off before serving, or leave it to the glycol while the house is closed: a standing line comes down by "
-        "itself once the loop is cold. Measure a glass after it."
+        "Purge it before serving, or let the glycol cool it while the bar is closed: a standing line cools by itself "
+        "once the loop is cold. Then measure a glass."
     )
 
 
 def _line_volume(e: Evidence, tap: str) -> float:
-    """What the line of a tap holds outside the cooler [m3]; 0 where its bore or length is not recorded."""
+    """Volume of a tap's line outside the cooler [m3]; 0 where its bore or length is not recorded."""
     for trunk in _trunks(e, tap):
         bore = next((line.bore.value for line in trunk.beer_lines if line.tap == tap and line.bore is not None), None)
         length = sum(run.length.value for run in trunk.runs if run.surroundings != "cooler")
@@ -159,27 +157,27 @@ def _line_volume(e: Evidence, tap: str) -> float:
     return 0.0
 
 
-def _cooler(e: Evidence) -> Iterator[Said]:
+def _cooler(e: Evidence) -> Iterator[Finding]:
     reading = e.reading("cooler_temperature")
-    said = f"The cooler is at {e.told(reading)}"
-    if above(reading.value.value, FOOD_LIMIT):
+    text = f"The cooler is at {e.show_reading(reading)}"
+    if reading.value.value > FOOD_LIMIT:
         yield act(
             "cooler_warm",
-            f"{said}: too warm for beer, and above the {e.temperature(FOOD_LIMIT)} that other food in it may have.",
-            advice="Tell the customer now. Check door, fans, coil and its ice, and the kegs' age in the cooler, "
-            "before the glycol unit; kegs need a day to come down.",
+            f"{text}: too warm for beer, and above the {e.temperature(FOOD_LIMIT)} limit for other food in it.",
+            advice="Tell the customer now. Check door, fans, coil, ice on the coil, and how long the kegs have been in "
+            "the cooler, before the glycol unit. A keg needs a day to cool.",
             cooler_temperature=reading.value,
         )
     elif cooler_is_warm(e):
-        advice = "Check door, fans and coil; beer that leaves it warm cannot pour cold."
+        advice = "Check door, fans and coil: beer that leaves the cooler warm cannot pour cold."
         yield note(
             "cooler_warm",
-            f"{said}, over {e.temperature(COOLER_WANTED)}.",
+            f"{text}, above {e.temperature(COOLER_WANTED)}.",
             advice=advice,
             cooler_temperature=reading.value,
         )
     else:
-        yield fine("cooler_cold", f"{said}: cold enough.", cooler_temperature=reading.value)
+        yield fine("cooler_cold", f"{text}: cold enough.", cooler_temperature=reading.value)
 
 
 TAP = a_reading("beer_temperature_at_tap")
@@ -204,9 +202,9 @@ RULES = (
         codes=("beer_cold", "beer_warm"),
         needs=(TAP,),
         judge=_beer,
-        tells="whether the beer pours cold",
+        shows="whether the beer pours cold",
         source="Brewers Association, Draught Beer Quality for Retailers: 38 °F at the faucet; beer-system technician "
-        "manual, p. 17; plainly warm over 40 °F: common practice, no source",
+        "manual, p. 17; clearly warm above 40 °F: common practice, no source",
         caution=CARE,
         asked_by=WARM,
     ),
@@ -214,7 +212,7 @@ RULES = (
         codes=("beer_stands_uncooled",),
         needs=(TAP, COOLER, SURROUNDINGS),
         judge=_stands_uncooled,
-        tells="whether beer stands uncooled in the trunk",
+        shows="whether beer stands uncooled in the trunk",
         source="Beer from a cold cooler that stands in an uncooled run pours near the ground's temperature: common "
         "practice, no source; the exponential approach to the surroundings bears it out",
         caution=CARE,
@@ -224,17 +222,18 @@ RULES = (
         codes=("purge_lines",),
         needs=(TAP, LINES),
         judge=_purge,
-        tells="how much has to run off",
+        shows="how much to purge",
         source="Bore and length of the line; 60 fl oz pitchers, two to three a tap for 160 to 250 ft of 3/8 in line: "
         "common practice, no source; pour rate 2 fl oz/s, beer-system technician manual, p. 17",
-        caution="Beer run off is the house's: ask before pouring it away, and never serve it. Mind wet floors.",
+        caution="Purged beer belongs to the customer: ask before pouring it away, and never serve it. "
+        "Wet floors are slippery.",
         weight=0.3,
     ),
     Rule(
         codes=("cooler_cold", "cooler_warm"),
         needs=(COOLER,),
         judge=_cooler,
-        tells="whether the cooler is to blame",
+        shows="whether the cooler is the cause",
         source="Line-service page quoting the Brewers Association: 36 to 38 °F; FDA Food Code 3-501.16: 41 °F for food",
         caution=CARE,
         asked_by=WARM,

@@ -1,13 +1,13 @@
-"""How the bath comes down after a repair or a warm start, and what to do next."""
+"""How the bath cools after a repair or a warm start, and what to do next."""
 
 from collections.abc import Iterator
 from functools import lru_cache
 from math import isfinite
 
 from service.domain.assessment.evidence import Evidence, computed, percent, span
+from service.domain.assessment.finding import Figure, Finding
 from service.domain.assessment.refrigerant_of import refrigerant_of
-from service.domain.assessment.rule import Rule, Said, act, fine, note
-from service.domain.assessment.statement import Figure
+from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.assessment.timed_bath import TIMED, PullDownSeen, pull_down
 from service.domain.maintenance.catalogue import CAPACITORS, FAN, LICENSED, LOCKOUT, REFRIGERANT
 from service.domain.physics.bath.pull_down import Estimate, final_temperature, time_to
@@ -16,31 +16,31 @@ from service.domain.physics.libraries import props_si
 from service.domain.physics.refrigeration.gauges import Gauges, advise_gauges, hose_charge, share_of_charge
 from service.domain.physics.refrigeration.refrigerants import Refrigerant
 
-MOST_SHARE = 2.0  # of what is expected by the rating: thermometer, volume and rating can be 15 % off each; judged
+MOST_SHARE = 2.0  # of what the rating allows: thermometer, volume and rating can each be 15 % off; judged
 STANDING, WARM = 293.15, 313.15  # K: a unit at rest on its suction hose, liquid at the condenser on the other
 FIRST = (
-    "Before the refrigerant, look at the rest: does the compressor run, does the condenser fan, is the condenser clean "
-    "and the air free, do pump and agitator move the glycol, what do the currents say, where does the frost stand?"
+    "Before the refrigerant circuit, check the rest: compressor and condenser fan run, condenser clean and air path "
+    "clear, pump and agitator move the glycol, currents, frost line."
 )
 
 
-def _judged(e: Evidence) -> Iterator[Said]:
+def _judged(e: Evidence) -> Iterator[Finding]:
     seen = pull_down(e)
     left = time_to(seen.fit, seen.aim)
     figures = _figures(seen, left)
     if seen.interrupted and seen.judgement.verdict is not Verdict.RECOVERING:
         yield note(
             "pull_down_unclear",
-            f"{_way(e, seen)}, but the unit was worked on in between, so this does not tell how it cools.",
-            advice="Take two bath temperatures ten minutes apart with the unit running, each with its time.",
+            f"{_way(e, seen)}, but the unit was worked on in between, so this does not show how it cools.",
+            advice="Take two bath temperatures 10 minutes apart with the unit running and record the time of each.",
             **figures,
         )
         return
     if _faster_than_it_can(seen):
         yield note(
             "pull_down_doubtful",
-            f"{_way(e, seen)}. That is faster than its rating allows, so a reading or a time is off.",
-            advice="Take two bath temperatures ten minutes apart in the same place, each with its time.",
+            f"{_way(e, seen)}. That is faster than its rating allows: a reading or a time is wrong.",
+            advice="Take two bath temperatures 10 minutes apart in the same place and record the time of each.",
             **figures,
         )
         return
@@ -50,7 +50,7 @@ def _judged(e: Evidence) -> Iterator[Said]:
         yield fine("pull_down_recovering", _recovering(e, seen, left, wait), **figures)
     elif found is Verdict.TOO_EARLY:
         advice = f"Measure again in {wait}, and leave the gauges off until then."
-        yield note("pull_down_too_early", f"{_way(e, seen)}: too early to tell.", advice=advice, **figures)
+        yield note("pull_down_too_early", f"{_way(e, seen)}: too early to judge.", advice=advice, **figures)
     elif found is Verdict.SLOW:
         advice = f"{FIRST} Measure again in {wait}. {_gauge_advice(e, found)}".rstrip()
         yield act("pull_down_slow", f"{_way(e, seen)}: slow.{_why_slow(e, seen)}", advice=advice, **figures)
@@ -94,23 +94,23 @@ def _of_rating(seen: PullDownSeen) -> str:
     by_rating = seen.judgement.because is not Because.TRADE_RATE
     if seen.share is None or not by_rating or seen.share <= 0.0:
         return ""
-    return f" That is at least {percent(seen.share)} of the cooling to be expected by its rating."
+    return f" That is at least {percent(seen.share)} of the cooling expected by its rating."
 
 
 def _recovering(e: Evidence, seen: PullDownSeen, left: Estimate, wait: str) -> str:
     if seen.judgement.because is Because.AT_SET_POINT:
-        return f"{_way(e, seen)}: it is where it is to be kept."
-    said = f"{_way(e, seen)}: recovering as it should.{_of_rating(seen)}"
+        return f"{_way(e, seen)}: it is at its operating temperature."
+    text = f"{_way(e, seen)}: recovering normally.{_of_rating(seen)}"
     if isfinite(left.value):
-        straight = " at the earliest, as every bath slows while it comes down" if seen.fit.bend == 0.0 else ""
-        said += f" {e.temperature(seen.aim)} is {span(left.value)} away{straight}."
-    return f"{said} Measure again in {wait}."
+        straight = " at the earliest, as cooling slows near the set point" if seen.fit.bend == 0.0 else ""
+        text += f" It will reach {e.temperature(seen.aim)} in {span(left.value)}{straight}."
+    return f"{text} Measure again in {wait}."
 
 
 def _why_slow(e: Evidence, seen: PullDownSeen) -> str:
     final = final_temperature(seen.fit)
     if seen.judgement.because is Because.ENDS_ABOVE_SET_POINT and final is not None:
-        return f" It tends to {e.temperature(final.value)} and will not reach {e.temperature(seen.aim)}."
+        return f" It will level off at {e.temperature(final.value)} and will not reach {e.temperature(seen.aim)}."
     return _of_rating(seen)
 
 
@@ -118,7 +118,7 @@ def _gauge_advice(e: Evidence, verdict: Verdict) -> str:
     """One sentence about gauges; empty where ports, charge or refrigerant are not on the record."""
     circuit, fluid = e.refrigeration, refrigerant_of(e)
     if circuit.low_side_port is False and circuit.high_side_port is False:
-        return "There is no port for gauges, and piercing the tube is work for certified people with a reason."
+        return "There is no port for gauges. Only certified people may pierce the tube, and only with good reason."
     if fluid is None or circuit.charge is None or circuit.low_side_port is None or circuit.high_side_port is None:
         return ""
     share = share_of_charge(held=_held(fluid, circuit.high_side_port), charge=circuit.charge.value)
@@ -129,11 +129,11 @@ def _gauge_advice(e: Evidence, verdict: Verdict) -> str:
     ports = "only a low-side port" if low_side_only else "both ports"
     return {
         Gauges.NOT_NEEDED: "",
-        Gauges.LEAVE_OFF: f"Leave the gauges off: the hoses would hold {percent(share)} of the charge. Where the "
-        "charge is in doubt, recover it and weigh it in anew.",
-        Gauges.LAST_RESORT: f"Gauges last: with {ports} they tell little of so small a charge. Temperatures, currents, "
-        "air and frost first.",
-        Gauges.CONNECT: f"Then connect gauges: the hoses hold {percent(share)} of the charge, which does no harm.",
+        Gauges.LEAVE_OFF: f"Leave the gauges off: the hoses would hold {percent(share)} of the charge. If the "
+        "charge is in doubt, recover it and weigh in a new charge.",
+        Gauges.LAST_RESORT: f"Gauges last: with {ports} they show little on such a small charge. First temperatures, "
+        "currents, air and frost.",
+        Gauges.CONNECT: f"Then connect gauges: the hoses hold only {percent(share)} of the charge.",
     }[advice]
 
 
@@ -156,7 +156,7 @@ RULES = (
         ),
         needs=(TIMED,),
         judge=_judged,
-        tells="whether the unit is pulling down as it should",
+        shows="whether the pull-down is normal",
         source="20 °F in 15 to 20 min from a warm bath, no noticeable change in 10 min: common practice, no source; "
         "rating by bath temperature from a process chiller's load sheet, 2 % less per °F under 50 °F",
         caution=f"{LOCKOUT} {CAPACITORS} {FAN} {REFRIGERANT} {LICENSED}",

@@ -9,7 +9,7 @@ from service.domain.physics.refrigeration.saturation import absolute_pressure, b
 
 @lru_cache(maxsize=256)
 def named(name: str) -> Refrigerant | None:
-    """The refrigerant of this name, None where it is none that is known here."""
+    """The refrigerant of this name, None where it is not known here."""
     try:
         return refrigerant(name)
     except UnknownRefrigerant:
@@ -31,7 +31,7 @@ def the_refrigerant(e: Evidence) -> Refrigerant:
 
 
 def suction_can_be_read(e: Evidence) -> bool:
-    """Whether a gauge on the low side is worth what it takes: not on a capillary unit with that port alone."""
+    """Whether a low-side gauge reading is worth taking: not on a capillary unit with that port alone."""
     circuit = e.refrigeration
     low_side_only = circuit.high_side_port is False
     return circuit.low_side_port is not False and not (circuit.metering == "capillary" and low_side_only)

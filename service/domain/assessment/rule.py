@@ -1,89 +1,76 @@
-"""A rule is a value: what it can say, what it needs, how it judges, by what source.
+"""A rule is a value: the codes of its findings, the inputs it needs, its function and its source.
 
-A judge yields what it has to say, nothing where there is nothing. `note`, `act` and `stop` word it; `told` turns a
-formula's refusal into a note, so that a rule never has to.
+A rule's function yields its findings, none where there is nothing to report. `fine`, `note`, `act` and `stop` make
+them; `run_rule` turns a value outside a formula's range into a note, so that no rule has to.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 from service.domain.assessment.evidence import Evidence, Need, computed
-from service.domain.assessment.statement import Figure
+from service.domain.assessment.finding import Figure, Finding
 from service.domain.physics.ranges import OutOfRange
 
-NOT_RECKONED = "not_reckoned"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Said:
-    """A statement as a judge words it; its caution and source are the rule's."""
-
-    code: str
-    severity: str
-    sentence: str
-    advice: str | None
-    figures: Mapping[str, Figure]
-
-
-Judge = Callable[[Evidence], Iterator[Said]]
+NOT_CALCULATED = "not_calculated"
+Judge = Callable[[Evidence], Iterator[Finding]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
     """One rule.
 
-    `codes` are those it can say; `tells` completes "would tell ..."; `asked_by` are words of a visit (symptoms,
-    conditions, kinds of components replaced, observations) that make its answer worth more; `weight` is what it is
-    worth anyway.
+    `codes` are those of its findings; `shows` completes "would show ..."; `asked_by` are codes of a visit (symptoms,
+    conditions, kinds of components replaced, observations) that make its answer more useful; `weight` is its
+    usefulness without them. Caution and source are added to its findings.
     """
 
     codes: tuple[str, ...]
     needs: tuple[Need, ...]
     judge: Judge
-    tells: str
+    shows: str
     source: str
     caution: str
     asked_by: frozenset[str] = frozenset()
     weight: float = 1.0
 
 
-def fine(code: str, sentence: str, **figures: Figure) -> Said:
-    """It is as it should be."""
-    return Said(code=code, severity="fine", sentence=sentence, advice=None, figures=figures)
+def fine(code: str, sentence: str, **figures: Figure) -> Finding:
+    """A value is as it should be."""
+    return Finding(code=code, severity="fine", sentence=sentence, advice=None, figures=figures)
 
 
-def note(code: str, sentence: str, *, advice: str | None = None, **figures: Figure) -> Said:
-    """It is worth knowing."""
-    return Said(code=code, severity="note", sentence=sentence, advice=advice, figures=figures)
+def note(code: str, sentence: str, *, advice: str | None = None, **figures: Figure) -> Finding:
+    """Worth knowing."""
+    return Finding(code=code, severity="note", sentence=sentence, advice=advice, figures=figures)
 
 
-def act(code: str, sentence: str, *, advice: str, **figures: Figure) -> Said:
-    """It has to be put right."""
-    return Said(code=code, severity="act", sentence=sentence, advice=advice, figures=figures)
+def act(code: str, sentence: str, *, advice: str, **figures: Figure) -> Finding:
+    """Has to be corrected."""
+    return Finding(code=code, severity="act", sentence=sentence, advice=advice, figures=figures)
 
 
-def stop(code: str, sentence: str, *, advice: str, **figures: Figure) -> Said:
-    """It is dangerous."""
-    return Said(code=code, severity="stop", sentence=sentence, advice=advice, figures=figures)
+def stop(code: str, sentence: str, *, advice: str, **figures: Figure) -> Finding:
+    """Dangerous."""
+    return Finding(code=code, severity="stop", sentence=sentence, advice=advice, figures=figures)
 
 
-def unless_mended(said: Said, mended: bool) -> Said:
-    """What has to be put right, unless that was done after the reading: then only to be read again."""
-    if not mended or said.severity != "act":
-        return said
-    return replace(said, severity="note", advice="It was worked on after this reading: read it again as left.")
+def unless_repaired(finding: Finding, repaired: bool) -> Finding:
+    """The finding; where the fault was worked on after the reading, a note to read it again."""
+    if not repaired or finding.severity != "act":
+        return finding
+    return replace(finding, severity="note", advice="It was worked on after this reading: read it again as left.")
 
 
-def told(e: Evidence, judge: Callable[..., Iterator[Said]], *subject: object) -> Iterator[Said]:
-    """What a judge says; where a formula does not hold, a note that names the quantity and its limits."""
+def run_rule(e: Evidence, judge: Callable[..., Iterator[Finding]], *subject: object) -> Iterator[Finding]:
+    """The findings of a rule's function; a note with the quantity and its limits where a formula does not apply."""
     try:
         yield from judge(e, *subject)
     except OutOfRange as refusal:
-        yield not_reckoned(e, refusal)
+        yield not_calculated(e, refusal)
 
 
-def not_reckoned(e: Evidence, refusal: OutOfRange) -> Said:
-    """The note about a value for which a formula does not hold, in the reader's units."""
+def not_calculated(e: Evidence, refusal: OutOfRange) -> Finding:
+    """The note about a value outside a formula's range, in the reader's units."""
     dimension = refusal.dimension
 
     def shown(value: float) -> str:
@@ -93,10 +80,10 @@ def not_reckoned(e: Evidence, refusal: OutOfRange) -> Said:
 
     value, low, high = (shown(each) for each in (refusal.value, refusal.low, refusal.high))
     return note(
-        NOT_RECKONED,
-        f"{refusal.name[:1].upper()}{refusal.name[1:]}: {value} lies outside {low} to {high}, for which the reckoning "
-        "holds, so nothing is concluded from it.",
-        advice="Check the reading, its unit and what stands on the unit's record.",
+        NOT_CALCULATED,
+        f"{refusal.name[:1].upper()}{refusal.name[1:]}: {value} is outside {low} to {high}, the range of the "
+        "calculation. No conclusion is drawn from it.",
+        advice="Check the reading, its unit and the unit's record.",
         quantity=refusal.name,
         value=refusal.value if dimension is None else computed(refusal.value, dimension),
         low=refusal.low if dimension is None else computed(refusal.low, dimension),

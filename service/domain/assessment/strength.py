@@ -1,4 +1,4 @@
-"""The glycol's strength by whatever was read: by mass, by volume, in Brix or as a freezing point."""
+"""The glycol's strength from any reading: by mass, by volume, in Brix or as a freezing point."""
 
 from functools import lru_cache
 
@@ -9,11 +9,11 @@ from service.domain.physics.glycol.strength import strength_from_brix
 
 
 def may_be_propylene(e: Evidence) -> bool:
-    """Whether the record leaves it open that the bath holds propylene glycol, for which the reckoning is made."""
+    """Whether the bath may hold propylene glycol by the record; the formulas are for propylene glycol."""
     return e.bath.glycol != "ethylene"
 
 
-def _sample_told(e: Evidence) -> bool:
+def _sample_recorded(e: Evidence) -> bool:
     """Whether a Brix reading came with the temperature of its sample; other scales need none."""
     return all(
         reading.value.dimension != "brix" or reading.sample_temperature is not None
@@ -23,7 +23,7 @@ def _sample_told(e: Evidence) -> bool:
 
 STRENGTH = a_reading("glycol_strength", can_be_had=may_be_propylene)
 SAMPLE = Need(
-    "glycol_strength.sample_temperature", "visit", "the temperature of the Brix reading's sample", _sample_told
+    "glycol_strength.sample_temperature", "visit", "the temperature of the Brix reading's sample", _sample_recorded
 )
 PROPYLENE = Need("bath.glycol", "unit", "which glycol is in the bath", may_be_propylene, may_be_propylene)
 NEEDED = (STRENGTH, SAMPLE, PROPYLENE)
@@ -37,12 +37,12 @@ def strength(e: Evidence) -> float:
 
 
 def strength_if_known(e: Evidence) -> float | None:
-    """The strength, None where it was not read so that it can be reckoned."""
+    """The strength, None where the readings do not give one."""
     return strength(e) if all(need.found(e) for need in NEEDED) else None
 
 
 def target(e: Evidence) -> float | None:
-    """The strength that the unit is to have, as a mass fraction."""
+    """The unit's target strength, as a mass fraction."""
     wanted = e.bath.target_strength
     return None if wanted is None else _mass_fraction(wanted.value, wanted.dimension, None)
 
@@ -62,7 +62,7 @@ def _mass_fraction(value: float, dimension: str, sample: float | None) -> float:
 
 @lru_cache(maxsize=1024)
 def uncompensated(brix: float, sample: float) -> float:
-    """What a Brix reading means on an instrument without temperature compensation."""
+    """The strength from a Brix reading on an instrument without temperature compensation."""
     return strength_from_brix(reading=brix, sample_temperature=sample, compensated=False)
 
 

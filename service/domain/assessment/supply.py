@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 from service.domain.assessment.currents import ELECTRICAL
 from service.domain.assessment.evidence import Evidence, a_fact, a_reading, computed, known, of_moment, percent
-from service.domain.assessment.rule import Rule, Said, act, fine, note, stop
-from service.domain.assessment.statement import Figure
+from service.domain.assessment.finding import Figure, Finding
+from service.domain.assessment.rule import Rule, act, fine, note, stop
 from service.domain.maintenance.catalogue import LICENSED, LOCKOUT
 from service.domain.physics.electrical.supply import (
     DERATE_ABOVE,
@@ -15,13 +15,12 @@ from service.domain.physics.electrical.supply import (
     voltage_check,
     voltage_unbalance,
 )
-from service.domain.physics.ranges import above, below
 
-FAR_OFF = 0.15  # of the rated voltage, half as much again as motors are made for; judged, no source
+FAR_OFF = 0.15  # of the rated voltage, 1.5 times the tolerance of motors; judged, no source
 DEAD = 0.2  # of the rated voltage, below which there is no supply; judged, no source
 
 
-def _voltage(e: Evidence) -> Iterator[Said]:
+def _voltage(e: Evidence) -> Iterator[Finding]:
     rated = known(e.supply.voltage)
     worst = max(of_moment(e, "supply_voltage"), key=lambda each: abs(each.value.value - rated))
     check = voltage_check(worst.value.value, rated=rated)
@@ -32,57 +31,57 @@ def _voltage(e: Evidence) -> Iterator[Said]:
         "high": computed(check.high, "voltage"),
         "deviation": computed(check.deviation, "fraction"),
     }
-    said = f"The supply is at {e.told(worst)}, {abs(check.deviation) * 100:.0f} % "
-    said += f"{'under' if check.deviation < 0.0 else 'over'} the nameplate's {e.show(rated, 'voltage')}"
+    text = f"The supply is at {e.show_reading(worst)}, {abs(check.deviation) * 100:.0f} % "
+    text += f"{'below' if check.deviation < 0.0 else 'above'} the nameplate's {e.show(rated, 'voltage')}"
     if check.inside:
-        yield fine("voltage_good", f"{said}: inside 10 %.", **figures)
-    elif below(worst.value.value, DEAD * rated):
-        advice = "Check plug, breaker, switch and cord. Trust no part to be dead because the meter says so once."
-        yield act("voltage_none", f"{said}: there is no supply.", advice=advice, **figures)
-    elif above(abs(check.deviation), FAR_OFF):
+        yield fine("voltage_good", f"{text}: within 10 %.", **figures)
+    elif worst.value.value < DEAD * rated:
+        advice = "Check plug, breaker, switch and cord. One reading of 0 V does not prove that a part is dead."
+        yield act("voltage_none", f"{text}: there is no supply.", advice=advice, **figures)
+    elif abs(check.deviation) > FAR_OFF:
         yield stop(
-            "voltage_far_off", f"{said}.{_torque(check.deviation, worst.value.value, rated)}", advice=OFF, **figures
+            "voltage_far_off", f"{text}.{_torque(check.deviation, worst.value.value, rated)}", advice=OFF, **figures
         )
     else:
         advice = (
-            "Read it at the panel and at the unit, at rest and while the compressor starts: a difference is in the "
-            "wiring. Have it put right before a motor or contact is blamed."
+            "Read it at the panel and at the unit, at rest and while the compressor starts: a difference is a wiring "
+            "fault. Have the supply corrected before blaming a motor or contact."
         )
         yield act(
-            "voltage_off", f"{said}.{_torque(check.deviation, worst.value.value, rated)}", advice=advice, **figures
+            "voltage_off", f"{text}.{_torque(check.deviation, worst.value.value, rated)}", advice=advice, **figures
         )
 
 
 OFF = (
     "Switch the unit off and lock it out: motors and contacts burn at this voltage. Have an electrician find the "
-    "fault, or the wrong circuit, before it runs again."
+    "fault or the wrong circuit before it is restarted."
 )
 
 
 def _torque(deviation: float, voltage: float, rated: float) -> str:
-    """What a low voltage takes from a motor; a high one heats it otherwise."""
+    """The effect of a low or a high voltage on a motor."""
     if deviation >= 0.0:
         return " Motors overheat and contactors chatter or burn."
     return f" A motor has {percent(torque_share(voltage, rated=rated))} of its starting torque and runs hot."
 
 
-def _unbalance(e: Evidence) -> Iterator[Said]:
+def _unbalance(e: Evidence) -> Iterator[Finding]:
     phases = of_moment(e, "supply_voltage")
     if e.supply.phases != 3 or len(phases) != 3:
         return
     unbalance = voltage_unbalance(*(each.value.value for each in phases))
     figures: dict[str, Figure] = {"unbalance": computed(unbalance, "fraction")}
-    said = f"The three phases are {unbalance * 100:.1f} % out of balance"
-    if above(unbalance, STOP_ABOVE):
-        advice = "Do not run motors on it. Check fuses and connections for a lost phase, and have the supply put right."
-        yield act("phases_far_unbalanced", f"{said}, over 5 %.", advice=advice, **figures)
-    elif above(unbalance, DERATE_ABOVE):
-        allowed = f"a motor may give {percent(unbalance_derating(min(unbalance, STOP_ABOVE)))} of its power"
+    text = f"Voltage unbalance of the three phases is {unbalance * 100:.1f} %"
+    if unbalance > STOP_ABOVE:
+        advice = "Do not run motors on it. Check fuses and connections for a lost phase, and have the supply repaired."
+        yield act("phases_far_unbalanced", f"{text}, above 5 %.", advice=advice, **figures)
+    elif unbalance > DERATE_ABOVE:
+        allowed = f"derate motors to {percent(unbalance_derating(unbalance))} of their power"
         yield note(
-            "phases_unbalanced", f"{said}: {allowed}.", advice="Have the loads on the phases evened out.", **figures
+            "phases_unbalanced", f"{text}: {allowed}.", advice="Have the loads on the phases balanced.", **figures
         )
     else:
-        yield fine("phases_balanced", f"{said}: in order.", **figures)
+        yield fine("phases_balanced", f"{text}: good.", **figures)
 
 
 CARE = f"{LOCKOUT} {LICENSED}"
@@ -93,7 +92,7 @@ RULES = (
         codes=("voltage_good", "voltage_none", "voltage_off", "voltage_far_off"),
         needs=(VOLTAGE, a_fact("supply", "voltage")),
         judge=_voltage,
-        tells="whether the supply burns motors and contacts",
+        shows="whether the supply harms motors and contacts",
         source="NEMA MG 1, 12.44 (clause from memory): 10 % either side; US Army TM 55-1930-209, p. 124: contacts "
         "burnt by voltage more than 10 % off; 15 % as far off: common practice, no source",
         caution=CARE,
@@ -103,7 +102,7 @@ RULES = (
         codes=("phases_balanced", "phases_unbalanced", "phases_far_unbalanced"),
         needs=(VOLTAGE,),
         judge=_unbalance,
-        tells="whether the phases are in balance",
+        shows="whether the phases are balanced",
         source="NEMA MG 1, 14.36 and figure 14-1 (from memory): derate over 1 %, do not run over 5 %",
         caution=CARE,
         weight=0.0,

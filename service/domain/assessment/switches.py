@@ -1,22 +1,21 @@
-"""What runs through each switch against what it may carry by its rating."""
+"""The current through each switch against its rating."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from service.domain.assessment.currents import ELECTRICAL, SWITCHING, rated
 from service.domain.assessment.evidence import Evidence, Need, computed, listed, percent
-from service.domain.assessment.rule import Rule, Said, fine, note, stop, told
-from service.domain.assessment.statement import Figure
+from service.domain.assessment.finding import Figure, Finding
+from service.domain.assessment.rule import Rule, fine, note, run_rule, stop
 from service.domain.maintenance.catalogue import CAPACITORS, LICENSED, LOCKOUT
 from service.domain.physics.electrical.switch_load import SwitchLoad, switch_load
-from service.domain.physics.ranges import above
 from service.domain.record.fleet import Component
 
 SWITCHES = frozenset({"power_switch", "contactor", "temperature_controller"})
 MOTORS = frozenset({"pump", "pump_motor", "compressor", "condenser_fan", "agitator"})
 COIL = ("temperature_controller", "contactor")  # a controller switches a contactor's coil, not what the contactor feeds
-NEARLY = 0.8  # of what it may carry; judged
-RATING_WORDS = {
+NEARLY = 0.8  # of the allowed current; judged
+RATING_PHRASES = {
     "motor": "rated for motors",
     "ac_only": "an AC snap switch",
     "resistive": "rated for resistive loads",
@@ -25,7 +24,7 @@ RATING_WORDS = {
 
 @dataclass(frozen=True, slots=True)
 class Through:
-    """Currents behind a switch [A]: motors and others; which of them were read, taken from nameplates, or unknown."""
+    """Currents of the loads behind a switch [A]; which of them were read, from nameplates, or unknown."""
 
     motors: tuple[float, ...]
     others: tuple[float, ...]
@@ -34,7 +33,7 @@ class Through:
     unknown: tuple[str, ...]
 
     @property
-    def words(self) -> str:
+    def origin(self) -> str:
         """Where the sum comes from."""
         known = [f"read at {listed(self.read)}"] if self.read else []
         known += [f"nameplate of {listed(self.nameplate)}"] if self.nameplate else []
@@ -42,7 +41,7 @@ class Through:
 
 
 def through(e: Evidence, switch: Component) -> Through:
-    """What runs through a switch: read at the switch itself, else the sum of what it feeds, read or by nameplate."""
+    """The current through a switch: read at the switch, else the sum of its loads, read or by nameplate."""
     loads = _behind(e, switch, frozenset())
     own = e.at("current", switch.code)
     if own is not None:
@@ -60,7 +59,7 @@ def through(e: Evidence, switch: Component) -> Through:
 
 
 def _behind(e: Evidence, part: Component, passed: frozenset[str]) -> tuple[Component, ...]:
-    """The loads that a component feeds, through other switches too; a circle in the record is walked once."""
+    """The loads that a component feeds, through other switches too; a loop in the record is followed once."""
     loads: dict[str, Component] = {}
     for code in part.feeds:
         fed = e.parts.get(code)
@@ -89,19 +88,19 @@ BEHIND = Need(
 )
 
 
-def _loads(e: Evidence) -> Iterator[Said]:
+def _loads(e: Evidence) -> Iterator[Finding]:
     for switch in _switches(e):
-        yield from told(e, _load, switch)
+        yield from run_rule(e, _load, switch)
 
 
-def _load(e: Evidence, switch: Component) -> Iterator[Said]:
+def _load(e: Evidence, switch: Component) -> Iterator[Finding]:
     found, printed = through(e, switch), rated(switch)
     if printed is None or not (found.motors or found.others):
         return
     carried = _carried(found, printed, switch.rating)
     least = "at least " if found.unknown else ""
-    said = (
-        f"{switch.code} carries {least}{e.show(carried.running, 'current')} ({found.words}); "
+    text = (
+        f"{switch.code} carries {least}{e.show(carried.running, 'current')} ({found.origin}); "
         f"{_allowed(e, printed, carried, switch.rating)}"
     )
     figures: dict[str, Figure] = {
@@ -114,22 +113,24 @@ def _load(e: Evidence, switch: Component) -> Iterator[Said]:
     if carried.over:
         yield stop(
             "switch_over_rating",
-            f"{said}: {percent(carried.share)} of what it may carry.",
-            advice="Do not leave it under this load, and do not just replace it: fit a switch or contactor rated for "
-            "the motors behind it, re-terminate the conductors, and find out why the currents are what they are.",
+            f"{text}: {percent(carried.share)} of the allowed current.",
+            advice="Do not leave it under this load, and do not just replace it like for like: fit a switch or "
+            "contactor rated for its motors, re-terminate the conductors, and find the cause of the currents.",
             **figures,
         )
-    elif above(carried.share, NEARLY):
-        yield note("switch_near_rating", f"{said}: {percent(carried.share)} of it.", advice=SPARE, **figures)
+    elif carried.share > NEARLY:
+        yield note(
+            "switch_near_rating", f"{text}: {percent(carried.share)} of the allowed current.", advice=SPARE, **figures
+        )
     elif found.read and not found.unknown:
-        yield fine("switch_load_good", f"{said}: {percent(carried.share)} of it.", **figures)
+        yield fine("switch_load_good", f"{text}: {percent(carried.share)} of the allowed current.", **figures)
 
 
 SPARE = "Check its terminals for heat and its voltage drop, and plan for a larger rating when it is next replaced."
 
 
 def _carried(found: Through, printed: float, rating: str | None) -> SwitchLoad:
-    """The load by the kind of rating; where that is not recorded, by the printed amperes alone."""
+    """The load against the kind of rating; where that is not recorded, against the printed amperes."""
     if rating is not None:
         return switch_load(found.motors, rated_current=printed, rating=rating, others=found.others)
     by_print = switch_load(found.motors, rated_current=printed, rating="motor", others=found.others)
@@ -138,9 +139,9 @@ def _carried(found: Through, printed: float, rating: str | None) -> SwitchLoad:
 
 def _allowed(e: Evidence, printed: float, carried: SwitchLoad, rating: str | None) -> str:
     if rating is None:
-        return f"{e.show(printed, 'current')} is printed on it"
+        return f"its printed rating is {e.show(printed, 'current')}"
     limit = e.show(carried.motor_limit, "current")
-    return f"at {e.show(printed, 'current')}, {RATING_WORDS[rating]}, it may carry {limit} of motors"
+    return f"rated {e.show(printed, 'current')} ({RATING_PHRASES[rating]}), it may carry {limit} of motor load"
 
 
 RULES = (
@@ -148,7 +149,7 @@ RULES = (
         codes=("switch_over_rating", "switch_near_rating", "switch_load_good"),
         needs=(FED, BEHIND),
         judge=_loads,
-        tells="whether a switch carries more than it may",
+        shows="whether a switch is overloaded",
         source="NEC (NFPA 70) 404.14, 430.83, 430.109, 430.110 and 210.20(A), UL 982, as quoted in UL's guide "
         "information and examination banks; the maker's own motor rating rules where there is one",
         caution=f"{LOCKOUT} {CAPACITORS} {LICENSED}",

@@ -1,4 +1,4 @@
-"""The pull-down that a visit's timed bath temperatures show."""
+"""The pull-down from a visit's timed bath temperatures."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -27,7 +27,7 @@ STOPPING_TASKS = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class PullDownSeen:
-    """The fit, its judgement, the temperature it tends to [K], and whether the unit stood still meanwhile.
+    """The fit, its verdict, the target temperature [K], and whether the unit was stopped meanwhile.
 
     `aim` is the set point, or the warm end of the usual band where none is recorded. `share` of the rated cooling is
     at least this much, as the load is not known; None where volume, strength or rating is not.
@@ -40,15 +40,15 @@ class PullDownSeen:
 
     @property
     def share(self) -> float | None:
-        """Of the cooling to be expected by the rating."""
+        """Share of the cooling expected by the rating."""
         return self.judgement.share
 
 
 def timed_baths(e: Evidence) -> tuple[Reading, ...]:
-    """The bath temperatures that show how it comes down, in the order of their instants, one an instant.
+    """The bath temperatures that show the pull-down, in order of time, one for each instant.
 
     Two or more as left count alone; else the last as found goes before what is there as left. A bath that warmed first,
-    as it does while the unit is mended, counts from its warmest reading.
+    as during a repair, counts from its warmest reading.
     """
     read = [each for each in e.visit.readings if each.quantity == "bath_temperature" and each.at is not None]
     by_instant = {each.at: each for each in read}
@@ -71,13 +71,13 @@ def _from_the_warmest(series: Sequence[Reading]) -> Sequence[Reading]:
 TIMED = Need(
     "bath_temperature.at",
     "visit",
-    "two bath temperatures ten minutes apart, each with its time and the unit running,",
+    "two timed bath temperatures, 10 minutes apart with the unit running,",
     lambda e: len(timed_baths(e)) >= 2,
 )
 
 
 def pull_down(e: Evidence) -> PullDownSeen:
-    """The pull-down; OutOfRange where a reading lies outside what the reckoning holds for."""
+    """The pull-down; OutOfRange where a reading is outside the range of the calculation."""
     series = timed_baths(e)
     seconds = tuple(each.at.timestamp() for each in series if each.at is not None)
     fit = _fit(tuple(at - seconds[0] for at in seconds), tuple(each.value.value for each in series))
@@ -95,14 +95,14 @@ def _fit(seconds: tuple[float, ...], temperatures: tuple[float, ...]) -> PullDow
 
 
 def _interrupted(e: Evidence, series: Sequence[Reading]) -> bool:
-    """Whether work on the unit lies between the readings: then the time counts its standing still."""
+    """Whether the unit was worked on between the readings: then the time includes its standstill."""
     mixed = len({each.when for each in series}) > 1
     by_us = any(part.by == "us" and part.evidence == "seen" for part in e.visit.replacements)
-    return mixed and (by_us or any(told.task in STOPPING_TASKS and told.result == "done" for told in e.visit.tasks))
+    return mixed and (by_us or any(each.task in STOPPING_TASKS and each.result == "done" for each in e.visit.tasks))
 
 
 def verdict(e: Evidence) -> Verdict | None:
-    """How the bath is doing, None where that cannot be told; why it cannot is for the pull-down's own rule to say."""
+    """The bath's verdict, None where there is none; the pull-down's own rule reports why."""
     if not TIMED.found(e):
         return None
     try:
@@ -114,7 +114,7 @@ def verdict(e: Evidence) -> Verdict | None:
 
 
 def _share(e: Evidence, fit: PullDown) -> float | None:
-    """At least what share of the cooling expected by the rating the bath got."""
+    """The least share of the rated cooling that the bath got."""
     circuit, volume = e.refrigeration, worth(e.bath.volume)
     mass_fraction = strength_if_known(e) or target(e)
     if circuit.rated_cooling is None or circuit.rated_bath is None or not volume or mass_fraction is None:

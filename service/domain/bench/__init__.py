@@ -1,1 +1,1 @@
-"""Bench arithmetic: what is asked, in quantities as entered, and the answer that the physics gives."""
+"""Bench arithmetic: what is inputs, in quantities as entered, and the answer that the physics gives."""

@@ -1,9 +1,9 @@
-"""Electricity at the bench: what goes through a switch against what it may carry."""
+"""Electrical calculations: the load of a switch against its rating."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from service.domain.bench.fields import Calculation, Outcome, count, measured, text, told, word
+from service.domain.bench.fields import Calculation, Outcome, choice, count, described, measured, text
 from service.domain.bench.figures import SHARE, figure, figure_if, figure_of
 from service.domain.errors import Fault, Invalid
 from service.domain.physics.electrical.motor_currents import full_load_current
@@ -21,82 +21,88 @@ from service.domain.quantities import Quantity
 CURRENT = ("current", "0 A", "200 A")
 RATING = ("current", "1 A", "200 A")
 VOLTAGE = ("voltage", "12 V", "1000 V")
-OVER = "The switch carries more than it may: replacing it alike repairs the symptom. Fit one rated for it."
+OVER = "The switch is overloaded: a like-for-like replacement only repairs the symptom. Fit one rated for the load."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Motor:
-    """A motor behind the switch: its current, or its power on the nameplate."""
+    """A motor behind the switch: its current, or its nameplate power."""
 
     name: str | None = field(default=None, metadata=text("what it drives"))
-    current: Quantity | None = field(default=None, metadata=measured("measured or on the nameplate", CURRENT))
+    current: Quantity | None = field(default=None, metadata=measured("measured, or from the nameplate", CURRENT))
     rated_power: Quantity | None = field(
-        default=None, metadata=measured("shaft power, where no current is known", ("power", "124 W", "2238 W"))
+        default=None, metadata=measured("shaft power, if the current is unknown", ("power", "124 W", "2238 W"))
     )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Other:
-    """What is no motor: heaters, controls, lights."""
+    """A load that is no motor: heater, controls, light."""
 
     name: str | None = field(default=None, metadata=text("what it is"))
-    current: Quantity = field(metadata=measured("drawn", CURRENT))
+    current: Quantity = field(metadata=measured("current drawn", CURRENT))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Switch:
-    """A switch and what is behind it."""
+    """A switch and its loads."""
 
     rated_current: Quantity = field(metadata=measured("amperes printed on the switch", RATING))
-    rating: str = field(metadata=word("kind of that rating", tuple(MOTOR_SHARE), usual="resistive"))
-    motors: tuple[Motor, ...] = field(default=(), metadata=count("behind the switch", 0, 50))
-    others: tuple[Other, ...] = field(default=(), metadata=count("behind the switch", 0, 50))
-    rated_voltage: Quantity = field(metadata=measured("on the nameplate", VOLTAGE, usual="115 V"))
-    supply_voltage: Quantity | None = field(default=None, metadata=measured("measured under load", VOLTAGE))
-    breaker: Quantity | None = field(default=None, metadata=measured("of the circuit", RATING))
+    rating: str = field(metadata=choice("kind of rating", tuple(MOTOR_SHARE), default="resistive"))
+    motors: tuple[Motor, ...] = field(default=(), metadata=count("motors behind the switch", 0, 50))
+    others: tuple[Other, ...] = field(default=(), metadata=count("other loads behind the switch", 0, 50))
+    rated_voltage: Quantity = field(metadata=measured("nameplate voltage", VOLTAGE, default="115 V"))
+    supply_voltage: Quantity | None = field(
+        default=None, metadata=measured("supply voltage, measured under load", VOLTAGE)
+    )
+    breaker: Quantity | None = field(default=None, metadata=measured("rating of the circuit's breaker", RATING))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MotorCurrent:
-    """The current counted for a motor."""
+    """The current used for a motor."""
 
-    name: str | None = field(metadata=told("what it drives"))
-    current: Quantity = field(metadata=told("counted"))
-    by: str = field(metadata=told("as given, or the table's full-load current for its power"))
+    name: str | None = field(metadata=described("what it drives"))
+    current: Quantity = field(metadata=described("the current used"))
+    by: str = field(metadata=described("as given, or the table's full-load current for its power"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Carried:
-    """What the switch carries against what it may carry."""
+    """The load of the switch against its rating."""
 
-    running: Quantity = field(metadata=told("sum of the currents"))
-    starting: Quantity = field(metadata=told("all motors at once, locked-rotor currents"))
-    motor_limit: Quantity = field(metadata=told("what this switch may carry in motors"))
-    share: Quantity = field(metadata=told("of what it may carry, motors and others each by their own rule"))
-    over: bool = field(metadata=told("whether it carries more than it may"))
-    smallest_disconnect: Quantity = field(metadata=told("rating that a disconnect for this needs"))
-    breaker_limit: Quantity | None = field(metadata=told("what may flow for three hours or more"))
-    breaker_over: bool | None = field(metadata=told("whether more than that flows"))
-    voltage_deviation: Quantity | None = field(metadata=told("of the supply from the nameplate"))
-    voltage_inside: bool | None = field(metadata=told("whether that is within 10 %"))
-    starting_torque: Quantity | None = field(metadata=told("of the motors at this voltage, of the rated one"))
-    motors: tuple[MotorCurrent, ...] = field(metadata=told("motor by motor"))
+    running: Quantity = field(metadata=described("sum of the currents"))
+    starting: Quantity = field(metadata=described("all motors at once, locked-rotor currents"))
+    motor_limit: Quantity = field(metadata=described("allowed motor load of this switch"))
+    share: Quantity = field(metadata=described("share of the allowed load, motors and others each by their own rule"))
+    over: bool = field(metadata=described("whether it is overloaded"))
+    smallest_disconnect: Quantity = field(metadata=described("smallest rating of a disconnect for this load"))
+    breaker_limit: Quantity | None = field(
+        metadata=described("allowed continuous current of the breaker (3 hours or more)")
+    )
+    breaker_over: bool | None = field(metadata=described("whether the current is above that"))
+    voltage_deviation: Quantity | None = field(metadata=described("deviation of the supply from the nameplate"))
+    voltage_inside: bool | None = field(metadata=described("whether it is within 10 %"))
+    starting_torque: Quantity | None = field(
+        metadata=described("starting torque at this voltage, as a share of the rated torque")
+    )
+    motors: tuple[MotorCurrent, ...] = field(metadata=described("the current of each motor"))
 
 
-def carried(asked: Switch) -> Outcome:
-    """What a switch carries."""
-    motors = tuple(_motor(number, motor, asked.rated_voltage.value) for number, motor in enumerate(asked.motors))
+def carried(inputs: Switch) -> Outcome:
+    """The load of a switch."""
+    motors = tuple(_motor(number, motor, inputs.rated_voltage.value) for number, motor in enumerate(inputs.motors))
     load = switch_load(
         [motor.current.value for motor in motors],
-        rated_current=asked.rated_current.value,
-        rating=asked.rating,
-        others=[other.current.value for other in asked.others],
+        rated_current=inputs.rated_current.value,
+        rating=inputs.rating,
+        others=[other.current.value for other in inputs.others],
     )
-    allowed = None if asked.breaker is None else continuous_limit(asked.breaker.value)
-    rated, checked, torque = asked.rated_voltage.value, None, None
-    if asked.supply_voltage is not None:
-        checked = voltage_check(asked.supply_voltage.value, rated=rated)
-        torque = torque_share(asked.supply_voltage.value, rated=rated)
+    allowed = None if inputs.breaker is None else continuous_limit(inputs.breaker.value)
+    rated, checked, torque = inputs.rated_voltage.value, None, None
+    if inputs.supply_voltage is not None:
+        checked = voltage_check(inputs.supply_voltage.value, rated=rated)
+        torque = torque_share(inputs.supply_voltage.value, rated=rated)
     return Outcome(
         results=Carried(
             running=figure(load.running, "current"),
@@ -129,17 +135,17 @@ def _notes(load: SwitchLoad, checked: VoltageCheck | None) -> Iterator[str]:
     if load.over:
         yield OVER
     if checked is not None and not checked.inside:
-        yield "The supply is more than 10 % off the nameplate: stop and have the supply put right first."
-    yield "Currents are added as numbers though their phases differ: the sum errs on the safe side."
-    yield "A motor rating of the switch's maker, in amperes or horsepower at this voltage, rules where there is one."
+        yield "The supply is more than 10 % off the nameplate: stop and have the supply repaired first."
+    yield "Currents are added arithmetically although their phases differ: the sum errs on the safe side."
+    yield "A motor rating by the switch's maker, in amperes or horsepower at this voltage, takes precedence."
 
 
 CALCULATION = Calculation(
     name="switch-load",
-    title="What a switch carries",
-    what_for="The sum of currents through a switch against what its kind of rating allows, running and starting.",
-    asks=Switch,
-    tells=Carried,
+    title="Load of a switch",
+    what_for="Running and starting current through a switch against the load that its kind of rating allows.",
+    inputs=Switch,
+    results=Carried,
     compute=carried,
     method="Motors at 50 % (resistive), 80 % (AC-only) or 1/1.15 (motor) of the rating, others at 80 %.",
     source=(
@@ -148,7 +154,7 @@ CALCULATION = Calculation(
     ),
     cautions=(
         "Mains voltage kills: unplug or lock out, then verify; live work only if licensed and equipped for it.",
-        "Local electrical code and the nameplate rule over this reckoning.",
+        "The local electrical code and the nameplate take precedence over this calculation.",
     ),
     example={
         "rated_current": "20 A",

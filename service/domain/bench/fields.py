@@ -1,7 +1,7 @@
-"""What a calculation asks for and answers with: each field of a question says what it is and between which limits.
+"""Inputs and results of a calculation: each field has a description and, for inputs, limits.
 
-A question is a frozen dataclass whose fields carry, as metadata, what the functions here make; its JSON schema, its
-documentation and its refusals follow from them.
+The inputs of a calculation are a frozen dataclass; the functions here make the metadata of its fields. JSON schema,
+documentation and error messages follow from them.
 """
 
 from collections.abc import Callable, Mapping
@@ -12,68 +12,68 @@ Span = tuple[str, str, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
-    """One thing asked for. `spans` are (dimension, lowest, highest); `usual` is taken where nothing is given."""
+class Input:
+    """One input. `spans` are (dimension, lowest, highest); `default` is used where nothing is given."""
 
-    about: str
+    description: str
     spans: tuple[Span, ...] = ()
-    words: tuple[str, ...] = ()
+    choices: tuple[str, ...] = ()
     counts: tuple[int, int] | None = None
     amounts: tuple[float, float] | None = None
     longest: int | None = None
-    usual: Any = None
+    default: Any = None
 
 
-def measured(about: str, *spans: Span, usual: str | None = None) -> dict[str, Asked]:
-    """A physical value with its limits in each dimension it can be given in."""
-    return {"asked": Asked(about=about, spans=spans, usual=usual)}
+def measured(description: str, *spans: Span, default: str | None = None) -> dict[str, Input]:
+    """A physical value with its limits in each dimension that it may be given in."""
+    return {"input": Input(description=description, spans=spans, default=default)}
 
 
-def word(about: str, words: tuple[str, ...], *, usual: str | None = None) -> dict[str, Asked]:
-    """One word of a list."""
-    return {"asked": Asked(about=about, words=words, usual=usual)}
+def choice(description: str, choices: tuple[str, ...], *, default: str | None = None) -> dict[str, Input]:
+    """One value of a list."""
+    return {"input": Input(description=description, choices=choices, default=default)}
 
 
-def flag(about: str, *, usual: bool) -> dict[str, Asked]:
+def flag(description: str, *, default: bool) -> dict[str, Input]:
     """True or false."""
-    return {"asked": Asked(about=about, usual=usual)}
+    return {"input": Input(description=description, default=default)}
 
 
-def count(about: str, low: int, high: int, *, usual: int | None = None) -> dict[str, Asked]:
-    """A whole number, or how many parts a list may have."""
-    return {"asked": Asked(about=about, counts=(low, high), usual=usual)}
+def count(description: str, low: int, high: int, *, default: int | None = None) -> dict[str, Input]:
+    """A whole number, or the number of parts in a list."""
+    return {"input": Input(description=description, counts=(low, high), default=default)}
 
 
-def amount(about: str, low: float, high: float) -> dict[str, Asked]:
-    """A plain number, such as money in whatever currency."""
-    return {"asked": Asked(about=about, amounts=(low, high))}
+def amount(description: str, low: float, high: float) -> dict[str, Input]:
+    """A plain number, such as money in any currency."""
+    return {"input": Input(description=description, amounts=(low, high))}
 
 
-def text(about: str, longest: int = 40) -> dict[str, Asked]:
+def text(description: str, longest: int = 40) -> dict[str, Input]:
     """A name."""
-    return {"asked": Asked(about=about, longest=longest)}
+    return {"input": Input(description=description, longest=longest)}
 
 
-def told(about: str) -> dict[str, str]:
-    """A field of an answer."""
-    return {"about": about}
+def described(description: str) -> dict[str, str]:
+    """The description of a field of an answer."""
+    return {"description": description}
 
 
-def asked_of(question: type[Any]) -> dict[str, Asked]:
-    """What a question asks for, by field."""
-    return {part.name: part.metadata["asked"] for part in fields(question)}
+def inputs_of(kind: type[Any]) -> dict[str, Input]:
+    """The inputs of a dataclass, by field."""
+    return {part.name: part.metadata["input"] for part in fields(kind)}
 
 
-def required_of(question: type[Any]) -> frozenset[str]:
-    """The fields that a question cannot do without."""
+def required_of(kind: type[Any]) -> frozenset[str]:
+    """The inputs without a default."""
     return frozenset(
-        part.name for part in fields(question) if part.default is MISSING and part.metadata["asked"].usual is None
+        part.name for part in fields(kind) if part.default is MISSING and part.metadata["input"].default is None
     )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
-    """What came out: the results, what is to be said about them, and cautions that these very inputs call for."""
+    """The results, notes on them, and the cautions that these inputs call for."""
 
     results: Any
     notes: tuple[str, ...] = ()
@@ -84,16 +84,16 @@ class Outcome:
 class Calculation:
     """One calculation of the bench.
 
-    `asks` and `tells` are the dataclasses of question and results. `blames` names the fields to which a limit of the
-    physics can belong (by its `Range.name`) where its value is not the one entered but differs by an
-    addend, as an absolute pressure does from a gauge's.
+    `inputs` and `results` are dataclasses. `blames` maps a limit of the physics (its `Range.name`) to the fields that
+    it can belong to where its value is not the one entered but differs by an addend, as an absolute pressure does
+    from a gauge pressure.
     """
 
     name: str
     title: str
     what_for: str
-    asks: type[Any]
-    tells: type[Any]
+    inputs: type[Any]
+    results: type[Any]
     compute: Callable[[Any], Outcome]
     method: str
     source: str
@@ -104,7 +104,7 @@ class Calculation:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answer:
-    """An outcome with what was assumed for what was not given."""
+    """An outcome with the defaults that were used."""
 
     calculation: Calculation
     outcome: Outcome

@@ -1,4 +1,4 @@
-"""Computed figures as quantities, and the compound units that are answered but never read."""
+"""Calculated figures as quantities, and the compound units of answers, which are never read."""
 
 from math import isinf
 
@@ -23,22 +23,22 @@ SHARE = "fraction"
 
 
 def figure(value: float, dimension: str) -> Quantity:
-    """A computed value in the SI base of a dimension, which may be a compound one."""
+    """A calculated value in the SI base of a dimension, which may be a compound one."""
     return Quantity(float(value), dimension, "")
 
 
 def figure_if(value: float | None, dimension: str) -> Quantity | None:
-    """As `figure`; None where there is none, or where it is infinite and so never comes."""
+    """As `figure`; None where there is none or where it is infinite."""
     return None if value is None or isinf(value) else figure(value, dimension)
 
 
 def figure_of(found: object | None, name: str, dimension: str) -> Quantity | None:
-    """As `figure_if`, of a part of what was found; None where nothing was."""
+    """As `figure_if`, of an attribute; None where there is no object."""
     return None if found is None else figure_if(getattr(found, name), dimension)
 
 
 def show_figure(quantity: Quantity, system: str) -> dict[str, float | str]:
-    """The figure as JSON in "si" or "us", as `show_quantity` tells those of simple dimensions.
+    """The figure as JSON in "si" or "us", as `show_quantity` shows those of simple dimensions.
 
     >>> show_figure(figure(7.366, "heat_per_length"), "us")
     {'value': 7.66, 'unit': 'Btu/(h ft)'}

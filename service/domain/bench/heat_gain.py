@@ -1,8 +1,8 @@
-"""Heat gain at the bench: what leaks into a trunk, and whether its surface sweats."""
+"""Heat gain calculations: heat leaking into a trunk, and whether its surface sweats."""
 
 from dataclasses import dataclass, field
 
-from service.domain.bench.fields import Calculation, Outcome, measured, told
+from service.domain.bench.fields import Calculation, Outcome, described, measured
 from service.domain.bench.figures import figure, figure_if
 from service.domain.bench.trunks import (
     ASKED_CORE,
@@ -23,57 +23,57 @@ from service.domain.quantities import Quantity
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trunk:
-    """A trunk, how cold it is inside, and how damp the air is."""
+    """A trunk, its core temperature and the humidity of the air."""
 
     core_diameter: Quantity = field(metadata=ASKED_CORE)
     insulation_thickness: Quantity = field(metadata=ASKED_THICKNESS)
     insulation: str = field(metadata=ASKED_INSULATION)
     runs: tuple[TrunkRun, ...] = field(metadata=ASKED_RUNS)
-    temperature: Quantity = field(metadata=measured("of the bundle's core", BEER, usual="30 degF"))
+    temperature: Quantity = field(metadata=measured("temperature of the bundle's core", BEER, default="30 degF"))
     humidity: Quantity | None = field(
-        default=None, metadata=measured("relative, of the air round the runs", ("fraction", "1 %", "100 %"))
+        default=None, metadata=measured("relative humidity of the air around the runs", ("fraction", "1 %", "100 %"))
     )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunGain:
-    """What one run takes up; of a run in the ground, or without a humidity, sweating is not told."""
+    """Heat gain of one run; sweating is null for a run in the ground or without a humidity."""
 
-    name: str | None = field(metadata=told("what it is called"))
-    heat_per_length: Quantity = field(metadata=told("taken up; negative where heat is given off"))
-    heat: Quantity = field(metadata=told("of the whole run"))
-    surface_temperature: Quantity | None = field(metadata=told("outside, in air"))
-    dew_point: Quantity | None = field(metadata=told("of the air"))
-    sweats: bool | None = field(metadata=told("whether the surface is below the dew point"))
-    dry_thickness: Quantity | None = field(metadata=told("insulation from which on it stays dry"))
+    name: str | None = field(metadata=described("name of the run"))
+    heat_per_length: Quantity = field(metadata=described("heat gain per length; negative where heat is lost"))
+    heat: Quantity = field(metadata=described("heat gain of the whole run"))
+    surface_temperature: Quantity | None = field(metadata=described("temperature of the outer surface, in air"))
+    dew_point: Quantity | None = field(metadata=described("dew point of the air"))
+    sweats: bool | None = field(metadata=described("whether the surface is below the dew point"))
+    dry_thickness: Quantity | None = field(metadata=described("least insulation thickness that stays dry"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Gain:
-    """What the trunk takes up."""
+    """Heat gain of the trunk."""
 
-    runs: tuple[RunGain, ...] = field(metadata=told("run by run"))
-    heat: Quantity = field(metadata=told("in all"))
+    runs: tuple[RunGain, ...] = field(metadata=described("each run"))
+    heat: Quantity = field(metadata=described("heat gain of the trunk"))
 
 
-def gain(asked: Trunk) -> Outcome:
-    """Heat gain of each run and in all."""
-    jacket, core = jacket_of(asked), asked.temperature.value
-    humidity = None if asked.humidity is None else asked.humidity.value
-    runs = tuple(_gain_of(run, jacket, core, humidity) for run in asked.runs)
-    sweating = ("Where it sweats the condensing water adds to the heat, which is left out here.",)
+def gain(inputs: Trunk) -> Outcome:
+    """Heat gain of each run and of the trunk."""
+    jacket, core = jacket_of(inputs), inputs.temperature.value
+    humidity = None if inputs.humidity is None else inputs.humidity.value
+    runs = tuple(_gain_of(run, jacket, core, humidity) for run in inputs.runs)
+    sweating = ("Condensing water adds heat where it sweats; that heat is not included.",)
     return Outcome(
         results=Gain(runs=runs, heat=figure(sum(run.heat.value for run in runs), "heat_flow")),
         notes=(ROUGHLY, *(sweating if any(run.sweats for run in runs) else ())),
     )
 
 
-def _gain_of(asked: TrunkRun, jacket: Jacket, core: float, humidity: float | None) -> RunGain:
-    run = run_of(asked, jacket)
+def _gain_of(inputs: TrunkRun, jacket: Jacket, core: float, humidity: float | None) -> RunGain:
+    run = run_of(inputs, jacket)
     per_metre = heat_gain(resistance=run.resistance, surroundings=run.surroundings, core=core)
-    surface, dew, thickness = _sweating(asked, jacket, core, humidity)
+    surface, dew, thickness = _sweating(inputs, jacket, core, humidity)
     return RunGain(
-        name=asked.name,
+        name=inputs.name,
         heat_per_length=figure(per_metre, "heat_per_length"),
         heat=figure(per_metre * run.length, "heat_flow"),
         surface_temperature=figure_if(surface, "temperature"),
@@ -84,11 +84,11 @@ def _gain_of(asked: TrunkRun, jacket: Jacket, core: float, humidity: float | Non
 
 
 def _sweating(
-    asked: TrunkRun, jacket: Jacket, core: float, humidity: float | None
+    inputs: TrunkRun, jacket: Jacket, core: float, humidity: float | None
 ) -> tuple[float | None, float | None, float | None]:
-    """Surface temperature [K], dew point [K] and the thickness that stays dry [m], as far as they can be told."""
-    air = asked.temperature.value
-    if asked.place != "air" or not AIR.low <= air <= AIR.high:
+    """Surface temperature [K], dew point [K] and the thickness that stays dry [m], as far as they are known."""
+    air = inputs.temperature.value
+    if inputs.place != "air" or not AIR.low <= air <= AIR.high:
         return None, None, None
     surface = surface_temperature(jacket, air=air, core=core)
     if humidity is None:
@@ -104,13 +104,13 @@ def _sweating(
 CALCULATION = Calculation(
     name="heat-gain",
     title="Heat gain of a trunk",
-    what_for="Heat that leaks into the bundle in air and in the ground, run by run, and whether its surface sweats.",
-    asks=Trunk,
-    tells=Gain,
+    what_for="Heat leaking into the bundle in air and in the ground, for each run, and whether the surface sweats.",
+    inputs=Trunk,
+    results=Gain,
     compute=gain,
     method="Radial conduction in series with the film or the buried cylinder's shape factor; Magnus' dew point.",
     source=f"{SOURCE}; O. A. Alduchov and R. E. Eskridge, J. Appl. Meteorology 35 (1996) 601-609",
-    cautions=("Attics, roofs and crawl spaces: mind the ladder, the edge, the heat and what is live up there.",),
+    cautions=("Attics, roofs and crawl spaces: beware of falls, heat and live parts.",),
     example={
         "core_diameter": "2 in",
         "insulation_thickness": "1 in",

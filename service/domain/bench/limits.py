@@ -1,10 +1,10 @@
-"""Refusing what is out of range: the field, the value as entered, and the limits in the unit it was entered in."""
+"""Errors for values out of range: the field, the value as entered, and the limits in the unit that was used."""
 
 from collections.abc import Iterator, Mapping
 from math import isclose, isinf
 from typing import Any
 
-from service.domain.bench.fields import Asked, Calculation, asked_of
+from service.domain.bench.fields import Calculation, Input, inputs_of
 from service.domain.errors import Fault, Invalid
 from service.domain.physics.ranges import OutOfRange
 from service.domain.quantities import UNITS_BY_DIMENSION, Quantity, parse_quantity
@@ -42,15 +42,15 @@ def in_unit_of(quantity: Quantity, value: float) -> str:
     return f"{round((value - zero) / (one - zero), 6):.6g} {unit}"
 
 
-def limits_said(quantity: Quantity, low: float, high: float) -> str:
-    """The rule that a quantity breaks, in its own unit."""
+def limits_text(quantity: Quantity, low: float, high: float) -> str:
+    """The limits of a quantity, in its own unit."""
     least, most = in_unit_of(quantity, low), in_unit_of(quantity, high)
-    return f"must be at least {least}" if isinf(high) else f"must lie from {least} to {most}"
+    return f"must be at least {least}" if isinf(high) else f"must be from {least} to {most}"
 
 
-def require_within(question: type[Any], plain: Mapping[str, Any]) -> None:
-    """Invalid, naming every value of the question, parts included, that lies beyond its limits."""
-    if faults := list(_beyond((), question, plain)):
+def require_within(kind: type[Any], plain: Mapping[str, Any]) -> None:
+    """Invalid, with every input, parts included, that is beyond its limits."""
+    if faults := list(_beyond((), kind, plain)):
         raise Invalid(faults)
 
 
@@ -64,7 +64,7 @@ def quantities_in(plain: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[str,
 
 
 def as_fault(refusal: OutOfRange, calculation: Calculation, plain: Mapping[str, Any]) -> Fault:
-    """What the physics refused, told of the field whose value it was, or of the body where no single one is."""
+    """The fault for a limit of the physics: of the field whose value it was, else of the body."""
     entered = dict(quantities_in(plain))
     blamed = [field for field in calculation.blames.get(refusal.limits.name, ()) if field in entered]
     if blamed:
@@ -74,19 +74,19 @@ def as_fault(refusal: OutOfRange, calculation: Calculation, plain: Mapping[str, 
         same_unit = SI_UNITS.get(quantity.dimension) == refusal.unit
         if same_unit and isclose(quantity.value, refusal.value, rel_tol=1e-9, abs_tol=1e-12):
             return _fault_of(field, quantity, refusal, 0.0)
-    return Fault(WHOLE, refusal.value, f"these values lead outside what can be reckoned: {refusal}")
+    return Fault(WHOLE, refusal.value, f"these values lead outside the range of the calculation: {refusal}")
 
 
 def _fault_of(field: str, quantity: Quantity, refusal: OutOfRange, addend: float) -> Fault:
     if SI_UNITS.get(quantity.dimension) != refusal.unit:
         return Fault(field, quantity.entered, str(refusal))
-    said = limits_said(quantity, refusal.low - addend, refusal.high - addend)
-    return Fault(field, quantity.entered, f"{refusal.name} {said}")
+    limits = limits_text(quantity, refusal.low - addend, refusal.high - addend)
+    return Fault(field, quantity.entered, f"{refusal.name} {limits}")
 
 
-def _beyond(path: tuple[str, ...], question: type[Any], plain: Mapping[str, Any]) -> Iterator[Fault]:
-    asked = asked_of(question)
-    shapes = shape(question)  # type: ignore[arg-type]  # any class is hashable
+def _beyond(path: tuple[str, ...], kind: type[Any], plain: Mapping[str, Any]) -> Iterator[Fault]:
+    asked = inputs_of(kind)
+    shapes = shape(kind)  # type: ignore[arg-type]  # any class is hashable
     for name, value in plain.items():
         field, (part, repeated) = (*path, name), shapes[name]
         if isinstance(value, Quantity):
@@ -96,7 +96,7 @@ def _beyond(path: tuple[str, ...], question: type[Any], plain: Mapping[str, Any]
                 yield from _beyond((*field, str(number)), part, each)
 
 
-def _beyond_span(field: str, asked: Asked, value: Quantity) -> Iterator[Fault]:
+def _beyond_span(field: str, asked: Input, value: Quantity) -> Iterator[Fault]:
     low, high = next(
         (parse_quantity(low, dimension).value, parse_quantity(high, dimension).value)
         for dimension, low, high in asked.spans
@@ -104,4 +104,4 @@ def _beyond_span(field: str, asked: Asked, value: Quantity) -> Iterator[Fault]:
     )
     slack = 1e-9 * max(abs(low), abs(high))
     if not low - slack <= value.value <= high + slack:
-        yield Fault(field, value.entered, limits_said(value, low, high))
+        yield Fault(field, value.entered, limits_text(value, low, high))

@@ -1,10 +1,10 @@
-"""The unit's load at the bench against what it can do today."""
+"""Load calculation: the unit's load against its capacity today."""
 
 from dataclasses import dataclass, field
 
-from service.domain.bench.fields import Calculation, Outcome, measured, text, told
+from service.domain.bench.fields import Calculation, Outcome, described, measured, text
 from service.domain.bench.figures import SHARE, figure, figure_if, figure_of
-from service.domain.bench.refrigeration import burning, named
+from service.domain.bench.refrigeration import flammable_caution, named
 from service.domain.errors import Fault, Invalid
 from service.domain.physics.bath.unit_load import duty, pour_load, pump_heat, unit_load
 from service.domain.physics.refrigeration.capacity import Capacity, RatedPoint, capacity_today
@@ -14,11 +14,11 @@ HEAT = ("power", "0 W", "100 kW")
 AMBIENT = ("temperature", "5 degC", "55 degC")
 BATH = ("temperature", "-15 degC", "32 degC")
 SPLIT = ("temperature_difference", "5.4 deltaF", "72 deltaF")
-FITS, LIMIT = 0.8, 1.2  # the quotient carries both errors
+FITS, LIMIT = 0.8, 1.2  # the quotient has the errors of both
 ADVICE = {
-    "fits": "The unit carries this load.",
+    "fits": "The unit can carry this load.",
     "at_its_limit": "The unit is at its limit: both figures carry errors of this size.",
-    "too_much": "The load is more than the unit can do today: the bath will not hold.",
+    "too_much": "The load is above the unit's capacity today: the bath will warm up.",
 }
 
 
@@ -26,67 +26,75 @@ ADVICE = {
 class Load:
     """The parts of the load, and the unit's rating with today's conditions."""
 
-    trunk: Quantity = field(metadata=measured("heat gain of all trunks, as heat-gain tells it", HEAT, usual="0 W"))
-    tower: Quantity = field(metadata=measured("heat gain of the towers", HEAT, usual="0 W"))
+    trunk: Quantity = field(
+        metadata=measured("heat gain of all trunks, by the calculation heat-gain", HEAT, default="0 W")
+    )
+    tower: Quantity = field(metadata=measured("heat gain of the towers", HEAT, default="0 W"))
     poured: Quantity | None = field(
-        default=None, metadata=measured("beer poured, over the hour", ("volume_flow", "0 L/h", "36000 L/h"))
+        default=None, metadata=measured("beer poured, mean over the hour", ("volume_flow", "0 L/h", "36000 L/h"))
     )
     cooled_by: Quantity = field(
         metadata=measured(
-            "how much the trunk cools the beer", ("temperature_difference", "0 deltaF", "72 deltaF"), usual="2 deltaF"
+            "temperature drop of the beer in the trunk",
+            ("temperature_difference", "0 deltaF", "72 deltaF"),
+            default="2 deltaF",
         )
     )
-    pump_power: Quantity = field(metadata=measured("at the pump's shaft", ("power", "0 W", "5 kW"), usual="0 W"))
+    pump_power: Quantity = field(metadata=measured("shaft power of the pump", ("power", "0 W", "5 kW"), default="0 W"))
     allowance: Quantity = field(
-        metadata=measured("for what is not known, of the sum", ("fraction", "0 %", "100 %"), usual="15 %")
+        metadata=measured(
+            "allowance for unknown loads, as a share of the sum", ("fraction", "0 %", "100 %"), default="15 %"
+        )
     )
-    refrigerant: str | None = field(default=None, metadata=text("needed beside rated_cooling"))
-    rated_cooling: Quantity | None = field(default=None, metadata=measured("of the unit", ("power", "50 W", "100 kW")))
-    rated_ambient: Quantity = field(metadata=measured("at which the rating holds", AMBIENT, usual="90 degF"))
-    rated_bath: Quantity = field(metadata=measured("at which the rating holds", BATH, usual="28 degF"))
-    clean_split: Quantity = field(metadata=measured("of its condenser", SPLIT, usual="25 deltaF"))
+    refrigerant: str | None = field(default=None, metadata=text("refrigerant; required with rated_cooling"))
+    rated_cooling: Quantity | None = field(
+        default=None, metadata=measured("rated cooling of the unit", ("power", "50 W", "100 kW"))
+    )
+    rated_ambient: Quantity = field(metadata=measured("ambient temperature of the rating", AMBIENT, default="90 degF"))
+    rated_bath: Quantity = field(metadata=measured("bath temperature of the rating", BATH, default="28 degF"))
+    clean_split: Quantity = field(metadata=measured("clean condenser split", SPLIT, default="25 deltaF"))
     split: Quantity | None = field(
-        default=None, metadata=measured("of its condenser now, at the same heat; clean unless told", SPLIT)
+        default=None, metadata=measured("condenser split now, at the same heat; default: clean_split", SPLIT)
     )
-    ambient: Quantity = field(metadata=measured("air entering the condenser today", AMBIENT, usual="90 degF"))
-    bath: Quantity = field(metadata=measured("temperature to be held", BATH, usual="28 degF"))
+    ambient: Quantity = field(metadata=measured("air entering the condenser today", AMBIENT, default="90 degF"))
+    bath: Quantity = field(metadata=measured("bath temperature to hold", BATH, default="28 degF"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LoadTold:
-    """The load by part, and the unit against it."""
+class LoadResults:
+    """The load by part, and the unit's capacity."""
 
-    trunk: Quantity = field(metadata=told("heat gain"))
-    tower: Quantity = field(metadata=told("heat gain"))
-    pour: Quantity = field(metadata=told("taken from the beer"))
-    pump: Quantity = field(metadata=told("all of the shaft's power"))
-    sum: Quantity = field(metadata=told("of the parts"))
-    total: Quantity = field(metadata=told("with the allowance"))
-    capacity: Quantity | None = field(metadata=told("today, at this bath"))
-    share_of_rating: Quantity | None = field(metadata=told("that today's capacity is"))
-    evaporating: Quantity | None = field(metadata=told("temperature that comes of it"))
-    condensing: Quantity | None = field(metadata=told("temperature that comes of it"))
-    compressor_power: Quantity | None = field(metadata=told("without fans"))
-    duty: Quantity | None = field(metadata=told("share of the time the compressor has to run"))
-    verdict: str | None = field(metadata=told("fits, at_its_limit or too_much"))
-    advice: str | None = field(metadata=told("the same in a sentence"))
+    trunk: Quantity = field(metadata=described("heat gain of the trunks"))
+    tower: Quantity = field(metadata=described("heat gain of the towers"))
+    pour: Quantity = field(metadata=described("heat taken from the beer"))
+    pump: Quantity = field(metadata=described("heat of the pump: all of its shaft power"))
+    sum: Quantity = field(metadata=described("sum of the parts"))
+    total: Quantity = field(metadata=described("sum with the allowance"))
+    capacity: Quantity | None = field(metadata=described("capacity today, at this bath temperature"))
+    share_of_rating: Quantity | None = field(metadata=described("capacity today as a share of the rating"))
+    evaporating: Quantity | None = field(metadata=described("resulting evaporating temperature"))
+    condensing: Quantity | None = field(metadata=described("resulting condensing temperature"))
+    compressor_power: Quantity | None = field(metadata=described("power of the compressor, without fans"))
+    duty: Quantity | None = field(metadata=described("share of the time that the compressor has to run"))
+    verdict: str | None = field(metadata=described("fits, at_its_limit or too_much"))
+    advice: str | None = field(metadata=described("the verdict as a sentence"))
 
 
-def load(asked: Load) -> Outcome:
+def load(inputs: Load) -> Outcome:
     """The load against the capacity."""
-    poured = 0.0 if asked.poured is None else pour_load(flow=asked.poured.value, drop=asked.cooled_by.value)
+    poured = 0.0 if inputs.poured is None else pour_load(flow=inputs.poured.value, drop=inputs.cooled_by.value)
     parts = unit_load(
-        trunk=asked.trunk.value,
-        tower=asked.tower.value,
+        trunk=inputs.trunk.value,
+        tower=inputs.tower.value,
         pour=poured,
-        pump=pump_heat(asked.pump_power.value),
-        allowance=asked.allowance.value,
+        pump=pump_heat(inputs.pump_power.value),
+        allowance=inputs.allowance.value,
     )
-    today = _capacity(asked)
+    today = _capacity(inputs)
     share = None if today is None else duty(parts.total, capacity=today.capacity)
     verdict = None if share is None else _verdict(share)
     return Outcome(
-        results=LoadTold(
+        results=LoadResults(
             trunk=figure(parts.trunk, "heat_flow"),
             tower=figure(parts.tower, "heat_flow"),
             pour=figure(parts.pour, "heat_flow"),
@@ -103,10 +111,10 @@ def load(asked: Load) -> Outcome:
             advice=verdict and ADVICE[verdict],
         ),
         notes=(
-            "A trunk holds a temperature; it cannot cool warm kegs.",
-            "For towers no sourced figure was found: some 400 Btu/h (120 W) are common practice, no source.",
+            "A trunk keeps cold beer cold; it cannot cool warm kegs.",
+            "There is no sourced figure for towers: about 400 Btu/h (120 W) is common practice, no source.",
         ),
-        cautions=() if asked.refrigerant is None else burning(named(asked.refrigerant)),
+        cautions=() if inputs.refrigerant is None else flammable_caution(named(inputs.refrigerant)),
     )
 
 
@@ -116,29 +124,29 @@ def _verdict(share: float) -> str:
     return "at_its_limit" if share <= LIMIT else "too_much"
 
 
-def _capacity(asked: Load) -> Capacity | None:
-    if asked.rated_cooling is None:
+def _capacity(inputs: Load) -> Capacity | None:
+    if inputs.rated_cooling is None:
         return None
-    if asked.refrigerant is None:
-        raise Invalid([Fault("refrigerant", None, "is needed beside rated_cooling")])
-    clean = asked.clean_split.value
+    if inputs.refrigerant is None:
+        raise Invalid([Fault("refrigerant", None, "is required with rated_cooling")])
+    clean = inputs.clean_split.value
     rated = RatedPoint(
-        capacity=asked.rated_cooling.value,
-        ambient=asked.rated_ambient.value,
-        bath=asked.rated_bath.value,
+        capacity=inputs.rated_cooling.value,
+        ambient=inputs.rated_ambient.value,
+        bath=inputs.rated_bath.value,
         clean_split=clean,
     )
-    fouling = 1.0 if asked.split is None else asked.split.value / clean
-    ambient, bath = asked.ambient.value, asked.bath.value
-    return capacity_today(named(asked.refrigerant), rated, ambient=ambient, bath=bath, fouling=fouling)
+    fouling = 1.0 if inputs.split is None else inputs.split.value / clean
+    ambient, bath = inputs.ambient.value, inputs.bath.value
+    return capacity_today(named(inputs.refrigerant), rated, ambient=ambient, bath=bath, fouling=fouling)
 
 
 CALCULATION = Calculation(
     name="unit-load",
     title="Load on the unit against its capacity",
     what_for="Trunk, tower, pour and pump heat against what the unit can do at today's ambient and condenser.",
-    asks=Load,
-    tells=LoadTold,
+    inputs=Load,
+    results=LoadResults,
     compute=load,
     method="Energy balance; the rating carried to today by the vapour-compression cycle and both heat exchangers.",
     source=(

@@ -1,10 +1,10 @@
-"""The glycol loop at the bench: pressure and flow, what heat the flow carries, how strong glycol starves it."""
+"""Glycol loop calculations: pressure and flow, heat carried, and the effect of too strong glycol."""
 
 from dataclasses import dataclass, field
 from math import pi
 from typing import Any
 
-from service.domain.bench.fields import Calculation, Outcome, measured, told
+from service.domain.bench.fields import Calculation, Outcome, described, measured
 from service.domain.bench.figures import SHARE, figure, figure_if, figure_of
 from service.domain.bench.strengths import (
     ASKED,
@@ -13,8 +13,8 @@ from service.domain.bench.strengths import (
     HANDLING,
     HOW_READ,
     SPANS,
-    as_asked,
     mass_fraction,
+    strength_by_mass,
     warnings,
 )
 from service.domain.errors import Fault, Invalid
@@ -29,57 +29,63 @@ DRIVES = (("flow",), ("pump_pressure",), ("displacement", "relief_pressure"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LoopAsked:
-    """A loop, what is in it, and what drives it: a flow, a pressure, or a displacement pump with its relief."""
+class LoopInputs:
+    """A loop, its glycol, and its drive: a flow, a pressure, or a displacement pump with its relief valve."""
 
-    bore: Quantity = field(metadata=measured("of the tube", ("length", "1 mm", "0.5 m")))
-    length: Quantity = field(metadata=measured("there and back", ("length", "0.1 m", "3000 m")))
+    bore: Quantity = field(metadata=measured("inner diameter of the tube", ("length", "1 mm", "0.5 m")))
+    length: Quantity = field(metadata=measured("length of supply and return together", ("length", "0.1 m", "3000 m")))
     fittings: Quantity = field(
-        metadata=measured("added for fittings, of the tube's drop", ("fraction", "0 %", "500 %"), usual="20 %")
+        metadata=measured(
+            "addition for fittings, as a share of the tube's pressure drop",
+            ("fraction", "0 %", "500 %"),
+            default="20 %",
+        )
     )
     strength: Quantity = field(metadata=ASKED)
     sample_temperature: Quantity | None = field(default=None, metadata=ASKED_SAMPLE)
     compensated: bool = field(metadata=ASKED_ATC)
     temperature: Quantity = field(
-        metadata=measured("of the glycol", ("temperature", "-50 degC", "100 degC"), usual="28 degF")
+        metadata=measured("glycol temperature", ("temperature", "-50 degC", "100 degC"), default="28 degF")
     )
     flow: Quantity | None = field(default=None, metadata=measured("known flow", FLOW))
-    pump_pressure: Quantity | None = field(default=None, metadata=measured("difference that the pump holds", PRESSURE))
-    displacement: Quantity | None = field(default=None, metadata=measured("of a displacement pump", FLOW))
-    relief_pressure: Quantity | None = field(default=None, metadata=measured("of its relief valve", PRESSURE))
+    pump_pressure: Quantity | None = field(default=None, metadata=measured("pressure difference of the pump", PRESSURE))
+    displacement: Quantity | None = field(default=None, metadata=measured("displacement of the pump", FLOW))
+    relief_pressure: Quantity | None = field(default=None, metadata=measured("pressure of its relief valve", PRESSURE))
     target: Quantity | None = field(
         default=None, metadata=measured("strength to compare with, at the same pressure", *SPANS)
     )
-    heat: Quantity | None = field(default=None, metadata=measured("that the loop takes up", ("power", "0 W", "100 kW")))
+    heat: Quantity | None = field(default=None, metadata=measured("heat gain of the loop", ("power", "0 W", "100 kW")))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LoopTold:
+class LoopResults:
     """Flow, pressure and heat of the loop."""
 
-    strength: Quantity = field(metadata=told("by mass"))
-    flow: Quantity = field(metadata=told("in the loop"))
-    pressure_drop: Quantity = field(metadata=told("of the loop at this flow"))
-    reynolds: float = field(metadata=told("Reynolds number: laminar below 2100, turbulent above 4000"))
-    capacity_rate: Quantity = field(metadata=told("heat carried for each degree of rise"))
-    rise: Quantity | None = field(metadata=told("of temperature along the loop, by `heat`"))
-    target_flow: Quantity | None = field(metadata=told("at the target strength and the same pressure"))
-    flow_share: Quantity | None = field(metadata=told("of the target's flow"))
-    heat_share: Quantity | None = field(metadata=told("of the target's heat for each degree"))
+    strength: Quantity = field(metadata=described("strength by mass"))
+    flow: Quantity = field(metadata=described("flow in the loop"))
+    pressure_drop: Quantity = field(metadata=described("pressure drop of the loop at this flow"))
+    reynolds: float = field(metadata=described("Reynolds number: laminar below 2100, turbulent above 4000"))
+    capacity_rate: Quantity = field(metadata=described("heat carried for each degree of temperature rise"))
+    rise: Quantity | None = field(metadata=described("temperature rise along the loop from `heat`"))
+    target_flow: Quantity | None = field(metadata=described("flow at the target strength and the same pressure"))
+    flow_share: Quantity | None = field(metadata=described("flow as a share of target_flow"))
+    heat_share: Quantity | None = field(
+        metadata=described("heat for each degree as a share of that at the target strength")
+    )
 
 
-def flows(asked: LoopAsked) -> Outcome:
+def flows(inputs: LoopInputs) -> Outcome:
     """Flow and pressure of a loop."""
-    loop = Loop(bore=asked.bore.value, length=asked.length.value, fittings=asked.fittings.value)
-    strength = as_asked(asked)
-    state: dict[str, Any] = {"mass_fraction": strength, "temperature": asked.temperature.value}
-    flow = _flow(asked, loop, state)
+    loop = Loop(bore=inputs.bore.value, length=inputs.length.value, fittings=inputs.fittings.value)
+    strength = strength_by_mass(inputs)
+    state: dict[str, Any] = {"mass_fraction": strength, "temperature": inputs.temperature.value}
+    flow = _flow(inputs, loop, state)
     drop = loop_pressure_drop(loop, flow=flow, **state)
     speed = 4.0 * flow / (pi * loop.bore**2)
-    starved = _starved(asked, loop, drop, state)
-    rise = None if asked.heat is None else temperature_rise(heat=asked.heat.value, flow=flow, **state)
+    starved = _starved(inputs, loop, drop, state)
+    rise = None if inputs.heat is None else temperature_rise(heat=inputs.heat.value, flow=flow, **state)
     return Outcome(
-        results=LoopTold(
+        results=LoopResults(
             strength=figure(strength, "mass_fraction"),
             flow=figure(flow, "volume_flow"),
             pressure_drop=figure(drop, "pressure"),
@@ -93,43 +99,43 @@ def flows(asked: LoopAsked) -> Outcome:
         notes=(
             *warnings(strength),
             HOW_READ,
-            "The two published viscosities differ by 13 %, and so do laminar pressures; shares are better than that.",
+            "The two published viscosities differ by 13 %, and so do laminar pressures; shares are more accurate.",
         ),
     )
 
 
-def _flow(asked: LoopAsked, loop: Loop, state: dict[str, Any]) -> float:
-    """The flow [m3/s] by whichever drive was given."""
-    given = {name for drive in DRIVES for name in drive if getattr(asked, name) is not None}
+def _flow(inputs: LoopInputs, loop: Loop, state: dict[str, Any]) -> float:
+    """The flow [m3/s] by the drive that was given."""
+    given = {name for drive in DRIVES for name in drive if getattr(inputs, name) is not None}
     if given not in [set(drive) for drive in DRIVES]:
         raise Invalid([Fault("flow", None, "give flow, or pump_pressure, or displacement with relief_pressure")])
-    if asked.flow is not None:
-        return asked.flow.value
-    if asked.pump_pressure is not None:
-        return flow_at_pressure(loop, pressure=asked.pump_pressure.value, **state)
-    displaced, relief = (getattr(asked, name).value for name in DRIVES[2])
+    if inputs.flow is not None:
+        return inputs.flow.value
+    if inputs.pump_pressure is not None:
+        return flow_at_pressure(loop, pressure=inputs.pump_pressure.value, **state)
+    displaced, relief = (getattr(inputs, name).value for name in DRIVES[2])
     return flow_of_displacement_pump(loop, displacement=displaced, relief_pressure=relief, **state)
 
 
-def _starved(asked: LoopAsked, loop: Loop, drop: float, state: dict[str, Any]) -> Starvation | None:
-    if asked.target is None:
+def _starved(inputs: LoopInputs, loop: Loop, drop: float, state: dict[str, Any]) -> Starvation | None:
+    if inputs.target is None:
         return None
-    return starvation(loop, pressure=drop, target=mass_fraction(asked.target), **state)
+    return starvation(loop, pressure=drop, target=mass_fraction(inputs.target), **state)
 
 
 CALCULATION = Calculation(
     name="loop-flow",
     title="Flow and pressure of the glycol loop",
-    what_for="Pressure a flow needs, flow a pump gives, heat it carries, and what over-strong glycol takes away.",
-    asks=LoopAsked,
-    tells=LoopTold,
+    what_for="Pressure for a flow, flow of a pump, heat carried, and the loss from too strong glycol.",
+    inputs=LoopInputs,
+    results=LoopResults,
     compute=flows,
     method="Darcy-Weisbach with Churchill's friction factor, continuous from laminar to turbulent; solved by Brent.",
     source=(
         "S. W. Churchill, Chemical Engineering 84 (1977), 91, as in the library fluids; Crane Technical Paper 410; "
         "A. Melinder, IIF-IIR, 2010, for the glycol"
     ),
-    cautions=(HANDLING[0], "Shut the pump off and let the pressure out before opening the loop."),
+    cautions=(HANDLING[0], "Switch the pump off and release the pressure before opening the loop."),
     example={
         "bore": "0.375 in",
         "length": "200 ft",

@@ -1,10 +1,10 @@
-"""How beer pours after a standstill, with the glycol running and with it off."""
+"""Pouring temperatures after a standstill, with the glycol running or off."""
 
 from dataclasses import dataclass, field
 from math import pi
 from typing import Any
 
-from service.domain.bench.fields import Calculation, Outcome, count, flag, measured, told
+from service.domain.bench.fields import Calculation, Outcome, count, described, flag, measured
 from service.domain.bench.figures import figure, figure_of
 from service.domain.bench.strengths import ASKED_TARGET, mass_fraction
 from service.domain.bench.trunks import (
@@ -34,57 +34,67 @@ TUBE = ("length", "0.125 in", "2 in")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Standstill:
-    """A trunk, its lines, how long they stood and whether the glycol ran meanwhile."""
+    """A trunk, its lines, the standstill, and whether the glycol ran meanwhile."""
 
     core_diameter: Quantity = field(metadata=ASKED_CORE)
     insulation_thickness: Quantity = field(metadata=ASKED_THICKNESS)
     insulation: str = field(metadata=ASKED_INSULATION)
     runs: tuple[TrunkRun, ...] = field(metadata=ASKED_RUNS)
-    beer_lines: int = field(metadata=count("in the bundle", 1, 60, usual=4))
-    bore: Quantity = field(metadata=measured("of the beer line", TUBE, usual="0.375 in"))
-    keg_temperature: Quantity = field(metadata=measured("of the beer in the cooler", BEER, usual="37 degF"))
-    standstill: Quantity = field(metadata=measured("since the last pour", ("time", "0 s", "100 d")))
-    glycol_running: bool = field(metadata=flag("whether the glycol pump runs", usual=True))
-    glycol_temperature: Quantity = field(metadata=measured("as it leaves the bath", BEER, usual="28 degF"))
+    beer_lines: int = field(metadata=count("number of beer lines in the bundle", 1, 60, default=4))
+    bore: Quantity = field(metadata=measured("inner diameter of the beer line", TUBE, default="0.375 in"))
+    keg_temperature: Quantity = field(
+        metadata=measured("temperature of the beer in the cooler", BEER, default="37 degF")
+    )
+    standstill: Quantity = field(metadata=measured("time since the last pour", ("time", "0 s", "100 d")))
+    glycol_running: bool = field(metadata=flag("whether the glycol pump runs", default=True))
+    glycol_temperature: Quantity = field(
+        metadata=measured("glycol temperature at the outlet of the bath", BEER, default="28 degF")
+    )
     glycol_flow: Quantity = field(
-        metadata=measured("in the loop", ("volume_flow", "0.1 L/min", "100 L/min"), usual="60 gal/h")
+        metadata=measured("glycol flow in the loop", ("volume_flow", "0.1 L/min", "100 L/min"), default="60 gal/h")
     )
-    glycol_bore: Quantity = field(metadata=measured("of each of the two glycol tubes", TUBE, usual="0.375 in"))
+    glycol_bore: Quantity = field(
+        metadata=measured("inner diameter of each of the two glycol tubes", TUBE, default="0.375 in")
+    )
     strength: Quantity = field(metadata=ASKED_TARGET)
-    glasses: int = field(metadata=count("to look at", 1, 60, usual=10))
-    glass: Quantity = field(metadata=measured("what one holds", ("volume", "0.05 L", "2 L"), usual="16 floz"))
+    glasses: int = field(metadata=count("number of glasses to calculate", 1, 60, default=10))
+    glass: Quantity = field(metadata=measured("volume of a glass", ("volume", "0.05 L", "2 L"), default="16 floz"))
     pour_rate: Quantity = field(
-        metadata=measured("at the faucet", ("volume_flow", "0.5 L/min", "20 L/min"), usual="0.9375 gal/min")
+        metadata=measured("flow at the faucet", ("volume_flow", "0.5 L/min", "20 L/min"), default="0.9375 gal/min")
     )
-    warmest_wanted: Quantity = field(metadata=measured("beer in the glass", BEER, usual="40 degF"))
+    warmest_wanted: Quantity = field(
+        metadata=measured("highest acceptable temperature in the glass", BEER, default="40 degF")
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pours:
-    """The glasses in the order poured."""
+    """The glasses in the order in which they are poured."""
 
-    first: Quantity = field(metadata=told("glass"))
-    third: Quantity | None = field(metadata=told("glass"))
-    tenth: Quantity | None = field(metadata=told("glass"))
-    glasses: tuple[Quantity, ...] = field(metadata=told("mean temperature of each, in the order poured"))
-    warm_glasses: int = field(metadata=told("up to the last one that is warmer than wanted"))
-    still_warm: bool = field(metadata=told("whether the last one looked at is warmer than wanted"))
-    warmest_in_line: Quantity = field(metadata=told("at the end of the standstill"))
-    heat_gain: Quantity | None = field(metadata=told("of the trunk with the glycol running"))
-    glycol_return: Quantity | None = field(metadata=told("as the glycol comes back to the bath"))
+    first: Quantity = field(metadata=described("temperature of the first glass"))
+    third: Quantity | None = field(metadata=described("temperature of the third glass"))
+    tenth: Quantity | None = field(metadata=described("temperature of the tenth glass"))
+    glasses: tuple[Quantity, ...] = field(metadata=described("mean temperature of each glass"))
+    warm_glasses: int = field(metadata=described("number of glasses up to the last that is too warm"))
+    still_warm: bool = field(metadata=described("whether the last glass calculated is too warm"))
+    warmest_in_line: Quantity = field(
+        metadata=described("highest beer temperature in the line at the end of the standstill")
+    )
+    heat_gain: Quantity | None = field(metadata=described("heat gain of the trunk with the glycol running"))
+    glycol_return: Quantity | None = field(metadata=described("glycol temperature at the return to the bath"))
 
 
-def pours(asked: Standstill) -> Outcome:
+def pours(inputs: Standstill) -> Outcome:
     """Temperatures of the glasses after the standstill."""
-    runs, bundle, profile = runs_of(asked), _bundle(asked), None
-    if asked.glycol_running:
-        profile = _profile(asked, runs, bundle)
-    glasses = Glasses(count=asked.glasses, volume=asked.glass.value, flow=asked.pour_rate.value)
+    runs, bundle, profile = runs_of(inputs), _bundle(inputs), None
+    if inputs.glycol_running:
+        profile = _profile(inputs, runs, bundle)
+    glasses = Glasses(count=inputs.glasses, volume=inputs.glass.value, flow=inputs.pour_rate.value)
     poured = pour_after_standstill(
-        runs, bundle, _line(asked), glasses=glasses, standstill=asked.standstill.value, glycol=profile
+        runs, bundle, _line(inputs), glasses=glasses, standstill=inputs.standstill.value, glycol=profile
     )
     temperatures = tuple(figure(each, "temperature") for each in poured.glasses)
-    warm = warm_glasses(poured.glasses, asked.warmest_wanted.value)
+    warm = warm_glasses(poured.glasses, inputs.warmest_wanted.value)
     return Outcome(
         results=Pours(
             first=temperatures[0],
@@ -99,8 +109,8 @@ def pours(asked: Standstill) -> Outcome:
         ),
         notes=(
             ROUGHLY,
-            "How well the tubes touch each other is judged (0.3 of their girth); tubes are taken as polyethylene.",
-            "Faucet and shank are not in it: where they stand warm the first glass is about a degree warmer.",
+            "Tubes are assumed to be polyethylene and to touch along 0.3 of their circumference (judged).",
+            "Faucet and shank are not included: where they are warm, the first glass is about 1 °F warmer.",
         ),
     )
 
@@ -109,21 +119,21 @@ def _conductance(bore: float, conductivity: float) -> float:
     return tube_conductance(bore=bore, wall=WALL, wall_conductivity=WALL_CONDUCTIVITY, fluid_conductivity=conductivity)
 
 
-def _glycol_state(asked: Standstill) -> dict[str, Any]:
-    return {"mass_fraction": mass_fraction(asked.strength), "temperature": asked.glycol_temperature.value}
+def _glycol_state(inputs: Standstill) -> dict[str, Any]:
+    return {"mass_fraction": mass_fraction(inputs.strength), "temperature": inputs.glycol_temperature.value}
 
 
-def _bundle(asked: Standstill) -> Bundle:
-    conductivity = glycol.conductivity(**_glycol_state(asked))
+def _bundle(inputs: Standstill) -> Bundle:
+    conductivity = glycol.conductivity(**_glycol_state(inputs))
     return Bundle(
-        glycol_conductance=_conductance(asked.glycol_bore.value, conductivity),
-        beer_conductance=asked.beer_lines * _conductance(asked.bore.value, BEER_CONDUCTIVITY),
+        glycol_conductance=_conductance(inputs.glycol_bore.value, conductivity),
+        beer_conductance=inputs.beer_lines * _conductance(inputs.bore.value, BEER_CONDUCTIVITY),
     )
 
 
-def _profile(asked: Standstill, runs: list[Run], bundle: Bundle) -> Profile:
-    rate = capacity_rate(flow=asked.glycol_flow.value, **_glycol_state(asked))
-    flow = GlycolFlow(supply=asked.glycol_temperature.value, capacity_rate=rate)
+def _profile(inputs: Standstill, runs: list[Run], bundle: Bundle) -> Profile:
+    rate = capacity_rate(flow=inputs.glycol_flow.value, **_glycol_state(inputs))
+    flow = GlycolFlow(supply=inputs.glycol_temperature.value, capacity_rate=rate)
     return trunk_profile(runs, bundle, glycol=flow, beer=None)
 
 
@@ -132,25 +142,25 @@ def _wall_heat(bore: float) -> float:
     return WALL_HEAT * pi * WALL * (bore + WALL)
 
 
-def _line(asked: Standstill) -> Line:
-    bore, tube = asked.bore.value, asked.glycol_bore.value
+def _line(inputs: Standstill) -> Line:
+    bore, tube = inputs.bore.value, inputs.glycol_bore.value
     beer = line_heat_capacity(bore=bore, density=1010.0, specific_heat=3850.0)
-    rest = asked.beer_lines * _wall_heat(bore) + 2.0 * _wall_heat(tube) + (asked.beer_lines - 1) * beer
-    if not asked.glycol_running:
-        state = _glycol_state(asked)
+    rest = inputs.beer_lines * _wall_heat(bore) + 2.0 * _wall_heat(tube) + (inputs.beer_lines - 1) * beer
+    if not inputs.glycol_running:
+        state = _glycol_state(inputs)
         held: dict[str, Any] = {"density": glycol.density(**state), "specific_heat": glycol.specific_heat(**state)}
         rest += 2.0 * line_heat_capacity(bore=tube, **held)
-    keg = asked.keg_temperature.value
+    keg = inputs.keg_temperature.value
     conductance = _conductance(bore, BEER_CONDUCTIVITY)
     return Line(bore=bore, conductance=conductance, rest_heat_capacity=rest, keg=keg, start=keg)
 
 
 CALCULATION = Calculation(
     name="pour-temperature",
-    title="How the glasses pour after a standstill",
+    title="Pouring temperature after a standstill",
     what_for="Temperature of the first, third, tenth and every glass, with the glycol running or off.",
-    asks=Standstill,
-    tells=Pours,
+    inputs=Standstill,
+    results=Pours,
     compute=pours,
     method="One-dimensional heat balances of beer, bundle and glycol by matrix exponential; plug flow of the beer.",
     source=f"{TRUNK_SOURCE}, section 5.1 for the balances; contact between tubes: common practice, no source",

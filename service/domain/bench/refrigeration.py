@@ -1,8 +1,8 @@
-"""Refrigeration at the bench: saturation, superheat and subcooling, what a dirty condenser costs."""
+"""Refrigeration calculations: saturation, superheat and subcooling, the cost of a dirty condenser."""
 
 from dataclasses import dataclass, field
 
-from service.domain.bench.fields import Calculation, Outcome, measured, text, told
+from service.domain.bench.fields import Calculation, Outcome, described, measured, text
 from service.domain.bench.figures import SHARE, figure, figure_if
 from service.domain.errors import Fault, Invalid
 from service.domain.physics.refrigeration.condenser import condenser_split, split_check
@@ -23,14 +23,14 @@ GAUGE = ("pressure", "-14.6 psi", "870 psi")
 SATURATED = ("temperature", "-50 degC", "70 degC")
 LINE = ("temperature", "-60 degC", "150 degC")
 SPLIT = ("temperature_difference", "0 deltaF", "108 deltaF")
-ASKED_REFRIGERANT = text("in any of the trade's spellings, such as R-134a")
-ASKED_ELEVATION = measured("of the place above the sea", ("length", "-500 m", "5000 m"), usual="0 m")
+ASKED_REFRIGERANT = text("refrigerant in any usual spelling, such as R-134a")
+ASKED_ELEVATION = measured("elevation of the site above sea level", ("length", "-500 m", "5000 m"), default="0 m")
 SOURCE = "I. H. Bell et al., Ind. Eng. Chem. Res. 53 (2014) 2498-2508 (CoolProp 8.0.0, equations of state)"
 CERTIFIED = (
-    "Gauges and refrigerant are for those certified as local law asks; wear gloves and eye protection.",
+    "Gauges and refrigerant are for people certified under the local law; wear gloves and eye protection.",
     "Never vent refrigerant, whatever the charge.",
 )
-FLAMMABLE = "{name} burns ({safety_class}): no ignition source, ventilate, and use tools and parts made for it."
+FLAMMABLE = "{name} is flammable ({safety_class}): no ignition sources, ventilate, and use tools and parts made for it."
 
 
 def named(name: str) -> Refrigerant:
@@ -39,11 +39,11 @@ def named(name: str) -> Refrigerant:
         return refrigerant(name)
     except UnknownRefrigerant as refusal:
         known = ", ".join(refusal.known)
-        raise Invalid([Fault("refrigerant", name, f"is none of those known here: {known}")]) from refusal
+        raise Invalid([Fault("refrigerant", name, f"is not known; known are: {known}")]) from refusal
 
 
-def burning(fluid: Refrigerant) -> tuple[str, ...]:
-    """The caution that a flammable refrigerant calls for."""
+def flammable_caution(fluid: Refrigerant) -> tuple[str, ...]:
+    """The caution for a flammable refrigerant."""
     if not fluid.flammable:
         return ()
     return (FLAMMABLE.format(name=fluid.name, safety_class=fluid.safety_class),)
@@ -54,39 +54,45 @@ class Saturated:
     """A refrigerant at a saturation temperature, or at a gauge pressure."""
 
     refrigerant: str = field(metadata=ASKED_REFRIGERANT)
-    temperature: Quantity | None = field(default=None, metadata=measured("saturated; or give `pressure`", SATURATED))
-    pressure: Quantity | None = field(default=None, metadata=measured("gauge; or give `temperature`", GAUGE))
+    temperature: Quantity | None = field(
+        default=None, metadata=measured("saturation temperature; or give `pressure`", SATURATED)
+    )
+    pressure: Quantity | None = field(default=None, metadata=measured("gauge pressure; or give `temperature`", GAUGE))
     elevation: Quantity = field(metadata=ASKED_ELEVATION)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Saturation:
-    """Both ends of evaporation; for a pure refrigerant they are one."""
+    """Dew and bubble point; equal for a pure refrigerant."""
 
-    refrigerant: str = field(metadata=told("its name"))
-    safety_class: str = field(metadata=told("by ASHRAE 34"))
-    flammable: bool = field(metadata=told("whether that class burns"))
-    dew_pressure: Quantity | None = field(metadata=told("gauge, at the temperature given"))
-    bubble_pressure: Quantity | None = field(metadata=told("gauge, at the temperature given"))
-    dew_temperature: Quantity | None = field(metadata=told("at the pressure given: superheat counts from here"))
-    bubble_temperature: Quantity | None = field(metadata=told("at the pressure given: subcooling counts from here"))
-    glide: Quantity | None = field(metadata=told("dew less bubble temperature"))
+    refrigerant: str = field(metadata=described("designation"))
+    safety_class: str = field(metadata=described("class by ASHRAE 34"))
+    flammable: bool = field(metadata=described("whether that class is flammable"))
+    dew_pressure: Quantity | None = field(metadata=described("gauge pressure at the temperature given"))
+    bubble_pressure: Quantity | None = field(metadata=described("gauge pressure at the temperature given"))
+    dew_temperature: Quantity | None = field(metadata=described("at the pressure given: superheat counts from here"))
+    bubble_temperature: Quantity | None = field(
+        metadata=described("at the pressure given: subcooling counts from here")
+    )
+    glide: Quantity | None = field(metadata=described("dew minus bubble temperature"))
 
 
-def saturate(asked: Saturated) -> Outcome:
+def saturate(inputs: Saturated) -> Outcome:
     """Pressures at a temperature or temperatures at a pressure."""
-    if (asked.temperature is None) == (asked.pressure is None):
-        raise Invalid([Fault("temperature", asked.temperature and asked.temperature.entered, "give this or pressure")])
-    fluid, air = named(asked.refrigerant), atmosphere_at(asked.elevation.value)
+    if (inputs.temperature is None) == (inputs.pressure is None):
+        raise Invalid(
+            [Fault("temperature", inputs.temperature and inputs.temperature.entered, "give this or pressure")]
+        )
+    fluid, air = named(inputs.refrigerant), atmosphere_at(inputs.elevation.value)
     dew_p = bubble_p = dew_t = bubble_t = None
-    if asked.temperature is not None:
-        at = asked.temperature.value
+    if inputs.temperature is not None:
+        at = inputs.temperature.value
         dew_p, bubble_p = (
             gauge_pressure(pressure(fluid, at), atmosphere=air) if pressure(fluid, at) >= 0 else None
             for pressure in (dew_pressure, bubble_pressure)
         )
-    if asked.pressure is not None:
-        absolute = absolute_pressure(asked.pressure.value, atmosphere=air)
+    if inputs.pressure is not None:
+        absolute = absolute_pressure(inputs.pressure.value, atmosphere=air)
         dew_t, bubble_t = dew_temperature(fluid, absolute), bubble_temperature(fluid, absolute)
     return Outcome(
         results=Saturation(
@@ -100,7 +106,7 @@ def saturate(asked: Saturated) -> Outcome:
             glide=None if dew_t is None or bubble_t is None else figure(dew_t - bubble_t, "temperature_difference"),
         ),
         notes=("Pressures are gauge, above the standard atmosphere of the elevation.",),
-        cautions=burning(fluid),
+        cautions=flammable_caution(fluid),
     )
 
 
@@ -120,19 +126,19 @@ class LineReadings:
 class Heats:
     """Superheat and subcooling, as far as the pairs were given."""
 
-    evaporating: Quantity | None = field(metadata=told("dew temperature at the suction pressure"))
-    superheat: Quantity | None = field(metadata=told("of the suction line"))
-    condensing: Quantity | None = field(metadata=told("bubble temperature at the liquid pressure"))
-    subcooling: Quantity | None = field(metadata=told("of the liquid line"))
+    evaporating: Quantity | None = field(metadata=described("dew temperature at the suction pressure"))
+    superheat: Quantity | None = field(metadata=described("of the suction line"))
+    condensing: Quantity | None = field(metadata=described("bubble temperature at the liquid pressure"))
+    subcooling: Quantity | None = field(metadata=described("of the liquid line"))
 
 
-def heats(asked: LineReadings) -> Outcome:
+def heats(inputs: LineReadings) -> Outcome:
     """Superheat and subcooling."""
-    suction = _pair(asked, "suction")
-    liquid = _pair(asked, "liquid")
+    suction = _pair(inputs, "suction")
+    liquid = _pair(inputs, "liquid")
     if suction is None and liquid is None:
         raise Invalid([Fault("suction_pressure", None, "give suction or liquid pressure with its line temperature")])
-    fluid, evaporating, condensing, hot, cold = named(asked.refrigerant), None, None, None, None
+    fluid, evaporating, condensing, hot, cold = named(inputs.refrigerant), None, None, None, None
     if suction is not None:
         evaporating = dew_temperature(fluid, suction[0])
         hot = superheat(fluid, suction_pressure=suction[0], line_temperature=suction[1])
@@ -154,63 +160,65 @@ def heats(asked: LineReadings) -> Outcome:
             " The maker's figures rule.",
             "A capillary system's superheat follows its charge and load: judge it at the set point only.",
         ),
-        cautions=burning(fluid),
+        cautions=flammable_caution(fluid),
     )
 
 
-def _pair(asked: LineReadings, side: str) -> tuple[float, float] | None:
+def _pair(inputs: LineReadings, side: str) -> tuple[float, float] | None:
     """Absolute pressure [Pa] and line temperature [K] of a side; Invalid where one is given without the other."""
     names = (f"{side}_pressure", f"{side}_line_temperature")
-    pressure, line = (getattr(asked, name) for name in names)
+    pressure, line = (getattr(inputs, name) for name in names)
     if pressure is None and line is None:
         return None
     if pressure is None or line is None:
         raise Invalid([Fault(names[0 if pressure is None else 1], None, f"is needed beside {names[pressure is None]}")])
-    return absolute_pressure(pressure.value, atmosphere=atmosphere_at(asked.elevation.value)), line.value
+    return absolute_pressure(pressure.value, atmosphere=atmosphere_at(inputs.elevation.value)), line.value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DirtyCondenser:
-    """A condenser's split against its own clean one, and the state the unit runs in."""
+    """A condenser's split against its clean split, and the operating state of the unit."""
 
     refrigerant: str = field(metadata=ASKED_REFRIGERANT)
-    air_in: Quantity = field(metadata=measured("air entering the condenser", ("temperature", "-20 degC", "60 degC")))
+    air_in: Quantity = field(
+        metadata=measured("temperature of the air entering the condenser", ("temperature", "-20 degC", "60 degC"))
+    )
     clean_split: Quantity = field(
-        metadata=measured("this unit's, when clean", ("temperature_difference", "5.4 deltaF", "72 deltaF"))
+        metadata=measured("this unit's split when clean", ("temperature_difference", "5.4 deltaF", "72 deltaF"))
     )
     split: Quantity | None = field(
         default=None, metadata=measured("condensing above air in, now; or give `condensing` or `head_pressure`", SPLIT)
     )
-    condensing: Quantity | None = field(default=None, metadata=measured("temperature, now", SATURATED))
-    head_pressure: Quantity | None = field(default=None, metadata=measured("gauge, now", GAUGE))
+    condensing: Quantity | None = field(default=None, metadata=measured("condensing temperature now", SATURATED))
+    head_pressure: Quantity | None = field(default=None, metadata=measured("gauge pressure now", GAUGE))
     evaporating: Quantity = field(
-        metadata=measured("temperature", ("temperature", "-40 degC", "30 degC"), usual="15 degF")
+        metadata=measured("evaporating temperature", ("temperature", "-40 degC", "30 degC"), default="15 degF")
     )
     elevation: Quantity = field(metadata=ASKED_ELEVATION)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Penalty:
-    """What condensing warmer costs; changes are against the clean condenser in the same air."""
+    """The cost of warmer condensing; changes are against the clean condenser in the same air."""
 
-    split: Quantity = field(metadata=told("now"))
-    clean_split: Quantity = field(metadata=told("this unit's own"))
-    excess: Quantity = field(metadata=told("of the split over the clean one"))
-    alarm: bool = field(metadata=told("whether that is 10 °F or more"))
-    condensing_clean: Quantity = field(metadata=told("temperature, were it clean"))
-    condensing: Quantity = field(metadata=told("temperature, now"))
-    capacity_change: Quantity = field(metadata=told("of the cooling capacity"))
-    power_change: Quantity = field(metadata=told("of the compressor's power"))
-    energy_change: Quantity = field(metadata=told("of the energy for the same cooling"))
+    split: Quantity = field(metadata=described("split now"))
+    clean_split: Quantity = field(metadata=described("this unit's clean split"))
+    excess: Quantity = field(metadata=described("split minus clean split"))
+    alarm: bool = field(metadata=described("whether the excess is 10 °F or more"))
+    condensing_clean: Quantity = field(metadata=described("condensing temperature if it were clean"))
+    condensing: Quantity = field(metadata=described("condensing temperature now"))
+    capacity_change: Quantity = field(metadata=described("change of the cooling capacity"))
+    power_change: Quantity = field(metadata=described("change of the compressor's power"))
+    energy_change: Quantity = field(metadata=described("change of the energy for the same cooling"))
 
 
-def penalty(asked: DirtyCondenser) -> Outcome:
-    """What the split costs."""
-    fluid, air_in = named(asked.refrigerant), asked.air_in.value
-    now = _condensing(asked, fluid)
-    checked = split_check(split=condenser_split(condensing=now, air_in=air_in), clean=asked.clean_split.value)
+def penalty(inputs: DirtyCondenser) -> Outcome:
+    """The cost of a high split."""
+    fluid, air_in = named(inputs.refrigerant), inputs.air_in.value
+    now = _condensing(inputs, fluid)
+    checked = split_check(split=condenser_split(condensing=now, air_in=air_in), clean=inputs.clean_split.value)
     clean = air_in + checked.clean
-    cost = condensing_penalty(fluid, evaporating=asked.evaporating.value, clean=clean, now=now)
+    cost = condensing_penalty(fluid, evaporating=inputs.evaporating.value, clean=clean, now=now)
     return Outcome(
         results=Penalty(
             split=figure(checked.split, "temperature_difference"),
@@ -224,25 +232,25 @@ def penalty(asked: DirtyCondenser) -> Outcome:
             energy_change=figure(cost.energy_per_cooling, SHARE),
         ),
         notes=(
-            "The split grows with the heat rejected: compare in steady running near the set point.",
-            "A high split can also come of the fan, hot air drawn in again, too much charge, or air in the circuit.",
+            "The split grows with the heat rejected: compare it in steady running near the set point.",
+            "A high split can also come from the fan, recirculating hot air, overcharge, or air in the circuit.",
         ),
-        cautions=burning(fluid),
+        cautions=flammable_caution(fluid),
     )
 
 
-def _condensing(asked: DirtyCondenser, fluid: Refrigerant) -> float:
-    """The condensing temperature now [K], by whichever of the three was given."""
-    given = [name for name in ("split", "condensing", "head_pressure") if getattr(asked, name) is not None]
+def _condensing(inputs: DirtyCondenser, fluid: Refrigerant) -> float:
+    """The condensing temperature now [K], by the one of the three that was given."""
+    given = [name for name in ("split", "condensing", "head_pressure") if getattr(inputs, name) is not None]
     if len(given) != 1:
         field_at_fault = given[1] if given else "split"
         raise Invalid([Fault(field_at_fault, None, "give one of split, condensing and head_pressure")])
-    if asked.split is not None:
-        return asked.air_in.value + asked.split.value
-    if asked.condensing is not None:
-        return asked.condensing.value
-    pressure = asked.head_pressure.value if asked.head_pressure is not None else 0.0
-    return bubble_temperature(fluid, absolute_pressure(pressure, atmosphere=atmosphere_at(asked.elevation.value)))
+    if inputs.split is not None:
+        return inputs.air_in.value + inputs.split.value
+    if inputs.condensing is not None:
+        return inputs.condensing.value
+    pressure = inputs.head_pressure.value if inputs.head_pressure is not None else 0.0
+    return bubble_temperature(fluid, absolute_pressure(pressure, atmosphere=atmosphere_at(inputs.elevation.value)))
 
 
 CALCULATIONS = (
@@ -250,8 +258,8 @@ CALCULATIONS = (
         name="saturation",
         title="Saturation of a refrigerant",
         what_for="Pressure at a temperature or the reverse, dew and bubble, with the refrigerant's class.",
-        asks=Saturated,
-        tells=Saturation,
+        inputs=Saturated,
+        results=Saturation,
         compute=saturate,
         method="Phase equilibrium by the equation of state; gauge pressure above the standard atmosphere (ISO 2533).",
         source=f"{SOURCE}; classes: ANSI/ASHRAE Standard 34",
@@ -262,11 +270,11 @@ CALCULATIONS = (
     Calculation(
         name="superheat-subcooling",
         title="Superheat and subcooling",
-        what_for="Superheat of the suction line and subcooling of the liquid line from gauges and thermometer.",
-        asks=LineReadings,
-        tells=Heats,
+        what_for="Superheat of the suction line and subcooling of the liquid line from gauge and thermometer readings.",
+        inputs=LineReadings,
+        results=Heats,
         compute=heats,
-        method="Superheat = line less dew temperature; subcooling = bubble temperature less line.",
+        method="Superheat = line minus dew temperature; subcooling = bubble minus line temperature.",
         source=f"{SOURCE}; usual figures: packaged chiller manual CG-SVX038A, page 39, and a training site",
         cautions=CERTIFIED,
         example={
@@ -280,14 +288,16 @@ CALCULATIONS = (
     ),
     Calculation(
         name="condenser-penalty",
-        title="What a dirty condenser costs",
-        what_for="Split against this unit's own clean split, and what warmer condensing costs in capacity and power.",
-        asks=DirtyCondenser,
-        tells=Penalty,
+        title="Cost of a dirty condenser",
+        what_for="Split against this unit's clean split, and the loss of capacity and power from warmer condensing.",
+        inputs=DirtyCondenser,
+        results=Penalty,
         compute=penalty,
         method="Two vapour-compression cycles of one suction state (10 °F superheat and subcooling, efficiency 0.65).",
-        source=f"{SOURCE}; alarm at 10 °F over the clean split: common practice, no source",
-        cautions=("Unplug or lock out before cleaning: fans start by themselves, fins cut, capacitors hold a charge.",),
+        source=f"{SOURCE}; alarm at 10 °F above the clean split: common practice, no source",
+        cautions=(
+            "Unplug or lock out before cleaning: fans start without warning, fins are sharp, capacitors stay charged.",
+        ),
         example={"refrigerant": "R-134a", "air_in": "80 degF", "clean_split": "25 deltaF", "split": "35 deltaF"},
         blames={
             "saturation pressure": ("head_pressure",),

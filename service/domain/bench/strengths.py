@@ -1,12 +1,12 @@
-"""How strong the glycol is, however it was told: by mass, by volume, in Brix, or by its freezing point."""
+"""Glycol strength as an input: by mass, by volume, in Brix, or by the freezing point."""
 
 from typing import Protocol
 
-from service.domain.bench.fields import flag, measured, word
+from service.domain.bench.fields import choice, flag, measured
 from service.domain.errors import Fault, Invalid
 from service.domain.physics.glycol.fractions import strength_from_volume
 from service.domain.physics.glycol.properties import ROOM, Glycol, strength_at_freezing_point
-from service.domain.physics.glycol.protection import ETHYLENE, Concern, concerns
+from service.domain.physics.glycol.protection import ETHYLENE, GlycolWarning, glycol_warnings
 from service.domain.physics.glycol.strength import strength_from_brix
 from service.domain.quantities import Quantity
 
@@ -16,19 +16,19 @@ SPANS_WITH_BRIX = (*SPANS, ("brix", "-1 Brix", "42 Brix"))
 SAMPLE = ("temperature", "10 degC", "30 degC")
 
 ASKED = measured("strength: by mass, by volume, in Brix, or by the freezing point", *SPANS_WITH_BRIX)
-ASKED_TARGET = measured("strength wanted: by mass, by volume, or by the freezing point", *SPANS, usual="35 mass%")
-ASKED_SAMPLE = measured("of the sample on the refractometer's prism, where the strength is in Brix", SAMPLE)
-ASKED_GLYCOL = word("which glycol it is", tuple(Glycol), usual="propylene")
-ASKED_ATC = flag("whether the refractometer compensates for temperature (marked ATC)", usual=True)
-HOW_READ = "A Brix reading is good to 1 Brix, 1.5 points of strength; the fluid maker's own chart is better."
+ASKED_TARGET = measured("target strength: by mass, by volume, or by the freezing point", *SPANS, default="35 mass%")
+ASKED_SAMPLE = measured("temperature of the sample on the refractometer's prism, for a strength in Brix", SAMPLE)
+ASKED_GLYCOL = choice("kind of glycol", tuple(Glycol), default="propylene")
+ASKED_ATC = flag("whether the refractometer compensates for temperature (marked ATC)", default=True)
+HOW_READ = "A Brix reading is accurate to 1 Brix, 1.5 points of strength; the fluid maker's chart is better."
 SOURCE = (
     "Å. Melinder, Properties of Secondary Working Fluids for Indirect Systems, IIF-IIR, 2010, as in CoolProp; "
     "ICUMSA 1974 for the Brix scale"
 )
 HANDLING = (
-    "Wear gloves and eye protection; spilt glycol is slippery, so wipe it up.",
-    "Used glycol goes where local rules say, never down a drain by default.",
-    "Only inhibited propylene glycol meant for food plant goes near beer, never automotive antifreeze.",
+    "Wear gloves and eye protection. Spilt glycol is slippery: wipe it up.",
+    "Dispose of used glycol by the local rules, never down a drain by default.",
+    "Use only inhibited food-grade propylene glycol near beer, never automotive antifreeze.",
 )
 
 
@@ -47,15 +47,15 @@ def mass_fraction(
     if strength.dimension == "temperature":
         return strength_at_freezing_point(strength.value, glycol)
     if glycol is Glycol.ETHYLENE:
-        raise Invalid([Fault("strength", strength.entered, "Brix is read for propylene glycol only")])
+        raise Invalid([Fault("strength", strength.entered, "Brix is accepted for propylene glycol only")])
     if sample is None and not compensated:
-        raise Invalid([Fault("sample_temperature", None, "is needed where the instrument does not compensate")])
+        raise Invalid([Fault("sample_temperature", None, "is required where the instrument does not compensate")])
     at = ROOM if sample is None else sample.value
     return strength_from_brix(reading=strength.value, sample_temperature=at, compensated=compensated)
 
 
 class Read(Protocol):
-    """A question that tells a strength as it was read."""
+    """Inputs with a strength as it was read."""
 
     @property
     def strength(self) -> Quantity:
@@ -70,22 +70,22 @@ class Read(Protocol):
         """Whether the instrument compensates."""
 
 
-def as_asked(asked: Read, glycol: Glycol = Glycol.PROPYLENE) -> float:
-    """The strength by mass that a question tells [kg/kg]."""
-    sample, compensated = asked.sample_temperature, asked.compensated
-    return mass_fraction(asked.strength, sample=sample, compensated=compensated, glycol=glycol)
+def strength_by_mass(inputs: Read, glycol: Glycol = Glycol.PROPYLENE) -> float:
+    """The strength by mass of such inputs [kg/kg]."""
+    sample, compensated = inputs.sample_temperature, inputs.compensated
+    return mass_fraction(inputs.strength, sample=sample, compensated=compensated, glycol=glycol)
 
 
-def said(concern: Concern) -> str:
-    """A concern as one sentence with its source."""
-    return f"{concern.reason} (Source: {concern.source}.)"
+def sentence_of(warning: GlycolWarning) -> str:
+    """A warning with its source."""
+    return f"{warning.reason} (Source: {warning.source}.)"
 
 
 def warnings(strength: float, glycol: Glycol = Glycol.PROPYLENE) -> tuple[str, ...]:
-    """What is wrong with glycol of this kind and strength, gravest first."""
-    return tuple(said(concern) for concern in concerns(strength, glycol))
+    """What is wrong with glycol of this kind and strength, most urgent first."""
+    return tuple(sentence_of(warning) for warning in glycol_warnings(strength, glycol))
 
 
 def cautions(glycol: Glycol) -> tuple[str, ...]:
-    """What the kind of glycol calls for beyond the usual."""
-    return (said(ETHYLENE),) if glycol is Glycol.ETHYLENE else ()
+    """Cautions for this kind of glycol beyond the usual ones."""
+    return (sentence_of(ETHYLENE),) if glycol is Glycol.ETHYLENE else ()

@@ -1,9 +1,9 @@
-"""Trunks at the bench: the insulated bundle and its runs through air and ground, as asked for and as physics."""
+"""Trunks at the bench: the insulated bundle and its runs through air and ground."""
 
 from dataclasses import dataclass, field
 from typing import Protocol
 
-from service.domain.bench.fields import count, measured, text, word
+from service.domain.bench.fields import choice, count, measured, text
 from service.domain.physics.lines.buried import Burial, buried_resistance
 from service.domain.physics.lines.heat_gain import FOAM_CONDUCTIVITY, Jacket, air_resistance
 from service.domain.physics.lines.trunk import Run
@@ -24,7 +24,7 @@ SOURCE = (
     "Fundamentals of Heat and Mass Transfer, 6th ed., Table 4.1, case 2 (buried cylinder); soil: Farouki, CRREL 82-8"
 )
 ROUGHLY = (
-    "Insulation is taken as dry and whole: wet, crushed or open insulation lets in far more. "
+    "Insulation is assumed to be dry and undamaged: wet, crushed or open insulation lets in far more heat. "
     "Soil is seldom known better than 30 %."
 )
 
@@ -33,48 +33,50 @@ ROUGHLY = (
 class TrunkRun:
     """A stretch of trunk in one kind of surroundings, from the cooler towards the taps."""
 
-    name: str | None = field(default=None, metadata=text("what it is called"))
-    place: str = field(metadata=word("what surrounds it", PLACES, usual="air"))
-    length: Quantity = field(metadata=measured("of the run", ("length", "0 m", "500 m")))
-    temperature: Quantity = field(metadata=measured("of the air, or of the undisturbed ground", SURROUNDINGS))
+    name: str | None = field(default=None, metadata=text("name of the run"))
+    place: str = field(metadata=choice("surroundings of the run", PLACES, default="air"))
+    length: Quantity = field(metadata=measured("length of the run", ("length", "0 m", "500 m")))
+    temperature: Quantity = field(
+        metadata=measured("temperature of the air or of the undisturbed ground", SURROUNDINGS)
+    )
     depth: Quantity = field(
-        metadata=measured("of its centre, in the ground", ("length", "0.01 m", "200 m"), usual="2 ft")
+        metadata=measured("depth of its centre, in the ground", ("length", "0.01 m", "200 m"), default="2 ft")
     )
-    soil: str = field(metadata=word("in the ground", tuple(SOILS), usual="moist_sand"))
+    soil: str = field(metadata=choice("soil, in the ground", tuple(SOILS), default="moist_sand"))
     conduit: Quantity | None = field(
-        default=None, metadata=measured("inner diameter of the conduit it lies in", ("length", "0.01 m", "3 m"))
+        default=None, metadata=measured("inner diameter of its conduit", ("length", "0.01 m", "3 m"))
     )
 
 
-ASKED_CORE = measured("across all tubes together, under the insulation", ("length", "1 mm", "2 m"), usual="2 in")
-ASKED_THICKNESS = measured("of the insulation", ("length", "0 mm", "0.5 m"), usual="1 in")
-ASKED_INSULATION = word("what the insulation is made of", tuple(INSULATIONS), usual="elastomeric_foam")
-ASKED_RUNS = count("from the cooler to the taps", 1, 50)
+ASKED_CORE = measured("diameter of all tubes together, under the insulation", ("length", "1 mm", "2 m"), default="2 in")
+ASKED_THICKNESS = measured("thickness of the insulation", ("length", "0 mm", "0.5 m"), default="1 in")
+ASKED_INSULATION = choice("material of the insulation", tuple(INSULATIONS), default="elastomeric_foam")
+ASKED_RUNS = count("runs from the cooler to the taps", 1, 50)
 
 
 class Bundled(Protocol):
-    """A question that describes a trunk."""
+    """Inputs that describe a trunk."""
 
     @property
     def core_diameter(self) -> Quantity:
-        """Across all tubes together."""
+        """Diameter of all tubes together."""
 
     @property
     def insulation_thickness(self) -> Quantity:
-        """Of the insulation."""
+        """Thickness of the insulation."""
 
     @property
     def insulation(self) -> str:
-        """What it is made of."""
+        """Its material."""
 
     @property
     def runs(self) -> tuple[TrunkRun, ...]:
         """From the cooler to the taps."""
 
 
-def jacket_of(asked: Bundled) -> Jacket:
+def jacket_of(inputs: Bundled) -> Jacket:
     """The core and its insulation."""
-    return Jacket(asked.core_diameter.value, asked.insulation_thickness.value, INSULATIONS[asked.insulation])
+    return Jacket(inputs.core_diameter.value, inputs.insulation_thickness.value, INSULATIONS[inputs.insulation])
 
 
 def run_of(run: TrunkRun, jacket: Jacket) -> Run:
@@ -86,7 +88,7 @@ def run_of(run: TrunkRun, jacket: Jacket) -> Run:
     return Run(run.length.value, run.temperature.value, buried)
 
 
-def runs_of(asked: Bundled) -> list[Run]:
+def runs_of(inputs: Bundled) -> list[Run]:
     """The trunk's runs."""
-    jacket = jacket_of(asked)
-    return [run_of(run, jacket) for run in asked.runs]
+    jacket = jacket_of(inputs)
+    return [run_of(run, jacket) for run in inputs.runs]

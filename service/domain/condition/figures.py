@@ -14,7 +14,7 @@ from service.domain.errors import Invalid
 from service.domain.physics.electrical.motor_currents import current_share
 from service.domain.physics.electrical.supply import voltage_check
 from service.domain.physics.glycol.properties import STRENGTH, Glycol, freezing_point
-from service.domain.physics.glycol.protection import ETHYLENE, LEAST_MARGIN, concerns, estimated_coil_temperature
+from service.domain.physics.glycol.protection import ETHYLENE, LEAST_MARGIN, estimated_coil_temperature, glycol_warnings
 from service.domain.physics.ranges import OutOfRange, above, below
 from service.domain.physics.refrigeration.condenser import SPLIT_ALARM, air_rise, condenser_split
 from service.domain.physics.refrigeration.refrigerants import Refrigerant, UnknownRefrigerant, refrigerant
@@ -132,9 +132,9 @@ def glycol(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | 
     if freezing is None:
         return
     yield _derived("glycol_freezing_point", figure(freezing, "temperature"), latest, GLYCOL_SOURCE)
-    for concern in concerns(strength, known.glycol):
-        if concern is not ETHYLENE:
-            yield Worry(code=concern.code, sentence=concern.reason, source=concern.source)
+    for warning in glycol_warnings(strength, known.glycol):
+        if warning is not ETHYLENE:
+            yield Worry(code=warning.code, sentence=warning.reason, source=warning.source)
     if (coldest := _coldest(readings, known)) is not None:
         surface, named = coldest
         margin = figure(surface - freezing, "temperature_difference")

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Protocol
 
-from service.domain.bench.fields import told
+from service.domain.bench.fields import described
 from service.domain.bench.figures import figure
 from service.domain.quantities import Quantity
 
@@ -63,96 +63,96 @@ class ToldReading:
 class Earlier:
     """The reading before."""
 
-    value: Quantity = field(metadata=told("as it was told"))
-    at: datetime = field(metadata=told("when"))
-    visit: str = field(metadata=told("that told it"))
+    value: Quantity = field(metadata=described("as it was told"))
+    at: datetime = field(metadata=described("when"))
+    visit: str = field(metadata=described("that told it"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Standing:
     """A latest reading beside the one before."""
 
-    value: Quantity = field(metadata=told("as it was told"))
-    at: datetime = field(metadata=told("when; the visit's arrival or leaving where that was not noted"))
-    visit: str = field(metadata=told("that told it"))
-    evidence: str = field(metadata=told("seen or reported"))
-    before: Earlier | None = field(metadata=told("the one before"))
-    change: Quantity | None = field(metadata=told("since then; null where the two were told in different ways"))
+    value: Quantity = field(metadata=described("as it was told"))
+    at: datetime = field(metadata=described("when; the visit's arrival or leaving where that was not noted"))
+    visit: str = field(metadata=described("that told it"))
+    evidence: str = field(metadata=described("seen or reported"))
+    before: Earlier | None = field(metadata=described("the one before"))
+    change: Quantity | None = field(metadata=described("since then; null where the two were told in different ways"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LatestReading:
     """The latest readings of one quantity at one place."""
 
-    quantity: str = field(metadata=told("what was read"))
-    component: str | None = field(metadata=told("where"))
-    tap: str | None = field(metadata=told("where"))
-    as_found: Standing | None = field(metadata=told("before anything was done"))
-    as_left: Standing | None = field(metadata=told("when the work was done"))
+    quantity: str = field(metadata=described("what was read"))
+    component: str | None = field(metadata=described("where"))
+    tap: str | None = field(metadata=described("where"))
+    as_found: Standing | None = field(metadata=described("before anything was done"))
+    as_left: Standing | None = field(metadata=described("when the work was done"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trend:
     """Where a figure is heading, over its last readings, one a visit."""
 
-    of: str = field(metadata=told("the figure"))
-    component: str | None = field(metadata=told("where"))
-    tap: str | None = field(metadata=told("where"))
-    readings: int = field(metadata=told("that it rests on"))
-    since: datetime = field(metadata=told("first of them"))
-    latest: Quantity = field(metadata=told("last of them"))
-    per_30_days: Quantity | None = field(metadata=told("slope; null with fewer than four readings"))
-    low: Quantity | None = field(metadata=told("lower limit of 95 %"))
-    high: Quantity | None = field(metadata=told("upper limit of 95 %"))
-    direction: str = field(metadata=told("rising, falling, unclear, or too_few readings"))
-    source: str = field(metadata=told("of the method"))
+    of: str = field(metadata=described("the figure"))
+    component: str | None = field(metadata=described("where"))
+    tap: str | None = field(metadata=described("where"))
+    readings: int = field(metadata=described("that it rests on"))
+    since: datetime = field(metadata=described("first of them"))
+    latest: Quantity = field(metadata=described("last of them"))
+    per_30_days: Quantity | None = field(metadata=described("slope; null with fewer than four readings"))
+    low: Quantity | None = field(metadata=described("lower limit of 95 %"))
+    high: Quantity | None = field(metadata=described("upper limit of 95 %"))
+    direction: str = field(metadata=described("rising, falling, unclear, or too_few readings"))
+    source: str = field(metadata=described("of the method"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Derived:
     """A figure that follows from readings, beside what it is held against."""
 
-    of: str = field(metadata=told("the figure"))
-    component: str | None = field(default=None, metadata=told("where"))
-    value: Quantity = field(metadata=told("computed"))
-    beside: Quantity | None = field(default=None, metadata=told("what it is held against"))
-    beside_is: str | None = field(default=None, metadata=told("what that is"))
-    difference: Quantity | None = field(default=None, metadata=told("value less beside, where they are alike"))
-    at: datetime = field(metadata=told("of the reading it follows from"))
-    visit: str = field(metadata=told("that told it"))
-    source: str = field(metadata=told("of the figure"))
+    of: str = field(metadata=described("the figure"))
+    component: str | None = field(default=None, metadata=described("where"))
+    value: Quantity = field(metadata=described("computed"))
+    beside: Quantity | None = field(default=None, metadata=described("what it is held against"))
+    beside_is: str | None = field(default=None, metadata=described("what that is"))
+    difference: Quantity | None = field(default=None, metadata=described("value less beside, where they are alike"))
+    at: datetime = field(metadata=described("of the reading it follows from"))
+    visit: str = field(metadata=described("that told it"))
+    source: str = field(metadata=described("of the figure"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Worry:
     """Something that the figures say is wrong."""
 
-    code: str = field(metadata=told("what"))
-    component: str | None = field(default=None, metadata=told("where"))
-    sentence: str = field(metadata=told("the same in a sentence"))
-    source: str = field(metadata=told("of the rule"))
+    code: str = field(metadata=described("what"))
+    component: str | None = field(default=None, metadata=described("where"))
+    sentence: str = field(metadata=described("the same in a sentence"))
+    source: str = field(metadata=described("of the rule"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Missing:
     """Something that cannot be told."""
 
-    of: str = field(metadata=told("what"))
-    component: str | None = field(default=None, metadata=told("where"))
-    tap: str | None = field(default=None, metadata=told("where"))
-    why: str = field(metadata=told("the reason"))
+    of: str = field(metadata=described("what"))
+    component: str | None = field(default=None, metadata=described("where"))
+    tap: str | None = field(default=None, metadata=described("where"))
+    why: str = field(metadata=described("the reason"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Condition:
     """A unit's latest numbers, trends and derived figures; only visits that count are in it."""
 
-    unit: str = field(metadata=told("its tag"))
-    readings: tuple[LatestReading, ...] = field(metadata=told("the latest of each quantity and place"))
-    trends: tuple[Trend, ...] = field(metadata=told("of what drifts"))
-    derived: tuple[Derived, ...] = field(metadata=told("figures that follow"))
-    worries: tuple[Worry, ...] = field(metadata=told("what the figures say is wrong"))
-    missing: tuple[Missing, ...] = field(metadata=told("what cannot be told, and why"))
+    unit: str = field(metadata=described("its tag"))
+    readings: tuple[LatestReading, ...] = field(metadata=described("the latest of each quantity and place"))
+    trends: tuple[Trend, ...] = field(metadata=described("of what drifts"))
+    derived: tuple[Derived, ...] = field(metadata=described("figures that follow"))
+    worries: tuple[Worry, ...] = field(metadata=described("what the figures say is wrong"))
+    missing: tuple[Missing, ...] = field(metadata=described("what cannot be told, and why"))
 
 
 def latest_readings(readings: Sequence[ToldReading]) -> tuple[LatestReading, ...]:

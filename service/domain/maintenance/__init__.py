@@ -1,1 +1,1 @@
-"""When work is due: pure functions of days, never a clock."""
+"""When PM work is due: pure functions of dates, without a clock."""

@@ -1,14 +1,14 @@
-"""How what was found changes an interval.
+"""How the fouling found changes an interval.
 
-The rule, all of it. The interval starts as the task's own, times the factor for the site's surroundings. Then the finds
-are walked in the order of their days:
+The interval starts as the task's own, times the factor for the site's surroundings. Then each find is applied in the
+order of the days:
 
 * heavy: x 0.75;
 * blocked: x 0.5;
 * light: unchanged, and a run of clean finds ends (as with heavy and blocked);
-* clean twice in a row: x 1.25, and the run starts anew.
+* clean twice in a row: x 1.25, and the run starts again.
 
-At the start and after every step the length is held between the task's shortest and longest.
+At the start and after every step the length is kept between the task's shortest and longest.
 
 The factors are common practice, no source. The shape follows, from memory, the inspection rule of ASHRAE/ACCA Standard
 180: unacceptable at successive inspections, look more often; acceptable several times in a row, less often is allowed.
@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 
-from service.domain.maintenance.tasks import Interval, Task
+from service.domain.maintenance.tasks import FOULING, Interval, Task
 
 FACTORS: Mapping[str, float] = MappingProxyType({"heavy": 0.75, "blocked": 0.5})
 CLEAN_RUN, CLEAN_RUN_FACTOR = 2, 1.25
@@ -30,21 +30,21 @@ class Adapted:
     """The interval to use and why.
 
     `interval` is the task's own while nothing changes it, so that months stay calendar months; a changed one is in
-    days. `by_finds`: the finds changed it, not the surroundings alone. `reasons`: what was applied, in words.
-    `sentence` tells it all, `shown` is the interval in words.
+    days. `by_finds`: the finds changed it, not the surroundings alone. `reasons`: what was applied, as text.
+    `sentence` says all of it, `text` is the interval as text.
     """
 
     interval: Interval
     by_finds: bool
     reasons: tuple[str, ...]
-    shown: str
+    text: str
     sentence: str
 
 
 # A fleet has few different histories; the bound keeps the keys of a few megabytes at most.
 @lru_cache(maxsize=2048)
 def adapt(task: Task, finds: tuple[str, ...], surroundings: str | None) -> Adapted:
-    """The interval of `task` after `finds`, the as-found words from the oldest to the latest, in these `surroundings`.
+    """The interval of `task` after `finds`, the as-found codes from the oldest to the latest, in these `surroundings`.
 
     A task that does not adapt ignores the finds. Raises ValueError for a task that has no interval.
     """
@@ -66,28 +66,28 @@ def adapt(task: Task, finds: tuple[str, ...], surroundings: str | None) -> Adapt
 
 
 def _walk(finds: Iterable[str], wished: float, *, shortest: int, longest: int) -> tuple[float, dict[str, int], float]:
-    """Length in days after the finds, how often each word changed it, and the last step's wish before the limits."""
+    """Length in days after the finds, how often each code changed it, and the length before the last limit."""
     length = min(max(wished, shortest), longest)
     counts = {"clean": 0, "heavy": 0, "blocked": 0}
-    for word, factor in _steps(finds):
+    for find, factor in _steps(finds):
         wished = length * factor
         held = min(max(wished, shortest), longest)
         if held != length:
-            counts[word] += 1
+            counts[find] += 1
             length = held
     return length, counts, wished
 
 
 def _steps(finds: Iterable[str]) -> Iterator[tuple[str, float]]:
-    """The finds that ask for another length, each with its factor."""
+    """The finds that change the length, each with its factor."""
     run = 0
-    for word in finds:
-        run = run + 1 if word == "clean" else 0
+    for find in finds:
+        run = run + 1 if find == "clean" else 0
         if run == CLEAN_RUN:
             run = 0
-            yield word, CLEAN_RUN_FACTOR
-        elif word in FACTORS:
-            yield word, FACTORS[word]
+            yield find, CLEAN_RUN_FACTOR
+        elif find in FACTORS:
+            yield find, FACTORS[find]
 
 
 def _factor_reason(factor: float, surroundings: str | None) -> tuple[str, ...]:
@@ -95,11 +95,11 @@ def _factor_reason(factor: float, surroundings: str | None) -> tuple[str, ...]:
 
 
 def _find_reasons(counts: Mapping[str, int]) -> Iterator[str]:
-    for word in FACTORS:
-        if counts[word]:
-            yield f"shortened because it was found {word}{_times(counts[word])}"
+    for find in FACTORS:
+        if counts[find]:
+            yield f"shortened{_times(counts[find])} because {FOULING[find]}"
     if counts["clean"]:
-        yield f"lengthened{_times(counts['clean'])} because it was found clean twice in a row"
+        yield f"lengthened{_times(counts['clean'])} because clean twice in a row"
 
 
 def _times(count: int) -> str:
@@ -108,8 +108,8 @@ def _times(count: int) -> str:
 
 def _limit_reason(wished: float, *, shortest: int, longest: int) -> tuple[str, ...]:
     if wished < shortest:
-        return ("held at the shortest allowed",)
-    return ("held at the longest allowed",) if wished > longest else ()
+        return ("limited to the shortest allowed",)
+    return ("limited to the longest allowed",) if wished > longest else ()
 
 
 def _sentence(own: Interval, used: Interval, reasons: Iterable[str]) -> str:

@@ -1,4 +1,4 @@
-"""Arithmetic on calendar days at the site: months that end where they should, and days the site is open."""
+"""Arithmetic on calendar days at the site: adding months, and days on which the site is open."""
 
 from calendar import monthrange
 from datetime import date, timedelta

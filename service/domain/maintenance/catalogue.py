@@ -1,31 +1,31 @@
-"""The PM tasks a shop starts with, each with the interval found in print and where it was found.
+"""The default PM tasks, each with an interval and its source.
 
-Trade articles and makers' manuals give ranges, not one value, and few are standards: every interval is a start to be
-edited. Minutes and what to bring are common practice, no source. The cautions are reminders for trained people and
-replace neither the local code nor the maker's instructions.
+Trade articles and makers' manuals give ranges, not one value, and few are standards: every interval is a starting
+point, to be edited. Minutes and what to bring are common practice, no source. The cautions are reminders for trained
+people and replace neither the local code nor the maker's instructions.
 """
 
 from service.domain.maintenance.tasks import COMMON_PRACTICE, Interval, Task
 
-LICENSED = "Follow the local code and the maker's instructions; work needing a licence belongs to licensed people."
+LICENSED = "Follow the local code and the maker's instructions; work that needs a licence is for licensed people."
 LOCKOUT = (
     "Switch off, isolate and lock out before opening an electrical box, then verify that it is dead; "
     "live testing is for qualified people."
 )
-CAPACITORS = "Capacitors stay charged after the power is off; let them discharge and check before touching."
+CAPACITORS = "Capacitors stay charged after the power is off; let them discharge, and check before touching them."
 FAN = "The fan can start without warning; isolate it before reaching in."
-FINS = "Fins are sharp, and dust or cleaning spray flies: wear gloves and eye protection."
+FINS = "Fins are sharp, and dust and cleaning spray fly: wear gloves and eye protection."
 HEIGHT = "On roofs and ladders use fall protection, secure the ladder, and stay off in wind, ice or lightning."
 HOT = "The compressor, its discharge line and the motors can be hot enough to burn."
 FOOD_GRADE = (
-    "Only food-grade propylene glycol goes near beer, never ethylene glycol or vehicle antifreeze; "
-    "if the fluid in the bath is unknown, find out first."
+    "Use only food-grade propylene glycol near beer, never ethylene glycol or vehicle antifreeze; "
+    "if the fluid in the bath is unknown, identify it first."
 )
-SLIPPERY = "Spilt glycol is slippery: wipe it up at once, and dispose of the old fluid as the local rules say."
-DRY_PUMP = "Do not run the pump dry, not even for seconds."
+SLIPPERY = "Spilt glycol is slippery: wipe it up at once, and dispose of the old fluid by the local rules."
+DRY_PUMP = "Never run the pump dry, not even for seconds."
 REFRIGERANT = (
-    "Leave the refrigerant circuit closed; only people certified under the local law open it "
-    "(in the US, EPA section 608 certification), and nobody vents refrigerant."
+    "Leave the refrigerant circuit closed; only people certified under the local law may open it "
+    "(in the US, EPA section 608 certification). Never vent refrigerant."
 )
 
 CATALOGUE: tuple[Task, ...] = (

@@ -1,4 +1,4 @@
-"""Which tasks are due at a unit, when, on what basis, and the sentence that says why."""
+"""Which tasks are due at a unit: date, basis and reason."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -9,20 +9,20 @@ from typing import Literal, NamedTuple
 from service.domain.maintenance.adaptation import Adapted, adapt
 from service.domain.maintenance.calendar_days import WEEKDAYS, add_interval, last_open_day, next_open_day
 from service.domain.maintenance.settings import Setting, changed_task
-from service.domain.maintenance.tasks import AS_FOUND, Task
+from service.domain.maintenance.tasks import AS_FOUND, FOULING, Task
 from service.domain.record.unit_log import Performed, UnitLog
 
 Basis = Literal["interval", "condition", "follow_up", "first_visit"]
 
 FOLLOW_UP = "follow_up"
-UNFINISHED = ("recovering", "down")  # outcomes that bring us back the next day
+UNFINISHED = ("recovering", "down")  # outcomes with a follow-up the next day
 
 _ONE_DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)
-class Attendance:
-    """The latest visit that tells how it left the unit: its id, its day at the site, and that outcome."""
+class LatestOutcome:
+    """The latest visit with an outcome: its id, its day at the site, and the outcome."""
 
     visit: str
     day: date
@@ -30,7 +30,7 @@ class Attendance:
 
 
 class DueItem(NamedTuple):
-    """A task due on a day at the site. `interval` is the one in force, in words; a follow-up has none."""
+    """A task due on a day at the site. `interval` is the one in force, as text; a follow-up has none."""
 
     task: str
     due_on: date
@@ -51,7 +51,7 @@ class _Start:
 
 @dataclass(slots=True)
 class _Past:
-    """All that was recorded of one task, in whatever order it came."""
+    """All records of one task, in any order."""
 
     last: Performed | None = None
     skipped: Performed | None = None
@@ -66,7 +66,7 @@ def due_items(  # noqa: PLR0913 (each is one plain fact about the unit)
     registered_on: date,
     surroundings: str | None,
     closed_weekdays: frozenset[int],
-    latest: Attendance | None,
+    latest: LatestOutcome | None,
 ) -> tuple[DueItem, ...]:
     """The due items of one unit, by date and then by task; `performed` may come in any order and gives the same answer.
 
@@ -85,7 +85,7 @@ def due_items(  # noqa: PLR0913 (each is one plain fact about the unit)
             group = [*group, *(each for code in task.also_by for each in groups.get(code, ()) if _counts(each))]
         past = _past(group)
         if task.interval is not None:
-            items.append(_from_interval(task, past, adapt(task, _words(past), surroundings), start))
+            items.append(_from_interval(task, past, adapt(task, _finds(past), surroundings), start))
         elif task.code == FOLLOW_UP and latest is not None and _is_open(latest, past):
             items.append(_from_outcome(latest, past, closed_weekdays))
     return tuple(sorted(items, key=attrgetter("due_on", "task")))
@@ -108,19 +108,19 @@ def due_of(log: UnitLog, tasks: Mapping[str, Task]) -> tuple[DueItem, ...]:
     )
 
 
-def latest_of(log: UnitLog) -> Attendance | None:
+def latest_of(log: UnitLog) -> LatestOutcome | None:
     """Our latest visit that recorded an outcome."""
     ours = (visit for visit in reversed(log.visits) if visit.by == "us" and visit.outcome is not None)
-    return next((Attendance(visit.id, visit.day, visit.outcome) for visit in ours), None)
+    return next((LatestOutcome(visit.id, visit.day, visit.outcome) for visit in ours), None)
 
 
 def _counts(each: Performed) -> bool:
-    """Done; that a larger task was skipped or not needed says nothing of the smaller one in it."""
+    """Done; a larger task that was skipped or not needed does not count for the smaller one in it."""
     return each.result == "done"
 
 
 def _past(group: Sequence[Performed]) -> _Past:
-    """On one day, done outranks not needed and the worst find counts: a visit told twice is no run of finds."""
+    """On one day, done outranks not needed and the worst find counts: a visit recorded twice is no run of finds."""
     past = _Past()
     for each in group:
         if each.result == "not_done":
@@ -138,7 +138,7 @@ def _by_day_and_reason(skipped: Performed) -> tuple[date, str]:
     return skipped.on, skipped.reason or ""
 
 
-def _words(past: _Past) -> tuple[str, ...]:
+def _finds(past: _Past) -> tuple[str, ...]:
     """The finds from the oldest to the latest."""
     finds = past.finds
     return tuple([finds[day] for day in sorted(finds)]) if finds else ()
@@ -151,7 +151,7 @@ def _from_interval(task: Task, past: _Past, adapted: Adapted, start: _Start) -> 
         basis = "condition" if adapted.by_finds else "interval"
         anchor = last_on = past.last.on
         due_on = add_interval(anchor, adapted.interval)
-        why = f"{_told(task, past.last, past.finds)} {adapted.sentence}"
+        why = f"{_last_done(task, past.last, past.finds)} {adapted.sentence}"
     elif start.installed_on is not None:
         anchor, due_on = start.installed_on, add_interval(start.installed_on, adapted.interval)
         why = f"{task.name} has not been recorded yet; installed on {anchor.isoformat()}. {adapted.sentence}"
@@ -166,15 +166,15 @@ def _from_interval(task: Task, past: _Past, adapted: Adapted, start: _Start) -> 
     if due_on.weekday() in start.closed_weekdays:
         due_on, moved = _on_open_day(due_on, anchor, start.closed_weekdays)
         why += moved
-    return DueItem(task.code, due_on, basis, why, adapted.shown, last_on)
+    return DueItem(task.code, due_on, basis, why, adapted.text, last_on)
 
 
-def _is_open(latest: Attendance, past: _Past) -> bool:
-    """Left ailing, and no follow-up was made on a later day."""
+def _is_open(latest: LatestOutcome, past: _Past) -> bool:
+    """Left recovering or down, and no follow-up was made on a later day."""
     return latest.outcome in UNFINISHED and (past.last is None or past.last.on <= latest.day)
 
 
-def _from_outcome(latest: Attendance, past: _Past, closed_weekdays: frozenset[int]) -> DueItem:
+def _from_outcome(latest: LatestOutcome, past: _Past, closed_weekdays: frozenset[int]) -> DueItem:
     left = "still recovering" if latest.outcome == "recovering" else "down"
     why = f"The visit on {latest.day.isoformat()} left the unit {left}, so a follow-up is due the next day."
     due_on = latest.day + _ONE_DAY
@@ -184,8 +184,8 @@ def _from_outcome(latest: Attendance, past: _Past, closed_weekdays: frozenset[in
     return DueItem(FOLLOW_UP, due_on, "follow_up", why, None, None if past.last is None else past.last.on)
 
 
-def _told(task: Task, last: Performed, finds: dict[date, str] | None) -> str:
-    found = f" (found {finds[last.on]})" if finds and last.on in finds else ""
+def _last_done(task: Task, last: Performed, finds: dict[date, str] | None) -> str:
+    found = f" ({FOULING[finds[last.on]]})" if finds and last.on in finds else ""
     if last.result == "not_needed":
         return f"{task.name} was not needed on {last.on.isoformat()}{found}."
     return f"{task.name} last done on {last.on.isoformat()}{found}."
@@ -200,7 +200,7 @@ def _skipped(skipped: Performed, last_on: date | None) -> str:
 
 
 def _on_open_day(due_on: date, anchor: date, closed_weekdays: frozenset[int]) -> tuple[date, str]:
-    """The last open day before; where that is not after the anchor, the first open day after, as nothing is due yet."""
+    """The last open day before; where that is not after the anchor, the first open day after."""
     before = last_open_day(due_on, closed_weekdays)
     if before <= anchor:
         return _after_closed(due_on, closed_weekdays)

@@ -1,4 +1,4 @@
-"""The day's work: due items gathered into stops, one stop a site."""
+"""The day's work: due items grouped into stops, one stop for each site."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -10,7 +10,7 @@ from service.domain.root_causes.life_cycle import RootCauseCheck
 
 
 class DueRow(NamedTuple):
-    """One due item with what the van needs to know about its unit and site, as the record holds it.
+    """One due item with the facts about its unit and site, as stored.
 
     `own` is the unit's own setting for the task, as JSON text.
     """
@@ -50,7 +50,7 @@ class Stop:
 
     @property
     def site(self) -> DueRow:
-        """Any row tells the site; the first does."""
+        """The site's facts; every row has them."""
         return self.rows[0]
 
 
@@ -58,7 +58,7 @@ class Stop:
 class PmList:
     """Stops, most overdue first. `tasks[code, unit tag]` overrides `tasks[code, ""]`, the catalogue's task.
 
-    `root_causes` holds by unit tag what to check while there, because the same kind of part keeps failing.
+    `root_causes` holds by unit tag the root causes to check while there.
     """
 
     horizon_days: int
@@ -72,14 +72,14 @@ class PmList:
         return self.tasks.get((row.task, row.unit)) or self.tasks[row.task, ""]
 
     def root_causes_at(self, stop: Stop) -> tuple[RootCauseCheck, ...]:
-        """What to check at a stop because of root causes, unit by unit."""
+        """The root causes to check at a stop, by unit."""
         return tuple(
             each for unit in dict.fromkeys(row.unit for row in stop.rows) for each in self.root_causes.get(unit, ())
         )
 
 
 def into_stops(rows: Iterable[DueRow], today_in: Mapping[str, date], horizon_days: int) -> tuple[Stop, ...]:
-    """Gather rows (in due order) by site, leaving out what is not yet due by the site's own date.
+    """Group rows (in due order) by site, without those that are not yet due at the site's date.
 
     `today_in` maps each time zone to the date there.
     """
@@ -97,7 +97,7 @@ def days_overdue(row: DueRow, today: date) -> int:
 
 
 def status(overdue: int) -> str:
-    """The word for so many days overdue."""
+    """The status for this many days overdue."""
     if overdue > 0:
         return "overdue"
     return "due_today" if overdue == 0 else "due_soon"

@@ -1,4 +1,4 @@
-"""How a shop's settings change a task of the catalogue."""
+"""How settings change a task of the catalogue."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -14,7 +14,7 @@ BY_CODE = {task.code: task for task in CATALOGUE}
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """Fields set away from the default, as JSON has them. Version 0: nothing was ever set."""
+    """Fields that differ from the default, as in JSON. Version 0: never set."""
 
     task: str
     changes: Mapping[str, Any] = field(default_factory=dict)

@@ -1,4 +1,4 @@
-"""Kinds of PM work and how often they come round."""
+"""Kinds of PM work and how often they are due."""
 
 import re
 from collections.abc import Mapping
@@ -7,7 +7,10 @@ from types import MappingProxyType
 from typing import Literal
 
 RESULTS = ("done", "not_done", "not_needed")
-AS_FOUND = ("clean", "light", "heavy", "blocked")  # from good to bad; the order is relied upon
+AS_FOUND = ("clean", "light", "heavy", "blocked")  # from good to bad; the order matters
+FOULING: Mapping[str, str] = MappingProxyType(
+    {"clean": "clean", "light": "lightly fouled", "heavy": "heavily fouled", "blocked": "blocked"}
+)
 
 COMMON_PRACTICE = "common practice, no source"
 
@@ -63,8 +66,8 @@ def parse_interval(raw: object) -> Interval:
         raise ValueError(
             f'{raw!r} is not an interval; write "90 days", "2 weeks", "6 months", "1 year" or ISO 8601 "P90D", "P6M".'
         )
-    word = found[2] if found[0].startswith("P") else found[2].lower()
-    multiple, unit = _MULTIPLES[word]
+    unit_text = found[2] if found[0].startswith("P") else found[2].lower()
+    multiple, unit = _MULTIPLES[unit_text]
     try:
         return Interval(int(found[1]) * multiple, unit)
     except ValueError:
@@ -76,9 +79,9 @@ class Task:
     """One kind of PM work, at one unit or in the catalogue.
 
     A task either has an interval with the range it may be adapted in (shortest, longest), or none of the three: then
-    only the outcome of a visit makes it due. `surroundings` shortens or lengthens the interval by a factor for each
-    word (clean, dusty, greasy, outdoor); a word that is not listed changes nothing. `adapts` says whether the as-found
-    words do so too. `minutes` is the usual time on site. `source` says where the interval and its range come from.
+    only the outcome of a visit makes it due. `surroundings` holds a factor on the interval for each kind of
+    surroundings (clean, dusty, greasy, outdoor); one that is not listed changes nothing. `adapts`: the fouling found
+    changes the interval too. `minutes` is the usual time on site. `source` is that of the interval and its range.
 
     Raises ValueError when the interval is outside its own range, or when only some of the three are given.
     """

@@ -1,6 +1,6 @@
-"""The heavy libraries, imported on first use so that the command line starts fast, and by one door.
+"""The heavy libraries, imported here alone, on first use, so that the command line starts fast.
 
-`import CoolProp` holds the interpreter for some two seconds and stalls every other thread meanwhile: a server calls
+`import CoolProp` blocks the interpreter for about two seconds and stalls every other thread meanwhile: a server calls
 `load_all` before it listens. Setting COOLPROP_DISABLE_SUPERANCILLARIES_ENTIRELY in the environment before that cuts
 it to a quarter of a second, but makes CoolProp print a line on standard output; it works either way.
 """
@@ -27,7 +27,7 @@ def props_si(output: str, *state: str | float) -> float:
 
 
 def load_all() -> None:
-    """Import every heavy library and make CoolProp read its fluids, so that no later request waits for it."""
+    """Import every heavy library and make CoolProp read its fluids, so that no request waits for it."""
     for name in ("numpy", "scipy.interpolate", "scipy.linalg", "scipy.optimize", "fluids.friction"):
         import_module(name)
     props_si("D", "T", 273.15, "P", 101325.0, "INCOMP::MPG[0.35]")

@@ -1,8 +1,8 @@
-"""The range in which a formula holds, and the refusal outside it."""
+"""The range in which a formula holds, and the error for values outside it."""
 
 from dataclasses import dataclass
 
-# The dimension of what is measured in these units; a difference of temperatures is also in K and names itself.
+# The dimension for each unit; a temperature difference is also in K and is named explicitly.
 DIMENSIONS = {
     "K": "temperature",
     "Pa": "pressure",
@@ -23,10 +23,10 @@ ROUNDING = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class Range:
-    """Limits of one quantity, both of them inside.
+    """Limits of one quantity, both inclusive.
 
-    `unit` is SI, "-" for a ratio; `dimension` that of the quantities in which people read it, None where there is none;
-    `detail` follows the name where people read it, as which refrigerant it is.
+    `unit` is SI, "-" for a ratio; `dimension` is the one for display, None where there is none; `detail` follows the
+    name in messages, such as the refrigerant.
     """
 
     name: str
@@ -41,7 +41,7 @@ class Range:
             object.__setattr__(self, "dimension", DIMENSIONS.get(self.unit))
 
     def check(self, value: float) -> float:
-        """Return the value, or raise OutOfRange; NaN lies in no range."""
+        """Return the value, or raise OutOfRange; NaN is in no range."""
         if not self.low <= value <= self.high:
             raise OutOfRange(self, value)
         return value
@@ -55,7 +55,7 @@ class OutOfRange(ValueError):
         self.low, self.high, self.unit = limits.low, limits.high, limits.unit
         self.name = f"{limits.name} {limits.detail}".rstrip()
         super().__init__(
-            f"{self.name} is {value:g} {self.unit}; it must lie from {self.low:g} to {self.high:g} {self.unit}"
+            f"{self.name} is {value:g} {self.unit}; it must be from {self.low:g} to {self.high:g} {self.unit}"
         )
 
 

@@ -1,6 +1,6 @@
-"""What is looked after: customers, their sites, the glycol units there, and who visits them.
+"""The fleet: customers, their sites, the glycol units there, and the technicians.
 
-Quantities are SI with the entered text beside them; days are the site's own dates.
+Quantities are SI with the entered text beside them; days are dates at the site.
 """
 
 from dataclasses import dataclass
@@ -36,7 +36,7 @@ COMPONENT_KINDS = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Customer:
-    """Who pays. `units_shown` is how the customer reads numbers: SI or US customary."""
+    """Who pays. `units_shown`: SI or US customary units for this customer."""
 
     code: str
     name: str
@@ -49,7 +49,7 @@ class Customer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Technician:
-    """Who visits; one who has left keeps the record of the visits made."""
+    """Who visits. The visits of a technician who has left stay."""
 
     code: str
     name: str
@@ -84,7 +84,7 @@ class Site:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Supply:
-    """The electrical supply as the nameplate and the panel tell it."""
+    """The electrical supply by nameplate and panel."""
 
     voltage: Quantity | None = None
     phases: int | None = None
@@ -121,7 +121,7 @@ class Bath:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Component:
-    """A place in a unit where an item sits; it may feed others, as a switch feeds a pump."""
+    """A position in a unit that holds an item; it may feed others, as a switch feeds a pump."""
 
     code: str
     kind: str
@@ -137,7 +137,7 @@ class Component:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Run:
-    """A stretch of trunk in one kind of surroundings."""
+    """A section of trunk in one kind of surroundings."""
 
     surroundings: str
     length: Quantity
@@ -190,13 +190,13 @@ class Unit:
 
     @property
     def kinds(self) -> dict[str, str]:
-        """The kind of each component by code, those taken out included."""
+        """The kind of each component by code, removed ones included."""
         return {part.code: part.kind for part in self.components}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnitFilter:
-    """How to narrow the list of units; `text` is looked for in any case."""
+    """How to narrow the list of units; `text` is searched without regard to case."""
 
     customer: str | None = None
     site: str | None = None

@@ -6,7 +6,7 @@ from typing import Any
 
 from service.domain.instants import parse_day, parse_instant
 from service.domain.quantities import parse_quantity
-from service.domain.record.readings import BY_WORD
+from service.domain.record.readings import BY_QUANTITY
 from service.domain.record.structure import build
 from service.domain.record.visits import Correction, Visit
 
@@ -28,7 +28,7 @@ def former_visit(visit: Visit, correction: Correction) -> Visit:
 
 
 def _reading(document: Mapping[str, Any]) -> dict[str, Any]:
-    read: dict[str, Any] = {"value": parse_quantity(document["value"], *BY_WORD[document["quantity"]].dimensions)}
+    read: dict[str, Any] = {"value": parse_quantity(document["value"], *BY_QUANTITY[document["quantity"]].dimensions)}
     if "sample_temperature" in document:
         read["sample_temperature"] = parse_quantity(document["sample_temperature"], "temperature")
     if "at" in document:

@@ -1,4 +1,4 @@
-"""One attendance at one unit, as it was told: what was found, read, done, replaced and left."""
+"""A visit to one unit: what was found, measured, done, replaced and left."""
 
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -48,7 +48,7 @@ OBSERVATIONS = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Complaint:
-    """What the customer noticed, in a word and in the customer's own words."""
+    """What the customer noticed: a symptom, and the customer's own words."""
 
     symptom: str
     reported_at: datetime | None = None
@@ -57,7 +57,7 @@ class Complaint:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """One measured quantity; `when` tells whether as found or as left, `at` the instant if it was noted."""
+    """One measured quantity; `when` is as_found or as_left, `at` the instant if it was recorded."""
 
     quantity: str
     value: Quantity
@@ -71,7 +71,7 @@ class Reading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TaskResult:
-    """A task of the catalogue that was done, not done (with the reason) or found not needed."""
+    """A task of the catalogue: done, not done (with the reason) or not needed."""
 
     task: str
     result: str
@@ -81,7 +81,7 @@ class TaskResult:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Replacement:
-    """An item put into a component's place; a reported one says when and by whom."""
+    """An item put into a component's position; a reported one has date and author."""
 
     component: str
     reason: str
@@ -112,7 +112,7 @@ class Void:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Visit:
-    """A visit as it now stands; `by` others is an attendance only reported to us. `time_zone` is the site's."""
+    """A visit in its present state; `by` others is a visit only reported to us. `time_zone` is the site's."""
 
     id: str
     unit: str
@@ -145,7 +145,7 @@ class Visit:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Correction:
-    """A change to a posted visit: who, when, why, the fields given, and the text as it stood before."""
+    """A change to a posted visit: who, when, why, the fields given, and the former text."""
 
     number: int
     at: datetime
@@ -157,7 +157,7 @@ class Correction:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VisitFilter:
-    """How to narrow the list of visits; days are the sites' own."""
+    """How to narrow the list of visits; days are at the site."""
 
     unit: str | None = None
     site: str | None = None

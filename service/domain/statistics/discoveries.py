@@ -1,19 +1,19 @@
-"""Which of many comparisons stand together, when a set share of those told may be false."""
+"""Correction for many comparisons: the share of false discoveries is limited."""
 
 from collections.abc import Sequence
 
 
 def adjusted(chances: Sequence[float], *, of: int | None = None) -> tuple[float, ...]:
-    """Adjust probabilities of luck for how many were looked at; those at most q stand at the false share q.
+    """Adjust probabilities of chance for the number of comparisons; at most q holds at a false discovery rate q.
 
     .. math:: \\tilde p_{(i)} = \\min_{j \\ge i} \\min(1, p_{(j)} m / j)
 
     Parameters
     ----------
     chances : sequence of float
-        probabilities of luck, in any order [-]
+        probabilities of chance, in any order [-]
     of : int or None
-        how many were looked at; more than given where the rest had nothing to show, and so 1 each [-]
+        number of comparisons; more than given where the rest have probability 1 [-]
 
     Returns
     -------
@@ -23,11 +23,11 @@ def adjusted(chances: Sequence[float], *, of: int | None = None) -> tuple[float,
     Raises
     ------
     ValueError
-        fewer looked at than given
+        fewer comparisons than given
 
     Notes
     -----
-    Holds for comparisons that are independent or lean the same way; shy where counts are small.
+    Holds for comparisons that are independent or positively dependent; conservative for small counts.
 
     References
     ----------
@@ -40,7 +40,7 @@ def adjusted(chances: Sequence[float], *, of: int | None = None) -> tuple[float,
     """
     many = len(chances) if of is None else of
     if many < len(chances):
-        raise ValueError(f"{many} looked at cannot be fewer than the {len(chances)} given")
+        raise ValueError(f"{many} comparisons cannot be fewer than the {len(chances)} given")
     from scipy.stats import false_discovery_control  # type: ignore[import-untyped]  # scipy ships no types
 
     found = false_discovery_control([*chances, *[1.0] * (many - len(chances))], method="bh")

@@ -1,7 +1,7 @@
 """The mean cumulative number of failures per unit by age, with Nelson's variance.
 
-A fleet is taken over with units of every age. A unit stands for an age only while it was watched at that age: what
-failed before nobody told.
+A fleet is taken over with units of every age. A unit counts at an age only if it was watched at that age: earlier
+failures were not recorded.
 """
 
 from collections import Counter, defaultdict
@@ -16,7 +16,7 @@ from service.domain.statistics.refusal import at_least
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """At this age [time] so many are still watched; the mean number of failures so far and its variance."""
+    """An age [time], the number of units watched then, the mean number of failures so far and its variance."""
 
     age: float
     at_risk: int
@@ -31,7 +31,7 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Watch:
-    """A unit's failures by age [time], watched after one age and up to another, that one counted in."""
+    """A unit's failures by age [time], watched after one age and up to and including another."""
 
     ages: tuple[float, ...]
     after: float
@@ -39,7 +39,7 @@ class Watch:
 
     @classmethod
     def whole(cls, ages: Iterable[float], until: float) -> "Watch":
-        """A unit watched from its beginning, age 0 counted in."""
+        """A unit watched from its beginning, including age 0."""
         return cls(tuple(ages), nextafter(0.0, -1.0), until)
 
     def within(self, after: float, until: float) -> "Watch":
@@ -51,7 +51,7 @@ class Watch:
 def longest_span(watches: Sequence[Watch], least: int) -> tuple[float, float] | None:
     """(after, until): the longest span of ages at each of which so many units were watched; None where there is none.
 
-    Where few are watched one event moves the mean by much, and its variance cannot be told.
+    Where few are watched, one event moves the mean by much, and its variance cannot be estimated.
     """
     changes: Counter[float] = Counter()
     for watch in watches:
@@ -142,7 +142,7 @@ def _by_age(watches: Sequence[Watch]) -> dict[float, list[int]]:
         for age in watch.ages:
             if not watch.after < age <= watch.until:
                 raise ValueError(
-                    f"a failure at {age:g} lies outside its unit's time, {max(0.0, watch.after):g} to {watch.until:g}"
+                    f"a failure at {age:g} is outside its unit's time, {max(0.0, watch.after):g} to {watch.until:g}"
                 )
             failed[age].append(index)
     return failed

@@ -1,4 +1,4 @@
-"""Counts of failures against what was to be expected: exact Poisson, and two periods of one rate."""
+"""Counts of failures against the expected number: exact Poisson, and two periods of one rate."""
 
 from math import exp, lgamma, log, log1p
 
@@ -11,11 +11,11 @@ EXPECTED = Range("expected number", 0.0, 1e9, "-")
 EXPOSURE = Range("exposure", 1e-12, 1e15, "of time")
 SHAPE = Range("shape of the spread", 1e-3, 1e9, "-")
 SHARE = Range("share of the time", 0.0, 1.0, "-")
-ALIKE = 1e-7  # chances this near each other are one, as in R's exact tests (from memory)
+ALIKE = 1e-7  # probabilities this close are equal, as in R's exact tests (from memory)
 
 
 def chance_of(count: int, *, expected: float) -> float:
-    """Find the probability of at least so many failures by luck.
+    """Find the probability of at least so many failures by chance.
 
     .. math:: P(N \\ge n) = 1 - \\sum_{k < n} e^{-E} E^k / k!
 
@@ -55,7 +55,7 @@ def chance_of(count: int, *, expected: float) -> float:
 
 
 def varied_chance_of(count: int, *, expected: float, shape: float) -> float:
-    """Find the probability of at least so many failures by luck where the rates of units vary as a gamma.
+    """Find the probability of at least so many failures by chance where the rates of units vary as a gamma.
 
     .. math:: P(N \\ge n), \\quad N \\sim NB, \\quad E[N] = E, \\quad Var[N] = E + E^2 / a
 
@@ -180,7 +180,7 @@ def first_period_chance(first: int, total: int, *, share: float) -> float:
 def two_periods(first: int, second: int, *, first_time: float, second_time: float) -> float:
     """Find the two-sided probability of counts so unlike in two periods of one rate.
 
-    The sum over all splits that are no likelier than the one seen.
+    The sum over all splits that are no more probable than the one seen.
 
     Parameters
     ----------
@@ -225,6 +225,6 @@ def _share(first_time: float, second_time: float) -> float:
 
 
 def _splits(total: int, share: float) -> list[float]:
-    """The binomial chances of 0 to `total`, by logarithms: they hold for thousands."""
+    """The binomial probabilities of 0 to `total`, by logarithms: they hold for thousands."""
     ways = [lgamma(total + 1) - lgamma(k + 1) - lgamma(total - k + 1) for k in range(total + 1)]
     return [exp(way + k * log(share) + (total - k) * log1p(-share)) for k, way in enumerate(ways)]

@@ -1,8 +1,8 @@
-"""The refusal where a test has too few data to say anything."""
+"""The error where a method has too few data."""
 
 
 class TooFew(ValueError):
-    """Fewer data than a method needs: what was asked, how many there are, how many it takes."""
+    """Fewer data than a method needs: the method, how many there are, how many it needs."""
 
     def __init__(self, what: str, got: int, needed: int) -> None:
         self.what, self.got, self.needed = what, got, needed

@@ -1,4 +1,4 @@
-"""How likely a cluster is anywhere in a record, which is what a tracker looks at."""
+"""The probability of a cluster of failures anywhere in a record."""
 
 from functools import lru_cache
 from math import exp
@@ -11,16 +11,16 @@ from service.domain.statistics.rates import SHAPE
 RATE = Range("rate", 0.0, 1e9, "per time")
 WINDOW = Range("window", 1e-12, 1e12, "of time")
 FRAILTY_POINTS = 8
-ALIKE = 100.0  # from this shape on units differ by a tenth at most: taken as alike
+ALIKE = 100.0  # from this shape on units differ by 10 % at most: taken as equal
 
 
 @lru_cache(maxsize=65536)
 def scan_probability(count: int, *, rate: float, window: float, watched: float) -> float:
-    """Find the probability that some window of a record holds at least so many failures by luck.
+    """Find the probability that some window of a record holds at least so many failures by chance.
 
     .. math:: P = 1 - Q_2 (Q_3 / Q_2)^{T/w - 2}
 
-    with the exact chances Q that two and three windows hold no such cluster; under two windows
+    with the exact probabilities Q that two and three windows hold no such cluster; under two windows
     :math:`1 - Q_1 (Q_2 / Q_1)^{T/w - 1}`, and a record shorter than the window is one window.
 
     Parameters

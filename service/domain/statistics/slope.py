@@ -1,4 +1,4 @@
-"""Where a drifting figure is heading: a slope that a few odd readings do not turn."""
+"""The trend of a figure: a slope that is robust against outliers."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -5,7 +5,7 @@ from datetime import date
 from functools import lru_cache
 
 from service.domain.maintenance.calendar_days import add_interval, last_open_day
-from service.domain.maintenance.due import Attendance, DueItem, due_items
+from service.domain.maintenance.due import DueItem, LatestOutcome, due_items
 from service.domain.maintenance.tasks import AS_FOUND, Task, parse_interval
 from service.domain.record.unit_log import Performed
 from service.domain.summary.records import UnitRecord, Window
@@ -70,7 +70,7 @@ def _all_done(record: UnitRecord, task: Task, told: Sequence[Performed], window:
 
 
 def _due(
-    record: UnitRecord, tasks: Sequence[Task], performed: Sequence[Performed], latest: Attendance | None
+    record: UnitRecord, tasks: Sequence[Task], performed: Sequence[Performed], latest: LatestOutcome | None
 ) -> tuple[DueItem, ...]:
     return due_items(
         tasks=tasks,
@@ -147,10 +147,10 @@ def plan(record: UnitRecord, window: Window, due: Iterable[DueItem]) -> tuple[Pl
     )
 
 
-def _latest(record: UnitRecord, window: Window) -> Attendance | None:
+def _latest(record: UnitRecord, window: Window) -> LatestOutcome | None:
     """Our latest visit that told how it left the unit, as the due dates take it."""
     told = [each for each in record.visits if each.by == "us" and each.outcome is not None and each.on <= window.last]
-    return Attendance(told[-1].id, told[-1].on, told[-1].outcome) if told else None
+    return LatestOutcome(told[-1].id, told[-1].on, told[-1].outcome) if told else None
 
 
 def _days(item: DueItem, closed: frozenset[int], first: date, last: date) -> Iterator[date]:

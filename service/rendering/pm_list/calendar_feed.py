@@ -1,4 +1,4 @@
-"""The PM list as a calendar (RFC 5545) that an ordinary calendar program subscribes to."""
+"""The PM list as a calendar (RFC 5545) for subscription by calendar programs."""
 
 from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from service.domain.maintenance.pm_list import DueRow, PmList, days_overdue, status
 from service.domain.maintenance.tasks import Task
 from service.domain.root_causes.life_cycle import RootCauseCheck
-from service.rendering.pm_list.wording import day_in_words, duration, how_late, machine, root_cause_text
+from service.rendering.pm_list.wording import duration, how_late, machine, root_cause_text, weekday_and_date
 
 if TYPE_CHECKING:
     from icalendar import Calendar, Event, Timezone
@@ -15,14 +15,14 @@ if TYPE_CHECKING:
 PRODID = "-//glycol-fleet//PM list//EN"
 REFRESH = timedelta(hours=1)
 
-# RFC 5545 section 3.1 allows no control characters; tabs and line breaks have their own way through (section 3.3.11).
+# RFC 5545 section 3.1 allows no control characters; tabs and line breaks are escaped (section 3.3.11).
 _CONTROLS = dict.fromkeys([*range(0x09), 0x0B, 0x0C, *range(0x0E, 0x20), 0x7F])
 
 
 def render(pm_list: PmList, *, stamp: datetime, name: str = "PM list") -> bytes:
-    """Write one all-day event an item, on its due date, or on the site's today once it is overdue, so that it is seen.
+    """Write one all-day event for each item, on its due date, or on the site's today once it is overdue.
 
-    `stamp` is the instant at which the list was drawn up; `name` is what the calendar program calls the calendar.
+    `stamp` is the instant of the list; `name` is what the calendar program calls the calendar.
     The same list and stamp give the same bytes.
     """
     calendar = _calendar(name)
@@ -62,7 +62,7 @@ def _event(pm_list: PmList, row: DueRow, *, today: date, stamp: datetime) -> "Ev
     event.add("description", _plain(_description(row, task, overdue, pm_list.root_causes.get(row.unit, ()))))
     event.add("location", _plain(row.address or row.site_name))
     event.add("categories", ["PM", status(overdue).replace("_", " ")])
-    event.add("transp", "TRANSPARENT")  # a due item takes no one's time until somebody plans it
+    event.add("transp", "TRANSPARENT")  # a due item takes no time until it is planned
     if row.latitude is not None and row.longitude is not None:
         event.add("geo", (row.latitude, row.longitude))
     return event
@@ -79,14 +79,14 @@ def _sequence(stamp: datetime) -> int:
 def _description(row: DueRow, task: Task, overdue: int, root_causes: Sequence[RootCauseCheck]) -> str:
     lines = [
         ("", row.why),
-        ("Due: ", f"{day_in_words(date.fromisoformat(row.due_on))}, {how_late(overdue)}"),
+        ("Due: ", f"{weekday_and_date(date.fromisoformat(row.due_on))}, {how_late(overdue)}"),
         ("Unit: ", ", ".join(filter(None, (row.unit, row.place, machine(row))))),
         ("Site: ", f"{row.site_name}, {row.customer_name}"),
         ("Time: ", duration(task.minutes)),
         ("Bring: ", ", ".join(task.bring)),
         ("Access: ", row.access),
         ("Phone: ", row.phone),
-        *(("Check: ", root_cause_text(each)) for each in root_causes),
+        *(("Check: ", root_cause_text(root_cause)) for root_cause in root_causes),
         *(("Caution: ", caution) for caution in task.cautions),
     ]
     return "\n".join(f"{label}{text}" for label, text in lines if text)

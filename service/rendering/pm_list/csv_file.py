@@ -1,4 +1,4 @@
-"""The PM list as CSV for a spreadsheet: one row an item."""
+"""The PM list as CSV for a spreadsheet: one row for each item."""
 
 import csv
 import io
@@ -19,7 +19,7 @@ def render(pm_list: PmList) -> bytes:
     """Write RFC 4180 with the names of the JSON as header; UTF-8 behind a byte order mark, which spreadsheets ask for.
 
     Text is quoted and guarded against formulas (see `csv_guard.guarded`: an apostrophe goes before the sign); numbers
-    stand bare. `days_overdue` [d] is negative before the date; `minutes` [min]; latitude and longitude [deg]. What
+    are not quoted. `days_overdue` [d] is negative before the date; `minutes` [min]; latitude and longitude [deg]. What
     is not known is empty. `bring`, `cautions` and `root_causes` are joined with " | ".
     """
     text = io.StringIO(newline="")

@@ -11,8 +11,8 @@ from service.domain.root_causes.life_cycle import RootCauseCheck
 from service.rendering.pm_list.wording import counts, root_cause_text
 
 
-class _Told(NamedTuple):
-    """What a task says wherever it is due; the lists are serialised once a task, not once an item."""
+class _TaskParts(NamedTuple):
+    """The parts of a task in an item; the lists are serialised once for each task, not for each item."""
 
     name: str
     minutes: int
@@ -22,32 +22,34 @@ class _Told(NamedTuple):
 
 def render(pm_list: PmList) -> bytes:
     """Serialise horizon_days, counts, stops with their items, and next (of the following page, or null)."""
-    told = _teller(pm_list)
+    parts_of = _task_parts(pm_list)
     return orjson.dumps(
         {
             "horizon_days": pm_list.horizon_days,
             "counts": counts(pm_list),
-            "stops": [_stop(pm_list, stop, [told(row) for row in stop.rows]) for stop in pm_list.stops],
+            "stops": [_stop(pm_list, stop, [parts_of(row) for row in stop.rows]) for stop in pm_list.stops],
             "next": pm_list.next,
         }
     )
 
 
-def _teller(pm_list: PmList) -> Callable[[DueRow], _Told]:
-    known: dict[int, _Told] = {}  # by id: hashing a task would hash all its sentences; the list keeps its tasks alive
+def _task_parts(pm_list: PmList) -> Callable[[DueRow], _TaskParts]:
+    known: dict[
+        int, _TaskParts
+    ] = {}  # by id: hashing a task would hash all its sentences; the list keeps its tasks alive
 
-    def told(row: DueRow) -> _Told:
+    def parts_of(row: DueRow) -> _TaskParts:
         task = pm_list.task(row)
         found = known.get(id(task))
         if found is None:
             bring, cautions = (orjson.Fragment(orjson.dumps(texts)) for texts in (task.bring, task.cautions))
-            found = known[id(task)] = _Told(task.name, task.minutes, bring, cautions)
+            found = known[id(task)] = _TaskParts(task.name, task.minutes, bring, cautions)
         return found
 
-    return told
+    return parts_of
 
 
-def _stop(pm_list: PmList, stop: Stop, told: Sequence[_Told]) -> dict[str, object]:
+def _stop(pm_list: PmList, stop: Stop, tasks: Sequence[_TaskParts]) -> dict[str, object]:
     site = stop.site
     return {
         "site": site.site,
@@ -62,27 +64,27 @@ def _stop(pm_list: PmList, stop: Stop, told: Sequence[_Told]) -> dict[str, objec
         "longitude": site.longitude,
         "technician": site.technician,
         "today": stop.today,
-        "minutes": sum(task.minutes for task in told),
-        "items": [_item(row, task, stop.today) for row, task in zip(stop.rows, told, strict=True)],
-        "root_causes": [_root_cause(each) for each in pm_list.root_causes_at(stop)],
+        "minutes": sum(task.minutes for task in tasks),
+        "items": [_item(row, task, stop.today) for row, task in zip(stop.rows, tasks, strict=True)],
+        "root_causes": [_root_cause(root_cause) for root_cause in pm_list.root_causes_at(stop)],
     }
 
 
-def _root_cause(check: RootCauseCheck) -> dict[str, object]:
+def _root_cause(root_cause: RootCauseCheck) -> dict[str, object]:
     return {
-        "id": check.id,
-        "unit": check.unit,
-        "component_kind": check.component_kind,
-        "tier": check.tier,
-        "state": check.state,
-        "cause": check.cause,
-        "next_check": check.next_check,
-        "bring": check.bring,
-        "text": root_cause_text(check),
+        "id": root_cause.id,
+        "unit": root_cause.unit,
+        "component_kind": root_cause.component_kind,
+        "tier": root_cause.tier,
+        "state": root_cause.state,
+        "cause": root_cause.cause,
+        "next_check": root_cause.next_check,
+        "bring": root_cause.bring,
+        "text": root_cause_text(root_cause),
     }
 
 
-def _item(row: DueRow, told: _Told, today: date) -> dict[str, object]:
+def _item(row: DueRow, task: _TaskParts, today: date) -> dict[str, object]:
     overdue = days_overdue(row, today)
     return {
         "unit": row.unit,
@@ -90,7 +92,7 @@ def _item(row: DueRow, told: _Told, today: date) -> dict[str, object]:
         "maker": row.maker,
         "model": row.model,
         "task": row.task,
-        "task_name": told.name,
+        "task_name": task.name,
         "due_on": row.due_on,
         "days_overdue": overdue,
         "status": status(overdue),
@@ -98,7 +100,7 @@ def _item(row: DueRow, told: _Told, today: date) -> dict[str, object]:
         "why": row.why,
         "interval": row.interval,
         "last_done_on": row.last_done_on,
-        "minutes": told.minutes,
-        "bring": told.bring,
-        "cautions": told.cautions,
+        "minutes": task.minutes,
+        "bring": task.bring,
+        "cautions": task.cautions,
     }

@@ -1,4 +1,4 @@
-"""The PM list as one HTML page to print and take along; it also reads on a telephone."""
+"""The PM list as one HTML page, to print or to read on a phone."""
 
 from datetime import date
 from functools import cache
@@ -11,20 +11,20 @@ from service.domain.maintenance.pm_list import DueRow, PmList, Stop, days_overdu
 from service.rendering.pm_list.wording import (
     cautions,
     counts,
-    day_in_words,
-    days_in_words,
     duration,
     how_late,
     machine,
     number,
     root_cause_text,
+    weekday_and_date,
+    weekdays_and_dates,
 )
 
 
 def render(pm_list: PmList) -> bytes:
-    """Fill in `page.html`; nothing in it runs, and nothing is fetched from elsewhere."""
+    """Fill in `page.html`; it has no scripts and fetches nothing."""
     page = _template().render(
-        days=days_in_words(pm_list.stops),
+        days=weekdays_and_dates(pm_list.stops),
         counts=counts(pm_list),
         horizon_days=pm_list.horizon_days,
         stops=[_stop(pm_list, stop) for stop in pm_list.stops],
@@ -50,11 +50,11 @@ def _template() -> Template:
 def _stop(pm_list: PmList, stop: Stop) -> dict[str, Any]:
     return {
         "site": stop.site,
-        "today": day_in_words(stop.today),
+        "today": weekday_and_date(stop.today),
         "minutes": minutes(pm_list, stop.rows),
         "cautions": cautions(pm_list, stop),
         "items": [_item(pm_list, row, stop.today) for row in stop.rows],
-        "root_causes": [(each.unit, root_cause_text(each)) for each in pm_list.root_causes_at(stop)],
+        "root_causes": [(root_cause.unit, root_cause_text(root_cause)) for root_cause in pm_list.root_causes_at(stop)],
     }
 
 
@@ -64,7 +64,7 @@ def _item(pm_list: PmList, row: DueRow, today: date) -> dict[str, Any]:
         "row": row,
         "task": pm_list.task(row),
         "machine": machine(row),
-        "due": day_in_words(date.fromisoformat(row.due_on)),
+        "due": weekday_and_date(date.fromisoformat(row.due_on)),
         "late": how_late(overdue),
         "status": status(overdue),
     }

@@ -1,4 +1,4 @@
-"""The PM list for a terminal: aligned columns that keep to the width given."""
+"""The PM list for a terminal: aligned columns within the given width."""
 
 import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
@@ -9,12 +9,12 @@ from service.rendering.pm_list.wording import (
     brought,
     cautions,
     counts,
-    day_in_words,
-    days_in_words,
     duration,
     how_late,
     number,
     root_cause_text,
+    weekday_and_date,
+    weekdays_and_dates,
 )
 
 NARROWEST = 80
@@ -26,9 +26,9 @@ _JOINERS = "\u200c\u200d"  # they join letters and emoji, and show nothing thems
 
 
 def render(pm_list: PmList, *, width: int = 100) -> str:
-    """Lay the list out in lines of at most `width` columns (at least 80), grouped by stop.
+    """Format the list in lines of at most `width` columns (at least 80), grouped by stop.
 
-    The cautions are numbered and written out once, at the end; each stop says which of them it needs.
+    The cautions are numbered and written out once, at the end; each stop refers to them by number.
     """
     width = max(width, NARROWEST)
     numbers = _numbered(pm_list)
@@ -36,25 +36,27 @@ def render(pm_list: PmList, *, width: int = 100) -> str:
     for place, stop in enumerate(pm_list.stops, 1):
         lines += ["", *_stop(pm_list, stop, numbers, place=place, width=width)]
     if numbers:
-        lines += ["", "Take care"]
+        lines += ["", "Cautions"]
     for caution, at in numbers.items():
         lines += _hanging(f"({at})", caution, width)
     if pm_list.next:
-        lines += ["", "There are more stops than these."]
+        lines += ["", "There are more stops."]
     return "\n".join(lines) + "\n"
 
 
 def _numbered(pm_list: PmList) -> dict[str, int]:
-    said = dict.fromkeys(caution for stop in pm_list.stops for caution in cautions(pm_list, stop))
-    return {caution: at for at, caution in enumerate(said, 1)}
+    found = dict.fromkeys(caution for stop in pm_list.stops for caution in cautions(pm_list, stop))
+    return {caution: at for at, caution in enumerate(found, 1)}
 
 
 def _headline(pm_list: PmList) -> str:
     if not pm_list.stops:
-        return f"Nothing is due {_horizon(pm_list)}. Enjoy the quiet."
+        return f"Nothing is due {_horizon(pm_list)}."
     total = counts(pm_list)
     due = f"{total.overdue} overdue, {total.due_today} due today, {total.due_soon} due soon"
-    return f"PM list, {days_in_words(pm_list.stops)}: {number(total.stops, 'stop')}; {due}; {duration(total.minutes)}"
+    return (
+        f"PM list, {weekdays_and_dates(pm_list.stops)}: {number(total.stops, 'stop')}; {due}; {duration(total.minutes)}"
+    )
 
 
 def _horizon(pm_list: PmList) -> str:
@@ -64,7 +66,7 @@ def _horizon(pm_list: PmList) -> str:
 def _stop(pm_list: PmList, stop: Stop, numbers: Mapping[str, int], *, place: int, width: int) -> Iterator[str]:
     site = stop.site
     work = f"{number(len(stop.rows), 'item')}, {duration(minutes(pm_list, stop.rows))}"
-    yield from _hanging(f"{place}.", f"{site.site_name} ({site.site}), {day_in_words(stop.today)}: {work}", width)
+    yield from _hanging(f"{place}.", f"{site.site_name} ({site.site}), {weekday_and_date(stop.today)}: {work}", width)
     yield from _labelled("", ", ".join(filter(None, (site.customer_name, site.address, site.phone))), width)
     yield from _labelled("Who", site.technician or "", width)
     yield from _labelled("Access", site.access or "", width)
@@ -72,10 +74,10 @@ def _stop(pm_list: PmList, stop: Stop, numbers: Mapping[str, int], *, place: int
     for row in stop.rows:
         yield from _item(pm_list, row, stop, width)
     yield from _labelled("Bring", ", ".join(brought(pm_list, stop)), width)
-    for each in pm_list.root_causes_at(stop):
-        yield from _labelled("Check", f"{each.unit}: {root_cause_text(each)}", width)
+    for root_cause in pm_list.root_causes_at(stop):
+        yield from _labelled("Check", f"{root_cause.unit}: {root_cause_text(root_cause)}", width)
     needed = sorted(numbers[caution] for caution in cautions(pm_list, stop))
-    yield from _labelled("Care", ", ".join(f"({at})" for at in needed), width)
+    yield from _labelled("Caution", ", ".join(f"({at})" for at in needed), width)
 
 
 def _item(pm_list: PmList, row: DueRow, stop: Stop, width: int) -> Iterator[str]:
@@ -134,9 +136,9 @@ def _pieces(word: str, room: int) -> Iterator[str]:
 
 
 def _printable(word: str) -> str:
-    """Show what would steer the terminal, or turn the line around, as U+FFFD."""
-    steers = {c for c in word if unicodedata.category(c) in ("Cc", "Cf", "Cs") and c not in _JOINERS}
-    return "".join("\N{REPLACEMENT CHARACTER}" if c in steers else c for c in word) if steers else word
+    """Show control characters and direction overrides as U+FFFD."""
+    controls = {c for c in word if unicodedata.category(c) in ("Cc", "Cf", "Cs") and c not in _JOINERS}
+    return "".join("\N{REPLACEMENT CHARACTER}" if c in controls else c for c in word) if controls else word
 
 
 def _cells(text: str) -> int:

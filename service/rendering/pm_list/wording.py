@@ -1,9 +1,10 @@
-"""The figures and the wording that every rendering of the PM list shares."""
+"""The figures and texts that every form of the PM list shares."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
+from service.domain.maintenance.calendar_days import WEEKDAYS
 from service.domain.maintenance.pm_list import DueRow, PmList, Stop, days_overdue, minutes, status
 from service.domain.root_causes.life_cycle import RootCauseCheck
 
@@ -12,7 +13,7 @@ UNEXPLAINED = "unexplained"
 
 @dataclass(frozen=True, slots=True)
 class Counts:
-    """How much a PM list holds: items by status, stops, and working time [min] without travel."""
+    """The size of a PM list: items by status, stops, and working time [min] without travel."""
 
     overdue: int
     due_today: int
@@ -23,18 +24,18 @@ class Counts:
 
 def counts(pm_list: PmList) -> Counts:
     """Count the items of this list; of a paged list, those of the page."""
-    words = [status(days_overdue(row, stop.today)) for stop in pm_list.stops for row in stop.rows]
+    found = [status(days_overdue(row, stop.today)) for stop in pm_list.stops for row in stop.rows]
     return Counts(
-        overdue=words.count("overdue"),
-        due_today=words.count("due_today"),
-        due_soon=words.count("due_soon"),
+        overdue=found.count("overdue"),
+        due_today=found.count("due_today"),
+        due_soon=found.count("due_soon"),
         stops=len(pm_list.stops),
         minutes=sum(minutes(pm_list, stop.rows) for stop in pm_list.stops),
     )
 
 
 def how_late(overdue: int) -> str:
-    """Say so many days overdue in words.
+    """The days overdue as text.
 
     >>> [how_late(days) for days in (12, 1, 0, -1, -5)]
     ['12 days overdue', '1 day overdue', 'due today', 'due tomorrow', 'due in 5 days']
@@ -46,17 +47,17 @@ def how_late(overdue: int) -> str:
     return "due tomorrow" if overdue == -1 else f"due in {-overdue} days"
 
 
-def number(amount: int, noun: str) -> str:
-    """Put the noun into the number its amount asks for.
+def number(amount: int, thing: str) -> str:
+    """An amount with its thing, singular or plural.
 
     >>> number(1, "stop"), number(12, "stop")
     ('1 stop', '12 stops')
     """
-    return f"{amount} {noun}" if amount == 1 else f"{amount} {noun}s"
+    return f"{amount} {thing}" if amount == 1 else f"{amount} {thing}s"
 
 
 def duration(whole: int) -> str:
-    """Say working time [min] in hours and minutes.
+    """Working time [min] in hours and minutes.
 
     >>> duration(45), duration(120), duration(680)
     ('45 min', '2 h', '11 h 20 min')
@@ -67,19 +68,19 @@ def duration(whole: int) -> str:
     return f"{hours} h {rest} min" if rest else f"{hours} h"
 
 
-def day_in_words(day: date) -> str:
-    """Write a date so that nobody takes the month for the day.
+def weekday_and_date(day: date) -> str:
+    """A date (ISO 8601) with its weekday.
 
-    >>> day_in_words(date(2026, 6, 9))
-    'Tue 9 Jun 2026'
+    >>> weekday_and_date(date(2026, 6, 9))
+    'Tue 2026-06-09'
     """
-    return f"{day:%a} {day.day} {day:%b %Y}"
+    return f"{WEEKDAYS[day.weekday()][:3]} {day.isoformat()}"
 
 
-def days_in_words(stops: Iterable[Stop]) -> str:
-    """Say the sites' today; sites far apart may not share it."""
+def weekdays_and_dates(stops: Iterable[Stop]) -> str:
+    """The sites' today; sites far apart may not share it."""
     days = sorted({stop.today for stop in stops})
-    return " and ".join(day_in_words(day) for day in days)
+    return " and ".join(weekday_and_date(day) for day in days)
 
 
 def machine(row: DueRow) -> str:
@@ -87,24 +88,24 @@ def machine(row: DueRow) -> str:
     return " ".join(part for part in (row.maker, row.model) if part)
 
 
-def root_cause_text(check: RootCauseCheck) -> str:
+def root_cause_text(root_cause: RootCauseCheck) -> str:
     """What keeps failing, the most probable cause, what to check and what to bring.
 
     >>> check = RootCauseCheck(1, "GU-7", "pump", "probable", "open", "bath_low", "Mark the level.", ("marker",))
     >>> root_cause_text(check)
     'pump keeps failing; probable cause: bath low. Mark the level. Bring marker.'
     """
-    kind, cause = (word.replace("_", " ") for word in (check.component_kind, check.cause))
-    named = "no cause known yet" if check.cause == UNEXPLAINED else f"probable cause: {cause}"
-    bring = f" Bring {', '.join(check.bring)}." if check.bring else ""
-    return f"{kind} keeps failing; {named}. {check.next_check}{bring}"
+    kind, cause = (code.replace("_", " ") for code in (root_cause.component_kind, root_cause.cause))
+    named = "no cause known yet" if root_cause.cause == UNEXPLAINED else f"probable cause: {cause}"
+    bring = f" Bring {', '.join(root_cause.bring)}." if root_cause.bring else ""
+    return f"{kind} keeps failing; {named}. {root_cause.next_check}{bring}"
 
 
 def brought(pm_list: PmList, stop: Stop) -> tuple[str, ...]:
-    """What to carry in at this stop, each thing once, in the order in which it is needed."""
+    """What to bring to this stop, each thing once, in the order of need."""
     return tuple(dict.fromkeys(thing for row in stop.rows for thing in pm_list.task(row).bring))
 
 
 def cautions(pm_list: PmList, stop: Stop) -> tuple[str, ...]:
-    """What can hurt at this stop, each sentence once."""
+    """The cautions of this stop, each once."""
     return tuple(dict.fromkeys(caution for row in stop.rows for caution in pm_list.task(row).cautions))

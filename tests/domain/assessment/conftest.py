@@ -1,4 +1,4 @@
-"""Visits in one line a reading, and what the assessment says of them.
+"""Visits written as one line for each reading, and their assessment.
 
 "bath_temperature 80 degF @20" is read as left, 20 minutes after the arrival; "[pump-1]" names component or tap,
 "~20 degC" the sample's temperature, "found" an as-found reading.
@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from service.domain.assessment.assess import assess
-from service.domain.assessment.statement import Assessment, Statement
+from service.domain.assessment.finding import Assessment, Finding
 from service.domain.record.fleet import Unit
 from service.domain.record.structure import build
 from service.domain.record.visits import Visit
@@ -28,15 +28,15 @@ ARRIVED = datetime(2026, 6, 9, 19, 5, tzinfo=UTC)
 
 def reading(line: str) -> dict[str, Any]:
     """The body of a reading from its line."""
-    told = LINE.fullmatch(line)
-    assert told, line
-    body = {"quantity": told["quantity"], "value": told["value"], "when": "as_found" if told["found"] else "as_left"}
-    if told["place"]:
-        body["tap" if told["quantity"] == "beer_temperature_at_tap" else "component"] = told["place"]
-    if told["sample"]:
-        body["sample_temperature"] = told["sample"]
-    if told["at"]:
-        hours, minutes = divmod(int(told["at"]) + 5, 60)
+    found = LINE.fullmatch(line)
+    assert found, line
+    body = {"quantity": found["quantity"], "value": found["value"], "when": "as_found" if found["found"] else "as_left"}
+    if found["place"]:
+        body["tap" if found["quantity"] == "beer_temperature_at_tap" else "component"] = found["place"]
+    if found["sample"]:
+        body["sample_temperature"] = found["sample"]
+    if found["at"]:
+        hours, minutes = divmod(int(found["at"]) + 5, 60)
         body["at"] = f"2026-06-09T{19 + hours}:{minutes:02}:00Z"
     return body
 
@@ -57,7 +57,7 @@ def visit(*readings: str, **more: Any) -> Visit:
 
 @pytest.fixture(scope="session")
 def assessed() -> Callable[..., Assessment]:
-    """Assesses a visit: lines of readings, `known` of the unit, `system`, and whatever else the visit says."""
+    """Assesses a visit: lines of readings, `known` of the unit, `system`, and other fields of the visit."""
 
     def do(*readings: str, known: dict[str, Any] | None = None, system: str = "us", **more: Any) -> Assessment:
         return assess(visit(*readings, **more), unit(**known or {}), system)
@@ -66,10 +66,10 @@ def assessed() -> Callable[..., Assessment]:
 
 
 @pytest.fixture(scope="session")
-def said(assessed: Callable[..., Assessment]) -> Callable[..., dict[str, Statement]]:
-    """What an assessment says, by code."""
+def findings(assessed: Callable[..., Assessment]) -> Callable[..., dict[str, Finding]]:
+    """The findings of a visit, by code."""
 
-    def do(*readings: str, **more: Any) -> dict[str, Statement]:
-        return {statement.code: statement for statement in assessed(*readings, **more).statements}
+    def do(*readings: str, **more: Any) -> dict[str, Finding]:
+        return {finding.code: finding for finding in assessed(*readings, **more).findings}
 
     return do

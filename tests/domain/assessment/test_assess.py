@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.domain.assessment.assess import assess
-from service.domain.assessment.statement import SEVERITIES
+from service.domain.assessment.finding import SEVERITIES
 from service.domain.quantities import Quantity, parse_quantity
 from service.domain.record.fleet import (
     COMPONENT_KINDS,
@@ -27,7 +27,7 @@ from service.domain.record.fleet import (
     Trunk,
     Unit,
 )
-from service.domain.record.readings import BY_WORD, limit_of
+from service.domain.record.readings import BY_QUANTITY, limit_of
 from service.domain.record.visits import (
     CONDITIONS,
     OBSERVATIONS,
@@ -38,68 +38,68 @@ from service.domain.record.visits import (
     Visit,
     Void,
 )
-from service.schemas.assessments import shown_assessment
+from service.schemas.assessments import assessment_to_json
 
 PARTS = ("one", "two", "three")
 
 
-def test_the_gravest_comes_first(assessed):
+def test_the_most_urgent_comes_first(assessed):
     readings = ("supply_voltage 208 V", "glycol_ph 9 pH", "bath_level 82 %", "cooler_temperature 45 degF")
-    told = assessed(*readings, known={"supply": {"voltage": "115 V"}}).statements
+    found = assessed(*readings, known={"supply": {"voltage": "115 V"}}).findings
 
-    assert [statement.severity for statement in told] == ["stop", "act", "note", "fine"]
-
-
-def test_an_empty_visit_says_nothing_and_asks_for_two_readings(assessed):
-    told = assessed()
-
-    assert told.statements == ()
-    assert len(told.would_say_more) == 2
-    assert {more.of for more in told.would_say_more} == {"visit"}
+    assert [finding.severity for finding in found] == ["stop", "act", "note", "fine"]
 
 
-def test_sentences_and_figures_speak_the_readers_units(assessed):
+def test_an_empty_visit_gives_no_finding_and_asks_for_two_readings(assessed):
+    found = assessed()
+
+    assert found.findings == ()
+    assert len(found.would_help) == 2
+    assert {more.of for more in found.would_help} == {"visit"}
+
+
+def test_sentences_and_figures_are_in_the_readers_units(assessed):
     shown = {system: assessed("bath_temperature 8.5 degC", system=system) for system in ("us", "si")}
 
-    assert "47.3 °F" in shown["us"].statements[0].sentence
-    assert "8.5 °C" in shown["si"].statements[0].sentence
+    assert "47.3 °F" in shown["us"].findings[0].sentence
+    assert "8.5 °C" in shown["si"].findings[0].sentence
     for system, unit in (("us", "degF"), ("si", "degC")):
-        figures = shown_assessment(shown[system], system)["statements"][0]["figures"]
+        figures = assessment_to_json(shown[system], system)["findings"][0]["figures"]
         assert {figure["unit"] for figure in figures.values()} == {unit}
 
 
 def test_a_reading_beyond_a_formula_becomes_a_note_that_names_it(assessed):
-    (told,) = assessed("glycol_strength 20 Brix ~40 degF").statements
+    (found,) = assessed("glycol_strength 20 Brix ~40 degF").findings
 
-    assert (told.code, told.severity) == ("not_reckoned", "note")
-    assert told.sentence.startswith("Sample temperature: 40 °F lies outside 50 °F to 86 °F")
+    assert (found.code, found.severity) == ("not_calculated", "note")
+    assert found.sentence.startswith("Sample temperature: 40 °F is outside 50 °F to 86 °F")
 
 
-def test_a_gauge_reading_beyond_the_curve_leaves_the_other_rules_alone(said):
-    told = said(
+def test_a_gauge_reading_beyond_the_curve_leaves_the_other_rules_alone(findings):
+    found = findings(
         "suction_pressure 900 psi", "bath_temperature 30 degF", known={"refrigeration": {"refrigerant": "R-134a"}}
     )
 
-    assert {"not_reckoned", "bath_in_band"} <= set(told)
+    assert {"not_calculated", "bath_in_band"} <= set(found)
 
 
-def test_one_absurd_switch_does_not_silence_the_next(said):
+def test_one_absurd_switch_does_not_silence_the_next(findings):
     pumps = [{"code": code, "kind": "pump"} for code in ("pump-1", "pump-2")]
     switches = [
         {"code": "switch-1", "kind": "power_switch", "feeds": ["pump-1"], "rated_current": "400 A", "rating": "motor"},
         {"code": "switch-2", "kind": "power_switch", "feeds": ["pump-2"], "rated_current": "10 A", "rating": "motor"},
     ]
-    told = said("current[pump-1] 5 A", "current[pump-2] 11 A", known={"components": [*switches, *pumps]})
+    found = findings("current[pump-1] 5 A", "current[pump-2] 11 A", known={"components": [*switches, *pumps]})
 
-    assert {"not_reckoned", "switch_over_rating"} <= set(told)
+    assert {"not_calculated", "switch_over_rating"} <= set(found)
 
 
-def test_a_voided_visit_concludes_nothing():
+def test_a_voided_visit_has_no_conclusion():
     visit = _visit(())
     void = Void(reason="wrong unit", by="rhea", at=visit.arrived_at)
 
-    (told,) = assess(replace(visit, void=void), _unit_of({}), "us").statements
-    assert told.code == "visit_voided"
+    (found,) = assess(replace(visit, void=void), _unit_of({}), "us").findings
+    assert found.code == "visit_voided"
 
 
 @pytest.mark.parametrize(
@@ -110,7 +110,7 @@ def test_a_voided_visit_concludes_nothing():
         ("warm_pour", None, "bath_temperature"),
     ],
 )
-def test_what_would_say_more_follows_the_complaint(assessed, symptom, condition, expected):
+def test_what_would_help_follows_the_complaint(assessed, symptom, condition, expected):
     known = {
         "supply": {"voltage": "115 V"},
         "components": [{"code": "contactor-1", "kind": "contactor", "rated_current": "20 A"}],
@@ -120,7 +120,7 @@ def test_what_would_say_more_follows_the_complaint(assessed, symptom, condition,
         burnt = {"component": "contactor-1", "reason": "failed", "condition": condition, "evidence": "seen"}
         more["replacements"] = [burnt]
 
-    assert expected in [each.name.partition(".")[0] for each in assessed(known=known, **more).would_say_more]
+    assert expected in [each.name.partition(".")[0] for each in assessed(known=known, **more).would_help]
 
 
 def test_no_gauge_is_asked_for_where_there_is_no_port_worth_it(assessed):
@@ -134,28 +134,28 @@ def test_no_gauge_is_asked_for_where_there_is_no_port_worth_it(assessed):
         "beer_temperature_at_tap[1] 37 degF", "supply_voltage 115 V", "glycol_ph 9 pH", "bath_level 90 %",
         "condenser_air_in_temperature 80 degF", "condenser_air_out_temperature 105 degF",
     )  # fmt: skip
-    asked = assessed(*read, known={"refrigeration": sealed}).would_say_more
+    asked = assessed(*read, known={"refrigeration": sealed}).would_help
 
     assert not any("pressure" in more.name or "line_temperature" in more.name for more in asked)
 
 
 def test_a_fact_that_is_missing_on_the_record_is_asked_for_there(assessed):
     known = {"components": [{"code": "pump-1", "kind": "pump"}]}
-    asked = assessed("current[pump-1] 7 A", known=known, complaint={"symptom": "noisy"}).would_say_more
+    asked = assessed("current[pump-1] 7 A", known=known, complaint={"symptom": "noisy"}).would_help
 
     assert (asked[0].name, asked[0].of) == ("components.rated_current", "unit")
-    assert asked[0].why.startswith("The nameplate currents of the unit's components would tell whether any motor")
+    assert asked[0].why.startswith("The nameplate currents of the unit's components would show whether any motor")
 
 
 # Random visits of valid readings
 
 
-def _quantity(word: str) -> st.SearchStrategy[Quantity]:
+def _quantity(name: str) -> st.SearchStrategy[Quantity]:
     def between(dimension: str) -> st.SearchStrategy[Quantity]:
-        limit = limit_of(word, dimension)
+        limit = limit_of(name, dimension)
         return st.floats(limit.low.value, limit.high.value).map(lambda value: Quantity(value, dimension, ""))
 
-    return st.sampled_from(BY_WORD[word].dimensions).flatmap(between)
+    return st.sampled_from(BY_QUANTITY[name].dimensions).flatmap(between)
 
 
 def _si(dimension: str, low: float, high: float) -> st.SearchStrategy[Quantity | None]:
@@ -163,16 +163,16 @@ def _si(dimension: str, low: float, high: float) -> st.SearchStrategy[Quantity |
 
 
 TEMPERATURE = st.floats(233.15, 373.15).map(lambda value: Quantity(value, "temperature", ""))
-READING = st.sampled_from(sorted(BY_WORD)).flatmap(
-    lambda word: st.builds(
+READING = st.sampled_from(sorted(BY_QUANTITY)).flatmap(
+    lambda name: st.builds(
         Reading,
-        quantity=st.just(word),
-        value=_quantity(word),
+        quantity=st.just(name),
+        value=_quantity(name),
         when=st.sampled_from(("as_found", "as_left")),
         at=st.none() | st.integers(0, 7200).map(lambda s: datetime.fromtimestamp(1781031900 + s, UTC)),
-        component=st.sampled_from(PARTS) if BY_WORD[word].of_component else st.none(),
-        tap=st.sampled_from(("1", "2")) if BY_WORD[word].at_tap else st.none(),
-        sample_temperature=st.none() | TEMPERATURE if BY_WORD[word].of_sample else st.none(),
+        component=st.sampled_from(PARTS) if BY_QUANTITY[name].of_component else st.none(),
+        tap=st.sampled_from(("1", "2")) if BY_QUANTITY[name].at_tap else st.none(),
+        sample_temperature=st.none() | TEMPERATURE if BY_QUANTITY[name].of_sample else st.none(),
     )
 )
 COMPONENTS = st.tuples(
@@ -260,19 +260,19 @@ def _visit(readings, **more) -> Visit:
     outcome=st.none() | st.sampled_from(OUTCOMES),
     system=st.sampled_from(("us", "si")),
 )
-def test_no_visit_of_valid_readings_makes_it_fall_or_say_nan(readings, known, seen, condition, outcome, system):
+def test_no_visit_of_valid_readings_makes_it_fail_or_print_nan(readings, known, seen, condition, outcome, system):
     replaced = Replacement(component="one", reason="failed", condition=condition, evidence="seen")
     visit = _visit(
         readings, observations=tuple(Observation(code=code) for code in seen), replacements=(replaced,), outcome=outcome
     )
 
     assessment = assess(visit, _unit_of(known), system)
-    text = json.dumps(shown_assessment(assessment, system), allow_nan=False)
+    text = json.dumps(assessment_to_json(assessment, system), allow_nan=False)
 
     assert re.search(r"\b(nan|inf)\b", text.lower()) is None
-    assert len(assessment.would_say_more) <= 2
-    order = [SEVERITIES.index(statement.severity) for statement in assessment.statements]
+    assert len(assessment.would_help) <= 2
+    order = [SEVERITIES.index(finding.severity) for finding in assessment.findings]
     assert order == sorted(order)
-    for statement in assessment.statements:
-        assert statement.severity in ("note", "fine") or (statement.advice and statement.caution)
-        assert all(math.isfinite(figure.value) for figure in statement.figures.values() if isinstance(figure, Quantity))
+    for finding in assessment.findings:
+        assert finding.severity in ("note", "fine") or (finding.advice and finding.caution)
+        assert all(math.isfinite(figure.value) for figure in finding.figures.values() if isinstance(figure, Quantity))

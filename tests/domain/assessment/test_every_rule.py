@@ -1,11 +1,11 @@
-"""Every code of every rule: a visit that makes it speak, and the form that every rule has."""
+"""Every code of every rule: a visit that gives it, and the form that every rule has."""
 
 import re
 
 import pytest
 
 from service.domain.assessment.assess import RULES
-from service.domain.assessment.statement import SEVERITIES
+from service.domain.assessment.finding import SEVERITIES
 
 BATH = {"volume": "38 L", "glycol": "propylene", "target_strength": "35 mass%", "set_point": "28 degF"}
 R134A = {"refrigerant": "R-134a", "clean_split": "25 deltaF"}
@@ -46,8 +46,8 @@ WORKED = {"replacements": [{"component": "pump-1", "reason": "failed", "conditio
 BRIX = "glycol_strength {} Brix ~20 degC"
 SUCTION, DISCHARGE = "suction_pressure 18.43 psi", "discharge_pressure {} psi"
 
-# code, severity, readings, what is known of the unit, what else the visit says
-SPEAKING = [
+# code, severity, readings, what is known of the unit, other fields of the visit
+GIVING = [
     (
         "flammable_and_ignition",
         "stop",
@@ -210,53 +210,53 @@ SPEAKING = [
 ]
 
 
-@pytest.mark.parametrize(("code", "severity", "readings", "known", "more"), SPEAKING)
-def test_a_visit_makes_the_rule_speak(assessed, code, severity, readings, known, more):
-    spoken = {told.code: told for told in assessed(*readings, known=known, **more).statements}
+@pytest.mark.parametrize(("code", "severity", "readings", "known", "more"), GIVING)
+def test_a_visit_gives_the_finding(assessed, code, severity, readings, known, more):
+    given = {found.code: found for found in assessed(*readings, known=known, **more).findings}
 
-    assert code in spoken, sorted(spoken)
-    assert spoken[code].severity == severity
-    assert spoken[code].sentence.endswith(".")
-    assert "nan" not in spoken[code].sentence.lower()
-
-
-@pytest.mark.parametrize(("code", "severity", "readings", "known", "more"), [case for case in SPEAKING if case[2]])
-def test_without_its_readings_the_rule_says_nothing(said, code, severity, readings, known, more):
-    assert code not in said(known=known, **more)
+    assert code in given, sorted(given)
+    assert given[code].severity == severity
+    assert given[code].sentence.endswith(".")
+    assert "nan" not in given[code].sentence.lower()
 
 
-@pytest.mark.parametrize(("code", "severity", "readings", "known", "more"), SPEAKING)
+@pytest.mark.parametrize(("code", "severity", "readings", "known", "more"), [case for case in GIVING if case[2]])
+def test_without_its_readings_the_rule_gives_no_finding(findings, code, severity, readings, known, more):
+    assert code not in findings(known=known, **more)
+
+
+@pytest.mark.parametrize(("code", "severity", "readings", "known", "more"), GIVING)
 def test_what_has_to_be_done_comes_with_advice_and_caution(assessed, code, severity, readings, known, more):
-    for told in assessed(*readings, known=known, **more).statements:
-        if told.severity in ("act", "stop"):
-            assert told.advice
-            assert told.caution
-        assert told.source
+    for found in assessed(*readings, known=known, **more).findings:
+        if found.severity in ("act", "stop"):
+            assert found.advice
+            assert found.caution
+        assert found.source
 
 
 def test_every_code_of_every_rule_is_among_those_visits():
     codes = {code for rule in RULES for code in rule.codes}
 
-    assert codes == {case[0] for case in SPEAKING}
+    assert codes == {case[0] for case in GIVING}
 
 
-# The list of the issue: ethylene glycol, a flammable refrigerant and what lights it, voltage far off, a switch over its
+# Danger to people: ethylene glycol, a flammable refrigerant with an ignition source, voltage far off, a switch over its
 # rating.
-def test_only_what_is_dangerous_says_stop():
-    stopping = {code for code, severity, *_ in SPEAKING if severity == "stop"}
+def test_only_danger_is_a_stop():
+    stopping = {code for code, severity, *_ in GIVING if severity == "stop"}
 
     assert stopping == {"ethylene_glycol", "flammable_and_ignition", "voltage_far_off", "switch_over_rating"}
 
 
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.codes[0])
-def test_a_rule_has_codes_source_caution_and_what_it_tells(rule):
+def test_a_rule_has_codes_source_caution_and_what_it_shows(rule):
     assert rule.codes
     assert all(re.fullmatch(r"[a-z][a-z0-9_]*", code) for code in rule.codes)
     assert len(rule.source) > 8
     assert rule.caution.endswith(".")
-    assert rule.tells
+    assert rule.shows
     assert rule.judge.__module__.startswith("service.domain.assessment.")
 
 
-def test_severities_go_from_the_gravest_to_the_least():
+def test_severities_go_from_the_most_urgent_to_the_least():
     assert SEVERITIES == ("stop", "act", "note", "fine")

@@ -1,4 +1,4 @@
-"""What the glycol's strength says, against published freezing points and the trade's own mixing rule."""
+"""Findings on the glycol's strength, against published freezing points and the trade's own mixing rule."""
 
 import pytest
 
@@ -11,114 +11,116 @@ def celsius(figure):
 
 
 # A glycol chiller maker's article, 2019: 26.5 Brix is 35 % propylene glycol (35 vol % are 35.8 mass %).
-def test_the_published_mixture_reads_as_in_order(said):
-    told = said(BRIX.format(26.5))["glycol_strength_good"]
+def test_the_published_mixture_is_good(findings):
+    found = findings(BRIX.format(26.5))["glycol_strength_good"]
 
-    assert told.figures["strength"].value == pytest.approx(0.358, abs=0.015)
-    assert celsius(told.figures["freezing_point"]) == pytest.approx(-16.8, abs=1.5)
+    assert found.figures["strength"].value == pytest.approx(0.358, abs=0.015)
+    assert celsius(found.figures["freezing_point"]) == pytest.approx(-16.8, abs=1.5)
 
 
 # ASHRAE Fundamentals 2001: 20 mass % of propylene glycol freeze at -7.1 °C, 30 mass % at -12.7 °C; tolerance 0.5 K.
 @pytest.mark.parametrize(
     ("strength", "freezes", "code"), [(20, -7.1, "glycol_weak"), (30, -12.7, "glycol_strength_good")]
 )
-def test_the_freezing_point_is_that_of_the_table(said, strength, freezes, code):
-    told = said(f"glycol_strength {strength} mass%")[code]
+def test_the_freezing_point_is_that_of_the_table(findings, strength, freezes, code):
+    found = findings(f"glycol_strength {strength} mass%")[code]
 
-    assert celsius(told.figures["freezing_point"]) == pytest.approx(freezes, abs=0.5)
+    assert celsius(found.figures["freezing_point"]) == pytest.approx(freezes, abs=0.5)
 
 
 @pytest.mark.parametrize(
     ("strength", "spoken"),
     [(24.9, "glycol_weak"), (25, "glycol_strength_good"), (50, "glycol_strength_good"), (50.1, "glycol_strong")],
 )
-def test_weak_is_under_25_and_strong_over_50_percent(said, strength, spoken):
-    assert spoken in said(f"glycol_strength {strength} mass%")
+def test_weak_is_under_25_and_strong_over_50_percent(findings, strength, spoken):
+    assert spoken in findings(f"glycol_strength {strength} mass%")
 
 
 # The trade's V = V_system (c_t - c) / (1 - c), which takes all densities as equal.
-def test_a_full_bath_is_drained_before_concentrate_goes_in(said):
-    told = said("glycol_strength 25 mass%", known={"bath": BATH})["glycol_off_target"]
+def test_a_full_bath_is_drained_before_concentrate_goes_in(findings):
+    found = findings("glycol_strength 25 mass%", known={"bath": BATH})["glycol_off_target"]
 
     by_rule = 38.0 * (0.35 - 0.25) / (1.0 - 0.25)
-    assert told.figures["pour_in"].value * 1000 == pytest.approx(by_rule, rel=0.05)
-    assert told.figures["drain"].value * 1000 == pytest.approx(by_rule, rel=0.1)
-    assert told.advice.startswith("Drain 1.2")
+    assert found.figures["pour_in"].value * 1000 == pytest.approx(by_rule, rel=0.05)
+    assert found.figures["drain"].value * 1000 == pytest.approx(by_rule, rel=0.1)
+    assert found.advice.startswith("Drain 1.2")
 
 
-def test_a_bath_with_room_is_not_drained(said):
-    told = said("glycol_strength 25 mass%", "bath_level 80 %", known={"bath": BATH})["glycol_off_target"]
+def test_a_bath_with_room_is_not_drained(findings):
+    found = findings("glycol_strength 25 mass%", "bath_level 80 %", known={"bath": BATH})["glycol_off_target"]
 
-    assert told.figures["drain"].value == 0.0
-    assert "nothing has to be drained" in told.advice
-
-
-def test_strong_glycol_is_diluted_with_water(said):
-    told = said("glycol_strength 55 mass%", known={"bath": BATH})["glycol_strong"]
-
-    assert "distilled water" in told.advice
-    assert told.figures["pour_in"].value > 0.0
+    assert found.figures["drain"].value == 0.0
+    assert "no draining is needed" in found.advice
 
 
-def test_the_loop_counts_to_the_volume(said):
+def test_strong_glycol_is_diluted_with_water(findings):
+    found = findings("glycol_strength 55 mass%", known={"bath": BATH})["glycol_strong"]
+
+    assert "distilled water" in found.advice
+    assert found.figures["pour_in"].value > 0.0
+
+
+def test_the_loop_counts_to_the_volume(findings):
     loop = {
         "trunks": [{"code": "bar", "glycol_bore": "0.5 in", "runs": [{"surroundings": "indoor", "length": "100 m"}]}]
     }
     bare, with_loop = (
-        said("glycol_strength 25 mass%", known={"bath": BATH, **trunks})["glycol_off_target"].figures["pour_in"].value
+        findings("glycol_strength 25 mass%", known={"bath": BATH, **trunks})["glycol_off_target"]
+        .figures["pour_in"]
+        .value
         for trunks in ({}, loop)
     )
 
     assert with_loop / bare == pytest.approx((38.0 + 25.3) / 38.0, rel=1e-3)  # two tubes of 0.5 in hold 0.253 L a metre
 
 
-def test_without_the_volume_no_amounts_are_told(said):
-    told = said("glycol_strength 20 mass%", known={"bath": {"target_strength": "35 mass%"}})["glycol_weak"]
+def test_without_the_volume_no_amounts_are_given(findings):
+    found = findings("glycol_strength 20 mass%", known={"bath": {"target_strength": "35 mass%"}})["glycol_weak"]
 
-    assert "drain" not in told.figures
-    assert "35 % by mass" in told.advice
-
-
-def test_without_a_target_the_usual_one_is_named_and_no_amounts(said):
-    told = said("glycol_strength 20 mass%", known={"bath": {"volume": "38 L"}})["glycol_weak"]
-
-    assert "pour_in" not in told.figures
-    assert "33 to 36 %" in told.advice
+    assert "drain" not in found.figures
+    assert "35 % by mass" in found.advice
 
 
-def test_ethylene_glycol_is_told_first_and_its_strength_not_at_all(assessed):
-    told = assessed(BRIX.format(15), "bath_temperature 47 degF", known={"bath": {"glycol": "ethylene"}}).statements
+def test_without_a_target_the_usual_one_is_named_and_no_amounts(findings):
+    found = findings("glycol_strength 20 mass%", known={"bath": {"volume": "38 L"}})["glycol_weak"]
 
-    assert told[0].code == "ethylene_glycol"
-    assert not any(statement.code.startswith("glycol_") for statement in told)
-
-
-def test_the_strength_as_left_counts_once_it_is_there(said):
-    told = said("glycol_strength 15 Brix ~20 degC found", BRIX.format(25))
-
-    assert "glycol_weak" not in told
-    assert "as left" in told["glycol_strength_good"].sentence
+    assert "pour_in" not in found.figures
+    assert "33 to 36 %" in found.advice
 
 
-def test_glycol_that_was_changed_since_is_only_to_be_read_again(said):
+def test_ethylene_glycol_comes_first_and_its_strength_not_at_all(assessed):
+    found = assessed(BRIX.format(15), "bath_temperature 47 degF", known={"bath": {"glycol": "ethylene"}}).findings
+
+    assert found[0].code == "ethylene_glycol"
+    assert not any(finding.code.startswith("glycol_") for finding in found)
+
+
+def test_the_strength_as_left_counts_once_it_is_there(findings):
+    found = findings("glycol_strength 15 Brix ~20 degC found", BRIX.format(25))
+
+    assert "glycol_weak" not in found
+    assert "as left" in found["glycol_strength_good"].sentence
+
+
+def test_glycol_that_was_changed_since_is_only_to_be_read_again(findings):
     changed = [{"task": "glycol_change", "result": "done"}]
-    told = said("glycol_strength 15 Brix ~20 degC found", tasks=changed)["glycol_weak"]
+    found = findings("glycol_strength 15 Brix ~20 degC found", tasks=changed)["glycol_weak"]
 
-    assert (told.severity, "again" in told.advice) == ("note", True)
-
-
-# Reckoned uncompensated drift: a 35 mass % sample reads 26.6 Brix at 10 °C, 25.4 at 20 °C.
-def test_a_cold_sample_on_a_plain_refractometer_is_weaker_than_it_reads(said):
-    told = said("glycol_strength 26.6 Brix ~10 degC")["brix_compensation"]
-
-    assert told.figures["strength_if_uncompensated"].value == pytest.approx(0.35, abs=0.005)
+    assert (found.severity, "again" in found.advice) == ("note", True)
 
 
-def test_concentrate_in_the_bath_is_too_strong_and_nothing_breaks(said):
-    assert said("glycol_strength 95 mass%", known={"bath": BATH})["glycol_strong"].severity == "act"
+# Calculated uncompensated drift: a 35 mass % sample reads 26.6 Brix at 10 °C, 25.4 at 20 °C.
+def test_a_cold_sample_on_a_plain_refractometer_is_weaker_than_it_reads(findings):
+    found = findings("glycol_strength 26.6 Brix ~10 degC")["brix_compensation"]
+
+    assert found.figures["strength_if_uncompensated"].value == pytest.approx(0.35, abs=0.005)
+
+
+def test_concentrate_in_the_bath_is_too_strong_and_nothing_breaks(findings):
+    assert findings("glycol_strength 95 mass%", known={"bath": BATH})["glycol_strong"].severity == "act"
 
 
 # Two articles on glycol: inhibited propylene glycol under pH 8.0 is to be tested, adjusted or replaced.
 @pytest.mark.parametrize(("ph", "code"), [("7.9", "glycol_ph_low"), ("8.0", "glycol_ph_good")])
-def test_a_ph_under_eight_is_low(said, ph, code):
-    assert code in said(f"glycol_ph {ph} pH")
+def test_a_ph_under_eight_is_low(findings, ph, code):
+    assert code in findings(f"glycol_ph {ph} pH")

@@ -8,8 +8,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from service.domain.bench.calculations import CALCULATIONS
-from service.domain.bench.evaluation import reckon
-from service.domain.bench.fields import asked_of, required_of
+from service.domain.bench.evaluation import calculate
+from service.domain.bench.fields import inputs_of, required_of
 from service.domain.bench.figures import COMPOUND, figure, show_figure
 from service.domain.bench.limits import in_unit_of
 from service.domain.errors import Fault, Invalid
@@ -33,8 +33,8 @@ def quantities(span):
 def leaves(name, asked):
     if asked.spans:
         return st.sampled_from(asked.spans).flatmap(quantities)
-    if asked.words:
-        return st.sampled_from(asked.words)
+    if asked.choices:
+        return st.sampled_from(asked.choices)
     if asked.counts:
         return st.integers(*asked.counts)
     if asked.amounts:
@@ -45,7 +45,7 @@ def leaves(name, asked):
 
 def questions(kind):
     made, needed = {}, required_of(kind)
-    for name, asked in asked_of(kind).items():
+    for name, asked in inputs_of(kind).items():
         part, repeated = shape(kind)[name]
         one = st.lists(questions(part), min_size=asked.counts[0], max_size=4) if repeated else leaves(name, asked)
         made[name] = one
@@ -68,11 +68,11 @@ def figures_in(value):
 
 @pytest.mark.parametrize("name", NAMES)
 def test_any_question_within_its_limits_is_answered_in_finite_figures_or_refused(name):
-    @given(entered=questions(BY_NAME[name].asks))
+    @given(entered=questions(BY_NAME[name].inputs))
     @settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True, database=None)
     def every_question(entered):
         try:
-            found = figures_in(reckon(BY_NAME[name], entered).outcome.results)
+            found = figures_in(calculate(BY_NAME[name], entered).outcome.results)
         except Invalid as refusal:
             faults = refusal.faults
         else:
@@ -85,14 +85,14 @@ def test_any_question_within_its_limits_is_answered_in_finite_figures_or_refused
 
 @pytest.mark.parametrize("name", NAMES)
 def test_what_is_usual_lies_within_its_own_limits(name):
-    for asked in asked_of(BY_NAME[name].asks).values():
-        if asked.spans and asked.usual:
-            usual = parse_quantity(asked.usual, *(dimension for dimension, _, _ in asked.spans))
+    for asked in inputs_of(BY_NAME[name].inputs).values():
+        if asked.spans and asked.default:
+            usual = parse_quantity(asked.default, *(dimension for dimension, _, _ in asked.spans))
             low, high = next(span[1:] for span in asked.spans if span[0] == usual.dimension)
             ends = [parse_quantity(end, usual.dimension).value for end in (low, high)]
             assert ends[0] <= usual.value <= ends[1]
-        elif asked.words and asked.usual:
-            assert asked.usual in asked.words
+        elif asked.choices and asked.default:
+            assert asked.default in asked.choices
 
 
 PINT_UNITS = {

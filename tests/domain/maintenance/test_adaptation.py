@@ -35,7 +35,7 @@ def days(*finds, surroundings=None, of=None):
         (("light",), 100),
         (("clean",), 100),
         (("clean", "clean"), 125),
-        (("clean", "clean", "clean"), 125),  # the run starts anew
+        (("clean", "clean", "clean"), 125),  # the run starts again
         (("clean", "clean", "clean", "clean"), 156),  # 156.25
         (("clean", "light", "clean"), 100),  # light ends the run
         (("clean", "heavy", "clean"), 75),  # and so does heavy
@@ -45,7 +45,7 @@ def days(*finds, surroundings=None, of=None):
         (("heavy", "clean", "clean"), 94),  # 75 x 1.25 = 93.75
     ],
 )
-def test_each_find_does_what_the_rule_says(finds, length):
+def test_each_find_changes_the_length_by_the_rule(finds, length):
     assert days(*finds) == length
 
 
@@ -54,7 +54,7 @@ def test_the_surroundings_come_before_the_finds():
     assert days("heavy", surroundings="greasy") == 38  # 37.5, to even
 
 
-@pytest.mark.parametrize("surroundings", [None, "clean", "dusty", "never heard of"])
+@pytest.mark.parametrize("surroundings", [None, "clean", "dusty", "unknown"])
 def test_surroundings_without_a_factor_change_nothing(surroundings):
     assert days(surroundings=surroundings) == 100
 
@@ -102,29 +102,29 @@ def test_a_task_without_an_interval_cannot_be_adapted():
     [
         ((), None, "Interval 100 days."),
         ((), "greasy", "Interval 100 days, x 0.5 for greasy surroundings: 50 days."),
-        (("heavy",), None, "Interval 100 days, shortened because it was found heavy: 75 days."),
-        (("heavy", "blocked", "heavy"), None, "Interval 100 days, shortened because it was found heavy 2 times, "
-         "shortened because it was found blocked: 28 days."),
-        (("clean",) * 2, None, "Interval 100 days, lengthened because it was found clean twice in a row: 125 days."),
-        (("clean",) * 8, None, "Interval 100 days, lengthened 4 times because it was found clean twice in a row, "
-         "held at the longest allowed: 200 days."),
-        (("blocked",) * 5, None, "Interval 100 days, shortened because it was found blocked 3 times, "
-         "held at the shortest allowed: 20 days."),
+        (("heavy",), None, "Interval 100 days, shortened because heavily fouled: 75 days."),
+        (("heavy", "blocked", "heavy"), None, "Interval 100 days, shortened 2 times because heavily fouled, "
+         "shortened because blocked: 28 days."),
+        (("clean",) * 2, None, "Interval 100 days, lengthened because clean twice in a row: 125 days."),
+        (("clean",) * 8, None, "Interval 100 days, lengthened 4 times because clean twice in a row, "
+         "limited to the longest allowed: 200 days."),
+        (("blocked",) * 5, None, "Interval 100 days, shortened 3 times because blocked, "
+         "limited to the shortest allowed: 20 days."),
     ],
 )  # fmt: skip
-def test_the_sentence_tells_what_was_applied(finds, surroundings, sentence):
+def test_the_sentence_says_what_was_applied(finds, surroundings, sentence):
     assert adapt(task(), finds, surroundings).sentence == sentence
 
 
 def test_a_find_that_could_not_change_anything_is_no_reason():
     at_longest = task(longest=Interval(100, "day"))
-    assert adapt(at_longest, ("clean", "clean"), None).reasons == ("held at the longest allowed",)
+    assert adapt(at_longest, ("clean", "clean"), None).reasons == ("limited to the longest allowed",)
 
 
-def test_a_length_that_just_reaches_a_limit_was_not_held():
+def test_a_length_that_just_reaches_a_limit_was_not_limited():
     just = task(shortest=Interval(50, "day"), longest=Interval(125, "day"))
-    assert not any("held" in reason for reason in adapt(just, ("blocked",), None).reasons)
-    assert not any("held" in reason for reason in adapt(just, ("clean", "clean"), None).reasons)
+    assert not any("limited" in reason for reason in adapt(just, ("blocked",), None).reasons)
+    assert not any("limited" in reason for reason in adapt(just, ("clean", "clean"), None).reasons)
 
 
 def test_only_a_change_by_the_finds_counts_as_one():

@@ -76,7 +76,7 @@ def test_the_surroundings_are_words_of_the_contract_and_never_leave_the_range(ta
 
 
 @pytest.mark.parametrize("task", CATALOGUE, ids=lambda task: task.code)
-def test_every_task_says_how_long_what_to_bring_and_where_its_interval_is_from(task):
+def test_every_task_has_its_minutes_what_to_bring_and_the_source_of_its_interval(task):
     assert 5 <= task.minutes <= 240
     assert task.bring
     assert task.source.strip()

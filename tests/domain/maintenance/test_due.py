@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.domain.maintenance.catalogue import CATALOGUE
-from service.domain.maintenance.due import Attendance, due_items
+from service.domain.maintenance.due import LatestOutcome, due_items
 from service.domain.maintenance.tasks import AS_FOUND, RESULTS, Interval, Task
 from service.domain.record.unit_log import Performed
 
@@ -53,7 +53,7 @@ def only(*performed, **facts):
 
 
 def left(outcome):
-    return only(tasks=(FOLLOW_UP,), latest=Attendance("v1", date(2026, 6, 9), outcome))
+    return only(tasks=(FOLLOW_UP,), latest=LatestOutcome("v1", date(2026, 6, 9), outcome))
 
 
 def test_a_task_is_due_its_interval_after_it_was_last_done():
@@ -63,12 +63,12 @@ def test_a_task_is_due_its_interval_after_it_was_last_done():
     assert item.why == "Condenser cleaning last done on 2026-03-02. Interval 3 months."
 
 
-def test_the_whole_story_reads_well_for_a_dispatcher():
+def test_the_reason_holds_all_that_applied():
     item = only(did("2026-03-02", "heavy"), surroundings="greasy", closed={WEDNESDAY})
     assert item.due_on == date(2026, 3, 24)
     assert item.why == (
-        "Condenser cleaning last done on 2026-03-02 (found heavy). Interval 3 months, x 0.33 for greasy surroundings, "
-        "shortened because it was found heavy: 23 days. "
+        "Condenser cleaning last done on 2026-03-02 (heavily fouled). Interval 3 months, x 0.33 for greasy "
+        "surroundings, shortened because heavily fouled: 23 days. "
         "The site is closed on Wednesdays, so it is due on Tuesday 2026-03-24, the last open day before."
     )
 
@@ -92,7 +92,7 @@ def test_finds_that_change_the_interval_make_the_basis_condition():
 def test_finds_that_change_nothing_leave_the_basis_interval():
     item = only(did("2026-03-02", "light"))
     assert (item.basis, item.interval) == ("interval", "3 months")
-    assert "(found light)" in item.why
+    assert "(lightly fouled)" in item.why
 
 
 def test_surroundings_alone_leave_the_basis_interval():
@@ -107,16 +107,16 @@ def test_two_clean_finds_in_a_row_lengthen():
 def test_a_look_that_needed_nothing_counts_as_done():
     item = only(did("2026-01-02", "clean"), did("2026-03-02", "clean", "not_needed"))
     assert (item.last_done_on, item.interval) == (date(2026, 3, 2), "114 days")
-    assert item.why.startswith("Condenser cleaning was not needed on 2026-03-02 (found clean).")
+    assert item.why.startswith("Condenser cleaning was not needed on 2026-03-02 (clean).")
 
 
-def test_work_not_done_counts_as_none_and_its_reason_is_told():
+def test_work_not_done_counts_as_none_and_its_reason_is_given():
     item = only(did("2026-03-02"), did("2026-05-20", "blocked", "not_done", "roof was iced over."))
     assert (item.due_on, item.basis) == (date(2026, 6, 2), "interval")
     assert item.why.endswith("Interval 3 months. Not done on 2026-05-20: roof was iced over.")
 
 
-def test_only_the_latest_reason_since_the_last_time_it_was_done_is_told():
+def test_only_the_latest_reason_since_the_last_time_it_was_done_is_given():
     missed = [did(day, None, "not_done", f"reason of {day}") for day in ("2026-02-01", "2026-05-01", "2026-04-01")]
     assert only(did("2026-03-02"), *missed).why.count("reason of") == 1
     assert "reason of 2026-05-01" in only(did("2026-03-02"), *missed).why
@@ -128,7 +128,7 @@ def test_a_reason_is_forgotten_once_the_work_is_done(done_on):
 
 
 @pytest.mark.parametrize("reason", [None, "", "  ", "."])
-def test_a_missing_reason_is_said_to_be_missing(reason):
+def test_a_missing_reason_is_reported_as_missing(reason):
     assert only(did("2026-05-20", None, "not_done", reason)).why.endswith("Not done on 2026-05-20: no reason given.")
 
 
@@ -151,7 +151,7 @@ def test_without_an_installation_date_it_is_due_on_the_day_of_registration():
     )
 
 
-def test_work_never_done_but_tried_is_still_a_first_visit_and_tells_why():
+def test_work_never_done_but_tried_is_still_a_first_visit_and_has_its_reason():
     item = only(did("2026-02-03", None, "not_done", "no access"), installed_on="2025-11-30")
     assert (item.due_on, item.basis) == (date(2026, 2, 28), "first_visit")
     assert item.why.endswith("Not done on 2026-02-03: no access.")
@@ -172,7 +172,7 @@ def test_a_unit_left_unfinished_is_followed_up_the_next_day(outcome, words):
 
 @pytest.mark.parametrize("outcome", ["running", "waiting_for_parts", None])
 def test_any_other_outcome_needs_no_follow_up(outcome):
-    assert due(tasks=(FOLLOW_UP,), latest=Attendance("v1", date(2026, 6, 9), outcome)) == ()
+    assert due(tasks=(FOLLOW_UP,), latest=LatestOutcome("v1", date(2026, 6, 9), outcome)) == ()
 
 
 def test_a_unit_never_attended_needs_no_follow_up():
@@ -180,13 +180,13 @@ def test_a_unit_never_attended_needs_no_follow_up():
 
 
 def test_a_follow_up_names_the_last_one():
-    latest = Attendance("v2", date(2026, 6, 10), "down")
+    latest = LatestOutcome("v2", date(2026, 6, 10), "down")
     item = only(did("2026-06-10", code="follow_up"), tasks=(FOLLOW_UP,), latest=latest)
     assert (item.due_on, item.last_done_on) == (date(2026, 6, 11), date(2026, 6, 10))
 
 
 def test_a_follow_up_on_a_closed_day_waits_for_the_first_open_day():
-    latest = Attendance("v1", date(2026, 6, 6), "down")  # a Saturday
+    latest = LatestOutcome("v1", date(2026, 6, 6), "down")  # a Saturday
     item = only(tasks=(FOLLOW_UP,), latest=latest, closed={SUNDAY, MONDAY})
     assert item.due_on == date(2026, 6, 9)
     assert item.why.endswith(
@@ -222,13 +222,13 @@ def test_a_site_closed_every_day_keeps_the_date_and_says_so():
     assert item.why.endswith("closed on every weekday, so the date stands.")
 
 
-def test_an_open_day_says_nothing_of_closing():
+def test_an_open_day_does_not_mention_closing():
     assert "closed" not in only(did("2026-03-09"), closed={SUNDAY, MONDAY}).why
 
 
 def test_a_task_that_does_not_apply_yields_nothing():
     off = task(applies=False)
-    latest = Attendance("v1", date(2026, 6, 9), "down")
+    latest = LatestOutcome("v1", date(2026, 6, 9), "down")
     assert (
         due(
             did("2026-03-02"),
@@ -249,7 +249,7 @@ def test_a_visit_posted_late_takes_its_place_in_the_run_of_finds():
     assert only(first, last, late).interval == "68 days"  # the heavy find between them ends the run: 91 x 0.75
 
 
-def test_the_same_find_told_twice_on_one_day_is_one_find():
+def test_the_same_find_recorded_twice_on_one_day_is_one_find():
     assert only(did("2026-03-02", "clean"), did("2026-03-02", "clean")).interval == "3 months"
     assert only(did("2026-03-02", "heavy"), did("2026-03-02", "heavy")).interval == "68 days"
 
@@ -257,7 +257,7 @@ def test_the_same_find_told_twice_on_one_day_is_one_find():
 @pytest.mark.parametrize("words", [("heavy", "clean"), ("clean", "heavy")])
 def test_the_worst_find_of_a_day_counts(words):
     item = only(*(did("2026-03-02", word) for word in words))
-    assert (item.interval, "(found heavy)" in item.why) == ("68 days", True)
+    assert (item.interval, "(heavily fouled)" in item.why) == ("68 days", True)
 
 
 @pytest.mark.parametrize("results", [("done", "not_needed"), ("not_needed", "done")])
@@ -297,7 +297,7 @@ FACTS = st.fixed_dictionaries(
         "registered_on": DAYS,
         "surroundings": st.sampled_from([None, "clean", "dusty", "greasy", "outdoor"]),
         "closed_weekdays": st.frozensets(st.integers(0, 6)),
-        "latest": st.none() | st.builds(Attendance, st.just("v1"), DAYS, st.sampled_from([None, "running", "down"])),
+        "latest": st.none() | st.builds(LatestOutcome, st.just("v1"), DAYS, st.sampled_from([None, "running", "down"])),
     }
 )
 
@@ -357,7 +357,7 @@ def test_a_deep_cleaning_cleans_the_condenser_too() -> None:
     assert {item.task: item.due_on for item in items}["condenser_clean"] == date(2026, 6, 2)
 
 
-def test_a_deep_cleaning_not_done_says_nothing_of_the_cleaning() -> None:
+def test_a_deep_cleaning_not_done_does_not_count_for_the_cleaning() -> None:
     items = due_items(
         tasks=CATALOGUE,
         performed=[Performed("condenser_deep_clean", date(2026, 3, 2), "not_done", None, "no water on the roof")],
@@ -380,7 +380,7 @@ def test_a_follow_up_made_on_a_later_day_is_due_no_more() -> None:
         registered_on=date(2026, 6, 1),
         surroundings=None,
         closed_weekdays=frozenset(),
-        latest=Attendance("v", date(2026, 6, 9), "recovering"),
+        latest=LatestOutcome("v", date(2026, 6, 9), "recovering"),
     )
 
     assert "follow_up" not in {item.task for item in items}

@@ -1,4 +1,4 @@
-"""What cannot be true of a visit."""
+"""Checks of a visit."""
 
 from datetime import UTC, date, datetime, timedelta
 
@@ -57,7 +57,7 @@ def test_a_full_visit_has_no_fault() -> None:
     )
 
 
-# The clock of a telephone may be up to an hour fast; a reading told by telephone may be of two days before.
+# The clock of a telephone may be up to an hour fast; a reading reported by telephone may be two days old.
 @pytest.mark.parametrize(
     ("arrived", "left", "at_fault"),
     [
@@ -119,7 +119,7 @@ def test_a_retired_unit_is_visited_up_to_its_last_day_at_the_site() -> None:
 
 
 @pytest.mark.parametrize(
-    ("told", "at_fault"),
+    ("wrong", "at_fault"),
     [
         (reading("300 degF"), "value"),
         (reading("30 psi", dimension="pressure"), "value"),
@@ -134,12 +134,12 @@ def test_a_retired_unit_is_visited_up_to_its_last_day_at_the_site() -> None:
         ),
     ],
 )
-def test_a_reading_that_cannot_be_is_told_by_its_place(told, at_fault) -> None:
-    assert fields(readings=(reading(), told)) == [f"readings.1.{at_fault}"]
+def test_a_reading_that_cannot_be_is_reported_by_its_place(wrong, at_fault) -> None:
+    assert fields(readings=(reading(), wrong)) == [f"readings.1.{at_fault}"]
 
 
 @pytest.mark.parametrize(
-    ("told", "at_fault"),
+    ("wrong", "at_fault"),
     [
         (part(component="pump-9"), "component"),
         (part(evidence="reported"), "on"),
@@ -147,24 +147,24 @@ def test_a_reading_that_cannot_be_is_told_by_its_place(told, at_fault) -> None:
         (part(on=date(2026, 6, 10)), "on"),
     ],
 )
-def test_a_replacement_that_cannot_be_is_told_by_its_place(told, at_fault) -> None:
-    assert fields(replacements=(part(), told)) == [f"replacements.1.{at_fault}"]
+def test_a_replacement_that_cannot_be_is_reported_by_its_place(wrong, at_fault) -> None:
+    assert fields(replacements=(part(), wrong)) == [f"replacements.1.{at_fault}"]
 
 
-def test_a_replacement_told_at_a_visit_is_not_of_a_later_day() -> None:
+def test_a_replacement_at_a_visit_is_not_of_a_later_day() -> None:
     week = {"arrived_at": NOW - timedelta(days=7), "left_at": NOW - timedelta(days=7)}
 
     assert fields(replacements=(part(on=date(2026, 6, 2)),), **week) == []
     assert fields(replacements=(part(on=date(2026, 6, 3)),), **week) == ["replacements.0.on"]
 
 
-def test_a_task_is_told_once_and_what_was_not_done_says_why() -> None:
+def test_a_task_is_listed_once_and_needs_a_reason_if_not_done() -> None:
     done, skipped = TaskResult(task="pump_check", result="done"), TaskResult(task="trunk_check", result="not_done")
 
     assert fields(tasks=(done, skipped, done)) == ["tasks.1.reason", "tasks.2.task"]
 
 
-def test_an_observation_beyond_the_list_says_what_it_was() -> None:
+def test_an_observation_beyond_the_list_needs_a_note() -> None:
     assert fields(observations=(Observation(code="other"), Observation(code="oil_stain", component="x"))) == [
         "observations.1.component",
         "observations.0.note",

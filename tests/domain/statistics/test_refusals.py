@@ -23,7 +23,7 @@ NEEDS = {
 
 
 @pytest.mark.parametrize("name", NEEDS)
-def test_a_method_speaks_from_its_number_on_and_not_before(name):
+def test_a_method_answers_from_its_number_on_and_not_before(name):
     needed, ask = NEEDS[name]
 
     ask(needed)
@@ -56,6 +56,6 @@ def test_what_has_no_meaning_is_refused_by_name(ask):
         ask()
 
 
-def test_fewer_looked_at_than_told_is_refused():
+def test_fewer_comparisons_than_given_are_refused():
     with pytest.raises(ValueError, match="fewer than the 2"):
         adjusted([0.1, 0.2], of=1)

@@ -66,5 +66,5 @@ def test_fewer_than_four_instants_are_too_few(times):
         ([1.0, 3.0, 1.0, 3.0, 1.0], "unclear"),
     ],
 )
-def test_a_direction_is_told_only_where_the_limits_leave_no_doubt(values, direction):
+def test_a_direction_is_given_only_where_the_limits_leave_no_doubt(values, direction):
     assert theil_sen([0, 1, 2, 3, 4], values).direction == direction

@@ -52,7 +52,7 @@ def test_a_unit_whose_watch_has_ended_moves_no_later_step():
     assert [(step.at_risk, step.mean) for step in steps] == [(3, pytest.approx(2 / 3)), (2, pytest.approx(7 / 6))]
 
 
-def test_none_expected_and_one_seen_is_no_luck():
+def test_none_expected_and_one_seen_is_no_chance():
     assert (chance_of(0, expected=0), chance_of(1, expected=0)) == (1.0, 0.0)
     assert (varied_chance_of(0, expected=0, shape=2), varied_chance_of(1, expected=0, shape=2)) == (1.0, 0.0)
 

@@ -53,22 +53,22 @@ def test_writes_dates_without_time(day):
     assert b"\r\nDTSTART;VALUE=DATE:20260614\r\n" in render(day, stamp=STAMP)
 
 
-def test_shows_an_overdue_item_today_and_says_when_it_was_due(day):
+def test_shows_an_overdue_item_today_with_its_due_date(day):
     overdue = events(day)[0]
 
     assert overdue["dtstart"].dt == date(2026, 6, 9)
-    assert "Due: Thu 28 May 2026, 12 days overdue" in overdue["description"]
+    assert "Due: Thu 2026-05-28, 12 days overdue" in overdue["description"]
 
 
 def test_describes_the_work(day):
     words = str(events(day)[0]["description"]).split("\n")
 
-    assert words[0] == "Every 3 months; last done on 28 Feb 2026."
+    assert words[0] == "Every 3 months; last done on 2026-02-28."
     for line in ("Bring: soft brush, vacuum", "Time: 30 min", "Access: Ring twice.", "Caution: Wear gloves."):
         assert line in words
 
 
-def test_takes_no_time_and_tells_where(day):
+def test_takes_no_time_and_has_a_location(day):
     event = events(day)[0]
 
     assert (event["transp"], event["location"]) == ("TRANSPARENT", "12 Quay Street")
@@ -116,7 +116,7 @@ def test_stamps_are_in_utc(listed, row):
     assert b"\r\nLAST-MODIFIED:20260609T120000Z\r\n" in content
 
 
-def test_the_offset_in_which_the_instant_is_told_changes_nothing(day):
+def test_the_offset_in_which_the_instant_is_given_changes_nothing(day):
     late_in_denver = datetime(2026, 6, 9, 23, 30, tzinfo=timezone(timedelta(hours=-6)))
 
     assert render(day, stamp=late_in_denver) == render(day, stamp=datetime(2026, 6, 10, 5, 30, tzinfo=UTC))
@@ -178,7 +178,7 @@ def test_whatever_was_typed_comes_back_but_for_control_characters(hostile_list, 
     assert event["summary"] == f"{expected} {expected}"
 
 
-def test_says_what_to_check_in_each_event_of_the_unit(failing):
-    told = [event["description"] for event in Calendar.from_ical(render(failing, stamp=STAMP)).walk("VEVENT")]
+def test_names_a_root_cause_in_each_event_of_the_unit(failing):
+    found = [event["description"] for event in Calendar.from_ical(render(failing, stamp=STAMP)).walk("VEVENT")]
 
-    assert ["Check: power switch keeps failing" in each for each in told] == [True, True, False, False]
+    assert ["Check: power switch keeps failing" in each for each in found] == [True, True, False, False]

@@ -87,8 +87,8 @@ def test_whatever_was_typed_comes_back_without_the_apostrophe(hostile_list, host
         assert cells[name].removeprefix("'") == hostile
 
 
-def test_tells_what_to_look_into_on_each_row_of_the_unit(failing):
-    told = [row["root_causes"] for row in read(render(failing))]
+def test_names_a_root_cause_on_each_row_of_the_unit(failing):
+    texts = [row["root_causes"] for row in read(render(failing))]
 
-    assert told == [told[0], told[0], "", ""]
-    assert told[0].startswith("power switch keeps failing")
+    assert texts == [texts[0], texts[0], "", ""]
+    assert texts[0].startswith("power switch keeps failing")

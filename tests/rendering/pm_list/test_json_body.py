@@ -28,7 +28,7 @@ def test_counts_items_stops_and_minutes(day):
     assert json.loads(render(day))["counts"] == expected
 
 
-def test_tells_how_late_each_item_is(day):
+def test_shows_how_late_each_item_is(day):
     items = json.loads(render(day))["stops"][0]["items"]
 
     # 28 May to 9 June 2026 is 12 days, 9 to 14 June is 5
@@ -64,7 +64,7 @@ def test_adds_up_the_minutes_of_a_stop(day):
     assert [stop["minutes"] for stop in json.loads(render(day))["stops"]] == [80, 30]
 
 
-def test_says_null_for_what_is_not_known(day):
+def test_is_null_for_what_is_not_known(day):
     ferry = json.loads(render(day))["stops"][1]
 
     assert [ferry[name] for name in ("phone", "address", "access", "latitude", "technician")] == [None] * 5
@@ -95,7 +95,7 @@ def test_keeps_whatever_was_typed_to_the_letter(hostile_list, hostile):
     assert item["bring"] == item["cautions"] == [hostile]
 
 
-def test_tells_a_stop_what_to_look_into_once_a_unit(failing):
+def test_names_a_root_cause_of_a_stop_once_for_each_unit(failing):
     quay, ferry = json.loads(render(failing))["stops"]
 
     assert ferry["root_causes"] == []

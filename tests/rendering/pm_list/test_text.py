@@ -14,19 +14,19 @@ def columns(line):
     return taken
 
 
-def test_lays_a_stop_out(day):
+def test_formats_a_stop(day):
     lines = render(day).splitlines()
 
     assert lines[:11] == [
-        "PM list, Tue 9 Jun 2026: 2 stops; 1 overdue, 2 due today, 1 due soon; 1 h 50 min",
+        "PM list, Tue 2026-06-09: 2 stops; 1 overdue, 2 due today, 1 due soon; 1 h 50 min",
         "",
-        "1.   Lantern Room, Quay (lantern-quay), Tue 9 Jun 2026: 3 items, 1 h 20 min",
+        "1.   Lantern Room, Quay (lantern-quay), Tue 2026-06-09: 3 items, 1 h 20 min",
         "             The Lantern Room, 12 Quay Street, 303 555 0134",
         "     Who     rhea",
         "     Access  Ring twice.",
         "     due              unit               task              min  why",
-        "     12 days overdue  GU-0007            Condenser clean    30  Every 3 months; last done on 28 Feb",
-        "                      above the walk-in                         2026.",
+        "     12 days overdue  GU-0007            Condenser clean    30  Every 3 months; last done on",
+        "                      above the walk-in                         2026-02-28.",
         "     due today        GU-0007            Pump check         20  Never visited.",
         "                      above the walk-in",
     ]
@@ -36,11 +36,11 @@ def test_writes_each_caution_once_and_points_to_it(day):
     text = render(day)
 
     assert text.count("Wear gloves.") == 1
-    assert "     Care    (1), (2)\n" in text
-    assert text.endswith("Take care\n(1)  Isolate the fan.\n(2)  Wear gloves.\n")
+    assert "     Caution (1), (2)\n" in text
+    assert text.endswith("Cautions\n(1)  Isolate the fan.\n(2)  Wear gloves.\n")
 
 
-def test_says_what_to_bring_once_a_stop(day):
+def test_lists_what_to_bring_once_for_each_stop(day):
     assert "     Bring   soft brush, vacuum, ammeter\n" in render(day)
 
 
@@ -70,11 +70,11 @@ def test_combining_marks_take_no_column(listed, row):
     assert columns(plain[: plain.index("Condenser")]) == columns(marked[: marked.index("Condenser")])
 
 
-def test_nothing_typed_steers_the_terminal(hostile_list):
+def test_nothing_typed_controls_the_terminal(hostile_list):
     text = render(hostile_list)
 
-    steering = {c for c in text if unicodedata.category(c) in ("Cc", "Cf", "Zl", "Zp")}
-    assert steering <= {"\n", "\u200d"}  # the joiner keeps an emoji together
+    controls = {c for c in text if unicodedata.category(c) in ("Cc", "Cf", "Zl", "Zp")}
+    assert controls <= {"\n", "\u200d"}  # the joiner keeps an emoji together
 
 
 def test_shows_every_letter_that_was_typed(hostile_list, hostile):
@@ -84,17 +84,17 @@ def test_shows_every_letter_that_was_typed(hostile_list, hostile):
     assert letters <= shown
 
 
-def test_an_empty_list_says_so_kindly(listed):
-    assert render(listed()) == "Nothing is due within 7 days. Enjoy the quiet.\n"
-    assert render(listed(horizon_days=0)) == "Nothing is due today. Enjoy the quiet.\n"
+def test_an_empty_list_says_so(listed):
+    assert render(listed()) == "Nothing is due within 7 days.\n"
+    assert render(listed(horizon_days=0)) == "Nothing is due today.\n"
 
 
-def test_says_that_there_is_more(listed, row):
-    assert render(listed((row(),), next="x")).endswith("There are more stops than these.\n")
+def test_mentions_further_stops(listed, row):
+    assert render(listed((row(),), next="x")).endswith("There are more stops.\n")
 
 
-def test_says_what_to_check_once_a_unit(failing):
-    told = " ".join(render(failing).split())
+def test_names_a_root_cause_once_for_each_unit(failing):
+    text = " ".join(render(failing).split())
 
-    assert told.count("keeps failing") == 1
-    assert "Check GU-0007: power switch keeps failing; probable cause: condenser fouled. Read the amps." in told
+    assert text.count("keeps failing") == 1
+    assert "Check GU-0007: power switch keeps failing; probable cause: condenser fouled. Read the amps." in text

@@ -2,7 +2,7 @@ from dataclasses import replace
 from datetime import date
 
 from service.domain.maintenance.pm_list import Stop
-from service.rendering.pm_list.wording import Counts, brought, cautions, counts, days_in_words, root_cause_text
+from service.rendering.pm_list.wording import Counts, brought, cautions, counts, root_cause_text, weekdays_and_dates
 
 
 def test_counts_every_item_once(day):
@@ -21,10 +21,10 @@ def test_a_site_across_the_date_line_counts_by_its_own_today(listed, row):
 def test_names_both_dates_when_sites_do_not_share_one(day, row):
     stops = (*day.stops, Stop(date(2026, 6, 10), (row(),)))
 
-    assert days_in_words(stops) == "Tue 9 Jun 2026 and Wed 10 Jun 2026"
+    assert weekdays_and_dates(stops) == "Tue 2026-06-09 and Wed 2026-06-10"
 
 
-def test_says_what_to_bring_and_what_can_hurt_once_a_stop(day):
+def test_lists_what_to_bring_and_the_cautions_once_for_each_stop(day):
     quay = day.stops[0]
 
     assert brought(day, quay) == ("soft brush", "vacuum", "ammeter")
@@ -32,7 +32,7 @@ def test_says_what_to_bring_and_what_can_hurt_once_a_stop(day):
 
 
 def test_a_failure_that_nothing_explains_names_no_cause(failing):
-    (check,) = failing.root_causes["GU-0007"]
-    told = root_cause_text(replace(check, cause="unexplained", bring=()))
+    (root_cause,) = failing.root_causes["GU-0007"]
+    text = root_cause_text(replace(root_cause, cause="unexplained", bring=()))
 
-    assert told == "power switch keeps failing; no cause known yet. Read the amps."
+    assert text == "power switch keeps failing; no cause known yet. Read the amps."

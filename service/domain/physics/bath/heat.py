@@ -1,4 +1,4 @@
-"""The heat in a bath: what it holds with its glycol and metal, what was taken out, what share of the rating that is."""
+"""The heat in a bath: heat capacity, heat removed, cooling power, and rated power."""
 
 from service.domain.physics.bath.pull_down import BATH
 from service.domain.physics.ranges import Range
@@ -22,7 +22,7 @@ def bath_heat_capacity(
     metal_mass: float = 0.0,
     metal_specific_heat: float = METAL_SPECIFIC_HEAT,
 ) -> float:
-    """Find what a bath with its loop and its metal holds per kelvin.
+    """Find the heat capacity of a bath with its loop and its metal.
 
     .. math:: C = V \\rho c_p + m_{metal} c_{metal}
 
@@ -73,7 +73,7 @@ def bath_heat_capacity(
 
 
 def heat_removed(*, heat_capacity: float, start: float, end: float) -> float:
-    """Find the heat taken out of a bath; negative where it has warmed.
+    """Find the heat removed from a bath; negative where it has warmed.
 
     .. math:: Q = C (T_1 - T_2)
 
@@ -109,7 +109,7 @@ def heat_removed(*, heat_capacity: float, start: float, end: float) -> float:
 
 
 def cooling_power(*, heat_capacity: float, rate: float, load: float = 0.0) -> float:
-    """Find the power with which a bath is being cooled: what it loses and what comes in meanwhile.
+    """Find the cooling power on a bath: the heat that it loses plus the load.
 
     .. math:: P = C \\dot T + P_{load}
 
@@ -153,7 +153,7 @@ def cooling_power(*, heat_capacity: float, rate: float, load: float = 0.0) -> fl
 
 
 def rated_power_at(*, rated: float, rated_bath: float, bath: float) -> float:
-    """Find what a unit's rating is worth at another bath temperature.
+    """Find a unit's rated power at another bath temperature.
 
     .. math:: P = P_r f(T) / f(T_r), f(T) = 1 - 0.036 (283.15 - T) below 283.15 K, 1 above
 

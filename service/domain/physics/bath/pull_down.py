@@ -1,4 +1,4 @@
-"""A bath coming down: how fast, what heat that is, where it tends and when it will be at its set point."""
+"""The pull-down of a bath: cooling rate, final temperature, and time to the set point."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -25,7 +25,7 @@ THERMOMETER = Range("uncertainty of the thermometer", 0.01, 5.0, "K", "temperatu
 THERMOMETER_UNCERTAINTY = 0.3
 """[K]: standard uncertainty of a dial or pocket thermometer read to 1 degF (common practice, no source)."""
 
-SURE = 2.0  # [-]: standard uncertainties within which a value cannot be told from another
+SURE = 2.0  # [-]: standard uncertainties within which two values cannot be distinguished
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +38,7 @@ class Estimate:
 
 @dataclass(frozen=True, slots=True)
 class PullDown:
-    """The fitted way of a bath, T(t) = start - rate (1 - exp(-bend t)) / bend, with t from the first reading.
+    """The fitted curve of a bath, T(t) = start - rate (1 - exp(-bend t)) / bend, with t from the first reading.
 
     Temperature at the first reading [K], cooling rate there [K/s], bend [1/s] (0: a straight line), the covariance
     of the three, time from first to last reading [s], number of readings [-], the thermometer's uncertainty [K].
@@ -64,7 +64,7 @@ class PullDown:
         return Estimate((self.start - self.last) / self.elapsed, _spread([0.0, *slopes], self.covariance))
 
     def at(self, seconds: float) -> float:
-        """Fitted temperature so long after the first reading [K]."""
+        """Fitted temperature at a time after the first reading [K]."""
         return self.start - self.rate * gone(self.bend, seconds)
 
 
@@ -136,7 +136,7 @@ def fit_pull_down(
 
 
 def final_temperature(fit: PullDown) -> Estimate | None:
-    """Find the temperature that a bath tends to.
+    """Find the final temperature of a bath.
 
     .. math:: T_{final} = T_0 - r / b
 
@@ -172,7 +172,7 @@ def final_temperature(fit: PullDown) -> Estimate | None:
 
 
 def time_to(fit: PullDown, target: float) -> Estimate:
-    """Find how long after the last reading a bath is at a temperature.
+    """Find the time after the last reading until a bath reaches a temperature.
 
     .. math:: t = -\\ln(1 - b (T_0 - T) / r) / b - t_{last}
 
@@ -222,7 +222,7 @@ def time_to(fit: PullDown, target: float) -> Estimate:
 
 
 def _check(times: Sequence[float], temperatures: Sequence[float]) -> None:
-    """Refuse readings that are no pull-down."""
+    """Reject readings that are no pull-down."""
     if len(times) != len(temperatures):
         raise ValueError(f"{len(times)} times but {len(temperatures)} temperatures are given")
     if len(times) < 2:
@@ -235,7 +235,7 @@ def _check(times: Sequence[float], temperatures: Sequence[float]) -> None:
 
 
 def _spread(slopes: Sequence[float], covariance: Sequence[Sequence[float]]) -> float:
-    """Return the standard uncertainty of a figure from its slopes and the covariance of what it is made of."""
+    """Return the standard uncertainty of a figure from its slopes and the covariance of its parts."""
     variance = sum(
         left * right * covariance[row][column] for row, left in enumerate(slopes) for column, right in enumerate(slopes)
     )

@@ -1,4 +1,4 @@
-"""What a pull-down says about the refrigeration, and when to measure again."""
+"""The verdict on a pull-down, and when to measure again."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -25,7 +25,7 @@ SHARE = Range("share of the rated cooling", -100.0, 100.0, "-")
 
 
 class Verdict(StrEnum):
-    """How a bath is doing."""
+    """The verdict on a bath."""
 
     RECOVERING = "recovering"
     SLOW = "slow"
@@ -34,7 +34,7 @@ class Verdict(StrEnum):
 
 
 class Because(StrEnum):
-    """Which rule decided."""
+    """The rule that decided."""
 
     AT_SET_POINT = "at_set_point"
     SHORT_AND_UNCHANGED = "short_and_unchanged"
@@ -47,7 +47,7 @@ class Because(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """The verdict, the rule behind it, the share of what was expected [-] where that was reckoned."""
+    """The verdict, the rule that decided, and the share of the expected power [-] where it was calculated."""
 
     verdict: Verdict
     because: Because
@@ -61,7 +61,7 @@ def judge_pull_down(
 
     .. math:: drop = T_{first} - T_{last}, share = P / P_{expected}
 
-    In this order: within the differential of the set point is recovering; no noticeable drop is too early to say
+    In this order: within the differential of the set point is recovering; no noticeable drop is too early to judge
     within 10 min and not cooling after; a final temperature surely above the set point's band is slow; then 0.6 of
     the power expected of the rating, or without it of 20 degF in 20 min (less with a bath below 50 degF), parts
     recovering from slow.
@@ -119,7 +119,7 @@ def judge_pull_down(
 
 
 def noticeable_change(thermometer: float) -> float:
-    """Find the least change of a bath that two readings can tell.
+    """Find the least change of a bath that two readings can show.
 
     .. math:: \\Delta T = \\max(1 degF, 2 \\sqrt 2 u)
 
@@ -152,7 +152,7 @@ def noticeable_change(thermometer: float) -> float:
 
 
 def wait_before_measuring(fit: PullDown, judgement: Judgement, *, set_point: float) -> float:
-    """Find how long to wait until the next bath temperature says more.
+    """Find how long to wait until the next useful bath temperature.
 
     .. math:: t = t_{set point} | 10 min - elapsed | 15 min | 0
 
@@ -200,7 +200,7 @@ def wait_before_measuring(fit: PullDown, judgement: Judgement, *, set_point: flo
 
 
 def _judge_speed(fit: PullDown, band: float, share: float | None) -> Judgement:
-    """Judge a bath that surely comes down: by where it ends, then by how fast it comes."""
+    """Judge a bath that is certainly cooling: by its final temperature, then by its rate."""
     final = final_temperature(fit)
     if final is not None and final.value - SURE * final.uncertainty > band:
         return Judgement(Verdict.SLOW, Because.ENDS_ABOVE_SET_POINT, share)

@@ -1,4 +1,4 @@
-"""The load on a unit: what the trunk, the towers, the pour and the pump put into the glycol, in all and by part."""
+"""The load on a unit: heat from trunk, towers, poured beer and pump, by part and in total."""
 
 from dataclasses import dataclass
 
@@ -132,7 +132,7 @@ def pump_heat(shaft_power: float, *, share: float = 1.0) -> float:
 
 
 def unit_load(*, trunk: float, tower: float, pour: float, pump: float, allowance: float = USUAL_ALLOWANCE) -> UnitLoad:
-    """Return the load on the unit by part and in all.
+    """Return the load on the unit by part and in total.
 
     total = (trunk + tower + pour + pump)(1 + allowance). Valid for parts of 0 to 100 kW.
 
@@ -182,7 +182,7 @@ def unit_load(*, trunk: float, tower: float, pour: float, pump: float, allowance
 
 
 def duty(load: float, *, capacity: float) -> float:
-    """Return the share of the time the compressor has to run; above 1 the unit cannot hold its bath.
+    """Return the share of the time the compressor has to run; above 1 the unit cannot hold the bath temperature.
 
     duty = load / capacity. Valid for loads of 0 to 100 kW, capacities of 1 W to 200 kW.
 

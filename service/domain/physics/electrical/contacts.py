@@ -1,4 +1,4 @@
-"""A bad contact: its heat from the voltage drop, and what its temperature says beside a similar part."""
+"""Bad contacts: heat from the voltage drop, and grades of the temperature rise."""
 
 from dataclasses import dataclass
 
@@ -12,13 +12,13 @@ BAD_DROP = 0.1  # [V] hundredths good, tenths bad
 
 @dataclass(frozen=True, slots=True)
 class HeatGrade:
-    """One step of the ladder: its code, and the difference [K] up to which it reaches."""
+    """One grade: its code, and the difference [K] up to which it applies."""
 
     code: str
     up_to: float
 
 
-# NETA Table 100.18 gives whole kelvins; what lies between its steps is counted to the hotter one. Below 1 K: nothing.
+# NETA Table 100.18 gives whole kelvins; values between two steps get the hotter one. Below 1 K: none.
 BESIDE_SIMILAR = (HeatGrade("none", 1.0), HeatGrade("possible", 3.0), HeatGrade("probable", 15.0))
 OVER_AMBIENT = (
     HeatGrade("none", 1.0),
@@ -30,7 +30,7 @@ MAJOR = HeatGrade("major", DIFFERENCE.high)
 
 
 def contact_heat(*, current: float, drop: float) -> float:
-    """Return the heat set free in a contact or joint.
+    """Return the heat dissipated in a contact or joint.
 
     P = I V, the drop measured over the closed contact under load. Valid for drops of 0 to 50 V.
 
@@ -53,7 +53,7 @@ def contact_heat(*, current: float, drop: float) -> float:
 
     Notes
     -----
-    The drop is taken live: qualified people only. A meter of 1 mV resolution is good enough.
+    Measuring the drop is live work, for qualified people only. A resolution of 1 mV is enough.
 
     References
     ----------
@@ -111,7 +111,7 @@ def _grade(difference: float, ladder: tuple[HeatGrade, ...]) -> HeatGrade:
 
 
 def rise_beside_similar(*, hot: float, similar: float) -> HeatGrade:
-    """Return what a terminal's temperature says beside a similar terminal under similar load.
+    """Return the grade of a terminal's temperature beside a similar terminal under similar load.
 
     1 to 3 K possible, 4 to 15 K probable, more than 15 K major. Valid for differences of -100 to 400 K.
 
@@ -149,7 +149,7 @@ def rise_beside_similar(*, hot: float, similar: float) -> HeatGrade:
 
 
 def rise_over_ambient(*, hot: float, ambient: float) -> HeatGrade:
-    """Return what a terminal's temperature says beside the air around it, when no similar part can be measured.
+    """Return the grade of a terminal's temperature above the ambient air, where there is no similar part to measure.
 
     1 to 10 K possible, 11 to 20 K probable, 21 to 40 K monitor, more than 40 K major. Valid for -100 to 400 K.
 

@@ -1,7 +1,7 @@
 """Motor currents: full-load and locked-rotor tables for single phase, overload and thermal protector percentages.
 
 The tables size conductors and switches and show whether a nameplate is plausible; the overload is set by the nameplate.
-NEC texts as read in the 1999 and 2008 editions: the edition that the place has adopted rules.
+NEC texts as read in the 1999 and 2008 editions: the edition adopted locally applies.
 """
 
 from service.domain.physics.ranges import OutOfRange, Range
@@ -82,7 +82,7 @@ def full_load_current(*, rated_power: float, rated_voltage: float) -> float:
 
 
 def locked_rotor_current(full_load: float) -> float:
-    """Return the current of a motor that stands still under voltage.
+    """Return the locked-rotor current of a motor.
 
     I_locked = 6 I_full_load. Valid for full-load currents of 0.01 to 200 A.
 
@@ -119,7 +119,7 @@ def locked_rotor_current(full_load: float) -> float:
 
 
 def current_share(current: float, *, rated: float) -> float:
-    """Return the current as a share of its rating; above 1 is over the nameplate.
+    """Return the current as a share of its rating; above 1 is above the nameplate.
 
     share = I / I_rated. Valid for currents of 0 to 1000 A.
 

@@ -51,7 +51,7 @@ def voltage_check(voltage: float, *, rated: float) -> VoltageCheck:
     Notes
     -----
     A 115 V motor on a nominal 120 V supply is made for it. Measure while the compressor starts as well: a sag then
-    tells of the wiring.
+    shows a wiring fault.
 
     References
     ----------

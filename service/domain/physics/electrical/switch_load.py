@@ -1,14 +1,14 @@
-"""What a switch carries against what it may carry, and what it has to make when everything starts at once.
+"""The load of a switch against its rating, and the current when everything starts at once.
 
-A switch rated for heaters carries half that in motors; a plain AC snap switch four fifths; one rated for motors has to
-be 115 % of the running current. Whatever runs three hours or more is counted at 125 %, the 80 % rule.
+A switch with a resistive rating carries half of it in motors; a plain AC snap switch 80 %; a motor rating has to be
+115 % of the running current. Loads that run three hours or more count at 125 % (the 80 % rule).
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from service.domain.physics.electrical.motor_currents import LOCKED_ROTOR_FACTOR
-from service.domain.physics.ranges import Range, above
+from service.domain.physics.ranges import Range
 
 LOAD_CURRENT = Range("current through the switch", 0.0, 200.0, "A")
 SWITCH_RATING = Range("rated current of the switch", 1.0, 200.0, "A")
@@ -25,7 +25,7 @@ MOTOR_SHARE = {
 
 
 class UnknownRating(ValueError):
-    """A kind of switch rating that no rule is known for; `known` lists those that are."""
+    """A kind of switch rating without a rule; `known` lists those with one."""
 
     def __init__(self, rating: str) -> None:
         self.rating, self.known = rating, tuple(MOTOR_SHARE)
@@ -34,7 +34,7 @@ class UnknownRating(ValueError):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SwitchLoad:
-    """Currents [A] through a switch: running, starting all at once, the motor limit; `share` of what it may carry."""
+    """Currents [A] through a switch: running, starting all at once, the motor limit; `share` of the allowed load."""
 
     running: float
     starting: float
@@ -43,8 +43,8 @@ class SwitchLoad:
 
     @property
     def over(self) -> bool:
-        """Whether it carries more than it may."""
-        return above(self.share, 1.0)
+        """Whether it is overloaded."""
+        return self.share > 1.0 + 1e-9
 
 
 def motor_limit(rated_current: float, *, rating: str) -> float:
@@ -93,7 +93,7 @@ def motor_limit(rated_current: float, *, rating: str) -> float:
 def switch_load(
     motors: Sequence[float], *, rated_current: float, rating: str, others: Sequence[float] = ()
 ) -> SwitchLoad:
-    """Return what a switch carries against what it may carry.
+    """Return the load of a switch against its rating.
 
     share = sum(motors) / I_motor_limit + sum(others) / (0.8 I_rated); starting = 6 sum(motors) + sum(others).
 

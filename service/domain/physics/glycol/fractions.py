@@ -1,4 +1,4 @@
-"""The same strength by mass, by volume and by number of molecules: drums and jugs speak of volume."""
+"""Conversion of strength between mass, volume and mole fraction; drums and jugs are marked by volume."""
 
 from service.domain.physics.glycol.properties import Glycol
 from service.domain.physics.ranges import Range

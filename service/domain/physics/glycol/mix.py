@@ -1,6 +1,6 @@
-"""Putting the strength right: how much to drain, how much to pour in, and what a top-up does.
+"""Correcting the strength: how much to drain, how much to pour in, and the effect of a top-up.
 
-Volumes in the bath and loop are at the bath's temperature; what is poured in is at 20 °C, as it stands in the drum.
+Volumes in the bath and loop are at the bath's temperature; the fluid poured in is at 20 °C, as in the drum.
 """
 
 from dataclasses import dataclass
@@ -11,12 +11,12 @@ from service.domain.physics.ranges import Range
 
 VOLUME = Range("volume of bath and loop", 1e-3, 10.0, "m3")
 POURED = Range("volume poured in", 0.0, 10.0, "m3")
-STRENGTH_POURED = Range("strength of what is poured in", 0.0, 1.0, "kg/kg")
+STRENGTH_POURED = Range("strength of the fluid poured in", 0.0, 1.0, "kg/kg")
 
 
 @dataclass(frozen=True, slots=True)
 class Correction:
-    """What brings a bath to its target: drain [m3, as it is], pour in [m3, at 20 °C], and the volume then [m3]."""
+    """How to bring a bath to its target: drain [m3], pour in [m3, at 20 °C], and the volume then [m3]."""
 
     drain: float
     pour_in: float
@@ -67,12 +67,12 @@ def poured_density(mass_fraction: float) -> float:
 
 
 def _check_reachable(*, present: float, target: float, poured: float) -> None:
-    """Raise OutOfRange unless what is poured in lies on the target's far side from the present strength."""
+    """Raise OutOfRange unless the target is between the present strength and that of the fluid poured in."""
     STRENGTH_POURED.check(poured)
     if target > present:
-        Range("strength of what is poured in", target, 1.0, "kg/kg", detail="to strengthen").check(poured)
+        Range("strength of the fluid poured in", target, 1.0, "kg/kg", detail="to strengthen").check(poured)
     elif target < present:
-        Range("strength of what is poured in", 0.0, target, "kg/kg", detail="to dilute").check(poured)
+        Range("strength of the fluid poured in", 0.0, target, "kg/kg", detail="to dilute").check(poured)
 
 
 def correction(
@@ -113,7 +113,7 @@ def correction(
     Notes
     -----
     An exact balance of masses; the volumes are as good as the densities, 0.7 %. Mix well between draining and
-    measuring again. Used glycol goes where local rules say, never down a drain by default.
+    measuring again. Dispose of used glycol by the local rules, never down a drain by default.
 
     References
     ----------

@@ -1,6 +1,6 @@
-"""What glycol and water do together: where they freeze, how heavy, how viscous, how good at carrying heat.
+"""Properties of glycol and water: freezing point, density, viscosity, specific heat, conductivity.
 
-Every strength here is a mass fraction. Drums speak of volume, refractometers of Brix: `glycol_strength` converts.
+Every strength here is a mass fraction. Drums are marked by volume, refractometers in Brix: `glycol_strength` converts.
 """
 
 from enum import StrEnum
@@ -10,7 +10,7 @@ from service.domain.physics.ranges import Range
 
 
 class Glycol(StrEnum):
-    """The two glycols met with. Ethylene glycol is poisonous: it is recognised, and never recommended near beer."""
+    """The two glycols in use. Ethylene glycol is poisonous: it is recognised, but never recommended near beer."""
 
     PROPYLENE = "propylene"
     ETHYLENE = "ethylene"

@@ -1,4 +1,4 @@
-"""Whether the glycol is fit for its work: ice, margin to the coldest surface, too weak, too strong, the wrong kind."""
+"""Checks of the glycol: ice, freeze margin, too weak, too strong, wrong kind."""
 
 from dataclasses import dataclass
 
@@ -18,34 +18,34 @@ STRONGEST_USEFUL = 0.50  # common practice, no source; the trade guides say only
 
 
 @dataclass(frozen=True, slots=True)
-class Concern:
-    """Something wrong with the glycol itself: a code, the reason, and where the reason comes from."""
+class GlycolWarning:
+    """A warning about the glycol itself: code, reason and source."""
 
     code: str
     reason: str
     source: str
 
 
-ETHYLENE = Concern(
+ETHYLENE = GlycolWarning(
     "ethylene_glycol",
-    "Ethylene glycol is poisonous and not food grade; it must not be near beer, and a leak into a line can kill.",
+    "Ethylene glycol is poisonous and not food grade; it must not be used near beer. A leak into a line can kill.",
     "21 CFR 184.1666 affirms propylene glycol only; glycol makers' statements on ethylene glycol",
 )
-WEAK = Concern(
+WEAK = GlycolWarning(
     "glycol_weak",
-    "Below 25 % by mass ice builds on the coil and blocks the flow, and growth and corrosion are no longer held back.",
+    "Below 25 % by mass ice can form on the coil and block the flow, and growth and corrosion are not prevented.",
     "Three glycol and service articles: fouls below 20 %, uncertain to 25 %; inhibitors are made for 25 to 60 %",
 )
-STRONG = Concern(
+STRONG = GlycolWarning(
     "glycol_strong",
-    "Above 50 % by mass the glycol is so viscous, and carries so little heat, that flow and cooling suffer.",
+    "Above 50 % by mass the glycol is too viscous and carries too little heat for good flow and cooling.",
     "A trade guide, without a figure; the limit of 50 % is common practice, no source",
 )
 
 
-def concerns(mass_fraction: float, glycol: Glycol = Glycol.PROPYLENE) -> tuple[Concern, ...]:
+def glycol_warnings(mass_fraction: float, glycol: Glycol = Glycol.PROPYLENE) -> tuple[GlycolWarning, ...]:
     """
-    Return what is wrong with the glycol by its kind and strength, whatever the temperatures.
+    Return the warnings about the glycol by its kind and strength, regardless of temperatures.
 
         weak: w < 0.25,    strong: w > 0.50,    ethylene glycol: always
 
@@ -58,8 +58,8 @@ def concerns(mass_fraction: float, glycol: Glycol = Glycol.PROPYLENE) -> tuple[C
 
     Returns
     -------
-    tuple of Concern
-        Each with its reason, the gravest first; empty when all is well, [-]
+    tuple of GlycolWarning
+        most urgent first; empty when all is well [-]
 
     Raises
     ------
@@ -76,7 +76,7 @@ def concerns(mass_fraction: float, glycol: Glycol = Glycol.PROPYLENE) -> tuple[C
 
     Examples
     --------
-    >>> [concern.code for concern in concerns(0.20)]
+    >>> [warning.code for warning in glycol_warnings(0.20)]
     ['glycol_weak']
     """
     STRENGTH.check(mass_fraction)
@@ -85,7 +85,7 @@ def concerns(mass_fraction: float, glycol: Glycol = Glycol.PROPYLENE) -> tuple[C
         (WEAK, mass_fraction < WEAKEST_KEEPING),
         (STRONG, mass_fraction > STRONGEST_USEFUL),
     )
-    return tuple(concern for concern, applies in found if applies)
+    return tuple(warning for warning, applies in found if applies)
 
 
 def ice_fraction(*, mass_fraction: float, temperature: float, glycol: Glycol = Glycol.PROPYLENE) -> float:

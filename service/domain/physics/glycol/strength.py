@@ -1,7 +1,7 @@
-"""How strong propylene glycol is by what a refractometer shows.
+"""The strength of propylene glycol from a refractometer reading.
 
 A refractometer measures the refractive index; one in Brix shows it on the scale of sugar in water at 20 °C. Inhibitors
-and dirt raise the reading: where the maker of the fluid gives a chart for it, that chart is better.
+and dirt raise the reading: use the chart of the fluid's maker where there is one.
 """
 
 from math import sqrt
@@ -82,7 +82,7 @@ def _indices_at_the_ends(sample_temperature: float) -> tuple[float, float]:
 
 
 def _strength_at(index: float, sample_temperature: float) -> float:
-    """Return the strength with this index; one beyond the ends by less than a scale shows is taken as the end."""
+    """Return the strength with this index; one beyond an end by less than a scale shows counts as the end."""
     weakest, strongest = _indices_at_the_ends(sample_temperature)
     within = min(max(index, weakest), strongest)
     return root(

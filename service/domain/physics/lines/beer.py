@@ -1,4 +1,4 @@
-"""What beer is made of, as far as heat and weight are concerned: water with a few per cent in it."""
+"""Thermal properties of beer, close to those of water."""
 
 BEER_DENSITY = 1010.0
 """[kg/m3]: specific gravity 1.010, a finished lager; 8.43 lb/gal (common practice)."""

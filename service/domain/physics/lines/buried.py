@@ -1,4 +1,4 @@
-"""Heat that leaks into a bundle in the ground: through its insulation, the conduit's air and the soil."""
+"""Heat gain of a bundle in the ground: through insulation, conduit air and soil."""
 
 from dataclasses import dataclass
 from math import acosh, pi
@@ -7,7 +7,7 @@ from service.domain.physics.lines.heat_gain import CONDUCTIVITY, Jacket, film_re
 from service.domain.physics.ranges import Range
 
 CONDUIT_GAP = 5.5
-"""[W/(m2 K)]: 20 mm of air in a conduit, 1.3 by conduction and 4.2 by radiation at 10 degC; reckoned, no source."""
+"""[W/(m2 K)]: 20 mm of air in a conduit, 1.3 by conduction and 4.2 by radiation at 10 degC; calculated, no source."""
 
 DEPTH = Range("depth to the centre", 0.01, 200.0, "m")
 

@@ -1,4 +1,4 @@
-"""Sweating: where the surface of a bundle is colder than the room's dew point."""
+"""Sweating: surface temperature of a bundle against the dew point of the room."""
 
 from math import exp, log
 
@@ -105,7 +105,7 @@ def dew_point(*, air: float, relative_humidity: float) -> float:
 
 
 def surface_temperature(jacket: Jacket, *, air: float, core: float, coefficient: float = STILL_AIR) -> float:
-    """Find how cold the outside of a bundle is.
+    """Find the surface temperature of a bundle.
 
     .. math:: T_s = T_a - (T_a - T_c) R'_{film} / R'
 

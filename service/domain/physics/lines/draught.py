@@ -1,4 +1,4 @@
-"""Draught lines: what they hold, what pressure the beer loses in them, and by rising."""
+"""Draught lines: volume, and pressure loss in the tubing and by rise."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -16,7 +16,7 @@ RISE = Range("rise", -100.0, 100.0, "m")
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A piece of line of one tubing: its row of the table and its length [m]."""
+    """A section of line of one tubing: its row of the table and its length [m]."""
 
     row: TubingRow
     length: float
@@ -26,7 +26,7 @@ class Section:
 
 
 def line_volume(*, bore: float, length: float) -> float:
-    """Find what a line holds, by its geometry.
+    """Find the volume of a line from its geometry.
 
     .. math:: V = \\pi b^2 L / 4
 

@@ -1,4 +1,4 @@
-"""Heat that leaks into an insulated bundle, per metre of it; `buried` has the way through the ground."""
+"""Heat gain of an insulated bundle for each metre; `buried` treats bundles in the ground."""
 
 from dataclasses import dataclass
 from math import log, pi
@@ -165,7 +165,7 @@ def air_resistance(jacket: Jacket, coefficient: float = STILL_AIR) -> float:
 
 
 def heat_gain(*, resistance: float, surroundings: float, core: float) -> float:
-    """Find the heat that one metre of bundle takes up; negative where it gives heat off.
+    """Find the heat gain of one metre of bundle; negative where it loses heat.
 
     .. math:: q' = (T_a - T_c) / R'
 

@@ -1,6 +1,6 @@
-"""The glycol loop: what pressure a flow needs, what flow a pump's pressure gives, and what heat that flow carries.
+"""The glycol loop: pressure for a flow, and flow at a pump's pressure.
 
-A closed loop: what is lifted comes down again, so height takes no part.
+In a closed loop the rise and the fall cancel, so height does not count.
 """
 
 from dataclasses import dataclass
@@ -34,7 +34,7 @@ class Loop:
     roughness: float = SMOOTH_TUBE
 
     def __post_init__(self) -> None:
-        """Refuse dimensions that no loop has."""
+        """Reject dimensions that no loop has."""
         BORE.check(self.bore)
         LENGTH.check(self.length)
         ALLOWANCE.check(self.fittings)

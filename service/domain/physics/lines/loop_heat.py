@@ -1,4 +1,4 @@
-"""What heat the loop's flow carries, what its pump spends, and how glycol that is too strong starves it."""
+"""Heat carried by the loop's flow, pump power, and the effect of too strong glycol."""
 
 from dataclasses import dataclass
 

@@ -1,4 +1,4 @@
-"""Clearing warm beer: how much has to run off, what that costs, and whether waiting for the glycol is cheaper."""
+"""Purging warm beer: volume, cost, and whether waiting for the glycol is cheaper."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -29,7 +29,7 @@ class Action(StrEnum):
 
 
 class Reason(StrEnum):
-    """Why."""
+    """The reason for the action."""
 
     CHEAPER = "cheaper"
     LINES_ARE_COLD = "lines_are_cold"
@@ -39,7 +39,7 @@ class Reason(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Purge:
-    """Beer to run off at each tap and in all [m3], as pitchers and as glasses [-], the time it takes [s]."""
+    """Beer to purge at each tap and in total [m3], as pitchers and as glasses [-], the time it takes [s]."""
 
     volumes: tuple[float, ...]
     volume: float
@@ -50,7 +50,7 @@ class Purge:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """The recommendation with the figures of both ways: cost in the money given, time [s]."""
+    """The recommendation with the figures of both ways: cost in the currency given, time [s]."""
 
     action: Action
     reason: Reason
@@ -61,7 +61,7 @@ class Choice:
 
 
 def warm_glasses(temperatures: Sequence[float], limit: float) -> int:
-    """Count the glasses to run off: all up to the last one that is warmer than allowed.
+    """Count the glasses to purge: all up to the last one that is warmer than allowed.
 
     .. math:: n = \\max \\{ i : T_i > T_{limit} \\}
 
@@ -98,7 +98,7 @@ def warm_glasses(temperatures: Sequence[float], limit: float) -> int:
 def purge(
     volumes: Sequence[float], *, pitcher: float = PITCHER, glass: float = GLASS, flow: float = POUR_RATE
 ) -> Purge:
-    """Add up what has to run off at each tap.
+    """Add up the beer to purge at each tap.
 
     .. math:: V = \\sum V_i, t = V / Q
 
@@ -146,7 +146,7 @@ def purge(
 
 
 def purge_or_wait(cleared: Purge, *, beer_price: float, wait: float, sales: float, stays_cold: bool) -> Choice:
-    """Weigh running the warm beer off against waiting until the glycol has cooled it in the lines.
+    """Compare purging the warm beer with waiting until the glycol has cooled it in the lines.
 
     .. math:: K_{purge} = V p + t_{purge} s, \\quad K_{wait} = t_{wait} s
 
@@ -161,7 +161,7 @@ def purge_or_wait(cleared: Purge, *, beer_price: float, wait: float, sales: floa
     sales : float
         earned on draught beer while taps pour, 0 while the house is closed, to 1e9 [money/s]
     stays_cold : bool
-        whether beer from the keg now arrives cold, as the tenth glass tells [-]
+        whether beer from the keg now arrives cold, as the tenth glass shows [-]
 
     Returns
     -------

@@ -1,6 +1,6 @@
-"""The parts of a trunk: its runs, how well each tube touches the bundle's core, what its liquids hold.
+"""The parts of a trunk: runs, conductance between tubes and core, and heat capacities.
 
-The model of all trunk modules: at every place along the trunk one **core** (foil and tube walls, no heat along it)
+The model of all trunk modules: at every position along the trunk one **core** (foil and tube walls, no heat along it)
 that exchanges heat with the surroundings through the insulation, with the glycol supply tube, with the glycol
 return tube and with the beer lines.
 """
@@ -28,7 +28,7 @@ BORE = Range("bore", 1e-3, 0.1, "m")
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """A stretch of trunk: length [m], surroundings [K], resistance from its core to them [m K/W]."""
+    """A section of trunk: length [m], surroundings [K], resistance from its core to them [m K/W]."""
 
     length: float
     surroundings: float
@@ -119,7 +119,7 @@ def tube_conductance(
     nusselt: float = LAMINAR_NUSSELT,
     contact: float = CONTACT,
 ) -> float:
-    """Find how well the liquid in one tube touches the core of the bundle, per metre.
+    """Find the conductance between the liquid in one tube and the core of the bundle, per metre.
 
     .. math:: G' = c / (1 / (\\pi Nu k_f) + \\ln((b + 2 w) / b) / (2 \\pi k_w))
 
@@ -175,7 +175,7 @@ def tube_conductance(
 
 
 def line_heat_capacity(*, bore: float, density: float, specific_heat: float) -> float:
-    """Find the heat that one metre of a line's liquid holds per kelvin.
+    """Find the heat capacity of one metre of a line's liquid.
 
     .. math:: C' = \\rho c_p \\pi b^2 / 4
 

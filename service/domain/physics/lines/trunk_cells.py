@@ -1,8 +1,8 @@
-"""A trunk cut into equal cells, whose liquids exchange heat where they are, exactly, and move a whole cell at a time.
+"""A trunk divided into equal cells: liquids exchange heat exactly within a cell, then move by one whole cell.
 
 In one step every cell's temperatures go through the matrix exponential of its exchange, then the flowing liquids move
-by one cell. Moving whole cells blurs nothing and loses no heat, so the only error is that exchange and flow take
-turns: it falls with the square of the step when half an exchange stands at either end.
+by one cell. Moving whole cells causes no numerical diffusion and loses no heat, so the only error is that exchange
+and flow alternate: it falls with the square of the step when half an exchange stands at either end.
 """
 
 from collections.abc import Sequence
@@ -18,7 +18,7 @@ if TYPE_CHECKING:  # numpy is imported where it is used: the command line starts
 
 
 def cell_runs(runs: Sequence[Run], cells: int) -> list[Run]:
-    """Find the run that each cell of a trunk belongs to, by where its middle lies.
+    """Find the run of each cell of a trunk, by the position of its middle.
 
     .. math:: x_i = (i + 1/2) L / n
 

@@ -1,4 +1,4 @@
-"""How the glasses pour after a standstill: what the line held comes first, then what the keg sends through it."""
+"""Temperatures of the glasses after a standstill: first the beer in the line, then beer from the keg."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -25,7 +25,7 @@ BEER, CORE_ROW, HEAT, GLYCOL, ONE = range(5)  # the state of one cell
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One beer line and what lies beside it in the bundle.
+    """One beer line and its neighbours in the bundle.
 
     Bore [m]; conductance to the core [W/(m K)]; heat capacity of the rest of one metre of bundle, standing glycol
     included where the pump is off [J/(m K)]; beer as it leaves the keg [K]; line and bundle as the last pour left
@@ -96,7 +96,7 @@ def pour_after_standstill(
     standstill: float,
     glycol: Profile | None,
 ) -> Poured:
-    """Follow one line through a standstill and the glasses after it.
+    """Simulate one line through a standstill and the glasses after it.
 
     .. math::
         C_b (dT_b/dt + v dT_b/dx) = G_b (T_c - T_b), \\quad

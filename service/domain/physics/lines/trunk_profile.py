@@ -1,4 +1,4 @@
-"""Temperatures along a trunk when nothing changes any more: glycol out and back, the core, the beer."""
+"""Steady temperatures along a trunk: glycol supply and return, core, beer."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -77,7 +77,7 @@ def trunk_profile(
     Notes
     -----
     One-dimensional; no heat along the trunk. Standing beer is given at its end state, the core's temperature;
-    `trunk_pour` tells how far it has come after a given time.
+    `trunk_pour` gives the state after a given time.
 
     References
     ----------

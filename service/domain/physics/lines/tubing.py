@@ -1,4 +1,4 @@
-"""Beer tubing as the trade publishes it: pressure lost and beer held per length, by kind and size."""
+"""Published data of beer tubing: pressure loss and volume per length, by kind and size."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -51,7 +51,7 @@ Association's *Draught Beer Quality Manual*, 4th ed., prints the same figures (f
 
 
 class NoSuchTubing(ValueError):
-    """A tubing and size that the published table does not hold; `sizes` are those it does [m]."""
+    """A tubing size that is not in the published table; `sizes` are those that are [m]."""
 
     def __init__(self, tubing: Tubing, size: float) -> None:
         self.tubing, self.size = tubing, size

@@ -1,4 +1,4 @@
-"""A unit's capacity today: the rated capacity carried by the cycle to today's ambient, bath and condenser.
+"""A unit's capacity today: the rated capacity converted by the cycle to today's ambient, bath and condenser.
 
 Both heat exchangers keep their size: the distance between bath and evaporator, and between condenser and air, grows in
 proportion to the heat that passes. The compressor keeps its displacement.
@@ -36,7 +36,7 @@ class RatedPoint:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Capacity:
-    """What the unit does today: capacity, compressor power, heat rejected [W], and its temperatures [K]."""
+    """The unit's state today: capacity, compressor power, heat rejected [W], and its temperatures [K]."""
 
     capacity: float
     power: float
@@ -78,7 +78,7 @@ def capacity_today(
     fouling: float = 1.0,
     conditions: CycleConditions = TRADE_CONDITIONS,
 ) -> Capacity:
-    """Return the unit's capacity at this ambient and bath, with the condenser as clean or dirty as it is.
+    """Return the unit's capacity at this ambient and bath, with the condenser in its present state.
 
     q = Q/Q_rated from the cycle at T_e = T_bath - approach q and T_c = T_ambient + clean_split fouling q_c, with q_c
     the heat rejected over that at rating; repeated until both agree. Valid for ambients of 278.15 to 328.15 K, baths

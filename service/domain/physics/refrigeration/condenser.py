@@ -1,4 +1,4 @@
-"""The air-cooled condenser: split against this unit's own clean split, air rise, and what lost airflow does.
+"""The air-cooled condenser: split against this unit's clean split, and air rise.
 
 Clean splits in print run from 20 to 40 degF, so a unit is judged against its own clean split, not against a table.
 """
@@ -31,7 +31,7 @@ def condenser_split(*, condensing: float, air_in: float) -> float:
     """Return the condensing temperature above the air entering the condenser.
 
     split = T_condensing - T_air_in, with T_condensing at bubble for the head pressure. Negative is possible only in a
-    unit that stands still or with a reading that is off; it is returned for the caller to say so.
+    unit at rest or with a wrong reading; it is returned for the caller to report.
 
     Parameters
     ----------
@@ -68,7 +68,7 @@ def condenser_split(*, condensing: float, air_in: float) -> float:
 
 
 def split_check(*, split: float, clean: float) -> SplitCheck:
-    """Return how far the split lies over this unit's own clean split.
+    """Return the excess of the split over this unit's clean split.
 
     excess = split - clean; alarm when excess >= 10 degF (5.56 K). Valid for splits 0 to 60 K, clean ones 3 to 40 K.
 
@@ -108,7 +108,7 @@ def split_check(*, split: float, clean: float) -> SplitCheck:
 
 
 def air_rise(*, air_in: float, air_out: float) -> float:
-    """Return how much the air warms through the condenser.
+    """Return the air rise across the condenser.
 
     rise = T_air_out - T_air_in. Valid for air from 243.15 to 343.15 K.
 

@@ -1,7 +1,7 @@
-"""Where the frost stands at the capillary's end, as an observation with what it may mean.
+"""The position of the frost line at the capillary's end, and what it may indicate.
 
 The reading is `frost_distance_after_capillary`: positive past the end on the evaporator's inlet, negative back on the
-capillary itself. It is a hint, not a measurement: it never stands alone against temperatures and pressures.
+capillary itself. It is a hint, not a measurement: temperatures and pressures take precedence.
 """
 
 from dataclasses import dataclass
@@ -13,7 +13,7 @@ FROST_DISTANCE = Range("frost distance after the capillary", -3.0, 10.0, "m")
 
 @dataclass(frozen=True, slots=True)
 class FrostPosition:
-    """One stretch [m] of the line: its code, whether frost there is normal, and what it may point at."""
+    """One section [m] of the line: its code, whether frost there is normal, and what it may indicate."""
 
     code: str
     start: float
@@ -52,7 +52,7 @@ def frost_position(distance: float) -> FrostPosition:
 
     Notes
     -----
-    With a warm bath there may be no frost at all; that says nothing.
+    With a warm bath there may be no frost at all; that shows nothing.
 
     References
     ----------

@@ -1,4 +1,4 @@
-"""Whether to connect gauges: what a hose set would hold of a small charge, and what its readings could tell."""
+"""Whether to connect gauges: the share of the charge that the hoses hold, and the use of the readings."""
 
 from enum import StrEnum
 from math import pi
@@ -116,14 +116,14 @@ def share_of_charge(*, held: float, charge: float) -> float:
 
 
 def advise_gauges(*, verdict: Verdict, share: float, capillary: bool, low_side_only: bool) -> Gauges:
-    """Say whether gauges are worth what they take.
+    """Decide whether to connect gauges.
 
     .. math:: s > 0.05: leave off; low side only, or a capillary and s > 0.01: last resort; else connect
 
     Parameters
     ----------
     verdict : Verdict
-        of the pull-down; gauges are not needed while it recovers or it is too early to say [-]
+        of the pull-down; gauges are not needed while it recovers or it is too early to judge [-]
     share : float
         of the charge that the hoses would hold, 0 to 100 [-]
     capillary : bool

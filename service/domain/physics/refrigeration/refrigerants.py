@@ -1,4 +1,4 @@
-"""The refrigerants found in glycol units: the trade's names, CoolProp's fluids, and how they burn.
+"""The refrigerants of glycol units: names, CoolProp's fluids, and safety classes.
 
 Names are read as the trade writes them: "R-134a", "R134A", "HFC-134a", "134a", "propane", "R-507".
 """
@@ -7,11 +7,11 @@ import re
 from dataclasses import dataclass
 
 COMMON_LIMIT = 343.15  # [K] 70 degC; every fluid below that is not near its critical point there
-BURNING_CLASSES = frozenset({"A2L", "A2", "A3"})
+FLAMMABLE_CLASSES = frozenset({"A2L", "A2", "A3"})
 
 
 class UnknownRefrigerant(ValueError):
-    """A name that is none of the refrigerants known here; `known` lists them."""
+    """The name of no known refrigerant; `known` lists the known ones."""
 
     def __init__(self, name: str) -> None:
         self.name, self.known = name, tuple(each.name for each in REFRIGERANTS)
@@ -29,8 +29,8 @@ class Refrigerant:
 
     @property
     def flammable(self) -> bool:
-        """Whether ASHRAE 34 gives it a class that burns (A2L lower, A2, A3 higher flammability)."""
-        return self.safety_class in BURNING_CLASSES
+        """Whether its ASHRAE 34 class is flammable (A2L lower, A2, A3 higher flammability)."""
+        return self.safety_class in FLAMMABLE_CLASSES
 
 
 # Fluids ending in ".mix" are CoolProp's mixtures, the other blends its pseudo-pure fluids.

@@ -1,4 +1,4 @@
-"""Superheat of the suction line, subcooling of the liquid line, and the atmosphere a gauge stands in."""
+"""Superheat of the suction line, subcooling of the liquid line, and the atmospheric pressure."""
 
 from service.domain.physics.ranges import Range
 from service.domain.physics.refrigeration.refrigerants import Refrigerant
@@ -37,7 +37,7 @@ def superheat(refrigerant: Refrigerant, *, suction_pressure: float, line_tempera
 
     Notes
     -----
-    A probe on the pipe's outside reads up to 2 K off unless insulated (common practice, no source).
+    A probe on the pipe's outside reads up to 2 K wrong unless insulated (common practice, no source).
 
     References
     ----------
@@ -94,7 +94,7 @@ def subcooling(refrigerant: Refrigerant, *, liquid_pressure: float, line_tempera
 
 
 def atmosphere_at(elevation: float) -> float:
-    """Return the standard atmospheric pressure at this height above the sea.
+    """Return the standard atmospheric pressure at this elevation.
 
     p = 101325 (1 - 0.0065 h / 288.15)^5.25588. Valid from -500 to 5000 m.
 

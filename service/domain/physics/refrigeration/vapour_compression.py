@@ -1,6 +1,6 @@
-"""The vapour-compression cycle of one unit, and what a warmer condenser costs in capacity and in power.
+"""The vapour-compression cycle of one unit, and the loss of capacity and power with a warmer condenser.
 
-Fixed displacement: the compressor swallows the same volume of suction gas whatever the condenser does.
+Fixed displacement: the compressor draws in the same volume of suction gas at any condensing temperature.
 """
 
 from dataclasses import dataclass
@@ -21,7 +21,7 @@ SMALLEST_LIFT = 5.0  # [K] condensing above evaporating
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CycleConditions:
-    """What the cycle holds fixed: superheat [K], subcooling [K], isentropic efficiency [-]."""
+    """The fixed values of the cycle: superheat [K], subcooling [K], isentropic efficiency [-]."""
 
     superheat: float = 10.0 / 1.8
     subcooling: float = 10.0 / 1.8
@@ -160,7 +160,7 @@ def condensing_penalty(
     now: float,
     conditions: CycleConditions = TRADE_CONDITIONS,
 ) -> CondensingPenalty:
-    """Return what condensing at `now` instead of `clean` does to capacity, power and energy per cooling.
+    """Return the change of capacity, power and energy per cooling from condensing at `now` instead of `clean`.
 
     Each is x(now)/x(clean) - 1 of two cycles with the same suction state. Ranges as for `cycle`.
 

@@ -71,7 +71,7 @@ def test_fit_and_covariance_are_those_of_scipys_curve_fit() -> None:
     assert estimate.uncertainty == pytest.approx(covariance[0, 0] ** 0.5, rel=1e-2)
 
 
-def test_stated_uncertainty_covers_the_truth_as_often_as_it_says() -> None:
+def test_stated_uncertainty_covers_the_truth_as_often_as_stated() -> None:
     """Two standard uncertainties hold about 95 % of 200 made-up pull-downs (fixed seed)."""
     noise = np.random.default_rng(7).normal(0.0, 0.1, (200, len(TIMES)))
     finals = [final_temperature(fit_pull_down(TIMES, (np.array(falling(TIMES)) + row).tolist(), 0.1)) for row in noise]
@@ -81,7 +81,7 @@ def test_stated_uncertainty_covers_the_truth_as_often_as_it_says() -> None:
     assert 0.90 < sum(covered) / len(covered) <= 1.0
 
 
-def test_bend_that_the_thermometer_cannot_tell_stays_a_straight_line() -> None:
+def test_bend_that_the_thermometer_cannot_show_stays_a_straight_line() -> None:
     assert fit_pull_down([0.0, 300.0, 600.0], [300.0, 297.1, 294.3], 0.3).bend == 0.0
 
 
@@ -185,7 +185,7 @@ def test_bath_outside_its_limits_is_refused(temperature: float) -> None:
 
 
 @pytest.mark.parametrize("temperature", [333.15, 233.15])
-def test_bath_at_its_limits_is_reckoned(temperature: float) -> None:
+def test_bath_at_its_limits_is_calculated(temperature: float) -> None:
     assert fit_pull_down([0.0, 600.0], [temperature, temperature]).rate == pytest.approx(0.0)
 
 

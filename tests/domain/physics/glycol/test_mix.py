@@ -99,7 +99,7 @@ def test_the_exact_balance_is_near_the_trade_formula():
     ("present", "target", "poured"), [(0.25, 0.35, 0.34), (0.25, 0.35, 0.0), (0.50, 0.35, 0.36), (0.50, 0.35, 1.0)]
 )
 def test_a_fluid_that_cannot_bring_the_target_is_refused(present, target, poured):
-    with pytest.raises(OutOfRange, match=r"strength of what is poured in to (strengthen|dilute)"):
+    with pytest.raises(OutOfRange, match=r"strength of the fluid poured in to (strengthen|dilute)"):
         correction(**FULL, present=present, target=target, poured=poured)
 
 
@@ -121,8 +121,8 @@ def test_a_bath_too_cold_for_either_strength_is_refused(target):
         ({"present": 0.61}, "glycol mass fraction"),
         ({"target": 1.3}, "glycol mass fraction"),
         ({"target": nan}, "glycol mass fraction"),
-        ({"poured": 1.01}, "strength of what is poured in"),
-        ({"poured": nan}, "strength of what is poured in"),
+        ({"poured": 1.01}, "strength of the fluid poured in"),
+        ({"poured": nan}, "strength of the fluid poured in"),
     ],
 )
 def test_a_correction_is_refused_outside_each_limit(changed, match):
@@ -157,5 +157,5 @@ def test_a_top_up_is_refused_outside_each_limit(changed):
 
 def test_the_density_of_what_is_poured_in_has_no_step_where_the_data_end():
     assert poured_density(nextafter(0.6, 1.0)) == pytest.approx(poured_density(0.6), rel=1e-12)
-    with pytest.raises(OutOfRange, match="strength of what is poured in"):
+    with pytest.raises(OutOfRange, match="strength of the fluid poured in"):
         poured_density(nextafter(1.0, 2.0))

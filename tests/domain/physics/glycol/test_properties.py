@@ -88,7 +88,7 @@ def test_a_property_holds_from_the_freezing_point_to_the_hottest(formula, glycol
 @pytest.mark.parametrize("glycol", Glycol)
 def test_a_property_is_refused_just_outside_its_temperatures(formula, glycol):
     for temperature in (nextafter(freezing_point(0.35, glycol), 0.0), nextafter(HOTTEST, 1e3), 400.0, nan):
-        with pytest.raises(OutOfRange, match=r"temperature of the liquid is .* it must lie from .* to 373.15 K"):
+        with pytest.raises(OutOfRange, match=r"temperature of the liquid is .* it must be from .* to 373.15 K"):
             formula(mass_fraction=0.35, temperature=temperature, glycol=glycol)
 
 

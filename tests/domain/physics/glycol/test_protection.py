@@ -12,9 +12,9 @@ from service.domain.physics.glycol.protection import (
     LEAST_MARGIN,
     STRONG,
     WEAK,
-    concerns,
     estimated_coil_temperature,
     freeze_margin,
+    glycol_warnings,
     ice_fraction,
 )
 from service.domain.physics.ranges import OutOfRange
@@ -35,18 +35,18 @@ unhurried = settings(deadline=None, max_examples=60)  # the first example import
     ],
 )
 def test_propylene_glycol_is_of_concern_below_25_and_above_50_percent(strength, expected):
-    assert concerns(strength) == expected
+    assert glycol_warnings(strength) == expected
 
 
 def test_ethylene_glycol_is_of_concern_at_every_strength_and_before_all_else():
-    assert concerns(0.35, Glycol.ETHYLENE) == (ETHYLENE,)
-    assert concerns(0.20, Glycol.ETHYLENE) == (ETHYLENE, WEAK)
+    assert glycol_warnings(0.35, Glycol.ETHYLENE) == (ETHYLENE,)
+    assert glycol_warnings(0.20, Glycol.ETHYLENE) == (ETHYLENE, WEAK)
 
 
-@pytest.mark.parametrize("concern", [ETHYLENE, WEAK, STRONG])
-def test_a_concern_says_why_and_where_that_comes_from(concern):
-    assert concern.reason.endswith(".")
-    assert concern.source
+@pytest.mark.parametrize("warning", [ETHYLENE, WEAK, STRONG])
+def test_a_warning_has_a_reason_and_a_source(warning):
+    assert warning.reason.endswith(".")
+    assert warning.source
 
 
 @unhurried
@@ -110,7 +110,7 @@ def test_a_coil_is_not_estimated_for_an_impossible_bath(bath):
 @pytest.mark.parametrize("strength", [-0.01, 0.61, nan])
 def test_a_strength_outside_the_data_is_refused(strength):
     for refused in (
-        lambda: concerns(strength),
+        lambda: glycol_warnings(strength),
         lambda: freeze_margin(mass_fraction=strength, coldest_surface=260.0),
         lambda: ice_fraction(mass_fraction=strength, temperature=260.0),
     ):

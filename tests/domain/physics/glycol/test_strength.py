@@ -38,7 +38,7 @@ def test_a_compensated_reading_does_not_depend_on_the_sample_temperature(reading
 
 @unhurried
 @given(st.floats(1.0, 40.0), st.floats(283.15, 293.0))
-def test_a_cold_sample_is_weaker_than_its_uncompensated_reading_says(reading, sample):
+def test_a_cold_sample_is_weaker_than_its_uncompensated_reading(reading, sample):
     corrected = strength_from_brix(reading=reading, sample_temperature=sample, compensated=False)
 
     assert corrected < strength_from_brix(reading=reading, sample_temperature=ROOM, compensated=False)

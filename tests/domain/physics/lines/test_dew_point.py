@@ -72,5 +72,5 @@ def test_air_outside_its_limits_is_refused(air: float) -> None:
 
 
 @pytest.mark.parametrize("air", [233.15, 323.15])
-def test_air_at_its_limits_is_reckoned(air: float) -> None:
+def test_air_at_its_limits_is_calculated(air: float) -> None:
     assert vapour_pressure(air) > 0.0

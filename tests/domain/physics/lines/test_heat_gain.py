@@ -72,13 +72,13 @@ def test_bare_core_has_only_its_film() -> None:
 
 
 @pytest.mark.parametrize("core", [233.15, 333.15])
-def test_core_at_its_limits_is_reckoned(core: float) -> None:
+def test_core_at_its_limits_is_calculated(core: float) -> None:
     assert heat_gain(resistance=3.0, surroundings=300.0, core=core) == pytest.approx((300.0 - core) / 3.0)
 
 
 @pytest.mark.parametrize("core", [233.14, 333.16, 400.0, nan, inf])
 def test_core_outside_its_limits_is_refused_by_name_and_limits(core: float) -> None:
-    with pytest.raises(OutOfRange, match=r"core temperature is .* K; it must lie from 233.15 to 333.15 K"):
+    with pytest.raises(OutOfRange, match=r"core temperature is .* K; it must be from 233.15 to 333.15 K"):
         heat_gain(resistance=3.0, surroundings=300.0, core=core)
 
 

@@ -81,7 +81,7 @@ def test_heat_through_the_insulation_is_what_the_liquids_gain() -> None:
     assert gained(profile, 400) == pytest.approx(profile.heat, rel=1e-6)
 
 
-def test_liquids_gain_is_told_apart_by_stream() -> None:
+def test_liquids_gain_is_given_by_stream() -> None:
     profile = trunk_profile(RUNS, BUNDLE, glycol=GLYCOL, beer=BEER)
     glycol = GLYCOL.capacity_rate * loop_rise(profile) - GLYCOL.tower_heat
     beer = BEER.capacity_rate * (profile.beer[-1] - profile.beer[0])
