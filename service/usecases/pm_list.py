@@ -13,6 +13,7 @@ from service.domain.maintenance.tasks import Task
 from service.storage.due import Position
 from service.storage.store import Store
 from service.usecases.due import fleet_tasks
+from service.usecases.root_causes import to_check
 
 
 def position(row: DueRow) -> Position:
