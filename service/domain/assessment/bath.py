@@ -13,7 +13,7 @@ from service.domain.maintenance.catalogue import DRY_PUMP, FOOD_GRADE, LICENSED,
 from service.domain.physics.bath.pull_down_verdict import DIFFERENTIAL, Verdict
 from service.domain.physics.glycol.mix import VOLUME, strength_after_pouring
 from service.domain.physics.glycol.properties import ROOM, STRENGTH
-from service.domain.physics.ranges import below
+from service.domain.physics.ranges import above, below
 
 COLDER_THAN_SET = 2.0  # K below the set point, where the controller should have stopped; judged, no source
 LOW_LEVEL, VERY_LOW_LEVEL = 0.85, 0.80
@@ -31,9 +31,9 @@ def _temperature(e: Evidence) -> Iterator[Finding]:
     if e.bath.set_point is not None:
         figures["set_point"] = e.bath.set_point
     text = f"The bath is at {e.show_reading(reading)}"
-    if bath > _warmest(e) + THERMOMETER:
+    if above(bath, _warmest(e) + THERMOMETER):
         yield _warm(e, text, figures)
-    elif bath > BATH_BAND[1] + THERMOMETER and set_point is not None:
+    elif above(bath, BATH_BAND[1] + THERMOMETER) and set_point is not None:
         yield note(
             "bath_set_warm",
             f"{text}, as set ({e.temperature(set_point)}). {_band(e)} is usual for beer at "
@@ -41,7 +41,7 @@ def _temperature(e: Evidence) -> Iterator[Finding]:
             advice="Ask why it is set so high. Lower it once the glycol is strong enough.",
             **figures,
         )
-    elif bath < BATH_BAND[0] - THERMOMETER:
+    elif below(bath, BATH_BAND[0] - THERMOMETER):
         yield _cold(e, text, figures)
     else:
         yield fine("bath_in_band", f"{text}, in the usual band of {_band(e)}.", **figures)
@@ -124,10 +124,10 @@ def _rise(e: Evidence) -> Iterator[Finding]:
     rise = back - supply
     figures: dict[str, Figure] = {"rise": computed(rise, "temperature_difference")}
     text = f"Glycol supply is at {e.temperature(supply)}, return at {e.temperature(back)}"
-    if rise > MUCH_RISE:
+    if above(rise, MUCH_RISE):
         advice = "Check pump, strainer, valves, air in the loop, glycol strength, and the insulation along the trunk."
         yield note("loop_rise_high", f"{text}: low flow or a high heat load.", advice=advice, **figures)
-    elif rise < -THERMOMETER:
+    elif below(rise, -THERMOMETER):
         advice = "Read both again: the readings were probably swapped, or the unit had just started."
         yield note("loop_rise_negative", f"{text}: the return is colder than the supply.", advice=advice, **figures)
     else:

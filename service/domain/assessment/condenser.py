@@ -26,7 +26,7 @@ from service.domain.assessment.timed_bath import verdict
 from service.domain.maintenance.catalogue import FAN, FINS, HOT, LICENSED, LOCKOUT
 from service.domain.physics.bath.pull_down_verdict import Verdict
 from service.domain.physics.glycol.protection import estimated_coil_temperature
-from service.domain.physics.ranges import OutOfRange
+from service.domain.physics.ranges import OutOfRange, above, below
 from service.domain.physics.refrigeration.condenser import (
     CLEAN_SPLIT,
     SPLIT,
@@ -70,9 +70,9 @@ def _split(e: Evidence) -> Iterator[Finding]:
         "split": computed(found, "temperature_difference"),
         "condensing": computed(condensing(e), "temperature"),
     }
-    side = "above" if found >= 0.0 else "below"
+    side = "below" if below(found, 0.0) else "above"
     text = f"The condenser is {e.difference(abs(found))} {side} the {air[1]}, {e.temperature(air[0])}"
-    if found < 0.0:
+    if below(found, 0.0):
         advice = "Read it again with the unit running; at rest the pressure shows nothing about the condenser."
         yield note("condenser_split_negative", f"{text}. That is impossible while it runs.", advice=advice, **figures)
     elif clean is None or not CLEAN_SPLIT.low <= clean <= CLEAN_SPLIT.high:
@@ -83,7 +83,7 @@ def _split(e: Evidence) -> Iterator[Finding]:
 
 def _against_usual(e: Evidence, found: float, text: str, figures: dict[str, Figure]) -> Finding:
     usual = f"{e.difference(USUAL_SPLIT[0])} to {e.difference(USUAL_SPLIT[1])}"
-    if found > OLD_SPLIT:
+    if above(found, OLD_SPLIT):
         high = act("condenser_split_high", f"{text}; {usual} is usual for a clean condenser.", advice=CLEAN, **figures)
         return unless_repaired(high, _cleaned(e, "discharge_pressure"))
     advice = "Record this unit's clean split, read after cleaning: only the change from it shows dirt."
@@ -97,7 +97,7 @@ def _against_clean(e: Evidence, *, split: float, clean: float, text: str, figure
         "excess": computed(check.excess, "temperature_difference"),
     }
     beside = f"{text}; its clean split is {e.difference(clean)}"
-    if check.excess < NOTED:
+    if below(check.excess, NOTED):
         return fine("condenser_split_good", f"{beside}: good.", **figures)
     cost, more = _cost(e, split=split, clean=clean)
     if check.alarm:
@@ -141,12 +141,12 @@ def _air_rise(e: Evidence) -> Iterator[Finding]:
     usual = f"{e.difference(low)} to {e.difference(high)}"
     text = f"Air rise across the condenser is {e.difference(rise)} {when} (usual: {usual})"
     figures: dict[str, Figure] = {"air_rise": computed(rise, "temperature_difference")}
-    if rise > high:
+    if above(rise, high):
         advice = "Too little air flows: clean the condenser, clear its surroundings, check fan and blade."
         if _cleaned(e, "condenser_air_out_temperature"):
             advice = "The condenser was cleaned after this reading: read it again as left."
         yield note("air_rise_high", f"{text}.", advice=advice, **figures)
-    elif rise < NO_HEAT:
+    elif below(rise, NO_HEAT):
         advice = (
             "Check that the compressor runs and draws its current: without heat at the condenser there is no cooling."
         )

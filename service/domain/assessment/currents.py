@@ -79,20 +79,20 @@ def _off(e: Evidence, part: Component, reading: Reading, nameplate: float) -> It
         "share": computed(share, "fraction"),
     }
     draws = f"{part.code} draws {e.show_reading(reading)}; the nameplate says {e.show(nameplate, 'current')}"
-    if share < IDLE:
+    if below(share, IDLE):
         advice = "If it should be running, check its controller, overload, capacitor and supply."
         yield note("current_none", f"{draws}: it does not run.", advice=advice, **figures)
-    elif share < LIGHT:
+    elif below(share, LIGHT):
         advice = "Check the suction side: low charge, a restriction, or a compressor that no longer pumps."
         yield note("current_light", f"{draws}: it is lightly loaded.", advice=advice, **figures)
-    elif share <= 1.0 + METER:
+    elif not above(share, 1.0 + METER):
         yield note(
             "current_at_rating",
             f"{draws}: at its rating, within the accuracy of the meter.",
             advice="Watch it.",
             **figures,
         )
-    elif current >= STANDING_STILL * locked_rotor_current(nameplate):
+    elif not below(current, STANDING_STILL * locked_rotor_current(nameplate)):
         text = f"{draws}. At {share:.1f} times its rating the rotor is locked."
         yield unless_repaired(act("rotor_locked", text, advice=LOCKED, **figures), worked_on_since(e, reading))
     else:

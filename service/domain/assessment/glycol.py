@@ -88,7 +88,7 @@ def _changed(e: Evidence) -> bool:
 
 def _strong(e: Evidence) -> Iterator[Finding]:
     found = strength(e)
-    if found > STRONGEST_USEFUL:
+    if above(found, STRONGEST_USEFUL):
         # Beyond the data, as with concentrate in the bath, the amounts cannot be calculated.
         advice, amounts = correct(e, found) if found <= CALCULABLE.high else ("Drain part of it and dilute.", {})
         strong = act(
@@ -108,7 +108,7 @@ def _in_order(e: Evidence) -> Iterator[Finding]:
     freezes = freezes_at(found)
     plain = f"Glycol strength is {_taken(e)}, freezing point {e.temperature(freezes)}"
     figures = {"strength": computed(found, "mass_fraction"), "freezing_point": computed(freezes, "temperature")}
-    if wanted is None or abs(found - wanted) <= NEAR_TARGET:
+    if wanted is None or not above(abs(found - wanted), NEAR_TARGET):
         yield fine("glycol_strength_good", f"{plain}: good.", **figures)
         return
     advice, amounts = correct(e, found)

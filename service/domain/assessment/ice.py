@@ -20,7 +20,7 @@ from service.domain.physics.glycol.protection import (
     freeze_margin,
     ice_fraction,
 )
-from service.domain.physics.ranges import above
+from service.domain.physics.ranges import above, below
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,12 +70,12 @@ def _margin(e: Evidence) -> Iterator[Finding]:
         "freezing_point": computed(freezes_at(found), "temperature"),
         "coldest_surface": computed(surface.temperature, "temperature"),
     }
-    if margin >= LEAST_MARGIN:
+    if not below(margin, LEAST_MARGIN):
         yield fine("freeze_margin_good", f"{text}: a margin of {e.difference(margin)}.", **figures)
         return
     advice, amounts = correct(e, found)
     figures |= amounts
-    if margin < 0.0:
+    if below(margin, 0.0):
         yield act("coil_can_freeze", f"{text}: ice can form on the coil.", advice=advice, **figures)
     else:
         least = e.difference(LEAST_MARGIN)
@@ -89,7 +89,7 @@ def _margin(e: Evidence) -> Iterator[Finding]:
 
 def _slush(e: Evidence) -> Iterator[Finding]:
     found, bath = strength(e), e.value("bath_temperature")
-    if found > CALCULABLE.high or bath >= freezes_at(found):
+    if found > CALCULABLE.high or not below(bath, freezes_at(found)):
         return
     ice = ice_fraction(mass_fraction=found, temperature=bath)
     yield act(

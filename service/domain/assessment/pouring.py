@@ -57,7 +57,7 @@ def _beer(e: Evidence) -> Iterator[Finding]:
         "wanted": computed(BEER_WANTED, "temperature"),
     }
     advice = _look_where(e, all_of_them=len(warm) == len(taps))
-    if warm[0].value.value > BEER_UNDER:
+    if above(warm[0].value.value, BEER_UNDER):
         yield act("beer_warm", text, advice=advice, **figures)
     else:
         yield note("beer_warm", text, advice=advice, **figures)
@@ -160,7 +160,7 @@ def _line_volume(e: Evidence, tap: str) -> float:
 def _cooler(e: Evidence) -> Iterator[Finding]:
     reading = e.reading("cooler_temperature")
     text = f"The cooler is at {e.show_reading(reading)}"
-    if reading.value.value > FOOD_LIMIT:
+    if above(reading.value.value, FOOD_LIMIT):
         yield act(
             "cooler_warm",
             f"{text}: too warm for beer, and above the {e.temperature(FOOD_LIMIT)} limit for other food in it.",

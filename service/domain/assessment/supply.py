@@ -15,6 +15,7 @@ from service.domain.physics.electrical.supply import (
     voltage_check,
     voltage_unbalance,
 )
+from service.domain.physics.ranges import above, below
 
 FAR_OFF = 0.15  # of the rated voltage, 1.5 times the tolerance of motors; judged, no source
 DEAD = 0.2  # of the rated voltage, below which there is no supply; judged, no source
@@ -35,10 +36,10 @@ def _voltage(e: Evidence) -> Iterator[Finding]:
     text += f"{'below' if check.deviation < 0.0 else 'above'} the nameplate's {e.show(rated, 'voltage')}"
     if check.inside:
         yield fine("voltage_good", f"{text}: within 10 %.", **figures)
-    elif worst.value.value < DEAD * rated:
+    elif below(worst.value.value, DEAD * rated):
         advice = "Check plug, breaker, switch and cord. One reading of 0 V does not prove that a part is dead."
         yield act("voltage_none", f"{text}: there is no supply.", advice=advice, **figures)
-    elif abs(check.deviation) > FAR_OFF:
+    elif above(abs(check.deviation), FAR_OFF):
         yield stop(
             "voltage_far_off", f"{text}.{_torque(check.deviation, worst.value.value, rated)}", advice=OFF, **figures
         )
@@ -72,11 +73,11 @@ def _unbalance(e: Evidence) -> Iterator[Finding]:
     unbalance = voltage_unbalance(*(each.value.value for each in phases))
     figures: dict[str, Figure] = {"unbalance": computed(unbalance, "fraction")}
     text = f"Voltage unbalance of the three phases is {unbalance * 100:.1f} %"
-    if unbalance > STOP_ABOVE:
+    if above(unbalance, STOP_ABOVE):
         advice = "Do not run motors on it. Check fuses and connections for a lost phase, and have the supply repaired."
         yield act("phases_far_unbalanced", f"{text}, above 5 %.", advice=advice, **figures)
-    elif unbalance > DERATE_ABOVE:
-        allowed = f"derate motors to {percent(unbalance_derating(unbalance))} of their power"
+    elif above(unbalance, DERATE_ABOVE):
+        allowed = f"derate motors to {percent(unbalance_derating(min(unbalance, STOP_ABOVE)))} of their power"
         yield note(
             "phases_unbalanced", f"{text}: {allowed}.", advice="Have the loads on the phases balanced.", **figures
         )

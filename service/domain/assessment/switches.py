@@ -9,6 +9,7 @@ from service.domain.assessment.finding import Figure, Finding
 from service.domain.assessment.rule import Rule, fine, note, run_rule, stop
 from service.domain.maintenance.catalogue import CAPACITORS, LICENSED, LOCKOUT
 from service.domain.physics.electrical.switch_load import SwitchLoad, switch_load
+from service.domain.physics.ranges import above
 from service.domain.record.fleet import Component
 
 SWITCHES = frozenset({"power_switch", "contactor", "temperature_controller"})
@@ -118,7 +119,7 @@ def _load(e: Evidence, switch: Component) -> Iterator[Finding]:
             "contactor rated for its motors, re-terminate the conductors, and find the cause of the currents.",
             **figures,
         )
-    elif carried.share > NEARLY:
+    elif above(carried.share, NEARLY):
         yield note(
             "switch_near_rating", f"{text}: {percent(carried.share)} of the allowed current.", advice=SPARE, **figures
         )

@@ -25,6 +25,7 @@ from service.domain.physics.glycol.mix import correction, strength_after_pouring
 from service.domain.physics.glycol.properties import Glycol, freezing_point
 from service.domain.physics.glycol.protection import ETHYLENE, LEAST_MARGIN, freeze_margin, ice_fraction
 from service.domain.physics.glycol.strength import brix
+from service.domain.physics.ranges import below
 from service.domain.quantities import Quantity
 
 VOLUME = ("volume", "1 L", "10 m3")
@@ -166,7 +167,7 @@ def sample_properties(inputs: Sample) -> Outcome:
 
 def _about(ice: float, margin: float | None) -> tuple[str, ...]:
     with_ice = ("There is ice at this temperature: the liquid's properties are left out.",) if ice > 0 else ()
-    if margin is None or margin >= LEAST_MARGIN:
+    if margin is None or not below(margin, LEAST_MARGIN):
         return with_ice
     return (*with_ice, "The freeze margin is below the required 5 °F (2.8 °C).")
 

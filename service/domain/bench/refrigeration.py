@@ -54,9 +54,7 @@ class Saturated:
     """A refrigerant at a saturation temperature, or at a gauge pressure."""
 
     refrigerant: str = field(metadata=ASKED_REFRIGERANT)
-    temperature: Quantity | None = field(
-        default=None, metadata=measured("saturation temperature; or give `pressure`", SATURATED)
-    )
+    temperature: Quantity | None = field(default=None, metadata=measured("saturated; or give `pressure`", SATURATED))
     pressure: Quantity | None = field(default=None, metadata=measured("gauge pressure; or give `temperature`", GAUGE))
     elevation: Quantity = field(metadata=ASKED_ELEVATION)
 
@@ -70,10 +68,8 @@ class Saturation:
     flammable: bool = field(metadata=described("whether that class is flammable"))
     dew_pressure: Quantity | None = field(metadata=described("gauge pressure at the temperature given"))
     bubble_pressure: Quantity | None = field(metadata=described("gauge pressure at the temperature given"))
-    dew_temperature: Quantity | None = field(metadata=described("at the pressure given: superheat counts from here"))
-    bubble_temperature: Quantity | None = field(
-        metadata=described("at the pressure given: subcooling counts from here")
-    )
+    dew_temperature: Quantity | None = field(metadata=described("at this pressure: superheat counts from here"))
+    bubble_temperature: Quantity | None = field(metadata=described("at this pressure: subcooling counts from here"))
     glide: Quantity | None = field(metadata=described("dew minus bubble temperature"))
 
 
@@ -115,10 +111,10 @@ class LineReadings:
     """Gauge pressures and the temperatures of the lines beside them; one pair or both."""
 
     refrigerant: str = field(metadata=ASKED_REFRIGERANT)
-    suction_pressure: Quantity | None = field(default=None, metadata=measured("gauge", GAUGE))
+    suction_pressure: Quantity | None = field(default=None, metadata=measured("gauge pressure", GAUGE))
     suction_line_temperature: Quantity | None = field(default=None, metadata=measured("at the compressor", LINE))
-    liquid_pressure: Quantity | None = field(default=None, metadata=measured("gauge, at the condenser's outlet", GAUGE))
-    liquid_line_temperature: Quantity | None = field(default=None, metadata=measured("beside it", LINE))
+    liquid_pressure: Quantity | None = field(default=None, metadata=measured("at the condenser's outlet", GAUGE))
+    liquid_line_temperature: Quantity | None = field(default=None, metadata=measured("at the same place", LINE))
     elevation: Quantity = field(metadata=ASKED_ELEVATION)
 
 
@@ -127,9 +123,9 @@ class Heats:
     """Superheat and subcooling, as far as the pairs were given."""
 
     evaporating: Quantity | None = field(metadata=described("dew temperature at the suction pressure"))
-    superheat: Quantity | None = field(metadata=described("of the suction line"))
+    superheat: Quantity | None = field(metadata=described("superheat of the suction line"))
     condensing: Quantity | None = field(metadata=described("bubble temperature at the liquid pressure"))
-    subcooling: Quantity | None = field(metadata=described("of the liquid line"))
+    subcooling: Quantity | None = field(metadata=described("subcooling of the liquid line"))
 
 
 def heats(inputs: LineReadings) -> Outcome:
@@ -171,7 +167,7 @@ def _pair(inputs: LineReadings, side: str) -> tuple[float, float] | None:
     if pressure is None and line is None:
         return None
     if pressure is None or line is None:
-        raise Invalid([Fault(names[0 if pressure is None else 1], None, f"is needed beside {names[pressure is None]}")])
+        raise Invalid([Fault(names[0 if pressure is None else 1], None, f"is required with {names[pressure is None]}")])
     return absolute_pressure(pressure.value, atmosphere=atmosphere_at(inputs.elevation.value)), line.value
 
 
@@ -180,9 +176,7 @@ class DirtyCondenser:
     """A condenser's split against its clean split, and the operating state of the unit."""
 
     refrigerant: str = field(metadata=ASKED_REFRIGERANT)
-    air_in: Quantity = field(
-        metadata=measured("temperature of the air entering the condenser", ("temperature", "-20 degC", "60 degC"))
-    )
+    air_in: Quantity = field(metadata=measured("air entering the condenser", ("temperature", "-20 degC", "60 degC")))
     clean_split: Quantity = field(
         metadata=measured("this unit's split when clean", ("temperature_difference", "5.4 deltaF", "72 deltaF"))
     )
@@ -295,9 +289,7 @@ CALCULATIONS = (
         compute=penalty,
         method="Two vapour-compression cycles of one suction state (10 °F superheat and subcooling, efficiency 0.65).",
         source=f"{SOURCE}; alarm at 10 °F above the clean split: common practice, no source",
-        cautions=(
-            "Unplug or lock out before cleaning: fans start without warning, fins are sharp, capacitors stay charged.",
-        ),
+        cautions=("Unplug or lock out before cleaning: fans start by themselves, fins cut, capacitors stay charged.",),
         example={"refrigerant": "R-134a", "air_in": "80 degF", "clean_split": "25 deltaF", "split": "35 deltaF"},
         blames={
             "saturation pressure": ("head_pressure",),

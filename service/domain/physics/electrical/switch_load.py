@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from service.domain.physics.electrical.motor_currents import LOCKED_ROTOR_FACTOR
-from service.domain.physics.ranges import Range
+from service.domain.physics.ranges import Range, above
 
 LOAD_CURRENT = Range("current through the switch", 0.0, 200.0, "A")
 SWITCH_RATING = Range("rated current of the switch", 1.0, 200.0, "A")
@@ -44,7 +44,7 @@ class SwitchLoad:
     @property
     def over(self) -> bool:
         """Whether it is overloaded."""
-        return self.share > 1.0 + 1e-9
+        return above(self.share, 1.0)
 
 
 def motor_limit(rated_current: float, *, rating: str) -> float:
