@@ -78,7 +78,7 @@ def test_paper_for_another_form_than_pdf_is_refused(run):
     assert (done.exit_code, "only the PDF" in done.stderr) == (2, True)
 
 
-def test_what_is_yet_to_come_is_refused(run):
+def test_an_instant_in_the_future_is_refused(run):
     done = run("summary", "lantern", "2025", "--as-of", "2199-01-01T00:00:00Z", "--output", "-")
 
-    assert (done.exit_code, "yet to come" in done.stderr) == (2, True)
+    assert (done.exit_code, "in the future" in done.stderr) == (2, True)

@@ -1,4 +1,4 @@
-"""The route of /v1/fleet-summaries/{year}."""
+"""The route of /v1/fleet-years/{year}."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -12,22 +12,22 @@ from service.api.state import database
 from service.api.summaries import MEDIA, answered, asked_form, checked
 from service.rendering.year.formats import write_fleet_year
 from service.schemas.fleet_years import FleetYearQuery, FleetYearSchema
-from service.usecases import fleet_years
+from service.usecases import summaries
 
 routes = Routes("fleet_years")
 
 
 @routes.get(
-    "/v1/fleet-summaries/{year:int}",
+    "/v1/fleet-years/{year:int}",
     allow=OWNER,
     query=FleetYearQuery,
     answers={200: Answer(FleetYearSchema, media=MEDIA)},
 )
-def fleet_summary(year: int, query: Mapping[str, Any]) -> Response:
-    """Tell the whole fleet's year: JSON of all figures, CSV (a zip of tables, or `?table=`), a workbook or a PDF."""
+def fleet_year(year: int, query: Mapping[str, Any]) -> Response:
+    """Get the whole fleet's year: JSON of all figures, CSV (a zip of tables, or `?table=`), a workbook or a PDF."""
     form = asked_form(query)
     as_of = checked(query, form)
     with database().reading() as store:
-        told = fleet_years.summarise_fleet(store, year, as_of=as_of, program_version=__version__)
-    body = write_fleet_year(told, form, table=query.get("table"), paper=query.get("paper"))
+        found = summaries.summarise_fleet(store, year, as_of=as_of, program_version=__version__)
+    body = write_fleet_year(found, form, table=query.get("table"), paper=query.get("paper"))
     return answered(body, form, query.get("table"))

@@ -31,11 +31,11 @@ MEDIA = {CSV: FILE, ZIP: FILE, XLSX: FILE, PDF: FILE}
     answers={200: Answer(ServiceSummarySchema, media=MEDIA)},
 )
 def service_summary(code: str, year: int, query: Mapping[str, Any]) -> Response:
-    """Tell one customer's year: JSON of all figures, CSV (a zip of tables, or `?table=`), a workbook or a PDF."""
+    """Get one customer's year: JSON of all figures, CSV (a zip of tables, or `?table=`), a workbook or a PDF."""
     form = asked_form(query)
     as_of = checked(query, form)
     with database().reading() as store:
-        told = summaries.summarise(
+        summary = summaries.summarise(
             store,
             code,
             year,
@@ -44,24 +44,24 @@ def service_summary(code: str, year: int, query: Mapping[str, Any]) -> Response:
             units_shown=query.get("units"),
         )
     # The transaction is over before anything is rendered, so that a long rendering holds up nobody.
-    body = write_summary(told, form, table=query.get("table"), paper=query.get("paper"))
+    body = write_summary(summary, form, table=query.get("table"), paper=query.get("paper"))
     return answered(body, form, query.get("table"))
 
 
 def checked(query: Mapping[str, Any], form: str) -> datetime:
-    """As of when to tell; Invalid for a table but of CSV, a paper but of PDF, and for what is yet to come."""
+    """The instant asked for, default now; Invalid in the future, for a table but of CSV, and for a paper but of PDF."""
     table, paper, as_of = query.get("table"), query.get("paper"), query.get("as_of") or now()
     if table is not None and form != "csv":
-        raise Invalid([Fault("table", table, "only the CSV comes table by table; ask for format=csv")])
+        raise Invalid([Fault("table", table, "only CSV comes as single tables; add format=csv")])
     if paper is not None and form != "pdf":
-        raise Invalid([Fault("paper", paper, "only the PDF is set on paper; ask for format=pdf")])
+        raise Invalid([Fault("paper", paper, "only the PDF has a paper size; add format=pdf")])
     if as_of > now():
-        raise Invalid([Fault("as_of", to_text(as_of), "is yet to come; what will be done by then is not known")])
+        raise Invalid([Fault("as_of", to_text(as_of), "lies in the future")])
     return as_of
 
 
 def answered(body: bytes, form: str, table: str | None) -> Response:
-    """What was written, as what it is."""
+    """The response with its content type."""
     kind = f"{CSV}; charset=utf-8" if table else FORMATS[form].media
     return Response(body, 200, {"Vary": "Accept"}, content_type=kind)
 

@@ -1,7 +1,7 @@
 """The command line: parse, call, print. What is heavy is imported by the command that needs it."""
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import wraps
 from typing import Any
 
@@ -13,7 +13,7 @@ FAILED = 1
 
 
 def refusing(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Tell a refusal in one clear line on standard error, and end with 1."""
+    """Report a refusal in one clear line on standard error, and end with 1."""
 
     @wraps(command)
     def run(*args: Any, **kwargs: Any) -> Any:
@@ -119,44 +119,69 @@ def refresh() -> None:
 
 
 def _past(_: click.Context, option: click.Parameter, text: str | None) -> Any:
-    """The instant told, None without one; BadParameter for what is none or is yet to come."""
+    """The instant given, None without one; BadParameter for text that is no instant or lies in the future."""
     from service import clock
     from service.domain.instants import parse_instant
 
     try:
-        told = None if text is None else parse_instant(text)
+        instant = None if text is None else parse_instant(text)
     except ValueError as fault:
         raise click.BadParameter(str(fault), param=option) from fault
-    if told is not None and told > clock.now():
-        raise click.BadParameter("it is yet to come; what will be done by then is not known", param=option)
-    return told
+    if instant is not None and instant > clock.now():
+        raise click.BadParameter("it lies in the future", param=option)
+    return instant
+
+
+def _year_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The options of both documents of a year."""
+    forms = click.Choice(["json", "csv", "xlsx", "pdf"])
+    for option in (
+        click.option("--as-of", callback=_past, help="Events up to this instant (RFC 3339); default now."),
+        click.option("--paper", type=click.Choice(["letter", "a4"]), help="Of the PDF; default by the units shown."),
+        click.option("--output", required=True, type=click.Path(), help="Write here; - for standard output."),
+        click.option("--format", "form", type=forms, default="json", show_default=True),
+    ):
+        command = option(command)
+    return command
+
+
+def _check_paper(options: Mapping[str, Any]) -> None:
+    if options["paper"] and options["form"] != "pdf":
+        raise click.UsageError("only the PDF has a paper size; add --format pdf")
+
+
+YEAR: Any = click.IntRange(1900, 2200)
 
 
 @main.command()
 @click.argument("named", nargs=-1, required=True, metavar="[CUSTOMER] YEAR")
 @click.option("--all", "of_all", is_flag=True, help="Of every customer; OUTPUT is then a folder.")
-@click.option("--fleet", "of_fleet", is_flag=True, help="Of the whole fleet, for the owner.")
-@click.option("--format", "form", type=click.Choice(["json", "csv", "xlsx", "pdf"]), default="json", show_default=True)
-@click.option("--output", required=True, type=click.Path(), help="Write here; - for standard output.")
-@click.option("--paper", type=click.Choice(["letter", "a4"]), help="Of the PDF; as suits the units unless told.")
-@click.option("--as-of", callback=_past, help="What had happened by this instant (RFC 3339); now unless told.")
+@_year_options
 @refusing
-def summary(named: tuple[str, ...], of_all: bool, of_fleet: bool, output: str, **told: Any) -> None:
-    """Write the service summary of CUSTOMER for YEAR, or the fleet's year; the CSV is a zip of tables."""
-    from service.cli import fleet_years, summaries
+def summary(named: tuple[str, ...], of_all: bool, output: str, **options: Any) -> None:
+    """Write the service summary of CUSTOMER for YEAR; the CSV is a zip of tables."""
+    from service.cli import summaries
 
-    if len(named) + of_all + of_fleet != 2:
-        raise click.UsageError("name one CUSTOMER and the YEAR, or say --all or --fleet and the YEAR")
-    if told["paper"] and told["form"] != "pdf":
-        raise click.UsageError("only the PDF is set on paper; say --format pdf")
-    span: Any = click.IntRange(1900, 2200)
-    year: int = span.convert(named[-1], None, None)
-    if of_fleet:
-        fleet_years.write(year, output=output, **told)
-    elif of_all:
-        summaries.everyone(year, folder=output, **told)
+    if len(named) + of_all != 2:
+        raise click.UsageError("give one CUSTOMER and the YEAR, or --all and the YEAR")
+    _check_paper(options)
+    year: int = YEAR.convert(named[-1], None, None)
+    if of_all:
+        summaries.everyone(year, folder=output, **options)
     else:
-        summaries.one(named[0], year, output=output, **told)
+        summaries.one(named[0], year, output=output, **options)
+
+
+@main.command("fleet-year")
+@click.argument("year", type=YEAR)
+@_year_options
+@refusing
+def fleet_year(year: int, **options: Any) -> None:
+    """Write the fleet year for the owner; the CSV is a zip of tables."""
+    from service.cli import summaries
+
+    _check_paper(options)
+    summaries.fleet(year, **options)
 
 
 @main.command()

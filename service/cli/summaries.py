@@ -1,4 +1,4 @@
-"""Write service summaries to files."""
+"""Write service summaries and the fleet year to files."""
 
 import sys
 from datetime import datetime
@@ -8,26 +8,32 @@ import click
 
 from service import __version__, clock
 from service.cli.database import book, write_whole
-from service.rendering.year.formats import FORMATS, write_summary
+from service.rendering.year.formats import FORMATS, write_fleet_year, write_summary
 from service.usecases import summaries
 
 
 def one(customer: str, year: int, *, form: str, output: str, as_of: datetime | None, paper: str | None) -> None:
     """One customer's summary to a file, or to standard output for "-"."""
     with book() as opened, opened.reading() as store:
-        told = summaries.summarise(
+        summary = summaries.summarise(
             store, customer, year, as_of=as_of or clock.now(), program_version=__version__, units_shown=None
         )
-    put(write_summary(told, form, paper=paper), output)
+    _put(write_summary(summary, form, paper=paper), output)
 
 
-def put(written: bytes, output: str) -> None:
-    """Write to a file, or to standard output for "-"."""
+def fleet(year: int, *, form: str, output: str, as_of: datetime | None, paper: str | None) -> None:
+    """The fleet year to a file, or to standard output for "-"."""
+    with book() as opened, opened.reading() as store:
+        found = summaries.summarise_fleet(store, year, as_of=as_of or clock.now(), program_version=__version__)
+    _put(write_fleet_year(found, form, paper=paper), output)
+
+
+def _put(content: bytes, output: str) -> None:
     if output == "-":
-        sys.stdout.buffer.write(written)
+        sys.stdout.buffer.write(content)
         sys.stdout.buffer.flush()
     else:
-        write_whole(Path(output), [written])
+        write_whole(Path(output), [content])
 
 
 def everyone(year: int, *, form: str, folder: str, as_of: datetime | None, paper: str | None) -> None:
@@ -42,10 +48,9 @@ def everyone(year: int, *, form: str, folder: str, as_of: datetime | None, paper
         ) as under_way:
             for code in under_way:
                 with opened.reading() as store:
-                    told = summaries.summarise(
+                    summary = summaries.summarise(
                         store, code, year, as_of=instant, program_version=__version__, units_shown=None
                     )
-                write_whole(
-                    Path(folder, f"{code}-{year}.{FORMATS[form].ending}"), [write_summary(told, form, paper=paper)]
-                )
+                path = Path(folder, f"{code}-{year}.{FORMATS[form].ending}")
+                write_whole(path, [write_summary(summary, form, paper=paper)])
     click.echo(f"Wrote {len(codes)} summaries of {year} to {folder}.", err=True)

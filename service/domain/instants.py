@@ -4,7 +4,7 @@ RFC 3339, "Date and Time on the Internet: Timestamps", section 5.6 gives the gra
 """
 
 import re
-from datetime import UTC, date, datetime, timedelta, timezone
+from datetime import UTC, date, datetime, time, timedelta, timezone
 from functools import lru_cache
 from zoneinfo import ZoneInfo, available_timezones
 
@@ -140,6 +140,7 @@ def at_site(instant: datetime, zone_name: str) -> str:
     return local.isoformat()
 
 
+@lru_cache(maxsize=8192)  # the day of a visit is asked for again and again while its unit is worked on
 def local_day(instant: datetime, zone_name: str) -> date:
     """The calendar date at the site at that instant.
 
@@ -147,3 +148,13 @@ def local_day(instant: datetime, zone_name: str) -> date:
     datetime.date(2026, 6, 9)
     """
     return instant.astimezone(zone(zone_name)).date()
+
+
+def end_of_day(day: date, zone_name: str) -> datetime:
+    """The last microsecond of a calendar date at the site, in UTC.
+
+    >>> end_of_day(date(2026, 6, 9), "America/Denver").isoformat()
+    '2026-06-10T05:59:59.999999+00:00'
+    """
+    following = datetime.combine(day + timedelta(days=1), time(), zone(zone_name))
+    return following.astimezone(UTC) - timedelta(microseconds=1)

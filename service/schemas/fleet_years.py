@@ -1,12 +1,12 @@
-"""JSON of the fleet's year; the schema follows from the dataclasses."""
+"""JSON of the fleet year; the schema follows from the dataclasses."""
 
 from marshmallow import Schema
 
-from service.domain.summary.fleet_year import FleetYear
+from service.domain.summary.fleet import FleetYear
 from service.schemas.fields import Choice, Instant
 from service.schemas.summaries import FORMATS, PAPERS, summary_schema
 
-TABLES = ("customers", "sites", "units", "parts", "causes", "tasks", "models", "kinds", "cases", "curves")
+TABLES = ("customers", "sites", "units", "parts", "causes", "tasks", "models", "kinds", "root_causes", "curves")
 
 
 class FleetYearQuery(Schema):
@@ -14,8 +14,8 @@ class FleetYearQuery(Schema):
 
     format = Choice(FORMATS)
     table = Choice(TABLES, metadata={"description": "of the CSV only this table, not all of them in a zip"})
-    as_of = Instant(metadata={"description": "what had happened by then; now unless told"})
-    paper = Choice(PAPERS, metadata={"description": "of the PDF; letter unless told"})
+    as_of = Instant(metadata={"description": "events up to this instant; default now"})
+    paper = Choice(PAPERS, metadata={"description": "of the PDF; default letter"})
 
 
 FleetYearSchema = summary_schema(FleetYear)

@@ -10,7 +10,7 @@ from marshmallow import Schema, fields
 from service.domain.quantities import Quantity
 from service.domain.record.fleet import UNIT_SYSTEMS
 from service.domain.record.structure import parts_of
-from service.domain.summary.summary import ServiceSummary
+from service.domain.summary.document import ServiceSummary
 from service.schemas.fields import Choice, Day, Instant
 from service.schemas.figures import SIMPLE, Figure, documented
 
@@ -40,14 +40,14 @@ class SummaryQuery(Schema):
 
     format = Choice(FORMATS)
     table = Choice(TABLES, metadata={"description": "of the CSV only this table, not all of them in a zip"})
-    as_of = Instant(metadata={"description": "what had happened by then; now unless told"})
-    units = Choice(UNIT_SYSTEMS, metadata={"description": "the customer's own unless told"})
-    paper = Choice(PAPERS, metadata={"description": "of the PDF; letter for US units and a4 for SI unless told"})
+    as_of = Instant(metadata={"description": "events up to this instant; default now"})
+    units = Choice(UNIT_SYSTEMS, metadata={"description": "default: the customer's"})
+    paper = Choice(PAPERS, metadata={"description": "of the PDF; default letter for US units, a4 for SI"})
 
 
 @cache
 def summary_schema(kind: type[Any]) -> type[Schema]:
-    """The schema of a part of a summary; what can be null says so."""
+    """The schema of a part of a summary; nullable where the value may be None."""
     hints, made = get_type_hints(kind), {}
     for field in fields_of(kind):
         choices = get_args(hints[field.name]) or (hints[field.name],)

@@ -67,6 +67,7 @@ SITES = select(
 
 CUSTOMER = Statement(CUSTOMERS.where(customer.c.code == bindparam("key")))
 CUSTOMER_ID = by_key(customer, "code")
+CUSTOMER_NAMES = Statement(select(customer.c.code, customer.c.name))
 ADD_CUSTOMER = insert_of(customer)
 SAVE_CUSTOMER = update_of(customer, "code")
 TECHNICIAN = Statement(TECHNICIANS.where(technician.c.code == bindparam("key")))
@@ -130,6 +131,10 @@ class Customers:
         if row is None:
             raise NotFound("customer", code)
         return _customer(row)
+
+    def names(self) -> dict[str, str]:
+        """The names of all customers by code."""
+        return dict(self.link.rows(CUSTOMER_NAMES))
 
     def id_of(self, code: str) -> int | None:
         """The identity of a customer, None when there is none."""

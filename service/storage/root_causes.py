@@ -3,24 +3,27 @@
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
-from sqlalchemy import ARRAY, BigInteger, ColumnElement, any_, bindparam, case, cast, func, select, tuple_
+import orjson
+from sqlalchemy import ColumnElement, bindparam, case, select, tuple_
 
 from service.domain.errors import NotFound, Stale
 from service.domain.instants import from_text, to_text
 from service.domain.root_causes.found import TIERS
 from service.domain.root_causes.life_cycle import ACTION_TIERS, RootCause, RootCauseFilter
+from service.domain.summary.root_causes import Decision
 from service.storage.documents import day, day_text
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.fleet import insert_of
-from service.storage.tables import baseline, customer, root_cause, unit
-from service.storage.tables.columns import TEXT
+from service.storage.tables import audit, baseline, customer, root_cause, unit
+from service.storage.unit_log import among, id_text
 from service.storage.units import Place
 
 PLAIN = (
     "kind", "tier", "state", "probability_of_chance", "document", "evidence_key", "decided_by", "why", "after_remedy",
     "version", "id",
 )  # fmt: skip
+ENGINES = ("sqlite", "postgresql")
 INSTANTS = ("first_seen", "updated_at", "decided_at", "absent_since")
 COLUMNS = (root_cause.c[name] for name in (*INSTANTS, *PLAIN))
 ROOT_CAUSES = select(unit.c.tag, root_cause.c.resolved_on, *COLUMNS).select_from(
@@ -29,14 +32,6 @@ ROOT_CAUSES = select(unit.c.tag, root_cause.c.resolved_on, *COLUMNS).select_from
 ROOT_CAUSE = Statement(ROOT_CAUSES.where(root_cause.c.id == bindparam("key")))
 ROOT_CAUSES_AT = Statement(ROOT_CAUSES.where(root_cause.c.unit_id == bindparam("unit_id")).order_by(root_cause.c.kind))
 ROOT_CAUSES_OF = Statement(ROOT_CAUSES.where(unit.c.tag == bindparam("tag")).order_by(root_cause.c.kind))
-ROOT_CAUSES_BETWEEN = Statement(
-    ROOT_CAUSES.where(root_cause.c.unit_id.between(bindparam("low"), bindparam("high"))).order_by(root_cause.c.id)
-)
-ROOT_CAUSES_OF_CUSTOMER = Statement(
-    ROOT_CAUSES.join(customer, customer.c.id == root_cause.c.customer_id)
-    .where(customer.c.code == bindparam("code"))
-    .order_by(root_cause.c.id)
-)
 ADD = insert_of(root_cause)
 FIXED = ("id", "unit_id", "customer_id", "kind", "first_seen")
 SAVE = Statement(
@@ -62,18 +57,21 @@ TO_CHECK = ROOT_CAUSES.where(
     root_cause.c.tier.in_(ACTION_TIERS),
     root_cause.c.absent_since.is_(None),
 ).order_by(root_cause.c.unit_id, root_cause.c.probability_of_chance, root_cause.c.kind)
-# An IN of a thousand identities costs more to put together than the day's list; both engines can read them from a text.
-IDS = bindparam("ids", type_=TEXT)
-TO_CHECK_AT = Statement(
-    {
-        "sqlite": TO_CHECK.where(
-            root_cause.c.unit_id.in_(select(func.json_each("[" + IDS + "]").table_valued("value").c.value))
-        ),
-        "postgresql": TO_CHECK.where(
-            root_cause.c.unit_id == any_(cast(func.string_to_array(IDS, ","), ARRAY(BigInteger)))
-        ),
-    }
+TO_CHECK_AT = Statement({name: TO_CHECK.where(among(root_cause.c.unit_id, name)) for name in ENGINES})
+ROOT_CAUSES_OF_UNITS = Statement(
+    {name: ROOT_CAUSES.where(among(root_cause.c.unit_id, name)).order_by(root_cause.c.id) for name in ENGINES}
 )
+DECISIONS = (
+    select(unit.c.tag, root_cause.c.kind, audit.c.at, audit.c.actor, audit.c.after)
+    .select_from(
+        unit.join(root_cause, root_cause.c.unit_id == unit.c.id).join(
+            audit, (audit.c.noun == "root_cause") & (audit.c.key == unit.c.tag + "/" + root_cause.c.kind)
+        )
+    )
+    .where(audit.c.action == "changed")
+    .order_by(audit.c.id)
+)
+DECISIONS_AT = Statement({name: DECISIONS.where(among(unit.c.id, name)) for name in ENGINES})
 IN_ORDER = Statement(
     ROOT_CAUSES.where(root_cause.c.id > bindparam("after")).order_by(root_cause.c.id).limit(bindparam("most"))
 )
@@ -141,14 +139,6 @@ class RootCauses:
         """The root causes of the unit with a tag."""
         return [_root_cause(row) for row in self.link.rows(ROOT_CAUSES_OF, tag=tag)]
 
-    def between(self, low: int, high: int) -> list[RootCause]:
-        """The root causes of units in a range of identities."""
-        return [_root_cause(row) for row in self.link.rows(ROOT_CAUSES_BETWEEN, low=low, high=high)]
-
-    def of_customer(self, code: str) -> list[RootCause]:
-        """The root causes of a customer's units."""
-        return [_root_cause(row) for row in self.link.rows(ROOT_CAUSES_OF_CUSTOMER, code=code)]
-
     def add(self, new: RootCause, place: Place) -> int:
         """Store a new root cause; its identity. Conflict when the unit has one of this kind."""
         own = {"unit_id": place.id, "customer_id": place.customer_id, "kind": new.kind}
@@ -170,7 +160,7 @@ class RootCauses:
 
     def to_check(self, unit_ids: Sequence[int]) -> list[RootCause]:
         """Root causes at these units for a technician to check: open or confirmed, above the tier watch."""
-        return [_root_cause(row) for row in self.link.rows(TO_CHECK_AT, ids=",".join(map(str, unit_ids)))]
+        return [_root_cause(row) for row in self.link.rows(TO_CHECK_AT, ids=id_text(unit_ids))]
 
     def standing(self) -> dict[tuple[int, str], Standing]:
         """How the root causes of all units stand, by unit identity and component kind."""
@@ -195,6 +185,18 @@ class RootCauses:
             if value is not None:
                 query = query.where(column == value)
         return [_root_cause(row) for row in self.link.core(query.order_by(*ORDER).limit(limit))]
+
+    def of_units(self, unit_ids: Sequence[int]) -> list[RootCause]:
+        """The root causes of some units, in the order in which they were found."""
+        return [_root_cause(row) for row in self.link.rows(ROOT_CAUSES_OF_UNITS, ids=id_text(unit_ids))]
+
+    def decisions(self, unit_ids: Sequence[int]) -> dict[tuple[str, str], list[Decision]]:
+        """By unit and component kind what was decided on the root causes of some units, the oldest first."""
+        found: dict[tuple[str, str], list[Decision]] = {}
+        for tag, kind, at, by, text in self.link.rows(DECISIONS_AT, ids=id_text(unit_ids)):
+            after = orjson.loads(text)
+            found.setdefault((tag, kind), []).append(Decision(from_text(at), by, after["state"], after["note"]))
+        return found
 
 
 class Baselines:

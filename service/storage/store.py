@@ -9,12 +9,10 @@ from service.storage.engine.database import Link
 from service.storage.failure_statistics import FailureStatistics
 from service.storage.failures import Failures
 from service.storage.fleet import Customers, Sites, Technicians
-from service.storage.fleet_years import FleetYears
 from service.storage.history import Timeline
 from service.storage.jobs import JobsDone
 from service.storage.readings import Readings
 from service.storage.root_causes import Baselines, RootCauses
-from service.storage.summaries import Summaries
 from service.storage.tasks import TaskSettings
 from service.storage.tokens import Tokens
 from service.storage.unit_log import LogCache, UnitLogs
@@ -68,16 +66,6 @@ class Store:
     def timeline(self) -> Timeline:
         """What happened at a unit, in order."""
         return Timeline(self.link)
-
-    @cached_property
-    def summaries(self) -> Summaries:
-        """What the yearly figures are computed from."""
-        return Summaries(self.link)
-
-    @cached_property
-    def fleet_years(self) -> FleetYears:
-        """What the fleet's year is counted from."""
-        return FleetYears(self.link)
 
     @cached_property
     def task_settings(self) -> TaskSettings:

@@ -8,11 +8,13 @@ import orjson
 from sqlalchemy import bindparam, select
 
 from service.domain.errors import Conflict, Stale
+from service.domain.instants import from_text
 from service.domain.maintenance.settings import Setting
+from service.domain.record.unit_log import SettingChange
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.fleet import insert_of
-from service.storage.tables import task_setting, unit, unit_task_setting
+from service.storage.tables import audit, task_setting, unit, unit_task_setting
 
 SETTINGS = Statement(select(task_setting.c.task, task_setting.c.changes, task_setting.c.version))
 ADD_SETTING = insert_of(task_setting)
@@ -20,6 +22,9 @@ SAVE_SETTING = Statement(
     task_setting.update()
     .values(changes=bindparam("new_changes"), version=bindparam("new_version"))
     .where(task_setting.c.task == bindparam("of_task"), task_setting.c.version == bindparam("former_version"))
+)
+CHANGES = Statement(
+    select(audit.c.key, audit.c.at, audit.c.before, audit.c.after).where(audit.c.noun == "task").order_by(audit.c.id)
 )
 OWN = select(
     unit_task_setting.c.unit_id, unit_task_setting.c.task, unit_task_setting.c.changes, unit_task_setting.c.version
@@ -51,6 +56,13 @@ class TaskSettings:
     def texts(self) -> tuple[tuple[str, str], ...]:
         """(task, changes as JSON text) of all settings for all units."""
         return tuple((task, text) for task, text, _ in self.link.rows(SETTINGS))
+
+    def changes(self) -> dict[str, list[SettingChange]]:
+        """The changes of the settings for all units by task, the oldest first."""
+        found: dict[str, list[SettingChange]] = {}
+        for row in self.link.rows(CHANGES):
+            found.setdefault(row[0], []).append(read_change(*row))
+        return found
 
     def at(self, unit_id: int) -> dict[str, Setting]:
         """A unit's own settings by task."""
@@ -91,6 +103,11 @@ class TaskSettings:
                 self.link.run(ADD_OWN, changes=text, version=1, **values)
         elif not self.link.run(SAVE_OWN, of_unit=unit_id, **_update(setting, text)):
             raise Stale("task", setting.task)
+
+
+def read_change(task: str, at: str, before: str | None, after: str | None) -> SettingChange:
+    """A change of a setting from its entry in the audit trail."""
+    return SettingChange(task, from_text(at), orjson.loads(before or "{}"), orjson.loads(after or "{}"))
 
 
 @contextmanager

@@ -11,13 +11,14 @@ import orjson
 from sqlalchemy import ARRAY, BigInteger, ColumnElement, any_, bindparam, cast, func, select
 
 from service.domain.instants import from_text
-from service.domain.record.unit_log import SettingChange, UnitLog
+from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Correction, Visit
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.fleet import SITES, read_site
 from service.storage.tables import audit, correction, customer, site, unit, unit_task_setting, visit
 from service.storage.tables.columns import TEXT
+from service.storage.tasks import read_change
 from service.storage.units import COMPONENTS, UNITS, component_of, read_unit
 from service.storage.visit_rows import read_visit
 from service.storage.visits import PARTS, VISITS, part_columns
@@ -151,7 +152,10 @@ class UnitLogs:
         if made is not None and made.version == version:
             return made
         kept = self._cache.get(unit_id, version)
-        return kept if kept is not None else next(self._load(ONE[self.link.dialect], [unit_id], unit_id))[1]
+        if kept is None:
+            _, kept = next(self._load(ONE[self.link.dialect], [unit_id], unit_id))
+            self._made[unit_id] = kept
+        return kept
 
     def remember(self, unit_id: int, log: UnitLog) -> None:
         """Keep a log that this transaction has written."""
@@ -165,22 +169,28 @@ class UnitLogs:
     def of(self, unit_ids: Sequence[int]) -> Iterator[tuple[int, UnitLog]]:
         """(identity, log) of some units, in the order given; a few hundred are read at a time."""
         for start in range(0, len(unit_ids), CHUNK):
-            yield from self._chunk(unit_ids[start : start + CHUNK])
+            yield from self._chunk(unit_ids[start : start + CHUNK], keep=True)
 
     def of_customer(self, code: str) -> Iterator[tuple[int, UnitLog]]:
         """The logs of a customer's units in the order of their tags."""
         return self.of([row[0] for row in self.link.rows(OF_CUSTOMER, code=code)])
 
-    def after(self, unit_id: int, most: int) -> Iterator[tuple[int, UnitLog]]:
-        """The next logs behind an identity, for work that goes through the fleet."""
-        return self.of([row[0] for row in self.link.rows(AFTER, after=unit_id, most=most)])
+    def in_chunks(self, most: int = CHUNK) -> Iterator[list[tuple[int, UnitLog]]]:
+        """All logs by identity, so many at a time; they are not kept, so that any fleet fits into memory."""
+        after = 0
+        while unit_ids := [row[0] for row in self.link.rows(AFTER, after=after, most=most)]:
+            yield list(self._chunk(unit_ids, keep=False))
+            after = unit_ids[-1]
 
-    def _chunk(self, unit_ids: Sequence[int]) -> Iterator[tuple[int, UnitLog]]:
+    def _chunk(self, unit_ids: Sequence[int], *, keep: bool) -> Iterator[tuple[int, UnitLog]]:
         versions = dict(self.link.rows(VERSIONS[self.link.dialect], ids=id_text(unit_ids)))
         found = {key: kept for key, version in versions.items() if (kept := self._cache.get(key, version))}
         missing = [key for key in versions if key not in found]
         if missing:
-            found |= dict(self._load(MANY[self.link.dialect], missing, id_text(missing)))
+            loaded = dict(self._load(MANY[self.link.dialect], missing, id_text(missing)))
+            found |= loaded
+            if keep:
+                self._made |= loaded
         yield from ((key, found[key]) for key in unit_ids if key in found)
 
     def _load(self, ask: _Question, unit_ids: Sequence[int], ids: Any) -> Iterator[tuple[int, UnitLog]]:
@@ -202,9 +212,8 @@ class UnitLogs:
                 all_visits=own,
                 corrections={each.id: corrections[each.id] for each in own if each.id in corrections},
                 settings={task: orjson.loads(text) for _, task, text in settings.get(key, ())},
-                setting_changes=tuple(_change(row) for row in changes.get(key, ())),
+                setting_changes=tuple(read_change(*row[1:]) for row in changes.get(key, ())),
             )
-            self._made[key] = log
             yield key, log
 
     def _visits(self, ask: _Question, ids: Any) -> dict[int, list[Visit]]:
@@ -238,8 +247,3 @@ def _corrections(rows: Iterable[Row]) -> dict[str, tuple[Correction, ...]]:
         )
         for visit_id, own in groupby(rows, key=itemgetter(0))
     }
-
-
-def _change(row: Row) -> SettingChange:
-    _, task, at, before, after = row
-    return SettingChange(task, from_text(at), orjson.loads(before or "{}"), orjson.loads(after or "{}"))

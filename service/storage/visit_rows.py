@@ -1,6 +1,7 @@
 """Visits as rows and rows as visits."""
 
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from typing import Any
 
 import orjson
@@ -132,7 +133,12 @@ def read_reading(row: Row) -> Reading:
 
 def read_task_result(row: Row) -> TaskResult:
     """A task result from (task, result, reason, as_found, day, void)."""
-    task, result, reason, as_found, _, _ = row
+    return _task_result(*row[:4])
+
+
+@lru_cache(maxsize=1024)
+def _task_result(task: str, result: str, reason: str | None, as_found: str | None) -> TaskResult:
+    """One value for all visits with the same result: there are few different ones, and they are not changed."""
     return TaskResult(task=task, result=result, reason=reason, as_found=as_found)
 
 

@@ -1,109 +1,85 @@
-"""Tell one customer's year."""
+"""One customer's year, and the fleet's: both add up the units' years."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
-from typing import Any
 
 from service.domain.errors import Fault, Invalid
-from service.domain.instants import FIRST_YEAR, to_text
-from service.domain.record.fleet import Site, Unit, UnitFilter
+from service.domain.instants import FIRST_YEAR
+from service.domain.record.unit_log import UnitLog
 from service.domain.root_causes.life_cycle import RootCause
-from service.domain.summary.cases import as_they_stood
-from service.domain.summary.records import CustomerRecord, UnitRecord, found_at
-from service.domain.summary.settings import Settings
-from service.domain.summary.summary import ServiceSummary
-from service.domain.summary.year import service_summary
+from service.domain.summary.customer import service_summary
+from service.domain.summary.document import ServiceSummary
+from service.domain.summary.fleet import FleetYear, fleet_year
+from service.domain.summary.root_causes import as_they_stood
+from service.domain.summary.settings import ShopTasks
+from service.domain.summary.unit_year import UnitYear, unit_year
 from service.storage.store import Store
 
-CHUNK = 500
-UNITS_UNLESS_TOLD = "us"
+CHUNK = 200
+USUAL_UNITS = "us"
+Logs = Sequence[tuple[int, UnitLog]]
 
 
 def summarise(
     store: Store, code: str, year: int, *, as_of: datetime, program_version: str, units_shown: str | None
 ) -> ServiceSummary:
     """The summary in the units asked for, else the customer's; NotFound, or Invalid for a year that has not begun."""
-    year_to_tell(year, as_of)
-    record = customer_record(store, code, year, as_of)
+    check_year(year, as_of)
+    customer = store.customers.get(code)
     return service_summary(
-        record,
+        customer,
+        list(_unit_years(store, [list(store.unit_logs.of_customer(code))], year, as_of)),
         year,
         as_of=as_of,
         program_version=program_version,
-        units_shown=units_shown or record.customer.units_shown or UNITS_UNLESS_TOLD,
+        units_shown=units_shown or customer.units_shown or USUAL_UNITS,
     )
 
 
-def year_to_tell(year: int, as_of: datetime) -> None:
-    """Raise Invalid for a year that has not begun, or lies before all that can be told."""
+def summarise_fleet(store: Store, year: int, *, as_of: datetime, program_version: str) -> FleetYear:
+    """The fleet year up to `as_of`, a few hundred units at a time; Invalid for a year that has not begun."""
+    check_year(year, as_of)
+    return fleet_year(
+        _unit_years(store, store.unit_logs.in_chunks(CHUNK), year, as_of),
+        store.customers.names(),
+        year,
+        as_of=as_of,
+        settings=repr(store.task_settings.texts()),
+        program_version=program_version,
+    )
+
+
+def check_year(year: int, as_of: datetime) -> None:
+    """Raise Invalid for a year that has not begun or lies before all records."""
     if not FIRST_YEAR <= year <= as_of.year:
-        raise Invalid([Fault("year", year, f"the years that can be told are {FIRST_YEAR} to {as_of.year}")])
+        raise Invalid([Fault("year", year, f"give a year from {FIRST_YEAR} to {as_of.year}")])
 
 
-def customer_record(store: Store, code: str, year: int, as_of: datetime) -> CustomerRecord:
-    """What is on record of a customer up to `as_of`; the readings of that year only."""
-    customer = store.customers.get(code)
-    wanted = UnitFilter(customer=code, retired=True)
-    units: list[Unit] = list(_all(lambda **where: store.units.page(wanted, **where), key="tag"))
-    sites: Mapping[str, Site] = {
-        site.code: site for site in _all(store.sites.page, key="code", customer_code=customer.code)
-    }
-    until, settings = to_text(as_of), _settings(store, code)
-    visits, performed = store.summaries.visits(code, until), store.summaries.performed(code, until)
-    replacements, decisions = store.summaries.replacements(code, until), store.summaries.decisions(code)
-    cases = by_unit(store.root_causes.of_customer(code))
-    readings = store.summaries.readings(code, until, since=f"{year}-01-01", until=f"{year}-12-31")
-    for_all = settings.for_all(as_of)
-    return CustomerRecord(
-        customer=customer,
-        units=tuple(
-            UnitRecord(
-                unit=unit,
-                site=sites[unit.site],
-                tasks=settings.at(unit, sites[unit.site].time_zone, as_of, for_all),
-                former=settings.former(unit, sites[unit.site].time_zone, as_of),
-                visits=tuple(visit for _, visit in visits.get(unit.tag, ())),
-                versions=tuple((visit.id, version) for version, visit in visits.get(unit.tag, ())),
-                performed=tuple(each for _, each in performed.get(unit.tag, ())),
-                finds=found_at(performed.get(unit.tag, ())),
-                replacements=tuple(replacements.get(unit.tag, ())),
-                readings=readings,
-                cases=as_they_stood(cases.get(unit.tag, ()), decisions, as_of=as_of, zone=sites[unit.site].time_zone),
-            )
-            for unit in units
-        ),
+def _unit_years(store: Store, chunks: Iterable[Logs], year: int, as_of: datetime) -> Iterator[UnitYear]:
+    shop = ShopTasks(
+        as_of=as_of,
+        settings={task: each.changes for task, each in store.task_settings.all().items()},
+        changes=store.task_settings.changes(),
     )
+    for chunk in chunks:
+        found = _root_causes(store, chunk, as_of)
+        for _, log in chunk:
+            yield unit_year(log, shop, found.get(log.unit.tag, ()), year)
 
 
-def _settings(store: Store, code: str) -> Settings:
-    return Settings(
-        shop={task: each.changes for task, each in store.task_settings.all().items()},
-        shop_before=store.summaries.shop_changes(),
-        own={
-            (tag, each.task): each.changes for tag, told in store.summaries.own_settings(code).items() for each in told
-        },
-        own_before=store.summaries.own_changes(code),
-    )
-
-
-def by_unit(cases: Iterable[RootCause]) -> dict[str, list[RootCause]]:
-    """Suspected root causes by the tag of their unit."""
-    found: dict[str, list[RootCause]] = {}
-    for case in cases:
-        found.setdefault(case.unit, []).append(case)
-    return found
+def _root_causes(store: Store, chunk: Logs, as_of: datetime) -> dict[str, tuple[RootCause, ...]]:
+    """The root causes of some units by tag, as they stood at an instant."""
+    unit_ids = [unit_id for unit_id, _ in chunk]
+    by_unit: dict[str, list[RootCause]] = {}
+    for each in store.root_causes.of_units(unit_ids):
+        by_unit.setdefault(each.unit, []).append(each)
+    if not by_unit:
+        return {}
+    decisions = store.root_causes.decisions(unit_ids)
+    logs = {log.unit.tag: log for _, log in chunk}
+    return {tag: as_they_stood(found, decisions, logs[tag], as_of) for tag, found in by_unit.items()}
 
 
 def customers(store: Store) -> list[str]:
-    """The codes of all customers."""
-    return [customer.code for customer in _all(store.customers.page, key="code")]
-
-
-def _all(page: Callable[..., list[Any]], *, key: str, **where: Any) -> Iterator[Any]:
-    after: str | None = None
-    while True:
-        found = page(after=after, limit=CHUNK, **where)
-        yield from found
-        if len(found) < CHUNK:
-            return
-        after = getattr(found[-1], key)
+    """The codes of all customers, in order."""
+    return sorted(store.customers.names())

@@ -1,4 +1,4 @@
-"""The fleet's year as PDF and workbook, read back with pypdf and openpyxl against its JSON."""
+"""The fleet year as PDF and workbook, read back with pypdf and openpyxl against its JSON."""
 
 import json
 import re
@@ -12,11 +12,12 @@ from openpyxl import load_workbook
 from pypdf import PdfReader
 
 from service.domain.record.fleet import Component, Site, Unit
+from service.domain.record.unit_log import UnitLog
+from service.domain.record.visits import Complaint, Replacement, Visit
 from service.domain.root_causes.life_cycle import RootCause
-from service.domain.summary.fleet_record import FleetUnit
-from service.domain.summary.fleet_year import FleetYear, fleet_year
-from service.domain.summary.lines import ReplacementLine, VisitLine
-from service.domain.summary.records import UnitRecord
+from service.domain.summary.fleet import FleetYear, fleet_year
+from service.domain.summary.settings import ShopTasks
+from service.domain.summary.unit_year import UnitYear, unit_year
 from service.rendering.year import fleet_json as fleet_year_json
 from service.rendering.year import fleet_pdf as fleet_year_pdf
 from service.rendering.year import fleet_xlsx as fleet_year_xlsx
@@ -27,48 +28,41 @@ NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
 BEGUN = date(2023, 1, 1)
 
 
-def a_visit(tag: str, number: int, day: date) -> VisitLine:
+def a_visit(tag: str, number: int, day: date) -> Visit:
     arrived = datetime(day.year, day.month, day.day, 18, tzinfo=UTC)
-    kind = "service_call" if number % 2 else "maintenance"
-    return VisitLine(
-        id=f"{tag}-{number}", unit=tag, on=day, arrived_at=arrived, left_at=arrived + timedelta(minutes=95), kind=kind,
-        by="us", evidence="seen", technician="rhea", symptom="warm_pour" if number % 2 else None, reported_at=None,
-        words=None, work=None, advice=None, outcome="running",
+    part = Replacement(
+        component="pump-1", reason="failed" if number // 2 % 3 else "precaution", condition="seized", evidence="seen"
+    )
+    return Visit(
+        id=f"{tag}-{number}", unit=tag, arrived_at=arrived, left_at=arrived + timedelta(minutes=95), time_zone="UTC",
+        kind="service_call" if number % 2 else "maintenance", technician="rhea", outcome="running",
+        complaint=Complaint(symptom="warm_pour") if number % 2 else None, replacements=() if number % 2 else (part,),
+        posted_at=arrived, posted_by="test",
     )  # fmt: skip
 
 
-def a_part(visit: VisitLine, reason: str) -> ReplacementLine:
-    return ReplacementLine(
-        unit=visit.unit, component="pump-1", kind="pump", on=visit.on, reason=reason, condition="seized",
-        evidence="seen", by="us", visit=visit.id, note=None,
-    )  # fmt: skip
-
-
-def a_unit(number: int, said: str = "The Lantern Room", visits: int = 6) -> FleetUnit:
-    """Of unit 1 the candidate says why it was resolved."""
+def a_unit(number: int, text: str = "The Lantern Room", visits: int = 6) -> UnitYear:
+    """Of unit 1 the root cause says why it was resolved."""
     tag = f"GU-{number:03}"
     days = [date(2025, 3, 1) + timedelta(days=100 * n + number) for n in range(visits)]
-    told = tuple(a_visit(tag, n, day) for n, day in enumerate(days))
-    parts = tuple(a_part(visit, "failed" if n % 3 else "precaution") for n, visit in enumerate(told[::2]))
-    site = Site(code=f"site-{number}", customer="lantern", name=said, time_zone="UTC")
-    unit = Unit(tag=tag, site=site.code, maker=said, model=said, installed_on=BEGUN, registered_on=BEGUN,
+    site = Site(code=f"site-{number}", customer="lantern", name=text, time_zone="UTC")
+    unit = Unit(tag=tag, site=site.code, maker=text, model=text, installed_on=BEGUN, registered_on=BEGUN,
         components=(Component(code="pump-1", kind="pump"),),
     )  # fmt: skip
-    words = dict.fromkeys(("explanation", "next_check", "remedy"), said)
-    document = json.dumps({"causes": [{"cause": "glycol_weak", "probability": 0.9}], "events": [], **words})
-    case = RootCause(
+    log = UnitLog(unit=unit, site=site, all_visits=tuple(a_visit(tag, n, day) for n, day in enumerate(days)))
+    texts = dict.fromkeys(("explanation", "next_check", "remedy"), text)
+    document = json.dumps({"causes": [{"cause": "glycol_weak", "probability": 0.9}], "events": [], **texts})
+    found = RootCause(
         unit=tag, kind="pump", tier="strong", probability_of_chance=0.02, document=document, evidence_key="",
-        first_seen=NOW, updated_at=NOW, state="resolved", decided_by=said, decided_at=NOW, why=said,
+        first_seen=NOW, updated_at=NOW, state="resolved", decided_by=text, decided_at=NOW, why=text,
         resolved_on=date(2026, 6, 1),
     )  # fmt: skip
-    cases = (case,) if number == 1 else ()
-    record = UnitRecord(unit=unit, site=site, tasks=(), visits=told, replacements=parts, readings={}, cases=cases)
-    return FleetUnit(record=record, customer="lantern", customer_name=said)
+    return unit_year(log, ShopTasks(as_of=NOW), [found] if number == 1 else [], 2026)
 
 
-def a_year(units: int = 8, said: str = "The Lantern Room", visits: int = 6) -> FleetYear:
-    fleet = [a_unit(number, said, visits) for number in range(1, units + 1)]
-    return fleet_year(fleet, 2026, as_of=NOW, settings="", program_version="0.1.0")
+def a_year(units: int = 8, text: str = "The Lantern Room", visits: int = 6) -> FleetYear:
+    fleet = [a_unit(number, text, visits) for number in range(1, units + 1)]
+    return fleet_year(fleet, {"lantern": text}, 2026, as_of=NOW, settings="", program_version="0.1.0")
 
 
 def plain(year: FleetYear) -> Any:
@@ -95,26 +89,26 @@ def test_the_pdf_is_tagged_and_its_pictures_are_described() -> None:
     made = PdfReader(BytesIO(fleet_year_pdf.render(a_year())))
     root: Any = made.trailer["/Root"]
     objects = [made.get_object(number) for number in range(1, int(made.trailer["/Size"]))]
-    told = [str(item["/Alt"]) for item in objects if isinstance(item, dict) and "/Alt" in item]
+    shown = [str(item["/Alt"]) for item in objects if isinstance(item, dict) and "/Alt" in item]
     assert root["/MarkInfo"]["/Marked"]
-    assert [each.split(":")[0] for each in sorted(told)] == [
+    assert [each.split(":")[0] for each in sorted(shown)] == [
+        "Our visits by unit, those with most repair visits first",
         "Pump",
-        "Visits of ours by unit, those with most repair visits first",
     ]
 
 
 def test_the_tables_of_the_pdf_show_the_figures_of_the_json() -> None:
-    year, told = plain(a_year()), text_of(fleet_year_pdf.render(a_year()))
+    year, shown = plain(a_year()), text_of(fleet_year_pdf.render(a_year()))
     rows = [
         *((u["unit"], u["site"], u["visits"], u["repair_visits"], _hours(u["hours_on_site"])) for u in year["units"]),
         *((c["code"], c["units"], c["visits"], c["repair_visits"]) for c in year["customers"]),
         *((p["kind"], p["units"], p["visits"], p["repair_visits"]) for p in year["parts"]),
         *((k["kind"], k["failed"], f"{k['rate']:.2f}", f"{k['low']:.2f}", f"{k['high']:.2f}") for k in year["kinds"]),
-        *((c["unit"], c["kind"], c["tier"], "glycol weak", "2", c["state"]) for c in year["cases"]),
+        *((c["unit"], c["kind"], c["tier"], "glycol weak", "2", c["state"]) for c in year["root_causes"]),
         *((m["units"], f"{m['unit_years']:.1f}", m["failed"], f"{m['rate']:.2f}") for m in year["models"]),
     ]
     for row in rows:
-        assert re.search(".{,60}".join(re.escape(str(cell)) for cell in row), told), row
+        assert re.search(".{,60}".join(re.escape(str(cell)) for cell in row), shown), row
 
 
 def _hours(quantity: dict[str, Any]) -> str:
@@ -125,26 +119,26 @@ def _hours(quantity: dict[str, Any]) -> str:
 def test_the_first_page_is_the_answer() -> None:
     year = a_year()
     first = re.sub(r"\s+", " ", PdfReader(BytesIO(fleet_year_pdf.render(year))).pages[0].extract_text())
-    for said in (year.headline.how_it_went, *(figure.told for figure in year.headline.figures)):
-        assert said in first
-    assert "took the most repair visits" in first
+    for text in (year.headline.how_it_went, *(figure.text for figure in year.headline.figures)):
+        assert text in first
+    assert "most repair visits" in first
 
 
-def test_a_decision_is_told_with_its_reason() -> None:
-    told = text_of(fleet_year_pdf.render(a_year(said="Ducted away")))
-    assert "GU-001, pump: resolved by Ducted away. Ducted away" in told
+def test_a_decision_is_shown_with_its_reason() -> None:
+    shown = text_of(fleet_year_pdf.render(a_year(text="Ducted away")))
+    assert "GU-001, pump: resolved by Ducted away. Ducted away" in shown
 
 
 @pytest.mark.parametrize("year", [a_year(0), a_year(1, visits=0), a_year(40, visits=2)], ids=["none", "idle", "forty"])
 def test_a_fleet_of_any_size_gets_a_document(year: FleetYear) -> None:
-    told = text_of(fleet_year_pdf.render(year))
-    assert "How the year went" in told
-    assert ("and 25 more, in the workbook and the CSV" in told) == (len(year.units) == 40)
+    shown = text_of(fleet_year_pdf.render(year))
+    assert "How the year went" in shown
+    assert ("and 25 more, in the workbook and the CSV" in shown) == (len(year.units) == 40)
 
 
-@pytest.mark.parametrize("said", HOSTILE.values(), ids=HOSTILE)
-def test_hostile_text_is_set_as_text(said: str) -> None:
-    year = a_year(2, said=said)
+@pytest.mark.parametrize("text", HOSTILE.values(), ids=HOSTILE)
+def test_hostile_text_is_set_as_text(text: str) -> None:
+    year = a_year(2, text=text)
     assert "How the year went" in text_of(fleet_year_pdf.render(year))
     book = load_workbook(BytesIO(fleet_year_xlsx.render(year)))
     assert not [cell for sheet in book for row in sheet.iter_rows() for cell in row if cell.data_type == "f"]
@@ -153,7 +147,7 @@ def test_hostile_text_is_set_as_text(said: str) -> None:
 SHEETS = {
     "Customers": "customers", "Sites": "sites", "Units": "units", "Kinds of components": "parts", "Causes": "causes",
     "PM by task": "tasks", "Makers and models": "models", "This year against before": "kinds",
-    "Root-cause candidates": "cases",
+    "Root causes": "root_causes",
 }  # fmt: skip
 CODED = ("kind", "reason", "basis", "cause", "state", "verdict")
 

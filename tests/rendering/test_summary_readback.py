@@ -1,7 +1,7 @@
 """Every figure of the JSON, read back from the PDF (pypdf), the workbook (openpyxl) and the CSV (csv).
 
-What a document must show is told here from the JSON alone. Each value taken from it is noted, so that a new key of the
-JSON which no document shows fails the test, unless it stands in NOT_ON_PAPER or NOT_IN_BOOK with its reason.
+What a document must show is worked out here from the JSON alone. Each value taken from it is marked, so that a new key
+of the JSON which no document shows fails the test, unless it stands in NOT_ON_PAPER or NOT_IN_BOOK with its reason.
 """
 
 import csv
@@ -12,7 +12,7 @@ import re
 import sys
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 from zipfile import ZipFile
@@ -24,7 +24,7 @@ from pypdf import PdfReader
 from service.app import open_database
 from service.domain.audit import Actor
 from service.domain.quantities import Quantity
-from service.domain.summary.summary import Cause, Refrigerant, RefrigerantMove, RootCauseCount, RootCauseLine
+from service.domain.summary.lines import Cause, Refrigerant, RefrigerantMove, RootCauseCount, RootCauseLine
 from service.rendering.csv_guard import guarded
 from service.rendering.year import summary_csv, summary_json, summary_pdf, summary_xlsx
 from service.schemas.transfer import read_lines
@@ -40,7 +40,7 @@ NOT_ON_PAPER = {
     "customer": "the code of a record; its name is shown",
     "units_shown": "the heads name the units of measure",
     "headline.figures.code": "the name of a figure for programs",
-    "headline.figures.value": "`told` is the same for a reader",
+    "headline.figures.value": "`text` is the same for a reader",
     "units.site": "the code of a record; its name is shown",
     "units.time_zone": "a name for programs; the times are the site's",
     "units.visits_by_kind.kind": "kinds without a visit are not named on a unit's page",
@@ -50,9 +50,9 @@ NOT_ON_PAPER = {
     "units.plan.task": "as above",
     "units.advice.on": "the reason names the day",
     "units.visits.on": "the day of `arrived_at`",
-    "units.outages.on": "the visit's row tells when it arrived",
+    "units.outages.on": "the visit's row has its arrival",
     "units.outages.restored_on": "the day of `restored_at`",
-    "units.visits.left_at": "told as hours",
+    "units.visits.left_at": "shown as hours",
     "units.currents.current.entered": "as it was typed stands among the readings of the workbook",
     "units.currents.rated.entered": "as above",
     "units.bath.as_found.entered": "as above",
@@ -63,7 +63,7 @@ NOT_ON_PAPER = {
 KEYS = {"visit", "id", "unit", "restored_by"}  # which record a row belongs to, by keys that say nothing to a reader
 
 
-class Told:
+class Marked:
     """A part of the JSON that notes which of its values were taken."""
 
     def __init__(self, part: Any, path: str, taken: set[str]) -> None:
@@ -72,9 +72,9 @@ class Told:
     def __getattr__(self, name: str) -> Any:
         inner, path = self._part[name], f"{self._path}.{name}".lstrip(".")
         if isinstance(inner, dict):
-            return Told(inner, path, self._taken)
+            return Marked(inner, path, self._taken)
         if isinstance(inner, list) and inner and isinstance(inner[0], dict):
-            return [Told(each, path, self._taken) for each in inner]
+            return [Marked(each, path, self._taken) for each in inner]
         self._taken.add(path)
         return inner
 
@@ -171,36 +171,36 @@ def _book(home: Path, records: list[dict[str, Any]]) -> Any:
 def years(book: Any) -> Iterator[Any]:
     """The year of each customer, and once more the first one that has units, with what the records lack."""
     with book.reading() as store:
-        told = [
+        shown = [
             summaries.summarise(store, code, 2026, as_of=NOW, program_version="0", units_shown=None)
             for code in summaries.customers(store)
         ]
-    yield with_cases(next(each for each in told if each.units))
-    yield from told
+    yield with_root_causes(next(each for each in shown if each.units))
+    yield from shown
 
 
-def with_cases(summary: Any) -> Any:
-    """The summary with suspected root causes and refrigerant moved at its first unit; the figures are made up."""
+def with_root_causes(summary: Any) -> Any:
+    """The summary with root causes and refrigerant moved at its first unit; the figures are made up."""
     first, *others = summary.units
     today, likely = NOW.date(), (Cause(cause="hot_cabinet", probability=0.62),)
     mass = Quantity(0.3, "mass", "")
-    open_case = RootCauseLine(
-        unit=first.tag, kind="power_switch", tier="probable", state="open", luck_probability=0.0123,
+    undecided = RootCauseLine(
+        unit=first.tag, kind="power_switch", tier="probable", state="open", probability_of_chance=0.0123,
         first_seen_on=today, explanation="Three in a year.", causes=likely,
         next_check="Feel the contacts.", remedy="A motor-rated switch.", decided_by=None, decided_on=None, why=None,
         resolved_on=None, failed_before=None, years_before=None, failed_after=None, years_after=None, chance=None,
         verdict=None,
     )  # fmt: skip
     resolved = replace(
-        open_case, state="resolved", decided_by="anna", decided_on=today, why="a better one", resolved_on=today,
+        undecided, state="resolved", decided_by="anna", decided_on=today, why="a better one", resolved_on=today,
         failed_before=4, years_before=2.5, failed_after=1, years_after=0.75, chance=0.041, verdict="it worked",
     )  # fmt: skip
-    told = replace(
-        first, refrigerant=Refrigerant(added=mass, recovered=mass), root_causes=(open_case, resolved),
+    shown = replace(
+        first, refrigerant=Refrigerant(added=mass, recovered=mass), root_causes=(undecided, resolved),
         refrigerant_moves=(RefrigerantMove(unit=first.tag, visit="v", on=NOW.date(), what="added", mass=mass),),
     )  # fmt: skip
     count = RootCauseCount(total=2, open=1, confirmed=0, dismissed=0, resolved=1)
-    return replace(summary, units=(told, *others), refrigerant=told.refrigerant, root_causes=count)
+    return replace(summary, units=(shown, *others), refrigerant=shown.refrigerant, root_causes=count)
 
 
 # What the documents must show, from the JSON alone.
@@ -212,12 +212,16 @@ def words(code: str | None) -> str | None:
     return code and code.replace("_", " ")
 
 
+def fouling(code: str | None) -> str | None:
+    return {"light": "lightly fouled", "heavy": "heavily fouled"}.get(code or "", code)
+
+
 def day(text: str | None) -> datetime | None:
     return datetime.fromisoformat(text).replace(tzinfo=None) if text else None
 
 
 def number(quantity: Any) -> float | None:
-    """In the unit of the head: hours, amperes, or as it is told."""
+    """In the unit of the head: hours, amperes, or as it is."""
     if quantity is None:
         return None
     return float(quantity.value) / {"min": 60, "mA": 1000}.get(quantity.unit, 1)
@@ -231,17 +235,17 @@ def visits(unit: Any, paper: bool) -> Iterator[list[Cell]]:
     for v in unit.visits:
         began, who = [unit.tag, day(v.arrived_at)], [words(v.kind), by(v), v.technician]
         if paper:
-            yield [*began, number(v.time_on_site), *who, words(v.outcome), " ".join(said(v)) or None]
+            yield [*began, number(v.time_on_site), *who, words(v.outcome), " ".join(work_of(v)) or None]
         else:
-            told = [words(v.symptom), day(v.reported_at), words(v.outcome), v.words, v.work, v.advice, v.id]
-            yield [*began, day(v.left_at), number(v.time_on_site), *who, *told]
+            shown = [words(v.symptom), day(v.reported_at), words(v.outcome), v.words, v.work, v.advice, v.id]
+            yield [*began, day(v.left_at), number(v.time_on_site), *who, *shown]
 
 
-def said(visit: Any) -> Iterator[str]:
+def work_of(visit: Any) -> Iterator[str]:
     if visit.symptom:
         when = f", reported {visit.reported_at[:16].replace('T', ' ')}" if visit.reported_at else ""
-        told = f"Complaint of {words(visit.symptom)}{when}: {visit.words or 'no words noted'}"
-        yield told if told[-1] in ".!?" else f"{told}."
+        complaint = f"Complaint: {words(visit.symptom)}{when}" + (f": {visit.words}" if visit.words else "")
+        yield complaint if complaint[-1] in ".!?" else f"{complaint}."
     if visit.work:
         yield visit.work
     if visit.advice:
@@ -250,7 +254,7 @@ def said(visit: Any) -> Iterator[str]:
 
 def pm(unit: Any, _: bool) -> Iterator[list[Cell]]:
     for p in unit.pm_lines:
-        yield [unit.tag, p.name, day(p.due_on), day(p.done_on), words(p.state), p.days_late, p.as_found]
+        yield [unit.tag, p.name, day(p.due_on), day(p.done_on), words(p.state), p.days_late, fouling(p.as_found)]
 
 
 def outages(unit: Any, paper: bool) -> Iterator[list[Cell]]:
@@ -274,13 +278,13 @@ def temperatures(unit: Any, _: bool) -> Iterator[list[Cell]]:
 
 def glycol(unit: Any, paper: bool) -> Iterator[list[Cell]]:
     for g in unit.glycol.points:
-        told = (g.strength, unit.glycol.target, g.freezing_point, g.coldest, g.margin, unit.glycol.least_margin)
-        yield [unit.tag, day(g.on), *map(number, told), *([] if paper else [g.coldest_is])]
+        shown = (g.strength, unit.glycol.target, g.freezing_point, g.coldest, g.margin, unit.glycol.least_margin)
+        yield [unit.tag, day(g.on), *map(number, shown), *([] if paper else [g.coldest_is])]
 
 
 def condenser(unit: Any, _: bool) -> Iterator[list[Cell]]:
     for c in unit.condenser:
-        yield [unit.tag, day(c.on), c.as_found, *map(number, (c.split, c.clean_split, c.split_limit))]
+        yield [unit.tag, day(c.on), fouling(c.as_found), *map(number, (c.split, c.clean_split, c.split_limit))]
 
 
 def currents(unit: Any, _: bool) -> Iterator[list[Cell]]:
@@ -296,10 +300,10 @@ def refrigerant(unit: Any, paper: bool) -> Iterator[list[Cell]]:
 def root_causes(unit: Any, paper: bool) -> Iterator[list[Cell]]:
     for c in [] if paper else unit.root_causes:
         causes = "; ".join(f"{each.cause} {each.probability:.3f}" for each in c.causes)
-        case = [words(c.kind), day(c.first_seen_on), c.tier, c.luck_probability, c.explanation, causes, c.next_check]
-        decided = [c.remedy, c.state, c.decided_by, day(c.decided_on), c.why, day(c.resolved_on)]
-        came = [c.failed_before, c.years_before, c.failed_after, c.years_after, c.chance, c.verdict]
-        yield [unit.tag, *case, *decided, *came]
+        found = [words(c.kind), day(c.first_seen_on), c.tier, c.probability_of_chance, c.explanation, causes]
+        decided = [c.next_check, c.remedy, c.state, c.decided_by, day(c.decided_on), c.why, day(c.resolved_on)]
+        after = [c.failed_before, c.years_before, c.failed_after, c.years_after, c.chance, c.verdict]
+        yield [unit.tag, *found, *decided, *after]
 
 
 def advice(unit: Any, _: bool) -> Iterator[list[Cell]]:
@@ -366,7 +370,7 @@ def squeezed(text: str) -> str:
     return re.sub(r"[\s\u00ad\u200b\u2010-]", "", text)
 
 
-def lines_of(summary: Told) -> Iterator[str]:
+def lines_of(summary: Marked) -> Iterator[str]:
     """What the document must hold, in its order."""
     yield from first_page(summary)
     side = [side_by_side(unit) for unit in summary.units]
@@ -378,59 +382,55 @@ def lines_of(summary: Told) -> Iterator[str]:
     yield from table_lines(summary)
     state = summary.data_state
     latest = f", the latest visit on {utc(state.latest_visit_at)} UTC" if state.latest_visit_at else ""
-    yield f"{state.visits} visits and {state.units} units, as of {utc(summary.as_of)} UTC{latest}; state of the data "
-    yield f"{state.digest}; glycol-fleet {summary.program_version}. The plan runs from {long(summary.plan_from)} to "
-    yield long(summary.plan_to)
+    yield f"{state.visits} visits and {state.units} units, as of {utc(summary.as_of)} UTC{latest}; data "
+    yield f"{state.digest}; glycol-fleet {summary.program_version}. The plan runs from {summary.plan_from} to "
+    yield summary.plan_to
     yield from (f"{each.term}. {each.text}" for each in summary.definitions)
 
 
-def first_page(summary: Told) -> Iterator[str]:
-    yield from (f"{long(summary.first_day)} to {long(summary.last_day)}", f"Service summary {summary.year}")
+def first_page(summary: Marked) -> Iterator[str]:
+    yield from (f"{summary.first_day} to {summary.last_day}", f"Service summary {summary.year}")
     yield from (summary.customer_name, summary.headline.how_it_went)
     without, _, failed = summary.headline.figures
-    yield f"{without.told}{without.label}"
-    yield f"{share_told(summary.pm)}{summary.headline.figures[1].label}"
-    yield f"{failed.told}{failed.label}"
+    yield f"{without.text}{without.label}"
+    yield f"{share_text(summary.pm)}{summary.headline.figures[1].label}"
+    yield f"{failed.text}{failed.label}"
     yield from summary.headline.what_to_do
     for each in summary.visits_by_kind:
         yield f"visits: {words(each.kind)}{each.ours}{each.others}{each.ours + each.others}"
     yield f"replacements{summary.replaced.ours}{summary.replaced.others}{summary.replaced.total}"
-    yield from (site_told(summary.time_on_site), pm_told(summary.pm), without_told(summary.without_cold_beer))
-    yield parts_told(summary.replaced)
-    yield from moved_told(summary.refrigerant)
-    cases = summary.root_causes
-    states = f"open {cases.open}, confirmed {cases.confirmed}, dismissed {cases.dismissed}, resolved {cases.resolved}"
-    yield from [f"Suspected root causes: {cases.total}; {states}."] if cases.total else []
+    yield from (site_text(summary.time_on_site), pm_text(summary.pm), without_text(summary.without_cold_beer))
+    yield parts_text(summary.replaced)
+    yield from moved_text(summary.refrigerant)
+    found = summary.root_causes
+    states = f"open {found.open}, confirmed {found.confirmed}, dismissed {found.dismissed}, resolved {found.resolved}"
+    yield from [f"Root causes: {found.total}; {states}."] if found.total else []
 
 
-def table_lines(summary: Told) -> Iterator[str]:
+def table_lines(summary: Marked) -> Iterator[str]:
     for name, rows_of in TABLES.items():
         for row in (row for unit in summary.units for row in rows_of(unit, True)):
             digits = DIGITS.get(name, (1,) * len(row))
             yield "".join(printed(cell, places) for cell, places in zip(row, digits, strict=True))
 
 
-def long(text: str) -> str:
-    on = date.fromisoformat(text)
-    return f"{on.day} {on:%b %Y}"
-
-
 def utc(text: str) -> str:
     return f"{datetime.fromisoformat(text).astimezone(UTC):%Y-%m-%d %H:%M}"
 
 
-def site_told(time: Told) -> str:
-    return f"Time on site: {number(time.total):.1f} h, from {time.timed} of {time.visits} visits whose end was noted."
+def site_text(time: Marked) -> str:
+    of = f"the {time.timed} of {time.visits} visits whose end is recorded"
+    return f"Time on site: {number(time.total):.1f} h, from {of}."
 
 
-def moved_told(moved: Told) -> Iterator[str]:
+def moved_text(moved: Marked) -> Iterator[str]:
     """Amounts are rounded to about three digits, as a person would."""
     both = (("added", moved.added), ("recovered", moved.recovered))
-    told = [f"{what} {float(f'{mass.value:.3g}'):g} {mass.unit}" for what, mass in both if mass]
-    yield from [f"Refrigerant: {', '.join(told)}."] if told else []
+    shown = [f"{what} {float(f'{mass.value:.3g}'):g} {mass.unit}" for what, mass in both if mass]
+    yield from [f"Refrigerant: {', '.join(shown)}."] if shown else []
 
 
-def pm_told(pm: Told) -> str:
+def pm_text(pm: Marked) -> str:
     judged = pm.on_time + pm.late + pm.missed
     return (
         f"PM: {judged} judged, {pm.on_time} on time, {pm.late} late, {pm.missed} missed; first on record {pm.first}, "
@@ -438,21 +438,21 @@ def pm_told(pm: Told) -> str:
     )
 
 
-def share_told(pm: Told) -> str:
+def share_text(pm: Marked) -> str:
     judged, share = pm.on_time + pm.late + pm.missed, pm.share_on_time
     return "not judged" if share is None else f"{pm.on_time} of {judged} ({100 * share:.0f} %)"
 
 
-def without_told(cold: Told) -> str:
-    return f"Times without cold beer: {cold.outages}, in all {span(cold)}."
+def without_text(cold: Marked) -> str:
+    return f"Outages (no cold beer): {cold.outages}, in all {span(cold)}."
 
 
-def span(cold: Told) -> str:
+def span(cold: Marked) -> str:
     low, high = (None if each is None else f"{number(each):.1f} h" for each in (cold.at_least, cold.at_most))
     return f"at least {low}" if high is None else str(low) if low == high else f"{low} to {high}"
 
 
-def parts_told(parts: Told) -> str:
+def parts_text(parts: Marked) -> str:
     return (
         f"Replacements: {parts.total} in all. Failed {parts.failed}, precaution {parts.precaution}, upgrade "
         f"{parts.upgrade}, reason unknown {parts.unknown}. By us {parts.ours}, by others {parts.others}. Seen by us "
@@ -460,23 +460,23 @@ def parts_told(parts: Told) -> str:
     )
 
 
-def side_by_side(unit: Told) -> str:
+def side_by_side(unit: Marked) -> str:
     pm, cold, share = unit.pm, unit.without_cold_beer, unit.pm.share_on_time
     made = sum(each.ours + each.others for each in unit.visits_by_kind)
     on_time = None if share is None else 100.0 * share
     hours = [number(cold.at_least), number(cold.at_most)]
     cells = [unit.tag, unit.site_name, made, pm.on_time, pm.late, pm.missed, on_time, cold.outages, *hours]
-    told = [printed(cell, 0 if place == 6 else 1) for place, cell in enumerate(cells)]
-    return "".join([*told, str(unit.replaced.total), str(unit.replaced.failed)])
+    shown = [printed(cell, 0 if place == 6 else 1) for place, cell in enumerate(cells)]
+    return "".join([*shown, str(unit.replaced.total), str(unit.replaced.failed)])
 
 
-def unit_lines(unit: Told) -> Iterator[str]:
+def unit_lines(unit: Marked) -> Iterator[str]:
     days = (("installed", unit.installed_on), ("retired", unit.retired_on))
-    about = [unit.site_name, unit.place, unit.maker, unit.model, *(f"{what} {long(on)}" for what, on in days if on)]
+    about = [unit.site_name, unit.place, unit.maker, unit.model, *(f"{what} {on}" for what, on in days if on)]
     yield unit.tag + ", ".join(each for each in about if each)
     pm, parts = unit.pm, unit.replaced
-    yield span(unit.without_cold_beer) + "Hours without cold beer" + f"Times: {unit.without_cold_beer.outages}."
-    yield f"{share_told(pm)}PM on time"
+    yield span(unit.without_cold_beer) + "Hours without cold beer" + f"Outages: {unit.without_cold_beer.outages}."
+    yield f"{share_text(pm)}PM on time"
     yield f"Late {pm.late}, missed {pm.missed}; first {pm.first}, never recorded {pm.never_recorded}."
     yield f"{parts.failed}Parts failed"
     yield f"Of {parts.total} replaced; precaution {parts.precaution}, upgrade {parts.upgrade}, unknown "
@@ -485,42 +485,42 @@ def unit_lines(unit: Told) -> Iterator[str]:
     for kind in unit.visits_by_kind:
         if kind.ours or kind.others:
             yield f"{words(kind.kind)} {kind.ours + kind.others}"
-    yield site_told(unit.time_on_site)
-    yield from moved_told(unit.refrigerant)
+    yield site_text(unit.time_on_site)
+    yield from moved_text(unit.refrigerant)
     for each in unit.advice:
-        of_case = each.source == "the failures on record"
-        yield f"{each.what} {'See the suspected root causes.' if of_case else each.reason}"
-    for case in unit.root_causes:
-        yield from case_lines(case)
+        of_root_cause = each.source == "the failures on record"
+        yield f"{each.what} {'See the root causes.' if of_root_cause else each.reason}"
+    for found in unit.root_causes:
+        yield from root_cause_lines(found)
     yield from (each.sentence for each in unit.gaps)
     target, least, source = limits(unit)
     if any(each.margin for each in unit.glycol.points):
-        yield (f"Strength wanted {target}. " if target else "") + f"Least margin {least}: {source}."
+        yield (f"Target strength {target}. " if target else "") + f"Least margin {least}: {source}."
 
 
-def case_lines(case: Told) -> Iterator[str]:
-    kind = (words(case.kind) or "").capitalize()
-    yield f"{kind}: tier {case.tier}, {case.state}. {case.explanation} First seen {long(case.first_seen_on)}; "
-    yield f"mere luck has a probability of {100 * case.luck_probability:.3g} %."
+def root_cause_lines(found: Marked) -> Iterator[str]:
+    kind = (words(found.kind) or "").capitalize()
+    yield f"{kind}: tier {found.tier}, {found.state}. {found.explanation} First seen on {found.first_seen_on}. "
+    yield f"Probability of chance: {100 * found.probability_of_chance:.3g} %."
     yield ", ".join(
-        f"{words(each.cause)} {100 * each.probability:.0f} %" for each in case.causes if each.probability >= 0.01
+        f"{words(each.cause)} {100 * each.probability:.0f} %" for each in found.causes if each.probability >= 0.01
     )
-    yield ", ".join(words(each.cause) or "" for each in case.causes if each.probability < 0.01)
-    yield f"Next check: {case.next_check} Remedy: {case.remedy}"
-    decided_on, by, why = case.decided_on, case.decided_by, case.why  # an open case has none, and shows none
+    yield ", ".join(words(each.cause) or "" for each in found.causes if each.probability < 0.01)
+    yield f"Next check: {found.next_check} Remedy: {found.remedy}"
+    decided_on, by, why = found.decided_on, found.decided_by, found.why  # an undecided one has none, and shows none
     if decided_on:
-        yield f"on {long(decided_on)} by {by}: {why}."
-    if case.resolved_on:
-        yield f"Resolved on {long(case.resolved_on)}."
-    before, years_before = case.failed_before, case.years_before
-    after, years_after, chance = case.failed_after, case.years_after, case.chance
-    if case.verdict:
-        yield f"Failed {before} in {years_before:.1f} component-years before the remedy, "
-        yield f"{after} in {years_after:.1f} after; at one rate that has a chance of "
-        yield f"{chance:.2g}: {case.verdict}."
+        yield f"on {decided_on} by {by}: {why}."
+    if found.resolved_on:
+        yield f"Resolved on {found.resolved_on}."
+    before, years_before = found.failed_before, found.years_before
+    after, years_after, chance = found.failed_after, found.years_after, found.chance
+    if found.verdict:
+        yield f"Failures: {before} in {years_before:.1f} component-years before the remedy, "
+        yield f"{after} in {years_after:.1f} after it. At one and the same rate that has a probability of "
+        yield f"{chance:.2g}. {found.verdict.capitalize()}."
 
 
-def limits(unit: Told) -> tuple[str | None, str, str]:
+def limits(unit: Marked) -> tuple[str | None, str, str]:
     """As a person would round them. Where no glycol was measured they say nothing, and are not shown."""
     target, least = unit.glycol.target, unit.glycol.least_margin
     wanted = f"{float(f'{target.value:.3g}'):g} mass%" if target else None
@@ -535,19 +535,19 @@ def readable(line: str) -> str:
 
 def missing(summary: Any, made: bytes) -> tuple[list[str], set[str]]:
     """The lines that the PDF does not hold in their order, and the paths of the JSON that were looked for."""
-    told, taken = json.loads(summary_json.render(summary)), set[str]()
+    shown, taken = json.loads(summary_json.render(summary)), set[str]()
     pages = (page.extract_text() for page in PdfReader(io.BytesIO(made)).pages)
     text, place, lost = squeezed("\n".join(pages)), 0, []
-    for line in lines_of(Told(told, "", taken)):
+    for line in lines_of(Marked(shown, "", taken)):
         found = text.find(readable(line), place)
         lost += [line] if found < 0 else []
         place = max(place, found)
-    return lost, unread(told, taken, NOT_ON_PAPER)
+    return lost, unread(shown, taken, NOT_ON_PAPER)
 
 
-def unread(told: Any, taken: set[str], left_out: Mapping[str, str]) -> set[str]:
+def unread(shown: Any, taken: set[str], left_out: Mapping[str, str]) -> set[str]:
     """The paths of the JSON that were neither taken nor left out for a reason."""
-    paths = {path for path in leaves(told) if path.split(".")[-1] not in KEYS} - taken
+    paths = {path for path in leaves(shown) if path.split(".")[-1] not in KEYS} - taken
     return {
         path for path in paths if path not in left_out and not path.startswith(tuple(f"{each}." for each in left_out))
     }
@@ -567,10 +567,10 @@ Points = list[tuple[str, Any]]
 
 
 def series_of(unit: dict[str, Any]) -> Iterator[tuple[str, Points]]:
-    """What each series of a unit's charts must tell: its name, and day and value of each point."""
+    """What each series of a unit's charts must show: its name, and day and value of each point."""
     yield "margin", [(each["on"], each["margin"]) for each in unit["glycol"]["points"] if each["margin"]]
     yield "split", [(each["on"], each["split"]) for each in unit["condenser"] if each["split"]]
-    yield "as found", [(each["on"], each["as_found"]) for each in unit["condenser"] if each["as_found"]]
+    yield "as found", [(each["on"], fouling(each["as_found"])) for each in unit["condenser"] if each["as_found"]]
     for what in ("beer", "bath"):
         for when in ("as_found", "as_left"):
             yield f"{what} {when.replace('_', ' ')}", [(each["on"], each[when]) for each in unit[what] if each[when]]
@@ -581,27 +581,27 @@ def series_of(unit: dict[str, Any]) -> Iterator[tuple[str, Points]]:
         yield name, parts
 
 
-def told_for(name: str, points: Points) -> str:
+def series_text(name: str, points: Points) -> str:
     """Eight points one by one; of more, the first eight words, or how many numbers lie between which."""
-    shown = [f"{value_told(value)} on {long(on)}" for on, value in points]
+    shown = [f"{value_text(value)} on {on}" for on, value in points]
     if len(points) <= 8:
         return f"{name}: {', '.join(shown)}."
     if isinstance(points[0][1], str):
         return f"{name}: {', '.join(shown[:8])} and {len(points) - 8} more."
     low, high = (pick((value for _, value in points), key=lambda each: each["value"]) for pick in (min, max))
-    return f"{name}: {len(points)} readings between {value_told(low)} and {value_told(high)}."
+    return f"{name}: {len(points)} readings between {value_text(low)} and {value_text(high)}."
 
 
-def value_told(value: Any) -> str:
+def value_text(value: Any) -> str:
     return value if isinstance(value, str) else f"{value['value']:.1f} {SIGNS[value['unit']]}"
 
 
-def spell_told(outage: dict[str, Any]) -> str:
+def spell_text(outage: dict[str, Any]) -> str:
     ended = outage["restored_at"]
-    until = f"to {long(ended[:10])}" if ended else "and not known to have ended"
+    until = f"to {ended[:10]}" if ended else "and not known to have ended"
     most = f", at most {outage['at_most']['value'] / 60:.1f} h" if outage["at_most"] else ""
     least = f"at least {outage['at_least']['value'] / 60:.1f} h"
-    return f"without cold beer: from {long(outage['started_at'][:10])} {until}, {least}{most}."
+    return f"no cold beer: from {outage['started_at'][:10]} {until}, {least}{most}."
 
 
 def alternatives(made: bytes) -> str:
@@ -610,36 +610,36 @@ def alternatives(made: bytes) -> str:
     return "".join(str(part["/Alt"]) for part in parts if isinstance(part, dict) and "/Alt" in part)
 
 
-def test_every_chart_is_told_in_words_by_the_figures_of_the_json(books: dict[str, Any]) -> None:
+def test_every_chart_is_described_by_the_figures_of_the_json(books: dict[str, Any]) -> None:
     for summary in years(books["demo"]):
         text = alternatives(summary_pdf.render(summary))
         for unit in json.loads(summary_json.render(summary))["units"]:
-            wanted = [told_for(name, points) for name, points in series_of(unit) if points]
+            wanted = [series_text(name, points) for name, points in series_of(unit) if points]
 
-            assert [each for each in (*wanted, *map(spell_told, unit["outages"])) if each not in text] == []
+            assert [each for each in (*wanted, *map(spell_text, unit["outages"])) if each not in text] == []
 
 
 # The workbook.
 
 
-def sheets_of(summary: Told) -> dict[str, list[list[Cell]]]:
+def sheets_of(summary: Marked) -> dict[str, list[list[Cell]]]:
     """What each sheet must hold below its heads."""
-    told = {name: [row for unit in summary.units for row in TABLES[name](unit, False)] for name in TABLES}
+    shown = {name: [row for unit in summary.units for row in TABLES[name](unit, False)] for name in TABLES}
     definitions = [[each.term, each.text] for each in summary.definitions]
     return {
         "Answer": list(answer(summary)), "Totals": list(totals(summary)), "Units": list(map(whole_unit, summary.units)),
-        **told, "Definitions": definitions,
+        **shown, "Definitions": definitions,
     }  # fmt: skip
 
 
-def answer(summary: Told) -> Iterator[list[Cell]]:
-    told, state = summary.headline, summary.data_state
-    yield from (["Customer", summary.customer_name], ["How it went", told.how_it_went])
-    yield from ([each.label, each.told] for each in told.figures)
-    yield from (["What to do", each] for each in told.what_to_do)
+def answer(summary: Marked) -> Iterator[list[Cell]]:
+    shown, state = summary.headline, summary.data_state
+    yield from (["Customer", summary.customer_name], ["How it went", shown.how_it_went])
+    yield from ([each.label, each.text] for each in shown.figures)
+    yield from (["What to do", each] for each in shown.what_to_do)
     yield from (["From", day(summary.first_day)], ["To", day(summary.last_day)])
     yield from (["Plan from", day(summary.plan_from)], ["Plan to", day(summary.plan_to)])
-    yield from (["As of, UTC", in_utc(summary.as_of)], ["State of the data", state.digest])
+    yield from (["As of, UTC", in_utc(summary.as_of)], ["Data", state.digest])
     yield from (["Visits on record", state.visits], ["Units on record", state.units])
     yield from (["Latest visit, UTC", in_utc(state.latest_visit_at)], ["Program version", summary.program_version])
     yield from (["Not known", each.sentence] for each in summary.gaps)
@@ -651,7 +651,7 @@ def in_utc(text: str | None) -> datetime | None:
     return datetime.fromisoformat(text).astimezone(UTC).replace(tzinfo=None) if text else None
 
 
-def totals(summary: Told) -> Iterator[list[Cell]]:
+def totals(summary: Marked) -> Iterator[list[Cell]]:
     for each in summary.visits_by_kind:
         yield from (
             [f"Visits: {words(each.kind)}, {who}", n] for who, n in (("by us", each.ours), ("by others", each.others))
@@ -659,23 +659,23 @@ def totals(summary: Told) -> Iterator[list[Cell]]:
     pm, parts, cold = summary.pm, summary.replaced, summary.without_cold_beer
     yield from ([f"PM: {words(n)}", getattr(pm, n)] for n in ("on_time", "late", "missed", "first", "never_recorded"))
     yield ["PM: share on time", pm.share_on_time]
-    yield from (["Times without cold beer", cold.outages], ["Hours without cold beer, at least", number(cold.at_least)])
+    yield from (["Outages", cold.outages], ["Hours without cold beer, at least", number(cold.at_least)])
     yield ["Hours without cold beer, at most", number(cold.at_most)]
     ways = ("total", "failed", "precaution", "upgrade", "unknown", "ours", "others", "seen", "reported")
     yield from ([f"Replaced: {way}", getattr(parts, way)] for way in ways)
-    time, cases = summary.time_on_site, summary.root_causes
+    time, found = summary.time_on_site, summary.root_causes
     yield from (
         ["Visits", time.visits],
-        ["Visits whose end was noted", time.timed],
+        ["Visits whose end is recorded", time.timed],
         ["Hours on site", number(time.total)],
     )
     for what, mass in (("added", summary.refrigerant.added), ("recovered", summary.refrigerant.recovered)):
         yield [f"Refrigerant {what}, {mass.unit}" if mass else f"Refrigerant {what}", mass.value if mass else None]
     states = ("total", "open", "confirmed", "dismissed", "resolved")
-    yield from ([f"Root causes: {state}", getattr(cases, state)] for state in states)
+    yield from ([f"Root causes: {state}", getattr(found, state)] for state in states)
 
 
-def whole_unit(unit: Told) -> list[Cell]:
+def whole_unit(unit: Marked) -> list[Cell]:
     pm, cold, others = unit.pm, unit.without_cold_beer, sum(each.others for each in unit.visits_by_kind)
     about = [
         unit.site_name,
@@ -705,7 +705,7 @@ NOT_IN_BOOK = {
     "units.site": "the code of a record; its name is there",
     "units.visits.on": "the day of `arrived_at`",
     "units.advice.on": "the reason names the day",
-    "units.outages.on": "the visit's row tells when it arrived",
+    "units.outages.on": "the visit's row has its arrival",
     "units.outages.restored_on": "the day of `restored_at`",
     "units.time_on_site.visits": "the row has the visits",
     "units.pm_lines.task": "the code of a task; its name is there",
@@ -726,16 +726,16 @@ NOT_IN_BOOK = {
 @pytest.mark.parametrize("name", ["demo", "hostile", "many"])
 def test_every_value_of_the_json_is_in_the_workbook_and_nothing_else(books: dict[str, Any], name: str) -> None:
     for summary in years(books[name]):
-        told, taken = json.loads(summary_json.render(summary)), set[str]()
+        shown, taken = json.loads(summary_json.render(summary)), set[str]()
         book = load_workbook(io.BytesIO(summary_xlsx.render(summary)))
 
-        expected = sheets_of(Told(told, "", taken))
+        expected = sheets_of(Marked(shown, "", taken))
 
         assert book.sheetnames == list(expected)
         for sheet, rows in expected.items():
             found = [[unescaped(each.value) for each in row] for row in book[sheet].iter_rows(min_row=2)]
             assert found == approximately(rows), sheet
-        assert unread(told, taken, NOT_IN_BOOK) == set()
+        assert unread(shown, taken, NOT_IN_BOOK) == set()
 
 
 def approximately(rows: list[list[Cell]]) -> list[list[Any]]:

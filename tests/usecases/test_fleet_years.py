@@ -1,4 +1,4 @@
-"""The fleet's year, on each engine: whose visits count, what is watched, what came of root causes."""
+"""The fleet year, on each engine: whose visits count, what is watched, what came of root causes."""
 
 import csv
 import io
@@ -15,8 +15,8 @@ from service.domain.root_causes.life_cycle import RootCause
 from service.rendering.year import fleet_csv as fleet_year_csv
 from service.rendering.year import fleet_json as fleet_year_json
 from service.schemas.fleet_years import TABLES
-from service.usecases import fleet, fleet_years, units, visits
-from service.usecases.fleet_years import summarise_fleet
+from service.usecases import fleet, summaries, units, visits
+from service.usecases.summaries import summarise_fleet
 
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
 ACTOR = Actor("tester", "owner", None, NOW)
@@ -45,13 +45,13 @@ def failed(reason="failed", **more):
     return [{"component": "pump-1", "reason": reason, "condition": "seized", "evidence": "seen"} | more]
 
 
-def told(book, year=2026, as_of=NOW):
+def fleet_year(book, year=2026, as_of=NOW):
     with book.reading() as store:
         return summarise_fleet(store, year, as_of=as_of, program_version="0")
 
 
 def test_a_fleet_of_nothing_gets_a_year_that_says_so(book):
-    year = told(book)
+    year = fleet_year(book)
 
     assert year.headline.how_it_went == "No unit was in service in 2026."
     assert (year.units, year.curves, year.pm.share_on_time, year.hours_on_site.value) == ((), (), None, 0.0)
@@ -63,7 +63,7 @@ def test_hours_on_site_are_those_of_our_visits_whose_end_was_noted(stocked, make
     reported = {"by": "others", "evidence": "reported", "firm": "Another"}
     post(stocked, make, "2026-03-03T18:00:00Z", left_at="2026-03-03T20:00:00Z", **reported)
 
-    (line,) = told(stocked).units
+    (line,) = fleet_year(stocked).units
 
     assert (line.visits, line.repair_visits, line.visits_by_others) == (2, 1, 1)
     assert (line.hours_on_site.value, line.visits_without_end) == (1.5 * 3600, 1)
@@ -75,8 +75,8 @@ def test_what_was_voided_or_came_after_as_of_does_not_count(stocked, make):
     with stocked.writing() as store:
         visits.void_visit(store, ACTOR, store.visits.get(wrong), "posted twice")
 
-    assert (told(stocked).units[0].visits, told(stocked).replaced.failed) == (1, 1)
-    early = told(stocked, as_of=datetime(2026, 2, 1, tzinfo=UTC))
+    assert (fleet_year(stocked).units[0].visits, fleet_year(stocked).replaced.failed) == (1, 1)
+    early = fleet_year(stocked, as_of=datetime(2026, 2, 1, tzinfo=UTC))
     assert (early.units[0].visits, early.replaced.failed, early.unvisited) == (0, 0, ("GU-1",))
 
 
@@ -84,85 +84,85 @@ def test_a_visit_belongs_to_the_year_of_the_sites_own_day(stocked, make):
     """2026-01-01T03:00Z is still the last evening of 2025 in Denver."""
     post(stocked, make, "2026-01-01T03:00:00Z")
 
-    assert [told(stocked, year).units[0].visits for year in (2025, 2026)] == [1, 0]
+    assert [fleet_year(stocked, year).units[0].visits for year in (2025, 2026)] == [1, 0]
 
 
 def test_a_unit_visited_in_another_year_or_by_others_only_is_listed_as_without_a_visit(stocked, make):
     post(stocked, make, "2025-03-01T18:00:00Z")
     post(stocked, make, "2026-03-01T18:00:00Z", by="others", evidence="reported", firm="Another")
 
-    assert [told(stocked, year).unvisited for year in (2025, 2026)] == [(), ("GU-1",)]
+    assert [fleet_year(stocked, year).unvisited for year in (2025, 2026)] == [(), ("GU-1",)]
 
 
 def test_a_fleet_gone_through_unit_by_unit_gives_the_same_year(stocked, make, monkeypatch):
     with stocked.writing() as store:
         for number in range(2, 6):
             a_unit(make, store, f"GU-{number}", "quay", installed_on=date(2024, 1, 1))
-    whole = told(stocked)
-    monkeypatch.setattr(fleet_years, "CHUNK", 2)
+    whole = fleet_year(stocked)
+    monkeypatch.setattr(summaries, "CHUNK", 2)
 
-    assert (told(stocked), len(whole.units)) == (whole, 5)
+    assert (fleet_year(stocked), len(whole.units)) == (whole, 5)
 
 
-def test_only_what_is_told_as_failed_is_a_failure(stocked, make):
+def test_only_what_is_recorded_as_failed_is_a_failure(stocked, make):
     for day, reason in enumerate(("failed", "precaution", "upgrade", "unknown"), start=1):
         post(stocked, make, f"2026-03-0{day}T18:00:00Z", replacements=failed(reason))
 
-    (model,) = told(stocked).models
+    (model,) = fleet_year(stocked).models
 
     assert (model.maker, model.model, model.failed) == ("Northmere", None, 1)
     assert model.unit_years == pytest.approx(324 / 365.25)  # 1 January to 20 November, both counted in
 
 
 def test_a_unit_taken_over_is_watched_from_the_day_after_it_came_on_record(stocked, make):
-    """Its failure of the first day brought it to us: it is told, and no rate holds it."""
+    """Its failure of the first day brought it to us: it is counted, but in no rate."""
     with stocked.writing() as store:
         a_unit(make, store, "GU-2", "quay", installed_on=date(2020, 1, 1), registered_on=date(2026, 11, 1))
     post(stocked, make, "2026-05-01T18:00:00Z", "GU-2", replacements=failed())
     post(stocked, make, "2026-06-01T18:00:00Z", "GU-2", replacements=failed())
 
-    year = told(stocked)
+    year = fleet_year(stocked)
 
     assert (year.replaced.failed, year.models[0].failed) == (2, 1)
     assert year.models[0].unit_years == pytest.approx((324 + 203) / 365.25)  # 2 May to 20 November are 203 days
     assert "in no rate: 1." in " ".join(gap.sentence for gap in year.gaps)
 
 
-def test_months_without_a_visit_are_told_once_they_are_over(stocked, make):
+def test_months_without_a_visit_are_listed_once_they_are_over(stocked, make):
     for month in (1, 2, 4, 5, 6, 7, 9, 10):
         post(stocked, make, f"2026-{month:02}-15T18:00:00Z")
 
-    assert "Months without a visit of ours on record: Mar, Aug." in [gap.sentence for gap in told(stocked).gaps]
+    assert "Months without a visit by us: 2026-03, 2026-08." in [gap.sentence for gap in fleet_year(stocked).gaps]
 
 
 def test_a_retired_unit_counts_to_its_last_day_and_is_listed(stocked):
     with stocked.writing() as store:
         units.change_unit(store, ACTOR, store.units.get("GU-1"), {"retired_on": date(2026, 1, 31)})
 
-    year = told(stocked)
+    year = fleet_year(stocked)
 
     assert (year.retired_units, year.unit_years) == (("GU-1",), pytest.approx(31 / 365.25))
-    assert told(stocked, 2025).retired_units == ()
+    assert fleet_year(stocked, 2025).retired_units == ()
 
 
 def test_no_curve_is_drawn_of_fewer_than_five_units(stocked, make):
     for number in range(2, 6):
-        assert told(stocked).curves == ()
+        assert fleet_year(stocked).curves == ()
         with stocked.writing() as store:
             made = {"installed_on": date(2024, 1, 1), "registered_on": date(2024, 1, 1)}
             a_unit(make, store, f"GU-{number}", "quay", **made)
     post(stocked, make, "2026-03-01T18:00:00Z", replacements=failed())
 
-    pumps = told(stocked).curves[0]
+    pumps = fleet_year(stocked).curves[0]
 
     assert [(step.age_days, step.watched, step.mean) for step in pumps.steps] == [(790, 5, pytest.approx(0.2))]
 
 
 def suspect(book, *, state="open", first_seen=datetime(2026, 3, 1, tzinfo=UTC), visit="", **more):
     causes = [{"cause": "glycol_weak", "probability": 0.8}, {"cause": "bath_low", "probability": 0.1}]
-    words = dict.fromkeys(("explanation", "next_check", "remedy"), "as found")
-    document = json.dumps({"causes": causes, "events": [{"visit": visit}], **words})
-    case = RootCause(
+    texts = dict.fromkeys(("explanation", "next_check", "remedy"), "as found")
+    document = json.dumps({"causes": causes, "events": [{"visit": visit}], **texts})
+    found = RootCause(
         unit="GU-1", kind="pump", tier="probable", probability_of_chance=0.1, document=document, evidence_key="",
         first_seen=first_seen, updated_at=first_seen, state=state, **more,
     )  # fmt: skip
@@ -170,7 +170,7 @@ def suspect(book, *, state="open", first_seen=datetime(2026, 3, 1, tzinfo=UTC), 
         place = store.units.place("GU-1")
         for own in store.root_causes.at(place.id).values():
             store.root_causes.drop(own)  # what the failures themselves gave rise to
-        store.root_causes.add(case, place)
+        store.root_causes.add(found, place)
 
 
 RESOLVED = {
@@ -187,33 +187,33 @@ RESOLVED = {
         (datetime(2026, 11, 20, 12, tzinfo=UTC), 0.0726, "it worked"),
     ],
 )
-def test_whether_a_remedy_worked_is_told_once_luck_is_unlikely(stocked, make, as_of, chance, verdict):
+def test_whether_a_remedy_worked_is_reported_once_chance_is_unlikely(stocked, make, as_of, chance, verdict):
     """4 failures in 1.5 years before, none in 1 year after: 0.6^4 = 0.130; in 1.39 years, (1.5 / 2.89)^4 = 0.0726."""
     for day in ("2024-03-01", "2024-09-01", "2025-01-01", "2025-06-01"):
         post(stocked, make, f"{day}T18:00:00Z", replacements=failed())
     suspect(stocked, **RESOLVED)
 
-    (case,) = told(stocked, as_of=as_of).cases
+    (found,) = fleet_year(stocked, as_of=as_of).root_causes
 
-    assert (case.failed_before, case.failed_after, case.verdict) == (4, 0, verdict)
-    assert case.chance == pytest.approx(chance, abs=5e-4)
+    assert (found.failed_before, found.failed_after, found.verdict) == (4, 0, verdict)
+    assert found.chance == pytest.approx(chance, abs=5e-4)
 
 
-def test_a_remedy_after_which_it_fails_as_often_goes_on(stocked, make):
+def test_a_remedy_after_which_it_fails_as_often_is_still_failing(stocked, make):
     for day in ("2024-09-01", "2026-03-01", "2026-05-01"):
         post(stocked, make, f"{day}T18:00:00Z", replacements=failed())
     suspect(stocked, **RESOLVED)
 
-    assert [(case.failed_after, case.verdict) for case in told(stocked).cases] == [(2, "still failing")]
+    assert [(each.failed_after, each.verdict) for each in fleet_year(stocked).root_causes] == [(2, "still failing")]
 
 
-def test_a_candidate_counts_from_the_day_it_was_seen_and_a_decision_from_its_own(stocked):
+def test_a_root_cause_counts_from_the_day_it_was_seen_and_a_decision_from_its_own(stocked):
     suspect(stocked, **RESOLVED)
 
-    assert told(stocked, 2024).cases == ()
-    (early,) = told(stocked, 2025, datetime(2025, 6, 15, tzinfo=UTC)).cases
+    assert fleet_year(stocked, 2024).root_causes == ()
+    (early,) = fleet_year(stocked, 2025, datetime(2025, 6, 15, tzinfo=UTC)).root_causes
     assert (early.state, early.why, early.verdict) == ("open", None, None)
-    assert [(count.tier, count.resolved) for count in told(stocked).case_counts][1] == ("probable", 1)
+    assert [(count.tier, count.resolved) for count in fleet_year(stocked).root_cause_tiers][1] == ("probable", 1)
 
 
 def test_the_visits_of_a_root_cause_are_those_at_which_its_items_failed(stocked, make):
@@ -221,24 +221,24 @@ def test_the_visits_of_a_root_cause_are_those_at_which_its_items_failed(stocked,
     post(stocked, make, "2026-02-02T18:00:00Z", kind="service_call")
     suspect(stocked, visit=seen)
 
-    cause = told(stocked).causes[0]
+    cause = fleet_year(stocked).causes[0]
 
     assert (cause.basis, cause.cause, cause.times, cause.visits) == ("root_cause", "glycol_weak", 1, 1)
 
 
 def test_a_year_not_begun_is_refused(book):
     with pytest.raises(Invalid):
-        told(book, 2027)
+        fleet_year(book, 2027)
 
 
 def test_the_same_record_gives_the_same_bytes_and_a_change_another_digest(stocked, make):
-    first, again = told(stocked), told(stocked)
+    first, again = fleet_year(stocked), fleet_year(stocked)
 
     assert fleet_year_json.render(first) == fleet_year_json.render(again)
     assert fleet_year_csv.render(first) == fleet_year_csv.render(again)
     post(stocked, make, "2026-03-02T18:00:00Z")
-    assert told(stocked).data_state.digest != first.data_state.digest
-    assert replace(told(stocked), data_state=first.data_state) != first
+    assert fleet_year(stocked).data_state.digest != first.data_state.digest
+    assert replace(fleet_year(stocked), data_state=first.data_state) != first
 
 
 HOSTILE = "=cmd|' /C calc'!A0 \"quoted\" 🍺 משקה " + "x" * 150
@@ -247,7 +247,7 @@ HOSTILE = "=cmd|' /C calc'!A0 \"quoted\" 🍺 משקה " + "x" * 150
 def test_hostile_names_are_kept_in_json_and_disarmed_in_csv(stocked):
     with stocked.writing() as store:
         fleet.change_customer(store, ACTOR, store.customers.get("lantern"), {"name": HOSTILE})
-    year = told(stocked)
+    year = fleet_year(stocked)
 
     in_csv = next(csv.DictReader(io.StringIO(fleet_year_csv.table(year, "customers").decode("utf-8-sig"))))
 
@@ -257,7 +257,7 @@ def test_hostile_names_are_kept_in_json_and_disarmed_in_csv(stocked):
 
 def test_the_tables_hold_the_rows_of_the_json(stocked, make):
     post(stocked, make, "2026-03-01T18:00:00Z", left_at="2026-03-01T19:30:00Z", replacements=failed())
-    year = told(stocked)
+    year = fleet_year(stocked)
     plain = json.loads(fleet_year_json.render(year))
     with ZipFile(io.BytesIO(fleet_year_csv.render(year))) as archive:
         tables = {name: archive.read(name).decode("utf-8-sig") for name in archive.namelist()}
@@ -269,7 +269,7 @@ def test_the_tables_hold_the_rows_of_the_json(stocked, make):
 
 
 def flat(line):
-    """A line of JSON as a row of CSV tells it."""
+    """A line of JSON as a row of CSV."""
     cells = {}
     for name, value in line.items():
         if name.startswith(("hours_", "without_cold_beer")):

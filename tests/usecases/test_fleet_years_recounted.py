@@ -19,7 +19,7 @@ from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.migrating import upgrade
 from service.usecases import exporting, importing, summaries
-from service.usecases.fleet_years import summarise_fleet
+from service.usecases.summaries import summarise_fleet
 
 ROOT = Path(__file__).parents[2]
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)

@@ -8,7 +8,7 @@ import pytest
 
 from service.domain.audit import Actor
 from service.domain.physics.glycol.protection import ETHYLENE, STRONG, WEAK
-from service.domain.summary.words import WHAT
+from service.domain.summary.sentences import WHAT
 from service.usecases import summaries
 
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)

@@ -64,7 +64,7 @@ class ReadingTaken:
 
 @dataclass(frozen=True, slots=True)
 class SettingChange:
-    """The unit's own setting of a task from an instant on, as JSON has it, and what was set before."""
+    """What is set for a task, at a unit or for all, from an instant on, as JSON has it, and what was set before."""
 
     task: str
     at: datetime
@@ -109,8 +109,9 @@ class UnitLog:
     def performed(self) -> Iterator[Performed]:
         """Every task result, by arrival."""
         for visit in self.visits:
+            on = visit.day
             for task in visit.tasks:
-                yield Performed(task.task, visit.day, task.result, task.as_found, task.reason, visit.id)
+                yield Performed(task.task, on, task.result, task.as_found, task.reason, visit.id)
 
     def replaced(self) -> list[PartReplaced]:
         """Every replacement by its own day; one recorded at a later visit counts from its day on."""
@@ -136,9 +137,7 @@ class UnitLog:
     def readings(self) -> Iterator[ReadingTaken]:
         """Every reading, by arrival and then as recorded."""
         for visit in self.visits:
-            for reading in visit.readings:
-                around = visit.left_at if reading.when == "as_left" and visit.left_at else visit.arrived_at
-                yield ReadingTaken(reading, reading.at or around, visit.day, visit.id)
+            yield from readings_at(visit)
 
     def as_of(self, until: datetime) -> "UnitLog":
         """The log with what had happened by an instant."""
@@ -172,3 +171,10 @@ class UnitLog:
         """The next version of the log, with one more visit; of two of one instant the later posted comes last."""
         at = bisect_right(self.all_visits, new.arrived_at, key=lambda visit: visit.arrived_at)
         return replace(self, version=self.version + 1, all_visits=(*self.all_visits[:at], new, *self.all_visits[at:]))
+
+
+def readings_at(visit: Visit) -> list[ReadingTaken]:
+    """The readings of one visit, as recorded; where the instant is missing, that of the arrival or the leaving."""
+    around = {"as_found": visit.arrived_at, "as_left": visit.left_at or visit.arrived_at}
+    on = visit.day
+    return [ReadingTaken(each, each.at or around[each.when], on, visit.id) for each in visit.readings]

@@ -1,1 +1,1 @@
-"""The yearly figures: one customer's year, and the fleet's."""
+"""A year in figures: each unit's, and from these each customer's and the fleet's."""

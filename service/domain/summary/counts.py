@@ -1,82 +1,99 @@
-"""Visits and replacements counted."""
+"""Visits, replacements, refrigerant and root causes counted."""
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from service.domain.bench.figures import figure
 from service.domain.quantities import Quantity
-from service.domain.record.visits import KINDS
-from service.domain.summary.summary import (
+from service.domain.record.unit_log import PartReplaced
+from service.domain.record.visits import BY, EVIDENCE, KINDS, REASONS, Visit
+from service.domain.summary.lines import (
     KindCount,
-    ReadingLine,
     Refrigerant,
     RefrigerantMove,
     ReplacementCount,
-    ReplacementLine,
     RootCauseCount,
     RootCauseLine,
     TimeOnSite,
-    VisitLine,
 )
 
-REFRIGERANT = {"refrigerant_added": "added", "refrigerant_recovered": "recovered"}
+WHOSE = {"us": "ours", "others": "others"}
 
 
-def visits_by_kind(visits: Sequence[VisitLine]) -> tuple[KindCount, ...]:
-    """How many visits of each kind, every kind told."""
-    told = [(visit.kind, visit.by) for visit in visits]
+def visits_by_kind(visits: Iterable[Visit]) -> tuple[KindCount, ...]:
+    """How many visits of each kind, zeros included."""
+    count = Counter((visit.kind, visit.by) for visit in visits)
+    return tuple(KindCount(kind=kind, ours=count[kind, "us"], others=count[kind, "others"]) for kind in KINDS)
+
+
+def sum_by_kind(counts: Sequence[Sequence[KindCount]]) -> tuple[KindCount, ...]:
+    """Such counts added up."""
+    each = [count for part in counts for count in part]
     return tuple(
-        KindCount(kind=kind, ours=told.count((kind, "us")), others=told.count((kind, "others"))) for kind in KINDS
+        KindCount(
+            kind=kind,
+            ours=sum(count.ours for count in each if count.kind == kind),
+            others=sum(count.others for count in each if count.kind == kind),
+        )
+        for kind in KINDS
     )
 
 
-def replaced(lines: Iterable[ReplacementLine]) -> ReplacementCount:
+def replaced(parts: Sequence[PartReplaced]) -> ReplacementCount:
     """How many replacements: by reason, by whom, and how we know."""
-    told = [word for line in lines for word in (line.reason, f"by {line.by}", line.evidence)]
+    reasons, by = Counter(part.reason for part in parts), Counter(part.by for part in parts)
+    evidence = Counter(part.evidence for part in parts)
     return ReplacementCount(
-        total=len(told) // 3,
-        failed=told.count("failed"),
-        precaution=told.count("precaution"),
-        upgrade=told.count("upgrade"),
-        unknown=told.count("unknown"),
-        ours=told.count("by us"),
-        others=told.count("by others"),
-        seen=told.count("seen"),
-        reported=told.count("reported"),
+        total=len(parts),
+        **{reason: reasons[reason] for reason in REASONS},
+        **{WHOSE[who]: by[who] for who in BY},
+        **{how: evidence[how] for how in EVIDENCE},
     )
 
 
-def time_on_site(visits: Sequence[VisitLine]) -> TimeOnSite:
-    """The hours of the visits whose end was noted."""
-    told = [visit.time_on_site.value for visit in visits if visit.time_on_site is not None]
-    return TimeOnSite(visits=len(visits), timed=len(told), total=figure(sum(told), "time"))
+def sum_replaced(counts: Sequence[ReplacementCount]) -> ReplacementCount:
+    """Such counts added up."""
+    names = ReplacementCount.__dataclass_fields__
+    return ReplacementCount(**{name: sum(getattr(each, name) for each in counts) for name in names})
 
 
-def refrigerant_moves(lines: Iterable[ReadingLine]) -> tuple[RefrigerantMove, ...]:
-    """Each amount of refrigerant recorded, in the order told."""
-    return tuple(
-        RefrigerantMove(unit=line.unit, visit=line.visit, on=line.on, what=REFRIGERANT[line.quantity], mass=line.value)
-        for line in lines
-        if line.quantity in REFRIGERANT
+def seconds_on_site(visit: Visit) -> float | None:
+    """From arrival to leaving [s]; None where the end was not recorded."""
+    return None if visit.left_at is None else (visit.left_at - visit.arrived_at).total_seconds()
+
+
+def time_on_site(visits: Sequence[Visit]) -> TimeOnSite:
+    """The hours of the visits whose end was recorded."""
+    known = [seconds for visit in visits if (seconds := seconds_on_site(visit)) is not None]
+    return TimeOnSite(visits=len(visits), timed=len(known), total=figure(sum(known), "time"))
+
+
+def sum_time(counts: Sequence[TimeOnSite]) -> TimeOnSite:
+    """Such times added up."""
+    return TimeOnSite(
+        visits=sum(each.visits for each in counts),
+        timed=sum(each.timed for each in counts),
+        total=figure(sum(each.total.value for each in counts), "time"),
     )
 
 
-def refrigerant(moves: Iterable[RefrigerantMove]) -> Refrigerant:
-    """The amounts added up, each its own way."""
-    told = tuple(moves)
-    return Refrigerant(**{what: _mass([move for move in told if move.what == what]) for what in REFRIGERANT.values()})
+def refrigerant(moves: Sequence[RefrigerantMove]) -> Refrigerant:
+    """The amounts added up, added and recovered apart."""
+    return Refrigerant(added=_mass(moves, "added"), recovered=_mass(moves, "recovered"))
 
 
-def _mass(moves: Sequence[RefrigerantMove]) -> Quantity | None:
-    return figure(sum(move.mass.value for move in moves), "mass") if moves else None
+def _mass(moves: Iterable[RefrigerantMove], what: str) -> Quantity | None:
+    amounts = [move.mass.value for move in moves if move.what == what]
+    return figure(sum(amounts), "mass") if amounts else None
 
 
-def root_causes(lines: Iterable[RootCauseLine]) -> RootCauseCount:
+def root_causes(lines: Sequence[RootCauseLine]) -> RootCauseCount:
     """How many are in each state."""
-    states = [line.state for line in lines]
+    states = Counter(line.state for line in lines)
     return RootCauseCount(
-        total=len(states),
-        open=states.count("open"),
-        confirmed=states.count("confirmed"),
-        dismissed=states.count("dismissed"),
-        resolved=states.count("resolved"),
+        total=len(lines),
+        open=states["open"],
+        confirmed=states["confirmed"],
+        dismissed=states["dismissed"],
+        resolved=states["resolved"],
     )

@@ -14,11 +14,12 @@ from service.domain.summary.fleet_lines import (
     TaskLine,
     UnitLine,
 )
-from service.domain.summary.fleet_record import NOTHING, Cost
-from service.domain.summary.fleet_unit import BY_PART, UnitYear, summed
-from service.domain.summary.lines import FIRST, LATE, MISSED, NEVER, ON_TIME, OutageTotal, PmCount
+from service.domain.summary.fleet_unit import BY_PART, NOTHING, Cost, FleetUnit, total_cost
+from service.domain.summary.lines import PM_STATES, PmCount
+from service.domain.summary.outages import sum_totals
+from service.domain.summary.pm import pm_count
 
-Key = Callable[[UnitYear], tuple[str, str]]
+Key = Callable[[FleetUnit], tuple[str, str]]
 
 
 def ranked_units(lines: Iterable[UnitLine]) -> list[UnitLine]:
@@ -30,26 +31,26 @@ def _weight(line: CostLine | UnitLine) -> tuple[float, ...]:
     return -line.repair_visits, -line.hours_on_site.value, -line.visits
 
 
-def by_customer(units: Sequence[UnitYear]) -> tuple[CostLine, ...]:
-    """What each customer took."""
-    return _lines(units, lambda unit: (unit.line.customer, unit.customer_name))
+def by_customer(units: Sequence[FleetUnit], names: Mapping[str, str]) -> tuple[CostLine, ...]:
+    """What each customer took; `names` by code."""
+    return _lines(units, lambda unit: (unit.line.customer, names[unit.line.customer]))
 
 
-def by_site(units: Sequence[UnitYear]) -> tuple[CostLine, ...]:
+def by_site(units: Sequence[FleetUnit]) -> tuple[CostLine, ...]:
     """What each site took."""
     return _lines(units, lambda unit: (unit.line.site, unit.site_name))
 
 
-def _lines(units: Sequence[UnitYear], key: Key) -> tuple[CostLine, ...]:
-    groups: dict[tuple[str, str], list[UnitYear]] = {}
+def _lines(units: Sequence[FleetUnit], key: Key) -> tuple[CostLine, ...]:
+    groups: dict[tuple[str, str], list[FleetUnit]] = {}
     for unit in units:
         groups.setdefault(key(unit), []).append(unit)
     lines = [_cost_line(code, name, group) for (code, name), group in groups.items()]
     return tuple(sorted(lines, key=lambda each: (*_weight(each), each.code)))
 
 
-def _cost_line(code: str, name: str, units: Sequence[UnitYear]) -> CostLine:
-    cost, without = summed(unit.cost for unit in units), total_without(unit.without_cold_beer for unit in units)
+def _cost_line(code: str, name: str, units: Sequence[FleetUnit]) -> CostLine:
+    cost, without = total_cost(unit.cost for unit in units), sum_totals([unit.without_cold_beer for unit in units])
     return CostLine(
         code=code,
         name=name,
@@ -67,19 +68,8 @@ def _cost_line(code: str, name: str, units: Sequence[UnitYear]) -> CostLine:
     )
 
 
-def total_without(parts: Iterable[OutageTotal]) -> OutageTotal:
-    """Hours without cold beer in all; no upper limit where any part has none."""
-    each = list(parts)
-    upper = [part.at_most.value for part in each if part.at_most is not None]
-    return OutageTotal(
-        outages=sum(part.outages for part in each),
-        at_least=figure(sum(part.at_least.value for part in each), "time"),
-        at_most=figure(sum(upper), "time") if len(upper) == len(each) else None,
-    )
-
-
-def by_part(units: Sequence[UnitYear], kinds: Sequence[str]) -> tuple[PartLine, ...]:
-    """What each kind of component took, the dearest in repair visits first."""
+def by_part(units: Sequence[FleetUnit], kinds: Sequence[str]) -> tuple[PartLine, ...]:
+    """What each kind of component took, most repair visits first."""
     costs, reasons = costs_by(units, BY_PART), Counter[tuple[str, str]]()
     for unit in units:
         reasons.update(unit.reasons)
@@ -87,7 +77,7 @@ def by_part(units: Sequence[UnitYear], kinds: Sequence[str]) -> tuple[PartLine, 
     return tuple(sorted(lines, key=lambda each: (-each.repair_visits, -each.visits, -each.failed, each.kind)))
 
 
-def _part_line(kind: str, units: Iterable[UnitYear], reasons: Mapping[tuple[str, str], int], cost: Cost) -> PartLine:
+def _part_line(kind: str, units: Iterable[FleetUnit], reasons: Mapping[tuple[str, str], int], cost: Cost) -> PartLine:
     return PartLine(
         kind=kind,
         units=sum(kind in unit.kinds for unit in units),
@@ -101,7 +91,7 @@ def _part_line(kind: str, units: Iterable[UnitYear], reasons: Mapping[tuple[str,
     )
 
 
-def by_cause(units: Sequence[UnitYear]) -> tuple[CauseLine, ...]:
+def by_cause(units: Sequence[FleetUnit]) -> tuple[CauseLine, ...]:
     """What each cause took: root causes first, then conditions found, then complaints."""
     return tuple(
         line for basis in (BY_ROOT_CAUSE, BY_CONDITION, BY_COMPLAINT) for line in _causes(basis, costs_by(units, basis))
@@ -123,18 +113,18 @@ def _causes(basis: str, costs: Mapping[str, tuple[int, Cost]]) -> list[CauseLine
     return sorted(lines, key=lambda each: (-each.repair_visits, -each.visits, -each.times, each.cause))
 
 
-def costs_by(units: Iterable[UnitYear], basis: str) -> dict[str, tuple[int, Cost]]:
-    """How often each word of a basis was told, and what its visits took."""
+def costs_by(units: Iterable[FleetUnit], basis: str) -> dict[str, tuple[int, Cost]]:
+    """How often each cause of a basis is recorded, and what its visits took."""
     found: dict[str, tuple[int, Cost]] = {}
     for unit in units:
-        for (told, word), (times, cost) in unit.costs.items():
-            if told == basis:
-                former = found.get(word, (0, NOTHING))
-                found[word] = (former[0] + times, former[1].plus(cost))
+        for (of, cause), (times, cost) in unit.costs.items():
+            if of == basis:
+                former = found.get(cause, (0, NOTHING))
+                found[cause] = (former[0] + times, former[1].plus(cost))
     return found
 
 
-def by_task(units: Iterable[UnitYear]) -> tuple[TaskLine, ...]:
+def by_task(units: Iterable[FleetUnit]) -> tuple[TaskLine, ...]:
     """The PM of each task, the most missed first."""
     states: Counter[tuple[str, str, str]] = Counter()
     for unit in units:
@@ -145,7 +135,7 @@ def by_task(units: Iterable[UnitYear]) -> tuple[TaskLine, ...]:
 
 
 def _task_line(task: str, name: str, states: Mapping[tuple[str, str, str], int]) -> TaskLine:
-    count = pm_of({state: states.get((task, name, state), 0) for state in (ON_TIME, LATE, MISSED, FIRST, NEVER)})
+    count = pm_count({state: states.get((task, name, state), 0) for state in PM_STATES})
     return TaskLine(
         task=task,
         name=name,
@@ -158,17 +148,10 @@ def _task_line(task: str, name: str, states: Mapping[tuple[str, str, str], int])
     )
 
 
-def pm_total(units: Iterable[UnitYear]) -> PmCount:
+def pm_total(units: Iterable[FleetUnit]) -> PmCount:
     """The PM of the fleet."""
     states: Counter[str] = Counter()
     for unit in units:
         for (_, _, state), times in unit.tasks.items():
             states[state] += times
-    return pm_of(states)
-
-
-def pm_of(states: Mapping[str, int]) -> PmCount:
-    """The count of PM in each state, with the share of those judged."""
-    told = {state: states.get(state, 0) for state in (ON_TIME, LATE, MISSED, FIRST, NEVER)}
-    judged = told[ON_TIME] + told[LATE] + told[MISSED]
-    return PmCount(**told, share_on_time=told[ON_TIME] / judged if judged else None)
+    return pm_count(states)

@@ -1,11 +1,11 @@
-"""The rows of a fleet's year."""
+"""The rows of the fleet year."""
 
 from dataclasses import dataclass
 from datetime import date
 
 from service.domain.quantities import Quantity
 
-MORE, FEWER, ALIKE, TOO_FEW = "more", "fewer", "no difference beyond luck", "too few to tell"
+MORE, FEWER, ALIKE, TOO_FEW = "more", "fewer", "no difference beyond chance", "too few to judge"
 BY_ROOT_CAUSE, BY_CONDITION, BY_COMPLAINT = "root_cause", "condition", "complaint"
 FAILED_ONLY, ALL_REASONS = "failed", "all"
 
@@ -31,7 +31,7 @@ class CostLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnitLine:
-    """What one unit took of the year, and how its PM went; `age_days` at the last day looked at."""
+    """What one unit took of the year, and how its PM went; `age_days` at the end of the period."""
 
     unit: str
     site: str
@@ -75,7 +75,7 @@ class PartLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CauseLine:
-    """What one cause took of the year; `basis` is root_cause, condition or complaint, `times` how often it was told."""
+    """What one cause took of the year; `basis` is root_cause, condition or complaint, `times` how often it occurred."""
 
     basis: str
     cause: str
@@ -151,8 +151,8 @@ class CurveStep:
 class Curve:
     """The mean cumulative number of replacements of one kind per unit, over the unit's age.
 
-    `reason` is failed, or all; it begins at 0 `after_days` and is told up to `until_days`; `outside` were replaced at
-    ages beyond.
+    `reason` is failed, or all. The curve begins at 0 `after_days` and ends at `until_days`; `outside` were replaced at
+    other ages.
     """
 
     kind: str
@@ -166,15 +166,15 @@ class Curve:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CaseLine:
-    """A root-cause candidate, what was decided on it, and what came of it, as `RootCauseLine` tells it."""
+class FleetRootCause:
+    """A root cause with its most probable cause, what was decided on it, and whether the remedy worked."""
 
     unit: str
     kind: str
     tier: str
     state: str
     cause: str
-    luck_probability: float
+    probability_of_chance: float
     first_seen_on: date
     decided_by: str | None
     why: str | None
@@ -188,8 +188,8 @@ class CaseLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CaseCount:
-    """How many candidates of one tier are in each state."""
+class RootCauseTier:
+    """How many root causes of one tier are in each state."""
 
     tier: str
     open: int

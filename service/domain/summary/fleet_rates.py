@@ -16,16 +16,15 @@ from service.domain.summary.fleet_lines import (
     KindYear,
     ModelLine,
 )
-from service.domain.summary.fleet_record import FAILED
-from service.domain.summary.fleet_unit import UnitYear
+from service.domain.summary.fleet_unit import FAILED, FleetUnit
 
 LEAST_WATCHED = 5
 SURE = 0.05
 
 
-def by_model(units: Sequence[UnitYear]) -> tuple[ModelLine, ...]:
-    """Failures per unit-year by model and by maker; highest lower limit first, so that one failure leads nowhere."""
-    groups: dict[tuple[str, str | None], list[UnitYear]] = {}
+def by_model(units: Sequence[FleetUnit]) -> tuple[ModelLine, ...]:
+    """Failures per unit-year by model and by maker; highest lower limit first, so that one failure does not lead."""
+    groups: dict[tuple[str, str | None], list[FleetUnit]] = {}
     for unit in units:
         if unit.line.maker is not None:
             groups.setdefault((unit.line.maker, None), []).append(unit)
@@ -35,7 +34,7 @@ def by_model(units: Sequence[UnitYear]) -> tuple[ModelLine, ...]:
     return tuple(sorted(lines, key=lambda each: (-each.low, -each.rate, each.maker, each.model or "")))
 
 
-def _model_line(maker: str, model: str | None, units: Sequence[UnitYear]) -> ModelLine | None:
+def _model_line(maker: str, model: str | None, units: Sequence[FleetUnit]) -> ModelLine | None:
     years = sum(unit.years for unit in units)
     if years <= 0.0:
         return None
@@ -53,13 +52,13 @@ def _model_line(maker: str, model: str | None, units: Sequence[UnitYear]) -> Mod
     )
 
 
-def by_kind(units: Sequence[UnitYear], kinds: Iterable[str]) -> tuple[KindYear, ...]:
+def by_kind(units: Sequence[FleetUnit], kinds: Iterable[str]) -> tuple[KindYear, ...]:
     """Each kind of component this year against before, the clearest change first."""
     lines = [_kind_year(kind, [unit for unit in units if kind in unit.kinds]) for kind in kinds]
     return tuple(sorted(lines, key=lambda each: (1.0 if each.chance is None else each.chance, each.kind)))
 
 
-def _kind_year(kind: str, units: Sequence[UnitYear]) -> KindYear:
+def _kind_year(kind: str, units: Sequence[FleetUnit]) -> KindYear:
     in_year = [event.in_year for unit in units for event in unit.events if (event.kind, event.reason) == (kind, FAILED)]
     now, before = sum(in_year), len(in_year) - sum(in_year)
     years, years_before = sum(unit.years for unit in units), sum(unit.years_before for unit in units)
@@ -102,14 +101,14 @@ def _verdict(chance: float | None, rate: float | None, rate_before: float | None
     return ALIKE if chance >= SURE else MORE if rate > rate_before else FEWER
 
 
-def curves(units: Sequence[UnitYear], kinds: Iterable[str]) -> tuple[Curve, ...]:
+def curves(units: Sequence[FleetUnit], kinds: Iterable[str]) -> tuple[Curve, ...]:
     """The mean cumulative replacements of each kind, of those failed and of all; none where too few were watched."""
     return tuple(
         curve for kind in kinds for reason in (FAILED_ONLY, ALL_REASONS) for curve in _curve(units, kind, reason)
     )
 
 
-def _curve(units: Sequence[UnitYear], kind: str, reason: str) -> Iterator[Curve]:
+def _curve(units: Sequence[FleetUnit], kind: str, reason: str) -> Iterator[Curve]:
     watches = [_watch(unit, kind, reason) for unit in units if kind in unit.kinds]
     span = longest_span(watches, LEAST_WATCHED)
     if span is None:
@@ -133,7 +132,7 @@ def _curve(units: Sequence[UnitYear], kind: str, reason: str) -> Iterator[Curve]
     )
 
 
-def _watch(unit: UnitYear, kind: str, reason: str) -> Watch:
-    told = (event for event in unit.events if event.kind == kind and reason in (event.reason, ALL_REASONS))
-    ages = tuple(sorted(event.age for event in told))
+def _watch(unit: FleetUnit, kind: str, reason: str) -> Watch:
+    found = (event for event in unit.events if event.kind == kind and reason in (event.reason, ALL_REASONS))
+    ages = tuple(sorted(event.age for event in found))
     return Watch(ages, unit.life.after - unit.life.origin, max(unit.life.until, unit.life.after) - unit.life.origin)

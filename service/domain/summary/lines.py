@@ -1,4 +1,4 @@
-"""The rows of a service summary, and how they are counted."""
+"""The rows and points of a unit's year, and how they are counted."""
 
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -11,10 +11,7 @@ PM_STATES = (ON_TIME, LATE, MISSED, FIRST, NEVER)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VisitLine:
-    """One visit that counts; its instants are UTC, `on` is the day at the site.
-
-    `time_on_site` runs from arrival to end, None where the end was not noted.
-    """
+    """One visit that counts; its instants are UTC, `on` is the day at the site, `time_on_site` from arrival to end."""
 
     id: str
     unit: str
@@ -36,7 +33,7 @@ class VisitLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TimeOnSite:
-    """Hours on site: the `total` of the visits whose end was noted, which are `timed` of all."""
+    """Hours on site: the `total` of the visits whose end was recorded, which are `timed` of all."""
 
     visits: int
     timed: int
@@ -45,7 +42,7 @@ class TimeOnSite:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingLine:
-    """One reading of a visit in the year; `at` is the instant, where it was noted."""
+    """One reading of a visit in the year; `at` is the instant, where it was recorded."""
 
     visit: str
     unit: str
@@ -73,7 +70,7 @@ class KindCount:
 class PmLine:
     """A task that was due or done: `due_on` as it stood before it was done, None where there was nothing to judge by.
 
-    `state` is one of PM_STATES; `days_late` counts to the day done, or to the end of what was looked at when missed.
+    `state` is one of PM_STATES; `days_late` counts to the day done, or to the end of the period when missed.
     """
 
     unit: str
@@ -104,11 +101,24 @@ class PmCount:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PlanLine:
+    """A task in the coming year: the days on which it is due if each is done on its day; the first may be overdue."""
+
+    unit: str
+    task: str
+    name: str
+    due_on: tuple[date, ...]
+    overdue: bool
+    interval: str | None
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Outage:
     """A time without cold beer, from the complaint to restored; `at_least` and `at_most` are durations (time, s).
 
     `known` is exact (the two are equal), bounded, at_least (no upper limit is known) or still_open; `why` says in a
-    sentence what is known and what is not. `started_at` is the report, or the arrival where that was not noted; `on`
+    sentence what is known and what is not. `started_at` is the report, or the arrival where that was not recorded; `on`
     and `restored_on` are the days at the site of the visits that took up the complaint and left the unit running.
     """
 
@@ -138,7 +148,7 @@ class OutageTotal:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReplacementLine:
-    """One item put into a component's place on a day of the year."""
+    """One item put into a component's position on a day of the year."""
 
     unit: str
     component: str
@@ -196,17 +206,18 @@ class Cause:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RootCauseLine:
-    """A suspected root cause as it stood, who decided what and why, and what came of it; days are the site's.
+    """A root cause as it stood, who decided what and why, and whether the remedy worked; days are the site's.
 
-    Failures and component-years before and after the remedy, the `chance` that so many of all would have fallen before
-    it at one rate, and the `verdict` (it worked, still failing, too early to say) are None where nothing was resolved.
+    `probability_of_chance` is that of so many failures by chance alone. Failures and component-years before and after
+    the remedy, the `chance` of so many of them before it at one and the same rate, and the `verdict` are None where
+    nothing was resolved.
     """
 
     unit: str
     kind: str
     tier: str
     state: str
-    luck_probability: float
+    probability_of_chance: float
     first_seen_on: date
     explanation: str
     causes: tuple[Cause, ...]
@@ -226,10 +237,69 @@ class RootCauseLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RootCauseCount:
-    """How many suspected root causes are in each state."""
+    """How many root causes are in each state."""
 
     total: int
     open: int
     confirmed: int
     dismissed: int
     resolved: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BeforeAfter:
+    """A temperature as found and as left at one visit; `tap` for beer, None for the bath."""
+
+    visit: str
+    on: date
+    tap: str | None
+    as_found: Quantity | None
+    as_left: Quantity | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GlycolPoint:
+    """The glycol at one visit: strength by mass, freezing point, the coldest surface, and the margin between."""
+
+    visit: str
+    on: date
+    strength: Quantity
+    freezing_point: Quantity | None
+    coldest: Quantity | None
+    coldest_is: str | None
+    margin: Quantity | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GlycolYear:
+    """The glycol through the year, with the least margin and the target strength."""
+
+    points: tuple[GlycolPoint, ...]
+    least_margin: Quantity
+    least_margin_source: str
+    target: Quantity | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CondenserPoint:
+    """The condenser at one visit: as found (clean, light, heavy, blocked), its split and the limit of that."""
+
+    visit: str
+    on: date
+    as_found: str | None
+    split: Quantity | None
+    clean_split: Quantity | None
+    split_limit: Quantity | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CurrentPoint:
+    """A current read on a component, its rating, and the share of it (fraction)."""
+
+    visit: str
+    on: date
+    component: str
+    when: str
+    current: Quantity
+    rated: Quantity | None
+    share: Quantity | None

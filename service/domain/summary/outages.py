@@ -4,85 +4,98 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 
 from service.domain.bench.figures import figure
-from service.domain.summary.records import UnitRecord, Window
-from service.domain.summary.summary import Outage, OutageTotal, VisitLine
+from service.domain.quantities import Quantity
+from service.domain.record.visits import Complaint, Visit
+from service.domain.summary.lines import Outage, OutageTotal
+from service.domain.summary.window import Window
 
 NO_COLD_BEER = ("warm_pour", "foaming", "no_flow", "unit_dead", "frozen")
 EXACT, BOUNDED, AT_LEAST, STILL_OPEN = "exact", "bounded", "at_least", "still_open"
 RUNNING = "running"
 
 
-def outages(record: UnitRecord, window: Window) -> tuple[Outage, ...]:
-    """The outages whose complaint was told in the window; a complaint during an outage belongs to that outage."""
-    return tuple(each for each, on in _all(record.visits) if window.holds(on.on))
+def outages(visits: Iterable[Visit], window: Window) -> tuple[Outage, ...]:
+    """The outages whose complaint was taken up in the window; a complaint during an outage belongs to that outage."""
+    return tuple(each for each in _all(visits) if window.holds(each.on))
 
 
-def _all(visits: Sequence[VisitLine]) -> Iterator[tuple[Outage, VisitLine]]:
-    chain: list[VisitLine] = []
+def _all(visits: Iterable[Visit]) -> Iterator[Outage]:
+    chain: list[Visit] = []
     for visit in visits:
-        if chain or visit.symptom in NO_COLD_BEER:
+        if chain or (visit.complaint is not None and visit.complaint.symptom in NO_COLD_BEER):
             chain.append(visit)
         if chain and visit.outcome == RUNNING:
-            yield _outage(chain, restored=True), chain[0]
+            yield _outage(chain, restored=True)
             chain = []
     if chain:
-        yield _outage(chain, restored=False), chain[0]
+        yield _outage(chain, restored=False)
 
 
-def _outage(chain: Sequence[VisitLine], *, restored: bool) -> Outage:
+def _outage(chain: Sequence[Visit], *, restored: bool) -> Outage:
     """The chain runs from the visit with the complaint to the one that left the unit running, or to the last so far."""
     first, last = chain[0], chain[-1]
-    started = first.reported_at or first.arrived_at
+    complaint = first.complaint or Complaint(symptom="other")
+    started = complaint.reported_at or first.arrived_at
     ended = (last.left_at or last.arrived_at) if restored else None
-    ailing = _last_ailing(chain, restored=restored)
-    upper_known = ended is not None and first.reported_at is not None and last.left_at is not None
+    last_without = _last_without(chain, restored=restored)
+    upper_known = ended is not None and complaint.reported_at is not None and last.left_at is not None
     exact = upper_known and len(chain) == 1
-    sure = ended if exact and ended is not None else ailing
+    sure = ended if exact and ended is not None else last_without
     known = EXACT if exact else BOUNDED if upper_known else AT_LEAST if restored else STILL_OPEN
     return Outage(
         unit=first.unit,
         visit=first.id,
-        on=first.on,
-        symptom=str(first.symptom),
-        reported_at=first.reported_at,
+        on=first.day,
+        symptom=complaint.symptom,
+        reported_at=complaint.reported_at,
         started_at=started,
         restored_at=ended,
-        restored_on=last.on if restored else None,
+        restored_on=last.day if restored else None,
         restored_by=last.id if restored else None,
         at_least=figure(max((sure - started).total_seconds(), 0.0), "time"),
         at_most=figure(max((ended - started).total_seconds(), 0.0), "time") if upper_known and ended else None,
         known=known,
-        why=" ".join(_why(first, last, restored=restored, alone=len(chain) == 1)),
+        why=" ".join(_why(complaint, last, restored=restored, alone=len(chain) == 1)),
     )
 
 
-def _last_ailing(chain: Sequence[VisitLine], *, restored: bool) -> datetime:
-    """The last instant at which the beer is known to have been missing."""
+def _last_without(chain: Sequence[Visit], *, restored: bool) -> datetime:
+    """The last instant at which there is known to have been no cold beer."""
     if restored and len(chain) == 1:
         return chain[0].arrived_at
     before = chain[-2] if restored else chain[-1]
     return before.left_at or before.arrived_at
 
 
-def _why(first: VisitLine, last: VisitLine, *, restored: bool, alone: bool) -> Iterator[str]:
-    if first.reported_at is None:
-        yield "When it was reported was not noted, so the time runs from the arrival and may have begun earlier."
+def _why(complaint: Complaint, last: Visit, *, restored: bool, alone: bool) -> Iterator[str]:
+    if complaint.reported_at is None:
+        yield "The time of the report is not recorded: the outage is counted from the arrival and may be longer."
     if not restored:
-        yield "No visit on record has left the unit running since."
+        yield "No later visit has left the unit running."
     elif last.left_at is None:
-        yield "When the unit was left running was not noted."
+        yield "The end of the visit that left the unit running is not recorded."
     elif alone:
-        yield "It ends when the visit left the unit running."
+        yield "It ended when the visit left the unit running."
     else:
-        yield "It ended some time between the last visit that left the unit ailing and the one that left it running."
+        yield "It ended between the last visit that did not leave the unit running and the one that did."
 
 
-def total(found: Iterable[Outage]) -> OutageTotal:
+def total(found: Sequence[Outage]) -> OutageTotal:
     """All of them added up."""
-    each = tuple(found)
-    upper = [outage.at_most.value for outage in each if outage.at_most is not None]
+    return _total(len(found), [each.at_least for each in found], [each.at_most for each in found])
+
+
+def sum_totals(totals: Sequence[OutageTotal]) -> OutageTotal:
+    """Such totals added up."""
+    count = sum(each.outages for each in totals)
+    return _total(count, [each.at_least for each in totals], [each.at_most for each in totals])
+
+
+def _total(count: int, least: Sequence[Quantity], most: Sequence[Quantity | None]) -> OutageTotal:
+    """No upper limit where any of them has none."""
+    upper = [each.value for each in most if each is not None]
     return OutageTotal(
-        outages=len(each),
-        at_least=figure(sum(outage.at_least.value for outage in each), "time"),
-        at_most=figure(sum(upper), "time") if len(upper) == len(each) else None,
+        outages=count,
+        at_least=figure(sum(each.value for each in least), "time"),
+        at_most=figure(sum(upper), "time") if len(upper) == len(most) else None,
     )

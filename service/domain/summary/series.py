@@ -1,56 +1,59 @@
-"""What was measured through the year, one point a visit."""
+"""What was measured at a unit through the year, one point a visit."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from service.domain.bench.figures import SHARE, figure
 from service.domain.condition import figures as rules
 from service.domain.condition.figures import MARGIN_SOURCE, SPLIT_HIGH, Known, derived
 from service.domain.condition.latest import Derived, ToldReading, Worry, when
+from service.domain.maintenance.tasks import AS_FOUND
 from service.domain.physics.glycol.protection import LEAST_MARGIN
 from service.domain.physics.refrigeration.condenser import SPLIT_ALARM
 from service.domain.quantities import Quantity
-from service.domain.summary.records import UnitRecord
-from service.domain.summary.summary import (
+from service.domain.record.unit_log import ReadingTaken, readings_at
+from service.domain.record.visits import TaskResult, Visit
+from service.domain.summary.lines import (
     BeforeAfter,
     CondenserPoint,
     CurrentPoint,
     GlycolPoint,
     GlycolYear,
-    ReadingLine,
-    VisitLine,
+    RefrigerantMove,
 )
 
 SPLIT = "condenser_split"
+CLEANINGS = ("condenser_clean", "condenser_deep_clean")
+REFRIGERANT = {"refrigerant_added": "added", "refrigerant_recovered": "recovered"}
 
 
 @dataclass(frozen=True, slots=True)
 class VisitFigures:
-    """A visit, its readings, and what follows from them: figures by name, and worries."""
+    """A visit and its day, its readings, and what follows from them: figures by name, and what they say is wrong."""
 
-    visit: VisitLine
-    told: Sequence[ToldReading]
+    visit: Visit
+    on: date
+    readings: Sequence[ReadingTaken]
     figures: Mapping[str, Derived]
     worries: Sequence[Worry]
 
 
-def told_by(record: UnitRecord, visit: VisitLine) -> list[ToldReading]:
-    """The readings of a visit, each with its instant as well as that is known."""
-    instants = {"as_found": visit.arrived_at, "as_left": visit.left_at or visit.arrived_at}
-    return [ToldReading(each, each.at or instants[each.when], visit.id) for each in record.readings.get(visit.id, ())]
-
-
-def visit_figures(record: UnitRecord, visit: VisitLine, known: Known) -> VisitFigures:
+def visit_figures(visit: Visit, known: Known) -> VisitFigures:
     """A visit with its readings and what follows from them."""
-    told = told_by(record, visit)
-    figures, worries = derived(told, known, (rules.glycol, rules.splits)) if told else ((), ())
-    return VisitFigures(visit, told, {each.of: each for each in figures}, worries)
+    readings = readings_at(visit)
+    figures, worries = derived(_known(readings), known, (rules.glycol, rules.splits)) if readings else ((), ())
+    return VisitFigures(visit, visit.day, readings, {each.of: each for each in figures}, worries)
+
+
+def _known(readings: Iterable[ReadingTaken]) -> list[ToldReading]:
+    return [ToldReading(each.reading, each.at, each.visit) for each in readings]
 
 
 def worries(by_visit: Sequence[VisitFigures], known: Known) -> Iterator[Worry]:
     """What the latest readings of the year say is wrong."""
     latest: dict[tuple[str, str | None], ToldReading] = {}
-    for each in (told for one in by_visit for told in one.told):
+    for each in _known(reading for one in by_visit for reading in one.readings):
         where = each.reading.quantity, each.reading.component
         if where not in latest or when(each) > when(latest[where]):
             latest[where] = each
@@ -62,52 +65,51 @@ def worries(by_visit: Sequence[VisitFigures], known: Known) -> Iterator[Worry]:
     yield from derived([*latest.values()], known, (rules.currents, rules.voltage))[1]
 
 
-def before_after(record: UnitRecord, visits: Sequence[VisitLine], quantity: str) -> tuple[BeforeAfter, ...]:
+def before_after(by_visit: Sequence[VisitFigures], quantity: str) -> tuple[BeforeAfter, ...]:
     """A temperature as found and as left at each visit that read it, tap by tap."""
     return tuple(
         BeforeAfter(
-            visit=visit.id,
-            on=visit.on,
+            visit=one.visit.id,
+            on=one.on,
             tap=tap or None,
             as_found=_last(found, "as_found"),
             as_left=_last(found, "as_left"),
         )
-        for visit in visits
-        for tap, found in sorted(_by_tap(record.readings.get(visit.id, ()), quantity).items())
+        for one in by_visit
+        for tap, found in sorted(_by_tap(one.readings, quantity).items())
     )
 
 
-def _by_tap(readings: Iterable[ReadingLine], quantity: str) -> dict[str, list[ReadingLine]]:
-    found: dict[str, list[ReadingLine]] = {}
+def _by_tap(readings: Iterable[ReadingTaken], quantity: str) -> dict[str, list[ReadingTaken]]:
+    found: dict[str, list[ReadingTaken]] = {}
     for each in readings:
-        if each.quantity == quantity:
-            found.setdefault(each.tap or "", []).append(each)
+        if each.reading.quantity == quantity:
+            found.setdefault(each.reading.tap or "", []).append(each)
     return found
 
 
-def _last(readings: Sequence[ReadingLine], moment: str) -> Quantity | None:
-    """As found the first one told counts, as left the last one."""
-    values = [each.value for each in readings if each.when == moment]
+def _last(readings: Sequence[ReadingTaken], moment: str) -> Quantity | None:
+    """As found the first one counts, as left the last one."""
+    values = [each.reading.value for each in readings if each.reading.when == moment]
     return (values[0] if moment == "as_found" else values[-1]) if values else None
 
 
 def glycol(by_visit: Sequence[VisitFigures], known: Known) -> GlycolYear:
     """Strength, freezing point and margin at each visit that measured the strength."""
-    points = (_glycol_point(one.visit, one.figures) for one in by_visit if "glycol_strength" in one.figures)
     return GlycolYear(
-        points=tuple(points),
+        points=tuple(_glycol_point(one) for one in by_visit if "glycol_strength" in one.figures),
         least_margin=figure(LEAST_MARGIN, "temperature_difference"),
         least_margin_source=MARGIN_SOURCE,
         target=None if known.target is None else figure(known.target, "mass_fraction"),
     )
 
 
-def _glycol_point(visit: VisitLine, figures: Mapping[str, Derived]) -> GlycolPoint:
-    freezing, margin = figures.get("glycol_freezing_point"), figures.get("freeze_margin")
+def _glycol_point(one: VisitFigures) -> GlycolPoint:
+    freezing, margin = one.figures.get("glycol_freezing_point"), one.figures.get("freeze_margin")
     return GlycolPoint(
-        visit=visit.id,
-        on=visit.on,
-        strength=figures["glycol_strength"].value,
+        visit=one.visit.id,
+        on=one.on,
+        strength=one.figures["glycol_strength"].value,
         freezing_point=freezing.value if freezing else None,
         coldest=margin.beside if margin else None,
         coldest_is=margin.beside_is if margin else None,
@@ -115,39 +117,58 @@ def _glycol_point(visit: VisitLine, figures: Mapping[str, Derived]) -> GlycolPoi
     )
 
 
-def condenser(record: UnitRecord, by_visit: Sequence[VisitFigures], known: Known) -> tuple[CondenserPoint, ...]:
-    """The condenser as found and its split, at each visit that told either."""
-    clean = known.clean_split
-    return tuple(
-        CondenserPoint(
-            visit=one.visit.id,
-            on=one.visit.on,
-            as_found=record.finds.get(one.visit.id),
-            split=one.figures[SPLIT].value if SPLIT in one.figures else None,
-            clean_split=None if clean is None else figure(clean, "temperature_difference"),
-            split_limit=None if clean is None else figure(clean + SPLIT_ALARM, "temperature_difference"),
-        )
-        for one in by_visit
-        if one.visit.id in record.finds or SPLIT in one.figures
+def condenser(by_visit: Sequence[VisitFigures], known: Known) -> tuple[CondenserPoint, ...]:
+    """The condenser as found and its split, at each visit that recorded either."""
+    points = (_condenser_point(one, known.clean_split) for one in by_visit)
+    return tuple(point for point in points if point.as_found is not None or point.split is not None)
+
+
+def _condenser_point(one: VisitFigures, clean: float | None) -> CondenserPoint:
+    return CondenserPoint(
+        visit=one.visit.id,
+        on=one.on,
+        as_found=found_at(one.visit.tasks),
+        split=one.figures[SPLIT].value if SPLIT in one.figures else None,
+        clean_split=None if clean is None else figure(clean, "temperature_difference"),
+        split_limit=None if clean is None else figure(clean + SPLIT_ALARM, "temperature_difference"),
     )
 
 
-def currents(lines: Iterable[ReadingLine], known: Known) -> tuple[CurrentPoint, ...]:
+def found_at(tasks: Iterable[TaskResult]) -> str | None:
+    """The condenser as it was found at a visit; of several finds the worst."""
+    finds = [each.as_found for each in tasks if each.task in CLEANINGS and each.as_found is not None]
+    return max(finds, key=AS_FOUND.index, default=None)
+
+
+def currents(readings: Iterable[ReadingTaken], known: Known) -> tuple[CurrentPoint, ...]:
     """Every current read, beside its component's rating."""
-    return tuple(_current(line, known.ratings.get(line.component or "")) for line in _only(lines, "current"))
+    found = (each for each in readings if each.reading.quantity == "current")
+    return tuple(_current(each, known.ratings.get(each.reading.component or "")) for each in found)
 
 
-def _only(lines: Iterable[ReadingLine], quantity: str) -> Iterator[ReadingLine]:
-    return (line for line in lines if line.quantity == quantity)
-
-
-def _current(line: ReadingLine, rated: Quantity | None) -> CurrentPoint:
+def _current(taken: ReadingTaken, rated: Quantity | None) -> CurrentPoint:
+    current = taken.reading.value
     return CurrentPoint(
-        visit=line.visit,
-        on=line.on,
-        component=line.component or "",
-        when=line.when,
-        current=line.value,
+        visit=taken.visit,
+        on=taken.on,
+        component=taken.reading.component or "",
+        when=taken.reading.when,
+        current=current,
         rated=rated,
-        share=figure(line.value.value / rated.value, SHARE) if rated and rated.value else None,
+        share=figure(current.value / rated.value, SHARE) if rated and rated.value else None,
+    )
+
+
+def refrigerant_moves(tag: str, readings: Iterable[ReadingTaken]) -> tuple[RefrigerantMove, ...]:
+    """Each amount of refrigerant recorded, in the order recorded."""
+    return tuple(
+        RefrigerantMove(
+            unit=tag,
+            visit=each.visit,
+            on=each.on,
+            what=REFRIGERANT[each.reading.quantity],
+            mass=each.reading.value,
+        )
+        for each in readings
+        if each.reading.quantity in REFRIGERANT
     )

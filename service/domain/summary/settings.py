@@ -1,86 +1,96 @@
-"""How tasks are set at a unit, and how they were set before, so that PM is judged by what held on its day."""
+"""Tasks as they were set on each day of a unit's record, so that PM is judged by what was in force."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
+from functools import cached_property
 from typing import Any
 
-from service.domain.instants import local_day, zone
+from service.domain.instants import end_of_day, local_day
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task
-from service.domain.record.fleet import Unit
+from service.domain.record.unit_log import SettingChange, UnitLog
 
 Changes = Mapping[str, Any]
 NOTHING: Changes = {}
-INSTANT, ONE_DAY = timedelta(microseconds=1), timedelta(days=1)
+INSTANT = timedelta(microseconds=1)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ShopTasks:
+    """The settings for all units by task, their changes (the oldest first), and the tasks at the instant `as_of`."""
+
+    as_of: datetime
+    settings: Mapping[str, Changes] = field(default_factory=dict)
+    changes: Mapping[str, Sequence[SettingChange]] = field(default_factory=dict)
+
+    @cached_property
+    def tasks(self) -> tuple[Task, ...]:
+        """The tasks as they were set for all units."""
+        return self.at(self.as_of)
+
+    def at(self, instant: datetime) -> tuple[Task, ...]:
+        """The tasks as they were set for all units at another instant."""
+        return tuple(self.task_at(task, instant) for task in CATALOGUE)
+
+    def task_at(self, task: Task, instant: datetime) -> Task:
+        """One task as it was set for all units at an instant."""
+        now, changes = self.settings.get(task.code, NOTHING), self.changes.get(task.code, ())
+        return _changed(task, now, changes, instant)
 
 
 @dataclass(frozen=True, slots=True)
-class Before:
-    """When a setting was changed, and what it had been until then."""
+class UnitTasks:
+    """The tasks at a unit as last set; `former`: by task each earlier setting with its last day, the oldest first."""
 
-    at: datetime
-    changes: Changes
+    tasks: tuple[Task, ...]
+    former: Mapping[str, tuple[tuple[date, Task], ...]] = field(default_factory=dict)
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Settings:
-    """What is set away from the catalogue, by task for all units, by tag and task for one.
-
-    `shop_before` and `own_before` tell what was set before each change, the oldest first.
-    """
-
-    shop: Mapping[str, Changes] = field(default_factory=dict)
-    shop_before: Mapping[str, Sequence[Before]] = field(default_factory=dict)
-    own: Mapping[tuple[str, str], Changes] = field(default_factory=dict)
-    own_before: Mapping[tuple[str, str], Sequence[Before]] = field(default_factory=dict)
-
-    def for_all(self, as_of: datetime) -> tuple[Task, ...]:
-        """The tasks as they were set for all units at an instant."""
-        return tuple(self._for_all(task, as_of) for task in CATALOGUE)
-
-    def at(self, unit: Unit, zone_name: str, as_of: datetime, for_all: tuple[Task, ...]) -> tuple[Task, ...]:
-        """The tasks as they were set at a unit at an instant; `for_all` are those for all units then.
-
-        What was set by the end of the day on which the unit was registered counts at any instant.
-        """
-        registered = datetime.combine(unit.registered_on + ONE_DAY, time(), zone(zone_name)) - INSTANT
-        if as_of < registered and self._changed_after(as_of):
-            as_of, for_all = registered, self.for_all(registered)
-        return tuple(self._at(task, unit.tag, as_of) for task in for_all)
-
-    def former(self, unit: Unit, zone_name: str, as_of: datetime) -> dict[str, tuple[tuple[date, Task], ...]]:
-        """By task how it was set at a unit before each change; see `UnitRecord`."""
-        touched = (t for t in CATALOGUE if t.code in self.shop_before or (unit.tag, t.code) in self.own_before)
-        return {task.code: tuple(self._former(task, unit, zone_name, as_of)) for task in touched}
-
-    def _changed_after(self, as_of: datetime) -> bool:
-        told = (*self.shop_before.values(), *self.own_before.values())
-        return any(each.at > as_of for changes in told for each in changes)
-
-    def _former(self, task: Task, unit: Unit, zone_name: str, as_of: datetime) -> Iterator[tuple[date, Task]]:
-        """A change holds from the day after it, so (day of the change, task before it).
-
-        How the unit was registered is all that is known of the time before that: no earlier setting was in force at it.
-        """
-        changes = [*self.shop_before.get(task.code, ()), *self.own_before.get((unit.tag, task.code), ())]
-        for at in sorted({each.at for each in changes if each.at <= as_of}):
-            if local_day(at, zone_name) > unit.registered_on:
-                yield local_day(at, zone_name), self._at(self._for_all(task, at - INSTANT), unit.tag, at - INSTANT)
-
-    def _for_all(self, task: Task, instant: datetime) -> Task:
-        changes = _known(self.shop.get(task.code, NOTHING), self.shop_before.get(task.code, ()), instant)
-        return changed_task(task, Setting(task.code, changes))
-
-    def _at(self, for_all: Task, tag: str, instant: datetime) -> Task:
-        key = tag, for_all.code
-        if key not in self.own:
-            return for_all
-        return changed_task(
-            for_all, Setting(for_all.code, _known(self.own[key], self.own_before.get(key, ()), instant))
-        )
+    def on(self, task: Task, day: date) -> Task:
+        """The task as it was set when that day began."""
+        return next((then for last, then in self.former.get(task.code, ()) if day <= last), task)
 
 
-def _known(now: Changes, before: Sequence[Before], instant: datetime) -> Changes:
-    return next((each.changes for each in before if each.at > instant), now)
+def unit_tasks(log: UnitLog, shop: ShopTasks) -> UnitTasks:
+    """The tasks at a unit at the shop's `as_of`; settings made by the end of the day it was registered always count."""
+    own = _own_changes(log)
+    registered = end_of_day(log.unit.registered_on, log.time_zone)
+    instant, for_all = shop.as_of, shop.tasks
+    if instant < registered and _changed_after(instant, shop, own):
+        instant, for_all = registered, shop.at(registered)
+    tasks = tuple(_at_unit(task, log, own, instant) for task in for_all) if log.settings else for_all
+    changed = [task for task in CATALOGUE if task.code in shop.changes or task.code in own]
+    return UnitTasks(tasks, {task.code: tuple(_former(task, log, shop, own)) for task in changed})
+
+
+def _own_changes(log: UnitLog) -> dict[str, list[SettingChange]]:
+    found: dict[str, list[SettingChange]] = {}
+    for change in log.setting_changes:
+        found.setdefault(change.task, []).append(change)
+    return found
+
+
+def _changed_after(instant: datetime, shop: ShopTasks, own: Mapping[str, Sequence[SettingChange]]) -> bool:
+    return any(each.at > instant for changes in (*shop.changes.values(), *own.values()) for each in changes)
+
+
+def _former(
+    task: Task, log: UnitLog, shop: ShopTasks, own: Mapping[str, Sequence[SettingChange]]
+) -> Iterator[tuple[date, Task]]:
+    """(day of the change, task before it) of each change after the unit's registration: one holds from the next day."""
+    changes = [*shop.changes.get(task.code, ()), *own.get(task.code, ())]
+    for at in sorted({each.at for each in changes if each.at <= shop.as_of}):
+        if local_day(at, log.time_zone) > log.unit.registered_on:
+            before = at - INSTANT
+            yield local_day(at, log.time_zone), _at_unit(shop.task_at(task, before), log, own, before)
+
+
+def _at_unit(task: Task, log: UnitLog, own: Mapping[str, Sequence[SettingChange]], instant: datetime) -> Task:
+    return _changed(task, log.settings.get(task.code, NOTHING), own.get(task.code, ()), instant)
+
+
+def _changed(task: Task, now: Changes, changes: Sequence[SettingChange], instant: datetime) -> Task:
+    """The task with what was set for it at an instant."""
+    then = next((each.before for each in changes if each.at > instant), now)
+    return changed_task(task, Setting(task.code, then)) if then else task

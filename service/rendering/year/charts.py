@@ -91,7 +91,7 @@ def _value(chart: Chart, value: float) -> str:
 
 
 def _day(on: date) -> str:
-    return f"{on.day} {on:%b %Y}"
+    return on.isoformat()
 
 
 def draw(chart: Chart) -> str:

@@ -1,6 +1,6 @@
-"""The pictures of a fleet's year as SVG: bars of visits by unit, and step curves with their bands.
+"""The pictures of the fleet year as SVG: bars of visits by unit, and step curves with their bands.
 
-Told apart without colour: bars by fill and outline, curves by solid, dashed and grey. Text is escaped, and the
+They differ without colour: bars by fill and outline, curves by solid, dashed and grey. Text is escaped, and the
 alternative text says in sentences what a picture shows.
 """
 
@@ -8,8 +8,8 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from service.domain.summary.fleet import FleetYear
 from service.domain.summary.fleet_lines import FAILED_ONLY, Curve, CurveStep, UnitLine
-from service.domain.summary.fleet_year import FleetYear
 from service.rendering.svg import ACCENT, FAINT, INK, document, line, points, polyline, rect, scale_step, text
 from service.rendering.year.tables import words
 
@@ -33,8 +33,8 @@ def bars(year: FleetYear) -> Picture | None:
     units = [unit for unit in year.units if unit.visits][:MOST_BARS]
     if not units:
         return None
-    told = "; ".join(f"{each.unit} {each.visits}, {each.repair_visits} to repair" for each in units)
-    alt = f"Visits of ours by unit, those with most repair visits first: {told}."
+    listed = "; ".join(f"{each.unit} {each.visits}, {each.repair_visits} to repair" for each in units)
+    alt = f"Our visits by unit, those with most repair visits first: {listed}."
     return Picture("Visits by unit", document(WIDE, TOP + BAR * len(units) + FOOT, _bars(units), alt), alt)
 
 
@@ -46,7 +46,7 @@ def _bars(units: Sequence[UnitLine]) -> Iterator[str]:
         x = MARGIN + wide * number * step / top
         yield line((x, TOP - 2), (x, foot), f'stroke="{FAINT}" stroke-width="0.5"')
         yield _text(x, foot + 10, f"{number * step:g}", "middle")
-    yield _text(MARGIN + wide / 2, foot + 21, "visits of ours in the year", "middle")
+    yield _text(MARGIN + wide / 2, foot + 21, "our visits in the year", "middle")
     for number, unit in enumerate(units):
         y = TOP + BAR * number
         yield _text(MARGIN - 5, y + 8.5, _short(unit.unit), "end")

@@ -1,24 +1,24 @@
-"""The fleet's year as CSV: one table of rows at a time, or all of them in one zip."""
+"""The fleet year as CSV: one table of rows at a time, or all of them in one zip."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import fields
 from typing import Any
 
+from service.domain.summary.fleet import FleetYear
 from service.domain.summary.fleet_lines import (
-    CaseLine,
     CauseLine,
     CostLine,
     Curve,
     CurveStep,
+    FleetRootCause,
     KindYear,
     ModelLine,
     PartLine,
     TaskLine,
     UnitLine,
 )
-from service.domain.summary.fleet_year import FleetYear
 from service.rendering.year.summary_csv import packed, quantities_of, written
-from service.rendering.year.summary_json import told
+from service.rendering.year.summary_json import to_json
 
 Row = Mapping[str, Any]
 ROWS: Mapping[str, tuple[type[Any], Callable[[FleetYear], Iterable[Any]]]] = {
@@ -30,12 +30,12 @@ ROWS: Mapping[str, tuple[type[Any], Callable[[FleetYear], Iterable[Any]]]] = {
     "tasks": (TaskLine, lambda year: year.tasks),
     "models": (ModelLine, lambda year: year.models),
     "kinds": (KindYear, lambda year: year.kinds),
-    "cases": (CaseLine, lambda year: year.cases),
+    "root_causes": (FleetRootCause, lambda year: year.root_causes),
 }
 CURVES = "curves"
 OF_CURVE = tuple(field.name for field in fields(Curve) if field.name != "steps")
 TABLES = (*ROWS, CURVES)
-SYSTEM, ZONE = "si", "UTC"  # hours and days alone are told, alike in every system and at every site
+SYSTEM, ZONE = "si", "UTC"  # it has only hours and days, which are alike in every system and at every site
 
 
 def render(year: FleetYear) -> bytes:
@@ -44,7 +44,7 @@ def render(year: FleetYear) -> bytes:
 
 
 def table(year: FleetYear, name: str) -> bytes:
-    """One table as RFC 4180, in the manner of the customers' summaries; hours stand in two columns, number and unit."""
+    """One table as RFC 4180, as in the service summaries; hours take two columns, number and unit."""
     names, measured = columns(name)
     return written(names, measured, rows(year, name))
 
@@ -62,6 +62,6 @@ def rows(year: FleetYear, name: str) -> Iterator[Row]:
     if name == CURVES:
         for curve in year.curves:
             head = {each: getattr(curve, each) for each in OF_CURVE}
-            yield from (head | told(step, SYSTEM, ZONE) for step in curve.steps)
+            yield from (head | to_json(step, SYSTEM, ZONE) for step in curve.steps)
         return
-    yield from (told(line, SYSTEM, ZONE) for line in ROWS[name][1](year))
+    yield from (to_json(line, SYSTEM, ZONE) for line in ROWS[name][1](year))

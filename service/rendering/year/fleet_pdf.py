@@ -1,4 +1,4 @@
-"""The fleet's year as a tagged PDF (PDF/UA-1) with its fonts embedded; the same year gives the same bytes.
+"""The fleet year as a tagged PDF (PDF/UA-1) with its fonts embedded; the same year gives the same bytes.
 
 Text of the record reaches the typesetter as JSON, never as markup.
 """
@@ -9,9 +9,9 @@ from typing import Any
 
 import orjson
 
-from service.domain.summary.fleet_lines import CaseLine
-from service.domain.summary.fleet_year import FleetYear
-from service.domain.summary.words import HOUR, told_hours
+from service.domain.summary.fleet import FleetYear
+from service.domain.summary.fleet_lines import FleetRootCause
+from service.domain.summary.sentences import HOUR, hours_text
 from service.rendering.year.fleet_charts import Picture, bars, curves
 from service.rendering.year.fleet_tables import TITLES, Cell, Sheet, on_paper
 from service.rendering.year.letters import FONTS, MISSING, isolated, legible
@@ -19,23 +19,23 @@ from service.rendering.year.summary_pdf import HERE, PAPERS, UNKNOWN
 from service.rendering.year.summary_sentences import counted
 from service.rendering.year.tables import words
 
-USUAL = "letter"  # as the units are US customary ones unless told
+USUAL = "letter"  # as the units of measure are US customary
 MOST_ROWS, MOST_TAGS = 15, 60
 NARROW, WIDE, TALL, LONGEST = 8, 28, 60, 120
 NOTES = {
     TITLES[
         "models"
-    ]: "Failures while watched, with the exact limits at 95 %; a maker's line without a model holds all its models.",
+    ]: "Failures while watched, with the exact limits at 95 %; a maker's row without a model is for all its models.",
     TITLES[
         "kinds"
-    ]: "Failures a unit-year of the units that have such a component, this year with the exact limits at 95 %.",
+    ]: "Failures per unit-year of the units that have such a component; this year with the exact limits at 95 %.",
     TITLES["causes"]: "A visit may count under several causes.",
 }
-WITHOUT_VISIT, NEW, RETIRED = "Units without a visit of ours", "New units", "Retired units"
+WITHOUT_VISIT, NEW, RETIRED = "Units without a visit by us", "New units", "Retired units"
 
 
 def render(year: FleetYear, paper: str | None = None) -> bytes:
-    """Typeset the year on "letter" or, when told, on "a4"; raises KeyError for another paper."""
+    """Typeset the year on "letter" or "a4", by default "letter"; KeyError for another paper."""
     import typst
 
     document = legible(_document(year))
@@ -57,15 +57,15 @@ def render(year: FleetYear, paper: str | None = None) -> bytes:
 
 
 def _document(year: FleetYear) -> dict[str, Any]:
-    told, state = year.headline, year.data_state
+    headline, state = year.headline, year.data_state
     drawn = bars(year)
     return {
-        "title": f"The fleet's year {year.year}",
-        "period": f"{_day(year.first_day)} to {_day(year.last_day)}",
-        "footer": f"The fleet's year {year.year}, data {state.digest[:12]}, glycol-fleet {year.program_version}",
-        "answer": told.how_it_went,
-        "figures": [{"told": each.told, "label": each.label} for each in told.figures],
-        "todo": told.what_to_do,
+        "title": f"Fleet year {year.year}",
+        "period": f"{year.first_day} to {year.last_day}",
+        "footer": f"Fleet year {year.year}, data {state.digest[:12]}, glycol-fleet {year.program_version}",
+        "answer": headline.how_it_went,
+        "figures": [{"text": each.text, "label": each.label} for each in headline.figures],
+        "todo": headline.what_to_do,
         "counted": counted(year.visits_by_kind, year.replaced),
         "numbers": list(_numbers(year)),
         "gaps": [each.sentence for each in year.gaps],
@@ -75,22 +75,22 @@ def _document(year: FleetYear) -> dict[str, Any]:
         "pm": [_table(on_paper(year, "tasks"))],
         "rates": [_table(on_paper(year, name)) for name in ("models", "kinds")],
         "curves": [_picture(each) for each in curves(year)],
-        "cases": [_table(_case_counts(year)), _table(on_paper(year, "cases"))],
-        "decisions": [_decision(case) for case in year.cases[:MOST_ROWS] if case.why],
+        "root_causes": [_table(_tiers(year)), _table(on_paper(year, "root_causes"))],
+        "decisions": [_decision(each) for each in year.root_causes[:MOST_ROWS] if each.why],
         "lists": [
             _list(name, tags)
             for name, tags in ((WITHOUT_VISIT, year.unvisited), (NEW, year.new_units), (RETIRED, year.retired_units))
         ],
         "definitions": [{"term": each.term, "text": each.text} for each in year.definitions],
-        "rests": f"{state.visits} visits and {state.units} units, as of {year.as_of:%Y-%m-%d %H:%M} UTC; state of the "
-        f"data {state.digest}; glycol-fleet {year.program_version}.",
+        "rests": f"{state.visits} visits and {state.units} units, as of {year.as_of:%Y-%m-%d %H:%M} UTC; data "
+        f"{state.digest}; glycol-fleet {year.program_version}.",
     }
 
 
 def _numbers(year: FleetYear) -> Iterable[str]:
     parts, pm, cold = year.replaced, year.pm, year.without_cold_beer
     yield f"Units in service: {year.units_in_service}, watched for {year.unit_years:.1f} unit-years."
-    yield f"Hours on site of our visits: {year.hours_on_site.value / HOUR:.1f} h."
+    yield f"Time on site at our visits: {year.hours_on_site.value / HOUR:.1f} h."
     yield (
         f"Replacements: failed {parts.failed}, precaution {parts.precaution}, upgrade {parts.upgrade}, reason unknown "
         f"{parts.unknown}; seen by us {parts.seen}, reported to us {parts.reported}."
@@ -99,20 +99,21 @@ def _numbers(year: FleetYear) -> Iterable[str]:
         f"PM: on time {pm.on_time}, late {pm.late}, missed {pm.missed}, first on record {pm.first}, never recorded "
         f"{pm.never_recorded}."
     )
-    yield f"Without cold beer: {told_hours(cold)} in {cold.outages} outages."
+    yield f"Without cold beer: {hours_text(cold)} in {cold.outages} outages."
 
 
-def _case_counts(year: FleetYear) -> Sheet:
-    rows = tuple((each.tier, each.open, each.confirmed, each.dismissed, each.resolved) for each in year.case_counts)
-    return Sheet(
-        "Root-cause candidates by tier and state", ("Tier", "Open", "Confirmed", "Dismissed", "Resolved"), rows
+def _tiers(year: FleetYear) -> Sheet:
+    rows = tuple(
+        (each.tier, each.open, each.confirmed, each.dismissed, each.resolved) for each in year.root_cause_tiers
     )
+    return Sheet("Root causes by tier and state", ("Tier", "Open", "Confirmed", "Dismissed", "Resolved"), rows)
 
 
-def _decision(case: CaseLine) -> str:
-    """A case that came back is open and keeps who decided on it before, and why."""
-    state = "open again, decided before" if case.state == "open" else case.state
-    return f"{case.unit}, {words(case.kind)}: {state} by {isolated(case.decided_by or '')}. {isolated(case.why or '')}"
+def _decision(found: FleetRootCause) -> str:
+    """A root cause that came back is open and keeps who decided on it before, and why."""
+    state = "open again, decided before" if found.state == "open" else found.state
+    by, why = isolated(found.decided_by or ""), isolated(found.why or "")
+    return f"{found.unit}, {words(found.kind)}: {state} by {by}. {why}"
 
 
 def _picture(drawn: Picture) -> dict[str, str]:
@@ -125,7 +126,7 @@ def _list(name: str, tags: tuple[str, ...]) -> dict[str, str]:
 
 
 def _table(sheet: Sheet) -> dict[str, Any]:
-    """The first rows; how many more there are is said below. Widths are in letters."""
+    """The first rows, and how many more there are. Widths are in letters."""
     rows = [[_cell(cell) for cell in row] for row in sheet.rows[:MOST_ROWS]]
     left_out = len(sheet.rows) - len(rows)
     numbers = [all(map(_is_number, column)) for column in zip(*rows, strict=True)]
@@ -156,7 +157,3 @@ def _cell(cell: Cell) -> str:
 
 def _is_number(text: str) -> bool:
     return text == UNKNOWN or text.replace(".", "", 1).isdecimal()
-
-
-def _day(on: date) -> str:
-    return f"{on.day} {on:%b %Y}"

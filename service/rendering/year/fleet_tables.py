@@ -1,11 +1,11 @@
-"""The tables of a fleet's year with typed cells: every column for the workbook, the telling ones for paper."""
+"""The tables of the fleet year with typed cells: every column for the workbook, the main ones for paper."""
 
 from dataclasses import dataclass, fields
 from datetime import date
 from typing import Any
 
 from service.domain.quantities import Quantity
-from service.domain.summary.fleet_year import FleetYear
+from service.domain.summary.fleet import FleetYear
 from service.rendering.year.fleet_csv import CURVES, ROWS
 from service.rendering.year.tables import words
 
@@ -32,7 +32,7 @@ TITLES = {
     "tasks": "PM by task",
     "models": "Makers and models",
     "kinds": "This year against before",
-    "cases": "Root-cause candidates",
+    "root_causes": "Root causes",
     CURVES: "Replacements by age",
 }
 
@@ -52,7 +52,7 @@ COLD = (
     Column("Outage h, at least", "without_cold_beer_at_least"),
     Column("at most", "without_cold_beer_at_most"),
 )
-RATE = (Column("Failures a unit-year", "rate", 2), Column("least", "low", 2), Column("most", "high", 2))
+RATE = (Column("Failures per unit-year", "rate", 2), Column("lower limit", "low", 2), Column("upper limit", "high", 2))
 ON_PAPER: dict[str, tuple[Column, ...]] = {
     "customers": (
         Column("Customer", "code"), Column("Name", "name"), Column("Units", "units"), *COSTS,
@@ -70,7 +70,7 @@ ON_PAPER: dict[str, tuple[Column, ...]] = {
         Column("Kind", "kind"), Column("Units", "units"), *COSTS, Column("Failed", "failed"),
         Column("Precaution", "precaution"), Column("Upgrade", "upgrade"), Column("Unknown", "unknown"),
     ),
-    "causes": (Column("Told as", "basis"), Column("Cause", "cause"), Column("Times", "times"), *COSTS),
+    "causes": (Column("Recorded as", "basis"), Column("Cause", "cause"), Column("Times", "times"), *COSTS),
     "tasks": (
         Column("Task", "name"), Column("On time", "on_time"), Column("Late", "late"), Column("Missed", "missed"),
         Column("First", "first"), Column("Never recorded", "never_recorded"),
@@ -82,11 +82,11 @@ ON_PAPER: dict[str, tuple[Column, ...]] = {
     ),
     "kinds": (
         Column("Kind", "kind"), Column("Failed", "failed"), *RATE, Column("Failed before", "failed_before"),
-        Column("a unit-year before", "rate_before", 2), Column("Chance", "chance", 3), Column("Verdict", "verdict"),
+        Column("per unit-year before", "rate_before", 2), Column("Chance", "chance", 3), Column("Verdict", "verdict"),
     ),
-    "cases": (
+    "root_causes": (
         Column("Unit", "unit"), Column("Kind", "kind"), Column("Tier", "tier"), Column("Cause", "cause"),
-        Column("Luck %", "luck_probability", 0, 100.0), Column("State", "state"),
+        Column("Chance alone %", "probability_of_chance", 0, 100.0), Column("State", "state"),
         Column("Resolved", "resolved_on"), Column("Failed before", "failed_before"), Column("after", "failed_after"),
         Column("Chance", "chance", 3), Column("Verdict", "verdict"),
     ),

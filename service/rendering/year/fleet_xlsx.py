@@ -1,4 +1,4 @@
-"""The fleet's year as a workbook: a sheet a table, typed columns, frozen heads, a native chart.
+"""The fleet year as a workbook: a sheet a table, typed columns, frozen heads, a native chart.
 
 Text is never a formula.
 """
@@ -9,7 +9,7 @@ from typing import Any
 
 import xlsxwriter  # type: ignore[import-untyped]  # it ships no types
 
-from service.domain.summary.fleet_year import FleetYear
+from service.domain.summary.fleet import FleetYear
 from service.rendering.year.fleet_tables import TITLES, Cell, Sheet, whole
 from service.rendering.year.summary_xlsx import CREATED, LONGEST_CELL
 
@@ -20,31 +20,31 @@ MOST_BARS = 15
 def render(year: FleetYear) -> bytes:
     """Every table on a sheet of its own, after one with the answer and before the definitions."""
     out = BytesIO()
-    with xlsxwriter.Workbook(out, SAFE) as book:
-        book.set_properties({"title": f"The fleet's year {year.year}", "created": CREATED})
+    with xlsxwriter.Workbook(out, SAFE) as workbook:
+        workbook.set_properties({"title": f"Fleet year {year.year}", "created": CREATED})
         for sheet in (_answer(year), *whole(year), _lists(year), _definitions(year)):
-            _write(book, sheet)
+            _write(workbook, sheet)
     return out.getvalue()
 
 
 def _answer(year: FleetYear) -> Sheet:
-    told, pm, parts = year.headline, year.pm, year.replaced
-    rows: list[tuple[Cell, ...]] = [("How it went", told.how_it_went)]
-    rows += [(figure.label, figure.told) for figure in told.figures]
-    rows += [("What to look at", what) for what in told.what_to_do]
+    headline, pm, parts = year.headline, year.pm, year.replaced
+    rows: list[tuple[Cell, ...]] = [("How it went", headline.how_it_went)]
+    rows += [(figure.label, figure.text) for figure in headline.figures]
+    rows += [("What to look at", what) for what in headline.what_to_do]
     rows += [("From", year.first_day), ("To", year.last_day), ("Unit-years", year.unit_years)]
     rows += [("Hours on site", year.hours_on_site.value / 3600), ("Visits without end", year.visits_without_end)]
     rows += [(f"Visits: {each.kind.replace('_', ' ')}, ours", each.ours) for each in year.visits_by_kind]
     rows += [(f"Visits: {each.kind.replace('_', ' ')}, others", each.others) for each in year.visits_by_kind]
     rows += [("PM on time", pm.on_time), ("PM late", pm.late), ("PM missed", pm.missed)]
     rows += [("Failed", parts.failed), ("Precaution", parts.precaution), ("Replacements", parts.total)]
-    rows += [("State of the data", year.data_state.digest), ("Program version", year.program_version)]
+    rows += [("Data", year.data_state.digest), ("Program version", year.program_version)]
     rows += [("Not known", gap.sentence) for gap in year.gaps]
-    return Sheet("Answer", ("What", "Said"), tuple(rows))
+    return Sheet("Answer", ("What", "Answer"), tuple(rows))
 
 
 def _lists(year: FleetYear) -> Sheet:
-    lists = (("without a visit of ours", year.unvisited), ("new", year.new_units), ("retired", year.retired_units))
+    lists = (("without a visit by us", year.unvisited), ("new", year.new_units), ("retired", year.retired_units))
     return Sheet("Units listed", ("List", "Unit"), tuple((name, tag) for name, tags in lists for tag in tags))
 
 
@@ -52,22 +52,22 @@ def _definitions(year: FleetYear) -> Sheet:
     return Sheet("Definitions", ("Term", "Meaning"), tuple((each.term, each.text) for each in year.definitions))
 
 
-def _write(book: Any, sheet: Sheet) -> None:
-    page = book.add_worksheet(sheet.name)
-    head = book.add_format({"bold": True, "bottom": 1, "text_wrap": True, "valign": "top"})
-    plain = book.add_format({"text_wrap": True, "valign": "top"})
-    day = book.add_format({"num_format": "yyyy-mm-dd", "align": "left", "valign": "top"})
+def _write(workbook: Any, sheet: Sheet) -> None:
+    page = workbook.add_worksheet(sheet.name)
+    head = workbook.add_format({"bold": True, "bottom": 1, "text_wrap": True, "valign": "top"})
+    plain = workbook.add_format({"text_wrap": True, "valign": "top"})
+    day = workbook.add_format({"num_format": "yyyy-mm-dd", "align": "left", "valign": "top"})
     page.freeze_panes(1, 0)
-    for column, words in enumerate(sheet.heads):
+    for column, text in enumerate(sheet.heads):
         page.set_column(column, column, _width(sheet, column))
-        page.write_string(0, column, words, head)
+        page.write_string(0, column, text, head)
     for number, row in enumerate(sheet.rows, start=1):
         for column, cell in enumerate(row):
             _put(page, (number, column), cell, day if isinstance(cell, date) else plain)
     if sheet.rows:
         page.autofilter(0, 0, len(sheet.rows), len(sheet.heads) - 1)
     if sheet.rows and sheet.name == TITLES["units"]:
-        _bars(book, page, sheet)
+        _bars(workbook, page, sheet)
 
 
 def _put(page: Any, where: tuple[int, int], cell: Cell, style: Any) -> None:
@@ -84,8 +84,8 @@ def _width(sheet: Sheet, column: int) -> int:
     return min(max(longest, len(sheet.heads[column]), 8) + 2, 60)
 
 
-def _bars(book: Any, page: Any, sheet: Sheet) -> None:
-    chart, last = book.add_chart({"type": "bar"}), min(len(sheet.rows), MOST_BARS)
+def _bars(workbook: Any, page: Any, sheet: Sheet) -> None:
+    chart, last = workbook.add_chart({"type": "bar"}), min(len(sheet.rows), MOST_BARS)
     for name in ("Visits", "Repair visits"):
         column = sheet.heads.index(name)
         chart.add_series(
@@ -96,7 +96,7 @@ def _bars(book: Any, page: Any, sheet: Sheet) -> None:
             }
         )
     chart.set_title({"name": "Visits by unit"})
-    chart.set_x_axis({"name": "visits of ours in the year"})
+    chart.set_x_axis({"name": "our visits in the year"})
     chart.set_y_axis({"name": "unit", "reverse": True})
     page.insert_chart(
         1, len(sheet.heads) + 1, chart, {"description": "Visits and repair visits by unit, from this sheet."}

@@ -6,8 +6,8 @@ Workbook and PDF are imported when asked for: their libraries are needed by few 
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from service.domain.summary.fleet_year import FleetYear
-from service.domain.summary.summary import ServiceSummary
+from service.domain.summary.document import ServiceSummary
+from service.domain.summary.fleet import FleetYear
 from service.rendering.year import fleet_csv, fleet_json, summary_csv, summary_json
 
 CSV = "text/csv"  # of one table

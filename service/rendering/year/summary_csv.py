@@ -9,8 +9,8 @@ from typing import Any, get_args, get_type_hints
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from service.domain.quantities import Quantity
-from service.domain.summary.summary import (
-    Advice,
+from service.domain.summary.document import Advice, ServiceSummary, UnitSummary
+from service.domain.summary.lines import (
     BeforeAfter,
     CondenserPoint,
     CurrentPoint,
@@ -22,12 +22,10 @@ from service.domain.summary.summary import (
     RefrigerantMove,
     ReplacementLine,
     RootCauseLine,
-    ServiceSummary,
-    UnitSummary,
     VisitLine,
 )
 from service.rendering.csv_guard import guarded
-from service.rendering.year.summary_json import told
+from service.rendering.year.summary_json import to_json
 
 Rows = Callable[[UnitSummary], Iterable[Any]]
 TABLES: Mapping[str, tuple[type[Any], Rows]] = {
@@ -46,7 +44,7 @@ TABLES: Mapping[str, tuple[type[Any], Rows]] = {
     "advice": (Advice, lambda unit: unit.advice),
     "plan": (PlanLine, lambda unit: unit.plan),
 }
-EARLIEST = (1980, 1, 1, 0, 0, 0)  # the first instant a zip can tell; no clock goes into the bytes
+EARLIEST = (1980, 1, 1, 0, 0, 0)  # the first instant a zip can hold; no clock goes into the bytes
 READABLE = 0o644 << 16
 
 
@@ -74,7 +72,7 @@ def table(summary: ServiceSummary, name: str) -> bytes:
     """
     kind, rows_of = TABLES[name]
     rows = (
-        told(row, summary.units_shown, unit.time_zone) | {"unit": unit.tag}
+        to_json(row, summary.units_shown, unit.time_zone) | {"unit": unit.tag}
         for unit in summary.units
         for row in rows_of(unit)
     )

@@ -8,15 +8,15 @@ import orjson
 from service.domain.instants import at_site
 from service.domain.quantities import Quantity, show_quantity
 from service.domain.record.structure import parts_of
-from service.domain.summary.summary import ServiceSummary, UnitSummary
+from service.domain.summary.document import ServiceSummary, UnitSummary
 
 
 def render(summary: ServiceSummary) -> bytes:
     """One JSON document; the same bytes for the same summary."""
-    return orjson.dumps(told(summary, summary.units_shown, "UTC"))
+    return orjson.dumps(to_json(summary, summary.units_shown, "UTC"))
 
 
-def told(value: Any, system: str, zone: str) -> Any:
+def to_json(value: Any, system: str, zone: str) -> Any:
     """A part of a summary as plain JSON values; a unit's instants carry the offset of its own site."""
     if isinstance(value, Quantity):
         return show_quantity(value, system)
@@ -25,9 +25,9 @@ def told(value: Any, system: str, zone: str) -> Any:
     if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, tuple):
-        return [told(part, system, zone) for part in value]
+        return [to_json(part, system, zone) for part in value]
     names = parts_of(type(value))  # type: ignore[arg-type]  # any class is hashable
     if names is None:
         return value
     inside = value.time_zone if isinstance(value, UnitSummary) else zone
-    return {name: told(getattr(value, name), system, inside) for name in names}
+    return {name: to_json(getattr(value, name), system, inside) for name in names}

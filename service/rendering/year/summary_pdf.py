@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Any
 
 import orjson
 
-from service.domain.summary.summary import Advice, ServiceSummary, UnitSummary
-from service.domain.summary.words import FROM_CASES
+from service.domain.summary.document import Advice, ServiceSummary, UnitSummary
+from service.domain.summary.sentences import FROM_ROOT_CAUSES
 from service.rendering.year import summary_sentences as sentences
 from service.rendering.year.charts import alternative, draw
 from service.rendering.year.letters import FONTS, MISSING, isolated, legible
@@ -30,12 +30,12 @@ PAPERS = {"a4": "a4", "letter": "us-letter"}
 USUAL = {"si": "a4", "us": "letter"}
 UNKNOWN = "\u2013"
 CAUTION = (
-    "Glycol units hold mains voltage, refrigerant under pressure, hot and moving parts, and stand on roofs. Work on "
-    "them is for trained people, and for licensed ones where the local code asks for a licence; the code and the "
-    "maker's instructions stand before what is said here."
+    "Glycol units have mains voltage, refrigerant under pressure, hot and moving parts, and may stand on roofs. Only "
+    "trained people may work on them, licensed ones where the local code asks for a licence. The code and the maker's "
+    "instructions come before this summary."
 )
 NARROW, WIDE = 7, 60
-MOST_SAID = 280  # characters of advice on the first page; the unit's page has it whole
+MOST_ADVICE = 280  # characters of advice on the first page; the unit's page has it whole
 MOST_ON_FIRST_PAGE = 12
 
 
@@ -65,17 +65,17 @@ def _fonts() -> "typst.Fonts":
 
 
 def _document(summary: ServiceSummary) -> dict[str, Any]:
-    told, version = summary.headline, f"glycol-fleet {summary.program_version}"
+    headline, version = summary.headline, f"glycol-fleet {summary.program_version}"
     side_by_side = _table(units_table(summary))
     first_page = len(summary.units) <= MOST_ON_FIRST_PAGE
     return {
         "title": f"Service summary {summary.year}",
         "customer": summary.customer_name,
-        "period": f"{sentences.day(summary.first_day)} to {sentences.day(summary.last_day)}",
+        "period": f"{summary.first_day} to {summary.last_day}",
         "footer": f"Service summary {summary.year}, data {summary.data_state.digest[:12]}, {version}",
-        "answer": told.how_it_went,
-        "figures": [{"told": each.told, "label": each.label, "more": ""} for each in told.figures],
-        "todo": [_shortened(what) for what in told.what_to_do],
+        "answer": headline.how_it_went,
+        "figures": [{"text": each.text, "label": each.label, "more": ""} for each in headline.figures],
+        "todo": [_shortened(what) for what in headline.what_to_do],
         "caution": CAUTION,
         "counted": sentences.counted(summary.visits_by_kind, summary.replaced),
         "numbers": [
@@ -84,25 +84,25 @@ def _document(summary: ServiceSummary) -> dict[str, Any]:
             sentences.without(summary.without_cold_beer),
             sentences.parts(summary.replaced),
             *sentences.refrigerant(summary.refrigerant, summary.units_shown),
-            *sentences.suspected(summary.root_causes),
+            *sentences.root_causes(summary.root_causes),
         ],
         "side_by_side": side_by_side if first_page and summary.units else None,
         "gaps": [each.sentence for each in summary.gaps],
         "units": [_unit(summary, unit) for unit in summary.units],
         "tables": [*([] if first_page else [side_by_side]), *_tables(summary)],
         "definitions": [{"term": each.term, "text": each.text} for each in summary.definitions],
-        "rests": sentences.rests(summary),
+        "rests": sentences.data(summary),
     }
 
 
 def _shortened(text: str) -> str:
-    return text if len(text) <= MOST_SAID else f"{text[:MOST_SAID].rstrip()} \u2026"
+    return text if len(text) <= MOST_ADVICE else f"{text[:MOST_ADVICE].rstrip()} \u2026"
 
 
 def _unit(summary: ServiceSummary, unit: UnitSummary) -> dict[str, Any]:
     about = (unit.site_name, unit.place, unit.maker, unit.model)
     days = (("installed", unit.installed_on), ("retired", unit.retired_on))
-    since = [f"{what} {sentences.day(on)}" for what, on in days if on]
+    since = [f"{what} {on}" for what, on in days if on]
     return {
         "title": unit.tag,
         "about": ", ".join(isolated(part) for part in (*about, *since) if part),
@@ -124,8 +124,8 @@ def _unit(summary: ServiceSummary, unit: UnitSummary) -> dict[str, Any]:
 
 
 def _advised(advice: Advice) -> str:
-    """What to do and why; what a root cause calls for has its reasons beside the cause, further down the page."""
-    reason = "See the suspected root causes." if advice.source == FROM_CASES else advice.reason
+    """What to do and why; the reasons of a root cause are further down the page."""
+    reason = "See the root causes." if advice.source == FROM_ROOT_CAUSES else advice.reason
     return f"{isolated(advice.what)} {reason}"
 
 

@@ -4,13 +4,15 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from service.domain.quantities import Quantity, show_quantity
-from service.domain.summary.summary import ServiceSummary, UnitSummary, VisitLine
+from service.domain.summary.document import ServiceSummary, UnitSummary
+from service.domain.summary.lines import VisitLine
 from service.rendering.year.letters import isolated
 from service.rendering.year.tables import (
     Cell,
     Column,
     Row,
     Table,
+    as_found,
     at_site,
     by_whom,
     hours,
@@ -24,7 +26,7 @@ Rows = Callable[[UnitSummary, ServiceSummary], Iterator[Row]]
 
 
 def tables(summary: ServiceSummary) -> tuple[Table, ...]:
-    """All tables that follow the units' pages; one without a column for the paper, or for the book, is not in that."""
+    """All tables that follow the units' pages; one without a column for paper or workbook is left out there."""
     heat = unit_of("temperature", summary.units_shown)
     return tuple(
         Table(name, _in(heat, columns), tuple(row for unit in summary.units for row in rows(unit, summary)))
@@ -65,7 +67,7 @@ def _visits(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
             hours(v.time_on_site),
             *how,
             words(v.outcome),
-            _told(v, unit),
+            _in_one_text(v, unit),
             v.words,
             v.work,
             v.advice,
@@ -73,18 +75,20 @@ def _visits(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
         )
 
 
-def _told(v: VisitLine, unit: UnitSummary) -> str | None:
-    """What was said and done, in one text."""
+def _in_one_text(v: VisitLine, unit: UnitSummary) -> str | None:
+    """Complaint, work and advice in one text."""
     reported = at_site(v.reported_at, unit)
     when = "" if reported is None else f", reported {reported:%Y-%m-%d %H:%M}"
-    said, work, advice = (each and isolated(each) for each in (v.words, v.work, v.advice))
-    complaint = sentence(f"Complaint of {words(v.symptom)}{when}: {said or 'no words noted'}") if v.symptom else said
+    complained, work, advice = (each and isolated(each) for each in (v.words, v.work, v.advice))
+    complaint = complained
+    if v.symptom:
+        complaint = sentence(f"Complaint: {words(v.symptom)}{when}" + (f": {complained}" if complained else ""))
     return " ".join(each for each in (complaint, work, advice and f"Advice: {advice}") if each) or None
 
 
 def _pm(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
     for p in unit.pm_lines:
-        yield unit.tag, p.name, p.due_on, p.done_on, words(p.state), p.days_late, p.as_found
+        yield unit.tag, p.name, p.due_on, p.done_on, words(p.state), p.days_late, as_found(p.as_found)
 
 
 def _outages(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
@@ -116,7 +120,7 @@ def _glycol(unit: UnitSummary, summary: ServiceSummary) -> Iterator[Row]:
 def _condenser(unit: UnitSummary, summary: ServiceSummary) -> Iterator[Row]:
     for c in unit.condenser:
         splits = (in_units(each, summary.units_shown) for each in (c.split, c.clean_split, c.split_limit))
-        yield unit.tag, c.on, c.as_found, *splits
+        yield unit.tag, c.on, as_found(c.as_found), *splits
 
 
 def _currents(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
@@ -134,10 +138,10 @@ def _refrigerant(unit: UnitSummary, summary: ServiceSummary) -> Iterator[Row]:
 def _root_causes(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
     for c in unit.root_causes:
         causes = "; ".join(f"{each.cause} {each.probability:.3f}" for each in c.causes)
-        suspected = (words(c.kind), c.first_seen_on, c.tier, c.luck_probability, c.explanation, causes)
+        found = (words(c.kind), c.first_seen_on, c.tier, c.probability_of_chance, c.explanation, causes)
         decided = (c.state, c.decided_by, c.decided_on, c.why, c.resolved_on)
-        came = (c.failed_before, c.years_before, c.failed_after, c.years_after, c.chance, c.verdict)
-        yield unit.tag, *suspected, c.next_check, c.remedy, *decided, *came
+        after = (c.failed_before, c.years_before, c.failed_after, c.years_after, c.chance, c.verdict)
+        yield unit.tag, *found, c.next_check, c.remedy, *decided, *after
 
 
 def _advice(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
@@ -187,8 +191,8 @@ def _paper(*heads: str) -> tuple[Column, ...]:
     return tuple(Column(head, "paper") for head in heads)
 
 
-def _book(*heads: str) -> tuple[Column, ...]:
-    return tuple(Column(head, "book") for head in heads)
+def _workbook(*heads: str) -> tuple[Column, ...]:
+    return tuple(Column(head, "workbook") for head in heads)
 
 
 def _numbers(*heads: str, digits: int = 1) -> tuple[Column, ...]:
@@ -197,28 +201,28 @@ def _numbers(*heads: str, digits: int = 1) -> tuple[Column, ...]:
 
 _UNIT_COLUMNS = (
     *_both("Unit", "Site"),
-    *_book("Place", "Maker", "Model", "Time zone", "Installed", "Retired"),
+    *_workbook("Place", "Maker", "Model", "Time zone", "Installed", "Retired"),
     *_numbers("Visits", digits=0),
-    *_book("Visits by others", "Hours on site", "Visits timed"),
+    *_workbook("Visits by others", "Hours on site", "Visits timed"),
     *_numbers("PM on time", "PM late", "PM missed", digits=0),
-    *_book("PM first", "PM never recorded"),
-    *_numbers("On time %", "Times without beer", digits=0),
+    *_workbook("PM first", "PM never recorded"),
+    *_numbers("On time %", "Outages", digits=0),
     *_numbers("At least h", "At most h"),
     *_numbers("Parts replaced", "Parts failed", digits=0),
-    *_book("Refrigerant added", "Unit of added", "Refrigerant recovered", "Unit of recovered"),
+    *_workbook("Refrigerant added", "Unit of added", "Refrigerant recovered", "Unit of recovered"),
 )
 _TABLES: tuple[tuple[str, tuple[Column, ...], Rows], ...] = (
     (
         "Visits",
         (
             *_both("Unit", "Arrived"),
-            *_book("Left"),
+            *_workbook("Left"),
             *_numbers("Hours"),
             *_both("Kind", "By", "Technician"),
-            *_book("Symptom", "Reported"),
+            *_workbook("Symptom", "Reported"),
             *_both("Outcome"),
             *_paper("Complaint, work, advice"),
-            *_book("Complaint", "Work", "Advice", "Visit"),
+            *_workbook("Complaint", "Work", "Advice", "Visit"),
         ),
         _visits,
     ),
@@ -233,13 +237,13 @@ _TABLES: tuple[tuple[str, tuple[Column, ...], Rows], ...] = (
             *_both("Unit", "Symptom", "Reported", "From", "Restored"),
             *_numbers("At least h", "At most h"),
             *_both("Known", "Why"),
-            *_book("Visit"),
+            *_workbook("Visit"),
         ),
         _outages,
     ),
     (
         "Replacements",
-        (*_both("Unit", "Date", "Component", "Kind", "Reason", "Condition", "By", "Note"), *_book("Visit")),
+        (*_both("Unit", "Date", "Component", "Kind", "Reason", "Condition", "By", "Note"), *_workbook("Visit")),
         _replaced,
     ),
     ("Temperatures", (*_both("Unit", "What", "Date"), *_numbers("As found {heat}", "As left {heat}")), _temperatures),
@@ -249,7 +253,7 @@ _TABLES: tuple[tuple[str, tuple[Column, ...], Rows], ...] = (
             *_both("Unit", "Date"),
             *_numbers("Strength mass%", "Target mass%", "Freezes at {heat}", "Coldest {heat}"),
             *_numbers("Margin {heat}", "Least margin {heat}"),
-            *_book("Coldest is"),
+            *_workbook("Coldest is"),
         ),
         _glycol,
     ),
@@ -269,13 +273,13 @@ _TABLES: tuple[tuple[str, tuple[Column, ...], Rows], ...] = (
     ),
     (
         "Refrigerant",
-        (*_both("Unit", "Date", "What"), *_numbers("Mass"), *_both("Unit of mass"), *_book("Visit")),
+        (*_both("Unit", "Date", "What"), *_numbers("Mass"), *_both("Unit of mass"), *_workbook("Visit")),
         _refrigerant,
     ),
     (
         "Root causes",
-        _book(
-            *("Unit", "Kind", "First seen", "Tier", "Probability of mere luck", "Explanation", "Causes"),
+        _workbook(
+            *("Unit", "Kind", "First seen", "Tier", "Probability of chance", "Explanation", "Causes"),
             *("Next check", "Remedy", "State", "Decided by", "Decided on", "Why", "Resolved on"),
             *("Failed before", "Years before", "Failed after", "Years after", "Chance", "Verdict"),
         ),
@@ -283,11 +287,11 @@ _TABLES: tuple[tuple[str, tuple[Column, ...], Rows], ...] = (
     ),
     ("Advice", _both("Unit", "What", "Reason", "Source"), _advice),
     ("Plan", _paper("Unit", "Task", "Interval", "Due", "Why"), _plan),
-    ("Plan", _book("Unit", "Task", "Interval", "Due", "Overdue", "Why"), _plan_by_day),
-    ("Visits by kind", _book("Unit", "Kind", "By us", "By others"), _kinds),
+    ("Plan", _workbook("Unit", "Task", "Interval", "Due", "Overdue", "Why"), _plan_by_day),
+    ("Visits by kind", _workbook("Unit", "Kind", "By us", "By others"), _kinds),
     (
         "Readings",
-        _book(
+        _workbook(
             *("Unit", "Date", "At", "Quantity", "Component", "Tap", "When", "Value", "Value unit"),
             *("Sample temperature", "Sample unit", "Known as", "As entered", "Visit"),
         ),

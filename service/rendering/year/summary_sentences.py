@@ -1,11 +1,11 @@
-"""What the document says of its figures in sentences."""
+"""The figures of the document in sentences."""
 
 from collections.abc import Iterator, Sequence
-from datetime import date
 from typing import Any
 
 from service.domain.quantities import format_quantity
-from service.domain.summary.summary import (
+from service.domain.summary.document import ServiceSummary, UnitSummary
+from service.domain.summary.lines import (
     Cause,
     KindCount,
     OutageTotal,
@@ -14,11 +14,9 @@ from service.domain.summary.summary import (
     ReplacementCount,
     RootCauseCount,
     RootCauseLine,
-    ServiceSummary,
     TimeOnSite,
-    UnitSummary,
 )
-from service.domain.summary.words import HOUR, told_hours, told_share
+from service.domain.summary.sentences import HOUR, hours_text, share_text
 from service.rendering.year.tables import sentence, words
 
 SLIGHT = 0.01
@@ -33,18 +31,18 @@ def counted(kinds: Sequence[KindCount], replaced: ReplacementCount) -> list[list
 
 def visits(kinds: Sequence[KindCount]) -> str:
     """Only the kinds that there were."""
-    told = [
+    shown = [
         f"{words(each.kind)} {each.ours + each.others}" + (f" ({each.others} by others)" if each.others else "")
         for each in kinds
         if each.ours or each.others
     ]
-    return f"Visits: {', '.join(told) or 'none'}."
+    return f"Visits: {', '.join(shown) or 'none'}."
 
 
 def time_on_site(counted: TimeOnSite) -> str:
     """Hours on site, and of how many visits."""
     total = counted.total.value / HOUR
-    return f"Time on site: {total:.1f} h, from {counted.timed} of {counted.visits} visits whose end was noted."
+    return f"Time on site: {total:.1f} h, from the {counted.timed} of {counted.visits} visits whose end is recorded."
 
 
 def pm(counted: PmCount) -> str:
@@ -57,11 +55,11 @@ def pm(counted: PmCount) -> str:
 
 def without(counted: OutageTotal) -> str:
     """How often and how long there was no cold beer."""
-    return f"Times without cold beer: {counted.outages}, in all {told_hours(counted)}."
+    return f"Outages (no cold beer): {counted.outages}, in all {hours_text(counted)}."
 
 
 def parts(counted: ReplacementCount) -> str:
-    """Replacements, counted four ways."""
+    """Replacements by reason, by whom, and how we know."""
     return (
         f"Replacements: {counted.total} in all. Failed {counted.failed}, precaution {counted.precaution}, "
         f"upgrade {counted.upgrade}, reason unknown {counted.unknown}. By us {counted.ours}, by others "
@@ -70,18 +68,18 @@ def parts(counted: ReplacementCount) -> str:
 
 
 def refrigerant(moved: Refrigerant, system: str) -> Iterator[str]:
-    """Nothing where no amount is on record; that is said among what is not known."""
+    """Nothing where no amount is recorded; that is among what is not known."""
     both = (("added", moved.added), ("recovered", moved.recovered))
-    told = [f"{what} {format_quantity(mass, system)}" for what, mass in both if mass is not None]
-    if told:
-        yield f"Refrigerant: {', '.join(told)}."
+    shown = [f"{what} {format_quantity(mass, system)}" for what, mass in both if mass is not None]
+    if shown:
+        yield f"Refrigerant: {', '.join(shown)}."
 
 
-def suspected(counted: RootCauseCount) -> Iterator[str]:
-    """How many root causes are in each state; nothing where none is suspected."""
+def root_causes(counted: RootCauseCount) -> Iterator[str]:
+    """How many root causes are in each state; nothing where there is none."""
     if counted.total:
         yield (
-            f"Suspected root causes: {counted.total}; open {counted.open}, confirmed {counted.confirmed}, "
+            f"Root causes: {counted.total}; open {counted.open}, confirmed {counted.confirmed}, "
             f"dismissed {counted.dismissed}, resolved {counted.resolved}."
         )
 
@@ -90,14 +88,14 @@ def unit_figures(unit: UnitSummary) -> list[dict[str, str]]:
     """The three figures of a unit, each with what lies behind it."""
     cold, pm, parts = unit.without_cold_beer, unit.pm, unit.replaced
     return [
-        {"told": told_hours(cold), "label": "Hours without cold beer", "more": f"Times: {cold.outages}."},
+        {"text": hours_text(cold), "label": "Hours without cold beer", "more": f"Outages: {cold.outages}."},
         {
-            "told": told_share(pm),
+            "text": share_text(pm),
             "label": "PM on time",
             "more": f"Late {pm.late}, missed {pm.missed}; first {pm.first}, never recorded {pm.never_recorded}.",
         },
         {
-            "told": str(parts.failed),
+            "text": str(parts.failed),
             "label": "Parts failed",
             "more": f"Of {parts.total} replaced; precaution {parts.precaution}, upgrade {parts.upgrade}, "
             f"unknown {parts.unknown}; by us {parts.ours}, by others {parts.others}; seen {parts.seen}, "
@@ -106,20 +104,19 @@ def unit_figures(unit: UnitSummary) -> list[dict[str, str]]:
     ]
 
 
-def root_cause(case: RootCauseLine) -> dict[str, Any]:
-    """The case as heading and sentences: what is suspected, what was decided, what came of it."""
-    likely = ", ".join(_likely(case.causes))
+def root_cause(found: RootCauseLine) -> dict[str, Any]:
+    """The root cause as heading and sentences: its evidence, what was decided, whether the remedy worked."""
+    likely = ", ".join(_likely(found.causes))
     return {
-        "title": f"{words(case.kind)}: tier {case.tier}, {case.state}".capitalize(),
-        "said": [
-            sentence(case.explanation),
-            f"First seen {day(case.first_seen_on)}; "
-            f"mere luck has a probability of {100 * case.luck_probability:.3g} %.",
+        "title": f"{words(found.kind)}: tier {found.tier}, {found.state}".capitalize(),
+        "sentences": [
+            sentence(found.explanation),
+            f"First seen on {found.first_seen_on}. Probability of chance: {100 * found.probability_of_chance:.3g} %.",
             f"Competing causes: {likely}." if likely else "",
-            sentence(f"Next check: {case.next_check}"),
-            sentence(f"Remedy: {case.remedy}"),
-            *_decided(case),
-            *_came_of_it(case),
+            sentence(f"Next check: {found.next_check}"),
+            sentence(f"Remedy: {found.remedy}"),
+            *_decided(found),
+            *_after_remedy(found),
         ],
     }
 
@@ -133,35 +130,31 @@ def _likely(causes: Sequence[Cause]) -> Iterator[str]:
         yield f"under 1 %: {', '.join(slight)}"
 
 
-def _decided(case: RootCauseLine) -> Iterator[str]:
-    if case.decided_on is not None:
-        reason = f": {case.why}" if case.why else ""
-        yield sentence(f"{case.state.capitalize()} on {day(case.decided_on)} by {case.decided_by}{reason}")
-    if case.resolved_on is not None:
-        yield f"Resolved on {day(case.resolved_on)}."
+def _decided(found: RootCauseLine) -> Iterator[str]:
+    if found.decided_on is not None:
+        reason = f": {found.why}" if found.why else ""
+        yield sentence(f"{found.state.capitalize()} on {found.decided_on} by {found.decided_by}{reason}")
+    if found.resolved_on is not None:
+        yield f"Resolved on {found.resolved_on}."
 
 
-def _came_of_it(case: RootCauseLine) -> Iterator[str]:
-    if case.verdict is not None:
+def _after_remedy(found: RootCauseLine) -> Iterator[str]:
+    if found.verdict is not None:
+        chance = (
+            "" if found.chance is None else f" At one and the same rate that has a probability of {found.chance:.2g}."
+        )
         yield (
-            f"Failed {case.failed_before} in {case.years_before:.1f} component-years before the remedy, "
-            f"{case.failed_after} in {case.years_after:.1f} after; at one rate that has a chance of {case.chance:.2g}: "
-            f"{case.verdict}."
+            f"Failures: {found.failed_before} in {found.years_before:.1f} component-years before the remedy, "
+            f"{found.failed_after} in {found.years_after:.1f} after it.{chance} {found.verdict.capitalize()}."
         )
 
 
-def rests(summary: ServiceSummary) -> str:
-    """What the figures rest on, and where the readings are."""
+def data(summary: ServiceSummary) -> str:
+    """The records behind the figures, and where the readings are."""
     state, latest = summary.data_state, summary.data_state.latest_visit_at
     visited = f", the latest visit on {latest:%Y-%m-%d %H:%M} UTC" if latest else ""
     return (
-        f"{state.visits} visits and {state.units} units, as of {summary.as_of:%Y-%m-%d %H:%M} UTC{visited}; state of "
-        f"the data {state.digest}; glycol-fleet {summary.program_version}. The plan runs from {day(summary.plan_from)} "
-        f"to {day(summary.plan_to)}. Every reading, with what was typed, stands in the workbook and in the CSV of this "
-        "summary."
+        f"{state.visits} visits and {state.units} units, as of {summary.as_of:%Y-%m-%d %H:%M} UTC{visited}; data "
+        f"{state.digest}; glycol-fleet {summary.program_version}. The plan runs from {summary.plan_from} to "
+        f"{summary.plan_to}. The workbook and the CSV of this summary hold every reading, as entered."
     )
-
-
-def day(on: date) -> str:
-    """A day as it is read: "9 Jun 2026"."""
-    return f"{on.day} {on:%b %Y}"

@@ -11,7 +11,8 @@ from typing import Any
 
 import xlsxwriter  # type: ignore[import-untyped]  # it ships no types
 
-from service.domain.summary.summary import PmCount, ReplacementCount, RootCauseCount, ServiceSummary
+from service.domain.summary.document import ServiceSummary
+from service.domain.summary.lines import PmCount, ReplacementCount, RootCauseCount
 from service.rendering.year import summary_xlsx_charts
 from service.rendering.year.summary_rows import number_and_unit, tables, units_table
 from service.rendering.year.tables import Cell, Column, Row, Table, hours, words
@@ -26,13 +27,13 @@ def render(summary: ServiceSummary) -> bytes:
     """Write every table of the summary to a sheet of its own, after a sheet with the answer."""
     out = BytesIO()
     safe = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
-    with xlsxwriter.Workbook(out, safe) as book:
-        book.set_properties({"title": f"Service summary {summary.year}", "created": CREATED})
-        styles = _Styles(book)
+    with xlsxwriter.Workbook(out, safe) as workbook:
+        workbook.set_properties({"title": f"Service summary {summary.year}", "created": CREATED})
+        styles = _Styles(workbook)
         made = (_answer(summary), _totals(summary), units_table(summary), *tables(summary), _definitions(summary))
-        for table in (each.part("book") for each in made):
+        for table in (each.part("workbook") for each in made):
             if table.columns:
-                _sheet(book, styles, table)
+                _sheet(workbook, styles, table)
     return out.getvalue()
 
 
@@ -41,17 +42,17 @@ def _table(name: str, heads: tuple[str, ...], rows: Iterable[Row]) -> Table:
 
 
 def _answer(summary: ServiceSummary) -> Table:
-    told, state = summary.headline, summary.data_state
-    rows: list[Row] = [("Customer", summary.customer_name), ("How it went", told.how_it_went)]
-    rows += [(figure.label, figure.told) for figure in told.figures]
-    rows += [("What to do", what) for what in told.what_to_do]
+    headline, state = summary.headline, summary.data_state
+    rows: list[Row] = [("Customer", summary.customer_name), ("How it went", headline.how_it_went)]
+    rows += [(figure.label, figure.text) for figure in headline.figures]
+    rows += [("What to do", what) for what in headline.what_to_do]
     rows += [("From", summary.first_day), ("To", summary.last_day)]
     rows += [("Plan from", summary.plan_from), ("Plan to", summary.plan_to), ("As of, UTC", _utc(summary.as_of))]
-    rows += [("State of the data", state.digest), ("Visits on record", state.visits), ("Units on record", state.units)]
+    rows += [("Data", state.digest), ("Visits on record", state.visits), ("Units on record", state.units)]
     rows += [("Latest visit, UTC", _utc(state.latest_visit_at)), ("Program version", summary.program_version)]
     rows += [("Not known", gap.sentence) for gap in summary.gaps]
     rows += [(f"Not known of {gap.unit}", gap.sentence) for unit in summary.units for gap in unit.gaps]
-    return _table("Answer", ("What", "Said"), rows)
+    return _table("Answer", ("What", "Answer"), rows)
 
 
 def _utc(instant: datetime | None) -> datetime | None:
@@ -67,10 +68,10 @@ def _totals(summary: ServiceSummary) -> Table:
         ]
     rows += [(f"PM: {words(name)}", getattr(summary.pm, name)) for name in PmCount.__dataclass_fields__]
     cold = summary.without_cold_beer
-    rows += [("Times without cold beer", cold.outages), ("Hours without cold beer, at least", hours(cold.at_least))]
+    rows += [("Outages", cold.outages), ("Hours without cold beer, at least", hours(cold.at_least))]
     rows += [("Hours without cold beer, at most", hours(cold.at_most))]
     rows += [(f"Replaced: {name}", getattr(summary.replaced, name)) for name in ReplacementCount.__dataclass_fields__]
-    rows += [("Visits", summary.time_on_site.visits), ("Visits whose end was noted", summary.time_on_site.timed)]
+    rows += [("Visits", summary.time_on_site.visits), ("Visits whose end is recorded", summary.time_on_site.timed)]
     rows += [("Hours on site", hours(summary.time_on_site.total))]
     both = (("added", summary.refrigerant.added), ("recovered", summary.refrigerant.recovered))
     for what, mass in both:
@@ -89,20 +90,20 @@ def _definitions(summary: ServiceSummary) -> Table:
 class _Styles:
     """The formats of cells; a workbook keeps each once."""
 
-    def __init__(self, book: Any) -> None:
-        """Make them in `book`."""
+    def __init__(self, workbook: Any) -> None:
+        """Make them in `workbook`."""
         top = {"valign": "top", "align": "left"}
-        self.head = book.add_format({"bold": True, "bottom": 1, "text_wrap": True, "valign": "top"})
-        self.text = book.add_format({"text_wrap": True, "valign": "top"})
-        self.day = book.add_format({**top, "num_format": "yyyy-mm-dd"})
-        self.instant = book.add_format({**top, "num_format": "yyyy-mm-dd hh:mm"})
+        self.head = workbook.add_format({"bold": True, "bottom": 1, "text_wrap": True, "valign": "top"})
+        self.text = workbook.add_format({"text_wrap": True, "valign": "top"})
+        self.day = workbook.add_format({**top, "num_format": "yyyy-mm-dd"})
+        self.instant = workbook.add_format({**top, "num_format": "yyyy-mm-dd hh:mm"})
         right = {"valign": "top", "align": "right", "indent": 1}
-        self.whole = book.add_format({**right, "num_format": "0"})
-        self.digits = {n: book.add_format({**right, "num_format": shown}) for n, shown in DECIMALS.items()}
+        self.whole = workbook.add_format({**right, "num_format": "0"})
+        self.digits = {n: workbook.add_format({**right, "num_format": shown}) for n, shown in DECIMALS.items()}
 
 
-def _sheet(book: Any, styles: _Styles, table: Table) -> None:
-    sheet = book.add_worksheet(table.name)
+def _sheet(workbook: Any, styles: _Styles, table: Table) -> None:
+    sheet = workbook.add_worksheet(table.name)
     sheet.freeze_panes(1, 0)
     for number, column in enumerate(table.columns):
         sheet.set_column(number, number, _width(table, number))
@@ -113,7 +114,7 @@ def _sheet(book: Any, styles: _Styles, table: Table) -> None:
     if table.rows:
         sheet.autofilter(0, 0, len(table.rows), len(table.heads) - 1)
         _for_print(sheet, len(table.rows), len(table.heads) - 1)
-        summary_xlsx_charts.draw(book, sheet, table)
+        summary_xlsx_charts.draw(workbook, sheet, table)
 
 
 def _for_print(sheet: Any, last_row: int, last_column: int) -> None:

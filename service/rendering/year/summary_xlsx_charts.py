@@ -1,7 +1,7 @@
 """The native charts of the workbook: one a unit and a measure, beside the rows that it draws.
 
 Each chart has titles, one unit of measure on its axis and its limits as series of their own, lines without marks. The
-others are told apart by the shape of their marks, so that they read in black and white.
+others differ in the shape of their marks, so that they read in black and white.
 """
 
 from collections.abc import Iterator
@@ -63,31 +63,31 @@ class _Block:
 
     def parts(self, head: str) -> Iterator[tuple[str, "_Block"]]:
         column, start = self.column(head), self.first
-        for said, rows in groupby(self.table.rows[self.first - 1 : self.last], lambda row: row[column]):
+        for value, rows in groupby(self.table.rows[self.first - 1 : self.last], lambda row: row[column]):
             end = start + len(list(rows)) - 1
-            yield str(said), _Block(self.table, self.unit, start, end)
+            yield str(value), _Block(self.table, self.unit, start, end)
             start = end + 1
 
 
-def draw(book: Any, sheet: Any, table: Table) -> None:
+def draw(workbook: Any, sheet: Any, table: Table) -> None:
     """Insert the charts of a table beside it, if it has any."""
     if table.name == "Units":
-        _side_by_side(book, sheet, table)
+        _side_by_side(workbook, sheet, table)
     if table.name not in DRAWINGS:
         return
     for beside, drawing in enumerate(DRAWINGS[table.name]):
         below = 1
         for unit, rows in _Block(table, "", 1, len(table.rows)).parts("Unit"):
-            chart = _chart(book, _Block(table, unit, rows.first, rows.last), drawing)
+            chart = _chart(workbook, _Block(table, unit, rows.first, rows.last), drawing)
             if chart is not None:
                 told = {"description": f"{drawing.title} of {unit} by date, from the rows of this sheet."}
                 sheet.insert_chart(below, len(table.heads) + 1 + beside * COLUMNS_WIDE, chart, told)
                 below += ROWS_HIGH
 
 
-def _chart(book: Any, block: _Block, drawing: Drawing) -> Any:
+def _chart(workbook: Any, block: _Block, drawing: Drawing) -> Any:
     """None where there is nothing to draw."""
-    chart, marks = book.add_chart({"type": "scatter"}), iter(MARKS * 100)
+    chart, marks = workbook.add_chart({"type": "scatter"}), iter(MARKS * 100)
     told = [
         _points(
             part, head, f"{name}, {head.lower()}" if name and len(drawing.columns) > 1 else name or head, next(marks)
@@ -135,12 +135,12 @@ def _dress(chart: Any, title: str, unit: str) -> None:
     chart.set_size({"width": WIDTH, "height": HEIGHT})
 
 
-def _side_by_side(book: Any, sheet: Any, table: Table) -> None:
+def _side_by_side(workbook: Any, sheet: Any, table: Table) -> None:
     if not 1 <= len(table.rows) <= MOST_UNITS:
         return
     block = _Block(table, "", 1, len(table.rows))
     for number, (title, unit, kind, heads) in enumerate(SIDE_BY_SIDE):
-        chart = book.add_chart({"type": "column", "subtype": kind} if kind else {"type": "column"})
+        chart = workbook.add_chart({"type": "column", "subtype": kind} if kind else {"type": "column"})
         for head, color in zip(heads, (ACCENT, "#C9D1D8", INK), strict=False):
             values = block.refer(block.column(head))
             told = {"name": head, "categories": block.refer(0), "values": values}

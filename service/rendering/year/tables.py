@@ -1,11 +1,12 @@
-"""Tables with typed cells, for every rendering that shows tables, and how cells are told."""
+"""Tables with typed cells, for every format that shows tables, and the text of cells."""
 
 from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
+from service.domain.maintenance.tasks import FOULING
 from service.domain.quantities import DIMENSIONS, Quantity, show_quantity
-from service.domain.summary.summary import UnitSummary
+from service.domain.summary.document import UnitSummary
 
 Cell = str | int | float | date | datetime | None
 Row = tuple[Cell, ...]
@@ -16,7 +17,7 @@ _SIGNS = {"degC": "°C", "degF": "°F", "deltaC": "°C", "deltaF": "°F"}
 class Column:
     """A column; one of numbers shows `digits` after the point, in the unit that its head names.
 
-    `shown` is "paper", "book" or "both": the PDF has less room than a workbook.
+    `shown` is "paper", "workbook" or "both": the PDF has less room than a workbook.
     """
 
     head: str
@@ -38,7 +39,7 @@ class Table:
         return tuple(column.head for column in self.columns)
 
     def part(self, medium: str) -> "Table":
-        """The columns that "paper" or "book" shows."""
+        """The columns that "paper" or "workbook" shows."""
         kept = [number for number, column in enumerate(self.columns) if column.shown in {medium, "both"}]
         rows = tuple(tuple(row[number] for number in kept) for row in self.rows)
         return Table(self.name, tuple(self.columns[number] for number in kept), rows)
@@ -69,6 +70,11 @@ def words(code: str | None) -> str | None:
     return None if code is None else code.replace("_", " ")
 
 
+def as_found(code: str | None) -> str | None:
+    """How something was found, in plain words."""
+    return None if code is None else FOULING[code]
+
+
 def hours(quantity: Quantity | None) -> float | None:
     """A duration in hours."""
     return None if quantity is None else quantity.value / 3600
@@ -89,5 +95,5 @@ def sentence(text: str) -> str:
 
 
 def by_whom(by: str, evidence: str) -> str:
-    """Who did it, and whether it was only told to us."""
+    """Who did it, and whether it was only reported to us."""
     return by if evidence == "seen" else f"{by}, {evidence}"

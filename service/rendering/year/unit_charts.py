@@ -1,15 +1,16 @@
-"""Which charts tell the year of a unit."""
+"""The charts of a unit's year."""
 
 from collections.abc import Callable, Iterable
 from datetime import date
 
+from service.domain.maintenance.tasks import AS_FOUND, FOULING
 from service.domain.quantities import Quantity, format_quantity
-from service.domain.summary.summary import BeforeAfter, Outage, ServiceSummary, UnitSummary
+from service.domain.summary.document import ServiceSummary, UnitSummary
+from service.domain.summary.lines import BeforeAfter, Outage
 from service.rendering.year.charts import Chart, Series, Spell
 from service.rendering.year.tables import at_site, hours, in_units, unit_of, words
 
-FOUND = ("clean", "light", "heavy", "blocked")
-OUTAGE = "without cold beer"
+OUTAGE = "no cold beer"
 REASONS = (
     ("failed", "failed", "cross"),
     ("as a precaution", "precaution", "ring"),
@@ -32,15 +33,15 @@ def _margin(unit: UnitSummary, summary: ServiceSummary) -> Chart:
         unit=unit_of("temperature_difference", shown),
         series=(Series("margin", points, "disc"),),
         limits=((f"least margin {format_quantity(least, shown)}", in_units(least, shown) or 0.0),),
-        note=f"{_wanted(unit, shown)}Least margin {format_quantity(least, shown)}: {unit.glycol.least_margin_source}.",
+        note=f"{_target(unit, shown)}Least margin {format_quantity(least, shown)}: {unit.glycol.least_margin_source}.",
         first=summary.first_day,
         last=summary.last_day,
     )
 
 
-def _wanted(unit: UnitSummary, shown: str) -> str:
+def _target(unit: UnitSummary, shown: str) -> str:
     target = unit.glycol.target
-    return "" if target is None else f"Strength wanted {format_quantity(target, shown)}. "
+    return "" if target is None else f"Target strength {format_quantity(target, shown)}. "
 
 
 def _temperatures(unit: UnitSummary, summary: ServiceSummary) -> Chart:
@@ -61,11 +62,11 @@ def _temperatures(unit: UnitSummary, summary: ServiceSummary) -> Chart:
 
 
 def _condenser(unit: UnitSummary, summary: ServiceSummary) -> Chart:
-    found = tuple((each.on, float(FOUND.index(each.as_found))) for each in unit.condenser if each.as_found in FOUND)
+    found = tuple((each.on, float(AS_FOUND.index(each.as_found))) for each in unit.condenser if each.as_found)
     return Chart(
         title="Condenser as found",
         unit="",
-        lanes=FOUND,
+        lanes=tuple(FOULING[each] for each in AS_FOUND),
         series=(Series("as found", found, "disc", joined=False),),
         first=summary.first_day,
         last=summary.last_day,
@@ -89,7 +90,7 @@ def _split(unit: UnitSummary, summary: ServiceSummary) -> Chart:
 
 
 def _failures(unit: UnitSummary, summary: ServiceSummary) -> Chart:
-    """Replacements on a lane for each kind of component, times without cold beer on one of their own on top."""
+    """Replacements on a lane for each kind of component, outages on one of their own on top."""
     kinds = sorted({each.kind for each in unit.replacements}, reverse=True)
     lanes = (*(words(each) or "" for each in kinds), *([OUTAGE] if unit.outages else []))
     series = []
@@ -97,7 +98,7 @@ def _failures(unit: UnitSummary, summary: ServiceSummary) -> Chart:
         of = [each for each in unit.replacements if each.reason == reason]
         series.append(Series(name, tuple((each.on, float(kinds.index(each.kind))) for each in of), mark, joined=False))
     return Chart(
-        title="Failures, replacements and times without cold beer",
+        title="Failures, replacements and outages",
         unit="",
         lanes=lanes,
         series=tuple(series),
@@ -110,8 +111,8 @@ def _failures(unit: UnitSummary, summary: ServiceSummary) -> Chart:
 def _spell(outage: Outage, unit: UnitSummary, *, lane: int) -> Spell:
     start, end = at_site(outage.started_at, unit), at_site(outage.restored_at, unit)
     low, high = hours(outage.at_least), hours(outage.at_most)
-    told = f"at least {low:.1f} h" + ("" if high is None else f", at most {high:.1f} h")
-    return Spell(lane, start.date() if start else outage.started_at.date(), end.date() if end else None, told)
+    length = f"at least {low:.1f} h" + ("" if high is None else f", at most {high:.1f} h")
+    return Spell(lane, start.date() if start else outage.started_at.date(), end.date() if end else None, length)
 
 
 def _found(pairs: Iterable[BeforeAfter], system: str) -> tuple[tuple[date, float], ...]:
@@ -122,6 +123,6 @@ def _left(pairs: Iterable[BeforeAfter], system: str) -> tuple[tuple[date, float]
     return _points(((each.on, each.as_left) for each in pairs), system)
 
 
-def _points(told: Iterable[tuple[date, Quantity | None]], system: str) -> tuple[tuple[date, float], ...]:
+def _points(values: Iterable[tuple[date, Quantity | None]], system: str) -> tuple[tuple[date, float], ...]:
     read: Callable[[Quantity | None], float | None] = lambda each: in_units(each, system)  # noqa: E731
-    return tuple((on, number) for on, value in told if (number := read(value)) is not None)
+    return tuple((on, number) for on, value in values if (number := read(value)) is not None)

@@ -1,4 +1,4 @@
-"""/v1/fleet-summaries/{year}: the owner's alone, in every form."""
+"""/v1/fleet-years/{year}: for the owner alone, in every format."""
 
 import io
 from zipfile import ZipFile
@@ -6,7 +6,7 @@ from zipfile import ZipFile
 import pytest
 from pypdf import PdfReader
 
-PATH = "/v1/fleet-summaries/2026"
+PATH = "/v1/fleet-years/2026"
 
 
 def test_the_owner_reads_the_fleets_year(stocked):
@@ -46,8 +46,8 @@ def test_the_same_as_of_gives_the_same_bytes_at_another_time(stocked, monkeypatc
 @pytest.mark.parametrize(
     "path",
     [
-        "/v1/fleet-summaries/2027",
-        "/v1/fleet-summaries/0",
+        "/v1/fleet-years/2027",
+        "/v1/fleet-years/0",
         f"{PATH}?table=units",
         f"{PATH}?format=csv&table=visits",
         f"{PATH}?format=docx",
@@ -55,7 +55,7 @@ def test_the_same_as_of_gives_the_same_bytes_at_another_time(stocked, monkeypatc
         f"{PATH}?as_of=2026-07-10T00:00:00Z",
     ],
 )
-def test_what_cannot_be_told_is_refused(stocked, path):
+def test_what_cannot_be_answered_is_refused(stocked, path):
     assert stocked.ask("GET", path).status_code == 422
 
 

@@ -66,11 +66,11 @@ def test_the_same_as_of_gives_the_same_bytes_at_another_time(stocked, monkeypatc
         (f"{PATH}?as_of=2026-07-10T00:00:00Z", 422),
     ],
 )
-def test_what_cannot_be_told_is_refused(stocked, path, status):
+def test_what_cannot_be_answered_is_refused(stocked, path, status):
     assert stocked.ask("GET", path).status_code == status
 
 
-def test_quantities_are_told_in_the_units_asked_for(shop):
+def test_quantities_are_shown_in_the_units_asked_for(shop):
     shop.unit()
     shop.visit(
         "2026-06-01", readings=[{"quantity": "bath_temperature", "value": "28 degF", "when": "as_found"}]

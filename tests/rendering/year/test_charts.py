@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 import pytest
 
 from service.domain.quantities import Quantity
-from service.domain.summary.summary import CondenserPoint, Outage
+from service.domain.summary.lines import CondenserPoint, Outage
 from service.rendering.year.charts import LEFT, RIGHT, WIDTH, Chart, Series, Spell, alternative, draw
 from service.rendering.year.unit_charts import charts
 from tests.rendering.test_summary_documents import a_summary, a_unit
@@ -28,8 +28,8 @@ def scale(drawing: ElementTree.Element) -> list[tuple[float, float]]:
 
 
 def _number(text: str | None) -> str | None:
-    told = (text or "").replace("\u2212", "-")
-    return told if told.replace("-", "").replace(".", "").isdigit() else None
+    shown = (text or "").replace("\u2212", "-")
+    return shown if shown.replace("-", "").replace(".", "").isdigit() else None
 
 
 def value_at(drawing: ElementTree.Element, y: float) -> float:
@@ -69,7 +69,7 @@ def test_the_words_of_two_limits_never_lie_over_one_another() -> None:
 
 
 def test_every_kind_of_mark_has_a_shape_of_its_own() -> None:
-    """So that the series are told apart without colour."""
+    """So that the series differ without colour."""
     shapes = {mark: draw(a_chart(Series("s", POINTS[:1], mark))) for mark in ("disc", "ring", "square", "cross")}
 
     assert len(set(shapes.values())) == 4
@@ -77,18 +77,18 @@ def test_every_kind_of_mark_has_a_shape_of_its_own() -> None:
 
 def test_a_spell_is_a_bar_from_its_first_day_to_its_last() -> None:
     spell = Spell(0, date(2026, 3, 1), date(2026, 6, 1), "at least 4.0 h")
-    drawing = ElementTree.fromstring(draw(a_chart(lanes=("without cold beer",), spells=(spell,))))
+    drawing = ElementTree.fromstring(draw(a_chart(lanes=("no cold beer",), spells=(spell,))))
     (bar,) = [each for each in drawing.iter(f"{SVG}rect") if each.get("height") == "6"]
     start = float(bar.get("x") or 0)
 
     assert (day_at(start), day_at(start + float(bar.get("width") or 0))) == (spell.start, spell.end)
 
 
-def test_the_alternative_text_tells_each_value_its_unit_and_day() -> None:
-    told = alternative(a_chart(Series("s", POINTS, "disc"), limits=(("least 5 °C", 5.0),)))
+def test_the_alternative_text_has_each_value_its_unit_and_day() -> None:
+    shown = alternative(a_chart(Series("s", POINTS, "disc"), limits=(("least 5 °C", 5.0),)))
 
-    values = "s: -7.5 °C on 1 Jan 2026, 12.5 °C on 17 May 2026, 3.0 °C on 31 Dec 2026."
-    assert told == f"T, 1 Jan 2026 to 31 Dec 2026. {values} least 5 °C."
+    values = "s: -7.5 °C on 2026-01-01, 12.5 °C on 2026-05-17, 3.0 °C on 2026-12-31."
+    assert shown == f"T, 2026-01-01 to 2026-12-31. {values} least 5 °C."
 
 
 def test_the_split_is_drawn_beside_its_limit() -> None:
@@ -101,7 +101,7 @@ def test_the_split_is_drawn_beside_its_limit() -> None:
     assert chart.series[0].points == ((FIRST, 16.0),)
 
 
-def test_a_time_without_cold_beer_stands_above_the_failures() -> None:
+def test_an_outage_stands_above_the_failures() -> None:
     """Its days are the site's: 2026-03-02 at 05:00 UTC is still the first in Denver."""
     hours = Quantity(7200.0, "time", "")
     outage = Outage(
@@ -112,6 +112,6 @@ def test_a_time_without_cold_beer_stands_above_the_failures() -> None:
     unit = replace(a_unit(), outages=(outage,), time_zone="America/Denver")
     chart = charts(unit, a_summary(unit))[-1]
 
-    assert chart.lanes == ("condenser fan", "without cold beer")
+    assert chart.lanes == ("condenser fan", "no cold beer")
     assert chart.spells == (Spell(1, date(2026, 3, 1), None, "at least 2.0 h"),)
-    assert "without cold beer: from 1 Mar 2026 and not known to have ended, at least 2.0 h." in alternative(chart)
+    assert "no cold beer: from 2026-03-01 and not known to have ended, at least 2.0 h." in alternative(chart)

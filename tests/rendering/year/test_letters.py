@@ -28,8 +28,8 @@ NATIONAL = {
 def letters_of(encoding: str) -> set[str]:
     high = range(0x80, 0x100)
     codes = [bytes([one]) for one in high] + [bytes([one, two]) for one in high for two in range(0x40, 0x100)]
-    told = (code.decode(encoding, "ignore") for code in codes)
-    named = {letter: unicodedata.name(letter, "") for letter in told if len(letter) == 1}
+    decoded = (code.decode(encoding, "ignore") for code in codes)
+    named = {letter: unicodedata.name(letter, "") for letter in decoded if len(letter) == 1}
     return {letter for letter, name in named.items() if name.startswith(NATIONAL[encoding])}
 
 
@@ -42,7 +42,7 @@ def test_the_letters_of_a_national_standard_can_be_shown(encoding: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "said",
+    "text",
     [
         "\u0917\u094d\u0932\u093e\u0907\u0915\u094b\u0932",  # Hindi: glycol
         "\U0001f37a \U0001f469\u200d\U0001f527 \U0001f1e9\U0001f1ea \U0001f44d\U0001f3fd \u2764\ufe0f 1\ufe0f\u20e3",
@@ -50,13 +50,13 @@ def test_the_letters_of_a_national_standard_can_be_shown(encoding: str) -> None:
         "\u0baa\u0bc0\u0bb0\u0bcd \u09ac\u09bf\u09af\u09bc\u09be\u09b0 \u1262\u122b \u179f\u17d2\u179a\u17b6",
     ],
 )
-def test_what_the_fonts_hold_stays_as_it_was_typed(said: str) -> None:
-    assert shown(said).strip("\u2068\u2069") == unicodedata.normalize("NFC", said)
+def test_what_the_fonts_hold_stays_as_it_was_typed(text: str) -> None:
+    assert shown(text).strip("\u2068\u2069") == unicodedata.normalize("NFC", text)
 
 
 def test_a_letter_without_a_glyph_is_a_square_and_the_document_says_so() -> None:
     rare = "\U00020bb7"  # a form of a Japanese family name beyond the Basic Multilingual Plane
-    text = _text(a_summary(said=f"{rare}\u91ce\u5bb6"))
+    text = _text(a_summary(text=f"{rare}\u91ce\u5bb6"))
 
     assert "\u25a1\u91ce\u5bb6" in text
     assert "shown as a square" in text
@@ -74,7 +74,7 @@ def test_right_to_left_words_run_from_right_to_left_with_their_numbers() -> None
     def note(text: str, matrix: Any, *_: Any) -> None:
         places.setdefault(text, matrix[4])
 
-    made = summary_pdf.render(a_summary(said="\u05d0\u05d1 \u05d2\u05d3 12"))
+    made = summary_pdf.render(a_summary(text="\u05d0\u05d1 \u05d2\u05d3 12"))
     PdfReader(BytesIO(made)).pages[0].extract_text(visitor_text=note)
 
     assert places["12"] < places["\u05d2\u05d3"] < places["\u05d0\u05d1"]

@@ -1,4 +1,4 @@
-"""Root-cause candidates in a customer's year: which are told, and how they stood."""
+"""Root causes in a customer's year: which are listed, and how they stood."""
 
 import json
 from datetime import UTC, date, datetime
@@ -7,11 +7,11 @@ import pytest
 
 from service.domain.audit import Actor
 from service.domain.root_causes.life_cycle import RootCause
-from service.domain.summary.cases import Decision, as_it_stood
+from service.domain.summary.root_causes import Decision, as_it_stood
 from service.usecases import root_causes, summaries
 
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
-TOLD = {
+DOCUMENT = {
     "explanation": "Three pumps seized.",
     "causes": [{"cause": "glycol_weak", "probability": 0.8}],
     "next_check": "measure the glycol",
@@ -40,28 +40,28 @@ def stocked(book, make):
 def find(book, day="2026-03-01"):
     with book.writing() as store:
         new = RootCause(
-            unit="GU-1", kind="pump", tier="probable", probability_of_chance=0.04, document=json.dumps(TOLD),
+            unit="GU-1", kind="pump", tier="probable", probability_of_chance=0.04, document=json.dumps(DOCUMENT),
             evidence_key="e", first_seen=at(day), updated_at=at(day),
         )  # fmt: skip
         return store.root_causes.get(store.root_causes.add(new, store.units.place("GU-1")))
 
 
-def decide(book, case, state, day, note="as seen"):
+def decide(book, found, state, day, note="as seen"):
     with book.writing() as store:
-        return root_causes.decide(store, by(day), case, state=state, note=note)
+        return root_causes.decide(store, by(day), found, state=state, note=note)
 
 
-def told(book, year=2026, as_of=NOW):
+def summary(book, year=2026, as_of=NOW):
     with book.reading() as store:
         return summaries.summarise(store, "lantern", year, as_of=as_of, program_version="0", units_shown=None)
 
 
 def line(book, **more):
-    (found,) = told(book, **more).units[0].root_causes
+    (found,) = summary(book, **more).units[0].root_causes
     return found
 
 
-def test_a_candidate_is_told_with_its_causes_and_what_to_check(stocked):
+def test_a_root_cause_is_listed_with_its_causes_and_what_to_check(stocked):
     find(stocked)
 
     found = line(stocked)
@@ -69,28 +69,28 @@ def test_a_candidate_is_told_with_its_causes_and_what_to_check(stocked):
     assert (found.kind, found.tier, found.state, found.first_seen_on) == ("pump", "probable", "open", date(2026, 3, 1))
     assert [(each.cause, each.probability) for each in found.causes] == [("glycol_weak", 0.8)]
     assert (found.explanation, found.next_check) == ("Three pumps seized.", "measure the glycol")
-    assert (found.verdict, told(stocked).root_causes.open) == (None, 1)
+    assert (found.verdict, summary(stocked).root_causes.open) == (None, 1)
 
 
 @pytest.mark.parametrize(("year", "as_of"), [(2025, NOW), (2026, at("2026-02-01"))])
 def test_one_first_seen_after_the_year_or_after_as_of_is_left_out(stocked, year, as_of):
     find(stocked)
 
-    assert told(stocked, year=year, as_of=as_of).units[0].root_causes == ()
+    assert summary(stocked, year=year, as_of=as_of).units[0].root_causes == ()
 
 
-def test_who_decided_what_and_why_is_told(stocked):
+def test_who_decided_what_and_why_is_listed(stocked):
     decide(stocked, find(stocked), "dismissed", "2026-04-02", "a bad batch")
 
     found = line(stocked)
 
     assert (found.state, found.decided_by, found.why) == ("dismissed", "anna", "a bad batch")
-    assert (found.decided_on, told(stocked).root_causes.dismissed) == (date(2026, 4, 2), 1)
+    assert (found.decided_on, summary(stocked).root_causes.dismissed) == (date(2026, 4, 2), 1)
 
 
-def test_a_case_stands_as_it_stood_at_as_of(stocked):
-    case = decide(stocked, find(stocked), "confirmed", "2026-04-02", "glycol at 20 %")
-    decide(stocked, case, "resolved", "2026-06-02", "filled anew")
+def test_a_root_cause_stands_as_it_stood_at_as_of(stocked):
+    found = decide(stocked, find(stocked), "confirmed", "2026-04-02", "glycol at 20 %")
+    decide(stocked, found, "resolved", "2026-06-02", "filled anew")
 
     then, before = line(stocked, as_of=at("2026-05-01")), line(stocked, as_of=at("2026-03-15"))
 
@@ -98,9 +98,9 @@ def test_a_case_stands_as_it_stood_at_as_of(stocked):
     assert (before.state, before.decided_by) == ("open", None)
 
 
-def test_a_case_that_came_back_stood_dismissed_until_then():
+def test_a_root_cause_that_came_back_stood_dismissed_until_then():
     """Dismissed in April, open again in June since the part failed once more."""
-    case = RootCause(
+    found = RootCause(
         unit="GU-1", kind="pump", tier="probable", probability_of_chance=0.04, document="{}", evidence_key="e",
         first_seen=at("2026-03-01"), updated_at=at("2026-06-01"), state="open", decided_by="anna",
         decided_at=at("2026-04-02"), why="a bad batch",
@@ -110,7 +110,7 @@ def test_a_case_that_came_back_stood_dismissed_until_then():
         Decision(at("2026-06-01"), "search for root causes", "open", "a bad batch"),
     ]
     states = [
-        as_it_stood(case, decisions, as_of=at(day), zone="America/Denver")
+        as_it_stood(found, decisions, as_of=at(day), zone="America/Denver")
         for day in ("2026-03-15", "2026-05-01", "2026-07-01")
     ]
 
@@ -122,22 +122,22 @@ def test_a_case_that_came_back_stood_dismissed_until_then():
 
 
 def test_a_decision_changes_the_digest(stocked):
-    case = find(stocked)
-    before = told(stocked).data_state.digest
-    decide(stocked, case, "confirmed", "2026-04-02")
+    found = find(stocked)
+    before = summary(stocked).data_state.digest
+    decide(stocked, found, "confirmed", "2026-04-02")
 
-    assert told(stocked).data_state.digest != before
+    assert summary(stocked).data_state.digest != before
 
 
 @pytest.mark.parametrize(
     ("state", "advised"),
     [("open", "measure the glycol"), ("confirmed", "bring it to 35 %"), ("dismissed", None), ("resolved", None)],
 )
-def test_a_pressing_candidate_is_advised_on_until_it_is_settled(stocked, state, advised):
-    case = find(stocked)
+def test_a_pressing_root_cause_is_advised_on_until_it_is_settled(stocked, state, advised):
+    found = find(stocked)
     if state != "open":
-        decide(stocked, case, state, "2026-04-02")
+        decide(stocked, found, state, "2026-04-02")
 
-    said = [each.what for each in told(stocked).units[0].advice if each.source == "the failures on record"]
+    advice = [each.what for each in summary(stocked).units[0].advice if each.source == "the failures on record"]
 
-    assert said == [advised] * (advised is not None)
+    assert advice == [advised] * (advised is not None)

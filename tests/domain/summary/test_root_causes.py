@@ -6,37 +6,36 @@ from datetime import UTC, date, datetime
 import pytest
 
 from service.domain.record.fleet import Component, Site, Unit
+from service.domain.record.unit_log import PartReplaced, UnitLog
 from service.domain.root_causes.life_cycle import RootCause
-from service.domain.summary.cases import root_cause_lines
-from service.domain.summary.records import UnitRecord, Window
-from service.domain.summary.summary import ReplacementLine
+from service.domain.summary.root_causes import root_causes_of
+from service.domain.summary.window import Window
 
 INSTALLED, RESOLVED, TODAY = date(2024, 11, 19), date(2026, 5, 20), date(2026, 11, 20)  # 1.5 and 0.5 years
 YEAR = Window(date(2026, 1, 1), TODAY, TODAY)
 SEEN = datetime(2026, 3, 1, 12, tzinfo=UTC)
-TOLD = json.dumps({"explanation": "e", "causes": [], "next_check": "n", "remedy": "r"})
+DOCUMENT = json.dumps({"explanation": "e", "causes": [], "next_check": "n", "remedy": "r"})
 
 
 def part(on, **more):
-    told = {"component": "pump-1", "kind": "pump", "reason": "failed", "condition": "seized"} | more
-    day = date.fromisoformat(on)
-    return ReplacementLine(unit="GU-1", on=day, evidence="seen", by="us", visit="v", note=None, **told)
+    given = {"component": "pump-1", "kind": "pump", "reason": "failed", "condition": "seized"} | more
+    return PartReplaced(on=date.fromisoformat(on), evidence="seen", by="us", visit="v", **given)
 
 
 def line(*parts, resolved_on=RESOLVED, pumps=1):
-    case = RootCause(
-        unit="GU-1", kind="pump", tier="probable", probability_of_chance=0.04, document=TOLD, evidence_key="e",
+    found = RootCause(
+        unit="GU-1", kind="pump", tier="probable", probability_of_chance=0.04, document=DOCUMENT, evidence_key="e",
         first_seen=SEEN, updated_at=SEEN, state="resolved", resolved_on=resolved_on,
     )  # fmt: skip
     components = tuple(Component(code=f"pump-{number}", kind="pump") for number in range(pumps))
     unit = Unit(tag="GU-1", site="quay", installed_on=INSTALLED, registered_on=INSTALLED, components=components)
     site = Site(code="quay", customer="lantern", name="Quay", time_zone="UTC")
-    record = UnitRecord(unit=unit, site=site, tasks=(), readings={}, replacements=parts, cases=(case,))
-    (found,) = root_cause_lines(record, YEAR, TODAY)
-    return found
+    log = UnitLog(unit=unit, site=site, until=datetime(2026, 11, 20, 12, tzinfo=UTC))
+    (of_unit,) = root_causes_of(log, sorted(parts, key=lambda part: part.on), [found], YEAR)
+    return of_unit.line
 
 
-def test_four_failures_and_none_in_half_a_year_are_too_early_to_tell():
+def test_four_failures_and_none_in_half_a_year_are_too_early_to_say():
     """By hand: 0.75^4 = 0.316."""
     found = line(*map(part, ("2025-02-01", "2025-06-01", "2025-11-01", "2026-03-01")))
 
@@ -51,11 +50,11 @@ def test_nine_failures_before_and_none_after_say_that_it_worked():
     assert (round(found.chance, 3), found.verdict) == (0.075, "it worked")
 
 
-def test_failures_as_frequent_as_before_say_that_it_goes_on():
+def test_failures_as_frequent_as_before_say_that_it_is_still_failing():
     assert line(*map(part, ("2025-06-01", "2026-01-10", "2026-08-01"))).verdict == "still failing"
 
 
-def test_no_failure_at_all_is_too_early_to_tell():
+def test_no_failure_at_all_is_too_early_to_say():
     assert (line().chance, line().verdict) == (None, "too early to say")
 
 

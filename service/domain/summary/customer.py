@@ -1,0 +1,183 @@
+"""A customer's year: the figures of each unit, and the same added up."""
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from hashlib import sha256
+from typing import Any
+
+from service.domain.bench.figures import figure
+from service.domain.condition.figures import known_of
+from service.domain.record.fleet import Customer
+from service.domain.record.unit_log import PartReplaced, ReadingTaken
+from service.domain.record.visits import Visit
+from service.domain.summary import counts, outages, pm, sentences, series
+from service.domain.summary.definitions import DEFINITIONS
+from service.domain.summary.document import DataState, ServiceSummary, UnitSummary
+from service.domain.summary.lines import ReadingLine, ReplacementLine, VisitLine
+from service.domain.summary.unit_year import UnitYear
+from service.domain.summary.window import Window, window_of
+
+DIGEST_LENGTH = 16
+
+
+def service_summary(
+    customer: Customer, years: Sequence[UnitYear], year: int, *, as_of: datetime, program_version: str, units_shown: str
+) -> ServiceSummary:
+    """The whole summary; the same for the same records, `as_of`, version and units of measure."""
+    units = [unit_summary(each) for each in years if each.counts]
+    whole = widest((each.window for each in years), year, as_of)
+    totals = _totals(units)
+    return ServiceSummary(
+        customer=customer.code,
+        customer_name=customer.name,
+        year=year,
+        as_of=as_of,
+        first_day=whole.first,
+        last_day=whole.last,
+        plan_from=whole.plan_from,
+        plan_to=whole.plan_to,
+        data_state=data_state(years, repr((customer.code, customer.version))),
+        program_version=program_version,
+        units_shown=units_shown,
+        headline=sentences.headline(units, year, totals["pm"], totals["without_cold_beer"], totals["replaced"]),
+        **totals,
+        units=tuple(units),
+        gaps=sentences.gaps_of_all(units, whole, totals["refrigerant"]),
+        definitions=DEFINITIONS,
+    )
+
+
+def _totals(units: Sequence[UnitSummary]) -> dict[str, Any]:
+    """The figures of the units added up."""
+    return {
+        "visits_by_kind": counts.sum_by_kind([unit.visits_by_kind for unit in units]),
+        "time_on_site": counts.sum_time([unit.time_on_site for unit in units]),
+        "pm": pm.pm_count(Counter(line.state for unit in units for line in unit.pm_lines)),
+        "without_cold_beer": outages.sum_totals([unit.without_cold_beer for unit in units]),
+        "replaced": counts.sum_replaced([unit.replaced for unit in units]),
+        "refrigerant": counts.refrigerant([move for unit in units for move in unit.refrigerant_moves]),
+        "root_causes": counts.root_causes([line for unit in units for line in unit.root_causes]),
+    }
+
+
+def unit_summary(year: UnitYear) -> UnitSummary:
+    """The figures of one unit."""
+    log, known = year.log, known_of(year.log.unit)
+    tag = log.unit.tag
+    by_visit = [series.visit_figures(visit, known) for visit in year.visits]
+    taken = [each for one in by_visit for each in one.readings]
+    moves, without = series.refrigerant_moves(tag, taken), outages.total(year.outages)
+    root_causes = tuple(each.line for each in year.root_causes)
+    beer = series.before_after(by_visit, "beer_temperature_at_tap")
+    glycol, condenser = series.glycol(by_visit, known), series.condenser(by_visit, known)
+    worries = series.worries(by_visit, known)
+    return UnitSummary(
+        **_about(year),
+        visits_by_kind=counts.visits_by_kind(year.visits),
+        time_on_site=counts.time_on_site(year.visits),
+        pm=pm.pm_count(Counter(line.state for line in year.pm_lines)),
+        pm_lines=year.pm_lines,
+        outages=year.outages,
+        without_cold_beer=without,
+        beer=beer,
+        bath=series.before_after(by_visit, "bath_temperature"),
+        replacements=tuple(_replacement_line(tag, part) for part in year.replaced),
+        replaced=counts.replaced(year.replaced),
+        glycol=glycol,
+        condenser=condenser,
+        currents=series.currents(taken, known),
+        refrigerant=counts.refrigerant(moves),
+        refrigerant_moves=moves,
+        root_causes=root_causes,
+        advice=sentences.advice(tag, year.visits, worries, root_causes=root_causes, lines=year.pm_lines),
+        plan=pm.plan(log, year.tasks, year.window, year.due),
+        gaps=sentences.gaps(tag, visits=year.visits, found=year.outages, beer=beer, glycol=glycol, condenser=condenser),
+        visits=tuple(map(_visit_line, year.visits)),
+        readings=tuple(_reading_line(tag, each) for each in taken),
+    )
+
+
+def _about(year: UnitYear) -> dict[str, Any]:
+    """Which unit it is, and where."""
+    names = ("tag", "site", "place", "maker", "model", "installed_on", "retired_on")
+    site = year.log.site
+    return {name: getattr(year.log.unit, name) for name in names} | {
+        "site_name": site.name,
+        "time_zone": site.time_zone,
+    }
+
+
+def _visit_line(visit: Visit) -> VisitLine:
+    complaint, seconds = visit.complaint, counts.seconds_on_site(visit)
+    return VisitLine(
+        id=visit.id,
+        unit=visit.unit,
+        on=visit.day,
+        arrived_at=visit.arrived_at,
+        left_at=visit.left_at,
+        kind=visit.kind,
+        by=visit.by,
+        evidence=visit.evidence,
+        technician=visit.technician,
+        symptom=complaint.symptom if complaint else None,
+        reported_at=complaint.reported_at if complaint else None,
+        words=complaint.words if complaint else None,
+        work=visit.work,
+        advice=visit.advice,
+        outcome=visit.outcome,
+        time_on_site=None if seconds is None else figure(seconds, "time"),
+    )
+
+
+def _replacement_line(tag: str, part: PartReplaced) -> ReplacementLine:
+    return ReplacementLine(
+        unit=tag,
+        component=part.component,
+        kind=part.kind,
+        on=part.on,
+        reason=part.reason,
+        condition=part.condition,
+        evidence=part.evidence,
+        by=part.by,
+        visit=part.visit,
+        note=part.note,
+    )
+
+
+def _reading_line(tag: str, taken: ReadingTaken) -> ReadingLine:
+    reading = taken.reading
+    return ReadingLine(
+        visit=taken.visit,
+        unit=tag,
+        on=taken.on,
+        quantity=reading.quantity,
+        component=reading.component,
+        tap=reading.tap,
+        when=reading.when,
+        value=reading.value,
+        sample_temperature=reading.sample_temperature,
+        evidence=reading.evidence,
+        at=reading.at,
+    )
+
+
+def widest(windows: Iterable[Window], year: int, as_of: datetime) -> Window:
+    """The longest of the sites' windows; without any, that of UTC."""
+    return max(windows, key=lambda each: (each.last, each.deadline), default=window_of(year, as_of, "UTC"))
+
+
+def data_state(years: Sequence[UnitYear], whose: str) -> DataState:
+    """What the figures rest on; of the SHA-256 the first 16 hexadecimal digits are shown."""
+    arrivals = [visit.arrived_at for year in years for visit in year.visits_on_record]
+    return DataState(
+        visits=len(arrivals),
+        units=len(years),
+        latest_visit_at=max(arrivals, default=None),
+        digest=digest_of([whose, *(year.digest for year in years)]),
+    )
+
+
+def digest_of(parts: Iterable[str]) -> str:
+    """A digest over all parts."""
+    return sha256("\n".join(parts).encode("utf-8", "surrogatepass")).hexdigest()[:DIGEST_LENGTH]

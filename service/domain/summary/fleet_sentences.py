@@ -1,0 +1,170 @@
+"""What the fleet year says in sentences: headline, gaps, definitions."""
+
+from collections.abc import Iterator, Sequence
+from datetime import date, timedelta
+
+from service.domain.maintenance.calendar_days import add_interval
+from service.domain.maintenance.tasks import Interval
+from service.domain.summary import definitions
+from service.domain.summary.document import Definition, Gap, Headline, HeadlineFigure
+from service.domain.summary.fleet_lines import FleetRootCause, TaskLine, UnitLine
+from service.domain.summary.fleet_unit import FleetUnit
+from service.domain.summary.lines import KindCount, OutageTotal, PmCount
+from service.domain.summary.sentences import HOUR, hours_figure, hours_text
+from service.domain.summary.window import Window
+
+MOST_TO_DO = 5
+SHARED = ("Root cause", "Whether it worked")  # as the customers' summaries define them
+OWN = tuple(
+    Definition(term=term, text=text)
+    for term, text in (
+        (
+            "Unit in service",
+            "In service on some day of the period, or visited or given a new item in it. New or retired: the day of "
+            "its installation or retirement lies in the period.",
+        ),
+        (
+            "Visit, repair visit",
+            "Work at one unit. A repair visit is a service call or a follow-up; maintenance and installation are "
+            "planned work. The visits of a customer, site or unit are ours only. Voided visits do not count.",
+        ),
+        (
+            "Hours on site",
+            "From arrival to the end of our visits, as far as the end is recorded. Travel is not recorded and not "
+            "included.",
+        ),
+        (
+            "Visits of a part or cause",
+            "Our visits at which such an item was put in, on the visit's own day; for a condition, an item recorded as "
+            "failed and found so; for a complaint, the visit that took it up; for a root cause, the visits at which "
+            "its items failed, dismissed root causes left out. A visit counts once under each cause and may count "
+            "under several, so these do not add up to the visits of the year.",
+        ),
+        (
+            "Failed, precaution, upgrade, unknown",
+            "The reason recorded with a replacement. Only the reason failed is a failure. Reported failures count as "
+            "those that we saw.",
+        ),
+        (
+            "PM on time, late, missed",
+            "As in the service summaries: by the due date as it stood before the task was done; missed when that date "
+            "passed without it. A task done for the first time or never recorded has no due date to be judged by.",
+        ),
+        (
+            "Hours without cold beer",
+            "As in the service summaries: from the report of a complaint to the end of the visit that left the unit "
+            "running, with a lower and an upper limit where the visits leave it open.",
+        ),
+        (
+            "Watched, unit-year",
+            "A unit is watched from its installation to its retirement. Where our record of it begins after the "
+            "installation, on the day of registration or of our first visit, it is watched from the following day: "
+            "what brought it to us does not count. 365.25 days watched are one unit-year.",
+        ),
+        (
+            "Failures per unit-year",
+            "Failures while watched, divided by the unit-years. The limits are Garwood's exact 95 % limits of a "
+            "Poisson rate. Ranked by the lower limit, so that a single failure in a short time does not lead.",
+        ),
+        (
+            "This year against before",
+            "Failures of a kind of component this year and on record before, over all units that have one, compared by "
+            "the exact binomial test of two Poisson rates. Chance is the probability of a split as unlikely as this "
+            "one at equal rates. A difference is reported below 0.05; of twenty kinds, one will differ that much by "
+            "chance.",
+        ),
+        (
+            "Mean cumulative replacements",
+            "How many items of a kind a unit has been given by an age, on average over the units watched at each age "
+            "(Nelson's mean cumulative function with the robust variance; 95 % limits on the logarithmic scale). The "
+            "curve begins at 0 at the first age of the longest span in which at least five units were watched. Age "
+            "counts from the installation, or from the beginning of our record where that is not known.",
+        ),
+    )
+)
+DEFINITIONS = (*OWN, *(each for each in definitions.DEFINITIONS if each.term in SHARED))
+
+
+def headline(  # noqa: PLR0913 - what it sums up
+    *,
+    year: int,
+    units: Sequence[UnitLine],
+    visits: Sequence[KindCount],
+    repairs: int,
+    pm: PmCount,
+    without: OutageTotal,
+    root_causes: Sequence[FleetRootCause],
+    tasks: Sequence[TaskLine],
+    unvisited: int,
+) -> Headline:
+    """How the year went, four figures, and where to look first."""
+    ours = sum(count.ours for count in visits)
+    share = f"{pm.on_time} of {pm.judged}" if pm.judged else "not judged"
+    went = (
+        f"Our visits in {year}: {ours} to {len(units)} units, {repairs} of them to repair. "
+        f"PM on time: {share}. Without cold beer: {hours_text(without)}."
+    )
+    figures = (
+        HeadlineFigure(code="visits", label="Our visits", value=float(ours), text=str(ours)),
+        HeadlineFigure(code="repair_visits", label="Repair visits", value=float(repairs), text=str(repairs)),
+        HeadlineFigure(code="pm_on_time", label="PM on time", value=pm.share_on_time, text=share),
+        hours_figure(without),
+    )
+    nothing = f"No unit was in service in {year}."
+    to_do = tuple(_to_do(units, root_causes, tasks, unvisited))[:MOST_TO_DO]
+    return Headline(how_it_went=went if units else nothing, figures=figures, what_to_do=to_do)
+
+
+def _to_do(
+    units: Sequence[UnitLine], root_causes: Sequence[FleetRootCause], tasks: Sequence[TaskLine], unvisited: int
+) -> Iterator[str]:
+    undecided = [each for each in root_causes if each.state == "open" and each.tier != "watch"]
+    for each in undecided[:2]:
+        yield f"{each.unit}: decide on the root cause of its {_plain(each.kind)} failures ({_plain(each.cause)})."
+    for unit in units[:1]:
+        if unit.repair_visits > 1:
+            hours = unit.hours_on_site.value / HOUR
+            yield f"{unit.unit}: most repair visits, {unit.repair_visits} with {hours:.1f} h on site. Find out why."
+    for task in tasks[:1]:
+        if task.missed:
+            yield f"{task.name}: missed at {_units(task.missed)}. Plan it."
+    if unvisited:
+        yield f"{_units(unvisited)} without a visit by us. See the list."
+
+
+def _units(count: int) -> str:
+    return f"{count} {'unit' if count == 1 else 'units'}"
+
+
+def gaps(units: Sequence[FleetUnit], window: Window) -> tuple[Gap, ...]:
+    """What the fleet's record leaves open."""
+    ageless = sum(unit.line.installed_on is None for unit in units)
+    late = sum(not unit.life.from_installation for unit in units)
+    endless = sum(unit.line.visits_without_end for unit in units)
+    unwatched = sum(unit.unwatched for unit in units)
+    silent = _silent_months(units, window) if units else []
+    nameless = sum(unit.line.maker is None for unit in units)
+    found = (
+        (not units, "No unit was in service in this period."),
+        (window.last < date(window.first.year, 12, 31), f"The figures end on {window.last.isoformat()}."),
+        (bool(silent), f"Months without a visit by us: {', '.join(silent)}."),
+        (bool(ageless), f"Units without a date of installation, whose age counts from our first record: {ageless}."),
+        (bool(late), f"Units on record only since after their installation, earlier failures unknown: {late}."),
+        (bool(unwatched), f"Failures while their unit was not watched, in no rate: {unwatched}."),
+        (bool(nameless), f"Units without a maker on record, in no model's rate: {nameless}."),
+        (bool(endless), f"Visits without a recorded end, their hours missing: {endless}."),
+        (True, "Travel is not recorded."),
+    )
+    return tuple(Gap(unit=None, sentence=sentence) for is_so, sentence in found if is_so)
+
+
+def _silent_months(units: Sequence[FleetUnit], window: Window) -> list[str]:
+    """The months of the window that are over and in which we visited nobody."""
+    visited = frozenset[int]().union(*(unit.months for unit in units))
+    starts = [date(window.first.year, month, 1) for month in range(1, 13)]
+    ends = [add_interval(start, Interval(1, "month")) - timedelta(days=1) for start in starts]
+    return [f"{end:%Y-%m}" for end in ends if end <= window.last and end.month not in visited]
+
+
+def _plain(code: str) -> str:
+    return code.replace("_", " ")

@@ -1,0 +1,124 @@
+"""Root causes in a unit's year: their state at an instant, what was decided, and whether the remedy worked."""
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from typing import Any
+
+from service.domain.instants import local_day
+from service.domain.record.unit_log import PartReplaced, UnitLog
+from service.domain.root_causes.after_remedy import judged
+from service.domain.root_causes.failures import is_failure
+from service.domain.root_causes.life_cycle import RootCause
+from service.domain.summary.lines import Cause, RootCauseLine
+from service.domain.summary.window import Window
+
+YEAR_DAYS = 365.25
+OPEN, RESOLVED = "open", "resolved"
+REMEDY_FIGURES = ("failed_before", "years_before", "failed_after", "years_after", "chance", "verdict")
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """What somebody decided on a root cause, when and why; or that it came back, which the search found."""
+
+    at: datetime
+    by: str
+    state: str
+    why: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class UnitRootCause:
+    """A root cause at a unit, and the visits at which its items failed."""
+
+    line: RootCauseLine
+    visits: frozenset[str]
+
+
+def as_it_stood(found: RootCause, decisions: Sequence[Decision], *, as_of: datetime, zone: str) -> RootCause:
+    """The root cause by the decisions up to an instant, the oldest first; its figures are the latest ones."""
+    later = [each.at for each in decisions if each.at > as_of]
+    if found.decided_at is None or (found.decided_at <= as_of and not later):
+        return found
+    known = [each for each in decisions if each.at <= as_of]
+    people = [each for each in known if each.state != OPEN]  # that it came back nobody decided
+    if not people:
+        return replace(found, state=OPEN, decided_by=None, decided_at=None, why=None, resolved_on=None)
+    last = people[-1]
+    resolved = [local_day(each.at, zone) for each in people if each.state == RESOLVED]
+    return replace(
+        found,
+        state=known[-1].state,
+        decided_by=last.by,
+        decided_at=last.at,
+        why=last.why,
+        resolved_on=resolved[-1] if resolved and last.state == RESOLVED else None,
+    )
+
+
+def as_they_stood(
+    found: Iterable[RootCause], decisions: Mapping[tuple[str, str], Sequence[Decision]], log: UnitLog, as_of: datetime
+) -> tuple[RootCause, ...]:
+    """A unit's root causes first seen by an instant, as they stood then; decisions by unit and component kind."""
+    return tuple(
+        as_it_stood(each, decisions.get((each.unit, each.kind), ()), as_of=as_of, zone=log.time_zone)
+        for each in found
+        if each.first_seen <= as_of
+    )
+
+
+def root_causes_of(
+    log: UnitLog, replaced: Sequence[PartReplaced], found: Iterable[RootCause], window: Window
+) -> tuple[UnitRootCause, ...]:
+    """The root causes first seen by the window's end, in that order; remedies are followed up to the log's last day."""
+    seen = sorted(((local_day(each.first_seen, log.time_zone), each.kind, each) for each in found), key=lambda s: s[:2])
+    return tuple(_found(log, replaced, each, on) for on, _, each in seen if on <= window.last)
+
+
+def _found(log: UnitLog, replaced: Sequence[PartReplaced], found: RootCause, seen_on: date) -> UnitRootCause:
+    document: dict[str, Any] = json.loads(found.document)
+    line = RootCauseLine(
+        unit=log.unit.tag,
+        kind=found.kind,
+        tier=found.tier,
+        state=found.state,
+        probability_of_chance=found.probability_of_chance,
+        first_seen_on=seen_on,
+        explanation=document["explanation"],
+        causes=tuple(Cause(cause=each["cause"], probability=each["probability"]) for each in document["causes"]),
+        next_check=document["next_check"],
+        remedy=document["remedy"],
+        decided_by=found.decided_by,
+        decided_on=None if found.decided_at is None else local_day(found.decided_at, log.time_zone),
+        why=found.why,
+        resolved_on=found.resolved_on,
+        **_after_remedy(log, replaced, found),
+    )
+    return UnitRootCause(line, frozenset(event["visit"] for event in document.get("events", ())))
+
+
+def _after_remedy(log: UnitLog, replaced: Sequence[PartReplaced], found: RootCause) -> dict[str, Any]:
+    """Failures and component-years before and after the remedy, the chance and the verdict; all None without one."""
+    remedy, today = found.resolved_on, log.last_day
+    if remedy is None or today is None or remedy > today:
+        return dict.fromkeys(REMEDY_FIGURES)
+    first, last = _watched(log, replaced, today)
+    places = max(1, sum(part.kind == found.kind for part in log.unit.components))
+    failed = {(part.on, part.component) for part in replaced if part.kind == found.kind and is_failure(part)}
+    days = [on for on, _ in failed if on <= last]
+    before, after = sum(on <= remedy for on in days), sum(on > remedy for on in days)
+    years_before, years_after = (
+        round(max(0, (end - start).days) / YEAR_DAYS * places, 2) for start, end in ((first, remedy), (remedy, last))
+    )
+    result = judged(before=before, after=after, years_before=years_before, years_after=years_after)
+    figures = (before, years_before, after, years_after, result.chance, result.verdict)
+    return dict(zip(REMEDY_FIGURES, figures, strict=True))
+
+
+def _watched(log: UnitLog, replaced: Sequence[PartReplaced], today: date) -> tuple[date, date]:
+    """From the installation, or what is on record before it, to today or the retirement."""
+    unit = log.unit
+    known = (*(visit.day for visit in log.visits[:1]), *(part.on for part in replaced[:1]))
+    return min(unit.installed_on or unit.registered_on, today, *known), min(unit.retired_on or today, today)

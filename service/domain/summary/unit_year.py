@@ -1,0 +1,96 @@
+"""What one unit's year holds: both the customer's service summary and the fleet year add up these."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
+from hashlib import sha256
+
+from service.domain.maintenance.due import DueItem
+from service.domain.maintenance.tasks import Task
+from service.domain.record.unit_log import PartReplaced, UnitLog
+from service.domain.record.visits import Visit
+from service.domain.root_causes.life_cycle import RootCause
+from service.domain.summary import outages, pm
+from service.domain.summary.lines import Outage, PmLine
+from service.domain.summary.root_causes import UnitRootCause, root_causes_of
+from service.domain.summary.settings import ShopTasks, UnitTasks, unit_tasks
+from service.domain.summary.window import Window, window_of
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitYear:
+    """One unit's year; `visits` and `replaced` are those of the window, those on record go back to the beginning.
+
+    The log ends at the instant as of which the year is reported. `due` is what was due at the window's end. `digest`
+    changes with everything on record that counts.
+    """
+
+    log: UnitLog
+    window: Window
+    tasks: UnitTasks
+    visits_on_record: tuple[Visit, ...]
+    visits: tuple[Visit, ...]
+    replaced_on_record: tuple[PartReplaced, ...]
+    replaced: tuple[PartReplaced, ...]
+    due: tuple[DueItem, ...]
+    pm_lines: tuple[PmLine, ...]
+    outages: tuple[Outage, ...]
+    root_causes: tuple[UnitRootCause, ...]
+    digest: str
+
+    @property
+    def counts(self) -> bool:
+        """Whether the unit was in service on some day of the window, or visited or given a new item in it."""
+        unit, window = self.log.unit, self.window
+        in_service = (unit.installed_on or date.min) <= window.last and (unit.retired_on or date.max) >= window.first
+        return in_service or bool(self.visits or self.replaced)
+
+
+def unit_year(log: UnitLog, shop: ShopTasks, found: Iterable[RootCause], year: int) -> UnitYear:
+    """The unit's year up to the shop's `as_of`; `found` are its root causes as they stood at that instant."""
+    log, found = log.as_of(shop.as_of), tuple(found)
+    window = window_of(year, shop.as_of, log.time_zone)
+    tasks, visits = unit_tasks(log, shop), log.visits
+    known = {visit.id for visit in visits}
+    replaced = tuple(part for part in log.replaced() if part.visit in known)
+    performed = tuple(log.performed())
+    due = pm.due_at_end(log, performed, tasks, window)
+    return UnitYear(
+        log=log,
+        window=window,
+        tasks=tasks,
+        visits_on_record=visits,
+        visits=tuple(visit for visit in visits if window.holds(visit.day)),
+        replaced_on_record=replaced,
+        replaced=tuple(part for part in replaced if window.holds(part.on)),
+        due=due,
+        pm_lines=pm.pm_lines(log, performed, tasks, window, due),
+        outages=outages.outages(visits, window),
+        root_causes=root_causes_of(log, replaced, found, window),
+        digest=_digest(log, visits, tasks, found),
+    )
+
+
+def _digest(log: UnitLog, visits: tuple[Visit, ...], tasks: UnitTasks, found: tuple[RootCause, ...]) -> str:
+    """SHA-256 of what of the unit counts; it holds nothing that an import into another database would change."""
+    unit, site = log.unit, log.site
+    former = [(last, _as_set((task,))) for changes in tasks.former.values() for last, task in changes]
+    parts = (
+        (unit.tag, unit.version, site.code, site.version, site.customer),
+        [(visit.id, visit.version) for visit in visits],
+        (_as_set(tasks.tasks), former),
+        [(each.kind, each.version, each.state) for each in found],
+    )
+    return sha256(repr(parts).encode("utf-8", "surrogatepass")).hexdigest()
+
+
+@lru_cache(maxsize=64)
+def _as_set(tasks: tuple[Task, ...]) -> str:
+    """How tasks are set, as text; most units have the same."""
+    return repr(
+        [
+            (task.code, str(task.interval), str(task.shortest), str(task.longest), task.adapts, task.applies)
+            for task in tasks
+        ]
+    )
