@@ -25,7 +25,7 @@ def main() -> int:
         "OPENBLAS_NUM_THREADS": "1",
         "OMP_NUM_THREADS": "1",
     }  # before numpy comes: its threads survive no fork
-    signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))  # so that children are ended and folders removed
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit("ended by SIGTERM"))  # after ending all children
     asked, files, total = _asked(), Files(Path.cwd()), Counter[str]()
     files.preload()
     with tempfile.TemporaryDirectory(prefix="mutants-") as scratch:

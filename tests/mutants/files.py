@@ -10,6 +10,13 @@ from functools import cached_property
 from importlib.metadata import entry_points
 from pathlib import Path
 
+LEFT_OUT = (
+    "tests/benchmarks/",
+    "tests/documents/",
+    "tests/e2e/",
+    "tests/mutants/",
+)  # they start processes of their own
+
 
 class Files:
     """The application and its tests under a folder; files are named relative to it."""
@@ -27,7 +34,8 @@ class Files:
     @cached_property
     def tests(self) -> list[str]:
         """The files that hold tests or examples."""
-        return [f for f in self.imported if Path(f).name.startswith("test_") or "\n    >>> " in self.read(f)]
+        files = [file for file in self.imported if not file.startswith(LEFT_OUT)]
+        return [file for file in files if Path(file).name.startswith("test_") or "\n    >>> " in self.read(file)]
 
     def tests_near(self, file: str) -> set[str]:
         """The test file that mirrors a module, those that import it themselves, and the module with its examples."""
