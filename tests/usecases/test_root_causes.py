@@ -128,9 +128,9 @@ def test_visits_get_through_between_the_turns(failing, make, monkeypatch) -> Non
 
 def test_what_the_fleet_taught_is_used(failing, make) -> None:
     often = default_setting("power_switch")
-    taught = Baselines({"power_switch": replace(often, rate=20.0)})
+    learned = Baselines({"power_switch": replace(often, rate=20.0)})
     with failing.writing() as store:
-        store.baselines.keep(to_json(taught), "2026-06-09T00:00:00.000000Z")
+        store.baselines.keep(to_json(learned), "2026-06-09T00:00:00.000000Z")
         place = store.units.place("GU-2")
         left = root_causes.search(store, place, store.unit_logs.get(place.id, place.log_version), make.now)
 
