@@ -89,7 +89,7 @@ class Book:
         self.actor = actor
         self.tally = Tally()
         self._places: dict[str, tuple[Place, Unit]] = {}
-        self._touched: set[str] = set()
+        self._to_refresh: set[str] = set()
 
     def take(self, line: Line) -> tuple[Fault, ...]:
         """Store one record and count it; what is wrong with it, if anything."""
@@ -105,10 +105,10 @@ class Book:
         return ()
 
     def refresh(self) -> None:
-        """Write what still waits, bring the due items of every touched unit up to date, and search it."""
+        """Write what still waits, bring the due items of every unit changed up to date, and search it."""
         self.store.visits.flush()
         # looked up anew: a later line may have moved or retired the unit, or changed its site
-        places = [self.store.units.place(tag) for tag in sorted(self._touched)]
+        places = [self.store.units.place(tag) for tag in sorted(self._to_refresh)]
         raised = {place.id: self.store.units.raise_log(place, 0) for place in places}
         after: int | None = 0
         while after is not None:
@@ -199,7 +199,7 @@ class Book:
         audit.record(
             self.store, self.actor, action="imported", noun="visit", key=visit.id, before=None, after=line.text
         )
-        self._touched.add(place.tag)
+        self._to_refresh.add(place.tag)
         return self.tally.added
 
     def _correction(self, line: Line) -> Counter[str]:
@@ -212,7 +212,7 @@ class Book:
         self._places.pop(former.unit, None)  # a correction may name new components
         body = orjson.dumps(told).decode()
         visits.correct_visit(self.store, self._then(data), former, data["correction"], body=body, search=False)
-        self._touched.add(former.unit)
+        self._to_refresh.add(former.unit)
         return self.tally.added
 
     def _void(self, line: Line) -> Counter[str]:
@@ -221,14 +221,14 @@ class Book:
         if former.void is not None:
             return self.tally.unchanged
         visits.void_visit(self.store, self._then(data), former, data["reason"], search=False)
-        self._touched.add(former.unit)
+        self._to_refresh.add(former.unit)
         return self.tally.added
 
     def _root_cause(self, line: Line) -> Counter[str]:
         place, _ = self._place(line.data["unit"])
         done = root_cause_lines.restore(self.store, place, line.data, line.text, self.actor.at)
         if done != "unchanged":
-            self._touched.add(place.tag)
+            self._to_refresh.add(place.tag)
             key = f"{place.tag}/{line.data['component_kind']}"
             audit.record(
                 self.store, self.actor, action="imported", noun="root_cause", key=key, before=None, after=line.text

@@ -1,4 +1,4 @@
-"""Suspected root causes and learned figures on both engines."""
+"""Root causes and learned figures on both engines."""
 
 from dataclasses import replace
 from datetime import UTC, date, datetime
@@ -85,9 +85,9 @@ def test_a_root_cause_that_is_not_there_is_not_found(store) -> None:
     ],
 )
 def test_root_causes_are_found_by_what_is_asked(store, asked, found) -> None:
-    cases = store.root_causes.page(RootCauseFilter(**asked), after=None, limit=9)
+    known = store.root_causes.page(RootCauseFilter(**asked), after=None, limit=9)
 
-    assert [f"{cause.unit} {cause.kind}" for cause in cases] == found
+    assert [f"{cause.unit} {cause.kind}" for cause in known] == found
 
 
 def test_a_list_goes_on_behind_a_root_cause(store) -> None:
@@ -101,9 +101,9 @@ def test_what_asks_for_a_decision_and_is_gravest_comes_first(store) -> None:
     switch, pump = at_first(store)["power_switch"], at_first(store)["pump"]
     store.root_causes.save(replace(switch, state="dismissed", version=2))
     store.root_causes.save(replace(pump, probability_of_chance=0.01, tier="strong", version=2))
-    cases = store.root_causes.page(RootCauseFilter(), after=None, limit=9)
+    known = store.root_causes.page(RootCauseFilter(), after=None, limit=9)
 
-    assert [(cause.unit, cause.tier, cause.state) for cause in cases] == [
+    assert [(cause.unit, cause.tier, cause.state) for cause in known] == [
         ("GU-1", "strong", "open"), ("GU-2", "probable", "open"), ("GU-1", "probable", "dismissed"),
     ]  # fmt: skip
 

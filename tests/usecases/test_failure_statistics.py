@@ -42,7 +42,7 @@ def shown(book, make):
 
 
 def night(book) -> dict[str, Any]:
-    """The cases after a night's search, by unit and kind."""
+    """The known after a night's search, by unit and kind."""
     root_causes.search_fleet(book, NOW, gap=lambda: None)
     with book.reading() as store:
         assert store.failure_statistics.stale(figures.layout(), after=0, most=10) == []
@@ -58,10 +58,10 @@ def from_the_logs(book) -> dict[Any, float]:
 
 
 def test_visits_told_one_by_one_give_what_the_whole_record_gives(shown) -> None:
-    cases = night(shown)
+    known = night(shown)
 
-    assert len(cases) > 3
-    assert {key: cause.probability_of_chance for key, cause in cases.items()} == pytest.approx(
+    assert len(known) > 3
+    assert {key: cause.probability_of_chance for key, cause in known.items()} == pytest.approx(
         from_the_logs(shown), abs=0.02
     )
 
@@ -72,9 +72,9 @@ def test_a_search_of_each_unit_gives_the_same_to_the_last_digit(shown) -> None:
         logs = dict(store.unit_logs.after(0, 100))
         for place in store.units.places_after(0, 100):
             root_causes.search(store, place, logs[place.id], NOW)
-        cases = store.root_causes.in_order(0, 1000)
+        known = store.root_causes.in_order(0, 1000)
 
-    found = {(cause.unit, cause.kind): cause.probability_of_chance for cause in cases}
+    found = {(cause.unit, cause.kind): cause.probability_of_chance for cause in known}
     assert found == pytest.approx(from_the_logs(shown), abs=1e-9)
 
 

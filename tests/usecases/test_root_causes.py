@@ -64,6 +64,15 @@ def test_a_visit_to_a_unit_without_repeated_failures_searches_nothing(failing, m
     assert searched == ["GU-2"]
 
 
+def test_a_visit_to_a_unit_with_a_root_cause_searches_it_however_few_its_failures(failing, make) -> None:
+    with failing.writing() as store:
+        place = store.units.place("GU-1")
+        store.root_causes.add(replace(kept(failing)["power_switch"], unit="GU-1", version=1), place)
+        make.visit(store, "GU-1", "2026-06-08T18:00:00Z")
+
+    assert kept(failing, "GU-1") == {}
+
+
 def test_what_a_unit_search_finds_the_fleet_search_finds_again(failing, searched) -> None:
     before = kept(failing)
     forget(failing)
@@ -128,9 +137,9 @@ def test_visits_get_through_between_the_turns(failing, make, monkeypatch) -> Non
 
 def test_what_the_fleet_taught_is_used(failing, make) -> None:
     often = default_setting("power_switch")
-    taught = Baselines({"power_switch": replace(often, rate=20.0)})
+    learned = Baselines({"power_switch": replace(often, rate=20.0)})
     with failing.writing() as store:
-        store.baselines.keep(to_json(taught), "2026-06-09T00:00:00.000000Z")
+        store.baselines.keep(to_json(learned), "2026-06-09T00:00:00.000000Z")
         place = store.units.place("GU-2")
         left = root_causes.search(store, place, store.unit_logs.get(place.id, place.log_version), make.now)
 

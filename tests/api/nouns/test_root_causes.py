@@ -1,4 +1,4 @@
-"""Suspected root causes over HTTP: who sees and decides them, and how long a decision lasts."""
+"""Root causes over HTTP: who sees and decides them, and how long a decision lasts."""
 
 from dataclasses import replace
 from datetime import date

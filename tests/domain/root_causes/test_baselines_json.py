@@ -1,4 +1,4 @@
-"""What the fleet taught, written down and read again."""
+"""What was learned from the fleet, written and read again."""
 
 import json
 

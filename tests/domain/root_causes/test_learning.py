@@ -1,4 +1,4 @@
-"""What a fleet teaches, against the truth by which it was made."""
+"""What is learned from a fleet, against the truth by which it was made."""
 
 import pytest
 

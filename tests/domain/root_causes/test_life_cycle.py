@@ -1,4 +1,4 @@
-"""The life of a suspected root cause."""
+"""The life cycle of a root cause."""
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
