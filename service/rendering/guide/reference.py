@@ -22,6 +22,9 @@ TITLES = {
 }
 WORDS = {"string": "text", "integer": "whole number", "boolean": "true or false", "null": "null"}
 FORMATS = {"date": "date", "date-time": "instant", "uuid": "UUID"}
+SPANS = (("minLength", "maxLength", " characters"), ("minItems", "maxItems", " entries"), ("minimum", "maximum", ""))
+LIMITS = {"pattern": "matches `{}`", "exclusiveMinimum": "more than {:g}", "exclusiveMaximum": "less than {:g}"}
+ONLY = {"readOnly": "in answers only", "writeOnly": "in requests only"}
 METHODS = ("get", "post", "patch", "delete")
 JSON = "application/json"
 Json = Mapping[str, Any]
@@ -125,26 +128,19 @@ def _row(name: str, schema: Json, required: bool) -> Row:
 
 
 def _limits(schema: Json) -> Iterator[str]:
-    """What else holds for a value: limits, a default, an example, where it occurs."""
+    """What else holds for a value: codes, limits, a default, an example, where it occurs."""
     if "enum" in schema:
-        yield "one of " + ", ".join(f"`{word}`" for word in schema["enum"] if word is not None)
-    if "pattern" in schema:
-        yield f"matches `{schema['pattern']}`"
-    for lowest, highest, unit in (("minLength", "maxLength", " characters"), ("minItems", "maxItems", " entries")):
+        yield "one of " + ", ".join(f"`{code}`" for code in schema["enum"] if code is not None)
+    for lowest, highest, unit in SPANS:
         if lowest in schema or highest in schema:
             yield _span(schema.get(lowest), schema.get(highest)) + unit
-    if "minimum" in schema or "maximum" in schema:
-        yield _span(schema.get("minimum"), schema.get("maximum"))
-    for name, text in (("exclusiveMinimum", "more than"), ("exclusiveMaximum", "less than")):
+    for name, text in LIMITS.items():
         if name in schema:
-            yield f"{text} {schema[name]:g}"
+            yield text.format(schema[name])
     if "default" in schema:
         yield f"default `{orjson.dumps(schema['default']).decode()}`"
     yield from (f"such as `{example}`" for example in schema.get("examples", ())[:1])
-    if schema.get("readOnly"):
-        yield "in answers only"
-    if schema.get("writeOnly"):
-        yield "in requests only"
+    yield from (text for name, text in ONLY.items() if schema.get(name))
 
 
 def _span(low: float | None, high: float | None) -> str:
