@@ -15,7 +15,7 @@ import pytest
 from marshmallow import Schema, fields
 
 from service.domain.instants import parse_instant
-from service.schemas.fields import Code, Flag, Measure, Number, Parsed, Word
+from service.schemas.fields import Choice, Code, Flag, Measure, Number, Parsed
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
 from service.schemas.tasks import TaskSchema
 from service.schemas.units import UnitSchema
@@ -94,7 +94,7 @@ def value_of(field: fields.Field[Any], name: str) -> Any:
         return [value_of(field.inner, name)]
     if isinstance(field, Measure):
         return field.json_schema["anyOf"][0]["examples"][0]
-    if isinstance(field, Word):
+    if isinstance(field, Choice):
         return field.json_schema["enum"][0]
     if isinstance(field, Code):
         return "code-1"
