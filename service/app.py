@@ -13,6 +13,7 @@ from service.api import (
     audit,
     calculations,
     condition,
+    docs,
     endpoint,
     errors,
     fleet,
@@ -59,6 +60,7 @@ NOUNS: tuple[Routes, ...] = (
     transfer.routes,
     tokens.routes,
     audit.routes,
+    docs.routes,
     health.routes,
 )
 NO_CHECKS: Mapping[str, Check] = MappingProxyType({})

@@ -13,7 +13,6 @@ import tempfile
 import urllib.request
 from collections.abc import Iterator
 from datetime import UTC, datetime
-from itertools import pairwise
 from pathlib import Path
 from threading import Event
 from typing import Any
@@ -608,64 +607,3 @@ def test_a_place_that_can_only_be_read_is_told(command: str, file_mode: int, fol
 
     assert (done.returncode, done.stdout) == (1, "")
     assert re.fullmatch(r"glycol-fleet: .*cannot be written to\n", done.stderr)
-
-
-# --- what the README says --------------------------------------------------------------------------------------------
-
-README = (ROOT / "README.md").read_text(encoding="utf-8")
-SERVER = "http://127.0.0.1:8410"
-BLOCKS = re.findall(r"```sh\n(.*?)```", README, re.DOTALL)
-ROWS = re.findall(r"^\| `([a-z]+ ?.*?) \|", README, re.MULTILINE)
-
-
-def named(words: str) -> tuple[tuple[str, ...], list[str]]:
-    """The command that some words name, and the options they use."""
-    first, *rest = re.findall(r"[a-z]+|--[a-z-]+", words)[:2] or [""]
-    path = (first, *rest[:1]) if first == "token" else (first,)
-    return path, re.findall(r"--[a-z-]+", words)
-
-
-WRITTEN = [
-    words
-    for text in (*BLOCKS, *re.findall(r"`[^`\n]+`", README))
-    for words in re.findall(r"glycol-fleet ([^)#\n]+)", text)
-]
-WRITTEN += [cell for row in ROWS for cell in re.findall(r"`([^`]+)`", f"`{row}") if cell.split()[0] in main.commands]
-
-
-@pytest.mark.parametrize("words", WRITTEN)
-def test_every_command_that_the_readme_names_is_there(words: str) -> None:
-    path, options = named(words)
-
-    assert path in COMMANDS
-    assert set(options) <= {option for parameter in COMMANDS[path].params for option in parameter.opts}
-
-
-def test_the_readme_names_every_command() -> None:
-    assert {named(words)[0] for words in WRITTEN} == set(COMMANDS)
-
-
-def test_the_readmes_requests_are_accepted_in_their_order(console: Console) -> None:
-    console.good("migrate")
-    token = console.good("token", "create", "--role", "owner", "--name", "anna").stdout.strip()
-    client = client_of(console)
-    requests = [request for block in BLOCKS for request in curls(block.replace("$TOKEN", token))]
-    statuses = [client.open(path, **more).status_code for path, more in requests]
-
-    assert len(requests) >= 10
-    assert statuses == [201 if stores(path, more) else 200 for path, more in requests]
-
-
-def stores(path: str, more: dict[str, Any]) -> bool:
-    """Whether a request makes a record; calculations and assessments store nothing."""
-    return more["method"] == "POST" and not path.startswith(("/v1/calculations", "/v1/assessments"))
-
-
-def curls(block: str) -> Iterator[tuple[str, dict[str, Any]]]:
-    """(path, method, body and headers) of each curl line."""
-    for line in re.findall(r"^curl .*?(?=^\S|\Z)", block.replace("\\\n", " "), re.DOTALL | re.MULTILINE):
-        words = shlex.split(line)
-        given = {option: [value for name, value in pairwise(words) if name == option] for option in ("-H", "-d")}
-        (path,) = (word.removeprefix(SERVER) for word in words if word.startswith(SERVER))
-        headers = dict(header.split(": ", 1) for header in given["-H"])
-        yield path, {"method": "POST" if given["-d"] else "GET", "data": "".join(given["-d"]), "headers": headers}

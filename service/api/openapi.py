@@ -11,9 +11,11 @@ from flask import Response
 from marshmallow import Schema, validate
 
 from service import __version__
+from service.api import docs, examples
 from service.api.auth import EVERYONE, OPEN
 from service.api.endpoint import PATH_PARAMETER, Answer, Operation, Routes
 from service.api.errors import BY_STATUS, KINDS, MEDIA_TYPE
+from service.rendering.guide import reference
 
 JSON = "application/json"
 TEXT = {"type": "string"}
@@ -90,7 +92,7 @@ def document(nouns: Iterable[Routes]) -> dict[str, Any]:
 
 
 def routes_for(nouns: Iterable[Routes]) -> Routes:
-    """The route that serves the document of these nouns and of itself."""
+    """The routes that serve the document of these nouns and of themselves, for machines and for people."""
     routes = Routes("openapi")
     described = (*nouns, routes)
 
@@ -98,12 +100,21 @@ def routes_for(nouns: Iterable[Routes]) -> Routes:
     def written() -> bytes:
         return orjson.dumps(document(described))
 
+    @cache
+    def page() -> bytes:
+        return reference.render(document(described), docs.titles())
+
     this = Answer(None, "This document", media={JSON: {"type": "object"}})
 
     @routes.get("/openapi.json", allow=OPEN, answers={200: this})
     def openapi_document() -> Response:
         """Read the description of this API."""
         return Response(written(), content_type=JSON)
+
+    @routes.get("/docs/api", allow=OPEN, answers={200: docs.PAGE})
+    def api_reference() -> Response:
+        """Read the description of this API as a page."""
+        return Response(page(), content_type=docs.HTML)
 
     return routes
 
@@ -226,8 +237,8 @@ def _body(converter: Any, operation: Operation) -> dict[str, Any]:
     content: dict[str, Any] = {name: {"schema": schema} for name, schema in operation.body_media.items()}
     if operation.body is not None:
         content[JSON] = {"schema": converter.resolve_nested_schema(operation.body)}
-        if operation.body_example is not None:
-            content[JSON]["example"] = operation.body_example
+        if (example := examples.body_of(operation)) is not None:
+            content[JSON]["example"] = example
     return content
 
 

@@ -77,7 +77,7 @@ def test_a_history_up_to_an_earlier_day_knows_nothing_later(shown) -> None:
 
     assert ([e.kind for e in found.replaced], found.performed) == (["pump", "power_switch"], ())
     assert str(found.end) == "2026-05-02"
-    assert history(told, date(2026, 5, 1)).readings == ()
+    assert history(shown, date(2026, 5, 1)).readings == ()
 
 
 def test_a_unit_without_visits_has_an_empty_history(shop) -> None:

@@ -1,0 +1,65 @@
+"""A body that each operation accepts, for the OpenAPI document; a test loads every one by its schema."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from service.api.endpoint import Operation
+
+VISIT = {
+    "id": "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b77",
+    "unit": "GU-0007",
+    "kind": "service_call",
+    "technician": "rhea",
+    "arrived_at": "2026-06-09T13:05:00-06:00",
+    "left_at": "2026-06-09T14:40:00-06:00",
+    "complaint": {"symptom": "warm_pour", "words": "first glass is warm"},
+    "readings": [
+        {"quantity": "bath_temperature", "value": "47 degF", "at": "2026-06-09T13:10:00-06:00", "when": "as_found"},
+        {"quantity": "bath_temperature", "value": "38 degF", "at": "2026-06-09T14:35:00-06:00", "when": "as_left"},
+    ],
+    "tasks": [{"task": "condenser_clean", "result": "done", "as_found": "blocked"}],
+    "replacements": [{"component": "switch-1", "reason": "failed", "condition": "burnt", "evidence": "seen"}],
+    "observations": [{"code": "cover_panel_missing"}],
+    "work": "Cleaned the condenser, replaced the power switch.",
+    "outcome": "recovering",
+}
+BODIES: Mapping[str, Mapping[str, Any]] = {
+    "add_customer": {"code": "lantern", "name": "The Lantern Room", "phone": "555-0142", "units_shown": "us"},
+    "change_customer": {"phone": "555-0199"},
+    "add_technician": {"code": "rhea", "name": "Rhea"},
+    "change_technician": {"left_on": "2026-12-31"},
+    "add_site": {
+        "code": "lantern-quay",
+        "customer": "lantern",
+        "name": "Lantern Room, Quay",
+        "time_zone": "America/Denver",
+        "surroundings": "greasy",
+        "closed_weekdays": ["monday"],
+        "technician": "rhea",
+    },
+    "change_site": {"surroundings": "clean"},
+    "add_unit": {
+        "tag": "GU-0007",
+        "site": "lantern-quay",
+        "installed_on": "2023-05-02",
+        "bath": {"volume": "38 L", "glycol": "propylene", "target_strength": "35 mass%", "set_point": "28 degF"},
+        "components": [
+            {"code": "switch-1", "kind": "power_switch", "feeds": ["pump-1"], "rated_current": "20 A"},
+            {"code": "pump-1", "kind": "pump", "rated_current": "5.8 A"},
+        ],
+    },
+    "change_unit": {"retired_on": "2026-12-31"},
+    "post_visit": VISIT,
+    "correct_visit": {"outcome": "running", "why": "wrong outcome selected"},
+    "void_visit": {"reason": "recorded at the wrong unit"},
+    "assess_visit": {name: VISIT[name] for name in ("unit", "kind", "arrived_at", "readings")},
+    "set_task": {"interval": "6 weeks", "note": "grease from the new grill"},
+    "set_task_at": {"interval": "1 month", "note": "beside the fryer"},
+    "decide_root_cause": {"state": "confirmed", "note": "the condenser was blocked on 2026-06-09"},
+    "create_token": {"name": "Rhea", "role": "technician", "units_shown": "us"},
+}
+
+
+def body_of(operation: Operation) -> Any:
+    """The operation's own example, or the one listed here; None without either."""
+    return operation.body_example or BODIES.get(operation.view.__name__)
