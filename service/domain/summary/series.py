@@ -2,14 +2,17 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
 from service.domain.bench.figures import SHARE, figure
 from service.domain.condition import figures as rules
 from service.domain.condition.figures import MARGIN_SOURCE, SPLIT_HIGH, Known, derived
-from service.domain.condition.latest import Derived, ToldReading, Worry, when
+from service.domain.condition.latest import Derived, Worry, when
 from service.domain.physics.glycol.protection import LEAST_MARGIN
 from service.domain.physics.refrigeration.condenser import SPLIT_ALARM
 from service.domain.quantities import Quantity
+from service.domain.record.unit_log import ReadingTaken
+from service.domain.record.visits import Reading
 from service.domain.summary.records import UnitRecord
 from service.domain.summary.summary import (
     BeforeAfter,
@@ -29,15 +32,28 @@ class VisitFigures:
     """A visit, its readings, and what follows from them: figures by name, and worries."""
 
     visit: VisitLine
-    told: Sequence[ToldReading]
+    told: Sequence[ReadingTaken]
     figures: Mapping[str, Derived]
     worries: Sequence[Worry]
 
 
-def told_by(record: UnitRecord, visit: VisitLine) -> list[ToldReading]:
+def told_by(record: UnitRecord, visit: VisitLine) -> list[ReadingTaken]:
     """The readings of a visit, each with its instant as well as that is known."""
     instants = {"as_found": visit.arrived_at, "as_left": visit.left_at or visit.arrived_at}
-    return [ToldReading(each, each.at or instants[each.when], visit.id) for each in record.readings.get(visit.id, ())]
+    return [_taken(each, instants, visit) for each in record.readings.get(visit.id, ())]
+
+
+def _taken(line: ReadingLine, instants: Mapping[str, datetime], visit: VisitLine) -> ReadingTaken:
+    reading = Reading(
+        quantity=line.quantity,
+        value=line.value,
+        when=line.when,
+        component=line.component,
+        tap=line.tap,
+        sample_temperature=line.sample_temperature,
+        evidence=line.evidence,
+    )
+    return ReadingTaken(reading, line.at or instants[line.when], visit.on, visit.id)
 
 
 def visit_figures(record: UnitRecord, visit: VisitLine, known: Known) -> VisitFigures:
@@ -49,7 +65,7 @@ def visit_figures(record: UnitRecord, visit: VisitLine, known: Known) -> VisitFi
 
 def worries(by_visit: Sequence[VisitFigures], known: Known) -> Iterator[Worry]:
     """What the latest readings of the year say is wrong."""
-    latest: dict[tuple[str, str | None], ToldReading] = {}
+    latest: dict[tuple[str, str | None], ReadingTaken] = {}
     for each in (told for one in by_visit for told in one.told):
         where = each.reading.quantity, each.reading.component
         if where not in latest or when(each) > when(latest[where]):
