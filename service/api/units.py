@@ -14,8 +14,9 @@ from service.schemas.due import UnitDue
 from service.schemas.history import History, HistoryQuery
 from service.schemas.shown import shown, shown_due, shown_event
 from service.schemas.units import Shown, UnitPage, UnitQuery, UnitSchema
-from service.usecases import history, units
+from service.usecases import units
 from service.usecases.due import due_at
+from service.usecases.history import history_of
 
 Body = Mapping[str, Any]
 routes = Routes("units")
@@ -78,12 +79,14 @@ def unit_due(tag: str) -> dict[str, Any]:
     "/v1/units/{tag}/history", allow=EVERYONE, query=HistoryQuery, answers={200: Answer(History, headers=("Link",))}
 )
 def unit_history(tag: str, query: Body) -> Response:
-    """Tell all that happened at a unit, newest first: visits, readings, tasks, replacements, as one timeline."""
-    after = paging.after(query, str, str, int, int)
+    """Get a unit's timeline, newest first: visits, readings, tasks, replacements, installations, root causes."""
+    after = paging.after(query, str, str, str, str, int)
     with database().reading() as store:
-        found = history.happenings(store, tag, after=after, limit=query["limit"] + 1)
+        found, zone = history_of(store, tag, after=after, limit=query["limit"] + 1)
     system = units_shown(query)
-    return paging.page(found, query, key=lambda event: event.place, show=lambda event: shown_event(event, system))
+    return paging.page(
+        found, query, key=lambda event: event.position, show=lambda event: shown_event(event, system, zone)
+    )
 
 
 def tagged(unit: Unit, query: Body, status: int = 200) -> Response:

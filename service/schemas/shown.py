@@ -16,7 +16,7 @@ from service.domain.maintenance.pm_list import status
 from service.domain.maintenance.settings import SPANS, Setting
 from service.domain.maintenance.tasks import Task
 from service.domain.quantities import Quantity, show_quantity
-from service.domain.record.history import Happening
+from service.domain.record.history import TimelineEvent
 from service.domain.record.structure import take_apart
 from service.domain.record.visits import Correction, Visit
 
@@ -55,16 +55,15 @@ def shown_correction(made: Correction, zone: str) -> dict[str, Any]:
     }
 
 
-def shown_event(happened: Happening, system: str) -> dict[str, Any]:
-    """An event of a unit's timeline; a visit or unit is told without its parts, which are events of their own."""
-    leaf = partial(_leaf, system=system, zone=happened.time_zone)
-    told = take_apart(happened.told, leaf)
+def shown_event(found: TimelineEvent, system: str, zone: str) -> dict[str, Any]:
+    """An event of a unit's timeline; a visit or unit without its parts, which are events of their own."""
+    record = take_apart(found.record, partial(_leaf, system=system, zone=zone))
     return {
-        "event": happened.event,
-        "at": at_site(happened.at, happened.time_zone),
-        "visit": happened.visit,
-        "void": happened.void,
-        "told": {name: part for name, part in told.items() if name not in PARTS},
+        "event": found.event,
+        "at": at_site(found.at, zone),
+        "visit": None if found.visit is None else found.visit.id,
+        "void": found.void,
+        "told": {name: part for name, part in record.items() if name not in PARTS},
     }
 
 

@@ -2,6 +2,7 @@
 
 from functools import cached_property
 
+from service.domain.record.unit_log import UnitLog
 from service.storage.answers import Answers
 from service.storage.audit import Audit
 from service.storage.due import DueItems
@@ -9,9 +10,7 @@ from service.storage.engine.database import Link
 from service.storage.failure_statistics import FailureStatistics
 from service.storage.failures import Failures
 from service.storage.fleet import Customers, Sites, Technicians
-from service.storage.history import Timeline
 from service.storage.jobs import JobsDone
-from service.storage.readings import Readings
 from service.storage.root_causes import Baselines, RootCauses
 from service.storage.tasks import TaskSettings
 from service.storage.tokens import Tokens
@@ -57,15 +56,10 @@ class Store:
         """The history of each unit."""
         return UnitLogs(self.link, self._log_cache)
 
-    @cached_property
-    def readings(self) -> Readings:
-        """What was measured."""
-        return Readings(self.link)
-
-    @cached_property
-    def timeline(self) -> Timeline:
-        """What happened at a unit, in order."""
-        return Timeline(self.link)
+    def log_of(self, tag: str) -> UnitLog:
+        """The history of the unit with a tag, or NotFound."""
+        place = self.units.place(tag)
+        return self.unit_logs.get(place.id, place.log_version)
 
     @cached_property
     def task_settings(self) -> TaskSettings:

@@ -216,11 +216,6 @@ class Visits:
         rows = self.link.core(query.order_by(visit.c.arrived_at.desc(), visit.c.uuid.desc()).limit(limit))
         return list(self._whole([tuple(row) for row in rows]))
 
-    def by_identity(self, identities: Iterable[int]) -> dict[int, Visit]:
-        """Visits by their identities in the tables."""
-        rows = [tuple(row) for row in self.link.core(VISITS.where(visit.c.id.in_(list(identities))))]
-        return {row[0]: found for row, found in zip(rows, self._whole(rows), strict=True)}
-
     def in_order_of_posting(self, after: int, most: int) -> tuple[list[Visit], int | None]:
         """The next visits as they were posted, for going through the whole book; with where to go on."""
         rows = self.link.core(VISITS.where(visit.c.id > after).order_by(visit.c.id).limit(most))

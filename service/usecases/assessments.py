@@ -1,4 +1,4 @@
-"""What the numbers of a visit say: of one in the book, and of one that is only asked about."""
+"""The assessment of a stored visit, and of one that is not stored."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -19,27 +19,26 @@ NOT_STORED = "not stored"
 
 
 def assess_visit(store: Store, visit: Visit, system: str) -> Assessment:
-    """What a stored visit's numbers say of its unit, as the unit is recorded now."""
-    return assess(visit, store.units.get(visit.unit), system)
+    """The assessment of a stored visit, with its unit as recorded now."""
+    return assess(visit, store.log_of(visit.unit).unit, system)
 
 
 def assess_unstored(store: Store, actor: Actor, new: Mapping[str, Any], system: str) -> Assessment:
-    """What a visit's numbers would say; it is checked as a posted one is, and nothing is stored.
+    """The assessment of a visit that is checked as a posted one is and not stored.
 
     Raises Invalid with every fault.
     """
     place, unit = _asked_about(store, new["unit"])
     new, named = new_components.split({"id": NOT_STORED, **new})
     visit = new_visit(actor, new, place)
-    known = {part.code: part.kind for part in unit.components}
-    kinds = new_components.joined(known, named)
+    kinds = new_components.joined(unit.kinds, named)
     checked(store, actor, visit, place, kinds)
-    added = tuple(Component(code=code, kind=kind) for code, kind in kinds.items() if code not in known)
+    added = tuple(Component(code=code, kind=kind) for code, kind in kinds.items() if code not in unit.kinds)
     return assess(visit, replace(unit, components=(*unit.components, *added)), system)
 
 
 def _asked_about(store: Store, tag: str) -> tuple[Place, Unit]:
     try:
-        return store.units.place(tag), store.units.get(tag)
+        return store.units.place(tag), store.log_of(tag).unit
     except NotFound as unknown:
         raise Invalid([Fault("unit", tag, f"there is no unit {tag!r}")]) from unknown

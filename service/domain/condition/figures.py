@@ -1,4 +1,4 @@
-"""Figures that follow from a unit's latest readings, and what they say is wrong."""
+"""Figures that follow from a unit's latest readings, and what is wrong by them."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -9,7 +9,7 @@ from typing import ParamSpec
 from service.domain.bench.figures import SHARE, figure
 from service.domain.bench.strengths import SOURCE as GLYCOL_SOURCE
 from service.domain.bench.strengths import mass_fraction
-from service.domain.condition.latest import MOMENT, Derived, Read, ToldReading, Worry, change, newest
+from service.domain.condition.latest import MOMENT, Derived, Worry, change, newest
 from service.domain.errors import Invalid
 from service.domain.physics.electrical.motor_currents import current_share
 from service.domain.physics.electrical.supply import voltage_check
@@ -21,6 +21,8 @@ from service.domain.physics.refrigeration.refrigerants import Refrigerant, Unkno
 from service.domain.physics.refrigeration.saturation import absolute_pressure, bubble_temperature, dew_temperature
 from service.domain.quantities import Quantity
 from service.domain.record.fleet import Bath, Refrigeration, Supply, Unit
+from service.domain.record.unit_log import ReadingTaken
+from service.domain.record.visits import Reading
 
 SATURATION = "CoolProp 8.0.0, equations of state; gauge above 101.325 kPa"
 USUAL = "common practice, no source"
@@ -42,7 +44,7 @@ P = ParamSpec("P")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Known:
-    """What the record says of a unit, as far as its figures need it."""
+    """What is recorded of a unit, as far as its figures need it."""
 
     glycol: Glycol = Glycol.PROPYLENE
     target: float | None = None
@@ -90,17 +92,17 @@ def within(formula: Callable[P, float], *values: P.args, **named: P.kwargs) -> f
         return None
 
 
-def strength_of(reading: Read, kind: Glycol) -> float | None:
-    """A reading of the strength by mass [kg/kg], in Brix by a compensating instrument; None where it tells none."""
+def strength_of(reading: Reading, kind: Glycol) -> float | None:
+    """A reading of the strength by mass [kg/kg], in Brix by a compensating instrument; None where it has none."""
     if reading.value.dimension == "brix" and reading.sample_temperature is None:
         return None
     return _strength(reading.value, reading.sample_temperature, kind)
 
 
 @lru_cache(maxsize=2048)
-def _strength(told: Quantity, sample: Quantity | None, kind: Glycol) -> float | None:
+def _strength(shown: Quantity, sample: Quantity | None, kind: Glycol) -> float | None:
     """A refractometer shows few different values, and each takes two solutions of an equation."""
-    found = within(mass_fraction, told, sample=sample, glycol=kind)
+    found = within(mass_fraction, shown, sample=sample, glycol=kind)
     return None if found is None else within(STRENGTH.check, found)
 
 
@@ -110,7 +112,7 @@ def _freezing(strength: float, kind: Glycol) -> float | None:
 
 
 def derived(
-    readings: Sequence[ToldReading], known: Known, rules: "Iterable[Rule] | None" = None
+    readings: Sequence[ReadingTaken], known: Known, rules: "Iterable[Rule] | None" = None
 ) -> tuple[tuple[Derived, ...], tuple[Worry, ...]]:
     """The figures that follow from the readings by these rules, or by all, and the worries that follow from them."""
     found = [each for rule in rules or RULES for each in rule(readings, known)]
@@ -118,7 +120,7 @@ def derived(
     return figures, tuple(each for each in found if isinstance(each, Worry))
 
 
-def glycol(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | Worry]:
+def glycol(readings: Sequence[ReadingTaken], known: Known) -> Iterator[Derived | Worry]:
     """The glycol's strength, where it freezes and how far from that its coldest surface is."""
     if known.glycol is Glycol.ETHYLENE:
         yield Worry(code=ETHYLENE.code, sentence=ETHYLENE.reason, source=ETHYLENE.source)
@@ -143,7 +145,7 @@ def glycol(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | 
             yield Worry(code="freeze_margin_small", sentence=MARGIN, source=MARGIN_SOURCE)
 
 
-def _coldest(readings: Sequence[ToldReading], known: Known) -> tuple[float, str] | None:
+def _coldest(readings: Sequence[ReadingTaken], known: Known) -> tuple[float, str] | None:
     """The coldest surface that the glycol touches [K] and how it is known."""
     suction, bath = newest(readings, "suction_pressure"), newest(readings, "bath_temperature")
     found: list[tuple[float | None, str]] = []
@@ -155,12 +157,12 @@ def _coldest(readings: Sequence[ToldReading], known: Known) -> tuple[float, str]
     return min(((surface, named) for surface, named in found if surface is not None), default=None)
 
 
-def _saturated(curve: Callable[[Refrigerant, float], float], fluid: Refrigerant, gauge: Read) -> float | None:
+def _saturated(curve: Callable[[Refrigerant, float], float], fluid: Refrigerant, gauge: Reading) -> float | None:
     absolute = within(absolute_pressure, gauge.value.value)
     return None if absolute is None else within(curve, fluid, absolute)
 
 
-def _air(readings: Sequence[ToldReading], _known: Known) -> Iterator[Derived | Worry]:
+def _air(readings: Sequence[ReadingTaken], _known: Known) -> Iterator[Derived | Worry]:
     pairs = pairs_of(readings, ("condenser_air_in_temperature",), "condenser_air_out_temperature")
     for into, out in pairs[-1:]:
         rise = within(air_rise, air_in=into.reading.value.value, air_out=out.reading.value.value)
@@ -168,7 +170,7 @@ def _air(readings: Sequence[ToldReading], _known: Known) -> Iterator[Derived | W
             yield _derived("condenser_air_rise", figure(rise, "temperature_difference"), out, "Heat balance of the air")
 
 
-def split_of(readings: Sequence[ToldReading], known: Known) -> list[Split]:
+def split_of(readings: Sequence[ReadingTaken], known: Known) -> list[Split]:
     """(instant, condenser split [K], visit) of each visit that read head pressure and air, oldest first."""
     found = []
     for air, head in pairs_of(readings, ("condenser_air_in_temperature", "ambient_temperature"), "discharge_pressure"):
@@ -182,11 +184,11 @@ def split_of(readings: Sequence[ToldReading], known: Known) -> list[Split]:
 
 
 def pairs_of(
-    readings: Sequence[ToldReading], firsts: tuple[str, ...], second: str
-) -> list[tuple[ToldReading, ToldReading]]:
+    readings: Sequence[ReadingTaken], firsts: tuple[str, ...], second: str
+) -> list[tuple[ReadingTaken, ReadingTaken]]:
     """Of each visit the readings of one of `firsts` and of `second` from the same moment, as found before as left."""
     by_moment = {(each.visit, each.reading.when, each.reading.quantity): each for each in readings}
-    found: dict[str, tuple[ToldReading, ToldReading]] = {}
+    found: dict[str, tuple[ReadingTaken, ReadingTaken]] = {}
     for moment in MOMENT:
         for visit in {each.visit for each in readings}:
             first = next((by_moment[key] for name in firsts if (key := (visit, moment, name)) in by_moment), None)
@@ -196,7 +198,7 @@ def pairs_of(
     return sorted(found.values(), key=lambda pair: pair[1].at)
 
 
-def splits(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | Worry]:
+def splits(readings: Sequence[ReadingTaken], known: Known) -> Iterator[Derived | Worry]:
     """The condenser's latest split."""
     for at, split, visit in split_of(readings, known)[-1:]:
         beside = None if known.clean_split is None else figure(known.clean_split, "temperature_difference")
@@ -215,7 +217,7 @@ def splits(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | 
             yield Worry(code=SPLIT_HIGH, sentence=HIGH_SPLIT, source=USUAL)
 
 
-def currents(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | Worry]:
+def currents(readings: Sequence[ReadingTaken], known: Known) -> Iterator[Derived | Worry]:
     """The latest current of each component that has a rating."""
     for component, rating in known.ratings.items():
         latest = newest(readings, "current", component)
@@ -229,7 +231,7 @@ def currents(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived 
             yield Worry(code="current_over_rating", component=component, sentence=OVER, source=RATED)
 
 
-def voltage(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived | Worry]:
+def voltage(readings: Sequence[ReadingTaken], known: Known) -> Iterator[Derived | Worry]:
     """The latest supply voltage against the nameplate."""
     latest = newest(readings, "supply_voltage")
     if latest is None or known.voltage is None:
@@ -249,7 +251,7 @@ def voltage(readings: Sequence[ToldReading], known: Known) -> Iterator[Derived |
 def _derived(
     of: str,
     value: Quantity,
-    told: ToldReading,
+    taken: ReadingTaken,
     source: str,
     beside: Quantity | None = None,
     beside_is: str | None = None,
@@ -257,16 +259,16 @@ def _derived(
     alike = beside is not None and beside.dimension == value.dimension
     return Derived(
         of=of,
-        component=told.place[1],
+        component=taken.place[1],
         value=value,
         beside=beside,
         beside_is=None if beside is None else beside_is,
         difference=change(beside, value) if alike and beside else None,
-        at=told.at,
-        visit=told.visit,
+        at=taken.at,
+        visit=taken.visit,
         source=source,
     )
 
 
-Rule = Callable[[Sequence[ToldReading], Known], Iterator[Derived | Worry]]
+Rule = Callable[[Sequence[ReadingTaken], Known], Iterator[Derived | Worry]]
 RULES: tuple[Rule, ...] = (glycol, _air, splits, currents, voltage)

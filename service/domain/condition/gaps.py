@@ -1,24 +1,25 @@
-"""What a unit's readings do not tell, and why."""
+"""What is missing from a unit's condition, and why."""
 
 from collections.abc import Iterator, Sequence
 
 from service.domain.condition.figures import Known, split_of, strength_of
-from service.domain.condition.latest import LatestReading, Missing, ToldReading, newest
+from service.domain.condition.latest import LatestReading, Missing, newest
 from service.domain.record.fleet import Unit
+from service.domain.record.unit_log import ReadingTaken
 
 DRAWING = ("pump", "pump_motor", "compressor", "condenser_fan", "agitator")
 ALWAYS = ("bath_temperature", "glycol_strength", "ambient_temperature", "supply_voltage")
 NEVER = "never read at a visit that counts"
 NO_RATING = "the component's rated current is not recorded"
-NO_STRENGTH = "the last reading tells none from 0 to 60 mass%; in Brix it needs the sample's temperature, 10 to 30 °C"
+NO_STRENGTH = "the last reading gives none from 0 to 60 mass%; one in Brix needs the sample's temperature, 10 to 30 °C"
 NO_SPLIT = "no visit read head pressure and air at the condenser together, or the refrigerant is not recorded"
 NO_CLEAN_SPLIT = "the unit's clean split is not recorded: read it after the next cleaning"
 
 
 def missing(
-    unit: Unit, readings: Sequence[ToldReading], latest: Sequence[LatestReading], known: Known
+    unit: Unit, readings: Sequence[ReadingTaken], latest: Sequence[LatestReading], known: Known
 ) -> tuple[Missing, ...]:
-    """What cannot be told of this unit."""
+    """What is missing of this unit."""
     read = {(each.quantity, each.component, each.tap) for each in latest}
     return (*_never_read(unit, read), *_not_derived(unit, readings, known))
 
@@ -35,7 +36,7 @@ def _never_read(unit: Unit, read: set[tuple[str, str | None, str | None]]) -> It
             yield Missing(of="beer_temperature_at_tap", tap=tap, why=NEVER)
 
 
-def _not_derived(unit: Unit, readings: Sequence[ToldReading], known: Known) -> Iterator[Missing]:
+def _not_derived(unit: Unit, readings: Sequence[ReadingTaken], known: Known) -> Iterator[Missing]:
     for component in _drawing(unit):
         if component not in known.ratings:
             yield Missing(of="current_share", component=component, why=NO_RATING)

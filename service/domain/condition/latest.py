@@ -3,81 +3,35 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Protocol
 
 from service.domain.bench.fields import described
 from service.domain.bench.figures import figure
 from service.domain.quantities import Quantity
+from service.domain.record.unit_log import ReadingTaken
 
 Place = tuple[str, str | None, str | None]
 MOMENT = {"as_found": 0, "as_left": 1}
-
-
-class Read(Protocol):
-    """A reading, as a visit or a summary has it."""
-
-    @property
-    def quantity(self) -> str:
-        """What was read."""
-
-    @property
-    def component(self) -> str | None:
-        """Where."""
-
-    @property
-    def tap(self) -> str | None:
-        """Where."""
-
-    @property
-    def when(self) -> str:
-        """As found or as left."""
-
-    @property
-    def value(self) -> Quantity:
-        """As it was told."""
-
-    @property
-    def sample_temperature(self) -> Quantity | None:
-        """Of a Brix reading's sample."""
-
-    @property
-    def evidence(self) -> str:
-        """Seen or reported."""
-
-
-@dataclass(frozen=True, slots=True)
-class ToldReading:
-    """A reading, when it was taken as well as that is known, and the visit that told it."""
-
-    reading: Read
-    at: datetime
-    visit: str
-
-    @property
-    def place(self) -> Place:
-        """What was read, and where."""
-        return (self.reading.quantity, self.reading.component, self.reading.tap)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Earlier:
     """The reading before."""
 
-    value: Quantity = field(metadata=described("as it was told"))
+    value: Quantity = field(metadata=described("as entered"))
     at: datetime = field(metadata=described("when"))
-    visit: str = field(metadata=described("that told it"))
+    visit: str = field(metadata=described("the visit that recorded it"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Standing:
     """A latest reading beside the one before."""
 
-    value: Quantity = field(metadata=described("as it was told"))
+    value: Quantity = field(metadata=described("as entered"))
     at: datetime = field(metadata=described("when; the visit's arrival or leaving where that was not noted"))
-    visit: str = field(metadata=described("that told it"))
+    visit: str = field(metadata=described("the visit that recorded it"))
     evidence: str = field(metadata=described("seen or reported"))
     before: Earlier | None = field(metadata=described("the one before"))
-    change: Quantity | None = field(metadata=described("since then; null where the two were told in different ways"))
+    change: Quantity | None = field(metadata=described("since then; null where the two have different dimensions"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,7 +73,7 @@ class Derived:
     beside_is: str | None = field(default=None, metadata=described("what that is"))
     difference: Quantity | None = field(default=None, metadata=described("value less beside, where they are alike"))
     at: datetime = field(metadata=described("of the reading it follows from"))
-    visit: str = field(metadata=described("that told it"))
+    visit: str = field(metadata=described("the visit that recorded it"))
     source: str = field(metadata=described("of the figure"))
 
 
@@ -135,7 +89,7 @@ class Worry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Missing:
-    """Something that cannot be told."""
+    """A figure or reading that is missing."""
 
     of: str = field(metadata=described("what"))
     component: str | None = field(default=None, metadata=described("where"))
@@ -152,12 +106,12 @@ class Condition:
     trends: tuple[Trend, ...] = field(metadata=described("of what drifts"))
     derived: tuple[Derived, ...] = field(metadata=described("figures that follow"))
     worries: tuple[Worry, ...] = field(metadata=described("what the figures say is wrong"))
-    missing: tuple[Missing, ...] = field(metadata=described("what cannot be told, and why"))
+    missing: tuple[Missing, ...] = field(metadata=described("what is missing, and why"))
 
 
-def latest_readings(readings: Sequence[ToldReading]) -> tuple[LatestReading, ...]:
+def latest_readings(readings: Sequence[ReadingTaken]) -> tuple[LatestReading, ...]:
     """The latest reading of each quantity and place, as found and as left, with the one before."""
-    places: dict[Place, list[ToldReading]] = {}
+    places: dict[Place, list[ReadingTaken]] = {}
     for each in readings:
         places.setdefault(each.place, []).append(each)
     return tuple(
@@ -172,7 +126,7 @@ def latest_readings(readings: Sequence[ToldReading]) -> tuple[LatestReading, ...
     )
 
 
-def newest(readings: Iterable[ToldReading], quantity: str, component: str | None = None) -> ToldReading | None:
+def newest(readings: Iterable[ReadingTaken], quantity: str, component: str | None = None) -> ReadingTaken | None:
     """The latest reading of a quantity at a component, as found or as left."""
     return max(
         (each for each in readings if each.reading.quantity == quantity and each.reading.component == component),
@@ -181,12 +135,12 @@ def newest(readings: Iterable[ToldReading], quantity: str, component: str | None
     )
 
 
-def when(each: ToldReading) -> tuple[datetime, int]:
+def when(each: ReadingTaken) -> tuple[datetime, int]:
     """By what readings are put in order: the instant, and as found before as left."""
     return each.at, MOMENT[each.reading.when]
 
 
-def _standing(readings: Iterable[ToldReading]) -> Standing | None:
+def _standing(readings: Iterable[ReadingTaken]) -> Standing | None:
     ordered = sorted(readings, key=when)
     if not ordered:
         return None
@@ -202,7 +156,7 @@ def _standing(readings: Iterable[ToldReading]) -> Standing | None:
 
 
 def change(before: Quantity, after: Quantity) -> Quantity | None:
-    """After less before, where both were told in one dimension."""
+    """After less before, where both have one dimension."""
     if before.dimension != after.dimension:
         return None
     return figure(after.value - before.value, difference_of(after.dimension))

@@ -1,10 +1,14 @@
-"""A unit's timeline: what happened, when, and which visit told it."""
+"""A unit's timeline: its events by the instants at which they happened, newest first."""
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
+from functools import lru_cache
 from typing import Any
 
-from service.domain.instants import zone
+from service.domain.instants import from_text, to_text, zone
+from service.domain.record.unit_log import UnitLog
+from service.domain.record.visits import Visit
 
 EVENTS = (
     "visit",
@@ -19,27 +23,87 @@ EVENTS = (
     "root_cause_seen",
     "root_cause_decided",
 )
+Position = tuple[str, str, str, str, int]
 
 
 @dataclass(frozen=True, slots=True)
-class Happening:
-    """One event; `told` is the visit, its part, the unit, component or case. Only a day known: about noon there."""
+class TimelineEvent:
+    """One event; `record` is what was recorded: the visit, its part, the unit, the component or the root cause.
+
+    `number` orders events of one kind, instant and visit. Where only the day is known, `at` is about noon at the site.
+    """
 
     event: str
     at: datetime
-    place: tuple[str, str, int, int]
-    visit: str | None
-    void: bool
-    time_zone: str
-    told: Any
+    record: Any
+    number: int = 0
+    visit: Visit | None = None
+
+    @property
+    def position(self) -> Position:
+        """The event's place in the timeline; no other event of the unit has it."""
+        arrived, key = ("", "") if self.visit is None else (to_text(self.visit.arrived_at), self.visit.id)
+        return (to_text(self.at), self.event, arrived, key, self.number)
+
+    @property
+    def void(self) -> bool:
+        """Whether the visit was voided and does not count."""
+        return self.visit is not None and self.visit.void is not None
 
 
-def noon_at(zone_name: str) -> str:
-    """The time of day in UTC when it is noon in a time zone, or as near to that as has the same date there as in UTC.
+def timeline(
+    log: UnitLog, root_causes: Iterable[TimelineEvent] = (), *, after: Position | None = None, limit: int
+) -> list[TimelineEvent]:
+    """The next events behind a position, newest first; voided visits are among them, what came after the log is not."""
+    found = (*_of_visits(log), *_of_days(log), *root_causes)
+    events = ((each.position, each) for each in found if log.until is None or each.at <= log.until)
+    behind = ((position, each) for position, each in events if after is None or position < after)
+    return [each for _, each in sorted(behind, key=lambda pair: pair[0], reverse=True)[:limit]]
 
-    >>> [noon_at(name) for name in ("America/Denver", "Pacific/Kiritimati", "Etc/GMT+12")]
-    ['T19:00:00.000000Z', 'T00:00:00.000000Z', 'T23:59:00.000000Z']
+
+def _of_visits(log: UnitLog) -> Iterator[TimelineEvent]:
+    for visit in log.all_visits:
+        arrived = visit.arrived_at
+        yield TimelineEvent("visit", arrived, visit, visit=visit)
+        for n, reading in enumerate(visit.readings):
+            yield TimelineEvent("reading", reading.at or arrived, reading, n, visit)
+        for n, task in enumerate(visit.tasks):
+            yield TimelineEvent("task", arrived, task, n, visit)
+        for n, part in enumerate(visit.replacements):
+            at = arrived if part.on is None else noon(part.on, log.time_zone)
+            yield TimelineEvent("replacement", at, part, n, visit)
+        for n, observation in enumerate(visit.observations):
+            yield TimelineEvent("observation", arrived, observation, n, visit)
+
+
+def _of_days(log: UnitLog) -> Iterator[TimelineEvent]:
+    """Events of which the unit's own record has the day."""
+    unit = log.unit
+    days: list[tuple[str, date | None, Any, int]] = [
+        ("unit_installed", unit.installed_on, unit, 0),
+        ("unit_retired", unit.retired_on, unit, 0),
+        *(("component_installed", part.installed_on, part, n) for n, part in enumerate(unit.components)),
+        *(("component_removed", part.removed_on, part, n) for n, part in enumerate(unit.components)),
+    ]
+    for event, day, record, number in days:
+        if day is not None:
+            yield TimelineEvent(event, noon(day, log.time_zone), record, number)
+
+
+def noon(day: date, zone_name: str) -> datetime:
+    """Noon of a day in a time zone, or as near to it as has the same date in UTC.
+
+    >>> for name in ("America/Denver", "Pacific/Kiritimati", "Etc/GMT+12"):
+    ...     print(noon(date(2026, 6, 9), name))
+    2026-06-09 19:00:00+00:00
+    2026-06-09 00:00:00+00:00
+    2026-06-09 23:59:00+00:00
     """
+    return from_text(f"{day.isoformat()}{_noon_in_utc(zone_name)}")
+
+
+@lru_cache(maxsize=1024)
+def _noon_in_utc(zone_name: str) -> str:
     # The year hardly matters: no place has crossed the date line since 2011.
     offset = zone(zone_name).utcoffset(datetime(2026, 1, 1)) or timedelta()  # noqa: DTZ001 - by the zone's own clock
     hours, minutes = divmod(min(max(12 * 60 - offset // timedelta(minutes=1), 0), 24 * 60 - 1), 60)

@@ -7,7 +7,7 @@ from datetime import date
 from service.domain.bench.figures import SHARE, figure
 from service.domain.condition import figures as rules
 from service.domain.condition.figures import MARGIN_SOURCE, SPLIT_HIGH, Known, derived
-from service.domain.condition.latest import Derived, ToldReading, Worry, when
+from service.domain.condition.latest import Derived, Worry, when
 from service.domain.maintenance.tasks import AS_FOUND
 from service.domain.physics.glycol.protection import LEAST_MARGIN
 from service.domain.physics.refrigeration.condenser import SPLIT_ALARM
@@ -42,18 +42,14 @@ class VisitFigures:
 def visit_figures(visit: Visit, known: Known) -> VisitFigures:
     """A visit with its readings and what follows from them."""
     readings = readings_at(visit)
-    figures, worries = derived(_known(readings), known, (rules.glycol, rules.splits)) if readings else ((), ())
+    figures, worries = derived(readings, known, (rules.glycol, rules.splits)) if readings else ((), ())
     return VisitFigures(visit, visit.day, readings, {each.of: each for each in figures}, worries)
-
-
-def _known(readings: Iterable[ReadingTaken]) -> list[ToldReading]:
-    return [ToldReading(each.reading, each.at, each.visit) for each in readings]
 
 
 def worries(by_visit: Sequence[VisitFigures], known: Known) -> Iterator[Worry]:
     """What the latest readings of the year say is wrong."""
-    latest: dict[tuple[str, str | None], ToldReading] = {}
-    for each in _known(reading for one in by_visit for reading in one.readings):
+    latest: dict[tuple[str, str | None], ReadingTaken] = {}
+    for each in (reading for one in by_visit for reading in one.readings):
         where = each.reading.quantity, each.reading.component
         if where not in latest or when(each) > when(latest[where]):
             latest[where] = each
