@@ -3,6 +3,7 @@
 import random
 from dataclasses import replace
 from datetime import UTC, date, datetime, time
+from itertools import chain
 from typing import Any
 
 import orjson
@@ -52,7 +53,7 @@ def night(book) -> dict[str, Any]:
 def from_the_logs(book) -> dict[Any, float]:
     with book.reading() as store:
         baselines = root_causes.baselines_of(store)
-        histories = [history_of(log, NOW.date()) for _, log in store.unit_logs.after(0, 1000)]
+        histories = [history_of(log, NOW.date()) for _, log in chain.from_iterable(store.unit_logs.in_chunks())]
     found = [each for history in histories for each in root_causes_of(history, baselines, NOW.date())]
     return {(each.unit, each.component_kind): each.probability_of_chance for each in found}
 
@@ -69,7 +70,7 @@ def test_visits_told_one_by_one_give_what_the_whole_record_gives(shown) -> None:
 def test_a_search_of_each_unit_gives_the_same_to_the_last_digit(shown) -> None:
     night(shown)
     with shown.writing() as store:
-        logs = dict(store.unit_logs.after(0, 100))
+        logs = dict(chain.from_iterable(store.unit_logs.in_chunks()))
         for place in store.units.places_after(0, 100):
             root_causes.search(store, place, logs[place.id], NOW)
         known = store.root_causes.in_order(0, 1000)
@@ -111,7 +112,7 @@ def with_the_unusual(shown, make):
 @pytest.mark.parametrize("until", [date(2024, 3, 1), NOW.date()])
 def test_the_questions_about_many_units_hold_what_the_logs_hold(with_the_unusual, until) -> None:
     with with_the_unusual.reading() as store:
-        logs = dict(store.unit_logs.after(0, 1000))
+        logs = dict(chain.from_iterable(store.unit_logs.in_chunks()))
         twice = store.failures.twice(until.isoformat(), after=0, most=1000, customer_code=None, tag=None)
         to_search = store.failures.to_search(list(logs))
         stored = {key for key, log in logs.items() if store.root_causes.of(log.unit.tag)}
