@@ -10,5 +10,5 @@ def test_the_tiers_change_where_their_definition_says():
     (text,) = [each.text for each in DEFINITIONS if each.term == "Root cause"]
     watch, probable, strong = map(float, re.search(r"below ([\d.]+), ([\d.]+), ([\d.]+);", text).groups())
 
-    assert [tier_of(chance) for chance in (probable, strong, strong / 2)] == ["watch", "probable", "confirmed"]
+    assert [tier_of(chance) for chance in (probable, strong, strong / 2)] == ["watch", "probable", "strong"]
     assert watch == WATCH
