@@ -179,9 +179,24 @@ def test_one_unit_and_many_are_loaded_alike(fleet: Book, make: Maker) -> None:
         each = {key: next(iter(Store(store.link).unit_logs.of([key])))[1] for key in ids}
         alone = {key: Store(store.link).unit_logs.get(key, log.version) for key, log in many.items()}
         of_customer = dict(Store(store.link).unit_logs.of_customer("lantern"))
+        in_chunks = dict(log for chunk in Store(store.link).unit_logs.in_chunks(2) for log in chunk)
 
-    assert many == each == alone == of_customer
+    assert many == each == alone == of_customer == in_chunks
     assert list(many) == ids
+
+
+def test_going_through_the_fleet_keeps_no_log_in_memory(fleet: Book, new_book: Any) -> None:
+    other = new_book()
+    with other.reading() as store:
+        (gone_through, *_), *_ = store.unit_logs.in_chunks(2)
+    with other.reading() as store:
+        kept = read(store)
+    with other.reading() as store:
+        again = read(store)
+
+    assert gone_through[1] == kept
+    assert gone_through[1] is not kept
+    assert again is kept
 
 
 def test_the_bulk_question_gives_the_due_items_that_follow_from_the_log(fleet: Book, make: Maker) -> None:

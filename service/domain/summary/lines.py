@@ -68,10 +68,7 @@ class KindCount:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PmLine:
-    """A task that was due or done: `due_on` as it stood before it was done, None where there was nothing to judge by.
-
-    `state` is one of PM_STATES; `days_late` counts to the day done, or to the end of the period when missed.
-    """
+    """A task that was due or done: `due_on` as it stood before, `days_late` to the day done or the period's end."""
 
     unit: str
     task: str
@@ -208,9 +205,7 @@ class Cause:
 class RootCauseLine:
     """A root cause as it stood, who decided what and why, and whether the remedy worked; days are the site's.
 
-    `probability_of_chance` is that of so many failures by chance alone. Failures and component-years before and after
-    the remedy, the `chance` of so many of them before it at one and the same rate, and the `verdict` are None where
-    nothing was resolved.
+    `chance` is the probability of so many failures before the remedy at one and the same rate, before it and after.
     """
 
     unit: str

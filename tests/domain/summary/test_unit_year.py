@@ -1,0 +1,90 @@
+"""One unit's year from its log: what counts by an instant, and what changes its digest."""
+
+from dataclasses import replace
+from datetime import date, datetime
+
+import pytest
+
+from service.domain.record.fleet import Component, Site, Unit
+from service.domain.record.unit_log import SettingChange, UnitLog
+from service.domain.record.visits import Replacement, TaskResult, Visit
+from service.domain.summary.settings import ShopTasks
+from service.domain.summary.unit_year import unit_year
+
+SITE = Site(code="quay", customer="lantern", name="Quay", time_zone="America/Denver")
+UNIT = Unit(
+    tag="GU-1", site="quay", installed_on=date(2024, 1, 1), registered_on=date(2024, 1, 1),
+    components=(Component(code="pump-1", kind="pump"),),
+)  # fmt: skip
+LATE = Replacement(component="pump-1", reason="failed", condition="seized", evidence="reported", on=date(2026, 5, 20))
+
+
+def at(day, hour=18):
+    return datetime.fromisoformat(f"{day}T{hour:02}:00:00Z")
+
+
+def a_visit(day, **more):
+    return Visit(
+        id=day, unit="GU-1", kind="maintenance", arrived_at=at(day), posted_at=at(day), posted_by="test",
+        time_zone=SITE.time_zone, **more,
+    )  # fmt: skip
+
+
+def year(*visits, as_of="2026-11-20", of=2026, unit=UNIT, **more):
+    log = UnitLog(unit=unit, site=SITE, all_visits=visits, **more)
+    return unit_year(log, ShopTasks(as_of=at(as_of)), (), of)
+
+
+@pytest.mark.parametrize(("as_of", "days"), [("2026-05-25", []), ("2026-06-02", [date(2026, 5, 20)])])
+def test_a_replacement_counts_on_its_own_day_once_a_visit_has_recorded_it(as_of, days):
+    found = year(a_visit("2026-06-01", replacements=(LATE,)), as_of=as_of)
+
+    assert [part.on for part in found.replaced] == days
+
+
+def test_a_visit_counts_in_the_year_of_the_sites_own_day():
+    """2027-01-01T03:00Z is still the last evening of 2026 in Denver."""
+    late = replace(a_visit("2027-01-01"), arrived_at=at("2027-01-01", 3))
+
+    assert [len(year(late, as_of="2027-02-01", of=of).visits) for of in (2026, 2027)] == [1, 0]
+
+
+@pytest.mark.parametrize(
+    ("unit", "visits", "counts"),
+    [
+        (replace(UNIT, retired_on=date(2026, 1, 1)), (), True),
+        (replace(UNIT, retired_on=date(2025, 12, 31)), (), False),
+        (replace(UNIT, retired_on=date(2025, 12, 31)), (a_visit("2026-06-01"),), True),
+        (replace(UNIT, installed_on=date(2026, 11, 20)), (), True),
+        (replace(UNIT, installed_on=date(2026, 11, 21)), (), False),
+    ],
+)
+def test_a_unit_counts_if_it_was_in_service_or_visited_in_the_year(unit, visits, counts):
+    assert year(*visits, unit=unit).counts == counts
+
+
+def test_the_digest_changes_with_what_counts_and_with_nothing_else():
+    visit, later = a_visit("2026-06-01"), a_visit("2026-11-21")
+    digests = {
+        year(visit).digest,
+        year(replace(visit, version=2)).digest,
+        year(visit, unit=replace(UNIT, version=2)).digest,
+        year(visit, settings={"condenser_clean": {"interval": "1 month"}}).digest,
+    }
+
+    assert len(digests) == 4
+    assert year(visit).digest == year(visit, later).digest == year(visit, version=9).digest
+
+
+def test_the_due_date_that_judges_a_task_follows_from_the_setting_of_its_day():
+    """By hand: 3 months until the change on 2026-07-01, then 1: due 2026-04-05 and 2026-05-05 from 04-05."""
+    done = (TaskResult(task="condenser_clean", result="done"),)
+    change = SettingChange("condenser_clean", at("2026-07-01"), {}, {"interval": "1 month"})
+    found = year(
+        *(a_visit(day, tasks=done) for day in ("2026-01-05", "2026-04-05", "2026-07-05")),
+        settings={"condenser_clean": {"interval": "1 month"}},
+        setting_changes=(change,),
+    )
+    lines = [(line.due_on, line.state) for line in found.pm_lines if line.task == "condenser_clean"]
+
+    assert lines[:3] == [(None, "first"), (date(2026, 4, 5), "on_time"), (date(2026, 5, 5), "late")]
