@@ -6,8 +6,8 @@ from typing import Any
 from marshmallow import Schema, ValidationError, fields, validate
 
 from service.domain.bench.fields import Answer, Calculation, Input, inputs_of, required_of
+from service.domain.plain import shape
 from service.domain.quantities import UNITS_BY_DIMENSION, Quantity
-from service.domain.record.structure import shape
 from service.schemas.fields import Choice, Flag, Measure, Number, line
 from service.schemas.figures import documented, results_schema, results_to_json
 
@@ -94,14 +94,14 @@ def input_schema(kind: type[Any], name: str) -> type[Schema]:
     shapes, needed = shape(kind), required_of(kind)  # type: ignore[arg-type]  # any class is hashable
     made: dict[str, Any] = {}
     for field, asked in inputs_of(kind).items():
-        part, repeated = shapes[field]
+        part = shapes[field].record
         more = _more(asked, required=field in needed)
-        if part and repeated:
+        if part:
             least, most = asked.counts or (0, 0)
             nested = fields.Nested(input_schema(part, f"{name}{part.__name__}"))
             made[field] = fields.List(nested, validate=validate.Length(least, most), **more)
         else:
-            made[field] = _leaf(asked, more)
+            made[field] = _field(asked, more)
     return documented(name, made, kind.__doc__)
 
 
@@ -111,7 +111,7 @@ def _more(asked: Input, *, required: bool) -> dict[str, Any]:
     return {"required": required, "metadata": {"description": f"{asked.description}{limits}{default}"}}
 
 
-def _leaf(asked: Input, more: dict[str, Any]) -> Any:
+def _field(asked: Input, more: dict[str, Any]) -> Any:
     if asked.spans:
         return Limited(asked.spans, example=asked.default, **more)
     if asked.choices:
@@ -172,7 +172,7 @@ def inputs_to_json(kind: type[Any]) -> list[dict[str, Any]]:
             "units": [unit for dimension, _, _ in asked.spans for unit in UNITS_BY_DIMENSION[dimension]],
             "limits": _limits(asked),
             "choices": list(asked.choices),
-            "parts": inputs_to_json(part) if (part := shapes[field][0]) else [],
+            "parts": inputs_to_json(part) if (part := shapes[field].record) else [],
         }
         for field, asked in inputs_of(kind).items()
     ]

@@ -2,15 +2,14 @@
 
 from dataclasses import fields as fields_of
 from datetime import datetime
-from functools import cache
+from functools import cache, partial
 from typing import Any, get_args, get_type_hints
 
 from marshmallow import Schema, fields
 
 from service.domain.bench.figures import show_figure
-from service.domain.instants import at_site
+from service.domain.plain import names_of, to_plain
 from service.domain.quantities import Quantity
-from service.domain.record.structure import parts_of
 from service.schemas.fields import Instant
 
 FIGURE = {
@@ -59,7 +58,7 @@ def results_schema(results: type[Any], name: str) -> type[Schema]:
 def _result(kind: Any, name: str, more: dict[str, Any]) -> Any:
     if kind is Quantity:
         return Figure(**more)
-    if parts_of(kind) is not None:
+    if names_of(kind):
         return fields.Nested(results_schema(kind, name), **more)
     return SIMPLE[kind](**more)
 
@@ -72,11 +71,4 @@ def documented(name: str, made: dict[str, Any], doc: str | None) -> type[Schema]
 
 def results_to_json(value: Any, system: str, zone: str = "UTC") -> Any:
     """Results as JSON: figures in the caller's units, instants by the clock of `zone`, null where there is none."""
-    if isinstance(value, Quantity):
-        return show_figure(value, system)
-    if isinstance(value, datetime):
-        return at_site(value, zone)
-    if isinstance(value, tuple):
-        return [results_to_json(part, system, zone) for part in value]
-    names = parts_of(type(value))  # type: ignore[arg-type]  # any class is hashable
-    return value if names is None else {name: results_to_json(getattr(value, name), system, zone) for name in names}
+    return to_plain(value, partial(show_figure, system=system), zone, nulls=True)

@@ -1,10 +1,10 @@
-"""Nouns as JSON answers: quantities in the caller's units with the entered text beside them.
+"""Records as JSON answers: quantities in the caller's units with the entered text beside them.
 
-Every field of a noun is told, null where nothing is known; its parts tell what was given.
+A record has every field, null where nothing is known; its parts have what was given.
 """
 
 from dataclasses import fields
-from datetime import date, datetime
+from datetime import date
 from functools import partial
 from typing import Any
 
@@ -15,33 +15,25 @@ from service.domain.maintenance.due import DueItem
 from service.domain.maintenance.pm_list import status
 from service.domain.maintenance.settings import SPANS, Setting
 from service.domain.maintenance.tasks import Task
-from service.domain.quantities import Quantity, show_quantity
+from service.domain.plain import to_plain
+from service.domain.quantities import show_quantity
 from service.domain.record.history import TimelineEvent
-from service.domain.record.structure import take_apart
 from service.domain.record.visits import Correction, Visit
 
 PARTS = ("readings", "tasks", "replacements", "observations", "components", "trunks", "time_zone")
 
 
-def _leaf(value: Any, system: str, zone: str) -> Any:
-    if isinstance(value, Quantity):
-        return show_quantity(value, system)
-    if isinstance(value, datetime):
-        return at_site(value, zone)
-    return value.isoformat() if isinstance(value, date) else value
-
-
-def shown(noun: Any, system: str = "si", zone: str = "UTC") -> dict[str, Any]:
-    """A noun as a JSON object; `system` is "si" or "us", instants carry the offset of `zone`."""
-    leaf = partial(_leaf, system=system, zone=zone)
-    return {field.name: take_apart(getattr(noun, field.name), leaf) for field in fields(noun)}
+def shown(record: Any, system: str = "si") -> dict[str, Any]:
+    """A record as a JSON object; `system` is "si" or "us"."""
+    document: dict[str, Any] = to_plain(record, partial(show_quantity, system=system))
+    return dict.fromkeys(field.name for field in fields(record)) | document
 
 
 def shown_visit(visit: Visit, system: str) -> dict[str, Any]:
     """A visit, its instants by the site's clock."""
-    told = shown(visit, system, visit.time_zone)
-    del told["time_zone"]
-    return told
+    document = shown(visit, system)
+    del document["time_zone"]
+    return document
 
 
 def shown_correction(made: Correction, zone: str) -> dict[str, Any]:
@@ -57,7 +49,7 @@ def shown_correction(made: Correction, zone: str) -> dict[str, Any]:
 
 def shown_event(found: TimelineEvent, system: str, zone: str) -> dict[str, Any]:
     """An event of a unit's timeline; a visit or unit without its parts, which are events of their own."""
-    record = take_apart(found.record, partial(_leaf, system=system, zone=zone))
+    record = to_plain(found.record, partial(show_quantity, system=system), zone)
     return {
         "event": found.event,
         "at": at_site(found.at, zone),

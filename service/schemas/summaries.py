@@ -7,9 +7,9 @@ from typing import Any, get_args, get_type_hints
 
 from marshmallow import Schema, fields
 
+from service.domain.plain import names_of
 from service.domain.quantities import Quantity
 from service.domain.record.fleet import UNIT_SYSTEMS
-from service.domain.record.structure import parts_of
 from service.domain.summary.document import ServiceSummary
 from service.schemas.fields import Choice, Day, Instant
 from service.schemas.figures import SIMPLE, Figure, documented
@@ -62,7 +62,7 @@ def summary_schema(kind: type[Any]) -> type[Schema]:
 def _part(kind: Any, more: dict[str, Any]) -> Any:
     if kind is Quantity:
         return Figure(**more)
-    if parts_of(kind) is not None:
+    if names_of(kind):
         return fields.Nested(summary_schema(kind), **more)
     return PLAIN[kind](**more)
 

@@ -1,4 +1,4 @@
-"""Parts of a noun kept as JSON text; a quantity is [SI value, dimension, entered text]."""
+"""Parts of a record kept as JSON text, and days as text."""
 
 from datetime import date
 from functools import lru_cache
@@ -6,38 +6,27 @@ from typing import Any, TypeVar
 
 import orjson
 
-from service.domain.quantities import Quantity
-from service.domain.record.structure import build, take_apart
+from service.domain.plain import from_plain, read_stored, stored, to_plain
 
 Made = TypeVar("Made")
 KEPT = 4096  # texts: what is read is frozen, and units are read again with every visit
 
 
-def _write_leaf(value: Any) -> Any:
-    if isinstance(value, Quantity):
-        return [value.value, value.dimension, value.entered]
-    return value.isoformat() if isinstance(value, date) else value
-
-
-def _read_leaf(value: Any) -> Any:
-    return Quantity(*value) if isinstance(value, list) else value
-
-
 def write(value: Any) -> str | None:
     """JSON text of a dataclass or a tuple of them; None for none."""
-    return None if value is None else orjson.dumps(take_apart(value, _write_leaf)).decode()
+    return None if value is None else orjson.dumps(to_plain(value, stored)).decode()
 
 
 @lru_cache(maxsize=KEPT)
 def read(cls: type[Made], text: str | None) -> Made | None:
     """One dataclass from its JSON text."""
-    return None if text is None else build(cls, orjson.loads(text), _read_leaf)
+    return None if text is None else from_plain(cls, orjson.loads(text), read_stored)
 
 
 @lru_cache(maxsize=KEPT)
 def read_many(cls: type[Made], text: str | None) -> tuple[Made, ...]:
     """A tuple of dataclasses from its JSON text."""
-    return () if text is None else tuple(build(cls, part, _read_leaf) for part in orjson.loads(text))
+    return () if text is None else tuple(from_plain(cls, part, read_stored) for part in orjson.loads(text))
 
 
 @lru_cache(maxsize=16384)

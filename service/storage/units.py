@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 from sqlalchemy import ColumnElement, Select, bindparam, func, or_, select
 
 from service.domain.errors import NotFound, Stale
+from service.domain.quantities import Quantity
 from service.domain.record.fleet import Bath, Component, Refrigeration, Supply, Trunk, Unit, UnitFilter
 from service.storage.documents import day, day_text, read, read_many, write
 from service.storage.engine.database import Link
@@ -139,8 +140,8 @@ class _Details:
     """What is told of a component and never searched for."""
 
     feeds: tuple[str, ...] = ()
-    rated_current: Any = None
-    rated_power: Any = None
+    rated_current: Quantity | None = None
+    rated_power: Quantity | None = None
     rating: str | None = None
     maker: str | None = None
     model: str | None = None

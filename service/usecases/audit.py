@@ -5,7 +5,7 @@ from typing import Any
 import orjson
 
 from service.domain.audit import Actor, AuditFilter, Entry
-from service.domain.record.as_entered import as_entered
+from service.domain.plain import as_entered
 from service.storage.store import Store
 
 

@@ -6,7 +6,7 @@ from typing import Any
 import orjson
 
 from service.domain.instants import to_text
-from service.domain.record.as_entered import as_entered
+from service.domain.plain import as_entered
 from service.domain.record.fleet import UnitFilter
 from service.domain.record.visits import Visit
 from service.storage.store import Store

@@ -6,8 +6,8 @@ from typing import Any, TypeVar
 
 from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid
+from service.domain.plain import from_plain
 from service.domain.record.fleet import Customer, Site, Technician
-from service.domain.record.structure import build
 from service.storage.store import Store
 from service.usecases import audit, root_causes
 from service.usecases.due import changed as history_changed
@@ -29,7 +29,7 @@ def fixed(changes: Mapping[str, Any], field: str, former: str, why: str) -> None
 
 def add_customer(store: Store, actor: Actor, new: Mapping[str, Any]) -> Customer:
     """Register a customer."""
-    customer = build(Customer, new)
+    customer = from_plain(Customer, new)
     store.customers.add(customer)
     audit.made(store, actor, "customer", customer.code, customer)
     return customer
@@ -46,7 +46,7 @@ def change_customer(store: Store, actor: Actor, former: Customer, changes: Mappi
 
 def add_technician(store: Store, actor: Actor, new: Mapping[str, Any]) -> Technician:
     """Register a technician."""
-    technician = build(Technician, new)
+    technician = from_plain(Technician, new)
     store.technicians.add(technician)
     audit.made(store, actor, "technician", technician.code, technician)
     return technician
@@ -63,7 +63,7 @@ def change_technician(store: Store, actor: Actor, former: Technician, changes: M
 
 def add_site(store: Store, actor: Actor, new: Mapping[str, Any]) -> Site:
     """Register a site of a customer."""
-    site = build(Site, new)
+    site = from_plain(Site, new)
     customer_id, technician_id = _references(store, site)
     store.sites.add(site, customer_id=customer_id, technician_id=technician_id)
     audit.made(store, actor, "site", site.code, site)

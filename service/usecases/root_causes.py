@@ -10,7 +10,7 @@ import orjson
 
 from service.domain.audit import Actor
 from service.domain.instants import local_day, to_text
-from service.domain.record.structure import take_apart
+from service.domain.plain import to_plain
 from service.domain.record.unit_log import UnitLog
 from service.domain.root_causes.found import RootCauseFound
 from service.domain.root_causes.history import FailureHistory, history_of, may_have_failed_twice
@@ -179,15 +179,11 @@ def as_root_cause(found: RootCauseFound, at: datetime) -> RootCause:
         kind=found.component_kind,
         tier=found.tier,
         probability_of_chance=found.probability_of_chance,
-        document=orjson.dumps(take_apart(found, _leaf)).decode(),
+        document=orjson.dumps(to_plain(found)).decode(),
         evidence_key=found.evidence_key,
         first_seen=at,
         updated_at=at,
     )
-
-
-def _leaf(value: Any) -> Any:
-    return value.isoformat() if isinstance(value, date) else value
 
 
 def _after_remedy(root_cause: RootCause, history: FailureHistory) -> str | None:

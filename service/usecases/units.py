@@ -8,8 +8,8 @@ from typing import Any
 from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import local_day
+from service.domain.plain import from_plain
 from service.domain.record.fleet import Bath, Component, Refrigeration, Site, Supply, Trunk, Unit
-from service.domain.record.structure import build
 from service.storage.store import Store
 from service.usecases import audit, root_causes
 from service.usecases.due import changed as history_changed
@@ -23,7 +23,7 @@ def add_unit(store: Store, actor: Actor, new: Mapping[str, Any]) -> Unit:
     """Register a unit at a site; what is due there follows from its installation."""
     site, ids = _site(store, new["site"])
     today = local_day(actor.at, site.time_zone)
-    unit = build(Unit, {"registered_on": today, **new})
+    unit = from_plain(Unit, {"registered_on": today, **new})
     _check(unit, today)
     store.units.add(unit, site_id=ids[0], customer_id=ids[1])
     refresh_unit(store, *history_changed(store, store.units.place(unit.tag)))
@@ -74,7 +74,7 @@ def _merged(former: Unit, changes: Mapping[str, Any]) -> dict[str, Any]:
         elif name == "components":
             made[name] = _components(former.components, value or ())
         elif name == "trunks":
-            made[name] = tuple(build(Trunk, trunk) for trunk in value or ())
+            made[name] = tuple(from_plain(Trunk, trunk) for trunk in value or ())
         else:
             made[name] = value
     return made
@@ -89,7 +89,7 @@ def _components(former: Sequence[Component], changes: Sequence[Mapping[str, Any]
         if known is None and "kind" not in change:
             raise Invalid([Fault(f"components.{n}.kind", None, f"{change['code']} is new: say what kind it is")])
         plain = {**change, "feeds": tuple(change["feeds"] or ())} if "feeds" in change else change
-        by_code[change["code"]] = replace(known, **plain) if known else build(Component, plain)
+        by_code[change["code"]] = replace(known, **plain) if known else from_plain(Component, plain)
     return tuple(by_code.values())
 
 

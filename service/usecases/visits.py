@@ -11,11 +11,11 @@ import orjson
 
 from service.domain.audit import Actor
 from service.domain.errors import Conflict, Fault, Invalid, KeyReused, NotFound
-from service.domain.instants import at_site, parse_instant, to_text
+from service.domain.instants import to_text
 from service.domain.maintenance.due import DueItem
-from service.domain.record.as_entered import as_entered
+from service.domain.plain import as_entered, from_plain
 from service.domain.record.checks import faults_of
-from service.domain.record.structure import build
+from service.domain.record.former import former_visit
 from service.domain.record.visits import Correction, Visit, Void
 from service.storage.store import Store
 from service.storage.units import Place
@@ -25,7 +25,6 @@ from service.usecases.due import refresh_after_visit, refresh_unit, rules
 
 KEPT_BY_US = ("posted_at", "posted_by", "time_zone", "version", "void")
 FRAME = ("id", "unit", "kind", "arrived_at", "posted_at", "posted_by", "time_zone")  # without these there is no visit
-INSTANTS = ("arrived_at", "left_at", "reported_at", "at")
 Answer = tuple[str, str]  # the visit's id and the JSON text
 
 
@@ -75,7 +74,7 @@ def record_visit(
 
 def new_visit(actor: Actor, new: Mapping[str, Any], place: Place) -> Visit:
     """The visit as the domain knows it, posted now."""
-    return build(Visit, {**new, "posted_at": actor.at, "posted_by": actor.name, "time_zone": place.time_zone})
+    return from_plain(Visit, {**new, "posted_at": actor.at, "posted_by": actor.name, "time_zone": place.time_zone})
 
 
 def keep_answer(store: Store, at: datetime, *, caller: str, key: str, fingerprint: str, answer: Answer) -> None:
@@ -115,7 +114,7 @@ def _with(former: Visit, changes: Mapping[str, Any]) -> Visit:
     """The visit with the fields given, one version on."""
     frame = {name: getattr(former, name) for name in FRAME}
     given = {name: value for name, value in changes.items() if name != "why"}
-    fresh = build(Visit, frame | given)
+    fresh = from_plain(Visit, frame | given)
     return replace(former, **{name: getattr(fresh, name) for name in given}, version=former.version + 1)
 
 
@@ -174,28 +173,16 @@ def checked(store: Store, actor: Actor, visit: Visit, place: Place, kinds: Mappi
 
 
 def body_of(visit: Visit) -> dict[str, Any]:
-    """A visit as the body that the API takes: what was told, without what the book knows of it."""
-    told = as_entered(replace(visit, void=None), visit.time_zone)
-    return {name: part for name, part in told.items() if name not in KEPT_BY_US}
+    """A visit as the body that the API takes: without what the database adds to it."""
+    return {name: part for name, part in as_entered(visit).items() if name not in KEPT_BY_US}
 
 
 def first_body(store: Store, visit_id: str) -> dict[str, Any]:
     """The body with which a visit came, before any correction; its instants by the site's clock as it is now."""
     visit, corrections = store.visits.get(visit_id), store.visits.corrections(visit_id)
-    if not corrections:
-        return body_of(visit)
-    told = orjson.loads(corrections[0].former)
-    return {name: _at_site(name, part, visit.time_zone) for name, part in told.items() if name not in KEPT_BY_US}
-
-
-def _at_site(name: str, part: Any, zone: str) -> Any:
-    if isinstance(part, dict):
-        return {inner: _at_site(inner, value, zone) for inner, value in part.items()}
-    if isinstance(part, list):
-        return [_at_site(name, item, zone) for item in part]
-    return at_site(parse_instant(part), zone) if name in INSTANTS else part
+    return body_of(former_visit(visit, corrections[0]) if corrections else visit)
 
 
 def visit_text(visit: Visit) -> str:
     """A visit as it was entered, as JSON text."""
-    return orjson.dumps(as_entered(visit, visit.time_zone)).decode()
+    return orjson.dumps(as_entered(visit)).decode()

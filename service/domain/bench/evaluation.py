@@ -8,8 +8,8 @@ from service.domain.bench.fields import Answer, Calculation, Input, inputs_of
 from service.domain.bench.limits import WHOLE, as_fault, require_within
 from service.domain.errors import Fault, Invalid
 from service.domain.physics.ranges import OutOfRange
+from service.domain.plain import from_plain, shape
 from service.domain.quantities import Quantity, parse_quantity
-from service.domain.record.structure import build, shape
 
 
 def calculate(calculation: Calculation, entered: Mapping[str, Any]) -> Answer:
@@ -18,7 +18,7 @@ def calculate(calculation: Calculation, entered: Mapping[str, Any]) -> Answer:
     plain = _filled((), calculation.inputs, entered, assumed)
     require_within(calculation.inputs, plain)
     try:
-        outcome = calculation.compute(build(calculation.inputs, plain))
+        outcome = calculation.compute(from_plain(calculation.inputs, plain))
     except OutOfRange as refusal:
         raise Invalid([as_fault(refusal, calculation, plain)]) from refusal
     except ArithmeticError as refusal:
@@ -33,8 +33,8 @@ def _filled(
     filled = {name: _rounded(value) for name, value in entered.items() if value is not None}
     shapes = shape(kind)  # type: ignore[arg-type]  # any class is hashable
     for name, asked in inputs_of(kind).items():
-        part, repeated = shapes[name]
-        if name in filled and part and repeated:
+        part = shapes[name].record
+        if name in filled and part:
             parts = enumerate(filled[name])
             filled[name] = [_filled((*path, name, str(number)), part, each, assumed) for number, each in parts]
         elif name not in filled and asked.default is not None:

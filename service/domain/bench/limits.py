@@ -7,8 +7,8 @@ from typing import Any
 from service.domain.bench.fields import Calculation, Input, inputs_of
 from service.domain.errors import Fault, Invalid
 from service.domain.physics.ranges import OutOfRange
+from service.domain.plain import shape
 from service.domain.quantities import UNITS_BY_DIMENSION, Quantity, parse_quantity
-from service.domain.record.structure import shape
 
 WHOLE = "body"
 SI_UNITS = {
@@ -88,10 +88,10 @@ def _beyond(path: tuple[str, ...], kind: type[Any], plain: Mapping[str, Any]) ->
     asked = inputs_of(kind)
     shapes = shape(kind)  # type: ignore[arg-type]  # any class is hashable
     for name, value in plain.items():
-        field, (part, repeated) = (*path, name), shapes[name]
+        field, part = (*path, name), shapes[name].record
         if isinstance(value, Quantity):
             yield from _beyond_span(".".join(field), asked[name], value)
-        elif part and repeated:
+        elif part:
             for number, each in enumerate(value):
                 yield from _beyond((*field, str(number)), part, each)
 

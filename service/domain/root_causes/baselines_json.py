@@ -2,9 +2,8 @@
 
 import json
 from dataclasses import asdict
-from typing import Any
 
-from service.domain.record.structure import build
+from service.domain.plain import from_plain
 from service.domain.root_causes import sequences
 from service.domain.root_causes.baselines import Baselines
 from service.domain.root_causes.comparison import Setting
@@ -21,9 +20,5 @@ def from_json(text: str) -> Baselines:
     """The inverse of `to_json`; settings learned for other causes than those listed by now are left to the defaults."""
     kept = json.loads(text)
     settings = kept["settings"] if kept["layout"] == layout() else {}
-    learned = {kind: build(Setting, part, _leaf) for kind, part in settings.items()}
+    learned = {kind: from_plain(Setting, part) for kind, part in settings.items()}
     return Baselines(learned, sequences.from_plain(kept))
-
-
-def _leaf(value: Any) -> Any:
-    return tuple(value) if isinstance(value, list) else value

@@ -13,7 +13,8 @@ from functools import reduce
 from itertools import pairwise
 from typing import Any
 
-from service.domain.record.structure import build, take_apart
+from service.domain.plain import from_plain as read_plain
+from service.domain.plain import to_plain
 from service.domain.record.unit_log import PartReplaced
 from service.domain.root_causes.failures import is_failure
 from service.domain.root_causes.history import FailureHistory
@@ -156,12 +157,12 @@ def followed(history: FailureHistory, kind: str, sequences: Iterable[Sequence]) 
 
 def plain(sequences: Iterable[Sequence]) -> dict[str, Any]:
     """As JSON keeps them."""
-    return {"sequences": [take_apart(each, lambda leaf: leaf) for each in sequences]}
+    return {"sequences": [to_plain(each) for each in sequences]}
 
 
 def from_plain(kept: Mapping[str, Any]) -> tuple[Sequence, ...]:
     """As `plain` gave them; none where nothing was learned yet."""
-    return tuple(build(Sequence, each) for each in kept.get("sequences", ()))
+    return tuple(read_plain(Sequence, each) for each in kept.get("sequences", ()))
 
 
 def _failures(history: FailureHistory) -> dict[str, list[PartReplaced]]:

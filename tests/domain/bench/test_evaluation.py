@@ -14,8 +14,8 @@ from service.domain.bench.figures import COMPOUND, figure, show_figure
 from service.domain.bench.limits import in_unit_of
 from service.domain.errors import Fault, Invalid
 from service.domain.physics.refrigeration.refrigerants import REFRIGERANTS
+from service.domain.plain import shape
 from service.domain.quantities import Quantity, parse_quantity
-from service.domain.record.structure import shape
 
 BY_NAME = {calculation.name: calculation for calculation in CALCULATIONS}
 
@@ -46,8 +46,8 @@ def leaves(name, asked):
 def questions(kind):
     made, needed = {}, required_of(kind)
     for name, asked in inputs_of(kind).items():
-        part, repeated = shape(kind)[name]
-        one = st.lists(questions(part), min_size=asked.counts[0], max_size=4) if repeated else leaves(name, asked)
+        part = shape(kind)[name].record
+        one = st.lists(questions(part), min_size=asked.counts[0], max_size=4) if part else leaves(name, asked)
         made[name] = one
     return st.fixed_dictionaries(
         {name: one for name, one in made.items() if name in needed},

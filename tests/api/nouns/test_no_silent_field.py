@@ -1,0 +1,336 @@
+"""No field is lost: each that a client may send is followed through answer, GET, PATCH, audit, export and import."""
+
+from collections.abc import Mapping
+from datetime import timedelta
+from typing import Any, NamedTuple
+
+import orjson
+import pytest
+from marshmallow import Schema
+
+from service.app import NOUNS
+from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
+from service.schemas.root_causes import DecisionSchema
+from service.schemas.tasks import TaskSchema
+from service.schemas.units import UnitSchema
+from service.schemas.visits import VisitCorrectionSchema, VisitSchema, VoidSchema
+from tests.api.nouns.every_field import body_of, hidden_of, lost, paths_of
+
+CORRECTED = VisitCorrectionSchema(partial=True)
+COMPONENTS = [{"code": "fed-1", "kind": "pump"}]
+RELAY = {"component": "relay-9", "kind": "start_relay"}
+
+
+class Resource(NamedTuple):
+    """A resource that is posted and patched: `fixed` values must be these, fields in `stays` take no PATCH."""
+
+    name: str
+    schema: Schema
+    key: str
+    fixed: Mapping[str, Any]
+    stays: tuple[str, ...]
+
+
+RESOURCES = [
+    Resource("customer", CustomerSchema(), "code", {"code": "added"}, ("code",)),
+    Resource("technician", TechnicianSchema(), "code", {"code": "added"}, ("code",)),
+    Resource(
+        "site",
+        SiteSchema(),
+        "code",
+        {"code": "added", "customer": "lantern", "technician": ("rhea", "tobin")},
+        ("code", "customer"),
+    ),
+    Resource(
+        "unit",
+        UnitSchema(),
+        "tag",
+        {
+            "tag": "GU-1",
+            "site": ("lantern-quay", "other-quay"),
+            "retired_on": ("2026-06-01", "2026-06-02"),
+            "components.code": "comp-1",
+            "components.feeds": ["fed-1"],
+            "trunks.code": "trunk-1",
+        },
+        ("tag",),
+    ),
+]
+# One visit is ours, the other was reported to us: no single one can have every field.
+OF_VISIT = {
+    "unit": "GU-0007",
+    "arrived_at": ("2026-05-01T17:00:00Z", "2026-05-01T17:30:00Z"),
+    "left_at": ("2026-05-01T20:00:00Z", "2026-05-01T20:30:00Z"),
+    "complaint.reported_at": ("2026-05-01T10:00:00Z", "2026-05-01T11:00:00Z"),
+    "readings.quantity": "glycol_strength",
+    "readings.value": ("18 Brix", "19 Brix"),
+    "readings.sample_temperature": ("60 degF", "61 degF"),
+    **{f"{part}.{name}": value for part in ("readings", "replacements") for name, value in RELAY.items()},
+    "observations.component": "relay-9",
+    "tasks.result": "not_done",
+    "replacements.on": ("2026-04-01", "2026-04-02"),
+}
+OURS = {**OF_VISIT, "by": "us", "evidence": ("seen", "reported"), "firm": None, "technician": ("rhea", "tobin")}
+OTHERS = {**OF_VISIT, "by": "others", "evidence": "reported", "technician": None}
+SPANS = {"shortest": ("60 days", "61 days"), "longest": ("120 days", "121 days")}
+DECISION = {"state": ("confirmed", "dismissed")}
+NOT_EXPORTED = {"TokenSchema"}
+
+
+def stocked(shop) -> None:
+    """What the bodies refer to."""
+    shop.empty()
+    shop.unit()
+    shop.post("/v1/technicians", {"code": "tobin", "name": "Tobin"})
+    shop.post("/v1/sites", shop.example("site", code="other-quay"))
+
+
+def export(shop) -> bytes:
+    return shop.ask("GET", "/v1/exports").data
+
+
+def record_of(exported: bytes, **named: Any) -> dict[str, Any]:
+    """The lines of one record, taken together: a unit's retirement is a line of its own."""
+    lines = [orjson.loads(line) for line in exported.splitlines()]
+    found: dict[str, Any] = {}
+    for line in lines:
+        if named.items() <= line.items():
+            found |= line
+    return found
+
+
+def imported(shop, *exports: bytes) -> None:
+    """An empty database, into which these files were imported."""
+    shop.empty()
+    for lines in exports:
+        take_in(shop, lines)
+
+
+def take_in(shop, lines: bytes) -> dict[str, Any]:
+    answer = shop.app.test_client().post(
+        "/v1/imports",
+        data=lines,
+        content_type="application/x-ndjson",
+        headers={"Authorization": f"Bearer {shop.tokens['owner']}"},
+    )
+    assert answer.status_code == 201, answer.text
+    tally: dict[str, Any] = answer.json
+    return tally
+
+
+def audited(shop, noun: str, key: str) -> dict[str, Any]:
+    """The last change of a record in the audit trail."""
+    return shop.get(f"/v1/audit?noun={noun}&key={key}")["items"][0]
+
+
+class Followed:
+    """What is lost, by stage."""
+
+    def __init__(self) -> None:
+        self.lost: dict[str, list[str]] = {}
+
+    def look(self, stage: str, schema: Schema, given: Mapping[str, Any], found: Any) -> None:
+        if fields := lost(schema, given, found):
+            self.lost[stage] = fields
+
+
+@pytest.mark.parametrize("resource", RESOURCES, ids=lambda each: each.name)
+def test_no_field_of_the_fleet_is_lost(shop, resource: Resource) -> None:
+    name, schema, followed = resource.name, resource.schema, Followed()
+    first, second = (body_of(schema, resource.fixed, turn) for turn in (0, 1))
+    if name == "unit":
+        first["components"] += COMPONENTS
+        second["components"] += COMPONENTS
+    changes = {field: value for field, value in second.items() if field not in resource.stays}
+    path = f"/v1/{name}s/{first[resource.key]}"
+    assert set(paths_of(schema)) == paths_in(first) == paths_in(second)
+
+    stocked(shop)
+    followed.look("answer to POST", schema, first, shop.post(f"/v1/{name}s", first))
+    followed.look("GET after POST", schema, first, shop.get(path))
+    followed.look("audit of POST", schema, first, audited(shop, name, first[resource.key])["after"])
+    before = export(shop)
+    followed.look("answer to PATCH", schema, second, shop.patch(path, changes, 1))
+    followed.look("GET after PATCH", schema, second, shop.get(path))
+    followed.look("audit before PATCH", schema, first, audited(shop, name, first[resource.key])["before"])
+    followed.look("audit after PATCH", schema, second, audited(shop, name, first[resource.key])["after"])
+    after = export(shop)
+    named = {"record": name, resource.key: first[resource.key]}
+    followed.look("export", schema, second, record_of(after, **named))
+    imported(shop, before)
+    followed.look("import", schema, first, shop.get(path))
+    take_in(shop, after)
+    followed.look("import of a change", schema, second, shop.get(path))
+
+    assert followed.lost == {}
+
+
+@pytest.mark.parametrize("resource", RESOURCES, ids=lambda each: each.name)
+def test_a_line_that_changes_one_field_is_not_taken_for_unchanged(shop, resource: Resource) -> None:
+    name, schema = resource.name, resource.schema
+    line, second = (body_of(schema, resource.fixed | {"components.feeds": []}, turn) for turn in (0, 1))
+    overlooked = []
+
+    stocked(shop)
+    shop.post(f"/v1/{name}s", line)
+    for field in second.keys() - resource.stays:
+        line[field] = second[field]
+        if take_in(shop, orjson.dumps({"record": name, **line}))["changed"] != {name: 1}:
+            overlooked.append(field)
+
+    assert overlooked == []
+    assert lost(schema, second, shop.get(f"/v1/{name}s/{line[resource.key]}")) == []
+
+
+@pytest.mark.parametrize("fixed", [OURS, OTHERS], ids=["ours", "others"])
+def test_no_field_of_a_visit_is_lost(shop, fixed: Mapping[str, Any]) -> None:
+    followed, schema = Followed(), VisitSchema()
+    first = body_of(schema, fixed, 0)
+    second = body_of(CORRECTED, fixed, 1)
+    path = f"/v1/visits/{first['id']}"
+
+    stocked(shop)
+    followed.look("answer to POST", schema, first, shop.post("/v1/visits", first)["visit"])
+    followed.look("GET after POST", schema, first, shop.get(path))
+    followed.look("audit of POST", schema, first, audited(shop, "visit", first["id"])["after"])
+    before = export(shop)
+    followed.look("export", schema, first, record_of(before, record="visit", id=first["id"]))
+    said = {name: value for name, value in second.items() if name != "why"}
+    followed.look("answer to PATCH", CORRECTED, said, shop.patch(path, second, 1)["visit"])
+    corrected(shop, followed, "after PATCH", first, second)
+    followed.look("audit before PATCH", schema, first, audited(shop, "visit", first["id"])["before"])
+    followed.look("audit after PATCH", CORRECTED, said, audited(shop, "visit", first["id"])["after"])
+    after = export(shop)
+    followed.look("export of a corrected visit", schema, first, record_of(after, record="visit", id=first["id"]))
+    correction = record_of(after, record="correction", visit=first["id"])["correction"]
+    followed.look("export of the correction", CORRECTED, second, correction)
+    imported(shop, before)
+    followed.look("import", schema, first, shop.get(path))
+    take_in(shop, after)
+    corrected(shop, followed, "after import", first, second)
+
+    assert followed.lost == {}
+
+
+def corrected(shop, followed: Followed, when: str, first: dict[str, Any], second: dict[str, Any]) -> None:
+    """A corrected visit has the new values, the former ones and the reason."""
+    found = shop.get(f"/v1/visits/{first['id']}")
+    (correction,) = found["corrections"]
+    followed.look(f"GET {when}", CORRECTED, second, found | {"why": correction["why"]})
+    followed.look(f"former text {when}", VisitSchema(), first, correction["former"])
+    kinds = {part["code"]: part["kind"] for part in shop.get("/v1/units/GU-0007")["components"]}
+    assert kinds["relay-9"] == "start_relay", when  # sent beside the component, kept with the unit
+
+
+def test_both_visits_together_have_every_field() -> None:
+    bodies = [body_of(schema, fixed, turn) for schema, fixed, turn in (
+        (VisitSchema(), OURS, 0), (VisitSchema(), OTHERS, 0), (CORRECTED, OURS, 1), (CORRECTED, OTHERS, 1),
+    )]  # fmt: skip
+
+    assert set(paths_of(VisitSchema())) == {*paths_in(bodies[0]), *paths_in(bodies[1])}
+    assert set(paths_of(CORRECTED)) == {*paths_in(bodies[2]), *paths_in(bodies[3])}
+
+
+@pytest.mark.parametrize("schema", [VisitSchema(), CORRECTED, *(each.schema for each in RESOURCES)])
+def test_only_the_kind_of_a_new_component_is_sent_and_not_answered(schema: Schema) -> None:
+    assert set(hidden_of(schema)) <= {"readings.kind", "replacements.kind"}
+
+
+def test_no_field_of_a_voiding_is_lost(shop) -> None:
+    followed, visit = Followed(), body_of(VisitSchema(), OURS, 0)
+    given = body_of(VoidSchema(), {}, 0)
+    path = f"/v1/visits/{visit['id']}"
+
+    stocked(shop)
+    shop.post("/v1/visits", visit)
+    assert shop.ask("POST", f"{path}/void", given, If_Match='"1"').status_code == 200
+    followed.look("GET", VoidSchema(), given, shop.get(path)["void"])
+    followed.look("audit", VoidSchema(), given, audited(shop, "visit", visit["id"])["after"]["void"])
+    exported = export(shop)
+    followed.look("export", VoidSchema(), given, record_of(exported, record="void", visit=visit["id"]))
+    imported(shop, exported)
+    followed.look("import", VoidSchema(), given, shop.get(path)["void"])
+
+    assert followed.lost == {}
+
+
+@pytest.mark.parametrize(
+    ("record", "path", "key"),
+    [
+        ("task", "/v1/tasks/pump_check", "pump_check"),
+        ("unit_task", "/v1/units/GU-0007/tasks/pump_check", "GU-0007/pump_check"),
+    ],
+)
+def test_no_field_of_a_task_setting_is_lost(shop, record: str, path: str, key: str) -> None:
+    followed, schema = Followed(), TaskSchema(partial=True)
+    first, second = (body_of(schema, SPANS, turn) for turn in (0, 1))
+    assert set(paths_of(schema)) == paths_in(first) == paths_in(second)
+
+    stocked(shop)
+    exports = []
+    for version, given in enumerate((first, second)):
+        followed.look(f"answer to PATCH {version}", schema, given, shop.patch(path, given, version))
+        followed.look(f"GET {version}", schema, given, shop.get(path))
+        followed.look(f"audit {version}", schema, given, audited(shop, record, key)["after"])
+        exports.append(export(shop))
+        followed.look(f"export {version}", schema, given, record_of(exports[-1], record=record, code="pump_check"))
+    followed.look("audit before", schema, first, audited(shop, record, key)["before"])
+    imported(shop, exports[0])
+    followed.look("import", schema, first, shop.get(path))
+    take_in(shop, exports[1])
+    followed.look("import of a change", schema, second, shop.get(path))
+
+    assert followed.lost == {}
+
+
+def test_no_field_of_a_decision_on_a_root_cause_is_lost(shop) -> None:
+    followed, schema = Followed(), DecisionSchema()
+    burnt = {"component": "switch-1", "reason": "failed", "condition": "burnt", "evidence": "seen"}
+
+    stocked(shop)
+    for day in ("2026-01-12", "2026-02-16", "2026-03-23", "2026-04-27", "2026-06-01"):
+        shop.visit(day, kind="service_call", replacements=[burnt])
+    (found,) = shop.walk("/v1/root-causes")
+    path, exports = f"/v1/root-causes/{found['id']}", []
+    for turn in (0, 1):
+        given = body_of(schema, DECISION, turn)
+        assert set(paths_of(schema)) == paths_in(given)
+        shop.now += timedelta(hours=1)
+        followed.look(f"answer {turn}", schema, given, shop.patch(path, given, shop.get(path)["version"]))
+        followed.look(f"GET {turn}", schema, given, shop.get(path))
+        followed.look(f"audit {turn}", schema, given, audited(shop, "root_cause", "GU-0007/power_switch")["after"])
+        exports.append(export(shop))
+        followed.look(f"export {turn}", schema, given, record_of(exports[-1], record="root_cause", unit="GU-0007"))
+    now = shop.now
+    shop.empty()
+    shop.now = now
+    for turn, lines in enumerate(exports):
+        take_in(shop, lines)
+        (found,) = shop.walk("/v1/root-causes")
+        followed.look(f"import {turn}", schema, body_of(schema, DECISION, turn), found)
+
+    assert followed.lost == {}
+
+
+def test_every_body_that_is_kept_is_followed() -> None:
+    followed = {type(each.schema) for each in RESOURCES} | {
+        VisitSchema, VisitCorrectionSchema, VoidSchema, TaskSchema, DecisionSchema,
+    }  # fmt: skip
+    bodies = {
+        type(operation.body)
+        for routes in NOUNS
+        if routes.name != "calculations"  # stateless
+        for operation in routes.operations
+        if operation.body is not None
+    }
+
+    assert {body.__name__ for body in bodies - followed} == NOT_EXPORTED
+
+
+def paths_in(body: Mapping[str, Any], path: str = "") -> set[str]:
+    """The fields to which a body gives a value."""
+    found: set[str] = set()
+    for name, value in body.items():
+        parts = [part for part in (value if isinstance(value, list) else [value]) if isinstance(part, Mapping)]
+        found |= set().union(*(paths_in(part, f"{path}{name}.") for part in parts)) if parts else {f"{path}{name}"}
+    return found
