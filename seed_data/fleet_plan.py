@@ -196,7 +196,7 @@ def _calls(today: date, seed: int) -> Iterator[Job]:
     """Calls by chance: the causes go round, so that every one of them turns up."""
     waiting = list(CAUSES)
     for unit in UNITS:
-        rng = Random(f"{seed} calls {unit.tag}")  # noqa: S311 - an invented book, no secret
+        rng = Random(f"{seed} calls {unit.tag}")  # noqa: S311 - an invented fleet, no secret
         used: set[str | None] = set(RESERVED.get(unit.tag, ()))
         for day in _call_days(unit, today, rng):
             cause = next((c for c in waiting if _suits(unit, c, used, (today - day).days)), None)
@@ -236,7 +236,7 @@ def _installations(today: date) -> Iterator[Job]:
 
 def _all_jobs(today: date, seed: int) -> Iterable[Job]:
     for site in SITES:
-        rng = Random(f"{seed} rounds {site.code}")  # noqa: S311 - an invented book, no secret
+        rng = Random(f"{seed} rounds {site.code}")  # noqa: S311 - an invented fleet, no secret
         days = list(_round_days(site, today, rng))
         for unit in UNITS:
             if unit.site == site.code:

@@ -297,12 +297,12 @@ def test_a_terminal_sees_how_far_the_import_is(shop: Console, tmp_path: Path) ->
 
 
 def test_export_writes_the_same_to_a_file_and_to_standard_output(shop: Console, tmp_path: Path) -> None:
-    shop.good("export", str(tmp_path / "book.jsonl"))
-    written = (tmp_path / "book.jsonl").read_bytes()
+    shop.good("export", str(tmp_path / "export.jsonl"))
+    written = (tmp_path / "export.jsonl").read_bytes()
 
     assert written == shop.good("export").stdout_bytes == shop.good("export", "-").stdout_bytes
     assert [json.loads(line)["record"] for line in written.splitlines()] == ["customer", "site", "unit"]
-    assert shop.good("import", str(tmp_path / "book.jsonl")).stderr == "unchanged: 1 customer, 1 site, 1 unit\n"
+    assert shop.good("import", str(tmp_path / "export.jsonl")).stderr == "unchanged: 1 customer, 1 site, 1 unit\n"
 
 
 def test_a_file_that_breaks_off_is_not_there_and_a_former_one_stays(
@@ -310,17 +310,17 @@ def test_a_file_that_breaks_off_is_not_there_and_a_former_one_stays(
 ) -> None:
     whole, folder = exporting.records, tmp_path / "out"
     folder.mkdir()
-    (folder / "book.jsonl").write_text("the former one")
+    (folder / "export.jsonl").write_text("the former one")
 
     def breaking(store: Any) -> Iterator[Any]:
         yield next(whole(store))
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(exporting, "records", breaking)
-    for name in ("book.jsonl", "new.jsonl"):
+    for name in ("export.jsonl", "new.jsonl"):
         assert "No space left" in refusal(shop.run("export", str(folder / name)))
 
-    assert [(path.name, path.read_text()) for path in folder.iterdir()] == [("book.jsonl", "the former one")]
+    assert [(path.name, path.read_text()) for path in folder.iterdir()] == [("export.jsonl", "the former one")]
 
 
 def test_a_pipe_and_a_link_stay_what_they_are(shop: Console, tmp_path: Path) -> None:
@@ -337,7 +337,7 @@ def test_a_pipe_and_a_link_stay_what_they_are(shop: Console, tmp_path: Path) -> 
     assert (tmp_path / "real").read_bytes() == read == shop.good("export").stdout_bytes
 
 
-@pytest.mark.parametrize("path", ["no folder/book.jsonl", "x" * 300])
+@pytest.mark.parametrize("path", ["no folder/export.jsonl", "x" * 300])
 def test_a_file_that_cannot_be_made_is_told(shop: Console, tmp_path: Path, path: str) -> None:
     assert path[:10] in refusal(shop.run("export", str(tmp_path / path)))
 
@@ -566,7 +566,7 @@ EVERY_COMMAND = (
 
 
 @pytest.mark.parametrize("make", PLACES, ids=lambda make: make.__name__)
-def test_a_file_that_is_no_book_is_refused_by_every_command_and_left_alone(console: Console, make: Any) -> None:
+def test_a_file_that_is_no_database_is_refused_by_every_command_and_left_alone(console: Console, make: Any) -> None:
     console.home.mkdir()
     make(console.file)
     before = console.file.read_bytes() if console.file.is_file() else None

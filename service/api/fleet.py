@@ -26,9 +26,9 @@ Body = Mapping[str, Any]
 routes = Routes("fleet")
 
 
-def by_code(noun: Any) -> tuple[str]:
+def by_code(resource: Any) -> tuple[str]:
     """The key by which these lists are ordered."""
-    return (noun.code,)
+    return (resource.code,)
 
 
 @routes.get("/v1/customers", allow=OFFICE, query=PageQuery, answers={200: Answer(CustomerPage, headers=("Link",))})

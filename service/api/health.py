@@ -43,8 +43,8 @@ def healthz() -> dict[str, str]:
 
 @routes.get("/readyz", allow=OPEN, answers={200: HealthSchema, 503: NOT_READY})
 def readyz() -> Response | dict[str, str]:
-    """Tell whether the book can be read and written just now."""
-    found = system.ailments(state().checks)
+    """Tell whether the database can be read and written just now."""
+    found = system.failing_checks(state().checks)
     if not found:
         return {"status": "ok"}
     detail = " ".join(f"{name}: {what}" for name, what in found.items())

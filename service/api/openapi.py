@@ -73,28 +73,28 @@ IF_NONE_MATCH = {
 }
 
 
-def document(nouns: Iterable[Routes]) -> dict[str, Any]:
+def document(resources: Iterable[Routes]) -> dict[str, Any]:
     """The document of these routes, of plain dicts, lists and scalars; the same on every interpreter."""
-    nouns = tuple(nouns)
+    resources = tuple(resources)
     plugin = MarshmallowPlugin(schema_name_resolver=component_name)
     spec = APISpec("glycol-fleet", __version__, "3.1.0", plugins=[plugin], info={"description": DESCRIPTION})
     converter: Any = plugin.converter
     converter.add_attribute_function(own_schema)
     converter.add_attribute_function(exclusive_limits)
-    _add_components(spec, {status for _, operation in _all(nouns) for status in _problems_of(operation)})
-    for routes, operation in _all(nouns):
+    _add_components(spec, {status for _, operation in _all(resources) for status in _problems_of(operation)})
+    for routes, operation in _all(resources):
         spec.path(
             operation.template, operations={operation.method.lower(): _described(converter, routes.name, operation)}
         )
-    told = spec.to_dict() | {"tags": [{"name": routes.name} for routes in nouns if routes.operations]}
+    told = spec.to_dict() | {"tags": [{"name": routes.name} for routes in resources if routes.operations]}
     plain: dict[str, Any] = orjson.loads(orjson.dumps(told))
     return plain
 
 
-def routes_for(nouns: Iterable[Routes]) -> Routes:
-    """The routes that serve the document of these nouns and of themselves, for machines and for people."""
+def routes_for(resources: Iterable[Routes]) -> Routes:
+    """The routes that serve the document of these resources and of themselves, for machines and for people."""
     routes = Routes("openapi")
-    described = (*nouns, routes)
+    described = (*resources, routes)
 
     @cache
     def written() -> bytes:
@@ -152,8 +152,8 @@ def exclusive_limits(_converter: Any, field: Any, **_: Any) -> dict[str, Any]:
     return limits
 
 
-def _all(nouns: Iterable[Routes]) -> Iterator[tuple[Routes, Operation]]:
-    return ((routes, operation) for routes in nouns for operation in routes.operations)
+def _all(resources: Iterable[Routes]) -> Iterator[tuple[Routes, Operation]]:
+    return ((routes, operation) for routes in resources for operation in routes.operations)
 
 
 def _add_components(spec: APISpec, statuses: Iterable[int]) -> None:
@@ -200,11 +200,11 @@ def _problems_of(operation: Operation) -> list[int]:
     return [status for status, given in because.items() if given and status not in operation.answers]
 
 
-def _described(converter: Any, noun: str, operation: Operation) -> dict[str, Any]:
+def _described(converter: Any, resource: str, operation: Operation) -> dict[str, Any]:
     summary, _, description = (operation.view.__doc__ or "").partition("\n")
     told: dict[str, Any] = {
         "operationId": operation.view.__name__,
-        "tags": [noun],
+        "tags": [resource],
         "summary": summary.strip(),
         "parameters": list(_parameters(converter, operation)),
         "responses": _responses(converter, operation),

@@ -1,4 +1,4 @@
-"""What a view can reach: the book, the time, who calls."""
+"""What a view can reach: the database, the time, who calls."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -9,7 +9,7 @@ from flask import current_app, g
 from service.api.metrics import Metrics
 from service.domain.audit import Actor
 from service.settings import Settings
-from service.usecases.system import Book, Check
+from service.usecases.system import Check, FleetDatabase
 
 EXTENSION = "glycol-fleet"
 
@@ -28,7 +28,7 @@ class Caller:
 class State:
     """What one application was made from."""
 
-    database: Book
+    database: FleetDatabase
     settings: Settings
     clock: Callable[[], datetime]
     metrics: Metrics
@@ -41,8 +41,8 @@ def state() -> State:
     return held
 
 
-def database() -> Book:
-    """The book; open it with `reading()` or `writing()`."""
+def database() -> FleetDatabase:
+    """The database; open it with `reading()` or `writing()`."""
     return state().database
 
 

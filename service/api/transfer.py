@@ -1,4 +1,4 @@
-"""Routes of /v1/imports and /v1/exports: the whole book as JSON Lines."""
+"""Routes of /v1/imports and /v1/exports: the whole database as JSON Lines."""
 
 from collections.abc import Generator, Mapping
 from itertools import chain
@@ -15,7 +15,7 @@ from service.api.state import actor, database, state
 from service.domain.errors import Fault, Invalid
 from service.schemas.transfer import ImportQuery, TallySchema, read_lines
 from service.usecases import exporting, importing
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 
 LINES = "application/x-ndjson"
 TEXT = {"schema": {"type": "string", "description": "one JSON record a line"}}
@@ -43,18 +43,18 @@ def take_in(query: Mapping[str, Any]) -> tuple[dict[str, Any], int]:
     return shown(tally), 201
 
 
-@routes.get("/v1/exports", allow=OWNER, answers={200: Answer(None, "The whole book", media={LINES: TEXT})})
+@routes.get("/v1/exports", allow=OWNER, answers={200: Answer(None, "The whole database", media={LINES: TEXT})})
 def give_out() -> Response:
-    """Write the whole book as one file, in the format that the import takes; one snapshot, however long it takes."""
+    """Write the whole database as one file, in the format that the import takes; one snapshot, however long it takes."""
     lines = _lines(database())
-    first = next(lines, b"")  # a book that cannot be read is a problem document, not a file that breaks off
+    first = next(lines, b"")  # a database that cannot be read is a problem document, not a file that breaks off
     answer = Response(chain((first,), lines), content_type=LINES)
     answer.call_on_close(lines.close)
     return answer
 
 
-def _lines(book: Book) -> Generator[bytes]:
-    with book.lasting() as store:
+def _lines(opened: FleetDatabase) -> Generator[bytes]:
+    with opened.lasting() as store:
         for record in exporting.records(store):
             yield orjson.dumps(record) + b"\n"
 

@@ -57,7 +57,7 @@ def post_visit(body: Body, query: Body) -> Response:
     new = body if "id" in body else {**body, "id": _new_id()}
     try:
         visit_id, told = _first_answer(key, new, units_shown(query))
-    except Conflict:  # on PostgreSQL the same visit may have come in at the same moment: now it is in the book
+    except Conflict:  # on PostgreSQL the same visit may have come in at the same moment: now it is in the database
         visit_id, told = _first_answer(key, new, units_shown(query))
     headers = {"Location": f"/v1/visits/{visit_id}", "ETag": preconditions.etag(1)}
     return Response(told, 201, headers, content_type="application/json")
@@ -162,7 +162,7 @@ def _first_answer(whose_key: tuple[str, str], new: Body, system: str) -> visits.
 
 
 def _recorded(store: Store, new: Body, fingerprint: str, text: str, system: str) -> str:
-    """The answer to a visit stored now, or to one that is in the book although its first answer is forgotten."""
+    """The answer to a visit stored now, or to one that is in the database although its first answer is forgotten."""
     if visits.posted_before(store, new["id"], fingerprint):
         visit = store.visits.get(new["id"])
         due, _ = due_at(store, visit.unit, now())

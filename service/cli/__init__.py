@@ -93,7 +93,7 @@ def take_in(file: Any, keep_good: bool) -> None:
 @click.argument("file", type=click.Path(dir_okay=False, writable=True), required=False)
 @refusing
 def give_out(file: str | None) -> None:
-    """Write the whole book as JSON Lines to FILE, or to standard output."""
+    """Write the whole database as JSON Lines to FILE, or to standard output."""
     from service.cli.database import give_out as run
 
     run(file)
@@ -190,9 +190,9 @@ def openapi() -> None:
     import yaml
 
     from service.api.openapi import document
-    from service.app import NOUNS
+    from service.app import RESOURCES
 
-    click.echo(yaml.safe_dump(document(NOUNS), sort_keys=False, allow_unicode=True, width=120), nl=False)
+    click.echo(yaml.safe_dump(document(RESOURCES), sort_keys=False, allow_unicode=True, width=120), nl=False)
 
 
 @main.group()

@@ -1,4 +1,4 @@
-"""Commands that open the book, do one thing and close it."""
+"""Commands that open the database, do one thing and close it."""
 
 import os
 import sys
@@ -12,7 +12,7 @@ import orjson
 from marshmallow import ValidationError
 
 from service import clock
-from service.app import open_book
+from service.app import open_checked_database
 from service.domain.audit import Actor
 from service.domain.errors import Invalid
 from service.schemas.faults import faults_of
@@ -20,7 +20,7 @@ from service.schemas.tokens import TokenSchema
 from service.schemas.transfer import read_lines
 from service.settings import Settings, from_environment
 from service.usecases import due, exporting, importing, root_causes, tokens
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 
 CHUNK = 50  # units a transaction: a few milliseconds, after which a waiting server has its turn
 ERRORS_TOLD = 200
@@ -37,9 +37,9 @@ def actor() -> Actor:
 
 
 @contextmanager
-def book() -> Iterator[Book]:
-    """The book, closed at the end."""
-    opened = open_book(settings())
+def database() -> Iterator[FleetDatabase]:
+    """The database, closed at the end."""
+    opened = open_checked_database(settings())
     try:
         yield opened
     finally:
@@ -50,7 +50,7 @@ def take_in(file: BinaryIO, *, keep_good: bool) -> int:
     """Import a file with a progress bar on a terminal; tells what was done; 0, or 1 when a line was wrong."""
     raw = file.read().split(b"\n")
     with (
-        book() as opened,
+        database() as opened,
         click.progressbar(length=len(raw), label="Importing", file=sys.stderr, hidden=not sys.stderr.isatty()) as bar,
     ):
         try:
@@ -95,7 +95,7 @@ def tell(tally: importing.Tally) -> None:
 
 def give_out(path: str | None) -> None:
     """Export to a file, which is there whole or not at all, or to standard output."""
-    with book() as opened, opened.lasting() as store:
+    with database() as opened, opened.lasting() as store:
         lines = (orjson.dumps(record) + b"\n" for record in exporting.records(store))
         if path is None or path == "-":
             sys.stdout.buffer.writelines(lines)
@@ -124,7 +124,7 @@ def write_whole(path: Path, lines: Iterable[bytes]) -> None:
 
 def copy_to(path: str) -> None:
     """Copy the database to a file that is not there yet."""
-    with book() as opened:
+    with database() as opened:
         opened.copy_to(Path(path).absolute())
     click.echo(f"Copied to {path}.", err=True)
 
@@ -132,7 +132,7 @@ def copy_to(path: str) -> None:
 def refresh() -> None:
     """Refresh every unit's due items and root causes in chunks that let visits through."""
     units, after = 0, 0
-    with book() as opened:
+    with database() as opened:
         while True:
             with opened.writing() as store:
                 following, count = due.refresh_next(store, after, CHUNK)
@@ -151,12 +151,12 @@ def create_token(*, role: str, name: str, units: str) -> str:
         told = TokenSchema().load({"name": name, "role": role, "units_shown": units})
     except ValidationError as refusal:
         raise Invalid(faults_of(refusal)) from refusal
-    with book() as opened, opened.writing() as store:
+    with database() as opened, opened.writing() as store:
         _, text = tokens.issue(store, **told, actor=actor())
     return text
 
 
 def revoke_token(token_id: str) -> None:
     """End a token."""
-    with book() as opened, opened.writing() as store:
+    with database() as opened, opened.writing() as store:
         tokens.revoke(store, token_id, actor=actor())

@@ -22,7 +22,7 @@ import orjson
 
 from service import clock
 from service.api.telemetry import start_logging
-from service.app import migrate, open_book
+from service.app import migrate, open_checked_database
 from service.cli.database import actor, tell, tell_errors
 from service.cli.serving import listen
 from service.domain.instants import at_site
@@ -32,7 +32,7 @@ from service.rendering.pm_list import text as pm_list_text
 from service.schemas.transfer import read_lines
 from service.settings import from_environment
 from service.usecases import importing, pm_list, tokens
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 
 HOST = "127.0.0.1"
 SEED = 1
@@ -47,23 +47,23 @@ def run(*, once: bool, port: int) -> None:
             from_environment(os.environ), home=Path(folder), database_url=f"sqlite:///{folder}/demo.sqlite3"
         )
         migrate(chosen)
-        book = open_book(chosen)
+        database = open_checked_database(chosen)
         try:
-            _fill(book)
-            pulled = _pull(book)
+            _fill(database)
+            pulled = _pull(database)
             click.echo(
                 "\n" + pm_list_text.render(pulled, width=min(shutil.get_terminal_size((WIDTH, 24)).columns, 160))
             )
-            post_and_tell = partial(_post_and_tell, pulled, _token(book))
-            _serve(partial(listen, book, chosen, host=HOST, port=port), post_and_tell, once=once)
+            post_and_tell = partial(_post_and_tell, pulled, _token(database))
+            _serve(partial(listen, database, chosen, host=HOST, port=port), post_and_tell, once=once)
         finally:
-            book.close()
+            database.close()
 
 
-def _fill(book: Book) -> None:
+def _fill(database: FleetDatabase) -> None:
     now = clock.now()
     raw = (orjson.dumps(record) for record in _demo_fleet()(now.date(), SEED))
-    with book.writing() as store:
+    with database.writing() as store:
         tally = importing.take_in(store, actor(), read_lines(raw), keep_good=False)
     tell_errors(tally)
     tell(tally)
@@ -80,14 +80,14 @@ def _demo_fleet() -> Any:
     return module.make_fleet
 
 
-def _pull(book: Book) -> PmList:
-    with book.reading() as store:
+def _pull(database: FleetDatabase) -> PmList:
+    with database.reading() as store:
         pulled, _ = pm_list.pull(store, clock.now(), on=None, horizon_days=0, technician=None, after=None, limit=2000)
     return pulled
 
 
-def _token(book: Book) -> str:
-    with book.writing() as store:
+def _token(database: FleetDatabase) -> str:
+    with database.writing() as store:
         _, text = tokens.issue(store, name="demo", role="owner", units_shown="us", actor=actor())
     return text
 

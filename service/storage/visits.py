@@ -222,7 +222,7 @@ class Visits:
         return {row[0]: found for row, found in zip(rows, self._whole(rows), strict=True)}
 
     def in_order_of_posting(self, after: int, most: int) -> tuple[list[Visit], int | None]:
-        """The next visits as they were posted, for going through the whole book; with where to go on."""
+        """The next visits as they were posted, for going through the whole database; with where to go on."""
         rows = self.link.core(VISITS.where(visit.c.id > after).order_by(visit.c.id).limit(most))
         found = [tuple(row) for row in rows]
         return list(self._whole(found)), (found[-1][0] if len(found) == most else None)

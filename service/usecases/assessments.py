@@ -1,4 +1,4 @@
-"""What the numbers of a visit say: of one in the book, and of one that is only asked about."""
+"""What the numbers of a visit say: of one in the database, and of one that is only asked about."""
 
 from collections.abc import Mapping
 from dataclasses import replace

@@ -20,7 +20,7 @@ from service.domain.record.unit_log import Performed, UnitLog
 from service.domain.record.visits import Visit
 from service.storage.store import Store
 from service.storage.units import Place
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 
 LARGEST_GAP = 8
 Change = tuple[Place, DueItem, bool]
@@ -135,14 +135,14 @@ def refresh_stale(store: Store, after: int, most: int) -> tuple[int | None, int]
     return (places[-1].id if len(places) == most else None), len(places)
 
 
-def refresh_all_stale(book: Book, most: int) -> int:
+def refresh_all_stale(database: FleetDatabase, most: int) -> int:
     """Refresh every unit that needs it, so many a transaction; how many there were. Nothing is written for none."""
-    with book.reading() as store:
+    with database.reading() as store:
         if not store.units.stale(rules(store), after=0, most=1):
             return 0
     units, after = 0, 0
     while True:
-        with book.writing() as store:
+        with database.writing() as store:
             following, count = refresh_stale(store, after, most)
         units += count
         if following is None:

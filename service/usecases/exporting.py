@@ -1,4 +1,4 @@
-"""Write the whole book as records in the import format; what is referred to comes first."""
+"""Write the whole database as records in the import format; what is referred to comes first."""
 
 from collections.abc import Callable, Iterator
 from typing import Any
@@ -18,10 +18,10 @@ Record = dict[str, Any]
 
 
 def records(store: Store) -> Iterator[Record]:
-    """Every record of the book, one after the other; a retirement comes last, because visits may be later than it."""
+    """Every record of the database, one after the other; a retirement comes last, because visits may be later than it."""
     retirements: list[Record] = []
-    for noun, page in (("customer", store.customers.page), ("technician", store.technicians.page)):
-        yield from _told(noun, "code", page)
+    for resource, page in (("customer", store.customers.page), ("technician", store.technicians.page)):
+        yield from _told(resource, "code", page)
     yield from _told("site", "code", store.sites.page)
     for unit in _told("unit", "tag", lambda **where: store.units.page(UnitFilter(retired=True), **where)):
         if "retired_on" in unit:
@@ -44,13 +44,13 @@ def _settings(store: Store) -> Iterator[Record]:
             yield {"record": "unit_task", "unit": tag, "code": own.task, **own.changes}
 
 
-def _told(noun: str, key: str, page: Callable[..., list[Any]]) -> Iterator[Record]:
+def _told(resource: str, key: str, page: Callable[..., list[Any]]) -> Iterator[Record]:
     after: str | None = None
     while found := page(after=after, limit=CHUNK):
         for record in found:
             told = as_entered(record)
             del told["version"]
-            yield {"record": noun, **told}
+            yield {"record": resource, **told}
         after = getattr(found[-1], key)
 
 

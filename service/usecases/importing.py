@@ -66,23 +66,23 @@ class NothingStored(DomainError):
 def take_in(store: Store, actor: Actor, lines: Iterable[Line], *, keep_good: bool) -> Tally:
     """Store every line's record; NothingStored when a line is wrong, unless the good ones shall be kept.
 
-    A customer, technician, site, unit or task that is already in the book is brought to what the line says; a visit,
+    A customer, technician, site, unit or task that is already in the database is brought to what the line says; a visit,
     correction or voiding that is already there is left as it is.
     """
-    book = Book(store, actor)
-    tally = book.tally
+    session = ImportSession(store, actor)
+    tally = session.tally
     for line in lines:
         tally.lines += 1
-        faults = line.faults or book.take(line)
+        faults = line.faults or session.take(line)
         tally.errors += [LineError(line.number, fault.field, fault.value, fault.message) for fault in faults]
     if tally.errors and not keep_good:
         raise NothingStored(tally)
-    book.refresh()
+    session.refresh()
     return tally
 
 
-class Book:
-    """The book while a file is taken in: what was looked up is kept, due items and root causes follow at the end."""
+class ImportSession:
+    """The database while a file is taken in: what was looked up is kept, due items and root causes follow at the end."""
 
     def __init__(self, store: Store, actor: Actor) -> None:
         self.store = store
@@ -190,14 +190,14 @@ class Book:
         visit = visits.new_visit(self.actor, told, place)
         if known is not None:
             if visits.body_of(visit) != visits.first_body(self.store, visit.id):
-                raise KeyReused(f"The visit {visit.id!r} is in the book with another text; correct it instead.")
+                raise KeyReused(f"The visit {visit.id!r} is in the database with another text; correct it instead.")
             return self.tally.unchanged
         kinds = new_components.joined(unit.kinds, named)
         technician_id = visits.checked(self.store, self.actor, visit, place, kinds)
         self._places[place.tag] = place, new_components.register(self.store, self.actor, place, unit, kinds)
         self.store.visits.add(visit, place, technician_id=technician_id, fingerprint=line.fingerprint, parts_later=True)
         audit.record(
-            self.store, self.actor, action="imported", noun="visit", key=visit.id, before=None, after=line.text
+            self.store, self.actor, action="imported", resource="visit", key=visit.id, before=None, after=line.text
         )
         self._to_refresh.add(place.tag)
         return self.tally.added
@@ -231,7 +231,7 @@ class Book:
             self._to_refresh.add(place.tag)
             key = f"{place.tag}/{line.data['component_kind']}"
             audit.record(
-                self.store, self.actor, action="imported", noun="root_cause", key=key, before=None, after=line.text
+                self.store, self.actor, action="imported", resource="root_cause", key=key, before=None, after=line.text
             )
         tally: Counter[str] = getattr(self.tally, done)
         return tally

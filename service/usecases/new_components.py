@@ -46,5 +46,5 @@ def register(store: Store, actor: Actor, place: Place, unit: Unit, wanted: Mappi
     new = tuple(Component(code=code, kind=kind) for code, kind in wanted.items() if code not in known)
     for position, part in enumerate(new, len(known)):
         store.units.add_component(place, part, position=position)
-        audit.made(store, actor, "component", f"{place.tag}/{part.code}", {"code": part.code, "kind": part.kind})
+        audit.created(store, actor, "component", f"{place.tag}/{part.code}", {"code": part.code, "kind": part.kind})
     return replace(unit, components=(*unit.components, *new), version=unit.version + len(new)) if new else unit

@@ -23,7 +23,7 @@ def issue(store: Store, *, name: str, role: str, units_shown: str = "us", actor:
         created_at=actor.at,
     )
     store.tokens.add(token)
-    audit.made(store, actor, "token", token.id, _told(token))
+    audit.created(store, actor, "token", token.id, _told(token))
     return token, shown.text()
 
 

@@ -27,7 +27,7 @@ def add_unit(store: Store, actor: Actor, new: Mapping[str, Any]) -> Unit:
     _check(unit, today)
     store.units.add(unit, site_id=ids[0], customer_id=ids[1])
     refresh_unit(store, *history_changed(store, store.units.place(unit.tag)))
-    audit.made(store, actor, "unit", unit.tag, unit)
+    audit.created(store, actor, "unit", unit.tag, unit)
     return unit
 
 

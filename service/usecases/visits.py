@@ -40,7 +40,7 @@ def answered(store: Store, caller: str, key: str, fingerprint: str) -> Answer | 
 
 
 def posted_before(store: Store, visit_id: str, fingerprint: str) -> bool:
-    """Whether this visit is already in the book with this body; KeyReused when the body is another."""
+    """Whether this visit is already in the database with this body; KeyReused when the body is another."""
     known = store.visits.fingerprint(visit_id)
     if known is not None and known != fingerprint:
         raise KeyReused(f"The visit {visit_id!r} was posted before with another body; PATCH it to put it right.")
@@ -69,7 +69,7 @@ def record_visit(
     refresh = partial(refresh_after_visit, visit=visit) if place.due_items_hold(current) else refresh_unit
     due = refresh(store, raised, log)
     root_causes.search(store, raised, log, actor.at)
-    audit.record(store, actor, action="made", noun="visit", key=visit.id, before=None, after=body)
+    audit.record(store, actor, action="created", resource="visit", key=visit.id, before=None, after=body)
     return visit, due
 
 
@@ -107,7 +107,7 @@ def correct_visit(
     due = refresh_unit(store, place, log)
     if search:
         root_causes.search(store, place, log, actor.at)
-    audit.record(store, actor, action="corrected", noun="visit", key=former.id, before=before, after=after)
+    audit.record(store, actor, action="corrected", resource="visit", key=former.id, before=before, after=after)
     return changed, due
 
 
@@ -134,7 +134,13 @@ def void_visit(
     if search:
         root_causes.search(store, place, log, actor.at)
     audit.record(
-        store, actor, action="voided", noun="visit", key=former.id, before=visit_text(former), after=visit_text(changed)
+        store,
+        actor,
+        action="voided",
+        resource="visit",
+        key=former.id,
+        before=visit_text(former),
+        after=visit_text(changed),
     )
     return changed, due
 
@@ -174,7 +180,7 @@ def checked(store: Store, actor: Actor, visit: Visit, place: Place, kinds: Mappi
 
 
 def body_of(visit: Visit) -> dict[str, Any]:
-    """A visit as the body that the API takes: what was told, without what the book knows of it."""
+    """A visit as the body that the API takes: what was told, without what the database knows of it."""
     told = as_entered(replace(visit, void=None), visit.time_zone)
     return {name: part for name, part in told.items() if name not in KEPT_BY_US}
 

@@ -15,7 +15,7 @@ from service.settings import Settings
 from service.storage.tables import metadata
 from service.usecases import tokens
 
-from .conftest import MAKER, book_at
+from .conftest import MAKER, database_at
 
 EXAMPLES = {path.stem: json.loads(path.read_text()) for path in (Path(__file__).parents[1] / "examples").glob("*.json")}
 NAMED = [
@@ -28,13 +28,13 @@ NAMED = [
 class Fleet:
     """One unit of one customer, and callers of each role who speak JSON."""
 
-    def __init__(self, book: Any, settings: Settings) -> None:
-        self.book = book
+    def __init__(self, database: Any, settings: Settings) -> None:
+        self.database = database
         # The example's visit ends at 20:40Z; the clock stands a little later.
-        app = create_app(book, settings, clock=lambda: MAKER.at.replace(hour=21))
+        app = create_app(database, settings, clock=lambda: MAKER.at.replace(hour=21))
         self.client, self.tokens = app.test_client(), {}
         for role in ("owner", "technician", "dispatcher"):
-            with book.writing() as store:
+            with database.writing() as store:
                 self.tokens[role] = tokens.issue(store, name=role, role=role, units_shown="us", actor=MAKER)[1]
         unit = EXAMPLES["unit"] | {"components": EXAMPLES["unit"]["components"] + NAMED}
         for path, body in (
@@ -59,7 +59,7 @@ class Fleet:
 
     def counted(self) -> dict[str, int]:
         """How many rows each table holds."""
-        with self.book.reading() as store:
+        with self.database.reading() as store:
             return {name: store.link.core(text(f'SELECT count(*) FROM "{name}"'))[0][0] for name in metadata.tables}
 
 
@@ -68,16 +68,16 @@ def shared(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Fleet]:
     """The application with the example's unit, for tests that store nothing."""
     folder = tmp_path_factory.mktemp("assessments")
     settings = Settings(database_url=f"sqlite:///{folder}/fleet.db", home=folder, max_body=100_000)
-    with book_at(settings) as book:
-        yield Fleet(book, settings)
+    with database_at(settings) as database:
+        yield Fleet(database, settings)
 
 
 @pytest.fixture
 def fleet(tmp_path: Path) -> Iterator[Fleet]:
     """The application with the example's unit, its own for the test."""
     settings = Settings(database_url=f"sqlite:///{tmp_path}/fleet.db", home=tmp_path, max_body=100_000)
-    with book_at(settings) as book:
-        yield Fleet(book, settings)
+    with database_at(settings) as database:
+        yield Fleet(database, settings)
 
 
 @pytest.fixture

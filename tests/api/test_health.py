@@ -11,7 +11,7 @@ from service.api.state import EXTENSION
 from service.app import create_app
 from service.domain.errors import Unavailable
 from service.settings import Settings
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 
 
 def samples(client: FlaskClient) -> Iterator[tuple[str, dict[str, str], float]]:
@@ -23,7 +23,7 @@ def test_a_process_that_answers_is_healthy(client: FlaskClient) -> None:
     assert client.get("/healthz").get_json() == {"status": "ok"}
 
 
-def test_a_writable_book_is_ready(client: FlaskClient) -> None:
+def test_a_writable_database_is_ready(client: FlaskClient) -> None:
     answer = client.get("/readyz")
 
     assert (answer.status_code, answer.get_json()) == (200, {"status": "ok"})
@@ -33,7 +33,7 @@ def locked() -> None:
     raise Unavailable("The database is busy with another writer.")
 
 
-def test_not_ready_tells_what_is_wrong(database: Book, settings: Settings) -> None:
+def test_not_ready_tells_what_is_wrong(database: FleetDatabase, settings: Settings) -> None:
     app = create_app(database, settings, checks={"schema": locked})
     answer = app.test_client().get("/readyz")
 
@@ -43,7 +43,7 @@ def test_not_ready_tells_what_is_wrong(database: Book, settings: Settings) -> No
 
 
 def test_a_database_that_cannot_be_written_is_not_ready(
-    client: FlaskClient, database: Book, monkeypatch: pytest.MonkeyPatch
+    client: FlaskClient, database: FleetDatabase, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(type(database.place), "touch", staticmethod(lambda _link: locked()))
 

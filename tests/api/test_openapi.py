@@ -13,7 +13,7 @@ from openapi_spec_validator import OpenAPIV31SpecValidator
 from service.api import openapi
 from service.api.auth import EVERYONE, OFFICE
 from service.api.endpoint import Answer, Routes
-from service.app import NOUNS
+from service.app import RESOURCES
 from service.schemas.fields import Choice, Day
 
 
@@ -79,15 +79,15 @@ def test_every_route_is_in_the_document(file_app: Flask) -> None:
     document = file_app.test_client().get("/openapi.json").get_json()
 
     documented = {(path, method.upper()) for path, item in document["paths"].items() for method in item}
-    declared = {(operation.template, operation.method) for routes in NOUNS for operation in routes.operations}
+    declared = {(operation.template, operation.method) for routes in RESOURCES for operation in routes.operations}
     assert documented == declared | {("/openapi.json", "GET"), ("/docs/api", "GET")}
 
 
 PRINT_DOCUMENT = """
 import json
 from service.api import openapi
-from service.app import NOUNS
-print(json.dumps(openapi.document(NOUNS)))
+from service.app import RESOURCES
+print(json.dumps(openapi.document(RESOURCES)))
 """
 
 

@@ -57,7 +57,7 @@ def test_revoking_twice_is_as_good_as_once(client: FlaskClient, as_owner: Header
 
     assert client.delete(path, headers=as_owner).status_code == 204
     assert client.delete(path, headers=as_owner).status_code == 204
-    assert len(client.get("/v1/audit?noun=token&limit=9", headers=as_owner).get_json()["items"]) == 3
+    assert len(client.get("/v1/audit?resource=token&limit=9", headers=as_owner).get_json()["items"]) == 3
 
 
 def test_a_token_that_is_not_there_cannot_be_revoked(client: FlaskClient, as_owner: Headers) -> None:

@@ -73,15 +73,15 @@ class Shop:
         self.settings = Settings(database_url=f"sqlite:///{self.file}", home=home)
         migrate(self.settings)
         self.owner = Actor("tester", "owner", None, now())
-        with self.open() as book, book.writing() as store:
+        with self.open() as database, database.writing() as store:
             importing.take_in(store, self.owner, read_lines(json.dumps(r).encode() for r in FLEET), keep_good=False)
             self.token = tokens.issue(store, name="tester", role="owner", actor=self.owner)[1]
 
     @contextmanager
     def open(self) -> Iterator[Any]:
-        """The book, opened by the test's own process; only while no server runs."""
-        with closing(open_database(self.settings)) as book:
-            yield book
+        """The database, opened by the test's own process; only while no server runs."""
+        with closing(open_database(self.settings)) as database:
+            yield database
 
     def start(self) -> None:
         """Start the server and wait until it listens."""
@@ -129,7 +129,7 @@ class Shop:
 
     def refresh_all(self) -> None:
         """Work out all due items anew."""
-        with self.open() as book, book.writing() as store:
+        with self.open() as database, database.writing() as store:
             store.link.plain("DELETE FROM due_item")
             due.refresh_next(store, 0, 1000)
 
@@ -381,7 +381,7 @@ def test_the_same_visit_posted_twenty_times_at_once_is_one(shop: Shop) -> None:
 
 def test_a_refresh_beside_a_busy_server_ends_and_no_visit_is_refused(stopped: Shop) -> None:
     units = [FLEET[-1] | {"tag": f"GU-{n}"} for n in range(3, 601)]
-    with stopped.open() as book, book.writing() as store:
+    with stopped.open() as database, database.writing() as store:
         lines = read_lines(json.dumps(unit).encode() for unit in units)
         importing.take_in(store, stopped.owner, lines, keep_good=False)
         store.link.plain("DELETE FROM due_item")

@@ -124,7 +124,8 @@ def test_the_rows_of_a_revision_are_read_by_the_program_of_today(base, revision)
         assert [item.task for item in store.due.at(1)] == ["follow_up"]
         assert store.answers.first("", VISIT) == ("f", VISIT, "{}")
         assert store.tokens.find("ab12").revoked_at == parse_instant("2026-06-09T19:05:00Z")
-        assert [entry.key for entry in store.audit.page(AuditFilter(), before=None, limit=9)] == [VISIT]
+        (entry,) = store.audit.page(AuditFilter(), before=None, limit=9)
+        assert (entry.resource, entry.key, entry.action) == ("visit", VISIT, "created")
         assert store.jobs_done.done("due_items", "2026-06-09")
     database.close()
 
@@ -138,6 +139,19 @@ RENAMED = {
     "events": [{"day": "2026-06-05", "preceding_failures": ["pump, 12 days before"]}],
     "explanation": "Pump \u00b7 failed",
 }  # fmt: skip
+
+
+def test_an_audit_entry_takes_the_new_terms_and_back(base) -> None:
+    def entry(column: str) -> tuple[str, ...]:
+        with base.connected() as connection:
+            return tuple(connection.execute(text(f"SELECT action, {column} FROM audit")).one())
+
+    upgrade(base.url, MIGRATIONS, "0002")
+    base.fill("0002")
+    upgrade(base.url, MIGRATIONS, "0003")
+    assert entry("resource") == ("created", "visit")
+    downgrade(base.url, MIGRATIONS, "0002")
+    assert entry("noun") == ("made", "visit")
 
 
 @pytest.mark.parametrize(

@@ -49,8 +49,8 @@ FLEETS = {
 
 
 @pytest.fixture(scope="module", params=FLEETS)
-def book(request, tmp_path_factory):
-    """(book, its records as `export` writes them)"""
+def database(request, tmp_path_factory):
+    """(database, its records as `export` writes them)"""
     home = tmp_path_factory.mktemp("recount")
     settings = Settings(database_url=f"sqlite:///{home}/fleet.db", home=home)
     upgrade(settings.database_url, ROOT / "migrations")
@@ -68,9 +68,9 @@ YEARS = [(2024, NOW), (2025, NOW), (2026, NOW), (2026, datetime(2026, 5, 2, 3, t
 
 
 @pytest.fixture(scope="module", params=YEARS, ids=lambda year: f"{year[0]} as of {year[1]:%m-%d}")
-def years(request, book):
+def years(request, database):
     """[(JSON summary, recount)] of every customer."""
-    (opened, records), (year, as_of) = book, request.param
+    (opened, records), (year, as_of) = database, request.param
     made = []
     for code in [record["code"] for record in records if record["record"] == "customer"]:
         with opened.reading() as store:

@@ -30,27 +30,27 @@ VISITS = [line for line in LINES if line["record"] == "visit"]
 
 
 @pytest.fixture
-def shown(book, make):
+def shown(database, make):
     """A made fleet, its visits shown one by one in a random order."""
     units = [line for line in LINES if line["record"] != "visit"]
-    with book.writing() as store:
+    with database.writing() as store:
         importing.take_in(store, make.actor, read_lines(map(orjson.dumps, units)), keep_good=False)
     for visit in random.Random(5).sample(VISITS, len(VISITS)):
-        with book.writing() as store:
+        with database.writing() as store:
             make.visit(store, **{name: part for name, part in visit.items() if name != "record"})
-    return book
+    return database
 
 
-def night(book) -> dict[str, Any]:
+def night(database) -> dict[str, Any]:
     """The known after a night's search, by unit and kind."""
-    root_causes.search_fleet(book, NOW, gap=lambda: None)
-    with book.reading() as store:
+    root_causes.search_fleet(database, NOW, gap=lambda: None)
+    with database.reading() as store:
         assert store.failure_statistics.stale(figures.layout(), after=0, most=10) == []
         return {(cause.unit, cause.kind): cause for cause in store.root_causes.in_order(0, 1000)}
 
 
-def from_the_logs(book) -> dict[Any, float]:
-    with book.reading() as store:
+def from_the_logs(database) -> dict[Any, float]:
+    with database.reading() as store:
         baselines = root_causes.baselines_of(store)
         histories = [history_of(log, NOW.date()) for _, log in store.unit_logs.after(0, 1000)]
     found = [each for history in histories for each in root_causes_of(history, baselines, NOW.date())]

@@ -1,4 +1,4 @@
-"""A book as a file: given out and taken in again it is the same, and every error is told by its line and field."""
+"""A database as a file: given out and taken in again it is the same, and every error is told by its line and field."""
 
 import importlib.util
 from collections.abc import Iterable, Iterator
@@ -26,7 +26,7 @@ from service.storage.store import Store
 from service.storage.tables import metadata
 from service.usecases import exporting, importing, root_causes
 from service.usecases.due import refresh_next
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 
 ROOT = Path(__file__).parents[2]
 NOW = datetime(2026, 6, 9, 21, 0, tzinfo=UTC)
@@ -34,10 +34,10 @@ Record = dict[str, Any]
 
 
 class Shop:
-    """A book, and whoever takes records in and gives them out there."""
+    """A database, and whoever takes records in and gives them out there."""
 
-    def __init__(self, book: Book) -> None:
-        self.book = book
+    def __init__(self, database: FleetDatabase) -> None:
+        self.database = database
         self.now = NOW
 
     @property
@@ -48,7 +48,7 @@ class Shop:
     def take_in(self, given: bytes | Iterable[Record], *, keep_good: bool = False) -> importing.Tally:
         """Import a file's bytes, or records."""
         raw = given if isinstance(given, bytes) else b"\n".join(orjson.dumps(record) for record in given)
-        with self.book.writing() as store:
+        with self.database.writing() as store:
             return importing.take_in(store, self.actor, read_lines(raw.split(b"\n")), keep_good=keep_good)
 
     def refused(self, given: bytes | Iterable[Record]) -> list[tuple[int, str, object, str]]:
@@ -60,19 +60,19 @@ class Shop:
         return [(error.line, error.field, error.value, error.message) for error in caught.value.tally.errors]
 
     def give_out(self) -> bytes:
-        """The whole book as a file."""
-        with self.book.reading() as store:
+        """The whole database as a file."""
+        with self.database.reading() as store:
             return b"".join(orjson.dumps(record) + b"\n" for record in exporting.records(store))
 
     def dump(self) -> dict[str, list[Any]]:
         """Every row of every table but the audit trail's."""
-        with self.book.reading() as store:
+        with self.database.reading() as store:
             return {table.name: _rows(store, table) for table in metadata.sorted_tables if table.name != "audit"}
 
     def empty(self) -> None:
         """Forget everything, and set the clock back."""
         self.now = NOW
-        with self.book.writing() as store:
+        with self.database.writing() as store:
             for table in reversed(metadata.sorted_tables):
                 store.link.core(table.delete())
 
@@ -93,28 +93,28 @@ def _url(request: pytest.FixtureRequest, home: Path) -> str:
 
 @pytest.fixture(scope="session", params=["sqlite", "postgresql"])
 def open_shops(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Shop, Shop]]:
-    """Two migrated books on each engine in turn."""
-    home = tmp_path_factory.mktemp("books")
+    """Two migrated databases on each engine in turn."""
+    home = tmp_path_factory.mktemp("databases")
     with ExitStack() as stack:
         shops = []
         for url in (_url(request, home), _url(request, home)):
             upgrade(url, ROOT / "migrations")
-            book = open_database(Settings(database_url=url, home=home))
-            stack.callback(book.close)
-            shops.append(Shop(book))
+            database = open_database(Settings(database_url=url, home=home))
+            stack.callback(database.close)
+            shops.append(Shop(database))
         yield shops[0], shops[1]
 
 
 @pytest.fixture
 def shop(open_shops: tuple[Shop, Shop]) -> Shop:
-    """An empty book; it is 2026-06-09T21:00Z."""
+    """An empty database; it is 2026-06-09T21:00Z."""
     open_shops[0].empty()
     return open_shops[0]
 
 
 @pytest.fixture
 def other(open_shops: tuple[Shop, Shop]) -> Shop:
-    """A second empty book."""
+    """A second empty database."""
     open_shops[1].empty()
     return open_shops[1]
 
@@ -229,7 +229,7 @@ FOUND = [
     visit(1, readings=[read("1.3 A", "current", component="agitator-1", kind="agitator")]),
     visit(2, "2026-06-09", observations=[{"code": "pump_noisy", "component": "agitator-1"}]),
 ]
-BOOKS = {
+DATABASES = {
     "nothing": [],
     "fleet": FLEET,
     "corrections and voids": CORRECTED,
@@ -242,17 +242,17 @@ BOOKS = {
 }
 
 
-OF_EACH_BOOK = (
+OF_EACH_DATABASE = (
     "id", "version", "log_version", "due_version", "fingerprint", "posted_at", "posted_by", "former",
 )  # fmt: skip
 
 
 def facts(shop):
-    """What the tables hold, without what each book makes for itself: identities, versions, when it was posted."""
+    """What the tables hold, without what each database makes for itself: identities, versions, when it was posted."""
     told = {}
     for name, rows in shop.dump().items():
         columns = metadata.tables[name].columns.keys()
-        own = [n for n, column in enumerate(columns) if column.endswith("_id") or column in OF_EACH_BOOK]
+        own = [n for n, column in enumerate(columns) if column.endswith("_id") or column in OF_EACH_DATABASE]
         told[name] = sorted(repr([part for n, part in enumerate(row) if n not in own]) for row in rows)
     return told
 
@@ -262,32 +262,32 @@ def due(shop):
     return sorted((row[1], *row[4:6]) for row in shop.dump()["due_item"])
 
 
-@pytest.mark.parametrize("name", BOOKS)
+@pytest.mark.parametrize("name", DATABASES)
 def test_what_is_given_out_and_taken_in_is_given_out_the_same(shop, other, name):
-    told = shop.take_in(BOOKS[name])
+    told = shop.take_in(DATABASES[name])
     given_out = shop.give_out()
     other.take_in(given_out)
 
-    assert sum(told.added.values()) + sum(told.changed.values()) == len(BOOKS[name])
+    assert sum(told.added.values()) + sum(told.changed.values()) == len(DATABASES[name])
     assert other.give_out() == given_out
     assert facts(other) == facts(shop)
-    assert orjson.dumps(BOOKS[name][0]["code"]) in given_out if BOOKS[name] else given_out == b""
+    assert orjson.dumps(DATABASES[name][0]["code"]) in given_out if DATABASES[name] else given_out == b""
 
 
-@pytest.mark.parametrize("name", BOOKS)
+@pytest.mark.parametrize("name", DATABASES)
 def test_taking_in_the_same_file_again_changes_nothing(shop, name):
-    shop.take_in(BOOKS[name])
+    shop.take_in(DATABASES[name])
     before = shop.dump()
     shop.now += timedelta(days=30)
-    told = shop.take_in(BOOKS[name])
+    told = shop.take_in(DATABASES[name])
 
     assert shop.dump() == before
     assert (sum(told.added.values()), sum(told.changed.values()), told.errors) == (0, 0, [])
 
 
-@pytest.mark.parametrize("name", BOOKS)
-def test_a_book_takes_in_its_own_file_without_a_change(shop, name):
-    shop.take_in(BOOKS[name])
+@pytest.mark.parametrize("name", DATABASES)
+def test_a_database_takes_in_its_own_file_without_a_change(shop, name):
+    shop.take_in(DATABASES[name])
     before = shop.dump()
     shop.now += timedelta(days=30)
     told = shop.take_in(shop.give_out())
@@ -296,11 +296,11 @@ def test_a_book_takes_in_its_own_file_without_a_change(shop, name):
     assert (sum(told.added.values()), sum(told.changed.values()), told.errors) == (0, 0, [])
 
 
-@pytest.mark.parametrize("name", BOOKS)
+@pytest.mark.parametrize("name", DATABASES)
 def test_due_items_are_those_that_a_refresh_of_all_units_finds(shop, name):
-    shop.take_in(BOOKS[name])
+    shop.take_in(DATABASES[name])
     before = shop.dump()["due_item"]
-    with shop.book.writing() as store:
+    with shop.database.writing() as store:
         refresh_next(store, 0, 1000)
 
     assert shop.dump()["due_item"] == before
@@ -318,9 +318,9 @@ def test_the_demonstration_fleet_comes_through_whole(shop, other):
     assert facts(other) == facts(shop)
 
 
-@pytest.mark.parametrize("name", BOOKS)
-def test_a_book_of_many_pages_is_given_out_whole_and_in_the_same_order(shop, monkeypatch, name):
-    shop.take_in(BOOKS[name])
+@pytest.mark.parametrize("name", DATABASES)
+def test_a_database_of_many_pages_is_given_out_whole_and_in_the_same_order(shop, monkeypatch, name):
+    shop.take_in(DATABASES[name])
     on_one_page = shop.give_out()
     monkeypatch.setattr(exporting, "CHUNK", 1)
 
@@ -371,14 +371,14 @@ FAILING = [visit(n, f"2026-0{n}-15", replacements=[BURNT]) for n in range(1, 6)]
 
 
 def decide(shop, state, note="a bad batch"):
-    with shop.book.writing() as store:
+    with shop.database.writing() as store:
         (case,) = store.root_causes.in_order(0, 9)
         return root_causes.decide(store, shop.actor, case, state=state, note=note)
 
 
 def cases(shop):
     """The cases as they stand, without their number of changes."""
-    with shop.book.reading() as store:
+    with shop.database.reading() as store:
         return [replace(case, id=0, version=0) for case in store.root_causes.in_order(0, 9)]
 
 
@@ -694,7 +694,7 @@ def test_due_items_follow_the_good_lines(shop):
     assert "follow_up" in {row[1] for row in shop.dump()["due_item"]}
 
 
-# --- what is already in the book -------------------------------------------------------------------------------------
+# --- what is already in the database ---------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -737,7 +737,7 @@ def test_what_a_changed_line_does_not_tell_stays(shop):
         visit(1) | {"id": uuid(1).upper()},
     ],
 )
-def test_a_visit_in_the_book_may_come_again_in_other_words(shop, same):
+def test_a_visit_in_the_database_may_come_again_in_other_words(shop, same):
     shop.take_in([*FLEET, visit(1)])
     before = shop.dump()
 
@@ -772,9 +772,10 @@ def test_a_component_named_by_a_correction_is_known_to_the_visits_after_it(shop)
 
 def test_each_visit_taken_in_stands_in_the_audit_trail(shop):
     shop.take_in([*FLEET, visit(1)])
-    with shop.book.reading() as store:
+    with shop.database.reading() as store:
         told = [
-            (entry.action, entry.noun, entry.key) for entry in store.audit.page(AuditFilter(), before=None, limit=100)
+            (entry.action, entry.resource, entry.key)
+            for entry in store.audit.page(AuditFilter(), before=None, limit=100)
         ]
 
     assert ("imported", "visit", uuid(1)) in told

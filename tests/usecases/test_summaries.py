@@ -19,37 +19,37 @@ NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
 ACTOR = Actor("tester", "owner", None, NOW)
 
 
-def told(book, code="lantern", year=2026, as_of=NOW):
-    with book.reading() as store:
+def told(database, code="lantern", year=2026, as_of=NOW):
+    with database.reading() as store:
         return summaries.summarise(store, code, year, as_of=as_of, program_version="0", units_shown=None)
 
 
-def unit_of(book, **more):
-    return told(book, **more).units[0]
+def unit_of(database, **more):
+    return told(database, **more).units[0]
 
 
 @pytest.fixture
-def stocked(book, make):
+def stocked(database, make):
     make.now = NOW
     make.actor = ACTOR
-    with book.writing() as store:
+    with database.writing() as store:
         make.site(store, "quay")
         make.unit(store, "GU-1", "quay", installed_on=date(2024, 1, 1))
-    return book
+    return database
 
 
-def post(book, make, arrived_at, **more):
-    with book.writing() as store:
+def post(database, make, arrived_at, **more):
+    with database.writing() as store:
         return make.visit(store, "GU-1", arrived_at, **more)
 
 
 CLEANED = [{"task": "condenser_clean", "result": "done"}]
 
 
-def cleanings(book, **more):
+def cleanings(database, **more):
     return [
         (line.due_on, line.done_on, line.state, line.days_late)
-        for line in unit_of(book, **more).pm_lines
+        for line in unit_of(database, **more).pm_lines
         if line.task == "condenser_clean"
     ]
 

@@ -15,21 +15,21 @@ NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
 
 
 @pytest.fixture
-def stocked(book, make):
+def stocked(database, make):
     make.now, make.actor = NOW, Actor("tester", "owner", None, NOW)
-    with book.writing() as store:
+    with database.writing() as store:
         make.site(store, "quay")
         make.unit(store, "GU-1", "quay", installed_on=date(2024, 1, 1))
-    return book
+    return database
 
 
-def post(book, make, arrived_at, **more):
-    with book.writing() as store:
+def post(database, make, arrived_at, **more):
+    with database.writing() as store:
         return make.visit(store, "GU-1", arrived_at, **more)
 
 
-def told(book):
-    with book.reading() as store:
+def told(database):
+    with database.reading() as store:
         return summaries.summarise(store, "lantern", 2026, as_of=NOW, program_version="0", units_shown=None)
 
 

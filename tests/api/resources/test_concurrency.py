@@ -1,4 +1,4 @@
-"""Many callers at once on one real book: every visit once, no update lost, nobody told that the database is locked."""
+"""Many callers at once on one real database: every visit once, no update lost, no answer "database is locked"."""
 
 from collections import Counter
 from collections.abc import Callable

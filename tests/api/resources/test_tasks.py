@@ -148,7 +148,7 @@ def test_settings_are_in_the_audit_trail(shop) -> None:
     shop.unit()
     shop.patch(ALL, {"interval": "4 months"}, 0)
     shop.patch(ONE, {"minutes": 5}, 0)
-    of_unit, of_all = (shop.get(f"/v1/audit?noun={noun}")["items"][0] for noun in ("unit_task", "task"))
+    of_unit, of_all = (shop.get(f"/v1/audit?resource={resource}")["items"][0] for resource in ("unit_task", "task"))
 
     assert (of_all["before"], of_all["after"]) == ({}, {"interval": "4 months"})
     assert (of_unit["key"], of_unit["after"]) == ("GU-0007/pump_check", {"minutes": 5})

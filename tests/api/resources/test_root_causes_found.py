@@ -78,7 +78,7 @@ def test_a_voided_failure_withdraws_the_root_cause_and_the_audit_trail_says_so(s
     answers = [burnt(shop, day) for day in DAYS]
     for answer in answers[1:]:
         shown = void(shop, answer)
-    entry = shop.get("/v1/audit?noun=root_cause")["items"][0]
+    entry = shop.get("/v1/audit?resource=root_cause")["items"][0]
 
     assert (shown["root_causes"], shop.walk(PATH)) == ([], [])
     assert (entry["action"], entry["key"], entry["after"]) == ("withdrawn", "GU-0007/power_switch", None)
@@ -234,7 +234,7 @@ def test_the_audit_trail_tells_that_a_root_cause_came_back(shop) -> None:
     failing(shop)
     decide(shop, "dismissed")
     burnt(shop, "2026-06-09", arrived_at="2026-06-09T20:00:00Z")
-    entries = [entry for entry in shop.walk("/v1/audit") if entry["noun"] == "root_cause"]
+    entries = [entry for entry in shop.walk("/v1/audit") if entry["resource"] == "root_cause"]
 
     shown = sorted((entry["at"], entry["actor"], entry["after"]["state"]) for entry in entries)
     assert sorted((who, state) for _, who, state in shown) == [

@@ -159,8 +159,8 @@ def test_the_reason_of_a_voiding_may_have_several_lines(shop, posted) -> None:
 def test_corrections_and_voidings_are_in_the_audit_trail(shop, posted) -> None:
     shop.patch(PATH, {"work": "x", "why": "typo"}, 1)
     shop.ask("POST", f"{PATH}/void", {"reason": "wrong unit"}, If_Match='"2"')
-    voided, corrected, made = shop.get(f"/v1/audit?noun=visit&key={ID}")["items"]
+    voided, corrected, made = shop.get(f"/v1/audit?resource=visit&key={ID}")["items"]
 
-    assert [entry["action"] for entry in (made, corrected, voided)] == ["made", "corrected", "voided"]
+    assert [entry["action"] for entry in (made, corrected, voided)] == ["created", "corrected", "voided"]
     assert (corrected["before"]["work"], corrected["after"]["work"]) == ("Replaced ...", "x")
     assert made["after"] == shop.example("visit")
