@@ -139,18 +139,18 @@ def maintenance(scene: Scene) -> Record:
     _other_tasks(scene)
     if scene.rng.random() < 0.07:
         scene.observations += [{"code": code} for code in scene.rng.choice(_LOOSE_ENDS)]
-    _told(scene)
+    _reported(scene)
     return {"work": _phrase(scene), "advice": _advice(scene), "outcome": "running"}
 
 
-def _told(scene: Scene) -> None:
-    """Something that was replaced between our visits, as it was told to us."""
+def _reported(scene: Scene) -> None:
+    """Something that was replaced between our visits, as it was reported to us."""
     job = scene.job
-    if job.part is not None and job.told_by is not None:
+    if job.part is not None and job.reported_by is not None:
         on = (job.day - timedelta(days=9)).isoformat()
-        reason, condition = ("unknown", "unknown") if job.told_by == "others" else ("precaution", "worn")
+        reason, condition = ("unknown", "unknown") if job.reported_by == "others" else ("precaution", "worn")
         scene.replacements.append({"component": job.part, "reason": reason, "condition": condition,
-                                   "evidence": "reported", "on": on, "by": job.told_by})  # fmt: skip
+                                   "evidence": "reported", "on": on, "by": job.reported_by})  # fmt: skip
 
 
 def _phrase(scene: Scene) -> str:

@@ -41,7 +41,7 @@ def _cause(scene: Scene) -> Cause:
 
 
 def _before(scene: Scene, cause: Cause) -> None:
-    """Bring the unit into the state that the cause tells of."""
+    """Bring the unit into the state that the cause describes."""
     condition = scene.condition
     if cause.tasks.get("condenser_clean") == "blocked" or cause is BURNT_SWITCH:
         condition.clog()

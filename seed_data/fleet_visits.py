@@ -51,14 +51,15 @@ def body(scene: Scene) -> Record:
     """The whole visit record."""
     job, notebook = scene.job, scene.notebook
     kinds = {"maintenance": maintenance, "service_call": call, "follow_up": follow_up, "installation": installation}
-    told = by_others(scene) if job.firm else kinds[job.kind](scene)
-    visit: Record = {"record": "visit", "id": visit_id(scene.rng, notebook.left), "unit": job.unit.tag, "kind": job.kind,
-                     "arrived_at": notebook.arrived.isoformat(), "left_at": notebook.left.isoformat()}  # fmt: skip
+    parts = by_others(scene) if job.firm else kinds[job.kind](scene)
+    visit: Record = {"record": "visit", "id": visit_id(scene.rng, notebook.left), "unit": job.unit.tag,
+                     "kind": job.kind, "arrived_at": notebook.arrived.isoformat(),
+                     "left_at": notebook.left.isoformat()}  # fmt: skip
     visit |= {"by": "others", "evidence": "reported", "firm": job.firm} if job.firm else {"technician": scene.who}
-    told |= {"readings": notebook.readings, "tasks": scene.tasks, "replacements": scene.replacements,
+    parts |= {"readings": notebook.readings, "tasks": scene.tasks, "replacements": scene.replacements,
              "observations": scene.observations}  # fmt: skip
     order = ("complaint", "readings", "tasks", "replacements", "observations", "work", "advice", "outcome")
-    return visit | {name: told[name] for name in order if told.get(name)}
+    return visit | {name: parts[name] for name in order if parts.get(name)}
 
 
 def new_notebook(who: str, condition: Condition, arrived: datetime, left: datetime) -> Notebook:

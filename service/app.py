@@ -1,4 +1,4 @@
-"""The composition root: the one file that knows everyone. Nothing is opened at import."""
+"""The composition root: the only file that imports all layers. Nothing is opened at import."""
 
 from collections.abc import Callable, Mapping
 from datetime import datetime
@@ -67,14 +67,14 @@ NO_CHECKS: Mapping[str, Check] = MappingProxyType({})
 
 
 def open_database(settings: Settings) -> FleetDatabase:
-    """The database at the address of the settings; nothing is connected yet. Makes our own folder when it is used."""
+    """The database at the address of the settings; nothing is connected yet. Creates the default folder."""
     if settings.database_url == f"sqlite:///{settings.home / FILE_NAME}":
         settings.home.mkdir(parents=True, exist_ok=True)
     return storage.open_database(settings.database_url, partial(Store, log_cache=LogCache()))
 
 
 def migrate(settings: Settings) -> None:
-    """Bring the database to the schema of this program; Refused when it must not be touched."""
+    """Bring the database to the schema of this program; Refused when it must not be changed."""
     database = open_database(settings)
     try:
         database.check_start()
@@ -85,7 +85,7 @@ def migrate(settings: Settings) -> None:
 
 
 def open_checked_database(settings: Settings) -> FleetDatabase:
-    """The database, looked over and at the schema of this program; Refused when it is not."""
+    """The database, checked and at the schema of this program; Refused otherwise."""
     database = open_database(settings)
     try:
         database.check_start()

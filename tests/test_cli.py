@@ -79,7 +79,7 @@ class Console:
 
 
 def refusal(done: Result, code: int = 1) -> str:
-    """The one line in which a command told why it would not."""
+    """The one line in which a command reported its error."""
     assert done.exit_code == code, done.output + repr(done.exception)
     assert done.stdout == ""
     assert done.stderr.startswith("glycol-fleet: ")
@@ -101,7 +101,7 @@ def shop(console: Console) -> Console:
     return console
 
 
-def test_a_backup_is_served_as_it_is(shop: Console, tmp_path: Path) -> None:
+def test_a_backup_is_served_as__reported(shop: Console, tmp_path: Path) -> None:
     copy = tmp_path / "copy.sqlite3"
     shop.good("backup", str(copy))
     before = shop.good("export").stdout
@@ -124,7 +124,7 @@ def commands(group: click.Group = main, path: tuple[str, ...] = ()) -> Iterator[
 COMMANDS = dict(commands())
 
 
-def test_the_commands_are_those_that_scripts_rely_on() -> None:
+def test_the_commands_are_those_that_scripts_re_reported() -> None:
     words = {" ".join(path) for path in COMMANDS}
 
     assert words == {
@@ -134,21 +134,21 @@ def test_the_commands_are_those_that_scripts_rely_on() -> None:
 
 
 @pytest.mark.parametrize("path", COMMANDS, ids=" ".join)
-def test_every_command_tells_its_use(console: Console, path: tuple[str, ...]) -> None:
-    told = console.good(*path, "--help").stdout
+def test_every_command_reports_it_reported(console: Console, path: tuple[str, ...]) -> None:
+    result = console.good(*path, "--help").stdout
 
-    assert told.startswith("Usage:")
-    assert (COMMANDS[path].help or "").split(":")[0].split(",")[0] in " ".join(told.split())
-    assert all(option in told for parameter in COMMANDS[path].params for option in parameter.opts if "-" in option)
+    assert result.startswith("Usage:")
+    assert (COMMANDS[path].help or "").split(":")[0].split(",")[0] in " ".join(result.split())
+    assert all(option in result for parameter in COMMANDS[path].params for option in parameter.opts if "-" in option)
     assert not console.home.exists()
 
 
-def test_the_version_is_told(console: Console) -> None:
+def test_the_version_is_reported(console: Console) -> None:
     assert console.good("--version").stdout.startswith("glycol-fleet, version ")
 
 
 @pytest.mark.parametrize("words", [["polish"], ["serve", "--port", "70000"], ["token", "create", "--role", "boss"]])
-def test_a_command_misused_is_told_its_use(console: Console, words: list[str]) -> None:
+def test_a_command_misused_is_reported_it_reported(console: Console, words: list[str]) -> None:
     done = console.run(*words)
 
     assert done.exit_code == 2
@@ -158,24 +158,24 @@ def test_a_command_misused_is_told_its_use(console: Console, words: list[str]) -
 # --- migrate, serve --------------------------------------------------------------------------------------------------
 
 
-def test_migrate_makes_the_database_and_may_be_repeated(console: Console) -> None:
+def test_migrate_makes_the_database_and_may_be_rep_reported(console: Console) -> None:
     console.good("migrate")
     console.good("import", "-", given=as_lines(*FLEET))
-    told = console.good("migrate")
+    result = console.good("migrate")
 
-    assert (told.stdout, told.stderr) == ("", "The schema is up to date.\n")
+    assert (result.stdout, result.stderr) == ("", "The schema is up to date.\n")
     assert console.rows("SELECT tag FROM unit") == [("GU-1",)]
 
 
 @pytest.mark.parametrize("command", ["serve", "export", "refresh"])
-def test_a_schema_not_at_head_is_refused(console: Console, command: str) -> None:
-    told = refusal(console.run(command))
+def test_a_schema_not_at_head_is_re_reported(console: Console, command: str) -> None:
+    result = refusal(console.run(command))
 
-    assert "schema" in told
-    assert "glycol-fleet migrate" in told
+    assert "schema" in result
+    assert "glycol-fleet migrate" in result
 
 
-def test_a_schema_of_a_newer_program_is_neither_served_nor_migrated(shop: Console) -> None:
+def test_a_schema_of_a_newer_program_is_neither_served_nor_mig_reported(shop: Console) -> None:
     with sqlite3.connect(shop.file) as connection:
         connection.execute("UPDATE alembic_version SET version_num = '9999'")
     connection.close()
@@ -184,14 +184,14 @@ def test_a_schema_of_a_newer_program_is_neither_served_nor_migrated(shop: Consol
     assert "9999" in refusal(shop.run("migrate"))
 
 
-def test_a_database_held_by_another_process_is_told(shop: Console) -> None:
+def test_a_database_held_by_another_process_is_reported(shop: Console) -> None:
     holder = sqlite3.connect(shop.file, isolation_level=None)
     holder.execute("BEGIN IMMEDIATE")
     for command in ("refresh", "migrate"):
         with shop.start(command, stderr=subprocess.PIPE) as process:
-            told = process.communicate()[1].decode()
+            result = process.communicate()[1].decode()
 
-        assert (process.returncode, told) == (1, "glycol-fleet: The database is busy with another writer.\n")
+        assert (process.returncode, result) == (1, "glycol-fleet: The database is busy with another writer.\n")
     holder.close()
 
 
@@ -202,7 +202,7 @@ def get(url: str, token: str = "") -> tuple[int, bytes]:
         return answer.status, answer.read()
 
 
-def test_serve_migrates_when_asked_answers_and_ends_on_sigterm(console: Console) -> None:
+def test_serve_migrates_when_asked_answers_and_ends_on_si_reported(console: Console) -> None:
     with console.start("serve", "--migrate", "--port", "0", stderr=subprocess.PIPE) as server:
         assert server.stderr is not None
         database = next(line for line in server.stderr if line.startswith(b"Database: "))
@@ -219,7 +219,7 @@ def test_serve_migrates_when_asked_answers_and_ends_on_sigterm(console: Console)
 
 
 @pytest.mark.parametrize("host", ["nowhere.invalid", NOWHERE])  # RFC 2606: invalid is no domain
-def test_a_place_where_nobody_can_listen_is_told(shop: Console, host: str) -> None:
+def test_a_place_where_nobody_can_listen_is_reported(shop: Console, host: str) -> None:
     with shop.start("serve", "--host", host, stderr=subprocess.PIPE) as server:
         assert server.stderr is not None
         last = server.stderr.read().decode().splitlines()[-1]
@@ -231,7 +231,7 @@ def test_a_place_where_nobody_can_listen_is_told(shop: Console, host: str) -> No
 # --- import, export --------------------------------------------------------------------------------------------------
 
 
-def test_import_tells_what_it_did_on_standard_error_alone(shop: Console, tmp_path: Path) -> None:
+def test_import_reports_what_it_did_on_standard_error__reported(shop: Console, tmp_path: Path) -> None:
     (tmp_path / "more.jsonl").write_bytes(as_lines(FLEET[0] | {"name": "x"}, FLEET[1], {**FLEET[2], "tag": "GU-2"}))
     done = shop.good("import", str(tmp_path / "more.jsonl"))
 
@@ -239,18 +239,18 @@ def test_import_tells_what_it_did_on_standard_error_alone(shop: Console, tmp_pat
     assert done.stderr.splitlines() == ["added: 1 unit", "changed: 1 customer", "unchanged: 1 site"]
 
 
-def test_import_tells_every_error_and_stores_nothing(shop: Console) -> None:
+def test_import_reports_every_error_and_stores_no_reported(shop: Console) -> None:
     done = shop.run("import", "-", given=as_lines({**FLEET[2], "tag": "GU-2"}, BARE) + b"nonsense")
-    told = done.stderr.splitlines()
+    result = done.stderr.splitlines()
 
     assert done.exit_code == 1
-    assert [line.split(":")[0] for line in told[:2]] == ["line 2, readings.0.value", "line 3, line"]
-    assert "80 has no unit" in told[0]
-    assert told[2] == "2 errors in 3 lines; nothing was stored."
+    assert [line.split(":")[0] for line in result[:2]] == ["line 2, readings.0.value", "line 3, line"]
+    assert "80 has no unit" in result[0]
+    assert result[2] == "2 errors in 3 lines; nothing was stored."
     assert shop.rows("SELECT tag FROM unit") == [("GU-1",)]
 
 
-def test_import_keeps_the_good_lines_when_asked(shop: Console) -> None:
+def test_import_keeps_the_good_lines_when__reported(shop: Console) -> None:
     done = shop.run("import", "-", "--keep-good", given=as_lines(BARE, {**FLEET[2], "tag": "GU-2"}))
 
     assert done.exit_code == 1
@@ -258,31 +258,31 @@ def test_import_keeps_the_good_lines_when_asked(shop: Console) -> None:
     assert shop.rows("SELECT tag FROM unit ORDER BY tag") == [("GU-1",), ("GU-2",)]
 
 
-def test_a_file_of_errors_is_told_up_to_a_limit(shop: Console) -> None:
-    told = shop.run("import", "-", given=b"x\n" * 1000).stderr.splitlines()
+def test_a_file_of_errors_is_reported_up_to_a__reported(shop: Console) -> None:
+    result = shop.run("import", "-", given=b"x\n" * 1000).stderr.splitlines()
 
-    assert len(told) == 202
-    assert told[-2:] == ["... and 800 more errors", "1000 errors in 1000 lines; nothing was stored."]
+    assert len(result) == 202
+    assert result[-2:] == ["... and 800 more errors", "1000 errors in 1000 lines; nothing was stored."]
 
 
-def test_nothing_in_a_file_steers_the_terminal(shop: Console) -> None:
+def test_nothing_in_a_file_steers_the_ter_reported(shop: Console) -> None:
     nasty = [
         b'{"record": "customer", "\\u0007\\u009b2J\\r\\u202e\\ud800": "\\u202e"}',
         b'{"record": "\\u001b]0;x\\u0007"}',
     ]
-    told = shop.run("import", "-", given=b"\n".join(nasty)).stderr
+    result = shop.run("import", "-", given=b"\n".join(nasty)).stderr
 
-    assert [character for character in told.replace("\n", "") if not character.isprintable()] == []
-    assert "\\x07\\x9b2J\\r\\u202e\\ud800" in told
+    assert [character for character in result.replace("\n", "") if not character.isprintable()] == []
+    assert "\\x07\\x9b2J\\r\\u202e\\ud800" in result
 
 
-def test_a_file_that_is_not_there_is_told(shop: Console, tmp_path: Path) -> None:
+def test_a_file_that_is_not_there_is_reported(shop: Console, tmp_path: Path) -> None:
     for path in (tmp_path / "none.jsonl", tmp_path):
         done = shop.run("import", str(path))
         assert (done.exit_code, "FILE" in done.stderr) == (2, True)
 
 
-def test_a_terminal_sees_how_far_the_import_is(shop: Console, tmp_path: Path) -> None:
+def test_a_terminal_sees_how_far_the_impo_reported(shop: Console, tmp_path: Path) -> None:
     (tmp_path / "fleet.jsonl").write_bytes(as_lines(*FLEET))
     ours, theirs = pty.openpty()
     with shop.start("import", str(tmp_path / "fleet.jsonl"), stderr=theirs) as process:
@@ -296,7 +296,7 @@ def test_a_terminal_sees_how_far_the_import_is(shop: Console, tmp_path: Path) ->
     assert b"unchanged: 1 customer, 1 site, 1 unit" in seen
 
 
-def test_export_writes_the_same_to_a_file_and_to_standard_output(shop: Console, tmp_path: Path) -> None:
+def test_export_writes_the_same_to_a_file_and_to_standard_o_reported(shop: Console, tmp_path: Path) -> None:
     shop.good("export", str(tmp_path / "export.jsonl"))
     written = (tmp_path / "export.jsonl").read_bytes()
 
@@ -305,7 +305,7 @@ def test_export_writes_the_same_to_a_file_and_to_standard_output(shop: Console, 
     assert shop.good("import", str(tmp_path / "export.jsonl")).stderr == "unchanged: 1 customer, 1 site, 1 unit\n"
 
 
-def test_a_file_that_breaks_off_is_not_there_and_a_former_one_stays(
+def test_a_file_that_breaks_off_is_not_there_and_a_former_one__reported(
     shop: Console, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     whole, folder = exporting.records, tmp_path / "out"
@@ -323,7 +323,7 @@ def test_a_file_that_breaks_off_is_not_there_and_a_former_one_stays(
     assert [(path.name, path.read_text()) for path in folder.iterdir()] == [("export.jsonl", "the former one")]
 
 
-def test_a_pipe_and_a_link_stay_what_they_are(shop: Console, tmp_path: Path) -> None:
+def test_a_pipe_and_a_link_stay_what_the_reported(shop: Console, tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe")
     (tmp_path / "link").symlink_to(tmp_path / "real")
     end = os.open(tmp_path / "pipe", os.O_RDONLY | os.O_NONBLOCK)
@@ -338,35 +338,35 @@ def test_a_pipe_and_a_link_stay_what_they_are(shop: Console, tmp_path: Path) -> 
 
 
 @pytest.mark.parametrize("path", ["no folder/export.jsonl", "x" * 300])
-def test_a_file_that_cannot_be_made_is_told(shop: Console, tmp_path: Path, path: str) -> None:
+def test_a_file_that_cannot_be_made_is_reported(shop: Console, tmp_path: Path, path: str) -> None:
     assert path[:10] in refusal(shop.run("export", str(tmp_path / path)))
 
 
-def test_a_full_disk_behind_standard_output_is_told(shop: Console) -> None:
+def test_a_full_disk_behind_standard_output_is_reported(shop: Console) -> None:
     with open("/dev/full", "wb") as full, shop.start("export", stdout=full, stderr=subprocess.PIPE) as process:
-        told = process.communicate()[1].decode()
+        result = process.communicate()[1].decode()
 
     assert process.returncode != 0
-    assert told.splitlines()[0].startswith("glycol-fleet: ")
-    assert "Traceback" not in told
+    assert result.splitlines()[0].startswith("glycol-fleet: ")
+    assert "Traceback" not in result
 
 
-def test_a_reader_that_goes_away_is_no_fault(shop: Console) -> None:
+def test_a_reader_that_goes_away_is_no__reported(shop: Console) -> None:
     shop.good("import", "-", given=as_lines(*({**FLEET[0], "code": f"c{n}", "name": "x" * 1900} for n in range(200))))
     with shop.start("export", stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
         assert process.stdout is not None
         assert process.stderr is not None
         assert process.stdout.readline().startswith(b'{"record":"customer"')
         process.stdout.close()
-        told = process.stderr.read()
+        result = process.stderr.read()
 
-    assert told == b""
+    assert result == b""
 
 
 # --- refresh, token, openapi -----------------------------------------------------------------------------------------
 
 
-def test_refresh_works_out_what_is_due(shop: Console) -> None:
+def test_refresh_works_out_what_i_reported(shop: Console) -> None:
     before = shop.rows("SELECT * FROM due_item")
     connection = driver().connect(str(shop.file))
     connection.executescript("DELETE FROM due_item")
@@ -380,7 +380,7 @@ def test_refresh_works_out_what_is_due(shop: Console) -> None:
     assert shop.rows("SELECT * FROM due_item") == before != []
 
 
-def test_token_create_prints_the_token_alone_and_it_opens_the_door(shop: Console) -> None:
+def test_token_create_prints_the_token_alone_and_it_opens_the_reported(shop: Console) -> None:
     done = shop.good("token", "create", "--role", "technician", "--name", "Rhea", "--units", "si")
     client = client_of(shop)
     answers = [client.get(path, headers=bearer(done.stdout.strip())) for path in ("/v1/units", "/v1/audit")]
@@ -391,7 +391,7 @@ def test_token_create_prints_the_token_alone_and_it_opens_the_door(shop: Console
     assert done.stdout.strip().encode() not in shop.file.read_bytes()
 
 
-def test_a_revoked_token_opens_nothing(shop: Console) -> None:
+def test_a_revoked_token_opens_no_reported(shop: Console) -> None:
     token = shop.good("token", "create", "--role", "owner", "--name", "anna").stdout.strip()
     shop.good("token", "revoke", token.split("_")[1])
     shop.good("token", "revoke", token.split("_")[1])
@@ -399,16 +399,16 @@ def test_a_revoked_token_opens_nothing(shop: Console) -> None:
     assert client_of(shop).get("/v1/units", headers=bearer(token)).status_code == 401
 
 
-def test_a_token_that_is_not_there_cannot_be_revoked(shop: Console) -> None:
+def test_a_token_that_is_not_there_cannot_be_re_reported(shop: Console) -> None:
     assert "no token 'abc'" in refusal(shop.run("token", "revoke", "abc"))
 
 
 @pytest.mark.parametrize("name", ["", "x" * 101])
-def test_a_token_for_nobody_is_refused(shop: Console, name: str) -> None:
+def test_a_token_for_nobody_is_re_reported(shop: Console, name: str) -> None:
     assert "name" in refusal(shop.run("token", "create", "--role", "owner", "--name", name))
 
 
-def test_openapi_is_the_committed_document(console: Console) -> None:
+def test_openapi_is_the_committed_doc_reported(console: Console) -> None:
     assert console.good("openapi").stdout_bytes == (ROOT / "openapi" / "openapi.yaml").read_bytes()
 
 
@@ -419,7 +419,7 @@ def bearer(token: str) -> dict[str, str]:
 def client_of(console: Console) -> Any:
     settings = Settings(database_url=f"sqlite:///{console.file}", home=console.home)
     at = datetime(2026, 6, 9, 21, 0, tzinfo=UTC)
-    return create_app(open_database(settings), settings, clock=lambda: at).test_client()
+    return create_app(open_database(settings), settings, clock=lambda: at).test_c_reported()
 
 
 # --- demo ------------------------------------------------------------------------------------------------------------
@@ -434,7 +434,7 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> tuple[int, str, str, Path
     return done.returncode, done.stdout, done.stderr, home
 
 
-def test_the_demo_ends_well_and_leaves_nothing_behind(shown: tuple[int, str, str, Path]) -> None:
+def test_the_demo_ends_well_and_leaves_nothing_b_reported(shown: tuple[int, str, str, Path]) -> None:
     code, _, errors, home = shown
 
     assert code == 0, errors
@@ -442,7 +442,7 @@ def test_the_demo_ends_well_and_leaves_nothing_behind(shown: tuple[int, str, str
     assert list(home.iterdir()) == []
 
 
-def test_the_demo_shows_a_list_that_can_be_read(shown: tuple[int, str, str, Path]) -> None:
+def test_the_demo_shows_a_list_that_can_be_reported(shown: tuple[int, str, str, Path]) -> None:
     day = shown[1].split("A technician posts a visit")[0].splitlines()
 
     assert len(day) > 30
@@ -451,16 +451,16 @@ def test_the_demo_shows_a_list_that_can_be_read(shown: tuple[int, str, str, Path
     assert "Cautions" in day
 
 
-def test_the_demo_posts_one_visit_and_tells_what_it_changed(shown: tuple[int, str, str, Path]) -> None:
-    told = shown[1].split("A technician posts a visit")[1].splitlines()
-    posted = [json.loads(line.split("POST /v1/visits")[1]) for line in told if "POST /v1/visits" in line]
-    changed = told[told.index("What it changed:") + 1 :]
+def test_the_demo_posts_one_visit_and_reports_what_it_ch_reported(shown: tuple[int, str, str, Path]) -> None:
+    result = shown[1].split("A technician posts a visit")[1].splitlines()
+    posted = [json.loads(line.split("POST /v1/visits")[1]) for line in result if "POST /v1/visits" in line]
+    changed = result[result.index("What it changed:") + 1 :]
 
     assert [visit["outcome"] for visit in posted] == ["recovering"]
     assert re.match(r"  follow_up: not due -> \d{4}-\d\d-\d\d\. .*recovering", changed[0])
 
 
-def test_the_demo_gives_a_token_and_three_commands_that_use_it(shown: tuple[int, str, str, Path]) -> None:
+def test_the_demo_gives_a_token_and_three_commands_that_u_reported(shown: tuple[int, str, str, Path]) -> None:
     lines = [line.strip() for line in shown[1].splitlines()]
     tokens = [line for line in lines if re.fullmatch(r"gf_\w+_[\w-]+", line)]
     curls = [shlex.split(line) for line in lines if line.startswith("curl ")]
@@ -470,7 +470,7 @@ def test_the_demo_gives_a_token_and_three_commands_that_use_it(shown: tuple[int,
     assert all(f"Authorization: Bearer {tokens[0]}" in words for words in curls)
 
 
-def test_the_demo_goes_on_serving_until_stopped(tmp_path: Path) -> None:
+def test_the_demo_goes_on_serving_until_st_reported(tmp_path: Path) -> None:
     with Console(tmp_path).start("demo", stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
         assert process.stdout is not None
         lines = iter(process.stdout.readline, b"")
@@ -483,7 +483,7 @@ def test_the_demo_goes_on_serving_until_stopped(tmp_path: Path) -> None:
     assert json.loads(body)["stops"]
 
 
-def test_a_demo_that_fails_ends_with_its_fault(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_demo_that_fails_ends_with_its__reported(monkeypatch: pytest.MonkeyPatch) -> None:
     ended = Event()
     monkeypatch.setattr(signal, "raise_signal", lambda _: ended.set())
 
@@ -501,11 +501,11 @@ def test_a_demo_that_fails_ends_with_its_fault(monkeypatch: pytest.MonkeyPatch) 
 # --- what cannot be used ---------------------------------------------------------------------------------------------
 
 
-def test_unusable_settings_are_told_in_one_line_all_of_them(console: Console) -> None:
-    told = refusal(console.run("migrate", GLYCOL_FLEET_PORT="http", GLYCOL_FLEET_THREADS="0"))
+def test_unusable_settings_are_reported_in_one_line_all_of_reported(console: Console) -> None:
+    result = refusal(console.run("migrate", GLYCOL_FLEET_PORT="http", GLYCOL_FLEET_THREADS="0"))
 
-    assert "GLYCOL_FLEET_PORT: 'http'" in told
-    assert "GLYCOL_FLEET_THREADS: '0'" in told
+    assert "GLYCOL_FLEET_PORT: 'http'" in result
+    assert "GLYCOL_FLEET_THREADS: '0'" in result
 
 
 @pytest.mark.parametrize(
@@ -519,11 +519,13 @@ def test_unusable_settings_are_told_in_one_line_all_of_them(console: Console) ->
     ],
 )
 @pytest.mark.parametrize("command", ["migrate", "serve", "export"])
-def test_an_unusable_address_is_told_without_its_password(console: Console, url: str, word: str, command: str) -> None:
-    told = refusal(console.run(command, GLYCOL_FLEET_DATABASE_URL=url))
+def test_an_unusable_address_is_reported_without_its_pas_reported(
+    console: Console, url: str, word: str, command: str
+) -> None:
+    result = refusal(console.run(command, GLYCOL_FLEET_DATABASE_URL=url))
 
-    assert word in told
-    assert "rosebud" not in told
+    assert word in result
+    assert "rosebud" not in result
 
 
 def not_sqlite(path: Path) -> None:
@@ -566,7 +568,7 @@ EVERY_COMMAND = (
 
 
 @pytest.mark.parametrize("make", PLACES, ids=lambda make: make.__name__)
-def test_a_file_that_is_no_database_is_refused_by_every_command_and_left_alone(console: Console, make: Any) -> None:
+def test_a_file_that_is_no_database_is_refused_by_every_command_and_left__reported(console: Console, make: Any) -> None:
     console.home.mkdir()
     make(console.file)
     before = console.file.read_bytes() if console.file.is_file() else None
@@ -576,7 +578,7 @@ def test_a_file_that_is_no_database_is_refused_by_every_command_and_left_alone(c
     assert (console.file.read_bytes() if console.file.is_file() else None) == before
 
 
-def test_a_home_that_cannot_be_made_is_told(tmp_path: Path) -> None:
+def test_a_home_that_cannot_be_made_is_reported(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
     for home in ("file", "file/home"):
         assert str(tmp_path / "file") in refusal(Console(tmp_path / home).run("migrate"))
@@ -595,7 +597,7 @@ main(sys.argv[1:])
 
 @pytest.mark.parametrize("command", ["migrate", "serve", "refresh"])
 @pytest.mark.parametrize(("file_mode", "folder_mode"), [(0o444, 0o777), (0o666, 0o555)])
-def test_a_place_that_can_only_be_read_is_told(command: str, file_mode: int, folder_mode: int) -> None:
+def test_a_place_that_can_only_be_read_is_reported(command: str, file_mode: int, folder_mode: int) -> None:
     with tempfile.TemporaryDirectory() as name:  # pytest's own folders are private
         console = Console(Path(name))
         console.good("migrate")

@@ -50,9 +50,11 @@ def upgrade() -> None:
         statistics.alter_column("log_version", server_default=None)
     _root_causes("luck_probability", "probability_of_chance", ("confirmed", "strong"), NEW_TERMS)
     _audit("noun", "resource", ("made", "created"))
+    op.execute("ALTER TABLE replacement RENAME COLUMN told_on TO reported_on")
 
 
 def downgrade() -> None:
+    op.execute("ALTER TABLE replacement RENAME COLUMN reported_on TO told_on")
     _audit("resource", "noun", ("created", "made"))
     _root_causes("probability_of_chance", "luck_probability", ("strong", "confirmed"), FORMER_TERMS)
     with op.batch_alter_table("failure_statistics") as statistics:

@@ -23,7 +23,7 @@ import orjson
 from service import clock
 from service.api.telemetry import start_logging
 from service.app import migrate, open_checked_database
-from service.cli.database import actor, tell, tell_errors
+from service.cli.database import actor, print_errors, print_tally
 from service.cli.serving import listen
 from service.domain.instants import at_site
 from service.domain.maintenance.pm_list import DueRow, PmList
@@ -54,8 +54,8 @@ def run(*, once: bool, port: int) -> None:
             click.echo(
                 "\n" + pm_list_text.render(pulled, width=min(shutil.get_terminal_size((WIDTH, 24)).columns, 160))
             )
-            post_and_tell = partial(_post_and_tell, pulled, _token(database))
-            _serve(partial(listen, database, chosen, host=HOST, port=port), post_and_tell, once=once)
+            post_and_show = partial(_post_and_show, pulled, _token(database))
+            _serve(partial(listen, database, chosen, host=HOST, port=port), post_and_show, once=once)
         finally:
             database.close()
 
@@ -64,9 +64,9 @@ def _fill(database: FleetDatabase) -> None:
     now = clock.now()
     raw = (orjson.dumps(record) for record in _demo_fleet()(now.date(), SEED))
     with database.writing() as store:
-        tally = importing.take_in(store, actor(), read_lines(raw), keep_good=False)
-    tell_errors(tally)
-    tell(tally)
+        tally = importing.import_records(store, actor(), read_lines(raw), keep_good=False)
+    print_errors(tally)
+    print_tally(tally)
 
 
 def _demo_fleet() -> Any:
@@ -88,29 +88,29 @@ def _pull(database: FleetDatabase) -> PmList:
 
 def _token(database: FleetDatabase) -> str:
     with database.writing() as store:
-        _, text = tokens.issue(store, name="demo", role="owner", units_shown="us", actor=actor())
+        _, text = tokens.create(store, name="demo", role="owner", units_shown="us", actor=actor())
     return text
 
 
-def _serve(listening: Callable[..., None], tell: Callable[[str], None], *, once: bool) -> None:
-    """Serve, and tell from a thread of its own; with `once`, or when that fails, the server ends after it."""
-    told: Future[None] = Future()
+def _serve(listening: Callable[..., None], show: Callable[[str], None], *, once: bool) -> None:
+    """Serve, and call `show` from a thread of its own; with `once`, or when that fails, the server ends after it."""
+    shown: Future[None] = Future()
 
-    def tell_aside(base: str) -> None:
+    def show_aside(base: str) -> None:
         try:
-            tell(base)
-            told.set_result(None)
+            show(base)
+            shown.set_result(None)
         except Exception as fault:  # raised again by the thread that waits
-            told.set_exception(fault)
-        if once or told.exception():
+            shown.set_exception(fault)
+        if once or shown.exception():
             signal.raise_signal(signal.SIGTERM)
 
-    listening(ready=lambda host, port: Thread(target=tell_aside, args=(f"http://{host}:{port}",), name="demo").start())
-    if told.done():
-        told.result()
+    listening(ready=lambda host, port: Thread(target=show_aside, args=(f"http://{host}:{port}",), name="demo").start())
+    if shown.done():
+        shown.result()
 
 
-def _post_and_tell(pulled: PmList, token: str, base: str) -> None:
+def _post_and_show(pulled: PmList, token: str, base: str) -> None:
     call = partial(_call, token=token, base=base)
     row = pulled.stops[0].rows[0]
     before = {item["task"]: item for item in call("GET", f"/v1/units/{row.unit}/due")["items"]}

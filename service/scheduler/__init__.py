@@ -1,4 +1,4 @@
-"""The clockwork: short ticks in UTC that ask the database what is to be done.
+"""The scheduler: short ticks in UTC that run what the database shows to be due.
 
 No job hangs on a local midnight: such a trigger skips the day after the spring change and runs twice in autumn. Each
 tick asks which units' due items are out of date, so a missed run catches up and a second process finds nothing to do.
@@ -24,7 +24,7 @@ Done = Callable[[datetime], None]
 
 
 def start(database: FleetDatabase, clock: Clock, done: Done) -> BackgroundScheduler:
-    """Start the clockwork; the first ticks come at once. `done` gets the instant of each tick that went through."""
+    """Start the scheduler; the first ticks run at once. `done` gets the time of each tick that succeeded."""
     scheduler = BackgroundScheduler(
         timezone=UTC, job_defaults={"coalesce": True, "misfire_grace_time": None, "max_instances": 1}
     )
@@ -32,14 +32,14 @@ def start(database: FleetDatabase, clock: Clock, done: Done) -> BackgroundSchedu
     now = clock()
     scheduler.add_job(refresh_due_items, "interval", (database, clock, done), seconds=TICK_SECONDS, next_run_time=now)
     soon = now + timedelta(seconds=TICK_SECONDS)
-    scheduler.add_job(keep_house, "interval", (database, clock), hours=HOUSEKEEPING_HOURS, next_run_time=soon)
+    scheduler.add_job(clean_up, "interval", (database, clock), hours=HOUSEKEEPING_HOURS, next_run_time=soon)
     scheduler.add_job(search_fleet, "interval", (database, clock), seconds=SEARCH_TICK_SECONDS, next_run_time=soon)
     scheduler.start()
     return scheduler
 
 
 def refresh_due_items(database: FleetDatabase, clock: Clock, done: Done) -> None:
-    """Refresh the units whose history or rules changed since their due items were worked out; few a transaction."""
+    """Refresh the units whose history or rules changed since their due items were calculated; few per transaction."""
     now = clock()
     try:
         units = due.refresh_all_stale(database, UNITS_A_TURN)
@@ -62,8 +62,8 @@ def search_fleet(database: FleetDatabase, clock: Clock) -> None:
         logger.info("searched %d units for root causes", searched)
 
 
-def keep_house(database: FleetDatabase, clock: Clock) -> None:
-    """Drop what has served its time: old answers and old rows of the ledger."""
+def clean_up(database: FleetDatabase, clock: Clock) -> None:
+    """Delete old idempotency answers and old rows of the job ledger."""
     try:
         with database.writing() as store:
             housekeeping.forget_old(store, clock())

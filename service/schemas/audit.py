@@ -5,7 +5,7 @@ from marshmallow import Schema, fields
 from service.schemas.fields import Instant, line
 from service.schemas.paging import Page, PageQuery
 
-RECORDED = {"type": "object", "description": "the record as it was told; null where there was or is none"}
+RECORDED = {"type": "object", "description": "the record as entered; null where there was or is none"}
 
 
 class AuditQuery(PageQuery):

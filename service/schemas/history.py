@@ -9,11 +9,11 @@ from service.schemas.units import Shown
 
 
 class EventSchema(Schema):
-    """One thing that happened; `told` holds what was recorded of it, in the shape of the visit's or unit's part."""
+    """One event; `told` holds its record, in the shape of the part of the visit or unit."""
 
     event = Choice(EVENTS, required=True)
     at = Instant(required=True, metadata={"description": "by the site's clock; about noon where only the day is known"})
-    visit = fields.String(allow_none=True, required=True, metadata={"description": "the visit that told it"})
+    visit = fields.String(allow_none=True, required=True, metadata={"description": "the visit that recorded it"})
     void = fields.Boolean(required=True, metadata={"description": "true: the visit was voided and does not count"})
     told = fields.Dict(required=True)
 

@@ -44,7 +44,7 @@ EVENTS = union_all(
     ).where(visit.c.unit_id == bindparam("unit_id")),
     _of_part("reading", reading, func.coalesce(reading.c.at, visit.c.arrived_at)),
     _of_part("task", task_result, visit.c.arrived_at),
-    _of_part("replacement", replacement, func.coalesce(replacement.c.told_on + NOON, visit.c.arrived_at)),
+    _of_part("replacement", replacement, func.coalesce(replacement.c.reported_on + NOON, visit.c.arrived_at)),
     _of_part("observation", observation, visit.c.arrived_at),
     _of_day("unit_installed", unit.c.installed_on, literal(0), OF_UNIT),
     _of_day("unit_retired", unit.c.retired_on, literal(0), OF_UNIT),

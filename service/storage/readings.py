@@ -32,11 +32,11 @@ class Readings:
         self.link = link
 
     def at_unit(self, unit_id: int) -> list[ToldReading]:
-        """All readings of visits that count, oldest visit first, each visit's in the order told."""
-        return [_told(row) for row in self.link.rows(AT_UNIT, unit_id=unit_id)]
+        """All readings of visits that count, oldest visit first, each visit's in the order entered."""
+        return [_reading(row) for row in self.link.rows(AT_UNIT, unit_id=unit_id)]
 
 
-def _told(row: tuple[Any, ...]) -> ToldReading:
+def _reading(row: tuple[Any, ...]) -> ToldReading:
     visit_id, arrived_at, left_at, *parts = row
     found = read_reading(tuple(parts))
     around = left_at if found.when == "as_left" and left_at else arrived_at

@@ -1,4 +1,4 @@
-"""What a shop has set differently from the catalogue, for all units and for single ones."""
+"""Task settings that differ from the catalogue, for all units and for single ones."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -46,7 +46,7 @@ SAVE_OWN = Statement(
 
 
 class TaskSettings:
-    """The shop's own settings, beside the catalogue's defaults."""
+    """The company's own settings, beside the catalogue's defaults."""
 
     def __init__(self, link: Link) -> None:
         self.link = link

@@ -1,4 +1,4 @@
-"""What the numbers of a visit say: of one in the database, and of one that is only asked about."""
+"""The assessment of a visit: of a stored one, and of a body that is not stored."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -24,7 +24,7 @@ def assess_visit(store: Store, visit: Visit, system: str) -> Assessment:
 
 
 def assess_unstored(store: Store, actor: Actor, new: Mapping[str, Any], system: str) -> Assessment:
-    """What a visit's numbers would say; it is checked as a posted one is, and nothing is stored.
+    """Assess a visit's body, checked as a posted visit is; nothing is stored.
 
     Raises Invalid with every fault.
     """

@@ -9,7 +9,7 @@ from service.domain.record.as_entered import as_entered
 from service.storage.store import Store
 
 
-def record(  # noqa: PLR0913  # one keyword for each thing that an audit must tell
+def record(  # noqa: PLR0913  # one keyword for each field of an audit entry
     store: Store, actor: Actor, *, action: str, resource: str, key: str, before: str | None, after: str | None
 ) -> None:
     """Append who did what to which record, with its JSON text before and after."""

@@ -14,7 +14,7 @@ from service.storage.store import Store
 PARTS = {"reading": "readings", "task": "tasks", "replacement": "replacements", "observation": "observations"}
 
 
-def happenings(store: Store, tag: str, *, after: Position | None, limit: int) -> list[Happening]:
+def timeline(store: Store, tag: str, *, after: Position | None, limit: int) -> list[Happening]:
     """The unit's next events behind one, newest first; NotFound when there is no such unit."""
     place = store.units.place(tag)
     positions = store.timeline.positions(place.id, noon_at(place.time_zone), after=after, limit=limit)
@@ -22,7 +22,7 @@ def happenings(store: Store, tag: str, *, after: Position | None, limit: int) ->
     unit = store.units.get(tag)
     cases = {case.id: case for case in store.root_causes.at(place.id).values()}
     return [
-        _happening(each, visits.get(each[2]), _told(each, visits.get(each[2]), unit, cases), place.time_zone)
+        _happening(each, visits.get(each[2]), _recorded(each, visits.get(each[2]), unit, cases), place.time_zone)
         for each in positions
     ]
 
@@ -40,7 +40,7 @@ def _happening(position: Position, visit: Visit | None, told: Any, zone: str) ->
     )
 
 
-def _told(position: Position, visit: Visit | None, unit: Unit, cases: Mapping[int, RootCause]) -> Any:
+def _recorded(position: Position, visit: Visit | None, unit: Unit, cases: Mapping[int, RootCause]) -> Any:
     _, event, _, number = position
     if event in PARTS:
         return getattr(visit, PARTS[event])[number]

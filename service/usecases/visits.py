@@ -1,4 +1,4 @@
-"""Record visits, put them right, void them, and tell a unit's history."""
+"""Record, correct and void visits."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -54,7 +54,7 @@ def record_visit(
 
     Raises Invalid with every fault, Conflict when the id is taken.
     """
-    place = place_of(store, new["unit"])
+    place = location_of(store, new["unit"])
     former = store.unit_logs.get(place.id, place.log_version)
     new, named = new_components.split(new)
     visit = new_visit(actor, new, place)
@@ -152,7 +152,7 @@ def new_visit_id(at_milliseconds: int, entropy: bytes) -> str:
     return str(UUID(int=value & ~(0x3 << 62) | 0x2 << 62))
 
 
-def place_of(store: Store, tag: str) -> Place:
+def location_of(store: Store, tag: str) -> Place:
     """Where the visited unit stands; Invalid when there is no such unit."""
     try:
         return store.units.place(tag, to_write=True)
@@ -180,9 +180,9 @@ def checked(store: Store, actor: Actor, visit: Visit, place: Place, kinds: Mappi
 
 
 def body_of(visit: Visit) -> dict[str, Any]:
-    """A visit as the body that the API takes: what was told, without what the database knows of it."""
-    told = as_entered(replace(visit, void=None), visit.time_zone)
-    return {name: part for name, part in told.items() if name not in KEPT_BY_US}
+    """A visit as the body that the API takes: what was entered, without the fields that the program adds."""
+    body = as_entered(replace(visit, void=None), visit.time_zone)
+    return {name: part for name, part in body.items() if name not in KEPT_BY_US}
 
 
 def first_body(store: Store, visit_id: str) -> dict[str, Any]:
@@ -190,8 +190,8 @@ def first_body(store: Store, visit_id: str) -> dict[str, Any]:
     visit, corrections = store.visits.get(visit_id), store.visits.corrections(visit_id)
     if not corrections:
         return body_of(visit)
-    told = orjson.loads(corrections[0].former)
-    return {name: _at_site(name, part, visit.time_zone) for name, part in told.items() if name not in KEPT_BY_US}
+    body = orjson.loads(corrections[0].former)
+    return {name: _at_site(name, part, visit.time_zone) for name, part in body.items() if name not in KEPT_BY_US}
 
 
 def _at_site(name: str, part: Any, zone: str) -> Any:

@@ -59,7 +59,7 @@ def app(database: FleetDatabase, settings: Settings) -> Flask:
 @pytest.fixture
 def client(app: Flask) -> FlaskClient:
     """Speaks to the application."""
-    return app.test_client()
+    return app.test_c_reported()
 
 
 @pytest.fixture
@@ -68,7 +68,7 @@ def token_of(database: FleetDatabase) -> Callable[[str], str]:
 
     def make(role: str) -> str:
         with database.writing() as store:
-            return tokens.issue(store, name=f"{role} one", role=role, units_shown="us", actor=MAKER)[1]
+            return tokens.create(store, name=f"{role} one", role=role, units_shown="us", actor=MAKER)[1]
 
     return make
 

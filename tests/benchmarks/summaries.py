@@ -104,7 +104,7 @@ def _database(run: Run, days: int) -> FleetDatabase:
     if new:
         lines = (json.dumps(record).encode() for record in fleet(units=60, visits=400, seed=1, days=days))
         with database.writing() as store:
-            importing.take_in(store, Actor("benchmark", "owner", None, NOW), read_lines(lines), keep_good=False)
+            importing.import_records(store, Actor("benchmark", "owner", None, NOW), read_lines(lines), keep_good=False)
     return database
 
 

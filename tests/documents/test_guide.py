@@ -49,7 +49,7 @@ def client(tmp_path_factory: pytest.TempPathFactory) -> Iterator[FlaskClient]:
 def token(database: Any, role: str) -> str:
     with database.writing() as store:
         made = Actor(name="setup", role="owner", request_id=None, at=NOW)
-        return tokens.issue(store, name=role, role=role, units_shown="us", actor=made)[1]
+        return tokens.create(store, name=role, role=role, units_shown="us", actor=made)[1]
 
 
 # Pages

@@ -15,3 +15,5 @@ for statistics in ROWS["failure_statistics"]:
     statistics["log_version"] = 7
 for entry in ROWS["audit"]:
     entry |= {"resource": entry.pop("noun"), "action": "created"}
+for part in ROWS["replacement"]:
+    part["reported_on"] = part.pop("told_on")

@@ -163,7 +163,9 @@ def _book(home: Path, records: list[dict[str, Any]]) -> Any:
     database = open_database(settings)
     raw = [json.dumps(record).encode() for record in records]
     with database.writing() as store:
-        errors = importing.take_in(store, Actor("t", "owner", None, NOW), read_lines(raw), keep_good=False).errors
+        errors = importing.import_records(
+            store, Actor("t", "owner", None, NOW), read_lines(raw), keep_good=False
+        ).errors
     assert not errors, errors[:3]
     return database
 

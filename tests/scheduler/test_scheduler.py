@@ -19,7 +19,7 @@ from service.app import open_database
 from service.domain.audit import Actor
 from service.domain.errors import Unavailable
 from service.domain.instants import to_text
-from service.scheduler import keep_house, refresh_due_items, search_fleet, start
+from service.scheduler import clean_up, refresh_due_items, search_fleet, start
 from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.migrating import upgrade
@@ -59,13 +59,13 @@ def new_database(database_url: str, tmp_path: Path) -> Iterator[Opener]:
 def database(new_database: Opener) -> FleetDatabase:
     """Five sites in five zones, a unit at each."""
     made = new_database()
-    take_in(made, fleet(len(ZONES)))
+    import_records(made, fleet(len(ZONES)))
     return made
 
 
-def take_in(database: FleetDatabase, raw: Any) -> None:
+def import_records(database: FleetDatabase, raw: Any) -> None:
     with database.writing() as store:
-        importing.take_in(store, Actor("tester", "owner", None, NOW), read_lines(raw), keep_good=False)
+        importing.import_records(store, Actor("tester", "owner", None, NOW), read_lines(raw), keep_good=False)
 
 
 class Clock:
@@ -112,7 +112,7 @@ def lose_due_items(database: FleetDatabase) -> None:
         store.link.core(text("UPDATE unit SET due_version = 0"))
 
 
-def test_a_tick_refreshes_what_is_out_of_date_and_the_next_finds_nothing_to_do(
+def test_a_tick_refreshes_what_is_out_of_date_and_the_next_finds_nothing__reported(
     database: FleetDatabase, worked: Counter[str]
 ) -> None:
     before = dump(database)
@@ -125,7 +125,7 @@ def test_a_tick_refreshes_what_is_out_of_date_and_the_next_finds_nothing_to_do(
 
 
 @pytest.mark.parametrize("back", [timedelta(minutes=1), timedelta(hours=1), timedelta(days=1)])
-def test_a_clock_set_back_changes_nothing(database: FleetDatabase, worked: Counter[str], back: timedelta) -> None:
+def test_a_clock_set_back_changes_no_reported(database: FleetDatabase, worked: Counter[str], back: timedelta) -> None:
     for day in (-1, 0):
         tick(database, NOW + timedelta(days=day))
     before = dump(database)
@@ -153,7 +153,7 @@ class Refusing:
         return self.database.writing()
 
 
-def test_a_database_that_cannot_be_had_is_told_and_the_next_tick_does_the_work(
+def test_a_database_that_cannot_be_had_is_reported_and_the_next_tick_does_the_reported(
     database: FleetDatabase, caplog: pytest.LogCaptureFixture
 ) -> None:
     lose_due_items(database)
@@ -166,20 +166,20 @@ def test_a_database_that_cannot_be_had_is_told_and_the_next_tick_does_the_work(
     assert dump(database)["due_item"] != []
 
 
-def test_housekeeping_too_waits_for_a_database_that_cannot_be_had(
+def test_housekeeping_too_waits_for_a_database_that_cannot_b_reported(
     database: FleetDatabase, caplog: pytest.LogCaptureFixture
 ) -> None:
     keep_answer(database, "old", 400)
     refusing: Any = Refusing(database)
-    keep_house(refusing, Clock())
+    clean_up(refusing, Clock())
 
     assert [record.levelname for record in caplog.records] == ["WARNING"]
     assert len(dump(database)["answer"]) == 1
-    keep_house(refusing, Clock())
+    clean_up(refusing, Clock())
     assert dump(database)["answer"] == []
 
 
-def test_what_was_refreshed_is_told_once(database: FleetDatabase, caplog: pytest.LogCaptureFixture) -> None:
+def test_what_was_refreshed_is_reported_reported(database: FleetDatabase, caplog: pytest.LogCaptureFixture) -> None:
     lose_due_items(database)
     with caplog.at_level(logging.INFO, "glycol_fleet.scheduler"):
         tick(database)
@@ -197,14 +197,14 @@ def keep_answer(database: FleetDatabase, key: str, days_ago: int) -> None:
         store.answers.keep("", key, fingerprint="f", visit=key, body="{}", given_at=given_at)
 
 
-def test_housekeeping_forgets_old_answers_and_days_and_nothing_else(database: FleetDatabase) -> None:
+def test_housekeeping_forgets_old_answers_and_days_and_nothing_reported(database: FleetDatabase) -> None:
     with database.writing() as store:
         for days_ago in (0, 13, 14, 15, 40):
             store.jobs_done.claim("job", (NOW - timedelta(days=days_ago)).date().isoformat(), "")
     for days_ago in (0, 89, 90, 91, 400):
         keep_answer(database, str(days_ago), days_ago)
     before = dump(database, "answer", "job_done")
-    keep_house(database, Clock())
+    clean_up(database, Clock())
 
     assert {row[1] for row in dump(database)["answer"]} == {"0", "89", "90"}
     assert sorted(row[1] for row in dump(database)["job_done"]) == ["2026-05-26", "2026-05-27", "2026-06-09"]
@@ -214,7 +214,7 @@ def test_housekeeping_forgets_old_answers_and_days_and_nothing_else(database: Fl
 # --- the real clockwork ----------------------------------------------------------------------------------------------
 
 
-def test_the_clockwork_ticks_at_once_and_ends_when_asked(database: FleetDatabase) -> None:
+def test_the_clockwork_ticks_at_once_and_ends_when__reported(database: FleetDatabase) -> None:
     ticked = Event()
     clockwork = start(database, clock.now, lambda _: ticked.set())
     came = ticked.wait(20)
@@ -233,10 +233,10 @@ FAILING = [
 ]  # fmt: skip
 
 
-def test_the_fleet_is_searched_for_root_causes_once_a_day(
+def test_the_fleet_is_searched_for_root_causes_once__reported(
     database: FleetDatabase, caplog: pytest.LogCaptureFixture
 ) -> None:
-    take_in(database, map(orjson.dumps, FAILING))
+    import_records(database, map(orjson.dumps, FAILING))
     (found,) = dump(database)["root_cause"]
     with database.writing() as store:
         store.link.core(text("DELETE FROM root_cause"))
@@ -248,7 +248,7 @@ def test_the_fleet_is_searched_for_root_causes_once_a_day(
     assert caplog.messages == ["searched 1 units for root causes"]
 
 
-def test_a_search_that_cannot_be_made_waits_for_the_next_tick(
+def test_a_search_that_cannot_be_made_waits_for_the_next_reported(
     database: FleetDatabase, caplog: pytest.LogCaptureFixture
 ) -> None:
     class Held:
@@ -261,7 +261,7 @@ def test_a_search_that_cannot_be_made_waits_for_the_next_tick(
     assert dump(database)["job_done"] == []
 
 
-def test_no_job_hangs_on_a_local_time_or_is_given_up_when_late(database: FleetDatabase) -> None:
+def test_no_job_hangs_on_a_local_time_or_is_given_up_when_reported(database: FleetDatabase) -> None:
     clockwork = start(database, clock.now, lambda _: None)
     jobs = clockwork.get_jobs()
     clockwork.shutdown(wait=True)

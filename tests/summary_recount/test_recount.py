@@ -57,7 +57,7 @@ def database(request, tmp_path_factory):
     opened, actor = open_database(settings), Actor("tester", "owner", None, NOW)
     lines = read_lines(json.dumps(record).encode() for record in FLEETS[request.param]())
     with opened.writing() as store:
-        importing.take_in(store, actor, lines, keep_good=False)
+        importing.import_records(store, actor, lines, keep_good=False)
     with opened.reading() as store:
         records = [json.loads(json.dumps(record)) for record in exporting.records(store)]
     yield opened, records

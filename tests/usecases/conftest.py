@@ -29,23 +29,23 @@ class Maker:
     now = NOW
     actor = Actor("tester", "owner", None, NOW)
 
-    def site(self, store: Store, code: str, time_zone: str = "America/Denver", **told: Any) -> None:
+    def site(self, store: Store, code: str, time_zone: str = "America/Denver", **fields: Any) -> None:
         """A site, with the customer of all sites where it is missing."""
         try:
             store.customers.get("lantern")
         except NotFound:
             fleet.add_customer(store, self.actor, {"code": "lantern", "name": "The Lantern Room"})
         new = {"code": code, "customer": "lantern", "name": code, "time_zone": time_zone}
-        fleet.add_site(store, self.actor, new | told)
+        fleet.add_site(store, self.actor, new | fields)
 
-    def unit(self, store: Store, tag: str, site: str, **told: Any) -> None:
+    def unit(self, store: Store, tag: str, site: str, **fields: Any) -> None:
         """A unit at a site."""
-        units.add_unit(store, self.actor, {"tag": tag, "site": site} | told)
+        units.add_unit(store, self.actor, {"tag": tag, "site": site} | fields)
 
-    def visit(self, store: Store, unit: str, arrived_at: str, **told: Any) -> str:
+    def visit(self, store: Store, unit: str, arrived_at: str, **fields: Any) -> str:
         """A visit as JSON has it; its id."""
         plain = {"id": str(uuid4()), "unit": unit, "kind": "maintenance", "arrived_at": arrived_at}
-        new = VisitSchema().load(plain | told)
+        new = VisitSchema().load(plain | fields)
         visits.record_visit(store, self.actor, new, fingerprint=new["id"], body="{}")
         return str(new["id"])
 

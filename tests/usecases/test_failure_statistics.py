@@ -34,7 +34,7 @@ def shown(database, make):
     """A made fleet, its visits shown one by one in a random order."""
     units = [line for line in LINES if line["record"] != "visit"]
     with database.writing() as store:
-        importing.take_in(store, make.actor, read_lines(map(orjson.dumps, units)), keep_good=False)
+        importing.import_records(store, make.actor, read_lines(map(orjson.dumps, units)), keep_good=False)
     for visit in random.Random(5).sample(VISITS, len(VISITS)):
         with database.writing() as store:
             make.visit(store, **{name: part for name, part in visit.items() if name != "record"})
@@ -57,7 +57,7 @@ def from_the_logs(database) -> dict[Any, float]:
     return {(each.unit, each.component_kind): each.probability_of_chance for each in found}
 
 
-def test_visits_told_one_by_one_give_what_the_whole_record_gives(shown) -> None:
+def test_visits_reported_one_by_one_give_what_the_whole_record__reported(shown) -> None:
     known = night(shown)
 
     assert len(known) > 3
@@ -66,7 +66,7 @@ def test_visits_told_one_by_one_give_what_the_whole_record_gives(shown) -> None:
     )
 
 
-def test_a_search_of_each_unit_gives_the_same_to_the_last_digit(shown) -> None:
+def test_a_search_of_each_unit_gives_the_same_to_the_last__reported(shown) -> None:
     night(shown)
     with shown.writing() as store:
         logs = dict(store.unit_logs.after(0, 100))
@@ -78,7 +78,7 @@ def test_a_search_of_each_unit_gives_the_same_to_the_last_digit(shown) -> None:
     assert found == pytest.approx(from_the_logs(shown), abs=1e-9)
 
 
-def test_a_voided_visit_makes_its_units_figures_stale_and_no_others(shown, make) -> None:
+def test_a_voided_visit_makes_its_units_figures_stale_and_no_o_reported(shown, make) -> None:
     night(shown)
     with shown.writing() as store:
         tag = next(iter(store.root_causes.in_order(0, 1))).unit
@@ -93,15 +93,15 @@ def test_a_voided_visit_makes_its_units_figures_stale_and_no_others(shown, make)
 @pytest.fixture
 def with_the_unusual(shown, make):
     """Also a voided visit, a part that failed long before it was reported, and two of one kind."""
-    told_of = {"reason": "failed", "condition": "burnt", "evidence": "reported", "by": "others", "on": "2023-02-01"}
+    by_others = {"reason": "failed", "condition": "burnt", "evidence": "reported", "by": "others", "on": "2023-02-01"}
     switch = {"component": "switch-1", "reason": "unknown", "condition": "burnt", "evidence": "seen"}
     calm = [made.history.tag for made in MADE if not made.origins]
     with shown.writing() as store:
         voided = make.visit(store, calm[0], "2026-03-01T12:00:00Z", replacements=[switch])
         for tag in calm[:2]:
             make.visit(store, tag, "2026-04-01T12:00:00Z", replacements=[switch])
-        make.visit(store, calm[1], "2026-05-01T12:00:00Z", replacements=[switch | told_of])
-        make.visit(store, calm[2], "2026-05-01T12:00:00Z", replacements=[switch | told_of, switch])
+        make.visit(store, calm[1], "2026-05-01T12:00:00Z", replacements=[switch | by_others])
+        make.visit(store, calm[2], "2026-05-01T12:00:00Z", replacements=[switch | by_others, switch])
         other = switch | {"component": "switch-2", "kind": "power_switch"}
         make.visit(store, calm[3], "2026-05-01T12:00:00Z", replacements=[switch, other])
         visits.void_visit(store, make.actor, store.visits.get(voided), "another unit")
@@ -109,7 +109,7 @@ def with_the_unusual(shown, make):
 
 
 @pytest.mark.parametrize("until", [date(2024, 3, 1), NOW.date()])
-def test_the_questions_about_many_units_hold_what_the_logs_hold(with_the_unusual, until) -> None:
+def test_the_questions_about_many_units_hold_what_the_logs_reported(with_the_unusual, until) -> None:
     with with_the_unusual.reading() as store:
         logs = dict(store.unit_logs.after(0, 1000))
         twice = store.failures.twice(until.isoformat(), after=0, most=1000, customer_code=None, tag=None)
@@ -131,7 +131,7 @@ def _may_have_failed(history) -> tuple[Any, ...]:
     return tuple(replace(part, note=None) for part in history.replaced if part.reason in MAY_HAVE_FAILED)
 
 
-def test_figures_made_for_other_causes_are_made_anew(shown, monkeypatch) -> None:
+def test_figures_made_for_other_causes_are_made_reported(shown, monkeypatch) -> None:
     night(shown)
     monkeypatch.setattr(figures, "layout", lambda: "other")
     failure_statistics.renew(shown, NOW, gap=lambda: None)
@@ -141,7 +141,7 @@ def test_figures_made_for_other_causes_are_made_anew(shown, monkeypatch) -> None
     assert layouts == {"other"}
 
 
-def test_a_root_cause_that_the_figures_show_no_more_is_searched_and_withdrawn(shown) -> None:
+def test_a_root_cause_that_the_figures_show_no_more_is_searched_and_with_reported(shown) -> None:
     kept = night(shown)
     with shown.writing() as store:
         calm = next(place for place in store.units.places_after(0, 100) if (place.tag, "pump") not in kept)
@@ -151,7 +151,7 @@ def test_a_root_cause_that_the_figures_show_no_more_is_searched_and_withdrawn(sh
     assert (calm.tag, "pump") not in night(shown)
 
 
-def test_new_words_of_a_cause_reach_every_root_cause_by_night(shown, monkeypatch) -> None:
+def test_new_words_of_a_cause_reach_every_root_cause_by__reported(shown, monkeypatch) -> None:
     before = night(shown)
     monkeypatch.setattr(root_causes, "search", search := Counting())
     root_causes.search_fleet(shown, NOW, gap=lambda: None)

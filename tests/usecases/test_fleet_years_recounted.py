@@ -40,14 +40,14 @@ def demo(request, tmp_path_factory):
     database = open_database(settings)
     raw = [json.dumps(record).encode() for record in maker.make_fleet(NOW.date(), request.param)]
     with database.writing() as store:
-        assert not importing.take_in(store, ACTOR, read_lines(raw), keep_good=False).errors
+        assert not importing.import_records(store, ACTOR, read_lines(raw), keep_good=False).errors
     with database.reading() as store:
         records = json.loads(json.dumps(list(exporting.records(store))))
     yield database, records
     database.close()
 
 
-def told(database, year):
+def reported(database, year):
     with database.reading() as store:
         found = summarise_fleet(store, year, as_of=NOW, program_version="0")
     return json.loads(fleet_year_json.render(found))
@@ -137,7 +137,7 @@ def cost(visits):
     return len(visits), len(repairs), pytest.approx(hours(visits), rel=1e-5)
 
 
-def cost_told(line):
+def cost_shown(line):
     return line["visits"], line["repair_visits"], line["hours_on_site"]["value"]
 
 
@@ -145,10 +145,10 @@ def cost_told(line):
 def both(request, demo):
     """(as the program tells it, as it is recounted)"""
     database, records = demo
-    return told(database, request.param), Recount(records, request.param)
+    return reported(database, request.param), Recount(records, request.param)
 
 
-def test_visits_and_hours_of_fleet_customers_sites_and_units(both):
+def test_visits_and_hours_of_fleet_customers_sites_and__reported(both):
     year, again = both
     site_of = {tag: unit["site"] for tag, unit in again.units.items()}
     customer_of = {tag: again.sites[site]["customer"] for tag, site in site_of.items()}
@@ -159,11 +159,11 @@ def test_visits_and_hours_of_fleet_customers_sites_and_units(both):
     for name, key, of in (("units", "unit", None), ("sites", "code", site_of), ("customers", "code", customer_of)):
         for line in year[name]:
             mine = [each for each in again.ours if (of[each["unit"]] if of else each["unit"]) == line[key]]
-            assert cost_told(line) == cost(mine)
+            assert cost_shown(line) == cost(mine)
     assert {line["unit"] for line in year["units"]} == again.in_service()
 
 
-def test_units_unvisited_new_and_retired(both):
+def test_units_unvisited_new_and_re_reported(both):
     year, again = both
     visited = {each["unit"] for each in again.ours}
     span = (str(again.first), str(again.last))
@@ -176,7 +176,7 @@ def test_units_unvisited_new_and_retired(both):
     assert (year["new_units"], year["retired_units"]) == (dated["installed_on"], dated["retired_on"])
 
 
-def test_replacements_by_reason_whom_and_kind(both):
+def test_replacements_by_reason_whom_and_reported(both):
     year, again = both
     reasons = Counter(each["reason"] for each in again.parts_in_year)
     whom = Counter(each["by"] for each in again.parts_in_year)
@@ -190,7 +190,7 @@ def test_replacements_by_reason_whom_and_kind(both):
         assert line["units"] == sum(again.has(tag, line["kind"]) for tag in again.in_service())
 
 
-def test_visits_by_part_condition_and_complaint(both):
+def test_visits_by_part_condition_and_comp_reported(both):
     year, again = both
     at = {}
     for each in again.parts_in_year:
@@ -207,7 +207,7 @@ def test_visits_by_part_condition_and_complaint(both):
         *(("part", line["kind"], line) for line in year["parts"]),
         *((line["basis"], line["cause"], line) for line in year["causes"] if line["basis"] != "root_cause"),
     ):
-        assert cost_told(line) == cost(list(at.get((basis, word), {}).values()))
+        assert cost_shown(line) == cost(list(at.get((basis, word), {}).values()))
     assert {(b, w) for b, w in at if b != "part"} <= {(line["basis"], line["cause"]) for line in year["causes"]}
 
 
@@ -221,7 +221,7 @@ def assert_limits(count, years, low, high):
     assert (1 - at_most(count - 1, low * years) if count else 0.025) == pytest.approx(0.025, rel=1e-6)
 
 
-def test_failures_a_unit_year_by_model_with_their_exact_limits(both):
+def test_failures_a_unit_year_by_model_with_their_exact_l_reported(both):
     year, again = both
     for line in year["models"]:
         tags = [
@@ -237,7 +237,7 @@ def test_failures_a_unit_year_by_model_with_their_exact_limits(both):
         assert_limits(failed, years, line["low"], line["high"])
 
 
-def test_each_kind_this_year_against_before(both):
+def test_each_kind_this_year_against_b_reported(both):
     year, again = both
     for line in year["kinds"]:
         tags = [tag for tag in again.in_service() if again.has(tag, line["kind"])]
@@ -254,7 +254,7 @@ def test_each_kind_this_year_against_before(both):
         assert line["chance"] == (None if not total else pytest.approx(unlikely))
 
 
-def test_curves_by_brute_force_in_fractions(both):
+def test_curves_by_brute_force_in_frac_reported(both):
     year, again = both
     assert len(year["curves"]) >= 10
     for curve in year["curves"]:
@@ -307,9 +307,9 @@ def brute(ages, spans, low, high):
 
 
 @pytest.mark.parametrize("year", YEARS)
-def test_pm_and_hours_without_cold_beer_are_those_of_the_customers_added_up(demo, year):
+def test_pm_and_hours_without_cold_beer_are_those_of_the_customers_add_reported(demo, year):
     database, _ = demo
-    fleet = told(database, year)
+    fleet = reported(database, year)
     with database.reading() as store:
         each = [
             summaries.summarise(store, code, year, as_of=NOW, program_version="0", units_shown=None)

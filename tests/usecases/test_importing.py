@@ -1,4 +1,4 @@
-"""A database as a file: given out and taken in again it is the same, and every error is told by its line and field."""
+"""Export and import: a round trip changes nothing, and every error is reported by its line and field."""
 
 import importlib.util
 from collections.abc import Iterable, Iterator
@@ -45,21 +45,21 @@ class Shop:
         """Who does it, now."""
         return Actor("tester", "owner", None, self.now)
 
-    def take_in(self, given: bytes | Iterable[Record], *, keep_good: bool = False) -> importing.Tally:
+    def import_records(self, given: bytes | Iterable[Record], *, keep_good: bool = False) -> importing.Tally:
         """Import a file's bytes, or records."""
         raw = given if isinstance(given, bytes) else b"\n".join(orjson.dumps(record) for record in given)
         with self.database.writing() as store:
-            return importing.take_in(store, self.actor, read_lines(raw.split(b"\n")), keep_good=keep_good)
+            return importing.import_records(store, self.actor, read_lines(raw.split(b"\n")), keep_good=keep_good)
 
     def refused(self, given: bytes | Iterable[Record]) -> list[tuple[int, str, object, str]]:
         """The errors of an import that must store nothing."""
         before = self.dump()
         with pytest.raises(importing.NothingStored) as caught:
-            self.take_in(given)
+            self.import_records(given)
         assert self.dump() == before
         return [(error.line, error.field, error.value, error.message) for error in caught.value.tally.errors]
 
-    def give_out(self) -> bytes:
+    def export_records(self) -> bytes:
         """The whole database as a file."""
         with self.database.reading() as store:
             return b"".join(orjson.dumps(record) + b"\n" for record in exporting.records(store))
@@ -149,9 +149,9 @@ def uuid(n):
     return str(UUID(int=(0x7 << 76) + (0x8 << 60) + n))
 
 
-def visit(n, day="2026-06-08", **told):
+def visit(n, day="2026-06-08", **fields):
     plain = {"id": uuid(n), "unit": "GU-1", "kind": "maintenance", "arrived_at": f"{day}T18:00:00Z"}
-    return {"record": "visit"} | plain | told
+    return {"record": "visit"} | plain | fields
 
 
 def change(n, at, **changes):
@@ -162,8 +162,8 @@ def void(n, at, **changes):
     return {"record": "void", "visit": uuid(n), "at": at, "by": "anna", "reason": "wrong unit"} | changes
 
 
-def read(value, quantity="bath_temperature", **told):
-    return {"quantity": quantity, "value": value, "when": "as_found"} | told
+def read(value, quantity="bath_temperature", **fields):
+    return {"quantity": quantity, "value": value, "when": "as_found"} | fields
 
 
 @cache
@@ -249,12 +249,12 @@ OF_EACH_DATABASE = (
 
 def facts(shop):
     """What the tables hold, without what each database makes for itself: identities, versions, when it was posted."""
-    told = {}
+    result = {}
     for name, rows in shop.dump().items():
         columns = metadata.tables[name].columns.keys()
         own = [n for n, column in enumerate(columns) if column.endswith("_id") or column in OF_EACH_DATABASE]
-        told[name] = sorted(repr([part for n, part in enumerate(row) if n not in own]) for row in rows)
-    return told
+        result[name] = sorted(repr([part for n, part in enumerate(row) if n not in own]) for row in rows)
+    return result
 
 
 def due(shop):
@@ -263,42 +263,42 @@ def due(shop):
 
 
 @pytest.mark.parametrize("name", DATABASES)
-def test_what_is_given_out_and_taken_in_is_given_out_the_same(shop, other, name):
-    told = shop.take_in(DATABASES[name])
-    given_out = shop.give_out()
-    other.take_in(given_out)
+def test_what_is_exported_and_imported_is_exported_the_reported(shop, other, name):
+    result = shop.import_records(DATABASES[name])
+    exported = shop.export_records()
+    other.import_records(exported)
 
-    assert sum(told.added.values()) + sum(told.changed.values()) == len(DATABASES[name])
-    assert other.give_out() == given_out
+    assert sum(result.added.values()) + sum(result.changed.values()) == len(DATABASES[name])
+    assert other.export_records() == exported
     assert facts(other) == facts(shop)
-    assert orjson.dumps(DATABASES[name][0]["code"]) in given_out if DATABASES[name] else given_out == b""
+    assert orjson.dumps(DATABASES[name][0]["code"]) in exported if DATABASES[name] else exported == b""
 
 
 @pytest.mark.parametrize("name", DATABASES)
-def test_taking_in_the_same_file_again_changes_nothing(shop, name):
-    shop.take_in(DATABASES[name])
+def test_taking_in_the_same_file_again_changes_no_reported(shop, name):
+    shop.import_records(DATABASES[name])
     before = shop.dump()
     shop.now += timedelta(days=30)
-    told = shop.take_in(DATABASES[name])
+    result = shop.import_records(DATABASES[name])
 
     assert shop.dump() == before
-    assert (sum(told.added.values()), sum(told.changed.values()), told.errors) == (0, 0, [])
+    assert (sum(result.added.values()), sum(result.changed.values()), result.errors) == (0, 0, [])
 
 
 @pytest.mark.parametrize("name", DATABASES)
-def test_a_database_takes_in_its_own_file_without_a_change(shop, name):
-    shop.take_in(DATABASES[name])
+def test_a_database_imports_its_own_file_without_a_c_reported(shop, name):
+    shop.import_records(DATABASES[name])
     before = shop.dump()
     shop.now += timedelta(days=30)
-    told = shop.take_in(shop.give_out())
+    result = shop.import_records(shop.export_records())
 
     assert shop.dump() == before
-    assert (sum(told.added.values()), sum(told.changed.values()), told.errors) == (0, 0, [])
+    assert (sum(result.added.values()), sum(result.changed.values()), result.errors) == (0, 0, [])
 
 
 @pytest.mark.parametrize("name", DATABASES)
-def test_due_items_are_those_that_a_refresh_of_all_units_finds(shop, name):
-    shop.take_in(DATABASES[name])
+def test_due_items_are_those_that_a_refresh_of_all_units__reported(shop, name):
+    shop.import_records(DATABASES[name])
     before = shop.dump()["due_item"]
     with shop.database.writing() as store:
         refresh_next(store, 0, 1000)
@@ -306,25 +306,25 @@ def test_due_items_are_those_that_a_refresh_of_all_units_finds(shop, name):
     assert shop.dump()["due_item"] == before
 
 
-def test_the_demonstration_fleet_comes_through_whole(shop, other):
-    shop.take_in(demo_fleet())
-    given_out, rows = shop.give_out(), shop.dump()
-    told = other.take_in(given_out)
-    shop.take_in(given_out)
+def test_the_demonstration_fleet_comes_through__reported(shop, other):
+    shop.import_records(demo_fleet())
+    exported, rows = shop.export_records(), shop.dump()
+    result = other.import_records(exported)
+    shop.import_records(exported)
 
-    assert other.give_out() == given_out
+    assert other.export_records() == exported
     assert shop.dump() == rows
-    assert told.added["visit"] == sum(record["record"] == "visit" for record in demo_fleet()) > 300
+    assert result.added["visit"] == sum(record["record"] == "visit" for record in demo_fleet()) > 300
     assert facts(other) == facts(shop)
 
 
 @pytest.mark.parametrize("name", DATABASES)
-def test_a_database_of_many_pages_is_given_out_whole_and_in_the_same_order(shop, monkeypatch, name):
-    shop.take_in(DATABASES[name])
-    on_one_page = shop.give_out()
+def test_a_database_of_many_pages_is_exported_whole_and_in_the_same__reported(shop, monkeypatch, name):
+    shop.import_records(DATABASES[name])
+    on_one_page = shop.export_records()
     monkeypatch.setattr(exporting, "CHUNK", 1)
 
-    assert shop.give_out() == on_one_page
+    assert shop.export_records() == on_one_page
 
 
 @pytest.mark.parametrize(
@@ -334,33 +334,33 @@ def test_a_database_of_many_pages_is_given_out_whole_and_in_the_same_order(shop,
         {"record": "unit_task", "unit": "GU-1", "code": "pump_check", "interval": None},
     ],
 )
-def test_a_setting_taken_back_leaves_no_line(shop, other, taken_back):
-    shop.take_in(SETTINGS)
-    shop.take_in([SETTINGS[-1] | {"interval": None}, taken_back])
-    other.take_in(shop.give_out())
+def test_a_setting_taken_back_leaves_no_reported(shop, other, taken_back):
+    shop.import_records(SETTINGS)
+    shop.import_records([SETTINGS[-1] | {"interval": None}, taken_back])
+    other.import_records(shop.export_records())
 
-    assert other.give_out() == shop.give_out()
+    assert other.export_records() == shop.export_records()
 
 
-def test_a_unit_retired_to_a_day_before_its_visits_comes_through(shop, other):
-    shop.take_in(CORRECTED)
-    shop.take_in([UNIT | {"retired_on": "2026-01-31"}])
-    other.take_in(shop.give_out())
+def test_a_unit_retired_to_a_day_before_its_visits_comes_th_reported(shop, other):
+    shop.import_records(CORRECTED)
+    shop.import_records([UNIT | {"retired_on": "2026-01-31"}])
+    other.import_records(shop.export_records())
 
-    assert other.give_out() == shop.give_out()
+    assert other.export_records() == shop.export_records()
     assert other.dump()["due_item"] == shop.dump()["due_item"] == []
 
 
 @pytest.mark.parametrize("zone", ["Europe/Berlin", "Asia/Kathmandu", "Pacific/Kiritimati"])
-def test_a_site_moved_to_another_time_zone_comes_through(shop, other, zone):
-    shop.take_in(CORRECTED)
-    shop.take_in([SITE | {"time_zone": zone}])
+def test_a_site_moved_to_another_time_zone_comes_th_reported(shop, other, zone):
+    shop.import_records(CORRECTED)
+    shop.import_records([SITE | {"time_zone": zone}])
     before = shop.dump()
-    given_out = shop.give_out()
-    shop.take_in(given_out)
-    other.take_in(given_out)
+    exported = shop.export_records()
+    shop.import_records(exported)
+    other.import_records(exported)
 
-    assert other.give_out() == given_out
+    assert other.export_records() == exported
     assert shop.dump() == before
 
 
@@ -383,59 +383,59 @@ def cases(shop):
 
 
 def root_cause_lines(shop):
-    return [line for line in map(orjson.loads, shop.give_out().splitlines()) if line["record"] == "root_cause"]
+    return [line for line in map(orjson.loads, shop.export_records().splitlines()) if line["record"] == "root_cause"]
 
 
-def test_what_was_taken_in_is_searched_at_the_end(shop):
-    shop.take_in([*FLEET, *FAILING])
+def test_what_was_imported_is_searched_at_th_reported(shop):
+    shop.import_records([*FLEET, *FAILING])
     (case,) = cases(shop)
 
     assert (case.unit, case.kind, case.first_seen) == ("GU-1", "power_switch", NOW)
 
 
-def test_failures_that_a_file_takes_back_leave_no_case(shop):
-    shop.take_in([*FLEET, *FAILING, *(void(n, "2026-06-08T18:00:00Z") for n in range(2, 6))])
+def test_failures_that_a_file_takes_back_leave_no_reported(shop):
+    shop.import_records([*FLEET, *FAILING, *(void(n, "2026-06-08T18:00:00Z") for n in range(2, 6))])
 
     assert cases(shop) == []
 
 
 @pytest.mark.parametrize("state", ["confirmed", "dismissed", "resolved"])
-def test_a_decision_survives(shop, other, state):
-    shop.take_in([*FLEET, *FAILING])
+def test_a_decision_sur_reported(shop, other, state):
+    shop.import_records([*FLEET, *FAILING])
     decide(shop, state)
-    given_out = shop.give_out()
-    told = other.take_in(given_out)
+    exported = shop.export_records()
+    result = other.import_records(exported)
 
-    assert (cases(other), told.added["root_cause"]) == (cases(shop), 1)
-    assert (cases(other)[0].state, other.give_out()) == (state, given_out)
-    assert shop.take_in(given_out).unchanged["root_cause"] == 1
+    assert (cases(other), result.added["root_cause"]) == (cases(shop), 1)
+    assert (cases(other)[0].state, other.export_records()) == (state, exported)
+    assert shop.import_records(exported).unchanged["root_cause"] == 1
 
 
-def test_an_undecided_case_keeps_the_instant_at_which_it_was_first_seen(shop, other):
-    shop.take_in([*FLEET, *FAILING])
+def test_an_undecided_case_keeps_the_instant_at_which_it_was_first_reported(shop, other):
+    shop.import_records([*FLEET, *FAILING])
     other.now += timedelta(days=20)
-    other.take_in(shop.give_out())
+    other.import_records(shop.export_records())
 
     assert cases(other)[0].first_seen == NOW
 
 
-def test_a_dismissed_case_stays_dismissed_where_its_file_is_taken_in(shop, other):
-    shop.take_in([*FLEET, *FAILING])
+def test_a_dismissed_case_stays_dismissed_where_its_file_is_tak_reported(shop, other):
+    shop.import_records([*FLEET, *FAILING])
     decide(shop, "dismissed")
-    other.take_in([*FLEET, *FAILING])
-    told = other.take_in(root_cause_lines(shop))
+    other.import_records([*FLEET, *FAILING])
+    result = other.import_records(root_cause_lines(shop))
 
-    assert (cases(other)[0].state, told.changed["root_cause"]) == ("dismissed", 1)
+    assert (cases(other)[0].state, result.changed["root_cause"]) == ("dismissed", 1)
 
 
-def test_what_was_decided_later_stands(shop, other):
-    shop.take_in([*FLEET, *FAILING])
-    other.take_in([*FLEET, *FAILING])
+def test_what_was_decided_later_s_reported(shop, other):
+    shop.import_records([*FLEET, *FAILING])
+    other.import_records([*FLEET, *FAILING])
     decide(shop, "dismissed")
     other.now += timedelta(hours=1)
     decide(other, "confirmed")
 
-    assert other.take_in(root_cause_lines(shop)).unchanged["root_cause"] == 1
+    assert other.import_records(root_cause_lines(shop)).unchanged["root_cause"] == 1
     assert cases(other)[0].state == "confirmed"
 
 
@@ -453,8 +453,8 @@ def test_what_was_decided_later_stands(shop, other):
         ({"remedy": None}, "remedy"),
     ],
 )
-def test_a_case_that_cannot_be_true_is_refused(shop, change, field):
-    shop.take_in([*FLEET, *FAILING])
+def test_a_case_that_cannot_be_true_is_re_reported(shop, change, field):
+    shop.import_records([*FLEET, *FAILING])
     decide(shop, "resolved")
     line = {name: value for name, value in (root_cause_lines(shop)[0] | change).items() if value is not None}
 
@@ -484,16 +484,16 @@ def readings(draw):
     unit = draw(st.sampled_from(TYPED[quantity]))
     number = draw(st.decimals(0, 100, places=2))
     value = draw(st.sampled_from([f"{number} {unit}", f" {number}{unit} ", {"value": float(number), "unit": unit}]))
-    told = read(value, quantity, when=draw(st.sampled_from(["as_found", "as_left"])))
+    result = read(value, quantity, when=draw(st.sampled_from(["as_found", "as_left"])))
     if quantity == "current":
-        told["component"] = draw(st.sampled_from(["fan-1", "pump-1"]))
-    return told | draw(st.sampled_from([{}, {"evidence": "reported"}, {"tap": None}]))
+        result["component"] = draw(st.sampled_from(["fan-1", "pump-1"]))
+    return result | draw(st.sampled_from([{}, {"evidence": "reported"}, {"tap": None}]))
 
 
 @st.composite
 def visits(draw):
     arrived, offset = draw(ARRIVAL).replace(tzinfo=UTC), draw(OFFSET)
-    told = {
+    shown = {
         "arrived_at": arrived.astimezone(offset).isoformat(),
         "kind": draw(st.sampled_from(["maintenance", "service_call", "follow_up", "installation"])),
         "left_at": (arrived + timedelta(seconds=draw(st.integers(0, 9000)))).astimezone(UTC).isoformat(),
@@ -503,25 +503,25 @@ def visits(draw):
         "work": draw(TEXT | st.none()),
         "outcome": draw(st.sampled_from(["running", "recovering", "down", None])),
     }  # fmt: skip
-    return {name: told[name] for name in draw(st.permutations(sorted(told)))}
+    return {name: shown[name] for name in draw(st.permutations(sorted(shown)))}
 
 
 @settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
 @given(many=st.lists(visits(), min_size=1, max_size=6))
-def test_any_visits_come_through(open_shops, many):
+def test_any_visits_come_th_reported(open_shops, many):
     shop, other = open_shops
     shop.empty()
     other.empty()
-    records = [visit(n) | told for n, told in enumerate(many)]
-    shop.take_in([*FLEET, *records])
+    records = [visit(n) | result for n, result in enumerate(many)]
+    shop.import_records([*FLEET, *records])
     rows = shop.dump()
-    given_out = shop.give_out()
-    other.take_in(given_out)
-    shop.take_in(records)
-    shop.take_in(given_out)
+    exported = shop.export_records()
+    other.import_records(exported)
+    shop.import_records(records)
+    shop.import_records(exported)
 
     assert len(rows["visit"]) == len(many)
-    assert other.give_out() == given_out
+    assert other.export_records() == exported
     assert shop.dump() == rows
 
 
@@ -543,16 +543,16 @@ def lines(*records):
     ],
     ids=["no last newline", "a last newline", "CRLF", "byte order mark", "blank lines"],
 )
-def test_a_file_may_be_dressed_in_many_ways(shop, dressed):
-    told = shop.take_in(dressed)
+def test_a_file_may_be_dressed_in_many_reported(shop, dressed):
+    result = shop.import_records(dressed)
 
-    assert (told.lines, told.added) == (4, {"customer": 1, "technician": 1, "site": 1, "unit": 1})
+    assert (result.lines, result.added) == (4, {"customer": 1, "technician": 1, "site": 1, "unit": 1})
 
 
-def test_a_line_keeps_its_number_although_blank_lines_are_skipped(shop):
-    told = shop.refused(b"\n\n" + b"\r\n".join(lines(*FLEET)) + b"\r\n\r\nnonsense")
+def test_a_line_keeps_its_number_although_blank_lines_are_sk_reported(shop):
+    result = shop.refused(b"\n\n" + b"\r\n".join(lines(*FLEET)) + b"\r\n\r\nnonsense")
 
-    assert [(line, field) for line, field, _, _ in told] == [(8, "line")]
+    assert [(line, field) for line, field, _, _ in result] == [(8, "line")]
 
 
 UNREADABLE = {
@@ -580,12 +580,12 @@ UNREADABLE = {
 
 
 @pytest.mark.parametrize("line", UNREADABLE, ids=[str(n) for n in range(len(UNREADABLE))])
-def test_a_line_that_cannot_be_read_is_told_by_number_and_field(shop, line):
+def test_a_line_that_cannot_be_read_is_reported_by_number_and__reported(shop, line):
     field, word = UNREADABLE[line]
-    told = shop.refused(orjson.dumps(CUSTOMER | {"code": "good"}) + b"\n" + line.replace(b"\n", b"") + b"\n")
+    result = shop.refused(orjson.dumps(CUSTOMER | {"code": "good"}) + b"\n" + line.replace(b"\n", b"") + b"\n")
 
-    assert [(number, where) for number, where, _, _ in told] == [(2, field)]
-    assert word in told[0][3]
+    assert [(number, where) for number, where, _, _ in result] == [(2, field)]
+    assert word in result[0][3]
 
 
 UNTRUE = {
@@ -619,19 +619,19 @@ UNTRUE = {
 
 
 @pytest.mark.parametrize("name", UNTRUE)
-def test_what_cannot_be_true_is_told_by_number_and_field(shop, name):
+def test_what_cannot_be_true_is_reported_by_number_and__reported(shop, name):
     record, fields, word = UNTRUE[name]
-    shop.take_in([*FLEET, visit(1)])
-    told = shop.refused([CUSTOMER, record, visit(2)])
+    shop.import_records([*FLEET, visit(1)])
+    result = shop.refused([CUSTOMER, record, visit(2)])
 
-    assert [(number, where) for number, where, _, _ in told] == [(2, field) for field in fields]
-    assert word in told[0][3]
+    assert [(number, where) for number, where, _, _ in result] == [(2, field) for field in fields]
+    assert word in result[0][3]
 
 
-def test_what_is_referred_to_must_come_first(shop):
-    told = shop.refused([UNIT, SITE, visit(1), CUSTOMER, RHEA])
+def test_what_is_referred_to_must_come__reported(shop):
+    result = shop.refused([UNIT, SITE, visit(1), CUSTOMER, RHEA])
 
-    assert [(line, field) for line, field, _, _ in told] == [
+    assert [(line, field) for line, field, _, _ in result] == [
         (1, "site"),
         (2, "customer"),
         (2, "technician"),
@@ -639,57 +639,59 @@ def test_what_is_referred_to_must_come_first(shop):
     ]
 
 
-def test_the_value_given_is_told_with_its_error(shop):
-    told = shop.refused([*FLEET, visit(1, readings=[read(47)])])
+def test_the_value_given_is_reported_with_its__reported(shop):
+    result = shop.refused([*FLEET, visit(1, readings=[read(47)])])
 
-    assert told[0][2] == 47
-
-
-def test_every_error_of_a_file_is_told(shop):
-    told = shop.refused([*FLEET, *(visit(n, readings=[read(n)]) for n in range(300))])
-
-    assert [line for line, _, _, _ in told] == list(range(5, 305))
+    assert result[0][2] == 47
 
 
-def test_a_line_over_the_limit_is_told_and_the_longest_is_taken(shop):
+def test_every_error_of_a_file_is_reported(shop):
+    result = shop.refused([*FLEET, *(visit(n, readings=[read(n)]) for n in range(300))])
+
+    assert [line for line, _, _, _ in result] == list(range(5, 305))
+
+
+def test_a_line_over_the_limit_is_reported_and_the_longest_is__reported(shop):
     frame = orjson.dumps(CUSTOMER)
-    told = shop.refused(b"%b\n%b" % (frame, frame + b" " * (LONGEST_LINE + 1 - len(frame))))
+    result = shop.refused(b"%b\n%b" % (frame, frame + b" " * (LONGEST_LINE + 1 - len(frame))))
 
-    assert [(line, field, str(LONGEST_LINE) in message) for line, field, _, message in told] == [(2, "line", True)]
-    assert shop.take_in(frame + b" " * (LONGEST_LINE - len(frame))).added == {"customer": 1}
+    assert [(line, field, str(LONGEST_LINE) in message) for line, field, _, message in result] == [(2, "line", True)]
+    assert shop.import_records(frame + b" " * (LONGEST_LINE - len(frame))).added == {"customer": 1}
 
 
 @pytest.mark.parametrize("kind", sorted(SCHEMAS))
-def test_every_kind_of_record_is_read_strictly(shop, kind):
-    told = shop.refused([{"record": kind, "surprise": 1}])
+def test_every_kind_of_record_is_read_str_reported(shop, kind):
+    result = shop.refused([{"record": kind, "surprise": 1}])
 
-    assert "surprise" in {field for _, field, _, _ in told}
+    assert "surprise" in {field for _, field, _, _ in result}
 
 
 # --- keeping the good ------------------------------------------------------------------------------------------------
 
 
-def test_the_good_lines_are_stored_when_asked_and_the_others_told(shop, other):
+def test_the_good_lines_are_stored_when_asked_and_the_others_reported(shop, other):
     bad = [visit(7, readings=[read(47)]), visit(8, unit="GU-9"), SITE | {"customer": "other"}, b"nonsense"]
     mixed = [*FLEET[:2], bad[2], *FLEET[2:], bad[0], visit(1), bad[1], visit(2)]
-    told = shop.take_in(b"\n".join([*lines(*mixed), bad[3]]), keep_good=True)
-    other.take_in([*FLEET, visit(1), visit(2)])
+    result = shop.import_records(b"\n".join([*lines(*mixed), bad[3]]), keep_good=True)
+    other.import_records([*FLEET, visit(1), visit(2)])
 
-    assert [error.line for error in told.errors] == [3, 6, 8, 10]
-    assert shop.give_out() == other.give_out()
+    assert [error.line for error in result.errors] == [3, 6, 8, 10]
+    assert shop.export_records() == other.export_records()
 
 
-def test_a_bad_visit_leaves_no_component_behind(shop):
+def test_a_bad_visit_leaves_no_component_b_reported(shop):
     found = read("1.3 A", "current", component="agitator-1", kind="agitator")
-    shop.take_in([*FLEET, visit(1), visit(2, readings=[found, read(47)])], keep_good=True)
-    shop.take_in([visit(3, readings=[found, read("300 degC")])], keep_good=True)
-    shop.take_in([change(1, "2026-06-09T00:00:00Z", why="x", readings=[found, read("300 degC")])], keep_good=True)
+    shop.import_records([*FLEET, visit(1), visit(2, readings=[found, read(47)])], keep_good=True)
+    shop.import_records([visit(3, readings=[found, read("300 degC")])], keep_good=True)
+    shop.import_records(
+        [change(1, "2026-06-09T00:00:00Z", why="x", readings=[found, read("300 degC")])], keep_good=True
+    )
 
     assert "agitator-1" not in {row[1] for row in shop.dump()["component"]}
 
 
-def test_due_items_follow_the_good_lines(shop):
-    shop.take_in([*FLEET, visit(1, outcome="down"), visit(2, readings=[read(47)])], keep_good=True)
+def test_due_items_follow_the_good__reported(shop):
+    shop.import_records([*FLEET, visit(1, outcome="down"), visit(2, readings=[read(47)])], keep_good=True)
 
     assert "follow_up" in {row[1] for row in shop.dump()["due_item"]}
 
@@ -707,21 +709,23 @@ def test_due_items_follow_the_good_lines(shop):
         (UNIT | {"components": [{"code": "fan-2", "kind": "condenser_fan"}]}, "unit"),
     ],
 )
-def test_a_changed_line_brings_the_record_up_to_date(shop, changed, kind):
-    shop.take_in(FLEET)
-    told = shop.take_in([changed])
-    again = shop.take_in([changed])
+def test_a_changed_line_brings_the_record_up_to_reported(shop, changed, kind):
+    shop.import_records(FLEET)
+    result = shop.import_records([changed])
+    again = shop.import_records([changed])
 
-    assert (told.changed, told.added, told.unchanged) == ({kind: 1}, {}, {})
+    assert (result.changed, result.added, result.unchanged) == ({kind: 1}, {}, {})
     assert (again.changed, again.unchanged) == ({}, {kind: 1})
     new = {"name", "left_on", "set_point", "fan-2"}.intersection(str(changed).replace("'", " ").split())
-    assert all(word.encode() in shop.give_out() for word in new)
+    assert all(word.encode() in shop.export_records() for word in new)
 
 
-def test_what_a_changed_line_does_not_tell_stays(shop):
-    shop.take_in(FLEET)
-    shop.take_in([{"record": "unit", "tag": "GU-1", "site": "quay", "bath": {"set_point": "29 degF"}}])
-    unit = next(record for record in map(orjson.loads, shop.give_out().splitlines()) if record["record"] == "unit")
+def test_what_a_changed_line_does_not_report__reported(shop):
+    shop.import_records(FLEET)
+    shop.import_records([{"record": "unit", "tag": "GU-1", "site": "quay", "bath": {"set_point": "29 degF"}}])
+    unit = next(
+        record for record in map(orjson.loads, shop.export_records().splitlines()) if record["record"] == "unit"
+    )
 
     assert unit["bath"] == {"volume": "38 L", "set_point": "29 degF"}
     assert [component["code"] for component in unit["components"]] == ["switch-1", "pump-1", "fan-1"]
@@ -737,45 +741,45 @@ def test_what_a_changed_line_does_not_tell_stays(shop):
         visit(1) | {"id": uuid(1).upper()},
     ],
 )
-def test_a_visit_in_the_database_may_come_again_in_other_words(shop, same):
-    shop.take_in([*FLEET, visit(1)])
+def test_a_visit_in_the_database_may_come_again_in_other__reported(shop, same):
+    shop.import_records([*FLEET, visit(1)])
     before = shop.dump()
 
-    assert shop.take_in([same]).unchanged == {"visit": 1}
+    assert shop.import_records([same]).unchanged == {"visit": 1}
     assert shop.dump() == before
 
 
-def test_a_corrected_visit_is_known_by_its_first_text(shop):
-    shop.take_in(CORRECTED)
+def test_a_corrected_visit_is_known_by_its_first_reported(shop):
+    shop.import_records(CORRECTED)
 
-    assert shop.take_in([CORRECTED[4]]).unchanged == {"visit": 1}
+    assert shop.import_records([CORRECTED[4]]).unchanged == {"visit": 1}
     assert shop.refused([CORRECTED[4] | {"outcome": "running"}])[0][:2] == (1, "record")
 
 
-def test_a_site_that_closes_after_the_visits_of_the_file_moves_their_due_dates(shop, other):
+def test_a_site_that_closes_after_the_visits_of_the_file_moves_their_due__reported(shop, other):
     followed_up = visit(1, "2026-06-08", outcome="down")
     closed = SITE | {"closed_weekdays": ["tuesday"]}
-    shop.take_in([*FLEET, followed_up, closed])
-    other.take_in([CUSTOMER, RHEA, closed, UNIT, followed_up])
+    shop.import_records([*FLEET, followed_up, closed])
+    other.import_records([CUSTOMER, RHEA, closed, UNIT, followed_up])
 
     assert due(shop) == due(other)
     assert ("follow_up", "2026-06-10") in {row[:2] for row in due(shop)}
 
 
-def test_a_component_named_by_a_correction_is_known_to_the_visits_after_it(shop):
+def test_a_component_named_by_a_correction_is_known_to_the_visits_aft_reported(shop):
     part = {"component": "contactor-9", "reason": "failed", "condition": "burnt", "evidence": "seen"}
     named = change(1, "2026-06-08T20:00:00Z", why="forgotten", replacements=[part | {"kind": "contactor"}])
-    told = shop.take_in([*FLEET, visit(1), visit(2), named, visit(3, replacements=[part])])
+    result = shop.import_records([*FLEET, visit(1), visit(2), named, visit(3, replacements=[part])])
 
-    assert told.errors == []
+    assert result.errors == []
 
 
-def test_each_visit_taken_in_stands_in_the_audit_trail(shop):
-    shop.take_in([*FLEET, visit(1)])
+def test_each_visit_imported_stands_in_the_audit__reported(shop):
+    shop.import_records([*FLEET, visit(1)])
     with shop.database.reading() as store:
-        told = [
+        result = [
             (entry.action, entry.resource, entry.key)
             for entry in store.audit.page(AuditFilter(), before=None, limit=100)
         ]
 
-    assert ("imported", "visit", uuid(1)) in told
+    assert ("imported", "visit", uuid(1)) in result

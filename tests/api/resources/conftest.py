@@ -58,7 +58,7 @@ class Shop:
     def _token(self, role: str) -> str:
         with self.database.writing() as store:
             by = Actor("setup", "owner", None, NOW)
-            return tokens.issue(store, name=f"the {role}", role=role, units_shown="si", actor=by)[1]
+            return tokens.create(store, name=f"the {role}", role=role, units_shown="si", actor=by)[1]
 
     def ask(self, method: str, path: str, body: Any = None, *, role: str = "owner", **headers: str) -> TestResponse:
         """One request; keyword headers are written with underscores. `body` may be bytes."""
@@ -66,7 +66,7 @@ class Shop:
         sent |= {"Authorization": f"Bearer {self.tokens[role]}"}
         data = body if isinstance(body, bytes) else (None if body is None else json.dumps(body))
         kind = None if body is None else "application/json"
-        return self.app.test_client().open(path, method=method, data=data, content_type=kind, headers=sent)
+        return self.app.test_c_reported().open(path, method=method, data=data, content_type=kind, headers=sent)
 
     def get(self, path: str, **more: Any) -> Any:
         """The answer to a GET that must succeed."""
