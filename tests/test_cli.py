@@ -101,7 +101,7 @@ def shop(console: Console) -> Console:
     return console
 
 
-def test_a_backup_is_served_as__reported(shop: Console, tmp_path: Path) -> None:
+def test_a_backup_is_served_as_it_is(shop: Console, tmp_path: Path) -> None:
     copy = tmp_path / "copy.sqlite3"
     shop.good("backup", str(copy))
     before = shop.good("export").stdout
@@ -124,7 +124,7 @@ def commands(group: click.Group = main, path: tuple[str, ...] = ()) -> Iterator[
 COMMANDS = dict(commands())
 
 
-def test_the_commands_are_those_that_scripts_re_reported() -> None:
+def test_the_commands_are_those_that_scripts_rely_on() -> None:
     words = {" ".join(path) for path in COMMANDS}
 
     assert words == {
@@ -134,7 +134,7 @@ def test_the_commands_are_those_that_scripts_re_reported() -> None:
 
 
 @pytest.mark.parametrize("path", COMMANDS, ids=" ".join)
-def test_every_command_reports_it_reported(console: Console, path: tuple[str, ...]) -> None:
+def test_every_command_reports_its_use(console: Console, path: tuple[str, ...]) -> None:
     result = console.good(*path, "--help").stdout
 
     assert result.startswith("Usage:")
@@ -148,7 +148,7 @@ def test_the_version_is_reported(console: Console) -> None:
 
 
 @pytest.mark.parametrize("words", [["polish"], ["serve", "--port", "70000"], ["token", "create", "--role", "boss"]])
-def test_a_command_misused_is_reported_it_reported(console: Console, words: list[str]) -> None:
+def test_a_command_misused_is_reported_its_use(console: Console, words: list[str]) -> None:
     done = console.run(*words)
 
     assert done.exit_code == 2
@@ -158,7 +158,7 @@ def test_a_command_misused_is_reported_it_reported(console: Console, words: list
 # --- migrate, serve --------------------------------------------------------------------------------------------------
 
 
-def test_migrate_makes_the_database_and_may_be_rep_reported(console: Console) -> None:
+def test_migrate_makes_the_database_and_may_be_repeated(console: Console) -> None:
     console.good("migrate")
     console.good("import", "-", given=as_lines(*FLEET))
     result = console.good("migrate")
@@ -168,14 +168,14 @@ def test_migrate_makes_the_database_and_may_be_rep_reported(console: Console) ->
 
 
 @pytest.mark.parametrize("command", ["serve", "export", "refresh"])
-def test_a_schema_not_at_head_is_re_reported(console: Console, command: str) -> None:
+def test_a_schema_not_at_head_is_refused(console: Console, command: str) -> None:
     result = refusal(console.run(command))
 
     assert "schema" in result
     assert "glycol-fleet migrate" in result
 
 
-def test_a_schema_of_a_newer_program_is_neither_served_nor_mig_reported(shop: Console) -> None:
+def test_a_schema_of_a_newer_program_is_neither_served_nor_migrated(shop: Console) -> None:
     with sqlite3.connect(shop.file) as connection:
         connection.execute("UPDATE alembic_version SET version_num = '9999'")
     connection.close()
@@ -202,7 +202,7 @@ def get(url: str, token: str = "") -> tuple[int, bytes]:
         return answer.status, answer.read()
 
 
-def test_serve_migrates_when_asked_answers_and_ends_on_si_reported(console: Console) -> None:
+def test_serve_migrates_when_asked_answers_and_ends_on_sigterm(console: Console) -> None:
     with console.start("serve", "--migrate", "--port", "0", stderr=subprocess.PIPE) as server:
         assert server.stderr is not None
         database = next(line for line in server.stderr if line.startswith(b"Database: "))
@@ -231,7 +231,7 @@ def test_a_place_where_nobody_can_listen_is_reported(shop: Console, host: str) -
 # --- import, export --------------------------------------------------------------------------------------------------
 
 
-def test_import_reports_what_it_did_on_standard_error__reported(shop: Console, tmp_path: Path) -> None:
+def test_import_reports_what_it_did_on_standard_error_alone(shop: Console, tmp_path: Path) -> None:
     (tmp_path / "more.jsonl").write_bytes(as_lines(FLEET[0] | {"name": "x"}, FLEET[1], {**FLEET[2], "tag": "GU-2"}))
     done = shop.good("import", str(tmp_path / "more.jsonl"))
 
@@ -239,7 +239,7 @@ def test_import_reports_what_it_did_on_standard_error__reported(shop: Console, t
     assert done.stderr.splitlines() == ["added: 1 unit", "changed: 1 customer", "unchanged: 1 site"]
 
 
-def test_import_reports_every_error_and_stores_no_reported(shop: Console) -> None:
+def test_import_reports_every_error_and_stores_nothing(shop: Console) -> None:
     done = shop.run("import", "-", given=as_lines({**FLEET[2], "tag": "GU-2"}, BARE) + b"nonsense")
     result = done.stderr.splitlines()
 
@@ -250,7 +250,7 @@ def test_import_reports_every_error_and_stores_no_reported(shop: Console) -> Non
     assert shop.rows("SELECT tag FROM unit") == [("GU-1",)]
 
 
-def test_import_keeps_the_good_lines_when__reported(shop: Console) -> None:
+def test_import_keeps_the_good_lines_when_asked(shop: Console) -> None:
     done = shop.run("import", "-", "--keep-good", given=as_lines(BARE, {**FLEET[2], "tag": "GU-2"}))
 
     assert done.exit_code == 1
@@ -258,14 +258,14 @@ def test_import_keeps_the_good_lines_when__reported(shop: Console) -> None:
     assert shop.rows("SELECT tag FROM unit ORDER BY tag") == [("GU-1",), ("GU-2",)]
 
 
-def test_a_file_of_errors_is_reported_up_to_a__reported(shop: Console) -> None:
+def test_a_file_of_errors_is_reported_up_to_a_limit(shop: Console) -> None:
     result = shop.run("import", "-", given=b"x\n" * 1000).stderr.splitlines()
 
     assert len(result) == 202
     assert result[-2:] == ["... and 800 more errors", "1000 errors in 1000 lines; nothing was stored."]
 
 
-def test_nothing_in_a_file_steers_the_ter_reported(shop: Console) -> None:
+def test_nothing_in_a_file_steers_the_terminal(shop: Console) -> None:
     nasty = [
         b'{"record": "customer", "\\u0007\\u009b2J\\r\\u202e\\ud800": "\\u202e"}',
         b'{"record": "\\u001b]0;x\\u0007"}',
@@ -282,7 +282,7 @@ def test_a_file_that_is_not_there_is_reported(shop: Console, tmp_path: Path) -> 
         assert (done.exit_code, "FILE" in done.stderr) == (2, True)
 
 
-def test_a_terminal_sees_how_far_the_impo_reported(shop: Console, tmp_path: Path) -> None:
+def test_a_terminal_sees_how_far_the_import_is(shop: Console, tmp_path: Path) -> None:
     (tmp_path / "fleet.jsonl").write_bytes(as_lines(*FLEET))
     ours, theirs = pty.openpty()
     with shop.start("import", str(tmp_path / "fleet.jsonl"), stderr=theirs) as process:
@@ -296,7 +296,7 @@ def test_a_terminal_sees_how_far_the_impo_reported(shop: Console, tmp_path: Path
     assert b"unchanged: 1 customer, 1 site, 1 unit" in seen
 
 
-def test_export_writes_the_same_to_a_file_and_to_standard_o_reported(shop: Console, tmp_path: Path) -> None:
+def test_export_writes_the_same_to_a_file_and_to_standard_output(shop: Console, tmp_path: Path) -> None:
     shop.good("export", str(tmp_path / "export.jsonl"))
     written = (tmp_path / "export.jsonl").read_bytes()
 
@@ -305,7 +305,7 @@ def test_export_writes_the_same_to_a_file_and_to_standard_o_reported(shop: Conso
     assert shop.good("import", str(tmp_path / "export.jsonl")).stderr == "unchanged: 1 customer, 1 site, 1 unit\n"
 
 
-def test_a_file_that_breaks_off_is_not_there_and_a_former_one__reported(
+def test_a_file_that_breaks_off_is_not_there_and_a_former_one_stays(
     shop: Console, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     whole, folder = exporting.records, tmp_path / "out"
@@ -323,7 +323,7 @@ def test_a_file_that_breaks_off_is_not_there_and_a_former_one__reported(
     assert [(path.name, path.read_text()) for path in folder.iterdir()] == [("export.jsonl", "the former one")]
 
 
-def test_a_pipe_and_a_link_stay_what_the_reported(shop: Console, tmp_path: Path) -> None:
+def test_a_pipe_and_a_link_stay_what_they_are(shop: Console, tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe")
     (tmp_path / "link").symlink_to(tmp_path / "real")
     end = os.open(tmp_path / "pipe", os.O_RDONLY | os.O_NONBLOCK)
@@ -351,7 +351,7 @@ def test_a_full_disk_behind_standard_output_is_reported(shop: Console) -> None:
     assert "Traceback" not in result
 
 
-def test_a_reader_that_goes_away_is_no__reported(shop: Console) -> None:
+def test_a_reader_that_goes_away_is_no_fault(shop: Console) -> None:
     shop.good("import", "-", given=as_lines(*({**FLEET[0], "code": f"c{n}", "name": "x" * 1900} for n in range(200))))
     with shop.start("export", stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
         assert process.stdout is not None
@@ -366,7 +366,7 @@ def test_a_reader_that_goes_away_is_no__reported(shop: Console) -> None:
 # --- refresh, token, openapi -----------------------------------------------------------------------------------------
 
 
-def test_refresh_works_out_what_i_reported(shop: Console) -> None:
+def test_refresh_works_out_what_is_due(shop: Console) -> None:
     before = shop.rows("SELECT * FROM due_item")
     connection = driver().connect(str(shop.file))
     connection.executescript("DELETE FROM due_item")
@@ -380,7 +380,7 @@ def test_refresh_works_out_what_i_reported(shop: Console) -> None:
     assert shop.rows("SELECT * FROM due_item") == before != []
 
 
-def test_token_create_prints_the_token_alone_and_it_opens_the_reported(shop: Console) -> None:
+def test_token_create_prints_the_token_alone_and_it_opens_the_door(shop: Console) -> None:
     done = shop.good("token", "create", "--role", "technician", "--name", "Rhea", "--units", "si")
     client = client_of(shop)
     answers = [client.get(path, headers=bearer(done.stdout.strip())) for path in ("/v1/units", "/v1/audit")]
@@ -391,7 +391,7 @@ def test_token_create_prints_the_token_alone_and_it_opens_the_reported(shop: Con
     assert done.stdout.strip().encode() not in shop.file.read_bytes()
 
 
-def test_a_revoked_token_opens_no_reported(shop: Console) -> None:
+def test_a_revoked_token_opens_nothing(shop: Console) -> None:
     token = shop.good("token", "create", "--role", "owner", "--name", "anna").stdout.strip()
     shop.good("token", "revoke", token.split("_")[1])
     shop.good("token", "revoke", token.split("_")[1])
@@ -399,16 +399,16 @@ def test_a_revoked_token_opens_no_reported(shop: Console) -> None:
     assert client_of(shop).get("/v1/units", headers=bearer(token)).status_code == 401
 
 
-def test_a_token_that_is_not_there_cannot_be_re_reported(shop: Console) -> None:
+def test_a_token_that_is_not_there_cannot_be_revoked(shop: Console) -> None:
     assert "no token 'abc'" in refusal(shop.run("token", "revoke", "abc"))
 
 
 @pytest.mark.parametrize("name", ["", "x" * 101])
-def test_a_token_for_nobody_is_re_reported(shop: Console, name: str) -> None:
+def test_a_token_for_nobody_is_refused(shop: Console, name: str) -> None:
     assert "name" in refusal(shop.run("token", "create", "--role", "owner", "--name", name))
 
 
-def test_openapi_is_the_committed_doc_reported(console: Console) -> None:
+def test_openapi_is_the_committed_document(console: Console) -> None:
     assert console.good("openapi").stdout_bytes == (ROOT / "openapi" / "openapi.yaml").read_bytes()
 
 
@@ -419,7 +419,7 @@ def bearer(token: str) -> dict[str, str]:
 def client_of(console: Console) -> Any:
     settings = Settings(database_url=f"sqlite:///{console.file}", home=console.home)
     at = datetime(2026, 6, 9, 21, 0, tzinfo=UTC)
-    return create_app(open_database(settings), settings, clock=lambda: at).test_c_reported()
+    return create_app(open_database(settings), settings, clock=lambda: at).test_client()
 
 
 # --- demo ------------------------------------------------------------------------------------------------------------
@@ -434,7 +434,7 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> tuple[int, str, str, Path
     return done.returncode, done.stdout, done.stderr, home
 
 
-def test_the_demo_ends_well_and_leaves_nothing_b_reported(shown: tuple[int, str, str, Path]) -> None:
+def test_the_demo_ends_well_and_leaves_nothing_behind(shown: tuple[int, str, str, Path]) -> None:
     code, _, errors, home = shown
 
     assert code == 0, errors
@@ -442,7 +442,7 @@ def test_the_demo_ends_well_and_leaves_nothing_b_reported(shown: tuple[int, str,
     assert list(home.iterdir()) == []
 
 
-def test_the_demo_shows_a_list_that_can_be_reported(shown: tuple[int, str, str, Path]) -> None:
+def test_the_demo_shows_a_list_that_can_be_read(shown: tuple[int, str, str, Path]) -> None:
     day = shown[1].split("A technician posts a visit")[0].splitlines()
 
     assert len(day) > 30
@@ -451,7 +451,7 @@ def test_the_demo_shows_a_list_that_can_be_reported(shown: tuple[int, str, str, 
     assert "Cautions" in day
 
 
-def test_the_demo_posts_one_visit_and_reports_what_it_ch_reported(shown: tuple[int, str, str, Path]) -> None:
+def test_the_demo_posts_one_visit_and_reports_what_it_changed(shown: tuple[int, str, str, Path]) -> None:
     result = shown[1].split("A technician posts a visit")[1].splitlines()
     posted = [json.loads(line.split("POST /v1/visits")[1]) for line in result if "POST /v1/visits" in line]
     changed = result[result.index("What it changed:") + 1 :]
@@ -460,7 +460,7 @@ def test_the_demo_posts_one_visit_and_reports_what_it_ch_reported(shown: tuple[i
     assert re.match(r"  follow_up: not due -> \d{4}-\d\d-\d\d\. .*recovering", changed[0])
 
 
-def test_the_demo_gives_a_token_and_three_commands_that_u_reported(shown: tuple[int, str, str, Path]) -> None:
+def test_the_demo_gives_a_token_and_three_commands_that_use_it(shown: tuple[int, str, str, Path]) -> None:
     lines = [line.strip() for line in shown[1].splitlines()]
     tokens = [line for line in lines if re.fullmatch(r"gf_\w+_[\w-]+", line)]
     curls = [shlex.split(line) for line in lines if line.startswith("curl ")]
@@ -470,7 +470,7 @@ def test_the_demo_gives_a_token_and_three_commands_that_u_reported(shown: tuple[
     assert all(f"Authorization: Bearer {tokens[0]}" in words for words in curls)
 
 
-def test_the_demo_goes_on_serving_until_st_reported(tmp_path: Path) -> None:
+def test_the_demo_goes_on_serving_until_stopped(tmp_path: Path) -> None:
     with Console(tmp_path).start("demo", stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
         assert process.stdout is not None
         lines = iter(process.stdout.readline, b"")
@@ -483,7 +483,7 @@ def test_the_demo_goes_on_serving_until_st_reported(tmp_path: Path) -> None:
     assert json.loads(body)["stops"]
 
 
-def test_a_demo_that_fails_ends_with_its__reported(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_demo_that_fails_ends_with_its_fault(monkeypatch: pytest.MonkeyPatch) -> None:
     ended = Event()
     monkeypatch.setattr(signal, "raise_signal", lambda _: ended.set())
 
@@ -501,7 +501,7 @@ def test_a_demo_that_fails_ends_with_its__reported(monkeypatch: pytest.MonkeyPat
 # --- what cannot be used ---------------------------------------------------------------------------------------------
 
 
-def test_unusable_settings_are_reported_in_one_line_all_of_reported(console: Console) -> None:
+def test_unusable_settings_are_reported_in_one_line_all_of_them(console: Console) -> None:
     result = refusal(console.run("migrate", GLYCOL_FLEET_PORT="http", GLYCOL_FLEET_THREADS="0"))
 
     assert "GLYCOL_FLEET_PORT: 'http'" in result
@@ -519,7 +519,7 @@ def test_unusable_settings_are_reported_in_one_line_all_of_reported(console: Con
     ],
 )
 @pytest.mark.parametrize("command", ["migrate", "serve", "export"])
-def test_an_unusable_address_is_reported_without_its_pas_reported(
+def test_an_unusable_address_is_reported_without_its_password(
     console: Console, url: str, word: str, command: str
 ) -> None:
     result = refusal(console.run(command, GLYCOL_FLEET_DATABASE_URL=url))
@@ -568,7 +568,7 @@ EVERY_COMMAND = (
 
 
 @pytest.mark.parametrize("make", PLACES, ids=lambda make: make.__name__)
-def test_a_file_that_is_no_database_is_refused_by_every_command_and_left__reported(console: Console, make: Any) -> None:
+def test_a_file_that_is_no_database_is_refused_by_every_command_and_left_alone(console: Console, make: Any) -> None:
     console.home.mkdir()
     make(console.file)
     before = console.file.read_bytes() if console.file.is_file() else None

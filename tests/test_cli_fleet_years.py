@@ -30,25 +30,25 @@ def run(tmp_path):
 @pytest.mark.parametrize(
     ("form", "start"), [("json", b'{"year":2025'), ("csv", b"PK"), ("xlsx", b"PK"), ("pdf", b"%PDF-")]
 )
-def test_the_fleet_year_is_written_in_every_reported(run, tmp_path, form, start):
+def test_the_fleet_year_is_written_in_every_form(run, tmp_path, form, start):
     done = run("fleet-year", "2025", "--format", form, "--output", str(tmp_path / "year"))
 
     assert done.exit_code == 0, done.output
     assert (tmp_path / "year").read_bytes().startswith(start)
 
 
-def test_the_same_as_of_gives_the_same__reported(run):
+def test_the_same_as_of_gives_the_same_bytes(run):
     words = ("fleet-year", "2025", "--as-of", "2026-01-05T00:00:00Z", "--output", "-")
     first, again = (run(*words).stdout_bytes for _ in range(2))
 
     assert first == again != b""
 
 
-def test_a_paper_size_but_of_the_pdf_is_re_reported(run):
+def test_a_paper_size_but_of_the_pdf_is_refused(run):
     assert run("fleet-year", "2025", "--paper", "a4", "--output", "x").exit_code == 2
 
 
-def test_a_year_not_begun_is_refused_in_one_reported(run):
+def test_a_year_not_begun_is_refused_in_one_line(run):
     done = run("fleet-year", "2199", "--output", "-")
 
     assert (done.exit_code, len(done.stderr.splitlines())) == (1, 1)

@@ -29,21 +29,21 @@ def run(tmp_path):
     return runs
 
 
-def test_one_customers_year_is_written_to_a_reported(run, tmp_path):
+def test_one_customers_year_is_written_to_a_file(run, tmp_path):
     done = run("summary", "lantern", "2025", "--output", str(tmp_path / "year.json"))
 
     assert done.exit_code == 0, done.output
     assert json.loads((tmp_path / "year.json").read_bytes())["customer"] == "lantern"
 
 
-def test_everybodys_year_is_written_to_a_f_reported(run, tmp_path):
+def test_everybodys_year_is_written_to_a_folder(run, tmp_path):
     done = run("summary", "--all", "2025", "--format", "csv", "--output", str(tmp_path / "out"))
 
     assert done.exit_code == 0, done.output
     assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["anchor-2025.zip", "lantern-2025.zip"]
 
 
-def test_the_same_as_of_gives_the_same__reported(run, tmp_path):
+def test_the_same_as_of_gives_the_same_bytes(run, tmp_path):
     first, again = (
         run("summary", "lantern", "2025", "--as-of", "2026-01-05T00:00:00Z", "--output", "-").stdout_bytes
         for _ in range(2)
@@ -52,17 +52,17 @@ def test_the_same_as_of_gives_the_same__reported(run, tmp_path):
     assert first == again != b""
 
 
-def test_neither_or_both_of_customer_and_all_is_re_reported(run):
+def test_neither_or_both_of_customer_and_all_is_refused(run):
     assert [run("summary", *words, "2025", "--output", "x").exit_code for words in ((), ("lantern", "--all"))] == [2, 2]
 
 
-def test_an_unknown_customer_is_refused_in_one_reported(run):
+def test_an_unknown_customer_is_refused_in_one_line(run):
     done = run("summary", "nobody", "2025", "--output", "-")
 
     assert (done.exit_code, len(done.stderr.splitlines())) == (1, 1)
 
 
-def test_the_document_comes_on_the_paper_aske_reported(run, tmp_path):
+def test_the_document_comes_on_the_paper_asked_for(run, tmp_path):
     """ISO 216: A4 is 210 mm x 297 mm; ANSI Y14.1: letter is 8.5 in x 11 in. In points of 1/72 in."""
     for paper, size in (("a4", (595, 842)), ("letter", (612, 792))):
         file = tmp_path / f"{paper}.pdf"
@@ -72,13 +72,13 @@ def test_the_document_comes_on_the_paper_aske_reported(run, tmp_path):
         assert tuple(round(float(side)) for side in PdfReader(file).pages[0].mediabox[2:]) == size
 
 
-def test_paper_for_another_form_than_pdf_is_re_reported(run):
+def test_paper_for_another_form_than_pdf_is_refused(run):
     done = run("summary", "lantern", "2025", "--format", "csv", "--paper", "a4", "--output", "-")
 
     assert (done.exit_code, "only the PDF" in done.stderr) == (2, True)
 
 
-def test_an_instant_in_the_future_is_re_reported(run):
+def test_an_instant_in_the_future_is_refused(run):
     done = run("summary", "lantern", "2025", "--as-of", "2199-01-01T00:00:00Z", "--output", "-")
 
     assert (done.exit_code, "in the future" in done.stderr) == (2, True)

@@ -8,7 +8,7 @@ from platformdirs import user_data_path
 from service.settings import SettingsError, from_environment
 
 
-def test_without_any_variable_the_defaults_reported() -> None:
+def test_without_any_variable_the_defaults_hold() -> None:
     settings = from_environment({})
 
     assert settings.home == user_data_path("glycol-fleet")
@@ -17,13 +17,13 @@ def test_without_any_variable_the_defaults_reported() -> None:
     assert (settings.max_body, settings.max_import) == (2 * 1024 * 1024, 64 * 1024 * 1024)
 
 
-def test_the_home_decides_where_the_default_databa_reported(tmp_path: Path) -> None:
+def test_the_home_decides_where_the_default_database_is(tmp_path: Path) -> None:
     settings = from_environment({"GLYCOL_FLEET_HOME": str(tmp_path)})
 
     assert settings.database_url == f"sqlite:///{tmp_path}/glycol-fleet.sqlite3"
 
 
-def test_every_variable_is_reported() -> None:
+def test_every_variable_is_read() -> None:
     settings = from_environment(
         {
             "GLYCOL_FLEET_DATABASE_URL": "postgresql://db/fleet",
@@ -41,11 +41,11 @@ def test_every_variable_is_reported() -> None:
     assert settings.log_level == "WARNING"
 
 
-def test_an_empty_variable_counts_as_not__reported() -> None:
+def test_an_empty_variable_counts_as_not_given() -> None:
     assert from_environment({"GLYCOL_FLEET_PORT": " "}).port == 8410
 
 
-def test_all_errors_are_reported_at_reported() -> None:
+def test_all_errors_are_reported_at_once() -> None:
     with pytest.raises(SettingsError) as caught:
         from_environment({"GLYCOL_FLEET_PORT": "70000", "GLYCOL_FLEET_THREADS": "x", "GLYCOL_FLEET_LOG_LEVEL": "loud"})
 
@@ -57,12 +57,12 @@ def test_all_errors_are_reported_at_reported() -> None:
 
 
 @pytest.mark.parametrize("number", ["0", "65", "-1", "1.5", "٣", "1_0"])
-def test_a_number_of_threads_out_of_range_is_re_reported(number: str) -> None:
+def test_a_number_of_threads_out_of_range_is_refused(number: str) -> None:
     with pytest.raises(SettingsError, match="from 1 to 64"):
         from_environment({"GLYCOL_FLEET_THREADS": number})
 
 
-def test_the_address_of_the_database_is_never__reported() -> None:
+def test_the_address_of_the_database_is_never_shown() -> None:
     secret = "rosebud"
     assert secret not in repr(from_environment({"GLYCOL_FLEET_DATABASE_URL": f"postgresql://u:{secret}@db/fleet"}))
     with pytest.raises(SettingsError) as caught:

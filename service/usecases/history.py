@@ -20,14 +20,14 @@ def timeline(store: Store, tag: str, *, after: Position | None, limit: int) -> l
     positions = store.timeline.positions(place.id, noon_at(place.time_zone), after=after, limit=limit)
     visits = store.visits.by_identity({position[2] for position in positions if position[2]})
     unit = store.units.get(tag)
-    cases = {case.id: case for case in store.root_causes.at(place.id).values()}
+    causes = {cause.id: cause for cause in store.root_causes.at(place.id).values()}
     return [
-        _happening(each, visits.get(each[2]), _recorded(each, visits.get(each[2]), unit, cases), place.time_zone)
+        _event(each, visits.get(each[2]), _recorded(each, visits.get(each[2]), unit, causes), place.time_zone)
         for each in positions
     ]
 
 
-def _happening(position: Position, visit: Visit | None, told: Any, zone: str) -> Happening:
+def _event(position: Position, visit: Visit | None, recorded: Any, zone: str) -> Happening:
     moment, event, _, _ = position
     return Happening(
         event=event,
@@ -36,24 +36,24 @@ def _happening(position: Position, visit: Visit | None, told: Any, zone: str) ->
         visit=visit.id if visit else None,
         void=visit is not None and visit.void is not None,
         time_zone=zone,
-        told=told,
+        told=recorded,
     )
 
 
-def _recorded(position: Position, visit: Visit | None, unit: Unit, cases: Mapping[int, RootCause]) -> Any:
+def _recorded(position: Position, visit: Visit | None, unit: Unit, causes: Mapping[int, RootCause]) -> Any:
     _, event, _, number = position
     if event in PARTS:
         return getattr(visit, PARTS[event])[number]
     if event == "visit":
         return visit
     if event.startswith("root_cause"):
-        return _case(event, cases[number])
+        return _root_cause(event, causes[number])
     return unit.components[number] if event.startswith("component") else unit
 
 
-def _case(event: str, case: RootCause) -> dict[str, Any]:
-    """A case in the timeline: which, and what was decided; its figures, which change, are in the case itself."""
-    told = {"id": case.id, "component_kind": case.kind}
+def _root_cause(event: str, cause: RootCause) -> dict[str, Any]:
+    """A root cause in the timeline: which, and what was decided; its figures, which change, are in the root cause itself."""
+    entry = {"id": cause.id, "component_kind": cause.kind}
     if event == "root_cause_seen":
-        return told | {"tier": case.tier}
-    return told | {"state": case.returned_from or case.state, "by": case.decided_by, "note": case.why}
+        return entry | {"tier": cause.tier}
+    return entry | {"state": cause.returned_from or cause.state, "by": cause.decided_by, "note": cause.why}

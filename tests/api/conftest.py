@@ -59,7 +59,7 @@ def app(database: FleetDatabase, settings: Settings) -> Flask:
 @pytest.fixture
 def client(app: Flask) -> FlaskClient:
     """Speaks to the application."""
-    return app.test_c_reported()
+    return app.test_client()
 
 
 @pytest.fixture

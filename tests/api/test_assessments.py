@@ -32,7 +32,7 @@ class Fleet:
         self.database = database
         # The example's visit ends at 20:40Z; the clock stands a little later.
         app = create_app(database, settings, clock=lambda: MAKER.at.replace(hour=21))
-        self.client, self.tokens = app.test_c_reported(), {}
+        self.client, self.tokens = app.test_client(), {}
         for role in ("owner", "technician", "dispatcher"):
             with database.writing() as store:
                 self.tokens[role] = tokens.create(store, name=role, role=role, units_shown="us", actor=MAKER)[1]
@@ -90,7 +90,7 @@ def findings_of(assessment: dict[str, Any]) -> dict[str, Any]:
     return {finding["code"]: finding for finding in assessment["findings"]}
 
 
-def test_the_answer_to_a_posted_visit_holds_its_asses_reported(fleet, visit):
+def test_the_answer_to_a_posted_visit_holds_its_assessment(fleet, visit):
     posted = fleet.ask("/v1/visits", visit, role="technician").get_json()["assessment"]
 
     # 1.3 A on a nameplate of 1.2 A; 24.5 Brix are about 34 mass %.
@@ -99,13 +99,13 @@ def test_the_answer_to_a_posted_visit_holds_its_asses_reported(fleet, visit):
     assert findings_of(posted)["left_recovering"]["severity"] == "note"
 
 
-def test_asking_about_a_visit_gives_the_assessment_of_posti_reported(fleet, visit):
+def test_asking_about_a_visit_gives_the_assessment_of_posting_it(fleet, visit):
     asked = fleet.assess(visit)
 
     assert asked == fleet.ask("/v1/visits", visit).get_json()["assessment"]
 
 
-def test_asking_stores_nothing_even_where_the_visit_names_new_compo_reported(shared, visit):
+def test_asking_stores_nothing_even_where_the_visit_names_new_components(shared, visit):
     before = shared.counted()
     visit["readings"].append(
         {"quantity": "current", "component": "pump-9", "kind": "pump", "value": "4 A", "when": "as_left"}
@@ -115,18 +115,18 @@ def test_asking_stores_nothing_even_where_the_visit_names_new_compo_reported(sha
     assert shared.counted() == before
 
 
-def test_no_id_is_needed_t_reported(shared, visit):
+def test_no_id_is_needed_to_ask(shared, visit):
     del visit["id"]
 
     assert shared.assess(visit)["findings"]
 
 
 @pytest.mark.parametrize("role", ["technician", "dispatcher", "owner"])
-def test_every_role_ma_reported(shared, visit, role):
+def test_every_role_may_ask(shared, visit, role):
     assert shared.assess(visit, role=role)["findings"]
 
 
-def test_a_visit_that_is_asked_about_is_checked_as_a_poste_reported(shared, visit):
+def test_a_visit_that_is_asked_about_is_checked_as_a_posted_one(shared, visit):
     visit["readings"][0]["value"] = "400 K"
     visit["readings"][2]["component"] = "pump-9"
     asked, posted = (shared.ask(path, visit) for path in ("/v1/assessments", "/v1/visits"))
@@ -137,11 +137,11 @@ def test_a_visit_that_is_asked_about_is_checked_as_a_poste_reported(shared, visi
 
 
 @pytest.mark.parametrize("change", [{"unit": "GU-9999"}, {"technician": "nobody"}, {"kind": "party"}])
-def test_what_cannot_be_is_re_reported(shared, visit, change):
+def test_what_cannot_be_is_refused(shared, visit, change):
     assert shared.ask("/v1/assessments", visit | change).status_code == 422
 
 
-def test_the_units_asked_for_are_s_reported(shared, visit):
+def test_the_units_asked_for_are_spoken(shared, visit):
     shown = {units: findings_of(shared.assess(visit, f"?units={units}"))["bath_warm"] for units in ("us", "si")}
 
     assert "38 °F" in shown["us"]["sentence"]
@@ -149,7 +149,7 @@ def test_the_units_asked_for_are_s_reported(shared, visit):
     assert shown["si"]["figures"]["bath_temperature"] == {"value": 3.33333, "unit": "degC", "entered": "38 degF"}
 
 
-def test_a_correction_is_assessed_reported(fleet, visit):
+def test_a_correction_is_assessed_anew(fleet, visit):
     fleet.ask("/v1/visits", visit)
     readings = [{"quantity": "glycol_strength", "value": "18 mass%", "when": "as_left"}]
     answer = fleet.ask(
@@ -159,21 +159,21 @@ def test_a_correction_is_assessed_reported(fleet, visit):
     assert "glycol_weak" in findings_of(answer.get_json()["assessment"])
 
 
-def test_a_voided_visit_concludes_no_reported(fleet, visit):
+def test_a_voided_visit_concludes_nothing(fleet, visit):
     fleet.ask("/v1/visits", visit)
     answer = fleet.ask(f"/v1/visits/{visit['id']}/void", {"reason": "wrong unit"}, If_Match='"1"')
 
     assert [shown["code"] for shown in answer.get_json()["assessment"]["findings"]] == ["visit_voided"]
 
 
-def test_the_same_visit_again_gives_the_first_asses_reported(fleet, visit):
+def test_the_same_visit_again_gives_the_first_assessment(fleet, visit):
     first, again = (fleet.ask("/v1/visits", visit).get_json() for _ in range(2))
 
     assert first == again
     assert first["assessment"]["findings"]
 
 
-def test_the_document_is_the_one_that_is_desc_reported(shared, visit):
+def test_the_document_is_the_one_that_is_described(shared, visit):
     assessment = shared.assess(visit)
     described = AssessmentSchema()
 

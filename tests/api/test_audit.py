@@ -22,7 +22,7 @@ def made(client: FlaskClient, as_owner: Headers) -> str:
     return token_id
 
 
-def test_a_change_reports_who_when_what_before_and__reported(client: FlaskClient, as_owner: Headers, made: str) -> None:
+def test_a_change_reports_who_when_what_before_and_after(client: FlaskClient, as_owner: Headers, made: str) -> None:
     entry = entries(client, as_owner, key=made)[0]
 
     assert entry == {
@@ -44,7 +44,7 @@ def test_a_change_reports_who_when_what_before_and__reported(client: FlaskClient
     }
 
 
-def test_the_newest_change_comes__reported(client: FlaskClient, as_owner: Headers, made: str) -> None:
+def test_the_newest_change_comes_first(client: FlaskClient, as_owner: Headers, made: str) -> None:
     assert [entry["request_id"] for entry in entries(client, as_owner)] == ["r-2", "r-1", None]
 
 
@@ -56,13 +56,13 @@ def test_the_newest_change_comes__reported(client: FlaskClient, as_owner: Header
         ({"since": "2026-06-09T19:05:01Z"}, 0), ({"until": "2026-06-09T19:05:01Z", "resource": "token"}, 3),
     ],
 )  # fmt: skip
-def test_entries_are_fil_reported(
+def test_entries_are_filtered(
     client: FlaskClient, as_owner: Headers, made: str, asked: dict[str, str], count: int
 ) -> None:
     assert len(entries(client, as_owner, **asked)) == count
 
 
-def test_pages_join_without_gap_or_r_reported(client: FlaskClient, as_owner: Headers, made: str) -> None:
+def test_pages_join_without_gap_or_repeat(client: FlaskClient, as_owner: Headers, made: str) -> None:
     first = client.get("/v1/audit?limit=2&resource=token", headers=as_owner).get_json()
     rest = client.get(first["next"], headers=as_owner).get_json()
 
@@ -71,18 +71,18 @@ def test_pages_join_without_gap_or_r_reported(client: FlaskClient, as_owner: Hea
 
 
 @pytest.mark.parametrize("since", ["yesterday", "2026-06-09", "2026-06-09T13:05:00", "2026-02-30T00:00:00Z"])
-def test_an_instant_that_is_none_is_re_reported(client: FlaskClient, as_owner: Headers, since: str) -> None:
+def test_an_instant_that_is_none_is_refused(client: FlaskClient, as_owner: Headers, since: str) -> None:
     answer = client.get("/v1/audit", query_string={"since": since}, headers=as_owner)
 
     assert answer.get_json()["errors"][0]["field"] == "since"
 
 
 @pytest.mark.parametrize("role", ["technician", "dispatcher"])
-def test_only_the_owner_rea_reported(client: FlaskClient, as_role: Any, role: str) -> None:
+def test_only_the_owner_reads_it(client: FlaskClient, as_role: Any, role: str) -> None:
     assert client.get("/v1/audit", headers=as_role(role)).status_code == 403
 
 
-def test_a_refused_change_leaves_no__reported(client: FlaskClient, as_owner: Headers) -> None:
+def test_a_refused_change_leaves_no_trace(client: FlaskClient, as_owner: Headers) -> None:
     client.post("/v1/tokens", json={"name": "Rhea", "role": "boss"}, headers=as_owner)
 
     assert len(entries(client, as_owner)) == 1

@@ -22,15 +22,15 @@ def basic(user: str, password: str) -> str:
     return "Basic " + base64.b64encode(f"{user}:{password}".encode()).decode()
 
 
-def test_the_example_of_rfc_7617_is_reported() -> None:
+def test_the_example_of_rfc_7617_is_read() -> None:
     assert shown_token("Basic QWxhZGRpbjpvcGVuIHNlc2FtZQ==") == "open sesame"
 
 
-def test_the_example_of_rfc_6750_is_reported() -> None:
+def test_the_example_of_rfc_6750_is_read() -> None:
     assert shown_token("Bearer mF_9.B5f-4.1JqM") == "mF_9.B5f-4.1JqM"
 
 
-def test_a_token_opens_the_door_in_each_reported(client: FlaskClient, token_of: TokenOf) -> None:
+def test_a_token_opens_the_door_in_each_form(client: FlaskClient, token_of: TokenOf) -> None:
     token = token_of("owner")
 
     assert status(client, f"Bearer {token}") == 200
@@ -46,18 +46,18 @@ def test_a_token_opens_the_door_in_each_reported(client: FlaskClient, token_of: 
         "Digest x", "Bearer gf_" + "a" * 5000 + "_b", basic("a", ""), basic("gf_a_b", "gf_a_b"),
     ],
 )  # fmt: skip
-def test_without_a_valid_token_the_door_stays_reported(client: FlaskClient, authorization: str | None) -> None:
+def test_without_a_valid_token_the_door_stays_shut(client: FlaskClient, authorization: str | None) -> None:
     assert status(client, authorization) == 401
 
 
-def test_a_401_says_both_ways_to_co_reported(client: FlaskClient) -> None:
+def test_a_401_says_both_ways_to_come_in(client: FlaskClient) -> None:
     answer = client.get("/v1/tokens")
 
     schemes = [value.partition(" ")[0].lower() for value in answer.headers.getlist("WWW-Authenticate")]
     assert (schemes, answer.mimetype) == (["bearer", "basic"], "application/problem+json")
 
 
-def test_another_secret_under_a_known_id_stay_reported(client: FlaskClient, token_of: TokenOf) -> None:
+def test_another_secret_under_a_known_id_stays_out(client: FlaskClient, token_of: TokenOf) -> None:
     token = token_of("owner")
 
     assert status(client, f"Bearer {token[:-1]}") == 401
@@ -65,13 +65,13 @@ def test_another_secret_under_a_known_id_stay_reported(client: FlaskClient, toke
 
 
 @pytest.mark.parametrize("role", ["technician", "dispatcher"])
-def test_a_role_that_may_not_i_reported(client: FlaskClient, token_of: TokenOf, role: str) -> None:
+def test_a_role_that_may_not_is_403(client: FlaskClient, token_of: TokenOf, role: str) -> None:
     answer = client.get("/v1/tokens", headers={"Authorization": f"Bearer {token_of(role)}"})
 
     assert (answer.status_code, answer.get_json()["type"]) == (403, "/problems/forbidden")
 
 
-def test_a_revoked_token_opens_no_reported(client: FlaskClient, token_of: TokenOf) -> None:
+def test_a_revoked_token_opens_nothing(client: FlaskClient, token_of: TokenOf) -> None:
     token, other = token_of("owner"), token_of("owner")
     client.delete(f"/v1/tokens/{token.split('_')[1]}", headers={"Authorization": f"Bearer {other}"})
 
@@ -79,13 +79,13 @@ def test_a_revoked_token_opens_no_reported(client: FlaskClient, token_of: TokenO
     assert status(client, f"Bearer {other}") == 200
 
 
-def test_the_role_is_asked_before_the_body_is_reported(client: FlaskClient, token_of: TokenOf) -> None:
+def test_the_role_is_asked_before_the_body_is_read(client: FlaskClient, token_of: TokenOf) -> None:
     headers = {"Authorization": f"Bearer {token_of('technician')}"}
 
     assert client.post("/v1/tokens", data=b"not json", headers=headers).status_code == 403
 
 
-def test_a_database_that_cannot_be_read_is_503_at_the_reported(
+def test_a_database_that_cannot_be_read_is_503_at_the_door(
     client: FlaskClient, database: FleetDatabase, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def locked() -> None:
@@ -97,7 +97,7 @@ def test_a_database_that_cannot_be_read_is_503_at_the_reported(
     assert (answer.status_code, answer.mimetype) == (503, "application/problem+json")
 
 
-def test_no_secret_is_reported(database: FleetDatabase, token_of: TokenOf) -> None:
+def test_no_secret_is_kept(database: FleetDatabase, token_of: TokenOf) -> None:
     token = token_of("owner")
     with database.reading() as store:
         kept = repr(store.tokens.page(after=None, limit=9))

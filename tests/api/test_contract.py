@@ -62,9 +62,9 @@ def served(tmp_path_factory) -> Iterator[tuple]:
             body = json.loads((EXAMPLES / f"{resource}.json").read_text(encoding="utf-8"))
             body["replacements"] = [part | {"kind": KINDS[part["component"]]} for part in body.get("replacements", ())]
             body = {name: value for name, value in body.items() if value != []}
-            assert app.test_c_reported().post(f"/v1/{resource}s", json=body, headers=headers).status_code == 201
+            assert app.test_client().post(f"/v1/{resource}s", json=body, headers=headers).status_code == 201
         for visit in FAILING:
-            answer = app.test_c_reported().post("/v1/visits", json=visit, headers=headers)
+            answer = app.test_client().post("/v1/visits", json=visit, headers=headers)
         assert [case["id"] for case in answer.json["root_causes"]] == [1]
         yield app, headers
 
@@ -78,7 +78,7 @@ def operations(served):
 
 @pytest.mark.parametrize("mode", [GenerationMode.POSITIVE, GenerationMode.NEGATIVE], ids=["good", "bad"])
 @pytest.mark.parametrize("label", LABELS)
-def test_no_request_breaks_it_or_gets_an_undocumented_a_reported(label, mode, operations, served):
+def test_no_request_breaks_it_or_gets_an_undocumented_answer(label, mode, operations, served):
     operation = operations[label]
 
     @given(case=operation.as_strategy(generation_mode=mode))

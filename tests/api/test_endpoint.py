@@ -53,27 +53,27 @@ def client(file_app: Flask) -> FlaskClient:
         return {"number": number}
 
     endpoint.register(file_app, [routes])
-    return file_app.test_c_reported()
+    return file_app.test_client()
 
 
-def test_a_view_gets_its_param_reported(client: FlaskClient) -> None:
+def test_a_view_gets_its_parameters(client: FlaskClient) -> None:
     assert client.get("/v1/toys?colour=red&size=1&size=2").get_json() == {"colour": "red", "size": [1, 2]}
 
 
 @pytest.mark.parametrize(
     ("asked", "field"), [("shape=round", "shape"), ("colour=a&colour=b", "colour"), ("colour=%00", "colour")]
 )
-def test_a_parameter_unknown_repeated_or_not_text_is_re_reported(client: FlaskClient, asked: str, field: str) -> None:
+def test_a_parameter_unknown_repeated_or_not_text_is_refused(client: FlaskClient, asked: str, field: str) -> None:
     answer = client.get(f"/v1/toys?{asked}")
 
     assert (answer.status_code, answer.get_json()["errors"][0]["field"]) == (422, field)
 
 
-def test_a_path_without_parameters_refuse_reported(client: FlaskClient) -> None:
+def test_a_path_without_parameters_refuses_any(client: FlaskClient) -> None:
     assert client.get("/v1/toys/bear?colour=red").get_json()["errors"][0]["field"] == "colour"
 
 
-def test_payload_status_and_headers_are_ans_reported(client: FlaskClient) -> None:
+def test_payload_status_and_headers_are_answered(client: FlaskClient) -> None:
     answer = client.post("/v1/toys", json={"name": "bear"})
 
     assert (answer.status_code, answer.headers["Location"], answer.get_json()) == (
@@ -83,17 +83,17 @@ def test_payload_status_and_headers_are_ans_reported(client: FlaskClient) -> Non
     )
 
 
-def test_a_patch_may_leave_out_what_a_post__reported(client: FlaskClient) -> None:
+def test_a_patch_may_leave_out_what_a_post_needs(client: FlaskClient) -> None:
     assert client.patch("/v1/toys/bear", json={"wheels": 4}, headers={"If-Match": '"3"'}).status_code == 200
     assert client.post("/v1/toys", json={"wheels": 4}).status_code == 422
 
 
 @pytest.mark.parametrize("path", ["/v1/toys/a%00b", "/v1/boxes/x", "/v1/boxes/-1", "/v1/boxes/9223372036854775808"])
-def test_a_key_that_cannot_exist_is_not__reported(client: FlaskClient, path: str) -> None:
+def test_a_key_that_cannot_exist_is_not_found(client: FlaskClient, path: str) -> None:
     assert client.get(path).status_code == 404
 
 
-def test_a_whole_number_in_the_path_arrives_a_reported(client: FlaskClient) -> None:
+def test_a_whole_number_in_the_path_arrives_as_one(client: FlaskClient) -> None:
     assert client.get("/v1/boxes/9223372036854775807").get_json() == {"number": 2**63 - 1}
 
 
@@ -105,7 +105,7 @@ def test_a_whole_number_in_the_path_arrives_a_reported(client: FlaskClient) -> N
         ('"99999999999999999999"', 412), ("3", 400), ("", 400), ('"3', 400), ('"2" "3"', 400),
     ],
 )  # fmt: skip
-def test_a_change_needs_the_etag_last_reported(client: FlaskClient, if_match: str | None, status: int) -> None:
+def test_a_change_needs_the_etag_last_read(client: FlaskClient, if_match: str | None, status: int) -> None:
     headers = {} if if_match is None else {"If-Match": if_match}
     answer = client.patch("/v1/toys/bear", json={"wheels": 4}, headers=headers)
 
@@ -116,12 +116,12 @@ def test_a_change_needs_the_etag_last_reported(client: FlaskClient, if_match: st
 @pytest.mark.parametrize(
     ("if_none_match", "status"), [('"3"', 304), ('W/"3"', 304), ('"1", "3"', 304), ("*", 304), ('"2"', 200), ("3", 200)]
 )
-def test_what_the_caller_has_is_not_sent__reported(client: FlaskClient, if_none_match: str, status: int) -> None:
+def test_what_the_caller_has_is_not_sent_again(client: FlaskClient, if_none_match: str, status: int) -> None:
     answer = client.get("/v1/toys/bear", headers={"If-None-Match": if_none_match})
 
     assert (answer.status_code, answer.headers["ETag"]) == (status, '"3"')
     assert bool(answer.data) == (status == 200)
 
 
-def test_a_tagged_answer_may_be_kept_by_its_caller__reported(client: FlaskClient) -> None:
+def test_a_tagged_answer_may_be_kept_by_its_caller_alone(client: FlaskClient) -> None:
     assert client.get("/v1/toys/bear").headers["Cache-Control"] == "private, no-cache"

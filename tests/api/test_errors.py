@@ -41,7 +41,7 @@ def refuse(file_app: Flask) -> Refuse:
         raise raised[-1]
 
     endpoint.register(file_app, [routes])
-    client = file_app.test_c_reported()
+    client = file_app.test_client()
 
     def answer(refusal: Exception) -> TestResponse:
         raised.append(refusal)
@@ -60,7 +60,7 @@ def maker(file_app: Flask) -> FlaskClient:
         return body, 201
 
     endpoint.register(file_app, [routes])
-    return file_app.test_c_reported()
+    return file_app.test_client()
 
 
 @pytest.mark.parametrize(
@@ -74,16 +74,14 @@ def maker(file_app: Flask) -> FlaskClient:
         (errors.Unavailable("locked"), 503, "unavailable"),
     ],
 )
-def test_each_refusal_of_the_domain_has_its_s_reported(
-    refuse: Refuse, refusal: Exception, status: int, kind: str
-) -> None:
+def test_each_refusal_of_the_domain_has_its_status(refuse: Refuse, refusal: Exception, status: int, kind: str) -> None:
     answer = refuse(refusal)
 
     assert (answer.status_code, answer.mimetype) == (status, "application/problem+json")
     assert answer.get_json()["type"] == f"/problems/{kind}"
 
 
-def test_a_problem_has_the_members_of_rfc_9457_sectio_reported(refuse: Refuse) -> None:
+def test_a_problem_has_the_members_of_rfc_9457_section_3_1(refuse: Refuse) -> None:
     answer = refuse(errors.NotFound("unit", "GU-1"))
 
     assert answer.get_json() == {
@@ -95,11 +93,11 @@ def test_a_problem_has_the_members_of_rfc_9457_sectio_reported(refuse: Refuse) -
     }
 
 
-def test_unavailable_says_when_to_try__reported(refuse: Refuse) -> None:
+def test_unavailable_says_when_to_try_again(refuse: Refuse) -> None:
     assert refuse(errors.Unavailable("locked")).headers["Retry-After"] == "1"
 
 
-def test_every_fault_is_reported_with_field_value_and_me_reported(refuse: Refuse) -> None:
+def test_every_fault_is_reported_with_field_value_and_message(refuse: Refuse) -> None:
     answer = refuse(errors.Invalid([Fault("bath.volume", -3, "above 0 L"), Fault("tag", None, "needed")]))
 
     assert answer.get_json()["errors"] == [
@@ -109,7 +107,7 @@ def test_every_fault_is_reported_with_field_value_and_me_reported(refuse: Refuse
 
 
 @pytest.mark.parametrize("huge", ["x" * 100_000, ["x"] * 100_000, {"x": "y" * 100_000}])
-def test_a_huge_value_is_shor_reported(refuse: Refuse, huge: object) -> None:
+def test_a_huge_value_is_shortened(refuse: Refuse, huge: object) -> None:
     answer = refuse(errors.Invalid([Fault("words", huge, "too long")]))
 
     assert len(answer.get_json()["errors"][0]["value"]) == 201
@@ -117,11 +115,11 @@ def test_a_huge_value_is_shor_reported(refuse: Refuse, huge: object) -> None:
 
 
 @pytest.mark.parametrize("odd", ["\ud800", {"\ud800": 1}, {1, 2}, float("nan"), object])
-def test_a_value_that_is_no_json_is_still_ans_reported(refuse: Refuse, odd: object) -> None:
+def test_a_value_that_is_no_json_is_still_answered(refuse: Refuse, odd: object) -> None:
     assert refuse(errors.Invalid([Fault("\ud800", odd, "\ud800")])).status_code == 422
 
 
-def test_a_schema_refusal_names_the_path_and_the__reported(maker: FlaskClient) -> None:
+def test_a_schema_refusal_names_the_path_and_the_value(maker: FlaskClient) -> None:
     answer = maker.post("/v1/toys", json={"parts": [{"litres": 1}, {"litres": 0}, {}], "wheels": 4})
 
     assert {(shown["field"], shown["value"]) for shown in answer.get_json()["errors"]} == {
@@ -133,13 +131,13 @@ def test_a_schema_refusal_names_the_path_and_the__reported(maker: FlaskClient) -
 
 
 @pytest.mark.parametrize("body", [[], 3, "text", None, [{"name": "bear"}]])
-def test_a_body_that_is_no_object_is_a_fault_of_the_reported(maker: FlaskClient, body: object) -> None:
+def test_a_body_that_is_no_object_is_a_fault_of_the_body(maker: FlaskClient, body: object) -> None:
     answer = maker.post("/v1/toys", data=json.dumps(body), content_type="application/json")
 
     assert (answer.status_code, answer.get_json()["errors"][0]["field"]) == (422, "body")
 
 
-def test_an_unexpected_fault_reports_nothing_of_the_i_reported(refuse: Refuse) -> None:
+def test_an_unexpected_fault_reports_nothing_of_the_inside(refuse: Refuse) -> None:
     answer = refuse(RuntimeError("password is rosebud"))
 
     assert answer.status_code == 500
@@ -147,7 +145,7 @@ def test_an_unexpected_fault_reports_nothing_of_the_i_reported(refuse: Refuse) -
     assert answer.get_json()["instance"] == answer.headers["X-Request-ID"]
 
 
-def test_an_unexpected_fault_is_logged_with_its_trac_reported(refuse: Refuse, caplog: pytest.LogCaptureFixture) -> None:
+def test_an_unexpected_fault_is_logged_with_its_traceback(refuse: Refuse, caplog: pytest.LogCaptureFixture) -> None:
     with caplog.at_level(logging.ERROR, "glycol_fleet.errors"):
         refuse(RuntimeError("the pump"))
 
@@ -155,22 +153,22 @@ def test_an_unexpected_fault_is_logged_with_its_trac_reported(refuse: Refuse, ca
 
 
 @pytest.mark.parametrize("path", ["/", "/v1", "/v1/nothing", "/v1/tokens/", "/v1//tokens", "/%00", "/v1/toys/a/b"])
-def test_an_unknown_path_is_a_404_pr_reported(file_app: Flask, path: str) -> None:
-    answer = file_app.test_c_reported().get(path)
+def test_an_unknown_path_is_a_404_problem(file_app: Flask, path: str) -> None:
+    answer = file_app.test_client().get(path)
 
     assert (answer.status_code, answer.mimetype) == (404, "application/problem+json")
 
 
 @pytest.mark.parametrize("method", ["PUT", "OPTIONS", "TRACE", "BREW"])
-def test_a_wrong_method_is_405_and_allow_says_which_are__reported(file_app: Flask, method: str) -> None:
-    answer = file_app.test_c_reported().open("/v1/tokens", method=method)
+def test_a_wrong_method_is_405_and_allow_says_which_are_right(file_app: Flask, method: str) -> None:
+    answer = file_app.test_client().open("/v1/tokens", method=method)
 
     assert (answer.status_code, answer.mimetype) == (405, "application/problem+json")
     assert set(answer.headers["Allow"].split(", ")) == {"GET", "HEAD", "POST"}
 
 
-def test_each_type_of_problem_is_explained_where_it_p_reported(file_app: Flask) -> None:
-    client: FlaskClient = file_app.test_c_reported()
+def test_each_type_of_problem_is_explained_where_it_points(file_app: Flask) -> None:
+    client: FlaskClient = file_app.test_client()
     shown = client.get(client.get("/nothing").get_json()["type"]).get_json()
 
     assert (shown["type"], shown["status"]) == ("/problems/not-found", 404)

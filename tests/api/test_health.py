@@ -19,11 +19,11 @@ def samples(client: FlaskClient) -> Iterator[tuple[str, dict[str, str], float]]:
         yield from ((sample.name, sample.labels, sample.value) for sample in family.samples)
 
 
-def test_a_process_that_answers_is_he_reported(client: FlaskClient) -> None:
+def test_a_process_that_answers_is_healthy(client: FlaskClient) -> None:
     assert client.get("/healthz").get_json() == {"status": "ok"}
 
 
-def test_a_writable_database_is__reported(client: FlaskClient) -> None:
+def test_a_writable_database_is_ready(client: FlaskClient) -> None:
     answer = client.get("/readyz")
 
     assert (answer.status_code, answer.get_json()) == (200, {"status": "ok"})
@@ -33,16 +33,16 @@ def locked() -> None:
     raise Unavailable("The database is busy with another writer.")
 
 
-def test_not_ready_reports_what_is__reported(database: FleetDatabase, settings: Settings) -> None:
+def test_not_ready_reports_what_is_wrong(database: FleetDatabase, settings: Settings) -> None:
     app = create_app(database, settings, checks={"schema": locked})
-    answer = app.test_c_reported().get("/readyz")
+    answer = app.test_client().get("/readyz")
 
     assert (answer.status_code, answer.mimetype) == (503, "application/problem+json")
     assert answer.get_json()["detail"] == "schema: The database is busy with another writer."
     assert answer.headers["Retry-After"] == "1"
 
 
-def test_a_database_that_cannot_be_written_is_not__reported(
+def test_a_database_that_cannot_be_written_is_not_ready(
     client: FlaskClient, database: FleetDatabase, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(type(database.place), "touch", staticmethod(lambda _link: locked()))
@@ -51,8 +51,8 @@ def test_a_database_that_cannot_be_written_is_not__reported(
     assert client.get("/healthz").status_code == 200
 
 
-def test_requests_are_counted_by_method_route_and_s_reported(file_app: Flask) -> None:
-    client = file_app.test_c_reported()
+def test_requests_are_counted_by_method_route_and_status(file_app: Flask) -> None:
+    client = file_app.test_client()
     client.get("/problems/invalid")
     client.get("/problems/stale")
 
@@ -60,8 +60,8 @@ def test_requests_are_counted_by_method_route_and_s_reported(file_app: Flask) ->
     assert ("glycol_fleet_http_requests_total", labels, 2.0) in samples(client)
 
 
-def test_made_up_paths_and_methods_share_one_reported(file_app: Flask) -> None:
-    client = file_app.test_c_reported()
+def test_made_up_paths_and_methods_share_one_line(file_app: Flask) -> None:
+    client = file_app.test_client()
     for number in range(5):
         client.open(f"/none/{number}", method=f"M{number}")
 
@@ -74,6 +74,6 @@ def test_visits_and_refreshes_are_reported(file_app: Flask) -> None:
     metrics.visits_posted.inc()
     metrics.due_refreshed.set(1_780_000_000)
 
-    shown = {name: value for name, labels, value in samples(file_app.test_c_reported()) if not labels}
+    shown = {name: value for name, labels, value in samples(file_app.test_client()) if not labels}
     assert shown["glycol_fleet_visits_posted_total"] == 1
     assert shown["glycol_fleet_due_refresh_timestamp_seconds"] == 1_780_000_000

@@ -88,21 +88,21 @@ def raw(port: int, sent: bytes) -> bytes:
         return connection.makefile("rb").read()
 
 
-def test_a_body_of_20_mb_is_answered_by_a_problem_that_its_sender_reported(server: Server) -> None:
+def test_a_body_of_20_mb_is_answered_by_a_problem_that_its_sender_sees(server: Server) -> None:
     status, kind, body, _ = ask(server.port, "POST", "/v1/echo", b'"' + b"x" * 20_000_000 + b'"')
 
     assert (status, kind) == (413, "application/problem+json")
     assert json.loads(body)["type"] == "/problems/too-large"
 
 
-def test_a_body_said_to_be_of_a_terabyte_is_a_problem_at_reported(server: Server) -> None:
+def test_a_body_said_to_be_of_a_terabyte_is_a_problem_at_once(server: Server) -> None:
     answer = raw(server.port, HEAD + b"Content-Length: 1000000000000\r\n\r\n")
 
     assert answer.startswith(b"HTTP/1.1 413 ")
     assert b"Content-Type: application/problem+json" in answer
 
 
-def test_a_body_in_chunks_has_the_same__reported(server: Server) -> None:
+def test_a_body_in_chunks_has_the_same_limit(server: Server) -> None:
     head = HEAD + b"Connection: close\r\nTransfer-Encoding: chunked\r\n\r\n"
     chunk = b"400000\r\n" + b" " * 0x400000 + b"\r\n"
 
@@ -110,18 +110,18 @@ def test_a_body_in_chunks_has_the_same__reported(server: Server) -> None:
     assert b'{"length":2}' in raw(server.port, head + b'4\r\n"ab"\r\n0\r\n\r\n')
 
 
-def test_a_request_that_is_not_http_is_a_pr_reported(server: Server) -> None:
+def test_a_request_that_is_not_http_is_a_problem(server: Server) -> None:
     answer = raw(server.port, b"GET / HTTP/1.1\r\nHost: a\r\nContent-Length: x\r\n\r\n")
 
     assert answer.startswith(b"HTTP/1.1 400 ")
     assert b"application/problem+json" in answer
 
 
-def test_the_server_does_not_name_i_reported(server: Server) -> None:
+def test_the_server_does_not_name_itself(server: Server) -> None:
     assert "Server" not in ask(server.port, "GET", "/healthz")[3]
 
 
-def test_what_was_asked_before_sigterm_is_answered_even_from_the__reported(server: Server) -> None:
+def test_what_was_asked_before_sigterm_is_answered_even_from_the_queue(server: Server) -> None:
     answers: list[tuple[int, int]] = []
 
     def slow() -> None:
@@ -142,7 +142,7 @@ def test_what_was_asked_before_sigterm_is_answered_even_from_the__reported(serve
     assert (rest.splitlines()[-1], errors, server.process.returncode) == ("ended", "", 0)
 
 
-def test_an_idle_connection_does_not_hold_up_th_reported(server: Server) -> None:
+def test_an_idle_connection_does_not_hold_up_the_end(server: Server) -> None:
     with socket.create_connection(("127.0.0.1", server.port)) as connection:
         connection.sendall(b"GET /healthz HTTP/1.1\r\nHost: a\r\n\r\n")
         assert connection.recv(65536).startswith(b"HTTP/1.1 200 OK")
@@ -151,7 +151,7 @@ def test_an_idle_connection_does_not_hold_up_th_reported(server: Server) -> None
         assert server.process.wait(timeout=5) == 0  # half of the grace time
 
 
-def test_a_second_signal_ends_it_at_reported(server: Server) -> None:
+def test_a_second_signal_ends_it_at_once(server: Server) -> None:
     asked = http.client.HTTPConnection("127.0.0.1", server.port)
     asked.request("GET", "/v1/slow")
     assert server.line() == "begun"

@@ -30,27 +30,27 @@ def log_lines(lines: io.StringIO) -> list[dict[str, Any]]:
     return [json.loads(line) for line in lines.getvalue().splitlines()]
 
 
-def test_a_request_id_of_safe_characters_is_reported(file_app: Flask) -> None:
-    answer = file_app.test_c_reported().get("/healthz", headers={"X-Request-ID": "van-2.visit_9~a"})
+def test_a_request_id_of_safe_characters_is_kept(file_app: Flask) -> None:
+    answer = file_app.test_client().get("/healthz", headers={"X-Request-ID": "van-2.visit_9~a"})
 
     assert answer.headers["X-Request-ID"] == "van-2.visit_9~a"
 
 
 @pytest.mark.parametrize("given", ["", "a b", "x" * 65, 'a"b', "a/b", "ä"])
-def test_any_other_request_id_is_rep_reported(file_app: Flask, given: str) -> None:
-    answer = file_app.test_c_reported().get("/healthz", headers={"X-Request-ID": given})
+def test_any_other_request_id_is_replaced(file_app: Flask, given: str) -> None:
+    answer = file_app.test_client().get("/healthz", headers={"X-Request-ID": given})
 
     assert telemetry.REQUEST_ID.fullmatch(answer.headers["X-Request-ID"])
     assert answer.headers["X-Request-ID"] != given
 
 
-def test_two_requests_have_tw_reported(file_app: Flask) -> None:
-    client = file_app.test_c_reported()
+def test_two_requests_have_two_ids(file_app: Flask) -> None:
+    client = file_app.test_client()
 
     assert client.get("/healthz").headers["X-Request-ID"] != client.get("/healthz").headers["X-Request-ID"]
 
 
-def test_a_request_is_one_reported(client: FlaskClient, as_owner: dict[str, str], lines: io.StringIO) -> None:
+def test_a_request_is_one_line(client: FlaskClient, as_owner: dict[str, str], lines: io.StringIO) -> None:
     answer = client.delete("/v1/tokens/none", headers=as_owner)
 
     (line,) = log_lines(lines)
@@ -68,7 +68,7 @@ def test_a_request_is_one_reported(client: FlaskClient, as_owner: dict[str, str]
     }
 
 
-def test_no_line_reports_a__reported(client: FlaskClient, as_owner: dict[str, str], lines: io.StringIO) -> None:
+def test_no_line_reports_a_token(client: FlaskClient, as_owner: dict[str, str], lines: io.StringIO) -> None:
     token = as_owner["Authorization"].removeprefix("Bearer ")
     client.get(f"/v1/{token}?t={token}", headers=as_owner)
     client.post("/v1/tokens", json={"name": token, "rôle": token}, headers=as_owner)
@@ -77,7 +77,7 @@ def test_no_line_reports_a__reported(client: FlaskClient, as_owner: dict[str, st
     assert len(log_lines(lines)) == 2
 
 
-def test_a_fault_of_ours_is_logged_under_its_re_reported(file_app: Flask, lines: io.StringIO) -> None:
+def test_a_fault_of_ours_is_logged_under_its_request(file_app: Flask, lines: io.StringIO) -> None:
     routes = endpoint.Routes("toys")
 
     @routes.get("/v1/boom", allow=OPEN, answers={200: None})
@@ -85,7 +85,7 @@ def test_a_fault_of_ours_is_logged_under_its_re_reported(file_app: Flask, lines:
         raise RuntimeError("the pump seized")
 
     endpoint.register(file_app, [routes])
-    answer = file_app.test_c_reported().get("/v1/boom")
+    answer = file_app.test_client().get("/v1/boom")
 
     fault, request = log_lines(lines)
     assert "the pump seized" in fault["traceback"]
@@ -93,17 +93,17 @@ def test_a_fault_of_ours_is_logged_under_its_re_reported(file_app: Flask, lines:
 
 
 @pytest.mark.parametrize("path", ["/healthz", "/v1/tokens", "/nothing"])
-def test_every_answer_forbids_guessing_and_telling_where_reported(file_app: Flask, path: str) -> None:
-    headers = file_app.test_c_reported().get(path).headers
+def test_every_answer_forbids_guessing_and_telling_where_from(file_app: Flask, path: str) -> None:
+    headers = file_app.test_client().get(path).headers
 
     assert (headers["X-Content-Type-Options"], headers["Referrer-Policy"]) == ("nosniff", "no-referrer")
 
 
-def test_what_is_under_v1_is_not_kept_unless_the_view_sa_reported(file_app: Flask) -> None:
-    assert file_app.test_c_reported().get("/v1/tokens").headers["Cache-Control"] == "no-store"
+def test_what_is_under_v1_is_not_kept_unless_the_view_says_so(file_app: Flask) -> None:
+    assert file_app.test_client().get("/v1/tokens").headers["Cache-Control"] == "no-store"
 
 
-def test_a_page_may_load_nothing_from_else_reported(file_app: Flask) -> None:
+def test_a_page_may_load_nothing_from_elsewhere(file_app: Flask) -> None:
     routes = endpoint.Routes("toys")
 
     @routes.get("/v1/page", allow=OPEN, answers={200: None})
@@ -111,6 +111,6 @@ def test_a_page_may_load_nothing_from_else_reported(file_app: Flask) -> None:
         return Response("<p>", content_type="text/html; charset=utf-8")
 
     endpoint.register(file_app, [routes])
-    policy = file_app.test_c_reported().get("/v1/page").headers["Content-Security-Policy"]
+    policy = file_app.test_client().get("/v1/page").headers["Content-Security-Policy"]
     assert "default-src 'none'" in policy
     assert "script-src" not in policy

@@ -101,7 +101,7 @@ def dump(database: FleetDatabase) -> dict[str, Any]:
         return {table.name: sorted(store.link.core(select(table)), key=repr) for table in tables}
 
 
-def test_what_was_posted_is_exported_one_record_a_reported(posted: Ask) -> None:
+def test_what_was_posted_is_exported_one_record_a_line(posted: Ask) -> None:
     answer = posted("GET", "/v1/exports")
     shown = [json.loads(line)["record"] for line in answer.data.splitlines()]
 
@@ -121,7 +121,7 @@ def test_what_was_posted_is_exported_one_record_a_reported(posted: Ask) -> None:
     assert answer.data.endswith(b"}\n")
 
 
-def test_a_posted_database_comes_through_another_byte_for_reported(posted: Ask, empty: Callable[[], None]) -> None:
+def test_a_posted_database_comes_through_another_byte_for_byte(posted: Ask, empty: Callable[[], None]) -> None:
     exported = posted("GET", "/v1/exports").data
     empty()
 
@@ -129,7 +129,7 @@ def test_a_posted_database_comes_through_another_byte_for_reported(posted: Ask, 
     assert posted("GET", "/v1/exports").data == exported
 
 
-def test_a_database_imports_its_own_file_without_a_c_reported(posted: Ask, database: FleetDatabase) -> None:
+def test_a_database_imports_its_own_file_without_a_change(posted: Ask, database: FleetDatabase) -> None:
     before = dump(database)
     answer = posted("POST", "/v1/imports", posted("GET", "/v1/exports").data)
 
@@ -145,7 +145,7 @@ def test_a_database_imports_its_own_file_without_a_c_reported(posted: Ask, datab
     }  # fmt: skip
 
 
-def test_a_visit_imported_may_be_posted_again_with_the_same_reported(ask: Ask) -> None:
+def test_a_visit_imported_may_be_posted_again_with_the_same_body(ask: Ask) -> None:
     import_records(ask, *FLEET, {"record": "visit"} | visit(1))
     again = ask("POST", "/v1/visits", visit(1))
 
@@ -157,20 +157,20 @@ def test_a_visit_imported_may_be_posted_again_with_the_same_reported(ask: Ask) -
 
 
 @pytest.mark.parametrize("role", ["technician", "dispatcher"])
-def test_only_an_owner_takes_the_database_in_o_reported(client: FlaskClient, as_role: Any, role: str) -> None:
+def test_only_an_owner_imports_or_exports(client: FlaskClient, as_role: Any, role: str) -> None:
     caller = as_role(role)
 
     assert client.get("/v1/exports", headers=caller).status_code == 403
     assert client.post("/v1/imports", data=b"", content_type=LINES, headers=caller).status_code == 403
 
 
-def test_nobody_without_a_token_takes_the_database_in_o_reported(client: FlaskClient) -> None:
+def test_nobody_without_a_token_imports_or_exports(client: FlaskClient) -> None:
     assert client.get("/v1/exports").status_code == 401
     assert client.post("/v1/imports", data=b"", content_type=LINES).status_code == 401
 
 
 @pytest.mark.parametrize("kind", ["application/json", "text/plain", None])
-def test_a_file_of_another_type_is_re_reported(
+def test_a_file_of_another_type_is_refused(
     client: FlaskClient, as_owner: dict[str, str], database: FleetDatabase, kind: str | None
 ) -> None:
     before = dump(database)
@@ -180,24 +180,24 @@ def test_a_file_of_another_type_is_re_reported(
     assert dump(database) == before
 
 
-def test_a_file_larger_than_the_installation_takes_is_re_reported(
+def test_a_file_larger_than_the_installation_takes_is_refused(
     database: FleetDatabase, settings: Settings, as_owner: dict[str, str]
 ) -> None:
     small = create_app(database, replace(settings, max_import=2000), clock=lambda: datetime(2026, 6, 9, tzinfo=UTC))
-    send = small.test_c_reported().post
+    send = small.test_client().post
     whole = as_lines(*FLEET).ljust(2000, b"\n")
 
     assert send("/v1/imports", data=whole + b"\n", content_type=LINES, headers=as_owner).status_code == 413
     assert send("/v1/imports", data=whole, content_type=LINES, headers=as_owner).status_code == 201
 
 
-def test_a_file_may_be_larger_than_any_other_reported(ask: Ask, settings: Settings) -> None:
+def test_a_file_may_be_larger_than_any_other_body(ask: Ask, settings: Settings) -> None:
     whole = as_lines(*FLEET)
 
     assert ask("POST", "/v1/imports", whole + b"\n" * settings.max_body).status_code == 201
 
 
-def test_every_error_is_reported_by_line_and_field_and_nothing_is_s_reported(ask: Ask, database: FleetDatabase) -> None:
+def test_every_error_is_reported_by_line_and_field_and_nothing_is_stored(ask: Ask, database: FleetDatabase) -> None:
     before = dump(database)
     answer = import_records(
         ask, *FLEET, {"record": "visit"} | visit(1, left_at="2026-06-08T00:00:00Z"), {"record": "bill"}
@@ -221,13 +221,13 @@ def test_the_good_lines_are_kept_when_asked_and_the_others_reported(ask: Ask) ->
     assert ask("GET", f"/v1/visits/{VISIT_ID.format(2)}").status_code == 200
 
 
-def test_a_file_that_is_no_text_is_reported_line_by_reported(ask: Ask) -> None:
+def test_a_file_that_is_no_text_is_reported_line_by_line(ask: Ask) -> None:
     answer = ask("POST", "/v1/imports", b"\x89PNG\r\n\x1a\n\x00\x00\n")
 
     assert [error["field"] for error in answer.json["errors"]] == ["lines.1.line", "lines.2.line", "lines.3.line"]
 
 
-def test_an_import_stands_in_the_audit_trail_under_the_callers_reported(ask: Ask) -> None:
+def test_an_import_stands_in_the_audit_trail_under_the_callers_name(ask: Ask) -> None:
     import_records(ask, *FLEET, {"record": "visit"} | visit(1))
     entries = ask("GET", "/v1/audit?resource=visit").json["items"]
 
@@ -243,7 +243,7 @@ def read_on(answer: TestResponse) -> Iterator[bytes]:
     return iter(answer.iter_encoded())
 
 
-def test_a_file_is_one_moment_of_the_database_whatever_is_posted_mean_reported(
+def test_a_file_is_one_moment_of_the_database_whatever_is_posted_meanwhile(
     ask: Ask, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(exporting, "CHUNK", 1)
@@ -259,7 +259,7 @@ def test_a_file_is_one_moment_of_the_database_whatever_is_posted_mean_reported(
     assert len(ask("GET", "/v1/exports").data) > len(whole)
 
 
-def test_visits_are_posted_while_a_file_is_read_s_reported(ask: Ask) -> None:
+def test_visits_are_posted_while_a_file_is_read_slowly(ask: Ask) -> None:
     import_records(ask, *FLEET)
     parts = read_on(ask("GET", "/v1/exports"))
     next(parts)
@@ -274,7 +274,7 @@ def test_visits_are_posted_while_a_file_is_read_s_reported(ask: Ask) -> None:
     assert b"visit" not in b"".join(parts)
 
 
-def test_a_database_that_cannot_be_read_is_a_problem_and_no_broken_reported(
+def test_a_database_that_cannot_be_read_is_a_problem_and_no_broken_file(
     ask: Ask, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def broken(_: Any) -> Iterator[Any]:
@@ -288,7 +288,7 @@ def test_a_database_that_cannot_be_read_is_a_problem_and_no_broken_reported(
     assert answer.headers["Retry-After"] == "1"
 
 
-def test_a_reader_that_goes_away_gives_back_its__reported(ask: Ask, database: FleetDatabase) -> None:
+def test_a_reader_that_goes_away_gives_back_its_place(ask: Ask, database: FleetDatabase) -> None:
     import_records(ask, *FLEET)
     for _ in range(40):  # more than there are connections
         answer = ask("GET", "/v1/exports")

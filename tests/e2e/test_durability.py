@@ -199,7 +199,7 @@ class Posters:
                     self.shop.process.kill()
 
 
-def test_what_was_acknowledged_outlives_k_reported(stopped: Shop) -> None:
+def test_what_was_acknowledged_outlives_kill_9(stopped: Shop) -> None:
     posters = Posters(stopped)
     for kill_after in (1, 2, 15, 60):
         stopped.start()
@@ -227,7 +227,7 @@ def torn(shop: Shop) -> list[tuple[Any, ...]]:
     return found
 
 
-def test_a_visit_posted_again_after_the_server_died_is_stil_reported(stopped: Shop) -> None:
+def test_a_visit_posted_again_after_the_server_died_is_still_one(stopped: Shop) -> None:
     stopped.start()
     visit = a_visit()
     first = stopped.post(visit)
@@ -239,7 +239,7 @@ def test_a_visit_posted_again_after_the_server_died_is_stil_reported(stopped: Sh
     assert stopped.rows("SELECT uuid FROM visit") == [(visit["id"],)]
 
 
-def test_an_import_killed_in_the_middle_leaves_no_reported(stopped: Shop) -> None:
+def test_an_import_killed_in_the_middle_leaves_nothing(stopped: Shop) -> None:
     visits = [{"record": "visit"} | a_visit(n) for n in range(4000)]
     environ = os.environ | {"GLYCOL_FLEET_HOME": str(stopped.home)}
     command = [PROGRAM, "import", "-"]
@@ -275,7 +275,7 @@ def locked(shop: Shop) -> Iterator[None]:
         yield
 
 
-def test_a_locked_database_is_reported_reads_go_on_and_it__reported(shop: Shop) -> None:
+def test_a_locked_database_is_reported_reads_go_on_and_it_heals(shop: Shop) -> None:
     visit = a_visit()
     with locked(shop):
         with ThreadPoolExecutor(4) as threads:
@@ -299,7 +299,7 @@ def full(shop: Shop) -> Iterator[None]:
     resource.prlimit(shop.process.pid, resource.RLIMIT_FSIZE, former)
 
 
-def test_a_full_disk_is_reported_reads_go_on_and_it__reported(shop: Shop) -> None:
+def test_a_full_disk_is_reported_reads_go_on_and_it_heals(shop: Shop) -> None:
     stored, refused = a_visit(), [a_visit(n) for n in range(6)]
     assert shop.post(stored).status == 201
     with full(shop):
@@ -317,7 +317,7 @@ def test_a_full_disk_is_reported_reads_go_on_and_it__reported(shop: Shop) -> Non
     assert (shop.end(signal.SIGTERM), shop.rows("PRAGMA integrity_check")) == (0, [("ok",)])
 
 
-def test_readyz_reports_a_schema_that_is_not_at_reported(shop: Shop) -> None:
+def test_readyz_reports_a_schema_that_is_not_at_head(shop: Shop) -> None:
     (head,) = shop.rows("SELECT version_num FROM alembic_version")
     set_revision(shop, "0000")
     result = shop.ask("GET", "/readyz")
@@ -336,7 +336,7 @@ def set_revision(shop: Shop, revision: str) -> None:
 # --- stopped ---------------------------------------------------------------------------------------------------------
 
 
-def test_sigterm_lets_the_request_in_flight_f_reported(shop: Shop) -> None:
+def test_sigterm_lets_the_request_in_flight_finish(shop: Shop) -> None:
     visit = a_visit()
     with ThreadPoolExecutor(1) as threads:
         with locked(shop):
@@ -357,7 +357,7 @@ def test_sigterm_lets_the_request_in_flight_f_reported(shop: Shop) -> None:
 # --- many at once ----------------------------------------------------------------------------------------------------
 
 
-def test_eight_clients_at_one_unit_lose_no_reported(shop: Shop) -> None:
+def test_eight_clients_at_one_unit_lose_nothing(shop: Shop) -> None:
     visits = [a_visit(n) for n in range(80)]
     with ThreadPoolExecutor(8) as threads:
         statuses = Counter(answer.status for answer in threads.map(shop.post, visits))
@@ -372,7 +372,7 @@ def test_eight_clients_at_one_unit_lose_no_reported(shop: Shop) -> None:
     assert shop.due_items() == before
 
 
-def test_the_same_visit_posted_twenty_times_at_once_i_reported(shop: Shop) -> None:
+def test_the_same_visit_posted_twenty_times_at_once_is_one(shop: Shop) -> None:
     visit = a_visit()
     with ThreadPoolExecutor(20) as threads:
         answers = list(threads.map(shop.post, [visit] * 20))
@@ -381,7 +381,7 @@ def test_the_same_visit_posted_twenty_times_at_once_i_reported(shop: Shop) -> No
     assert shop.rows("SELECT uuid FROM visit") == [(visit["id"],)]
 
 
-def test_a_refresh_beside_a_busy_server_ends_and_no_visit_is_re_reported(stopped: Shop) -> None:
+def test_a_refresh_beside_a_busy_server_ends_and_no_visit_is_refused(stopped: Shop) -> None:
     units = [FLEET[-1] | {"tag": f"GU-{n}"} for n in range(3, 601)]
     with stopped.open() as database, database.writing() as store:
         lines = read_lines(json.dumps(unit).encode() for unit in units)

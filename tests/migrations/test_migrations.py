@@ -26,13 +26,13 @@ REPLACED = {"0003": {"day_done"}}  # tables whose rows live on in others
 VISIT = "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b77"
 
 
-def test_there_is_one_head_and_one_way__reported() -> None:
+def test_there_is_one_head_and_one_way_to_it() -> None:
     assert SCRIPTS.get_heads() == [NEWEST] == [head(MIGRATIONS)]
     assert [script.down_revision for script in SCRIPTS.walk_revisions()] == [*reversed(REVISIONS[:-1]), None]
     assert [f"{n:04}" for n in range(1, len(REVISIONS) + 1)] == REVISIONS
 
 
-def test_a_migration_knows_nothing_of_the_pr_reported() -> None:
+def test_a_migration_knows_nothing_of_the_program() -> None:
     for path in (MIGRATIONS / "versions").glob("*.py"):
         nodes = ast.walk(ast.parse(path.read_text()))
         imported = {node.module for node in nodes if isinstance(node, ast.ImportFrom)}
@@ -40,7 +40,7 @@ def test_a_migration_knows_nothing_of_the_pr_reported() -> None:
         assert imported <= {"alembic"}, path.name
 
 
-def test_the_data_of_a_revision_fill_every__reported(base) -> None:
+def test_the_data_of_a_revision_fill_every_table(base) -> None:
     upgrade(base.url, MIGRATIONS)
     base.fill(NEWEST)
 
@@ -48,7 +48,7 @@ def test_the_data_of_a_revision_fill_every__reported(base) -> None:
 
 
 @pytest.mark.parametrize("revision", REVISIONS)
-def test_each_migration_goes_up_and_down_with_reported(base, revision) -> None:
+def test_each_migration_goes_up_and_down_with_data(base, revision) -> None:
     former = SCRIPTS.get_revision(revision).down_revision
     if former is not None:
         upgrade(base.url, MIGRATIONS, former)
@@ -66,7 +66,7 @@ def test_each_migration_goes_up_and_down_with_reported(base, revision) -> None:
 
 
 @pytest.mark.parametrize("revision", REVISIONS)
-def test_up_down_and_up_again_is_the_same__reported(base, revision) -> None:
+def test_up_down_and_up_again_is_the_same_as_up(base, revision) -> None:
     upgrade(base.url, MIGRATIONS, revision)
     once = base.schema()
     downgrade(base.url, MIGRATIONS, "base")
@@ -75,7 +75,7 @@ def test_up_down_and_up_again_is_the_same__reported(base, revision) -> None:
     assert base.schema() == once
 
 
-def test_the_newest_schema_is_that_of_the_t_reported(base) -> None:
+def test_the_newest_schema_is_that_of_the_tables(base) -> None:
     upgrade(base.url, MIGRATIONS)
     engine = open_engine(base.url)
     with engine.connect() as connection:
@@ -86,7 +86,7 @@ def test_the_newest_schema_is_that_of_the_t_reported(base) -> None:
     assert differences == []
 
 
-def test_the_newest_schema_has_every_check_and_name_of_the_t_reported(base) -> None:
+def test_the_newest_schema_has_every_check_and_name_of_the_tables(base) -> None:
     """Alembic's own comparison passes over check constraints, names of keys and WITHOUT ROWID."""
     upgrade(base.url, MIGRATIONS)
     migrated = base.schema()
@@ -98,14 +98,14 @@ def test_the_newest_schema_has_every_check_and_name_of_the_t_reported(base) -> N
     assert base.schema() == migrated
 
 
-def test_every_constraint_has_a_reported() -> None:
+def test_every_constraint_has_a_name() -> None:
     unnamed = [c for table in metadata.tables.values() for c in table.constraints if c.name is None]
 
     assert unnamed == []
 
 
 @pytest.mark.parametrize("revision", REVISIONS)
-def test_the_rows_of_a_revision_are_read_by_the_program_of__reported(base, revision) -> None:
+def test_the_rows_of_a_revision_are_read_by_the_program_of_today(base, revision) -> None:
     upgrade(base.url, MIGRATIONS, revision)
     base.fill(revision)
     upgrade(base.url, MIGRATIONS)
@@ -141,7 +141,7 @@ RENAMED = {
 }  # fmt: skip
 
 
-def test_an_audit_entry_takes_the_new_terms_and_reported(base) -> None:
+def test_an_audit_entry_takes_the_new_terms_and_back(base) -> None:
     def entry(column: str) -> tuple[str, ...]:
         with base.connected() as connection:
             return tuple(connection.execute(text(f"SELECT action, {column} FROM audit")).one())
@@ -157,7 +157,7 @@ def test_an_audit_entry_takes_the_new_terms_and_reported(base) -> None:
 @pytest.mark.parametrize(
     ("former", "verdict"), [("it goes on", "still failing"), ("too early to tell", "too early to say"), (None, None)]
 )
-def test_root_causes_take_the_new_terms_and_reported(base, former, verdict) -> None:
+def test_root_causes_take_the_new_terms_and_back(base, former, verdict) -> None:
     def row() -> dict[str, object]:
         with base.connected() as connection:
             found = dict(connection.execute(text("SELECT * FROM root_cause")).one()._mapping)
@@ -212,7 +212,7 @@ HALF = 'op.create_table("half", sa.Column("n", sa.Integer))\nop.execute("DELETE 
 
 
 @pytest.mark.parametrize("start", ["base", NEWEST])
-def test_a_migration_that_fails_leaves_nothing_half_ap_reported(base, with_another, start) -> None:
+def test_a_migration_that_fails_leaves_nothing_half_applied(base, with_another, start) -> None:
     folder = with_another(HALF + "raise RuntimeError('broken')", behind=NEWEST)
     if start == NEWEST:
         upgrade(base.url, MIGRATIONS)
@@ -224,7 +224,7 @@ def test_a_migration_that_fails_leaves_nothing_half_ap_reported(base, with_anoth
     assert (base.schema(), base.counted()) == before
 
 
-def test_a_statement_that_fails_leaves_nothing_half_ap_reported(base, with_another) -> None:
+def test_a_statement_that_fails_leaves_nothing_half_applied(base, with_another) -> None:
     upgrade(base.url, MIGRATIONS)
     base.fill(NEWEST)
     before = base.schema(), base.counted()
@@ -234,7 +234,7 @@ def test_a_statement_that_fails_leaves_nothing_half_ap_reported(base, with_anoth
     assert (base.schema(), base.counted()) == before
 
 
-def test_a_migration_that_would_leave_orphans_is_re_reported(base, with_another) -> None:
+def test_a_migration_that_would_leave_orphans_is_refused(base, with_another) -> None:
     upgrade(base.url, MIGRATIONS)
     base.fill(NEWEST)
     with pytest.raises(Exception, match=r"what they point to|refers to something"):
@@ -243,7 +243,7 @@ def test_a_migration_that_would_leave_orphans_is_re_reported(base, with_another)
     assert base.counted()["site"] == 2
 
 
-def test_a_table_that_is_rebuilt_keeps_the_rows_that_point__reported(base, with_another) -> None:
+def test_a_table_that_is_rebuilt_keeps_the_rows_that_point_to_it(base, with_another) -> None:
     upgrade(base.url, MIGRATIONS)
     base.fill(NEWEST)
     before = base.counted()
@@ -254,7 +254,7 @@ def test_a_table_that_is_rebuilt_keeps_the_rows_that_point__reported(base, with_
     assert base.counted() == before
 
 
-def test_foreign_keys_hold_after_an_up_reported(base) -> None:
+def test_foreign_keys_hold_after_an_upgrade(base) -> None:
     upgrade(base.url, MIGRATIONS)
     base.fill(NEWEST)
     with pytest.raises(Exception, match=r"(?i)foreign key"), base.connected() as connection:
@@ -262,7 +262,7 @@ def test_foreign_keys_hold_after_an_up_reported(base) -> None:
 
 
 @pytest.mark.parametrize("revision", [None, *REVISIONS[:-1]])
-def test_a_schema_that_is_not_the_newest_is_not_s_reported(base, revision) -> None:
+def test_a_schema_that_is_not_the_newest_is_not_served(base, revision) -> None:
     if revision is not None:
         upgrade(base.url, MIGRATIONS, revision)
     database = open_database(base.url, Store)

@@ -112,7 +112,7 @@ def lose_due_items(database: FleetDatabase) -> None:
         store.link.core(text("UPDATE unit SET due_version = 0"))
 
 
-def test_a_tick_refreshes_what_is_out_of_date_and_the_next_finds_nothing__reported(
+def test_a_tick_refreshes_what_is_out_of_date_and_the_next_finds_nothing_to_do(
     database: FleetDatabase, worked: Counter[str]
 ) -> None:
     before = dump(database)
@@ -125,7 +125,7 @@ def test_a_tick_refreshes_what_is_out_of_date_and_the_next_finds_nothing__report
 
 
 @pytest.mark.parametrize("back", [timedelta(minutes=1), timedelta(hours=1), timedelta(days=1)])
-def test_a_clock_set_back_changes_no_reported(database: FleetDatabase, worked: Counter[str], back: timedelta) -> None:
+def test_a_clock_set_back_changes_nothing(database: FleetDatabase, worked: Counter[str], back: timedelta) -> None:
     for day in (-1, 0):
         tick(database, NOW + timedelta(days=day))
     before = dump(database)
@@ -153,7 +153,7 @@ class Refusing:
         return self.database.writing()
 
 
-def test_a_database_that_cannot_be_had_is_reported_and_the_next_tick_does_the_reported(
+def test_a_database_that_cannot_be_had_is_reported_and_the_next_tick_does_the_work(
     database: FleetDatabase, caplog: pytest.LogCaptureFixture
 ) -> None:
     lose_due_items(database)
@@ -166,7 +166,7 @@ def test_a_database_that_cannot_be_had_is_reported_and_the_next_tick_does_the_re
     assert dump(database)["due_item"] != []
 
 
-def test_housekeeping_too_waits_for_a_database_that_cannot_b_reported(
+def test_housekeeping_too_waits_for_a_database_that_cannot_be_had(
     database: FleetDatabase, caplog: pytest.LogCaptureFixture
 ) -> None:
     keep_answer(database, "old", 400)
@@ -179,7 +179,7 @@ def test_housekeeping_too_waits_for_a_database_that_cannot_b_reported(
     assert dump(database)["answer"] == []
 
 
-def test_what_was_refreshed_is_reported_reported(database: FleetDatabase, caplog: pytest.LogCaptureFixture) -> None:
+def test_what_was_refreshed_is_reported_once(database: FleetDatabase, caplog: pytest.LogCaptureFixture) -> None:
     lose_due_items(database)
     with caplog.at_level(logging.INFO, "glycol_fleet.scheduler"):
         tick(database)
@@ -197,7 +197,7 @@ def keep_answer(database: FleetDatabase, key: str, days_ago: int) -> None:
         store.answers.keep("", key, fingerprint="f", visit=key, body="{}", given_at=given_at)
 
 
-def test_housekeeping_forgets_old_answers_and_days_and_nothing_reported(database: FleetDatabase) -> None:
+def test_housekeeping_forgets_old_answers_and_days_and_nothing_else(database: FleetDatabase) -> None:
     with database.writing() as store:
         for days_ago in (0, 13, 14, 15, 40):
             store.jobs_done.claim("job", (NOW - timedelta(days=days_ago)).date().isoformat(), "")
@@ -214,7 +214,7 @@ def test_housekeeping_forgets_old_answers_and_days_and_nothing_reported(database
 # --- the real clockwork ----------------------------------------------------------------------------------------------
 
 
-def test_the_clockwork_ticks_at_once_and_ends_when__reported(database: FleetDatabase) -> None:
+def test_the_clockwork_ticks_at_once_and_ends_when_asked(database: FleetDatabase) -> None:
     ticked = Event()
     clockwork = start(database, clock.now, lambda _: ticked.set())
     came = ticked.wait(20)
@@ -233,7 +233,7 @@ FAILING = [
 ]  # fmt: skip
 
 
-def test_the_fleet_is_searched_for_root_causes_once__reported(
+def test_the_fleet_is_searched_for_root_causes_once_a_day(
     database: FleetDatabase, caplog: pytest.LogCaptureFixture
 ) -> None:
     import_records(database, map(orjson.dumps, FAILING))
@@ -248,7 +248,7 @@ def test_the_fleet_is_searched_for_root_causes_once__reported(
     assert caplog.messages == ["searched 1 units for root causes"]
 
 
-def test_a_search_that_cannot_be_made_waits_for_the_next_reported(
+def test_a_search_that_cannot_be_made_waits_for_the_next_tick(
     database: FleetDatabase, caplog: pytest.LogCaptureFixture
 ) -> None:
     class Held:
@@ -261,7 +261,7 @@ def test_a_search_that_cannot_be_made_waits_for_the_next_reported(
     assert dump(database)["job_done"] == []
 
 
-def test_no_job_hangs_on_a_local_time_or_is_given_up_when_reported(database: FleetDatabase) -> None:
+def test_no_job_hangs_on_a_local_time_or_is_given_up_when_late(database: FleetDatabase) -> None:
     clockwork = start(database, clock.now, lambda _: None)
     jobs = clockwork.get_jobs()
     clockwork.shutdown(wait=True)

@@ -122,18 +122,18 @@ def celsius(text: str) -> float:
 # --- the same day, the same fleet -------------------------------------------------------------------------------------
 
 
-def test_the_same_day_and_seed_give_the_same__reported() -> None:
+def test_the_same_day_and_seed_give_the_same_fleet() -> None:
     random.seed(99)  # the script must not depend on anybody else's generator
 
     assert json.dumps(list(module().make_fleet(TODAY, 1))) == json.dumps(fleet())
 
 
-def test_another_seed_gives_another_history_of_the_same_reported() -> None:
+def test_another_seed_gives_another_history_of_the_same_town() -> None:
     assert of("site", TODAY, 2) == of("site")
     assert of("visit", TODAY, 2) != of("visit")
 
 
-def test_the_script_prints_the_fleet_as_json__reported() -> None:
+def test_the_script_prints_the_fleet_as_json_lines() -> None:
     command = [sys.executable, str(SCRIPT), "--today", TODAY.isoformat(), "--seed", "1"]
 
     printed = subprocess.run(command, capture_output=True, check=True, encoding="utf-8", env={"PYTHONUTF8": "1"}).stdout
@@ -144,7 +144,7 @@ def test_the_script_prints_the_fleet_as_json__reported() -> None:
 # --- what there is ---------------------------------------------------------------------------------------------------
 
 
-def test_the_fleet_is_as_large_as_pro_reported() -> None:
+def test_the_fleet_is_as_large_as_promised() -> None:
     count = Counter(record["record"] for record in fleet())
 
     assert count["customer"] >= 8
@@ -154,12 +154,12 @@ def test_the_fleet_is_as_large_as_pro_reported() -> None:
     assert 700 <= count["visit"] <= 1100
 
 
-def test_one_customer_has_four_sites_and_some_are_over_the_zone_reported() -> None:
+def test_one_customer_has_four_sites_and_some_are_over_the_zone_line() -> None:
     assert max(Counter(site["customer"] for site in of("site")).values()) == 4
     assert Counter(site["time_zone"] for site in of("site")).most_common()[-1] == ("America/Denver", 2)
 
 
-def test_units_are_of_many__reported() -> None:
+def test_units_are_of_many_sorts() -> None:
     units = of("unit")
 
     assert len({unit["maker"] for unit in units}) >= 4
@@ -170,13 +170,13 @@ def test_units_are_of_many__reported() -> None:
     assert max(len(trunk["runs"]) for unit in units for trunk in unit["trunks"]) >= 3
 
 
-def test_no_serial_is_on_two__reported() -> None:
+def test_no_serial_is_on_two_units() -> None:
     serials = [unit["serial"] for unit in of("unit")]
 
     assert len(set(serials)) == len(serials)
 
 
-def test_one_unit_is_retired_and_has_no_visit__reported() -> None:
+def test_one_unit_is_retired_and_has_no_visit_since() -> None:
     (retired,) = [unit for unit in of("unit") if unit["retired_on"]]
     visits = [day_of(visit).isoformat() for visit in of("visit") if visit["unit"] == retired["tag"]]
 
@@ -184,7 +184,7 @@ def test_one_unit_is_retired_and_has_no_visit__reported() -> None:
     assert max(visits) <= retired["retired_on"]
 
 
-def test_units_never_visited_are_newly_inst_reported() -> None:
+def test_units_never_visited_are_newly_installed() -> None:
     visited = {visit["unit"] for visit in of("visit")}
     never = [unit for unit in of("unit") if unit["tag"] not in visited]
 
@@ -192,11 +192,11 @@ def test_units_never_visited_are_newly_inst_reported() -> None:
     assert all(TODAY - timedelta(days=30) < date.fromisoformat(unit["installed_on"]) < TODAY for unit in never)
 
 
-def test_one_unit_has_no_installation_reported() -> None:
+def test_one_unit_has_no_installation_date() -> None:
     assert [unit["tag"] for unit in of("unit") if unit["installed_on"] is None] == ["GU-0901"]
 
 
-def test_a_technician_who_has_left_visits_no_reported() -> None:
+def test_a_technician_who_has_left_visits_no_more() -> None:
     (gone,) = [person for person in of("technician") if "left_on" in person]
     days = [day_of(visit).isoformat() for visit in of("visit") if visit.get("technician") == gone["code"]]
 
@@ -222,11 +222,11 @@ def test_a_technician_who_has_left_visits_no_reported() -> None:
         ("observations", "code", OBSERVATIONS),
     ],
 )
-def test_all_words_of_the_contract_are_used_and_no_o_reported(name: str, field: str, expected: set[str]) -> None:
+def test_all_words_of_the_contract_are_used_and_no_others(name: str, field: str, expected: set[str]) -> None:
     assert words(name, field) == expected
 
 
-def test_visit_kinds_outcomes_and_symptoms_are_words_of_the_con_reported() -> None:
+def test_visit_kinds_outcomes_and_symptoms_are_words_of_the_contract() -> None:
     visits = of("visit")
 
     assert {visit["kind"] for visit in visits} == KINDS
@@ -234,7 +234,7 @@ def test_visit_kinds_outcomes_and_symptoms_are_words_of_the_con_reported() -> No
     assert {visit["complaint"]["symptom"] for visit in visits if "complaint" in visit} == SYMPTOMS
 
 
-def test_sites_and_units_use_words_of_the_con_reported() -> None:
+def test_sites_and_units_use_words_of_the_contract() -> None:
     components = [part for unit in of("unit") for part in unit["components"]]
     runs = [run for unit in of("unit") for trunk in unit["trunks"] for run in trunk["runs"]]
 
@@ -244,14 +244,14 @@ def test_sites_and_units_use_words_of_the_con_reported() -> None:
     assert {run["surroundings"] for run in runs} == RUN_SURROUNDINGS
 
 
-def test_every_reading_is_a_number_with_a_unit_and_the_units_reported() -> None:
+def test_every_reading_is_a_number_with_a_unit_and_the_units_vary() -> None:
     values = [re.fullmatch(r"-?[0-9]+(?:\.[0-9]+)? (\S+)", reading["value"]) for _, reading in parts("readings")]
 
     assert all(values)
     assert {value[1] for value in values if value} == UNITS_OF_ENTRY
 
 
-def test_a_task_not_done_say_reported() -> None:
+def test_a_task_not_done_says_why() -> None:
     reasons = [task.get("reason") for _, task in parts("tasks") if task["result"] == "not_done"]
 
     assert reasons
@@ -261,7 +261,7 @@ def test_a_task_not_done_say_reported() -> None:
 # --- references ------------------------------------------------------------------------------------------------------
 
 
-def test_what_is_referred_to_comes__reported() -> None:
+def test_what_is_referred_to_comes_first() -> None:
     seen: set[tuple[str, str]] = set()
     refers = {"site": ("customer", "technician"), "unit": ("site",), "visit": ("unit", "technician")}
     for record in fleet():
@@ -271,19 +271,19 @@ def test_what_is_referred_to_comes__reported() -> None:
         seen.add((kind, record.get("code") or record.get("tag") or record["id"]))
 
 
-def test_components_of_readings_and_replacements_are_the_unit_reported() -> None:
+def test_components_of_readings_and_replacements_are_the_units_own() -> None:
     own = {tag: {part["code"] for part in unit["components"]} for tag, unit in by_key("unit", "tag").items()}
     named = [(visit, part) for name in ("readings", "replacements") for visit, part in parts(name)]
 
     assert all(part["component"] in own[visit["unit"]] for visit, part in named if "component" in part)
 
 
-def test_a_component_stands_with_exactly_the_readings_that_nee_reported() -> None:
+def test_a_component_stands_with_exactly_the_readings_that_need_one() -> None:
     assert {r["quantity"] for _, r in parts("readings") if "component" in r} == OF_COMPONENT
     assert not [r for _, r in parts("readings") if r["quantity"] in OF_COMPONENT and "component" not in r]
 
 
-def test_beer_is_read_at_taps_that_the_unit__reported() -> None:
+def test_beer_is_read_at_taps_that_the_unit_feeds() -> None:
     taps = {
         tag: {line["tap"] for trunk in unit["trunks"] for line in trunk["beer_lines"]}
         for tag, unit in by_key("unit", "tag").items()
@@ -294,20 +294,20 @@ def test_beer_is_read_at_taps_that_the_unit__reported() -> None:
     assert all(tap in taps[tag] for tag, tap in read)
 
 
-def test_what_a_component_feeds_is_in_the_same_reported() -> None:
+def test_what_a_component_feeds_is_in_the_same_unit() -> None:
     for unit in of("unit"):
         codes = {part["code"] for part in unit["components"]}
         assert {fed for part in unit["components"] for fed in part.get("feeds", [])} <= codes
 
 
-def test_visit_ids_are_uuids_of_version_7_and_d_reported() -> None:
+def test_visit_ids_are_uuids_of_version_7_and_differ() -> None:
     ids = [UUID(visit["id"]) for visit in of("visit")]
 
     assert {(each.version, each.variant) for each in ids} == {(7, RFC_4122)}  # layout: RFC 9562, section 5.7
     assert len(set(ids)) == len(ids)
 
 
-def test_visits_by_others_are_reported_and_have_no_techn_reported() -> None:
+def test_visits_by_others_are_reported_and_have_no_technician() -> None:
     others = [visit for visit in of("visit") if visit.get("by") == "others"]
 
     assert len(others) >= 3
@@ -315,7 +315,7 @@ def test_visits_by_others_are_reported_and_have_no_techn_reported() -> None:
     assert all("technician" in visit for visit in of("visit") if visit not in others)
 
 
-def test_a_reported_replacement_says_when_and_by_reported() -> None:
+def test_a_reported_replacement_says_when_and_by_whom() -> None:
     reported = [part for _, part in parts("replacements") if part["evidence"] == "reported"]
 
     assert all("on" in part and "by" in part for part in reported)
@@ -342,24 +342,24 @@ def site_of(tag: str, today: date = TODAY) -> Record:
     return by_key("site", "code", today)[by_key("unit", "tag", today)[tag]["site"]]
 
 
-def test_times_are_ordered_and_carry_the_sites_o_reported() -> None:
+def test_times_are_ordered_and_carry_the_sites_offset() -> None:
     check_times(TODAY)
 
 
-def test_visits_come_in_the_order_of_ar_reported() -> None:
+def test_visits_come_in_the_order_of_arrival() -> None:
     arrivals = [datetime.fromisoformat(visit["arrived_at"]) for visit in of("visit")]
 
     assert arrivals == sorted(arrivals)
 
 
-def test_visits_are_in_working__reported() -> None:
+def test_visits_are_in_working_hours() -> None:
     spans = [(visit["arrived_at"][11:16], visit["left_at"][11:16]) for visit in of("visit")]
 
     assert min(arrived for arrived, _ in spans) >= "07:00"
     assert max(left for _, left in spans) <= "20:00"
 
 
-def test_sites_are_rarely_visited_on_closed_wee_reported() -> None:
+def test_sites_are_rarely_visited_on_closed_weekdays() -> None:
     closed = [
         visit
         for visit in of("visit")
@@ -369,7 +369,7 @@ def test_sites_are_rarely_visited_on_closed_wee_reported() -> None:
     assert len(closed) <= 0.01 * len(of("visit"))
 
 
-def test_nobody_is_in_two_places_at_reported() -> None:
+def test_nobody_is_in_two_places_at_once() -> None:
     spans = defaultdict(list)
     for visit in of("visit"):
         if "technician" in visit:
@@ -384,7 +384,7 @@ def test_nobody_is_in_two_places_at_reported() -> None:
 # --- believable numbers ----------------------------------------------------------------------------------------------
 
 
-def test_baths_on_maintenance_are_cold_and_beer_is_fit_to__reported() -> None:
+def test_baths_on_maintenance_are_cold_and_beer_is_fit_to_drink() -> None:
     rounds = [(v, r) for v, r in parts("readings") if v["kind"] == "maintenance" and r["when"] == "as_found"]
     bath = [celsius(r["value"]) for _, r in rounds if r["quantity"] == "bath_temperature"]
     beer = [celsius(r["value"]) for _, r in rounds if r["quantity"] == "beer_temperature_at_tap"]
@@ -394,7 +394,7 @@ def test_baths_on_maintenance_are_cold_and_beer_is_fit_to__reported() -> None:
     assert 2.16 <= min(beer) <= max(beer) <= 3.95
 
 
-def test_no_quantity_is_always_the_same_n_reported() -> None:
+def test_no_quantity_is_always_the_same_number() -> None:
     distinct = defaultdict(set)
     for _, reading in parts("readings"):
         distinct[reading["quantity"]].add(reading["value"])
@@ -402,7 +402,7 @@ def test_no_quantity_is_always_the_same_n_reported() -> None:
     assert min(len(values) for values in distinct.values()) >= 6
 
 
-def test_a_call_for_warm_beer_leaves_a_colder_bath_still_recovering_and_is_follow_reported() -> None:
+def test_a_call_for_warm_beer_leaves_a_colder_bath_still_recovering_and_is_followed_up() -> None:
     calls = [
         visit
         for visit in of("visit")
@@ -419,7 +419,7 @@ def test_a_call_for_warm_beer_leaves_a_colder_bath_still_recovering_and_is_follo
         assert any((visit["unit"], day_of(visit) + timedelta(days=later)) in followed for later in (1, 2, 3, 4))
 
 
-def test_dirt_grows_faster_where_it_is_g_reported() -> None:
+def test_dirt_grows_faster_where_it_is_greasy() -> None:
     found = defaultdict(list)
     for visit, task in parts("tasks"):
         if "as_found" in task and task["task"] == "condenser_clean":
@@ -434,7 +434,7 @@ def test_dirt_grows_faster_where_it_is_g_reported() -> None:
 # --- the planted stories ---------------------------------------------------------------------------------------------
 
 
-def test_switches_of_one_unit_burn_again_and_again_beside_a_fouled_cond_reported() -> None:
+def test_switches_of_one_unit_burn_again_and_again_beside_a_fouled_condenser() -> None:
     burnt = replaced("GU-0401", "switch-1")
     undone = {
         day_of(visit)
@@ -457,7 +457,7 @@ def is_weak(text: str) -> bool:
     return float(number) < {"mass%": 25, "vol%": 24.4, "Brix": 18.4}[unit]
 
 
-def test_pumps_of_one_unit_seize_again_and_again_in_weak_glycol_and_a_low_reported() -> None:
+def test_pumps_of_one_unit_seize_again_and_again_in_weak_glycol_and_a_low_bath() -> None:
     seized = replaced("GU-0501", "pump-1")
 
     assert len(seized) == 4
@@ -466,7 +466,7 @@ def test_pumps_of_one_unit_seize_again_and_again_in_weak_glycol_and_a_low_report
         assert is_weak(as_found(visit, "glycol_strength"))
 
 
-def test_all_other_components_fail_once_at_the_reported() -> None:
+def test_all_other_components_fail_once_at_the_most() -> None:
     planted = {("GU-0401", "switch-1"), ("GU-0501", "pump-1")}
     failed = Counter(
         (visit["unit"], part["component"]) for visit, part in parts("replacements") if part["reason"] == "failed"
@@ -511,11 +511,11 @@ def check_the_day_is_full(today: date) -> None:
     assert sum(day > 14 for day in days) >= 60  # on the whole the work is done in time
 
 
-def test_the_list_of_the_day_is_reported() -> None:
+def test_the_list_of_the_day_is_full() -> None:
     check_the_day_is_full(TODAY)
 
 
-def test_yesterday_left_several_units_recov_reported() -> None:
+def test_yesterday_left_several_units_recovering() -> None:
     yesterday = [visit for visit in of("visit") if day_of(visit) == TODAY - timedelta(days=1)]
 
     assert sum(visit["outcome"] == "recovering" for visit in yesterday) >= 3
@@ -523,12 +523,12 @@ def test_yesterday_left_several_units_recov_reported() -> None:
 
 @settings(max_examples=12, deadline=None, derandomize=True)
 @given(st.dates(date(2024, 1, 1), date(2035, 12, 31)))
-def test_any_other_day_is_as_full_and_its_times_are_as__reported(today: date) -> None:
+def test_any_other_day_is_as_full_and_its_times_are_as_right(today: date) -> None:
     check_the_day_is_full(today)
     check_times(today)
 
 
 @pytest.mark.parametrize("today", [date(2024, 2, 29), date(2026, 3, 31), date(2025, 3, 10), date(2026, 11, 2)])
-def test_month_ends_leap_days_and_clock_changes_do_no_reported(today: date) -> None:
+def test_month_ends_leap_days_and_clock_changes_do_no_harm(today: date) -> None:
     check_the_day_is_full(today)
     check_times(today)

@@ -54,7 +54,7 @@ def test_what_was_stored_is_reported(store) -> None:
     assert store.root_causes.get(cause.id) == cause
 
 
-def test_a_decision_is_reported(store) -> None:
+def test_a_decision_is_kept(store) -> None:
     former = at_first(store)["power_switch"]
     cause = decided(former, "resolved", "new fan", by="Ida", at=NOW, today=date(2026, 6, 9))
     store.root_causes.save(cause)
@@ -62,14 +62,14 @@ def test_a_decision_is_reported(store) -> None:
     assert store.root_causes.get(cause.id) == cause
 
 
-def test_a_change_of_what_has_changed_meanwhile_is_re_reported(store) -> None:
+def test_a_change_of_what_has_changed_meanwhile_is_refused(store) -> None:
     former = at_first(store)["power_switch"]
     store.root_causes.save(replace(former, version=2))
     with pytest.raises(Stale):
         store.root_causes.save(replace(former, version=2))
 
 
-def test_a_root_cause_that_is_not_there_is_not__reported(store) -> None:
+def test_a_root_cause_that_is_not_there_is_not_found(store) -> None:
     with pytest.raises(NotFound):
         store.root_causes.get(10**6)
 
@@ -84,20 +84,20 @@ def test_a_root_cause_that_is_not_there_is_not__reported(store) -> None:
         ({"state": "dismissed"}, []),
     ],
 )
-def test_root_causes_are_found_by_what_is__reported(store, asked, found) -> None:
+def test_root_causes_are_found_by_what_is_asked(store, asked, found) -> None:
     known = store.root_causes.page(RootCauseFilter(**asked), after=None, limit=9)
 
     assert [f"{cause.unit} {cause.kind}" for cause in known] == found
 
 
-def test_a_list_goes_on_behind_a_root__reported(store) -> None:
+def test_a_list_goes_on_behind_a_root_cause(store) -> None:
     first = store.root_causes.page(RootCauseFilter(), after=None, limit=1)
     rest = store.root_causes.page(RootCauseFilter(), after=position(first[0]), limit=9)
 
     assert [cause.kind for cause in (*first, *rest)] == ["power_switch", "power_switch", "pump"]
 
 
-def test_what_asks_for_a_decision_and_is_gravest_comes__reported(store) -> None:
+def test_what_asks_for_a_decision_and_is_gravest_comes_first(store) -> None:
     switch, pump = at_first(store)["power_switch"], at_first(store)["pump"]
     store.root_causes.save(replace(switch, state="dismissed", version=2))
     store.root_causes.save(replace(pump, probability_of_chance=0.01, tier="strong", version=2))
@@ -108,7 +108,7 @@ def test_what_asks_for_a_decision_and_is_gravest_comes__reported(store) -> None:
     ]  # fmt: skip
 
 
-def test_only_what_a_technician_shall_look_into_pr_reported(store) -> None:
+def test_only_what_a_technician_shall_look_into_presses(store) -> None:
     ids = [store.units.place(tag).id for tag in ("GU-1", "GU-2")]
     other = store.root_causes.at(ids[1])["power_switch"]
     store.root_causes.save(replace(other, state="confirmed", absent_since=NOW, version=2))
@@ -117,20 +117,20 @@ def test_only_what_a_technician_shall_look_into_pr_reported(store) -> None:
     assert store.root_causes.to_check([]) == []
 
 
-def test_root_causes_go_with_a_unit_to_its_new_cus_reported(store) -> None:
+def test_root_causes_go_with_a_unit_to_its_new_customer(store) -> None:
     anchor = store.customers.id_of("anchor")
     store.root_causes.move(store.units.place("GU-1")._replace(customer_id=anchor))
 
     assert len(store.root_causes.page(RootCauseFilter(customer="anchor"), after=None, limit=9)) == 3
 
 
-def test_a_withdrawn_root_cause_is_reported(store) -> None:
+def test_a_withdrawn_root_cause_is_gone(store) -> None:
     store.root_causes.drop(at_first(store)["pump"])
 
     assert list(at_first(store)) == ["power_switch"]
 
 
-def test_only_the_latest_figures_are_reported(store) -> None:
+def test_only_the_latest_figures_are_kept(store) -> None:
     assert store.baselines.latest() is None
     store.baselines.keep('{"n": 1}', "2026-06-08T19:05:00.000000Z")
     store.baselines.keep('{"n": 2}', "2026-06-09T19:05:00.000000Z")

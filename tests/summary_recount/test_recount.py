@@ -109,7 +109,7 @@ def test_visits_by_kind_and_hours_on_site(units):
         assert close(time["total"], again.time_on_site()[2])
 
 
-def test_every_visit_is_told(units):
+def test_every_visit_is_reported(units):
     for told, again in units:
         shown = [(v["id"], v["on"], v["kind"], v["outcome"], v["symptom"], v["by"]) for v in told["visits"]]
         assert shown == [
@@ -123,7 +123,7 @@ def test_every_visit_is_told(units):
             ]
 
 
-def test_every_reading_is_told(units):
+def test_every_reading_is_reported(units):
     for told, again in units:
         counted = list(again.readings())
         assert [(r["visit"], r["quantity"], r["component"], r["tap"], r["when"]) for r in told["readings"]] == [

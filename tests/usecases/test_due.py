@@ -51,7 +51,7 @@ def spoil(database):
         store.link.core(text("DELETE FROM due_item"))
 
 
-def test_a_second_refresh_changes_no_reported(fleet, monkeypatch) -> None:
+def test_a_second_refresh_changes_nothing(fleet, monkeypatch) -> None:
     with fleet.writing() as store:
         refresh_all(store)
     written: list[Any] = []
@@ -63,7 +63,7 @@ def test_a_second_refresh_changes_no_reported(fleet, monkeypatch) -> None:
     assert all(one == ([], []) for one in written)
 
 
-def test_a_full_refresh_makes_good_what_was_reported(fleet) -> None:
+def test_a_full_refresh_makes_good_what_was_lost(fleet) -> None:
     before = kept(fleet)
     spoil(fleet)
     with fleet.writing() as store:
@@ -133,7 +133,7 @@ def play(store, make, step, known):
 
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(steps=st.lists(STEP, max_size=8))
-def test_step_by_step_gives_what_a_full_refresh__reported(fleet, make, steps) -> None:
+def test_step_by_step_gives_what_a_full_refresh_gives(fleet, make, steps) -> None:
     with traceless(fleet) as store:
         known: list[str] = []
         for step in steps:
@@ -147,7 +147,7 @@ def test_step_by_step_gives_what_a_full_refresh__reported(fleet, make, steps) ->
 
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(visits=st.lists(VISIT, min_size=2, max_size=5, unique_by=lambda visit: visit["arrived_at"]), data=st.data())
-def test_visits_in_any_order_give_the_same_due__reported(fleet, make, visits, data) -> None:
+def test_visits_in_any_order_give_the_same_due_items(fleet, make, visits, data) -> None:
     shuffled = data.draw(st.permutations(visits))
     with traceless(fleet) as store:
         for one, other in zip(visits, shuffled, strict=True):
@@ -175,7 +175,7 @@ def forget_due(database, *tags):
 
 
 @pytest.mark.parametrize("most", [1, 2, 20])
-def test_units_out_of_date_are_refreshed_reported(fleet, most) -> None:
+def test_units_out_of_date_are_refreshed_once(fleet, most) -> None:
     before = {tag: kept(fleet, tag) for tag in ("GU-1", "GU-2", "GU-5")}
     forget_due(fleet, *before)
 
@@ -184,13 +184,13 @@ def test_units_out_of_date_are_refreshed_reported(fleet, most) -> None:
     assert refresh_stale(fleet, most) == 0
 
 
-def test_a_day_on_which_nothing_changed_writes_no_reported(fleet, monkeypatch) -> None:
+def test_a_day_on_which_nothing_changed_writes_nothing(fleet, monkeypatch) -> None:
     monkeypatch.setattr(type(fleet), "writing", lambda _: 1 / 0)
 
     assert refresh_stale(fleet) == 0
 
 
-def test_every_change_of_the_history_leaves_the_due_items_up_to_reported(fleet, make) -> None:
+def test_every_change_of_the_history_leaves_the_due_items_up_to_date(fleet, make) -> None:
     with fleet.writing() as store:
         visit = make.visit(store, "GU-2", "2026-06-08T18:00:00Z", tasks=[{"task": "pump_check", "result": "done"}])
         _, former = tasks.task_at(store, "GU-3", "pump_check")
@@ -201,7 +201,7 @@ def test_every_change_of_the_history_leaves_the_due_items_up_to_reported(fleet, 
     assert refresh_stale(fleet) == 0
 
 
-def test_an_edited_catalogue_puts_every_unit_out_of_reported(fleet, make) -> None:
+def test_an_edited_catalogue_puts_every_unit_out_of_date(fleet, make) -> None:
     with fleet.writing() as store:
         _, former = tasks.one_task(store, "pump_check")
         tasks.set_task(store, make.actor, former, {"applies": False})
@@ -211,7 +211,7 @@ def test_an_edited_catalogue_puts_every_unit_out_of_reported(fleet, make) -> Non
     assert "pump_check" not in {item.task for item in kept(fleet)}
 
 
-def test_a_new_program_works_out_every_unit_reported(fleet, monkeypatch) -> None:
+def test_a_new_program_works_out_every_unit_anew(fleet, monkeypatch) -> None:
     monkeypatch.setattr(due, "__version__", "another")
     due._rules.cache_clear()
 
@@ -219,7 +219,7 @@ def test_a_new_program_works_out_every_unit_reported(fleet, monkeypatch) -> None
     due._rules.cache_clear()
 
 
-def test_a_refresh_that_breaks_off_leaves_its_units_out_of_reported(fleet, monkeypatch) -> None:
+def test_a_refresh_that_breaks_off_leaves_its_units_out_of_date(fleet, monkeypatch) -> None:
     forget_due(fleet, "GU-1", "GU-2")
     with monkeypatch.context() as broken:
         broken.setattr(due, "refresh_places", lambda *_: 1 / 0)
@@ -229,7 +229,7 @@ def test_a_refresh_that_breaks_off_leaves_its_units_out_of_reported(fleet, monke
     assert refresh_stale(fleet) == 2
 
 
-def test_several_processes_leave_nothing_out_of_reported(fleet, new_database, make) -> None:
+def test_several_processes_leave_nothing_out_of_date(fleet, new_database, make) -> None:
     with fleet.writing() as store:
         for n in range(12):
             make.unit(store, f"GU-1{n:02}", "quay")
@@ -257,7 +257,7 @@ def interrupted(monkeypatch, meanwhile):
     return thread
 
 
-def test_a_visit_posted_in_the_middle_of_a_refresh_is_not_reported(fleet, make, monkeypatch) -> None:
+def test_a_visit_posted_in_the_middle_of_a_refresh_is_not_lost(fleet, make, monkeypatch) -> None:
     """The refresh has read the visits and is about to write when a visit comes in: that has to wait its turn."""
     with fleet.writing() as store:
         _, former = tasks.one_task(store, "pump_check")
@@ -277,7 +277,7 @@ def test_a_visit_posted_in_the_middle_of_a_refresh_is_not_reported(fleet, make, 
 
 
 @pytest.mark.parametrize("by_all", [True, False])
-def test_what_waited_for_a_change_of_the_site_goes_by_the_changed_reported(fleet, make, monkeypatch, by_all) -> None:
+def test_what_waited_for_a_change_of_the_site_goes_by_the_changed_site(fleet, make, monkeypatch, by_all) -> None:
     """All items fall on Tuesday 9 June, the day of registration; then the site is closed on Tuesdays."""
 
     def refresh():

@@ -57,7 +57,7 @@ def from_the_logs(database) -> dict[Any, float]:
     return {(each.unit, each.component_kind): each.probability_of_chance for each in found}
 
 
-def test_visits_reported_one_by_one_give_what_the_whole_record__reported(shown) -> None:
+def test_visits_reported_one_by_one_give_what_the_whole_record_gives(shown) -> None:
     known = night(shown)
 
     assert len(known) > 3
@@ -66,7 +66,7 @@ def test_visits_reported_one_by_one_give_what_the_whole_record__reported(shown) 
     )
 
 
-def test_a_search_of_each_unit_gives_the_same_to_the_last__reported(shown) -> None:
+def test_a_search_of_each_unit_gives_the_same_to_the_last_digit(shown) -> None:
     night(shown)
     with shown.writing() as store:
         logs = dict(store.unit_logs.after(0, 100))
@@ -78,7 +78,7 @@ def test_a_search_of_each_unit_gives_the_same_to_the_last__reported(shown) -> No
     assert found == pytest.approx(from_the_logs(shown), abs=1e-9)
 
 
-def test_a_voided_visit_makes_its_units_figures_stale_and_no_o_reported(shown, make) -> None:
+def test_a_voided_visit_makes_its_units_figures_stale_and_no_others(shown, make) -> None:
     night(shown)
     with shown.writing() as store:
         tag = next(iter(store.root_causes.in_order(0, 1))).unit
@@ -109,7 +109,7 @@ def with_the_unusual(shown, make):
 
 
 @pytest.mark.parametrize("until", [date(2024, 3, 1), NOW.date()])
-def test_the_questions_about_many_units_hold_what_the_logs_reported(with_the_unusual, until) -> None:
+def test_the_questions_about_many_units_hold_what_the_logs_hold(with_the_unusual, until) -> None:
     with with_the_unusual.reading() as store:
         logs = dict(store.unit_logs.after(0, 1000))
         twice = store.failures.twice(until.isoformat(), after=0, most=1000, customer_code=None, tag=None)
@@ -131,7 +131,7 @@ def _may_have_failed(history) -> tuple[Any, ...]:
     return tuple(replace(part, note=None) for part in history.replaced if part.reason in MAY_HAVE_FAILED)
 
 
-def test_figures_made_for_other_causes_are_made_reported(shown, monkeypatch) -> None:
+def test_figures_made_for_other_causes_are_made_anew(shown, monkeypatch) -> None:
     night(shown)
     monkeypatch.setattr(figures, "layout", lambda: "other")
     failure_statistics.renew(shown, NOW, gap=lambda: None)
@@ -141,7 +141,7 @@ def test_figures_made_for_other_causes_are_made_reported(shown, monkeypatch) -> 
     assert layouts == {"other"}
 
 
-def test_a_root_cause_that_the_figures_show_no_more_is_searched_and_with_reported(shown) -> None:
+def test_a_root_cause_that_the_figures_show_no_more_is_searched_and_withdrawn(shown) -> None:
     kept = night(shown)
     with shown.writing() as store:
         calm = next(place for place in store.units.places_after(0, 100) if (place.tag, "pump") not in kept)
@@ -151,7 +151,7 @@ def test_a_root_cause_that_the_figures_show_no_more_is_searched_and_with_reporte
     assert (calm.tag, "pump") not in night(shown)
 
 
-def test_new_words_of_a_cause_reach_every_root_cause_by__reported(shown, monkeypatch) -> None:
+def test_new_words_of_a_cause_reach_every_root_cause_by_night(shown, monkeypatch) -> None:
     before = night(shown)
     monkeypatch.setattr(root_causes, "search", search := Counting())
     root_causes.search_fleet(shown, NOW, gap=lambda: None)

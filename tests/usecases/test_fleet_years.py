@@ -50,14 +50,14 @@ def fleet_year(database, year=2026, as_of=NOW):
         return summarise_fleet(store, year, as_of=as_of, program_version="0")
 
 
-def test_a_fleet_of_nothing_gets_a_year_that_sa_reported(database):
+def test_a_fleet_of_nothing_gets_a_year_that_says_so(database):
     year = fleet_year(database)
 
     assert year.headline.how_it_went == "No unit was in service in 2026."
     assert (year.units, year.curves, year.pm.share_on_time, year.hours_on_site.value) == ((), (), None, 0.0)
 
 
-def test_hours_on_site_are_those_of_our_visits_whose_end_was__reported(stocked, make):
+def test_hours_on_site_are_those_of_our_visits_whose_end_was_noted(stocked, make):
     post(stocked, make, "2026-03-01T18:00:00Z", left_at="2026-03-01T19:30:00Z", kind="service_call")
     post(stocked, make, "2026-03-02T18:00:00Z")
     reported = {"by": "others", "evidence": "reported", "firm": "Another"}
@@ -69,7 +69,7 @@ def test_hours_on_site_are_those_of_our_visits_whose_end_was__reported(stocked, 
     assert (line.hours_on_site.value, line.visits_without_end) == (1.5 * 3600, 1)
 
 
-def test_what_was_voided_or_came_after_as_of_does_not__reported(stocked, make):
+def test_what_was_voided_or_came_after_as_of_does_not_count(stocked, make):
     post(stocked, make, "2026-03-01T18:00:00Z", replacements=failed())
     wrong = post(stocked, make, "2026-03-02T18:00:00Z", replacements=failed())
     with stocked.writing() as store:
@@ -80,21 +80,21 @@ def test_what_was_voided_or_came_after_as_of_does_not__reported(stocked, make):
     assert (early.units[0].visits, early.replaced.failed, early.unvisited) == (0, 0, ("GU-1",))
 
 
-def test_a_visit_belongs_to_the_year_of_the_sites_ow_reported(stocked, make):
+def test_a_visit_belongs_to_the_year_of_the_sites_own_day(stocked, make):
     """2026-01-01T03:00Z is still the last evening of 2025 in Denver."""
     post(stocked, make, "2026-01-01T03:00:00Z")
 
     assert [fleet_year(stocked, year).units[0].visits for year in (2025, 2026)] == [1, 0]
 
 
-def test_a_unit_visited_in_another_year_or_by_others_only_is_listed_as_without_a__reported(stocked, make):
+def test_a_unit_visited_in_another_year_or_by_others_only_is_listed_as_without_a_visit(stocked, make):
     post(stocked, make, "2025-03-01T18:00:00Z")
     post(stocked, make, "2026-03-01T18:00:00Z", by="others", evidence="reported", firm="Another")
 
     assert [fleet_year(stocked, year).unvisited for year in (2025, 2026)] == [(), ("GU-1",)]
 
 
-def test_a_fleet_gone_through_unit_by_unit_gives_the_same_reported(stocked, make, monkeypatch):
+def test_a_fleet_gone_through_unit_by_unit_gives_the_same_year(stocked, make, monkeypatch):
     with stocked.writing() as store:
         for number in range(2, 6):
             a_unit(make, store, f"GU-{number}", "quay", installed_on=date(2024, 1, 1))
@@ -104,7 +104,7 @@ def test_a_fleet_gone_through_unit_by_unit_gives_the_same_reported(stocked, make
     assert (fleet_year(stocked), len(whole.units)) == (whole, 5)
 
 
-def test_only_what_is_recorded_as_failed_is_a_fa_reported(stocked, make):
+def test_only_what_is_recorded_as_failed_is_a_failure(stocked, make):
     for day, reason in enumerate(("failed", "precaution", "upgrade", "unknown"), start=1):
         post(stocked, make, f"2026-03-0{day}T18:00:00Z", replacements=failed(reason))
 
@@ -114,7 +114,7 @@ def test_only_what_is_recorded_as_failed_is_a_fa_reported(stocked, make):
     assert model.unit_years == pytest.approx(324 / 365.25)  # 1 January to 20 November, both counted in
 
 
-def test_a_unit_taken_over_is_watched_from_the_day_after_it_came_on_r_reported(stocked, make):
+def test_a_unit_taken_over_is_watched_from_the_day_after_it_came_on_record(stocked, make):
     """Its failure of the first day brought it to us: it is counted, but in no rate."""
     with stocked.writing() as store:
         a_unit(make, store, "GU-2", "quay", installed_on=date(2020, 1, 1), registered_on=date(2026, 11, 1))
@@ -128,14 +128,14 @@ def test_a_unit_taken_over_is_watched_from_the_day_after_it_came_on_r_reported(s
     assert "in no rate: 1." in " ".join(gap.sentence for gap in year.gaps)
 
 
-def test_months_without_a_visit_are_listed_once_they_are_reported(stocked, make):
+def test_months_without_a_visit_are_listed_once_they_are_over(stocked, make):
     for month in (1, 2, 4, 5, 6, 7, 9, 10):
         post(stocked, make, f"2026-{month:02}-15T18:00:00Z")
 
     assert "Months without a visit by us: 2026-03, 2026-08." in [gap.sentence for gap in fleet_year(stocked).gaps]
 
 
-def test_a_retired_unit_counts_to_its_last_day_and_is_l_reported(stocked):
+def test_a_retired_unit_counts_to_its_last_day_and_is_listed(stocked):
     with stocked.writing() as store:
         units.change_unit(store, ACTOR, store.units.get("GU-1"), {"retired_on": date(2026, 1, 31)})
 
@@ -145,7 +145,7 @@ def test_a_retired_unit_counts_to_its_last_day_and_is_l_reported(stocked):
     assert fleet_year(stocked, 2025).retired_units == ()
 
 
-def test_no_curve_is_drawn_of_fewer_than_five__reported(stocked, make):
+def test_no_curve_is_drawn_of_fewer_than_five_units(stocked, make):
     for number in range(2, 6):
         assert fleet_year(stocked).curves == ()
         with stocked.writing() as store:
@@ -187,7 +187,7 @@ RESOLVED = {
         (datetime(2026, 11, 20, 12, tzinfo=UTC), 0.0726, "it worked"),
     ],
 )
-def test_whether_a_remedy_worked_is_reported_once_chance_is_unl_reported(stocked, make, as_of, chance, verdict):
+def test_whether_a_remedy_worked_is_reported_once_chance_is_unlikely(stocked, make, as_of, chance, verdict):
     """4 failures in 1.5 years before, none in 1 year after: 0.6^4 = 0.130; in 1.39 years, (1.5 / 2.89)^4 = 0.0726."""
     for day in ("2024-03-01", "2024-09-01", "2025-01-01", "2025-06-01"):
         post(stocked, make, f"{day}T18:00:00Z", replacements=failed())
@@ -199,7 +199,7 @@ def test_whether_a_remedy_worked_is_reported_once_chance_is_unl_reported(stocked
     assert found.chance == pytest.approx(chance, abs=5e-4)
 
 
-def test_a_remedy_after_which_it_fails_as_often_is_still_fa_reported(stocked, make):
+def test_a_remedy_after_which_it_fails_as_often_is_still_failing(stocked, make):
     for day in ("2024-09-01", "2026-03-01", "2026-05-01"):
         post(stocked, make, f"{day}T18:00:00Z", replacements=failed())
     suspect(stocked, **RESOLVED)
@@ -207,7 +207,7 @@ def test_a_remedy_after_which_it_fails_as_often_is_still_fa_reported(stocked, ma
     assert [(each.failed_after, each.verdict) for each in fleet_year(stocked).root_causes] == [(2, "still failing")]
 
 
-def test_a_root_cause_counts_from_the_day_it_was_seen_and_a_decision_from_it_reported(stocked):
+def test_a_root_cause_counts_from_the_day_it_was_seen_and_a_decision_from_its_own(stocked):
     suspect(stocked, **RESOLVED)
 
     assert fleet_year(stocked, 2024).root_causes == ()
@@ -216,7 +216,7 @@ def test_a_root_cause_counts_from_the_day_it_was_seen_and_a_decision_from_it_rep
     assert [(count.tier, count.resolved) for count in fleet_year(stocked).root_cause_tiers][1] == ("probable", 1)
 
 
-def test_the_visits_of_a_root_cause_are_those_at_which_its_items_f_reported(stocked, make):
+def test_the_visits_of_a_root_cause_are_those_at_which_its_items_failed(stocked, make):
     seen = post(stocked, make, "2026-02-01T18:00:00Z", kind="service_call", replacements=failed())
     post(stocked, make, "2026-02-02T18:00:00Z", kind="service_call")
     suspect(stocked, visit=seen)
@@ -226,12 +226,12 @@ def test_the_visits_of_a_root_cause_are_those_at_which_its_items_f_reported(stoc
     assert (cause.basis, cause.cause, cause.times, cause.visits) == ("root_cause", "glycol_weak", 1, 1)
 
 
-def test_a_year_not_begun_is_re_reported(database):
+def test_a_year_not_begun_is_refused(database):
     with pytest.raises(Invalid):
         fleet_year(database, 2027)
 
 
-def test_the_same_record_gives_the_same_bytes_and_a_change_another_d_reported(stocked, make):
+def test_the_same_record_gives_the_same_bytes_and_a_change_another_digest(stocked, make):
     first, again = fleet_year(stocked), fleet_year(stocked)
 
     assert fleet_year_json.render(first) == fleet_year_json.render(again)
@@ -244,7 +244,7 @@ def test_the_same_record_gives_the_same_bytes_and_a_change_another_d_reported(st
 HOSTILE = "=cmd|' /C calc'!A0 \"quoted\" 🍺 משקה " + "x" * 150
 
 
-def test_hostile_names_are_kept_in_json_and_disarmed_i_reported(stocked):
+def test_hostile_names_are_kept_in_json_and_disarmed_in_csv(stocked):
     with stocked.writing() as store:
         fleet.change_customer(store, ACTOR, store.customers.get("lantern"), {"name": HOSTILE})
     year = fleet_year(stocked)
@@ -255,7 +255,7 @@ def test_hostile_names_are_kept_in_json_and_disarmed_i_reported(stocked):
     assert in_csv["name"] == "'" + HOSTILE
 
 
-def test_the_tables_hold_the_rows_of_the_reported(stocked, make):
+def test_the_tables_hold_the_rows_of_the_json(stocked, make):
     post(stocked, make, "2026-03-01T18:00:00Z", left_at="2026-03-01T19:30:00Z", replacements=failed())
     year = fleet_year(stocked)
     plain = json.loads(fleet_year_json.render(year))

@@ -148,7 +148,7 @@ def both(request, demo):
     return reported(database, request.param), Recount(records, request.param)
 
 
-def test_visits_and_hours_of_fleet_customers_sites_and__reported(both):
+def test_visits_and_hours_of_fleet_customers_sites_and_units(both):
     year, again = both
     site_of = {tag: unit["site"] for tag, unit in again.units.items()}
     customer_of = {tag: again.sites[site]["customer"] for tag, site in site_of.items()}
@@ -163,7 +163,7 @@ def test_visits_and_hours_of_fleet_customers_sites_and__reported(both):
     assert {line["unit"] for line in year["units"]} == again.in_service()
 
 
-def test_units_unvisited_new_and_re_reported(both):
+def test_units_unvisited_new_and_retired(both):
     year, again = both
     visited = {each["unit"] for each in again.ours}
     span = (str(again.first), str(again.last))
@@ -176,7 +176,7 @@ def test_units_unvisited_new_and_re_reported(both):
     assert (year["new_units"], year["retired_units"]) == (dated["installed_on"], dated["retired_on"])
 
 
-def test_replacements_by_reason_whom_and_reported(both):
+def test_replacements_by_reason_whom_and_kind(both):
     year, again = both
     reasons = Counter(each["reason"] for each in again.parts_in_year)
     whom = Counter(each["by"] for each in again.parts_in_year)
@@ -190,7 +190,7 @@ def test_replacements_by_reason_whom_and_reported(both):
         assert line["units"] == sum(again.has(tag, line["kind"]) for tag in again.in_service())
 
 
-def test_visits_by_part_condition_and_comp_reported(both):
+def test_visits_by_part_condition_and_complaint(both):
     year, again = both
     at = {}
     for each in again.parts_in_year:
@@ -221,7 +221,7 @@ def assert_limits(count, years, low, high):
     assert (1 - at_most(count - 1, low * years) if count else 0.025) == pytest.approx(0.025, rel=1e-6)
 
 
-def test_failures_a_unit_year_by_model_with_their_exact_l_reported(both):
+def test_failures_a_unit_year_by_model_with_their_exact_limits(both):
     year, again = both
     for line in year["models"]:
         tags = [
@@ -237,7 +237,7 @@ def test_failures_a_unit_year_by_model_with_their_exact_l_reported(both):
         assert_limits(failed, years, line["low"], line["high"])
 
 
-def test_each_kind_this_year_against_b_reported(both):
+def test_each_kind_this_year_against_before(both):
     year, again = both
     for line in year["kinds"]:
         tags = [tag for tag in again.in_service() if again.has(tag, line["kind"])]
@@ -254,7 +254,7 @@ def test_each_kind_this_year_against_b_reported(both):
         assert line["chance"] == (None if not total else pytest.approx(unlikely))
 
 
-def test_curves_by_brute_force_in_frac_reported(both):
+def test_curves_by_brute_force_in_fractions(both):
     year, again = both
     assert len(year["curves"]) >= 10
     for curve in year["curves"]:
@@ -307,7 +307,7 @@ def brute(ages, spans, low, high):
 
 
 @pytest.mark.parametrize("year", YEARS)
-def test_pm_and_hours_without_cold_beer_are_those_of_the_customers_add_reported(demo, year):
+def test_pm_and_hours_without_cold_beer_are_those_of_the_customers_added_up(demo, year):
     database, _ = demo
     fleet = reported(database, year)
     with database.reading() as store:

@@ -263,7 +263,7 @@ def due(shop):
 
 
 @pytest.mark.parametrize("name", DATABASES)
-def test_what_is_exported_and_imported_is_exported_the_reported(shop, other, name):
+def test_what_is_exported_and_imported_is_exported_the_same(shop, other, name):
     result = shop.import_records(DATABASES[name])
     exported = shop.export_records()
     other.import_records(exported)
@@ -275,7 +275,7 @@ def test_what_is_exported_and_imported_is_exported_the_reported(shop, other, nam
 
 
 @pytest.mark.parametrize("name", DATABASES)
-def test_taking_in_the_same_file_again_changes_no_reported(shop, name):
+def test_taking_in_the_same_file_again_changes_nothing(shop, name):
     shop.import_records(DATABASES[name])
     before = shop.dump()
     shop.now += timedelta(days=30)
@@ -286,7 +286,7 @@ def test_taking_in_the_same_file_again_changes_no_reported(shop, name):
 
 
 @pytest.mark.parametrize("name", DATABASES)
-def test_a_database_imports_its_own_file_without_a_c_reported(shop, name):
+def test_a_database_imports_its_own_file_without_a_change(shop, name):
     shop.import_records(DATABASES[name])
     before = shop.dump()
     shop.now += timedelta(days=30)
@@ -297,7 +297,7 @@ def test_a_database_imports_its_own_file_without_a_c_reported(shop, name):
 
 
 @pytest.mark.parametrize("name", DATABASES)
-def test_due_items_are_those_that_a_refresh_of_all_units__reported(shop, name):
+def test_due_items_are_those_that_a_refresh_of_all_units_finds(shop, name):
     shop.import_records(DATABASES[name])
     before = shop.dump()["due_item"]
     with shop.database.writing() as store:
@@ -306,7 +306,7 @@ def test_due_items_are_those_that_a_refresh_of_all_units__reported(shop, name):
     assert shop.dump()["due_item"] == before
 
 
-def test_the_demonstration_fleet_comes_through__reported(shop, other):
+def test_the_demonstration_fleet_comes_through_whole(shop, other):
     shop.import_records(demo_fleet())
     exported, rows = shop.export_records(), shop.dump()
     result = other.import_records(exported)
@@ -319,7 +319,7 @@ def test_the_demonstration_fleet_comes_through__reported(shop, other):
 
 
 @pytest.mark.parametrize("name", DATABASES)
-def test_a_database_of_many_pages_is_exported_whole_and_in_the_same__reported(shop, monkeypatch, name):
+def test_a_database_of_many_pages_is_exported_whole_and_in_the_same_order(shop, monkeypatch, name):
     shop.import_records(DATABASES[name])
     on_one_page = shop.export_records()
     monkeypatch.setattr(exporting, "CHUNK", 1)
@@ -334,7 +334,7 @@ def test_a_database_of_many_pages_is_exported_whole_and_in_the_same__reported(sh
         {"record": "unit_task", "unit": "GU-1", "code": "pump_check", "interval": None},
     ],
 )
-def test_a_setting_taken_back_leaves_no_reported(shop, other, taken_back):
+def test_a_setting_taken_back_leaves_no_line(shop, other, taken_back):
     shop.import_records(SETTINGS)
     shop.import_records([SETTINGS[-1] | {"interval": None}, taken_back])
     other.import_records(shop.export_records())
@@ -342,7 +342,7 @@ def test_a_setting_taken_back_leaves_no_reported(shop, other, taken_back):
     assert other.export_records() == shop.export_records()
 
 
-def test_a_unit_retired_to_a_day_before_its_visits_comes_th_reported(shop, other):
+def test_a_unit_retired_to_a_day_before_its_visits_comes_through(shop, other):
     shop.import_records(CORRECTED)
     shop.import_records([UNIT | {"retired_on": "2026-01-31"}])
     other.import_records(shop.export_records())
@@ -352,7 +352,7 @@ def test_a_unit_retired_to_a_day_before_its_visits_comes_th_reported(shop, other
 
 
 @pytest.mark.parametrize("zone", ["Europe/Berlin", "Asia/Kathmandu", "Pacific/Kiritimati"])
-def test_a_site_moved_to_another_time_zone_comes_th_reported(shop, other, zone):
+def test_a_site_moved_to_another_time_zone_comes_through(shop, other, zone):
     shop.import_records(CORRECTED)
     shop.import_records([SITE | {"time_zone": zone}])
     before = shop.dump()
@@ -386,21 +386,21 @@ def root_cause_lines(shop):
     return [line for line in map(orjson.loads, shop.export_records().splitlines()) if line["record"] == "root_cause"]
 
 
-def test_what_was_imported_is_searched_at_th_reported(shop):
+def test_what_was_imported_is_searched_at_the_end(shop):
     shop.import_records([*FLEET, *FAILING])
     (case,) = cases(shop)
 
     assert (case.unit, case.kind, case.first_seen) == ("GU-1", "power_switch", NOW)
 
 
-def test_failures_that_a_file_takes_back_leave_no_reported(shop):
+def test_failures_that_a_file_takes_back_leave_no_case(shop):
     shop.import_records([*FLEET, *FAILING, *(void(n, "2026-06-08T18:00:00Z") for n in range(2, 6))])
 
     assert cases(shop) == []
 
 
 @pytest.mark.parametrize("state", ["confirmed", "dismissed", "resolved"])
-def test_a_decision_sur_reported(shop, other, state):
+def test_a_decision_survives(shop, other, state):
     shop.import_records([*FLEET, *FAILING])
     decide(shop, state)
     exported = shop.export_records()
@@ -411,7 +411,7 @@ def test_a_decision_sur_reported(shop, other, state):
     assert shop.import_records(exported).unchanged["root_cause"] == 1
 
 
-def test_an_undecided_case_keeps_the_instant_at_which_it_was_first_reported(shop, other):
+def test_an_undecided_case_keeps_the_instant_at_which_it_was_first_seen(shop, other):
     shop.import_records([*FLEET, *FAILING])
     other.now += timedelta(days=20)
     other.import_records(shop.export_records())
@@ -419,7 +419,7 @@ def test_an_undecided_case_keeps_the_instant_at_which_it_was_first_reported(shop
     assert cases(other)[0].first_seen == NOW
 
 
-def test_a_dismissed_case_stays_dismissed_where_its_file_is_tak_reported(shop, other):
+def test_a_dismissed_case_stays_dismissed_where_its_file_is_imported(shop, other):
     shop.import_records([*FLEET, *FAILING])
     decide(shop, "dismissed")
     other.import_records([*FLEET, *FAILING])
@@ -428,7 +428,7 @@ def test_a_dismissed_case_stays_dismissed_where_its_file_is_tak_reported(shop, o
     assert (cases(other)[0].state, result.changed["root_cause"]) == ("dismissed", 1)
 
 
-def test_what_was_decided_later_s_reported(shop, other):
+def test_what_was_decided_later_stands(shop, other):
     shop.import_records([*FLEET, *FAILING])
     other.import_records([*FLEET, *FAILING])
     decide(shop, "dismissed")
@@ -453,7 +453,7 @@ def test_what_was_decided_later_s_reported(shop, other):
         ({"remedy": None}, "remedy"),
     ],
 )
-def test_a_case_that_cannot_be_true_is_re_reported(shop, change, field):
+def test_a_case_that_cannot_be_true_is_refused(shop, change, field):
     shop.import_records([*FLEET, *FAILING])
     decide(shop, "resolved")
     line = {name: value for name, value in (root_cause_lines(shop)[0] | change).items() if value is not None}
@@ -508,7 +508,7 @@ def visits(draw):
 
 @settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
 @given(many=st.lists(visits(), min_size=1, max_size=6))
-def test_any_visits_come_th_reported(open_shops, many):
+def test_any_visits_come_through(open_shops, many):
     shop, other = open_shops
     shop.empty()
     other.empty()
@@ -543,13 +543,13 @@ def lines(*records):
     ],
     ids=["no last newline", "a last newline", "CRLF", "byte order mark", "blank lines"],
 )
-def test_a_file_may_be_dressed_in_many_reported(shop, dressed):
+def test_a_file_may_be_dressed_in_many_ways(shop, dressed):
     result = shop.import_records(dressed)
 
     assert (result.lines, result.added) == (4, {"customer": 1, "technician": 1, "site": 1, "unit": 1})
 
 
-def test_a_line_keeps_its_number_although_blank_lines_are_sk_reported(shop):
+def test_a_line_keeps_its_number_although_blank_lines_are_skipped(shop):
     result = shop.refused(b"\n\n" + b"\r\n".join(lines(*FLEET)) + b"\r\n\r\nnonsense")
 
     assert [(line, field) for line, field, _, _ in result] == [(8, "line")]
@@ -580,7 +580,7 @@ UNREADABLE = {
 
 
 @pytest.mark.parametrize("line", UNREADABLE, ids=[str(n) for n in range(len(UNREADABLE))])
-def test_a_line_that_cannot_be_read_is_reported_by_number_and__reported(shop, line):
+def test_a_line_that_cannot_be_read_is_reported_by_number_and_field(shop, line):
     field, word = UNREADABLE[line]
     result = shop.refused(orjson.dumps(CUSTOMER | {"code": "good"}) + b"\n" + line.replace(b"\n", b"") + b"\n")
 
@@ -619,7 +619,7 @@ UNTRUE = {
 
 
 @pytest.mark.parametrize("name", UNTRUE)
-def test_what_cannot_be_true_is_reported_by_number_and__reported(shop, name):
+def test_what_cannot_be_true_is_reported_by_number_and_field(shop, name):
     record, fields, word = UNTRUE[name]
     shop.import_records([*FLEET, visit(1)])
     result = shop.refused([CUSTOMER, record, visit(2)])
@@ -628,7 +628,7 @@ def test_what_cannot_be_true_is_reported_by_number_and__reported(shop, name):
     assert word in result[0][3]
 
 
-def test_what_is_referred_to_must_come__reported(shop):
+def test_what_is_referred_to_must_come_first(shop):
     result = shop.refused([UNIT, SITE, visit(1), CUSTOMER, RHEA])
 
     assert [(line, field) for line, field, _, _ in result] == [
@@ -639,7 +639,7 @@ def test_what_is_referred_to_must_come__reported(shop):
     ]
 
 
-def test_the_value_given_is_reported_with_its__reported(shop):
+def test_the_value_given_is_reported_with_its_error(shop):
     result = shop.refused([*FLEET, visit(1, readings=[read(47)])])
 
     assert result[0][2] == 47
@@ -651,7 +651,7 @@ def test_every_error_of_a_file_is_reported(shop):
     assert [line for line, _, _, _ in result] == list(range(5, 305))
 
 
-def test_a_line_over_the_limit_is_reported_and_the_longest_is__reported(shop):
+def test_a_line_over_the_limit_is_reported_and_the_longest_is_taken(shop):
     frame = orjson.dumps(CUSTOMER)
     result = shop.refused(b"%b\n%b" % (frame, frame + b" " * (LONGEST_LINE + 1 - len(frame))))
 
@@ -660,7 +660,7 @@ def test_a_line_over_the_limit_is_reported_and_the_longest_is__reported(shop):
 
 
 @pytest.mark.parametrize("kind", sorted(SCHEMAS))
-def test_every_kind_of_record_is_read_str_reported(shop, kind):
+def test_every_kind_of_record_is_read_strictly(shop, kind):
     result = shop.refused([{"record": kind, "surprise": 1}])
 
     assert "surprise" in {field for _, field, _, _ in result}
@@ -679,7 +679,7 @@ def test_the_good_lines_are_stored_when_asked_and_the_others_reported(shop, othe
     assert shop.export_records() == other.export_records()
 
 
-def test_a_bad_visit_leaves_no_component_b_reported(shop):
+def test_a_bad_visit_leaves_no_component_behind(shop):
     found = read("1.3 A", "current", component="agitator-1", kind="agitator")
     shop.import_records([*FLEET, visit(1), visit(2, readings=[found, read(47)])], keep_good=True)
     shop.import_records([visit(3, readings=[found, read("300 degC")])], keep_good=True)
@@ -690,7 +690,7 @@ def test_a_bad_visit_leaves_no_component_b_reported(shop):
     assert "agitator-1" not in {row[1] for row in shop.dump()["component"]}
 
 
-def test_due_items_follow_the_good__reported(shop):
+def test_due_items_follow_the_good_lines(shop):
     shop.import_records([*FLEET, visit(1, outcome="down"), visit(2, readings=[read(47)])], keep_good=True)
 
     assert "follow_up" in {row[1] for row in shop.dump()["due_item"]}
@@ -709,7 +709,7 @@ def test_due_items_follow_the_good__reported(shop):
         (UNIT | {"components": [{"code": "fan-2", "kind": "condenser_fan"}]}, "unit"),
     ],
 )
-def test_a_changed_line_brings_the_record_up_to_reported(shop, changed, kind):
+def test_a_changed_line_brings_the_record_up_to_date(shop, changed, kind):
     shop.import_records(FLEET)
     result = shop.import_records([changed])
     again = shop.import_records([changed])
@@ -720,7 +720,7 @@ def test_a_changed_line_brings_the_record_up_to_reported(shop, changed, kind):
     assert all(word.encode() in shop.export_records() for word in new)
 
 
-def test_what_a_changed_line_does_not_report__reported(shop):
+def test_what_a_changed_line_does_not_report_stays(shop):
     shop.import_records(FLEET)
     shop.import_records([{"record": "unit", "tag": "GU-1", "site": "quay", "bath": {"set_point": "29 degF"}}])
     unit = next(
@@ -741,7 +741,7 @@ def test_what_a_changed_line_does_not_report__reported(shop):
         visit(1) | {"id": uuid(1).upper()},
     ],
 )
-def test_a_visit_in_the_database_may_come_again_in_other__reported(shop, same):
+def test_a_visit_in_the_database_may_come_again_in_other_words(shop, same):
     shop.import_records([*FLEET, visit(1)])
     before = shop.dump()
 
@@ -749,14 +749,14 @@ def test_a_visit_in_the_database_may_come_again_in_other__reported(shop, same):
     assert shop.dump() == before
 
 
-def test_a_corrected_visit_is_known_by_its_first_reported(shop):
+def test_a_corrected_visit_is_known_by_its_first_text(shop):
     shop.import_records(CORRECTED)
 
     assert shop.import_records([CORRECTED[4]]).unchanged == {"visit": 1}
     assert shop.refused([CORRECTED[4] | {"outcome": "running"}])[0][:2] == (1, "record")
 
 
-def test_a_site_that_closes_after_the_visits_of_the_file_moves_their_due__reported(shop, other):
+def test_a_site_that_closes_after_the_visits_of_the_file_moves_their_due_dates(shop, other):
     followed_up = visit(1, "2026-06-08", outcome="down")
     closed = SITE | {"closed_weekdays": ["tuesday"]}
     shop.import_records([*FLEET, followed_up, closed])
@@ -766,7 +766,7 @@ def test_a_site_that_closes_after_the_visits_of_the_file_moves_their_due__report
     assert ("follow_up", "2026-06-10") in {row[:2] for row in due(shop)}
 
 
-def test_a_component_named_by_a_correction_is_known_to_the_visits_aft_reported(shop):
+def test_a_component_named_by_a_correction_is_known_to_the_visits_after_it(shop):
     part = {"component": "contactor-9", "reason": "failed", "condition": "burnt", "evidence": "seen"}
     named = change(1, "2026-06-08T20:00:00Z", why="forgotten", replacements=[part | {"kind": "contactor"}])
     result = shop.import_records([*FLEET, visit(1), visit(2), named, visit(3, replacements=[part])])
@@ -774,7 +774,7 @@ def test_a_component_named_by_a_correction_is_known_to_the_visits_aft_reported(s
     assert result.errors == []
 
 
-def test_each_visit_imported_stands_in_the_audit__reported(shop):
+def test_each_visit_imported_stands_in_the_audit_trail(shop):
     shop.import_records([*FLEET, visit(1)])
     with shop.database.reading() as store:
         result = [

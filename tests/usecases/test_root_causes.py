@@ -56,7 +56,7 @@ def searched(monkeypatch):
     return tags
 
 
-def test_a_visit_to_a_unit_without_repeated_failures_searches_no_reported(failing, make, searched) -> None:
+def test_a_visit_to_a_unit_without_repeated_failures_searches_nothing(failing, make, searched) -> None:
     with failing.writing() as store:
         make.visit(store, "GU-1", "2026-06-08T18:00:00Z", replacements=[burnt()])
         make.visit(store, "GU-2", "2026-06-08T18:00:00Z")
@@ -64,7 +64,7 @@ def test_a_visit_to_a_unit_without_repeated_failures_searches_no_reported(failin
     assert searched == ["GU-2"]
 
 
-def test_a_visit_to_a_unit_with_a_root_cause_searches_it_however_few_its_fai_reported(failing, make) -> None:
+def test_a_visit_to_a_unit_with_a_root_cause_searches_it_however_few_its_failures(failing, make) -> None:
     with failing.writing() as store:
         place = store.units.place("GU-1")
         store.root_causes.add(replace(kept(failing)["power_switch"], unit="GU-1", version=1), place)
@@ -73,7 +73,7 @@ def test_a_visit_to_a_unit_with_a_root_cause_searches_it_however_few_its_fai_rep
     assert kept(failing, "GU-1") == {}
 
 
-def test_what_a_unit_search_finds_the_fleet_search_finds__reported(failing, searched) -> None:
+def test_what_a_unit_search_finds_the_fleet_search_finds_again(failing, searched) -> None:
     before = kept(failing)
     forget(failing)
     count = root_causes.search_fleet(failing, before["power_switch"].first_seen, gap=lambda: None)
@@ -82,11 +82,11 @@ def test_what_a_unit_search_finds_the_fleet_search_finds__reported(failing, sear
     assert (count, searched, found.evidence_key) == (1, ["GU-2"], before["power_switch"].evidence_key)
 
 
-def test_an_empty_database_is_sea_reported(database, make) -> None:
+def test_an_empty_database_is_searched(database, make) -> None:
     assert root_causes.search_of_the_day(database, make.now, gap=lambda: None) == 0
 
 
-def test_a_fleet_is_searched_once_a_day_however_man_reported(failing, new_database, make) -> None:
+def test_a_fleet_is_searched_once_a_day_however_many_ask(failing, new_database, make) -> None:
     hours = (0, 1, 2, 24, -24)
     done = [
         root_causes.search_of_the_day(database, make.now + timedelta(hours=n), gap=lambda: None) is not None
@@ -96,7 +96,7 @@ def test_a_fleet_is_searched_once_a_day_however_man_reported(failing, new_databa
     assert done == [True, False, False, True, True]
 
 
-def test_a_search_that_was_stopped_is_done__reported(failing, make, monkeypatch) -> None:
+def test_a_search_that_was_stopped_is_done_again(failing, make, monkeypatch) -> None:
     def stopped(*_):
         raise KeyboardInterrupt
 
@@ -110,14 +110,14 @@ def test_a_search_that_was_stopped_is_done__reported(failing, make, monkeypatch)
 
 
 @pytest.mark.parametrize("back", [timedelta(minutes=1), timedelta(days=1), timedelta(days=400)])
-def test_a_clock_set_back_changes_no_reported(failing, make, back) -> None:
+def test_a_clock_set_back_changes_nothing(failing, make, back) -> None:
     before = kept(failing)
     root_causes.search_of_the_day(failing, make.now - back, gap=lambda: None)
 
     assert kept(failing) == before != {}
 
 
-def test_visits_get_through_between_the__reported(failing, make, monkeypatch) -> None:
+def test_visits_get_through_between_the_turns(failing, make, monkeypatch) -> None:
     monkeypatch.setattr(root_causes, "UNITS_A_TURN", 1)
     with failing.writing() as store:
         for day in DAYS:
@@ -135,7 +135,7 @@ def test_visits_get_through_between_the__reported(failing, make, monkeypatch) ->
     assert kept(failing) != {}
 
 
-def test_what_the_fleet_taught_is_reported(failing, make) -> None:
+def test_what_the_fleet_taught_is_used(failing, make) -> None:
     often = default_setting("power_switch")
     learned = Baselines({"power_switch": replace(often, rate=20.0)})
     with failing.writing() as store:
@@ -146,7 +146,7 @@ def test_what_the_fleet_taught_is_reported(failing, make) -> None:
     assert left == []  # five failures where sixty are usual
 
 
-def test_a_move_to_another_time_zone_searches_the_units_of_the_reported(failing, make, searched) -> None:
+def test_a_move_to_another_time_zone_searches_the_units_of_the_site(failing, make, searched) -> None:
     with failing.writing() as store:
         fleet.change_site(store, make.actor, store.sites.get("quay"), {"time_zone": "Pacific/Auckland"})
 
@@ -154,14 +154,14 @@ def test_a_move_to_another_time_zone_searches_the_units_of_the_reported(failing,
     assert kept(failing)["power_switch"].evidence_key.startswith("2026-01-13")
 
 
-def test_a_change_of_a_unit_search_reported(failing, make, searched) -> None:
+def test_a_change_of_a_unit_searches_it(failing, make, searched) -> None:
     with failing.writing() as store:
         units.change_unit(store, make.actor, store.units.get("GU-2"), {"place": "roof"})
 
     assert searched == ["GU-2"]
 
 
-def test_voiding_in_a_file_leaves_the_search_to_it_reported(failing, make, searched) -> None:
+def test_voiding_in_a_file_leaves_the_search_to_its_end(failing, make, searched) -> None:
     with failing.writing() as store:
         visit = make.visit(store, "GU-2", "2026-06-08T18:00:00Z")
         visits.void_visit(store, make.actor, store.visits.get(visit), "wrong", search=False)
@@ -169,7 +169,7 @@ def test_voiding_in_a_file_leaves_the_search_to_it_reported(failing, make, searc
     assert searched == ["GU-2"]
 
 
-def test_what_was_known_goes_on_where_a_part_ended__reported(failing, make, monkeypatch) -> None:
+def test_what_was_known_goes_on_where_a_part_ended_early(failing, make, monkeypatch) -> None:
     monkeypatch.setattr(root_causes, "UNITS_A_PAGE", 1)
     with failing.writing() as store:
         for day in DAYS:

@@ -54,7 +54,7 @@ def cleanings(database, **more):
     ]
 
 
-def test_pm_is_judged_by_the_due_date_as_it_stood_before_it_was_reported(stocked, make):
+def test_pm_is_judged_by_the_due_date_as_it_stood_before_it_was_done(stocked, make):
     """Every three months, by hand: from 2025-12-01 due 2026-03-01; from 2026-02-20 due 05-20; from 05-25 due 08-25."""
     for day in ("2025-12-01", "2026-02-20", "2026-05-25"):
         post(stocked, make, f"{day}T18:00:00Z", tasks=CLEANED)
@@ -66,13 +66,13 @@ def test_pm_is_judged_by_the_due_date_as_it_stood_before_it_was_reported(stocked
     ]
 
 
-def test_a_task_due_on_the_very_day_is_not_misse_reported(stocked, make):
+def test_a_task_due_on_the_very_day_is_not_missed_yet(stocked, make):
     post(stocked, make, "2026-08-20T18:00:00Z", tasks=CLEANED)
 
     assert [state for *_, state, _ in cleanings(stocked)] == ["first"]
 
 
-def test_the_first_on_record_has_nothing_to_be_judg_reported(stocked, make):
+def test_the_first_on_record_has_nothing_to_be_judged_by(stocked, make):
     post(stocked, make, "2026-10-01T18:00:00Z", tasks=CLEANED)
 
     summary = summarised(stocked)
@@ -84,7 +84,7 @@ def test_the_first_on_record_has_nothing_to_be_judg_reported(stocked, make):
 COMPLAINT = {"symptom": "warm_pour", "reported_at": "2026-06-01T15:00:00Z"}
 
 
-def test_hours_without_cold_beer_run_from_the_report_to_the_end_of_the__reported(stocked, make):
+def test_hours_without_cold_beer_run_from_the_report_to_the_end_of_the_visit(stocked, make):
     post(
         stocked, make, "2026-06-01T18:00:00Z", left_at="2026-06-01T19:30:00Z", kind="service_call",
         complaint=COMPLAINT, outcome="running",
@@ -95,7 +95,7 @@ def test_hours_without_cold_beer_run_from_the_report_to_the_end_of_the__reported
     assert (outage.known, outage.at_least.value, outage.at_most.value) == ("exact", 4.5 * 3600, 4.5 * 3600)
 
 
-def test_a_unit_left_recovering_bounds_the_hours_between_two_v_reported(stocked, make):
+def test_a_unit_left_recovering_bounds_the_hours_between_two_visits(stocked, make):
     post(
         stocked, make, "2026-06-01T18:00:00Z", left_at="2026-06-01T19:00:00Z", kind="service_call",
         complaint=COMPLAINT, outcome="recovering",
@@ -107,7 +107,7 @@ def test_a_unit_left_recovering_bounds_the_hours_between_two_v_reported(stocked,
     assert (outage.known, outage.at_least.value / 3600, outage.at_most.value / 3600) == ("bounded", 4, 25)
 
 
-def test_an_unfinished_outage_has_no_upper_limit_and_sa_reported(stocked, make):
+def test_an_unfinished_outage_has_no_upper_limit_and_says_so(stocked, make):
     post(stocked, make, "2026-06-01T18:00:00Z", kind="service_call", complaint={"symptom": "no_flow"}, outcome="down")
 
     unit = unit_of(stocked)
@@ -116,14 +116,14 @@ def test_an_unfinished_outage_has_no_upper_limit_and_sa_reported(stocked, make):
     assert "no known end or beginning" in " ".join(gap.sentence for gap in unit.gaps)
 
 
-def test_a_visit_belongs_to_the_year_of_the_sites_ow_reported(stocked, make):
+def test_a_visit_belongs_to_the_year_of_the_sites_own_day(stocked, make):
     """2026-01-01T03:00Z is still the last evening of 2025 in Denver."""
     post(stocked, make, "2026-01-01T03:00:00Z")
 
     assert [len(unit_of(stocked, year=year).visits) for year in (2025, 2026)] == [1, 0]
 
 
-def test_what_came_after_as_of_and_what_was_voided_does_not__reported(stocked, make):
+def test_what_came_after_as_of_and_what_was_voided_does_not_count(stocked, make):
     post(stocked, make, "2026-03-01T18:00:00Z")
     voided = post(stocked, make, "2026-03-02T18:00:00Z")
     with stocked.writing() as store:
@@ -133,14 +133,14 @@ def test_what_came_after_as_of_and_what_was_voided_does_not__reported(stocked, m
     assert unit_of(stocked, as_of=datetime(2026, 2, 1, tzinfo=UTC)).visits == ()
 
 
-def test_a_customer_without_visits_gets_a_document_that_sa_reported(stocked):
+def test_a_customer_without_visits_gets_a_document_that_says_so(stocked):
     summary = summarised(stocked)
 
     assert summary.headline.how_it_went == "No visit is recorded in 2026; there is nothing to tell but the plan."
     assert summary.units[0].gaps[0].sentence.startswith("No visit is recorded")
 
 
-def test_an_unknown_customer_and_a_year_not_begun_are_re_reported(stocked):
+def test_an_unknown_customer_and_a_year_not_begun_are_refused(stocked):
     with pytest.raises(NotFound):
         summarised(stocked, code="nobody")
     with pytest.raises(Invalid):
@@ -150,7 +150,7 @@ def test_an_unknown_customer_and_a_year_not_begun_are_re_reported(stocked):
 HOSTILE = "=cmd|' /C calc'!A0 \"quoted\" 🍺 \u202eמשקה " + "x" * 150
 
 
-def test_hostile_text_is_kept_in_json_and_disarmed_i_reported(stocked, make):
+def test_hostile_text_is_kept_in_json_and_disarmed_in_csv(stocked, make):
     with stocked.writing() as store:
         former = store.customers.get("lantern")
         fleet.change_customer(store, ACTOR, former, {"name": HOSTILE})
@@ -164,7 +164,7 @@ def test_hostile_text_is_kept_in_json_and_disarmed_i_reported(stocked, make):
     assert in_csv["work"] == "'" + HOSTILE
 
 
-def test_the_same_record_gives_the_same_bytes_and_a_change_another_d_reported(stocked, make):
+def test_the_same_record_gives_the_same_bytes_and_a_change_another_digest(stocked, make):
     post(stocked, make, "2026-03-01T18:00:00Z")
     first, again = summarised(stocked), summarised(stocked)
 
@@ -174,7 +174,7 @@ def test_the_same_record_gives_the_same_bytes_and_a_change_another_d_reported(st
     assert summarised(stocked).data_state.digest != first.data_state.digest
 
 
-def test_the_tables_hold_the_rows_of_the_reported(stocked, make):
+def test_the_tables_hold_the_rows_of_the_json(stocked, make):
     readings = [
         {"quantity": "bath_temperature", "value": "28 degF", "when": "as_found"},
         {"quantity": "supply_voltage", "value": "115 V", "when": "as_left"},

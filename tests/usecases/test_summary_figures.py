@@ -33,7 +33,7 @@ def summarised(database):
         return summaries.summarise(store, "lantern", 2026, as_of=NOW, program_version="0", units_shown=None)
 
 
-def test_hours_on_site_are_those_of_the_visits_whose_end_was__reported(stocked, make):
+def test_hours_on_site_are_those_of_the_visits_whose_end_was_noted(stocked, make):
     """By hand: 1 h 30 min and 45 min."""
     post(stocked, make, "2026-03-01T18:00:00Z", left_at="2026-03-01T19:30:00Z")
     post(stocked, make, "2026-03-02T18:00:00Z", left_at="2026-03-02T18:45:00Z")
@@ -48,7 +48,7 @@ def moved(quantity, mass):
     return {"quantity": quantity, "value": mass, "when": "as_left"}
 
 
-def test_refrigerant_is_added_up_each_its_ow_reported(stocked, make):
+def test_refrigerant_is_added_up_each_its_own_way(stocked, make):
     readings = [moved("refrigerant_added", "120 g"), moved("refrigerant_recovered", "0.3 kg")]
     post(stocked, make, "2026-03-01T18:00:00Z", readings=readings)
     post(stocked, make, "2026-04-01T18:00:00Z", readings=[moved("refrigerant_added", "80 g")])
@@ -60,7 +60,7 @@ def test_refrigerant_is_added_up_each_its_ow_reported(stocked, make):
     assert [move.what for move in summary.units[0].refrigerant_moves] == ["added", "recovered", "added"]
 
 
-def test_that_no_refrigerant_is_on_record_is_said_reported(stocked, make):
+def test_that_no_refrigerant_is_on_record_is_said_once(stocked, make):
     post(stocked, make, "2026-03-01T18:00:00Z")
 
     summary = summarised(stocked)
@@ -70,7 +70,7 @@ def test_that_no_refrigerant_is_on_record_is_said_reported(stocked, make):
     assert sum("refrigerant" in gap.sentence.lower() for gap in everything) == 1
 
 
-def test_two_visits_of_one_day_each_report_their_own_reported(stocked, make):
+def test_two_visits_of_one_day_each_report_their_own_find(stocked, make):
     clean = {"task": "condenser_clean", "result": "done"}
     post(stocked, make, "2026-03-01T15:00:00Z", tasks=[clean | {"as_found": "blocked"}])
     post(stocked, make, "2026-03-01T20:00:00Z", tasks=[clean | {"as_found": "clean"}])
@@ -78,14 +78,14 @@ def test_two_visits_of_one_day_each_report_their_own_reported(stocked, make):
     assert [point.as_found for point in summarised(stocked).units[0].condenser] == ["blocked", "clean"]
 
 
-def test_money_is_no_gap_and_has_a_defin_reported(stocked):
+def test_money_is_no_gap_and_has_a_definition(stocked):
     summary = summarised(stocked)
 
     assert not any("rice" in gap.sentence for gap in summary.gaps)
     assert any(each.term == "Money" for each in summary.definitions)
 
 
-def test_advice_has_a_reason_of_it_reported(stocked, make):
+def test_advice_has_a_reason_of_its_own(stocked, make):
     post(
         stocked, make, "2026-03-01T15:00:00Z",
         readings=[{"quantity": "glycol_strength", "value": "20 mass%", "when": "as_left"}],
@@ -101,7 +101,7 @@ def said_at_visits(stocked):
     return [each.what for each in summarised(stocked).units[0].advice if each.source == "the visit's own words"]
 
 
-def test_words_said_while_the_unit_was_recovering_end_when_it_runs__reported(stocked, make):
+def test_words_said_while_the_unit_was_recovering_end_when_it_runs_again(stocked, make):
     post(stocked, make, "2026-03-01T15:00:00Z", advice="Keep the air side free.", outcome="running")
     post(stocked, make, "2026-04-01T15:00:00Z", advice="Cold taps by noon.", outcome="recovering")
     assert said_at_visits(stocked) == ["Cold taps by noon."]
@@ -110,13 +110,13 @@ def test_words_said_while_the_unit_was_recovering_end_when_it_runs__reported(sto
     assert said_at_visits(stocked) == ["Keep the air side free."]
 
 
-def test_what_others_advised_is_not_reported_as_our_a_reported(stocked, make):
+def test_what_others_advised_is_not_reported_as_our_advice(stocked, make):
     post(stocked, make, "2026-03-01T15:00:00Z", advice="Buy a bigger one.", by="others", evidence="reported")
 
     assert said_at_visits(stocked) == []
 
 
-def test_every_worry_has_something_to_do_abo_reported():
+def test_every_worry_has_something_to_do_about_it():
     source = Path("service/domain/condition/figures.py").read_text(encoding="utf-8")
     codes = set(re.findall(r'code="(\w+)"', source)) | set(re.findall(r'SPLIT_HIGH = "(\w+)"', source))
 

@@ -61,7 +61,7 @@ def line(database, **more):
     return found
 
 
-def test_a_root_cause_is_listed_with_its_causes_and_what_to__reported(stocked):
+def test_a_root_cause_is_listed_with_its_causes_and_what_to_check(stocked):
     find(stocked)
 
     found = line(stocked)
@@ -73,13 +73,13 @@ def test_a_root_cause_is_listed_with_its_causes_and_what_to__reported(stocked):
 
 
 @pytest.mark.parametrize(("year", "as_of"), [(2025, NOW), (2026, at("2026-02-01"))])
-def test_one_first_seen_after_the_year_or_after_as_of_is_lef_reported(stocked, year, as_of):
+def test_one_first_seen_after_the_year_or_after_as_of_is_left_out(stocked, year, as_of):
     find(stocked)
 
     assert summary(stocked, year=year, as_of=as_of).units[0].root_causes == ()
 
 
-def test_who_decided_what_and_why_is_l_reported(stocked):
+def test_who_decided_what_and_why_is_listed(stocked):
     decide(stocked, find(stocked), "dismissed", "2026-04-02", "a bad batch")
 
     found = line(stocked)
@@ -88,7 +88,7 @@ def test_who_decided_what_and_why_is_l_reported(stocked):
     assert (found.decided_on, summary(stocked).root_causes.dismissed) == (date(2026, 4, 2), 1)
 
 
-def test_a_root_cause_stands_as_it_stood_at__reported(stocked):
+def test_a_root_cause_stands_as_it_stood_at_as_of(stocked):
     found = decide(stocked, find(stocked), "confirmed", "2026-04-02", "glycol at 20 %")
     decide(stocked, found, "resolved", "2026-06-02", "filled anew")
 
@@ -98,7 +98,7 @@ def test_a_root_cause_stands_as_it_stood_at__reported(stocked):
     assert (before.state, before.decided_by) == ("open", None)
 
 
-def test_a_root_cause_that_came_back_stood_dismissed_until_reported():
+def test_a_root_cause_that_came_back_stood_dismissed_until_then():
     """Dismissed in April, open again in June since the part failed once more."""
     found = RootCause(
         unit="GU-1", kind="pump", tier="probable", probability_of_chance=0.04, document="{}", evidence_key="e",
@@ -121,7 +121,7 @@ def test_a_root_cause_that_came_back_stood_dismissed_until_reported():
     ]
 
 
-def test_a_decision_changes_the_d_reported(stocked):
+def test_a_decision_changes_the_digest(stocked):
     found = find(stocked)
     before = summary(stocked).data_state.digest
     decide(stocked, found, "confirmed", "2026-04-02")
@@ -133,7 +133,7 @@ def test_a_decision_changes_the_d_reported(stocked):
     ("state", "advised"),
     [("open", "measure the glycol"), ("confirmed", "bring it to 35 %"), ("dismissed", None), ("resolved", None)],
 )
-def test_a_pressing_root_cause_is_advised_on_until_it_is_se_reported(stocked, state, advised):
+def test_a_pressing_root_cause_is_advised_on_until_it_is_settled(stocked, state, advised):
     found = find(stocked)
     if state != "open":
         decide(stocked, found, state, "2026-04-02")

@@ -57,7 +57,7 @@ def lines(database, as_of=NOW, year=2026):
     ]
 
 
-def test_a_task_done_before_a_setting_was_made_is_judged_witho_reported(stocked, make):
+def test_a_task_done_before_a_setting_was_made_is_judged_without_it(stocked, make):
     """By hand: three months after 2026-01-05 is 04-05; done on 03-20 in time, although one month holds now."""
     clean(stocked, make, "2026-03-20")
     set_interval(stocked, "1 month", "2026-11-19")
@@ -65,7 +65,7 @@ def test_a_task_done_before_a_setting_was_made_is_judged_witho_reported(stocked,
     assert lines(stocked)[0] == (date(2026, 4, 5), "on_time")
 
 
-def test_a_task_done_after_a_setting_was_made_is_judged__reported(stocked, make):
+def test_a_task_done_after_a_setting_was_made_is_judged_by_it(stocked, make):
     """By hand: one month after 2026-01-05 is 02-05."""
     clean(stocked, make, "2026-03-20")
     set_interval(stocked, "1 month", "2026-03-01")
@@ -73,14 +73,14 @@ def test_a_task_done_after_a_setting_was_made_is_judged__reported(stocked, make)
     assert lines(stocked)[0] == (date(2026, 2, 5), "late")
 
 
-def test_a_setting_holds_from_the_day_after_it_was_reported(stocked, make):
+def test_a_setting_holds_from_the_day_after_it_was_made(stocked, make):
     clean(stocked, make, "2026-03-20")
     set_interval(stocked, "1 month", "2026-03-20")
 
     assert lines(stocked)[0] == (date(2026, 4, 5), "on_time")
 
 
-def test_a_units_own_setting_is_judged_by_its_day_as_reported(stocked, make):
+def test_a_units_own_setting_is_judged_by_its_day_as_well(stocked, make):
     """By hand: four months, set in February and taken back to two in October, from 2026-01-05 to 05-05."""
     clean(stocked, make, "2026-05-01")
     set_own(stocked, "4 months", "2026-02-01")
@@ -89,7 +89,7 @@ def test_a_units_own_setting_is_judged_by_its_day_as_reported(stocked, make):
     assert lines(stocked) == [(date(2026, 5, 5), "on_time"), (date(2026, 7, 1), "missed")]
 
 
-def test_how_a_unit_was_registered_holds_for_the_time_b_reported(stocked, make):
+def test_how_a_unit_was_registered_holds_for_the_time_before(stocked, make):
     """By hand: one month, set on the day the unit came into the database, from 2025-03-01 to 04-01."""
     set_interval(stocked, "1 month", "2026-01-02")
     clean(stocked, make, "2025-03-01")
@@ -98,7 +98,7 @@ def test_how_a_unit_was_registered_holds_for_the_time_b_reported(stocked, make):
     assert lines(stocked, year=2025)[0] == (date(2025, 4, 1), "late")
 
 
-def test_a_setting_made_after_as_of_is_not_look_reported(stocked):
+def test_a_setting_made_after_as_of_is_not_looked_at(stocked):
     """By hand: three months from 2026-01-05 are not over on 03-01, one month is."""
     before = lines(stocked, datetime(2026, 3, 1, tzinfo=UTC))
     set_interval(stocked, "1 month", "2026-11-19")

@@ -91,7 +91,7 @@ def play(store: Store, make: Maker, step: tuple[Any, ...], known: list[str], act
 
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(steps=st.lists(STEP, min_size=1, max_size=8))
-def test_a_log_that_was_kept_is_what_the_tables_say_and_former_states_come_reported(
+def test_a_log_that_was_kept_is_what_the_tables_say_and_former_states_come_back(
     fleet: FleetDatabase, make: Maker, steps: list[tuple[Any, ...]]
 ) -> None:
     states: list[UnitLog] = []
@@ -110,7 +110,7 @@ def test_a_log_that_was_kept_is_what_the_tables_say_and_former_states_come_repor
         raise TakenBack
 
 
-def test_every_part_of_a_visit_is_in_th_reported(fleet: FleetDatabase, make: Maker) -> None:
+def test_every_part_of_a_visit_is_in_the_log(fleet: FleetDatabase, make: Maker) -> None:
     with fleet.writing() as store:
         visit_id = make.visit(store, "GU-1", "2026-06-01T18:00:00Z", **FULL)
         stored = store.visits.get(visit_id)
@@ -130,7 +130,7 @@ def test_every_part_of_a_visit_is_in_th_reported(fleet: FleetDatabase, make: Mak
     ]
 
 
-def test_as_of_cuts_by_the_time_at_which_it_hap_reported(fleet: FleetDatabase, make: Maker) -> None:
+def test_as_of_cuts_by_the_time_at_which_it_happened(fleet: FleetDatabase, make: Maker) -> None:
     with fleet.writing() as store:
         make.visit(store, "GU-1", "2026-06-01T18:00:00Z", **FULL)
         log = read(store)
@@ -142,9 +142,7 @@ def test_as_of_cuts_by_the_time_at_which_it_hap_reported(fleet: FleetDatabase, m
     assert after.as_of(before.until or NOW) == before
 
 
-def test_what_a_transaction_made_counts_for_others_only_once_it_is_comm_reported(
-    fleet: FleetDatabase, make: Maker
-) -> None:
+def test_what_a_transaction_made_counts_for_others_only_once_it_is_committed(fleet: FleetDatabase, make: Maker) -> None:
     """The version of a transaction that was taken back is given out again, for another history."""
     with suppress(TakenBack), fleet.writing() as store:
         make.visit(store, "GU-1", "2026-06-01T18:00:00Z", **FULL)
@@ -159,7 +157,7 @@ def test_what_a_transaction_made_counts_for_others_only_once_it_is_comm_reported
     assert [f"{visit.arrived_at:%d}" for visit in found.visits] == ["02"]
 
 
-def test_a_kept_log_is_used_until_another_process_changes_the_reported(
+def test_a_kept_log_is_used_until_another_process_changes_the_unit(
     fleet: FleetDatabase, new_database: Any, make: Maker
 ) -> None:
     other = new_database()
@@ -173,7 +171,7 @@ def test_a_kept_log_is_used_until_another_process_changes_the_reported(
         assert len(read(store).visits) == 1
 
 
-def test_one_unit_and_many_are_loaded__reported(fleet: FleetDatabase, make: Maker) -> None:
+def test_one_unit_and_many_are_loaded_alike(fleet: FleetDatabase, make: Maker) -> None:
     with fleet.writing() as store:
         for n in (1, 2, 3):
             make.visit(store, f"GU-{n}", "2026-06-01T18:00:00Z", **FULL)
@@ -188,7 +186,7 @@ def test_one_unit_and_many_are_loaded__reported(fleet: FleetDatabase, make: Make
     assert list(many) == ids
 
 
-def test_the_bulk_question_gives_the_due_items_that_follow_from_th_reported(fleet: FleetDatabase, make: Maker) -> None:
+def test_the_bulk_question_gives_the_due_items_that_follow_from_the_log(fleet: FleetDatabase, make: Maker) -> None:
     with fleet.writing() as store:
         for n in (1, 2):
             make.visit(store, f"GU-{n}", "2026-06-01T18:00:00Z", **FULL | {"outcome": "down"})

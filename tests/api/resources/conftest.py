@@ -66,7 +66,7 @@ class Shop:
         sent |= {"Authorization": f"Bearer {self.tokens[role]}"}
         data = body if isinstance(body, bytes) else (None if body is None else json.dumps(body))
         kind = None if body is None else "application/json"
-        return self.app.test_c_reported().open(path, method=method, data=data, content_type=kind, headers=sent)
+        return self.app.test_client().open(path, method=method, data=data, content_type=kind, headers=sent)
 
     def get(self, path: str, **more: Any) -> Any:
         """The answer to a GET that must succeed."""

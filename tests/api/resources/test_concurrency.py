@@ -35,7 +35,7 @@ def running(shop):
     return shop
 
 
-def test_the_same_visit_posted_at_once_is_one_visit_with_one_a_reported(running) -> None:
+def test_the_same_visit_posted_at_once_is_one_visit_with_one_answer(running) -> None:
     before = running.counted()
     post = lambda: running.ask("POST", "/v1/visits", running.example("visit"))  # noqa: E731
     answers = at_once([post] * TOGETHER)
@@ -49,7 +49,7 @@ def test_the_same_visit_posted_at_once_is_one_visit_with_one_a_reported(running)
     }  # fmt: skip
 
 
-def test_the_same_key_posted_at_once_is_one_visit_with_one_a_reported(running) -> None:
+def test_the_same_key_posted_at_once_is_one_visit_with_one_answer(running) -> None:
     body = running.example("visit")
     del body["id"]
     post = lambda: running.ask("POST", "/v1/visits", body, Idempotency_Key="job 4711")  # noqa: E731
@@ -60,7 +60,7 @@ def test_the_same_key_posted_at_once_is_one_visit_with_one_a_reported(running) -
     assert running.counted()["visit"] == 1
 
 
-def test_one_id_with_two_bodies_at_once_is_one_visit_and_a_refusal_for_the__reported(running) -> None:
+def test_one_id_with_two_bodies_at_once_is_one_visit_and_a_refusal_for_the_other(running) -> None:
     bodies = [running.example("visit", work=text) for text in ("one", "two")]
     answers = at_once([lambda body=body: running.ask("POST", "/v1/visits", body) for body in bodies * 5])
 
@@ -68,7 +68,7 @@ def test_one_id_with_two_bodies_at_once_is_one_visit_and_a_refusal_for_the__repo
     assert running.counted()["visit"] == 1
 
 
-def test_one_key_for_two_units_at_once_is_one_visit_and_a_refusal_for_the__reported(running) -> None:
+def test_one_key_for_two_units_at_once_is_one_visit_and_a_refusal_for_the_other(running) -> None:
     running.unit("GU-0008")
     bodies = [running.example("visit", unit=tag) for tag in ("GU-0007", "GU-0008")]
     answers = at_once([lambda body=body: running.ask("POST", "/v1/visits", body) for body in bodies * 5])
@@ -77,7 +77,7 @@ def test_one_key_for_two_units_at_once_is_one_visit_and_a_refusal_for_the__repor
     assert running.counted()["visit"] == 1
 
 
-def test_visits_of_several_technicians_to_one_unit_at_once_all__reported(running) -> None:
+def test_visits_of_several_technicians_to_one_unit_at_once_all_count(running) -> None:
     tasks = ["condenser_clean", "pump_check", "trunk_check", "glycol_change", "electrical_check"] * 4
 
     def post(task):
@@ -91,7 +91,7 @@ def test_visits_of_several_technicians_to_one_unit_at_once_all__reported(running
     assert {running.due()[task]["last_done_on"] for task in tasks} == {"2026-06-09"}
 
 
-def test_failures_posted_while_somebody_decides_are_all_taken_and_in_the_reported(running) -> None:
+def test_failures_posted_while_somebody_decides_are_all_taken_and_in_the_case(running) -> None:
     def post(day):
         burnt = {"component": "switch-1", "reason": "failed", "condition": "burnt", "evidence": "seen"}
         body = {"id": str(uuid4()), "unit": "GU-0007", "kind": "service_call", "arrived_at": f"2026-05-{day}T18:00:00Z"}
@@ -118,7 +118,7 @@ def test_failures_posted_while_somebody_decides_are_all_taken_and_in_the_reporte
         ("/v1/visits/0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b77", 1, {"work": "1", "why": "1"}),
     ],
 )
-def test_of_changes_from_one_version_at_once_one_is_reported(running, path, version, change) -> None:
+def test_of_changes_from_one_version_at_once_one_is_made(running, path, version, change) -> None:
     running.post("/v1/visits", running.example("visit"))
     for known in (version, version + 1):
         patch = lambda known=known: running.ask("PATCH", path, change, If_Match=f'"{known}"')  # noqa: E731
@@ -128,7 +128,7 @@ def test_of_changes_from_one_version_at_once_one_is_reported(running, path, vers
     assert running.ask("GET", path).headers["ETag"] == f'"{version + 2}"'
 
 
-def test_one_voiding_at_once_is_reported(running) -> None:
+def test_one_voiding_at_once_is_made(running) -> None:
     running.post("/v1/visits", running.example("visit"))
     path = f"/v1/visits/{running.example('visit')['id']}/void"
     answers = at_once([lambda: running.ask("POST", path, {"reason": "x"}, If_Match='"1"')] * 8)
@@ -136,7 +136,7 @@ def test_one_voiding_at_once_is_reported(running) -> None:
     assert statuses(answers) == {200: 1, 412: 7}
 
 
-def test_changes_made_by_reading_again_are_all_reported(running) -> None:
+def test_changes_made_by_reading_again_are_all_kept(running) -> None:
     def add(code):
         shown = {"components": [{"code": code, "kind": "pump"}]}
         met = [412]
@@ -150,7 +150,7 @@ def test_changes_made_by_reading_again_are_all_reported(running) -> None:
     assert codes >= {f"pump-1{n}" for n in range(6)}
 
 
-def test_visits_while_the_fleet_changes_leave_true_due__reported(running) -> None:
+def test_visits_while_the_fleet_changes_leave_true_due_items(running) -> None:
     """Visits, a site's and the catalogue's changes at once; afterwards a full refresh finds nothing to mend."""
     for n in range(4):
         running.unit(f"GU-{n}")
@@ -176,7 +176,7 @@ def test_visits_while_the_fleet_changes_leave_true_due__reported(running) -> Non
     assert {kept[f"GU-{n}"]["pump_check"]["last_done_on"] for n in range(4)} == {"2026-06-09"}
 
 
-def test_one_code_registered_at_once_is_registered_reported(running) -> None:
+def test_one_code_registered_at_once_is_registered_once(running) -> None:
     answers = at_once([lambda: running.ask("POST", "/v1/customers", running.example("customer", code="new"))] * 8)
 
     assert statuses(answers) == {201: 1, 409: 7}

@@ -28,7 +28,7 @@ def visits(shop, *, days, **of_readings):
         shop.visit((FIRST + timedelta(days=days * number)).isoformat(), readings=shown)
 
 
-def test_the_latest_reading_is_reported_with_its_instant_and__reported(shop) -> None:
+def test_the_latest_reading_is_reported_with_its_instant_and_visit(shop) -> None:
     shop.unit()
     shop.post("/v1/visits", shop.example("visit"))
     shown = one(condition(shop)["readings"], quantity="bath_temperature")
@@ -54,7 +54,7 @@ def test_the_reading_before_and_the_change_are_reported(shop) -> None:
     assert one(condition(shop, "si")["readings"], quantity="bath_temperature")["as_found"]["change"]["unit"] == "deltaC"
 
 
-def test_each_component_and_tap_has_its_own_latest_re_reported(shop) -> None:
+def test_each_component_and_tap_has_its_own_latest_reading(shop) -> None:
     shop.unit()
     shown = [
         reading("current", "5 A", component="pump-1"),
@@ -76,14 +76,14 @@ def test_each_component_and_tap_has_its_own_latest_re_reported(shop) -> None:
     }
 
 
-def test_readings_reported_in_different_ways_have_no_c_reported(shop) -> None:
+def test_readings_reported_in_different_ways_have_no_change(shop) -> None:
     shop.unit()
     visits(shop, days=30, glycol_strength=["35 mass%", "20 degF"])
 
     assert one(condition(shop)["readings"], quantity="glycol_strength")["as_found"]["change"] is None
 
 
-def test_a_voided_visit_does_not__reported(shop) -> None:
+def test_a_voided_visit_does_not_count(shop) -> None:
     shop.unit()
     visits(shop, days=30, bath_temperature=["28 degF"])
     void = shop.visit("2026-06-01", readings=[reading("bath_temperature", "60 degF")])["visit"]
@@ -93,7 +93,7 @@ def test_a_voided_visit_does_not__reported(shop) -> None:
     assert found["value"]["entered"] == "28 degF"
 
 
-def test_a_drift_is_reported_in_30_days_with_its_l_reported(shop) -> None:
+def test_a_drift_is_reported_in_30_days_with_its_limits(shop) -> None:
     """Reference: scipy.stats.theilslopes, 95 %."""
     shop.unit()
     beer = [37, 38.2, 37.9, 39.4, 40.1, 40.0, 41.7]
@@ -107,7 +107,7 @@ def test_a_drift_is_reported_in_30_days_with_its_l_reported(shop) -> None:
     assert (found["direction"], found["readings"]) == ("rising", 7)
 
 
-def test_fewer_than_four_readings_are_too_few_for_a__reported(shop) -> None:
+def test_fewer_than_four_readings_are_too_few_for_a_trend(shop) -> None:
     shop.unit()
     visits(shop, days=20, bath_temperature=["28 degF", "29 degF", "30 degF"])
     found = one(condition(shop)["trends"], of="bath_temperature")
@@ -115,7 +115,7 @@ def test_fewer_than_four_readings_are_too_few_for_a__reported(shop) -> None:
     assert (found["direction"], found["per_30_days"], found["readings"]) == ("too_few", None, 3)
 
 
-def test_the_bath_as_left_is_no_part_of_its__reported(shop) -> None:
+def test_the_bath_as_left_is_no_part_of_its_trend(shop) -> None:
     shop.unit()
     visits(shop, days=20, bath_temperature=["28 degF"] * 4)
     shop.visit("2026-06-01", readings=[reading("bath_temperature", "60 degF", "as_left")])
@@ -123,7 +123,7 @@ def test_the_bath_as_left_is_no_part_of_its__reported(shop) -> None:
     assert one(condition(shop)["trends"], of="bath_temperature")["readings"] == 4
 
 
-def test_glycol_reported_in_different_ways_makes_one_trend_by_reported(shop) -> None:
+def test_glycol_reported_in_different_ways_makes_one_trend_by_mass(shop) -> None:
     shop.unit()
     visits(shop, days=30, glycol_strength=["36 mass%", "34 vol%", "3 degF", "33 mass%"])
     found = one(condition(shop)["trends"], of="glycol_strength")
@@ -132,7 +132,7 @@ def test_glycol_reported_in_different_ways_makes_one_trend_by_reported(shop) -> 
     assert found["per_30_days"] == {"value": pytest.approx(-1, abs=0.3), "unit": "mass%"}
 
 
-def test_strength_freezing_point_and_margin_follow_from_reported(shop) -> None:
+def test_strength_freezing_point_and_margin_follow_from_brix(shop) -> None:
     """ASHRAE Handbook of Fundamentals, 2001: 35 mass% freezes at -16.4 degC (2.5 degF); 25.4 Brix by Lorentz-Lorenz."""
     shop.unit()
     shown = reading("glycol_strength", "25.4 Brix", sample_temperature="20 degC")
@@ -147,7 +147,7 @@ def test_strength_freezing_point_and_margin_follow_from_reported(shop) -> None:
     assert margin["value"]["value"] == pytest.approx(10.5, abs=0.9)
 
 
-def test_the_split_is_held_against_the_unit_s_own_clea_reported(shop) -> None:
+def test_the_split_is_held_against_the_unit_s_own_clean_one(shop) -> None:
     """R-134a chart citing NIST REFPROP: 124.2 psig is 100 degF; clean split 25 degF, 10 degF over it is the alarm."""
     shop.unit()
     shown = {"discharge_pressure": ["124.2 psi"], "condenser_air_in_temperature": ["64 degF"]}
@@ -161,7 +161,7 @@ def test_the_split_is_held_against_the_unit_s_own_clea_reported(shop) -> None:
     assert [worry["code"] for worry in found["worries"]] == ["condenser_split_high"]
 
 
-def test_a_current_is_reported_as_a_share_of_its_r_reported(shop) -> None:
+def test_a_current_is_reported_as_a_share_of_its_rating(shop) -> None:
     shop.unit()
     shop.visit("2026-06-01", readings=[reading("current", "6.38 A", component="pump-1")])
     found = condition(shop)
@@ -170,7 +170,7 @@ def test_a_current_is_reported_as_a_share_of_its_r_reported(shop) -> None:
     assert one(found["worries"], code="current_over_rating")["component"] == "pump-1"
 
 
-def test_the_supply_is_held_against_the_name_reported(shop) -> None:
+def test_the_supply_is_held_against_the_nameplate(shop) -> None:
     """NEMA MG 1: 10 % either side; 102 V on 115 V is 11.3 % low."""
     shop.unit()
     visits(shop, days=1, supply_voltage=["102 V"])
@@ -180,13 +180,13 @@ def test_the_supply_is_held_against_the_name_reported(shop) -> None:
     assert [worry["code"] for worry in found["worries"]] == ["supply_voltage_off"]
 
 
-def test_ethylene_glycol_in_the_record_is_a_worry_by_i_reported(shop) -> None:
+def test_ethylene_glycol_in_the_record_is_a_worry_by_itself(shop) -> None:
     shop.unit(bath={"glycol": "ethylene"})
 
     assert [worry["code"] for worry in condition(shop)["worries"]] == ["ethylene_glycol"]
 
 
-def test_a_unit_never_visited_reports_what_is_mi_reported(shop) -> None:
+def test_a_unit_never_visited_reports_what_is_missing(shop) -> None:
     shop.unit()
     found = condition(shop)
     gaps = {(gap["of"], gap["component"], gap["tap"]) for gap in found["missing"]}
@@ -199,14 +199,14 @@ def test_a_unit_never_visited_reports_what_is_mi_reported(shop) -> None:
 
 
 @pytest.mark.parametrize(
-    "told",
+    "shown",
     [
         reading("glycol_strength", "24 Brix"),
         reading("glycol_strength", "24 Brix", sample_temperature="2 degC"),
         reading("glycol_strength", "80 mass%"),
     ],
 )
-def test_a_strength_that_cannot_be_reckoned_is_missing_with_its_r_reported(shop, shown) -> None:
+def test_a_strength_that_cannot_be_calculated_is_missing_with_its_reason(shop, shown) -> None:
     shop.unit()
     shop.visit("2026-06-01", readings=[shown])
     found = condition(shop)
@@ -215,5 +215,5 @@ def test_a_strength_that_cannot_be_reckoned_is_missing_with_its_r_reported(shop,
     assert [each for each in found["derived"] if each["of"] == "glycol_strength"] == []
 
 
-def test_there_is_no_condition_of_a_unit_that_is_not__reported(shop) -> None:
+def test_there_is_no_condition_of_a_unit_that_is_not_there(shop) -> None:
     assert shop.ask("GET", "/v1/units/GU-9/condition", role="technician").status_code == 404

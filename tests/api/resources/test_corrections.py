@@ -13,7 +13,7 @@ def posted(shop):
     return shop.post("/v1/visits", shop.example("visit"), role="technician")["visit"]
 
 
-def test_a_correction_keeps_the_former_text_and_says_who_an_reported(shop, posted) -> None:
+def test_a_correction_keeps_the_former_text_and_says_who_and_why(shop, posted) -> None:
     shop.patch(PATH, {"outcome": "running", "why": "wrong line"}, 1, role="dispatcher")
     shown = shop.get(PATH)
     (made,) = shown["corrections"]
@@ -25,7 +25,7 @@ def test_a_correction_keeps_the_former_text_and_says_who_an_reported(shop, poste
     assert made["former"]["readings"][0]["value"] == "47 degF"
 
 
-def test_each_correction_keeps_the_text_befo_reported(shop, posted) -> None:
+def test_each_correction_keeps_the_text_before_it(shop, posted) -> None:
     for version, text in enumerate(("first", "second", "third"), 1):
         shop.patch(PATH, {"work": text, "why": "typo"}, version)
     shown = shop.get(PATH)
@@ -34,7 +34,7 @@ def test_each_correction_keeps_the_text_befo_reported(shop, posted) -> None:
     assert shown["work"] == "third"
 
 
-def test_a_correction_changes_what_it_names_and_nothing_reported(shop, posted) -> None:
+def test_a_correction_changes_what_it_names_and_nothing_else(shop, posted) -> None:
     shop.patch(PATH, {"advice": None, "readings": posted["readings"][:1], "why": "typo"}, 1)
     shown = shop.get(PATH)
     del shown["corrections"]
@@ -42,7 +42,7 @@ def test_a_correction_changes_what_it_names_and_nothing_reported(shop, posted) -
     assert shown == posted | {"advice": None, "readings": posted["readings"][:1], "version": 2}
 
 
-def test_a_correction_moves_the_due__reported(shop, posted) -> None:
+def test_a_correction_moves_the_due_dates(shop, posted) -> None:
     tasks = [{"task": "condenser_clean", "result": "done", "as_found": "clean"}]
     shown = shop.patch(PATH, {"tasks": tasks, "outcome": "running", "why": "wrong line"}, 1)
 
@@ -52,13 +52,13 @@ def test_a_correction_moves_the_due__reported(shop, posted) -> None:
     assert {item["task"]: item for item in shown["due_items"]} == shop.due()
 
 
-def test_a_task_that_a_correction_takes_back_was_never_reported(shop, posted) -> None:
+def test_a_task_that_a_correction_takes_back_was_never_done(shop, posted) -> None:
     shop.patch(PATH, {"tasks": [], "why": "other unit"}, 1)
 
     assert shop.due()["condenser_clean"]["last_done_on"] is None
 
 
-def test_a_correction_of_the_day_counts_from_the_righ_reported(shop, posted) -> None:
+def test_a_correction_of_the_day_counts_from_the_right_day(shop, posted) -> None:
     shop.patch(
         PATH,
         {"arrived_at": "2026-06-08T13:05:00-06:00", "left_at": "2026-06-08T14:00:00-06:00", "why": "the day before",
@@ -71,7 +71,7 @@ def test_a_correction_of_the_day_counts_from_the_righ_reported(shop, posted) -> 
 
 
 @pytest.mark.parametrize("body", [{"outcome": "running"}, {"outcome": "running", "why": ""}, {"why": None}])
-def test_a_correction_say_reported(shop, posted, body) -> None:
+def test_a_correction_says_why(shop, posted, body) -> None:
     refused = shop.ask("PATCH", PATH, body, If_Match='"1"')
 
     assert (refused.status_code, refused.json["errors"][0]["field"]) == (422, "why")
@@ -94,7 +94,7 @@ def test_a_correction_say_reported(shop, posted, body) -> None:
     ],
     ids=lambda part: str(part)[:40],
 )
-def test_a_correction_that_cannot_be_is_refused_and_nothing_is_s_reported(shop, posted, change, field) -> None:
+def test_a_correction_that_cannot_be_is_refused_and_nothing_is_stored(shop, posted, change, field) -> None:
     before = shop.counted()
     refused = shop.ask("PATCH", PATH, change | {"why": "x"}, If_Match='"1"')
 
@@ -103,7 +103,7 @@ def test_a_correction_that_cannot_be_is_refused_and_nothing_is_s_reported(shop, 
     assert shop.counted() == before
 
 
-def test_a_correction_needs_the_version_last_reported(shop, posted) -> None:
+def test_a_correction_needs_the_version_last_read(shop, posted) -> None:
     change = {"work": "x", "why": "y"}
 
     assert shop.ask("PATCH", PATH, change).status_code == 428
@@ -112,7 +112,7 @@ def test_a_correction_needs_the_version_last_reported(shop, posted) -> None:
     assert shop.ask("PATCH", PATH, change, If_Match='"1"').headers["ETag"] == '"2"'
 
 
-def test_a_voided_visit_stays_in_the_record_with_who_an_reported(shop, posted) -> None:
+def test_a_voided_visit_stays_in_the_record_with_who_and_why(shop, posted) -> None:
     voided = shop.ask("POST", f"{PATH}/void", {"reason": "wrong unit"}, role="dispatcher", If_Match='"1"')
     shown = shop.get(PATH)
 
@@ -122,7 +122,7 @@ def test_a_voided_visit_stays_in_the_record_with_who_an_reported(shop, posted) -
     assert [visit["id"] for visit in shop.walk("/v1/visits")] == [ID]
 
 
-def test_a_voided_visit_counts_no_l_reported(shop) -> None:
+def test_a_voided_visit_counts_no_longer(shop) -> None:
     shop.unit()
     before = shop.due()
     shop.post("/v1/visits", shop.example("visit"))
@@ -132,7 +132,7 @@ def test_a_voided_visit_counts_no_l_reported(shop) -> None:
     assert shop.due() == before
 
 
-def test_a_voided_follow_up_leaves_the_follow_u_reported(shop, posted) -> None:
+def test_a_voided_follow_up_leaves_the_follow_up_due(shop, posted) -> None:
     shop.visit("2026-06-09", id=ID.replace("0199", "0200"), arrived_at="2026-06-09T20:50:00Z", outcome="running")
     assert "follow_up" not in shop.due()
     shop.ask("POST", f"{PATH.replace('0199', '0200')}/void", {"reason": "wrong unit"}, If_Match='"1"')
@@ -140,7 +140,7 @@ def test_a_voided_follow_up_leaves_the_follow_u_reported(shop, posted) -> None:
     assert shop.due()["follow_up"]["due_on"] == "2026-06-10"
 
 
-def test_a_visit_is_voided_once_and_not_corrected__reported(shop, posted) -> None:
+def test_a_visit_is_voided_once_and_not_corrected_after(shop, posted) -> None:
     reason = {"reason": "wrong unit"}
     assert shop.ask("POST", f"{PATH}/void", reason).status_code == 428
     assert shop.ask("POST", f"{PATH}/void", {}, If_Match='"1"').json["errors"][0]["field"] == "reason"
@@ -150,13 +150,13 @@ def test_a_visit_is_voided_once_and_not_corrected__reported(shop, posted) -> Non
     assert shop.ask("PATCH", PATH, {"work": "x", "why": "y"}, If_Match='"2"').status_code == 409
 
 
-def test_the_reason_of_a_voiding_may_have_several__reported(shop, posted) -> None:
+def test_the_reason_of_a_voiding_may_have_several_lines(shop, posted) -> None:
     shop.ask("POST", f"{PATH}/void", {"reason": "wrong unit,\nwrong day"}, If_Match='"1"')
 
     assert shop.get(PATH)["void"]["reason"] == "wrong unit,\nwrong day"
 
 
-def test_corrections_and_voidings_are_in_the_audit__reported(shop, posted) -> None:
+def test_corrections_and_voidings_are_in_the_audit_trail(shop, posted) -> None:
     shop.patch(PATH, {"work": "x", "why": "typo"}, 1)
     shop.ask("POST", f"{PATH}/void", {"reason": "wrong unit"}, If_Match='"2"')
     voided, corrected, made = shop.get(f"/v1/audit?resource=visit&key={ID}")["items"]

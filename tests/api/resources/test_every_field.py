@@ -169,7 +169,7 @@ def made(shop: Shop, resource: str, **changes: Any) -> dict[str, Any]:
     return body
 
 
-def test_what_is_posted_is_read_reported(shop: Shop, resource: str) -> None:
+def test_what_is_posted_is_read_back(shop: Shop, resource: str) -> None:
     body = made(shop, resource)
     items = shop.walk(f"/v1/{resource}" + ("?retired=true" if resource == "units" else ""))
     (listed,) = [item for item in items if item[KEYS[resource]] == body[KEYS[resource]]]
@@ -178,7 +178,7 @@ def test_what_is_posted_is_read_reported(shop: Shop, resource: str) -> None:
     assert list(lost(body, listed, SCHEMAS[resource])) == []
 
 
-def test_what_is_changed_is_read_reported(shop: Shop, resource: str) -> None:
+def test_what_is_changed_is_read_back(shop: Shop, resource: str) -> None:
     stock(shop, resource)
     body = body_of(resource) | ({"tag": "GU-0009"} if resource == "units" else {})
     shop.post(f"/v1/{resource}", least(resource, body))
@@ -190,7 +190,7 @@ def test_what_is_changed_is_read_reported(shop: Shop, resource: str) -> None:
     assert list(lost(body, shop.get(at(resource, body)), SCHEMAS[resource])) == []
 
 
-def test_a_correction_keeps_every_field_of_the_former_reported(shop: Shop) -> None:
+def test_a_correction_keeps_every_field_of_the_former_text(shop: Shop) -> None:
     body = made(shop, "visits")
     shop.patch(f"/v1/visits/{ID}", {"work": None, "why": "x"}, 1)
     former = shop.get(f"/v1/visits/{ID}")["corrections"][0]["former"]
@@ -198,7 +198,7 @@ def test_a_correction_keeps_every_field_of_the_former_reported(shop: Shop) -> No
     assert list(lost({n: v for n, v in body.items() if v is not None}, former, SCHEMAS["visits"])) == []
 
 
-def test_the_log_before_a_correction_is_the_log_as_i_reported(shop: Shop) -> None:
+def test_the_log_before_a_correction_is_the_log_as_it_was(shop: Shop) -> None:
     made(shop, "visits")
     with shop.database.reading() as store:
         before = log_of(store)
@@ -217,26 +217,26 @@ def log_of(store: Any) -> Any:
     return store.unit_logs.get(place.id, place.log_version)
 
 
-def test_a_visit_by_others_keeps_its_f_reported(shop: Shop) -> None:
+def test_a_visit_by_others_keeps_its_fields(shop: Shop) -> None:
     body = made(shop, "visits", **BY_OTHERS)
 
     assert list(lost(body, shop.get(f"/v1/visits/{ID}"), SCHEMAS["visits"])) == []
 
 
-def test_what_is_posted_is_exported_and_imp_reported(shop: Shop, resource: str, tmp_path: Path) -> None:
+def test_what_is_posted_is_exported_and_imported(shop: Shop, resource: str, tmp_path: Path) -> None:
     body = made(shop, resource)
     lines = shop.ask("GET", "/v1/exports").data
     with shop_at(f"sqlite:///{tmp_path}/other.db", tmp_path) as other:
         sent = {"Authorization": f"Bearer {other.tokens['owner']}"}
         kind = "application/x-ndjson"
-        taken = other.app.test_c_reported().post("/v1/imports", data=lines, content_type=kind, headers=sent)
+        taken = other.app.test_client().post("/v1/imports", data=lines, content_type=kind, headers=sent)
         found = other.get(at(resource, body))
 
     assert taken.status_code == 201, taken.text
     assert list(lost(body, found, SCHEMAS[resource])) == []
 
 
-def test_what_is_posted_is_in_the_audit__reported(shop: Shop, resource: str) -> None:
+def test_what_is_posted_is_in_the_audit_trail(shop: Shop, resource: str) -> None:
     body = made(shop, resource)
     entry = shop.get(f"/v1/audit?key={body[KEYS[resource]]}")["items"][0]
     after = entry["after"] if isinstance(entry["after"], dict) else json.loads(entry["after"])
@@ -245,7 +245,7 @@ def test_what_is_posted_is_in_the_audit__reported(shop: Shop, resource: str) -> 
 
 
 @pytest.mark.parametrize("path", SETTINGS)
-def test_what_is_set_for_a_task_is_read_back_and_exp_reported(shop: Shop, path: str) -> None:
+def test_what_is_set_for_a_task_is_read_back_and_exported(shop: Shop, path: str) -> None:
     shop.unit()
     body = filled(TaskSchema(), {"interval": "4 months", "shortest": "2 months", "longest": "8 months"})
     shop.patch(f"/v1/{path}", body, shop.get(f"/v1/{path}")["version"])

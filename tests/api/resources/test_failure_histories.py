@@ -35,7 +35,7 @@ def history(shop, day=date(2026, 6, 9)):
     return history_of(log_of(shop), day)
 
 
-def test_replacements_stand_in_order_with_their_kind_and_a_voided_visit_does_not__reported(shown) -> None:
+def test_replacements_stand_in_order_with_their_kind_and_a_voided_visit_does_not_count(shown) -> None:
     events = [(e.kind, str(e.on), e.condition, e.evidence, e.by) for e in history(shown).replaced]
 
     assert events == [
@@ -44,7 +44,7 @@ def test_replacements_stand_in_order_with_their_kind_and_a_voided_visit_does_not
     ]
 
 
-def test_readings_and_tasks_stand_on_their_reported(shown) -> None:
+def test_readings_and_tasks_stand_on_their_days(shown) -> None:
     found = history(shown)
 
     assert [(t.reading.quantity, t.reading.component, t.reading.value.value, t.as_found) for t in found.readings] == [
@@ -53,7 +53,7 @@ def test_readings_and_tasks_stand_on_their_reported(shown) -> None:
     assert [(t.task, str(t.on)) for t in found.performed] == [("condenser_clean", "2026-06-01")]
 
 
-def test_the_nameplate_is__reported(shown) -> None:
+def test_the_nameplate_is_in_si(shown) -> None:
     found = history(shown)
     switch = found.components[0]
 
@@ -66,13 +66,13 @@ def test_the_nameplate_is__reported(shown) -> None:
     )
 
 
-def test_a_part_replaced_before_the_installation_starts_the_hi_reported(shown) -> None:
+def test_a_part_replaced_before_the_installation_starts_the_history(shown) -> None:
     found = history(shown)
 
     assert (str(found.start), str(found.end)) == ("2023-01-05", "2026-06-09")
 
 
-def test_a_history_up_to_an_earlier_day_knows_nothing__reported(shown) -> None:
+def test_a_history_up_to_an_earlier_day_knows_nothing_later(shown) -> None:
     found = history(shown, date(2026, 5, 2))
 
     assert ([e.kind for e in found.replaced], found.performed) == (["pump", "power_switch"], ())
@@ -80,7 +80,7 @@ def test_a_history_up_to_an_earlier_day_knows_nothing__reported(shown) -> None:
     assert history(shown, date(2026, 5, 1)).readings == ()
 
 
-def test_a_unit_without_visits_has_an_empty_hi_reported(shop) -> None:
+def test_a_unit_without_visits_has_an_empty_history(shop) -> None:
     shop.unit(installed_on=None, components=[])
     found = history(shop, date(2020, 1, 1))
 
@@ -99,7 +99,7 @@ def test_a_unit_without_visits_has_an_empty_hi_reported(shop) -> None:
         ([("2026-06-05", BURNT | {"component": "fan-9", "kind": "condenser_fan"})], False),
     ],
 )
-def test_parts_of_one_kind_may_have_failed_on_two_reported(shown, more, twice) -> None:
+def test_parts_of_one_kind_may_have_failed_on_two_days(shown, more, twice) -> None:
     for day, part in more:
         shown.visit(day, replacements=[part])
 

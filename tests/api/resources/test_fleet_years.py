@@ -9,7 +9,7 @@ from pypdf import PdfReader
 PATH = "/v1/fleet-years/2026"
 
 
-def test_the_owner_reads_the_fleets_reported(stocked):
+def test_the_owner_reads_the_fleets_year(stocked):
     year = stocked.get(PATH)
 
     assert (year["year"], [unit["unit"] for unit in year["units"]]) == (2026, ["GU-0007"])
@@ -17,25 +17,25 @@ def test_the_owner_reads_the_fleets_reported(stocked):
 
 
 @pytest.mark.parametrize("role", ["technician", "dispatcher"])
-def test_nobody_else_rea_reported(stocked, role):
+def test_nobody_else_reads_it(stocked, role):
     assert stocked.ask("GET", PATH, role=role).status_code == 403
 
 
-def test_the_csv_comes_as_a_zip_of_tables_or_as_one__reported(stocked):
+def test_the_csv_comes_as_a_zip_of_tables_or_as_one_table(stocked):
     whole, one = stocked.ask("GET", PATH, Accept="text/csv"), stocked.ask("GET", f"{PATH}?format=csv&table=units")
 
     assert (whole.mimetype, "curves.csv" in ZipFile(io.BytesIO(whole.data)).namelist()) == ("application/zip", True)
     assert (one.mimetype, one.data[:9]) == ("text/csv", b'\xef\xbb\xbf"unit"')
 
 
-def test_the_workbook_and_the_document_come_as_what_the_reported(stocked):
+def test_the_workbook_and_the_document_come_as_what_they_are(stocked):
     database, document = stocked.ask("GET", f"{PATH}?format=xlsx"), stocked.ask("GET", PATH, Accept="application/pdf")
 
     assert "xl/workbook.xml" in ZipFile(io.BytesIO(database.data)).namelist()
     assert (document.mimetype, document.data[:5]) == ("application/pdf", b"%PDF-")
 
 
-def test_the_same_as_of_gives_the_same_bytes_at_another_reported(stocked, monkeypatch):
+def test_the_same_as_of_gives_the_same_bytes_at_another_time(stocked, monkeypatch):
     path = f"{PATH}?as_of=2026-06-01T00:00:00Z"
     first = stocked.ask("GET", path).data
     monkeypatch.setattr(stocked, "now", stocked.now.replace(day=20))
@@ -55,17 +55,17 @@ def test_the_same_as_of_gives_the_same_bytes_at_another_reported(stocked, monkey
         f"{PATH}?as_of=2026-07-10T00:00:00Z",
     ],
 )
-def test_what_cannot_be_answered_is_re_reported(stocked, path):
+def test_what_cannot_be_answered_is_refused(stocked, path):
     assert stocked.ask("GET", path).status_code == 422
 
 
 @pytest.mark.parametrize(("paper", "size"), [("a4", (595, 842)), ("letter", (612, 792))])
-def test_the_document_comes_on_the_paper_aske_reported(stocked, paper, size):
+def test_the_document_comes_on_the_paper_asked_for(stocked, paper, size):
     """In points: A4 of ISO 216, letter of ANSI Y14.1."""
     document = PdfReader(io.BytesIO(stocked.ask("GET", f"{PATH}?format=pdf&paper={paper}").data))
 
     assert tuple(round(float(side)) for side in document.pages[0].mediabox[2:]) == size
 
 
-def test_paper_for_another_form_than_pdf_is_re_reported(stocked):
+def test_paper_for_another_form_than_pdf_is_refused(stocked):
     assert stocked.ask("GET", f"{PATH}?format=xlsx&paper=a4").status_code == 422

@@ -36,18 +36,18 @@ def fleet(shop):
     return shop
 
 
-def test_what_is_overdue_and_due_today_is_on_the_reported(fleet) -> None:
+def test_what_is_overdue_and_due_today_is_on_the_list(fleet) -> None:
     assert statuses(fleet) == {("GU-1", "overdue"), ("GU-2", "due_today"), ("GU-3", "due_today")}
 
 
 @pytest.mark.parametrize(("horizon", "soon"), [(1, {"GU-4"}), (6, {"GU-4"}), (7, {"GU-4", "GU-5"})])
-def test_the_horizon_adds_what_is_due_reported(fleet, horizon, soon) -> None:
+def test_the_horizon_adds_what_is_due_soon(fleet, horizon, soon) -> None:
     found = {unit for unit, status in statuses(fleet, f"horizon_days={horizon}") if status == "due_soon"}
 
     assert found == soon
 
 
-def test_items_are_gathered_into__reported(fleet) -> None:
+def test_items_are_gathered_into_stops(fleet) -> None:
     stops = fleet.get("/v1/pm-list")["stops"]
 
     assert [(stop["site"], {item["unit"] for item in stop["items"]}) for stop in stops] == [
@@ -57,7 +57,7 @@ def test_items_are_gathered_into__reported(fleet) -> None:
     assert [stop["minutes"] for stop in stops] == [sum(item["minutes"] for item in stop["items"]) for stop in stops]
 
 
-def test_an_item_reports_all_that_the_van__reported(fleet) -> None:
+def test_an_item_reports_all_that_the_van_needs(fleet) -> None:
     stop = fleet.get("/v1/pm-list?technician=rhea")["stops"][0]
     item = next(item for item in stop["items"] if (item["unit"], item["task"]) == ("GU-1", "condenser_clean"))
 
@@ -68,7 +68,7 @@ def test_an_item_reports_all_that_the_van__reported(fleet) -> None:
     assert (stop["access"], stop["phone"], stop["technician"], stop["today"]) == ("...", "...", "rhea", "2026-06-09")
 
 
-def test_the_counts_are_those_of_the__reported(fleet) -> None:
+def test_the_counts_are_those_of_the_items(fleet) -> None:
     pulled = fleet.get("/v1/pm-list?horizon_days=7")
     found = [item for stop in pulled["stops"] for item in stop["items"]]
 
@@ -79,17 +79,17 @@ def test_the_counts_are_those_of_the__reported(fleet) -> None:
     }
 
 
-def test_a_list_can_be_pulled_for_one_techn_reported(fleet) -> None:
+def test_a_list_can_be_pulled_for_one_technician(fleet) -> None:
     assert {stop["site"] for stop in fleet.get("/v1/pm-list?technician=rhea")["stops"]} == {"lantern-quay"}
     assert fleet.ask("GET", "/v1/pm-list?technician=nobody").json["errors"][0]["field"] == "technician"
 
 
 @pytest.mark.parametrize(("on", "units"), [("2026-06-07", ""), ("2026-06-08", "1"), ("2026-06-16", "12345")])
-def test_a_list_can_be_pulled_for_anothe_reported(fleet, on, units) -> None:
+def test_a_list_can_be_pulled_for_another_day(fleet, on, units) -> None:
     assert {unit for unit, _ in statuses(fleet, f"on={on}")} == {f"GU-{n}" for n in units}
 
 
-def test_a_units_own_minutes_are_on_its_items_reported(fleet) -> None:
+def test_a_units_own_minutes_are_on_its_items_only(fleet) -> None:
     fleet.patch("/v1/units/GU-1/tasks/pump_check", {"minutes": 99, "bring": ["a hat"]}, 0)
     found = {item["unit"]: (item["minutes"], item["bring"]) for item in items(fleet) if item["task"] == "pump_check"}
 
@@ -97,7 +97,7 @@ def test_a_units_own_minutes_are_on_its_items_reported(fleet) -> None:
     assert found["GU-2"][0] != 99
 
 
-def test_parts_of_the_list_meet_every_item_once_while_work_is_reported(fleet) -> None:
+def test_parts_of_the_list_meet_every_item_once_while_work_is_done(fleet) -> None:
     whole = [(item["unit"], item["task"]) for item in items(fleet, "horizon_days=7")]
     page, met = fleet.get("/v1/pm-list?horizon_days=7&limit=4"), []
     while True:
@@ -117,7 +117,7 @@ FORMS = {"json": "application/json", "csv": "text/csv", "ics": "text/calendar", 
 
 
 @pytest.mark.parametrize("form", FORMS)
-def test_the_form_is_asked_for_by_accept_or_in_the_ad_reported(fleet, form) -> None:
+def test_the_form_is_asked_for_by_accept_or_in_the_address(fleet, form) -> None:
     by_address = fleet.ask("GET", f"/v1/pm-list?format={form}", Accept="image/png")
     by_accept = fleet.ask("GET", "/v1/pm-list", Accept=FORMS[form])
 
@@ -131,16 +131,16 @@ def test_the_form_is_asked_for_by_accept_or_in_the_ad_reported(fleet, form) -> N
     ("accept", "form"),
     [("*/*", "json"), ("text/html,application/xml;q=0.9,*/*;q=0.8", "html"), ("text/csv;q=0.5, text/calendar", "ics")],
 )
-def test_the_best_form_that_is_accepted_is__reported(fleet, accept, form) -> None:
+def test_the_best_form_that_is_accepted_is_given(fleet, accept, form) -> None:
     assert fleet.ask("GET", "/v1/pm-list", Accept=accept).mimetype == FORMS[form]
 
 
-def test_a_form_that_is_not_offered_is_re_reported(fleet) -> None:
+def test_a_form_that_is_not_offered_is_refused(fleet) -> None:
     assert fleet.ask("GET", "/v1/pm-list", Accept="image/png").status_code == 406
     assert fleet.ask("GET", "/v1/pm-list?format=pdf").status_code == 422
 
 
-def test_every_form_reports_the_same__reported(fleet) -> None:
+def test_every_form_reports_the_same_items(fleet) -> None:
     wanted = sorted((item["unit"], item["due_on"]) for item in items(fleet))
     rows = csv.DictReader(io.StringIO(fleet.ask("GET", "/v1/pm-list?format=csv").data.decode("utf-8-sig")))
     calendar = Calendar.from_ical(fleet.ask("GET", "/v1/pm-list?format=ics").data)
@@ -151,8 +151,8 @@ def test_every_form_reports_the_same__reported(fleet) -> None:
     assert all(unit in page for unit, _ in wanted)
 
 
-def test_a_calendar_program_subscribes_with_a_password_and_finds_the_same_reported(fleet) -> None:
-    client = fleet.app.test_c_reported()
+def test_a_calendar_program_subscribes_with_a_password_and_finds_the_same_uids(fleet) -> None:
+    client = fleet.app.test_client()
     answers = [client.get("/v1/pm-list?format=ics", auth=("any", fleet.tokens["technician"])) for _ in range(2)]
     uids = [{str(event["UID"]) for event in Calendar.from_ical(answer.data).walk("VEVENT")} for answer in answers]
 
@@ -160,14 +160,14 @@ def test_a_calendar_program_subscribes_with_a_password_and_finds_the_same_report
     assert len(uids[0]) == len(items(fleet))
 
 
-def test_a_name_that_is_a_formula_stays_a_text_i_reported(shop) -> None:
+def test_a_name_that_is_a_formula_stays_a_text_in_csv(shop) -> None:
     shop.unit(maker='=HYPERLINK("http://example.org")')
     rows = csv.DictReader(io.StringIO(shop.ask("GET", "/v1/pm-list?format=csv").data.decode("utf-8-sig")))
 
     assert {row["maker"][0] for row in rows} == {"'"}
 
 
-def test_a_name_that_is_markup_stays_a_text_in_reported(shop) -> None:
+def test_a_name_that_is_markup_stays_a_text_in_html(shop) -> None:
     shop.unit(maker="<script>alert(1)</script>")
 
     assert "<script>" not in shop.ask("GET", "/v1/pm-list?format=html").text
@@ -176,7 +176,7 @@ def test_a_name_that_is_markup_stays_a_text_in_reported(shop) -> None:
 @pytest.mark.parametrize(
     "query", ["on=2026-02-30", "horizon_days=-1", "horizon_days=367", "limit=0", "cursor=x", "x=1"]
 )
-def test_a_list_is_asked_for_in_its_own__reported(stocked, query) -> None:
+def test_a_list_is_asked_for_in_its_own_words(stocked, query) -> None:
     assert stocked.ask("GET", f"/v1/pm-list?{query}").status_code == 422
 
 
@@ -206,7 +206,7 @@ def due_at(shop, instant, zone="America/Denver", day="2026-06-01"):
         ("Etc/UTC", "2026-06-09", "2026-06-09T00:00:00+00:00", "2026-06-10T00:00:00+00:00"),
     ],
 )
-def test_today_is_the_site_reported(shop, zone, day, begins, ends) -> None:
+def test_today_is_the_sites_own(shop, zone, day, begins, ends) -> None:
     moment = timedelta(seconds=1)
     instants = [datetime.fromisoformat(begins) - moment, datetime.fromisoformat(begins)]
     instants += [datetime.fromisoformat(ends) - moment, datetime.fromisoformat(ends)]
@@ -215,7 +215,7 @@ def test_today_is_the_site_reported(shop, zone, day, begins, ends) -> None:
     assert found == ["due_soon", "due_today", "due_today", "overdue"]
 
 
-def test_each_stop_has_its_own__reported(shop) -> None:
+def test_each_stop_has_its_own_today(shop) -> None:
     shop.unit("GU-1")
     shop.post("/v1/sites", shop.example("site", code="bay", time_zone="Pacific/Auckland"))
     shop.unit("GU-2", site="bay")
@@ -235,9 +235,7 @@ def test_each_stop_has_its_own__reported(shop) -> None:
         ("2026-06-10T05:30:00Z", "2026-06-10"),  # 23:30 on the 9th in Denver
     ],
 )
-def test_the_follow_up_is_due_the_next_day_at_the_site_also_when_the_clocks_c_reported(
-    shop, arrived, follow_up
-) -> None:
+def test_the_follow_up_is_due_the_next_day_at_the_site_also_when_the_clocks_change(shop, arrived, follow_up) -> None:
     shop.now = datetime(2026, 12, 31, tzinfo=UTC)
     shop.unit()
     shop.patch("/v1/sites/lantern-quay", {"closed_weekdays": []}, 1)
@@ -246,7 +244,7 @@ def test_the_follow_up_is_due_the_next_day_at_the_site_also_when_the_clocks_c_re
     assert shop.due()["follow_up"]["due_on"] == follow_up
 
 
-def test_a_time_zone_put_right_puts_the_days__reported(shop) -> None:
+def test_a_time_zone_put_right_puts_the_days_right(shop) -> None:
     shop.unit()
     shop.visit("", arrived_at="2026-06-09T13:00:00Z", outcome="down")  # the 10th in Auckland
     shop.patch("/v1/sites/lantern-quay", {"time_zone": "Pacific/Auckland"}, 1)

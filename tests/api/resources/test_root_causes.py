@@ -45,7 +45,7 @@ def cause(shop):
     return f"/v1/root-causes/{found(shop, FOUND)[0].id}"
 
 
-def test_a_root_cause_reports_its_evidence_and_that_it_is_reported(shop, cause) -> None:
+def test_a_root_cause_reports_its_evidence_and_that_it_is_open(shop, cause) -> None:
     shown = shop.get(cause)
 
     assert (shown["unit"], shown["component_kind"], shown["tier"], shown["state"]) == (
@@ -66,18 +66,18 @@ def test_a_root_cause_reports_its_evidence_and_that_it_is_reported(shop, cause) 
     ("query", "count"),
     [("", 1), ("tier=probable&state=open&customer=lantern&unit=GU-0007", 1), ("tier=watch", 0), ("state=resolved", 0)],
 )
-def test_root_causes_are_listed_by_what_is__reported(shop, cause, query, count) -> None:
+def test_root_causes_are_listed_by_what_is_asked(shop, cause, query, count) -> None:
     assert len(shop.walk(f"/v1/root-causes?{query}")) == count
 
 
-def test_the_list_comes_in__reported(shop, cause) -> None:
+def test_the_list_comes_in_parts(shop, cause) -> None:
     found(shop, FOUND, replace(FOUND, component_kind="pump", probability_of_chance=0.02))
     items = shop.walk("/v1/root-causes?limit=1")
 
     assert [item["component_kind"] for item in items] == ["pump", "power_switch"]
 
 
-def test_a_wrong_word_is_answered_with_the_reported(shop, cause) -> None:
+def test_a_wrong_word_is_answered_with_the_list(shop, cause) -> None:
     refused = shop.ask("GET", "/v1/root-causes?tier=sure").json["errors"][0]
 
     assert (refused["field"], "probable" in refused["message"]) == ("tier", True)
@@ -87,31 +87,31 @@ def test_a_wrong_word_is_answered_with_the_reported(shop, cause) -> None:
     ("state", "resolved_on"), [("confirmed", None), ("dismissed", None), ("resolved", "2026-06-09")]
 )
 @pytest.mark.parametrize("role", ["owner", "dispatcher"])
-def test_the_office_decides_with_a_reported(shop, cause, role, state, resolved_on) -> None:
+def test_the_office_decides_with_a_note(shop, cause, role, state, resolved_on) -> None:
     shown = shop.patch(cause, {"state": state, "note": "seen"}, 1, role=role)
 
     assert (shown["state"], shown["note"], shown["decided_by"], shown["version"]) == (state, "seen", f"the {role}", 2)
     assert (shown["resolved_on"], shop.get(cause)) == (resolved_on, shown)
 
 
-def test_a_technician_sees_a_root_cause_and_does_not_d_reported(shop, cause) -> None:
+def test_a_technician_sees_a_root_cause_and_does_not_decide(shop, cause) -> None:
     assert shop.get(cause, role="technician")["state"] == "open"
     assert shop.ask("PATCH", cause, DISMISSED, role="technician", If_Match='"1"').status_code == 403
 
 
 @pytest.mark.parametrize("body", [{"state": "dismissed"}, {"state": "open", "note": "x"}, {"state": "x", "note": "x"}])
-def test_a_decision_that_says_too_little_is_re_reported(shop, cause, body) -> None:
+def test_a_decision_that_says_too_little_is_refused(shop, cause, body) -> None:
     assert shop.ask("PATCH", cause, body, If_Match='"1"').status_code == 422
 
 
-def test_a_decision_needs_the_version_last_reported(shop, cause) -> None:
+def test_a_decision_needs_the_version_last_read(shop, cause) -> None:
     assert shop.ask("PATCH", cause, DISMISSED).status_code == 428
     assert shop.ask("PATCH", cause, DISMISSED, If_Match='"7"').status_code == 412
     shop.patch(cause, DISMISSED, 1)
     assert shop.ask("PATCH", cause, DISMISSED, If_Match='"2"').status_code == 409
 
 
-def test_a_decision_is_in_the_audit__reported(shop, cause) -> None:
+def test_a_decision_is_in_the_audit_trail(shop, cause) -> None:
     shop.patch(cause, DISMISSED, 1)
     entry = shop.get("/v1/audit?resource=root_cause")["items"][0]
 
@@ -119,7 +119,7 @@ def test_a_decision_is_in_the_audit__reported(shop, cause) -> None:
     assert (entry["before"], entry["after"]) == ({"state": "open", "note": None}, DISMISSED)
 
 
-def test_a_dismissed_root_cause_returns_on_new_evidence_reported(shop, cause) -> None:
+def test_a_dismissed_root_cause_returns_on_new_evidence_only(shop, cause) -> None:
     shop.patch(cause, DISMISSED, 1)
     found(shop, replace(FOUND, probability_of_chance=0.03))
     assert (shop.get(cause)["state"], shop.get(cause)["version"]) == ("dismissed", 2)
@@ -128,13 +128,13 @@ def test_a_dismissed_root_cause_returns_on_new_evidence_reported(shop, cause) ->
     assert (shop.get(cause)["state"], shop.get(cause)["note"]) == ("open", "a bad batch")
 
 
-def test_finding_the_same_again_changes_no_reported(shop, cause) -> None:
+def test_finding_the_same_again_changes_nothing(shop, cause) -> None:
     before = shop.get(cause)
     found(shop, FOUND)
 
     assert shop.get(cause) == before
 
 
-def test_a_root_cause_that_is_not_there_is_not__reported(shop, cause) -> None:
+def test_a_root_cause_that_is_not_there_is_not_found(shop, cause) -> None:
     assert shop.ask("GET", "/v1/root-causes/999999").status_code == 404
     assert shop.ask("PATCH", "/v1/root-causes/999999", DISMISSED, If_Match='"1"').status_code == 404

@@ -36,7 +36,7 @@ def decide(shop, state, note="seen"):
     return shop.patch(f"{PATH}/{cause['id']}", {"state": state, "note": note}, cause["version"])
 
 
-def test_the_answer_to_a_visit_reports_the_root_cause_that_it__reported(shop) -> None:
+def test_the_answer_to_a_visit_reports_the_root_cause_that_it_makes(shop) -> None:
     (cause,) = failing(shop)["root_causes"]
 
     assert (cause["unit"], cause["component_kind"], cause["state"]) == (
@@ -48,7 +48,7 @@ def test_the_answer_to_a_visit_reports_the_root_cause_that_it__reported(shop) ->
     assert shop.get(f"{PATH}/{cause['id']}") == cause
 
 
-def test_a_root_cause_reports_all_that_the_search_found_and_the_contract__reported(shop) -> None:
+def test_a_root_cause_reports_all_that_the_search_found_and_the_contract_names(shop) -> None:
     (cause,) = failing(shop)["root_causes"]
     found = {field.name for field in fields(RootCauseFound)} - {"evidence_key"}
 
@@ -56,14 +56,14 @@ def test_a_root_cause_reports_all_that_the_search_found_and_the_contract__report
     assert set(cause) | {"exposed_share"} == set(RootCauseSchema().fields)
 
 
-def test_one_failure_makes_no_root__reported(shop) -> None:
+def test_one_failure_makes_no_root_cause(shop) -> None:
     shop.unit()
 
     assert burnt(shop, DAYS[0])["root_causes"] == []
     assert shop.walk(PATH) == []
 
 
-def test_a_visit_posted_again_gets_the_first_answer_with_its_root__reported(shop) -> None:
+def test_a_visit_posted_again_gets_the_first_answer_with_its_root_cause(shop) -> None:
     shop.unit()
     for day in DAYS[:4]:
         burnt(shop, day)
@@ -73,7 +73,7 @@ def test_a_visit_posted_again_gets_the_first_answer_with_its_root__reported(shop
     assert (again, len(first["root_causes"])) == (first, 1)
 
 
-def test_a_voided_failure_withdraws_the_root_cause_and_the_audit_trail_sa_reported(shop) -> None:
+def test_a_voided_failure_withdraws_the_root_cause_and_the_audit_trail_says_so(shop) -> None:
     shop.unit()
     answers = [burnt(shop, day) for day in DAYS]
     for answer in answers[1:]:
@@ -84,7 +84,7 @@ def test_a_voided_failure_withdraws_the_root_cause_and_the_audit_trail_sa_report
     assert (entry["action"], entry["key"], entry["after"]) == ("withdrawn", "GU-0007/power_switch", None)
 
 
-def test_a_corrected_failure_withdraws_the_root__reported(shop) -> None:
+def test_a_corrected_failure_withdraws_the_root_cause(shop) -> None:
     shop.unit()
     for answer in [burnt(shop, day) for day in DAYS][1:]:
         body = {
@@ -97,7 +97,7 @@ def test_a_corrected_failure_withdraws_the_root__reported(shop) -> None:
 
 
 @pytest.mark.parametrize("state", ["confirmed", "dismissed", "resolved"])
-def test_a_decided_root_cause_stays_when_its_evidence_is_gone_and_sa_reported(shop, state) -> None:
+def test_a_decided_root_cause_stays_when_its_evidence_is_gone_and_says_so(shop, state) -> None:
     shop.unit()
     answers = [burnt(shop, day) for day in DAYS]
     decide(shop, state)
@@ -112,7 +112,7 @@ def test_a_decided_root_cause_stays_when_its_evidence_is_gone_and_sa_reported(sh
     )
 
 
-def test_a_dismissed_root_cause_is_not_reported_with_visits_until_the_part_fails__reported(shop) -> None:
+def test_a_dismissed_root_cause_is_not_reported_with_visits_until_the_part_fails_again(shop) -> None:
     failing(shop)
     decide(shop, "dismissed")
 
@@ -138,7 +138,7 @@ def test_a_resolved_root_cause_that_fails_again_is_open_with_the_remedy_still_re
     assert cause["after_remedy"]["verdict"] == "still failing"
 
 
-def test_a_remedy_is_judged_once_there_is_time_e_reported(shop) -> None:
+def test_a_remedy_is_judged_once_there_is_time_enough(shop) -> None:
     failing(shop)
     decide(shop, "resolved")
     shop.now += timedelta(days=4 * 365)
@@ -149,7 +149,7 @@ def test_a_remedy_is_judged_once_there_is_time_e_reported(shop) -> None:
     assert cause["after_remedy"]["verdict"] == "it worked"
 
 
-def test_a_unit_that_changes_hands_takes_its_root_cause__reported(shop) -> None:
+def test_a_unit_that_changes_hands_takes_its_root_cause_along(shop) -> None:
     failing(shop)
     shop.post("/v1/customers", {"code": "anchor", "name": "Anchor"})
     shop.post("/v1/sites", {"code": "pier", "customer": "anchor", "name": "Pier", "time_zone": "America/Denver"})
@@ -158,7 +158,7 @@ def test_a_unit_that_changes_hands_takes_its_root_cause__reported(shop) -> None:
     assert [len(shop.walk(f"{PATH}?customer={code}")) for code in ("lantern", "anchor")] == [0, 1]
 
 
-def test_the_history_reports_when_a_root_cause_was_first_seen_and_de_reported(shop) -> None:
+def test_the_history_reports_when_a_root_cause_was_first_seen_and_decided(shop) -> None:
     failing(shop)
     shop.now += timedelta(hours=1)
     decide(shop, "confirmed")
@@ -173,7 +173,7 @@ def test_the_history_reports_when_a_root_cause_was_first_seen_and_de_reported(sh
     ]  # fmt: skip
 
 
-def test_what_the_record_reported_by_a_day_is_computed_and_not_s_reported(shop) -> None:
+def test_what_the_record_reported_by_a_day_is_computed_and_not_stored(shop) -> None:
     failing(shop)
     before, then = shop.get(f"{PATH}?as_of=2026-01-31"), shop.get(f"{PATH}?as_of=2026-04-30")
     (cause,) = then["items"]
@@ -193,13 +193,13 @@ def test_what_the_record_reported_by_a_day_is_computed_and_not_s_reported(shop) 
     ("query", "count"),
     [("unit=GU-0007", 1), ("unit=GU-1", 0), ("customer=lantern", 1), ("customer=x", 0), ("state=open", 1)],
 )
-def test_what_was_known_by_a_day_is_narrowed_as_the_li_reported(shop, query, count) -> None:
+def test_what_was_known_by_a_day_is_narrowed_as_the_list_is(shop, query, count) -> None:
     failing(shop)
 
     assert len(shop.walk(f"{PATH}?as_of=2026-06-09&{query}")) == count
 
 
-def test_what_was_known_by_a_day_comes_in__reported(shop) -> None:
+def test_what_was_known_by_a_day_comes_in_parts(shop) -> None:
     for tag in ("GU-1", "GU-2", "GU-3"):
         failing(shop, tag)
 
@@ -213,13 +213,13 @@ def test_what_was_known_by_a_day_comes_in__reported(shop) -> None:
 @pytest.mark.parametrize(
     ("query", "field"), [("as_of=2026-06-12", "as_of"), ("as_of=2026-06-09&state=dismissed", "state")]
 )
-def test_what_nobody_can_have_known_is_re_reported(shop, query, field) -> None:
+def test_what_nobody_can_have_known_is_refused(shop, query, field) -> None:
     refused = shop.ask("GET", f"{PATH}?{query}")
 
     assert (refused.status_code, refused.json["errors"][0]["field"]) == (422, field)
 
 
-def test_the_days_list_reports_what_to_look_into_at_a_unit_that_is__reported(shop) -> None:
+def test_the_days_list_reports_what_to_look_into_at_a_unit_that_is_on_it(shop) -> None:
     (cause,) = failing(shop)["root_causes"]
     (stop,) = shop.get("/v1/pm-list")["stops"]
     (shown,) = stop["root_causes"]
@@ -230,7 +230,7 @@ def test_the_days_list_reports_what_to_look_into_at_a_unit_that_is__reported(sho
     assert shop.get("/v1/pm-list")["stops"][0]["root_causes"] == []
 
 
-def test_the_audit_trail_reports_that_a_root_cause_came_reported(shop) -> None:
+def test_the_audit_trail_reports_that_a_root_cause_came_back(shop) -> None:
     failing(shop)
     decide(shop, "dismissed")
     burnt(shop, "2026-06-09", arrived_at="2026-06-09T20:00:00Z")

@@ -11,7 +11,7 @@ from service.api import summaries
 PATH = "/v1/customers/lantern/service-summaries/2026"
 
 
-def test_the_owner_reads_a_year_with_units_and_ve_reported(stocked):
+def test_the_owner_reads_a_year_with_units_and_version(stocked):
     summary = stocked.get(PATH)
 
     assert (summary["customer"], summary["year"], summary["units_shown"]) == ("lantern", 2026, "us")
@@ -21,11 +21,11 @@ def test_the_owner_reads_a_year_with_units_and_ve_reported(stocked):
 
 
 @pytest.mark.parametrize("role", ["technician", "dispatcher"])
-def test_nobody_else_rea_reported(stocked, role):
+def test_nobody_else_reads_it(stocked, role):
     assert stocked.ask("GET", PATH, role=role).status_code == 403
 
 
-def test_the_csv_comes_as_a_zip_of_tables_or_as_one__reported(stocked):
+def test_the_csv_comes_as_a_zip_of_tables_or_as_one_table(stocked):
     whole, one = stocked.ask("GET", PATH, Accept="text/csv"), stocked.ask("GET", f"{PATH}?format=csv&table=pm")
 
     assert whole.mimetype == "application/zip"
@@ -33,20 +33,20 @@ def test_the_csv_comes_as_a_zip_of_tables_or_as_one__reported(stocked):
     assert (one.mimetype, one.data[:9]) == ("text/csv", b'\xef\xbb\xbf"unit"')
 
 
-def test_the_workbook_comes_as_what__reported(stocked):
+def test_the_workbook_comes_as_what_it_is(stocked):
     answer = stocked.ask("GET", f"{PATH}?format=xlsx")
 
     assert answer.mimetype == "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
     assert "xl/workbook.xml" in ZipFile(io.BytesIO(answer.data)).namelist()
 
 
-def test_the_document_comes_a_reported(stocked):
+def test_the_document_comes_as_pdf(stocked):
     answer = stocked.ask("GET", PATH, Accept="application/pdf")
 
     assert (answer.mimetype, answer.data[:5]) == ("application/pdf", b"%PDF-")
 
 
-def test_the_same_as_of_gives_the_same_bytes_at_another_reported(stocked, monkeypatch):
+def test_the_same_as_of_gives_the_same_bytes_at_another_time(stocked, monkeypatch):
     path = f"{PATH}?as_of=2026-06-01T00:00:00Z"
     first = stocked.ask("GET", path).data
     monkeypatch.setattr(stocked, "now", stocked.now.replace(day=20))
@@ -66,11 +66,11 @@ def test_the_same_as_of_gives_the_same_bytes_at_another_reported(stocked, monkey
         (f"{PATH}?as_of=2026-07-10T00:00:00Z", 422),
     ],
 )
-def test_what_cannot_be_answered_is_re_reported(stocked, path, status):
+def test_what_cannot_be_answered_is_refused(stocked, path, status):
     assert stocked.ask("GET", path).status_code == status
 
 
-def test_quantities_are_shown_in_the_units_aske_reported(shop):
+def test_quantities_are_shown_in_the_units_asked_for(shop):
     shop.unit()
     shop.visit(
         "2026-06-01", readings=[{"quantity": "bath_temperature", "value": "28 degF", "when": "as_found"}]
@@ -81,7 +81,7 @@ def test_quantities_are_shown_in_the_units_aske_reported(shop):
     assert [(each["value"], each["unit"]) for each in shown] == [(28.0, "degF"), (-2.22222, "degC")]
 
 
-def test_a_visit_is_stored_while_a_summary_is_being_ren_reported(shop, monkeypatch):
+def test_a_visit_is_stored_while_a_summary_is_being_rendered(shop, monkeypatch):
     """No connection is out while it renders, so that however long that takes nobody waits for it."""
     shop.unit()
     pool, seen = shop.database.engine.pool, []
@@ -99,12 +99,12 @@ def test_a_visit_is_stored_while_a_summary_is_being_ren_reported(shop, monkeypat
 
 
 @pytest.mark.parametrize(("paper", "size"), [("a4", (595, 842)), ("letter", (612, 792))])
-def test_the_document_comes_on_the_paper_aske_reported(stocked, paper, size):
+def test_the_document_comes_on_the_paper_asked_for(stocked, paper, size):
     """In points: A4 of ISO 216, letter of ANSI Y14.1."""
     document = PdfReader(io.BytesIO(stocked.ask("GET", f"{PATH}?format=pdf&paper={paper}").data))
 
     assert tuple(round(float(side)) for side in document.pages[0].mediabox[2:]) == size
 
 
-def test_paper_for_another_form_than_pdf_is_re_reported(stocked):
+def test_paper_for_another_form_than_pdf_is_refused(stocked):
     assert stocked.ask("GET", f"{PATH}?format=xlsx&paper=a4").status_code == 422

@@ -16,7 +16,7 @@ def moved(day: str, **span) -> str:
     return (date.fromisoformat(day) + after(**span)).isoformat()
 
 
-def test_the_catalogue_holds_the_tasks_of_the_con_reported(stocked) -> None:
+def test_the_catalogue_holds_the_tasks_of_the_contract(stocked) -> None:
     tasks = stocked.get("/v1/tasks")["items"]
 
     assert {task["code"] for task in tasks} >= set(CODES)
@@ -26,11 +26,11 @@ def test_the_catalogue_holds_the_tasks_of_the_con_reported(stocked) -> None:
 # Each task names the source of its interval; these two are printed in Foodservice Equipment Reports (condenser:
 # every 3 months) and in the condenser check list after ASHRAE/ACCA Standard 180 (control system: every 6 months).
 @pytest.mark.parametrize(("code", "interval"), [("condenser_clean", "3 months"), ("controller_check", "6 months")])
-def test_a_task_starts_with_the_published_int_reported(stocked, code, interval) -> None:
+def test_a_task_starts_with_the_published_interval(stocked, code, interval) -> None:
     assert stocked.get(f"/v1/tasks/{code}")["interval"] == interval
 
 
-def test_an_edited_interval_moves_the_due_dates_of_the__reported(shop) -> None:
+def test_an_edited_interval_moves_the_due_dates_of_the_fleet(shop) -> None:
     shop.unit("GU-1")
     shop.unit("GU-2", installed_on="2024-01-31")
     shown = shop.patch(ALL, {"interval": "4 months", "note": "ours run long"}, 0)
@@ -40,7 +40,7 @@ def test_an_edited_interval_moves_the_due_dates_of_the__reported(shop) -> None:
     assert shop.due("GU-2")["pump_check"]["due_on"] == moved("2024-01-31", months=4)
 
 
-def test_a_setting_of_one_unit_is_it_reported(shop) -> None:
+def test_a_setting_of_one_unit_is_its_own(shop) -> None:
     shop.unit("GU-1")
     shop.unit()
     shown = shop.patch(ONE, {"interval": "45 days"}, 0)
@@ -51,7 +51,7 @@ def test_a_setting_of_one_unit_is_it_reported(shop) -> None:
     assert shop.get("/v1/tasks/pump_check")["edited"] == []
 
 
-def test_a_setting_of_one_unit_outranks_the_cata_reported(shop) -> None:
+def test_a_setting_of_one_unit_outranks_the_catalogue(shop) -> None:
     shop.unit()
     shop.patch(ONE, {"interval": "45 days"}, 0)
     shop.patch(ALL, {"interval": "4 months", "minutes": 25}, 0)
@@ -62,7 +62,7 @@ def test_a_setting_of_one_unit_outranks_the_cata_reported(shop) -> None:
 
 
 @pytest.mark.parametrize("path", [ALL, ONE])
-def test_a_task_that_does_not_apply_is_no_reported(shop, path) -> None:
+def test_a_task_that_does_not_apply_is_not_due(shop, path) -> None:
     shop.unit()
     shop.patch(path, {"applies": False}, 0)
     assert "pump_check" not in shop.due()
@@ -75,7 +75,7 @@ def test_a_task_that_does_not_apply_is_no_reported(shop, path) -> None:
     ("field", "value"),
     [("interval", "2 months"), ("minutes", 5), ("bring", ["a hat"]), ("applies", False), ("note", "x")],
 )
-def test_null_goes_back_to_the_de_reported(shop, field, value) -> None:
+def test_null_goes_back_to_the_default(shop, field, value) -> None:
     before = shop.get(ALL)
     assert shop.patch(ALL, {field: value}, 0)[field] == value
 
@@ -101,7 +101,7 @@ def test_null_goes_back_to_the_de_reported(shop, field, value) -> None:
     ids=str,
 )
 @pytest.mark.parametrize("path", [ALL, ONE])
-def test_a_setting_that_cannot_be_is_refused_and_nothing_is_s_reported(stocked, path, change, field) -> None:
+def test_a_setting_that_cannot_be_is_refused_and_nothing_is_stored(stocked, path, change, field) -> None:
     before = stocked.counted()
     refused = stocked.ask("PATCH", path, change, If_Match='"0"')
 
@@ -110,11 +110,11 @@ def test_a_setting_that_cannot_be_is_refused_and_nothing_is_s_reported(stocked, 
     assert stocked.counted() == before
 
 
-def test_a_follow_up_has_no_interval_t_reported(stocked) -> None:
+def test_a_follow_up_has_no_interval_to_set(stocked) -> None:
     assert stocked.ask("PATCH", "/v1/tasks/follow_up", {"interval": "1 day"}, If_Match='"0"').status_code == 422
 
 
-def test_a_catalogue_that_would_not_fit_a_unit_of_its_own_setting_is_re_reported(shop) -> None:
+def test_a_catalogue_that_would_not_fit_a_unit_of_its_own_setting_is_refused(shop) -> None:
     shop.unit()
     shop.patch(ONE, {"interval": "45 days"}, 0)
     refused = shop.ask("PATCH", ALL, {"shortest": "2 months"}, If_Match='"0"')
@@ -123,7 +123,7 @@ def test_a_catalogue_that_would_not_fit_a_unit_of_its_own_setting_is_re_reported
 
 
 @pytest.mark.parametrize("path", [ALL, ONE])
-def test_a_setting_needs_the_version_last_reported(shop, path) -> None:
+def test_a_setting_needs_the_version_last_read(shop, path) -> None:
     shop.unit()
     read = shop.ask("GET", path)
 
@@ -134,7 +134,7 @@ def test_a_setting_needs_the_version_last_reported(shop, path) -> None:
     assert shop.ask("PATCH", path, {"minutes": 6}, If_Match='"0"').status_code == 412
 
 
-def test_a_unit_reports_every_task_as_it_applies__reported(shop) -> None:
+def test_a_unit_reports_every_task_as_it_applies_there(shop) -> None:
     shop.unit()
     shop.patch(ONE, {"minutes": 5}, 0)
     shown = {task["code"]: task for task in shop.get("/v1/units/GU-0007/tasks")["items"]}
@@ -144,7 +144,7 @@ def test_a_unit_reports_every_task_as_it_applies__reported(shop) -> None:
     assert shown["condenser_clean"]["edited"] == []
 
 
-def test_settings_are_in_the_audit__reported(shop) -> None:
+def test_settings_are_in_the_audit_trail(shop) -> None:
     shop.unit()
     shop.patch(ALL, {"interval": "4 months"}, 0)
     shop.patch(ONE, {"minutes": 5}, 0)
@@ -155,7 +155,7 @@ def test_settings_are_in_the_audit__reported(shop) -> None:
 
 
 @pytest.mark.parametrize("path", ["/v1/tasks/polish", "/v1/units/GU-0007/tasks/polish"])
-def test_a_task_that_is_not_there_is_not__reported(stocked, path) -> None:
+def test_a_task_that_is_not_there_is_not_found(stocked, path) -> None:
 
     assert stocked.ask("GET", path).status_code == 404
     assert stocked.ask("PATCH", path, {"minutes": 5}, If_Match='"0"').status_code == 404

@@ -27,7 +27,7 @@ def test_the_history_is_one_timeline_of_all_that_was_reported(shop) -> None:
     )
 
 
-def test_the_newest_comes__reported(shop) -> None:
+def test_the_newest_comes_first(shop) -> None:
     shop.unit()
     shop.post("/v1/visits", shop.example("visit"))
     shop.visit("2026-01-05")
@@ -38,7 +38,7 @@ def test_the_newest_comes__reported(shop) -> None:
     assert events(shop)[-1]["at"].startswith("2023-05-02")
 
 
-def test_a_reported_replacement_stands_on_the_day_it_was_reporte_reported(shop) -> None:
+def test_a_reported_replacement_stands_on_the_day_it_was_reported_for(shop) -> None:
     shop.unit()
     shop.post("/v1/visits", shop.example("visit"))
     shown = [event for event in events(shop) if event["event"] == "replacement"]
@@ -48,7 +48,7 @@ def test_a_reported_replacement_stands_on_the_day_it_was_reporte_reported(shop) 
 
 
 @pytest.mark.parametrize("zone", ["Pacific/Auckland", "Pacific/Kiritimati", "Pacific/Pago_Pago", "Asia/Kolkata"])
-def test_what_is_known_by_its_day_alone_stands_on_that_day_at_the_reported(shop, zone) -> None:
+def test_what_is_known_by_its_day_alone_stands_on_that_day_at_the_site(shop, zone) -> None:
     shop.unit()
     shop.patch("/v1/sites/lantern-quay", {"time_zone": zone}, 1)
     days = {event["event"]: event["at"][:10] for event in events(shop)}
@@ -56,7 +56,7 @@ def test_what_is_known_by_its_day_alone_stands_on_that_day_at_the_reported(shop,
     assert days == {"unit_installed": "2023-05-02", "component_installed": "2023-05-02"}
 
 
-def test_an_event_reports_what_was_recorded__reported(shop) -> None:
+def test_an_event_reports_what_was_recorded_of_it(shop) -> None:
     shop.unit()
     shop.post("/v1/visits", shop.example("visit"))
     found = {event["event"]: event for event in events(shop, "units=us")}
@@ -71,7 +71,7 @@ def test_an_event_reports_what_was_recorded__reported(shop) -> None:
 
 
 @pytest.mark.parametrize(("units", "value"), [("us", 47), ("si", 8.33333)])
-def test_readings_of_the_timeline_are_in_the_units_aske_reported(shop, units, value) -> None:
+def test_readings_of_the_timeline_are_in_the_units_asked_for(shop, units, value) -> None:
     shop.unit()
     shop.post("/v1/visits", shop.example("visit"))
     found = [event["told"]["value"]["value"] for event in events(shop, f"units={units}") if event["event"] == "reading"]
@@ -79,7 +79,7 @@ def test_readings_of_the_timeline_are_in_the_units_aske_reported(shop, units, va
     assert value in found
 
 
-def test_pages_of_the_timeline_meet_every_event_once_while_visits_co_reported(shop) -> None:
+def test_pages_of_the_timeline_meet_every_event_once_while_visits_come_in(shop) -> None:
     shop.unit()
     shop.post("/v1/visits", shop.example("visit"))
     whole = events(shop)
@@ -93,7 +93,7 @@ def test_pages_of_the_timeline_meet_every_event_once_while_visits_co_reported(sh
     assert met == whole
 
 
-def test_a_voided_visit_is_reported_as_v_reported(shop) -> None:
+def test_a_voided_visit_is_reported_as_voided(shop) -> None:
     shop.unit()
     shop.post("/v1/visits", shop.example("visit"))
     shop.ask("POST", f"/v1/visits/{shop.example('visit')['id']}/void", {"reason": "wrong unit"}, If_Match='"1"')
@@ -109,7 +109,7 @@ def test_a_voided_visit_is_reported_as_v_reported(shop) -> None:
     }
 
 
-def test_what_was_taken_out_and_retired_is_in_the_tim_reported(shop) -> None:
+def test_what_was_taken_out_and_retired_is_in_the_timeline(shop) -> None:
     shop.unit()
     gone = [{"code": "fan-1", "removed_on": "2026-06-01"}]
     shop.patch("/v1/units/GU-0007", {"retired_on": "2026-06-08", "components": gone}, 1)
@@ -118,7 +118,7 @@ def test_what_was_taken_out_and_retired_is_in_the_tim_reported(shop) -> None:
     assert found[:2] == [("unit_retired", "2026-06-08"), ("component_removed", "2026-06-01")]
 
 
-def test_the_history_of_one_unit_is_it_reported(shop) -> None:
+def test_the_history_of_one_unit_is_its_own(shop) -> None:
     shop.unit("GU-1")
     shop.unit("GU-2")
     shop.visit("2026-06-01", unit="GU-1")

@@ -10,7 +10,7 @@ def flat(shown):
     return [flat(part) for part in shown] if isinstance(shown, list) else shown
 
 
-def test_the_unit_of_the_contract_is_reported_as_it_was__reported(shop) -> None:
+def test_the_unit_of_the_contract_is_reported_as_it_was_given(shop) -> None:
     shop.post("/v1/customers", shop.example("customer"))
     shop.post("/v1/sites", shop.example("site"))
     shop.post("/v1/units", shop.example("unit"))
@@ -18,7 +18,7 @@ def test_the_unit_of_the_contract_is_reported_as_it_was__reported(shop) -> None:
     assert flat(shop.example("unit")).items() <= flat(shop.get("/v1/units/GU-0007")).items()
 
 
-def test_only_the_tag_and_the_site_are_n_reported(shop) -> None:
+def test_only_the_tag_and_the_site_are_needed(shop) -> None:
     shop.unit()
     made = shop.post("/v1/units", {"tag": "GU-8", "site": "lantern-quay"})
 
@@ -31,7 +31,7 @@ def test_only_the_tag_and_the_site_are_n_reported(shop) -> None:
     ("units", "set_point", "length", "cooling"),
     [("si", (-2.22222, "degC"), (36.576, "m"), (849.906, "W")), ("us", (28, "degF"), (120, "ft"), (2900, "Btu/h"))],
 )
-def test_quantities_are_reported_in_the_units_aske_reported(shop, units, set_point, length, cooling) -> None:
+def test_quantities_are_reported_in_the_units_asked_for(shop, units, set_point, length, cooling) -> None:
     shop.unit()
     body = shop.get(f"/v1/units/GU-0007?units={units}")
     shown = [body["bath"]["set_point"], body["trunks"][0]["runs"][0]["length"], body["refrigeration"]["rated_cooling"]]
@@ -40,7 +40,7 @@ def test_quantities_are_reported_in_the_units_aske_reported(shop, units, set_poi
     assert [part["entered"] for part in shown] == ["28 degF", "120 ft", "2900 Btu/h"]
 
 
-def test_a_change_needs_if_match_and_the_version_last_reported(shop) -> None:
+def test_a_change_needs_if_match_and_the_version_last_read(shop) -> None:
     shop.unit()
 
     assert shop.ask("PATCH", "/v1/units/GU-0007", {"place": "cellar"}).status_code == 428
@@ -49,7 +49,7 @@ def test_a_change_needs_if_match_and_the_version_last_reported(shop) -> None:
     assert shop.ask("GET", "/v1/units/GU-0007", If_None_Match='"2"').status_code == 304
 
 
-def test_a_change_to_the_bath_leaves_its_other_f_reported(shop) -> None:
+def test_a_change_to_the_bath_leaves_its_other_fields(shop) -> None:
     shop.unit()
     changed = shop.patch("/v1/units/GU-0007", {"bath": {"set_point": "27 degF", "volume": None}}, 1)
 
@@ -62,7 +62,7 @@ def test_a_change_to_the_bath_leaves_its_other_f_reported(shop) -> None:
     assert flat(changed["supply"]) == shop.example("unit")["supply"]
 
 
-def test_components_are_merged_by_code_and_never_dr_reported(shop) -> None:
+def test_components_are_merged_by_code_and_never_dropped(shop) -> None:
     before = shop.unit()["components"]
     shown = [{"code": "pump-1", "rated_current": "6 A"}, {"code": "strainer-1", "kind": "strainer"}]
     after = shop.patch("/v1/units/GU-0007", {"components": shown}, 1)["components"]
@@ -72,7 +72,7 @@ def test_components_are_merged_by_code_and_never_dr_reported(shop) -> None:
     assert shop.patch("/v1/units/GU-0007", {"components": []}, 2)["components"] == after
 
 
-def test_a_component_that_was_taken_out_stays_with_it_reported(shop) -> None:
+def test_a_component_that_was_taken_out_stays_with_its_day(shop) -> None:
     shop.unit()
     shown = [{"code": "fan-1", "removed_on": "2026-06-01"}]
     after = shop.patch("/v1/units/GU-0007", {"components": shown}, 1)["components"]
@@ -95,7 +95,7 @@ def test_a_component_that_was_taken_out_stays_with_it_reported(shop) -> None:
     ],
     ids=str,
 )
-def test_a_part_that_is_new_is_reported__reported(stocked, change, field) -> None:
+def test_a_part_that_is_new_is_reported_whole(stocked, change, field) -> None:
     refused = stocked.ask("PATCH", "/v1/units/GU-0007", change, If_Match='"1"')
 
     assert refused.status_code == 422, refused.text
@@ -135,7 +135,7 @@ def nested(path, value):
     ],
     ids=str,
 )
-def test_a_unit_that_cannot_be_is_refused_by_field_and_nothing_is_s_reported(stocked, path, value) -> None:
+def test_a_unit_that_cannot_be_is_refused_by_field_and_nothing_is_stored(stocked, path, value) -> None:
     before = stocked.counted()
     wrong = nested(path, value)
     if path.startswith("components"):
@@ -149,7 +149,7 @@ def test_a_unit_that_cannot_be_is_refused_by_field_and_nothing_is_s_reported(sto
     assert stocked.counted() == before
 
 
-def test_the_components_of_a_unit_fit_tog_reported(stocked) -> None:
+def test_the_components_of_a_unit_fit_together(stocked) -> None:
     parts = [
         {"code": "a", "kind": "power_switch", "feeds": ["z"]},
         {"code": "a", "kind": "pump"},
@@ -168,7 +168,7 @@ def test_the_components_of_a_unit_fit_tog_reported(stocked) -> None:
     }
 
 
-def test_the_same_trunk_twice_is_re_reported(stocked) -> None:
+def test_the_same_trunk_twice_is_refused(stocked) -> None:
     trunks = [{"code": "bar"}, {"code": "bar"}]
     refused = stocked.ask("PATCH", "/v1/units/GU-0007", {"trunks": trunks}, If_Match='"1"')
 
@@ -202,19 +202,19 @@ def fleet(shop):
         ("customer=nobody", ""),
     ],
 )
-def test_the_list_of_units_is_nar_reported(shop, query, tags) -> None:
+def test_the_list_of_units_is_narrowed(shop, query, tags) -> None:
     fleet(shop)
 
     assert [unit["tag"] for unit in shop.walk(f"/v1/units?{query}&limit=2")] == [f"GU-{tag}" for tag in tags.split()]
 
 
-def test_an_exact_text_is_found_whatever_its_le_reported(shop) -> None:
+def test_an_exact_text_is_found_whatever_its_letters(shop) -> None:
     shop.unit("GU-1", maker="ÉCLAIR Żółw")
 
     assert [unit["tag"] for unit in shop.walk("/v1/units?text=ÉCLAIR Ż")] == ["GU-1"]
 
 
-def test_a_walk_meets_every_unit_once_with_its_components_while_others_are__reported(shop) -> None:
+def test_a_walk_meets_every_unit_once_with_its_components_while_others_are_added(shop) -> None:
     tags = [f"GU-{n}" for n in range(10, 20)]
     for tag in tags:
         shop.unit(tag)
@@ -230,7 +230,7 @@ def test_a_walk_meets_every_unit_once_with_its_components_while_others_are__repo
     assert {len(unit["components"]) for unit in met} == {5}
 
 
-def test_a_retired_unit_has_nothing_due_and_is_listed_only_when_aske_reported(shop) -> None:
+def test_a_retired_unit_has_nothing_due_and_is_listed_only_when_asked_for(shop) -> None:
     shop.unit()
     assert shop.due()
     shop.patch("/v1/units/GU-0007", {"retired_on": "2026-06-09"}, 1)
@@ -242,7 +242,7 @@ def test_a_retired_unit_has_nothing_due_and_is_listed_only_when_aske_reported(sh
     assert shop.get("/v1/units/GU-0007/history")["items"]
 
 
-def test_a_unit_that_comes_back_into_service_is_due__reported(shop) -> None:
+def test_a_unit_that_comes_back_into_service_is_due_again(shop) -> None:
     shop.unit()
     before = shop.due()
     shop.patch("/v1/units/GU-0007", {"retired_on": "2026-06-09"}, 1)
@@ -251,13 +251,13 @@ def test_a_unit_that_comes_back_into_service_is_due__reported(shop) -> None:
     assert shop.due() == before
 
 
-def test_no_verb_de_reported(stocked) -> None:
+def test_no_verb_deletes(stocked) -> None:
 
     assert stocked.ask("DELETE", "/v1/units/GU-0007").status_code == 405
 
 
 # pump_check comes every 3 months: counted by the calendar from 2023-05-02 and 2024-01-31, neither ends on a Monday.
-def test_the_first_due_date_counts_from_the_install_reported(shop) -> None:
+def test_the_first_due_date_counts_from_the_installation(shop) -> None:
     shop.unit()
     assert (shop.due()["pump_check"]["due_on"], shop.due()["pump_check"]["basis"]) == ("2023-08-02", "first_visit")
     shop.patch("/v1/units/GU-0007", {"installed_on": "2024-01-31"}, 1)
@@ -265,7 +265,7 @@ def test_the_first_due_date_counts_from_the_install_reported(shop) -> None:
     assert shop.due()["pump_check"]["due_on"] == "2024-04-30"
 
 
-def test_a_unit_that_moves_is_visited_at_its_new_reported(shop) -> None:
+def test_a_unit_that_moves_is_visited_at_its_new_site(shop) -> None:
     shop.unit()
     shop.post("/v1/customers", shop.example("customer", code="anchor"))
     shop.post("/v1/sites", shop.example("site", code="anchor-bay", customer="anchor"))
@@ -275,7 +275,7 @@ def test_a_unit_that_moves_is_visited_at_its_new_reported(shop) -> None:
     assert [(stop["site"], stop["customer"]) for stop in stops] == [("anchor-bay", "anchor")]
 
 
-def test_a_site_that_closes_another_weekday_moves_the_due_dates_of_its__reported(shop) -> None:
+def test_a_site_that_closes_another_weekday_moves_the_due_dates_of_its_units(shop) -> None:
     shop.unit()
     assert shop.due()["pump_check"]["due_on"] == "2023-08-02"  # a Wednesday
     shop.patch("/v1/sites/lantern-quay", {"closed_weekdays": ["tuesday", "wednesday"]}, 1)
@@ -283,7 +283,7 @@ def test_a_site_that_closes_another_weekday_moves_the_due_dates_of_its__reported
     assert shop.due()["pump_check"]["due_on"] == "2023-07-31"
 
 
-def test_surroundings_of_a_site_shorten_the_interval_of_its__reported(shop) -> None:
+def test_surroundings_of_a_site_shorten_the_interval_of_its_units(shop) -> None:
     shop.unit()
     greasy = shop.due()["condenser_clean"]["due_on"]
     shop.patch("/v1/sites/lantern-quay", {"surroundings": "clean"}, 1)
@@ -291,6 +291,6 @@ def test_surroundings_of_a_site_shorten_the_interval_of_its__reported(shop) -> N
     assert greasy < shop.due()["condenser_clean"]["due_on"] == "2023-08-02"
 
 
-def test_what_is_not_there_is_not__reported(stocked) -> None:
+def test_what_is_not_there_is_not_found(stocked) -> None:
     for path in ("/v1/units/GU-9", "/v1/units/GU-9/due", "/v1/units/GU-9/history", "/v1/units/GU-9/tasks"):
         assert stocked.ask("GET", path).status_code == 404, path

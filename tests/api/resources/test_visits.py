@@ -32,7 +32,7 @@ def posted(shop):
     return shop.post("/v1/visits", shop.example("visit"), role="technician")
 
 
-def test_the_visit_of_the_contract_is_reported_as_it_was__reported(shop, posted) -> None:
+def test_the_visit_of_the_contract_is_reported_as_it_was_given(shop, posted) -> None:
     shown = shop.get(f"/v1/visits/{ID}")
 
     assert covers(entered(shown), shop.example("visit"))
@@ -40,7 +40,7 @@ def test_the_visit_of_the_contract_is_reported_as_it_was__reported(shop, posted)
     assert (shown["posted_by"], shown["posted_at"]) == ("the technician", "2026-06-09T15:00:00-06:00")
 
 
-def test_the_answer_leads_to_the__reported(shop) -> None:
+def test_the_answer_leads_to_the_visit(shop) -> None:
     shop.unit()
     answer = shop.ask("POST", "/v1/visits", shop.example("visit"))
     read = shop.ask("GET", answer.headers["Location"])
@@ -49,26 +49,26 @@ def test_the_answer_leads_to_the__reported(shop) -> None:
     assert read.json["id"] == ID
 
 
-def test_what_failed_is_kept_apart_from_what_was_replaced_as_a_preca_reported(posted) -> None:
+def test_what_failed_is_kept_apart_from_what_was_replaced_as_a_precaution(posted) -> None:
     fan, contactor, _ = posted["visit"]["replacements"]
 
     assert (fan["reason"], fan["condition"], fan["evidence"], fan["by"]) == ("failed", "seized", "seen", "us")
     assert (contactor["reason"], contactor["condition"], contactor["by"]) == ("precaution", "worn", "us")
 
 
-def test_what_we_saw_is_kept_apart_from_what_was_reported_of_o_reported(posted) -> None:
+def test_what_we_saw_is_kept_apart_from_what_was_reported_of_others(posted) -> None:
     thermostat = posted["visit"]["replacements"][2]
 
     assert (thermostat["evidence"], thermostat["by"], thermostat["on"]) == ("reported", "others", "2026-05-20")
 
 
-def test_as_found_is_kept_apart_from_as_reported(posted) -> None:
+def test_as_found_is_kept_apart_from_as_left(posted) -> None:
     found = [(reading["when"], reading["value"]["entered"]) for reading in posted["visit"]["readings"]]
 
     assert found[:2] == [("as_found", "47 degF"), ("as_left", "38 degF")]
 
 
-def test_a_unit_left_recovering_is_followed_up_the_next_day_at_the_reported(shop, posted) -> None:
+def test_a_unit_left_recovering_is_followed_up_the_next_day_at_the_site(shop, posted) -> None:
     due = {item["task"]: item for item in posted["due_items"]}["follow_up"]
 
     assert posted["visit"]["outcome"] == "recovering"
@@ -78,7 +78,7 @@ def test_a_unit_left_recovering_is_followed_up_the_next_day_at_the_reported(shop
 
 
 # Three months are 91 days, a third of them 30, half of these 15 as it was found blocked: 9 + 15 = 24 June, a Wednesday.
-def test_a_blocked_condenser_at_a_greasy_site_comes_round_s_reported(shop, posted) -> None:
+def test_a_blocked_condenser_at_a_greasy_site_comes_round_sooner(shop, posted) -> None:
     due = shop.due()["condenser_clean"]
 
     assert (due["due_on"], due["basis"], due["last_done_on"]) == ("2026-06-24", "condition", "2026-06-09")
@@ -86,13 +86,13 @@ def test_a_blocked_condenser_at_a_greasy_site_comes_round_s_reported(shop, poste
     assert "greasy" in due["why"]
 
 
-def test_the_answer_reports_all_that_is_now_due_at_the_reported(shop, posted) -> None:
+def test_the_answer_reports_all_that_is_now_due_at_the_unit(shop, posted) -> None:
     assert {item["task"]: item for item in posted["due_items"]} == shop.due()
     days = [item["due_on"] for item in posted["due_items"]]
     assert days == sorted(days)
 
 
-def test_a_follow_up_that_found_it_running_ends_the_m_reported(shop, posted) -> None:
+def test_a_follow_up_that_found_it_running_ends_the_matter(shop, posted) -> None:
     shop.now = shop.now.replace(day=10)
     shop.visit("2026-06-10", kind="follow_up", outcome="running", tasks=[{"task": "follow_up", "result": "done"}])
 
@@ -100,14 +100,14 @@ def test_a_follow_up_that_found_it_running_ends_the_m_reported(shop, posted) -> 
 
 
 @pytest.mark.parametrize(("outcome", "follows"), [("down", True), ("waiting_for_parts", False), ("running", False)])
-def test_only_an_unwell_unit_is_follow_reported(shop, outcome, follows) -> None:
+def test_only_an_unwell_unit_is_followed_up(shop, outcome, follows) -> None:
     shop.unit()
     shop.visit("2026-06-09", outcome=outcome)
 
     assert ("follow_up" in shop.due()) == follows
 
 
-def test_a_visit_by_others_is_kept_as_reported_and_leaves_our_foll_reported(shop, posted) -> None:
+def test_a_visit_by_others_is_kept_as_reported_and_leaves_our_follow_up(shop, posted) -> None:
     others = {"by": "others", "evidence": "reported", "firm": "Another firm", "outcome": "running"}
     swapped = {"component": "pump-1", "reason": "failed", "condition": "unknown", "evidence": "reported"}
     shown = shop.visit(
@@ -124,7 +124,7 @@ def test_a_visit_by_others_is_kept_as_reported_and_leaves_our_foll_reported(shop
 @pytest.mark.parametrize(
     ("units", "found", "strength"), [("si", (8.33333, "degC"), 24.5), ("us", (47, "degF"), 24.5)]
 )  # 47 degF = (47 - 32) / 1.8 = 8.3333 degC; Brix is a scale of its own
-def test_readings_are_reported_in_the_units_aske_reported(shop, posted, units, found, strength) -> None:
+def test_readings_are_reported_in_the_units_asked_for(shop, posted, units, found, strength) -> None:
     readings = shop.get(f"/v1/visits/{ID}?units={units}")["readings"]
 
     assert (readings[0]["value"]["value"], readings[0]["value"]["unit"]) == found
@@ -207,7 +207,7 @@ IMPOSSIBLE = [
 @pytest.mark.parametrize(
     ("field", "changes"), IMPOSSIBLE, ids=[f"{n} {field}" for n, (field, _) in enumerate(IMPOSSIBLE)]
 )
-def test_a_visit_that_cannot_be_is_refused_by_field_and_nothing_is_s_reported(stocked, field, changes) -> None:
+def test_a_visit_that_cannot_be_is_refused_by_field_and_nothing_is_stored(stocked, field, changes) -> None:
     before = stocked.counted()
     plain = {"readings": [], "tasks": [], "replacements": [], "observations": [], "complaint": None}
     refused = stocked.ask("POST", "/v1/visits", stocked.example("visit", **plain | changes))
@@ -227,14 +227,14 @@ def test_a_visit_that_cannot_be_is_refused_by_field_and_nothing_is_s_reported(st
         (wrong(left_at="2026-06-09T13:04:00-06:00"), "2026-06-09T19:04:00.000000Z", ["2026-06-09T19:05:00.000000Z"]),
     ],
 )
-def test_a_refusal_names_the_value_and_what_wou_reported(stocked, changes, value, limits) -> None:
+def test_a_refusal_names_the_value_and_what_would_do(stocked, changes, value, limits) -> None:
     fault = stocked.ask("POST", "/v1/visits", stocked.example("visit", **changes)).json["errors"][0]
 
     assert fault["value"] == value
     assert all(limit in fault["message"] for limit in limits), fault["message"]
 
 
-def test_every_fault_of_a_visit_is_reported_at_reported(stocked) -> None:
+def test_every_fault_of_a_visit_is_reported_at_once(stocked) -> None:
     readings = [READ | {"value": "300 degF"}, READ, READ | {"quantity": "glycol_ph", "value": "15 pH"}]
     refused = stocked.ask("POST", "/v1/visits", stocked.example("visit", readings=readings, technician="nobody"))
 
@@ -264,7 +264,7 @@ def test_every_fault_of_a_visit_is_reported_at_reported(stocked) -> None:
     ],
     ids=lambda part: str(part)[:40],
 )
-def test_a_body_that_is_no_visit_at_all_is_a_problem_and_nothing_is_s_reported(stocked, body, status) -> None:
+def test_a_body_that_is_no_visit_at_all_is_a_problem_and_nothing_is_stored(stocked, body, status) -> None:
     before = stocked.counted()
     refused = stocked.ask("POST", "/v1/visits", body)
 
@@ -272,7 +272,7 @@ def test_a_body_that_is_no_visit_at_all_is_a_problem_and_nothing_is_s_reported(s
     assert stocked.counted() == before
 
 
-def test_a_component_of_another_unit_is_re_reported(shop) -> None:
+def test_a_component_of_another_unit_is_refused(shop) -> None:
     shop.unit("GU-0001", components=[{"code": "pump-9", "kind": "pump"}])
     shop.unit("GU-0002")
     refused = shop.ask(
@@ -283,7 +283,7 @@ def test_a_component_of_another_unit_is_re_reported(shop) -> None:
     assert "GU-0002" in refused.json["errors"][0]["message"]
 
 
-def test_a_visit_to_a_retired_unit_is_refused_but_a_late_one_i_reported(shop) -> None:
+def test_a_visit_to_a_retired_unit_is_refused_but_a_late_one_is_not(shop) -> None:
     shop.unit()
     shop.patch("/v1/units/GU-0007", {"retired_on": "2026-06-01"}, 1)
 
@@ -294,7 +294,7 @@ def test_a_visit_to_a_retired_unit_is_refused_but_a_late_one_i_reported(shop) ->
 # The same post again
 
 
-def test_a_visit_posted_again_is_the_same_visit_with_the_same_a_reported(shop, posted) -> None:
+def test_a_visit_posted_again_is_the_same_visit_with_the_same_answer(shop, posted) -> None:
     before = shop.counted()
     again = shop.ask("POST", "/v1/visits", shop.example("visit"), role="technician")
 
@@ -302,26 +302,26 @@ def test_a_visit_posted_again_is_the_same_visit_with_the_same_a_reported(shop, p
     assert shop.counted() == before
 
 
-def test_the_order_of_names_and_blanks_make_no_other_reported(shop, posted) -> None:
+def test_the_order_of_names_and_blanks_make_no_other_body(shop, posted) -> None:
     turned = json.dumps(dict(reversed(shop.example("visit").items())), indent=3).encode()
 
     assert shop.post("/v1/visits", turned) == posted
 
 
-def test_the_first_answer_is_given_again_after_a_corre_reported(shop, posted) -> None:
+def test_the_first_answer_is_given_again_after_a_correction(shop, posted) -> None:
     shop.patch(f"/v1/visits/{ID}", {"outcome": "running", "why": "looked again"}, 1)
 
     assert shop.post("/v1/visits", shop.example("visit")) == posted
 
 
-def test_an_id_that_comes_back_with_another_body_is_re_reported(shop, posted) -> None:
+def test_an_id_that_comes_back_with_another_body_is_refused(shop, posted) -> None:
     refused = shop.ask("POST", "/v1/visits", shop.example("visit", work="Nothing"))
 
     assert (refused.status_code, refused.json["type"]) == (422, "/problems/key-reused")
     assert shop.get(f"/v1/visits/{ID}")["work"] == "Replaced ..."
 
 
-def test_an_id_belongs_to_eve_reported(shop, posted) -> None:
+def test_an_id_belongs_to_everyone(shop, posted) -> None:
     assert shop.post("/v1/visits", shop.example("visit"), role="other technician") == posted
     assert shop.ask("POST", "/v1/visits", shop.example("visit", work="x"), role="other technician").status_code == 422
 
@@ -332,7 +332,7 @@ def without_id(shop):
     return body
 
 
-def test_a_visit_with_a_key_needs_no_id_and_is_made_reported(shop) -> None:
+def test_a_visit_with_a_key_needs_no_id_and_is_made_once(shop) -> None:
     shop.unit()
     first, again = (shop.ask("POST", "/v1/visits", without_id(shop), **KEY) for _ in range(2))
 
@@ -341,7 +341,7 @@ def test_a_visit_with_a_key_needs_no_id_and_is_made_reported(shop) -> None:
     assert shop.counted()["visit"] == 1
 
 
-def test_a_key_that_comes_back_with_another_body_is_re_reported(shop) -> None:
+def test_a_key_that_comes_back_with_another_body_is_refused(shop) -> None:
     shop.unit()
     shop.post("/v1/visits", without_id(shop), **KEY)
 
@@ -350,7 +350,7 @@ def test_a_key_that_comes_back_with_another_body_is_re_reported(shop) -> None:
     )
 
 
-def test_a_key_belongs_to_its_c_reported(shop) -> None:
+def test_a_key_belongs_to_its_caller(shop) -> None:
     shop.unit()
     mine = shop.post("/v1/visits", without_id(shop), role="technician", **KEY)
     theirs = shop.post("/v1/visits", without_id(shop), role="other technician", **KEY)
@@ -358,24 +358,24 @@ def test_a_key_belongs_to_its_c_reported(shop) -> None:
     assert mine["visit"]["id"] != theirs["visit"]["id"]
 
 
-def test_a_visit_with_an_id_and_a_key_is_one_visit_by_e_reported(shop, posted) -> None:
+def test_a_visit_with_an_id_and_a_key_is_one_visit_by_either(shop, posted) -> None:
     assert shop.post("/v1/visits", shop.example("visit"), **KEY)["visit"]["id"] == ID
     assert shop.counted()["visit"] == 1
 
 
-def test_a_visit_needs_an_id_or__reported(shop) -> None:
+def test_a_visit_needs_an_id_or_a_key(shop) -> None:
     shop.unit()
 
     assert shop.ask("POST", "/v1/visits", without_id(shop)).json["errors"][0]["field"] == "id"
 
 
 @pytest.mark.parametrize("key", [" ", "x" * 256, "caf\xe9", "a\tb"])
-def test_a_key_is_printable_and__reported(stocked, key) -> None:
+def test_a_key_is_printable_and_short(stocked, key) -> None:
 
     assert stocked.ask("POST", "/v1/visits", without_id(stocked), Idempotency_Key=key).status_code == 422
 
 
-def test_an_id_may_be_written_in_capitals_every_reported(shop) -> None:
+def test_an_id_may_be_written_in_capitals_everywhere(shop) -> None:
     shop.unit()
     shop.post("/v1/visits", shop.example("visit", id=ID.upper()))
 
@@ -393,7 +393,7 @@ STORY = [
 
 
 @pytest.mark.parametrize("order", list(permutations(range(3))), ids=str)
-def test_late_posts_give_the_due_items_that_posts_in_order_reported(shop, order) -> None:
+def test_late_posts_give_the_due_items_that_posts_in_order_give(shop, order) -> None:
     for tag, shown in (("GU-1", range(3)), ("GU-2", order)):
         shop.unit(tag)
         for n in shown:
@@ -404,7 +404,7 @@ def test_late_posts_give_the_due_items_that_posts_in_order_reported(shop, order)
     assert [item | {"unit": ""} for item in as_posted.values()] == [item | {"unit": ""} for item in in_order.values()]
 
 
-def test_a_visit_of_last_week_is_posted__reported(shop) -> None:
+def test_a_visit_of_last_week_is_posted_today(shop) -> None:
     shop.unit()
     shown = shop.visit("2026-06-02", tasks=[{"task": "pump_check", "result": "done"}])
 
@@ -437,14 +437,14 @@ def story(shop):
         ("since=2026-06-02&until=2026-06-04&unit=GU-1", "42"),
     ],
 )
-def test_the_list_of_visits_is_newest_first_and_nar_reported(shop, query, days) -> None:
+def test_the_list_of_visits_is_newest_first_and_narrowed(shop, query, days) -> None:
     story(shop)
     found = shop.walk(f"/v1/visits?limit=2&{query}")
 
     assert "".join(visit["arrived_at"][9] for visit in found) == days
 
 
-def test_a_walk_meets_every_visit_once_while_others_are_p_reported(shop) -> None:
+def test_a_walk_meets_every_visit_once_while_others_are_posted(shop) -> None:
     story(shop)
     known = {visit["id"] for visit in shop.walk("/v1/visits")}
     page = shop.get("/v1/visits?limit=2")
@@ -457,7 +457,7 @@ def test_a_walk_meets_every_visit_once_while_others_are_p_reported(shop) -> None
     assert sorted(met) == sorted(known)
 
 
-def test_visits_of_the_same_instant_are_al_reported(shop) -> None:
+def test_visits_of_the_same_instant_are_all_met(shop) -> None:
     shop.unit()
     made = {shop.visit("2026-06-01")["visit"]["id"] for _ in range(5)}
 
@@ -465,13 +465,13 @@ def test_visits_of_the_same_instant_are_al_reported(shop) -> None:
 
 
 @pytest.mark.parametrize("query", ["units=metric", "since=2026-13-01", "limit=x", "cursor=x"])
-def test_a_list_is_asked_for_in_its_own__reported(stocked, query) -> None:
+def test_a_list_is_asked_for_in_its_own_words(stocked, query) -> None:
     assert stocked.ask("GET", f"/v1/visits?{query}").status_code == 422
 
 
-def test_a_known_visit_is_not_sent__reported(shop, posted) -> None:
+def test_a_known_visit_is_not_sent_again(shop, posted) -> None:
     assert shop.ask("GET", f"/v1/visits/{ID}", If_None_Match='"1"').status_code == 304
 
 
-def test_a_visit_that_is_not_there_is_not__reported(stocked) -> None:
+def test_a_visit_that_is_not_there_is_not_found(stocked) -> None:
     assert stocked.ask("GET", f"/v1/visits/{ID}").status_code == 404

@@ -46,7 +46,7 @@ def child(script: str, *arguments: object) -> Iterator[subprocess.Popen[str]]:
             process.kill()
 
 
-def test_a_request_is_answered_within_two_se_reported():
+def test_a_request_is_answered_within_two_seconds():
     assert doors.PATIENCE < 2
 
 
@@ -72,12 +72,12 @@ def test_a_lock_held_by_another_process_is_reported(sqlite_jars):
         write(sqlite_jars)
 
 
-def test_reading_goes_on_while_another_process_w_reported(sqlite_jars):
+def test_reading_goes_on_while_another_process_writes(sqlite_jars):
     with locked(sqlite_jars):
         assert count(sqlite_jars) == 0
 
 
-def test_writing_heals_when_the_lock_is_reported(sqlite_jars):
+def test_writing_heals_when_the_lock_is_gone(sqlite_jars):
     with locked(sqlite_jars), pytest.raises(Unavailable):
         write(sqlite_jars)
 
@@ -85,7 +85,7 @@ def test_writing_heals_when_the_lock_is_reported(sqlite_jars):
     assert count(sqlite_jars) == 1
 
 
-def test_a_turn_is_the_only_one_in_all_proc_reported(sqlite_jars):
+def test_a_turn_is_the_only_one_in_all_processes(sqlite_jars):
     other = open_database(f"sqlite:///{sqlite_jars.place.path}", itself, patience=0.05)
 
     with sqlite_jars.writing(), pytest.raises(Unavailable, match="busy"):
@@ -93,7 +93,7 @@ def test_a_turn_is_the_only_one_in_all_proc_reported(sqlite_jars):
     other.close()
 
 
-def test_the_time_left_for_sqlite_is_what_the_turn_has_reported(sqlite_jars):
+def test_the_time_left_for_sqlite_is_what_the_turn_has_left(sqlite_jars):
     sqlite_jars.place.writer.patience = 0.5
 
     with sqlite_jars.writing() as link:
@@ -102,7 +102,7 @@ def test_the_time_left_for_sqlite_is_what_the_turn_has_reported(sqlite_jars):
     assert 0 < left <= 500
 
 
-def test_a_full_database_is_reported_and__reported(sqlite_jars):
+def test_a_full_database_is_reported_and_heals(sqlite_jars):
     def write_much(pages):
         with sqlite_jars.writing() as link:
             link.plain(f"PRAGMA max_page_count={pages}")
@@ -140,9 +140,7 @@ def public_folder() -> Iterator[Path]:
 
 
 @pytest.mark.parametrize(("file_mode", "folder_mode"), [(0o444, 0o777), (0o666, 0o555)])
-def test_a_file_that_cannot_be_written_is_refused_at_start_and_reported__reported(
-    public_folder, file_mode, folder_mode
-):
+def test_a_file_that_cannot_be_written_is_refused_at_start_and_reported_later(public_folder, file_mode, folder_mode):
     path = public_folder / "jars.db"
     database = open_database(f"sqlite:///{path}", itself)
     database.claim()
@@ -185,7 +183,7 @@ def acknowledged_until_killed(path, life, lines):
     return {name.strip() for name in names if name.endswith("\n")}
 
 
-def test_what_was_acknowledged_outlives_a_killed_pr_reported(sqlite_jars):
+def test_what_was_acknowledged_outlives_a_killed_process(sqlite_jars):
     path = sqlite_jars.place.path
     sqlite_jars.close()
     acknowledged: set[str] = set()

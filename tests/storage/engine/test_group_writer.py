@@ -86,12 +86,12 @@ def commits(jars, *bodies):
     return seen.count("COMMIT")
 
 
-def test_bodies_that_wait_for_each_other_share_one_c_reported(sqlite_jars):
+def test_bodies_that_wait_for_each_other_share_one_commit(sqlite_jars):
     assert commits(sqlite_jars, *map(fill, "abcde")) == 1
     assert stored(sqlite_jars) == list("abcde")
 
 
-def test_a_full_batch_is_committed_and_the_next__reported(sqlite_jars):
+def test_a_full_batch_is_committed_and_the_next_begun(sqlite_jars):
     sqlite_jars.place.writer.limit = 2
 
     assert commits(sqlite_jars, *map(fill, "abcde")) == 3
@@ -99,7 +99,7 @@ def test_a_full_batch_is_committed_and_the_next__reported(sqlite_jars):
 
 
 @pytest.mark.parametrize("place", [0, 1, 2, 3])
-def test_one_failing_body_leaves_the_o_reported(sqlite_jars, place):
+def test_one_failing_body_leaves_the_others(sqlite_jars, place):
     bodies = [fill(name) for name in "abc"]
     bodies.insert(place, fail)
 
@@ -110,7 +110,7 @@ def test_one_failing_body_leaves_the_o_reported(sqlite_jars, place):
     assert stored(sqlite_jars) == list("abc")
 
 
-def test_even_an_exit_leaves_the_o_reported(sqlite_jars):
+def test_even_an_exit_leaves_the_others(sqlite_jars):
     def leave(link):
         raise SystemExit
 
@@ -118,7 +118,7 @@ def test_even_an_exit_leaves_the_o_reported(sqlite_jars):
     assert stored(sqlite_jars) == ["a", "b"]
 
 
-def test_bodies_that_all_fail_leave_nothing_and_no_reported(sqlite_jars):
+def test_bodies_that_all_fail_leave_nothing_and_no_lock(sqlite_jars):
     assert together(sqlite_jars, fail, fail, fail) == [LookupError] * 3
 
     write(sqlite_jars, fill("a"))
@@ -126,7 +126,7 @@ def test_bodies_that_all_fail_leave_nothing_and_no_reported(sqlite_jars):
 
 
 @pytest.mark.parametrize("before", [[], ["a"]])
-def test_a_body_does_not_see_the_work_of_one_that_f_reported(sqlite_jars, before):
+def test_a_body_does_not_see_the_work_of_one_that_failed(sqlite_jars, before):
     seen = []
 
     together(sqlite_jars, *map(fill, before), fail, lambda link: seen.extend(link.rows(NAMES)))
@@ -134,7 +134,7 @@ def test_a_body_does_not_see_the_work_of_one_that_f_reported(sqlite_jars, before
     assert seen == [(name,) for name in before]
 
 
-def test_nobody_is_reported_before_the_c_reported(sqlite_jars):
+def test_nobody_is_reported_before_the_commit(sqlite_jars):
     result: list[bool] = []
     everyone: list[Future[None]] = []
 
@@ -149,7 +149,7 @@ def test_nobody_is_reported_before_the_c_reported(sqlite_jars):
     assert everyone[0].exception() is None
 
 
-def test_what_waits_for_its_commit_cannot_be_reported(sqlite_jars):
+def test_what_waits_for_its_commit_cannot_be_read(sqlite_jars):
     seen = []
 
     together(sqlite_jars, fill("a"), lambda _: seen.append(stored(sqlite_jars)))
@@ -157,7 +157,7 @@ def test_what_waits_for_its_commit_cannot_be_reported(sqlite_jars):
     assert seen == [[]]
 
 
-def test_a_body_that_makes_sqlite_undo_everything_fails_all_who_shar_reported(sqlite_jars):
+def test_a_body_that_makes_sqlite_undo_everything_fails_all_who_shared_it(sqlite_jars):
     write(sqlite_jars, fill("a"))
 
     def undo_all(link):
@@ -181,14 +181,14 @@ def no_room_on_disk():
         resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
 
 
-def test_a_commit_that_fails_fails_all_who_shar_reported(sqlite_jars):
+def test_a_commit_that_fails_fails_all_who_shared_it(sqlite_jars):
     with no_room_on_disk():
         answers = together(sqlite_jars, *map(fill, "abc"))
 
     assert answers == [Unavailable] * 3
 
 
-def test_writing_heals_when_the_disk_has_room__reported(sqlite_jars):
+def test_writing_heals_when_the_disk_has_room_again(sqlite_jars):
     with no_room_on_disk():
         together(sqlite_jars, *map(fill, "abc"))
 
@@ -200,14 +200,14 @@ def lose_connection(link):
     link.plain("SELECT 1").connection.close()
 
 
-def test_writing_heals_when_its_connection_dies_at_reported(sqlite_jars):
+def test_writing_heals_when_its_connection_dies_at_work(sqlite_jars):
     assert together(sqlite_jars, fill("a"), lose_connection, fill("b"))[0] is Unavailable
 
     write(sqlite_jars, fill("c"))
     assert stored(sqlite_jars) == ["b", "c"]
 
 
-def test_writing_heals_when_its_connection_dies_while_reported(sqlite_jars):
+def test_writing_heals_when_its_connection_dies_while_idle(sqlite_jars):
     with sqlite_jars.writing() as link:
         connection = link.plain("SELECT 1").connection
     connection.close()
@@ -219,21 +219,21 @@ def test_writing_heals_when_its_connection_dies_while_reported(sqlite_jars):
     assert stored(sqlite_jars) == ["b"]
 
 
-def test_reading_goes_on_while_the_disk_is_reported(sqlite_jars):
+def test_reading_goes_on_while_the_disk_is_full(sqlite_jars):
     write(sqlite_jars, fill("a"))
 
     with no_room_on_disk():
         assert stored(sqlite_jars) == ["a"]
 
 
-def test_the_probe_sees_a_full_reported(sqlite_jars):
+def test_the_probe_sees_a_full_disk(sqlite_jars):
     with no_room_on_disk(), pytest.raises(Unavailable, match="disk"):
         sqlite_jars.writable()
 
     sqlite_jars.writable()
 
 
-def test_who_waits_too_long_is_reported_so_and_the_rest_is_s_reported(sqlite_jars):
+def test_who_waits_too_long_is_reported_so_and_the_rest_is_stored(sqlite_jars):
     with queued(sqlite_jars, fill("a")) as futures:
         sqlite_jars.place.writer.patience = 0.02
         with pytest.raises(Unavailable, match="busy"):
@@ -244,7 +244,7 @@ def test_who_waits_too_long_is_reported_so_and_the_rest_is_s_reported(sqlite_jar
     assert stored(sqlite_jars) == ["a"]
 
 
-def test_who_waits_too_long_for_the_commit_is_reported_that_it_is_not__reported(sqlite_jars):
+def test_who_waits_too_long_for_the_commit_is_reported_that_it_is_not_known(sqlite_jars):
     sqlite_jars.place.writer.patience = 5
     everyone: list[Future[None]] = []
 
@@ -272,7 +272,7 @@ class LateLock:
         return in_time
 
 
-def test_a_turn_that_comes_at_the_last_moment_is__reported(sqlite_jars, monkeypatch):
+def test_a_turn_that_comes_at_the_last_moment_is_taken(sqlite_jars, monkeypatch):
     turns = iter([Lock(), LateLock(), LateLock()])
     monkeypatch.setattr(group_writer, "Lock", lambda: next(turns))
 
@@ -280,7 +280,7 @@ def test_a_turn_that_comes_at_the_last_moment_is__reported(sqlite_jars, monkeypa
     assert stored(sqlite_jars) == ["a", "b", "c"]
 
 
-def test_whoever_was_reported_yes_is_stored_and_the_others_ar_reported(sqlite_jars):
+def test_whoever_was_reported_yes_is_stored_and_the_others_are_not(sqlite_jars):
     sqlite_jars.place.writer.patience = 0.004  # about the length of a few bodies: turns are given up as they come
     told_yes: list[str] = []
     told_no: list[str] = []

@@ -21,7 +21,7 @@ def itself(link):
     return link
 
 
-def test_the_operator_reads_which_server_and_driver_are_reported(postgres_jars):
+def test_the_operator_reads_which_server_and_driver_are_used(postgres_jars):
     assert re.fullmatch(r"PostgreSQL [\d.]+.* \(driver psycopg [\d.]+\)", postgres_jars.described())
 
 
@@ -51,7 +51,7 @@ def locked(jars):
         yield
 
 
-def test_a_row_locked_by_another_session_is_reported_and__reported(postgres_database_url, postgres_jars):
+def test_a_row_locked_by_another_session_is_reported_and_heals(postgres_database_url, postgres_jars):
     hasty = open_database(postgres_database_url, itself, patience=0.05)
 
     with locked(postgres_jars), pytest.raises(Unavailable, match="busy"):
@@ -61,7 +61,7 @@ def test_a_row_locked_by_another_session_is_reported_and__reported(postgres_data
     hasty.close()
 
 
-def test_reading_goes_on_while_a_row_is_l_reported(postgres_database_url, postgres_jars):
+def test_reading_goes_on_while_a_row_is_locked(postgres_database_url, postgres_jars):
     hasty = open_database(postgres_database_url, itself, patience=0.05)
 
     with locked(postgres_jars):
@@ -77,14 +77,14 @@ def cut_all_connections(url):
         )
 
 
-def test_a_connection_cut_while_idle_is_not_no_reported(postgres_database_url, postgres_jars):
+def test_a_connection_cut_while_idle_is_not_noticed(postgres_database_url, postgres_jars):
     write(postgres_jars)
     cut_all_connections(postgres_database_url)
 
     assert count(postgres_jars) == 1
 
 
-def test_a_connection_cut_at_work_is_reported_and__reported(postgres_database_url, postgres_jars):
+def test_a_connection_cut_at_work_is_reported_and_heals(postgres_database_url, postgres_jars):
     def cut_at_work():
         with postgres_jars.writing() as link:
             link.run(FILL)
@@ -97,7 +97,7 @@ def test_a_connection_cut_at_work_is_reported_and__reported(postgres_database_ur
     assert count(postgres_jars) == 1
 
 
-def test_a_read_only_server_is_reported_by_the__reported(postgres_database_url, postgres_jars):
+def test_a_read_only_server_is_reported_by_the_probe(postgres_database_url, postgres_jars):
     with postgres_jars.writing() as link:
         link.plain(f"ALTER DATABASE {postgres_jars.engine.url.database} SET default_transaction_read_only = on")
     restarted = open_database(postgres_database_url, itself)
@@ -117,7 +117,7 @@ def test_a_server_that_is_not_there_is_refused_and_reported(tmp_path):
         database.writable()
 
 
-def test_without_its_driver_it_says_what_to_in_reported(monkeypatch):
+def test_without_its_driver_it_says_what_to_install(monkeypatch):
     monkeypatch.setattr(postgres, "find_spec", lambda name: None)
 
     with pytest.raises(Refused, match="psycopg"):

@@ -53,7 +53,7 @@ def faulty(with_version):
         ((3, 50, 7), True), ((3, 51, 0), False), ((3, 51, 2), False), ((3, 51, 3), True), ((3, 53, 4), True),
     ],
 )  # fmt: skip
-def test_a_sqlite_with_the_wal_reset_fault_is_known_by_its_ve_reported(version, sound):
+def test_a_sqlite_with_the_wal_reset_fault_is_known_by_its_version(version, sound):
     assert sqlite.is_sound(version) is sound
 
 
@@ -74,16 +74,16 @@ def drivers(monkeypatch, **versions):
         ((3, 39, 0), (3, 46, 0), "second"),
     ],
 )
-def test_the_first_sound_driver_is_taken_or_else_the_first_that_is_new_e_reported(monkeypatch, first, second, taken):
+def test_the_first_sound_driver_is_taken_or_else_the_first_that_is_new_enough(monkeypatch, first, second, taken):
     assert drivers(monkeypatch, first=first, second=second).__name__ == taken
 
 
-def test_a_sqlite_that_is_too_old_is_refused_by_name_and_ve_reported(monkeypatch):
+def test_a_sqlite_that_is_too_old_is_refused_by_name_and_version(monkeypatch):
     with pytest.raises(Refused, match=r"old 3\.40\.0, older 3\.39\.0.*older than 3\.40\.1"):
         drivers(monkeypatch, old=(3, 40, 0), older=(3, 39, 0))
 
 
-def test_without_any_driver_it_is_re_reported(monkeypatch):
+def test_without_any_driver_it_is_refused(monkeypatch):
     with pytest.raises(Refused, match=r"\(none\)"):
         drivers(monkeypatch)
 
@@ -98,13 +98,13 @@ def pragma(jars, door, name):
     ("name", "value"),
     [("journal_mode", "wal"), ("synchronous", 2), ("foreign_keys", 1), ("wal_autocheckpoint", 100), ("mmap_size", 0)],
 )
-def test_every_connection_of_a_sound_sqlite_is_s_reported(sound, sqlite_jars, door, name, value):
+def test_every_connection_of_a_sound_sqlite_is_set_up(sound, sqlite_jars, door, name, value):
     assert pragma(sqlite_jars, door, name) == value
 
 
 @pytest.mark.parametrize("door", ["reading", "lasting", "writing"])
 @pytest.mark.parametrize(("name", "value"), [("journal_mode", "delete"), ("synchronous", 3), ("foreign_keys", 1)])
-def test_every_connection_of_a_faulty_sqlite_has_a_rollback_jo_reported(faulty, sqlite_jars, door, name, value):
+def test_every_connection_of_a_faulty_sqlite_has_a_rollback_journal(faulty, sqlite_jars, door, name, value):
     """EXTRA (3): in DELETE mode FULL can lose the last commit, https://www.sqlite.org/pragma.html#pragma_synchronous."""
     assert pragma(sqlite_jars, door, name) == value
 
@@ -116,7 +116,7 @@ def test_every_connection_of_a_faulty_sqlite_has_a_rollback_jo_reported(faulty, 
         ((3, 51, 2), r"SQLite [\d.]+ \(driver pysqlite3\), rollback journal: slower.*"),
     ],
 )
-def test_the_operator_reads_which_driver_and_journal_are_reported(with_version, tmp_path, version, said):
+def test_the_operator_reads_which_driver_and_journal_are_used(with_version, tmp_path, version, said):
     with_version(version)
     database = open_database(f"sqlite:///{tmp_path}/fleet.db", itself)
 
@@ -124,7 +124,7 @@ def test_the_operator_reads_which_driver_and_journal_are_reported(with_version, 
     database.close()
 
 
-def test_a_file_is_turned_to_the_journal_of_the_sqlite_in_use_and_loses_no_reported(with_version, tmp_path):
+def test_a_file_is_turned_to_the_journal_of_the_sqlite_in_use_and_loses_nothing(with_version, tmp_path):
     url, modes = f"sqlite:///{tmp_path}/fleet.db", []
     for number, version in enumerate([(3, 51, 3), (3, 40, 1), (3, 51, 3)]):
         with_version(version)
@@ -144,7 +144,7 @@ def header(path):
     return tuple(path.read_bytes()[18:20])
 
 
-def test_what_was_left_in_a_write_ahead_log_is_there_under_a_rollback_jo_reported(with_version, tmp_path):
+def test_what_was_left_in_a_write_ahead_log_is_there_under_a_rollback_journal(with_version, tmp_path):
     """A process that was killed leaves its log beside the file."""
     path, crashed = tmp_path / "fleet.db", tmp_path / "crashed.db"
     with_version((3, 51, 3))
@@ -165,7 +165,7 @@ def test_what_was_left_in_a_write_ahead_log_is_there_under_a_rollback_jo_reporte
     assert not crashed.with_name("crashed.db-wal").exists()
 
 
-def test_a_file_that_another_process_keeps_in_wal_is_not_t_reported(with_version, tmp_path):
+def test_a_file_that_another_process_keeps_in_wal_is_not_turned(with_version, tmp_path):
     with_version((3, 51, 3))
     other = open_database(f"sqlite:///{tmp_path}/fleet.db", itself)
     other.claim()
@@ -178,21 +178,21 @@ def test_a_file_that_another_process_keeps_in_wal_is_not_t_reported(with_version
     other.close()
 
 
-def test_a_sqlite_that_does_not_keep_full_synchronous_is_re_reported(tmp_path, monkeypatch):
+def test_a_sqlite_that_does_not_keep_full_synchronous_is_refused(tmp_path, monkeypatch):
     monkeypatch.setattr(sqlite, "COMMON", (*sqlite.COMMON, "PRAGMA synchronous=NORMAL"))
 
     with pytest.raises(Refused, match="power cut"):
         open_database(f"sqlite:///{tmp_path}/fleet.db", itself).claim()
 
 
-def test_a_disk_that_cannot_keep_the_journal_is_re_reported(tmp_path, monkeypatch):
+def test_a_disk_that_cannot_keep_the_journal_is_refused(tmp_path, monkeypatch):
     monkeypatch.setattr(sqlite, "journal", lambda: "unheard_of")
 
     with pytest.raises(Refused, match="keeps journal_mode=delete"):
         sqlite.connect(tmp_path / "fleet.db", patience=0.1)
 
 
-def test_readers_and_writers_wait_for_each_other_under_a_rollback_jo_reported(faulty, sqlite_jars):
+def test_readers_and_writers_wait_for_each_other_under_a_rollback_journal(faulty, sqlite_jars):
     """A reader there keeps the writer from committing, and a commit the readers from reading: nobody gets an error."""
     stop, faults, read = Event(), [], []
 
@@ -224,7 +224,7 @@ def test_readers_and_writers_wait_for_each_other_under_a_rollback_jo_reported(fa
         assert link.plain("SELECT n FROM jar").fetchall() == [(81,), (81,)]
 
 
-def test_a_reading_that_lasts_holds_up_nobody_under_a_rollback_jo_reported(faulty, tmp_path):
+def test_a_reading_that_lasts_holds_up_nobody_under_a_rollback_journal(faulty, tmp_path):
     database = with_jars(f"sqlite:///{tmp_path}/jars.db", patience=0.01)
     with database.lasting() as lasting:
         with database.writing() as link:
@@ -237,7 +237,7 @@ def test_a_reading_that_lasts_holds_up_nobody_under_a_rollback_jo_reported(fault
     assert [file.name for file in tmp_path.iterdir()] == ["jars.db"]
 
 
-def test_closing_leaves_one_clean_reported(tmp_path):
+def test_closing_leaves_one_clean_file(tmp_path):
     database = open_database(f"sqlite:///{tmp_path}/fleet.db", itself)
     database.claim()
     with database.reading():
@@ -248,7 +248,7 @@ def test_closing_leaves_one_clean_reported(tmp_path):
 
 
 @pytest.mark.parametrize("version", [(3, 51, 3), (3, 51, 2)], ids=["log", "rollback journal"])
-def test_a_copy_made_under_writers_is_whole_and_of_one_m_reported(with_version, tmp_path, version):
+def test_a_copy_made_under_writers_is_whole_and_of_one_moment(with_version, tmp_path, version):
     """Each transaction fills two jars alike; a copy of two moments would hold them apart."""
     with_version(version)
     sqlite_jars, stop = with_jars(f"sqlite:///{tmp_path}/jars.db"), Event()
@@ -275,7 +275,7 @@ def test_a_copy_made_under_writers_is_whole_and_of_one_m_reported(with_version, 
             assert copy.execute("PRAGMA integrity_check").fetchone() == ("ok",)
 
 
-def test_a_copy_is_not_written_over_a_reported(sqlite_jars, tmp_path):
+def test_a_copy_is_not_written_over_a_file(sqlite_jars, tmp_path):
     (tmp_path / "kept.db").write_bytes(b"mine")
 
     with pytest.raises(Refused, match="is there already"):

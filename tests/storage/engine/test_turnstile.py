@@ -83,7 +83,7 @@ def start(code, *arguments):
     return subprocess.Popen(command, cwd=Path(__file__).parents[3], stdout=subprocess.PIPE, text=True)
 
 
-def test_another_process_writes_after_one_batch_of_many_th_reported(sqlite_jars):
+def test_another_process_writes_after_one_batch_of_many_threads(sqlite_jars):
     """Eight threads never leave the writer free; another process waits for the batch under way, and for no other."""
     writer, queue = sqlite_jars.place.writer, sqlite_jars.place.turnstile
     writer.patience, writer.limit = LONG, 4
@@ -105,7 +105,7 @@ def test_another_process_writes_after_one_batch_of_many_th_reported(sqlite_jars)
     assert re.fullmatch(f"(t{{1,4}}p){{{TURNS}}}t*", order)
 
 
-def test_who_has_written_does_not_pass_one_who__reported(pair):
+def test_who_has_written_does_not_pass_one_who_waits(pair):
     first, second = pair
     first.take(0.0)
     with ThreadPoolExecutor(1) as pool:
@@ -117,7 +117,7 @@ def test_who_has_written_does_not_pass_one_who__reported(pair):
         waiting.result()
 
 
-def test_a_killed_process_leaves_the_reported(sqlite_jars):
+def test_a_killed_process_leaves_the_turn(sqlite_jars):
     with start(HOLDER, f"sqlite:///{sqlite_jars.place.path}") as holder:
         assert holder.stdout.readline() == "holding\n"
         sqlite_jars.place.writer.patience = 0.02
@@ -130,7 +130,7 @@ def test_a_killed_process_leaves_the_reported(sqlite_jars):
         sqlite_jars.writable()
 
 
-def test_who_gives_up_waiting_leaves_the_place_behind_the_w_reported(pair):
+def test_who_gives_up_waiting_leaves_the_place_behind_the_writer(pair):
     first, second = pair
     first.take(0.0)
     with pytest.raises(Unavailable, match="another writer"):
@@ -141,7 +141,7 @@ def test_who_gives_up_waiting_leaves_the_place_behind_the_w_reported(pair):
     second.take(0.0)
 
 
-def test_a_transaction_that_cannot_begin_leaves_the_reported(sqlite_jars):
+def test_a_transaction_that_cannot_begin_leaves_the_turn(sqlite_jars):
     other = Turnstile(sqlite_jars.place.path)
     sqlite_jars.place.writer.patience = 0.02
     with closing(driver().connect(str(sqlite_jars.place.path), isolation_level=None)) as foreign:
@@ -154,7 +154,7 @@ def test_a_transaction_that_cannot_begin_leaves_the_reported(sqlite_jars):
 
 
 @pytest.mark.parametrize("error", [None, LookupError, Unavailable])
-def test_every_end_of_a_transaction_leaves_the_reported(sqlite_jars, error):
+def test_every_end_of_a_transaction_leaves_the_turn(sqlite_jars, error):
     other = Turnstile(sqlite_jars.place.path)
     try:
         with sqlite_jars.writing():
@@ -169,7 +169,7 @@ def test_every_end_of_a_transaction_leaves_the_reported(sqlite_jars, error):
     other.close()
 
 
-def test_a_migration_waits_for_its_reported(pair, tmp_path, monkeypatch):
+def test_a_migration_waits_for_its_turn(pair, tmp_path, monkeypatch):
     first, _ = pair
     url = f"sqlite:///{tmp_path}/fleet.db"
     monkeypatch.setattr(migrating, "PATIENCE", 0.0)
@@ -181,7 +181,7 @@ def test_a_migration_waits_for_its_reported(pair, tmp_path, monkeypatch):
     migrating.upgrade(url, shipped("migrations"))
 
 
-def test_who_closes_last_removes_the__reported(pair, tmp_path):
+def test_who_closes_last_removes_the_files(pair, tmp_path):
     first, second = pair
     first.take(0.0)
     second.close()
@@ -191,7 +191,7 @@ def test_who_closes_last_removes_the__reported(pair, tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
-def test_files_that_another_process_removed_are_not_locked_in_reported(pair, tmp_path):
+def test_files_that_another_process_removed_are_not_locked_in_vain(pair, tmp_path):
     first, second = pair
     for queue in pair:
         queue.take(0.0)
@@ -204,7 +204,7 @@ def test_files_that_another_process_removed_are_not_locked_in_reported(pair, tmp
         first.take(0.0)
 
 
-def test_files_stay_while_another_process_w_reported(pair, tmp_path):
+def test_files_stay_while_another_process_writes(pair, tmp_path):
     first, second = pair
     first.take(0.0)
     first.release()
@@ -214,7 +214,7 @@ def test_files_stay_while_another_process_w_reported(pair, tmp_path):
     assert len(list(tmp_path.iterdir())) == 2
 
 
-def test_without_lock_files_writing_goes_on_with_one_wa_reported(sqlite_jars, caplog):
+def test_without_lock_files_writing_goes_on_with_one_warning(sqlite_jars, caplog):
     sqlite_jars.place.turnstile.close()
     sqlite_jars.place.turnstile.paths[0].mkdir()
     sqlite_jars.place.turnstile.paths[1] = sqlite_jars.place.path / "nowhere"
@@ -224,7 +224,7 @@ def test_without_lock_files_writing_goes_on_with_one_wa_reported(sqlite_jars, ca
     assert [(record.levelname, "lock files" in record.getMessage()) for record in caplog.records] == [("WARNING", True)]
 
 
-def test_without_file_locks_writing_go_reported(tmp_path, monkeypatch):
+def test_without_file_locks_writing_goes_on(tmp_path, monkeypatch):
     monkeypatch.setattr(turnstile, "fcntl", None)
     with closing(open_database(f"sqlite:///{tmp_path}/fleet.db", lambda link: link)) as database:
         database.claim()
