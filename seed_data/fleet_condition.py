@@ -2,7 +2,7 @@
 
 The story is plain: the condenser's split is the clean split plus a growth that dirt brings, faster where it is greasy;
 compressor and fan draw more as it grows; glycol gets weaker with every top-up of water and is set right at the checks.
-Rates and spreads are invented so as to look like a shop's book.
+Rates and spreads are invented so as to look like a service company's records.
 """
 
 from dataclasses import dataclass, field

@@ -30,7 +30,7 @@ class Diary:
     rng: Random
     taken: dict[tuple[str, date], datetime] = field(default_factory=dict)
 
-    def book(self, job: Job, reported: datetime | None) -> tuple[str, datetime, datetime]:
+    def schedule(self, job: Job, reported: datetime | None) -> tuple[str, datetime, datetime]:
         """Technician, arrival and departure, in the site's own time."""
         zone = ZoneInfo(job.place.zone)
         earliest = datetime.combine(job.day, time(7, 40), zone) + timedelta(minutes=self.rng.randint(0, 55))

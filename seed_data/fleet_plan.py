@@ -42,9 +42,9 @@ BY_OTHERS = (
     ("GU-0801", 150, "contactor-1", "Thresher Electric"),
     ("GU-1002", 733, "pump-1", "Bluffside Cold Service"),
 )
-# unit -> component, by whom: told to us at the latest round before that many days ago
-RETOLD = {"GU-0103": ("switch-2", "others"), "GU-0901": ("cord-1", "us")}
-RETOLD_BEFORE = 160
+# unit -> component, by whom: reported to us at the latest round before that many days ago
+REPORTED = {"GU-0103": ("switch-2", "others"), "GU-0901": ("cord-1", "us")}
+REPORTED_BEFORE = 160
 
 LEFT_UNDONE = {
     "GU-0202": ("electrical_check", "No outage could be had, the hall was let out."),
@@ -70,7 +70,7 @@ class Job:
     fits_part: bool = True
     part: str | None = None
     firm: str | None = None
-    told_by: str | None = None
+    reported_by: str | None = None
 
     @property
     def place(self) -> Place:
@@ -144,7 +144,7 @@ def _skips(unit: Unit, tasks: tuple[str, ...], *, ago: int, number: int, rng: Ra
 def _rounds(unit: Unit, days: list[date], today: date, rng: Random) -> Iterator[Job]:
     """The rounds at one unit; once in the record the glycol is changed."""
     change_after = rng.randint(120, 600)
-    changed = retold = False
+    changed = reported = False
     for number, day in enumerate(days):
         if not _in_service(unit, day, today):
             continue
@@ -152,12 +152,12 @@ def _rounds(unit: Unit, days: list[date], today: date, rng: Random) -> Iterator[
         tasks = _round_tasks(SITE[unit.site], number)
         if ago >= change_after and not changed:
             tasks, changed = (*tasks, "glycol_change"), True
-        told = None
-        if ago >= RETOLD_BEFORE and not retold and unit.tag in RETOLD:
-            told, retold = RETOLD[unit.tag], True
+        report = None
+        if ago >= REPORTED_BEFORE and not reported and unit.tag in REPORTED:
+            report, reported = REPORTED[unit.tag], True
         skipped = _skips(unit, tasks, ago=ago, number=number, rng=rng)
-        part, by = told or (None, None)
-        yield Job(day, unit, "maintenance", tasks, skipped, part=part, told_by=by)
+        part, by = report or (None, None)
+        yield Job(day, unit, "maintenance", tasks, skipped, part=part, reported_by=by)
 
 
 def _called(unit: Unit, cause: Cause, day: date, today: date) -> Iterator[Job]:
@@ -196,7 +196,7 @@ def _calls(today: date, seed: int) -> Iterator[Job]:
     """Calls by chance: the causes go round, so that every one of them turns up."""
     waiting = list(CAUSES)
     for unit in UNITS:
-        rng = Random(f"{seed} calls {unit.tag}")  # noqa: S311 - an invented book, no secret
+        rng = Random(f"{seed} calls {unit.tag}")  # noqa: S311 - an invented fleet, no secret
         used: set[str | None] = set(RESERVED.get(unit.tag, ()))
         for day in _call_days(unit, today, rng):
             cause = next((c for c in waiting if _suits(unit, c, used, (today - day).days)), None)
@@ -220,10 +220,10 @@ def _planted(today: date) -> Iterator[Job]:
         by_tag[tag], BY_CODE[code], _working_day(SITE[by_tag[tag].site], today - timedelta(days=age), -1), today
     )
     yesterday = today - timedelta(days=1)
-    ailing = [
+    yesterdays = [
         by_tag[tag] for tag in YESTERDAY if all(is_open(SITE[by_tag[tag].site], day) for day in (today, yesterday))
     ]
-    for unit, code in zip(ailing, YESTERDAYS_CAUSES, strict=False):
+    for unit, code in zip(yesterdays, YESTERDAYS_CAUSES, strict=False):
         yield from _called(unit, BY_CODE[code], yesterday, today)
 
 
@@ -236,7 +236,7 @@ def _installations(today: date) -> Iterator[Job]:
 
 def _all_jobs(today: date, seed: int) -> Iterable[Job]:
     for site in SITES:
-        rng = Random(f"{seed} rounds {site.code}")  # noqa: S311 - an invented book, no secret
+        rng = Random(f"{seed} rounds {site.code}")  # noqa: S311 - an invented fleet, no secret
         days = list(_round_days(site, today, rng))
         for unit in UNITS:
             if unit.site == site.code:

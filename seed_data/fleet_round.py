@@ -43,7 +43,7 @@ def _condenser(scene: Scene, condensing: float) -> None:
         needed = word != "clean" or condition.surroundings == "greasy"
         note_task(scene, "condenser_deep_clean", "done" if needed else "not_needed")
     if word in ("heavy", "blocked") or deep:
-        scene.book.head(condensing - scene.rng.uniform(0, 1) - _shed(word), "as_left")
+        scene.notebook.head(condensing - scene.rng.uniform(0, 1) - _shed(word), "as_left")
 
 
 def _shed(word: str) -> float:
@@ -53,29 +53,29 @@ def _shed(word: str) -> float:
 
 def level(scene: Scene) -> None:
     """Look at the bath level and fill up a low bath."""
-    scene.book.level()
+    scene.notebook.level()
     note_task(scene, "bath_level_check")
     if scene.condition.level < 84:
         scene.condition.topped_up()
-        scene.book.level("as_left")
+        scene.notebook.level("as_left")
 
 
 def strength(scene: Scene) -> None:
     """Test the glycol and set it right when it is weak."""
-    scene.book.glycol()
+    scene.notebook.glycol()
     note_task(scene, "glycol_strength_check")
     if scene.condition.strength < 32.5:
         scene.condition.corrected()
-        scene.book.glycol("as_left")
+        scene.notebook.glycol("as_left")
 
 
 def change(scene: Scene) -> None:
     """Fill the bath afresh."""
-    scene.book.note("glycol_ph", quantity(scene.condition.acidity, "pH"), "as_found")
+    scene.notebook.note("glycol_ph", quantity(scene.condition.acidity, "pH"), "as_found")
     scene.condition.corrected(fresh=True)
     scene.condition.level = scene.rng.uniform(94, 98)
-    scene.book.note("glycol_ph", quantity(scene.condition.acidity, "pH"), "as_left")
-    scene.book.glycol("as_left")
+    scene.notebook.note("glycol_ph", quantity(scene.condition.acidity, "pH"), "as_left")
+    scene.notebook.glycol("as_left")
     note_task(scene, "glycol_change")
 
 
@@ -85,16 +85,16 @@ def _strainer(scene: Scene) -> None:
 
 
 def _electrical(scene: Scene) -> None:
-    scene.book.supply()
+    scene.notebook.supply()
     for kind in ("power_switch", "contactor"):
         for code in part_codes(scene.job.unit.model, kind):
-            scene.book.contact(code)
-    scene.book.cold_side()
+            scene.notebook.contact(code)
+    scene.notebook.cold_side()
     note_task(scene, "electrical_check")
 
 
 def _pump(scene: Scene) -> None:
-    scene.book.pump()
+    scene.notebook.pump()
     note_task(scene, "pump_check")
 
 
@@ -123,34 +123,34 @@ def _other_tasks(scene: Scene) -> None:
 
 def maintenance(scene: Scene) -> Record:
     """A round: much is read, little is wrong."""
-    book, bath = scene.book, normal_bath(scene)
-    book.bath(bath)
-    book.beer(scene.rng.uniform(36.1, 38.8))
+    notebook, bath = scene.notebook, normal_bath(scene)
+    notebook.bath(bath)
+    notebook.beer(scene.rng.uniform(36.1, 38.8))
     if len(scene.job.unit.taps) > 3:
-        book.beer(scene.rng.uniform(36.4, 39.0), tap=scene.job.unit.taps[-1])
-    condensing = book.air()
-    book.head(condensing)
-    book.amps("compressor-1", condensing=condensing)
-    book.amps("fan-1")
+        notebook.beer(scene.rng.uniform(36.4, 39.0), tap=scene.job.unit.taps[-1])
+    condensing = notebook.air()
+    notebook.head(condensing)
+    notebook.amps("compressor-1", condensing=condensing)
+    notebook.amps("fan-1")
     _condenser(scene, condensing)
     level(scene)
     if "pump_check" in scene.job.tasks:
-        book.loop(bath)
+        notebook.loop(bath)
     _other_tasks(scene)
     if scene.rng.random() < 0.07:
         scene.observations += [{"code": code} for code in scene.rng.choice(_LOOSE_ENDS)]
-    _told(scene)
+    _reported(scene)
     return {"work": _phrase(scene), "advice": _advice(scene), "outcome": "running"}
 
 
-def _told(scene: Scene) -> None:
-    """Something that was replaced between our visits, as it was told to us."""
+def _reported(scene: Scene) -> None:
+    """Something that was replaced between our visits, as it was reported to us."""
     job = scene.job
-    if job.part is not None and job.told_by is not None:
+    if job.part is not None and job.reported_by is not None:
         on = (job.day - timedelta(days=9)).isoformat()
-        reason, condition = ("unknown", "unknown") if job.told_by == "others" else ("precaution", "worn")
+        reason, condition = ("unknown", "unknown") if job.reported_by == "others" else ("precaution", "worn")
         scene.replacements.append({"component": job.part, "reason": reason, "condition": condition,
-                                   "evidence": "reported", "on": on, "by": job.told_by})  # fmt: skip
+                                   "evidence": "reported", "on": on, "by": job.reported_by})  # fmt: skip
 
 
 def _phrase(scene: Scene) -> str:

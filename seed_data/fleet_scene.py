@@ -18,7 +18,7 @@ class Scene:
 
     job: Job
     condition: Condition
-    book: Notebook
+    notebook: Notebook
     rng: Random
     who: str
     reported: datetime | None

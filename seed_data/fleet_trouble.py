@@ -12,22 +12,22 @@ Record = dict[str, Any]
 
 def call(scene: Scene) -> Record:
     """A service call: the complaint, what was found, what was put right."""
-    job, cause, book = scene.job, _cause(scene), scene.book
+    job, cause, notebook = scene.job, _cause(scene), scene.notebook
     _before(scene, cause)
     found = scene.rng.uniform(*cause.bath) if cause.bath else normal_bath(scene)
-    book.bath(found)
+    notebook.bath(found)
     warm = cause.symptom == "foaming"
-    book.beer(
+    notebook.beer(
         scene.rng.uniform(40, 44) if warm else max(scene.rng.uniform(36.5, 38.5), found + scene.rng.uniform(0, 4))
     )
     if cause.code == "cooler_warm":
-        book.degrees("cooler_temperature", scene.rng.uniform(43, 47))
+        notebook.degrees("cooler_temperature", scene.rng.uniform(43, 47))
     _look_closer(scene, cause)
     if job.fits_part:
         _fit(scene, cause)
     _cause_tasks(scene, cause)
     if cause.bath and job.fits_part:
-        book.bath(_pulled_down(scene, found), "as_left")
+        notebook.bath(_pulled_down(scene, found), "as_left")
     scene.observations += [_observation(cause, code) for code in cause.observations]
     complaint = {"symptom": cause.symptom, "reported_at": scene.reported.isoformat() if scene.reported else None,
                  "words": scene.rng.choice(cause.words)}  # fmt: skip
@@ -41,7 +41,7 @@ def _cause(scene: Scene) -> Cause:
 
 
 def _before(scene: Scene, cause: Cause) -> None:
-    """Bring the unit into the state that the cause tells of."""
+    """Bring the unit into the state that the cause describes."""
     condition = scene.condition
     if cause.tasks.get("condenser_clean") == "blocked" or cause is BURNT_SWITCH:
         condition.clog()
@@ -53,19 +53,19 @@ def _before(scene: Scene, cause: Cause) -> None:
 
 def _look_closer(scene: Scene, cause: Cause) -> None:
     """What the trouble makes one measure."""
-    book = scene.book
+    notebook = scene.notebook
     if cause.symptom in ("warm_pour", "unit_dead"):
         # a dead unit can only be measured once it runs again
         when = "as_left" if cause.symptom == "unit_dead" else "as_found"
-        condensing = book.air(when)
+        condensing = notebook.air(when)
         if cause.code not in ("compressor_dead", "fan_seized", "cord_open"):
-            book.head(condensing, when)
-            book.amps("compressor-1", when, condensing=condensing)
+            notebook.head(condensing, when)
+            notebook.amps("compressor-1", when, condensing=condensing)
     if cause.part == "power_switch":
-        book.supply()
-        book.contact("switch-1", scorched=True, live=cause.symptom != "unit_dead")
+        notebook.supply()
+        notebook.contact("switch-1", scorched=True, live=cause.symptom != "unit_dead")
     if cause.code == "low_charge":
-        book.cold_side(starved=True)
+        notebook.cold_side(starved=True)
 
 
 def _fit(scene: Scene, cause: Cause) -> None:
@@ -77,11 +77,11 @@ def _fit(scene: Scene, cause: Cause) -> None:
     if cause.neighbour is not None:
         _replace(scene, codes[1], "precaution", cause.neighbour if scene.rng.random() < 0.6 else "good")
     if cause.part == "power_switch":
-        scene.book.contact(codes[0], "as_left")
+        scene.notebook.contact(codes[0], "as_left")
     elif cause.part in ("pump", "pump_motor"):
-        scene.book.pump("as_left")
+        scene.notebook.pump("as_left")
     elif cause.part == "condenser_fan":
-        scene.book.amps(codes[0], "as_left")
+        scene.notebook.amps(codes[0], "as_left")
 
 
 def _replace(scene: Scene, component: str, reason: str, condition: str) -> None:
@@ -95,7 +95,7 @@ def _cause_tasks(scene: Scene, cause: Cause) -> None:
         if task == "glycol_strength_check":
             strength(scene)
         elif task == "glycol_change":
-            scene.book.glycol()
+            scene.notebook.glycol()
             change(scene)
         elif task == "bath_level_check":
             level(scene)
@@ -121,17 +121,17 @@ def _pulled_down(scene: Scene, found: float) -> float:
 
 def follow_up(scene: Scene) -> Record:
     """The look afterwards; a part that had to be fetched is fitted now."""
-    cause, book = _cause(scene), scene.book
+    cause, notebook = _cause(scene), scene.notebook
     work = "Held overnight, taps cold."
     if scene.job.fits_part:
-        book.bath(scene.rng.uniform(52, 66))
+        notebook.bath(scene.rng.uniform(52, 66))
         _fit(scene, cause)
-        book.bath(scene.rng.uniform(31, 36), "as_left")
-        book.beer(scene.rng.uniform(38.5, 40), "as_left")
+        notebook.bath(scene.rng.uniform(31, 36), "as_left")
+        notebook.beer(scene.rng.uniform(38.5, 40), "as_left")
         work = "Part came in and was fitted; watched it pull down."
     else:
-        book.bath(normal_bath(scene))
-        book.beer(scene.rng.uniform(36.3, 38.9))
-        book.amps("compressor-1")
+        notebook.bath(normal_bath(scene))
+        notebook.beer(scene.rng.uniform(36.3, 38.9))
+        notebook.amps("compressor-1")
     note_task(scene, "follow_up")
     return {"work": work, "outcome": "running"}

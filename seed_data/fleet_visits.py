@@ -24,15 +24,15 @@ def visit_id(rng: Random, moment: datetime) -> str:
 
 def installation(scene: Scene) -> Record:
     """A new unit set going."""
-    book = scene.book
+    notebook = scene.notebook
     for task in scene.job.tasks:
         note_task(scene, task)
-    condensing = book.air("as_left")
-    book.head(condensing, "as_left")
-    book.glycol("as_left")
-    book.level("as_left")
-    book.bath(scene.rng.uniform(28, 30.5), "as_left")
-    book.amps("compressor-1", "as_left", condensing=condensing)
+    condensing = notebook.air("as_left")
+    notebook.head(condensing, "as_left")
+    notebook.glycol("as_left")
+    notebook.level("as_left")
+    notebook.bath(scene.rng.uniform(28, 30.5), "as_left")
+    notebook.amps("compressor-1", "as_left", condensing=condensing)
     return {"work": "Set up, filled, bled, run in; taps cold when we left.", "outcome": "running"}
 
 
@@ -49,18 +49,19 @@ def by_others(scene: Scene) -> Record:
 
 def body(scene: Scene) -> Record:
     """The whole visit record."""
-    job, book = scene.job, scene.book
+    job, notebook = scene.job, scene.notebook
     kinds = {"maintenance": maintenance, "service_call": call, "follow_up": follow_up, "installation": installation}
-    told = by_others(scene) if job.firm else kinds[job.kind](scene)
-    visit: Record = {"record": "visit", "id": visit_id(scene.rng, book.left), "unit": job.unit.tag, "kind": job.kind,
-                     "arrived_at": book.arrived.isoformat(), "left_at": book.left.isoformat()}  # fmt: skip
+    parts = by_others(scene) if job.firm else kinds[job.kind](scene)
+    visit: Record = {"record": "visit", "id": visit_id(scene.rng, notebook.left), "unit": job.unit.tag,
+                     "kind": job.kind, "arrived_at": notebook.arrived.isoformat(),
+                     "left_at": notebook.left.isoformat()}  # fmt: skip
     visit |= {"by": "others", "evidence": "reported", "firm": job.firm} if job.firm else {"technician": scene.who}
-    told |= {"readings": book.readings, "tasks": scene.tasks, "replacements": scene.replacements,
+    parts |= {"readings": notebook.readings, "tasks": scene.tasks, "replacements": scene.replacements,
              "observations": scene.observations}  # fmt: skip
     order = ("complaint", "readings", "tasks", "replacements", "observations", "work", "advice", "outcome")
-    return visit | {name: told[name] for name in order if told.get(name)}
+    return visit | {name: parts[name] for name in order if parts.get(name)}
 
 
-def new_book(who: str, condition: Condition, arrived: datetime, left: datetime) -> Notebook:
+def new_notebook(who: str, condition: Condition, arrived: datetime, left: datetime) -> Notebook:
     """An empty notebook in the technician's hand."""
     return Notebook(PENS[who], condition, arrived, left)

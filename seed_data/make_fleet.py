@@ -1,4 +1,4 @@
-"""The demonstration book of Sallow Ferry, an invented town: a fleet of glycol units and three years of visits.
+"""The demonstration fleet of Sallow Ferry, an invented town: a fleet of glycol units and three years of visits.
 
     python seed_data/make_fleet.py --today 2026-06-09 [--seed 1] > fleet.jsonl
 
@@ -36,7 +36,7 @@ from fleet_condition import Condition
 from fleet_diary import Diary
 from fleet_plan import BEAT, BURNING, HISTORY, SITE, Job, jobs
 from fleet_scene import Scene
-from fleet_visits import body, new_book
+from fleet_visits import body, new_notebook
 
 Record = dict[str, Any]
 
@@ -62,8 +62,8 @@ def _visits(today: date, seed: int) -> Iterator[Record]:
 
 def _scene(job: Job, condition: Condition, diary: Diary) -> Scene:
     reported = _reported(job, condition.rng) if job.kind == "service_call" else None
-    who, arrived, left = diary.book(job, reported)
-    return Scene(job, condition, new_book(who, condition, arrived, left), condition.rng, who, reported)
+    who, arrived, left = diary.schedule(job, reported)
+    return Scene(job, condition, new_notebook(who, condition, arrived, left), condition.rng, who, reported)
 
 
 def _reported(job: Job, rng: Random) -> datetime:
@@ -85,13 +85,13 @@ def _new_condition(unit: fleet_units.Unit, today: date, seed: int) -> Condition:
 
 
 def _random(seed: int, what: str) -> Random:
-    return Random(f"{seed} {what}")  # noqa: S311 - an invented book, no secret
+    return Random(f"{seed} {what}")  # noqa: S311 - an invented fleet, no secret
 
 
 def main() -> None:
-    """Print the book as JSON Lines."""
-    parser = argparse.ArgumentParser(description="Print the demonstration book of Sallow Ferry as JSON Lines.")
-    parser.add_argument("--today", type=date.fromisoformat, required=True, help="the day to lay the book out for")
+    """Print the fleet as JSON Lines."""
+    parser = argparse.ArgumentParser(description="Print the demonstration fleet of Sallow Ferry as JSON Lines.")
+    parser.add_argument("--today", type=date.fromisoformat, required=True, help="the day to generate the fleet for")
     parser.add_argument("--seed", type=int, default=1, help="another seed is another history of the same town")
     chosen = parser.parse_args()
     for record in make_fleet(chosen.today, chosen.seed):

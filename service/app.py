@@ -1,4 +1,4 @@
-"""The composition root: the one file that knows everyone. Nothing is opened at import."""
+"""The composition root: the only file that imports all layers. Nothing is opened at import."""
 
 from collections.abc import Callable, Mapping
 from datetime import datetime
@@ -41,11 +41,11 @@ from service.storage.engine import database as storage
 from service.storage.engine.database import Refused
 from service.storage.store import Store
 from service.storage.unit_log import LogCache
-from service.usecases.system import Book, Check
+from service.usecases.system import Check, FleetDatabase
 
-__all__ = ["NOUNS", "Refused", "create_app", "create_served", "migrate", "open_book", "open_database"]
+__all__ = ["RESOURCES", "Refused", "create_app", "create_served", "migrate", "open_checked_database", "open_database"]
 
-NOUNS: tuple[Routes, ...] = (
+RESOURCES: tuple[Routes, ...] = (
     fleet.routes,
     units.routes,
     condition.routes,
@@ -66,52 +66,52 @@ NOUNS: tuple[Routes, ...] = (
 NO_CHECKS: Mapping[str, Check] = MappingProxyType({})
 
 
-def open_database(settings: Settings) -> Book:
-    """The book at the address of the settings; nothing is connected yet. Makes our own folder when it is used."""
+def open_database(settings: Settings) -> FleetDatabase:
+    """The database at the address of the settings; nothing is connected yet. Creates the default folder."""
     if settings.database_url == f"sqlite:///{settings.home / FILE_NAME}":
         settings.home.mkdir(parents=True, exist_ok=True)
     return storage.open_database(settings.database_url, partial(Store, log_cache=LogCache()))
 
 
 def migrate(settings: Settings) -> None:
-    """Bring the database to the schema of this program; Refused when it must not be touched."""
-    book = open_database(settings)
+    """Bring the database to the schema of this program; Refused when it must not be changed."""
+    database = open_database(settings)
     try:
-        book.check_start()
-        book.claim()
+        database.check_start()
+        database.claim()
     finally:
-        book.close()
+        database.close()
     migrating.upgrade(settings.database_url, shipped("migrations"))
 
 
-def open_book(settings: Settings) -> Book:
-    """The book, looked over and at the schema of this program; Refused when it is not."""
-    book = open_database(settings)
+def open_checked_database(settings: Settings) -> FleetDatabase:
+    """The database, checked and at the schema of this program; Refused otherwise."""
+    database = open_database(settings)
     try:
-        book.check_start()
-        migrating.require_head(book, shipped("migrations"))
+        database.check_start()
+        migrating.require_head(database, shipped("migrations"))
     except Unavailable as refusal:
-        book.close()
+        database.close()
         raise Refused(str(refusal)) from refusal
     except Refused:
-        book.close()
+        database.close()
         raise
-    return book
+    return database
 
 
-def create_served(book: Book, settings: Settings) -> Flask:
+def create_served(database: FleetDatabase, settings: Settings) -> Flask:
     """The application as it is served: `/readyz` also asks whether the schema is still the one of this program."""
     folder = shipped("migrations")
-    return create_app(book, settings, checks={"schema": lambda: migrating.require_head(book, folder)})
+    return create_app(database, settings, checks={"schema": lambda: migrating.require_head(database, folder)})
 
 
 def create_app(
-    database: Book,
+    database: FleetDatabase,
     settings: Settings,
     clock: Callable[[], datetime] = clock.now,
     checks: Mapping[str, Check] = NO_CHECKS,
 ) -> Flask:
-    """The application over this book; `/readyz` runs the further checks, each of which raises Unavailable."""
+    """The application over this database; `/readyz` runs the further checks, each of which raises Unavailable."""
     app = Flask("service", static_folder=None)
     app.config.update(MAX_CONTENT_LENGTH=settings.max_body, PROVIDE_AUTOMATIC_OPTIONS=False)
     app.url_map.merge_slashes = False
@@ -124,5 +124,5 @@ def create_app(
     )
     telemetry.register(app)
     errors.register(app)
-    endpoint.register(app, (*NOUNS, openapi.routes_for(NOUNS)))
+    endpoint.register(app, (*RESOURCES, openapi.routes_for(RESOURCES)))
     return app

@@ -1,8 +1,8 @@
-"""The only module that asks the machine what time it is."""
+"""The only module that reads the system clock."""
 
 from datetime import UTC, datetime
 
 
 def now() -> datetime:
-    """This instant, aware, in UTC."""
+    """The current time, timezone-aware, in UTC."""
     return datetime.now(UTC)

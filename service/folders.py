@@ -1,4 +1,4 @@
-"""Where the folders lie that are shipped beside the program: in a checkout next to it, in a wheel inside it."""
+"""Locates the folders shipped with the program: beside it in a checkout, inside it in a wheel."""
 
 from pathlib import Path
 

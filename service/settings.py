@@ -1,4 +1,4 @@
-"""What an installation may choose, read once from the environment."""
+"""Settings of an installation, read once from the environment."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -15,12 +15,12 @@ T = TypeVar("T")
 
 
 class SettingsError(ValueError):
-    """One or more variables of the environment cannot be used; the text has a line for each."""
+    """One or more environment variables are invalid; the message has a line for each."""
 
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """An installation's choices; sizes in bytes. The database's address may hold a password and is never shown."""
+    """Settings; sizes in bytes. The database address may hold a password and is never shown."""
 
     database_url: str = field(repr=False)
     home: Path
@@ -55,14 +55,14 @@ def from_environment(environ: Mapping[str, str]) -> Settings:
 
 
 class Reader:
-    """Reads variables one by one and remembers what was refused."""
+    """Reads variables one by one and collects the errors."""
 
     def __init__(self, environ: Mapping[str, str]) -> None:
         self.environ = environ
         self.refusals: list[str] = []
 
     def read(self, name: str, default: T, parse: Callable[[str], T]) -> T:
-        """The parsed value, or the default where the variable is not given or refused."""
+        """The parsed value, or the default where the variable is not set or invalid."""
         given = self.environ.get(PREFIX + name, "").strip()
         if not given:
             return default

@@ -79,7 +79,7 @@ class Console:
 
 
 def refusal(done: Result, code: int = 1) -> str:
-    """The one line in which a command told why it would not."""
+    """The one line in which a command reported its error."""
     assert done.exit_code == code, done.output + repr(done.exception)
     assert done.stdout == ""
     assert done.stderr.startswith("glycol-fleet: ")
@@ -134,21 +134,21 @@ def test_the_commands_are_those_that_scripts_rely_on() -> None:
 
 
 @pytest.mark.parametrize("path", COMMANDS, ids=" ".join)
-def test_every_command_tells_its_use(console: Console, path: tuple[str, ...]) -> None:
-    told = console.good(*path, "--help").stdout
+def test_every_command_reports_its_use(console: Console, path: tuple[str, ...]) -> None:
+    result = console.good(*path, "--help").stdout
 
-    assert told.startswith("Usage:")
-    assert (COMMANDS[path].help or "").split(":")[0].split(",")[0] in " ".join(told.split())
-    assert all(option in told for parameter in COMMANDS[path].params for option in parameter.opts if "-" in option)
+    assert result.startswith("Usage:")
+    assert (COMMANDS[path].help or "").split(":")[0].split(",")[0] in " ".join(result.split())
+    assert all(option in result for parameter in COMMANDS[path].params for option in parameter.opts if "-" in option)
     assert not console.home.exists()
 
 
-def test_the_version_is_told(console: Console) -> None:
+def test_the_version_is_reported(console: Console) -> None:
     assert console.good("--version").stdout.startswith("glycol-fleet, version ")
 
 
 @pytest.mark.parametrize("words", [["polish"], ["serve", "--port", "70000"], ["token", "create", "--role", "boss"]])
-def test_a_command_misused_is_told_its_use(console: Console, words: list[str]) -> None:
+def test_a_command_misused_is_reported_its_use(console: Console, words: list[str]) -> None:
     done = console.run(*words)
 
     assert done.exit_code == 2
@@ -161,18 +161,18 @@ def test_a_command_misused_is_told_its_use(console: Console, words: list[str]) -
 def test_migrate_makes_the_database_and_may_be_repeated(console: Console) -> None:
     console.good("migrate")
     console.good("import", "-", given=as_lines(*FLEET))
-    told = console.good("migrate")
+    result = console.good("migrate")
 
-    assert (told.stdout, told.stderr) == ("", "The schema is up to date.\n")
+    assert (result.stdout, result.stderr) == ("", "The schema is up to date.\n")
     assert console.rows("SELECT tag FROM unit") == [("GU-1",)]
 
 
 @pytest.mark.parametrize("command", ["serve", "export", "refresh"])
 def test_a_schema_not_at_head_is_refused(console: Console, command: str) -> None:
-    told = refusal(console.run(command))
+    result = refusal(console.run(command))
 
-    assert "schema" in told
-    assert "glycol-fleet migrate" in told
+    assert "schema" in result
+    assert "glycol-fleet migrate" in result
 
 
 def test_a_schema_of_a_newer_program_is_neither_served_nor_migrated(shop: Console) -> None:
@@ -184,14 +184,14 @@ def test_a_schema_of_a_newer_program_is_neither_served_nor_migrated(shop: Consol
     assert "9999" in refusal(shop.run("migrate"))
 
 
-def test_a_database_held_by_another_process_is_told(shop: Console) -> None:
+def test_a_database_held_by_another_process_is_reported(shop: Console) -> None:
     holder = sqlite3.connect(shop.file, isolation_level=None)
     holder.execute("BEGIN IMMEDIATE")
     for command in ("refresh", "migrate"):
         with shop.start(command, stderr=subprocess.PIPE) as process:
-            told = process.communicate()[1].decode()
+            result = process.communicate()[1].decode()
 
-        assert (process.returncode, told) == (1, "glycol-fleet: The database is busy with another writer.\n")
+        assert (process.returncode, result) == (1, "glycol-fleet: The database is busy with another writer.\n")
     holder.close()
 
 
@@ -219,7 +219,7 @@ def test_serve_migrates_when_asked_answers_and_ends_on_sigterm(console: Console)
 
 
 @pytest.mark.parametrize("host", ["nowhere.invalid", NOWHERE])  # RFC 2606: invalid is no domain
-def test_a_place_where_nobody_can_listen_is_told(shop: Console, host: str) -> None:
+def test_a_place_where_nobody_can_listen_is_reported(shop: Console, host: str) -> None:
     with shop.start("serve", "--host", host, stderr=subprocess.PIPE) as server:
         assert server.stderr is not None
         last = server.stderr.read().decode().splitlines()[-1]
@@ -231,7 +231,7 @@ def test_a_place_where_nobody_can_listen_is_told(shop: Console, host: str) -> No
 # --- import, export --------------------------------------------------------------------------------------------------
 
 
-def test_import_tells_what_it_did_on_standard_error_alone(shop: Console, tmp_path: Path) -> None:
+def test_import_reports_what_it_did_on_standard_error_alone(shop: Console, tmp_path: Path) -> None:
     (tmp_path / "more.jsonl").write_bytes(as_lines(FLEET[0] | {"name": "x"}, FLEET[1], {**FLEET[2], "tag": "GU-2"}))
     done = shop.good("import", str(tmp_path / "more.jsonl"))
 
@@ -239,14 +239,14 @@ def test_import_tells_what_it_did_on_standard_error_alone(shop: Console, tmp_pat
     assert done.stderr.splitlines() == ["added: 1 unit", "changed: 1 customer", "unchanged: 1 site"]
 
 
-def test_import_tells_every_error_and_stores_nothing(shop: Console) -> None:
+def test_import_reports_every_error_and_stores_nothing(shop: Console) -> None:
     done = shop.run("import", "-", given=as_lines({**FLEET[2], "tag": "GU-2"}, BARE) + b"nonsense")
-    told = done.stderr.splitlines()
+    result = done.stderr.splitlines()
 
     assert done.exit_code == 1
-    assert [line.split(":")[0] for line in told[:2]] == ["line 2, readings.0.value", "line 3, line"]
-    assert "80 has no unit" in told[0]
-    assert told[2] == "2 errors in 3 lines; nothing was stored."
+    assert [line.split(":")[0] for line in result[:2]] == ["line 2, readings.0.value", "line 3, line"]
+    assert "80 has no unit" in result[0]
+    assert result[2] == "2 errors in 3 lines; nothing was stored."
     assert shop.rows("SELECT tag FROM unit") == [("GU-1",)]
 
 
@@ -258,11 +258,11 @@ def test_import_keeps_the_good_lines_when_asked(shop: Console) -> None:
     assert shop.rows("SELECT tag FROM unit ORDER BY tag") == [("GU-1",), ("GU-2",)]
 
 
-def test_a_file_of_errors_is_told_up_to_a_limit(shop: Console) -> None:
-    told = shop.run("import", "-", given=b"x\n" * 1000).stderr.splitlines()
+def test_a_file_of_errors_is_reported_up_to_a_limit(shop: Console) -> None:
+    result = shop.run("import", "-", given=b"x\n" * 1000).stderr.splitlines()
 
-    assert len(told) == 202
-    assert told[-2:] == ["... and 800 more errors", "1000 errors in 1000 lines; nothing was stored."]
+    assert len(result) == 202
+    assert result[-2:] == ["... and 800 more errors", "1000 errors in 1000 lines; nothing was stored."]
 
 
 def test_nothing_in_a_file_steers_the_terminal(shop: Console) -> None:
@@ -270,13 +270,13 @@ def test_nothing_in_a_file_steers_the_terminal(shop: Console) -> None:
         b'{"record": "customer", "\\u0007\\u009b2J\\r\\u202e\\ud800": "\\u202e"}',
         b'{"record": "\\u001b]0;x\\u0007"}',
     ]
-    told = shop.run("import", "-", given=b"\n".join(nasty)).stderr
+    result = shop.run("import", "-", given=b"\n".join(nasty)).stderr
 
-    assert [character for character in told.replace("\n", "") if not character.isprintable()] == []
-    assert "\\x07\\x9b2J\\r\\u202e\\ud800" in told
+    assert [character for character in result.replace("\n", "") if not character.isprintable()] == []
+    assert "\\x07\\x9b2J\\r\\u202e\\ud800" in result
 
 
-def test_a_file_that_is_not_there_is_told(shop: Console, tmp_path: Path) -> None:
+def test_a_file_that_is_not_there_is_reported(shop: Console, tmp_path: Path) -> None:
     for path in (tmp_path / "none.jsonl", tmp_path):
         done = shop.run("import", str(path))
         assert (done.exit_code, "FILE" in done.stderr) == (2, True)
@@ -297,12 +297,12 @@ def test_a_terminal_sees_how_far_the_import_is(shop: Console, tmp_path: Path) ->
 
 
 def test_export_writes_the_same_to_a_file_and_to_standard_output(shop: Console, tmp_path: Path) -> None:
-    shop.good("export", str(tmp_path / "book.jsonl"))
-    written = (tmp_path / "book.jsonl").read_bytes()
+    shop.good("export", str(tmp_path / "export.jsonl"))
+    written = (tmp_path / "export.jsonl").read_bytes()
 
     assert written == shop.good("export").stdout_bytes == shop.good("export", "-").stdout_bytes
     assert [json.loads(line)["record"] for line in written.splitlines()] == ["customer", "site", "unit"]
-    assert shop.good("import", str(tmp_path / "book.jsonl")).stderr == "unchanged: 1 customer, 1 site, 1 unit\n"
+    assert shop.good("import", str(tmp_path / "export.jsonl")).stderr == "unchanged: 1 customer, 1 site, 1 unit\n"
 
 
 def test_a_file_that_breaks_off_is_not_there_and_a_former_one_stays(
@@ -310,17 +310,17 @@ def test_a_file_that_breaks_off_is_not_there_and_a_former_one_stays(
 ) -> None:
     whole, folder = exporting.records, tmp_path / "out"
     folder.mkdir()
-    (folder / "book.jsonl").write_text("the former one")
+    (folder / "export.jsonl").write_text("the former one")
 
     def breaking(store: Any) -> Iterator[Any]:
         yield next(whole(store))
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(exporting, "records", breaking)
-    for name in ("book.jsonl", "new.jsonl"):
+    for name in ("export.jsonl", "new.jsonl"):
         assert "No space left" in refusal(shop.run("export", str(folder / name)))
 
-    assert [(path.name, path.read_text()) for path in folder.iterdir()] == [("book.jsonl", "the former one")]
+    assert [(path.name, path.read_text()) for path in folder.iterdir()] == [("export.jsonl", "the former one")]
 
 
 def test_a_pipe_and_a_link_stay_what_they_are(shop: Console, tmp_path: Path) -> None:
@@ -337,18 +337,18 @@ def test_a_pipe_and_a_link_stay_what_they_are(shop: Console, tmp_path: Path) -> 
     assert (tmp_path / "real").read_bytes() == read == shop.good("export").stdout_bytes
 
 
-@pytest.mark.parametrize("path", ["no folder/book.jsonl", "x" * 300])
-def test_a_file_that_cannot_be_made_is_told(shop: Console, tmp_path: Path, path: str) -> None:
+@pytest.mark.parametrize("path", ["no folder/export.jsonl", "x" * 300])
+def test_a_file_that_cannot_be_made_is_reported(shop: Console, tmp_path: Path, path: str) -> None:
     assert path[:10] in refusal(shop.run("export", str(tmp_path / path)))
 
 
-def test_a_full_disk_behind_standard_output_is_told(shop: Console) -> None:
+def test_a_full_disk_behind_standard_output_is_reported(shop: Console) -> None:
     with open("/dev/full", "wb") as full, shop.start("export", stdout=full, stderr=subprocess.PIPE) as process:
-        told = process.communicate()[1].decode()
+        result = process.communicate()[1].decode()
 
     assert process.returncode != 0
-    assert told.splitlines()[0].startswith("glycol-fleet: ")
-    assert "Traceback" not in told
+    assert result.splitlines()[0].startswith("glycol-fleet: ")
+    assert "Traceback" not in result
 
 
 def test_a_reader_that_goes_away_is_no_fault(shop: Console) -> None:
@@ -358,9 +358,9 @@ def test_a_reader_that_goes_away_is_no_fault(shop: Console) -> None:
         assert process.stderr is not None
         assert process.stdout.readline().startswith(b'{"record":"customer"')
         process.stdout.close()
-        told = process.stderr.read()
+        result = process.stderr.read()
 
-    assert told == b""
+    assert result == b""
 
 
 # --- refresh, token, openapi -----------------------------------------------------------------------------------------
@@ -451,10 +451,10 @@ def test_the_demo_shows_a_list_that_can_be_read(shown: tuple[int, str, str, Path
     assert "Cautions" in day
 
 
-def test_the_demo_posts_one_visit_and_tells_what_it_changed(shown: tuple[int, str, str, Path]) -> None:
-    told = shown[1].split("A technician posts a visit")[1].splitlines()
-    posted = [json.loads(line.split("POST /v1/visits")[1]) for line in told if "POST /v1/visits" in line]
-    changed = told[told.index("What it changed:") + 1 :]
+def test_the_demo_posts_one_visit_and_reports_what_it_changed(shown: tuple[int, str, str, Path]) -> None:
+    result = shown[1].split("A technician posts a visit")[1].splitlines()
+    posted = [json.loads(line.split("POST /v1/visits")[1]) for line in result if "POST /v1/visits" in line]
+    changed = result[result.index("What it changed:") + 1 :]
 
     assert [visit["outcome"] for visit in posted] == ["recovering"]
     assert re.match(r"  follow_up: not due -> \d{4}-\d\d-\d\d\. .*recovering", changed[0])
@@ -501,11 +501,11 @@ def test_a_demo_that_fails_ends_with_its_fault(monkeypatch: pytest.MonkeyPatch) 
 # --- what cannot be used ---------------------------------------------------------------------------------------------
 
 
-def test_unusable_settings_are_told_in_one_line_all_of_them(console: Console) -> None:
-    told = refusal(console.run("migrate", GLYCOL_FLEET_PORT="http", GLYCOL_FLEET_THREADS="0"))
+def test_unusable_settings_are_reported_in_one_line_all_of_them(console: Console) -> None:
+    result = refusal(console.run("migrate", GLYCOL_FLEET_PORT="http", GLYCOL_FLEET_THREADS="0"))
 
-    assert "GLYCOL_FLEET_PORT: 'http'" in told
-    assert "GLYCOL_FLEET_THREADS: '0'" in told
+    assert "GLYCOL_FLEET_PORT: 'http'" in result
+    assert "GLYCOL_FLEET_THREADS: '0'" in result
 
 
 @pytest.mark.parametrize(
@@ -519,11 +519,13 @@ def test_unusable_settings_are_told_in_one_line_all_of_them(console: Console) ->
     ],
 )
 @pytest.mark.parametrize("command", ["migrate", "serve", "export"])
-def test_an_unusable_address_is_told_without_its_password(console: Console, url: str, word: str, command: str) -> None:
-    told = refusal(console.run(command, GLYCOL_FLEET_DATABASE_URL=url))
+def test_an_unusable_address_is_reported_without_its_password(
+    console: Console, url: str, word: str, command: str
+) -> None:
+    result = refusal(console.run(command, GLYCOL_FLEET_DATABASE_URL=url))
 
-    assert word in told
-    assert "rosebud" not in told
+    assert word in result
+    assert "rosebud" not in result
 
 
 def not_sqlite(path: Path) -> None:
@@ -566,7 +568,7 @@ EVERY_COMMAND = (
 
 
 @pytest.mark.parametrize("make", PLACES, ids=lambda make: make.__name__)
-def test_a_file_that_is_no_book_is_refused_by_every_command_and_left_alone(console: Console, make: Any) -> None:
+def test_a_file_that_is_no_database_is_refused_by_every_command_and_left_alone(console: Console, make: Any) -> None:
     console.home.mkdir()
     make(console.file)
     before = console.file.read_bytes() if console.file.is_file() else None
@@ -576,7 +578,7 @@ def test_a_file_that_is_no_book_is_refused_by_every_command_and_left_alone(conso
     assert (console.file.read_bytes() if console.file.is_file() else None) == before
 
 
-def test_a_home_that_cannot_be_made_is_told(tmp_path: Path) -> None:
+def test_a_home_that_cannot_be_made_is_reported(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
     for home in ("file", "file/home"):
         assert str(tmp_path / "file") in refusal(Console(tmp_path / home).run("migrate"))
@@ -595,7 +597,7 @@ main(sys.argv[1:])
 
 @pytest.mark.parametrize("command", ["migrate", "serve", "refresh"])
 @pytest.mark.parametrize(("file_mode", "folder_mode"), [(0o444, 0o777), (0o666, 0o555)])
-def test_a_place_that_can_only_be_read_is_told(command: str, file_mode: int, folder_mode: int) -> None:
+def test_a_place_that_can_only_be_read_is_reported(command: str, file_mode: int, folder_mode: int) -> None:
     with tempfile.TemporaryDirectory() as name:  # pytest's own folders are private
         console = Console(Path(name))
         console.good("migrate")

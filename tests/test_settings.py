@@ -45,7 +45,7 @@ def test_an_empty_variable_counts_as_not_given() -> None:
     assert from_environment({"GLYCOL_FLEET_PORT": " "}).port == 8410
 
 
-def test_all_errors_are_told_at_once() -> None:
+def test_all_errors_are_reported_at_once() -> None:
     with pytest.raises(SettingsError) as caught:
         from_environment({"GLYCOL_FLEET_PORT": "70000", "GLYCOL_FLEET_THREADS": "x", "GLYCOL_FLEET_LOG_LEVEL": "loud"})
 

@@ -1,4 +1,4 @@
-"""A version for each unit's history and for what follows from it, one row for a daily job, terms of root causes."""
+"""Versions of each unit's history and of what follows from it, one row for a daily job, terms of root causes and audit."""
 
 import json
 import typing
@@ -49,9 +49,13 @@ def upgrade() -> None:
     with op.batch_alter_table("failure_statistics") as statistics:
         statistics.alter_column("log_version", server_default=None)
     _root_causes("luck_probability", "probability_of_chance", ("confirmed", "strong"), NEW_TERMS)
+    _audit("noun", "resource", ("made", "created"))
+    op.execute("ALTER TABLE replacement RENAME COLUMN told_on TO reported_on")
 
 
 def downgrade() -> None:
+    op.execute("ALTER TABLE replacement RENAME COLUMN reported_on TO told_on")
+    _audit("resource", "noun", ("created", "made"))
     _root_causes("probability_of_chance", "luck_probability", ("strong", "confirmed"), FORMER_TERMS)
     with op.batch_alter_table("failure_statistics") as statistics:
         statistics.drop_column("log_version")
@@ -73,6 +77,15 @@ def downgrade() -> None:
     with op.batch_alter_table("unit") as unit:
         for name in ("due_rules", "due_version", "log_version"):
             unit.drop_column(name)
+
+
+def _audit(former: str, column: str, action: tuple[str, str]) -> None:
+    """Rename the column of the kind of record, its index, and the action of a creation."""
+    op.drop_index(f"ix_audit_{former}_key", "audit")
+    op.execute(f"ALTER TABLE audit RENAME COLUMN {former} TO {column}")
+    op.create_index(f"ix_audit_{column}_key", "audit", [column, "key"])
+    audit = sa.table("audit", sa.column("action"))
+    op.execute(audit.update().where(audit.c.action == action[0]).values(action=action[1]))
 
 
 def _root_causes(former: str, column: str, tier: tuple[str, str], terms: Terms) -> None:

@@ -16,7 +16,7 @@ from service.schemas.audit import AuditPage, AuditQuery
 from service.usecases import audit
 
 routes = Routes("audit")
-FILTERS = ("noun", "key", "actor", "since", "until")
+FILTERS = ("resource", "key", "actor", "since", "until")
 
 
 @routes.get("/v1/audit", allow=OWNER, query=AuditQuery, answers={200: Answer(AuditPage, headers=("Link",))})
@@ -38,7 +38,7 @@ def shown(entry: Entry) -> dict[str, Any]:
         "role": entry.role,
         "request_id": entry.request_id,
         "action": entry.action,
-        "noun": entry.noun,
+        "resource": entry.resource,
         "key": entry.key,
         "before": None if entry.before is None else orjson.Fragment(entry.before),
         "after": None if entry.after is None else orjson.Fragment(entry.after),

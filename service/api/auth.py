@@ -1,4 +1,4 @@
-"""Who calls, and may they.
+"""Authentication and authorisation.
 
 A token comes as `Authorization: Bearer <token>`, or as the password of HTTP Basic under any user name, so that a
 calendar program or a browser can subscribe. Nothing here is a cookie and every change needs a body type or a method
@@ -24,7 +24,7 @@ CHALLENGES = (WWWAuthenticate("bearer", {"realm": "glycol-fleet"}), WWWAuthentic
 
 
 def admit(allowed: frozenset[str]) -> Caller:
-    """The caller, kept for the request; 401 for one not known, 403 for a role not allowed."""
+    """The caller, kept for the request; 401 for an unknown caller, 403 for a role not allowed."""
     caller = _caller()
     g.caller = caller
     if caller.role not in allowed:

@@ -8,7 +8,7 @@ from service.api.endpoint import Routes
 from service.api.state import database
 from service.api.units import units_shown
 from service.domain.condition.condition import condition_of
-from service.schemas.condition import ConditionSchema, shown_condition
+from service.schemas.condition import ConditionSchema, condition_to_json
 from service.schemas.units import Shown
 
 routes = Routes("condition")
@@ -19,4 +19,4 @@ def unit_condition(tag: str, query: Mapping[str, Any]) -> dict[str, Any]:
     """Get a unit's condition: its latest readings, trends, figures that follow from them, and what is missing."""
     with database().reading() as store:
         log = store.log_of(tag)
-    return shown_condition(condition_of(log), units_shown(query), log.time_zone)
+    return condition_to_json(condition_of(log), units_shown(query), log.time_zone)

@@ -19,13 +19,13 @@ PAGE = Answer(None, "A page", media={"text/html": {"type": "string"}})
 
 @routes.get("/docs", allow=OPEN, answers={200: PAGE})
 def guide() -> Response:
-    """Read the first page of the guide."""
+    """Get the first page of the guide."""
     return guide_page("index")
 
 
 @routes.get("/docs/{page}", allow=OPEN, answers={200: PAGE})
 def guide_page(page: str) -> Response:
-    """Read a page of the guide; `/docs/api` describes every operation."""
+    """Get a page of the guide; `/docs/api` describes every operation."""
     if page not in PAGES:
         raise NotFound("page of the guide", page)
     return Response(pages.render(page, texts()[page], titles()), content_type=HTML)

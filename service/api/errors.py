@@ -1,4 +1,4 @@
-"""Every refusal as one problem document (RFC 9457)."""
+"""Every error as one problem document (RFC 9457)."""
 
 import logging
 from collections.abc import Iterable, Mapping
@@ -95,8 +95,8 @@ def problem(
         "detail": readable(detail),
         "instance": g.get("request_id", "none"),
     }
-    if told := [_told(fault) for fault in faults]:
-        document["errors"] = told
+    if listed := [_fault_to_json(fault) for fault in faults]:
+        document["errors"] = listed
     return Response(orjson.dumps(document), kind.status, list(headers), content_type=MEDIA_TYPE)
 
 
@@ -106,7 +106,7 @@ def readable(text: str, longest: int = 2000) -> str:
     return whole if len(whole) <= longest else whole[:longest] + "…"
 
 
-def _told(fault: Fault) -> dict[str, Any]:
+def _fault_to_json(fault: Fault) -> dict[str, Any]:
     return {
         "field": readable(fault.field, LONGEST_FIELD),
         "value": _shown(fault.value),
@@ -126,7 +126,7 @@ def _shown(value: object) -> object:
 
 
 def register(app: Flask) -> None:
-    """Answer everything that a request can raise."""
+    """Handle every exception that a request can raise."""
     app.register_error_handler(errors.DomainError, _refused)
     app.register_error_handler(ValidationError, _misshapen)
     app.register_error_handler(HTTPException, _http)

@@ -26,9 +26,9 @@ Body = Mapping[str, Any]
 routes = Routes("fleet")
 
 
-def by_code(noun: Any) -> tuple[str]:
-    """The key by which these lists are ordered."""
-    return (noun.code,)
+def by_code(resource: Any) -> tuple[str]:
+    """The sort key of these lists."""
+    return (resource.code,)
 
 
 @routes.get("/v1/customers", allow=OFFICE, query=PageQuery, answers={200: Answer(CustomerPage, headers=("Link",))})
@@ -51,7 +51,7 @@ def add_customer(body: Body) -> Response:
 
 @routes.get("/v1/customers/{code}", allow=OFFICE, answers={200: Answer(CustomerSchema, headers=("ETag",))})
 def get_customer(code: str) -> Response:
-    """Tell one customer."""
+    """Get one customer."""
     with database().reading() as store:
         customer = store.customers.get(code)
     return preconditions.tagged(shown(customer), customer.version)
@@ -77,7 +77,7 @@ def change_customer(code: str, body: Body) -> Response:
     "/v1/technicians", allow=EVERYONE, query=PageQuery, answers={200: Answer(TechnicianPage, headers=("Link",))}
 )
 def list_technicians(query: Body) -> Response:
-    """List technicians by code, those who have left too."""
+    """List technicians by code, including those who have left."""
     with database().reading() as store:
         found = store.technicians.page(after=paging.first_part(query), limit=query["limit"] + 1)
     return paging.page(found, query, key=by_code, show=shown)
@@ -95,7 +95,7 @@ def add_technician(body: Body) -> Response:
 
 @routes.get("/v1/technicians/{code}", allow=EVERYONE, answers={200: Answer(TechnicianSchema, headers=("ETag",))})
 def get_technician(code: str) -> Response:
-    """Tell one technician."""
+    """Get one technician."""
     with database().reading() as store:
         technician = store.technicians.get(code)
     return preconditions.tagged(shown(technician), technician.version)
@@ -109,7 +109,7 @@ def get_technician(code: str) -> Response:
     answers={200: Answer(TechnicianSchema, headers=("ETag",))},
 )
 def change_technician(code: str, body: Body) -> Response:
-    """Change fields of a technician; `left_on` for one who has left."""
+    """Change fields of a technician; set `left_on` when one has left."""
     with database().writing() as store:
         former = store.technicians.get(code)
         preconditions.unchanged(former.version, "technician", code)
@@ -137,7 +137,7 @@ def add_site(body: Body) -> Response:
 
 @routes.get("/v1/sites/{code}", allow=EVERYONE, answers={200: Answer(SiteSchema, headers=("ETag",))})
 def get_site(code: str) -> Response:
-    """Tell one site."""
+    """Get one site."""
     with database().reading() as store:
         site = store.sites.get(code)
     return preconditions.tagged(shown(site), site.version)
@@ -151,7 +151,7 @@ def get_site(code: str) -> Response:
     answers={200: Answer(SiteSchema, headers=("ETag",))},
 )
 def change_site(code: str, body: Body) -> Response:
-    """Change fields of a site; the due dates of its units follow."""
+    """Change fields of a site; the due dates of its units are recalculated."""
     with database().writing() as store:
         former = store.sites.get(code)
         preconditions.unchanged(former.version, "site", code)

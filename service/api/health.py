@@ -1,4 +1,4 @@
-"""Routes for those who watch the service: is it up, is it ready, what did it do; and what a problem's type means."""
+"""Routes for monitoring: liveness, readiness and metrics; and the description of each problem type."""
 
 from typing import Any
 
@@ -17,13 +17,13 @@ METRICS_TYPE = "text/plain; version=0.0.4; charset=utf-8"
 
 
 class HealthSchema(Schema):
-    """It answers."""
+    """The process answers."""
 
     status = fields.String(required=True, metadata={"examples": ["ok"]})
 
 
 class ProblemKindSchema(Schema):
-    """What a type of problem means."""
+    """The description of a problem type."""
 
     type = fields.String(required=True)
     title = fields.String(required=True)
@@ -37,14 +37,14 @@ NOT_READY = Answer(None, "Not ready; the detail says why", media=PROBLEM, header
 
 @routes.get("/healthz", allow=OPEN, answers={200: HealthSchema})
 def healthz() -> dict[str, str]:
-    """Tell whether the process answers."""
+    """Check that the process answers."""
     return {"status": "ok"}
 
 
 @routes.get("/readyz", allow=OPEN, answers={200: HealthSchema, 503: NOT_READY})
 def readyz() -> Response | dict[str, str]:
-    """Tell whether the book can be read and written just now."""
-    found = system.ailments(state().checks)
+    """Check that the database can be read and written."""
+    found = system.failing_checks(state().checks)
     if not found:
         return {"status": "ok"}
     detail = " ".join(f"{name}: {what}" for name, what in found.items())
@@ -53,13 +53,13 @@ def readyz() -> Response | dict[str, str]:
 
 @routes.get("/metrics", allow=OPEN, answers={200: Answer(None, "Figures", media={"text/plain": {"type": "string"}})})
 def metrics() -> Response:
-    """Read the figures in the Prometheus text format."""
+    """Get metrics in the Prometheus text format."""
     return Response(state().metrics.text(), content_type=METRICS_TYPE)
 
 
 @routes.get("/problems/{name}", allow=OPEN, answers={200: ProblemKindSchema})
 def problem_kind(name: str) -> dict[str, Any]:
-    """Read what a problem's type means."""
+    """Get the description of a problem type."""
     kind = errors.BY_NAME.get(name)
     if kind is None:
         raise NotFound("type of problem", name)

@@ -73,28 +73,28 @@ IF_NONE_MATCH = {
 }
 
 
-def document(nouns: Iterable[Routes]) -> dict[str, Any]:
+def document(resources: Iterable[Routes]) -> dict[str, Any]:
     """The document of these routes, of plain dicts, lists and scalars; the same on every interpreter."""
-    nouns = tuple(nouns)
+    resources = tuple(resources)
     plugin = MarshmallowPlugin(schema_name_resolver=component_name)
     spec = APISpec("glycol-fleet", __version__, "3.1.0", plugins=[plugin], info={"description": DESCRIPTION})
     converter: Any = plugin.converter
     converter.add_attribute_function(own_schema)
     converter.add_attribute_function(exclusive_limits)
-    _add_components(spec, {status for _, operation in _all(nouns) for status in _problems_of(operation)})
-    for routes, operation in _all(nouns):
+    _add_components(spec, {status for _, operation in _all(resources) for status in _problems_of(operation)})
+    for routes, operation in _all(resources):
         spec.path(
             operation.template, operations={operation.method.lower(): _described(converter, routes.name, operation)}
         )
-    told = spec.to_dict() | {"tags": [{"name": routes.name} for routes in nouns if routes.operations]}
-    plain: dict[str, Any] = orjson.loads(orjson.dumps(told))
+    described = spec.to_dict() | {"tags": [{"name": routes.name} for routes in resources if routes.operations]}
+    plain: dict[str, Any] = orjson.loads(orjson.dumps(described))
     return plain
 
 
-def routes_for(nouns: Iterable[Routes]) -> Routes:
-    """The routes that serve the document of these nouns and of themselves, for machines and for people."""
+def routes_for(resources: Iterable[Routes]) -> Routes:
+    """The routes that serve the document of these resources and of themselves, for machines and for people."""
     routes = Routes("openapi")
-    described = (*nouns, routes)
+    described = (*resources, routes)
 
     @cache
     def written() -> bytes:
@@ -108,12 +108,12 @@ def routes_for(nouns: Iterable[Routes]) -> Routes:
 
     @routes.get("/openapi.json", allow=OPEN, answers={200: this})
     def openapi_document() -> Response:
-        """Read the description of this API."""
+        """Get the OpenAPI document."""
         return Response(written(), content_type=JSON)
 
     @routes.get("/docs/api", allow=OPEN, answers={200: docs.PAGE})
     def api_reference() -> Response:
-        """Read the description of this API as a page."""
+        """Get the API reference as a page."""
         return Response(page(), content_type=docs.HTML)
 
     return routes
@@ -152,8 +152,8 @@ def exclusive_limits(_converter: Any, field: Any, **_: Any) -> dict[str, Any]:
     return limits
 
 
-def _all(nouns: Iterable[Routes]) -> Iterator[tuple[Routes, Operation]]:
-    return ((routes, operation) for routes in nouns for operation in routes.operations)
+def _all(resources: Iterable[Routes]) -> Iterator[tuple[Routes, Operation]]:
+    return ((routes, operation) for routes in resources for operation in routes.operations)
 
 
 def _add_components(spec: APISpec, statuses: Iterable[int]) -> None:
@@ -165,8 +165,8 @@ def _add_components(spec: APISpec, statuses: Iterable[int]) -> None:
     for status in sorted(statuses):
         content = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
         headers = _headers(OF_PROBLEM.get(status, ()))
-        told = {"description": BY_STATUS[status].title, "headers": headers, "content": content}
-        spec.components.response(_problem_name(status), told)
+        described = {"description": BY_STATUS[status].title, "headers": headers, "content": content}
+        spec.components.response(_problem_name(status), described)
     spec.components.security_scheme("bearer", {"type": "http", "scheme": "bearer"})
     spec.components.security_scheme(
         "basic", {"type": "http", "scheme": "basic", "description": "any user name, the token as the password"}
@@ -200,22 +200,22 @@ def _problems_of(operation: Operation) -> list[int]:
     return [status for status, given in because.items() if given and status not in operation.answers]
 
 
-def _described(converter: Any, noun: str, operation: Operation) -> dict[str, Any]:
+def _described(converter: Any, resource: str, operation: Operation) -> dict[str, Any]:
     summary, _, description = (operation.view.__doc__ or "").partition("\n")
-    told: dict[str, Any] = {
+    described: dict[str, Any] = {
         "operationId": operation.view.__name__,
-        "tags": [noun],
+        "tags": [resource],
         "summary": summary.strip(),
         "parameters": list(_parameters(converter, operation)),
         "responses": _responses(converter, operation),
     }
     if description.strip():
-        told["description"] = " ".join(description.split())
+        described["description"] = " ".join(description.split())
     if operation.allow:
-        told |= {"security": [{"bearer": []}, {"basic": []}], "x-roles": sorted(operation.allow)}
+        described |= {"security": [{"bearer": []}, {"basic": []}], "x-roles": sorted(operation.allow)}
     if body := _body(converter, operation):
-        told["requestBody"] = {"required": True, "content": body}
-    return told
+        described["requestBody"] = {"required": True, "content": body}
+    return described
 
 
 def _parameters(converter: Any, operation: Operation) -> Iterator[dict[str, Any]]:
@@ -243,12 +243,12 @@ def _body(converter: Any, operation: Operation) -> dict[str, Any]:
 
 
 def _responses(converter: Any, operation: Operation) -> dict[str, Any]:
-    told = {str(status): _answer(converter, status, answer) for status, answer in operation.answers.items()}
+    described = {str(status): _answer(converter, status, answer) for status, answer in operation.answers.items()}
     if _is_tagged(operation):
-        told["304"] = {"description": "Not changed since", "headers": _headers(["ETag"])}
+        described["304"] = {"description": "Not changed since", "headers": _headers(["ETag"])}
     for status in _problems_of(operation):
-        told[str(status)] = {"$ref": f"#/components/responses/{_problem_name(status)}"}
-    return told
+        described[str(status)] = {"$ref": f"#/components/responses/{_problem_name(status)}"}
+    return described
 
 
 def _is_tagged(operation: Operation) -> bool:
@@ -261,5 +261,5 @@ def _answer(converter: Any, status: int, answer: Answer) -> dict[str, Any]:
         content[JSON] = {"schema": converter.resolve_nested_schema(answer.schema)}
         if answer.example is not None:
             content[JSON]["example"] = answer.example
-    told = {"description": answer.description or SUCCESS.get(status, "Done"), "headers": _headers(answer.headers)}
-    return told | ({"content": content} if content else {})
+    described = {"description": answer.description or SUCCESS.get(status, "Done"), "headers": _headers(answer.headers)}
+    return described | ({"content": content} if content else {})

@@ -26,7 +26,7 @@ def cursor(key: Sequence[KeyPart]) -> str:
 
 
 def after(query: Mapping[str, Any], *kinds: type[KeyPart]) -> Any:
-    """The key behind which to go on, of parts of these kinds; None on the first page. Invalid for a cursor not ours."""
+    """The last key of the previous page, its parts of these kinds; None on the first. Invalid for a foreign cursor."""
     text = query.get("cursor")
     if text is None:
         return None
@@ -61,7 +61,7 @@ def page(
     key: Callable[[Item], Sequence[KeyPart]],
     show: Callable[[Item], Any],
 ) -> Response:
-    """One part of a list, from up to `limit + 1` items found: the one too many only tells that there are more."""
+    """One part of a list, from up to `limit + 1` items found: the extra one only shows that there are more."""
     items = found[: query["limit"]]
     following = next_path(key(items[-1])) if len(found) > len(items) else None
     headers = {"Link": f'<{following}>; rel="next"'} if following else None
@@ -75,6 +75,6 @@ def next_path(key: Sequence[KeyPart]) -> str:
 
 
 def first_part(query: Mapping[str, Any]) -> str | None:
-    """The text behind which to go on, for lists ordered by one natural key."""
+    """The last key of the previous page, for lists ordered by one natural key."""
     key = after(query, str)
     return None if key is None else key[0]

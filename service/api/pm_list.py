@@ -44,7 +44,7 @@ TEXT = {"schema": {"type": "string"}}
     },
 )
 def pull_list(query: Mapping[str, Any]) -> Response:
-    """Pull the day: overdue, due today and, within the horizon, due soon, site by site. Send Accept or ?format=."""
+    """Get the PM list by site: overdue, due today and, within the horizon, due soon. Format by Accept or ?format=."""
     form = query.get("format") or accepted(OFFERED, "list")
     with database().reading() as store:
         pulled, after = pm_list.pull(

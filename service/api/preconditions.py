@@ -50,8 +50,8 @@ def _has(tag: str) -> bool:
     return given.strip() == ANY or tag in (found.removeprefix("W/") for found in re.findall(ENTITY_TAG, given))
 
 
-def unchanged(version: int, noun: str, key: str) -> None:
+def unchanged(version: int, resource: str, key: str) -> None:
     """Stale when the record is at another version than If-Match names."""
     versions = expected()
     if versions is not None and version not in versions:
-        raise Stale(noun, key)
+        raise Stale(resource, key)

@@ -1,4 +1,4 @@
-"""Routes of /v1/root-causes: why the same kind of part keeps failing, and what was decided on it."""
+"""Routes of /v1/root-causes: why the same kind of part keeps failing, and the decision on it."""
 
 from collections.abc import Mapping
 from datetime import date, timedelta
@@ -31,7 +31,7 @@ routes = Routes("root_causes")
     "/v1/root-causes", allow=EVERYONE, query=RootCauseQuery, answers={200: Answer(RootCausePage, headers=("Link",))}
 )
 def list_root_causes(query: Body) -> Response:
-    """List root causes: open ones first, of these the graver ones; or, with `as_of`, computed as of a day."""
+    """List root causes, open ones first, then by tier; with `as_of`, computed from the records up to that day."""
     wanted = RootCauseFilter(**{name: query[name] for name in FILTERS if name in query})
     if "as_of" in query:
         return _as_known(wanted, query)
@@ -75,7 +75,7 @@ def get_root_cause(id: int) -> Response:  # noqa: A002 - the path's own name
     answers={200: Answer(RootCauseSchema, headers=("ETag",))},
 )
 def decide_root_cause(id: int, body: Body) -> Response:  # noqa: A002 - the path's own name
-    """Confirm, dismiss or resolve a root cause, and say why."""
+    """Confirm, dismiss or resolve a root cause, and state why."""
     with database().writing() as store:
         former = root_causes.to_decide(store, id)
         preconditions.unchanged(former.version, "root cause", str(id))

@@ -1,4 +1,4 @@
-"""Runs the application under waitress and ends it politely."""
+"""Runs the application under waitress and shuts it down gracefully."""
 
 import logging
 import signal
@@ -34,7 +34,7 @@ def serve(
     largest_body: int,
     ready: Callable[[str, int], None] = lambda _host, _port: None,
 ) -> None:
-    """Answer requests until SIGTERM or SIGINT; then finish those begun, and return.
+    """Answer requests until SIGTERM or SIGINT; then finish those in progress, and return.
 
     `largest_body` [bytes] is the most that any route takes; `ready` gets host and port once connections are taken.
     """

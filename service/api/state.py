@@ -1,4 +1,4 @@
-"""What a view can reach: the book, the time, who calls."""
+"""What a view can use: the database, the time, the caller."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -9,14 +9,14 @@ from flask import current_app, g
 from service.api.metrics import Metrics
 from service.domain.audit import Actor
 from service.settings import Settings
-from service.usecases.system import Book, Check
+from service.usecases.system import Check, FleetDatabase
 
 EXTENSION = "glycol-fleet"
 
 
 @dataclass(frozen=True, slots=True)
 class Caller:
-    """Whose token came with the request; `units_shown` is "si" or "us"."""
+    """The owner of the request's token; `units_shown` is "si" or "us"."""
 
     token_id: str
     name: str
@@ -26,9 +26,9 @@ class Caller:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """What one application was made from."""
+    """The parts of one application."""
 
-    database: Book
+    database: FleetDatabase
     settings: Settings
     clock: Callable[[], datetime]
     metrics: Metrics
@@ -41,8 +41,8 @@ def state() -> State:
     return held
 
 
-def database() -> Book:
-    """The book; open it with `reading()` or `writing()`."""
+def database() -> FleetDatabase:
+    """The database; open it with `reading()` or `writing()`."""
     return state().database
 
 
@@ -55,11 +55,11 @@ def now() -> datetime:
 
 
 def caller() -> Caller:
-    """Who calls; only where the route is not open."""
+    """The caller; only on routes that need a token."""
     known: Caller = g.caller
     return known
 
 
 def actor() -> Actor:
-    """Who answers in the audit trail for what this request changes."""
+    """The actor recorded in the audit trail for changes by this request."""
     return Actor(name=caller().name, role=caller().role, request_id=g.request_id, at=now())

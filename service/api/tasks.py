@@ -1,4 +1,4 @@
-"""Routes of /v1/tasks: the catalogue as the shop sets it, for all units and for one."""
+"""Routes of /v1/tasks: the catalogue with the company's settings, for all units and for one."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -21,14 +21,14 @@ routes = Routes("tasks")
 
 @routes.get("/v1/tasks", allow=EVERYONE, answers={200: TaskList})
 def list_tasks() -> dict[str, Any]:
-    """Tell the catalogue of PM tasks: intervals with their range and source, minutes, what to bring, cautions."""
+    """List the PM tasks: intervals with their range and source, minutes, what to bring, cautions."""
     with database().reading() as store:
         return {"items": [shown_task(task, setting) for task, setting in tasks.catalogue(store)]}
 
 
 @routes.get("/v1/tasks/{code}", allow=EVERYONE, answers={200: Answer(TaskSchema, headers=("ETag",))})
 def get_task(code: str) -> Response:
-    """Tell one task of the catalogue."""
+    """Get one task of the catalogue."""
     with database().reading() as store:
         task, setting = tasks.one_task(store, code)
     return preconditions.tagged(shown_task(task, setting), setting.version)
@@ -42,7 +42,7 @@ def get_task(code: str) -> Response:
     answers={200: Answer(TaskSchema, headers=("ETag",))},
 )
 def set_task(code: str, body: Body) -> Response:
-    """Set a task for all units; null goes back to the default. Due dates follow, in a large fleet within minutes."""
+    """Set a task for all units; null restores the default. Due dates follow, in a large fleet within minutes."""
     with database().writing() as store:
         _, former = tasks.one_task(store, code)
         preconditions.unchanged(former.version, "task", code)
@@ -53,14 +53,14 @@ def set_task(code: str, body: Body) -> Response:
 
 @routes.get("/v1/units/{tag}/tasks", allow=EVERYONE, answers={200: TaskList})
 def list_tasks_at(tag: str) -> dict[str, Any]:
-    """Tell every task as it applies at one unit."""
+    """List the tasks as they apply at one unit."""
     with database().reading() as store:
         return {"items": [shown_task(task, own) | {"unit": tag} for task, own in tasks.tasks_at(store, tag)]}
 
 
 @routes.get("/v1/units/{tag}/tasks/{code}", allow=EVERYONE, answers={200: Answer(TaskSchema, headers=("ETag",))})
 def get_task_at(tag: str, code: str) -> Response:
-    """Tell one task as it applies at one unit."""
+    """Get one task as it applies at one unit."""
     with database().reading() as store:
         task, own = tasks.task_at(store, tag, code)
     return preconditions.tagged(shown_task(task, own) | {"unit": tag}, own.version)
@@ -74,7 +74,7 @@ def get_task_at(tag: str, code: str) -> Response:
     answers={200: Answer(TaskSchema, headers=("ETag",))},
 )
 def set_task_at(tag: str, code: str, body: Body) -> Response:
-    """Set a task for one unit, or switch it off there with `applies`; null goes back to what applies to all."""
+    """Set a task for one unit, or switch it off there with `applies`; null restores the setting for all units."""
     with database().writing() as store:
         _, former = tasks.task_at(store, tag, code)
         preconditions.unchanged(former.version, "task", f"{tag}/{code}")
@@ -83,7 +83,7 @@ def set_task_at(tag: str, code: str, body: Body) -> Response:
 
 
 def _refresh_soon() -> None:
-    """Bring due items up to date in chunks that let visits through; what is left waits for the next tick."""
+    """Refresh due items in short transactions, so that visits are not held up; the scheduler does the rest."""
     after: int | None = 0
     for _ in range(AT_ONCE):
         with database().writing() as store:

@@ -25,21 +25,21 @@ logger = logging.getLogger("glycol_fleet.access")
 
 
 class JsonLines(logging.Formatter):
-    """One JSON object a line: instant, level, logger, message, request id, and what the call gave as `fields`."""
+    """One JSON object a line: instant, level, logger, message, request id, and the `fields` of the call."""
 
     def format(self, record: logging.LogRecord) -> str:
         """The record as a line of JSON."""
-        told: dict[str, Any] = {
+        line: dict[str, Any] = {
             "at": datetime.fromtimestamp(record.created, UTC).isoformat(timespec="milliseconds"),
             "level": record.levelname,
             "logger": record.name,
             "message": record.getMessage(),
             "request_id": request_id.get(),
         }
-        told |= getattr(record, "fields", {})
+        line |= getattr(record, "fields", {})
         if record.exc_info:
-            told["traceback"] = self.formatException(record.exc_info)
-        return orjson.dumps(told, default=str).decode()
+            line["traceback"] = self.formatException(record.exc_info)
+        return orjson.dumps(line, default=str).decode()
 
 
 def start_logging(level: str, stream: TextIO | None = None) -> None:
@@ -49,7 +49,7 @@ def start_logging(level: str, stream: TextIO | None = None) -> None:
     root = logging.getLogger()
     root.handlers[:] = [handler]
     root.setLevel(level)
-    logging.getLogger("alembic").setLevel(logging.WARNING)  # it tells every connection that it looked at
+    logging.getLogger("alembic").setLevel(logging.WARNING)  # it logs every connection that it inspects
 
 
 def register(app: Flask) -> None:

@@ -20,7 +20,7 @@ routes = Routes("tokens")
 
 @routes.get("/v1/tokens", allow=OWNER, query=PageQuery, answers={200: Answer(TokenPage, headers=("Link",))})
 def list_tokens(query: Mapping[str, Any]) -> Response:
-    """List every token given out, revoked ones too; the secrets are not recorded and cannot be read back."""
+    """List all tokens, including revoked ones; the secrets are not stored and cannot be read back."""
     with database().reading() as store:
         found = tokens.listed(store, after=paging.after(query, str, str), limit=query["limit"] + 1)
     return paging.page(found, query, key=lambda token: (to_text(token.created_at), token.id), show=shown)
@@ -28,22 +28,22 @@ def list_tokens(query: Mapping[str, Any]) -> Response:
 
 @routes.post("/v1/tokens", allow=OWNER, body=TokenSchema, answers={201: TokenSchema})
 def create_token(body: Mapping[str, Any]) -> tuple[dict[str, Any], int]:
-    """Give out a token; its text is in this answer only."""
+    """Create a token; its text appears in this answer only."""
     with database().writing() as store:
-        token, text = tokens.issue(store, **body, actor=actor())
+        token, text = tokens.create(store, **body, actor=actor())
     return {**shown(token), "token": text}, 201
 
 
 @routes.delete("/v1/tokens/{token_id}", allow=OWNER, answers={204: None})
 def revoke_token(token_id: str) -> tuple[None, int]:
-    """Revoke a token: from now on it opens nothing."""
+    """Revoke a token, effective at once."""
     with database().writing() as store:
         tokens.revoke(store, token_id, actor=actor())
     return None, 204
 
 
 def shown(token: Token) -> dict[str, Any]:
-    """The token as JSON, without anything secret."""
+    """The token as JSON, without its secret."""
     return {
         "id": token.id,
         "name": token.name,

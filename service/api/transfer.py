@@ -1,4 +1,4 @@
-"""Routes of /v1/imports and /v1/exports: the whole book as JSON Lines."""
+"""Routes of /v1/imports and /v1/exports: all records as JSON Lines."""
 
 from collections.abc import Generator, Mapping
 from itertools import chain
@@ -15,7 +15,7 @@ from service.api.state import actor, database, state
 from service.domain.errors import Fault, Invalid
 from service.schemas.transfer import ImportQuery, TallySchema, read_lines
 from service.usecases import exporting, importing
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 
 LINES = "application/x-ndjson"
 TEXT = {"schema": {"type": "string", "description": "one JSON record a line"}}
@@ -29,32 +29,32 @@ routes = Routes("transfer")
     answers={201: TallySchema},
     body_media={LINES: TEXT},
 )
-def take_in(query: Mapping[str, Any]) -> tuple[dict[str, Any], int]:
-    """Take in a file of records. Unless `keep_good`, nothing is stored when a line is wrong; every error is told."""
+def import_records(query: Mapping[str, Any]) -> tuple[dict[str, Any], int]:
+    """Import a file of records; every error is reported. Unless `keep_good`, nothing is stored if a line is wrong."""
     if request.mimetype != LINES:
         raise UnsupportedMediaType(f"The file must be {LINES}, not {request.mimetype[:100] or 'untyped'}.")
     raw = wire.raw_body(state().settings.max_import)
     try:
         with database().writing() as store:
-            tally = importing.take_in(store, actor(), read_lines(raw.split(b"\n")), keep_good=query["keep_good"])
+            tally = importing.import_records(store, actor(), read_lines(raw.split(b"\n")), keep_good=query["keep_good"])
     except importing.NothingStored as refusal:
         faults = (Fault(f"lines.{e.line}.{e.field}", e.value, e.message) for e in refusal.tally.errors)
         raise Invalid(faults) from refusal
     return shown(tally), 201
 
 
-@routes.get("/v1/exports", allow=OWNER, answers={200: Answer(None, "The whole book", media={LINES: TEXT})})
-def give_out() -> Response:
-    """Write the whole book as one file, in the format that the import takes; one snapshot, however long it takes."""
+@routes.get("/v1/exports", allow=OWNER, answers={200: Answer(None, "All records", media={LINES: TEXT})})
+def export_records() -> Response:
+    """Export all records as one file in the import format, from one snapshot."""
     lines = _lines(database())
-    first = next(lines, b"")  # a book that cannot be read is a problem document, not a file that breaks off
+    first = next(lines, b"")  # an unreadable database gives a problem document, not a truncated file
     answer = Response(chain((first,), lines), content_type=LINES)
     answer.call_on_close(lines.close)
     return answer
 
 
-def _lines(book: Book) -> Generator[bytes]:
-    with book.lasting() as store:
+def _lines(opened: FleetDatabase) -> Generator[bytes]:
+    with opened.lasting() as store:
         for record in exporting.records(store):
             yield orjson.dumps(record) + b"\n"
 

@@ -1,4 +1,4 @@
-"""Routes of /v1/units: the fleet, what is due at a unit, its history, and its own task settings."""
+"""Routes of /v1/units: the fleet, due items, history, and its own task settings."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -16,7 +16,7 @@ from service.schemas.shown import shown, shown_due, shown_event
 from service.schemas.units import Shown, UnitPage, UnitQuery, UnitSchema
 from service.usecases import units
 from service.usecases.due import due_at
-from service.usecases.history import history_of
+from service.usecases.history import unit_timeline
 
 Body = Mapping[str, Any]
 routes = Routes("units")
@@ -30,7 +30,7 @@ def units_shown(query: Body) -> str:
 
 @routes.get("/v1/units", allow=EVERYONE, query=UnitQuery, answers={200: Answer(UnitPage, headers=("Link",))})
 def list_units(query: Body) -> Response:
-    """List units by tag: of a customer, at a site, or with a text in their names."""
+    """List units by tag; filter by customer, site or text."""
     names = ("customer", "site", "tag", "text", "retired")
     wanted = UnitFilter(**{name: query[name] for name in names if name in query})
     with database().reading() as store:
@@ -41,7 +41,7 @@ def list_units(query: Body) -> Response:
 
 @routes.post("/v1/units", allow=OFFICE, body=UnitSchema, answers={201: Answer(UnitSchema, headers=("ETag",))})
 def add_unit(body: Body) -> Response:
-    """Register a unit at a site; what is due there follows from its installation."""
+    """Register a unit at a site; its due items follow from its installation date."""
     with database().writing() as store:
         unit = units.add_unit(store, actor(), body)
     return tagged(unit, {}, 201)
@@ -49,7 +49,7 @@ def add_unit(body: Body) -> Response:
 
 @routes.get("/v1/units/{tag}", allow=EVERYONE, query=Shown, answers={200: Answer(UnitSchema, headers=("ETag",))})
 def get_unit(tag: str, query: Body) -> Response:
-    """Tell one unit with its components and trunks."""
+    """Get one unit with its components and trunks."""
     with database().reading() as store:
         unit = store.units.get(tag)
     return tagged(unit, query)
@@ -69,7 +69,7 @@ def change_unit(tag: str, body: Body) -> Response:
 
 @routes.get("/v1/units/{tag}/due", allow=EVERYONE, answers={200: UnitDue})
 def unit_due(tag: str) -> dict[str, Any]:
-    """Tell all that is due at a unit, soonest first, each with the sentence that says why."""
+    """List the due items of a unit, soonest first, each with its reason."""
     with database().reading() as store:
         items, today = due_at(store, tag, now())
     return {"items": [shown_due(tag, item, today) for item in items]}
@@ -82,7 +82,7 @@ def unit_history(tag: str, query: Body) -> Response:
     """Get a unit's timeline, newest first: visits, readings, tasks, replacements, installations, root causes."""
     after = paging.after(query, str, str, str, str, int)
     with database().reading() as store:
-        found, zone = history_of(store, tag, after=after, limit=query["limit"] + 1)
+        found, zone = unit_timeline(store, tag, after=after, limit=query["limit"] + 1)
     system = units_shown(query)
     return paging.page(
         found, query, key=lambda event: event.position, show=lambda event: shown_event(event, system, zone)

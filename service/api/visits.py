@@ -47,20 +47,18 @@ routes = Routes("visits")
     body=VisitSchema,
     query=Shown,
     answers={201: Answer(VisitAnswer, headers=("ETag", "Location"))},
-    headers={
-        KEY: "a text of the client's making; a visit with a key needs no id, and the same post twice is one visit"
-    },
+    headers={KEY: "a text chosen by the client; a visit with a key needs no id, and posting it twice makes one visit"},
 )
 def post_visit(body: Body, query: Body) -> Response:
-    """Record a visit. The same id or key with the same body gives the first answer again; with another body, 422."""
+    """Record a visit. The same id or key with the same body returns the first answer; with another body, 422."""
     key = _key(body)
     new = body if "id" in body else {**body, "id": _new_id()}
     try:
-        visit_id, told = _first_answer(key, new, units_shown(query))
-    except Conflict:  # on PostgreSQL the same visit may have come in at the same moment: now it is in the book
-        visit_id, told = _first_answer(key, new, units_shown(query))
+        visit_id, text = _first_answer(key, new, units_shown(query))
+    except Conflict:  # on PostgreSQL the same visit may have been stored at the same moment
+        visit_id, text = _first_answer(key, new, units_shown(query))
     headers = {"Location": f"/v1/visits/{visit_id}", "ETag": preconditions.etag(1)}
-    return Response(told, 201, headers, content_type="application/json")
+    return Response(text, 201, headers, content_type="application/json")
 
 
 @routes.get("/v1/visits", allow=EVERYONE, query=VisitQuery, answers={200: Answer(VisitPage, headers=("Link",))})
@@ -82,13 +80,13 @@ def list_visits(query: Body) -> Response:
 
 @routes.get("/v1/visits/{id}", allow=EVERYONE, query=Shown, answers={200: Answer(VisitSchema, headers=("ETag",))})
 def get_visit(id: str, query: Body) -> Response:  # noqa: A002 - the path's own name
-    """Tell one visit as it now stands, with its corrections and their former texts."""
+    """Get one visit in its current state, with its corrections and their former texts."""
     with database().reading() as store:
         visit = store.visits.get(id.lower())
         corrections = store.visits.corrections(visit.id)
-    told = shown_visit(visit, units_shown(query))
-    told["corrections"] = [shown_correction(made, visit.time_zone) for made in corrections]
-    return preconditions.tagged(told, visit.version)
+    body = shown_visit(visit, units_shown(query))
+    body["corrections"] = [shown_correction(made, visit.time_zone) for made in corrections]
+    return preconditions.tagged(body, visit.version)
 
 
 @routes.patch(
@@ -100,9 +98,9 @@ def get_visit(id: str, query: Body) -> Response:  # noqa: A002 - the path's own 
     answers={200: Answer(VisitAnswer, headers=("ETag",))},
 )
 def correct_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - the path's own name
-    """Put a visit right; say why. The former text is kept. A list that is given replaces the former list."""
+    """Correct a visit and state why. The former text is kept. A list in the body replaces the former list."""
     if not body.get("why"):
-        raise Invalid([Fault("why", None, "a correction says why")])
+        raise Invalid([Fault("why", None, "a correction needs a reason")])
     text = orjson.dumps(g.document).decode()
     with database().writing() as store:
         former = store.visits.get(id.lower())
@@ -121,7 +119,7 @@ def correct_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 -
     answers={200: Answer(VisitAnswer, headers=("ETag",))},
 )
 def void_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - the path's own name
-    """Make a visit count no longer; it stays in the record with the reason."""
+    """Void a visit: it no longer counts, and stays in the record with the reason."""
     with database().writing() as store:
         former = store.visits.get(id.lower())
         preconditions.unchanged(former.version, "visit", id)
@@ -131,7 +129,7 @@ def void_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - th
 
 
 def _key(body: Body) -> tuple[str, str]:
-    """Whose key it is and the key: the header's belongs to the caller, a visit's id to everyone."""
+    """(owner of the key, key): a key in the header belongs to the caller, a visit's id to everyone."""
     given = request.headers.get(KEY)
     if given is None and "id" not in body:
         raise Invalid([Fault("id", None, f"give the visit a UUID as id, or send the header {KEY}")])
@@ -147,7 +145,7 @@ def _new_id() -> str:
 
 
 def _first_answer(whose_key: tuple[str, str], new: Body, system: str) -> visits.Answer:
-    """The visit's id and the answer that its first post had or now has."""
+    """The visit's id and the answer to its first POST, former or new."""
     who, key = whose_key
     text = orjson.dumps(g.document, option=orjson.OPT_SORT_KEYS)
     fingerprint = sha256(text).hexdigest()
@@ -162,7 +160,7 @@ def _first_answer(whose_key: tuple[str, str], new: Body, system: str) -> visits.
 
 
 def _recorded(store: Store, new: Body, fingerprint: str, text: str, system: str) -> str:
-    """The answer to a visit stored now, or to one that is in the book although its first answer is forgotten."""
+    """The answer to a visit stored now, or to one already stored whose first answer has been deleted."""
     if visits.posted_before(store, new["id"], fingerprint):
         visit = store.visits.get(new["id"])
         due, _ = due_at(store, visit.unit, now())

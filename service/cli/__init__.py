@@ -13,7 +13,7 @@ FAILED = 1
 
 
 def refusing(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Report a refusal in one clear line on standard error, and end with 1."""
+    """Report an error in one line on standard error, and exit with 1."""
 
     @wraps(command)
     def run(*args: Any, **kwargs: Any) -> Any:
@@ -37,28 +37,26 @@ def refusing(command: Callable[..., Any]) -> Callable[..., Any]:
 def main() -> None:
     """Keep a fleet of beer-line glycol units in order.
 
-    Settings come from the environment: GLYCOL_FLEET_DATABASE_URL (a SQLite file in GLYCOL_FLEET_HOME unless told
-    otherwise), GLYCOL_FLEET_HOST, GLYCOL_FLEET_PORT.
+    Settings come from the environment: GLYCOL_FLEET_DATABASE_URL (default: a SQLite file in
+    GLYCOL_FLEET_HOME), GLYCOL_FLEET_HOST, GLYCOL_FLEET_PORT.
     """
 
 
 @main.command()
-@click.option("--once", is_flag=True, help="End after showing what it does, do not go on serving.")
-@click.option(
-    "--port", type=click.IntRange(0, 65535), default=None, help="Serve on this port; any free one unless told."
-)
+@click.option("--once", is_flag=True, help="Exit after the demonstration instead of serving.")
+@click.option("--port", type=click.IntRange(0, 65535), default=None, help="Serve on this port; default: any free port.")
 @refusing
 def demo(once: bool, port: int | None) -> None:
-    """Make a fresh demo fleet, show the day's work, post a visit, and serve."""
+    """Create a demo fleet, show the PM list, post a visit, and serve."""
     from service.cli.demo import run
 
     run(once=once, port=port or 0)
 
 
 @main.command()
-@click.option("--host", default=None, help="Listen here; 127.0.0.1 unless told.")
-@click.option("--port", type=click.IntRange(0, 65535), default=None, help="Listen on this port; 8410 unless told.")
-@click.option("--migrate", "migrate_first", is_flag=True, help="Bring the schema up to date first.")
+@click.option("--host", default=None, help="Listen on this address; default 127.0.0.1.")
+@click.option("--port", type=click.IntRange(0, 65535), default=None, help="Listen on this port; default 8410.")
+@click.option("--migrate", "migrate_first", is_flag=True, help="Migrate the database first.")
 @refusing
 def serve(host: str | None, port: int | None, migrate_first: bool) -> None:
     """Serve the API until stopped."""
@@ -70,7 +68,7 @@ def serve(host: str | None, port: int | None, migrate_first: bool) -> None:
 @main.command()
 @refusing
 def migrate() -> None:
-    """Bring the database to the schema of this program."""
+    """Migrate the database to the schema of this program."""
     from service.app import migrate as bring
     from service.cli.database import settings
 
@@ -80,11 +78,11 @@ def migrate() -> None:
 
 @main.command("import")
 @click.argument("file", type=click.File("rb"))
-@click.option("--keep-good", is_flag=True, help="Store the good lines although others are wrong.")
+@click.option("--keep-good", is_flag=True, help="Store the valid lines even if others are wrong.")
 @refusing
-def take_in(file: Any, keep_good: bool) -> None:
-    """Take in a FILE of records (JSON Lines; - for standard input): all of it, or nothing."""
-    from service.cli.database import take_in as run
+def import_records(file: Any, keep_good: bool) -> None:
+    """Import a FILE of records (JSON Lines; - for standard input): all of it, or nothing."""
+    from service.cli.database import import_records as run
 
     sys.exit(run(file, keep_good=keep_good))
 
@@ -92,9 +90,9 @@ def take_in(file: Any, keep_good: bool) -> None:
 @main.command("export")
 @click.argument("file", type=click.Path(dir_okay=False, writable=True), required=False)
 @refusing
-def give_out(file: str | None) -> None:
-    """Write the whole book as JSON Lines to FILE, or to standard output."""
-    from service.cli.database import give_out as run
+def export_records(file: str | None) -> None:
+    """Export all records as JSON Lines to FILE, or to standard output."""
+    from service.cli.database import export_records as run
 
     run(file)
 
@@ -103,7 +101,7 @@ def give_out(file: str | None) -> None:
 @click.argument("file", type=click.Path(dir_okay=False))
 @refusing
 def backup(file: str) -> None:
-    """Copy the whole database to FILE while it is in use; the copy can be served as it is."""
+    """Copy the database to FILE while it is in use; the copy can be served as it is."""
     from service.cli.database import copy_to
 
     copy_to(file)
@@ -112,7 +110,7 @@ def backup(file: str) -> None:
 @main.command()
 @refusing
 def refresh() -> None:
-    """Work out the due items of every unit anew, and search those with repeated failures for root causes."""
+    """Recalculate the due items of every unit, and search units with repeated failures for root causes."""
     from service.cli.database import refresh as run
 
     run()
@@ -128,7 +126,7 @@ def _past(_: click.Context, option: click.Parameter, text: str | None) -> Any:
     except ValueError as fault:
         raise click.BadParameter(str(fault), param=option) from fault
     if instant is not None and instant > clock.now():
-        raise click.BadParameter("it lies in the future", param=option)
+        raise click.BadParameter("it is in the future", param=option)
     return instant
 
 
@@ -138,7 +136,7 @@ def _year_options(command: Callable[..., Any]) -> Callable[..., Any]:
     for option in (
         click.option("--as-of", callback=_past, help="Events up to this instant (RFC 3339); default now."),
         click.option("--paper", type=click.Choice(["letter", "a4"]), help="Of the PDF; default by the units shown."),
-        click.option("--output", required=True, type=click.Path(), help="Write here; - for standard output."),
+        click.option("--output", required=True, type=click.Path(), help="Output file; - for standard output."),
         click.option("--format", "form", type=forms, default="json", show_default=True),
     ):
         command = option(command)
@@ -155,7 +153,7 @@ YEAR: Any = click.IntRange(1900, 2200)
 
 @main.command()
 @click.argument("named", nargs=-1, required=True, metavar="[CUSTOMER] YEAR")
-@click.option("--all", "of_all", is_flag=True, help="Of every customer; OUTPUT is then a folder.")
+@click.option("--all", "of_all", is_flag=True, help="For every customer; OUTPUT is then a folder.")
 @_year_options
 @refusing
 def summary(named: tuple[str, ...], of_all: bool, output: str, **options: Any) -> None:
@@ -190,23 +188,23 @@ def openapi() -> None:
     import yaml
 
     from service.api.openapi import document
-    from service.app import NOUNS
+    from service.app import RESOURCES
 
-    click.echo(yaml.safe_dump(document(NOUNS), sort_keys=False, allow_unicode=True, width=120), nl=False)
+    click.echo(yaml.safe_dump(document(RESOURCES), sort_keys=False, allow_unicode=True, width=120), nl=False)
 
 
 @main.group()
 def token() -> None:
-    """Give out and revoke tokens."""
+    """Create and revoke tokens."""
 
 
 @token.command()
 @click.option("--role", type=click.Choice(["technician", "dispatcher", "owner"]), required=True)
-@click.option("--name", required=True, help="Whose token it is.")
+@click.option("--name", required=True, help="Name of the token's holder.")
 @click.option("--units", type=click.Choice(["si", "us"]), default="us", show_default=True, help="Units in answers.")
 @refusing
 def create(role: str, name: str, units: str) -> None:
-    """Give out a token and print it, alone: it is shown this once."""
+    """Create a token and print it; it is shown only once."""
     from service.cli.database import create_token
 
     click.echo(create_token(role=role, name=name, units=units))

@@ -1,4 +1,4 @@
-"""Commands that open the book, do one thing and close it."""
+"""Commands that open the database, do one thing and close it."""
 
 import os
 import sys
@@ -12,7 +12,7 @@ import orjson
 from marshmallow import ValidationError
 
 from service import clock
-from service.app import open_book
+from service.app import open_checked_database
 from service.domain.audit import Actor
 from service.domain.errors import Invalid
 from service.schemas.faults import faults_of
@@ -20,53 +20,57 @@ from service.schemas.tokens import TokenSchema
 from service.schemas.transfer import read_lines
 from service.settings import Settings, from_environment
 from service.usecases import due, exporting, importing, root_causes, tokens
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 
-CHUNK = 50  # units a transaction: a few milliseconds, after which a waiting server has its turn
-ERRORS_TOLD = 200
+CHUNK = 50  # units a transaction: a few milliseconds, after which a waiting server can write
+ERRORS_SHOWN = 200
 
 
 def settings() -> Settings:
-    """The installation's choices."""
+    """The installation's settings."""
     return from_environment(os.environ)
 
 
 def actor() -> Actor:
-    """Who answers in the audit trail for what is done here: whoever may run commands is an owner."""
+    """The actor recorded in the audit trail: whoever may run commands is an owner."""
     return Actor("command line", "owner", None, clock.now())
 
 
 @contextmanager
-def book() -> Iterator[Book]:
-    """The book, closed at the end."""
-    opened = open_book(settings())
+def database() -> Iterator[FleetDatabase]:
+    """The database, closed at the end."""
+    opened = open_checked_database(settings())
     try:
         yield opened
     finally:
         opened.close()
 
 
-def take_in(file: BinaryIO, *, keep_good: bool) -> int:
-    """Import a file with a progress bar on a terminal; tells what was done; 0, or 1 when a line was wrong."""
+def import_records(file: BinaryIO, *, keep_good: bool) -> int:
+    """Import a file with a progress bar on a terminal and print the counts; 0, or 1 when a line was wrong."""
     raw = file.read().split(b"\n")
     with (
-        book() as opened,
+        database() as opened,
         click.progressbar(length=len(raw), label="Importing", file=sys.stderr, hidden=not sys.stderr.isatty()) as bar,
     ):
         try:
             with opened.writing() as store:
-                tally = importing.take_in(store, actor(), _told(read_lines(raw), bar), keep_good=keep_good)
+                tally = importing.import_records(
+                    store, actor(), _with_progress(read_lines(raw), bar), keep_good=keep_good
+                )
         except importing.NothingStored as refusal:
             tally = refusal.tally
-            tell_errors(tally)
+            print_errors(tally)
             click.echo(str(refusal), err=True)
             return 1
-    tell_errors(tally)
-    tell(tally)
+    print_errors(tally)
+    print_tally(tally)
     return 1 if tally.errors else 0
 
 
-def _told(lines: Iterator[importing.Line], bar: "click._termui_impl.ProgressBar[int]") -> Iterator[importing.Line]:
+def _with_progress(
+    lines: Iterator[importing.Line], bar: "click._termui_impl.ProgressBar[int]"
+) -> Iterator[importing.Line]:
     seen = 0
     for line in lines:
         yield line
@@ -75,27 +79,27 @@ def _told(lines: Iterator[importing.Line], bar: "click._termui_impl.ProgressBar[
     bar.update((bar.length or 0) - seen)  # blank lines at the end
 
 
-def tell_errors(tally: importing.Tally) -> None:
-    """Every error by line and field, the first few hundred of them."""
-    for error in tally.errors[:ERRORS_TOLD]:
-        told = f"line {error.line}, {error.field}: {error.message} (given: {error.value!r})"[:500]
-        # a field is the file's own text: nothing in it may steer the terminal
-        click.echo("".join(c if c.isprintable() else repr(c)[1:-1] for c in told), err=True)
-    if len(tally.errors) > ERRORS_TOLD:
-        click.echo(f"... and {len(tally.errors) - ERRORS_TOLD} more errors", err=True)
+def print_errors(tally: importing.Tally) -> None:
+    """Print the errors by line and field, the first few hundred of them."""
+    for error in tally.errors[:ERRORS_SHOWN]:
+        text = f"line {error.line}, {error.field}: {error.message} (given: {error.value!r})"[:500]
+        # a field is the file's own text: no control character may reach the terminal
+        click.echo("".join(c if c.isprintable() else repr(c)[1:-1] for c in text), err=True)
+    if len(tally.errors) > ERRORS_SHOWN:
+        click.echo(f"... and {len(tally.errors) - ERRORS_SHOWN} more errors", err=True)
 
 
-def tell(tally: importing.Tally) -> None:
-    """What an import did."""
+def print_tally(tally: importing.Tally) -> None:
+    """Print the counts of an import."""
     for word, counted in (("added", tally.added), ("changed", tally.changed), ("unchanged", tally.unchanged)):
         if counted:
-            told = ", ".join(f"{count} {kind}{'s' if count > 1 else ''}" for kind, count in counted.items())
-            click.echo(f"{word}: {told}", err=True)
+            text = ", ".join(f"{count} {kind}{'s' if count > 1 else ''}" for kind, count in counted.items())
+            click.echo(f"{word}: {text}", err=True)
 
 
-def give_out(path: str | None) -> None:
+def export_records(path: str | None) -> None:
     """Export to a file, which is there whole or not at all, or to standard output."""
-    with book() as opened, opened.lasting() as store:
+    with database() as opened, opened.lasting() as store:
         lines = (orjson.dumps(record) + b"\n" for record in exporting.records(store))
         if path is None or path == "-":
             sys.stdout.buffer.writelines(lines)
@@ -124,15 +128,15 @@ def write_whole(path: Path, lines: Iterable[bytes]) -> None:
 
 def copy_to(path: str) -> None:
     """Copy the database to a file that is not there yet."""
-    with book() as opened:
+    with database() as opened:
         opened.copy_to(Path(path).absolute())
     click.echo(f"Copied to {path}.", err=True)
 
 
 def refresh() -> None:
-    """Refresh every unit's due items and root causes in chunks that let visits through."""
+    """Refresh every unit's due items and root causes in short transactions, so that visits are not held up."""
     units, after = 0, 0
-    with book() as opened:
+    with database() as opened:
         while True:
             with opened.writing() as store:
                 following, count = due.refresh_next(store, after, CHUNK)
@@ -146,17 +150,17 @@ def refresh() -> None:
 
 
 def create_token(*, role: str, name: str, units: str) -> str:
-    """A new token's text; Invalid when the name is none."""
+    """Create a token and return its text; Invalid when the name is invalid."""
     try:
-        told = TokenSchema().load({"name": name, "role": role, "units_shown": units})
+        text = TokenSchema().load({"name": name, "role": role, "units_shown": units})
     except ValidationError as refusal:
         raise Invalid(faults_of(refusal)) from refusal
-    with book() as opened, opened.writing() as store:
-        _, text = tokens.issue(store, **told, actor=actor())
+    with database() as opened, opened.writing() as store:
+        _, text = tokens.create(store, **text, actor=actor())
     return text
 
 
 def revoke_token(token_id: str) -> None:
-    """End a token."""
-    with book() as opened, opened.writing() as store:
+    """Revoke a token."""
+    with database() as opened, opened.writing() as store:
         tokens.revoke(store, token_id, actor=actor())

@@ -22,8 +22,8 @@ import orjson
 
 from service import clock
 from service.api.telemetry import start_logging
-from service.app import migrate, open_book
-from service.cli.database import actor, tell, tell_errors
+from service.app import migrate, open_checked_database
+from service.cli.database import actor, print_errors, print_tally
 from service.cli.serving import listen
 from service.domain.instants import at_site
 from service.domain.maintenance.pm_list import DueRow, PmList
@@ -32,7 +32,7 @@ from service.rendering.pm_list import text as pm_list_text
 from service.schemas.transfer import read_lines
 from service.settings import from_environment
 from service.usecases import importing, pm_list, tokens
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 
 HOST = "127.0.0.1"
 SEED = 1
@@ -47,26 +47,26 @@ def run(*, once: bool, port: int) -> None:
             from_environment(os.environ), home=Path(folder), database_url=f"sqlite:///{folder}/demo.sqlite3"
         )
         migrate(chosen)
-        book = open_book(chosen)
+        database = open_checked_database(chosen)
         try:
-            _fill(book)
-            pulled = _pull(book)
+            _fill(database)
+            pulled = _pull(database)
             click.echo(
                 "\n" + pm_list_text.render(pulled, width=min(shutil.get_terminal_size((WIDTH, 24)).columns, 160))
             )
-            post_and_tell = partial(_post_and_tell, pulled, _token(book))
-            _serve(partial(listen, book, chosen, host=HOST, port=port), post_and_tell, once=once)
+            post_and_show = partial(_post_and_show, pulled, _token(database))
+            _serve(partial(listen, database, chosen, host=HOST, port=port), post_and_show, once=once)
         finally:
-            book.close()
+            database.close()
 
 
-def _fill(book: Book) -> None:
+def _fill(database: FleetDatabase) -> None:
     now = clock.now()
     raw = (orjson.dumps(record) for record in _demo_fleet()(now.date(), SEED))
-    with book.writing() as store:
-        tally = importing.take_in(store, actor(), read_lines(raw), keep_good=False)
-    tell_errors(tally)
-    tell(tally)
+    with database.writing() as store:
+        tally = importing.import_records(store, actor(), read_lines(raw), keep_good=False)
+    print_errors(tally)
+    print_tally(tally)
 
 
 def _demo_fleet() -> Any:
@@ -80,37 +80,37 @@ def _demo_fleet() -> Any:
     return module.make_fleet
 
 
-def _pull(book: Book) -> PmList:
-    with book.reading() as store:
+def _pull(database: FleetDatabase) -> PmList:
+    with database.reading() as store:
         pulled, _ = pm_list.pull(store, clock.now(), on=None, horizon_days=0, technician=None, after=None, limit=2000)
     return pulled
 
 
-def _token(book: Book) -> str:
-    with book.writing() as store:
-        _, text = tokens.issue(store, name="demo", role="owner", units_shown="us", actor=actor())
+def _token(database: FleetDatabase) -> str:
+    with database.writing() as store:
+        _, text = tokens.create(store, name="demo", role="owner", units_shown="us", actor=actor())
     return text
 
 
-def _serve(listening: Callable[..., None], tell: Callable[[str], None], *, once: bool) -> None:
-    """Serve, and tell from a thread of its own; with `once`, or when that fails, the server ends after it."""
-    told: Future[None] = Future()
+def _serve(listening: Callable[..., None], show: Callable[[str], None], *, once: bool) -> None:
+    """Serve, and call `show` from a thread of its own; with `once`, or when that fails, the server ends after it."""
+    shown: Future[None] = Future()
 
-    def tell_aside(base: str) -> None:
+    def show_aside(base: str) -> None:
         try:
-            tell(base)
-            told.set_result(None)
+            show(base)
+            shown.set_result(None)
         except Exception as fault:  # raised again by the thread that waits
-            told.set_exception(fault)
-        if once or told.exception():
+            shown.set_exception(fault)
+        if once or shown.exception():
             signal.raise_signal(signal.SIGTERM)
 
-    listening(ready=lambda host, port: Thread(target=tell_aside, args=(f"http://{host}:{port}",), name="demo").start())
-    if told.done():
-        told.result()
+    listening(ready=lambda host, port: Thread(target=show_aside, args=(f"http://{host}:{port}",), name="demo").start())
+    if shown.done():
+        shown.result()
 
 
-def _post_and_tell(pulled: PmList, token: str, base: str) -> None:
+def _post_and_show(pulled: PmList, token: str, base: str) -> None:
     call = partial(_call, token=token, base=base)
     row = pulled.stops[0].rows[0]
     before = {item["task"]: item for item in call("GET", f"/v1/units/{row.unit}/due")["items"]}

@@ -13,26 +13,26 @@ from service import clock, scheduler
 from service.api.serve import serve
 from service.api.state import EXTENSION
 from service.api.telemetry import start_logging
-from service.app import create_served, migrate, open_book
+from service.app import create_served, migrate, open_checked_database
 from service.cli.database import settings
 from service.domain.physics.libraries import load_all
 from service.domain.quantities import parse_quantity
 from service.settings import Settings
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 
 
 def run(*, host: str | None, port: int | None, migrate_first: bool) -> None:
-    """Serve until stopped; Refused when the book must not be served."""
+    """Serve until stopped; Refused when the database must not be served."""
     chosen = settings()
     if migrate_first:
         migrate(chosen)
     start_logging(chosen.log_level)
-    book = open_book(chosen)
+    database = open_checked_database(chosen)
     try:
-        click.echo(f"Database: {book.described()}", err=True)
-        listen(book, chosen, host=host or chosen.host, port=chosen.port if port is None else port)
+        click.echo(f"Database: {database.described()}", err=True)
+        listen(database, chosen, host=host or chosen.host, port=chosen.port if port is None else port)
     finally:
-        book.close()
+        database.close()
 
 
 def say(host: str, port: int) -> None:
@@ -40,12 +40,14 @@ def say(host: str, port: int) -> None:
     click.echo(f"Serving on http://{host}:{port}", err=True)
 
 
-def listen(book: Book, chosen: Settings, *, host: str, port: int, ready: Callable[[str, int], None] = say) -> None:
-    """Serve a book that is open; `ready` gets host and port; OSError when they cannot be had."""
-    app = create_served(book, chosen)
+def listen(
+    database: FleetDatabase, chosen: Settings, *, host: str, port: int, ready: Callable[[str, int], None] = say
+) -> None:
+    """Serve a database that is open; `ready` gets host and port; OSError when they cannot be had."""
+    app = create_served(database, chosen)
     warm_up()
     metrics = app.extensions[EXTENSION].metrics
-    clockwork = scheduler.start(book, clock.now, lambda at: metrics.due_refreshed.set(at.timestamp()))
+    clockwork = scheduler.start(database, clock.now, lambda at: metrics.due_refreshed.set(at.timestamp()))
     try:
         getaddrinfo(host, port)  # of a host that is none, the server would not say which
         serve(

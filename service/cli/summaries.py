@@ -7,14 +7,14 @@ from pathlib import Path
 import click
 
 from service import __version__, clock
-from service.cli.database import book, write_whole
+from service.cli.database import database, write_whole
 from service.rendering.year.formats import FORMATS, write_fleet_year, write_summary
 from service.usecases import summaries
 
 
 def one(customer: str, year: int, *, form: str, output: str, as_of: datetime | None, paper: str | None) -> None:
     """One customer's summary to a file, or to standard output for "-"."""
-    with book() as opened, opened.reading() as store:
+    with database() as opened, opened.reading() as store:
         summary = summaries.summarise(
             store, customer, year, as_of=as_of or clock.now(), program_version=__version__, units_shown=None
         )
@@ -23,7 +23,7 @@ def one(customer: str, year: int, *, form: str, output: str, as_of: datetime | N
 
 def fleet(year: int, *, form: str, output: str, as_of: datetime | None, paper: str | None) -> None:
     """The fleet year to a file, or to standard output for "-"."""
-    with book() as opened, opened.reading() as store:
+    with database() as opened, opened.reading() as store:
         found = summaries.summarise_fleet(store, year, as_of=as_of or clock.now(), program_version=__version__)
     _put(write_fleet_year(found, form, paper=paper), output)
 
@@ -40,7 +40,7 @@ def everyone(year: int, *, form: str, folder: str, as_of: datetime | None, paper
     """Every customer's summary into a folder, `CODE-YEAR.json` or so; with a progress bar on a terminal."""
     Path(folder).mkdir(parents=True, exist_ok=True)
     instant = as_of or clock.now()
-    with book() as opened:
+    with database() as opened:
         with opened.reading() as store:
             codes = summaries.customers(store)
         with click.progressbar(

@@ -23,7 +23,7 @@ class Entry:
     role: str
     request_id: str | None
     action: str
-    noun: str
+    resource: str
     key: str
     before: str | None
     after: str | None
@@ -34,7 +34,7 @@ class Entry:
 class AuditFilter:
     """How to narrow the entries; `since` is inclusive, `until` is not."""
 
-    noun: str | None = None
+    resource: str | None = None
     key: str | None = None
     actor: str | None = None
     since: datetime | None = None

@@ -5,13 +5,13 @@ from marshmallow import Schema, fields
 from service.schemas.fields import Instant, line
 from service.schemas.paging import Page, PageQuery
 
-RECORDED = {"type": "object", "description": "the record as it was told; null where there was or is none"}
+RECORDED = {"type": "object", "description": "the record as entered; null where there was or is none"}
 
 
 class AuditQuery(PageQuery):
     """Which changes are asked for."""
 
-    noun = line(64, metadata={"description": "the kind of record, such as unit"})
+    resource = line(64, metadata={"description": "the kind of record, such as unit"})
     key = line(200, metadata={"description": "the record's code, tag or id"})
     actor = line(100)
     since = Instant(metadata={"description": "not before this instant"})
@@ -27,7 +27,7 @@ class AuditEntrySchema(Schema):
     role = fields.String(required=True)
     request_id = fields.String(required=True, allow_none=True)
     action = fields.String(required=True)
-    noun = fields.String(required=True)
+    resource = fields.String(required=True)
     key = fields.String(required=True)
     before = fields.Raw(required=True, allow_none=True, metadata=RECORDED)
     after = fields.Raw(required=True, allow_none=True, metadata=RECORDED)

@@ -8,7 +8,7 @@ from service.schemas.figures import results_schema, results_to_json
 ConditionSchema = results_schema(Condition, "Condition")
 
 
-def shown_condition(condition: Condition, system: str, zone: str) -> dict[str, Any]:
+def condition_to_json(condition: Condition, system: str, zone: str) -> dict[str, Any]:
     """A unit's condition, its instants by the site's clock."""
-    shown: dict[str, Any] = results_to_json(condition, system, zone)
-    return shown
+    body: dict[str, Any] = results_to_json(condition, system, zone)
+    return body

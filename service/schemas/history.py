@@ -9,7 +9,7 @@ from service.schemas.units import Shown
 
 
 class EventSchema(Schema):
-    """One event; `told` holds what was recorded of it, in the shape of the visit's or unit's part."""
+    """One event; `told` holds its record, in the shape of the part of the visit or unit."""
 
     event = Choice(EVENTS, required=True)
     at = Instant(required=True, metadata={"description": "by the site's clock; about noon where only the day is known"})

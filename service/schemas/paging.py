@@ -15,7 +15,7 @@ class PageQuery(Schema):
     )
     cursor = fields.String(
         validate=validate.Length(1, LONGEST_CURSOR),
-        metadata={"description": "where to go on, as the answer's `next` gives it"},
+        metadata={"description": "start of the following part, as given by `next`"},
     )
 
 

@@ -102,7 +102,7 @@ class RootCauseSchema(FoundSchema):
     after_remedy = fields.Nested(AfterRemedySchema, required=True, allow_none=True)
     absent_since = Instant(
         required=True, allow_none=True,
-        metadata={"description": "decided on, and not found any more since then; the figures are the last found"},
+        metadata={"description": "decided on, and not found since then; the figures are the last found"},
     )  # fmt: skip
     version = fields.Integer(required=True, allow_none=True, metadata=COMPUTED)
 

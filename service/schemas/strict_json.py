@@ -66,7 +66,7 @@ class Refused:
 
 
 class Reader:
-    """Reads one document and puts a Refused where something is wrong, so that its place can be told."""
+    """Reads one document and puts a Refused where something is wrong, so that its place can be reported."""
 
     def __init__(self) -> None:
         self.refused = False
@@ -122,8 +122,8 @@ def _faults(document: Any) -> Iterator[Fault]:
 
 def _parts(path: Path, value: dict[str, Any] | list[Any]) -> Iterator[tuple[Path, Any]]:
     for name, part in enumerate(value) if isinstance(value, list) else value.items():
-        told = part if isinstance(name, int) or storable(name) else Refused(name, TEXT_RULE)
-        yield (*path, name), told
+        checked = part if isinstance(name, int) or storable(name) else Refused(name, TEXT_RULE)
+        yield (*path, name), checked
 
 
 def storable(text: str) -> bool:

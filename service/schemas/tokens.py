@@ -9,10 +9,10 @@ from service.schemas.paging import Page
 
 
 class TokenSchema(Schema):
-    """A token as recorded; `token` is its text and is told once, by the answer that creates it."""
+    """A token as recorded; `token` is its text, returned only by the answer that creates it."""
 
     id = fields.String(dump_only=True)
-    name = line(100, required=True, metadata={"description": "whose it is; this name stands in the audit trail"})
+    name = line(100, required=True, metadata={"description": "name of its holder, as recorded in the audit trail"})
     role = Choice(ROLES, required=True)
     units_shown = Choice(UNIT_SYSTEMS, load_default="us")
     created_at = Instant(dump_only=True)

@@ -23,13 +23,13 @@ LONGEST_LINE = 2 * 1024 * 1024
 
 
 class TaskRecord(TaskSchema):
-    """What is set for a task at all units."""
+    """Settings of a task at all units."""
 
     code = fields.String(required=True, validate=validate.OneOf(TASK_WORDS, error="one of: {choices}"))
 
 
 class UnitTaskRecord(TaskRecord):
-    """What is set for a task at one unit."""
+    """Settings of a task at one unit."""
 
     unit = Code(required=True)
 
@@ -58,7 +58,7 @@ class VoidRecord(VoidSchema):
 
 
 class RootCauseRecord(FoundSchema):
-    """A root cause as last found, and what was decided on it."""
+    """A root cause as last found, and the decision on it."""
 
     evidence_key = line(1_000_000, required=True)
     state = Choice(STATES, required=True)
@@ -86,7 +86,7 @@ SCHEMAS: dict[str, Schema] = {
 
 
 class ImportQuery(Schema):
-    """Whether good lines are stored although others are wrong."""
+    """Whether valid lines are stored even if others are wrong."""
 
     keep_good = fields.Boolean(load_default=False)
 
@@ -111,7 +111,7 @@ class TallySchema(Schema):
 
 
 def read_lines(raw_lines: Iterable[bytes]) -> Iterator[Line]:
-    """Lines as the use case takes them, each with what is wrong with it; blank lines are skipped."""
+    """Lines as the use case expects them, each with its errors; blank lines are skipped."""
     for number, raw in enumerate(raw_lines, 1):
         if raw.strip():
             yield read_line(number, raw.removeprefix(b"\xef\xbb\xbf") if number == 1 else raw)

@@ -50,7 +50,7 @@ class BathSchema(Schema):
 
 
 class ComponentSchema(Schema):
-    """A place in the unit where an item sits."""
+    """A position in the unit that holds an item."""
 
     code = Code(required=True)
     kind = Choice(COMPONENT_KINDS, required=True)
@@ -105,7 +105,7 @@ class UnitSchema(Schema):
     installed_on = Day(allow_none=True)
     installed_by = line(allow_none=True)
     retired_on = Day(allow_none=True)
-    registered_on = Day(metadata={"description": "the day it came under our care; today at the site unless told"})
+    registered_on = Day(metadata={"description": "the day it came under our care; default: today at the site"})
     supply = fields.Nested(SupplySchema, allow_none=True)
     refrigeration = fields.Nested(RefrigerationSchema, allow_none=True)
     bath = fields.Nested(BathSchema, allow_none=True)
@@ -121,7 +121,7 @@ class UnitPage(Page):
 
 
 class Shown(Schema):
-    """In which units quantities are told; as the token says unless asked otherwise."""
+    """The system of units of the answer; default: that of the token."""
 
     units = Choice(UNIT_SYSTEMS)
 

@@ -75,7 +75,7 @@ class TaskResultSchema(Schema):
 
 
 class ReplacementSchema(Schema):
-    """An item put into a component's place; a reported one says on which day and by whom."""
+    """An item put into a component's position; a reported one needs the day and by whom."""
 
     component = Code(required=True)
     kind = KIND
@@ -88,7 +88,7 @@ class ReplacementSchema(Schema):
 
 
 class ObservationSchema(Schema):
-    """Something seen that is no reading; "other" says what in the note."""
+    """Something seen that is no reading; "other" needs a note."""
 
     code = Choice(OBSERVATIONS, required=True)
     component = Code(allow_none=True)
@@ -114,7 +114,7 @@ class CorrectionSchema(Schema):
 
 
 class VisitTextSchema(Schema):
-    """What a visit says, apart from which it is."""
+    """The content of a visit, without its id and unit."""
 
     unit = Code(required=True)
     kind = Choice(KINDS, required=True)
@@ -135,7 +135,7 @@ class VisitTextSchema(Schema):
 
 
 class VisitSchema(VisitTextSchema):
-    """A visit. Its id is made by the client, or an Idempotency-Key stands in the header."""
+    """A visit. The client chooses its id, or sends the header Idempotency-Key."""
 
     id = VisitId()
     posted_at = Instant(dump_only=True)
@@ -146,7 +146,7 @@ class VisitSchema(VisitTextSchema):
 
 
 class VisitCorrectionSchema(VisitTextSchema):
-    """Fields of a visit to be put right, and why. A list given replaces the former list."""
+    """Fields of a visit to be corrected, and why. A list in the body replaces the former list."""
 
     class Meta:
         """The unit is not corrected: void the visit and post it at the right unit."""
@@ -157,20 +157,20 @@ class VisitCorrectionSchema(VisitTextSchema):
 
 
 class VoidSchema(Schema):
-    """Why the visit shall no longer count."""
+    """Why the visit no longer counts."""
 
     reason = line(2000, required=True)
 
 
 class VisitAnswer(Schema):
-    """A stored visit, what its numbers say, what it made due, and what may lie behind repeated failures."""
+    """A stored visit with its assessment, the due items of its unit, and root causes of repeated failures."""
 
     visit = fields.Nested(VisitSchema, required=True)
     assessment = fields.Nested(AssessmentSchema, required=True)
     due_items = fields.List(fields.Nested(DueItemSchema), required=True)
     root_causes = fields.List(
         fields.Nested(RootCauseSchema), required=True,
-        metadata={"description": "the unit's root causes as they now stand, without the dismissed ones"},
+        metadata={"description": "the unit's root causes in their current state, without the dismissed ones"},
     )  # fmt: skip
 
 

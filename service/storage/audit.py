@@ -10,7 +10,7 @@ from service.storage.engine.link import Link
 from service.storage.engine.statements import Statement
 from service.storage.tables import audit
 
-NAMES = ("at", "actor", "role", "request_id", "action", "noun", "key", "before", "after")
+NAMES = ("at", "actor", "role", "request_id", "action", "resource", "key", "before", "after")
 ADD_ENTRY = Statement(audit.insert().values({name: bindparam(name) for name in NAMES}))
 ENTRIES = select(*(audit.c[name] for name in NAMES), audit.c.id)
 
@@ -21,7 +21,7 @@ def _entry(row: tuple[Any, ...]) -> Entry:
 
 
 def _conditions(asked: AuditFilter, before: int | None) -> list[ColumnElement[bool]]:
-    conditions = [audit.c[name] == value for name in ("noun", "key", "actor") if (value := getattr(asked, name))]
+    conditions = [audit.c[name] == value for name in ("resource", "key", "actor") if (value := getattr(asked, name))]
     if asked.since is not None:
         conditions.append(audit.c.at >= to_text(asked.since))
     if asked.until is not None:

@@ -111,7 +111,7 @@ class DueItems:
         return found
 
     def write(self, changes: Sequence[tuple[Place, DueItem, bool]], gone: Sequence[tuple[Place, str]]) -> None:
-        """Store items, each told to be new or not, and take away those that are gone."""
+        """Store items, each marked as new or not, and delete those no longer due."""
         if gone:
             self.link.run_many(DROP_ITEM, [{"of_unit": place.id, "of_task": task} for place, task in gone])
         named = {True: ("unit_id", "task"), False: ("of_unit", "of_task")}

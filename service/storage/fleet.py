@@ -120,7 +120,7 @@ def page_of(query: Select[Any], table: Table, natural_key: str, *, after: str | 
 
 
 class Customers:
-    """The customers of the book."""
+    """The customers of the database."""
 
     def __init__(self, link: Link) -> None:
         self.link = link

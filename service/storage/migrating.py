@@ -1,4 +1,4 @@
-"""Bring a database to the schema that this program knows, and tell whether it is there."""
+"""Migrate a database to the schema of this program, and check that it is there."""
 
 from contextlib import nullcontext
 from pathlib import Path

@@ -65,7 +65,7 @@ DECISIONS = (
     select(unit.c.tag, root_cause.c.kind, audit.c.at, audit.c.actor, audit.c.after)
     .select_from(
         unit.join(root_cause, root_cause.c.unit_id == unit.c.id).join(
-            audit, (audit.c.noun == "root_cause") & (audit.c.key == unit.c.tag + "/" + root_cause.c.kind)
+            audit, (audit.c.resource == "root_cause") & (audit.c.key == unit.c.tag + "/" + root_cause.c.kind)
         )
     )
     .where(audit.c.action == "changed")

@@ -1,4 +1,4 @@
-"""What one transaction can reach: a collection for each noun."""
+"""What one transaction can reach: a collection for each resource."""
 
 from functools import cached_property
 
@@ -20,7 +20,7 @@ from service.storage.visits import Visits
 
 
 class Store:
-    """The book as one transaction sees it."""
+    """The database as one transaction sees it."""
 
     def __init__(self, link: Link, log_cache: LogCache | None = None) -> None:
         self.link = link

@@ -1,4 +1,4 @@
-"""What a shop has set differently from the catalogue, for all units and for single ones."""
+"""Task settings that differ from the catalogue, for all units and for single ones."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -24,7 +24,9 @@ SAVE_SETTING = Statement(
     .where(task_setting.c.task == bindparam("of_task"), task_setting.c.version == bindparam("former_version"))
 )
 CHANGES = Statement(
-    select(audit.c.key, audit.c.at, audit.c.before, audit.c.after).where(audit.c.noun == "task").order_by(audit.c.id)
+    select(audit.c.key, audit.c.at, audit.c.before, audit.c.after)
+    .where(audit.c.resource == "task")
+    .order_by(audit.c.id)
 )
 OWN = select(
     unit_task_setting.c.unit_id, unit_task_setting.c.task, unit_task_setting.c.changes, unit_task_setting.c.version
@@ -44,7 +46,7 @@ SAVE_OWN = Statement(
 
 
 class TaskSettings:
-    """The shop's own settings, beside the catalogue's defaults."""
+    """The company's own settings, beside the catalogue's defaults."""
 
     def __init__(self, link: Link) -> None:
         self.link = link

@@ -43,7 +43,7 @@ def _token(row: tuple[Any, ...]) -> Token:
 
 
 class Tokens:
-    """The tokens that were ever given out."""
+    """All tokens, including revoked ones."""
 
     def __init__(self, link: Link) -> None:
         self.link = link

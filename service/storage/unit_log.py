@@ -78,7 +78,7 @@ class _Question:
         key = unit.c.tag + "/" + unit_task_setting.c.task
         self.setting_changes = Statement(
             select(unit.c.id, unit_task_setting.c.task, audit.c.at, audit.c.before, audit.c.after)
-            .select_from(own.join(audit, (audit.c.noun == "unit_task") & (audit.c.key == key)))
+            .select_from(own.join(audit, (audit.c.resource == "unit_task") & (audit.c.key == key)))
             .where(of(unit.c.id))
             .order_by(audit.c.id)
         )

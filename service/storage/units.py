@@ -137,7 +137,7 @@ def component_of(row: tuple[Any, ...]) -> Component:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Details:
-    """What is told of a component and never searched for."""
+    """Fields of a component that are recorded and never searched for."""
 
     feeds: tuple[str, ...] = ()
     rated_current: Quantity | None = None

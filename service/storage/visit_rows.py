@@ -86,7 +86,7 @@ def written_parts(given: Visit, place: Place, visit_id: int) -> dict[str, list[d
                 "condition": part.condition,
                 "evidence": part.evidence,
                 "day": day_text(part.on) or day_of_visit,
-                "told_on": day_text(part.on),
+                "reported_on": day_text(part.on),
                 "by_whom": part.by,
                 "note": part.note,
             }
@@ -144,13 +144,13 @@ def _task_result(task: str, result: str, reason: str | None, as_found: str | Non
 
 def read_replacement(row: Row) -> Replacement:
     """A replacement from (component, reason, condition, evidence, day, told_on, by_whom, note)."""
-    component, reason, condition, evidence, _, told_on, by_whom, note = row
+    component, reason, condition, evidence, _, reported_on, by_whom, note = row
     return Replacement(
         component=component,
         reason=reason,
         condition=condition,
         evidence=evidence,
-        on=day(told_on),
+        on=day(reported_on),
         by=by_whom,
         note=note,
     )
@@ -174,7 +174,7 @@ def read_visit(row: Row, parts: Mapping[str, Sequence[Row]]) -> Visit:
     """A visit from its row and the rows of its parts."""
     _, uuid, tag, zone, kind, by_whom, evidence, firm, technician, arrived_at, left_at = row[:11]
     symptom, reported_at, words, work, advice, outcome, posted_at, posted_by, void, version = row[11:]
-    told = None if reported_at is None else from_text(reported_at)
+    reported = None if reported_at is None else from_text(reported_at)
     found = {name: tuple(READERS[name](part) for part in rows) for name, rows in parts.items()}
     return Visit(
         id=uuid,
@@ -187,7 +187,7 @@ def read_visit(row: Row, parts: Mapping[str, Sequence[Row]]) -> Visit:
         technician=technician,
         arrived_at=from_text(arrived_at),
         left_at=None if left_at is None else from_text(left_at),
-        complaint=None if symptom is None else Complaint(symptom=symptom, reported_at=told, words=words),
+        complaint=None if symptom is None else Complaint(symptom=symptom, reported_at=reported, words=words),
         readings=found["reading"],  # type: ignore[arg-type]
         tasks=found["task_result"],  # type: ignore[arg-type]
         replacements=found["replacement"],  # type: ignore[arg-type]

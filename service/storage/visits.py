@@ -87,7 +87,7 @@ REDATE = (
     Statement(
         replacement.update()
         .values(day=bindparam("new_day"))
-        .where(replacement.c.visit_id == bindparam("of_visit"), replacement.c.told_on.is_(None))
+        .where(replacement.c.visit_id == bindparam("of_visit"), replacement.c.reported_on.is_(None))
     ),
 )
 # Answered by an index alone, without a look at the visits.
@@ -217,7 +217,7 @@ class Visits:
         return list(self._whole([tuple(row) for row in rows]))
 
     def in_order_of_posting(self, after: int, most: int) -> tuple[list[Visit], int | None]:
-        """The next visits as they were posted, for going through the whole book; with where to go on."""
+        """The next visits as they were posted, for iterating over all records; with the position to continue from."""
         rows = self.link.core(VISITS.where(visit.c.id > after).order_by(visit.c.id).limit(most))
         found = [tuple(row) for row in rows]
         return list(self._whole(found)), (found[-1][0] if len(found) == most else None)
@@ -228,7 +228,7 @@ class Visits:
         return self.link.rows(PERFORMED_IN, low=low, high=high)
 
     def latest(self, low: int, high: int) -> Iterable[tuple[Any, ...]]:
-        """(unit_id, visit id, day, outcome) of our latest visit that counts and tells an outcome, by unit."""
+        """(unit_id, visit id, day, outcome) of our latest valid visit with an outcome, by unit."""
         return self.link.rows(LATEST_IN, low=low, high=high)
 
     def _id_of(self, visit_id: str) -> int:

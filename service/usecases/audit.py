@@ -9,8 +9,8 @@ from service.domain.plain import as_entered
 from service.storage.store import Store
 
 
-def record(  # noqa: PLR0913  # one keyword for each thing that an audit must tell
-    store: Store, actor: Actor, *, action: str, noun: str, key: str, before: str | None, after: str | None
+def record(  # noqa: PLR0913  # one keyword for each field of an audit entry
+    store: Store, actor: Actor, *, action: str, resource: str, key: str, before: str | None, after: str | None
 ) -> None:
     """Append who did what to which record, with its JSON text before and after."""
     store.audit.add(
@@ -20,7 +20,7 @@ def record(  # noqa: PLR0913  # one keyword for each thing that an audit must te
             role=actor.role,
             request_id=actor.request_id,
             action=action,
-            noun=noun,
+            resource=resource,
             key=key,
             before=before,
             after=after,
@@ -28,18 +28,18 @@ def record(  # noqa: PLR0913  # one keyword for each thing that an audit must te
     )
 
 
-def made(store: Store, actor: Actor, noun: str, key: str, after: Any) -> None:
-    """Record that a noun was made."""
-    record(store, actor, action="made", noun=noun, key=key, before=None, after=_text(after))
+def created(store: Store, actor: Actor, resource: str, key: str, after: Any) -> None:
+    """Record that a resource was created."""
+    record(store, actor, action="created", resource=resource, key=key, before=None, after=_text(after))
 
 
-def changed(store: Store, actor: Actor, noun: str, key: str, *, before: Any, after: Any) -> None:
-    """Record that a noun was changed."""
-    record(store, actor, action="changed", noun=noun, key=key, before=_text(before), after=_text(after))
+def changed(store: Store, actor: Actor, resource: str, key: str, *, before: Any, after: Any) -> None:
+    """Record that a resource was changed."""
+    record(store, actor, action="changed", resource=resource, key=key, before=_text(before), after=_text(after))
 
 
-def _text(noun: Any) -> str:
-    return orjson.dumps(noun if isinstance(noun, dict) else as_entered(noun)).decode()
+def _text(resource: Any) -> str:
+    return orjson.dumps(resource if isinstance(resource, dict) else as_entered(resource)).decode()
 
 
 def entries(store: Store, asked: AuditFilter, *, before: int | None, limit: int) -> list[Entry]:

@@ -20,14 +20,14 @@ from service.domain.record.unit_log import Performed, UnitLog
 from service.domain.record.visits import Visit
 from service.storage.store import Store
 from service.storage.units import Place
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 
 LARGEST_GAP = 8
 Change = tuple[Place, DueItem, bool]
 
 
 def fleet_tasks(store: Store) -> Mapping[str, Task]:
-    """The catalogue as the shop has set it, by code."""
+    """The catalogue with the company's settings, by code."""
     return _as_set(store.task_settings.texts())
 
 
@@ -50,7 +50,7 @@ def _rules(texts: tuple[tuple[str, str], ...]) -> int:
 
 
 def refresh_unit(store: Store, place: Place, log: UnitLog) -> list[DueItem]:
-    """Work out one unit's due items from its history, store what changed, return them soonest first.
+    """Calculate one unit's due items from its history, store what changed, return them soonest first.
 
     `place` is the unit after `raise_log`, and `log` its history of that version.
     """
@@ -121,7 +121,7 @@ def _refresh_run(store: Store, places: Sequence[Place], tasks: Mapping[str, Task
 
 
 def refresh_stale(store: Store, after: int, most: int) -> tuple[int | None, int]:
-    """Refresh the next units whose history or rules changed since their due items were worked out.
+    """Refresh the next units whose history or rules changed since their due items were calculated.
 
     Nothing of a due item depends on today, so a day on which nothing changed asks for nothing. Returns where to go on
     (None at the end) and how many there were.
@@ -135,14 +135,14 @@ def refresh_stale(store: Store, after: int, most: int) -> tuple[int | None, int]
     return (places[-1].id if len(places) == most else None), len(places)
 
 
-def refresh_all_stale(book: Book, most: int) -> int:
+def refresh_all_stale(database: FleetDatabase, most: int) -> int:
     """Refresh every unit that needs it, so many a transaction; how many there were. Nothing is written for none."""
-    with book.reading() as store:
+    with database.reading() as store:
         if not store.units.stale(rules(store), after=0, most=1):
             return 0
     units, after = 0, 0
     while True:
-        with book.writing() as store:
+        with database.writing() as store:
             following, count = refresh_stale(store, after, most)
         units += count
         if following is None:
@@ -168,7 +168,7 @@ def due_at(store: Store, tag: str, now: datetime) -> tuple[list[DueItem], date]:
 def _differences(
     place: Place, items: Sequence[DueItem], former: Mapping[str, DueItem]
 ) -> tuple[list[Change], list[tuple[Place, str]]]:
-    """What must be stored, each told to be new or not, and what is due no more."""
+    """The items to store, each marked as new or not, and those no longer due."""
     changes = [(place, item, item.task not in former) for item in items if former.get(item.task) != item]
     return changes, [(place, task) for task in former.keys() - {item.task for item in items}]
 

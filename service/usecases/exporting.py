@@ -1,4 +1,4 @@
-"""Write the whole book as records in the import format; what is referred to comes first."""
+"""Export all records in the import format; what is referred to comes first."""
 
 from collections.abc import Callable, Iterator
 from typing import Any
@@ -18,12 +18,12 @@ Record = dict[str, Any]
 
 
 def records(store: Store) -> Iterator[Record]:
-    """Every record of the book, one after the other; a retirement comes last, because visits may be later than it."""
+    """All records in order; retirements come last, because a visit must not be later than its unit's."""
     retirements: list[Record] = []
-    for noun, page in (("customer", store.customers.page), ("technician", store.technicians.page)):
-        yield from _told(noun, "code", page)
-    yield from _told("site", "code", store.sites.page)
-    for unit in _told("unit", "tag", lambda **where: store.units.page(UnitFilter(retired=True), **where)):
+    for resource, page in (("customer", store.customers.page), ("technician", store.technicians.page)):
+        yield from _pages(resource, "code", page)
+    yield from _pages("site", "code", store.sites.page)
+    for unit in _pages("unit", "tag", lambda **where: store.units.page(UnitFilter(retired=True), **where)):
         if "retired_on" in unit:
             named = {name: unit[name] for name in ("record", "tag", "site")}
             retirements.append({**named, "retired_on": unit.pop("retired_on")})
@@ -35,7 +35,7 @@ def records(store: Store) -> Iterator[Record]:
 
 
 def _settings(store: Store) -> Iterator[Record]:
-    """What is set away from the catalogue; a setting taken back says nothing any more."""
+    """Settings that differ from the catalogue; a setting that was reset is left out."""
     for code, setting in sorted(store.task_settings.all().items()):
         if setting.changes:
             yield {"record": "task", "code": code, **setting.changes}
@@ -44,13 +44,13 @@ def _settings(store: Store) -> Iterator[Record]:
             yield {"record": "unit_task", "unit": tag, "code": own.task, **own.changes}
 
 
-def _told(noun: str, key: str, page: Callable[..., list[Any]]) -> Iterator[Record]:
+def _pages(resource: str, key: str, page: Callable[..., list[Any]]) -> Iterator[Record]:
     after: str | None = None
     while found := page(after=after, limit=CHUNK):
         for record in found:
-            told = as_entered(record)
-            del told["version"]
-            yield {"record": noun, **told}
+            body = as_entered(record)
+            del body["version"]
+            yield {"record": resource, **body}
         after = getattr(found[-1], key)
 
 
@@ -63,7 +63,7 @@ def _visits(store: Store) -> Iterator[Record]:
 
 
 def _root_causes(store: Store) -> Iterator[Record]:
-    """The cases as they stand: what was decided on them is told nowhere else."""
+    """The root causes in their current state: decisions on them are recorded nowhere else."""
     after = 0
     while found := store.root_causes.in_order(after, CHUNK):
         yield from map(root_cause_lines.line_of, found)

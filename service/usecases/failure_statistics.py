@@ -11,7 +11,7 @@ from service.domain.root_causes.baselines import Baselines
 from service.domain.root_causes.engine import tier_of
 from service.domain.root_causes.history import history_of
 from service.storage.store import Store
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 
 UNITS_A_TURN = 50
 UNITS_AT_ONCE = 5000  # weighed together: some ten megabytes
@@ -25,13 +25,13 @@ def latest_day(at: datetime) -> date:
     return (at + LATEST_ZONE).date()
 
 
-def renew(book: Book, at: datetime, gap: Callable[[], None]) -> bool:
+def renew(database: FleetDatabase, at: datetime, gap: Callable[[], None]) -> bool:
     """Make the figures of all units whose are stale, few a transaction; whether the causes or their texts are new."""
-    with book.reading() as store:
+    with database.reading() as store:
         renewed = store.failure_statistics.any_of_another(figures.layout())
     after: int | None = 0
     while after is not None:
-        with book.writing() as store:
+        with database.writing() as store:
             after = renew_next(store, at, after)
         gap()
     return renewed

@@ -13,11 +13,11 @@ from service.usecases import audit, root_causes
 from service.usecases.due import changed as history_changed
 from service.usecases.due import refresh_unit
 
-Noun = TypeVar("Noun", Customer, Technician, Site)
+Resource = TypeVar("Resource", Customer, Technician, Site)
 
 
-def next_version(former: Noun, changes: Mapping[str, Any]) -> Noun:
-    """The noun with the changes, one version on."""
+def next_version(former: Resource, changes: Mapping[str, Any]) -> Resource:
+    """The resource with the changes, one version on."""
     return replace(former, **changes, version=former.version + 1)
 
 
@@ -31,7 +31,7 @@ def add_customer(store: Store, actor: Actor, new: Mapping[str, Any]) -> Customer
     """Register a customer."""
     customer = from_plain(Customer, new)
     store.customers.add(customer)
-    audit.made(store, actor, "customer", customer.code, customer)
+    audit.created(store, actor, "customer", customer.code, customer)
     return customer
 
 
@@ -48,7 +48,7 @@ def add_technician(store: Store, actor: Actor, new: Mapping[str, Any]) -> Techni
     """Register a technician."""
     technician = from_plain(Technician, new)
     store.technicians.add(technician)
-    audit.made(store, actor, "technician", technician.code, technician)
+    audit.created(store, actor, "technician", technician.code, technician)
     return technician
 
 
@@ -66,7 +66,7 @@ def add_site(store: Store, actor: Actor, new: Mapping[str, Any]) -> Site:
     site = from_plain(Site, new)
     customer_id, technician_id = _references(store, site)
     store.sites.add(site, customer_id=customer_id, technician_id=technician_id)
-    audit.made(store, actor, "site", site.code, site)
+    audit.created(store, actor, "site", site.code, site)
     return site
 
 

@@ -7,7 +7,7 @@ from service.domain.root_causes.life_cycle import RootCause
 from service.storage.store import Store
 
 
-def history_of(store: Store, tag: str, *, after: Position | None, limit: int) -> tuple[list[TimelineEvent], str]:
+def unit_timeline(store: Store, tag: str, *, after: Position | None, limit: int) -> tuple[list[TimelineEvent], str]:
     """The unit's next events behind a position, newest first, and its time zone; NotFound for an unknown unit."""
     log = store.log_of(tag)
     causes = _of_root_causes(store.root_causes.of(tag))

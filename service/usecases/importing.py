@@ -1,4 +1,4 @@
-"""Take in a file of records: all of them or, when asked, the good ones, with every error told by its line."""
+"""Import a file of records: all of them or, on request, the valid ones, with every error reported by its line."""
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
@@ -24,7 +24,7 @@ CHUNK = 200
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line as it was read: its record kind and body, the body's text and fingerprint, or what is wrong with it."""
+    """One line as read: its record kind and body, the body's text and fingerprint, or its faults."""
 
     number: int
     kind: str = ""
@@ -63,26 +63,26 @@ class NothingStored(DomainError):
         super().__init__(f"{len(tally.errors)} errors in {tally.lines} lines; nothing was stored.")
 
 
-def take_in(store: Store, actor: Actor, lines: Iterable[Line], *, keep_good: bool) -> Tally:
-    """Store every line's record; NothingStored when a line is wrong, unless the good ones shall be kept.
+def import_records(store: Store, actor: Actor, lines: Iterable[Line], *, keep_good: bool) -> Tally:
+    """Store every line's record; NothingStored when a line is wrong, unless the valid ones are to be kept.
 
-    A customer, technician, site, unit or task that is already in the book is brought to what the line says; a visit,
-    correction or voiding that is already there is left as it is.
+    A customer, technician, site, unit or task that is already stored is updated from the line; a visit,
+    correction or voiding that is already stored is left as it is.
     """
-    book = Book(store, actor)
-    tally = book.tally
+    session = ImportSession(store, actor)
+    tally = session.tally
     for line in lines:
         tally.lines += 1
-        faults = line.faults or book.take(line)
+        faults = line.faults or session.take(line)
         tally.errors += [LineError(line.number, fault.field, fault.value, fault.message) for fault in faults]
     if tally.errors and not keep_good:
         raise NothingStored(tally)
-    book.refresh()
+    session.refresh()
     return tally
 
 
-class Book:
-    """The book while a file is taken in: what was looked up is kept, due items and root causes follow at the end."""
+class ImportSession:
+    """One import: look-ups are cached, due items and root causes are refreshed at the end."""
 
     def __init__(self, store: Store, actor: Actor) -> None:
         self.store = store
@@ -92,7 +92,7 @@ class Book:
         self._to_refresh: set[str] = set()
 
     def take(self, line: Line) -> tuple[Fault, ...]:
-        """Store one record and count it; what is wrong with it, if anything."""
+        """Store one record and count it; return its faults."""
         try:
             count = self._takers[line.kind](line)
         except Invalid as refusal:
@@ -105,7 +105,7 @@ class Book:
         return ()
 
     def refresh(self) -> None:
-        """Write what still waits, bring the due items of every unit changed up to date, and search it."""
+        """Write what is still pending, refresh the due items of every changed unit, and search it for root causes."""
         self.store.visits.flush()
         # looked up anew: a later line may have moved or retired the unit, or changed its site
         places = [self.store.units.place(tag) for tag in sorted(self._to_refresh)]
@@ -159,8 +159,8 @@ class Book:
         return self._changed(self.store.units.get(line.data["tag"]), line, units.change_unit)
 
     def _changed(self, former: Any, line: Line, change: Callable[..., Any]) -> Counter[str]:
-        told = units.applied(former, line.data)
-        if told == former:
+        wanted = units.applied(former, line.data)
+        if wanted == former:
             return self.tally.unchanged
         change(self.store, self.actor, former, line.data)
         return self.tally.changed
@@ -186,18 +186,18 @@ class Book:
         if known == line.fingerprint:
             return self.tally.unchanged
         place, unit = self._place(line.data["unit"])
-        told, named = new_components.split(line.data)
-        visit = visits.new_visit(self.actor, told, place)
+        wanted, named = new_components.split(line.data)
+        visit = visits.new_visit(self.actor, wanted, place)
         if known is not None:
             if visits.body_of(visit) != visits.first_body(self.store, visit.id):
-                raise KeyReused(f"The visit {visit.id!r} is in the book with another text; correct it instead.")
+                raise KeyReused(f"The visit {visit.id!r} is already stored with other content; correct it instead.")
             return self.tally.unchanged
         kinds = new_components.joined(unit.kinds, named)
         technician_id = visits.checked(self.store, self.actor, visit, place, kinds)
         self._places[place.tag] = place, new_components.register(self.store, self.actor, place, unit, kinds)
         self.store.visits.add(visit, place, technician_id=technician_id, fingerprint=line.fingerprint, parts_later=True)
         audit.record(
-            self.store, self.actor, action="imported", noun="visit", key=visit.id, before=None, after=line.text
+            self.store, self.actor, action="imported", resource="visit", key=visit.id, before=None, after=line.text
         )
         self._to_refresh.add(place.tag)
         return self.tally.added
@@ -205,12 +205,12 @@ class Book:
     def _correction(self, line: Line) -> Counter[str]:
         data = line.data
         former = self.store.visits.get(data["visit"])
-        told = orjson.loads(line.text)["correction"]
+        wanted = orjson.loads(line.text)["correction"]
         for made in self.store.visits.corrections(former.id):
-            if (made.at, made.by, orjson.loads(made.changes)) == (data["at"], data["by"], told):
+            if (made.at, made.by, orjson.loads(made.changes)) == (data["at"], data["by"], wanted):
                 return self.tally.unchanged
         self._places.pop(former.unit, None)  # a correction may name new components
-        body = orjson.dumps(told).decode()
+        body = orjson.dumps(wanted).decode()
         visits.correct_visit(self.store, self._then(data), former, data["correction"], body=body, search=False)
         self._to_refresh.add(former.unit)
         return self.tally.added
@@ -231,20 +231,20 @@ class Book:
             self._to_refresh.add(place.tag)
             key = f"{place.tag}/{line.data['component_kind']}"
             audit.record(
-                self.store, self.actor, action="imported", noun="root_cause", key=key, before=None, after=line.text
+                self.store, self.actor, action="imported", resource="root_cause", key=key, before=None, after=line.text
             )
         tally: Counter[str] = getattr(self.tally, done)
         return tally
 
     def _then(self, data: Mapping[str, Any]) -> Actor:
-        """Who made a change that the file tells of, and when; Invalid when that has not been yet."""
+        """The author and time of a change in the file; Invalid when the time is in the future."""
         if data["at"] > self.actor.at + AHEAD:
-            raise Invalid([Fault("at", to_text(data["at"]), f"lies in the future; it is now {to_text(self.actor.at)}")])
+            raise Invalid([Fault("at", to_text(data["at"]), f"is in the future; it is now {to_text(self.actor.at)}")])
         return replace(self.actor, name=data["by"], at=data["at"])
 
     def _place(self, tag: str) -> tuple[Place, Unit]:
         if tag not in self._places:
-            self._places[tag] = visits.place_of(self.store, tag), self.store.units.get(tag)
+            self._places[tag] = visits.location_of(self.store, tag), self.store.units.get(tag)
         return self._places[tag]
 
 
@@ -253,6 +253,6 @@ def _without(data: Mapping[str, Any], *names: str) -> dict[str, Any]:
 
 
 def _sets_anew(former: Setting, data: Mapping[str, Any]) -> bool:
-    """Whether the line says anything that the setting does not."""
-    told = merged(former, _without(data, "code", "unit"))
-    return told.changes != former.changes
+    """Whether the line changes the setting."""
+    wanted = merged(former, _without(data, "code", "unit"))
+    return wanted.changes != former.changes

@@ -15,17 +15,17 @@ PARTS = ("readings", "replacements")
 Named = dict[str, tuple[str, str]]
 
 
-def split(told: Mapping[str, Any]) -> tuple[Mapping[str, Any], Named]:
-    """The visit without the kinds told beside components, and those: code -> (field, kind)."""
+def split(given: Mapping[str, Any]) -> tuple[Mapping[str, Any], Named]:
+    """The visit without the kinds given with components, and those kinds: code -> (field, kind)."""
     named: Named = {}
-    plain = dict(told)
+    plain = dict(given)
     for name in PARTS:
-        if any("kind" in part for part in told.get(name) or ()):
-            plain[name] = [{key: value for key, value in part.items() if key != "kind"} for part in told[name]]
-            for n, part in enumerate(told[name]):
+        if any("kind" in part for part in given.get(name) or ()):
+            plain[name] = [{key: value for key, value in part.items() if key != "kind"} for part in given[name]]
+            for n, part in enumerate(given[name]):
                 if "kind" in part and part.get("component") is not None:
                     named.setdefault(part["component"], (f"{name}.{n}.kind", part["kind"]))
-    return (plain, named) if named or plain != told else (told, named)
+    return (plain, named) if named or plain != given else (given, named)
 
 
 def joined(kinds: Mapping[str, str], named: Named) -> dict[str, str]:
@@ -46,5 +46,5 @@ def register(store: Store, actor: Actor, place: Place, unit: Unit, wanted: Mappi
     new = tuple(Component(code=code, kind=kind) for code, kind in wanted.items() if code not in known)
     for position, part in enumerate(new, len(known)):
         store.units.add_component(place, part, position=position)
-        audit.made(store, actor, "component", f"{place.tag}/{part.code}", {"code": part.code, "kind": part.kind})
+        audit.created(store, actor, "component", f"{place.tag}/{part.code}", {"code": part.code, "kind": part.kind})
     return replace(unit, components=(*unit.components, *new), version=unit.version + len(new)) if new else unit

@@ -26,7 +26,7 @@ from service.storage.root_causes import Position, position
 from service.storage.store import Store
 from service.storage.units import Place
 from service.usecases import audit
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 
 if TYPE_CHECKING:
     from service.domain.root_causes.baselines import Baselines
@@ -58,21 +58,21 @@ def search_many(store: Store, places: Mapping[int, Place], at: datetime) -> None
         search(store, places[key], log, at)
 
 
-def search_fleet(book: Book, at: datetime, gap: Callable[[], None]) -> int:
+def search_fleet(database: FleetDatabase, at: datetime, gap: Callable[[], None]) -> int:
     """Learn from the fleet, and search the units whose root causes have changed; how many there were.
 
     Few units a transaction, with a gap after each, so that visits get through.
     """
     from service.usecases import failure_statistics  # it needs scipy
 
-    renewed = failure_statistics.renew(book, at, gap)
-    with book.reading() as store:
+    renewed = failure_statistics.renew(database, at, gap)
+    with database.reading() as store:
         baselines = failure_statistics.learned(store, at)
         ids = failure_statistics.to_search(store, baselines, at, all_known=renewed)
-    with book.writing() as store:
+    with database.writing() as store:
         store.baselines.keep(failure_statistics.kept(baselines), to_text(at))
     for start in range(0, len(ids), UNITS_A_TURN):
-        with book.writing() as store:
+        with database.writing() as store:
             places = {place.id: place for place in store.units.places_of(ids[start : start + UNITS_A_TURN])}
             for unit_id, log in store.unit_logs.of(list(places)):
                 search(store, places[unit_id], log, at)
@@ -80,17 +80,17 @@ def search_fleet(book: Book, at: datetime, gap: Callable[[], None]) -> int:
     return len(ids)
 
 
-def search_of_the_day(book: Book, at: datetime, gap: Callable[[], None]) -> int | None:
+def search_of_the_day(database: FleetDatabase, at: datetime, gap: Callable[[], None]) -> int | None:
     """Search the fleet once a day, by the day in UTC; how many units, None where it was done before.
 
     The ledger is written at the end: a search that was stopped is done again, which changes nothing that was found.
     """
     day = at.astimezone(UTC).date().isoformat()
-    with book.reading() as store:
+    with database.reading() as store:
         if store.jobs_done.done(JOB, day):
             return None
-    searched = search_fleet(book, at, gap)
-    with book.writing() as store:
+    searched = search_fleet(database, at, gap)
+    with database.writing() as store:
         store.jobs_done.claim(JOB, day, to_text(at))
     return searched
 
@@ -165,7 +165,7 @@ def _no_more(store: Store, former: RootCause, history: FailureHistory, at: datet
         figures = {"tier": former.tier, "probability_of_chance": former.probability_of_chance}
         before = orjson.dumps(figures | {"evidence": former.evidence_key}).decode()
         audit.record(
-            store, _searcher(at), action="withdrawn", noun="root_cause", key=_key(former), before=before, after=None
+            store, _searcher(at), action="withdrawn", resource="root_cause", key=_key(former), before=before, after=None
         )
     elif now != former:
         store.root_causes.save(now)

@@ -56,7 +56,7 @@ def check_year(year: int, as_of: datetime) -> None:
 
 
 def _unit_years(store: Store, chunks: Iterable[Logs], year: int, as_of: datetime) -> Iterator[UnitYear]:
-    shop = ShopTasks(
+    company = ShopTasks(
         as_of=as_of,
         settings={task: each.changes for task, each in store.task_settings.all().items()},
         changes=store.task_settings.changes(),
@@ -64,7 +64,7 @@ def _unit_years(store: Store, chunks: Iterable[Logs], year: int, as_of: datetime
     for chunk in chunks:
         found = _root_causes(store, chunk, as_of)
         for _, log in chunk:
-            yield unit_year(log, shop, found.get(log.unit.tag, ()), year)
+            yield unit_year(log, company, found.get(log.unit.tag, ()), year)
 
 
 def _root_causes(store: Store, chunk: Logs, as_of: datetime) -> dict[str, tuple[RootCause, ...]]:

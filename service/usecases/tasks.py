@@ -1,4 +1,4 @@
-"""The catalogue of PM tasks as the shop sets it, for all units and for one."""
+"""The catalogue of PM tasks with the company's settings, for all units and for one."""
 
 from collections.abc import Mapping
 from typing import Any

@@ -11,7 +11,7 @@ from service.storage.store import Store
 from service.usecases import audit
 
 
-def issue(store: Store, *, name: str, role: str, units_shown: str = "us", actor: Actor) -> tuple[Token, str]:
+def create(store: Store, *, name: str, role: str, units_shown: str = "us", actor: Actor) -> tuple[Token, str]:
     """Give out a token; its text comes back this once and is not recorded."""
     shown = ShownToken(secrets.token_hex(6), secrets.token_urlsafe(32))
     token = Token(
@@ -23,7 +23,7 @@ def issue(store: Store, *, name: str, role: str, units_shown: str = "us", actor:
         created_at=actor.at,
     )
     store.tokens.add(token)
-    audit.made(store, actor, "token", token.id, _told(token))
+    audit.created(store, actor, "token", token.id, _to_json(token))
     return token, shown.text()
 
 
@@ -34,7 +34,7 @@ def revoke(store: Store, token_id: str, *, actor: Actor) -> None:
         raise NotFound("token", token_id)
     if store.tokens.revoke(token_id, actor.at):
         revoked = replace(token, revoked_at=actor.at)
-        audit.changed(store, actor, "token", token_id, before=_told(token), after=_told(revoked))
+        audit.changed(store, actor, "token", token_id, before=_to_json(token), after=_to_json(revoked))
 
 
 def listed(store: Store, *, after: tuple[str, str] | None, limit: int) -> list[Token]:
@@ -49,6 +49,6 @@ def recognise(store: Store, text: str) -> Token | None:
     return token if shown and token and shown.opens(token) else None
 
 
-def _told(token: Token) -> dict[str, str | None]:
+def _to_json(token: Token) -> dict[str, str | None]:
     revoked_at = None if token.revoked_at is None else to_text(token.revoked_at)
     return {"name": token.name, "role": token.role, "units_shown": token.units_shown, "revoked_at": revoked_at}

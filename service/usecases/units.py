@@ -27,7 +27,7 @@ def add_unit(store: Store, actor: Actor, new: Mapping[str, Any]) -> Unit:
     _check(unit, today)
     store.units.add(unit, site_id=ids[0], customer_id=ids[1])
     refresh_unit(store, *history_changed(store, store.units.place(unit.tag)))
-    audit.made(store, actor, "unit", unit.tag, unit)
+    audit.created(store, actor, "unit", unit.tag, unit)
     return unit
 
 
@@ -60,7 +60,7 @@ def _site(store: Store, code: str) -> tuple[Site, tuple[int, int]]:
 
 
 def applied(former: Any, changes: Mapping[str, Any]) -> Any:
-    """A customer, technician, site or unit with the changes a line tells, at the same version."""
+    """A customer, technician, site or unit with the changes in a line, at the same version."""
     if isinstance(former, Unit):
         return replace(former, **_merged(former, changes))
     return replace(former, **{name: tuple(v) if isinstance(v, list) else v for name, v in changes.items()})
@@ -122,7 +122,7 @@ def _component_faults(unit: Unit) -> list[Fault]:
     codes = [component.code for component in unit.components]
     for n, component in enumerate(unit.components):
         if codes.index(component.code) != n:
-            faults.append(Fault(f"components.{n}.code", component.code, "is told twice in one unit"))
+            faults.append(Fault(f"components.{n}.code", component.code, "appears twice in one unit"))
         for fed in component.feeds:
             if fed not in codes or fed == component.code:
                 known = ", ".join(code for code in codes if code != component.code) or "none"
@@ -147,7 +147,7 @@ def _component_day_faults(unit: Unit, today: date) -> list[Fault]:
 def _trunk_faults(unit: Unit) -> list[Fault]:
     codes = [trunk.code for trunk in unit.trunks]
     return [
-        Fault(f"trunks.{n}.code", code, "is told twice in one unit")
+        Fault(f"trunks.{n}.code", code, "appears twice in one unit")
         for n, code in enumerate(codes)
         if codes.index(code) != n
     ]

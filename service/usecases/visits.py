@@ -1,4 +1,4 @@
-"""Record visits, put them right, void them, and tell a unit's history."""
+"""Record, correct and void visits."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -39,7 +39,7 @@ def answered(store: Store, caller: str, key: str, fingerprint: str) -> Answer | 
 
 
 def posted_before(store: Store, visit_id: str, fingerprint: str) -> bool:
-    """Whether this visit is already in the book with this body; KeyReused when the body is another."""
+    """Whether this visit is already in the database with this body; KeyReused when the body is another."""
     known = store.visits.fingerprint(visit_id)
     if known is not None and known != fingerprint:
         raise KeyReused(f"The visit {visit_id!r} was posted before with another body; PATCH it to put it right.")
@@ -53,7 +53,7 @@ def record_visit(
 
     Raises Invalid with every fault, Conflict when the id is taken.
     """
-    place = place_of(store, new["unit"])
+    place = location_of(store, new["unit"])
     former = store.unit_logs.get(place.id, place.log_version)
     new, named = new_components.split(new)
     visit = new_visit(actor, new, place)
@@ -68,7 +68,7 @@ def record_visit(
     refresh = partial(refresh_after_visit, visit=visit) if place.due_items_hold(current) else refresh_unit
     due = refresh(store, raised, log)
     root_causes.search(store, raised, log, actor.at)
-    audit.record(store, actor, action="made", noun="visit", key=visit.id, before=None, after=body)
+    audit.record(store, actor, action="created", resource="visit", key=visit.id, before=None, after=body)
     return visit, due
 
 
@@ -106,7 +106,7 @@ def correct_visit(
     due = refresh_unit(store, place, log)
     if search:
         root_causes.search(store, place, log, actor.at)
-    audit.record(store, actor, action="corrected", noun="visit", key=former.id, before=before, after=after)
+    audit.record(store, actor, action="corrected", resource="visit", key=former.id, before=before, after=after)
     return changed, due
 
 
@@ -133,7 +133,13 @@ def void_visit(
     if search:
         root_causes.search(store, place, log, actor.at)
     audit.record(
-        store, actor, action="voided", noun="visit", key=former.id, before=visit_text(former), after=visit_text(changed)
+        store,
+        actor,
+        action="voided",
+        resource="visit",
+        key=former.id,
+        before=visit_text(former),
+        after=visit_text(changed),
     )
     return changed, due
 
@@ -145,7 +151,7 @@ def new_visit_id(at_milliseconds: int, entropy: bytes) -> str:
     return str(UUID(int=value & ~(0x3 << 62) | 0x2 << 62))
 
 
-def place_of(store: Store, tag: str) -> Place:
+def location_of(store: Store, tag: str) -> Place:
     """Where the visited unit stands; Invalid when there is no such unit."""
     try:
         return store.units.place(tag, to_write=True)

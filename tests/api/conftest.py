@@ -16,7 +16,7 @@ from service.settings import Settings
 from service.storage.engine.database import open_engine
 from service.storage.tables import metadata
 from service.usecases import tokens
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 
 MAKER = Actor(name="setup", role="owner", request_id=None, at=datetime(2026, 6, 9, 19, 5, tzinfo=UTC))
 
@@ -28,7 +28,7 @@ def libraries_loaded() -> None:
 
 
 @contextmanager
-def book_at(settings: Settings) -> Iterator[Book]:
+def database_at(settings: Settings) -> Iterator[FleetDatabase]:
     engine = open_engine(settings.database_url)
     metadata.create_all(engine)
     engine.dispose()
@@ -44,14 +44,14 @@ def settings(database_url: str, tmp_path: Path) -> Settings:
 
 
 @pytest.fixture
-def database(settings: Settings) -> Iterator[Book]:
-    """An empty book."""
-    with book_at(settings) as book:
-        yield book
+def database(settings: Settings) -> Iterator[FleetDatabase]:
+    """An empty database."""
+    with database_at(settings) as database:
+        yield database
 
 
 @pytest.fixture
-def app(database: Book, settings: Settings) -> Flask:
+def app(database: FleetDatabase, settings: Settings) -> Flask:
     """The application; it is always 2026-06-09T19:05Z."""
     return create_app(database, settings, clock=lambda: MAKER.at)
 
@@ -63,12 +63,12 @@ def client(app: Flask) -> FlaskClient:
 
 
 @pytest.fixture
-def token_of(database: Book) -> Callable[[str], str]:
+def token_of(database: FleetDatabase) -> Callable[[str], str]:
     """Makes a token of a role and gives its text."""
 
     def make(role: str) -> str:
         with database.writing() as store:
-            return tokens.issue(store, name=f"{role} one", role=role, units_shown="us", actor=MAKER)[1]
+            return tokens.create(store, name=f"{role} one", role=role, units_shown="us", actor=MAKER)[1]
 
     return make
 
@@ -89,5 +89,5 @@ def as_owner(as_role: Callable[[str], dict[str, str]]) -> dict[str, str]:
 def file_app(tmp_path: Path) -> Iterator[Flask]:
     """The application over SQLite only, for what no database has a part in."""
     settings = Settings(database_url=f"sqlite:///{tmp_path}/toys.db", home=tmp_path, max_body=100_000)
-    with book_at(settings) as book:
-        yield create_app(book, settings, clock=lambda: MAKER.at)
+    with database_at(settings) as database:
+        yield create_app(database, settings, clock=lambda: MAKER.at)

@@ -15,7 +15,7 @@ from service.settings import Settings
 from service.storage.tables import metadata
 from service.usecases import tokens
 
-from .conftest import MAKER, book_at
+from .conftest import MAKER, database_at
 
 EXAMPLES = {path.stem: json.loads(path.read_text()) for path in (Path(__file__).parents[1] / "examples").glob("*.json")}
 NAMED = [
@@ -28,14 +28,14 @@ NAMED = [
 class Fleet:
     """One unit of one customer, and callers of each role who speak JSON."""
 
-    def __init__(self, book: Any, settings: Settings) -> None:
-        self.book = book
+    def __init__(self, database: Any, settings: Settings) -> None:
+        self.database = database
         # The example's visit ends at 20:40Z; the clock stands a little later.
-        app = create_app(book, settings, clock=lambda: MAKER.at.replace(hour=21))
+        app = create_app(database, settings, clock=lambda: MAKER.at.replace(hour=21))
         self.client, self.tokens = app.test_client(), {}
         for role in ("owner", "technician", "dispatcher"):
-            with book.writing() as store:
-                self.tokens[role] = tokens.issue(store, name=role, role=role, units_shown="us", actor=MAKER)[1]
+            with database.writing() as store:
+                self.tokens[role] = tokens.create(store, name=role, role=role, units_shown="us", actor=MAKER)[1]
         unit = EXAMPLES["unit"] | {"components": EXAMPLES["unit"]["components"] + NAMED}
         for path, body in (
             ("customers", "customer"),
@@ -59,7 +59,7 @@ class Fleet:
 
     def counted(self) -> dict[str, int]:
         """How many rows each table holds."""
-        with self.book.reading() as store:
+        with self.database.reading() as store:
             return {name: store.link.core(text(f'SELECT count(*) FROM "{name}"'))[0][0] for name in metadata.tables}
 
 
@@ -68,16 +68,16 @@ def shared(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Fleet]:
     """The application with the example's unit, for tests that store nothing."""
     folder = tmp_path_factory.mktemp("assessments")
     settings = Settings(database_url=f"sqlite:///{folder}/fleet.db", home=folder, max_body=100_000)
-    with book_at(settings) as book:
-        yield Fleet(book, settings)
+    with database_at(settings) as database:
+        yield Fleet(database, settings)
 
 
 @pytest.fixture
 def fleet(tmp_path: Path) -> Iterator[Fleet]:
     """The application with the example's unit, its own for the test."""
     settings = Settings(database_url=f"sqlite:///{tmp_path}/fleet.db", home=tmp_path, max_body=100_000)
-    with book_at(settings) as book:
-        yield Fleet(book, settings)
+    with database_at(settings) as database:
+        yield Fleet(database, settings)
 
 
 @pytest.fixture
@@ -86,7 +86,7 @@ def visit() -> dict[str, Any]:
     return copy.deepcopy(EXAMPLES["visit"])
 
 
-def said(assessment: dict[str, Any]) -> dict[str, Any]:
+def findings_of(assessment: dict[str, Any]) -> dict[str, Any]:
     return {finding["code"]: finding for finding in assessment["findings"]}
 
 
@@ -94,9 +94,9 @@ def test_the_answer_to_a_posted_visit_holds_its_assessment(fleet, visit):
     posted = fleet.ask("/v1/visits", visit, role="technician").get_json()["assessment"]
 
     # 1.3 A on a nameplate of 1.2 A; 24.5 Brix are about 34 mass %.
-    assert said(posted)["current_over_rating"]["figures"]["share"]["value"] == pytest.approx(108.333, abs=0.001)
-    assert said(posted)["glycol_strength_good"]["figures"]["strength"]["value"] == pytest.approx(34, abs=1)
-    assert said(posted)["left_recovering"]["severity"] == "note"
+    assert findings_of(posted)["current_over_rating"]["figures"]["share"]["value"] == pytest.approx(108.333, abs=0.001)
+    assert findings_of(posted)["glycol_strength_good"]["figures"]["strength"]["value"] == pytest.approx(34, abs=1)
+    assert findings_of(posted)["left_recovering"]["severity"] == "note"
 
 
 def test_asking_about_a_visit_gives_the_assessment_of_posting_it(fleet, visit):
@@ -142,11 +142,11 @@ def test_what_cannot_be_is_refused(shared, visit, change):
 
 
 def test_the_units_asked_for_are_spoken(shared, visit):
-    told = {units: said(shared.assess(visit, f"?units={units}"))["bath_warm"] for units in ("us", "si")}
+    shown = {units: findings_of(shared.assess(visit, f"?units={units}"))["bath_warm"] for units in ("us", "si")}
 
-    assert "38 °F" in told["us"]["sentence"]
-    assert "3.3 °C" in told["si"]["sentence"]
-    assert told["si"]["figures"]["bath_temperature"] == {"value": 3.33333, "unit": "degC", "entered": "38 degF"}
+    assert "38 °F" in shown["us"]["sentence"]
+    assert "3.3 °C" in shown["si"]["sentence"]
+    assert shown["si"]["figures"]["bath_temperature"] == {"value": 3.33333, "unit": "degC", "entered": "38 degF"}
 
 
 def test_a_correction_is_assessed_anew(fleet, visit):
@@ -156,14 +156,14 @@ def test_a_correction_is_assessed_anew(fleet, visit):
         f"/v1/visits/{visit['id']}", {"why": "misread", "readings": readings}, method="PATCH", If_Match='"1"'
     )
 
-    assert "glycol_weak" in said(answer.get_json()["assessment"])
+    assert "glycol_weak" in findings_of(answer.get_json()["assessment"])
 
 
 def test_a_voided_visit_concludes_nothing(fleet, visit):
     fleet.ask("/v1/visits", visit)
     answer = fleet.ask(f"/v1/visits/{visit['id']}/void", {"reason": "wrong unit"}, If_Match='"1"')
 
-    assert [told["code"] for told in answer.get_json()["assessment"]["findings"]] == ["visit_voided"]
+    assert [shown["code"] for shown in answer.get_json()["assessment"]["findings"]] == ["visit_voided"]
 
 
 def test_the_same_visit_again_gives_the_first_assessment(fleet, visit):

@@ -22,7 +22,7 @@ def made(client: FlaskClient, as_owner: Headers) -> str:
     return token_id
 
 
-def test_a_change_tells_who_when_what_before_and_after(client: FlaskClient, as_owner: Headers, made: str) -> None:
+def test_a_change_reports_who_when_what_before_and_after(client: FlaskClient, as_owner: Headers, made: str) -> None:
     entry = entries(client, as_owner, key=made)[0]
 
     assert entry == {
@@ -32,7 +32,7 @@ def test_a_change_tells_who_when_what_before_and_after(client: FlaskClient, as_o
         "role": "owner",
         "request_id": "r-2",
         "action": "changed",
-        "noun": "token",
+        "resource": "token",
         "key": made,
         "before": {"name": "Rhea", "role": "technician", "units_shown": "us", "revoked_at": None},
         "after": {
@@ -51,9 +51,9 @@ def test_the_newest_change_comes_first(client: FlaskClient, as_owner: Headers, m
 @pytest.mark.parametrize(
     ("asked", "count"),
     [
-        ({"noun": "token"}, 3), ({"noun": "unit"}, 0), ({"actor": "setup"}, 1), ({"actor": "owner one"}, 2),
+        ({"resource": "token"}, 3), ({"resource": "unit"}, 0), ({"actor": "setup"}, 1), ({"actor": "owner one"}, 2),
         ({"since": "2026-06-09T13:05:00-06:00"}, 3), ({"until": "2026-06-09T13:05:00-06:00"}, 0),
-        ({"since": "2026-06-09T19:05:01Z"}, 0), ({"until": "2026-06-09T19:05:01Z", "noun": "token"}, 3),
+        ({"since": "2026-06-09T19:05:01Z"}, 0), ({"until": "2026-06-09T19:05:01Z", "resource": "token"}, 3),
     ],
 )  # fmt: skip
 def test_entries_are_filtered(
@@ -63,7 +63,7 @@ def test_entries_are_filtered(
 
 
 def test_pages_join_without_gap_or_repeat(client: FlaskClient, as_owner: Headers, made: str) -> None:
-    first = client.get("/v1/audit?limit=2&noun=token", headers=as_owner).get_json()
+    first = client.get("/v1/audit?limit=2&resource=token", headers=as_owner).get_json()
     rest = client.get(first["next"], headers=as_owner).get_json()
 
     assert [entry["id"] for entry in (*first["items"], *rest["items"])] == [3, 2, 1]

@@ -8,7 +8,7 @@ from flask.testing import FlaskClient
 
 from service.api.auth import shown_token
 from service.domain.errors import Unavailable
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 
 TokenOf = Callable[[str], str]
 
@@ -85,8 +85,8 @@ def test_the_role_is_asked_before_the_body_is_read(client: FlaskClient, token_of
     assert client.post("/v1/tokens", data=b"not json", headers=headers).status_code == 403
 
 
-def test_a_book_that_cannot_be_read_is_503_at_the_door(
-    client: FlaskClient, database: Book, monkeypatch: pytest.MonkeyPatch
+def test_a_database_that_cannot_be_read_is_503_at_the_door(
+    client: FlaskClient, database: FleetDatabase, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def locked() -> None:
         raise Unavailable("The database does not answer.")
@@ -97,7 +97,7 @@ def test_a_book_that_cannot_be_read_is_503_at_the_door(
     assert (answer.status_code, answer.mimetype) == (503, "application/problem+json")
 
 
-def test_no_secret_is_kept(database: Book, token_of: TokenOf) -> None:
+def test_no_secret_is_kept(database: FleetDatabase, token_of: TokenOf) -> None:
     token = token_of("owner")
     with database.reading() as store:
         kept = repr(store.tokens.page(after=None, limit=9))

@@ -11,7 +11,7 @@ from service.domain.bench.calculations import CALCULATIONS
 from service.settings import Settings
 from service.usecases import tokens
 
-from .conftest import MAKER, book_at
+from .conftest import MAKER, database_at
 
 BY_NAME = {calculation.name: calculation for calculation in CALCULATIONS}
 NAMES = list(BY_NAME)
@@ -56,10 +56,10 @@ def bench(tmp_path_factory) -> Iterator[Bench]:
 
     folder = tmp_path_factory.mktemp("bench")
     settings = Settings(database_url=f"sqlite:///{folder}/fleet.db", home=folder, max_body=100_000)
-    with book_at(settings) as book:
-        with book.writing() as store:
-            token = tokens.issue(store, name="tech", role="technician", units_shown="us", actor=MAKER)[1]
-        yield Bench(create_app(book, settings, clock=lambda: MAKER.at), token)
+    with database_at(settings) as database:
+        with database.writing() as store:
+            token = tokens.create(store, name="tech", role="technician", units_shown="us", actor=MAKER)[1]
+        yield Bench(create_app(database, settings, clock=lambda: MAKER.at), token)
 
 
 @pytest.mark.parametrize("units", SYSTEMS)

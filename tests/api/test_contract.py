@@ -16,18 +16,18 @@ from schemathesis import GenerationMode
 from schemathesis.checks import CHECKS
 
 from service.api import openapi
-from service.app import NOUNS, create_app
+from service.app import RESOURCES, create_app
 from service.settings import Settings
 from service.usecases import tokens
 
-from .conftest import MAKER, book_at
+from .conftest import MAKER, database_at
 
 schemathesis.serializer.alias("application/x-ndjson", "text/plain")
 METHODS = ("get", "post", "patch", "delete")
 EXAMPLES = Path(__file__).parents[1] / "examples"
 LABELS = [
     f"{method.upper()} {path}"
-    for path, item in openapi.document(NOUNS)["paths"].items()
+    for path, item in openapi.document(RESOURCES)["paths"].items()
     for method in item
     if method in METHODS
 ]
@@ -53,16 +53,16 @@ def served(tmp_path_factory) -> Iterator[tuple]:
     """An application with the design's example fleet in it, and an owner's headers."""
     folder = tmp_path_factory.mktemp("contract")
     chosen = Settings(database_url=f"sqlite:///{folder}/fleet.db", home=folder, max_body=100_000)
-    with book_at(chosen) as book:
-        with book.writing() as store:
-            token = tokens.issue(store, name="fuzz", role="owner", units_shown="us", actor=MAKER)[1]
-        app = create_app(book, chosen, clock=lambda: MAKER.at + timedelta(days=1))
+    with database_at(chosen) as database:
+        with database.writing() as store:
+            token = tokens.create(store, name="fuzz", role="owner", units_shown="us", actor=MAKER)[1]
+        app = create_app(database, chosen, clock=lambda: MAKER.at + timedelta(days=1))
         headers = {"Authorization": f"Bearer {token}"}
-        for noun in ("customer", "technician", "site", "unit", "visit"):
-            body = json.loads((EXAMPLES / f"{noun}.json").read_text(encoding="utf-8"))
+        for resource in ("customer", "technician", "site", "unit", "visit"):
+            body = json.loads((EXAMPLES / f"{resource}.json").read_text(encoding="utf-8"))
             body["replacements"] = [part | {"kind": KINDS[part["component"]]} for part in body.get("replacements", ())]
             body = {name: value for name, value in body.items() if value != []}
-            assert app.test_client().post(f"/v1/{noun}s", json=body, headers=headers).status_code == 201
+            assert app.test_client().post(f"/v1/{resource}s", json=body, headers=headers).status_code == 201
         for visit in FAILING:
             answer = app.test_client().post("/v1/visits", json=visit, headers=headers)
         assert [case["id"] for case in answer.json["root_causes"]] == [1]
@@ -96,13 +96,13 @@ def test_no_request_breaks_it_or_gets_an_undocumented_answer(label, mode, operat
 
 def aim_at_what_there_is(case):
     """Two requests of three go to records that are there; the rest to whatever the generator made up."""
-    path, noun = case.path_parameters or {}, case.path.split("/")[2] if case.path.startswith("/v1/") else ""
+    path, resource = case.path_parameters or {}, case.path.split("/")[2] if case.path.startswith("/v1/") else ""
     if len(json.dumps(case.path_parameters, default=str)) % 3:
         if "tag" in path:
             path["tag"] = "GU-0007"
         if "code" in path:
-            path["code"] = KNOWN.get("tasks" if case.path.endswith("/tasks/{code}") else noun, path["code"])
-        if "id" in path and noun == "root-causes":
+            path["code"] = KNOWN.get("tasks" if case.path.endswith("/tasks/{code}") else resource, path["code"])
+        if "id" in path and resource == "root-causes":
             path["id"] = 1
         elif "id" in path:
             path["id"] = json.loads((EXAMPLES / "visit.json").read_text(encoding="utf-8"))["id"]

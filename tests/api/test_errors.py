@@ -97,7 +97,7 @@ def test_unavailable_says_when_to_try_again(refuse: Refuse) -> None:
     assert refuse(errors.Unavailable("locked")).headers["Retry-After"] == "1"
 
 
-def test_every_fault_is_told_with_field_value_and_message(refuse: Refuse) -> None:
+def test_every_fault_is_reported_with_field_value_and_message(refuse: Refuse) -> None:
     answer = refuse(errors.Invalid([Fault("bath.volume", -3, "above 0 L"), Fault("tag", None, "needed")]))
 
     assert answer.get_json()["errors"] == [
@@ -122,7 +122,7 @@ def test_a_value_that_is_no_json_is_still_answered(refuse: Refuse, odd: object) 
 def test_a_schema_refusal_names_the_path_and_the_value(maker: FlaskClient) -> None:
     answer = maker.post("/v1/toys", json={"parts": [{"litres": 1}, {"litres": 0}, {}], "wheels": 4})
 
-    assert {(told["field"], told["value"]) for told in answer.get_json()["errors"]} == {
+    assert {(shown["field"], shown["value"]) for shown in answer.get_json()["errors"]} == {
         ("name", None),
         ("parts.1.litres", 0),
         ("parts.2.litres", None),
@@ -137,7 +137,7 @@ def test_a_body_that_is_no_object_is_a_fault_of_the_body(maker: FlaskClient, bod
     assert (answer.status_code, answer.get_json()["errors"][0]["field"]) == (422, "body")
 
 
-def test_an_unexpected_fault_tells_nothing_of_the_inside(refuse: Refuse) -> None:
+def test_an_unexpected_fault_reports_nothing_of_the_inside(refuse: Refuse) -> None:
     answer = refuse(RuntimeError("password is rosebud"))
 
     assert answer.status_code == 500
@@ -169,6 +169,6 @@ def test_a_wrong_method_is_405_and_allow_says_which_are_right(file_app: Flask, m
 
 def test_each_type_of_problem_is_explained_where_it_points(file_app: Flask) -> None:
     client: FlaskClient = file_app.test_client()
-    told = client.get(client.get("/nothing").get_json()["type"]).get_json()
+    shown = client.get(client.get("/nothing").get_json()["type"]).get_json()
 
-    assert (told["type"], told["status"]) == ("/problems/not-found", 404)
+    assert (shown["type"], shown["status"]) == ("/problems/not-found", 404)

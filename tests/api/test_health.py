@@ -11,7 +11,7 @@ from service.api.state import EXTENSION
 from service.app import create_app
 from service.domain.errors import Unavailable
 from service.settings import Settings
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 
 
 def samples(client: FlaskClient) -> Iterator[tuple[str, dict[str, str], float]]:
@@ -23,7 +23,7 @@ def test_a_process_that_answers_is_healthy(client: FlaskClient) -> None:
     assert client.get("/healthz").get_json() == {"status": "ok"}
 
 
-def test_a_writable_book_is_ready(client: FlaskClient) -> None:
+def test_a_writable_database_is_ready(client: FlaskClient) -> None:
     answer = client.get("/readyz")
 
     assert (answer.status_code, answer.get_json()) == (200, {"status": "ok"})
@@ -33,7 +33,7 @@ def locked() -> None:
     raise Unavailable("The database is busy with another writer.")
 
 
-def test_not_ready_tells_what_is_wrong(database: Book, settings: Settings) -> None:
+def test_not_ready_reports_what_is_wrong(database: FleetDatabase, settings: Settings) -> None:
     app = create_app(database, settings, checks={"schema": locked})
     answer = app.test_client().get("/readyz")
 
@@ -43,7 +43,7 @@ def test_not_ready_tells_what_is_wrong(database: Book, settings: Settings) -> No
 
 
 def test_a_database_that_cannot_be_written_is_not_ready(
-    client: FlaskClient, database: Book, monkeypatch: pytest.MonkeyPatch
+    client: FlaskClient, database: FleetDatabase, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(type(database.place), "touch", staticmethod(lambda _link: locked()))
 
@@ -69,11 +69,11 @@ def test_made_up_paths_and_methods_share_one_line(file_app: Flask) -> None:
     assert ("glycol_fleet_http_requests_total", labels, 5.0) in samples(client)
 
 
-def test_visits_and_refreshes_are_told(file_app: Flask) -> None:
+def test_visits_and_refreshes_are_reported(file_app: Flask) -> None:
     metrics = file_app.extensions[EXTENSION].metrics
     metrics.visits_posted.inc()
     metrics.due_refreshed.set(1_780_000_000)
 
-    told = {name: value for name, labels, value in samples(file_app.test_client()) if not labels}
-    assert told["glycol_fleet_visits_posted_total"] == 1
-    assert told["glycol_fleet_due_refresh_timestamp_seconds"] == 1_780_000_000
+    shown = {name: value for name, labels, value in samples(file_app.test_client()) if not labels}
+    assert shown["glycol_fleet_visits_posted_total"] == 1
+    assert shown["glycol_fleet_due_refresh_timestamp_seconds"] == 1_780_000_000

@@ -13,7 +13,7 @@ from openapi_spec_validator import OpenAPIV31SpecValidator
 from service.api import openapi
 from service.api.auth import EVERYONE, OFFICE
 from service.api.endpoint import Answer, Routes
-from service.app import NOUNS
+from service.app import RESOURCES
 from service.schemas.fields import Choice, Day
 
 
@@ -79,15 +79,15 @@ def test_every_route_is_in_the_document(file_app: Flask) -> None:
     document = file_app.test_client().get("/openapi.json").get_json()
 
     documented = {(path, method.upper()) for path, item in document["paths"].items() for method in item}
-    declared = {(operation.template, operation.method) for routes in NOUNS for operation in routes.operations}
+    declared = {(operation.template, operation.method) for routes in RESOURCES for operation in routes.operations}
     assert documented == declared | {("/openapi.json", "GET"), ("/docs/api", "GET")}
 
 
 PRINT_DOCUMENT = """
 import json
 from service.api import openapi
-from service.app import NOUNS
-print(json.dumps(openapi.document(NOUNS)))
+from service.app import RESOURCES
+print(json.dumps(openapi.document(RESOURCES)))
 """
 
 
@@ -110,7 +110,7 @@ def test_the_document_is_the_same_under_any_hash_seed() -> None:
         ("/v1/toys", "post", "201 400 401 403 409 413 415 422 503"),
     ],
 )
-def test_each_operation_tells_its_answers(document: dict[str, Any], path: str, method: str, statuses: str) -> None:
+def test_each_operation_reports_its_answers(document: dict[str, Any], path: str, method: str, statuses: str) -> None:
     assert sorted(document["paths"][path][method]["responses"]) == statuses.split()
 
 
@@ -121,14 +121,14 @@ def test_a_refusal_is_documented_as_a_problem(document: dict[str, Any]) -> None:
 
 
 def test_parameters_are_those_of_path_and_headers(document: dict[str, Any]) -> None:
-    told = {
+    shown = {
         (path, parameter["in"], parameter["name"], parameter["required"])
         for path, item in document["paths"].items()
         for operation in item.values()
         for parameter in operation["parameters"]
     }
 
-    assert told == {
+    assert shown == {
         ("/v1/toys", "header", "Idempotency-Key", False),
         ("/v1/toys/{name}", "path", "name", True),
         ("/v1/toys/{name}", "header", "If-Match", True),
@@ -155,7 +155,7 @@ def test_a_field_of_ours_brings_its_own_schema(document: dict[str, Any]) -> None
     }
 
 
-def test_limits_that_do_not_count_in_and_null_among_words_are_told(document: dict[str, Any]) -> None:
+def test_limits_that_do_not_count_in_and_null_among_words_are_reported(document: dict[str, Any]) -> None:
     properties = document["components"]["schemas"]["Toy"]["properties"]
 
     assert properties["litres"]["exclusiveMinimum"] == 0
@@ -163,16 +163,16 @@ def test_limits_that_do_not_count_in_and_null_among_words_are_told(document: dic
 
 
 def test_summary_and_description_come_from_the_view(document: dict[str, Any]) -> None:
-    told = document["paths"]["/v1/toys/{name}/{number}"]["get"]
+    shown = document["paths"]["/v1/toys/{name}/{number}"]["get"]
 
-    assert (told["summary"], told["description"], told["operationId"]) == (
+    assert (shown["summary"], shown["description"], shown["operationId"]) == (
         "Tell one toy.",
         "And more of it.",
         "get_toy",
     )
 
 
-def test_further_forms_and_examples_are_told(document: dict[str, Any]) -> None:
+def test_further_forms_and_examples_are_reported(document: dict[str, Any]) -> None:
     body = document["paths"]["/v1/toys"]["post"]["requestBody"]["content"]
     content = document["paths"]["/v1/toys/{name}"]["patch"]["responses"]["200"]["content"]
 
@@ -181,8 +181,8 @@ def test_further_forms_and_examples_are_told(document: dict[str, Any]) -> None:
     assert content["text/csv"] == {"schema": {"type": "string"}}
 
 
-def test_who_may_call_is_told(document: dict[str, Any]) -> None:
-    told = document["paths"]["/v1/toys"]["post"]
+def test_who_may_call_is_reported(document: dict[str, Any]) -> None:
+    shown = document["paths"]["/v1/toys"]["post"]
 
-    assert told["security"] == [{"bearer": []}, {"basic": []}]
-    assert told["x-roles"] == ["dispatcher", "owner"]
+    assert shown["security"] == [{"bearer": []}, {"basic": []}]
+    assert shown["x-roles"] == ["dispatcher", "owner"]

@@ -14,7 +14,7 @@ MADE = fleet(40, 21, Plan(rate=2.0))
 TODAY = MAKER.at.date()
 
 
-def test_the_interface_tells_of_a_made_fleet_what_the_engine_says_of_its_truth(client, as_owner):
+def test_the_interface_reports_of_a_made_fleet_what_the_engine_says_of_its_truth(client, as_owner):
     shown = "\n".join(json.dumps(line) for line in lines(MADE)).encode()
     taken = client.post("/v1/imports", data=shown, content_type="application/x-ndjson", headers=as_owner)
     found = client.get("/v1/root-causes?limit=200", headers=as_owner).json["items"]

@@ -26,7 +26,7 @@ def lines() -> Iterator[io.StringIO]:
     root.setLevel(level)
 
 
-def told(lines: io.StringIO) -> list[dict[str, Any]]:
+def log_lines(lines: io.StringIO) -> list[dict[str, Any]]:
     return [json.loads(line) for line in lines.getvalue().splitlines()]
 
 
@@ -53,7 +53,7 @@ def test_two_requests_have_two_ids(file_app: Flask) -> None:
 def test_a_request_is_one_line(client: FlaskClient, as_owner: dict[str, str], lines: io.StringIO) -> None:
     answer = client.delete("/v1/tokens/none", headers=as_owner)
 
-    (line,) = told(lines)
+    (line,) = log_lines(lines)
     assert line.pop("milliseconds") > 0
     assert line.pop("at").endswith("+00:00")
     assert line == {
@@ -68,13 +68,13 @@ def test_a_request_is_one_line(client: FlaskClient, as_owner: dict[str, str], li
     }
 
 
-def test_no_line_tells_a_token(client: FlaskClient, as_owner: dict[str, str], lines: io.StringIO) -> None:
+def test_no_line_reports_a_token(client: FlaskClient, as_owner: dict[str, str], lines: io.StringIO) -> None:
     token = as_owner["Authorization"].removeprefix("Bearer ")
     client.get(f"/v1/{token}?t={token}", headers=as_owner)
     client.post("/v1/tokens", json={"name": token, "rôle": token}, headers=as_owner)
 
     assert token not in lines.getvalue()
-    assert len(told(lines)) == 2
+    assert len(log_lines(lines)) == 2
 
 
 def test_a_fault_of_ours_is_logged_under_its_request(file_app: Flask, lines: io.StringIO) -> None:
@@ -87,7 +87,7 @@ def test_a_fault_of_ours_is_logged_under_its_request(file_app: Flask, lines: io.
     endpoint.register(file_app, [routes])
     answer = file_app.test_client().get("/v1/boom")
 
-    fault, request = told(lines)
+    fault, request = log_lines(lines)
     assert "the pump seized" in fault["traceback"]
     assert fault["request_id"] == request["request_id"] == answer.get_json()["instance"]
 

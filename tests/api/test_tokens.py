@@ -8,32 +8,32 @@ from flask.testing import FlaskClient
 Headers = dict[str, str]
 
 
-def give_out(client: FlaskClient, headers: Headers, **more: Any) -> Any:
+def create_token(client: FlaskClient, headers: Headers, **more: Any) -> Any:
     return client.post("/v1/tokens", json={"name": "Rhea", "role": "technician", **more}, headers=headers).get_json()
 
 
 def test_a_new_token_opens_the_door(client: FlaskClient, as_owner: Headers) -> None:
-    token = give_out(client, as_owner, role="owner")["token"]
+    token = create_token(client, as_owner, role="owner")["token"]
 
     assert client.get("/v1/tokens", headers={"Authorization": f"Bearer {token}"}).status_code == 200
 
 
-def test_the_answer_tells_the_token_as_recorded(client: FlaskClient, as_owner: Headers) -> None:
-    told = give_out(client, as_owner, units_shown="si")
+def test_the_answer_reports_the_token_as_recorded(client: FlaskClient, as_owner: Headers) -> None:
+    shown = create_token(client, as_owner, units_shown="si")
 
-    assert told == {
-        "id": told["token"].split("_")[1],
+    assert shown == {
+        "id": shown["token"].split("_")[1],
         "name": "Rhea",
         "role": "technician",
         "units_shown": "si",
         "created_at": "2026-06-09T19:05:00.000000Z",
         "revoked_at": None,
-        "token": told["token"],
+        "token": shown["token"],
     }
 
 
-def test_the_list_never_tells_a_secret(client: FlaskClient, as_owner: Headers) -> None:
-    secret = give_out(client, as_owner)["token"].split("_", 2)[2]
+def test_the_list_never_reports_a_secret(client: FlaskClient, as_owner: Headers) -> None:
+    secret = create_token(client, as_owner)["token"].split("_", 2)[2]
     answer = client.get("/v1/tokens", headers=as_owner)
 
     assert [item["name"] for item in answer.get_json()["items"]].count("Rhea") == 1
@@ -41,7 +41,7 @@ def test_the_list_never_tells_a_secret(client: FlaskClient, as_owner: Headers) -
 
 
 def test_the_list_gives_each_token_once_page_by_page(client: FlaskClient, as_owner: Headers) -> None:
-    made = {give_out(client, as_owner, name=f"N{number}")["id"] for number in range(5)}
+    made = {create_token(client, as_owner, name=f"N{number}")["id"] for number in range(5)}
     listed, path = [], "/v1/tokens?limit=2"
     while path:
         page = client.get(path, headers=as_owner).get_json()
@@ -53,11 +53,11 @@ def test_the_list_gives_each_token_once_page_by_page(client: FlaskClient, as_own
 
 
 def test_revoking_twice_is_as_good_as_once(client: FlaskClient, as_owner: Headers) -> None:
-    path = f"/v1/tokens/{give_out(client, as_owner)['id']}"
+    path = f"/v1/tokens/{create_token(client, as_owner)['id']}"
 
     assert client.delete(path, headers=as_owner).status_code == 204
     assert client.delete(path, headers=as_owner).status_code == 204
-    assert len(client.get("/v1/audit?noun=token&limit=9", headers=as_owner).get_json()["items"]) == 3
+    assert len(client.get("/v1/audit?resource=token&limit=9", headers=as_owner).get_json()["items"]) == 3
 
 
 def test_a_token_that_is_not_there_cannot_be_revoked(client: FlaskClient, as_owner: Headers) -> None:
@@ -74,7 +74,7 @@ def test_what_cannot_be_is_refused_by_field(
 ) -> None:
     answer = client.post("/v1/tokens", json={"name": "Rhea", "role": "owner", **change}, headers=as_owner)
 
-    assert (answer.status_code, [told["field"] for told in answer.get_json()["errors"]]) == (422, [field])
+    assert (answer.status_code, [shown["field"] for shown in answer.get_json()["errors"]]) == (422, [field])
 
 
 def test_what_was_refused_is_not_recorded(client: FlaskClient, as_owner: Headers) -> None:

@@ -1,4 +1,4 @@
-"""The whole book over HTTP: who may take it in and out, and that neither disturbs the visits posted meanwhile."""
+"""The whole database over HTTP: who may take it in and out, and that neither disturbs the visits posted meanwhile."""
 
 import json
 import threading
@@ -17,7 +17,7 @@ from service.domain.errors import Unavailable
 from service.settings import Settings
 from service.storage.tables import metadata
 from service.usecases import exporting
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 
 LINES = "application/x-ndjson"
 VISIT_ID = "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b7{}"
@@ -30,9 +30,9 @@ FLEET: list[dict[str, Any]] = [
 ]
 
 
-def visit(n: int, **told: Any) -> dict[str, Any]:
+def visit(n: int, **fields: Any) -> dict[str, Any]:
     plain = {"id": VISIT_ID.format(n), "unit": "GU-1", "kind": "maintenance", "arrived_at": "2026-06-09T12:00:00-06:00"}
-    return plain | told
+    return plain | fields
 
 
 def as_lines(*records: dict[str, Any]) -> bytes:
@@ -53,14 +53,14 @@ def ask(client: FlaskClient, as_owner: dict[str, str]) -> Ask:
     return asked
 
 
-def take_in(ask: Ask, *records: dict[str, Any], query: str = "") -> TestResponse:
+def import_records(ask: Ask, *records: dict[str, Any], query: str = "") -> TestResponse:
     return ask("POST", f"/v1/imports{query}", as_lines(*records))
 
 
 @pytest.fixture
 def posted(ask: Ask) -> Ask:
     """A fleet with visits that were posted, corrected and voided by clients of all sorts."""
-    assert take_in(ask, *FLEET).status_code == 201
+    assert import_records(ask, *FLEET).status_code == 201
     reading = {"quantity": "bath_temperature", "value": {"value": 47.0, "unit": "degF"}, "when": "as_found"}
     fan = {"component": "fan-2", "kind": "condenser_fan", "reason": "failed", "condition": "seized", "evidence": "seen"}
     bodies = [
@@ -83,8 +83,8 @@ def put_right(ask: Ask, n: int, version: int, **changes: Any) -> None:
 
 
 @pytest.fixture
-def empty(database: Book) -> Callable[[], None]:
-    """Makes the book forget everything but the tokens."""
+def empty(database: FleetDatabase) -> Callable[[], None]:
+    """Makes the database forget everything but the tokens."""
 
     def emptied() -> None:
         with database.writing() as store:
@@ -95,18 +95,18 @@ def empty(database: Book) -> Callable[[], None]:
     return emptied
 
 
-def dump(book: Book) -> dict[str, Any]:
-    with book.reading() as store:
+def dump(database: FleetDatabase) -> dict[str, Any]:
+    with database.reading() as store:
         tables = [table for table in metadata.sorted_tables if table.name != "audit"]
         return {table.name: sorted(store.link.core(select(table)), key=repr) for table in tables}
 
 
-def test_what_was_posted_is_given_out_one_record_a_line(posted: Ask) -> None:
+def test_what_was_posted_is_exported_one_record_a_line(posted: Ask) -> None:
     answer = posted("GET", "/v1/exports")
-    told = [json.loads(line)["record"] for line in answer.data.splitlines()]
+    shown = [json.loads(line)["record"] for line in answer.data.splitlines()]
 
     assert (answer.status_code, answer.mimetype) == (200, LINES)
-    assert told == [
+    assert shown == [
         "customer",
         "technician",
         "site",
@@ -121,15 +121,15 @@ def test_what_was_posted_is_given_out_one_record_a_line(posted: Ask) -> None:
     assert answer.data.endswith(b"}\n")
 
 
-def test_a_posted_book_comes_through_another_byte_for_byte(posted: Ask, empty: Callable[[], None]) -> None:
-    given_out = posted("GET", "/v1/exports").data
+def test_a_posted_database_comes_through_another_byte_for_byte(posted: Ask, empty: Callable[[], None]) -> None:
+    exported = posted("GET", "/v1/exports").data
     empty()
 
-    assert posted("POST", "/v1/imports", given_out).json["added"]["visit"] == 3
-    assert posted("GET", "/v1/exports").data == given_out
+    assert posted("POST", "/v1/imports", exported).json["added"]["visit"] == 3
+    assert posted("GET", "/v1/exports").data == exported
 
 
-def test_a_book_takes_in_its_own_file_without_a_change(posted: Ask, database: Book) -> None:
+def test_a_database_imports_its_own_file_without_a_change(posted: Ask, database: FleetDatabase) -> None:
     before = dump(database)
     answer = posted("POST", "/v1/imports", posted("GET", "/v1/exports").data)
 
@@ -145,8 +145,8 @@ def test_a_book_takes_in_its_own_file_without_a_change(posted: Ask, database: Bo
     }  # fmt: skip
 
 
-def test_a_visit_taken_in_may_be_posted_again_with_the_same_body(ask: Ask) -> None:
-    take_in(ask, *FLEET, {"record": "visit"} | visit(1))
+def test_a_visit_imported_may_be_posted_again_with_the_same_body(ask: Ask) -> None:
+    import_records(ask, *FLEET, {"record": "visit"} | visit(1))
     again = ask("POST", "/v1/visits", visit(1))
 
     assert (again.status_code, again.json["visit"]["id"]) == (201, VISIT_ID.format(1))
@@ -157,21 +157,21 @@ def test_a_visit_taken_in_may_be_posted_again_with_the_same_body(ask: Ask) -> No
 
 
 @pytest.mark.parametrize("role", ["technician", "dispatcher"])
-def test_only_an_owner_takes_the_book_in_or_out(client: FlaskClient, as_role: Any, role: str) -> None:
+def test_only_an_owner_imports_or_exports(client: FlaskClient, as_role: Any, role: str) -> None:
     caller = as_role(role)
 
     assert client.get("/v1/exports", headers=caller).status_code == 403
     assert client.post("/v1/imports", data=b"", content_type=LINES, headers=caller).status_code == 403
 
 
-def test_nobody_without_a_token_takes_the_book_in_or_out(client: FlaskClient) -> None:
+def test_nobody_without_a_token_imports_or_exports(client: FlaskClient) -> None:
     assert client.get("/v1/exports").status_code == 401
     assert client.post("/v1/imports", data=b"", content_type=LINES).status_code == 401
 
 
 @pytest.mark.parametrize("kind", ["application/json", "text/plain", None])
 def test_a_file_of_another_type_is_refused(
-    client: FlaskClient, as_owner: dict[str, str], database: Book, kind: str | None
+    client: FlaskClient, as_owner: dict[str, str], database: FleetDatabase, kind: str | None
 ) -> None:
     before = dump(database)
     answer = client.post("/v1/imports", data=as_lines(*FLEET), content_type=kind, headers=as_owner)
@@ -181,7 +181,7 @@ def test_a_file_of_another_type_is_refused(
 
 
 def test_a_file_larger_than_the_installation_takes_is_refused(
-    database: Book, settings: Settings, as_owner: dict[str, str]
+    database: FleetDatabase, settings: Settings, as_owner: dict[str, str]
 ) -> None:
     small = create_app(database, replace(settings, max_import=2000), clock=lambda: datetime(2026, 6, 9, tzinfo=UTC))
     send = small.test_client().post
@@ -197,9 +197,11 @@ def test_a_file_may_be_larger_than_any_other_body(ask: Ask, settings: Settings) 
     assert ask("POST", "/v1/imports", whole + b"\n" * settings.max_body).status_code == 201
 
 
-def test_every_error_is_told_by_line_and_field_and_nothing_is_stored(ask: Ask, database: Book) -> None:
+def test_every_error_is_reported_by_line_and_field_and_nothing_is_stored(ask: Ask, database: FleetDatabase) -> None:
     before = dump(database)
-    answer = take_in(ask, *FLEET, {"record": "visit"} | visit(1, left_at="2026-06-08T00:00:00Z"), {"record": "bill"})
+    answer = import_records(
+        ask, *FLEET, {"record": "visit"} | visit(1, left_at="2026-06-08T00:00:00Z"), {"record": "bill"}
+    )
 
     assert (answer.status_code, answer.json["type"]) == (422, "/problems/invalid")
     assert [error["field"] for error in answer.json["errors"]] == ["lines.5.left_at", "lines.6.record"]
@@ -207,9 +209,9 @@ def test_every_error_is_told_by_line_and_field_and_nothing_is_stored(ask: Ask, d
     assert dump(database) == before
 
 
-def test_the_good_lines_are_kept_when_asked_and_the_others_told(ask: Ask) -> None:
+def test_the_good_lines_are_kept_when_asked_and_the_others_reported(ask: Ask) -> None:
     bad = {"record": "visit"} | visit(1, readings=[{"quantity": "bath_level", "value": 80, "when": "as_found"}])
-    answer = take_in(ask, *FLEET, bad, {"record": "visit"} | visit(2), query="?keep_good=true")
+    answer = import_records(ask, *FLEET, bad, {"record": "visit"} | visit(2), query="?keep_good=true")
 
     assert answer.status_code == 201
     assert answer.json["added"] == {"customer": 1, "technician": 1, "site": 1, "unit": 1, "visit": 1}
@@ -219,15 +221,15 @@ def test_the_good_lines_are_kept_when_asked_and_the_others_told(ask: Ask) -> Non
     assert ask("GET", f"/v1/visits/{VISIT_ID.format(2)}").status_code == 200
 
 
-def test_a_file_that_is_no_text_is_told_line_by_line(ask: Ask) -> None:
+def test_a_file_that_is_no_text_is_reported_line_by_line(ask: Ask) -> None:
     answer = ask("POST", "/v1/imports", b"\x89PNG\r\n\x1a\n\x00\x00\n")
 
     assert [error["field"] for error in answer.json["errors"]] == ["lines.1.line", "lines.2.line", "lines.3.line"]
 
 
 def test_an_import_stands_in_the_audit_trail_under_the_callers_name(ask: Ask) -> None:
-    take_in(ask, *FLEET, {"record": "visit"} | visit(1))
-    entries = ask("GET", "/v1/audit?noun=visit").json["items"]
+    import_records(ask, *FLEET, {"record": "visit"} | visit(1))
+    entries = ask("GET", "/v1/audit?resource=visit").json["items"]
 
     assert [(entry["action"], entry["actor"], entry["key"]) for entry in entries] == [
         ("imported", "owner one", VISIT_ID.format(1))
@@ -241,11 +243,11 @@ def read_on(answer: TestResponse) -> Iterator[bytes]:
     return iter(answer.iter_encoded())
 
 
-def test_a_file_is_one_moment_of_the_book_whatever_is_posted_meanwhile(
+def test_a_file_is_one_moment_of_the_database_whatever_is_posted_meanwhile(
     ask: Ask, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(exporting, "CHUNK", 1)
-    take_in(ask, *FLEET, {"record": "visit"} | visit(1), {"record": "visit"} | visit(2))
+    import_records(ask, *FLEET, {"record": "visit"} | visit(1), {"record": "visit"} | visit(2))
     whole = ask("GET", "/v1/exports").data
     parts = read_on(ask("GET", "/v1/exports"))
     begun = next(parts)
@@ -258,7 +260,7 @@ def test_a_file_is_one_moment_of_the_book_whatever_is_posted_meanwhile(
 
 
 def test_visits_are_posted_while_a_file_is_read_slowly(ask: Ask) -> None:
-    take_in(ask, *FLEET)
+    import_records(ask, *FLEET)
     parts = read_on(ask("GET", "/v1/exports"))
     next(parts)
     done: list[int] = []
@@ -272,7 +274,9 @@ def test_visits_are_posted_while_a_file_is_read_slowly(ask: Ask) -> None:
     assert b"visit" not in b"".join(parts)
 
 
-def test_a_book_that_cannot_be_read_is_a_problem_and_no_broken_file(ask: Ask, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_database_that_cannot_be_read_is_a_problem_and_no_broken_file(
+    ask: Ask, monkeypatch: pytest.MonkeyPatch
+) -> None:
     def broken(_: Any) -> Iterator[Any]:
         raise Unavailable("The disk that holds the database does not answer as it should.")
         yield
@@ -284,8 +288,8 @@ def test_a_book_that_cannot_be_read_is_a_problem_and_no_broken_file(ask: Ask, mo
     assert answer.headers["Retry-After"] == "1"
 
 
-def test_a_reader_that_goes_away_gives_back_its_place(ask: Ask, database: Book) -> None:
-    take_in(ask, *FLEET)
+def test_a_reader_that_goes_away_gives_back_its_place(ask: Ask, database: FleetDatabase) -> None:
+    import_records(ask, *FLEET)
     for _ in range(40):  # more than there are connections
         answer = ask("GET", "/v1/exports")
         next(read_on(answer))

@@ -76,7 +76,7 @@ def test_what_is_not_json_is_400(echo: FlaskClient, raw: bytes) -> None:
     assert (answer.status_code, answer.mimetype) == (400, "application/problem+json")
 
 
-def test_invalid_utf8_is_told_with_its_place(echo: FlaskClient) -> None:
+def test_invalid_utf8_is_reported_with_its_place(echo: FlaskClient) -> None:
     answer = echo.post("/v1/echo", data=b'{"a": "\xff"}', content_type=JSON)
 
     assert "0xff at 7" in answer.get_json()["detail"]
@@ -140,7 +140,7 @@ def test_forty_levels_pass() -> None:
     assert wire.parse(b"[" * 40 + b"]" * 40)
 
 
-def test_a_hundred_faults_are_told_fifty_at_a_time() -> None:
+def test_a_hundred_faults_are_reported_fifty_at_a_time() -> None:
     with pytest.raises(Invalid) as caught:
         wire.parse(b"[" + b",".join([b"NaN"] * 100) + b"]")
 

@@ -85,7 +85,7 @@ def of_visit(run: Run) -> Iterator[Figure]:
     OURS.command(file, "migrate")
     database = open_database(from_environment(environment(file)))
     with database.writing() as store:
-        importing.take_in(store, actor, read_lines(orjson.dumps(line) for line in others), keep_good=False)
+        importing.import_records(store, actor, read_lines(orjson.dumps(line) for line in others), keep_good=False)
     storing, searching = [], []
     for visit in posted:
         new = VisitSchema().load(visit)

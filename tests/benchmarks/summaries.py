@@ -18,7 +18,7 @@ from service.storage.engine.sqlite import driver
 from service.storage.migrating import upgrade
 from service.storage.store import Store
 from service.usecases import importing, summaries
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 from tests.benchmarks.programs import OURS, megabytes
 from tests.benchmarks.ratios import Figure
 from tests.benchmarks.run import Run
@@ -95,7 +95,7 @@ def _settings(run: Run, days: int) -> Settings:
     return Settings(database_url=f"sqlite:///{_file(run, days)}", home=run.folder)
 
 
-def _database(run: Run, days: int) -> Book:
+def _database(run: Run, days: int) -> FleetDatabase:
     """A database with one generated customer."""
     settings, new = _settings(run, days), not _file(run, days).exists()
     if new:
@@ -104,11 +104,11 @@ def _database(run: Run, days: int) -> Book:
     if new:
         lines = (json.dumps(record).encode() for record in fleet(units=60, visits=400, seed=1, days=days))
         with database.writing() as store:
-            importing.take_in(store, Actor("benchmark", "owner", None, NOW), read_lines(lines), keep_good=False)
+            importing.import_records(store, Actor("benchmark", "owner", None, NOW), read_lines(lines), keep_good=False)
     return database
 
 
-def _summarised(database: Book) -> object:
+def _summarised(database: FleetDatabase) -> object:
     with database.reading() as store:
         return summaries.summarise(store, "lantern", 2026, as_of=NOW, program_version="0", units_shown=None)
 

@@ -17,7 +17,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from service.api import docs, examples
-from service.app import NOUNS, create_app, migrate, open_database
+from service.app import RESOURCES, create_app, migrate, open_database
 from service.cli import main
 from service.domain.audit import Actor
 from service.rendering.guide.pages import slug
@@ -30,7 +30,7 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 TEXTS = {name: (GUIDE / f"{name}.md").read_text(encoding="utf-8") for name in docs.PAGES}
 SERVER = "http://127.0.0.1:8410"
 NOW = datetime(2026, 6, 9, 21, 0, tzinfo=UTC)
-OPERATIONS = [operation for routes in NOUNS for operation in routes.operations]
+OPERATIONS = [operation for routes in RESOURCES for operation in routes.operations]
 
 
 @pytest.fixture(scope="module")
@@ -49,7 +49,7 @@ def client(tmp_path_factory: pytest.TempPathFactory) -> Iterator[FlaskClient]:
 def token(database: Any, role: str) -> str:
     with database.writing() as store:
         made = Actor(name="setup", role="owner", request_id=None, at=NOW)
-        return tokens.issue(store, name=role, role=role, units_shown="us", actor=made)[1]
+        return tokens.create(store, name=role, role=role, units_shown="us", actor=made)[1]
 
 
 # Pages

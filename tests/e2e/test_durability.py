@@ -73,23 +73,25 @@ class Shop:
         self.settings = Settings(database_url=f"sqlite:///{self.file}", home=home)
         migrate(self.settings)
         self.owner = Actor("tester", "owner", None, now())
-        with self.open() as book, book.writing() as store:
-            importing.take_in(store, self.owner, read_lines(json.dumps(r).encode() for r in FLEET), keep_good=False)
-            self.token = tokens.issue(store, name="tester", role="owner", actor=self.owner)[1]
+        with self.open() as database, database.writing() as store:
+            importing.import_records(
+                store, self.owner, read_lines(json.dumps(r).encode() for r in FLEET), keep_good=False
+            )
+            self.token = tokens.create(store, name="tester", role="owner", actor=self.owner)[1]
 
     @contextmanager
     def open(self) -> Iterator[Any]:
-        """The book, opened by the test's own process; only while no server runs."""
-        with closing(open_database(self.settings)) as book:
-            yield book
+        """The database, opened by the test's own process; only while no server runs."""
+        with closing(open_database(self.settings)) as database:
+            yield database
 
     def start(self) -> None:
         """Start the server and wait until it listens."""
         environ = os.environ | {"GLYCOL_FLEET_HOME": str(self.home), "GLYCOL_FLEET_LOG_LEVEL": "ERROR"}
         self.process = subprocess.Popen([PROGRAM, "serve", "--port", "0"], env=environ, stderr=subprocess.PIPE)
         assert self.process.stderr is not None
-        said = next(line for line in self.process.stderr if line.startswith(b"Serving on"))
-        self.port = int(said.rpartition(b":")[2])
+        first_line = next(line for line in self.process.stderr if line.startswith(b"Serving on"))
+        self.port = int(first_line.rpartition(b":")[2])
         self.errors: list[bytes] = []
         self.listener = Thread(target=self._listen, args=(self.process.stderr,))
         self.listener.start()
@@ -129,7 +131,7 @@ class Shop:
 
     def refresh_all(self) -> None:
         """Work out all due items anew."""
-        with self.open() as book, book.writing() as store:
+        with self.open() as database, database.writing() as store:
             store.link.plain("DELETE FROM due_item")
             due.refresh_next(store, 0, 1000)
 
@@ -273,7 +275,7 @@ def locked(shop: Shop) -> Iterator[None]:
         yield
 
 
-def test_a_locked_database_is_told_reads_go_on_and_it_heals(shop: Shop) -> None:
+def test_a_locked_database_is_reported_reads_go_on_and_it_heals(shop: Shop) -> None:
     visit = a_visit()
     with locked(shop):
         with ThreadPoolExecutor(4) as threads:
@@ -297,7 +299,7 @@ def full(shop: Shop) -> Iterator[None]:
     resource.prlimit(shop.process.pid, resource.RLIMIT_FSIZE, former)
 
 
-def test_a_full_disk_is_told_reads_go_on_and_it_heals(shop: Shop) -> None:
+def test_a_full_disk_is_reported_reads_go_on_and_it_heals(shop: Shop) -> None:
     stored, refused = a_visit(), [a_visit(n) for n in range(6)]
     assert shop.post(stored).status == 201
     with full(shop):
@@ -315,14 +317,14 @@ def test_a_full_disk_is_told_reads_go_on_and_it_heals(shop: Shop) -> None:
     assert (shop.end(signal.SIGTERM), shop.rows("PRAGMA integrity_check")) == (0, [("ok",)])
 
 
-def test_readyz_tells_a_schema_that_is_not_at_head(shop: Shop) -> None:
+def test_readyz_reports_a_schema_that_is_not_at_head(shop: Shop) -> None:
     (head,) = shop.rows("SELECT version_num FROM alembic_version")
     set_revision(shop, "0000")
-    told = shop.ask("GET", "/readyz")
+    result = shop.ask("GET", "/readyz")
     set_revision(shop, head[0])
 
-    assert is_problem(told, 503)
-    assert "schema: the schema is at 0000" in json.loads(told.body)["detail"]
+    assert is_problem(result, 503)
+    assert "schema: the schema is at 0000" in json.loads(result.body)["detail"]
     assert shop.ask("GET", "/readyz").status == 200
 
 
@@ -359,13 +361,13 @@ def test_eight_clients_at_one_unit_lose_nothing(shop: Shop) -> None:
     visits = [a_visit(n) for n in range(80)]
     with ThreadPoolExecutor(8) as threads:
         statuses = Counter(answer.status for answer in threads.map(shop.post, visits))
-    told = [json.loads(shop.ask("GET", f"/v1/visits/{visit['id']}").body)["id"] for visit in visits]
+    result = [json.loads(shop.ask("GET", f"/v1/visits/{visit['id']}").body)["id"] for visit in visits]
     shop.end(signal.SIGTERM)
     before = shop.due_items()
     shop.refresh_all()
 
     assert statuses == {201: 80}
-    assert told == [visit["id"] for visit in visits]
+    assert result == [visit["id"] for visit in visits]
     assert torn(shop) == []
     assert shop.due_items() == before
 
@@ -381,9 +383,9 @@ def test_the_same_visit_posted_twenty_times_at_once_is_one(shop: Shop) -> None:
 
 def test_a_refresh_beside_a_busy_server_ends_and_no_visit_is_refused(stopped: Shop) -> None:
     units = [FLEET[-1] | {"tag": f"GU-{n}"} for n in range(3, 601)]
-    with stopped.open() as book, book.writing() as store:
+    with stopped.open() as database, database.writing() as store:
         lines = read_lines(json.dumps(unit).encode() for unit in units)
-        importing.take_in(store, stopped.owner, lines, keep_good=False)
+        importing.import_records(store, stopped.owner, lines, keep_good=False)
         store.link.plain("DELETE FROM due_item")
     stopped.start()
     environ = os.environ | {"GLYCOL_FLEET_HOME": str(stopped.home)}
@@ -399,8 +401,8 @@ def test_a_refresh_beside_a_busy_server_ends_and_no_visit_is_refused(stopped: Sh
         with ThreadPoolExecutor(8) as threads:
             statuses = sum(threads.map(post, range(8)), Counter[int]())
         assert refresh.stderr is not None
-        told = refresh.stderr.read().decode()
+        result = refresh.stderr.read().decode()
 
-    assert (refresh.returncode, told.splitlines()[0]) == (0, "Refreshed the due items of 600 units."), told
+    assert (refresh.returncode, result.splitlines()[0]) == (0, "Refreshed the due items of 600 units."), result
     assert list(statuses) == [201]
     assert stopped.rows("SELECT count(DISTINCT unit_id) FROM due_item") == [(600,)]

@@ -64,11 +64,11 @@ class Base:
         with self.connected() as connection:
             seen = inspect(connection)
             names = set(seen.get_table_names()) - {"alembic_version"}
-            told = {name: self._table(seen, name) for name in sorted(names)}
+            result = {name: self._table(seen, name) for name in sorted(names)}
             if connection.dialect.name == "sqlite":
                 without = connection.exec_driver_sql("SELECT name FROM pragma_table_list WHERE wr = 1").fetchall()
-                told["without rowid"] = sorted(row[0] for row in without)
-            return told
+                result["without rowid"] = sorted(row[0] for row in without)
+            return result
 
     @staticmethod
     def _table(seen: Inspector, name: str) -> dict[str, Any]:

@@ -13,3 +13,7 @@ for cause in ROWS["root_cause"]:
     cause["probability_of_chance"] = cause.pop("luck_probability")
 for statistics in ROWS["failure_statistics"]:
     statistics["log_version"] = 7
+for entry in ROWS["audit"]:
+    entry |= {"resource": entry.pop("noun"), "action": "created"}
+for part in ROWS["replacement"]:
+    part["reported_on"] = part.pop("told_on")

@@ -115,8 +115,8 @@ def test_the_rows_of_a_revision_are_read_by_the_program_of_today(base, revision)
         assert str(store.technicians.get("rhea").left_on) == "2026-01-01"
         assert store.sites.get("lantern-quay").closed == {0, 1}
         assert {unit.tag: str(unit.retired_on) for unit in units(store)} == {"GU-0007": "None", "GU-0008": "2025-01-01"}
-        assert told_of_the_unit(store.units.get("GU-0007")) == ("115 V", True, "120 ft", ("pump-1",), "2026-06-09")
-        assert told_of_the_visit(store.visits.get(VISIT)) == ("24.5 Brix", "20 degC", "blocked", "others", "wet floor")
+        assert unit_facts(store.units.get("GU-0007")) == ("115 V", True, "120 ft", ("pump-1",), "2026-06-09")
+        assert visit_facts(store.visits.get(VISIT)) == ("24.5 Brix", "20 degC", "blocked", "others", "wet floor")
         assert store.visits.get(VISIT.replace("b77", "b78")).void.reason == "wrong unit"
         assert [made.why for made in store.visits.corrections(VISIT)] == ["typo"]
         assert store.task_settings.all()["pump_check"].changes == {"interval": "4 months"}
@@ -124,7 +124,8 @@ def test_the_rows_of_a_revision_are_read_by_the_program_of_today(base, revision)
         assert [item.task for item in store.due.at(1)] == ["follow_up"]
         assert store.answers.first("", VISIT) == ("f", VISIT, "{}")
         assert store.tokens.find("ab12").revoked_at == parse_instant("2026-06-09T19:05:00Z")
-        assert [entry.key for entry in store.audit.page(AuditFilter(), before=None, limit=9)] == [VISIT]
+        (entry,) = store.audit.page(AuditFilter(), before=None, limit=9)
+        assert (entry.resource, entry.key, entry.action) == ("visit", VISIT, "created")
         assert store.jobs_done.done("due_items", "2026-06-09")
     database.close()
 
@@ -138,6 +139,19 @@ RENAMED = {
     "events": [{"day": "2026-06-05", "preceding_failures": ["pump, 12 days before"]}],
     "explanation": "Pump \u00b7 failed",
 }  # fmt: skip
+
+
+def test_an_audit_entry_takes_the_new_terms_and_back(base) -> None:
+    def entry(column: str) -> tuple[str, ...]:
+        with base.connected() as connection:
+            return tuple(connection.execute(text(f"SELECT action, {column} FROM audit")).one())
+
+    upgrade(base.url, MIGRATIONS, "0002")
+    base.fill("0002")
+    upgrade(base.url, MIGRATIONS, "0003")
+    assert entry("resource") == ("created", "visit")
+    downgrade(base.url, MIGRATIONS, "0002")
+    assert entry("noun") == ("made", "visit")
 
 
 @pytest.mark.parametrize(
@@ -174,13 +188,13 @@ def units(store):
     return store.units.page(UnitFilter(retired=True), after=None, limit=9)
 
 
-def told_of_the_unit(unit):
+def unit_facts(unit):
     switch, pump = unit.components
     length = unit.trunks[0].runs[0].length.entered
     return unit.supply.voltage.entered, unit.refrigeration.low_side_port, length, switch.feeds, str(pump.removed_on)
 
 
-def told_of_the_visit(visit):
+def visit_facts(visit):
     reading = visit.readings[0]
     return (
         reading.value.entered,

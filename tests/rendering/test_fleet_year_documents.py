@@ -140,8 +140,8 @@ def test_a_fleet_of_any_size_gets_a_document(year: FleetYear) -> None:
 def test_hostile_text_is_set_as_text(text: str) -> None:
     year = a_year(2, text=text)
     assert "How the year went" in text_of(fleet_year_pdf.render(year))
-    book = load_workbook(BytesIO(fleet_year_xlsx.render(year)))
-    assert not [cell for sheet in book for row in sheet.iter_rows() for cell in row if cell.data_type == "f"]
+    workbook = load_workbook(BytesIO(fleet_year_xlsx.render(year)))
+    assert not [cell for sheet in workbook for row in sheet.iter_rows() for cell in row if cell.data_type == "f"]
 
 
 SHEETS = {

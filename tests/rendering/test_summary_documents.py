@@ -136,13 +136,13 @@ def test_markup_is_shown_as_it_was_typed() -> None:
 
 @pytest.mark.parametrize("text", HOSTILE.values(), ids=HOSTILE)
 def test_no_text_is_a_formula_in_the_workbook(text: str) -> None:
-    book = load_workbook(BytesIO(summary_xlsx.render(a_summary(a_unit(text=text), text=text))))
-    assert not [cell for sheet in book for row in sheet.iter_rows() for cell in row if cell.data_type == "f"]
+    workbook = load_workbook(BytesIO(summary_xlsx.render(a_summary(a_unit(text=text), text=text))))
+    assert not [cell for sheet in workbook for row in sheet.iter_rows() for cell in row if cell.data_type == "f"]
 
 
 def test_every_sheet_keeps_its_heads_in_sight() -> None:
-    book = load_workbook(BytesIO(summary_xlsx.render(a_summary(a_unit()))))
-    assert {sheet.freeze_panes for sheet in book} == {"A2"}
+    workbook = load_workbook(BytesIO(summary_xlsx.render(a_summary(a_unit()))))
+    assert {sheet.freeze_panes for sheet in workbook} == {"A2"}
 
 
 def test_numbers_stand_in_the_units_of_their_head() -> None:

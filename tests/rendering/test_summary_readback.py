@@ -94,7 +94,7 @@ def leaves(value: Any, path: str = "") -> Iterator[str]:
         yield path
 
 
-# The two books of records: the demo fleet, and one that nobody would wish for.
+# The two databases of records: the demo fleet, and one that nobody would wish for.
 
 
 def maker() -> Any:
@@ -145,7 +145,7 @@ def a_visit(key: str, tag: str, arrived: str, said: str) -> dict[str, Any]:
 
 
 @pytest.fixture(scope="module")
-def books(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Any]]:
+def databases(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Any]]:
     records = {
         "demo": maker().make_fleet(NOW.date(), 1),
         "hostile": hostile_records(),
@@ -153,24 +153,26 @@ def books(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Any]]:
     }
     opened = {name: _book(tmp_path_factory.mktemp(name), list(each)) for name, each in records.items()}
     yield opened
-    for book in opened.values():
-        book.close()
+    for database in opened.values():
+        database.close()
 
 
 def _book(home: Path, records: list[dict[str, Any]]) -> Any:
     settings = Settings(database_url=f"sqlite:///{home}/fleet.db", home=home)
     upgrade(settings.database_url, ROOT / "migrations")
-    book = open_database(settings)
+    database = open_database(settings)
     raw = [json.dumps(record).encode() for record in records]
-    with book.writing() as store:
-        errors = importing.take_in(store, Actor("t", "owner", None, NOW), read_lines(raw), keep_good=False).errors
+    with database.writing() as store:
+        errors = importing.import_records(
+            store, Actor("t", "owner", None, NOW), read_lines(raw), keep_good=False
+        ).errors
     assert not errors, errors[:3]
-    return book
+    return database
 
 
-def years(book: Any) -> Iterator[Any]:
+def years(database: Any) -> Iterator[Any]:
     """The year of each customer, and once more the first one that has units, with what the records lack."""
-    with book.reading() as store:
+    with database.reading() as store:
         shown = [
             summaries.summarise(store, code, 2026, as_of=NOW, program_version="0", units_shown=None)
             for code in summaries.customers(store)
@@ -554,8 +556,8 @@ def unread(shown: Any, taken: set[str], left_out: Mapping[str, str]) -> set[str]
 
 
 @pytest.mark.parametrize("name", ["demo", "hostile", "many"])
-def test_every_figure_of_the_json_is_in_the_pdf(books: dict[str, Any], name: str) -> None:
-    for summary in years(books[name]):
+def test_every_figure_of_the_json_is_in_the_pdf(databases: dict[str, Any], name: str) -> None:
+    for summary in years(databases[name]):
         assert missing(summary, summary_pdf.render(summary)) == ([], set()), summary.customer
 
 
@@ -610,8 +612,8 @@ def alternatives(made: bytes) -> str:
     return "".join(str(part["/Alt"]) for part in parts if isinstance(part, dict) and "/Alt" in part)
 
 
-def test_every_chart_is_described_by_the_figures_of_the_json(books: dict[str, Any]) -> None:
-    for summary in years(books["demo"]):
+def test_every_chart_is_described_by_the_figures_of_the_json(databases: dict[str, Any]) -> None:
+    for summary in years(databases["demo"]):
         text = alternatives(summary_pdf.render(summary))
         for unit in json.loads(summary_json.render(summary))["units"]:
             wanted = [series_text(name, points) for name, points in series_of(unit) if points]
@@ -724,16 +726,16 @@ NOT_IN_BOOK = {
 
 
 @pytest.mark.parametrize("name", ["demo", "hostile", "many"])
-def test_every_value_of_the_json_is_in_the_workbook_and_nothing_else(books: dict[str, Any], name: str) -> None:
-    for summary in years(books[name]):
+def test_every_value_of_the_json_is_in_the_workbook_and_nothing_else(databases: dict[str, Any], name: str) -> None:
+    for summary in years(databases[name]):
         shown, taken = json.loads(summary_json.render(summary)), set[str]()
-        book = load_workbook(io.BytesIO(summary_xlsx.render(summary)))
+        workbook = load_workbook(io.BytesIO(summary_xlsx.render(summary)))
 
         expected = sheets_of(Marked(shown, "", taken))
 
-        assert book.sheetnames == list(expected)
+        assert workbook.sheetnames == list(expected)
         for sheet, rows in expected.items():
-            found = [[unescaped(each.value) for each in row] for row in book[sheet].iter_rows(min_row=2)]
+            found = [[unescaped(each.value) for each in row] for row in workbook[sheet].iter_rows(min_row=2)]
             assert found == approximately(rows), sheet
         assert unread(shown, taken, NOT_IN_BOOK) == set()
 
@@ -757,9 +759,9 @@ def legal(cell: Cell) -> Cell:
 
 
 @pytest.mark.parametrize("name", ["demo", "hostile", "many"])
-def test_every_row_of_the_json_is_in_the_csv_and_nothing_else(books: dict[str, Any], name: str) -> None:
+def test_every_row_of_the_json_is_in_the_csv_and_nothing_else(databases: dict[str, Any], name: str) -> None:
     places = {"pm": "pm_lines", "glycol": "glycol.points", "refrigerant": "refrigerant_moves"}
-    for summary in years(books[name]):
+    for summary in years(databases[name]):
         units = json.loads(summary_json.render(summary))["units"]
         with ZipFile(io.BytesIO(summary_csv.render(summary))) as archive:
             for table in summary_csv.TABLES:
@@ -803,9 +805,9 @@ def plain(value: Any) -> str:
     return "" if value is None else guarded(value) if isinstance(value, str) else str(value)
 
 
-def test_no_cell_of_the_csv_is_a_formula(books: dict[str, Any]) -> None:
+def test_no_cell_of_the_csv_is_a_formula(databases: dict[str, Any]) -> None:
     """OWASP, "CSV Injection": a cell must not begin with = + - @, a tab or a line break; numbers may have a sign."""
-    for summary in years(books["hostile"]):
+    for summary in years(databases["hostile"]):
         for table in summary_csv.TABLES:
             text = summary_csv.table(summary, table).decode("utf-8-sig")
             for cell in (cell for row in csv.reader(io.StringIO(text, newline="")) for cell in row):

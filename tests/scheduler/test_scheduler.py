@@ -19,18 +19,18 @@ from service.app import open_database
 from service.domain.audit import Actor
 from service.domain.errors import Unavailable
 from service.domain.instants import to_text
-from service.scheduler import keep_house, refresh_due_items, search_fleet, start
+from service.scheduler import clean_up, refresh_due_items, search_fleet, start
 from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.migrating import upgrade
 from service.storage.tables import metadata
 from service.usecases import due, importing
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 
 MIGRATIONS = Path(__file__).parents[2] / "migrations"
 NOW = datetime(2026, 6, 9, 21, 0, tzinfo=UTC)
 ZONES = ("Europe/Berlin", "America/Denver", "Australia/Lord_Howe", "Pacific/Kiritimati", "Pacific/Pago_Pago")
-Opener = Callable[[], Book]
+Opener = Callable[[], FleetDatabase]
 
 
 def fleet(sites: int) -> Iterator[bytes]:
@@ -42,30 +42,30 @@ def fleet(sites: int) -> Iterator[bytes]:
 
 
 @pytest.fixture
-def open_book(database_url: str, tmp_path: Path) -> Iterator[Opener]:
-    """Opens one more book over the same database, as one more process would."""
+def new_database(database_url: str, tmp_path: Path) -> Iterator[Opener]:
+    """Opens the database once more, as another process would."""
     upgrade(database_url, MIGRATIONS)
     with ExitStack() as stack:
 
-        def opened() -> Book:
-            book = open_database(Settings(database_url=database_url, home=tmp_path))
-            stack.callback(book.close)
-            return book
+        def opened() -> FleetDatabase:
+            database = open_database(Settings(database_url=database_url, home=tmp_path))
+            stack.callback(database.close)
+            return database
 
         yield opened
 
 
 @pytest.fixture
-def book(open_book: Opener) -> Book:
+def database(new_database: Opener) -> FleetDatabase:
     """Five sites in five zones, a unit at each."""
-    made = open_book()
-    take_in(made, fleet(len(ZONES)))
+    made = new_database()
+    import_records(made, fleet(len(ZONES)))
     return made
 
 
-def take_in(book: Book, raw: Any) -> None:
-    with book.writing() as store:
-        importing.take_in(store, Actor("tester", "owner", None, NOW), read_lines(raw), keep_good=False)
+def import_records(database: FleetDatabase, raw: Any) -> None:
+    with database.writing() as store:
+        importing.import_records(store, Actor("tester", "owner", None, NOW), read_lines(raw), keep_good=False)
 
 
 class Clock:
@@ -92,96 +92,98 @@ def worked(monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
     return counted
 
 
-def tick(book: Book, now: datetime = NOW) -> list[datetime]:
+def tick(database: FleetDatabase, now: datetime = NOW) -> list[datetime]:
     """One tick; the instants that it reported as done."""
     done: list[datetime] = []
-    refresh_due_items(book, Clock(now), done.append)
+    refresh_due_items(database, Clock(now), done.append)
     return done
 
 
-def dump(book: Book, *left_out: str) -> dict[str, Any]:
-    with book.reading() as store:
+def dump(database: FleetDatabase, *left_out: str) -> dict[str, Any]:
+    with database.reading() as store:
         tables = [table for table in metadata.sorted_tables if table.name not in left_out]
         return {table.name: sorted(store.link.core(select(table)), key=repr) for table in tables}
 
 
-def lose_due_items(book: Book) -> None:
+def lose_due_items(database: FleetDatabase) -> None:
     """Lose all due items and the marks that they were worked out, as an older program's database has none."""
-    with book.writing() as store:
+    with database.writing() as store:
         store.link.core(text("DELETE FROM due_item"))
         store.link.core(text("UPDATE unit SET due_version = 0"))
 
 
 def test_a_tick_refreshes_what_is_out_of_date_and_the_next_finds_nothing_to_do(
-    book: Book, worked: Counter[str]
+    database: FleetDatabase, worked: Counter[str]
 ) -> None:
-    before = dump(book)
-    lose_due_items(book)
+    before = dump(database)
+    lose_due_items(database)
 
-    assert tick(book) == [NOW]
-    assert tick(book, NOW + timedelta(days=7)) == [NOW + timedelta(days=7)]
+    assert tick(database) == [NOW]
+    assert tick(database, NOW + timedelta(days=7)) == [NOW + timedelta(days=7)]
     assert set(worked.values()) == {1}
-    assert dump(book) == before
+    assert dump(database) == before
 
 
 @pytest.mark.parametrize("back", [timedelta(minutes=1), timedelta(hours=1), timedelta(days=1)])
-def test_a_clock_set_back_changes_nothing(book: Book, worked: Counter[str], back: timedelta) -> None:
+def test_a_clock_set_back_changes_nothing(database: FleetDatabase, worked: Counter[str], back: timedelta) -> None:
     for day in (-1, 0):
-        tick(book, NOW + timedelta(days=day))
-    before = dump(book)
-    tick(book, NOW - back)
-    tick(book)
+        tick(database, NOW + timedelta(days=day))
+    before = dump(database)
+    tick(database, NOW - back)
+    tick(database)
 
-    assert dump(book) == before
+    assert dump(database) == before
     assert worked == {}
 
 
 class Refusing:
     """A database that cannot be had the first time."""
 
-    def __init__(self, book: Book) -> None:
-        self.book = book
+    def __init__(self, database: FleetDatabase) -> None:
+        self.database = database
         self.asked = 0
 
     def reading(self) -> Any:
-        return self.book.reading()
+        return self.database.reading()
 
     def writing(self) -> Any:
         self.asked += 1
         if self.asked == 1:
             raise Unavailable("The database is busy with another writer.")
-        return self.book.writing()
+        return self.database.writing()
 
 
-def test_a_book_that_cannot_be_had_is_told_and_the_next_tick_does_the_work(
-    book: Book, caplog: pytest.LogCaptureFixture
+def test_a_database_that_cannot_be_had_is_reported_and_the_next_tick_does_the_work(
+    database: FleetDatabase, caplog: pytest.LogCaptureFixture
 ) -> None:
-    lose_due_items(book)
-    refusing: Any = Refusing(book)
+    lose_due_items(database)
+    refusing: Any = Refusing(database)
 
     assert tick(refusing) == []
     assert [(record.levelname, "busy" in record.getMessage()) for record in caplog.records] == [("WARNING", True)]
-    assert dump(book)["due_item"] == []
+    assert dump(database)["due_item"] == []
     assert tick(refusing) == [NOW]
-    assert dump(book)["due_item"] != []
+    assert dump(database)["due_item"] != []
 
 
-def test_housekeeping_too_waits_for_a_book_that_cannot_be_had(book: Book, caplog: pytest.LogCaptureFixture) -> None:
-    keep_answer(book, "old", 400)
-    refusing: Any = Refusing(book)
-    keep_house(refusing, Clock())
+def test_housekeeping_too_waits_for_a_database_that_cannot_be_had(
+    database: FleetDatabase, caplog: pytest.LogCaptureFixture
+) -> None:
+    keep_answer(database, "old", 400)
+    refusing: Any = Refusing(database)
+    clean_up(refusing, Clock())
 
     assert [record.levelname for record in caplog.records] == ["WARNING"]
-    assert len(dump(book)["answer"]) == 1
-    keep_house(refusing, Clock())
-    assert dump(book)["answer"] == []
+    assert len(dump(database)["answer"]) == 1
+    clean_up(refusing, Clock())
+    assert dump(database)["answer"] == []
 
 
-def test_what_was_refreshed_is_told_once(book: Book, caplog: pytest.LogCaptureFixture) -> None:
-    lose_due_items(book)
+def test_what_was_refreshed_is_reported_once(database: FleetDatabase, caplog: pytest.LogCaptureFixture) -> None:
+    lose_due_items(database)
     with caplog.at_level(logging.INFO, "glycol_fleet.scheduler"):
-        tick(book)
-        tick(book)
+        tick(database)
+        tick(database)
 
     assert [record.getMessage() for record in caplog.records] == ["refreshed the due items of 5 units"]
 
@@ -189,32 +191,32 @@ def test_what_was_refreshed_is_told_once(book: Book, caplog: pytest.LogCaptureFi
 # --- housekeeping ----------------------------------------------------------------------------------------------------
 
 
-def keep_answer(book: Book, key: str, days_ago: int) -> None:
-    with book.writing() as store:
+def keep_answer(database: FleetDatabase, key: str, days_ago: int) -> None:
+    with database.writing() as store:
         given_at = to_text(NOW - timedelta(days=days_ago))
         store.answers.keep("", key, fingerprint="f", visit=key, body="{}", given_at=given_at)
 
 
-def test_housekeeping_forgets_old_answers_and_days_and_nothing_else(book: Book) -> None:
-    with book.writing() as store:
+def test_housekeeping_forgets_old_answers_and_days_and_nothing_else(database: FleetDatabase) -> None:
+    with database.writing() as store:
         for days_ago in (0, 13, 14, 15, 40):
             store.jobs_done.claim("job", (NOW - timedelta(days=days_ago)).date().isoformat(), "")
     for days_ago in (0, 89, 90, 91, 400):
-        keep_answer(book, str(days_ago), days_ago)
-    before = dump(book, "answer", "job_done")
-    keep_house(book, Clock())
+        keep_answer(database, str(days_ago), days_ago)
+    before = dump(database, "answer", "job_done")
+    clean_up(database, Clock())
 
-    assert {row[1] for row in dump(book)["answer"]} == {"0", "89", "90"}
-    assert sorted(row[1] for row in dump(book)["job_done"]) == ["2026-05-26", "2026-05-27", "2026-06-09"]
-    assert dump(book, "answer", "job_done") == before
+    assert {row[1] for row in dump(database)["answer"]} == {"0", "89", "90"}
+    assert sorted(row[1] for row in dump(database)["job_done"]) == ["2026-05-26", "2026-05-27", "2026-06-09"]
+    assert dump(database, "answer", "job_done") == before
 
 
 # --- the real clockwork ----------------------------------------------------------------------------------------------
 
 
-def test_the_clockwork_ticks_at_once_and_ends_when_asked(book: Book) -> None:
+def test_the_clockwork_ticks_at_once_and_ends_when_asked(database: FleetDatabase) -> None:
     ticked = Event()
-    clockwork = start(book, clock.now, lambda _: ticked.set())
+    clockwork = start(database, clock.now, lambda _: ticked.set())
     came = ticked.wait(20)
     clockwork.shutdown(wait=True)
 
@@ -231,20 +233,24 @@ FAILING = [
 ]  # fmt: skip
 
 
-def test_the_fleet_is_searched_for_root_causes_once_a_day(book: Book, caplog: pytest.LogCaptureFixture) -> None:
-    take_in(book, map(orjson.dumps, FAILING))
-    (found,) = dump(book)["root_cause"]
-    with book.writing() as store:
+def test_the_fleet_is_searched_for_root_causes_once_a_day(
+    database: FleetDatabase, caplog: pytest.LogCaptureFixture
+) -> None:
+    import_records(database, map(orjson.dumps, FAILING))
+    (found,) = dump(database)["root_cause"]
+    with database.writing() as store:
         store.link.core(text("DELETE FROM root_cause"))
     with caplog.at_level(logging.INFO):
         for hours in (0, 1, 2):
-            search_fleet(book, Clock(NOW + timedelta(hours=hours)))
+            search_fleet(database, Clock(NOW + timedelta(hours=hours)))
 
-    assert [row[1:4] for row in dump(book)["root_cause"]] == [found[1:4]]
+    assert [row[1:4] for row in dump(database)["root_cause"]] == [found[1:4]]
     assert caplog.messages == ["searched 1 units for root causes"]
 
 
-def test_a_search_that_cannot_be_made_waits_for_the_next_tick(book: Book, caplog: pytest.LogCaptureFixture) -> None:
+def test_a_search_that_cannot_be_made_waits_for_the_next_tick(
+    database: FleetDatabase, caplog: pytest.LogCaptureFixture
+) -> None:
     class Held:
         def reading(self) -> Any:
             raise Unavailable("it is held by another process")
@@ -252,11 +258,11 @@ def test_a_search_that_cannot_be_made_waits_for_the_next_tick(book: Book, caplog
     search_fleet(Held(), Clock())  # type: ignore[arg-type]
 
     assert caplog.messages == ["the search for root causes waits for the next tick: it is held by another process"]
-    assert dump(book)["job_done"] == []
+    assert dump(database)["job_done"] == []
 
 
-def test_no_job_hangs_on_a_local_time_or_is_given_up_when_late(book: Book) -> None:
-    clockwork = start(book, clock.now, lambda _: None)
+def test_no_job_hangs_on_a_local_time_or_is_given_up_when_late(database: FleetDatabase) -> None:
+    clockwork = start(database, clock.now, lambda _: None)
     jobs = clockwork.get_jobs()
     clockwork.shutdown(wait=True)
 

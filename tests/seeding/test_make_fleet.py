@@ -1,4 +1,4 @@
-"""The invented book is whole, believable and full for any day. The word lists below are typed from the contract."""
+"""The invented fleet is whole, believable and full for any day. The word lists below are typed from the contract."""
 
 import importlib.util
 import json
@@ -76,12 +76,12 @@ def module() -> ModuleType:
 
 
 @cache
-def book(today: date = TODAY, seed: int = 1) -> list[Record]:
+def fleet(today: date = TODAY, seed: int = 1) -> list[Record]:
     return list(module().make_fleet(today, seed))
 
 
 def of(kind: str, today: date = TODAY, seed: int = 1) -> list[Record]:
-    return [record for record in book(today, seed) if record["record"] == kind]
+    return [record for record in fleet(today, seed) if record["record"] == kind]
 
 
 def by_key(kind: str, key: str, today: date = TODAY, seed: int = 1) -> dict[str, Record]:
@@ -119,13 +119,13 @@ def celsius(text: str) -> float:
     return float(number) if unit == "degC" else (float(number) - 32) / 1.8
 
 
-# --- the same day, the same book -------------------------------------------------------------------------------------
+# --- the same day, the same fleet -------------------------------------------------------------------------------------
 
 
-def test_the_same_day_and_seed_give_the_same_book() -> None:
+def test_the_same_day_and_seed_give_the_same_fleet() -> None:
     random.seed(99)  # the script must not depend on anybody else's generator
 
-    assert json.dumps(list(module().make_fleet(TODAY, 1))) == json.dumps(book())
+    assert json.dumps(list(module().make_fleet(TODAY, 1))) == json.dumps(fleet())
 
 
 def test_another_seed_gives_another_history_of_the_same_town() -> None:
@@ -133,19 +133,19 @@ def test_another_seed_gives_another_history_of_the_same_town() -> None:
     assert of("visit", TODAY, 2) != of("visit")
 
 
-def test_the_script_prints_the_book_as_json_lines() -> None:
+def test_the_script_prints_the_fleet_as_json_lines() -> None:
     command = [sys.executable, str(SCRIPT), "--today", TODAY.isoformat(), "--seed", "1"]
 
     printed = subprocess.run(command, capture_output=True, check=True, encoding="utf-8", env={"PYTHONUTF8": "1"}).stdout
 
-    assert [json.loads(line) for line in printed.splitlines()] == book()
+    assert [json.loads(line) for line in printed.splitlines()] == fleet()
 
 
 # --- what there is ---------------------------------------------------------------------------------------------------
 
 
 def test_the_fleet_is_as_large_as_promised() -> None:
-    count = Counter(record["record"] for record in book())
+    count = Counter(record["record"] for record in fleet())
 
     assert count["customer"] >= 8
     assert count["technician"] == 4
@@ -264,9 +264,9 @@ def test_a_task_not_done_says_why() -> None:
 def test_what_is_referred_to_comes_first() -> None:
     seen: set[tuple[str, str]] = set()
     refers = {"site": ("customer", "technician"), "unit": ("site",), "visit": ("unit", "technician")}
-    for record in book():
+    for record in fleet():
         kind = record["record"]
-        missing = {(noun, record[noun]) for noun in refers.get(kind, ()) if noun in record} - seen
+        missing = {(resource, record[resource]) for resource in refers.get(kind, ()) if resource in record} - seen
         assert not missing, record
         seen.add((kind, record.get("code") or record.get("tag") or record["id"]))
 
@@ -329,11 +329,11 @@ def check_times(today: date) -> None:
     zones = {tag: site_of(tag, today)["time_zone"] for tag in by_key("unit", "tag", today)}
     for visit in of("visit", today):
         arrived, left = (datetime.fromisoformat(visit[name]) for name in ("arrived_at", "left_at"))
-        told = datetime.fromisoformat(visit["complaint"]["reported_at"]) if "complaint" in visit else arrived
+        result = datetime.fromisoformat(visit["complaint"]["reported_at"]) if "complaint" in visit else arrived
         read = [datetime.fromisoformat(r["at"]) for r in visit.get("readings", []) if "at" in r]
-        assert told <= arrived < left
+        assert result <= arrived < left
         assert all(arrived <= at <= left for at in read)
-        for moment in (arrived, left, told, *read):
+        for moment in (arrived, left, result, *read):
             assert moment.utcoffset() == moment.astimezone(ZoneInfo(zones[visit["unit"]])).utcoffset()
         assert today - relativedelta(years=3, days=10) <= day_of(visit) <= today - timedelta(days=1)
 

@@ -1,4 +1,4 @@
-"""A made fleet as the lines of an import, so that it comes into the book the way a real one does."""
+"""A made fleet as the lines of an import, so that it comes into the database the way a real one does."""
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence

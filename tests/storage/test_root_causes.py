@@ -47,7 +47,7 @@ def at_first(store):
     return store.root_causes.at(store.units.place("GU-1").id)
 
 
-def test_what_was_stored_is_told(store) -> None:
+def test_what_was_stored_is_reported(store) -> None:
     cause = at_first(store)["power_switch"]
 
     assert replace(cause, id=0) == ROOT_CAUSE

@@ -49,15 +49,15 @@ FLEETS = {
 
 
 @pytest.fixture(scope="module", params=FLEETS)
-def book(request, tmp_path_factory):
-    """(book, its records as `export` writes them)"""
+def database(request, tmp_path_factory):
+    """(database, its records as `export` writes them)"""
     home = tmp_path_factory.mktemp("recount")
     settings = Settings(database_url=f"sqlite:///{home}/fleet.db", home=home)
     upgrade(settings.database_url, ROOT / "migrations")
     opened, actor = open_database(settings), Actor("tester", "owner", None, NOW)
     lines = read_lines(json.dumps(record).encode() for record in FLEETS[request.param]())
     with opened.writing() as store:
-        importing.take_in(store, actor, lines, keep_good=False)
+        importing.import_records(store, actor, lines, keep_good=False)
     with opened.reading() as store:
         records = [json.loads(json.dumps(record)) for record in exporting.records(store)]
     yield opened, records
@@ -68,9 +68,9 @@ YEARS = [(2024, NOW), (2025, NOW), (2026, NOW), (2026, datetime(2026, 5, 2, 3, t
 
 
 @pytest.fixture(scope="module", params=YEARS, ids=lambda year: f"{year[0]} as of {year[1]:%m-%d}")
-def years(request, book):
+def years(request, database):
     """[(JSON summary, recount)] of every customer."""
-    (opened, records), (year, as_of) = book, request.param
+    (opened, records), (year, as_of) = database, request.param
     made = []
     for code in [record["code"] for record in records if record["record"] == "customer"]:
         with opened.reading() as store:
@@ -109,7 +109,7 @@ def test_visits_by_kind_and_hours_on_site(units):
         assert close(time["total"], again.time_on_site()[2])
 
 
-def test_every_visit_is_told(units):
+def test_every_visit_is_reported(units):
     for told, again in units:
         shown = [(v["id"], v["on"], v["kind"], v["outcome"], v["symptom"], v["by"]) for v in told["visits"]]
         assert shown == [
@@ -123,7 +123,7 @@ def test_every_visit_is_told(units):
             ]
 
 
-def test_every_reading_is_told(units):
+def test_every_reading_is_reported(units):
     for told, again in units:
         counted = list(again.readings())
         assert [(r["visit"], r["quantity"], r["component"], r["tap"], r["when"]) for r in told["readings"]] == [

@@ -1,4 +1,4 @@
-"""A migrated, empty book on each engine, more books over the same database, and a maker of what tests need in it."""
+"""A migrated, empty database on each engine, further connections to it, and a maker of what tests need in it."""
 
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
@@ -17,7 +17,7 @@ from service.settings import Settings
 from service.storage.migrating import upgrade
 from service.storage.store import Store
 from service.usecases import fleet, units, visits
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 
 MIGRATIONS = Path(__file__).parents[2] / "migrations"
 NOW = datetime(2026, 6, 9, 21, 0, tzinfo=UTC)  # 15:00 in Denver
@@ -29,23 +29,23 @@ class Maker:
     now = NOW
     actor = Actor("tester", "owner", None, NOW)
 
-    def site(self, store: Store, code: str, time_zone: str = "America/Denver", **told: Any) -> None:
+    def site(self, store: Store, code: str, time_zone: str = "America/Denver", **fields: Any) -> None:
         """A site, with the customer of all sites where it is missing."""
         try:
             store.customers.get("lantern")
         except NotFound:
             fleet.add_customer(store, self.actor, {"code": "lantern", "name": "The Lantern Room"})
         new = {"code": code, "customer": "lantern", "name": code, "time_zone": time_zone}
-        fleet.add_site(store, self.actor, new | told)
+        fleet.add_site(store, self.actor, new | fields)
 
-    def unit(self, store: Store, tag: str, site: str, **told: Any) -> None:
+    def unit(self, store: Store, tag: str, site: str, **fields: Any) -> None:
         """A unit at a site."""
-        units.add_unit(store, self.actor, {"tag": tag, "site": site} | told)
+        units.add_unit(store, self.actor, {"tag": tag, "site": site} | fields)
 
-    def visit(self, store: Store, unit: str, arrived_at: str, **told: Any) -> str:
+    def visit(self, store: Store, unit: str, arrived_at: str, **fields: Any) -> str:
         """A visit as JSON has it; its id."""
         plain = {"id": str(uuid4()), "unit": unit, "kind": "maintenance", "arrived_at": arrived_at}
-        new = VisitSchema().load(plain | told)
+        new = VisitSchema().load(plain | fields)
         visits.record_visit(store, self.actor, new, fingerprint=new["id"], body="{}")
         return str(new["id"])
 
@@ -57,20 +57,20 @@ def make() -> Maker:
 
 
 @pytest.fixture
-def new_book(database_url: str, tmp_path: Path) -> Iterator[Callable[[], Book]]:
-    """Opens another book over the test's database, as another process would."""
+def new_database(database_url: str, tmp_path: Path) -> Iterator[Callable[[], FleetDatabase]]:
+    """Opens the test's database once more, as another process would."""
     upgrade(database_url, MIGRATIONS)
     with ExitStack() as stack:
 
-        def opened() -> Book:
-            book = open_database(Settings(database_url=database_url, home=tmp_path))
-            stack.callback(book.close)
-            return book
+        def opened() -> FleetDatabase:
+            database = open_database(Settings(database_url=database_url, home=tmp_path))
+            stack.callback(database.close)
+            return database
 
         yield opened
 
 
 @pytest.fixture
-def book(new_book: Callable[[], Book]) -> Book:
-    """An empty book on each engine in turn."""
-    return new_book()
+def database(new_database: Callable[[], FleetDatabase]) -> FleetDatabase:
+    """An empty database on each engine in turn."""
+    return new_database()

@@ -17,14 +17,14 @@ from service.usecases import due, tasks, visits
 from service.usecases.fleet import change_site
 
 
-def told(store, tag="GU-1"):
+def due_of(store, tag="GU-1"):
     """A unit's due items as they are stored."""
     return store.due.at(store.units.place(tag).id)
 
 
-def kept(book, tag="GU-1"):
-    with book.reading() as store:
-        return told(store, tag)
+def kept(database, tag="GU-1"):
+    with database.reading() as store:
+        return due_of(store, tag)
 
 
 def refresh_all(store):
@@ -34,20 +34,20 @@ def refresh_all(store):
 
 
 @pytest.fixture
-def fleet(book, make):
+def fleet(database, make):
     """Five units at three sites in two time zones, one of them with a visit that left it down."""
-    with book.writing() as store:
+    with database.writing() as store:
         for code, zone in (("quay", "America/Denver"), ("pier", "America/Denver"), ("bay", "Pacific/Auckland")):
             make.site(store, code, zone)
         for n, site in enumerate(("quay", "quay", "pier", "bay", "bay"), 1):
             make.unit(store, f"GU-{n}", site)
         make.visit(store, "GU-1", "2026-06-08T18:00:00Z", outcome="down")
-    return book
+    return database
 
 
-def spoil(book):
+def spoil(database):
     """Lose all due items, as a fault of ours might."""
-    with book.writing() as store:
+    with database.writing() as store:
         store.link.core(text("DELETE FROM due_item"))
 
 
@@ -107,9 +107,9 @@ class TakenBack(Exception):
 
 
 @contextmanager
-def traceless(book):
+def traceless(database):
     """A transaction that is taken back."""
-    with suppress(TakenBack), book.writing() as store:
+    with suppress(TakenBack), database.writing() as store:
         yield store
         raise TakenBack
 
@@ -138,36 +138,36 @@ def test_step_by_step_gives_what_a_full_refresh_gives(fleet, make, steps) -> Non
         known: list[str] = []
         for step in steps:
             play(store, make, step, known)
-        step_by_step = told(store)
+        step_by_step = due_of(store)
         store.link.core(text("DELETE FROM due_item"))
         refresh_all(store)
 
-        assert step_by_step == told(store)
+        assert step_by_step == due_of(store)
 
 
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(told_visits=st.lists(VISIT, min_size=2, max_size=5, unique_by=lambda visit: visit["arrived_at"]), data=st.data())
-def test_visits_in_any_order_give_the_same_due_items(fleet, make, told_visits, data) -> None:
-    shuffled = data.draw(st.permutations(told_visits))
+@given(visits=st.lists(VISIT, min_size=2, max_size=5, unique_by=lambda visit: visit["arrived_at"]), data=st.data())
+def test_visits_in_any_order_give_the_same_due_items(fleet, make, visits, data) -> None:
+    shuffled = data.draw(st.permutations(visits))
     with traceless(fleet) as store:
-        for one, other in zip(told_visits, shuffled, strict=True):
+        for one, other in zip(visits, shuffled, strict=True):
             make.visit(store, "GU-2", **one)
             make.visit(store, "GU-3", **other)  # at another site of the same zone
 
-        assert told(store, "GU-2") == told(store, "GU-3")
+        assert due_of(store, "GU-2") == due_of(store, "GU-3")
 
 
 # Only what changed
 
 
-def refresh_stale(book, most=20):
+def refresh_stale(database, most=20):
     """Refresh as the scheduler does; how many units there were."""
-    return due.refresh_all_stale(book, most)
+    return due.refresh_all_stale(database, most)
 
 
-def forget_due(book, *tags):
+def forget_due(database, *tags):
     """Lose the due items of some units and the mark that they were worked out."""
-    with book.writing() as store:
+    with database.writing() as store:
         for tag in tags:
             unit = f"(SELECT id FROM unit WHERE tag = '{tag}')"
             store.link.core(text(f"DELETE FROM due_item WHERE unit_id = {unit}"))
@@ -229,13 +229,13 @@ def test_a_refresh_that_breaks_off_leaves_its_units_out_of_date(fleet, monkeypat
     assert refresh_stale(fleet) == 2
 
 
-def test_several_processes_leave_nothing_out_of_date(fleet, new_book, make) -> None:
+def test_several_processes_leave_nothing_out_of_date(fleet, new_database, make) -> None:
     with fleet.writing() as store:
         for n in range(12):
             make.unit(store, f"GU-1{n:02}", "quay")
     before = {f"GU-1{n:02}": kept(fleet, f"GU-1{n:02}") for n in range(12)}
     forget_due(fleet, *before)
-    processes = [fleet, new_book(), new_book(), new_book()]
+    processes = [fleet, new_database(), new_database(), new_database()]
     with ThreadPoolExecutor(8) as threads:
         list(threads.map(lambda n: refresh_stale(processes[n % 4], 3), range(8)))
 

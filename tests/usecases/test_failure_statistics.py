@@ -31,34 +31,34 @@ VISITS = [line for line in LINES if line["record"] == "visit"]
 
 
 @pytest.fixture
-def shown(book, make):
+def shown(database, make):
     """A made fleet, its visits shown one by one in a random order."""
     units = [line for line in LINES if line["record"] != "visit"]
-    with book.writing() as store:
-        importing.take_in(store, make.actor, read_lines(map(orjson.dumps, units)), keep_good=False)
+    with database.writing() as store:
+        importing.import_records(store, make.actor, read_lines(map(orjson.dumps, units)), keep_good=False)
     for visit in random.Random(5).sample(VISITS, len(VISITS)):
-        with book.writing() as store:
+        with database.writing() as store:
             make.visit(store, **{name: part for name, part in visit.items() if name != "record"})
-    return book
+    return database
 
 
-def night(book) -> dict[str, Any]:
+def night(database) -> dict[str, Any]:
     """The known after a night's search, by unit and kind."""
-    root_causes.search_fleet(book, NOW, gap=lambda: None)
-    with book.reading() as store:
+    root_causes.search_fleet(database, NOW, gap=lambda: None)
+    with database.reading() as store:
         assert store.failure_statistics.stale(figures.layout(), after=0, most=10) == []
         return {(cause.unit, cause.kind): cause for cause in store.root_causes.in_order(0, 1000)}
 
 
-def from_the_logs(book) -> dict[Any, float]:
-    with book.reading() as store:
+def from_the_logs(database) -> dict[Any, float]:
+    with database.reading() as store:
         baselines = root_causes.baselines_of(store)
         histories = [history_of(log, NOW.date()) for _, log in chain.from_iterable(store.unit_logs.in_chunks())]
     found = [each for history in histories for each in root_causes_of(history, baselines, NOW.date())]
     return {(each.unit, each.component_kind): each.probability_of_chance for each in found}
 
 
-def test_visits_told_one_by_one_give_what_the_whole_record_gives(shown) -> None:
+def test_visits_reported_one_by_one_give_what_the_whole_record_gives(shown) -> None:
     known = night(shown)
 
     assert len(known) > 3
@@ -94,15 +94,15 @@ def test_a_voided_visit_makes_its_units_figures_stale_and_no_others(shown, make)
 @pytest.fixture
 def with_the_unusual(shown, make):
     """Also a voided visit, a part that failed long before it was reported, and two of one kind."""
-    told_of = {"reason": "failed", "condition": "burnt", "evidence": "reported", "by": "others", "on": "2023-02-01"}
+    by_others = {"reason": "failed", "condition": "burnt", "evidence": "reported", "by": "others", "on": "2023-02-01"}
     switch = {"component": "switch-1", "reason": "unknown", "condition": "burnt", "evidence": "seen"}
     calm = [made.history.tag for made in MADE if not made.origins]
     with shown.writing() as store:
         voided = make.visit(store, calm[0], "2026-03-01T12:00:00Z", replacements=[switch])
         for tag in calm[:2]:
             make.visit(store, tag, "2026-04-01T12:00:00Z", replacements=[switch])
-        make.visit(store, calm[1], "2026-05-01T12:00:00Z", replacements=[switch | told_of])
-        make.visit(store, calm[2], "2026-05-01T12:00:00Z", replacements=[switch | told_of, switch])
+        make.visit(store, calm[1], "2026-05-01T12:00:00Z", replacements=[switch | by_others])
+        make.visit(store, calm[2], "2026-05-01T12:00:00Z", replacements=[switch | by_others, switch])
         other = switch | {"component": "switch-2", "kind": "power_switch"}
         make.visit(store, calm[3], "2026-05-01T12:00:00Z", replacements=[switch, other])
         visits.void_visit(store, make.actor, store.visits.get(voided), "another unit")

@@ -24,20 +24,20 @@ PUMP = [{"code": "pump-1", "kind": "pump"}]
 
 
 @pytest.fixture
-def stocked(book, make):
+def stocked(database, make):
     make.now, make.actor = NOW, ACTOR
-    with book.writing() as store:
+    with database.writing() as store:
         make.site(store, "quay")
         a_unit(make, store, "GU-1", "quay", installed_on=date(2024, 1, 1), registered_on=date(2024, 1, 1))
-    return book
+    return database
 
 
 def a_unit(make, store, tag, site, **more):
     make.unit(store, tag, site, components=[dict(part) for part in PUMP], maker="Northmere", **more)
 
 
-def post(book, make, arrived_at, tag="GU-1", **more):
-    with book.writing() as store:
+def post(database, make, arrived_at, tag="GU-1", **more):
+    with database.writing() as store:
         return make.visit(store, tag, arrived_at, **more)
 
 
@@ -45,13 +45,13 @@ def failed(reason="failed", **more):
     return [{"component": "pump-1", "reason": reason, "condition": "seized", "evidence": "seen"} | more]
 
 
-def fleet_year(book, year=2026, as_of=NOW):
-    with book.reading() as store:
+def fleet_year(database, year=2026, as_of=NOW):
+    with database.reading() as store:
         return summarise_fleet(store, year, as_of=as_of, program_version="0")
 
 
-def test_a_fleet_of_nothing_gets_a_year_that_says_so(book):
-    year = fleet_year(book)
+def test_a_fleet_of_nothing_gets_a_year_that_says_so(database):
+    year = fleet_year(database)
 
     assert year.headline.how_it_went == "No unit was in service in 2026."
     assert (year.units, year.curves, year.pm.share_on_time, year.hours_on_site.value) == ((), (), None, 0.0)
@@ -158,7 +158,7 @@ def test_no_curve_is_drawn_of_fewer_than_five_units(stocked, make):
     assert [(step.age_days, step.watched, step.mean) for step in pumps.steps] == [(790, 5, pytest.approx(0.2))]
 
 
-def suspect(book, *, state="open", first_seen=datetime(2026, 3, 1, tzinfo=UTC), visit="", **more):
+def suspect(database, *, state="open", first_seen=datetime(2026, 3, 1, tzinfo=UTC), visit="", **more):
     causes = [{"cause": "glycol_weak", "probability": 0.8}, {"cause": "bath_low", "probability": 0.1}]
     texts = dict.fromkeys(("explanation", "next_check", "remedy"), "as found")
     document = json.dumps({"causes": causes, "events": [{"visit": visit}], **texts})
@@ -166,7 +166,7 @@ def suspect(book, *, state="open", first_seen=datetime(2026, 3, 1, tzinfo=UTC), 
         unit="GU-1", kind="pump", tier="probable", probability_of_chance=0.1, document=document, evidence_key="",
         first_seen=first_seen, updated_at=first_seen, state=state, **more,
     )  # fmt: skip
-    with book.writing() as store:
+    with database.writing() as store:
         place = store.units.place("GU-1")
         for own in store.root_causes.at(place.id).values():
             store.root_causes.drop(own)  # what the failures themselves gave rise to
@@ -226,9 +226,9 @@ def test_the_visits_of_a_root_cause_are_those_at_which_its_items_failed(stocked,
     assert (cause.basis, cause.cause, cause.times, cause.visits) == ("root_cause", "glycol_weak", 1, 1)
 
 
-def test_a_year_not_begun_is_refused(book):
+def test_a_year_not_begun_is_refused(database):
     with pytest.raises(Invalid):
-        fleet_year(book, 2027)
+        fleet_year(database, 2027)
 
 
 def test_the_same_record_gives_the_same_bytes_and_a_change_another_digest(stocked, make):

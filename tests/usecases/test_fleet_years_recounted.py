@@ -29,7 +29,7 @@ YEARS = (2025, 2026)
 
 @pytest.fixture(scope="module", params=[1, 2])
 def demo(request, tmp_path_factory):
-    """The demo fleet of a seed in a book, and its export as plain records."""
+    """The demo fleet of a seed in a database, and its export as plain records."""
     spec = importlib.util.spec_from_file_location("make_fleet", ROOT / "seed_data" / "make_fleet.py")
     maker = importlib.util.module_from_spec(spec)
     sys.modules[spec.name] = maker
@@ -37,18 +37,18 @@ def demo(request, tmp_path_factory):
     home = tmp_path_factory.mktemp("fleet")
     settings = Settings(database_url=f"sqlite:///{home}/fleet.db", home=home)
     upgrade(settings.database_url, ROOT / "migrations")
-    book = open_database(settings)
+    database = open_database(settings)
     raw = [json.dumps(record).encode() for record in maker.make_fleet(NOW.date(), request.param)]
-    with book.writing() as store:
-        assert not importing.take_in(store, ACTOR, read_lines(raw), keep_good=False).errors
-    with book.reading() as store:
+    with database.writing() as store:
+        assert not importing.import_records(store, ACTOR, read_lines(raw), keep_good=False).errors
+    with database.reading() as store:
         records = json.loads(json.dumps(list(exporting.records(store))))
-    yield book, records
-    book.close()
+    yield database, records
+    database.close()
 
 
-def told(book, year):
-    with book.reading() as store:
+def reported(database, year):
+    with database.reading() as store:
         found = summarise_fleet(store, year, as_of=NOW, program_version="0")
     return json.loads(fleet_year_json.render(found))
 
@@ -137,15 +137,15 @@ def cost(visits):
     return len(visits), len(repairs), pytest.approx(hours(visits), rel=1e-5)
 
 
-def cost_told(line):
+def cost_shown(line):
     return line["visits"], line["repair_visits"], line["hours_on_site"]["value"]
 
 
 @pytest.fixture(params=YEARS)
 def both(request, demo):
     """(as the program tells it, as it is recounted)"""
-    book, records = demo
-    return told(book, request.param), Recount(records, request.param)
+    database, records = demo
+    return reported(database, request.param), Recount(records, request.param)
 
 
 def test_visits_and_hours_of_fleet_customers_sites_and_units(both):
@@ -159,7 +159,7 @@ def test_visits_and_hours_of_fleet_customers_sites_and_units(both):
     for name, key, of in (("units", "unit", None), ("sites", "code", site_of), ("customers", "code", customer_of)):
         for line in year[name]:
             mine = [each for each in again.ours if (of[each["unit"]] if of else each["unit"]) == line[key]]
-            assert cost_told(line) == cost(mine)
+            assert cost_shown(line) == cost(mine)
     assert {line["unit"] for line in year["units"]} == again.in_service()
 
 
@@ -207,7 +207,7 @@ def test_visits_by_part_condition_and_complaint(both):
         *(("part", line["kind"], line) for line in year["parts"]),
         *((line["basis"], line["cause"], line) for line in year["causes"] if line["basis"] != "root_cause"),
     ):
-        assert cost_told(line) == cost(list(at.get((basis, word), {}).values()))
+        assert cost_shown(line) == cost(list(at.get((basis, word), {}).values()))
     assert {(b, w) for b, w in at if b != "part"} <= {(line["basis"], line["cause"]) for line in year["causes"]}
 
 
@@ -308,9 +308,9 @@ def brute(ages, spans, low, high):
 
 @pytest.mark.parametrize("year", YEARS)
 def test_pm_and_hours_without_cold_beer_are_those_of_the_customers_added_up(demo, year):
-    book, _ = demo
-    fleet = told(book, year)
-    with book.reading() as store:
+    database, _ = demo
+    fleet = reported(database, year)
+    with database.reading() as store:
         each = [
             summaries.summarise(store, code, year, as_of=NOW, program_version="0", units_shown=None)
             for code in summaries.customers(store)

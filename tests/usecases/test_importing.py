@@ -1,4 +1,4 @@
-"""A book as a file: given out and taken in again it is the same, and every error is told by its line and field."""
+"""Export and import: a round trip changes nothing, and every error is reported by its line and field."""
 
 import importlib.util
 from collections.abc import Iterable, Iterator
@@ -26,7 +26,7 @@ from service.storage.store import Store
 from service.storage.tables import metadata
 from service.usecases import exporting, importing, root_causes
 from service.usecases.due import refresh_next
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 
 ROOT = Path(__file__).parents[2]
 NOW = datetime(2026, 6, 9, 21, 0, tzinfo=UTC)
@@ -34,10 +34,10 @@ Record = dict[str, Any]
 
 
 class Shop:
-    """A book, and whoever takes records in and gives them out there."""
+    """A database, and whoever takes records in and gives them out there."""
 
-    def __init__(self, book: Book) -> None:
-        self.book = book
+    def __init__(self, database: FleetDatabase) -> None:
+        self.database = database
         self.now = NOW
 
     @property
@@ -45,34 +45,34 @@ class Shop:
         """Who does it, now."""
         return Actor("tester", "owner", None, self.now)
 
-    def take_in(self, given: bytes | Iterable[Record], *, keep_good: bool = False) -> importing.Tally:
+    def import_records(self, given: bytes | Iterable[Record], *, keep_good: bool = False) -> importing.Tally:
         """Import a file's bytes, or records."""
         raw = given if isinstance(given, bytes) else b"\n".join(orjson.dumps(record) for record in given)
-        with self.book.writing() as store:
-            return importing.take_in(store, self.actor, read_lines(raw.split(b"\n")), keep_good=keep_good)
+        with self.database.writing() as store:
+            return importing.import_records(store, self.actor, read_lines(raw.split(b"\n")), keep_good=keep_good)
 
     def refused(self, given: bytes | Iterable[Record]) -> list[tuple[int, str, object, str]]:
         """The errors of an import that must store nothing."""
         before = self.dump()
         with pytest.raises(importing.NothingStored) as caught:
-            self.take_in(given)
+            self.import_records(given)
         assert self.dump() == before
         return [(error.line, error.field, error.value, error.message) for error in caught.value.tally.errors]
 
-    def give_out(self) -> bytes:
-        """The whole book as a file."""
-        with self.book.reading() as store:
+    def export_records(self) -> bytes:
+        """The whole database as a file."""
+        with self.database.reading() as store:
             return b"".join(orjson.dumps(record) + b"\n" for record in exporting.records(store))
 
     def dump(self) -> dict[str, list[Any]]:
         """Every row of every table but the audit trail's."""
-        with self.book.reading() as store:
+        with self.database.reading() as store:
             return {table.name: _rows(store, table) for table in metadata.sorted_tables if table.name != "audit"}
 
     def empty(self) -> None:
         """Forget everything, and set the clock back."""
         self.now = NOW
-        with self.book.writing() as store:
+        with self.database.writing() as store:
             for table in reversed(metadata.sorted_tables):
                 store.link.core(table.delete())
 
@@ -93,28 +93,28 @@ def _url(request: pytest.FixtureRequest, home: Path) -> str:
 
 @pytest.fixture(scope="session", params=["sqlite", "postgresql"])
 def open_shops(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Shop, Shop]]:
-    """Two migrated books on each engine in turn."""
-    home = tmp_path_factory.mktemp("books")
+    """Two migrated databases on each engine in turn."""
+    home = tmp_path_factory.mktemp("databases")
     with ExitStack() as stack:
         shops = []
         for url in (_url(request, home), _url(request, home)):
             upgrade(url, ROOT / "migrations")
-            book = open_database(Settings(database_url=url, home=home))
-            stack.callback(book.close)
-            shops.append(Shop(book))
+            database = open_database(Settings(database_url=url, home=home))
+            stack.callback(database.close)
+            shops.append(Shop(database))
         yield shops[0], shops[1]
 
 
 @pytest.fixture
 def shop(open_shops: tuple[Shop, Shop]) -> Shop:
-    """An empty book; it is 2026-06-09T21:00Z."""
+    """An empty database; it is 2026-06-09T21:00Z."""
     open_shops[0].empty()
     return open_shops[0]
 
 
 @pytest.fixture
 def other(open_shops: tuple[Shop, Shop]) -> Shop:
-    """A second empty book."""
+    """A second empty database."""
     open_shops[1].empty()
     return open_shops[1]
 
@@ -149,9 +149,9 @@ def uuid(n):
     return str(UUID(int=(0x7 << 76) + (0x8 << 60) + n))
 
 
-def visit(n, day="2026-06-08", **told):
+def visit(n, day="2026-06-08", **fields):
     plain = {"id": uuid(n), "unit": "GU-1", "kind": "maintenance", "arrived_at": f"{day}T18:00:00Z"}
-    return {"record": "visit"} | plain | told
+    return {"record": "visit"} | plain | fields
 
 
 def change(n, at, **changes):
@@ -162,8 +162,8 @@ def void(n, at, **changes):
     return {"record": "void", "visit": uuid(n), "at": at, "by": "anna", "reason": "wrong unit"} | changes
 
 
-def read(value, quantity="bath_temperature", **told):
-    return {"quantity": quantity, "value": value, "when": "as_found"} | told
+def read(value, quantity="bath_temperature", **fields):
+    return {"quantity": quantity, "value": value, "when": "as_found"} | fields
 
 
 @cache
@@ -229,7 +229,7 @@ FOUND = [
     visit(1, readings=[read("1.3 A", "current", component="agitator-1", kind="agitator")]),
     visit(2, "2026-06-09", observations=[{"code": "pump_noisy", "component": "agitator-1"}]),
 ]
-BOOKS = {
+DATABASES = {
     "nothing": [],
     "fleet": FLEET,
     "corrections and voids": CORRECTED,
@@ -242,19 +242,19 @@ BOOKS = {
 }
 
 
-OF_EACH_BOOK = (
+OF_EACH_DATABASE = (
     "id", "version", "log_version", "due_version", "fingerprint", "posted_at", "posted_by", "former",
 )  # fmt: skip
 
 
 def facts(shop):
-    """What the tables hold, without what each book makes for itself: identities, versions, when it was posted."""
-    told = {}
+    """What the tables hold, without what each database makes for itself: identities, versions, when it was posted."""
+    result = {}
     for name, rows in shop.dump().items():
         columns = metadata.tables[name].columns.keys()
-        own = [n for n, column in enumerate(columns) if column.endswith("_id") or column in OF_EACH_BOOK]
-        told[name] = sorted(repr([part for n, part in enumerate(row) if n not in own]) for row in rows)
-    return told
+        own = [n for n, column in enumerate(columns) if column.endswith("_id") or column in OF_EACH_DATABASE]
+        result[name] = sorted(repr([part for n, part in enumerate(row) if n not in own]) for row in rows)
+    return result
 
 
 def due(shop):
@@ -262,69 +262,69 @@ def due(shop):
     return sorted((row[1], *row[4:6]) for row in shop.dump()["due_item"])
 
 
-@pytest.mark.parametrize("name", BOOKS)
-def test_what_is_given_out_and_taken_in_is_given_out_the_same(shop, other, name):
-    told = shop.take_in(BOOKS[name])
-    given_out = shop.give_out()
-    other.take_in(given_out)
+@pytest.mark.parametrize("name", DATABASES)
+def test_what_is_exported_and_imported_is_exported_the_same(shop, other, name):
+    result = shop.import_records(DATABASES[name])
+    exported = shop.export_records()
+    other.import_records(exported)
 
-    assert sum(told.added.values()) + sum(told.changed.values()) == len(BOOKS[name])
-    assert other.give_out() == given_out
+    assert sum(result.added.values()) + sum(result.changed.values()) == len(DATABASES[name])
+    assert other.export_records() == exported
     assert facts(other) == facts(shop)
-    assert orjson.dumps(BOOKS[name][0]["code"]) in given_out if BOOKS[name] else given_out == b""
+    assert orjson.dumps(DATABASES[name][0]["code"]) in exported if DATABASES[name] else exported == b""
 
 
-@pytest.mark.parametrize("name", BOOKS)
+@pytest.mark.parametrize("name", DATABASES)
 def test_taking_in_the_same_file_again_changes_nothing(shop, name):
-    shop.take_in(BOOKS[name])
+    shop.import_records(DATABASES[name])
     before = shop.dump()
     shop.now += timedelta(days=30)
-    told = shop.take_in(BOOKS[name])
+    result = shop.import_records(DATABASES[name])
 
     assert shop.dump() == before
-    assert (sum(told.added.values()), sum(told.changed.values()), told.errors) == (0, 0, [])
+    assert (sum(result.added.values()), sum(result.changed.values()), result.errors) == (0, 0, [])
 
 
-@pytest.mark.parametrize("name", BOOKS)
-def test_a_book_takes_in_its_own_file_without_a_change(shop, name):
-    shop.take_in(BOOKS[name])
+@pytest.mark.parametrize("name", DATABASES)
+def test_a_database_imports_its_own_file_without_a_change(shop, name):
+    shop.import_records(DATABASES[name])
     before = shop.dump()
     shop.now += timedelta(days=30)
-    told = shop.take_in(shop.give_out())
+    result = shop.import_records(shop.export_records())
 
     assert shop.dump() == before
-    assert (sum(told.added.values()), sum(told.changed.values()), told.errors) == (0, 0, [])
+    assert (sum(result.added.values()), sum(result.changed.values()), result.errors) == (0, 0, [])
 
 
-@pytest.mark.parametrize("name", BOOKS)
+@pytest.mark.parametrize("name", DATABASES)
 def test_due_items_are_those_that_a_refresh_of_all_units_finds(shop, name):
-    shop.take_in(BOOKS[name])
+    shop.import_records(DATABASES[name])
     before = shop.dump()["due_item"]
-    with shop.book.writing() as store:
+    with shop.database.writing() as store:
         refresh_next(store, 0, 1000)
 
     assert shop.dump()["due_item"] == before
 
 
 def test_the_demonstration_fleet_comes_through_whole(shop, other):
-    shop.take_in(demo_fleet())
-    given_out, rows = shop.give_out(), shop.dump()
-    told = other.take_in(given_out)
-    shop.take_in(given_out)
+    shop.import_records(demo_fleet())
+    exported, rows = shop.export_records(), shop.dump()
+    result = other.import_records(exported)
+    shop.import_records(exported)
 
-    assert other.give_out() == given_out
+    assert other.export_records() == exported
     assert shop.dump() == rows
-    assert told.added["visit"] == sum(record["record"] == "visit" for record in demo_fleet()) > 300
+    assert result.added["visit"] == sum(record["record"] == "visit" for record in demo_fleet()) > 300
     assert facts(other) == facts(shop)
 
 
-@pytest.mark.parametrize("name", BOOKS)
-def test_a_book_of_many_pages_is_given_out_whole_and_in_the_same_order(shop, monkeypatch, name):
-    shop.take_in(BOOKS[name])
-    on_one_page = shop.give_out()
+@pytest.mark.parametrize("name", DATABASES)
+def test_a_database_of_many_pages_is_exported_whole_and_in_the_same_order(shop, monkeypatch, name):
+    shop.import_records(DATABASES[name])
+    on_one_page = shop.export_records()
     monkeypatch.setattr(exporting, "CHUNK", 1)
 
-    assert shop.give_out() == on_one_page
+    assert shop.export_records() == on_one_page
 
 
 @pytest.mark.parametrize(
@@ -335,32 +335,32 @@ def test_a_book_of_many_pages_is_given_out_whole_and_in_the_same_order(shop, mon
     ],
 )
 def test_a_setting_taken_back_leaves_no_line(shop, other, taken_back):
-    shop.take_in(SETTINGS)
-    shop.take_in([SETTINGS[-1] | {"interval": None}, taken_back])
-    other.take_in(shop.give_out())
+    shop.import_records(SETTINGS)
+    shop.import_records([SETTINGS[-1] | {"interval": None}, taken_back])
+    other.import_records(shop.export_records())
 
-    assert other.give_out() == shop.give_out()
+    assert other.export_records() == shop.export_records()
 
 
 def test_a_unit_retired_to_a_day_before_its_visits_comes_through(shop, other):
-    shop.take_in(CORRECTED)
-    shop.take_in([UNIT | {"retired_on": "2026-01-31"}])
-    other.take_in(shop.give_out())
+    shop.import_records(CORRECTED)
+    shop.import_records([UNIT | {"retired_on": "2026-01-31"}])
+    other.import_records(shop.export_records())
 
-    assert other.give_out() == shop.give_out()
+    assert other.export_records() == shop.export_records()
     assert other.dump()["due_item"] == shop.dump()["due_item"] == []
 
 
 @pytest.mark.parametrize("zone", ["Europe/Berlin", "Asia/Kathmandu", "Pacific/Kiritimati"])
 def test_a_site_moved_to_another_time_zone_comes_through(shop, other, zone):
-    shop.take_in(CORRECTED)
-    shop.take_in([SITE | {"time_zone": zone}])
+    shop.import_records(CORRECTED)
+    shop.import_records([SITE | {"time_zone": zone}])
     before = shop.dump()
-    given_out = shop.give_out()
-    shop.take_in(given_out)
-    other.take_in(given_out)
+    exported = shop.export_records()
+    shop.import_records(exported)
+    other.import_records(exported)
 
-    assert other.give_out() == given_out
+    assert other.export_records() == exported
     assert shop.dump() == before
 
 
@@ -371,71 +371,71 @@ FAILING = [visit(n, f"2026-0{n}-15", replacements=[BURNT]) for n in range(1, 6)]
 
 
 def decide(shop, state, note="a bad batch"):
-    with shop.book.writing() as store:
+    with shop.database.writing() as store:
         (case,) = store.root_causes.in_order(0, 9)
         return root_causes.decide(store, shop.actor, case, state=state, note=note)
 
 
 def cases(shop):
     """The cases as they stand, without their number of changes."""
-    with shop.book.reading() as store:
+    with shop.database.reading() as store:
         return [replace(case, id=0, version=0) for case in store.root_causes.in_order(0, 9)]
 
 
 def root_cause_lines(shop):
-    return [line for line in map(orjson.loads, shop.give_out().splitlines()) if line["record"] == "root_cause"]
+    return [line for line in map(orjson.loads, shop.export_records().splitlines()) if line["record"] == "root_cause"]
 
 
-def test_what_was_taken_in_is_searched_at_the_end(shop):
-    shop.take_in([*FLEET, *FAILING])
+def test_what_was_imported_is_searched_at_the_end(shop):
+    shop.import_records([*FLEET, *FAILING])
     (case,) = cases(shop)
 
     assert (case.unit, case.kind, case.first_seen) == ("GU-1", "power_switch", NOW)
 
 
 def test_failures_that_a_file_takes_back_leave_no_case(shop):
-    shop.take_in([*FLEET, *FAILING, *(void(n, "2026-06-08T18:00:00Z") for n in range(2, 6))])
+    shop.import_records([*FLEET, *FAILING, *(void(n, "2026-06-08T18:00:00Z") for n in range(2, 6))])
 
     assert cases(shop) == []
 
 
 @pytest.mark.parametrize("state", ["confirmed", "dismissed", "resolved"])
 def test_a_decision_survives(shop, other, state):
-    shop.take_in([*FLEET, *FAILING])
+    shop.import_records([*FLEET, *FAILING])
     decide(shop, state)
-    given_out = shop.give_out()
-    told = other.take_in(given_out)
+    exported = shop.export_records()
+    result = other.import_records(exported)
 
-    assert (cases(other), told.added["root_cause"]) == (cases(shop), 1)
-    assert (cases(other)[0].state, other.give_out()) == (state, given_out)
-    assert shop.take_in(given_out).unchanged["root_cause"] == 1
+    assert (cases(other), result.added["root_cause"]) == (cases(shop), 1)
+    assert (cases(other)[0].state, other.export_records()) == (state, exported)
+    assert shop.import_records(exported).unchanged["root_cause"] == 1
 
 
 def test_an_undecided_case_keeps_the_instant_at_which_it_was_first_seen(shop, other):
-    shop.take_in([*FLEET, *FAILING])
+    shop.import_records([*FLEET, *FAILING])
     other.now += timedelta(days=20)
-    other.take_in(shop.give_out())
+    other.import_records(shop.export_records())
 
     assert cases(other)[0].first_seen == NOW
 
 
-def test_a_dismissed_case_stays_dismissed_where_its_file_is_taken_in(shop, other):
-    shop.take_in([*FLEET, *FAILING])
+def test_a_dismissed_case_stays_dismissed_where_its_file_is_imported(shop, other):
+    shop.import_records([*FLEET, *FAILING])
     decide(shop, "dismissed")
-    other.take_in([*FLEET, *FAILING])
-    told = other.take_in(root_cause_lines(shop))
+    other.import_records([*FLEET, *FAILING])
+    result = other.import_records(root_cause_lines(shop))
 
-    assert (cases(other)[0].state, told.changed["root_cause"]) == ("dismissed", 1)
+    assert (cases(other)[0].state, result.changed["root_cause"]) == ("dismissed", 1)
 
 
 def test_what_was_decided_later_stands(shop, other):
-    shop.take_in([*FLEET, *FAILING])
-    other.take_in([*FLEET, *FAILING])
+    shop.import_records([*FLEET, *FAILING])
+    other.import_records([*FLEET, *FAILING])
     decide(shop, "dismissed")
     other.now += timedelta(hours=1)
     decide(other, "confirmed")
 
-    assert other.take_in(root_cause_lines(shop)).unchanged["root_cause"] == 1
+    assert other.import_records(root_cause_lines(shop)).unchanged["root_cause"] == 1
     assert cases(other)[0].state == "confirmed"
 
 
@@ -454,7 +454,7 @@ def test_what_was_decided_later_stands(shop, other):
     ],
 )
 def test_a_case_that_cannot_be_true_is_refused(shop, change, field):
-    shop.take_in([*FLEET, *FAILING])
+    shop.import_records([*FLEET, *FAILING])
     decide(shop, "resolved")
     line = {name: value for name, value in (root_cause_lines(shop)[0] | change).items() if value is not None}
 
@@ -484,16 +484,16 @@ def readings(draw):
     unit = draw(st.sampled_from(TYPED[quantity]))
     number = draw(st.decimals(0, 100, places=2))
     value = draw(st.sampled_from([f"{number} {unit}", f" {number}{unit} ", {"value": float(number), "unit": unit}]))
-    told = read(value, quantity, when=draw(st.sampled_from(["as_found", "as_left"])))
+    result = read(value, quantity, when=draw(st.sampled_from(["as_found", "as_left"])))
     if quantity == "current":
-        told["component"] = draw(st.sampled_from(["fan-1", "pump-1"]))
-    return told | draw(st.sampled_from([{}, {"evidence": "reported"}, {"tap": None}]))
+        result["component"] = draw(st.sampled_from(["fan-1", "pump-1"]))
+    return result | draw(st.sampled_from([{}, {"evidence": "reported"}, {"tap": None}]))
 
 
 @st.composite
 def visits(draw):
     arrived, offset = draw(ARRIVAL).replace(tzinfo=UTC), draw(OFFSET)
-    told = {
+    shown = {
         "arrived_at": arrived.astimezone(offset).isoformat(),
         "kind": draw(st.sampled_from(["maintenance", "service_call", "follow_up", "installation"])),
         "left_at": (arrived + timedelta(seconds=draw(st.integers(0, 9000)))).astimezone(UTC).isoformat(),
@@ -503,7 +503,7 @@ def visits(draw):
         "work": draw(TEXT | st.none()),
         "outcome": draw(st.sampled_from(["running", "recovering", "down", None])),
     }  # fmt: skip
-    return {name: told[name] for name in draw(st.permutations(sorted(told)))}
+    return {name: shown[name] for name in draw(st.permutations(sorted(shown)))}
 
 
 @settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
@@ -512,16 +512,16 @@ def test_any_visits_come_through(open_shops, many):
     shop, other = open_shops
     shop.empty()
     other.empty()
-    records = [visit(n) | told for n, told in enumerate(many)]
-    shop.take_in([*FLEET, *records])
+    records = [visit(n) | result for n, result in enumerate(many)]
+    shop.import_records([*FLEET, *records])
     rows = shop.dump()
-    given_out = shop.give_out()
-    other.take_in(given_out)
-    shop.take_in(records)
-    shop.take_in(given_out)
+    exported = shop.export_records()
+    other.import_records(exported)
+    shop.import_records(records)
+    shop.import_records(exported)
 
     assert len(rows["visit"]) == len(many)
-    assert other.give_out() == given_out
+    assert other.export_records() == exported
     assert shop.dump() == rows
 
 
@@ -544,15 +544,15 @@ def lines(*records):
     ids=["no last newline", "a last newline", "CRLF", "byte order mark", "blank lines"],
 )
 def test_a_file_may_be_dressed_in_many_ways(shop, dressed):
-    told = shop.take_in(dressed)
+    result = shop.import_records(dressed)
 
-    assert (told.lines, told.added) == (4, {"customer": 1, "technician": 1, "site": 1, "unit": 1})
+    assert (result.lines, result.added) == (4, {"customer": 1, "technician": 1, "site": 1, "unit": 1})
 
 
 def test_a_line_keeps_its_number_although_blank_lines_are_skipped(shop):
-    told = shop.refused(b"\n\n" + b"\r\n".join(lines(*FLEET)) + b"\r\n\r\nnonsense")
+    result = shop.refused(b"\n\n" + b"\r\n".join(lines(*FLEET)) + b"\r\n\r\nnonsense")
 
-    assert [(line, field) for line, field, _, _ in told] == [(8, "line")]
+    assert [(line, field) for line, field, _, _ in result] == [(8, "line")]
 
 
 UNREADABLE = {
@@ -580,12 +580,12 @@ UNREADABLE = {
 
 
 @pytest.mark.parametrize("line", UNREADABLE, ids=[str(n) for n in range(len(UNREADABLE))])
-def test_a_line_that_cannot_be_read_is_told_by_number_and_field(shop, line):
+def test_a_line_that_cannot_be_read_is_reported_by_number_and_field(shop, line):
     field, word = UNREADABLE[line]
-    told = shop.refused(orjson.dumps(CUSTOMER | {"code": "good"}) + b"\n" + line.replace(b"\n", b"") + b"\n")
+    result = shop.refused(orjson.dumps(CUSTOMER | {"code": "good"}) + b"\n" + line.replace(b"\n", b"") + b"\n")
 
-    assert [(number, where) for number, where, _, _ in told] == [(2, field)]
-    assert word in told[0][3]
+    assert [(number, where) for number, where, _, _ in result] == [(2, field)]
+    assert word in result[0][3]
 
 
 UNTRUE = {
@@ -619,19 +619,19 @@ UNTRUE = {
 
 
 @pytest.mark.parametrize("name", UNTRUE)
-def test_what_cannot_be_true_is_told_by_number_and_field(shop, name):
+def test_what_cannot_be_true_is_reported_by_number_and_field(shop, name):
     record, fields, word = UNTRUE[name]
-    shop.take_in([*FLEET, visit(1)])
-    told = shop.refused([CUSTOMER, record, visit(2)])
+    shop.import_records([*FLEET, visit(1)])
+    result = shop.refused([CUSTOMER, record, visit(2)])
 
-    assert [(number, where) for number, where, _, _ in told] == [(2, field) for field in fields]
-    assert word in told[0][3]
+    assert [(number, where) for number, where, _, _ in result] == [(2, field) for field in fields]
+    assert word in result[0][3]
 
 
 def test_what_is_referred_to_must_come_first(shop):
-    told = shop.refused([UNIT, SITE, visit(1), CUSTOMER, RHEA])
+    result = shop.refused([UNIT, SITE, visit(1), CUSTOMER, RHEA])
 
-    assert [(line, field) for line, field, _, _ in told] == [
+    assert [(line, field) for line, field, _, _ in result] == [
         (1, "site"),
         (2, "customer"),
         (2, "technician"),
@@ -639,62 +639,64 @@ def test_what_is_referred_to_must_come_first(shop):
     ]
 
 
-def test_the_value_given_is_told_with_its_error(shop):
-    told = shop.refused([*FLEET, visit(1, readings=[read(47)])])
+def test_the_value_given_is_reported_with_its_error(shop):
+    result = shop.refused([*FLEET, visit(1, readings=[read(47)])])
 
-    assert told[0][2] == 47
-
-
-def test_every_error_of_a_file_is_told(shop):
-    told = shop.refused([*FLEET, *(visit(n, readings=[read(n)]) for n in range(300))])
-
-    assert [line for line, _, _, _ in told] == list(range(5, 305))
+    assert result[0][2] == 47
 
 
-def test_a_line_over_the_limit_is_told_and_the_longest_is_taken(shop):
+def test_every_error_of_a_file_is_reported(shop):
+    result = shop.refused([*FLEET, *(visit(n, readings=[read(n)]) for n in range(300))])
+
+    assert [line for line, _, _, _ in result] == list(range(5, 305))
+
+
+def test_a_line_over_the_limit_is_reported_and_the_longest_is_taken(shop):
     frame = orjson.dumps(CUSTOMER)
-    told = shop.refused(b"%b\n%b" % (frame, frame + b" " * (LONGEST_LINE + 1 - len(frame))))
+    result = shop.refused(b"%b\n%b" % (frame, frame + b" " * (LONGEST_LINE + 1 - len(frame))))
 
-    assert [(line, field, str(LONGEST_LINE) in message) for line, field, _, message in told] == [(2, "line", True)]
-    assert shop.take_in(frame + b" " * (LONGEST_LINE - len(frame))).added == {"customer": 1}
+    assert [(line, field, str(LONGEST_LINE) in message) for line, field, _, message in result] == [(2, "line", True)]
+    assert shop.import_records(frame + b" " * (LONGEST_LINE - len(frame))).added == {"customer": 1}
 
 
 @pytest.mark.parametrize("kind", sorted(SCHEMAS))
 def test_every_kind_of_record_is_read_strictly(shop, kind):
-    told = shop.refused([{"record": kind, "surprise": 1}])
+    result = shop.refused([{"record": kind, "surprise": 1}])
 
-    assert "surprise" in {field for _, field, _, _ in told}
+    assert "surprise" in {field for _, field, _, _ in result}
 
 
 # --- keeping the good ------------------------------------------------------------------------------------------------
 
 
-def test_the_good_lines_are_stored_when_asked_and_the_others_told(shop, other):
+def test_the_good_lines_are_stored_when_asked_and_the_others_reported(shop, other):
     bad = [visit(7, readings=[read(47)]), visit(8, unit="GU-9"), SITE | {"customer": "other"}, b"nonsense"]
     mixed = [*FLEET[:2], bad[2], *FLEET[2:], bad[0], visit(1), bad[1], visit(2)]
-    told = shop.take_in(b"\n".join([*lines(*mixed), bad[3]]), keep_good=True)
-    other.take_in([*FLEET, visit(1), visit(2)])
+    result = shop.import_records(b"\n".join([*lines(*mixed), bad[3]]), keep_good=True)
+    other.import_records([*FLEET, visit(1), visit(2)])
 
-    assert [error.line for error in told.errors] == [3, 6, 8, 10]
-    assert shop.give_out() == other.give_out()
+    assert [error.line for error in result.errors] == [3, 6, 8, 10]
+    assert shop.export_records() == other.export_records()
 
 
 def test_a_bad_visit_leaves_no_component_behind(shop):
     found = read("1.3 A", "current", component="agitator-1", kind="agitator")
-    shop.take_in([*FLEET, visit(1), visit(2, readings=[found, read(47)])], keep_good=True)
-    shop.take_in([visit(3, readings=[found, read("300 degC")])], keep_good=True)
-    shop.take_in([change(1, "2026-06-09T00:00:00Z", why="x", readings=[found, read("300 degC")])], keep_good=True)
+    shop.import_records([*FLEET, visit(1), visit(2, readings=[found, read(47)])], keep_good=True)
+    shop.import_records([visit(3, readings=[found, read("300 degC")])], keep_good=True)
+    shop.import_records(
+        [change(1, "2026-06-09T00:00:00Z", why="x", readings=[found, read("300 degC")])], keep_good=True
+    )
 
     assert "agitator-1" not in {row[1] for row in shop.dump()["component"]}
 
 
 def test_due_items_follow_the_good_lines(shop):
-    shop.take_in([*FLEET, visit(1, outcome="down"), visit(2, readings=[read(47)])], keep_good=True)
+    shop.import_records([*FLEET, visit(1, outcome="down"), visit(2, readings=[read(47)])], keep_good=True)
 
     assert "follow_up" in {row[1] for row in shop.dump()["due_item"]}
 
 
-# --- what is already in the book -------------------------------------------------------------------------------------
+# --- what is already in the database ---------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -708,20 +710,22 @@ def test_due_items_follow_the_good_lines(shop):
     ],
 )
 def test_a_changed_line_brings_the_record_up_to_date(shop, changed, kind):
-    shop.take_in(FLEET)
-    told = shop.take_in([changed])
-    again = shop.take_in([changed])
+    shop.import_records(FLEET)
+    result = shop.import_records([changed])
+    again = shop.import_records([changed])
 
-    assert (told.changed, told.added, told.unchanged) == ({kind: 1}, {}, {})
+    assert (result.changed, result.added, result.unchanged) == ({kind: 1}, {}, {})
     assert (again.changed, again.unchanged) == ({}, {kind: 1})
     new = {"name", "left_on", "set_point", "fan-2"}.intersection(str(changed).replace("'", " ").split())
-    assert all(word.encode() in shop.give_out() for word in new)
+    assert all(word.encode() in shop.export_records() for word in new)
 
 
-def test_what_a_changed_line_does_not_tell_stays(shop):
-    shop.take_in(FLEET)
-    shop.take_in([{"record": "unit", "tag": "GU-1", "site": "quay", "bath": {"set_point": "29 degF"}}])
-    unit = next(record for record in map(orjson.loads, shop.give_out().splitlines()) if record["record"] == "unit")
+def test_what_a_changed_line_does_not_report_stays(shop):
+    shop.import_records(FLEET)
+    shop.import_records([{"record": "unit", "tag": "GU-1", "site": "quay", "bath": {"set_point": "29 degF"}}])
+    unit = next(
+        record for record in map(orjson.loads, shop.export_records().splitlines()) if record["record"] == "unit"
+    )
 
     assert unit["bath"] == {"volume": "38 L", "set_point": "29 degF"}
     assert [component["code"] for component in unit["components"]] == ["switch-1", "pump-1", "fan-1"]
@@ -737,26 +741,26 @@ def test_what_a_changed_line_does_not_tell_stays(shop):
         visit(1) | {"id": uuid(1).upper()},
     ],
 )
-def test_a_visit_in_the_book_may_come_again_in_other_words(shop, same):
-    shop.take_in([*FLEET, visit(1)])
+def test_a_visit_in_the_database_may_come_again_in_other_words(shop, same):
+    shop.import_records([*FLEET, visit(1)])
     before = shop.dump()
 
-    assert shop.take_in([same]).unchanged == {"visit": 1}
+    assert shop.import_records([same]).unchanged == {"visit": 1}
     assert shop.dump() == before
 
 
 def test_a_corrected_visit_is_known_by_its_first_text(shop):
-    shop.take_in(CORRECTED)
+    shop.import_records(CORRECTED)
 
-    assert shop.take_in([CORRECTED[4]]).unchanged == {"visit": 1}
+    assert shop.import_records([CORRECTED[4]]).unchanged == {"visit": 1}
     assert shop.refused([CORRECTED[4] | {"outcome": "running"}])[0][:2] == (1, "record")
 
 
 def test_a_site_that_closes_after_the_visits_of_the_file_moves_their_due_dates(shop, other):
     followed_up = visit(1, "2026-06-08", outcome="down")
     closed = SITE | {"closed_weekdays": ["tuesday"]}
-    shop.take_in([*FLEET, followed_up, closed])
-    other.take_in([CUSTOMER, RHEA, closed, UNIT, followed_up])
+    shop.import_records([*FLEET, followed_up, closed])
+    other.import_records([CUSTOMER, RHEA, closed, UNIT, followed_up])
 
     assert due(shop) == due(other)
     assert ("follow_up", "2026-06-10") in {row[:2] for row in due(shop)}
@@ -765,16 +769,17 @@ def test_a_site_that_closes_after_the_visits_of_the_file_moves_their_due_dates(s
 def test_a_component_named_by_a_correction_is_known_to_the_visits_after_it(shop):
     part = {"component": "contactor-9", "reason": "failed", "condition": "burnt", "evidence": "seen"}
     named = change(1, "2026-06-08T20:00:00Z", why="forgotten", replacements=[part | {"kind": "contactor"}])
-    told = shop.take_in([*FLEET, visit(1), visit(2), named, visit(3, replacements=[part])])
+    result = shop.import_records([*FLEET, visit(1), visit(2), named, visit(3, replacements=[part])])
 
-    assert told.errors == []
+    assert result.errors == []
 
 
-def test_each_visit_taken_in_stands_in_the_audit_trail(shop):
-    shop.take_in([*FLEET, visit(1)])
-    with shop.book.reading() as store:
-        told = [
-            (entry.action, entry.noun, entry.key) for entry in store.audit.page(AuditFilter(), before=None, limit=100)
+def test_each_visit_imported_stands_in_the_audit_trail(shop):
+    shop.import_records([*FLEET, visit(1)])
+    with shop.database.reading() as store:
+        result = [
+            (entry.action, entry.resource, entry.key)
+            for entry in store.audit.page(AuditFilter(), before=None, limit=100)
         ]
 
-    assert ("imported", "visit", uuid(1)) in told
+    assert ("imported", "visit", uuid(1)) in result

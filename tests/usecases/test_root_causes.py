@@ -14,15 +14,15 @@ DAYS = ("2026-01-12", "2026-02-16", "2026-03-23", "2026-04-27", "2026-06-01")
 
 
 @pytest.fixture
-def failing(book, make):
+def failing(database, make):
     """Two units, of which the switch of GU-2 burnt five times."""
-    with book.writing() as store:
+    with database.writing() as store:
         make.site(store, "quay")
         for tag in ("GU-1", "GU-2"):
             make.unit(store, tag, "quay", installed_on=make.now.date() - timedelta(days=1000))
         for day in DAYS:
             make.visit(store, "GU-2", f"{day}T18:00:00Z", replacements=[burnt()])
-    return book
+    return database
 
 
 def burnt() -> dict[str, Any]:
@@ -31,14 +31,14 @@ def burnt() -> dict[str, Any]:
     }  # fmt: skip
 
 
-def kept(book, tag="GU-2"):
-    with book.reading() as store:
+def kept(database, tag="GU-2"):
+    with database.reading() as store:
         return store.root_causes.at(store.units.place(tag).id)
 
 
-def forget(book):
-    with book.writing() as store:
-        for cause in kept(book).values():
+def forget(database):
+    with database.writing() as store:
+        for cause in kept(database).values():
             store.root_causes.drop(cause)
 
 
@@ -82,15 +82,15 @@ def test_what_a_unit_search_finds_the_fleet_search_finds_again(failing, searched
     assert (count, searched, found.evidence_key) == (1, ["GU-2"], before["power_switch"].evidence_key)
 
 
-def test_an_empty_book_is_searched(book, make) -> None:
-    assert root_causes.search_of_the_day(book, make.now, gap=lambda: None) == 0
+def test_an_empty_database_is_searched(database, make) -> None:
+    assert root_causes.search_of_the_day(database, make.now, gap=lambda: None) == 0
 
 
-def test_a_fleet_is_searched_once_a_day_however_many_ask(failing, new_book, make) -> None:
+def test_a_fleet_is_searched_once_a_day_however_many_ask(failing, new_database, make) -> None:
     hours = (0, 1, 2, 24, -24)
     done = [
-        root_causes.search_of_the_day(book, make.now + timedelta(hours=n), gap=lambda: None) is not None
-        for book, n in zip((failing, new_book(), failing, failing, failing), hours, strict=True)
+        root_causes.search_of_the_day(database, make.now + timedelta(hours=n), gap=lambda: None) is not None
+        for database, n in zip((failing, new_database(), failing, failing, failing), hours, strict=True)
     ]
 
     assert done == [True, False, False, True, True]

@@ -19,37 +19,37 @@ NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
 ACTOR = Actor("tester", "owner", None, NOW)
 
 
-def told(book, code="lantern", year=2026, as_of=NOW):
-    with book.reading() as store:
+def summarised(database, code="lantern", year=2026, as_of=NOW):
+    with database.reading() as store:
         return summaries.summarise(store, code, year, as_of=as_of, program_version="0", units_shown=None)
 
 
-def unit_of(book, **more):
-    return told(book, **more).units[0]
+def unit_of(database, **more):
+    return summarised(database, **more).units[0]
 
 
 @pytest.fixture
-def stocked(book, make):
+def stocked(database, make):
     make.now = NOW
     make.actor = ACTOR
-    with book.writing() as store:
+    with database.writing() as store:
         make.site(store, "quay")
         make.unit(store, "GU-1", "quay", installed_on=date(2024, 1, 1))
-    return book
+    return database
 
 
-def post(book, make, arrived_at, **more):
-    with book.writing() as store:
+def post(database, make, arrived_at, **more):
+    with database.writing() as store:
         return make.visit(store, "GU-1", arrived_at, **more)
 
 
 CLEANED = [{"task": "condenser_clean", "result": "done"}]
 
 
-def cleanings(book, **more):
+def cleanings(database, **more):
     return [
         (line.due_on, line.done_on, line.state, line.days_late)
-        for line in unit_of(book, **more).pm_lines
+        for line in unit_of(database, **more).pm_lines
         if line.task == "condenser_clean"
     ]
 
@@ -75,7 +75,7 @@ def test_a_task_due_on_the_very_day_is_not_missed_yet(stocked, make):
 def test_the_first_on_record_has_nothing_to_be_judged_by(stocked, make):
     post(stocked, make, "2026-10-01T18:00:00Z", tasks=CLEANED)
 
-    summary = told(stocked)
+    summary = summarised(stocked)
 
     assert cleanings(stocked) == [(None, date(2026, 10, 1), "first", None)]
     assert (summary.pm.first, summary.pm.judged, summary.pm.share_on_time) == (1, 0, None)
@@ -134,7 +134,7 @@ def test_what_came_after_as_of_and_what_was_voided_does_not_count(stocked, make)
 
 
 def test_a_customer_without_visits_gets_a_document_that_says_so(stocked):
-    summary = told(stocked)
+    summary = summarised(stocked)
 
     assert summary.headline.how_it_went == "No visit is recorded in 2026; there is nothing to tell but the plan."
     assert summary.units[0].gaps[0].sentence.startswith("No visit is recorded")
@@ -142,9 +142,9 @@ def test_a_customer_without_visits_gets_a_document_that_says_so(stocked):
 
 def test_an_unknown_customer_and_a_year_not_begun_are_refused(stocked):
     with pytest.raises(NotFound):
-        told(stocked, code="nobody")
+        summarised(stocked, code="nobody")
     with pytest.raises(Invalid):
-        told(stocked, year=2027)
+        summarised(stocked, year=2027)
 
 
 HOSTILE = "=cmd|' /C calc'!A0 \"quoted\" 🍺 \u202eמשקה " + "x" * 150
@@ -155,7 +155,7 @@ def test_hostile_text_is_kept_in_json_and_disarmed_in_csv(stocked, make):
         former = store.customers.get("lantern")
         fleet.change_customer(store, ACTOR, former, {"name": HOSTILE})
     post(stocked, make, "2026-03-01T18:00:00Z", work=HOSTILE)
-    summary = told(stocked)
+    summary = summarised(stocked)
 
     in_json = json.loads(summary_json.render(summary))
     in_csv = next(csv.DictReader(io.StringIO(summary_csv.table(summary, "visits").decode("utf-8-sig"))))
@@ -166,12 +166,12 @@ def test_hostile_text_is_kept_in_json_and_disarmed_in_csv(stocked, make):
 
 def test_the_same_record_gives_the_same_bytes_and_a_change_another_digest(stocked, make):
     post(stocked, make, "2026-03-01T18:00:00Z")
-    first, again = told(stocked), told(stocked)
+    first, again = summarised(stocked), summarised(stocked)
 
     assert summary_json.render(first) == summary_json.render(again)
     assert summary_csv.render(first) == summary_csv.render(again)
     post(stocked, make, "2026-03-02T18:00:00Z")
-    assert told(stocked).data_state.digest != first.data_state.digest
+    assert summarised(stocked).data_state.digest != first.data_state.digest
 
 
 def test_the_tables_hold_the_rows_of_the_json(stocked, make):
@@ -180,7 +180,7 @@ def test_the_tables_hold_the_rows_of_the_json(stocked, make):
         {"quantity": "supply_voltage", "value": "115 V", "when": "as_left"},
     ]
     post(stocked, make, "2026-03-01T18:00:00Z", readings=readings)
-    summary = told(stocked)
+    summary = summarised(stocked)
     units = json.loads(summary_json.render(summary))["units"]
     with ZipFile(io.BytesIO(summary_csv.render(summary))) as archive:
         tables = {name: archive.read(name).decode("utf-8-sig") for name in archive.namelist()}

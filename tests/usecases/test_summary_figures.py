@@ -15,21 +15,21 @@ NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
 
 
 @pytest.fixture
-def stocked(book, make):
+def stocked(database, make):
     make.now, make.actor = NOW, Actor("tester", "owner", None, NOW)
-    with book.writing() as store:
+    with database.writing() as store:
         make.site(store, "quay")
         make.unit(store, "GU-1", "quay", installed_on=date(2024, 1, 1))
-    return book
+    return database
 
 
-def post(book, make, arrived_at, **more):
-    with book.writing() as store:
+def post(database, make, arrived_at, **more):
+    with database.writing() as store:
         return make.visit(store, "GU-1", arrived_at, **more)
 
 
-def told(book):
-    with book.reading() as store:
+def summarised(database):
+    with database.reading() as store:
         return summaries.summarise(store, "lantern", 2026, as_of=NOW, program_version="0", units_shown=None)
 
 
@@ -39,7 +39,7 @@ def test_hours_on_site_are_those_of_the_visits_whose_end_was_noted(stocked, make
     post(stocked, make, "2026-03-02T18:00:00Z", left_at="2026-03-02T18:45:00Z")
     post(stocked, make, "2026-03-03T18:00:00Z")
 
-    found = told(stocked).units[0].time_on_site
+    found = summarised(stocked).units[0].time_on_site
 
     assert (found.visits, found.timed, found.total.value) == (3, 2, 135 * 60)
 
@@ -53,7 +53,7 @@ def test_refrigerant_is_added_up_each_its_own_way(stocked, make):
     post(stocked, make, "2026-03-01T18:00:00Z", readings=readings)
     post(stocked, make, "2026-04-01T18:00:00Z", readings=[moved("refrigerant_added", "80 g")])
 
-    summary = told(stocked)
+    summary = summarised(stocked)
 
     assert [summary.refrigerant.added.value, summary.refrigerant.recovered.value] == pytest.approx([0.2, 0.3])
     assert summary.units[0].refrigerant == summary.refrigerant
@@ -63,23 +63,23 @@ def test_refrigerant_is_added_up_each_its_own_way(stocked, make):
 def test_that_no_refrigerant_is_on_record_is_said_once(stocked, make):
     post(stocked, make, "2026-03-01T18:00:00Z")
 
-    summary = told(stocked)
+    summary = summarised(stocked)
 
     assert (summary.refrigerant.added, summary.refrigerant.recovered) == (None, None)
     everything = [*summary.gaps, *summary.units[0].gaps]
     assert sum("refrigerant" in gap.sentence.lower() for gap in everything) == 1
 
 
-def test_two_visits_of_one_day_each_tell_their_own_find(stocked, make):
+def test_two_visits_of_one_day_each_report_their_own_find(stocked, make):
     clean = {"task": "condenser_clean", "result": "done"}
     post(stocked, make, "2026-03-01T15:00:00Z", tasks=[clean | {"as_found": "blocked"}])
     post(stocked, make, "2026-03-01T20:00:00Z", tasks=[clean | {"as_found": "clean"}])
 
-    assert [point.as_found for point in told(stocked).units[0].condenser] == ["blocked", "clean"]
+    assert [point.as_found for point in summarised(stocked).units[0].condenser] == ["blocked", "clean"]
 
 
 def test_money_is_no_gap_and_has_a_definition(stocked):
-    summary = told(stocked)
+    summary = summarised(stocked)
 
     assert not any("rice" in gap.sentence for gap in summary.gaps)
     assert any(each.term == "Money" for each in summary.definitions)
@@ -91,14 +91,14 @@ def test_advice_has_a_reason_of_its_own(stocked, make):
         readings=[{"quantity": "glycol_strength", "value": "20 mass%", "when": "as_left"}],
     )  # fmt: skip
 
-    (advised,) = [each for each in told(stocked).units[0].advice if "glycol" in each.what]
+    (advised,) = [each for each in summarised(stocked).units[0].advice if "glycol" in each.what]
 
     assert advised.what == "Bring the glycol up to its target strength."
     assert advised.reason.startswith("Below 25 % by mass")
 
 
 def said_at_visits(stocked):
-    return [each.what for each in told(stocked).units[0].advice if each.source == "the visit's own words"]
+    return [each.what for each in summarised(stocked).units[0].advice if each.source == "the visit's own words"]
 
 
 def test_words_said_while_the_unit_was_recovering_end_when_it_runs_again(stocked, make):
@@ -110,7 +110,7 @@ def test_words_said_while_the_unit_was_recovering_end_when_it_runs_again(stocked
     assert said_at_visits(stocked) == ["Keep the air side free."]
 
 
-def test_what_others_advised_is_not_told_as_our_advice(stocked, make):
+def test_what_others_advised_is_not_reported_as_our_advice(stocked, make):
     post(stocked, make, "2026-03-01T15:00:00Z", advice="Buy a bigger one.", by="others", evidence="reported")
 
     assert said_at_visits(stocked) == []

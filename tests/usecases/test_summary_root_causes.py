@@ -28,17 +28,17 @@ def by(day):
 
 
 @pytest.fixture
-def stocked(book, make):
+def stocked(database, make):
     make.now, make.actor = NOW, by("2026-11-20")
-    with book.writing() as store:
+    with database.writing() as store:
         make.site(store, "quay")
         pump = {"code": "pump-1", "kind": "pump"}
         make.unit(store, "GU-1", "quay", installed_on=date(2024, 11, 19), components=(pump,))
-    return book
+    return database
 
 
-def find(book, day="2026-03-01"):
-    with book.writing() as store:
+def find(database, day="2026-03-01"):
+    with database.writing() as store:
         new = RootCause(
             unit="GU-1", kind="pump", tier="probable", probability_of_chance=0.04, document=json.dumps(DOCUMENT),
             evidence_key="e", first_seen=at(day), updated_at=at(day),
@@ -46,18 +46,18 @@ def find(book, day="2026-03-01"):
         return store.root_causes.get(store.root_causes.add(new, store.units.place("GU-1")))
 
 
-def decide(book, found, state, day, note="as seen"):
-    with book.writing() as store:
+def decide(database, found, state, day, note="as seen"):
+    with database.writing() as store:
         return root_causes.decide(store, by(day), found, state=state, note=note)
 
 
-def summary(book, year=2026, as_of=NOW):
-    with book.reading() as store:
+def summary(database, year=2026, as_of=NOW):
+    with database.reading() as store:
         return summaries.summarise(store, "lantern", year, as_of=as_of, program_version="0", units_shown=None)
 
 
-def line(book, **more):
-    (found,) = summary(book, **more).units[0].root_causes
+def line(database, **more):
+    (found,) = summary(database, **more).units[0].root_causes
     return found
 
 

@@ -15,44 +15,44 @@ CLEANED = [{"task": "condenser_clean", "result": "done"}]
 
 
 @pytest.fixture
-def stocked(book, make):
-    """One unit in the book since 2026-01-02; cleaned on 2026-01-05, and posts are made at the end of the year."""
+def stocked(database, make):
+    """One unit in the database since 2026-01-02; cleaned on 2026-01-05, and posts are made at the end of the year."""
     make.actor = REGISTERED
-    with book.writing() as store:
+    with database.writing() as store:
         make.site(store, "quay")
         make.unit(store, "GU-1", "quay", installed_on=date(2024, 1, 1))
     make.actor, make.now = LATER, NOW
-    clean(book, make, "2026-01-05")
-    return book
+    clean(database, make, "2026-01-05")
+    return database
 
 
-def clean(book, make, day):
-    with book.writing() as store:
+def clean(database, make, day):
+    with database.writing() as store:
         make.visit(store, "GU-1", f"{day}T18:00:00Z", tasks=CLEANED)
 
 
-def set_interval(book, interval, day):
+def set_interval(database, interval, day):
     """For all units, on a day at noon UTC."""
-    with book.writing() as store:
+    with database.writing() as store:
         actor = replace(REGISTERED, at=datetime.fromisoformat(f"{day}T12:00:00Z"))
         _, former = tasks.one_task(store, "condenser_clean")
         tasks.set_task(store, actor, former, {"interval": interval})
 
 
-def set_own(book, interval, day):
+def set_own(database, interval, day):
     """For the unit alone, on a day at noon UTC."""
-    with book.writing() as store:
+    with database.writing() as store:
         actor = replace(REGISTERED, at=datetime.fromisoformat(f"{day}T12:00:00Z"))
         _, former = tasks.task_at(store, "GU-1", "condenser_clean")
         tasks.set_task_at(store, actor, "GU-1", former, {"interval": interval})
 
 
-def lines(book, as_of=NOW, year=2026):
-    with book.reading() as store:
-        told = summaries.summarise(store, "lantern", year, as_of=as_of, program_version="0", units_shown=None)
+def lines(database, as_of=NOW, year=2026):
+    with database.reading() as store:
+        summarised = summaries.summarise(store, "lantern", year, as_of=as_of, program_version="0", units_shown=None)
     return [
         (line.due_on, line.state)
-        for line in told.units[0].pm_lines
+        for line in summarised.units[0].pm_lines
         if line.task == "condenser_clean" and line.state != "first"
     ]
 
@@ -90,7 +90,7 @@ def test_a_units_own_setting_is_judged_by_its_day_as_well(stocked, make):
 
 
 def test_how_a_unit_was_registered_holds_for_the_time_before(stocked, make):
-    """By hand: one month, set on the day the unit came into the book, from 2025-03-01 to 04-01."""
+    """By hand: one month, set on the day the unit came into the database, from 2025-03-01 to 04-01."""
     set_interval(stocked, "1 month", "2026-01-02")
     clean(stocked, make, "2025-03-01")
     clean(stocked, make, "2025-05-15")

@@ -15,7 +15,7 @@ from service.schemas.visits import VisitCorrectionSchema
 from service.storage.store import Store
 from service.usecases import due, tasks, visits
 from service.usecases.fleet import change_site
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 from tests.usecases.conftest import NOW, Maker
 
 READ = {"quantity": "bath_temperature", "value": "28 degF", "when": "as_found"}
@@ -45,12 +45,12 @@ def read(store: Store, tag: str = "GU-1", *, fresh: bool = False) -> UnitLog:
 
 
 @pytest.fixture
-def fleet(book: Book, make: Maker) -> Book:
-    with book.writing() as store:
+def fleet(database: FleetDatabase, make: Maker) -> FleetDatabase:
+    with database.writing() as store:
         make.site(store, "quay")
         for n in (1, 2, 3):
             make.unit(store, f"GU-{n}", "quay", installed_on=date(2024, 1, 1))
-    return book
+    return database
 
 
 def then(make: Maker, hours: float) -> Any:
@@ -92,7 +92,7 @@ def play(store: Store, make: Maker, step: tuple[Any, ...], known: list[str], act
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(steps=st.lists(STEP, min_size=1, max_size=8))
 def test_a_log_that_was_kept_is_what_the_tables_say_and_former_states_come_back(
-    fleet: Book, make: Maker, steps: list[tuple[Any, ...]]
+    fleet: FleetDatabase, make: Maker, steps: list[tuple[Any, ...]]
 ) -> None:
     states: list[UnitLog] = []
     with suppress(TakenBack), fleet.writing() as store:
@@ -110,7 +110,7 @@ def test_a_log_that_was_kept_is_what_the_tables_say_and_former_states_come_back(
         raise TakenBack
 
 
-def test_every_part_of_a_visit_is_in_the_log(fleet: Book, make: Maker) -> None:
+def test_every_part_of_a_visit_is_in_the_log(fleet: FleetDatabase, make: Maker) -> None:
     with fleet.writing() as store:
         visit_id = make.visit(store, "GU-1", "2026-06-01T18:00:00Z", **FULL)
         stored = store.visits.get(visit_id)
@@ -130,7 +130,7 @@ def test_every_part_of_a_visit_is_in_the_log(fleet: Book, make: Maker) -> None:
     ]
 
 
-def test_as_of_cuts_by_the_time_at_which_it_happened(fleet: Book, make: Maker) -> None:
+def test_as_of_cuts_by_the_time_at_which_it_happened(fleet: FleetDatabase, make: Maker) -> None:
     with fleet.writing() as store:
         make.visit(store, "GU-1", "2026-06-01T18:00:00Z", **FULL)
         log = read(store)
@@ -142,7 +142,7 @@ def test_as_of_cuts_by_the_time_at_which_it_happened(fleet: Book, make: Maker) -
     assert after.as_of(before.until or NOW) == before
 
 
-def test_what_a_transaction_made_counts_for_others_only_once_it_is_committed(fleet: Book, make: Maker) -> None:
+def test_what_a_transaction_made_counts_for_others_only_once_it_is_committed(fleet: FleetDatabase, make: Maker) -> None:
     """The version of a transaction that was taken back is given out again, for another history."""
     with suppress(TakenBack), fleet.writing() as store:
         make.visit(store, "GU-1", "2026-06-01T18:00:00Z", **FULL)
@@ -157,8 +157,10 @@ def test_what_a_transaction_made_counts_for_others_only_once_it_is_committed(fle
     assert [f"{visit.arrived_at:%d}" for visit in found.visits] == ["02"]
 
 
-def test_a_kept_log_is_used_until_another_process_changes_the_unit(fleet: Book, new_book: Any, make: Maker) -> None:
-    other = new_book()
+def test_a_kept_log_is_used_until_another_process_changes_the_unit(
+    fleet: FleetDatabase, new_database: Any, make: Maker
+) -> None:
+    other = new_database()
     with other.reading() as store:
         first = read(store)
     with other.reading() as store:
@@ -169,7 +171,7 @@ def test_a_kept_log_is_used_until_another_process_changes_the_unit(fleet: Book, 
         assert len(read(store).visits) == 1
 
 
-def test_one_unit_and_many_are_loaded_alike(fleet: Book, make: Maker) -> None:
+def test_one_unit_and_many_are_loaded_alike(fleet: FleetDatabase, make: Maker) -> None:
     with fleet.writing() as store:
         for n in (1, 2, 3):
             make.visit(store, f"GU-{n}", "2026-06-01T18:00:00Z", **FULL)
@@ -185,7 +187,7 @@ def test_one_unit_and_many_are_loaded_alike(fleet: Book, make: Maker) -> None:
     assert list(many) == ids
 
 
-def test_going_through_the_fleet_keeps_no_log_in_memory(fleet: Book, new_book: Any) -> None:
+def test_going_through_the_fleet_keeps_no_log_in_memory(fleet: FleetDatabase, new_book: Any) -> None:
     other = new_book()
     with other.reading() as store:
         (gone_through, *_), *_ = store.unit_logs.in_chunks(2)
@@ -199,7 +201,7 @@ def test_going_through_the_fleet_keeps_no_log_in_memory(fleet: Book, new_book: A
     assert again is kept
 
 
-def test_the_bulk_question_gives_the_due_items_that_follow_from_the_log(fleet: Book, make: Maker) -> None:
+def test_the_bulk_question_gives_the_due_items_that_follow_from_the_log(fleet: FleetDatabase, make: Maker) -> None:
     with fleet.writing() as store:
         for n in (1, 2):
             make.visit(store, f"GU-{n}", "2026-06-01T18:00:00Z", **FULL | {"outcome": "down"})

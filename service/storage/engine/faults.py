@@ -1,4 +1,4 @@
-"""What a database may complain of, said in the product's words: the one place where driver errors are translated."""
+"""Database errors as the product's own exceptions and messages: the one place where driver errors are translated."""
 
 import re
 from types import TracebackType

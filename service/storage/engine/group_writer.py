@@ -40,7 +40,7 @@ class GroupWriter:
     """Threads take turns; who finds others waiting leaves its work uncommitted, and the last one commits for all.
 
     Each thread has a lock of its own, its turn, which it holds from the start. Others release it: once to hand over
-    the turn, a second time when the batch is settled. Only the holder of the turn touches `_batch` and `_connection`;
+    the turn, a second time when the batch is settled. Only the holder of the turn uses `_batch` and `_connection`;
     `_mutex` guards `_taken` and `_queue`.
 
     Constraints must be immediate: a deferred one would fail at the COMMIT, and with it everybody who shares that.

@@ -46,11 +46,11 @@ class Link:
         return None if row is None else row[0]
 
     def run(self, statement: Statement, /, **params: Any) -> int:
-        """How many rows the statement touched."""
-        return self._take(_touched, statement, params)
+        """How many rows the statement changed."""
+        return self._take(_row_count, statement, params)
 
     def run_many(self, statement: Statement, many: Sequence[dict[str, Any]], /) -> int:
-        """Run once for each dict; how many rows were touched in all."""
+        """Run once for each dict; how many rows were changed in all."""
         if not many:
             return 0
         plain = statement.plain(self._connection.dialect)
@@ -116,7 +116,7 @@ def _first(cursor: Any) -> tuple[Any, ...] | None:
     return cursor.fetchone()  # type: ignore[no-any-return]
 
 
-def _touched(cursor: Any) -> int:
+def _row_count(cursor: Any) -> int:
     return cursor.rowcount  # type: ignore[no-any-return]
 
 

@@ -1,7 +1,7 @@
 """The tables. Days and instants are fixed-width text that sorts, documents are JSON text, numbers are SI.
 
 So nothing is converted between Python and either engine, and a statement runs as plain SQL. Every table that belongs to
-a customer carries `customer_id`, so that the book can be distributed by customer.
+a customer carries `customer_id`, so that the database can be distributed by customer.
 """
 
 from service.storage.tables.access import answer, audit, token

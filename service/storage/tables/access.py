@@ -47,9 +47,9 @@ audit = Table(
     text("role", required=True),
     text("request_id"),
     text("action", required=True),
-    text("noun", required=True),
+    text("resource", required=True),
     text("key", required=True),
     text("before"),
     text("after"),
-    Index("ix_audit_noun_key", "noun", "key"),
+    Index("ix_audit_resource_key", "resource", "key"),
 )

@@ -54,7 +54,7 @@ visit = Table(
 def part_of_visit(
     name: str, *columns: Column[str] | Column[int] | Column[float], indexed: tuple[str, ...] = ()
 ) -> Table:
-    """A table of a visit's parts, kept beside each other in the order in which they were told.
+    """A table of a visit's parts, stored together in the order in which they were entered.
 
     The index goes by unit and by the first column named; the further ones let it answer alone.
     """
@@ -108,7 +108,7 @@ replacement = part_of_visit(
     text("condition", required=True),
     text("evidence", required=True),
     text("day", required=True),
-    text("told_on"),
+    text("reported_on"),
     text("by_whom", required=True),
     text("note"),
     indexed=("component",),

@@ -148,7 +148,7 @@ def test_a_connection_that_failed_is_not_used_again(sqlite_jars, door):
         assert link.plain("PRAGMA cache_size").fetchone() != (77,)
 
 
-def test_more_readers_than_connections_are_told(tmp_path):
+def test_more_readers_than_connections_are_reported(tmp_path):
     database = open_database(f"sqlite:///{tmp_path}/jars.db", lambda link: link, patience=0.05)
 
     with ExitStack() as readers:

@@ -1,4 +1,4 @@
-"""Locked, full, read-only, killed: told plainly, nothing acknowledged lost, and healed without a restart."""
+"""Locked, full, read-only, killed: reported plainly, nothing acknowledged lost, and healed without a restart."""
 
 import signal
 import subprocess
@@ -67,7 +67,7 @@ def locked(jars, how="BEGIN IMMEDIATE"):
         yield
 
 
-def test_a_lock_held_by_another_process_is_told(sqlite_jars):
+def test_a_lock_held_by_another_process_is_reported(sqlite_jars):
     with locked(sqlite_jars), pytest.raises(Unavailable, match="busy with another writer"):
         write(sqlite_jars)
 
@@ -102,7 +102,7 @@ def test_the_time_left_for_sqlite_is_what_the_turn_has_left(sqlite_jars):
     assert 0 < left <= 500
 
 
-def test_a_full_database_is_told_and_heals(sqlite_jars):
+def test_a_full_database_is_reported_and_heals(sqlite_jars):
     def write_much(pages):
         with sqlite_jars.writing() as link:
             link.plain(f"PRAGMA max_page_count={pages}")
@@ -140,7 +140,7 @@ def public_folder() -> Iterator[Path]:
 
 
 @pytest.mark.parametrize(("file_mode", "folder_mode"), [(0o444, 0o777), (0o666, 0o555)])
-def test_a_file_that_cannot_be_written_is_refused_at_start_and_told_later(public_folder, file_mode, folder_mode):
+def test_a_file_that_cannot_be_written_is_refused_at_start_and_reported_later(public_folder, file_mode, folder_mode):
     path = public_folder / "jars.db"
     database = open_database(f"sqlite:///{path}", itself)
     database.claim()
@@ -149,11 +149,11 @@ def test_a_file_that_cannot_be_written_is_refused_at_start_and_told_later(public
     public_folder.chmod(folder_mode)
 
     with child(READ_ONLY, path) as process:
-        refused, told = process.stdout.read().splitlines()
+        refused, result = process.stdout.read().splitlines()
 
     assert refused.startswith("Refused")
     assert refused.endswith("cannot be written to")
-    assert told.startswith("Unavailable")
+    assert result.startswith("Unavailable")
 
 
 WRITE_FOR_EVER = """

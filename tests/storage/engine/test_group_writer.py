@@ -1,4 +1,4 @@
-"""Group commit on SQLite: many bodies, one COMMIT, and nobody told "stored" before it."""
+"""Group commit on SQLite: many bodies, one COMMIT, and no answer before it."""
 
 import resource
 from concurrent.futures import Future, ThreadPoolExecutor, wait
@@ -68,7 +68,7 @@ def queued(jars, *bodies):
 
 
 def together(jars, *bodies):
-    """Run bodies in order in one batch; what each was told: None for stored, or its exception."""
+    """Run bodies in order in one batch; what each got: None for stored, or its exception."""
     with queued(jars, *bodies) as futures:
         pass
     return [type(future.exception()) if future.exception() else None for future in futures]
@@ -134,18 +134,18 @@ def test_a_body_does_not_see_the_work_of_one_that_failed(sqlite_jars, before):
     assert seen == [(name,) for name in before]
 
 
-def test_nobody_is_told_before_the_commit(sqlite_jars):
-    told: list[bool] = []
+def test_nobody_is_reported_before_the_commit(sqlite_jars):
+    result: list[bool] = []
     everyone: list[Future[None]] = []
 
     def look_back(link):
         wait(everyone[:1], timeout=0.2)
-        told.append(everyone[0].done())
+        result.append(everyone[0].done())
 
     with queued(sqlite_jars, fill("a"), look_back) as futures:
         everyone += futures
 
-    assert told == [False]
+    assert result == [False]
     assert everyone[0].exception() is None
 
 
@@ -233,7 +233,7 @@ def test_the_probe_sees_a_full_disk(sqlite_jars):
     sqlite_jars.writable()
 
 
-def test_who_waits_too_long_is_told_so_and_the_rest_is_stored(sqlite_jars):
+def test_who_waits_too_long_is_reported_so_and_the_rest_is_stored(sqlite_jars):
     with queued(sqlite_jars, fill("a")) as futures:
         sqlite_jars.place.writer.patience = 0.02
         with pytest.raises(Unavailable, match="busy"):
@@ -244,7 +244,7 @@ def test_who_waits_too_long_is_told_so_and_the_rest_is_stored(sqlite_jars):
     assert stored(sqlite_jars) == ["a"]
 
 
-def test_who_waits_too_long_for_the_commit_is_told_that_it_is_not_known(sqlite_jars):
+def test_who_waits_too_long_for_the_commit_is_reported_that_it_is_not_known(sqlite_jars):
     sqlite_jars.place.writer.patience = 5
     everyone: list[Future[None]] = []
 
@@ -280,7 +280,7 @@ def test_a_turn_that_comes_at_the_last_moment_is_taken(sqlite_jars, monkeypatch)
     assert stored(sqlite_jars) == ["a", "b", "c"]
 
 
-def test_whoever_was_told_yes_is_stored_and_the_others_are_not(sqlite_jars):
+def test_whoever_was_reported_yes_is_stored_and_the_others_are_not(sqlite_jars):
     sqlite_jars.place.writer.patience = 0.004  # about the length of a few bodies: turns are given up as they come
     told_yes: list[str] = []
     told_no: list[str] = []

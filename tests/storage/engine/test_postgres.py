@@ -51,7 +51,7 @@ def locked(jars):
         yield
 
 
-def test_a_row_locked_by_another_session_is_told_and_heals(postgres_database_url, postgres_jars):
+def test_a_row_locked_by_another_session_is_reported_and_heals(postgres_database_url, postgres_jars):
     hasty = open_database(postgres_database_url, itself, patience=0.05)
 
     with locked(postgres_jars), pytest.raises(Unavailable, match="busy"):
@@ -84,7 +84,7 @@ def test_a_connection_cut_while_idle_is_not_noticed(postgres_database_url, postg
     assert count(postgres_jars) == 1
 
 
-def test_a_connection_cut_at_work_is_told_and_heals(postgres_database_url, postgres_jars):
+def test_a_connection_cut_at_work_is_reported_and_heals(postgres_database_url, postgres_jars):
     def cut_at_work():
         with postgres_jars.writing() as link:
             link.run(FILL)
@@ -97,7 +97,7 @@ def test_a_connection_cut_at_work_is_told_and_heals(postgres_database_url, postg
     assert count(postgres_jars) == 1
 
 
-def test_a_read_only_server_is_told_by_the_probe(postgres_database_url, postgres_jars):
+def test_a_read_only_server_is_reported_by_the_probe(postgres_database_url, postgres_jars):
     with postgres_jars.writing() as link:
         link.plain(f"ALTER DATABASE {postgres_jars.engine.url.database} SET default_transaction_read_only = on")
     restarted = open_database(postgres_database_url, itself)
@@ -107,7 +107,7 @@ def test_a_read_only_server_is_told_by_the_probe(postgres_database_url, postgres
     restarted.close()
 
 
-def test_a_server_that_is_not_there_is_refused_and_told(tmp_path):
+def test_a_server_that_is_not_there_is_refused_and_reported(tmp_path):
     database = open_database(f"postgresql://me:secret@/fleet?host={tmp_path}", itself)
 
     with pytest.raises(Refused, match="cannot be used") as refused:

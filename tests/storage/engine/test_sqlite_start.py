@@ -132,7 +132,7 @@ def test_a_missing_folder_is_refused(tmp_path):
     assert "no folder" in refusal(tmp_path / "none" / "fleet.db")
 
 
-def test_damage_met_later_is_told(path):
+def test_damage_met_later_is_reported(path):
     damage(path, at=50_000, size=65_536)
     database = open_database(f"sqlite:///{path}", itself)
 

@@ -41,7 +41,7 @@ def test_values_in_the_construct_join_those_of_the_caller(jars):
         assert link.rows(SOME, above=0) == [(1,)]
 
 
-def test_run_tells_how_many_rows_it_touched(jars):
+def test_run_reports_how_many_rows_it_touched(jars):
     with jars.writing() as link:
         assert link.run(FILL, name="a", n=1) == 1
         assert link.run_many(FILL, MANY) == 3

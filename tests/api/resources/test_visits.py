@@ -9,20 +9,20 @@ ID = "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b77"
 KEY = {"Idempotency_Key": "job 4711"}
 
 
-def entered(told):
-    """A told record with its quantities as they were entered, and without what nothing was said of."""
-    if isinstance(told, dict):
-        return told.get("entered") or {name: entered(part) for name, part in told.items() if part not in (None, [])}
-    return [entered(part) for part in told] if isinstance(told, list) else told
+def entered(shown):
+    """A record from the API with its quantities as entered, and without empty fields."""
+    if isinstance(shown, dict):
+        return shown.get("entered") or {name: entered(part) for name, part in shown.items() if part not in (None, [])}
+    return [entered(part) for part in shown] if isinstance(shown, list) else shown
 
 
-def covers(told, given) -> bool:
-    """Whether everything given is told again, whatever is told besides."""
+def covers(shown, given) -> bool:
+    """Whether everything given is in the answer, whatever else is."""
     if isinstance(given, dict):
-        return all(covers(told[name], part) for name, part in given.items())
+        return all(covers(shown[name], part) for name, part in given.items())
     if isinstance(given, list):
-        return len(told) == len(given) and all(map(covers, told, given))
-    return told == given
+        return len(shown) == len(given) and all(map(covers, shown, given))
+    return shown == given
 
 
 @pytest.fixture
@@ -32,12 +32,12 @@ def posted(shop):
     return shop.post("/v1/visits", shop.example("visit"), role="technician")
 
 
-def test_the_visit_of_the_contract_is_told_as_it_was_given(shop, posted) -> None:
-    told = shop.get(f"/v1/visits/{ID}")
+def test_the_visit_of_the_contract_is_reported_as_it_was_given(shop, posted) -> None:
+    shown = shop.get(f"/v1/visits/{ID}")
 
-    assert covers(entered(told), shop.example("visit"))
+    assert covers(entered(shown), shop.example("visit"))
     assert covers(entered(posted["visit"]), shop.example("visit"))
-    assert (told["posted_by"], told["posted_at"]) == ("the technician", "2026-06-09T15:00:00-06:00")
+    assert (shown["posted_by"], shown["posted_at"]) == ("the technician", "2026-06-09T15:00:00-06:00")
 
 
 def test_the_answer_leads_to_the_visit(shop) -> None:
@@ -49,20 +49,20 @@ def test_the_answer_leads_to_the_visit(shop) -> None:
     assert read.json["id"] == ID
 
 
-def test_what_failed_is_told_apart_from_what_was_replaced_as_a_precaution(posted) -> None:
+def test_what_failed_is_kept_apart_from_what_was_replaced_as_a_precaution(posted) -> None:
     fan, contactor, _ = posted["visit"]["replacements"]
 
     assert (fan["reason"], fan["condition"], fan["evidence"], fan["by"]) == ("failed", "seized", "seen", "us")
     assert (contactor["reason"], contactor["condition"], contactor["by"]) == ("precaution", "worn", "us")
 
 
-def test_what_we_saw_is_told_apart_from_what_was_reported_of_others(posted) -> None:
+def test_what_we_saw_is_kept_apart_from_what_was_reported_of_others(posted) -> None:
     thermostat = posted["visit"]["replacements"][2]
 
     assert (thermostat["evidence"], thermostat["by"], thermostat["on"]) == ("reported", "others", "2026-05-20")
 
 
-def test_as_found_is_told_apart_from_as_left(posted) -> None:
+def test_as_found_is_kept_apart_from_as_left(posted) -> None:
     found = [(reading["when"], reading["value"]["entered"]) for reading in posted["visit"]["readings"]]
 
     assert found[:2] == [("as_found", "47 degF"), ("as_left", "38 degF")]
@@ -86,7 +86,7 @@ def test_a_blocked_condenser_at_a_greasy_site_comes_round_sooner(shop, posted) -
     assert "greasy" in due["why"]
 
 
-def test_the_answer_tells_all_that_is_now_due_at_the_unit(shop, posted) -> None:
+def test_the_answer_reports_all_that_is_now_due_at_the_unit(shop, posted) -> None:
     assert {item["task"]: item for item in posted["due_items"]} == shop.due()
     days = [item["due_on"] for item in posted["due_items"]]
     assert days == sorted(days)
@@ -100,7 +100,7 @@ def test_a_follow_up_that_found_it_running_ends_the_matter(shop, posted) -> None
 
 
 @pytest.mark.parametrize(("outcome", "follows"), [("down", True), ("waiting_for_parts", False), ("running", False)])
-def test_only_an_ailing_unit_is_followed_up(shop, outcome, follows) -> None:
+def test_only_an_unwell_unit_is_followed_up(shop, outcome, follows) -> None:
     shop.unit()
     shop.visit("2026-06-09", outcome=outcome)
 
@@ -110,21 +110,21 @@ def test_only_an_ailing_unit_is_followed_up(shop, outcome, follows) -> None:
 def test_a_visit_by_others_is_kept_as_reported_and_leaves_our_follow_up(shop, posted) -> None:
     others = {"by": "others", "evidence": "reported", "firm": "Another firm", "outcome": "running"}
     swapped = {"component": "pump-1", "reason": "failed", "condition": "unknown", "evidence": "reported"}
-    told = shop.visit(
+    shown = shop.visit(
         "2026-06-09",
         arrived_at="2026-06-09T20:00:00Z",
         replacements=[swapped | {"on": "2026-06-05", "by": "others"}],
         **others,
     )["visit"]
 
-    assert others.items() <= told.items()
+    assert others.items() <= shown.items()
     assert "follow_up" in shop.due()
 
 
 @pytest.mark.parametrize(
     ("units", "found", "strength"), [("si", (8.33333, "degC"), 24.5), ("us", (47, "degF"), 24.5)]
 )  # 47 degF = (47 - 32) / 1.8 = 8.3333 degC; Brix is a scale of its own
-def test_readings_are_told_in_the_units_asked_for(shop, posted, units, found, strength) -> None:
+def test_readings_are_reported_in_the_units_asked_for(shop, posted, units, found, strength) -> None:
     readings = shop.get(f"/v1/visits/{ID}?units={units}")["readings"]
 
     assert (readings[0]["value"]["value"], readings[0]["value"]["unit"]) == found
@@ -234,7 +234,7 @@ def test_a_refusal_names_the_value_and_what_would_do(stocked, changes, value, li
     assert all(limit in fault["message"] for limit in limits), fault["message"]
 
 
-def test_every_fault_of_a_visit_is_told_at_once(stocked) -> None:
+def test_every_fault_of_a_visit_is_reported_at_once(stocked) -> None:
     readings = [READ | {"value": "300 degF"}, READ, READ | {"quantity": "glycol_ph", "value": "15 pH"}]
     refused = stocked.ask("POST", "/v1/visits", stocked.example("visit", readings=readings, technician="nobody"))
 
@@ -394,9 +394,9 @@ STORY = [
 
 @pytest.mark.parametrize("order", list(permutations(range(3))), ids=str)
 def test_late_posts_give_the_due_items_that_posts_in_order_give(shop, order) -> None:
-    for tag, told in (("GU-1", range(3)), ("GU-2", order)):
+    for tag, shown in (("GU-1", range(3)), ("GU-2", order)):
         shop.unit(tag)
-        for n in told:
+        for n in shown:
             shop.visit(STORY[n][0], unit=tag, **STORY[n][1])
     in_order, as_posted = (shop.due(tag) for tag in ("GU-1", "GU-2"))
 
@@ -406,9 +406,9 @@ def test_late_posts_give_the_due_items_that_posts_in_order_give(shop, order) -> 
 
 def test_a_visit_of_last_week_is_posted_today(shop) -> None:
     shop.unit()
-    told = shop.visit("2026-06-02", tasks=[{"task": "pump_check", "result": "done"}])
+    shown = shop.visit("2026-06-02", tasks=[{"task": "pump_check", "result": "done"}])
 
-    assert told["visit"]["posted_at"].startswith("2026-06-09")
+    assert shown["visit"]["posted_at"].startswith("2026-06-09")
     assert shop.due()["pump_check"]["last_done_on"] == "2026-06-02"
     assert shop.due()["pump_check"]["due_on"] == "2026-09-02"  # three months by the calendar, a Wednesday
 

@@ -3,14 +3,14 @@
 import pytest
 
 
-def flat(told):
-    """A told record with every quantity back in the text as it was entered, and what is not known left out."""
-    if isinstance(told, dict):
-        return told.get("entered") or {name: flat(part) for name, part in told.items() if part not in (None, [])}
-    return [flat(part) for part in told] if isinstance(told, list) else told
+def flat(shown):
+    """A record from the API with every quantity back in the text as it was entered, and what is not known left out."""
+    if isinstance(shown, dict):
+        return shown.get("entered") or {name: flat(part) for name, part in shown.items() if part not in (None, [])}
+    return [flat(part) for part in shown] if isinstance(shown, list) else shown
 
 
-def test_the_unit_of_the_contract_is_told_as_it_was_given(shop) -> None:
+def test_the_unit_of_the_contract_is_reported_as_it_was_given(shop) -> None:
     shop.post("/v1/customers", shop.example("customer"))
     shop.post("/v1/sites", shop.example("site"))
     shop.post("/v1/units", shop.example("unit"))
@@ -31,10 +31,10 @@ def test_only_the_tag_and_the_site_are_needed(shop) -> None:
     ("units", "set_point", "length", "cooling"),
     [("si", (-2.22222, "degC"), (36.576, "m"), (849.906, "W")), ("us", (28, "degF"), (120, "ft"), (2900, "Btu/h"))],
 )
-def test_quantities_are_told_in_the_units_asked_for(shop, units, set_point, length, cooling) -> None:
+def test_quantities_are_reported_in_the_units_asked_for(shop, units, set_point, length, cooling) -> None:
     shop.unit()
-    told = shop.get(f"/v1/units/GU-0007?units={units}")
-    shown = [told["bath"]["set_point"], told["trunks"][0]["runs"][0]["length"], told["refrigeration"]["rated_cooling"]]
+    body = shop.get(f"/v1/units/GU-0007?units={units}")
+    shown = [body["bath"]["set_point"], body["trunks"][0]["runs"][0]["length"], body["refrigeration"]["rated_cooling"]]
 
     assert [(part["value"], part["unit"]) for part in shown] == [set_point, length, cooling]
     assert [part["entered"] for part in shown] == ["28 degF", "120 ft", "2900 Btu/h"]
@@ -64,8 +64,8 @@ def test_a_change_to_the_bath_leaves_its_other_fields(shop) -> None:
 
 def test_components_are_merged_by_code_and_never_dropped(shop) -> None:
     before = shop.unit()["components"]
-    told = [{"code": "pump-1", "rated_current": "6 A"}, {"code": "strainer-1", "kind": "strainer"}]
-    after = shop.patch("/v1/units/GU-0007", {"components": told}, 1)["components"]
+    shown = [{"code": "pump-1", "rated_current": "6 A"}, {"code": "strainer-1", "kind": "strainer"}]
+    after = shop.patch("/v1/units/GU-0007", {"components": shown}, 1)["components"]
 
     assert [part["code"] for part in after] == [*(part["code"] for part in before), "strainer-1"]
     assert flat(after[1]) == {"code": "pump-1", "kind": "pump", "rated_current": "6 A", "rated_power": "0.25 hp"}
@@ -74,8 +74,8 @@ def test_components_are_merged_by_code_and_never_dropped(shop) -> None:
 
 def test_a_component_that_was_taken_out_stays_with_its_day(shop) -> None:
     shop.unit()
-    told = [{"code": "fan-1", "removed_on": "2026-06-01"}]
-    after = shop.patch("/v1/units/GU-0007", {"components": told}, 1)["components"]
+    shown = [{"code": "fan-1", "removed_on": "2026-06-01"}]
+    after = shop.patch("/v1/units/GU-0007", {"components": shown}, 1)["components"]
 
     assert {part["code"]: part.get("removed_on") for part in after}["fan-1"] == "2026-06-01"
 
@@ -95,7 +95,7 @@ def test_a_component_that_was_taken_out_stays_with_its_day(shop) -> None:
     ],
     ids=str,
 )
-def test_a_part_that_is_new_is_told_whole(stocked, change, field) -> None:
+def test_a_part_that_is_new_is_reported_whole(stocked, change, field) -> None:
     refused = stocked.ask("PATCH", "/v1/units/GU-0007", change, If_Match='"1"')
 
     assert refused.status_code == 422, refused.text

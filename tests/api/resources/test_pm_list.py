@@ -57,7 +57,7 @@ def test_items_are_gathered_into_stops(fleet) -> None:
     assert [stop["minutes"] for stop in stops] == [sum(item["minutes"] for item in stop["items"]) for stop in stops]
 
 
-def test_an_item_tells_all_that_the_van_needs(fleet) -> None:
+def test_an_item_reports_all_that_the_van_needs(fleet) -> None:
     stop = fleet.get("/v1/pm-list?technician=rhea")["stops"][0]
     item = next(item for item in stop["items"] if (item["unit"], item["task"]) == ("GU-1", "condenser_clean"))
 
@@ -140,7 +140,7 @@ def test_a_form_that_is_not_offered_is_refused(fleet) -> None:
     assert fleet.ask("GET", "/v1/pm-list?format=pdf").status_code == 422
 
 
-def test_every_form_tells_the_same_items(fleet) -> None:
+def test_every_form_reports_the_same_items(fleet) -> None:
     wanted = sorted((item["unit"], item["due_on"]) for item in items(fleet))
     rows = csv.DictReader(io.StringIO(fleet.ask("GET", "/v1/pm-list?format=csv").data.decode("utf-8-sig")))
     calendar = Calendar.from_ical(fleet.ask("GET", "/v1/pm-list?format=ics").data)

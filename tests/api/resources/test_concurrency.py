@@ -1,4 +1,4 @@
-"""Many callers at once on one real book: every visit once, no update lost, nobody told that the database is locked."""
+"""Many callers at once on one real database: every visit once, no update lost, no answer "database is locked"."""
 
 from collections import Counter
 from collections.abc import Callable
@@ -42,8 +42,8 @@ def test_the_same_visit_posted_at_once_is_one_visit_with_one_answer(running) -> 
 
     assert statuses(answers) == {201: TOGETHER}
     assert len({answer.data for answer in answers}) == 1
-    told = {name: count - before[name] for name, count in running.counted().items() if count != before[name]}
-    assert told == {
+    shown = {name: count - before[name] for name, count in running.counted().items() if count != before[name]}
+    assert shown == {
         "visit": 1, "reading": 4, "task_result": 1, "replacement": 3, "observation": 1, "answer": 1, "audit": 1,
         "due_item": 1,
     }  # fmt: skip
@@ -138,11 +138,11 @@ def test_one_voiding_at_once_is_made(running) -> None:
 
 def test_changes_made_by_reading_again_are_all_kept(running) -> None:
     def add(code):
-        told = {"components": [{"code": code, "kind": "pump"}]}
+        shown = {"components": [{"code": code, "kind": "pump"}]}
         met = [412]
         while met[-1] == 412:
             read = running.ask("GET", "/v1/units/GU-0007")
-            met.append(running.ask("PATCH", "/v1/units/GU-0007", told, If_Match=read.headers["ETag"]).status_code)
+            met.append(running.ask("PATCH", "/v1/units/GU-0007", shown, If_Match=read.headers["ETag"]).status_code)
         return met[-1]
 
     assert at_once([lambda n=n: add(f"pump-1{n}") for n in range(6)]) == [200] * 6

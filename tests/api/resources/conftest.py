@@ -1,4 +1,4 @@
-"""One application on each engine for all tests of the nouns; each test starts with an empty book."""
+"""One application on each engine for all tests of the resources; each test starts with an empty database."""
 
 import copy
 import json
@@ -24,7 +24,7 @@ from service.storage.store import Store
 from service.storage.tables import metadata
 from service.storage.unit_log import LogCache
 from service.usecases import tokens
-from service.usecases.system import Book
+from service.usecases.system import FleetDatabase
 
 ROOT = Path(__file__).parents[3]
 EXAMPLES = {path.stem: json.loads(path.read_text()) for path in (ROOT / "tests" / "examples").glob("*.json")}
@@ -39,26 +39,26 @@ NAMED_IN_THE_VISIT = (
 EMPTIED = [table for table in reversed(metadata.sorted_tables) if table.name != "token"]
 
 
-def example(noun: str, **changes: Any) -> dict[str, Any]:
-    """The example of a noun as the contract prints it, with some fields changed."""
-    return copy.deepcopy(EXAMPLES[noun]) | changes
+def example(resource: str, **changes: Any) -> dict[str, Any]:
+    """The example of a resource as the contract prints it, with some fields changed."""
+    return copy.deepcopy(EXAMPLES[resource]) | changes
 
 
 class Shop:
     """The application with a clock that can be set, and callers of each role who speak JSON."""
 
-    def __init__(self, book: Book, settings: Settings) -> None:
-        self.book = book
+    def __init__(self, database: FleetDatabase, settings: Settings) -> None:
+        self.database = database
         self.now = NOW
         self.stocked = False
-        self.app: Flask = create_app(book, settings, clock=lambda: self.now)
+        self.app: Flask = create_app(database, settings, clock=lambda: self.now)
         self.tokens = {role: self._token(role) for role in ROLES} | {"other technician": self._token("technician")}
         self.example = example
 
     def _token(self, role: str) -> str:
-        with self.book.writing() as store:
+        with self.database.writing() as store:
             by = Actor("setup", "owner", None, NOW)
-            return tokens.issue(store, name=f"the {role}", role=role, units_shown="si", actor=by)[1]
+            return tokens.create(store, name=f"the {role}", role=role, units_shown="si", actor=by)[1]
 
     def ask(self, method: str, path: str, body: Any = None, *, role: str = "owner", **headers: str) -> TestResponse:
         """One request; keyword headers are written with underscores. `body` may be bytes."""
@@ -96,8 +96,8 @@ class Shop:
 
     def unit(self, tag: str = "GU-0007", **changes: Any) -> dict[str, Any]:
         """Register the example's unit under a tag, with its customer, technician and site where they are missing."""
-        for noun, path in (("customer", "customers"), ("technician", "technicians"), ("site", "sites")):
-            assert self.ask("POST", f"/v1/{path}", example(noun)).status_code in (201, 409)
+        for resource, path in (("customer", "customers"), ("technician", "technicians"), ("site", "sites")):
+            assert self.ask("POST", f"/v1/{path}", example(resource)).status_code in (201, 409)
         new = example("unit", tag=tag)
         new["components"] += NAMED_IN_THE_VISIT
         made: dict[str, Any] = self.post("/v1/units", new | changes)
@@ -116,15 +116,15 @@ class Shop:
     def counted(self) -> dict[str, int]:
         """How many rows each table holds."""
         each = (f"SELECT '{table.name}', count(*) FROM {table.name}" for table in metadata.sorted_tables)
-        with self.book.reading() as store:
+        with self.database.reading() as store:
             return dict(store.link.core(text(" UNION ALL ".join(each))))
 
     def empty(self) -> None:
         """Forget everything but the tokens, and set the clock back."""
         self.now = NOW
         self.stocked = False
-        self.book._store_factory = partial(Store, log_cache=LogCache())  # identities and versions begin anew
-        with self.book.writing() as store:
+        self.database._store_factory = partial(Store, log_cache=LogCache())  # identities and versions begin anew
+        with self.database.writing() as store:
             if store.link.dialect == "postgresql":
                 store.link.core(text(f"TRUNCATE {', '.join(table.name for table in EMPTIED)}"))
             else:
@@ -136,9 +136,9 @@ class Shop:
 def shop_at(url: str, home: Path) -> Iterator[Shop]:
     settings = Settings(database_url=url, home=home, max_body=200_000)
     upgrade(url, ROOT / "migrations")
-    book = open_database(settings)
-    yield Shop(book, settings)
-    book.close()
+    database = open_database(settings)
+    yield Shop(database, settings)
+    database.close()
 
 
 @pytest.fixture(scope="session", params=["sqlite", "postgresql"])
@@ -158,7 +158,7 @@ def open_shop(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathF
 
 @pytest.fixture
 def shop(open_shop: Shop) -> Shop:
-    """The application with an empty book; it is 2026-06-09T21:00Z."""
+    """The application with an empty database; it is 2026-06-09T21:00Z."""
     open_shop.empty()
     return open_shop
 

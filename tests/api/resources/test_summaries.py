@@ -84,7 +84,7 @@ def test_quantities_are_shown_in_the_units_asked_for(shop):
 def test_a_visit_is_stored_while_a_summary_is_being_rendered(shop, monkeypatch):
     """No connection is out while it renders, so that however long that takes nobody waits for it."""
     shop.unit()
-    pool, seen = shop.book.engine.pool, []
+    pool, seen = shop.database.engine.pool, []
     idle = pool.checkedout()
 
     def write(*_, **__):

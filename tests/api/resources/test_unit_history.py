@@ -9,7 +9,7 @@ def events(shop, query="", tag="GU-0007"):
     return shop.walk(f"/v1/units/{tag}/history?limit=500&{query}")
 
 
-def test_the_history_is_one_timeline_of_all_that_was_told(shop) -> None:
+def test_the_history_is_one_timeline_of_all_that_was_reported(shop) -> None:
     shop.unit()
     shop.post("/v1/visits", shop.example("visit"))
     found = [event["event"] for event in events(shop)]
@@ -41,10 +41,10 @@ def test_the_newest_comes_first(shop) -> None:
 def test_a_reported_replacement_stands_on_the_day_it_was_reported_for(shop) -> None:
     shop.unit()
     shop.post("/v1/visits", shop.example("visit"))
-    told = [event for event in events(shop) if event["event"] == "replacement"]
+    shown = [event for event in events(shop) if event["event"] == "replacement"]
 
-    assert [event["at"][:10] for event in told] == ["2026-06-09", "2026-06-09", "2026-05-20"]
-    assert (told[2]["told"]["evidence"], told[2]["told"]["by"]) == ("reported", "others")
+    assert [event["at"][:10] for event in shown] == ["2026-06-09", "2026-06-09", "2026-05-20"]
+    assert (shown[2]["told"]["evidence"], shown[2]["told"]["by"]) == ("reported", "others")
 
 
 @pytest.mark.parametrize("zone", ["Pacific/Auckland", "Pacific/Kiritimati", "Pacific/Pago_Pago", "Asia/Kolkata"])
@@ -56,7 +56,7 @@ def test_what_is_known_by_its_day_alone_stands_on_that_day_at_the_site(shop, zon
     assert days == {"unit_installed": "2023-05-02", "component_installed": "2023-05-02"}
 
 
-def test_an_event_tells_what_was_recorded_of_it(shop) -> None:
+def test_an_event_reports_what_was_recorded_of_it(shop) -> None:
     shop.unit()
     shop.post("/v1/visits", shop.example("visit"))
     found = {event["event"]: event for event in events(shop, "units=us")}
@@ -93,7 +93,7 @@ def test_pages_of_the_timeline_meet_every_event_once_while_visits_come_in(shop) 
     assert met == whole
 
 
-def test_a_voided_visit_is_told_as_voided(shop) -> None:
+def test_a_voided_visit_is_reported_as_voided(shop) -> None:
     shop.unit()
     shop.post("/v1/visits", shop.example("visit"))
     shop.ask("POST", f"/v1/visits/{shop.example('visit')['id']}/void", {"reason": "wrong unit"}, If_Match='"1"')

@@ -15,10 +15,10 @@ def posted(shop):
 
 def test_a_correction_keeps_the_former_text_and_says_who_and_why(shop, posted) -> None:
     shop.patch(PATH, {"outcome": "running", "why": "wrong line"}, 1, role="dispatcher")
-    told = shop.get(PATH)
-    (made,) = told["corrections"]
+    shown = shop.get(PATH)
+    (made,) = shown["corrections"]
 
-    assert (told["outcome"], told["version"]) == ("running", 2)
+    assert (shown["outcome"], shown["version"]) == ("running", 2)
     assert (made["number"], made["by"], made["why"]) == (1, "the dispatcher", "wrong line")
     assert made["at"] == "2026-06-09T15:00:00-06:00"
     assert made["former"]["outcome"] == "recovering"
@@ -28,28 +28,28 @@ def test_a_correction_keeps_the_former_text_and_says_who_and_why(shop, posted) -
 def test_each_correction_keeps_the_text_before_it(shop, posted) -> None:
     for version, text in enumerate(("first", "second", "third"), 1):
         shop.patch(PATH, {"work": text, "why": "typo"}, version)
-    told = shop.get(PATH)
+    shown = shop.get(PATH)
 
-    assert [made["former"]["work"] for made in told["corrections"]] == ["Replaced ...", "first", "second"]
-    assert told["work"] == "third"
+    assert [made["former"]["work"] for made in shown["corrections"]] == ["Replaced ...", "first", "second"]
+    assert shown["work"] == "third"
 
 
 def test_a_correction_changes_what_it_names_and_nothing_else(shop, posted) -> None:
     shop.patch(PATH, {"advice": None, "readings": posted["readings"][:1], "why": "typo"}, 1)
-    told = shop.get(PATH)
-    del told["corrections"]
+    shown = shop.get(PATH)
+    del shown["corrections"]
 
-    assert told == posted | {"advice": None, "readings": posted["readings"][:1], "version": 2}
+    assert shown == posted | {"advice": None, "readings": posted["readings"][:1], "version": 2}
 
 
 def test_a_correction_moves_the_due_dates(shop, posted) -> None:
     tasks = [{"task": "condenser_clean", "result": "done", "as_found": "clean"}]
-    told = shop.patch(PATH, {"tasks": tasks, "outcome": "running", "why": "wrong line"}, 1)
+    shown = shop.patch(PATH, {"tasks": tasks, "outcome": "running", "why": "wrong line"}, 1)
 
     # a third of three months, 30 days, as it was not found blocked: 9 July, a Thursday
     assert shop.due()["condenser_clean"]["due_on"] == "2026-07-09"
     assert "follow_up" not in shop.due()
-    assert {item["task"]: item for item in told["due_items"]} == shop.due()
+    assert {item["task"]: item for item in shown["due_items"]} == shop.due()
 
 
 def test_a_task_that_a_correction_takes_back_was_never_done(shop, posted) -> None:
@@ -114,11 +114,11 @@ def test_a_correction_needs_the_version_last_read(shop, posted) -> None:
 
 def test_a_voided_visit_stays_in_the_record_with_who_and_why(shop, posted) -> None:
     voided = shop.ask("POST", f"{PATH}/void", {"reason": "wrong unit"}, role="dispatcher", If_Match='"1"')
-    told = shop.get(PATH)
+    shown = shop.get(PATH)
 
     assert (voided.status_code, voided.headers["ETag"]) == (200, '"2"')
-    assert told["void"] == {"reason": "wrong unit", "by": "the dispatcher", "at": "2026-06-09T15:00:00-06:00"}
-    assert told["readings"] == posted["readings"]
+    assert shown["void"] == {"reason": "wrong unit", "by": "the dispatcher", "at": "2026-06-09T15:00:00-06:00"}
+    assert shown["readings"] == posted["readings"]
     assert [visit["id"] for visit in shop.walk("/v1/visits")] == [ID]
 
 
@@ -159,8 +159,8 @@ def test_the_reason_of_a_voiding_may_have_several_lines(shop, posted) -> None:
 def test_corrections_and_voidings_are_in_the_audit_trail(shop, posted) -> None:
     shop.patch(PATH, {"work": "x", "why": "typo"}, 1)
     shop.ask("POST", f"{PATH}/void", {"reason": "wrong unit"}, If_Match='"2"')
-    voided, corrected, made = shop.get(f"/v1/audit?noun=visit&key={ID}")["items"]
+    voided, corrected, made = shop.get(f"/v1/audit?resource=visit&key={ID}")["items"]
 
-    assert [entry["action"] for entry in (made, corrected, voided)] == ["made", "corrected", "voided"]
+    assert [entry["action"] for entry in (made, corrected, voided)] == ["created", "corrected", "voided"]
     assert (corrected["before"]["work"], corrected["after"]["work"]) == ("Replaced ...", "x")
     assert made["after"] == shop.example("visit")

@@ -33,7 +33,7 @@ DISMISSED = {"state": "dismissed", "note": "a bad batch"}
 def found(shop, *each):
     """The search finds these at the unit."""
     history = FailureHistory("GU-0007", date(2023, 5, 2), date(2026, 6, 9))
-    with shop.book.writing() as store:
+    with shop.database.writing() as store:
         place = store.units.place("GU-0007")
         return root_causes.remember(store, place, history, store.root_causes.at(place.id), found=each, at=shop.now)
 
@@ -45,7 +45,7 @@ def cause(shop):
     return f"/v1/root-causes/{found(shop, FOUND)[0].id}"
 
 
-def test_a_root_cause_tells_its_evidence_and_that_it_is_open(shop, cause) -> None:
+def test_a_root_cause_reports_its_evidence_and_that_it_is_open(shop, cause) -> None:
     shown = shop.get(cause)
 
     assert (shown["unit"], shown["component_kind"], shown["tier"], shown["state"]) == (
@@ -113,7 +113,7 @@ def test_a_decision_needs_the_version_last_read(shop, cause) -> None:
 
 def test_a_decision_is_in_the_audit_trail(shop, cause) -> None:
     shop.patch(cause, DISMISSED, 1)
-    entry = shop.get("/v1/audit?noun=root_cause")["items"][0]
+    entry = shop.get("/v1/audit?resource=root_cause")["items"][0]
 
     assert (entry["key"], entry["actor"]) == ("GU-0007/power_switch", "the owner")
     assert (entry["before"], entry["after"]) == ({"state": "open", "note": None}, DISMISSED)

@@ -23,7 +23,7 @@ def test_the_catalogue_holds_the_tasks_of_the_contract(stocked) -> None:
     assert all(task["source"] and task["cautions"] and task["bring"] and task["minutes"] for task in tasks)
 
 
-# Where the intervals come from is told by each task; these two are printed in Foodservice Equipment Reports (condenser:
+# Each task names the source of its interval; these two are printed in Foodservice Equipment Reports (condenser:
 # every 3 months) and in the condenser check list after ASHRAE/ACCA Standard 180 (control system: every 6 months).
 @pytest.mark.parametrize(("code", "interval"), [("condenser_clean", "3 months"), ("controller_check", "6 months")])
 def test_a_task_starts_with_the_published_interval(stocked, code, interval) -> None:
@@ -33,9 +33,9 @@ def test_a_task_starts_with_the_published_interval(stocked, code, interval) -> N
 def test_an_edited_interval_moves_the_due_dates_of_the_fleet(shop) -> None:
     shop.unit("GU-1")
     shop.unit("GU-2", installed_on="2024-01-31")
-    told = shop.patch(ALL, {"interval": "4 months", "note": "ours run long"}, 0)
+    shown = shop.patch(ALL, {"interval": "4 months", "note": "ours run long"}, 0)
 
-    assert (told["interval"], told["edited"], told["note"]) == ("4 months", ["interval", "note"], "ours run long")
+    assert (shown["interval"], shown["edited"], shown["note"]) == ("4 months", ["interval", "note"], "ours run long")
     assert shop.due("GU-1")["pump_check"]["due_on"] == moved("2023-05-02", months=4)
     assert shop.due("GU-2")["pump_check"]["due_on"] == moved("2024-01-31", months=4)
 
@@ -43,9 +43,9 @@ def test_an_edited_interval_moves_the_due_dates_of_the_fleet(shop) -> None:
 def test_a_setting_of_one_unit_is_its_own(shop) -> None:
     shop.unit("GU-1")
     shop.unit()
-    told = shop.patch(ONE, {"interval": "45 days"}, 0)
+    shown = shop.patch(ONE, {"interval": "45 days"}, 0)
 
-    assert (told["unit"], told["interval"]) == ("GU-0007", "45 days")
+    assert (shown["unit"], shown["interval"]) == ("GU-0007", "45 days")
     assert shop.due()["pump_check"]["due_on"] == moved("2023-05-02", days=45)
     assert shop.due("GU-1")["pump_check"]["due_on"] == moved("2023-05-02", months=3)
     assert shop.get("/v1/tasks/pump_check")["edited"] == []
@@ -55,9 +55,9 @@ def test_a_setting_of_one_unit_outranks_the_catalogue(shop) -> None:
     shop.unit()
     shop.patch(ONE, {"interval": "45 days"}, 0)
     shop.patch(ALL, {"interval": "4 months", "minutes": 25}, 0)
-    told = shop.get(ONE)
+    shown = shop.get(ONE)
 
-    assert (told["interval"], told["minutes"]) == ("45 days", 25)
+    assert (shown["interval"], shown["minutes"]) == ("45 days", 25)
     assert shop.due()["pump_check"]["due_on"] == moved("2023-05-02", days=45)
 
 
@@ -134,21 +134,21 @@ def test_a_setting_needs_the_version_last_read(shop, path) -> None:
     assert shop.ask("PATCH", path, {"minutes": 6}, If_Match='"0"').status_code == 412
 
 
-def test_a_unit_tells_every_task_as_it_applies_there(shop) -> None:
+def test_a_unit_reports_every_task_as_it_applies_there(shop) -> None:
     shop.unit()
     shop.patch(ONE, {"minutes": 5}, 0)
-    told = {task["code"]: task for task in shop.get("/v1/units/GU-0007/tasks")["items"]}
+    shown = {task["code"]: task for task in shop.get("/v1/units/GU-0007/tasks")["items"]}
 
-    assert set(told) >= set(CODES)
-    assert (told["pump_check"]["minutes"], told["pump_check"]["edited"]) == (5, ["minutes"])
-    assert told["condenser_clean"]["edited"] == []
+    assert set(shown) >= set(CODES)
+    assert (shown["pump_check"]["minutes"], shown["pump_check"]["edited"]) == (5, ["minutes"])
+    assert shown["condenser_clean"]["edited"] == []
 
 
 def test_settings_are_in_the_audit_trail(shop) -> None:
     shop.unit()
     shop.patch(ALL, {"interval": "4 months"}, 0)
     shop.patch(ONE, {"minutes": 5}, 0)
-    of_unit, of_all = (shop.get(f"/v1/audit?noun={noun}")["items"][0] for noun in ("unit_task", "task"))
+    of_unit, of_all = (shop.get(f"/v1/audit?resource={resource}")["items"][0] for resource in ("unit_task", "task"))
 
     assert (of_all["before"], of_all["after"]) == ({}, {"interval": "4 months"})
     assert (of_unit["key"], of_unit["after"]) == ("GU-0007/pump_check", {"minutes": 5})

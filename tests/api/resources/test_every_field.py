@@ -200,12 +200,12 @@ def test_a_correction_keeps_every_field_of_the_former_text(shop: Shop) -> None:
 
 def test_the_log_before_a_correction_is_the_log_as_it_was(shop: Shop) -> None:
     made(shop, "visits")
-    with shop.book.reading() as store:
+    with shop.database.reading() as store:
         before = log_of(store)
     shop.now = shop.now.replace(hour=22)
     changes = {name: None for name, field in VisitCorrectionSchema().load_fields.items() if field.allow_none}
     shop.patch(f"/v1/visits/{ID}", changes | {"readings": [], "why": "x"}, 1)
-    with shop.book.reading() as store:
+    with shop.database.reading() as store:
         after = log_of(store)
 
     assert after.all_visits != before.all_visits

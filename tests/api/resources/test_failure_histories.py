@@ -26,7 +26,7 @@ def shown(shop):
 
 
 def log_of(shop):
-    with shop.book.reading() as store:
+    with shop.database.reading() as store:
         place = store.units.place("GU-0007")
         return store.unit_logs.get(place.id, place.log_version)
 

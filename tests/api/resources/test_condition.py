@@ -1,4 +1,4 @@
-"""A unit's condition over HTTP: latest readings, trends, derived figures, and what cannot be told."""
+"""A unit's condition over HTTP: latest readings, trends, derived figures, and missing data."""
 
 from datetime import date, timedelta
 
@@ -12,8 +12,8 @@ def condition(shop, units="us", tag="GU-0007"):
     return shop.get(f"/v1/units/{tag}/condition?units={units}")
 
 
-def one(told, **wanted):
-    (found,) = (each for each in told if all(each[name] == value for name, value in wanted.items()))
+def one(shown, **wanted):
+    (found,) = (each for each in shown if all(each[name] == value for name, value in wanted.items()))
     return found
 
 
@@ -24,16 +24,16 @@ def reading(quantity, value, when="as_found", **more):
 def visits(shop, *, days, **of_readings):
     """A visit every so many days, each with the next value of every quantity."""
     for number, values in enumerate(zip(*of_readings.values(), strict=True)):
-        told = [reading(quantity, value) for quantity, value in zip(of_readings, values, strict=True)]
-        shop.visit((FIRST + timedelta(days=days * number)).isoformat(), readings=told)
+        shown = [reading(quantity, value) for quantity, value in zip(of_readings, values, strict=True)]
+        shop.visit((FIRST + timedelta(days=days * number)).isoformat(), readings=shown)
 
 
-def test_the_latest_reading_is_told_with_its_instant_and_visit(shop) -> None:
+def test_the_latest_reading_is_reported_with_its_instant_and_visit(shop) -> None:
     shop.unit()
     shop.post("/v1/visits", shop.example("visit"))
-    told = one(condition(shop)["readings"], quantity="bath_temperature")
+    shown = one(condition(shop)["readings"], quantity="bath_temperature")
 
-    assert told["as_found"] == {
+    assert shown["as_found"] == {
         "value": {"value": 47, "unit": "degF", "entered": "47 degF"},
         "at": "2026-06-09T13:15:00-06:00",
         "visit": shop.example("visit")["id"],
@@ -41,10 +41,10 @@ def test_the_latest_reading_is_told_with_its_instant_and_visit(shop) -> None:
         "before": None,
         "change": None,
     }
-    assert told["as_left"]["value"]["entered"] == "38 degF"
+    assert shown["as_left"]["value"]["entered"] == "38 degF"
 
 
-def test_the_reading_before_and_the_change_are_told(shop) -> None:
+def test_the_reading_before_and_the_change_are_reported(shop) -> None:
     shop.unit()
     visits(shop, days=30, bath_temperature=["28 degF", "30 degF", "35 degF"])
     found = one(condition(shop)["readings"], quantity="bath_temperature")["as_found"]
@@ -56,13 +56,13 @@ def test_the_reading_before_and_the_change_are_told(shop) -> None:
 
 def test_each_component_and_tap_has_its_own_latest_reading(shop) -> None:
     shop.unit()
-    told = [
+    shown = [
         reading("current", "5 A", component="pump-1"),
         reading("current", "1 A", component="fan-1"),
         reading("beer_temperature_at_tap", "37 degF", tap="1"),
         reading("beer_temperature_at_tap", "39 degF", tap="2"),
     ]
-    shop.visit("2026-06-01", readings=told)
+    shop.visit("2026-06-01", readings=shown)
     found = {
         (each["quantity"], each["component"], each["tap"]): each["as_found"]["value"]["entered"]
         for each in condition(shop)["readings"]
@@ -76,7 +76,7 @@ def test_each_component_and_tap_has_its_own_latest_reading(shop) -> None:
     }
 
 
-def test_readings_told_in_different_ways_have_no_change(shop) -> None:
+def test_readings_reported_in_different_ways_have_no_change(shop) -> None:
     shop.unit()
     visits(shop, days=30, glycol_strength=["35 mass%", "20 degF"])
 
@@ -93,7 +93,7 @@ def test_a_voided_visit_does_not_count(shop) -> None:
     assert found["value"]["entered"] == "28 degF"
 
 
-def test_a_drift_is_told_in_30_days_with_its_limits(shop) -> None:
+def test_a_drift_is_reported_in_30_days_with_its_limits(shop) -> None:
     """Reference: scipy.stats.theilslopes, 95 %."""
     shop.unit()
     beer = [37, 38.2, 37.9, 39.4, 40.1, 40.0, 41.7]
@@ -123,7 +123,7 @@ def test_the_bath_as_left_is_no_part_of_its_trend(shop) -> None:
     assert one(condition(shop)["trends"], of="bath_temperature")["readings"] == 4
 
 
-def test_glycol_told_in_different_ways_makes_one_trend_by_mass(shop) -> None:
+def test_glycol_reported_in_different_ways_makes_one_trend_by_mass(shop) -> None:
     shop.unit()
     visits(shop, days=30, glycol_strength=["36 mass%", "34 vol%", "3 degF", "33 mass%"])
     found = one(condition(shop)["trends"], of="glycol_strength")
@@ -135,8 +135,8 @@ def test_glycol_told_in_different_ways_makes_one_trend_by_mass(shop) -> None:
 def test_strength_freezing_point_and_margin_follow_from_brix(shop) -> None:
     """ASHRAE Handbook of Fundamentals, 2001: 35 mass% freezes at -16.4 degC (2.5 degF); 25.4 Brix by Lorentz-Lorenz."""
     shop.unit()
-    told = reading("glycol_strength", "25.4 Brix", sample_temperature="20 degC")
-    shop.visit("2026-06-01", readings=[told])
+    shown = reading("glycol_strength", "25.4 Brix", sample_temperature="20 degC")
+    shop.visit("2026-06-01", readings=[shown])
     derived = condition(shop)["derived"]
     strength, margin = one(derived, of="glycol_strength"), one(derived, of="freeze_margin")
 
@@ -150,8 +150,8 @@ def test_strength_freezing_point_and_margin_follow_from_brix(shop) -> None:
 def test_the_split_is_held_against_the_unit_s_own_clean_one(shop) -> None:
     """R-134a chart citing NIST REFPROP: 124.2 psig is 100 degF; clean split 25 degF, 10 degF over it is the alarm."""
     shop.unit()
-    told = {"discharge_pressure": ["124.2 psi"], "condenser_air_in_temperature": ["64 degF"]}
-    visits(shop, days=1, **told, condenser_air_out_temperature=["80 degF"])
+    shown = {"discharge_pressure": ["124.2 psi"], "condenser_air_in_temperature": ["64 degF"]}
+    visits(shop, days=1, **shown, condenser_air_out_temperature=["80 degF"])
     found = condition(shop)
     split = one(found["derived"], of="condenser_split")
 
@@ -161,7 +161,7 @@ def test_the_split_is_held_against_the_unit_s_own_clean_one(shop) -> None:
     assert [worry["code"] for worry in found["worries"]] == ["condenser_split_high"]
 
 
-def test_a_current_is_told_as_a_share_of_its_rating(shop) -> None:
+def test_a_current_is_reported_as_a_share_of_its_rating(shop) -> None:
     shop.unit()
     shop.visit("2026-06-01", readings=[reading("current", "6.38 A", component="pump-1")])
     found = condition(shop)
@@ -186,7 +186,7 @@ def test_ethylene_glycol_in_the_record_is_a_worry_by_itself(shop) -> None:
     assert [worry["code"] for worry in condition(shop)["worries"]] == ["ethylene_glycol"]
 
 
-def test_a_unit_never_visited_tells_what_is_missing(shop) -> None:
+def test_a_unit_never_visited_reports_what_is_missing(shop) -> None:
     shop.unit()
     found = condition(shop)
     gaps = {(gap["of"], gap["component"], gap["tap"]) for gap in found["missing"]}
@@ -199,16 +199,16 @@ def test_a_unit_never_visited_tells_what_is_missing(shop) -> None:
 
 
 @pytest.mark.parametrize(
-    "told",
+    "shown",
     [
         reading("glycol_strength", "24 Brix"),
         reading("glycol_strength", "24 Brix", sample_temperature="2 degC"),
         reading("glycol_strength", "80 mass%"),
     ],
 )
-def test_a_strength_that_cannot_be_reckoned_is_missing_with_its_reason(shop, told) -> None:
+def test_a_strength_that_cannot_be_calculated_is_missing_with_its_reason(shop, shown) -> None:
     shop.unit()
-    shop.visit("2026-06-01", readings=[told])
+    shop.visit("2026-06-01", readings=[shown])
     found = condition(shop)
 
     assert "sample" in one(found["missing"], of="glycol_strength")["why"]

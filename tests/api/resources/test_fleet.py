@@ -53,17 +53,17 @@ def test_nobody_is_let_in_without_a_token(stocked) -> None:
     assert {answer.status_code for answer in answers} == {401}
 
 
-@pytest.mark.parametrize(("noun", "path"), [("customer", "customers"), ("technician", "technicians")])
-def test_a_record_is_told_as_it_was_given(shop, noun, path) -> None:
-    given = shop.example(noun)
+@pytest.mark.parametrize(("resource", "path"), [("customer", "customers"), ("technician", "technicians")])
+def test_a_record_is_reported_as_it_was_given(shop, resource, path) -> None:
+    given = shop.example(resource)
     shop.post(f"/v1/{path}", given)
-    told = shop.get(f"/v1/{path}/{given['code']}")
+    shown = shop.get(f"/v1/{path}/{given['code']}")
 
-    assert given.items() <= told.items()
-    assert told["version"] == 1
+    assert given.items() <= shown.items()
+    assert shown["version"] == 1
 
 
-def test_the_site_of_the_contract_is_told_as_it_was_given(shop) -> None:
+def test_the_site_of_the_contract_is_reported_as_it_was_given(shop) -> None:
     shop.post("/v1/customers", shop.example("customer"))
     shop.post("/v1/sites", shop.example("site"))
 
@@ -173,9 +173,9 @@ def test_a_technician_who_has_left_keeps_the_record(shop) -> None:
 def test_every_change_of_the_fleet_is_in_the_audit_trail(shop) -> None:
     shop.post("/v1/customers", shop.example("customer"), role="dispatcher")
     shop.patch("/v1/customers/lantern", {"phone": "303 555 0134"}, 1)
-    changed, made = shop.get("/v1/audit?noun=customer")["items"]
+    changed, made = shop.get("/v1/audit?resource=customer")["items"]
 
-    assert (made["actor"], made["action"], made["before"]) == ("the dispatcher", "made", None)
+    assert (made["actor"], made["action"], made["before"]) == ("the dispatcher", "created", None)
     assert (changed["actor"], changed["before"]["phone"], changed["after"]["phone"]) == (
         "the owner",
         "...",
@@ -185,14 +185,14 @@ def test_every_change_of_the_fleet_is_in_the_audit_trail(shop) -> None:
 
 @pytest.mark.parametrize("path", ["customers", "technicians"])
 def test_a_walk_through_a_list_meets_all_once_while_others_are_added(shop, path) -> None:
-    noun = path.removesuffix("s")
+    resource = path.removesuffix("s")
     codes = [f"c{n:02}" for n in range(10, 30)]
     for code in codes:
-        shop.post(f"/v1/{path}", shop.example(noun, code=code))
+        shop.post(f"/v1/{path}", shop.example(resource, code=code))
     page, met = shop.get(f"/v1/{path}?limit=3"), []
     while True:
         met += [item["code"] for item in page["items"]]
-        shop.post(f"/v1/{path}", shop.example(noun, code=f"a{len(met)}"))  # before the cursor
+        shop.post(f"/v1/{path}", shop.example(resource, code=f"a{len(met)}"))  # before the cursor
         if page["next"] is None:
             break
         page = shop.get(page["next"])

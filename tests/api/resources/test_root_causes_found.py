@@ -36,7 +36,7 @@ def decide(shop, state, note="seen"):
     return shop.patch(f"{PATH}/{cause['id']}", {"state": state, "note": note}, cause["version"])
 
 
-def test_the_answer_to_a_visit_tells_the_root_cause_that_it_makes(shop) -> None:
+def test_the_answer_to_a_visit_reports_the_root_cause_that_it_makes(shop) -> None:
     (cause,) = failing(shop)["root_causes"]
 
     assert (cause["unit"], cause["component_kind"], cause["state"]) == (
@@ -48,7 +48,7 @@ def test_the_answer_to_a_visit_tells_the_root_cause_that_it_makes(shop) -> None:
     assert shop.get(f"{PATH}/{cause['id']}") == cause
 
 
-def test_a_root_cause_tells_all_that_the_search_found_and_the_contract_names(shop) -> None:
+def test_a_root_cause_reports_all_that_the_search_found_and_the_contract_names(shop) -> None:
     (cause,) = failing(shop)["root_causes"]
     found = {field.name for field in fields(RootCauseFound)} - {"evidence_key"}
 
@@ -78,7 +78,7 @@ def test_a_voided_failure_withdraws_the_root_cause_and_the_audit_trail_says_so(s
     answers = [burnt(shop, day) for day in DAYS]
     for answer in answers[1:]:
         shown = void(shop, answer)
-    entry = shop.get("/v1/audit?noun=root_cause")["items"][0]
+    entry = shop.get("/v1/audit?resource=root_cause")["items"][0]
 
     assert (shown["root_causes"], shop.walk(PATH)) == ([], [])
     assert (entry["action"], entry["key"], entry["after"]) == ("withdrawn", "GU-0007/power_switch", None)
@@ -112,7 +112,7 @@ def test_a_decided_root_cause_stays_when_its_evidence_is_gone_and_says_so(shop, 
     )
 
 
-def test_a_dismissed_root_cause_is_not_told_with_visits_until_the_part_fails_again(shop) -> None:
+def test_a_dismissed_root_cause_is_not_reported_with_visits_until_the_part_fails_again(shop) -> None:
     failing(shop)
     decide(shop, "dismissed")
 
@@ -123,7 +123,7 @@ def test_a_dismissed_root_cause_is_not_told_with_visits_until_the_part_fails_aga
     )  # fmt: skip
 
 
-def test_a_resolved_root_cause_that_fails_again_is_open_with_the_remedy_still_told(shop) -> None:
+def test_a_resolved_root_cause_that_fails_again_is_open_with_the_remedy_still_reported(shop) -> None:
     failing(shop)
     assert decide(shop, "resolved", "a motor-rated switch")["after_remedy"]["verdict"] == "too early to say"
     shop.now += timedelta(days=30)
@@ -158,7 +158,7 @@ def test_a_unit_that_changes_hands_takes_its_root_cause_along(shop) -> None:
     assert [len(shop.walk(f"{PATH}?customer={code}")) for code in ("lantern", "anchor")] == [0, 1]
 
 
-def test_the_history_tells_when_a_root_cause_was_first_seen_and_decided(shop) -> None:
+def test_the_history_reports_when_a_root_cause_was_first_seen_and_decided(shop) -> None:
     failing(shop)
     shop.now += timedelta(hours=1)
     decide(shop, "confirmed")
@@ -173,7 +173,7 @@ def test_the_history_tells_when_a_root_cause_was_first_seen_and_decided(shop) ->
     ]  # fmt: skip
 
 
-def test_what_the_record_told_by_a_day_is_computed_and_not_stored(shop) -> None:
+def test_what_the_record_reported_by_a_day_is_computed_and_not_stored(shop) -> None:
     failing(shop)
     before, then = shop.get(f"{PATH}?as_of=2026-01-31"), shop.get(f"{PATH}?as_of=2026-04-30")
     (cause,) = then["items"]
@@ -219,7 +219,7 @@ def test_what_nobody_can_have_known_is_refused(shop, query, field) -> None:
     assert (refused.status_code, refused.json["errors"][0]["field"]) == (422, field)
 
 
-def test_the_days_list_tells_what_to_look_into_at_a_unit_that_is_on_it(shop) -> None:
+def test_the_days_list_reports_what_to_look_into_at_a_unit_that_is_on_it(shop) -> None:
     (cause,) = failing(shop)["root_causes"]
     (stop,) = shop.get("/v1/pm-list")["stops"]
     (shown,) = stop["root_causes"]
@@ -230,11 +230,11 @@ def test_the_days_list_tells_what_to_look_into_at_a_unit_that_is_on_it(shop) -> 
     assert shop.get("/v1/pm-list")["stops"][0]["root_causes"] == []
 
 
-def test_the_audit_trail_tells_that_a_root_cause_came_back(shop) -> None:
+def test_the_audit_trail_reports_that_a_root_cause_came_back(shop) -> None:
     failing(shop)
     decide(shop, "dismissed")
     burnt(shop, "2026-06-09", arrived_at="2026-06-09T20:00:00Z")
-    entries = [entry for entry in shop.walk("/v1/audit") if entry["noun"] == "root_cause"]
+    entries = [entry for entry in shop.walk("/v1/audit") if entry["resource"] == "root_cause"]
 
     shown = sorted((entry["at"], entry["actor"], entry["after"]["state"]) for entry in entries)
     assert sorted((who, state) for _, who, state in shown) == [

@@ -8,13 +8,13 @@ import orjson
 import pytest
 from marshmallow import Schema
 
-from service.app import NOUNS
+from service.app import RESOURCES
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
 from service.schemas.root_causes import DecisionSchema
 from service.schemas.tasks import TaskSchema
 from service.schemas.units import UnitSchema
 from service.schemas.visits import VisitCorrectionSchema, VisitSchema, VoidSchema
-from tests.api.nouns.every_field import body_of, hidden_of, lost, paths_of
+from tests.api.resources.every_field import body_of, hidden_of, lost, paths_of
 
 CORRECTED = VisitCorrectionSchema(partial=True)
 COMPONENTS = [{"code": "fed-1", "kind": "pump"}]
@@ -318,7 +318,7 @@ def test_every_body_that_is_kept_is_followed() -> None:
     }  # fmt: skip
     bodies = {
         type(operation.body)
-        for routes in NOUNS
+        for routes in RESOURCES
         if routes.name != "calculations"  # stateless
         for operation in routes.operations
         if operation.body is not None
