@@ -11,8 +11,8 @@ from service.storage.documents import day, day_text
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.fleet import insert_of
+from service.storage.places import Place
 from service.storage.tables import customer, due_item, site, technician, unit, unit_task_setting
-from service.storage.units import Place
 
 KNOWN = ("task", "due_on", "basis", "why", "interval", "last_done_on")
 ITEMS = select(due_item.c.unit_id, *(due_item.c[name] for name in KNOWN))

@@ -15,9 +15,9 @@ from service.storage.documents import day, day_text
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.fleet import insert_of
+from service.storage.places import Place
 from service.storage.tables import audit, baseline, customer, root_cause, unit
 from service.storage.unit_log import among, id_text
-from service.storage.units import Place
 
 PLAIN = (
     "kind", "tier", "state", "probability_of_chance", "document", "evidence_key", "decided_by", "why", "after_remedy",

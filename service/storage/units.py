@@ -3,17 +3,17 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any, NamedTuple
+from typing import Any
 
-from sqlalchemy import ColumnElement, Select, bindparam, func, or_, select
+from sqlalchemy import Select, bindparam, func, or_, select
 
 from service.domain.errors import NotFound, Stale
 from service.domain.quantities import Quantity
 from service.domain.record.fleet import Bath, Component, Refrigeration, Supply, Trunk, Unit, UnitFilter
 from service.storage.documents import day, day_text, read, read_many, write
-from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.fleet import insert_of, page_of
+from service.storage.places import Place, Places
 from service.storage.tables import component, customer, site, unit
 
 UNITS = select(
@@ -53,73 +53,8 @@ SAVE_UNIT = Statement(
 )
 ADD_COMPONENT = insert_of(component)
 DROP_COMPONENTS = Statement(component.delete().where(component.c.unit_id == bindparam("unit_id")))
-PLACES = select(
-    unit.c.id,
-    unit.c.tag,
-    unit.c.customer_id,
-    unit.c.site_id,
-    unit.c.installed_on,
-    unit.c.registered_on,
-    unit.c.retired_on,
-    site.c.time_zone,
-    site.c.surroundings,
-    site.c.closed_weekdays,
-    unit.c.log_version,
-    unit.c.due_version,
-    unit.c.due_rules,
-).select_from(unit.join(site))
-PLACE = Statement(PLACES.where(unit.c.tag == bindparam("key")))
 COUNT_ON = Statement(unit.update().values(version=unit.c.version + 1).where(unit.c.id == bindparam("unit_id")))
-RAISE_LOG = Statement(
-    unit.update()
-    .values(
-        log_version=bindparam("new_version"), due_version=bindparam("new_version"), due_rules=bindparam("new_rules")
-    )
-    .where(unit.c.id == bindparam("unit_id"))
-)
-KEEP_DUE_STATE = Statement(
-    unit.update()
-    .values(due_version=bindparam("new_version"), due_rules=bindparam("new_rules"))
-    .where(unit.c.id == bindparam("unit_id"))
-)
-STALE = Statement(
-    PLACES.where(
-        or_(unit.c.due_version != unit.c.log_version, unit.c.due_rules != bindparam("rules")),
-        unit.c.id > bindparam("after"),
-    )
-    .order_by(unit.c.id)
-    .limit(bindparam("most"))
-)
 COUNT = Statement(select(func.count()).select_from(unit))
-PLACES_AFTER = Statement(PLACES.where(unit.c.id > bindparam("after")).order_by(unit.c.id).limit(bindparam("most")))
-# On PostgreSQL writers of one unit take turns; several units are held in the order of their identities, so that no two
-# writers wait for each other. Holding is a statement of its own: one that has waited sees the unit's new row, but its
-# site as it was before.
-HOLD = select(unit.c.id).order_by(unit.c.id).with_for_update()
-HOLD_ONE = Statement(HOLD.where(unit.c.tag == bindparam("key")))
-HOLD_AFTER = Statement(HOLD.where(unit.c.id > bindparam("after")).limit(bindparam("most")))
-
-
-class Place(NamedTuple):
-    """What is needed of a unit to plan its work: identities, days, and the ways of its site."""
-
-    id: int
-    tag: str
-    customer_id: int
-    site_id: int
-    installed_on: str | None
-    registered_on: str
-    retired_on: str | None
-    time_zone: str
-    surroundings: str | None
-    closed_weekdays: str
-    log_version: int
-    due_version: int
-    due_rules: int
-
-    def due_items_hold(self, rules: int) -> bool:
-        """Whether the stored due items are those of the unit's history and of these rules."""
-        return self.due_version == self.log_version and self.due_rules == rules
 
 
 def component_of(row: tuple[Any, ...]) -> Component:
@@ -184,11 +119,8 @@ def _columns(given: Unit) -> dict[str, Any]:
     }
 
 
-class Units:
+class Units(Places):
     """The fleet."""
-
-    def __init__(self, link: Link) -> None:
-        self.link = link
 
     def get(self, tag: str) -> Unit:
         """The unit with all its parts, or NotFound."""
@@ -197,50 +129,9 @@ class Units:
             raise NotFound("unit", tag)
         return read_unit(row, [component_of(part) for part in self.link.rows(COMPONENTS_OF, unit_id=row[0])])
 
-    def place(self, tag: str, *, to_write: bool = False) -> Place:
-        """Where a unit stands and by which calendar, or NotFound; `to_write` keeps other writers of it waiting."""
-        if to_write and self._takes_turns:
-            self.link.row(HOLD_ONE, key=tag)
-        row = self.link.row(PLACE, key=tag)
-        if row is None:
-            raise NotFound("unit", tag)
-        return Place(*row)
-
-    @property
-    def _takes_turns(self) -> bool:
-        """Whether writers must hold a unit; SQLite has one writer at a time."""
-        return self.link.dialect == "postgresql"
-
-    def exists(self, tag: str) -> bool:
-        """Whether there is a unit of this tag."""
-        return self.link.row(PLACE, key=tag) is not None
-
     def count(self) -> int:
         """How many units there are, retired ones too."""
         return int(self.link.value(COUNT))
-
-    def places_at(self, site_ids: Sequence[int]) -> list[Place]:
-        """All units of some sites, other writers of them kept waiting."""
-        return self._held(unit.c.site_id.in_(site_ids))
-
-    def places_after(self, unit_id: int, most: int) -> list[Place]:
-        """The next units by identity, for work that goes through the fleet in chunks; other writers wait."""
-        if self._takes_turns:
-            self.link.rows(HOLD_AFTER, after=unit_id, most=most)
-        return [Place(*row) for row in self.link.rows(PLACES_AFTER, after=unit_id, most=most)]
-
-    def places_of(self, unit_ids: Sequence[int]) -> list[Place]:
-        """Some units by their identities, other writers of them kept waiting."""
-        return self._held(unit.c.id.in_(unit_ids))
-
-    def _held(self, these: ColumnElement[bool]) -> list[Place]:
-        if self._takes_turns:
-            self.link.core(HOLD.where(these))
-        return [Place(*row) for row in self.link.core(PLACES.where(these).order_by(unit.c.id))]
-
-    def component_kinds(self, unit_id: int) -> dict[str, str]:
-        """The kinds of a unit's components by code, those taken out included."""
-        return {row[1]: row[2] for row in self.link.rows(COMPONENTS_OF, unit_id=unit_id)}
 
     def add(self, new: Unit, *, site_id: int, customer_id: int) -> None:
         """Store a new unit; Conflict when the tag is taken."""
@@ -264,25 +155,6 @@ class Units:
         for part in self.link.core(COMPONENTS.where(component.c.unit_id.in_(list(parts)))):
             parts[part[0]].append(component_of(tuple(part)))
         return [read_unit(tuple(row), parts[row[0]]) for row in rows]
-
-    def raise_log(self, place: Place, due_rules: int) -> Place:
-        """Count a change of the unit's history; the place as it now is.
-
-        `due_rules` are those by which this transaction works out its due items, 0 where that is left to `stale`.
-        """
-        version = place.log_version + 1
-        raised = place._replace(log_version=version, due_version=version, due_rules=due_rules)
-        self.link.run(RAISE_LOG, unit_id=place.id, new_version=raised.log_version, new_rules=due_rules)
-        return raised
-
-    def keep_due_state(self, places: Sequence[Place], rules: int) -> None:
-        """Record for which history and by which rules the due items of some units were worked out."""
-        values = [{"unit_id": p.id, "new_version": p.log_version, "new_rules": rules} for p in places]
-        self.link.run_many(KEEP_DUE_STATE, values)
-
-    def stale(self, rules: int, *, after: int, most: int) -> list[Place]:
-        """The next units whose due items rest on a former history or on other rules."""
-        return [Place(*row) for row in self.link.rows(STALE, rules=rules, after=after, most=most)]
 
     def add_component(self, place: Place, new: Component, *, position: int) -> None:
         """Add a component to a unit, whose version counts on."""

@@ -18,7 +18,7 @@ from service.domain.record.visits import (
     Void,
 )
 from service.storage.documents import day, day_text
-from service.storage.units import Place
+from service.storage.places import Place
 
 Row = tuple[Any, ...]
 

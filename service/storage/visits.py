@@ -11,6 +11,7 @@ from service.domain.record.visits import Correction, Visit, VisitFilter
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.fleet import insert_of
+from service.storage.places import Place
 from service.storage.tables import (
     correction,
     customer,
@@ -23,7 +24,6 @@ from service.storage.tables import (
     unit,
     visit,
 )
-from service.storage.units import Place
 from service.storage.visit_rows import read_visit, visit_values, written_parts
 
 PARTS = (reading, task_result, replacement, observation)

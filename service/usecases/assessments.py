@@ -10,8 +10,8 @@ from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid, NotFound
 from service.domain.record.fleet import Component, Unit
 from service.domain.record.visits import Visit
+from service.storage.places import Place
 from service.storage.store import Store
-from service.storage.units import Place
 from service.usecases import new_components
 from service.usecases.visits import checked, new_visit
 

@@ -18,8 +18,8 @@ from service.domain.maintenance.tasks import Task
 from service.domain.record.fleet import WEEKDAYS
 from service.domain.record.unit_log import Performed, UnitLog
 from service.domain.record.visits import Visit
+from service.storage.places import Place
 from service.storage.store import Store
-from service.storage.units import Place
 from service.usecases.system import FleetDatabase
 
 LARGEST_GAP = 8

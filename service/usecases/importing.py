@@ -14,8 +14,8 @@ from service.domain.instants import to_text
 from service.domain.maintenance.settings import Setting, merged
 from service.domain.record.checks import AHEAD
 from service.domain.record.fleet import Unit
+from service.storage.places import Place
 from service.storage.store import Store
-from service.storage.units import Place
 from service.usecases import audit, fleet, new_components, root_cause_lines, root_causes, tasks, units, visits
 from service.usecases.due import refresh_stale
 

@@ -7,8 +7,8 @@ from typing import Any
 from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid
 from service.domain.record.fleet import Component, Unit
+from service.storage.places import Place
 from service.storage.store import Store
-from service.storage.units import Place
 from service.usecases import audit
 
 PARTS = ("readings", "replacements")

@@ -11,8 +11,8 @@ from service.domain.errors import Fault, Invalid
 from service.domain.instants import to_text
 from service.domain.record.checks import AHEAD
 from service.domain.root_causes.life_cycle import RootCause
+from service.storage.places import Place
 from service.storage.store import Store
-from service.storage.units import Place
 
 LIFE = ("state", "decided_by", "decided_at", "note", "resolved_on", "first_seen", "updated_at", "absent_since")
 INSTANTS = ("first_seen", "updated_at", "decided_at", "absent_since")

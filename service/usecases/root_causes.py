@@ -22,9 +22,9 @@ from service.domain.root_causes.life_cycle import (
     found_again,
     found_no_more,
 )
+from service.storage.places import Place
 from service.storage.root_causes import Position, position
 from service.storage.store import Store
-from service.storage.units import Place
 from service.usecases import audit
 from service.usecases.system import FleetDatabase
 

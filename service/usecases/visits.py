@@ -17,8 +17,8 @@ from service.domain.plain import as_entered, from_plain
 from service.domain.record.checks import faults_of
 from service.domain.record.former import former_visit
 from service.domain.record.visits import Correction, Visit, Void
+from service.storage.places import Place
 from service.storage.store import Store
-from service.storage.units import Place
 from service.usecases import audit, new_components, root_causes
 from service.usecases.due import changed as history_changed
 from service.usecases.due import refresh_after_visit, refresh_unit, rules

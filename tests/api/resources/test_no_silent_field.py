@@ -8,7 +8,7 @@ import orjson
 import pytest
 from marshmallow import Schema
 
-from service.app import RESOURCES
+from service.app import RESOURCES as ROUTES
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
 from service.schemas.root_causes import DecisionSchema
 from service.schemas.tasks import TaskSchema
@@ -318,7 +318,7 @@ def test_every_body_that_is_kept_is_followed() -> None:
     }  # fmt: skip
     bodies = {
         type(operation.body)
-        for routes in RESOURCES
+        for routes in ROUTES
         if routes.name != "calculations"  # stateless
         for operation in routes.operations
         if operation.body is not None
