@@ -5,7 +5,7 @@ from typing import Any
 
 from marshmallow import Schema, ValidationError, fields, validate
 
-from service.schemas.fields import Code, Day, Flag, Instant, IntervalText, Measure, TimeZone, VisitId, Word
+from service.schemas.fields import Choice, Code, Day, Flag, Instant, IntervalText, Measure, TimeZone, VisitId
 
 Fixed = Mapping[str, Any]
 NUMBERS = ("1", "2", "11", "12", "101", "102")
@@ -27,6 +27,15 @@ def paths_of(schema: Schema, path: str = "") -> Iterator[str]:
             yield f"{path}{name}"
         else:
             yield from paths_of(inner, f"{path}{name}.")
+
+
+def paths_in(body: Mapping[str, Any], path: str = "") -> set[str]:
+    """The fields to which a body gives a value."""
+    found: set[str] = set()
+    for name, value in body.items():
+        parts = [part for part in (value if isinstance(value, list) else [value]) if isinstance(part, Mapping)]
+        found |= set().union(*(paths_in(part, f"{path}{name}.") for part in parts)) if parts else {f"{path}{name}"}
+    return found
 
 
 def hidden_of(schema: Schema, path: str = "") -> Iterator[str]:
@@ -69,7 +78,7 @@ def value_of(field: Any, where: str, turn: int) -> Any:
     """A value that a leaf takes."""
     if type(field) in TEXTS:
         return TEXTS[type(field)][turn]
-    if isinstance(field, Word):
+    if isinstance(field, Choice):
         choices = field.json_schema["enum"]
         return choices[-1 - turn] if len(choices) > 1 else choices[0]
     if isinstance(field, Measure):
