@@ -50,9 +50,9 @@ def take_in(shop, lines: bytes) -> dict[str, Any]:
     return tally
 
 
-def audited(shop, noun: str, key: str) -> dict[str, Any]:
+def audited(shop, resource: str, key: str) -> dict[str, Any]:
     """The last change of a record in the audit trail."""
-    return shop.get(f"/v1/audit?noun={noun}&key={key}")["items"][0]
+    return shop.get(f"/v1/audit?resource={resource}&key={key}")["items"][0]
 
 
 def listed(shop, path: str, key: str) -> dict[str, Any]:

@@ -176,11 +176,11 @@ def test_the_log_as_known_before_a_correction_is_the_log_of_then(shop, fixed: Ma
 
     stocked(shop)
     shop.post("/v1/visits", first)
-    with shop.book.reading() as store:
+    with shop.database.reading() as store:
         before = store.log_of("GU-0007")
     shop.now += timedelta(hours=1)
     shop.patch(f"/v1/visits/{first['id']}", second, 1)
-    with shop.book.reading() as store:
+    with shop.database.reading() as store:
         after = store.log_of("GU-0007")
 
     assert after.all_visits != before.all_visits
