@@ -9,13 +9,13 @@ from service.schemas.units import Shown
 
 
 class EventSchema(Schema):
-    """One event; `told` holds its record, in the shape of the part of the visit or unit."""
+    """One event; `recorded` holds its record, in the shape of the part of the visit or unit."""
 
     event = Choice(EVENTS, required=True)
     at = Instant(required=True, metadata={"description": "by the site's clock; about noon where only the day is known"})
     visit = fields.String(allow_none=True, required=True, metadata={"description": "the visit that recorded it"})
     void = fields.Boolean(required=True, metadata={"description": "true: the visit was voided and does not count"})
-    told = fields.Dict(required=True)
+    recorded = fields.Dict(required=True)
 
 
 class History(Page):

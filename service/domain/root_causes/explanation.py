@@ -133,8 +133,8 @@ def _remarks(found: Attribution) -> list[str]:
     return remarks
 
 
-def _counted_as(count: int, noun: str) -> str:
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+def _counted_as(count: int, word: str) -> str:
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
 
 
 def _percent(share: float) -> str:

@@ -1,4 +1,4 @@
-"""Small charts over one year as SVG: one shared axis of months, limits drawn, marks told apart without colour.
+"""Small charts over one year as SVG: one shared axis of months, limits drawn, marks that differ without colour.
 
 Nothing that somebody typed is drawn, only numbers, units and words of ours; text is escaped all the same.
 The alternative text says in a sentence what the picture shows.
@@ -66,10 +66,10 @@ class Chart:
 
 def alternative(chart: Chart) -> str:
     """Say what the chart shows, for whoever does not see it."""
-    told = [f"{one.name}: {_told(chart, one)}." for one in chart.series if one.points]
+    described = [f"{one.name}: {_described(chart, one)}." for one in chart.series if one.points]
     spells = [f"{chart.lanes[each.lane]}: {_spell(each)}." for each in chart.spells]
     limits = [f"{words}." for words, _ in chart.limits]
-    return " ".join([f"{chart.title}, {_day(chart.first)} to {_day(chart.last)}.", *told, *spells, *limits])
+    return " ".join([f"{chart.title}, {_day(chart.first)} to {_day(chart.last)}.", *described, *spells, *limits])
 
 
 def _spell(each: Spell) -> str:
@@ -77,7 +77,7 @@ def _spell(each: Spell) -> str:
     return f"from {_day(each.start)} {until}, {each.words}"
 
 
-def _told(chart: Chart, one: Series) -> str:
+def _described(chart: Chart, one: Series) -> str:
     if len(one.points) <= MOST_TOLD or chart.lanes:
         shown = one.points[:MOST_TOLD]
         more = f" and {len(one.points) - len(shown)} more" if len(one.points) > len(shown) else ""

@@ -80,15 +80,15 @@ def draw(workbook: Any, sheet: Any, table: Table) -> None:
         for unit, rows in _Block(table, "", 1, len(table.rows)).parts("Unit"):
             chart = _chart(workbook, _Block(table, unit, rows.first, rows.last), drawing)
             if chart is not None:
-                told = {"description": f"{drawing.title} of {unit} by date, from the rows of this sheet."}
-                sheet.insert_chart(below, len(table.heads) + 1 + beside * COLUMNS_WIDE, chart, told)
+                options = {"description": f"{drawing.title} of {unit} by date, from the rows of this sheet."}
+                sheet.insert_chart(below, len(table.heads) + 1 + beside * COLUMNS_WIDE, chart, options)
                 below += ROWS_HIGH
 
 
 def _chart(workbook: Any, block: _Block, drawing: Drawing) -> Any:
     """None where there is nothing to draw."""
     chart, marks = workbook.add_chart({"type": "scatter"}), iter(MARKS * 100)
-    told = [
+    drawn = [
         _points(
             part, head, f"{name}, {head.lower()}" if name and len(drawing.columns) > 1 else name or head, next(marks)
         )
@@ -96,7 +96,7 @@ def _chart(workbook: Any, block: _Block, drawing: Drawing) -> Any:
         for head in drawing.columns
         if part.known(part.column(head))
     ]
-    if not told:
+    if not drawn:
         return None
     limits = [
         _limit(part, head, f"{name}, {head.lower()}" if name else head, dash)
@@ -104,7 +104,7 @@ def _chart(workbook: Any, block: _Block, drawing: Drawing) -> Any:
         for head, dash in zip(drawing.limits, ("dash", "round_dot"), strict=False)
         if part.known(part.column(head))
     ]
-    for series in (*told, *limits):
+    for series in (*drawn, *limits):
         chart.add_series(series)
     _dress(chart, f"{drawing.title}, {block.unit}", block.table.heads[block.column(drawing.axis)].split()[-1])
     return chart
@@ -143,8 +143,8 @@ def _side_by_side(workbook: Any, sheet: Any, table: Table) -> None:
         chart = workbook.add_chart({"type": "column", "subtype": kind} if kind else {"type": "column"})
         for head, color in zip(heads, (ACCENT, "#C9D1D8", INK), strict=False):
             values = block.refer(block.column(head))
-            told = {"name": head, "categories": block.refer(0), "values": values}
-            chart.add_series({**told, "fill": {"color": color}, "border": {"color": INK}})
+            options = {"name": head, "categories": block.refer(0), "values": values}
+            chart.add_series({**options, "fill": {"color": color}, "border": {"color": INK}})
         _dress(chart, title, unit)
         chart.set_x_axis({"name": "Unit"})
         sheet.insert_chart(len(table.rows) + 2, 1 + number * 5, chart, {"description": f"{title}, from this sheet."})

@@ -93,7 +93,7 @@ class Database(Generic[S]):
     def writable(self) -> None:
         """Write a little, durably; Unavailable when that cannot be done just now."""
         with self.place.writing() as link:
-            self.place.touch(link)
+            self.place.write_a_little(link)
 
     def close(self) -> None:
         """Close all connections; nothing may be under way."""

@@ -83,7 +83,7 @@ class PostgresServer:
         raise Refused(f"{target} is not written: copy a PostgreSQL database with pg_dump")
 
     @staticmethod
-    def touch(link: Link) -> None:
+    def write_a_little(link: Link) -> None:
         """A small real write that leaves nothing behind."""
         link.plain("CREATE TEMPORARY TABLE write_probe (n integer) ON COMMIT DROP")
 

@@ -38,10 +38,10 @@ def is_sound(version: tuple[int, ...]) -> bool:
 
 
 @cache
-def driver(candidates: tuple[str, ...] = DRIVERS) -> Any:
+def driver(names: tuple[str, ...] = DRIVERS) -> Any:
     """The first driver with a sound SQLite, or else the first that is new enough; Refused when there is none."""
     found = []
-    for name in candidates:
+    for name in names:
         with suppress(ImportError):
             found.append(import_module(name))
     usable = [each for each in found if each.sqlite_version_info >= OLDEST]
@@ -190,7 +190,7 @@ class SqliteFile:
             part.unlink(missing_ok=True)
 
     @staticmethod
-    def touch(link: Link) -> None:
+    def write_a_little(link: Link) -> None:
         """A small real write that changes nothing: one page through the log to the disk."""
         (version,) = link.plain("PRAGMA user_version").fetchone()
         link.plain(f"PRAGMA user_version={version}")

@@ -167,8 +167,8 @@ def test_the_history_reports_when_a_root_cause_was_first_seen_and_decided(shop) 
     assert (found["root_cause_seen"]["at"], found["root_cause_decided"]["at"]) == (
         "2026-06-09T15:00:00-06:00", "2026-06-09T16:00:00-06:00",
     )  # fmt: skip
-    assert found["root_cause_seen"]["told"]["component_kind"] == "power_switch"
-    assert [found["root_cause_decided"]["told"][name] for name in ("state", "by", "note")] == [
+    assert found["root_cause_seen"]["recorded"]["component_kind"] == "power_switch"
+    assert [found["root_cause_decided"]["recorded"][name] for name in ("state", "by", "note")] == [
         "confirmed", "the owner", "seen",
     ]  # fmt: skip
 

@@ -44,7 +44,7 @@ def test_a_reported_replacement_stands_on_the_day_it_was_reported_for(shop) -> N
     shown = [event for event in events(shop) if event["event"] == "replacement"]
 
     assert [event["at"][:10] for event in shown] == ["2026-06-09", "2026-06-09", "2026-05-20"]
-    assert (shown[2]["told"]["evidence"], shown[2]["told"]["by"]) == ("reported", "others")
+    assert (shown[2]["recorded"]["evidence"], shown[2]["recorded"]["by"]) == ("reported", "others")
 
 
 @pytest.mark.parametrize("zone", ["Pacific/Auckland", "Pacific/Kiritimati", "Pacific/Pago_Pago", "Asia/Kolkata"])
@@ -61,12 +61,12 @@ def test_an_event_reports_what_was_recorded_of_it(shop) -> None:
     shop.post("/v1/visits", shop.example("visit"))
     found = {event["event"]: event for event in events(shop, "units=us")}
 
-    assert found["task"]["told"] == {"task": "condenser_clean", "result": "done", "as_found": "blocked"}
-    assert found["observation"]["told"] == {"code": "cover_panel_missing"}
-    assert found["visit"]["told"]["work"] == "Replaced ..."
-    assert found["unit_installed"]["told"]["tag"] == "GU-0007"
-    assert found["component_installed"]["told"]["code"] == "switch-1"
-    assert found["task"]["visit"] == found["visit"]["told"]["id"]
+    assert found["task"]["recorded"] == {"task": "condenser_clean", "result": "done", "as_found": "blocked"}
+    assert found["observation"]["recorded"] == {"code": "cover_panel_missing"}
+    assert found["visit"]["recorded"]["work"] == "Replaced ..."
+    assert found["unit_installed"]["recorded"]["tag"] == "GU-0007"
+    assert found["component_installed"]["recorded"]["code"] == "switch-1"
+    assert found["task"]["visit"] == found["visit"]["recorded"]["id"]
     assert found["unit_installed"]["visit"] is None
 
 
@@ -74,7 +74,9 @@ def test_an_event_reports_what_was_recorded_of_it(shop) -> None:
 def test_readings_of_the_timeline_are_in_the_units_asked_for(shop, units, value) -> None:
     shop.unit()
     shop.post("/v1/visits", shop.example("visit"))
-    found = [event["told"]["value"]["value"] for event in events(shop, f"units={units}") if event["event"] == "reading"]
+    found = [
+        event["recorded"]["value"]["value"] for event in events(shop, f"units={units}") if event["event"] == "reading"
+    ]
 
     assert value in found
 
