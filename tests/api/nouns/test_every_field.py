@@ -5,16 +5,18 @@ spans fields, give it one in BASES.
 """
 
 import copy
+import dataclasses
 import json
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args, get_type_hints
 
 import orjson
 import pytest
 from marshmallow import Schema, fields
 
 from service.domain.instants import parse_instant
+from service.domain.record import fleet, visits
 from service.schemas.fields import Choice, Code, Flag, Measure, Number, Parsed
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
 from service.schemas.tasks import TaskSchema
@@ -64,6 +66,16 @@ SCHEMAS: dict[str, Schema] = {
 }
 KEYS = {"customers": "code", "technicians": "code", "sites": "code", "units": "tag", "visits": "id"}
 SETTINGS = {"tasks/pump_check": "task", "units/GU-0007/tasks/pump_check": "unit_task"}
+
+
+KEPT_BY_US = {"posted_at", "posted_by", "time_zone", "version", "void"}
+TYPES: dict[type[Any], type[Schema]] = {
+    fleet.Customer: CustomerSchema,
+    fleet.Technician: TechnicianSchema,
+    fleet.Site: SiteSchema,
+    fleet.Unit: UnitSchema,
+    visits.Visit: VisitSchema,
+}
 
 
 def filled(schema: Schema, given: dict[str, Any]) -> dict[str, Any]:
@@ -148,6 +160,25 @@ def stock(shop: Shop, resource: str) -> str:
                 shop.post(f"/v1/{name}s", example(name))
     body = BASES[resource]
     return f"/v1/{resource}/{body[KEYS[resource]]}"
+
+
+@pytest.mark.parametrize("kind", TYPES, ids=lambda kind: kind.__name__)
+def test_whatever_is_recorded_can_be_sent(kind: Any) -> None:
+    assert list(never_sent(kind, TYPES[kind]())) == []
+
+
+def never_sent(kind: Any, schema: Schema) -> Iterator[str]:
+    """The fields of a recorded thing and of its parts that no body can hold."""
+    hints = get_type_hints(kind)
+    for field in dataclasses.fields(kind):
+        if field.name in KEPT_BY_US:
+            continue
+        sent = schema.load_fields.get(field.name)
+        if sent is None:
+            yield f"{kind.__name__}.{field.name}"
+        elif inner := part_of(sent):
+            (part,) = (each for each in get_args(hints[field.name]) if dataclasses.is_dataclass(each))
+            yield from never_sent(part, inner)
 
 
 @pytest.fixture(params=SCHEMAS)
