@@ -23,7 +23,7 @@ KEEP = Statement(
 )
 OTHERS = Statement(select(failure_statistics.c.unit_id).where(~NOW).limit(1))
 STALE = Statement(
-    select(unit.c.id)
+    select(unit.c.id, unit.c.log_version)
     .select_from(unit.outerjoin(failure_statistics, failure_statistics.c.unit_id == unit.c.id))
     .where(
         or_(
@@ -65,9 +65,9 @@ class FailureStatistics:
         """Whether any figures have another layout, because the causes have changed."""
         return self.link.row(OTHERS, now=layout) is not None
 
-    def stale(self, layout: str, *, after: int, most: int) -> list[int]:
-        """The next units behind an identity without figures of their present history in this layout."""
-        return [row[0] for row in self.link.rows(STALE, now=layout, after=after, most=most)]
+    def stale(self, layout: str, *, after: int, most: int) -> dict[int, int]:
+        """The next units behind an identity without figures of their present history, with its version."""
+        return dict(self.link.rows(STALE, now=layout, after=after, most=most))
 
     def keep(self, layout: str, figures: Sequence[tuple[int, int, str]]) -> None:
         """Store (unit, version of its history, figures) in the place of former ones."""

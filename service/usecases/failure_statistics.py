@@ -13,7 +13,7 @@ from service.domain.root_causes.history import history_of
 from service.storage.store import Store
 from service.usecases.system import FleetDatabase
 
-UNITS_A_TURN = 50
+UNITS_A_TURN = 100
 UNITS_AT_ONCE = 5000  # weighed together: some ten megabytes
 LATEST_ZONE = timedelta(hours=14)  # where it is tomorrow already, what is dated tomorrow counts
 DRIFT = 0.02  # a probability that moved by less is not worth a new document
@@ -41,12 +41,16 @@ def renew_next(store: Store, at: datetime, after: int) -> int | None:
     """Make the figures of the next units whose are stale; behind which to go on, None at the end."""
     stale = store.failure_statistics.stale(figures.layout(), after=after, most=UNITS_A_TURN)
     day = latest_day(at)
-    made = [
-        (key, log.version, figures.packed(history_of(log, day), everything=figures.in_sample(key)))
-        for key, log in store.unit_logs.of(stale)
-    ]
-    store.failure_statistics.keep(figures.layout(), made)
-    return stale[-1] if len(stale) == UNITS_A_TURN else None
+    failing = set(store.failures.to_search(list(stale)))
+    read = [key for key in stale if key in failing or figures.in_sample(key)]  # of the others there are no figures
+    made = {
+        key: figures.packed(history_of(log, day), everything=figures.in_sample(key))
+        for key, log in store.unit_logs.of(read)
+    }
+    store.failure_statistics.keep(
+        figures.layout(), [(key, version, made.get(key, "")) for key, version in stale.items()]
+    )
+    return max(stale) if len(stale) == UNITS_A_TURN else None
 
 
 def learned(store: Store, at: datetime) -> Baselines:

@@ -46,7 +46,7 @@ def night(database) -> dict[str, Any]:
     """The known after a night's search, by unit and kind."""
     root_causes.search_fleet(database, NOW, gap=lambda: None)
     with database.reading() as store:
-        assert store.failure_statistics.stale(figures.layout(), after=0, most=10) == []
+        assert store.failure_statistics.stale(figures.layout(), after=0, most=10) == {}
         return {(cause.unit, cause.kind): cause for cause in store.root_causes.in_order(0, 1000)}
 
 
@@ -88,7 +88,7 @@ def test_a_voided_visit_makes_its_units_figures_stale_and_no_others(shown, make)
         visits.void_visit(store, make.actor, store.visits.get(visit_id), "not ours")
         place = store.units.place(tag)
 
-        assert store.failure_statistics.stale(figures.layout(), after=0, most=10) == [place.id]
+        assert store.failure_statistics.stale(figures.layout(), after=0, most=10) == {place.id: place.log_version}
 
 
 @pytest.fixture
