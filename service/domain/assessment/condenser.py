@@ -113,7 +113,7 @@ def _cost(e: Evidence, *, split: float, clean: float) -> tuple[str, dict[str, Fi
         return "", {}
     now = condensing(e)
     try:
-        cost = _penalty(the_refrigerant(e), round(cold, 1), round(now - split + clean, 1), round(now, 1))
+        cost = _penalty(the_refrigerant(e), _tenth(cold), _tenth(now - split + clean), _tenth(now))
     except (OutOfRange, ArithmeticError):  # the split stands; the ranges of the cycle are narrower
         return "", {}
     text = f" Calculated loss: {percent(-cost.capacity)} less cooling, {percent(cost.power)} more power."
@@ -121,6 +121,11 @@ def _cost(e: Evidence, *, split: float, clean: float) -> tuple[str, dict[str, Fi
         "capacity_lost": computed(-cost.capacity, "fraction"),
         "power_added": computed(cost.power, "fraction"),
     }
+
+
+def _tenth(temperature: float) -> float:
+    """To 0.1 K, so that the same cycle is calculated once; what lies half-way does not depend on the last bit."""
+    return round(round(temperature, 6), 1)
 
 
 @lru_cache(maxsize=1024)

@@ -74,6 +74,18 @@ def test_the_loss_from_a_warm_condenser_is_given(findings):
     assert "11 % less cooling, 18 % more power" in found.sentence
 
 
+# 27.9 degC and a clean split of 27 deltaF add up to 316.05 K, half-way between two tenths.
+def test_the_loss_does_not_depend_on_the_last_bit_of_a_temperature(findings):
+    known = {"refrigeration": {"refrigerant": "R-404A", "clean_split": "27 deltaF"}}
+    pressure = ("bath_temperature -2.7 degC", "discharge_pressure 2004 kPa")
+    found = [
+        findings(*pressure, f"condenser_air_in_temperature {air} degC", known=known)["condenser_split_rising"]
+        for air in (27.9, 27.8999999999, 27.9000000001)
+    ]
+
+    assert len({each.figures["capacity_lost"].value for each in found}) == 1
+
+
 def test_without_suction_or_bath_the_cost_is_left_out(findings):
     found = findings("discharge_pressure 184.64 psi", "condenser_air_in_temperature 80 degF", known=R134A)[
         "condenser_split_high"
