@@ -255,7 +255,7 @@ def commands(group: click.Group = main, path: tuple[str, ...] = ()) -> Iterator[
 
 
 COMMANDS = dict(commands())
-ROWS = re.findall(r"^\| `((?:[a-z]+ ?)+.*?)` \|", TEXTS["operation"].partition("## Settings")[0], re.MULTILINE)
+ROWS = re.findall(r"^\| `((?:[a-z-]+ ?)+.*?)` \|", TEXTS["operation"].partition("## Settings")[0], re.MULTILINE)
 NAMED = [
     words
     for text in (README, *TEXTS.values())
@@ -266,7 +266,7 @@ NAMED = [
 
 def named(words: str) -> tuple[tuple[str, ...], list[str]]:
     """The command that some words name, and the options they use."""
-    first, *rest = re.findall(r"[a-z]+|--[a-z-]+", words)[:2]
+    first, *rest = re.findall(r"-*[a-z]+(?:-[a-z]+)*", words)[:2]
     path = (first, *rest[:1]) if first == "token" else (first,)
     return path, re.findall(r"--[a-z-]+", words)
 
