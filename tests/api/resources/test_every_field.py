@@ -1,20 +1,22 @@
 """No field is lost: each that a client may send is followed through answer, GET, PATCH, audit, export and import."""
 
-from collections.abc import Mapping
+import dataclasses
+from collections.abc import Iterator, Mapping
 from datetime import timedelta
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, get_args, get_type_hints
 
 import orjson
 import pytest
 from marshmallow import Schema
 
 from service.app import RESOURCES as ROUTES
+from service.domain.record import fleet, visits
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
 from service.schemas.root_causes import DecisionSchema
 from service.schemas.tasks import TaskSchema
 from service.schemas.units import UnitSchema
 from service.schemas.visits import VisitCorrectionSchema, VisitSchema, VoidSchema
-from tests.api.resources.bodies_of_schemas import body_of, hidden_of, lost, paths_in, paths_of
+from tests.api.resources.bodies_of_schemas import body_of, hidden_of, lost, part_of, paths_in, paths_of
 from tests.api.resources.following import Followed, audited, export, imported, listed, record_of, stocked, take_in
 
 CORRECTED = VisitCorrectionSchema(partial=True)
@@ -77,6 +79,14 @@ OURS = {**OF_VISIT, "by": "us", "evidence": ("seen", "reported"), "firm": None, 
 OTHERS = {**OF_VISIT, "by": "others", "evidence": "reported", "technician": None}
 SPANS = {"shortest": ("60 days", "61 days"), "longest": ("120 days", "121 days")}
 DECISION = {"state": ("confirmed", "dismissed")}
+RECORDED: dict[type[Any], Schema] = {
+    fleet.Customer: CustomerSchema(),
+    fleet.Technician: TechnicianSchema(),
+    fleet.Site: SiteSchema(),
+    fleet.Unit: UnitSchema(),
+    visits.Visit: VisitSchema(),
+}
+KEPT_BY_US = {"posted_at", "posted_by", "time_zone", "version", "void"}
 NOT_EXPORTED = {"TokenSchema"}
 
 
@@ -290,3 +300,20 @@ def test_every_body_that_is_kept_is_followed() -> None:
     }
 
     assert {body.__name__ for body in bodies - followed} == NOT_EXPORTED
+
+
+@pytest.mark.parametrize("kind", RECORDED, ids=lambda kind: kind.__name__)
+def test_whatever_is_recorded_can_be_sent(kind: Any) -> None:
+    assert list(never_sent(kind, RECORDED[kind])) == []
+
+
+def never_sent(kind: Any, schema: Schema) -> Iterator[str]:
+    """The fields of what is recorded, and of its parts, that no body can hold."""
+    hints = get_type_hints(kind)
+    for field in dataclasses.fields(kind):
+        sent = schema.load_fields.get(field.name)
+        if sent is None and field.name not in KEPT_BY_US:
+            yield f"{kind.__name__}.{field.name}"
+        elif sent is not None and (inner := part_of(sent)):
+            (part,) = (each for each in get_args(hints[field.name]) if dataclasses.is_dataclass(each))
+            yield from never_sent(part, inner)
