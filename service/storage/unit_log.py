@@ -1,7 +1,8 @@
 """The one place where units' histories are loaded: one unit or many, always by the same rule, kept while they stand."""
 
 from collections import OrderedDict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import partial
 from itertools import groupby
 from operator import itemgetter
 from threading import Lock
@@ -25,6 +26,32 @@ from service.storage.visits import PARTS, VISITS, part_columns
 
 MOST_PARTS = 200_000  # readings, task results, replacements and observations kept in memory: some 60 MB
 CHUNK = 500
+CORRECTIONS = (
+    select(
+        visit.c.uuid,
+        correction.c.number,
+        correction.c.made_at,
+        correction.c.made_by,
+        correction.c.why,
+        correction.c.changes,
+        correction.c.former,
+    )
+    .select_from(visit.join(correction, correction.c.visit_id == visit.c.id))
+    .order_by(correction.c.visit_id, correction.c.number)
+)
+SETTINGS = select(unit_task_setting.c.unit_id, unit_task_setting.c.task, unit_task_setting.c.changes).order_by(
+    unit_task_setting.c.unit_id, unit_task_setting.c.task
+)
+SETTING_KEY = unit.c.tag + "/" + unit_task_setting.c.task
+SETTING_CHANGES = (
+    select(unit.c.id, unit_task_setting.c.task, audit.c.at, audit.c.before, audit.c.after)
+    .select_from(
+        unit.join(unit_task_setting, unit_task_setting.c.unit_id == unit.c.id).join(
+            audit, (audit.c.resource == "unit_task") & (audit.c.key == SETTING_KEY)
+        )
+    )
+    .order_by(audit.c.id)
+)
 Row = tuple[Any, ...]
 Rows = dict[Any, list[Row]]
 
@@ -32,10 +59,7 @@ Rows = dict[Any, list[Row]]
 class _Question:
     """The statements that load units; `of` narrows a column to the units that the parameter `ids` names."""
 
-    def __init__(self, dialect: str, *, many: bool) -> None:
-        def of(column: ColumnElement[Any]) -> ColumnElement[bool]:
-            return among(column, dialect) if many else column == bindparam("ids")
-
+    def __init__(self, of: Callable[[ColumnElement[Any]], ColumnElement[bool]]) -> None:
         self.units = Statement(UNITS.add_columns(unit.c.log_version, unit.c.site_id).where(of(unit.c.id)))
         self.sites = Statement(
             SITES.add_columns(site.c.id).where(site.c.id.in_(select(unit.c.site_id).where(of(unit.c.id))))
@@ -55,33 +79,13 @@ class _Question:
             )
             for table in PARTS
         }
-        self.corrections = Statement(
-            select(
-                visit.c.uuid,
-                correction.c.number,
-                correction.c.made_at,
-                correction.c.made_by,
-                correction.c.why,
-                correction.c.changes,
-                correction.c.former,
-            )
-            .select_from(visit.join(correction, correction.c.visit_id == visit.c.id))
-            .where(of(visit.c.unit_id))
-            .order_by(correction.c.visit_id, correction.c.number)
-        )
-        own = unit.join(unit_task_setting, unit_task_setting.c.unit_id == unit.c.id)
-        self.settings = Statement(
-            select(unit_task_setting.c.unit_id, unit_task_setting.c.task, unit_task_setting.c.changes)
-            .where(of(unit_task_setting.c.unit_id))
-            .order_by(unit_task_setting.c.unit_id, unit_task_setting.c.task)
-        )
-        key = unit.c.tag + "/" + unit_task_setting.c.task
-        self.setting_changes = Statement(
-            select(unit.c.id, unit_task_setting.c.task, audit.c.at, audit.c.before, audit.c.after)
-            .select_from(own.join(audit, (audit.c.resource == "unit_task") & (audit.c.key == key)))
-            .where(of(unit.c.id))
-            .order_by(audit.c.id)
-        )
+        self.corrections = Statement(CORRECTIONS.where(of(visit.c.unit_id)))
+        self.settings = Statement(SETTINGS.where(of(unit_task_setting.c.unit_id)))
+        self.setting_changes = Statement(SETTING_CHANGES.where(of(unit.c.id)))
+
+
+def _one(column: ColumnElement[Any]) -> ColumnElement[bool]:
+    return column == bindparam("ids")
 
 
 def among(column: ColumnElement[Any], dialect: str) -> ColumnElement[bool]:
@@ -92,8 +96,8 @@ def among(column: ColumnElement[Any], dialect: str) -> ColumnElement[bool]:
     return column.in_(select(func.json_each("[" + ids + "]").table_valued("value").c.value))
 
 
-ONE = {name: _Question(name, many=False) for name in ("sqlite", "postgresql")}
-MANY = {name: _Question(name, many=True) for name in ("sqlite", "postgresql")}
+ONE = _Question(_one)
+MANY = {name: _Question(partial(among, dialect=name)) for name in ("sqlite", "postgresql")}
 VERSIONS = {
     name: Statement(select(unit.c.id, unit.c.log_version).where(among(unit.c.id, name)))
     for name in ("sqlite", "postgresql")
@@ -153,7 +157,7 @@ class UnitLogs:
             return made
         kept = self._cache.get(unit_id, version)
         if kept is None:
-            _, kept = next(self._load(ONE[self.link.dialect], [unit_id], unit_id))
+            _, kept = next(self._load(ONE, [unit_id], unit_id))
             self._made[unit_id] = kept
         return kept
 

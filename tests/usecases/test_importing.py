@@ -614,7 +614,7 @@ UNTRUE = {
     "component of another kind": (
         visit(9, readings=[read("1 A", "current", component="fan-1", kind="pump")]), ["readings.0.kind"],
         "fan-1 is recorded as condenser_fan"),
-    "visit with another text": (visit(1, work="something else"), ["record"], "another text"),
+    "visit with another text": (visit(1, work="something else"), ["record"], "other content"),
 }  # fmt: skip
 
 

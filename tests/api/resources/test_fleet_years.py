@@ -29,9 +29,9 @@ def test_the_csv_comes_as_a_zip_of_tables_or_as_one_table(stocked):
 
 
 def test_the_workbook_and_the_document_come_as_what_they_are(stocked):
-    database, document = stocked.ask("GET", f"{PATH}?format=xlsx"), stocked.ask("GET", PATH, Accept="application/pdf")
+    workbook, document = stocked.ask("GET", f"{PATH}?format=xlsx"), stocked.ask("GET", PATH, Accept="application/pdf")
 
-    assert "xl/workbook.xml" in ZipFile(io.BytesIO(database.data)).namelist()
+    assert "xl/workbook.xml" in ZipFile(io.BytesIO(workbook.data)).namelist()
     assert (document.mimetype, document.data[:5]) == ("application/pdf", b"%PDF-")
 
 
