@@ -187,8 +187,8 @@ def test_one_unit_and_many_are_loaded_alike(fleet: FleetDatabase, make: Maker) -
     assert list(many) == ids
 
 
-def test_going_through_the_fleet_keeps_no_log_in_memory(fleet: FleetDatabase, new_book: Any) -> None:
-    other = new_book()
+def test_going_through_the_fleet_keeps_no_log_in_memory(fleet: FleetDatabase, new_database: Any) -> None:
+    other = new_database()
     with other.reading() as store:
         (gone_through, *_), *_ = store.unit_logs.in_chunks(2)
     with other.reading() as store:
