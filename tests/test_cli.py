@@ -128,7 +128,7 @@ def test_the_commands_are_those_that_scripts_rely_on() -> None:
     words = {" ".join(path) for path in COMMANDS}
 
     assert words == {
-        "demo", "serve", "migrate", "import", "export", "backup", "refresh", "summary", "token create", "token revoke",
+        "demo", "serve", "migrate", "import", "export", "backup", "refresh", "summary", "fleet-year", "token create", "token revoke",
         "openapi",
     }  # fmt: skip
 

@@ -45,7 +45,7 @@ def test_not_ready_reports_what_is_wrong(database: FleetDatabase, settings: Sett
 def test_a_database_that_cannot_be_written_is_not_ready(
     client: FlaskClient, database: FleetDatabase, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(type(database.place), "touch", staticmethod(lambda _link: locked()))
+    monkeypatch.setattr(type(database.place), "write_a_little", staticmethod(lambda _link: locked()))
 
     assert client.get("/readyz").status_code == 503
     assert client.get("/healthz").status_code == 200

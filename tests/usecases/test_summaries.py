@@ -113,7 +113,7 @@ def test_an_unfinished_outage_has_no_upper_limit_and_says_so(stocked, make):
     unit = unit_of(stocked)
 
     assert (unit.outages[0].known, unit.without_cold_beer.at_most) == ("still_open", None)
-    assert "no known end or beginning" in " ".join(gap.sentence for gap in unit.gaps)
+    assert "Outages whose beginning or end is not known: 1." in " ".join(gap.sentence for gap in unit.gaps)
 
 
 def test_a_visit_belongs_to_the_year_of_the_sites_own_day(stocked, make):
@@ -136,7 +136,7 @@ def test_what_came_after_as_of_and_what_was_voided_does_not_count(stocked, make)
 def test_a_customer_without_visits_gets_a_document_that_says_so(stocked):
     summary = summarised(stocked)
 
-    assert summary.headline.how_it_went == "No visit is recorded in 2026; there is nothing to tell but the plan."
+    assert summary.headline.how_it_went == "No visit is recorded in 2026. Only the plan for the coming year follows."
     assert summary.units[0].gaps[0].sentence.startswith("No visit is recorded")
 
 
