@@ -128,8 +128,8 @@ def test_the_commands_are_those_that_scripts_rely_on() -> None:
     words = {" ".join(path) for path in COMMANDS}
 
     assert words == {
-        "demo", "serve", "migrate", "import", "export", "backup", "refresh", "summary", "fleet-year", "token create", "token revoke",
-        "openapi",
+        "demo", "serve", "migrate", "import", "export", "backup", "refresh", "summary", "fleet-year",
+        "token create", "token revoke", "openapi",
     }  # fmt: skip
 
 
