@@ -13,7 +13,7 @@ from service.domain.root_causes.history import history_of
 from service.storage.store import Store
 from service.usecases.system import FleetDatabase
 
-UNITS_A_TURN = 100
+UNITS_A_TURN = 50
 UNITS_AT_ONCE = 5000  # weighed together: some ten megabytes
 LATEST_ZONE = timedelta(hours=14)  # where it is tomorrow already, what is dated tomorrow counts
 DRIFT = 0.02  # a probability that moved by less is not worth a new document

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 __all__ = ["Position", "position"]
 
 JOB = "root_causes"
-UNITS_A_TURN = 10  # searched in one transaction: some tens of milliseconds
+UNITS_A_TURN = 5  # searched in one transaction: some tens of milliseconds
 UNITS_A_PAGE = 200
 KnownPosition = tuple[int, str]  # unit identity, component kind
 
