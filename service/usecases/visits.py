@@ -86,7 +86,7 @@ def keep_answer(store: Store, at: datetime, *, caller: str, key: str, fingerprin
 def correct_visit(
     store: Store, actor: Actor, former: Visit, changes: Mapping[str, Any], *, body: str, search: bool = True
 ) -> tuple[Visit, list[DueItem]]:
-    """Put a visit right that was read as `former`; the former text is kept. Who takes in many searches later."""
+    """Correct a visit that was read as `former`; the former text is kept. An import searches at its end instead."""
     if former.void is not None:
         raise Conflict(f"The visit {former.id!r} was voided on {to_text(former.void.at)}; post a new one.")
     changes, named = new_components.split(changes)
@@ -121,7 +121,7 @@ def _with(former: Visit, changes: Mapping[str, Any]) -> Visit:
 def void_visit(
     store: Store, actor: Actor, former: Visit, reason: str, *, search: bool = True
 ) -> tuple[Visit, list[DueItem]]:
-    """Make a visit count no longer; it stays in the record. Who takes in many searches the unit later."""
+    """Void a visit: it stays in the record and does not count. An import searches at its end instead."""
     if former.void is not None:
         raise Conflict(f"The visit {former.id!r} was voided before, on {to_text(former.void.at)}.")
     changed = replace(former, void=Void(reason=reason, by=actor.name, at=actor.at), version=former.version + 1)
