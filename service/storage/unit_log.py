@@ -21,7 +21,7 @@ from service.storage.tables import audit, correction, customer, site, unit, unit
 from service.storage.tables.columns import TEXT
 from service.storage.tasks import read_change
 from service.storage.units import COMPONENTS, UNITS, component_of, read_unit
-from service.storage.visit_rows import read_visit
+from service.storage.visit_rows import read_parts, read_visit
 from service.storage.visits import PARTS, VISITS, part_columns
 
 MOST_PARTS = 200_000  # readings, task results, replacements and observations kept in memory: some 60 MB
@@ -222,11 +222,10 @@ class UnitLogs:
 
     def _visits(self, ask: _Question, ids: Any) -> dict[int, list[Visit]]:
         rows = self.link.rows(ask.visits, ids=ids)
-        parts = {name: _grouped(self.link.rows(statement, ids=ids)) for name, statement in ask.parts.items()}
+        parts = read_parts({name: self.link.rows(statement, ids=ids) for name, statement in ask.parts.items()})
         found: dict[int, list[Visit]] = {}
         for row in rows:
-            own = {name: [part[1:] for part in of_visit.get(row[0], ())] for name, of_visit in parts.items()}
-            found.setdefault(row[-1], []).append(read_visit(row[:-1], own))
+            found.setdefault(row[-1], []).append(read_visit(row[:-1], parts))
         return found
 
 

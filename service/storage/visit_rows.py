@@ -1,6 +1,6 @@
 """Visits as rows and rows as visits."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from functools import lru_cache
 from typing import Any
 
@@ -21,6 +21,7 @@ from service.storage.documents import day, day_text
 from service.storage.places import Place
 
 Row = tuple[Any, ...]
+Parts = Mapping[str, Mapping[int, list[Any]]]  # by table and then by visit
 
 
 def void_text(void: Void | None) -> str | None:
@@ -162,7 +163,7 @@ def read_observation(row: Row) -> Observation:
     return Observation(code=code, component=component, note=note)
 
 
-READERS = {
+READERS: Mapping[str, Callable[[Row], Any]] = {
     "reading": read_reading,
     "task_result": read_task_result,
     "replacement": read_replacement,
@@ -170,12 +171,24 @@ READERS = {
 }
 
 
-def read_visit(row: Row, parts: Mapping[str, Sequence[Row]]) -> Visit:
-    """A visit from its row and the rows of its parts."""
-    _, uuid, tag, zone, kind, by_whom, evidence, firm, technician, arrived_at, left_at = row[:11]
+def read_parts(rows: Mapping[str, Iterable[Row]]) -> Parts:
+    """The parts of visits, from the rows of each table, which begin with the visit's identity."""
+    return {name: _by_visit(READERS[name], of_table) for name, of_table in rows.items()}
+
+
+def _by_visit(read: Callable[[Row], Any], rows: Iterable[Row]) -> dict[int, list[Any]]:
+    found: dict[int, list[Any]] = {}
+    for row in rows:
+        found.setdefault(row[0], []).append(read(row[1:]))
+    return found
+
+
+def read_visit(row: Row, parts: Parts) -> Visit:
+    """A visit from its row and the parts of some visits."""
+    key, uuid, tag, zone, kind, by_whom, evidence, firm, technician, arrived_at, left_at = row[:11]
     symptom, reported_at, words, work, advice, outcome, posted_at, posted_by, void, version = row[11:]
     reported = None if reported_at is None else from_text(reported_at)
-    found = {name: tuple(READERS[name](part) for part in rows) for name, rows in parts.items()}
+    own = {name: tuple(of_visit.get(key, ())) for name, of_visit in parts.items()}
     return Visit(
         id=uuid,
         unit=tag,
@@ -188,10 +201,10 @@ def read_visit(row: Row, parts: Mapping[str, Sequence[Row]]) -> Visit:
         arrived_at=from_text(arrived_at),
         left_at=None if left_at is None else from_text(left_at),
         complaint=None if symptom is None else Complaint(symptom=symptom, reported_at=reported, words=words),
-        readings=found["reading"],  # type: ignore[arg-type]
-        tasks=found["task_result"],  # type: ignore[arg-type]
-        replacements=found["replacement"],  # type: ignore[arg-type]
-        observations=found["observation"],  # type: ignore[arg-type]
+        readings=own["reading"],
+        tasks=own["task_result"],
+        replacements=own["replacement"],
+        observations=own["observation"],
         work=work,
         advice=advice,
         outcome=outcome,

@@ -24,7 +24,7 @@ from service.storage.tables import (
     unit,
     visit,
 )
-from service.storage.visit_rows import read_visit, visit_values, written_parts
+from service.storage.visit_rows import read_parts, read_visit, visit_values, written_parts
 
 PARTS = (reading, task_result, replacement, observation)
 VISITS = select(
@@ -238,16 +238,14 @@ class Visits:
         return int(row[0])
 
     def _whole(self, rows: Sequence[tuple[Any, ...]]) -> Iterator[Visit]:
-        parts = {table.name: self._parts(table, [row[0] for row in rows]) for table in PARTS}
-        return (read_visit(row, {name: found.get(row[0], ()) for name, found in parts.items()}) for row in rows)
+        visit_ids = [row[0] for row in rows]
+        parts = read_parts({table.name: self._parts(table, visit_ids) for table in PARTS})
+        return (read_visit(row, parts) for row in rows)
 
-    def _parts(self, table: Table, visit_ids: Sequence[int]) -> dict[int, list[tuple[Any, ...]]]:
+    def _parts(self, table: Table, visit_ids: Sequence[int]) -> Iterator[tuple[Any, ...]]:
         self.flush()
         query = select(table.c.visit_id, *part_columns(table)).where(table.c.visit_id.in_(visit_ids))
-        found: dict[int, list[tuple[Any, ...]]] = {}
-        for row in self.link.core(query.order_by(table.c.visit_id, table.c.position)):
-            found.setdefault(row[0], []).append(tuple(row)[1:])
-        return found
+        return map(tuple, self.link.core(query.order_by(table.c.visit_id, table.c.position)))
 
 
 def _narrowed(wanted: VisitFilter) -> Select[Any]:

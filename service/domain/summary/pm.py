@@ -114,13 +114,14 @@ def plan(log: UnitLog, tasks: UnitTasks, window: Window, due: Iterable[DueItem])
     """What comes due in the year after the window if each task is done on its day; `due` at the window's end."""
     if log.unit.retired_on is not None and log.unit.retired_on <= window.last:
         return ()
-    names, first, last = {task.code: task.name for task in tasks.tasks}, window.plan_from, window.plan_to
+    names, closed = {task.code: task.name for task in tasks.tasks}, log.site.closed
+    first, last = window.plan_from, window.plan_to
     return tuple(
         PlanLine(
             unit=log.unit.tag,
             task=item.task,
             name=names[item.task],
-            due_on=tuple(_days(item, log.site.closed, first, last)),
+            due_on=tuple(_days(item, closed, first, last)),
             overdue=item.due_on < first,
             interval=item.interval,
             why=item.why,
