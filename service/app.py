@@ -35,6 +35,7 @@ from service.api.metrics import Metrics
 from service.api.state import EXTENSION, State
 from service.domain.errors import Unavailable
 from service.folders import shipped
+from service.rendering.year.formats import in_this_process
 from service.settings import FILE_NAME, Settings
 from service.storage import migrating
 from service.storage.engine import database as storage
@@ -99,10 +100,11 @@ def open_checked_database(settings: Settings) -> FleetDatabase:
     return database
 
 
-def create_served(database: FleetDatabase, settings: Settings) -> Flask:
+def create_served(database: FleetDatabase, settings: Settings, typeset: Callable[..., bytes]) -> Flask:
     """The application as it is served: `/readyz` also asks whether the schema is still the one of this program."""
     folder = shipped("migrations")
-    return create_app(database, settings, checks={"schema": lambda: migrating.require_head(database, folder)})
+    checks = {"schema": lambda: migrating.require_head(database, folder)}
+    return create_app(database, settings, checks=checks, typeset=typeset)
 
 
 def create_app(
@@ -110,6 +112,7 @@ def create_app(
     settings: Settings,
     clock: Callable[[], datetime] = clock.now,
     checks: Mapping[str, Check] = NO_CHECKS,
+    typeset: Callable[..., bytes] = in_this_process,
 ) -> Flask:
     """The application over this database; `/readyz` runs the further checks, each of which raises Unavailable."""
     app = Flask("service", static_folder=None)
@@ -121,6 +124,7 @@ def create_app(
         clock=clock,
         metrics=Metrics(),
         checks={"database": database.writable, **checks},
+        typeset=typeset,
     )
     telemetry.register(app)
     errors.register(app)

@@ -9,7 +9,7 @@ from service import __version__
 from service.api.auth import OWNER
 from service.api.endpoint import Answer, Routes
 from service.api.state import database
-from service.api.summaries import MEDIA, answered, asked_form, checked
+from service.api.summaries import MEDIA, answered, asked_form, checked, written
 from service.rendering.year.formats import write_fleet_year
 from service.schemas.fleet_years import FleetYearQuery, FleetYearSchema
 from service.usecases import summaries
@@ -29,5 +29,4 @@ def fleet_year(year: int, query: Mapping[str, Any]) -> Response:
     as_of = checked(query, form)
     with database().reading() as store:
         found = summaries.summarise_fleet(store, year, as_of=as_of, program_version=__version__)
-    body = write_fleet_year(found, form, table=query.get("table"), paper=query.get("paper"))
-    return answered(body, form, query.get("table"))
+    return answered(written(write_fleet_year, found, form, query), form, query.get("table"))

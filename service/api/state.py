@@ -26,13 +26,14 @@ class Caller:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """The parts of one application."""
+    """The parts of one application. `typeset(write, *arguments)` runs a function that writes a document."""
 
     database: FleetDatabase
     settings: Settings
     clock: Callable[[], datetime]
     metrics: Metrics
     checks: Mapping[str, Check]
+    typeset: Callable[..., bytes]
 
 
 def state() -> State:

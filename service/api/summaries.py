@@ -1,6 +1,6 @@
 """The route of /v1/customers/{code}/service-summaries/{year}."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Any
 
@@ -10,10 +10,10 @@ from service import __version__
 from service.api.auth import OWNER
 from service.api.endpoint import Answer, Routes
 from service.api.negotiation import accepted
-from service.api.state import database, now
+from service.api.state import database, now, state
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import to_text
-from service.rendering.year.formats import CSV, FORMATS, write_summary
+from service.rendering.year.formats import CSV, FORMATS, TYPESET, in_this_process, write_summary
 from service.schemas.summaries import ServiceSummarySchema, SummaryQuery
 from service.usecases import summaries
 
@@ -44,8 +44,7 @@ def service_summary(code: str, year: int, query: Mapping[str, Any]) -> Response:
             units_shown=query.get("units"),
         )
     # The transaction is over before anything is rendered, so that a long rendering holds up nobody.
-    body = write_summary(summary, form, table=query.get("table"), paper=query.get("paper"))
-    return answered(body, form, query.get("table"))
+    return answered(written(write_summary, summary, form, query), form, query.get("table"))
 
 
 def checked(query: Mapping[str, Any], form: str) -> datetime:
@@ -58,6 +57,12 @@ def checked(query: Mapping[str, Any], form: str) -> datetime:
     if as_of > now():
         raise Invalid([Fault("as_of", to_text(as_of), "lies in the future")])
     return as_of
+
+
+def written(write: Callable[..., bytes], year: object, form: str, query: Mapping[str, Any]) -> bytes:
+    """The document; its table and paper are of the query."""
+    run = state().typeset if form in TYPESET else in_this_process
+    return run(write, year, form, query.get("table"), query.get("paper"))
 
 
 def answered(body: bytes, form: str, table: str | None) -> Response:

@@ -17,6 +17,7 @@ from service.app import create_served, migrate, open_checked_database
 from service.cli.database import settings
 from service.domain.physics.libraries import load_all
 from service.domain.quantities import parse_quantity
+from service.rendering.pool import DocumentPool
 from service.settings import Settings
 from service.usecases.system import FleetDatabase
 
@@ -44,7 +45,8 @@ def listen(
     database: FleetDatabase, chosen: Settings, *, host: str, port: int, ready: Callable[[str, int], None] = say
 ) -> None:
     """Serve a database that is open; `ready` gets host and port; OSError when they cannot be had."""
-    app = create_served(database, chosen)
+    documents = DocumentPool()
+    app = create_served(database, chosen, documents)
     warm_up()
     metrics = app.extensions[EXTENSION].metrics
     clockwork = scheduler.start(database, clock.now, lambda at: metrics.due_refreshed.set(at.timestamp()))
@@ -62,6 +64,7 @@ def listen(
         raise OSError(f"cannot listen on {host}:{port}: {fault.strerror or fault}") from fault
     finally:
         clockwork.shutdown(wait=True)
+        documents.close()
         gc.unfreeze()  # CoolProp complains at the end of what cannot be collected
 
 

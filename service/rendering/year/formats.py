@@ -3,7 +3,7 @@
 Workbook and PDF are imported when asked for: their libraries are needed by few requests and few commands.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from service.domain.summary.document import ServiceSummary
@@ -11,6 +11,7 @@ from service.domain.summary.fleet import FleetYear
 from service.rendering.year import fleet_csv, fleet_json, summary_csv, summary_json
 
 CSV = "text/csv"  # of one table
+TYPESET = ("xlsx", "pdf")  # written by a library that takes long or keeps memory
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,12 @@ FORMATS: Mapping[str, Format] = {
 }
 
 
-def write_summary(summary: ServiceSummary, form: str, *, table: str | None = None, paper: str | None = None) -> bytes:
+def in_this_process(write: Callable[..., bytes], *arguments: object) -> bytes:
+    """What a function that writes a document returns."""
+    return write(*arguments)
+
+
+def write_summary(summary: ServiceSummary, form: str, table: str | None = None, paper: str | None = None) -> bytes:
     """A service summary in one of the formats; with a table, that table alone as CSV."""
     if form == "xlsx":
         from service.rendering.year import summary_xlsx
@@ -44,7 +50,7 @@ def write_summary(summary: ServiceSummary, form: str, *, table: str | None = Non
     return summary_json.render(summary)
 
 
-def write_fleet_year(year: FleetYear, form: str, *, table: str | None = None, paper: str | None = None) -> bytes:
+def write_fleet_year(year: FleetYear, form: str, table: str | None = None, paper: str | None = None) -> bytes:
     """A fleet's year in one of the formats; with a table, that table alone as CSV."""
     if form == "xlsx":
         from service.rendering.year import fleet_xlsx
