@@ -26,19 +26,27 @@ def latest_day(at: datetime) -> date:
 
 
 def renew(database: FleetDatabase, at: datetime, gap: Callable[[], None]) -> bool:
-    """Make the figures of all units whose are stale, few a transaction; whether the causes or their texts are new."""
+    """Make the figures of all units whose are stale; whether the causes or their texts are new.
+
+    They are made while others write. A unit whose history changes meanwhile is stale again by its version.
+    """
+    layout = figures.layout()
     with database.reading() as store:
-        renewed = store.failure_statistics.any_of_another(figures.layout())
+        renewed = store.failure_statistics.any_of_another(layout)
     after: int | None = 0
     while after is not None:
-        with database.writing() as store:
-            after = renew_next(store, at, after)
+        with database.reading() as store:
+            made = next_made(store, at, after)
+        if made:
+            with database.writing() as store:
+                store.failure_statistics.keep(layout, made)
+        after = made[-1][0] if len(made) == UNITS_A_TURN else None
         gap()
     return renewed
 
 
-def renew_next(store: Store, at: datetime, after: int) -> int | None:
-    """Make the figures of the next units whose are stale; behind which to go on, None at the end."""
+def next_made(store: Store, at: datetime, after: int) -> list[tuple[int, int, str]]:
+    """(unit, version of its history, figures) of the next units behind an identity whose figures are stale."""
     stale = store.failure_statistics.stale(figures.layout(), after=after, most=UNITS_A_TURN)
     day = latest_day(at)
     failing = set(store.failures.to_search(list(stale)))
@@ -47,10 +55,7 @@ def renew_next(store: Store, at: datetime, after: int) -> int | None:
         key: figures.packed(history_of(log, day), everything=figures.in_sample(key))
         for key, log in store.unit_logs.of(read)
     }
-    store.failure_statistics.keep(
-        figures.layout(), [(key, version, made.get(key, "")) for key, version in stale.items()]
-    )
-    return max(stale) if len(stale) == UNITS_A_TURN else None
+    return [(key, version, made.get(key, "")) for key, version in stale.items()]
 
 
 def learned(store: Store, at: datetime) -> Baselines:

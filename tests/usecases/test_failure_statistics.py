@@ -142,6 +142,32 @@ def test_figures_made_for_other_causes_are_made_anew(shown, monkeypatch) -> None
     assert layouts == {"other"}
 
 
+def test_figures_of_a_unit_that_changed_while_they_were_made_are_made_anew(shown, monkeypatch) -> None:
+    """They are made beside other writers, so what they say may be of a history that is over."""
+    night(shown)
+    with shown.writing() as store:
+        first, *_ = store.units.places_after(0, 1)
+        store.units.raise_log(first, 0)
+    made = failure_statistics.next_made
+
+    def overtaken(store, at, after):
+        found = made(store, at, after)
+        if found:
+            with shown.writing() as other:
+                other.units.raise_log(other.units.place(first.tag), 0)
+        return found
+
+    monkeypatch.setattr(failure_statistics, "next_made", overtaken)
+    failure_statistics.renew(shown, NOW, gap=lambda: None)
+
+    with shown.reading() as store:
+        assert list(store.failure_statistics.stale(figures.layout(), after=0, most=9)) == [first.id]
+    monkeypatch.undo()
+    failure_statistics.renew(shown, NOW, gap=lambda: None)
+    with shown.reading() as store:
+        assert not store.failure_statistics.stale(figures.layout(), after=0, most=9)
+
+
 def test_a_root_cause_that_the_figures_show_no_more_is_searched_and_withdrawn(shown) -> None:
     kept = night(shown)
     with shown.writing() as store:
