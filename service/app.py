@@ -31,10 +31,11 @@ from service.api import (
     visits,
 )
 from service.api.endpoint import Routes
+from service.api.limits import Attempts, Refusals, Uses
 from service.api.metrics import Metrics
 from service.api.state import EXTENSION, State
 from service.domain.errors import Unavailable
-from service.folders import shipped
+from service.folders import PRIVATE_FOLDER, shipped
 from service.rendering.year.formats import in_this_process
 from service.settings import FILE_NAME, Settings
 from service.storage import migrating
@@ -70,7 +71,7 @@ NO_CHECKS: Mapping[str, Check] = MappingProxyType({})
 def open_database(settings: Settings) -> FleetDatabase:
     """The database at the address of the settings; nothing is connected yet. Creates the default folder."""
     if settings.database_url == f"sqlite:///{settings.home / FILE_NAME}":
-        settings.home.mkdir(parents=True, exist_ok=True)
+        settings.home.mkdir(PRIVATE_FOLDER, parents=True, exist_ok=True)
     return storage.open_database(settings.database_url, partial(Store, log_cache=LogCache()))
 
 
@@ -124,6 +125,9 @@ def create_app(
         clock=clock,
         metrics=Metrics(),
         checks={"database": database.writable, **checks},
+        attempts=Attempts(settings.failed_tokens),
+        refusals=Refusals(),
+        uses=Uses(),
         typeset=typeset,
     )
     telemetry.register(app)

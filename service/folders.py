@@ -1,7 +1,9 @@
 """Locates the folders shipped with the program: beside it in a checkout, inside it in a wheel."""
 
+import os
 from pathlib import Path
 
+PRIVATE_FILE, PRIVATE_FOLDER = 0o600, 0o700  # nobody but the owner of the process: customers, contacts, hashes
 PROGRAM = Path(__file__).parent
 
 
@@ -11,3 +13,8 @@ def shipped(name: str) -> Path:
         if folder.is_dir():
             return folder
     raise FileNotFoundError(f"this installation lacks its folder {name!r}; install glycol-fleet again")
+
+
+def private_opener(path: str, flags: int) -> int:
+    """For `open(..., opener=)`: a new file belongs to the owner of the process alone, whatever the umask allows."""
+    return os.open(path, flags, PRIVATE_FILE)

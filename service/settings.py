@@ -30,6 +30,7 @@ class Settings:
     max_body: int = 2 * MIB
     max_import: int = 64 * MIB
     log_level: str = "INFO"
+    failed_tokens: int = 10
 
 
 def from_environment(environ: Mapping[str, str]) -> Settings:
@@ -48,6 +49,7 @@ def from_environment(environ: Mapping[str, str]) -> Settings:
         max_body=reader.read("MAX_BODY", 2 * MIB, _whole(1024, 1024 * MIB)),
         max_import=reader.read("MAX_IMPORT", 64 * MIB, _whole(1024, 1024 * MIB)),
         log_level=reader.read("LOG_LEVEL", "INFO", _log_level),
+        failed_tokens=reader.read("FAILED_TOKENS", 10, _whole(1, 10_000)),
     )
     if reader.refusals:
         raise SettingsError("\n".join(reader.refusals))

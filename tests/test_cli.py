@@ -129,7 +129,7 @@ def test_the_commands_are_those_that_scripts_rely_on() -> None:
 
     assert words == {
         "demo", "serve", "migrate", "import", "export", "backup", "refresh", "summary", "fleet-year",
-        "token create", "token revoke", "openapi",
+        "token create", "token revoke", "audit verify", "openapi",
     }  # fmt: skip
 
 
@@ -609,3 +609,41 @@ def test_a_place_that_can_only_be_read_is_reported(command: str, file_mode: int,
 
     assert (done.returncode, done.stdout) == (1, "")
     assert re.fullmatch(r"glycol-fleet: .*cannot be written to\n", done.stderr)
+
+
+# --- audit -----------------------------------------------------------------------------------------------------------
+
+
+def test_audit_verify_prints_the_count_and_the_head(shop: Console) -> None:
+    chain = shop.rows("SELECT hash FROM audit_chain ORDER BY number")
+    done = shop.good("audit", "verify")
+
+    assert done.stdout == f"{len(chain)} entries fit; head {chain[-1][0]}\n"
+    noted = shop.good("audit", "verify", "--head", chain[1][0])
+    assert noted.stdout.splitlines()[1] == "The noted head is that of entry 2 of the chain."
+
+
+def test_audit_verify_names_the_first_entry_that_does_not_fit(shop: Console) -> None:
+    connection = driver().connect(str(shop.file))
+    connection.executescript("DROP TRIGGER audit_no_update; UPDATE audit SET actor = 'nobody' WHERE id >= 2")
+    connection.close()
+    done = shop.run("audit", "verify")
+
+    assert (done.exit_code, done.stdout.split(";")[0]) == (1, "1 entries fit")
+    assert "entry 2, link 2 of the chain, does not fit" in done.stderr
+
+
+def test_audit_verify_misses_a_head_that_was_cut_off(shop: Console) -> None:
+    done = shop.run("audit", "verify", "--head", "f" * 64)
+
+    assert done.exit_code == 1
+    assert "does not hold the noted head" in done.stderr
+
+
+def test_token_create_takes_a_technician_and_an_expiry(shop: Console) -> None:
+    words = ("token", "create", "--role", "reader", "--name", "Screen", "--expires")
+    shop.good(*words, "2199-01-01T00:00:00Z")
+
+    assert shop.rows("SELECT role, expires_at FROM token") == [("reader", "2199-01-01T00:00:00.000000Z")]
+    assert "expires_at" in refusal(shop.run(*words, "2001-01-01T00:00:00Z"))
+    assert "technician" in refusal(shop.run(*words, "2199-01-01T00:00:00Z", "--technician", "nobody"))

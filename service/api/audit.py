@@ -36,10 +36,13 @@ def shown(entry: Entry) -> dict[str, Any]:
         "at": to_text(entry.at),
         "actor": entry.actor,
         "role": entry.role,
+        "token_id": entry.token_id,
+        "technician": entry.technician,
         "request_id": entry.request_id,
         "action": entry.action,
         "resource": entry.resource,
         "key": entry.key,
         "before": None if entry.before is None else orjson.Fragment(entry.before),
         "after": None if entry.after is None else orjson.Fragment(entry.after),
+        "hash": entry.hash,
     }

@@ -6,41 +6,80 @@ that a foreign page cannot send unasked, so a browser that remembers Basic crede
 """
 
 import base64
-import binascii
+import logging
 
 from flask import g, request
 from werkzeug.datastructures import WWWAuthenticate
-from werkzeug.exceptions import Forbidden, Unauthorized
+from werkzeug.exceptions import Forbidden, TooManyRequests, Unauthorized
 
-from service.api.state import Caller, database
-from service.domain.tokens import ROLES
-from service.usecases import tokens
+from service.api.limits import network_of
+from service.api.state import Caller, actor, database, now, state
+from service.domain.errors import Unavailable
+from service.domain.tokens import ROLES, Token
+from service.usecases import audit, tokens
 
 OPEN: frozenset[str] = frozenset()
-EVERYONE = frozenset(ROLES)
+READERS = frozenset(ROLES)
+EVERYONE = READERS - {"reader"}
 OFFICE = frozenset({"dispatcher", "owner"})
 OWNER = frozenset({"owner"})
+logger = logging.getLogger("glycol_fleet.access")
 CHALLENGES = (WWWAuthenticate("bearer", {"realm": "glycol-fleet"}), WWWAuthenticate("basic", {"realm": "glycol-fleet"}))
 
 
 def admit(allowed: frozenset[str]) -> Caller:
-    """The caller, kept for the request; 401 for an unknown caller, 403 for a role not allowed."""
-    caller = _caller()
-    g.caller = caller
+    """The caller, kept for the request; 401 for a token that opens nothing, 429 after many of them, 403 by role."""
+    token = _known_token()
+    caller = g.caller = Caller(token.id, token.name, token.role, token.units_shown, token.technician)
+    if ended := token.ended(now()):
+        _refused(ended)
+        raise Unauthorized("The token is unknown, or has ended.", www_authenticate=CHALLENGES)
+    _used(token)
     if caller.role not in allowed:
+        _refused("role")
         raise Forbidden(f"A {caller.role} may not do this; it is for: {', '.join(sorted(allowed))}.")
     return caller
 
 
-def _caller() -> Caller:
+def _known_token() -> Token:
     shown = shown_token(request.headers.get("Authorization", ""))
     if shown is None:
+        g.reason = "no token"
         raise Unauthorized(www_authenticate=CHALLENGES)
+    attempts, address = state().attempts, network_of(request.remote_addr)
+    if seconds := attempts.wait(address, shown, now()):
+        raise TooManyRequests(retry_after=seconds)
     with database().reading() as store:
-        token = tokens.recognise(store, shown)
+        token = tokens.known(store, shown)
     if token is None:
-        raise Unauthorized("The token is unknown, or has been revoked.", www_authenticate=CHALLENGES)
-    return Caller(token_id=token.id, name=token.name, role=token.role, units_shown=token.units_shown)
+        attempts.failed(address, now())
+        g.reason = "unknown token"
+        raise Unauthorized("The token is unknown, or has ended.", www_authenticate=CHALLENGES)
+    attempts.opened(address, shown)
+    return token
+
+
+def _refused(reason: str) -> None:
+    """Record the refusal of a token that is ours. What it costs is bounded, and the refusal stands in any case."""
+    g.reason = reason
+    route = f"{request.method} {g.route}"
+    if not state().refusals.is_new(g.caller.token_id, route, reason, now()):
+        return
+    try:
+        with database().writing() as store:
+            audit.refused(store, actor(), route, {"reason": reason, "address": request.remote_addr})
+    except Unavailable as fault:
+        logger.warning("a refusal is in this log only: %s", fault)
+
+
+def _used(token: Token) -> None:
+    if not state().uses.is_due(token.id, token.last_used_at, now()):
+        return
+    try:
+        with database().writing() as store:
+            store.tokens.used(token.id, now())
+    except Unavailable as fault:
+        logger.warning("the use of a token is not recorded: %s", fault)
 
 
 def shown_token(authorization: str) -> str | None:
@@ -56,5 +95,5 @@ def shown_token(authorization: str) -> str | None:
         return None
     try:
         return base64.b64decode(rest.strip(), validate=True).decode().partition(":")[2] or None
-    except (binascii.Error, UnicodeDecodeError):
+    except ValueError:  # no Base64, or no UTF-8 in it
         return None

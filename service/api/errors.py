@@ -52,6 +52,9 @@ KEY_REUSED = Kind(
 PRECONDITION_REQUIRED = Kind(
     "precondition-required", 428, "If-Match is needed", "Send If-Match with the ETag of the record as last read."
 )
+TOO_MANY_ATTEMPTS = Kind(
+    "too-many-attempts", 429, "Too many unknown tokens", "Too many unknown tokens came from this address; wait."
+)
 INTERNAL = Kind("internal", 500, "A fault of ours", "Something went wrong here; the log has it under `instance`.")
 UNAVAILABLE = Kind("unavailable", 503, "Not available just now", "The record cannot be reached; try again later.")
 
@@ -69,6 +72,7 @@ KINDS = (
     INVALID,
     KEY_REUSED,
     PRECONDITION_REQUIRED,
+    TOO_MANY_ATTEMPTS,
     INTERNAL,
     UNAVAILABLE,
 )
@@ -88,6 +92,7 @@ def problem(
     kind: Kind, detail: str, *, faults: Iterable[Fault] = (), headers: Iterable[tuple[str, str]] = ()
 ) -> Response:
     """One problem document."""
+    g.setdefault("reason", kind.name)
     document: dict[str, Any] = {
         "type": f"/problems/{kind.name}",
         "title": kind.title,

@@ -12,7 +12,7 @@ from marshmallow import Schema, validate
 
 from service import __version__
 from service.api import docs, examples
-from service.api.auth import EVERYONE, OPEN
+from service.api.auth import OPEN, READERS
 from service.api.endpoint import PATH_PARAMETER, Answer, Operation, Routes
 from service.api.errors import BY_STATUS, KINDS, MEDIA_TYPE
 from service.rendering.guide import reference
@@ -47,14 +47,14 @@ PROBLEM = {
     },
 }
 HEADERS = {
-    "X-Request-ID": ("the request's id, or the caller's own", {**TEXT, "pattern": "^[A-Za-z0-9._~-]{1,64}$"}),
+    "X-Request-ID": ("the request's id, made by the server", {**TEXT, "pattern": "^[A-Za-z0-9._~-]{1,64}$"}),
     "ETag": ("the record's version, for If-Match", {**TEXT, "examples": ['"3"']}),
     "Link": ('the next page, rel="next"; absent on the last', TEXT),
     "Location": ("where the new record is", {**TEXT, "format": "uri-reference"}),
     "Retry-After": ("seconds to wait before trying again", {"type": "string", "pattern": "^[0-9]+$"}),
     "WWW-Authenticate": ("how to say who calls", TEXT),
 }
-OF_PROBLEM = {401: ("WWW-Authenticate",), 503: ("Retry-After",)}
+OF_PROBLEM = {401: ("WWW-Authenticate",), 429: ("Retry-After",), 503: ("Retry-After",)}
 SUCCESS = {200: "As asked", 201: "Recorded"}
 OPTIONAL_HEADERS = frozenset({"Link"})
 IF_MATCH = {
@@ -186,7 +186,7 @@ def _problems_of(operation: Operation) -> list[int]:
     because = {
         400: True,
         401: bool(operation.allow),
-        403: bool(operation.allow) and operation.allow != EVERYONE,
+        403: bool(operation.allow) and operation.allow != READERS,
         404: "{" in operation.path,
         406: any(answer.media and answer.schema for answer in operation.answers.values()),
         409: operation.method != "GET",
@@ -195,6 +195,7 @@ def _problems_of(operation: Operation) -> list[int]:
         415: takes_body,
         422: True,
         428: operation.if_match,
+        429: bool(operation.allow),
         503: bool(operation.allow),
     }
     return [status for status, given in because.items() if given and status not in operation.answers]

@@ -8,7 +8,7 @@ from typing import Any
 from flask import Response
 
 from service.api import paging
-from service.api.auth import EVERYONE
+from service.api.auth import READERS
 from service.api.endpoint import Answer, Routes
 from service.api.negotiation import accepted
 from service.api.state import database, now
@@ -33,7 +33,7 @@ TEXT = {"schema": {"type": "string"}}
 
 @routes.get(
     "/v1/pm-list",
-    allow=EVERYONE,
+    allow=READERS,
     query=PmListQuery,
     answers={
         200: Answer(

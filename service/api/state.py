@@ -6,6 +6,7 @@ from datetime import datetime
 
 from flask import current_app, g
 
+from service.api.limits import Attempts, Refusals, Uses
 from service.api.metrics import Metrics
 from service.domain.audit import Actor
 from service.settings import Settings
@@ -22,6 +23,7 @@ class Caller:
     name: str
     role: str
     units_shown: str
+    technician: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +35,9 @@ class State:
     clock: Callable[[], datetime]
     metrics: Metrics
     checks: Mapping[str, Check]
+    attempts: Attempts
+    refusals: Refusals
+    uses: Uses
     typeset: Callable[..., bytes]
 
 
@@ -63,4 +68,5 @@ def caller() -> Caller:
 
 def actor() -> Actor:
     """The actor recorded in the audit trail for changes by this request."""
-    return Actor(name=caller().name, role=caller().role, request_id=g.request_id, at=now())
+    who = caller()
+    return Actor(who.name, who.role, g.request_id, now(), token_id=who.token_id, technician=who.technician)

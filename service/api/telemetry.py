@@ -59,8 +59,7 @@ def register(app: Flask) -> None:
 
 
 def _begin() -> None:
-    given = request.headers.get("X-Request-ID", "")
-    g.request_id = given if REQUEST_ID.fullmatch(given) else os.urandom(12).hex()
+    g.request_id = os.urandom(12).hex()  # never the client's: two requests could share it
     g.started = perf_counter()
     request_id.set(g.request_id)
 
@@ -78,12 +77,17 @@ def _finish(response: Response) -> Response:
 
 def _line(route: str, status: int, seconds: float) -> dict[str, Any]:
     caller = g.get("caller")
+    named = request.headers.get("X-Request-ID", "")
     return {
         "method": request.method[:20],
         "route": route,
         "status": status,
         "milliseconds": round(seconds * 1000, 2),
+        "address": request.remote_addr,
         "caller": caller.name if caller else None,
+        "token": caller.token_id if caller else None,
+        "reason": g.get("reason"),
+        "client_request_id": named if REQUEST_ID.fullmatch(named) else None,
     }
 
 
@@ -92,7 +96,7 @@ def _add_headers(response: Response) -> None:
     headers["X-Request-ID"] = g.request_id
     headers["X-Content-Type-Options"] = "nosniff"
     headers["Referrer-Policy"] = "no-referrer"
-    if "Cache-Control" not in headers and request.path.startswith("/v1"):
-        headers["Cache-Control"] = "no-store"
+    if request.path.startswith("/v1"):
+        headers["Cache-Control"] = "no-store"  # names, telephone numbers, addresses
     if response.mimetype == "text/html" and "Content-Security-Policy" not in headers:
         headers["Content-Security-Policy"] = CONTENT_SECURITY_POLICY

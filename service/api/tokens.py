@@ -15,6 +15,7 @@ from service.schemas.paging import PageQuery
 from service.schemas.tokens import TokenPage, TokenSchema
 from service.usecases import tokens
 
+INSTANTS = ("created_at", "expires_at", "last_used_at", "revoked_at")
 routes = Routes("tokens")
 
 
@@ -49,6 +50,6 @@ def shown(token: Token) -> dict[str, Any]:
         "name": token.name,
         "role": token.role,
         "units_shown": token.units_shown,
-        "created_at": to_text(token.created_at),
-        "revoked_at": None if token.revoked_at is None else to_text(token.revoked_at),
+        "technician": token.technician,
+        **{name: at and to_text(at) for name in INSTANTS for at in [getattr(token, name)]},
     }

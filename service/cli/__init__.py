@@ -199,15 +199,17 @@ def token() -> None:
 
 
 @token.command()
-@click.option("--role", type=click.Choice(["technician", "dispatcher", "owner"]), required=True)
+@click.option("--role", type=click.Choice(["technician", "dispatcher", "owner", "reader"]), required=True)
 @click.option("--name", required=True, help="Name of the token's holder.")
 @click.option("--units", type=click.Choice(["si", "us"]), default="us", show_default=True, help="Units in answers.")
+@click.option("--technician", default=None, help="Code of the technician whose token it is; it ends when they leave.")
+@click.option("--expires", "expires_at", default=None, help="Instant (RFC 3339) from which on it opens nothing.")
 @refusing
-def create(role: str, name: str, units: str) -> None:
+def create(**fields: Any) -> None:
     """Create a token and print it; it is shown only once."""
     from service.cli.database import create_token
 
-    click.echo(create_token(role=role, name=name, units=units))
+    click.echo(create_token(**fields))
 
 
 @token.command()
@@ -218,3 +220,18 @@ def revoke(token_id: str) -> None:
     from service.cli.database import revoke_token
 
     revoke_token(token_id)
+
+
+@main.group()
+def audit() -> None:
+    """Check the audit trail."""
+
+
+@audit.command()
+@click.option("--head", "noted", default=None, help="A head hash noted earlier, which must be in the chain.")
+@refusing
+def verify(noted: str | None) -> None:
+    """Check that no entry of the audit trail was changed or removed; print the count and the head hash."""
+    from service.cli.database import verify_audit
+
+    sys.exit(verify_audit(noted))

@@ -15,11 +15,12 @@ from service import clock
 from service.app import open_checked_database
 from service.domain.audit import Actor
 from service.domain.errors import Invalid
+from service.folders import private_opener
 from service.schemas.faults import faults_of
 from service.schemas.tokens import TokenSchema
 from service.schemas.transfer import read_lines
 from service.settings import Settings, from_environment
-from service.usecases import due, exporting, importing, root_causes, tokens
+from service.usecases import audit, due, exporting, importing, root_causes, tokens
 from service.usecases.system import FleetDatabase
 
 CHUNK = 50  # units a transaction: a few milliseconds, after which a waiting server can write
@@ -117,7 +118,7 @@ def write_whole(path: Path, lines: Iterable[bytes]) -> None:
     target = path.resolve()  # of a link, the file itself
     part = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
-        with part.open("wb") as file:
+        with open(part, "wb", opener=private_opener) as file:
             file.writelines(lines)
             file.flush()
             os.fsync(file.fileno())
@@ -149,14 +150,15 @@ def refresh() -> None:
     click.echo(f"Searched {searched} units with repeated failures for root causes.", err=True)
 
 
-def create_token(*, role: str, name: str, units: str) -> str:
-    """Create a token and return its text; Invalid when the name is invalid."""
+def create_token(*, role: str, name: str, units: str, technician: str | None, expires_at: str | None) -> str:
+    """Create a token and return its text; Invalid when a field is invalid."""
+    given = {"name": name, "role": role, "units_shown": units, "technician": technician, "expires_at": expires_at}
     try:
-        text = TokenSchema().load({"name": name, "role": role, "units_shown": units})
+        fields = TokenSchema().load({field: value for field, value in given.items() if value is not None})
     except ValidationError as refusal:
         raise Invalid(faults_of(refusal)) from refusal
     with database() as opened, opened.writing() as store:
-        _, text = tokens.create(store, **text, actor=actor())
+        _, text = tokens.create(store, **fields, actor=actor())
     return text
 
 
@@ -164,3 +166,17 @@ def revoke_token(token_id: str) -> None:
     """Revoke a token."""
     with database() as opened, opened.writing() as store:
         tokens.revoke(store, token_id, actor=actor())
+
+
+def verify_audit(noted: str | None) -> int:
+    """Check the chain of the audit trail and print what was found; 0, or 1 when something does not fit."""
+    with database() as opened, opened.lasting() as store:
+        proof = audit.verify(store, noted)
+    click.echo(f"{proof.entries} entries fit; head {proof.head}")
+    if proof.fault:
+        click.echo(proof.fault, err=True)
+    elif noted is not None and proof.noted is None:
+        click.echo("the chain does not hold the noted head: entries were removed from its end, or rewritten", err=True)
+    elif proof.noted is not None:
+        click.echo(f"The noted head is that of entry {proof.noted} of the chain.")
+    return 1 if proof.fault or (noted is not None and proof.noted is None) else 0

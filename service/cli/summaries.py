@@ -8,6 +8,7 @@ import click
 
 from service import __version__, clock
 from service.cli.database import database, write_whole
+from service.folders import PRIVATE_FOLDER
 from service.rendering.year.formats import FORMATS, write_fleet_year, write_summary
 from service.usecases import summaries
 
@@ -38,7 +39,7 @@ def _put(content: bytes, output: str) -> None:
 
 def everyone(year: int, *, form: str, folder: str, as_of: datetime | None, paper: str | None) -> None:
     """Every customer's summary into a folder, `CODE-YEAR.json` or so; with a progress bar on a terminal."""
-    Path(folder).mkdir(parents=True, exist_ok=True)
+    Path(folder).mkdir(PRIVATE_FOLDER, parents=True, exist_ok=True)
     instant = as_of or clock.now()
     with database() as opened:
         with opened.reading() as store:

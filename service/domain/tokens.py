@@ -3,15 +3,15 @@
 import hashlib
 import hmac
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, date, datetime
 
-ROLES = ("technician", "dispatcher", "owner")
+ROLES = ("technician", "dispatcher", "owner", "reader")
 LONGEST_TOKEN = 200
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Token:
-    """A token as recorded: the secret's hash, never the secret."""
+    """A token as recorded: the secret's hash, never the secret. `left_on` is its technician's."""
 
     id: str
     hash: str
@@ -20,6 +20,23 @@ class Token:
     units_shown: str
     created_at: datetime
     revoked_at: datetime | None = None
+    technician: str | None = None
+    left_on: date | None = None
+    expires_at: datetime | None = None
+    last_used_at: datetime | None = None
+
+    def ended(self, now: datetime) -> str | None:
+        """Why the token opens nothing at this instant; None while it is valid.
+
+        One of a technician ends as the day begins in UTC on which the technician has left.
+        """
+        if self.revoked_at is not None:
+            return "revoked"
+        if self.expires_at is not None and self.expires_at <= now:
+            return "expired"
+        if self.left_on is not None and self.left_on <= now.astimezone(UTC).date():
+            return "technician left"
+        return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +50,9 @@ class ShownToken:
         """The token as the caller sends it."""
         return f"gf_{self.id}_{self.secret}"
 
-    def opens(self, token: Token) -> bool:
-        """Whether the secret is the token's and the token is not revoked; takes the same time either way."""
-        return hmac.compare_digest(hash_secret(self.secret), token.hash) and token.revoked_at is None
+    def is_of(self, token: Token) -> bool:
+        """Whether the secret is the token's; takes the same time either way."""
+        return hmac.compare_digest(hash_secret(self.secret), token.hash)
 
 
 def read_token(text: str) -> ShownToken | None:

@@ -25,12 +25,15 @@ class AuditEntrySchema(Schema):
     at = Instant(required=True)
     actor = fields.String(required=True)
     role = fields.String(required=True)
+    token_id = fields.String(required=True, allow_none=True)
+    technician = fields.String(required=True, allow_none=True, metadata={"description": "whose token it was"})
     request_id = fields.String(required=True, allow_none=True)
     action = fields.String(required=True)
     resource = fields.String(required=True)
     key = fields.String(required=True)
     before = fields.Raw(required=True, allow_none=True, metadata=RECORDED)
     after = fields.Raw(required=True, allow_none=True, metadata=RECORDED)
+    hash = fields.String(required=True, allow_none=True, metadata={"description": "chains it to the entry before it"})
 
 
 class AuditPage(Page):

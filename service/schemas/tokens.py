@@ -4,7 +4,7 @@ from marshmallow import Schema, fields
 
 from service.domain.record.fleet import UNIT_SYSTEMS
 from service.domain.tokens import ROLES
-from service.schemas.fields import Choice, Instant, line
+from service.schemas.fields import Choice, Code, Instant, line
 from service.schemas.paging import Page
 
 
@@ -15,7 +15,15 @@ class TokenSchema(Schema):
     name = line(100, required=True, metadata={"description": "name of its holder, as recorded in the audit trail"})
     role = Choice(ROLES, required=True)
     units_shown = Choice(UNIT_SYSTEMS, load_default="us")
+    technician = Code(
+        allow_none=True,
+        metadata={"description": "whose token it is: it posts visits as this technician and ends when they leave"},
+    )
+    expires_at = Instant(allow_none=True, metadata={"description": "from when on it opens nothing"})
     created_at = Instant(dump_only=True)
+    last_used_at = Instant(
+        dump_only=True, allow_none=True, metadata={"description": "to the hour; null while it was never used"}
+    )
     revoked_at = Instant(dump_only=True, allow_none=True)
     token = fields.String(dump_only=True)
 

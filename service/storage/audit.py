@@ -1,23 +1,41 @@
-"""The audit trail: only ever added to."""
+"""The audit trail: only ever added to, each entry chained to the one before it by a hash."""
 
+from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
-from sqlalchemy import ColumnElement, bindparam, select
+from sqlalchemy import ColumnElement, bindparam, func, select
 
-from service.domain.audit import AuditFilter, Entry
+from service.domain.audit import NO_ENTRY, AuditFilter, Entry, chained
 from service.domain.instants import from_text, to_text
 from service.storage.engine.link import Link
 from service.storage.engine.statements import Statement
-from service.storage.tables import audit
+from service.storage.tables import audit, audit_chain
 
-NAMES = ("at", "actor", "role", "request_id", "action", "resource", "key", "before", "after")
-ADD_ENTRY = Statement(audit.insert().values({name: bindparam(name) for name in NAMES}))
-ENTRIES = select(*(audit.c[name] for name in NAMES), audit.c.id)
+NAMES = (
+    *("at", "actor", "role", "token_id", "technician", "request_id"),
+    *("action", "resource", "key", "before", "after"),
+)
+LOCK_NUMBER = 0x474C5943  # any number that no other program takes in this database
+ADD_ENTRY = Statement(audit.insert().values({name: bindparam(name) for name in NAMES}).returning(audit.c.id))
+ENTRY = [audit.c[name] for name in (*NAMES, "id")]
+ENTRIES = select(*ENTRY, audit_chain.c.hash).select_from(audit.outerjoin(audit_chain))
+LOCK = Statement(select(func.pg_advisory_xact_lock(LOCK_NUMBER)))
+HEAD = Statement(select(audit_chain.c.number, audit_chain.c.hash).order_by(audit_chain.c.number.desc()).limit(1))
+ADD_HASH = Statement(audit_chain.insert().values({column.name: bindparam(column.name) for column in audit_chain.c}))
+CHAIN = Statement(
+    select(audit_chain.c.number, audit_chain.c.audit_id, audit_chain.c.hash, *ENTRY)
+    .select_from(audit_chain.outerjoin(audit))
+    .order_by(audit_chain.c.number)
+)
+UNCHAINED = Statement(
+    select(func.min(audit.c.id)).select_from(audit.outerjoin(audit_chain)).where(audit_chain.c.number.is_(None))
+)
 
 
-def _entry(row: tuple[Any, ...]) -> Entry:
+def _entry(row: tuple[Any, ...], **more: Any) -> Entry:
     parts = dict(zip((*NAMES, "id"), row, strict=True))
-    return Entry(**parts | {"at": from_text(parts["at"])})
+    return Entry(**parts | {"at": from_text(parts["at"])}, **more)
 
 
 def _conditions(asked: AuditFilter, before: int | None) -> list[ColumnElement[bool]]:
@@ -36,13 +54,38 @@ class Audit:
 
     def __init__(self, link: Link) -> None:
         self.link = link
+        self._new: list[tuple[int, Entry]] = []
 
     def add(self, entry: Entry) -> None:
-        """Append an entry."""
+        """Append an entry; it is chained at the end of the transaction."""
         values = {name: getattr(entry, name) for name in NAMES}
-        self.link.run(ADD_ENTRY, **values | {"at": to_text(entry.at)})
+        identity = self.link.value(ADD_ENTRY, **values | {"at": to_text(entry.at)})
+        if not self._new:
+            self.link.before_commit.append(self._chain)
+        self._new.append((identity, entry))
 
     def page(self, asked: AuditFilter, *, before: int | None, limit: int) -> list[Entry]:
         """Entries, newest first, older than the entry of id `before`."""
         query = ENTRIES.where(*_conditions(asked, before)).order_by(audit.c.id.desc()).limit(limit)
-        return [_entry(row) for row in self.link.core(query)]
+        return [_entry(row[:-1], hash=row[-1]) for row in self.link.core(query)]
+
+    def chain(self) -> Iterator[tuple[int, int, str, Entry | None]]:
+        """Each link of the chain: its number, the id of its entry, its hash, and the entry, None where it is gone."""
+        for number, identity, found, *row in self.link.stream(CHAIN):
+            yield number, identity, found, None if row[-1] is None else _entry(tuple(row))
+
+    def unchained(self) -> int | None:
+        """The first entry that the chain does not hold."""
+        first: int | None = self.link.value(UNCHAINED)
+        return first
+
+    def _chain(self) -> None:
+        """Chain the transaction's entries. On PostgreSQL writers take turns from here to their commit."""
+        if self.link.dialect == "postgresql":
+            self.link.row(LOCK)
+        last, head = self.link.row(HEAD) or (0, NO_ENTRY)
+        links = []
+        for number, (identity, entry) in enumerate(self._new, last + 1):
+            head = chained(head, replace(entry, id=identity))
+            links.append({"number": number, "audit_id": identity, "hash": head})
+        self.link.run_many(ADD_HASH, links)

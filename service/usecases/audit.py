@@ -1,10 +1,12 @@
 """The audit trail: every use case that changes state records here, in its own transaction."""
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import orjson
 
-from service.domain.audit import Actor, AuditFilter, Entry
+from service.domain.audit import NO_ENTRY, Actor, AuditFilter, Entry, chained
 from service.domain.plain import as_entered
 from service.storage.store import Store
 
@@ -18,6 +20,8 @@ def record(  # noqa: PLR0913  # one keyword for each field of an audit entry
             at=actor.at,
             actor=actor.name,
             role=actor.role,
+            token_id=actor.token_id,
+            technician=actor.technician,
             request_id=actor.request_id,
             action=action,
             resource=resource,
@@ -38,6 +42,16 @@ def changed(store: Store, actor: Actor, resource: str, key: str, *, before: Any,
     record(store, actor, action="changed", resource=resource, key=key, before=_text(before), after=_text(after))
 
 
+def imported(store: Store, actor: Actor, resource: str, key: str, *, before: str | None, after: str) -> None:
+    """Record that the caller imported this now; who made it, and when, stands in `after`."""
+    record(store, actor, action="imported", resource=resource, key=key, before=before, after=after)
+
+
+def refused(store: Store, actor: Actor, route: str, after: Mapping[str, Any]) -> None:
+    """Record that the holder of a token was refused: at which route, why, and at which address."""
+    record(store, actor, action="refused", resource="route", key=route, before=None, after=_text(after))
+
+
 def _text(resource: Any) -> str:
     return orjson.dumps(resource if isinstance(resource, dict) else as_entered(resource)).decode()
 
@@ -45,3 +59,43 @@ def _text(resource: Any) -> str:
 def entries(store: Store, asked: AuditFilter, *, before: int | None, limit: int) -> list[Entry]:
     """Recorded changes, newest first."""
     return store.audit.page(asked, before=before, limit=limit)
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """What a check of the chain found: how many entries fit, the last hash, the first fault if there is one.
+
+    `noted` is the place in the chain of the hash that was asked for, None where the chain does not hold it.
+    """
+
+    entries: int
+    head: str
+    noted: int | None
+    fault: str | None
+
+
+def verify(store: Store, noted: str | None = None) -> Proof:
+    """Calculate the hash of every entry anew, up to the first that does not fit."""
+    count, head, place = 0, NO_ENTRY, None
+    for number, identity, kept, entry in store.audit.chain():
+        fault = _fault(number, identity, kept, entry, expected=count + 1, head=head)
+        if fault:
+            return Proof(count, head, place, fault)
+        count, head = number, kept
+        if head == noted:
+            place = count
+    missing = store.audit.unchained()
+    fault = None if missing is None else f"entry {missing} is not in the chain"
+    return Proof(count, head, place, fault)
+
+
+def _fault(  # what a link holds, and what it should
+    number: int, identity: int, kept: str, entry: Entry | None, *, expected: int, head: str
+) -> str | None:
+    if number != expected:
+        return f"link {expected} of the chain is missing; the next is {number}, of entry {identity}"
+    if entry is None:
+        return f"entry {identity}, link {number} of the chain, is missing"
+    if chained(head, entry) != kept:
+        return f"entry {identity}, link {number} of the chain, does not fit: it or its hash was changed"
+    return None

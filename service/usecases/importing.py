@@ -196,9 +196,7 @@ class ImportSession:
         technician_id = visits.checked(self.store, self.actor, visit, place, kinds)
         self._places[place.tag] = place, new_components.register(self.store, self.actor, place, unit, kinds)
         self.store.visits.add(visit, place, technician_id=technician_id, fingerprint=line.fingerprint, parts_later=True)
-        audit.record(
-            self.store, self.actor, action="imported", resource="visit", key=visit.id, before=None, after=line.text
-        )
+        audit.imported(self.store, self.actor, "visit", visit.id, before=None, after=line.text)
         self._to_refresh.add(place.tag)
         return self.tally.added
 
@@ -211,7 +209,9 @@ class ImportSession:
                 return self.tally.unchanged
         self._places.pop(former.unit, None)  # a correction may name new components
         body = orjson.dumps(wanted).decode()
-        visits.correct_visit(self.store, self._then(data), former, data["correction"], body=body, search=False)
+        visits.correct_visit(
+            self.store, self.actor, former, data["correction"], body=body, author=self._author(data), search=False
+        )
         self._to_refresh.add(former.unit)
         return self.tally.added
 
@@ -220,7 +220,7 @@ class ImportSession:
         former = self.store.visits.get(data["visit"])
         if former.void is not None:
             return self.tally.unchanged
-        visits.void_visit(self.store, self._then(data), former, data["reason"], search=False)
+        visits.void_visit(self.store, self.actor, former, data["reason"], author=self._author(data), search=False)
         self._to_refresh.add(former.unit)
         return self.tally.added
 
@@ -230,17 +230,15 @@ class ImportSession:
         if done != "unchanged":
             self._to_refresh.add(place.tag)
             key = f"{place.tag}/{line.data['component_kind']}"
-            audit.record(
-                self.store, self.actor, action="imported", resource="root_cause", key=key, before=None, after=line.text
-            )
+            audit.imported(self.store, self.actor, "root_cause", key, before=None, after=line.text)
         tally: Counter[str] = getattr(self.tally, done)
         return tally
 
-    def _then(self, data: Mapping[str, Any]) -> Actor:
+    def _author(self, data: Mapping[str, Any]) -> Actor:
         """The author and time of a change in the file; Invalid when the time is in the future."""
         if data["at"] > self.actor.at + AHEAD:
             raise Invalid([Fault("at", to_text(data["at"]), f"is in the future; it is now {to_text(self.actor.at)}")])
-        return replace(self.actor, name=data["by"], at=data["at"])
+        return replace(self.actor, name=data["by"], at=data["at"], token_id=None, technician=None)
 
     def _place(self, tag: str) -> tuple[Place, Unit]:
         if tag not in self._places:

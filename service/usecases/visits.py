@@ -53,6 +53,7 @@ def record_visit(
 
     Raises Invalid with every fault, Conflict when the id is taken.
     """
+    new = of_technician(actor, new)
     place = location_of(store, new["unit"])
     former = store.unit_logs.get(place.id, place.log_version)
     new, named = new_components.split(new)
@@ -72,6 +73,16 @@ def record_visit(
     return visit, due
 
 
+def of_technician(actor: Actor, given: Mapping[str, Any]) -> Mapping[str, Any]:
+    """A visit of ours as the technician of the token posts it; Invalid when it names somebody else."""
+    own = actor.technician
+    if own is None or given.get("by", "us") != "us":
+        return given
+    if (given.get("technician") or own) != own:
+        raise Invalid([Fault("technician", given["technician"], f"this token posts visits of {own}")])
+    return {**given, "technician": own}
+
+
 def new_visit(actor: Actor, new: Mapping[str, Any], place: Place) -> Visit:
     """The visit as the domain knows it, posted now."""
     return from_plain(Visit, {**new, "posted_at": actor.at, "posted_by": actor.name, "time_zone": place.time_zone})
@@ -83,10 +94,23 @@ def keep_answer(store: Store, at: datetime, *, caller: str, key: str, fingerprin
     store.answers.keep(caller, key, fingerprint=fingerprint, visit=visit_id, body=body, given_at=to_text(at))
 
 
-def correct_visit(
-    store: Store, actor: Actor, former: Visit, changes: Mapping[str, Any], *, body: str, search: bool = True
+def correct_visit(  # noqa: PLR0913  # what an import does otherwise are keywords
+    store: Store,
+    actor: Actor,
+    former: Visit,
+    changes: Mapping[str, Any],
+    *,
+    body: str,
+    author: Actor | None = None,
+    search: bool = True,
 ) -> tuple[Visit, list[DueItem]]:
-    """Correct a visit that was read as `former`; the former text is kept. An import searches at its end instead."""
+    """Correct a visit that was read as `former`; the former text is kept.
+
+    An import names the author of the correction, who need not be the caller, and searches at its end instead.
+    """
+    made = author or actor
+    if changes.get("technician"):
+        of_technician(actor, changes)
     if former.void is not None:
         raise Conflict(f"The visit {former.id!r} was voided on {to_text(former.void.at)}; post a new one.")
     changes, named = new_components.split(changes)
@@ -94,20 +118,42 @@ def correct_visit(
     place = store.units.place(former.unit, to_write=True)
     unit = store.units.get(former.unit)
     kinds = new_components.joined(unit.kinds, named)
-    technician_id = checked(store, actor, changed, place, kinds)
+    technician_id = checked(store, made, changed, place, kinds)
     new_components.register(store, actor, place, unit, kinds)
     store.visits.save(changed, place, technician_id=technician_id)
-    before, after = visit_text(former), visit_text(changed)
     correction = Correction(
-        number=former.version, at=actor.at, by=actor.name, why=changes["why"], changes=body, former=before
+        number=former.version,
+        at=made.at,
+        by=made.name,
+        why=changes["why"],
+        changes=body,
+        former=visit_text(former),
     )
     store.visits.add_correction(former.id, place, correction)
     place, log = history_changed(store, place)
     due = refresh_unit(store, place, log)
     if search:
         root_causes.search(store, place, log, actor.at)
-    audit.record(store, actor, action="corrected", resource="visit", key=former.id, before=before, after=after)
+    _record_change(store, actor, "corrected", former, changed, author=author)
     return changed, due
+
+
+def _record_change(  # the parts of an audit entry
+    store: Store, actor: Actor, action: str, former: Visit, changed: Visit, *, author: Actor | None
+) -> None:
+    """The entry is the caller's and of now; an imported change has its author and instant inside."""
+    before, after = as_entered(former), as_entered(changed)
+    if author is not None:
+        action, after = "imported", after | {"by": author.name, "at": to_text(author.at)}
+    audit.record(
+        store,
+        actor,
+        action=action,
+        resource="visit",
+        key=former.id,
+        before=orjson.dumps(before).decode(),
+        after=orjson.dumps(after).decode(),
+    )
 
 
 def _with(former: Visit, changes: Mapping[str, Any]) -> Visit:
@@ -118,13 +164,14 @@ def _with(former: Visit, changes: Mapping[str, Any]) -> Visit:
     return replace(former, **{name: getattr(fresh, name) for name in given}, version=former.version + 1)
 
 
-def void_visit(
-    store: Store, actor: Actor, former: Visit, reason: str, *, search: bool = True
+def void_visit(  # what an import does otherwise are keywords
+    store: Store, actor: Actor, former: Visit, reason: str, *, author: Actor | None = None, search: bool = True
 ) -> tuple[Visit, list[DueItem]]:
-    """Void a visit: it stays in the record and does not count. An import searches at its end instead."""
+    """Void a visit: it stays in the record and does not count. An import names the author and searches at its end."""
+    made = author or actor
     if former.void is not None:
         raise Conflict(f"The visit {former.id!r} was voided before, on {to_text(former.void.at)}.")
-    changed = replace(former, void=Void(reason=reason, by=actor.name, at=actor.at), version=former.version + 1)
+    changed = replace(former, void=Void(reason=reason, by=made.name, at=made.at), version=former.version + 1)
     place = store.units.place(former.unit, to_write=True)
     technician_id = None if former.technician is None else store.technicians.id_of(former.technician)
     store.visits.save(changed, place, technician_id=technician_id)
@@ -132,15 +179,7 @@ def void_visit(
     due = refresh_unit(store, place, log)
     if search:
         root_causes.search(store, place, log, actor.at)
-    audit.record(
-        store,
-        actor,
-        action="voided",
-        resource="visit",
-        key=former.id,
-        before=visit_text(former),
-        after=visit_text(changed),
-    )
+    _record_change(store, actor, "voided", former, changed, author=author)
     return changed, due
 
 

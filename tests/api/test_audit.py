@@ -15,37 +15,46 @@ def entries(client: FlaskClient, headers: Headers, **asked: Any) -> list[dict[st
 
 @pytest.fixture
 def made(client: FlaskClient, as_owner: Headers) -> str:
-    """The id of a token given out over HTTP by request `r-1`, revoked by request `r-2`."""
+    """The id of a token created and revoked over HTTP."""
     body = {"name": "Rhea", "role": "technician"}
-    token_id: str = client.post("/v1/tokens", json=body, headers=as_owner | {"X-Request-ID": "r-1"}).get_json()["id"]
-    client.delete(f"/v1/tokens/{token_id}", headers=as_owner | {"X-Request-ID": "r-2"})
+    token_id: str = client.post("/v1/tokens", json=body, headers=as_owner).get_json()["id"]
+    client.delete(f"/v1/tokens/{token_id}", headers=as_owner)
     return token_id
 
 
 def test_a_change_reports_who_when_what_before_and_after(client: FlaskClient, as_owner: Headers, made: str) -> None:
     entry = entries(client, as_owner, key=made)[0]
+    kind = {"role": "technician", "units_shown": "us", "technician": None, "expires_at": None}
+    token = {"name": "Rhea", **kind, "revoked_at": None}
 
     assert entry == {
         "id": entry["id"],
         "at": "2026-06-09T19:05:00.000000Z",
         "actor": "owner one",
         "role": "owner",
-        "request_id": "r-2",
+        "token_id": as_owner["Authorization"].split("_")[1],
+        "technician": None,
+        "request_id": entry["request_id"],
         "action": "changed",
         "resource": "token",
         "key": made,
-        "before": {"name": "Rhea", "role": "technician", "units_shown": "us", "revoked_at": None},
-        "after": {
-            "name": "Rhea",
-            "role": "technician",
-            "units_shown": "us",
-            "revoked_at": "2026-06-09T19:05:00.000000Z",
-        },
+        "before": token,
+        "after": token | {"revoked_at": "2026-06-09T19:05:00.000000Z"},
+        "hash": entry["hash"],
     }
 
 
 def test_the_newest_change_comes_first(client: FlaskClient, as_owner: Headers, made: str) -> None:
-    assert [entry["request_id"] for entry in entries(client, as_owner)] == ["r-2", "r-1", None]
+    changes = [(entry["action"], entry["key"]) for entry in entries(client, as_owner)]
+
+    assert changes[:2] == [("changed", made), ("created", made)]
+
+
+def test_the_request_is_named_by_the_servers_own_id(client: FlaskClient, as_owner: Headers) -> None:
+    body = {"name": "Rhea", "role": "technician"}
+    answer = client.post("/v1/tokens", json=body, headers=as_owner | {"X-Request-ID": "r-1"})
+
+    assert entries(client, as_owner)[0]["request_id"] == answer.headers["X-Request-ID"] != "r-1"
 
 
 @pytest.mark.parametrize(

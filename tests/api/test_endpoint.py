@@ -123,5 +123,5 @@ def test_what_the_caller_has_is_not_sent_again(client: FlaskClient, if_none_matc
     assert bool(answer.data) == (status == 200)
 
 
-def test_a_tagged_answer_may_be_kept_by_its_caller_alone(client: FlaskClient) -> None:
-    assert client.get("/v1/toys/bear").headers["Cache-Control"] == "private, no-cache"
+def test_a_tagged_answer_is_not_kept_by_a_cache(client: FlaskClient) -> None:
+    assert client.get("/v1/toys/bear").headers["Cache-Control"] == "no-store"

@@ -26,7 +26,10 @@ def test_the_answer_reports_the_token_as_recorded(client: FlaskClient, as_owner:
         "name": "Rhea",
         "role": "technician",
         "units_shown": "si",
+        "technician": None,
         "created_at": "2026-06-09T19:05:00.000000Z",
+        "expires_at": None,
+        "last_used_at": None,
         "revoked_at": None,
         "token": shown["token"],
     }

@@ -267,7 +267,7 @@ NAMED = [
 def named(words: str) -> tuple[tuple[str, ...], list[str]]:
     """The command that some words name, and the options they use."""
     first, *rest = re.findall(r"-*[a-z]+(?:-[a-z]+)*", words)[:2]
-    path = (first, *rest[:1]) if first == "token" else (first,)
+    path = (first, *rest[:1]) if first in ("token", "audit") else (first,)
     return path, re.findall(r"--[a-z-]+", words)
 
 

@@ -12,6 +12,13 @@ from sqlalchemy import Connection, Engine, Inspector, inspect, text
 
 from service.storage.engine.database import open_engine
 
+TRIGGERS = {
+    "sqlite": "SELECT name, sql FROM sqlite_master WHERE type = 'trigger'",
+    "postgresql": (
+        "SELECT pg_get_triggerdef(t.oid), p.prosrc FROM pg_trigger t JOIN pg_proc p ON p.oid = t.tgfoid"
+        " WHERE NOT tgisinternal"
+    ),
+}
 MIGRATIONS = Path(__file__).parents[2] / "migrations"
 
 
@@ -65,6 +72,7 @@ class Base:
             seen = inspect(connection)
             names = set(seen.get_table_names()) - {"alembic_version"}
             result = {name: self._table(seen, name) for name in sorted(names)}
+            result["triggers"] = sorted(tuple(row) for row in connection.exec_driver_sql(TRIGGERS[seen.dialect.name]))
             if connection.dialect.name == "sqlite":
                 without = connection.exec_driver_sql("SELECT name FROM pragma_table_list WHERE wr = 1").fetchall()
                 result["without rowid"] = sorted(row[0] for row in without)

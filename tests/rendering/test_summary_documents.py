@@ -28,6 +28,7 @@ from service.domain.summary.pm import pm_count
 from service.rendering.year import summary_pdf, summary_xlsx
 from service.rendering.year.charts import Chart, Series, alternative, draw
 from service.rendering.year.summary_rows import tables
+from service.rendering.year.summary_xlsx_charts import literal
 from tests.rendering.conftest import HOSTILE
 
 DRAWING = "{http://schemas.openxmlformats.org/drawingml/2006/chart}"
@@ -166,6 +167,28 @@ def workbook_charts(summary: ServiceSummary) -> list[ElementTree.Element]:
     with ZipFile(BytesIO(summary_xlsx.render(summary))) as parts:
         names = [name for name in parts.namelist() if name.startswith("xl/charts/chart")]
         return [ElementTree.fromstring(parts.read(f"xl/charts/chart{n + 1}.xml")) for n in range(len(names))]
+
+
+@pytest.mark.parametrize("text", [*HOSTILE.values(), "\x01\x0b\uffff", "x!A1", "Units!$A$1"])
+def test_no_text_breaks_a_chart_or_is_a_reference_there(text: str) -> None:
+    """ECMA-376, 21.2.2.27: a series whose name comes from cells has a `strRef` with the formula; ours are literal.
+
+    XML 1.0, 2.2: a document with one control character is no XML, and no program opens the workbook.
+    """
+    unit = a_unit(text)
+    beer = (replace(unit.bath[0], tap=text), replace(unit.bath[0], tap=f"={text}"))
+    charts = workbook_charts(a_summary(replace(unit, beer=beer), text=text))
+    names = [name for chart in charts for name in chart.iter(f"{DRAWING}tx")]
+
+    assert names
+    for name in names:
+        reference = name.findtext(f".//{DRAWING}f") or "Units!"
+        assert reference.startswith(("Units!", "'Units'!"))
+
+
+@pytest.mark.parametrize("text", ["=Answer!$A$1", "+1", "@x", "\t=1"])
+def test_a_name_in_a_chart_never_begins_as_a_formula(text: str) -> None:
+    assert literal(text).startswith("'")
 
 
 def test_every_chart_of_the_workbook_is_titled_and_so_are_its_axes() -> None:

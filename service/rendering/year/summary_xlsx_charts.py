@@ -4,16 +4,20 @@ Each chart has titles, one unit of measure on its axis and its limits as series 
 others differ in the shape of their marks, so that they read in black and white.
 """
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
+from service.rendering.csv_guard import guarded
 from service.rendering.year.tables import Table
 
 MARKS = ("circle", "square", "x", "triangle", "diamond", "plus")
 INK, ACCENT = "#1C2733", "#0B5D7A"
 WIDTH, HEIGHT, COLUMNS_WIDE, ROWS_HIGH = 560, 260, 9, 14
+NO_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")  # XML 1.0, 2.2: no document may hold them
+REFERENCE = re.compile(r"!(?=\$?[A-Z]+\$?\d)")
 MOST_UNITS = 30  # in a chart that has all of them side by side
 
 
@@ -69,6 +73,15 @@ class _Block:
             start = end + 1
 
 
+def literal(text: str) -> str:
+    """Text from the record as a chart can hold it: the library takes what looks like `Sheet!A1` for a reference.
+
+    >>> literal("=Answer!$A$1"), literal("tap\\x0b 3")
+    ("'=Answer! $A$1", 'tap\ufffd 3')
+    """
+    return guarded(REFERENCE.sub("! ", NO_XML.sub("\ufffd", text)))
+
+
 def draw(workbook: Any, sheet: Any, table: Table) -> None:
     """Insert the charts of a table beside it, if it has any."""
     if table.name == "Units":
@@ -80,7 +93,8 @@ def draw(workbook: Any, sheet: Any, table: Table) -> None:
         for unit, rows in _Block(table, "", 1, len(table.rows)).parts("Unit"):
             chart = _chart(workbook, _Block(table, unit, rows.first, rows.last), drawing)
             if chart is not None:
-                options = {"description": f"{drawing.title} of {unit} by date, from the rows of this sheet."}
+                described = f"{drawing.title} of {unit} by date, from the rows of this sheet."
+                options = {"description": literal(described)}
                 sheet.insert_chart(below, len(table.heads) + 1 + beside * COLUMNS_WIDE, chart, options)
                 below += ROWS_HIGH
 
@@ -114,12 +128,12 @@ def _points(block: _Block, head: str, name: str, mark: str) -> dict[str, Any]:
     dates = block.refer(block.column("Date"))
     color = {"color": ACCENT if mark in {"circle", "triangle"} else INK}
     marker = {"type": mark, "size": 6, "border": color, "fill": color}
-    return {"name": name, "categories": dates, "values": block.refer(block.column(head)), "marker": marker}
+    return {"name": literal(name), "categories": dates, "values": block.refer(block.column(head)), "marker": marker}
 
 
 def _limit(block: _Block, head: str, name: str, dash: str) -> dict[str, Any]:
     return {
-        "name": name,
+        "name": literal(name),
         "categories": block.refer(block.column("Date")),
         "values": block.refer(block.column(head)),
         "marker": {"type": "none"},
@@ -128,7 +142,7 @@ def _limit(block: _Block, head: str, name: str, dash: str) -> dict[str, Any]:
 
 
 def _dress(chart: Any, title: str, unit: str) -> None:
-    chart.set_title({"name": title, "name_font": {"size": 11}})
+    chart.set_title({"name": literal(title), "name_font": {"size": 11}})
     chart.set_x_axis({"name": "Date", "date_axis": True, "num_format": "mmm yyyy", "label_position": "low"})
     chart.set_y_axis({"name": unit, "major_gridlines": {"visible": True, "line": {"color": "#C9D1D8"}}})
     chart.set_legend({"position": "bottom"})

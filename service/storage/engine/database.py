@@ -70,6 +70,8 @@ class Database(Generic[S]):
         try:
             with self.place.writing() as link:
                 yield self._store_factory(link)
+                for act in link.before_commit:
+                    act()
             _done(link)
         finally:
             self._writing.discard(thread)

@@ -23,13 +23,14 @@ class Link:
     PostgreSQL has given up its transaction by then, and on SQLite it would store half of what was meant.
     """
 
-    __slots__ = ("_connection", "_raw", "_translating", "dialect", "when_done")
+    __slots__ = ("_connection", "_raw", "_translating", "before_commit", "dialect", "when_done")
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
         self._raw: Any = connection.connection.dbapi_connection
         self._translating = Translating()
         self.dialect = connection.dialect.name
+        self.before_commit: list[Callable[[], None]] = []  # called as the last part of the transaction
         self.when_done: list[Callable[[], None]] = []  # called once the transaction has succeeded
 
     def rows(self, statement: Statement, /, **params: Any) -> list[tuple[Any, ...]]:

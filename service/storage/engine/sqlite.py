@@ -11,7 +11,7 @@ from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event
 
-from service.storage.engine import sqlite_start
+from service.storage.engine import private, sqlite_start
 from service.storage.engine.faults import Refused, Translating
 from service.storage.engine.group_writer import GroupWriter
 from service.storage.engine.link import Link, linked
@@ -67,6 +67,7 @@ def connect(path: Path, *, patience: float) -> Any:
     The first one turns a file that was kept in the other way to ours, for which nobody else may have it open.
     """
     mode = journal()
+    private.create(path)
     connection = driver().connect(str(path), timeout=patience, isolation_level=None, check_same_thread=False)
     try:
         (kept,) = connection.execute(f"PRAGMA journal_mode={mode}").fetchone()
@@ -165,6 +166,7 @@ class SqliteFile:
     def check_start(self) -> None:
         """Refuse a file that is not ours, or not whole, or not in a place where it can be kept."""
         sqlite_start.check(self.path, driver())
+        private.protect(self.path)
 
     def claim(self) -> None:
         """Mark a file without tables as ours; Refused when it is another program's."""
@@ -180,6 +182,7 @@ class SqliteFile:
             raise Refused(f"{target} is there already; a copy is not written over it")
         part = target.with_name(f".{target.name}.part")
         part.unlink(missing_ok=True)
+        private.create(part)
         try:
             with Translating(), closing(driver().connect(str(part))) as copy:
                 with closing(self._connect_to_copy()) as original:

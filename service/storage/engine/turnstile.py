@@ -8,6 +8,7 @@ from time import monotonic, sleep
 
 from service.domain.errors import Unavailable
 from service.storage.engine.faults import LOCKED
+from service.storage.engine.private import PRIVATE
 
 try:
     import fcntl
@@ -78,7 +79,9 @@ class Turnstile:
 
     def _open_files(self) -> None:
         for path in self.paths:
-            self._files.append(os.open(path, os.O_RDONLY | os.O_CREAT, 0o644))  # no content: reading is enough to lock
+            self._files.append(
+                os.open(path, os.O_RDONLY | os.O_CREAT, PRIVATE)
+            )  # no content: reading is enough to lock
 
     def _close_files(self) -> None:
         while self._files:

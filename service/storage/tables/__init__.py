@@ -4,7 +4,7 @@ So nothing is converted between Python and either engine, and a statement runs a
 a customer carries `customer_id`, so that the database can be distributed by customer.
 """
 
-from service.storage.tables.access import answer, audit, token
+from service.storage.tables.access import answer, audit, audit_chain, token
 from service.storage.tables.columns import metadata
 from service.storage.tables.fleet import component, customer, site, technician, unit
 from service.storage.tables.planning import due_item, job_done, task_setting, unit_task_setting
@@ -14,6 +14,7 @@ from service.storage.tables.visits import correction, observation, reading, repl
 __all__ = [
     "answer",
     "audit",
+    "audit_chain",
     "baseline",
     "component",
     "correction",

@@ -2,12 +2,16 @@
 
 from sqlalchemy import (
     CheckConstraint,
+    Column,
+    ForeignKeyConstraint,
     Index,
     PrimaryKeyConstraint,
     Table,
+    UniqueConstraint,
 )
 
-from service.storage.tables.columns import identity, metadata, text
+from service.storage.tables.columns import KEY, identity, key, metadata, text
+from service.storage.tables.triggers import only_added_to
 
 answer = Table(
     "answer",
@@ -32,8 +36,12 @@ token = Table(
     text("units_shown", required=True),
     text("created_at", required=True),
     text("revoked_at"),
+    key("technician_id", required=False),
+    text("expires_at"),
+    text("last_used_at"),
     PrimaryKeyConstraint("id"),
-    CheckConstraint("role IN ('technician', 'dispatcher', 'owner')", name="role"),
+    ForeignKeyConstraint(["technician_id"], ["technician.id"]),
+    CheckConstraint("role IN ('technician', 'dispatcher', 'owner', 'reader')", name="role"),
     CheckConstraint("units_shown IN ('si', 'us')", name="units_shown"),
     sqlite_with_rowid=False,
 )
@@ -51,5 +59,22 @@ audit = Table(
     text("key", required=True),
     text("before"),
     text("after"),
+    text("token_id"),
+    text("technician"),
     Index("ix_audit_resource_key", "resource", "key"),
 )
+
+# The hash of each entry, in the order of the chain. On PostgreSQL that is the order of the commits, not of the ids.
+audit_chain = Table(
+    "audit_chain",
+    metadata,
+    Column("number", KEY, autoincrement=False, nullable=False),
+    key("audit_id"),
+    text("hash", required=True),
+    PrimaryKeyConstraint("number"),
+    UniqueConstraint("audit_id"),
+    ForeignKeyConstraint(["audit_id"], ["audit.id"]),
+)
+
+for table in (audit, audit_chain):
+    only_added_to(table)

@@ -25,11 +25,12 @@ from service.storage.tables import metadata
 from service.storage.unit_log import LogCache
 from service.usecases import tokens
 from service.usecases.system import FleetDatabase
+from tests.emptying import empty
 
 ROOT = Path(__file__).parents[3]
 EXAMPLES = {path.stem: json.loads(path.read_text()) for path in (ROOT / "tests" / "examples").glob("*.json")}
 NOW = datetime(2026, 6, 9, 21, 0, tzinfo=UTC)  # 15:00 in Denver, after the example's visit
-ROLES = ("technician", "dispatcher", "owner")
+ROLES = ("technician", "dispatcher", "owner", "reader")
 # The unit of the example as the example's visit finds it, with the components that this visit names.
 NAMED_IN_THE_VISIT = (
     {"code": "fan-1", "kind": "condenser_fan"},
@@ -125,11 +126,7 @@ class Shop:
         self.stocked = False
         self.database._store_factory = partial(Store, log_cache=LogCache())  # identities and versions begin anew
         with self.database.writing() as store:
-            if store.link.dialect == "postgresql":
-                store.link.core(text(f"TRUNCATE {', '.join(table.name for table in EMPTIED)}"))
-            else:
-                for table in EMPTIED:
-                    store.link.core(table.delete())
+            empty(store.link, EMPTIED)
 
 
 @contextmanager
