@@ -11,6 +11,7 @@ from werkzeug.exceptions import NotFound
 
 from service.api import auth, preconditions, wire
 from service.domain.errors import Fault, Invalid
+from service.schemas.reading import read
 
 View = TypeVar("View", bound=Callable[..., Any])
 PATH_PARAMETER = re.compile(r"{(\w+)(?::(int))?}")
@@ -69,12 +70,12 @@ class Operation:
         given = self._query()
         if self.body is not None:
             g.document = wire.json_body()
-            given["body"] = self.body.load(g.document)
+            given["body"] = read(self.body, g.document)
         return _response(self.view(**path, **given))
 
     def _query(self) -> dict[str, Any]:
         if self.query is not None:
-            return {"query": self.query.load(query_parameters(self.query) if request.query_string else {})}
+            return {"query": read(self.query, query_parameters(self.query) if request.query_string else {})}
         if request.query_string:
             raise Invalid(Fault(name, value, NO_PARAMETERS) for name, value in request.args.items())
         return {}
@@ -96,7 +97,7 @@ class Routes:
         return self._declare("POST", path, allow=allow, answers=answers, **more)
 
     def patch(self, path: str, *, allow: frozenset[str], answers: Answers, **more: Any) -> Callable[[View], View]:
-        """Declare a PATCH, which needs If-Match by default; `partial=True` makes every field optional."""
+        """Declare a PATCH, which needs If-Match by default; `partial` names the fields made optional, True is all."""
         return self._declare("PATCH", path, allow=allow, answers=answers, **{"if_match": True, **more})
 
     def delete(self, path: str, *, allow: frozenset[str], answers: Answers, **more: Any) -> Callable[[View], View]:
@@ -110,7 +111,7 @@ class Routes:
         *,
         query: type[Schema] | None = None,
         body: type[Schema] | None = None,
-        partial: bool = False,
+        partial: bool | tuple[str, ...] = False,
         answers: Answers,
         **more: Any,
     ) -> Callable[[View], View]:
@@ -158,10 +159,10 @@ def _require_storable(path: Mapping[str, Any]) -> None:
         raise NotFound()
 
 
-def _body_schema(schema: type[Schema] | None, partial: bool) -> Schema | None:
+def _body_schema(schema: type[Schema] | None, partial: bool | tuple[str, ...]) -> Schema | None:
     if schema is None:
         return None
-    return schema(partial=True) if partial else schema()
+    return schema(partial=partial) if partial else schema()
 
 
 def _as_answer(given: type[Schema] | Answer | None) -> Answer:

@@ -1,23 +1,24 @@
 """Every error as one problem document (RFC 9457)."""
 
+import json
 import logging
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any
 
 import orjson
 from flask import Flask, Response, g
-from marshmallow import ValidationError
 from werkzeug.exceptions import HTTPException
 
 from service.domain import errors
 from service.domain.errors import Fault
-from service.schemas.faults import faults_of
 
 MEDIA_TYPE = "application/problem+json"
 LONGEST_VALUE = 200
 LONGEST_FIELD = 300
 RETRY_AFTER_SECONDS = "1"
+WRITER = json.JSONEncoder(default=str, separators=(",", ":"))
 logger = logging.getLogger("glycol_fleet.errors")
 
 
@@ -107,7 +108,7 @@ def problem(
 
 def readable(text: str, longest: int = 2000) -> str:
     """Text that any JSON reader takes, shortened when huge."""
-    whole = text.encode("utf-8", "backslashreplace").decode()
+    whole = text[: longest + 1].encode("utf-8", "backslashreplace").decode()
     return whole if len(whole) <= longest else whole[:longest] + "…"
 
 
@@ -123,17 +124,13 @@ def _shown(value: object) -> object:
     """The value given, or its beginning as text when it is long."""
     if isinstance(value, str):
         return readable(value, LONGEST_VALUE)
-    try:
-        written = orjson.dumps(value, default=str)
-    except TypeError:
-        return readable(repr(value), LONGEST_VALUE)
-    return readable(written.decode(), LONGEST_VALUE) if len(written) > LONGEST_VALUE else orjson.Fragment(written)
+    written = "".join(islice(WRITER.iterencode(value), LONGEST_VALUE))  # no more of a large value than is shown
+    return orjson.Fragment(written) if len(written) < LONGEST_VALUE else readable(written, LONGEST_VALUE)
 
 
 def register(app: Flask) -> None:
     """Handle every exception that a request can raise."""
     app.register_error_handler(errors.DomainError, _refused)
-    app.register_error_handler(ValidationError, _misshapen)
     app.register_error_handler(HTTPException, _http)
     app.register_error_handler(Exception, _unexpected)
 
@@ -142,10 +139,6 @@ def _refused(refusal: errors.DomainError) -> Response:
     kind = next((OF_REFUSAL[cls] for cls in type(refusal).__mro__ if cls in OF_REFUSAL), CONFLICT)
     headers = [("Retry-After", RETRY_AFTER_SECONDS)] if kind is UNAVAILABLE else []
     return problem(kind, str(refusal), faults=getattr(refusal, "faults", ()), headers=headers)
-
-
-def _misshapen(refusal: ValidationError) -> Response:
-    return _refused(errors.Invalid(faults_of(refusal)))
 
 
 def _http(refusal: HTTPException) -> Response:

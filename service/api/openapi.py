@@ -15,7 +15,10 @@ from service.api import docs, examples
 from service.api.auth import OPEN, READERS
 from service.api.endpoint import PATH_PARAMETER, Answer, Operation, Routes
 from service.api.errors import BY_STATUS, KINDS, MEDIA_TYPE
+from service.domain.errors import MOST_FAULTS
+from service.domain.instants import FIRST_YEAR, LAST_YEAR
 from service.rendering.guide import reference
+from service.schemas.strict_json import LARGEST_INTEGER
 
 JSON = "application/json"
 TEXT = {"type": "string"}
@@ -43,7 +46,7 @@ PROBLEM = {
         "status": {"type": "integer"},
         "detail": TEXT,
         "instance": {"type": "string", "format": "uri-reference", "description": "the request's id, as in the log"},
-        "errors": {"type": "array", "items": {"$ref": "#/components/schemas/Fault"}},
+        "errors": {"type": "array", "maxItems": MOST_FAULTS, "items": {"$ref": "#/components/schemas/Fault"}},
     },
 }
 HEADERS = {
@@ -56,13 +59,18 @@ HEADERS = {
 }
 OF_PROBLEM = {401: ("WWW-Authenticate",), 429: ("Retry-After",), 503: ("Retry-After",)}
 SUCCESS = {200: "As asked", 201: "Recorded"}
+PATH_INTEGER = {"type": "integer", "minimum": 0, "maximum": LARGEST_INTEGER}
+PATH_SCHEMAS = {
+    "year": {"type": "integer", "minimum": FIRST_YEAR, "maximum": LAST_YEAR},
+    "page": {**TEXT, "enum": list(docs.PAGES)},
+}
 OPTIONAL_HEADERS = frozenset({"Link"})
 IF_MATCH = {
     "in": "header",
     "name": "If-Match",
     "required": True,
     "description": "the ETag last read, or *",
-    "schema": {**TEXT, "examples": ['"3"']},
+    "schema": {**TEXT, "pattern": r'^(?:\*|"[0-9]{1,18}")$', "examples": ['"3"']},
 }
 IF_NONE_MATCH = {
     "in": "header",
@@ -86,6 +94,8 @@ def document(resources: Iterable[Routes]) -> dict[str, Any]:
         spec.path(
             operation.template, operations={operation.method.lower(): _described(converter, routes.name, operation)}
         )
+    for (schema, *_), name in converter.refs.items():
+        spec.components.schemas[name].update(getattr(schema, "more_json_schema", {}))
     described = spec.to_dict() | {"tags": [{"name": routes.name} for routes in resources if routes.operations]}
     plain: dict[str, Any] = orjson.loads(orjson.dumps(described))
     return plain
@@ -120,23 +130,29 @@ def routes_for(resources: Iterable[Routes]) -> Routes:
 
 
 def component_name(schema: type[Schema] | Schema) -> str:
-    """A schema's name among the components; with every field optional it is a patch."""
+    """A schema's name among the components; with fields that are optional in changes only, it is a patch."""
     cls = schema if isinstance(schema, type) else type(schema)
-    name = cls.__name__.removesuffix("Schema")
+    name = cls.__name__.removesuffix("Schema").removesuffix("Patch")
     return f"{name}Patch" if getattr(schema, "partial", None) else name
 
 
-def own_schema(_converter: Any, field: Any, ret: Mapping[str, Any], **_: Any) -> dict[str, Any]:
-    """The JSON schema that a field of ours brings along."""
+def own_schema(converter: Any, field: Any, ret: Mapping[str, Any], **_: Any) -> dict[str, Any]:
+    """The JSON schema that a field of ours brings along; that of a measure is a component."""
     own: dict[str, Any] = dict(getattr(field, "json_schema", None) or {})
+    name, described = getattr(field, "component", ("", {}))
+    if name:
+        converter.spec.components.schemas[name] = described
+        own = {"$ref": f"#/components/schemas/{name}"}
     if own and field.allow_none:
         own = _or_null(own)
-    return own | {name: ret[name] for name in ("description", "examples") if name in field.metadata}
+    if "stays" in field.metadata and field.parent.partial:
+        own["readOnly"] = True
+    return own | {name: ret[name] for name in ("description", "examples", "default") if name in field.metadata}
 
 
 def _or_null(own: dict[str, Any]) -> dict[str, Any]:
-    if "anyOf" in own:
-        return own | {"anyOf": [*own["anyOf"], {"type": "null"}]}
+    if "$ref" in own:
+        return {"anyOf": [own, {"type": "null"}]}
     words = {"enum": [*own["enum"], None]} if "enum" in own else {}
     return own | {"type": [own["type"], "null"]} | words
 
@@ -221,7 +237,7 @@ def _described(converter: Any, resource: str, operation: Operation) -> dict[str,
 
 def _parameters(converter: Any, operation: Operation) -> Iterator[dict[str, Any]]:
     for name, kind in PATH_PARAMETER.findall(operation.path):
-        schema = {"type": "integer", "minimum": 0} if kind else {**TEXT, "minLength": 1}
+        schema = PATH_SCHEMAS.get(name) or (PATH_INTEGER if kind else {**TEXT, "minLength": 1})
         yield {"in": "path", "name": name, "required": True, "schema": schema}
     if operation.query is not None:
         yield from converter.schema2parameters(operation.query, location="query")
@@ -235,12 +251,12 @@ def _parameters(converter: Any, operation: Operation) -> Iterator[dict[str, Any]
 
 
 def _body(converter: Any, operation: Operation) -> dict[str, Any]:
-    content: dict[str, Any] = {name: {"schema": schema} for name, schema in operation.body_media.items()}
+    content: dict[str, Any] = {}
     if operation.body is not None:
         content[JSON] = {"schema": converter.resolve_nested_schema(operation.body)}
         if (example := examples.body_of(operation)) is not None:
             content[JSON]["example"] = example
-    return content
+    return content | {name: {"schema": schema} for name, schema in operation.body_media.items()}
 
 
 def _responses(converter: Any, operation: Operation) -> dict[str, Any]:
@@ -257,10 +273,11 @@ def _is_tagged(operation: Operation) -> bool:
 
 
 def _answer(converter: Any, status: int, answer: Answer) -> dict[str, Any]:
-    content: dict[str, Any] = {name: {"schema": schema} for name, schema in answer.media.items()}
+    content: dict[str, Any] = {}
     if answer.schema is not None:
         content[JSON] = {"schema": converter.resolve_nested_schema(answer.schema)}
         if answer.example is not None:
             content[JSON]["example"] = answer.example
+    content |= {name: {"schema": schema} for name, schema in answer.media.items()}
     described = {"description": answer.description or SUCCESS.get(status, "Done"), "headers": _headers(answer.headers)}
     return described | ({"content": content} if content else {})

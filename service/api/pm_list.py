@@ -28,7 +28,7 @@ FORMATS: Mapping[str, tuple[str, Callable[[PmList, datetime], bytes]]] = {
     "html": ("text/html", lambda pulled, _: pm_list_page.render(pulled)),
 }
 OFFERED = {media: form for form, (media, _) in FORMATS.items()}
-TEXT = {"schema": {"type": "string"}}
+TEXT = {"type": "string"}
 
 
 @routes.get(

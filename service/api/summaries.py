@@ -20,7 +20,7 @@ from service.usecases import summaries
 routes = Routes("summaries")
 ZIP, XLSX, PDF = (FORMATS[form].media for form in ("csv", "xlsx", "pdf"))
 OFFERED = {"application/json": "json", CSV: "csv", XLSX: "xlsx", PDF: "pdf", ZIP: "csv"}
-FILE = {"schema": {"type": "string"}}
+FILE = {"type": "string"}
 MEDIA = {CSV: FILE, ZIP: FILE, XLSX: FILE, PDF: FILE}
 
 

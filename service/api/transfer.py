@@ -1,6 +1,7 @@
 """Routes of /v1/imports and /v1/exports: all records as JSON Lines."""
 
 from collections.abc import Generator, Mapping
+from io import BytesIO
 from itertools import chain
 from typing import Any
 
@@ -18,7 +19,7 @@ from service.usecases import exporting, importing
 from service.usecases.system import FleetDatabase
 
 LINES = "application/x-ndjson"
-TEXT = {"schema": {"type": "string", "description": "one JSON record a line"}}
+TEXT = {"type": "string", "description": "one JSON record a line"}
 routes = Routes("transfer")
 
 
@@ -36,10 +37,10 @@ def import_records(query: Mapping[str, Any]) -> tuple[dict[str, Any], int]:
     raw = wire.raw_body(state().settings.max_import)
     try:
         with database().writing() as store:
-            tally = importing.import_records(store, actor(), read_lines(raw.split(b"\n")), keep_good=query["keep_good"])
+            tally = importing.import_records(store, actor(), read_lines(BytesIO(raw)), keep_good=query["keep_good"])
     except importing.NothingStored as refusal:
         faults = (Fault(f"lines.{e.line}.{e.field}", e.value, e.message) for e in refusal.tally.errors)
-        raise Invalid(faults) from refusal
+        raise Invalid(faults, more=refusal.tally.more_errors) from refusal
     return shown(tally), 201
 
 
@@ -66,11 +67,6 @@ def shown(tally: importing.Tally) -> dict[str, Any]:
         "added": dict(tally.added),
         "changed": dict(tally.changed),
         "unchanged": dict(tally.unchanged),
-        "errors": [
-            {"line": e.line, "field": e.field, "value": _plain(e.value), "message": e.message} for e in tally.errors
-        ],
+        "errors": [{"line": e.line, "field": e.field, "value": e.value, "message": e.message} for e in tally.errors],
+        "more_errors": tally.more_errors,
     }
-
-
-def _plain(value: object) -> Any:
-    return value if isinstance(value, str | int | float | bool | None) else str(value)

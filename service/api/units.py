@@ -13,7 +13,7 @@ from service.domain.record.fleet import Unit, UnitFilter
 from service.schemas.due import UnitDue
 from service.schemas.history import History, HistoryQuery
 from service.schemas.shown import shown, shown_due, shown_event
-from service.schemas.units import Shown, UnitPage, UnitQuery, UnitSchema
+from service.schemas.units import Shown, UnitPage, UnitPatch, UnitQuery, UnitSchema
 from service.usecases import units
 from service.usecases.due import due_at
 from service.usecases.history import unit_timeline
@@ -56,7 +56,7 @@ def get_unit(tag: str, query: Body) -> Response:
 
 
 @routes.patch(
-    "/v1/units/{tag}", allow=OFFICE, body=UnitSchema, partial=True, answers={200: Answer(UnitSchema, headers=("ETag",))}
+    "/v1/units/{tag}", allow=OFFICE, body=UnitPatch, partial=True, answers={200: Answer(UnitSchema, headers=("ETag",))}
 )
 def change_unit(tag: str, body: Body) -> Response:
     """Change fields of a unit, or retire it with `retired_on`; components are merged by code and never dropped."""

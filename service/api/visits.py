@@ -93,14 +93,12 @@ def get_visit(id: str, query: Body) -> Response:  # noqa: A002 - the path's own 
     "/v1/visits/{id}",
     allow=EVERYONE,
     body=VisitCorrectionSchema,
-    partial=True,
+    partial=("kind", "arrived_at"),
     query=Shown,
     answers={200: Answer(VisitAnswer, headers=("ETag",))},
 )
 def correct_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - the path's own name
     """Correct a visit and state why. The former text is kept. A list in the body replaces the former list."""
-    if not body.get("why"):
-        raise Invalid([Fault("why", None, "a correction needs a reason")])
     text = orjson.dumps(g.document).decode()
     with database().writing() as store:
         former = store.visits.get(id.lower())

@@ -9,14 +9,12 @@ from typing import BinaryIO
 
 import click
 import orjson
-from marshmallow import ValidationError
 
 from service import clock
 from service.app import open_checked_database
 from service.domain.audit import Actor
-from service.domain.errors import Invalid
 from service.folders import private_opener
-from service.schemas.faults import faults_of
+from service.schemas.reading import read
 from service.schemas.tokens import TokenSchema
 from service.schemas.transfer import read_lines
 from service.settings import Settings, from_environment
@@ -86,8 +84,9 @@ def print_errors(tally: importing.Tally) -> None:
         text = f"line {error.line}, {error.field}: {error.message} (given: {error.value!r})"[:500]
         # a field is the file's own text: no control character may reach the terminal
         click.echo("".join(c if c.isprintable() else repr(c)[1:-1] for c in text), err=True)
-    if len(tally.errors) > ERRORS_SHOWN:
-        click.echo(f"... and {len(tally.errors) - ERRORS_SHOWN} more errors", err=True)
+    more = len(tally.errors) - ERRORS_SHOWN + tally.more_errors
+    if more > 0:
+        click.echo(f"... and {more} more errors", err=True)
 
 
 def print_tally(tally: importing.Tally) -> None:
@@ -153,12 +152,9 @@ def refresh() -> None:
 def create_token(*, role: str, name: str, units: str, technician: str | None, expires_at: str | None) -> str:
     """Create a token and return its text; Invalid when a field is invalid."""
     given = {"name": name, "role": role, "units_shown": units, "technician": technician, "expires_at": expires_at}
-    try:
-        fields = TokenSchema().load({field: value for field, value in given.items() if value is not None})
-    except ValidationError as refusal:
-        raise Invalid(faults_of(refusal)) from refusal
+    wanted = read(TokenSchema(), {field: value for field, value in given.items() if value is not None})
     with database() as opened, opened.writing() as store:
-        _, text = tokens.create(store, **fields, actor=actor())
+        _, text = tokens.create(store, **wanted, actor=actor())
     return text
 
 

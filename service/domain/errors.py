@@ -2,6 +2,9 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import islice
+
+MOST_FAULTS = 50
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,11 +21,21 @@ class DomainError(Exception):
 
 
 class Invalid(DomainError):
-    """The request can be read but must not be stored; every fault is named."""
+    """The request can be read but must not be stored. The first 50 faults are named, `more` are only counted.
 
-    def __init__(self, faults: Iterable[Fault]) -> None:
-        self.faults = tuple(faults)
-        super().__init__("; ".join(f"{fault.field}: {fault.message}" for fault in self.faults))
+    `counted_all` is false when checking stopped because there were too many.
+
+    >>> Invalid([Fault("tag", 7, "not a code")] * 60).more
+    10
+    """
+
+    def __init__(self, faults: Iterable[Fault], *, more: int = 0, counted_all: bool = True) -> None:
+        remaining = iter(faults)
+        self.faults = tuple(islice(remaining, MOST_FAULTS))
+        self.more = more + sum(1 for _ in remaining)
+        found = f"{'' if counted_all else 'at least '}{len(self.faults) + self.more}"
+        first = f"{len(self.faults)} of {found} faults are named; " if self.more else ""
+        super().__init__(first + "; ".join(f"{fault.field}: {fault.message}" for fault in self.faults))
 
 
 class NotFound(DomainError):

@@ -14,7 +14,7 @@ from typing import TypeGuard
 from service.domain.unit_scales import SCALES
 
 LONGEST_TEXT = 64
-_NUMBER = r"[+-]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?"
+_NUMBER = r"[+-]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE](?:[+]?[0-9]{1,2}|-[0-9]{1,3}))?"
 _BARE_NUMBER = re.compile(_NUMBER)
 _NUMBER_AND_UNIT = re.compile(rf"((?>{_NUMBER})) *([A-Za-z%][A-Za-z0-9%/]*)")
 

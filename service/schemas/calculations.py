@@ -8,8 +8,11 @@ from marshmallow import Schema, ValidationError, fields, validate
 from service.domain.bench.fields import Answer, Calculation, Input, inputs_of, required_of
 from service.domain.plain import shape
 from service.domain.quantities import UNITS_BY_DIMENSION, Quantity
-from service.schemas.fields import Choice, Flag, Measure, Number, line
+from service.schemas.bench_needs import NEEDS, REFRIGERANT
+from service.schemas.fields import Choice, Count, Flag, Measure, Number, line
 from service.schemas.figures import documented, results_schema, results_to_json
+from service.schemas.measures import measure_schema, name_of, span_of
+from service.schemas.reading import read
 
 
 class Limited(Measure):
@@ -17,8 +20,10 @@ class Limited(Measure):
 
     def __init__(self, spans: Iterable[tuple[str, str, str]], example: str | None = None, **kwargs: Any) -> None:
         self.spans = tuple(spans)
-        super().__init__(*(dimension for dimension, _, _ in self.spans), **kwargs)
-        self.json_schema["anyOf"][0]["examples"] = [example or self.spans[0][2]]
+        more = {"examples": [example or self.spans[0][2]]} | kwargs.pop("metadata", {})
+        super().__init__(*(dimension for dimension, _, _ in self.spans), metadata=more, **kwargs)
+        in_si = [span_of(*span) for span in self.spans]
+        self.component = name_of(in_si, "Input"), measure_schema(in_si, digits=6)
 
     @property
     def limits(self) -> str:
@@ -102,13 +107,22 @@ def input_schema(kind: type[Any], name: str) -> type[Schema]:
             made[field] = fields.List(nested, validate=validate.Length(least, most), **more)
         else:
             made[field] = _field(asked, more)
-    return documented(name, made, kind.__doc__)
+            if field == "refrigerant":
+                made[field].json_schema = REFRIGERANT
+    return documented(name, made, kind.__doc__, more=NEEDS.get(kind, {}))
 
 
 def _more(asked: Input, *, required: bool) -> dict[str, Any]:
-    default = "" if asked.default is None else f"; default {str(asked.default).lower()}"
     limits = f"; {Limited(asked.spans).limits}" if asked.spans else ""
-    return {"required": required, "metadata": {"description": f"{asked.description}{limits}{default}"}}
+    described: dict[str, Any] = {"description": f"{asked.description}{limits}"}
+    if asked.default is not None:
+        described["description"] += f"; default {_as_json(asked.default)}"
+        described["default"] = asked.default
+    return {"required": required, "metadata": described}
+
+
+def _as_json(default: Any) -> str:
+    return str(default).lower() if isinstance(default, bool) else str(default)
 
 
 def _field(asked: Input, more: dict[str, Any]) -> Any:
@@ -117,7 +131,7 @@ def _field(asked: Input, more: dict[str, Any]) -> Any:
     if asked.choices:
         return Choice(asked.choices, **more)
     if asked.counts:
-        return fields.Integer(strict=True, validate=validate.Range(*asked.counts), **more)
+        return Count(validate=validate.Range(*asked.counts), **more)
     if asked.amounts:
         return Number(validate=validate.Range(*asked.amounts), **more)
     return line(asked.longest, **more) if asked.longest else Flag(**more)
@@ -187,5 +201,4 @@ def _limits(asked: Input) -> str | None:
 
 def read_example(calculation: Calculation, schema: Schema) -> Mapping[str, Any]:
     """The calculation's example, read as any request is."""
-    read: Mapping[str, Any] = schema.load(dict(calculation.example))
-    return read
+    return read(schema, dict(calculation.example))

@@ -1,30 +1,52 @@
 """The fields of JSON bodies: quantities, instants, days, codes and choices."""
 
+import math
 import re
 from collections.abc import Callable, Sequence
-from typing import Any
+from importlib import resources
+from typing import Any, ClassVar
 from uuid import UUID
 
 from marshmallow import Schema, ValidationError, fields, missing, validate
 
 from service.domain.instants import parse_day, parse_instant, zone
 from service.domain.maintenance.tasks import parse_interval
-from service.domain.quantities import UNITS_BY_DIMENSION, Quantity, parse_quantity
+from service.domain.quantities import Quantity, parse_quantity
+from service.schemas.decimal_patterns import whole_numbers
+from service.schemas.measures import measure_schema, name_of
 
 CODE_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$"
+TEXT_PATTERN = r"^[^\u0000]*$"
 CODE = re.compile(CODE_PATTERN)
-DAY_SCHEMA = {"type": "string", "format": "date", "examples": ["2026-06-09"]}
+SLACK = 5e-6  # of a limit: an answer shows six digits, and what it shows must be accepted again
+DAY_PATTERN = (
+    "(?:(?:19|20|21)[0-9]{2}|2200)-(?:(?:0[13578]|1[02])-(?:0[1-9]|[12][0-9]|3[01])|"
+    "(?:0[469]|11)-(?:0[1-9]|[12][0-9]|30)|02-(?:0[1-9]|1[0-9]|2[0-9]))"
+)
+DAY_SCHEMA = {"type": "string", "format": "date", "pattern": f"^{DAY_PATTERN}$", "examples": ["2026-06-09"]}
 INSTANT_SCHEMA = {
     "type": "string",
     "format": "date-time",
+    "pattern": "^(?:19[0-9]{2}|2[01][0-9]{2}|2200)-",
     "description": "RFC 3339 with offset",
     "examples": ["2026-06-09T13:05:00-06:00"],
 }
 
-INTERVAL_SCHEMA = {"type": "string", "examples": ["90 days", "6 months"]}
+LONGEST = {"day": 3652, "week": 521, "month": 120, "year": 10}
+INTERVALS = [
+    f"{whole_numbers(1, most)} {unit}s?|P{whole_numbers(1, most)}{unit[0].upper()}" for unit, most in LONGEST.items()
+]
+INTERVAL_SCHEMA = {"type": "string", "pattern": f"^(?:{'|'.join(INTERVALS)})$", "examples": ["90 days", "6 months"]}
 CODE_SCHEMA = {"type": "string", "pattern": CODE_PATTERN}
-ZONE_SCHEMA = {"type": "string", "examples": ["America/Denver"]}
+ZONE_SCHEMA = {
+    "type": "string",
+    "enum": sorted(resources.files("tzdata").joinpath("zones").read_text(encoding="utf-8").split()),
+    "examples": ["America/Denver"],
+}
 UUID_SCHEMA = {"type": "string", "format": "uuid"}
+
+
+STAYS = {"stays": True}  # a field that a PATCH may repeat and not change
 
 
 class Parsed(fields.Field[Any]):
@@ -115,30 +137,24 @@ class VisitId(Parsed):
 
 
 class Measure(Parsed):
-    """A number with its unit: "28 degF" or {"value": 28, "unit": "degF"}; a bare number is refused."""
+    """A number with its unit: "28 degF" or {"value": 28, "unit": "degF"}; a bare number is refused.
+
+    `component` is the name and the JSON schema under which the API document has its limits.
+    """
+
+    component: tuple[str, dict[str, Any]]
 
     def __init__(self, *dimensions: str, low: float | None = None, high: str | None = None, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.dimensions = dimensions
-        self.low = low
-        self.high = high
-        units = sorted({unit for dimension in dimensions for unit in UNITS_BY_DIMENSION[dimension]})
-        self.json_schema = {
-            "description": "number and unit; units: " + ", ".join(units),
-            "anyOf": [
-                {"type": "string", "examples": [f"1 {units[0]}"]},
-                {
-                    "type": "object",
-                    "properties": {
-                        "value": {"type": "number"},
-                        "unit": {"enum": units},
-                        "entered": {"type": "string"},
-                    },
-                    "required": ["value", "unit"],
-                    "additionalProperties": False,
-                },
-            ],
-        }
+        self.low, self.high = low, high
+        self.lowest = -math.inf if low is None else low - abs(low) * SLACK
+        highest = math.inf if high is None else parse_quantity(high, *dimensions).value
+        self.highest = highest + abs(highest) * SLACK
+        self.component = ("", {})
+        if low is not None and high is not None:
+            spans = [(dimension, low, highest) for dimension in dimensions]
+            self.component = name_of(spans), measure_schema(spans)
 
     def dimensions_for(self, data: Any) -> tuple[str, ...]:  # noqa: ARG002 - a subclass looks beside the field
         """The dimensions in which this value can be given."""
@@ -149,9 +165,9 @@ class Measure(Parsed):
             quantity = parse_quantity(value, *self.dimensions_for(data))
         except ValueError as refusal:
             raise ValidationError(str(refusal)) from refusal
-        if self.low is not None and quantity.value < self.low:
+        if quantity.value < self.lowest:
             raise ValidationError(f"{quantity.entered} is below the lowest sensible value, {self.low:g} in SI units")
-        if self.high is not None and quantity.value > parse_quantity(self.high, *self.dimensions).value:
+        if quantity.value > self.highest:
             raise ValidationError(f"{quantity.entered} is above the highest sensible value, {self.high}")
         return quantity
 
@@ -173,31 +189,14 @@ class Choice(Parsed):
 
 
 class Parts(fields.List[Any]):
-    """A list of whole parts, in a PATCH too. Good parts are read once; a faulty list again, to report every fault."""
+    """A list of whole parts, in a PATCH too."""
 
     def __init__(self, part: type[Schema], most: int) -> None:
         super().__init__(fields.Nested(part), validate=validate.Length(max=most))
-        self.readers = part().load_fields
-        self.needed = frozenset(name for name, field in self.readers.items() if field.required)
-
-    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> list[Any]:
-        try:
-            return [self._part(item) for item in value]
-        except (ValidationError, KeyError, AttributeError, TypeError):
-            return super()._deserialize(value, attr, data, **{**kwargs, "partial": False})
-
-    def _part(self, item: dict[str, Any]) -> dict[str, Any]:
-        part = {name: self.readers[name].deserialize(value, name, item) for name, value in item.items()}
-        if not self.needed <= part.keys():
-            raise KeyError(self.needed - part.keys())
-        return part
 
 
 class Whole(fields.Nested):
     """A part that is given whole, in a PATCH too."""
-
-    def _deserialize(self, value: Any, attr: str | None, data: Any, partial: Any = None, **kwargs: Any) -> Any:  # noqa: ARG002
-        return super()._deserialize(value, attr, data, partial=False, **kwargs)
 
 
 class Number(fields.Float):
@@ -209,6 +208,16 @@ class Number(fields.Float):
         return super()._validated(value)
 
 
+class Count(fields.Integer):
+    """A whole number as in JSON, where 3.0 is one; text is refused."""
+
+    def _validated(self, value: Any) -> int:
+        whole = isinstance(value, int | float) and value == int(value)
+        if isinstance(value, bool) or not whole:
+            raise self.make_error("invalid", input=value)
+        return int(value)
+
+
 class Flag(fields.Boolean):
     """True or false as in JSON; texts and numbers are refused."""
 
@@ -218,9 +227,15 @@ class Flag(fields.Boolean):
         raise self.make_error("invalid", input=value)
 
 
+class Text(fields.String):
+    """Text as JSON strings are read: without the NUL character."""
+
+    json_schema: ClassVar[dict[str, Any]] = {"type": "string", "pattern": TEXT_PATTERN}
+
+
 def line(longest: int = 200, *, shortest: int = 1, **kwargs: Any) -> fields.String:
     """Free text up to a length."""
-    return fields.String(validate=validate.Length(shortest, longest), **kwargs)
+    return Text(validate=validate.Length(shortest, longest), **kwargs)
 
 
 def version() -> fields.Integer:

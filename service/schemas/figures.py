@@ -1,5 +1,6 @@
 """Calculated results as JSON: the schema follows from the dataclass, figures are in the caller's units."""
 
+from collections.abc import Mapping
 from dataclasses import fields as fields_of
 from datetime import datetime
 from functools import cache, partial
@@ -63,9 +64,9 @@ def _result(kind: Any, name: str, more: dict[str, Any]) -> Any:
     return SIMPLE[kind](**more)
 
 
-def documented(name: str, made: dict[str, Any], doc: str | None) -> type[Schema]:
-    """A schema of these fields, with its description."""
-    schema: type[Schema] = type(name, (Schema,), made | {"__doc__": doc})
+def documented(name: str, made: dict[str, Any], doc: str | None, more: Mapping[str, Any] | None = None) -> type[Schema]:
+    """A schema of these fields, with its description and what else the API document says of it."""
+    schema: type[Schema] = type(name, (Schema,), made | {"__doc__": doc, "more_json_schema": more or {}})
     return schema
 
 

@@ -3,14 +3,14 @@
 from marshmallow import Schema, fields, validate
 
 from service.domain.record.fleet import SURROUNDINGS, UNIT_SYSTEMS, WEEKDAYS
-from service.schemas.fields import Choice, Code, Day, Number, TimeZone, line, version
+from service.schemas.fields import STAYS, Choice, Code, Day, Number, TimeZone, line, version
 from service.schemas.paging import Page, PageQuery
 
 
 class CustomerSchema(Schema):
     """Who pays."""
 
-    code = Code(required=True)
+    code = Code(required=True, metadata=STAYS)
     name = line(2000, required=True)
     contact = line(allow_none=True)
     phone = line(allow_none=True)
@@ -22,7 +22,7 @@ class CustomerSchema(Schema):
 class TechnicianSchema(Schema):
     """Who visits."""
 
-    code = Code(required=True)
+    code = Code(required=True, metadata=STAYS)
     name = line(2000, required=True)
     phone = line(allow_none=True)
     email = line(allow_none=True)
@@ -33,8 +33,8 @@ class TechnicianSchema(Schema):
 class SiteSchema(Schema):
     """Where units are; the time zone decides which day it is there."""
 
-    code = Code(required=True)
-    customer = Code(required=True)
+    code = Code(required=True, metadata=STAYS)
+    customer = Code(required=True, metadata=STAYS)
     name = line(2000, required=True)
     address = line(2000, allow_none=True)
     time_zone = TimeZone(required=True)

@@ -46,10 +46,13 @@ class FailureEventSchema(Schema):
     by = fields.String(required=True)
     reason = fields.String(required=True)
     visit = fields.String(required=True)
-    readings_before = fields.Dict(keys=fields.String(), values=fields.String(), required=True)
-    preceding_failures = fields.List(
-        fields.String(), metadata={"description": "which other parts failed within weeks before, where any did"}
+    readings_before = fields.Dict(
+        keys=fields.String(), values=fields.String(), required=True, validate=validate.Length(max=1000)
     )
+    preceding_failures = fields.List(
+        fields.String(), validate=validate.Length(max=1000),
+        metadata={"description": "which other parts failed within weeks before, where any did"},
+    )  # fmt: skip
 
 
 class FoundSchema(Schema):
@@ -59,13 +62,13 @@ class FoundSchema(Schema):
     component_kind = fields.String(required=True)
     tier = Choice(TIERS, required=True)
     probability_of_chance = Number(required=True, validate=validate.Range(0, 1))
-    causes = fields.List(fields.Nested(CauseShareSchema), required=True)
-    events = fields.List(fields.Nested(FailureEventSchema), required=True)
+    causes = fields.List(fields.Nested(CauseShareSchema), required=True, validate=validate.Length(max=100))
+    events = fields.List(fields.Nested(FailureEventSchema), required=True, validate=validate.Length(max=10_000))
     exposed_share = Number(metadata={"description": "of the time watched; absent where it is not known"})
-    other_explanations = fields.List(fields.String(), required=True)
+    other_explanations = fields.List(fields.String(), required=True, validate=validate.Length(max=100))
     next_check = fields.String(required=True)
     remedy = fields.String(required=True)
-    bring = fields.List(fields.String(), required=True)
+    bring = fields.List(fields.String(), required=True, validate=validate.Length(max=100))
     expected_failures_next_year = Number(required=True)
     explanation = fields.String(required=True)
 

@@ -12,9 +12,11 @@ from service.domain.errors import Fault, Invalid
 
 DEEPEST = 40
 READABLE = 500  # levels that every interpreter can read; what lies deeper is refused before it is read
-MARKS = re.compile(rb'"(?:[^"\\]|\\.)*"|[\[{]|[\]}]', re.DOTALL)  # texts, and the brackets outside them
+# Texts, and the brackets outside them; possessive, so that a long text takes no memory to pass over.
+MARKS = re.compile(rb'"(?:[^"\\]++|\\.)*+"|[\[{]|[\]}]', re.DOTALL)
 LARGEST_INTEGER = 2**63 - 1
-MOST_FAULTS = 50
+MOST_COUNTED = 1000
+LONGEST_STEP = 100
 WHOLE = "body"
 TEXT_RULE = "text must not hold a NUL character or half of a surrogate pair"
 Path = tuple[str | int, ...]
@@ -100,30 +102,30 @@ class Reader:
 
 
 def _require_clean(document: Any) -> None:
-    faults = list(islice(_faults(document), MOST_FAULTS))
+    faults = list(islice(_faults((), document), MOST_COUNTED))
     if faults:
-        raise Invalid(faults)
+        raise Invalid(faults, counted_all=len(faults) < MOST_COUNTED)
 
 
-def _faults(document: Any) -> Iterator[Fault]:
-    waiting: list[tuple[Path, Any]] = [((), document)]
-    while waiting:
-        path, value = waiting.pop()
-        if isinstance(value, dict | list):
-            if len(path) >= DEEPEST:
-                yield _too_deep(path)
-                return
-            waiting.extend(reversed(list(_parts(path, value))))
-        elif isinstance(value, Refused):
-            yield Fault(_place(path), value.given, value.why)
-        elif isinstance(value, str) and not storable(value):
+def _faults(path: Path, value: Any) -> Iterator[Fault]:
+    if isinstance(value, Refused):
+        yield Fault(_place(path), value.given, value.why)
+    elif isinstance(value, str):
+        if not storable(value):
             yield Fault(_place(path), value, TEXT_RULE)
+    elif isinstance(value, dict | list):
+        if len(path) >= DEEPEST:
+            yield _too_deep(path)
+        else:
+            yield from _in_parts(path, value)
 
 
-def _parts(path: Path, value: dict[str, Any] | list[Any]) -> Iterator[tuple[Path, Any]]:
+def _in_parts(path: Path, value: dict[str, Any] | list[Any]) -> Iterator[Fault]:
     for name, part in enumerate(value) if isinstance(value, list) else value.items():
-        checked = part if isinstance(name, int) or storable(name) else Refused(name, TEXT_RULE)
-        yield (*path, name), checked
+        if isinstance(name, str) and not storable(name):
+            yield Fault(_place((*path, name)), name, TEXT_RULE)
+        elif isinstance(part, Refused | str | dict | list):
+            yield from _faults((*path, name), part)
 
 
 def storable(text: str) -> bool:
@@ -140,4 +142,4 @@ def _too_deep(path: Path) -> Fault:
 
 
 def _place(path: Path) -> str:
-    return ".".join(str(step) for step in path) or WHOLE
+    return ".".join(str(step)[:LONGEST_STEP] for step in path) or WHOLE

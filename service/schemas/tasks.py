@@ -2,7 +2,7 @@
 
 from marshmallow import Schema, fields, validate
 
-from service.schemas.fields import Code, Flag, IntervalText, line
+from service.schemas.fields import Code, Count, Flag, IntervalText, line
 
 
 class TaskSchema(Schema):
@@ -13,7 +13,7 @@ class TaskSchema(Schema):
     interval = IntervalText(allow_none=True)
     shortest = IntervalText(allow_none=True)
     longest = IntervalText(allow_none=True)
-    minutes = fields.Integer(strict=True, allow_none=True, validate=validate.Range(1, 1440))
+    minutes = Count(allow_none=True, validate=validate.Range(1, 1440))
     bring = fields.List(line(), allow_none=True, validate=validate.Length(max=50))
     applies = Flag(allow_none=True)
     note = line(2000, allow_none=True, metadata={"description": "reason for the setting"})

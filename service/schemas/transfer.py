@@ -5,19 +5,19 @@ from hashlib import sha256
 from typing import Any
 
 import orjson
-from marshmallow import Schema, ValidationError, fields, validate
+from marshmallow import Schema, fields, validate
 
 from service.domain.errors import Fault, Invalid
 from service.domain.root_causes.life_cycle import STATES
-from service.schemas.faults import faults_of
 from service.schemas.fields import Choice, Code, Day, Instant, VisitId, line
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
+from service.schemas.reading import read
 from service.schemas.root_causes import FoundSchema
 from service.schemas.strict_json import NotJson, parse
 from service.schemas.tasks import TaskSchema
 from service.schemas.units import UnitSchema
 from service.schemas.visits import TASK_WORDS, VisitCorrectionSchema, VisitSchema, VoidSchema
-from service.usecases.importing import Line
+from service.usecases.importing import MOST_ERRORS, Line
 
 LONGEST_LINE = 2 * 1024 * 1024
 
@@ -107,7 +107,8 @@ class TallySchema(Schema):
     added = fields.Dict(keys=fields.String(), values=fields.Integer(), required=True)
     changed = fields.Dict(keys=fields.String(), values=fields.Integer(), required=True)
     unchanged = fields.Dict(keys=fields.String(), values=fields.Integer(), required=True)
-    errors = fields.List(fields.Nested(LineErrorSchema), required=True, validate=validate.Length(max=1_000_000))
+    errors = fields.List(fields.Nested(LineErrorSchema), required=True, validate=validate.Length(max=MOST_ERRORS))
+    more_errors = fields.Integer(required=True, metadata={"description": "errors that are not listed"})
 
 
 def read_lines(raw_lines: Iterable[bytes]) -> Iterator[Line]:
@@ -126,7 +127,7 @@ def read_line(number: int, raw: bytes) -> Line:
     except NotJson as fault:
         return Line(number, faults=(Fault("line", None, str(fault)),))
     except Invalid as refusal:
-        return Line(number, faults=refusal.faults)
+        return Line(number, faults=refusal.faults, more_faults=refusal.more)
     kind = document.pop("record", None) if isinstance(document, dict) else None
     if not isinstance(kind, str) or kind not in SCHEMAS:
         return Line(number, faults=(Fault("record", kind, "one of: " + ", ".join(SCHEMAS)),))
@@ -135,9 +136,9 @@ def read_line(number: int, raw: bytes) -> Line:
 
 def _loaded(number: int, kind: str, document: dict[str, Any]) -> Line:
     try:
-        data = SCHEMAS[kind].load(document)
-    except ValidationError as refusal:
-        return Line(number, kind, faults=tuple(faults_of(refusal)))
+        data = read(SCHEMAS[kind], document)
+    except Invalid as refusal:
+        return Line(number, kind, faults=refusal.faults, more_faults=refusal.more)
     if kind != "visit":
         return Line(number, kind, data, orjson.dumps(document).decode())
     text = orjson.dumps(document, option=orjson.OPT_SORT_KEYS)  # as the API takes a visit's fingerprint

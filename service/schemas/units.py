@@ -11,7 +11,7 @@ from service.domain.record.fleet import (
     TUBINGS,
     UNIT_SYSTEMS,
 )
-from service.schemas.fields import Choice, Code, Day, Flag, Measure, Parts, line, version
+from service.schemas.fields import STAYS, Choice, Code, Count, Day, Flag, Measure, Parts, line, version
 from service.schemas.paging import Page, PageQuery
 
 
@@ -19,7 +19,7 @@ class SupplySchema(Schema):
     """The electrical supply."""
 
     voltage = Measure("voltage", low=0, high="1000 V", allow_none=True)
-    phases = fields.Integer(strict=True, validate=validate.OneOf([1, 3]), allow_none=True)
+    phases = Count(validate=validate.OneOf([1, 3]), allow_none=True)
     frequency = Measure("frequency", low=0, high="400 Hz", allow_none=True)
     breaker = Measure("current", low=0, high="500 A", allow_none=True)
     rated_current = Measure("current", low=0, high="500 A", allow_none=True)
@@ -96,7 +96,7 @@ class TrunkSchema(Schema):
 class UnitSchema(Schema):
     """One glycol unit: only tag and site are required, the rest may be filled in later."""
 
-    tag = Code(required=True)
+    tag = Code(required=True, metadata=STAYS)
     site = Code(required=True)
     maker = line(allow_none=True)
     model = line(allow_none=True)
@@ -112,6 +112,12 @@ class UnitSchema(Schema):
     components = fields.List(fields.Nested(ComponentSchema), validate=validate.Length(max=200))
     trunks = Parts(TrunkSchema, most=50)
     version = version()
+
+
+class UnitPatch(UnitSchema):
+    """Changes of a unit; a component that is there needs its code only."""
+
+    components = fields.List(fields.Nested(ComponentSchema(partial=("kind",))), validate=validate.Length(max=200))
 
 
 class UnitPage(Page):

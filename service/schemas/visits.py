@@ -1,5 +1,6 @@
 """JSON of a visit, as any client posts it."""
 
+from dataclasses import replace
 from typing import Any
 
 from marshmallow import Schema, fields
@@ -7,7 +8,7 @@ from marshmallow import Schema, fields
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.maintenance.tasks import AS_FOUND, RESULTS
 from service.domain.record.fleet import COMPONENT_KINDS
-from service.domain.record.readings import BY_QUANTITY, READING_KINDS
+from service.domain.record.readings import BY_QUANTITY, READING_KINDS, ReadingKind
 from service.domain.record.visits import (
     BY,
     CONDITIONS,
@@ -22,6 +23,7 @@ from service.domain.record.visits import (
 from service.schemas.assessments import AssessmentSchema
 from service.schemas.due import DueItemSchema
 from service.schemas.fields import Choice, Code, Day, Instant, Measure, Parts, VisitId, Whole, line, version
+from service.schemas.measures import measure_schema, span_of
 from service.schemas.paging import Page, PageQuery
 from service.schemas.root_causes import RootCauseSchema
 from service.schemas.units import Shown
@@ -51,8 +53,31 @@ class ReadValue(Measure):
         return known.dimensions if known else self.dimensions
 
 
+def _of_kind(kind: ReadingKind) -> dict[str, Any]:
+    """What a reading of this kind needs, as JSON schema."""
+    spans = [span_of(*span) for span in kind.spans]
+    more: dict[str, Any] = {} if kind.of_sample else {"sample_temperature": {"type": "null"}}
+    needed = {"component": kind.of_component, "tap": kind.at_tap}
+    more |= {name: {"type": "string"} for name, needs in needed.items() if needs}
+    return {
+        "properties": {"value": measure_schema(spans), **more},
+        "required": [n for n, needs in needed.items() if needs],
+    }
+
+
+def _of_each_kind() -> dict[str, Any]:
+    """A choice by quantity, one for each set of needs."""
+    choices: dict[str, dict[str, Any]] = {}
+    for kind in READING_KINDS:
+        choice = choices.setdefault(repr(replace(kind, quantity="")), _of_kind(kind))
+        choice["properties"].setdefault("quantity", {"enum": []})["enum"].append(kind.quantity)
+    return {"anyOf": list(choices.values())}
+
+
 class ReadingSchema(Schema):
     """One measured quantity: number and unit, as found or as left."""
+
+    more_json_schema = _of_each_kind()
 
     quantity = Choice([kind.quantity for kind in READING_KINDS], required=True)
     value = ReadValue(*READ_IN, required=True)
@@ -61,7 +86,7 @@ class ReadingSchema(Schema):
     component = Code(allow_none=True)
     kind = KIND
     tap = line(40, allow_none=True)
-    sample_temperature = Measure("temperature", allow_none=True)
+    sample_temperature = Measure("temperature", low=233.15, high="212 degF", allow_none=True)
     evidence = Choice(EVIDENCE)
 
 

@@ -1,5 +1,6 @@
 """Import a file of records: all of them or, on request, the valid ones, with every error reported by its line."""
 
+import reprlib
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -20,6 +21,8 @@ from service.usecases import audit, fleet, new_components, root_cause_lines, roo
 from service.usecases.due import refresh_stale
 
 CHUNK = 200
+MOST_ERRORS = 1000  # are named; to import again after correcting them names the next
+LONGEST_VALUE = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +35,7 @@ class Line:
     text: str = ""
     fingerprint: str = ""
     faults: tuple[Fault, ...] = ()
+    more_faults: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +57,16 @@ class Tally:
     changed: Counter[str] = field(default_factory=Counter)
     unchanged: Counter[str] = field(default_factory=Counter)
     errors: list[LineError] = field(default_factory=list)
+    more_errors: int = 0
+
+    def refuse(self, line: int, faults: Iterable[Fault], more: int) -> None:
+        """Name the faults of a line, or count them when many are named already."""
+        self.more_errors += more
+        for fault in faults:
+            if len(self.errors) < MOST_ERRORS:
+                self.errors.append(LineError(line, fault.field, _short(fault.value), fault.message))
+            else:
+                self.more_errors += 1
 
 
 class NothingStored(DomainError):
@@ -60,7 +74,7 @@ class NothingStored(DomainError):
 
     def __init__(self, tally: Tally) -> None:
         self.tally = tally
-        super().__init__(f"{len(tally.errors)} errors in {tally.lines} lines; nothing was stored.")
+        super().__init__(f"{len(tally.errors) + tally.more_errors} errors in {tally.lines} lines; nothing was stored.")
 
 
 def import_records(store: Store, actor: Actor, lines: Iterable[Line], *, keep_good: bool) -> Tally:
@@ -74,7 +88,7 @@ def import_records(store: Store, actor: Actor, lines: Iterable[Line], *, keep_go
     for line in lines:
         tally.lines += 1
         faults = line.faults or session.take(line)
-        tally.errors += [LineError(line.number, fault.field, fault.value, fault.message) for fault in faults]
+        tally.refuse(line.number, faults, line.more_faults)
     if tally.errors and not keep_good:
         raise NothingStored(tally)
     session.refresh()
@@ -244,6 +258,13 @@ class ImportSession:
         if tag not in self._places:
             self._places[tag] = visits.location_of(self.store, tag), self.store.units.get(tag)
         return self._places[tag]
+
+
+def _short(value: object) -> object:
+    """The value given; its beginning where it is long, so that an error keeps no large document."""
+    if isinstance(value, str):
+        return value if len(value) <= LONGEST_VALUE else value[:LONGEST_VALUE] + "…"
+    return value if isinstance(value, int | float | bool | None) else reprlib.repr(value)
 
 
 def _without(data: Mapping[str, Any], *names: str) -> dict[str, Any]:

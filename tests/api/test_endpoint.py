@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 from flask import Flask, Response
 from flask.testing import FlaskClient
-from marshmallow import Schema, fields
+from marshmallow import Schema, fields, validate
 
 from service.api import endpoint, preconditions
 from service.api.auth import OPEN
@@ -16,7 +16,7 @@ class ToyQuery(Schema):
     """Which toys."""
 
     colour = line()
-    size = fields.List(fields.Integer())
+    size = fields.List(fields.Integer(), validate=validate.Length(max=9))
 
 
 class ToySchema(Schema):

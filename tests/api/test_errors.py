@@ -28,7 +28,7 @@ class ToySchema(Schema):
     """A toy."""
 
     name = fields.String(required=True)
-    parts = fields.List(fields.Nested(PartSchema))
+    parts = fields.List(fields.Nested(PartSchema), validate=validate.Length(max=9))
 
 
 @pytest.fixture

@@ -14,7 +14,7 @@ from service.api import openapi
 from service.api.auth import EVERYONE, OFFICE
 from service.api.endpoint import Answer, Routes
 from service.app import RESOURCES
-from service.schemas.fields import Choice, Day
+from service.schemas.fields import DAY_PATTERN, Choice, Day
 
 
 class ToySchema(Schema):
@@ -150,6 +150,7 @@ def test_a_field_of_ours_brings_its_own_schema(document: dict[str, Any]) -> None
     assert document["components"]["schemas"]["Toy"]["properties"]["made_on"] == {
         "type": ["string", "null"],
         "format": "date",
+        "pattern": f"^{DAY_PATTERN}$",
         "examples": ["2026-06-09"],
         "description": "when",
     }

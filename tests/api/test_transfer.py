@@ -142,6 +142,7 @@ def test_a_database_imports_its_own_file_without_a_change(posted: Ask, database:
             "customer": 1, "technician": 1, "site": 1, "unit": 1, "visit": 3, "correction": 2, "void": 1,
         },
         "errors": [],
+        "more_errors": 0,
     }  # fmt: skip
 
 

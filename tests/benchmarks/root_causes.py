@@ -14,6 +14,7 @@ from service.domain.root_causes import figures
 from service.domain.root_causes.attribution import attribution_of
 from service.domain.root_causes.baselines import defaults
 from service.domain.root_causes.failures import failures_of
+from service.schemas.reading import read
 from service.schemas.transfer import read_lines
 from service.schemas.visits import VisitSchema
 from service.settings import from_environment
@@ -88,7 +89,7 @@ def of_visit(run: Run) -> Iterator[Figure]:
         importing.import_records(store, actor, read_lines(orjson.dumps(line) for line in others), keep_good=False)
     storing, searching = [], []
     for visit in posted:
-        new = VisitSchema().load(visit)
+        new = read(VisitSchema(), visit)
         with database.writing() as store:
             start = perf_counter()
             visits.record_visit(store, actor, new, fingerprint=new["id"], body="{}")

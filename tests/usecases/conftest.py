@@ -12,6 +12,7 @@ import pytest
 from service.app import open_database
 from service.domain.audit import Actor
 from service.domain.errors import NotFound
+from service.schemas.reading import read
 from service.schemas.visits import VisitSchema
 from service.settings import Settings
 from service.storage.migrating import upgrade
@@ -45,7 +46,7 @@ class Maker:
     def visit(self, store: Store, unit: str, arrived_at: str, **fields: Any) -> str:
         """A visit as JSON has it; its id."""
         plain = {"id": str(uuid4()), "unit": unit, "kind": "maintenance", "arrived_at": arrived_at}
-        new = VisitSchema().load(plain | fields)
+        new = read(VisitSchema(), plain | fields)
         visits.record_visit(store, self.actor, new, fingerprint=new["id"], body="{}")
         return str(new["id"])
 

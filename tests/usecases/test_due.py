@@ -11,6 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from sqlalchemy import text
 
+from service.schemas.reading import read
 from service.schemas.visits import VisitCorrectionSchema
 from service.storage.due import DueItems
 from service.usecases import due, tasks, visits
@@ -127,7 +128,7 @@ def play(store, make, step, known):
         if former.void is None and kind == "void":
             visits.void_visit(store, make.actor, former, "x")
         elif former.void is None:
-            changes = VisitCorrectionSchema().load(rest[1] | {"kind": "maintenance", "why": "x"})
+            changes = read(VisitCorrectionSchema(), rest[1] | {"kind": "maintenance", "why": "x"})
             visits.correct_visit(store, make.actor, former, changes, body="{}")
 
 

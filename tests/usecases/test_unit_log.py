@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from service.domain.maintenance.due import due_of
 from service.domain.record.unit_log import UnitLog
+from service.schemas import reading
 from service.schemas.visits import VisitCorrectionSchema
 from service.storage.store import Store
 from service.usecases import due, tasks, visits
@@ -85,7 +86,8 @@ def play(store: Store, make: Maker, step: tuple[Any, ...], known: list[str], act
         if former_visit.void is None and kind == "void":
             visits.void_visit(store, actor, former_visit, "x")
         elif former_visit.void is None:
-            changes = VisitCorrectionSchema().load({"outcome": rest[1], "readings": [READ], "why": "x"}, partial=True)
+            changed = {"outcome": rest[1], "readings": [READ], "why": "x"}
+            changes = reading.read(VisitCorrectionSchema(partial=True), changed)
             visits.correct_visit(store, actor, former_visit, changes, body="{}")
 
 

@@ -13,6 +13,7 @@ AHEAD = timedelta(hours=1)  # clocks of phones differ; more is a wrong date
 LONGEST = timedelta(days=7)
 AROUND = timedelta(days=2)  # a reading reported by phone may be from the evening before
 FIRST_YEAR = 1970
+NAMED = 20  # of the unit's components, in a fault
 
 
 def faults_of(
@@ -104,11 +105,12 @@ def _components(visit: Visit, kinds: Mapping[str, str]) -> Iterator[Fault]:
         "replacements": [part.component for part in visit.replacements],
         "observations": [part.component for part in visit.observations],
     }
+    known = ", ".join(sorted(kinds)[:NAMED]) or "none recorded"
+    known += f" and {len(kinds) - NAMED} more" if len(kinds) > NAMED else ""
+    message = f"is not a component of {visit.unit} (it has: {known}); give its kind too to add it"
     for name, components in named.items():
         for n, component in enumerate(components):
             if component is not None and component not in kinds:
-                known = ", ".join(sorted(kinds)) or "none recorded"
-                message = f"is not a component of {visit.unit} (it has: {known}); give its kind too to add it"
                 yield Fault(f"{name}.{n}.component", component, message)
 
 

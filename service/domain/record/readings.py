@@ -84,6 +84,12 @@ def limit_of(quantity: str, dimension: str) -> Limit:
 def implausible(quantity: str, value: Quantity) -> str | None:
     """The message with the limits if the value is implausible, else None."""
     limit = limit_of(quantity, value.dimension)
-    if limit.low.value - 1e-9 <= value.value <= limit.high.value + 1e-9:
+    low, high = limit.low.value, limit.high.value
+    if low - _slack(low) <= value.value <= high + _slack(high):
         return None
     return f"{quantity} must be from {limit.low.entered} to {limit.high.entered}"
+
+
+def _slack(limit: float) -> float:
+    """How far an answer's six digits may lie beyond a limit: what an answer shows is accepted again."""
+    return max(1e-9, 5e-6 * abs(limit))

@@ -88,14 +88,14 @@ def value_of(field: Any, where: str, turn: int) -> Any:
     if isinstance(field, fields.Number):
         (rule,) = field.validators
         return rule.choices[turn] if isinstance(rule, validate.OneOf) else rule.min + 1 + turn
-    if type(field) is fields.String:
+    if isinstance(field, fields.String):
         return f"{where} {turn}"
     raise AssertionError(f"say here which value the field {where} takes: {field}")
 
 
 def measure(field: Measure, turn: int) -> str:
     """A quantity within the field's limits."""
-    units = field.json_schema["anyOf"][1]["properties"]["unit"]["enum"]
+    units = field.component[1]["anyOf"][1]["properties"]["unit"]["enum"]
     texts = ([f"{number} {unit}" for number in NUMBERS] for unit in units)
     fitting = ([text for text in of_unit if accepts(field, text)] for of_unit in texts)
     return next(found for found in fitting if len(found) > 1)[turn]

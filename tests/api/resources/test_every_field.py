@@ -14,7 +14,7 @@ from service.domain.record import fleet, visits
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
 from service.schemas.root_causes import DecisionSchema
 from service.schemas.tasks import TaskSchema
-from service.schemas.units import UnitSchema
+from service.schemas.units import UnitPatch, UnitSchema
 from service.schemas.visits import VisitCorrectionSchema, VisitSchema, VoidSchema
 from tests.api.resources.bodies_of_schemas import body_of, hidden_of, lost, part_of, paths_in, paths_of
 from tests.api.resources.following import Followed, audited, export, imported, listed, record_of, stocked, take_in
@@ -289,7 +289,7 @@ def test_no_field_of_a_decision_on_a_root_cause_is_lost(shop) -> None:
 
 def test_every_body_that_is_kept_is_followed() -> None:
     followed = {type(each.schema) for each in RESOURCES} | {
-        VisitSchema, VisitCorrectionSchema, VoidSchema, TaskSchema, DecisionSchema,
+        VisitSchema, VisitCorrectionSchema, VoidSchema, TaskSchema, DecisionSchema, UnitPatch,
     }  # fmt: skip
     bodies = {
         type(operation.body)

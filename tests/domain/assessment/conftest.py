@@ -16,6 +16,7 @@ from service.domain.assessment.finding import Assessment, Finding
 from service.domain.plain import from_plain
 from service.domain.record.fleet import Unit
 from service.domain.record.visits import Visit
+from service.schemas.reading import read
 from service.schemas.units import UnitSchema
 from service.schemas.visits import VisitSchema
 
@@ -43,14 +44,14 @@ def reading(line: str) -> dict[str, Any]:
 
 def unit(**known: Any) -> Unit:
     """A unit of which only this is known."""
-    body = UnitSchema().load({"tag": "GU-0007", "site": "lantern-quay", **known})
+    body = read(UnitSchema(), {"tag": "GU-0007", "site": "lantern-quay", **known})
     return from_plain(Unit, {"registered_on": date(2023, 5, 2), **body})
 
 
 def visit(*readings: str, **more: Any) -> Visit:
     """A visit with these readings."""
     frame = {"unit": "GU-0007", "kind": "service_call", "arrived_at": "2026-06-09T13:05:00-06:00"}
-    body = VisitSchema().load(frame | {"readings": [reading(line) for line in readings]} | more)
+    body = read(VisitSchema(), frame | {"readings": [reading(line) for line in readings]} | more)
     ours = {"id": "one", "posted_at": ARRIVED, "posted_by": "rhea", "time_zone": "America/Denver"}
     return from_plain(Visit, body | ours)
 

@@ -1,0 +1,97 @@
+"""Makes requests from the document with a stock generator, aims them at the record, and damages some of them."""
+
+import copy
+import itertools
+from random import Random
+from typing import Any
+
+import schemathesis
+from schemathesis import GenerationMode
+
+from tests.fuzz_requests.target import Target, learn_from
+
+schemathesis.serializer.alias("application/x-ndjson", "text/plain")
+METHODS = ("get", "post", "patch", "delete")
+BAD_VALUES = [
+    {},
+    [],
+    "",
+    "x" * 500,
+    0,
+    -1,
+    1e300,
+    2**63,
+    None,
+    True,
+    "\0",
+    [[]],
+    {"value": 1},
+    "28",
+    "1 degX",
+]
+OF_RESOURCE = {
+    "customers": "customer", "technicians": "technician", "sites": "site", "units": "unit", "visits": "visit",
+    "tasks": "task", "root-causes": "root_cause",
+}  # fmt: skip
+
+
+def operations(target: Target) -> list[Any]:
+    """Every operation of the published document."""
+    schema = schemathesis.openapi.from_wsgi("/openapi.json", target.app)
+    return [result.ok() for result in schema.get_all_operations()]
+
+
+def strategy_of(operation: Any) -> Any:
+    """Valid requests of an operation."""
+    return operation.as_strategy(generation_mode=GenerationMode.POSITIVE)
+
+
+def aim(case: Any, target: Target, random: Random, share: float = 0.8) -> None:
+    """Put codes and ids that are recorded into most requests: in the path, the query and the body."""
+    parts = case.path.split("/")
+    for before, part in itertools.pairwise(parts):
+        known = target.known.get(OF_RESOURCE.get(before, ""))
+        if part.startswith("{") and known and random.random() < share:
+            case.path_parameters[part.strip("{}")] = random.choice(known)
+    for holder in (case.body, case.query):
+        if isinstance(holder, dict):
+            _aim_fields(holder, target, random, share)
+
+
+def _aim_fields(holder: dict[str, Any], target: Target, random: Random, share: float) -> None:
+    for name in ("customer", "site", "unit", "technician"):
+        if isinstance(holder.get(name), str) and random.random() < share:
+            holder[name] = random.choice(target.known[name])
+
+
+def damaged(body: Any, random: Random) -> Any:
+    """The body with one value changed, left out or added somewhere."""
+    body = copy.deepcopy(body)
+    holders = list(_holders(body))
+    if not holders:
+        return random.choice(BAD_VALUES)
+    holder = random.choice(holders)
+    name = random.choice(list(holder) if isinstance(holder, dict) else range(len(holder)))
+    change = random.random()
+    if change < 0.2:
+        del holder[name]
+    elif change < 0.3 and isinstance(holder, dict):
+        holder["unknown"] = holder[name]
+    else:
+        holder[name] = random.choice(BAD_VALUES)
+    return body
+
+
+def _holders(value: Any) -> Any:
+    if isinstance(value, dict | list) and value:
+        yield value
+        for part in value.values() if isinstance(value, dict) else value:
+            yield from _holders(part)
+
+
+def learn(case: Any, answer: Any, target: Target) -> None:
+    """Keep the key of a record that was created."""
+    resource = OF_RESOURCE.get(case.path.rpartition("/")[2])
+    if answer.status_code == 201 and resource:
+        created = answer.json()
+        learn_from(target, resource, created.get("visit", created))

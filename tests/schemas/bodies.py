@@ -1,0 +1,106 @@
+"""Every schema that reads a document from outside, a valid document of each, and all its fields."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from marshmallow import Schema, fields, validate
+
+from service.app import RESOURCES
+from service.domain.bench.calculations import CALCULATIONS
+from service.schemas.bench_needs import NEEDS
+from service.schemas.fields import (
+    Choice,
+    Code,
+    Count,
+    Day,
+    Flag,
+    Instant,
+    IntervalText,
+    Measure,
+    Number,
+    TimeZone,
+    VisitId,
+)
+from service.schemas.transfer import SCHEMAS
+from service.schemas.visits import ReadValue
+
+OPERATIONS = [each for routes in RESOURCES for each in routes.operations if each.body is not None]
+BODIES: dict[str, Schema] = {
+    **{f"{each.method} {each.path}": each.body for each in OPERATIONS},
+    **{f"line {kind}": schema for kind, schema in SCHEMAS.items()},
+}
+LEAVES: dict[type[Any], Any] = {
+    Code: "x1", Day: "2026-03-14", Instant: "2026-03-14T12:00:00Z", IntervalText: "6 months", Flag: True,
+    TimeZone: "America/Denver", VisitId: "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b77", ReadValue: "18 Brix", Number: 1,
+}  # fmt: skip
+CALCULATED = {f"POST /v1/calculations/{each.name}": each for each in CALCULATIONS}
+Path = tuple[str | int, ...]
+
+
+def whole(name: str) -> dict[str, Any]:
+    """A valid document with every field of a body, save those that exclude each other."""
+    document = sample(BODIES[name])
+    if name not in CALCULATED:
+        return document
+    example = CALCULATED[name].example
+    choices = NEEDS.get(CALCULATED[name].inputs, {}).get("anyOf", ())
+    excluded = {field for choice in choices for field in choice.get("properties", ())} - example.keys()
+    return {field: value for field, value in {**document, **example}.items() if field not in excluded}
+
+
+def sample(schema: Schema) -> dict[str, Any]:
+    """A document with every field of the schema."""
+    document = {name: sample_of(field) for name, field in schema.load_fields.items()}
+    if "quantity" in document:
+        document["quantity"] = "glycol_strength"
+    return document
+
+
+def sample_of(field: Any) -> Any:
+    """A value that the field accepts."""
+    if isinstance(field, fields.Nested):
+        return sample(field.schema)
+    if isinstance(field, fields.List):
+        (length,) = field.validators
+        return [sample_of(field.inner)] * max(length.min or 0, 1)
+    return {"a": sample_of(field.value_field)} if isinstance(field, fields.Dict) else _leaf(field)
+
+
+def _leaf(field: Any) -> Any:
+    if isinstance(field, Choice):
+        return field.json_schema["enum"][0]
+    if isinstance(field, Count):
+        return next(each.choices[0] if isinstance(each, validate.OneOf) else each.min for each in field.validators)
+    if isinstance(field, Measure) and type(field) is not ReadValue:
+        return field.high or field.spans[0][2]
+    if isinstance(field, fields.String):
+        return next((each.choices[0] for each in field.validators if isinstance(each, validate.OneOf)), "x")
+    return LEAVES[type(field)]
+
+
+def places(schema: Schema, path: Path = ()) -> Iterator[tuple[Path, Any]]:
+    """Every field with its path, those of parts as well."""
+    for name, field in schema.load_fields.items():
+        here: Path = (*path, name)
+        yield here, field
+        yield from _inside(here, field)
+
+
+def _inside(path: Path, field: Any) -> Iterator[tuple[Path, Any]]:
+    if isinstance(field, fields.List):
+        yield (*path, 0), field.inner
+        yield from _inside((*path, 0), field.inner)
+    if isinstance(field, fields.Nested):
+        yield from places(field.schema, path)
+    if isinstance(field, fields.Dict):
+        yield (*path, "a"), field.value_field
+
+
+def at(document: Any, path: Path, value: Any) -> Any:
+    """A copy of the document with another value at the path."""
+    if not path:
+        return value
+    copied = list(document) if isinstance(document, list) else dict(document)
+    inner = document.get(path[0]) if isinstance(document, dict) else document[path[0]]
+    copied[path[0]] = at(inner, path[1:], value)  # type: ignore[index]
+    return copied

@@ -1,0 +1,101 @@
+"""What a pattern of the API document generates is accepted, and the limits of numbers are those of the API.
+
+Reference: Hypothesis, which makes texts from regular expressions, and Python's decimal arithmetic.
+"""
+
+import re
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from marshmallow import ValidationError
+
+from service.schemas.decimal_patterns import decimals, whole_numbers
+from service.schemas.fields import Measure
+from service.schemas.visits import READING_KINDS, ReadingSchema
+
+from .bodies import BODIES, places
+
+FIELDS = [field for schema in BODIES.values() for _, field in places(schema)]
+MEASURES = {field.component[0]: field for field in FIELDS if isinstance(field, Measure) and field.component[0]}
+PATTERNED = {
+    field.json_schema["pattern"]: field for field in FIELDS if "pattern" in (getattr(field, "json_schema", None) or {})
+}
+DECIMALS = st.decimals(-2000, 2000, places=3, allow_nan=False)
+
+
+@pytest.mark.parametrize("name", MEASURES)
+def test_texts_of_a_measure_are_accepted(name: str) -> None:
+    pattern = MEASURES[name].component[1]["anyOf"][0]["pattern"]
+    units = re.findall(r"2}([A-Za-z][A-Za-z0-9/%]*|%)", pattern)
+    assert len(units) == len(set(units)) >= 1
+
+    @given(st.from_regex(pattern, fullmatch=True))
+    @settings(max_examples=60, deadline=None, derandomize=True, database=None)
+    def every_text(text: str) -> None:
+        MEASURES[name].deserialize(text)
+
+    every_text()
+
+
+@pytest.mark.parametrize("name", MEASURES)
+def test_numbers_of_a_measure_are_accepted_up_to_the_limits_and_not_beyond(name: str) -> None:
+    field, limits = MEASURES[name], MEASURES[name].component[1]["anyOf"][1]["anyOf"]
+    assert len(limits) == len({limit["properties"]["unit"]["const"] for limit in limits}) >= 1
+    for limit in limits:
+        unit, value = limit["properties"]["unit"]["const"], limit["properties"]["value"]
+        width = value["maximum"] - value["minimum"]
+        for number in (value["minimum"], value["maximum"], value["minimum"] + width / 3):
+            field.deserialize({"value": number, "unit": unit})
+        if name.startswith("Input"):
+            continue  # the calculation checks the limits of its inputs, see the tests of each
+        for number in (value["minimum"] - width / 1000 - 1e-9, value["maximum"] + width / 1000):
+            with pytest.raises(ValidationError):
+                field.deserialize({"value": number, "unit": unit})
+
+
+@pytest.mark.parametrize("pattern", PATTERNED)
+def test_other_texts_with_a_pattern_are_accepted(pattern: str) -> None:
+    field = PATTERNED[pattern]
+    if "format" in field.json_schema:
+        return  # dates and instants follow their format as well, see the share of generated requests
+
+    @given(st.from_regex(pattern.replace(r"\u0000", "\0"), fullmatch=True))
+    @settings(max_examples=60, deadline=None, derandomize=True, database=None)
+    def every_text(text: str) -> None:
+        if field.json_schema["pattern"].startswith("^[^") and not 1 <= len(text) <= 40:
+            return  # a length is documented beside the pattern
+        field.deserialize(text)
+
+    every_text()
+
+
+@given(st.tuples(DECIMALS, DECIMALS).map(sorted), DECIMALS, st.booleans())
+@settings(max_examples=600, deadline=None, derandomize=True, database=None)
+def test_a_number_matches_when_it_lies_between_the_limits(ends: list[Decimal], number: Decimal, at_end: bool) -> None:
+    low, high = ends
+    text = f"{(low if at_end else number):f}"
+    if not float(text):
+        text = text.removeprefix("-")
+
+    assert bool(re.fullmatch(decimals(low, high), text)) == (low <= Decimal(text) <= high)
+    assert not re.fullmatch(decimals(low, high), text + "x")
+
+
+@pytest.mark.parametrize("high", [1, 9, 10, 99, 100, 120, 3652, 10_000])
+def test_whole_numbers_match_up_to_the_highest(high: int) -> None:
+    pattern = whole_numbers(1, high)
+
+    matching = [n for n in range(2 * high + 20) if re.fullmatch(pattern, str(n))]
+    assert matching == list(range(1, high + 1))
+
+
+def test_each_quantity_has_its_own_limits_in_the_document() -> None:
+    rules: Any = ReadingSchema.more_json_schema["anyOf"]
+    quantities = [name for rule in rules for name in rule["properties"]["quantity"]["enum"]]
+    (volts,) = (rule for rule in rules if rule["properties"]["quantity"]["enum"] == ["supply_voltage"])
+
+    assert sorted(quantities) == sorted(kind.quantity for kind in READING_KINDS)
+    assert volts["properties"]["value"]["anyOf"][1]["anyOf"][0]["properties"]["value"]["maximum"] == 1000
