@@ -43,6 +43,7 @@ from service.storage.engine import database as storage
 from service.storage.engine.database import Refused
 from service.storage.store import Store
 from service.storage.unit_log import LogCache
+from service.usecases.health import Health
 from service.usecases.system import Check, FleetDatabase
 
 __all__ = ["RESOURCES", "Refused", "create_app", "create_served", "migrate", "open_checked_database", "open_database"]
@@ -81,9 +82,10 @@ def migrate(settings: Settings) -> None:
     try:
         database.check_start()
         database.claim()
+        migrating.check_revision(database, shipped("migrations"))
+        migrating.upgrade(settings.database_url, shipped("migrations"))
     finally:
         database.close()
-    migrating.upgrade(settings.database_url, shipped("migrations"))
 
 
 def open_checked_database(settings: Settings) -> FleetDatabase:
@@ -91,6 +93,7 @@ def open_checked_database(settings: Settings) -> FleetDatabase:
     database = open_database(settings)
     try:
         database.check_start()
+        migrating.check_revision(database, shipped("migrations"))
         migrating.require_head(database, shipped("migrations"))
     except Unavailable as refusal:
         database.close()
@@ -101,10 +104,12 @@ def open_checked_database(settings: Settings) -> FleetDatabase:
     return database
 
 
-def create_served(database: FleetDatabase, settings: Settings, typeset: Callable[..., bytes]) -> Flask:
-    """The application as it is served: `/readyz` also asks whether the schema is still the one of this program."""
+def create_served(
+    database: FleetDatabase, settings: Settings, typeset: Callable[..., bytes], health: Health | None = None
+) -> Flask:
+    """The application as it is served: `/readyz` also asks for the schema and, with `health`, for the clockwork."""
     folder = shipped("migrations")
-    checks = {"schema": lambda: migrating.require_head(database, folder)}
+    checks = {"schema": lambda: migrating.require_head(database, folder), **(health.checks() if health else {})}
     return create_app(database, settings, checks=checks, typeset=typeset)
 
 
@@ -124,7 +129,7 @@ def create_app(
         settings=settings,
         clock=clock,
         metrics=Metrics(),
-        checks={"database": database.writable, **checks},
+        checks={"database": database.check_storable, **checks},
         attempts=Attempts(settings.failed_tokens),
         refusals=Refusals(),
         uses=Uses(),

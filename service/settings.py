@@ -31,6 +31,8 @@ class Settings:
     max_import: int = 64 * MIB
     log_level: str = "INFO"
     failed_tokens: int = 10
+    backup_folder: Path | None = None
+    backup_keep: int = 14
 
 
 def from_environment(environ: Mapping[str, str]) -> Settings:
@@ -50,6 +52,8 @@ def from_environment(environ: Mapping[str, str]) -> Settings:
         max_import=reader.read("MAX_IMPORT", 64 * MIB, _whole(1024, 1024 * MIB)),
         log_level=reader.read("LOG_LEVEL", "INFO", _log_level),
         failed_tokens=reader.read("FAILED_TOKENS", 10, _whole(1, 10_000)),
+        backup_folder=reader.read("BACKUP_FOLDER", None, _folder),
+        backup_keep=reader.read("BACKUP_KEEP", 14, _whole(1, 10_000)),
     )
     if reader.refusals:
         raise SettingsError("\n".join(reader.refusals))

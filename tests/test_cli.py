@@ -12,6 +12,7 @@ import sys
 import tempfile
 import urllib.request
 from collections.abc import Iterator
+from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
 from threading import Event
@@ -110,6 +111,38 @@ def test_a_backup_is_served_as_it_is(shop: Console, tmp_path: Path) -> None:
     assert shop.good("export").stdout == before
 
 
+def test_a_restore_goes_back_to_a_backup_and_reports_what_was_newer(shop: Console, tmp_path: Path) -> None:
+    folder = tmp_path / "backups"
+    folder.mkdir()
+    shop.good("backup", str(folder), "--keep", "2")
+    (copy,) = folder.iterdir()
+    before = shop.good("export").stdout
+    shop.good("token", "create", "--role", "owner", "--name", "later")
+    lines = shop.good("restore", str(copy)).stderr.splitlines()
+
+    assert shop.good("export").stdout == before
+    assert lines[1].startswith("The former database is kept as ")
+    assert lines[2] == "It holds beyond the backup: 1 token."
+
+
+@pytest.mark.parametrize(
+    ("sql", "reason"),
+    [
+        ("UPDATE alembic_version SET version_num = '0999'", "the schema is at 0999, of a newer program"),
+        ("DELETE FROM alembic_version", "does not say which schema it has"),
+        ("DROP TABLE alembic_version", "does not say which schema it has"),
+    ],
+)
+@pytest.mark.parametrize("command", ["migrate", "export", "serve"])
+def test_a_schema_that_cannot_be_served_is_refused_in_one_line(
+    shop: Console, command: str, sql: str, reason: str
+) -> None:
+    with closing(driver().connect(str(shop.file), isolation_level=None)) as connection:
+        connection.execute(sql)
+
+    assert reason in refusal(shop.run(command))
+
+
 # --- help ------------------------------------------------------------------------------------------------------------
 
 
@@ -128,7 +161,7 @@ def test_the_commands_are_those_that_scripts_rely_on() -> None:
     words = {" ".join(path) for path in COMMANDS}
 
     assert words == {
-        "demo", "serve", "migrate", "import", "export", "backup", "refresh", "summary", "fleet-year",
+        "demo", "serve", "migrate", "import", "export", "backup", "restore", "refresh", "summary", "fleet-year",
         "token create", "token revoke", "audit verify", "openapi",
     }  # fmt: skip
 

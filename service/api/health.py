@@ -43,7 +43,7 @@ def healthz() -> dict[str, str]:
 
 @routes.get("/readyz", allow=OPEN, answers={200: HealthSchema, 503: NOT_READY})
 def readyz() -> Response | dict[str, str]:
-    """Check that the database can be read and written."""
+    """Check that a visit can be stored, that the schema is right, and that clockwork and backups run."""
     found = system.failing_checks(state().checks)
     if not found:
         return {"status": "ok"}

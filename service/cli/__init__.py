@@ -3,6 +3,7 @@
 import sys
 from collections.abc import Callable, Mapping
 from functools import wraps
+from pathlib import Path
 from typing import Any
 
 import click
@@ -98,13 +99,27 @@ def export_records(file: str | None) -> None:
 
 
 @main.command()
+@click.argument("place", type=click.Path(), metavar="FILE_OR_FOLDER")
+@click.option("--keep", type=click.IntRange(1, 10_000), help="Keep so many dated backups in the FOLDER.")
+@refusing
+def backup(place: str, keep: int | None) -> None:
+    """Copy the database while it is in use to a new FILE, or under a dated name to a FOLDER, and check the copy."""
+    from service.cli.database import back_up, copy_to
+
+    if keep is not None or Path(place).is_dir():
+        back_up(place, keep)
+    else:
+        copy_to(place)
+
+
+@main.command()
 @click.argument("file", type=click.Path(dir_okay=False))
 @refusing
-def backup(file: str) -> None:
-    """Copy the database to FILE while it is in use; the copy can be served as it is."""
-    from service.cli.database import copy_to
+def restore(file: str) -> None:
+    """Put the backup FILE in the place of the database, which is set aside. No server may run."""
+    from service.cli.database import restore as run
 
-    copy_to(file)
+    run(file)
 
 
 @main.command()

@@ -13,12 +13,12 @@ import orjson
 from service import clock
 from service.app import open_checked_database
 from service.domain.audit import Actor
-from service.folders import private_opener
+from service.folders import private_opener, shipped
 from service.schemas.reading import read
 from service.schemas.tokens import TokenSchema
 from service.schemas.transfer import read_lines
 from service.settings import Settings, from_environment
-from service.usecases import audit, due, exporting, importing, root_causes, tokens
+from service.usecases import audit, backups, due, exporting, importing, root_causes, tokens
 from service.usecases.system import FleetDatabase
 
 CHUNK = 50  # units a transaction: a few milliseconds, after which a waiting server can write
@@ -131,6 +131,37 @@ def copy_to(path: str) -> None:
     with database() as opened:
         opened.copy_to(Path(path).absolute())
     click.echo(f"Copied to {path}.", err=True)
+
+
+def back_up(folder: str, keep: int | None) -> None:
+    """Copy the database to a dated file in a folder, then remove the oldest beyond `keep`."""
+    with database() as opened:
+        written = backups.back_up(opened, Path(folder).absolute(), keep, clock.now())
+    click.echo(f"Copied to {written}.", err=True)
+
+
+def restore(file: str) -> None:
+    """Put a backup in the place of the database, and report what the former one holds beyond it."""
+    chosen = settings()
+    done = backups.restore(chosen.database_url, Path(file), migrations=shipped("migrations"), now=clock.now())
+    click.echo(f"Restored {done.path} from {file}.", err=True)
+    if done.kept is None:
+        click.echo("There was no database before.", err=True)
+        return
+    click.echo(f"The former database is kept as {done.kept}.", err=True)
+    if done.newer is None:
+        click.echo(f"What it holds beyond the backup is not known: {done.unreadable}.", err=True)
+    else:
+        print_newer(done.newer)
+
+
+def print_newer(newer: backups.Newer) -> None:
+    """Print what the former database holds beyond the backup."""
+    counts = ", ".join(f"{count} {kind}{'' if count == 1 else 's'}" for kind, count in newer.counts.items() if count)
+    click.echo(f"It holds beyond the backup: {counts or 'no further records'}.", err=True)
+    for kind, (former, backup) in newer.last.items():
+        name = "visit recorded" if kind == "visit" else "change in the audit trail"
+        click.echo(f"Last {name}: {former or 'none'}; in the backup: {backup or 'none'}.", err=True)
 
 
 def refresh() -> None:

@@ -19,6 +19,8 @@ from service.domain.physics.libraries import load_all
 from service.domain.quantities import parse_quantity
 from service.rendering.pool import DocumentPool
 from service.settings import Settings
+from service.usecases.backups import Plan
+from service.usecases.health import Health
 from service.usecases.system import FleetDatabase
 
 
@@ -45,11 +47,13 @@ def listen(
     database: FleetDatabase, chosen: Settings, *, host: str, port: int, ready: Callable[[str, int], None] = say
 ) -> None:
     """Serve a database that is open; `ready` gets host and port; OSError when they cannot be had."""
-    documents = DocumentPool()
-    app = create_served(database, chosen, documents)
+    documents, health = DocumentPool(), Health()
+    app = create_served(database, chosen, documents, health)
     warm_up()
     metrics = app.extensions[EXTENSION].metrics
-    clockwork = scheduler.start(database, clock.now, lambda at: metrics.due_refreshed.set(at.timestamp()))
+    clockwork = scheduler.start(
+        database, clock.now, lambda at: metrics.due_refreshed.set(at.timestamp()), health, backup_plan(chosen)
+    )
     try:
         getaddrinfo(host, port)  # of a host that is none, the server would not say which
         serve(
@@ -66,6 +70,11 @@ def listen(
         clockwork.shutdown(wait=True)
         documents.close()
         gc.unfreeze()  # CoolProp complains at the end of what cannot be collected
+
+
+def backup_plan(chosen: Settings) -> Plan | None:
+    """The daily backups that the settings ask for."""
+    return None if chosen.backup_folder is None else Plan(chosen.backup_folder, chosen.backup_keep)
 
 
 def warm_up() -> None:

@@ -7,24 +7,33 @@ tick asks which units' due items are out of date, so a missed run catches up and
 import logging
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
+from functools import partial
 
 from apscheduler.schedulers.background import BackgroundScheduler
 
 from service.domain.errors import Unavailable
 from service.usecases import due, housekeeping, root_causes
+from service.usecases.backups import Plan, Refused, back_up_once_a_day
+from service.usecases.health import Health
 from service.usecases.system import FleetDatabase
 
 TICK_SECONDS = 30
 UNITS_A_TURN = 100
 SEARCH_TICK_SECONDS = 300
 HOUSEKEEPING_HOURS = 6
+BACKUP_TICK_SECONDS = 300
 logger = logging.getLogger("glycol_fleet.scheduler")
 Clock = Callable[[], datetime]
 Done = Callable[[datetime], None]
 
 
-def start(database: FleetDatabase, clock: Clock, done: Done) -> BackgroundScheduler:
-    """Start the scheduler; the first ticks run at once. `done` gets the time of each tick that succeeded."""
+def start(
+    database: FleetDatabase, clock: Clock, done: Done, health: Health | None = None, plan: Plan | None = None
+) -> BackgroundScheduler:
+    """Start the scheduler; the first ticks run at once. `done` gets the time of each tick that succeeded.
+
+    `health` gets what `/readyz` reports; with it and a `plan`, the database is backed up once a day.
+    """
     scheduler = BackgroundScheduler(
         timezone=UTC, job_defaults={"coalesce": True, "misfire_grace_time": None, "max_instances": 1}
     )
@@ -34,8 +43,51 @@ def start(database: FleetDatabase, clock: Clock, done: Done) -> BackgroundSchedu
     soon = now + timedelta(seconds=TICK_SECONDS)
     scheduler.add_job(clean_up, "interval", (database, clock), hours=HOUSEKEEPING_HOURS, next_run_time=soon)
     scheduler.add_job(search_fleet, "interval", (database, clock), seconds=SEARCH_TICK_SECONDS, next_run_time=soon)
+    if health is not None:
+        _add_watch(scheduler, database, clock, health, plan)
     scheduler.start()
     return scheduler
+
+
+def _add_watch(
+    scheduler: BackgroundScheduler, database: FleetDatabase, clock: Clock, health: Health, plan: Plan | None
+) -> None:
+    add = partial(scheduler.add_job, trigger="interval")
+    soon = clock() + timedelta(seconds=1)  # a scheduler that is shut down while it submits many jobs complains
+    add(tick, args=(database, health), seconds=TICK_SECONDS, next_run_time=soon)
+    add(check_content, args=(database, lambda: not scheduler.running), hours=HOUSEKEEPING_HOURS, next_run_time=soon)
+    if plan is not None:
+        add(back_up, args=(database, plan, clock, health), seconds=BACKUP_TICK_SECONDS, next_run_time=soon)
+
+
+def tick(database: FleetDatabase, health: Health) -> None:
+    """Report that the clockwork runs, and find out whether a visit could be stored: `/readyz` need not write then."""
+    health.tick()
+    try:
+        database.check_storable()
+    except Unavailable as failure:
+        logger.warning("no visit can be stored: %s", failure)
+
+
+def check_content(database: FleetDatabase, stopped: Callable[[], bool]) -> None:
+    """Look through a large database for damage, once after the start."""
+    try:
+        database.check_content(stopped)
+    except Unavailable as failure:
+        logger.error("the database was looked through: %s", failure)
+
+
+def back_up(database: FleetDatabase, plan: Plan, clock: Clock, health: Health) -> None:
+    """Back the database up once a day; a failure is reported until an attempt succeeds."""
+    try:
+        written = back_up_once_a_day(database, plan, clock())
+    except (Refused, Unavailable, OSError) as failure:
+        logger.error("the backup failed: %s", failure)
+        health.report("backup", f"The last backup failed: {failure}.".replace("..", "."))
+        return
+    health.report("backup", None)
+    if written is not None:
+        logger.info("backed up to %s", written)
 
 
 def refresh_due_items(database: FleetDatabase, clock: Clock, done: Done) -> None:

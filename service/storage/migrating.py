@@ -8,7 +8,7 @@ from alembic.config import Config
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from alembic.util import CommandError
-from sqlalchemy import Connection, Engine
+from sqlalchemy import Connection, Engine, inspect
 
 from service.domain.errors import Unavailable
 from service.storage.engine import sqlite
@@ -30,6 +30,11 @@ def head(folder: Path) -> str:
     return ScriptDirectory.from_config(config(folder)).get_current_head() or ""
 
 
+def revisions(folder: Path) -> set[str]:
+    """Every revision that this program knows."""
+    return {script.revision for script in ScriptDirectory.from_config(config(folder)).walk_revisions()}
+
+
 def upgrade(url: str, folder: Path, revision: str = "head") -> None:
     """Bring the database at `url` to a revision, wholly or not at all; Refused when it is at one unknown here."""
     _run(url, folder, revision, command.upgrade)
@@ -41,7 +46,7 @@ def downgrade(url: str, folder: Path, revision: str) -> None:
 
 
 def _run(url: str, folder: Path, revision: str, way: object) -> None:
-    engine = open_engine(url)
+    engine = open_engine(url, limited=False)
     turn = sqlite.turn_to_write(engine, patience=PATIENCE) if engine.dialect.name == "sqlite" else nullcontext()
     try:
         with turn, Translating(), engine.connect() as connection:
@@ -56,6 +61,18 @@ def revision_of(engine: Engine) -> str | None:
     """The revision that the database is at, None for a new one."""
     with Translating(), engine.connect() as connection:
         return MigrationContext.configure(connection).get_current_revision()
+
+
+def check_revision(database: Database[Store], folder: Path) -> None:
+    """Refused when no migration leads from the schema as it is to that of this program."""
+    with Translating(), database.engine.connect() as connection:
+        found = MigrationContext.configure(connection).get_current_heads()
+        is_empty = not inspect(connection).has_table("customer")
+    unknown = set(found) - revisions(folder)
+    if unknown:
+        raise Refused(f"the schema is at {', '.join(sorted(unknown))}, of a newer program: install that one")
+    if len(found) > 1 or (not found and not is_empty):
+        raise Refused("the database does not say which schema it has (table alembic_version): restore a backup")
 
 
 def require_head(database: Database[Store], folder: Path) -> None:

@@ -406,3 +406,9 @@ def test_a_refresh_beside_a_busy_server_ends_and_no_visit_is_refused(stopped: Sh
     assert (refresh.returncode, result.splitlines()[0]) == (0, "Refreshed the due items of 600 units."), result
     assert list(statuses) == [201]
     assert stopped.rows("SELECT count(DISTINCT unit_id) FROM due_item") == [(600,)]
+
+
+def test_the_long_run_of_kills_and_restores_holds_in_its_short_form() -> None:
+    from tests import kills  # it imports this module
+
+    assert len(kills.run(10, seed=1).acknowledged) >= 10

@@ -12,6 +12,7 @@ from sqlalchemy.exc import ArgumentError
 from service.storage.engine import postgres, sqlite
 from service.storage.engine.faults import Refused
 from service.storage.engine.link import Link
+from service.storage.engine.write_outcome import WriteOutcome
 
 __all__ = ["PATIENCE", "Database", "Link", "Refused", "open_database", "open_engine"]
 
@@ -19,11 +20,14 @@ S = TypeVar("S")
 PATIENCE = 1.7  # [s] for a lock or a turn, so that a request is answered within two seconds
 
 
-def open_engine(url: str, *, patience: float = PATIENCE) -> Engine:
-    """An engine for sqlite:///path or postgresql://...; Refused for anything else. Nothing is connected yet."""
+def open_engine(url: str, *, patience: float = PATIENCE, limited: bool = True) -> Engine:
+    """An engine for sqlite:///path or postgresql://...; Refused for anything else. Nothing is connected yet.
+
+    With `limited`, PostgreSQL is given up when it is silent within a statement.
+    """
     target = _parsed(url)
     if target.get_backend_name() == "postgresql":
-        return postgres.open_engine(target, patience=patience)
+        return postgres.open_engine(target, patience=patience, limited=limited)
     if target.drivername != "sqlite" or not target.database or target.query or target.database == ":memory:":
         raise Refused(f"{target.render_as_string()} is not a database address: sqlite:///path or postgresql://... is")
     return sqlite.open_engine(Path(target.database).absolute(), patience=patience)
@@ -46,6 +50,7 @@ class Database(Generic[S]):
         )
         self._store_factory = store_factory
         self._writing: set[int] = set()
+        self._outcome = WriteOutcome()
 
     @contextmanager
     def reading(self) -> Iterator[S]:
@@ -68,7 +73,7 @@ class Database(Generic[S]):
             raise RuntimeError("writing() inside writing(): one verb is one transaction")
         self._writing.add(thread)
         try:
-            with self.place.writing() as link:
+            with self._outcome.noted(), self.place.writing() as link:
                 yield self._store_factory(link)
                 for act in link.before_commit:
                     act()
@@ -94,8 +99,17 @@ class Database(Generic[S]):
 
     def writable(self) -> None:
         """Write a little, durably; Unavailable when that cannot be done just now."""
-        with self.place.writing() as link:
+        with self._outcome.noted(), self.place.writing() as link:
             self.place.write_a_little(link)
+
+    def check_storable(self) -> None:
+        """Unavailable when no visit can be stored; writes only if nothing was written for a minute, or it failed."""
+        self.place.check_now()
+        self._outcome.check(self.writable)
+
+    def check_content(self, stopped: Callable[[], bool]) -> None:
+        """Look through the whole database for damage unless it was done at start; `check_storable` reports it."""
+        self.place.check_content(stopped)
 
     def close(self) -> None:
         """Close all connections; nothing may be under way."""

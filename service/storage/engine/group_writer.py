@@ -12,9 +12,11 @@ from sqlalchemy import Connection
 from service.domain.errors import Unavailable
 from service.storage.engine.faults import LOCKED, Translating, translated
 from service.storage.engine.link import Link
+from service.storage.engine.sqlite_log import count_commit
 from service.storage.engine.turnstile import Turnstile
 
 UNKNOWN = "The database is slow; what was sent may or may not be stored. Send it again with the same id or key."
+SLOW_COMMIT = 15.0  # [s] to wait for one under way: a slow disk is no reason to refuse
 LOST = "The database could not store what was sent."
 
 
@@ -47,9 +49,16 @@ class GroupWriter:
     """
 
     def __init__(
-        self, connect: Callable[[], Connection], turnstile: Turnstile, *, patience: float, limit: int = 64
+        self,
+        connect: Callable[[], Connection],
+        turnstile: Turnstile,
+        *,
+        patience: float,
+        limit: int = 64,
+        before_commit: Callable[[], None] = lambda: None,
     ) -> None:
         self.patience, self.limit = patience, limit
+        self._before_commit = before_commit
         self._turnstile = turnstile
         self._connect = connect
         self._connection: Connection | None = None
@@ -57,6 +66,7 @@ class GroupWriter:
         self._mutex = Lock()
         self._taken = False
         self._queue: deque[Lock] = deque()
+        self._committing = False
 
     @property
     def waiting(self) -> int:
@@ -94,6 +104,8 @@ class GroupWriter:
             self._queue.append(turn)
         if turn.acquire(timeout=max(0.0, deadline - monotonic())):
             return turn
+        if self._committing and turn.acquire(timeout=SLOW_COMMIT):
+            return turn
         with self._mutex:
             if turn in self._queue:
                 self._queue.remove(turn)
@@ -118,6 +130,7 @@ class GroupWriter:
         left = max(0.0, deadline - monotonic())
         _run(self._connection, f"PRAGMA busy_timeout={int(left * 1000)}")
         _run(self._connection, "BEGIN IMMEDIATE")
+        count_commit(_dbapi(self._connection).execute)
         return _Batch(self._connection)
 
     @contextmanager
@@ -174,11 +187,16 @@ class GroupWriter:
 
     def _end(self, batch: _Batch) -> None:
         try:
+            if batch.members:
+                self._before_commit()
+            self._committing = True
             batch.run("COMMIT" if batch.members else "ROLLBACK")
             batch.committed = True
         except BaseException as error:  # kept as the cause of every member's Unavailable
+            self._committing = False
             self._settle(batch, error)
         else:
+            self._committing = False
             self._settle(batch, None)
 
     def _settle(self, batch: _Batch, cause: BaseException | None) -> None:
@@ -193,13 +211,15 @@ class GroupWriter:
 
     def _confirm(self, turn: Lock, batch: _Batch) -> None:
         """Wait for the COMMIT; counted from the end of the body, so that a long one does not fail for its length."""
-        if not turn.acquire(timeout=self.patience):
+        if not turn.acquire(timeout=self.patience) and not (self._committing and turn.acquire(timeout=SLOW_COMMIT)):
             raise Unavailable(UNKNOWN)
         if not batch.committed:
             raise _failure(batch.cause) from batch.cause
 
 
 def _failure(cause: BaseException | None) -> Unavailable:
+    if isinstance(cause, Unavailable):
+        return Unavailable(str(cause))
     known = None if cause is None else translated(cause)
     return known if isinstance(known, Unavailable) else Unavailable(LOST)
 

@@ -13,6 +13,7 @@ from service.storage.engine.statements import Statement
 
 T = TypeVar("T")
 CHUNK = 500
+SILENCE_AT_COMMIT = 15.0  # [s] to wait for PostgreSQL, whose disk may take seconds to keep what was written
 _numbers = count(1)
 
 
@@ -84,6 +85,14 @@ class Link:
         """Run SQL that belongs to one engine and has no parameters; the driver's cursor."""
         with self._translating:
             return self._raw.execute(sql)
+
+    def commit_slowly(self) -> None:
+        """COMMIT on PostgreSQL, with the time that a slow disk takes."""
+        former, self._raw.silence = self._raw.silence, SILENCE_AT_COMMIT
+        try:
+            self.plain("COMMIT")
+        finally:
+            self._raw.silence = former
 
     def must_be_whole(self) -> None:
         """RuntimeError when a statement failed in this block and the block went on as if it had not."""

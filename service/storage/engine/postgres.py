@@ -1,6 +1,6 @@
 """PostgreSQL: an ordinary pool, with limits so short that a request is answered whatever the server does."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from importlib.metadata import version
 from importlib.util import find_spec
@@ -13,9 +13,14 @@ from service.domain.errors import Unavailable
 from service.storage.engine.faults import Refused
 from service.storage.engine.link import Link, linked
 
+STATEMENT_LIMIT = 15.0  # [s], by the server: ends what a client that has gone away left behind
 
-def open_engine(url: URL, *, patience: float) -> Engine:
-    """An engine over psycopg 3 that gives up a lock, a connection or a full pool after `patience` [s]."""
+
+def open_engine(url: URL, *, patience: float, limited: bool = True) -> Engine:
+    """An engine over psycopg 3 that gives up a lock, a connection or a full pool after `patience` [s].
+
+    With `limited` it also gives up a server that is silent for seconds.
+    """
     if find_spec("psycopg") is None:
         raise Refused("PostgreSQL needs psycopg, which is not installed: pip install 'glycol-fleet[postgres]'")
     engine = create_engine(
@@ -28,9 +33,20 @@ def open_engine(url: URL, *, patience: float) -> Engine:
         connect_args={"connect_timeout": 2, "tcp_user_timeout": 2000},
     )
 
+    @event.listens_for(engine, "do_connect")
+    def connect(_dialect: object, _record: object, arguments: Any, named: Any) -> Any:
+        from service.storage.engine.postgres_limits import LimitedConnection  # its driver is an optional extra
+
+        connection = LimitedConnection.connect(*arguments, **named)
+        if not limited:
+            connection.silence = None
+        return connection
+
     @event.listens_for(engine, "connect")
     def limit_waiting(connection: Any, _: object) -> None:
         connection.execute(f"SET lock_timeout = {int(patience * 1000)}")
+        if limited:
+            connection.execute(f"SET statement_timeout = {int(STATEMENT_LIMIT * 1000)}")
         connection.commit()
 
     return engine
@@ -58,7 +74,7 @@ class PostgresServer:
         with linked(self.engine) as link:
             yield link
             link.must_be_whole()
-            link.plain("COMMIT")
+            link.commit_slowly()
 
     def described(self) -> str:
         """Server and driver, in one line for the operator."""
@@ -74,6 +90,14 @@ class PostgresServer:
         except Unavailable as error:
             reason = str(error.__cause__ or error).strip().partition("\n")[0]
             raise Refused(f"PostgreSQL at {self.engine.url.render_as_string()} cannot be used: {reason}") from error
+
+    def check_now(self) -> None:
+        """Unavailable when the server does not answer."""
+        with self.reading() as link:
+            link.plain("SELECT 1")
+
+    def check_content(self, stopped: Callable[[], bool]) -> None:
+        """PostgreSQL watches its own files (pg_amcheck, data checksums)."""
 
     def claim(self) -> None:
         """Nothing to mark: a PostgreSQL database is given to the product by name."""

@@ -1,6 +1,8 @@
 """SQLite: which library may be used, how a connection is set up, and the two doors to the file."""
 
-from collections.abc import Iterator
+import os
+import shutil
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager, suppress
 from functools import cache
 from importlib import import_module
@@ -11,15 +13,20 @@ from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event
 
-from service.storage.engine import private, sqlite_start
-from service.storage.engine.faults import Refused, Translating
+from service.domain.errors import Unavailable
+from service.storage.engine import private, sqlite_copy, sqlite_log, sqlite_restore, sqlite_start
+from service.storage.engine.faults import DAMAGED, FULL, READ_ONLY, Refused, Translating
 from service.storage.engine.group_writer import GroupWriter
 from service.storage.engine.link import Link, linked
+from service.storage.engine.same_file import SameFiles
+from service.storage.engine.sqlite_use import Use
 from service.storage.engine.turnstile import Turnstile
 
 DRIVERS = ("sqlite3", "pysqlite3.dbapi2")
 OLDEST = (3, 40, 1)  # the oldest that the tests have passed with
 PATIENCE_TO_COPY = 5.0  # [s]
+LEAST_FREE = 1024 * 1024  # [B]: the log alone takes half of it
+PATIENCE_TO_OPEN = 3.0  # [s], while another process checks the file
 SLOWER = 10.0  # under a rollback journal readers and the writer wait for each other: how many times as long they may
 WAL, ROLLBACK = "wal", "delete"  # as SQLite names them
 COMMON = (
@@ -87,11 +94,24 @@ def connect(path: Path, *, patience: float) -> Any:
 
 
 def open_engine(path: Path, *, patience: float) -> Engine:
-    """An engine whose connections are set up by connect(); none is opened yet."""
+    """An engine whose connections are set up by connect(); none is opened yet.
+
+    Its option `same_files` holds the file of the first connection: another that has its name meanwhile is not opened,
+    because SQLite would apply the log of the first to it.
+    """
     patience = patience_with(journal(), patience)
+    same_files = SameFiles()
+
+    def connect_again() -> Any:
+        same_files.check()
+        connection = connect(path, patience=patience)
+        same_files.remember(path)
+        return connection
+
     return create_engine(
         URL.create("sqlite", database=str(path)),
-        creator=lambda: connect(path, patience=patience),
+        creator=connect_again,
+        execution_options={"same_files": same_files},
         module=driver(),
         paramstyle="named",
         pool_size=16,
@@ -118,8 +138,17 @@ class SqliteFile:
         self.engine = engine
         self.path = Path(engine.url.database or "")
         self.turnstile = Turnstile(self.path)
-        self.writer = GroupWriter(self._connect_writer, self.turnstile, patience=patience_with(journal(), patience))
+        self.use = Use(self.path)
+        self.same_files: SameFiles = engine.get_execution_options()["same_files"]
+        self.writer = GroupWriter(
+            self._connect_writer,
+            self.turnstile,
+            patience=patience_with(journal(), patience),
+            before_commit=self.same_files.check,
+        )
         self._keeper: Any = None
+        self._damage: str | None = None
+        self._looked_through = False
         event.listen(engine, "connect", _protect)
 
     @contextmanager
@@ -164,33 +193,59 @@ class SqliteFile:
         return f"SQLite {version} (driver {name}), rollback journal: slower, as its write-ahead log has a fault"
 
     def check_start(self) -> None:
-        """Refuse a file that is not ours, or not whole, or not in a place where it can be kept."""
-        sqlite_start.check(self.path, driver())
+        """Refuse a file that is not ours, or not whole, or has another's log, or is where it cannot be kept."""
+        sqlite_start.check_place(self.path)
+        self.use.enter(self._check_alone, patience=PATIENCE_TO_OPEN)
+        self._looked_through = sqlite_start.check(self.path, driver())
         private.protect(self.path)
+
+    def check_now(self) -> None:
+        """Unavailable when it is known, without a write, that nothing can be stored."""
+        self.same_files.check()
+        if self._damage is not None:
+            raise Unavailable(self._damage)
+        if not os.access(self.path, os.W_OK):
+            raise Unavailable(READ_ONLY)
+        if shutil.disk_usage(self.path.parent).free < LEAST_FREE:
+            raise Unavailable(FULL)
+        with self.reading() as link:
+            link.plain("SELECT 1 FROM sqlite_master LIMIT 1").fetchone()
+
+    def check_content(self, stopped: Callable[[], bool]) -> None:
+        """Look for damage unless that was done at start, a table a transaction: the log can be emptied between them."""
+        if self._looked_through:
+            return
+        with self.reading() as link:
+            tables = [name for (name,) in link.plain("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall()]
+        for table in tables:
+            if stopped():
+                return
+            complaint = self._complaint(table)
+            if complaint != "ok":
+                self._damage = DAMAGED
+                raise Unavailable(f"{DAMAGED} ({complaint})")
+        self._looked_through = True
+
+    def _complaint(self, table: str) -> str:
+        with self.reading() as link:
+            (complaint,) = link.plain(f"PRAGMA quick_check('{table}')").fetchone()
+        return " ".join(str(complaint).split())
 
     def claim(self) -> None:
         """Mark a file without tables as ours; Refused when it is another program's."""
-        with self.writing() as link:
-            sqlite_start.claim(self.path, link)
+        with Translating():
+            sqlite_start.claim(self.path, driver())
+        with self.writing():
+            pass  # turned to our journal, and one commit counted
 
     def copy_to(self, target: Path) -> None:
-        """Write a whole copy of the file as it is at one moment, while others read and write; never over a file.
-
-        SQLite's own backup: a copy of the file by other means can miss what is still in the log.
-        """
+        """Write a whole, checked copy of one moment to a new file, while others read and write."""
+        if not target.parent.is_dir():
+            raise Refused(f"there is no folder {target.parent} for the copy")
         if target.exists():
             raise Refused(f"{target} is there already; a copy is not written over it")
-        part = target.with_name(f".{target.name}.part")
-        part.unlink(missing_ok=True)
-        private.create(part)
-        try:
-            with Translating(), closing(driver().connect(str(part))) as copy:
-                with closing(self._connect_to_copy()) as original:
-                    original.backup(copy)  # in one step: in parts it would begin anew with every write
-                copy.execute("PRAGMA journal_mode=DELETE")
-            part.replace(target)
-        finally:
-            part.unlink(missing_ok=True)
+        with Translating(), closing(self._connect_to_copy()) as original:
+            sqlite_copy.write_copy(original, target, driver())
 
     @staticmethod
     def write_a_little(link: Link) -> None:
@@ -206,6 +261,12 @@ class SqliteFile:
         if self._keeper is not None:
             self._keeper.close()
             self._keeper = None
+        self.same_files.forget()
+        self.use.leave()
+
+    def _check_alone(self) -> None:
+        sqlite_restore.check_ended(self.path)
+        sqlite_log.check(self.path)
 
     def _connect_to_copy(self) -> Any:
         return connect(self.path, patience=patience_with(journal(), PATIENCE_TO_COPY))
@@ -224,8 +285,12 @@ class SqliteFile:
         Closing the last one ends the log's index; on a full disk nobody could begin it again, not even to read.
         """
         if self._keeper is None:
+            self.same_files.check()
             self._keeper = connect(self.path, patience=self.writer.patience)
         self._keeper.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        self.same_files.remember(self.path)
+        if journal() == WAL:
+            self.same_files.remember(self.path.with_name(f"{self.path.name}-wal"))
 
 
 def _protect(connection: Any, _: object) -> None:

@@ -1,50 +1,77 @@
 """What is looked at before a SQLite file is served: its place, whose it is, and whether it is whole."""
 
 import os
+from contextlib import closing, suppress
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
+from service.storage.engine import sqlite_log
 from service.storage.engine.faults import Refused
-from service.storage.engine.link import Link
 
 APPLICATION_ID = 0x474C5943  # "GLYC"
 HEADER = b"SQLite format 3\x00"
 QUICK_TO_CHECK = 32 * 1024 * 1024  # [B], about half a second
 
 
-def check(path: Path, driver: Any) -> None:
-    """Refuse with one line what must not be served; a file that is not there yet, or is empty, passes."""
-    _check_place(path)
+def check(path: Path, driver: Any) -> bool:
+    """Refuse with one line what must not be served; whether all of it was looked through for damage.
+
+    A file that is not there yet, or is empty, passes.
+    """
     if not path.exists() or path.stat().st_size == 0:
-        return
+        return True
+    check_header(path, path)
+    unclean = _size(path.with_name(path.name + "-wal")) > 0
+    whole = unclean or _size(path) < QUICK_TO_CHECK
+    _check_content(path, driver, whole=whole)
+    return whole
+
+
+def check_header(path: Path, named: Path) -> None:
+    """Refuse what is not a SQLite file, under the name by which the operator knows it."""
     with path.open("rb") as file:
         if file.read(len(HEADER)) != HEADER:
-            raise Refused(f"{path} is not a SQLite database")
-    unclean = _size(path.with_name(path.name + "-wal")) > 0
-    _check_content(path, driver, whole=unclean or _size(path) < QUICK_TO_CHECK)
+            raise Refused(f"{named} is not a SQLite database")
 
 
-def claim(path: Path, link: Link) -> None:
-    """Mark an empty file as ours, inside a writing transaction."""
-    owner, tables = _owner(link.plain)
+def check_owner(path: Path, execute: Any) -> None:
+    """Refuse a database that was not marked as ours."""
+    owner, tables = _owner(execute)
     if owner != APPLICATION_ID:
         _refuse_foreign(path, owner, tables)
-        link.plain(f"PRAGMA application_id={APPLICATION_ID}")
+        raise Refused(f"{path} is empty")
 
 
-def _check_place(path: Path) -> None:
+def claim(path: Path, driver: Any) -> None:
+    """Mark an empty file as ours and give it a count of its own; Refused when it is another program's."""
+    with closing(driver.connect(str(path), isolation_level=None, timeout=1.0)) as connection:
+        owner, tables = _owner(connection.execute)
+        if owner != APPLICATION_ID:
+            _refuse_foreign(path, owner, tables)
+            connection.execute(f"PRAGMA application_id={APPLICATION_ID}")
+        with suppress(driver.OperationalError):  # in use: the check of logs is weaker until it is migrated alone
+            sqlite_log.give_random_count(connection.execute)
+
+
+def check_place(path: Path) -> None:
+    """Refuse a place where the file cannot be kept."""
+    check_folder(path)
+    if path.is_file() and path.stat().st_nlink > 1:
+        raise Refused(f"{path} has a second name (a hard link); SQLite would keep two logs for one file")
+    if path.exists() and not (path.is_file() and os.access(path, os.R_OK | os.W_OK)):
+        raise Refused(f"{path} cannot be written to")
+
+
+def check_folder(path: Path) -> None:
+    """Refuse a folder in which no file can be kept, and a name that is a link."""
     folder = path.parent
     if not folder.is_dir():
         raise Refused(f"there is no folder {folder} for the database")
     if path.is_symlink():
         raise Refused(f"{path} is a symbolic link; name the file itself")
-    if path.is_file() and path.stat().st_nlink > 1:
-        raise Refused(f"{path} has a second name (a hard link); SQLite would keep two logs for one file")
     if not os.access(folder, os.W_OK | os.X_OK):
         raise Refused(f"the folder {folder} cannot be written to")
-    if path.exists() and not (path.is_file() and os.access(path, os.R_OK | os.W_OK)):
-        raise Refused(f"{path} cannot be written to")
 
 
 def _check_content(path: Path, driver: Any, *, whole: bool) -> None:

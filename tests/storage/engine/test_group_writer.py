@@ -305,3 +305,22 @@ def test_whoever_was_reported_yes_is_stored_and_the_others_are_not(sqlite_jars):
     assert told_no
     assert told_yes
     assert sqlite_jars.place.writer.waiting == 0
+
+
+def test_a_commit_of_seconds_refuses_neither_who_shares_it_nor_who_comes_meanwhile(sqlite_jars, monkeypatch):
+    """A slow disk, many times as slow as the patience that a lock is waited for."""
+    sqlite_jars.place.writer.patience = 0.05
+    run = group_writer._Batch.run
+
+    def slowly(batch, sql):
+        if sql == "COMMIT":
+            sleep(0.5)
+        run(batch, sql)
+
+    monkeypatch.setattr(group_writer._Batch, "run", slowly)
+    with ThreadPoolExecutor(6) as pool:
+        futures = [pool.submit(write, sqlite_jars, fill(name)) for name in "abcdef"]
+    monkeypatch.undo()
+
+    assert [future.exception() for future in futures] == [None] * 6
+    assert stored(sqlite_jars) == list("abcdef")

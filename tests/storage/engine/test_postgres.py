@@ -1,6 +1,8 @@
 """PostgreSQL that is locked, gone, or not to be written."""
 
+import os
 import re
+import signal
 from contextlib import contextmanager
 
 import psycopg
@@ -8,7 +10,7 @@ import pytest
 from sqlalchemy import text
 
 from service.domain.errors import Unavailable
-from service.storage.engine import postgres
+from service.storage.engine import postgres, postgres_limits
 from service.storage.engine.database import Refused, open_database, open_engine
 from service.storage.engine.statements import Statement
 
@@ -122,3 +124,58 @@ def test_without_its_driver_it_says_what_to_install(monkeypatch):
 
     with pytest.raises(Refused, match="psycopg"):
         open_engine("postgresql://nobody@localhost/nothing")
+
+
+def backend_of(link):
+    return link.plain("SELECT pg_backend_pid()").fetchone()[0]
+
+
+@contextmanager
+def frozen(process):
+    """A backend that answers nothing, while its kernel goes on to acknowledge what is sent."""
+    os.kill(process, signal.SIGSTOP)
+    try:
+        yield
+    finally:
+        os.kill(process, signal.SIGCONT)
+
+
+@pytest.mark.parametrize("door", ["reading", "writing"])
+def test_a_backend_that_freezes_at_work_is_given_up_and_it_heals(postgres_jars, monkeypatch, door):
+    monkeypatch.setattr(postgres_limits.LimitedConnection, "silence", 0.3)
+
+    def freeze_at_work():
+        with getattr(postgres_jars, door)() as link:
+            with frozen(backend_of(link)):
+                link.rows(COUNT)
+
+    with pytest.raises(Unavailable, match="does not answer"):
+        freeze_at_work()
+    write(postgres_jars)
+    assert count(postgres_jars) == 1
+
+
+def test_a_backend_that_is_frozen_while_idle_is_replaced(postgres_jars, monkeypatch):
+    monkeypatch.setattr(postgres_limits.LimitedConnection, "silence", 0.3)
+    with postgres_jars.reading() as link:
+        process = backend_of(link)
+    with frozen(process):
+        write(postgres_jars)
+
+        assert count(postgres_jars) == 1
+
+
+def test_a_commit_of_seconds_is_no_refusal(postgres_jars, monkeypatch):
+    """A slow disk; a deferred trigger stands for it, because it runs within the COMMIT."""
+    with postgres_jars.writing() as link:
+        link.plain(
+            "CREATE FUNCTION wait() RETURNS trigger LANGUAGE plpgsql AS 'BEGIN PERFORM pg_sleep(1); RETURN NULL; END'"
+        )
+        link.plain(
+            "CREATE CONSTRAINT TRIGGER slow AFTER INSERT ON jar DEFERRABLE INITIALLY DEFERRED"
+            " FOR EACH ROW EXECUTE FUNCTION wait()"
+        )
+    monkeypatch.setattr(postgres_limits.LimitedConnection, "silence", 0.3)
+    write(postgres_jars)
+
+    assert count(postgres_jars) == 1

@@ -1,0 +1,48 @@
+"""Dated backups in a folder: a new one first, whole and checked, then the oldest are removed."""
+
+import re
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+from service.storage.engine.database import Database
+from service.storage.engine.faults import Refused
+from service.storage.store import Store
+
+NAME = re.compile(r"glycol-fleet-([0-9]{4}-[0-9]{2}-[0-9]{2})T[0-9]{6}Z\.sqlite3")
+STALE = timedelta(days=1)  # of a part: whoever wrote it was stopped
+
+
+def stamp(now: datetime) -> str:
+    """An instant in a file's name, "2026-03-14T101500Z"."""
+    return now.astimezone(UTC).strftime("%Y-%m-%dT%H%M%SZ")
+
+
+def back_up(database: Database[Store], folder: Path, keep: int | None, now: datetime) -> Path:
+    """Write a backup of this instant, then remove the oldest beyond `keep`; when it fails, none is removed."""
+    if not folder.is_dir():
+        raise Refused(f"there is no folder {folder} for backups")
+    target = folder / f"glycol-fleet-{stamp(now)}.sqlite3"
+    database.copy_to(target)
+    _remove_stale_parts(folder, now)
+    if keep is not None:
+        for path in _dated(folder)[:-keep]:
+            if path != target:
+                path.unlink(missing_ok=True)
+    return target
+
+
+def last_day(folder: Path) -> date | None:
+    """The day in UTC of the newest backup in a folder."""
+    found = [NAME.fullmatch(path.name) for path in _dated(folder)]
+    return date.fromisoformat(found[-1][1]) if found and found[-1] else None
+
+
+def _dated(folder: Path) -> list[Path]:
+    """The backups, oldest first; other files are left alone."""
+    return sorted(path for path in folder.iterdir() if NAME.fullmatch(path.name) and path.is_file())
+
+
+def _remove_stale_parts(folder: Path, now: datetime) -> None:
+    for part in folder.glob(".glycol-fleet-*.sqlite3.part*"):
+        if part.stat().st_mtime < (now - STALE).timestamp():
+            part.unlink(missing_ok=True)

@@ -1,0 +1,87 @@
+"""Kill the server under load again and again: `python -m tests.kills [--runs N]`.
+
+After each kill -9 everything acknowledged must be there, whole and once. Every tenth time a backup is put over the
+database by hand, whose log must be refused; then it is restored by command, and then what was set aside.
+"""
+
+import argparse
+import random
+import shutil
+import signal
+import subprocess
+import tempfile
+import time
+from pathlib import Path
+
+from tests.e2e.test_durability import PROGRAM, Posters, Shop, torn
+
+
+def command(shop: Shop, *words: str) -> subprocess.CompletedProcess[str]:
+    """One command at the shop's home."""
+    environ = {"GLYCOL_FLEET_HOME": str(shop.home)}
+    return subprocess.run([PROGRAM, *words], env=environ, capture_output=True, text=True, check=False)
+
+
+def check(shop: Shop, posters: Posters) -> None:
+    """What the file holds must be what was acknowledged, and what may have been stored without an answer."""
+    stored = [uuid for (uuid,) in shop.rows("SELECT uuid FROM visit")]
+    known = posters.acknowledged.keys() | {visit["id"] for visit in posters.unanswered}
+    assert posters.acknowledged.keys() <= set(stored) <= known, "a visit is lost or was invented"
+    assert len(stored) == len(set(stored)), "a visit is there twice"
+    assert torn(shop) == [], "a visit is there in part"
+    assert shop.rows("PRAGMA integrity_check") == [("ok",)]
+
+
+def restore_and_back(shop: Shop, number: int) -> None:
+    """A backup put over the database by hand is refused; by command it is restored; what was set aside comes back."""
+    backup = shop.home / f"backup-{number}.sqlite3"
+    live = [Path(f"{shop.file}{end}") for end in ("", "-wal")]
+    crashed = [path.read_bytes() for path in live if path.exists()]
+    assert command(shop, "backup", str(backup)).returncode == 0
+    for path, content in zip(live, crashed, strict=False):
+        path.write_bytes(content)
+    had_log = len(crashed) == 2 and len(crashed[1]) > 0
+    shutil.copyfile(backup, shop.file)
+    done = command(shop, "export")
+    assert (done.returncode, "restore" in done.stderr) == ((1, True) if had_log else (0, False)), done.stderr
+    shop.file.write_bytes(crashed[0])
+    assert command(shop, "restore", str(backup)).returncode == 0
+    (kept,) = (
+        path for path in shop.home.iterdir() if ".before-" in path.name and not path.name.endswith(("wal", "shm"))
+    )
+    time.sleep(1.1)  # the name of what is set aside holds the second
+    assert command(shop, "restore", str(kept)).returncode == 0
+    for path in [backup, *(path for path in shop.home.iterdir() if ".before-" in path.name)]:
+        path.unlink()
+
+
+def run(runs: int, seed: int) -> Posters:
+    """So many kills of a server with one database; what was acknowledged by it."""
+    choose = random.Random(seed)
+    with tempfile.TemporaryDirectory(prefix="glycol-fleet-kills-") as folder:
+        shop = Shop(Path(folder))
+        posters = Posters(shop)
+        for number in range(1, runs + 1):
+            shop.start()
+            posters.live(choose.choice((1, 2, 5, 15, 40)))
+            shop.end(signal.SIGKILL)
+            if number % 10 == 0:
+                restore_and_back(shop, number)
+            check(shop, posters)
+        return posters
+
+
+def main() -> None:
+    """Run, and print figures."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--runs", type=int, default=500)
+    parser.add_argument("--seed", type=int, default=1)
+    chosen = parser.parse_args()
+    began = time.monotonic()
+    posters = run(chosen.runs, chosen.seed)
+    minutes = (time.monotonic() - began) / 60
+    print(f"{chosen.runs} kills in {minutes:.1f} minutes: {len(posters.acknowledged)} visits acknowledged, none lost")
+
+
+if __name__ == "__main__":
+    main()
