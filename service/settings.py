@@ -2,8 +2,9 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from ipaddress import ip_network
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from platformdirs import user_data_path
 
@@ -11,6 +12,7 @@ PREFIX = "GLYCOL_FLEET_"
 FILE_NAME = "glycol-fleet.sqlite3"
 LOG_LEVELS = ("DEBUG", "INFO", "WARNING", "ERROR")
 MIB = 1024 * 1024
+NONE: tuple[str, ...] = ()
 T = TypeVar("T")
 
 
@@ -30,6 +32,23 @@ class Settings:
     max_body: int = 2 * MIB
     max_import: int = 64 * MIB
     log_level: str = "INFO"
+    max_header: int = 16 * 1024
+    max_header_fields: int = 100
+    header_seconds: float = 10
+    body_seconds: float = 30
+    body_rate: int = 8 * 1024
+    idle_seconds: float = 15
+    stall_seconds: float = 20
+    grace_seconds: float = 10
+    max_connections: int = 500
+    max_connections_per_address: int = 32
+    queue: int = 64
+    body_memory: int = 256 * MIB
+    allowed_hosts: tuple[str, ...] = ()
+    trusted_proxies: tuple[str, ...] = ()
+    tls_certificate: Path | None = None
+    tls_key: Path | None = None
+    tls_handshake_seconds: float = 5
     failed_tokens: int = 10
     backup_folder: Path | None = None
     backup_keep: int = 14
@@ -45,6 +64,7 @@ def from_environment(environ: Mapping[str, str]) -> Settings:
     settings = Settings(
         database_url=reader.read("DATABASE_URL", f"sqlite:///{home / FILE_NAME}", _address),
         home=home,
+        **_of_server(reader),
         host=reader.read("HOST", "127.0.0.1", _host),
         port=reader.read("PORT", 8410, _whole(0, 65535)),
         threads=reader.read("THREADS", 8, _whole(1, 64)),
@@ -55,9 +75,35 @@ def from_environment(environ: Mapping[str, str]) -> Settings:
         backup_folder=reader.read("BACKUP_FOLDER", None, _folder),
         backup_keep=reader.read("BACKUP_KEEP", 14, _whole(1, 10_000)),
     )
+    if (settings.tls_certificate is None) != (settings.tls_key is None):
+        reader.refusals.append(f"{PREFIX}TLS_CERTIFICATE and {PREFIX}TLS_KEY: one is set without the other")
     if reader.refusals:
         raise SettingsError("\n".join(reader.refusals))
     return settings
+
+
+def _of_server(reader: "Reader") -> dict[str, Any]:
+    """The limits of the HTTP server, and what it trusts."""
+    most = 24 * 3600
+    return {
+        "max_header": reader.read("MAX_HEADER", 16 * 1024, _whole(1024, MIB)),
+        "max_header_fields": reader.read("MAX_HEADER_FIELDS", 100, _whole(10, 1000)),
+        "header_seconds": reader.read("HEADER_SECONDS", 10, _whole(1, most)),
+        "body_seconds": reader.read("BODY_SECONDS", 30, _whole(1, most)),
+        "body_rate": reader.read("BODY_RATE", 8 * 1024, _whole(1, 1024 * MIB)),
+        "idle_seconds": reader.read("IDLE_SECONDS", 15, _whole(1, most)),
+        "stall_seconds": reader.read("STALL_SECONDS", 20, _whole(1, most)),
+        "grace_seconds": reader.read("GRACE_SECONDS", 10, _whole(0, most)),
+        "max_connections": reader.read("MAX_CONNECTIONS", 500, _whole(1, 100_000)),
+        "max_connections_per_address": reader.read("MAX_CONNECTIONS_PER_ADDRESS", 32, _whole(1, 100_000)),
+        "queue": reader.read("QUEUE", 64, _whole(0, 100_000)),
+        "body_memory": reader.read("BODY_MEMORY", 256 * MIB, _whole(MIB, 1024 * 1024 * MIB)),
+        "allowed_hosts": reader.read("ALLOWED_HOSTS", NONE, _listed(_host)),
+        "trusted_proxies": reader.read("TRUSTED_PROXIES", NONE, _listed(_network)),
+        "tls_certificate": reader.read("TLS_CERTIFICATE", None, _file),
+        "tls_key": reader.read("TLS_KEY", None, _file),
+        "tls_handshake_seconds": reader.read("TLS_HANDSHAKE_SECONDS", 5, _whole(1, most)),
+    }
 
 
 class Reader:
@@ -94,6 +140,21 @@ def _host(text: str) -> str:
     if any(character.isspace() for character in text):
         raise ValueError(f"{text!r} is not a host name or address")
     return text
+
+
+def _listed(parse: Callable[[str], str]) -> Callable[[str], tuple[str, ...]]:
+    return lambda text: tuple(parse(part.strip()) for part in text.split(",") if part.strip())
+
+
+def _network(text: str) -> str:
+    return str(ip_network(text))
+
+
+def _file(text: str) -> Path:
+    path = Path(text).expanduser().absolute()
+    if not path.is_file():
+        raise ValueError(f"{path} is not a file")
+    return path
 
 
 def _whole(low: int, high: int) -> Callable[[str], int]:

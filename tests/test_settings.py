@@ -41,6 +41,53 @@ def test_every_variable_is_read() -> None:
     assert settings.log_level == "WARNING"
 
 
+SERVER = {
+    "MAX_HEADER": ("2048", 2048),
+    "MAX_HEADER_FIELDS": ("50", 50),
+    "HEADER_SECONDS": ("3", 3),
+    "BODY_SECONDS": ("4", 4),
+    "BODY_RATE": ("1024", 1024),
+    "IDLE_SECONDS": ("5", 5),
+    "STALL_SECONDS": ("6", 6),
+    "GRACE_SECONDS": ("0", 0),
+    "MAX_CONNECTIONS": ("9", 9),
+    "MAX_CONNECTIONS_PER_ADDRESS": ("7", 7),
+    "QUEUE": ("0", 0),
+    "BODY_MEMORY": ("1048576", 1048576),
+    "ALLOWED_HOSTS": ("fleet.example, shop", ("fleet.example", "shop")),
+    "TRUSTED_PROXIES": ("10.0.0.0/8,::1", ("10.0.0.0/8", "::1/128")),
+    "TLS_CERTIFICATE": (__file__, Path(__file__)),
+    "TLS_KEY": (__file__, Path(__file__)),
+    "TLS_HANDSHAKE_SECONDS": ("2", 2),
+}
+
+
+def test_every_setting_of_the_server_is_read() -> None:
+    settings = from_environment({f"GLYCOL_FLEET_{name}": text for name, (text, _) in SERVER.items()})
+
+    assert {name: getattr(settings, name.lower()) for name in SERVER} == {
+        name: value for name, (_, value) in SERVER.items()
+    }
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "reason"),
+    [
+        ("TRUSTED_PROXIES", "10.0.0.1/8", "has host bits set"),
+        ("TRUSTED_PROXIES", "proxy", "does not appear to be"),
+        ("ALLOWED_HOSTS", "a b", "is not a host name"),
+        ("TLS_KEY", "/nowhere/key.pem", "/nowhere/key.pem is not a file"),
+        ("TLS_KEY", __file__, "one is set without the other"),
+        ("TLS_CERTIFICATE", __file__, "one is set without the other"),
+        ("MAX_HEADER", "100", "from 1024 to"),
+        ("IDLE_SECONDS", "0", "from 1 to"),
+    ],
+)
+def test_a_setting_of_the_server_that_cannot_be_used_is_refused(name: str, text: str, reason: str) -> None:
+    with pytest.raises(SettingsError, match=reason):
+        from_environment({f"GLYCOL_FLEET_{name}": text})
+
+
 def test_an_empty_variable_counts_as_not_given() -> None:
     assert from_environment({"GLYCOL_FLEET_PORT": " "}).port == 8410
 

@@ -10,6 +10,7 @@ from marshmallow import Schema, fields
 from werkzeug.exceptions import NotFound
 
 from service.api import auth, preconditions, wire
+from service.api.state import state
 from service.domain.errors import Fault, Invalid
 from service.schemas.reading import read
 
@@ -59,12 +60,22 @@ class Operation:
         """The path as Flask routes it."""
         return PATH_PARAMETER.sub(lambda m: f"<{LARGEST_IN_PATH}:{m[1]}>" if m[2] else f"<{m[1]}>", self.path)
 
-    def call(self, **path: Any) -> Response:
-        """Answer one request."""
+    @property
+    def largest_body(self) -> int:
+        """The most that this operation reads [bytes]."""
+        settings = state().settings
+        return settings.max_import if self.body_media else settings.max_body
+
+    def admit(self, path: Mapping[str, Any]) -> None:
+        """What can be said before the body is read: 404 for an impossible path, 401 and 403 for the caller."""
         g.route = self.template
         _require_storable(path)
         if self.allow:
             auth.admit(self.allow)
+
+    def call(self, **path: Any) -> Response:
+        """Answer one request."""
+        self.admit(path)
         if self.if_match:
             preconditions.expected()
         given = self._query()

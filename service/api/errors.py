@@ -43,10 +43,13 @@ METHOD_NOT_ALLOWED = Kind(
     "method-not-allowed", 405, "Method not allowed", "The header Allow lists what may be done here."
 )
 NOT_ACCEPTABLE = Kind("not-acceptable", 406, "No such form", "The answer is not offered in the form asked for.")
+TOO_SLOW = Kind("too-slow", 408, "Too slow", "The request did not arrive in the time allowed for it.")
 CONFLICT = Kind("conflict", 409, "Contradicts the record", "What is already recorded does not allow this.")
 STALE = Kind("stale", 412, "Changed meanwhile", "The record has changed since it was read; read it again.")
 TOO_LARGE = Kind("too-large", 413, "Body too large", "The body is larger than this installation accepts.")
 UNSUPPORTED = Kind("unsupported-media-type", 415, "Body of another type", "The body is not of a type accepted here.")
+UNKNOWN_HOST = Kind("unknown-host", 421, "Not the name of this server", "The header Host names another server.")
+HEADER_TOO_LARGE = Kind("header-too-large", 431, "Header too large", "The header has too many bytes or fields.")
 KEY_REUSED = Kind(
     "key-reused", 422, "Key used for something else", "A visit id or Idempotency-Key came back with another body."
 )
@@ -58,6 +61,7 @@ TOO_MANY_ATTEMPTS = Kind(
 )
 INTERNAL = Kind("internal", 500, "A fault of ours", "Something went wrong here; the log has it under `instance`.")
 UNAVAILABLE = Kind("unavailable", 503, "Not available just now", "The record cannot be reached; try again later.")
+VERSION = Kind("http-version", 505, "Not HTTP/1.1", "The server speaks HTTP/1.0 and HTTP/1.1.")
 
 KINDS = (
     MALFORMED,
@@ -66,16 +70,20 @@ KINDS = (
     NOT_FOUND,
     METHOD_NOT_ALLOWED,
     NOT_ACCEPTABLE,
+    TOO_SLOW,
     CONFLICT,
     STALE,
     TOO_LARGE,
     UNSUPPORTED,
+    UNKNOWN_HOST,
     INVALID,
     KEY_REUSED,
     PRECONDITION_REQUIRED,
     TOO_MANY_ATTEMPTS,
+    HEADER_TOO_LARGE,
     INTERNAL,
     UNAVAILABLE,
+    VERSION,
 )
 BY_NAME = {kind.name: kind for kind in KINDS}
 BY_STATUS = {kind.status: kind for kind in KINDS if kind is not KEY_REUSED}

@@ -23,6 +23,12 @@ class Metrics:
             buckets=BUCKETS,
             registry=self.registry,
         )
+        self.refusals = Counter(
+            "glycol_fleet_http_refusals",
+            "Requests refused and connections dropped by the server itself, by kind",
+            ["kind"],
+            registry=self.registry,
+        )
         self.visits_posted = Counter(
             "glycol_fleet_visits_posted", "Visits stored since the start", registry=self.registry
         )
@@ -36,6 +42,10 @@ class Metrics:
         """Count one answer."""
         self.requests.labels(method, route, status).inc()
         self.durations.labels(method, route).observe(seconds)
+
+    def refused(self, kind: str) -> None:
+        """Count what the server itself refused or dropped."""
+        self.refusals.labels(kind).inc()
 
     def text(self) -> bytes:
         """All figures in the Prometheus text format, version 0.0.4."""

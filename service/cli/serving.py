@@ -5,12 +5,14 @@ import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
+from functools import partial
 from socket import getaddrinfo
 
 import click
 
 from service import clock, scheduler
-from service.api.serve import serve
+from service.api.admission import admission
 from service.api.state import EXTENSION
 from service.api.telemetry import start_logging
 from service.app import create_served, migrate, open_checked_database
@@ -18,6 +20,7 @@ from service.cli.database import settings
 from service.domain.physics.libraries import load_all
 from service.domain.quantities import parse_quantity
 from service.rendering.pool import DocumentPool
+from service.server.serve import serve
 from service.settings import Settings
 from service.usecases.backups import Plan
 from service.usecases.health import Health
@@ -33,14 +36,16 @@ def run(*, host: str | None, port: int | None, migrate_first: bool) -> None:
     database = open_checked_database(chosen)
     try:
         click.echo(f"Database: {database.described()}", err=True)
-        listen(database, chosen, host=host or chosen.host, port=chosen.port if port is None else port)
+        shown = partial(say, scheme="http" if chosen.tls_certificate is None else "https")
+        at = chosen.port if port is None else port
+        listen(database, chosen, host=host or chosen.host, port=at, ready=shown)
     finally:
         database.close()
 
 
-def say(host: str, port: int) -> None:
-    """Tell where it listens, once it does."""
-    click.echo(f"Serving on http://{host}:{port}", err=True)
+def say(host: str, port: int, scheme: str = "http") -> None:
+    """Show where it listens, once it does."""
+    click.echo(f"Serving on {scheme}://{host}:{port}", err=True)
 
 
 def listen(
@@ -56,14 +61,8 @@ def listen(
     )
     try:
         getaddrinfo(host, port)  # of a host that is none, the server would not say which
-        serve(
-            app,
-            host=host,
-            port=port,
-            threads=chosen.threads,
-            largest_body=max(chosen.max_body, chosen.max_import),
-            ready=ready,
-        )
+        here = replace(chosen, host=host, port=port)
+        serve(app, here, admit=admission(app), count=metrics.refused, ready=ready)
     except OSError as fault:
         raise OSError(f"cannot listen on {host}:{port}: {fault.strerror or fault}") from fault
     finally:

@@ -294,7 +294,8 @@ def test_the_table_of_settings_has_every_setting_with_its_default() -> None:
     rows = re.findall(r"^\| `(\w+)` \| (.*?) \| .*? \|$", TEXTS["operation"], re.MULTILINE)
     listed = {name: default.strip("`") for name, default in rows if name.startswith(PREFIX)}
     chosen = from_environment({})
-    there = {PREFIX + each.name.upper(): str(getattr(chosen, each.name)) for each in fields(Settings)}
+    values = {PREFIX + each.name.upper(): getattr(chosen, each.name) for each in fields(Settings)}
+    there = {name: "none" if value in (None, ()) else str(value) for name, value in values.items()}
     of_this_machine = (f"{PREFIX}DATABASE_URL", f"{PREFIX}HOME")
 
     assert listed == there | {name: listed[name] for name in of_this_machine}

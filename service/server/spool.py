@@ -1,0 +1,82 @@
+"""Bodies and answers on their way: small ones in memory, within a budget of the whole process, others in a file."""
+
+from io import BytesIO
+from tempfile import TemporaryFile
+from threading import Lock
+from typing import IO
+
+IN_MEMORY = 1024 * 1024  # [B] what is larger goes through a file
+PIECE = 64 * 1024  # [B]
+
+
+class Budget:
+    """So many bytes of memory, shared by all threads."""
+
+    def __init__(self, total: int) -> None:
+        self.total = total
+        self.used = 0
+        self._lock = Lock()
+
+    def take(self, amount: int) -> bool:
+        """Whether there was room for so many more."""
+        with self._lock:
+            if self.used + amount > self.total:
+                return False
+            self.used += amount
+            return True
+
+    def give_back(self, amount: int) -> None:
+        """Make room again."""
+        with self._lock:
+            self.used -= amount
+
+
+class Spool:
+    """Bytes that are written once and then read; the file, if any, has no name and nobody else can open it."""
+
+    def __init__(self, budget: Budget) -> None:
+        self.file: IO[bytes] = BytesIO()
+        self.length = 0
+        self.on_disk = False
+        self._budget = budget
+        self._held = 0
+
+    def write(self, piece: bytes) -> None:
+        """Add bytes at the end."""
+        if not self.on_disk and not self._fits(len(piece)):
+            self._move_to_disk()
+        self.file.write(piece)
+        self.length += len(piece)
+
+    def claim(self) -> bool:
+        """Whether the budget has room for a reader that takes the whole content into memory."""
+        if not self.on_disk:
+            return True
+        if not self._budget.take(self.length):
+            return False
+        self._held += self.length
+        return True
+
+    def rewind(self) -> None:
+        """Let the next read begin at the first byte."""
+        self.file.seek(0)
+
+    def close(self) -> None:
+        """Drop the content."""
+        self.file.close()
+        self._budget.give_back(self._held)
+        self._held = 0
+
+    def _fits(self, more: int) -> bool:
+        if self.length + more > IN_MEMORY or not self._budget.take(more):
+            return False
+        self._held += more
+        return True
+
+    def _move_to_disk(self) -> None:
+        file = TemporaryFile()  # noqa: SIM115 - closed by close()
+        if isinstance(self.file, BytesIO):
+            file.write(self.file.getbuffer())
+        self.file, self.on_disk = file, True
+        self._budget.give_back(self._held)
+        self._held = 0
