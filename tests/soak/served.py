@@ -14,15 +14,15 @@ from typing import Any
 from service import clock
 from service.storage.engine import group_writer
 
-FAULTS = Path(os.environ["SOAK_FAULTS"])
 _read: list[Any] = [0, {}]
 
 
 def fault(name: str) -> float:
     """The value of a fault as the file has it now, 0 where it is off."""
-    changed = FAULTS.stat().st_mtime_ns
+    file = Path(os.environ["SOAK_FAULTS"])
+    changed = file.stat().st_mtime_ns
     if changed != _read[0]:
-        _read[:] = [changed, json.loads(FAULTS.read_text() or "{}")]
+        _read[:] = [changed, json.loads(file.read_text() or "{}")]
     return float(_read[1].get(name, 0))
 
 
