@@ -23,12 +23,12 @@ _AIR = {"greasy": (85, 8), "dusty": (74, 7), "clean": (70, 4), "outdoor": (58, 2
 
 
 @dataclass
-class Finds:
+class Grades:
     """The as-found words of one task at one unit.
 
-    The shop's rounds keep a fixed beat while a find changes the interval, so good finds are dealt out that make up for
-    bad ones: on the whole the beat fits the dirt. `factor` is what the finds so far did to the interval. `steady`: only
-    trouble brings a bad find; `often`: the beat is short enough for a bad find to be made up for soon.
+    The shop's rounds keep a fixed beat while a grade changes the interval, so good grades are dealt out that make up
+    for bad ones: on the whole the beat fits the dirt. `factor` is what the grades so far did to the interval. `steady`:
+    only trouble brings a bad grade; `often`: the beat is short enough for a bad grade to be made up for soon.
     """
 
     steady: bool
@@ -78,11 +78,11 @@ class Condition:
     strength: float = TARGET_STRENGTH
     level: float = 93.0
     acidity: float = 9.3
-    finds: Finds = field(init=False)
-    strainer: Finds = field(init=False)
+    grades: Grades = field(init=False)
+    strainer: Grades = field(init=False)
 
     def __post_init__(self) -> None:
-        self.finds, self.strainer = Finds(self.steady, often=self.beat < 60), Finds(steady=False)
+        self.grades, self.strainer = Grades(self.steady, often=self.beat < 60), Grades(steady=False)
         self.cleaned(thorough=True)
 
     @property
@@ -106,7 +106,7 @@ class Condition:
 
     def cleaned(self, *, thorough: bool = False) -> None:
         """The condenser has been cleaned; how fast it will get dirty again is settled here."""
-        low, high = _GROWTH[self.finds.next(self.rng)]
+        low, high = _GROWTH[self.grades.next(self.rng)]
         self.growth = 0.0 if thorough else self.rng.uniform(0.1, 0.5)
         self.rate = max(self.rng.uniform(low, high) - self.growth, 0.1) / self.beat
 

@@ -35,7 +35,7 @@ def _condenser(scene: Scene, condensing: float) -> None:
     if "condenser_clean" in job.skipped:
         note_task(scene, "condenser_clean", "not_done", reason=job.skipped["condenser_clean"])
         return
-    word = condition.finds.note(condition.found())
+    word = condition.grades.note(condition.found())
     note_task(scene, "condenser_clean", as_found=word)
     deep = "condenser_deep_clean" in job.tasks
     condition.cleaned(thorough=deep)

@@ -102,7 +102,7 @@ def _cause_tasks(scene: Scene, cause: Cause) -> None:
         else:
             note_task(scene, task, **({"as_found": word} if word else {}))
     if cause.tasks.get("condenser_clean"):
-        condition.finds.note("blocked")
+        condition.grades.note("blocked")
         condition.cleaned()
     if cause.tasks.get("strainer_clean"):
         condition.strainer.note("heavy")

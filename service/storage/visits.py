@@ -100,6 +100,8 @@ PERFORMED = select(
     task_result.c.reason,
 ).where(task_result.c.void == 0)
 PERFORMED_IN = Statement(PERFORMED.where(task_result.c.unit_id.between(bindparam("low"), bindparam("high"))))
+OF_OTHERS = PERFORMED.join(visit, visit.c.id == task_result.c.visit_id).where(visit.c.by_whom == "others")
+OF_OTHERS_IN = Statement(OF_OTHERS.where(visit.c.unit_id.between(bindparam("low"), bindparam("high"))))
 OURS = visit.alias("ours")
 LATEST_OF_UNIT = (
     select(OURS.c.id)
@@ -226,6 +228,10 @@ class Visits:
         """(unit_id, task, day, result, as_found, reason) of all task results that count, of units in a range."""
         self.flush()
         return self.link.rows(PERFORMED_IN, low=low, high=high)
+
+    def by_others(self, low: int, high: int) -> Iterable[tuple[Any, ...]]:
+        """Those of `performed` that others did: too few to join all of them to their visits."""
+        return self.link.rows(OF_OTHERS_IN, low=low, high=high)
 
     def latest(self, low: int, high: int) -> Iterable[tuple[Any, ...]]:
         """(unit_id, visit id, day, outcome) of our latest valid visit with an outcome, by unit."""

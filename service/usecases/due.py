@@ -1,5 +1,6 @@
 """Keep due items true: one unit when a visit is posted, a site when its day begins, the fleet on demand."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
 from functools import lru_cache
@@ -103,7 +104,7 @@ def runs(places: Sequence[Place]) -> Iterator[list[Place]]:
 
 def _refresh_run(store: Store, places: Sequence[Place], tasks: Mapping[str, Task]) -> dict[int, list[DueItem]]:
     low, high = places[0].id, places[-1].id
-    performed = _performed(store.visits.performed(low, high))
+    performed = _performed(store.visits.performed(low, high), store.visits.by_others(low, high))
     latest = _latest(store.visits.latest(low, high))
     own = store.task_settings.own_in(low, high)
     known = store.due.of(low, high)
@@ -196,11 +197,16 @@ def _items(
     )
 
 
-def _performed(rows: Iterable[tuple[Any, ...]]) -> dict[int, list[Performed]]:
+def _performed(rows: Iterable[tuple[Any, ...]], of_others: Iterable[tuple[Any, ...]]) -> dict[int, list[Performed]]:
     found: dict[int, list[Performed]] = {}
     on = lru_cache(maxsize=None)(date.fromisoformat)
-    for unit_id, task, day, result, as_found, reason in rows:
-        found.setdefault(unit_id, []).append(Performed(task, on(day), result, as_found, reason))
+    others = Counter(of_others)
+    for row in rows:
+        unit_id, task, day, result, as_found, reason = row
+        by = "others" if others and others[row] > 0 else "us"
+        if by == "others":
+            others[row] -= 1
+        found.setdefault(unit_id, []).append(Performed(task, on(day), result, as_found, reason, by=by))
     return found
 
 

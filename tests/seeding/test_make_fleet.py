@@ -424,8 +424,8 @@ def test_dirt_grows_faster_where_it_is_greasy() -> None:
     for visit, task in parts("tasks"):
         if "as_found" in task and task["task"] == "condenser_clean":
             found[site_of(visit["unit"])["surroundings"]].append(task["as_found"])
-    yearly = {word: len(finds) / len({v["unit"] for v in of("visit") if site_of(v["unit"])["surroundings"] == word})
-              for word, finds in found.items()}  # fmt: skip
+    yearly = {word: len(grades) / len({v["unit"] for v in of("visit") if site_of(v["unit"])["surroundings"] == word})
+              for word, grades in found.items()}  # fmt: skip
 
     # the same words turn up at every rhythm, so the greasy ones are cleaned three times as often as the clean ones
     assert yearly["greasy"] > yearly["dusty"] > yearly["outdoor"] > yearly["clean"]
@@ -480,7 +480,7 @@ def test_all_other_components_fail_once_at_the_most() -> None:
 
 
 def nominal_due(today: date) -> list[int]:
-    """Days until each task falls due, by the plain intervals without finds or closed days; follow-ups count as well.
+    """Days until each task falls due, by the plain intervals without grades or closed days; follow-ups count as well.
 
     Three months for most, six for the controller, twelve for electrics; condensers by surroundings.
     """

@@ -1,10 +1,10 @@
-"""PM of one unit counted again: the rule for due dates as DEVELOPERS.md tells it, in plain Python."""
+"""PM of one unit counted again: the rule for due dates as DEVELOPERS.md has it, in plain Python."""
 
 from calendar import monthrange
 from datetime import date, timedelta
 
 WORDS = ["clean", "light", "heavy", "blocked"]
-# interval [months], shortest and longest [days, a month 30.4375], whether finds change it, surroundings, also done by
+# interval [months], shortest and longest [days, a month 30.4375], whether grades change it, surroundings, also done by
 CATALOGUE = {
     "condenser_clean": (3, 14, 183, True, {"dusty": 0.5, "greasy": 1 / 3, "outdoor": 0.75}, ["condenser_deep_clean"]),
     "condenser_deep_clean": (6, 91, 365, True, {"greasy": 0.5}, []),
@@ -20,7 +20,7 @@ CATALOGUE = {
 
 
 class Due:
-    """When the tasks of one unit are due: `told` are (day, task, result, find), `own` the intervals set."""
+    """When the tasks of one unit are due: `told` are (day, task, result, grade), `own` the intervals set."""
 
     def __init__(self, unit, site, told, own, registered):
         self.told, self.own, self.registered = told, own, registered
@@ -33,36 +33,59 @@ class Due:
         """What was told of a task, the larger one done included."""
         larger = CATALOGUE[task][5]
         return [
-            (day, result, find)
-            for day, name, result, find in self.told
+            (day, result, grade)
+            for day, name, result, grade in self.told
             if name == task or (name in larger and result == "done")
         ]
 
-    def interval(self, task, finds):
-        """("months" or "days", how many) after these finds, the oldest first."""
-        months, shortest, longest, adapts, factors, _ = CATALOGUE[task]
+    def start(self, task):
+        """("months" or "days", how many) before any grade."""
+        months, shortest, longest, _, factors, _ = CATALOGUE[task]
         kind, count = self.own.get(task, ("months", months))
-        own = count if kind == "days" else round(count * 30.4375)
         factor = factors.get(self.surroundings, 1.0)
-        start = length = min(max(own * factor, shortest), longest)
-        run = 0
-        for find in finds if adapts else ():
-            run = run + 1 if find == "clean" else 0
-            step = 1.25 if run == 2 else {"heavy": 0.75, "blocked": 0.5}.get(find, 1.0)
-            run = 0 if run == 2 else run
-            length = min(max(length * step, shortest), longest)
-        if factor == 1.0 and round(length) == round(start):
+        whole = [n for n in range(1, 121) if abs(n - count * factor) < 1e-6 and shortest <= days_of(n) <= longest]
+        if kind == "months" and whole:
+            return kind, whole[0]
+        if factor == 1.0:
             return kind, count
-        return "days", round(length)
+        own = days_of(count) if kind == "months" else count
+        return "days", round(min(max(own * factor, shortest), longest))
+
+    def interval(self, task, past):
+        """("months" or "days", how many) after what is recorded of the task in `past`, as DEVELOPERS.md says."""
+        _, shortest, longest, adapts, _, _ = CATALOGUE[task]
+        start = self.start(task)
+        first = length = days_of(start[1]) if start[0] == "months" else start[1]
+        cleans, clean_on = 0, None
+        for day, grade, served in self.grades(past) if adapts else ():
+            step = length
+            if grade == "clean":
+                tried = 0.75 * length
+                if served is not None and served >= tried and (clean_on is None or (day - clean_on).days >= tried):
+                    cleans, clean_on = cleans + 1, day
+                    step = length * 1.25 if cleans % 2 == 0 else length
+            else:
+                cleans = 0
+                if grade != "light" and served is not None:
+                    # the interval or the time in service, the longer, times the factor; never more than either
+                    step = min(max(length, served) * {"heavy": 0.75, "blocked": 0.5}[grade], length, served)
+            length = round(min(max(step, shortest), longest))
+        return start if length == first else ("days", length)
+
+    def grades(self, past):
+        """(day, the worst grade of it, days in service or None), the oldest first."""
+        done_on = self.installed
+        for day in sorted({day for day, _, _ in past}):
+            worst = max((g for d, _, g in past if d == day and g), key=WORDS.index, default=None)
+            if worst:
+                yield day, worst, (day - done_on).days if done_on and done_on <= day else None
+            if any(d == day and result == "done" for d, result, _ in past):
+                done_on = day
 
     def state(self, task, before):
-        """(due day, last day done or None, interval) by what was told before a day."""
+        """(due day, last day done or None, interval) by what was recorded before a day."""
         past = [each for each in self.concerning(task) if each[0] < before and each[1] != "not_done"]
-        found = {}
-        for day, _, find in past:
-            if find:
-                found[day] = max(found.get(day, "clean"), find, key=WORDS.index)
-        step = self.interval(task, [found[day] for day in sorted(found)])
+        step = self.interval(task, past)
         last = max((day for day, _, _ in past), default=None)
         anchor = last or self.installed
         due = later(anchor, step) if anchor else self.registered
@@ -82,18 +105,18 @@ class Due:
         return due
 
     def lines(self, first, last, deadline):
-        """(task, due, done, state, days late, find) of the year."""
+        """(task, due, done, state, days late, grade) of the year."""
         made = []
         for task in CATALOGUE:
             for day in sorted(
                 {d for d, result, _ in self.concerning(task) if result != "not_done" and first <= d <= last}
             ):
                 due, before, _ = self.state(task, day)
-                finds = [f for d, result, f in self.concerning(task) if d == day and f and result != "not_done"]
-                find = max(finds, key=WORDS.index, default=None)
+                grades = [g for d, result, g in self.concerning(task) if d == day and g and result != "not_done"]
+                grade = max(grades, key=WORDS.index, default=None)
                 late = max((day - due).days, 0)
-                made.append((task, due, day, "late" if late else "on_time", late, find) if before
-                            else (task, None, day, "first", None, find))  # fmt: skip
+                made.append((task, due, day, "late" if late else "on_time", late, grade) if before
+                            else (task, None, day, "first", None, grade))  # fmt: skip
             due, before, _ = self.state(task, last + timedelta(1))
             if due < deadline and deadline > first:
                 late = (deadline - due).days
@@ -122,6 +145,11 @@ class Due:
             if day > anchor:
                 yield day
             times += 1
+
+
+def days_of(months):
+    """A month counts 30.4375 days."""
+    return round(months * 30.4375)
 
 
 def later(day, step, times=1):

@@ -92,7 +92,7 @@ class Unit:
         return len(self.of_year), len(spans), sum(spans)
 
     def pm(self):
-        """(task, due, done, state, days late, find), in any order."""
+        """(task, due, done, state, days late, grade), in any order."""
         return self.due.lines(self.first, self.last, self.deadline)
 
     def plan(self):
@@ -213,8 +213,8 @@ class Unit:
         """The refrigerant's name."""
         return self.unit.get("refrigeration", {}).get("refrigerant")
 
-    def finds(self):
-        """{visit: the condenser as found, of two finds the worse}"""
+    def grades(self):
+        """{visit: the condenser as found, of two grades the worse}"""
         made = {}
         for visit in self.of_year:
             told = [t.get("as_found") for t in visit.get("tasks", ()) if t["task"].startswith("condenser")]

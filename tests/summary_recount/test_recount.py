@@ -236,8 +236,8 @@ def test_glycol_strength_freezing_point_and_margin(units):
 def test_the_condenser_as_found_and_its_split(units):
     for told, again in units:
         points = {point["visit"]: point for point in told["condenser"]}
-        finds, splits = again.finds(), again.splits()
-        assert {visit: point["as_found"] for visit, point in points.items() if point["as_found"]} == finds
+        grades, splits = again.grades(), again.splits()
+        assert {visit: point["as_found"] for visit, point in points.items() if point["as_found"]} == grades
         assert {visit for visit, point in points.items() if point["split"]} == splits.keys()
         clean = again.unit.get("refrigeration", {}).get("clean_split")
         for visit, point in points.items():

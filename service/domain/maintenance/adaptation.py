@@ -1,103 +1,168 @@
 """How the fouling found changes an interval.
 
-The interval starts as the task's own, times the factor for the site's surroundings. Then each find is applied in the
-order of the days:
+The interval starts as the task's own, times the factor for the site's surroundings. Then each grade is judged, in the
+order of the days, by the days in service: since the last time the task was done, before that since the installation.
 
-* heavy: x 0.75;
-* blocked: x 0.5;
-* light: unchanged, and a run of clean finds ends (as with heavy and blocked);
-* clean twice in a row: x 1.25, and the run starts again.
+* heavy: the interval, or the days in service where they were more, x 0.75; blocked: x 0.5. So fouling after much longer
+  than the interval says that the interval was not kept, not that it is too long, and leaves it. Fouling earlier than
+  that result shortens to the days in service. Where nobody knows how long it was in service, it changes nothing.
+* light: unchanged, and a run of clean grades ends (as with heavy and blocked).
+* clean after at least three quarters of the interval, twice in a row: x 1.25, and the run starts again. Clean earlier,
+  or seen again before another three quarters have passed, says nothing.
 
-At the start and after every step the length is kept between the task's shortest and longest.
+At the start and after every step the length is kept between the task's shortest and longest, in whole days.
 
 The factors are common practice, no source. The shape follows, from memory, the inspection rule of ASHRAE/ACCA Standard
 180: unacceptable at successive inspections, look more often; acceptable several times in a row, less often is allowed.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
 from functools import lru_cache
 from types import MappingProxyType
+from typing import NamedTuple
 
 from service.domain.maintenance.tasks import FOULING, Interval, Task
 
 FACTORS: Mapping[str, float] = MappingProxyType({"heavy": 0.75, "blocked": 0.5})
 CLEAN_RUN, CLEAN_RUN_FACTOR = 2, 1.25
+TRIED = 0.75  # of the interval, after which a clean grade says something about it
+
+
+class Grade(NamedTuple):
+    """What was found on a day: `as_found`, None where none was recorded; `done`: the task was done then."""
+
+    on: date
+    as_found: str | None
+    done: bool
 
 
 @dataclass(frozen=True, slots=True)
 class Adapted:
     """The interval to use and why.
 
-    `interval` is the task's own while nothing changes it, so that months stay calendar months; a changed one is in
-    days. `by_finds`: the finds changed it, not the surroundings alone. `reasons`: what was applied, as text.
-    `sentence` says all of it, `text` is the interval as text.
+    `interval` is the task's own while nothing changes it, and in months wherever that is a whole number of them, so
+    that months stay calendar months; else it is in days. `by_grades`: the grades changed it, not the surroundings
+    alone. `reasons`: what was applied, as text. `text` is the interval as text, `sentence` says all of it.
     """
 
     interval: Interval
-    by_finds: bool
+    by_grades: bool
     reasons: tuple[str, ...]
     text: str
     sentence: str
 
 
-# A fleet has few different histories; the bound keeps the keys of a few megabytes at most.
-@lru_cache(maxsize=2048)
-def adapt(task: Task, finds: tuple[str, ...], surroundings: str | None) -> Adapted:
-    """The interval of `task` after `finds`, the as-found codes from the oldest to the latest, in these `surroundings`.
+def adapt(task: Task, grades: Sequence[Grade], surroundings: str | None, in_service_from: date | None) -> Adapted:
+    """The interval of `task` after `grades` in order of their days, one a day, in these `surroundings`.
 
-    A task that does not adapt ignores the finds. Raises ValueError for a task that has no interval.
+    `in_service_from` is the day of the installation. A task that does not adapt ignores the grades. Raises ValueError
+    for a task that has no interval.
     """
-    if task.interval is None or task.shortest is None or task.longest is None:
-        raise ValueError(f"{task.code} has no interval to adapt.")
-    factor = dict(task.surroundings).get(surroundings or "", 1.0)
-    shortest, longest = task.shortest.days, task.longest.days
-    own = task.interval.days * factor
-    start = min(max(own, shortest), longest)
-    length, counts, wished = _walk(finds if task.adapts else (), own, shortest=shortest, longest=longest)
-    by_finds = round(length) != round(start)
-    interval = task.interval if factor == 1.0 and not by_finds else Interval(round(length), "day")
+    start, factor = _start(task, surroundings)
+    if not task.adapts or not any(grade.as_found for grade in grades):
+        return _unchanged(task, surroundings)
+    shortest, longest = _limits(task)
+    wished = task.interval.days * factor if task.interval else 0.0
+    length, wished, counts = _walk(grades, in_service_from, (start.days, wished), shortest=shortest, longest=longest)
+    by_grades = length != start.days
     reasons = (
         *_factor_reason(factor, surroundings),
-        *_find_reasons(counts),
+        *_grade_reasons(counts),
         *_limit_reason(wished, shortest=shortest, longest=longest),
     )
-    return Adapted(interval, by_finds, reasons, str(interval), _sentence(task.interval, interval, reasons))
+    return _adapted(task.interval, Interval(length, "day") if by_grades else start, by_grades, reasons)
 
 
-def _walk(finds: Iterable[str], wished: float, *, shortest: int, longest: int) -> tuple[float, dict[str, int], float]:
-    """Length in days after the finds, how often each code changed it, and the length before the last limit."""
-    length = min(max(wished, shortest), longest)
-    counts = {"clean": 0, "heavy": 0, "blocked": 0}
-    for find, factor in _steps(finds):
-        wished = length * factor
-        held = min(max(wished, shortest), longest)
-        if held != length:
-            counts[find] += 1
-            length = held
-    return length, counts, wished
+def days_in_service(grades: Sequence[Grade], in_service_from: date | None) -> Iterator[int | None]:
+    """For each grade the days since the task was last done before it, at first since the installation."""
+    since = in_service_from
+    for grade in grades:
+        yield None if since is None or since > grade.on else (grade.on - since).days
+        since = grade.on if grade.done else since
 
 
-def _steps(finds: Iterable[str]) -> Iterator[tuple[str, float]]:
-    """The finds that change the length, each with its factor."""
-    run = 0
-    for find in finds:
-        run = run + 1 if find == "clean" else 0
-        if run == CLEAN_RUN:
+# A fleet has few different tasks.
+@lru_cache(maxsize=2048)
+def _unchanged(task: Task, surroundings: str | None) -> Adapted:
+    start, factor = _start(task, surroundings)
+    shortest, longest = _limits(task)
+    wished = 0.0 if task.interval is None else task.interval.days * factor
+    reasons = (*_factor_reason(factor, surroundings), *_limit_reason(wished, shortest=shortest, longest=longest))
+    return _adapted(task.interval, start, by_grades=False, reasons=reasons)
+
+
+def _limits(task: Task) -> tuple[int, int]:
+    if task.shortest is None or task.longest is None:
+        raise ValueError(f"{task.code} has no interval to adapt.")
+    return task.shortest.days, task.longest.days
+
+
+def _start(task: Task, surroundings: str | None) -> tuple[Interval, float]:
+    """The interval before any grade, and the factor for the surroundings."""
+    shortest, longest = _limits(task)
+    factor = dict(task.surroundings).get(surroundings or "", 1.0)
+    if task.interval is None or factor == 1.0:
+        return task.interval or Interval(longest, "day"), factor
+    months = _simple(factor) * task.interval.count if task.interval.unit == "month" else None
+    if months is not None and months.denominator == 1 and shortest <= Interval(int(months), "month").days <= longest:
+        return Interval(int(months), "month"), factor
+    return Interval(round(min(max(task.interval.days * factor, shortest), longest)), "day"), factor
+
+
+def _walk(
+    grades: Sequence[Grade], in_service_from: date | None, start: tuple[int, float], *, shortest: int, longest: int
+) -> tuple[int, float, dict[str, int]]:
+    """Length in days after the grades, the length before the last limit, and how often each grade changed it.
+
+    `start` is the length at the start, after and before its limits.
+    """
+    (length, wished), run, counted_on, counts = start, 0, date.min, {"clean": 0, "heavy": 0, "blocked": 0}
+    for (on, code, _), days in zip(grades, days_in_service(grades, in_service_from), strict=True):
+        if code is None:
+            continue
+        if code == "clean":
+            if days is None or min(days, (on - counted_on).days) < TRIED * length:
+                continue
+            run, counted_on = run + 1, on
+        else:
             run = 0
-            yield find, CLEAN_RUN_FACTOR
-        elif find in FACTORS:
-            yield find, FACTORS[find]
+        if run == CLEAN_RUN:
+            run, wished = 0, length * CLEAN_RUN_FACTOR
+        elif code in FACTORS and days is not None:
+            wished = _shortened(FACTORS[code], days, length)
+        else:
+            continue
+        held = round(min(max(wished, shortest), longest))
+        counts[code] += held != length
+        length = held
+    return length, wished, counts
+
+
+def _shortened(factor: float, days: int, length: float) -> float:
+    """The length after fouling that was found after so many days in service."""
+    return min(length, factor * days) if days >= length else min(factor * length, days)
 
 
 def _factor_reason(factor: float, surroundings: str | None) -> tuple[str, ...]:
-    return () if factor == 1.0 else (f"x {round(factor, 2):g} for {surroundings} surroundings",)
+    if factor == 1.0:
+        return ()
+    simple = _simple(factor)
+    return (f"x {simple if simple.denominator <= 12 else format(factor, '.3g')} for {surroundings} surroundings",)
 
 
-def _find_reasons(counts: Mapping[str, int]) -> Iterator[str]:
-    for find in FACTORS:
-        if counts[find]:
-            yield f"shortened{_times(counts[find])} because {FOULING[find]}"
+def _simple(factor: float) -> Fraction:
+    """The factor as a fraction of at most twelfths where it is one to nine decimals, else exactly as it is."""
+    simple = Fraction(factor).limit_denominator(12)
+    return simple if abs(simple - factor) < 1e-9 else Fraction(factor)
+
+
+def _grade_reasons(counts: Mapping[str, int]) -> Iterator[str]:
+    for grade in FACTORS:
+        if counts[grade]:
+            yield f"shortened{_times(counts[grade])} because {FOULING[grade]}"
     if counts["clean"]:
         yield f"lengthened{_times(counts['clean'])} because clean twice in a row"
 
@@ -112,6 +177,7 @@ def _limit_reason(wished: float, *, shortest: int, longest: int) -> tuple[str, .
     return ("limited to the longest allowed",) if wished > longest else ()
 
 
-def _sentence(own: Interval, used: Interval, reasons: Iterable[str]) -> str:
-    result = "" if used is own else f": {used}"
-    return ", ".join((f"Interval {own}", *reasons)) + result + "."
+def _adapted(own: Interval | None, used: Interval, by_grades: bool, reasons: Iterable[str]) -> Adapted:
+    reasons = tuple(reasons)
+    how = f" ({', '.join((str(own), *reasons))})" if reasons else ""
+    return Adapted(used, by_grades, reasons, str(used), f"interval {used}{how}")

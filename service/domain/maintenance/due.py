@@ -1,12 +1,12 @@
 """Which tasks are due at a unit: date, basis and reason."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from operator import attrgetter
 from typing import Literal, NamedTuple
 
-from service.domain.maintenance.adaptation import Adapted, adapt
+from service.domain.maintenance.adaptation import Adapted, Grade, adapt, days_in_service
 from service.domain.maintenance.calendar_days import WEEKDAYS, add_interval, last_open_day, next_open_day
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import AS_FOUND, FOULING, Task
@@ -55,7 +55,7 @@ class _Past:
 
     last: Performed | None = None
     skipped: Performed | None = None
-    finds: dict[date, str] | None = None
+    grades: dict[date, Grade] = field(default_factory=dict)
 
 
 def due_items(  # noqa: PLR0913 (each is one plain fact about the unit)
@@ -85,7 +85,7 @@ def due_items(  # noqa: PLR0913 (each is one plain fact about the unit)
             group = [*group, *(each for code in task.also_by for each in groups.get(code, ()) if _counts(each))]
         past = _past(group)
         if task.interval is not None:
-            items.append(_from_interval(task, past, adapt(task, _finds(past), surroundings), start))
+            items.append(_from_interval(task, past, surroundings, start))
         elif task.code == FOLLOW_UP and latest is not None and _is_open(latest, past):
             items.append(_from_outcome(latest, past, closed_weekdays))
     return tuple(sorted(items, key=attrgetter("due_on", "task")))
@@ -120,45 +120,48 @@ def _counts(each: Performed) -> bool:
 
 
 def _past(group: Sequence[Performed]) -> _Past:
-    """On one day, done outranks not needed and the worst find counts: a visit recorded twice is no run of finds."""
+    """On one day done outranks not needed, ours what others did, and the worst grade counts: no run within a day."""
     past = _Past()
     for each in group:
         if each.result == "not_done":
             past.skipped = each if past.skipped is None else max(past.skipped, each, key=_by_day_and_reason)
             continue
-        if each.as_found is not None:
-            past.finds = past.finds or {}
-            past.finds[each.on] = max(past.finds.get(each.on, AS_FOUND[0]), each.as_found, key=AS_FOUND.index)
-        if past.last is None or each.on > past.last.on or (each.on == past.last.on and each.result == "done"):
-            past.last = each
+        past.grades[each.on] = _graded(past.grades.get(each.on), each)
+        past.last = each if past.last is None else max(past.last, each, key=_by_day_and_weight)
     return past
+
+
+def _graded(known: Grade | None, each: Performed) -> Grade:
+    done = each.result == "done" or (known is not None and known.done)
+    found = [as_found for as_found in (each.as_found, known and known.as_found) if as_found is not None]
+    return Grade(each.on, max(found, key=AS_FOUND.index, default=None), done)
+
+
+def _by_day_and_weight(each: Performed) -> tuple[date, bool, bool]:
+    return each.on, each.result == "done", each.by == "us"
 
 
 def _by_day_and_reason(skipped: Performed) -> tuple[date, str]:
     return skipped.on, skipped.reason or ""
 
 
-def _finds(past: _Past) -> tuple[str, ...]:
-    """The finds from the oldest to the latest."""
-    finds = past.finds
-    return tuple([finds[day] for day in sorted(finds)]) if finds else ()
-
-
-def _from_interval(task: Task, past: _Past, adapted: Adapted, start: _Start) -> DueItem:
+def _from_interval(task: Task, past: _Past, surroundings: str | None, start: _Start) -> DueItem:
+    grades = [past.grades[day] for day in sorted(past.grades)] if past.grades else []
+    adapted = adapt(task, grades, surroundings, start.installed_on)
     basis: Basis = "first_visit"
     last_on = None
     if past.last is not None:
-        basis = "condition" if adapted.by_finds else "interval"
+        basis = "condition" if adapted.by_grades else "interval"
         anchor = last_on = past.last.on
         due_on = add_interval(anchor, adapted.interval)
-        why = f"{_last_done(task, past.last, past.finds)} {adapted.sentence}"
+        why = _last_done(task, past.last, grades, start, adapted)
     elif start.installed_on is not None:
         anchor, due_on = start.installed_on, add_interval(start.installed_on, adapted.interval)
-        why = f"{task.name} has not been recorded yet; installed on {anchor.isoformat()}. {adapted.sentence}"
+        why = f"{task.name}: not recorded yet, installed on {anchor.isoformat()}; {adapted.sentence}."
     else:
         anchor = due_on = start.registered_on
         why = (
-            f"{task.name} has not been recorded yet and the installation date is not known, "
+            f"{task.name}: not recorded yet and the installation date is not known, "
             f"so it is due on the day the unit was registered, {due_on.isoformat()}."
         )
     if past.skipped is not None:
@@ -184,11 +187,20 @@ def _from_outcome(latest: LatestOutcome, past: _Past, closed_weekdays: frozenset
     return DueItem(FOLLOW_UP, due_on, "follow_up", why, None, None if past.last is None else past.last.on)
 
 
-def _last_done(task: Task, last: Performed, finds: dict[date, str] | None) -> str:
-    found = f" ({FOULING[finds[last.on]]})" if finds and last.on in finds else ""
-    if last.result == "not_needed":
-        return f"{task.name} was not needed on {last.on.isoformat()}{found}."
-    return f"{task.name} last done on {last.on.isoformat()}{found}."
+def _last_done(task: Task, last: Performed, grades: Sequence[Grade], start: _Start, adapted: Adapted) -> str:
+    """What was done last, by whom if not by us, how it was found after how many days in service, and the interval."""
+    grade, days = _last_graded(grades, start.installed_on)
+    done = "not needed" if last.result == "not_needed" else "done"
+    found = f", {FOULING[grade]}" if grade else ""
+    after = f" after {days} day{'s' if days != 1 else ''}" if grade and days is not None else ""
+    others = "" if last.by == "us" else ", reported by others"
+    return f"{task.name}: {done} on {last.on.isoformat()}{found}{after}{others}; {adapted.sentence}."
+
+
+def _last_graded(grades: Sequence[Grade], in_service_from: date | None) -> tuple[str | None, int | None]:
+    """The latest grade, and after how many days in service it was found."""
+    *_, days = days_in_service(grades, in_service_from)
+    return grades[-1].as_found, days
 
 
 def _skipped(skipped: Performed, last_on: date | None) -> str:

@@ -17,7 +17,7 @@ from service.domain.record.visits import Correction, Reading, Visit
 
 
 class Performed(NamedTuple):
-    """What a visit recorded about one task: `on` is the day at the site; `reason` is why it was not done."""
+    """What a visit recorded about one task: `on` is the day at the site; `reason` is why it was not done; `by` whom."""
 
     task: str
     on: date
@@ -25,6 +25,7 @@ class Performed(NamedTuple):
     as_found: str | None
     reason: str | None
     visit: str = ""
+    by: str = "us"
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +112,7 @@ class UnitLog:
         for visit in self.visits:
             on = visit.day
             for task in visit.tasks:
-                yield Performed(task.task, on, task.result, task.as_found, task.reason, visit.id)
+                yield Performed(task.task, on, task.result, task.as_found, task.reason, visit.id, visit.by)
 
     def replaced(self) -> list[PartReplaced]:
         """Every replacement by its own day; one recorded at a later visit counts from its day on."""

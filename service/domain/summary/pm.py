@@ -57,8 +57,8 @@ def _all_done(
         then = tasks.on(task, day)
         if then.applies:
             (item,) = _due(log, (then,), [each for each in past if each.on < day], None)
-            finds = [each.as_found for each in past if each.on == day and each.as_found and each.result != "not_done"]
-            yield _done(log, then, item, day, max(finds, key=AS_FOUND.index, default=None))
+            grades = [each.as_found for each in past if each.on == day and each.as_found and each.result != "not_done"]
+            yield _done(log, then, item, day, max(grades, key=AS_FOUND.index, default=None))
 
 
 def _due(

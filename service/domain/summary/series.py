@@ -131,9 +131,9 @@ def _condenser_point(one: VisitFigures, clean: float | None) -> CondenserPoint:
 
 
 def found_at(tasks: Iterable[TaskResult]) -> str | None:
-    """The condenser as it was found at a visit; of several finds the worst."""
-    finds = [each.as_found for each in tasks if each.task in CLEANINGS and each.as_found is not None]
-    return max(finds, key=AS_FOUND.index, default=None)
+    """The condenser as it was found at a visit; of several grades the worst."""
+    grades = [each.as_found for each in tasks if each.task in CLEANINGS and each.as_found is not None]
+    return max(grades, key=AS_FOUND.index, default=None)
 
 
 def currents(readings: Iterable[ReadingTaken], known: Known) -> tuple[CurrentPoint, ...]:

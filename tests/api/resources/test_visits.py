@@ -78,7 +78,16 @@ def test_a_unit_left_recovering_is_followed_up_the_next_day_at_the_site(shop, po
 
 
 # Three months are 91 days, a third of them 30, half of these 15 as it was found blocked: 9 + 15 = 24 June, a Wednesday.
-def test_a_blocked_condenser_at_a_greasy_site_comes_round_sooner(shop, posted) -> None:
+def test_a_condenser_blocked_after_years_at_a_greasy_site_keeps_its_month(shop, posted) -> None:
+    due = shop.due()["condenser_clean"]
+
+    assert (due["due_on"], due["basis"], due["interval"]) == ("2026-07-09", "interval", "1 month")
+    assert "blocked after" in due["why"]
+
+
+def test_a_condenser_blocked_after_a_month_at_a_greasy_site_comes_round_sooner(shop, posted) -> None:
+    shop.visit("2026-05-10", tasks=[{"task": "condenser_clean", "result": "done"}])
+
     due = shop.due()["condenser_clean"]
 
     assert (due["due_on"], due["basis"], due["last_done_on"]) == ("2026-06-24", "condition", "2026-06-09")

@@ -47,12 +47,17 @@ def test_the_shortest_interval_is_the_shortest_published(code, published):
 
 def test_a_condenser_in_a_greasy_kitchen_is_cleaned_monthly():
     # Foodservice Equipment Reports: every 3 months, monthly in greasy kitchens
-    assert adapt(BY_CODE["condenser_clean"], (), "greasy").interval == parse_interval("30 days")
+    assert adapt(BY_CODE["condenser_clean"], (), "greasy", None).interval == parse_interval("1 month")
 
 
 def test_a_condenser_at_a_dusty_site_is_deep_cleaned_twice_a_year():
     # chiller maker's article: yearly, twice a year at dusty sites
-    assert adapt(BY_CODE["condenser_deep_clean"], (), "dusty").interval == parse_interval("6 months")
+    assert adapt(BY_CODE["condenser_deep_clean"], (), "dusty", None).interval == parse_interval("6 months")
+
+
+def test_a_condenser_in_a_greasy_kitchen_is_deep_cleaned_every_three_months():
+    # half of the catalogue's 6 months
+    assert adapt(BY_CODE["condenser_deep_clean"], (), "greasy", None).interval == parse_interval("3 months")
 
 
 def test_a_follow_up_has_no_interval_of_its_own():
@@ -72,7 +77,7 @@ def test_only_what_is_found_dirty_adapts():
 def test_the_surroundings_are_words_of_the_contract_and_never_leave_the_range(task):
     for word, _ in task.surroundings:
         assert word in ("clean", "dusty", "greasy", "outdoor")
-        assert task.shortest.days <= adapt(task, (), word).interval.days <= task.longest.days
+        assert task.shortest.days <= adapt(task, (), word, None).interval.days <= task.longest.days
 
 
 @pytest.mark.parametrize("task", CATALOGUE, ids=lambda task: task.code)

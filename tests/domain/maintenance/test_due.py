@@ -13,7 +13,7 @@ from service.domain.maintenance.due import LatestOutcome, due_items
 from service.domain.maintenance.tasks import AS_FOUND, RESULTS, Interval, Task
 from service.domain.record.unit_log import Performed
 
-MONDAY, WEDNESDAY, SUNDAY = 0, 2, 6
+MONDAY, TUESDAY, SUNDAY = 0, 1, 6
 EVERY_DAY = frozenset(range(7))
 REGISTERED = date(2026, 1, 5)
 QUARTER = Interval(3, "month")
@@ -31,8 +31,8 @@ CLEAN = task()
 FOLLOW_UP = task("follow_up", None, name="Follow-up", shortest=None, longest=None)
 
 
-def did(on, as_found=None, result="done", reason=None, code="condenser_clean"):
-    return Performed(code, date.fromisoformat(on), result, as_found, reason)
+def did(on, as_found=None, result="done", reason=None, code="condenser_clean", by="us"):
+    return Performed(code, date.fromisoformat(on), result, as_found, reason, by=by)
 
 
 def due(*performed, tasks=(CLEAN,), installed_on=None, surroundings=None, closed=(), latest=None):
@@ -60,17 +60,39 @@ def test_a_task_is_due_its_interval_after_it_was_last_done():
     item = only(did("2026-03-02"))
     assert (item.due_on, item.basis, item.interval) == (date(2026, 6, 2), "interval", "3 months")
     assert item.last_done_on == date(2026, 3, 2)
-    assert item.why == "Condenser cleaning last done on 2026-03-02. Interval 3 months."
+    assert item.why == "Condenser cleaning: done on 2026-03-02; interval 3 months."
 
 
 def test_the_reason_holds_all_that_applied():
-    item = only(did("2026-03-02", "heavy"), surroundings="greasy", closed={WEDNESDAY})
-    assert item.due_on == date(2026, 3, 24)
+    # 1 month counts 30 days; x 0.75 = 22.5, to even
+    item = only(did("2026-03-02", "heavy"), installed_on="2026-02-01", surroundings="greasy", closed={TUESDAY})
+    assert item.due_on == date(2026, 3, 23)
     assert item.why == (
-        "Condenser cleaning last done on 2026-03-02 (heavily fouled). Interval 3 months, x 0.33 for greasy "
-        "surroundings, shortened because heavily fouled: 23 days. "
-        "The site is closed on Wednesdays, so it is due on Tuesday 2026-03-24, the last open day before."
+        "Condenser cleaning: done on 2026-03-02, heavily fouled after 29 days; interval 22 days (3 months, x 1/3 for "
+        "greasy surroundings, shortened because heavily fouled). "
+        "The site is closed on Tuesdays, so it is due on Monday 2026-03-23, the last open day before."
     )
+
+
+def test_the_sentence_names_day_grade_days_in_service_and_interval():
+    item = only(did("2026-09-23"), did("2026-10-24", "light"), surroundings="greasy")
+    assert item.why == (
+        "Condenser cleaning: done on 2026-10-24, lightly fouled after 31 days; "
+        "interval 1 month (3 months, x 1/3 for greasy surroundings)."
+    )
+
+
+def test_work_reported_by_others_says_so():
+    item = only(did("2026-03-01"), did("2026-03-02", "clean", by="others"))
+    assert item.why == (
+        "Condenser cleaning: done on 2026-03-02, clean after 1 day, reported by others; interval 3 months."
+    )
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_our_own_work_of_a_day_outranks_that_reported_by_others(order):
+    both = [did("2026-03-02"), did("2026-03-02", by="others")][::order]
+    assert "others" not in only(*both).why
 
 
 @pytest.mark.parametrize(("last", "due_on"), [("2026-08-31", "2027-02-28"), ("2027-08-31", "2028-02-29")])
@@ -84,36 +106,55 @@ def test_plain_due_dates_agree_with_dateutil(last, months):
     assert item.due_on == last + relativedelta(months=months)
 
 
-def test_finds_that_change_the_interval_make_the_basis_condition():
-    item = only(did("2026-03-02", "blocked"))
+def test_grades_that_change_the_interval_make_the_basis_condition():
+    item = only(did("2026-03-02", "blocked"), installed_on="2025-12-01")  # 91 days
     assert (item.basis, item.interval, item.due_on) == ("condition", "46 days", date(2026, 4, 17))  # 91 x 0.5 = 45.5
 
 
-def test_finds_that_change_nothing_leave_the_basis_interval():
+def test_grades_that_change_nothing_leave_the_basis_interval():
     item = only(did("2026-03-02", "light"))
     assert (item.basis, item.interval) == ("interval", "3 months")
-    assert "(lightly fouled)" in item.why
+    assert "done on 2026-03-02, lightly fouled; interval" in item.why
 
 
 def test_surroundings_alone_leave_the_basis_interval():
     item = only(did("2026-03-02"), surroundings="greasy")
-    assert (item.basis, item.interval, item.due_on) == ("interval", "30 days", date(2026, 4, 1))
+    assert (item.basis, item.interval, item.due_on) == ("interval", "1 month", date(2026, 4, 2))
 
 
-def test_two_clean_finds_in_a_row_lengthen():
-    assert only(did("2026-01-02", "clean"), did("2026-03-02", "clean")).interval == "114 days"  # 91 x 1.25 = 113.75
+def test_two_clean_grades_in_a_row_lengthen():
+    quarterly = [did("2026-01-02", "clean"), did("2026-04-02", "clean")]
+    assert only(*quarterly, installed_on="2025-10-02").interval == "114 days"  # 91 x 1.25 = 113.75
 
 
 def test_a_look_that_needed_nothing_counts_as_done():
-    item = only(did("2026-01-02", "clean"), did("2026-03-02", "clean", "not_needed"))
-    assert (item.last_done_on, item.interval) == (date(2026, 3, 2), "114 days")
-    assert item.why.startswith("Condenser cleaning was not needed on 2026-03-02 (clean).")
+    item = only(did("2026-01-02", "clean"), did("2026-04-02", "clean", "not_needed"), installed_on="2025-10-02")
+    assert (item.last_done_on, item.interval) == (date(2026, 4, 2), "114 days")
+    assert item.why.startswith("Condenser cleaning: not needed on 2026-04-02, clean after 90 days; interval 114 days")
+
+
+def test_eight_looks_at_a_clean_coil_on_eight_days_leave_the_interval():
+    looks = [did(f"2026-03-{day:02}", "clean", "not_needed") for day in range(1, 9)]
+    item = only(*looks, installed_on="2025-10-02")
+    assert (item.interval, item.basis, item.due_on) == ("3 months", "interval", date(2026, 6, 8))
+
+
+def test_blocked_after_seventeen_months_of_neglect_leaves_the_interval():
+    item = only(did("2026-03-02", "blocked"), installed_on="2024-10-02")
+    assert item.why == "Condenser cleaning: done on 2026-03-02, blocked after 516 days; interval 3 months."
+
+
+def test_a_deep_cleaning_restarts_the_days_in_service_of_the_cleaning():
+    small = task(also_by=("condenser_deep_clean",))
+    deep = did("2026-01-02", code="condenser_deep_clean")
+    item = only(did("2025-10-02"), deep, did("2026-02-01", "light"), tasks=(small,))
+    assert "lightly fouled after 30 days" in item.why
 
 
 def test_work_not_done_counts_as_none_and_its_reason_is_given():
     item = only(did("2026-03-02"), did("2026-05-20", "blocked", "not_done", "roof was iced over."))
     assert (item.due_on, item.basis) == (date(2026, 6, 2), "interval")
-    assert item.why.endswith("Interval 3 months. Not done on 2026-05-20: roof was iced over.")
+    assert item.why.endswith("; interval 3 months. Not done on 2026-05-20: roof was iced over.")
 
 
 def test_only_the_latest_reason_since_the_last_time_it_was_done_is_given():
@@ -135,12 +176,12 @@ def test_a_missing_reason_is_reported_as_missing(reason):
 def test_a_unit_never_visited_is_due_its_interval_after_the_installation():
     item = only(installed_on="2025-11-30")
     assert (item.due_on, item.basis, item.last_done_on) == (date(2026, 2, 28), "first_visit", None)
-    assert item.why == "Condenser cleaning has not been recorded yet; installed on 2025-11-30. Interval 3 months."
+    assert item.why == "Condenser cleaning: not recorded yet, installed on 2025-11-30; interval 3 months."
 
 
 def test_surroundings_bring_the_first_visit_forward():
     item = only(installed_on="2025-11-30", surroundings="greasy")
-    assert (item.due_on, item.basis, item.interval) == (date(2025, 12, 30), "first_visit", "30 days")
+    assert (item.due_on, item.basis, item.interval) == (date(2025, 12, 30), "first_visit", "1 month")
 
 
 def test_without_an_installation_date_it_is_due_on_the_day_of_registration():
@@ -243,26 +284,28 @@ def test_work_recorded_for_another_task_does_not_count():
     assert only(did("2026-03-02", code="pump_check")).basis == "first_visit"
 
 
-def test_a_visit_posted_late_takes_its_place_in_the_run_of_finds():
-    first, late, last = did("2026-01-02", "clean"), did("2026-02-02", "heavy"), did("2026-03-02", "clean")
-    assert only(first, last).interval == "114 days"
-    assert only(first, last, late).interval == "68 days"  # the heavy find between them ends the run: 91 x 0.75
+def test_a_visit_posted_late_takes_its_place_in_the_run_of_grades():
+    facts = {"installed_on": "2025-10-02"}
+    first, late, last = did("2026-01-02", "clean"), did("2026-03-12", "heavy"), did("2026-04-02", "clean")
+    assert only(first, last, **facts).interval == "114 days"
+    assert only(first, last, late, **facts).interval == "68 days"  # heavy between them ends the run: 91 x 0.75
 
 
-def test_the_same_find_recorded_twice_on_one_day_is_one_find():
-    assert only(did("2026-03-02", "clean"), did("2026-03-02", "clean")).interval == "3 months"
-    assert only(did("2026-03-02", "heavy"), did("2026-03-02", "heavy")).interval == "68 days"
+def test_the_same_grade_recorded_twice_on_one_day_is_one_grade():
+    facts = {"installed_on": "2025-12-01"}
+    assert only(did("2026-03-02", "clean"), did("2026-03-02", "clean"), **facts).interval == "3 months"
+    assert only(did("2026-03-02", "heavy"), did("2026-03-02", "heavy"), **facts).interval == "68 days"
 
 
-@pytest.mark.parametrize("words", [("heavy", "clean"), ("clean", "heavy")])
-def test_the_worst_find_of_a_day_counts(words):
-    item = only(*(did("2026-03-02", word) for word in words))
-    assert (item.interval, "(heavily fouled)" in item.why) == ("68 days", True)
+@pytest.mark.parametrize("grades", [("heavy", "clean"), ("clean", "heavy"), ("heavy", None), (None, "heavy")])
+def test_the_worst_grade_of_a_day_counts(grades):
+    item = only(*(did("2026-03-02", grade) for grade in grades), installed_on="2025-12-01")
+    assert (item.interval, ", heavily fouled after 91 days" in item.why) == ("68 days", True)
 
 
 @pytest.mark.parametrize("results", [("done", "not_needed"), ("not_needed", "done")])
 def test_done_outranks_not_needed_on_one_day(results):
-    assert "last done on" in only(*(did("2026-03-02", None, result) for result in results)).why
+    assert ": done on" in only(*(did("2026-03-02", None, result) for result in results)).why
 
 
 def test_items_come_by_date_and_then_by_task():
@@ -289,6 +332,7 @@ PERFORMED = st.builds(
     st.sampled_from(RESULTS),
     st.sampled_from([None, *AS_FOUND]),
     st.sampled_from([None, "no access", "no parts"]),
+    by=st.sampled_from(["us", "others"]),
 )
 FACTS = st.fixed_dictionaries(
     {

@@ -19,8 +19,8 @@ def day(number):
     return START + timedelta(days=number)
 
 
-def cleaned(*finds):
-    tasks = tuple(done("condenser_clean", day(number), "done", found) for number, found in finds)
+def cleaned(*grades):
+    tasks = tuple(done("condenser_clean", day(number), "done", found) for number, found in grades)
     history = FailureHistory("GU-1", START, day(1000), performed=tasks)
     return exposure.since_cleaning(history, ("condenser_clean",), none=90, full=180)
 
