@@ -53,6 +53,7 @@ BODIES: Mapping[str, Mapping[str, Any]] = {
     "correct_visit": {"outcome": "running", "why": "wrong outcome selected"},
     "void_visit": {"reason": "recorded at the wrong unit"},
     "assess_visit": {name: VISIT[name] for name in ("unit", "kind", "arrived_at", "readings")},
+    "make_onboarding_plan": {"from": "2026-06-15", "weeks": 13, "hours_per_day": 16},
     "set_task": {"interval": "6 weeks", "note": "grease from the new grill"},
     "set_task_at": {"interval": "1 month", "note": "beside the fryer"},
     "decide_root_cause": {"state": "confirmed", "note": "the condenser was blocked on 2026-06-09"},

@@ -12,6 +12,7 @@ from marshmallow import Schema, ValidationError, fields, missing, validate
 from service.domain.instants import parse_day, parse_instant, zone
 from service.domain.maintenance.tasks import parse_interval
 from service.domain.quantities import Quantity, parse_quantity
+from service.domain.record.care import parse_imprecise_day
 from service.schemas.decimal_patterns import whole_numbers
 from service.schemas.measures import measure_schema, name_of
 
@@ -24,6 +25,12 @@ DAY_PATTERN = (
     "(?:0[469]|11)-(?:0[1-9]|[12][0-9]|30)|02-(?:0[1-9]|1[0-9]|2[0-9]))"
 )
 DAY_SCHEMA = {"type": "string", "format": "date", "pattern": f"^{DAY_PATTERN}$", "examples": ["2026-06-09"]}
+IMPRECISE_DAY_SCHEMA = {
+    "type": "string",
+    "pattern": f"^(?:{DAY_PATTERN}|(?:(?:19|20|21)[0-9]{{2}}|2200)(?:-(?:0[1-9]|1[0-2]))?)$",
+    "description": "a day, a month or a year",
+    "examples": ["2025-10-14", "2025-10", "2025"],
+}
 INSTANT_SCHEMA = {
     "type": "string",
     "format": "date-time",
@@ -73,6 +80,13 @@ class Day(Parsed):
 
     read = staticmethod(parse_day)
     json_schema = DAY_SCHEMA
+
+
+class ImpreciseDay(Parsed):
+    """A day YYYY-MM-DD, a month YYYY-MM or a year YYYY."""
+
+    read = staticmethod(parse_imprecise_day)
+    json_schema = IMPRECISE_DAY_SCHEMA
 
 
 class Instant(Parsed):

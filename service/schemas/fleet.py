@@ -16,6 +16,7 @@ class CustomerSchema(Schema):
     phone = line(allow_none=True)
     email = line(allow_none=True)
     units_shown = Choice(UNIT_SYSTEMS, allow_none=True)
+    care_from = Day(allow_none=True, metadata={"description": "the day from which we care for the units"})
     version = version()
 
 
@@ -44,6 +45,7 @@ class SiteSchema(Schema):
     closed_weekdays = fields.List(Choice(WEEKDAYS), validate=validate.Length(max=7))
     access = line(4000, allow_none=True)
     technician = Code(allow_none=True)
+    care_from = Day(allow_none=True, metadata={"description": "the day from which we care for the site's units"})
     version = version()
 
 

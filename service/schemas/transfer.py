@@ -15,7 +15,7 @@ from service.schemas.reading import read
 from service.schemas.root_causes import FoundSchema
 from service.schemas.strict_json import NotJson, parse
 from service.schemas.tasks import TaskSchema
-from service.schemas.units import UnitSchema
+from service.schemas.units import REPORTED, UnitSchema
 from service.schemas.visits import TASK_WORDS, VisitCorrectionSchema, VisitSchema, VoidSchema
 from service.usecases.importing import MOST_ERRORS, Line
 
@@ -32,6 +32,15 @@ class UnitTaskRecord(TaskRecord):
     """Settings of a task at one unit."""
 
     unit = Code(required=True)
+
+
+class FirstDateRecord(Schema):
+    """The first date of a task by an onboarding plan that begins `since`."""
+
+    unit = Code(required=True)
+    task = Choice(REPORTED, required=True)
+    on = Day(required=True)
+    since = Day(required=True)
 
 
 class VisitRecord(VisitSchema):
@@ -78,6 +87,7 @@ SCHEMAS: dict[str, Schema] = {
     "unit": UnitSchema(),
     "task": TaskRecord(),
     "unit_task": UnitTaskRecord(),
+    "first_date": FirstDateRecord(),
     "visit": VisitRecord(),
     "correction": CorrectionRecord(),
     "void": VoidRecord(),

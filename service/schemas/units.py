@@ -2,6 +2,7 @@
 
 from marshmallow import Schema, fields, validate
 
+from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.record.fleet import (
     COMPONENT_KINDS,
     GLYCOLS,
@@ -11,8 +12,10 @@ from service.domain.record.fleet import (
     TUBINGS,
     UNIT_SYSTEMS,
 )
-from service.schemas.fields import STAYS, Choice, Code, Count, Day, Flag, Measure, Parts, line, version
+from service.schemas.fields import STAYS, Choice, Code, Count, Day, Flag, ImpreciseDay, Measure, Parts, line, version
 from service.schemas.paging import Page, PageQuery
+
+REPORTED = tuple(task.code for task in CATALOGUE if task.interval is not None)
 
 
 class SupplySchema(Schema):
@@ -93,6 +96,13 @@ class TrunkSchema(Schema):
     beer_lines = Parts(BeerLineSchema, most=200)
 
 
+class LastDoneSchema(Schema):
+    """When a task was last done before our care; without a day, nobody knows."""
+
+    task = Choice(REPORTED, required=True)
+    on = ImpreciseDay(allow_none=True)
+
+
 class UnitSchema(Schema):
     """One glycol unit: only tag and site are required, the rest may be filled in later."""
 
@@ -106,6 +116,11 @@ class UnitSchema(Schema):
     installed_by = line(allow_none=True)
     retired_on = Day(allow_none=True)
     registered_on = Day(metadata={"description": "the day it came under our care; default: today at the site"})
+    care_from = Day(
+        allow_none=True,
+        metadata={"description": "the day from which we care for it; default: its site's or customer's"},
+    )
+    last_done = Parts(LastDoneSchema, most=len(REPORTED))
     supply = fields.Nested(SupplySchema, allow_none=True)
     refrigeration = fields.Nested(RefrigerationSchema, allow_none=True)
     bath = fields.Nested(BathSchema, allow_none=True)

@@ -40,6 +40,7 @@ CUSTOMERS = select(
     customer.c.phone,
     customer.c.email,
     customer.c.units_shown,
+    customer.c.care_from,
     customer.c.version,
 )
 TECHNICIANS = select(
@@ -62,6 +63,7 @@ SITES = select(
     site.c.closed_weekdays,
     site.c.access,
     technician.c.code.label("technician"),
+    site.c.care_from,
     site.c.version,
 ).select_from(site.join(customer).outerjoin(technician))
 
@@ -94,9 +96,16 @@ ZONES = Statement(
 
 
 def _customer(row: tuple[Any, ...]) -> Customer:
-    code, name, contact, phone, email, units_shown, version = row
+    code, name, contact, phone, email, units_shown, care_from, version = row
     return Customer(
-        code=code, name=name, contact=contact, phone=phone, email=email, units_shown=units_shown, version=version
+        code=code,
+        name=name,
+        contact=contact,
+        phone=phone,
+        email=email,
+        units_shown=units_shown,
+        care_from=day(care_from),
+        version=version,
     )
 
 
@@ -109,7 +118,7 @@ def read_site(row: tuple[Any, ...]) -> Site:
     """A site from its row in `SITES`."""
     names = (column.name for column in SITES.selected_columns)
     parts = dict(zip(names, row, strict=True))
-    closed = parts.pop("closed_weekdays")
+    closed, parts["care_from"] = parts.pop("closed_weekdays"), day(parts["care_from"])
     return Site(**parts, closed_weekdays=tuple(closed.split(",")) if closed else ())
 
 
@@ -161,7 +170,8 @@ class Customers:
     @staticmethod
     def _values(given: Customer, *, new: bool = True) -> dict[str, Any]:
         names = ("name", "contact", "phone", "email", "units_shown", "version")
-        return {name: getattr(given, name) for name in (("code", *names) if new else names)}
+        named = {name: getattr(given, name) for name in (("code", *names) if new else names)}
+        return named | {"care_from": day_text(given.care_from)}
 
 
 class Technicians:
@@ -252,4 +262,8 @@ class Sites:
     @staticmethod
     def _values(given: Site) -> dict[str, Any]:
         names = ("name", "address", "time_zone", "latitude", "longitude", "surroundings", "access", "version")
-        return {name: getattr(given, name) for name in names} | {"closed_weekdays": ",".join(given.closed_weekdays)}
+        plain = {name: getattr(given, name) for name in names}
+        return plain | {
+            "closed_weekdays": ",".join(given.closed_weekdays),
+            "care_from": day_text(given.care_from),
+        }

@@ -3,12 +3,12 @@
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from sqlalchemy import ColumnElement, bindparam, or_, select
+from sqlalchemy import ColumnElement, bindparam, func, or_, select
 
 from service.domain.errors import NotFound
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
-from service.storage.tables import site, unit
+from service.storage.tables import customer, site, unit
 
 PLACES = select(
     unit.c.id,
@@ -24,7 +24,9 @@ PLACES = select(
     unit.c.log_version,
     unit.c.due_version,
     unit.c.due_rules,
-).select_from(unit.join(site))
+    func.coalesce(unit.c.care_from, site.c.care_from, customer.c.care_from),
+    unit.c.last_done,
+).select_from(unit.join(site).join(customer, customer.c.id == unit.c.customer_id))
 PLACE = Statement(PLACES.where(unit.c.tag == bindparam("key")))
 RAISE_LOG = Statement(
     unit.update()
@@ -71,6 +73,8 @@ class Place(NamedTuple):
     log_version: int
     due_version: int
     due_rules: int
+    care_from: str | None = None  # its own, else its site's, else its customer's
+    last_done: str | None = None
 
     def due_items_hold(self, rules: int) -> bool:
         """Whether the stored due items are those of the unit's history and of these rules."""
@@ -104,6 +108,10 @@ class Places:
     def places_at(self, site_ids: Sequence[int]) -> list[Place]:
         """All units of some sites, other writers of them kept waiting."""
         return self._held(unit.c.site_id.in_(site_ids))
+
+    def places_of_customer(self, code: str) -> list[Place]:
+        """All units of a customer, other writers of them kept waiting."""
+        return self._held(unit.c.customer_id.in_(select(customer.c.id).where(customer.c.code == code)))
 
     def places_after(self, unit_id: int, most: int) -> list[Place]:
         """The next units by identity, for work that goes through the fleet in chunks; other writers wait."""

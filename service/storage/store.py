@@ -9,6 +9,7 @@ from service.storage.due import DueItems
 from service.storage.engine.database import Link
 from service.storage.failure_statistics import FailureStatistics
 from service.storage.failures import Failures
+from service.storage.first_dates import FirstDates
 from service.storage.fleet import Customers, Sites, Technicians
 from service.storage.jobs import JobsDone
 from service.storage.root_causes import Baselines, RootCauses
@@ -65,6 +66,11 @@ class Store:
     def task_settings(self) -> TaskSettings:
         """What was set away from the catalogue's defaults."""
         return TaskSettings(self.link)
+
+    @cached_property
+    def first_dates(self) -> FirstDates:
+        """When tasks are to be done for the first time."""
+        return FirstDates(self.link)
 
     @cached_property
     def due(self) -> DueItems:

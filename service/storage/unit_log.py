@@ -14,10 +14,12 @@ from sqlalchemy import ARRAY, BigInteger, ColumnElement, any_, bindparam, cast, 
 from service.domain.instants import from_text
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Correction, Visit
+from service.storage.documents import day
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
+from service.storage.first_dates import FIRST_DATES, first_dates
 from service.storage.fleet import SITES, read_site
-from service.storage.tables import audit, correction, customer, site, unit, unit_task_setting, visit
+from service.storage.tables import audit, correction, customer, first_date, site, unit, unit_task_setting, visit
 from service.storage.tables.columns import TEXT
 from service.storage.tasks import read_change
 from service.storage.units import COMPONENTS, UNITS, component_of, read_unit
@@ -62,7 +64,9 @@ class _Question:
     def __init__(self, of: Callable[[ColumnElement[Any]], ColumnElement[bool]]) -> None:
         self.units = Statement(UNITS.add_columns(unit.c.log_version, unit.c.site_id).where(of(unit.c.id)))
         self.sites = Statement(
-            SITES.add_columns(site.c.id).where(site.c.id.in_(select(unit.c.site_id).where(of(unit.c.id))))
+            SITES.add_columns(customer.c.care_from, site.c.id).where(
+                site.c.id.in_(select(unit.c.site_id).where(of(unit.c.id)))
+            )
         )
         self.components = Statement(COMPONENTS.where(of(COMPONENTS.selected_columns.unit_id)))
         self.visits = Statement(
@@ -81,6 +85,7 @@ class _Question:
         }
         self.corrections = Statement(CORRECTIONS.where(of(visit.c.unit_id)))
         self.settings = Statement(SETTINGS.where(of(unit_task_setting.c.unit_id)))
+        self.first_dates = Statement(FIRST_DATES.where(of(first_date.c.unit_id)))
         self.setting_changes = Statement(SETTING_CHANGES.where(of(unit.c.id)))
 
 
@@ -199,19 +204,22 @@ class UnitLogs:
 
     def _load(self, ask: _Question, unit_ids: Sequence[int], ids: Any) -> Iterator[tuple[int, UnitLog]]:
         units = {row[0]: row for row in self.link.rows(ask.units, ids=ids)}
-        sites = {row[-1]: read_site(row[:-1]) for row in self.link.rows(ask.sites, ids=ids)}
+        sites = {row[-1]: (read_site(row[:-2]), day(row[-2])) for row in self.link.rows(ask.sites, ids=ids)}
         components = _grouped(self.link.rows(ask.components, ids=ids))
         visits = self._visits(ask, ids)
         corrected = any(each.version > 1 for own in visits.values() for each in own)
         corrections = _corrections(self.link.rows(ask.corrections, ids=ids)) if corrected else {}
         settings = _grouped(self.link.rows(ask.settings, ids=ids))
+        planned = first_dates(self.link.rows(ask.first_dates, ids=ids))
         changes = _grouped(self.link.rows(ask.setting_changes, ids=ids)) if settings else {}
         for key in unit_ids:
             *row, version, site_id = units[key]
             own = tuple(visits.get(key, ()))
             log = UnitLog(
                 unit=read_unit(tuple(row), [component_of(part) for part in components.get(key, ())]),
-                site=sites[site_id],
+                site=sites[site_id][0],
+                customer_care_from=sites[site_id][1],
+                planned=planned.get(key, {}),
                 version=version,
                 all_visits=own,
                 corrections={each.id: corrections[each.id] for each in own if each.id in corrections},

@@ -9,6 +9,7 @@ from sqlalchemy import Select, bindparam, func, or_, select
 
 from service.domain.errors import NotFound, Stale
 from service.domain.quantities import Quantity
+from service.domain.record.care import LastDone
 from service.domain.record.fleet import Bath, Component, Refrigeration, Supply, Trunk, Unit, UnitFilter
 from service.storage.documents import day, day_text, read, read_many, write
 from service.storage.engine.statements import Statement
@@ -28,6 +29,8 @@ UNITS = select(
     unit.c.installed_by,
     unit.c.retired_on,
     unit.c.registered_on,
+    unit.c.care_from,
+    unit.c.last_done,
     unit.c.supply,
     unit.c.refrigeration,
     unit.c.bath,
@@ -85,7 +88,7 @@ class _Details:
 def read_unit(row: tuple[Any, ...], components: Sequence[Component]) -> Unit:
     """A unit from its row in `UNITS` and its components."""
     _, tag, site_code, maker, model, serial, place, installed_on, installed_by, retired_on, registered_on = row[:11]
-    supply, refrigeration, bath, trunks, version = row[11:]
+    care_from, last_done, supply, refrigeration, bath, trunks, version = row[11:]
     return Unit(
         tag=tag,
         site=site_code,
@@ -97,6 +100,8 @@ def read_unit(row: tuple[Any, ...], components: Sequence[Component]) -> Unit:
         installed_by=installed_by,
         retired_on=day(retired_on),
         registered_on=date.fromisoformat(registered_on),
+        care_from=day(care_from),
+        last_done=read_many(LastDone, last_done),
         supply=read(Supply, supply),
         refrigeration=read(Refrigeration, refrigeration),
         bath=read(Bath, bath),
@@ -112,6 +117,8 @@ def _columns(given: Unit) -> dict[str, Any]:
         "installed_on": day_text(given.installed_on),
         "retired_on": day_text(given.retired_on),
         "registered_on": given.registered_on.isoformat(),
+        "care_from": day_text(given.care_from),
+        "last_done": write(given.last_done) if given.last_done else None,
         "supply": write(given.supply),
         "refrigeration": write(given.refrigeration),
         "bath": write(given.bath),

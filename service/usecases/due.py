@@ -16,9 +16,11 @@ from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.maintenance.due import FOLLOW_UP, DueItem, LatestOutcome, due_items, due_of
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task
+from service.domain.record.care import Care, LastDone, Planned
 from service.domain.record.fleet import WEEKDAYS
 from service.domain.record.unit_log import Performed, UnitLog
 from service.domain.record.visits import Visit
+from service.storage.documents import day, read_many
 from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases.system import FleetDatabase
@@ -107,12 +109,14 @@ def _refresh_run(store: Store, places: Sequence[Place], tasks: Mapping[str, Task
     performed = _performed(store.visits.performed(low, high), store.visits.by_others(low, high))
     latest = _latest(store.visits.latest(low, high))
     own = store.task_settings.own_in(low, high)
+    planned = store.first_dates.of(low, high)
     known = store.due.of(low, high)
     changes: list[Change] = []
     gone: list[tuple[Place, str]] = []
     found: dict[int, list[DueItem]] = {}
     for place in places:
-        items = _items(place, tasks, own.get(place.id, {}), performed.get(place.id, ()), latest.get(place.id))
+        care = _care(place, planned.get(place.id, {}))
+        items = _items(place, tasks, own.get(place.id, {}), performed.get(place.id, ()), latest.get(place.id), care)
         altered, ended = _differences(place, items, {item.task: item for item in known.get(place.id, ())})
         changes += altered
         gone += ended
@@ -174,12 +178,21 @@ def _differences(
     return changes, [(place, task) for task in former.keys() - {item.task for item in items}]
 
 
+def _care(place: Place, planned: Mapping[str, Planned]) -> Care:
+    return Care(
+        care_from=day(place.care_from),
+        last_done=read_many(LastDone, place.last_done),
+        planned=planned,
+    )
+
+
 def _items(
     place: Place,
     tasks: Mapping[str, Task],
     own: Mapping[str, Setting],
     performed: Sequence[Performed],
     latest: LatestOutcome | None,
+    care: Care,
 ) -> list[DueItem]:
     if place.retired_on is not None:
         return []
@@ -193,6 +206,7 @@ def _items(
             surroundings=place.surroundings,
             closed_weekdays=frozenset(WEEKDAYS.index(name) for name in closed),
             latest=latest,
+            care=care,
         )
     )
 
@@ -202,15 +216,16 @@ def _performed(rows: Iterable[tuple[Any, ...]], of_others: Iterable[tuple[Any, .
     on = lru_cache(maxsize=None)(date.fromisoformat)
     others = Counter(of_others)
     for row in rows:
-        unit_id, task, day, result, as_found, reason = row
+        unit_id, task, on_day, result, as_found, reason = row
         by = "others" if others and others[row] > 0 else "us"
         if by == "others":
             others[row] -= 1
-        found.setdefault(unit_id, []).append(Performed(task, on(day), result, as_found, reason, by=by))
+        found.setdefault(unit_id, []).append(Performed(task, on(on_day), result, as_found, reason, by=by))
     return found
 
 
 def _latest(rows: Iterable[tuple[Any, ...]]) -> dict[int, LatestOutcome]:
     return {
-        unit_id: LatestOutcome(visit_id, date.fromisoformat(day), outcome) for unit_id, visit_id, day, outcome in rows
+        unit_id: LatestOutcome(visit_id, date.fromisoformat(on_day), outcome)
+        for unit_id, visit_id, on_day, outcome in rows
     }

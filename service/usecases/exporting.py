@@ -29,6 +29,8 @@ def records(store: Store) -> Iterator[Record]:
             retirements.append({**named, "retired_on": unit.pop("retired_on")})
         yield unit
     yield from _settings(store)
+    for tag, task, on, since in store.first_dates.everyones():
+        yield {"record": "first_date", "unit": tag, "task": task, "on": on, "since": since}
     yield from _visits(store)
     yield from _root_causes(store)
     yield from retirements

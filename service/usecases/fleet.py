@@ -1,6 +1,6 @@
 """Register and change customers, technicians and sites."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any, TypeVar
 
@@ -8,6 +8,7 @@ from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid
 from service.domain.plain import from_plain
 from service.domain.record.fleet import Customer, Site, Technician
+from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import audit, root_causes
 from service.usecases.due import changed as history_changed
@@ -40,6 +41,8 @@ def change_customer(store: Store, actor: Actor, former: Customer, changes: Mappi
     fixed(changes, "code", former.code, "a code stays; other records point to it")
     changed = next_version(former, changes)
     store.customers.save(changed)
+    if changed.care_from != former.care_from:
+        _refresh(store, actor, store.units.places_of_customer(changed.code))
     audit.changed(store, actor, "customer", changed.code, before=former, after=changed)
     return changed
 
@@ -85,12 +88,17 @@ def change_site(store: Store, actor: Actor, former: Site, changes: Mapping[str, 
     if ids is not None and (places := store.units.places_at([ids[0]])):
         if changed.time_zone != former.time_zone:
             store.visits.redate([place.id for place in places], changed.time_zone)
-        for place in places:
-            raised, log = history_changed(store, place)
-            refresh_unit(store, raised, log)
-            root_causes.search(store, raised, log, actor.at)
+        _refresh(store, actor, places)
     audit.changed(store, actor, "site", changed.code, before=former, after=changed)
     return changed
+
+
+def _refresh(store: Store, actor: Actor, places: Iterable[Place]) -> None:
+    """Bring what follows from a customer's or site's facts up to date at their units."""
+    for place in places:
+        raised, log = history_changed(store, place)
+        refresh_unit(store, raised, log)
+        root_causes.search(store, raised, log, actor.at)
 
 
 def _references(store: Store, site: Site) -> tuple[int, int | None]:

@@ -13,6 +13,7 @@ from service.domain.audit import Actor
 from service.domain.errors import Conflict, DomainError, Fault, Invalid, KeyReused, NotFound
 from service.domain.instants import to_text
 from service.domain.maintenance.settings import Setting, merged
+from service.domain.record.care import Planned
 from service.domain.record.checks import AHEAD
 from service.domain.record.fleet import Unit
 from service.storage.places import Place
@@ -138,6 +139,7 @@ class ImportSession:
             "unit": self._unit,
             "task": self._task,
             "unit_task": self._unit_task,
+            "first_date": self._first_date,
             "visit": self._visit,
             "correction": self._correction,
             "void": self._void,
@@ -194,6 +196,20 @@ class ImportSession:
         changes = _without(line.data, "code", "unit")
         tasks.set_task_at(self.store, self.actor, place.tag, former, changes)
         return self.tally.changed if former.version else self.tally.added
+
+    def _first_date(self, line: Line) -> Counter[str]:
+        place, _ = self._place(line.data["unit"])
+        known = self.store.first_dates.of(place.id, place.id).get(place.id, {})
+        task, planned = line.data["task"], Planned(line.data["on"], line.data["since"])
+        if known.get(task) == planned:
+            return self.tally.unchanged
+        self.store.first_dates.put(place, known | {task: planned})
+        key = f"{place.tag}/{task}"
+        audit.record(
+            self.store, self.actor, action="imported", resource="first_date", key=key, before=None, after=line.text
+        )
+        self._to_refresh.add(place.tag)
+        return self.tally.changed if task in known else self.tally.added
 
     def _visit(self, line: Line) -> Counter[str]:
         known = self.store.visits.fingerprint(line.data["id"])

@@ -9,6 +9,7 @@ from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import local_day
 from service.domain.plain import from_plain
+from service.domain.record.care import LastDone
 from service.domain.record.fleet import Bath, Component, Refrigeration, Site, Supply, Trunk, Unit
 from service.storage.store import Store
 from service.usecases import audit, root_causes
@@ -73,6 +74,8 @@ def _merged(former: Unit, changes: Mapping[str, Any]) -> dict[str, Any]:
             made[name] = replace(getattr(former, name) or PARTS[name](), **value)
         elif name == "components":
             made[name] = _components(former.components, value or ())
+        elif name == "last_done":
+            made[name] = tuple(from_plain(LastDone, each) for each in value or ())
         elif name == "trunks":
             made[name] = tuple(from_plain(Trunk, trunk) for trunk in value or ())
         else:
@@ -96,6 +99,7 @@ def _components(former: Sequence[Component], changes: Sequence[Mapping[str, Any]
 def _check(unit: Unit, today: date) -> None:
     faults = [
         *_day_faults(unit, today),
+        *_last_done_faults(unit, today),
         *_component_faults(unit),
         *_component_day_faults(unit, today),
         *_trunk_faults(unit),
@@ -114,6 +118,17 @@ def _day_faults(unit: Unit, today: date) -> list[Fault]:
         faults.append(
             Fault("retired_on", unit.retired_on.isoformat(), f"lies before installed_on, {unit.installed_on}")
         )
+    return faults
+
+
+def _last_done_faults(unit: Unit, today: date) -> list[Fault]:
+    faults = []
+    tasks = [each.task for each in unit.last_done]
+    for n, each in enumerate(unit.last_done):
+        if tasks.index(each.task) != n:
+            faults.append(Fault(f"last_done.{n}.task", each.task, "appears twice"))
+        if each.earliest is not None and each.earliest > today:
+            faults.append(Fault(f"last_done.{n}.on", each.on, f"lies in the future; it is {today} at the site"))
     return faults
 
 

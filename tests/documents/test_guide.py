@@ -229,8 +229,8 @@ def blocks(text: str) -> list[str]:
 
 
 def stores(path: str, more: dict[str, Any]) -> bool:
-    """Whether a request creates a record; calculations, assessments and voids do not."""
-    return more["method"] == "POST" and not re.match(r"/v1/(calculations|assessments)|.*/void$", path)
+    """Whether a request creates a record; calculations, assessments, voids and dry runs do not."""
+    return more["method"] == "POST" and not re.match(r"/v1/(calculations|assessments)|.*(/void|dry_run=true)$", path)
 
 
 def curls(block: str) -> Iterator[tuple[str, dict[str, Any]]]:

@@ -20,7 +20,7 @@ CATALOGUE = {
 
 
 class Due:
-    """When the tasks of one unit are due: `told` are (day, task, result, grade), `own` the intervals set."""
+    """When the tasks of one unit are due: `told` are (day, task, result, grade, by), `own` the intervals set."""
 
     def __init__(self, unit, site, told, own, registered):
         self.told, self.own, self.registered = told, own, registered
@@ -33,8 +33,8 @@ class Due:
         """What was told of a task, the larger one done included."""
         larger = CATALOGUE[task][5]
         return [
-            (day, result, grade)
-            for day, name, result, grade in self.told
+            (day, result, grade, by)
+            for day, name, result, grade, by in self.told
             if name == task or (name in larger and result == "done")
         ]
 
@@ -75,21 +75,29 @@ class Due:
     def grades(self, past):
         """(day, the worst grade of it, days in service or None), the oldest first."""
         done_on = self.installed
-        for day in sorted({day for day, _, _ in past}):
-            worst = max((g for d, _, g in past if d == day and g), key=WORDS.index, default=None)
+        for day in sorted({day for day, *_ in past}):
+            worst = max((g for d, _, g, _ in past if d == day and g), key=WORDS.index, default=None)
             if worst:
                 yield day, worst, (day - done_on).days if done_on and done_on <= day else None
-            if any(d == day and result == "done" for d, result, _ in past):
+            if any(d == day and result == "done" for d, result, *_ in past):
                 done_on = day
 
     def state(self, task, before):
         """(due day, last day done or None, interval) by what was recorded before a day."""
         past = [each for each in self.concerning(task) if each[0] < before and each[1] != "not_done"]
         step = self.interval(task, past)
-        last = max((day for day, _, _ in past), default=None)
+        last = max((day for day, *_ in past), default=None)
         anchor = last or self.installed
         due = later(anchor, step) if anchor else self.registered
-        return self.open_day(due, anchor or due), last, step
+        # what we did not do ourselves is not due before our care
+        if due < self.registered and not self.ours([each for each in past if each[0] == last]):
+            due, anchor = self.registered, self.registered - timedelta(1)
+        return self.open_day(due, anchor or due - timedelta(1)), last, step
+
+    def ours(self, day):
+        """Whether the work of a day that counts, that done before that not needed, is ours."""
+        done = [each for each in day if each[1] == "done"] or day
+        return any(by == "us" for _, _, _, by in done)
 
     def open_day(self, due, anchor):
         """The last open day before, or after where that were not after the anchor."""
@@ -109,10 +117,10 @@ class Due:
         made = []
         for task in CATALOGUE:
             for day in sorted(
-                {d for d, result, _ in self.concerning(task) if result != "not_done" and first <= d <= last}
+                {d for d, result, *_ in self.concerning(task) if result != "not_done" and first <= d <= last}
             ):
                 due, before, _ = self.state(task, day)
-                grades = [g for d, result, g in self.concerning(task) if d == day and g and result != "not_done"]
+                grades = [g for d, result, g, _ in self.concerning(task) if d == day and g and result != "not_done"]
                 grade = max(grades, key=WORDS.index, default=None)
                 late = max((day - due).days, 0)
                 made.append((task, due, day, "late" if late else "on_time", late, grade) if before

@@ -58,7 +58,7 @@ class Unit:
         self.of_year = [visit for visit in self.visits if self.first <= self.day(visit) <= self.last]
         self.parts = {part["code"]: part for part in unit.get("components", ())}
         told = [
-            (self.day(visit), task["task"], task["result"], task.get("as_found"))
+            (self.day(visit), task["task"], task["result"], task.get("as_found"), visit.get("by", "us"))
             for visit in self.visits
             for task in visit.get("tasks", ())
         ]
@@ -103,7 +103,7 @@ class Unit:
         told = [v for v in self.visits if v.get("by", "us") == "us" and v.get("outcome") and self.day(v) <= self.last]
         if told and told[-1]["outcome"] in ("recovering", "down"):
             left = self.day(told[-1])
-            done = [d for d, task, result, _ in self.due.told if task == "follow_up" and result != "not_done"]
+            done = [d for d, task, result, *_ in self.due.told if task == "follow_up" and result != "not_done"]
             if not any(left < day <= self.last for day in done):
                 day = left + timedelta(1)
                 while day.weekday() in self.due.closed:

@@ -230,6 +230,14 @@ FOUND = [
     visit(1, readings=[read("1.3 A", "current", component="agitator-1", kind="agitator")]),
     visit(2, "2026-06-09", observations=[{"code": "pump_noisy", "component": "agitator-1"}]),
 ]
+TAKEN_OVER = [
+    CUSTOMER | {"care_from": "2026-03-02"}, RHEA, SITE | {"care_from": "2026-04-06"},
+    UNIT | {"care_from": "2026-05-04", "last_done": [
+        {"task": "condenser_clean", "on": "2025-10-14"}, {"task": "pump_check", "on": "2025-10"},
+        {"task": "trunk_check", "on": "2025"}, {"task": "glycol_change"},
+    ]},
+    {"record": "first_date", "unit": "GU-1", "task": "electrical_check", "on": "2026-07-07", "since": "2026-06-15"},
+]  # fmt: skip
 DATABASES = {
     "nothing": [],
     "fleet": FLEET,
@@ -237,6 +245,7 @@ DATABASES = {
     "settings": SETTINGS,
     "others": OTHERS,
     "a retired unit": RETIRED,
+    "taken over": TAKEN_OVER,
     "posted late": LATE,
     "all of Unicode": NAMES,
     "components found on the roof": FOUND,

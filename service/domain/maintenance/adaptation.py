@@ -32,11 +32,15 @@ TRIED = 0.75  # of the interval, after which a clean grade says something about 
 
 
 class Grade(NamedTuple):
-    """What was found on a day: `as_found`, None where none was recorded; `done`: the task was done then."""
+    """What was found on a day: `as_found`, None where none was recorded; `done`: the task was done then.
+
+    Not `exact`: it was done on this day or later, so that the days in service after it are not known.
+    """
 
     on: date
     as_found: str | None
     done: bool
+    exact: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +85,8 @@ def days_in_service(grades: Sequence[Grade], in_service_from: date | None) -> It
     since = in_service_from
     for grade in grades:
         yield None if since is None or since > grade.on else (grade.on - since).days
-        since = grade.on if grade.done else since
+        if grade.done:
+            since = grade.on if grade.exact else None
 
 
 # A fleet has few different tasks.
@@ -120,7 +125,7 @@ def _walk(
     `start` is the length at the start, after and before its limits.
     """
     (length, wished), run, counted_on, counts = start, 0, date.min, {"clean": 0, "heavy": 0, "blocked": 0}
-    for (on, code, _), days in zip(grades, days_in_service(grades, in_service_from), strict=True):
+    for (on, code, *_), days in zip(grades, days_in_service(grades, in_service_from), strict=True):
         if code is None:
             continue
         if code == "clean":

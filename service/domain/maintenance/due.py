@@ -1,18 +1,20 @@
 """Which tasks are due at a unit: date, basis and reason."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from operator import attrgetter
 from typing import Literal, NamedTuple
 
-from service.domain.maintenance.adaptation import Adapted, Grade, adapt, days_in_service
-from service.domain.maintenance.calendar_days import WEEKDAYS, add_interval, last_open_day, next_open_day
+from service.domain.maintenance import due_sentences
+from service.domain.maintenance.adaptation import Grade, adapt
+from service.domain.maintenance.calendar_days import add_interval, last_open_day, next_open_day
 from service.domain.maintenance.settings import Setting, changed_task
-from service.domain.maintenance.tasks import AS_FOUND, FOULING, Task
+from service.domain.maintenance.tasks import AS_FOUND, Task
+from service.domain.record.care import NOTHING_KNOWN, Care
 from service.domain.record.unit_log import Performed, UnitLog
 
-Basis = Literal["interval", "condition", "follow_up", "first_visit"]
+Basis = Literal["interval", "condition", "reported", "follow_up", "first_visit", "onboarding"]
 
 FOLLOW_UP = "follow_up"
 UNFINISHED = ("recovering", "down")  # outcomes with a follow-up the next day
@@ -30,7 +32,10 @@ class LatestOutcome:
 
 
 class DueItem(NamedTuple):
-    """A task due on a day at the site. `interval` is the one in force, as text; a follow-up has none."""
+    """A task due on a day at the site. `interval` is the one in force, as text; a follow-up has none.
+
+    `last_done_on` is a day that is known; work reported for a month or a year has none.
+    """
 
     task: str
     due_on: date
@@ -42,11 +47,12 @@ class DueItem(NamedTuple):
 
 @dataclass(slots=True)
 class _Start:
-    """What is known of a unit before its first visit, and the weekdays its site is closed."""
+    """What is known of a unit before its first visit, the weekdays its site is closed, and its care."""
 
     installed_on: date | None
     registered_on: date
     closed_weekdays: frozenset[int]
+    care: Care
 
 
 @dataclass(slots=True)
@@ -67,14 +73,15 @@ def due_items(  # noqa: PLR0913 (each is one plain fact about the unit)
     surroundings: str | None,
     closed_weekdays: frozenset[int],
     latest: LatestOutcome | None,
+    care: Care = NOTHING_KNOWN,
 ) -> tuple[DueItem, ...]:
     """The due items of one unit, by date and then by task; `performed` may come in any order and gives the same answer.
 
     Weekdays count as date.weekday() does, 0 is Monday. Raises ValueError when a due date falls beyond the year 9999.
     """
-    start = _Start(installed_on, registered_on, closed_weekdays)
+    start = _Start(installed_on, registered_on, closed_weekdays, care)
     groups: dict[str, list[Performed]] = {}
-    for each in performed:
+    for each in (*_reported(care), *performed) if care.last_done else performed:
         groups.setdefault(each.task, []).append(each)
     items = []
     for task in tasks:
@@ -88,7 +95,16 @@ def due_items(  # noqa: PLR0913 (each is one plain fact about the unit)
             items.append(_from_interval(task, past, surroundings, start))
         elif task.code == FOLLOW_UP and latest is not None and _is_open(latest, past):
             items.append(_from_outcome(latest, past, closed_weekdays))
+    if care.out_from is not None:
+        items = [item for item in items if item.due_on < care.out_from]
     return tuple(sorted(items, key=attrgetter("due_on", "task")))
+
+
+def _reported(care: Care) -> Iterator[Performed]:
+    """What was done before our care, on the earliest day that the report allows."""
+    for each in care.last_done:
+        if each.earliest is not None:
+            yield Performed(each.task, each.earliest, "done", None, None, by="others", reported=each.on)
 
 
 def due_of(log: UnitLog, tasks: Mapping[str, Task]) -> tuple[DueItem, ...]:
@@ -105,6 +121,7 @@ def due_of(log: UnitLog, tasks: Mapping[str, Task]) -> tuple[DueItem, ...]:
         surroundings=site.surroundings,
         closed_weekdays=site.closed,
         latest=latest_of(log),
+        care=log.care,
     )
 
 
@@ -134,7 +151,8 @@ def _past(group: Sequence[Performed]) -> _Past:
 def _graded(known: Grade | None, each: Performed) -> Grade:
     done = each.result == "done" or (known is not None and known.done)
     found = [as_found for as_found in (each.as_found, known and known.as_found) if as_found is not None]
-    return Grade(each.on, max(found, key=AS_FOUND.index, default=None), done)
+    exact = each.reported in (None, each.on.isoformat()) or (known is not None and known.exact)
+    return Grade(each.on, max(found, key=AS_FOUND.index, default=None), done, exact)
 
 
 def _by_day_and_weight(each: Performed) -> tuple[date, bool, bool]:
@@ -151,25 +169,36 @@ def _from_interval(task: Task, past: _Past, surroundings: str | None, start: _St
     basis: Basis = "first_visit"
     last_on = None
     if past.last is not None:
-        basis = "condition" if adapted.by_grades else "interval"
-        anchor = last_on = past.last.on
+        basis = "reported" if past.last.reported else "condition" if adapted.by_grades else "interval"
+        anchor = past.last.on
+        last_on = anchor if grades[-1].exact else None
         due_on = add_interval(anchor, adapted.interval)
-        why = _last_done(task, past.last, grades, start, adapted)
-    elif start.installed_on is not None:
-        anchor, due_on = start.installed_on, add_interval(start.installed_on, adapted.interval)
-        why = f"{task.name}: not recorded yet, installed on {anchor.isoformat()}; {adapted.sentence}."
+        why = due_sentences.last_done(task, past.last, grades, start.installed_on, adapted)
     else:
-        anchor = due_on = start.registered_on
-        why = (
-            f"{task.name}: not recorded yet and the installation date is not known, "
-            f"so it is due on the day the unit was registered, {due_on.isoformat()}."
-        )
+        anchor = start.installed_on or date.min
+        due_on = add_interval(anchor, adapted.interval)
+        asked = any(each.task == task.code for each in start.care.last_done)
+        why = due_sentences.never_done(task, start.installed_on, adapted, asked=asked)
+    planned = start.care.planned.get(task.code)
+    if planned is not None and (past.last is None or past.last.on < planned.since):
+        basis, due_on = "onboarding", planned.on
+        why += due_sentences.first_date(planned)
+    earliest = _earliest(past, start)
+    if earliest is not None and due_on < earliest:
+        due_on, anchor = earliest, earliest - _ONE_DAY
+        why += due_sentences.from_our_care(earliest, start.care.care_from)
     if past.skipped is not None:
-        why += _skipped(past.skipped, last_on)
+        why += due_sentences.skipped(past.skipped, None if past.last is None else past.last.on)
     if due_on.weekday() in start.closed_weekdays:
         due_on, moved = _on_open_day(due_on, anchor, start.closed_weekdays)
         why += moved
     return DueItem(task.code, due_on, basis, why, adapted.text, last_on)
+
+
+def _earliest(past: _Past, start: _Start) -> date | None:
+    """The first day of our care; where we did the work ourselves, only a day that is recorded for it."""
+    ours = past.last is not None and past.last.by == "us"
+    return start.care.care_from or (None if ours else start.registered_on)
 
 
 def _is_open(latest: LatestOutcome, past: _Past) -> bool:
@@ -187,45 +216,14 @@ def _from_outcome(latest: LatestOutcome, past: _Past, closed_weekdays: frozenset
     return DueItem(FOLLOW_UP, due_on, "follow_up", why, None, None if past.last is None else past.last.on)
 
 
-def _last_done(task: Task, last: Performed, grades: Sequence[Grade], start: _Start, adapted: Adapted) -> str:
-    """What was done last, by whom if not by us, how it was found after how many days in service, and the interval."""
-    grade, days = _last_graded(grades, start.installed_on)
-    done = "not needed" if last.result == "not_needed" else "done"
-    found = f", {FOULING[grade]}" if grade else ""
-    after = f" after {days} day{'s' if days != 1 else ''}" if grade and days is not None else ""
-    others = "" if last.by == "us" else ", reported by others"
-    return f"{task.name}: {done} on {last.on.isoformat()}{found}{after}{others}; {adapted.sentence}."
-
-
-def _last_graded(grades: Sequence[Grade], in_service_from: date | None) -> tuple[str | None, int | None]:
-    """The latest grade, and after how many days in service it was found."""
-    *_, days = days_in_service(grades, in_service_from)
-    return grades[-1].as_found, days
-
-
-def _skipped(skipped: Performed, last_on: date | None) -> str:
-    """The latest reason for not doing it, while it has not been done since."""
-    if last_on is not None and last_on >= skipped.on:
-        return ""
-    reason = (skipped.reason or "").strip().rstrip(".")
-    return f" Not done on {skipped.on.isoformat()}: {reason or 'no reason given'}."
-
-
 def _on_open_day(due_on: date, anchor: date, closed_weekdays: frozenset[int]) -> tuple[date, str]:
     """The last open day before; where that is not after the anchor, the first open day after."""
     before = last_open_day(due_on, closed_weekdays)
     if before <= anchor:
         return _after_closed(due_on, closed_weekdays)
-    return before, _moved(due_on, before, "the last open day before")
+    return before, due_sentences.moved(due_on, before, "the last open day before")
 
 
 def _after_closed(due_on: date, closed_weekdays: frozenset[int]) -> tuple[date, str]:
     after = next_open_day(due_on, closed_weekdays)
-    return after, _moved(due_on, after, "the first open day after")
-
-
-def _moved(due_on: date, open_on: date, which: str) -> str:
-    if open_on == due_on:
-        return " The site is recorded as closed on every weekday, so the date stands."
-    day, instead = WEEKDAYS[due_on.weekday()], WEEKDAYS[open_on.weekday()]
-    return f" The site is closed on {day}s, so it is due on {instead} {open_on.isoformat()}, {which}."
+    return after, due_sentences.moved(due_on, after, "the first open day after")

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from service.domain.quantities import Quantity
+from service.domain.record.care import LastDone
 
 SURROUNDINGS = ("clean", "dusty", "greasy", "outdoor")
 RUN_SURROUNDINGS = ("cooler", "indoor", "attic", "underground", "outdoor")
@@ -36,7 +37,7 @@ COMPONENT_KINDS = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Customer:
-    """Who pays. `units_shown`: SI or US customary units for this customer."""
+    """Who pays. `units_shown`: SI or US customary units for this customer. `care_from`: the day our care began."""
 
     code: str
     name: str
@@ -44,6 +45,7 @@ class Customer:
     phone: str | None = None
     email: str | None = None
     units_shown: str | None = None
+    care_from: date | None = None
     version: int = 1
 
 
@@ -74,6 +76,7 @@ class Site:
     closed_weekdays: tuple[str, ...] = ()
     access: str | None = None
     technician: str | None = None
+    care_from: date | None = None
     version: int = 1
 
     @property
@@ -169,7 +172,10 @@ class Trunk:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Unit:
-    """One glycol unit, known by the tag on its sticker."""
+    """One glycol unit, known by the tag on its sticker.
+
+    `care_from` is the day from which we care for it, None where that is its site's or customer's, or its registration.
+    """
 
     tag: str
     site: str
@@ -181,6 +187,8 @@ class Unit:
     installed_by: str | None = None
     retired_on: date | None = None
     registered_on: date
+    care_from: date | None = None
+    last_done: tuple[LastDone, ...] = ()
     supply: Supply | None = None
     refrigeration: Refrigeration | None = None
     bath: Bath | None = None

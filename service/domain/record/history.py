@@ -20,6 +20,8 @@ EVENTS = (
     "unit_retired",
     "component_installed",
     "component_removed",
+    "care_began",
+    "last_done_reported",
     "root_cause_seen",
     "root_cause_decided",
 )
@@ -85,6 +87,10 @@ def _of_days(log: UnitLog) -> Iterator[TimelineEvent]:
         *(("component_installed", part.installed_on, part, n) for n, part in enumerate(unit.components)),
         *(("component_removed", part.removed_on, part, n) for n, part in enumerate(unit.components)),
     ]
+    began = log.care.care_from
+    days.append(("care_began", began, {"care_from": began}, 0))
+    for n, each in enumerate(unit.last_done):
+        days.append(("last_done_reported", each.earliest or unit.registered_on, each, n))
     for event, day, record, number in days:
         if day is not None:
             yield TimelineEvent(event, noon(day, log.time_zone), record, number)

@@ -11,13 +11,17 @@ from datetime import date, datetime
 from typing import Any, NamedTuple
 
 from service.domain.instants import local_day
+from service.domain.record.care import Care, Planned
 from service.domain.record.fleet import Site, Unit
 from service.domain.record.former import former_visit
 from service.domain.record.visits import Correction, Reading, Visit
 
 
 class Performed(NamedTuple):
-    """What a visit recorded about one task: `on` is the day at the site; `reason` is why it was not done; `by` whom."""
+    """What a visit recorded about one task: `on` is the day at the site; `reason` is why it was not done; `by` whom.
+
+    `reported` is the day, month or year as reported, where no visit recorded it; `on` is then its first day.
+    """
 
     task: str
     on: date
@@ -26,6 +30,7 @@ class Performed(NamedTuple):
     reason: str | None
     visit: str = ""
     by: str = "us"
+    reported: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +91,8 @@ class UnitLog:
     all_visits: tuple[Visit, ...] = ()
     corrections: Mapping[str, tuple[Correction, ...]] = field(default_factory=dict)
     settings: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    customer_care_from: date | None = None
+    planned: Mapping[str, Planned] = field(default_factory=dict)
     setting_changes: tuple[SettingChange, ...] = ()
     until: datetime | None = None
 
@@ -93,6 +100,16 @@ class UnitLog:
     def time_zone(self) -> str:
         """The site's time zone."""
         return self.site.time_zone
+
+    @property
+    def care(self) -> Care:
+        """When our care of the unit began, what was done before it, and the first dates that are planned."""
+        unit = self.unit
+        return Care(
+            care_from=unit.care_from or self.site.care_from or self.customer_care_from,
+            last_done=unit.last_done,
+            planned=self.planned,
+        )
 
     @property
     def last_day(self) -> date | None:

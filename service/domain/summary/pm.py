@@ -21,7 +21,7 @@ def due_at_end(log: UnitLog, performed: Sequence[Performed], tasks: UnitTasks, w
     day = _deadline(log, window)
     then = [tasks.on(task, day) for task in tasks.tasks]
     done = [each for each in performed if each.on <= window.last]
-    return _due(log, then, done, latest_of(log.as_of(end_of_day(window.last, log.time_zone))))
+    return _due(log, then, done, latest_of(log.as_of(end_of_day(window.last, log.time_zone))), window.plan_from)
 
 
 def pm_lines(
@@ -56,14 +56,15 @@ def _all_done(
     for day in sorted({each.on for each in past if each.result != "not_done" and window.holds(each.on)}):
         then = tasks.on(task, day)
         if then.applies:
-            (item,) = _due(log, (then,), [each for each in past if each.on < day], None)
+            (item,) = _due(log, (then,), [each for each in past if each.on < day], None, day)
             grades = [each.as_found for each in past if each.on == day and each.as_found and each.result != "not_done"]
             yield _done(log, then, item, day, max(grades, key=AS_FOUND.index, default=None))
 
 
 def _due(
-    log: UnitLog, tasks: Sequence[Task], performed: Sequence[Performed], latest: LatestOutcome | None
+    log: UnitLog, tasks: Sequence[Task], performed: Sequence[Performed], latest: LatestOutcome | None, before: date
 ) -> tuple[DueItem, ...]:
+    """The due items by what was known before a day."""
     return due_items(
         tasks=tasks,
         performed=performed,
@@ -72,11 +73,12 @@ def _due(
         surroundings=log.site.surroundings,
         closed_weekdays=log.site.closed,
         latest=latest,
+        care=log.care.known_before(before),
     )
 
 
 def _done(log: UnitLog, task: Task, item: DueItem, day: date, found: str | None) -> PmLine:
-    late = None if item.basis == "first_visit" else (day - item.due_on).days
+    late = None if item.last_done_on is None else (day - item.due_on).days
     return PmLine(
         unit=log.unit.tag,
         task=task.code,
@@ -90,7 +92,7 @@ def _done(log: UnitLog, task: Task, item: DueItem, day: date, found: str | None)
 
 
 def _undone(log: UnitLog, task: Task, item: DueItem, deadline: date) -> PmLine:
-    never = item.basis == "first_visit"
+    never = item.last_done_on is None
     return PmLine(
         unit=log.unit.tag,
         task=task.code,

@@ -7,7 +7,7 @@ a customer carries `customer_id`, so that the database can be distributed by cus
 from service.storage.tables.access import answer, audit, audit_chain, token
 from service.storage.tables.columns import metadata
 from service.storage.tables.fleet import component, customer, site, technician, unit
-from service.storage.tables.planning import due_item, job_done, task_setting, unit_task_setting
+from service.storage.tables.planning import due_item, first_date, job_done, task_setting, unit_task_setting
 from service.storage.tables.root_causes import baseline, failure_statistics, root_cause
 from service.storage.tables.visits import correction, observation, reading, replacement, task_result, visit
 
@@ -21,6 +21,7 @@ __all__ = [
     "customer",
     "due_item",
     "failure_statistics",
+    "first_date",
     "job_done",
     "metadata",
     "observation",

@@ -22,6 +22,7 @@ customer = Table(
     text("email"),
     text("units_shown"),
     counter("version"),
+    text("care_from"),
     UniqueConstraint("code"),
     CheckConstraint("units_shown IN ('si', 'us')", name="units_shown"),
 )
@@ -55,6 +56,7 @@ site = Table(
     text("access"),
     key("technician_id", required=False),
     counter("version"),
+    text("care_from"),
     UniqueConstraint("code"),
     ForeignKeyConstraint(["customer_id"], ["customer.id"]),
     ForeignKeyConstraint(["technician_id"], ["technician.id"]),
@@ -88,6 +90,8 @@ unit = Table(
     counter("log_version"),  # counts every change of the unit's history
     counter("due_version"),  # the log_version for which its due items were worked out, 0 for none
     counter("due_rules"),  # the rules by which they were
+    text("care_from"),
+    text("last_done"),
     UniqueConstraint("tag"),
     ForeignKeyConstraint(["customer_id"], ["customer.id"]),
     ForeignKeyConstraint(["site_id"], ["site.id"]),

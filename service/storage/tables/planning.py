@@ -32,6 +32,19 @@ unit_task_setting = Table(
     sqlite_with_rowid=False,
 )
 
+first_date = Table(
+    "first_date",
+    metadata,
+    key("unit_id"),
+    text("task", required=True),
+    key("customer_id"),
+    text("planned_on", required=True),
+    text("since", required=True),
+    PrimaryKeyConstraint("unit_id", "task"),
+    ForeignKeyConstraint(["unit_id"], ["unit.id"]),
+    sqlite_with_rowid=False,
+)
+
 due_item = Table(
     "due_item",
     metadata,

@@ -5,12 +5,24 @@ from typing import Any
 
 from marshmallow import Schema, ValidationError, fields, validate
 
-from service.schemas.fields import Choice, Code, Day, Flag, Instant, IntervalText, Measure, TimeZone, VisitId
+from service.schemas.fields import (
+    Choice,
+    Code,
+    Day,
+    Flag,
+    ImpreciseDay,
+    Instant,
+    IntervalText,
+    Measure,
+    TimeZone,
+    VisitId,
+)
 
 Fixed = Mapping[str, Any]
 NUMBERS = ("1", "2", "11", "12", "101", "102")
 TEXTS: dict[type[Any], tuple[Any, Any]] = {
     Day: ("2026-05-01", "2026-05-02"),
+    ImpreciseDay: ("2026-05", "2025"),
     Instant: ("2026-05-01T18:00:00Z", "2026-05-01T18:30:00Z"),
     IntervalText: ("90 days", "91 days"),
     TimeZone: ("America/Denver", "America/Chicago"),

@@ -258,7 +258,7 @@ def test_no_verb_deletes(stocked) -> None:
 
 # pump_check comes every 3 months: counted by the calendar from 2023-05-02 and 2024-01-31, neither ends on a Monday.
 def test_the_first_due_date_counts_from_the_installation(shop) -> None:
-    shop.unit()
+    shop.unit(registered_on="2023-05-02")
     assert (shop.due()["pump_check"]["due_on"], shop.due()["pump_check"]["basis"]) == ("2023-08-02", "first_visit")
     shop.patch("/v1/units/GU-0007", {"installed_on": "2024-01-31"}, 1)
 
@@ -276,7 +276,7 @@ def test_a_unit_that_moves_is_visited_at_its_new_site(shop) -> None:
 
 
 def test_a_site_that_closes_another_weekday_moves_the_due_dates_of_its_units(shop) -> None:
-    shop.unit()
+    shop.unit(registered_on="2023-05-02")
     assert shop.due()["pump_check"]["due_on"] == "2023-08-02"  # a Wednesday
     shop.patch("/v1/sites/lantern-quay", {"closed_weekdays": ["tuesday", "wednesday"]}, 1)
 
@@ -284,7 +284,7 @@ def test_a_site_that_closes_another_weekday_moves_the_due_dates_of_its_units(sho
 
 
 def test_surroundings_of_a_site_shorten_the_interval_of_its_units(shop) -> None:
-    shop.unit()
+    shop.unit(registered_on="2023-05-02")
     greasy = shop.due()["condenser_clean"]["due_on"]
     shop.patch("/v1/sites/lantern-quay", {"surroundings": "clean"}, 1)
 

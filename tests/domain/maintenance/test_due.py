@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.maintenance.due import LatestOutcome, due_items
 from service.domain.maintenance.tasks import AS_FOUND, RESULTS, Interval, Task
+from service.domain.record.care import Care, LastDone, Planned
 from service.domain.record.unit_log import Performed
 
 MONDAY, TUESDAY, SUNDAY = 0, 1, 6
@@ -35,7 +36,7 @@ def did(on, as_found=None, result="done", reason=None, code="condenser_clean", b
     return Performed(code, date.fromisoformat(on), result, as_found, reason, by=by)
 
 
-def due(*performed, tasks=(CLEAN,), installed_on=None, surroundings=None, closed=(), latest=None):
+def due(*performed, tasks=(CLEAN,), installed_on=None, surroundings=None, closed=(), latest=None, care=None):
     return due_items(
         tasks=tasks,
         performed=performed,
@@ -44,6 +45,7 @@ def due(*performed, tasks=(CLEAN,), installed_on=None, surroundings=None, closed
         surroundings=surroundings,
         closed_weekdays=frozenset(closed),
         latest=latest,
+        care=Care(**care or {}),
     )
 
 
@@ -180,16 +182,87 @@ def test_a_unit_never_visited_is_due_its_interval_after_the_installation():
 
 
 def test_surroundings_bring_the_first_visit_forward():
-    item = only(installed_on="2025-11-30", surroundings="greasy")
-    assert (item.due_on, item.basis, item.interval) == (date(2025, 12, 30), "first_visit", "1 month")
+    item = only(installed_on="2025-12-30", surroundings="greasy")
+    assert (item.due_on, item.basis, item.interval) == (date(2026, 1, 30), "first_visit", "1 month")
 
 
 def test_without_an_installation_date_it_is_due_on_the_day_of_registration():
     item = only()
     assert (item.due_on, item.basis, item.interval) == (REGISTERED, "first_visit", "3 months")
-    assert (
-        "the installation date is not known, so it is due on the day the unit was registered, 2026-01-05." in item.why
+    assert item.why == (
+        "Condenser cleaning: not recorded yet, the installation date is not known; interval 3 months. "
+        "The unit was registered on 2026-01-05, so it is due from then on."
     )
+
+
+def test_what_was_never_done_is_not_due_before_our_care():
+    item = only(installed_on="2013-05-04")
+    assert (item.due_on, item.basis) == (REGISTERED, "first_visit")
+    assert item.why.endswith("installed on 2013-05-04; interval 3 months. "
+                             "The unit was registered on 2026-01-05, so it is due from then on.")  # fmt: skip
+    cared = only(installed_on="2013-05-04", care={"care_from": date(2025, 11, 3)})
+    assert cared.due_on == date(2025, 11, 3)
+    assert cared.why.endswith(" Our care began on 2025-11-03, so it is due from then on.")
+
+
+@pytest.mark.parametrize(
+    ("by", "facts", "due_on"),
+    [
+        ("us", {}, date(2025, 6, 1)),  # we did it ourselves, so we were there
+        ("others", {}, REGISTERED),
+        ("us", {"care_from": date(2025, 9, 1)}, date(2025, 9, 1)),
+        ("others", {"care_from": date(2025, 4, 1)}, date(2025, 6, 1)),
+    ],
+)
+def test_a_date_before_our_care_is_due_when_it_began(by, facts, due_on):
+    assert only(did("2025-03-01", by=by), care=facts).due_on == due_on
+
+
+def test_the_start_of_our_care_on_a_closed_day_goes_forward():
+    # 2026-03-01 is a Sunday
+    assert only(closed={SUNDAY}, care={"care_from": date(2026, 3, 1)}).due_on == date(2026, 3, 2)
+
+
+@pytest.mark.parametrize(
+    ("on", "due_on", "last_done_on", "words"),
+    [
+        ("2025-11-14", date(2026, 2, 14), date(2025, 11, 14), "done on 2025-11-14 as reported before our care;"),
+        ("2025-11", date(2026, 2, 1), None, "done in 2025-11 as reported before our care, counted from 2025-11-01;"),
+        ("2025", REGISTERED, None, "done in 2025 as reported before our care, counted from 2025-01-01;"),
+    ],
+)
+def test_what_was_done_before_our_care_counts_from_its_earliest_day(on, due_on, last_done_on, words):
+    item = only(installed_on="2013-05-04", care={"last_done": (LastDone(task="condenser_clean", on=on),)})
+    assert (item.due_on, item.basis, item.last_done_on) == (due_on, "reported", last_done_on)
+    assert words in item.why
+
+
+def test_what_was_done_on_a_day_nobody_knows_is_due_from_our_care_on():
+    item = only(installed_on="2013-05-04", care={"last_done": (LastDone(task="condenser_clean"),)})
+    assert (item.due_on, item.basis, item.last_done_on) == (REGISTERED, "first_visit", None)
+    assert item.why.startswith("Condenser cleaning: last done on an unknown day, installed on 2013-05-04;")
+
+
+def test_a_visit_outranks_what_was_reported_and_its_days_in_service_count_from_a_known_day_only():
+    done = did("2026-02-01", "clean")
+    exact, month = ({"last_done": (LastDone(task="condenser_clean", on=on),)} for on in ("2025-11-03", "2025-11"))
+    assert only(done, care=exact).why.startswith("Condenser cleaning: done on 2026-02-01, clean after 90 days;")
+    assert only(done, care=month).why.startswith("Condenser cleaning: done on 2026-02-01, clean; interval 3 months")
+
+
+PLAN = {"planned": {"condenser_clean": Planned(date(2026, 2, 16), date(2026, 1, 12))}}
+
+
+def test_a_planned_first_date_holds_until_the_task_is_done():
+    item = only(installed_on="2013-05-04", care=PLAN)
+    assert (item.due_on, item.basis) == (date(2026, 2, 16), "onboarding")
+    assert item.why.endswith("interval 3 months. The onboarding plan from 2026-01-12 lays it on 2026-02-16.")
+    assert only(did("2026-01-11"), care=PLAN).basis == "onboarding"
+    assert only(did("2026-01-12"), care=PLAN).due_on == date(2026, 4, 12)
+
+
+def test_a_planned_first_date_moves_off_a_day_that_was_closed_since():
+    assert only(care=PLAN, closed={MONDAY}).due_on == date(2026, 2, 15)
 
 
 def test_work_never_done_but_tried_is_still_a_first_visit_and_has_its_reason():
@@ -333,6 +406,7 @@ PERFORMED = st.builds(
     st.sampled_from([None, *AS_FOUND]),
     st.sampled_from([None, "no access", "no parts"]),
     by=st.sampled_from(["us", "others"]),
+    reported=st.none(),
 )
 FACTS = st.fixed_dictionaries(
     {
@@ -370,7 +444,7 @@ def test_nothing_is_due_before_the_day_after_it_was_done(facts):
 def test_an_open_site_sees_every_task_within_its_range(facts):
     ranges = {one.code: (one.shortest, one.longest) for one in CATALOGUE}
     for item in due_items(tasks=CATALOGUE, **{**facts, "closed_weekdays": frozenset()}):
-        if item.basis in ("interval", "condition"):
+        if item.basis in ("interval", "condition") and "so it is due from then on" not in item.why:
             shortest, longest = ranges[item.task]
             slack = timedelta(days=3)  # a calendar month against 30.4375 days
             gap = item.due_on - item.last_done_on

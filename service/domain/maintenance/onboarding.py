@@ -1,0 +1,166 @@
+"""An onboarding plan: the work that a taken-over fleet is behind with, spread over the coming weeks.
+
+Work that is already due is laid in the order of urgency and then of the day by which it must be done, one site's work
+of one urgency on one day, on open working days, evenly and within the company's hours a day; before all else that which
+reaches its longest interval within these weeks. What falls due later keeps its day, or is done earlier where that day
+is full. Every date leaves room for what recurs within the weeks of the plan.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from itertools import groupby
+from math import ceil
+
+from service.domain.maintenance.calendar_days import add_interval, last_open_day
+from service.domain.maintenance.tasks import Interval
+
+URGENCY: Mapping[str, int] = {
+    "condenser_clean": 0, "condenser_deep_clean": 0, "glycol_strength_check": 0, "glycol_change": 0,
+    "bath_level_check": 0, "pump_check": 1, "strainer_clean": 1, "trunk_check": 1, "controller_check": 2,
+    "electrical_check": 2,
+}  # fmt: skip
+EVEN = 1.1  # times the mean of a day, so that whole sites fit
+_ONE_DAY = timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Work:
+    """A task at a unit that is due on a day, must be done by `limit`, and recurs after `interval`."""
+
+    site: str
+    unit: str
+    task: str
+    minutes: int
+    interval: Interval
+    due_on: date
+    limit: date
+    closed: frozenset[int]
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """Work and the day on which it is laid."""
+
+    work: Work
+    day: date
+
+    @property
+    def beyond_limit(self) -> bool:
+        """Whether it cannot be done by its limit."""
+        return self.day > self.work.limit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Span:
+    """The weeks of a plan, the weekdays on which the company works, and the minutes that it works a day."""
+
+    first: date
+    last: date
+    weekdays: frozenset[int]
+    minutes: int
+
+    def days(self, closed: frozenset[int]) -> list[date]:
+        """The days on which a site can be visited; where it is closed on all working days, those that it is open."""
+        every = [self.first + timedelta(n) for n in range((self.last - self.first).days + 1)]
+        both = [day for day in every if day.weekday() in self.weekdays and day.weekday() not in closed]
+        return both or [day for day in every if day.weekday() not in closed] or every
+
+
+@dataclass(slots=True)
+class _Calendar:
+    """Minutes laid on each day, recurring work included."""
+
+    span: Span
+    load: dict[date, int] = field(default_factory=lambda: defaultdict(int))
+
+    def fits(self, block: Sequence[Work], day: date, most: int) -> bool:
+        """Whether a block fits on a day, and what recurs after it on its days."""
+        added = self._added(block, day)
+        recurring = (self.load[on] + minutes <= self.span.minutes for on, minutes in added.items() if on != day)
+        return self.load[day] + added[day] <= most and all(recurring)
+
+    def put(self, block: Sequence[Work], day: date) -> list[Laid]:
+        """Lay a block on a day."""
+        for on, minutes in self._added(block, day).items():
+            self.load[on] += minutes
+        return [Laid(work, day) for work in block]
+
+    def _added(self, block: Sequence[Work], day: date) -> dict[date, int]:
+        added: dict[date, int] = defaultdict(int)
+        for work in block:
+            for on in _recurrences(work, day, self.span.last):
+                added[on] += work.minutes
+        return added
+
+
+def _recurrences(work: Work, day: date, last: date) -> Iterator[date]:
+    """The day and those on which the work falls due again if it is always done on its day."""
+    while day <= last:
+        yield day
+        following = last_open_day(add_interval(day, work.interval), work.closed)
+        day = following if following > day else day + _ONE_DAY
+
+
+def lay(works: Sequence[Work], span: Span) -> tuple[tuple[Laid, ...], tuple[Work, ...]]:
+    """The work laid on days, in the order of the days, and the work for which there is no room."""
+    calendar = _Calendar(span)
+    behind = [work for work in works if work.due_on <= span.first]
+    ahead = sorted((w for w in works if span.first < w.due_on <= span.last), key=lambda w: (w.due_on, w.site, w.unit))
+    laid, left = [], []
+    for (due_on, _), group in groupby(ahead, key=lambda work: (work.due_on, work.site)):
+        block = list(group)
+        days = [day for day in reversed(span.days(block[0].closed)) if day < due_on]
+        day = next((day for day in (due_on, *days) if calendar.fits(block, day, span.minutes)), due_on)
+        laid += calendar.put(block, day)
+    even = _even(behind, span, calendar)
+    for block in sorted(_blocks(behind, span.minutes), key=lambda block: _rank(block, span)):
+        best = _best_day(block, span, calendar, even)
+        if best is None:
+            left += block
+        else:
+            laid += calendar.put(block, best)
+    return tuple(sorted(laid, key=lambda each: (each.day, each.work.site, each.work.unit, each.work.task))), tuple(left)
+
+
+def _even(behind: Sequence[Work], span: Span, calendar: _Calendar) -> int:
+    """The minutes a day at which the work takes all weeks."""
+    days = max(len(span.days(frozenset())), 1)
+    recurring = sum(work.minutes * sum(1 for _ in _recurrences(work, span.first, span.last)) for work in behind)
+    return min(ceil((recurring + sum(calendar.load.values())) / days * EVEN), span.minutes)
+
+
+def _rank(block: Sequence[Work], span: Span) -> tuple[bool, date, int, date, str]:
+    """First what has a limit within the weeks that can still be kept, by that limit; then by urgency and limit."""
+    limit = min((work.limit for work in block if work.limit >= span.first), default=date.max)
+    can_wait = limit > span.last
+    return can_wait, date.max if can_wait else limit, URGENCY[block[0].task], min(w.limit for w in block), block[0].site
+
+
+def _blocks(behind: Sequence[Work], most: int) -> Iterator[list[Work]]:
+    """A site's work of one urgency, in parts of whole units where it is too much for a day."""
+    by_site: dict[tuple[int, str], list[Work]] = defaultdict(list)
+    for work in behind:
+        by_site[URGENCY[work.task], work.site].append(work)
+    for own in by_site.values():
+        part: list[Work] = []
+        for _, group in groupby(sorted(own, key=lambda w: (w.limit, w.unit, w.task)), key=lambda w: w.unit):
+            unit = list(group)
+            if part and sum(work.minutes for work in [*part, *unit]) > most:
+                yield part
+                part = []
+            part = [*part, *unit]
+        yield part
+
+
+def _best_day(block: Sequence[Work], span: Span, calendar: _Calendar, even: int) -> date | None:
+    """The first day with room at an even pace; within the limits that can still be kept, at full hours if need be."""
+    days = span.days(block[0].closed)
+    limit = min((work.limit for work in block if work.limit >= days[0]), default=span.last)
+    even = min(max(even, sum(work.minutes for work in block)), span.minutes)  # a large block takes an empty day
+    for most, last in ((even, limit), (span.minutes, limit), (even, span.last), (span.minutes, span.last)):
+        for day in days:
+            if day <= last and calendar.fits(block, day, most):
+                return day
+    return None

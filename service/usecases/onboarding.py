@@ -1,0 +1,103 @@
+"""Lay out the first weeks with a fleet that was taken over, and keep the first dates of the plan that is accepted."""
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from typing import Any
+
+import orjson
+
+from service.domain.audit import Actor
+from service.domain.errors import Fault, Invalid
+from service.domain.maintenance.calendar_days import add_interval
+from service.domain.maintenance.due import due_of
+from service.domain.maintenance.onboarding import URGENCY, Laid, Span, Work, lay
+from service.domain.maintenance.settings import Setting, changed_task
+from service.domain.maintenance.tasks import Task, parse_interval
+from service.domain.record.care import Planned
+from service.domain.record.fleet import WEEKDAYS
+from service.domain.record.unit_log import UnitLog
+from service.storage.store import Store
+from service.usecases import audit
+from service.usecases.due import changed as history_changed
+from service.usecases.due import fleet_tasks, refresh_unit
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What is laid on which day, of the work of all units due in the weeks of the plan."""
+
+    span: Span
+    laid: tuple[Laid, ...]
+
+
+def plan(store: Store, asked: Mapping[str, Any]) -> Plan:
+    """The plan for what is asked; Invalid where the hours a day do not suffice. Nothing is stored."""
+    span = _span(asked)
+    works = [work for log in _logs(store) for work in _works(log, fleet_tasks(store), span)]
+    laid, left = lay(works, span)
+    if left:
+        hours = round(sum(work.minutes for work in left) / 60, 1)
+        message = f"{len(left)} tasks of {hours} h do not fit into {asked['weeks']} weeks; give more weeks or hours"
+        raise Invalid([Fault("hours_per_day", asked["hours_per_day"], message)])
+    return Plan(span, laid)
+
+
+def accept(store: Store, actor: Actor, made: Plan) -> None:
+    """Store the plan's first dates in place of all former ones, and bring the units' due items up to date."""
+    dates: dict[str, dict[str, Planned]] = defaultdict(dict)
+    for each in made.laid:
+        if each.day != each.work.due_on:
+            dates[each.work.unit][each.work.task] = Planned(each.day, made.span.first)
+    former = {tag for tag, *_ in store.first_dates.everyones()}
+    for tag in sorted(former | dates.keys()):
+        place = store.units.place(tag, to_write=True)
+        store.first_dates.put(place, dates.get(tag, {}))
+        refresh_unit(store, *history_changed(store, place))
+    after = {tag: {task: each.on.isoformat() for task, each in own.items()} for tag, own in sorted(dates.items())}
+    audit.record(
+        store,
+        actor,
+        action="created",
+        resource="onboarding_plan",
+        key=made.span.first.isoformat(),
+        before=None,
+        after=orjson.dumps(after).decode(),
+    )
+
+
+def _span(asked: Mapping[str, Any]) -> Span:
+    first: date = asked["from"]
+    return Span(
+        first=first,
+        last=first + timedelta(weeks=asked["weeks"]) - timedelta(days=1),
+        weekdays=frozenset(WEEKDAYS.index(name) for name in asked["weekdays"]),
+        minutes=int(asked["hours_per_day"] * 60),
+    )
+
+
+def _logs(store: Store) -> Iterator[UnitLog]:
+    for chunk in store.unit_logs.in_chunks():
+        yield from (log for _, log in chunk)
+
+
+def _works(log: UnitLog, tasks: Mapping[str, Task], span: Span) -> Iterator[Work]:
+    """What is due at a unit by the end of the plan, without any first date that was planned before."""
+    care = log.care
+    began = care.care_from or log.unit.registered_on
+    for item in due_of(replace(log, planned={}), tasks):
+        if item.task not in URGENCY or item.interval is None or item.due_on > span.last:
+            continue
+        task = changed_task(tasks[item.task], Setting(item.task, log.settings.get(item.task, {})))
+        if task.longest is not None:
+            yield Work(
+                site=log.site.code,
+                unit=log.unit.tag,
+                task=item.task,
+                minutes=task.minutes,
+                interval=parse_interval(item.interval),
+                due_on=item.due_on,
+                limit=add_interval(item.last_done_on or began, task.longest),
+                closed=log.site.closed,
+            )

@@ -1,0 +1,28 @@
+"""POST /v1/onboarding-plans: shown first, then accepted."""
+
+ASKED = {"from": "2026-06-15", "weeks": 13, "hours_per_day": 16}
+PATH = "/v1/onboarding-plans"
+
+
+def test_a_plan_is_shown_and_then_accepted(shop):
+    shop.unit(installed_on="2013-05-04")
+    shown = shop.ask("POST", f"{PATH}?dry_run=true", ASKED)
+    before = shop.due()
+    accepted = shop.ask("POST", PATH, ASKED)
+
+    assert (shown.status_code, accepted.status_code) == (200, 201)
+    assert shown.json | {"accepted": True} == accepted.json
+    assert {item["basis"] for item in before.values()} == {"first_visit"}
+    days = {item["task"]: day["day"] for day in shown.json["days"] for stop in day["stops"] for item in stop["items"]}
+    assert {task: item["due_on"] for task, item in shop.due().items()} == days
+    assert "The onboarding plan from 2026-06-15 lays it on" in shop.due()["pump_check"]["why"]
+    (entry,) = shop.get("/v1/audit?resource=onboarding_plan")["items"]
+    assert (entry["action"], entry["key"]) == ("created", "2026-06-15")
+
+
+def test_what_does_not_fit_is_refused(shop):
+    shop.unit(installed_on="2013-05-04")
+    refused = shop.ask("POST", PATH, ASKED | {"weeks": 1, "hours_per_day": 0.5})
+
+    assert refused.status_code == 422
+    assert refused.json["errors"][0]["field"] == "hours_per_day"
