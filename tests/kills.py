@@ -55,7 +55,7 @@ def restore_and_back(shop: Shop, number: int) -> None:
         path.unlink()
 
 
-def run(runs: int, seed: int) -> Posters:
+def run(runs: int, seed: int, restored_every: int = 10) -> Posters:
     """So many kills of a server with one database; what was acknowledged by it."""
     choose = random.Random(seed)
     with tempfile.TemporaryDirectory(prefix="glycol-fleet-kills-") as folder:
@@ -65,7 +65,7 @@ def run(runs: int, seed: int) -> Posters:
             shop.start()
             posters.live(choose.choice((1, 2, 5, 15, 40)))
             shop.end(signal.SIGKILL)
-            if number % 10 == 0:
+            if number % restored_every == 0:
                 restore_and_back(shop, number)
             check(shop, posters)
         return posters

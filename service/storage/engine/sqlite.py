@@ -233,6 +233,7 @@ class SqliteFile:
 
     def claim(self) -> None:
         """Mark a file without tables as ours; Refused when it is another program's."""
+        private.create(self.path)
         with Translating():
             sqlite_start.claim(self.path, driver())
         with self.writing():
