@@ -25,6 +25,7 @@ from click.testing import CliRunner, Result
 from service.app import create_app, open_database
 from service.cli import main
 from service.cli.demo import _serve
+from service.cli.serving import say
 from service.settings import Settings
 from service.storage.engine.sqlite import driver
 from service.usecases import exporting
@@ -198,6 +199,28 @@ def test_migrate_makes_the_database_and_may_be_repeated(console: Console) -> Non
 
     assert (result.stdout, result.stderr) == ("", "The schema is up to date.\n")
     assert console.rows("SELECT tag FROM unit") == [("GU-1",)]
+
+
+def test_a_new_database_lets_nobody_in(console: Console) -> None:
+    console.good("migrate")
+
+    assert console.rows("SELECT id FROM token UNION ALL SELECT id FROM technician") == []
+
+
+@pytest.mark.parametrize("host", ["127.0.0.1", "127.1.2.3", "::1", "localhost"])
+def test_plain_http_within_this_machine_is_no_warning(host: str, capsys: pytest.CaptureFixture[str]) -> None:
+    say(host, 8410)
+
+    assert capsys.readouterr().err.count("\n") == 1
+
+
+@pytest.mark.parametrize("host", ["0.0.0.0", "::", NOWHERE, "fleet.example"])
+def test_plain_http_beyond_this_machine_is_warned_of(host: str, capsys: pytest.CaptureFixture[str]) -> None:
+    say(host, 8410)
+    assert "GLYCOL_FLEET_TLS_CERTIFICATE" in capsys.readouterr().err
+
+    say(host, 8410, "https")
+    assert "GLYCOL_FLEET_TLS_CERTIFICATE" not in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("command", ["serve", "export", "refresh"])

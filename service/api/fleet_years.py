@@ -29,4 +29,4 @@ def fleet_year(year: int, query: Mapping[str, Any]) -> Response:
     as_of = checked(query, form)
     with database().reading() as store:
         found = summaries.summarise_fleet(store, year, as_of=as_of, program_version=__version__)
-    return answered(written(write_fleet_year, found, form, query), form, query.get("table"))
+    return answered(written(write_fleet_year, found, form, query), form, query.get("table"), f"fleet-{year}")

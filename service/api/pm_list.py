@@ -10,6 +10,7 @@ from flask import Response
 from service.api import paging
 from service.api.auth import READERS
 from service.api.endpoint import Answer, Routes
+from service.api.headers import attachment
 from service.api.negotiation import accepted
 from service.api.state import database, now
 from service.domain.maintenance.pm_list import PmList
@@ -58,6 +59,7 @@ def pull_list(query: Mapping[str, Any]) -> Response:
         )
     following = None if after is None else paging.next_path(after)
     headers = {"Vary": "Accept"} | ({"Link": f'<{following}>; rel="next"'} if following else {})
+    headers |= attachment("pm-list.csv") if form == "csv" else {}
     media, render = FORMATS[form]
     charset = "" if form == "json" else "; charset=utf-8"
     return Response(render(replace(pulled, next=following), now()), 200, headers, content_type=media + charset)

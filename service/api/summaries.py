@@ -9,6 +9,7 @@ from flask import Response
 from service import __version__
 from service.api.auth import OWNER
 from service.api.endpoint import Answer, Routes
+from service.api.headers import attachment
 from service.api.negotiation import accepted
 from service.api.state import database, now, state
 from service.domain.errors import Fault, Invalid
@@ -44,7 +45,8 @@ def service_summary(code: str, year: int, query: Mapping[str, Any]) -> Response:
             units_shown=query.get("units"),
         )
     # The transaction is over before anything is rendered, so that a long rendering holds up nobody.
-    return answered(written(write_summary, summary, form, query), form, query.get("table"))
+    body = written(write_summary, summary, form, query)
+    return answered(body, form, query.get("table"), f"{code}-{year}")
 
 
 def checked(query: Mapping[str, Any], form: str) -> datetime:
@@ -65,10 +67,11 @@ def written(write: Callable[..., bytes], year: object, form: str, query: Mapping
     return run(write, year, form, query.get("table"), query.get("paper"))
 
 
-def answered(body: bytes, form: str, table: str | None) -> Response:
-    """The response with its content type."""
+def answered(body: bytes, form: str, table: str | None, name: str) -> Response:
+    """The response with its content type; a file, which is all but JSON, has the name."""
     kind = f"{CSV}; charset=utf-8" if table else FORMATS[form].media
-    return Response(body, 200, {"Vary": "Accept"}, content_type=kind)
+    file = f"{name}-{table}.csv" if table else f"{name}.{FORMATS[form].ending}"
+    return Response(body, 200, {"Vary": "Accept"} | ({} if form == "json" else attachment(file)), content_type=kind)
 
 
 def asked_form(query: Mapping[str, Any]) -> str:

@@ -12,14 +12,13 @@ from typing import Any, TextIO
 import orjson
 from flask import Flask, Response, g, request
 
+from service.api.headers import protecting
 from service.api.state import state
 
 REQUEST_ID = re.compile(r"[A-Za-z0-9._~-]{1,64}")
+# What JSON leaves as it is and some reader takes for the end of a line, a terminal's command or a change of direction.
+UNSHOWN = re.compile("[\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
 UNMATCHED = "unmatched"
-CONTENT_SECURITY_POLICY = (
-    "default-src 'none'; style-src 'self' 'unsafe-inline'; img-src 'self' data:; "
-    "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
-)
 request_id: ContextVar[str | None] = ContextVar("request_id", default=None)
 logger = logging.getLogger("glycol_fleet.access")
 
@@ -39,7 +38,7 @@ class JsonLines(logging.Formatter):
         line |= getattr(record, "fields", {})
         if record.exc_info:
             line["traceback"] = self.formatException(record.exc_info)
-        return orjson.dumps(line, default=str).decode()
+        return UNSHOWN.sub(lambda found: f"\\u{ord(found[0]):04x}", orjson.dumps(line, default=str).decode())
 
 
 def start_logging(level: str, stream: TextIO | None = None) -> None:
@@ -94,9 +93,6 @@ def _line(route: str, status: int, seconds: float) -> dict[str, Any]:
 def _add_headers(response: Response) -> None:
     headers = response.headers
     headers["X-Request-ID"] = g.request_id
-    headers["X-Content-Type-Options"] = "nosniff"
-    headers["Referrer-Policy"] = "no-referrer"
+    headers.update(protecting(page=response.mimetype == "text/html", secure=request.is_secure))
     if request.path.startswith("/v1"):
         headers["Cache-Control"] = "no-store"  # names, telephone numbers, addresses
-    if response.mimetype == "text/html" and "Content-Security-Policy" not in headers:
-        headers["Content-Security-Policy"] = CONTENT_SECURITY_POLICY

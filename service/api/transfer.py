@@ -12,6 +12,7 @@ from werkzeug.exceptions import UnsupportedMediaType
 from service.api import wire
 from service.api.auth import OWNER
 from service.api.endpoint import Answer, Routes
+from service.api.headers import attachment
 from service.api.state import actor, database, state
 from service.domain.errors import Fault, Invalid
 from service.schemas.transfer import ImportQuery, TallySchema, read_lines
@@ -49,7 +50,7 @@ def export_records() -> Response:
     """Export all records as one file in the import format, from one snapshot."""
     lines = _lines(database())
     first = next(lines, b"")  # an unreadable database gives a problem document, not a truncated file
-    answer = Response(chain((first,), lines), content_type=LINES)
+    answer = Response(chain((first,), lines), 200, attachment("fleet.jsonl"), content_type=LINES)
     answer.call_on_close(lines.close)
     return answer
 

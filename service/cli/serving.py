@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from functools import partial
+from ipaddress import ip_address
 from socket import getaddrinfo
 
 import click
@@ -26,6 +27,11 @@ from service.usecases.backups import Plan
 from service.usecases.health import Health
 from service.usecases.system import FleetDatabase
 
+PLAIN = (
+    "Plain HTTP beyond this machine: tokens can be read on the way. "
+    "Set GLYCOL_FLEET_TLS_CERTIFICATE and GLYCOL_FLEET_TLS_KEY, or GLYCOL_FLEET_HOST=127.0.0.1 behind a proxy."
+)
+
 
 def run(*, host: str | None, port: int | None, migrate_first: bool) -> None:
     """Serve until stopped; Refused when the database must not be served."""
@@ -44,8 +50,17 @@ def run(*, host: str | None, port: int | None, migrate_first: bool) -> None:
 
 
 def say(host: str, port: int, scheme: str = "http") -> None:
-    """Show where it listens, once it does."""
+    """Show where it listens, once it does; with a warning where tokens could be read on the way."""
     click.echo(f"Serving on {scheme}://{host}:{port}", err=True)
+    if scheme == "http" and not _is_this_machine(host):
+        click.echo(PLAIN, err=True)
+
+
+def _is_this_machine(host: str) -> bool:
+    try:
+        return ip_address(host).is_loopback
+    except ValueError:
+        return host == "localhost"
 
 
 def listen(

@@ -39,7 +39,8 @@ class Connection:
         """Answer with a refusal, and end without cutting it off."""
         request_id = log_refusal(refusal, address=self._client.address, method=self._method, count=self._shared.count)
         self._client.turn(to_client=True)
-        await self._channel.send(document(refusal, request_id, with_body=self._method != "HEAD"))
+        secure, with_body = self._shared.scheme == "https", self._method != "HEAD"
+        await self._channel.send(document(refusal, request_id, secure=secure, with_body=with_body))
         await self._linger()
 
     async def _next(self) -> bool:

@@ -8,6 +8,7 @@ from http import HTTPStatus
 import orjson
 
 from service.api.errors import MEDIA_TYPE, Kind
+from service.api.headers import protecting
 
 logger = logging.getLogger("glycol_fleet.access")
 BUSY_RETRY_SECONDS = "1"
@@ -24,7 +25,7 @@ class Refusal(Exception):
         self.retry = retry
 
 
-def document(refusal: Refusal, request_id: str, *, with_body: bool = True) -> bytes:
+def document(refusal: Refusal, request_id: str, *, secure: bool, with_body: bool = True) -> bytes:
     """The whole answer, ready to be sent."""
     kind = refusal.kind
     problem = {
@@ -40,7 +41,7 @@ def document(refusal: Refusal, request_id: str, *, with_body: bool = True) -> by
         f"Content-Type: {MEDIA_TYPE}",
         f"Content-Length: {len(body)}",
         f"X-Request-ID: {request_id}",
-        "X-Content-Type-Options: nosniff",
+        *(f"{name}: {value}" for name, value in protecting(page=False, secure=secure).items()),
         "Cache-Control: no-store",
         "Connection: close",
         *([f"Retry-After: {BUSY_RETRY_SECONDS}"] if refusal.retry else []),

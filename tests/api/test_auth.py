@@ -1,13 +1,16 @@
 """Who may come in. Bearer tokens are RFC 6750, the password of HTTP Basic RFC 7617."""
 
 import base64
+import re
 from collections.abc import Callable
 
 import pytest
 from flask.testing import FlaskClient
 
 from service.api.auth import shown_token
+from service.app import RESOURCES
 from service.domain.errors import Unavailable
+from service.domain.tokens import ROLES
 from service.usecases.system import FleetDatabase
 
 TokenOf = Callable[[str], str]
@@ -69,6 +72,29 @@ def test_a_role_that_may_not_is_403(client: FlaskClient, token_of: TokenOf, role
     answer = client.get("/v1/tokens", headers={"Authorization": f"Bearer {token_of(role)}"})
 
     assert (answer.status_code, answer.get_json()["type"]) == (403, "/problems/forbidden")
+
+
+def test_every_operation_is_for_its_roles_alone(client: FlaskClient, token_of: TokenOf) -> None:
+    headers = {role: {"Authorization": f"Bearer {token_of(role)}"} for role in ROLES}
+    for operation in (each for routes in RESOURCES for each in routes.operations if each.allow):
+        path = re.sub(r"{\w+}", "x", re.sub(r"{\w+:int}", "1", operation.path))
+        assert client.open(path, method=operation.method).status_code == 401, operation.path
+        for role in ROLES:
+            refused = client.open(path, method=operation.method, headers=headers[role]).status_code in (401, 403)
+            assert refused is (role not in operation.allow), (operation.method, path, role)
+
+
+def test_what_needs_no_token_is_named_here() -> None:
+    """Whatever else is added is closed, or stands in this list."""
+    opened = {each.path for routes in RESOURCES for each in routes.operations if not each.allow}
+
+    assert opened == {"/docs", "/docs/{page}", "/healthz", "/readyz", "/metrics", "/problems/{name}"}
+
+
+def test_a_token_in_the_address_opens_nothing(client: FlaskClient, token_of: TokenOf) -> None:
+    token = token_of("owner")
+
+    assert client.get(f"/v1/tokens?token={token}&access_token={token}").status_code == 401
 
 
 def test_a_revoked_token_opens_nothing(client: FlaskClient, token_of: TokenOf) -> None:

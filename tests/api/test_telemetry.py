@@ -78,6 +78,17 @@ def test_a_request_is_one_line(client: FlaskClient, as_owner: dict[str, str], li
     }
 
 
+def test_nothing_typed_begins_a_line(client: FlaskClient, as_owner: dict[str, str], lines: io.StringIO) -> None:
+    name = 'x"}\n{"level": "ERROR"}\r\u2028\x85\x9b\u202e\x1b[2J'
+    token = client.post("/v1/tokens", json={"name": name, "role": "owner"}, headers=as_owner).get_json()["token"]
+    client.get("/v1/\n%0Aforged\u2028", headers={"Authorization": f"Bearer {token}", "X-Request-ID": "a\tb"})
+    client.get("/v1/tokens", headers={"Authorization": f"Bearer {token}"})
+
+    assert [line["status"] for line in log_lines(lines)] == [201, 404, 200]
+    assert log_lines(lines)[2]["caller"] == name
+    assert lines.getvalue().replace("\n", "").isprintable()
+
+
 def test_no_line_reports_a_token(client: FlaskClient, as_owner: dict[str, str], lines: io.StringIO) -> None:
     token = as_owner["Authorization"].removeprefix("Bearer ")
     client.get(f"/v1/{token}?t={token}", headers=as_owner)
@@ -102,11 +113,37 @@ def test_a_fault_of_ours_is_logged_under_its_request(file_app: Flask, lines: io.
     assert fault["request_id"] == request["request_id"] == answer.get_json()["instance"]
 
 
-@pytest.mark.parametrize("path", ["/healthz", "/v1/tokens", "/nothing"])
+@pytest.mark.parametrize("path", ["/healthz", "/v1/tokens", "/nothing", "/docs"])
 def test_every_answer_forbids_guessing_and_telling_where_from(file_app: Flask, path: str) -> None:
     headers = file_app.test_client().get(path).headers
 
     assert (headers["X-Content-Type-Options"], headers["Referrer-Policy"]) == ("nosniff", "no-referrer")
+
+
+@pytest.mark.parametrize("path", ["/healthz", "/v1/tokens", "/nothing", "/docs"])
+def test_no_answer_is_framed_or_runs_anything(file_app: Flask, path: str) -> None:
+    """The directives that OWASP ASVS 5.0.0, 3.4.3 and 3.4.6, demands of every answer."""
+    policy = file_app.test_client().get(path).headers["Content-Security-Policy"].split("; ")
+
+    assert {"default-src 'none'", "object-src 'none'", "base-uri 'none'", "frame-ancestors 'none'"} <= set(policy)
+
+
+def test_https_is_remembered_and_plain_http_says_nothing_of_it(file_app: Flask) -> None:
+    """RFC 6797: 6.1 and 7.1; a year for all subdomains is OWASP ASVS 5.0.0, 3.4.1. 7.2: not over plain HTTP."""
+    client = file_app.test_client()
+    kept = client.get("/healthz", base_url="https://localhost").headers["Strict-Transport-Security"]
+
+    assert kept == "max-age=31536000; includeSubDomains"
+    assert "Strict-Transport-Security" not in client.get("/healthz").headers
+
+
+@pytest.mark.parametrize("path", ["/healthz", "/v1/tokens", "/nothing", "/docs"])
+def test_no_page_of_another_origin_reads_an_answer(file_app: Flask, path: str) -> None:
+    """Fetch, 3.3.3: without Access-Control-Allow-Origin a browser keeps the answer from the page that asked."""
+    answer = file_app.test_client().get(path, headers={"Origin": "https://other.example"})
+
+    assert "Access-Control-Allow-Origin" not in answer.headers
+    assert "Set-Cookie" not in answer.headers
 
 
 def test_what_is_under_v1_is_not_kept_unless_the_view_says_so(file_app: Flask) -> None:

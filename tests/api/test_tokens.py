@@ -1,5 +1,6 @@
 """Give out, list and revoke tokens over HTTP."""
 
+from base64 import urlsafe_b64decode
 from typing import Any
 
 import pytest
@@ -33,6 +34,14 @@ def test_the_answer_reports_the_token_as_recorded(client: FlaskClient, as_owner:
         "revoked_at": None,
         "token": shown["token"],
     }
+
+
+def test_a_secret_has_256_random_bits(client: FlaskClient, as_owner: Headers) -> None:
+    """OWASP ASVS 5.0.0, 7.2.3 and 11.5.1, asks for 128."""
+    secrets = [create_token(client, as_owner)["token"].split("_", 2)[2] for _ in range(20)]
+
+    assert {len(urlsafe_b64decode(secret + "=")) for secret in secrets} == {32}
+    assert len(set(secrets)) == 20
 
 
 def test_the_list_never_reports_a_secret(client: FlaskClient, as_owner: Headers) -> None:

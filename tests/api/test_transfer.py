@@ -106,6 +106,7 @@ def test_what_was_posted_is_exported_one_record_a_line(posted: Ask) -> None:
     shown = [json.loads(line)["record"] for line in answer.data.splitlines()]
 
     assert (answer.status_code, answer.mimetype) == (200, LINES)
+    assert answer.headers["Content-Disposition"] == 'attachment; filename="fleet.jsonl"'
     assert shown == [
         "customer",
         "technician",

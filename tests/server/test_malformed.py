@@ -125,6 +125,14 @@ def test_a_strange_path_is_no_path_of_ours(shared_server: Server, target: bytes,
     assert problem_of(answer)["status"] == status
 
 
+@pytest.mark.parametrize(("name", "status"), [(b"%6Eot-found", 200), (b"%256Eot-found", 404)])
+def test_a_path_is_decoded_once(shared_server: Server, name: bytes, status: int) -> None:
+    """RFC 3986, 2.4: %256E is the text %6E, not the letter n."""
+    answer = shared_server.raw(b"GET /problems/" + name + b" HTTP/1.1\r\n" + HOST + b"Connection: close\r\n\r\n")
+
+    assert status_of(answer) == status
+
+
 def test_a_method_that_nothing_takes_is_a_problem(shared_server: Server) -> None:
     for method in (b"TRACE", b"OPTIONS", b"X-PURGE"):
         answer = shared_server.raw(method + b" /healthz HTTP/1.1\r\n" + HOST + b"Connection: close\r\n\r\n")

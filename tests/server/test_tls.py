@@ -61,6 +61,27 @@ def test_an_older_version_is_not_spoken(tls_server: Server) -> None:
         secured(tls_server, context)
 
 
+def test_every_cipher_suite_is_authenticated_encryption_with_forward_secrecy() -> None:
+    """RFC 9325, 4.2, and RFC 7905: of TLS 1.2 only ECDHE with AES-GCM or ChaCha20-Poly1305; the server chooses."""
+    context = Certificate(Path(FILES["tls_certificate"]), Path(FILES["tls_key"])).context
+    suites = context.get_ciphers()
+
+    assert [suite["name"] for suite in suites if not suite["aead"]] == []
+    assert {suite["kea"] for suite in suites if suite["protocol"] != "TLSv1.3"} == {"kx-ecdhe"}
+    assert {suite["protocol"] for suite in suites} == {"TLSv1.2", "TLSv1.3"}
+    assert context.options & ssl.OP_CIPHER_SERVER_PREFERENCE
+
+
+def test_a_refusal_of_the_server_has_the_headers_of_every_answer(tls_server: Server) -> None:
+    with secured(tls_server, client()) as connection:
+        connection.sendall(b"GET / HTTP/3.0\r\n\r\n")
+        answer = read_all(connection)
+
+    assert b"\r\nStrict-Transport-Security: max-age=31536000; includeSubDomains\r\n" in answer
+    assert b"frame-ancestors 'none'" in answer
+    assert b"\r\nReferrer-Policy: no-referrer\r\n" in answer
+
+
 def test_handshakes_that_nobody_finishes_keep_nobody_waiting_and_end(tls_server: Server) -> None:
     with ExitStack() as held:
         silent = [held.enter_context(tls_server.connect()) for _ in range(20)]

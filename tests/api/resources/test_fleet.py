@@ -2,6 +2,8 @@
 
 import pytest
 
+from service.app import RESOURCES
+
 EVERYWHERE = {"technician", "dispatcher", "owner"}
 OFFICE = {"dispatcher", "owner"}
 # The contract's table of paths and who may call them. Reads that technicians need on the road are wider than its
@@ -45,6 +47,16 @@ def test_each_role_may_do_what_the_contract_says(shop, method, path, roles) -> N
         status = shop.ask(method, path, {} if method != "GET" else None, role=role, If_Match='"1"').status_code
 
         assert (status != 403) == (role in roles), (role, status)
+
+
+def test_what_is_got_changes_nothing(stocked) -> None:
+    """RFC 9110, 9.2.1: GET is safe."""
+    before = stocked.get("/v1/audit")["items"], stocked.ask("GET", "/v1/exports").data, stocked.counted()
+    for operation in (each for routes in RESOURCES for each in routes.operations if each.method == "GET"):
+        path = operation.path.replace("{tag}", "GU-0007").replace("{year:int}", "2026").replace("{id:int}", "1")
+        assert stocked.ask("GET", path.replace("{code}", "lantern")).status_code < 500
+
+    assert before == (stocked.get("/v1/audit")["items"], stocked.ask("GET", "/v1/exports").data, stocked.counted())
 
 
 def test_nobody_is_let_in_without_a_token(stocked) -> None:

@@ -35,6 +35,14 @@ def test_the_workbook_and_the_document_come_as_what_they_are(stocked):
     assert (document.mimetype, document.data[:5]) == ("application/pdf", b"%PDF-")
 
 
+@pytest.mark.parametrize(
+    ("query", "name"), [("?format=pdf", "fleet-2026.pdf"), ("?format=csv&table=units", "fleet-2026-units.csv")]
+)
+def test_a_file_has_a_name_and_is_saved_not_shown(stocked, query, name):
+    """RFC 6266, 4.1 to 4.3."""
+    assert stocked.ask("GET", PATH + query).headers["Content-Disposition"] == f'attachment; filename="{name}"'
+
+
 def test_the_same_as_of_gives_the_same_bytes_at_another_time(stocked, monkeypatch):
     path = f"{PATH}?as_of=2026-06-01T00:00:00Z"
     first = stocked.ask("GET", path).data

@@ -160,6 +160,13 @@ def test_a_calendar_program_subscribes_with_a_password_and_finds_the_same_uids(f
     assert len(uids[0]) == len(items(fleet))
 
 
+@pytest.mark.parametrize("form", FORMS)
+def test_a_table_is_saved_as_a_file(fleet, form) -> None:
+    shown = fleet.ask("GET", f"/v1/pm-list?format={form}").headers.get("Content-Disposition")
+
+    assert shown == ('attachment; filename="pm-list.csv"' if form == "csv" else None)
+
+
 def test_a_name_that_is_a_formula_stays_a_text_in_csv(shop) -> None:
     shop.unit(maker='=HYPERLINK("http://example.org")')
     rows = csv.DictReader(io.StringIO(shop.ask("GET", "/v1/pm-list?format=csv").data.decode("utf-8-sig")))

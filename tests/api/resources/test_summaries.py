@@ -46,6 +46,20 @@ def test_the_document_comes_as_pdf(stocked):
     assert (answer.mimetype, answer.data[:5]) == ("application/pdf", b"%PDF-")
 
 
+@pytest.mark.parametrize(
+    ("query", "name"),
+    [
+        ("?format=pdf", "lantern-2026.pdf"),
+        ("?format=xlsx", "lantern-2026.xlsx"),
+        ("?format=csv", "lantern-2026.zip"),
+        ("?format=csv&table=pm", "lantern-2026-pm.csv"),
+    ],
+)
+def test_a_file_has_a_name_and_is_saved_not_shown(stocked, query, name):
+    """RFC 6266, 4.1 to 4.3."""
+    assert stocked.ask("GET", PATH + query).headers["Content-Disposition"] == f'attachment; filename="{name}"'
+
+
 def test_the_same_as_of_gives_the_same_bytes_at_another_time(stocked, monkeypatch):
     path = f"{PATH}?as_of=2026-06-01T00:00:00Z"
     first = stocked.ask("GET", path).data

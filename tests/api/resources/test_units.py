@@ -1,5 +1,7 @@
 """Glycol units over HTTP: as printed, filtered, merged, retired, refused."""
 
+from urllib.parse import quote
+
 import pytest
 
 
@@ -212,6 +214,14 @@ def test_an_exact_text_is_found_whatever_its_letters(shop) -> None:
     shop.unit("GU-1", maker="ÉCLAIR Żółw")
 
     assert [unit["tag"] for unit in shop.walk("/v1/units?text=ÉCLAIR Ż")] == ["GU-1"]
+
+
+@pytest.mark.parametrize("text", ["' OR '1'='1", "'; DROP TABLE unit; --", "%", "_", "\\", '" OR 1=1 --'])
+def test_a_text_that_is_sql_is_sought_as_it_stands(shop, text) -> None:
+    shop.unit("GU-1", maker=f"a {text} b")
+    shop.unit("GU-2", maker="plain")
+
+    assert [unit["tag"] for unit in shop.walk(f"/v1/units?text={quote(text)}")] == ["GU-1"]
 
 
 def test_a_walk_meets_every_unit_once_with_its_components_while_others_are_added(shop) -> None:
