@@ -70,8 +70,13 @@ def page(
 
 def next_path(key: Sequence[KeyPart]) -> str:
     """This request's path and parameters, with the cursor behind `key`."""
+    return path_with(cursor(key))
+
+
+def path_with(following: str) -> str:
+    """This request's path and parameters, with another cursor."""
     kept = [(name, value) for name, value in request.args.items(multi=True) if name != "cursor"]
-    return f"{request.path}?{urlencode([*kept, ('cursor', cursor(key))])}"
+    return f"{request.path}?{urlencode([*kept, ('cursor', following)])}"
 
 
 def first_part(query: Mapping[str, Any]) -> str | None:

@@ -1,6 +1,8 @@
 """The route of /v1/pm-list: the day's work in four forms."""
 
-from collections.abc import Callable, Mapping
+import zlib
+from base64 import b64decode, urlsafe_b64encode
+from collections.abc import Callable, Mapping, Set
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
@@ -13,6 +15,7 @@ from service.api.endpoint import Answer, Routes
 from service.api.headers import attachment
 from service.api.negotiation import accepted
 from service.api.state import database, now
+from service.domain.errors import Fault, Invalid
 from service.domain.maintenance.pm_list import PmList
 from service.rendering.pm_list import calendar_feed as pm_list_calendar
 from service.rendering.pm_list import csv_file as pm_list_csv
@@ -32,6 +35,33 @@ OFFERED = {media: form for form, (media, _) in FORMATS.items()}
 TEXT = {"type": "string"}
 
 
+ASKED = ("on", "horizon_days", "technician", "unassigned", "limit")
+MOST_SITES = 8_000_000
+
+
+def cursor_of(shown: Set[int]) -> str:
+    """The sites shown so far as text: a bit for each identity, compressed.
+
+    >>> sorted(sites_in(cursor_of({3, 70})))
+    [3, 70]
+    """
+    bits = sum(1 << site for site in shown)
+    return urlsafe_b64encode(zlib.compress(bits.to_bytes(bits.bit_length() // 8 + 1, "little"))).rstrip(b"=").decode()
+
+
+def sites_in(cursor: str | None) -> frozenset[int]:
+    """The inverse of `cursor_of`; none without a cursor, Invalid for one of another list."""
+    if cursor is None:
+        return frozenset()
+    try:
+        packed = b64decode(cursor + "=" * (-len(cursor) % 4), altchars=b"-_", validate=True)
+        raw = zlib.decompressobj().decompress(packed, MOST_SITES // 8)
+    except (ValueError, zlib.error) as refusal:
+        message = "not a cursor of this list; take it from the `next` of an answer"
+        raise Invalid([Fault("cursor", cursor, message)]) from refusal
+    return frozenset(8 * n + bit for n, byte in enumerate(raw) if byte for bit in range(8) if byte >> bit & 1)
+
+
 @routes.get(
     "/v1/pm-list",
     allow=READERS,
@@ -45,19 +75,16 @@ TEXT = {"type": "string"}
     },
 )
 def pull_list(query: Mapping[str, Any]) -> Response:
-    """Get the PM list by site: overdue, due today and, within the horizon, due soon. Format by Accept or ?format=."""
+    """Get the PM list by site, what is most at stake first: calls, due work, root causes. Format by Accept or ?format=.
+
+    A site comes once and whole; `counts` are those of the whole list. A past day is answered from what was known when
+    it ended, a later one from the plan.
+    """
     form = query.get("format") or accepted(OFFERED, "list")
     with database().reading() as store:
-        pulled, after = pm_list.pull(
-            store,
-            now(),
-            on=query.get("on"),
-            horizon_days=query["horizon_days"],
-            technician=query.get("technician"),
-            after=paging.after(query, str, int, int, str),
-            limit=query["limit"],
-        )
-    following = None if after is None else paging.next_path(after)
+        asked = pm_list.Asked(**{name: query[name] for name in ASKED if name in query})
+        pulled, shown = pm_list.pull(store, now(), asked, sites_in(query.get("cursor")))
+    following = None if shown is None else paging.path_with(cursor_of(shown))
     headers = {"Vary": "Accept"} | ({"Link": f'<{following}>; rel="next"'} if following else {})
     headers |= attachment("pm-list.csv") if form == "csv" else {}
     media, render = FORMATS[form]

@@ -10,7 +10,7 @@ from service.api.auth import EVERYONE, OFFICE
 from service.api.endpoint import Answer, Routes
 from service.api.state import actor, caller, database, now
 from service.domain.record.fleet import Unit, UnitFilter
-from service.schemas.due import UnitDue
+from service.schemas.due import DueQuery, UnitDue
 from service.schemas.history import History, HistoryQuery
 from service.schemas.shown import shown, shown_due, shown_event
 from service.schemas.units import Shown, UnitPage, UnitPatch, UnitQuery, UnitSchema
@@ -67,12 +67,12 @@ def change_unit(tag: str, body: Body) -> Response:
     return tagged(unit, {})
 
 
-@routes.get("/v1/units/{tag}/due", allow=EVERYONE, answers={200: UnitDue})
-def unit_due(tag: str) -> dict[str, Any]:
+@routes.get("/v1/units/{tag}/due", allow=EVERYONE, query=DueQuery, answers={200: UnitDue})
+def unit_due(tag: str, query: Body) -> dict[str, Any]:
     """List the due items of a unit, soonest first, each with its reason."""
     with database().reading() as store:
         items, today = due_at(store, tag, now())
-    return {"items": [shown_due(tag, item, today) for item in items]}
+    return {"items": [shown_due(tag, item, today, query["horizon_days"]) for item in items]}
 
 
 @routes.get(

@@ -1,19 +1,17 @@
 """Routes of /v1/visits."""
 
-import secrets
 from collections.abc import Mapping
-from hashlib import sha256
+from functools import partial
 from typing import Any
 
 import orjson
-from flask import Response, g, request
+from flask import Response, g
 
-from service.api import paging, preconditions
+from service.api import once, paging, preconditions
 from service.api.auth import EVERYONE
 from service.api.endpoint import Answer, Routes
-from service.api.state import actor, caller, database, now, state
+from service.api.state import actor, database, now, state
 from service.api.units import units_shown
-from service.domain.errors import Conflict, Fault, Invalid
 from service.domain.instants import local_day, to_text
 from service.domain.maintenance.due import DueItem
 from service.domain.record.visits import Visit, VisitFilter
@@ -36,8 +34,6 @@ from service.usecases.root_causes import at_unit
 from service.usecases.system import Store
 
 Body = Mapping[str, Any]
-KEY = "Idempotency-Key"
-LONGEST_KEY = 255
 routes = Routes("visits")
 
 
@@ -47,18 +43,14 @@ routes = Routes("visits")
     body=VisitSchema,
     query=Shown,
     answers={201: Answer(VisitAnswer, headers=("ETag", "Location"))},
-    headers={KEY: "a text chosen by the client; a visit with a key needs no id, and posting it twice makes one visit"},
+    headers={
+        once.KEY: "a text chosen by the client; a visit with a key needs no id, and posting it twice makes one visit"
+    },
 )
 def post_visit(body: Body, query: Body) -> Response:
     """Record a visit. The same id or key with the same body returns the first answer; with another body, 422."""
-    key = _key(body)
-    new = body if "id" in body else {**body, "id": _new_id()}
-    try:
-        visit_id, text = _first_answer(key, new, units_shown(query))
-    except Conflict:  # on PostgreSQL the same visit may have been stored at the same moment
-        visit_id, text = _first_answer(key, new, units_shown(query))
-    headers = {"Location": f"/v1/visits/{visit_id}", "ETag": preconditions.etag(1)}
-    return Response(text, 201, headers, content_type="application/json")
+    system = units_shown(query)
+    return once.post(body, "visit", partial(_recorded, system=system))
 
 
 @routes.get("/v1/visits", allow=EVERYONE, query=VisitQuery, answers={200: Answer(VisitPage, headers=("Link",))})
@@ -126,44 +118,14 @@ def void_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - th
     return preconditions.tagged(answer, visit.version)
 
 
-def _key(body: Body) -> tuple[str, str]:
-    """(owner of the key, key): a key in the header belongs to the caller, a visit's id to everyone."""
-    given = request.headers.get(KEY)
-    if given is None and "id" not in body:
-        raise Invalid([Fault("id", None, f"give the visit a UUID as id, or send the header {KEY}")])
-    if given is None:
-        return "", body["id"]
-    if not given.strip() or len(given) > LONGEST_KEY or not given.isprintable() or not given.isascii():
-        raise Invalid([Fault(KEY, given, f"a key is 1 to {LONGEST_KEY} printable ASCII characters")])
-    return caller().token_id, given
-
-
-def _new_id() -> str:
-    return visits.new_visit_id(int(now().timestamp() * 1000), secrets.token_bytes(10))
-
-
-def _first_answer(whose_key: tuple[str, str], new: Body, system: str) -> visits.Answer:
-    """The visit's id and the answer to its first POST, former or new."""
-    who, key = whose_key
-    text = orjson.dumps(g.document, option=orjson.OPT_SORT_KEYS)
-    fingerprint = sha256(text).hexdigest()
-    with database().writing() as store:
-        first = visits.answered(store, who, key, fingerprint)
-        if first is not None:
-            return first
-        first = new["id"], _recorded(store, new, fingerprint, text.decode(), system)
-        visits.keep_answer(store, now(), caller=who, key=key, fingerprint=fingerprint, answer=first)
-    state().metrics.visits_posted.inc()
-    return first
-
-
-def _recorded(store: Store, new: Body, fingerprint: str, text: str, system: str) -> str:
+def _recorded(store: Store, new: Body, fingerprint: str, text: str, *, system: str) -> str:
     """The answer to a visit stored now, or to one already stored whose first answer has been deleted."""
     if visits.posted_before(store, new["id"], fingerprint):
         visit = store.visits.get(new["id"])
         due, _ = due_at(store, visit.unit, now())
     else:
         visit, due = visits.record_visit(store, actor(), new, fingerprint=fingerprint, body=text)
+        state().metrics.visits_posted.inc()
     return orjson.dumps(_answer(store, visit, due, system)).decode()
 
 

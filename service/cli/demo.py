@@ -82,7 +82,7 @@ def _demo_fleet() -> Any:
 
 def _pull(database: FleetDatabase) -> PmList:
     with database.reading() as store:
-        pulled, _ = pm_list.pull(store, clock.now(), on=None, horizon_days=0, technician=None, after=None, limit=2000)
+        pulled, _ = pm_list.pull(store, clock.now(), pm_list.Asked(), frozenset())
     return pulled
 
 

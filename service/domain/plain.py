@@ -43,6 +43,18 @@ def shape(cls: type[Any]) -> dict[str, Shape]:
 
 
 @cache
+def keys_of(kind: type[Any]) -> tuple[tuple[str, str], ...]:
+    """Each field of a dataclass with its name in JSON, which differs for a Python keyword: `from_` is "from"."""
+    return tuple((name, name.removesuffix("_")) for name in names_of(kind))  # type: ignore[arg-type]
+
+
+@cache
+def keywords_of(kind: type[Any]) -> tuple[tuple[str, str], ...]:
+    """The fields of a dataclass whose name in JSON is a Python keyword, each with that."""
+    return tuple((name, key) for name, key in keys_of(kind) if name != key)  # type: ignore[arg-type]
+
+
+@cache
 def names_of(kind: type[Any]) -> tuple[str, ...]:
     """The fields of a dataclass; none for a leaf, as a quantity is one."""
     return tuple(field.name for field in fields(kind)) if is_dataclass(kind) and kind is not Quantity else ()
@@ -84,8 +96,8 @@ def _plain(value: Any, quantity: ShowQuantity, zone: str, nulls: bool) -> Any:
     if "time_zone" in names:
         zone = value.time_zone
     return {
-        name: part if type(part) is str else _plain(part, quantity, zone, nulls)
-        for name in names
+        key: part if type(part) is str else _plain(part, quantity, zone, nulls)
+        for name, key in keys_of(kind)
         if (part := getattr(value, name)) is not None or nulls
     }
 
@@ -100,6 +112,7 @@ def from_plain(cls: type[Made], plain: Mapping[str, Any], quantity: ReadQuantity
 
     `quantity` reads one that is not: from the field's name, its value, and the mapping in which it stands.
     """
+    plain = _by_field(cls, plain)
     made = dict(plain)
     for name, (leaf, record, many) in _read(cls).items():  # type: ignore[arg-type]  # any class is hashable
         value = plain.get(name)
@@ -115,6 +128,12 @@ def from_plain(cls: type[Made], plain: Mapping[str, Any], quantity: ReadQuantity
         elif leaf in READERS and type(value) is str:
             made[name] = READERS[leaf](value)
     return cls(**made)
+
+
+def _by_field(cls: type[Any], plain: Mapping[str, Any]) -> Mapping[str, Any]:
+    """The mapping by the names of the fields, where these differ from those in JSON."""
+    fields_of = {key: name for name, key in keywords_of(cls)}  # type: ignore[arg-type]  # any class is hashable
+    return {fields_of.get(key, key): value for key, value in plain.items()} if fields_of else plain
 
 
 @cache

@@ -1,8 +1,9 @@
 """JSON of due items."""
 
-from marshmallow import Schema, fields
+from marshmallow import Schema, fields, validate
 
-from service.schemas.fields import Code, Day
+from service.domain.maintenance.pm_list import SOON_DAYS, STATUSES
+from service.schemas.fields import Choice, Code, Day
 
 
 class DueItemSchema(Schema):
@@ -12,11 +13,19 @@ class DueItemSchema(Schema):
     task = fields.String(required=True)
     due_on = Day(required=True)
     days_overdue = fields.Integer(required=True, metadata={"description": "at the site's date; negative: not due yet"})
-    status = fields.String(required=True)
+    status = Choice(
+        STATUSES, required=True, metadata={"description": "due_soon: within the horizon; scheduled: beyond it"}
+    )
     basis = fields.String(required=True)
     why = fields.String(required=True)
     interval = fields.String(allow_none=True, required=True)
     last_done_on = Day(allow_none=True, required=True)
+
+
+class DueQuery(Schema):
+    """How far ahead a date counts as due soon."""
+
+    horizon_days = fields.Integer(load_default=SOON_DAYS, validate=validate.Range(0, 366))
 
 
 class UnitDue(Schema):

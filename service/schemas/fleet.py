@@ -3,7 +3,7 @@
 from marshmallow import Schema, fields, validate
 
 from service.domain.record.fleet import SURROUNDINGS, UNIT_SYSTEMS, WEEKDAYS
-from service.schemas.fields import STAYS, Choice, Code, Day, Number, TimeZone, line, version
+from service.schemas.fields import STAYS, Choice, Code, Day, Number, Parts, TimeZone, line, version
 from service.schemas.paging import Page, PageQuery
 
 
@@ -20,6 +20,10 @@ class CustomerSchema(Schema):
     version = version()
 
 
+LeaveSchema = Schema.from_dict({"from": Day(required=True), "until": Day(required=True)}, name="LeaveSchema")
+LeaveSchema.__doc__ = "Days on which a technician does not work, the first and the last included."
+
+
 class TechnicianSchema(Schema):
     """Who visits."""
 
@@ -28,6 +32,8 @@ class TechnicianSchema(Schema):
     phone = line(allow_none=True)
     email = line(allow_none=True)
     left_on = Day(allow_none=True)
+    leave = Parts(LeaveSchema, most=100)
+    hours_per_day = Number(allow_none=True, validate=validate.Range(0, 24))
     version = version()
 
 

@@ -2,11 +2,12 @@
 
 from marshmallow import Schema, fields, validate
 
+from service.domain.maintenance.pm_list import CLASSES
 from service.domain.root_causes.life_cycle import ACTION_TIERS
 from service.schemas.due import DueItemSchema
 from service.schemas.fields import Choice, Code, Day, line
-from service.schemas.paging import LONGEST_CURSOR
 
+LONGEST_SHOWN = 20_000
 FORMATS = ("json", "csv", "ics", "html")
 
 
@@ -15,15 +16,21 @@ class PmListQuery(Schema):
 
     on = Day(metadata={"description": "the day of the list; default: each site's today"})
     horizon_days = fields.Integer(load_default=0, validate=validate.Range(0, 366))
-    technician = Code(metadata={"description": "only sites that this technician usually serves"})
+    technician = Code(metadata={"description": "only what is assigned to this technician, or usually served by them"})
+    unassigned = fields.Boolean(metadata={"description": "only what nobody is to do: not assigned, left, or on leave"})
     format = Choice(FORMATS)
     limit = fields.Integer(load_default=2000, validate=validate.Range(1, 5000))
-    cursor = line(LONGEST_CURSOR)
+    cursor = line(LONGEST_SHOWN, metadata={"description": "the sites shown on the pages before"})
 
 
 class PmItemSchema(DueItemSchema):
-    """A due item with what to bring and its cautions."""
+    """A due item, call or root cause with its class, what to bring and its cautions."""
 
+    work = Choice(CLASSES, required=True, data_key="class", metadata={"description": "what is at stake, worst first"})
+    call = fields.String(
+        allow_none=True, required=True, metadata={"description": "the id of the call, where it is one"}
+    )
+    unit = Code(required=True, allow_none=True, metadata={"description": "null: a call whose unit is not known"})
     place = fields.String(allow_none=True, required=True)
     maker = fields.String(allow_none=True, required=True)
     model = fields.String(allow_none=True, required=True)
@@ -31,6 +38,9 @@ class PmItemSchema(DueItemSchema):
     minutes = fields.Integer(required=True)
     bring = fields.List(fields.String(), required=True)
     cautions = fields.List(fields.String(), required=True)
+    includes = fields.List(
+        fields.String(), required=True, metadata={"description": "tasks done with this one and not listed apart"}
+    )
 
 
 class RootCauseCheckSchema(Schema):
@@ -48,11 +58,12 @@ class RootCauseCheckSchema(Schema):
 
 
 class StopSchema(Schema):
-    """One site with its items in the order in which they fell due."""
+    """One site with its items, the worst first; its class is that of the worst."""
 
-    site = Code(required=True)
+    work = Choice(CLASSES, required=True, data_key="class")
+    site = Code(required=True, allow_none=True, metadata={"description": "null: calls whose site is not known"})
     site_name = fields.String(required=True)
-    customer = Code(required=True)
+    customer = Code(required=True, allow_none=True)
     customer_name = fields.String(required=True)
     phone = fields.String(allow_none=True, required=True)
     address = fields.String(allow_none=True, required=True)
@@ -68,11 +79,12 @@ class StopSchema(Schema):
 
 
 class CountsSchema(Schema):
-    """Totals of this page of the list."""
+    """Totals of the whole list, of which this may be a page."""
 
     overdue = fields.Integer(required=True)
     due_today = fields.Integer(required=True)
     due_soon = fields.Integer(required=True)
+    scheduled = fields.Integer(required=True, metadata={"description": "due beyond the horizon"})
     stops = fields.Integer(required=True)
     minutes = fields.Integer(required=True)
 

@@ -12,11 +12,12 @@ import orjson
 
 from service.domain.instants import at_site
 from service.domain.maintenance.due import DueItem
-from service.domain.maintenance.pm_list import status
+from service.domain.maintenance.pm_list import SOON_DAYS, status
 from service.domain.maintenance.settings import SPANS, Setting
 from service.domain.maintenance.tasks import Task
 from service.domain.plain import to_plain
 from service.domain.quantities import show_quantity
+from service.domain.record.calls import Call
 from service.domain.record.history import TimelineEvent
 from service.domain.record.visits import Correction, Visit
 
@@ -32,6 +33,13 @@ def shown(record: Any, system: str = "si") -> dict[str, Any]:
 def shown_visit(visit: Visit, system: str) -> dict[str, Any]:
     """A visit, its instants by the site's clock."""
     document = shown(visit, system)
+    del document["time_zone"]
+    return document
+
+
+def shown_call(call: Call) -> dict[str, Any]:
+    """A call, its instants by the site's clock."""
+    document = shown(call)
     del document["time_zone"]
     return document
 
@@ -59,7 +67,7 @@ def shown_event(found: TimelineEvent, system: str, zone: str) -> dict[str, Any]:
     }
 
 
-def shown_due(tag: str, item: DueItem, today: date) -> dict[str, Any]:
+def shown_due(tag: str, item: DueItem, today: date, horizon_days: int = SOON_DAYS) -> dict[str, Any]:
     """A due item, and how it stands on the site's own date."""
     overdue = today.toordinal() - item.due_on.toordinal()
     return {
@@ -67,7 +75,7 @@ def shown_due(tag: str, item: DueItem, today: date) -> dict[str, Any]:
         "task": item.task,
         "due_on": item.due_on.isoformat(),
         "days_overdue": overdue,
-        "status": status(overdue),
+        "status": status(overdue, horizon_days),
         "basis": item.basis,
         "why": item.why,
         "interval": item.interval,

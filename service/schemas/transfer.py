@@ -9,6 +9,8 @@ from marshmallow import Schema, fields, validate
 
 from service.domain.errors import Fault, Invalid
 from service.domain.root_causes.life_cycle import STATES
+from service.schemas.assignments import AssignmentSchema
+from service.schemas.calls import CallSchema
 from service.schemas.fields import Choice, Code, Day, Instant, VisitId, line
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
 from service.schemas.reading import read
@@ -45,6 +47,12 @@ class FirstDateRecord(Schema):
 
 class VisitRecord(VisitSchema):
     """A visit; in a file it always has its id."""
+
+    id = VisitId(required=True)
+
+
+class CallRecord(CallSchema):
+    """A call; in a file it always has its id."""
 
     id = VisitId(required=True)
 
@@ -88,6 +96,8 @@ SCHEMAS: dict[str, Schema] = {
     "task": TaskRecord(),
     "unit_task": UnitTaskRecord(),
     "first_date": FirstDateRecord(),
+    "call": CallRecord(),
+    "assignment": AssignmentSchema(),
     "visit": VisitRecord(),
     "correction": CorrectionRecord(),
     "void": VoidRecord(),
@@ -149,7 +159,7 @@ def _loaded(number: int, kind: str, document: dict[str, Any]) -> Line:
         data = read(SCHEMAS[kind], document)
     except Invalid as refusal:
         return Line(number, kind, faults=refusal.faults, more_faults=refusal.more)
-    if kind != "visit":
+    if kind not in ("visit", "call"):
         return Line(number, kind, data, orjson.dumps(document).decode())
     text = orjson.dumps(document, option=orjson.OPT_SORT_KEYS)  # as the API takes a visit's fingerprint
     return Line(number, kind, data, text.decode(), sha256(text).hexdigest())

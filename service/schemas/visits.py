@@ -3,7 +3,7 @@
 from dataclasses import replace
 from typing import Any
 
-from marshmallow import Schema, fields
+from marshmallow import Schema, fields, validate
 
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.maintenance.tasks import AS_FOUND, RESULTS
@@ -150,6 +150,9 @@ class VisitTextSchema(Schema):
     evidence = Choice(EVIDENCE)
     firm = line(allow_none=True)
     complaint = Whole(ComplaintSchema, allow_none=True)
+    calls = fields.List(
+        VisitId(), validate=validate.Length(max=20), metadata={"description": "ids of the calls that it answers"}
+    )
     readings = Parts(ReadingSchema, most=500)
     tasks = Parts(TaskResultSchema, most=100)
     replacements = Parts(ReplacementSchema, most=100)
@@ -157,6 +160,9 @@ class VisitTextSchema(Schema):
     work = line(20_000, allow_none=True)
     advice = line(20_000, allow_none=True)
     outcome = Choice(OUTCOMES, allow_none=True)
+    parts_promised_on = Day(
+        allow_none=True, metadata={"description": "when a unit left waiting_for_parts is back on the list"}
+    )
 
 
 class VisitSchema(VisitTextSchema):

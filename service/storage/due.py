@@ -3,16 +3,17 @@
 from collections.abc import Sequence
 from typing import Any
 
-from sqlalchemy import bindparam, select, tuple_
+from sqlalchemy import bindparam, case, select
 
-from service.domain.maintenance.due import DueItem
+from service.domain.maintenance.due import FOLLOW_UP, DueItem
 from service.domain.maintenance.pm_list import DueRow
 from service.storage.documents import day, day_text
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.fleet import insert_of
 from service.storage.places import Place
-from service.storage.tables import customer, due_item, site, technician, unit, unit_task_setting
+from service.storage.tables import customer, due_item, site, technician, unit, unit_task_setting, visit
+from service.storage.unit_log import among, id_text
 
 KNOWN = ("task", "due_on", "basis", "why", "interval", "last_done_on")
 ITEMS = select(due_item.c.unit_id, *(due_item.c[name] for name in KNOWN))
@@ -34,58 +35,95 @@ MOVE_ITEMS = Statement(
     .values(site_id=bindparam("to_site"), customer_id=bindparam("to_customer"))
     .where(due_item.c.unit_id == bindparam("of_unit"))
 )
-DAY_ROWS = (
+LATEST = visit.alias("latest")
+OUTCOME = (
+    select(LATEST.c.outcome)
+    .where(
+        LATEST.c.unit_id == due_item.c.unit_id,
+        LATEST.c.void.is_(None),
+        LATEST.c.by_whom == "us",
+        LATEST.c.outcome.is_not(None),
+    )
+    .order_by(LATEST.c.arrived_at.desc(), LATEST.c.id.desc())
+    .limit(1)
+    .correlate(due_item)
+    .scalar_subquery()
+)
+OWN_SETTING = due_item.outerjoin(
+    unit_task_setting,
+    (unit_task_setting.c.unit_id == due_item.c.unit_id) & (unit_task_setting.c.task == due_item.c.task),
+)
+# What the order needs of every item, and no more: this is the one question that reads the whole list.
+LISTED = Statement(
     select(
-        due_item.c.due_on,
-        due_item.c.task,
-        due_item.c.basis,
-        due_item.c.why,
-        due_item.c.interval,
-        due_item.c.last_done_on,
-        unit.c.tag,
-        unit.c.place,
-        unit.c.maker,
-        unit.c.model,
-        site.c.code,
-        site.c.name,
-        site.c.address,
-        site.c.access,
-        site.c.time_zone,
-        site.c.latitude,
-        site.c.longitude,
-        customer.c.code,
-        customer.c.name,
-        customer.c.phone,
-        technician.c.code,
         due_item.c.site_id,
         due_item.c.unit_id,
+        due_item.c.task,
+        due_item.c.due_on,
+        due_item.c.interval,
         unit_task_setting.c.changes,
+        site.c.time_zone,
+        site.c.technician_id,
+        case((due_item.c.task == FOLLOW_UP, OUTCOME), else_=None),
     )
-    .select_from(
-        due_item.join(unit, unit.c.id == due_item.c.unit_id)
-        .join(site, site.c.id == due_item.c.site_id)
-        .join(customer, customer.c.id == due_item.c.customer_id)
-        .outerjoin(technician, technician.c.id == site.c.technician_id)
-        .outerjoin(
-            unit_task_setting,
-            (unit_task_setting.c.unit_id == due_item.c.unit_id) & (unit_task_setting.c.task == due_item.c.task),
-        )
-    )
+    .select_from(OWN_SETTING.join(site, site.c.id == due_item.c.site_id))
     .where(due_item.c.due_on <= bindparam("until"))
-    .order_by(due_item.c.due_on, due_item.c.site_id, due_item.c.unit_id, due_item.c.task)
-    .limit(bindparam("most"))
 )
-BEHIND = tuple_(due_item.c.due_on, due_item.c.site_id, due_item.c.unit_id, due_item.c.task) > tuple_(
-    bindparam("after_day"), bindparam("after_site"), bindparam("after_unit"), bindparam("after_task")
+SITE_FACTS = (
+    site.c.code,
+    site.c.name,
+    site.c.address,
+    site.c.access,
+    site.c.time_zone,
+    site.c.latitude,
+    site.c.longitude,
+    customer.c.code,
+    customer.c.name,
+    customer.c.phone,
+    technician.c.code,
 )
-THEIRS = technician.c.code == bindparam("technician")
-DAY_LISTS: dict[tuple[bool, bool], Statement] = {
-    (False, False): Statement(DAY_ROWS),
-    (True, False): Statement(DAY_ROWS.where(BEHIND)),
-    (False, True): Statement(DAY_ROWS.where(THEIRS)),
-    (True, True): Statement(DAY_ROWS.where(BEHIND, THEIRS)),
-}
-Position = tuple[str, int, int, str]
+UNIT_FACTS = (unit.c.tag, unit.c.place, unit.c.maker, unit.c.model)
+ITEM_FACTS = tuple(due_item.c[name] for name in ("due_on", "task", "basis", "why", "interval", "last_done_on"))
+ROWS_AT = Statement(
+    {
+        name: select(
+            *ITEM_FACTS, *UNIT_FACTS, *SITE_FACTS, due_item.c.site_id, due_item.c.unit_id, unit_task_setting.c.changes
+        )
+        .select_from(
+            OWN_SETTING.join(unit, unit.c.id == due_item.c.unit_id)
+            .join(site, site.c.id == due_item.c.site_id)
+            .join(customer, customer.c.id == due_item.c.customer_id)
+            .outerjoin(technician, technician.c.id == site.c.technician_id)
+        )
+        .where(due_item.c.due_on <= bindparam("until"), among(due_item.c.unit_id, name))
+        for name in ("sqlite", "postgresql")
+    }
+)
+FACTS_AT = Statement(
+    {
+        name: select(*UNIT_FACTS, *SITE_FACTS, unit.c.site_id, unit.c.id)
+        .select_from(
+            unit.join(site, site.c.id == unit.c.site_id)
+            .join(customer, customer.c.id == unit.c.customer_id)
+            .outerjoin(technician, technician.c.id == site.c.technician_id)
+        )
+        .where(among(unit.c.id, name))
+        for name in ("sqlite", "postgresql")
+    }
+)
+SITE_FACTS_AT = Statement(
+    {
+        name: select(*SITE_FACTS, site.c.id)
+        .select_from(
+            site.join(customer, customer.c.id == site.c.customer_id).outerjoin(
+                technician, technician.c.id == site.c.technician_id
+            )
+        )
+        .where(among(site.c.id, name))
+        for name in ("sqlite", "postgresql")
+    }
+)
+Listed = tuple[int, int, str, str, str | None, str | None, str, int | None, str | None]
 
 
 def _item(row: tuple[Any, ...]) -> DueItem:
@@ -123,15 +161,24 @@ class DueItems:
         """Take a unit's items along to the site where it now stands."""
         self.link.run(MOVE_ITEMS, of_unit=place.id, to_site=place.site_id, to_customer=place.customer_id)
 
-    def until(self, day_text: str, *, most: int, after: Position | None, technician_code: str | None) -> list[DueRow]:
-        """Rows due up to a day, oldest first, behind a position in that order."""
-        asked: dict[str, Any] = {"until": day_text, "most": most}
-        if after is not None:
-            asked |= dict(zip(("after_day", "after_site", "after_unit", "after_task"), after, strict=True))
-        if technician_code is not None:
-            asked["technician"] = technician_code
-        statement = DAY_LISTS[after is not None, technician_code is not None]
-        return [DueRow._make(row) for row in self.link.rows(statement, **asked)]
+    def until(self, day_text: str) -> list[Listed]:
+        """(site, unit, task, due_on, interval, own setting, zone, technician, outcome) of all that is due up to a day.
+
+        The outcome is that of the unit's latest visit, for a follow-up only.
+        """
+        return self.link.rows(LISTED, until=day_text)
+
+    def rows_at(self, unit_ids: Sequence[int], day_text: str) -> list[DueRow]:
+        """The items of some units due up to a day, in full."""
+        return [DueRow(*row) for row in self.link.rows(ROWS_AT, until=day_text, ids=id_text(unit_ids))]
+
+    def facts_of_units(self, unit_ids: Sequence[int]) -> dict[int, tuple[Any, ...]]:
+        """By unit: its facts, those of its site, and the identities of site and unit, as a row has them."""
+        return {row[-1]: row for row in self.link.rows(FACTS_AT, ids=id_text(unit_ids))}
+
+    def facts_of_sites(self, site_ids: Sequence[int]) -> dict[int, tuple[Any, ...]]:
+        """By site: its facts and its identity, as a row has them."""
+        return {row[-1]: row for row in self.link.rows(SITE_FACTS_AT, ids=id_text(site_ids))}
 
 
 def _columns(place: Place, item: DueItem, unit_column: str, task_column: str) -> dict[str, Any]:

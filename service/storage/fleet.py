@@ -1,12 +1,14 @@
 """Customers, technicians and sites."""
 
 from collections.abc import Iterable
+from datetime import date
 from typing import Any
 
+import orjson
 from sqlalchemy import Select, Table, bindparam, select, text
 
 from service.domain.errors import NotFound, Stale
-from service.domain.record.fleet import Customer, Site, Technician
+from service.domain.record.fleet import Customer, Leave, Site, Technician
 from service.storage.documents import day, day_text
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
@@ -49,6 +51,8 @@ TECHNICIANS = select(
     technician.c.phone,
     technician.c.email,
     technician.c.left_on,
+    technician.c.leave,
+    technician.c.hours_per_day,
     technician.c.version,
 )
 SITES = select(
@@ -74,6 +78,8 @@ ADD_CUSTOMER = insert_of(customer)
 SAVE_CUSTOMER = update_of(customer, "code")
 TECHNICIAN = Statement(TECHNICIANS.where(technician.c.code == bindparam("key")))
 TECHNICIAN_ID = by_key(technician, "code")
+TECHNICIAN_IDS = Statement(select(technician.c.code, technician.c.id))
+TECHNICIANS_BY_ID = Statement(select(technician.c.id, *TECHNICIANS.selected_columns))
 ADD_TECHNICIAN = insert_of(technician)
 SAVE_TECHNICIAN = update_of(technician, "code")
 SITE = Statement(SITES.where(site.c.code == bindparam("key")))
@@ -110,8 +116,23 @@ def _customer(row: tuple[Any, ...]) -> Customer:
 
 
 def _technician(row: tuple[Any, ...]) -> Technician:
-    code, name, phone, email, left_on, version = row
-    return Technician(code=code, name=name, phone=phone, email=email, left_on=day(left_on), version=version)
+    code, name, phone, email, left_on, leave, hours, version = row
+    return Technician(
+        code=code,
+        name=name,
+        phone=phone,
+        email=email,
+        left_on=day(left_on),
+        leave=read_leave(leave),
+        hours_per_day=hours,
+        version=version,
+    )
+
+
+def read_leave(text: str | None) -> tuple[Leave, ...]:
+    """The periods of leave as they are stored: pairs of days."""
+    pairs = orjson.loads(text) if text else []
+    return tuple(Leave(from_=date.fromisoformat(first), until=date.fromisoformat(last)) for first, last in pairs)
 
 
 def read_site(row: tuple[Any, ...]) -> Site:
@@ -192,6 +213,14 @@ class Technicians:
         row = self.link.row(TECHNICIAN_ID, key=code)
         return None if row is None else int(row[0])
 
+    def by_id(self) -> dict[int, Technician]:
+        """All technicians by their identities."""
+        return {row[0]: _technician(row[1:]) for row in self.link.rows(TECHNICIANS_BY_ID)}
+
+    def ids(self) -> dict[str, int]:
+        """The identities of all technicians by code."""
+        return dict(self.link.rows(TECHNICIAN_IDS))
+
     def add(self, new: Technician) -> None:
         """Store a new technician; Conflict when the code is taken."""
         self.link.value(ADD_TECHNICIAN, code=new.code, **self._values(new))
@@ -214,6 +243,8 @@ class Technicians:
             "phone": given.phone,
             "email": given.email,
             "left_on": day_text(given.left_on),
+            "leave": orjson.dumps([(each.from_, each.until) for each in given.leave]).decode() if given.leave else None,
+            "hours_per_day": given.hours_per_day,
             "version": given.version,
         }
 

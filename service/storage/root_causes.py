@@ -16,7 +16,7 @@ from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.fleet import insert_of
 from service.storage.places import Place
-from service.storage.tables import audit, baseline, customer, root_cause, unit
+from service.storage.tables import audit, baseline, customer, root_cause, site, unit
 from service.storage.unit_log import among, id_text
 
 PLAIN = (
@@ -60,6 +60,20 @@ TO_CHECK = ROOT_CAUSES.where(
 TO_CHECK_AT = Statement({name: TO_CHECK.where(among(root_cause.c.unit_id, name)) for name in ENGINES})
 ROOT_CAUSES_OF_UNITS = Statement(
     {name: ROOT_CAUSES.where(among(root_cause.c.unit_id, name)).order_by(root_cause.c.id) for name in ENGINES}
+)
+STRONG = Statement(
+    select(
+        unit.c.site_id,
+        root_cause.c.unit_id,
+        site.c.technician_id,
+        site.c.time_zone,
+        root_cause.c.kind,
+        root_cause.c.first_seen,
+        root_cause.c.document,
+    )
+    .select_from(root_cause.join(unit, unit.c.id == root_cause.c.unit_id).join(site, site.c.id == unit.c.site_id))
+    .where(root_cause.c.tier == "strong", root_cause.c.state.in_(("open", "confirmed")), unit.c.retired_on.is_(None))
+    .order_by(root_cause.c.id)
 )
 DECISIONS = (
     select(unit.c.tag, root_cause.c.kind, audit.c.at, audit.c.actor, audit.c.after)
@@ -161,6 +175,10 @@ class RootCauses:
     def to_check(self, unit_ids: Sequence[int]) -> list[RootCause]:
         """Root causes at these units for a technician to check: open or confirmed, above the tier watch."""
         return [_root_cause(row) for row in self.link.rows(TO_CHECK_AT, ids=id_text(unit_ids))]
+
+    def strong(self) -> list[tuple[int, int, int | None, str, str, str, str]]:
+        """(site, unit, technician, zone, kind, first seen, document) of the open and confirmed of the gravest tier."""
+        return self.link.rows(STRONG)
 
     def standing(self) -> dict[tuple[int, str], Standing]:
         """How the root causes of all units stand, by unit identity and component kind."""

@@ -4,7 +4,9 @@ from functools import cached_property
 
 from service.domain.record.unit_log import UnitLog
 from service.storage.answers import Answers
+from service.storage.assignments import Assignments
 from service.storage.audit import Audit
+from service.storage.calls import Calls
 from service.storage.due import DueItems
 from service.storage.engine.database import Link
 from service.storage.failure_statistics import FailureStatistics
@@ -51,6 +53,16 @@ class Store:
     def visits(self) -> Visits:
         """What was done at the units."""
         return Visits(self.link)
+
+    @cached_property
+    def assignments(self) -> Assignments:
+        """Who does which work when."""
+        return Assignments(self.link)
+
+    @cached_property
+    def calls(self) -> Calls:
+        """What customers called for."""
+        return Calls(self.link)
 
     @cached_property
     def unit_logs(self) -> UnitLogs:

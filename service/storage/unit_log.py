@@ -9,17 +9,30 @@ from threading import Lock
 from typing import Any
 
 import orjson
-from sqlalchemy import ARRAY, BigInteger, ColumnElement, any_, bindparam, cast, func, select
+from sqlalchemy import ARRAY, BigInteger, ColumnElement, CompoundSelect, any_, bindparam, cast, func, select, union
 
 from service.domain.instants import from_text
+from service.domain.record.calls import Call
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Correction, Visit
+from service.storage.calls import CALLS, read_call
 from service.storage.documents import day
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.first_dates import FIRST_DATES, first_dates
 from service.storage.fleet import SITES, read_site
-from service.storage.tables import audit, correction, customer, first_date, site, unit, unit_task_setting, visit
+from service.storage.tables import (
+    audit,
+    call,
+    correction,
+    customer,
+    first_date,
+    site,
+    unit,
+    unit_task_setting,
+    visit,
+    visit_call,
+)  # fmt: skip
 from service.storage.tables.columns import TEXT
 from service.storage.tasks import read_change
 from service.storage.units import COMPONENTS, UNITS, component_of, read_unit
@@ -83,10 +96,22 @@ class _Question:
             )
             for table in PARTS
         }
+        self.calls = Statement(_calls(of))
         self.corrections = Statement(CORRECTIONS.where(of(visit.c.unit_id)))
         self.settings = Statement(SETTINGS.where(of(unit_task_setting.c.unit_id)))
         self.first_dates = Statement(FIRST_DATES.where(of(first_date.c.unit_id)))
         self.setting_changes = Statement(SETTING_CHANGES.where(of(unit.c.id)))
+
+
+def _calls(of: Callable[[ColumnElement[Any]], ColumnElement[bool]]) -> CompoundSelect[Any]:
+    """The calls for units and those that their visits name; each first with the identity of the unit."""
+    named = visit_call.c.call == call.c.uuid
+    return union(
+        CALLS.with_only_columns(call.c.unit_id.label("of_unit"), *CALLS.selected_columns).where(of(call.c.unit_id)),
+        CALLS.join(visit_call, named)
+        .with_only_columns(visit_call.c.unit_id.label("of_unit"), *CALLS.selected_columns)
+        .where(of(visit_call.c.unit_id)),
+    )
 
 
 def _one(column: ColumnElement[Any]) -> ColumnElement[bool]:
@@ -209,6 +234,7 @@ class UnitLogs:
         visits = self._visits(ask, ids)
         corrected = any(each.version > 1 for own in visits.values() for each in own)
         corrections = _corrections(self.link.rows(ask.corrections, ids=ids)) if corrected else {}
+        calls = _grouped(self.link.rows(ask.calls, ids=ids))
         settings = _grouped(self.link.rows(ask.settings, ids=ids))
         planned = first_dates(self.link.rows(ask.first_dates, ids=ids))
         changes = _grouped(self.link.rows(ask.setting_changes, ids=ids)) if settings else {}
@@ -222,6 +248,7 @@ class UnitLogs:
                 planned=planned.get(key, {}),
                 version=version,
                 all_visits=own,
+                calls=_by_receipt(calls.get(key, ())),
                 corrections={each.id: corrections[each.id] for each in own if each.id in corrections},
                 settings={task: orjson.loads(text) for _, task, text in settings.get(key, ())},
                 setting_changes=tuple(read_change(*row[1:]) for row in changes.get(key, ())),
@@ -248,6 +275,11 @@ def _grouped(rows: Iterable[Row]) -> Rows:
     for row in rows:
         found.setdefault(row[0], []).append(row)
     return found
+
+
+def _by_receipt(rows: Iterable[Row]) -> tuple[Call, ...]:
+    """Calls by the instant at which they were received; the rows begin with the unit."""
+    return tuple(sorted((read_call(row[1:]) for row in rows), key=lambda call: (call.received_at, call.id)))
 
 
 def _corrections(rows: Iterable[Row]) -> dict[str, tuple[Correction, ...]]:

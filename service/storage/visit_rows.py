@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping
 from functools import lru_cache
+from operator import itemgetter
 from typing import Any
 
 import orjson
@@ -54,6 +55,7 @@ def visit_values(given: Visit, zone: str) -> dict[str, Any]:
         "work": given.work,
         "advice": given.advice,
         "outcome": given.outcome,
+        "parts_promised_on": day_text(given.parts_promised_on),
         "void": void_text(given.void),
         "version": given.version,
     }
@@ -97,6 +99,7 @@ def written_parts(given: Visit, place: Place, visit_id: int) -> dict[str, list[d
             own | {"position": n, "code": part.code, "component": part.component, "note": part.note}
             for n, part in enumerate(given.observations)
         ],
+        "visit_call": [own | {"position": n, "call": call} for n, call in enumerate(given.calls)],
     }
 
 
@@ -168,6 +171,7 @@ READERS: Mapping[str, Callable[[Row], Any]] = {
     "task_result": read_task_result,
     "replacement": read_replacement,
     "observation": read_observation,
+    "visit_call": itemgetter(0),
 }
 
 
@@ -186,7 +190,7 @@ def _by_visit(read: Callable[[Row], Any], rows: Iterable[Row]) -> dict[int, list
 def read_visit(row: Row, parts: Parts) -> Visit:
     """A visit from its row and the parts of some visits."""
     key, uuid, tag, zone, kind, by_whom, evidence, firm, technician, arrived_at, left_at = row[:11]
-    symptom, reported_at, words, work, advice, outcome, posted_at, posted_by, void, version = row[11:]
+    symptom, reported_at, words, work, advice, outcome, promised, posted_at, posted_by, void, version = row[11:]
     reported = None if reported_at is None else from_text(reported_at)
     own = {name: tuple(of_visit.get(key, ())) for name, of_visit in parts.items()}
     return Visit(
@@ -201,6 +205,7 @@ def read_visit(row: Row, parts: Parts) -> Visit:
         arrived_at=from_text(arrived_at),
         left_at=None if left_at is None else from_text(left_at),
         complaint=None if symptom is None else Complaint(symptom=symptom, reported_at=reported, words=words),
+        calls=own["visit_call"],
         readings=own["reading"],
         tasks=own["task_result"],
         replacements=own["replacement"],
@@ -208,6 +213,7 @@ def read_visit(row: Row, parts: Parts) -> Visit:
         work=work,
         advice=advice,
         outcome=outcome,
+        parts_promised_on=day(promised),
         posted_at=from_text(posted_at),
         posted_by=posted_by,
         void=read_void(void),

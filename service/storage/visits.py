@@ -23,10 +23,11 @@ from service.storage.tables import (
     technician,
     unit,
     visit,
+    visit_call,
 )
 from service.storage.visit_rows import read_parts, read_visit, visit_values, written_parts
 
-PARTS = (reading, task_result, replacement, observation)
+PARTS = (reading, task_result, replacement, observation, visit_call)
 VISITS = select(
     visit.c.id,
     visit.c.uuid,
@@ -45,6 +46,7 @@ VISITS = select(
     visit.c.work,
     visit.c.advice,
     visit.c.outcome,
+    visit.c.parts_promised_on,
     visit.c.posted_at,
     visit.c.posted_by,
     visit.c.void,
@@ -112,7 +114,7 @@ LATEST_OF_UNIT = (
     .scalar_subquery()
 )
 LATEST_IN = Statement(
-    select(visit.c.unit_id, visit.c.uuid, visit.c.day, visit.c.outcome)
+    select(visit.c.unit_id, visit.c.uuid, visit.c.day, visit.c.outcome, visit.c.parts_promised_on)
     .select_from(unit.join(visit, visit.c.id == LATEST_OF_UNIT))
     .where(unit.c.id.between(bindparam("low"), bindparam("high")))
 )
@@ -234,7 +236,7 @@ class Visits:
         return self.link.rows(OF_OTHERS_IN, low=low, high=high)
 
     def latest(self, low: int, high: int) -> Iterable[tuple[Any, ...]]:
-        """(unit_id, visit id, day, outcome) of our latest valid visit with an outcome, by unit."""
+        """(unit_id, visit id, day, outcome, parts promised on) of our latest valid visit with an outcome, by unit."""
         return self.link.rows(LATEST_IN, low=low, high=high)
 
     def _id_of(self, visit_id: str) -> int:

@@ -42,6 +42,11 @@ def changed(store: Store, actor: Actor, resource: str, key: str, *, before: Any,
     record(store, actor, action="changed", resource=resource, key=key, before=_text(before), after=_text(after))
 
 
+def deleted(store: Store, actor: Actor, resource: str, key: str, before: Any) -> None:
+    """Record that a resource was deleted."""
+    record(store, actor, action="deleted", resource=resource, key=key, before=_text(before), after=None)
+
+
 def imported(store: Store, actor: Actor, resource: str, key: str, *, before: str | None, after: str) -> None:
     """Record that the caller imported this now; who made it, and when, stands in `after`."""
     record(store, actor, action="imported", resource=resource, key=key, before=before, after=after)

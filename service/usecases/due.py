@@ -226,6 +226,8 @@ def _performed(rows: Iterable[tuple[Any, ...]], of_others: Iterable[tuple[Any, .
 
 def _latest(rows: Iterable[tuple[Any, ...]]) -> dict[int, LatestOutcome]:
     return {
-        unit_id: LatestOutcome(visit_id, date.fromisoformat(on_day), outcome)
-        for unit_id, visit_id, on_day, outcome in rows
+        unit_id: LatestOutcome(
+            visit_id, date.fromisoformat(on_day), outcome, None if promised is None else date.fromisoformat(promised)
+        )
+        for unit_id, visit_id, on_day, outcome, promised in rows
     }

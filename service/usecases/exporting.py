@@ -11,6 +11,8 @@ from service.domain.record.fleet import UnitFilter
 from service.domain.record.visits import Visit
 from service.storage.store import Store
 from service.usecases import root_cause_lines
+from service.usecases.assignments import body_of as body_of_assignment
+from service.usecases.calls import body_of as body_of_call
 from service.usecases.visits import body_of, first_body
 
 CHUNK = 500
@@ -31,6 +33,8 @@ def records(store: Store) -> Iterator[Record]:
     yield from _settings(store)
     for tag, task, on, since in store.first_dates.everyones():
         yield {"record": "first_date", "unit": tag, "task": task, "on": on, "since": since}
+    yield from _calls(store)
+    yield from _assignments(store)
     yield from _visits(store)
     yield from _root_causes(store)
     yield from retirements
@@ -62,6 +66,22 @@ def _visits(store: Store) -> Iterator[Record]:
         found, after = store.visits.in_order_of_posting(after, CHUNK)
         for visit in found:
             yield from _visit(store, visit)
+
+
+def _assignments(store: Store) -> Iterator[Record]:
+    after = 0
+    while found := store.assignments.page(None, None, after, CHUNK):
+        for each in found:
+            yield {"record": "assignment", **body_of_assignment(each)}
+        after = found[-1].id
+
+
+def _calls(store: Store) -> Iterator[Record]:
+    after: int | None = 0
+    while after is not None:
+        found, after = store.calls.in_order(after, CHUNK)
+        for call in found:
+            yield {"record": "call", **body_of_call(call)}
 
 
 def _root_causes(store: Store) -> Iterator[Record]:

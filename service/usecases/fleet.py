@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid
 from service.domain.plain import from_plain
-from service.domain.record.fleet import Customer, Site, Technician
+from service.domain.record.fleet import Customer, Leave, Site, Technician
 from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import audit, root_causes
@@ -47,9 +47,24 @@ def change_customer(store: Store, actor: Actor, former: Customer, changes: Mappi
     return changed
 
 
+def technician_fields(given: Mapping[str, Any]) -> dict[str, Any]:
+    """The fields as a technician holds them; Invalid for a leave that ends before it begins."""
+    if "leave" not in given:
+        return dict(given)
+    leave = tuple(each if isinstance(each, Leave) else from_plain(Leave, each) for each in given["leave"] or ())
+    faults = [
+        Fault(f"leave.{n}.until", each.until.isoformat(), f"is before from, {each.from_.isoformat()}")
+        for n, each in enumerate(leave)
+        if each.until < each.from_
+    ]
+    if faults:
+        raise Invalid(faults)
+    return {**given, "leave": leave}
+
+
 def add_technician(store: Store, actor: Actor, new: Mapping[str, Any]) -> Technician:
     """Register a technician."""
-    technician = from_plain(Technician, new)
+    technician = Technician(**technician_fields(new))
     store.technicians.add(technician)
     audit.created(store, actor, "technician", technician.code, technician)
     return technician
@@ -58,7 +73,7 @@ def add_technician(store: Store, actor: Actor, new: Mapping[str, Any]) -> Techni
 def change_technician(store: Store, actor: Actor, former: Technician, changes: Mapping[str, Any]) -> Technician:
     """Change a technician that was read as `former`."""
     fixed(changes, "code", former.code, "a code stays; other records point to it")
-    changed = next_version(former, changes)
+    changed = next_version(former, technician_fields(changes))
     store.technicians.save(changed)
     audit.changed(store, actor, "technician", changed.code, before=former, after=changed)
     return changed

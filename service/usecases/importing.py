@@ -1,9 +1,8 @@
 """Import a file of records: all of them or, on request, the valid ones, with every error reported by its line."""
 
-import reprlib
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
@@ -18,64 +17,24 @@ from service.domain.record.checks import AHEAD
 from service.domain.record.fleet import Unit
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import audit, fleet, new_components, root_cause_lines, root_causes, tasks, units, visits
+from service.usecases import (
+    assignments,
+    audit,
+    calls,
+    fleet,
+    new_components,
+    root_cause_lines,
+    root_causes,
+    tasks,
+    units,
+    visits,
+)
 from service.usecases.due import refresh_stale
+from service.usecases.import_tally import MOST_ERRORS, Line, LineError, NothingStored, Tally
+
+__all__ = ["MOST_ERRORS", "Line", "LineError", "NothingStored", "Tally", "import_records"]
 
 CHUNK = 200
-MOST_ERRORS = 1000  # are named; to import again after correcting them names the next
-LONGEST_VALUE = 200
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """One line as read: its record kind and body, the body's text and fingerprint, or its faults."""
-
-    number: int
-    kind: str = ""
-    data: Mapping[str, Any] = field(default_factory=dict)
-    text: str = ""
-    fingerprint: str = ""
-    faults: tuple[Fault, ...] = ()
-    more_faults: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class LineError:
-    """What is wrong in one line."""
-
-    line: int
-    field: str
-    value: object
-    message: str
-
-
-@dataclass(slots=True)
-class Tally:
-    """What an import did, counted by record kind."""
-
-    lines: int = 0
-    added: Counter[str] = field(default_factory=Counter)
-    changed: Counter[str] = field(default_factory=Counter)
-    unchanged: Counter[str] = field(default_factory=Counter)
-    errors: list[LineError] = field(default_factory=list)
-    more_errors: int = 0
-
-    def refuse(self, line: int, faults: Iterable[Fault], more: int) -> None:
-        """Name the faults of a line, or count them when many are named already."""
-        self.more_errors += more
-        for fault in faults:
-            if len(self.errors) < MOST_ERRORS:
-                self.errors.append(LineError(line, fault.field, _short(fault.value), fault.message))
-            else:
-                self.more_errors += 1
-
-
-class NothingStored(DomainError):
-    """Some lines are wrong, so none was stored."""
-
-    def __init__(self, tally: Tally) -> None:
-        self.tally = tally
-        super().__init__(f"{len(tally.errors) + tally.more_errors} errors in {tally.lines} lines; nothing was stored.")
 
 
 def import_records(store: Store, actor: Actor, lines: Iterable[Line], *, keep_good: bool) -> Tally:
@@ -140,6 +99,8 @@ class ImportSession:
             "task": self._task,
             "unit_task": self._unit_task,
             "first_date": self._first_date,
+            "call": lambda line: self._counted(calls.take(self.store, self.actor, line.data, line.fingerprint)),
+            "assignment": lambda line: self._counted(assignments.take(self.store, self.actor, line.data)),
             "visit": self._visit,
             "correction": self._correction,
             "void": self._void,
@@ -158,6 +119,7 @@ class ImportSession:
             fleet.add_technician(self.store, self.actor, line.data)
             return self.tally.added
         former = self.store.technicians.get(line.data["code"])
+        line = replace(line, data=fleet.technician_fields(line.data))
         return self._changed(former, line, fleet.change_technician)
 
     def _site(self, line: Line) -> Counter[str]:
@@ -211,6 +173,9 @@ class ImportSession:
         self._to_refresh.add(place.tag)
         return self.tally.changed if task in known else self.tally.added
 
+    def _counted(self, done: str) -> Counter[str]:
+        return getattr(self.tally, done)  # type: ignore[no-any-return]
+
     def _visit(self, line: Line) -> Counter[str]:
         known = self.store.visits.fingerprint(line.data["id"])
         if known == line.fingerprint:
@@ -224,8 +189,12 @@ class ImportSession:
             return self.tally.unchanged
         kinds = new_components.joined(unit.kinds, named)
         technician_id = visits.checked(self.store, self.actor, visit, place, kinds)
+        calls.check_named(self.store, visit, unit.site, open_only=False)
         self._places[place.tag] = place, new_components.register(self.store, self.actor, place, unit, kinds)
         self.store.visits.add(visit, place, technician_id=technician_id, fingerprint=line.fingerprint, parts_later=True)
+        if visit.calls:
+            self.store.visits.flush()
+            calls.settle(self.store, self.actor, visit, visit.calls)
         audit.imported(self.store, self.actor, "visit", visit.id, before=None, after=line.text)
         self._to_refresh.add(place.tag)
         return self.tally.added
@@ -261,8 +230,7 @@ class ImportSession:
             self._to_refresh.add(place.tag)
             key = f"{place.tag}/{line.data['component_kind']}"
             audit.imported(self.store, self.actor, "root_cause", key, before=None, after=line.text)
-        tally: Counter[str] = getattr(self.tally, done)
-        return tally
+        return self._counted(done)
 
     def _author(self, data: Mapping[str, Any]) -> Actor:
         """The author and time of a change in the file; Invalid when the time is in the future."""
@@ -274,13 +242,6 @@ class ImportSession:
         if tag not in self._places:
             self._places[tag] = visits.location_of(self.store, tag), self.store.units.get(tag)
         return self._places[tag]
-
-
-def _short(value: object) -> object:
-    """The value given; its beginning where it is long, so that an error keeps no large document."""
-    if isinstance(value, str):
-        return value if len(value) <= LONGEST_VALUE else value[:LONGEST_VALUE] + "…"
-    return value if isinstance(value, int | float | bool | None) else reprlib.repr(value)
 
 
 def _without(data: Mapping[str, Any], *names: str) -> dict[str, Any]:

@@ -62,12 +62,12 @@ def _unit_years(store: Store, chunks: Iterable[Logs], year: int, as_of: datetime
         changes=store.task_settings.changes(),
     )
     for chunk in chunks:
-        found = _root_causes(store, chunk, as_of)
+        found = root_causes_then(store, chunk, as_of)
         for _, log in chunk:
             yield unit_year(log, company, found.get(log.unit.tag, ()), year)
 
 
-def _root_causes(store: Store, chunk: Logs, as_of: datetime) -> dict[str, tuple[RootCause, ...]]:
+def root_causes_then(store: Store, chunk: Logs, as_of: datetime) -> dict[str, tuple[RootCause, ...]]:
     """The root causes of some units by tag, as they stood at an instant."""
     unit_ids = [unit_id for unit_id, _ in chunk]
     by_unit: dict[str, list[RootCause]] = {}

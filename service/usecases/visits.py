@@ -16,10 +16,11 @@ from service.domain.maintenance.due import DueItem
 from service.domain.plain import as_entered, from_plain
 from service.domain.record.checks import faults_of
 from service.domain.record.former import former_visit
+from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Correction, Visit, Void
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import audit, new_components, root_causes
+from service.usecases import audit, calls, new_components, root_causes
 from service.usecases.due import changed as history_changed
 from service.usecases.due import refresh_after_visit, refresh_unit, rules
 
@@ -58,19 +59,36 @@ def record_visit(
     former = store.unit_logs.get(place.id, place.log_version)
     new, named = new_components.split(new)
     visit = new_visit(actor, new, place)
+    _require_outcome(visit)
     kinds = new_components.joined(former.unit.kinds, named)
     technician_id = checked(store, actor, visit, place, kinds)
+    calls.check_named(store, visit, former.unit.site)
     unit = new_components.register(store, actor, place, former.unit, kinds)
     store.visits.add(visit, place, technician_id=technician_id, fingerprint=fingerprint)
-    log = replace(former, unit=unit).with_visit(visit)
     current = rules(store)
     raised = store.units.raise_log(place, current)
-    store.unit_logs.remember(place.id, log)
+    log = _log_with(store, actor, raised, replace(former, unit=unit), visit)
     refresh = partial(refresh_after_visit, visit=visit) if place.due_items_hold(current) else refresh_unit
     due = refresh(store, raised, log)
     root_causes.search(store, raised, log, actor.at)
     audit.record(store, actor, action="created", resource="visit", key=visit.id, before=None, after=body)
     return visit, due
+
+
+def _require_outcome(visit: Visit) -> None:
+    """Refuse a follow-up without its result; an import takes visits from before this rule as they are."""
+    if visit.kind == "follow_up" and visit.by == "us" and visit.outcome is None:
+        raise Invalid([Fault("outcome", None, "is required for a follow-up: how was the unit left?")])
+
+
+def _log_with(store: Store, actor: Actor, raised: Place, former: UnitLog, visit: Visit) -> UnitLog:
+    """The unit's log with one more visit, whose calls are answered; `raised` is the unit at the log's new version."""
+    if visit.calls:
+        calls.settle(store, actor, visit, visit.calls)
+        return store.unit_logs.get(raised.id, raised.log_version)
+    log = former.with_visit(visit)
+    store.unit_logs.remember(raised.id, log)
+    return log
 
 
 def of_technician(actor: Actor, given: Mapping[str, Any]) -> Mapping[str, Any]:
@@ -115,20 +133,18 @@ def correct_visit(  # noqa: PLR0913  # what an import does otherwise are keyword
         raise Conflict(f"The visit {former.id!r} was voided on {to_text(former.void.at)}; post a new one.")
     changes, named = new_components.split(changes)
     changed = _with(former, changes)
+    if search and not changes.keys().isdisjoint(("kind", "outcome")):
+        _require_outcome(changed)
     place = store.units.place(former.unit, to_write=True)
     unit = store.units.get(former.unit)
     kinds = new_components.joined(unit.kinds, named)
     technician_id = checked(store, made, changed, place, kinds)
+    calls.check_named(store, changed, unit.site, former.calls, open_only=search)
     new_components.register(store, actor, place, unit, kinds)
     store.visits.save(changed, place, technician_id=technician_id)
-    correction = Correction(
-        number=former.version,
-        at=made.at,
-        by=made.name,
-        why=changes["why"],
-        changes=body,
-        former=visit_text(former),
-    )
+    calls.settle(store, actor, changed, dict.fromkeys((*former.calls, *changed.calls)))
+    number, why = former.version, changes["why"]
+    correction = Correction(number=number, at=made.at, by=made.name, why=why, changes=body, former=visit_text(former))
     store.visits.add_correction(former.id, place, correction)
     place, log = history_changed(store, place)
     due = refresh_unit(store, place, log)
@@ -175,6 +191,7 @@ def void_visit(  # what an import does otherwise are keywords
     place = store.units.place(former.unit, to_write=True)
     technician_id = None if former.technician is None else store.technicians.id_of(former.technician)
     store.visits.save(changed, place, technician_id=technician_id)
+    calls.settle(store, actor, changed, former.calls)
     place, log = history_changed(store, place)
     due = refresh_unit(store, place, log)
     if search:

@@ -8,6 +8,7 @@ import pytest
 
 from service.domain.plain import Shape, as_entered, from_plain, read_stored, shape, stored, to_plain
 from service.domain.quantities import Quantity, parse_quantity, show_quantity
+from service.domain.record.calls import Promised
 from service.domain.record.fleet import Bath, BeerLine, Component, Customer, Run, Trunk, Unit
 from service.domain.record.former import former_visit
 from service.domain.record.visits import Complaint, Correction, Reading, Replacement, Visit
@@ -110,7 +111,9 @@ def test_a_record_as_entered_leaves_out_what_is_empty() -> None:
 def test_shapes_tell_leaves_from_records() -> None:
     shapes = shape(Visit)
 
-    assert {name for name, each in shapes.items() if each.many} == {"readings", "tasks", "replacements", "observations"}
+    assert {name for name, each in shapes.items() if each.many} == {
+        "calls", "readings", "tasks", "replacements", "observations",
+    }  # fmt: skip
     assert shapes["kind"] == Shape(None, None, many=False)
     assert shapes["left_at"] == Shape(datetime, None, many=False)
     assert shapes["complaint"] == Shape(None, Complaint, many=False)
@@ -129,3 +132,11 @@ def test_a_former_visit_is_read_back_from_its_text() -> None:
     correction = Correction(number=1, at=NIGHT, by="x", why="x", changes="{}", former=json.dumps(as_entered(visit)))
 
     assert former_visit(a_visit(work="later"), correction) == visit
+
+
+def test_a_field_named_as_a_keyword_goes_by_the_keyword_in_json() -> None:
+    promised = Promised(from_=datetime(2026, 6, 9, 19, tzinfo=UTC), until=datetime(2026, 6, 9, 21, tzinfo=UTC))
+    plain = to_plain(promised)
+
+    assert plain == {"from": "2026-06-09T19:00:00+00:00", "until": "2026-06-09T21:00:00+00:00"}
+    assert from_plain(Promised, plain) == promised

@@ -8,9 +8,9 @@ WORDS = ["clean", "light", "heavy", "blocked"]
 CATALOGUE = {
     "condenser_clean": (3, 14, 183, True, {"dusty": 0.5, "greasy": 1 / 3, "outdoor": 0.75}, ["condenser_deep_clean"]),
     "condenser_deep_clean": (6, 91, 365, True, {"greasy": 0.5}, []),
-    "glycol_strength_check": (3, 30, 183, False, {}, []),
+    "glycol_strength_check": (3, 30, 183, False, {}, ["glycol_change"]),
     "glycol_change": (24, 365, 1826, False, {}, []),
-    "bath_level_check": (3, 7, 183, False, {}, []),
+    "bath_level_check": (3, 7, 183, False, {}, ["glycol_change"]),
     "pump_check": (3, 30, 183, False, {}, []),
     "strainer_clean": (3, 7, 183, True, {}, []),
     "electrical_check": (12, 183, 365, False, {}, []),

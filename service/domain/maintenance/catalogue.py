@@ -1,8 +1,14 @@
 """The default PM tasks, each with an interval and its source.
 
 Trade articles and makers' manuals give ranges, not one value, and few are standards: every interval is a starting
-point, to be edited. Minutes and what to bring are common practice, no source. The cautions are reminders for trained
-people and replace neither the local code nor the maker's instructions.
+point, to be edited. Minutes and what to bring are common practice, no source.
+
+The urgency of a task is judged, no source: 1 where neglect stops or bursts a unit within weeks (a fouled condenser
+trips or burns the compressor; weak glycol freezes in the evaporator; a low bath runs the pump dry), 2 where it wears a
+part or warms the beer (pump, strainer, trunk, electrical), 3 where it drifts slowly (controller, glycol change, deep
+cleaning: the checks of strength and the cleaning in between show an urgent state before).
+
+The cautions are reminders for trained people and replace neither the local code nor the maker's instructions.
 """
 
 from service.domain.maintenance.tasks import COMMON_PRACTICE, Interval, Task
@@ -46,6 +52,7 @@ CATALOGUE: tuple[Task, ...] = (
         adapts=True,
         surroundings=(("dusty", 0.5), ("greasy", 1 / 3), ("outdoor", 0.75)),
         also_by=("condenser_deep_clean",),
+        urgency=1,
     ),
     Task(
         code="condenser_deep_clean",
@@ -65,6 +72,7 @@ CATALOGUE: tuple[Task, ...] = (
         ),
         adapts=True,
         surroundings=(("greasy", 0.5),),
+        urgency=3,
     ),
     Task(
         code="glycol_strength_check",
@@ -79,6 +87,8 @@ CATALOGUE: tuple[Task, ...] = (
             "A heating and cooling maintenance article and a chiller owner's check list: quarterly. "
             "The shortest and the longest (twice a year): common practice, no source."
         ),
+        urgency=1,
+        also_by=("glycol_change",),
     ),
     Task(
         code="glycol_change",
@@ -93,6 +103,7 @@ CATALOGUE: tuple[Task, ...] = (
         ),
         cautions=(FOOD_GRADE, SLIPPERY, DRY_PUMP, LOCKOUT, LICENSED),
         source=COMMON_PRACTICE,
+        urgency=3,
     ),
     Task(
         code="bath_level_check",
@@ -107,6 +118,8 @@ CATALOGUE: tuple[Task, ...] = (
             "A glycol chiller maker's article: quarterly; shortest from Process Cooling: a weekly look. "
             "The longest: common practice, no source."
         ),
+        urgency=1,
+        also_by=("glycol_change",),
     ),
     Task(
         code="pump_check",
@@ -121,6 +134,7 @@ CATALOGUE: tuple[Task, ...] = (
             "A glycol chiller maker's article: pump pressure quarterly. "
             "The shortest and the longest: common practice, no source."
         ),
+        urgency=2,
     ),
     Task(
         code="strainer_clean",
@@ -136,6 +150,7 @@ CATALOGUE: tuple[Task, ...] = (
             "The interval and the longest: common practice, no source."
         ),
         adapts=True,
+        urgency=2,
     ),
     Task(
         code="electrical_check",
@@ -153,6 +168,7 @@ CATALOGUE: tuple[Task, ...] = (
             "A condenser check list in the manner of ASHRAE/ACCA Standard 180, and packaged chiller manual CG-SVX038A, "
             "page 39: yearly. The shortest: common practice, no source."
         ),
+        urgency=2,
     ),
     Task(
         code="trunk_check",
@@ -167,6 +183,7 @@ CATALOGUE: tuple[Task, ...] = (
             "A glycol pump article: felt or measured at every visit. "
             "The interval and its range: common practice, no source."
         ),
+        urgency=2,
     ),
     Task(
         code="controller_check",
@@ -183,6 +200,7 @@ CATALOGUE: tuple[Task, ...] = (
             "A condenser check list in the manner of ASHRAE/ACCA Standard 180: control system every 6 months. "
             "The shortest and the longest: common practice, no source."
         ),
+        urgency=3,
     ),
     Task(
         code="follow_up",

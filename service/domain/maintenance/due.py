@@ -18,17 +18,20 @@ Basis = Literal["interval", "condition", "reported", "follow_up", "first_visit",
 
 FOLLOW_UP = "follow_up"
 UNFINISHED = ("recovering", "down")  # outcomes with a follow-up the next day
+WAITING_FOR_PARTS = "waiting_for_parts"
+PARTS_DAYS = 7  # after which a unit waits no longer unnoticed where no day was promised; common practice, no source
 
 _ONE_DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)
 class LatestOutcome:
-    """The latest visit with an outcome: its id, its day at the site, and the outcome."""
+    """The latest visit with an outcome: its id, its day at the site, the outcome, and when parts were promised."""
 
     visit: str
     day: date
     outcome: str | None
+    parts_promised_on: date | None = None
 
 
 class DueItem(NamedTuple):
@@ -128,7 +131,7 @@ def due_of(log: UnitLog, tasks: Mapping[str, Task]) -> tuple[DueItem, ...]:
 def latest_of(log: UnitLog) -> LatestOutcome | None:
     """Our latest visit that recorded an outcome."""
     ours = (visit for visit in reversed(log.visits) if visit.by == "us" and visit.outcome is not None)
-    return next((LatestOutcome(visit.id, visit.day, visit.outcome) for visit in ours), None)
+    return next((LatestOutcome(each.id, each.day, each.outcome, each.parts_promised_on) for each in ours), None)
 
 
 def _counts(each: Performed) -> bool:
@@ -202,18 +205,29 @@ def _earliest(past: _Past, start: _Start) -> date | None:
 
 
 def _is_open(latest: LatestOutcome, past: _Past) -> bool:
-    """Left recovering or down, and no follow-up was made on a later day."""
-    return latest.outcome in UNFINISHED and (past.last is None or past.last.on <= latest.day)
+    """Left recovering, down or waiting for parts, and no follow-up was made on a later day."""
+    unfinished = latest.outcome in (*UNFINISHED, WAITING_FOR_PARTS)
+    return unfinished and (past.last is None or past.last.on <= latest.day)
 
 
 def _from_outcome(latest: LatestOutcome, past: _Past, closed_weekdays: frozenset[int]) -> DueItem:
-    left = "still recovering" if latest.outcome == "recovering" else "down"
-    why = f"The visit on {latest.day.isoformat()} left the unit {left}, so a follow-up is due the next day."
-    due_on = latest.day + _ONE_DAY
+    due_on, why = _follow_up(latest)
     if due_on.weekday() in closed_weekdays:
         due_on, moved = _after_closed(due_on, closed_weekdays)
         why += moved
     return DueItem(FOLLOW_UP, due_on, "follow_up", why, None, None if past.last is None else past.last.on)
+
+
+def _follow_up(latest: LatestOutcome) -> tuple[date, str]:
+    """The day of the follow-up, whatever day of the week it is, and why."""
+    visit, promised = f"The visit on {latest.day.isoformat()} left the unit", latest.parts_promised_on
+    if latest.outcome != WAITING_FOR_PARTS:
+        left = "still recovering" if latest.outcome == "recovering" else "down"
+        return latest.day + _ONE_DAY, f"{visit} {left}, so a follow-up is due the next day."
+    if promised is not None:
+        return promised, f"{visit} waiting for parts, which are promised for {promised.isoformat()}."
+    due_on = latest.day + timedelta(days=PARTS_DAYS)
+    return due_on, f"{visit} waiting for parts; no day was promised, so it is due after {PARTS_DAYS} days."
 
 
 def _on_open_day(due_on: date, anchor: date, closed_weekdays: frozenset[int]) -> tuple[date, str]:

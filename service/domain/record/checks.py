@@ -63,6 +63,9 @@ def _attendance(visit: Visit, retired_on: date | None, time_zone: str) -> Iterat
         yield Fault("evidence", visit.evidence, 'must be "reported" for a visit by others')
     if visit.by == "us" and visit.firm is not None:
         yield Fault("firm", visit.firm, 'is allowed only for a visit by "others"')
+    promised = visit.parts_promised_on
+    if promised is not None and promised < local_day(visit.arrived_at, time_zone):
+        yield Fault("parts_promised_on", promised.isoformat(), "is before the visit")
     reported = visit.complaint.reported_at if visit.complaint else None
     if reported is not None and reported > (visit.left_at or visit.arrived_at) + AROUND:
         yield Fault("complaint.reported_at", to_text(reported), f"is after the visit, {to_text(visit.arrived_at)}")

@@ -50,6 +50,14 @@ class Customer:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Leave:
+    """Days on which a technician does not work, the first and the last included."""
+
+    from_: date
+    until: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Technician:
     """Who visits. The visits of a technician who has left stay."""
 
@@ -58,6 +66,8 @@ class Technician:
     phone: str | None = None
     email: str | None = None
     left_on: date | None = None
+    leave: tuple[Leave, ...] = ()
+    hours_per_day: float | None = None
     version: int = 1
 
 

@@ -11,6 +11,8 @@ from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
 
 EVENTS = (
+    "call",
+    "call_closed",
     "visit",
     "reading",
     "task",
@@ -57,10 +59,19 @@ def timeline(
     log: UnitLog, root_causes: Iterable[TimelineEvent] = (), *, after: Position | None = None, limit: int
 ) -> list[TimelineEvent]:
     """The next events behind a position, newest first; voided visits are among them, what came after the log is not."""
-    found = (*_of_visits(log), *_of_days(log), *root_causes)
+    found = (*_of_calls(log), *_of_visits(log), *_of_days(log), *root_causes)
     events = ((each.position, each) for each in found if log.until is None or each.at <= log.until)
     behind = ((position, each) for position, each in events if after is None or position < after)
     return [each for _, each in sorted(behind, key=lambda pair: pair[0], reverse=True)[:limit]]
+
+
+def _of_calls(log: UnitLog) -> Iterator[TimelineEvent]:
+    """When a call was received, and when it was answered or cancelled; several at one instant go by their number."""
+    for number, call in enumerate(log.calls):
+        yield TimelineEvent("call", call.received_at, call, number)
+        if call.at is not None:
+            ended = {name: getattr(call, name) for name in ("id", "state", "how", "why", "advice", "visit")}
+            yield TimelineEvent("call_closed", call.at, ended, number)
 
 
 def _of_visits(log: UnitLog) -> Iterator[TimelineEvent]:

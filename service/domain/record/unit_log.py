@@ -11,10 +11,11 @@ from datetime import date, datetime
 from typing import Any, NamedTuple
 
 from service.domain.instants import local_day
+from service.domain.record.calls import Call
 from service.domain.record.care import Care, Planned
 from service.domain.record.fleet import Site, Unit
 from service.domain.record.former import former_visit
-from service.domain.record.visits import Correction, Reading, Visit
+from service.domain.record.visits import NO_COLD_BEER, Complaint, Correction, Reading, Visit
 
 
 class Performed(NamedTuple):
@@ -82,6 +83,7 @@ class SettingChange:
 class UnitLog:
     """One unit's history: the unit and its site as they stand, every visit by arrival, corrections by visit id.
 
+    `calls` are those for the unit and those that its visits name, by the instant at which they were received.
     `version` counts the changes of the history. `until` is the instant up to which events count, None for all.
     """
 
@@ -89,6 +91,7 @@ class UnitLog:
     site: Site
     version: int = 0
     all_visits: tuple[Visit, ...] = ()
+    calls: tuple[Call, ...] = ()
     corrections: Mapping[str, tuple[Correction, ...]] = field(default_factory=dict)
     settings: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     customer_care_from: date | None = None
@@ -123,6 +126,14 @@ class UnitLog:
         return tuple(
             visit for visit in self.all_visits if visit.void is None and (until is None or visit.arrived_at <= until)
         )
+
+    def complaint_of(self, visit: Visit) -> Complaint | None:
+        """The first call that the visit answers, one about no cold beer before others; else its own complaint."""
+        named = [call for call in self.calls if call.id in visit.calls]
+        if not named:
+            return visit.complaint
+        call = next((each for each in named if each.symptom in NO_COLD_BEER), named[0])
+        return Complaint(symptom=call.symptom, reported_at=call.received_at, words=call.words)
 
     def performed(self) -> Iterator[Performed]:
         """Every task result, by arrival."""
@@ -168,6 +179,7 @@ class UnitLog:
         return replace(
             self,
             all_visits=tuple(sorted(visits, key=lambda visit: visit.arrived_at)),
+            calls=tuple(call for call in self.calls if call.posted_at <= instant),
             corrections={
                 key: tuple(made for made in corrections if made.at <= instant)
                 for key, corrections in self.corrections.items()

@@ -13,6 +13,7 @@ EVIDENCE = ("seen", "reported")
 MOMENTS = ("as_found", "as_left")
 REASONS = ("failed", "precaution", "upgrade", "unknown")
 SYMPTOMS = ("warm_pour", "foaming", "no_flow", "unit_dead", "noisy", "leaking", "frozen", "alarm", "other")
+NO_COLD_BEER = ("warm_pour", "foaming", "no_flow", "unit_dead", "frozen")
 CONDITIONS = (
     "good",
     "worn",
@@ -112,7 +113,10 @@ class Void:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Visit:
-    """A visit in its present state; `by` others is a visit only reported to us. `time_zone` is the site's."""
+    """A visit in its present state; `by` others is a visit only reported to us. `time_zone` is the site's.
+
+    `calls` are the ids of the calls that it answers.
+    """
 
     id: str
     unit: str
@@ -124,6 +128,7 @@ class Visit:
     evidence: str = "seen"
     firm: str | None = None
     complaint: Complaint | None = None
+    calls: tuple[str, ...] = ()
     readings: tuple[Reading, ...] = ()
     tasks: tuple[TaskResult, ...] = ()
     replacements: tuple[Replacement, ...] = ()
@@ -131,6 +136,7 @@ class Visit:
     work: str | None = None
     advice: str | None = None
     outcome: str | None = None
+    parts_promised_on: date | None = None
     posted_at: datetime
     posted_by: str
     time_zone: str

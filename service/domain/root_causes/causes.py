@@ -139,3 +139,9 @@ BY_CODE = {cause.code: cause for cause in (*CAUSES, UNEXPLAINED)}
 def causes_of(kind: str) -> tuple[Cause, ...]:
     """The causes listed for a kind of component; those without kinds hold for all."""
     return tuple(cause for cause in CAUSES if kind in cause.kinds or not cause.kinds)
+
+
+def dangerous(code: str, kind: str) -> bool:
+    """Whether a cause can hurt somebody: it burns electrical parts of this kind, a danger of fire and shock."""
+    burns = any(cause.code == code and "burnt" in cause.typical for cause in CAUSES)
+    return burns and kind in (*ELECTRICAL, "power_cord")

@@ -9,7 +9,7 @@ from typing import Any
 from service.domain.bench.figures import figure
 from service.domain.condition.figures import known_of
 from service.domain.record.fleet import Customer
-from service.domain.record.unit_log import PartReplaced, ReadingTaken
+from service.domain.record.unit_log import PartReplaced, ReadingTaken, UnitLog
 from service.domain.record.visits import Visit
 from service.domain.summary import counts, outages, pm, sentences, series
 from service.domain.summary.definitions import DEFINITIONS
@@ -93,7 +93,7 @@ def unit_summary(year: UnitYear) -> UnitSummary:
         advice=sentences.advice(tag, year.visits, worries, root_causes=root_causes, lines=year.pm_lines),
         plan=pm.plan(log, year.tasks, year.window, year.due),
         gaps=sentences.gaps(tag, visits=year.visits, found=year.outages, beer=beer, glycol=glycol, condenser=condenser),
-        visits=tuple(map(_visit_line, year.visits)),
+        visits=tuple(_visit_line(log, visit) for visit in year.visits),
         readings=tuple(_reading_line(tag, each) for each in taken),
     )
 
@@ -108,8 +108,8 @@ def _about(year: UnitYear) -> dict[str, Any]:
     }
 
 
-def _visit_line(visit: Visit) -> VisitLine:
-    complaint, seconds = visit.complaint, counts.seconds_on_site(visit)
+def _visit_line(log: UnitLog, visit: Visit) -> VisitLine:
+    complaint, seconds = log.complaint_of(visit), counts.seconds_on_site(visit)
     return VisitLine(
         id=visit.id,
         unit=visit.unit,

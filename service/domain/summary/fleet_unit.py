@@ -181,8 +181,8 @@ def _costs(year: UnitYear, ours: Sequence[Visit]) -> dict[Key, tuple[int, Cost]]
         if part.reason == FAILED:
             count((BY_CONDITION, part.condition), visit)
     for each in ours:
-        if each.complaint is not None:
-            count((BY_COMPLAINT, each.complaint.symptom), [each])
+        if (complaint := year.log.complaint_of(each)) is not None:
+            count((BY_COMPLAINT, complaint.symptom), [each])
     for found in year.root_causes:
         if found.line.state != "dismissed":
             key = (BY_ROOT_CAUSE, found.line.causes[0].cause)

@@ -5,36 +5,38 @@ from datetime import datetime
 
 from service.domain.bench.figures import figure
 from service.domain.quantities import Quantity
-from service.domain.record.visits import Complaint, Visit
+from service.domain.record.unit_log import UnitLog
+from service.domain.record.visits import NO_COLD_BEER, Complaint, Visit
 from service.domain.summary.lines import Outage, OutageTotal
 from service.domain.summary.window import Window
 
-NO_COLD_BEER = ("warm_pour", "foaming", "no_flow", "unit_dead", "frozen")
 EXACT, BOUNDED, AT_LEAST, STILL_OPEN = "exact", "bounded", "at_least", "still_open"
 RUNNING = "running"
 
 
-def outages(visits: Iterable[Visit], window: Window) -> tuple[Outage, ...]:
+def outages(visits: Iterable[Visit], window: Window, log: UnitLog) -> tuple[Outage, ...]:
     """The outages whose complaint was taken up in the window; a complaint during an outage belongs to that outage."""
-    return tuple(each for each in _all(visits) if window.holds(each.on))
+    return tuple(each for each in _all(visits, log) if window.holds(each.on))
 
 
-def _all(visits: Iterable[Visit]) -> Iterator[Outage]:
+def _all(visits: Iterable[Visit], log: UnitLog) -> Iterator[Outage]:
     chain: list[Visit] = []
+    heard: Complaint | None = None
     for visit in visits:
-        if chain or (visit.complaint is not None and visit.complaint.symptom in NO_COLD_BEER):
+        complaint = None if chain else log.complaint_of(visit)
+        if chain or (complaint is not None and complaint.symptom in NO_COLD_BEER):
+            heard = complaint or heard
             chain.append(visit)
-        if chain and visit.outcome == RUNNING:
-            yield _outage(chain, restored=True)
+        if heard and chain and visit.outcome == RUNNING:
+            yield _outage(chain, heard, restored=True)
             chain = []
-    if chain:
-        yield _outage(chain, restored=False)
+    if heard and chain:
+        yield _outage(chain, heard, restored=False)
 
 
-def _outage(chain: Sequence[Visit], *, restored: bool) -> Outage:
+def _outage(chain: Sequence[Visit], complaint: Complaint, *, restored: bool) -> Outage:
     """The chain runs from the visit with the complaint to the one that left the unit running, or to the last so far."""
     first, last = chain[0], chain[-1]
-    complaint = first.complaint or Complaint(symptom="other")
     started = complaint.reported_at or first.arrived_at
     ended = (last.left_at or last.arrived_at) if restored else None
     last_without = _last_without(chain, restored=restored)

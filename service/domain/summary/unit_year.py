@@ -66,7 +66,7 @@ def unit_year(log: UnitLog, shop: ShopTasks, found: Iterable[RootCause], year: i
         replaced=tuple(part for part in replaced if window.holds(part.on)),
         due=due,
         pm_lines=pm.pm_lines(log, performed, tasks, window, due),
-        outages=outages.outages(visits, window),
+        outages=outages.outages(visits, window, log),
         root_causes=root_causes_of(log, replaced, found, window),
         digest=_digest(log, visits, tasks, found),
     )
@@ -79,6 +79,7 @@ def _digest(log: UnitLog, visits: tuple[Visit, ...], tasks: UnitTasks, found: tu
     parts = (
         (unit.tag, unit.version, site.code, site.version, site.customer),
         [(visit.id, visit.version) for visit in visits],
+        [(call.id, call.version) for call in log.calls],
         (_as_set(tasks.tasks), former),
         [(each.kind, each.version, each.state) for each in found],
     )

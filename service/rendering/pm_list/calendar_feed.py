@@ -53,19 +53,27 @@ def _event(pm_list: PmList, row: DueRow, *, today: date, stamp: datetime) -> "Ev
 
     task, overdue = pm_list.task(row), days_overdue(row, today)
     event = Event()
-    event.add("uid", _plain(f"due-{row.unit}-{row.task}@glycol-fleet"))
+    event.add(
+        "uid",
+        _plain(f"due-{row.unit}-{row.task}@glycol-fleet" if row.call is None else f"call-{row.call}@glycol-fleet"),
+    )
     event.add("dtstamp", stamp)
     event.add("last-modified", stamp)
     event.add("sequence", _sequence(stamp))
     event.add("dtstart", max(today, date.fromisoformat(row.due_on)))
-    event.add("summary", _plain(f"{row.unit} {task.name}"))
+    event.add("summary", _plain(_title(row, task)))
     event.add("description", _plain(_description(row, task, overdue, pm_list.root_causes.get(row.unit, ()))))
     event.add("location", _plain(row.address or row.site_name))
-    event.add("categories", ["PM", status(overdue).replace("_", " ")])
+    event.add("categories", ["PM", status(overdue, pm_list.horizon_days).replace("_", " ")])
     event.add("transp", "TRANSPARENT")  # a due item takes no time until it is planned
     if row.latitude is not None and row.longitude is not None:
         event.add("geo", (row.latitude, row.longitude))
     return event
+
+
+def _title(row: DueRow, task: Task) -> str:
+    """The restaurant, the task with its unit, and who goes there."""
+    return f"{row.site_name}: {' '.join(filter(None, (task.name, row.unit)))} ({row.technician or 'unassigned'})"
 
 
 def _sequence(stamp: datetime) -> int:

@@ -12,6 +12,7 @@ HEADER = (
     "due_on", "days_overdue", "status", "site", "site_name", "customer", "customer_name", "phone", "address", "access",
     "time_zone", "today", "latitude", "longitude", "technician", "unit", "place", "maker", "model", "task", "task_name",
     "basis", "why", "interval", "last_done_on", "minutes", "bring", "cautions", "root_causes",
+    "class", "call", "includes",
 )  # fmt: skip
 
 
@@ -37,9 +38,11 @@ def _cell(value: str | float | None) -> str | float | None:
 def _values(pm_list: PmList, row: DueRow, today: date) -> tuple[str | float | None, ...]:
     task, overdue = pm_list.task(row), days_overdue(row, today)
     return (
-        row.due_on, overdue, status(overdue), row.site, row.site_name, row.customer, row.customer_name, row.phone,
+        row.due_on, overdue, status(overdue, pm_list.horizon_days), row.site,
+        row.site_name, row.customer, row.customer_name, row.phone,
         row.address, row.access, row.time_zone, today.isoformat(), row.latitude, row.longitude, row.technician,
         row.unit, row.place, row.maker, row.model, row.task, task.name, row.basis, row.why, row.interval,
         row.last_done_on, task.minutes, " | ".join(task.bring), " | ".join(task.cautions),
-        " | ".join(map(root_cause_text, pm_list.root_causes.get(row.unit, ()))),
+        " | ".join(map(root_cause_text, pm_list.root_causes.get(row.unit, ()))), row.work, row.call,
+        " | ".join(row.includes),
     )  # fmt: skip

@@ -6,9 +6,9 @@ from typing import NamedTuple
 
 import orjson
 
-from service.domain.maintenance.pm_list import DueRow, PmList, Stop, days_overdue, status
+from service.domain.maintenance.pm_list import DueRow, PmList, Stop, days_overdue, size_of, status
 from service.domain.root_causes.life_cycle import RootCauseCheck
-from service.rendering.pm_list.wording import counts, root_cause_text
+from service.rendering.pm_list.wording import root_cause_text
 
 
 class _TaskParts(NamedTuple):
@@ -26,7 +26,7 @@ def render(pm_list: PmList) -> bytes:
     return orjson.dumps(
         {
             "horizon_days": pm_list.horizon_days,
-            "counts": counts(pm_list),
+            "counts": size_of(pm_list),
             "stops": [_stop(pm_list, stop, [parts_of(row) for row in stop.rows]) for stop in pm_list.stops],
             "next": pm_list.next,
         }
@@ -52,9 +52,10 @@ def _task_parts(pm_list: PmList) -> Callable[[DueRow], _TaskParts]:
 def _stop(pm_list: PmList, stop: Stop, tasks: Sequence[_TaskParts]) -> dict[str, object]:
     site = stop.site
     return {
-        "site": site.site,
+        "class": stop.work,
+        "site": site.site or None,
         "site_name": site.site_name,
-        "customer": site.customer,
+        "customer": site.customer or None,
         "customer_name": site.customer_name,
         "phone": site.phone,
         "address": site.address,
@@ -65,7 +66,9 @@ def _stop(pm_list: PmList, stop: Stop, tasks: Sequence[_TaskParts]) -> dict[str,
         "technician": site.technician,
         "today": stop.today,
         "minutes": sum(task.minutes for task in tasks),
-        "items": [_item(row, task, stop.today) for row, task in zip(stop.rows, tasks, strict=True)],
+        "items": [
+            _item(row, task, stop.today, pm_list.horizon_days) for row, task in zip(stop.rows, tasks, strict=True)
+        ],
         "root_causes": [_root_cause(root_cause) for root_cause in pm_list.root_causes_at(stop)],
     }
 
@@ -84,10 +87,12 @@ def _root_cause(root_cause: RootCauseCheck) -> dict[str, object]:
     }
 
 
-def _item(row: DueRow, task: _TaskParts, today: date) -> dict[str, object]:
+def _item(row: DueRow, task: _TaskParts, today: date, horizon_days: int) -> dict[str, object]:
     overdue = days_overdue(row, today)
     return {
-        "unit": row.unit,
+        "class": row.work,
+        "call": row.call,
+        "unit": row.unit or None,
         "place": row.place,
         "maker": row.maker,
         "model": row.model,
@@ -95,7 +100,7 @@ def _item(row: DueRow, task: _TaskParts, today: date) -> dict[str, object]:
         "task_name": task.name,
         "due_on": row.due_on,
         "days_overdue": overdue,
-        "status": status(overdue),
+        "status": status(overdue, horizon_days),
         "basis": row.basis,
         "why": row.why,
         "interval": row.interval,
@@ -103,4 +108,5 @@ def _item(row: DueRow, task: _TaskParts, today: date) -> dict[str, object]:
         "minutes": task.minutes,
         "bring": task.bring,
         "cautions": task.cautions,
+        "includes": row.includes,
     }

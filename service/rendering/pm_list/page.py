@@ -7,12 +7,13 @@ from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 
-from service.domain.maintenance.pm_list import DueRow, PmList, Stop, days_overdue, minutes, status
+from service.domain.maintenance.pm_list import DueRow, PmList, Stop, days_overdue, minutes, size_of, status
 from service.rendering.pm_list.wording import (
+    CLASS_NAMES,
     cautions,
-    counts,
     duration,
     how_late,
+    included,
     machine,
     number,
     root_cause_text,
@@ -25,7 +26,7 @@ def render(pm_list: PmList) -> bytes:
     """Fill in `page.html`; it has no scripts and fetches nothing."""
     page = _template().render(
         days=weekdays_and_dates(pm_list.stops),
-        counts=counts(pm_list),
+        counts=size_of(pm_list),
         horizon_days=pm_list.horizon_days,
         stops=[_stop(pm_list, stop) for stop in pm_list.stops],
         more=pm_list.next is not None,
@@ -66,5 +67,7 @@ def _item(pm_list: PmList, row: DueRow, today: date) -> dict[str, Any]:
         "machine": machine(row),
         "due": weekday_and_date(date.fromisoformat(row.due_on)),
         "late": how_late(overdue),
-        "status": status(overdue),
+        "status": status(overdue, pm_list.horizon_days),
+        "work": "" if row.work == "pm" else CLASS_NAMES[row.work],
+        "included": included(pm_list, row),
     }

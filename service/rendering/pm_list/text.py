@@ -4,13 +4,14 @@ import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import zip_longest
 
-from service.domain.maintenance.pm_list import DueRow, PmList, Stop, days_overdue, minutes
+from service.domain.maintenance.pm_list import DueRow, PmList, Stop, days_overdue, minutes, size_of
 from service.rendering.pm_list.wording import (
+    CLASS_NAMES,
     brought,
     cautions,
-    counts,
     duration,
     how_late,
+    included,
     number,
     root_cause_text,
     weekday_and_date,
@@ -52,7 +53,7 @@ def _numbered(pm_list: PmList) -> dict[str, int]:
 def _headline(pm_list: PmList) -> str:
     if not pm_list.stops:
         return f"Nothing is due {_horizon(pm_list)}."
-    total = counts(pm_list)
+    total = size_of(pm_list)
     due = f"{total.overdue} overdue, {total.due_today} due today, {total.due_soon} due soon"
     return (
         f"PM list, {weekdays_and_dates(pm_list.stops)}: {number(total.stops, 'stop')}; {due}; {duration(total.minutes)}"
@@ -66,7 +67,7 @@ def _horizon(pm_list: PmList) -> str:
 def _stop(pm_list: PmList, stop: Stop, numbers: Mapping[str, int], *, place: int, width: int) -> Iterator[str]:
     site = stop.site
     work = f"{number(len(stop.rows), 'item')}, {duration(minutes(pm_list, stop.rows))}"
-    yield from _hanging(f"{place}.", f"{site.site_name} ({site.site}), {weekday_and_date(stop.today)}: {work}", width)
+    yield from _hanging(f"{place}.", f"{_name(site)}, {weekday_and_date(stop.today)}: {work}", width)
     yield from _labelled("", ", ".join(filter(None, (site.customer_name, site.address, site.phone))), width)
     yield from _labelled("Who", site.technician or "", width)
     yield from _labelled("Access", site.access or "", width)
@@ -80,14 +81,26 @@ def _stop(pm_list: PmList, stop: Stop, numbers: Mapping[str, int], *, place: int
     yield from _labelled("Caution", ", ".join(f"({at})" for at in needed), width)
 
 
+def _urgent(row: DueRow) -> str:
+    return "" if row.work == "pm" else CLASS_NAMES[row.work]
+
+
+def _with_included(pm_list: PmList, row: DueRow) -> str:
+    return f"{pm_list.task(row).name}{included(pm_list, row)}"
+
+
+def _name(site: DueRow) -> str:
+    return f"{site.site_name} ({site.site})" if site.site else site.site_name
+
+
 def _item(pm_list: PmList, row: DueRow, stop: Stop, width: int) -> Iterator[str]:
     task = pm_list.task(row)
     late, tag, name, spent = (room for _, room in _COLUMNS)
     why = width - len(_line(["", "", "", "", ">"])) + 1
     columns = (
-        _wrap(how_late(days_overdue(row, stop.today)), late),
-        [*_wrap(row.unit, tag), *_wrap(row.place or "", tag)],
-        _wrap(task.name, name),
+        [*_wrap(_urgent(row), late), *_wrap(how_late(days_overdue(row, stop.today)), late)],
+        [*_wrap(row.unit or "not known", tag), *_wrap(row.place or "", tag)],
+        _wrap(_with_included(pm_list, row), name),
         [f"{task.minutes:>{spent}}"],
         _wrap(row.why, why),
     )

@@ -1,37 +1,13 @@
 """The figures and texts that every form of the PM list shares."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
 
 from service.domain.maintenance.calendar_days import WEEKDAYS
-from service.domain.maintenance.pm_list import DueRow, PmList, Stop, days_overdue, minutes, status
+from service.domain.maintenance.pm_list import DueRow, PmList, Stop
 from service.domain.root_causes.life_cycle import RootCauseCheck
 
 UNEXPLAINED = "unexplained"
-
-
-@dataclass(frozen=True, slots=True)
-class Counts:
-    """The size of a PM list: items by status, stops, and working time [min] without travel."""
-
-    overdue: int
-    due_today: int
-    due_soon: int
-    stops: int
-    minutes: int
-
-
-def counts(pm_list: PmList) -> Counts:
-    """Count the items of this list; of a paged list, those of the page."""
-    found = [status(days_overdue(row, stop.today)) for stop in pm_list.stops for row in stop.rows]
-    return Counts(
-        overdue=found.count("overdue"),
-        due_today=found.count("due_today"),
-        due_soon=found.count("due_soon"),
-        stops=len(pm_list.stops),
-        minutes=sum(minutes(pm_list, stop.rows) for stop in pm_list.stops),
-    )
 
 
 def how_late(overdue: int) -> str:
@@ -83,6 +59,16 @@ def weekdays_and_dates(stops: Iterable[Stop]) -> str:
     return " and ".join(weekday_and_date(day) for day in days)
 
 
+CLASS_NAMES = {
+    "down": "unit down",
+    "call": "open call",
+    "parts": "parts should be there",
+    "follow_up": "follow-up",
+    "root_cause": "dangerous root cause",
+    "pm": "PM",
+}
+
+
 def machine(row: DueRow) -> str:
     """Maker and model, as far as they are known."""
     return " ".join(part for part in (row.maker, row.model) if part)
@@ -99,6 +85,12 @@ def root_cause_text(root_cause: RootCauseCheck) -> str:
     named = "no cause known yet" if root_cause.cause == UNEXPLAINED else f"probable cause: {cause}"
     bring = f" Bring {', '.join(root_cause.bring)}." if root_cause.bring else ""
     return f"{kind} keeps failing; {named}. {root_cause.next_check}{bring}"
+
+
+def included(pm_list: PmList, row: DueRow) -> str:
+    """The tasks that are done with this one, behind its name."""
+    names = ", ".join(pm_list.tasks[code, ""].name.lower() for code in row.includes)
+    return f" (with {names})" if names else ""
 
 
 def brought(pm_list: PmList, stop: Stop) -> tuple[str, ...]:

@@ -5,17 +5,21 @@ a customer carries `customer_id`, so that the database can be distributed by cus
 """
 
 from service.storage.tables.access import answer, audit, audit_chain, token
+from service.storage.tables.assignments import assignment
+from service.storage.tables.calls import call
 from service.storage.tables.columns import metadata
 from service.storage.tables.fleet import component, customer, site, technician, unit
 from service.storage.tables.planning import due_item, first_date, job_done, task_setting, unit_task_setting
 from service.storage.tables.root_causes import baseline, failure_statistics, root_cause
-from service.storage.tables.visits import correction, observation, reading, replacement, task_result, visit
+from service.storage.tables.visits import correction, observation, reading, replacement, task_result, visit, visit_call
 
 __all__ = [
     "answer",
+    "assignment",
     "audit",
     "audit_chain",
     "baseline",
+    "call",
     "component",
     "correction",
     "customer",
@@ -36,4 +40,5 @@ __all__ = [
     "unit",
     "unit_task_setting",
     "visit",
+    "visit_call",
 ]

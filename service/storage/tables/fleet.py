@@ -37,6 +37,8 @@ technician = Table(
     text("email"),
     text("left_on"),
     counter("version"),
+    text("leave"),
+    number("hours_per_day"),
     UniqueConstraint("code"),
 )
 

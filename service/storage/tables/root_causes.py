@@ -40,6 +40,7 @@ root_cause = Table(
     CheckConstraint("state IN ('open', 'confirmed', 'dismissed', 'resolved')", name="state"),
     CheckConstraint("probability_of_chance BETWEEN 0 AND 1", name="probability_of_chance"),
     Index("ix_root_cause_customer_id", "customer_id"),
+    Index("ix_root_cause_tier_state", "tier", "state"),
 )
 
 baseline = Table(

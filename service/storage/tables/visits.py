@@ -39,6 +39,7 @@ visit = Table(
     text("void"),
     text("fingerprint", required=True),
     counter("version"),
+    text("parts_promised_on"),
     UniqueConstraint("uuid"),
     ForeignKeyConstraint(["customer_id"], ["customer.id"]),
     ForeignKeyConstraint(["unit_id"], ["unit.id"]),
@@ -115,6 +116,11 @@ replacement = part_of_visit(
 )
 
 observation = part_of_visit("observation", text("code", required=True), text("component"), text("note"))
+
+# Which calls a visit answers: a call's own state follows from it.
+visit_call = part_of_visit("visit_call", text("call", required=True))
+Index("ix_visit_call_call", visit_call.c.call)
+Index("ix_visit_call_unit_id", visit_call.c.unit_id)
 
 correction = Table(
     "correction",

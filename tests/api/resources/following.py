@@ -15,6 +15,9 @@ def stocked(shop) -> None:
     shop.unit()
     shop.post("/v1/technicians", {"code": "tobin", "name": "Tobin"})
     shop.post("/v1/sites", shop.example("site", code="other-quay"))
+    for n in (1, 2):  # that a visit can answer
+        called = {"id": f"0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1c0{n}", "received_at": "2026-05-01T15:00:00Z"}
+        shop.post("/v1/calls", called | {"symptom": "other"})
 
 
 def export(shop) -> bytes:

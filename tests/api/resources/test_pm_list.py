@@ -3,6 +3,7 @@
 import csv
 import io
 from datetime import UTC, datetime, timedelta
+from uuid import uuid4
 
 import pytest
 from icalendar import Calendar
@@ -59,7 +60,7 @@ def test_items_are_gathered_into_stops(fleet) -> None:
 
 def test_an_item_reports_all_that_the_van_needs(fleet) -> None:
     stop = fleet.get("/v1/pm-list?technician=rhea")["stops"][0]
-    item = next(item for item in stop["items"] if (item["unit"], item["task"]) == ("GU-1", "condenser_clean"))
+    item = next(item for item in stop["items"] if (item["unit"], item["task"]) == ("GU-1", "pump_check"))
 
     assert (item["due_on"], item["days_overdue"], item["basis"]) == ("2026-06-08", 1, "first_visit")
     assert "registered" in item["why"]
@@ -73,7 +74,10 @@ def test_the_counts_are_those_of_the_items(fleet) -> None:
     found = [item for stop in pulled["stops"] for item in stop["items"]]
 
     assert pulled["counts"] == {
-        **{word: sum(item["status"] == word for item in found) for word in ("overdue", "due_today", "due_soon")},
+        **{
+            word: sum(item["status"] == word for item in found)
+            for word in ("overdue", "due_today", "due_soon", "scheduled")
+        },
         "stops": 2,
         "minutes": sum(item["minutes"] for item in found),
     }
@@ -109,6 +113,161 @@ def test_parts_of_the_list_meet_every_item_once_while_work_is_done(fleet) -> Non
         page = fleet.get(page["next"])
 
     assert sorted(met) == sorted(whole)
+
+
+def test_a_page_holds_whole_sites_and_the_counts_of_the_whole_list(fleet) -> None:
+    whole = fleet.get("/v1/pm-list?horizon_days=7")
+    first = fleet.get("/v1/pm-list?horizon_days=7&limit=1")
+    second = fleet.get(first["next"])
+
+    assert [len(page["stops"]) for page in (first, second)] == [1, 1]
+    assert first["stops"] + second["stops"] == whole["stops"]
+    assert first["counts"] == second["counts"] == whole["counts"]
+    assert second["next"] is None
+
+
+# What is at stake
+
+
+def service(shop, unit, outcome, day="2026-06-08", **more):
+    return shop.visit(day, unit=unit, kind="service_call", outcome=outcome, **more)["visit"]
+
+
+def classes(shop, query=""):
+    """(unit, class) of what is no PM, in the order of the list."""
+    return [(item["unit"], item["class"]) for item in items(shop, query) if item["class"] != "pm"]
+
+
+def called(shop, **changes):
+    body = {"id": str(uuid4()), "received_at": "2026-06-09T14:00:00Z", "symptom": "warm_pour"}
+    return shop.post("/v1/calls", body | changes)
+
+
+def test_a_unit_left_down_stands_first_and_gives_its_stop_the_class(fleet) -> None:
+    service(fleet, "GU-3", "down")
+    stops = fleet.get("/v1/pm-list")["stops"]
+
+    assert [(stop["site"], stop["class"]) for stop in stops] == [("pier", "down"), ("lantern-quay", "pm")]
+    assert (stops[0]["items"][0]["task"], stops[0]["items"][0]["class"]) == ("follow_up", "down")
+
+
+def test_the_list_follows_what_is_at_stake(fleet) -> None:
+    service(fleet, "GU-1", "recovering")
+    service(fleet, "GU-2", "waiting_for_parts", parts_promised_on="2026-06-09")
+    call = called(fleet, unit="GU-4", urgency="this_week")
+    assert classes(fleet) == [("GU-4", "call"), ("GU-2", "parts"), ("GU-1", "follow_up")]
+    assert [item["call"] for item in items(fleet)][:2] == [call["id"], None]
+
+    service(fleet, "GU-3", "down")
+    assert classes(fleet)[0] == ("GU-3", "down")
+
+
+def test_an_open_call_stands_on_todays_list_until_it_is_answered(fleet) -> None:
+    promised = {"from": "2026-06-20T16:00:00Z", "until": "2026-06-20T18:00:00Z"}
+    call = called(fleet, unit="GU-5", promised=promised, words="all foam", by={"name": "Ida", "phone": "555"})
+    (item,) = (item for item in items(fleet) if item["class"] == "call")
+    assert (item["unit"], item["due_on"], item["status"], item["minutes"]) == ("GU-5", "2026-06-20", "scheduled", 60)
+    assert item["why"] == (
+        'Called on 2026-06-09 08:00 by Ida 555: warm pour. "all foam" Urgency: today. '
+        "Promised for 2026-06-20 10:00 to 2026-06-20 12:00."
+    )
+    fleet.patch(f"/v1/calls/{call['id']}", {"technician": "rhea"}, 1)
+    assert classes(fleet) == [("GU-5", "call")]
+    fleet.visit("2026-06-09", unit="GU-5", calls=[call["id"]])
+    assert classes(fleet) == []
+
+
+def test_calls_without_a_known_unit_or_site_have_their_stop(fleet) -> None:
+    called(fleet, site="pier")
+    called(fleet, by={"phone": "555 0199"}, received_at="2026-06-09T15:00:00Z")
+    called(fleet, received_at="2026-06-09T16:00:00Z")
+    pulled = fleet.get("/v1/pm-list")
+
+    assert [
+        (stop["site"], stop["phone"], len([i for i in stop["items"] if i["call"]])) for stop in pulled["stops"]
+    ] == [
+        ("pier", "...", 1),
+        (None, "555 0199", 2),
+        ("lantern-quay", "...", 0),
+    ]
+    assert {item["unit"] for item in items(fleet) if item["call"]} == {None}
+    for form in FORMS:
+        assert fleet.ask("GET", f"/v1/pm-list?format={form}").status_code == 200
+
+
+def test_a_follow_up_is_listed_with_the_call_of_its_unit(fleet) -> None:
+    service(fleet, "GU-4", "down")
+    called(fleet, unit="GU-4")
+    (item,) = (item for item in items(fleet) if item["class"] != "pm")
+
+    assert (item["task"], item["class"], item["includes"]) == ("call", "down", ["follow_up"])
+
+
+def test_tasks_contained_in_others_are_listed_once_and_done_with_them(fleet) -> None:
+    listed = {item["task"]: item["includes"] for item in items(fleet) if item["unit"] == "GU-1"}
+    assert listed["condenser_deep_clean"] == ["condenser_clean"]
+    assert sorted(listed["glycol_change"]) == ["bath_level_check", "glycol_strength_check"]
+    assert listed.keys().isdisjoint({"condenser_clean", "bath_level_check", "glycol_strength_check"})
+
+    fleet.visit("2026-06-09", unit="GU-1", tasks=[{"task": "glycol_change", "result": "done"}])
+    assert fleet.due("GU-1")["bath_level_check"]["last_done_on"] == "2026-06-09"
+
+
+def test_a_strong_root_cause_that_can_burn_stands_on_the_list_until_decided(shop) -> None:
+    shop.unit()
+    burnt = {"component": "switch-1", "reason": "failed", "condition": "burnt", "evidence": "seen"}
+    for day in ("2026-01-12", "2026-02-16", "2026-03-23", "2026-04-27", "2026-06-01"):
+        shop.visit(day, kind="service_call", replacements=[burnt], outcome="running")
+    (cause,) = shop.walk("/v1/root-causes")
+    assert cause["tier"] == "strong"
+    assert classes(shop) == [("GU-0007", "root_cause")]
+    for form in FORMS:
+        assert shop.ask("GET", f"/v1/pm-list?format={form}").status_code == 200
+
+    shop.patch(f"/v1/root-causes/{cause['id']}", {"state": "dismissed", "note": "x"}, cause["version"])
+    assert classes(shop) == []
+
+
+def test_a_follow_up_visit_needs_an_outcome(fleet) -> None:
+    body = {"id": str(uuid4()), "unit": "GU-1", "kind": "follow_up", "arrived_at": "2026-06-09T18:00:00Z"}
+    refused = fleet.ask("POST", "/v1/visits", body)
+    assert (refused.status_code, refused.json["errors"][0]["field"]) == (422, "outcome")
+
+    visit = service(fleet, "GU-1", "running")
+    named = fleet.ask(
+        "PATCH", f"/v1/visits/{visit['id']}", {"outcome": None, "kind": "follow_up", "why": "x"}, If_Match="*"
+    )
+    assert named.status_code == 422
+
+
+def test_beyond_the_horizon_a_date_is_scheduled(fleet) -> None:
+    fleet.patch("/v1/units/GU-1/tasks/pump_check", {"interval": "1 month"}, 0)
+    fleet.visit("2026-06-09", unit="GU-1", tasks=[{"task": "pump_check", "result": "done"}])
+
+    assert fleet.due("GU-1")["pump_check"]["status"] == "scheduled"
+    soon = fleet.get("/v1/units/GU-1/due?horizon_days=60")["items"]
+    assert {item["task"]: item["status"] for item in soon}["pump_check"] == "due_soon"
+
+
+# The past, as it was known
+
+
+def test_a_past_day_is_answered_from_what_was_known_then(fleet) -> None:
+    call = called(fleet, unit="GU-4")
+    voided = service(fleet, "GU-2", "down")
+    before = fleet.get("/v1/pm-list")["stops"]
+    fleet.now = NOW.replace(day=12)
+    fleet.visit("2026-06-12", unit="GU-4", calls=[call["id"]])
+    fleet.ask("POST", f"/v1/visits/{voided['id']}/void", {"reason": "x"}, If_Match='"1"')
+    fleet.visit("2026-06-09", unit="GU-1", tasks=[{"task": "pump_check", "result": "done"}])  # recorded late
+    fleet.patch("/v1/tasks/trunk_check", {"minutes": 77}, 0)
+    assert classes(fleet) == []
+
+    assert fleet.get("/v1/pm-list?on=2026-06-09")["stops"] == before
+    assert classes(fleet, "on=2026-06-11") == [("GU-2", "down"), ("GU-4", "call")]
+    assert items(fleet, "on=2026-06-09&technician=rhea") == [
+        i for s in before if s["site"] == "lantern-quay" for i in s["items"]
+    ]
 
 
 # Forms

@@ -7,6 +7,7 @@ CODES = [
     "condenser_clean", "condenser_deep_clean", "glycol_strength_check", "glycol_change", "bath_level_check",
     "pump_check", "strainer_clean", "electrical_check", "trunk_check", "controller_check", "follow_up",
 ]  # fmt: skip
+INSTALLED = "2023-05-02"
 ALL, ONE = "/v1/tasks/pump_check", "/v1/units/GU-0007/tasks/pump_check"
 
 
@@ -31,34 +32,34 @@ def test_a_task_starts_with_the_published_interval(stocked, code, interval) -> N
 
 
 def test_an_edited_interval_moves_the_due_dates_of_the_fleet(shop) -> None:
-    shop.unit("GU-1")
-    shop.unit("GU-2", installed_on="2024-01-31")
+    shop.unit("GU-1", care_from=INSTALLED)
+    shop.unit("GU-2", installed_on="2024-01-31", care_from="2024-01-31")
     shown = shop.patch(ALL, {"interval": "4 months", "note": "ours run long"}, 0)
 
     assert (shown["interval"], shown["edited"], shown["note"]) == ("4 months", ["interval", "note"], "ours run long")
-    assert shop.due("GU-1")["pump_check"]["due_on"] == moved("2023-05-02", months=4)
+    assert shop.due("GU-1")["pump_check"]["due_on"] == moved(INSTALLED, months=4)
     assert shop.due("GU-2")["pump_check"]["due_on"] == moved("2024-01-31", months=4)
 
 
 def test_a_setting_of_one_unit_is_its_own(shop) -> None:
-    shop.unit("GU-1")
-    shop.unit()
+    shop.unit("GU-1", care_from=INSTALLED)
+    shop.unit(care_from=INSTALLED)
     shown = shop.patch(ONE, {"interval": "45 days"}, 0)
 
     assert (shown["unit"], shown["interval"]) == ("GU-0007", "45 days")
-    assert shop.due()["pump_check"]["due_on"] == moved("2023-05-02", days=45)
-    assert shop.due("GU-1")["pump_check"]["due_on"] == moved("2023-05-02", months=3)
+    assert shop.due()["pump_check"]["due_on"] == moved(INSTALLED, days=45)
+    assert shop.due("GU-1")["pump_check"]["due_on"] == moved(INSTALLED, months=3)
     assert shop.get("/v1/tasks/pump_check")["edited"] == []
 
 
 def test_a_setting_of_one_unit_outranks_the_catalogue(shop) -> None:
-    shop.unit()
+    shop.unit(care_from=INSTALLED)
     shop.patch(ONE, {"interval": "45 days"}, 0)
     shop.patch(ALL, {"interval": "4 months", "minutes": 25}, 0)
     shown = shop.get(ONE)
 
     assert (shown["interval"], shown["minutes"]) == ("45 days", 25)
-    assert shop.due()["pump_check"]["due_on"] == moved("2023-05-02", days=45)
+    assert shop.due()["pump_check"]["due_on"] == moved(INSTALLED, days=45)
 
 
 @pytest.mark.parametrize("path", [ALL, ONE])

@@ -108,7 +108,7 @@ def test_a_follow_up_that_found_it_running_ends_the_matter(shop, posted) -> None
     assert "follow_up" not in shop.due()
 
 
-@pytest.mark.parametrize(("outcome", "follows"), [("down", True), ("waiting_for_parts", False), ("running", False)])
+@pytest.mark.parametrize(("outcome", "follows"), [("down", True), ("waiting_for_parts", True), ("running", False)])
 def test_only_an_unwell_unit_is_followed_up(shop, outcome, follows) -> None:
     shop.unit()
     shop.visit("2026-06-09", outcome=outcome)

@@ -284,7 +284,24 @@ def test_a_unit_left_unfinished_is_followed_up_the_next_day(outcome, words):
     assert item.why == f"The visit on 2026-06-09 left the unit {words}, so a follow-up is due the next day."
 
 
-@pytest.mark.parametrize("outcome", ["running", "waiting_for_parts", None])
+@pytest.mark.parametrize(
+    ("promised", "due_on", "words"),
+    [
+        (date(2026, 6, 16), date(2026, 6, 16), "which are promised for 2026-06-16."),
+        (None, date(2026, 6, 16), "no day was promised, so it is due after 7 days."),
+        (date(2026, 6, 30), date(2026, 6, 30), "which are promised for 2026-06-30."),
+    ],
+)
+def test_a_unit_that_waits_for_parts_is_back_on_the_promised_day_or_after_a_week(promised, due_on, words):
+    latest = LatestOutcome("v1", date(2026, 6, 9), "waiting_for_parts", promised)
+    (item,) = due(tasks=(FOLLOW_UP,), latest=latest)
+
+    assert (item.task, item.due_on, item.basis) == ("follow_up", due_on, "follow_up")
+    assert item.why.startswith("The visit on 2026-06-09 left the unit waiting for parts")
+    assert item.why.endswith(words)
+
+
+@pytest.mark.parametrize("outcome", ["running", None])
 def test_any_other_outcome_needs_no_follow_up(outcome):
     assert due(tasks=(FOLLOW_UP,), latest=LatestOutcome("v1", date(2026, 6, 9), outcome)) == ()
 

@@ -41,10 +41,10 @@ def test_shows_one_whole_day_event_an_item(day):
     found = [(str(event["summary"]), event["dtstart"].dt) for event in events(day)]
 
     assert found == [
-        ("GU-0007 Condenser clean", date(2026, 6, 9)),
-        ("GU-0007 Pump check", date(2026, 6, 9)),
-        ("GU-0008 Condenser clean", date(2026, 6, 14)),
-        ("GU-0011 Condenser clean", date(2026, 6, 9)),
+        ("Lantern Room, Quay: Condenser clean GU-0007 (rhea)", date(2026, 6, 9)),
+        ("Lantern Room, Quay: Pump check GU-0007 (rhea)", date(2026, 6, 9)),
+        ("Lantern Room, Quay: Condenser clean GU-0008 (rhea)", date(2026, 6, 14)),
+        ("Old Ferry House: Condenser clean GU-0011 (unassigned)", date(2026, 6, 9)),
     ]
 
 
@@ -175,7 +175,7 @@ def test_whatever_was_typed_comes_back_but_for_control_characters(hostile_list, 
     event = events(hostile_list)[0]
 
     assert event["location"] == expected
-    assert event["summary"] == f"{expected} {expected}"
+    assert event["summary"] == f"{expected}: {expected} {expected} ({expected})"
 
 
 def test_names_a_root_cause_in_each_event_of_the_unit(failing):

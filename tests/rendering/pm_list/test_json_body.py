@@ -5,12 +5,13 @@ from service.rendering.pm_list.json_body import render
 
 # The shape that the API promises.
 STOP = [
-    "site", "site_name", "customer", "customer_name", "phone", "address", "access", "time_zone", "latitude",
+    "class", "site", "site_name", "customer", "customer_name", "phone", "address", "access", "time_zone", "latitude",
     "longitude", "technician", "today", "minutes", "items", "root_causes",
 ]  # fmt: skip
 ITEM = [
+    "class", "call",
     "unit", "place", "maker", "model", "task", "task_name", "due_on", "days_overdue", "status", "basis", "why",
-    "interval", "last_done_on", "minutes", "bring", "cautions",
+    "interval", "last_done_on", "minutes", "bring", "cautions", "includes",
 ]  # fmt: skip
 
 
@@ -23,7 +24,7 @@ def test_has_the_promised_fields(day):
 
 
 def test_counts_items_stops_and_minutes(day):
-    expected = {"overdue": 1, "due_today": 2, "due_soon": 1, "stops": 2, "minutes": 110}
+    expected = {"overdue": 1, "due_today": 2, "due_soon": 1, "scheduled": 0, "stops": 2, "minutes": 110}
 
     assert json.loads(render(day))["counts"] == expected
 

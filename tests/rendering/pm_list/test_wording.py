@@ -1,19 +1,19 @@
 from dataclasses import replace
 from datetime import date
 
-from service.domain.maintenance.pm_list import Stop
-from service.rendering.pm_list.wording import Counts, brought, cautions, counts, root_cause_text, weekdays_and_dates
+from service.domain.maintenance.pm_list import Counts, Stop, size_of
+from service.rendering.pm_list.wording import brought, cautions, root_cause_text, weekdays_and_dates
 
 
 def test_counts_every_item_once(day):
     # 12 days overdue | 9 June twice | 14 June; three tasks of 30 min and one of 20 min
-    assert counts(day) == Counts(overdue=1, due_today=2, due_soon=1, stops=2, minutes=110)
+    assert size_of(day) == Counts(overdue=1, due_today=2, due_soon=1, stops=2, minutes=110)
 
 
 def test_a_site_across_the_date_line_counts_by_its_own_today(listed, row):
     ahead = Stop(date(2026, 6, 10), (row(due_on="2026-06-09"),))
 
-    found = counts(listed(stops=(ahead,)))
+    found = size_of(listed(stops=(ahead,)))
 
     assert (found.overdue, found.due_today) == (1, 0)
 

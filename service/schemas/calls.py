@@ -1,0 +1,61 @@
+"""JSON of a call."""
+
+from marshmallow import Schema, fields
+
+from service.domain.record.calls import PHONE_ADVICE, STATES, URGENCIES
+from service.domain.record.visits import SYMPTOMS
+from service.schemas.fields import Choice, Code, Day, Instant, VisitId, Whole, line, version
+from service.schemas.paging import Page, PageQuery
+
+
+class CalledBySchema(Schema):
+    """Who called."""
+
+    name = line(allow_none=True)
+    phone = line(allow_none=True)
+
+
+PromisedSchema = Schema.from_dict(
+    {"from": Instant(required=True), "until": Instant(required=True)}, name="PromisedSchema"
+)
+PromisedSchema.__doc__ = "The time in which the customer was promised somebody."
+
+
+class CallSchema(Schema):
+    """A customer's call. The client chooses its id, or sends the header Idempotency-Key."""
+
+    id = VisitId()
+    received_at = Instant(required=True)
+    by = Whole(CalledBySchema, allow_none=True)
+    site = Code(allow_none=True, metadata={"description": "left out where it is not known, or where the unit is given"})
+    unit = Code(allow_none=True)
+    symptom = Choice(SYMPTOMS, required=True)
+    words = line(4000, allow_none=True)
+    urgency = Choice(URGENCIES, metadata={"description": "how soon somebody must be there; default today"})
+    promised = Whole(PromisedSchema, allow_none=True)
+    technician = Code(allow_none=True, metadata={"description": "who goes there: the call is assigned"})
+    day = Day(allow_none=True, metadata={"description": "when the technician goes there"})
+    state = Choice(STATES, metadata={"description": "a visit that names the call in `calls` answers it"})
+    how = Choice((PHONE_ADVICE, "visit"), allow_none=True, metadata={"description": "how it was answered"})
+    at = Instant(allow_none=True, metadata={"description": "when it was answered or cancelled; default now"})
+    why = line(2000, allow_none=True, metadata={"description": "why it was cancelled"})
+    advice = line(4000, allow_none=True, metadata={"description": "what was advised by phone"})
+    visit = fields.String(dump_only=True, allow_none=True, metadata={"description": "the visit that answered it"})
+    posted_at = Instant(dump_only=True)
+    posted_by = fields.String(dump_only=True)
+    version = version()
+
+
+class CallPage(Page):
+    """A page of calls, newest first."""
+
+    items = fields.List(fields.Nested(CallSchema), required=True)
+
+
+class CallQuery(PageQuery):
+    """How to narrow the list of calls."""
+
+    state = Choice(STATES)
+    site = Code()
+    unit = Code()
+    since = Instant(metadata={"description": "only calls received at this instant or later"})

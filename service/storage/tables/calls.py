@@ -1,0 +1,46 @@
+"""Customers' calls."""
+
+from sqlalchemy import CheckConstraint, ForeignKeyConstraint, Index, Table, UniqueConstraint
+
+from service.storage.tables.columns import counter, identity, key, metadata, text
+
+call = Table(
+    "call",
+    metadata,
+    identity(),
+    key("customer_id", required=False),
+    key("site_id", required=False),
+    key("unit_id", required=False),
+    text("uuid", required=True),
+    text("received_at", required=True),
+    text("by_name"),
+    text("by_phone"),
+    text("symptom", required=True),
+    text("words"),
+    text("urgency", required=True),
+    text("promised_from"),
+    text("promised_until"),
+    key("technician_id", required=False),
+    text("day"),
+    text("state", required=True),
+    text("how"),
+    text("closed_at"),
+    text("why"),
+    text("advice"),
+    text("visit"),
+    text("posted_at", required=True),
+    text("posted_by", required=True),
+    text("fingerprint", required=True),
+    counter("version"),
+    UniqueConstraint("uuid"),
+    ForeignKeyConstraint(["customer_id"], ["customer.id"]),
+    ForeignKeyConstraint(["site_id"], ["site.id"]),
+    ForeignKeyConstraint(["unit_id"], ["unit.id"]),
+    ForeignKeyConstraint(["technician_id"], ["technician.id"]),
+    CheckConstraint("state IN ('open', 'assigned', 'answered', 'cancelled')", name="state"),
+    CheckConstraint("urgency IN ('now', 'today', 'this_week', 'can_wait')", name="urgency"),
+    Index("ix_call_state_received_at", "state", "received_at"),
+    Index("ix_call_received_at", "received_at"),
+    Index("ix_call_site_id", "site_id"),
+    Index("ix_call_unit_id", "unit_id"),
+)

@@ -1,0 +1,182 @@
+"""Give work to technicians, and postpone it within each task's outer limit."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import Any
+
+from service.domain.audit import Actor
+from service.domain.errors import Conflict, Fault, Invalid, NotFound
+from service.domain.instants import local_day
+from service.domain.maintenance.due import DueItem
+from service.domain.maintenance.settings import changed_task
+from service.domain.maintenance.tasks import Task
+from service.domain.plain import as_entered, from_plain
+from service.domain.record.assignments import Assignment, away
+from service.storage.places import Place
+from service.storage.store import Store
+from service.usecases import audit
+from service.usecases.due import fleet_tasks
+
+KEPT_BY_US = ("id", "posted_at", "posted_by", "version")
+STAYS = ("site", "unit", "task")
+Refers = dict[str, int | None]
+
+
+def assign(store: Store, actor: Actor, new: Mapping[str, Any]) -> Assignment:
+    """Store an assignment; Invalid with every fault, Conflict where the same work is assigned already."""
+    given = from_plain(Assignment, {**new, "posted_at": actor.at, "posted_by": actor.name})
+    refers, today = _checked(store, actor, given)
+    same = store.assignments.same(refers["site_id"] or 0, refers["unit_id"], given.task, today.isoformat())
+    if same is not None:
+        raise Conflict(f"This work is already assigned, by the assignment {same}; change that one.")
+    made = replace(given, id=store.assignments.add(given, refers=refers))
+    audit.created(store, actor, "assignment", str(made.id), made)
+    return made
+
+
+def restore(store: Store, actor: Actor, line: Mapping[str, Any]) -> None:
+    """Store an assignment from a file as it is, whatever day it is for."""
+    given = from_plain(Assignment, {**line, "posted_at": actor.at, "posted_by": actor.name})
+    ids = store.sites.ids_of(given.site)
+    technician_id = None if given.technician is None else store.technicians.id_of(given.technician)
+    if ids is None:
+        raise Invalid([Fault("site", given.site, f"there is no site {given.site!r}")])
+    if given.technician is not None and technician_id is None:
+        raise Invalid([Fault("technician", given.technician, f"there is no technician {given.technician!r}")])
+    units, faults = _units(store, given, ids[0])
+    if faults:
+        raise Invalid(faults)
+    refers: Refers = {"site_id": ids[0], "customer_id": ids[1], "unit_id": units[0].id if given.unit else None}
+    made = replace(given, id=store.assignments.add(given, refers=refers | {"technician_id": technician_id}))
+    audit.created(store, actor, "assignment", str(made.id), made)
+
+
+def take(store: Store, actor: Actor, line: Mapping[str, Any]) -> str:
+    """Store an assignment from a file, and whether it was "added" or "unchanged"."""
+    if known(store, line):
+        return "unchanged"
+    restore(store, actor, line)
+    return "added"
+
+
+def known(store: Store, line: Mapping[str, Any]) -> bool:
+    """Whether an assignment of a file is stored already."""
+    wanted = from_plain(Assignment, {**line, "posted_at": None, "posted_by": ""})
+    same = store.assignments.page(wanted.site, None, 0, 1_000_000)
+    return any(replace(wanted, **{name: getattr(each, name) for name in KEPT_BY_US}) == each for each in same)
+
+
+def body_of(given: Assignment) -> dict[str, Any]:
+    """An assignment as the body that the API takes."""
+    return {name: part for name, part in as_entered(given).items() if name not in KEPT_BY_US}
+
+
+def change(store: Store, actor: Actor, former: Assignment, changes: Mapping[str, Any]) -> Assignment:
+    """Change who does the work and when; of which work it is stays."""
+    faults = [
+        Fault(name, changes[name], "stays; delete the assignment and make another")
+        for name in STAYS
+        if name in changes and changes[name] != getattr(former, name)
+    ]
+    if faults:
+        raise Invalid(faults)
+    changed = replace(former, **changes, version=former.version + 1)
+    refers, _ = _checked(store, actor, changed)
+    store.assignments.save(changed, refers["technician_id"])
+    audit.changed(store, actor, "assignment", str(former.id), before=former, after=changed)
+    return changed
+
+
+def remove(store: Store, actor: Actor, former: Assignment) -> None:
+    """Delete an assignment: the work stands on the list as before."""
+    store.assignments.drop(former.id)
+    audit.deleted(store, actor, "assignment", str(former.id), former)
+
+
+def _checked(store: Store, actor: Actor, given: Assignment) -> tuple[Refers, date]:
+    """The identities of what is named, and the date at the site; Invalid with every fault."""
+    ids = store.sites.ids_of(given.site)
+    if ids is None:
+        raise Invalid([Fault("site", given.site, f"there is no site {given.site!r}")])
+    today = local_day(actor.at, store.sites.get(given.site).time_zone)
+    units, faults = _units(store, given, ids[0])
+    refers: Refers = {"site_id": ids[0], "customer_id": ids[1], "unit_id": units[0].id if given.unit else None}
+    refers["technician_id"] = None if given.technician is None else store.technicians.id_of(given.technician)
+    faults += [*_plan_faults(given, today), *_technician_faults(store, given)]
+    if given.postponed_to is not None and not faults:
+        faults += _limit_faults(store, actor, given, units)
+    if faults:
+        raise Invalid(faults)
+    return refers, today
+
+
+def _units(store: Store, given: Assignment, site_id: int) -> tuple[list[Place], list[Fault]]:
+    """The units whose work it is."""
+    if given.unit is None:
+        wrong = [Fault("task", given.task, "a task is assigned at a unit: name the unit too")] if given.task else []
+        return store.units.places_at([site_id]), wrong
+    try:
+        place = store.units.place(given.unit)
+    except NotFound as unknown:
+        raise Invalid([Fault("unit", given.unit, f"there is no unit {given.unit!r}")]) from unknown
+    wrong = (
+        [Fault("unit", given.unit, f"does not stand at the site {given.site!r}")] if place.site_id != site_id else []
+    )
+    return [place], wrong
+
+
+def _plan_faults(given: Assignment, today: date) -> Iterator[Fault]:
+    if given.postponed_to is None:
+        if given.technician is None or given.day is None:
+            field = "technician" if given.technician is None else "day"
+            yield Fault(field, None, "give technician and day, or postponed_to and why")
+    elif given.technician is not None or given.day is not None:
+        yield Fault("postponed_to", given.postponed_to.isoformat(), "is instead of technician and day: give either")
+    elif not given.why:
+        yield Fault("why", None, "is required for work that is postponed")
+    for name in ("day", "postponed_to"):
+        day = getattr(given, name)
+        if day is not None and day < today:
+            yield Fault(name, day.isoformat(), f"is past; it is {today.isoformat()} at the site")
+
+
+def _technician_faults(store: Store, given: Assignment) -> Iterator[Fault]:
+    if given.technician is None:
+        return
+    if store.technicians.id_of(given.technician) is None:
+        yield Fault("technician", given.technician, f"there is no technician {given.technician!r}")
+    elif given.day is not None:
+        technician = store.technicians.get(given.technician)
+        if why := away(given.day, technician.left_on, technician.leave):
+            yield Fault("technician", given.technician, f"{why}, so cannot be assigned on {given.day.isoformat()}")
+
+
+def _limit_faults(store: Store, actor: Actor, given: Assignment, units: list[Place]) -> Iterator[Fault]:
+    """What may not wait so long: the outer limit is the task's longest interval since it was last done."""
+    if actor.role == "owner" and given.note:
+        return
+    tasks = fleet_tasks(store)
+    for place in units:
+        own = store.task_settings.at(place.id)
+        for item in store.due.at(place.id):
+            if given.task not in (None, item.task):
+                continue
+            limit = outer_limit(changed_task(tasks[item.task], own.get(item.task)), item)
+            if item.due_on <= (given.postponed_to or item.due_on) and (given.postponed_to or limit) > limit:
+                message = (
+                    f"{item.task} at {place.tag} may wait until {limit.isoformat()}; an owner may go beyond with a note"
+                )
+                yield Fault("postponed_to", str(given.postponed_to), message)
+
+
+def outer_limit(task: Task, item: DueItem) -> date:
+    """The last day to which an item may be postponed: a follow-up not at all.
+
+    One that was never done may wait for as long after its date as its longest interval is longer than the one in force.
+    """
+    if task.longest is None or task.interval is None:
+        return item.due_on
+    if item.last_done_on is not None:
+        return max(item.last_done_on + timedelta(days=task.longest.days), item.due_on)
+    return item.due_on + timedelta(days=task.longest.days - task.interval.days)

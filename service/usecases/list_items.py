@@ -1,0 +1,143 @@
+"""What stands on the PM list beside due items, and every item of a page in full."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import datetime
+from typing import Any, NamedTuple
+
+import orjson
+
+from service.domain.instants import at_site, from_text, local_day, to_text
+from service.domain.maintenance.pm_list import (
+    CALL,
+    CLASSES,
+    OTHER_WORK,
+    ROOT_CAUSE,
+    DueRow,
+    Entry,
+    key_of_call,
+    listed_once,
+)
+from service.domain.record.calls import Call
+from service.domain.record.fleet import Technician
+from service.domain.root_causes.causes import dangerous
+from service.storage.store import Store
+
+MINUTES = {task.code: task.minutes for task in OTHER_WORK}
+NO_SITE = ("", "Site not known", None, None, "UTC", None, None, "", "Customer not known")
+NO_UNIT = ("", None, None, None)
+
+
+class Source(NamedTuple):
+    """What the row of an item is made from that is no due item as stored: a call, a sentence, or a row made before."""
+
+    call: Call | None = None
+    why: str | None = None
+    row: DueRow | None = None
+
+
+Item = tuple[Entry, Source]
+Sources = dict[tuple[int, str], Source]  # by unit and item
+
+
+def once(entries: Iterable[Entry]) -> list[Entry]:
+    """The entries, of each unit those that are done with another not listed apart; of no known unit, all of them."""
+    units: dict[int, list[Entry]] = {}
+    for entry in entries:
+        units.setdefault(entry.unit_id, []).append(entry)
+    apart = units.pop(0, [])
+    return [*apart, *(entry for found in units.values() for entry in (listed_once(found) if found[1:] else found))]
+
+
+def call_items(store: Store) -> Iterator[Item]:
+    """The calls still to be answered, whatever day they were received or promised for."""
+    for call, site_id, unit_id, technician_id in store.calls.waiting():
+        yield call_item(call, site_id, unit_id, technician_id)
+
+
+def call_item(call: Call, site_id: int, unit_id: int, technician_id: int | None) -> Item:
+    """A call on the list: due on the day of the end that was promised, else on the day it was received."""
+    due = call.promised.until if call.promised else call.received_at
+    key = key_of_call(call.urgency, to_text(call.received_at))
+    day = local_day(due, call.time_zone).isoformat()
+    entry = Entry(site_id, unit_id, call.id, key, day, MINUTES[CALL], CALL, call.time_zone, technician_id)
+    return entry, Source(call=call)
+
+
+def root_cause_items(store: Store) -> Iterator[Item]:
+    """The root causes that can hurt somebody, from the day they were first seen until they are decided."""
+    for site_id, unit_id, technician_id, zone, kind, first_seen, document in store.root_causes.strong():
+        found = root_cause_item(kind, from_text(first_seen), document, zone, (site_id, unit_id, technician_id))
+        if found is not None:
+            yield found
+
+
+def root_cause_item(
+    kind: str, first_seen: datetime, document: str, zone: str, ids: tuple[int, int, int | None]
+) -> Item | None:
+    """A root cause on the list; None for one that is no danger to people."""
+    found = orjson.loads(document)
+    if not dangerous(found["causes"][0]["cause"], kind):
+        return None
+    site_id, unit_id, technician_id = ids
+    day = local_day(first_seen, zone).isoformat()
+    key = (CLASSES.index(ROOT_CAUSE), 0.0, 0.0, day)
+    item = f"{ROOT_CAUSE}/{kind}"
+    entry = Entry(site_id, unit_id, item, key, day, MINUTES[ROOT_CAUSE], ROOT_CAUSE, zone, technician_id)
+    return entry, Source(why=found["explanation"])
+
+
+def full_rows(
+    store: Store, entries: Sequence[Entry], sources: Sources, who: Mapping[int, Technician]
+) -> dict[tuple[int, str], DueRow]:
+    """The rows of some entries by unit and item, each with the technician who goes there."""
+    rows = {key: source.row for key, source in sources.items() if source.row is not None}
+    stored = {entry.unit_id for entry in entries if (entry.unit_id, entry.item) not in sources}
+    if stored:
+        last = max(entry.due_on for entry in entries)  # one that is done ahead of its date is due later
+        rows |= {(row.unit_id, row.task): row for row in store.due.rows_at(sorted(stored), last)}
+    others = [entry for entry in entries if (entry.unit_id, entry.item) in sources]
+    of_units = store.due.facts_of_units(sorted({each.unit_id for each in others})) if others else {}
+    of_sites = store.due.facts_of_sites(sorted({each.site_id for each in others})) if others else {}
+    found = {}
+    for entry in entries:
+        key = entry.unit_id, entry.item
+        row = rows.get(key) or _other_row(entry, sources[key], of_units.get(key[0]), of_sites.get(entry.site_id))
+        code = None if entry.technician_id is None else who[entry.technician_id].code
+        if (entry.work, entry.includes, code) != ("pm", (), row.technician):
+            row = row._replace(work=entry.work, includes=entry.includes, technician=code)
+        found[key] = row
+    return found
+
+
+def _other_row(entry: Entry, source: Source, unit: tuple[Any, ...] | None, site: tuple[Any, ...] | None) -> DueRow:
+    """The row of a call or root cause, as far as its unit and site are known."""
+    call = source.call
+    if unit is None:
+        phone = call.by.phone if call and call.by else None
+        unit = (*NO_UNIT, *(site or (*NO_SITE, phone, None, 0)), 0)
+    task = ROOT_CAUSE if call is None else CALL
+    why = sentence_of(call) if call else source.why
+    head = (entry.due_on, task, task, why, None, None)
+    return DueRow._make((*head, *unit, None, entry.work, call.id if call else None, entry.includes))
+
+
+def sentence_of(call: Call) -> str:
+    """What was called for, by whom and when, and what was promised."""
+    by = " ".join(filter(None, (call.by.name, call.by.phone))) if call.by else ""
+    parts = [
+        f"Called on {_clock(call.received_at, call.time_zone)}{f' by {by}' if by else ''}: {_plain(call.symptom)}.",
+        f'"{call.words}"' if call.words else "",
+        f"Urgency: {_plain(call.urgency)}.",
+    ]
+    if call.promised is not None:
+        first, last = (_clock(each, call.time_zone) for each in (call.promised.from_, call.promised.until))
+        parts.append(f"Promised for {first} to {last}.")
+    return " ".join(filter(None, parts))
+
+
+def _clock(instant: datetime, zone: str) -> str:
+    return at_site(instant, zone)[:16].replace("T", " ")
+
+
+def _plain(code: str) -> str:
+    return code.replace("_", " ")

@@ -1,0 +1,97 @@
+"""The PM list of a past day, from the histories as they were known when that day ended."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+import orjson
+
+from service.domain.instants import end_of_day, to_text
+from service.domain.maintenance.due import DueItem, due_of, latest_of
+from service.domain.maintenance.pm_list import DueRow, Entry, class_of, key_of_item
+from service.domain.maintenance.settings import Setting, changed_task
+from service.domain.maintenance.tasks import Task
+from service.domain.record.unit_log import UnitLog
+from service.domain.summary.settings import ShopTasks
+from service.storage.store import Store
+from service.usecases.list_items import Item, Source, Sources, call_item, root_cause_item
+from service.usecases.summaries import root_causes_then
+
+CHUNK = 200
+Facts = tuple[Any, ...]  # of a unit, as a row has them, and who usually serves the site
+TECHNICIAN = 14  # where a unit's facts have the code of who usually serves the site
+
+
+def tasks_then(store: Store, on: date) -> dict[str, Task]:
+    """The tasks as they were set for all units when a day had ended everywhere, by code."""
+    end = max(end_of_day(on, zone) for zone in {*store.sites.zones(), "UTC"})
+    settings = {task: each.changes for task, each in store.task_settings.all().items()}
+    shop = ShopTasks(as_of=end, settings=settings, changes=store.task_settings.changes())
+    return {task.code: task for task in shop.tasks}
+
+
+def items(store: Store, on: date, last_in: Mapping[str, str], tasks: Mapping[str, Task]) -> tuple[list[Entry], Sources]:
+    """All that was on the list of a day; `last_in` is the last day of its horizon in each time zone.
+
+    A call goes by the end of the day at its site. Every history is read: this is for one day in a while.
+    """
+    found = [*_of_units(store, on, last_in, tasks), *_calls(store, on)]
+    return [entry for entry, _ in found], {(entry.unit_id, entry.item): source for entry, source in found}
+
+
+def _calls(store: Store, on: date) -> Iterator[Item]:
+    for zone in {*store.sites.zones(), "UTC"}:
+        for known, site_id, unit_id, technician_id in store.calls.waiting_then(to_text(end_of_day(on, zone))):
+            if known.time_zone == zone:
+                yield call_item(known, site_id, unit_id, technician_id)
+
+
+def _of_units(store: Store, on: date, last_in: Mapping[str, str], tasks: Mapping[str, Task]) -> Iterator[Item]:
+    technicians = store.technicians.ids()
+    for chunk in store.unit_logs.in_chunks(CHUNK):
+        facts = {
+            key: (*row, technicians.get(row[TECHNICIAN]))
+            for key, row in store.due.facts_of_units([unit_id for unit_id, _ in chunk]).items()
+        }
+        for unit_id, log in chunk:
+            if log.unit.registered_on <= on:
+                yield from _due(_then(log, on), facts[unit_id], tasks, last_in[log.time_zone], on)
+                yield from _root_causes(store, unit_id, log, facts[unit_id], on)
+
+
+def _then(log: UnitLog, on: date) -> UnitLog:
+    """The history as it was known at the end of a day."""
+    end = end_of_day(on, log.time_zone)
+    retired_on = log.unit.retired_on
+    unit = replace(log.unit, retired_on=None) if retired_on is not None and retired_on > on else log.unit
+    return replace(log, unit=unit).known_at(end).as_of(end)
+
+
+def _due(log: UnitLog, facts: Facts, tasks: Mapping[str, Task], last: str, on: date) -> Iterator[Item]:
+    latest = latest_of(log)
+    for item in due_of(log, tasks):
+        due_on = item.due_on.isoformat()
+        if due_on <= last:
+            work = class_of(item.task, latest.outcome if latest else None)
+            key = key_of_item(work, item.task, due_on, item.interval, on.toordinal())
+            own = log.settings.get(item.task)
+            task = changed_task(tasks[item.task], Setting(item.task, own)) if own else tasks[item.task]
+            entry = Entry(facts[-3], facts[-2], item.task, key, due_on, task.minutes, work, log.time_zone, facts[-1])
+            yield entry, Source(row=_row(item, facts, log))
+
+
+def _row(item: DueItem, facts: Facts, log: UnitLog) -> DueRow:
+    own = log.settings.get(item.task)
+    last_done_on = None if item.last_done_on is None else item.last_done_on.isoformat()
+    head = (item.due_on.isoformat(), item.task, item.basis, item.why, item.interval, last_done_on)
+    return DueRow._make((*head, *facts[:-1], orjson.dumps(own).decode() if own else None, "pm", None, ()))
+
+
+def _root_causes(store: Store, unit_id: int, log: UnitLog, facts: Facts, on: date) -> Iterator[Item]:
+    then = root_causes_then(store, [(unit_id, log)], end_of_day(on, log.time_zone))
+    for each in then.get(log.unit.tag, ()):
+        if each.tier == "strong" and each.state in ("open", "confirmed"):
+            item = root_cause_item(each.kind, each.first_seen, each.document, log.time_zone, facts[-3:])
+            if item is not None:
+                yield item

@@ -1,0 +1,87 @@
+"""Who does what of the list on its day: assignments, postponements, and technicians who are away."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from service.domain.maintenance.pm_list import CALL, Entry, key_of_item
+from service.domain.record.assignments import away
+from service.domain.record.fleet import Technician
+from service.storage.assignments import InForce
+from service.storage.store import Store
+from service.usecases.due import fleet_tasks
+
+Target = tuple[int, int | None, str | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Days:
+    """The date in each time zone, and the last day up to which things are due there."""
+
+    today_in: Mapping[str, date]
+    last_in: Mapping[str, str]
+
+    @property
+    def last(self) -> str:
+        """The last of these days anywhere."""
+        return max(self.last_in.values())
+
+
+def planned(store: Store, entries: Sequence[Entry], who: Mapping[int, Technician], days: Days) -> list[Entry]:
+    """The entries as assigned: what goes to a later day is left out, what is brought forward is added.
+
+    An open call stands on every day's list. Nobody is named for a technician who is away on that day.
+    """
+    since = min(days.today_in.values()).isoformat()
+    plan: dict[Target, InForce] = {each[:3]: each for each in store.assignments.in_force(since)}
+    out = {
+        (key, day): away(day, each.left_on, each.leave) for key, each in who.items() for day in days.today_in.values()
+    }
+    if not plan and not any(out.values()):
+        return list(entries)
+    found = []
+    for entry in (*entries, *_ahead(store, entries, plan.values(), days)):
+        technician_id, later = _assigned(entry, plan, days)
+        if later and entry.work != CALL:
+            continue
+        if technician_id is not None and out[technician_id, days.today_in[entry.zone]]:
+            technician_id = None
+        found.append(entry if technician_id == entry.technician_id else entry._replace(technician_id=technician_id))
+    return found
+
+
+def _assigned(entry: Entry, plan: Mapping[Target, InForce], days: Days) -> tuple[int | None, bool]:
+    """Who does an item, and whether only after the days asked for; the closest assignment counts."""
+    site, unit = entry.site_id, entry.unit_id
+    targets: tuple[Target, ...] = ((site, unit, entry.item), (site, unit, None), (site, None, None))
+    for target in targets:
+        if target in plan:
+            *_, technician_id, day, postponed_to = plan[target]
+            today, last = days.today_in[entry.zone].isoformat(), days.last_in[entry.zone]
+            if (day or postponed_to or "") > last:
+                return entry.technician_id, True
+            if day is not None and day >= today:
+                return technician_id, False
+    return entry.technician_id, False
+
+
+def _ahead(store: Store, entries: Iterable[Entry], plan: Iterable[InForce], days: Days) -> Iterator[Entry]:
+    """Items that are not yet due, but assigned to one of these days."""
+    listed = {(entry.unit_id, entry.item) for entry in entries}
+    wanted = [
+        (unit_id, task)
+        for _, unit_id, task, _, day, _ in plan
+        if unit_id is not None and task is not None and day is not None and (unit_id, task) not in listed
+        and day <= days.last
+    ]  # fmt: skip
+    facts = store.due.facts_of_units(sorted({unit_id for unit_id, _ in wanted})) if wanted else {}
+    tasks, technicians = fleet_tasks(store), store.technicians.ids()
+    for unit_id, task in wanted:
+        row = facts[unit_id]
+        zone, technician = row[8], row[14]
+        for item in store.due.at(unit_id):
+            if item.task == task:
+                due_on = item.due_on.isoformat()
+                key = key_of_item("pm", task, due_on, item.interval, days.today_in[zone].toordinal())
+                minutes = tasks[task].minutes
+                yield Entry(row[-2], unit_id, task, key, due_on, minutes, "pm", zone, technicians.get(technician))

@@ -1,0 +1,192 @@
+"""Assignments over HTTP: who does which work on which day, what is postponed, and who cannot be sent."""
+
+import pytest
+from icalendar import Calendar
+
+from tests.api.resources.following import audited, export, imported
+
+PLAIN = {"installed_on": None, "components": [], "trunks": []}
+RHEA = {"site": "quay", "technician": "rhea", "day": "2026-06-09"}
+
+
+@pytest.fixture
+def fleet(shop):
+    """Two units due today at rhea's quay, one at the pier that nobody serves; every task but two is switched off."""
+    shop.unit("GU-0", retired_on="2026-06-09")
+    shop.post("/v1/technicians", {"code": "tobin", "name": "Tobin"})
+    for code, technician in (("quay", "rhea"), ("pier", None)):
+        shop.post(
+            "/v1/sites", shop.example("site", code=code, name=code.title(), closed_weekdays=[], technician=technician)
+        )
+    for task in shop.get("/v1/tasks")["items"]:
+        if task["code"] not in ("pump_check", "trunk_check"):
+            shop.patch(f"/v1/tasks/{task['code']}", {"applies": False}, 0)
+    for tag, site in (("GU-1", "quay"), ("GU-2", "quay"), ("GU-3", "pier")):
+        shop.unit(tag, site=site, registered_on="2026-06-09", **PLAIN)
+    return shop
+
+
+def on_list(shop, query=""):
+    return {
+        (item["unit"], item["task"], stop["technician"])
+        for stop in shop.get(f"/v1/pm-list?{query}")["stops"]
+        for item in stop["items"]
+    }
+
+
+def units(shop, query=""):
+    return sorted({unit for unit, _, _ in on_list(shop, query)})
+
+
+def field(shop, body, role="owner"):
+    answer = shop.ask("POST", "/v1/assignments", body, role=role)
+    assert answer.status_code == 422, answer.text
+    return answer.json["errors"][0]["field"]
+
+
+def test_a_stop_is_given_to_a_technician_for_a_day(fleet) -> None:
+    made = fleet.post("/v1/assignments", RHEA | {"site": "pier"}, role="dispatcher")
+
+    assert fleet.get(f"/v1/assignments/{made['id']}") == made
+    assert fleet.walk("/v1/assignments?site=pier") == fleet.walk("/v1/assignments?technician=rhea") == [made]
+    assert units(fleet, "technician=rhea") == ["GU-1", "GU-2", "GU-3"]
+    assert units(fleet, "unassigned=true") == []
+    assert audited(fleet, "assignment", str(made["id"]))["after"]["site"] == "pier"
+
+
+def test_an_item_is_given_to_another_than_its_stop(fleet) -> None:
+    fleet.post("/v1/assignments", RHEA | {"unit": "GU-1", "task": "pump_check", "technician": "tobin"})
+
+    assert {each[:2] for each in on_list(fleet, "technician=tobin")} == {("GU-1", "pump_check")}
+    assert ("GU-1", "pump_check") not in {each[:2] for each in on_list(fleet, "technician=rhea")}
+
+
+def test_what_goes_to_a_later_day_stands_on_that_days_list(fleet) -> None:
+    fleet.post("/v1/assignments", RHEA | {"technician": "tobin", "day": "2026-06-11"})
+    assert units(fleet) == ["GU-3"]
+    assert units(fleet, "on=2026-06-11&technician=tobin") == ["GU-1", "GU-2"]
+    assert units(fleet, "horizon_days=2&technician=tobin") == ["GU-1", "GU-2"]
+
+    fleet.now = fleet.now.replace(day=12)  # nobody was there: it is back, with who usually serves the site
+    assert units(fleet, "technician=rhea") == ["GU-1", "GU-2"]
+
+
+def test_work_may_be_brought_forward(fleet) -> None:
+    fleet.visit("2026-06-09", unit="GU-3", tasks=[{"task": "pump_check", "result": "done"}])
+    fleet.post("/v1/assignments", RHEA | {"site": "pier", "unit": "GU-3", "task": "pump_check", "technician": "tobin"})
+    (stop,) = fleet.get("/v1/pm-list?technician=tobin")["stops"]
+
+    assert [(item["task"], item["due_on"], item["status"]) for item in stop["items"]] == [
+        ("pump_check", "2026-09-09", "scheduled")
+    ]
+
+
+def test_an_open_call_stays_on_todays_list_whenever_its_stop_is_assigned(fleet) -> None:
+    call = {"id": "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1c01", "received_at": "2026-06-09T15:00:00Z", "symptom": "other"}
+    fleet.post("/v1/calls", call | {"site": "quay"})
+    fleet.post("/v1/assignments", RHEA | {"day": "2026-06-12"})
+
+    assert {each[:2] for each in on_list(fleet) if each[0] != "GU-3"} == {(None, "call")}
+
+
+def test_postponed_work_is_off_the_list_until_that_day_and_never_beyond_its_limit(fleet) -> None:
+    # never done, due on 9 June; the longest interval of a pump check is 6 months, that in force 3: 183 - 91 = 92 days
+    body = {"site": "quay", "unit": "GU-1", "task": "pump_check", "why": "the cellar is flooded"}
+    assert field(fleet, body | {"postponed_to": "2026-09-10"}) == "postponed_to"
+    assert field(fleet, body | {"postponed_to": "2026-09-10", "note": "x"}, role="dispatcher") == "postponed_to"
+    assert field(fleet, {**body, "why": None, "postponed_to": "2026-06-20"}) == "why"
+    made = fleet.post("/v1/assignments", body | {"postponed_to": "2026-09-09"}, role="dispatcher")
+
+    assert ("GU-1", "pump_check") not in {each[:2] for each in on_list(fleet)}
+    assert ("GU-1", "pump_check") in {each[:2] for each in on_list(fleet, "on=2026-09-09")}
+    late = fleet.patch(f"/v1/assignments/{made['id']}", {"postponed_to": "2026-12-01", "note": "closed till then"}, 1)
+    assert late["postponed_to"] == "2026-12-01"
+
+
+def test_the_limit_counts_from_the_last_time_it_was_done(fleet) -> None:
+    fleet.visit("2026-01-20", unit="GU-1", tasks=[{"task": "pump_check", "result": "done"}])  # 183 days: 22 July
+    body = {"site": "quay", "unit": "GU-1", "task": "pump_check", "why": "x"}
+
+    assert field(fleet, body | {"postponed_to": "2026-07-23"}) == "postponed_to"
+    fleet.post("/v1/assignments", body | {"postponed_to": "2026-07-22"})
+
+
+def test_nobody_is_sent_who_has_left_or_is_on_leave_and_their_stops_are_unassigned(fleet) -> None:
+    version = fleet.get("/v1/technicians/tobin")["version"]
+    leave = [{"from": "2026-06-08", "until": "2026-06-10"}]
+    fleet.patch("/v1/technicians/tobin", {"leave": leave, "hours_per_day": 7.5}, version)
+    assert field(fleet, RHEA | {"technician": "tobin"}) == "technician"
+    fleet.post("/v1/assignments", RHEA | {"technician": "tobin", "day": "2026-06-11"})
+
+    assert units(fleet, "unassigned=true") == ["GU-3"]
+    rhea = fleet.get("/v1/technicians/rhea")
+    fleet.patch("/v1/technicians/rhea", {"left_on": "2026-06-08"}, rhea["version"])
+    fleet.ask("DELETE", "/v1/assignments/1")
+    for each in fleet.walk("/v1/assignments"):
+        assert fleet.ask("DELETE", f"/v1/assignments/{each['id']}").status_code == 204
+    assert units(fleet, "unassigned=true") == ["GU-1", "GU-2", "GU-3"]
+    assert field(fleet, RHEA) == "technician"
+    assert {each[2] for each in on_list(fleet)} == {None}
+
+
+@pytest.mark.parametrize(
+    ("changes", "name"),
+    [
+        ({"site": "nowhere"}, "site"),
+        ({"unit": "GU-9"}, "unit"),
+        ({"unit": "GU-3"}, "unit"),
+        ({"task": "pump_check"}, "task"),
+        ({"technician": "nobody"}, "technician"),
+        ({"technician": None}, "technician"),
+        ({"day": None}, "day"),
+        ({"day": "2026-06-08"}, "day"),
+        ({"postponed_to": "2026-06-10", "why": "x"}, "postponed_to"),
+    ],
+)
+def test_an_assignment_that_cannot_be_is_refused(fleet, changes, name) -> None:
+    assert field(fleet, RHEA | changes) == name
+
+
+def test_the_same_work_is_assigned_once_and_changed_by_version(fleet) -> None:
+    made = fleet.post("/v1/assignments", RHEA)
+    path = f"/v1/assignments/{made['id']}"
+
+    assert fleet.ask("POST", "/v1/assignments", RHEA | {"technician": "tobin"}).status_code == 409
+    assert fleet.patch(path, {"technician": "tobin"}, 1)["technician"] == "tobin"
+    assert fleet.ask("PATCH", path, {"technician": "rhea"}, If_Match='"1"').status_code == 412
+    assert fleet.ask("PATCH", path, {"site": "pier"}, If_Match='"2"').json["errors"][0]["field"] == "site"
+    assert fleet.ask("DELETE", path, role="technician").status_code == 403
+    assert fleet.ask("DELETE", path).status_code == 204
+    assert fleet.ask("GET", path).status_code == 404
+
+
+def test_assignments_and_leave_survive_export_and_import(fleet) -> None:
+    leave = {"leave": [{"from": "2026-07-01", "until": "2026-07-14"}], "hours_per_day": 6}
+    fleet.patch("/v1/technicians/tobin", leave, 1)
+    fleet.post("/v1/assignments", RHEA | {"unit": "GU-1", "task": "pump_check", "day": "2026-06-10"})
+    fleet.post("/v1/assignments", {"site": "pier", "postponed_to": "2026-06-20", "why": "closed"})
+    before, listed = export(fleet), on_list(fleet)
+
+    imported(fleet, before, before)
+    assert export(fleet) == before
+    assert on_list(fleet) == listed
+
+
+def test_the_calendar_of_a_technician_names_restaurant_task_and_technician(fleet) -> None:
+    fleet.post("/v1/assignments", RHEA | {"unit": "GU-1", "task": "pump_check", "technician": "tobin"})
+    calendar = Calendar.from_ical(fleet.ask("GET", "/v1/pm-list?format=ics&technician=tobin").data)
+    (event,) = calendar.walk("VEVENT")
+
+    assert str(event["SUMMARY"]) == "Quay: Pump check GU-1 (tobin)"
+    assert str(event["LOCATION"]) == "..."  # the address
+
+
+def test_a_task_is_listed_apart_while_the_larger_one_is_planned_for_later(fleet) -> None:
+    for code in ("condenser_clean", "condenser_deep_clean"):
+        fleet.patch(f"/v1/tasks/{code}", {"applies": True}, 1)
+    assert "condenser_clean" not in {task for _, task, _ in on_list(fleet)}
+    fleet.post("/v1/assignments", RHEA | {"unit": "GU-1", "task": "condenser_deep_clean", "day": "2026-06-11"})
+
+    assert {each[:2] for each in on_list(fleet) if "condenser" in each[1]} == {
+        ("GU-1", "condenser_clean"), ("GU-2", "condenser_deep_clean"), ("GU-3", "condenser_deep_clean"),
+    }  # fmt: skip
