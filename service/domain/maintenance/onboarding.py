@@ -14,13 +14,16 @@ from itertools import groupby
 from math import ceil
 
 from service.domain.maintenance.calendar_days import add_interval, last_open_day
+from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.maintenance.tasks import Interval
 
+FIRST = ("condenser_clean", "condenser_deep_clean", "glycol_strength_check", "glycol_change", "bath_level_check")
+LAST = ("controller_check", "electrical_check")
 URGENCY: Mapping[str, int] = {
-    "condenser_clean": 0, "condenser_deep_clean": 0, "glycol_strength_check": 0, "glycol_change": 0,
-    "bath_level_check": 0, "pump_check": 1, "strainer_clean": 1, "trunk_check": 1, "controller_check": 2,
-    "electrical_check": 2,
-}  # fmt: skip
+    task.code: 0 if task.code in FIRST else 2 if task.code in LAST else 1
+    for task in CATALOGUE
+    if task.interval is not None
+}
 EVEN = 1.1  # times the mean of a day, so that whole sites fit
 _ONE_DAY = timedelta(days=1)
 
