@@ -246,7 +246,12 @@ def _parameters(converter: Any, operation: Operation) -> Iterator[dict[str, Any]
     if _is_tagged(operation):
         yield IF_NONE_MATCH
     for name, description in operation.headers.items():
-        schema = {**TEXT, "minLength": 1, "maxLength": 255}
+        schema = {
+            **TEXT,
+            "minLength": 1,
+            "maxLength": 255,
+            "format": "uuid",
+        }  # format: advice, JSON Schema asserts none
         yield {"in": "header", "name": name, "required": False, "description": description, "schema": schema}
 
 

@@ -43,9 +43,7 @@ routes = Routes("visits")
     body=VisitSchema,
     query=Shown,
     answers={201: Answer(VisitAnswer, headers=("ETag", "Location"))},
-    headers={
-        once.KEY: "a text chosen by the client; a visit with a key needs no id, and posting it twice makes one visit"
-    },
+    headers={once.KEY: "any text, best a UUID; a visit with a key needs no id, and posting it twice makes one visit"},
 )
 def post_visit(body: Body, query: Body) -> Response:
     """Record a visit. The same id or key with the same body returns the first answer; with another body, 422."""

@@ -129,7 +129,7 @@ def _field(asked: Input, more: dict[str, Any]) -> Any:
     if asked.spans:
         return Limited(asked.spans, example=asked.default, **more)
     if asked.choices:
-        return Choice(asked.choices, **more)
+        return Choice(asked.choices, refused_later=asked.refused, **more)
     if asked.counts:
         return Count(validate=validate.Range(*asked.counts), **more)
     if asked.amounts:

@@ -3,6 +3,7 @@
 import math
 import re
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from importlib import resources
 from typing import Any, ClassVar
 from uuid import UUID
@@ -25,6 +26,7 @@ DAY_PATTERN = (
     "(?:0[469]|11)-(?:0[1-9]|[12][0-9]|30)|02-(?:0[1-9]|1[0-9]|2[0-9]))"
 )
 DAY_SCHEMA = {"type": "string", "format": "date", "pattern": f"^{DAY_PATTERN}$", "examples": ["2026-06-09"]}
+PAST_DAY_PATTERN = DAY_PATTERN.replace("(?:(?:19|20|21)[0-9]{2}|2200)", "(?:19|20)[0-9]{2}")
 IMPRECISE_DAY_SCHEMA = {
     "type": "string",
     "pattern": f"^(?:{DAY_PATTERN}|(?:(?:19|20|21)[0-9]{{2}}|2200)(?:-(?:0[1-9]|1[0-2]))?)$",
@@ -38,6 +40,8 @@ INSTANT_SCHEMA = {
     "description": "RFC 3339 with offset",
     "examples": ["2026-06-09T13:05:00-06:00"],
 }
+PAST_DAY_SCHEMA = DAY_SCHEMA | {"pattern": f"^{PAST_DAY_PATTERN}$"}
+PAST_INSTANT_SCHEMA = INSTANT_SCHEMA | {"pattern": "^(?:19[7-9][0-9]|20[0-9]{2})-"}
 
 LONGEST = {"day": 3652, "week": 521, "month": 120, "year": 10}
 INTERVALS = [
@@ -76,10 +80,13 @@ class Parsed(fields.Field[Any]):
 
 
 class Day(Parsed):
-    """A calendar date at the site, YYYY-MM-DD."""
+    """A calendar date at the site, YYYY-MM-DD; of what was done (`past`), where the use case refuses the future."""
 
     read = staticmethod(parse_day)
-    json_schema = DAY_SCHEMA
+
+    def __init__(self, *, past: bool = False, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.json_schema = PAST_DAY_SCHEMA if past else DAY_SCHEMA
 
 
 class ImpreciseDay(Parsed):
@@ -90,10 +97,13 @@ class ImpreciseDay(Parsed):
 
 
 class Instant(Parsed):
-    """An instant, RFC 3339 with offset."""
+    """An instant, RFC 3339 with offset; of a visit (`past`), where the use case refuses the future and before 1970."""
 
     read = staticmethod(parse_instant)
-    json_schema = INSTANT_SCHEMA
+
+    def __init__(self, *, past: bool = False, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.json_schema = PAST_INSTANT_SCHEMA if past else INSTANT_SCHEMA
 
 
 class IntervalText(Parsed):
@@ -162,12 +172,11 @@ class Measure(Parsed):
         super().__init__(**kwargs)
         self.dimensions = dimensions
         self.low, self.high = low, high
-        self.lowest = -math.inf if low is None else low - abs(low) * SLACK
-        highest = math.inf if high is None else parse_quantity(high, *dimensions).value
-        self.highest = highest + abs(highest) * SLACK
+        self.lowest = -math.inf if low is None else low
+        self.highest = math.inf if high is None else parse_quantity(high, *dimensions).value
         self.component = ("", {})
         if low is not None and high is not None:
-            spans = [(dimension, low, highest) for dimension in dimensions]
+            spans = [(dimension, low, self.highest) for dimension in dimensions]
             self.component = name_of(spans), measure_schema(spans)
 
     def dimensions_for(self, data: Any) -> tuple[str, ...]:  # noqa: ARG002 - a subclass looks beside the field
@@ -179,19 +188,25 @@ class Measure(Parsed):
             quantity = parse_quantity(value, *self.dimensions_for(data))
         except ValueError as refusal:
             raise ValidationError(str(refusal)) from refusal
+        within = min(max(quantity.value, self.lowest), self.highest)
+        if quantity.value == within:
+            return quantity
+        if abs(quantity.value - within) <= abs(within) * SLACK:
+            return replace(quantity, value=within)
         if quantity.value < self.lowest:
             raise ValidationError(f"{quantity.entered} is below the lowest sensible value, {self.low:g} in SI units")
-        if quantity.value > self.highest:
-            raise ValidationError(f"{quantity.entered} is above the highest sensible value, {self.high}")
-        return quantity
+        raise ValidationError(f"{quantity.entered} is above the highest sensible value, {self.high}")
 
 
 class Choice(Parsed):
-    """One value of a list; the error for a wrong one gives the list."""
+    """One value of a list; the error for a wrong one gives the list.
 
-    def __init__(self, choices: Sequence[str], **kwargs: Any) -> None:
+    `refused_later` are values that are read because what reads them refuses them with a reason of its own.
+    """
+
+    def __init__(self, choices: Sequence[str], refused_later: Sequence[str] = (), **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self.choices = frozenset(choices)
+        self.choices = frozenset((*choices, *refused_later))
         self.refusal = "one of: " + ", ".join(choices)
         self.json_schema = {"type": "string", "enum": list(choices)}
 

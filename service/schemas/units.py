@@ -63,8 +63,8 @@ class ComponentSchema(Schema):
     rating = Choice(SWITCH_RATINGS, allow_none=True)
     maker = line(allow_none=True)
     model = line(allow_none=True)
-    installed_on = Day(allow_none=True)
-    removed_on = Day(allow_none=True)
+    installed_on = Day(past=True, allow_none=True)
+    removed_on = Day(past=True, allow_none=True)
 
 
 class RunSchema(Schema):
@@ -112,10 +112,12 @@ class UnitSchema(Schema):
     model = line(allow_none=True)
     serial = line(allow_none=True)
     place = line(2000, allow_none=True)
-    installed_on = Day(allow_none=True)
+    installed_on = Day(past=True, allow_none=True)
     installed_by = line(allow_none=True)
-    retired_on = Day(allow_none=True)
-    registered_on = Day(metadata={"description": "the day it came under our care; default: today at the site"})
+    retired_on = Day(past=True, allow_none=True)
+    registered_on = Day(
+        past=True, metadata={"description": "the day it came under our care; default: today at the site"}
+    )
     care_from = Day(
         allow_none=True,
         metadata={"description": "the day from which we care for it; default: its site's or customer's"},

@@ -1,7 +1,7 @@
 """JSON of a visit, as any client posts it."""
 
 from dataclasses import replace
-from typing import Any
+from typing import Any, ClassVar
 
 from marshmallow import Schema, fields, validate
 
@@ -22,7 +22,18 @@ from service.domain.record.visits import (
 )
 from service.schemas.assessments import AssessmentSchema
 from service.schemas.due import DueItemSchema
-from service.schemas.fields import Choice, Code, Day, Instant, Measure, Parts, VisitId, Whole, line, version
+from service.schemas.fields import (
+    Choice,
+    Code,
+    Day,
+    Instant,
+    Measure,
+    Parts,
+    VisitId,
+    Whole,
+    line,
+    version,
+)
 from service.schemas.measures import measure_schema, span_of
 from service.schemas.paging import Page, PageQuery
 from service.schemas.root_causes import RootCauseSchema
@@ -40,7 +51,7 @@ class ComplaintSchema(Schema):
     """What the customer noticed."""
 
     symptom = Choice(SYMPTOMS, required=True)
-    reported_at = Instant(allow_none=True)
+    reported_at = Instant(past=True, allow_none=True)
     words = line(4000, allow_none=True)
 
 
@@ -82,7 +93,7 @@ class ReadingSchema(Schema):
     quantity = Choice([kind.quantity for kind in READING_KINDS], required=True)
     value = ReadValue(*READ_IN, required=True)
     when = Choice(MOMENTS, required=True)
-    at = Instant(allow_none=True)
+    at = Instant(past=True, allow_none=True)
     component = Code(allow_none=True)
     kind = KIND
     tap = line(40, allow_none=True)
@@ -92,6 +103,13 @@ class ReadingSchema(Schema):
 
 class TaskResultSchema(Schema):
     """A task that was done, not done (say why) or not needed."""
+
+    more_json_schema: ClassVar[dict[str, Any]] = {
+        "anyOf": [
+            {"properties": {"result": {"enum": [result for result in RESULTS if result != "not_done"]}}},
+            {"properties": {"result": {"const": "not_done"}, "reason": {"type": "string"}}, "required": ["reason"]},
+        ]
+    }
 
     task = Choice(TASK_WORDS, required=True)
     result = Choice(RESULTS, required=True)
@@ -107,13 +125,20 @@ class ReplacementSchema(Schema):
     reason = Choice(REASONS, required=True)
     condition = Choice(CONDITIONS, required=True)
     evidence = Choice(EVIDENCE, required=True)
-    on = Day(allow_none=True)
+    on = Day(past=True, allow_none=True)
     by = Choice(BY)
     note = line(2000, allow_none=True)
 
 
 class ObservationSchema(Schema):
     """Something seen that is no reading; "other" needs a note."""
+
+    more_json_schema: ClassVar[dict[str, Any]] = {
+        "anyOf": [
+            {"properties": {"code": {"enum": [code for code in OBSERVATIONS if code != "other"]}}},
+            {"properties": {"code": {"const": "other"}, "note": {"type": "string"}}, "required": ["note"]},
+        ]
+    }
 
     code = Choice(OBSERVATIONS, required=True)
     component = Code(allow_none=True)
@@ -143,8 +168,8 @@ class VisitTextSchema(Schema):
 
     unit = Code(required=True)
     kind = Choice(KINDS, required=True)
-    arrived_at = Instant(required=True)
-    left_at = Instant(allow_none=True)
+    arrived_at = Instant(past=True, required=True)
+    left_at = Instant(past=True, allow_none=True)
     technician = Code(allow_none=True)
     by = Choice(BY)
     evidence = Choice(EVIDENCE)
@@ -166,7 +191,11 @@ class VisitTextSchema(Schema):
 
 
 class VisitSchema(VisitTextSchema):
-    """A visit. The client chooses its id, or sends the header Idempotency-Key."""
+    """A visit. The client chooses its id; a client that sends the header Idempotency-Key may leave it out."""
+
+    more_json_schema: ClassVar[dict[str, Any]] = {
+        "required": ["unit", "kind", "arrived_at", "id"],
+    }
 
     id = VisitId()
     posted_at = Instant(dump_only=True)

@@ -4,13 +4,16 @@ import copy
 import itertools
 from random import Random
 from typing import Any
+from uuid import UUID
 
 import schemathesis
 from schemathesis import GenerationMode
 
-from tests.fuzz_requests.target import Target, learn_from
+from tests.fuzz_requests.target import FIRST_UNIT, Target, learn_from
 
 schemathesis.serializer.alias("application/x-ndjson", "text/plain")
+OF_VISIT = ("readings", "replacements", "observations")
+KEY = "Idempotency-Key"
 METHODS = ("get", "post", "patch", "delete")
 BAD_VALUES = [
     {},
@@ -56,12 +59,29 @@ def aim(case: Any, target: Target, random: Random, share: float = 0.8) -> None:
     for holder in (case.body, case.query):
         if isinstance(holder, dict):
             _aim_fields(holder, target, random, share)
+    if (case.method, case.path) == ("POST", "/v1/visits") and random.random() < share:
+        _make_new(case, random)
+
+
+def _make_new(case: Any, random: Random) -> None:
+    """Give the visit an id and a key of its own: the generator repeats those of the example."""
+    if isinstance(case.body, dict) and "id" in case.body:
+        case.body["id"] = str(UUID(int=random.getrandbits(128), version=4))
+    if KEY in (case.headers or {}):
+        case.headers[KEY] = str(UUID(int=random.getrandbits(128), version=4))
 
 
 def _aim_fields(holder: dict[str, Any], target: Target, random: Random, share: float) -> None:
     for name in ("customer", "site", "unit", "technician"):
         if isinstance(holder.get(name), str) and random.random() < share:
             holder[name] = random.choice(target.known[name])
+    parts = [part for name in OF_VISIT for part in holder.get(name) or () if "component" in part]
+    if parts and random.random() < share:
+        unit = random.choice([tag for tag, codes in target.components.items() if codes])
+        holder |= {"unit": unit} if "unit" in holder else {}
+        for part in parts:
+            part.pop("kind", None)  # the component has one
+            part["component"] = random.choice(target.components[unit if "unit" in holder else FIRST_UNIT])
 
 
 def damaged(body: Any, random: Random) -> Any:

@@ -22,6 +22,7 @@ EXAMPLES = Path(__file__).parents[1] / "examples"
 NOW = datetime(2026, 6, 10, 19, 5, tzinfo=UTC)
 SETUP = Actor(name="setup", role="owner", request_id=None, at=NOW)
 KINDS = {"fan-1": "condenser_fan", "contactor-1": "contactor", "thermostat-1": "temperature_controller"}
+FIRST_UNIT = "GU-0007"
 FIRST = "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b"
 
 
@@ -32,6 +33,7 @@ class Target:
     app: Flask
     headers: dict[str, dict[str, str]]
     known: dict[str, list[Any]] = field(default_factory=dict)
+    components: dict[str, list[str]] = field(default_factory=dict)
 
     def learn(self, name: str, value: Any) -> None:
         """Keep a code or id that the record has; of many the last hundred."""
@@ -68,12 +70,13 @@ def _fill(target: Target) -> None:
         body = json.loads((EXAMPLES / f"{resource}.json").read_text(encoding="utf-8"))
         body["replacements"] = [part | {"kind": KINDS[part["component"]]} for part in body.get("replacements", ())]
         body = {name: value for name, value in body.items() if value != []}
+        body |= {"id": f"{FIRST}00"} if "id" in body else {}  # the document's example is a visit yet to be posted
         answer = client.post(f"/v1/{resource}s", json=body, headers=owner)
         assert answer.status_code == 201, answer.text
         learn_from(target, resource, body)
     burnt = {"component": "switch-1", "reason": "failed", "condition": "burnt", "evidence": "seen"}
     for month in range(1, 6):
-        visit = {"id": f"{FIRST}0{month}", "unit": "GU-0007", "kind": "service_call", "replacements": [burnt]}
+        visit = {"id": f"{FIRST}0{month}", "unit": FIRST_UNIT, "kind": "service_call", "replacements": [burnt]}
         answer = client.post("/v1/visits", json=visit | {"arrived_at": f"2026-0{month}-15T18:00:00Z"}, headers=owner)
         assert answer.status_code == 201, answer.text
         learn_from(target, "visit", visit)
@@ -83,6 +86,8 @@ def _fill(target: Target) -> None:
 
 def learn_from(target: Target, resource: str, body: dict[str, Any]) -> None:
     """Keep the key of a record."""
+    if resource == "unit":
+        target.components[body["tag"]] = [component["code"] for component in body.get("components", ())]
     for name in ("tag", "code", "id"):
         if name in body:
             target.learn("unit" if name == "tag" else resource, body[name])

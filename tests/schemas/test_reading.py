@@ -1,10 +1,10 @@
 """Reading a document by its schema, on schemas of toys."""
 
 import pytest
-from marshmallow import Schema, fields, validate
+from marshmallow import Schema, ValidationError, fields, validate
 
 from service.domain.errors import Invalid
-from service.schemas.fields import Count, Flag, Number, Parts, Whole, line
+from service.schemas.fields import Count, Flag, Measure, Number, Parts, Whole, line
 from service.schemas.reading import read
 
 
@@ -122,3 +122,12 @@ def test_a_list_without_a_largest_length_is_a_fault_of_its_schema() -> None:
 
     with pytest.raises(TypeError, match="parts needs a largest length"):
         read(Endless(), {})
+
+
+def test_a_value_that_rounding_put_beyond_a_limit_is_the_limit() -> None:
+    """2 in are shown as 0.166667 ft, which is 0.0508001 m: more than 2 in."""
+    bore = Measure("length", low=0, high="2 in")
+
+    assert bore.deserialize("0.166667 ft").value == bore.deserialize("2 in").value
+    with pytest.raises(ValidationError, match="above the highest"):
+        bore.deserialize("0.16669 ft")

@@ -13,11 +13,15 @@ Span = tuple[str, str, str]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Input:
-    """One input. `spans` are (dimension, lowest, highest); `default` is used where nothing is given."""
+    """One input. `spans` are (dimension, lowest, highest); `default` is used where nothing is given.
+
+    `refused` are choices that a calculation reads only to refuse them with a reason.
+    """
 
     description: str
     spans: tuple[Span, ...] = ()
     choices: tuple[str, ...] = ()
+    refused: tuple[str, ...] = ()
     counts: tuple[int, int] | None = None
     amounts: tuple[float, float] | None = None
     longest: int | None = None
@@ -29,9 +33,11 @@ def measured(description: str, *spans: Span, default: str | None = None) -> dict
     return {"input": Input(description=description, spans=spans, default=default)}
 
 
-def choice(description: str, choices: tuple[str, ...], *, default: str | None = None) -> dict[str, Input]:
+def choice(
+    description: str, choices: tuple[str, ...], *, default: str | None = None, refused: tuple[str, ...] = ()
+) -> dict[str, Input]:
     """One value of a list."""
-    return {"input": Input(description=description, choices=choices, default=default)}
+    return {"input": Input(description=description, choices=choices, default=default, refused=refused)}
 
 
 def flag(description: str, *, default: bool) -> dict[str, Input]:

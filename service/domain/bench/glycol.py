@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 
-from service.domain.bench.fields import Calculation, Outcome, described, measured
+from service.domain.bench.fields import Calculation, Outcome, choice, described, measured
 from service.domain.bench.figures import SHARE, figure, figure_if
 from service.domain.bench.strengths import (
     ASKED,
@@ -58,7 +58,9 @@ class Mix:
         default=None,
         metadata=measured("water topped up instead, to see the strength that it leaves", ("volume", "0 L", "10 m3")),
     )
-    glycol: str = field(metadata=ASKED_GLYCOL)
+    glycol: str = field(
+        metadata=choice("kind of glycol", (Glycol.PROPYLENE,), default="propylene", refused=(Glycol.ETHYLENE,))
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

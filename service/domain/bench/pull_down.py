@@ -43,7 +43,7 @@ class BathReading:
     """A bath temperature and its time."""
 
     after: Quantity = field(
-        metadata=measured("time since the first reading, or since any start", ("time", "0 s", "30 d"))
+        metadata=measured("time since the first reading, or since any start", ("time", "0 s", "7 d"))
     )
     temperature: Quantity = field(metadata=measured("bath temperature", BATH))
 
@@ -52,7 +52,7 @@ class BathReading:
 class PullDownInputs:
     """Timed readings, and facts about bath and unit."""
 
-    readings: tuple[BathReading, ...] = field(metadata=count("readings in order of time", 2, 100))
+    readings: tuple[BathReading, ...] = field(metadata=count("readings, in any order; no two of one time", 2, 100))
     set_point: Quantity = field(metadata=measured("set point of the controller", BATH, default="28 degF"))
     differential: Quantity = field(
         metadata=measured(
@@ -103,9 +103,9 @@ class PullDownResults:
 
 def calculate_pull_down(inputs: PullDownInputs) -> Outcome:
     """Evaluate a pull-down."""
-    _require_rising(inputs)
-    temperatures = [reading.temperature.value for reading in inputs.readings]
-    fit = fit_pull_down([reading.after.value for reading in inputs.readings], temperatures, inputs.thermometer.value)
+    readings = _in_order(inputs.readings)
+    temperatures = [reading.temperature.value for reading in readings]
+    fit = fit_pull_down([reading.after.value for reading in readings], temperatures, inputs.thermometer.value)
     heat, power = _heat(inputs, fit)
     share = _share(inputs, power, (temperatures[0] + temperatures[-1]) / 2.0)
     set_point = inputs.set_point.value
@@ -131,18 +131,21 @@ def calculate_pull_down(inputs: PullDownInputs) -> Outcome:
     )
 
 
-def _require_rising(inputs: PullDownInputs) -> None:
+def _in_order(readings: tuple[BathReading, ...]) -> list[BathReading]:
+    """The readings in order of time; Invalid where two have one time, or all lie too close or too far apart."""
+    places = sorted(range(len(readings)), key=lambda place: readings[place].after.value)
+    ordered = [readings[place] for place in places]
     faults = [
-        Fault(f"readings.{number}.after", later.after.entered, "is not after the reading before it")
-        for number, (earlier, later) in enumerate(pairwise(inputs.readings), 1)
+        Fault(f"readings.{places[number]}.after", later.after.entered, "is the time of another reading")
+        for number, (earlier, later) in enumerate(pairwise(ordered), 1)
         if later.after.value <= earlier.after.value
     ]
-    span = inputs.readings[-1].after.value - inputs.readings[0].after.value
-    if not faults and not 1.0 <= span <= 604800.0:
-        last = f"readings.{len(inputs.readings) - 1}.after"
-        faults = [Fault(last, inputs.readings[-1].after.entered, "must be from 1 s to 7 d after the first reading")]
+    if not faults and not 1.0 <= ordered[-1].after.value - ordered[0].after.value <= 604800.0:
+        last, entered = f"readings.{places[-1]}.after", ordered[-1].after.entered
+        faults = [Fault(last, entered, "must be from 1 s to 7 d after the first reading")]
     if faults:
         raise Invalid(faults)
+    return ordered
 
 
 def _heat(inputs: PullDownInputs, fit: PullDown) -> tuple[float | None, float | None]:

@@ -13,6 +13,12 @@ from service.domain.quantities import Quantity
 BY_MASS = ("mass_fraction", "0 mass%", "60 mass%")
 SPANS = (BY_MASS, ("volume_fraction", "0 vol%", "59 vol%"), ("temperature", "-50 degC", "0 degC"))
 SPANS_WITH_BRIX = (*SPANS, ("brix", "-1 Brix", "42 Brix"))
+LIQUID_AT_28_DEGF = (
+    ("mass_fraction", "8.2 mass%", "60 mass%"),
+    ("volume_fraction", "8 vol%", "59 vol%"),
+    ("temperature", "-50 degC", "28 degF"),
+    ("brix", "6.5 Brix", "42 Brix"),
+)
 SAMPLE = ("temperature", "10 degC", "30 degC")
 
 ASKED = measured("strength: by mass, by volume, in Brix, or by the freezing point", *SPANS_WITH_BRIX)
