@@ -68,6 +68,7 @@ BODIES: Mapping[str, Mapping[str, Any]] = {
     "change_assignment": {"day": "2026-06-11"},
     "post_visit": VISIT,
     "correct_visit": {"outcome": "running", "why": "wrong outcome selected"},
+    "unvoid_visit": {"reason": "it was the right unit"},
     "void_visit": {"reason": "recorded at the wrong unit"},
     "assess_visit": {name: VISIT[name] for name in ("unit", "kind", "arrived_at", "readings")},
     "make_onboarding_plan": {"from": "2026-06-15", "weeks": 13, "hours_per_day": 16},

@@ -20,6 +20,7 @@ from service.schemas.root_causes import shown_root_cause
 from service.schemas.shown import shown_correction, shown_due, shown_visit
 from service.schemas.units import Shown
 from service.schemas.visits import (
+    UnvoidSchema,
     VisitAnswer,
     VisitCorrectionSchema,
     VisitPage,
@@ -112,6 +113,24 @@ def void_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - th
         former = store.visits.get(id.lower())
         preconditions.unchanged(former.version, "visit", id)
         visit, due = visits.void_visit(store, actor(), former, body["reason"])
+        answer = _answer(store, visit, due, units_shown(query))
+    return preconditions.tagged(answer, visit.version)
+
+
+@routes.post(
+    "/v1/visits/{id}/unvoid",
+    allow=EVERYONE,
+    body=UnvoidSchema,
+    query=Shown,
+    if_match=True,
+    answers={200: Answer(VisitAnswer, headers=("ETag",))},
+)
+def unvoid_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - the path's own name
+    """Take the void of a visit back: it counts again. Void and reason stay in its corrections and in the history."""
+    with database().writing() as store:
+        former = store.visits.get(id.lower())
+        preconditions.unchanged(former.version, "visit", id)
+        visit, due = visits.unvoid_visit(store, actor(), former, body["reason"])
         answer = _answer(store, visit, due, units_shown(query))
     return preconditions.tagged(answer, visit.version)
 

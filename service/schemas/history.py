@@ -15,6 +15,11 @@ class EventSchema(Schema):
     at = Instant(required=True, metadata={"description": "by the site's clock; about noon where only the day is known"})
     visit = fields.String(allow_none=True, required=True, metadata={"description": "the visit that recorded it"})
     void = fields.Boolean(required=True, metadata={"description": "true: the visit was voided and does not count"})
+    remark = fields.String(
+        allow_none=True,
+        required=True,
+        metadata={"description": "what follows from other events, such as the warranty of an item that failed"},
+    )
     recorded = fields.Dict(required=True)
 
 

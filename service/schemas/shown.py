@@ -63,6 +63,7 @@ def shown_event(found: TimelineEvent, system: str, zone: str) -> dict[str, Any]:
         "at": at_site(found.at, zone),
         "visit": None if found.visit is None else found.visit.id,
         "void": found.void,
+        "remark": found.remark,
         "recorded": {name: part for name, part in record.items() if name not in PARTS},
     }
 

@@ -18,7 +18,7 @@ from service.schemas.root_causes import FoundSchema
 from service.schemas.strict_json import NotJson, parse
 from service.schemas.tasks import TaskSchema
 from service.schemas.units import REPORTED, UnitSchema
-from service.schemas.visits import TASK_WORDS, VisitCorrectionSchema, VisitSchema, VoidSchema
+from service.schemas.visits import TASK_WORDS, UnvoidSchema, VisitCorrectionSchema, VisitSchema, VoidSchema
 from service.usecases.importing import MOST_ERRORS, Line
 
 LONGEST_LINE = 2 * 1024 * 1024
@@ -74,6 +74,14 @@ class VoidRecord(VoidSchema):
     by = line(required=True)
 
 
+class UnvoidRecord(UnvoidSchema):
+    """The taking back of a void, by whom and when."""
+
+    visit = VisitId(required=True)
+    at = Instant(required=True)
+    by = line(required=True)
+
+
 class RootCauseRecord(FoundSchema):
     """A root cause as last found, and the decision on it."""
 
@@ -101,6 +109,7 @@ SCHEMAS: dict[str, Schema] = {
     "visit": VisitRecord(),
     "correction": CorrectionRecord(),
     "void": VoidRecord(),
+    "unvoid": UnvoidRecord(),
     "root_cause": RootCauseRecord(),
 }
 

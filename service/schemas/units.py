@@ -47,6 +47,7 @@ class BathSchema(Schema):
 
     volume = Measure("volume", low=0, high="5 m3", allow_none=True)
     glycol = Choice(GLYCOLS, allow_none=True)
+    glycol_brand = line(allow_none=True)
     target_strength = Measure("mass_fraction", "volume_fraction", low=0, high="100 mass%", allow_none=True)
     set_point = Measure("temperature", low=233, high="100 degF", allow_none=True)
     differential = Measure("temperature_difference", low=0, high="40 deltaF", allow_none=True)

@@ -19,21 +19,11 @@ from service.domain.record.visits import (
     OUTCOMES,
     REASONS,
     SYMPTOMS,
+    USED_IN,
 )
 from service.schemas.assessments import AssessmentSchema
 from service.schemas.due import DueItemSchema
-from service.schemas.fields import (
-    Choice,
-    Code,
-    Day,
-    Instant,
-    Measure,
-    Parts,
-    VisitId,
-    Whole,
-    line,
-    version,
-)
+from service.schemas.fields import Choice, Code, Count, Day, Instant, Measure, Parts, VisitId, Whole, line, version
 from service.schemas.measures import measure_schema, span_of
 from service.schemas.paging import Page, PageQuery
 from service.schemas.root_causes import RootCauseSchema
@@ -82,7 +72,7 @@ def _of_each_kind() -> dict[str, Any]:
     for kind in READING_KINDS:
         choice = choices.setdefault(repr(replace(kind, quantity="")), _of_kind(kind))
         choice["properties"].setdefault("quantity", {"enum": []})["enum"].append(kind.quantity)
-    return {"anyOf": list(choices.values())}
+    return {"oneOf": list(choices.values())}  # no quantity is in two of them
 
 
 class ReadingSchema(Schema):
@@ -117,6 +107,30 @@ class TaskResultSchema(Schema):
     as_found = Choice(AS_FOUND, allow_none=True)
 
 
+class RemovedItemSchema(Schema):
+    """The item that was taken out, as its nameplate says."""
+
+    maker = line(allow_none=True)
+    model = line(allow_none=True)
+    serial = line(allow_none=True)
+
+
+class ItemSchema(RemovedItemSchema):
+    """The item that was put in."""
+
+    source = line(allow_none=True, metadata={"description": "where it came from, such as the van or a supplier"})
+    warranty_until = Day(allow_none=True, metadata={"description": "the last day of its warranty"})
+
+
+class PartUsedSchema(Schema):
+    """A part or consumable used up on a visit; it has a count, or a quantity with its unit."""
+
+    description = line(required=True)
+    count = Count(allow_none=True, validate=validate.Range(1, 10_000), metadata={"description": "how many"})
+    quantity = Measure(*USED_IN, low=0, high="1000 kg", allow_none=True, metadata={"description": "how much in all"})
+    source = line(allow_none=True, metadata={"description": "where it came from, such as the van or a supplier"})
+
+
 class ReplacementSchema(Schema):
     """An item put into a component's position; a reported one needs the day and by whom."""
 
@@ -128,6 +142,8 @@ class ReplacementSchema(Schema):
     on = Day(past=True, allow_none=True)
     by = Choice(BY)
     note = line(2000, allow_none=True)
+    item = Whole(ItemSchema, allow_none=True)
+    removed_item = Whole(RemovedItemSchema, allow_none=True)
 
 
 class ObservationSchema(Schema):
@@ -171,6 +187,9 @@ class VisitTextSchema(Schema):
     arrived_at = Instant(past=True, required=True)
     left_at = Instant(past=True, allow_none=True)
     technician = Code(allow_none=True)
+    crew = fields.List(
+        Code(), validate=validate.Length(max=20), metadata={"description": "our technicians beside `technician`"}
+    )
     by = Choice(BY)
     evidence = Choice(EVIDENCE)
     firm = line(allow_none=True)
@@ -184,6 +203,11 @@ class VisitTextSchema(Schema):
     observations = Parts(ObservationSchema, most=100)
     work = line(20_000, allow_none=True)
     advice = line(20_000, allow_none=True)
+    internal_note = line(
+        20_000, allow_none=True, metadata={"description": "for the company; not in documents for the customer"}
+    )
+    parts_used = Parts(PartUsedSchema, most=200)
+    signed_by = line(allow_none=True, metadata={"description": "who signed for the customer"})
     outcome = Choice(OUTCOMES, allow_none=True)
     parts_promised_on = Day(
         allow_none=True, metadata={"description": "when a unit left waiting_for_parts is back on the list"}
@@ -218,6 +242,12 @@ class VisitCorrectionSchema(VisitTextSchema):
 
 class VoidSchema(Schema):
     """Why the visit no longer counts."""
+
+    reason = line(2000, required=True)
+
+
+class UnvoidSchema(Schema):
+    """Why the visit counts again."""
 
     reason = line(2000, required=True)
 

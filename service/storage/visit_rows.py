@@ -11,14 +11,17 @@ from service.domain.instants import from_text, local_day, to_text
 from service.domain.quantities import Quantity
 from service.domain.record.visits import (
     Complaint,
+    Item,
     Observation,
+    PartUsed,
     Reading,
+    RemovedItem,
     Replacement,
     TaskResult,
     Visit,
     Void,
 )
-from service.storage.documents import day, day_text
+from service.storage.documents import day, day_text, read, read_many, write
 from service.storage.places import Place
 
 Row = tuple[Any, ...]
@@ -54,6 +57,10 @@ def visit_values(given: Visit, zone: str) -> dict[str, Any]:
         "words": complaint.words if complaint else None,
         "work": given.work,
         "advice": given.advice,
+        "internal_note": given.internal_note,
+        "crew": orjson.dumps(given.crew).decode() if given.crew else None,
+        "parts_used": write(given.parts_used or None),
+        "signed_by": given.signed_by,
         "outcome": given.outcome,
         "parts_promised_on": day_text(given.parts_promised_on),
         "void": void_text(given.void),
@@ -81,25 +88,28 @@ def written_parts(given: Visit, place: Place, visit_id: int) -> dict[str, list[d
             for n, part in enumerate(given.tasks)
         ],
         "replacement": [
-            own
-            | {
-                "position": n,
-                "component": part.component,
-                "reason": part.reason,
-                "condition": part.condition,
-                "evidence": part.evidence,
-                "day": day_text(part.on) or day_of_visit,
-                "reported_on": day_text(part.on),
-                "by_whom": part.by,
-                "note": part.note,
-            }
-            for n, part in enumerate(given.replacements)
+            own | {"position": n} | _replacement_values(part, day_of_visit) for n, part in enumerate(given.replacements)
         ],
         "observation": [
             own | {"position": n, "code": part.code, "component": part.component, "note": part.note}
             for n, part in enumerate(given.observations)
         ],
         "visit_call": [own | {"position": n, "call": call} for n, call in enumerate(given.calls)],
+    }
+
+
+def _replacement_values(part: Replacement, day_of_visit: str) -> dict[str, Any]:
+    return {
+        "component": part.component,
+        "reason": part.reason,
+        "condition": part.condition,
+        "evidence": part.evidence,
+        "day": day_text(part.on) or day_of_visit,
+        "reported_on": day_text(part.on),
+        "by_whom": part.by,
+        "note": part.note,
+        "item": write(part.item),
+        "removed_item": write(part.removed_item),
     }
 
 
@@ -147,8 +157,8 @@ def _task_result(task: str, result: str, reason: str | None, as_found: str | Non
 
 
 def read_replacement(row: Row) -> Replacement:
-    """A replacement from (component, reason, condition, evidence, day, told_on, by_whom, note)."""
-    component, reason, condition, evidence, _, reported_on, by_whom, note = row
+    """A replacement from (component, reason, condition, evidence, day, reported_on, by_whom, note, items)."""
+    component, reason, condition, evidence, _, reported_on, by_whom, note, item, removed_item = row
     return Replacement(
         component=component,
         reason=reason,
@@ -157,6 +167,8 @@ def read_replacement(row: Row) -> Replacement:
         on=day(reported_on),
         by=by_whom,
         note=note,
+        item=read(Item, item),
+        removed_item=read(RemovedItem, removed_item),
     )
 
 
@@ -190,7 +202,8 @@ def _by_visit(read: Callable[[Row], Any], rows: Iterable[Row]) -> dict[int, list
 def read_visit(row: Row, parts: Parts) -> Visit:
     """A visit from its row and the parts of some visits."""
     key, uuid, tag, zone, kind, by_whom, evidence, firm, technician, arrived_at, left_at = row[:11]
-    symptom, reported_at, words, work, advice, outcome, promised, posted_at, posted_by, void, version = row[11:]
+    symptom, reported_at, words, work, advice, internal_note, crew, parts_used, signed_by = row[11:20]
+    outcome, promised, posted_at, posted_by, void, version = row[20:]
     reported = None if reported_at is None else from_text(reported_at)
     own = {name: tuple(of_visit.get(key, ())) for name, of_visit in parts.items()}
     return Visit(
@@ -202,6 +215,7 @@ def read_visit(row: Row, parts: Parts) -> Visit:
         evidence=evidence,
         firm=firm,
         technician=technician,
+        crew=() if crew is None else tuple(orjson.loads(crew)),
         arrived_at=from_text(arrived_at),
         left_at=None if left_at is None else from_text(left_at),
         complaint=None if symptom is None else Complaint(symptom=symptom, reported_at=reported, words=words),
@@ -212,6 +226,9 @@ def read_visit(row: Row, parts: Parts) -> Visit:
         observations=own["observation"],
         work=work,
         advice=advice,
+        internal_note=internal_note,
+        parts_used=read_many(PartUsed, parts_used),
+        signed_by=signed_by,
         outcome=outcome,
         parts_promised_on=day(promised),
         posted_at=from_text(posted_at),

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, Table, bindparam, select, tuple_
+from sqlalchemy import ColumnElement, Select, Table, bindparam, func, or_, select, tuple_
 
 from service.domain.errors import NotFound, Stale
 from service.domain.instants import from_text, local_day, to_text
@@ -45,6 +45,10 @@ VISITS = select(
     visit.c.words,
     visit.c.work,
     visit.c.advice,
+    visit.c.internal_note,
+    visit.c.crew,
+    visit.c.parts_used,
+    visit.c.signed_by,
     visit.c.outcome,
     visit.c.parts_promised_on,
     visit.c.posted_at,
@@ -262,13 +266,19 @@ def _narrowed(wanted: VisitFilter) -> Select[Any]:
         (unit.c.tag, wanted.unit),
         (site.c.code, wanted.site),
         (customer.c.code, wanted.customer),
-        (technician.c.code, wanted.technician),
     )
     for column, value in named:
         if value is not None:
             query = query.where(column == value)
+    if wanted.technician is not None:
+        query = query.where(or_(technician.c.code == wanted.technician, _in_crew(wanted.technician)))
     if wanted.since is not None:
         query = query.where(visit.c.day >= wanted.since)
     if wanted.until is not None:
         query = query.where(visit.c.day <= wanted.until)
     return query
+
+
+def _in_crew(code: str) -> ColumnElement[bool]:
+    """Whether the JSON list of the crew has this code; LIKE would take another case, and `_` for any letter."""
+    return func.replace(visit.c.crew, f'"{code}"', "") != visit.c.crew

@@ -8,6 +8,7 @@ import orjson
 from service.domain.instants import to_text
 from service.domain.plain import as_entered
 from service.domain.record.fleet import UnitFilter
+from service.domain.record.former import former_visit
 from service.domain.record.visits import Visit
 from service.storage.store import Store
 from service.usecases import root_cause_lines
@@ -97,7 +98,15 @@ def _visit(store: Store, visit: Visit) -> Iterator[Record]:
     yield {"record": "visit", **(first_body(store, visit.id) if corrected else body_of(visit))}
     for made in store.visits.corrections(visit.id) if corrected else ():
         about = {"visit": visit.id, "at": to_text(made.at), "by": made.by}
-        yield {"record": "correction", **about, "correction": orjson.loads(made.changes)}
+        if made.unvoids:
+            yield from _void(former_visit(visit, made))
+            yield {"record": "unvoid", **about, "reason": made.why}
+        else:
+            yield {"record": "correction", **about, "correction": orjson.loads(made.changes)}
+    yield from _void(visit)
+
+
+def _void(visit: Visit) -> Iterator[Record]:
     if visit.void is not None:
         about = {"visit": visit.id, "at": to_text(visit.void.at), "by": visit.void.by}
         yield {"record": "void", **about, "reason": visit.void.reason}

@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any
 
 import orjson
@@ -103,7 +103,8 @@ class ImportSession:
             "assignment": lambda line: self._counted(assignments.take(self.store, self.actor, line.data)),
             "visit": self._visit,
             "correction": self._correction,
-            "void": self._void,
+            "void": partial(self._voided, change=visits.void_visit),
+            "unvoid": partial(self._voided, change=visits.unvoid_visit),
             "root_cause": self._root_cause,
         }
 
@@ -214,12 +215,14 @@ class ImportSession:
         self._to_refresh.add(former.unit)
         return self.tally.added
 
-    def _void(self, line: Line) -> Counter[str]:
+    def _voided(self, line: Line, change: Callable[..., Any]) -> Counter[str]:
+        """A void, or one taken back; a visit that is void already stays as it is."""
         data = line.data
         former = self.store.visits.get(data["visit"])
-        if former.void is not None:
+        known = (line.kind, data["at"], data["by"]) in visits.voids_taken_back(self.store, former)
+        if known or (line.kind == "void" and former.void is not None):
             return self.tally.unchanged
-        visits.void_visit(self.store, self.actor, former, data["reason"], author=self._author(data), search=False)
+        change(self.store, self.actor, former, data["reason"], author=self._author(data), search=False)
         self._to_refresh.add(former.unit)
         return self.tally.added
 

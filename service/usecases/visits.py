@@ -16,8 +16,9 @@ from service.domain.maintenance.due import DueItem
 from service.domain.plain import as_entered, from_plain
 from service.domain.record.checks import faults_of
 from service.domain.record.former import former_visit
+from service.domain.record.former import voids_taken_back as taken_back
 from service.domain.record.unit_log import UnitLog
-from service.domain.record.visits import Correction, Visit, Void
+from service.domain.record.visits import UNVOIDED, Correction, Visit, Void
 from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import audit, calls, new_components, root_causes
@@ -200,6 +201,38 @@ def void_visit(  # what an import does otherwise are keywords
     return changed, due
 
 
+def unvoid_visit(  # what an import does otherwise are keywords
+    store: Store, actor: Actor, former: Visit, reason: str, *, author: Actor | None = None, search: bool = True
+) -> tuple[Visit, list[DueItem]]:
+    """Take the void of a visit back: it counts again, if it still can be true. The void stays in the former text."""
+    made = author or actor
+    if former.void is None:
+        raise Conflict(f"The visit {former.id!r} is not voided.")
+    changed = replace(former, void=None, version=former.version + 1)
+    place = store.units.place(former.unit, to_write=True)
+    unit = store.units.get(former.unit)
+    technician_id = checked(store, made, changed, place, unit.kinds)
+    calls.check_named(store, changed, unit.site, former.calls, open_only=search)
+    store.visits.save(changed, place, technician_id=technician_id)
+    calls.settle(store, actor, changed, changed.calls)
+    correction = Correction(
+        number=former.version, at=made.at, by=made.name, why=reason, changes=UNVOIDED, former=visit_text(former)
+    )
+    store.visits.add_correction(former.id, place, correction)
+    place, log = history_changed(store, place)
+    due = refresh_unit(store, place, log)
+    if search:
+        root_causes.search(store, place, log, actor.at)
+    _record_change(store, actor, "unvoided", former, changed, author=author)
+    return changed, due
+
+
+def voids_taken_back(store: Store, visit: Visit) -> set[tuple[str, datetime, str]]:
+    """(record kind, instant, author) of each void of a visit that was taken back, and of its taking back."""
+    pairs = list(taken_back(visit, store.visits.corrections(visit.id)))
+    return {("void", void.at, void.by) for void, _ in pairs} | {("unvoid", made.at, made.by) for _, made in pairs}
+
+
 def new_visit_id(at_milliseconds: int, entropy: bytes) -> str:
     """A UUID of version 7 (RFC 9562 section 5.7) for a client that sent a key and no id."""
     value = int.from_bytes(at_milliseconds.to_bytes(6, "big") + entropy[:10], "big")
@@ -229,6 +262,9 @@ def checked(store: Store, actor: Actor, visit: Visit, place: Place, kinds: Mappi
         technician_id = store.technicians.id_of(visit.technician)
         if technician_id is None:
             faults.append(Fault("technician", visit.technician, f"there is no technician {visit.technician!r}"))
+    for n, code in enumerate(visit.crew):
+        if store.technicians.id_of(code) is None:
+            faults.append(Fault(f"crew.{n}", code, f"there is no technician {code!r}"))
     if faults:
         raise Invalid(faults)
     return technician_id

@@ -93,7 +93,7 @@ def test_whole_numbers_match_up_to_the_highest(high: int) -> None:
 
 
 def test_each_quantity_has_its_own_limits_in_the_document() -> None:
-    rules: Any = ReadingSchema.more_json_schema["anyOf"]
+    rules: Any = ReadingSchema.more_json_schema["oneOf"]
     quantities = [name for rule in rules for name in rule["properties"]["quantity"]["enum"]]
     (volts,) = (rule for rule in rules if rule["properties"]["quantity"]["enum"] == ["supply_voltage"])
 

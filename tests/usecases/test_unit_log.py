@@ -63,6 +63,7 @@ STEP = st.one_of(
     st.tuples(st.just("visit"), st.integers(0, 400), st.booleans()),
     st.tuples(st.just("correct"), st.integers(0, 9), st.sampled_from(["running", "down", None])),
     st.tuples(st.just("void"), st.integers(0, 9)),
+    st.tuples(st.just("unvoid"), st.integers(0, 9)),
     st.tuples(st.just("set"), st.sampled_from(["30 days", "2 months", None])),
     st.tuples(st.just("close"), st.sampled_from(["monday", "tuesday"])),
 )
@@ -83,9 +84,11 @@ def play(store: Store, make: Maker, step: tuple[Any, ...], known: list[str], act
         change_site(store, actor, store.sites.get("quay"), {"closed_weekdays": [rest[0]]})
     elif known:
         former_visit = store.visits.get(known[rest[0] % len(known)])
-        if former_visit.void is None and kind == "void":
+        if former_visit.void is not None and kind == "unvoid":
+            visits.unvoid_visit(store, actor, former_visit, "y")
+        elif former_visit.void is None and kind == "void":
             visits.void_visit(store, actor, former_visit, "x")
-        elif former_visit.void is None:
+        elif former_visit.void is None and kind == "correct":
             changed = {"outcome": rest[1], "readings": [READ], "why": "x"}
             changes = reading.read(VisitCorrectionSchema(partial=True), changed)
             visits.correct_visit(store, actor, former_visit, changes, body="{}")

@@ -29,6 +29,8 @@ def faults_of(
         *_components(visit, kinds),
         *(fault for n, part in enumerate(visit.replacements) for fault in _replacement(n, part, last_day)),
         *_tasks(visit),
+        *_crew(visit),
+        *_parts_used(visit),
     ]
 
 
@@ -138,3 +140,19 @@ def _tasks(visit: Visit) -> Iterator[Fault]:
     for n, observed in enumerate(visit.observations):
         if observed.code == "other" and not observed.note:
             yield Fault(f"observations.{n}.note", None, 'is required for the observation "other"')
+
+
+def _crew(visit: Visit) -> Iterator[Fault]:
+    if visit.by == "others" and visit.crew:
+        yield Fault("crew", list(visit.crew), "must be left out for a visit by others")
+    if visit.crew and visit.technician is None and visit.by == "us":
+        yield Fault("technician", None, "is required where there is a crew")
+    for n, code in enumerate(visit.crew):
+        if code == visit.technician or code in visit.crew[:n]:
+            yield Fault(f"crew.{n}", code, "is listed twice in this visit")
+
+
+def _parts_used(visit: Visit) -> Iterator[Fault]:
+    for n, part in enumerate(visit.parts_used):
+        if part.count is None and part.quantity is None:
+            yield Fault(f"parts_used.{n}", None, "needs a count, or a quantity with its unit")

@@ -127,6 +127,7 @@ class Bath:
 
     volume: Quantity | None = None
     glycol: str | None = None
+    glycol_brand: str | None = None
     target_strength: Quantity | None = None
     set_point: Quantity | None = None
     differential: Quantity | None = None

@@ -1,13 +1,13 @@
 """A visit as it was before a correction, read back from the text that the correction kept."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from service.domain.plain import from_plain
 from service.domain.quantities import Quantity, parse_quantity
 from service.domain.record.readings import BY_QUANTITY
-from service.domain.record.visits import Correction, Visit
+from service.domain.record.visits import USED_IN, Correction, Visit, Void
 
 
 def former_visit(visit: Visit, correction: Correction) -> Visit:
@@ -16,6 +16,16 @@ def former_visit(visit: Visit, correction: Correction) -> Visit:
     return from_plain(Visit, {**former, "time_zone": visit.time_zone}, _entered)
 
 
+def voids_taken_back(visit: Visit, corrections: Iterable[Correction]) -> Iterator[tuple[Void, Correction]]:
+    """Each void of a visit that was taken back, with the correction that did so."""
+    for made in corrections:
+        former = former_visit(visit, made).void if made.unvoids else None
+        if former is not None:
+            yield former, made
+
+
 def _entered(name: str, text: str, beside: Mapping[str, Any]) -> Quantity:
     """A quantity from its text; what a reading's value can be depends on the reading's quantity."""
-    return parse_quantity(text, *(BY_QUANTITY[beside["quantity"]].dimensions if name == "value" else ("temperature",)))
+    if name == "value":
+        return parse_quantity(text, *BY_QUANTITY[beside["quantity"]].dimensions)
+    return parse_quantity(text, *(USED_IN if name == "quantity" else ("temperature",)))

@@ -7,13 +7,17 @@ from functools import lru_cache
 from typing import Any
 
 from service.domain.instants import from_text, to_text, zone
+from service.domain.record.former import voids_taken_back
 from service.domain.record.unit_log import UnitLog
-from service.domain.record.visits import Visit
+from service.domain.record.visits import Visit, Void
+from service.domain.record.warranty import under_warranty
 
 EVENTS = (
     "call",
     "call_closed",
     "visit",
+    "visit_voided",
+    "visit_unvoided",
     "reading",
     "task",
     "replacement",
@@ -35,6 +39,7 @@ class TimelineEvent:
     """One event; `record` is what was recorded: the visit, its part, the unit, the component or the root cause.
 
     `number` orders events of one kind, instant and visit. Where only the day is known, `at` is about noon at the site.
+    `remark` is a sentence on what follows from other events.
     """
 
     event: str
@@ -42,6 +47,7 @@ class TimelineEvent:
     record: Any
     number: int = 0
     visit: Visit | None = None
+    remark: str | None = None
 
     @property
     def position(self) -> Position:
@@ -75,18 +81,32 @@ def _of_calls(log: UnitLog) -> Iterator[TimelineEvent]:
 
 
 def _of_visits(log: UnitLog) -> Iterator[TimelineEvent]:
+    warranties = under_warranty(log)
     for visit in log.all_visits:
         arrived = visit.arrived_at
         yield TimelineEvent("visit", arrived, visit, visit=visit)
+        yield from _of_voids(log, visit)
         for n, reading in enumerate(visit.readings):
             yield TimelineEvent("reading", reading.at or arrived, reading, n, visit)
         for n, task in enumerate(visit.tasks):
             yield TimelineEvent("task", arrived, task, n, visit)
         for n, part in enumerate(visit.replacements):
             at = arrived if part.on is None else noon(part.on, log.time_zone)
-            yield TimelineEvent("replacement", at, part, n, visit)
+            until = warranties.get((visit.id, n))
+            remark = None if until is None else f"The removed item was under warranty until {until}."
+            yield TimelineEvent("replacement", at, part, n, visit, remark)
         for n, observation in enumerate(visit.observations):
             yield TimelineEvent("observation", arrived, observation, n, visit)
+
+
+def _of_voids(log: UnitLog, visit: Visit) -> Iterator[TimelineEvent]:
+    """When a visit was voided and when that was taken back; `number` is the version that came of it."""
+    if visit.void is not None:
+        yield TimelineEvent("visit_voided", visit.void.at, visit.void, visit.version, visit)
+    for void, made in voids_taken_back(visit, log.corrections.get(visit.id, ())):
+        yield TimelineEvent("visit_voided", void.at, void, made.number, visit)
+        taken_back = Void(reason=made.why, by=made.by, at=made.at)
+        yield TimelineEvent("visit_unvoided", made.at, taken_back, made.number + 1, visit)
 
 
 def _of_days(log: UnitLog) -> Iterator[TimelineEvent]:

@@ -58,6 +58,8 @@ READING_KINDS = (
     ReadingKind("glycol_strength", STRENGTH, of_sample=True),
     ReadingKind("glycol_ph", (("acidity", "0 pH", "14 pH"),)),
     ReadingKind("bath_level", (("fraction", "0 %", "120 %"),)),
+    ReadingKind("glycol_flow", (("volume_flow", "0 gal/h", "3000 gal/h"),)),
+    ReadingKind("pump_pressure", (("pressure", "-14.7 psi", "500 psi"),)),
     ReadingKind("suction_pressure", (("pressure", "-14.7 psi", "1000 psi"),)),
     ReadingKind("discharge_pressure", (("pressure", "-14.7 psi", "1500 psi"),)),
     ReadingKind("suction_line_temperature", (("temperature", "-80 degF", "200 degF"),)),

@@ -192,7 +192,7 @@ class UnitLog:
         """A visit as it was recorded by an instant."""
         later = next((made for made in self.corrections.get(visit.id, ()) if made.at > instant), None)
         if later is not None:
-            return former_visit(visit, later)
+            visit = former_visit(visit, later)
         if visit.void is not None and visit.void.at > instant:
             return replace(visit, void=None, version=visit.version - 1)
         return visit

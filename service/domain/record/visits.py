@@ -27,6 +27,7 @@ CONDITIONS = (
     "open_circuit",
     "unknown",
 )
+USED_IN = ("mass", "volume", "length")  # what a part or consumable is measured in
 OBSERVATIONS = (
     "bath_cap_missing",
     "cover_panel_missing",
@@ -81,6 +82,36 @@ class TaskResult:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RemovedItem:
+    """The item that was taken out, as its nameplate says."""
+
+    maker: str | None = None
+    model: str | None = None
+    serial: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Item:
+    """The item that was put in: its nameplate, where it came from, the last day of its warranty."""
+
+    maker: str | None = None
+    model: str | None = None
+    serial: str | None = None
+    source: str | None = None
+    warranty_until: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartUsed:
+    """A part or consumable used up on a visit: how many, or how much in all, and where it came from."""
+
+    description: str
+    count: int | None = None
+    quantity: Quantity | None = None
+    source: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Replacement:
     """An item put into a component's position; a reported one has date and author."""
 
@@ -91,6 +122,8 @@ class Replacement:
     on: date | None = None
     by: str = "us"
     note: str | None = None
+    item: Item | None = None
+    removed_item: RemovedItem | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,6 +148,7 @@ class Void:
 class Visit:
     """A visit in its present state; `by` others is a visit only reported to us. `time_zone` is the site's.
 
+    `crew` are the technicians beside `technician`. `internal_note` is for us: no customer document shows it.
     `calls` are the ids of the calls that it answers.
     """
 
@@ -124,6 +158,7 @@ class Visit:
     arrived_at: datetime
     left_at: datetime | None = None
     technician: str | None = None
+    crew: tuple[str, ...] = ()
     by: str = "us"
     evidence: str = "seen"
     firm: str | None = None
@@ -135,6 +170,9 @@ class Visit:
     observations: tuple[Observation, ...] = ()
     work: str | None = None
     advice: str | None = None
+    internal_note: str | None = None
+    parts_used: tuple[PartUsed, ...] = ()
+    signed_by: str | None = None
     outcome: str | None = None
     parts_promised_on: date | None = None
     posted_at: datetime
@@ -149,9 +187,15 @@ class Visit:
         return local_day(self.arrived_at, self.time_zone)
 
 
+UNVOIDED = '{"void":null}'  # the changes of a correction that takes a void back
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Correction:
-    """A change to a posted visit: who, when, why, the fields given, and the former text."""
+    """A change to a posted visit: who, when, why, the fields given, and the former text.
+
+    One that takes a void back has the void in its former text.
+    """
 
     number: int
     at: datetime
@@ -159,6 +203,11 @@ class Correction:
     why: str
     changes: str
     former: str
+
+    @property
+    def unvoids(self) -> bool:
+        """Whether it took a void back."""
+        return self.changes == UNVOIDED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

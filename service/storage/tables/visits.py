@@ -40,6 +40,10 @@ visit = Table(
     text("fingerprint", required=True),
     counter("version"),
     text("parts_promised_on"),
+    text("crew"),
+    text("internal_note"),
+    text("parts_used"),
+    text("signed_by"),
     UniqueConstraint("uuid"),
     ForeignKeyConstraint(["customer_id"], ["customer.id"]),
     ForeignKeyConstraint(["unit_id"], ["unit.id"]),
@@ -112,6 +116,8 @@ replacement = part_of_visit(
     text("reported_on"),
     text("by_whom", required=True),
     text("note"),
+    text("item"),
+    text("removed_item"),
     indexed=("component",),
 )
 

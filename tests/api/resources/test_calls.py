@@ -161,6 +161,19 @@ def test_voiding_the_visit_opens_its_calls_again(fleet) -> None:
     assert now(fleet, made)["visit"] == again["id"]
 
 
+def test_a_void_that_is_taken_back_answers_the_calls_again(fleet) -> None:
+    made = call(fleet)
+    visit = fleet.visit("2026-06-09", calls=[made["id"]])["visit"]
+    answered = now(fleet, made)
+    for version, step in enumerate(("void", "unvoid"), 1):
+        done = fleet.ask("POST", f"/v1/visits/{visit['id']}/{step}", {"reason": "x"}, If_Match=f'"{version}"')
+        assert done.status_code == 200
+
+    assert now(fleet, made) | {"version": 0} == answered | {"version": 0}
+    imported(fleet, export(fleet))
+    assert now(fleet, made)["visit"] == visit["id"]
+
+
 def test_a_correction_of_the_calls_moves_the_answer(fleet) -> None:
     first, second = call(fleet), call(fleet)
     visit = fleet.visit("2026-06-09", calls=[first["id"]])["visit"]

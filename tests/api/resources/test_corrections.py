@@ -164,3 +164,51 @@ def test_corrections_and_voidings_are_in_the_audit_trail(shop, posted) -> None:
     assert [entry["action"] for entry in (made, corrected, voided)] == ["created", "corrected", "voided"]
     assert (corrected["before"]["work"], corrected["after"]["work"]) == ("Replaced ...", "x")
     assert made["after"] == shop.example("visit")
+
+
+def test_a_void_that_is_taken_back_counts_again_and_both_stay_in_the_record(shop, posted) -> None:
+    due = shop.due()
+    shop.ask("POST", f"{PATH}/void", {"reason": "wrong unit"}, If_Match='"1"')
+    taken_back = shop.ask("POST", f"{PATH}/unvoid", {"reason": "right after all"}, role="dispatcher", If_Match='"2"')
+    shown = shop.get(PATH)
+    (made,) = shown.pop("corrections")
+    history = shop.get("/v1/units/GU-0007/history")["items"]
+
+    assert (taken_back.status_code, taken_back.headers["ETag"]) == (200, '"3"')
+    assert shown == posted | {"version": 3}
+    assert shop.due() == due == {item["task"]: item for item in taken_back.json["due_items"]}
+    assert (made["why"], made["by"], made["former"]["void"]["reason"]) == (
+        "right after all", "the dispatcher", "wrong unit",
+    )  # fmt: skip
+    assert {e["event"]: e["recorded"]["reason"] for e in history if "void" in e["event"]} == {
+        "visit_voided": "wrong unit",
+        "visit_unvoided": "right after all",
+    }
+    assert not any(e["void"] for e in history)
+    entry = shop.get(f"/v1/audit?resource=visit&key={ID}")["items"][0]
+    assert (entry["action"], entry["before"]["void"]["reason"]) == ("unvoided", "wrong unit")
+    assert "void" not in entry["after"]
+
+
+def test_a_visit_may_be_voided_and_taken_back_more_than_once(shop, posted) -> None:
+    for version, step in enumerate(("void", "unvoid", "void", "unvoid", "void"), 1):
+        answer = shop.ask("POST", f"{PATH}/{step}", {"reason": f"{step} {version}"}, If_Match=f'"{version}"')
+        assert answer.status_code == 200
+    history = shop.get("/v1/units/GU-0007/history?limit=500")["items"]
+
+    assert [e["recorded"]["reason"] for e in history if e["event"] == "visit_voided"] == ["void 5", "void 3", "void 1"]
+    assert shop.get(PATH)["void"]["reason"] == "void 5"
+
+
+def test_only_a_voided_visit_that_can_still_be_true_is_taken_back(shop, posted) -> None:
+    reason = {"reason": "right after all"}
+    assert shop.ask("POST", f"{PATH}/unvoid", reason, If_Match='"1"').status_code == 409
+    shop.ask("POST", f"{PATH}/void", {"reason": "wrong unit"}, If_Match='"1"')
+    assert shop.ask("POST", f"{PATH}/unvoid", reason).status_code == 428
+    assert shop.ask("POST", f"{PATH}/unvoid", reason, If_Match='"1"').status_code == 412
+    assert shop.ask("POST", f"{PATH}/unvoid", {}, If_Match='"2"').json["errors"][0]["field"] == "reason"
+    shop.patch("/v1/units/GU-0007", {"retired_on": "2026-06-08"}, shop.get("/v1/units/GU-0007")["version"])
+    refused = shop.ask("POST", f"{PATH}/unvoid", reason, If_Match='"2"')
+
+    assert (refused.status_code, refused.json["errors"][0]["field"]) == (422, "unit")
+    assert shop.get(PATH)["void"]["reason"] == "wrong unit"

@@ -17,7 +17,7 @@ from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
 from service.schemas.root_causes import DecisionSchema
 from service.schemas.tasks import TaskSchema
 from service.schemas.units import UnitPatch, UnitSchema
-from service.schemas.visits import VisitCorrectionSchema, VisitSchema, VoidSchema
+from service.schemas.visits import UnvoidSchema, VisitCorrectionSchema, VisitSchema, VoidSchema
 from tests.api.resources.bodies_of_schemas import body_of, hidden_of, lost, part_of, paths_in, paths_of
 from tests.api.resources.following import Followed, audited, export, imported, listed, record_of, stocked, take_in
 
@@ -96,8 +96,9 @@ OF_VISIT = {
     "replacements.on": ("2026-04-01", "2026-04-02"),
     "parts_promised_on": ("2026-05-11", "2026-05-12"),
 }
-OURS = {**OF_VISIT, "by": "us", "evidence": ("seen", "reported"), "firm": None, "technician": ("rhea", "tobin")}
-OTHERS = {**OF_VISIT, "by": "others", "evidence": "reported", "technician": None}
+OURS = {**OF_VISIT, "by": "us", "evidence": ("seen", "reported"), "firm": None, "technician": ("rhea", "tobin"),
+        "crew": ("tobin", "rhea")}  # fmt: skip
+OTHERS = {**OF_VISIT, "by": "others", "evidence": "reported", "technician": None, "crew": None}
 SPANS = {"shortest": ("60 days", "61 days"), "longest": ("120 days", "121 days")}
 DECISION = {"state": ("confirmed", "dismissed")}
 RECORDED: dict[type[Any], Schema] = {
@@ -312,6 +313,31 @@ def test_no_field_of_a_voiding_is_lost(shop) -> None:
     assert followed.lost == {}
 
 
+def test_no_field_of_an_unvoiding_is_lost(shop) -> None:
+    followed, visit = Followed(), body_of(VisitSchema(), OURS, 0)
+    voided, given = {"reason": "wrong unit"}, body_of(UnvoidSchema(), {}, 0)
+    path = f"/v1/visits/{visit['id']}"
+
+    stocked(shop)
+    shop.post("/v1/visits", visit)
+    assert shop.ask("POST", f"{path}/void", voided, If_Match='"1"').status_code == 200
+    assert shop.ask("POST", f"{path}/unvoid", given, If_Match='"2"').status_code == 200
+    exported = export(shop)
+    followed.look("export", UnvoidSchema(), given, record_of(exported, record="unvoid", visit=visit["id"]))
+    for stage in ("GET", "import", "import again"):
+        found = shop.get(path)
+        (made,) = found["corrections"]
+        assert (found["void"], found["version"], made["former"]["void"]["reason"]) == (None, 3, "wrong unit"), stage
+        followed.look(stage, UnvoidSchema(), given, {"reason": made["why"]})
+        followed.look(f"visit, {stage}", VisitSchema(), visit, found)
+        if stage == "GET":
+            imported(shop, exported)
+        elif stage == "import":
+            assert take_in(shop, exported)["added"] == {}
+
+    assert followed.lost == {}
+
+
 @pytest.mark.parametrize(
     ("record", "path", "key"),
     [
@@ -372,8 +398,8 @@ def test_no_field_of_a_decision_on_a_root_cause_is_lost(shop) -> None:
 
 def test_every_body_that_is_kept_is_followed() -> None:
     followed = {type(each.schema) for each in RESOURCES} | {
-        AssignmentSchema, CallSchema, VisitSchema, VisitCorrectionSchema, VoidSchema, TaskSchema, DecisionSchema,
-        UnitPatch,
+        AssignmentSchema, CallSchema, VisitSchema, VisitCorrectionSchema, VoidSchema, UnvoidSchema, TaskSchema,
+        DecisionSchema, UnitPatch,
     }  # fmt: skip
     bodies = {
         type(operation.body)

@@ -102,6 +102,7 @@ def test_a_voided_visit_is_reported_as_voided(shop) -> None:
 
     assert {event["event"]: event["void"] for event in events(shop)} == {
         "visit": True,
+        "visit_voided": True,
         "reading": True,
         "task": True,
         "replacement": True,

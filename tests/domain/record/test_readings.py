@@ -12,7 +12,7 @@ QUANTITIES = {
     "cooler_temperature", "ambient_temperature", "condenser_air_in_temperature", "condenser_air_out_temperature",
     "current", "terminal_temperature", "contact_voltage_drop", "supply_voltage", "glycol_strength", "glycol_ph",
     "bath_level", "suction_pressure", "discharge_pressure", "suction_line_temperature", "liquid_line_temperature",
-    "frost_distance_after_capillary",
+    "frost_distance_after_capillary", "glycol_flow", "pump_pressure",
 }  # fmt: skip
 
 
@@ -64,6 +64,10 @@ def test_the_ends_of_a_span_are_plausible_and_values_beyond_are_not(quantity: st
         ("glycol_strength", "33 vol%"),
         ("glycol_ph", "8.5 pH"),
         ("bath_level", "110 %"),  # overfilled
+        ("glycol_flow", "100 gal/h"),  # a small pump, from memory
+        ("glycol_flow", "0 L/min"),  # a seized pump
+        ("pump_pressure", "150 psi"),  # a rotary vane pump against a long trunk, from memory
+        ("pump_pressure", "-5 inHg"),  # read at the inlet of a starved pump
     ],
 )
 def test_what_is_met_in_the_field_is_plausible(quantity: str, text: str) -> None:
@@ -78,6 +82,8 @@ def test_what_is_met_in_the_field_is_plausible(quantity: str, text: str) -> None
         ("current", "-1 A"),
         ("supply_voltage", "11500 V"),
         ("glycol_ph", "14.1 pH"),
+        ("glycol_flow", "-1 L/min"),
+        ("pump_pressure", "-20 psi"),  # below a perfect vacuum, -14.696 psi gauge (NIST SP 811)
         ("suction_pressure", "-20 psi"),  # below a perfect vacuum, -14.696 psi gauge (NIST SP 811)
         ("glycol_strength", "101 mass%"),
     ],
