@@ -101,11 +101,14 @@ class Unit:
             return {}
         made = dict(self.due.plan(self.last))
         told = [v for v in self.visits if v.get("by", "us") == "us" and v.get("outcome") and self.day(v) <= self.last]
-        if told and told[-1]["outcome"] in ("recovering", "down"):
+        if told and told[-1]["outcome"] in ("recovering", "down", "waiting_for_parts"):
             left = self.day(told[-1])
             done = [d for d, task, result, *_ in self.due.told if task == "follow_up" and result != "not_done"]
             if not any(left < day <= self.last for day in done):
                 day = left + timedelta(1)
+                if told[-1]["outcome"] == "waiting_for_parts":  # back on the promised day, else after a week
+                    promised = told[-1].get("parts_promised_on")
+                    day = date.fromisoformat(promised) if promised else left + timedelta(7)
                 while day.weekday() in self.due.closed:
                     day += timedelta(1)
                 made["follow_up"] = [day]
