@@ -9,6 +9,7 @@ from service.api import paging, preconditions
 from service.api.auth import EVERYONE, OFFICE
 from service.api.endpoint import Answer, Routes
 from service.api.state import actor, caller, database, now
+from service.domain.instants import local_day
 from service.domain.record.fleet import Unit, UnitFilter
 from service.schemas.due import DueQuery, UnitDue
 from service.schemas.history import History, HistoryQuery
@@ -32,8 +33,9 @@ def units_shown(query: Body) -> str:
 def list_units(query: Body) -> Response:
     """List units by tag; filter by customer, site or text."""
     names = ("customer", "site", "tag", "text", "retired")
-    wanted = UnitFilter(**{name: query[name] for name in names if name in query})
     with database().reading() as store:
+        today_in = {zone: local_day(now(), zone) for zone in store.sites.zones()}
+        wanted = UnitFilter(**{name: query[name] for name in names if name in query}, today_in=today_in)
         found = store.units.page(wanted, after=paging.first_part(query), limit=query["limit"] + 1)
     system = units_shown(query)
     return paging.page(found, query, key=lambda unit: (unit.tag,), show=lambda unit: shown(unit, system))
@@ -59,7 +61,7 @@ def get_unit(tag: str, query: Body) -> Response:
     "/v1/units/{tag}", allow=OFFICE, body=UnitPatch, partial=True, answers={200: Answer(UnitSchema, headers=("ETag",))}
 )
 def change_unit(tag: str, body: Body) -> Response:
-    """Change fields of a unit, or retire it with `retired_on`; components are merged by code and never dropped."""
+    """Change fields of a unit, or retire it with `retired_on`, today or ahead; components are merged, never dropped."""
     with database().writing() as store:
         former = store.units.get(tag)
         preconditions.unchanged(former.version, "unit", tag)

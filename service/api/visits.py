@@ -151,6 +151,6 @@ def _answer(store: Store, visit: Visit, due: list[DueItem], system: str) -> dict
     return {
         "visit": shown_visit(visit, system),
         "assessment": assessment_to_json(assess_visit(store, visit, system), system),
-        "due_items": [shown_due(visit.unit, item, today) for item in due],
+        "due_items": [shown_due(visit.unit, item, today) for item in due if not item.ended(today)],
         "root_causes": [shown_root_cause(each) for each in at_unit(store, visit.unit)],
     }

@@ -17,6 +17,7 @@ class CustomerSchema(Schema):
     email = line(allow_none=True)
     units_shown = Choice(UNIT_SYSTEMS, allow_none=True)
     care_from = Day(allow_none=True, metadata={"description": "the day from which we care for the units"})
+    ended_on = Day(allow_none=True, metadata={"description": "the first day on which it is no longer a customer"})
     version = version()
 
 
@@ -52,6 +53,7 @@ class SiteSchema(Schema):
     access = line(4000, allow_none=True)
     technician = Code(allow_none=True)
     care_from = Day(allow_none=True, metadata={"description": "the day from which we care for the site's units"})
+    ended_on = Day(allow_none=True, metadata={"description": "the first day on which we no longer serve it"})
     version = version()
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 from hashlib import sha256
-from typing import Any
+from typing import Any, ClassVar
 
 import orjson
 from marshmallow import Schema, fields, validate
@@ -11,8 +11,9 @@ from service.domain.errors import Fault, Invalid
 from service.domain.root_causes.life_cycle import STATES
 from service.schemas.assignments import AssignmentSchema
 from service.schemas.calls import CallSchema
-from service.schemas.fields import Choice, Code, Day, Instant, VisitId, line
+from service.schemas.fields import Choice, Code, Count, Day, Flag, Instant, VisitId, line
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
+from service.schemas.pauses import ClosureSchema, PauseSchema
 from service.schemas.reading import read
 from service.schemas.root_causes import FoundSchema
 from service.schemas.strict_json import NotJson, parse
@@ -43,6 +44,43 @@ class FirstDateRecord(Schema):
     task = Choice(REPORTED, required=True)
     on = Day(required=True)
     since = Day(required=True)
+
+
+class PauseTextRecord(Schema):
+    """What was recorded of a pause or closure before."""
+
+    class Meta:
+        """The field whose name Python keeps for itself."""
+
+        include: ClassVar = {"from": Day(required=True)}
+
+    until = Day(required=True, allow_none=True)
+    reason = line(2000, required=True)
+    withdrawn = Flag(required=True)
+    at = Instant(required=True)
+    by = line(required=True)
+
+
+class OfPause(Schema):
+    """Whose pause it is, and what was recorded before; `number` is missing where the file was not exported."""
+
+    number = Count(validate=validate.Range(1, 1_000_000))
+    withdrawn = Flag()
+    at = Instant()
+    by = line()
+    former = fields.List(fields.Nested(PauseTextRecord), validate=validate.Length(max=1000))
+
+
+class PauseRecord(OfPause, PauseSchema):
+    """A pause of a unit."""
+
+    unit = Code(required=True)
+
+
+class ClosureRecord(OfPause, ClosureSchema):
+    """A closure of a site."""
+
+    site = Code(required=True)
 
 
 class VisitRecord(VisitSchema):
@@ -104,6 +142,8 @@ SCHEMAS: dict[str, Schema] = {
     "task": TaskRecord(),
     "unit_task": UnitTaskRecord(),
     "first_date": FirstDateRecord(),
+    "pause": PauseRecord(),
+    "closure": ClosureRecord(),
     "call": CallRecord(),
     "assignment": AssignmentSchema(),
     "visit": VisitRecord(),

@@ -115,7 +115,7 @@ class UnitSchema(Schema):
     place = line(2000, allow_none=True)
     installed_on = Day(past=True, allow_none=True)
     installed_by = line(allow_none=True)
-    retired_on = Day(past=True, allow_none=True)
+    retired_on = Day(allow_none=True, metadata={"description": "the day on which it goes out of service"})
     registered_on = Day(
         past=True, metadata={"description": "the day it came under our care; default: today at the site"}
     )

@@ -15,7 +15,7 @@ from service.storage.places import Place
 from service.storage.tables import customer, due_item, site, technician, unit, unit_task_setting, visit
 from service.storage.unit_log import among, id_text
 
-KNOWN = ("task", "due_on", "basis", "why", "interval", "last_done_on")
+KNOWN = ("task", "due_on", "basis", "why", "interval", "last_done_on", "away")
 ITEMS = select(due_item.c.unit_id, *(due_item.c[name] for name in KNOWN))
 ITEMS_AT = Statement(
     ITEMS.where(due_item.c.unit_id == bindparam("unit_id")).order_by(due_item.c.due_on, due_item.c.task)
@@ -65,6 +65,7 @@ LISTED = Statement(
         site.c.time_zone,
         site.c.technician_id,
         case((due_item.c.task == FOLLOW_UP, OUTCOME), else_=None),
+        due_item.c.away,
     )
     .select_from(OWN_SETTING.join(site, site.c.id == due_item.c.site_id))
     .where(due_item.c.due_on <= bindparam("until"))
@@ -123,12 +124,13 @@ SITE_FACTS_AT = Statement(
         for name in ("sqlite", "postgresql")
     }
 )
-Listed = tuple[int, int, str, str, str | None, str | None, str, int | None, str | None]
+# site, unit, task, due_on, interval, own setting, zone, technician, outcome, away
+Listed = tuple[int, int, str, str, str | None, str | None, str, int | None, str | None, str | None]
 
 
 def _item(row: tuple[Any, ...]) -> DueItem:
-    _, task, due_on, basis, why, interval, last_done_on = row
-    return DueItem(task, day(due_on), basis, why, interval, day(last_done_on))  # type: ignore[arg-type]  # never null
+    _, task, due_on, basis, why, interval, last_done_on, away = row
+    return DueItem(task, day(due_on), basis, why, interval, day(last_done_on), away)  # type: ignore[arg-type]  # never null
 
 
 class DueItems:
@@ -162,7 +164,7 @@ class DueItems:
         self.link.run(MOVE_ITEMS, of_unit=place.id, to_site=place.site_id, to_customer=place.customer_id)
 
     def until(self, day_text: str) -> list[Listed]:
-        """(site, unit, task, due_on, interval, own setting, zone, technician, outcome) of all that is due up to a day.
+        """What the order of the list needs of all that is due up to a day, as `Listed` has it.
 
         The outcome is that of the unit's latest visit, for a follow-up only.
         """
@@ -192,4 +194,5 @@ def _columns(place: Place, item: DueItem, unit_column: str, task_column: str) ->
         "why": item.why,
         "interval": item.interval,
         "last_done_on": day_text(item.last_done_on),
+        "away": item.away,
     }

@@ -22,9 +22,9 @@ def insert_of(table: Table) -> Statement:
     return Statement(construct.returning(table.c.id) if "id" in table.c else construct)
 
 
-def update_of(table: Table, natural_key: str) -> Statement:
-    """An update of every column by natural key, only from the version before."""
-    fixed = ("id", natural_key)
+def update_of(table: Table, natural_key: str, *kept: str) -> Statement:
+    """An update of every column but those `kept`, by natural key, only from the version before."""
+    fixed = ("id", natural_key, *kept)
     values: dict[str, Any] = {c.name: bindparam(c.name) for c in table.c if c.name not in fixed}
     known = table.c[natural_key] == bindparam("key")
     return Statement(table.update().values(values).where(known, table.c.version == bindparam("former_version")))
@@ -43,6 +43,7 @@ CUSTOMERS = select(
     customer.c.email,
     customer.c.units_shown,
     customer.c.care_from,
+    customer.c.ended_on,
     customer.c.version,
 )
 TECHNICIANS = select(
@@ -68,6 +69,7 @@ SITES = select(
     site.c.access,
     technician.c.code.label("technician"),
     site.c.care_from,
+    site.c.ended_on,
     site.c.version,
 ).select_from(site.join(customer).outerjoin(technician))
 
@@ -85,7 +87,7 @@ SAVE_TECHNICIAN = update_of(technician, "code")
 SITE = Statement(SITES.where(site.c.code == bindparam("key")))
 SITE_IDS = Statement(select(site.c.id, site.c.customer_id).where(site.c.code == bindparam("key")))
 ADD_SITE = insert_of(site)
-SAVE_SITE = update_of(site, "code")
+SAVE_SITE = update_of(site, "code", "closures")
 # Skips from zone to zone along the index: there are few zones and may be many sites.
 ZONES = Statement(
     text(
@@ -102,17 +104,9 @@ ZONES = Statement(
 
 
 def _customer(row: tuple[Any, ...]) -> Customer:
-    code, name, contact, phone, email, units_shown, care_from, version = row
-    return Customer(
-        code=code,
-        name=name,
-        contact=contact,
-        phone=phone,
-        email=email,
-        units_shown=units_shown,
-        care_from=day(care_from),
-        version=version,
-    )
+    parts = dict(zip((column.name for column in CUSTOMERS.selected_columns), row, strict=True))
+    days = {name: day(parts[name]) for name in ("care_from", "ended_on")}
+    return Customer(**parts | days)
 
 
 def _technician(row: tuple[Any, ...]) -> Technician:
@@ -139,7 +133,8 @@ def read_site(row: tuple[Any, ...]) -> Site:
     """A site from its row in `SITES`."""
     names = (column.name for column in SITES.selected_columns)
     parts = dict(zip(names, row, strict=True))
-    closed, parts["care_from"] = parts.pop("closed_weekdays"), day(parts["care_from"])
+    closed = parts.pop("closed_weekdays")
+    parts |= {"care_from": day(parts["care_from"]), "ended_on": day(parts["ended_on"])}
     return Site(**parts, closed_weekdays=tuple(closed.split(",")) if closed else ())
 
 
@@ -192,7 +187,7 @@ class Customers:
     def _values(given: Customer, *, new: bool = True) -> dict[str, Any]:
         names = ("name", "contact", "phone", "email", "units_shown", "version")
         named = {name: getattr(given, name) for name in (("code", *names) if new else names)}
-        return named | {"care_from": day_text(given.care_from)}
+        return named | {"care_from": day_text(given.care_from), "ended_on": day_text(given.ended_on)}
 
 
 class Technicians:
@@ -269,9 +264,8 @@ class Sites:
 
     def add(self, new: Site, *, customer_id: int, technician_id: int | None) -> None:
         """Store a new site; Conflict when the code is taken."""
-        self.link.value(
-            ADD_SITE, code=new.code, customer_id=customer_id, technician_id=technician_id, **self._values(new)
-        )
+        values = self._values(new) | {"customer_id": customer_id, "technician_id": technician_id}
+        self.link.value(ADD_SITE, code=new.code, closures=None, **values)
 
     def save(self, changed: Site, *, customer_id: int, technician_id: int | None) -> None:
         """Store a changed site; Stale when another change came first."""
@@ -297,4 +291,5 @@ class Sites:
         return plain | {
             "closed_weekdays": ",".join(given.closed_weekdays),
             "care_from": day_text(given.care_from),
+            "ended_on": day_text(given.ended_on),
         }

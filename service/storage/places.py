@@ -26,6 +26,10 @@ PLACES = select(
     unit.c.due_rules,
     func.coalesce(unit.c.care_from, site.c.care_from, customer.c.care_from),
     unit.c.last_done,
+    unit.c.pauses,
+    site.c.closures,
+    site.c.ended_on,
+    customer.c.ended_on,
 ).select_from(unit.join(site).join(customer, customer.c.id == unit.c.customer_id))
 PLACE = Statement(PLACES.where(unit.c.tag == bindparam("key")))
 RAISE_LOG = Statement(
@@ -75,6 +79,10 @@ class Place(NamedTuple):
     due_rules: int
     care_from: str | None = None  # its own, else its site's, else its customer's
     last_done: str | None = None
+    pauses: str | None = None
+    closures: str | None = None
+    site_ended_on: str | None = None
+    customer_ended_on: str | None = None
 
     def due_items_hold(self, rules: int) -> bool:
         """Whether the stored due items are those of the unit's history and of these rules."""

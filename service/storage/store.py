@@ -14,6 +14,7 @@ from service.storage.failures import Failures
 from service.storage.first_dates import FirstDates
 from service.storage.fleet import Customers, Sites, Technicians
 from service.storage.jobs import JobsDone
+from service.storage.pauses import Pauses
 from service.storage.root_causes import Baselines, RootCauses
 from service.storage.tasks import TaskSettings
 from service.storage.tokens import Tokens
@@ -83,6 +84,11 @@ class Store:
     def first_dates(self) -> FirstDates:
         """When tasks are to be done for the first time."""
         return FirstDates(self.link)
+
+    @cached_property
+    def pauses(self) -> Pauses:
+        """When units are out of service and sites closed."""
+        return Pauses(self.link)
 
     @cached_property
     def due(self) -> DueItems:

@@ -13,10 +13,11 @@ from sqlalchemy import ARRAY, BigInteger, ColumnElement, CompoundSelect, any_, b
 
 from service.domain.instants import from_text
 from service.domain.record.calls import Call
+from service.domain.record.pauses import Pause
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Correction, Visit
 from service.storage.calls import CALLS, read_call
-from service.storage.documents import day
+from service.storage.documents import day, read_many
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.first_dates import FIRST_DATES, first_dates
@@ -75,9 +76,11 @@ class _Question:
     """The statements that load units; `of` narrows a column to the units that the parameter `ids` names."""
 
     def __init__(self, of: Callable[[ColumnElement[Any]], ColumnElement[bool]]) -> None:
-        self.units = Statement(UNITS.add_columns(unit.c.log_version, unit.c.site_id).where(of(unit.c.id)))
+        self.units = Statement(
+            UNITS.add_columns(unit.c.pauses, unit.c.log_version, unit.c.site_id).where(of(unit.c.id))
+        )
         self.sites = Statement(
-            SITES.add_columns(customer.c.care_from, site.c.id).where(
+            SITES.add_columns(customer.c.care_from, customer.c.ended_on, site.c.closures, site.c.id).where(
                 site.c.id.in_(select(unit.c.site_id).where(of(unit.c.id)))
             )
         )
@@ -229,7 +232,7 @@ class UnitLogs:
 
     def _load(self, ask: _Question, unit_ids: Sequence[int], ids: Any) -> Iterator[tuple[int, UnitLog]]:
         units = {row[0]: row for row in self.link.rows(ask.units, ids=ids)}
-        sites = {row[-1]: (read_site(row[:-2]), day(row[-2])) for row in self.link.rows(ask.sites, ids=ids)}
+        sites = {row[-1]: (read_site(row[:-4]), *row[-4:-1]) for row in self.link.rows(ask.sites, ids=ids)}
         components = _grouped(self.link.rows(ask.components, ids=ids))
         visits = self._visits(ask, ids)
         corrected = any(each.version > 1 for own in visits.values() for each in own)
@@ -239,12 +242,16 @@ class UnitLogs:
         planned = first_dates(self.link.rows(ask.first_dates, ids=ids))
         changes = _grouped(self.link.rows(ask.setting_changes, ids=ids)) if settings else {}
         for key in unit_ids:
-            *row, version, site_id = units[key]
+            *row, pauses, version, site_id = units[key]
+            its_site, care_from, ended_on, closures = sites[site_id]
             own = tuple(visits.get(key, ()))
             log = UnitLog(
                 unit=read_unit(tuple(row), [component_of(part) for part in components.get(key, ())]),
-                site=sites[site_id][0],
-                customer_care_from=sites[site_id][1],
+                site=its_site,
+                customer_care_from=day(care_from),
+                customer_ended_on=day(ended_on),
+                pauses=read_many(Pause, pauses),
+                closures=read_many(Pause, closures),
                 planned=planned.get(key, {}),
                 version=version,
                 all_visits=own,

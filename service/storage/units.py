@@ -1,11 +1,11 @@
 """Glycol units with their components and trunks."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Select, bindparam, func, or_, select
+from sqlalchemy import ColumnElement, Select, bindparam, func, or_, select
 
 from service.domain.errors import NotFound, Stale
 from service.domain.quantities import Quantity
@@ -48,7 +48,7 @@ COMPONENTS = select(
 UNIT = Statement(UNITS.where(unit.c.tag == bindparam("key")))
 COMPONENTS_OF = Statement(COMPONENTS.where(component.c.unit_id == bindparam("unit_id")))
 ADD_UNIT = insert_of(unit)
-FIXED = ("id", "tag", "log_version", "due_version", "due_rules")
+FIXED = ("id", "tag", "log_version", "due_version", "due_rules", "pauses")
 SAVE_UNIT = Statement(
     unit.update()
     .values({column.name: bindparam(column.name) for column in unit.c if column.name not in FIXED})
@@ -143,7 +143,7 @@ class Units(Places):
     def add(self, new: Unit, *, site_id: int, customer_id: int) -> None:
         """Store a new unit; Conflict when the tag is taken."""
         own = {"site_id": site_id, "customer_id": customer_id, "log_version": 1, "due_version": 0, "due_rules": 0}
-        unit_id = self.link.value(ADD_UNIT, tag=new.tag, **own, **_columns(new))
+        unit_id = self.link.value(ADD_UNIT, tag=new.tag, pauses=None, **own, **_columns(new))
         self._write_components(new, unit_id, customer_id)
 
     def save(self, changed: Unit, *, site_id: int, customer_id: int) -> None:
@@ -187,6 +187,17 @@ def _component_columns(part: Component, unit_id: int, customer_id: int, position
     }
 
 
+def _in_service(today_in: Mapping[str, date]) -> ColumnElement[bool]:
+    """Not retired yet by the date at the site; there are at most three dates at a time."""
+    zones: dict[date, list[str]] = {}
+    for zone, today in today_in.items():
+        zones.setdefault(today, []).append(zone)
+    return or_(
+        unit.c.retired_on.is_(None),
+        *((unit.c.retired_on > day_text(today)) & site.c.time_zone.in_(names) for today, names in zones.items()),
+    )
+
+
 def _narrowed(wanted: UnitFilter) -> Select[Any]:
     query = UNITS.join(customer, customer.c.id == unit.c.customer_id)
     if wanted.customer is not None:
@@ -196,7 +207,7 @@ def _narrowed(wanted: UnitFilter) -> Select[Any]:
     if wanted.tag is not None:
         query = query.where(unit.c.tag == wanted.tag)
     if not wanted.retired:
-        query = query.where(unit.c.retired_on.is_(None))
+        query = query.where(_in_service(wanted.today_in))
     if wanted.text is not None:
         searched = (unit.c.tag, unit.c.maker, unit.c.model, unit.c.serial, unit.c.place, site.c.name, customer.c.name)
         sought = "".join(letter.lower() if letter.isascii() else letter for letter in wanted.text)  # as lower() does

@@ -18,6 +18,7 @@ from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task
 from service.domain.record.care import Care, LastDone, Planned
 from service.domain.record.fleet import WEEKDAYS
+from service.domain.record.pauses import Pause, spans_of
 from service.domain.record.unit_log import Performed, UnitLog
 from service.domain.record.visits import Visit
 from service.storage.documents import day, read_many
@@ -68,7 +69,7 @@ def refresh_after_visit(store: Store, place: Place, log: UnitLog, visit: Visit) 
     known = store.due.at(place.id)
     items = due_of(log, {code: task for code, task in fleet_tasks(store).items() if code in named})
     store.due.write(*_differences(place, items, {item.task: item for item in known if item.task in named}))
-    kept = [item for item in known if item.task not in named and log.unit.retired_on is None]
+    kept = [item for item in known if item.task not in named]
     return sorted([*kept, *items], key=lambda item: (item.due_on, item.task))
 
 
@@ -165,9 +166,10 @@ def refresh_next(store: Store, after: int, most: int) -> tuple[int | None, int]:
 
 
 def due_at(store: Store, tag: str, now: datetime) -> tuple[list[DueItem], date]:
-    """What is due at a unit, and the date there."""
+    """What is due at a unit, and the date there; nothing once it is out of our care."""
     place = store.units.place(tag)
-    return store.due.at(place.id), local_day(now, place.time_zone)
+    today = local_day(now, place.time_zone)
+    return [item for item in store.due.at(place.id) if not item.ended(today)], today
 
 
 def _differences(
@@ -179,10 +181,13 @@ def _differences(
 
 
 def _care(place: Place, planned: Mapping[str, Planned]) -> Care:
+    ends = (end for end in (place.retired_on, place.site_ended_on, place.customer_ended_on) if end is not None)
     return Care(
         care_from=day(place.care_from),
         last_done=read_many(LastDone, place.last_done),
         planned=planned,
+        away=spans_of(read_many(Pause, place.pauses), read_many(Pause, place.closures), place.time_zone),
+        out_from=day(min(ends, default=None)),
     )
 
 
@@ -194,8 +199,6 @@ def _items(
     latest: LatestOutcome | None,
     care: Care,
 ) -> list[DueItem]:
-    if place.retired_on is not None:
-        return []
     closed = place.closed_weekdays.split(",") if place.closed_weekdays else ()
     return list(
         due_items(

@@ -9,11 +9,13 @@ from service.domain.instants import to_text
 from service.domain.plain import as_entered
 from service.domain.record.fleet import UnitFilter
 from service.domain.record.former import former_visit
+from service.domain.record.pauses import Of, plain_text
 from service.domain.record.visits import Visit
 from service.storage.store import Store
 from service.usecases import root_cause_lines
 from service.usecases.assignments import body_of as body_of_assignment
 from service.usecases.calls import body_of as body_of_call
+from service.usecases.pauses import NAMES
 from service.usecases.visits import body_of, first_body
 
 CHUNK = 500
@@ -34,6 +36,8 @@ def records(store: Store) -> Iterator[Record]:
     yield from _settings(store)
     for tag, task, on, since in store.first_dates.everyones():
         yield {"record": "first_date", "unit": tag, "task": task, "on": on, "since": since}
+    yield from _pauses(store, "unit")
+    yield from _pauses(store, "site")
     yield from _calls(store)
     yield from _assignments(store)
     yield from _visits(store)
@@ -49,6 +53,13 @@ def _settings(store: Store) -> Iterator[Record]:
     for tag, own in store.task_settings.everyones():
         if own.changes:
             yield {"record": "unit_task", "unit": tag, "code": own.task, **own.changes}
+
+
+def _pauses(store: Store, of: Of) -> Iterator[Record]:
+    for key, pauses in store.pauses.everyones(of):
+        for pause in pauses:
+            *former, now = map(plain_text, pause.texts)
+            yield {"record": NAMES[of], of: key, "number": pause.number, **now, "former": former}
 
 
 def _pages(resource: str, key: str, page: Callable[..., list[Any]]) -> Iterator[Record]:

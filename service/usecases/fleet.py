@@ -31,6 +31,7 @@ def fixed(changes: Mapping[str, Any], field: str, former: str, why: str) -> None
 def add_customer(store: Store, actor: Actor, new: Mapping[str, Any]) -> Customer:
     """Register a customer."""
     customer = from_plain(Customer, new)
+    _check_end(customer)
     store.customers.add(customer)
     audit.created(store, actor, "customer", customer.code, customer)
     return customer
@@ -40,9 +41,10 @@ def change_customer(store: Store, actor: Actor, former: Customer, changes: Mappi
     """Change a customer that was read as `former`."""
     fixed(changes, "code", former.code, "a code stays; other records point to it")
     changed = next_version(former, changes)
+    _check_end(changed)
     store.customers.save(changed)
-    if changed.care_from != former.care_from:
-        _refresh(store, actor, store.units.places_of_customer(changed.code))
+    if (changed.care_from, changed.ended_on) != (former.care_from, former.ended_on):
+        refresh_units(store, actor, store.units.places_of_customer(changed.code))
     audit.changed(store, actor, "customer", changed.code, before=former, after=changed)
     return changed
 
@@ -82,6 +84,7 @@ def change_technician(store: Store, actor: Actor, former: Technician, changes: M
 def add_site(store: Store, actor: Actor, new: Mapping[str, Any]) -> Site:
     """Register a site of a customer."""
     site = from_plain(Site, new)
+    _check_end(site)
     customer_id, technician_id = _references(store, site)
     store.sites.add(site, customer_id=customer_id, technician_id=technician_id)
     audit.created(store, actor, "site", site.code, site)
@@ -97,19 +100,26 @@ def change_site(store: Store, actor: Actor, former: Site, changes: Mapping[str, 
     if "closed_weekdays" in changes:
         changes = {**changes, "closed_weekdays": tuple(changes["closed_weekdays"] or ())}
     changed = next_version(former, changes)
+    _check_end(changed)
     customer_id, technician_id = _references(store, changed)
     store.sites.save(changed, customer_id=customer_id, technician_id=technician_id)
     ids = store.sites.ids_of(changed.code)
     if ids is not None and (places := store.units.places_at([ids[0]])):
         if changed.time_zone != former.time_zone:
             store.visits.redate([place.id for place in places], changed.time_zone)
-        _refresh(store, actor, places)
+        refresh_units(store, actor, places)
     audit.changed(store, actor, "site", changed.code, before=former, after=changed)
     return changed
 
 
-def _refresh(store: Store, actor: Actor, places: Iterable[Place]) -> None:
-    """Bring what follows from a customer's or site's facts up to date at their units."""
+def _check_end(given: Customer | Site) -> None:
+    begun, ended = given.care_from, given.ended_on
+    if begun is not None and ended is not None and ended < begun:
+        raise Invalid([Fault("ended_on", ended.isoformat(), f"lies before care_from, {begun}")])
+
+
+def refresh_units(store: Store, actor: Actor, places: Iterable[Place]) -> None:
+    """Bring what follows from the history of some units, or from facts of their customer or site, up to date."""
     for place in places:
         raised, log = history_changed(store, place)
         refresh_unit(store, raised, log)

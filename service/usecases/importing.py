@@ -12,9 +12,9 @@ from service.domain.audit import Actor
 from service.domain.errors import Conflict, DomainError, Fault, Invalid, KeyReused, NotFound
 from service.domain.instants import to_text
 from service.domain.maintenance.settings import Setting, merged
-from service.domain.record.care import Planned
 from service.domain.record.checks import AHEAD
 from service.domain.record.fleet import Unit
+from service.domain.record.pauses import Of
 from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import (
@@ -23,6 +23,8 @@ from service.usecases import (
     calls,
     fleet,
     new_components,
+    onboarding,
+    pauses,
     root_cause_lines,
     root_causes,
     tasks,
@@ -98,7 +100,9 @@ class ImportSession:
             "unit": self._unit,
             "task": self._task,
             "unit_task": self._unit_task,
-            "first_date": self._first_date,
+            "first_date": lambda line: self._counted(onboarding.take(self.store, self.actor, line.data, line.text)),
+            "pause": partial(self._pause, "unit"),
+            "closure": partial(self._pause, "site"),
             "call": lambda line: self._counted(calls.take(self.store, self.actor, line.data, line.fingerprint)),
             "assignment": lambda line: self._counted(assignments.take(self.store, self.actor, line.data)),
             "visit": self._visit,
@@ -160,19 +164,9 @@ class ImportSession:
         tasks.set_task_at(self.store, self.actor, place.tag, former, changes)
         return self.tally.changed if former.version else self.tally.added
 
-    def _first_date(self, line: Line) -> Counter[str]:
-        place, _ = self._place(line.data["unit"])
-        known = self.store.first_dates.of(place.id, place.id).get(place.id, {})
-        task, planned = line.data["task"], Planned(line.data["on"], line.data["since"])
-        if known.get(task) == planned:
-            return self.tally.unchanged
-        self.store.first_dates.put(place, known | {task: planned})
-        key = f"{place.tag}/{task}"
-        audit.record(
-            self.store, self.actor, action="imported", resource="first_date", key=key, before=None, after=line.text
-        )
-        self._to_refresh.add(place.tag)
-        return self.tally.changed if task in known else self.tally.added
+    def _pause(self, of: Of, line: Line) -> Counter[str]:
+        self._places.clear()
+        return self._counted(pauses.take(self.store, self.actor, of, line.data, line.text))
 
     def _counted(self, done: str) -> Counter[str]:
         return getattr(self.tally, done)  # type: ignore[no-any-return]

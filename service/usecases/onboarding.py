@@ -17,11 +17,13 @@ from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task, parse_interval
 from service.domain.record.care import Planned
 from service.domain.record.fleet import WEEKDAYS
+from service.domain.record.pauses import is_away
 from service.domain.record.unit_log import UnitLog
 from service.storage.store import Store
 from service.usecases import audit
 from service.usecases.due import changed as history_changed
 from service.usecases.due import fleet_tasks, refresh_unit
+from service.usecases.visits import location_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +69,21 @@ def accept(store: Store, actor: Actor, made: Plan) -> None:
     )
 
 
+def take(store: Store, actor: Actor, line: Mapping[str, Any], text: str) -> str:
+    """Store the first date in a line of an import, which is `text`: "added", "changed" or "unchanged"."""
+    place = location_of(store, line["unit"])
+    known = store.first_dates.of(place.id, place.id).get(place.id, {})
+    task, planned = line["task"], Planned(line["on"], line["since"])
+    if known.get(task) == planned:
+        return "unchanged"
+    store.first_dates.put(place, known | {task: planned})
+    refresh_unit(store, *history_changed(store, place))
+    audit.record(
+        store, actor, action="imported", resource="first_date", key=f"{place.tag}/{task}", before=None, after=text
+    )
+    return "changed" if task in known else "added"
+
+
 def _span(asked: Mapping[str, Any]) -> Span:
     first: date = asked["from"]
     return Span(
@@ -87,7 +104,8 @@ def _works(log: UnitLog, tasks: Mapping[str, Task], span: Span) -> Iterator[Work
     care = log.care
     began = care.care_from or log.unit.registered_on
     for item in due_of(replace(log, planned={}), tasks):
-        if item.task not in URGENCY or item.interval is None or item.due_on > span.last:
+        unlisted = is_away(item.away, span.first.isoformat(), span.last.isoformat())
+        if item.task not in URGENCY or item.interval is None or item.due_on > span.last or unlisted:
             continue
         task = changed_task(tasks[item.task], Setting(item.task, log.settings.get(item.task, {})))
         if task.longest is not None:

@@ -12,6 +12,7 @@ from service.domain.maintenance.due import DueItem, due_of, latest_of
 from service.domain.maintenance.pm_list import DueRow, Entry, class_of, key_of_item
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task
+from service.domain.record.pauses import is_away
 from service.domain.record.unit_log import UnitLog
 from service.domain.summary.settings import ShopTasks
 from service.storage.store import Store
@@ -56,8 +57,10 @@ def _of_units(store: Store, on: date, last_in: Mapping[str, str], tasks: Mapping
         }
         for unit_id, log in chunk:
             if log.unit.registered_on <= on:
-                yield from _due(_then(log, on), facts[unit_id], tasks, last_in[log.time_zone], on)
-                yield from _root_causes(store, unit_id, log, facts[unit_id], on)
+                then = _then(log, on)
+                yield from _due(then, facts[unit_id], tasks, last_in[log.time_zone], on)
+                if not then.care.is_away(on, last_in[log.time_zone]):
+                    yield from _root_causes(store, unit_id, log, facts[unit_id], on)
 
 
 def _then(log: UnitLog, on: date) -> UnitLog:
@@ -72,7 +75,7 @@ def _due(log: UnitLog, facts: Facts, tasks: Mapping[str, Task], last: str, on: d
     latest = latest_of(log)
     for item in due_of(log, tasks):
         due_on = item.due_on.isoformat()
-        if due_on <= last:
+        if due_on <= last and not is_away(item.away, on.isoformat(), last):
             work = class_of(item.task, latest.outcome if latest else None)
             key = key_of_item(work, item.task, due_on, item.interval, on.toordinal())
             own = log.settings.get(item.task)

@@ -21,10 +21,11 @@ from service.domain.maintenance.pm_list import (
 )
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task
+from service.domain.record.pauses import is_away
 from service.storage.store import Store
 from service.usecases import past_list, plan
 from service.usecases.due import fleet_tasks
-from service.usecases.list_items import Sources, call_items, full_rows, once, root_cause_items
+from service.usecases.list_items import Item, Sources, call_items, full_rows, once, root_cause_items
 from service.usecases.plan import Days
 from service.usecases.root_causes import to_check
 
@@ -107,19 +108,28 @@ def _page(stops: Sequence[list[Entry]], shown: frozenset[int], limit: int) -> tu
 
 def _items(store: Store, days: Days, tasks: Mapping[str, Task]) -> tuple[list[Entry], Sources]:
     """All that is on the list now, and what the rows of calls and root causes are made from."""
-    others = [*call_items(store), *root_cause_items(store)]
+    others = [*call_items(store), *_in_service(store, list(root_cause_items(store)), days)]
     entries = [*_due(store, days, tasks), *(entry for entry, _ in others)]
     return entries, {(entry.unit_id, entry.item): source for entry, source in others}
 
 
+def _in_service(store: Store, items: Sequence[Item], days: Days) -> Iterator[Item]:
+    """Those of units that are in our care and in service on some day of the list."""
+    cares = {key: log.care for key, log in store.unit_logs.of(sorted({entry.unit_id for entry, _ in items}))}
+    for entry, source in items:
+        if not cares[entry.unit_id].is_away(days.today_in[entry.zone], days.last_in[entry.zone]):
+            yield entry, source
+
+
 def _due(store: Store, days: Days, tasks: Mapping[str, Task]) -> Iterator[Entry]:
     minutes = {code: task.minutes for code, task in tasks.items()}
-    todays = {zone: day.toordinal() for zone, day in days.today_in.items()}
+    todays = {zone: (day.toordinal(), day.isoformat()) for zone, day in days.today_in.items()}
     last_in = days.last_in
-    for site_id, unit_id, task, due_on, interval, own, zone, technician_id, outcome in store.due.until(days.last):
-        if due_on <= last_in[zone]:
+    for site_id, unit_id, task, due_on, interval, own, zone, technician_id, outcome, away in store.due.until(days.last):
+        ordinal, today = todays[zone]
+        if due_on <= last_in[zone] and not is_away(away, today, last_in[zone]):
             work = class_of(task, outcome)
-            key = key_of_item(work, task, due_on, interval, todays[zone])
+            key = key_of_item(work, task, due_on, interval, ordinal)
             spent = minutes[task] if own is None else orjson.loads(own).get("minutes", minutes[task])
             yield Entry(site_id, unit_id, task, key, due_on, spent, work, zone, technician_id)
 

@@ -110,7 +110,7 @@ def _check(unit: Unit, today: date) -> None:
 
 def _day_faults(unit: Unit, today: date) -> list[Fault]:
     faults = []
-    for name in ("installed_on", "registered_on", "retired_on"):
+    for name in ("installed_on", "registered_on"):
         day = getattr(unit, name)
         if day is not None and day > today:
             faults.append(Fault(name, day.isoformat(), f"lies in the future; it is {today} at the site"))

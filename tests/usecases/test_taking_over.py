@@ -1,6 +1,6 @@
 """A fleet that is taken over: since when we care for it and what was done before, wherever that is said."""
 
-from datetime import date
+from datetime import date, timedelta
 from uuid import uuid4
 
 from hypothesis import HealthCheck, given, settings
@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.record.care import Planned
-from service.usecases import due, fleet, units
+from service.usecases import due, fleet, pauses, units
 from service.usecases.due import due_at
 
 TASKS = [task.code for task in CATALOGUE if task.interval]
@@ -84,6 +84,17 @@ def test_one_unit_and_the_whole_fleet_agree_on_what_is_due(database, make, data)
             make.visit(
                 store, tag, f"{day}T18:00:00Z", tasks=[{"task": task, "result": "done", "as_found": found}], **by
             )
+        for of, key in (("unit", tag), ("site", site)):
+            for n, last in enumerate(data.draw(st.lists(st.booleans(), max_size=2))):
+                first = date(2026 + n, data.draw(st.integers(1, 12)), 1)
+                pause = {"from": first, "until": first + timedelta(days=40) if last or not n else None, "reason": "x"}
+                pauses.add_pause(store, make.actor, of, key, pause)
+        for owner, change, collection in (
+            (site, fleet.change_site, store.sites),
+            (tag, units.change_unit, store.units),
+        ):
+            end = {"ended_on" if owner == site else "retired_on": data.draw(st.none() | st.just(date(2027, 1, 1)))}
+            change(store, make.actor, collection.get(owner), end)
         place, log = due.changed(store, store.units.place(tag))
         alone = due.refresh_unit(store, place, log)
         assert due.refresh_places(store, [place], due.fleet_tasks(store)) == [alone]

@@ -14,7 +14,7 @@ from service.domain.record.unit_log import UnitLog
 from service.schemas import reading
 from service.schemas.visits import VisitCorrectionSchema
 from service.storage.store import Store
-from service.usecases import due, tasks, visits
+from service.usecases import due, pauses, tasks, visits
 from service.usecases.fleet import change_site
 from service.usecases.system import FleetDatabase
 from tests.usecases.conftest import NOW, Maker
@@ -66,7 +66,20 @@ STEP = st.one_of(
     st.tuples(st.just("unvoid"), st.integers(0, 9)),
     st.tuples(st.just("set"), st.sampled_from(["30 days", "2 months", None])),
     st.tuples(st.just("close"), st.sampled_from(["monday", "tuesday"])),
+    st.tuples(st.just("pause"), st.sampled_from(["unit", "site"]), st.sampled_from([date(2026, 7, 1), None])),
+    st.tuples(st.just("end"), st.sampled_from(["unit", "site"]), st.booleans()),
 )
+
+
+def play_pause(store: Store, step: tuple[Any, ...], actor: Any) -> None:
+    """Pause the unit or its site once, or end that or take it back."""
+    kind, of, how = step
+    key = "GU-1" if of == "unit" else "quay"
+    former = store.pauses.of(of, key)
+    if kind == "pause" and not former:
+        pauses.add_pause(store, actor, of, key, {"from": date(2026, 5, 1), "until": how, "reason": "x"})
+    elif kind == "end" and former:
+        pauses.change_pause(store, actor, of, key, former[0], {"until": date(2026, 6, 1), "withdrawn": how})
 
 
 def play(store: Store, make: Maker, step: tuple[Any, ...], known: list[str], actor: Any) -> None:
@@ -80,18 +93,26 @@ def play(store: Store, make: Maker, step: tuple[Any, ...], known: list[str], act
     elif kind == "set":
         _, former = tasks.task_at(store, "GU-1", "pump_check")
         tasks.set_task_at(store, actor, "GU-1", former, {"interval": rest[0]})
+    elif kind in ("pause", "end"):
+        play_pause(store, step, actor)
     elif kind == "close":
         change_site(store, actor, store.sites.get("quay"), {"closed_weekdays": [rest[0]]})
     elif known:
-        former_visit = store.visits.get(known[rest[0] % len(known)])
-        if former_visit.void is not None and kind == "unvoid":
-            visits.unvoid_visit(store, actor, former_visit, "y")
-        elif former_visit.void is None and kind == "void":
-            visits.void_visit(store, actor, former_visit, "x")
-        elif former_visit.void is None and kind == "correct":
-            changed = {"outcome": rest[1], "readings": [READ], "why": "x"}
-            changes = reading.read(VisitCorrectionSchema(partial=True), changed)
-            visits.correct_visit(store, actor, former_visit, changes, body="{}")
+        play_change(store, step, known[rest[0] % len(known)], actor)
+
+
+def play_change(store: Store, step: tuple[Any, ...], visit_id: str, actor: Any) -> None:
+    """Correct a visit, void it, or take its void back."""
+    kind, *rest = step
+    former = store.visits.get(visit_id)
+    if former.void is not None and kind == "unvoid":
+        visits.unvoid_visit(store, actor, former, "y")
+    elif former.void is None and kind == "void":
+        visits.void_visit(store, actor, former, "x")
+    elif former.void is None and kind == "correct":
+        changed = {"outcome": rest[1], "readings": [READ], "why": "x"}
+        changes = reading.read(VisitCorrectionSchema(partial=True), changed)
+        visits.correct_visit(store, actor, former, changes, body="{}")
 
 
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -112,6 +133,7 @@ def test_a_log_that_was_kept_is_what_the_tables_say_and_former_states_come_back(
             assert now_known.all_visits == state.all_visits
             assert {k: v for k, v in now_known.settings.items() if v} == {k: v for k, v in state.settings.items() if v}
             assert now_known.setting_changes == state.setting_changes
+            assert (now_known.pauses, now_known.closures) == (state.pauses, state.closures)
         raise TakenBack
 
 
@@ -145,6 +167,17 @@ def test_as_of_cuts_by_the_time_at_which_it_happened(fleet: FleetDatabase, make:
     assert [each.on for each in before.replaced()] == [date(2026, 5, 20)]  # though it was recorded later
     assert len(after.visits) == 1
     assert after.as_of(before.until or NOW) == before
+
+
+def test_a_pause_counts_from_its_first_day_and_from_when_it_was_recorded(fleet: FleetDatabase, make: Maker) -> None:
+    with fleet.writing() as store:
+        pauses.add_pause(store, make.actor, "unit", "GU-1", {"from": date(2026, 5, 1), "until": None, "reason": "x"})
+        pauses.add_pause(store, make.actor, "site", "quay", {"from": date(2026, 8, 1), "until": None, "reason": "x"})
+        log = read(store)
+
+    days = [datetime.fromisoformat(f"2026-{day}T18:00:00+00:00") for day in ("04-30", "05-01", "08-01")]
+    assert [len(log.as_of(instant).care.away) for instant in days] == [0, 1, 2]
+    assert [len(log.known_at(NOW + timedelta(hours=n)).care.away) for n in (-1, 0)] == [0, 2]
 
 
 def test_what_a_transaction_made_counts_for_others_only_once_it_is_committed(fleet: FleetDatabase, make: Maker) -> None:

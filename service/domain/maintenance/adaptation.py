@@ -1,7 +1,8 @@
 """How the fouling found changes an interval.
 
 The interval starts as the task's own, times the factor for the site's surroundings. Then each grade is judged, in the
-order of the days, by the days in service: since the last time the task was done, before that since the installation.
+order of the days, by the days in service: since the last time the task was done, before that since the installation,
+without the days of pauses and closures.
 
 * heavy: the interval, or the days in service where they were more, x 0.75; blocked: x 0.5. So fouling after much longer
   than the interval says that the interval was not kept, not that it is too long, and leaves it. Fouling earlier than
@@ -25,6 +26,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from service.domain.maintenance.tasks import FOULING, Interval, Task
+from service.domain.record.pauses import Span, days_served
 
 FACTORS: Mapping[str, float] = MappingProxyType({"heavy": 0.75, "blocked": 0.5})
 CLEAN_RUN, CLEAN_RUN_FACTOR = 2, 1.25
@@ -59,18 +61,25 @@ class Adapted:
     sentence: str
 
 
-def adapt(task: Task, grades: Sequence[Grade], surroundings: str | None, in_service_from: date | None) -> Adapted:
+def adapt(
+    task: Task,
+    grades: Sequence[Grade],
+    surroundings: str | None,
+    in_service_from: date | None,
+    away: Sequence[Span] = (),
+) -> Adapted:
     """The interval of `task` after `grades` in order of their days, one a day, in these `surroundings`.
 
-    `in_service_from` is the day of the installation. A task that does not adapt ignores the grades. Raises ValueError
-    for a task that has no interval.
+    `in_service_from` is the day of the installation, `away` are days out of service. A task that does not adapt ignores
+    the grades. Raises ValueError for a task that has no interval.
     """
     start, factor = _start(task, surroundings)
     if not task.adapts or not any(grade.as_found for grade in grades):
         return _unchanged(task, surroundings)
     shortest, longest = _limits(task)
     wished = task.interval.days * factor if task.interval else 0.0
-    length, wished, counts = _walk(grades, in_service_from, (start.days, wished), shortest=shortest, longest=longest)
+    served = list(days_in_service(grades, in_service_from, away))
+    length, wished, counts = _walk(grades, served, away, (start.days, wished), shortest=shortest, longest=longest)
     by_grades = length != start.days
     reasons = (
         *_factor_reason(factor, surroundings),
@@ -80,11 +89,13 @@ def adapt(task: Task, grades: Sequence[Grade], surroundings: str | None, in_serv
     return _adapted(task.interval, Interval(length, "day") if by_grades else start, by_grades, reasons)
 
 
-def days_in_service(grades: Sequence[Grade], in_service_from: date | None) -> Iterator[int | None]:
-    """For each grade the days since the task was last done before it, at first since the installation."""
+def days_in_service(
+    grades: Sequence[Grade], in_service_from: date | None, away: Sequence[Span] = ()
+) -> Iterator[int | None]:
+    """For each grade the days in service since the task was last done before it, at first since the installation."""
     since = in_service_from
     for grade in grades:
-        yield None if since is None or since > grade.on else (grade.on - since).days
+        yield None if since is None or since > grade.on else days_served(since, grade.on, away)
         if grade.done:
             since = grade.on if grade.exact else None
 
@@ -118,18 +129,24 @@ def _start(task: Task, surroundings: str | None) -> tuple[Interval, float]:
 
 
 def _walk(
-    grades: Sequence[Grade], in_service_from: date | None, start: tuple[int, float], *, shortest: int, longest: int
+    grades: Sequence[Grade],
+    served: Sequence[int | None],
+    away: Sequence[Span],
+    start: tuple[int, float],
+    *,
+    shortest: int,
+    longest: int,
 ) -> tuple[int, float, dict[str, int]]:
     """Length in days after the grades, the length before the last limit, and how often each grade changed it.
 
-    `start` is the length at the start, after and before its limits.
+    `served` are the days in service before each; `start` is the length at the start, after and before its limits.
     """
     (length, wished), run, counted_on, counts = start, 0, date.min, {"clean": 0, "heavy": 0, "blocked": 0}
-    for (on, code, *_), days in zip(grades, days_in_service(grades, in_service_from), strict=True):
+    for (on, code, *_), days in zip(grades, served, strict=True):
         if code is None:
             continue
         if code == "clean":
-            if days is None or min(days, (on - counted_on).days) < TRIED * length:
+            if days is None or min(days, days_served(counted_on, on, away)) < TRIED * length:
                 continue
             run, counted_on = run + 1, on
         else:

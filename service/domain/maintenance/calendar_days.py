@@ -1,10 +1,12 @@
 """Arithmetic on calendar days at the site: adding months, and days on which the site is open."""
 
 from calendar import monthrange
+from collections.abc import Iterable
 from datetime import date, timedelta
 
 from service.domain.maintenance.tasks import Interval
 from service.domain.record import fleet
+from service.domain.record.pauses import Span, span_at
 
 WEEKDAYS = tuple(name.capitalize() for name in fleet.WEEKDAYS)  # as date.weekday() counts
 
@@ -38,6 +40,17 @@ def last_open_day(day: date, closed_weekdays: frozenset[int]) -> date:
 def next_open_day(day: date, closed_weekdays: frozenset[int]) -> date:
     """The day itself or the first open day after it; 0 is Monday. The day itself when no weekday is open."""
     return _open_day(day, closed_weekdays, _ONE_DAY)
+
+
+def first_day_in_service(day: date, closed_weekdays: frozenset[int], away: Iterable[Span]) -> date | None:
+    """The day itself or the first open day after it that is in service; None where that is not known."""
+    away = tuple(away)
+    day = next_open_day(day, closed_weekdays)
+    while (span := span_at(away, day)) is not None:
+        if span.last is None:
+            return None
+        day = next_open_day(span.last + _ONE_DAY, closed_weekdays)
+    return day
 
 
 def _open_day(day: date, closed_weekdays: frozenset[int], step: timedelta) -> date:

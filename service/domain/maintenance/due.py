@@ -7,11 +7,12 @@ from operator import attrgetter
 from typing import Literal, NamedTuple
 
 from service.domain.maintenance import due_sentences
-from service.domain.maintenance.adaptation import Grade, adapt
-from service.domain.maintenance.calendar_days import add_interval, last_open_day, next_open_day
+from service.domain.maintenance.adaptation import Grade, adapt, days_in_service
+from service.domain.maintenance.calendar_days import add_interval, first_day_in_service, last_open_day
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import AS_FOUND, Task
 from service.domain.record.care import NOTHING_KNOWN, Care
+from service.domain.record.pauses import Span, away_text, is_away, span_at
 from service.domain.record.unit_log import Performed, UnitLog
 
 Basis = Literal["interval", "condition", "reported", "follow_up", "first_visit", "onboarding"]
@@ -37,7 +38,8 @@ class LatestOutcome:
 class DueItem(NamedTuple):
     """A task due on a day at the site. `interval` is the one in force, as text; a follow-up has none.
 
-    `last_done_on` is a day that is known; work reported for a month or a year has none.
+    `last_done_on` is a day that is known; work reported for a month or a year has none. `away` are the days from then
+    on at which it is not listed: see `pauses.away_text`.
     """
 
     task: str
@@ -46,6 +48,11 @@ class DueItem(NamedTuple):
     why: str
     interval: str | None
     last_done_on: date | None
+    away: str | None = None
+
+    def ended(self, today: date) -> bool:
+        """Whether the unit is out of our care or of service today, and no day is known on which it comes back."""
+        return is_away(self.away, today.isoformat())
 
 
 @dataclass(slots=True)
@@ -86,7 +93,7 @@ def due_items(  # noqa: PLR0913 (each is one plain fact about the unit)
     groups: dict[str, list[Performed]] = {}
     for each in (*_reported(care), *performed) if care.last_done else performed:
         groups.setdefault(each.task, []).append(each)
-    items = []
+    items: list[DueItem | None] = []
     for task in tasks:
         if not task.applies:
             continue
@@ -97,10 +104,15 @@ def due_items(  # noqa: PLR0913 (each is one plain fact about the unit)
         if task.interval is not None:
             items.append(_from_interval(task, past, surroundings, start))
         elif task.code == FOLLOW_UP and latest is not None and _is_open(latest, past):
-            items.append(_from_outcome(latest, past, closed_weekdays))
-    if care.out_from is not None:
-        items = [item for item in items if item.due_on < care.out_from]
-    return tuple(sorted(items, key=attrgetter("due_on", "task")))
+            items.append(_from_outcome(latest, past, start))
+    known = (item for item in items if item is not None)
+    if care.away or care.out_from is not None:
+        known = (_within(item, care) for item in known if care.out_from is None or item.due_on < care.out_from)
+    return tuple(sorted(known, key=attrgetter("due_on", "task")))
+
+
+def _within(item: DueItem, care: Care) -> DueItem:
+    return item._replace(away=away_text(care.away, care.out_from, item.due_on))
 
 
 def _reported(care: Care) -> Iterator[Performed]:
@@ -111,10 +123,8 @@ def _reported(care: Care) -> Iterator[Performed]:
 
 
 def due_of(log: UnitLog, tasks: Mapping[str, Task]) -> tuple[DueItem, ...]:
-    """The due items of a unit from its history and the tasks as they apply to all units; none once it is retired."""
+    """The due items of a unit from its history and the tasks as they apply to all units."""
     unit, site = log.unit, log.site
-    if unit.retired_on is not None:
-        return ()
     own = log.settings
     return due_items(
         tasks=[changed_task(task, Setting(code, own[code])) if code in own else task for code, task in tasks.items()],
@@ -166,9 +176,9 @@ def _by_day_and_reason(skipped: Performed) -> tuple[date, str]:
     return skipped.on, skipped.reason or ""
 
 
-def _from_interval(task: Task, past: _Past, surroundings: str | None, start: _Start) -> DueItem:
+def _from_interval(task: Task, past: _Past, surroundings: str | None, start: _Start) -> DueItem | None:
     grades = [past.grades[day] for day in sorted(past.grades)] if past.grades else []
-    adapted = adapt(task, grades, surroundings, start.installed_on)
+    adapted = adapt(task, grades, surroundings, start.installed_on, start.care.away)
     basis: Basis = "first_visit"
     last_on = None
     if past.last is not None:
@@ -176,7 +186,8 @@ def _from_interval(task: Task, past: _Past, surroundings: str | None, start: _St
         anchor = past.last.on
         last_on = anchor if grades[-1].exact else None
         due_on = add_interval(anchor, adapted.interval)
-        why = due_sentences.last_done(task, past.last, grades, start.installed_on, adapted)
+        *_, days = days_in_service(grades, start.installed_on, start.care.away)
+        why = due_sentences.last_done(task, past.last, grades[-1].as_found, days, adapted)
     else:
         anchor = start.installed_on or date.min
         due_on = add_interval(anchor, adapted.interval)
@@ -192,10 +203,8 @@ def _from_interval(task: Task, past: _Past, surroundings: str | None, start: _St
         why += due_sentences.from_our_care(earliest, start.care.care_from)
     if past.skipped is not None:
         why += due_sentences.skipped(past.skipped, None if past.last is None else past.last.on)
-    if due_on.weekday() in start.closed_weekdays:
-        due_on, moved = _on_open_day(due_on, anchor, start.closed_weekdays)
-        why += moved
-    return DueItem(task.code, due_on, basis, why, adapted.text, last_on)
+    open_on, moved = _on_open_day(due_on, anchor, start)
+    return None if open_on is None else DueItem(task.code, open_on, basis, why + moved, adapted.text, last_on)
 
 
 def _earliest(past: _Past, start: _Start) -> date | None:
@@ -210,12 +219,12 @@ def _is_open(latest: LatestOutcome, past: _Past) -> bool:
     return unfinished and (past.last is None or past.last.on <= latest.day)
 
 
-def _from_outcome(latest: LatestOutcome, past: _Past, closed_weekdays: frozenset[int]) -> DueItem:
-    due_on, why = _follow_up(latest)
-    if due_on.weekday() in closed_weekdays:
-        due_on, moved = _after_closed(due_on, closed_weekdays)
-        why += moved
-    return DueItem(FOLLOW_UP, due_on, "follow_up", why, None, None if past.last is None else past.last.on)
+def _from_outcome(latest: LatestOutcome, past: _Past, start: _Start) -> DueItem | None:
+    wanted, why = _follow_up(latest)
+    due_on, moved = _on_open_day(wanted, wanted, start)  # never before the day that was wanted
+    if due_on is None:
+        return None
+    return DueItem(FOLLOW_UP, due_on, "follow_up", why + moved, None, None if past.last is None else past.last.on)
 
 
 def _follow_up(latest: LatestOutcome) -> tuple[date, str]:
@@ -230,14 +239,27 @@ def _follow_up(latest: LatestOutcome) -> tuple[date, str]:
     return due_on, f"{visit} waiting for parts; no day was promised, so it is due after {PARTS_DAYS} days."
 
 
-def _on_open_day(due_on: date, anchor: date, closed_weekdays: frozenset[int]) -> tuple[date, str]:
-    """The last open day before; where that is not after the anchor, the first open day after."""
-    before = last_open_day(due_on, closed_weekdays)
-    if before <= anchor:
-        return _after_closed(due_on, closed_weekdays)
-    return before, due_sentences.moved(due_on, before, "the last open day before")
+def _on_open_day(due_on: date, anchor: date, start: _Start) -> tuple[date | None, str]:
+    """The day itself; out of service the day of return; on a closed weekday the last open day before.
+
+    Where that is not after the anchor, or out of service, it is the first open day after. None: it is not known.
+    """
+    closed, away = start.closed_weekdays, start.care.away
+    span = span_at(away, due_on)
+    if span is not None:
+        return _on_return(span, start)
+    if due_on.weekday() not in closed:
+        return due_on, ""
+    before = last_open_day(due_on, closed)
+    if before > anchor and span_at(away, before) is None:
+        return before, due_sentences.moved(due_on, before, "the last open day before")
+    after = first_day_in_service(due_on, closed, away)
+    return after, "" if after is None else due_sentences.moved(due_on, after, "the first open day after")
 
 
-def _after_closed(due_on: date, closed_weekdays: frozenset[int]) -> tuple[date, str]:
-    after = next_open_day(due_on, closed_weekdays)
-    return after, due_sentences.moved(due_on, after, "the first open day after")
+def _on_return(span: Span, start: _Start) -> tuple[date | None, str]:
+    """The first open day after a pause or closure, None while it is open."""
+    if span.last is None:
+        return None, ""
+    back = first_day_in_service(span.last + _ONE_DAY, start.closed_weekdays, start.care.away)
+    return back, "" if back is None else due_sentences.on_return(span, back)

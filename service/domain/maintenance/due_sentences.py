@@ -1,23 +1,19 @@
 """The sentences that say why a task is due on its day."""
 
-from collections.abc import Sequence
 from datetime import date
 
-from service.domain.maintenance.adaptation import Adapted, Grade, days_in_service
+from service.domain.maintenance.adaptation import Adapted
 from service.domain.maintenance.calendar_days import WEEKDAYS
 from service.domain.maintenance.tasks import FOULING, Task
 from service.domain.record.care import Planned
+from service.domain.record.pauses import Span
 from service.domain.record.unit_log import Performed
 
 
-def last_done(
-    task: Task, last: Performed, grades: Sequence[Grade], in_service_from: date | None, adapted: Adapted
-) -> str:
+def last_done(task: Task, last: Performed, grade: str | None, days: int | None, adapted: Adapted) -> str:
     """What was done last, by whom if not by us, how it was found after how many days in service, and the interval."""
     if last.reported is not None:
         return f"{task.name}: {_as_reported(last)}; {adapted.sentence}."
-    *_, days = days_in_service(grades, in_service_from)
-    grade = grades[-1].as_found
     done = "not needed" if last.result == "not_needed" else "done"
     found = f", {FOULING[grade]}" if grade else ""
     after = f" after {days} day{'s' if days != 1 else ''}" if grade and days is not None else ""
@@ -64,3 +60,11 @@ def moved(due_on: date, open_on: date, which: str) -> str:
         return " The site is recorded as closed on every weekday, so the date stands."
     day, instead = WEEKDAYS[due_on.weekday()], WEEKDAYS[open_on.weekday()]
     return f" The site is closed on {day}s, so it is due on {instead} {open_on.isoformat()}, {which}."
+
+
+def on_return(span: Span, back: date) -> str:
+    """A date that falls into a pause or closure that ends."""
+    days = f"from {span.first} until {span.last}"
+    out = f"The site is closed {days}" if span.of == "site" else f"The unit is out of service {days}"
+    is_next = span.last is not None and (back - span.last).days == 1
+    return f" {out}, so it is due on {back}, {'the day of return' if is_next else 'the first open day after'}."

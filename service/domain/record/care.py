@@ -2,11 +2,12 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, timedelta
 from types import MappingProxyType
 from typing import NamedTuple
 
 from service.domain.instants import parse_day
+from service.domain.record.pauses import Span, away_text, is_away
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,21 +39,38 @@ class Planned(NamedTuple):
 class Care:
     """`care_from` is the day of the unit, its site or its customer; None stands for the day of registration.
 
-    `out_from` is the first day on which the unit is no longer in our care: retired, or its site or customer ended.
+    `away` are the days out of service, in order. `out_from` is the first day on which the unit is no longer in our
+    care: retired, or its site or customer ended.
     """
 
     care_from: date | None = None
     last_done: tuple[LastDone, ...] = ()
     planned: Mapping[str, Planned] = field(default_factory=lambda: MappingProxyType({}))
+    away: tuple[Span, ...] = ()
     out_from: date | None = None
 
     def known_before(self, day: date) -> "Care":
-        """What had been reported as done, and planned, before a day."""
+        """What had been reported as done, planned, begun or ended before a day; a pause also where it was recorded."""
         return replace(
             self,
             last_done=tuple(each for each in self.last_done if each.earliest is None or each.earliest < day),
             planned={task: each for task, each in self.planned.items() if each.since < day},
+            away=tuple(span for span in self.away if span.first < day or span.known_on < day),
+            out_from=self.out_from if self.out_from is not None and self.out_from < day else None,
         )
+
+    def is_away(self, today: date, until: str) -> bool:
+        """Whether the unit is not in our care or out of service on every day from today to `until`."""
+        return is_away(away_text(self.away, self.out_from, date.min), today.isoformat(), until)
+
+    def judged_on(self, day: date) -> "Care":
+        """What was known before a day on which a task was done: what had no end yet ends the day before."""
+        before = self.known_before(day)
+        away = (
+            span._replace(last=max(span.first, day - timedelta(days=1))) if span.last is None else span
+            for span in before.away
+        )
+        return replace(before, away=tuple(away), out_from=None)
 
 
 NOTHING_KNOWN = Care()

@@ -3,7 +3,8 @@
 Quantities are SI with the entered text beside them; days are dates at the site.
 """
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
 
 from service.domain.quantities import Quantity
@@ -37,7 +38,10 @@ COMPONENT_KINDS = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Customer:
-    """Who pays. `units_shown`: SI or US customary units for this customer. `care_from`: the day our care began."""
+    """Who pays. `units_shown`: SI or US customary units for this customer. `care_from`: the day our care began.
+
+    `ended_on` is the first day on which it is no longer a customer.
+    """
 
     code: str
     name: str
@@ -46,6 +50,7 @@ class Customer:
     email: str | None = None
     units_shown: str | None = None
     care_from: date | None = None
+    ended_on: date | None = None
     version: int = 1
 
 
@@ -73,7 +78,10 @@ class Technician:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Site:
-    """Where the units are. `surroundings` are the condenser's; `technician` usually serves the site."""
+    """Where the units are. `surroundings` are the condenser's; `technician` usually serves the site.
+
+    `ended_on` is the first day on which we no longer serve it.
+    """
 
     code: str
     customer: str
@@ -87,6 +95,7 @@ class Site:
     access: str | None = None
     technician: str | None = None
     care_from: date | None = None
+    ended_on: date | None = None
     version: int = 1
 
     @property
@@ -215,10 +224,14 @@ class Unit:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnitFilter:
-    """How to narrow the list of units; `text` is searched without regard to case."""
+    """How to narrow the list of units; `text` is searched without regard to case.
+
+    `today_in` is the date in each time zone: without `retired`, units that are retired by then are left out.
+    """
 
     customer: str | None = None
     site: str | None = None
     tag: str | None = None
     text: str | None = None
     retired: bool = False
+    today_in: Mapping[str, date] = field(default_factory=dict)

@@ -8,6 +8,7 @@ from typing import Any
 
 from service.domain.instants import from_text, to_text, zone
 from service.domain.record.former import voids_taken_back
+from service.domain.record.pauses import Pause, plain_text
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit, Void
 from service.domain.record.warranty import under_warranty
@@ -28,6 +29,12 @@ EVENTS = (
     "component_removed",
     "care_began",
     "last_done_reported",
+    "pause_began",
+    "pause_ended",
+    "closure_began",
+    "closure_ended",
+    "site_ended",
+    "customer_ended",
     "root_cause_seen",
     "root_cause_decided",
 )
@@ -122,9 +129,22 @@ def _of_days(log: UnitLog) -> Iterator[TimelineEvent]:
     days.append(("care_began", began, {"care_from": began}, 0))
     for n, each in enumerate(unit.last_done):
         days.append(("last_done_reported", each.earliest or unit.registered_on, each, n))
+    days += _of_pauses("pause", log.pauses)
+    days += _of_pauses("closure", log.closures)
+    for owner, ended in (("site", log.site.ended_on), ("customer", log.customer_ended_on)):
+        days.append((f"{owner}_ended", ended, {"ended_on": ended}, 0))
     for event, day, record, number in days:
         if day is not None:
             yield TimelineEvent(event, noon(day, log.time_zone), record, number)
+
+
+def _of_pauses(name: str, pauses: Iterable[Pause]) -> Iterator[tuple[str, date | None, Any, int]]:
+    """First and last days of pauses and closures, those ahead included; one that was withdrawn is none."""
+    for pause in pauses:
+        text, record = pause.text, {"number": pause.number, **plain_text(pause.text)}
+        if not text.withdrawn:
+            yield f"{name}_began", text.first, record, pause.number
+            yield f"{name}_ended", text.last, record, pause.number
 
 
 def noon(day: date, zone_name: str) -> datetime:

@@ -15,6 +15,7 @@ from service.domain.record.calls import Call
 from service.domain.record.care import Care, Planned
 from service.domain.record.fleet import Site, Unit
 from service.domain.record.former import former_visit
+from service.domain.record.pauses import Pause, known_at, spans_of
 from service.domain.record.visits import NO_COLD_BEER, Complaint, Correction, Reading, Visit
 
 
@@ -95,6 +96,9 @@ class UnitLog:
     corrections: Mapping[str, tuple[Correction, ...]] = field(default_factory=dict)
     settings: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     customer_care_from: date | None = None
+    customer_ended_on: date | None = None
+    pauses: tuple[Pause, ...] = ()
+    closures: tuple[Pause, ...] = ()
     planned: Mapping[str, Planned] = field(default_factory=dict)
     setting_changes: tuple[SettingChange, ...] = ()
     until: datetime | None = None
@@ -106,12 +110,16 @@ class UnitLog:
 
     @property
     def care(self) -> Care:
-        """When our care of the unit began, what was done before it, and the first dates that are planned."""
-        unit = self.unit
+        """When our care of the unit began and ends, what was done before it, its pauses, and planned first dates."""
+        unit, last = self.unit, self.last_day
+        away = spans_of(self.pauses, self.closures, self.time_zone)
+        ends = (day for day in (unit.retired_on, self.site.ended_on, self.customer_ended_on) if day is not None)
         return Care(
             care_from=unit.care_from or self.site.care_from or self.customer_care_from,
             last_done=unit.last_done,
             planned=self.planned,
+            away=away if last is None else tuple(span for span in away if span.first <= last),
+            out_from=min(ends, default=None),
         )
 
     @property
@@ -186,6 +194,8 @@ class UnitLog:
             },
             settings=dict(self.settings) | {change.task: change.before for change in later},
             setting_changes=tuple(change for change in self.setting_changes if change.at <= instant),
+            pauses=known_at(self.pauses, instant),
+            closures=known_at(self.closures, instant),
         )
 
     def _then(self, visit: Visit, instant: datetime) -> Visit:

@@ -5,9 +5,11 @@ from datetime import date
 from functools import lru_cache
 
 from service.domain.instants import end_of_day
-from service.domain.maintenance.calendar_days import add_interval, last_open_day
+from service.domain.maintenance.calendar_days import add_interval, first_day_in_service, last_open_day
 from service.domain.maintenance.due import DueItem, LatestOutcome, due_items, latest_of
 from service.domain.maintenance.tasks import AS_FOUND, Task, parse_interval
+from service.domain.record.care import Care
+from service.domain.record.pauses import Span, span_at
 from service.domain.record.unit_log import Performed, UnitLog
 from service.domain.summary.lines import FIRST, LATE, MISSED, NEVER, ON_TIME, PM_STATES, PlanLine, PmCount, PmLine
 from service.domain.summary.settings import UnitTasks
@@ -18,10 +20,10 @@ interval_of = lru_cache(maxsize=1024)(parse_interval)
 
 def due_at_end(log: UnitLog, performed: Sequence[Performed], tasks: UnitTasks, window: Window) -> tuple[DueItem, ...]:
     """What was due at the end of the window, by the settings then in force."""
-    day = _deadline(log, window)
+    day, care = _deadline(log, window), log.care.known_before(window.plan_from)
     then = [tasks.on(task, day) for task in tasks.tasks]
     done = [each for each in performed if each.on <= window.last]
-    return _due(log, then, done, latest_of(log.as_of(end_of_day(window.last, log.time_zone))), window.plan_from)
+    return _due(log, then, done, latest_of(log.as_of(end_of_day(window.last, log.time_zone))), care)
 
 
 def pm_lines(
@@ -41,7 +43,7 @@ def pm_lines(
 
 
 def _deadline(log: UnitLog, window: Window) -> date:
-    return min(window.deadline, log.unit.retired_on or date.max)
+    return min(window.deadline, log.care.out_from or date.max)
 
 
 def _past(task: Task, past: Mapping[str, Sequence[Performed]]) -> list[Performed]:
@@ -56,15 +58,15 @@ def _all_done(
     for day in sorted({each.on for each in past if each.result != "not_done" and window.holds(each.on)}):
         then = tasks.on(task, day)
         if then.applies:
-            (item,) = _due(log, (then,), [each for each in past if each.on < day], None, day)
+            (item,) = _due(log, (then,), [each for each in past if each.on < day], None, log.care.judged_on(day))
             grades = [each.as_found for each in past if each.on == day and each.as_found and each.result != "not_done"]
             yield _done(log, then, item, day, max(grades, key=AS_FOUND.index, default=None))
 
 
 def _due(
-    log: UnitLog, tasks: Sequence[Task], performed: Sequence[Performed], latest: LatestOutcome | None, before: date
+    log: UnitLog, tasks: Sequence[Task], performed: Sequence[Performed], latest: LatestOutcome | None, care: Care
 ) -> tuple[DueItem, ...]:
-    """The due items by what was known before a day."""
+    """The due items by what was known of its care."""
     return due_items(
         tasks=tasks,
         performed=performed,
@@ -73,7 +75,7 @@ def _due(
         surroundings=log.site.surroundings,
         closed_weekdays=log.site.closed,
         latest=latest,
-        care=log.care.known_before(before),
+        care=care,
     )
 
 
@@ -114,16 +116,17 @@ def pm_count(states: Mapping[str, int]) -> PmCount:
 
 def plan(log: UnitLog, tasks: UnitTasks, window: Window, due: Iterable[DueItem]) -> tuple[PlanLine, ...]:
     """What comes due in the year after the window if each task is done on its day; `due` at the window's end."""
-    if log.unit.retired_on is not None and log.unit.retired_on <= window.last:
+    out_from = log.care.out_from
+    if out_from is not None and out_from <= window.last:
         return ()
-    names, closed = {task.code: task.name for task in tasks.tasks}, log.site.closed
+    names, care = {task.code: task.name for task in tasks.tasks}, log.care.known_before(window.plan_from)
     first, last = window.plan_from, window.plan_to
     return tuple(
         PlanLine(
             unit=log.unit.tag,
             task=item.task,
             name=names[item.task],
-            due_on=tuple(_days(item, closed, first, last)),
+            due_on=tuple(_days(item, log.site.closed, care.away, first, last)),
             overdue=item.due_on < first,
             interval=item.interval,
             why=item.why,
@@ -133,12 +136,19 @@ def plan(log: UnitLog, tasks: UnitTasks, window: Window, due: Iterable[DueItem])
     )
 
 
-def _days(item: DueItem, closed: frozenset[int], first: date, last: date) -> Iterator[date]:
+def _days(item: DueItem, closed: frozenset[int], away: Sequence[Span], first: date, last: date) -> Iterator[date]:
     yield item.due_on
     if item.interval is None:
         return
     anchor, interval, times = max(item.due_on, first), interval_of(item.interval), 1
-    while (day := last_open_day(add_interval(anchor, interval, times), closed)) <= last:
+    while (day := _planned(add_interval(anchor, interval, times), closed, away)) is not None and day <= last:
         if day > anchor:
             yield day
         times += 1
+
+
+def _planned(day: date, closed: frozenset[int], away: Sequence[Span]) -> date | None:
+    """The last open day before; out of service the first open day after, None where that is not known."""
+    if span_at(away, day) is None and span_at(away, before := last_open_day(day, closed)) is None:
+        return before
+    return first_day_in_service(day, closed, away)

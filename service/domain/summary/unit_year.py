@@ -43,7 +43,8 @@ class UnitYear:
     def counts(self) -> bool:
         """Whether the unit was in service on some day of the window, or visited or given a new item in it."""
         unit, window = self.log.unit, self.window
-        in_service = (unit.installed_on or date.min) <= window.last and (unit.retired_on or date.max) >= window.first
+        out_from = self.log.care.out_from or date.max
+        in_service = (unit.installed_on or date.min) <= window.last and out_from >= window.first
         return in_service or bool(self.visits or self.replaced)
 
 
@@ -74,7 +75,7 @@ def unit_year(log: UnitLog, shop: ShopTasks, found: Iterable[RootCause], year: i
 
 def _digest(log: UnitLog, visits: tuple[Visit, ...], tasks: UnitTasks, found: tuple[RootCause, ...]) -> str:
     """SHA-256 of what of the unit counts; it holds nothing that an import into another database would change."""
-    unit, site = log.unit, log.site
+    unit, site, care = log.unit, log.site, log.care
     former = [(last, _as_set((task,))) for changes in tasks.former.values() for last, task in changes]
     parts = (
         (unit.tag, unit.version, site.code, site.version, site.customer),
@@ -82,6 +83,7 @@ def _digest(log: UnitLog, visits: tuple[Visit, ...], tasks: UnitTasks, found: tu
         [(call.id, call.version) for call in log.calls],
         (_as_set(tasks.tasks), former),
         [(each.kind, each.version, each.state) for each in found],
+        *([(care.away, care.out_from)] if care.away or care.out_from else ()),
     )
     return sha256(repr(parts).encode("utf-8", "surrogatepass")).hexdigest()
 

@@ -23,6 +23,7 @@ customer = Table(
     text("units_shown"),
     counter("version"),
     text("care_from"),
+    text("ended_on"),
     UniqueConstraint("code"),
     CheckConstraint("units_shown IN ('si', 'us')", name="units_shown"),
 )
@@ -59,6 +60,8 @@ site = Table(
     key("technician_id", required=False),
     counter("version"),
     text("care_from"),
+    text("ended_on"),
+    text("closures"),
     UniqueConstraint("code"),
     ForeignKeyConstraint(["customer_id"], ["customer.id"]),
     ForeignKeyConstraint(["technician_id"], ["technician.id"]),
@@ -94,6 +97,7 @@ unit = Table(
     counter("due_rules"),  # the rules by which they were
     text("care_from"),
     text("last_done"),
+    text("pauses"),
     UniqueConstraint("tag"),
     ForeignKeyConstraint(["customer_id"], ["customer.id"]),
     ForeignKeyConstraint(["site_id"], ["site.id"]),

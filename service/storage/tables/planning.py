@@ -57,6 +57,7 @@ due_item = Table(
     text("why", required=True),
     text("interval"),
     text("last_done_on"),
+    text("away"),  # the days from due_on on at which it is not listed
     PrimaryKeyConstraint("unit_id", "task"),
     ForeignKeyConstraint(["unit_id"], ["unit.id"]),
     ForeignKeyConstraint(["site_id"], ["site.id"]),

@@ -14,6 +14,7 @@ from service.domain.record import assignments, calls, fleet, visits
 from service.schemas.assignments import AssignmentSchema
 from service.schemas.calls import CallSchema
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
+from service.schemas.pauses import ClosurePatch, ClosureSchema, PausePatch, PauseSchema
 from service.schemas.root_causes import DecisionSchema
 from service.schemas.tasks import TaskSchema
 from service.schemas.units import UnitPatch, UnitSchema
@@ -37,8 +38,9 @@ class Resource(NamedTuple):
     all: str = ""  # added to the question for the list
 
 
+ENDED = ("2026-06-01", "2026-06-02")
 RESOURCES = [
-    Resource("customer", CustomerSchema(), "code", {"code": "added"}, ("code",)),
+    Resource("customer", CustomerSchema(), "code", {"code": "added", "ended_on": ENDED}, ("code",)),
     Resource(
         "technician",
         TechnicianSchema(),
@@ -50,7 +52,7 @@ RESOURCES = [
         "site",
         SiteSchema(),
         "code",
-        {"code": "added", "customer": "lantern", "technician": ("rhea", "tobin")},
+        {"code": "added", "customer": "lantern", "technician": ("rhea", "tobin"), "ended_on": ENDED},
         ("code", "customer"),
     ),
     Resource(
@@ -367,6 +369,46 @@ def test_no_field_of_a_task_setting_is_lost(shop, record: str, path: str, key: s
     assert followed.lost == {}
 
 
+PAUSE_DAYS = {"from": ("2026-05-01", "2026-05-02"), "until": ("2026-06-30", "2026-07-01")}
+PAUSES = [
+    ("pause", "/v1/units/GU-0007/pauses", "GU-0007/1", PauseSchema(), PausePatch(partial=True)),
+    ("closure", "/v1/sites/lantern-quay/closures", "lantern-quay/1", ClosureSchema(), ClosurePatch(partial=True)),
+]
+
+
+@pytest.mark.parametrize(("record", "path", "key", "schema", "patch"), PAUSES, ids=[each[0] for each in PAUSES])
+def test_no_field_of_a_pause_is_lost(shop, record: str, path: str, key: str, schema: Schema, patch: Schema) -> None:
+    followed = Followed()
+    first, second = body_of(schema, PAUSE_DAYS, 0), body_of(patch, PAUSE_DAYS, 1)
+    assert (set(paths_of(schema)), set(paths_of(patch))) == (paths_in(first), paths_in(second))
+
+    stocked(shop)
+    followed.look("answer to POST", schema, first, shop.post(path, first))
+    followed.look("GET after POST", schema, first, shop.get(f"{path}/1"))
+    followed.look("list", schema, first, shop.get(path)["items"][0])
+    followed.look("audit of POST", schema, first, audited(shop, record, key)["after"])
+    before = export(shop)
+    shop.now += timedelta(hours=1)
+    followed.look("answer to PATCH", patch, second, shop.patch(f"{path}/1", second, 1))
+    followed.look("audit before PATCH", schema, first, audited(shop, record, key)["before"])
+    followed.look("audit after PATCH", patch, second, audited(shop, record, key)["after"])
+    after, shown = export(shop), shop.get(f"{path}/1")
+    followed.look("export", patch, second, record_of(after, record=record))
+    followed.look("export of the former text", schema, first, record_of(after, record=record)["former"][0])
+    imported(shop, before)
+    followed.look("import", schema, first, shop.get(f"{path}/1"))
+    shop.now += timedelta(hours=1)
+    take_in(shop, after)
+    followed.look("import of a change", patch, second, shop.get(f"{path}/1"))
+    imported(shop)
+    shop.now += timedelta(hours=1)
+    take_in(shop, after)
+
+    assert followed.lost == {}
+    assert shop.get(f"{path}/1") == shown
+    assert export(shop) == after
+
+
 def test_no_field_of_a_decision_on_a_root_cause_is_lost(shop) -> None:
     followed, schema = Followed(), DecisionSchema()
     burnt = {"component": "switch-1", "reason": "failed", "condition": "burnt", "evidence": "seen"}
@@ -400,6 +442,7 @@ def test_every_body_that_is_kept_is_followed() -> None:
     followed = {type(each.schema) for each in RESOURCES} | {
         AssignmentSchema, CallSchema, VisitSchema, VisitCorrectionSchema, VoidSchema, UnvoidSchema, TaskSchema,
         DecisionSchema, UnitPatch,
+        PauseSchema, PausePatch, ClosureSchema, ClosurePatch,
     }  # fmt: skip
     bodies = {
         type(operation.body)

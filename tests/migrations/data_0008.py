@@ -1,10 +1,10 @@
-"""Rows in every table as they stood at revision 0009, for plain SQL. Never changed once 0009 has been released."""
+"""Rows in every table as they stood at revision 0008, for plain SQL. Never changed once 0008 has been released."""
 
 from pathlib import Path
 from runpy import run_path
 from typing import Any
 
-ROWS: dict[str, list[dict[str, Any]]] = run_path(str(Path(__file__).with_name("data_0006.py")))["ROWS"]
+ROWS: dict[str, list[dict[str, Any]]] = run_path(str(Path(__file__).with_name("data_0007.py")))["ROWS"]
 for visit in ROWS["visit"]:
     visit |= {
         "crew": '["rhea"]',
