@@ -53,7 +53,7 @@ def whole(name: str) -> dict[str, Any]:
 def sample(schema: Schema) -> dict[str, Any]:
     """A document with every field of the schema."""
     document = {name: sample_of(field) for name, field in schema.load_fields.items()}
-    if "quantity" in document:
+    if {"quantity", "when"} <= document.keys():  # a reading, of what is in samples
         document["quantity"] = "glycol_strength"
     return document
 
