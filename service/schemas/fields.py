@@ -21,12 +21,14 @@ CODE_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$"
 TEXT_PATTERN = r"^[^\u0000]*$"
 CODE = re.compile(CODE_PATTERN)
 SLACK = 5e-6  # of a limit: an answer shows six digits, and what it shows must be accepted again
+CENTURIES = "(?:19|20|21)"
 DAY_PATTERN = (
-    "(?:(?:19|20|21)[0-9]{2}|2200)-(?:(?:0[13578]|1[02])-(?:0[1-9]|[12][0-9]|3[01])|"
-    "(?:0[469]|11)-(?:0[1-9]|[12][0-9]|30)|02-(?:0[1-9]|1[0-9]|2[0-9]))"
+    f"(?:(?:{CENTURIES}[0-9]{{2}}|2200)-(?:(?:0[13578]|1[02])-(?:0[1-9]|[12][0-9]|3[01])|"
+    "(?:0[469]|11)-(?:0[1-9]|[12][0-9]|30)|02-(?:0[1-9]|1[0-9]|2[0-8]))|"
+    f"(?:{CENTURIES}(?:0[48]|[2468][048]|[13579][26])|2000)-02-29)"
 )
 DAY_SCHEMA = {"type": "string", "format": "date", "pattern": f"^{DAY_PATTERN}$", "examples": ["2026-06-09"]}
-PAST_DAY_PATTERN = DAY_PATTERN.replace("(?:(?:19|20|21)[0-9]{2}|2200)", "(?:19|20)[0-9]{2}")
+PAST_DAY_PATTERN = DAY_PATTERN.replace("|2200)", ")").replace(CENTURIES, "(?:19|20)")
 IMPRECISE_DAY_SCHEMA = {
     "type": "string",
     "pattern": f"^(?:{DAY_PATTERN}|(?:(?:19|20|21)[0-9]{{2}}|2200)(?:-(?:0[1-9]|1[0-2]))?)$",

@@ -10,6 +10,7 @@ import orjson
 
 from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid
+from service.domain.instants import LAST_YEAR
 from service.domain.maintenance.calendar_days import add_interval
 from service.domain.maintenance.due import due_of
 from service.domain.maintenance.onboarding import URGENCY, Laid, Span, Work, lay
@@ -86,9 +87,12 @@ def take(store: Store, actor: Actor, line: Mapping[str, Any], text: str) -> str:
 
 def _span(asked: Mapping[str, Any]) -> Span:
     first: date = asked["from"]
+    last = first + timedelta(weeks=asked["weeks"]) - timedelta(days=1)
+    if last.year > LAST_YEAR:
+        raise Invalid([Fault("weeks", asked["weeks"], f"the plan would end on {last}, after the year {LAST_YEAR}")])
     return Span(
         first=first,
-        last=first + timedelta(weeks=asked["weeks"]) - timedelta(days=1),
+        last=last,
         weekdays=frozenset(WEEKDAYS.index(name) for name in asked["weekdays"]),
         minutes=int(asked["hours_per_day"] * 60),
     )

@@ -4,6 +4,7 @@ Reference: Hypothesis, which makes texts from regular expressions, and Python's 
 """
 
 import re
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -13,7 +14,7 @@ from hypothesis import strategies as st
 from marshmallow import ValidationError
 
 from service.schemas.decimal_patterns import decimals, whole_numbers
-from service.schemas.fields import Measure
+from service.schemas.fields import DAY_PATTERN, PAST_DAY_PATTERN, Measure
 from service.schemas.visits import READING_KINDS, ReadingSchema
 
 from .bodies import BODIES, places
@@ -99,3 +100,13 @@ def test_each_quantity_has_its_own_limits_in_the_document() -> None:
 
     assert sorted(quantities) == sorted(kind.quantity for kind in READING_KINDS)
     assert volts["properties"]["value"]["anyOf"][1]["anyOf"][0]["properties"]["value"]["maximum"] == 1000
+
+
+@pytest.mark.parametrize(("pattern", "last"), [(DAY_PATTERN, 2200), (PAST_DAY_PATTERN, 2099)])
+def test_days_match_as_the_calendar_has_them(pattern: str, last: int) -> None:
+    days = (date(1899, 1, 1) + timedelta(days=n) for n in range(111_000))
+    impossible = [f"{year}-02-{day}" for year in (1900, 2025, 2100, 2200) for day in (29, 30)]
+
+    for day in days:
+        assert bool(re.fullmatch(pattern, day.isoformat())) == (1900 <= day.year <= last)
+    assert not [text for text in (*impossible, "2026-04-31", "2026-00-10") if re.fullmatch(pattern, text)]

@@ -26,3 +26,9 @@ def test_what_does_not_fit_is_refused(shop):
 
     assert refused.status_code == 422
     assert refused.json["errors"][0]["field"] == "hours_per_day"
+
+
+def test_a_plan_that_ends_after_the_last_year_is_refused(shop):
+    refused = shop.ask("POST", PATH, ASKED | {"from": "2200-11-30"})
+
+    assert (refused.status_code, refused.json["errors"][0]["field"]) == (422, "weeks")
