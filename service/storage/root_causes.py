@@ -72,7 +72,7 @@ STRONG = Statement(
         root_cause.c.document,
     )
     .select_from(root_cause.join(unit, unit.c.id == root_cause.c.unit_id).join(site, site.c.id == unit.c.site_id))
-    .where(root_cause.c.tier == "strong", root_cause.c.state.in_(("open", "confirmed")), unit.c.retired_on.is_(None))
+    .where(root_cause.c.tier == "strong", root_cause.c.state.in_(("open", "confirmed")))
     .order_by(root_cause.c.id)
 )
 DECISIONS = (

@@ -240,6 +240,21 @@ def test_a_visit_before_the_retirement_that_lies_ahead_is_taken(checked) -> None
     assert {item["task"]: item["due_on"] for item in answer["due_items"]}["pump_check"] == "2026-10-15"
 
 
+def test_a_root_cause_that_can_hurt_is_listed_only_while_the_unit_is_in_our_care_and_in_service(shop) -> None:
+    shop.unit()
+    burnt = {"component": "switch-1", "reason": "failed", "condition": "burnt", "evidence": "seen"}
+    for day in ("2026-01-12", "2026-02-16", "2026-03-23", "2026-04-27", "2026-06-01"):
+        shop.visit(day, kind="service_call", replacements=[burnt], outcome="running")
+    shop.patch("/v1/units/GU-0007", {"retired_on": "2026-06-20"}, shop.get("/v1/units/GU-0007")["version"])
+    shop.post(PAUSES, {"from": "2026-06-12", "until": "2026-06-15", "reason": "off"})
+    found = {}
+    for day in ("2026-06-11", "2026-06-12", "2026-06-15", "2026-06-16", "2026-06-20"):
+        on(shop, day)
+        found[day[-2:]] = "root_cause" in listed(shop)
+
+    assert found == {"11": True, "12": False, "15": False, "16": True, "20": False}
+
+
 def test_days_in_service_leave_out_a_pause(checked) -> None:
     """Cleaned on 1 March, off from 1 April to 31 May: seen again on 9 June after 100 days, 39 of them in service."""
     checked.visit("2026-03-01", tasks=[{"task": "condenser_clean", "result": "done"}])
