@@ -1,5 +1,7 @@
 """JSON of an assignment."""
 
+from typing import Any, ClassVar
+
 from marshmallow import Schema, fields
 
 from service.schemas.fields import Choice, Code, Day, Instant, line, version
@@ -7,8 +9,16 @@ from service.schemas.paging import Page, PageQuery
 from service.schemas.visits import TASK_WORDS
 
 
+def _all_of(*names: str) -> dict[str, Any]:
+    return {"required": list(names), "properties": {name: {"type": "string"} for name in names}}
+
+
 class AssignmentSchema(Schema):
     """The work at a site, a unit or of one task there: to a technician on a day, or postponed with a reason."""
+
+    more_json_schema: ClassVar[dict[str, Any]] = {
+        "anyOf": [_all_of("technician", "day"), _all_of("postponed_to", "why")]
+    }
 
     id = fields.Integer(dump_only=True)
     site = Code(required=True)

@@ -1,5 +1,7 @@
 """JSON of a call."""
 
+from typing import Any, ClassVar
+
 from marshmallow import Schema, fields
 
 from service.domain.record.calls import PHONE_ADVICE, STATES, URGENCIES
@@ -22,7 +24,9 @@ PromisedSchema.__doc__ = "The time in which the customer was promised somebody."
 
 
 class CallSchema(Schema):
-    """A customer's call. The client chooses its id, or sends the header Idempotency-Key."""
+    """A customer's call. The client chooses its id; a client that sends the header Idempotency-Key may leave it out."""
+
+    more_json_schema: ClassVar[dict[str, Any]] = {"required": ["received_at", "symptom", "id"]}
 
     id = VisitId()
     received_at = Instant(required=True)

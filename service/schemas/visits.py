@@ -132,7 +132,14 @@ class PartUsedSchema(Schema):
 
 
 class ReplacementSchema(Schema):
-    """An item put into a component's position; a reported one needs the day and by whom."""
+    """An item put into a component's position; a reported one, or one by others, needs the day."""
+
+    more_json_schema: ClassVar[dict[str, Any]] = {
+        "anyOf": [
+            {"properties": {"evidence": {"const": "seen"}, "by": {"const": "us"}}},
+            {"properties": {"on": {"not": {"type": "null"}}}, "required": ["on"]},
+        ]
+    }
 
     component = Code(required=True)
     kind = KIND

@@ -13,6 +13,7 @@ from tests.fuzz_requests.target import FIRST_UNIT, Target, learn_from
 
 schemathesis.serializer.alias("application/x-ndjson", "text/plain")
 OF_VISIT = ("readings", "replacements", "observations")
+NEW = ("/v1/visits", "/v1/calls", "/v1/attendances")
 KEY = "Idempotency-Key"
 METHODS = ("get", "post", "patch", "delete")
 BAD_VALUES = [
@@ -59,12 +60,12 @@ def aim(case: Any, target: Target, random: Random, share: float = 0.8) -> None:
     for holder in (case.body, case.query):
         if isinstance(holder, dict):
             _aim_fields(holder, target, random, share)
-    if (case.method, case.path) == ("POST", "/v1/visits") and random.random() < share:
+    if case.method == "POST" and case.path in NEW and random.random() < share:
         _make_new(case, random)
 
 
 def _make_new(case: Any, random: Random) -> None:
-    """Give the visit an id and a key of its own: the generator repeats those of the example."""
+    """Give the record an id and a key of its own: the generator repeats those of the example."""
     if isinstance(case.body, dict) and "id" in case.body:
         case.body["id"] = str(UUID(int=random.getrandbits(128), version=4))
     if KEY in (case.headers or {}):
