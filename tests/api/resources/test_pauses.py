@@ -166,6 +166,7 @@ def test_a_change_needs_the_version_that_was_read(checked) -> None:
     assert checked.ask("PATCH", f"{PAUSES}/1", {"until": "2026-07-01"}).status_code == 428
     assert checked.ask("PATCH", f"{PAUSES}/1", {"until": "2026-07-01"}, If_Match='"2"').status_code == 412
     assert checked.ask("PATCH", f"{PAUSES}/2", {"until": "2026-07-01"}, If_Match='"1"').status_code == 404
+    assert checked.ask("PATCH", f"{PAUSES}/{2**64}", {}, If_Match='"1"').status_code == 404
     assert checked.ask("GET", "/v1/units/GU-9/pauses").status_code == 404
     assert checked.ask("POST", PAUSES, SUMMER, role="technician").status_code == 403
     assert checked.ask("GET", f"{PAUSES}/1", role="technician").status_code == 200
