@@ -26,7 +26,8 @@ from service.app import migrate, open_checked_database
 from service.cli.database import actor, print_errors, print_tally
 from service.cli.serving import listen
 from service.domain.instants import at_site
-from service.domain.maintenance.pm_list import DueRow, PmList
+from service.domain.maintenance.due import FOLLOW_UP
+from service.domain.maintenance.pm_list import DueRow, PmList, Stop
 from service.folders import shipped
 from service.rendering.pm_list import text as pm_list_text
 from service.schemas.transfer import read_lines
@@ -112,7 +113,7 @@ def _serve(listening: Callable[..., None], show: Callable[[str], None], *, once:
 
 def _post_and_show(pulled: PmList, token: str, base: str) -> None:
     call = partial(_call, token=token, base=base)
-    row = pulled.stops[0].rows[0]
+    row = _first_pm(pulled)[1]
     before = {item["task"]: item for item in call("GET", f"/v1/units/{row.unit}/due")["items"]}
     visit = _visit(pulled, clock.now())
     click.echo(f"\nA technician posts a visit at {row.unit}, {row.site_name}:")
@@ -136,10 +137,16 @@ def _post_and_show(pulled: PmList, token: str, base: str) -> None:
     )
 
 
+def _first_pm(pulled: PmList) -> tuple[Stop, DueRow]:
+    """The first PM item, at a unit that has no follow-up due, and its stop."""
+    rows = [(stop, row) for stop in pulled.stops for row in stop.rows]
+    followed_up = {row.unit for _, row in rows if row.task == FOLLOW_UP}
+    return next((stop, row) for stop, row in rows if row.work == "pm" and row.unit not in followed_up)
+
+
 def _visit(pulled: PmList, now: datetime) -> dict[str, Any]:
-    """A visit that does what is due at the first unit of the list and leaves it recovering."""
-    stop = pulled.stops[0]
-    row = stop.rows[0]
+    """A visit that does what is due at the first unit with PM on the list and leaves it recovering."""
+    stop, row = _first_pm(pulled)
     at = partial(at_site, zone_name=row.time_zone)
     start = (now - timedelta(minutes=70)).replace(microsecond=0)
     bath = ((10, "47 degF", "as_found"), (65, "36 degF", "as_left"))
@@ -159,7 +166,7 @@ def _visit(pulled: PmList, now: datetime) -> dict[str, Any]:
 
 
 def _is_pm_at(due: DueRow, unit: str) -> bool:
-    return due.unit == unit and due.task != "follow_up"
+    return due.unit == unit and due.task != FOLLOW_UP
 
 
 def _call(method: str, path: str, body: Mapping[str, Any] | None = None, *, token: str, base: str) -> Any:

@@ -23,7 +23,7 @@ def whole_numbers(low: int, high: int) -> str:
     """The pattern of whole numbers from `low`, not negative, to `high`.
 
     >>> whole_numbers(1, 120)
-    '(?:[8-9]|[1-9][0-9]|1[0-1][0-9]|120)'
+    '(?:[1-9][0-9]{0,1}|10[0-9]|11[0-9]|120)'
     """
     return f"(?:{'|'.join(_whole(low, high))})"
 

@@ -112,7 +112,7 @@ def test_shapes_tell_leaves_from_records() -> None:
     shapes = shape(Visit)
 
     assert {name for name, each in shapes.items() if each.many} == {
-        "calls", "readings", "tasks", "replacements", "observations",
+        "calls", "crew", "readings", "tasks", "replacements", "observations", "parts_used",
     }  # fmt: skip
     assert shapes["kind"] == Shape(None, None, many=False)
     assert shapes["left_at"] == Shape(datetime, None, many=False)
