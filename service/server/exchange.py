@@ -135,6 +135,9 @@ class Exchange:
             return await self._shared.workers.run(function, *arguments)
         except Busy:
             raise
+        except OSError as fault:  # the application answers its own: an answer did not fit on the disk
+            logger.warning("an answer could not be kept: %s", fault)
+            raise Refusal(UNAVAILABLE, NO_ROOM, retry=True) from fault
         except Exception as fault:
             logger.error("unexpected fault", exc_info=fault)
             raise Refusal(INTERNAL) from fault
