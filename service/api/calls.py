@@ -15,6 +15,7 @@ from service.domain.record.calls import CallFilter
 from service.schemas.calls import CallPage, CallQuery, CallSchema
 from service.schemas.shown import shown_call
 from service.usecases import calls
+from service.usecases.posted_once import is_stored
 from service.usecases.system import Store
 
 Body = Mapping[str, Any]
@@ -34,7 +35,7 @@ def post_call(body: Body) -> Response:
 
 
 def _recorded(store: Store, new: Body, fingerprint: str, _: str) -> str:
-    if calls.posted_before(store, new["id"], fingerprint):
+    if is_stored(store.calls.fingerprint(new["id"]), fingerprint, "call", new["id"]):
         call = store.calls.get(new["id"])
     else:
         call = calls.record_call(store, actor(), new, fingerprint=fingerprint)

@@ -11,7 +11,7 @@ from flask import Response, g, request
 from service.api import preconditions
 from service.api.state import caller, database, now
 from service.domain.errors import Conflict, Fault, Invalid
-from service.usecases import visits
+from service.usecases import posted_once
 from service.usecases.system import Store
 
 Body = Mapping[str, Any]
@@ -30,9 +30,9 @@ def post(body: Body, what: str, record: Record) -> Response:
     key = _key(body, what)
     new = body if "id" in body else {**body, "id": _new_id()}
     try:
-        made_id, text = _first_answer(key, new, record)
+        made_id, text = _first_answer(key, new, what, record)
     except Conflict:  # on PostgreSQL the same body may have been stored at the same moment
-        made_id, text = _first_answer(key, new, record)
+        made_id, text = _first_answer(key, new, what, record)
     where = {"Location": f"/v1/{what}s/{made_id}", "ETag": preconditions.etag(1)}
     return Response(text, 201, where, content_type="application/json")
 
@@ -50,18 +50,18 @@ def _key(body: Body, what: str) -> tuple[str, str]:
 
 
 def _new_id() -> str:
-    return visits.new_visit_id(int(now().timestamp() * 1000), secrets.token_bytes(10))
+    return posted_once.new_id(int(now().timestamp() * 1000), secrets.token_bytes(10))
 
 
-def _first_answer(whose_key: tuple[str, str], new: Body, record: Record) -> visits.Answer:
+def _first_answer(whose_key: tuple[str, str], new: Body, what: str, record: Record) -> posted_once.Answer:
     """The id and the answer to the first POST, former or new."""
     who, key = whose_key
     text = orjson.dumps(g.document, option=orjson.OPT_SORT_KEYS)
     fingerprint = sha256(text).hexdigest()
     with database().writing() as store:
-        first = visits.answered(store, who, key, fingerprint)
+        first = posted_once.answered(store, who, key, fingerprint, what)
         if first is not None:
             return first
         first = new["id"], record(store, new, fingerprint, text.decode())
-        visits.keep_answer(store, now(), caller=who, key=key, fingerprint=fingerprint, answer=first)
+        posted_once.keep_answer(store, now(), caller=who, key=key, fingerprint=fingerprint, answer=first)
     return first

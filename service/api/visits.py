@@ -31,6 +31,7 @@ from service.schemas.visits import (
 from service.usecases import visits
 from service.usecases.assessments import assess_visit
 from service.usecases.due import due_at
+from service.usecases.posted_once import is_stored
 from service.usecases.root_causes import at_unit
 from service.usecases.system import Store
 
@@ -137,7 +138,7 @@ def unvoid_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - 
 
 def _recorded(store: Store, new: Body, fingerprint: str, text: str, *, system: str) -> str:
     """The answer to a visit stored now, or to one already stored whose first answer has been deleted."""
-    if visits.posted_before(store, new["id"], fingerprint):
+    if is_stored(store.visits.fingerprint(new["id"]), fingerprint, "visit", new["id"]):
         visit = store.visits.get(new["id"])
         due, _ = due_at(store, visit.unit, now())
     else:

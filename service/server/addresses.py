@@ -3,8 +3,6 @@
 from collections.abc import Iterable
 from ipaddress import IPv4Address, IPv6Address, ip_address, ip_network
 
-IPV6_PREFIX = 64  # [bits] what one subscriber has
-
 
 class Hosts:
     """The names in Host that are answered: any IP address, localhost, and those given.
@@ -51,18 +49,6 @@ class Proxies:
                 break
             address = text.strip()
         return address
-
-
-def group(address: str) -> str:
-    """What the limit of connections counts as one address: of IPv6 the network of a subscriber.
-
-    >>> group("192.0.2.1"), group("2001:db8::1") == group("2001:db8::2")
-    ('192.0.2.1', True)
-    """
-    known = _parsed(address)
-    if isinstance(known, IPv6Address):
-        return str(ip_network((known, IPV6_PREFIX), strict=False))
-    return address
 
 
 def _parsed(text: str) -> IPv4Address | IPv6Address | None:

@@ -20,7 +20,7 @@ from service.server.workers import Busy
 
 NO_CONTENT = frozenset({204, 304})
 BUSY = "Too many requests are waiting; try again in a moment."
-NO_ROOM = "There is no room for the body; try again later."
+NO_ROOM = "There is no room on the disk for what is sent; try again later."
 T = TypeVar("T")
 logger = logging.getLogger("glycol_fleet.server")
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import Protocol
 
-from service.server.addresses import group
+from service.api.limits import network_of
 
 
 class Held(Protocol):
@@ -49,8 +49,9 @@ class Places:
         """Whether its address may have one more."""
         if not connection.counted:
             return True
-        of = group(connection.address)
-        same = [each for each in self._held if each.counted and each is not connection and group(each.address) == of]
+        of = network_of(connection.address)
+        others = (each for each in self._held if each.counted and each is not connection)
+        same = [each for each in others if network_of(each.address) == of]
         return self._room(same, self._most_of_address, "the limit of connections of an address")
 
     def leave(self, connection: Held) -> None:

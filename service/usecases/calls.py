@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from service.domain.audit import Actor
-from service.domain.errors import Conflict, Fault, Invalid, KeyReused, NotFound
+from service.domain.errors import Conflict, Fault, Invalid, NotFound
 from service.domain.instants import from_text, to_text
 from service.domain.plain import as_entered, from_plain
 from service.domain.record.calls import CLOSED_BY, Call, answered_by, faults_of, settled
@@ -18,14 +18,6 @@ from service.usecases.due import rules
 KEPT_BY_US = ("posted_at", "posted_by", "time_zone", "version", "visit")
 OF_VISIT = ("state", "how", "at")  # follow from the visit that answered it
 Refers = dict[str, int | None]
-
-
-def posted_before(store: Store, call_id: str, fingerprint: str) -> bool:
-    """Whether this call is already in the database with this body; KeyReused when the body is another."""
-    known = store.calls.fingerprint(call_id)
-    if known is not None and known != fingerprint:
-        raise KeyReused(f"The call {call_id!r} was posted before with another body; PATCH it to put it right.")
-    return known is not None
 
 
 def record_call(store: Store, actor: Actor, new: Mapping[str, Any], *, fingerprint: str) -> Call:

@@ -1,4 +1,4 @@
-"""Create, list, recognise and revoke tokens."""
+"""Create, list, find and revoke tokens."""
 
 import secrets
 from dataclasses import replace
@@ -75,12 +75,6 @@ def known(store: Store, text: str) -> Token | None:
     shown = read_token(text)
     token = None if shown is None else store.tokens.find(shown.id)
     return token if shown and token and shown.is_of(token) else None
-
-
-def recognise(store: Store, text: str, now: datetime) -> Token | None:
-    """The token that this text opens at this instant, None when it opens none."""
-    token = known(store, text)
-    return None if token is None or token.ended(now) else token
 
 
 def _to_json(token: Token) -> dict[str, str | None]:

@@ -5,12 +5,11 @@ from dataclasses import replace
 from datetime import date, datetime
 from functools import partial
 from typing import Any
-from uuid import UUID
 
 import orjson
 
 from service.domain.audit import Actor
-from service.domain.errors import Conflict, Fault, Invalid, KeyReused, NotFound
+from service.domain.errors import Conflict, Fault, Invalid, NotFound
 from service.domain.instants import to_text
 from service.domain.maintenance.due import DueItem
 from service.domain.plain import as_entered, from_plain
@@ -27,25 +26,6 @@ from service.usecases.due import refresh_after_visit, refresh_unit, rules
 
 KEPT_BY_US = ("posted_at", "posted_by", "time_zone", "version", "void")
 FRAME = ("id", "unit", "kind", "arrived_at", "posted_at", "posted_by", "time_zone")  # without these there is no visit
-Answer = tuple[str, str]  # the visit's id and the JSON text
-
-
-def answered(store: Store, caller: str, key: str, fingerprint: str) -> Answer | None:
-    """The first answer to this key, if there was one; KeyReused when the body is another."""
-    first = store.answers.first(caller, key)
-    if first is None:
-        return None
-    if first[0] != fingerprint:
-        raise KeyReused(f"The key {key!r} was used before with another body; a new visit needs a new key.")
-    return first[1], first[2]
-
-
-def posted_before(store: Store, visit_id: str, fingerprint: str) -> bool:
-    """Whether this visit is already in the database with this body; KeyReused when the body is another."""
-    known = store.visits.fingerprint(visit_id)
-    if known is not None and known != fingerprint:
-        raise KeyReused(f"The visit {visit_id!r} was posted before with another body; PATCH it to put it right.")
-    return known is not None
 
 
 def record_visit(
@@ -105,12 +85,6 @@ def of_technician(actor: Actor, given: Mapping[str, Any]) -> Mapping[str, Any]:
 def new_visit(actor: Actor, new: Mapping[str, Any], place: Place) -> Visit:
     """The visit as the domain knows it, posted now."""
     return from_plain(Visit, {**new, "posted_at": actor.at, "posted_by": actor.name, "time_zone": place.time_zone})
-
-
-def keep_answer(store: Store, at: datetime, *, caller: str, key: str, fingerprint: str, answer: Answer) -> None:
-    """Remember the answer to a key, for whoever posts it again."""
-    visit_id, body = answer
-    store.answers.keep(caller, key, fingerprint=fingerprint, visit=visit_id, body=body, given_at=to_text(at))
 
 
 def correct_visit(  # noqa: PLR0913  # what an import does otherwise are keywords
@@ -231,13 +205,6 @@ def voids_taken_back(store: Store, visit: Visit) -> set[tuple[str, datetime, str
     """(record kind, instant, author) of each void of a visit that was taken back, and of its taking back."""
     pairs = list(taken_back(visit, store.visits.corrections(visit.id)))
     return {("void", void.at, void.by) for void, _ in pairs} | {("unvoid", made.at, made.by) for _, made in pairs}
-
-
-def new_visit_id(at_milliseconds: int, entropy: bytes) -> str:
-    """A UUID of version 7 (RFC 9562 section 5.7) for a client that sent a key and no id."""
-    value = int.from_bytes(at_milliseconds.to_bytes(6, "big") + entropy[:10], "big")
-    value = value & ~(0xF << 76) | 0x7 << 76
-    return str(UUID(int=value & ~(0x3 << 62) | 0x2 << 62))
 
 
 def location_of(store: Store, tag: str) -> Place:
