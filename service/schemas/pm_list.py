@@ -2,7 +2,7 @@
 
 from marshmallow import Schema, fields, validate
 
-from service.domain.maintenance.pm_list import CLASSES
+from service.domain.maintenance.list_order import CLASSES
 from service.domain.root_causes.life_cycle import ACTION_TIERS
 from service.schemas.due import DueItemSchema
 from service.schemas.fields import Choice, Code, Day, line

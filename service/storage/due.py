@@ -6,14 +6,15 @@ from typing import Any
 from sqlalchemy import bindparam, case, select
 
 from service.domain.maintenance.due import FOLLOW_UP, DueItem
-from service.domain.maintenance.pm_list import DueRow
+from service.domain.maintenance.pm_list import DueRow, UnitFacts
 from service.storage.documents import day, day_text
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.fleet import insert_of
 from service.storage.places import Place
-from service.storage.tables import customer, due_item, site, technician, unit, unit_task_setting, visit
+from service.storage.tables import customer, due_item, site, technician, unit, unit_task_setting
 from service.storage.unit_log import among, id_text
+from service.storage.visits import OURS, of_latest
 
 KNOWN = ("task", "due_on", "basis", "why", "interval", "last_done_on", "away")
 ITEMS = select(due_item.c.unit_id, *(due_item.c[name] for name in KNOWN))
@@ -35,20 +36,6 @@ MOVE_ITEMS = Statement(
     .values(site_id=bindparam("to_site"), customer_id=bindparam("to_customer"))
     .where(due_item.c.unit_id == bindparam("of_unit"))
 )
-LATEST = visit.alias("latest")
-OUTCOME = (
-    select(LATEST.c.outcome)
-    .where(
-        LATEST.c.unit_id == due_item.c.unit_id,
-        LATEST.c.void.is_(None),
-        LATEST.c.by_whom == "us",
-        LATEST.c.outcome.is_not(None),
-    )
-    .order_by(LATEST.c.arrived_at.desc(), LATEST.c.id.desc())
-    .limit(1)
-    .correlate(due_item)
-    .scalar_subquery()
-)
 OWN_SETTING = due_item.outerjoin(
     unit_task_setting,
     (unit_task_setting.c.unit_id == due_item.c.unit_id) & (unit_task_setting.c.task == due_item.c.task),
@@ -64,7 +51,7 @@ LISTED = Statement(
         unit_task_setting.c.changes,
         site.c.time_zone,
         site.c.technician_id,
-        case((due_item.c.task == FOLLOW_UP, OUTCOME), else_=None),
+        case((due_item.c.task == FOLLOW_UP, of_latest(OURS.c.outcome, due_item.c.unit_id)), else_=None),
         due_item.c.away,
     )
     .select_from(OWN_SETTING.join(site, site.c.id == due_item.c.site_id))
@@ -174,9 +161,9 @@ class DueItems:
         """The items of some units due up to a day, in full."""
         return [DueRow(*row) for row in self.link.rows(ROWS_AT, until=day_text, ids=id_text(unit_ids))]
 
-    def facts_of_units(self, unit_ids: Sequence[int]) -> dict[int, tuple[Any, ...]]:
-        """By unit: its facts, those of its site, and the identities of site and unit, as a row has them."""
-        return {row[-1]: row for row in self.link.rows(FACTS_AT, ids=id_text(unit_ids))}
+    def facts_of_units(self, unit_ids: Sequence[int]) -> dict[int, UnitFacts]:
+        """By unit: its facts, those of its site, and the identities of site and unit."""
+        return {row[-1]: UnitFacts(*row) for row in self.link.rows(FACTS_AT, ids=id_text(unit_ids))}
 
     def facts_of_sites(self, site_ids: Sequence[int]) -> dict[int, tuple[Any, ...]]:
         """By site: its facts and its identity, as a row has them."""

@@ -109,17 +109,23 @@ PERFORMED_IN = Statement(PERFORMED.where(task_result.c.unit_id.between(bindparam
 OF_OTHERS = PERFORMED.join(visit, visit.c.id == task_result.c.visit_id).where(visit.c.by_whom == "others")
 OF_OTHERS_IN = Statement(OF_OTHERS.where(visit.c.unit_id.between(bindparam("low"), bindparam("high"))))
 OURS = visit.alias("ours")
-LATEST_OF_UNIT = (
-    select(OURS.c.id)
-    .where(OURS.c.unit_id == unit.c.id, OURS.c.void.is_(None), OURS.c.by_whom == "us", OURS.c.outcome.is_not(None))
-    .order_by(OURS.c.arrived_at.desc(), OURS.c.id.desc())
-    .limit(1)
-    .correlate(unit)
-    .scalar_subquery()
-)
+
+
+def of_latest(wanted: ColumnElement[Any], unit_id: ColumnElement[Any]) -> ColumnElement[Any]:
+    """A column of `OURS`, of our latest valid visit with an outcome at the unit that another table's column names."""
+    return (
+        select(wanted)
+        .where(OURS.c.unit_id == unit_id, OURS.c.void.is_(None), OURS.c.by_whom == "us", OURS.c.outcome.is_not(None))
+        .order_by(OURS.c.arrived_at.desc(), OURS.c.id.desc())
+        .limit(1)
+        .correlate(unit_id.table)
+        .scalar_subquery()
+    )
+
+
 LATEST_IN = Statement(
     select(visit.c.unit_id, visit.c.uuid, visit.c.day, visit.c.outcome, visit.c.parts_promised_on)
-    .select_from(unit.join(visit, visit.c.id == LATEST_OF_UNIT))
+    .select_from(unit.join(visit, visit.c.id == of_latest(OURS.c.id, unit.c.id)))
     .where(unit.c.id.between(bindparam("low"), bindparam("high")))
 )
 

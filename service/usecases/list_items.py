@@ -7,16 +7,8 @@ from typing import Any, NamedTuple
 import orjson
 
 from service.domain.instants import at_site, from_text, local_day, to_text
-from service.domain.maintenance.pm_list import (
-    CALL,
-    CLASSES,
-    OTHER_WORK,
-    ROOT_CAUSE,
-    DueRow,
-    Entry,
-    key_of_call,
-    listed_once,
-)
+from service.domain.maintenance.list_order import CALL, CLASSES, ROOT_CAUSE, Entry, key_of_call, listed_once
+from service.domain.maintenance.pm_list import OTHER_WORK, DueRow, UnitFacts
 from service.domain.record.calls import Call
 from service.domain.record.fleet import Technician
 from service.domain.root_causes.causes import dangerous
@@ -109,12 +101,12 @@ def full_rows(
     return found
 
 
-def _other_row(entry: Entry, source: Source, unit: tuple[Any, ...] | None, site: tuple[Any, ...] | None) -> DueRow:
+def _other_row(entry: Entry, source: Source, unit: UnitFacts | None, site: tuple[Any, ...] | None) -> DueRow:
     """The row of a call or root cause, as far as its unit and site are known."""
     call = source.call
     if unit is None:
         phone = call.by.phone if call and call.by else None
-        unit = (*NO_UNIT, *(site or (*NO_SITE, phone, None, 0)), 0)
+        unit = UnitFacts._make((*NO_UNIT, *(site or (*NO_SITE, phone, None, 0)), 0))
     task = ROOT_CAUSE if call is None else CALL
     why = sentence_of(call) if call else source.why
     head = (entry.due_on, task, task, why, None, None)

@@ -3,13 +3,13 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import date
-from typing import Any
 
 import orjson
 
 from service.domain.instants import end_of_day, to_text
 from service.domain.maintenance.due import DueItem, due_of, latest_of
-from service.domain.maintenance.pm_list import DueRow, Entry, class_of, key_of_item
+from service.domain.maintenance.list_order import Entry, class_of, key_of_item
+from service.domain.maintenance.pm_list import DueRow, UnitFacts
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task
 from service.domain.record.pauses import is_away
@@ -20,8 +20,6 @@ from service.usecases.list_items import Item, Source, Sources, call_item, root_c
 from service.usecases.summaries import root_causes_then
 
 CHUNK = 200
-Facts = tuple[Any, ...]  # of a unit, as a row has them, and who usually serves the site
-TECHNICIAN = 14  # where a unit's facts have the code of who usually serves the site
 
 
 def tasks_then(store: Store, on: date) -> dict[str, Task]:
@@ -51,16 +49,15 @@ def _calls(store: Store, on: date) -> Iterator[Item]:
 def _of_units(store: Store, on: date, last_in: Mapping[str, str], tasks: Mapping[str, Task]) -> Iterator[Item]:
     technicians = store.technicians.ids()
     for chunk in store.unit_logs.in_chunks(CHUNK):
-        facts = {
-            key: (*row, technicians.get(row[TECHNICIAN]))
-            for key, row in store.due.facts_of_units([unit_id for unit_id, _ in chunk]).items()
-        }
+        facts = store.due.facts_of_units([unit_id for unit_id, _ in chunk])
         for unit_id, log in chunk:
             if log.unit.registered_on <= on:
-                then = _then(log, on)
-                yield from _due(then, facts[unit_id], tasks, last_in[log.time_zone], on)
+                then, unit = _then(log, on), facts[unit_id]
+                technician_id = technicians.get(unit.technician or "")
+                for entry, source in _due(then, unit, tasks, last_in[log.time_zone], on):
+                    yield entry._replace(technician_id=technician_id), source
                 if not then.care.is_away(on, last_in[log.time_zone]):
-                    yield from _root_causes(store, unit_id, log, facts[unit_id], on)
+                    yield from _root_causes(store, log, (unit.site_id, unit_id, technician_id), on)
 
 
 def _then(log: UnitLog, on: date) -> UnitLog:
@@ -71,7 +68,7 @@ def _then(log: UnitLog, on: date) -> UnitLog:
     return replace(log, unit=unit).known_at(end).as_of(end)
 
 
-def _due(log: UnitLog, facts: Facts, tasks: Mapping[str, Task], last: str, on: date) -> Iterator[Item]:
+def _due(log: UnitLog, unit: UnitFacts, tasks: Mapping[str, Task], last: str, on: date) -> Iterator[Item]:
     latest = latest_of(log)
     for item in due_of(log, tasks):
         due_on = item.due_on.isoformat()
@@ -80,21 +77,21 @@ def _due(log: UnitLog, facts: Facts, tasks: Mapping[str, Task], last: str, on: d
             key = key_of_item(work, item.task, due_on, item.interval, on.toordinal())
             own = log.settings.get(item.task)
             task = changed_task(tasks[item.task], Setting(item.task, own)) if own else tasks[item.task]
-            entry = Entry(facts[-3], facts[-2], item.task, key, due_on, task.minutes, work, log.time_zone, facts[-1])
-            yield entry, Source(row=_row(item, facts, log))
+            entry = Entry(unit.site_id, unit.unit_id, item.task, key, due_on, task.minutes, work, log.time_zone)
+            yield entry, Source(row=_row(item, unit, log))
 
 
-def _row(item: DueItem, facts: Facts, log: UnitLog) -> DueRow:
+def _row(item: DueItem, unit: UnitFacts, log: UnitLog) -> DueRow:
     own = log.settings.get(item.task)
     last_done_on = None if item.last_done_on is None else item.last_done_on.isoformat()
     head = (item.due_on.isoformat(), item.task, item.basis, item.why, item.interval, last_done_on)
-    return DueRow._make((*head, *facts[:-1], orjson.dumps(own).decode() if own else None, "pm", None, ()))
+    return DueRow._make((*head, *unit, orjson.dumps(own).decode() if own else None, "pm", None, ()))
 
 
-def _root_causes(store: Store, unit_id: int, log: UnitLog, facts: Facts, on: date) -> Iterator[Item]:
-    then = root_causes_then(store, [(unit_id, log)], end_of_day(on, log.time_zone))
+def _root_causes(store: Store, log: UnitLog, ids: tuple[int, int, int | None], on: date) -> Iterator[Item]:
+    then = root_causes_then(store, [(ids[1], log)], end_of_day(on, log.time_zone))
     for each in then.get(log.unit.tag, ()):
         if each.tier == "strong" and each.state in ("open", "confirmed"):
-            item = root_cause_item(each.kind, each.first_seen, each.document, log.time_zone, facts[-3:])
+            item = root_cause_item(each.kind, each.first_seen, each.document, log.time_zone, ids)
             if item is not None:
                 yield item

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from service.domain.maintenance.pm_list import CALL, Entry, key_of_item
+from service.domain.maintenance.list_order import CALL, Entry, key_of_item
 from service.domain.record.assignments import away
 from service.domain.record.fleet import Technician
 from service.storage.assignments import InForce
@@ -77,11 +77,11 @@ def _ahead(store: Store, entries: Iterable[Entry], plan: Iterable[InForce], days
     facts = store.due.facts_of_units(sorted({unit_id for unit_id, _ in wanted})) if wanted else {}
     tasks, technicians = fleet_tasks(store), store.technicians.ids()
     for unit_id, task in wanted:
-        row = facts[unit_id]
-        zone, technician = row[8], row[14]
+        unit = facts[unit_id]
+        technician_id = technicians.get(unit.technician or "")
         for item in store.due.at(unit_id):
             if item.task == task:
-                due_on = item.due_on.isoformat()
+                due_on, zone = item.due_on.isoformat(), unit.time_zone
                 key = key_of_item("pm", task, due_on, item.interval, days.today_in[zone].toordinal())
                 minutes = tasks[task].minutes
-                yield Entry(row[-2], unit_id, task, key, due_on, minutes, "pm", zone, technicians.get(technician))
+                yield Entry(unit.site_id, unit_id, task, key, due_on, minutes, "pm", zone, technician_id)

@@ -8,17 +8,8 @@ import orjson
 
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import local_day
-from service.domain.maintenance.pm_list import (
-    OTHER_WORK,
-    DueRow,
-    Entry,
-    PmList,
-    Stop,
-    class_of,
-    count,
-    into_stops,
-    key_of_item,
-)
+from service.domain.maintenance.list_order import Entry, class_of, into_stops, key_of_item
+from service.domain.maintenance.pm_list import OTHER_WORK, DueRow, PmList, Stop, count
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task
 from service.domain.record.pauses import is_away

@@ -1,27 +1,18 @@
-"""The day's work: calls, due items and root causes in the order of what is at stake, one stop for each site.
+"""The day's work: calls, due items and root causes, one stop for each site; `list_order` has their order."""
 
-The order of the classes: a unit that is down, an open call, parts that should be there, a unit to be followed up, a
-root cause that can hurt somebody, then PM. A stop has the class of its worst item.
-"""
-
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from functools import lru_cache
 from typing import NamedTuple
 
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.maintenance.due import FOLLOW_UP
-from service.domain.maintenance.tasks import COMMON_PRACTICE, Task, parse_interval
-from service.domain.record.calls import URGENCIES
+from service.domain.maintenance.list_order import CALL, CLASSES, ROOT_CAUSE, Entry, ordinal
+from service.domain.maintenance.tasks import COMMON_PRACTICE, Task
 from service.domain.root_causes.life_cycle import RootCauseCheck
 
-CLASSES = ("down", "call", "parts", "follow_up", "root_cause", "pm")
 STATUSES = ("overdue", "due_today", "due_soon", "scheduled")
 SOON_DAYS = 7  # what counts as due soon where nobody named a horizon
-CALL, ROOT_CAUSE = "call", "root_cause"
-OF_OUTCOME = {"down": "down", "waiting_for_parts": "parts"}  # the class of a follow-up by the outcome that it follows
-NOT_DUE = 10.0  # added to the urgency of what is not yet due
 FOLLOW_UP_TASK = next(task for task in CATALOGUE if task.code == FOLLOW_UP)
 # What else stands on the list: no PM, so neither an interval nor settings.
 OTHER_WORK = (
@@ -48,10 +39,6 @@ OTHER_WORK = (
         source=f"Minutes: {COMMON_PRACTICE}.",
     ),
 )
-CONTAINING: Mapping[str, tuple[str, ...]] = {task.code: task.also_by for task in CATALOGUE if task.also_by}
-CONTAINED = frozenset((*CONTAINING, FOLLOW_UP))
-URGENCY: Mapping[str, int] = {task.code: task.urgency for task in CATALOGUE}
-Key = tuple[int, float, float, str]
 
 
 class DueRow(NamedTuple):
@@ -90,23 +77,26 @@ class DueRow(NamedTuple):
     includes: tuple[str, ...] = ()
 
 
-class Entry(NamedTuple):
-    """An item as the order needs it. Of a call, `item` is its id; else it is the task.
+class UnitFacts(NamedTuple):
+    """What a row has of its unit and site, in the order of the row."""
 
-    `key` orders the list; `technician_id` is who usually serves the site, or goes there. `includes` are tasks that are
-    done with this one and not listed apart.
-    """
-
+    unit: str
+    place: str | None
+    maker: str | None
+    model: str | None
+    site: str
+    site_name: str
+    address: str | None
+    access: str | None
+    time_zone: str
+    latitude: float | None
+    longitude: float | None
+    customer: str
+    customer_name: str
+    phone: str | None
+    technician: str | None
     site_id: int
     unit_id: int
-    item: str
-    key: Key
-    due_on: str
-    minutes: int
-    work: str
-    zone: str
-    technician_id: int | None = None
-    includes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,79 +153,6 @@ class PmList:
         return tuple(
             each for unit in dict.fromkeys(row.unit for row in stop.rows) for each in self.root_causes.get(unit, ())
         )
-
-
-def class_of(task: str, outcome: str | None) -> str:
-    """The class of a due item; `outcome` is that of the unit's latest visit.
-
-    >>> class_of("follow_up", "down"), class_of("follow_up", "recovering"), class_of("pump_check", "down")
-    ('down', 'follow_up', 'pm')
-    """
-    return OF_OUTCOME.get(outcome or "", "follow_up") if task == FOLLOW_UP else "pm"
-
-
-def key_of_item(work: str, task: str, due_on: str, interval: str | None, today: int) -> Key:
-    """Where a due item stands: PM by urgency and share of its interval overrun, what is due first; the rest by date.
-
-    `today` is the ordinal of the date at the site.
-    """
-    if work != "pm":
-        return CLASSES.index(work), 0.0, 0.0, due_on
-    late = today - ordinal(due_on)
-    share = late / days_of(interval) if interval else float(late)
-    return CLASSES.index(work), URGENCY.get(task, 0) + (0.0 if late >= 0 else NOT_DUE), -share, due_on
-
-
-def key_of_call(urgency: str, received_at: str) -> Key:
-    """Where a call stands: by urgency, then by when it was received."""
-    return CLASSES.index(CALL), float(URGENCIES.index(urgency)), 0.0, received_at
-
-
-@lru_cache(maxsize=4096)
-def ordinal(day: str) -> int:
-    """The number of a day."""
-    return date.fromisoformat(day).toordinal()
-
-
-@lru_cache(maxsize=1024)
-def days_of(interval: str) -> int:
-    """The length of an interval given as text, in days."""
-    return parse_interval(interval).days
-
-
-def listed_once(entries: Iterable[Entry]) -> list[Entry]:
-    """The entries of one unit without those that another one contains, which takes the worse class of the two.
-
-    A task contained in a larger one is done with it; a follow-up is done by the visit that answers a call.
-    """
-    left = {entry.item: entry for entry in entries}
-    if left.keys().isdisjoint(CONTAINED):
-        return list(left.values())
-    calls = [entry for entry in left.values() if entry.work == CALL]
-    first_call = min(calls, default=None, key=lambda entry: entry.key)
-    for item in list(left):
-        larger = next((code for code in CONTAINING.get(item, ()) if code in left), None)
-        if item == FOLLOW_UP and first_call is not None:
-            larger = first_call.item
-        if larger is not None:
-            left[larger] = _with(left[larger], left.pop(item))
-    return list(left.values())
-
-
-def _with(larger: Entry, contained: Entry) -> Entry:
-    worse = min(larger, contained, key=lambda entry: entry.key)
-    includes = (*larger.includes, contained.item)
-    return larger._replace(key=worse.key, work=worse.work, includes=includes)
-
-
-def into_stops(entries: Iterable[Entry]) -> list[list[Entry]]:
-    """The entries by site, the worst site first and within it the worst item first."""
-    sites: dict[int, list[Entry]] = {}
-    for entry in entries:
-        sites.setdefault(entry.site_id, []).append(entry)
-    for found in sites.values():
-        found.sort(key=lambda entry: (entry.key, entry.unit_id, entry.item))
-    return sorted(sites.values(), key=lambda found: (found[0].key, found[0].site_id))
 
 
 def count(stops: Sequence[Sequence[Entry]], today_at: Mapping[int, date], horizon_days: int) -> Counts:
