@@ -54,6 +54,12 @@ SAME = Statement(
         STANDING,
     )
 )
+FACTS = ("site_id", "unit_id", "technician_id", "task", "day", "postponed_to", "why", "note")
+EQUAL = Statement(
+    select(assignment.c.id)
+    .where(*(assignment.c[name].is_not_distinct_from(bindparam(f"of_{name}")) for name in FACTS))
+    .limit(1)
+)
 ADD = insert_of(assignment)
 CHANGED = ("technician_id", "day", "postponed_to", "why", "note", "version")
 SAVE = Statement(
@@ -116,6 +122,11 @@ class Assignments:
         """The assignment of the same work that still holds on a day, None without one."""
         found: int | None = self.link.value(SAME, of_site=site_id, of_unit=unit_id, of_task=task, since=since)
         return found
+
+    def is_stored(self, given: Assignment, refers: dict[str, int | None]) -> bool:
+        """Whether there is an assignment of the same work to the same technician and day, with the same reasons."""
+        facts = {"task": given.task, **refers, **_changing(given)}
+        return self.link.row(EQUAL, **{f"of_{name}": facts[name] for name in FACTS}) is not None
 
     def in_force(self, since: str) -> list[InForce]:
         """(site, unit, task, technician, day, postponed to) of what holds on a day or later."""

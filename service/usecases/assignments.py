@@ -30,41 +30,25 @@ def assign(store: Store, actor: Actor, new: Mapping[str, Any]) -> Assignment:
     same = store.assignments.same(refers["site_id"] or 0, refers["unit_id"], given.task, today.isoformat())
     if same is not None:
         raise Conflict(f"This work is already assigned, by the assignment {same}; change that one.")
-    made = replace(given, id=store.assignments.add(given, refers=refers))
-    audit.created(store, actor, "assignment", str(made.id), made)
-    return made
-
-
-def restore(store: Store, actor: Actor, line: Mapping[str, Any]) -> None:
-    """Store an assignment from a file as it is, whatever day it is for."""
-    given = from_plain(Assignment, {**line, "posted_at": actor.at, "posted_by": actor.name})
-    ids = store.sites.ids_of(given.site)
-    technician_id = None if given.technician is None else store.technicians.id_of(given.technician)
-    if ids is None:
-        raise Invalid([Fault("site", given.site, f"there is no site {given.site!r}")])
-    if given.technician is not None and technician_id is None:
-        raise Invalid([Fault("technician", given.technician, f"there is no technician {given.technician!r}")])
-    units, faults = _units(store, given, ids[0])
-    if faults:
-        raise Invalid(faults)
-    refers: Refers = {"site_id": ids[0], "customer_id": ids[1], "unit_id": units[0].id if given.unit else None}
-    made = replace(given, id=store.assignments.add(given, refers=refers | {"technician_id": technician_id}))
-    audit.created(store, actor, "assignment", str(made.id), made)
+    return _stored(store, actor, given, refers)
 
 
 def take(store: Store, actor: Actor, line: Mapping[str, Any]) -> str:
-    """Store an assignment from a file, and whether it was "added" or "unchanged"."""
-    if known(store, line):
+    """Store an assignment from a file as it is, whatever day it is for: "added", or "unchanged" where it is stored."""
+    given = from_plain(Assignment, {**line, "posted_at": actor.at, "posted_by": actor.name})
+    refers, _, faults = _referred(store, given)
+    if faults:
+        raise Invalid(faults)
+    if store.assignments.is_stored(given, refers):
         return "unchanged"
-    restore(store, actor, line)
+    _stored(store, actor, given, refers)
     return "added"
 
 
-def known(store: Store, line: Mapping[str, Any]) -> bool:
-    """Whether an assignment of a file is stored already."""
-    wanted = from_plain(Assignment, {**line, "posted_at": None, "posted_by": ""})
-    same = store.assignments.page(wanted.site, None, 0, 1_000_000)
-    return any(replace(wanted, **{name: getattr(each, name) for name in KEPT_BY_US}) == each for each in same)
+def _stored(store: Store, actor: Actor, given: Assignment, refers: Refers) -> Assignment:
+    made = replace(given, id=store.assignments.add(given, refers=refers))
+    audit.created(store, actor, "assignment", str(made.id), made)
+    return made
 
 
 def body_of(given: Assignment) -> dict[str, Any]:
@@ -96,19 +80,32 @@ def remove(store: Store, actor: Actor, former: Assignment) -> None:
 
 def _checked(store: Store, actor: Actor, given: Assignment) -> tuple[Refers, date]:
     """The identities of what is named, and the date at the site; Invalid with every fault."""
-    ids = store.sites.ids_of(given.site)
-    if ids is None:
-        raise Invalid([Fault("site", given.site, f"there is no site {given.site!r}")])
+    refers, units, faults = _referred(store, given)
     today = local_day(actor.at, store.sites.get(given.site).time_zone)
-    units, faults = _units(store, given, ids[0])
-    refers: Refers = {"site_id": ids[0], "customer_id": ids[1], "unit_id": units[0].id if given.unit else None}
-    refers["technician_id"] = None if given.technician is None else store.technicians.id_of(given.technician)
     faults += [*_plan_faults(given, today), *_technician_faults(store, given)]
     if given.postponed_to is not None and not faults:
         faults += _limit_faults(store, actor, given, units)
     if faults:
         raise Invalid(faults)
     return refers, today
+
+
+def _referred(store: Store, given: Assignment) -> tuple[Refers, list[Place], list[Fault]]:
+    """The identities of what is named, the units whose work it is, and what is named wrongly."""
+    ids = store.sites.ids_of(given.site)
+    if ids is None:
+        raise Invalid([Fault("site", given.site, f"there is no site {given.site!r}")])
+    units, faults = _units(store, given, ids[0])
+    technician_id = None if given.technician is None else store.technicians.id_of(given.technician)
+    if given.technician is not None and technician_id is None:
+        faults.append(Fault("technician", given.technician, f"there is no technician {given.technician!r}"))
+    refers: Refers = {
+        "site_id": ids[0],
+        "customer_id": ids[1],
+        "unit_id": units[0].id if given.unit else None,
+        "technician_id": technician_id,
+    }
+    return refers, units, faults
 
 
 def _units(store: Store, given: Assignment, site_id: int) -> tuple[list[Place], list[Fault]]:
@@ -142,14 +139,12 @@ def _plan_faults(given: Assignment, today: date) -> Iterator[Fault]:
 
 
 def _technician_faults(store: Store, given: Assignment) -> Iterator[Fault]:
-    if given.technician is None:
+    """Whether a technician who is known works on the day."""
+    if given.technician is None or given.day is None or store.technicians.id_of(given.technician) is None:
         return
-    if store.technicians.id_of(given.technician) is None:
-        yield Fault("technician", given.technician, f"there is no technician {given.technician!r}")
-    elif given.day is not None:
-        technician = store.technicians.get(given.technician)
-        if why := away(given.day, technician.left_on, technician.leave):
-            yield Fault("technician", given.technician, f"{why}, so cannot be assigned on {given.day.isoformat()}")
+    technician = store.technicians.get(given.technician)
+    if why := away(given.day, technician.left_on, technician.leave):
+        yield Fault("technician", given.technician, f"{why}, so cannot be assigned on {given.day.isoformat()}")
 
 
 def _limit_faults(store: Store, actor: Actor, given: Assignment, units: list[Place]) -> Iterator[Fault]:

@@ -11,7 +11,7 @@ from service.domain.record.fleet import Leave
 class Assignment:
     """The work at a site, at one unit or of one task there, given to a technician on a day, or postponed with a reason.
 
-    `note` is the owner's word for going beyond a task's outer limit.
+    `note` is the owner's reason for going beyond a task's outer limit.
     """
 
     id: int = 0
@@ -29,8 +29,8 @@ class Assignment:
 
 
 def away(day: date, left_on: date | None, leave: Iterable[Leave]) -> str | None:
-    """Why a technician does not work on a day; None for one who does."""
-    if left_on is not None and day > left_on:
+    """Why a technician does not work on a day, `left_on` being the first one without work; None for one who does."""
+    if left_on is not None and day >= left_on:
         return f"left on {left_on.isoformat()}"
     for each in leave:
         if each.from_ <= day <= each.until:

@@ -129,6 +129,14 @@ def test_nobody_is_sent_who_has_left_or_is_on_leave_and_their_stops_are_unassign
     assert {each[2] for each in on_list(fleet)} == {None}
 
 
+def test_the_day_of_leaving_is_the_first_on_which_nobody_is_sent(fleet) -> None:
+    rhea = fleet.get("/v1/technicians/rhea")
+    fleet.patch("/v1/technicians/rhea", {"left_on": "2026-06-11"}, rhea["version"])
+
+    fleet.post("/v1/assignments", RHEA | {"day": "2026-06-10"})
+    assert field(fleet, RHEA | {"site": "pier", "day": "2026-06-11"}) == "technician"
+
+
 @pytest.mark.parametrize(
     ("changes", "name"),
     [
