@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from service.api.auth import EVERYONE
+from service.api.auth import STAFF
 from service.api.endpoint import Routes
 from service.api.state import actor, database
 from service.api.units import units_shown
@@ -16,7 +16,7 @@ Body = Mapping[str, Any]
 routes = Routes("assessments")
 
 
-@routes.post("/v1/assessments", allow=EVERYONE, body=VisitSchema, query=Shown, answers={200: AssessmentSchema})
+@routes.post("/v1/assessments", allow=STAFF, body=VisitSchema, query=Shown, answers={200: AssessmentSchema})
 def assess_visit(body: Body, query: Body) -> dict[str, Any]:
     """Assess a visit's body, checked as a posted visit is. Nothing is stored, and no id is needed."""
     system = units_shown(query)

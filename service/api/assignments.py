@@ -6,7 +6,7 @@ from typing import Any
 from flask import Response
 
 from service.api import paging, preconditions
-from service.api.auth import EVERYONE, OFFICE
+from service.api.auth import OFFICE, STAFF
 from service.api.endpoint import Answer, Routes
 from service.api.state import actor, database
 from service.schemas.assignments import AssignmentPage, AssignmentQuery, AssignmentSchema
@@ -18,7 +18,7 @@ routes = Routes("assignments")
 
 
 @routes.get(
-    "/v1/assignments", allow=EVERYONE, query=AssignmentQuery, answers={200: Answer(AssignmentPage, headers=("Link",))}
+    "/v1/assignments", allow=STAFF, query=AssignmentQuery, answers={200: Answer(AssignmentPage, headers=("Link",))}
 )
 def list_assignments(query: Body) -> Response:
     """List assignments as they were made, of a site, of a technician or all."""
@@ -40,7 +40,7 @@ def assign(body: Body) -> Response:
     return preconditions.tagged(shown(made), made.version, 201)
 
 
-@routes.get("/v1/assignments/{id:int}", allow=EVERYONE, answers={200: Answer(AssignmentSchema, headers=("ETag",))})
+@routes.get("/v1/assignments/{id:int}", allow=STAFF, answers={200: Answer(AssignmentSchema, headers=("ETag",))})
 def get_assignment(id: int) -> Response:  # noqa: A002 - the path's own name
     """Get one assignment."""
     with database().reading() as store:

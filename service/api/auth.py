@@ -19,8 +19,8 @@ from service.domain.tokens import ROLES, Token
 from service.usecases import audit, tokens
 
 OPEN: frozenset[str] = frozenset()
-READERS = frozenset(ROLES)
-EVERYONE = READERS - {"reader"}
+ALL_ROLES = frozenset(ROLES)
+STAFF = ALL_ROLES - {"reader"}
 OFFICE = frozenset({"dispatcher", "owner"})
 OWNER = frozenset({"owner"})
 logger = logging.getLogger("glycol_fleet.access")

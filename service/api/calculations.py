@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from functools import cache
 from typing import Any
 
-from service.api.auth import EVERYONE
+from service.api.auth import STAFF
 from service.api.endpoint import Routes
 from service.api.units import units_shown
 from service.domain.bench.calculations import CALCULATIONS
@@ -26,7 +26,7 @@ PATH = "/v1/calculations"
 INPUT_SCHEMAS = {each.name: input_schema(each.inputs, title_of(each)) for each in CALCULATIONS}
 
 
-@routes.get(PATH, allow=EVERYONE, query=Shown, answers={200: CalculationList})
+@routes.get(PATH, allow=STAFF, query=Shown, answers={200: CalculationList})
 def list_calculations(query: Mapping[str, Any]) -> dict[str, Any]:
     """List the calculations, each with its inputs, their limits, and an example with its answer."""
     return {"items": listed(units_shown(query))}
@@ -55,7 +55,7 @@ def _view(calculation: Calculation) -> Callable[..., dict[str, Any]]:
 for each in CALCULATIONS:
     routes.post(
         f"{PATH}/{each.name}",
-        allow=EVERYONE,
+        allow=STAFF,
         query=Shown,
         body=INPUT_SCHEMAS[each.name],
         body_example=dict(each.example),

@@ -7,7 +7,7 @@ import orjson
 from flask import Response
 
 from service.api import once, paging, preconditions
-from service.api.auth import EVERYONE
+from service.api.auth import STAFF
 from service.api.endpoint import Answer, Routes
 from service.api.state import actor, database
 from service.domain.instants import to_text
@@ -24,7 +24,7 @@ routes = Routes("calls")
 
 @routes.post(
     "/v1/calls",
-    allow=EVERYONE,
+    allow=STAFF,
     body=CallSchema,
     answers={201: Answer(CallSchema, headers=("ETag", "Location"))},
     headers=once.headers("call"),
@@ -42,7 +42,7 @@ def _recorded(store: Store, new: Body, fingerprint: str, _: str) -> str:
     return orjson.dumps(shown_call(call)).decode()
 
 
-@routes.get("/v1/calls", allow=EVERYONE, query=CallQuery, answers={200: Answer(CallPage, headers=("Link",))})
+@routes.get("/v1/calls", allow=STAFF, query=CallQuery, answers={200: Answer(CallPage, headers=("Link",))})
 def list_calls(query: Body) -> Response:
     """List calls, newest first: of a state, a site, a unit, or received since an instant."""
     named = {name: query[name] for name in ("state", "site", "unit") if name in query}
@@ -52,7 +52,7 @@ def list_calls(query: Body) -> Response:
     return paging.page(found, query, key=lambda call: (to_text(call.received_at), call.id), show=shown_call)
 
 
-@routes.get("/v1/calls/{id}", allow=EVERYONE, answers={200: Answer(CallSchema, headers=("ETag",))})
+@routes.get("/v1/calls/{id}", allow=STAFF, answers={200: Answer(CallSchema, headers=("ETag",))})
 def get_call(id: str) -> Response:  # noqa: A002 - the path's own name
     """Get one call in its current state."""
     with database().reading() as store:
@@ -62,7 +62,7 @@ def get_call(id: str) -> Response:  # noqa: A002 - the path's own name
 
 @routes.patch(
     "/v1/calls/{id}",
-    allow=EVERYONE,
+    allow=STAFF,
     body=CallSchema,
     partial=True,
     answers={200: Answer(CallSchema, headers=("ETag",))},

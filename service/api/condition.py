@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from service.api.auth import EVERYONE
+from service.api.auth import STAFF
 from service.api.endpoint import Routes
 from service.api.state import database
 from service.api.units import units_shown
@@ -14,7 +14,7 @@ from service.schemas.units import Shown
 routes = Routes("condition")
 
 
-@routes.get("/v1/units/{tag}/condition", allow=EVERYONE, query=Shown, answers={200: ConditionSchema})
+@routes.get("/v1/units/{tag}/condition", allow=STAFF, query=Shown, answers={200: ConditionSchema})
 def unit_condition(tag: str, query: Mapping[str, Any]) -> dict[str, Any]:
     """Get a unit's condition: its latest readings, trends, figures that follow from them, and what is missing."""
     with database().reading() as store:

@@ -6,7 +6,7 @@ from typing import Any
 from flask import Response
 
 from service.api import paging, preconditions
-from service.api.auth import EVERYONE, OFFICE, OWNER
+from service.api.auth import OFFICE, OWNER, STAFF
 from service.api.endpoint import Answer, Routes
 from service.api.state import actor, database
 from service.schemas.fleet import (
@@ -73,9 +73,7 @@ def change_customer(code: str, body: Body) -> Response:
     return preconditions.tagged(shown(customer), customer.version)
 
 
-@routes.get(
-    "/v1/technicians", allow=EVERYONE, query=PageQuery, answers={200: Answer(TechnicianPage, headers=("Link",))}
-)
+@routes.get("/v1/technicians", allow=STAFF, query=PageQuery, answers={200: Answer(TechnicianPage, headers=("Link",))})
 def list_technicians(query: Body) -> Response:
     """List technicians by code, including those who have left."""
     with database().reading() as store:
@@ -93,7 +91,7 @@ def add_technician(body: Body) -> Response:
     return preconditions.tagged(shown(technician), technician.version, 201)
 
 
-@routes.get("/v1/technicians/{code}", allow=EVERYONE, answers={200: Answer(TechnicianSchema, headers=("ETag",))})
+@routes.get("/v1/technicians/{code}", allow=STAFF, answers={200: Answer(TechnicianSchema, headers=("ETag",))})
 def get_technician(code: str) -> Response:
     """Get one technician."""
     with database().reading() as store:
@@ -117,7 +115,7 @@ def change_technician(code: str, body: Body) -> Response:
     return preconditions.tagged(shown(technician), technician.version)
 
 
-@routes.get("/v1/sites", allow=EVERYONE, query=SiteQuery, answers={200: Answer(SitePage, headers=("Link",))})
+@routes.get("/v1/sites", allow=STAFF, query=SiteQuery, answers={200: Answer(SitePage, headers=("Link",))})
 def list_sites(query: Body) -> Response:
     """List sites by code, of one customer or of all."""
     with database().reading() as store:
@@ -135,7 +133,7 @@ def add_site(body: Body) -> Response:
     return preconditions.tagged(shown(site), site.version, 201)
 
 
-@routes.get("/v1/sites/{code}", allow=EVERYONE, answers={200: Answer(SiteSchema, headers=("ETag",))})
+@routes.get("/v1/sites/{code}", allow=STAFF, answers={200: Answer(SiteSchema, headers=("ETag",))})
 def get_site(code: str) -> Response:
     """Get one site."""
     with database().reading() as store:

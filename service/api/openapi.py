@@ -12,7 +12,7 @@ from marshmallow import Schema, validate
 
 from service import __version__
 from service.api import docs, examples
-from service.api.auth import OPEN, READERS
+from service.api.auth import ALL_ROLES, OPEN
 from service.api.endpoint import PATH_PARAMETER, Answer, Operation, Routes
 from service.api.errors import BY_STATUS, KINDS, MEDIA_TYPE
 from service.domain.errors import MOST_FAULTS
@@ -203,7 +203,7 @@ def _problems_of(operation: Operation) -> list[int]:
     because = {
         400: True,
         401: bool(operation.allow),
-        403: bool(operation.allow) and operation.allow != READERS,
+        403: bool(operation.allow) and operation.allow != ALL_ROLES,
         404: "{" in operation.path,
         406: any(answer.media and answer.schema for answer in operation.answers.values()),
         409: operation.method != "GET",

@@ -6,7 +6,7 @@ from typing import Any
 from flask import Response
 
 from service.api import paging, preconditions
-from service.api.auth import EVERYONE, OFFICE
+from service.api.auth import OFFICE, STAFF
 from service.api.endpoint import Answer, Routes
 from service.api.state import actor, database
 from service.domain.record.pauses import Of, Pause
@@ -29,9 +29,7 @@ PAUSE = Answer(PauseSchema, headers=("ETag",))
 CLOSURE = Answer(ClosureSchema, headers=("ETag",))
 
 
-@routes.get(
-    "/v1/units/{tag}/pauses", allow=EVERYONE, query=PageQuery, answers={200: Answer(PausePage, headers=("Link",))}
-)
+@routes.get("/v1/units/{tag}/pauses", allow=STAFF, query=PageQuery, answers={200: Answer(PausePage, headers=("Link",))})
 def list_pauses(tag: str, query: Body) -> Response:
     """List the pauses of a unit, those that were withdrawn included."""
     return _page("unit", tag, query)
@@ -43,7 +41,7 @@ def add_pause(tag: str, body: Body) -> Response:
     return _added("unit", tag, body)
 
 
-@routes.get("/v1/units/{tag}/pauses/{number:int}", allow=EVERYONE, answers={200: PAUSE})
+@routes.get("/v1/units/{tag}/pauses/{number:int}", allow=STAFF, answers={200: PAUSE})
 def get_pause(tag: str, number: int) -> Response:
     """Get one pause of a unit."""
     return _got("unit", tag, number)
@@ -56,7 +54,7 @@ def change_pause(tag: str, number: int, body: Body) -> Response:
 
 
 @routes.get(
-    "/v1/sites/{code}/closures", allow=EVERYONE, query=PageQuery, answers={200: Answer(ClosurePage, headers=("Link",))}
+    "/v1/sites/{code}/closures", allow=STAFF, query=PageQuery, answers={200: Answer(ClosurePage, headers=("Link",))}
 )
 def list_closures(code: str, query: Body) -> Response:
     """List the closures of a site, those that were withdrawn included."""
@@ -69,7 +67,7 @@ def add_closure(code: str, body: Body) -> Response:
     return _added("site", code, body)
 
 
-@routes.get("/v1/sites/{code}/closures/{number:int}", allow=EVERYONE, answers={200: CLOSURE})
+@routes.get("/v1/sites/{code}/closures/{number:int}", allow=STAFF, answers={200: CLOSURE})
 def get_closure(code: str, number: int) -> Response:
     """Get one closure of a site."""
     return _got("site", code, number)

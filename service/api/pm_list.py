@@ -10,7 +10,7 @@ from typing import Any
 from flask import Response
 
 from service.api import paging
-from service.api.auth import READERS
+from service.api.auth import ALL_ROLES
 from service.api.endpoint import Answer, Routes
 from service.api.headers import attachment
 from service.api.negotiation import accepted
@@ -64,7 +64,7 @@ def sites_in(cursor: str | None) -> frozenset[int]:
 
 @routes.get(
     "/v1/pm-list",
-    allow=READERS,
+    allow=ALL_ROLES,
     query=PmListQuery,
     answers={
         200: Answer(

@@ -7,7 +7,7 @@ from typing import Any
 from flask import Response
 
 from service.api import paging, preconditions, wire
-from service.api.auth import EVERYONE, OFFICE
+from service.api.auth import OFFICE, STAFF
 from service.api.endpoint import Answer, Routes
 from service.api.state import actor, database, now
 from service.domain.errors import Fault, Invalid
@@ -28,7 +28,7 @@ routes = Routes("root_causes")
 
 
 @routes.get(
-    "/v1/root-causes", allow=EVERYONE, query=RootCauseQuery, answers={200: Answer(RootCausePage, headers=("Link",))}
+    "/v1/root-causes", allow=STAFF, query=RootCauseQuery, answers={200: Answer(RootCausePage, headers=("Link",))}
 )
 def list_root_causes(query: Body) -> Response:
     """List root causes, open ones first, then by tier; with `as_of`, computed from the records up to that day."""
@@ -60,7 +60,7 @@ def _as_known(wanted: RootCauseFilter, query: Body) -> Response:
     return wire.answer({"items": items, "next": following, **basis}, headers=headers)
 
 
-@routes.get("/v1/root-causes/{id:int}", allow=EVERYONE, answers={200: Answer(RootCauseSchema, headers=("ETag",))})
+@routes.get("/v1/root-causes/{id:int}", allow=STAFF, answers={200: Answer(RootCauseSchema, headers=("ETag",))})
 def get_root_cause(id: int) -> Response:  # noqa: A002 - the path's own name
     """Get one root cause with its evidence."""
     with database().reading() as store:

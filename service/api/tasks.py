@@ -6,7 +6,7 @@ from typing import Any
 from flask import Response
 
 from service.api import preconditions
-from service.api.auth import EVERYONE, OFFICE
+from service.api.auth import OFFICE, STAFF
 from service.api.endpoint import Answer, Routes
 from service.api.state import actor, database
 from service.schemas.shown import shown_task
@@ -19,14 +19,14 @@ CHUNK = 200
 routes = Routes("tasks")
 
 
-@routes.get("/v1/tasks", allow=EVERYONE, answers={200: TaskList})
+@routes.get("/v1/tasks", allow=STAFF, answers={200: TaskList})
 def list_tasks() -> dict[str, Any]:
     """List the PM tasks: intervals with their range and source, minutes, what to bring, cautions."""
     with database().reading() as store:
         return {"items": [shown_task(task, setting) for task, setting in tasks.catalogue(store)]}
 
 
-@routes.get("/v1/tasks/{code}", allow=EVERYONE, answers={200: Answer(TaskSchema, headers=("ETag",))})
+@routes.get("/v1/tasks/{code}", allow=STAFF, answers={200: Answer(TaskSchema, headers=("ETag",))})
 def get_task(code: str) -> Response:
     """Get one task of the catalogue."""
     with database().reading() as store:
@@ -51,14 +51,14 @@ def set_task(code: str, body: Body) -> Response:
     return preconditions.tagged(shown_task(task, setting), setting.version)
 
 
-@routes.get("/v1/units/{tag}/tasks", allow=EVERYONE, answers={200: TaskList})
+@routes.get("/v1/units/{tag}/tasks", allow=STAFF, answers={200: TaskList})
 def list_tasks_at(tag: str) -> dict[str, Any]:
     """List the tasks as they apply at one unit."""
     with database().reading() as store:
         return {"items": [shown_task(task, own) | {"unit": tag} for task, own in tasks.tasks_at(store, tag)]}
 
 
-@routes.get("/v1/units/{tag}/tasks/{code}", allow=EVERYONE, answers={200: Answer(TaskSchema, headers=("ETag",))})
+@routes.get("/v1/units/{tag}/tasks/{code}", allow=STAFF, answers={200: Answer(TaskSchema, headers=("ETag",))})
 def get_task_at(tag: str, code: str) -> Response:
     """Get one task as it applies at one unit."""
     with database().reading() as store:

@@ -6,7 +6,7 @@ from typing import Any
 from flask import Response
 
 from service.api import paging, preconditions
-from service.api.auth import EVERYONE, OFFICE
+from service.api.auth import OFFICE, STAFF
 from service.api.endpoint import Answer, Routes
 from service.api.state import actor, caller, database, now
 from service.domain.instants import local_day
@@ -29,7 +29,7 @@ def units_shown(query: Body) -> str:
     return system
 
 
-@routes.get("/v1/units", allow=EVERYONE, query=UnitQuery, answers={200: Answer(UnitPage, headers=("Link",))})
+@routes.get("/v1/units", allow=STAFF, query=UnitQuery, answers={200: Answer(UnitPage, headers=("Link",))})
 def list_units(query: Body) -> Response:
     """List units by tag; filter by customer, site or text."""
     names = ("customer", "site", "tag", "text", "retired")
@@ -49,7 +49,7 @@ def add_unit(body: Body) -> Response:
     return tagged(unit, {}, 201)
 
 
-@routes.get("/v1/units/{tag}", allow=EVERYONE, query=Shown, answers={200: Answer(UnitSchema, headers=("ETag",))})
+@routes.get("/v1/units/{tag}", allow=STAFF, query=Shown, answers={200: Answer(UnitSchema, headers=("ETag",))})
 def get_unit(tag: str, query: Body) -> Response:
     """Get one unit with its components and trunks."""
     with database().reading() as store:
@@ -69,7 +69,7 @@ def change_unit(tag: str, body: Body) -> Response:
     return tagged(unit, {})
 
 
-@routes.get("/v1/units/{tag}/due", allow=EVERYONE, query=DueQuery, answers={200: UnitDue})
+@routes.get("/v1/units/{tag}/due", allow=STAFF, query=DueQuery, answers={200: UnitDue})
 def unit_due(tag: str, query: Body) -> dict[str, Any]:
     """List the due items of a unit, soonest first, each with its reason."""
     with database().reading() as store:
@@ -78,7 +78,7 @@ def unit_due(tag: str, query: Body) -> dict[str, Any]:
 
 
 @routes.get(
-    "/v1/units/{tag}/history", allow=EVERYONE, query=HistoryQuery, answers={200: Answer(History, headers=("Link",))}
+    "/v1/units/{tag}/history", allow=STAFF, query=HistoryQuery, answers={200: Answer(History, headers=("Link",))}
 )
 def unit_history(tag: str, query: Body) -> Response:
     """Get a unit's timeline, newest first: visits, readings, tasks, replacements, installations, root causes."""

@@ -8,7 +8,7 @@ import orjson
 from flask import Response, g
 
 from service.api import once, paging, preconditions
-from service.api.auth import EVERYONE
+from service.api.auth import STAFF
 from service.api.endpoint import Answer, Routes
 from service.api.state import actor, database, now, state
 from service.api.units import units_shown
@@ -41,7 +41,7 @@ routes = Routes("visits")
 
 @routes.post(
     "/v1/visits",
-    allow=EVERYONE,
+    allow=STAFF,
     body=VisitSchema,
     query=Shown,
     answers={201: Answer(VisitAnswer, headers=("ETag", "Location"))},
@@ -53,7 +53,7 @@ def post_visit(body: Body, query: Body) -> Response:
     return once.post(body, "visit", partial(_recorded, system=system))
 
 
-@routes.get("/v1/visits", allow=EVERYONE, query=VisitQuery, answers={200: Answer(VisitPage, headers=("Link",))})
+@routes.get("/v1/visits", allow=STAFF, query=VisitQuery, answers={200: Answer(VisitPage, headers=("Link",))})
 def list_visits(query: Body) -> Response:
     """List visits, newest first: of a unit, a site, a customer, a technician, or between two days."""
     names = ("unit", "site", "customer", "technician")
@@ -70,7 +70,7 @@ def list_visits(query: Body) -> Response:
     )
 
 
-@routes.get("/v1/visits/{id}", allow=EVERYONE, query=Shown, answers={200: Answer(VisitSchema, headers=("ETag",))})
+@routes.get("/v1/visits/{id}", allow=STAFF, query=Shown, answers={200: Answer(VisitSchema, headers=("ETag",))})
 def get_visit(id: str, query: Body) -> Response:  # noqa: A002 - the path's own name
     """Get one visit in its current state, with its corrections and their former texts."""
     with database().reading() as store:
@@ -83,7 +83,7 @@ def get_visit(id: str, query: Body) -> Response:  # noqa: A002 - the path's own 
 
 @routes.patch(
     "/v1/visits/{id}",
-    allow=EVERYONE,
+    allow=STAFF,
     body=VisitCorrectionSchema,
     partial=("kind", "arrived_at"),
     query=Shown,
@@ -102,7 +102,7 @@ def correct_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 -
 
 @routes.post(
     "/v1/visits/{id}/void",
-    allow=EVERYONE,
+    allow=STAFF,
     body=VoidSchema,
     query=Shown,
     if_match=True,
@@ -120,7 +120,7 @@ def void_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - th
 
 @routes.post(
     "/v1/visits/{id}/unvoid",
-    allow=EVERYONE,
+    allow=STAFF,
     body=UnvoidSchema,
     query=Shown,
     if_match=True,

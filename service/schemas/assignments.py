@@ -8,16 +8,27 @@ from service.schemas.fields import Choice, Code, Day, Instant, line, version
 from service.schemas.paging import Page, PageQuery
 from service.schemas.visits import TASK_WORDS
 
-
-def _all_of(*names: str) -> dict[str, Any]:
-    return {"required": list(names), "properties": {name: {"type": "string"} for name in names}}
+NO = {"type": "null"}
+TEXT = {"type": "string"}
+BY_SOMEBODY = {
+    "required": ["technician", "day"],
+    "properties": {"technician": TEXT, "day": TEXT, "postponed_to": NO},
+}
+POSTPONED = {
+    "required": ["postponed_to", "why"],
+    "properties": {"postponed_to": TEXT, "why": TEXT, "technician": NO, "day": NO},
+}
+AT_A_UNIT = {"required": ["unit"], "properties": {"unit": TEXT}}
 
 
 class AssignmentSchema(Schema):
     """The work at a site, a unit or of one task there: to a technician on a day, or postponed with a reason."""
 
     more_json_schema: ClassVar[dict[str, Any]] = {
-        "anyOf": [_all_of("technician", "day"), _all_of("postponed_to", "why")]
+        "allOf": [
+            {"anyOf": [BY_SOMEBODY, POSTPONED]},
+            {"anyOf": [AT_A_UNIT, {"properties": {"task": NO}}]},  # a task is assigned at a unit
+        ]
     }
 
     id = fields.Integer(dump_only=True)
@@ -25,8 +36,8 @@ class AssignmentSchema(Schema):
     unit = Code(allow_none=True)
     task = Choice(TASK_WORDS, allow_none=True)
     technician = Code(allow_none=True)
-    day = Day(allow_none=True)
-    postponed_to = Day(allow_none=True)
+    day = Day(coming=True, allow_none=True)
+    postponed_to = Day(coming=True, allow_none=True)
     why = line(2000, allow_none=True)
     note = line(2000, allow_none=True, metadata={"description": "an owner's reason to go beyond a task's outer limit"})
     posted_at = Instant(dump_only=True)

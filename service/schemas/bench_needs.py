@@ -11,18 +11,8 @@ from service.domain.bench.refrigeration import DirtyCondenser, LineReadings, Sat
 from service.domain.bench.strengths import LIQUID_AT_28_DEGF
 from service.domain.physics.electrical.motor_currents import COLUMNS
 from service.domain.physics.refrigeration.refrigerants import ALSO_CALLED, REFRIGERANTS
+from service.schemas.fields import one_of
 from service.schemas.measures import measure_schema, span_of
-
-
-def one_of(*groups: tuple[str, ...]) -> dict[str, Any]:
-    """Exactly one of these groups of fields is given."""
-    every = dict.fromkeys(name for group in groups for name in group)
-    return {
-        "anyOf": [
-            {"required": list(group), "properties": {name: False for name in every if name not in group}}
-            for group in groups
-        ]
-    }
 
 
 def _pairs(*pairs: tuple[str, str]) -> dict[str, Any]:

@@ -28,6 +28,8 @@ DAY_PATTERN = (
     f"(?:{CENTURIES}(?:0[48]|[2468][048]|[13579][26])|2000)-02-29)"
 )
 DAY_SCHEMA = {"type": "string", "format": "date", "pattern": f"^{DAY_PATTERN}$", "examples": ["2026-06-09"]}
+COMING_YEAR = "20(?:2[6-9]|[3-9][0-9])|21[0-9]{2}|2200"  # no program of this version runs before 2026
+COMING_DAY_PATTERN = DAY_PATTERN.replace(f"{CENTURIES}[0-9]{{2}}|2200", COMING_YEAR).replace(CENTURIES, "(?:20|21)")
 PAST_DAY_PATTERN = DAY_PATTERN.replace("|2200)", ")").replace(CENTURIES, "(?:19|20)")
 IMPRECISE_DAY_SCHEMA = {
     "type": "string",
@@ -42,6 +44,7 @@ INSTANT_SCHEMA = {
     "description": "RFC 3339 with offset",
     "examples": ["2026-06-09T13:05:00-06:00"],
 }
+COMING_DAY_SCHEMA = DAY_SCHEMA | {"pattern": f"^{COMING_DAY_PATTERN}$"}
 PAST_DAY_SCHEMA = DAY_SCHEMA | {"pattern": f"^{PAST_DAY_PATTERN}$"}
 PAST_INSTANT_SCHEMA = INSTANT_SCHEMA | {"pattern": "^(?:19[7-9][0-9]|20[0-9]{2})-"}
 
@@ -82,13 +85,16 @@ class Parsed(fields.Field[Any]):
 
 
 class Day(Parsed):
-    """A calendar date at the site, YYYY-MM-DD; of what was done (`past`), where the use case refuses the future."""
+    """A calendar date at the site, YYYY-MM-DD.
+
+    Of what was done (`past`) the use case refuses the future, of what is planned (`coming`) the past.
+    """
 
     read = staticmethod(parse_day)
 
-    def __init__(self, *, past: bool = False, **kwargs: Any) -> None:
+    def __init__(self, *, past: bool = False, coming: bool = False, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self.json_schema = PAST_DAY_SCHEMA if past else DAY_SCHEMA
+        self.json_schema = PAST_DAY_SCHEMA if past else COMING_DAY_SCHEMA if coming else DAY_SCHEMA
 
 
 class ImpreciseDay(Parsed):
@@ -113,6 +119,17 @@ class IntervalText(Parsed):
 
     read = staticmethod(parse_interval)
     json_schema = INTERVAL_SCHEMA
+
+
+def one_of(*groups: tuple[str, ...]) -> dict[str, Any]:
+    """Exactly one of these groups of fields is given."""
+    every = dict.fromkeys(name for group in groups for name in group)
+    return {
+        "anyOf": [
+            {"required": list(group), "properties": {name: False for name in every if name not in group}}
+            for group in groups
+        ]
+    }
 
 
 def parse_code(value: Any) -> str:

@@ -7,23 +7,20 @@ from marshmallow import Schema, fields, validate
 
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.maintenance.tasks import AS_FOUND, RESULTS
-from service.domain.record.fleet import COMPONENT_KINDS
 from service.domain.record.readings import BY_QUANTITY, READING_KINDS, ReadingKind
 from service.domain.record.visits import (
     BY,
-    CONDITIONS,
     EVIDENCE,
     KINDS,
     MOMENTS,
     OBSERVATIONS,
     OUTCOMES,
-    REASONS,
     SYMPTOMS,
-    USED_IN,
 )
 from service.schemas.assessments import AssessmentSchema
 from service.schemas.due import DueItemSchema
-from service.schemas.fields import Choice, Code, Count, Day, Instant, Measure, Parts, VisitId, Whole, line, version
+from service.schemas.fields import Choice, Code, Day, Instant, Measure, Parts, VisitId, Whole, line, version
+from service.schemas.items import KIND, PartUsedSchema, ReplacementSchema
 from service.schemas.measures import measure_schema, span_of
 from service.schemas.paging import Page, PageQuery
 from service.schemas.root_causes import RootCauseSchema
@@ -31,10 +28,6 @@ from service.schemas.units import Shown
 
 TASK_WORDS = tuple(task.code for task in CATALOGUE)
 READ_IN = tuple(sorted({dimension for kind in READING_KINDS for dimension in kind.dimensions}))
-
-KIND = Choice(
-    COMPONENT_KINDS, load_only=True, metadata={"description": "adds the component to the unit if it is new there"}
-)
 
 
 class ComplaintSchema(Schema):
@@ -107,52 +100,6 @@ class TaskResultSchema(Schema):
     as_found = Choice(AS_FOUND, allow_none=True)
 
 
-class RemovedItemSchema(Schema):
-    """The item that was taken out, as its nameplate says."""
-
-    maker = line(allow_none=True)
-    model = line(allow_none=True)
-    serial = line(allow_none=True)
-
-
-class ItemSchema(RemovedItemSchema):
-    """The item that was put in."""
-
-    source = line(allow_none=True, metadata={"description": "where it came from, such as the van or a supplier"})
-    warranty_until = Day(allow_none=True, metadata={"description": "the last day of its warranty"})
-
-
-class PartUsedSchema(Schema):
-    """A part or consumable used up on a visit; it has a count, or a quantity with its unit."""
-
-    description = line(required=True)
-    count = Count(allow_none=True, validate=validate.Range(1, 10_000), metadata={"description": "how many"})
-    quantity = Measure(*USED_IN, low=0, high="1000 kg", allow_none=True, metadata={"description": "how much in all"})
-    source = line(allow_none=True, metadata={"description": "where it came from, such as the van or a supplier"})
-
-
-class ReplacementSchema(Schema):
-    """An item put into a component's position; a reported one, or one by others, needs the day."""
-
-    more_json_schema: ClassVar[dict[str, Any]] = {
-        "anyOf": [
-            {"properties": {"evidence": {"const": "seen"}, "by": {"const": "us"}}},
-            {"properties": {"on": {"not": {"type": "null"}}}, "required": ["on"]},
-        ]
-    }
-
-    component = Code(required=True)
-    kind = KIND
-    reason = Choice(REASONS, required=True)
-    condition = Choice(CONDITIONS, required=True)
-    evidence = Choice(EVIDENCE, required=True)
-    on = Day(past=True, allow_none=True)
-    by = Choice(BY)
-    note = line(2000, allow_none=True)
-    item = Whole(ItemSchema, allow_none=True)
-    removed_item = Whole(RemovedItemSchema, allow_none=True)
-
-
 class ObservationSchema(Schema):
     """Something seen that is no reading; "other" needs a note."""
 
@@ -221,11 +168,26 @@ class VisitTextSchema(Schema):
     )
 
 
+NO, NOBODY = {"type": "null"}, {"maxItems": 0}
+OURS_BY_ONE = {"properties": {"by": {"const": "us"}, "firm": NO, "crew": NOBODY}}
+OURS_BY_A_CREW = {
+    "required": ["technician"],
+    "properties": {"by": {"const": "us"}, "firm": NO, "technician": {"type": "string"}},
+}
+OF_OTHERS = {
+    "required": ["by", "evidence"],
+    "properties": {
+        "by": {"const": "others"}, "evidence": {"const": "reported"}, "technician": NO, "crew": NOBODY,
+    },
+}  # fmt: skip
+
+
 class VisitSchema(VisitTextSchema):
     """A visit. The client chooses its id; a client that sends the header Idempotency-Key may leave it out."""
 
     more_json_schema: ClassVar[dict[str, Any]] = {
         "required": ["unit", "kind", "arrived_at", "id"],
+        "anyOf": [OURS_BY_ONE, OURS_BY_A_CREW, OF_OTHERS],
     }
 
     id = VisitId()

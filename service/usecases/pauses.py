@@ -7,7 +7,7 @@ from typing import Any
 import orjson
 
 from service.domain.audit import Actor
-from service.domain.errors import Fault, Invalid, NotFound
+from service.domain.errors import Conflict, Fault, Invalid, NotFound
 from service.domain.instants import to_text
 from service.domain.record.checks import AHEAD
 from service.domain.record.pauses import Of, Pause, PauseText, plain_text
@@ -109,13 +109,12 @@ def _places(store: Store, of: Of, key: str) -> list[Place]:
 def _check(new: PauseText, others: Iterable[Pause]) -> None:
     if new.last is not None and new.last < new.first:
         raise Invalid([Fault("until", new.last.isoformat(), f"lies before from, {new.first}")])
-    faults = [
-        Fault("from", new.first.isoformat(), f"overlaps number {each.number}, {_days(each.text)} ({each.text.reason})")
-        for each in others
-        if not new.withdrawn and not each.text.withdrawn and new.overlaps(each.text)
-    ]
-    if faults:
-        raise Invalid(faults)
+    if new.withdrawn:
+        return
+    overlapped = next((each for each in others if not each.text.withdrawn and new.overlaps(each.text)), None)
+    if overlapped is not None:
+        of = f"number {overlapped.number}, {_days(overlapped.text)} ({overlapped.text.reason})"
+        raise Conflict(f"{_days(new)} overlaps {of}.")
 
 
 def _days(text: PauseText) -> str:

@@ -328,7 +328,7 @@ BEYOND = [
     ("line-purge", {"lines": [LINE | {"length": "-20 ft"}]}, "lines.0.length", "from 0 ft to 1640.42 ft"),
     ("line-purge", {"lines": [LINE, LINE | {"bore": "0 in"}]}, "lines.1.bore", "from 0.125 in to 2 in"),
     ("pour-temperature", {"runs": [RUN], "standstill": "-1 h"}, "standstill", "from 0 h to 2400 h"),
-    ("heat-gain", {"runs": [RUN | {"length": "-1 ft"}]}, "runs.0.length", "from 1 ft"),
+    ("heat-gain", {"runs": [RUN | {"length": "-1 ft"}]}, "runs.0.length", "from 0 ft"),
     ("heat-gain", {"runs": [RUN], "humidity": "0 %"}, "humidity", "from 1 % to 100 %"),
     ("pull-down", {"readings": HOT}, "readings.0.temperature", "from 233.15 K to 333.15 K"),
     ("saturation", {"refrigerant": "R-134a", "temperature": "400 K"}, "temperature", "from 223.15 K to 343.15 K"),
@@ -345,10 +345,10 @@ BEYOND = [
         "suction_pressure",
         "from -14.6 psi to 870 psi",
     ),
-    ("condenser-penalty", CONDENSER | {"clean_split": "1 deltaF"}, "clean_split", "from 5.4 deltaF to 36 deltaF"),
+    ("condenser-penalty", CONDENSER | {"clean_split": "1 deltaF"}, "clean_split", "from 5.4 deltaF to 72 deltaF"),
     ("switch-load", {"rated_current": "0 A", "motors": [MOTOR]}, "rated_current", "from 1 A to 200 A"),
     ("switch-load", {"rated_current": "20 A", "supply_voltage": "0 V"}, "supply_voltage", "from 12 V to 1000 V"),
-    ("loop-flow", LOOP | {"length": "-5 ft", "flow": "50 gal/h"}, "length", "from 9.84252 ft"),
+    ("loop-flow", LOOP | {"length": "-5 ft", "flow": "50 gal/h"}, "length", "from 0.328084 ft"),
     ("unit-load", {"bath": "400 K"}, "bath", "from 258.15 K to 305.15 K"),
 ]
 

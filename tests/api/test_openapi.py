@@ -11,7 +11,7 @@ from marshmallow import Schema, fields, validate
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
 from service.api import openapi
-from service.api.auth import EVERYONE, OFFICE
+from service.api.auth import OFFICE, STAFF
 from service.api.endpoint import Answer, Routes
 from service.app import RESOURCES
 from service.schemas.fields import DAY_PATTERN, Choice, Day
@@ -31,7 +31,7 @@ def toys() -> Routes:
     routes = Routes("toys")
     answer = Answer(ToySchema, headers=("ETag",), media={"text/csv": {"type": "string"}}, example={"name": "bear"})
 
-    @routes.get("/v1/toys/{name}/{number:int}", allow=EVERYONE, answers={200: answer})
+    @routes.get("/v1/toys/{name}/{number:int}", allow=STAFF, answers={200: answer})
     def get_toy(name: str, number: int) -> None:
         """Tell one toy.
 

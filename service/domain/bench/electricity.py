@@ -18,7 +18,7 @@ from service.domain.physics.electrical.switch_load import (
 from service.domain.physics.ranges import above
 from service.domain.quantities import Quantity
 
-CURRENT = ("current", "0 A", "100 A")
+CURRENT = ("current", "0 A", "200 A")
 RATING = ("current", "1 A", "200 A")
 VOLTAGE = ("voltage", "12 V", "1000 V")
 OVER = "The switch is overloaded: a like-for-like replacement only repairs the symptom. Fit one rated for the load."
@@ -49,8 +49,8 @@ class Switch:
 
     rated_current: Quantity = field(metadata=measured("amperes printed on the switch", RATING))
     rating: str = field(metadata=choice("kind of rating", tuple(MOTOR_SHARE), default="resistive"))
-    motors: tuple[Motor, ...] = field(default=(), metadata=count("motors behind the switch", 0, 10))
-    others: tuple[Other, ...] = field(default=(), metadata=count("other loads behind the switch", 0, 10))
+    motors: tuple[Motor, ...] = field(default=(), metadata=count("motors behind the switch", 0, 50))
+    others: tuple[Other, ...] = field(default=(), metadata=count("other loads behind the switch", 0, 50))
     rated_voltage: Quantity = field(metadata=measured("nameplate voltage", VOLTAGE, default="115 V"))
     supply_voltage: Quantity | None = field(
         default=None, metadata=measured("supply voltage, measured under load", VOLTAGE)

@@ -23,8 +23,8 @@ from service.domain.physics.lines.loop_flow import Loop, flow_at_pressure, flow_
 from service.domain.physics.lines.loop_heat import Starvation, capacity_rate, starvation, temperature_rise
 from service.domain.quantities import Quantity
 
-PRESSURE = ("pressure", "1 psi", "290 psi")
-FLOW = ("volume_flow", "0.01 L/min", "200 L/min")
+PRESSURE = ("pressure", "0.1 psi", "290 psi")
+FLOW = ("volume_flow", "0.01 L/min", "6000 L/min")
 DRIVES = (("flow",), ("pump_pressure",), ("displacement", "relief_pressure"))
 
 
@@ -32,8 +32,8 @@ DRIVES = (("flow",), ("pump_pressure",), ("displacement", "relief_pressure"))
 class LoopInputs:
     """A loop, its glycol, and its drive: a flow, a pressure, or a displacement pump with its relief valve."""
 
-    bore: Quantity = field(metadata=measured("inner diameter of the tube", ("length", "3 mm", "2 in")))
-    length: Quantity = field(metadata=measured("length of supply and return together", ("length", "3 m", "1000 m")))
+    bore: Quantity = field(metadata=measured("inner diameter of the tube", ("length", "1 mm", "0.5 m")))
+    length: Quantity = field(metadata=measured("length of supply and return together", ("length", "0.1 m", "3000 m")))
     fittings: Quantity = field(
         metadata=measured(
             "addition for fittings, as a share of the tube's pressure drop",
@@ -45,7 +45,7 @@ class LoopInputs:
     sample_temperature: Quantity | None = field(default=None, metadata=ASKED_SAMPLE)
     compensated: bool = field(metadata=ASKED_ATC)
     temperature: Quantity = field(
-        metadata=measured("glycol temperature", ("temperature", "0 degF", "60 degC"), default="28 degF")
+        metadata=measured("glycol temperature", ("temperature", "-50 degC", "100 degC"), default="28 degF")
     )
     flow: Quantity | None = field(default=None, metadata=measured("known flow", FLOW))
     pump_pressure: Quantity | None = field(default=None, metadata=measured("pressure difference of the pump", PRESSURE))

@@ -29,8 +29,7 @@ from service.domain.quantities import Quantity
 
 WALL, WALL_CONDUCTIVITY = 0.0015875, 0.4  # 1/16 in of polyethylene [m, W/(m K)], from memory
 WALL_HEAT = 940.0 * 2300.0  # polyethylene [J/(m3 K)], from memory
-GLYCOL = ("temperature", "10 degF", "60 degC")
-TUBE = ("length", "0.125 in", "1 in")
+TUBE = ("length", "0.125 in", "2 in")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,7 +48,7 @@ class Standstill:
     standstill: Quantity = field(metadata=measured("time since the last pour", ("time", "0 s", "100 d")))
     glycol_running: bool = field(metadata=flag("whether the glycol pump runs", default=True))
     glycol_temperature: Quantity = field(
-        metadata=measured("glycol temperature at the outlet of the bath", GLYCOL, default="28 degF")
+        metadata=measured("glycol temperature at the outlet of the bath", BEER, default="28 degF")
     )
     glycol_flow: Quantity = field(
         metadata=measured("glycol flow in the loop", ("volume_flow", "0.1 L/min", "100 L/min"), default="60 gal/h")
@@ -58,7 +57,7 @@ class Standstill:
         metadata=measured("inner diameter of each of the two glycol tubes", TUBE, default="0.375 in")
     )
     strength: Quantity = field(metadata=ASKED_TARGET)
-    glasses: int = field(metadata=count("number of glasses to calculate", 1, 30, default=10))
+    glasses: int = field(metadata=count("number of glasses to calculate", 1, 60, default=10))
     glass: Quantity = field(metadata=measured("volume of a glass", ("volume", "0.05 L", "2 L"), default="16 floz"))
     pour_rate: Quantity = field(
         metadata=measured("flow at the faucet", ("volume_flow", "0.5 L/min", "20 L/min"), default="0.9375 gal/min")

@@ -19,8 +19,8 @@ from service.domain.physics.refrigeration.superheat import atmosphere_at, subcoo
 from service.domain.physics.refrigeration.vapour_compression import condensing_penalty
 from service.domain.quantities import Quantity
 
-GAUGE, HEAD = ("pressure", "-14.6 psi", "870 psi"), ("pressure", "0 psi", "650 psi")
-SATURATED, CONDENSING = ("temperature", "-50 degC", "70 degC"), ("temperature", "50 degF", "158 degF")
+GAUGE = ("pressure", "-14.6 psi", "870 psi")
+SATURATED = ("temperature", "-50 degC", "70 degC")
 LINE = ("temperature", "-60 degC", "150 degC")
 SPLIT = ("temperature_difference", "0 deltaF", "108 deltaF")
 ASKED_REFRIGERANT = text("refrigerant in any usual spelling, such as R-134a")
@@ -176,17 +176,17 @@ class DirtyCondenser:
     """A condenser's split against its clean split, and the operating state of the unit."""
 
     refrigerant: str = field(metadata=ASKED_REFRIGERANT)
-    air_in: Quantity = field(metadata=measured("air entering the condenser", ("temperature", "0 degC", "50 degC")))
+    air_in: Quantity = field(metadata=measured("air entering the condenser", ("temperature", "-20 degC", "60 degC")))
     clean_split: Quantity = field(
-        metadata=measured("this unit's split when clean", ("temperature_difference", "5.4 deltaF", "36 deltaF"))
+        metadata=measured("this unit's split when clean", ("temperature_difference", "5.4 deltaF", "72 deltaF"))
     )
     split: Quantity | None = field(
         default=None, metadata=measured("condensing above air in, now; or give `condensing` or `head_pressure`", SPLIT)
     )
-    condensing: Quantity | None = field(default=None, metadata=measured("condensing temperature now", CONDENSING))
-    head_pressure: Quantity | None = field(default=None, metadata=measured("gauge pressure now", HEAD))
+    condensing: Quantity | None = field(default=None, metadata=measured("condensing temperature now", SATURATED))
+    head_pressure: Quantity | None = field(default=None, metadata=measured("gauge pressure now", GAUGE))
     evaporating: Quantity = field(
-        metadata=measured("evaporating temperature", ("temperature", "-40 degC", "10 degC"), default="15 degF")
+        metadata=measured("evaporating temperature", ("temperature", "-40 degC", "30 degC"), default="15 degF")
     )
     elevation: Quantity = field(metadata=ASKED_ELEVATION)
 

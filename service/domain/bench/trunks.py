@@ -35,23 +35,21 @@ class TrunkRun:
 
     name: str | None = field(default=None, metadata=text("name of the run"))
     place: str = field(metadata=choice("surroundings of the run", PLACES, default="air"))
-    length: Quantity = field(metadata=measured("length of the run", ("length", "1 ft", "200 m")))
+    length: Quantity = field(metadata=measured("length of the run", ("length", "0 m", "500 m")))
     temperature: Quantity = field(
         metadata=measured("temperature of the air or of the undisturbed ground", SURROUNDINGS)
     )
     depth: Quantity = field(
-        metadata=measured("depth of its centre, in the ground", ("length", "0.1 m", "20 m"), default="2 ft")
+        metadata=measured("depth of its centre, in the ground", ("length", "0.01 m", "200 m"), default="2 ft")
     )
     soil: str = field(metadata=choice("soil, in the ground", tuple(SOILS), default="moist_sand"))
     conduit: Quantity | None = field(
-        default=None, metadata=measured("inner diameter of its conduit", ("length", "2 in", "0.5 m"))
+        default=None, metadata=measured("inner diameter of its conduit", ("length", "0.01 m", "3 m"))
     )
 
 
-ASKED_CORE = measured(
-    "diameter of all tubes together, under the insulation", ("length", "5 mm", "0.2 m"), default="2 in"
-)
-ASKED_THICKNESS = measured("thickness of the insulation", ("length", "0 mm", "4 in"), default="1 in")
+ASKED_CORE = measured("diameter of all tubes together, under the insulation", ("length", "1 mm", "2 m"), default="2 in")
+ASKED_THICKNESS = measured("thickness of the insulation", ("length", "0 mm", "0.5 m"), default="1 in")
 ASKED_INSULATION = choice("material of the insulation", tuple(INSULATIONS), default="elastomeric_foam")
 ASKED_RUNS = count("runs from the cooler to the taps", 1, 50)
 

@@ -31,8 +31,8 @@ class Model:
         self.calls, self.visits, self.plans = {}, [], {}
 
     def latest(self, unit):
-        told = [v for v in self.visits if v["unit"] == unit and not v["void"] and v["outcome"]]
-        return max(told, key=lambda v: (v["at"], v["n"]), default=None)
+        stated = [v for v in self.visits if v["unit"] == unit and not v["void"] and v["outcome"]]
+        return max(stated, key=lambda v: (v["at"], v["n"]), default=None)
 
     def follow_up(self, unit):
         """(class, day) of what the latest outcome asks for."""

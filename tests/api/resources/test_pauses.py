@@ -106,7 +106,7 @@ def test_a_pause_that_was_withdrawn_counts_no_more_and_stays_on_record(checked) 
     assert "pause_began" not in {event["event"] for event in checked.get("/v1/units/GU-0007/history")["items"]}
     checked.post(PAUSES, SUMMER)  # overlaps nothing
     assert checked.patch(f"{PAUSES}/1", {"reason": "x"}, 2)["withdrawn"] is True
-    assert checked.ask("PATCH", f"{PAUSES}/1", {"withdrawn": False}, If_Match='"3"').status_code == 422
+    assert checked.ask("PATCH", f"{PAUSES}/1", {"withdrawn": False}, If_Match='"3"').status_code == 409
 
 
 @pytest.mark.parametrize("of", NAMED)
@@ -125,11 +125,10 @@ def test_pauses_of_one_unit_do_not_overlap(checked, of: str, first: str, until: 
     checked.post(NAMED[of], SUMMER)
     answer = checked.ask("POST", NAMED[of], SUMMER | {"from": first, "until": until})
 
-    assert answer.status_code == (201 if good else 422)
+    assert answer.status_code == (201 if good else 409)
     if not good:
-        (fault,) = answer.json["errors"]
-        assert (fault["field"], fault["value"]) == ("from", first)
-        assert "2026-06-01 until 2026-08-31 (switched off for the summer)" in fault["message"]
+        overlapped = "overlaps number 1, 2026-06-01 until 2026-08-31 (switched off for the summer)."
+        assert answer.json["detail"] == f"{first} until {until} {overlapped}"
 
 
 def test_an_open_pause_overlaps_all_that_comes(checked) -> None:
@@ -139,7 +138,7 @@ def test_an_open_pause_overlaps_all_that_comes(checked) -> None:
         for day, until in (("2026-05-01", "2026-05-31"), ("2030-01-01", "2030-01-02"), ("2026-01-01", None))
     ]
 
-    assert answers == [201, 422, 422]
+    assert answers == [201, 409, 409]
 
 
 @pytest.mark.parametrize(

@@ -108,7 +108,7 @@ def span_step(shop, model: Model, of: str, number: int, span: tuple[date, date |
         answer = shop.ask("PATCH", f"{path}/{number}", body | {"withdrawn": False}, If_Match=f'"{version}"')
     else:
         answer = shop.ask("POST", path, body)
-    assert answer.status_code == (422 if overlaps else 200 if change else 201), answer.text
+    assert answer.status_code == (409 if overlaps else 200 if change else 201), answer.text
     if not overlaps:
         model.spans[of, answer.json["number"]] = span
 
