@@ -21,6 +21,7 @@ from service.api import (
     fleet,
     fleet_years,
     health,
+    locations,
     onboarding,
     openapi,
     pauses,
@@ -45,8 +46,8 @@ from service.settings import FILE_NAME, Settings
 from service.storage import migrating
 from service.storage.engine import database as storage
 from service.storage.engine.database import Refused
+from service.storage.log_cache import LogCache
 from service.storage.store import Store
-from service.storage.unit_log import LogCache
 from service.usecases.health import Health
 from service.usecases.system import Check, FleetDatabase
 
@@ -55,6 +56,7 @@ __all__ = ["RESOURCES", "Refused", "create_app", "create_served", "migrate", "op
 RESOURCES: tuple[Routes, ...] = (
     fleet.routes,
     units.routes,
+    locations.routes,
     condition.routes,
     calls.routes,
     visits.routes,

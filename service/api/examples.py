@@ -49,6 +49,7 @@ BODIES: Mapping[str, Mapping[str, Any]] = {
         ],
     },
     "change_unit": {"retired_on": "2026-12-31"},
+    "add_location": {"site": "heron-landing", "from": "2026-06-01", "reason": "loaner"},
     "post_call": {
         "id": "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1c01",
         "received_at": "2026-06-09T11:20:00-06:00",

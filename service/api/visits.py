@@ -148,7 +148,7 @@ def _recorded(store: Store, new: Body, fingerprint: str, text: str, *, system: s
 
 
 def _answer(store: Store, visit: Visit, due: list[DueItem], system: str) -> dict[str, Any]:
-    today = local_day(now(), visit.time_zone)
+    today = local_day(now(), store.units.place(visit.unit).time_zone)
     return {
         "visit": shown_visit(visit, system),
         "assessment": assessment_to_json(assess_visit(store, visit, system), system),

@@ -150,6 +150,15 @@ def local_day(instant: datetime, zone_name: str) -> date:
     return instant.astimezone(zone(zone_name)).date()
 
 
+def start_of_day(day: date, zone_name: str) -> datetime:
+    """The first instant of a calendar date at the site, in UTC.
+
+    >>> start_of_day(date(2026, 6, 9), "America/Denver").isoformat()
+    '2026-06-09T06:00:00+00:00'
+    """
+    return datetime.combine(day, time(), zone(zone_name)).astimezone(UTC)
+
+
 def end_of_day(day: date, zone_name: str) -> datetime:
     """The last microsecond of a calendar date at the site, in UTC.
 

@@ -12,7 +12,7 @@ from functools import partial
 from apscheduler.schedulers.background import BackgroundScheduler
 
 from service.domain.errors import Unavailable
-from service.usecases import due, housekeeping, root_causes
+from service.usecases import due, housekeeping, locations, root_causes
 from service.usecases.backups import Plan, Refused, back_up_once_a_day
 from service.usecases.health import Health
 from service.usecases.system import FleetDatabase
@@ -91,13 +91,16 @@ def back_up(database: FleetDatabase, plan: Plan, clock: Clock, health: Health) -
 
 
 def refresh_due_items(database: FleetDatabase, clock: Clock, done: Done) -> None:
-    """Refresh the units whose history or rules changed since their due items were calculated; few per transaction."""
+    """Begin the locations of the day, and refresh the units whose history or rules changed; few per transaction."""
     now = clock()
     try:
+        moved = locations.begin(database, now)
         units = due.refresh_all_stale(database, UNITS_A_TURN)
     except Unavailable as refusal:
         logger.warning("the refresh of due items waits for the next tick: %s", refusal)
         return
+    if moved:
+        logger.info("moved %d units to their new locations", moved)
     if units:
         logger.info("refreshed the due items of %d units", units)
     done(now)

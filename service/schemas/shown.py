@@ -56,7 +56,8 @@ def shown_correction(made: Correction, zone: str) -> dict[str, Any]:
 
 
 def shown_event(found: TimelineEvent, system: str, zone: str) -> dict[str, Any]:
-    """An event of a unit's timeline; a visit or unit without its parts, which are events of their own."""
+    """An event of a unit's timeline without its record's parts; by the clock where it happened, else that of `zone`."""
+    zone = found.time_zone or zone
     record = to_plain(found.record, partial(show_quantity, system=system), zone)
     return {
         "event": found.event,

@@ -13,6 +13,7 @@ from service.schemas.assignments import AssignmentSchema
 from service.schemas.calls import CallSchema
 from service.schemas.fields import Choice, Code, Count, Day, Flag, Instant, VisitId, line
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
+from service.schemas.locations import LocationSchema
 from service.schemas.pauses import ClosureSchema, PauseSchema
 from service.schemas.reading import read
 from service.schemas.root_causes import FoundSchema
@@ -44,6 +45,19 @@ class FirstDateRecord(Schema):
     task = Choice(REPORTED, required=True)
     on = Day(required=True)
     since = Day(required=True)
+
+
+class LocationRecord(LocationSchema):
+    """A location of a unit: recorded when and by whom; the unit's first location has neither a day nor these."""
+
+    class Meta:
+        """The field whose name Python keeps for itself."""
+
+        include: ClassVar = {"from": Day()}
+
+    unit = Code(required=True)
+    at = Instant()
+    by = line()
 
 
 class PauseTextRecord(Schema):
@@ -139,6 +153,7 @@ SCHEMAS: dict[str, Schema] = {
     "technician": TechnicianSchema(),
     "site": SiteSchema(),
     "unit": UnitSchema(),
+    "location": LocationRecord(),
     "task": TaskRecord(),
     "unit_task": UnitTaskRecord(),
     "first_date": FirstDateRecord(),

@@ -8,7 +8,7 @@ from sqlalchemy import ColumnElement, bindparam, func, or_, select
 from service.domain.errors import NotFound
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
-from service.storage.tables import customer, site, unit
+from service.storage.tables import customer, location, site, unit
 
 PLACES = select(
     unit.c.id,
@@ -30,6 +30,8 @@ PLACES = select(
     site.c.closures,
     site.c.ended_on,
     customer.c.ended_on,
+    site.c.code,
+    customer.c.code,
 ).select_from(unit.join(site).join(customer, customer.c.id == unit.c.customer_id))
 PLACE = Statement(PLACES.where(unit.c.tag == bindparam("key")))
 RAISE_LOG = Statement(
@@ -83,6 +85,8 @@ class Place(NamedTuple):
     closures: str | None = None
     site_ended_on: str | None = None
     customer_ended_on: str | None = None
+    site: str = ""
+    customer: str = ""
 
     def due_items_hold(self, rules: int) -> bool:
         """Whether the stored due items are those of the unit's history and of these rules."""
@@ -114,12 +118,15 @@ class Places:
         return self.link.row(PLACE, key=tag) is not None
 
     def places_at(self, site_ids: Sequence[int]) -> list[Place]:
-        """All units of some sites, other writers of them kept waiting."""
-        return self._held(unit.c.site_id.in_(site_ids))
+        """All units that stand, stood or are to stand at some sites, other writers of them kept waiting."""
+        moved = select(location.c.unit_id).where(location.c.site_id.in_(site_ids))
+        return self._held(unit.c.site_id.in_(site_ids) | unit.c.id.in_(moved))
 
     def places_of_customer(self, code: str) -> list[Place]:
-        """All units of a customer, other writers of them kept waiting."""
-        return self._held(unit.c.customer_id.in_(select(customer.c.id).where(customer.c.code == code)))
+        """All units that are, were or are to be a customer's, other writers of them kept waiting."""
+        theirs = select(customer.c.id).where(customer.c.code == code)
+        moved = select(location.c.unit_id).where(location.c.customer_id.in_(theirs))
+        return self._held(unit.c.customer_id.in_(theirs) | unit.c.id.in_(moved))
 
     def places_after(self, unit_id: int, most: int) -> list[Place]:
         """The next units by identity, for work that goes through the fleet in chunks; other writers wait."""

@@ -14,11 +14,13 @@ from service.storage.failures import Failures
 from service.storage.first_dates import FirstDates
 from service.storage.fleet import Customers, Sites, Technicians
 from service.storage.jobs import JobsDone
+from service.storage.locations import Locations
+from service.storage.log_cache import LogCache
 from service.storage.pauses import Pauses
 from service.storage.root_causes import Baselines, RootCauses
 from service.storage.tasks import TaskSettings
 from service.storage.tokens import Tokens
-from service.storage.unit_log import LogCache, UnitLogs
+from service.storage.unit_log import UnitLogs
 from service.storage.units import Units
 from service.storage.visits import Visits
 
@@ -84,6 +86,11 @@ class Store:
     def first_dates(self) -> FirstDates:
         """When tasks are to be done for the first time."""
         return FirstDates(self.link)
+
+    @cached_property
+    def locations(self) -> Locations:
+        """Where the units stood."""
+        return Locations(self.link)
 
     @cached_property
     def pauses(self) -> Pauses:

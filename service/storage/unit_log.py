@@ -1,11 +1,9 @@
 """The one place where units' histories are loaded: one unit or many, always by the same rule, kept while they stand."""
 
-from collections import OrderedDict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
 from itertools import groupby
 from operator import itemgetter
-from threading import Lock
 from typing import Any
 
 import orjson
@@ -22,12 +20,15 @@ from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.first_dates import FIRST_DATES, first_dates
 from service.storage.fleet import SITES, read_site
+from service.storage.locations import LOCATIONS, locations_of
+from service.storage.log_cache import LogCache
 from service.storage.tables import (
     audit,
     call,
     correction,
     customer,
     first_date,
+    location,
     site,
     unit,
     unit_task_setting,
@@ -40,7 +41,6 @@ from service.storage.units import COMPONENTS, UNITS, component_of, read_unit
 from service.storage.visit_rows import read_parts, read_visit
 from service.storage.visits import PARTS, VISITS, part_columns
 
-MOST_PARTS = 200_000  # readings, task results, replacements and observations kept in memory: some 60 MB
 CHUNK = 500
 CORRECTIONS = (
     select(
@@ -103,6 +103,7 @@ class _Question:
         self.corrections = Statement(CORRECTIONS.where(of(visit.c.unit_id)))
         self.settings = Statement(SETTINGS.where(of(unit_task_setting.c.unit_id)))
         self.first_dates = Statement(FIRST_DATES.where(of(first_date.c.unit_id)))
+        self.locations = Statement(LOCATIONS.where(of(location.c.unit_id)))
         self.setting_changes = Statement(SETTING_CHANGES.where(of(unit.c.id)))
 
 
@@ -135,44 +136,16 @@ VERSIONS = {
     name: Statement(select(unit.c.id, unit.c.log_version).where(among(unit.c.id, name)))
     for name in ("sqlite", "postgresql")
 }
+THEIRS = select(customer.c.id).where(customer.c.code == bindparam("code"))
 OF_CUSTOMER = Statement(
     select(unit.c.id)
-    .select_from(unit.join(customer, customer.c.id == unit.c.customer_id))
-    .where(customer.c.code == bindparam("code"))
+    .where(
+        unit.c.customer_id.in_(THEIRS)
+        | unit.c.id.in_(select(location.c.unit_id).where(location.c.customer_id.in_(THEIRS)))
+    )
     .order_by(unit.c.tag)
 )
 AFTER = Statement(select(unit.c.id).where(unit.c.id > bindparam("after")).order_by(unit.c.id).limit(bindparam("most")))
-
-
-class LogCache:
-    """Recent logs by unit identity, for all threads of a process; one is used only if its version is the database's."""
-
-    def __init__(self, most_parts: int = MOST_PARTS) -> None:
-        self._most, self._parts = most_parts, 0
-        self._logs: OrderedDict[int, tuple[UnitLog, int]] = OrderedDict()
-        self._lock = Lock()
-
-    def get(self, unit_id: int, version: int) -> UnitLog | None:
-        """The log of a unit at a version, None where it is not kept."""
-        with self._lock:
-            kept = self._logs.get(unit_id)
-            if kept is None or kept[0].version != version:
-                return None
-            self._logs.move_to_end(unit_id)
-            return kept[0]
-
-    def put(self, unit_id: int, log: UnitLog) -> None:
-        """Keep a log that is in the database for good; those used longest ago make room."""
-        size = sum(
-            2 + len(v.readings) + len(v.tasks) + len(v.replacements) + len(v.observations) for v in log.all_visits
-        )
-        with self._lock:
-            former = self._logs.pop(unit_id, None)
-            self._parts += size - (0 if former is None else former[1])
-            self._logs[unit_id] = (log, size)
-            while self._parts > self._most and self._logs:
-                _, (_, freed) = self._logs.popitem(last=False)
-                self._parts -= freed
 
 
 class UnitLogs:
@@ -209,7 +182,7 @@ class UnitLogs:
             yield from self._chunk(unit_ids[start : start + CHUNK], keep=True)
 
     def of_customer(self, code: str) -> Iterator[tuple[int, UnitLog]]:
-        """The logs of a customer's units in the order of their tags."""
+        """The logs of the units that are, were or are to be a customer's, in the order of their tags."""
         return self.of([row[0] for row in self.link.rows(OF_CUSTOMER, code=code)])
 
     def in_chunks(self, most: int = CHUNK) -> Iterator[list[tuple[int, UnitLog]]]:
@@ -240,6 +213,7 @@ class UnitLogs:
         calls = _grouped(self.link.rows(ask.calls, ids=ids))
         settings = _grouped(self.link.rows(ask.settings, ids=ids))
         planned = first_dates(self.link.rows(ask.first_dates, ids=ids))
+        moves = locations_of(self.link.rows(ask.locations, ids=ids))
         changes = _grouped(self.link.rows(ask.setting_changes, ids=ids)) if settings else {}
         for key in unit_ids:
             *row, pauses, version, site_id = units[key]
@@ -253,6 +227,7 @@ class UnitLogs:
                 pauses=read_many(Pause, pauses),
                 closures=read_many(Pause, closures),
                 planned=planned.get(key, {}),
+                moves=moves.get(key, ()),
                 version=version,
                 all_visits=own,
                 calls=_by_receipt(calls.get(key, ())),

@@ -57,6 +57,11 @@ SAVE_UNIT = Statement(
 ADD_COMPONENT = insert_of(component)
 DROP_COMPONENTS = Statement(component.delete().where(component.c.unit_id == bindparam("unit_id")))
 COUNT_ON = Statement(unit.update().values(version=unit.c.version + 1).where(unit.c.id == bindparam("unit_id")))
+STAND = Statement(
+    unit.update()
+    .values(site_id=bindparam("to_site"), customer_id=bindparam("to_customer"), version=unit.c.version + 1)
+    .where(unit.c.id == bindparam("unit_id"))
+)
 COUNT = Statement(select(func.count()).select_from(unit))
 
 
@@ -154,6 +159,11 @@ class Units(Places):
         unit_id = self.place(changed.tag).id
         self.link.run(DROP_COMPONENTS, unit_id=unit_id)
         self._write_components(changed, unit_id, customer_id)
+
+    def stand(self, place: Place, there: Place) -> None:
+        """Store the site where a unit stands now; its version counts on."""
+        ids = {"to_site": there.site_id, "to_customer": there.customer_id}
+        self.link.run(STAND, unit_id=place.id, **ids)
 
     def page(self, wanted: UnitFilter, *, after: str | None, limit: int) -> list[Unit]:
         """Units in the order of their tags."""

@@ -41,8 +41,8 @@ def read_void(text: str | None) -> Void | None:
     return Void(reason=reason, by=by, at=from_text(at))
 
 
-def visit_values(given: Visit, zone: str) -> dict[str, Any]:
-    """The columns of a visit that a correction may change."""
+def visit_values(given: Visit, place: Place) -> dict[str, Any]:
+    """The columns of a visit that a correction may change; `place` is where the unit stood at the arrival."""
     complaint = given.complaint
     return {
         "kind": given.kind,
@@ -51,7 +51,9 @@ def visit_values(given: Visit, zone: str) -> dict[str, Any]:
         "firm": given.firm,
         "arrived_at": to_text(given.arrived_at),
         "left_at": None if given.left_at is None else to_text(given.left_at),
-        "day": local_day(given.arrived_at, zone).isoformat(),
+        "customer_id": place.customer_id,
+        "site_id": place.site_id,
+        "day": local_day(given.arrived_at, place.time_zone).isoformat(),
         "symptom": complaint.symptom if complaint else None,
         "reported_at": to_text(complaint.reported_at) if complaint and complaint.reported_at else None,
         "words": complaint.words if complaint else None,
@@ -201,15 +203,17 @@ def _by_visit(read: Callable[[Row], Any], rows: Iterable[Row]) -> dict[int, list
 
 def read_visit(row: Row, parts: Parts) -> Visit:
     """A visit from its row and the parts of some visits."""
-    key, uuid, tag, zone, kind, by_whom, evidence, firm, technician, arrived_at, left_at = row[:11]
-    symptom, reported_at, words, work, advice, internal_note, crew, parts_used, signed_by = row[11:20]
-    outcome, promised, posted_at, posted_by, void, version = row[20:]
+    key, uuid, tag, zone, site, customer, kind, by_whom, evidence, firm, technician, arrived_at, left_at = row[:13]
+    symptom, reported_at, words, work, advice, internal_note, crew, parts_used, signed_by = row[13:22]
+    outcome, promised, posted_at, posted_by, void, version = row[22:]
     reported = None if reported_at is None else from_text(reported_at)
     own = {name: tuple(of_visit.get(key, ())) for name, of_visit in parts.items()}
     return Visit(
         id=uuid,
         unit=tag,
         time_zone=zone,
+        site=site,
+        customer=customer,
         kind=kind,
         by=by_whom,
         evidence=evidence,

@@ -3,10 +3,10 @@
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, Table, bindparam, func, or_, select, tuple_
+from sqlalchemy import ColumnElement, CompoundSelect, Select, Table, bindparam, func, or_, select, tuple_
 
 from service.domain.errors import NotFound, Stale
-from service.domain.instants import from_text, local_day, to_text
+from service.domain.instants import from_text, to_text
 from service.domain.record.visits import Correction, Visit, VisitFilter
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
@@ -15,6 +15,7 @@ from service.storage.places import Place
 from service.storage.tables import (
     correction,
     customer,
+    location,
     observation,
     reading,
     replacement,
@@ -33,6 +34,8 @@ VISITS = select(
     visit.c.uuid,
     unit.c.tag,
     site.c.time_zone,
+    site.c.code,
+    customer.c.code,
     visit.c.kind,
     visit.c.by_whom,
     visit.c.evidence,
@@ -57,7 +60,8 @@ VISITS = select(
     visit.c.version,
 ).select_from(
     visit.join(unit, unit.c.id == visit.c.unit_id)
-    .join(site, site.c.id == unit.c.site_id)
+    .join(site, site.c.id == visit.c.site_id)
+    .join(customer, customer.c.id == visit.c.customer_id)
     .outerjoin(technician, technician.c.id == visit.c.technician_id)
 )
 VISIT = Statement(VISITS.where(visit.c.uuid == bindparam("key")))
@@ -79,22 +83,11 @@ CORRECTIONS = Statement(
     .order_by(correction.c.number)
 )
 MOST_WAITING = 2000  # readings
-UNCHANGED = ("id", "uuid", "unit_id", "customer_id", "posted_at", "posted_by", "fingerprint")
+UNCHANGED = ("id", "uuid", "unit_id", "posted_at", "posted_by", "fingerprint")
 SAVE_VISIT = Statement(
     visit.update()
     .values({column.name: bindparam(column.name) for column in visit.c if column.name not in UNCHANGED})
     .where(visit.c.uuid == bindparam("key"), visit.c.version == bindparam("former_version"))
-)
-REDATE = (
-    Statement(visit.update().values(day=bindparam("new_day")).where(visit.c.id == bindparam("of_visit"))),
-    Statement(
-        task_result.update().values(day=bindparam("new_day")).where(task_result.c.visit_id == bindparam("of_visit"))
-    ),
-    Statement(
-        replacement.update()
-        .values(day=bindparam("new_day"))
-        .where(replacement.c.visit_id == bindparam("of_visit"), replacement.c.reported_on.is_(None))
-    ),
 )
 # Answered by an index alone, without a look at the visits.
 PERFORMED = select(
@@ -159,9 +152,8 @@ class Visits:
         self, new: Visit, place: Place, *, technician_id: int | None, fingerprint: str, parts_later: bool = False
     ) -> None:
         """Store a visit with its parts; with `parts_later` these wait for `flush`, which writes many at once."""
-        values = visit_values(new, place.time_zone) | {
+        values = visit_values(new, place) | {
             "uuid": new.id,
-            "customer_id": place.customer_id,
             "unit_id": place.id,
             "technician_id": technician_id,
             "posted_at": to_text(new.posted_at),
@@ -182,7 +174,7 @@ class Visits:
 
     def save(self, changed: Visit, place: Place, *, technician_id: int | None) -> None:
         """Store a corrected or voided visit; Stale when another change came first."""
-        values = visit_values(changed, place.time_zone) | {"technician_id": technician_id}
+        values = visit_values(changed, place) | {"technician_id": technician_id}
         if not self.link.run(SAVE_VISIT, key=changed.id, former_version=changed.version - 1, **values):
             raise Stale("visit", changed.id)
         self.flush()
@@ -192,13 +184,6 @@ class Visits:
         for table, rows in written_parts(changed, place, visit_id).items():
             self._waiting[table] += rows
         self.flush()
-
-    def redate(self, unit_ids: Sequence[int], time_zone: str) -> None:
-        """Tell the days of all visits to these units by another time zone."""
-        rows = self.link.core(select(visit.c.id, visit.c.arrived_at).where(visit.c.unit_id.in_(unit_ids)))
-        days = [{"of_visit": row[0], "new_day": local_day(from_text(row[1]), time_zone).isoformat()} for row in rows]
-        for statement in REDATE:
-            self.link.run_many(statement, days)
 
     def add_correction(self, visit_id: str, place: Place, made: Correction) -> None:
         """Keep the former text of a corrected visit."""
@@ -267,7 +252,7 @@ class Visits:
 
 
 def _narrowed(wanted: VisitFilter) -> Select[Any]:
-    query = VISITS.join(customer, customer.c.id == visit.c.customer_id)
+    query = VISITS
     named = (
         (unit.c.tag, wanted.unit),
         (site.c.code, wanted.site),
@@ -276,6 +261,10 @@ def _narrowed(wanted: VisitFilter) -> Select[Any]:
     for column, value in named:
         if value is not None:
             query = query.where(column == value)
+    if wanted.site is not None:  # by the index of visits by unit
+        query = query.where(visit.c.unit_id.in_(_ever_at(site.c.code == wanted.site)))
+    if wanted.customer is not None:
+        query = query.where(visit.c.unit_id.in_(_ever_at(customer.c.code == wanted.customer)))
     if wanted.technician is not None:
         query = query.where(or_(technician.c.code == wanted.technician, _in_crew(wanted.technician)))
     if wanted.since is not None:
@@ -283,6 +272,13 @@ def _narrowed(wanted: VisitFilter) -> Select[Any]:
     if wanted.until is not None:
         query = query.where(visit.c.day <= wanted.until)
     return query
+
+
+def _ever_at(these: ColumnElement[bool]) -> CompoundSelect[Any]:
+    """The units that stand or stood at some sites."""
+    theirs = select(site.c.id).join(customer, customer.c.id == site.c.customer_id).where(these)
+    moved = select(location.c.unit_id).where(location.c.site_id.in_(theirs))
+    return select(unit.c.id).where(unit.c.site_id.in_(theirs)).union(moved)
 
 
 def _in_crew(code: str) -> ColumnElement[bool]:

@@ -13,6 +13,7 @@ from service.domain.maintenance.settings import changed_task
 from service.domain.maintenance.tasks import Task
 from service.domain.plain import as_entered, from_plain
 from service.domain.record.assignments import Assignment, away
+from service.domain.record.locations import in_force
 from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import audit
@@ -36,7 +37,7 @@ def assign(store: Store, actor: Actor, new: Mapping[str, Any]) -> Assignment:
 def take(store: Store, actor: Actor, line: Mapping[str, Any]) -> str:
     """Store an assignment from a file as it is, whatever day it is for: "added", or "unchanged" where it is stored."""
     given = from_plain(Assignment, {**line, "posted_at": actor.at, "posted_by": actor.name})
-    refers, _, faults = _referred(store, given)
+    refers, _, faults = _referred(store, given, ever=True)
     if faults:
         raise Invalid(faults)
     if store.assignments.is_stored(given, refers):
@@ -90,12 +91,12 @@ def _checked(store: Store, actor: Actor, given: Assignment) -> tuple[Refers, dat
     return refers, today
 
 
-def _referred(store: Store, given: Assignment) -> tuple[Refers, list[Place], list[Fault]]:
+def _referred(store: Store, given: Assignment, *, ever: bool = False) -> tuple[Refers, list[Place], list[Fault]]:
     """The identities of what is named, the units whose work it is, and what is named wrongly."""
     ids = store.sites.ids_of(given.site)
     if ids is None:
         raise Invalid([Fault("site", given.site, f"there is no site {given.site!r}")])
-    units, faults = _units(store, given, ids[0])
+    units, faults = _units(store, given, ids[0], ever=ever)
     technician_id = None if given.technician is None else store.technicians.id_of(given.technician)
     if given.technician is not None and technician_id is None:
         faults.append(Fault("technician", given.technician, f"there is no technician {given.technician!r}"))
@@ -108,8 +109,8 @@ def _referred(store: Store, given: Assignment) -> tuple[Refers, list[Place], lis
     return refers, units, faults
 
 
-def _units(store: Store, given: Assignment, site_id: int) -> tuple[list[Place], list[Fault]]:
-    """The units whose work it is."""
+def _units(store: Store, given: Assignment, site_id: int, *, ever: bool) -> tuple[list[Place], list[Fault]]:
+    """The units whose work it is; with `ever` one that stood at the site once will do, as for a day that is over."""
     if given.unit is None:
         wrong = [Fault("task", given.task, "a task is assigned at a unit: name the unit too")] if given.task else []
         return store.units.places_at([site_id]), wrong
@@ -117,10 +118,18 @@ def _units(store: Store, given: Assignment, site_id: int) -> tuple[list[Place], 
         place = store.units.place(given.unit)
     except NotFound as unknown:
         raise Invalid([Fault("unit", given.unit, f"there is no unit {given.unit!r}")]) from unknown
-    wrong = (
-        [Fault("unit", given.unit, f"does not stand at the site {given.site!r}")] if place.site_id != site_id else []
-    )
-    return [place], wrong
+    if place.site_id == site_id or given.site in _other_sites(store, place, given, ever=ever):
+        return [place], []
+    return [place], [Fault("unit", given.unit, f"does not stand at the site {given.site!r}")]
+
+
+def _other_sites(store: Store, place: Place, given: Assignment, *, ever: bool) -> set[str]:
+    """Where the unit stands on the day of the work; with `ever` wherever it stood or is to stand."""
+    known, day = store.locations.of(place.id), given.day or given.postponed_to
+    if ever:
+        return {each.site.code for each in known}
+    begun = [each for each in in_force(known) if each.starts_on is None or (day is not None and each.starts_on <= day)]
+    return {each.site.code for each in begun[-1:]}
 
 
 def _plan_faults(given: Assignment, today: date) -> Iterator[Fault]:

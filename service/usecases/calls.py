@@ -94,15 +94,17 @@ def _checked(store: Store, actor: Actor, call: Call) -> tuple[Call, Refers]:
 
 
 def _at_its_unit(store: Store, call: Call, refers: Refers, faults: list[Fault]) -> Call:
+    """The call with the site at which its unit stood when it was received."""
     try:
-        unit = store.units.get(call.unit or "")
+        place = store.units.place(call.unit or "")
     except NotFound:
         faults.append(Fault("unit", call.unit, f"there is no unit {call.unit!r}"))
         return call
-    refers["unit_id"] = store.units.place(unit.tag).id
-    if call.site not in (None, unit.site):
-        faults.append(Fault("unit", call.unit, f"stands at the site {unit.site!r}, not at {call.site!r}"))
-    return replace(call, site=call.site or unit.site)
+    refers["unit_id"] = place.id
+    site = store.locations.place_at(place, call.received_at).site
+    if call.site not in (None, site):
+        faults.append(Fault("unit", call.unit, f"stands at the site {site!r}, not at {call.site!r}"))
+    return replace(call, site=call.site or site)
 
 
 def check_named(store: Store, visit: Visit, site: str, former: Sequence[str] = (), *, open_only: bool = True) -> None:

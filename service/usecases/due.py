@@ -112,11 +112,13 @@ def _refresh_run(store: Store, places: Sequence[Place], tasks: Mapping[str, Task
     own = store.task_settings.own_in(low, high)
     planned = store.first_dates.of(low, high)
     known = store.due.of(low, high)
+    moved = dict(store.unit_logs.of(store.locations.moved_in(low, high)))  # their care is that of several sites
     changes: list[Change] = []
     gone: list[tuple[Place, str]] = []
     found: dict[int, list[DueItem]] = {}
     for place in places:
-        care = _care(place, planned.get(place.id, {}))
+        log = moved.get(place.id)
+        care = _care(place, planned.get(place.id, {})) if log is None else log.care
         items = _items(place, tasks, own.get(place.id, {}), performed.get(place.id, ()), latest.get(place.id), care)
         altered, ended = _differences(place, items, {item.task: item for item in known.get(place.id, ())})
         changes += altered

@@ -33,6 +33,7 @@ def records(store: Store) -> Iterator[Record]:
             named = {name: unit[name] for name in ("record", "tag", "site")}
             retirements.append({**named, "retired_on": unit.pop("retired_on")})
         yield unit
+    yield from _locations(store)
     yield from _settings(store)
     for tag, task, on, since in store.first_dates.everyones():
         yield {"record": "first_date", "unit": tag, "task": task, "on": on, "since": since}
@@ -43,6 +44,16 @@ def records(store: Store) -> Iterator[Record]:
     yield from _visits(store)
     yield from _root_causes(store)
     yield from retirements
+
+
+def _locations(store: Store) -> Iterator[Record]:
+    """The locations of the units that were moved, in the order in which they were recorded."""
+    for tag in store.locations.moved():
+        for each in store.log_of(tag).moves:
+            made = {} if each.at is None else {"at": to_text(each.at), "by": each.by}
+            about = {"unit": tag, "site": each.site.code, "from": each.starts_on and each.starts_on.isoformat()}
+            given = {name: part for name, part in {**about, "reason": each.reason, **made}.items() if part is not None}
+            yield {"record": "location", **given}
 
 
 def _settings(store: Store) -> Iterator[Record]:

@@ -10,7 +10,7 @@ from service.domain.plain import from_plain
 from service.domain.record.fleet import Customer, Leave, Site, Technician
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import audit, root_causes
+from service.usecases import audit, locations, root_causes
 from service.usecases.due import changed as history_changed
 from service.usecases.due import refresh_unit
 
@@ -106,7 +106,8 @@ def change_site(store: Store, actor: Actor, former: Site, changes: Mapping[str, 
     ids = store.sites.ids_of(changed.code)
     if ids is not None and (places := store.units.places_at([ids[0]])):
         if changed.time_zone != former.time_zone:
-            store.visits.redate([place.id for place in places], changed.time_zone)
+            for place in places:
+                locations.relocate_visits(store, place)
         refresh_units(store, actor, places)
     audit.changed(store, actor, "site", changed.code, before=former, after=changed)
     return changed

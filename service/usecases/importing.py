@@ -22,6 +22,7 @@ from service.usecases import (
     audit,
     calls,
     fleet,
+    locations,
     new_components,
     onboarding,
     pauses,
@@ -66,6 +67,7 @@ class ImportSession:
         self.tally = Tally()
         self._places: dict[str, tuple[Place, Unit]] = {}
         self._to_refresh: set[str] = set()
+        self._moved: set[str] = set()
 
     def take(self, line: Line) -> tuple[Fault, ...]:
         """Store one record and count it; return its faults."""
@@ -84,7 +86,9 @@ class ImportSession:
         """Write what is still pending, refresh the due items of every changed unit, and search it for root causes."""
         self.store.visits.flush()
         # looked up anew: a later line may have moved or retired the unit, or changed its site
-        places = [self.store.units.place(tag) for tag in sorted(self._to_refresh)]
+        for tag in sorted(self._moved):
+            locations.stand(self.store, self.store.units.place(tag), self.actor.at)
+        places = [self.store.units.place(tag) for tag in sorted(self._to_refresh | self._moved)]
         raised = {place.id: self.store.units.raise_log(place, 0) for place in places}
         after: int | None = 0
         while after is not None:
@@ -98,6 +102,7 @@ class ImportSession:
             "technician": self._technician,
             "site": self._site,
             "unit": self._unit,
+            "location": self._location,
             "task": self._task,
             "unit_task": self._unit_task,
             "first_date": lambda line: self._counted(onboarding.take(self.store, self.actor, line.data, line.text)),
@@ -141,6 +146,13 @@ class ImportSession:
             return self.tally.added
         return self._changed(self.store.units.get(line.data["tag"]), line, units.change_unit)
 
+    def _location(self, line: Line) -> Counter[str]:
+        place, _ = self._place(line.data["unit"])
+        if not locations.restore(self.store, self._author(line.data), place, line.data):
+            return self.tally.unchanged
+        self._moved.add(place.tag)
+        return self.tally.added
+
     def _changed(self, former: Any, line: Line, change: Callable[..., Any]) -> Counter[str]:
         wanted = units.applied(former, line.data)
         if wanted == former:
@@ -177,16 +189,17 @@ class ImportSession:
             return self.tally.unchanged
         place, unit = self._place(line.data["unit"])
         wanted, named = new_components.split(line.data)
-        visit = visits.new_visit(self.actor, wanted, place)
+        here = self.store.locations.place_at(place, wanted["arrived_at"])
+        visit = visits.new_visit(self.actor, wanted, here)
         if known is not None:
             if visits.body_of(visit) != visits.first_body(self.store, visit.id):
                 raise KeyReused(f"The visit {visit.id!r} is already stored with other content; correct it instead.")
             return self.tally.unchanged
         kinds = new_components.joined(unit.kinds, named)
-        technician_id = visits.checked(self.store, self.actor, visit, place, kinds)
-        calls.check_named(self.store, visit, unit.site, open_only=False)
+        technician_id = visits.checked(self.store, self.actor, visit, here, kinds)
+        calls.check_named(self.store, visit, here.site, open_only=False)
         self._places[place.tag] = place, new_components.register(self.store, self.actor, place, unit, kinds)
-        self.store.visits.add(visit, place, technician_id=technician_id, fingerprint=line.fingerprint, parts_later=True)
+        self.store.visits.add(visit, here, technician_id=technician_id, fingerprint=line.fingerprint, parts_later=True)
         if visit.calls:
             self.store.visits.flush()
             calls.settle(self.store, self.actor, visit, visit.calls)
@@ -230,7 +243,9 @@ class ImportSession:
         return self._counted(done)
 
     def _author(self, data: Mapping[str, Any]) -> Actor:
-        """The author and time of a change in the file; Invalid when the time is in the future."""
+        """The author and time of a change in the file, if it has any; Invalid when the time is in the future."""
+        if "at" not in data:
+            return self.actor
         if data["at"] > self.actor.at + AHEAD:
             raise Invalid([Fault("at", to_text(data["at"]), f"is in the future; it is now {to_text(self.actor.at)}")])
         return replace(self.actor, name=data["by"], at=data["at"], token_id=None, technician=None)

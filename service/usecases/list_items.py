@@ -33,10 +33,11 @@ Sources = dict[tuple[int, str], Source]  # by unit and item
 
 def once(entries: Iterable[Entry]) -> list[Entry]:
     """The entries, of each unit those that are done with another not listed apart; of no known unit, all of them."""
-    units: dict[int, list[Entry]] = {}
+    units: dict[tuple[int, int], list[Entry]] = {}
+    apart: list[Entry] = []
     for entry in entries:
-        units.setdefault(entry.unit_id, []).append(entry)
-    apart = units.pop(0, [])
+        found = units.setdefault((entry.unit_id, entry.site_id), []) if entry.unit_id else apart
+        found.append(entry)
     return [*apart, *(entry for found in units.values() for entry in (listed_once(found) if found[1:] else found))]
 
 
@@ -107,6 +108,8 @@ def _other_row(entry: Entry, source: Source, unit: UnitFacts | None, site: tuple
     if unit is None:
         phone = call.by.phone if call and call.by else None
         unit = UnitFacts._make((*NO_UNIT, *(site or (*NO_SITE, phone, None, 0)), 0))
+    elif site is not None and unit.site_id != entry.site_id:
+        unit = unit.at(site)  # the unit was moved since
     task = ROOT_CAUSE if call is None else CALL
     why = sentence_of(call) if call else source.why
     head = (entry.due_on, task, task, why, None, None)

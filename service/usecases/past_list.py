@@ -52,17 +52,27 @@ def _of_units(store: Store, on: date, last_in: Mapping[str, str], tasks: Mapping
         facts = store.due.facts_of_units([unit_id for unit_id, _ in chunk])
         for unit_id, log in chunk:
             if log.unit.registered_on <= on:
-                then, unit = _then(log, on), facts[unit_id]
+                then = _then(log, on)
+                unit = _facts_at(store, facts[unit_id], then.site.code)
                 technician_id = technicians.get(unit.technician or "")
-                for entry, source in _due(then, unit, tasks, last_in[log.time_zone], on):
+                for entry, source in _due(then, unit, tasks, last_in[then.time_zone], on):
                     yield entry._replace(technician_id=technician_id), source
-                if not then.care.is_away(on, last_in[log.time_zone]):
-                    yield from _root_causes(store, log, (unit.site_id, unit_id, technician_id), on)
+                if not then.care.is_away(on, last_in[then.time_zone]):
+                    yield from _root_causes(store, log, then, (unit.site_id, unit_id, technician_id), on)
+
+
+def _facts_at(store: Store, unit: UnitFacts, site: str) -> UnitFacts:
+    """The unit at the site where it stood."""
+    if unit.site == site or (ids := store.sites.ids_of(site)) is None:
+        return unit
+    return unit.at(store.due.facts_of_sites([ids[0]])[ids[0]])
 
 
 def _then(log: UnitLog, on: date) -> UnitLog:
-    """The history as it was known at the end of a day."""
+    """The history as it was known at the end of a day, where the unit stood by what was known then."""
     end = end_of_day(on, log.time_zone)
+    if log.moves:
+        end = end_of_day(on, log.known_at(end).as_of(end).time_zone)
     retired_on = log.unit.retired_on
     unit = replace(log.unit, retired_on=None) if retired_on is not None and retired_on > on else log.unit
     return replace(log, unit=unit).known_at(end).as_of(end)
@@ -88,10 +98,12 @@ def _row(item: DueItem, unit: UnitFacts, log: UnitLog) -> DueRow:
     return DueRow._make((*head, *unit, orjson.dumps(own).decode() if own else None, "pm", None, ()))
 
 
-def _root_causes(store: Store, log: UnitLog, ids: tuple[int, int, int | None], on: date) -> Iterator[Item]:
-    then = root_causes_then(store, [(ids[1], log)], end_of_day(on, log.time_zone))
-    for each in then.get(log.unit.tag, ()):
+def _root_causes(
+    store: Store, log: UnitLog, then: UnitLog, ids: tuple[int, int, int | None], on: date
+) -> Iterator[Item]:
+    found = root_causes_then(store, [(ids[1], log)], end_of_day(on, then.time_zone))
+    for each in found.get(log.unit.tag, ()):
         if each.tier == "strong" and each.state in ("open", "confirmed"):
-            item = root_cause_item(each.kind, each.first_seen, each.document, log.time_zone, ids)
+            item = root_cause_item(each.kind, each.first_seen, each.document, then.time_zone, ids)
             if item is not None:
                 yield item

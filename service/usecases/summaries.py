@@ -5,6 +5,7 @@ from datetime import datetime
 
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import FIRST_YEAR
+from service.domain.record.locations import stays
 from service.domain.record.unit_log import UnitLog
 from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.customer import service_summary
@@ -12,7 +13,7 @@ from service.domain.summary.document import ServiceSummary
 from service.domain.summary.fleet import FleetYear, fleet_year
 from service.domain.summary.root_causes import as_they_stood
 from service.domain.summary.settings import ShopTasks
-from service.domain.summary.unit_year import UnitYear, unit_year
+from service.domain.summary.unit_year import UnitYear, unit_year, year_of_stay
 from service.storage.store import Store
 
 CHUNK = 200
@@ -28,7 +29,7 @@ def summarise(
     customer = store.customers.get(code)
     return service_summary(
         customer,
-        list(_unit_years(store, [list(store.unit_logs.of_customer(code))], year, as_of)),
+        list(_unit_years(store, [list(store.unit_logs.of_customer(code))], year, as_of, customer=code)),
         year,
         as_of=as_of,
         program_version=program_version,
@@ -55,7 +56,10 @@ def check_year(year: int, as_of: datetime) -> None:
         raise Invalid([Fault("year", year, f"give a year from {FIRST_YEAR} to {as_of.year}")])
 
 
-def _unit_years(store: Store, chunks: Iterable[Logs], year: int, as_of: datetime) -> Iterator[UnitYear]:
+def _unit_years(
+    store: Store, chunks: Iterable[Logs], year: int, as_of: datetime, customer: str | None = None
+) -> Iterator[UnitYear]:
+    """The year of each unit, or of each of its stays at a customer."""
     company = ShopTasks(
         as_of=as_of,
         settings={task: each.changes for task, each in store.task_settings.all().items()},
@@ -64,7 +68,13 @@ def _unit_years(store: Store, chunks: Iterable[Logs], year: int, as_of: datetime
     for chunk in chunks:
         found = root_causes_then(store, chunk, as_of)
         for _, log in chunk:
-            yield unit_year(log, company, found.get(log.unit.tag, ()), year)
+            own = found.get(log.unit.tag, ())
+            if customer is None or not log.moves:
+                yield unit_year(log, company, own, year)
+                continue
+            for stay in stays(log.locations):
+                if stay.customer == customer:
+                    yield from year_of_stay(log, company, own, year, stay)
 
 
 def root_causes_then(store: Store, chunk: Logs, as_of: datetime) -> dict[str, tuple[RootCause, ...]]:

@@ -12,7 +12,7 @@ from service.domain.plain import from_plain
 from service.domain.record.care import LastDone
 from service.domain.record.fleet import Bath, Component, Refrigeration, Site, Supply, Trunk, Unit
 from service.storage.store import Store
-from service.usecases import audit, root_causes
+from service.usecases import audit, locations
 from service.usecases.due import changed as history_changed
 from service.usecases.due import refresh_unit
 from service.usecases.fleet import fixed
@@ -36,19 +36,23 @@ def change_unit(store: Store, actor: Actor, former: Unit, changes: Mapping[str, 
     """Change a unit that was read as `former`.
 
     Supply, refrigeration and bath are merged field by field, components by their codes (one that is not named stays;
-    give it `removed_on` when it is taken out); a list of trunks replaces the former list.
+    give it `removed_on` when it is taken out); a list of trunks replaces the former list. Another site is a location
+    from today.
     """
     fixed(changes, "tag", former.tag, "a tag stays; other records point to it")
     changed = replace(former, **_merged(former, changes), version=former.version + 1)
     site, ids = _site(store, changed.site)
-    _check(changed, local_day(actor.at, site.time_zone))
+    today = local_day(actor.at, site.time_zone)
+    _check(changed, today)
+    place = store.units.place(former.tag, to_write=True)
+    if changed.site != former.site:
+        locations.record(store, actor, place, site=changed.site, starts_on=today, reason=None)
     store.units.save(changed, site_id=ids[0], customer_id=ids[1])
-    place, log = history_changed(store, store.units.place(changed.tag, to_write=True))
+    place = store.units.place(changed.tag)
     if changed.site != former.site:
         store.due.move(place)
         store.root_causes.move(place)
-    refresh_unit(store, place, log)
-    root_causes.search(store, place, log, actor.at)
+    locations.settle(store, place, actor.at)
     audit.changed(store, actor, "unit", changed.tag, before=former, after=changed)
     return changed
 

@@ -24,7 +24,7 @@ from service.usecases import audit, calls, new_components, root_causes
 from service.usecases.due import changed as history_changed
 from service.usecases.due import refresh_after_visit, refresh_unit, rules
 
-KEPT_BY_US = ("posted_at", "posted_by", "time_zone", "version", "void")
+KEPT_BY_US = ("posted_at", "posted_by", "site", "customer", "time_zone", "version", "void")
 FRAME = ("id", "unit", "kind", "arrived_at", "posted_at", "posted_by", "time_zone")  # without these there is no visit
 
 
@@ -39,13 +39,14 @@ def record_visit(
     place = location_of(store, new["unit"])
     former = store.unit_logs.get(place.id, place.log_version)
     new, named = new_components.split(new)
-    visit = new_visit(actor, new, place)
+    here = store.locations.place_at(place, new["arrived_at"]) if former.moves else place
+    visit = new_visit(actor, new, here)
     _require_outcome(visit)
     kinds = new_components.joined(former.unit.kinds, named)
-    technician_id = checked(store, actor, visit, place, kinds)
-    calls.check_named(store, visit, former.unit.site)
+    technician_id = checked(store, actor, visit, here, kinds)
+    calls.check_named(store, visit, here.site)
     unit = new_components.register(store, actor, place, former.unit, kinds)
-    store.visits.add(visit, place, technician_id=technician_id, fingerprint=fingerprint)
+    store.visits.add(visit, here, technician_id=technician_id, fingerprint=fingerprint)
     current = rules(store)
     raised = store.units.raise_log(place, current)
     log = _log_with(store, actor, raised, replace(former, unit=unit), visit)
@@ -83,8 +84,10 @@ def of_technician(actor: Actor, given: Mapping[str, Any]) -> Mapping[str, Any]:
 
 
 def new_visit(actor: Actor, new: Mapping[str, Any], place: Place) -> Visit:
-    """The visit as the domain knows it, posted now."""
-    return from_plain(Visit, {**new, "posted_at": actor.at, "posted_by": actor.name, "time_zone": place.time_zone})
+    """The visit as the domain knows it, posted now; `place` is where the unit stood at the arrival."""
+    posted = {"unit": place.tag, "posted_at": actor.at, "posted_by": actor.name}
+    where = {"site": place.site, "customer": place.customer, "time_zone": place.time_zone}
+    return from_plain(Visit, {**new, **posted, **where})
 
 
 def correct_visit(  # noqa: PLR0913  # what an import does otherwise are keywords
@@ -111,16 +114,18 @@ def correct_visit(  # noqa: PLR0913  # what an import does otherwise are keyword
     if search and not changes.keys().isdisjoint(("kind", "outcome")):
         _require_outcome(changed)
     place = store.units.place(former.unit, to_write=True)
+    here = store.locations.place_at(place, changed.arrived_at)
+    changed = replace(changed, site=here.site, customer=here.customer, time_zone=here.time_zone)
     unit = store.units.get(former.unit)
     kinds = new_components.joined(unit.kinds, named)
-    technician_id = checked(store, made, changed, place, kinds)
-    calls.check_named(store, changed, unit.site, former.calls, open_only=search)
+    technician_id = checked(store, made, changed, here, kinds)
+    calls.check_named(store, changed, here.site, former.calls, open_only=search)
     new_components.register(store, actor, place, unit, kinds)
-    store.visits.save(changed, place, technician_id=technician_id)
+    store.visits.save(changed, here, technician_id=technician_id)
     calls.settle(store, actor, changed, dict.fromkeys((*former.calls, *changed.calls)))
     number, why = former.version, changes["why"]
     correction = Correction(number=number, at=made.at, by=made.name, why=why, changes=body, former=visit_text(former))
-    store.visits.add_correction(former.id, place, correction)
+    store.visits.add_correction(former.id, here, correction)
     place, log = history_changed(store, place)
     due = refresh_unit(store, place, log)
     if search:
@@ -133,7 +138,7 @@ def _record_change(  # the parts of an audit entry
     store: Store, actor: Actor, action: str, former: Visit, changed: Visit, *, author: Actor | None
 ) -> None:
     """The entry is the caller's and of now; an imported change has its author and instant inside."""
-    before, after = as_entered(former), as_entered(changed)
+    before, after = _text_of(former), _text_of(changed)
     if author is not None:
         action, after = "imported", after | {"by": author.name, "at": to_text(author.at)}
     audit.record(
@@ -165,7 +170,8 @@ def void_visit(  # what an import does otherwise are keywords
     changed = replace(former, void=Void(reason=reason, by=made.name, at=made.at), version=former.version + 1)
     place = store.units.place(former.unit, to_write=True)
     technician_id = None if former.technician is None else store.technicians.id_of(former.technician)
-    store.visits.save(changed, place, technician_id=technician_id)
+    here = store.locations.place_at(place, changed.arrived_at)
+    store.visits.save(changed, here, technician_id=technician_id)
     calls.settle(store, actor, changed, former.calls)
     place, log = history_changed(store, place)
     due = refresh_unit(store, place, log)
@@ -185,14 +191,15 @@ def unvoid_visit(  # what an import does otherwise are keywords
     changed = replace(former, void=None, version=former.version + 1)
     place = store.units.place(former.unit, to_write=True)
     unit = store.units.get(former.unit)
-    technician_id = checked(store, made, changed, place, unit.kinds)
-    calls.check_named(store, changed, unit.site, former.calls, open_only=search)
-    store.visits.save(changed, place, technician_id=technician_id)
+    here = store.locations.place_at(place, changed.arrived_at)
+    technician_id = checked(store, made, changed, here, unit.kinds)
+    calls.check_named(store, changed, here.site, former.calls, open_only=search)
+    store.visits.save(changed, here, technician_id=technician_id)
     calls.settle(store, actor, changed, changed.calls)
     correction = Correction(
         number=former.version, at=made.at, by=made.name, why=reason, changes=UNVOIDED, former=visit_text(former)
     )
-    store.visits.add_correction(former.id, place, correction)
+    store.visits.add_correction(former.id, here, correction)
     place, log = history_changed(store, place)
     due = refresh_unit(store, place, log)
     if search:
@@ -249,5 +256,9 @@ def first_body(store: Store, visit_id: str) -> dict[str, Any]:
 
 
 def visit_text(visit: Visit) -> str:
-    """A visit as it was entered, as JSON text."""
-    return orjson.dumps(as_entered(visit)).decode()
+    """A visit as it was entered, as JSON text; where the unit stood then follows from its locations."""
+    return orjson.dumps(_text_of(visit)).decode()
+
+
+def _text_of(visit: Visit) -> dict[str, Any]:
+    return {name: part for name, part in as_entered(visit).items() if name not in ("site", "customer")}

@@ -473,7 +473,12 @@ def side_by_side(unit: Marked) -> str:
 
 
 def unit_lines(unit: Marked) -> Iterator[str]:
-    days = (("installed", unit.installed_on), ("retired", unit.retired_on))
+    days = (
+        ("installed", unit.installed_on),
+        ("retired", unit.retired_on),
+        ("moved in", unit.moved_in_on),
+        ("moved out", unit.moved_out_on),
+    )
     about = [unit.site_name, unit.place, unit.maker, unit.model, *(f"{what} {on}" for what, on in days if on)]
     yield unit.tag + ", ".join(each for each in about if each)
     pm, parts = unit.pm, unit.replaced
@@ -685,7 +690,7 @@ def whole_unit(unit: Marked) -> list[Cell]:
         unit.maker,
         unit.model,
         unit.time_zone,
-        *map(day, (unit.installed_on, unit.retired_on)),
+        *map(day, (unit.installed_on, unit.retired_on, unit.moved_in_on, unit.moved_out_on)),
     ]
     visited = [others + sum(each.ours for each in unit.visits_by_kind), others]
     share = None if pm.share_on_time is None else 100 * pm.share_on_time

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.maintenance.due import FOLLOW_UP
@@ -97,6 +97,10 @@ class UnitFacts(NamedTuple):
     technician: str | None
     site_id: int
     unit_id: int
+
+    def at(self, of_site: Sequence[Any]) -> "UnitFacts":
+        """The unit at another site, whose facts and identity these are."""
+        return UnitFacts._make((self.unit, self.place, self.maker, self.model, *of_site, self.unit_id))
 
 
 @dataclass(frozen=True, slots=True)

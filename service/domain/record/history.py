@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import lru_cache
+from itertools import pairwise
 from typing import Any
 
 from service.domain.instants import from_text, to_text, zone
@@ -24,6 +25,7 @@ EVENTS = (
     "replacement",
     "observation",
     "unit_installed",
+    "unit_moved",
     "unit_retired",
     "component_installed",
     "component_removed",
@@ -45,8 +47,9 @@ Position = tuple[str, str, str, str, int]
 class TimelineEvent:
     """One event; `record` is what was recorded: the visit, its part, the unit, the component or the root cause.
 
-    `number` orders events of one kind, instant and visit. Where only the day is known, `at` is about noon at the site.
-    `remark` is a sentence on what follows from other events.
+    `time_zone` is that of the site where it happened, None where that is not known. `number` orders events of one kind,
+    instant and visit. Where only the day is known, `at` is about noon at the site. `remark` is a sentence on what
+    follows from other events.
     """
 
     event: str
@@ -54,6 +57,7 @@ class TimelineEvent:
     record: Any
     number: int = 0
     visit: Visit | None = None
+    time_zone: str | None = None
     remark: str | None = None
 
     @property
@@ -90,20 +94,20 @@ def _of_calls(log: UnitLog) -> Iterator[TimelineEvent]:
 def _of_visits(log: UnitLog) -> Iterator[TimelineEvent]:
     warranties = under_warranty(log)
     for visit in log.all_visits:
-        arrived = visit.arrived_at
-        yield TimelineEvent("visit", arrived, visit, visit=visit)
+        arrived, clock = visit.arrived_at, visit.time_zone
+        yield TimelineEvent("visit", arrived, visit, visit=visit, time_zone=clock)
         yield from _of_voids(log, visit)
         for n, reading in enumerate(visit.readings):
-            yield TimelineEvent("reading", reading.at or arrived, reading, n, visit)
+            yield TimelineEvent("reading", reading.at or arrived, reading, n, visit, clock)
         for n, task in enumerate(visit.tasks):
-            yield TimelineEvent("task", arrived, task, n, visit)
+            yield TimelineEvent("task", arrived, task, n, visit, clock)
         for n, part in enumerate(visit.replacements):
-            at = arrived if part.on is None else noon(part.on, log.time_zone)
+            at = arrived if part.on is None else noon(part.on, clock)
             until = warranties.get((visit.id, n))
             remark = None if until is None else f"The removed item was under warranty until {until}."
-            yield TimelineEvent("replacement", at, part, n, visit, remark)
+            yield TimelineEvent("replacement", at, part, n, visit, clock, remark)
         for n, observation in enumerate(visit.observations):
-            yield TimelineEvent("observation", arrived, observation, n, visit)
+            yield TimelineEvent("observation", arrived, observation, n, visit, clock)
 
 
 def _of_voids(log: UnitLog, visit: Visit) -> Iterator[TimelineEvent]:
@@ -135,7 +139,11 @@ def _of_days(log: UnitLog) -> Iterator[TimelineEvent]:
         days.append((f"{owner}_ended", ended, {"ended_on": ended}, 0))
     for event, day, record, number in days:
         if day is not None:
-            yield TimelineEvent(event, noon(day, log.time_zone), record, number)
+            clock = log.site_on(day).time_zone
+            yield TimelineEvent(event, noon(day, clock), record, number, None, clock)
+    for n, (before, after) in enumerate(pairwise(log.locations)):
+        moved = {"from_site": before.site.code, "to_site": after.site.code, "reason": after.reason}
+        yield TimelineEvent("unit_moved", after.begins, moved, n, None, after.site.time_zone)
 
 
 def _of_pauses(name: str, pauses: Iterable[Pause]) -> Iterator[tuple[str, date | None, Any, int]]:

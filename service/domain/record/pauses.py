@@ -89,7 +89,12 @@ def spans_of(pauses: Iterable[Pause], closures: Iterable[Pause], zone: str) -> t
         for of, each in made
         if not each.text.withdrawn
     )
-    return tuple(sorted(found, key=attrgetter("first", "of")))
+    return in_order(found)
+
+
+def in_order(spans: Iterable[Span]) -> tuple[Span, ...]:
+    """Spans by their first days."""
+    return tuple(sorted(spans, key=attrgetter("first", "of")))
 
 
 def span_at(away: Iterable[Span], day: date) -> Span | None:

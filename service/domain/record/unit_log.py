@@ -15,7 +15,8 @@ from service.domain.record.calls import Call
 from service.domain.record.care import Care, Planned
 from service.domain.record.fleet import Site, Unit
 from service.domain.record.former import former_visit
-from service.domain.record.pauses import Pause, known_at, spans_of
+from service.domain.record.locations import Location, in_force, located, location_at, stays_by_site
+from service.domain.record.pauses import Pause, Span, in_order, known_at, spans_of
 from service.domain.record.visits import NO_COLD_BEER, Complaint, Correction, Reading, Visit
 
 
@@ -84,6 +85,7 @@ class SettingChange:
 class UnitLog:
     """One unit's history: the unit and its site as they stand, every visit by arrival, corrections by visit id.
 
+    `moves` are its locations as they were recorded, the first one too; none for a unit that was never moved.
     `calls` are those for the unit and those that its visits name, by the instant at which they were received.
     `version` counts the changes of the history. `until` is the instant up to which events count, None for all.
     """
@@ -99,6 +101,7 @@ class UnitLog:
     customer_ended_on: date | None = None
     pauses: tuple[Pause, ...] = ()
     closures: tuple[Pause, ...] = ()
+    moves: tuple[Location, ...] = ()
     planned: Mapping[str, Planned] = field(default_factory=dict)
     setting_changes: tuple[SettingChange, ...] = ()
     until: datetime | None = None
@@ -109,10 +112,28 @@ class UnitLog:
         return self.site.time_zone
 
     @property
+    def locations(self) -> tuple[Location, ...]:
+        """Where the unit stands, from when: by day, the planned ones too."""
+        if not self.moves:
+            return (
+                Location(
+                    site=self.site,
+                    customer_care_from=self.customer_care_from,
+                    customer_ended_on=self.customer_ended_on,
+                    closures=self.closures,
+                ),
+            )
+        return in_force(self.moves)
+
+    def site_on(self, day: date) -> Site:
+        """The site where the unit stands from the beginning of a day there."""
+        return next(each for each in reversed(self.locations) if (each.starts_on or date.min) <= day).site
+
+    @property
     def care(self) -> Care:
         """When our care of the unit began and ends, what was done before it, its pauses, and planned first dates."""
         unit, last = self.unit, self.last_day
-        away = spans_of(self.pauses, self.closures, self.time_zone)
+        away = self._away()
         ends = (day for day in (unit.retired_on, self.site.ended_on, self.customer_ended_on) if day is not None)
         return Care(
             care_from=unit.care_from or self.site.care_from or self.customer_care_from,
@@ -121,6 +142,14 @@ class UnitLog:
             away=away if last is None else tuple(span for span in away if span.first <= last),
             out_from=min(ends, default=None),
         )
+
+    def _away(self) -> tuple[Span, ...]:
+        """The days out of service: by the unit's pauses, and by the closures of each site while it stands there."""
+        if not self.moves:
+            return spans_of(self.pauses, self.closures, self.time_zone)
+        begun = [each for each in self.locations if self.until is None or each.begins <= self.until]
+        closed = (span for stay in stays_by_site(begun) for span in stay.closed())
+        return in_order((*spans_of(self.pauses, (), self.time_zone), *closed))
 
     @property
     def last_day(self) -> date | None:
@@ -178,14 +207,41 @@ class UnitLog:
 
     def as_of(self, until: datetime) -> "UnitLog":
         """The log with what had happened by an instant."""
-        return replace(self, until=until if self.until is None else min(until, self.until))
+        earliest = until if self.until is None else min(until, self.until)
+        return replace(self, until=earliest).standing_at(earliest)
+
+    def standing_at(self, instant: datetime) -> "UnitLog":
+        """The log with the unit at the site where it stood at an instant."""
+        if not self.moves:
+            return self
+        return self.standing_in(location_at(self.locations, instant))
+
+    def standing_in(self, there: Location) -> "UnitLog":
+        """The log with the unit in one of its locations."""
+        unit = replace(self.unit, site=there.site.code)
+        return replace(
+            self,
+            unit=unit,
+            site=there.site,
+            customer_care_from=there.customer_care_from,
+            customer_ended_on=there.customer_ended_on,
+            closures=there.closures,
+        )
 
     def known_at(self, instant: datetime) -> "UnitLog":
         """The log as it was recorded by an instant: later posts, corrections, voids and settings do not count yet."""
         visits = tuple(self._then(visit, instant) for visit in self.all_visits if visit.posted_at <= instant)
         later = [change for change in reversed(self.setting_changes) if change.at > instant]
-        return replace(
+        moves = tuple(
+            replace(each, closures=known_at(each.closures, instant))
+            for each in self.moves
+            if each.at is None or each.at <= instant
+        )
+        if moves:
+            visits = tuple(located(visit, in_force(moves)) for visit in visits)
+        known = replace(
             self,
+            moves=moves,
             all_visits=tuple(sorted(visits, key=lambda visit: visit.arrived_at)),
             calls=tuple(call for call in self.calls if call.posted_at <= instant),
             corrections={
@@ -197,6 +253,7 @@ class UnitLog:
             pauses=known_at(self.pauses, instant),
             closures=known_at(self.closures, instant),
         )
+        return known.standing_at(self.until or instant)
 
     def _then(self, visit: Visit, instant: datetime) -> Visit:
         """A visit as it was recorded by an instant."""

@@ -146,10 +146,11 @@ class Void:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Visit:
-    """A visit in its present state; `by` others is a visit only reported to us. `time_zone` is the site's.
+    """A visit in its present state; `by` others is a visit only reported to us.
 
-    `crew` are the technicians beside `technician`. `internal_note` is for us: no customer document shows it.
-    `calls` are the ids of the calls that it answers.
+    `site`, `customer` and `time_zone` are those of the unit's location at the arrival. `crew` are the technicians
+    beside `technician`. `internal_note` is for us: no customer document shows it. `calls` are the ids of the calls that
+    it answers.
     """
 
     id: str
@@ -178,6 +179,8 @@ class Visit:
     posted_at: datetime
     posted_by: str
     time_zone: str
+    site: str = ""
+    customer: str = ""
     void: Void | None = None
     version: int = 1
 

@@ -91,7 +91,7 @@ def unit_summary(year: UnitYear) -> UnitSummary:
         refrigerant_moves=moves,
         root_causes=root_causes,
         advice=sentences.advice(tag, year.visits, worries, root_causes=root_causes, lines=year.pm_lines),
-        plan=pm.plan(log, year.tasks, year.window, year.due),
+        plan=() if year.moved_out_on else pm.plan(log, year.tasks, year.window, year.due, since=year.moved_in_on),
         gaps=sentences.gaps(tag, visits=year.visits, found=year.outages, beer=beer, glycol=glycol, condenser=condenser),
         visits=tuple(_visit_line(log, visit) for visit in year.visits),
         readings=tuple(_reading_line(tag, each) for each in taken),
@@ -105,6 +105,8 @@ def _about(year: UnitYear) -> dict[str, Any]:
     return {name: getattr(year.log.unit, name) for name in names} | {
         "site_name": site.name,
         "time_zone": site.time_zone,
+        "moved_in_on": year.moved_in_on,
+        "moved_out_on": year.moved_out_on,
     }
 
 

@@ -6,6 +6,11 @@ from service.domain.summary.document import Definition
 DEFINITIONS = tuple(
     Definition(term=term, text=text)
     for term, text in (
+        (
+            "Moved in, moved out",
+            "The first and the last day on which a unit that was moved stood at the customer's sites. The figures are "
+            "those of the days from one to the other.",
+        ),
         ("Visit", "Work at one unit, by us or by others as reported to us. Voided visits do not count."),
         (
             "On time, late",

@@ -104,6 +104,8 @@ class UnitSummary:
     model: str | None
     installed_on: date | None
     retired_on: date | None
+    moved_in_on: date | None = None
+    moved_out_on: date | None = None
     visits_by_kind: tuple[KindCount, ...]
     time_on_site: TimeOnSite = NO_TIME
     pm: PmCount
@@ -125,6 +127,16 @@ class UnitSummary:
     gaps: tuple[Gap, ...]
     visits: tuple[VisitLine, ...]
     readings: tuple[ReadingLine, ...]
+
+    @property
+    def days(self) -> tuple[tuple[str, date | None], ...]:
+        """The days of its life in this document, with their names."""
+        return (
+            ("installed", self.installed_on),
+            ("retired", self.retired_on),
+            ("moved in", self.moved_in_on),
+            ("moved out", self.moved_out_on),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -43,8 +43,8 @@ def by_site(units: Sequence[FleetUnit]) -> tuple[CostLine, ...]:
 
 def _lines(units: Sequence[FleetUnit], key: Key) -> tuple[CostLine, ...]:
     groups: dict[tuple[str, str], list[FleetUnit]] = {}
-    for unit in units:
-        groups.setdefault(key(unit), []).append(unit)
+    for part in (part for unit in units for part in unit.by_site):
+        groups.setdefault(key(part), []).append(part)
     lines = [_cost_line(code, name, group) for (code, name), group in groups.items()]
     return tuple(sorted(lines, key=lambda each: (*_weight(each), each.code)))
 
@@ -55,7 +55,7 @@ def _cost_line(code: str, name: str, units: Sequence[FleetUnit]) -> CostLine:
         code=code,
         name=name,
         customer=units[0].line.customer,
-        units=len(units),
+        units=len({unit.line.unit for unit in units}),
         visits=cost.visits,
         repair_visits=cost.repairs,
         hours_on_site=figure(cost.seconds, "time"),

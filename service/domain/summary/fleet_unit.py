@@ -94,6 +94,12 @@ class FleetUnit:
     visits_on_record: int
     latest_visit_at: datetime | None
     digest: str
+    parts: tuple["FleetUnit", ...] = ()
+
+    @property
+    def by_site(self) -> tuple["FleetUnit", ...]:
+        """Its share at each site where it stood."""
+        return self.parts or (self,)
 
 
 def fleet_unit(year: UnitYear) -> FleetUnit:
@@ -124,6 +130,7 @@ def fleet_unit(year: UnitYear) -> FleetUnit:
         visits_on_record=len(year.visits_on_record),
         latest_visit_at=max((visit.arrived_at for visit in year.visits_on_record), default=None),
         digest=year.digest,
+        parts=tuple(map(fleet_unit, year.parts)),
     )
 
 

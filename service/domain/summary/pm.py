@@ -15,6 +15,7 @@ from service.domain.summary.lines import FIRST, LATE, MISSED, NEVER, ON_TIME, PM
 from service.domain.summary.settings import UnitTasks
 from service.domain.summary.window import Window
 
+BEFORE = "Counted from the unit's record before it was moved here on"
 interval_of = lru_cache(maxsize=1024)(parse_interval)
 
 
@@ -114,8 +115,13 @@ def pm_count(states: Mapping[str, int]) -> PmCount:
     return PmCount(**count, share_on_time=count[ON_TIME] / judged if judged else None)
 
 
-def plan(log: UnitLog, tasks: UnitTasks, window: Window, due: Iterable[DueItem]) -> tuple[PlanLine, ...]:
-    """What comes due in the year after the window if each task is done on its day; `due` at the window's end."""
+def plan(
+    log: UnitLog, tasks: UnitTasks, window: Window, due: Iterable[DueItem], since: date | None = None
+) -> tuple[PlanLine, ...]:
+    """What comes due in the year after the window if each task is done on its day; `due` at the window's end.
+
+    What rests on work before the unit was moved in, `since`, does not say which.
+    """
     out_from = log.care.out_from
     if out_from is not None and out_from <= window.last:
         return ()
@@ -129,7 +135,7 @@ def plan(log: UnitLog, tasks: UnitTasks, window: Window, due: Iterable[DueItem])
             due_on=tuple(_days(item, log.site.closed, care.away, first, last)),
             overdue=item.due_on < first,
             interval=item.interval,
-            why=item.why,
+            why=item.why if since is None or (item.last_done_on or date.min) >= since else f"{BEFORE} {since}.",
         )
         for item in due
         if item.due_on <= last

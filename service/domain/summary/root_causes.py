@@ -8,6 +8,7 @@ from typing import Any
 
 from service.domain.instants import local_day
 from service.domain.record.unit_log import PartReplaced, UnitLog
+from service.domain.record.visits import Visit
 from service.domain.root_causes.after_remedy import judged
 from service.domain.root_causes.failures import is_failure
 from service.domain.root_causes.life_cycle import RootCause
@@ -70,15 +71,31 @@ def as_they_stood(
 
 
 def root_causes_of(
-    log: UnitLog, replaced: Sequence[PartReplaced], found: Iterable[RootCause], window: Window
+    log: UnitLog,
+    replaced: Sequence[PartReplaced],
+    found: Iterable[RootCause],
+    window: Window,
+    visits: Sequence[Visit] = (),
 ) -> tuple[UnitRootCause, ...]:
-    """The root causes first seen by the window's end, in that order; remedies are followed up to the log's last day."""
+    """The root causes first seen by the window's end, in that order; remedies are followed up to the log's last day.
+
+    `visits` are those of a moved unit that are reported: evidence from others, where it stood elsewhere, is not shown,
+    and a root cause without any from these is left out.
+    """
     seen = sorted(((local_day(each.first_seen, log.time_zone), each.kind, each) for each in found), key=lambda s: s[:2])
-    return tuple(_found(log, replaced, each, on) for on, _, each in seen if on <= window.last)
+    reported = {visit.id for visit in visits}
+    lines = (_found(log, reported, replaced, each, on) for on, _, each in seen if on <= window.last)
+    return tuple(line for line in lines if line is not None)
 
 
-def _found(log: UnitLog, replaced: Sequence[PartReplaced], found: RootCause, seen_on: date) -> UnitRootCause:
+def _found(
+    log: UnitLog, reported: set[str], replaced: Sequence[PartReplaced], found: RootCause, seen_on: date
+) -> UnitRootCause | None:
     document: dict[str, Any] = json.loads(found.document)
+    evidence = {event["visit"] for event in document.get("events", ())}
+    if log.moves and not evidence & reported:
+        return None
+    elsewhere = bool(log.moves and evidence - reported)
     line = RootCauseLine(
         unit=log.unit.tag,
         kind=found.kind,
@@ -86,7 +103,7 @@ def _found(log: UnitLog, replaced: Sequence[PartReplaced], found: RootCause, see
         state=found.state,
         probability_of_chance=found.probability_of_chance,
         first_seen_on=seen_on,
-        explanation=document["explanation"],
+        explanation=_of_own(document, reported) if elsewhere else document["explanation"],
         causes=tuple(Cause(cause=each["cause"], probability=each["probability"]) for each in document["causes"]),
         next_check=document["next_check"],
         remedy=document["remedy"],
@@ -96,7 +113,13 @@ def _found(log: UnitLog, replaced: Sequence[PartReplaced], found: RootCause, see
         resolved_on=found.resolved_on,
         **_after_remedy(log, replaced, found),
     )
-    return UnitRootCause(line, frozenset(event["visit"] for event in document.get("events", ())))
+    return UnitRootCause(line, frozenset(evidence & reported if elsewhere else evidence))
+
+
+def _of_own(document: Mapping[str, Any], reported: set[str]) -> str:
+    """What is said of a root cause whose evidence is in part from another time and place."""
+    days = [event["day"] for event in document["events"] if event["visit"] in reported]
+    return f"Failures while the unit stood here: {', '.join(days)}. The figures rest on the unit's whole record."
 
 
 def _after_remedy(log: UnitLog, replaced: Sequence[PartReplaced], found: RootCause) -> dict[str, Any]:

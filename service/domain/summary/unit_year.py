@@ -1,13 +1,14 @@
 """What one unit's year holds: both the customer's service summary and the fleet year add up these."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
 from hashlib import sha256
 
 from service.domain.maintenance.due import DueItem
 from service.domain.maintenance.tasks import Task
+from service.domain.record.locations import INSTANT, Stay, stays_by_site
 from service.domain.record.unit_log import PartReplaced, UnitLog
 from service.domain.record.visits import Visit
 from service.domain.root_causes.life_cycle import RootCause
@@ -23,7 +24,8 @@ class UnitYear:
     """One unit's year; `visits` and `replaced` are those of the window, those on record go back to the beginning.
 
     The log ends at the instant as of which the year is reported. `due` is what was due at the window's end. `digest`
-    changes with everything on record that counts.
+    changes with everything on record that counts. Of a unit that was moved, `moved_in_on` and `moved_out_on` are the
+    first and last day of the stay that is reported; of its whole year, `parts` are those at its sites.
     """
 
     log: UnitLog
@@ -38,6 +40,9 @@ class UnitYear:
     outages: tuple[Outage, ...]
     root_causes: tuple[UnitRootCause, ...]
     digest: str
+    moved_in_on: date | None = None
+    moved_out_on: date | None = None
+    parts: tuple["UnitYear", ...] = ()
 
     @property
     def counts(self) -> bool:
@@ -45,16 +50,41 @@ class UnitYear:
         unit, window = self.log.unit, self.window
         out_from = self.log.care.out_from or date.max
         in_service = (unit.installed_on or date.min) <= window.last and out_from >= window.first
-        return in_service or bool(self.visits or self.replaced)
+        return (in_service and window.first <= window.last) or bool(self.visits or self.replaced)
 
 
 def unit_year(log: UnitLog, shop: ShopTasks, found: Iterable[RootCause], year: int) -> UnitYear:
     """The unit's year up to the shop's `as_of`; `found` are its root causes as they stood at that instant."""
-    log, found = log.as_of(shop.as_of), tuple(found)
-    window = window_of(year, shop.as_of, log.time_zone)
+    found = tuple(found)
+    if not log.moves:
+        return _year(log, shop, found, year, None)
+    parts = [each for stay in stays_by_site(log.locations) for each in year_of_stay(log, shop, found, year, stay)]
+    whole = _year(log, shop, found, year, Stay(log.locations))
+    return replace(whole, parts=tuple(parts)) if len(parts) > 1 else whole
+
+
+def year_of_stay(
+    log: UnitLog, shop: ShopTasks, found: Iterable[RootCause], year: int, stay: Stay
+) -> Iterator[UnitYear]:
+    """As `unit_year` while the unit stands somewhere; none where that is not in the year."""
+    if stay.site_in(year, shop.as_of) is not None:
+        part = _year(log, shop, tuple(found), year, stay)
+        if part.window.first <= part.window.last:
+            yield part
+
+
+def _year(log: UnitLog, shop: ShopTasks, found: tuple[RootCause, ...], year: int, stay: Stay | None) -> UnitYear:
+    ended = stay is not None and stay.ends is not None and stay.ends <= shop.as_of
+    log = log.as_of(stay.ends - INSTANT if stay is not None and stay.ends is not None and ended else shop.as_of)
+    there = None if stay is None else stay.site_in(year, shop.as_of)
+    log = log if there is None else log.standing_in(there)
+    first, last = (None, None) if stay is None else (stay.first_day, stay.last_day)
+    window = window_of(year, shop.as_of, log.time_zone).within(first, last)
     tasks, visits = unit_tasks(log, shop), log.visits
     known = {visit.id for visit in visits}
-    replaced = tuple(part for part in log.replaced() if part.visit in known)
+    if stay is not None:
+        visits = tuple(visit for visit in visits if stay.holds(visit.arrived_at))
+    replaced = tuple(part for part in log.replaced() if part.visit in known and _in_stay(part.on, first, last))
     performed = tuple(log.performed())
     due = pm.due_at_end(log, performed, tasks, window)
     return UnitYear(
@@ -68,17 +98,23 @@ def unit_year(log: UnitLog, shop: ShopTasks, found: Iterable[RootCause], year: i
         due=due,
         pm_lines=pm.pm_lines(log, performed, tasks, window, due),
         outages=outages.outages(visits, window, log),
-        root_causes=root_causes_of(log, replaced, found, window),
+        root_causes=root_causes_of(log, replaced, found, window, visits),
         digest=_digest(log, visits, tasks, found),
+        moved_in_on=first,
+        moved_out_on=last if ended and last is not None and last <= window.last else None,
     )
 
 
+def _in_stay(day: date, first: date | None, last: date | None) -> bool:
+    return (first or date.min) <= day <= (last or date.max)
+
+
 def _digest(log: UnitLog, visits: tuple[Visit, ...], tasks: UnitTasks, found: tuple[RootCause, ...]) -> str:
-    """SHA-256 of what of the unit counts; it holds nothing that an import into another database would change."""
+    """SHA-256 of what of the unit counts; it holds nothing that an import or a later move would change."""
     unit, site, care = log.unit, log.site, log.care
     former = [(last, _as_set((task,))) for changes in tasks.former.values() for last, task in changes]
     parts = (
-        (unit.tag, unit.version, site.code, site.version, site.customer),
+        (replace(unit, version=0), site.code, site.version, site.customer),
         [(visit.id, visit.version) for visit in visits],
         [(call.id, call.version) for call in log.calls],
         (_as_set(tasks.tasks), former),

@@ -28,6 +28,13 @@ class Window:
         """The last day of the twelve months that begin there."""
         return add_interval(self.plan_from, Interval(12, "month")) - ONE_DAY
 
+    def within(self, first: date | None, last: date | None) -> "Window":
+        """The part of it from one day to another, both included; what is over on that day has its deadline after it."""
+        begins = self.first if first is None else max(self.first, first)
+        if last is None or last > self.last:
+            return Window(begins, self.last, self.deadline)
+        return Window(begins, last, min(self.deadline, last + ONE_DAY))
+
     def holds(self, day: date) -> bool:
         """Whether the day is in the window."""
         return self.first <= day <= self.last

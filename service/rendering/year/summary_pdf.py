@@ -101,8 +101,7 @@ def _shortened(text: str) -> str:
 
 def _unit(summary: ServiceSummary, unit: UnitSummary) -> dict[str, Any]:
     about = (unit.site_name, unit.place, unit.maker, unit.model)
-    days = (("installed", unit.installed_on), ("retired", unit.retired_on))
-    since = [f"{what} {on}" for what, on in days if on]
+    since = [f"{what} {on}" for what, on in unit.days if on]
     return {
         "title": unit.tag,
         "about": ", ".join(isolated(part) for part in (*about, *since) if part),

@@ -45,7 +45,7 @@ def units_table(summary: ServiceSummary) -> Table:
 
 def _unit(unit: UnitSummary, system: str) -> Row:
     pm, cold, parts = unit.pm, unit.without_cold_beer, unit.replaced
-    about = (unit.site_name, unit.place, unit.maker, unit.model, unit.time_zone, unit.installed_on, unit.retired_on)
+    about = (unit.site_name, unit.place, unit.maker, unit.model, unit.time_zone, *(on for _, on in unit.days))
     others = sum(each.others for each in unit.visits_by_kind)
     visits = (sum(each.ours for each in unit.visits_by_kind) + others, others)
     share = None if pm.share_on_time is None else 100 * pm.share_on_time
@@ -201,7 +201,7 @@ def _numbers(*heads: str, digits: int = 1) -> tuple[Column, ...]:
 
 _UNIT_COLUMNS = (
     *_both("Unit", "Site"),
-    *_workbook("Place", "Maker", "Model", "Time zone", "Installed", "Retired"),
+    *_workbook("Place", "Maker", "Model", "Time zone", "Installed", "Retired", "Moved in", "Moved out"),
     *_numbers("Visits", digits=0),
     *_workbook("Visits by others", "Hours on site", "Visits timed"),
     *_numbers("PM on time", "PM late", "PM missed", digits=0),

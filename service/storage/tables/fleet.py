@@ -105,6 +105,25 @@ unit = Table(
     Index("ix_unit_customer_id", "customer_id"),
 )
 
+location = Table(
+    "location",
+    metadata,
+    key("unit_id"),
+    counter("number"),  # in the order in which they were recorded; 0 is the first location
+    key("customer_id"),
+    key("site_id"),
+    text("starts_on"),
+    text("reason"),
+    text("made_at"),
+    text("made_by"),
+    PrimaryKeyConstraint("unit_id", "number"),
+    ForeignKeyConstraint(["unit_id"], ["unit.id"]),
+    ForeignKeyConstraint(["site_id"], ["site.id"]),
+    Index("ix_location_customer_id", "customer_id"),
+    Index("ix_location_site_id", "site_id"),
+    sqlite_with_rowid=False,
+)
+
 component = Table(
     "component",
     metadata,

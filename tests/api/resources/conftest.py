@@ -19,10 +19,10 @@ from werkzeug.test import TestResponse
 from service.app import create_app, open_database
 from service.domain.audit import Actor
 from service.settings import Settings
+from service.storage.log_cache import LogCache
 from service.storage.migrating import upgrade
 from service.storage.store import Store
 from service.storage.tables import metadata
-from service.storage.unit_log import LogCache
 from service.usecases import tokens
 from service.usecases.system import FleetDatabase
 from tests.emptying import empty
