@@ -14,6 +14,7 @@ from service.api import (
     audit,
     calculations,
     calls,
+    company,
     condition,
     docs,
     endpoint,
@@ -54,6 +55,7 @@ from service.usecases.system import Check, FleetDatabase
 __all__ = ["RESOURCES", "Refused", "create_app", "create_served", "migrate", "open_checked_database", "open_database"]
 
 RESOURCES: tuple[Routes, ...] = (
+    company.routes,
     fleet.routes,
     units.routes,
     locations.routes,

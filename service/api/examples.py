@@ -24,6 +24,7 @@ VISIT = {
     "outcome": "recovering",
 }
 BODIES: Mapping[str, Mapping[str, Any]] = {
+    "change_company": {"name": "Coldline Service", "phone": "555-0100", "hours_per_day": 7.5},
     "add_customer": {"code": "lantern", "name": "The Lantern Room", "phone": "555-0142", "units_shown": "us"},
     "change_customer": {"phone": "555-0199"},
     "add_technician": {"code": "rhea", "name": "Rhea"},

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from service.api.auth import EVERYONE, OFFICE
+from service.api.auth import OFFICE, STAFF
 from service.api.endpoint import Answer, Routes
 from service.api.state import actor, database
 from service.schemas.locations import LocationList, LocationSchema, shown_locations
@@ -12,7 +12,7 @@ from service.usecases import locations
 routes = Routes("locations")
 
 
-@routes.get("/v1/units/{tag}/locations", allow=EVERYONE, answers={200: LocationList})
+@routes.get("/v1/units/{tag}/locations", allow=STAFF, answers={200: LocationList})
 def list_locations(tag: str) -> dict[str, Any]:
     """List the locations of a unit by day, the planned ones too."""
     with database().reading() as store:

@@ -19,7 +19,10 @@ class OnboardingPlanSchema(Schema):
         include: ClassVar = {"from": Day(required=True)}
 
     weeks = Count(required=True, validate=validate.Range(1, 52))
-    hours_per_day = Number(required=True, validate=validate.Range(0.5, 1000))
+    hours_per_day = Number(
+        validate=validate.Range(0.5, 1000),
+        metadata={"description": "of all technicians; default: the capacity of the company when the plan begins"},
+    )
     weekdays = fields.List(
         Choice(WEEKDAYS),
         validate=validate.Length(1, 7),
@@ -63,6 +66,7 @@ class OnboardingPlanShown(Schema):
 
     until = Day(required=True)
     accepted = fields.Boolean(required=True)
+    hours_per_day = fields.Float(required=True)
     minutes = fields.Integer(required=True)
     days = fields.List(fields.Nested(PlannedDay), required=True)
 
@@ -83,6 +87,7 @@ def shown_plan(plan: Plan, *, accepted: bool) -> dict[str, Any]:
         "from": plan.span.first.isoformat(),
         "until": plan.span.last.isoformat(),
         "accepted": accepted,
+        "hours_per_day": plan.hours_per_day,
         "minutes": _minutes(days),
         "days": days,
     }

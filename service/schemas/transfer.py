@@ -11,6 +11,7 @@ from service.domain.errors import Fault, Invalid
 from service.domain.root_causes.life_cycle import STATES
 from service.schemas.assignments import AssignmentSchema
 from service.schemas.calls import CallSchema
+from service.schemas.company import CompanySchema
 from service.schemas.fields import Choice, Code, Count, Day, Flag, Instant, VisitId, line
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
 from service.schemas.locations import LocationSchema
@@ -149,6 +150,7 @@ class RootCauseRecord(FoundSchema):
 
 
 SCHEMAS: dict[str, Schema] = {
+    "company": CompanySchema(),
     "customer": CustomerSchema(),
     "technician": TechnicianSchema(),
     "site": SiteSchema(),

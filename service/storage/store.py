@@ -7,6 +7,7 @@ from service.storage.answers import Answers
 from service.storage.assignments import Assignments
 from service.storage.audit import Audit
 from service.storage.calls import Calls
+from service.storage.company import TheCompany
 from service.storage.due import DueItems
 from service.storage.engine.database import Link
 from service.storage.failure_statistics import FailureStatistics
@@ -31,6 +32,11 @@ class Store:
     def __init__(self, link: Link, log_cache: LogCache | None = None) -> None:
         self.link = link
         self._log_cache = log_cache or LogCache(most_parts=0)
+
+    @cached_property
+    def company(self) -> TheCompany:
+        """Our own company."""
+        return TheCompany(self.link)
 
     @cached_property
     def customers(self) -> Customers:

@@ -15,6 +15,7 @@ from service.storage.store import Store
 from service.usecases import root_cause_lines
 from service.usecases.assignments import body_of as body_of_assignment
 from service.usecases.calls import body_of as body_of_call
+from service.usecases.company import body_of as body_of_company
 from service.usecases.pauses import NAMES
 from service.usecases.visits import body_of, first_body
 
@@ -25,6 +26,8 @@ Record = dict[str, Any]
 def records(store: Store) -> Iterator[Record]:
     """All records in order; retirements come last, because a visit must not be later than its unit's."""
     retirements: list[Record] = []
+    if (company := store.company.get()).version:
+        yield {"record": "company", **body_of_company(company)}
     for resource, page in (("customer", store.customers.page), ("technician", store.technicians.page)):
         yield from _pages(resource, "code", page)
     yield from _pages("site", "code", store.sites.page)

@@ -21,6 +21,7 @@ from service.usecases import (
     assignments,
     audit,
     calls,
+    company,
     fleet,
     locations,
     new_components,
@@ -98,6 +99,7 @@ class ImportSession:
     @cached_property
     def _takers(self) -> dict[str, Callable[[Line], Counter[str]]]:
         return {
+            "company": lambda line: self._counted(company.take(self.store, self.actor, line.data)),
             "customer": self._customer,
             "technician": self._technician,
             "site": self._site,

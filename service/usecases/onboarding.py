@@ -22,6 +22,7 @@ from service.domain.record.pauses import is_away
 from service.domain.record.unit_log import UnitLog
 from service.storage.store import Store
 from service.usecases import audit
+from service.usecases.company import capacity_on
 from service.usecases.due import changed as history_changed
 from service.usecases.due import fleet_tasks, refresh_unit
 from service.usecases.visits import location_of
@@ -34,16 +35,22 @@ class Plan:
     span: Span
     laid: tuple[Laid, ...]
 
+    @property
+    def hours_per_day(self) -> float:
+        """The hours a day within which the work is laid."""
+        return self.span.minutes / 60
+
 
 def plan(store: Store, asked: Mapping[str, Any]) -> Plan:
     """The plan for what is asked; Invalid where the hours a day do not suffice. Nothing is stored."""
-    span = _span(asked)
+    hours = _hours(store, asked)
+    span = _span(asked, hours)
     works = [work for log in _logs(store) for work in _works(log, fleet_tasks(store), span)]
     laid, left = lay(works, span)
     if left:
-        hours = round(sum(work.minutes for work in left) / 60, 1)
-        message = f"{len(left)} tasks of {hours} h do not fit into {asked['weeks']} weeks; give more weeks or hours"
-        raise Invalid([Fault("hours_per_day", asked["hours_per_day"], message)])
+        short = round(sum(work.minutes for work in left) / 60, 1)
+        message = f"{len(left)} tasks of {short} h do not fit into {asked['weeks']} weeks; give more weeks or hours"
+        raise Invalid([Fault("hours_per_day", hours, message)])
     return Plan(span, laid)
 
 
@@ -85,7 +92,17 @@ def take(store: Store, actor: Actor, line: Mapping[str, Any], text: str) -> str:
     return "changed" if task in known else "added"
 
 
-def _span(asked: Mapping[str, Any]) -> Span:
+def _hours(store: Store, asked: Mapping[str, Any]) -> float:
+    """The hours a day asked for, else the capacity of the company on the plan's first day."""
+    given: float | None = asked.get("hours_per_day")
+    hours = capacity_on(store, asked["from"]).hours_per_day if given is None else given
+    if hours <= 0:
+        message = "is required: no technician in service has hours of a working day, and the company has none"
+        raise Invalid([Fault("hours_per_day", None, message)])
+    return hours
+
+
+def _span(asked: Mapping[str, Any], hours: float) -> Span:
     first: date = asked["from"]
     last = first + timedelta(weeks=asked["weeks"]) - timedelta(days=1)
     if last.year > LAST_YEAR:
@@ -94,7 +111,7 @@ def _span(asked: Mapping[str, Any]) -> Span:
         first=first,
         last=last,
         weekdays=frozenset(WEEKDAYS.index(name) for name in asked["weekdays"]),
-        minutes=int(asked["hours_per_day"] * 60),
+        minutes=int(hours * 60),
     )
 
 

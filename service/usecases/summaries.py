@@ -1,6 +1,7 @@
 """One customer's year, and the fleet's: both add up the units' years."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime
 
 from service.domain.errors import Fault, Invalid
@@ -27,7 +28,7 @@ def summarise(
     """The summary in the units asked for, else the customer's; NotFound, or Invalid for a year that has not begun."""
     check_year(year, as_of)
     customer = store.customers.get(code)
-    return service_summary(
+    summary = service_summary(
         customer,
         list(_unit_years(store, [list(store.unit_logs.of_customer(code))], year, as_of, customer=code)),
         year,
@@ -35,6 +36,7 @@ def summarise(
         program_version=program_version,
         units_shown=units_shown or customer.units_shown or USUAL_UNITS,
     )
+    return replace(summary, company=store.company.get().letterhead)
 
 
 def summarise_fleet(store: Store, year: int, *, as_of: datetime, program_version: str) -> FleetYear:

@@ -107,7 +107,13 @@ def maker() -> Any:
     return module
 
 
+def company(name: str) -> dict[str, Any]:
+    facts = {"address": "1 Depot Road\nDenver", "phone": "555-0100", "email": "office@example.org", "licence": "L-4711"}
+    return {"record": "company", "name": name, **facts}
+
+
 def hostile_records() -> Iterator[dict[str, Any]]:
+    yield company(HOSTILE["script"])
     yield {"record": "technician", "code": "rhea", "name": "Rhea"}
     for number, said in enumerate([*HOSTILE.values(), "\u0639" * 200, "x" * 200]):
         name = "".join(c for c in said if c >= " " or c in "\n\t")[:200].strip() or "x"
@@ -147,7 +153,7 @@ def a_visit(key: str, tag: str, arrived: str, said: str) -> dict[str, Any]:
 @pytest.fixture(scope="module")
 def databases(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Any]]:
     records = {
-        "demo": maker().make_fleet(NOW.date(), 1),
+        "demo": [company("Towpath Cooling"), *maker().make_fleet(NOW.date(), 1)],
         "hostile": hostile_records(),
         "many": many_records(60, 400),
     }
@@ -391,6 +397,9 @@ def lines_of(summary: Marked) -> Iterator[str]:
 
 
 def first_page(summary: Marked) -> Iterator[str]:
+    sender = summary.company
+    contact = ", ".join(filter(None, (sender.phone, sender.email)))
+    yield from (line or "" for line in (sender.name, sender.address, contact, sender.licence))
     yield from (f"{summary.first_day} to {summary.last_day}", f"Service summary {summary.year}")
     yield from (summary.customer_name, summary.headline.how_it_went)
     without, _, failed = summary.headline.figures
@@ -640,7 +649,9 @@ def sheets_of(summary: Marked) -> dict[str, list[list[Cell]]]:
 
 
 def answer(summary: Marked) -> Iterator[list[Cell]]:
-    shown, state = summary.headline, summary.data_state
+    shown, state, sender = summary.headline, summary.data_state, summary.company
+    about = {name: getattr(sender, name) for name in ("name", "address", "phone", "email", "licence")}
+    yield from ([f"Company: {name}", fact] for name, fact in about.items() if fact)
     yield from (["Customer", summary.customer_name], ["How it went", shown.how_it_went])
     yield from ([each.label, each.text] for each in shown.figures)
     yield from (["What to do", each] for each in shown.what_to_do)

@@ -9,6 +9,7 @@ from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.maintenance.due import FOLLOW_UP
 from service.domain.maintenance.list_order import CALL, CLASSES, ROOT_CAUSE, Entry, ordinal
 from service.domain.maintenance.tasks import COMMON_PRACTICE, Task
+from service.domain.record.company import NO_LETTERHEAD, Letterhead
 from service.domain.root_causes.life_cycle import RootCauseCheck
 
 STATUSES = ("overdue", "due_today", "due_soon", "scheduled")
@@ -147,6 +148,7 @@ class PmList:
     whole: Counts | None = None
     next: str | None = None
     root_causes: Mapping[str, tuple[RootCauseCheck, ...]] = field(default_factory=dict)
+    company: Letterhead = NO_LETTERHEAD
 
     def task(self, row: DueRow) -> Task:
         """The task as it applies at the row's unit."""

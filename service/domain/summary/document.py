@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from service.domain.bench.figures import figure
+from service.domain.record.company import NO_LETTERHEAD, Letterhead
 from service.domain.summary.lines import (
     BeforeAfter,
     CondenserPoint,
@@ -143,9 +144,11 @@ class UnitSummary:
 class ServiceSummary:
     """One customer's year: the period is `first_day` to `last_day`, and the plan runs from `plan_from` to `plan_to`.
 
-    The totals are those of the units added up; `gaps` are those of the whole, each unit has its own.
+    `company` is printed as it stands now. The totals are those of the units added up; `gaps` are those of the whole,
+    each unit has its own.
     """
 
+    company: Letterhead = NO_LETTERHEAD
     customer: str
     customer_name: str
     year: int

@@ -25,6 +25,7 @@ from service.rendering.pm_list.wording import (
 def render(pm_list: PmList) -> bytes:
     """Fill in `page.html`; it has no scripts and fetches nothing."""
     page = _template().render(
+        company=pm_list.company.lines,
         days=weekdays_and_dates(pm_list.stops),
         counts=size_of(pm_list),
         horizon_days=pm_list.horizon_days,

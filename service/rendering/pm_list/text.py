@@ -33,7 +33,8 @@ def render(pm_list: PmList, *, width: int = 100) -> str:
     """
     width = max(width, NARROWEST)
     numbers = _numbered(pm_list)
-    lines = _wrap(_headline(pm_list), width)
+    company = ", ".join(pm_list.company.lines)
+    lines = [*_wrap(company, width), *_wrap(_headline(pm_list), width)]
     for place, stop in enumerate(pm_list.stops, 1):
         lines += ["", *_stop(pm_list, stop, numbers, place=place, width=width)]
     if numbers:

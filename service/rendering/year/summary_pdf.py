@@ -70,6 +70,7 @@ def _document(summary: ServiceSummary) -> dict[str, Any]:
     first_page = len(summary.units) <= MOST_ON_FIRST_PAGE
     return {
         "title": f"Service summary {summary.year}",
+        "company": [isolated(line) for line in summary.company.lines],
         "customer": summary.customer_name,
         "period": f"{summary.first_day} to {summary.last_day}",
         "footer": f"Service summary {summary.year}, data {summary.data_state.digest[:12]}, {version}",

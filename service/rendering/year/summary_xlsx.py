@@ -43,7 +43,10 @@ def _table(name: str, heads: tuple[str, ...], rows: Iterable[Row]) -> Table:
 
 def _answer(summary: ServiceSummary) -> Table:
     headline, state = summary.headline, summary.data_state
-    rows: list[Row] = [("Customer", summary.customer_name), ("How it went", headline.how_it_went)]
+    sender = summary.company
+    heads = ("name", "address", "phone", "email", "licence")
+    rows: list[Row] = [(f"Company: {head}", getattr(sender, head)) for head in heads if getattr(sender, head)]
+    rows += [("Customer", summary.customer_name), ("How it went", headline.how_it_went)]
     rows += [(figure.label, figure.text) for figure in headline.figures]
     rows += [("What to do", what) for what in headline.what_to_do]
     rows += [("From", summary.first_day), ("To", summary.last_day)]

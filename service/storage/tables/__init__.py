@@ -8,6 +8,7 @@ from service.storage.tables.access import answer, audit, audit_chain, token
 from service.storage.tables.assignments import assignment
 from service.storage.tables.calls import call
 from service.storage.tables.columns import metadata
+from service.storage.tables.company import company
 from service.storage.tables.fleet import component, customer, location, site, technician, unit
 from service.storage.tables.planning import due_item, first_date, job_done, task_setting, unit_task_setting
 from service.storage.tables.root_causes import baseline, failure_statistics, root_cause
@@ -20,6 +21,7 @@ __all__ = [
     "audit_chain",
     "baseline",
     "call",
+    "company",
     "component",
     "correction",
     "customer",

@@ -10,9 +10,10 @@ import pytest
 from marshmallow import Schema
 
 from service.app import RESOURCES as ROUTES
-from service.domain.record import assignments, calls, fleet, visits
+from service.domain.record import assignments, calls, company, fleet, visits
 from service.schemas.assignments import AssignmentSchema
 from service.schemas.calls import CallSchema
+from service.schemas.company import CompanySchema
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
 from service.schemas.locations import LocationSchema
 from service.schemas.pauses import ClosurePatch, ClosureSchema, PausePatch, PauseSchema
@@ -105,6 +106,7 @@ OTHERS = {**OF_VISIT, "by": "others", "evidence": "reported", "technician": None
 SPANS = {"shortest": ("60 days", "61 days"), "longest": ("120 days", "121 days")}
 DECISION = {"state": ("confirmed", "dismissed")}
 RECORDED: dict[type[Any], Schema] = {
+    company.Company: CompanySchema(),
     fleet.Customer: CustomerSchema(),
     fleet.Technician: TechnicianSchema(),
     fleet.Site: SiteSchema(),
@@ -341,6 +343,28 @@ def test_no_field_of_an_unvoiding_is_lost(shop) -> None:
     assert followed.lost == {}
 
 
+def test_no_field_of_the_company_is_lost(shop) -> None:
+    followed, schema, path = Followed(), CompanySchema(), "/v1/company"
+    first, second = (body_of(schema, {}, turn) for turn in (0, 1))
+    assert set(paths_of(schema)) == paths_in(first) == paths_in(second)
+
+    stocked(shop)
+    exports = []
+    for version, given in enumerate((first, second)):
+        followed.look(f"answer to PATCH {version}", schema, given, shop.patch(path, given, version))
+        followed.look(f"GET {version}", schema, given, shop.get(path))
+        followed.look(f"audit {version}", schema, given, audited(shop, "company", "company")["after"])
+        exports.append(export(shop))
+        followed.look(f"export {version}", schema, given, record_of(exports[-1], record="company"))
+    imported(shop, exports[0])
+    followed.look("import", schema, first, shop.get(path))
+    assert take_in(shop, exports[1])["changed"]["company"] == 1
+    followed.look("import of a change", schema, second, shop.get(path))
+    assert take_in(shop, exports[1])["unchanged"]["company"] == 1
+
+    assert followed.lost == {}
+
+
 @pytest.mark.parametrize(
     ("record", "path", "key"),
     [
@@ -441,8 +465,8 @@ def test_no_field_of_a_decision_on_a_root_cause_is_lost(shop) -> None:
 
 def test_every_body_that_is_kept_is_followed() -> None:
     followed = {type(each.schema) for each in RESOURCES} | {
-        AssignmentSchema, CallSchema, VisitSchema, VisitCorrectionSchema, VoidSchema, UnvoidSchema, TaskSchema,
-        DecisionSchema, UnitPatch, LocationSchema,  # in test_locations.py
+        AssignmentSchema, CallSchema, CompanySchema, VisitSchema, VisitCorrectionSchema, VoidSchema, UnvoidSchema,
+        TaskSchema, DecisionSchema, UnitPatch, LocationSchema,  # the last in test_locations.py
         PauseSchema, PausePatch, ClosureSchema, ClosurePatch,
     }  # fmt: skip
     bodies = {

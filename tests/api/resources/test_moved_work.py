@@ -12,12 +12,6 @@ from tests.api.resources.test_locations import move, stock, visit
 CALL = {
     "received_at": "2026-06-09T18:00:00Z", "unit": "GU-1", "symptom": "warm_pour", "words": "warm", "urgency": "today"
 }  # fmt: skip
-    "received_at": "2026-06-09T18:00:00Z",
-    "unit": "GU-1",
-    "symptom": "warm_pour",
-    "words": "warm",
-    "urgency": "today",
-}
 
 
 @pytest.fixture

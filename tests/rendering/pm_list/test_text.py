@@ -1,7 +1,9 @@
 import unicodedata
+from dataclasses import replace
 
 import pytest
 
+from service.domain.record.company import Letterhead
 from service.rendering.pm_list.text import render
 
 
@@ -30,6 +32,14 @@ def test_formats_a_stop(day):
         "     due today        GU-0007            Pump check         20  Never visited.",
         "                      above the walk-in",
     ]
+
+
+def test_the_company_stands_first(day):
+    sender = Letterhead(name="Coldline Service", phone="303 555 0100", licence="Licence MC-4711")
+    lines = render(replace(day, company=sender)).splitlines()
+
+    assert lines[0] == "Coldline Service, 303 555 0100, Licence MC-4711"
+    assert lines[1:] == render(day).splitlines()
 
 
 def test_writes_each_caution_once_and_points_to_it(day):

@@ -1,0 +1,40 @@
+"""JSON of our own company."""
+
+from typing import Any
+
+from marshmallow import Schema, fields, validate
+
+from service.domain.record.company import Capacity, Company
+from service.schemas.fields import Number, line, version
+from service.schemas.shown import shown
+
+
+class CapacitySchema(Schema):
+    """The technicians in service whose hours are known, and the hours of work that they do on a day."""
+
+    technicians = fields.Integer(required=True)
+    hours_per_day = fields.Float(required=True)
+
+
+class CompanySchema(Schema):
+    """Our own company: what is printed on lists and documents for customers, and its working day."""
+
+    name = line(allow_none=True)
+    address = line(2000, allow_none=True)
+    phone = line(allow_none=True)
+    email = line(allow_none=True)
+    licence = line(allow_none=True, metadata={"description": "the line about licences that documents show"})
+    hours_per_day = Number(
+        allow_none=True,
+        validate=validate.Range(0, 24),
+        metadata={"description": "work of a technician on a day, without travel; a technician may have other hours"},
+    )
+    capacity = fields.Nested(
+        CapacitySchema, dump_only=True, metadata={"description": "today, by UTC; leave is not taken off"}
+    )
+    version = version()
+
+
+def shown_company(company: Company, today: Capacity) -> dict[str, Any]:
+    """The company with its capacity of today."""
+    return shown(company) | {"capacity": shown(today)}

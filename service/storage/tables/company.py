@@ -1,0 +1,19 @@
+"""The company itself: one row."""
+
+from sqlalchemy import CheckConstraint, Table
+
+from service.storage.tables.columns import counter, identity, metadata, number, text
+
+company = Table(
+    "company",
+    metadata,
+    identity(),
+    text("name"),
+    text("address"),
+    text("phone"),
+    text("email"),
+    text("licence"),
+    number("hours_per_day"),
+    counter("version"),
+    CheckConstraint("id = 1", name="one_row"),
+)

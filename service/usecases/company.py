@@ -1,0 +1,41 @@
+"""Our own company: change it, and say how much work a day it can do."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+from service.domain.audit import Actor
+from service.domain.plain import as_entered
+from service.domain.record.company import Capacity, Company, capacity
+from service.storage.store import Store
+from service.usecases import audit
+
+KEY = "company"
+
+
+def change_company(store: Store, actor: Actor, former: Company, changes: Mapping[str, Any]) -> Company:
+    """Change the company that was read as `former`."""
+    changed = replace(former, **changes, version=former.version + 1)
+    store.company.save(changed)
+    audit.changed(store, actor, "company", KEY, before=former, after=changed)
+    return changed
+
+
+def take(store: Store, actor: Actor, line: Mapping[str, Any]) -> str:
+    """Store the company from a file: "added", "changed" or "unchanged"."""
+    former = store.company.get()
+    if replace(former, **line) == former:
+        return "unchanged"
+    change_company(store, actor, former, line)
+    return "changed" if former.version else "added"
+
+
+def body_of(company: Company) -> dict[str, Any]:
+    """The company as the body that the API takes."""
+    return {name: value for name, value in as_entered(company).items() if name != "version"}
+
+
+def capacity_on(store: Store, day: date) -> Capacity:
+    """How many hours a day the technicians who have not left by a day work."""
+    return capacity(store.company.get(), store.technicians.by_id().values(), day)
