@@ -27,6 +27,22 @@ Clock = Callable[[], datetime]
 Done = Callable[[datetime], None]
 
 
+class IntervalScheduler(BackgroundScheduler):  # type: ignore[misc]
+    """Runs jobs at intervals, also after the machine's clock was set back.
+
+    APScheduler would wait until the clock shows the time of the next run again, up to hours.
+    """
+
+    def _process_jobs(self) -> float | None:
+        now, jobs = datetime.now(self.timezone), self.get_jobs()  # noqa: TID251 (the clock that APScheduler compares with)
+        for job in jobs:
+            if job.next_run_time > now + job.trigger.interval:  # never so far ahead, unless the clock was set back
+                job.modify(next_run_time=now)
+        wait: float | None = super()._process_jobs()
+        waits = [job.trigger.interval.total_seconds() for job in jobs]  # it can be set back during the line above
+        return wait if wait is None else min([wait, *waits])
+
+
 def start(
     database: FleetDatabase, clock: Clock, done: Done, health: Health | None = None, plan: Plan | None = None
 ) -> BackgroundScheduler:
@@ -34,7 +50,7 @@ def start(
 
     `health` gets what `/readyz` reports; with it and a `plan`, the database is backed up once a day.
     """
-    scheduler = BackgroundScheduler(
+    scheduler = IntervalScheduler(
         timezone=UTC, job_defaults={"coalesce": True, "misfire_grace_time": None, "max_instances": 1}
     )
     logging.getLogger("apscheduler").setLevel(logging.WARNING)  # not two lines a tick: ours say what was done

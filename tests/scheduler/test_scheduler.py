@@ -6,12 +6,14 @@ from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from queue import SimpleQueue
 from threading import Event
 from typing import Any
 from uuid import UUID
 
 import orjson
 import pytest
+import time_machine
 from sqlalchemy import select, text
 
 from service import clock
@@ -19,7 +21,7 @@ from service.app import open_database
 from service.domain.audit import Actor
 from service.domain.errors import Unavailable
 from service.domain.instants import to_text
-from service.scheduler import clean_up, refresh_due_items, search_fleet, start
+from service.scheduler import IntervalScheduler, clean_up, refresh_due_items, search_fleet, start
 from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.migrating import upgrade
@@ -273,3 +275,17 @@ def test_no_job_hangs_on_a_local_time_or_is_given_up_when_late(database: FleetDa
     }
     assert {(job.coalesce, job.max_instances, job.misfire_grace_time) for job in jobs} == {(True, 1, None)}
     assert {str(job.trigger.timezone) for job in jobs} == {"UTC"}
+
+
+def test_jobs_go_on_after_the_clock_was_set_back() -> None:
+    """APScheduler alone would run the next one six hours later."""
+    ran: SimpleQueue[datetime] = SimpleQueue()
+    with time_machine.travel(NOW) as machine:
+        scheduler = IntervalScheduler(timezone=UTC)
+        scheduler.add_job(lambda: ran.put(clock.now()), "interval", seconds=0.05, next_run_time=NOW)
+        scheduler.start()
+        ran.get(timeout=60)
+        machine.move_to(NOW - timedelta(hours=6))
+        while ran.get(timeout=60) > NOW - timedelta(hours=5):
+            pass
+        scheduler.shutdown()
