@@ -21,6 +21,7 @@ import psutil
 import psycopg
 
 from tests.e2e.test_durability import PROGRAM, Posters, Shop, torn, until
+from tests.power_cuts.recording import a_folder
 
 
 def command(shop: Shop, *words: str) -> subprocess.CompletedProcess[str]:
@@ -110,15 +111,20 @@ class PostgresShop(Shop):
         psutil.wait_procs(processes, timeout=30)
 
     def start_database(self) -> None:
-        """Start it again, which applies its log."""
-        self.cluster.ensure_postgres_running()
+        """Start it again, which applies its log; how long that may take is not what is tried here."""
+        for _ in range(20):
+            try:
+                return self.cluster.ensure_postgres_running()
+            except (subprocess.TimeoutExpired, AssertionError):  # started, and not ready yet
+                time.sleep(1)
+        raise AssertionError("PostgreSQL does not start again")
 
 
 def run_on_postgresql(runs: int, seed: int, verified_every: int = 10) -> Posters:
     """So many kills, of the server and of PostgreSQL in turn; what was acknowledged."""
     choose = random.Random(seed)
-    with tempfile.TemporaryDirectory(prefix="glycol-fleet-kills-") as folder:
-        shop = PostgresShop(Path(folder))
+    with a_folder() as folder:  # in memory: recovery syncs a thousand files, which a killed process has not lost
+        shop = PostgresShop(folder)
         posters = Posters(shop)
         try:
             for number in range(1, runs + 1):

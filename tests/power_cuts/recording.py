@@ -1,6 +1,7 @@
 """Records what a server does to its files while visits are posted to it."""
 
 import http.client
+import os
 import re
 import shutil
 import signal
@@ -14,7 +15,7 @@ from random import Random
 from tempfile import TemporaryDirectory
 from time import sleep
 
-from tests.e2e.test_durability import Shop, a_visit
+from tests.e2e.test_durability import PROGRAM, Shop, a_visit
 from tests.power_cuts.disk import Record, Start, records, start_of
 
 CLIENTS = 4
@@ -52,6 +53,20 @@ def build(folder: Path) -> Path:
     return library
 
 
+def recorder(folder: Path, home: Path, log: Path) -> dict[str, str]:
+    """The variables with which a process records what it does in `home`."""
+    return {"LD_PRELOAD": str(build(folder)), "RECORD_FOLDER": str(home), "RECORD_LOG": str(log)}
+
+
+def record_command(home: Path, *words: str) -> Recording:
+    """One command of the product over the database in `home`."""
+    with a_folder() as folder:
+        log, start = folder / "log", start_of(home)
+        environ = os.environ | recorder(folder, home, log) | {"GLYCOL_FLEET_HOME": str(home)}
+        subprocess.run([PROGRAM, *words], env=environ, check=True, capture_output=True)
+        return Recording(start, list(records(log.read_bytes())), start_of(home), set(), 0)
+
+
 @dataclass
 class Clients:
     """Post visits to a server, each again until it is stored."""
@@ -87,10 +102,7 @@ def record(visits: int, *, failing: float, seed: int, starts: int = 2) -> Record
         shop = Shop(home)
         start = start_of(home)
         clients = Clients(shop, folder / "fail", failing, Random(seed))
-        shim = {
-            "LD_PRELOAD": str(build(folder)), "RECORD_FOLDER": str(home), "RECORD_LOG": str(log),
-            "RECORD_FAIL": str(clients.fail),
-        }  # fmt: skip
+        shim = recorder(folder, home, log) | {"RECORD_FAIL": str(clients.fail)}
         for turn in range(starts):
             shop.start(**shim)
             with ThreadPoolExecutor(CLIENTS) as threads:

@@ -8,6 +8,7 @@ from random import Random
 
 import pytest
 
+from tests.power_cuts import commands
 from tests.power_cuts.cuts import cuts, run, wrong
 from tests.power_cuts.disk import SECTOR, Disk, File, Record
 from tests.power_cuts.recording import a_folder, compiler, record
@@ -21,7 +22,7 @@ def recording():
 
 
 def test_what_a_power_cut_leaves_opens_with_every_acknowledged_visit(recording):
-    found = run(recording, 200, Random(1))
+    found = run(recording, 120, Random(1))
 
     assert found.faults == []
     assert (found.visits, found.failed_syncs > 0, found.after_failed_sync > 0) == (20, True, True)
@@ -30,13 +31,13 @@ def test_what_a_power_cut_leaves_opens_with_every_acknowledged_visit(recording):
 def test_a_disk_that_ignores_syncs_is_found(recording):
     lying = replace(recording, log=[each for each in recording.log if each.kind != b"S"])
     with a_folder() as folder:
-        found = {wrong(cut, folder / "home", recording.sent) for cut in cuts(lying, 100, Random(1))}
+        found = {wrong(cut, folder / "home", recording.sent) for cut in cuts(lying, 60, Random(1))}
 
     assert any("every acknowledged visit" in (fault or "") for fault in found)
 
 
 def test_so_it_is_under_a_rollback_journal():
-    command = [sys.executable, "-m", "tests.power_cuts", "--journal", "rollback", "--cuts", "100"]
+    command = [sys.executable, "-m", "tests.power_cuts", "--journal", "rollback", "--cuts", "60"]
     done = subprocess.run(
         [*command, "--visits", "10", "--starts", "1"],
         cwd=Path(__file__).parents[2],
@@ -48,6 +49,11 @@ def test_so_it_is_under_a_rollback_journal():
         pytest.skip(done.stderr.strip())
 
     assert (done.returncode, "0 wrong" in done.stdout) == (0, True), done.stdout + done.stderr
+
+
+@pytest.mark.parametrize(("name", "number"), [("migrate", 5), ("restore", 20), ("backup", 20)])
+def test_a_command_whose_power_was_cut_leaves_what_leads_on(name, number):
+    assert commands.run(commands.SCENARIOS[name](), number, Random(1)) == []
 
 
 def test_what_was_synced_is_left_and_of_the_rest_any_sectors():
