@@ -11,6 +11,7 @@ from service import clock
 from service.api import (
     assessments,
     assignments,
+    attendances,
     audit,
     calculations,
     calls,
@@ -61,6 +62,7 @@ RESOURCES: tuple[Routes, ...] = (
     locations.routes,
     condition.routes,
     calls.routes,
+    attendances.routes,
     visits.routes,
     assessments.routes,
     tasks.routes,

@@ -68,6 +68,18 @@ BODIES: Mapping[str, Mapping[str, Any]] = {
     },
     "assign": {"site": "lantern-quay", "technician": "rhea", "day": "2026-06-10"},
     "change_assignment": {"day": "2026-06-11"},
+    "post_attendance": {
+        "id": "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1d01",
+        "site": "lantern-quay",
+        "crew": ["rhea"],
+        "arrived_at": "2026-06-09T13:05:00-06:00",
+        "left_at": "2026-06-09T14:40:00-06:00",
+        "visits": [
+            {"unit": "GU-0007", "kind": "maintenance", "tasks": [{"task": "pump_check", "result": "done"}]},
+            {"unit": "GU-0008", "kind": "maintenance", "tasks": [{"task": "pump_check", "result": "done"}]},
+        ],
+    },
+    "change_attendance": {"left_at": "2026-06-09T14:55:00-06:00", "why": "left later"},
     "post_visit": VISIT,
     "correct_visit": {"outcome": "running", "why": "wrong outcome selected"},
     "unvoid_visit": {"reason": "it was the right unit"},

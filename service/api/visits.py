@@ -28,7 +28,7 @@ from service.schemas.visits import (
     VisitSchema,
     VoidSchema,
 )
-from service.usecases import visits
+from service.usecases import attendance_shares, visits
 from service.usecases.assessments import assess_visit
 from service.usecases.due import due_at
 from service.usecases.posted_once import is_stored
@@ -95,8 +95,9 @@ def correct_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 -
     with database().writing() as store:
         former = store.visits.get(id.lower())
         preconditions.unchanged(former.version, "visit", id)
+        attendance_shares.check_correction(former, body)
         visit, due = visits.correct_visit(store, actor(), former, body, body=text)
-        answer = _answer(store, visit, due, units_shown(query))
+        answer = answer_to(store, visit, due, units_shown(query))
     return preconditions.tagged(answer, visit.version)
 
 
@@ -114,7 +115,7 @@ def void_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - th
         former = store.visits.get(id.lower())
         preconditions.unchanged(former.version, "visit", id)
         visit, due = visits.void_visit(store, actor(), former, body["reason"])
-        answer = _answer(store, visit, due, units_shown(query))
+        answer = answer_to(store, visit, due, units_shown(query))
     return preconditions.tagged(answer, visit.version)
 
 
@@ -132,7 +133,7 @@ def unvoid_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - 
         former = store.visits.get(id.lower())
         preconditions.unchanged(former.version, "visit", id)
         visit, due = visits.unvoid_visit(store, actor(), former, body["reason"])
-        answer = _answer(store, visit, due, units_shown(query))
+        answer = answer_to(store, visit, due, units_shown(query))
     return preconditions.tagged(answer, visit.version)
 
 
@@ -144,10 +145,11 @@ def _recorded(store: Store, new: Body, fingerprint: str, text: str, *, system: s
     else:
         visit, due = visits.record_visit(store, actor(), new, fingerprint=fingerprint, body=text)
         state().metrics.visits_posted.inc()
-    return orjson.dumps(_answer(store, visit, due, system)).decode()
+    return orjson.dumps(answer_to(store, visit, due, system)).decode()
 
 
-def _answer(store: Store, visit: Visit, due: list[DueItem], system: str) -> dict[str, Any]:
+def answer_to(store: Store, visit: Visit, due: list[DueItem], system: str) -> dict[str, Any]:
+    """A stored visit with its assessment, and what follows from it for its unit."""
     today = local_day(now(), store.units.place(visit.unit).time_zone)
     return {
         "visit": shown_visit(visit, system),

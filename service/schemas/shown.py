@@ -17,11 +17,12 @@ from service.domain.maintenance.settings import SPANS, Setting
 from service.domain.maintenance.tasks import Task
 from service.domain.plain import to_plain
 from service.domain.quantities import show_quantity
+from service.domain.record.attendances import Attendance
 from service.domain.record.calls import Call
 from service.domain.record.history import TimelineEvent
 from service.domain.record.visits import Correction, Visit
 
-PARTS = ("readings", "tasks", "replacements", "observations", "components", "trunks", "time_zone")
+PARTS = ("readings", "tasks", "replacements", "observations", "components", "trunks", "time_zone", "shared_by")
 
 
 def shown(record: Any, system: str = "si") -> dict[str, Any]:
@@ -33,13 +34,20 @@ def shown(record: Any, system: str = "si") -> dict[str, Any]:
 def shown_visit(visit: Visit, system: str) -> dict[str, Any]:
     """A visit, its instants by the site's clock."""
     document = shown(visit, system)
-    del document["time_zone"]
+    del document["time_zone"], document["shared_by"]
     return document
 
 
 def shown_call(call: Call) -> dict[str, Any]:
     """A call, its instants by the site's clock."""
     document = shown(call)
+    del document["time_zone"]
+    return document
+
+
+def shown_attendance(attendance: Attendance) -> dict[str, Any]:
+    """An attendance, its instants by the site's clock."""
+    document = shown(attendance)
     del document["time_zone"]
     return document
 

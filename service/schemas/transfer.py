@@ -10,6 +10,7 @@ from marshmallow import Schema, fields, validate
 from service.domain.errors import Fault, Invalid
 from service.domain.root_causes.life_cycle import STATES
 from service.schemas.assignments import AssignmentSchema
+from service.schemas.attendances import AttendanceSchema
 from service.schemas.calls import CallSchema
 from service.schemas.company import CompanySchema
 from service.schemas.fields import Choice, Code, Count, Day, Flag, Instant, VisitId, line
@@ -99,13 +100,20 @@ class ClosureRecord(OfPause, ClosureSchema):
 
 
 class VisitRecord(VisitSchema):
-    """A visit; in a file it always has its id."""
+    """A visit; in a file it always has its id, and names its attendance, which comes before it."""
 
     id = VisitId(required=True)
+    attendance = VisitId()
 
 
 class CallRecord(CallSchema):
     """A call; in a file it always has its id."""
+
+    id = VisitId(required=True)
+
+
+class AttendanceRecord(AttendanceSchema):
+    """An attendance; in a file it always has its id, and its visits have lines of their own."""
 
     id = VisitId(required=True)
 
@@ -163,6 +171,7 @@ SCHEMAS: dict[str, Schema] = {
     "closure": ClosureRecord(),
     "call": CallRecord(),
     "assignment": AssignmentSchema(),
+    "attendance": AttendanceRecord(),
     "visit": VisitRecord(),
     "correction": CorrectionRecord(),
     "void": VoidRecord(),
@@ -225,7 +234,7 @@ def _loaded(number: int, kind: str, document: dict[str, Any]) -> Line:
         data = read(SCHEMAS[kind], document)
     except Invalid as refusal:
         return Line(number, kind, faults=refusal.faults, more_faults=refusal.more)
-    if kind not in ("visit", "call"):
+    if kind not in ("visit", "call", "attendance"):
         return Line(number, kind, data, orjson.dumps(document).decode())
     text = orjson.dumps(document, option=orjson.OPT_SORT_KEYS)  # as the API takes a visit's fingerprint
     return Line(number, kind, data, text.decode(), sha256(text).hexdigest())

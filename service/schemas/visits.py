@@ -193,6 +193,7 @@ class VisitSchema(VisitTextSchema):
     id = VisitId()
     site = fields.String(dump_only=True, metadata={"description": "where the unit stood at the arrival"})
     customer = fields.String(dump_only=True, metadata={"description": "whose site it was"})
+    attendance = VisitId(dump_only=True, allow_none=True, metadata={"description": "to which it belongs"})
     posted_at = Instant(dump_only=True)
     posted_by = fields.String(dump_only=True)
     void = fields.Nested(VoidedSchema, dump_only=True, allow_none=True)

@@ -5,6 +5,7 @@ from functools import cached_property
 from service.domain.record.unit_log import UnitLog
 from service.storage.answers import Answers
 from service.storage.assignments import Assignments
+from service.storage.attendances import Attendances
 from service.storage.audit import Audit
 from service.storage.calls import Calls
 from service.storage.company import TheCompany
@@ -67,6 +68,11 @@ class Store:
     def assignments(self) -> Assignments:
         """Who does which work when."""
         return Assignments(self.link)
+
+    @cached_property
+    def attendances(self) -> Attendances:
+        """Our arrivals at sites."""
+        return Attendances(self.link)
 
     @cached_property
     def calls(self) -> Calls:

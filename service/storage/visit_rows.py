@@ -205,7 +205,7 @@ def read_visit(row: Row, parts: Parts) -> Visit:
     """A visit from its row and the parts of some visits."""
     key, uuid, tag, zone, site, customer, kind, by_whom, evidence, firm, technician, arrived_at, left_at = row[:13]
     symptom, reported_at, words, work, advice, internal_note, crew, parts_used, signed_by = row[13:22]
-    outcome, promised, posted_at, posted_by, void, version = row[22:]
+    attendance, shared_by, outcome, promised, posted_at, posted_by, void, version = row[22:]
     reported = None if reported_at is None else from_text(reported_at)
     own = {name: tuple(of_visit.get(key, ())) for name, of_visit in parts.items()}
     return Visit(
@@ -224,6 +224,8 @@ def read_visit(row: Row, parts: Parts) -> Visit:
         left_at=None if left_at is None else from_text(left_at),
         complaint=None if symptom is None else Complaint(symptom=symptom, reported_at=reported, words=words),
         calls=own["visit_call"],
+        attendance=attendance,
+        shared_by=shared_by,
         readings=own["reading"],
         tasks=own["task_result"],
         replacements=own["replacement"],

@@ -52,6 +52,8 @@ VISITS = select(
     visit.c.crew,
     visit.c.parts_used,
     visit.c.signed_by,
+    visit.c.attendance,
+    visit.c.shared_by,
     visit.c.outcome,
     visit.c.parts_promised_on,
     visit.c.posted_at,
@@ -83,7 +85,7 @@ CORRECTIONS = Statement(
     .order_by(correction.c.number)
 )
 MOST_WAITING = 2000  # readings
-UNCHANGED = ("id", "uuid", "unit_id", "posted_at", "posted_by", "fingerprint")
+UNCHANGED = ("id", "uuid", "unit_id", "posted_at", "posted_by", "fingerprint", "attendance", "shared_by")
 SAVE_VISIT = Statement(
     visit.update()
     .values({column.name: bindparam(column.name) for column in visit.c if column.name not in UNCHANGED})
@@ -159,6 +161,8 @@ class Visits:
             "posted_at": to_text(new.posted_at),
             "posted_by": new.posted_by,
             "fingerprint": fingerprint,
+            "attendance": new.attendance,
+            "shared_by": new.shared_by,
         }
         for table, rows in written_parts(new, place, self.link.value(ADD_VISIT, **values)).items():
             self._waiting[table] += rows

@@ -26,7 +26,7 @@ def record_call(store: Store, actor: Actor, new: Mapping[str, Any], *, fingerpri
     call = settled(from_plain(Call, {**new, "posted_at": actor.at, "posted_by": actor.name}), actor.at)
     call, refers = _checked(store, actor, call)
     store.calls.add(call, refers=refers, fingerprint=fingerprint)
-    _raise_logs(store, [call.unit])
+    raise_logs(store, [call.unit])
     audit.created(store, actor, "call", call.id, call)
     return store.calls.get(call.id)
 
@@ -46,7 +46,7 @@ def change_call(store: Store, actor: Actor, former: Call, changes: Mapping[str, 
     _check_state(changes, changed.state, changed.technician)
     changed, refers = _checked(store, actor, changed if former.visit else settled(changed, actor.at))
     store.calls.save(changed, refers=refers)
-    _raise_logs(store, [former.unit, changed.unit, *store.calls.naming_units(former.id)])
+    raise_logs(store, [former.unit, changed.unit, *store.calls.naming_units(former.id)])
     audit.changed(store, actor, "call", former.id, before=former, after=changed)
     return store.calls.get(former.id)
 
@@ -155,11 +155,11 @@ def settle(store: Store, actor: Actor, visit: Visit, call_ids: Iterable[str]) ->
         changed = answered_by(former, by, at)
         store.calls.answer(changed)
         others = {former.unit, *store.calls.naming_units(call_id)} - {visit.unit}
-        _raise_logs(store, others)
+        raise_logs(store, others)
         audit.changed(store, actor, "call", call_id, before=former, after=changed)
 
 
-def _raise_logs(store: Store, tags: Iterable[str | None]) -> None:
+def raise_logs(store: Store, tags: Iterable[str | None]) -> None:
     """Count a change of these units' histories; no due item follows from a call."""
     current = rules(store)
     for tag in sorted({tag for tag in tags if tag is not None}):

@@ -14,6 +14,7 @@ from service.domain.record.visits import Visit
 from service.storage.store import Store
 from service.usecases import root_cause_lines
 from service.usecases.assignments import body_of as body_of_assignment
+from service.usecases.attendances import body_of as body_of_attendance
 from service.usecases.calls import body_of as body_of_call
 from service.usecases.company import body_of as body_of_company
 from service.usecases.pauses import NAMES
@@ -44,6 +45,7 @@ def records(store: Store) -> Iterator[Record]:
     yield from _pauses(store, "site")
     yield from _calls(store)
     yield from _assignments(store)
+    yield from _attendances(store)
     yield from _visits(store)
     yield from _root_causes(store)
     yield from retirements
@@ -100,6 +102,14 @@ def _assignments(store: Store) -> Iterator[Record]:
         for each in found:
             yield {"record": "assignment", **body_of_assignment(each)}
         after = found[-1].id
+
+
+def _attendances(store: Store) -> Iterator[Record]:
+    after: int | None = 0
+    while after is not None:
+        found, after = store.attendances.in_order(after, CHUNK)
+        for attendance in found:
+            yield {"record": "attendance", **body_of_attendance(attendance)}
 
 
 def _calls(store: Store) -> Iterator[Record]:

@@ -19,6 +19,8 @@ from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import (
     assignments,
+    attendance_shares,
+    attendances,
     audit,
     calls,
     company,
@@ -111,6 +113,9 @@ class ImportSession:
             "pause": partial(self._pause, "unit"),
             "closure": partial(self._pause, "site"),
             "call": lambda line: self._counted(calls.take(self.store, self.actor, line.data, line.fingerprint)),
+            "attendance": lambda line: self._counted(
+                attendances.take(self.store, self.actor, line.data, line.fingerprint)
+            ),
             "assignment": lambda line: self._counted(assignments.take(self.store, self.actor, line.data)),
             "visit": self._visit,
             "correction": self._correction,
@@ -200,8 +205,10 @@ class ImportSession:
         kinds = new_components.joined(unit.kinds, named)
         technician_id = visits.checked(self.store, self.actor, visit, here, kinds)
         calls.check_named(self.store, visit, here.site, open_only=False)
+        attendance_shares.check_named(self.store, visit)
         self._places[place.tag] = place, new_components.register(self.store, self.actor, place, unit, kinds)
         self.store.visits.add(visit, here, technician_id=technician_id, fingerprint=line.fingerprint, parts_later=True)
+        attendance_shares.share(self.store, visit)
         if visit.calls:
             self.store.visits.flush()
             calls.settle(self.store, self.actor, visit, visit.calls)

@@ -1,7 +1,12 @@
 """What is posted once: the first answer to a key is given again, and a stored record is not stored twice."""
 
+from collections.abc import Mapping
 from datetime import datetime
+from hashlib import sha256
+from typing import Any
 from uuid import UUID
+
+import orjson
 
 from service.domain.errors import KeyReused
 from service.domain.instants import to_text
@@ -24,6 +29,11 @@ def keep_answer(store: Store, at: datetime, *, caller: str, key: str, fingerprin
     """Remember the answer to a key, for whoever posts it again."""
     identity, body = answer
     store.answers.keep(caller, key, fingerprint=fingerprint, visit=identity, body=body, given_at=to_text(at))
+
+
+def fingerprint_of(document: Mapping[str, Any]) -> str:
+    """The fingerprint of a JSON body, whatever the order of its fields."""
+    return sha256(orjson.dumps(document, option=orjson.OPT_SORT_KEYS)).hexdigest()
 
 
 def is_stored(known: str | None, fingerprint: str, what: str, identity: str) -> bool:

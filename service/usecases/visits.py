@@ -20,11 +20,11 @@ from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import UNVOIDED, Correction, Visit, Void
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import audit, calls, new_components, root_causes
+from service.usecases import attendance_shares, audit, calls, new_components, root_causes
 from service.usecases.due import changed as history_changed
 from service.usecases.due import refresh_after_visit, refresh_unit, rules
 
-KEPT_BY_US = ("posted_at", "posted_by", "site", "customer", "time_zone", "version", "void")
+KEPT_BY_US = ("shared_by", "posted_at", "posted_by", "site", "customer", "time_zone", "version", "void")
 FRAME = ("id", "unit", "kind", "arrived_at", "posted_at", "posted_by", "time_zone")  # without these there is no visit
 
 
@@ -172,6 +172,7 @@ def void_visit(  # what an import does otherwise are keywords
     technician_id = None if former.technician is None else store.technicians.id_of(former.technician)
     here = store.locations.place_at(place, changed.arrived_at)
     store.visits.save(changed, here, technician_id=technician_id)
+    attendance_shares.share(store, changed)
     calls.settle(store, actor, changed, former.calls)
     place, log = history_changed(store, place)
     due = refresh_unit(store, place, log)
@@ -194,7 +195,10 @@ def unvoid_visit(  # what an import does otherwise are keywords
     here = store.locations.place_at(place, changed.arrived_at)
     technician_id = checked(store, made, changed, here, unit.kinds)
     calls.check_named(store, changed, here.site, former.calls, open_only=search)
+    if search:
+        attendance_shares.check_fit(store, changed)
     store.visits.save(changed, here, technician_id=technician_id)
+    attendance_shares.share(store, changed)
     calls.settle(store, actor, changed, changed.calls)
     correction = Correction(
         number=former.version, at=made.at, by=made.name, why=reason, changes=UNVOIDED, former=visit_text(former)
@@ -261,4 +265,5 @@ def visit_text(visit: Visit) -> str:
 
 
 def _text_of(visit: Visit) -> dict[str, Any]:
-    return {name: part for name, part in as_entered(visit).items() if name not in ("site", "customer")}
+    kept = ("site", "customer", "shared_by")
+    return {name: part for name, part in as_entered(visit).items() if name not in kept}

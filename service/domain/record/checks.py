@@ -22,8 +22,8 @@ def faults_of(
     """Every fault of a visit. `kinds` are the kinds of the unit's components by code; `now` is the server's instant."""
     last_day = local_day(min(now, visit.left_at or visit.arrived_at + AROUND), time_zone)
     return [
-        *_future(visit, now),
-        *_times(visit),
+        *future(_instants(visit), now),
+        *times(visit.arrived_at, visit.left_at),
         *_attendance(visit, retired_on, time_zone),
         *(fault for n, reading in enumerate(visit.readings) for fault in _reading(f"readings.{n}", reading, visit)),
         *_components(visit, kinds),
@@ -34,20 +34,24 @@ def faults_of(
     ]
 
 
-def _future(visit: Visit, now: datetime) -> Iterator[Fault]:
-    instants = {
+def _instants(visit: Visit) -> dict[str, datetime | None]:
+    return {
         "arrived_at": visit.arrived_at,
         "left_at": visit.left_at,
         "complaint.reported_at": visit.complaint.reported_at if visit.complaint else None,
         **{f"readings.{n}.at": reading.at for n, reading in enumerate(visit.readings)},
     }
+
+
+def future(instants: Mapping[str, datetime | None], now: datetime) -> Iterator[Fault]:
+    """The instants by field that lie in the future."""
     for field, instant in instants.items():
         if instant is not None and instant > now + AHEAD:
             yield Fault(field, to_text(instant), f"is in the future; it is now {to_text(now)}")
 
 
-def _times(visit: Visit) -> Iterator[Fault]:
-    arrived, left = visit.arrived_at, visit.left_at
+def times(arrived: datetime, left: datetime | None) -> Iterator[Fault]:
+    """What cannot be true of an arrival and a leaving."""
     if arrived.year < FIRST_YEAR:
         yield Fault("arrived_at", to_text(arrived), f"is before the year {FIRST_YEAR}")
     if left is None:

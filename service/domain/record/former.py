@@ -9,13 +9,13 @@ from service.domain.quantities import Quantity, parse_quantity
 from service.domain.record.readings import BY_QUANTITY
 from service.domain.record.visits import USED_IN, Correction, Visit, Void
 
-OF_LOCATION = ("unit", "site", "customer", "time_zone")
+KEPT_BESIDE = ("unit", "site", "customer", "time_zone", "shared_by")
 
 
 def former_visit(visit: Visit, correction: Correction) -> Visit:
     """The visit as it stood before this correction."""
     former = json.loads(correction.former)
-    return from_plain(Visit, former | {name: getattr(visit, name) for name in OF_LOCATION}, _entered)
+    return from_plain(Visit, former | {name: getattr(visit, name) for name in KEPT_BESIDE}, _entered)
 
 
 def voids_taken_back(visit: Visit, corrections: Iterable[Correction]) -> Iterator[tuple[Void, Correction]]:

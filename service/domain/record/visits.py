@@ -150,7 +150,7 @@ class Visit:
 
     `site`, `customer` and `time_zone` are those of the unit's location at the arrival. `crew` are the technicians
     beside `technician`. `internal_note` is for us: no customer document shows it. `calls` are the ids of the calls that
-    it answers.
+    it answers. `attendance` is the id of its attendance, whose time on site is shared by `shared_by` visits.
     """
 
     id: str
@@ -165,6 +165,8 @@ class Visit:
     firm: str | None = None
     complaint: Complaint | None = None
     calls: tuple[str, ...] = ()
+    attendance: str | None = None
+    shared_by: int | None = None
     readings: tuple[Reading, ...] = ()
     tasks: tuple[TaskResult, ...] = ()
     replacements: tuple[Replacement, ...] = ()

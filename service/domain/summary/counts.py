@@ -58,8 +58,10 @@ def sum_replaced(counts: Sequence[ReplacementCount]) -> ReplacementCount:
 
 
 def seconds_on_site(visit: Visit) -> float | None:
-    """From arrival to leaving [s]; None where the end was not recorded."""
-    return None if visit.left_at is None else (visit.left_at - visit.arrived_at).total_seconds()
+    """From arrival to leaving [s], an equal share of an attendance; None where the end was not recorded."""
+    if visit.left_at is None:
+        return None
+    return (visit.left_at - visit.arrived_at).total_seconds() / (visit.shared_by or 1)
 
 
 def time_on_site(visits: Sequence[Visit]) -> TimeOnSite:

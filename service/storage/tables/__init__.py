@@ -6,6 +6,7 @@ a customer carries `customer_id`, so that the database can be distributed by cus
 
 from service.storage.tables.access import answer, audit, audit_chain, token
 from service.storage.tables.assignments import assignment
+from service.storage.tables.attendances import attendance
 from service.storage.tables.calls import call
 from service.storage.tables.columns import metadata
 from service.storage.tables.company import company
@@ -17,6 +18,7 @@ from service.storage.tables.visits import correction, observation, reading, repl
 __all__ = [
     "answer",
     "assignment",
+    "attendance",
     "audit",
     "audit_chain",
     "baseline",

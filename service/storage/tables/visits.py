@@ -6,6 +6,7 @@ from sqlalchemy import (
     Double,
     ForeignKeyConstraint,
     Index,
+    Integer,
     PrimaryKeyConstraint,
     Table,
     UniqueConstraint,
@@ -45,6 +46,8 @@ visit = Table(
     text("parts_used"),
     text("signed_by"),
     key("site_id"),
+    text("attendance"),
+    Column("shared_by", Integer),
     UniqueConstraint("uuid"),
     ForeignKeyConstraint(["customer_id"], ["customer.id"]),
     ForeignKeyConstraint(["unit_id"], ["unit.id"]),
@@ -55,6 +58,7 @@ visit = Table(
     CheckConstraint("left_at >= arrived_at", name="leaves_after_arriving"),
     Index("ix_visit_unit_id_arrived_at", "unit_id", "arrived_at"),
     Index("ix_visit_arrived_at", "arrived_at"),
+    Index("ix_visit_attendance", "attendance"),
 )
 
 

@@ -10,8 +10,9 @@ import pytest
 from marshmallow import Schema
 
 from service.app import RESOURCES as ROUTES
-from service.domain.record import assignments, calls, company, fleet, visits
+from service.domain.record import assignments, attendances, calls, company, fleet, visits
 from service.schemas.assignments import AssignmentSchema
+from service.schemas.attendances import AttendancePatch, AttendancePost, AttendanceSchema, AttendedVisitSchema
 from service.schemas.calls import CallSchema
 from service.schemas.company import CompanySchema
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
@@ -112,10 +113,14 @@ RECORDED: dict[type[Any], Schema] = {
     fleet.Site: SiteSchema(),
     fleet.Unit: UnitSchema(),
     assignments.Assignment: AssignmentSchema(),
+    attendances.Attendance: AttendanceSchema(),
     calls.Call: CallSchema(),
     visits.Visit: VisitSchema(),
 }
-KEPT_BY_US = {"id", "posted_at", "posted_by", "site", "customer", "time_zone", "version", "visit", "void"}
+KEPT_BY_US = {
+    "id", "posted_at", "posted_by", "site", "customer", "time_zone", "version", "visit", "visits", "void", "attendance",
+    "shared_by",
+}  # fmt: skip
 NOT_EXPORTED = {"TokenSchema", "OnboardingPlanSchema"}  # the first dates of a plan are exported
 
 
@@ -193,6 +198,59 @@ def test_no_field_of_an_assignment_is_lost(shop, fixed: Mapping[str, Any]) -> No
     followed.look("import", schema, second, shop.walk("/v1/assignments")[0])
 
     assert followed.lost == {}
+
+
+ATTENDED = {
+    "site": "lantern-quay",
+    "crew": (["rhea", "tobin"], ["tobin", "rhea"]),
+    "left_at": ("2026-05-01T20:00:00Z", "2026-05-01T20:30:00Z"),
+    "access": ("no_access", "cancelled_at_door"),
+}
+
+
+def test_no_field_of_an_attendance_is_lost(shop) -> None:
+    followed, schema, patch = Followed(), AttendanceSchema(), AttendancePatch()
+    first, second = body_of(schema, ATTENDED, 0), body_of(patch, ATTENDED, 1)
+    path = f"/v1/attendances/{first['id']}"
+    facts = {name: value for name, value in second.items() if name != "why"}
+    assert (set(paths_of(schema)), set(paths_of(patch))) == (paths_in(first), paths_in(second))
+
+    stocked(shop)
+    followed.look("answer to POST", schema, first, shop.post("/v1/attendances", first)["attendance"])
+    followed.look("GET after POST", schema, first, shop.get(path))
+    followed.look("list", schema, first, listed(shop, "/v1/attendances", first["id"]))
+    followed.look("audit of POST", schema, first, audited(shop, "attendance", first["id"])["after"])
+    before = export(shop)
+    followed.look("answer to PATCH", schema, facts, shop.patch(path, second, 1))
+    followed.look("audit before PATCH", schema, first, audited(shop, "attendance", first["id"])["before"])
+    followed.look("audit after PATCH", schema, facts, audited(shop, "attendance", first["id"])["after"])
+    after = export(shop)
+    followed.look("export", schema, facts, record_of(after, record="attendance", id=first["id"]))
+    imported(shop, before)
+    followed.look("import", schema, first, shop.get(path))
+    take_in(shop, after)
+    followed.look("import of a change", schema, facts, shop.get(path))
+
+    assert followed.lost == {}
+
+
+def test_no_field_of_a_visit_of_an_attendance_is_lost(shop) -> None:
+    followed, schema = Followed(), AttendedVisitSchema()
+    given = body_of(schema, OF_VISIT, 0)
+    assert set(paths_of(schema)) == paths_in(given)
+    whose = body_of(AttendanceSchema(), ATTENDED | {"arrived_at": OF_VISIT["arrived_at"], "access": "done"}, 0)
+
+    stocked(shop)
+    answer = shop.post("/v1/attendances", whose | {"visits": [given]})
+    followed.look("answer to POST", schema, given, answer["visits"][0]["visit"])
+    followed.look("GET after POST", schema, given, shop.get(f"/v1/visits/{given['id']}"))
+    exported = export(shop)
+    followed.look("export", schema, given, record_of(exported, record="visit", id=given["id"]))
+    imported(shop, exported)
+    followed.look("import", schema, given, shop.get(f"/v1/visits/{given['id']}"))
+
+    assert followed.lost == {}
+    assert shop.get(f"/v1/visits/{given['id']}")["attendance"] == whose["id"]
 
 
 @pytest.mark.parametrize("fixed", [ADVISED, CANCELLED], ids=["advised", "cancelled"])
@@ -465,8 +523,9 @@ def test_no_field_of_a_decision_on_a_root_cause_is_lost(shop) -> None:
 
 def test_every_body_that_is_kept_is_followed() -> None:
     followed = {type(each.schema) for each in RESOURCES} | {
-        AssignmentSchema, CallSchema, CompanySchema, VisitSchema, VisitCorrectionSchema, VoidSchema, UnvoidSchema,
-        TaskSchema, DecisionSchema, UnitPatch, LocationSchema,  # the last in test_locations.py
+        AssignmentSchema, AttendancePost, AttendancePatch, CallSchema, CompanySchema, VisitSchema,
+        VisitCorrectionSchema, VoidSchema, UnvoidSchema, TaskSchema, DecisionSchema, UnitPatch,
+        LocationSchema,  # in test_locations.py
         PauseSchema, PausePatch, ClosureSchema, ClosurePatch,
     }  # fmt: skip
     bodies = {

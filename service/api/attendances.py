@@ -1,0 +1,98 @@
+"""Routes of /v1/attendances."""
+
+from collections.abc import Mapping
+from functools import partial
+from typing import Any
+
+import orjson
+from flask import Response
+
+from service.api import once, paging, preconditions
+from service.api.auth import STAFF
+from service.api.endpoint import Answer, Routes
+from service.api.state import actor, database, now, state
+from service.api.units import units_shown
+from service.api.visits import answer_to
+from service.domain.instants import to_text
+from service.domain.record.attendances import AttendanceFilter
+from service.schemas.attendances import (
+    AttendanceAnswer,
+    AttendancePage,
+    AttendancePatch,
+    AttendancePost,
+    AttendanceQuery,
+    AttendanceSchema,
+)
+from service.schemas.shown import shown_attendance
+from service.schemas.units import Shown
+from service.usecases import attendances
+from service.usecases.due import due_at
+from service.usecases.posted_once import is_stored
+from service.usecases.system import Store
+
+Body = Mapping[str, Any]
+routes = Routes("attendances")
+
+
+@routes.post(
+    "/v1/attendances",
+    allow=STAFF,
+    body=AttendancePost,
+    query=Shown,
+    answers={201: Answer(AttendanceAnswer, headers=("ETag", "Location"))},
+    headers=once.headers("attendance"),
+)
+def post_attendance(body: Body, query: Body) -> Response:
+    """Record one arrival at one site with its visits, all or nothing. The same id or key with the same body is one."""
+    return once.post(body, "attendance", partial(_recorded, system=units_shown(query)))
+
+
+def _recorded(store: Store, new: Body, fingerprint: str, text: str, *, system: str) -> str:
+    if is_stored(store.attendances.fingerprint(new["id"]), fingerprint, "attendance", new["id"]):
+        attendance = store.attendances.get(new["id"])
+        recorded = [store.visits.get(visit_id) for visit_id in attendance.visits]
+        visits = [(visit, due_at(store, visit.unit, now())[0]) for visit in recorded]
+    else:
+        attendance, visits = attendances.record_attendance(store, actor(), new, fingerprint=fingerprint, body=text)
+        state().metrics.visits_posted.inc(len(visits))
+    answers = [answer_to(store, visit, due, system) for visit, due in visits]
+    return orjson.dumps({"attendance": shown_attendance(attendance), "visits": answers}).decode()
+
+
+@routes.get(
+    "/v1/attendances",
+    allow=STAFF,
+    query=AttendanceQuery,
+    answers={200: Answer(AttendancePage, headers=("Link",))},
+)
+def list_attendances(query: Body) -> Response:
+    """List attendances, newest first: of a site, with an outcome of access, or since an instant."""
+    named = {name: query[name] for name in ("site", "access") if name in query}
+    wanted = AttendanceFilter(**named, since=to_text(query["since"]) if "since" in query else None)
+    with database().reading() as store:
+        found = store.attendances.page(wanted, after=paging.after(query, str, str), limit=query["limit"] + 1)
+    return paging.page(found, query, key=lambda each: (to_text(each.arrived_at), each.id), show=shown_attendance)
+
+
+@routes.get("/v1/attendances/{id}", allow=STAFF, answers={200: Answer(AttendanceSchema, headers=("ETag",))})
+def get_attendance(id: str) -> Response:  # noqa: A002 - the path's own name
+    """Get one attendance in its current state."""
+    with database().reading() as store:
+        attendance = store.attendances.get(id.lower())
+    return preconditions.tagged(shown_attendance(attendance), attendance.version)
+
+
+@routes.patch(
+    "/v1/attendances/{id}",
+    allow=STAFF,
+    body=AttendancePatch,
+    partial=("site", "crew", "arrived_at"),
+    answers={200: Answer(AttendanceSchema, headers=("ETag",))},
+)
+def change_attendance(id: str, body: Body) -> Response:  # noqa: A002 - the path's own name
+    """Correct crew, times, access or note and state why; its visits that count are corrected with it."""
+    with database().writing() as store:
+        former = store.attendances.get(id.lower(), to_write=True)
+        preconditions.unchanged(former.version, "attendance", id)
+        attendance = attendances.change_attendance(store, actor(), former, body)
+    return preconditions.tagged(shown_attendance(attendance), attendance.version)

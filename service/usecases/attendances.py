@@ -1,0 +1,166 @@
+"""Record attendances with their visits, all or nothing, and correct both together."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+from uuid import UUID, uuid5
+
+import orjson
+
+from service.domain.audit import Actor
+from service.domain.errors import Fault, Invalid
+from service.domain.instants import to_text
+from service.domain.maintenance.due import DueItem
+from service.domain.plain import as_entered, from_plain
+from service.domain.record.attendances import DONE, OF_VISITS, Attendance, faults_of
+from service.domain.record.visits import Visit
+from service.storage.store import Store
+from service.usecases import audit
+from service.usecases.posted_once import fingerprint_of
+from service.usecases.visits import correct_visit, record_visit
+
+CHANGEABLE = ("crew", "arrived_at", "left_at", "access", "note")
+KEPT_BY_US = ("visits", "posted_at", "posted_by", "time_zone", "version")
+Recorded = tuple[Visit, list[DueItem]]
+
+
+def record_attendance(
+    store: Store, actor: Actor, new: Mapping[str, Any], *, fingerprint: str, body: str
+) -> tuple[Attendance, list[Recorded]]:
+    """Store an attendance and its visits; Invalid with every fault of both. `body` is the text as it was posted."""
+    visits = new.get("visits", [])
+    ids = [one.get("id") or str(uuid5(UUID(new["id"]), one["unit"])) for one in visits]
+    attendance, refers = _new(store, actor, {**new, "visits": ids})
+    faults = [*_faults(store, actor, attendance), *_of_units(attendance, [one["unit"] for one in visits])]
+    own = () if faults else OF_VISITS  # faults of these are named once, of the attendance
+    texts = orjson.loads(body).get("visits", [])
+    recorded: list[Recorded] = []
+    for n, one in enumerate(visits):
+        try:
+            recorded.append(_visit(store, actor, attendance, {**one, "id": ids[n]}, texts[n]))
+        except Invalid as refusal:
+            faults += _of_visit(n, refusal, own)
+    if faults:
+        raise Invalid(faults)
+    store.attendances.add(attendance, **refers, fingerprint=fingerprint)
+    audit.created(store, actor, "attendance", attendance.id, attendance)
+    return store.attendances.get(attendance.id), recorded
+
+
+def _new(store: Store, actor: Actor, given: Mapping[str, Any]) -> tuple[Attendance, dict[str, int]]:
+    """An attendance posted now, with the identities of its site and customer."""
+    ids = store.sites.ids_of(given["site"])
+    if ids is None:
+        raise Invalid([Fault("site", given["site"], f"there is no site {given['site']!r}")])
+    zone = store.sites.get(given["site"]).time_zone
+    posted = {"posted_at": actor.at, "posted_by": actor.name, "time_zone": zone}
+    return from_plain(Attendance, {**given, **posted}), {"site_id": ids[0], "customer_id": ids[1]}
+
+
+def _faults(store: Store, actor: Actor, given: Attendance) -> Iterator[Fault]:
+    """What cannot be true of an attendance, its visits aside."""
+    yield from faults_of(given, actor.at)
+    for n, code in enumerate(given.crew):
+        if store.technicians.id_of(code) is None:
+            yield Fault(f"crew.{n}", code, f"there is no technician {code!r}")
+    if actor.technician not in (None, *given.crew[:1]):
+        yield Fault("crew.0", given.crew[0], f"this token posts attendances that {actor.technician} leads")
+
+
+def _of_units(given: Attendance, tags: Sequence[str]) -> Iterator[Fault]:
+    """Whether there is one visit for each unit worked on."""
+    if not tags and given.access == DONE:
+        yield Fault("visits", [], "is required where there was access: one visit for each unit worked on")
+    for n, tag in enumerate(tags):
+        if tag in tags[:n]:
+            yield Fault(f"visits.{n}.unit", tag, "is listed twice in this attendance")
+
+
+def _of_visit(n: int, refusal: Invalid, own: Sequence[str]) -> Iterator[Fault]:
+    """The faults of one visit of an attendance; of fields that it has of the attendance those of `own`."""
+    for fault in refusal.faults:
+        name = fault.field.partition(".")[0]
+        if name not in OF_VISITS or name in own:
+            yield replace(fault, field=f"visits.{n}.{fault.field}")
+
+
+def _visit(
+    store: Store, actor: Actor, attendance: Attendance, one: Mapping[str, Any], text: Mapping[str, Any]
+) -> Recorded:
+    own = {**attendance.of_visits, "attendance": attendance.id}
+    document = {**text, **_plain(own), "id": one["id"]}
+    visit, due = record_visit(
+        store,
+        actor,
+        {**one, **own, "shared_by": len(attendance.visits)},
+        fingerprint=fingerprint_of(document),
+        body=orjson.dumps(document).decode(),
+    )
+    if visit.site != attendance.site:
+        raise Invalid([Fault("unit", visit.unit, f"stands at the site {visit.site!r}, not at {attendance.site!r}")])
+    return visit, due
+
+
+def _plain(facts: Mapping[str, Any]) -> dict[str, Any]:
+    """Facts of an attendance as JSON has them."""
+    return {name: to_text(part) if name.endswith("_at") and part else part for name, part in facts.items()}
+
+
+def change_attendance(store: Store, actor: Actor, former: Attendance, changes: Mapping[str, Any]) -> Attendance:
+    """Change an attendance that was read as `former`; its visits that count are corrected with it."""
+    if changes.get("site", former.site) != former.site:
+        raise Invalid([Fault("site", changes["site"], "stays; void the visits and post another attendance")])
+    changed = _with(former, changes)
+    faults = list(_faults(store, replace(actor, technician=actor.technician if "crew" in changes else None), changed))
+    if faults:
+        raise Invalid(faults)
+    differing = {name: part for name, part in changed.of_visits.items() if part != former.of_visits[name]}
+    body = orjson.dumps({**_plain(differing), "why": changes["why"]}).decode()
+    for n, visit_id in enumerate(former.visits if differing else ()):
+        try:
+            visit = store.visits.get(visit_id)
+            correct_visit(store, actor, visit, {**differing, "why": changes["why"]}, body=body)
+        except Invalid as refusal:
+            faults += _of_visit(n, refusal, OF_VISITS)
+    if faults:
+        raise Invalid(faults)
+    store.attendances.save(changed)
+    audit.changed(store, actor, "attendance", former.id, before=former, after=changed)
+    return changed
+
+
+def _with(former: Attendance, changes: Mapping[str, Any]) -> Attendance:
+    facts = {name: changes[name] for name in CHANGEABLE if name in changes}
+    if "crew" in facts:
+        facts["crew"] = tuple(facts["crew"])
+    return replace(former, **facts, version=former.version + 1)
+
+
+def body_of(attendance: Attendance) -> dict[str, Any]:
+    """An attendance as its line in a file; its visits have lines of their own."""
+    return {name: part for name, part in as_entered(attendance).items() if name not in KEPT_BY_US}
+
+
+def take(store: Store, actor: Actor, line: Mapping[str, Any], fingerprint: str) -> str:
+    """Store an attendance from a file, whose visits follow: "added", "changed" or "unchanged"."""
+    if store.attendances.fingerprint(line["id"]) is None:
+        attendance, refers = _new(store, actor, line)
+        _refuse(_faults(store, actor, attendance))
+        store.attendances.add(attendance, **refers, fingerprint=fingerprint)
+        audit.created(store, actor, "attendance", attendance.id, attendance)
+        return "added"
+    former = replace(store.attendances.get(line["id"]), visits=())  # corrections of its visits follow in the file
+    changed = _with(former, dict.fromkeys(("left_at", "note")) | {"access": DONE} | dict(line))
+    if (changed.site, replace(changed, version=former.version)) == (line["site"], former):
+        return "unchanged"
+    if changed.site != line["site"]:
+        raise Invalid([Fault("site", line["site"], f"stays; the attendance is stored at {former.site!r}")])
+    _refuse(_faults(store, actor, changed))
+    store.attendances.save(changed)
+    audit.changed(store, actor, "attendance", former.id, before=former, after=changed)
+    return "changed"
+
+
+def _refuse(faults: Iterable[Fault]) -> None:
+    if found := list(faults):
+        raise Invalid(found)
