@@ -1,8 +1,17 @@
-"""Print the tables: python -m tests.simulation [units] [fleets] [seed], or: python -m tests.simulation sequences."""
+"""Print tables of made fleets.
 
+python -m tests.simulation [units] [fleets] [seed]
+python -m tests.simulation sequences
+python -m tests.simulation stress [--units 300] [--seed 20260801]
+python -m tests.simulation risks [--units 300] [--seed 20260801]
+python -m tests.simulation stories
+"""
+
+import argparse
 import sys
 
 from service.domain.root_causes.engine import PROBABLE, STRONG
+from tests.simulation import report, risks, stories, stress
 from tests.simulation.fleet import fleet
 from tests.simulation.measure import calibrated, counting, cusum, decisions, engine, poisson, tallied
 from tests.simulation.plan import Plan
@@ -42,7 +51,22 @@ def _print(name: str, rule: str, row: dict[str, float]) -> None:
     print(f"{name:14} {rule:12} " + "  ".join(f"{key} {value:.3g}" for key, value in row.items()), flush=True)
 
 
-if sys.argv[1:] == ["sequences"]:
-    main_sequences()
-else:
-    main(*(int(each) for each in sys.argv[1:]))
+def main_generator(name: str, given: list[str]) -> None:
+    """The tables of one of the further generators."""
+    asked = argparse.ArgumentParser(prog=f"python -m tests.simulation {name}")
+    asked.add_argument("--units", type=int, default=300)
+    asked.add_argument("--seed", type=int, default=20260801)
+    options = asked.parse_args(given)
+    report.main(name, {"stress": stress.fleet, "risks": risks.fleet}[name], options.units, options.seed)
+
+
+if __name__ == "__main__":
+    match sys.argv[1:]:
+        case ["sequences"]:
+            main_sequences()
+        case ["stories"]:
+            stories.main()
+        case [("stress" | "risks") as name, *given]:
+            main_generator(name, given)
+        case given:
+            main(*(int(each) for each in given))
