@@ -5,6 +5,7 @@ python -m tests.simulation sequences
 python -m tests.simulation stress [--units 300] [--seed 20260801]
 python -m tests.simulation risks [--units 300] [--seed 20260801]
 python -m tests.simulation stories
+python -m tests.simulation units [--visits N] [--triage N] [--seed S]
 """
 
 import argparse
@@ -16,6 +17,7 @@ from tests.simulation.fleet import fleet
 from tests.simulation.measure import calibrated, counting, cusum, decisions, engine, poisson, tallied
 from tests.simulation.plan import Plan
 from tests.simulation.sequences import main_sequences
+from tests.simulation.units.main import main as main_units
 
 ROWS = {
     "as planted": Plan(),
@@ -66,6 +68,8 @@ if __name__ == "__main__":
             main_sequences()
         case ["stories"]:
             stories.main()
+        case ["units", *given]:
+            main_units(given)
         case [("stress" | "risks") as name, *given]:
             main_generator(name, given)
         case given:

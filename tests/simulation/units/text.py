@@ -1,0 +1,100 @@
+"""What is simulated, as the API writes it: quantities with units, and the record of a unit."""
+
+from random import Random
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from tests.simulation.units.unit import Unit
+
+KPA_PER_PSI = 6.894757
+
+
+def celsius(fahrenheit: float) -> float:
+    """degF to degC."""
+    return (fahrenheit - 32.0) / 1.8
+
+
+def fahrenheit(degrees: float) -> float:
+    """degC to degF."""
+    return degrees * 1.8 + 32.0
+
+
+def of(value: float, unit: str, digits: int = 1) -> str:
+    """A number and its unit."""
+    return f"{round(value, digits) + 0.0:.{digits}f} {unit}"
+
+
+def unit_record(rng: Random, unit: "Unit", rating: float) -> dict[str, Any]:
+    """The body of POST /v1/units: every field that a careful owner would have filled in."""
+    split = unit.design.split * rng.uniform(0.95, 1.05) * 1.8
+    return {
+        "tag": unit.tag,
+        "site": "",
+        "supply": {
+            "voltage": of(unit.volts, "V", 0),
+            "phases": 1,
+            "frequency": "60 Hz",
+            "breaker": f"{_breaker(unit)} A",
+            "rated_current": of(unit.compressor_rating + unit.fan_rating + unit.pump_rating, "A"),
+        },
+        "refrigeration": {
+            "refrigerant": unit.design.refrigerant,
+            "charge": of(unit.design.charge * 1e3, "g", 0),
+            "metering": unit.design.metering,
+            "low_side_port": True,
+            "high_side_port": True,
+            "rated_cooling": of(rating, "Btu/h", 0),
+            "rated_ambient": "90 degF",
+            "rated_bath": "28 degF",
+            "clean_split": of(split, "deltaF", 0),
+        },
+        "bath": {
+            "volume": of(unit.litres, "L", 0),
+            "glycol": "propylene",
+            "target_strength": "35 mass%",
+            "set_point": of(fahrenheit(unit.set_point), "degF", 0),
+            "differential": of(unit.differential * 1.8, "deltaF", 0),
+        },
+        "components": _components(unit),
+        "trunks": [_trunk(unit, n) for n in range(len(unit.trunks))],
+    }
+
+
+def _breaker(unit: "Unit") -> int:
+    drawn = 1.25 * (unit.compressor_rating + unit.fan_rating + unit.pump_rating)
+    return next(size for size in (15, 20, 25, 30, 40, 50, 60) if size >= drawn or size == 60)
+
+
+def _components(unit: "Unit") -> list[dict[str, Any]]:
+    rated = {
+        "compressor": ("compressor", unit.compressor_rating),
+        "fan": ("condenser_fan", unit.fan_rating),
+        "pump": ("pump", unit.pump_rating),
+    }
+    parts = [
+        {"code": f"{code}-1", "kind": kind, "rated_current": of(amps, "A")} for code, (kind, amps) in rated.items()
+    ]
+    total = unit.compressor_rating + unit.fan_rating + unit.pump_rating
+    switch = {
+        "code": "switch-1",
+        "kind": "power_switch",
+        "feeds": [part["code"] for part in parts],
+        "rated_current": of(max(30.0, 1.4 * total), "A", 0),
+        "rating": "motor",
+    }
+    return [*parts, switch, {"code": "controller-1", "kind": "temperature_controller"}]
+
+
+def _trunk(unit: "Unit", n: int) -> dict[str, Any]:
+    trunk = unit.trunks[n]
+    return {
+        "code": trunk.code,
+        "core_diameter": of(trunk.core, "in"),
+        "insulation_thickness": of(trunk.foam, "in", 2),
+        "glycol_bore": "0.375 in",
+        "runs": [
+            {"surroundings": around, "length": of(feet, "ft", 0), "temperature": of(degrees, "degF", 0)}
+            for around, feet, degrees in trunk.runs
+        ],
+        "beer_lines": [{"tap": tap, "bore": "0.3125 in", "tubing": "barrier"} for tap in trunk.taps],
+    }
