@@ -203,6 +203,23 @@ def show_quantity(quantity: Quantity, system: str) -> dict[str, float | str]:
     return shown
 
 
+def show_uncertain(quantity: Quantity, uncertainty: float, system: str) -> dict[str, float | str]:
+    """The quantity as JSON with its standard uncertainty in the same unit, both to two digits of the uncertainty.
+
+    >>> show_uncertain(Quantity(271.1234, "temperature", ""), 0.63, "si")
+    {'value': -2.03, 'unit': 'degC', 'uncertainty': 0.63}
+    """
+    shown = show_quantity(quantity, system)
+    scale = SCALES[str(shown["unit"])]
+    spread = abs(scale.from_si(quantity.value + uncertainty) - scale.from_si(quantity.value))
+    if not 0.0 < spread < math.inf:
+        return shown
+    digits = 1 - math.floor(math.log10(spread))
+    value = float(shown["value"]) if quantity.entered else round(float(shown["value"]), digits) + 0.0
+    rest = {"entered": quantity.entered} if quantity.entered else {}
+    return {"value": value, "unit": shown["unit"], "uncertainty": float(f"{spread:.2g}"), **rest}
+
+
 def format_quantity(quantity: Quantity, system: str) -> str:
     """The quantity for a sentence: temperatures rounded to 0.1, others to about three digits.
 

@@ -3,7 +3,7 @@
 from marshmallow import Schema, fields, validate
 
 from service.domain.record.fleet import SURROUNDINGS, UNIT_SYSTEMS, WEEKDAYS
-from service.schemas.fields import STAYS, Choice, Code, Day, Number, Parts, TimeZone, line, version
+from service.schemas.fields import STAYS, Choice, Code, Day, Measure, Number, Parts, TimeZone, line, version
 from service.schemas.paging import Page, PageQuery
 
 
@@ -48,6 +48,13 @@ class SiteSchema(Schema):
     time_zone = TimeZone(required=True)
     latitude = Number(allow_none=True, validate=validate.Range(-90, 90))
     longitude = Number(allow_none=True, validate=validate.Range(-180, 180))
+    elevation = Measure(
+        "length",
+        low=-500,
+        high="5000 m",
+        allow_none=True,
+        metadata={"description": "above sea level, for gauge pressures and thin air; null: sea level is assumed"},
+    )
     surroundings = Choice(SURROUNDINGS, allow_none=True)
     closed_weekdays = fields.List(Choice(WEEKDAYS), validate=validate.Length(max=7))
     access = line(4000, allow_none=True)

@@ -2,14 +2,17 @@
 
 from collections.abc import Iterable
 from datetime import date
+from functools import lru_cache
 from typing import Any
 
 import orjson
 from sqlalchemy import Select, Table, bindparam, select, text
 
 from service.domain.errors import NotFound, Stale
+from service.domain.plain import stored
+from service.domain.quantities import Quantity
 from service.domain.record.fleet import Customer, Leave, Site, Technician
-from service.storage.documents import day, day_text
+from service.storage.documents import KEPT, day, day_text
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.tables import customer, site, technician
@@ -70,6 +73,7 @@ SITES = select(
     technician.c.code.label("technician"),
     site.c.care_from,
     site.c.ended_on,
+    site.c.elevation,
     site.c.version,
 ).select_from(site.join(customer).outerjoin(technician))
 
@@ -129,12 +133,18 @@ def read_leave(text: str | None) -> tuple[Leave, ...]:
     return tuple(Leave(from_=date.fromisoformat(first), until=date.fromisoformat(last)) for first, last in pairs)
 
 
+@lru_cache(maxsize=KEPT)
+def _length(kept: str | None) -> Quantity | None:
+    return None if kept is None else Quantity(*orjson.loads(kept))
+
+
 def read_site(row: tuple[Any, ...]) -> Site:
     """A site from its row in `SITES`."""
     names = (column.name for column in SITES.selected_columns)
     parts = dict(zip(names, row, strict=True))
     closed = parts.pop("closed_weekdays")
     parts |= {"care_from": day(parts["care_from"]), "ended_on": day(parts["ended_on"])}
+    parts["elevation"] = _length(parts["elevation"])
     return Site(**parts, closed_weekdays=tuple(closed.split(",")) if closed else ())
 
 
@@ -292,4 +302,5 @@ class Sites:
             "closed_weekdays": ",".join(given.closed_weekdays),
             "care_from": day_text(given.care_from),
             "ended_on": day_text(given.ended_on),
+            "elevation": given.elevation and orjson.dumps(stored(given.elevation)).decode(),
         }

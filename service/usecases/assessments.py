@@ -8,7 +8,8 @@ from service.domain.assessment.assess import assess
 from service.domain.assessment.finding import Assessment
 from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid, NotFound
-from service.domain.record.fleet import Component, Unit
+from service.domain.record.fleet import Component
+from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
 from service.storage.places import Place
 from service.storage.store import Store
@@ -20,7 +21,8 @@ NOT_STORED = "not stored"
 
 def assess_visit(store: Store, visit: Visit, system: str) -> Assessment:
     """The assessment of a stored visit, with its unit as recorded now."""
-    return assess(visit, store.log_of(visit.unit).unit, system)
+    log = store.log_of(visit.unit)
+    return assess(visit, log.unit, system, log.elevation)
 
 
 def assess_unstored(store: Store, actor: Actor, new: Mapping[str, Any], system: str) -> Assessment:
@@ -28,17 +30,18 @@ def assess_unstored(store: Store, actor: Actor, new: Mapping[str, Any], system: 
 
     Raises Invalid with every fault.
     """
-    place, unit = _asked_about(store, new["unit"])
+    place, log = _asked_about(store, new["unit"])
+    unit = log.unit
     new, named = new_components.split({"id": NOT_STORED, **new})
     visit = new_visit(actor, new, place)
     kinds = new_components.joined(unit.kinds, named)
     checked(store, actor, visit, place, kinds)
     added = tuple(Component(code=code, kind=kind) for code, kind in kinds.items() if code not in unit.kinds)
-    return assess(visit, replace(unit, components=(*unit.components, *added)), system)
+    return assess(visit, replace(unit, components=(*unit.components, *added)), system, log.elevation)
 
 
-def _asked_about(store: Store, tag: str) -> tuple[Place, Unit]:
+def _asked_about(store: Store, tag: str) -> tuple[Place, UnitLog]:
     try:
-        return store.units.place(tag), store.log_of(tag).unit
+        return store.units.place(tag), store.log_of(tag)
     except NotFound as unknown:
         raise Invalid([Fault("unit", tag, f"there is no unit {tag!r}")]) from unknown

@@ -94,7 +94,11 @@ def test_the_answer_to_a_posted_visit_holds_its_assessment(fleet, visit):
     posted = fleet.ask("/v1/visits", visit, role="technician").get_json()["assessment"]
 
     # 1.3 A on a nameplate of 1.2 A; 24.5 Brix are about 34 mass %.
-    assert findings_of(posted)["current_over_rating"]["figures"]["share"]["value"] == pytest.approx(108.333, abs=0.001)
+    assert findings_of(posted)["current_over_rating"]["figures"]["share"] == {
+        "value": pytest.approx(108.3, abs=0.05),  # no more digits than a 3 % clamp meter allows
+        "unit": "%",
+        "uncertainty": pytest.approx(108.333 * 0.03 / 3**0.5, rel=0.03),
+    }
     assert findings_of(posted)["glycol_strength_good"]["figures"]["strength"]["value"] == pytest.approx(34, abs=1)
     assert findings_of(posted)["left_recovering"]["severity"] == "note"
 
@@ -146,7 +150,12 @@ def test_the_units_asked_for_are_spoken(shared, visit):
 
     assert "38 °F" in shown["us"]["sentence"]
     assert "3.3 °C" in shown["si"]["sentence"]
-    assert shown["si"]["figures"]["bath_temperature"] == {"value": 3.33333, "unit": "degC", "entered": "38 degF"}
+    assert shown["si"]["figures"]["bath_temperature"] == {
+        "value": 3.33333,
+        "unit": "degC",
+        "entered": "38 degF",
+        "uncertainty": 0.64,  # 1.1 K divided by the square root of three
+    }
 
 
 def test_a_correction_is_assessed_anew(fleet, visit):

@@ -2,16 +2,12 @@
 
 import pytest
 
-from service.domain.physics.bath.heat import (
-    bath_heat_capacity,
-    cooling_power,
-    heat_removed,
-    rated_power_at,
-)
+from service.domain.physics.bath.heat import bath_heat_capacity, cooling_power, heat_removed
 from service.domain.physics.bath.pull_down import fit_pull_down
 from service.domain.physics.bath.pull_down_verdict import Because, Verdict, judge_pull_down
 from service.domain.physics.lines.trunk import Bundle, Run
 from service.domain.physics.lines.trunk_pour import Glasses, Line, pour_after_standstill
+from service.domain.physics.refrigeration.capacity import capacity_share
 from service.domain.physics.refrigeration.gauges import Gauges, advise_gauges, hose_charge, share_of_charge
 
 OUNCE = 2.95735296e-5
@@ -51,7 +47,7 @@ def test_20_degf_in_20_minutes_is_a_common_unit_at_its_rating() -> None:
     """Common practice, no source: 38 L of 35 % glycol and 15 kg of steel, a unit of 2900 Btu/h at 28 degF."""
     capacity = bath_heat_capacity(glycol_volume=0.038, density=1037.14, specific_heat=3725.9, metal_mass=15.0)
     fit = fit_pull_down([0.0, 1200.0], [kelvin(80), kelvin(60)])
-    expected = rated_power_at(rated=2900 * 0.2930711, rated_bath=kelvin(28), bath=kelvin(70))
+    expected = 2900 * 0.2930711 * capacity_share(None, rated_bath=kelvin(28), bath=kelvin(70))
     share = cooling_power(heat_capacity=capacity, rate=fit.mean_rate.value) / expected
 
     judgement = judge_pull_down(fit, set_point=SET_POINT, share=share)
@@ -67,11 +63,11 @@ def test_heat_of_a_bath_is_mass_times_specific_heat() -> None:
     assert heat / 1055.056 == pytest.approx(461.7 / 60 * 10 * 20, rel=5e-3)
 
 
-def test_rating_loses_2_percent_a_degree_below_50_degf() -> None:
-    """Process chiller load sheet: 2 % per degF below 50 degF leaving temperature."""
-    worth = rated_power_at(rated=1000.0, rated_bath=kelvin(50), bath=kelvin(40))
+def test_a_colder_bath_costs_capacity_about_as_a_load_sheet_has_it() -> None:
+    """Process chiller load sheet: 2 % per degF below 50 degF leaving temperature, of the capacity at 50 degF."""
+    warm, cold = (capacity_share(None, rated_bath=kelvin(28), bath=kelvin(bath)) for bath in (50, 40))
 
-    assert worth == pytest.approx(800.0, rel=1e-6)
+    assert cold / warm == pytest.approx(0.80, abs=0.08)
 
 
 def test_vapour_in_a_hose_is_a_thousandth_of_a_300_g_charge() -> None:

@@ -1,26 +1,33 @@
 """The assessment of one visit: every rule is run, the most urgent finding comes first."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 from service.domain.assessment import (
     bath,
     condenser,
     contacts,
+    contradictions,
     currents,
     flammables,
     glycol,
     ice,
+    load,
     observations,
     pouring,
     pull_down,
     refrigeration,
+    standing,
+    superheats,
     supply,
     switches,
+    voltages,
 )
-from service.domain.assessment.evidence import Evidence, Need, gather, listed
+from service.domain.assessment.evidence import Evidence, Need, gather, listed, moments
 from service.domain.assessment.finding import SEVERITIES, Assessment, Finding, WouldHelp
+from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.rule import Rule, run_rule
+from service.domain.assessment.settle import settled, what_first
 from service.domain.record.fleet import Unit
 from service.domain.record.visits import Visit
 
@@ -29,12 +36,17 @@ RULES: tuple[Rule, ...] = (
     *flammables.RULES,
     *glycol.RULES,
     *ice.RULES,
+    *contradictions.RULES,
     *switches.RULES,
     *supply.RULES,
+    *voltages.RULES,
+    *standing.RULES,
     *pouring.RULES,
     *pull_down.RULES,
     *bath.RULES,
+    *load.RULES,
     *refrigeration.RULES,
+    *superheats.RULES,
     *condenser.RULES,
     *currents.RULES,
     *contacts.RULES,
@@ -53,28 +65,45 @@ VOIDED = Finding(
 )
 
 
-def assess(visit: Visit, unit: Unit, system: str) -> Assessment:
+def assess(visit: Visit, unit: Unit, system: str, elevation: float | None = None) -> Assessment:
     """Assess a visit of a unit, with sentences for a reader of "us" or "si" units.
 
-    A rule without its readings gives no finding; a reading outside a formula's range becomes a note.
+    A rule without its readings gives no finding; a reading outside a formula's range becomes a note. `elevation` is the
+    site's [m], None where it is not recorded.
     """
     if visit.void is not None:
         return Assessment(findings=(VOIDED,))
-    evidence = gather(visit, unit, system)
+    whole = gather(visit, unit, system, elevation=elevation)
+    each = [gather(visit, unit, system, moment, elevation) for moment in moments(visit)] or [whole]
     silent: list[tuple[Rule, Sequence[Need]]] = []
     findings: list[Finding] = []
     for rule in RULES:
-        missing = [need for need in rule.needs if not need.found(evidence)]
-        if missing:
-            silent.append((rule, missing))
+        asked = {"whole": [whole], "last": each[-1:], "each": each}[rule.runs]
+        if ready := [e for e in asked if all(need.found(e) for need in rule.needs)]:
+            findings += settled(rule, whole, [_findings(e, rule) for e in ready])
         else:
-            findings += _findings(evidence, rule)
-    return Assessment(findings=_in_order(findings), would_help=_most_useful(evidence, silent))
+            silent.append((rule, [need for need in rule.needs if not need.found(asked[-1])]))
+    ordered = _in_order(findings)
+    return Assessment(
+        findings=ordered,
+        first=what_first(ordered),
+        would_help=_most_useful(whole, silent),
+        operating_state=operating_state(each[-1]),
+    )
 
 
-def _findings(e: Evidence, rule: Rule) -> Iterator[Finding]:
-    for finding in run_rule(e, rule.judge):
-        yield replace(finding, caution=None if finding.advice is None else rule.caution, source=rule.source)
+def _findings(e: Evidence, rule: Rule) -> list[Finding]:
+    state = None if rule.runs == "whole" else operating_state(e).state
+    return [
+        replace(
+            finding,
+            caution=None if finding.advice is None else rule.caution,
+            source=rule.source,
+            moment=e.moment,
+            state=state,
+        )
+        for finding in run_rule(e, rule.judge)
+    ]
 
 
 def _in_order(findings: Sequence[Finding]) -> tuple[Finding, ...]:

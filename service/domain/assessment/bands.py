@@ -26,5 +26,8 @@ COOLER_WANTED = fahrenheit(38.0)
 FOOD_LIMIT = fahrenheit(41.0)
 """FDA Food Code 3-501.16: other food in the same walk-in."""
 
-THERMOMETER = 0.6
-"""K: error of a pocket thermometer, so that 38.9 °F does not read as warmer than 38 (judged, no source)."""
+BEER_FREEZES = fahrenheit(28.0)
+"""Beer of 5 % alcohol by volume freezes at about 28 °F: from memory, no source read."""
+
+COOLER_LEAST = fahrenheit(31.0)
+"""Colder than that, kegs and lines in the cooler may freeze: common practice, no source."""

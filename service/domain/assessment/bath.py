@@ -2,19 +2,26 @@
 
 from collections.abc import Iterator
 
-from service.domain.assessment.bands import BATH_BAND, BEER_WANTED, THERMOMETER
+from service.domain.assessment.bands import BATH_BAND, BEER_WANTED
 from service.domain.assessment.correcting import volumes
 from service.domain.assessment.evidence import MOMENT, Evidence, a_reading, computed, percent, worth
-from service.domain.assessment.finding import Figure, Finding
+from service.domain.assessment.figure import Figure, Uncertain
+from service.domain.assessment.finding import Finding
+from service.domain.assessment.motors import runs, stands, starts_at
+from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.rule import Rule, act, fine, note
+from service.domain.assessment.standing import PUMPS
 from service.domain.assessment.strength import strength_if_known
-from service.domain.assessment.timed_bath import verdict
+from service.domain.assessment.timed_bath import air_entering, verdict
+from service.domain.assessment.uncertainty import THERMOMETER, surely_over, surely_under, taken, together
 from service.domain.maintenance.catalogue import DRY_PUMP, FOOD_GRADE, LICENSED, LOCKOUT, SLIPPERY
-from service.domain.physics.bath.pull_down_verdict import DIFFERENTIAL, Verdict
+from service.domain.physics.bath.pull_down_verdict import Verdict
 from service.domain.physics.glycol.mix import VOLUME, strength_after_pouring
 from service.domain.physics.glycol.properties import ROOM, STRENGTH
 from service.domain.physics.ranges import above, below
 
+RISE = together(THERMOMETER, THERMOMETER)
+TWO_READINGS = "Take two bath temperatures 10 minutes apart and record the time of each: they show whether it cools."
 COLDER_THAN_SET = 2.0  # K below the set point, where the controller should have stopped; judged, no source
 LOW_LEVEL, VERY_LOW_LEVEL = 0.85, 0.80
 MUCH_RISE = 6.0 / 1.8  # K; common practice, no source
@@ -24,16 +31,16 @@ def _temperature(e: Evidence) -> Iterator[Finding]:
     reading = e.reading("bath_temperature")
     bath, set_point = reading.value.value, worth(e.bath.set_point)
     figures: dict[str, Figure] = {
-        "bath_temperature": reading.value,
+        "bath_temperature": taken(reading),
         "band_low": computed(BATH_BAND[0], "temperature"),
         "band_high": computed(BATH_BAND[1], "temperature"),
     }
     if e.bath.set_point is not None:
         figures["set_point"] = e.bath.set_point
     text = f"The bath is at {e.show_reading(reading)}"
-    if above(bath, _warmest(e) + THERMOMETER):
+    if surely_over(bath, _warmest(e), THERMOMETER):
         yield _warm(e, text, figures)
-    elif above(bath, BATH_BAND[1] + THERMOMETER) and set_point is not None:
+    elif surely_over(bath, BATH_BAND[1], THERMOMETER) and set_point is not None:
         yield note(
             "bath_set_warm",
             f"{text}, as set ({e.temperature(set_point)}). {_band(e)} is usual for beer at "
@@ -41,8 +48,13 @@ def _temperature(e: Evidence) -> Iterator[Finding]:
             advice="Ask why it is set so high. Lower it once the glycol is strong enough.",
             **figures,
         )
-    elif below(bath, BATH_BAND[0] - THERMOMETER):
+    elif surely_under(bath, BATH_BAND[0], THERMOMETER):
         yield _cold(e, text, figures)
+    elif below(bath, BATH_BAND[0]) or above(bath, BATH_BAND[1]):
+        side = "under" if bath < BATH_BAND[0] else "over"
+        text += f", just {side} the usual band of {_band(e)}: too close to tell with one thermometer."
+        advice = "Read it again after a cycle of the compressor, and compare with the controller's display."
+        yield note("bath_near_band", text, advice=advice, **figures)
     else:
         yield fine("bath_in_band", f"{text}, in the usual band of {_band(e)}.", **figures)
 
@@ -53,10 +65,7 @@ def _band(e: Evidence) -> str:
 
 def _warmest(e: Evidence) -> float:
     """The warmest that the bath may be: by its controller where that is recorded, else by the usual band [K]."""
-    set_point, differential = worth(e.bath.set_point), worth(e.bath.differential)
-    if set_point is None:
-        return BATH_BAND[1]
-    return max(set_point + (DIFFERENTIAL if differential is None else differential), BATH_BAND[1])
+    return max(starts_at(e), BATH_BAND[1])
 
 
 def _warm(e: Evidence, text: str, figures: dict[str, Figure]) -> Finding:
@@ -64,9 +73,8 @@ def _warm(e: Evidence, text: str, figures: dict[str, Figure]) -> Finding:
     doing = verdict(e)
     if doing is Verdict.RECOVERING:
         return note("bath_warm", f"{over}, and cooling down.", advice="Stay until it reaches its set point.", **figures)
-    if doing is Verdict.TOO_EARLY or e.visit.outcome == "recovering":
-        advice = "Take two bath temperatures 10 minutes apart and record the time of each: they show whether it cools."
-        return note("bath_warm", f"{over}.", advice=advice, **figures)
+    if doing is Verdict.TOO_EARLY or e.visit.outcome == "recovering" or _may_be_on_its_way(e):
+        return note("bath_warm", f"{over}.", advice=TWO_READINGS, **figures)
     advice = (
         "Check that the compressor and the condenser fan run, that the condenser is clean and its air is not blocked, "
         "that the controller calls for cooling, and that the pump moves the glycol."
@@ -74,24 +82,46 @@ def _warm(e: Evidence, text: str, figures: dict[str, Figure]) -> Finding:
     return act("bath_warm", f"{over}.", advice=advice, **figures)
 
 
+def _may_be_on_its_way(e: Evidence) -> bool:
+    """Whether it runs and nothing shows whether it cools: then it may be pulling down, as after a warm start."""
+    state = operating_state(e)
+    return state.state in ("pulling_down", "starting") and runs(e, "compressor") and verdict(e) is None
+
+
 def _cold(e: Evidence, text: str, figures: dict[str, Figure]) -> Finding:
     set_point = worth(e.bath.set_point)
-    if set_point is not None and below(e.value("bath_temperature"), set_point - COLDER_THAN_SET):
-        return act(
-            "bath_colder_than_set",
-            f"{text}, well below its set point of {e.temperature(set_point)}: the refrigeration does not switch off.",
-            advice="Check the controller, its probe and its contacts, and whether a contactor is stuck.",
-            **figures,
-        )
+    if set_point is not None and surely_under(e.value("bath_temperature"), set_point - COLDER_THAN_SET, THERMOMETER):
+        return _under_set(e, text, set_point, figures)
     advice = "Check that the glycol is strong enough for the coil, which is colder than the bath."
     return note("bath_cold", f"{text}, colder than the usual {_band(e)}.", advice=advice, **figures)
+
+
+def _under_set(e: Evidence, text: str, set_point: float, figures: dict[str, Figure]) -> Finding:
+    text += f", well below its set point of {e.temperature(set_point)}"
+    air = air_entering(e)
+    if stands(e, "compressor") or operating_state(e).state in ("off", "idle", "satisfied"):
+        why = f": the air at {e.temperature(air)} may have cooled it" if air is not None and air < set_point else ""
+        advice = "The compressor stands, so it is not running on. Compare the bath with the controller's display."
+        return note("bath_colder_than_set", f"{text} with the compressor at rest{why}.", advice=advice, **figures)
+    if air is not None and air < set_point:
+        advice = "Check whether the compressor runs: cold air alone can cool the bath."
+        text += f", and the air is at {e.temperature(air)}"
+        return note("bath_colder_than_set", f"{text}.", advice=advice, **figures)
+    return act(
+        "bath_colder_than_set",
+        f"{text}: the refrigeration does not switch off.",
+        advice="Check the controller, its probe and its contacts, and whether a contactor is stuck.",
+        **figures,
+    )
 
 
 def _level(e: Evidence) -> Iterator[Finding]:
     reading = e.reading("bath_level")
     level = reading.value.value
     if level >= LOW_LEVEL:
-        yield fine("bath_level_good", f"The bath is {percent(level)} full {MOMENT[reading.when]}.", level=reading.value)
+        yield fine(
+            "bath_level_good", f"The bath is {percent(level)} full {MOMENT[reading.when]}.", level=taken(reading)
+        )
         return
     text = f"The bath is only {percent(level)} full {MOMENT[reading.when]}."
     watered, figures = _watered(e)
@@ -101,9 +131,9 @@ def _level(e: Evidence) -> Iterator[Finding]:
     )
     if level < VERY_LOW_LEVEL:
         text += " The pump may draw air, the refrigeration may short-cycle and the bath may freeze."
-        yield act("bath_level_low", text, advice=advice, level=reading.value, **figures)
+        yield act("bath_level_low", text, advice=advice, level=taken(reading), **figures)
     else:
-        yield note("bath_level_low", text, advice=advice, level=reading.value, **figures)
+        yield note("bath_level_low", text, advice=advice, level=taken(reading), **figures)
 
 
 def _watered(e: Evidence) -> tuple[str, dict[str, Figure]]:
@@ -122,12 +152,18 @@ def _watered(e: Evidence) -> tuple[str, dict[str, Figure]]:
 def _rise(e: Evidence) -> Iterator[Finding]:
     supply, back = e.value("glycol_supply_temperature"), e.value("glycol_return_temperature")
     rise = back - supply
-    figures: dict[str, Figure] = {"rise": computed(rise, "temperature_difference")}
+    figures: dict[str, Figure] = {
+        "supply": taken(e.reading("glycol_supply_temperature")),
+        "return": taken(e.reading("glycol_return_temperature")),
+        "rise": Uncertain(rise, "temperature_difference", RISE),
+    }
     text = f"Glycol supply is at {e.temperature(supply)}, return at {e.temperature(back)}"
-    if above(rise, MUCH_RISE):
+    if stands(e, *PUMPS):
+        return  # without flow the two show the air beside the pipes
+    if surely_over(rise, MUCH_RISE, RISE):
         advice = "Check pump, strainer, valves, air in the loop, glycol strength, and the insulation along the trunk."
         yield note("loop_rise_high", f"{text}: low flow or a high heat load.", advice=advice, **figures)
-    elif below(rise, -THERMOMETER):
+    elif surely_under(rise, 0.0, RISE):
         advice = "Read both again: the readings were probably swapped, or the unit had just started."
         yield note("loop_rise_negative", f"{text}: the return is colder than the supply.", advice=advice, **figures)
     else:
@@ -139,7 +175,14 @@ ASKING = frozenset({"warm_pour", "foaming", "alarm", "frozen", "temperature_cont
 
 RULES = (
     Rule(
-        codes=("bath_in_band", "bath_warm", "bath_set_warm", "bath_cold", "bath_colder_than_set"),
+        codes=(
+            "bath_in_band",
+            "bath_near_band",
+            "bath_warm",
+            "bath_set_warm",
+            "bath_cold",
+            "bath_colder_than_set",
+        ),
         needs=(a_reading("bath_temperature"),),
         judge=_temperature,
         shows="whether the bath is cold enough",

@@ -1,162 +1,170 @@
-"""The condenser: its split against this unit's clean split, the loss from a high split, and the air's rise."""
+"""The condenser of a running unit: its split against what is expected of it today, and the air's rise."""
 
 from collections.abc import Iterator
-from functools import lru_cache
+from dataclasses import dataclass
 
-from service.domain.assessment.evidence import (
-    MOMENT,
-    Evidence,
-    Need,
-    a_reading,
-    computed,
-    percent,
-    worked_on_since,
-    worth,
-)
-from service.domain.assessment.finding import Figure, Finding
+from service.domain.assessment.condenser_cost import cost
+from service.domain.assessment.evidence import Evidence, Need, a_reading, computed, worth
+from service.domain.assessment.figure import Figure, Uncertain
+from service.domain.assessment.finding import Finding
+from service.domain.assessment.motors import stands
+from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.refrigerant_of import (
     DISCHARGE,
     REFRIGERANT,
+    atmosphere,
     condensing,
-    evaporating,
-    the_refrigerant,
+    condensing_uncertainty,
+    refrigerant_of,
 )
-from service.domain.assessment.rule import Rule, act, fine, note, unless_repaired
+from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.assessment.timed_bath import verdict
+from service.domain.assessment.uncertainty import THERMOMETER, surely_over, surely_under, together
 from service.domain.maintenance.catalogue import FAN, FINS, HOT, LICENSED, LOCKOUT
 from service.domain.physics.bath.pull_down_verdict import Verdict
-from service.domain.physics.glycol.protection import estimated_coil_temperature
-from service.domain.physics.ranges import OutOfRange, above, below
+from service.domain.physics.ranges import above, below
+from service.domain.physics.refrigeration.capacity import capacity_share
 from service.domain.physics.refrigeration.condenser import (
     CLEAN_SPLIT,
     SPLIT,
+    SPLIT_ALARM,
     USUAL_AIR_RISE,
     USUAL_SPLIT,
     air_rise,
     condenser_split,
-    split_check,
 )
-from service.domain.physics.refrigeration.refrigerants import Refrigerant
-from service.domain.physics.refrigeration.vapour_compression import CondensingPenalty, condensing_penalty
+from service.domain.physics.refrigeration.saturation import STANDARD_ATMOSPHERE
 
 OLD_SPLIT = 40.0 / 1.8  # K: trade magazine, older units up to 40 °F
-NOTED = 5.0 / 1.8  # K over the clean split; half the alarm, judged
+NOTED = 5.0 / 1.8  # K over the split expected; half the alarm, judged
+LEAST_RISE = 6.0 / 1.8  # K; a running unit of 11 °F that has lost half of its heat; judged, no source
 NO_HEAT = 3.0 / 1.8  # K; common practice, no source
+LEAST_SPLIT = 0.5  # of the split expected; less is little heat; judged, no source
+COLD_AIR = 288.7  # K, 60 °F: below it head-pressure control holds the head up by slowing the air; common practice
+HELD_HEAD = 313.7  # K, 105 °F: such control holds condensing between some 80 and 100 °F; common practice
+THIN_AIR = 0.7  # exponent of the air's density; a split of 18 °F grows by 2.6 at 5 280 ft, steady cycle by CoolProp 8
+EXPECTATION = 0.1  # of the split expected: standard uncertainty; judged
 CLEAN = (
     "Clean the condenser and clear its air path. Check that the fan turns the right way at full speed and that warm "
     "air does not recirculate. Then read the split again before changing the charge."
 )
+FAN_FIRST = "Switch the unit off: without its fan the compressor overheats. Repair the condenser fan, then read again."
 
 
-def _air_in(e: Evidence) -> tuple[float, str] | None:
-    """The air that enters the condenser [K], and the name of the reading."""
+@dataclass(frozen=True, slots=True)
+class Air:
+    """The air that enters the condenser [K], and the name of its reading."""
+
+    temperature: float
+    name: str
+
+
+def _air_in(e: Evidence) -> Air | None:
     for quantity, name in (("condenser_air_in_temperature", "air entering"), ("ambient_temperature", "ambient air")):
         if e.has(quantity):
-            return e.value(quantity), name
+            return Air(e.value(quantity), name)
     return None
 
 
-def _cleaned(e: Evidence, quantity: str) -> bool:
-    """Whether the condenser was cleaned after this was read."""
-    return worked_on_since(e, e.reading(quantity), "condenser_clean", "condenser_deep_clean")
+def expected_split(e: Evidence, clean: float) -> float:
+    """The split of the clean condenser today [K]: more with a warm bath, which gives more heat, and in thin air."""
+    heat = 1.0
+    if e.has("bath_temperature"):
+        near = worth(e.bath.set_point) or worth(e.refrigeration.rated_bath) or e.value("bath_temperature")
+        bath, metering = e.value("bath_temperature"), e.refrigeration.metering
+        heat = max(1.0, capacity_share(refrigerant_of(e), rated_bath=near, bath=bath, metering=metering))
+    return float(clean * heat * (STANDARD_ATMOSPHERE / atmosphere(e)) ** THIN_AIR)
 
 
 def _split(e: Evidence) -> Iterator[Finding]:
     air = _air_in(e)
-    if air is None:
+    if air is None or not operating_state(e).settled:
         return
-    found, clean = condenser_split(condensing=condensing(e), air_in=air[0]), worth(e.refrigeration.clean_split)
+    found, clean = condenser_split(condensing=condensing(e), air_in=air.temperature), worth(e.refrigeration.clean_split)
+    spread = together(condensing_uncertainty(e), THERMOMETER)
     figures: dict[str, Figure] = {
-        "split": computed(found, "temperature_difference"),
-        "condensing": computed(condensing(e), "temperature"),
+        "split": Uncertain(found, "temperature_difference", spread),
+        "condensing": Uncertain(condensing(e), "temperature", condensing_uncertainty(e)),
+        "air_in": Uncertain(air.temperature, "temperature", THERMOMETER),
     }
-    side = "below" if below(found, 0.0) else "above"
-    text = f"The condenser is {e.difference(abs(found))} {side} the {air[1]}, {e.temperature(air[0])}"
-    if below(found, 0.0):
-        advice = "Read it again with the unit running; at rest the pressure shows nothing about the condenser."
-        yield note("condenser_split_negative", f"{text}. That is impossible while it runs.", advice=advice, **figures)
+    text = f"The condenser is {e.difference(found)} above the {air.name}, {e.temperature(air.temperature)}"
+    if stands(e, "condenser_fan") and above(found, USUAL_SPLIT[1]):
+        yield act("condenser_split_high", f"{text}, and its fan draws no current.", advice=FAN_FIRST, **figures)
+    elif _held_by_control(e, air):
+        advice = "Judge the condenser in air above 60 °F, or by its looks and its air rise."
+        text += ". In air this cold a control may hold the head pressure up: the split shows no dirt"
+        yield note("condenser_split_unjudged", f"{text}.", advice=advice, **figures)
     elif clean is None or not CLEAN_SPLIT.low <= clean <= CLEAN_SPLIT.high:
-        yield _against_usual(e, found, text, figures)
+        yield _against_usual(e, found, spread, text, figures)
     else:
-        yield _against_clean(e, split=SPLIT.check(found), clean=clean, text=text, figures=figures)
+        yield _against_clean(
+            e, split=SPLIT.check(max(found, 0.0)), clean=clean, spread=spread, text=text, figures=figures
+        )
 
 
-def _against_usual(e: Evidence, found: float, text: str, figures: dict[str, Figure]) -> Finding:
+def _held_by_control(e: Evidence, air: Air) -> bool:
+    return below(air.temperature, COLD_AIR) and below(condensing(e), HELD_HEAD)
+
+
+def _against_usual(e: Evidence, found: float, spread: float, text: str, figures: dict[str, Figure]) -> Finding:
     usual = f"{e.difference(USUAL_SPLIT[0])} to {e.difference(USUAL_SPLIT[1])}"
-    if above(found, OLD_SPLIT):
-        high = act("condenser_split_high", f"{text}; {usual} is usual for a clean condenser.", advice=CLEAN, **figures)
-        return unless_repaired(high, _cleaned(e, "discharge_pressure"))
+    if surely_over(found, expected_split(e, OLD_SPLIT), spread):
+        return act("condenser_split_high", f"{text}; {usual} is usual for a clean condenser.", advice=CLEAN, **figures)
+    if surely_under(found, LEAST_SPLIT * USUAL_SPLIT[0], spread):
+        return note("condenser_split_low", f"{text}; {usual} is usual: {LITTLE}", advice=LITTLE_HEAT, **figures)
     advice = "Record this unit's clean split, read after cleaning: only the change from it shows dirt."
     return note("condenser_split_unjudged", f"{text} (usual: {usual}).", advice=advice, **figures)
 
 
-def _against_clean(e: Evidence, *, split: float, clean: float, text: str, figures: dict[str, Figure]) -> Finding:
-    check = split_check(split=split, clean=clean)
+LITTLE = "little heat is rejected."
+LITTLE_HEAT = (
+    "Check that the compressor runs and pumps, and look for oil stains and a restriction: a low charge, a restriction "
+    "or a weak compressor gives little heat."
+)
+
+
+def _against_clean(
+    e: Evidence, *, split: float, clean: float, spread: float, text: str, figures: dict[str, Figure]
+) -> Finding:
+    expected = expected_split(e, clean)
+    excess, spread = split - expected, together(spread, EXPECTATION * expected)
     figures |= {
         "clean_split": computed(clean, "temperature_difference"),
-        "excess": computed(check.excess, "temperature_difference"),
+        "expected_split": Uncertain(expected, "temperature_difference", EXPECTATION * expected),
+        "excess": Uncertain(excess, "temperature_difference", spread),
     }
-    beside = f"{text}; its clean split is {e.difference(clean)}"
-    if below(check.excess, NOTED):
+    today = "" if expected < clean + 0.5 else f", {e.difference(expected)} expected with this bath and elevation"
+    beside = f"{text}; its clean split is {e.difference(clean)}{today}"
+    if surely_under(split, LEAST_SPLIT * expected, spread):
+        return note("condenser_split_low", f"{beside}: {LITTLE}", advice=LITTLE_HEAT, **figures)
+    if below(excess, NOTED):
         return fine("condenser_split_good", f"{beside}: good.", **figures)
-    cost, more = _cost(e, split=split, clean=clean)
-    if check.alarm:
-        high = act("condenser_split_high", f"{beside}.{cost}", advice=CLEAN, **figures, **more)
-        return unless_repaired(high, _cleaned(e, "discharge_pressure"))
-    return note("condenser_split_rising", f"{beside}.{cost}", advice="Clean it soon.", **figures, **more)
-
-
-def _cost(e: Evidence, *, split: float, clean: float) -> tuple[str, dict[str, Figure]]:
-    """The loss from the warmer condenser, where the cycle can be calculated; else nothing."""
-    cold = _evaporating(e)
-    if cold is None:
-        return "", {}
-    now = condensing(e)
-    try:
-        cost = _penalty(the_refrigerant(e), _tenth(cold), _tenth(now - split + clean), _tenth(now))
-    except (OutOfRange, ArithmeticError):  # the split stands; the ranges of the cycle are narrower
-        return "", {}
-    text = f" Calculated loss: {percent(-cost.capacity)} less cooling, {percent(cost.power)} more power."
-    return text, {
-        "capacity_lost": computed(-cost.capacity, "fraction"),
-        "power_added": computed(cost.power, "fraction"),
-    }
-
-
-def _tenth(temperature: float) -> float:
-    """To 0.1 K, so that the same cycle is calculated once; what lies half-way does not depend on the last bit."""
-    return round(round(temperature, 6), 1)
-
-
-@lru_cache(maxsize=1024)
-def _penalty(fluid: Refrigerant, cold: float, clean: float, now: float) -> CondensingPenalty:
-    return condensing_penalty(fluid, evaporating=cold, clean=clean, now=now)
-
-
-def _evaporating(e: Evidence) -> float | None:
-    if e.has("suction_pressure"):
-        return evaporating(e)
-    return estimated_coil_temperature(e.value("bath_temperature")) if e.has("bath_temperature") else None
+    loss, more = cost(e, split=split, clean=expected)
+    if surely_over(excess, SPLIT_ALARM, spread):
+        return act("condenser_split_high", f"{beside}.{loss}", advice=CLEAN, **figures, **more)
+    if above(excess, SPLIT_ALARM - spread):
+        limit = e.difference(SPLIT_ALARM)
+        loss = f" The excess is too close to {limit} to tell whether it has to be cleaned now.{loss}"
+    return note("condenser_split_rising", f"{beside}.{loss}", advice="Clean it soon.", **figures, **more)
 
 
 def _air_rise(e: Evidence) -> Iterator[Finding]:
+    if not operating_state(e).settled:
+        return
     rise = air_rise(air_in=e.value("condenser_air_in_temperature"), air_out=e.value("condenser_air_out_temperature"))
+    spread = together(THERMOMETER, THERMOMETER)
     low, high = USUAL_AIR_RISE
-    when = MOMENT[e.reading("condenser_air_out_temperature").when]
     usual = f"{e.difference(low)} to {e.difference(high)}"
-    text = f"Air rise across the condenser is {e.difference(rise)} {when} (usual: {usual})"
-    figures: dict[str, Figure] = {"air_rise": computed(rise, "temperature_difference")}
-    if above(rise, high):
+    text = f"Air rise across the condenser is {e.difference(rise)} (usual: {usual})"
+    figures: dict[str, Figure] = {"air_rise": Uncertain(rise, "temperature_difference", spread)}
+    if surely_over(rise, high, spread):
         advice = "Too little air flows: clean the condenser, clear its surroundings, check fan and blade."
-        if _cleaned(e, "condenser_air_out_temperature"):
-            advice = "The condenser was cleaned after this reading: read it again as left."
         yield note("air_rise_high", f"{text}.", advice=advice, **figures)
     elif below(rise, NO_HEAT):
-        advice = (
-            "Check that the compressor runs and draws its current: without heat at the condenser there is no cooling."
-        )
         make = act if verdict(e) is Verdict.NOT_COOLING else note
-        yield make("air_rise_none", f"{text}: almost no heat is rejected.", advice=advice, **figures)
+        yield make("air_rise_none", f"{text}: almost no heat is rejected.", advice=LITTLE_HEAT, **figures)
+    elif below(rise, LEAST_RISE):
+        yield note("air_rise_low", f"{text}: {LITTLE}", advice=LITTLE_HEAT, **figures)
     else:
         yield fine("air_rise_good", f"{text}.", **figures)
 
@@ -168,6 +176,7 @@ AIR_IN = Need(
     "the temperature of the air entering the condenser",
     lambda e: _air_in(e) is not None,
 )
+CLEANED = frozenset({"condenser_clean", "condenser_deep_clean"})
 ASKING = frozenset(
     {"warm_pour", "alarm", "condenser_fan", "compressor", "airflow_obstructed", "area_littered", "burnt"}
 )
@@ -179,22 +188,25 @@ RULES = (
             "condenser_split_rising",
             "condenser_split_high",
             "condenser_split_unjudged",
-            "condenser_split_negative",
+            "condenser_split_low",
         ),
         needs=(REFRIGERANT, DISCHARGE, AIR_IN),
         judge=_split,
         shows="whether the condenser is dirty and what it costs",
-        source="10 °F above the unit's clean split: common practice, no source; clean splits in print 20 to 35 °F, "
-        "older units to 40 °F (training site, trade magazine); cost by the vapour-compression cycle, CoolProp 8",
+        source="10 °F above the unit's clean split, for the heat of today's bath: common practice, no source; clean "
+        "splits in print 20 to 35 °F, older units to 40 °F (training site, trade magazine); heat and cost by the "
+        "vapour-compression cycle, CoolProp 8",
         caution=CARE,
+        repaired_by=CLEANED,
         asked_by=ASKING,
     ),
     Rule(
-        codes=("air_rise_good", "air_rise_high", "air_rise_none"),
+        codes=("air_rise_good", "air_rise_high", "air_rise_none", "air_rise_low"),
         needs=(a_reading("condenser_air_in_temperature"), a_reading("condenser_air_out_temperature")),
         judge=_air_rise,
         shows="whether the condenser has enough air",
         source="A refrigeration training site: 20 to 30 °F; 3 °F as almost none: common practice, no source",
+        repaired_by=CLEANED,
         caution=CARE,
         asked_by=ASKING,
     ),

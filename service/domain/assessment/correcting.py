@@ -2,14 +2,20 @@
 
 from math import pi
 
-from service.domain.assessment.evidence import Evidence, computed, known
-from service.domain.assessment.finding import Figure
+from service.domain.assessment.coldest import needed_strength
+from service.domain.assessment.evidence import Evidence, computed, known, percent
+from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.strength import target
+from service.domain.assessment.uncertainty import STRENGTH as STRENGTH_UNCERTAINTY
 from service.domain.physics.glycol.mix import VOLUME, Correction, correction
 from service.domain.physics.glycol.properties import ROOM, STRENGTH
 
 COMMON_TARGET = "33 to 36 % by mass; one part propylene glycol to two of water by volume is 34 %"
 CONCENTRATE, WATER = 1.0, 0.0
+WHY_SO_COLD = (
+    "Ask why the coil is so cold: the flow of glycol over it, the set point, a restriction, the charge, or cold air at "
+    "the condenser."
+)
 
 
 def volumes(e: Evidence) -> tuple[float, float]:
@@ -28,14 +34,23 @@ def volumes(e: Evidence) -> tuple[float, float]:
 def correct(e: Evidence, present: float) -> tuple[str, dict[str, Figure]]:
     """How to bring the glycol to the unit's target, as text and figures; amounts only where the volume is known.
 
-    Calculated at 20 °C, the reference for drums; the cold bath holds 1 % more by mass, less than the error of the
-    reading.
+    Never below what the coldest surface needs. Calculated at 20 °C, the reference for drums; the cold bath holds 1 %
+    more by mass, less than the error of the reading.
     """
-    wanted = target(e)
+    wanted, needed = target(e), needed_strength(e)
+    figures: dict[str, Figure] = {}
+    if needed is not None:
+        figures["needed_strength"] = Uncertain(needed, "mass_fraction", STRENGTH_UNCERTAINTY)
     if wanted is None or wanted > STRENGTH.high:
-        return f"Bring it to this unit's strength (common: {COMMON_TARGET}).", {}
+        return f"Bring it to this unit's strength (common: {COMMON_TARGET}).", figures
+    figures["target_strength"] = computed(wanted, "mass_fraction")
+    if present > wanted and needed is not None and needed > wanted:
+        return f"Do not dilute: the coldest surface needs {percent(needed)}. {WHY_SO_COLD}", figures
+    return _amounts(e, present, wanted, figures)
+
+
+def _amounts(e: Evidence, present: float, wanted: float, figures: dict[str, Figure]) -> tuple[str, dict[str, Figure]]:
     aim = f"{wanted * 100:.0f} % by mass"
-    figures: dict[str, Figure] = {"target_strength": computed(wanted, "mass_fraction")}
     now, full = (0.0, 0.0) if e.bath.volume is None else volumes(e)
     if not VOLUME.low <= now <= full <= VOLUME.high:
         return f"Bring it to this unit's {aim}. Record the bath's volume to get the amounts.", figures

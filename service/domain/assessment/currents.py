@@ -9,11 +9,12 @@ from service.domain.assessment.evidence import (
     computed,
     listed,
     percent,
-    worked_on_since,
     worth,
 )
-from service.domain.assessment.finding import Figure, Finding
-from service.domain.assessment.rule import Rule, act, fine, note, run_rule, unless_repaired
+from service.domain.assessment.figure import Figure, Uncertain
+from service.domain.assessment.finding import Finding
+from service.domain.assessment.rule import Rule, act, fine, note, run_rule
+from service.domain.assessment.uncertainty import taken, uncertainty
 from service.domain.maintenance.catalogue import CAPACITORS, LICENSED, LOCKOUT
 from service.domain.physics.electrical.motor_currents import (
     COLUMNS,
@@ -54,7 +55,7 @@ RATED = Need(
 
 
 def _against_nameplate(e: Evidence) -> Iterator[Finding]:
-    in_order = []
+    in_order, figures = [], {}
     for part, reading in _loads(e):
         nameplate, current = rated(part), reading.value.value
         if nameplate is None:
@@ -63,10 +64,11 @@ def _against_nameplate(e: Evidence) -> Iterator[Finding]:
         least = LIGHT if part.kind == "compressor" else IDLE
         if not below(share, least) and not above(share, 1.0):
             in_order.append(f"{part.code} {e.show(current, 'current')} of {e.show(nameplate, 'current')}")
+            figures[f"current {part.code}"] = taken(reading)
         else:
             yield from run_rule(e, _off, part, reading, nameplate)
     if in_order:
-        yield fine("currents_good", f"Within the nameplate: {listed(in_order)}.", components=", ".join(in_order))
+        yield fine("currents_good", f"Within the nameplate: {listed(in_order)}.", **figures)
 
 
 def _off(e: Evidence, part: Component, reading: Reading, nameplate: float) -> Iterator[Finding]:
@@ -74,9 +76,9 @@ def _off(e: Evidence, part: Component, reading: Reading, nameplate: float) -> It
     share = current_share(current, rated=nameplate)
     figures: dict[str, Figure] = {
         "component": part.code,
-        "current": computed(current, "current"),
+        "current": taken(reading),
         "rated_current": computed(nameplate, "current"),
-        "share": computed(share, "fraction"),
+        "share": Uncertain(share, "fraction", uncertainty(reading) / nameplate),
     }
     draws = f"{part.code} draws {e.show_reading(reading)}; the nameplate says {e.show(nameplate, 'current')}"
     if below(share, IDLE):
@@ -88,26 +90,29 @@ def _off(e: Evidence, part: Component, reading: Reading, nameplate: float) -> It
     elif not above(share, 1.0 + METER):
         yield note(
             "current_at_rating",
-            f"{draws}: at its rating, within the accuracy of the meter.",
+            f"{draws}: too close to its rating to tell whether it is over, by the accuracy of the meter.",
             advice="Watch it.",
             **figures,
         )
     elif not below(current, STANDING_STILL * locked_rotor_current(nameplate)):
         text = f"{draws}. At {share:.1f} times its rating the rotor is locked."
-        yield unless_repaired(act("rotor_locked", text, advice=LOCKED, **figures), worked_on_since(e, reading))
+        yield act("rotor_locked", text, advice=LOCKED.get(part.kind, LOCKED_OTHER), **figures)
     else:
-        over = act(
+        yield act(
             "current_over_rating",
             f"{draws}: {percent(share - 1.0)} over.",
             advice=OVER.get(part.kind, OTHER),
             **figures,
         )
-        yield unless_repaired(over, worked_on_since(e, reading))
 
 
-LOCKED = (
-    "Switch it off at once and let it cool. Turn it by hand with the power locked out. Check capacitor, start relay, "
-    "bearings, and what it drives."
+AT_ONCE = "Switch it off at once and let it cool."
+LOCKED = {
+    "compressor": f"{AT_ONCE} If this was longer than a second of starting, check start relay, capacitor, overload and "
+    "the voltage while it starts. A hermetic compressor cannot be turned by hand.",
+}
+LOCKED_OTHER = (
+    f"{AT_ONCE} Turn it by hand with the power locked out. Check capacitor, start relay, bearings, and what it drives."
 )
 OTHER = "Find the cause: supply voltage under load, bearings, and what it drives. Do not raise the overload setting."
 PUMPING = (
@@ -142,7 +147,7 @@ def _by_table(e: Evidence, part: Component, reading: Reading) -> Iterator[Findin
             "motor of its power, and most nameplates are lower.",
             advice=f"Record its nameplate current. {PUMPING}",
             component=part.code,
-            current=computed(current, "current"),
+            current=taken(reading),
             table_current=computed(table, "current"),
         )
 
@@ -174,6 +179,7 @@ RULES = (
         "NEC Table 430.251(A)",
         caution=CARE,
         asked_by=ELECTRICAL,
+        lasts=True,
     ),
     Rule(
         codes=("current_over_table",),
@@ -183,5 +189,6 @@ RULES = (
         source="NEC (NFPA 70) Table 430.248, single-phase full-load currents, as a check of plausibility",
         caution=CARE,
         weight=0.2,
+        lasts=True,
     ),
 )

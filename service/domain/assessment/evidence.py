@@ -1,11 +1,13 @@
 """The readings and facts of one visit and its unit, in SI, for the rules.
 
-For each quantity and position the latest reading as left counts; where there is none, the latest as found.
+A figure is computed from the readings of one moment, as found or as left: `moments` divides a visit. Of a moment, the
+latest reading of each quantity and position counts.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from service.domain.assessment.doubt import set_aside
 from service.domain.quantities import Quantity, format_quantity
 from service.domain.record.fleet import Bath, Component, Refrigeration, Supply, Unit
 from service.domain.record.visits import Reading, Visit
@@ -15,8 +17,12 @@ MOMENT = {"as_found": "as found", "as_left": "as left"}
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Evidence:
-    """A visit, its unit, and the reader's system of units ("us" or "si").
+    """A visit or one moment of it, its unit, and the reader's system of units ("us" or "si").
 
+    `elevation` is the site's [m], None where it is not recorded.
+
+    `moment` is as_found, as_left, or None for the whole visit; `readings` are those of the moment in order of time,
+    `set_aside` those of it that cannot be used; `baths` are the timed bath temperatures of the whole visit.
     `counting` holds the readings that count, by quantity; `parts` the components in place, by code; `seen` the codes
     of the observations.
     """
@@ -24,6 +30,11 @@ class Evidence:
     visit: Visit
     unit: Unit
     system: str
+    moment: str | None
+    elevation: float | None
+    readings: tuple[Reading, ...]
+    set_aside: tuple[Reading, ...]
+    baths: tuple[Reading, ...]
     counting: Mapping[str, tuple[Reading, ...]]
     parts: Mapping[str, Component]
     seen: frozenset[str]
@@ -72,45 +83,66 @@ class Evidence:
         return self.show(kelvin, "temperature")
 
     def difference(self, kelvin: float) -> str:
-        """A temperature difference in the reader's units."""
-        return self.show(kelvin, "temperature_difference")
+        """A temperature difference in the reader's units, in whole degrees: readings give no more."""
+        scale = 1.8 if self.system == "us" else 1.0
+        return self.show(round(round(kelvin * scale, 6)) / scale, "temperature_difference")
 
     def show_reading(self, reading: Reading) -> str:
         """A reading's value in the reader's units, and whether as found or as left."""
         return f"{format_quantity(reading.value, self.system)} {MOMENT[reading.when]}"
 
 
-def gather(visit: Visit, unit: Unit, system: str) -> Evidence:
-    """Sort the readings and facts of a visit and its unit."""
+def gather(
+    visit: Visit, unit: Unit, system: str, moment: str | None = None, elevation: float | None = None
+) -> Evidence:
+    """Sort the readings and facts of a visit and its unit: of one moment, or of the whole visit.
+
+    Of the whole visit the latest reading as left counts; where there is none, the latest as found.
+    """
+    in_order = sorted(visit.readings, key=lambda each: (each.when == "as_left", each.at or visit.arrived_at))
+    parts = {part.code: part for part in unit.components if part.removed_on is None}
+    pumps = frozenset(code for code, part in parts.items() if part.kind in ("pump", "pump_motor"))
+    aside = {when: set_aside([each for each in in_order if each.when == when], pumps) for when in MOMENT}
+    usable = [each for each in in_order if each not in aside[each.when]]
+    readings = tuple(each for each in usable if moment in (None, each.when) or _lasts(visit, each))
     return Evidence(
         visit=visit,
         unit=unit,
         system=system,
-        counting=_counting(visit),
-        parts={part.code: part for part in unit.components if part.removed_on is None},
+        moment=moment,
+        elevation=elevation,
+        readings=readings,
+        set_aside=tuple(each for when, found in aside.items() if moment in (None, when) for each in found),
+        baths=tuple(each for each in usable if each.quantity == "bath_temperature" and each.at is not None),
+        counting=_counting(readings),
+        parts=parts,
         seen=frozenset(observed.code for observed in visit.observations),
     )
 
 
-def _counting(visit: Visit) -> dict[str, tuple[Reading, ...]]:
+def moments(visit: Visit) -> tuple[str, ...]:
+    """The moments at which a visit took readings, in order of time."""
+    taken = {reading.when for reading in visit.readings}
+    return tuple(moment for moment in MOMENT if moment in taken)
+
+
+def _lasts(visit: Visit, reading: Reading) -> bool:
+    """Whether a reading holds for the whole visit: the glycol's strength, unless the glycol was changed."""
+    changed = any(each.task == "glycol_change" and each.result == "done" for each in visit.tasks)
+    return reading.quantity == "glycol_strength" and reading.when == "as_found" and not changed
+
+
+def _counting(readings: Sequence[Reading]) -> dict[str, tuple[Reading, ...]]:
     found: dict[str, dict[tuple[str | None, str | None], Reading]] = {}
-    for reading in sorted(visit.readings, key=lambda each: (each.when == "as_left", each.at or visit.arrived_at)):
+    for reading in readings:
         found.setdefault(reading.quantity, {})[reading.component, reading.tap] = reading
     return {quantity: tuple(places.values()) for quantity, places in found.items()}
 
 
-def worked_on_since(e: Evidence, reading: Reading, *tasks: str) -> bool:
-    """Whether what was read as found was worked on later in the visit: a task done, or the component replaced."""
-    done = any(each.task in tasks and each.result == "done" for each in e.visit.tasks)
-    new = any(part.component == reading.component and part.by == "us" for part in e.visit.replacements)
-    return reading.when == "as_found" and (done or new)
-
-
-def of_moment(e: Evidence, quantity: str) -> tuple[Reading, ...]:
-    """Every reading of a quantity as left; where there is none, every one as found."""
-    readings = [reading for reading in e.visit.readings if reading.quantity == quantity]
-    left = tuple(reading for reading in readings if reading.when == "as_left")
-    return left or tuple(readings)
+def read_at_moment(e: Evidence, quantity: str) -> tuple[Reading, ...]:
+    """Every reading of a quantity, as of three phases; of a whole visit those as left, else those as found."""
+    readings = tuple(reading for reading in e.readings if reading.quantity == quantity)
+    return tuple(reading for reading in readings if reading.when == "as_left") or readings
 
 
 def known(quantity: Quantity | None) -> float:

@@ -56,6 +56,7 @@ RULES = (
         shows="whether the refrigerant is flammable",
         source="ANSI/ASHRAE Standard 34 classes; IEC 60335-2-89 and UL 60335-2-89: no ignition source, "
         "rated parts only",
+        runs="whole",
         caution="Only people trained and, where the law asks for it, certified for flammable refrigerants work on this "
         f"unit. {LICENSED}",
         weight=0.3,

@@ -3,9 +3,10 @@
 from collections.abc import Iterator
 
 from service.domain.assessment.correcting import correct
-from service.domain.assessment.evidence import Evidence, a_fact, a_reading, computed, percent, worked_on_since
+from service.domain.assessment.evidence import Evidence, a_fact, a_reading, computed, percent
+from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
-from service.domain.assessment.rule import Rule, act, fine, note, stop, unless_repaired
+from service.domain.assessment.rule import Rule, act, fine, note, stop
 from service.domain.assessment.strength import (
     NEEDED,
     PROPYLENE,
@@ -16,6 +17,8 @@ from service.domain.assessment.strength import (
     target,
     uncompensated,
 )
+from service.domain.assessment.uncertainty import STRENGTH as UNSURE
+from service.domain.assessment.uncertainty import surely_over, surely_under, taken, uncertainty
 from service.domain.maintenance.catalogue import FOOD_GRADE, SLIPPERY
 from service.domain.physics.glycol.properties import STRENGTH as CALCULABLE
 from service.domain.physics.glycol.protection import (
@@ -31,6 +34,8 @@ NEAR_TARGET = 0.03  # twice the error of a refractometer; judged, no source
 NEAR_ROOM = 5.0  # K from 20 °C within which compensation changes the strength by less than 1 point
 ROOM = 293.15
 LEAST_PH = 8.0
+FREEZING_DATA = 0.25  # K: standard uncertainty of the freezing points, which differ by 0.5 K between tables
+REPAIRED = frozenset({"glycol_change"})
 POISON = (
     "Ethylene glycol is poisonous to drink, even in small amounts, and tastes sweet: wear gloves, keep it from people "
     f"and animals, collect every drop and dispose of it by the local rules. {FOOD_GRADE}"
@@ -67,38 +72,52 @@ def _taken(e: Evidence) -> str:
 
 def _weak(e: Evidence) -> Iterator[Finding]:
     found = strength(e)
-    if below(found, WEAKEST_KEEPING):
-        advice, amounts = correct(e, found)
-        freezes = freezes_at(found)
-        weak = act(
+    if not below(found, WEAKEST_KEEPING):
+        return
+    freezes = freezes_at(found)
+    figures = _figures(e, found)
+    if not surely_under(found, WEAKEST_KEEPING, UNSURE):
+        yield note(
             "glycol_weak",
-            f"The glycol is weak: {_taken(e)}, freezing point {e.temperature(freezes)}. {WEAK.reason}",
-            advice=f"{advice} Find the cause: a leak, or top-ups with water.",
-            strength=computed(found, "mass_fraction"),
-            freezing_point=computed(freezes, "temperature"),
-            **amounts,
+            f"Glycol strength is {_taken(e)}: too close to {percent(WEAKEST_KEEPING)} to tell whether it is too weak.",
+            advice="Measure again with a sample at room temperature, and correct it towards the target.",
+            **figures,
         )
-        yield unless_repaired(weak, _changed(e))
+        return
+    advice, amounts = correct(e, found)
+    yield act(
+        "glycol_weak",
+        f"The glycol is weak: {_taken(e)}, freezing point {e.temperature(freezes)}. {WEAK.reason}",
+        advice=f"{advice} Find the cause: a leak, or top-ups with water.",
+        **figures,
+        **amounts,
+    )
 
 
-def _changed(e: Evidence) -> bool:
-    """Whether the glycol was changed after its strength was read."""
-    return worked_on_since(e, e.reading("glycol_strength"), "glycol_change")
+def _figures(e: Evidence, found: float) -> dict[str, Figure]:
+    """The strength and its freezing point, each with its uncertainty."""
+    slope = abs(freezes_at(min(found + UNSURE, CALCULABLE.high)) - freezes_at(found))
+    return {
+        "reading": taken(e.reading("glycol_strength")),
+        "strength": Uncertain(found, "mass_fraction", UNSURE),
+        "freezing_point": Uncertain(freezes_at(found), "temperature", max(slope, FREEZING_DATA)),
+    }
 
 
 def _strong(e: Evidence) -> Iterator[Finding]:
     found = strength(e)
-    if above(found, STRONGEST_USEFUL):
-        # Beyond the data, as with concentrate in the bath, the amounts cannot be calculated.
-        advice, amounts = correct(e, found) if found <= CALCULABLE.high else ("Drain part of it and dilute.", {})
-        strong = act(
-            "glycol_strong",
-            f"The glycol is too strong: {_taken(e)}. {STRONG.reason}",
-            advice=advice,
-            strength=computed(found, "mass_fraction"),
-            **amounts,
-        )
-        yield unless_repaired(strong, _changed(e))
+    if not above(found, STRONGEST_USEFUL):
+        return
+    # Beyond the data, as with concentrate in the bath, neither amounts nor the freezing point can be calculated.
+    strong = found <= CALCULABLE.high
+    advice, amounts = correct(e, found) if strong else ("Drain part of it and dilute.", {})
+    figures = _figures(e, found) if strong else {"reading": taken(e.reading("glycol_strength"))}
+    if not surely_over(found, STRONGEST_USEFUL, UNSURE):
+        text = f"Glycol strength is {_taken(e)}: too close to {percent(STRONGEST_USEFUL)} to tell if it is too strong."
+        yield note("glycol_strong", text, advice=advice, **figures, **amounts)
+        return
+    text = f"The glycol is too strong: {_taken(e)}. {STRONG.reason}"
+    yield act("glycol_strong", text, advice=advice, **figures, **amounts)
 
 
 def _in_order(e: Evidence) -> Iterator[Finding]:
@@ -107,7 +126,7 @@ def _in_order(e: Evidence) -> Iterator[Finding]:
         return
     freezes = freezes_at(found)
     plain = f"Glycol strength is {_taken(e)}, freezing point {e.temperature(freezes)}"
-    figures = {"strength": computed(found, "mass_fraction"), "freezing_point": computed(freezes, "temperature")}
+    figures = _figures(e, found)
     if wanted is None or not above(abs(found - wanted), NEAR_TARGET):
         yield fine("glycol_strength_good", f"{plain}: good.", **figures)
         return
@@ -153,20 +172,26 @@ def _uncompensated(e: Evidence) -> Iterator[Finding]:
 
 def _acidity(e: Evidence) -> Iterator[Finding]:
     reading = e.reading("glycol_ph")
-    if reading.value.value < LEAST_PH:
-        low = act(
+    if reading.value.value < LEAST_PH and not surely_under(reading.value.value, LEAST_PH, uncertainty(reading)):
+        yield note(
+            "glycol_ph_low",
+            f"The glycol is at {e.show_reading(reading)}: too close to pH 8 to tell whether the inhibitor is used up.",
+            advice="Measure again with a calibrated meter.",
+            ph=taken(reading),
+        )
+    elif reading.value.value < LEAST_PH:
+        yield act(
             "glycol_ph_low",
             f"The glycol is at {e.show_reading(reading)}, below pH 8: the inhibitor is used up, or there is none.",
             advice="Have it tested. Restore the inhibitor by the glycol maker's instructions or change the glycol. "
             "Look for corrosion and contamination.",
-            ph=reading.value,
+            ph=taken(reading),
         )
-        yield unless_repaired(low, worked_on_since(e, reading, "glycol_change"))
     else:
         yield fine(
             "glycol_ph_good",
             f"The glycol is at {e.show_reading(reading)}: good.",
-            ph=reading.value,
+            ph=taken(reading),
         )
 
 
@@ -183,6 +208,7 @@ RULES = (
         shows="whether the bath holds poisonous ethylene glycol",
         source=ETHYLENE.source,
         caution=POISON,
+        runs="whole",
     ),
     Rule(
         codes=("glycol_kind_unknown",),
@@ -192,6 +218,7 @@ RULES = (
         source="common practice, no source",
         caution=FOOD_GRADE,
         weight=0.0,
+        runs="whole",
     ),
     Rule(
         codes=("glycol_weak",),
@@ -199,6 +226,7 @@ RULES = (
         judge=_weak,
         shows="whether the glycol is too weak",
         source=f"{WEAK.source}. {REFRACTOMETER}",
+        repaired_by=REPAIRED,
         caution=CARE,
         asked_by=ASKING,
     ),
@@ -208,6 +236,7 @@ RULES = (
         judge=_strong,
         shows="whether the glycol is too strong to flow well",
         source=f"{STRONG.source}. {REFRACTOMETER}",
+        repaired_by=REPAIRED,
         caution=CARE,
         asked_by=ASKING,
         weight=0.5,
@@ -245,6 +274,7 @@ RULES = (
         judge=_acidity,
         shows="whether the inhibitor still works",
         source="Article on process water: test, adjust or replace inhibited glycol below pH 8.0",
+        repaired_by=REPAIRED,
         caution=CARE,
         weight=0.5,
     ),

@@ -1,59 +1,27 @@
 """Ice: the margin between the coldest surface and the glycol's freezing point, and ice seen on the coil."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
-from service.domain.assessment.bands import BATH_BAND
-from service.domain.assessment.correcting import correct
-from service.domain.assessment.evidence import Evidence, Need, a_reading, computed, percent, worth
-from service.domain.assessment.finding import Figure, Finding
-from service.domain.assessment.refrigerant_of import evaporating, refrigerant_of
+from service.domain.assessment.coldest import coldest_surface
+from service.domain.assessment.correcting import WHY_SO_COLD, correct
+from service.domain.assessment.evidence import Evidence, Need, a_reading, computed, percent
+from service.domain.assessment.figure import Figure, Uncertain
+from service.domain.assessment.finding import Finding
 from service.domain.assessment.rule import Rule, act, fine, note
-from service.domain.assessment.strength import NEEDED, freezes_at, strength, strength_if_known
+from service.domain.assessment.strength import NEEDED, freezes_at, strength, strength_if_known, target
+from service.domain.assessment.uncertainty import STRENGTH as UNSURE
+from service.domain.assessment.uncertainty import THERMOMETER, surely_under, taken, together
 from service.domain.maintenance.catalogue import FOOD_GRADE, LICENSED, LOCKOUT, SLIPPERY
 from service.domain.physics.glycol.properties import STRENGTH as CALCULABLE
 from service.domain.physics.glycol.protection import (
-    COIL_BELOW_BATH,
     LEAST_MARGIN,
     WEAKEST_KEEPING,
-    estimated_coil_temperature,
     freeze_margin,
     ice_fraction,
 )
-from service.domain.physics.ranges import above, below
+from service.domain.physics.ranges import below
 
-
-@dataclass(frozen=True, slots=True)
-class Surface:
-    """The coldest surface in contact with the glycol [K], and how it is known."""
-
-    temperature: float
-    phrase: str
-
-
-def coldest_surface(e: Evidence) -> Surface | None:
-    """The coil by its suction pressure or by the bath, whichever is colder; None where neither is known.
-
-    A bath that is still warm does not show the coil of a cold one: then the set point is used.
-    """
-    found = []
-    if e.has("suction_pressure") and refrigerant_of(e) is not None:
-        found.append(Surface(evaporating(e), "the coil, by the suction pressure,"))
-    bath = _coldest_bath(e)
-    if bath is not None:
-        found.append(
-            Surface(
-                estimated_coil_temperature(bath), f"the coil, estimated {e.difference(COIL_BELOW_BATH)} below the bath,"
-            )
-        )
-    return min(found, key=lambda surface: surface.temperature, default=None)
-
-
-def _coldest_bath(e: Evidence) -> float | None:
-    set_point = worth(e.bath.set_point)
-    read = e.value("bath_temperature") if e.has("bath_temperature") else None
-    now = read if read is not None and not above(read, BATH_BAND[1]) else None
-    return min((each for each in (set_point, now) if each is not None), default=None)
+FREEZING = 0.6  # K: standard uncertainty of a freezing point from a refractometer
 
 
 def _margin(e: Evidence) -> Iterator[Finding]:
@@ -65,26 +33,42 @@ def _margin(e: Evidence) -> Iterator[Finding]:
         f"The glycol, {percent(found)} by mass, freezes at {e.temperature(freezes_at(found))}; {surface.phrase} is at "
         f"{e.temperature(surface.temperature)}"
     )
+    spread = together(surface.uncertainty, FREEZING)
     figures: dict[str, Figure] = {
-        "margin": computed(margin, "temperature_difference"),
-        "freezing_point": computed(freezes_at(found), "temperature"),
-        "coldest_surface": computed(surface.temperature, "temperature"),
+        "strength": Uncertain(found, "mass_fraction", UNSURE),
+        "margin": Uncertain(margin, "temperature_difference", spread),
+        "freezing_point": Uncertain(freezes_at(found), "temperature", FREEZING),
+        "coldest_surface": Uncertain(surface.temperature, "temperature", surface.uncertainty),
     }
     if not below(margin, LEAST_MARGIN):
         yield fine("freeze_margin_good", f"{text}: a margin of {e.difference(margin)}.", **figures)
         return
-    advice, amounts = correct(e, found)
+    advice, amounts = _strengthen_or_ask(e, found)
     figures |= amounts
-    if below(margin, 0.0):
+    if surely_under(surface.likely, freezes_at(found), spread):
         yield act("coil_can_freeze", f"{text}: ice can form on the coil.", advice=advice, **figures)
     else:
         least = e.difference(LEAST_MARGIN)
         yield note(
             "freeze_margin_small",
-            f"{text}: a margin of {e.difference(margin)}, less than {least}.",
+            f"{text}: {_less_than(e, margin, least)}.",
             advice=advice,
             **figures,
         )
+
+
+def _less_than(e: Evidence, margin: float, least: str) -> str:
+    if margin > 0.0:
+        return f"a margin of {e.difference(margin)}, less than {least}"
+    return "too close to tell whether ice can form on it"
+
+
+def _strengthen_or_ask(e: Evidence, found: float) -> tuple[str, dict[str, Figure]]:
+    """Strengthen glycol that is below the unit's target; where it is not, the coil is too cold: never dilute."""
+    wanted = target(e)
+    if wanted is None or below(found, wanted - UNSURE):
+        return correct(e, found)
+    return f"Do not dilute. {WHY_SO_COLD}", {"target_strength": computed(wanted, "mass_fraction")}
 
 
 def _slush(e: Evidence) -> Iterator[Finding]:
@@ -92,14 +76,23 @@ def _slush(e: Evidence) -> Iterator[Finding]:
     if found > CALCULABLE.high or not below(bath, freezes_at(found)):
         return
     ice = ice_fraction(mass_fraction=found, temperature=bath)
+    text = f"The bath, {e.show_reading(e.reading('bath_temperature'))}, is below its glycol's freezing point, "
+    text += f"{e.temperature(freezes_at(found))}"
+    figures: dict[str, Figure] = {
+        "bath_temperature": taken(e.reading("bath_temperature")),
+        "strength": Uncertain(found, "mass_fraction", UNSURE),
+        "freezing_point": Uncertain(freezes_at(found), "temperature", FREEZING),
+        "ice": Uncertain(ice, "fraction", 0.05),
+    }
+    if not surely_under(bath, freezes_at(found), together(THERMOMETER, FREEZING)):
+        advice = "Look for ice in the bath. Measure strength and bath again."
+        yield note("bath_below_freezing", f"{text}: too close to tell.", advice=advice, **figures)
+        return
     yield act(
         "bath_below_freezing",
-        f"The bath, {e.show_reading(e.reading('bath_temperature'))}, is below its glycol's freezing point, "
-        f"{e.temperature(freezes_at(found))}: at rest about {percent(ice)} of it would be ice.",
+        f"{text}: at rest about {percent(ice)} of it would be ice.",
         advice="Raise the set point. Correct the strength before lowering it again.",
-        bath_temperature=computed(bath, "temperature"),
-        freezing_point=computed(freezes_at(found), "temperature"),
-        ice=computed(ice, "fraction"),
+        **figures,
     )
 
 
@@ -119,7 +112,12 @@ def _ice_on_coil(e: Evidence) -> Iterator[Finding]:
     else:
         text = f"There is ice on the coil although the glycol is {percent(found)} by mass."
         advice = f"{THAW} Check pump and agitator, the flow and the controller; check the charge last."
-    yield act("ice_on_coil", text, advice=advice)
+    yield act("ice_on_coil", text, advice=advice, observed="ice_on_coil", **strength_figure(found))
+
+
+def strength_figure(found: float | None) -> dict[str, Figure]:
+    """The strength as a figure, where it is known."""
+    return {} if found is None else {"strength": Uncertain(found, "mass_fraction", UNSURE)}
 
 
 CARE = f"{FOOD_GRADE} {SLIPPERY} {LOCKOUT} {LICENSED}"
@@ -159,6 +157,7 @@ RULES = (
         shows="why there is ice",
         source="Trade guides: weak glycol lets ice build in the reservoir and block the flow; chiller articles on a "
         "frozen evaporator: strength, pump, flow, set point, charge",
+        runs="whole",
         caution=CARE,
     ),
 )

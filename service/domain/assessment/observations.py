@@ -142,7 +142,9 @@ def _seen(meaning: Meaning) -> Rule:
 
     def judge(e: Evidence) -> Iterator[Finding]:
         if meaning.observation in e.seen:
-            yield meaning.make(meaning.observation, meaning.sentence, advice=meaning.advice)
+            yield meaning.make(
+                meaning.observation, meaning.sentence, advice=meaning.advice, observed=meaning.observation
+            )
 
     return Rule(
         codes=(meaning.observation,),
@@ -151,6 +153,7 @@ def _seen(meaning: Meaning) -> Rule:
         shows="what it means",
         source=meaning.source,
         caution=meaning.caution,
+        runs="whole",
     )
 
 
@@ -177,6 +180,7 @@ RULES = (
         judge=_left,
         shows="what has to follow",
         source=PRACTICE,
+        runs="whole",
         caution=LICENSED,
     ),
 )

@@ -4,19 +4,22 @@ from collections.abc import Iterator, Sequence
 
 from service.domain.assessment.bands import (
     BATH_BAND,
+    BEER_FREEZES,
     BEER_UNDER,
     BEER_WANTED,
+    COOLER_LEAST,
     COOLER_WANTED,
     FOOD_LIMIT,
-    THERMOMETER,
 )
 from service.domain.assessment.evidence import Evidence, Need, a_reading, computed, listed, span
-from service.domain.assessment.finding import Figure, Finding
+from service.domain.assessment.figure import Figure
+from service.domain.assessment.finding import Finding
 from service.domain.assessment.rule import Rule, act, fine, note
+from service.domain.assessment.uncertainty import THERMOMETER, surely_over, surely_under, taken
 from service.domain.maintenance.catalogue import LICENSED, LOCKOUT
 from service.domain.physics.lines.draught import line_volume
 from service.domain.physics.lines.purge import purge
-from service.domain.physics.ranges import above, below
+from service.domain.physics.ranges import below
 from service.domain.record.fleet import Run, Trunk
 from service.domain.record.visits import Reading
 
@@ -27,40 +30,58 @@ LEAST_DISTANCE = 5.0  # K between cooler and surroundings, less shows nothing; j
 
 def warm_taps(e: Evidence) -> list[Reading]:
     """The taps that pour warmer than wanted, the warmest first."""
-    warm = [each for each in e.each("beer_temperature_at_tap") if above(each.value.value, BEER_WANTED + THERMOMETER)]
+    warm = [
+        each for each in e.each("beer_temperature_at_tap") if surely_over(each.value.value, BEER_WANTED, THERMOMETER)
+    ]
     return sorted(warm, key=lambda each: -each.value.value)
 
 
 def cooler_is_warm(e: Evidence) -> bool:
     """Whether the cooler was read and is warmer than wanted."""
-    return e.has("cooler_temperature") and above(e.value("cooler_temperature"), COOLER_WANTED + THERMOMETER)
+    return e.has("cooler_temperature") and surely_over(e.value("cooler_temperature"), COOLER_WANTED, THERMOMETER)
 
 
 def bath_is_warm(e: Evidence) -> bool:
     """Whether the bath was read and is warmer than the usual band."""
-    return e.has("bath_temperature") and above(e.value("bath_temperature"), BATH_BAND[1] + THERMOMETER)
+    return e.has("bath_temperature") and surely_over(e.value("bath_temperature"), BATH_BAND[1], THERMOMETER)
 
 
 def _beer(e: Evidence) -> Iterator[Finding]:
     taps, warm = e.each("beer_temperature_at_tap"), warm_taps(e)
     wanted = e.temperature(BEER_WANTED)
-    if not warm:
+    if frozen := [each for each in taps if surely_under(each.value.value, BEER_FREEZES, THERMOMETER)]:
+        yield _too_cold(e, frozen)
+    if not warm and not frozen:
         measured = listed([f"{e.show_reading(each)} at tap {each.tap}" for each in taps[:MOST_NAMED]])
-        yield fine("beer_cold", f"Beer pours cold: {measured} (target: {wanted} or less).", taps=float(len(taps)))
-        return
+        figures: dict[str, Figure] = {f"tap {each.tap}": taken(each) for each in taps}
+        yield fine("beer_cold", f"Beer pours cold: {measured} (target: {wanted} or less).", **figures)
+    if warm:
+        yield _warm_beer(e, taps, warm)
+
+
+def _too_cold(e: Evidence, frozen: Sequence[Reading]) -> Finding:
+    measured = listed([f"{e.show_reading(each)} at tap {each.tap}" for each in frozen[:MOST_NAMED]])
+    figures: dict[str, Figure] = {f"tap {each.tap}": taken(each) for each in frozen}
+    return act(
+        "beer_too_cold",
+        f"Beer reads {measured}: beer freezes at about {e.temperature(BEER_FREEZES)}.",
+        advice="Read it again with another thermometer. If it is so, raise the bath's set point before a line freezes.",
+        **figures,
+    )
+
+
+def _warm_beer(e: Evidence, taps: Sequence[Reading], warm: Sequence[Reading]) -> Finding:
     measured = listed([f"{e.show_reading(each)} at tap {each.tap}" for each in warm[:MOST_NAMED]])
-    text = f"Beer pours warm: {measured} (target: {wanted} or less)."
+    text = f"Beer pours warm: {measured} (target: {e.temperature(BEER_WANTED)} or less)."
     figures: dict[str, Figure] = {
-        "warmest": warm[0].value,
+        "warmest": taken(warm[0]),
         "warm_taps": float(len(warm)),
         "taps_read": float(len(taps)),
         "wanted": computed(BEER_WANTED, "temperature"),
     }
     advice = _look_where(e, all_of_them=len(warm) == len(taps))
-    if above(warm[0].value.value, BEER_UNDER):
-        yield act("beer_warm", text, advice=advice, **figures)
-    else:
-        yield note("beer_warm", text, advice=advice, **figures)
+    make = act if surely_over(warm[0].value.value, BEER_UNDER, THERMOMETER) else note
+    return make("beer_warm", text, advice=advice, **figures)
 
 
 def _look_where(e: Evidence, *, all_of_them: bool) -> str:
@@ -79,6 +100,9 @@ def _look_where(e: Evidence, *, all_of_them: bool) -> str:
 
 
 def _stands_uncooled(e: Evidence) -> Iterator[Finding]:
+    if bath_is_warm(e):
+        return  # beer takes the temperature of a warm bath too
+    make = act if e.has("bath_temperature") else note
     cold = e.value("cooler_temperature")
     for tap in warm_taps(e):
         run = _nearest(_runs(e, tap.tap), tap.value.value)
@@ -87,16 +111,16 @@ def _stands_uncooled(e: Evidence) -> Iterator[Finding]:
         gone = (tap.value.value - cold) / (run.temperature.value - cold)
         if below(gone, WAY_GONE):
             continue
-        yield act(
+        yield make(
             "beer_stands_uncooled",
             f"Tap {tap.tap} pours at {e.show_reading(tap)}, close to the {e.temperature(run.temperature.value)} of its "
             f"{run.surroundings} run, although the cooler is at {e.temperature(cold)}: that beer stood in an uncooled "
             "line.",
             advice="The glycol does not reach the line: check pump, air in the loop, shut valves, ice in the bath, and "
             "whether supply and return are cold at both ends of the trunk.",
-            beer=tap.value,
+            beer=taken(tap),
             surroundings=run.temperature,
-            cooler=computed(cold, "temperature"),
+            cooler=taken(e.reading("cooler_temperature")),
             way_gone=computed(gone, "fraction"),
         )
         return
@@ -160,13 +184,20 @@ def _line_volume(e: Evidence, tap: str) -> float:
 def _cooler(e: Evidence) -> Iterator[Finding]:
     reading = e.reading("cooler_temperature")
     text = f"The cooler is at {e.show_reading(reading)}"
-    if above(reading.value.value, FOOD_LIMIT):
+    if surely_under(reading.value.value, COOLER_LEAST, THERMOMETER):
+        yield act(
+            "cooler_too_cold",
+            f"{text}: kegs and lines can freeze in it.",
+            advice="Read it again with another thermometer. If it is so, have the cooler's thermostat set warmer.",
+            cooler_temperature=taken(reading),
+        )
+    elif surely_over(reading.value.value, FOOD_LIMIT, THERMOMETER):
         yield act(
             "cooler_warm",
             f"{text}: too warm for beer, and above the {e.temperature(FOOD_LIMIT)} limit for other food in it.",
             advice="Tell the customer now. Check door, fans, coil, ice on the coil, and how long the kegs have been in "
             "the cooler, before the glycol unit. A keg needs a day to cool.",
-            cooler_temperature=reading.value,
+            cooler_temperature=taken(reading),
         )
     elif cooler_is_warm(e):
         advice = "Check door, fans and coil: beer that leaves the cooler warm cannot pour cold."
@@ -174,10 +205,10 @@ def _cooler(e: Evidence) -> Iterator[Finding]:
             "cooler_warm",
             f"{text}, above {e.temperature(COOLER_WANTED)}.",
             advice=advice,
-            cooler_temperature=reading.value,
+            cooler_temperature=taken(reading),
         )
     else:
-        yield fine("cooler_cold", f"{text}: cold enough.", cooler_temperature=reading.value)
+        yield fine("cooler_cold", f"{text}: cold enough.", cooler_temperature=taken(reading))
 
 
 TAP = a_reading("beer_temperature_at_tap")
@@ -199,7 +230,7 @@ CARE = f"{LOCKOUT} CO2 collects in coolers and cellars: ventilate, and mind the 
 
 RULES = (
     Rule(
-        codes=("beer_cold", "beer_warm"),
+        codes=("beer_cold", "beer_warm", "beer_too_cold"),
         needs=(TAP,),
         judge=_beer,
         shows="whether the beer pours cold",
@@ -230,7 +261,7 @@ RULES = (
         weight=0.3,
     ),
     Rule(
-        codes=("cooler_cold", "cooler_warm"),
+        codes=("cooler_cold", "cooler_warm", "cooler_too_cold"),
         needs=(COOLER,),
         judge=_cooler,
         shows="whether the cooler is the cause",

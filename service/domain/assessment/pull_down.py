@@ -5,7 +5,10 @@ from functools import lru_cache
 from math import isfinite
 
 from service.domain.assessment.evidence import Evidence, computed, percent, span
-from service.domain.assessment.finding import Figure, Finding
+from service.domain.assessment.figure import Figure, Uncertain
+from service.domain.assessment.finding import Finding
+from service.domain.assessment.motors import cooling_wanted, runs, stands
+from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.refrigerant_of import refrigerant_of
 from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.assessment.timed_bath import TIMED, PullDownSeen, pull_down
@@ -16,7 +19,10 @@ from service.domain.physics.libraries import props_si
 from service.domain.physics.refrigeration.gauges import Gauges, advise_gauges, hose_charge, share_of_charge
 from service.domain.physics.refrigeration.refrigerants import Refrigerant
 
+SHARE_ERROR = 0.2  # of a share of the rating: thermometer, volume and rating
 MOST_SHARE = 2.0  # of what the rating allows: thermometer, volume and rating can each be 15 % off; judged
+NEAR = 12.0 / 1.8  # K above the aim within which a full load may balance a sound unit on a hot day; judged
+TWO_READINGS = "Take two bath temperatures 10 minutes apart with the unit running and record the time of each."
 STANDING, WARM = 293.15, 313.15  # K: a unit at rest on its suction hose, liquid at the condenser on the other
 FIRST = (
     "Before the refrigerant circuit, check the rest: compressor and condenser fan run, condenser clean and air path "
@@ -28,35 +34,58 @@ def _judged(e: Evidence) -> Iterator[Finding]:
     seen = pull_down(e)
     left = time_to(seen.fit, seen.aim)
     figures = _figures(seen, left)
-    if seen.interrupted and seen.judgement.verdict is not Verdict.RECOVERING:
-        yield note(
-            "pull_down_unclear",
-            f"{_way(e, seen)}, but the unit was worked on in between, so this does not show how it cools.",
-            advice="Take two bath temperatures 10 minutes apart with the unit running and record the time of each.",
-            **figures,
-        )
+    found = seen.judgement.verdict
+    if found is not Verdict.RECOVERING and _rests(e):
         return
-    if _faster_than_it_can(seen):
+    if seen.interrupted and found is not Verdict.RECOVERING:
+        text = f"{_way(e, seen)}, but the unit was worked on in between, so this does not show how it cools."
+        yield note("pull_down_unclear", text, advice=TWO_READINGS, **figures)
+    elif _faster_than_it_can(seen):
         yield note(
             "pull_down_doubtful",
             f"{_way(e, seen)}. That is faster than its rating allows: a reading or a time is wrong.",
             advice="Take two bath temperatures 10 minutes apart in the same place and record the time of each.",
             **figures,
         )
-        return
-    wait = span(wait_before_measuring(seen.fit, seen.judgement, set_point=seen.aim))
-    found = seen.judgement.verdict
-    if found is Verdict.RECOVERING:
-        yield fine("pull_down_recovering", _recovering(e, seen, left, wait), **figures)
+    elif found is Verdict.RECOVERING:
+        yield fine("pull_down_recovering", _recovering(e, seen, left, _wait(seen)), **figures)
     elif found is Verdict.TOO_EARLY:
-        advice = f"Measure again in {wait}, and leave the gauges off until then."
+        advice = f"Measure again in {_wait(seen)}, and leave the gauges off until then."
         yield note("pull_down_too_early", f"{_way(e, seen)}: too early to judge.", advice=advice, **figures)
-    elif found is Verdict.SLOW:
-        advice = f"{FIRST} Measure again in {wait}. {_gauge_advice(e, found)}".rstrip()
-        yield act("pull_down_slow", f"{_way(e, seen)}: slow.{_why_slow(e, seen)}", advice=advice, **figures)
     else:
-        advice = f"Do not wait longer. {FIRST} {_gauge_advice(e, found)}".rstrip()
-        yield act("pull_down_not_cooling", f"{_way(e, seen)}: it is not cooling.", advice=advice, **figures)
+        yield _not_enough(e, seen, figures)
+
+
+def _rests(e: Evidence) -> bool:
+    """Whether it stands and need not cool, or why it stands is another rule's matter."""
+    state = operating_state(e)
+    known = stands(e, "compressor") or state.state == "off"
+    return state.at_rest and (known or (e.has("bath_temperature") and not cooling_wanted(e)))
+
+
+def _not_enough(e: Evidence, seen: PullDownSeen, figures: dict[str, Figure]) -> Finding:
+    """The finding of a bath that cools too slowly or not at all; what its load may explain is no fault."""
+    found = seen.judgement.verdict
+    if found is Verdict.SLOW and seen.slow_for_certain:
+        advice = f"{FIRST} Measure again in {_wait(seen)}. {_gauge_advice(e, found)}".rstrip()
+        return act("pull_down_slow", f"{_way(e, seen)}: slow.{_why_slow(e, seen)}", advice=advice, **figures)
+    if found is Verdict.SLOW or _near_its_balance(e, seen):
+        text = (
+            f"{_way(e, seen)}. The load may explain that: beer, trunk and pump take up to all that the unit is rated."
+        )
+        advice = f"Measure again in {_wait(seen)} with the taps closed; read the loop's flow, supply and return."
+        return note("pull_down_loaded", text, advice=advice, **figures)
+    advice = f"Do not wait longer. {FIRST} {_gauge_advice(e, found)}".rstrip()
+    return act("pull_down_not_cooling", f"{_way(e, seen)}: it is not cooling.", advice=advice, **figures)
+
+
+def _near_its_balance(e: Evidence, seen: PullDownSeen) -> bool:
+    """Whether a running unit's full load may hold the bath level: not far above its aim, or with much heat rejected."""
+    return operating_state(e).settled and seen.fit.last - seen.aim < NEAR and runs(e, "compressor")
+
+
+def _wait(seen: PullDownSeen) -> str:
+    return span(wait_before_measuring(seen.fit, seen.judgement, set_point=seen.aim))
 
 
 def _faster_than_it_can(seen: PullDownSeen) -> bool:
@@ -69,19 +98,21 @@ def _figures(seen: PullDownSeen, left: Estimate) -> dict[str, Figure]:
     figures: dict[str, Figure] = {
         "verdict": str(seen.judgement.verdict),
         "because": str(seen.judgement.because),
-        "first": computed(fit.start, "temperature"),
-        "last": computed(fit.last, "temperature"),
+        "first": Uncertain(fit.start, "temperature", fit.thermometer),
+        "last": Uncertain(fit.last, "temperature", fit.thermometer),
         "elapsed": computed(fit.elapsed, "time"),
         "aim": computed(seen.aim, "temperature"),
     }
     if isfinite(left.value):
-        figures["time_to_aim_at_least" if fit.bend == 0.0 else "time_to_aim"] = computed(left.value, "time")
+        name = "time_to_aim_at_least" if fit.bend == 0.0 else "time_to_aim"
+        figures[name] = Uncertain(left.value, "time", left.uncertainty)
     if final is not None:
-        figures["final"] = computed(final.value, "temperature")
-        figures["final_uncertainty"] = computed(final.uncertainty, "temperature_difference")
+        figures["final"] = Uncertain(final.value, "temperature", final.uncertainty)
     if seen.share is not None:
         name = "share_of_trade_rate" if seen.judgement.because is Because.TRADE_RATE else "share_of_rating_at_least"
-        figures[name] = computed(seen.share, "fraction")
+        figures[name] = Uncertain(seen.share, "fraction", SHARE_ERROR * abs(seen.share))
+    if seen.at_most is not None:
+        figures["share_of_rating_at_most"] = Uncertain(seen.at_most, "fraction", SHARE_ERROR * abs(seen.at_most))
     return figures
 
 
@@ -153,14 +184,16 @@ RULES = (
             "pull_down_too_early",
             "pull_down_unclear",
             "pull_down_doubtful",
+            "pull_down_loaded",
         ),
         needs=(TIMED,),
         judge=_judged,
         shows="whether the pull-down is normal",
         source="20 °F in 15 to 20 min from a warm bath, no noticeable change in 10 min: common practice, no source; "
-        "rating by bath temperature from a process chiller's load sheet, 2 % less per °F under 50 °F",
+        "capacity by bath and ambient temperature from the vapour-compression cycle, CoolProp 8",
         caution=f"{LOCKOUT} {CAPACITORS} {FAN} {REFRIGERANT} {LICENSED}",
         asked_by=frozenset({"warm_pour", "foaming", "alarm", "compressor", "condenser_fan"}),
         weight=1.5,
+        runs="last",
     ),
 )

@@ -3,8 +3,10 @@
 from functools import lru_cache
 
 from service.domain.assessment.evidence import Evidence, Need, a_reading
+from service.domain.assessment.uncertainty import uncertainty
 from service.domain.physics.refrigeration.refrigerants import Refrigerant, UnknownRefrigerant, refrigerant
 from service.domain.physics.refrigeration.saturation import absolute_pressure, bubble_temperature, dew_temperature
+from service.domain.physics.refrigeration.superheat import atmosphere_at
 
 
 @lru_cache(maxsize=256)
@@ -50,19 +52,43 @@ DISCHARGE = a_reading("discharge_pressure", can_be_had=lambda e: e.refrigeration
 
 def evaporating(e: Evidence) -> float:
     """The dew temperature at the suction pressure [K]."""
-    return _dew(the_refrigerant(e), e.value("suction_pressure"))
+    return _dew(the_refrigerant(e), e.value("suction_pressure"), atmosphere(e))
 
 
 def condensing(e: Evidence) -> float:
     """The bubble temperature at the discharge pressure [K]."""
-    return _bubble(the_refrigerant(e), e.value("discharge_pressure"))
+    return _bubble(the_refrigerant(e), e.value("discharge_pressure"), atmosphere(e))
 
 
-@lru_cache(maxsize=4096)
-def _dew(fluid: Refrigerant, gauge: float) -> float:
-    return dew_temperature(fluid, absolute_pressure(gauge))
+def evaporating_uncertainty(e: Evidence) -> float:
+    """The standard uncertainty of the evaporating temperature, by that of the gauge [K]."""
+    reading = e.reading("suction_pressure")
+    more = reading.value.value + uncertainty(reading)
+    return _dew(the_refrigerant(e), more, atmosphere(e)) - evaporating(e)
 
 
-@lru_cache(maxsize=4096)
-def _bubble(fluid: Refrigerant, gauge: float) -> float:
-    return bubble_temperature(fluid, absolute_pressure(gauge))
+def condensing_uncertainty(e: Evidence) -> float:
+    """The standard uncertainty of the condensing temperature, by that of the gauge [K]."""
+    reading = e.reading("discharge_pressure")
+    less = reading.value.value - uncertainty(reading)
+    return condensing(e) - _bubble(the_refrigerant(e), less, atmosphere(e))
+
+
+def atmosphere(e: Evidence) -> float:
+    """The atmospheric pressure at the site [Pa]; at sea level where its elevation is not recorded."""
+    return _atmosphere(e.elevation or 0.0)
+
+
+@lru_cache(maxsize=1024)
+def _atmosphere(elevation: float) -> float:
+    return atmosphere_at(elevation)
+
+
+@lru_cache(maxsize=8192)
+def _dew(fluid: Refrigerant, gauge: float, air: float) -> float:
+    return dew_temperature(fluid, absolute_pressure(gauge, atmosphere=air))
+
+
+@lru_cache(maxsize=8192)
+def _bubble(fluid: Refrigerant, gauge: float, air: float) -> float:
+    return bubble_temperature(fluid, absolute_pressure(gauge, atmosphere=air))

@@ -4,26 +4,29 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from service.domain.assessment.evidence import Evidence, a_reading, computed
-from service.domain.assessment.finding import Figure, Finding
+from service.domain.assessment.figure import Figure, Uncertain
+from service.domain.assessment.finding import Finding
+from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.refrigerant_of import (
-    DISCHARGE,
     REFRIGERANT,
     SUCTION,
     condensing,
+    condensing_uncertainty,
     evaporating,
+    evaporating_uncertainty,
     refrigerant_of,
-    suction_can_be_read,
     the_refrigerant,
 )
 from service.domain.assessment.rule import Rule, act, fine, note
+from service.domain.assessment.timed_bath import air_entering
+from service.domain.assessment.uncertainty import THERMOMETER, surely_over, taken, together
 from service.domain.maintenance.catalogue import HOT, LICENSED
 from service.domain.maintenance.catalogue import REFRIGERANT as CIRCUIT
 from service.domain.physics.refrigeration.frost import frost_position
-from service.domain.physics.refrigeration.saturation import absolute_pressure
-from service.domain.physics.refrigeration.superheat import USUAL_SUBCOOLING, USUAL_SUPERHEAT, subcooling, superheat
 from service.domain.quantities import format_quantity
 
-NO_SUPERHEAT = 1.0  # K: least error of a clamped probe; judged, no source
+NEAR_SET = 273.15  # K: a bath above it is on its way down
+MILD = 302.6  # K, 85 °F
 FAR_UNDER_BATH = 25.0 / 1.8  # K, twice the coil's usual distance; common practice, no source
 
 
@@ -41,77 +44,60 @@ def _unknown(e: Evidence) -> Iterator[Finding]:
 def _saturation(e: Evidence) -> Iterator[Finding]:
     fluid = the_refrigerant(e)
     parts, figures = [], {}
+    rest = operating_state(e).at_rest
     if e.has("suction_pressure"):
-        figures["evaporating"] = computed(evaporating(e), "temperature")
-        parts.append(f"evaporates at {e.temperature(evaporating(e))} ({e.show_reading(e.reading('suction_pressure'))})")
+        figures["evaporating"] = Uncertain(evaporating(e), "temperature", evaporating_uncertainty(e))
+        does = "is saturated on the low side" if rest else "evaporates"
+        parts.append(f"{does} at {e.temperature(evaporating(e))} ({e.show_reading(e.reading('suction_pressure'))})")
     if e.has("discharge_pressure"):
-        figures["condensing"] = computed(condensing(e), "temperature")
-        parts.append(f"condenses at {e.temperature(condensing(e))} ({e.show_reading(e.reading('discharge_pressure'))})")
+        figures["condensing"] = Uncertain(condensing(e), "temperature", condensing_uncertainty(e))
+        does = "is saturated on the high side" if rest else "condenses"
+        parts.append(f"{does} at {e.temperature(condensing(e))} ({e.show_reading(e.reading('discharge_pressure'))})")
     if parts:
-        yield fine("saturation", f"{fluid.name} at sea level {' and '.join(parts)}.", refrigerant=fluid.name, **figures)
+        text = f"{fluid.name} at {_place(e)} {' and '.join(parts)}."
+        height = computed(e.elevation or 0.0, "length")
+        yield fine("saturation", text, refrigerant=fluid.name, elevation=height, **figures)
 
 
-def _superheat(e: Evidence) -> Iterator[Finding]:
-    found = superheat(
-        the_refrigerant(e),
-        suction_pressure=absolute_pressure(e.value("suction_pressure")),
-        line_temperature=e.value("suction_line_temperature"),
-    )
-    low, high = USUAL_SUPERHEAT
-    text = f"Superheat is {e.difference(found)} (usual: {e.difference(low)} to {e.difference(high)})"
-    figures: dict[str, Figure] = {"superheat": computed(found, "temperature_difference")}
-    if found <= NO_SUPERHEAT:
-        yield act(
-            "superheat_none",
-            f"{text}: liquid may reach the compressor.",
-            advice="Check the probe's contact first. Then check the glycol's flow over the coil, ice on the coil, the "
-            "metering device and the charge.",
-            **figures,
-        )
-    elif found > high:
+def _place(e: Evidence) -> str:
+    if e.elevation is None:
+        return "sea level (assumed: the site's elevation is not recorded)"
+    return f"{e.show(e.elevation, 'length')} above sea level"
+
+
+def _at_rest(e: Evidence) -> Iterator[Finding]:
+    state = operating_state(e)
+    if state.at_rest and (e.has("suction_pressure") or e.has("discharge_pressure")):
         yield note(
-            "superheat_high",
-            f"{text}: the evaporator is underfed.",
-            advice="Usual in a warm bath with a capillary: measure again near the set point. If it stays high, look "
-            "for a leak or a restricted capillary or drier.",
-            **figures,
+            "pressures_at_rest",
+            "The unit was at rest: its pressures are those of its coldest part, and superheat, subcooling and split "
+            "are not calculated.",
+            advice="Read them again after 15 minutes of running, if they are needed at all.",
+            state=state.state,
+            probability=round(state.probability, 2),
         )
-    elif found < low:
-        yield note("superheat_low", f"{text}.", advice="Check the probe's contact and the glycol's flow.", **figures)
-    else:
-        yield fine("superheat_good", f"{text}: good.", **figures)
-
-
-def _subcooling(e: Evidence) -> Iterator[Finding]:
-    found = subcooling(
-        the_refrigerant(e),
-        liquid_pressure=absolute_pressure(e.value("discharge_pressure")),
-        line_temperature=e.value("liquid_line_temperature"),
-    )
-    low, high = USUAL_SUBCOOLING
-    text = f"Subcooling is {e.difference(found)} (usual: {e.difference(low)} to {e.difference(high)})"
-    figures: dict[str, Figure] = {"subcooling": computed(found, "temperature_difference")}
-    if found < low:
-        advice = "Low subcooling fits a low charge: look for oil stains and leaks before adding refrigerant."
-        yield note("subcooling_low", f"{text}.", advice=advice, **figures)
-    elif found > high:
-        advice = "High subcooling fits an overcharge or a restriction after the condenser: compare with the split."
-        yield note("subcooling_high", f"{text}.", advice=advice, **figures)
-    else:
-        yield fine("subcooling_good", f"{text}: good.", **figures)
 
 
 def _under_bath(e: Evidence) -> Iterator[Finding]:
     distance = e.value("bath_temperature") - evaporating(e)
-    if distance <= FAR_UNDER_BATH:
+    spread = together(THERMOMETER, evaporating_uncertainty(e))
+    if not operating_state(e).settled or not surely_over(distance, _usual_distance(e), spread):
         return
     yield note(
         "evaporator_far_under_bath",
         f"The refrigerant evaporates {e.difference(distance)} below the bath; "
-        f"{e.difference(10.0 / 1.8)} to {e.difference(15.0 / 1.8)} is usual.",
+        f"{e.difference(10.0 / 1.8)} to {e.difference(15.0 / 1.8)} is usual near the set point.",
         advice="Check the glycol's flow over the coil and ice on the coil; then a restriction or a low charge.",
-        distance=computed(distance, "temperature_difference"),
+        distance=Uncertain(distance, "temperature_difference", spread),
     )
+
+
+def _usual_distance(e: Evidence) -> float:
+    """The distance that still is usual [K]: more in a warm bath, and on a capillary in cold air."""
+    warm = max(0.0, e.value("bath_temperature") - NEAR_SET)
+    air = air_entering(e)
+    cold = 0.0 if air is None else max(0.0, MILD - air)
+    return FAR_UNDER_BATH + 0.85 * warm + 0.5 * cold
 
 
 POINTS_AT = {
@@ -132,7 +118,7 @@ def _frost(e: Evidence) -> Iterator[Finding]:
     position = frost_position(reading.value.value)
     causes = ", ".join(POINTS_AT[each] for each in position.points_at)
     far = format_quantity(replace(reading.value, value=abs(reading.value.value)), e.system)
-    figures: dict[str, Figure] = {"position": position.code, "distance": reading.value}
+    figures: dict[str, Figure] = {"position": position.code, "distance": taken(reading)}
     if position.normal:
         yield fine(
             "frost_normal", f"The frost line is {e.show_reading(reading)} past the capillary's end: normal.", **figures
@@ -149,11 +135,11 @@ def _frost_seen(e: Evidence) -> Iterator[Finding]:
     if "frost_on_capillary" in e.seen and not e.has("frost_distance_after_capillary"):
         causes = ", ".join(POINTS_AT[each] for each in frost_position(-0.01).points_at)
         text = f"Frost was seen on the capillary itself, which is not normal. It fits {causes}."
-        yield act("frost_on_capillary", text, advice=FROST_LOOK, position="on_capillary")
+        yield act("frost_on_capillary", text, advice=FROST_LOOK, observed="frost_on_capillary", position="on_capillary")
 
 
 CARE = f"{CIRCUIT} {HOT} {LICENSED}"
-SATURATION = "Saturation by CoolProp 8 (Bell et al. 2014), within 0.2 psi of a chart citing NIST REFPROP, at sea level"
+SATURATION = "Saturation by CoolProp 8 (Bell et al. 2014), within 0.2 psi of a chart citing NIST REFPROP"
 COOLING = frozenset({"warm_pour", "alarm", "compressor", "frost_on_capillary", "oil_stain"})
 FROST = "Frost 2 in past the capillary's end is normal, frost back on it is not: common practice, no source"
 
@@ -164,6 +150,7 @@ RULES = (
         judge=_unknown,
         shows="what the pressures mean",
         source="ASHRAE 34 designations",
+        runs="whole",
         caution=CARE,
     ),
     Rule(
@@ -176,24 +163,14 @@ RULES = (
         weight=0.3,
     ),
     Rule(
-        codes=("superheat_none", "superheat_low", "superheat_good", "superheat_high"),
-        needs=(REFRIGERANT, SUCTION, a_reading("suction_line_temperature", suction_can_be_read)),
-        judge=_superheat,
-        shows="whether the evaporator is fed",
-        source=f"Packaged chiller manual CG-SVX038A, p. 39: 10 to 20 °F at the compressor. {SATURATION}",
+        codes=("pressures_at_rest",),
+        needs=(REFRIGERANT,),
+        judge=_at_rest,
+        shows="what the pressures of a unit at rest mean",
+        source="Physics: refrigerant at rest moves to the coldest part. Sides equal within 7 to 10 min on a capillary: "
+        "a refrigerator maker's manual",
         caution=CARE,
-        asked_by=COOLING,
-        weight=0.7,
-    ),
-    Rule(
-        codes=("subcooling_low", "subcooling_good", "subcooling_high"),
-        needs=(REFRIGERANT, DISCHARGE, a_reading("liquid_line_temperature", DISCHARGE.can_be_had)),
-        judge=_subcooling,
-        shows="whether the charge is roughly right",
-        source=f"A refrigeration training site: 10 to 15 °F. {SATURATION}",
-        caution=CARE,
-        asked_by=COOLING,
-        weight=0.7,
+        weight=0.0,
     ),
     Rule(
         codes=("evaporator_far_under_bath",),
@@ -222,6 +199,7 @@ RULES = (
         judge=_frost_seen,
         shows="what the frost means",
         source=FROST,
+        runs="whole",
         caution=CARE,
     ),
 )

@@ -5,10 +5,11 @@ them; `run_rule` turns a value outside a formula's range into a note, so that no
 """
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from service.domain.assessment.evidence import Evidence, Need, computed
-from service.domain.assessment.finding import Figure, Finding
+from service.domain.assessment.figure import Figure
+from service.domain.assessment.finding import Finding
 from service.domain.physics.ranges import OutOfRange
 
 NOT_CALCULATED = "not_calculated"
@@ -22,6 +23,11 @@ class Rule:
     `codes` are those of its findings; `shows` completes "would show ..."; `asked_by` are codes of a visit (symptoms,
     conditions, kinds of components replaced, observations) that make its answer more useful; `weight` is its
     usefulness without them. Caution and source are added to its findings.
+
+    It runs on each moment of a visit, as found and as left; with `runs` on "whole" once, on the whole visit, and on
+    "last" once, on its last moment. What it found
+    stays found where it `lasts`; else a good reading as left takes its urgency away. `repaired_by` are the tasks that
+    put its faults right, beside the replacement of the component.
     """
 
     codes: tuple[str, ...]
@@ -32,6 +38,9 @@ class Rule:
     caution: str
     asked_by: frozenset[str] = frozenset()
     weight: float = 1.0
+    runs: str = "each"
+    lasts: bool = False
+    repaired_by: frozenset[str] = frozenset()
 
 
 def fine(code: str, sentence: str, **figures: Figure) -> Finding:
@@ -52,13 +61,6 @@ def act(code: str, sentence: str, *, advice: str, **figures: Figure) -> Finding:
 def stop(code: str, sentence: str, *, advice: str, **figures: Figure) -> Finding:
     """Dangerous."""
     return Finding(code=code, severity="stop", sentence=sentence, advice=advice, figures=figures)
-
-
-def unless_repaired(finding: Finding, repaired: bool) -> Finding:
-    """The finding; where the fault was worked on after the reading, a note to read it again."""
-    if not repaired or finding.severity != "act":
-        return finding
-    return replace(finding, severity="note", advice="It was worked on after this reading: read it again as left.")
 
 
 def run_rule(e: Evidence, judge: Callable[..., Iterator[Finding]], *subject: object) -> Iterator[Finding]:

@@ -1,11 +1,13 @@
 """The supply: its voltage against the nameplate, and the balance of three phases."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from service.domain.assessment.currents import ELECTRICAL
-from service.domain.assessment.evidence import Evidence, a_fact, a_reading, computed, known, of_moment, percent
-from service.domain.assessment.finding import Figure, Finding
+from service.domain.assessment.evidence import Evidence, a_fact, a_reading, computed, known, percent, read_at_moment
+from service.domain.assessment.figure import Figure, Uncertain
+from service.domain.assessment.finding import Finding
 from service.domain.assessment.rule import Rule, act, fine, note, stop
+from service.domain.assessment.uncertainty import surely_over, taken, uncertainty
 from service.domain.maintenance.catalogue import LICENSED, LOCKOUT
 from service.domain.physics.electrical.supply import (
     DERATE_ABOVE,
@@ -16,41 +18,71 @@ from service.domain.physics.electrical.supply import (
     voltage_unbalance,
 )
 from service.domain.physics.ranges import above, below
+from service.domain.record.visits import Reading
 
+TOLERANCE = 0.1  # of the rated voltage: NEMA MG 1
 FAR_OFF = 0.15  # of the rated voltage, 1.5 times the tolerance of motors; judged, no source
+UNBALANCE = 0.003  # of two readings of one meter: its scale cancels; judged
 DEAD = 0.2  # of the rated voltage, below which there is no supply; judged, no source
 
 
 def _voltage(e: Evidence) -> Iterator[Finding]:
     rated = known(e.supply.voltage)
-    worst = max(of_moment(e, "supply_voltage"), key=lambda each: abs(each.value.value - rated))
+    read = read_at_moment(e, "supply_voltage")
+    dead = [each for each in read if below(each.value.value, DEAD * rated)]
+    if e.supply.phases != 3 and dead and len(dead) < len(read):
+        yield _interrupted(e, read)
+        return
+    worst = max(read, key=lambda each: abs(each.value.value - rated))
     check = voltage_check(worst.value.value, rated=rated)
+    spread = uncertainty(worst)
     figures: dict[str, Figure] = {
-        "voltage": worst.value,
+        "voltage": taken(worst),
         "rated_voltage": computed(rated, "voltage"),
         "low": computed(check.low, "voltage"),
         "high": computed(check.high, "voltage"),
-        "deviation": computed(check.deviation, "fraction"),
+        "deviation": Uncertain(check.deviation, "fraction", spread / rated),
     }
     text = f"The supply is at {e.show_reading(worst)}, {abs(check.deviation) * 100:.0f} % "
     text += f"{'below' if check.deviation < 0.0 else 'above'} the nameplate's {e.show(rated, 'voltage')}"
     if check.inside:
         yield fine("voltage_good", f"{text}: within 10 %.", **figures)
-    elif below(worst.value.value, DEAD * rated):
-        advice = "Check plug, breaker, switch and cord. One reading of 0 V does not prove that a part is dead."
-        yield act("voltage_none", f"{text}: there is no supply.", advice=advice, **figures)
-    elif above(abs(check.deviation), FAR_OFF):
-        yield stop(
-            "voltage_far_off", f"{text}.{_torque(check.deviation, worst.value.value, rated)}", advice=OFF, **figures
-        )
-    else:
+    elif dead:
         advice = (
-            "Read it at the panel and at the unit, at rest and while the compressor starts: a difference is a wiring "
-            "fault. Have the supply corrected before blaming a motor or contact."
+            "Check plug, breaker, switch and cord: read the voltage before and behind each. One reading of 0 V does "
+            "not prove that a part is dead."
         )
-        yield act(
-            "voltage_off", f"{text}.{_torque(check.deviation, worst.value.value, rated)}", advice=advice, **figures
+        yield act("voltage_none", f"{text}: there is no supply where it was read.", advice=advice, **figures)
+    else:
+        yield _off(
+            abs(check.deviation), spread / rated, text, _torque(check.deviation, worst.value.value, rated), figures
         )
+
+
+def _interrupted(e: Evidence, read: Sequence[Reading]) -> Finding:
+    """Voltage in one place and none in another: what lies between is open."""
+    high, low = max(read, key=lambda each: each.value.value), min(read, key=lambda each: each.value.value)
+    return act(
+        "supply_interrupted",
+        f"The supply is at {e.show_reading(high)} in one place and at {e.show_reading(low)} in another: the power "
+        "stops between them.",
+        advice="Find the open switch, fuse, breaker or joint between the two: record voltage_before and voltage_behind "
+        "with the component. Treat everything as live.",
+        voltage=taken(high),
+        voltage_missing=taken(low),
+    )
+
+
+def _off(deviation: float, spread: float, text: str, effect: str, figures: dict[str, Figure]) -> Finding:
+    if surely_over(deviation, FAR_OFF, spread):
+        return stop("voltage_far_off", f"{text}.{effect}", advice=OFF, **figures)
+    if not surely_over(deviation, TOLERANCE, spread):
+        return note("voltage_off", f"{text}: too close to 10 % to tell.", advice="Read it again under load.", **figures)
+    advice = (
+        "Read it at the panel and at the unit, at rest and while the compressor starts: a difference is a wiring "
+        "fault. Have the supply corrected before blaming a motor or contact."
+    )
+    return act("voltage_off", f"{text}.{effect}", advice=advice, **figures)
 
 
 OFF = (
@@ -67,13 +99,13 @@ def _torque(deviation: float, voltage: float, rated: float) -> str:
 
 
 def _unbalance(e: Evidence) -> Iterator[Finding]:
-    phases = of_moment(e, "supply_voltage")
+    phases = read_at_moment(e, "supply_voltage")
     if e.supply.phases != 3 or len(phases) != 3:
         return
     unbalance = voltage_unbalance(*(each.value.value for each in phases))
-    figures: dict[str, Figure] = {"unbalance": computed(unbalance, "fraction")}
+    figures: dict[str, Figure] = {"unbalance": Uncertain(unbalance, "fraction", UNBALANCE)}
     text = f"Voltage unbalance of the three phases is {unbalance * 100:.1f} %"
-    if above(unbalance, STOP_ABOVE):
+    if surely_over(unbalance, STOP_ABOVE, UNBALANCE):
         advice = "Do not run motors on it. Check fuses and connections for a lost phase, and have the supply repaired."
         yield act("phases_far_unbalanced", f"{text}, above 5 %.", advice=advice, **figures)
     elif above(unbalance, DERATE_ABOVE):
@@ -90,7 +122,7 @@ VOLTAGE = a_reading("supply_voltage")
 
 RULES = (
     Rule(
-        codes=("voltage_good", "voltage_none", "voltage_off", "voltage_far_off"),
+        codes=("voltage_good", "voltage_none", "voltage_off", "voltage_far_off", "supply_interrupted"),
         needs=(VOLTAGE, a_fact("supply", "voltage")),
         judge=_voltage,
         shows="whether the supply harms motors and contacts",
@@ -98,6 +130,7 @@ RULES = (
         "burnt by voltage more than 10 % off; 15 % as far off: common practice, no source",
         caution=CARE,
         asked_by=ELECTRICAL,
+        lasts=True,
     ),
     Rule(
         codes=("phases_balanced", "phases_unbalanced", "phases_far_unbalanced"),
@@ -107,5 +140,6 @@ RULES = (
         source="NEMA MG 1, 14.36 and figure 14-1 (from memory): derate over 1 %, do not run over 5 %",
         caution=CARE,
         weight=0.0,
+        lasts=True,
     ),
 )

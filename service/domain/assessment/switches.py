@@ -5,8 +5,10 @@ from dataclasses import dataclass, replace
 
 from service.domain.assessment.currents import ELECTRICAL, SWITCHING, rated
 from service.domain.assessment.evidence import Evidence, Need, computed, listed, percent
-from service.domain.assessment.finding import Figure, Finding
-from service.domain.assessment.rule import Rule, fine, note, run_rule, stop
+from service.domain.assessment.figure import Figure, Uncertain
+from service.domain.assessment.finding import Finding
+from service.domain.assessment.rule import Rule, act, fine, note, run_rule, stop
+from service.domain.assessment.uncertainty import current_uncertainty, surely_over
 from service.domain.maintenance.catalogue import CAPACITORS, LICENSED, LOCKOUT
 from service.domain.physics.electrical.switch_load import SwitchLoad, switch_load
 from service.domain.physics.ranges import above
@@ -99,6 +101,7 @@ def _load(e: Evidence, switch: Component) -> Iterator[Finding]:
     if printed is None or not (found.motors or found.others):
         return
     carried = _carried(found, printed, switch.rating)
+    spread = current_uncertainty(carried.share)
     least = "at least " if found.unknown else ""
     text = (
         f"{switch.code} carries {least}{e.show(carried.running, 'current')} ({found.origin}); "
@@ -106,13 +109,14 @@ def _load(e: Evidence, switch: Component) -> Iterator[Finding]:
     )
     figures: dict[str, Figure] = {
         "component": switch.code,
-        "running": computed(carried.running, "current"),
+        "running": Uncertain(carried.running, "current", current_uncertainty(carried.running)),
         "starting": computed(carried.starting, "current"),
         "rated_current": computed(printed, "current"),
-        "share": computed(carried.share, "fraction"),
+        "share": Uncertain(carried.share, "fraction", spread),
     }
-    if carried.over:
-        yield stop(
+    if surely_over(carried.share, 1.0, spread):
+        make = stop if found.read else act
+        yield make(
             "switch_over_rating",
             f"{text}: {percent(carried.share)} of the allowed current.",
             advice="Do not leave it under this load, and do not just replace it like for like: fit a switch or "
@@ -120,9 +124,9 @@ def _load(e: Evidence, switch: Component) -> Iterator[Finding]:
             **figures,
         )
     elif above(carried.share, NEARLY):
-        yield note(
-            "switch_near_rating", f"{text}: {percent(carried.share)} of the allowed current.", advice=SPARE, **figures
-        )
+        close = ", too close to tell whether it is over" if above(carried.share, 1.0 - spread) else ""
+        text += f": {percent(carried.share)} of the allowed current{close}."
+        yield note("switch_near_rating", text, advice=SPARE, **figures)
     elif found.read and not found.unknown:
         yield fine("switch_load_good", f"{text}: {percent(carried.share)} of the allowed current.", **figures)
 
@@ -156,5 +160,6 @@ RULES = (
         caution=f"{LOCKOUT} {CAPACITORS} {LICENSED}",
         asked_by=ELECTRICAL,
         weight=1.2,
+        lasts=True,
     ),
 )

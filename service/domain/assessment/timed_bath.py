@@ -6,11 +6,17 @@ from functools import lru_cache
 
 from service.domain.assessment.bands import BATH_BAND
 from service.domain.assessment.evidence import Evidence, Need, worth
+from service.domain.assessment.figure import Uncertain
+from service.domain.assessment.refrigerant_of import refrigerant_of
 from service.domain.assessment.strength import strength_if_known, target
-from service.domain.physics.bath.heat import RATING_BATH, bath_heat_capacity, cooling_power, rated_power_at
+from service.domain.assessment.uncertainty import SURE, THERMOMETER, together
+from service.domain.physics.bath.heat import bath_heat_capacity, cooling_power
 from service.domain.physics.bath.pull_down import PullDown, fit_pull_down
 from service.domain.physics.bath.pull_down_verdict import (
     DIFFERENTIAL,
+    FAIR_SHARE,
+    FULL_POWER_BATH,
+    Because,
     Judgement,
     Verdict,
     judge_pull_down,
@@ -18,8 +24,12 @@ from service.domain.physics.bath.pull_down_verdict import (
 )
 from service.domain.physics.glycol.properties import ROOM, STRENGTH, density, specific_heat
 from service.domain.physics.ranges import OutOfRange, below
+from service.domain.physics.refrigeration.capacity import capacity_share
 from service.domain.record.visits import Reading
 
+USUAL = 0.35  # mass fraction, where neither reading nor target is recorded
+ONE_PROBE = 0.2  # K: standard uncertainty of a difference read with one probe; judged
+FLOW_ERROR = 0.1  # of the flow; judged
 STOPPING_TASKS = frozenset(
     {"condenser_clean", "condenser_deep_clean", "glycol_change", "pump_check", "strainer_clean", "electrical_check"}
 )
@@ -29,29 +39,38 @@ STOPPING_TASKS = frozenset(
 class PullDownSeen:
     """The fit, its verdict, the target temperature [K], and whether the unit was stopped meanwhile.
 
-    `aim` is the set point, or the warm end of the usual band where none is recorded. `share` of the rated cooling is
-    at least this much, as the load is not known; None where volume, strength or rating is not.
+    `aim` is the set point, or the warm end of the usual band where none is recorded. `share` is that of the rated
+    cooling without any load, `at_most` with the load read at the loop or, where none was, with the largest that a
+    rightly sized unit may have; None where volume, strength or rating is not known.
     """
 
     fit: PullDown
     judgement: Judgement
     aim: float
     interrupted: bool
+    at_most: float | None = None
 
     @property
     def share(self) -> float | None:
         """Share of the cooling expected by the rating."""
         return self.judgement.share
 
+    @property
+    def slow_for_certain(self) -> bool:
+        """Whether it is slow whatever the load."""
+        if self.judgement.because is Because.ENDS_ABOVE_SET_POINT:
+            return True
+        return self.at_most is not None and below(self.at_most, FAIR_SHARE)
 
+
+@lru_cache(maxsize=8)
 def timed_baths(e: Evidence) -> tuple[Reading, ...]:
     """The bath temperatures that show the pull-down, in order of time, one for each instant.
 
     Two or more as left count alone; else the last as found goes before what is there as left. A bath that warmed first,
     as during a repair, counts from its warmest reading.
     """
-    read = [each for each in e.visit.readings if each.quantity == "bath_temperature" and each.at is not None]
-    by_instant = {each.at: each for each in read}
+    by_instant = {each.at: each for each in e.baths}
     in_order = [by_instant[at] for at in sorted(by_instant)]  # type: ignore[type-var]  # none of them is None
     left = [each for each in in_order if each.when == "as_left"]
     found = [each for each in in_order if each.when == "as_found"]
@@ -76,6 +95,7 @@ TIMED = Need(
 )
 
 
+@lru_cache(maxsize=8)
 def pull_down(e: Evidence) -> PullDownSeen:
     """The pull-down; OutOfRange where a reading is outside the range of the calculation."""
     series = timed_baths(e)
@@ -83,10 +103,16 @@ def pull_down(e: Evidence) -> PullDownSeen:
     fit = _fit(tuple(at - seconds[0] for at in seconds), tuple(each.value.value for each in series))
     aim = worth(e.bath.set_point) or BATH_BAND[1]
     differential = worth(e.bath.differential)
+    mean = (fit.start + fit.last) / 2.0
+    shares = _shares(e, fit, mean)
     judgement = judge_pull_down(
-        fit, set_point=aim, share=_share(e, fit), differential=DIFFERENTIAL if differential is None else differential
+        fit,
+        set_point=aim,
+        share=shares and shares[0],
+        differential=(DIFFERENTIAL if differential is None else differential) + THERMOMETER,
+        worth=min(capacity_share(refrigerant_of(e), rated_bath=FULL_POWER_BATH, bath=mean), 1.0),
     )
-    return PullDownSeen(fit, judgement, aim, interrupted=_interrupted(e, series))
+    return PullDownSeen(fit, judgement, aim, _interrupted(e, series), at_most=shares and shares[1])
 
 
 @lru_cache(maxsize=1024)
@@ -113,17 +139,49 @@ def verdict(e: Evidence) -> Verdict | None:
     return Verdict.TOO_EARLY if doubtful else seen.judgement.verdict
 
 
-def _share(e: Evidence, fit: PullDown) -> float | None:
-    """The least share of the rated cooling that the bath got."""
-    circuit, volume = e.refrigeration, worth(e.bath.volume)
-    mass_fraction = strength_if_known(e) or target(e)
-    if circuit.rated_cooling is None or circuit.rated_bath is None or not volume or mass_fraction is None:
+def _shares(e: Evidence, fit: PullDown, mean: float) -> tuple[float, float] | None:
+    """The share of the rated cooling that the bath got: without a load, and with the largest plausible one."""
+    circuit, heat = e.refrigeration, heat_capacity(e)
+    if circuit.rated_cooling is None or circuit.rated_bath is None or heat is None:
         return None
-    mean = min(max((fit.start + fit.last) / 2.0, RATING_BATH.low), RATING_BATH.high)
-    expected = rated_power_at(rated=circuit.rated_cooling.value, rated_bath=circuit.rated_bath.value, bath=mean)
-    heat, capacity = _heat_of_volume(min(mass_fraction, STRENGTH.high)), volume
-    power = cooling_power(heat_capacity=capacity * heat, rate=fit.mean_rate.value)
-    return power / expected
+    expected = circuit.rated_cooling.value * capacity_share(
+        refrigerant_of(e),
+        rated_bath=circuit.rated_bath.value,
+        bath=mean,
+        rated_ambient=worth(circuit.rated_ambient),
+        ambient=air_entering(e),
+        metering=circuit.metering,
+    )
+    measured = loop_load(e)
+    load = circuit.rated_cooling.value if measured is None else measured.value + SURE * measured.uncertainty
+    power = cooling_power(heat_capacity=heat, rate=fit.mean_rate.value)
+    return power / expected, (power + max(load, 0.0)) / expected
+
+
+def heat_capacity(e: Evidence) -> float | None:
+    """The heat that the bath holds per kelvin [J/K]; None where volume or strength is not known."""
+    volume, mass_fraction = worth(e.bath.volume), strength_if_known(e) or target(e)
+    if not volume or mass_fraction is None:
+        return None
+    return volume * _heat_of_volume(min(mass_fraction, STRENGTH.high))
+
+
+def air_entering(e: Evidence) -> float | None:
+    """The air that enters the condenser, or the ambient air [K]."""
+    names = ("condenser_air_in_temperature", "ambient_temperature")
+    return next((e.value(name) for name in names if e.has(name)), None)
+
+
+def loop_load(e: Evidence) -> Uncertain | None:
+    """The load by the loop's flow and rise [W], None where they were not read; both temperatures by one probe."""
+    if not all(e.has(name) for name in ("glycol_flow", "glycol_supply_temperature", "glycol_return_temperature")):
+        return None
+    rise = e.value("glycol_return_temperature") - e.value("glycol_supply_temperature")
+    per_kelvin = e.value("glycol_flow") * _heat_of_volume(
+        min(strength_if_known(e) or target(e) or USUAL, STRENGTH.high)
+    )
+    load = per_kelvin * rise
+    return Uncertain(load, "power", together(per_kelvin * ONE_PROBE, FLOW_ERROR * load))
 
 
 @lru_cache(maxsize=256)

@@ -9,16 +9,16 @@ from service.domain.bench.fields import Calculation, Outcome, count, described, 
 from service.domain.bench.figures import SHARE, figure, figure_if, figure_of
 from service.domain.bench.strengths import ASKED_TARGET, mass_fraction
 from service.domain.errors import Fault, Invalid
-from service.domain.physics.bath.heat import (
-    RATING_BATH,
-    bath_heat_capacity,
-    cooling_power,
-    heat_removed,
-    rated_power_at,
-)
+from service.domain.physics.bath.heat import bath_heat_capacity, cooling_power, heat_removed
 from service.domain.physics.bath.pull_down import PullDown, final_temperature, fit_pull_down, time_to
-from service.domain.physics.bath.pull_down_verdict import Judgement, judge_pull_down, wait_before_measuring
+from service.domain.physics.bath.pull_down_verdict import (
+    FULL_POWER_BATH,
+    Judgement,
+    judge_pull_down,
+    wait_before_measuring,
+)
 from service.domain.physics.glycol import properties as glycol
+from service.domain.physics.refrigeration.capacity import capacity_share
 from service.domain.quantities import Quantity
 
 BATH = ("temperature", "-40 degC", "60 degC")
@@ -109,7 +109,10 @@ def calculate_pull_down(inputs: PullDownInputs) -> Outcome:
     heat, power = _heat(inputs, fit)
     share = _share(inputs, power, (temperatures[0] + temperatures[-1]) / 2.0)
     set_point = inputs.set_point.value
-    judged = judge_pull_down(fit, set_point=set_point, share=share, differential=inputs.differential.value)
+    worth = capacity_share(None, rated_bath=FULL_POWER_BATH, bath=(fit.start + fit.last) / 2.0)
+    judged = judge_pull_down(
+        fit, set_point=set_point, share=share, differential=inputs.differential.value, worth=min(worth, 1.0)
+    )
     final, until = final_temperature(fit), time_to(fit, set_point)
     return Outcome(
         results=PullDownResults(
@@ -167,10 +170,10 @@ def _heat(inputs: PullDownInputs, fit: PullDown) -> tuple[float | None, float | 
 
 
 def _share(inputs: PullDownInputs, power: float | None, bath: float) -> float | None:
-    if power is None or inputs.rated_cooling is None or not RATING_BATH.low <= bath <= RATING_BATH.high:
+    if power is None or inputs.rated_cooling is None:
         return None
-    expected = rated_power_at(rated=inputs.rated_cooling.value, rated_bath=inputs.rated_bath.value, bath=bath)
-    return power / expected
+    worth = capacity_share(None, rated_bath=inputs.rated_bath.value, bath=bath)
+    return power / (inputs.rated_cooling.value * worth)
 
 
 def _advice(judged: Judgement) -> str:

@@ -18,13 +18,19 @@ from service.domain.physics.glycol.protection import ETHYLENE, LEAST_MARGIN, est
 from service.domain.physics.ranges import OutOfRange, above, below
 from service.domain.physics.refrigeration.condenser import SPLIT_ALARM, air_rise, condenser_split
 from service.domain.physics.refrigeration.refrigerants import Refrigerant, UnknownRefrigerant, refrigerant
-from service.domain.physics.refrigeration.saturation import absolute_pressure, bubble_temperature, dew_temperature
+from service.domain.physics.refrigeration.saturation import (
+    STANDARD_ATMOSPHERE,
+    absolute_pressure,
+    bubble_temperature,
+    dew_temperature,
+)
+from service.domain.physics.refrigeration.superheat import atmosphere_at
 from service.domain.quantities import Quantity
 from service.domain.record.fleet import Bath, Refrigeration, Supply, Unit
 from service.domain.record.unit_log import ReadingTaken
 from service.domain.record.visits import Reading
 
-SATURATION = "CoolProp 8.0.0, equations of state; gauge above 101.325 kPa"
+SATURATION = "CoolProp 8.0.0, equations of state; gauge above the standard atmosphere of the site's elevation"
 USUAL = "common practice, no source"
 MARGIN = "The coldest surface is less than 5 °F (2.8 °C) above the glycol's freezing point: ice can block the coil."
 MARGIN_SOURCE = "An article on testing glycol in HVAC: at least 5 °F below the lowest exposed temperature"
@@ -51,12 +57,13 @@ class Known:
     set_point: float | None = None
     fluid: Refrigerant | None = None
     clean_split: float | None = None
+    atmosphere: float = STANDARD_ATMOSPHERE
     voltage: float | None = None
     ratings: Mapping[str, Quantity]
 
 
-def known_of(unit: Unit) -> Known:
-    """What is known of a unit; a refrigerant that we do not know counts as none."""
+def known_of(unit: Unit, elevation: float | None = None) -> Known:
+    """What is known of a unit at a site of this elevation [m]; a refrigerant that we do not know counts as none."""
     bath, circuit, supply = unit.bath or Bath(), unit.refrigeration or Refrigeration(), unit.supply or Supply()
     return Known(
         glycol=Glycol.ETHYLENE if bath.glycol == Glycol.ETHYLENE else Glycol.PROPYLENE,
@@ -64,6 +71,7 @@ def known_of(unit: Unit) -> Known:
         set_point=_value(bath.set_point),
         fluid=_fluid(circuit.refrigerant),
         clean_split=_value(circuit.clean_split),
+        atmosphere=atmosphere_at(elevation or 0.0),
         voltage=_value(supply.voltage),
         ratings={part.code: part.rated_current for part in unit.components if part.rated_current},
     )
@@ -150,16 +158,16 @@ def _coldest(readings: Sequence[ReadingTaken], known: Known) -> tuple[float, str
     suction, bath = newest(readings, "suction_pressure"), newest(readings, "bath_temperature")
     found: list[tuple[float | None, str]] = []
     if suction is not None and known.fluid is not None:
-        found.append((_saturated(dew_temperature, known.fluid, suction.reading), BY_SUCTION))
+        found.append((_saturated(dew_temperature, known, suction.reading), BY_SUCTION))
     at = known.set_point if known.set_point is not None or bath is None else bath.reading.value.value
     if at is not None:
         found.append((within(estimated_coil_temperature, at), UNDER_BATH))
     return min(((surface, named) for surface, named in found if surface is not None), default=None)
 
 
-def _saturated(curve: Callable[[Refrigerant, float], float], fluid: Refrigerant, gauge: Reading) -> float | None:
-    absolute = within(absolute_pressure, gauge.value.value)
-    return None if absolute is None else within(curve, fluid, absolute)
+def _saturated(curve: Callable[[Refrigerant, float], float], known: Known, gauge: Reading) -> float | None:
+    absolute = within(absolute_pressure, gauge.value.value, atmosphere=known.atmosphere)
+    return None if absolute is None or known.fluid is None else within(curve, known.fluid, absolute)
 
 
 def _air(readings: Sequence[ReadingTaken], _known: Known) -> Iterator[Derived | Worry]:
@@ -174,7 +182,7 @@ def split_of(readings: Sequence[ReadingTaken], known: Known) -> list[Split]:
     """(instant, condenser split [K], visit) of each visit that read head pressure and air, oldest first."""
     found = []
     for air, head in pairs_of(readings, ("condenser_air_in_temperature", "ambient_temperature"), "discharge_pressure"):
-        condensing = None if known.fluid is None else _saturated(bubble_temperature, known.fluid, head.reading)
+        condensing = _saturated(bubble_temperature, known, head.reading)
         if condensing is None:
             continue
         split = within(condenser_split, condensing=condensing, air_in=air.reading.value.value)

@@ -80,6 +80,8 @@ class Technician:
 class Site:
     """Where the units are. `surroundings` are the condenser's; `technician` usually serves the site.
 
+    `elevation` is above sea level: a gauge reads above the air's own pressure.
+
     `ended_on` is the first day on which we no longer serve it.
     """
 
@@ -90,6 +92,7 @@ class Site:
     address: str | None = None
     latitude: float | None = None
     longitude: float | None = None
+    elevation: Quantity | None = None
     surroundings: str | None = None
     closed_weekdays: tuple[str, ...] = ()
     access: str | None = None

@@ -18,13 +18,14 @@ class Limit:
 
 @dataclass(frozen=True, slots=True)
 class ReadingKind:
-    """A quantity that a visit may report: its limits by dimension, and where it is read."""
+    """A quantity that a visit may report: its limits by dimension, where it is read, a hint for what lies outside."""
 
     quantity: str
     spans: tuple[tuple[str, str, str], ...]
     of_component: bool = False
     at_tap: bool = False
     of_sample: bool = False
+    hint: str = ""
 
     @property
     def dimensions(self) -> tuple[str, ...]:
@@ -41,6 +42,7 @@ STRENGTH = (
     ("temperature", "-60 degF", "32 degF"),
 )
 REFRIGERANT = (("mass", "0 kg", "50 kg"),)
+VOLTAGE = (("voltage", "0 V", "1000 V"),)
 
 READING_KINDS = (
     ReadingKind("bath_temperature", LIQUID),
@@ -53,8 +55,17 @@ READING_KINDS = (
     ReadingKind("condenser_air_out_temperature", (("temperature", "-40 degF", "250 degF"),)),
     ReadingKind("current", (("current", "0 A", "500 A"),), of_component=True),
     ReadingKind("terminal_temperature", (("temperature", "-40 degF", "600 degF"),), of_component=True),
-    ReadingKind("contact_voltage_drop", (("voltage", "0 V", "50 V"),), of_component=True),
-    ReadingKind("supply_voltage", (("voltage", "0 V", "1000 V"),)),
+    ReadingKind(
+        "contact_voltage_drop",
+        (("voltage", "0 V", "50 V"),),
+        of_component=True,
+        hint="over an open contact it is voltage_across",
+    ),
+    ReadingKind("voltage_at", VOLTAGE, of_component=True),
+    ReadingKind("voltage_before", VOLTAGE, of_component=True),
+    ReadingKind("voltage_behind", VOLTAGE, of_component=True),
+    ReadingKind("voltage_across", VOLTAGE, of_component=True),
+    ReadingKind("supply_voltage", VOLTAGE),
     ReadingKind("glycol_strength", STRENGTH, of_sample=True),
     ReadingKind("glycol_ph", (("acidity", "0 pH", "14 pH"),)),
     ReadingKind("bath_level", (("fraction", "0 %", "120 %"),)),
@@ -89,7 +100,8 @@ def implausible(quantity: str, value: Quantity) -> str | None:
     low, high = limit.low.value, limit.high.value
     if low - _slack(low) <= value.value <= high + _slack(high):
         return None
-    return f"{quantity} must be from {limit.low.entered} to {limit.high.entered}"
+    hint = BY_QUANTITY[quantity].hint
+    return f"{quantity} must be from {limit.low.entered} to {limit.high.entered}{hint and f': {hint}'}"
 
 
 def _slack(limit: float) -> float:

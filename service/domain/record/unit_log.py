@@ -130,6 +130,11 @@ class UnitLog:
         return next(each for each in reversed(self.locations) if (each.starts_on or date.min) <= day).site
 
     @property
+    def elevation(self) -> float | None:
+        """The site's elevation above sea level [m], None where it is not recorded."""
+        return None if self.site.elevation is None else self.site.elevation.value
+
+    @property
     def care(self) -> Care:
         """When our care of the unit began and ends, what was done before it, its pauses, and planned first dates."""
         unit, last = self.unit, self.last_day

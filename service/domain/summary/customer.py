@@ -63,7 +63,7 @@ def _totals(units: Sequence[UnitSummary]) -> dict[str, Any]:
 
 def unit_summary(year: UnitYear) -> UnitSummary:
     """The figures of one unit."""
-    log, known = year.log, known_of(year.log.unit)
+    log, known = year.log, known_of(year.log.unit, year.log.elevation)
     tag = log.unit.tag
     by_visit = [series.visit_figures(visit, known) for visit in year.visits]
     taken = [each for one in by_visit for each in one.readings]

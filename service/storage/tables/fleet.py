@@ -62,6 +62,7 @@ site = Table(
     text("care_from"),
     text("ended_on"),
     text("closures"),
+    text("elevation"),
     UniqueConstraint("code"),
     ForeignKeyConstraint(["customer_id"], ["customer.id"]),
     ForeignKeyConstraint(["technician_id"], ["technician.id"]),

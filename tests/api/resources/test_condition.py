@@ -148,15 +148,15 @@ def test_strength_freezing_point_and_margin_follow_from_brix(shop) -> None:
 
 
 def test_the_split_is_held_against_the_unit_s_own_clean_one(shop) -> None:
-    """R-134a chart citing NIST REFPROP: 124.2 psig is 100 degF; clean split 25 degF, 10 degF over it is the alarm."""
+    """R-134a chart citing NIST REFPROP: 171.2 psig is 120 degF; clean split 25 degF, 10 degF over it is the alarm."""
     shop.unit()
-    shown = {"discharge_pressure": ["124.2 psi"], "condenser_air_in_temperature": ["64 degF"]}
-    visits(shop, days=1, **shown, condenser_air_out_temperature=["80 degF"])
+    shown = {"discharge_pressure": ["171.2 psi"], "condenser_air_in_temperature": ["75 degF"]}
+    visits(shop, days=1, **shown, condenser_air_out_temperature=["91 degF"])
     found = condition(shop)
     split = one(found["derived"], of="condenser_split")
 
-    assert split["value"] == {"value": pytest.approx(36, abs=0.1), "unit": "deltaF"}
-    assert split["difference"]["value"] == pytest.approx(11, abs=0.1)
+    assert split["value"] == {"value": pytest.approx(45, abs=0.1), "unit": "deltaF"}
+    assert split["difference"]["value"] == pytest.approx(20, abs=0.1)
     assert one(found["derived"], of="condenser_air_rise")["value"]["value"] == pytest.approx(16)
     assert [worry["code"] for worry in found["worries"]] == ["condenser_split_high"]
 
@@ -177,13 +177,46 @@ def test_the_supply_is_held_against_the_nameplate(shop) -> None:
     found = condition(shop)
 
     assert one(found["derived"], of="supply_voltage_deviation")["value"]["value"] == pytest.approx(-11.3, abs=0.05)
-    assert [worry["code"] for worry in found["worries"]] == ["supply_voltage_off"]
+    assert [worry["code"] for worry in found["worries"]] == ["voltage_off"]
 
 
 def test_ethylene_glycol_in_the_record_is_a_worry_by_itself(shop) -> None:
     shop.unit(bath={"glycol": "ethylene"})
 
     assert [worry["code"] for worry in condition(shop)["worries"]] == ["ethylene_glycol"]
+
+
+def test_a_worry_stays_until_a_later_visit_has_looked_again(shop) -> None:
+    shop.unit()
+    visits(shop, days=10, supply_voltage=["102 V"])
+    shop.visit("2026-06-01", readings=[reading("bath_temperature", "30 degF")])
+    assert [worry["code"] for worry in condition(shop)["worries"]] == ["voltage_off"]
+
+    shop.visit("2026-06-02", readings=[reading("supply_voltage", "118 V")])
+    assert condition(shop)["worries"] == []
+
+
+def test_pressures_at_rest_are_no_part_of_the_split_s_trend(shop) -> None:
+    """R-134a at rest over a bath of 29 degF: both gauges at 25 psi (CoolProp 8)."""
+    shop.unit()
+    air = {"condenser_air_in_temperature": ["75 degF"] * 3}
+    visits(shop, days=10, discharge_pressure=["124.2 psi"] * 3, suction_pressure=["16 psi"] * 3, **air)
+    rest = [reading("discharge_pressure", "25 psi"), reading("suction_pressure", "25 psi"),
+            reading("condenser_air_in_temperature", "75 degF")]  # fmt: skip
+    shop.visit("2026-06-01", readings=rest)
+
+    assert one(condition(shop)["trends"], of="condenser_split")["readings"] == 3
+
+
+def test_the_site_s_elevation_counts_in_the_split(shop) -> None:
+    """Standard atmosphere at 5280 ft: 12.10 psi, so 124.2 psi is 2.6 psi less than at sea level, some 1.2 degF."""
+    shop.unit()
+    visits(shop, days=10, discharge_pressure=["124.2 psi"], condenser_air_in_temperature=["75 degF"])
+    low = one(condition(shop)["derived"], of="condenser_split")["value"]["value"]
+    site = shop.ask("GET", "/v1/sites/lantern-quay")
+    shop.ask("PATCH", "/v1/sites/lantern-quay", {"elevation": "5280 ft"}, If_Match=site.headers["ETag"])
+
+    assert one(condition(shop)["derived"], of="condenser_split")["value"]["value"] == pytest.approx(low - 1.2, abs=0.15)
 
 
 def test_a_unit_never_visited_reports_what_is_missing(shop) -> None:

@@ -41,9 +41,20 @@ TRUNK = {
 SUPPLY = {"supply": {"voltage": "115 V", "phases": 1}}
 THREE = {"supply": {"voltage": "208 V", "phases": 3}}
 LIKE = {"components": [{"code": f"contactor-{n}", "kind": "contactor"} for n in (1, 2)]}
+CONTROLLER = {"components": [{"code": "stat-1", "kind": "temperature_controller"}]}
+WITH_FAN = {"components": [PUMP, COMPRESSOR, {"code": "fan-1", "kind": "condenser_fan", "rated_current": "1 A"}]}
+VALVE = {"refrigeration": {**R134A, "metering": "expansion_valve"}}
+LOOP = (
+    "glycol_flow {} gal/h; glycol_supply_temperature 29 degF; glycol_return_temperature {} degF; "
+    "bath_temperature 29 degF"
+)
 BURNT = {"component": "contactor-1", "reason": "failed", "condition": "burnt", "evidence": "seen"}
 WORKED = {"replacements": [{"component": "pump-1", "reason": "failed", "condition": "seized", "evidence": "seen"}]}
 BRIX = "glycol_strength {} Brix ~20 degC"
+SHORT = [
+    "suction_pressure 5.5 psi", "suction_line_temperature 36 degF", "discharge_pressure 122.7 psi",
+    "bath_temperature 29 degF", "ambient_temperature 85 degF",
+]  # fmt: skip
 SUCTION, DISCHARGE = "suction_pressure 18.43 psi", "discharge_pressure {} psi"
 
 # code, severity, readings, what is known of the unit, other fields of the visit
@@ -68,7 +79,7 @@ GIVING = [
     ("glycol_ph_good", "fine", ["glycol_ph 9 pH"], {}, {}),
     ("freeze_margin_good", "fine", [BRIX.format(25)], {"bath": BATH}, {}),
     ("freeze_margin_small", "note", ["glycol_strength 29 mass%"], {"bath": BATH}, {}),
-    ("coil_can_freeze", "act", [BRIX.format(18.5)], {"bath": {**BATH, "set_point": "24 degF"}}, {}),
+    ("coil_can_freeze", "act", [BRIX.format(17)], {"bath": {**BATH, "set_point": "24 degF"}}, {}),
     ("bath_below_freezing", "act", ["glycol_strength 10 mass%", "bath_temperature 23 degF"], {}, {}),
     ("ice_on_coil", "act", [], {}, {"observations": [{"code": "ice_on_coil"}]}),
     ("switch_over_rating", "stop", ["current[pump-1] 11 A"], switch(rating="resistive"), {}),
@@ -78,17 +89,76 @@ GIVING = [
     ("voltage_off", "act", ["supply_voltage 102 V"], SUPPLY, {}),
     ("voltage_far_off", "stop", ["supply_voltage 208 V"], SUPPLY, {}),
     ("voltage_none", "act", ["supply_voltage 0 V"], SUPPLY, {}),
+    ("supply_interrupted", "act", ["supply_voltage 117 V", "supply_voltage 0 V"], SUPPLY, {}),
+    (
+        "voltage_at_dead_controller",
+        "stop",
+        ["voltage_at[stat-1] 117 V"],
+        CONTROLLER,
+        {"observations": [{"code": "display_dark"}]},
+    ),
+    ("power_stops_here", "act", ["voltage_before[switch-1] 117 V", "voltage_behind[switch-1] 0 V"], switch(), {}),
+    ("live_not_running", "act", ["voltage_at[pump-1] 117 V", "current[pump-1] 0 A"], MOTORS, {}),
+    ("voltage_lost", "act", ["voltage_at[pump-1] 104 V", "supply_voltage 119 V"], {**SUPPLY, **MOTORS}, {}),
+    ("voltages_read", "fine", ["voltage_before[switch-1] 117 V", "voltage_behind[switch-1] 117 V"], switch(), {}),
+    (
+        "compressor_stands",
+        "act",
+        ["current[comp-1] 0 A", "current[pump-1] 4 A", "bath_temperature 50 degF"],
+        MOTORS,
+        {},
+    ),
+    ("fan_stands", "act", ["current[comp-1] 8 A", "current[fan-1] 0 A"], WITH_FAN, {}),
+    ("pump_stands", "act", ["current[pump-1] 0 A", "current[comp-1] 8 A"], MOTORS, {}),
+    ("unit_doubtful", "act", ["bath_temperature -2 degF"], {}, {}),
+    ("times_contradict", "note", ["bath_temperature 60 degF @20 found", "bath_temperature 50 degF @5"], {}, {}),
+    ("readings_contradict", "act", ["bath_temperature 82 degF", "glycol_supply_temperature 28 degF"], {}, {}),
+    ("load_over_capacity", "act", ["ambient_temperature 106 degF", *LOOP.format(150, 39).split("; ")], RATED, {}),
+    ("load_near_capacity", "note", ["ambient_temperature 106 degF", *LOOP.format(90, 32.5).split("; ")], RATED, {}),
+    ("load_carried", "fine", ["ambient_temperature 85 degF", *LOOP.format(60, 31).split("; ")], RATED, {}),
+    ("capacity_low_today", "note", ["ambient_temperature 110 degF"], RATED, {}),
+    ("bath_near_band", "note", ["bath_temperature 34 degF"], {}, {}),
+    ("beer_too_cold", "act", ["beer_temperature_at_tap[1] 25 degF"], {}, {}),
+    ("cooler_too_cold", "act", ["cooler_temperature 27 degF"], {}, {}),
+    (
+        "overcharge_fits",
+        "act",
+        [
+            "suction_pressure 17.7 psi",
+            "suction_line_temperature 22 degF",
+            DISCHARGE.format(150),
+            "liquid_line_temperature 84 degF",
+        ],
+        CIRCUIT,
+        {},
+    ),
+    ("low_charge_fits", "act", [*SHORT, "liquid_line_temperature 100 degF"], CIRCUIT, {}),
+    ("restriction_fits", "note", [*SHORT, "liquid_line_temperature 86 degF"], CIRCUIT, {}),
+    ("pressures_at_rest", "note", ["suction_pressure 25.3 psi", DISCHARGE.format(25.5)], CIRCUIT, {}),
     ("phases_balanced", "fine", ["supply_voltage 208 V"] * 3, THREE, {}),
     ("phases_unbalanced", "note", [f"supply_voltage {v} V" for v in (203, 210, 212)], THREE, {}),
     ("phases_far_unbalanced", "act", [f"supply_voltage {v} V" for v in (190, 210, 212)], THREE, {}),
     ("beer_cold", "fine", ["beer_temperature_at_tap[1] 37 degF"], {}, {}),
     ("beer_warm", "act", ["beer_temperature_at_tap[1] 44 degF"], {}, {}),
-    ("beer_stands_uncooled", "act", ["beer_temperature_at_tap[1] 58 degF", "cooler_temperature 35 degF"], TRUNK, {}),
+    (
+        "beer_stands_uncooled",
+        "act",
+        ["beer_temperature_at_tap[1] 58 degF", "cooler_temperature 35 degF", "bath_temperature 30 degF"],
+        TRUNK,
+        {},
+    ),
     ("purge_lines", "note", ["beer_temperature_at_tap[1] 50 degF"], TRUNK, {}),
     ("cooler_cold", "fine", ["cooler_temperature 36 degF"], {}, {}),
     ("cooler_warm", "act", ["cooler_temperature 45 degF"], {}, {}),
     ("pull_down_recovering", "fine", ["bath_temperature 80 degF @0", "bath_temperature 60 degF @20"], {}, {}),
-    ("pull_down_slow", "act", ["bath_temperature 80 degF @0", "bath_temperature 75 degF @20"], {}, {}),
+    (
+        "pull_down_slow",
+        "act",
+        [f"bath_temperature {warm} degF @{at}" for warm, at in ((80, 0), (60, 20), (51, 40), (47, 60), (45.2, 80))],
+        {"bath": BATH},
+        {},
+    ),
+    ("pull_down_loaded", "note", ["bath_temperature 80 degF @0", "bath_temperature 75 degF @20"], {}, {}),
     ("pull_down_not_cooling", "act", ["bath_temperature 80 degF @0", "bath_temperature 80 degF @10"], {}, {}),
     ("pull_down_too_early", "note", ["bath_temperature 80 degF @0", "bath_temperature 80 degF @5"], {}, {}),
     (
@@ -112,19 +182,26 @@ GIVING = [
     ("refrigerant_unknown", "note", [SUCTION], {"refrigeration": {"refrigerant": "blend of ours"}}, {}),
     ("saturation", "fine", [SUCTION], CIRCUIT, {}),
     ("superheat_good", "fine", [SUCTION, "suction_line_temperature 34 degF"], CIRCUIT, {}),
-    ("superheat_low", "note", [SUCTION, "suction_line_temperature 26 degF"], CIRCUIT, {}),
-    ("superheat_none", "act", [SUCTION, "suction_line_temperature 20 degF"], CIRCUIT, {}),
+    ("superheat_low", "note", [SUCTION, "suction_line_temperature 24 degF"], CIRCUIT, {}),
+    (
+        "superheat_none",
+        "act",
+        [SUCTION, "suction_line_temperature 15 degF", "bath_temperature 31 degF", "ambient_temperature 75 degF"],
+        VALVE,
+        {},
+    ),
     ("superheat_high", "note", [SUCTION, "suction_line_temperature 50 degF"], CIRCUIT, {}),
     ("subcooling_good", "fine", [DISCHARGE.format(124.16), "liquid_line_temperature 88 degF"], CIRCUIT, {}),
     ("subcooling_low", "note", [DISCHARGE.format(124.16), "liquid_line_temperature 97 degF"], CIRCUIT, {}),
     ("subcooling_high", "note", [DISCHARGE.format(124.16), "liquid_line_temperature 75 degF"], CIRCUIT, {}),
-    ("evaporator_far_under_bath", "note", [SUCTION, "bath_temperature 50 degF"], CIRCUIT, {}),
+    ("evaporator_far_under_bath", "note", ["suction_pressure 3 psi", "bath_temperature 31 degF"], CIRCUIT, {}),
     ("frost_normal", "fine", ["frost_distance_after_capillary 2 in"], {}, {}),
     ("frost_on_capillary", "act", ["frost_distance_after_capillary -2 in"], {}, {}),
     ("frost_far", "note", ["frost_distance_after_capillary 40 in"], {}, {}),
     ("condenser_split_good", "fine", [DISCHARGE.format(124.16), "condenser_air_in_temperature 75 degF"], CIRCUIT, {}),
     ("condenser_split_rising", "note", [DISCHARGE.format(124.16), "condenser_air_in_temperature 68 degF"], CIRCUIT, {}),
-    ("condenser_split_high", "act", [DISCHARGE.format(146.38), "condenser_air_in_temperature 75 degF"], CIRCUIT, {}),
+    ("condenser_split_high", "act", [DISCHARGE.format(171), "condenser_air_in_temperature 75 degF"], CIRCUIT, {}),
+    ("condenser_split_low", "note", [DISCHARGE.format(100), "condenser_air_in_temperature 81 degF"], CIRCUIT, {}),
     (
         "condenser_split_unjudged",
         "note",
@@ -132,7 +209,6 @@ GIVING = [
         {"refrigeration": {"refrigerant": "R-134a"}},
         {},
     ),
-    ("condenser_split_negative", "note", [DISCHARGE.format(60), "condenser_air_in_temperature 90 degF"], CIRCUIT, {}),
     (
         "air_rise_good",
         "fine",
@@ -150,7 +226,14 @@ GIVING = [
     (
         "air_rise_none",
         "note",
-        ["condenser_air_in_temperature 80 degF", "condenser_air_out_temperature 81 degF"],
+        ["condenser_air_in_temperature 80 degF", "condenser_air_out_temperature 81 degF", "current[comp-1] 8 A"],
+        MOTORS,
+        {},
+    ),
+    (
+        "air_rise_low",
+        "note",
+        ["condenser_air_in_temperature 80 degF", "condenser_air_out_temperature 84.5 degF"],
         {},
         {},
     ),
@@ -183,7 +266,7 @@ GIVING = [
         LIKE,
         {},
     ),
-    ("terminal_hot", "act", ["terminal_temperature[contactor-1] 200 degF", "ambient_temperature 90 degF"], LIKE, {}),
+    ("terminal_hot", "act", ["terminal_temperature[contactor-1] 165 degF", "ambient_temperature 90 degF"], LIKE, {}),
     *[
         (code, severity, [], {}, {"observations": [{"code": code}]})
         for code, severity in (
@@ -240,12 +323,18 @@ def test_every_code_of_every_rule_is_among_those_visits():
     assert codes == {case[0] for case in GIVING}
 
 
-# Danger to people: ethylene glycol, a flammable refrigerant with an ignition source, voltage far off, a switch over its
-# rating.
+# Danger to people: ethylene glycol, a flammable refrigerant with an ignition source, voltage far off or where it is
+# not expected, a switch over its rating, a terminal that burns.
 def test_only_danger_is_a_stop():
     stopping = {code for code, severity, *_ in GIVING if severity == "stop"}
 
-    assert stopping == {"ethylene_glycol", "flammable_and_ignition", "voltage_far_off", "switch_over_rating"}
+    assert stopping == {
+        "ethylene_glycol",
+        "flammable_and_ignition",
+        "voltage_far_off",
+        "switch_over_rating",
+        "voltage_at_dead_controller",
+    }
 
 
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.codes[0])

@@ -74,7 +74,7 @@ def test_where_to_look_follows_from_what_else_was_read(findings, readings, words
 
 
 # FDA Food Code 3-501.16: 41 °F.
-@pytest.mark.parametrize(("degrees", "severity"), [(36, "fine"), (40, "note"), (42, "act")])
+@pytest.mark.parametrize(("degrees", "severity"), [(36, "fine"), (40, "note"), (43, "act")])
 def test_the_cooler_is_judged_by_beer_and_by_food(findings, degrees, severity):
     (found,) = findings(f"cooler_temperature {degrees} degF").values()
 

@@ -18,7 +18,7 @@ def test_saturation_is_that_of_the_chart(findings):
 
 
 # Packaged chiller manual CG-SVX038A, p. 39: superheat 10 to 20 °F at the compressor.
-@pytest.mark.parametrize(("line", "code"), [(29, "superheat_low"), (31, "superheat_good"), (41, "superheat_high")])
+@pytest.mark.parametrize(("line", "code"), [(26, "superheat_low"), (31, "superheat_good"), (45, "superheat_high")])
 def test_superheat_is_judged_by_10_to_20_degrees(findings, line, code):
     found = findings("suction_pressure 18.4 psi", f"suction_line_temperature {line} degF", known=R134A)
 
@@ -56,7 +56,7 @@ def test_frost_gives_no_finding_where_a_valve_meters(findings):
 
 # Common practice, no source: alarm at 10 °F over this unit's own clean split. 110 °F condensing is 146.38 psig.
 @pytest.mark.parametrize(
-    ("air", "code"), [(84, "condenser_split_good"), (78, "condenser_split_rising"), (74, "condenser_split_high")]
+    ("air", "code"), [(84, "condenser_split_good"), (78, "condenser_split_rising"), (66, "condenser_split_high")]
 )
 def test_the_split_is_judged_by_the_units_own_clean_one(findings, air, code):
     found = findings("discharge_pressure 146.38 psi", f"condenser_air_in_temperature {air} degF", known=R134A)
@@ -64,14 +64,16 @@ def test_the_split_is_judged_by_the_units_own_clean_one(findings, air, code):
     assert found[code].figures["excess"].value * 1.8 == pytest.approx(110 - air - 25, abs=0.1)
 
 
-# CoolProp outside this project: R-134a, 15 °F evaporating, 105 to 125 °F: 11.2 % less capacity, 18.0 % more power.
+# CoolProp outside this project: R-134a, 15 °F evaporating, 105 to 125 °F: 11.2 % less capacity, 18.0 % more power, and
+# pressure ratios of 5.032 and 6.701. With 4 % clearance the compressor draws in
+# 1 - 0.04 (ratio^(1/1.1) - 1): 5.9 % less.
 def test_the_loss_from_a_warm_condenser_is_given(findings):
     readings = ("suction_pressure 15.04 psi", "discharge_pressure 184.64 psi", "condenser_air_in_temperature 80 degF")
     found = findings(*readings, known=R134A)["condenser_split_high"]
 
-    assert found.figures["capacity_lost"].value == pytest.approx(0.112, abs=0.003)
-    assert found.figures["power_added"].value == pytest.approx(0.180, abs=0.003)
-    assert "11 % less cooling, 18 % more power" in found.sentence
+    assert found.figures["capacity_lost"].value == pytest.approx(1.0 - 0.888 * 0.941, abs=0.004)
+    assert found.figures["power_added"].value == pytest.approx(1.180 * 0.941 - 1.0, abs=0.004)
+    assert "about 16 % less cooling, 11 % more power" in found.sentence
 
 
 # 27.9 degC and a clean split of 27 deltaF add up to 316.05 K, half-way between two tenths.

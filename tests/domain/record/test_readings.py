@@ -27,7 +27,10 @@ def test_every_quantity_of_the_contract_is_known() -> None:
 def test_quantities_read_at_a_component_or_a_tap() -> None:
     at_component = {kind.quantity for kind in READING_KINDS if kind.of_component}
 
-    assert at_component == {"current", "terminal_temperature", "contact_voltage_drop"}
+    assert at_component == {
+        "current", "terminal_temperature", "contact_voltage_drop",
+        "voltage_at", "voltage_before", "voltage_behind", "voltage_across",
+    }  # fmt: skip
     assert {kind.quantity for kind in READING_KINDS if kind.at_tap} == {"beer_temperature_at_tap"}
 
 
@@ -106,3 +109,8 @@ def test_the_limits_of_liquids_are_converted_right() -> None:
 
 def test_every_dimension_is_one_that_can_be_read() -> None:
     assert {dimension for kind in READING_KINDS for dimension in kind.dimensions} <= set(DIMENSIONS)
+
+
+def test_a_drop_over_fifty_volts_is_refused_with_the_quantity_of_an_open_contact() -> None:
+    assert "voltage_across" in (beyond("contact_voltage_drop", "117 V") or "")
+    assert beyond("voltage_across", "117 V") is None

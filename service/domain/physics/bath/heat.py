@@ -1,4 +1,4 @@
-"""The heat in a bath: heat capacity, heat removed, cooling power, and rated power."""
+"""The heat in a bath: heat capacity, heat removed and cooling power."""
 
 from service.domain.physics.bath.pull_down import BATH
 from service.domain.physics.ranges import Range
@@ -8,10 +8,6 @@ METAL_SPECIFIC_HEAT = 480.0
 
 HEAT_CAPACITY = Range("heat capacity of the bath", 100.0, 1e9, "J/K")
 POWER = Range("power", 1.0, 1e6, "W")
-
-RATING_BATH = Range("bath temperature", 258.15, 333.15, "K")
-FULL_POWER_BATH = 283.15  # [K], 50 degF
-LOSS_PER_KELVIN = 0.036  # [1/K], 2 % a degF
 
 
 def bath_heat_capacity(
@@ -150,49 +146,3 @@ def cooling_power(*, heat_capacity: float, rate: float, load: float = 0.0) -> fl
     Range("cooling rate", -0.1, 0.1, "K/s").check(rate)
     Range("load", 0.0, 1e5, "W").check(load)
     return HEAT_CAPACITY.check(heat_capacity) * rate + load
-
-
-def rated_power_at(*, rated: float, rated_bath: float, bath: float) -> float:
-    """Find a unit's rated power at another bath temperature.
-
-    .. math:: P = P_r f(T) / f(T_r), f(T) = 1 - 0.036 (283.15 - T) below 283.15 K, 1 above
-
-    Parameters
-    ----------
-    rated : float
-        rated cooling, 1 to 1e6 [W]
-    rated_bath : float
-        bath temperature of the rating, 258.15 to 333.15 [K]
-    bath : float
-        bath temperature, 258.15 to 333.15 [K]
-
-    Returns
-    -------
-    float
-        power to be expected [W]
-
-    Raises
-    ------
-    OutOfRange
-        outside these limits
-
-    Notes
-    -----
-    A rule of thumb with 10 to 20 % error; held constant above 50 degF, where the metering device limits.
-
-    References
-    ----------
-    Load sheet of a process chiller: 2 % less per degF below 50 degF leaving temperature.
-
-    Examples
-    --------
-    850 W at 28 degF are worth 1518 W at 50 degF:
-
-    >>> rated_power_at(rated=850.0, rated_bath=270.928, bath=283.15)
-    1518.
-    """
-
-    def share(temperature: float) -> float:
-        return 1.0 - LOSS_PER_KELVIN * max(FULL_POWER_BATH - RATING_BATH.check(temperature), 0.0)
-
-    return POWER.check(rated) * share(bath) / share(rated_bath)

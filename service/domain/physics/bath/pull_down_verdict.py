@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import sqrt
 
-from service.domain.physics.bath.heat import FULL_POWER_BATH, RATING_BATH, rated_power_at
 from service.domain.physics.bath.pull_down import BATH, SURE, PullDown, final_temperature, time_to
 from service.domain.physics.ranges import Range, above, below
 
@@ -14,6 +13,8 @@ NOTICEABLE = 0.56
 """[K]: 1 degF, a division of a dial thermometer (common practice, no source)."""
 TRADE_RATE = 20.0 / 1.8 / 1200.0
 """[K/s]: 20 degF in 20 min, with a warm bath (common practice, no source)."""
+FULL_POWER_BATH = 283.15
+"""[K]: 50 degF, the bath from which on the trade's rate holds (judged)."""
 FAIR_SHARE = 0.6
 """[-]: of the power or rate expected; less is slow. Judged: thermometer, volume and rating are each good to 15 %."""
 DIFFERENTIAL = 4.0 / 1.8
@@ -55,7 +56,12 @@ class Judgement:
 
 
 def judge_pull_down(
-    fit: PullDown, *, set_point: float, share: float | None = None, differential: float = DIFFERENTIAL
+    fit: PullDown,
+    *,
+    set_point: float,
+    share: float | None = None,
+    differential: float = DIFFERENTIAL,
+    worth: float = 1.0,
 ) -> Judgement:
     """Judge a pull-down.
 
@@ -63,7 +69,7 @@ def judge_pull_down(
 
     In this order: within the differential of the set point is recovering; no noticeable drop is too early to judge
     within 10 min and not cooling after; a final temperature surely above the set point's band is slow; then 0.6 of
-    the power expected of the rating, or without it of 20 degF in 20 min (less with a bath below 50 degF), parts
+    the power expected of the rating, or without it of 20 degF in 20 min times `worth`, parts
     recovering from slow.
 
     Parameters
@@ -76,6 +82,8 @@ def judge_pull_down(
         cooling power over the rating's worth at this bath, -100 to 100; None where either isn't known [-]
     differential : float
         of the controller, 0 to 20 [K]
+    worth : float
+        capacity at the mean bath over that at 50 degF, 0.1 to 3, by which the trade's rate is taken [-]
 
     Returns
     -------
@@ -115,7 +123,7 @@ def judge_pull_down(
         return Judgement(Verdict.TOO_EARLY, Because.SHORT_AND_UNCHANGED, share)
     if below(drop, seen):
         return Judgement(Verdict.NOT_COOLING, Because.NO_NOTICEABLE_CHANGE, share)
-    return _judge_speed(fit, band, share)
+    return _judge_speed(fit, band, share, worth)
 
 
 def noticeable_change(thermometer: float) -> float:
@@ -199,17 +207,12 @@ def wait_before_measuring(fit: PullDown, judgement: Judgement, *, set_point: flo
     return waits[judgement.verdict]
 
 
-def _judge_speed(fit: PullDown, band: float, share: float | None) -> Judgement:
+def _judge_speed(fit: PullDown, band: float, share: float | None, worth: float) -> Judgement:
     """Judge a bath that is certainly cooling: by its final temperature, then by its rate."""
     final = final_temperature(fit)
     if final is not None and final.value - SURE * final.uncertainty > band:
         return Judgement(Verdict.SLOW, Because.ENDS_ABOVE_SET_POINT, share)
     rule = Because.TRADE_RATE if share is None else Because.SHARE_OF_RATING
-    reached = fit.mean_rate.value / _trade_rate(fit) if share is None else SHARE.check(share)
+    usual = TRADE_RATE * Range("worth of the capacity", 0.1, 3.0, "-").check(worth)
+    reached = fit.mean_rate.value / usual if share is None else SHARE.check(share)
     return Judgement(Verdict.RECOVERING if not below(reached, FAIR_SHARE) else Verdict.SLOW, rule, reached)
-
-
-def _trade_rate(fit: PullDown) -> float:
-    """Return the trade's cooling rate, less where the bath is cold and the refrigeration gives less."""
-    mean = max((fit.start + fit.last) / 2.0, RATING_BATH.low)
-    return TRADE_RATE * rated_power_at(rated=1.0, rated_bath=FULL_POWER_BATH, bath=mean)

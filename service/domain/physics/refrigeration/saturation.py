@@ -14,7 +14,7 @@ from service.domain.physics.ranges import Range
 from service.domain.physics.refrigeration.refrigerants import Refrigerant
 
 STANDARD_ATMOSPHERE = 101325.0  # [Pa]
-COLDEST = 223.15  # [K] -50 degC
+COLDEST = 213.15  # [K] -60 degC: at 0 psi R-455A, with the widest glide, has its bubble at -52 degC
 GRID_STEP = 2.0  # [K]
 MARGIN = 3  # [-] grid steps beyond either end
 DEW, BUBBLE = 1, 0
@@ -61,7 +61,7 @@ def _temperature(refrigerant: Refrigerant, pressure: float, quality: int) -> flo
 def dew_pressure(refrigerant: Refrigerant, temperature: float) -> float:
     """Return the absolute pressure at which the last drop evaporates at this temperature.
 
-    p = p_sat(T, quality 1), from the fluid's equation of state. Valid from 223.15 K to the refrigerant's `hottest`.
+    p = p_sat(T, quality 1), from the fluid's equation of state. Valid from 213.15 K to the refrigerant's `hottest`.
 
     Parameters
     ----------
@@ -101,7 +101,7 @@ def dew_pressure(refrigerant: Refrigerant, temperature: float) -> float:
 def bubble_pressure(refrigerant: Refrigerant, temperature: float) -> float:
     """Return the absolute pressure at which the first bubble forms at this temperature.
 
-    p = p_sat(T, quality 0), from the fluid's equation of state. Valid from 223.15 K to the refrigerant's `hottest`.
+    p = p_sat(T, quality 0), from the fluid's equation of state. Valid from 213.15 K to the refrigerant's `hottest`.
 
     Parameters
     ----------

@@ -16,16 +16,21 @@ EVAPORATING = Range("evaporating temperature", 233.15, 303.15, "K")
 SUPERHEAT = Range("superheat", 0.0, 40.0, "K", "temperature_difference")
 SUBCOOLING = Range("subcooling", 0.0, 40.0, "K", "temperature_difference")
 ISENTROPIC_EFFICIENCY = Range("isentropic efficiency", 0.3, 1.0, "-")
+CLEARANCE = Range("clearance", 0.0, 0.1, "-")
 SMALLEST_LIFT = 5.0  # [K] condensing above evaporating
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CycleConditions:
-    """The fixed values of the cycle: superheat [K], subcooling [K], isentropic efficiency [-]."""
+    """The fixed values of the cycle: superheat [K], subcooling [K], isentropic efficiency and clearance [-].
+
+    `clearance` is the compressor's dead volume over its displacement; 0 leaves out the loss of volumetric efficiency.
+    """
 
     superheat: float = 10.0 / 1.8
     subcooling: float = 10.0 / 1.8
     isentropic_efficiency: float = 0.65
+    clearance: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +59,9 @@ class CondensingPenalty:
 
 
 TRADE_CONDITIONS = CycleConditions()
+REAL_CONDITIONS = CycleConditions(clearance=0.04)
+"""4 % of clearance: small reciprocating compressors have 3 to 6 % (textbooks of refrigeration; from memory)."""
+RE_EXPANSION = 1.1  # [-] exponent of the gas that expands again from the clearance (from memory)
 
 
 @lru_cache(maxsize=64)
@@ -89,7 +97,8 @@ def cycle(
     """Return the cycle between these temperatures.
 
     1: p_dew(T_e), T_e + superheat; 2s: p_bubble(T_c), s1; h2 = h1 + (h2s - h1)/eta; 3: p_bubble(T_c), T_c - subcooling;
-    cooling = rho1 (h1 - h3); work = rho1 (h2 - h1). Valid for T_e 233.15 to 303.15 K and T_c from T_e + 5 K to the
+    cooling = eta_v rho1 (h1 - h3); work = eta_v rho1 (h2 - h1); eta_v = 1 - c ((p2/p1)^(1/1.1) - 1).
+    Valid for T_e 233.15 to 303.15 K and T_c from T_e + 5 K to the
     refrigerant's `hottest`.
 
     Parameters
@@ -101,7 +110,7 @@ def cycle(
     condensing : float
         Condensing temperature, at bubble [K].
     conditions : CycleConditions
-        Superheat [K], subcooling [K] and isentropic efficiency [-].
+        Superheat [K], subcooling [K], isentropic efficiency and clearance [-].
 
     Returns
     -------
@@ -115,7 +124,8 @@ def cycle(
 
     Notes
     -----
-    Losses of volumetric efficiency, pressure drops and the fan's power are left out: real capacity falls faster.
+    Pressure drops and the fan's power are left out, and without a clearance the loss of volumetric efficiency: real
+    capacity falls faster.
 
     References
     ----------
@@ -134,6 +144,7 @@ def cycle(
     SUPERHEAT.check(conditions.superheat)
     SUBCOOLING.check(conditions.subcooling)
     ISENTROPIC_EFFICIENCY.check(conditions.isentropic_efficiency)
+    CLEARANCE.check(conditions.clearance)
     low, high = dew_pressure(refrigerant, evaporating), bubble_pressure(refrigerant, condensing)
     with coolprop_lock:
         inputs = coolprop().PT_INPUTS
@@ -143,12 +154,13 @@ def cycle(
         liquid.update(inputs, high, condensing - conditions.subcooling)
         h3 = liquid.hmass()
         h2 = h1 + (_compressed(gas, high, s1, condensing + 15.0) - h1) / conditions.isentropic_efficiency
+    drawn_in = rho1 * (1.0 - conditions.clearance * ((high / low) ** (1.0 / RE_EXPANSION) - 1.0))
     return Cycle(
         suction_pressure=low,
         discharge_pressure=high,
-        cooling=rho1 * (h1 - h3),
-        work=rho1 * (h2 - h1),
-        heat_rejected=rho1 * (h2 - h3),
+        cooling=drawn_in * (h1 - h3),
+        work=drawn_in * (h2 - h1),
+        heat_rejected=drawn_in * (h2 - h3),
     )
 
 

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import curve_fit  # type: ignore[import-untyped]
 
-from service.domain.physics.bath.heat import bath_heat_capacity, cooling_power, heat_removed, rated_power_at
+from service.domain.physics.bath.heat import bath_heat_capacity, cooling_power, heat_removed
 from service.domain.physics.bath.pull_down import Estimate, final_temperature, fit_pull_down, time_to
 from service.domain.physics.ranges import OutOfRange
 
@@ -171,13 +171,6 @@ def test_power_over_the_time_is_the_heat() -> None:
     assert power * 600.0 == pytest.approx(heat_removed(heat_capacity=1.5e5, start=300.0, end=290.0), rel=1e-6)
 
 
-@given(st.floats(259.0, 332.0), st.floats(259.0, 332.0))
-def test_rating_carried_there_and_back_is_the_rating(one: float, other: float) -> None:
-    there = rated_power_at(rated=850.0, rated_bath=one, bath=other)
-
-    assert rated_power_at(rated=there, rated_bath=other, bath=one) == pytest.approx(850.0)
-
-
 @pytest.mark.parametrize("temperature", [400.0, 333.16, 233.14, nan])
 def test_bath_outside_its_limits_is_refused(temperature: float) -> None:
     with pytest.raises(OutOfRange, match=r"bath temperature is .* from 233.15 to 333.15 K"):
@@ -232,9 +225,3 @@ def test_bath_contents_outside_their_limits_are_refused(name: str, value: float)
 def test_rate_and_load_outside_their_limits_are_refused(rate: float, load: float) -> None:
     with pytest.raises(OutOfRange):
         cooling_power(heat_capacity=1.5e5, rate=rate, load=load)
-
-
-@pytest.mark.parametrize("bath", [258.14, 333.16, nan])
-def test_bath_outside_the_ratings_rule_is_refused(bath: float) -> None:
-    with pytest.raises(OutOfRange, match="bath temperature"):
-        rated_power_at(rated=850.0, rated_bath=271.0, bath=bath)

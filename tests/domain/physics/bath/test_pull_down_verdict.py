@@ -24,8 +24,8 @@ QUICK_BATH = fit_pull_down([0.0, 1200.0], [300.0, 288.0])
 EVEN_BATH = fit_pull_down([0.0, 300.0], [300.0, 300.0])
 
 
-def judge(fit: PullDown, share: float | None = None) -> Judgement:
-    return judge_pull_down(fit, set_point=SET_POINT, share=share)
+def judge(fit: PullDown, share: float | None = None, worth: float = 1.0) -> Judgement:
+    return judge_pull_down(fit, set_point=SET_POINT, share=share, worth=worth)
 
 
 def test_slow_bath_without_a_rating_is_slow_by_the_trades_rate() -> None:
@@ -36,13 +36,13 @@ def test_slow_bath_without_a_rating_is_slow_by_the_trades_rate() -> None:
 
 
 def test_cold_bath_is_asked_for_less_than_a_warm_one() -> None:
-    """0.4 degF/min: slow from 80 degF, as it should be around 38 degF, where a unit has three quarters of its power."""
+    """0.5 degF/min: slow from 80 degF, as it should be around 38 degF, with four fifths of the power."""
     drop = 0.5 * 20 / 1.8
     warm = fit_pull_down([0.0, 1200.0], [300.0, 300.0 - drop])
     cold = fit_pull_down([0.0, 1200.0], [279.5, 279.5 - drop])
 
     assert judge(warm).verdict == Verdict.SLOW
-    assert judge(cold).verdict == Verdict.RECOVERING
+    assert judge(cold, worth=0.8).verdict == Verdict.RECOVERING
 
 
 @pytest.mark.parametrize(("share", "verdict"), [(0.61, Verdict.RECOVERING), (0.59, Verdict.SLOW)])

@@ -1,0 +1,147 @@
+"""Readings that cannot all be true: of one place, of one moment, of one time, or in the wrong unit."""
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from service.domain.assessment.doubt import FAR_APART, in_wrong_unit
+from service.domain.assessment.evidence import Evidence
+from service.domain.assessment.figure import Uncertain
+from service.domain.assessment.finding import Finding
+from service.domain.assessment.motors import stands
+from service.domain.assessment.operating_state import operating_state
+from service.domain.assessment.rule import Rule, act, note
+from service.domain.assessment.uncertainty import surely_over, taken, together, uncertainty
+from service.domain.maintenance.catalogue import LICENSED
+from service.domain.record.visits import Reading
+
+
+class Pair(NamedTuple):
+    """Two quantities of which one is not colder than the other by more than a margin [K], and why."""
+
+    colder: str
+    warmer: str
+    margin: float
+    why: str
+    running: bool = False
+
+
+MIXED = 2.5 / 1.8  # K between places of one stirred bath; judged, no source
+PAIRS = (
+    Pair("bath_temperature", "glycol_supply_temperature", 4.0 / 1.8, "the pump draws from the bath"),
+    Pair("glycol_supply_temperature", "bath_temperature", MIXED, "the pump draws from the bath"),
+    Pair("condenser_air_out_temperature", "condenser_air_in_temperature", 0.5, "a condenser warms its air", True),
+    Pair("liquid_line_temperature", "condenser_air_in_temperature", 1.0, "air cools the condenser", True),
+)
+
+
+def _pairs(e: Evidence) -> Iterator[Finding]:
+    yield from _far_apart(e)
+    if stands(e, "pump", "pump_motor"):
+        return  # standing pipes take the temperature of the air beside them
+    for pair in PAIRS:
+        if not (e.has(pair.colder) and e.has(pair.warmer)) or (pair.running and not operating_state(e).settled):
+            continue
+        one, other = e.reading(pair.colder), e.reading(pair.warmer)
+        spread = together(uncertainty(one), uncertainty(other))
+        apart = other.value.value - one.value.value
+        if surely_over(apart, pair.margin, spread):
+            yield _contradiction(e, pair, one, other, Uncertain(apart, "temperature_difference", spread))
+
+
+def _far_apart(e: Evidence) -> Iterator[Finding]:
+    """Bath and supply so far apart that neither is used."""
+    aside = {each.quantity: each for each in e.set_aside if each.quantity in FAR_APART}
+    if len(aside) < len(FAR_APART):
+        return
+    bath, supply = (aside[quantity] for quantity in FAR_APART)
+    yield act(
+        "readings_contradict",
+        f"The bath reads {e.show_reading(bath)} and the glycol supply {e.show_reading(supply)}: one of the two is "
+        "wrong, and nothing is concluded from either.",
+        advice="Read both again with one thermometer, and check it in ice water, which has 32 °F (0 °C).",
+        bath_temperature=taken(bath),
+        glycol_supply_temperature=taken(supply),
+    )
+
+
+def _contradiction(e: Evidence, pair: Pair, one: Reading, other: Reading, apart: Uncertain) -> Finding:
+    text = (
+        f"{_name(pair.colder)} {e.show_reading(one)} and {_name(pair.warmer)} {e.show_reading(other)} do not go "
+        f"together: {pair.why}. One of the two is wrong."
+    )
+    return note(
+        "readings_contradict",
+        text,
+        advice="Read both again with one thermometer, and check it in ice water, which has 32 °F (0 °C).",
+        apart=apart,
+        **{pair.colder: taken(one), pair.warmer: taken(other)},
+    )
+
+
+def _name(quantity: str) -> str:
+    return quantity.replace("_", " ").capitalize()
+
+
+def _times(e: Evidence) -> Iterator[Finding]:
+    found = [each for each in e.visit.readings if each.when == "as_found" and each.at is not None]
+    left = [each for each in e.visit.readings if each.when == "as_left" and each.at is not None]
+    for one in left:
+        later = [each for each in found if _place(each) == _place(one) and one.at and each.at and each.at > one.at]
+        if later:
+            yield note(
+                "times_contradict",
+                f"{_name(one.quantity)} {e.show_reading(one)} is timed before {e.show_reading(later[-1])}: what is "
+                "left cannot come before what is found.",
+                advice="Correct the times, or which of the two was as found and which as left.",
+                as_left=taken(one),
+                as_found=taken(later[-1]),
+            )
+            return
+
+
+def _place(reading: Reading) -> tuple[str, str | None, str | None]:
+    return reading.quantity, reading.component, reading.tap
+
+
+def _units(e: Evidence) -> Iterator[Finding]:
+    for reading in (each for each in e.visit.readings if in_wrong_unit(each)):
+        meant = in_wrong_unit(reading)
+        yield act(
+            "unit_doubtful",
+            f"{_name(reading.quantity)} {reading.value.entered} is hardly possible, but usual in {meant}: the unit is "
+            "probably wrong, and nothing is concluded from it.",
+            advice="Correct the reading's unit, or read it again.",
+            reading=reading.value,
+            meant=meant or "",
+        )
+
+
+SOURCE = "Heat balance: glycol leaves the bath at the bath's temperature; margins: common practice, no source"
+RULES = (
+    Rule(
+        codes=("unit_doubtful",),
+        needs=(),
+        judge=_units,
+        shows="whether the units are right",
+        source="common practice, no source",
+        caution=LICENSED,
+        runs="whole",
+    ),
+    Rule(
+        codes=("times_contradict",),
+        needs=(),
+        judge=_times,
+        shows="whether the times are right",
+        source="common practice, no source",
+        caution=LICENSED,
+        runs="whole",
+    ),
+    Rule(
+        codes=("readings_contradict",),
+        needs=(),
+        judge=_pairs,
+        shows="whether the thermometers agree",
+        source=SOURCE,
+        caution=LICENSED,
+    ),
+)

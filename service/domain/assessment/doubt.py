@@ -1,0 +1,53 @@
+"""Readings that are set aside before anything is concluded: of a wrong unit, or of a bath and its supply far apart."""
+
+from collections.abc import Sequence
+
+from service.domain.assessment.bands import fahrenheit
+from service.domain.record.visits import Reading
+
+FAR_APART = ("bath_temperature", "glycol_supply_temperature")
+HOW_FAR = 15.0 / 1.8  # K: no stirred bath differs that much from what its pump draws; judged, no source
+STANDS = 0.1  # A
+
+# Temperatures that no cooler, bath or beer has, but that are usual ones in the other unit: judged, no source.
+COLD_PLACES = (
+    "bath_temperature",
+    "glycol_supply_temperature",
+    "glycol_return_temperature",
+    "beer_temperature_at_tap",
+    "cooler_temperature",
+)
+BELIEVED = fahrenheit(12.0)  # colder than any bath, cooler or beer of a working unit
+MEANT = (fahrenheit(24.0), fahrenheit(60.0))
+TOO_WARM_BEER = fahrenheit(90.0)
+DEGREES = 273.15
+
+
+def in_wrong_unit(reading: Reading) -> str | None:
+    """The unit that a temperature was probably read in, where it was entered in another; else None."""
+    entered = reading.value.entered
+    if reading.quantity not in COLD_PLACES:
+        return None
+    kelvin = reading.value.value
+    if entered.endswith("F") and kelvin < BELIEVED:
+        as_celsius = kelvin * 1.8 - 459.67 + DEGREES
+        return "°C" if MEANT[0] <= as_celsius <= MEANT[1] else None
+    if entered.endswith("C") and reading.quantity in ("beer_temperature_at_tap", "cooler_temperature"):
+        as_fahrenheit = fahrenheit(kelvin - DEGREES)
+        return "°F" if kelvin > TOO_WARM_BEER and MEANT[0] <= as_fahrenheit <= MEANT[1] else None
+    return None
+
+
+def set_aside(readings: Sequence[Reading], pumps: frozenset[str]) -> tuple[Reading, ...]:
+    """The readings of one moment that no rule uses; `pumps` are the codes of the pumps."""
+    aside = [each for each in readings if in_wrong_unit(each) is not None]
+    latest = {each.quantity: each for each in readings if each not in aside}
+    bath, supply = (latest.get(quantity) for quantity in FAR_APART)
+    if bath is None or supply is None or abs(bath.value.value - supply.value.value) <= HOW_FAR:
+        return tuple(aside)
+    stands = any(
+        each.quantity == "current" and each.component in pumps and each.value.value <= STANDS for each in readings
+    )
+    if stands:  # the pipe takes the temperature of the air, the bath is right
+        return (*aside, supply)
+    return (*aside, *(each for each in readings if each.quantity in FAR_APART))

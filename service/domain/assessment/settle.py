@@ -1,0 +1,84 @@
+"""What was found against what was left, and what to do first."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from service.domain.assessment.evidence import Evidence
+from service.domain.assessment.finding import Finding
+from service.domain.assessment.rule import Rule
+
+URGENT = ("stop", "act")
+MOST_SENTENCES = 3
+READ_AGAIN = "It was worked on after this reading: read it again as left."
+PUT_RIGHT = "As left it is better: see the reading as left."
+
+
+def settled(rule: Rule, whole: Evidence, by_moment: Sequence[Sequence[Finding]]) -> Iterator[Finding]:
+    """The findings of a rule, those as found in the light of those as left.
+
+    What was urgent as found stays so, unless it was worked on or, for a rule that does not last, is good as left.
+    What was not urgent gives way to the reading as left.
+    """
+    *earlier, last = by_moment
+    for found in (finding for findings in earlier for finding in findings):
+        later = [left for left in last if _place(left) in (None, _place(found))]
+        again = bool(later) or _read_again(whole, found)
+        if found.severity not in URGENT:
+            yield from () if again else (found,)
+        elif not any(left.severity in URGENT and left.code == found.code for left in later):
+            yield _in_its_light(found, rule, whole, again=again)
+    yield from (_worked(finding, rule, whole) for finding in last)
+
+
+def _read_again(whole: Evidence, found: Finding) -> bool:
+    """Whether the rule ran again as left, on the same component where the finding is of one."""
+    place = _place(found)
+    return place is None or any(each.component == place and each.when == "as_left" for each in whole.readings)
+
+
+def _in_its_light(found: Finding, rule: Rule, whole: Evidence, *, again: bool) -> Finding:
+    if again and (worked_on(whole, found, rule) or not rule.lasts):
+        return replace(found, severity="note", advice=PUT_RIGHT)
+    return _worked(found, rule, whole)
+
+
+def _worked(finding: Finding, rule: Rule, whole: Evidence) -> Finding:
+    """The finding; where the fault was worked on after the reading, a note to read it again."""
+    if finding.severity != "act" or finding.moment != "as_found" or not worked_on(whole, finding, rule):
+        return finding
+    return replace(finding, severity="note", advice=READ_AGAIN)
+
+
+def worked_on(whole: Evidence, finding: Finding, rule: Rule) -> bool:
+    """Whether what was read was worked on in the visit: a task done, or the component replaced by us."""
+    done = any(each.task in rule.repaired_by and each.result == "done" for each in whole.visit.tasks)
+    place = _place(finding)
+    return done or any(part.component == place and part.by == "us" for part in whole.visit.replacements)
+
+
+def _place(finding: Finding) -> object:
+    return finding.figures.get("component")
+
+
+def what_first(findings: Sequence[Finding]) -> tuple[str, ...]:
+    """At most three sentences to act on, worst first: the first sentence of the advice of the most urgent findings.
+
+    Where nothing is urgent, what is worth knowing; where that is nothing either, that all is in order.
+    """
+    urgent = [finding for finding in findings if finding.severity in URGENT]
+    asked = urgent or [each for each in findings if each.severity == "note" and each.advice not in (None, PUT_RIGHT)]
+    sentences = dict.fromkeys(_one_sentence(finding) for finding in asked)
+    if not sentences and findings:
+        return ("Everything that was measured is in order.",)
+    return tuple(sentences)[:MOST_SENTENCES]
+
+
+def _one_sentence(finding: Finding) -> str:
+    """What was found and what to do first, in one sentence."""
+    advice = _first_of(finding.advice or "")
+    return f"{_first_of(finding.sentence)}; {advice[:1].lower()}{advice[1:]}."
+
+
+def _first_of(text: str) -> str:
+    """The first sentence of a text, without its full stop."""
+    return text.partition(". ")[0].rstrip(".")

@@ -1,0 +1,99 @@
+"""Motors that stand although they should run: compressor, condenser fan, pump."""
+
+from collections.abc import Iterator
+
+from service.domain.assessment.currents import CARE, CURRENT, ELECTRICAL
+from service.domain.assessment.evidence import Evidence, listed
+from service.domain.assessment.figure import Figure
+from service.domain.assessment.finding import Finding
+from service.domain.assessment.motors import cooling_wanted, currents_of, runs, stands
+from service.domain.assessment.operating_state import operating_state
+from service.domain.assessment.refrigerant_of import condensing, refrigerant_of
+from service.domain.assessment.rule import Rule, act, note
+from service.domain.assessment.timed_bath import air_entering
+from service.domain.assessment.uncertainty import taken
+from service.domain.maintenance.catalogue import DRY_PUMP, FAN
+from service.domain.physics.refrigeration.condenser import USUAL_SPLIT
+from service.domain.record.visits import Reading
+
+MILD = 288.7  # K, 60 °F: in colder air a control may stop the condenser fan; common practice, no source
+PUMPS = ("pump", "pump_motor")
+
+
+def _standing(e: Evidence) -> Iterator[Finding]:
+    if operating_state(e).state == "off":
+        return  # the missing supply is reported by itself
+    if stands(e, "compressor") and cooling_wanted(e):
+        yield _compressor(e)
+    if stands(e, "condenser_fan") and runs(e, "compressor"):
+        yield _fan(e)
+    if stands(e, *PUMPS) and not runs(e, *PUMPS):
+        yield _pump(e)
+
+
+def _compressor(e: Evidence) -> Finding:
+    read = currents_of(e, "compressor")
+    bath = e.reading("bath_temperature")
+    return act(
+        "compressor_stands",
+        f"The bath is at {e.show_reading(bath)} and wants cooling, but the compressor draws {_amperes(e, read)}: it "
+        "does not run.",
+        advice="Find out where the power to it stops: controller calling, contactor, overload, start relay and "
+        "capacitor. A hot shell without hum is an open overload: let it cool for an hour before condemning it.",
+        component=read[0].component or "",
+        bath_temperature=taken(bath),
+        **_currents(read),
+    )
+
+
+def _fan(e: Evidence) -> Finding:
+    read, air = currents_of(e, "condenser_fan"), air_entering(e)
+    text = f"The compressor runs and its condenser fan draws {_amperes(e, read)}: the fan stands"
+    figures: dict[str, Figure] = {"component": read[0].component or "", **_currents(read)}
+    if air is not None and air < MILD and not _high_split(e, air):
+        advice = "In air this cold a control may stop the fan. Watch whether it starts as the head pressure rises."
+        return note("fan_stands", f"{text}, which head-pressure control may want.", advice=advice, **figures)
+    advice = (
+        "Switch the compressor off now. Check the fan's supply, capacitor, blade and bearings; clean nothing first."
+    )
+    return act("fan_stands", f"{text}.", advice=advice, **figures)
+
+
+def _high_split(e: Evidence, air: float) -> bool:
+    if not e.has("discharge_pressure") or refrigerant_of(e) is None:
+        return False
+    return condensing(e) - air > USUAL_SPLIT[1]
+
+
+def _pump(e: Evidence) -> Finding:
+    read = currents_of(e, *PUMPS)
+    return act(
+        "pump_stands",
+        f"The glycol pump draws {_amperes(e, read)}: it does not run, and nothing cools the lines.",
+        advice="Check its switch, supply, capacitor and whether it is seized. Do not run it dry.",
+        component=read[0].component or "",
+        **_currents(read),
+    )
+
+
+def _amperes(e: Evidence, read: list[Reading]) -> str:
+    return listed([e.show_reading(each) for each in read])
+
+
+def _currents(read: list[Reading]) -> dict[str, Figure]:
+    return {f"current {each.component}": taken(each) for each in read}
+
+
+RULES = (
+    Rule(
+        codes=("compressor_stands", "fan_stands", "pump_stands"),
+        needs=(CURRENT,),
+        judge=_standing,
+        shows="whether every motor runs that should",
+        source="The pump of a beer unit runs all day, its thermostat switches the refrigeration alone: a regional "
+        "beer-system guide; condenser fan and overload: common practice, no source",
+        caution=f"{CARE} {FAN} {DRY_PUMP}",
+        asked_by=ELECTRICAL,
+        weight=0.5,
+    ),
+)

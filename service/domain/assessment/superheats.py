@@ -1,0 +1,189 @@
+"""Superheat and subcooling of a running unit, against what its bath, its air and its metering device let expect."""
+
+from collections.abc import Iterator
+
+from service.domain.assessment.evidence import Evidence, a_reading
+from service.domain.assessment.figure import Figure, Uncertain
+from service.domain.assessment.finding import Finding
+from service.domain.assessment.operating_state import operating_state
+from service.domain.assessment.refrigerant_of import (
+    DISCHARGE,
+    REFRIGERANT,
+    SUCTION,
+    atmosphere,
+    condensing_uncertainty,
+    evaporating_uncertainty,
+    suction_can_be_read,
+    the_refrigerant,
+)
+from service.domain.assessment.refrigeration import CARE, COOLING, SATURATION
+from service.domain.assessment.rule import Rule, act, fine, note
+from service.domain.assessment.timed_bath import air_entering
+from service.domain.assessment.uncertainty import ON_A_PIPE, surely_over, surely_under, together
+from service.domain.physics.ranges import below
+from service.domain.physics.refrigeration.saturation import absolute_pressure
+from service.domain.physics.refrigeration.superheat import USUAL_SUBCOOLING, USUAL_SUPERHEAT, subcooling, superheat
+
+# A capillary unit's superheat by its surroundings, from a steady cycle with a fixed orifice (CoolProp 8): 11 °F with a
+# bath at 29 and air at 85 °F, 33 with air at 45, none at 105, 46 with a bath at 70. Signs and sizes, good to 12 °F.
+AT_DESIGN, PER_AIR, PER_BATH = 11.0 / 1.8, -0.55, 0.85
+DESIGN_AIR, DESIGN_BATH = 302.6, 271.5  # K, 85 and 29 °F
+CAPILLARY_SPREAD, VALVE_SPREAD = 12.0 / 1.8, 8.0 / 1.8  # K either side
+FLOODED = 1.0  # K: less is liquid in the line; least error of a clamped probe; judged
+SHORT_OF_CHARGE, OVERFULL = 3.0 / 1.8, 17.0 / 1.8  # K of subcooling
+SMALL = 8.0 / 1.8  # K of superheat: an overfilled evaporator has no more
+HOT_AIR = 305.4  # K, 90 °F: above it a sound capillary unit may have no superheat and little subcooling
+
+
+def found_superheat(e: Evidence) -> Uncertain:
+    """The superheat of the suction line [K]."""
+    found = superheat(
+        the_refrigerant(e),
+        suction_pressure=absolute_pressure(e.value("suction_pressure"), atmosphere=atmosphere(e)),
+        line_temperature=e.value("suction_line_temperature"),
+    )
+    return Uncertain(found, "temperature_difference", together(evaporating_uncertainty(e), ON_A_PIPE))
+
+
+def found_subcooling(e: Evidence) -> Uncertain:
+    """The subcooling of the liquid line [K]."""
+    found = subcooling(
+        the_refrigerant(e),
+        liquid_pressure=absolute_pressure(e.value("discharge_pressure"), atmosphere=atmosphere(e)),
+        line_temperature=e.value("liquid_line_temperature"),
+    )
+    return Uncertain(found, "temperature_difference", together(condensing_uncertainty(e), ON_A_PIPE))
+
+
+def expected_superheat(e: Evidence) -> tuple[float, float] | None:
+    """The least and most superheat of a sound unit today [K]; None where bath or air, which decide it, were not read.
+
+    A valve holds its superheat while it can open far enough: not in a warm bath, nor in cold air.
+    """
+    air = air_entering(e)
+    if air is None or not e.has("bath_temperature"):
+        return None
+    by_air, by_bath = PER_AIR * (air - DESIGN_AIR), PER_BATH * (e.value("bath_temperature") - DESIGN_BATH)
+    if e.refrigeration.metering in ("expansion_valve", "electronic_valve"):
+        return AT_DESIGN - VALVE_SPREAD, AT_DESIGN + VALVE_SPREAD + max(0.0, by_air) + max(0.0, by_bath)
+    middle = AT_DESIGN + by_air + by_bath
+    return middle - CAPILLARY_SPREAD, max(middle, 0.0) + CAPILLARY_SPREAD
+
+
+def _superheat(e: Evidence) -> Iterator[Finding]:
+    if not operating_state(e).settled:
+        return
+    found, expected = found_superheat(e), expected_superheat(e)
+    low, high = USUAL_SUPERHEAT if expected is None else expected
+    low, high = max(low, 0.0), max(high, USUAL_SUPERHEAT[1])
+    text = f"Superheat is {e.difference(found.value)} ({_expected(e, low, high, known=expected is not None)})"
+    figures: dict[str, Figure] = {"superheat": found}
+    if surely_under(found.value, FLOODED, found.uncertainty) and low > FLOODED and expected is not None:
+        yield act("superheat_none", f"{text}: liquid may reach the compressor.", advice=FLOODING, **figures)
+    elif found.value <= FLOODED:
+        yield note(
+            "superheat_none", f"{text}: too close to none to tell, or usual on a hot day.", advice=PROBE, **figures
+        )
+    elif surely_over(found.value, high, found.uncertainty):
+        yield note("superheat_high", f"{text}: the evaporator is underfed.", advice=UNDERFED, **figures)
+    elif surely_under(found.value, low, found.uncertainty):
+        yield note("superheat_low", f"{text}.", advice=PROBE, **figures)
+    else:
+        yield fine("superheat_good", f"{text}: good.", **figures)
+
+
+def _expected(e: Evidence, low: float, high: float, *, known: bool) -> str:
+    of = "expected with this bath and air" if known else "usual"
+    return f"{of}: {e.difference(low)} to {e.difference(high)}"
+
+
+PROBE = "Check the probe's contact and the glycol's flow, and read air and bath with it: they decide what to expect."
+FLOODING = (
+    "Check the probe's contact first. Then check the glycol's flow over the coil, ice on the coil, the metering device "
+    "and the charge."
+)
+UNDERFED = (
+    "Usual in a warm bath or cold air with a capillary: measure again near the set point. If it stays high, look for a "
+    "leak or a restricted capillary or drier."
+)
+
+
+def _subcooling(e: Evidence) -> Iterator[Finding]:
+    if not operating_state(e).settled:
+        return
+    found = found_subcooling(e)
+    low, high = USUAL_SUBCOOLING
+    text = f"Subcooling is {e.difference(found.value)} (usual: {e.difference(low)} to {e.difference(high)})"
+    figures: dict[str, Figure] = {"subcooling": found}
+    air = air_entering(e)
+    if surely_under(found.value, low, found.uncertainty) and (air is None or air < HOT_AIR):
+        advice = "Low subcooling fits a low charge: look for oil stains and leaks before adding refrigerant."
+        yield note("subcooling_low", f"{text}.", advice=advice, **figures)
+    elif surely_over(found.value, high, found.uncertainty):
+        advice = "High subcooling fits an overcharge or a restriction after the condenser: compare with the superheat."
+        yield note("subcooling_high", f"{text}.", advice=advice, **figures)
+    else:
+        yield fine("subcooling_good", f"{text}: within what readings can tell.", **figures)
+
+
+def _charge(e: Evidence) -> Iterator[Finding]:
+    """What superheat and subcooling say together."""
+    expected = expected_superheat(e)
+    if not operating_state(e).settled:
+        return
+    heat, cool = found_superheat(e), found_subcooling(e)
+    figures: dict[str, Figure] = {"superheat": heat, "subcooling": cool}
+    text = f"Subcooling of {e.difference(cool.value)} with a superheat of {e.difference(heat.value)}"
+    if surely_over(cool.value, OVERFULL, cool.uncertainty) and heat.value < SMALL:
+        advice = (
+            "Do not add refrigerant. Rule out gas that does not condense: at rest, compare the pressure with that of "
+            "the bath's temperature. Then recover the charge and weigh in what the nameplate says."
+        )
+        yield act("overcharge_fits", f"{text} fits too much refrigerant.", advice=advice, **figures)
+    elif expected is not None and surely_over(heat.value, expected[1], heat.uncertainty):
+        if below(cool.value, SHORT_OF_CHARGE):
+            advice = "Search for the leak and have it repaired, then weigh in the charge. Do not top up."
+            yield act("low_charge_fits", f"{text} fits too little refrigerant.", advice=advice, **figures)
+        elif cool.value > SHORT_OF_CHARGE + cool.uncertainty:
+            advice = "Feel drier and capillary for a cold spot. Do not add refrigerant."
+            yield note(
+                "restriction_fits", f"{text} fits a restriction of drier or capillary.", advice=advice, **figures
+            )
+
+
+SUCTION_LINE = a_reading("suction_line_temperature", suction_can_be_read)
+LIQUID_LINE = a_reading("liquid_line_temperature", DISCHARGE.can_be_had)
+RULES = (
+    Rule(
+        codes=("superheat_none", "superheat_low", "superheat_good", "superheat_high"),
+        needs=(REFRIGERANT, SUCTION, SUCTION_LINE),
+        judge=_superheat,
+        shows="whether the evaporator is fed",
+        source="Packaged chiller manual CG-SVX038A, p. 39: 10 to 20 °F at the compressor; by bath and air: a steady "
+        f"cycle with a fixed orifice, good to 12 °F. {SATURATION}",
+        caution=CARE,
+        asked_by=COOLING,
+        weight=0.7,
+    ),
+    Rule(
+        codes=("subcooling_low", "subcooling_good", "subcooling_high"),
+        needs=(REFRIGERANT, DISCHARGE, LIQUID_LINE),
+        judge=_subcooling,
+        shows="whether the charge is roughly right",
+        source=f"A refrigeration training site: 10 to 15 °F. {SATURATION}",
+        caution=CARE,
+        asked_by=COOLING,
+        weight=0.7,
+    ),
+    Rule(
+        codes=("overcharge_fits", "low_charge_fits", "restriction_fits"),
+        needs=(REFRIGERANT, SUCTION, SUCTION_LINE, DISCHARGE, LIQUID_LINE),
+        judge=_charge,
+        shows="whether the charge is right",
+        source="Signs of faults with a fixed orifice: Braun and Li, Fault Detection and Diagnostics for Rooftop Air "
+        f"Conditioners, table 1-1, after Rossi and Braun (1997). {SATURATION}",
+        caution=CARE,
+        asked_by=COOLING,
+        weight=0.7,
+    ),
+)

@@ -1,0 +1,171 @@
+"""Voltages at, before, behind and across a component: where the power stops, and what is live."""
+
+from collections.abc import Iterator
+
+from service.domain.assessment.currents import ELECTRICAL
+from service.domain.assessment.evidence import Evidence, Need, worth
+from service.domain.assessment.figure import Figure
+from service.domain.assessment.finding import Finding
+from service.domain.assessment.motors import cooling_wanted, runs
+from service.domain.assessment.operating_state import draws_current
+from service.domain.assessment.rule import Rule, act, fine, note, stop
+from service.domain.assessment.switches import MOTORS
+from service.domain.assessment.uncertainty import surely_over, taken, together, uncertainty
+from service.domain.maintenance.catalogue import LICENSED, LOCKOUT
+from service.domain.record.visits import Reading
+
+LIVE = 50.0  # V: what may hurt; common practice for alternating current, from memory
+DEAD = 20.0  # V: a meter shows a few volts on a dead conductor beside a live one
+LOST = 0.05  # of the supply, from panel to motor: NEC 210.19 and 215.2, informational notes, from memory
+CALLED = ("contactor", "temperature_controller")  # these open by themselves when no cooling is wanted
+PLACES = ("voltage_at", "voltage_before", "voltage_behind", "voltage_across")
+KEEP_OFF = "Keep hands and tools off: it is live although it looks dead. Switch off, lock out and prove it dead first."
+
+
+def _kind(e: Evidence, code: str | None) -> str | None:
+    part = e.parts.get(code or "")
+    return part.kind if part else None
+
+
+def _read(e: Evidence, quantity: str, code: str) -> Reading | None:
+    return next((each for each in e.each(quantity) if each.component == code), None)
+
+
+def _codes(e: Evidence) -> list[str]:
+    """The components at which a voltage was read."""
+    return list(dict.fromkeys(each.component or "" for quantity in PLACES for each in e.each(quantity)))
+
+
+def _dark_controller(e: Evidence) -> Iterator[Finding]:
+    """A dark display although there is supply: what lies between is live."""
+    if "display_dark" not in e.seen or not e.has("supply_voltage") or runs(e, "compressor"):
+        return
+    supply = e.reading("supply_voltage")
+    if supply.value.value <= LIVE:
+        return
+    yield stop(
+        "voltage_at_dead_controller",
+        f"The controller is dark, but the supply is at {e.show_reading(supply)}: parts that look dead are live. The "
+        "power stops between the two, or the controller has failed.",
+        advice=f"{KEEP_OFF} Then read the voltage before and behind the switch and at the controller: a controller "
+        "that has voltage and is dark has failed.",
+        supply_voltage=taken(supply),
+        observed="display_dark",
+    )
+
+
+def _voltages(e: Evidence) -> Iterator[Finding]:
+    for code in _codes(e):
+        found = {quantity: reading for quantity in PLACES if (reading := _read(e, quantity, code))}
+        figures: dict[str, Figure] = {"component": code, **{name: taken(each) for name, each in found.items()}}
+        volts = {name: each.value.value for name, each in found.items()}
+        reads = _reads(e, found)
+        if dark := _dark(e, code, volts, reads, figures):
+            yield dark
+        elif _open(e, volts):
+            yield _stops_here(e, code, reads, figures)
+        elif (at := volts.get("voltage_at")) is not None and at > LIVE and _draws_nothing(e, code):
+            advice = "Lock it out. Check overload, capacitor, relay and winding: the supply is not the cause."
+            yield act("live_not_running", f"{code} has {reads} and draws no current.", advice=advice, **figures)
+        elif drop := _lost(e, found):
+            text = f"{code} has {reads}; {drop} is lost between the supply and it."
+            advice = (
+                "Look for a bad joint, cord or switch between panel and motor: read the voltage before and behind each."
+            )
+            yield act("voltage_lost", text, advice=advice, **figures)
+        else:
+            yield fine("voltages_read", f"{code} has {reads}.", **figures)
+
+
+def _reads(e: Evidence, found: dict[str, Reading]) -> str:
+    places = {"voltage_at": "at it", "voltage_before": "before it", "voltage_behind": "behind it",
+              "voltage_across": "across it"}  # fmt: skip
+    return " and ".join(f"{e.show_reading(each)} {places[name]}" for name, each in found.items())
+
+
+def _dark(e: Evidence, code: str, volts: dict[str, float], reads: str, figures: dict[str, Figure]) -> Finding | None:
+    """A controller that is dark and has voltage: a danger, and its failure."""
+    supplied = max(volts.get("voltage_at", 0.0), volts.get("voltage_before", 0.0))
+    if "display_dark" not in e.seen or _kind(e, code) != "temperature_controller" or supplied <= LIVE:
+        return None
+    text = f"{code} is dark and has {reads}: it is live, and the controller itself or its transformer has failed."
+    return stop(
+        "voltage_at_dead_controller", text, advice=f"{KEEP_OFF} Then replace it and find what burnt it.", **figures
+    )
+
+
+def _open(e: Evidence, volts: dict[str, float]) -> bool:
+    rated = worth(e.supply.voltage)
+    before = volts.get("voltage_before", rated or 0.0)
+    if (behind := volts.get("voltage_behind")) is not None and behind < DEAD and before > LIVE:
+        return "voltage_before" in volts or e.has("supply_voltage")
+    return volts.get("voltage_across", 0.0) > LIVE
+
+
+def _stops_here(e: Evidence, code: str, reads: str, figures: dict[str, Figure]) -> Finding:
+    text = f"{code} has {reads}: it is open, the power stops there."
+    if _kind(e, code) in CALLED and not cooling_wanted(e):
+        advice = "It opens when no cooling is wanted. Read it again while the controller calls."
+        return note("power_stops_here", f"{text} That is usual while the bath is cold.", advice=advice, **figures)
+    advice = (
+        f"Treat {code} as live on its supply side. Check that it is switched on and not tripped. If it is, replace it, "
+        "and read currents, terminals and its rating to find out why it failed."
+    )
+    return act("power_stops_here", text, advice=advice, **figures)
+
+
+def _draws_nothing(e: Evidence, code: str) -> bool:
+    current = _read(e, "current", code)
+    return _kind(e, code) in MOTORS and current is not None and not draws_current(e, current)
+
+
+def _lost(e: Evidence, found: dict[str, Reading]) -> str | None:
+    """The voltage lost between the supply and a running motor, where it is surely over 5 %."""
+    at = found.get("voltage_at")
+    if at is None or not e.has("supply_voltage"):
+        return None
+    supply = e.reading("supply_voltage")
+    lost = supply.value.value - at.value.value
+    spread = together(uncertainty(at), uncertainty(supply)) / 2.0  # one meter: its scale cancels
+    if not surely_over(lost, LOST * supply.value.value, spread) or at.value.value < DEAD:
+        return None
+    return e.show(lost, "voltage")
+
+
+READ = Need(
+    "voltage_before",
+    "visit",
+    "the voltage before and behind the switch",
+    lambda e: any(e.has(quantity) for quantity in PLACES),
+)
+
+RULES = (
+    Rule(
+        codes=("voltage_at_dead_controller",),
+        needs=(),
+        judge=_dark_controller,
+        shows="whether a dark controller has voltage",
+        source="29 CFR 1910.147: verify that there is no voltage before work; common practice",
+        caution=f"{LOCKOUT} Measuring voltage is live work, for qualified people only. {LICENSED}",
+        lasts=True,
+    ),
+    Rule(
+        codes=(
+            "voltage_at_dead_controller",
+            "power_stops_here",
+            "live_not_running",
+            "voltage_lost",
+            "voltages_read",
+        ),
+        needs=(READ,),
+        judge=_voltages,
+        shows="where the power stops",
+        source="A closed contact drops hundredths of a volt, an open one the supply (training article on loaded "
+        "voltage drop); 5 % from panel to motor: NEC 210.19 and 215.2, informational notes, from memory; 29 CFR "
+        "1910.147: verify",
+        caution=f"{LOCKOUT} Measuring voltage is live work, for qualified people only. {LICENSED}",
+        asked_by=ELECTRICAL | {"display_dark"},
+        weight=0.4,
+        lasts=True,
+    ),
+)

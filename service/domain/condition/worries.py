@@ -1,0 +1,59 @@
+"""What the latest visits found wrong, as their assessments report it."""
+
+from collections.abc import Iterator
+
+from service.domain.assessment.assess import RULES, assess
+from service.domain.assessment.evidence import gather
+from service.domain.assessment.finding import Finding
+from service.domain.condition.latest import Worry
+from service.domain.physics.glycol.protection import ETHYLENE
+from service.domain.record.unit_log import UnitLog
+from service.domain.record.visits import Visit
+
+VISITS = 12  # visits looked at, the latest first
+URGENT = ("stop", "act")
+RULE_OF = {code: number for number, rule in enumerate(RULES) for code in rule.codes}
+BY_SIGHT = frozenset(code for rule in RULES if not rule.needs for code in rule.codes)
+
+
+def worries_of(log: UnitLog) -> tuple[Worry, ...]:
+    """The urgent findings that no later visit has looked at again.
+
+    What was seen, and not read, counts from the latest visit alone: nobody records that something is not there.
+    """
+    answered: set[tuple[int, str | None]] = set()
+    found: dict[tuple[str, str | None], Worry] = {}
+    for number, visit in enumerate(reversed(log.visits[-VISITS:])):
+        for finding in assess(visit, log.unit, "us", log.elevation).findings:
+            by_sight = finding.code in BY_SIGHT and number > 0
+            worry = _worry(finding)
+            asked = (RULE_OF.get(finding.code, -1), worry.component)
+            if finding.severity in URGENT and not by_sight and asked not in answered:
+                found.setdefault((worry.code, worry.component), worry)
+        answered |= set(_looked_at(log, visit))
+    return (*_of_record(log), *found.values())
+
+
+def _of_record(log: UnitLog) -> Iterator[Worry]:
+    """What the record alone says is wrong, where there is no visit that could say it."""
+    if not log.visits and log.unit.bath is not None and log.unit.bath.glycol == "ethylene":
+        yield Worry(code=ETHYLENE.code, sentence=ETHYLENE.reason, source=ETHYLENE.source)
+
+
+def _looked_at(log: UnitLog, visit: Visit) -> Iterator[tuple[int, str | None]]:
+    """The rules that a visit could answer, of the unit and of each component at which it read something."""
+    evidence = gather(visit, log.unit, "us", elevation=log.elevation)
+    places = {None, *(each.component for each in evidence.readings)}
+    for number, rule in enumerate(RULES):
+        if rule.needs and all(need.found(evidence) for need in rule.needs):
+            yield from ((number, place) for place in places)
+
+
+def _worry(finding: Finding) -> Worry:
+    component = finding.figures.get("component")
+    return Worry(
+        code=finding.code,
+        component=component if isinstance(component, str) else None,
+        sentence=finding.sentence,
+        source=finding.source,
+    )
