@@ -34,6 +34,7 @@ from service.api import (
     telemetry,
     tokens,
     transfer,
+    triage,
     units,
     visits,
 )
@@ -65,6 +66,7 @@ RESOURCES: tuple[Routes, ...] = (
     attendances.routes,
     visits.routes,
     assessments.routes,
+    triage.routes,
     tasks.routes,
     pauses.routes,
     onboarding.routes,

@@ -84,6 +84,12 @@ BODIES: Mapping[str, Mapping[str, Any]] = {
     "correct_visit": {"outcome": "running", "why": "wrong outcome selected"},
     "unvoid_visit": {"reason": "it was the right unit"},
     "void_visit": {"reason": "recorded at the wrong unit"},
+    "ask_triage": {
+        "unit": "GU-0007",
+        "symptom": "warm_pour",
+        "readings": [{"quantity": "cooler_temperature", "value": "35 degF"}],
+        "observations": [{"code": "display_dark"}, {"code": "compressor_running", "present": False}],
+    },
     "assess_visit": {name: VISIT[name] for name in ("unit", "kind", "arrived_at", "readings")},
     "make_onboarding_plan": {"from": "2026-06-15", "weeks": 13, "hours_per_day": 16},
     "add_pause": {"from": "2026-06-01", "until": None, "reason": "switched off by the customer"},

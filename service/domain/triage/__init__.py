@@ -1,0 +1,1 @@
+"""Triage: which explanations fit the readings of a unit, and what to measure next."""

@@ -1,0 +1,218 @@
+"""Triage of a question: the explanations with their probabilities, what is ruled out, and what to measure next."""
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from service.domain.maintenance.catalogue import LICENSED, LOCKOUT, REFRIGERANT
+from service.domain.quantities import Quantity, format_quantity
+from service.domain.record.visits import Reading
+from service.domain.triage import observations
+from service.domain.triage.channels import CHANNELS
+from service.domain.triage.explanation import DEAD, REGIMES, RESTING, RUNNING, STOPPED
+from service.domain.triage.explanations import BY_CODE, SOMETHING_ELSE
+from service.domain.triage.facts import facts_of
+from service.domain.triage.fluid import Array
+from service.domain.triage.measured import Measured, measure, of_one_moment
+from service.domain.triage.next_step import next_steps
+from service.domain.triage.posterior import Posterior, chances, posterior, priors
+from service.domain.triage.question import Compared, Explained, Question, RuledOut, Step, Triage, Unseparated
+from service.domain.triage.steps import CIRCUIT, LIVE
+
+Codes = tuple[str, ...]
+LISTED, COMPARED = 8, 3
+SHOWN = 0.005
+OUT, LEAST_PRIOR = 0.1, 0.005  # posterior over prior, and the prior of what is worth naming
+AGAINST = 0.5  # density of a reading over that under what counts
+SUSPECT = 0.5
+ALIKE, PRESENT = 5.0, 0.05  # factor of evidence within which two explanations are not separated, and least share
+LARGEST_SET = 5
+NEAR = 2.0  # [K] of the set point: holding
+DECIMALS = 4
+
+
+def diagnose(question: Question, system: str) -> Triage:
+    """The answer to a question, its texts in the units of `system`."""
+    facts = facts_of(question.unit, question.atmosphere)
+    measured = measure(question.unit, question.readings)
+    prior = priors(question.symptom, question.shifts)
+    p = posterior(facts, measured, question.seen, prior)
+    ranked = sorted(p.share.items(), key=lambda item: (-round(item[1], DECIMALS), item[0]))
+    steps = next_steps(p, question.unit, _done(question), {each.code: each.present for each in question.seen})
+    state, certainty = _state(p, facts.set_point, measured)
+    return Triage(
+        state=state,
+        state_probability=round(certainty, DECIMALS),
+        explanations=tuple(
+            _explained(question, p, measured, codes, share, full=n < COMPARED)
+            for n, (codes, share) in enumerate(ranked[:LISTED])
+            if share >= SHOWN or n == 0
+        ),
+        cannot_separate=_unseparated(p, ranked, steps),
+        ruled_out=tuple(_ruled_out(question, p, measured, system)),
+        suspect=tuple(_suspect(p, measured, system)),
+        next=steps,
+        cautions=_cautions(ranked, steps),
+    )
+
+
+def _done(question: Question) -> frozenset[str]:
+    """What was read, as a quantity and the kind of its component."""
+    kinds = question.unit.kinds
+    found = set()
+    for reading in of_one_moment(question.readings):
+        kind = kinds.get(reading.component or "")
+        kind = "pump" if kind == "pump_motor" else kind
+        found |= {reading.quantity, f"{reading.quantity} {kind or ''}".strip()}
+    return frozenset(found)
+
+
+def _state(p: Posterior, set_point: float, measured: Measured) -> tuple[str, float]:
+    """What the unit does, by the weights of the hypotheses."""
+    share = {regime: float(p.weight[p.rows.regime == n].sum()) for n, regime in enumerate(REGIMES)}
+    falling = measured.values.get("bath_rate", 0.0) < -NEAR / 3600.0
+    above = measured.bath is not None and measured.bath > set_point + NEAR
+    running = "pulling_down" if falling or above else "holding"
+    names = {RUNNING: running, RESTING: "satisfied", STOPPED: "idle", DEAD: "off"}
+    best = max(share, key=lambda regime: share[regime])
+    return (names[best], share[best]) if share[best] > 0.5 else ("unknown", share[best])
+
+
+def _explained(
+    question: Question, p: Posterior, measured: Measured, codes: Codes, share: float, *, full: bool
+) -> Explained:
+    first = BY_CODE[codes[0]]
+    both = [BY_CODE[code] for code in codes]
+    reasons = (question.shifts.get(code, (1.0, ""))[1] for code in codes)
+    return Explained(
+        code=first.code,
+        also=codes[1] if len(codes) > 1 else None,
+        probability=round(share, DECIMALS),
+        sentence=" ".join(each.sentence for each in both),
+        test=" ".join(each.test for each in both),
+        remedy=" ".join(each.remedy for each in both),
+        because=tuple(reason for reason in reasons if reason),
+        predicted=tuple(_compared(p, measured, codes)) if full and codes != (SOMETHING_ELSE,) else (),
+    )
+
+
+def _compared(p: Posterior, measured: Measured, codes: Codes) -> Sequence[Compared]:
+    """Each reading beside the prediction of the best hypothesis of an explanation."""
+    rows = [n for n, each in enumerate(p.rows.codes) if each == codes]
+    if not rows:
+        return []
+    best = max(rows, key=lambda n: float(p.weight[n]))
+    found = []
+    for n in p.channels:
+        channel = CHANNELS[n]
+        reading = measured.readings[channel.name]
+        middle, variance = p.predictive.of([n], np.array([best]))
+        mean, spread = float(middle[0, 0]), float(np.sqrt(variance[0, 0, 0]))
+        if channel.name == "bath_rate":
+            continue
+        found.append(_beside(reading, channel.dimension, measured.values[channel.name], mean, spread))
+    return found
+
+
+def _beside(reading: Reading, dimension: str, value: float, mean: float, spread: float) -> Compared:
+    apart = "temperature_difference" if dimension == "temperature" else dimension
+    shown = reading.value if reading.value.dimension == dimension else Quantity(value, dimension, "")
+    return Compared(
+        quantity=reading.quantity,
+        component=reading.component,
+        measured=shown,
+        predicted=Quantity(_digits(mean, spread), dimension, ""),
+        uncertainty=Quantity(float(f"{spread:.2g}"), apart, ""),
+    )
+
+
+def _digits(mean: float, spread: float) -> float:
+    """A mean to a tenth of its uncertainty: more digits would claim more than is known."""
+    step = 10.0 ** np.floor(np.log10(max(spread, 1e-12)) - 1.0)
+    return float(np.round(mean / step) * step)
+
+
+def _unseparated(p: Posterior, ranked: Sequence[tuple[Codes, float]], steps: Sequence[Step]) -> tuple[Unseparated, ...]:
+    """The leading explanation with those that the evidence does not set apart from it."""
+    evidence = {codes: share / _prior(p, codes) for codes, share in ranked}
+    leader = ranked[0][0]
+    alike = [
+        codes
+        for codes, share in ranked
+        if len(codes) == 1 and share >= PRESENT and 1.0 / ALIKE <= evidence[codes] / evidence[leader] <= ALIKE
+    ]
+    if leader not in alike or len(alike) < 2:
+        return ()
+    split = next((step.code for step in steps), None)
+    return (Unseparated(codes=tuple(codes[0] for codes in alike[:LARGEST_SET]), split_by=split),)
+
+
+def _prior(p: Posterior, codes: Codes) -> float:
+    return float(np.prod([p.prior[code] for code in codes]))
+
+
+def _ruled_out(question: Question, p: Posterior, measured: Measured, system: str) -> Sequence[RuledOut]:
+    """Explanations that lost almost all of their prior, each with what speaks most against it."""
+    total = dict.fromkeys(BY_CODE, 0.0)
+    for codes, share in p.share.items():
+        for code in codes:
+            total[code] += share
+    evidence = _evidence(question, p, measured, system)
+    found = []
+    for code, share in total.items():
+        if code != SOMETHING_ELSE and p.prior[code] >= LEAST_PRIOR and share < OUT * p.prior[code]:
+            by = _against(p, evidence, code)
+            if by is not None:
+                found.append(RuledOut(code=code, by=by))
+    return found
+
+
+def _evidence(question: Question, p: Posterior, measured: Measured, system: str) -> list[tuple[str, Array]]:
+    """Each reading and sign as text, with its density under every hypothesis over that under those that count."""
+    found: list[tuple[str, Array]] = []
+    for k, n in enumerate(p.channels):
+        reading = measured.readings[CHANNELS[n].name]
+        place = f" at {reading.component or reading.tap}" if reading.component or reading.tap else ""
+        found.append((f"{reading.quantity}{place} {format_quantity(reading.value, system)}", np.exp(p.fit.each[k])))
+    for each in question.seen:
+        sign = observations.BY_CODE.get(each.code)
+        if sign is not None:
+            chance = chances(sign, p.rows)
+            found.append((each.code, chance) if each.present else (f"no {each.code}", 1.0 - chance))
+    return [(text, density / max(float(density @ p.weight), 1e-300)) for text, density in found]
+
+
+def _against(p: Posterior, evidence: Sequence[tuple[str, Array]], code: str) -> str | None:
+    """What an explanation makes least likely."""
+    mine = np.array([n for n, codes in enumerate(p.rows.codes) if codes == (code,)])
+    weights = np.exp(p.rows.log_prior[mine])
+    scored = [(float(ratio[mine] @ weights) / float(weights.sum()), text) for text, ratio in evidence]
+    lowest = min(scored, default=(1.0, ""))
+    return lowest[1] if lowest[0] < AGAINST else None
+
+
+def _suspect(p: Posterior, measured: Measured, system: str) -> Sequence[str]:
+    """Readings that are more likely wrong than right, and those that contradict each other."""
+    named = {id(reading): reading for reading in measured.suspect}
+    share = float(p.weight.sum())
+    for k, n in enumerate(p.channels):
+        if share > 0.0 and float(p.fit.wrong[k] @ p.weight) / share > SUSPECT:
+            reading = measured.readings[CHANNELS[n].name]
+            named[id(reading)] = reading
+    return [
+        f"{reading.quantity} {format_quantity(reading.value, system)} does not fit the other readings: repeat it."
+        for reading in named.values()
+    ]
+
+
+def _cautions(ranked: Sequence[tuple[Codes, float]], steps: Sequence[Step]) -> tuple[str, ...]:
+    """Every caution that bears on the likely explanations and the steps, once, the general one last."""
+    found: dict[str, None] = {}
+    for codes, share in ranked:
+        if share >= PRESENT:
+            for code in codes:
+                found |= dict.fromkeys(BY_CODE[code].cautions)
+    risks: Mapping[str, str] = {LIVE: LOCKOUT, CIRCUIT: REFRIGERANT}
+    found |= {risks[step.risk]: None for step in steps if step.risk in risks}
+    found.pop(LICENSED, None)
+    return (*found, LICENSED)

@@ -1,0 +1,136 @@
+"""What the forward model takes from a unit's record, in SI, with a stated guess where the record is silent."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from service.domain.physics.glycol.fractions import strength_from_volume
+from service.domain.physics.glycol.properties import strength_at_freezing_point
+from service.domain.physics.glycol.strength import strength_from_brix
+from service.domain.physics.ranges import OutOfRange
+from service.domain.physics.refrigeration.refrigerants import Refrigerant, UnknownRefrigerant, refrigerant
+from service.domain.physics.refrigeration.saturation import STANDARD_ATMOSPHERE
+from service.domain.quantities import Quantity
+from service.domain.record.fleet import Bath, Refrigeration, Unit
+
+ROOM = 293.15  # [K] of a sample whose temperature was not recorded
+GUESSED_FLUID = "R-134a"
+MOTORS = {"compressor": ("compressor",), "fan": ("condenser_fan",), "pump": ("pump", "pump_motor")}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """The installation [SI]; `known` names what was recorded. Guesses: common practice, no source."""
+
+    refrigerant: Refrigerant
+    capillary: bool
+    cooling: float
+    ambient: float
+    bath: float
+    split: float
+    atmosphere: float
+    volume: float
+    set_point: float
+    strength: float
+    rated: Mapping[str, float]  # current by motor
+    voltage: float
+    trunks: int
+    run_length: float  # [m] of trunk outside the cooler
+    run_air: float  # [K] around it
+    known: frozenset[str]
+
+    def knows(self, name: str) -> bool:
+        """Whether this was recorded."""
+        return name in self.known
+
+
+def facts_of(unit: Unit, atmosphere: float | None = None) -> Facts:
+    """The facts of a unit; `atmosphere` is the pressure of the air at its site [Pa], None where nobody knows it."""
+    circuit, bath = unit.refrigeration or Refrigeration(), unit.bath or Bath()
+    fluid = _fluid(circuit.refrigerant)
+    rated = _rated(unit)
+    found = {
+        "cooling": _value(circuit.rated_cooling),
+        "ambient": _value(circuit.rated_ambient),
+        "bath": _value(circuit.rated_bath),
+        "split": _value(circuit.clean_split),
+        "volume": _value(bath.volume),
+        "set_point": _value(bath.set_point),
+        "strength": mass_fraction(bath.target_strength, None),
+        "voltage": _value(unit.supply.voltage) if unit.supply else None,
+        "atmosphere": atmosphere,
+    }
+    known = {name for name, value in found.items() if value is not None} | rated.keys()
+    known |= {"refrigerant"} if fluid else set()
+    known |= {"metering"} if circuit.metering else set()
+    return Facts(
+        refrigerant=fluid or refrigerant(GUESSED_FLUID),
+        capillary=circuit.metering in (None, "capillary"),
+        rated=rated,
+        known=frozenset(known),
+        trunks=max(len(unit.trunks), 1),
+        run_length=_run(unit, "length") or USUAL_RUN,
+        run_air=_run(unit, "temperature") or USUAL_RUN_AIR,
+        **{name: GUESSES[name] if value is None else value for name, value in found.items()},
+    )
+
+
+GUESSES = {
+    "cooling": 800.0,
+    "ambient": 305.37,
+    "bath": 270.93,
+    "split": 12.0,
+    "volume": 0.040,
+    "set_point": 270.93,
+    "strength": 0.35,
+    "voltage": 115.0,
+    "atmosphere": STANDARD_ATMOSPHERE,
+}
+
+
+USUAL_RUN, USUAL_RUN_AIR = 20.0, 296.0  # [m], [K]
+
+
+def _run(unit: Unit, name: str) -> float | None:
+    """The mean over the trunks of the length, or of the air's temperature, of the runs outside the cooler."""
+    runs = [run for trunk in unit.trunks for run in trunk.runs if run.surroundings != "cooler"]
+    values: list[float] = [value.value for run in runs if (value := getattr(run, name)) is not None]
+    if not values:
+        return None
+    return sum(values) / (len(unit.trunks) if name == "length" else len(values))
+
+
+def _value(quantity: Quantity | None) -> float | None:
+    return None if quantity is None else quantity.value
+
+
+def _fluid(name: str | None) -> Refrigerant | None:
+    try:
+        return None if name is None else refrigerant(name)
+    except UnknownRefrigerant:
+        return None
+
+
+def _rated(unit: Unit) -> dict[str, float]:
+    """Rated currents [A] of compressor, fan and pump, from the components in place."""
+    found: dict[str, float] = {}
+    for motor, kinds in MOTORS.items():
+        for part in unit.components:
+            if part.kind in kinds and part.removed_on is None and part.rated_current is not None:
+                found[motor] = part.rated_current.value
+    return found
+
+
+def mass_fraction(value: Quantity | None, sample: float | None) -> float | None:
+    """A strength as a mass fraction, whatever the scale; None where it has none of propylene glycol."""
+    if value is None:
+        return None
+    try:
+        if value.dimension == "volume_fraction":
+            return strength_from_volume(value.value)
+        if value.dimension == "temperature":
+            return strength_at_freezing_point(value.value)
+        if value.dimension == "brix":
+            return strength_from_brix(reading=value.value, sample_temperature=sample or ROOM, compensated=True)
+    except OutOfRange:
+        return None
+    return value.value

@@ -1,0 +1,238 @@
+"""The forward model: from installation, operating state, faults and air to the expected readings.
+
+Hypotheses are rows; each is run for every draw of the unknown settings (`settings`). What comes out is the expected
+value of every channel for each hypothesis and draw; their mean and covariance over the draws are the expected reading
+and its uncertainty. The refrigeration circuit is `circuit.steady`; the rest are balances of heat and mixtures of
+temperatures.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from service.domain.physics.bath.heat import bath_heat_capacity
+from service.domain.triage.channels import INDEX
+from service.domain.triage.circuit import Design, Now, Running, steady
+from service.domain.triage.explanation import REGIMES, STOPPED
+from service.domain.triage.facts import Facts
+from service.domain.triage.fluid import Array, Indices, fluid
+from service.domain.triage.hypotheses import Hypotheses
+from service.domain.triage.settings import CONTROL_FLOOR, draws
+
+METAL = 15.0  # [kg] of tank, coil and pump that cool with the bath
+GLYCOL = {"density": 1040.0, "specific_heat": 3700.0}
+POWER_FACTOR = 0.7  # of small hermetic compressors
+USUAL_FLOW = 8.0e-5  # [m3/s] 75 gal/h a trunk
+USUAL_AMPERES = {"fan": 0.9, "pump": 4.0}
+EFFICIENCY = 0.57  # of the compressor, isentropic
+LEAST_SPLIT = 4.0  # [K]
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """What is known of bath and air for each hypothesis: mean and standard deviation [K]."""
+
+    bath: Array
+    bath_sd: Array
+    air: Array  # entering the condenser
+    air_sd: Array
+    room: Array
+
+
+@dataclass(frozen=True)
+class Expected:
+    """Expected values by channel, hypothesis and draw, while the compressor runs and while it stands.
+
+    Where it cannot run both are the same.
+    """
+
+    running: Array
+    resting: Array
+
+
+def expected(facts: Facts, rows: Hypotheses, around: Surroundings) -> Expected:
+    """The expected reading of every channel."""
+    drawn = draws(split_known=facts.knows("split"))
+    bath = around.bath[:, None] + around.bath_sd[:, None] * drawn["bath"]
+    air = around.air[:, None] + around.air_sd[:, None] * drawn["air"]
+    values = np.zeros((len(INDEX), *bath.shape))
+    scene = _Scene(facts, rows, drawn, bath, air, np.broadcast_to(around.room[:, None], bath.shape), values)
+    _off(scene)
+    _loop(scene)
+    _beer(scene)
+    _motors(scene)
+    _controls(scene)
+    resting = values.copy()
+    run = np.flatnonzero(rows.can_run)
+    if run.size:
+        _on(scene, run, _circuit(scene, run))
+    return Expected(values, resting)
+
+
+@dataclass(frozen=True)
+class _Scene:
+    facts: Facts
+    rows: Hypotheses
+    drawn: dict[str, Array]
+    bath: Array
+    air: Array
+    room: Array
+    values: Array
+
+    def effect(self, name: str) -> Array:
+        """A setting changed by the faults, a column."""
+        return self.rows.effects[name][:, None]
+
+    def put(self, channel: str, value: Array | float) -> None:
+        """Set a channel for every hypothesis."""
+        self.values[INDEX[channel]] = value
+
+    def of(self, channel: str) -> Array:
+        """What a channel is expected to show."""
+        return np.asarray(self.values[INDEX[channel]])
+
+    @property
+    def fan(self) -> Array:
+        """The current of a fan that turns [A]."""
+        rated = self.facts.rated.get("fan", USUAL_AMPERES["fan"])
+        return np.asarray(rated * self.drawn["fan"] * self.effect("fan"))
+
+    @property
+    def cooling(self) -> Array:
+        """The unit's cooling at its rated point over the draws."""
+        return self.facts.cooling * self.drawn["capacity"]
+
+
+def _circuit(s: _Scene, run: Indices) -> Running:
+    """The running circuits, flattened for the solver and folded back."""
+    shape = (run.size, s.bath.shape[1])
+
+    def flat(values: Array) -> Array:
+        return np.broadcast_to(values, shape).ravel()
+
+    effects = {name: s.rows.effects[name][run][:, None] for name in ("air_flow", "charge", "opening", "gas", "leak")}
+    d, f = s.drawn, s.facts
+    split = np.maximum(f.split + d["split"], LEAST_SPLIT)
+    design = Design(
+        fluid=fluid(f.refrigerant),
+        capillary=f.capillary,
+        cooling=flat(s.cooling),
+        ambient=np.full(shape[0] * shape[1], f.ambient),
+        bath=np.full(shape[0] * shape[1], f.bath),
+        approach=flat(d["approach"]),
+        split=flat(split),
+        superheat=flat(np.minimum(d["superheat"], 0.9 * d["approach"])),
+        subcooling=flat(np.minimum(d["subcooling"], 0.6 * split)),
+        rise=flat(d["rise_share"] * split),
+        efficiency=np.full(shape[0] * shape[1], EFFICIENCY),
+        in_condenser=flat(d["in_condenser"]),
+    )
+    now = Now(
+        bath=flat(s.bath[run]),
+        air=flat(s.air[run]),
+        air_flow=flat(effects["air_flow"] * (1.0 + d["air_flow"])),
+        floor=flat(np.where(d["control"] > 0.0, CONTROL_FLOOR, 0.0)),
+        charge=flat(effects["charge"] + d["charge"]),
+        opening=flat(effects["opening"] * (1.0 + d["opening"])),
+        gas=flat(effects["gas"]),
+        leak=flat(effects["leak"]),
+        transfer=flat(s.rows.effects["transfer"][run][:, None]),
+    )
+    found = steady(design, now)
+    return Running(**{name: value.reshape(shape) for name, value in vars(found).items()})
+
+
+def _off(s: _Scene) -> None:
+    """The circuit at rest: the refrigerant gathers in the coldest part, and both sides show its pressure."""
+    gas = s.effect("gas") * 0.45  # spread over the whole circuit
+    coldest = np.minimum(s.bath, s.air)
+    rest = fluid(s.facts.refrigerant).dew(coldest) + gas - s.facts.atmosphere
+    air_side = fluid(s.facts.refrigerant).bubble(s.air) - s.facts.atmosphere
+    s.put("suction", rest)
+    s.put("discharge", rest if s.facts.capillary else 0.5 * (rest + np.maximum(rest, air_side)))
+    s.put("suction_line", 0.5 * (s.bath + s.room))
+    for channel in ("liquid_line", "air_out", "bend"):
+        s.put(channel, s.air)
+    s.put("discharge_line", s.room + 8.0)
+
+
+def _on(s: _Scene, run: Indices, found: Running) -> None:
+    atmosphere = s.facts.atmosphere
+    inlet = found.evaporating + found.superheat
+    heat = _heat_capacity(s.facts)
+    for channel, value in {
+        "bath_rate": s.of("bath_rate")[run] - found.cooling / heat,
+        "fan": s.fan[run],
+        "suction": found.suction - atmosphere,
+        "discharge": found.discharge - atmosphere,
+        "suction_line": inlet + 0.03 * (s.room[run] - inlet),
+        "liquid_line": found.condensing - found.subcooling,
+        "air_out": found.air_out,
+        "bend": found.condensing,
+        "discharge_line": found.discharge_line,
+        "compressor": np.sqrt(found.power_share) * s.drawn["compressor"] * _compressor_rating(s, found),
+    }.items():
+        s.values[INDEX[channel], run] = value
+
+
+def _compressor_rating(s: _Scene, found: Running) -> Array:
+    """The rated current [A]; without a nameplate what the calculated power at the rated point would draw."""
+    if "compressor" in s.facts.rated:
+        return np.full_like(found.power, s.facts.rated["compressor"])
+    at_rating = found.power / found.power_share / s.drawn["compressor"]
+    return np.asarray(at_rating / (s.facts.voltage * POWER_FACTOR))
+
+
+def _heat_capacity(facts: Facts) -> float:
+    return bath_heat_capacity(glycol_volume=facts.volume, metal_mass=METAL, **GLYCOL)
+
+
+def _loop(s: _Scene) -> None:
+    """The bath's rate without cooling, supply and return; the load falls as the bath nears the air around the trunk."""
+    load = s.drawn["load"] * s.facts.cooling * s.effect("load")
+    warmer = np.clip((s.facts.run_air - s.bath) / (s.facts.run_air - s.facts.set_point), 0.05, 1.3)
+    idle = (s.rows.regime >= REGIMES.index(STOPPED))[:, None]
+    share = np.where(s.effect("loop_flow") < 0.05, 0.3, 1.0) * np.where(idle, 0.6, 1.0)
+    s.put("bath_rate", load * warmer * share / _heat_capacity(s.facts))
+    flow = s.effect("loop_flow")
+    still = flow < 0.05
+    supply = np.where(still, s.bath + 0.25 * (s.room - s.bath), s.bath + 0.25)
+    rise = np.minimum(s.drawn["rise"] * s.effect("load") / np.maximum(flow, 0.15), 14.0)
+    s.put("supply", supply)
+    s.put("return", np.where(still, s.bath + 0.4 * (s.room - s.bath), supply + rise))
+    s.put("flow", USUAL_FLOW * s.facts.trunks * flow * (1.0 + 0.35 * s.drawn["control"]))
+
+
+def _beer(s: _Scene) -> None:
+    """What comes from the tap: beer that flowed along the trunk, and the share of the glass that stood in the line."""
+    cooler = s.drawn["cooler"] + s.effect("cooler")
+    keg = cooler + s.drawn["keg"] + s.effect("keg")
+    still = s.effect("loop_flow") < 0.05
+    line = 0.5 * (s.of("supply") + s.of("return"))
+    stood = line + s.effect("run_gain") * (s.facts.run_air - line)
+    passed = np.clip(1.0 - np.exp(-s.facts.run_length / s.drawn["trunk"]), 0.1, 0.95)
+    flowing = keg + passed * (np.where(still, stood, line) - keg)
+    glass = flowing + s.drawn["first"] * (stood - flowing) + 0.5
+    alone = s.effect("tap") + s.effect("short_gain") * s.drawn["first"] * (s.facts.run_air - line)
+    s.put("cooler", cooler)
+    s.put("keg", keg)
+    s.put("tap_warm", glass + alone + 0.4)
+    s.put("tap_cold", glass - 0.4)
+
+
+def _motors(s: _Scene) -> None:
+    """The currents while the compressor stands; a fan runs where the compressor is called for and does not start."""
+    s.put("compressor", s.effect("locked") * s.facts.rated.get("compressor", 8.0))
+    s.put("fan", np.where(s.rows.can_run[:, None], 0.0, s.fan))
+    s.put("pump", s.facts.rated.get("pump", USUAL_AMPERES["pump"]) * s.drawn["pump"] * s.effect("pump"))
+
+
+def _controls(s: _Scene) -> None:
+    volts = s.facts.voltage * s.drawn["voltage"]
+    for channel in ("before", "behind", "at_controller"):
+        s.put(channel, volts * s.effect(channel))
+    s.put("terminal", s.room + 4.0)
+    s.put("level", np.minimum(s.effect("level"), 1.0))
+    s.put("strength", np.clip(s.facts.strength + s.effect("strength"), 0.0, 0.6))
+    s.put("set_point", s.facts.set_point + s.effect("set_point"))
+    s.put("display", s.bath + s.effect("sensor"))

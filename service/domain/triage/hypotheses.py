@@ -1,0 +1,105 @@
+"""Hypotheses: one node of an explanation, or of two at once, as arrays for the forward model."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from service.domain.triage.explanation import EFFECTS, REGIMES, RESTING, Explanation, Node
+from service.domain.triage.fluid import Array, Indices
+
+MULTIPLIED = frozenset({"air_flow", "charge", "opening", "transfer", "load", "loop_flow", "fan", "pump"})
+LOWER = frozenset({"before", "behind", "at_controller", "level"})
+
+
+@dataclass(frozen=True)
+class Hypotheses:
+    """Rows of hypotheses: codes, logarithm of the prior, regime (an index of REGIMES), bath over set point, effects."""
+
+    codes: tuple[tuple[str, ...], ...]
+    log_prior: Array
+    regime: Array
+    bath: Array
+    bath_spread: Array
+    effects: dict[str, Array]
+    nodes: tuple[Node, ...]
+
+    def __len__(self) -> int:
+        return len(self.codes)
+
+    @property
+    def can_run(self) -> Array:
+        """In which rows the compressor runs, or runs from time to time."""
+        return np.asarray(self.regime <= REGIMES.index(RESTING))
+
+    def take(self, rows: Indices, log_prior: Array, regime: Array) -> "Hypotheses":
+        """Rows chosen by index, with other priors and regimes."""
+        chosen = rows.tolist()
+        return Hypotheses(
+            codes=tuple(self.codes[n] for n in chosen),
+            log_prior=log_prior,
+            regime=regime,
+            bath=self.bath[rows],
+            bath_spread=self.bath_spread[rows],
+            effects={name: values[rows] for name, values in self.effects.items()},
+            nodes=tuple(self.nodes[n] for n in chosen),
+        )
+
+    def spread(self, channel: str) -> Array:
+        """What each row adds to the standard deviation of a channel."""
+        return np.array([node.spread.get(channel, 0.0) for node in self.nodes])
+
+
+def rows(entries: Iterable[tuple[tuple[str, ...], float, Node]]) -> Hypotheses:
+    """Hypotheses from codes, prior probability and node."""
+    listed = list(entries)
+    nodes = tuple(node for _, _, node in listed)
+    return Hypotheses(
+        codes=tuple(codes for codes, _, _ in listed),
+        log_prior=np.log(np.array([prior for _, prior, _ in listed])),
+        regime=np.array([float(REGIMES.index(node.regime)) for node in nodes]),
+        bath=np.array([node.bath for node in nodes]),
+        bath_spread=np.array([node.bath_spread for node in nodes]),
+        effects={
+            name: np.array([node.effects.get(name, healthy) for node in nodes]) for name, healthy in EFFECTS.items()
+        },
+        nodes=nodes,
+    )
+
+
+def singles(
+    explanations: Sequence[Explanation], prior: Callable[[Explanation], float]
+) -> list[tuple[tuple[str, ...], float, Node]]:
+    """Every node of every explanation, each explanation's prior shared out by the weights of its nodes."""
+    return [
+        ((each.code,), prior(each) * node.weight, node)
+        for each in explanations
+        for node in each.nodes
+        if node.weight > 0.0
+    ]
+
+
+def together(first: Node, second: Node) -> Node:
+    """Two nodes of one regime at once."""
+    effects = dict(first.effects)
+    for name, value in second.effects.items():
+        healthy = EFFECTS[name]
+        here = effects.get(name, healthy)
+        if name in MULTIPLIED:
+            effects[name] = here * value
+        elif name in LOWER:
+            effects[name] = min(here, value)
+        else:
+            effects[name] = here + value - healthy
+    spread = {
+        name: max(first.spread.get(name, 0.0), second.spread.get(name, 0.0))
+        for name in first.spread.keys() | second.spread.keys()
+    }
+    return Node(
+        first.weight * second.weight,
+        first.regime,
+        max(first.bath, second.bath),
+        max(first.bath_spread, second.bath_spread),
+        effects,
+        spread,
+    )

@@ -1,0 +1,110 @@
+"""How well each hypothesis fits what was read.
+
+For each hypothesis the readings are jointly normal: mean and covariance of the expected values over the drawn settings,
+plus the scatter of instruments. Readings that share a setting (pressure and line temperature) are so not counted twice.
+A reading may be wrong with probability `WRONG`: then it lies anywhere in its range and the others stand without it,
+which follows from the inverse of the covariance.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from service.domain.triage.channels import CHANNELS, INDEX, SHARED, SHARED_SCATTER
+from service.domain.triage.fluid import Array, Indices
+from service.domain.triage.hypotheses import Hypotheses
+
+WRONG = 0.03
+LOG_2PI = float(np.log(2.0 * np.pi))
+SHARING = frozenset(INDEX[name] for name in SHARED)
+
+
+@dataclass(frozen=True)
+class Predictive:
+    """Expected values by channel, hypothesis and draw, and the variance of a reading about each."""
+
+    values: Array
+    variance: Array  # (channel, hypothesis)
+
+    @property
+    def mean(self) -> Array:
+        """The mean by channel and hypothesis."""
+        return np.asarray(self.values.mean(axis=-1))
+
+    def of(self, channels: Sequence[int], rows: Indices | slice = slice(None)) -> tuple[Array, Array]:
+        """Mean (channel, row) and covariance (row, channel, channel) of readings of these channels."""
+        values = self.values[list(channels)][:, rows]
+        mean = values.mean(axis=-1)
+        deviation = (values - mean[..., None]).transpose(1, 0, 2)
+        covariance = deviation @ deviation.transpose(0, 2, 1) / deviation.shape[-1]
+        for k, n in enumerate(channels):
+            covariance[:, k, k] += self.variance[n][rows]
+            if n in SHARING:
+                for j, other in enumerate(channels):
+                    if other in SHARING:
+                        covariance[:, k, j] += SHARED_SCATTER**2
+        return mean, covariance
+
+
+@dataclass(frozen=True)
+class Fit:
+    """Logarithm of the likelihood of each hypothesis, of each reading by itself, and how probably each is wrong."""
+
+    total: Array  # (hypothesis)
+    each: Array  # (reading, hypothesis)
+    wrong: Array  # (reading, hypothesis)
+
+
+def predictive(values: Array, rows: Hypotheses, extra: Mapping[str, Array]) -> Predictive:
+    """The expected values with the scatter of instruments, of the hypotheses, and `extra` standard deviations."""
+    mean = values.mean(axis=-1)
+    variance = np.empty_like(mean)
+    for n, channel in enumerate(CHANNELS):
+        variance[n] = channel.scatter**2 + (channel.relative * mean[n]) ** 2 + extra.get(channel.name, 0.0) ** 2
+    for node_channel, channel_name in (("rise", "return"), *((name, name) for name in _named(rows))):
+        if channel_name != "pump":
+            variance[INDEX[channel_name]] += rows.spread(node_channel) ** 2
+    variance[INDEX["pump"]] += (rows.spread("pump") * np.maximum(mean[INDEX["pump"]], 1.0)) ** 2  # a share
+    return Predictive(values, variance)
+
+
+def _named(rows: Hypotheses) -> list[str]:
+    """The channels to which a node adds a spread of its own."""
+    return sorted({name for node in rows.nodes for name in node.spread} & INDEX.keys())
+
+
+def fit(p: Predictive, channels: Sequence[int], values: Array) -> Fit:
+    """The likelihoods of the values of these channels."""
+    if not channels:
+        count = p.values.shape[1]
+        return Fit(np.zeros(count), np.zeros((0, count)), np.zeros((0, count)))
+    mean, covariance = p.of(channels)
+    off = (values[:, None] - mean).T  # (hypothesis, reading)
+    inverse = np.linalg.inv(covariance)
+    log_determinant = np.linalg.slogdet(covariance)[1]
+    pulled = (inverse @ off[:, :, None])[:, :, 0]
+    plain = -0.5 * ((off * pulled).sum(axis=1) + log_determinant + len(channels) * LOG_2PI)
+    precision = np.diagonal(inverse, axis1=1, axis2=2)
+    alone = -0.5 * (pulled**2 / precision - np.log(precision) + LOG_2PI)  # of each, given the others
+    widths = np.array([CHANNELS[n].width for n in channels])
+    without = np.log(WRONG / (1.0 - WRONG)) + plain[:, None] - alone - np.log(widths)
+    total = np.logaddexp(plain, np.logaddexp.reduce(without, axis=1))
+    variance = np.diagonal(covariance, axis1=1, axis2=2)
+    normal = np.log(1.0 - WRONG) - 0.5 * (off**2 / variance + np.log(variance) + LOG_2PI)
+    each = np.logaddexp(normal, np.log(WRONG / widths))
+    return Fit(total, each.T, np.exp(without - total[:, None]).T)
+
+
+def conditioned(
+    p: Predictive, rows: Indices, known: Sequence[int], values: Array, wanted: Sequence[int]
+) -> tuple[Array, Array]:
+    """Mean (wanted, row) and covariance (row, wanted, wanted) of channels, given those that were read."""
+    mean, covariance = p.of([*known, *wanted], rows)
+    if not known:
+        return mean, covariance
+    k = len(known)
+    across = covariance[:, k:, :k]
+    gain = across @ np.linalg.inv(covariance[:, :k, :k])
+    off = (values[:, None] - mean[:k]).T[:, :, None]
+    return mean[k:] + (gain @ off)[:, :, 0].T, covariance[:, k:, k:] - gain @ across.transpose(0, 2, 1)

@@ -1,0 +1,123 @@
+"""The next measurement: information gained about the explanation for its minutes and its risk.
+
+Information is mutual information in bits between the explanation and the outcome, for the hypotheses as they stand: of
+signs by summing over their outcomes, of a figure by integrating over its density. A greedy choice; figures that only
+inform together (pressure and line temperature, supply and return) are one step.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+
+from service.domain.record.fleet import Unit
+from service.domain.triage import observations
+from service.domain.triage.channels import INDEX
+from service.domain.triage.fluid import Array, Indices
+from service.domain.triage.likelihood import conditioned
+from service.domain.triage.posterior import Posterior, chances
+from service.domain.triage.question import Step
+from service.domain.triage.steps import RISK_MINUTES, Measurement, possible
+
+NEGLIGIBLE = 2e-4  # share of a hypothesis that is left out
+GRID = 41
+LEAST_BITS = 0.01
+LISTED = 5
+ON_DISPLAY = frozenset({"display_temperature", "read_set_point"})
+
+
+@dataclass(frozen=True)
+class _Left:
+    """The hypotheses that still count: their rows, shares, and the explanation of each as a row of zeros and one."""
+
+    rows: Indices
+    weight: Array
+    member: Array  # (explanation, row)
+
+
+def next_steps(p: Posterior, unit: Unit, done: frozenset[str], answered: Mapping[str, bool]) -> tuple[Step, ...]:
+    """The measurements worth making, best first; `done` are quantities with their component's kind, as text."""
+    left = _left(p)
+    usable = [each for each in possible(unit) if not _made(each, done, answered)]
+    wanted = sorted({INDEX[name] for each in usable for name in each.figure})
+    mean, covariance = conditioned(p.predictive, left.rows, p.channels, p.values, wanted)
+    known = {n: k for k, n in enumerate(wanted)}
+    found = []
+    for each in usable:
+        bits = _of_figure(each, left, mean, covariance, known) if each.figure else 0.0
+        signs = [sign for sign in each.signs if sign not in answered]
+        bits = max(bits, _of_signs(signs, p, left))
+        if bits >= LEAST_BITS:
+            found.append((bits / (each.minutes + RISK_MINUTES[each.risk]), bits, each))
+    found.sort(key=lambda item: (-item[0], item[2].code))
+    return tuple(_step(each, bits, unit, answered) for _, bits, each in found[:LISTED])
+
+
+def _left(p: Posterior) -> _Left:
+    rows = np.flatnonzero(p.weight > NEGLIGIBLE)
+    if not rows.size:
+        rows = np.array([int(np.argmax(p.weight))])
+    weight = p.weight[rows] / p.weight[rows].sum()
+    codes = sorted({p.rows.codes[n] for n in rows})
+    member = np.array([[1.0 if p.rows.codes[n] == code else 0.0 for n in rows] for code in codes])
+    return _Left(rows, weight, member)
+
+
+def _made(each: Measurement, done: frozenset[str], answered: Mapping[str, bool]) -> bool:
+    readings = all(f"{quantity} {kind or ''}".strip() in done for quantity, kind in each.readings)
+    signs = all(sign in answered for sign in each.signs)
+    dark = answered.get("display_dark", False) and each.code in ON_DISPLAY
+    return dark or (readings and bool(each.readings)) or (signs and bool(each.signs))
+
+
+def _of_figure(each: Measurement, left: _Left, mean: Array, covariance: Array, known: Mapping[int, int]) -> float:
+    """Bits of a figure, a weighted sum of channels."""
+    at = [known[INDEX[name]] for name in each.figure]
+    weights = np.array(list(each.figure.values()))
+    middle = weights @ mean[at]
+    block = covariance[:, at][:, :, at]
+    spread = np.sqrt(np.maximum((block @ weights) @ weights, 1e-30))
+    grid = np.linspace((middle - 3.5 * spread).min(), (middle + 3.5 * spread).max(), GRID)
+    density = np.exp(-0.5 * ((grid[:, None] - middle) / spread) ** 2) / spread
+    return _information(density * left.weight, left.member)
+
+
+def _of_signs(signs: Sequence[str], p: Posterior, left: _Left) -> float:
+    if not signs:
+        return 0.0
+    present = [chances(observations.BY_CODE[sign], p.rows, left.rows) for sign in signs]
+    outcomes = []
+    for answer in product((True, False), repeat=len(signs)):
+        chance = left.weight.copy()
+        for yes, here in zip(answer, present, strict=True):
+            chance = chance * (here if yes else 1.0 - here)
+        outcomes.append(chance)
+    return _information(np.array(outcomes), left.member)
+
+
+def _information(joint: Array, member: Array) -> float:
+    """Mutual information in bits of a table (outcome, row), its rows gathered by explanation."""
+    table = joint @ member.T
+    table = table / table.sum()
+    outcome, explained = table.sum(axis=1, keepdims=True), table.sum(axis=0, keepdims=True)
+    expected = np.maximum(outcome * explained, 1e-300)
+    return float((table * np.log2(np.maximum(table, 1e-300) / expected)).sum())
+
+
+def _step(each: Measurement, bits: float, unit: Unit, answered: Mapping[str, bool]) -> Step:
+    return Step(
+        code=each.code,
+        do=each.do,
+        why=f"It would answer {round(bits, 2):g} of the open question, in bits.",
+        minutes=each.minutes,
+        risk=each.risk,
+        bits=round(bits, 3),
+        readings=tuple((quantity, _component(unit, kind)) for quantity, kind in each.readings),
+        observations=tuple(sign for sign in each.signs if sign not in answered),
+    )
+
+
+def _component(unit: Unit, kind: str | None) -> str | None:
+    """The component of this kind that is in place."""
+    return next((part.code for part in unit.components if part.kind == kind and part.removed_on is None), None)

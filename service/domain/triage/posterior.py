@@ -1,0 +1,215 @@
+"""The probability of every explanation: single ones first, then two at once among those that fit best."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from itertools import combinations
+
+import numpy as np
+
+from service.domain.triage import observations
+from service.domain.triage.channels import CHANNELS, INDEX
+from service.domain.triage.drivers import drivers, further_scatter
+from service.domain.triage.explanation import REGIMES, Node
+from service.domain.triage.explanations import BY_CODE, EXPLANATIONS, NOTHING_WRONG, SOMETHING_ELSE
+from service.domain.triage.facts import Facts
+from service.domain.triage.fluid import Array, Indices
+from service.domain.triage.forward import expected
+from service.domain.triage.hypotheses import Hypotheses, rows, singles, together
+from service.domain.triage.likelihood import LOG_2PI, WRONG, Fit, Predictive, fit, predictive
+from service.domain.triage.measured import Measured
+from service.domain.triage.question import Seen
+from service.domain.triage.variants import variants
+
+PAIRED = 6  # of the best single explanations that are tried two at a time
+NODES_PAIRED = 2
+NOT_PAIRED = frozenset({NOTHING_WRONG, SOMETHING_ELSE, "still_recovering"})
+BOTH_NEEDED = 0.35  # how much rarer two are at once than by chance: a unit that fails twice is called for once
+NO_COMPLAINT = 14.0  # factor of "nothing wrong" where nobody complains
+SPREAD_ELSE = 1.4
+ONE_APART = 0.5  # of what is not in the list: one reading apart, the others as of a sound unit
+ANYWHERE = 0.2  # of the readings of what is not in the list
+
+
+@dataclass(frozen=True)
+class Posterior:
+    """Rows of hypotheses with their probabilities; `codes` are the explanations, `share` theirs; what made them."""
+
+    rows: Hypotheses
+    log_weight: Array
+    weight: Array
+    predictive: Predictive
+    fit: Fit
+    channels: tuple[int, ...]
+    values: Array
+    share: Mapping[tuple[str, ...], float]
+    prior: Mapping[str, float]
+
+
+def priors(symptom: str | None, shifts: Mapping[str, tuple[float, str]]) -> dict[str, float]:
+    """The prior probability of each explanation for a symptom and a unit's history."""
+    found = {}
+    for each in EXPLANATIONS:
+        factor = each.symptoms.get(symptom or "", 1.0) * shifts.get(each.code, (1.0, ""))[0]
+        if symptom is None and each.code == NOTHING_WRONG:
+            factor *= NO_COMPLAINT
+        found[each.code] = each.prior * factor
+    total = sum(found.values())
+    return {code: value / total for code, value in found.items()}
+
+
+def posterior(facts: Facts, measured: Measured, seen: Sequence[Seen], prior: Mapping[str, float]) -> Posterior:
+    """The probabilities of all explanations."""
+    named = [each for each in EXPLANATIONS if each.nodes]
+    first = _evaluate(facts, measured, seen, rows(singles(named, lambda each: prior[each.code])))
+    pairs = _pairs(first, prior)
+    found = _joined(first, _evaluate(facts, measured, seen, rows(pairs))) if pairs else first
+    return _with_something_else(found, measured, seen, prior)
+
+
+@dataclass(frozen=True)
+class _Evaluated:
+    rows: Hypotheses
+    log_weight: Array
+    predictive: Predictive
+    fit: Fit
+    channels: tuple[int, ...]
+    values: Array
+
+
+def _evaluate(facts: Facts, measured: Measured, seen: Sequence[Seen], hypotheses: Hypotheses) -> _Evaluated:
+    around, log_drivers = drivers(facts, measured, hypotheses)
+    found = expected(facts, hypotheses, around)
+    spread = variants(hypotheses, found)
+    model = predictive(spread.values, spread.rows, further_scatter(facts, measured, spread, found))
+    channels = tuple(INDEX[name] for name in measured.values if _usable(facts, name))
+    values = np.array([measured.values[CHANNELS[n].name] for n in channels])
+    fitted = fit(model, channels, values)
+    log_weight = spread.rows.log_prior + log_drivers[spread.source] + fitted.total + _seen(spread.rows, seen)
+    return _Evaluated(spread.rows, log_weight, model, fitted, channels, values)
+
+
+def _usable(facts: Facts, channel: str) -> bool:
+    """A pressure shows nothing where the refrigerant is unknown."""
+    return facts.knows("refrigerant") or channel not in ("suction", "discharge")
+
+
+def _seen(hypotheses: Hypotheses, seen: Sequence[Seen]) -> Array:
+    total = np.zeros(len(hypotheses))
+    for each in seen:
+        sign = observations.BY_CODE.get(each.code)
+        if sign is not None:
+            chance = chances(sign, hypotheses)
+            total += np.log(chance if each.present else 1.0 - chance)
+    return total
+
+
+def chances(sign: observations.Sign, hypotheses: Hypotheses, chosen: Indices | None = None) -> Array:
+    """The probability of a sign under each hypothesis, or under those chosen."""
+    rows = range(len(hypotheses)) if chosen is None else chosen.tolist()
+    regimes = hypotheses.regime.tolist()
+    return np.array([_chance(sign.code, hypotheses.codes[n], int(regimes[n])) for n in rows])
+
+
+@lru_cache(maxsize=65_536)
+def _chance(code: str, codes: tuple[str, ...], regime: int) -> float:
+    return observations.BY_CODE[code].probability(codes, REGIMES[regime])
+
+
+def _pairs(first: _Evaluated, prior: Mapping[str, float]) -> list[tuple[tuple[str, ...], float, Node]]:
+    """The best nodes of the best explanations, two at a time, where both hold in one regime."""
+    best: dict[str, list[Node]] = {}
+    for n in np.argsort(-first.log_weight, kind="stable").tolist():
+        code, node = first.rows.codes[n][0], first.rows.nodes[n]
+        if code not in NOT_PAIRED and (code in best or len(best) < PAIRED):
+            chosen = best.setdefault(code, [])
+            if len(chosen) < NODES_PAIRED and all(node is not each for each in chosen):
+                chosen.append(node)
+    entries: list[tuple[tuple[str, ...], float, Node]] = []
+    for one, other in combinations(best, 2):
+        if BY_CODE[one].family and BY_CODE[one].family == BY_CODE[other].family:
+            continue
+        link = BY_CODE[one].links.get(other, BY_CODE[other].links.get(one, 1.0))
+        chance = prior[one] * prior[other] * link * BOTH_NEEDED / NODES_PAIRED**2
+        entries += [
+            ((one, other), chance, together(a, b)) for a in best[one] for b in best[other] if a.regime == b.regime
+        ]
+    return entries
+
+
+def _joined(first: _Evaluated, second: _Evaluated) -> _Evaluated:
+    a, b = first.rows, second.rows
+    both = Hypotheses(
+        codes=a.codes + b.codes,
+        log_prior=np.concatenate([a.log_prior, b.log_prior]),
+        regime=np.concatenate([a.regime, b.regime]),
+        bath=np.concatenate([a.bath, b.bath]),
+        bath_spread=np.concatenate([a.bath_spread, b.bath_spread]),
+        effects={name: np.concatenate([a.effects[name], b.effects[name]]) for name in a.effects},
+        nodes=a.nodes + b.nodes,
+    )
+    return replace(
+        first,
+        rows=both,
+        log_weight=np.concatenate([first.log_weight, second.log_weight]),
+        predictive=Predictive(
+            np.concatenate([first.predictive.values, second.predictive.values], axis=1),
+            np.concatenate([first.predictive.variance, second.predictive.variance], axis=1),
+        ),
+        fit=Fit(
+            np.concatenate([first.fit.total, second.fit.total]),
+            np.concatenate([first.fit.each, second.fit.each], axis=1),
+            np.concatenate([first.fit.wrong, second.fit.wrong], axis=1),
+        ),
+    )
+
+
+def _with_something_else(
+    found: _Evaluated, measured: Measured, seen: Sequence[Seen], prior: Mapping[str, float]
+) -> Posterior:
+    """Add what is not in the list: every reading by itself about the mean of all hypotheses, and widely."""
+    weight = np.exp(found.rows.log_prior)
+    weight /= weight.sum()
+    channels = list(found.channels)
+    values = found.predictive.values[channels]
+    each = values.mean(axis=-1)
+    mean = each @ weight
+    variance = (found.predictive.variance[channels] + values.var(axis=-1) + (each - mean[:, None]) ** 2) @ weight
+    off = (found.values - mean) / (SPREAD_ELSE * np.sqrt(variance))
+    normal = -0.5 * (off**2 + LOG_2PI) - np.log(SPREAD_ELSE * np.sqrt(variance)) + np.log(1.0 - ANYWHERE)
+    widths = np.array([CHANNELS[n].width for n in channels])
+    log_else = np.log(prior[SOMETHING_ELSE]) + float(np.logaddexp(normal, np.log(ANYWHERE / widths)).sum())
+    for read, middle, spread in (
+        (measured.bath, 276.0, 8.0),
+        (measured.room, 299.0, 8.0),
+        (measured.air_in, measured.room or 299.0, 8.0),
+    ):
+        if read is not None:
+            log_else += -0.5 * (((read - middle) / spread) ** 2 + LOG_2PI) - float(np.log(spread))
+    for one in seen:
+        sign = observations.BY_CODE.get(one.code)
+        if sign is not None:
+            chance = min(max(0.5 * (sign.usual + 0.5), 0.15), 0.85)
+            log_else += float(np.log(chance if one.present else 1.0 - chance))
+    log_else = float(np.logaddexp(log_else, _one_apart(found, prior)))
+    top = max(float(found.log_weight.max()), log_else)
+    weights = np.exp(found.log_weight - top)
+    total = float(weights.sum()) + float(np.exp(log_else - top))
+    share: dict[tuple[str, ...], float] = {}
+    for codes, part in zip(found.rows.codes, weights / total, strict=True):
+        share[codes] = share.get(codes, 0.0) + float(part)
+    share[SOMETHING_ELSE,] = share.get((SOMETHING_ELSE,), 0.0) + float(np.exp(log_else - top)) / total
+    return Posterior(
+        found.rows, found.log_weight, weights / total, found.predictive, found.fit,
+        found.channels, found.values, share, prior,
+    )  # fmt: skip
+
+
+def _one_apart(found: _Evaluated, prior: Mapping[str, float]) -> float:
+    """Logarithm of: the unit is in order but for one reading that no explanation here moves."""
+    if not found.channels:
+        return float("-inf")
+    sound = [n for n, codes in enumerate(found.rows.codes) if codes == (NOTHING_WRONG,)]
+    without = found.log_weight[sound] + np.log(np.maximum(found.fit.wrong[:, sound].sum(axis=0), 1e-300))
+    chance = ONE_APART * prior[SOMETHING_ELSE] / prior[NOTHING_WRONG]
+    return float(np.logaddexp.reduce(without) + np.log(chance * (1.0 - WRONG) / WRONG / len(found.channels)))

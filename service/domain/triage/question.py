@@ -1,0 +1,99 @@
+"""What triage is asked, and what it answers."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from service.domain.quantities import Quantity
+from service.domain.record.fleet import Unit
+from service.domain.record.visits import Reading
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """Something that was looked for: its code, and whether it was there."""
+
+    code: str
+    present: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """A unit and what is known of it now; `shifts` are factors on priors from its history, with reasons."""
+
+    unit: Unit
+    symptom: str | None = None
+    readings: tuple[Reading, ...] = ()
+    seen: tuple[Seen, ...] = ()
+    atmosphere: float | None = None  # [Pa] at the site
+    now: datetime | None = None
+    shifts: Mapping[str, tuple[float, str]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Compared:
+    """A reading beside what an explanation predicts for it."""
+
+    quantity: str
+    component: str | None
+    measured: Quantity
+    predicted: Quantity
+    uncertainty: Quantity  # one standard deviation
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Explained:
+    """One explanation, or two at once, with its probability; the first few have their predictions."""
+
+    code: str
+    also: str | None
+    probability: float
+    sentence: str
+    test: str
+    remedy: str
+    because: tuple[str, ...] = ()
+    predicted: tuple[Compared, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RuledOut:
+    """An explanation that no longer counts, and what excludes it."""
+
+    code: str
+    by: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """A measurement worth making next."""
+
+    code: str
+    do: str
+    why: str
+    minutes: float
+    risk: str
+    bits: float
+    readings: tuple[tuple[str, str | None], ...] = ()  # quantity and the component where it is read
+    observations: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unseparated:
+    """Explanations that the readings at hand cannot separate, and the step that would."""
+
+    codes: tuple[str, ...]
+    split_by: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Triage:
+    """The whole answer, the most probable explanation first."""
+
+    state: str
+    state_probability: float
+    explanations: tuple[Explained, ...]
+    cannot_separate: tuple[Unseparated, ...] = ()
+    ruled_out: tuple[RuledOut, ...] = ()
+    suspect: tuple[str, ...] = ()
+    next: tuple[Step, ...] = ()
+    cautions: tuple[str, ...] = ()

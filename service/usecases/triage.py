@@ -1,0 +1,68 @@
+"""Triage of a unit, recorded or described; nothing is stored."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from service.domain.audit import Actor
+from service.domain.errors import Fault, Invalid, NotFound
+from service.domain.physics.atmosphere import atmospheric_pressure
+from service.domain.plain import from_plain
+from service.domain.record.checks import faults_of
+from service.domain.record.fleet import Component, Unit
+from service.domain.record.unit_log import UnitLog
+from service.domain.record.visits import Visit
+from service.domain.triage.diagnose import diagnose
+from service.domain.triage.history import shifts
+from service.domain.triage.question import Question, Seen, Triage
+from service.storage.store import Store
+from service.usecases import new_components
+
+FRAME = {"id": "not stored", "kind": "service_call", "unit": "described", "time_zone": "UTC"}
+
+
+def triage(store: Store, actor: Actor, asked: Mapping[str, Any], system: str) -> Triage:
+    """The answer to a question. Raises Invalid with every fault."""
+    log = _log(store, asked["unit"]) if "unit" in asked else None
+    unit = log.unit if log else _described(actor, asked.get("installation"))
+    visit, unit = _checked(actor, asked, unit)
+    elevation = asked.get("elevation")
+    return diagnose(
+        Question(
+            unit=unit,
+            symptom=asked.get("symptom"),
+            readings=visit.readings,
+            seen=tuple(Seen(code=each["code"], present=each["present"]) for each in asked.get("observations") or ()),
+            atmosphere=None if elevation is None else atmospheric_pressure(elevation.value),
+            shifts=shifts(log, actor.at) if log else {},
+        ),
+        system,
+    )
+
+
+def _log(store: Store, tag: str) -> UnitLog:
+    try:
+        return store.log_of(tag)
+    except NotFound as unknown:
+        raise Invalid([Fault("unit", tag, f"there is no unit {tag!r}")]) from unknown
+
+
+def _described(actor: Actor, facts: Mapping[str, Any] | None) -> Unit:
+    if facts is None:
+        raise Invalid([Fault("unit", None, "is required, or an installation that describes it")])
+    return from_plain(Unit, {"tag": "described", "site": "described", "registered_on": actor.at.date(), **facts})
+
+
+def _checked(actor: Actor, asked: Mapping[str, Any], unit: Unit) -> tuple[Visit, Unit]:
+    """The readings, checked as those of a visit that begins now, and the unit with the components that they add."""
+    plain, named = new_components.split({"readings": asked.get("readings") or []})
+    kinds = new_components.joined(unit.kinds, named)
+    visit = from_plain(
+        Visit,
+        {**FRAME, "unit": unit.tag, "arrived_at": actor.at, "posted_at": actor.at, "posted_by": actor.name, **plain},
+    )
+    faults = faults_of(visit, kinds=kinds, now=actor.at, retired_on=None, time_zone="UTC")
+    if faults:
+        raise Invalid(faults)
+    added = tuple(Component(code=code, kind=kind) for code, kind in kinds.items() if code not in unit.kinds)
+    return visit, replace(unit, components=(*unit.components, *added))
