@@ -55,6 +55,7 @@ def set_task(code: str, body: Body) -> Response:
 def list_tasks_at(tag: str) -> dict[str, Any]:
     """List the tasks as they apply at one unit."""
     with database().reading() as store:
+        tag = store.units.place(tag).tag
         return {"items": [shown_task(task, own) | {"unit": tag} for task, own in tasks.tasks_at(store, tag)]}
 
 
@@ -62,6 +63,7 @@ def list_tasks_at(tag: str) -> dict[str, Any]:
 def get_task_at(tag: str, code: str) -> Response:
     """Get one task as it applies at one unit."""
     with database().reading() as store:
+        tag = store.units.place(tag).tag
         task, own = tasks.task_at(store, tag, code)
     return preconditions.tagged(shown_task(task, own) | {"unit": tag}, own.version)
 
@@ -76,6 +78,7 @@ def get_task_at(tag: str, code: str) -> Response:
 def set_task_at(tag: str, code: str, body: Body) -> Response:
     """Set a task for one unit, or switch it off there with `applies`; null restores the setting for all units."""
     with database().writing() as store:
+        tag = store.units.place(tag).tag
         _, former = tasks.task_at(store, tag, code)
         preconditions.unchanged(former.version, "task", f"{tag}/{code}")
         (task, own), _ = tasks.set_task_at(store, actor(), tag, former, body)

@@ -74,6 +74,7 @@ def unit_due(tag: str, query: Body) -> dict[str, Any]:
     """List the due items of a unit, soonest first, each with its reason."""
     with database().reading() as store:
         items, today = due_at(store, tag, now())
+        tag = store.units.place(tag).tag
     return {"items": [shown_due(tag, item, today, query["horizon_days"]) for item in items]}
 
 

@@ -99,6 +99,15 @@ class ClosureRecord(OfPause, ClosureSchema):
     site = Code(required=True)
 
 
+class FormerTagRecord(Schema):
+    """A tag that a unit had before."""
+
+    unit = Code(required=True)
+    tag = Code(required=True)
+    at = Instant(required=True)
+    by = line(required=True)
+
+
 class VisitRecord(VisitSchema):
     """A visit; in a file it always has its id, and names its attendance, which comes before it."""
 
@@ -163,6 +172,7 @@ SCHEMAS: dict[str, Schema] = {
     "technician": TechnicianSchema(),
     "site": SiteSchema(),
     "unit": UnitSchema(),
+    "former_tag": FormerTagRecord(),
     "location": LocationRecord(),
     "task": TaskRecord(),
     "unit_task": UnitTaskRecord(),

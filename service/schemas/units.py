@@ -12,7 +12,7 @@ from service.domain.record.fleet import (
     TUBINGS,
     UNIT_SYSTEMS,
 )
-from service.schemas.fields import STAYS, Choice, Code, Count, Day, Flag, ImpreciseDay, Measure, Parts, line, version
+from service.schemas.fields import Choice, Code, Count, Day, Flag, ImpreciseDay, Measure, Parts, line, version
 from service.schemas.paging import Page, PageQuery
 
 REPORTED = tuple(task.code for task in CATALOGUE if task.interval is not None)
@@ -107,7 +107,7 @@ class LastDoneSchema(Schema):
 class UnitSchema(Schema):
     """One glycol unit: only tag and site are required, the rest may be filled in later."""
 
-    tag = Code(required=True, metadata=STAYS)
+    tag = Code(required=True, metadata={"description": "on its sticker; after a change the unit is found by both"})
     site = Code(required=True)
     maker = line(allow_none=True)
     model = line(allow_none=True)

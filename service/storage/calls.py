@@ -15,6 +15,7 @@ from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.fleet import insert_of, update_of
 from service.storage.tables import audit, call, site, technician, unit, visit, visit_call
+from service.storage.tags import present_tag
 
 PLAIN = ("symptom", "words", "urgency", "state", "how", "why", "advice", "visit", "posted_by", "version")
 CALLS = select(
@@ -201,7 +202,8 @@ class Calls:
     def page(self, wanted: CallFilter, *, after: tuple[str, str] | None, limit: int) -> list[Call]:
         """Calls newest first, behind (received_at, id) of the last one seen."""
         query = CALLS
-        named = ((call.c.state, wanted.state), (site.c.code, wanted.site), (unit.c.tag, wanted.unit))
+        tag = None if wanted.unit is None else present_tag(wanted.unit)
+        named = ((call.c.state, wanted.state), (site.c.code, wanted.site), (unit.c.tag, tag))
         for column, value in named:
             if value is not None:
                 query = query.where(column == value)

@@ -17,6 +17,7 @@ from service.storage.documents import day
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.tables import component, customer, replacement, root_cause, unit, visit
+from service.storage.tags import present_tag
 from service.storage.unit_log import among, id_text
 
 COUNTS = (visit.c.void.is_(None), replacement.c.reason.in_(MAY_HAVE_FAILED))
@@ -83,7 +84,7 @@ class Failures:
         if customer_code is not None:
             query = query.where(replacement.c.unit_id.in_(theirs.where(customer.c.code == customer_code)))
         if tag is not None:
-            query = query.where(replacement.c.unit_id.in_(theirs.where(unit.c.tag == tag)))
+            query = query.where(replacement.c.unit_id.in_(theirs.where(unit.c.tag == present_tag(tag))))
         each = query.subquery()
         found = self.link.core(select(each.c.unit_id).distinct().order_by(each.c.unit_id).limit(most))
         return [row[0] for row in found]

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from sqlalchemy import Column, bindparam, select
+from sqlalchemy import Column, ColumnElement, bindparam, select
 
 from service.domain.errors import NotFound, Stale
 from service.domain.record.pauses import Of, Pause
@@ -10,22 +10,25 @@ from service.storage.documents import read_many, write
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.tables import site, unit
+from service.storage.tags import present_tag
 
 
 class _Kept:
     """The statements for one kind: `key` names the owner, `text` holds the document."""
 
-    def __init__(self, key: Column[str], text: Column[str]) -> None:
+    def __init__(self, key: Column[str], text: Column[str], named: ColumnElement[str]) -> None:
         table = key.table
-        self.one = Statement(select(text).where(key == bindparam("key")))
+        self.one = Statement(select(text).where(key == named))
         self.all = Statement(select(key, text).where(text.is_not(None)).order_by(key))
         former = text.is_not_distinct_from(bindparam("former"))
-        self.save = Statement(
-            table.update().values({text.name: bindparam("new_text")}).where(key == bindparam("key"), former)
-        )
+        self.save = Statement(table.update().values({text.name: bindparam("new_text")}).where(key == named, former))
 
 
-KEPT: dict[Of, _Kept] = {"unit": _Kept(unit.c.tag, unit.c.pauses), "site": _Kept(site.c.code, site.c.closures)}
+KEY: ColumnElement[str] = bindparam("key")
+KEPT: dict[Of, _Kept] = {
+    "unit": _Kept(unit.c.tag, unit.c.pauses, present_tag(KEY)),
+    "site": _Kept(site.c.code, site.c.closures, KEY),
+}
 
 
 class Pauses:

@@ -9,6 +9,7 @@ from service.domain.errors import NotFound
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.tables import customer, location, site, unit
+from service.storage.tags import present_tag
 
 PLACES = select(
     unit.c.id,
@@ -33,7 +34,7 @@ PLACES = select(
     site.c.code,
     customer.c.code,
 ).select_from(unit.join(site).join(customer, customer.c.id == unit.c.customer_id))
-PLACE = Statement(PLACES.where(unit.c.tag == bindparam("key")))
+PLACE = Statement(PLACES.where(unit.c.tag == present_tag(bindparam("key"))))
 RAISE_LOG = Statement(
     unit.update()
     .values(
@@ -59,7 +60,7 @@ PLACES_AFTER = Statement(PLACES.where(unit.c.id > bindparam("after")).order_by(u
 # writers wait for each other. Holding is a statement of its own: one that has waited sees the unit's new row, but its
 # site as it was before.
 HOLD = select(unit.c.id).order_by(unit.c.id).with_for_update()
-HOLD_ONE = Statement(HOLD.where(unit.c.tag == bindparam("key")))
+HOLD_ONE = Statement(HOLD.where(unit.c.tag == present_tag(bindparam("key"))))
 HOLD_AFTER = Statement(HOLD.where(unit.c.id > bindparam("after")).limit(bindparam("most")))
 
 
@@ -100,7 +101,10 @@ class Places:
         self.link = link
 
     def place(self, tag: str, *, to_write: bool = False) -> Place:
-        """Where a unit stands and by which calendar, or NotFound; `to_write` keeps other writers of it waiting."""
+        """Where the unit with a present or former tag stands and by which calendar, or NotFound.
+
+        `to_write` keeps other writers of it waiting.
+        """
         if to_write and self._takes_turns:
             self.link.row(HOLD_ONE, key=tag)
         row = self.link.row(PLACE, key=tag)
@@ -113,9 +117,10 @@ class Places:
         """Whether writers must hold a unit; SQLite has one writer at a time."""
         return self.link.dialect == "postgresql"
 
-    def exists(self, tag: str) -> bool:
-        """Whether there is a unit of this tag."""
-        return self.link.row(PLACE, key=tag) is not None
+    def present_tag(self, tag: str) -> str | None:
+        """The tag of the unit that has or had this one, None where there is none."""
+        row = self.link.row(PLACE, key=tag)
+        return None if row is None else Place(*row).tag
 
     def places_at(self, site_ids: Sequence[int]) -> list[Place]:
         """All units that stand, stood or are to stand at some sites, other writers of them kept waiting."""

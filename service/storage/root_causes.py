@@ -17,6 +17,7 @@ from service.storage.engine.statements import Statement
 from service.storage.fleet import insert_of
 from service.storage.places import Place
 from service.storage.tables import audit, baseline, customer, root_cause, site, unit
+from service.storage.tags import key_of, present_tag
 from service.storage.unit_log import among, id_text
 
 PLAIN = (
@@ -31,7 +32,7 @@ ROOT_CAUSES = select(unit.c.tag, root_cause.c.resolved_on, *COLUMNS).select_from
 )
 ROOT_CAUSE = Statement(ROOT_CAUSES.where(root_cause.c.id == bindparam("key")))
 ROOT_CAUSES_AT = Statement(ROOT_CAUSES.where(root_cause.c.unit_id == bindparam("unit_id")).order_by(root_cause.c.kind))
-ROOT_CAUSES_OF = Statement(ROOT_CAUSES.where(unit.c.tag == bindparam("tag")).order_by(root_cause.c.kind))
+ROOT_CAUSES_OF = Statement(ROOT_CAUSES.where(unit.c.tag == present_tag(bindparam("tag"))).order_by(root_cause.c.kind))
 ADD = insert_of(root_cause)
 FIXED = ("id", "unit_id", "customer_id", "kind", "first_seen")
 SAVE = Statement(
@@ -79,7 +80,7 @@ DECISIONS = (
     select(unit.c.tag, root_cause.c.kind, audit.c.at, audit.c.actor, audit.c.after)
     .select_from(
         unit.join(root_cause, root_cause.c.unit_id == unit.c.id).join(
-            audit, (audit.c.resource == "root_cause") & (audit.c.key == unit.c.tag + "/" + root_cause.c.kind)
+            audit, (audit.c.resource == "root_cause") & key_of(audit.c.key, root_cause.c.kind)
         )
     )
     .where(audit.c.action == "changed")
@@ -197,7 +198,7 @@ class RootCauses:
             (root_cause.c.tier, wanted.tier),
             (root_cause.c.state, wanted.state),
             (customer.c.code, wanted.customer),
-            (unit.c.tag, wanted.unit),
+            (unit.c.tag, None if wanted.unit is None else present_tag(wanted.unit)),
         )
         for column, value in named:
             if value is not None:

@@ -20,6 +20,7 @@ from service.storage.locations import Locations
 from service.storage.log_cache import LogCache
 from service.storage.pauses import Pauses
 from service.storage.root_causes import Baselines, RootCauses
+from service.storage.tags import Tags
 from service.storage.tasks import TaskSettings
 from service.storage.tokens import Tokens
 from service.storage.unit_log import UnitLogs
@@ -103,6 +104,11 @@ class Store:
     def locations(self) -> Locations:
         """Where the units stood."""
         return Locations(self.link)
+
+    @cached_property
+    def tags(self) -> Tags:
+        """What the units are named, and were."""
+        return Tags(self.link)
 
     @cached_property
     def pauses(self) -> Pauses:

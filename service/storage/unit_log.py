@@ -28,6 +28,7 @@ from service.storage.tables import (
     correction,
     customer,
     first_date,
+    former_tag,
     location,
     site,
     unit,
@@ -36,6 +37,7 @@ from service.storage.tables import (
     visit_call,
 )  # fmt: skip
 from service.storage.tables.columns import TEXT
+from service.storage.tags import FORMER_TAGS, former_tags, key_of
 from service.storage.tasks import read_change
 from service.storage.units import COMPONENTS, UNITS, component_of, read_unit
 from service.storage.visit_rows import read_parts, read_visit
@@ -58,12 +60,11 @@ CORRECTIONS = (
 SETTINGS = select(unit_task_setting.c.unit_id, unit_task_setting.c.task, unit_task_setting.c.changes).order_by(
     unit_task_setting.c.unit_id, unit_task_setting.c.task
 )
-SETTING_KEY = unit.c.tag + "/" + unit_task_setting.c.task
 SETTING_CHANGES = (
     select(unit.c.id, unit_task_setting.c.task, audit.c.at, audit.c.before, audit.c.after)
     .select_from(
         unit.join(unit_task_setting, unit_task_setting.c.unit_id == unit.c.id).join(
-            audit, (audit.c.resource == "unit_task") & (audit.c.key == SETTING_KEY)
+            audit, (audit.c.resource == "unit_task") & key_of(audit.c.key, unit_task_setting.c.task)
         )
     )
     .order_by(audit.c.id)
@@ -104,6 +105,7 @@ class _Question:
         self.settings = Statement(SETTINGS.where(of(unit_task_setting.c.unit_id)))
         self.first_dates = Statement(FIRST_DATES.where(of(first_date.c.unit_id)))
         self.locations = Statement(LOCATIONS.where(of(location.c.unit_id)))
+        self.former_tags = Statement(FORMER_TAGS.where(of(former_tag.c.unit_id)))
         self.setting_changes = Statement(SETTING_CHANGES.where(of(unit.c.id)))
 
 
@@ -214,6 +216,7 @@ class UnitLogs:
         settings = _grouped(self.link.rows(ask.settings, ids=ids))
         planned = first_dates(self.link.rows(ask.first_dates, ids=ids))
         moves = locations_of(self.link.rows(ask.locations, ids=ids))
+        tags = former_tags(self.link.rows(ask.former_tags, ids=ids))
         changes = _grouped(self.link.rows(ask.setting_changes, ids=ids)) if settings else {}
         for key in unit_ids:
             *row, pauses, version, site_id = units[key]
@@ -228,6 +231,7 @@ class UnitLogs:
                 closures=read_many(Pause, closures),
                 planned=planned.get(key, {}),
                 moves=moves.get(key, ()),
+                former_tags=tags.get(key, ()),
                 version=version,
                 all_visits=own,
                 calls=_by_receipt(calls.get(key, ())),

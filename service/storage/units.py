@@ -16,6 +16,7 @@ from service.storage.engine.statements import Statement
 from service.storage.fleet import insert_of, page_of
 from service.storage.places import Place, Places
 from service.storage.tables import component, customer, site, unit
+from service.storage.tags import present_tag
 
 UNITS = select(
     unit.c.id,
@@ -45,7 +46,7 @@ COMPONENTS = select(
     component.c.installed_on,
     component.c.removed_on,
 ).order_by(component.c.unit_id, component.c.position)
-UNIT = Statement(UNITS.where(unit.c.tag == bindparam("key")))
+UNIT = Statement(UNITS.where(unit.c.tag == present_tag(bindparam("key"))))
 COMPONENTS_OF = Statement(COMPONENTS.where(component.c.unit_id == bindparam("unit_id")))
 ADD_UNIT = insert_of(unit)
 FIXED = ("id", "tag", "log_version", "due_version", "due_rules", "pauses")
@@ -215,7 +216,7 @@ def _narrowed(wanted: UnitFilter) -> Select[Any]:
     if wanted.site is not None:
         query = query.where(site.c.code == wanted.site)
     if wanted.tag is not None:
-        query = query.where(unit.c.tag == wanted.tag)
+        query = query.where(unit.c.tag == present_tag(wanted.tag))
     if not wanted.retired:
         query = query.where(_in_service(wanted.today_in))
     if wanted.text is not None:

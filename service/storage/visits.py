@@ -26,6 +26,7 @@ from service.storage.tables import (
     visit,
     visit_call,
 )
+from service.storage.tags import present_tag
 from service.storage.visit_rows import read_parts, read_visit, visit_values, written_parts
 
 PARTS = (reading, task_result, replacement, observation, visit_call)
@@ -258,7 +259,7 @@ class Visits:
 def _narrowed(wanted: VisitFilter) -> Select[Any]:
     query = VISITS
     named = (
-        (unit.c.tag, wanted.unit),
+        (unit.c.tag, None if wanted.unit is None else present_tag(wanted.unit)),
         (site.c.code, wanted.site),
         (customer.c.code, wanted.customer),
     )

@@ -130,10 +130,10 @@ def check_named(store: Store, visit: Visit, site: str, former: Sequence[str] = (
 
 
 def _unfit(call: Call, visit: Visit, site: str, *, waiting: bool) -> str | None:
-    """Why a visit cannot answer a call."""
+    """Why a visit cannot answer a call; once it did, it still does where its unit was moved in between."""
     if call.unit not in (None, visit.unit):
         return f"is a call for the unit {call.unit}"
-    if call.site not in (None, site):
+    if call.site not in (None, site) and (waiting or call.unit is None):
         return f"is a call for the site {call.site}"
     if call.received_at > (visit.left_at or visit.arrived_at) + AROUND:
         return f"was received after the visit, {to_text(call.received_at)}"

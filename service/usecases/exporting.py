@@ -37,6 +37,8 @@ def records(store: Store) -> Iterator[Record]:
             named = {name: unit[name] for name in ("record", "tag", "site")}
             retirements.append({**named, "retired_on": unit.pop("retired_on")})
         yield unit
+    for tag, former in store.tags.everyones():
+        yield {"record": "former_tag", "unit": tag, "tag": former.tag, "at": to_text(former.at), "by": former.by}
     yield from _locations(store)
     yield from _settings(store)
     for tag, task, on, since in store.first_dates.everyones():

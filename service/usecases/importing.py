@@ -15,6 +15,7 @@ from service.domain.maintenance.settings import Setting, merged
 from service.domain.record.checks import AHEAD
 from service.domain.record.fleet import Unit
 from service.domain.record.pauses import Of
+from service.domain.record.tags import FormerTag
 from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import (
@@ -106,6 +107,7 @@ class ImportSession:
             "technician": self._technician,
             "site": self._site,
             "unit": self._unit,
+            "former_tag": self._former_tag,
             "location": self._location,
             "task": self._task,
             "unit_task": self._unit_task,
@@ -148,10 +150,22 @@ class ImportSession:
 
     def _unit(self, line: Line) -> Counter[str]:
         self._places.clear()
-        if not self.store.units.exists(line.data["tag"]):
+        tag = self.store.units.present_tag(line.data["tag"])
+        if tag is None:
             units.add_unit(self.store, self.actor, line.data)
             return self.tally.added
-        return self._changed(self.store.units.get(line.data["tag"]), line, units.change_unit)
+        named = replace(line, data={**line.data, "tag": tag})  # a line from before its tag was changed
+        return self._changed(self.store.units.get(tag), named, units.change_unit)
+
+    def _former_tag(self, line: Line) -> Counter[str]:
+        place, _ = self._place(line.data["unit"])
+        author = self._author(line.data)
+        former = FormerTag(tag=line.data["tag"], at=author.at, by=author.name)
+        if former in self.store.log_of(place.tag).former_tags:
+            return self.tally.unchanged
+        units.add_former_tag(self.store, self.actor, place, former, line.text)
+        self._to_refresh.add(place.tag)
+        return self.tally.added
 
     def _location(self, line: Line) -> Counter[str]:
         place, _ = self._place(line.data["unit"])
@@ -261,7 +275,10 @@ class ImportSession:
 
     def _place(self, tag: str) -> tuple[Place, Unit]:
         if tag not in self._places:
-            self._places[tag] = visits.location_of(self.store, tag), self.store.units.get(tag)
+            place = visits.location_of(self.store, tag)
+            if place.tag != tag:
+                return self._place(place.tag)
+            self._places[tag] = place, self.store.units.get(tag)
         return self._places[tag]
 
 

@@ -6,16 +6,17 @@ from datetime import date
 from typing import Any
 
 from service.domain.audit import Actor
-from service.domain.errors import Fault, Invalid
-from service.domain.instants import local_day
+from service.domain.errors import Conflict, Fault, Invalid
+from service.domain.instants import local_day, to_text
 from service.domain.plain import from_plain
 from service.domain.record.care import LastDone
 from service.domain.record.fleet import Bath, Component, Refrigeration, Site, Supply, Trunk, Unit
+from service.domain.record.tags import FormerTag
+from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import audit, locations
 from service.usecases.due import changed as history_changed
 from service.usecases.due import refresh_unit
-from service.usecases.fleet import fixed
 
 PARTS = {"supply": Supply, "refrigeration": Refrigeration, "bath": Bath}
 
@@ -26,6 +27,7 @@ def add_unit(store: Store, actor: Actor, new: Mapping[str, Any]) -> Unit:
     today = local_day(actor.at, site.time_zone)
     unit = from_plain(Unit, {"registered_on": today, **new})
     _check(unit, today)
+    _check_tag(store, unit.tag)
     store.units.add(unit, site_id=ids[0], customer_id=ids[1])
     refresh_unit(store, *history_changed(store, store.units.place(unit.tag)))
     audit.created(store, actor, "unit", unit.tag, unit)
@@ -37,14 +39,16 @@ def change_unit(store: Store, actor: Actor, former: Unit, changes: Mapping[str, 
 
     Supply, refrigeration and bath are merged field by field, components by their codes (one that is not named stays;
     give it `removed_on` when it is taken out); a list of trunks replaces the former list. Another site is a location
-    from today.
+    from today. By its former tag the unit is still found.
     """
-    fixed(changes, "tag", former.tag, "a tag stays; other records point to it")
     changed = replace(former, **_merged(former, changes), version=former.version + 1)
     site, ids = _site(store, changed.site)
     today = local_day(actor.at, site.time_zone)
     _check(changed, today)
     place = store.units.place(former.tag, to_write=True)
+    if changed.tag != former.tag:
+        _check_tag(store, changed.tag, former.tag)
+        rename(store, place, FormerTag(tag=former.tag, at=actor.at, by=actor.name), changed.tag)
     if changed.site != former.site:
         locations.record(store, actor, place, site=changed.site, starts_on=today, reason=None)
     store.units.save(changed, site_id=ids[0], customer_id=ids[1])
@@ -55,6 +59,29 @@ def change_unit(store: Store, actor: Actor, former: Unit, changes: Mapping[str, 
     locations.settle(store, place, actor.at)
     audit.changed(store, actor, "unit", changed.tag, before=former, after=changed)
     return changed
+
+
+def rename(store: Store, place: Place, former: FormerTag, new: str) -> None:
+    """Give a unit another tag, and keep the one that it had."""
+    store.tags.add(place.id, place.customer_id, former, to_text(former.at))
+    if new != place.tag:
+        store.tags.rename(place.id, new)
+
+
+def add_former_tag(store: Store, actor: Actor, place: Place, former: FormerTag, line: str) -> None:
+    """Store a former tag from a line of a file."""
+    _check_tag(store, former.tag, place.tag)
+    if store.units.present_tag(former.tag) == former.tag != place.tag:
+        raise Conflict(f"tag: {former.tag!r} is the tag of another unit.")
+    rename(store, place, former, place.tag)
+    audit.imported(store, actor, "former_tag", f"{place.tag}/{former.tag}", before=None, after=line)
+
+
+def _check_tag(store: Store, tag: str, own: str | None = None) -> None:
+    """Refuse a tag by which another unit is found."""
+    known = store.units.present_tag(tag)
+    if known is not None and known not in (tag, own):
+        raise Conflict(f"tag: {tag!r} is a former tag of the unit {known!r}, which is still found by it.")
 
 
 def _site(store: Store, code: str) -> tuple[Site, tuple[int, int]]:

@@ -26,6 +26,7 @@ EVENTS = (
     "observation",
     "unit_installed",
     "unit_moved",
+    "tag_changed",
     "unit_retired",
     "component_installed",
     "component_removed",
@@ -141,6 +142,9 @@ def _of_days(log: UnitLog) -> Iterator[TimelineEvent]:
         if day is not None:
             clock = log.site_on(day).time_zone
             yield TimelineEvent(event, noon(day, clock), record, number, None, clock)
+    following = (*(each.tag for each in log.former_tags[1:]), unit.tag)
+    for n, (former, new) in enumerate(zip(log.former_tags, following, strict=False)):
+        yield TimelineEvent("tag_changed", former.at, {"from_tag": former.tag, "to_tag": new, "by": former.by}, n)
     for n, (before, after) in enumerate(pairwise(log.locations)):
         moved = {"from_site": before.site.code, "to_site": after.site.code, "reason": after.reason}
         yield TimelineEvent("unit_moved", after.begins, moved, n, None, after.site.time_zone)

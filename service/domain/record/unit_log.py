@@ -17,6 +17,7 @@ from service.domain.record.fleet import Site, Unit
 from service.domain.record.former import former_visit
 from service.domain.record.locations import Location, in_force, located, location_at, stays_by_site
 from service.domain.record.pauses import Pause, Span, in_order, known_at, spans_of
+from service.domain.record.tags import FormerTag
 from service.domain.record.visits import NO_COLD_BEER, Complaint, Correction, Reading, Visit
 
 
@@ -102,6 +103,7 @@ class UnitLog:
     pauses: tuple[Pause, ...] = ()
     closures: tuple[Pause, ...] = ()
     moves: tuple[Location, ...] = ()
+    former_tags: tuple[FormerTag, ...] = ()
     planned: Mapping[str, Planned] = field(default_factory=dict)
     setting_changes: tuple[SettingChange, ...] = ()
     until: datetime | None = None
@@ -170,8 +172,11 @@ class UnitLog:
         )
 
     def complaint_of(self, visit: Visit) -> Complaint | None:
-        """The first call that the visit answers, one about no cold beer before others; else its own complaint."""
-        named = [call for call in self.calls if call.id in visit.calls]
+        """The first call that the visit answers, one about no cold beer before others; else its own complaint.
+
+        A call from a site at which the unit stood before is not shown with a visit at the next.
+        """
+        named = [call for call in self.calls if call.id in visit.calls and call.site in (None, visit.site)]
         if not named:
             return visit.complaint
         call = next((each for each in named if each.symptom in NO_COLD_BEER), named[0])
@@ -247,6 +252,7 @@ class UnitLog:
         known = replace(
             self,
             moves=moves,
+            former_tags=tuple(each for each in self.former_tags if each.at <= instant),
             all_visits=tuple(sorted(visits, key=lambda visit: visit.arrived_at)),
             calls=tuple(call for call in self.calls if call.posted_at <= instant),
             corrections={

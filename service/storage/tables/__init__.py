@@ -10,7 +10,7 @@ from service.storage.tables.attendances import attendance
 from service.storage.tables.calls import call
 from service.storage.tables.columns import metadata
 from service.storage.tables.company import company
-from service.storage.tables.fleet import component, customer, location, site, technician, unit
+from service.storage.tables.fleet import component, customer, former_tag, location, site, technician, unit
 from service.storage.tables.planning import due_item, first_date, job_done, task_setting, unit_task_setting
 from service.storage.tables.root_causes import baseline, failure_statistics, root_cause
 from service.storage.tables.visits import correction, observation, reading, replacement, task_result, visit, visit_call
@@ -30,6 +30,7 @@ __all__ = [
     "due_item",
     "failure_statistics",
     "first_date",
+    "former_tag",
     "job_done",
     "location",
     "metadata",

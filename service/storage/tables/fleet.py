@@ -125,6 +125,20 @@ location = Table(
     sqlite_with_rowid=False,
 )
 
+former_tag = Table(
+    "former_tag",
+    metadata,
+    text("tag", required=True),
+    key("unit_id"),
+    key("customer_id"),
+    text("changed_at", required=True),
+    text("changed_by", required=True),
+    PrimaryKeyConstraint("tag", "unit_id", "changed_at"),
+    ForeignKeyConstraint(["unit_id"], ["unit.id"]),
+    Index("ix_former_tag_unit_id", "unit_id"),
+    sqlite_with_rowid=False,
+)
+
 component = Table(
     "component",
     metadata,

@@ -101,3 +101,21 @@ def test_an_assignment_is_for_the_site_at_which_the_unit_stands_on_its_day(two) 
         ("quay", "2026-06-10"),
         ("dock", "2026-06-12"),
     ]
+
+
+def test_a_call_answered_before_a_move_was_recorded_stays_answered_and_with_its_customer(two) -> None:
+    call = two.post("/v1/calls", CALL | {"id": "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1c01", "words": "all warm in the bar"})
+    two.now = datetime(2026, 6, 10, 21, tzinfo=UTC)
+    answered = visit(two, "2026-06-10T20:00:00Z", kind="service_call", outcome="running", calls=[call["id"]])["visit"]
+    assert "warm_pour" in str(two.get("/v1/customers/lantern/service-summaries/2026")["units"])
+    move(two, "wharf", "2026-06-10")  # 2026-06-09T18:15Z, after the call
+    two.patch(f"/v1/visits/{answered['id']}", {"why": "forgotten", "advice": "Clean it."}, 1)
+    now, exported, before = two.now, export(two), two.get(f"/v1/visits/{answered['id']}")
+
+    assert (before["customer"], before["calls"]) == ("otter", [call["id"]])
+    assert "warm" not in str(two.get("/v1/customers/otter/service-summaries/2026")["units"])
+    two.empty()
+    two.now = now
+    take_in(two, exported)
+    assert two.get(f"/v1/calls/{call['id']}")["state"] == "answered"
+    assert export(two) == exported
