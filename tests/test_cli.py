@@ -163,7 +163,7 @@ def test_the_commands_are_those_that_scripts_rely_on() -> None:
 
     assert words == {
         "demo", "serve", "migrate", "import", "export", "backup", "restore", "refresh", "summary", "fleet-year",
-        "token create", "token revoke", "audit verify", "openapi",
+        "pm-list", "token create", "token revoke", "audit verify", "openapi",
     }  # fmt: skip
 
 
@@ -417,6 +417,34 @@ def test_a_reader_that_goes_away_is_no_fault(shop: Console) -> None:
         result = process.stderr.read()
 
     assert result == b""
+
+
+# --- pm-list ---------------------------------------------------------------------------------------------------------
+
+
+def test_the_list_is_shown_in_the_terminal_or_written_to_a_file(shop: Console, tmp_path: Path) -> None:
+    days = ("--horizon-days", "366")
+    shown = shop.good("pm-list", *days).stdout
+    page = tmp_path / "list.html"
+    written = shop.good("pm-list", *days, "--format", "html", "--output", str(page))
+    unit = shop.rows("SELECT tag FROM unit")[0][0]
+
+    assert shown.startswith("PM list, ")
+    assert unit in shown
+    assert max(map(len, shown.splitlines())) <= 100
+    assert written.stdout == ""
+    assert unit in page.read_text()
+    assert shop.good("pm-list", "--on", "2000-01-01").stdout == "Nothing is due today.\n"
+
+
+@pytest.mark.parametrize(
+    ("words", "code"), [(("--technician", "nobody"), 1), (("--on", "yesterday"), 2), (("--format", "pdf"), 2)]
+)
+def test_a_list_that_cannot_be_is_refused(shop: Console, words: tuple[str, ...], code: int) -> None:
+    done = shop.run("pm-list", *words)
+
+    assert (done.exit_code, done.stdout) == (code, "")
+    assert words[1] in done.stderr
 
 
 # --- refresh, token, openapi -----------------------------------------------------------------------------------------

@@ -1,10 +1,9 @@
-"""The route of /v1/pm-list: the day's work in four forms."""
+"""The route of /v1/pm-list: the day's work in its formats."""
 
 import zlib
 from base64 import b64decode, urlsafe_b64encode
-from collections.abc import Callable, Mapping, Set
+from collections.abc import Mapping, Set
 from dataclasses import replace
-from datetime import datetime
 from typing import Any
 
 from flask import Response
@@ -16,21 +15,11 @@ from service.api.headers import attachment
 from service.api.negotiation import accepted
 from service.api.state import database, now
 from service.domain.errors import Fault, Invalid
-from service.domain.maintenance.pm_list import PmList
-from service.rendering.pm_list import calendar_feed as pm_list_calendar
-from service.rendering.pm_list import csv_file as pm_list_csv
-from service.rendering.pm_list import json_body as pm_list_json
-from service.rendering.pm_list import page as pm_list_page
+from service.rendering.pm_list.formats import FORMATS
 from service.schemas.pm_list import PmListQuery, PmListSchema
 from service.usecases import pm_list
 
 routes = Routes("pm_list")
-FORMATS: Mapping[str, tuple[str, Callable[[PmList, datetime], bytes]]] = {
-    "json": ("application/json", lambda pulled, _: pm_list_json.render(pulled)),
-    "csv": ("text/csv", lambda pulled, _: pm_list_csv.render(pulled)),
-    "ics": ("text/calendar", lambda pulled, instant: pm_list_calendar.render(pulled, stamp=instant)),
-    "html": ("text/html", lambda pulled, _: pm_list_page.render(pulled)),
-}
 OFFERED = {media: form for form, (media, _) in FORMATS.items()}
 TEXT = {"type": "string"}
 
@@ -69,7 +58,7 @@ def sites_in(cursor: str | None) -> frozenset[int]:
     answers={
         200: Answer(
             PmListSchema,
-            media={"text/csv": TEXT, "text/calendar": TEXT, "text/html": TEXT},
+            media={"text/csv": TEXT, "text/calendar": TEXT, "text/html": TEXT, "text/plain": TEXT},
             headers=("Link",),
         )
     },

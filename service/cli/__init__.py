@@ -163,6 +163,32 @@ def _check_paper(options: Mapping[str, Any]) -> None:
         raise click.UsageError("only the PDF has a paper size; add --format pdf")
 
 
+def _day(_: click.Context, option: click.Parameter, given: str | None) -> Any:
+    """The day given, None without one; BadParameter for text that is none."""
+    from service.domain.instants import parse_day
+
+    try:
+        return None if given is None else parse_day(given)
+    except ValueError as fault:
+        raise click.BadParameter(str(fault), param=option) from fault
+
+
+@main.command("pm-list")
+@click.option("--on", callback=_day, metavar="DAY", help="Day of the list (YYYY-MM-DD); default: each site's today.")
+@click.option("--horizon-days", type=click.IntRange(0, 366), default=0, help="Also what falls due in so many days.")
+@click.option("--technician", help="Only what this technician (code) is to do.")
+@click.option("--unassigned", is_flag=True, help="Only what nobody is to do.")
+@click.option("--format", "form", type=click.Choice(["text", "html", "csv", "ics", "json"]), default="text")
+@click.option("--output", default="-", type=click.Path(), help="Output file; default: standard output.")
+@refusing
+def pm_list(form: str, output: str, **asked: Any) -> None:
+    """Show the PM list: calls, due work and root causes, what is most at stake first."""
+    from service.cli.pm_list import run
+    from service.usecases.pm_list import Asked
+
+    run(Asked(**asked), form=form, output=output)
+
+
 YEAR: Any = click.IntRange(1900, 2200)
 
 

@@ -19,17 +19,18 @@ def one(customer: str, year: int, *, form: str, output: str, as_of: datetime | N
         summary = summaries.summarise(
             store, customer, year, as_of=as_of or clock.now(), program_version=__version__, units_shown=None
         )
-    _put(write_summary(summary, form, paper=paper), output)
+    put(write_summary(summary, form, paper=paper), output)
 
 
 def fleet(year: int, *, form: str, output: str, as_of: datetime | None, paper: str | None) -> None:
     """The fleet year to a file, or to standard output for "-"."""
     with database() as opened, opened.reading() as store:
         found = summaries.summarise_fleet(store, year, as_of=as_of or clock.now(), program_version=__version__)
-    _put(write_fleet_year(found, form, paper=paper), output)
+    put(write_fleet_year(found, form, paper=paper), output)
 
 
-def _put(content: bytes, output: str) -> None:
+def put(content: bytes, output: str) -> None:
+    """Write to a file, or to standard output for "-"."""
     if output == "-":
         sys.stdout.buffer.write(content)
         sys.stdout.buffer.flush()

@@ -8,7 +8,7 @@ from service.schemas.due import DueItemSchema
 from service.schemas.fields import Choice, Code, Day, line
 
 LONGEST_SHOWN = 20_000
-FORMATS = ("json", "csv", "ics", "html")
+FORMATS = ("json", "csv", "ics", "html", "text")
 
 
 class PmListQuery(Schema):

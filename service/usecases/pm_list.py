@@ -60,6 +60,7 @@ def pull(store: Store, now: datetime, asked: Asked, shown: frozenset[int]) -> tu
         whole=count(stops, today_at, asked.horizon_days),
         root_causes=to_check(store, sorted({entry.unit_id for stop in page for entry in stop if entry.unit_id})),
         company=store.company.get().letterhead,
+        technicians={each.code: each.name for each in who.values()},
     )
     return pulled, (shown | {stop[0].site_id for stop in page} if more else None)
 

@@ -139,7 +139,7 @@ class PmList:
     """Stops, what is most at stake first. `tasks[code, unit tag]` overrides `tasks[code, ""]`, the catalogue's task.
 
     `root_causes` holds by unit tag the root causes to check while there. `whole` is the size of the list of
-    which this is a page; None where these stops are all of it.
+    which this is a page; None where these stops are all of it. `technicians` are their names by code.
     """
 
     horizon_days: int
@@ -149,6 +149,7 @@ class PmList:
     next: str | None = None
     root_causes: Mapping[str, tuple[RootCauseCheck, ...]] = field(default_factory=dict)
     company: Letterhead = NO_LETTERHEAD
+    technicians: Mapping[str, str] = field(default_factory=dict)
 
     def task(self, row: DueRow) -> Task:
         """The task as it applies at the row's unit."""

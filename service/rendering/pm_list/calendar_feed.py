@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from service.domain.maintenance.pm_list import DueRow, PmList, days_overdue, status
 from service.domain.maintenance.tasks import Task
 from service.domain.root_causes.life_cycle import RootCauseCheck
-from service.rendering.pm_list.wording import duration, how_late, machine, root_cause_text, weekday_and_date
+from service.rendering.pm_list.wording import duration, how_late, machine, root_cause_text, technician, weekday_and_date
 
 if TYPE_CHECKING:
     from icalendar import Calendar, Event, Timezone
@@ -61,7 +61,7 @@ def _event(pm_list: PmList, row: DueRow, *, today: date, stamp: datetime) -> "Ev
     event.add("last-modified", stamp)
     event.add("sequence", _sequence(stamp))
     event.add("dtstart", max(today, date.fromisoformat(row.due_on)))
-    event.add("summary", _plain(_title(row, task)))
+    event.add("summary", _plain(_title(row, task, technician(pm_list, row))))
     event.add("description", _plain(_description(row, task, overdue, pm_list.root_causes.get(row.unit, ()))))
     event.add("location", _plain(row.address or row.site_name))
     event.add("categories", ["PM", status(overdue, pm_list.horizon_days).replace("_", " ")])
@@ -71,9 +71,9 @@ def _event(pm_list: PmList, row: DueRow, *, today: date, stamp: datetime) -> "Ev
     return event
 
 
-def _title(row: DueRow, task: Task) -> str:
+def _title(row: DueRow, task: Task, who: str | None) -> str:
     """The restaurant, the task with its unit, and who goes there."""
-    return f"{row.site_name}: {' '.join(filter(None, (task.name, row.unit)))} ({row.technician or 'unassigned'})"
+    return f"{row.site_name}: {' '.join(filter(None, (task.name, row.unit)))} ({who or 'unassigned'})"
 
 
 def _sequence(stamp: datetime) -> int:

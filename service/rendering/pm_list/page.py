@@ -1,5 +1,6 @@
 """The PM list as one HTML page, to print or to read on a phone."""
 
+from collections.abc import Mapping
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -10,26 +11,35 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from service.domain.maintenance.pm_list import DueRow, PmList, Stop, days_overdue, minutes, size_of, status
 from service.rendering.pm_list.wording import (
     CLASS_NAMES,
+    brought,
+    by_unit,
+    call_link,
     cautions,
     duration,
     how_late,
     included,
     machine,
+    map_link,
     number,
+    numbered_cautions,
     root_cause_text,
+    technicians_at,
     weekday_and_date,
     weekdays_and_dates,
 )
 
 
 def render(pm_list: PmList) -> bytes:
-    """Fill in `page.html`; it has no scripts and fetches nothing."""
+    """Fill in `page.html`; it has no scripts and fetches nothing. Its links dial, show a place or lead to a caution."""
+    numbers = numbered_cautions(pm_list)
     page = _template().render(
         company=pm_list.company.lines,
         days=weekdays_and_dates(pm_list.stops),
         counts=size_of(pm_list),
         horizon_days=pm_list.horizon_days,
-        stops=[_stop(pm_list, stop) for stop in pm_list.stops],
+        stops=[_stop(pm_list, stop, numbers) for stop in pm_list.stops],
+        bring=brought(pm_list),
+        cautions=numbers,
         more=pm_list.next is not None,
         duration=duration,
         number=number,
@@ -49,13 +59,17 @@ def _template() -> Template:
     return environment.get_template("page.html")
 
 
-def _stop(pm_list: PmList, stop: Stop) -> dict[str, Any]:
+def _stop(pm_list: PmList, stop: Stop, numbers: Mapping[str, int]) -> dict[str, Any]:
     return {
         "site": stop.site,
         "today": weekday_and_date(stop.today),
         "minutes": minutes(pm_list, stop.rows),
-        "cautions": cautions(pm_list, stop),
-        "items": [_item(pm_list, row, stop.today) for row in stop.rows],
+        "count": len(stop.rows),
+        "technicians": technicians_at(pm_list, stop),
+        "call": call_link(stop.site.phone),
+        "map": map_link(stop.site),
+        "cautions": sorted(numbers[caution] for caution in cautions(pm_list, stop)),
+        "units": [[_item(pm_list, row, stop.today) for row in rows] for rows in by_unit(stop.rows)],
         "root_causes": [(root_cause.unit, root_cause_text(root_cause)) for root_cause in pm_list.root_causes_at(stop)],
     }
 
@@ -65,7 +79,7 @@ def _item(pm_list: PmList, row: DueRow, today: date) -> dict[str, Any]:
     return {
         "row": row,
         "task": pm_list.task(row),
-        "machine": machine(row),
+        "about": ", ".join(filter(None, (row.place, machine(row)))),
         "due": weekday_and_date(date.fromisoformat(row.due_on)),
         "late": how_late(overdue),
         "status": status(overdue, pm_list.horizon_days),

@@ -8,12 +8,15 @@ from service.domain.maintenance.pm_list import DueRow, PmList, Stop, days_overdu
 from service.rendering.pm_list.wording import (
     CLASS_NAMES,
     brought,
+    by_unit,
     cautions,
     duration,
     how_late,
     included,
     number,
+    numbered_cautions,
     root_cause_text,
+    technicians_at,
     weekday_and_date,
     weekdays_and_dates,
 )
@@ -29,12 +32,15 @@ _JOINERS = "\u200c\u200d"  # they join letters and emoji, and show nothing thems
 def render(pm_list: PmList, *, width: int = 100) -> str:
     """Format the list in lines of at most `width` columns (at least 80), grouped by stop.
 
-    The cautions are numbered and written out once, at the end; each stop refers to them by number.
+    What to bring stands at the beginning, for the whole day. The cautions are numbered and written out once, at the
+    end; each stop refers to them by number.
     """
     width = max(width, NARROWEST)
-    numbers = _numbered(pm_list)
+    numbers = numbered_cautions(pm_list)
     company = ", ".join(pm_list.company.lines)
     lines = [*_wrap(company, width), *_wrap(_headline(pm_list), width)]
+    for name, things in brought(pm_list):
+        lines += _wrap(f"Bring{f' ({name})' if name else ''}: {', '.join(things)}", width)
     for place, stop in enumerate(pm_list.stops, 1):
         lines += ["", *_stop(pm_list, stop, numbers, place=place, width=width)]
     if numbers:
@@ -44,11 +50,6 @@ def render(pm_list: PmList, *, width: int = 100) -> str:
     if pm_list.next:
         lines += ["", "There are more stops."]
     return "\n".join(lines) + "\n"
-
-
-def _numbered(pm_list: PmList) -> dict[str, int]:
-    found = dict.fromkeys(caution for stop in pm_list.stops for caution in cautions(pm_list, stop))
-    return {caution: at for at, caution in enumerate(found, 1)}
 
 
 def _headline(pm_list: PmList) -> str:
@@ -68,14 +69,14 @@ def _horizon(pm_list: PmList) -> str:
 def _stop(pm_list: PmList, stop: Stop, numbers: Mapping[str, int], *, place: int, width: int) -> Iterator[str]:
     site = stop.site
     work = f"{number(len(stop.rows), 'item')}, {duration(minutes(pm_list, stop.rows))}"
-    yield from _hanging(f"{place}.", f"{_name(site)}, {weekday_and_date(stop.today)}: {work}", width)
+    yield from _hanging(f"{place}.", f"{site.site_name}, {weekday_and_date(stop.today)}: {work}", width)
     yield from _labelled("", ", ".join(filter(None, (site.customer_name, site.address, site.phone))), width)
-    yield from _labelled("Who", site.technician or "", width)
+    yield from _labelled("Who", technicians_at(pm_list, stop), width)
     yield from _labelled("Access", site.access or "", width)
     yield _line(["due", "unit", "task", "min", "why"])
-    for row in stop.rows:
-        yield from _item(pm_list, row, stop, width)
-    yield from _labelled("Bring", ", ".join(brought(pm_list, stop)), width)
+    for rows in by_unit(stop.rows):
+        for row in rows:
+            yield from _item(pm_list, row, stop, width, first=row is rows[0])
     for root_cause in pm_list.root_causes_at(stop):
         yield from _labelled("Check", f"{root_cause.unit}: {root_cause_text(root_cause)}", width)
     needed = sorted(numbers[caution] for caution in cautions(pm_list, stop))
@@ -90,17 +91,14 @@ def _with_included(pm_list: PmList, row: DueRow) -> str:
     return f"{pm_list.task(row).name}{included(pm_list, row)}"
 
 
-def _name(site: DueRow) -> str:
-    return f"{site.site_name} ({site.site})" if site.site else site.site_name
-
-
-def _item(pm_list: PmList, row: DueRow, stop: Stop, width: int) -> Iterator[str]:
+def _item(pm_list: PmList, row: DueRow, stop: Stop, width: int, *, first: bool) -> Iterator[str]:
+    """The lines of an item; its unit is named at the first one."""
     task = pm_list.task(row)
     late, tag, name, spent = (room for _, room in _COLUMNS)
     why = width - len(_line(["", "", "", "", ">"])) + 1
     columns = (
         [*_wrap(_urgent(row), late), *_wrap(how_late(days_overdue(row, stop.today)), late)],
-        [*_wrap(row.unit or "not known", tag), *_wrap(row.place or "", tag)],
+        [*_wrap(row.unit or "not known", tag), *_wrap(row.place or "", tag)] if first else [],
         _wrap(_with_included(pm_list, row), name),
         [f"{task.minutes:>{spent}}"],
         _wrap(row.why, why),

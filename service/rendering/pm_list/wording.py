@@ -1,6 +1,7 @@
 """The figures and texts that every form of the PM list shares."""
 
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Sequence
 from datetime import date
 
 from service.domain.maintenance.calendar_days import WEEKDAYS
@@ -8,6 +9,7 @@ from service.domain.maintenance.pm_list import DueRow, PmList, Stop
 from service.domain.root_causes.life_cycle import RootCauseCheck
 
 UNEXPLAINED = "unexplained"
+NUMBER = re.compile(r"\s*(\+?[0-9 ().\-/]{3,})")  # what can be dialled of a phone number as people write it
 
 
 def how_late(overdue: int) -> str:
@@ -93,9 +95,63 @@ def included(pm_list: PmList, row: DueRow) -> str:
     return f" (with {names})" if names else ""
 
 
-def brought(pm_list: PmList, stop: Stop) -> tuple[str, ...]:
-    """What to bring to this stop, each thing once, in the order of need."""
-    return tuple(dict.fromkeys(thing for row in stop.rows for thing in pm_list.task(row).bring))
+def technician(pm_list: PmList, row: DueRow) -> str | None:
+    """The name of who goes there, None for nobody."""
+    return None if row.technician is None else pm_list.technicians.get(row.technician, row.technician)
+
+
+def technicians_at(pm_list: PmList, stop: Stop) -> str:
+    """The names of those who go to this stop."""
+    return ", ".join(dict.fromkeys(name for row in stop.rows if (name := technician(pm_list, row))))
+
+
+def by_unit(rows: Sequence[DueRow]) -> list[tuple[DueRow, ...]]:
+    """The items of each unit together, the unit with the worst item first."""
+    units: dict[str, list[DueRow]] = {}
+    for row in rows:
+        units.setdefault(row.unit, []).append(row)
+    return [tuple(own) for own in units.values()]
+
+
+def brought(pm_list: PmList) -> list[tuple[str, tuple[str, ...]]]:
+    """What to bring for the whole day, each thing once in the order of need; apart for each technician, by name.
+
+    The name is empty for what nobody is to do, and where one person does all of it.
+    """
+    things: dict[str, dict[str, None]] = {}
+    for stop in pm_list.stops:
+        whose = {row.unit: technician(pm_list, row) or "" for row in reversed(stop.rows)}
+        for row in stop.rows:
+            own = things.setdefault(technician(pm_list, row) or "", {})
+            own |= dict.fromkeys(pm_list.task(row).bring)
+        for root_cause in pm_list.root_causes_at(stop):
+            things[whose[root_cause.unit]] |= dict.fromkeys(root_cause.bring)
+    found = [(name, tuple(own)) for name, own in things.items() if own]
+    return [("", found[0][1])] if len(found) == 1 else found
+
+
+def call_link(phone: str | None) -> str | None:
+    """What dials a number when it is tapped (RFC 3966), None for a text that does not begin with one.
+
+    >>> call_link("+1 (303) 555-0134 Ida"), call_link("ask at the bar")
+    ('tel:+13035550134', None)
+    """
+    found = NUMBER.match(phone or "")
+    digits = "" if found is None else re.sub(r"[^0-9+]", "", found[1])
+    return f"tel:{digits}" if len(digits) > len("11") else None
+
+
+def map_link(site: DueRow) -> str | None:
+    """What shows the place on a map (RFC 5870), None without its coordinates."""
+    if site.latitude is None or site.longitude is None:
+        return None
+    return f"geo:{site.latitude:.6f},{site.longitude:.6f}"
+
+
+def numbered_cautions(pm_list: PmList) -> dict[str, int]:
+    """The cautions of the whole list, each with its number."""
+    found = dict.fromkeys(caution for stop in pm_list.stops for caution in cautions(pm_list, stop))
+    return {caution: at for at, caution in enumerate(found, 1)}
 
 
 def cautions(pm_list: PmList, stop: Stop) -> tuple[str, ...]:

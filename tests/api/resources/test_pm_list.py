@@ -272,7 +272,8 @@ def test_a_past_day_is_answered_from_what_was_known_then(fleet) -> None:
 
 # Forms
 
-FORMS = {"json": "application/json", "csv": "text/csv", "ics": "text/calendar", "html": "text/html"}
+FORMS = {"json": "application/json", "csv": "text/csv", "ics": "text/calendar", "html": "text/html",
+         "text": "text/plain"}  # fmt: skip
 
 
 @pytest.mark.parametrize("form", FORMS)
@@ -288,10 +289,23 @@ def test_the_form_is_asked_for_by_accept_or_in_the_address(fleet, form) -> None:
 
 @pytest.mark.parametrize(
     ("accept", "form"),
-    [("*/*", "json"), ("text/html,application/xml;q=0.9,*/*;q=0.8", "html"), ("text/csv;q=0.5, text/calendar", "ics")],
+    [
+        ("*/*", "json"),
+        ("text/html,application/xml;q=0.9,*/*;q=0.8", "html"),
+        ("text/csv;q=0.5, text/calendar", "ics"),
+        ("text/plain", "text"),
+    ],
 )
 def test_the_best_form_that_is_accepted_is_given(fleet, accept, form) -> None:
     assert fleet.ask("GET", "/v1/pm-list", Accept=accept).mimetype == FORMS[form]
+
+
+def test_people_are_named_where_people_read(fleet) -> None:
+    for form in ("html", "text"):
+        shown = fleet.ask("GET", f"/v1/pm-list?format={form}").text
+        assert "Rhea" in shown
+        assert "rhea" not in shown
+    assert fleet.get("/v1/pm-list")["stops"][0]["technician"] == "rhea"
 
 
 def test_a_form_that_is_not_offered_is_refused(fleet) -> None:

@@ -53,15 +53,15 @@ def test_has_its_language_and_title(day):
 def test_has_one_section_with_a_heading_and_a_table_a_stop(day):
     page = Page(render(day))
 
-    assert (len(page.all("h1")), len(page.all("section"))) == (1, 2)
-    assert (len(page.all("h2")), len(page.all("table"))) == (2, 2)
+    assert (len(page.all("h1")), len(page.all("section"))) == (1, 3)  # the last one has the cautions
+    assert (len(page.all("h2")), len(page.all("table"))) == (3, 2)
     assert [section["aria-labelledby"] for section in page.all("section")] == [head["id"] for head in page.all("h2")]
 
 
 def test_every_header_cell_has_a_scope(day):
     scopes = [cell.get("scope") for cell in Page(render(day)).all("th")]
 
-    assert (scopes.count("col"), scopes.count("row"), len(scopes)) == (14, 4, 18)
+    assert (scopes.count("col"), scopes.count("rowgroup"), scopes.count("row"), len(scopes)) == (12, 3, 4, 19)
 
 
 def test_totals_stand_on_top(day):
@@ -87,17 +87,51 @@ def test_draws_a_box_to_tick_for_each_item(day):
     assert [box["class"] for box in Page(render(day)).all("span") if box.get("role") == "img"] == ["box"] * 4
 
 
-def test_collects_the_cautions_once_a_stop(day):
-    content = render(day).decode()
+def test_writes_each_caution_once_and_points_to_it(day):
+    page = Page(render(day))
+    points = [link["href"] for link in page.all("a") if link["href"].startswith("#")]
 
-    assert content.count("Wear gloves.") == 2  # two stops, of which one has it from three items
-    assert content.count("Cautions at") == 2
+    assert page.text.count("Wear gloves.") == 1
+    assert points == ["#caution-1", "#caution-2", "#caution-1", "#caution-2"]
+    assert {f"#{item['id']}" for item in page.all("li") if "id" in item} == set(points)
+
+
+def test_a_tap_dials_or_shows_the_place(day):
+    links = [link["href"] for link in Page(render(day)).all("a") if not link["href"].startswith("#")]
+
+    assert links == ["geo:39.740000,-104.990000", "tel:3035550134"]
+
+
+def test_the_items_of_a_unit_are_one_group(day):
+    page = render(day).decode()
+    groups = re.findall(r"<tbody>(.*?)</tbody>", page, re.DOTALL)
+
+    assert [re.findall(r"GU-[0-9]+", group) for group in groups] == [["GU-0007"], ["GU-0008"], ["GU-0011"]]
+    assert [group.count('class="box"') for group in groups] == [2, 1, 1]
+
+
+def test_printed_pages_have_date_and_number_and_room_to_write(day):
+    page = render(day).decode()
+    printed = Page(page.encode()).seen["style"].split("@media print")[1]
+
+    assert 'content: "PM list, Tue 2026-06-09"' in printed
+    assert 'content: "Page " counter(page) " of " counter(pages)' in printed
+    assert re.search(r"tr, tbody, [^{}]*\{ break-inside: avoid; \}", printed)
+    assert re.search(r"\.notes, \.see \{ break-before: avoid; \}", printed)
+    assert ">Found, notes<" in page
 
 
 def test_shows_what_the_technician_needs_at_the_door(day):
     content = render(day).decode()
 
-    for words in ("12 Quay Street", "Ring twice.", "303 555 0134", "rhea", "above the walk-in", "soft brush, vacuum"):
+    for words in (
+        "12 Quay Street",
+        "Ring twice.",
+        "303 555 0134",
+        "rhea",
+        "above the walk-in",
+        "soft brush, vacuum, ammeter",
+    ):
         assert words in content
 
 
@@ -132,15 +166,17 @@ def test_mentions_further_stops(listed, row):
 def test_runs_nothing_and_fetches_nothing(hostile_list):
     page = Page(render(hostile_list))
 
-    assert {"script", "img", "link", "iframe", "object", "form", "a"} & {tag for tag, _ in page.elements} == set()
-    assert not [names for _, names in page.elements if {"src", "href", "style"} & set(names)]
+    assert {"script", "img", "link", "iframe", "object", "form"} & {tag for tag, _ in page.elements} == set()
+    assert not [names for _, names in page.elements if {"src", "style"} & set(names)]
+    links = [names["href"] for _, names in page.elements if "href" in names]
+    assert all(re.fullmatch(r"tel:\+?[0-9]+|geo:-?[0-9.]+,-?[0-9.]+|#caution-[0-9]+", link) for link in links)
     assert not [name for _, names in page.elements for name in names if name.startswith("on")]
     assert not re.search(r"url\(|@import", page.seen["style"])
 
 
 def test_nothing_typed_becomes_an_element(hostile_list, failing, listed, row, task):
     tasks = (task(cautions=("x",), bring=("x",)),)
-    harmless = listed((row(),), tasks=tasks, root_causes=failing.root_causes)
+    harmless = listed((row(phone="none"),), tasks=tasks, root_causes=failing.root_causes)
 
     assert [tag for tag, _ in Page(render(hostile_list)).elements] == [
         tag for tag, _ in Page(render(harmless)).elements
