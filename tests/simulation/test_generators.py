@@ -110,6 +110,27 @@ def test_a_flag_is_right_once_a_planted_cause_has_made_one_fail(by_hand):
     assert score(pairs, [early, right], listed("watch")).right == 0
 
 
+def test_what_nobody_planted_is_real_from_the_second_failure_that_it_made(by_hand):
+    by_hand.planted = []
+
+    assert [pairs_of(by_hand).real(PAIR, day) for day in DAYS] == [False, False, True, True]
+
+
+def test_what_was_recorded_late_is_real_late_and_what_was_not_recorded_never(by_hand):
+    by_hand.recorded["v1"] = instant(DAYS[3])
+    by_hand.failures[2] = replace(by_hand.failures[2], visit="")
+    pairs = pairs_of(by_hand)
+
+    assert [pairs.real(PAIR, day) for day in DAYS] == [False, False, False, True]
+    assert pairs.hard == []
+
+
+def test_bad_hands_and_bad_goods_are_not_held_apart_at_one_unit(by_hand):
+    by_hand.failures = [replace(each, cause=each.cause and "after_repair") for each in by_hand.failures]
+
+    assert pairs_of(by_hand).causes(PAIR, DAYS[3]) == {"after_repair", "bad_parts"}
+
+
 def test_what_is_named_is_counted_by_the_true_cause_and_by_what_was_planted(by_hand):
     rows = [Stated(*PAIR, DAYS[2], 0.3, "watch", "bath_low"), Stated(*PAIR, DAYS[3], 0.1, "watch", "strainer_blocked")]
 
@@ -120,6 +141,7 @@ def test_what_is_named_is_counted_by_the_true_cause_and_by_what_was_planted(by_h
 
 def test_chance_is_calibrated_where_it_is_stated_as_often_as_it_is_so(by_hand):
     rows = [Stated(*PAIR, day, 0.3, "watch", "x") for day in DAYS] + [Stated("well", "pump", DAYS[0], 0.96)]
+    rows.append(Stated(*PAIR, date(2023, 10, 1), 0.3, "watch", "x", fresh=False))
 
     assert calibration(pairs_of(by_hand), rows, of_listed=True) == [(4, 0.3, 0.25)]
     assert calibration(pairs_of(by_hand), rows, of_listed=False) == [(1, 0.96, 1.0)]

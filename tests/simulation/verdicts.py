@@ -12,6 +12,7 @@ from tests.simulation.replay import Logs, Stated
 from tests.simulation.truth import ORDINARY, Failure, Fleet
 
 MONTH = 30.44
+NEW_PARTS = ("after_repair", "bad_parts")
 HARD = 3  # cause-made failures from which a root cause has to be found
 EDGES = (0.0, 0.025, 0.08, 0.15, 0.25, 0.35, 0.5, 0.65, 0.8, 0.9, 1.01)
 Pair = tuple[str, str]
@@ -38,9 +39,13 @@ class Pairs:
         return count >= 2 or (count == 1 and pair in self.planted)
 
     def causes(self, pair: Pair, day: date) -> frozenset[str]:
-        """The causes that made most of those failures; more than one where they made as many."""
+        """The causes that made most of those failures; more than one where they made as many.
+
+        At one unit bad hands and bad goods look alike: both are new parts that fail within weeks.
+        """
         counts = Counter(cause for known, cause in self.caused[pair] if known <= day)
-        return frozenset(cause for cause, count in counts.items() if count == max(counts.values()))
+        most = {cause for cause, count in counts.items() if count == max(counts.values())}
+        return frozenset(most | set(NEW_PARTS) if most & set(NEW_PARTS) else most)
 
 
 def pairs_of(fleet: Fleet) -> Pairs:
