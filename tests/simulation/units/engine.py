@@ -25,7 +25,7 @@ from tests.simulation.units.visits import Visit
 MIGRATIONS = Path(__file__).parents[3] / "migrations"
 NOW = datetime(2026, 6, 9, 21, 0, tzinfo=UTC)
 ACTOR = Actor("simulator", "owner", None, NOW)
-Findings = list[dict[str, Any]]
+Answer = dict[str, Any]
 
 
 @contextmanager
@@ -56,17 +56,17 @@ def register(database: FleetDatabase, visits: Sequence[Visit]) -> None:
 def _site(visit: Visit) -> dict[str, Any]:
     tag = visit.unit.tag
     site = {"code": tag.lower(), "customer": "simulated", "name": tag, "time_zone": "America/Denver"}
-    if "elevation" in SiteSchema().fields:
+    if "elevation" in SiteSchema().fields and visit.unit.elevation_known:
         site["elevation"] = of(visit.unit.elevation, "ft", 0)
     return site
 
 
-def assessed(database: FleetDatabase, bodies: Sequence[Mapping[str, Any]]) -> list[Findings]:
-    """The findings on each body."""
+def assessed(database: FleetDatabase, bodies: Sequence[Mapping[str, Any]]) -> list[Answer]:
+    """The assessment of each body."""
     schema = VisitSchema()
     with database.reading() as store:
         shown = (assessments.assess_unstored(store, ACTOR, read(schema, _known(body)), "us") for body in bodies)
-        return [assessment_to_json(each, "us")["findings"] for each in shown]
+        return [assessment_to_json(each, "us") for each in shown]
 
 
 def _known(body: Mapping[str, Any]) -> dict[str, Any]:

@@ -47,6 +47,11 @@ def _scorched(v: View) -> bool:
     return v.has("overheated_terminal")
 
 
+def _stands(v: View) -> bool:
+    """The compressor stands while the bath is warmer than the record wants it."""
+    return v.compressor_share == 0.0 and (v.stopped or v.bath > v.set_point + 4.0)
+
+
 def _does_not_cool(v: View) -> bool:
     return _short_of_capacity(v) or v.held_load > 0.97 * v.held_capacity
 
@@ -94,7 +99,8 @@ TRUE_OF: dict[str, Predicate] = {
     "voltage_at_dead_controller": lambda v: v.dark and v.supply not in ("breaker", "cord"),
     "voltages_read": lambda v: True,
     "power_stops_here": lambda v: v.supply != "on",
-    "compressor_stands": lambda v: v.stopped or v.state == "short_cycling",
+    "compressor_stands": _stands,
+    "fan_stands": lambda v: v.has("condenser_fan_stopped"),
     "pump_stands": lambda v: v.pump_share == 0.0,
     # bath and glycol
     "bath_warm": lambda v: v.bath_warmest > 32.0,
@@ -116,6 +122,11 @@ TRUE_OF: dict[str, Predicate] = {
     "ice_on_coil": lambda v: v.has("evaporator_iced"),
     "pull_down_not_cooling": _does_not_cool,
     "pull_down_slow": _short_of_capacity,
+    "capacity_low_today": lambda v: v.ambient > 95.0 or v.capacity_share < 0.9,
+    "load_near_capacity": lambda v: v.held_load > 0.75 * v.held_capacity,
+    "overcharge_fits": lambda v: v.has("overcharge"),
+    "restriction_fits": lambda v: v.has("restriction"),
+    "low_charge_fits": lambda v: v.has("low_charge"),
     "pull_down_loaded": lambda v: True,
     "load_carried": lambda v: v.held_capacity > v.held_load,
     "pull_down_recovering": lambda v: not v.stopped,
@@ -128,6 +139,7 @@ TRUE_OF: dict[str, Predicate] = {
     "loop_rise_good": lambda v: not _flow_short(v),
     "loop_rise_negative": lambda v: v.bath > 60.0,
     "beer_warm": lambda v: v.tap_warmest > 37.5 or v.bath_warmest > 40.0,
+    "beer_too_cold": lambda v: v.tap_coldest < 34.0,
     "beer_cold": lambda v: v.tap_coldest < 39.0,
     "beer_stands_uncooled": _no_glycol_moves,
     "cooler_warm": lambda v: v.cooler > 37.0,
@@ -138,6 +150,16 @@ TRUE_OF: dict[str, Predicate] = {
     "not_calculated": lambda v: True,
     "purge_lines": lambda v: True,
     "saturation": lambda v: True,
+}
+# what is mended without a new reading or observation cannot be known as left
+OF_THE_WHOLE_VISIT = {
+    "bath_level_low",
+    "coil_can_freeze",
+    "display_dark",
+    "freeze_margin_small",
+    "glycol_strong",
+    "glycol_weak",
+    "voltage_at_dead_controller",
 }
 REPORTS = {
     "voltage_at_dead_controller": {"voltage_at_dead_controller"},
@@ -151,4 +173,5 @@ REPORTS = {
 def borne_out(code: str, truth: Truth, moment: str | None = None) -> bool | None:
     """Whether the truth bears a statement out: as found, as left, or at either; None for a code unknown here."""
     predicate = TRUE_OF.get(code)
-    return None if predicate is None else any(predicate(view) for view in truth.views(moment))
+    when = None if code in OF_THE_WHOLE_VISIT else moment
+    return None if predicate is None else any(predicate(view) for view in truth.views(when))

@@ -7,6 +7,7 @@ from tests.simulation.units.plant import Moment, Plant
 
 START = 70.0  # s in which pressures spread, common practice
 EQUAL = 150.0  # s in which they equalise through a capillary, common practice: within 7 to 10 minutes
+FAN_PERIOD = 150.0  # s of a cycling fan, common practice
 LOCKED = 6.0  # locked rotor current over rated current, NEC table 430.251(A)
 
 
@@ -78,6 +79,18 @@ def pressures(plant: Plant, moment: Moment) -> dict[str, float]:
     }
 
 
+def _fan_share(plant: Plant, moment: Moment) -> float:
+    """Of its full current, while the compressor runs; in cold air a head pressure control slows it or lets it rest."""
+    unit = plant.unit
+    if not plant.now.fan_turns:
+        return 0.0
+    if unit.lowest_condensing < plant.now.ambient + unit.design.split:
+        return 1.0
+    if unit.fan_cycles:
+        return float(moment.since % FAN_PERIOD < FAN_PERIOD / 2)
+    return 0.7
+
+
 def currents(plant: Plant, moment: Moment, trying: bool = False) -> dict[str, float]:
     """Of the motors; `trying`: the meter hangs on while a compressor that does not start tries to."""
     unit, now = plant.unit, plant.now
@@ -90,8 +103,7 @@ def currents(plant: Plant, moment: Moment, trying: bool = False) -> dict[str, fl
         real = 1e3 * plant.cycle(moment.bath).power / now.volts
         steady = max((real**2 + unit.magnetising**2) ** 0.5, now.overload * unit.compressor_rating)
         found["compressor-1"] = steady * (1.0 + 0.2 * exp(-moment.since / 40.0))
-        held_up = unit.lowest_condensing > now.ambient + unit.design.split
-        found["fan-1"] = (0.7 if held_up else 1.0) * 1e3 * unit.fan_power / now.volts / 0.65 * now.fan_turns
+        found["fan-1"] = _fan_share(plant, moment) * 1e3 * unit.fan_power / now.volts / 0.65
     if now.pump_turns:
         thick = viscosity(now.strength, -2.0) / viscosity(35.0, -2.0)
         working = 0.75 + 0.25 * thick if unit.positive_displacement else 0.6 + 0.4 * now.flow

@@ -3,13 +3,16 @@
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
-from tests.simulation.units.engine import Findings
+from tests.simulation.units.engine import Answer
 from tests.simulation.units.predicates import REPORTS, TRUE_OF, borne_out
 from tests.simulation.units.visits import Visit
 
 ALARMS = ("act", "stop")
-Answered = Sequence[tuple[Visit, Findings]]
+Answered = Sequence[tuple[Visit, Answer]]
+Findings = list[dict[str, Any]]
+STATES = {"off_without_power": "off", "powered_idle": "idle", "called_not_running": "idle"}  # ours: the API's
 
 
 @dataclass(slots=True)
@@ -29,7 +32,9 @@ class Measures:
     sound: Counter[str] = field(default_factory=Counter)  # state -> visits to sound units
     alarmed: Counter[str] = field(default_factory=Counter)  # of these, with a false alarm
     dangers: dict[str, list[bool]] = field(default_factory=lambda: defaultdict(list))  # danger -> reported
+    faults: dict[str, list[bool]] = field(default_factory=lambda: defaultdict(list))  # fault -> a true alarm was given
     codes: dict[str, Code] = field(default_factory=lambda: defaultdict(Code))
+    states: dict[str, list[tuple[float, bool]]] = field(default_factory=lambda: defaultdict(list))
     unknown: Counter[str] = field(default_factory=Counter)
 
     @property
@@ -58,16 +63,29 @@ def reported(danger: str, findings: Findings) -> bool:
 def measured(answered: Answered) -> Measures:
     """The measures of visits with their findings."""
     measures = Measures()
-    for visit, findings in answered:
-        truth = visit.truth
+    for visit, answer in answered:
+        truth, findings = visit.truth, answer["findings"]
+        _count_state(measures, visit, answer)
         wrong = false_alarms(visit, findings)
         if truth.healthy:
             measures.sound[truth.state] += 1
             measures.alarmed[truth.state] += bool(wrong)
         for danger in truth.evident:
             measures.dangers[danger].append(reported(danger, findings))
+        alarms = [each["code"] for each in findings if each["severity"] in ALARMS]
+        if len(truth.faults) == 1:
+            measures.faults[truth.faults[0]].append(len(alarms) > len(wrong))
         _count_codes(measures, visit, findings, wrong)
     return measures
+
+
+def _count_state(measures: Measures, visit: Visit, answer: Answer) -> None:
+    """Whether the state inferred is one of those during the last readings; once the assessment has it."""
+    inferred = answer.get("operating_state")
+    if inferred and visit.body["readings"]:
+        left = any(reading["when"] == "as_left" for reading in visit.body["readings"])
+        true = {STATES.get(view.state, view.state) for view in visit.truth.views("as_left" if left else "as_found")}
+        measures.states[inferred["state"]].append((inferred["probability"], inferred["state"] in true))
 
 
 def _count_codes(measures: Measures, visit: Visit, findings: Findings, wrong: list[str]) -> None:
@@ -91,6 +109,12 @@ def lines(measures: Measures) -> Iterator[str]:
     yield f"planted dangers reported, of those shown by a reading or an observation: {measures.danger_share:.1%}"
     for danger, each in sorted(measures.dangers.items()):
         yield f"  {danger:28} {sum(each):4} of {len(each):4}  {sum(each) / len(each):6.1%}"
+    for state, each in sorted(measures.states.items()):
+        stated, right = (sum(one[n] for one in each) / len(each) for n in (0, 1))
+        yield f"state inferred: {state:16} {len(each):5} times, stated {stated:.2f}, right {right:.2f}"
+    yield "single planted faults with at least one act or stop that the truth bears out (not all of them show):"
+    for fault, each in sorted(measures.faults.items()):
+        yield f"  {fault:32} {sum(each):4} of {len(each):4}  {sum(each) / len(each):6.1%}"
     yield f"{'finding':28} {'said, true':>10} {'said, false':>12} {'true, not said':>15} {'false on sound':>15}"
     for code, entry in sorted(measures.codes.items(), key=lambda item: -item[1].said_false):
         if entry.said_true or entry.said_false:

@@ -145,7 +145,9 @@ def test_efficiency_is_that_of_small_hermetic_compressors(units):
 
 
 def test_a_machine_does_its_rating(units):
-    for unit in units:
+    rated = [unit for unit in units if "rated_cooling" in unit.records["refrigeration"]]
+    assert len(rated) > 20
+    for unit in rated:
         rating = float(unit.records["refrigeration"]["rated_cooling"].split()[0])
 
         assert solve(unit.circuit, RATING_POINT).cooling * 3412.14 == pytest.approx(rating, rel=0.12)

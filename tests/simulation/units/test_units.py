@@ -47,7 +47,7 @@ def test_dangers_are_reported(measures):
 
 
 def test_every_alarm_has_a_predicate(answers):
-    said = {finding["code"] for _, findings in answers for finding in findings if finding["severity"] in ALARMS}
+    said = {finding["code"] for _, answer in answers for finding in answer["findings"] if finding["severity"] in ALARMS}
 
     assert said <= TRUE_OF.keys()
 

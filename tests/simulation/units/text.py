@@ -7,6 +7,11 @@ if TYPE_CHECKING:
     from tests.simulation.units.unit import Unit
 
 KPA_PER_PSI = 6.894757
+OPTIONAL = {
+    "supply": ("voltage", "breaker", "rated_current"),
+    "refrigeration": ("charge", "metering", "rated_cooling", "rated_ambient", "rated_bath", "clean_split"),
+    "bath": ("volume", "target_strength", "set_point", "differential"),
+}
 
 
 def celsius(fahrenheit: float) -> float:
@@ -25,7 +30,27 @@ def of(value: float, unit: str, digits: int = 1) -> str:
 
 
 def unit_record(rng: Random, unit: "Unit", rating: float) -> dict[str, Any]:
-    """The body of POST /v1/units: every field that a careful owner would have filled in."""
+    """The body of POST /v1/units, in three of ten cases without some of its optional facts."""
+    record = _full_record(rng, unit, rating)
+    return record if rng.random() < 0.7 else _thinned(rng, record)
+
+
+def _thinned(rng: Random, record: dict[str, Any]) -> dict[str, Any]:
+    """A record as most owners have it: each of its optional facts may be missing."""
+    for part, names in OPTIONAL.items():
+        for name in names:
+            if rng.random() < 0.4:
+                record[part].pop(name, None)
+    if rng.random() < 0.4:
+        del record["trunks"]
+    for component in record["components"]:
+        if rng.random() < 0.3:
+            component.pop("rated_current", None)
+    return record
+
+
+def _full_record(rng: Random, unit: "Unit", rating: float) -> dict[str, Any]:
+    """Every field that a careful owner would have filled in."""
     split = unit.design.split * rng.uniform(0.95, 1.05) * 1.8
     return {
         "tag": unit.tag,

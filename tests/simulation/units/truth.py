@@ -206,7 +206,8 @@ def _hot(body: dict[str, Any], unit: Unit) -> bool:
 
 
 def _over(body: dict[str, Any], unit: Unit) -> bool:
-    return max(_values_of(body, "current", "compressor-1"), default=0.0) > 1.15 * unit.compressor_rating
+    known = any("rated_current" in part for part in unit.records["components"] if part["code"] == "compressor-1")
+    return known and max(_values_of(body, "current", "compressor-1"), default=0.0) > 1.15 * unit.compressor_rating
 
 
 def _iced(body: dict[str, Any], unit: Unit) -> bool:

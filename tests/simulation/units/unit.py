@@ -52,6 +52,7 @@ class Unit:
     horsepower: str
     place: str
     elevation: float  # ft
+    elevation_known: bool  # to the record
     volts: float
     magnetising: float  # magnetising current of the compressor, A
     compressor_rating: float
@@ -66,6 +67,7 @@ class Unit:
     set_point: float
     differential: float
     lowest_condensing: float
+    fan_cycles: bool  # to hold the head pressure up; else its speed is lowered
     trunks: tuple[Trunk, ...]
     records: dict[str, Any]
 
@@ -102,6 +104,7 @@ def draw_unit(rng: Random, tag: str) -> Unit:
         horsepower=size,
         place=place,
         elevation=rng.choice((0.0, 0.0, rng.uniform(0, 2500), rng.uniform(2500, 7000))),
+        elevation_known=rng.random() < 0.8,
         volts=volts,
         magnetising=0.0,
         compressor_rating=0.0,
@@ -115,6 +118,7 @@ def draw_unit(rng: Random, tag: str) -> Unit:
         strength=rng.choice((33.0, 35.0, 35.0, 38.0)),
         set_point=text.celsius(rng.choice((28.0, 28.0, 29.0, 30.0))),
         differential=rng.choice((2.0, 3.0, 4.0, 4.0)) / 1.8,
+        fan_cycles=held_up and rng.random() < 0.5,
         lowest_condensing=rng.uniform(21.0, 32.0) if held_up else -40.0,
         trunks=trunks,
         records={},
