@@ -4,7 +4,7 @@ from sqlalchemy import bindparam, select
 
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
-from service.storage.fleet import insert_of
+from service.storage.keyed import insert_of
 from service.storage.tables import answer
 
 FIRST = Statement(

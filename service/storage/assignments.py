@@ -11,7 +11,7 @@ from service.domain.record.assignments import Assignment
 from service.storage.documents import day, day_text
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
-from service.storage.fleet import insert_of
+from service.storage.keyed import insert_of
 from service.storage.tables import assignment, site, technician, unit
 
 ASSIGNMENTS = select(

@@ -11,7 +11,7 @@ from service.domain.instants import from_text, to_text
 from service.domain.record.attendances import Attendance, AttendanceFilter
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
-from service.storage.fleet import insert_of, update_of
+from service.storage.keyed import insert_of, update_of
 from service.storage.tables import attendance, site, unit, visit
 
 ATTENDANCES = select(

@@ -13,7 +13,7 @@ from service.domain.record.calls import WAITING, Call, CalledBy, CallFilter, Pro
 from service.storage.documents import day, day_text
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
-from service.storage.fleet import insert_of, update_of
+from service.storage.keyed import insert_of, update_of
 from service.storage.tables import audit, call, site, technician, unit, visit, visit_call
 from service.storage.tags import present_tag
 

@@ -10,7 +10,7 @@ from service.domain.maintenance.pm_list import DueRow, UnitFacts
 from service.storage.documents import day, day_text
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
-from service.storage.fleet import insert_of
+from service.storage.keyed import insert_of
 from service.storage.places import Place
 from service.storage.tables import customer, due_item, site, technician, unit, unit_task_setting
 from service.storage.unit_log import among, id_text

@@ -9,7 +9,7 @@ from service.domain.record.care import Planned
 from service.storage.documents import day, day_text
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
-from service.storage.fleet import insert_of
+from service.storage.keyed import insert_of
 from service.storage.places import Place
 from service.storage.tables import first_date, unit
 

@@ -6,7 +6,7 @@ from functools import lru_cache
 from typing import Any
 
 import orjson
-from sqlalchemy import Select, Table, bindparam, select, text
+from sqlalchemy import bindparam, select, text
 
 from service.domain.errors import NotFound, Stale
 from service.domain.plain import stored
@@ -15,28 +15,8 @@ from service.domain.record.fleet import Customer, Leave, Site, Technician
 from service.storage.documents import KEPT, day, day_text
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
+from service.storage.keyed import by_key, insert_of, page_of, update_of
 from service.storage.tables import customer, site, technician
-
-
-def insert_of(table: Table) -> Statement:
-    """An insert of every column but the identity, which it returns where there is one."""
-    values: dict[str, Any] = {column.name: bindparam(column.name) for column in table.c if column.name != "id"}
-    construct = table.insert().values(values)
-    return Statement(construct.returning(table.c.id) if "id" in table.c else construct)
-
-
-def update_of(table: Table, natural_key: str, *kept: str) -> Statement:
-    """An update of every column but those `kept`, by natural key, only from the version before."""
-    fixed = ("id", natural_key, *kept)
-    values: dict[str, Any] = {c.name: bindparam(c.name) for c in table.c if c.name not in fixed}
-    known = table.c[natural_key] == bindparam("key")
-    return Statement(table.update().values(values).where(known, table.c.version == bindparam("former_version")))
-
-
-def by_key(table: Table, natural_key: str) -> Statement:
-    """The identity behind a natural key."""
-    return Statement(select(table.c.id).where(table.c[natural_key] == bindparam("key")))
-
 
 CUSTOMERS = select(
     customer.c.code,
@@ -146,12 +126,6 @@ def read_site(row: tuple[Any, ...]) -> Site:
     parts |= {"care_from": day(parts["care_from"]), "ended_on": day(parts["ended_on"])}
     parts["elevation"] = _length(parts["elevation"])
     return Site(**parts, closed_weekdays=tuple(closed.split(",")) if closed else ())
-
-
-def page_of(query: Select[Any], table: Table, natural_key: str, *, after: str | None, limit: int) -> Select[Any]:
-    """The query's next rows behind a natural key."""
-    key = table.c[natural_key]
-    return (query if after is None else query.where(key > after)).order_by(key).limit(limit)
 
 
 class Customers:

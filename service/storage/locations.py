@@ -13,7 +13,8 @@ from service.domain.record.pauses import Pause
 from service.storage.documents import day, day_text, read_many
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
-from service.storage.fleet import SITE_IDS, SITES, insert_of, read_site
+from service.storage.fleet import SITE_IDS, SITES, read_site
+from service.storage.keyed import insert_of
 from service.storage.places import Place
 from service.storage.tables import call, correction, customer, location, replacement, site, unit, visit
 from service.storage.visits import PARTS

@@ -14,7 +14,7 @@ from service.domain.summary.root_causes import Decision
 from service.storage.documents import day, day_text
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
-from service.storage.fleet import insert_of
+from service.storage.keyed import insert_of
 from service.storage.places import Place
 from service.storage.tables import audit, baseline, customer, root_cause, site, unit
 from service.storage.tags import key_of, present_tag

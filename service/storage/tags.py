@@ -9,7 +9,7 @@ from service.domain.instants import from_text
 from service.domain.record.tags import FormerTag
 from service.storage.engine.link import Link
 from service.storage.engine.statements import Statement
-from service.storage.fleet import insert_of
+from service.storage.keyed import insert_of
 from service.storage.tables import former_tag, unit
 
 FORMER_TAGS = select(former_tag.c.unit_id, former_tag.c.tag, former_tag.c.changed_at, former_tag.c.changed_by).order_by(

@@ -13,7 +13,7 @@ from service.domain.maintenance.settings import Setting
 from service.domain.record.unit_log import SettingChange
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
-from service.storage.fleet import insert_of
+from service.storage.keyed import insert_of
 from service.storage.tables import audit, task_setting, unit, unit_task_setting
 
 SETTINGS = Statement(select(task_setting.c.task, task_setting.c.changes, task_setting.c.version))

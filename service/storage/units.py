@@ -13,7 +13,7 @@ from service.domain.record.care import LastDone
 from service.domain.record.fleet import Bath, Component, Refrigeration, Supply, Trunk, Unit, UnitFilter
 from service.storage.documents import day, day_text, read, read_many, write
 from service.storage.engine.statements import Statement
-from service.storage.fleet import insert_of, page_of
+from service.storage.keyed import insert_of, page_of
 from service.storage.places import Place, Places
 from service.storage.tables import component, customer, site, unit
 from service.storage.tags import present_tag

@@ -10,7 +10,7 @@ from service.domain.instants import from_text, to_text
 from service.domain.record.visits import Correction, Visit, VisitFilter
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
-from service.storage.fleet import insert_of
+from service.storage.keyed import insert_of
 from service.storage.places import Place
 from service.storage.tables import (
     correction,

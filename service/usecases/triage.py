@@ -6,7 +6,7 @@ from typing import Any
 
 from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid, NotFound
-from service.domain.physics.atmosphere import atmospheric_pressure
+from service.domain.physics.refrigeration.superheat import atmosphere_at
 from service.domain.plain import from_plain
 from service.domain.record.checks import faults_of
 from service.domain.record.fleet import Component, Unit
@@ -33,7 +33,7 @@ def triage(store: Store, actor: Actor, asked: Mapping[str, Any], system: str) ->
             symptom=asked.get("symptom"),
             readings=visit.readings,
             seen=tuple(Seen(code=each["code"], present=each["present"]) for each in asked.get("observations") or ()),
-            atmosphere=None if elevation is None else atmospheric_pressure(elevation.value),
+            atmosphere=None if elevation is None else atmosphere_at(elevation.value),
             shifts=shifts(log, actor.at) if log else {},
         ),
         system,

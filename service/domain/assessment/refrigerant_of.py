@@ -76,12 +76,7 @@ def condensing_uncertainty(e: Evidence) -> float:
 
 def atmosphere(e: Evidence) -> float:
     """The atmospheric pressure at the site [Pa]; at sea level where its elevation is not recorded."""
-    return _atmosphere(e.elevation or 0.0)
-
-
-@lru_cache(maxsize=1024)
-def _atmosphere(elevation: float) -> float:
-    return atmosphere_at(elevation)
+    return atmosphere_at(e.elevation or 0.0)
 
 
 @lru_cache(maxsize=8192)

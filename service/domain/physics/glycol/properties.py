@@ -5,6 +5,7 @@ Every strength here is a mass fraction. Drums are marked by volume, refractomete
 
 from enum import StrEnum
 
+from service.domain.physics.glycol.ethylene import ethylene_freezes
 from service.domain.physics.libraries import props_si, root
 from service.domain.physics.ranges import Range
 
@@ -20,11 +21,6 @@ STRENGTH = Range("glycol mass fraction", 0.0, 0.6, "kg/kg")
 HOTTEST = 373.15  # K
 ICE_POINT = 273.15  # K
 ROOM = 293.15  # K: 20 °C, at which drums and refractometers are spoken of
-ETHYLENE_FREEZES = (
-    (0.00, 0.0), (0.05, -1.4), (0.10, -3.2), (0.15, -5.4), (0.20, -7.8), (0.25, -10.7), (0.30, -14.1), (0.35, -17.9),
-    (0.40, -22.3), (0.45, -27.5), (0.50, -33.8), (0.55, -41.1), (0.60, -48.3),
-)  # fmt: skip
-"""Mass fraction [kg/kg] and freezing point [°C] of ethylene glycol: ASHRAE Handbook of Fundamentals, 2001."""
 _FLUIDS = {Glycol.PROPYLENE: "MPG", Glycol.ETHYLENE: "MEG"}
 
 
@@ -81,18 +77,10 @@ def freezing_point(mass_fraction: float, glycol: Glycol = Glycol.PROPYLENE) -> f
     """
     STRENGTH.check(mass_fraction)
     if glycol is Glycol.ETHYLENE:
-        return _by_table(mass_fraction)
+        return ICE_POINT + ethylene_freezes(mass_fraction)
     # The library wants a temperature and ignores it; the hottest one is above every freezing point.
     fluid = f"INCOMP::{_FLUIDS[glycol]}[{mass_fraction:.17g}]"
     return props_si("T_freeze", "T", HOTTEST, "P", 101325.0, fluid)
-
-
-def _by_table(mass_fraction: float) -> float:
-    """Return the freezing point of ethylene glycol, linear between the strengths of the table [K]."""
-    last = len(ETHYLENE_FREEZES) - 1
-    step = next((n for n in range(1, last) if ETHYLENE_FREEZES[n][0] >= mass_fraction), last)
-    (low, warm), (high, cold) = ETHYLENE_FREEZES[step - 1], ETHYLENE_FREEZES[step]
-    return ICE_POINT + warm + (cold - warm) * (mass_fraction - low) / (high - low)
 
 
 def strength_at_freezing_point(temperature: float, glycol: Glycol = Glycol.PROPYLENE) -> float:
