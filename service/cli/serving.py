@@ -21,6 +21,7 @@ from service.cli.database import settings
 from service.domain.physics.libraries import load_all
 from service.domain.quantities import parse_quantity
 from service.rendering.pool import DocumentPool
+from service.server.heaps import share_heaps
 from service.server.serve import serve
 from service.settings import Settings
 from service.usecases.backups import Plan
@@ -67,6 +68,7 @@ def listen(
     database: FleetDatabase, chosen: Settings, *, host: str, port: int, ready: Callable[[str, int], None] = say
 ) -> None:
     """Serve a database that is open; `ready` gets host and port; OSError when they cannot be had."""
+    share_heaps()
     documents, health = DocumentPool(), Health()
     app = create_served(database, chosen, documents, health)
     warm_up()
