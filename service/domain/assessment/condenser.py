@@ -140,7 +140,7 @@ def _against_clean(
     if below(excess, NOTED):
         return fine("condenser_split_good", f"{beside}: good.", **figures)
     loss, more = cost(e, split=split, clean=expected)
-    if surely_over(excess, SPLIT_ALARM, spread):
+    if above(excess - SPLIT_ALARM, spread):  # cleaning costs little: five in six is sure enough
         return act("condenser_split_high", f"{beside}.{loss}", advice=CLEAN, **figures, **more)
     if above(excess, SPLIT_ALARM - spread):
         limit = e.difference(SPLIT_ALARM)

@@ -91,8 +91,9 @@ def _look_where(e: Evidence, *, all_of_them: bool) -> str:
         return "Start at the bath: it is warm, and the taps follow it."
     if not all_of_them:
         return "The other taps are cold: check this keg, line and faucet before the unit."
-    if not (e.has("cooler_temperature") and e.has("bath_temperature")):
-        return "Read cooler and bath next: they show whether the kegs, the bath or the trunk is the cause."
+    unread = [name for name in ("cooler", "bath") if not e.has(f"{name}_temperature")]
+    if unread:
+        return f"Read {listed(unread)} next: they show whether the kegs, the bath or the trunk is the cause."
     return (
         "Cooler and bath are cold: check the loop. Does the pump turn? Is there air or a shut valve? Are supply and "
         "return cold at the tower? Is the insulation dry and undamaged?"

@@ -123,7 +123,8 @@ def _subcooling(e: Evidence) -> Iterator[Finding]:
         advice = "High subcooling fits an overcharge or a restriction after the condenser: compare with the superheat."
         yield note("subcooling_high", f"{text}.", advice=advice, **figures)
     else:
-        yield fine("subcooling_good", f"{text}: within what readings can tell.", **figures)
+        inside = "good" if low <= found.value <= high else "too close to the usual to tell"
+        yield fine("subcooling_good", f"{text}: {inside}.", **figures)
 
 
 def _charge(e: Evidence) -> Iterator[Finding]:
