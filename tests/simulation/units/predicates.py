@@ -49,7 +49,7 @@ def _scorched(v: View) -> bool:
 
 def _stands(v: View) -> bool:
     """The compressor stands while the bath is warmer than the record wants it."""
-    return v.compressor_share == 0.0 and (v.stopped or v.bath > v.set_point + 4.0)
+    return v.stopped or (v.compressor_share == 0.0 and v.bath > v.set_point + 4.0)
 
 
 def _does_not_cool(v: View) -> bool:
@@ -58,7 +58,7 @@ def _does_not_cool(v: View) -> bool:
 
 TRUE_OF: dict[str, Predicate] = {
     # the circuit
-    "superheat_none": lambda v: v.running and (v.carried_back > 0.0 or v.superheat < 2.5),
+    "superheat_none": lambda v: (v.running or v.state == "short_cycling") and v.superheat < 2.5,
     "superheat_low": lambda v: v.running and v.superheat < 10.5,
     "superheat_high": lambda v: v.running and v.superheat > 19.0,
     "superheat_good": lambda v: v.running and 6.0 < v.superheat < 24.0,
@@ -69,6 +69,7 @@ TRUE_OF: dict[str, Predicate] = {
     "condenser_split_high": _head_high,
     "condenser_split_rising": lambda v: _head_high(v) or (v.running and v.split > v.sound_split + 2.0),
     "condenser_split_good": lambda v: v.running and v.split < v.sound_split + 8.0,
+    "condenser_split_low": lambda v: v.running and v.split < v.sound_split - 1.0,
     "condenser_split_unjudged": lambda v: v.ambient < 65.0,
     "pressures_at_rest": lambda v: not v.running,
     "condenser_split_low": lambda v: v.running and v.split < 0.75 * v.sound_split,
@@ -89,7 +90,7 @@ TRUE_OF: dict[str, Predicate] = {
     "rotor_locked": lambda v: v.has("compressor_not_starting"),
     "switch_load_good": lambda v: not v.has("compressor_not_starting"),
     "switch_near_rating": lambda v: True,
-    "switch_over_rating": lambda v: False,  # every simulated switch is amply rated
+    "switch_over_rating": lambda v: not v.has("compressor_not_starting") and v.switch_share > 0.78,
     "terminal_hot": lambda v: v.terminal_rise > 18.0,
     "terminal_warm": lambda v: v.terminal_rise > 1.0,
     "terminals_good": lambda v: v.terminal_rise < 19.0,
@@ -171,6 +172,8 @@ OF_THE_WHOLE_VISIT = {
     "freeze_margin_small",
     "glycol_strong",
     "glycol_weak",
+    "pull_down_not_cooling",
+    "pull_down_slow",
     "voltage_at_dead_controller",
 }
 REPORTS = {

@@ -5,6 +5,7 @@
 
 from collections import Counter
 from random import Random
+from typing import Any
 
 import pytest
 
@@ -50,6 +51,25 @@ def test_every_alarm_has_a_predicate(answers):
     said = {finding["code"] for _, answer in answers for finding in answer["findings"] if finding["severity"] in ALARMS}
 
     assert said <= TRUE_OF.keys()
+
+
+def said(code: str, severity: str = "act") -> dict[str, Any]:
+    return {"findings": [{"code": code, "severity": severity, "moment": "as_found"}]}
+
+
+def test_an_alarm_counts_only_when_the_truth_does_not_bear_it_out(visits):
+    standing = next(visit for visit in visits if visit.truth.healthy and visit.truth.state == "off_without_power")
+
+    assert measured([(standing, said("superheat_none"))]).false_alarm_share == 1.0
+    assert measured([(standing, said("superheat_none", "note"))]).false_alarm_share == 0.0
+    assert measured([(standing, said("power_stops_here"))]).false_alarm_share == 0.0
+
+
+def test_a_danger_that_is_not_reported_counts(visits):
+    poisoned = next(visit for visit in visits if visit.truth.evident == ("ethylene",))
+
+    assert measured([(poisoned, said("ethylene_glycol", "stop"))]).danger_share == 1.0
+    assert measured([(poisoned, said("ethylene_glycol", "note"))]).danger_share == 0.0
 
 
 def test_the_report_has_every_state_and_the_codes_said(measures):

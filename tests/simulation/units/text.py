@@ -90,6 +90,11 @@ def _breaker(unit: "Unit") -> int:
     return next(size for size in (15, 20, 25, 30, 40, 50, 60) if size >= drawn or size == 60)
 
 
+def switch_rating(unit: "Unit") -> float:
+    """Of the main switch, for motors, A: ample."""
+    return float(max(30, round(1.4 * (unit.compressor_rating + unit.fan_rating + unit.pump_rating))))
+
+
 def _components(unit: "Unit") -> list[dict[str, Any]]:
     rated = {
         "compressor": ("compressor", unit.compressor_rating),
@@ -99,12 +104,11 @@ def _components(unit: "Unit") -> list[dict[str, Any]]:
     parts = [
         {"code": f"{code}-1", "kind": kind, "rated_current": of(amps, "A")} for code, (kind, amps) in rated.items()
     ]
-    total = unit.compressor_rating + unit.fan_rating + unit.pump_rating
     switch = {
         "code": "switch-1",
         "kind": "power_switch",
         "feeds": [part["code"] for part in parts],
-        "rated_current": of(max(30.0, 1.4 * total), "A", 0),
+        "rated_current": of(switch_rating(unit), "A", 0),
         "rating": "motor",
     }
     return [*parts, switch, {"code": "controller-1", "kind": "temperature_controller"}]

@@ -5,7 +5,7 @@ from copy import deepcopy
 from dataclasses import dataclass
 from typing import Any
 
-from tests.simulation.units import readable
+from tests.simulation.units import readable, text
 from tests.simulation.units.faults import OUTSIDE_TRIAGE
 from tests.simulation.units.glycol import freezing_point
 from tests.simulation.units.plant import Plant
@@ -177,6 +177,7 @@ def _values(scene: Scene, seconds: float) -> dict[str, float]:
         "compressor_share": amps["compressor-1"] / unit.compressor_rating,
         "fan_share": amps["fan-1"] / unit.fan_rating,
         "pump_share": amps["pump-1"] / unit.pump_rating,
+        "switch_share": sum(amps.values()) / text.switch_rating(unit),
         "voltage_share": now.volts / unit.volts,
         "terminal_rise": now.terminal_rise * 1.8,
         "flow_share": plant.flow() / max(twin.flow(), 1e-9),
