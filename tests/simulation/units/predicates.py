@@ -72,7 +72,6 @@ TRUE_OF: dict[str, Predicate] = {
     "condenser_split_low": lambda v: v.running and v.split < v.sound_split - 1.0,
     "condenser_split_unjudged": lambda v: v.ambient < 65.0,
     "pressures_at_rest": lambda v: not v.running,
-    "condenser_split_low": lambda v: v.running and v.split < 0.75 * v.sound_split,
     "overcharge_fits": lambda v: v.has("overcharge", "non_condensable_gas"),
     "low_charge_fits": lambda v: v.has("low_charge"),
     "restriction_fits": lambda v: v.has("restriction"),
