@@ -54,7 +54,7 @@ def _recorded(store: Store, new: Body, fingerprint: str, text: str, *, system: s
         visits = [(visit, due_at(store, visit.unit, now())[0]) for visit in recorded]
     else:
         attendance, visits = attendances.record_attendance(store, actor(), new, fingerprint=fingerprint, body=text)
-        state().metrics.visits_posted.inc(len(visits))
+        store.link.before_commit.append(partial(state().metrics.visits_posted.inc, len(visits)))
     answers = [answer_to(store, visit, due, system) for visit, due in visits]
     return orjson.dumps({"attendance": shown_attendance(attendance), "visits": answers}).decode()
 

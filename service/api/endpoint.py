@@ -9,7 +9,7 @@ from flask import Flask, Response, g, request
 from marshmallow import Schema, fields
 from werkzeug.exceptions import NotFound
 
-from service.api import auth, preconditions, wire
+from service.api import auth, once, preconditions, wire
 from service.api.state import state
 from service.domain.errors import Fault, Invalid
 from service.schemas.reading import read
@@ -80,8 +80,17 @@ class Operation:
         given = self._query()
         if self.body is not None:
             g.document = wire.json_body()
-            given["body"] = read(self.body, g.document)
+            given["body"] = self._body(self.body)
         return _response(self.view(**path, **given))
+
+    def _body(self, schema: Schema) -> dict[str, Any]:
+        """The body read; Invalid with all its faults, a missing id among them."""
+        try:
+            return read(schema, g.document)
+        except Invalid as refusal:
+            what = self.path.rpartition("/")[2].removesuffix("s")
+            missing = once.without_id(g.document, what) if once.KEY in self.headers else []
+            raise refusal.with_more(missing) from None
 
     def _query(self) -> dict[str, Any]:
         if self.query is not None:

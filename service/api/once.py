@@ -27,7 +27,9 @@ def headers(what: str) -> dict[str, str]:
 
 def post(body: Body, what: str, record: Record) -> Response:
     """Answer 201 with what `record` gives for (store, body with id, fingerprint, text), or with the first answer."""
-    key = _key(body, what)
+    key = _key(body)
+    if key is None:
+        raise Invalid(_every_fault(body, what, record))
     new = body if "id" in body else {**body, "id": _new_id()}
     try:
         made_id, text = _first_answer(key, new, what, record)
@@ -37,13 +39,35 @@ def post(body: Body, what: str, record: Record) -> Response:
     return Response(text, 201, where, content_type="application/json")
 
 
-def _key(body: Body, what: str) -> tuple[str, str]:
-    """(owner of the key, key): a key in the header belongs to the caller, an id to everyone."""
+def without_id(document: Any, what: str) -> list[Fault]:
+    """The fault of a document that has neither id nor key."""
+    if KEY in request.headers or not isinstance(document, dict) or "id" in document:
+        return []
+    return [Fault("id", None, f"give the {what} a UUID as id, or send the header {KEY}")]
+
+
+def _every_fault(body: Body, what: str, record: Record) -> list[Fault]:
+    """That the id is missing, and what else is wrong; nothing stays stored."""
+    text, fingerprint = _text(g.document)
+    try:
+        with database().writing() as store:
+            record(store, {**body, "id": _new_id()}, fingerprint, text)
+            raise Invalid([])
+    except Invalid as refusal:
+        return [*without_id(g.document, what), *refusal.faults]
+
+
+def _text(document: Any) -> tuple[str, str]:
+    """A document as text, whatever the order of its fields, and its fingerprint."""
+    text = orjson.dumps(document, option=orjson.OPT_SORT_KEYS)
+    return text.decode(), sha256(text).hexdigest()
+
+
+def _key(body: Body) -> tuple[str, str] | None:
+    """(owner of the key, key): a key in the header belongs to the caller, an id to everyone; None without either."""
     given = request.headers.get(KEY)
-    if given is None and "id" not in body:
-        raise Invalid([Fault("id", None, f"give the {what} a UUID as id, or send the header {KEY}")])
     if given is None:
-        return "", body["id"]
+        return ("", body["id"]) if "id" in body else None
     if not given.strip() or len(given) > LONGEST_KEY or not given.isprintable() or not given.isascii():
         raise Invalid([Fault(KEY, given, f"a key is 1 to {LONGEST_KEY} printable ASCII characters")])
     return caller().token_id, given
@@ -56,12 +80,11 @@ def _new_id() -> str:
 def _first_answer(whose_key: tuple[str, str], new: Body, what: str, record: Record) -> posted_once.Answer:
     """The id and the answer to the first POST, former or new."""
     who, key = whose_key
-    text = orjson.dumps(g.document, option=orjson.OPT_SORT_KEYS)
-    fingerprint = sha256(text).hexdigest()
+    text, fingerprint = _text(g.document)
     with database().writing() as store:
         first = posted_once.answered(store, who, key, fingerprint, what)
         if first is not None:
             return first
-        first = new["id"], record(store, new, fingerprint, text.decode())
+        first = new["id"], record(store, new, fingerprint, text)
         posted_once.keep_answer(store, now(), caller=who, key=key, fingerprint=fingerprint, answer=first)
     return first

@@ -144,7 +144,7 @@ def _recorded(store: Store, new: Body, fingerprint: str, text: str, *, system: s
         due, _ = due_at(store, visit.unit, now())
     else:
         visit, due = visits.record_visit(store, actor(), new, fingerprint=fingerprint, body=text)
-        state().metrics.visits_posted.inc()
+        store.link.before_commit.append(state().metrics.visits_posted.inc)
     return orjson.dumps(answer_to(store, visit, due, system)).decode()
 
 

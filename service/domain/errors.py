@@ -1,6 +1,6 @@
 """The errors of a request, with what the caller needs to correct it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
@@ -30,12 +30,17 @@ class Invalid(DomainError):
     """
 
     def __init__(self, faults: Iterable[Fault], *, more: int = 0, counted_all: bool = True) -> None:
+        self.counted_all = counted_all
         remaining = iter(faults)
         self.faults = tuple(islice(remaining, MOST_FAULTS))
         self.more = more + sum(1 for _ in remaining)
         found = f"{'' if counted_all else 'at least '}{len(self.faults) + self.more}"
         first = f"{len(self.faults)} of {found} faults are named; " if self.more else ""
         super().__init__(first + "; ".join(f"{fault.field}: {fault.message}" for fault in self.faults))
+
+    def with_more(self, first: Sequence[Fault]) -> "Invalid":
+        """The same with further faults before the others."""
+        return Invalid([*first, *self.faults], more=self.more, counted_all=self.counted_all)
 
 
 class NotFound(DomainError):

@@ -1,6 +1,7 @@
 """Physical values: text or number and unit in, SI inside, SI or US customary units out.
 
-Only the unit names listed here are read. A bare number is refused, since °F taken for °C ruins a unit.
+The units listed here are read, under the names that `unit_names` knows. A bare number is refused, since °F taken for
+°C ruins a unit, and "°F" for a difference, which is deltaF.
 """
 
 import math
@@ -11,12 +12,14 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TypeGuard
 
+from service.domain.unit_names import unit_named
 from service.domain.unit_scales import SCALES
 
 LONGEST_TEXT = 64
 _NUMBER = r"[+-]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE](?:[+]?[0-9]{1,2}|-[0-9]{1,3}))?"
 _BARE_NUMBER = re.compile(_NUMBER)
-_NUMBER_AND_UNIT = re.compile(rf"((?>{_NUMBER})) *([A-Za-z%][A-Za-z0-9%/]*)")
+_NUMBER_AND_UNIT = re.compile(rf"((?>{_NUMBER})) *([A-Za-z%°º\"][A-Za-z0-9%/°º. ]*)")
+_PH = re.compile(rf"(?i:ph) *({_NUMBER})")
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +112,7 @@ _KEPT = {
 _FINE_LENGTHS = frozenset({"mm", "cm", "in"})
 _FINE = {("length", "si"): "mm", ("length", "us"): "in", ("mass", "si"): "g"}
 _FINE |= {("mass", "us"): "oz", ("volume", "us"): "floz"}
+_DIFFERENCES = {"degC": "deltaC", "degF": "deltaF"}
 _IN_SENTENCES = {"degC": "°C", "degF": "°F", "deltaC": "°C", "deltaF": "°F", "floz": "fl oz"}
 
 
@@ -138,19 +142,34 @@ def _from_text(raw: str, dimensions: tuple[str, ...]) -> Quantity:
     if len(raw) > LONGEST_TEXT:
         raise _refusal(f"{raw[:20]!r}... is longer than {LONGEST_TEXT} characters", dimensions)
     text = raw.strip(" ")
-    found = _NUMBER_AND_UNIT.fullmatch(text)
+    found = _number_and_unit(text)
     if found is None:
         fault = "has no unit" if _BARE_NUMBER.fullmatch(text) else "is not a number and a unit"
         raise _refusal(f"{text!r} {fault}", dimensions)
-    number, unit = found.groups()
+    number, unit = found
     dimension = next((name for name in dimensions if unit in DIMENSIONS[name].units), None)
     if dimension is None:
-        raise _refusal(f"{text!r} is not a {' or '.join(dimensions).replace('_', ' ')}", dimensions)
+        fault = f"{text!r} is not a {' or '.join(dimensions).replace('_', ' ')}"
+        hint = f"; a difference is in {_DIFFERENCES[unit]}" if _is_difference(unit, dimensions) else ""
+        raise _refusal(fault + hint, dimensions)
     value = SCALES[unit].to_si(float(number))
     whole = round(value, 2)
     if dimension == "temperature" and abs(value - whole) < 1e-12:
         value = whole  # 140 °F is 60 °C, and not 6e-14 K over a limit of 60 °C
     return _checked(Quantity(value, dimension, text))
+
+
+def _number_and_unit(text: str) -> tuple[str, str] | None:
+    """The number and our name of the unit, None for a text that is no such thing; a unit unknown stays as written."""
+    found = _NUMBER_AND_UNIT.fullmatch(text)
+    if found is not None:
+        return found[1], unit_named(found[2]) or found[2]
+    found = _PH.fullmatch(text)
+    return None if found is None else (found[1], "pH")
+
+
+def _is_difference(unit: str, dimensions: tuple[str, ...]) -> bool:
+    return unit in _DIFFERENCES and "temperature_difference" in dimensions
 
 
 def _checked(quantity: Quantity) -> Quantity:
@@ -244,8 +263,8 @@ def _unit_shown(quantity: Quantity, system: str) -> str:
 
 @lru_cache(maxsize=8192)
 def _unit_of(entered: str) -> str:
-    found = _NUMBER_AND_UNIT.fullmatch(entered)
-    return found[2] if found else ""
+    found = _number_and_unit(entered)
+    return found[1] if found else ""
 
 
 def _in_unit(quantity: Quantity, unit: str) -> float:

@@ -226,7 +226,7 @@ class Choice(Parsed):
     def __init__(self, choices: Sequence[str], refused_later: Sequence[str] = (), **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.choices = frozenset((*choices, *refused_later))
-        self.refusal = "one of: " + ", ".join(choices)
+        self.refusal = f"one of: {', '.join(choices)}."
         self.json_schema = {"type": "string", "enum": list(choices)}
 
     def read(self, value: Any) -> str:

@@ -4,15 +4,16 @@ The schemas are Marshmallow's, and so are the leaves. The walk through objects a
 Marshmallow takes any iterable for a list, reads every part of a list of any length, and keeps an exception a fault.
 """
 
-from collections.abc import Mapping
-from functools import cache
+from collections.abc import Callable, Mapping
+from functools import cache, partial
 from typing import Any, Protocol, TypeAlias
 
 from marshmallow import Schema, ValidationError, fields, missing, validate
 
 from service.domain.errors import MOST_FAULTS, Fault, Invalid
-from service.schemas.fields import Parts, Whole
+from service.schemas.fields import Choice, Parts, Whole
 from service.schemas.strict_json import LONGEST_STEP, MOST_COUNTED
+from service.schemas.suggestions import did_you_mean
 
 MISSING = "Missing data for required field."
 UNKNOWN = "Unknown field."
@@ -21,6 +22,14 @@ NO_LIST = "Not a valid list."
 NO_OBJECT = "Invalid input type."
 # A linked list, (path of the container, name or index): a whole path is written only for a fault.
 Path: TypeAlias = "tuple[Path, str | int] | None"
+
+
+Meant: TypeAlias = Callable[[], str]
+
+
+def nobody_knows() -> str:
+    """No suggestion."""
+    return ""
 
 
 class TooMany(Exception):
@@ -34,10 +43,10 @@ class Faults:
         self.kept: list[Fault] = []
         self.more = 0
 
-    def add(self, path: Path, value: Any, message: str) -> None:
-        """Keep or count one fault; TooMany beyond what is counted."""
+    def add(self, path: Path, value: Any, message: str, meant: Meant = nobody_knows) -> None:
+        """Keep or count one fault, one that is kept with what was `meant`; TooMany beyond what is counted."""
         if len(self.kept) < MOST_FAULTS:
-            self.kept.append(Fault(place(path), value, message))
+            self.kept.append(Fault(place(path), value, message + meant()))
             return
         self.more += 1
         if len(self.kept) + self.more >= MOST_COUNTED:
@@ -87,6 +96,7 @@ class LeafReader:
 
     def __init__(self, field: fields.Field[Any]) -> None:
         self.deserialize = field.deserialize
+        self.choices = field.choices if isinstance(field, Choice) else frozenset()
 
     def read(self, value: Any, beside: Any, path: Path, faults: Faults) -> Any:
         """What the field makes of it."""
@@ -94,7 +104,7 @@ class LeafReader:
             return self.deserialize(value, None, beside)
         except ValidationError as refusal:
             for message in refusal.messages:
-                faults.add(path, value, str(message))
+                faults.add(path, value, str(message), partial(did_you_mean, value, self.choices))
             return None
 
 
@@ -119,7 +129,7 @@ class ObjectReader:
         for name, given in value.items():
             part = parts.get(name)
             if part is None:
-                faults.add((path, name), given, UNKNOWN)
+                faults.add((path, name), given, UNKNOWN, partial(did_you_mean, name, parts.keys()))
             else:
                 made[name] = part.read(given, value, (path, name), faults)
         for name in self.needed:

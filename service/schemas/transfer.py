@@ -20,6 +20,7 @@ from service.schemas.pauses import ClosureSchema, PauseSchema
 from service.schemas.reading import read
 from service.schemas.root_causes import FoundSchema
 from service.schemas.strict_json import NotJson, parse
+from service.schemas.suggestions import did_you_mean
 from service.schemas.tasks import TaskSchema
 from service.schemas.units import REPORTED, UnitSchema
 from service.schemas.visits import TASK_WORDS, UnvoidSchema, VisitCorrectionSchema, VisitSchema, VoidSchema
@@ -235,7 +236,8 @@ def read_line(number: int, raw: bytes) -> Line:
         return Line(number, faults=refusal.faults, more_faults=refusal.more)
     kind = document.pop("record", None) if isinstance(document, dict) else None
     if not isinstance(kind, str) or kind not in SCHEMAS:
-        return Line(number, faults=(Fault("record", kind, "one of: " + ", ".join(SCHEMAS)),))
+        message = f"one of: {', '.join(SCHEMAS)}.{did_you_mean(kind, SCHEMAS)}"
+        return Line(number, faults=(Fault("record", kind, message),))
     return _loaded(number, kind, document)
 
 

@@ -8,7 +8,7 @@ from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid, NotFound
 from service.domain.physics.refrigeration.superheat import atmosphere_at
 from service.domain.plain import from_plain
-from service.domain.record.checks import faults_of
+from service.domain.record.checks import InService, faults_of
 from service.domain.record.fleet import Component, Unit
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
@@ -61,7 +61,7 @@ def _checked(actor: Actor, asked: Mapping[str, Any], unit: Unit) -> tuple[Visit,
         Visit,
         {**FRAME, "unit": unit.tag, "arrived_at": actor.at, "posted_at": actor.at, "posted_by": actor.name, **plain},
     )
-    faults = faults_of(visit, kinds=kinds, now=actor.at, retired_on=None, time_zone="UTC")
+    faults = faults_of(visit, kinds=kinds, now=actor.at, in_service=InService(), time_zone="UTC")
     if faults:
         raise Invalid(faults)
     added = tuple(Component(code=code, kind=kind) for code, kind in kinds.items() if code not in unit.kinds)

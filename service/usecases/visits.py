@@ -13,7 +13,7 @@ from service.domain.errors import Conflict, Fault, Invalid, NotFound
 from service.domain.instants import to_text
 from service.domain.maintenance.due import DueItem
 from service.domain.plain import as_entered, from_plain
-from service.domain.record.checks import faults_of
+from service.domain.record.checks import InService, faults_of
 from service.domain.record.former import former_visit
 from service.domain.record.former import voids_taken_back as taken_back
 from service.domain.record.unit_log import UnitLog
@@ -43,7 +43,7 @@ def record_visit(
     visit = new_visit(actor, new, here)
     _require_outcome(visit)
     kinds = new_components.joined(former.unit.kinds, named)
-    technician_id = checked(store, actor, visit, here, kinds)
+    technician_id = checked(store, actor, visit, here, kinds, installed=True)
     calls.check_named(store, visit, here.site)
     unit = new_components.register(store, actor, place, former.unit, kinds)
     store.visits.add(visit, here, technician_id=technician_id, fingerprint=fingerprint)
@@ -118,7 +118,8 @@ def correct_visit(  # noqa: PLR0913  # what an import does otherwise are keyword
     changed = replace(changed, site=here.site, customer=here.customer, time_zone=here.time_zone)
     unit = store.units.get(former.unit)
     kinds = new_components.joined(unit.kinds, named)
-    technician_id = checked(store, made, changed, here, kinds)
+    installed = search and "arrived_at" in changes
+    technician_id = checked(store, made, changed, here, kinds, installed=installed)
     calls.check_named(store, changed, here.site, former.calls, open_only=search)
     new_components.register(store, actor, place, unit, kinds)
     store.visits.save(changed, here, technician_id=technician_id)
@@ -226,15 +227,16 @@ def location_of(store: Store, tag: str) -> Place:
         raise Invalid([Fault("unit", tag, f"there is no unit {tag!r}")]) from unknown
 
 
-def checked(store: Store, actor: Actor, visit: Visit, place: Place, kinds: Mapping[str, str]) -> int | None:
-    """The technician's identity; Invalid when anything in the visit cannot be true."""
-    faults = faults_of(
-        visit,
-        kinds=kinds,
-        now=actor.at,
-        retired_on=None if place.retired_on is None else date.fromisoformat(place.retired_on),
-        time_zone=place.time_zone,
-    )
+def checked(  # what is asked beside the visit
+    store: Store, actor: Actor, visit: Visit, place: Place, kinds: Mapping[str, str], *, installed: bool = False
+) -> int | None:
+    """The technician's identity; Invalid when anything in the visit cannot be true.
+
+    With `installed` it must not be before the unit's installation; an import takes what was recorded before this rule.
+    """
+    first, last = (None if day is None else date.fromisoformat(day) for day in (place.installed_on, place.retired_on))
+    in_service = InService(first if installed else None, last)
+    faults = faults_of(visit, kinds=kinds, now=actor.at, in_service=in_service, time_zone=place.time_zone)
     technician_id = None
     if visit.technician is not None:
         technician_id = store.technicians.id_of(visit.technician)

@@ -58,7 +58,7 @@ def test_what_is_given_is_read_with_the_defaults_of_the_rest() -> None:
         ("wheels", True, "Not a valid integer."),
         ("soft", 0, "Not a valid boolean."),
         ("name", 7, "Not a valid string."),
-        ("id", 1, "Unknown field."),
+        ("id", 1, 'Unknown field. Did you mean "lid"?'),
         ("size", 1, "Unknown field."),
     ],
 )

@@ -45,7 +45,7 @@ def take_over(store, make, seed, units=60):
         known = {"installed_on": installed} if rng.random() < 0.8 else {}
         make.unit(store, tag, f"site-{rng.randrange(25):02}", last_done=told, **known)
         for _ in range(rng.randrange(0, 6) if rng.random() < 0.5 else 0):
-            day = CARE - timedelta(rng.randrange(1, 1000))
+            day = max(CARE - timedelta(rng.randrange(1, 1000)), known.get("installed_on", date.min))
             done = [{"task": task, "result": "done"} for task in rng.sample(TASKS, 2)]
             others = {"by": "others", "evidence": "reported"} if rng.random() < 0.7 else {}
             make.visit(store, tag, f"{day}T18:00:00Z", tasks=done, **others)

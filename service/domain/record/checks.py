@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from datetime import date, datetime, timedelta
+from typing import NamedTuple
 
 from service.domain.errors import Fault
 from service.domain.instants import local_day, to_text
@@ -16,15 +17,23 @@ FIRST_YEAR = 1970
 NAMED = 20  # of the unit's components, in a fault
 
 
+class InService(NamedTuple):
+    """The day of a unit's installation and that of its retirement, as far as they are known."""
+
+    since: date | None = None
+    until: date | None = None
+
+
 def faults_of(
-    visit: Visit, *, kinds: Mapping[str, str], now: datetime, retired_on: date | None, time_zone: str
+    visit: Visit, *, kinds: Mapping[str, str], now: datetime, in_service: InService, time_zone: str
 ) -> list[Fault]:
     """Every fault of a visit. `kinds` are the kinds of the unit's components by code; `now` is the server's instant."""
     last_day = local_day(min(now, visit.left_at or visit.arrived_at + AROUND), time_zone)
     return [
         *future(_instants(visit), now),
         *times(visit.arrived_at, visit.left_at),
-        *_attendance(visit, retired_on, time_zone),
+        *_attendance(visit, time_zone),
+        *_days(visit, in_service, time_zone),
         *(fault for n, reading in enumerate(visit.readings) for fault in _reading(f"readings.{n}", reading, visit)),
         *_components(visit, kinds),
         *(fault for n, part in enumerate(visit.replacements) for fault in _replacement(n, part, last_day)),
@@ -62,7 +71,7 @@ def times(arrived: datetime, left: datetime | None) -> Iterator[Fault]:
         yield Fault("left_at", to_text(left), f"is more than {LONGEST.days} days after arrived_at, {to_text(arrived)}")
 
 
-def _attendance(visit: Visit, retired_on: date | None, time_zone: str) -> Iterator[Fault]:
+def _attendance(visit: Visit, time_zone: str) -> Iterator[Fault]:
     if visit.by == "others" and visit.technician is not None:
         yield Fault("technician", visit.technician, "must be left out for a visit by others")
     if visit.by == "others" and visit.evidence != "reported":
@@ -75,8 +84,15 @@ def _attendance(visit: Visit, retired_on: date | None, time_zone: str) -> Iterat
     reported = visit.complaint.reported_at if visit.complaint else None
     if reported is not None and reported > (visit.left_at or visit.arrived_at) + AROUND:
         yield Fault("complaint.reported_at", to_text(reported), f"is after the visit, {to_text(visit.arrived_at)}")
-    if retired_on is not None and local_day(visit.arrived_at, time_zone) > retired_on:
-        yield Fault("unit", visit.unit, f"was retired on {retired_on}, before this visit")
+
+
+def _days(visit: Visit, in_service: InService, time_zone: str) -> Iterator[Fault]:
+    """Whether the unit stood there: not before its installation, nor after its retirement."""
+    day = local_day(visit.arrived_at, time_zone)
+    if in_service.since is not None and day < in_service.since:
+        yield Fault("unit", visit.unit, f"was installed on {in_service.since}, after the visit on {day}")
+    if in_service.until is not None and day > in_service.until:
+        yield Fault("unit", visit.unit, f"was retired on {in_service.until}, before the visit on {day}")
 
 
 def _reading(field: str, reading: Reading, visit: Visit) -> Iterator[Fault]:

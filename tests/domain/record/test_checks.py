@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 
 from service.domain.quantities import parse_quantity
-from service.domain.record.checks import faults_of
+from service.domain.record.checks import InService, faults_of
 from service.domain.record.visits import Complaint, Observation, Reading, Replacement, TaskResult, Visit
 
 NOW = datetime(2026, 6, 9, 21, 0, tzinfo=UTC)
@@ -18,10 +18,11 @@ def a_visit(**changes) -> Visit:
     return Visit(**frame | {"posted_at": NOW, "posted_by": "x", "time_zone": "America/Denver"} | changes)
 
 
-def fields(retired_on=None, **changes) -> list[str]:
+def fields(installed_on=None, retired_on=None, **changes) -> list[str]:
     """The fields at fault in a visit so changed."""
     visit = a_visit(**changes)
-    found = faults_of(visit, kinds=KINDS, now=NOW, retired_on=retired_on, time_zone="America/Denver")
+    in_service = InService(installed_on, retired_on)
+    found = faults_of(visit, kinds=KINDS, now=NOW, in_service=in_service, time_zone="America/Denver")
     assert all(fault.message for fault in found)
     return [fault.field for fault in found]
 
@@ -118,6 +119,11 @@ def test_a_retired_unit_is_visited_up_to_its_last_day_at_the_site() -> None:
     assert fields(retired_on=date(2026, 6, 8)) == ["unit"]
 
 
+def test_a_unit_is_visited_from_its_first_day_at_the_site_on() -> None:
+    assert fields(installed_on=date(2026, 6, 9)) == []
+    assert fields(installed_on=date(2026, 6, 10)) == ["unit"]
+
+
 @pytest.mark.parametrize(
     ("wrong", "at_fault"),
     [
@@ -173,7 +179,11 @@ def test_an_observation_beyond_the_list_needs_a_note() -> None:
 
 def test_a_fault_names_the_value_as_it_was_typed_and_the_limit() -> None:
     (fault,) = faults_of(
-        a_visit(readings=(reading("300 degF"),)), kinds=KINDS, now=NOW, retired_on=None, time_zone="America/Denver"
+        a_visit(readings=(reading("300 degF"),)),
+        kinds=KINDS,
+        now=NOW,
+        in_service=InService(),
+        time_zone="America/Denver",
     )
 
     assert (fault.value, "140 degF" in fault.message) == ("300 degF", True)
