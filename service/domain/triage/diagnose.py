@@ -37,7 +37,7 @@ def diagnose(question: Question, system: str) -> Triage:
     measured = measure(question.unit, question.readings)
     prior = priors(question.symptom, question.shifts)
     p = posterior(facts, measured, question.seen, prior)
-    ranked = sorted(p.share.items(), key=lambda item: (-round(item[1], DECIMALS), item[0]))
+    ranked, alike = in_order(p), unseparated(p)
     steps = next_steps(p, question.unit, _done(question), {each.code: each.present for each in question.seen})
     state, certainty = _state(p, facts.set_point, measured)
     return Triage(
@@ -48,7 +48,7 @@ def diagnose(question: Question, system: str) -> Triage:
             for n, (codes, share) in enumerate(ranked[:LISTED])
             if share >= SHOWN or n == 0
         ),
-        cannot_separate=_unseparated(p, ranked, steps),
+        cannot_separate=(Unseparated(codes=alike, split_by=steps[0].code if steps else None),) if alike else (),
         ruled_out=tuple(_ruled_out(question, p, measured, system)),
         suspect=tuple(_suspect(p, measured, system)),
         next=steps,
@@ -132,8 +132,9 @@ def _digits(mean: float, spread: float) -> float:
     return float(np.round(mean / step) * step)
 
 
-def _unseparated(p: Posterior, ranked: Sequence[tuple[Codes, float]], steps: Sequence[Step]) -> tuple[Unseparated, ...]:
-    """The leading explanation with those that the evidence does not set apart from it."""
+def unseparated(p: Posterior) -> Codes:
+    """The leading explanation with those that the evidence does not set apart from it; nothing if it stands alone."""
+    ranked = in_order(p)
     evidence = {codes: share / _prior(p, codes) for codes, share in ranked}
     leader = ranked[0][0]
     alike = [
@@ -141,10 +142,12 @@ def _unseparated(p: Posterior, ranked: Sequence[tuple[Codes, float]], steps: Seq
         for codes, share in ranked
         if len(codes) == 1 and share >= PRESENT and 1.0 / ALIKE <= evidence[codes] / evidence[leader] <= ALIKE
     ]
-    if leader not in alike or len(alike) < 2:
-        return ()
-    split = next((step.code for step in steps), None)
-    return (Unseparated(codes=tuple(codes[0] for codes in alike[:LARGEST_SET]), split_by=split),)
+    return tuple(codes[0] for codes in alike[:LARGEST_SET]) if leader in alike and len(alike) > 1 else ()
+
+
+def in_order(p: Posterior) -> list[tuple[Codes, float]]:
+    """Explanations by probability; those that are equal to four digits by name."""
+    return sorted(p.share.items(), key=lambda item: (-round(item[1], DECIMALS), item[0]))
 
 
 def _prior(p: Posterior, codes: Codes) -> float:

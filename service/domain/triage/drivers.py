@@ -16,7 +16,7 @@ PROBE, AIR_PROBE = 0.7, 0.8  # [K] of a thermometer in the bath and in the air
 USUAL_ROOM = (299.0, 6.0)  # [K]
 AIR_OVER_ROOM = 1.8  # [K] spread of the air at the inlet about the room and the model's excess
 SET_POINT, UNKNOWN_SET_POINT = 0.3, 1.3  # [K]
-WRONG_DRIVER = 0.02 / 60.0  # density of a wrong thermometer
+WRONG_DRIVER = 0.006 / 60.0  # density of a wrong thermometer
 WITHOUT_RATING = 0.45  # relative, of a current
 PASSING = 0.12
 ROOM_SPREAD = 7.0  # [K]
@@ -66,7 +66,11 @@ def further_scatter(facts: Facts, measured: Measured, spread: Spread, found: Exp
     head = 1.2e4 if facts.capillary else 1.2e5
     none = np.zeros_like(rest)
     # one glass may be that of another tap; how far beer takes the glycol's temperature differs from trunk to trunk
-    alone = 0.0 if "tap_cold" in measured.values else 0.7 * rows.effects["tap"] + 8.0 * rows.effects["short_gain"]
+    alone = (
+        0.0
+        if "tap_cold" in measured.values
+        else 0.7 * (rows.effects["tap"] + rows.effects["keg_alone"]) + 8.0 * rows.effects["short_gain"]
+    )
     passing = PASSING * np.abs(mean[INDEX["supply"]] - mean[INDEX["keg"]])
     drift = np.abs(mean[INDEX["bath_rate"]]) * measured.apart * (1.0 - spread.cycling)
     return {

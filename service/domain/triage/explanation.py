@@ -23,6 +23,7 @@ EFFECTS: Mapping[str, float] = {
     "short_gain": 0.0,  # the same in addition, on the warmest tap alone
     "cooler": 0.0,  # [K] over the usual
     "keg": 0.0,  # [K] over the cooler
+    "keg_alone": 0.0,  # [K] over the cooler, of the warmest tap alone
     "tap": 0.0,  # [K] on the warmest tap alone
     "level": 0.92,
     "strength": 0.0,  # mass fraction over the target

@@ -213,9 +213,13 @@ def _beer(s: _Scene) -> None:
     passed = np.clip(1.0 - np.exp(-s.facts.run_length / s.drawn["trunk"]), 0.1, 0.95)
     flowing = keg + passed * (np.where(still, stood, line) - keg)
     glass = flowing + s.drawn["first"] * (stood - flowing) + 0.5
-    alone = s.effect("tap") + s.effect("short_gain") * s.drawn["first"] * (s.facts.run_air - line)
+    alone = (
+        s.effect("keg_alone") * (1.0 - 0.7 * passed)
+        + s.effect("tap")
+        + s.effect("short_gain") * s.drawn["first"] * (s.facts.run_air - line)
+    )
     s.put("cooler", cooler)
-    s.put("keg", keg)
+    s.put("keg", keg + s.effect("keg_alone"))
     s.put("tap_warm", glass + alone + 0.4)
     s.put("tap_cold", glass - 0.4)
 

@@ -60,6 +60,7 @@ def measure(unit: Unit, readings: Sequence[Reading]) -> Measured:
         channel = _channel(unit, reading)
         if channel is not None and channel not in values:
             values[channel], source[channel] = _si(reading), reading
+    _behind_open_switch(unit, chosen, values, source)
     _taps(chosen, values, source)
     baths = _timed([each for each in chosen if each.quantity == "bath_temperature"])
     seconds = _rate(baths, values, source)
@@ -104,6 +105,16 @@ def _si(reading: Reading) -> float:
         sample = reading.sample_temperature.value if reading.sample_temperature else None
         return mass_fraction(reading.value, sample) or 0.0
     return reading.value.value
+
+
+def _behind_open_switch(
+    unit: Unit, readings: Sequence[Reading], values: dict[str, float], source: dict[str, Reading]
+) -> None:
+    """What a voltage across the switch leaves behind it."""
+    for reading in readings:
+        at_switch = unit.kinds.get(reading.component or "") == "power_switch"
+        if reading.quantity == "voltage_across" and at_switch and "before" in values and "behind" not in values:
+            values["behind"], source["behind"] = max(values["before"] - reading.value.value, 0.0), reading
 
 
 def _taps(readings: Sequence[Reading], values: dict[str, float], source: dict[str, Reading]) -> None:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from service.domain.triage.explanation import DEAD, RESTING, RUNNING, STOPPED
 
-FLOOR = 0.02
+FLOOR = 0.035  # people err: one in thirty of what is noted is not so
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,8 +240,8 @@ SIGNS: tuple[Sign, ...] = (
     Sign(
         "recently_started",
         "Was the unit switched on or repaired within the hours before?",
-        0.05,
-        {"still_recovering": 0.75, "nothing_wrong": 0.06},
+        0.12,
+        {"still_recovering": 0.7, "nothing_wrong": 0.08},
     ),
     Sign(
         "controls_scorched",

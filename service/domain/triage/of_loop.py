@@ -1,10 +1,23 @@
 """Explanations in bath, loop, trunk, cooler and kegs: priors as in `of_refrigeration`, common practice, no source."""
 
+from collections.abc import Mapping
+
 from service.domain.maintenance.catalogue import DRY_PUMP, FOOD_GRADE, LICENSED, LOCKOUT, SLIPPERY
-from service.domain.triage.explanation import Explanation, rests, runs
+from service.domain.triage.explanation import RUNNING, Explanation, Node, rests, runs
 
 GLYCOL = (FOOD_GRADE, SLIPPERY)
 PUMP = (LOCKOUT, DRY_PUMP, LICENSED)
+
+
+def overloaded(weight: float, spread: Mapping[str, float] | None = None, **effects: float) -> tuple[Node, ...]:
+    """More heat than usual: the unit holds its bath, falls behind by a few kelvin, or by more."""
+    more = spread or {}
+    return (
+        Node(weight * 0.5, RUNNING, 0.7, 1.3, effects, more),
+        Node(weight * 0.35, RUNNING, 3.5, 2.0, effects, more),
+        Node(weight * 0.15, RUNNING, 8.0, 4.0, effects, more),
+    )
+
 
 LOOP = (
     Explanation(
@@ -14,9 +27,9 @@ LOOP = (
         prior=0.05,
         nodes=(
             *rests(0.2, {"cooler": 1.5}, cooler=4.5, load=1.3),
-            *runs(0.3, 0.1, {"cooler": 1.5}, cooler=4.5, load=1.3),
+            *overloaded(0.3, {"cooler": 1.5}, cooler=4.5, load=1.4),
             *rests(0.15, {"cooler": 3.0}, cooler=9.0, load=1.5),
-            *runs(0.35, 0.2, {"cooler": 3.0}, cooler=9.0, load=1.6),
+            *overloaded(0.35, {"cooler": 3.0}, cooler=9.0, load=1.7),
         ),
         test="Measure the cooler's air and a keg's beer; every glass is warm, not only the first.",
         remedy="Have the cooler serviced. Food in it must be checked too.",
@@ -27,10 +40,12 @@ LOOP = (
         sentence="The keg has not been in the cooler long enough.",
         prior=0.05,
         nodes=(
-            *rests(0.25, {"keg": 2.0}, keg=4.5, load=1.1),
-            *runs(0.25, 0.1, {"keg": 2.0}, keg=4.5, load=1.2),
-            *rests(0.2, {"keg": 3.5}, keg=9.5, load=1.2),
-            *runs(0.3, 0.1, {"keg": 3.5}, keg=9.5, load=1.4),
+            *rests(0.10, {"keg": 3.0}, keg=7.0, load=1.2),
+            *overloaded(0.20, {"keg": 3.0}, keg=7.0, load=1.4),
+            *rests(0.15, {"keg": 2.0}, keg_alone=5.5),
+            *runs(0.20, 0.1, {"keg": 2.0}, keg_alone=5.5, load=1.1),
+            *rests(0.15, {"keg": 3.5}, keg_alone=11.0),
+            *runs(0.20, 0.1, {"keg": 3.5}, keg_alone=11.0, load=1.2),
         ),
         test="Measure the beer in the keg, and ask when it was delivered: it needs a day.",
         remedy="Change to a cold keg; store full kegs in the cooler for a day before they are tapped.",
@@ -135,8 +150,8 @@ LOOP = (
         prior=0.015,
         nodes=(
             *rests(0.3, load=1.5, run_gain=0.2),
-            *runs(0.4, 0.1, load=1.7, run_gain=0.25),
-            *runs(0.3, 0.5, load=2.2, run_gain=0.35),
+            *overloaded(0.4, load=1.7, run_gain=0.25),
+            *overloaded(0.3, load=2.3, run_gain=0.35),
         ),
         test="Follow the run by hand and eye for wet, iced or bare places; the rise is high at a usual flow.",
         remedy="Replace the wet length and restore the vapour seal.",

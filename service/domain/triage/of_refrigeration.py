@@ -7,7 +7,7 @@ charge or of the air, 30 % of an evaporator or a liquid line) to what stops the 
 """
 
 from service.domain.maintenance.catalogue import CAPACITORS, FAN, FINS, HOT, LICENSED, LOCKOUT, REFRIGERANT
-from service.domain.triage.explanation import RUNNING, Explanation, Node, rests, runs, stopped
+from service.domain.triage.explanation import RESTING, RUNNING, Explanation, Node, rests, runs, stopped
 
 CIRCUIT = (REFRIGERANT, LICENSED)
 CONDENSER = (LOCKOUT, FAN, FINS, LICENSED)
@@ -46,8 +46,10 @@ REFRIGERATION = (
         sentence="The condenser's fan does not turn.",
         prior=0.05,
         nodes=(
-            *runs(0.55, 0.8, air_flow=0.10, fan=0.0),
-            *runs(0.15, 0.8, air_flow=0.13, fan=1.6),
+            *runs(0.35, 0.8, air_flow=0.10, fan=0.0),
+            *runs(0.10, 0.8, air_flow=0.13, fan=1.6),
+            Node(0.10, RESTING, 0.7, 1.3, {"air_flow": 0.10, "fan": 0.0}),
+            Node(0.15, RESTING, 9.0, 6.0, {"air_flow": 0.10, "fan": 0.0}),
             *stopped(0.30, fan=0.0, air_flow=0.1),
         ),
         test="Look whether the fan turns while the compressor runs; then read its current.",

@@ -21,11 +21,11 @@ from service.domain.triage.measured import Measured
 from service.domain.triage.question import Seen
 from service.domain.triage.variants import variants
 
-PAIRED = 6  # of the best single explanations that are tried two at a time
+PAIRED = 5  # of the best single explanations that are tried two at a time
 NODES_PAIRED = 2
 NOT_PAIRED = frozenset({NOTHING_WRONG, SOMETHING_ELSE, "still_recovering"})
 BOTH_NEEDED = 0.35  # how much rarer two are at once than by chance: a unit that fails twice is called for once
-NO_COMPLAINT = 14.0  # factor of "nothing wrong" where nobody complains
+NO_COMPLAINT = {NOTHING_WRONG: 14.0, "still_recovering": 4.0}  # factors where nobody complains
 SPREAD_ELSE = 1.4
 ONE_APART = 0.5  # of what is not in the list: one reading apart, the others as of a sound unit
 ANYWHERE = 0.2  # of the readings of what is not in the list
@@ -51,8 +51,8 @@ def priors(symptom: str | None, shifts: Mapping[str, tuple[float, str]]) -> dict
     found = {}
     for each in EXPLANATIONS:
         factor = each.symptoms.get(symptom or "", 1.0) * shifts.get(each.code, (1.0, ""))[0]
-        if symptom is None and each.code == NOTHING_WRONG:
-            factor *= NO_COMPLAINT
+        if symptom is None:
+            factor *= NO_COMPLAINT.get(each.code, 1.0)
         found[each.code] = each.prior * factor
     total = sum(found.values())
     return {code: value / total for code, value in found.items()}
@@ -121,20 +121,29 @@ def _pairs(first: _Evaluated, prior: Mapping[str, float]) -> list[tuple[tuple[st
     best: dict[str, list[Node]] = {}
     for n in np.argsort(-first.log_weight, kind="stable").tolist():
         code, node = first.rows.codes[n][0], first.rows.nodes[n]
-        if code not in NOT_PAIRED and (code in best or len(best) < PAIRED):
-            chosen = best.setdefault(code, [])
-            if len(chosen) < NODES_PAIRED and all(node is not each for each in chosen):
-                chosen.append(node)
-    entries: list[tuple[tuple[str, ...], float, Node]] = []
-    for one, other in combinations(best, 2):
-        if BY_CODE[one].family and BY_CODE[one].family == BY_CODE[other].family:
-            continue
-        link = BY_CODE[one].links.get(other, BY_CODE[other].links.get(one, 1.0))
-        chance = prior[one] * prior[other] * link * BOTH_NEEDED / NODES_PAIRED**2
-        entries += [
-            ((one, other), chance, together(a, b)) for a in best[one] for b in best[other] if a.regime == b.regime
-        ]
+        chosen = best.setdefault(code, [])
+        if len(chosen) < NODES_PAIRED and all(node is not each for each in chosen):
+            chosen.append(node)
+    ranked = [code for code in best if code not in NOT_PAIRED]
+    entries = []
+    for one, other in combinations(ranked, 2):
+        if other in ranked[:PAIRED]:
+            entries += _both(one, other, best, NODES_PAIRED, prior)
+        elif one == ranked[0]:
+            entries += _both(one, other, best, 1, prior)
     return entries
+
+
+def _both(
+    one: str, other: str, best: Mapping[str, Sequence[Node]], count: int, prior: Mapping[str, float]
+) -> list[tuple[tuple[str, ...], float, Node]]:
+    """The best nodes of two explanations at once, where both hold in one regime."""
+    if BY_CODE[one].family and BY_CODE[one].family == BY_CODE[other].family:
+        return []
+    mine, others = best[one][:count], best[other][:count]
+    link = BY_CODE[one].links.get(other, BY_CODE[other].links.get(one, 1.0))
+    chance = prior[one] * prior[other] * link * BOTH_NEEDED / (len(mine) * len(others))
+    return [((one, other), chance, together(a, b)) for a in mine for b in others if a.regime == b.regime]
 
 
 def _joined(first: _Evaluated, second: _Evaluated) -> _Evaluated:

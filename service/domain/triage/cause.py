@@ -1,0 +1,45 @@
+"""The best explanation of what a visit found, as a finding of its assessment."""
+
+from service.domain.assessment.finding import Finding
+from service.domain.maintenance.catalogue import LICENSED
+from service.domain.record.visits import NO_COLD_BEER
+from service.domain.triage.diagnose import unseparated
+from service.domain.triage.explanations import BY_CODE, NOTHING_WRONG, SOMETHING_ELSE
+from service.domain.triage.facts import facts_of
+from service.domain.triage.measured import measure
+from service.domain.triage.posterior import posterior, priors
+from service.domain.triage.question import Question
+
+CODE = "likely_cause"
+LEAST_READINGS = 3
+STATED = 0.5
+NOT_STATED = frozenset({NOTHING_WRONG, SOMETHING_ELSE, "still_recovering"})
+SOURCE = "all readings of one moment against one model of the unit; priors: common practice, no source"
+
+
+def likely_cause(question: Question) -> Finding | None:
+    """The cause that explains a complaint, or the set that the readings leave; None where nothing is likely."""
+    if question.symptom not in NO_COLD_BEER:
+        return None
+    measured = measure(question.unit, question.readings)
+    if len(measured.readings) < LEAST_READINGS:
+        return None
+    prior = priors(question.symptom, question.shifts)
+    found = posterior(facts_of(question.unit, question.atmosphere), measured, question.seen, prior)
+    codes, share = min(found.share.items(), key=lambda item: (-round(item[1], 4), item[0]))
+    alike = unseparated(found)
+    if codes[0] in NOT_STATED or (share < STATED and not alike):
+        return None
+    stated = codes if share >= STATED else alike
+    together = share if share >= STATED else sum(found.share.get((code,), 0.0) for code in alike)
+    texts = [BY_CODE[code].sentence for code in stated]
+    joined = " ".join(texts) if share >= STATED else "The readings do not separate: " + " Or: ".join(texts)
+    return Finding(
+        code=CODE,
+        severity="note",
+        figures={"explanations": ", ".join(stated), "probability": round(together, 2)},
+        sentence=f"{joined} ({100 * together:.0f} % probable)",
+        advice=BY_CODE[stated[0]].test,
+        caution=" ".join(dict.fromkeys((*BY_CODE[stated[0]].cautions, LICENSED))),
+        source=SOURCE,
+    )

@@ -1,0 +1,39 @@
+"""The cause sentence of a visit's assessment."""
+
+import pytest
+
+from service.domain.triage.cause import likely_cause
+
+from .conftest import question
+
+RESTRICTED = (
+    "bath_temperature 29 degF", "condenser_air_in_temperature 85 degF", "suction_pressure 5.5 psi",
+    "suction_line_temperature 29 degF", "discharge_pressure 119 psi", "liquid_line_temperature 86.2 degF",
+)  # fmt: skip
+
+
+def test_it_names_the_best_explanation_with_its_test_and_caution():
+    found = likely_cause(question(*RESTRICTED))
+
+    assert found is not None
+    assert found.severity == "note"
+    assert found.figures["explanations"] == "restriction"
+    assert found.sentence.startswith("The capillary, drier or valve is partly blocked.")
+    assert "% probable" in found.sentence
+    assert found.advice is not None
+    assert "Leave the refrigerant circuit closed" in str(found.caution)
+
+
+def test_it_names_the_set_where_the_readings_do_not_separate():
+    found = likely_cause(question(*RESTRICTED[:4]))
+
+    assert found is not None
+    assert set(str(found.figures["explanations"]).split(", ")) == {"low_charge", "restriction"}
+
+
+@pytest.mark.parametrize(
+    ("lines", "symptom"),
+    [((), "warm_pour"), (RESTRICTED, None), (RESTRICTED, "noisy"), (RESTRICTED[:2], "warm_pour")],
+)
+def test_without_complaint_or_readings_it_is_silent(lines, symptom):
+    assert likely_cause(question(*lines, symptom=symptom)) is None
