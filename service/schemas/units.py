@@ -129,6 +129,9 @@ class UnitSchema(Schema):
     bath = fields.Nested(BathSchema, allow_none=True)
     components = fields.List(fields.Nested(ComponentSchema), validate=validate.Length(max=200))
     trunks = Parts(TrunkSchema, most=50)
+    replaces = Code(allow_none=True, metadata={"description": "the unit in whose place it was put"})
+    replaced_by = Code(dump_only=True, allow_none=True, metadata={"description": "the unit that was put in its place"})
+    replaced_on = Day(dump_only=True, allow_none=True)
     version = version()
 
 

@@ -18,6 +18,7 @@ from service.storage.places import Place, Places
 from service.storage.tables import component, customer, site, unit
 from service.storage.tags import present_tag
 
+BEFORE, AFTER = unit.alias("before"), unit.alias("after")
 UNITS = select(
     unit.c.id,
     unit.c.tag,
@@ -36,8 +37,15 @@ UNITS = select(
     unit.c.refrigeration,
     unit.c.bath,
     unit.c.trunks,
+    BEFORE.c.tag,
+    AFTER.c.tag,
+    func.coalesce(AFTER.c.installed_on, AFTER.c.registered_on),
     unit.c.version,
-).select_from(unit.join(site))
+).select_from(
+    unit.join(site, site.c.id == unit.c.site_id)
+    .outerjoin(BEFORE, BEFORE.c.id == unit.c.replaces_id)
+    .outerjoin(AFTER, AFTER.c.replaces_id == unit.c.id)
+)
 COMPONENTS = select(
     component.c.unit_id,
     component.c.code,
@@ -49,7 +57,7 @@ COMPONENTS = select(
 UNIT = Statement(UNITS.where(unit.c.tag == present_tag(bindparam("key"))))
 COMPONENTS_OF = Statement(COMPONENTS.where(component.c.unit_id == bindparam("unit_id")))
 ADD_UNIT = insert_of(unit)
-FIXED = ("id", "tag", "log_version", "due_version", "due_rules", "pauses")
+FIXED = ("id", "tag", "log_version", "due_version", "due_rules", "pauses", "replaces_id")
 SAVE_UNIT = Statement(
     unit.update()
     .values({column.name: bindparam(column.name) for column in unit.c if column.name not in FIXED})
@@ -63,6 +71,7 @@ STAND = Statement(
     .values(site_id=bindparam("to_site"), customer_id=bindparam("to_customer"), version=unit.c.version + 1)
     .where(unit.c.id == bindparam("unit_id"))
 )
+REPLACE = Statement(unit.update().values(replaces_id=bindparam("replaced_id")).where(unit.c.id == bindparam("of_unit")))
 COUNT = Statement(select(func.count()).select_from(unit))
 
 
@@ -94,7 +103,7 @@ class _Details:
 def read_unit(row: tuple[Any, ...], components: Sequence[Component]) -> Unit:
     """A unit from its row in `UNITS` and its components."""
     _, tag, site_code, maker, model, serial, place, installed_on, installed_by, retired_on, registered_on = row[:11]
-    care_from, last_done, supply, refrigeration, bath, trunks, version = row[11:]
+    care_from, last_done, supply, refrigeration, bath, trunks, replaces, replaced_by, replaced_on, version = row[11:]
     return Unit(
         tag=tag,
         site=site_code,
@@ -113,6 +122,9 @@ def read_unit(row: tuple[Any, ...], components: Sequence[Component]) -> Unit:
         bath=read(Bath, bath),
         components=tuple(components),
         trunks=read_many(Trunk, trunks),
+        replaces=replaces,
+        replaced_by=replaced_by,
+        replaced_on=day(replaced_on),
         version=version,
     )
 
@@ -149,7 +161,7 @@ class Units(Places):
     def add(self, new: Unit, *, site_id: int, customer_id: int) -> None:
         """Store a new unit; Conflict when the tag is taken."""
         own = {"site_id": site_id, "customer_id": customer_id, "log_version": 1, "due_version": 0, "due_rules": 0}
-        unit_id = self.link.value(ADD_UNIT, tag=new.tag, pauses=None, **own, **_columns(new))
+        unit_id = self.link.value(ADD_UNIT, tag=new.tag, pauses=None, replaces_id=None, **own, **_columns(new))
         self._write_components(new, unit_id, customer_id)
 
     def save(self, changed: Unit, *, site_id: int, customer_id: int) -> None:
@@ -165,6 +177,14 @@ class Units(Places):
         """Store the site where a unit stands now; its version counts on."""
         ids = {"to_site": there.site_id, "to_customer": there.customer_id}
         self.link.run(STAND, unit_id=place.id, **ids)
+
+    def replace(self, place: Place, replaced_id: int | None) -> None:
+        """Store which unit this one replaces; Conflict where another one does."""
+        self.link.run(REPLACE, of_unit=place.id, replaced_id=replaced_id)
+
+    def count_on(self, place: Place) -> None:
+        """Count a change of what a unit's answer shows."""
+        self.link.run(COUNT_ON, unit_id=place.id)
 
     def page(self, wanted: UnitFilter, *, after: str | None, limit: int) -> list[Unit]:
         """Units in the order of their tags."""

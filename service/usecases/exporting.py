@@ -27,6 +27,7 @@ Record = dict[str, Any]
 def records(store: Store) -> Iterator[Record]:
     """All records in order; retirements come last, because a visit must not be later than its unit's."""
     retirements: list[Record] = []
+    replacing: list[Record] = []
     if (company := store.company.get()).version:
         yield {"record": "company", **body_of_company(company)}
     for resource, page in (("customer", store.customers.page), ("technician", store.technicians.page)):
@@ -36,7 +37,11 @@ def records(store: Store) -> Iterator[Record]:
         if "retired_on" in unit:
             named = {name: unit[name] for name in ("record", "tag", "site")}
             retirements.append({**named, "retired_on": unit.pop("retired_on")})
-        yield unit
+        if "replaces" in unit:  # a unit that may come later
+            named = {name: unit[name] for name in ("record", "tag", "site")}
+            replacing.append({**named, "replaces": unit.pop("replaces")})
+        yield {name: part for name, part in unit.items() if name not in ("replaced_by", "replaced_on")}
+    yield from replacing
     for tag, former in store.tags.everyones():
         yield {"record": "former_tag", "unit": tag, "tag": former.tag, "at": to_text(former.at), "by": former.by}
     yield from _locations(store)

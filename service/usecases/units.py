@@ -14,7 +14,7 @@ from service.domain.record.fleet import Bath, Component, Refrigeration, Site, Su
 from service.domain.record.tags import FormerTag
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import audit, locations
+from service.usecases import audit, locations, replaced
 from service.usecases.due import changed as history_changed
 from service.usecases.due import refresh_unit
 
@@ -29,7 +29,9 @@ def add_unit(store: Store, actor: Actor, new: Mapping[str, Any]) -> Unit:
     _check(unit, today)
     _check_tag(store, unit.tag)
     store.units.add(unit, site_id=ids[0], customer_id=ids[1])
+    replaced.link(store, store.units.place(unit.tag), unit.replaces)
     refresh_unit(store, *history_changed(store, store.units.place(unit.tag)))
+    unit = replace(unit, replaces=store.units.get(unit.tag).replaces)
     audit.created(store, actor, "unit", unit.tag, unit)
     return unit
 
@@ -56,6 +58,7 @@ def change_unit(store: Store, actor: Actor, former: Unit, changes: Mapping[str, 
     if changed.site != former.site:
         store.due.move(place)
         store.root_causes.move(place)
+    changed = replaced.relink(store, place, former, changed)
     locations.settle(store, place, actor.at)
     audit.changed(store, actor, "unit", changed.tag, before=former, after=changed)
     return changed

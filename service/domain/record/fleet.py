@@ -198,6 +198,8 @@ class Unit:
     """One glycol unit, known by the tag on its sticker.
 
     `care_from` is the day from which we care for it, None where that is its site's or customer's, or its registration.
+    `replaces` and `replaced_by` are the tags of the unit that stood in its place before, and of the one after it, which
+    was put there on `replaced_on`.
     """
 
     tag: str
@@ -217,6 +219,9 @@ class Unit:
     bath: Bath | None = None
     components: tuple[Component, ...] = ()
     trunks: tuple[Trunk, ...] = ()
+    replaces: str | None = None
+    replaced_by: str | None = None
+    replaced_on: date | None = None
     version: int = 1
 
     @property

@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import Any
 
 from service.domain.instants import from_text, to_text, zone
+from service.domain.record.fleet import Unit
 from service.domain.record.former import voids_taken_back
 from service.domain.record.pauses import Pause, plain_text
 from service.domain.record.unit_log import UnitLog
@@ -27,6 +28,7 @@ EVENTS = (
     "unit_installed",
     "unit_moved",
     "tag_changed",
+    "unit_replaced",
     "unit_retired",
     "component_installed",
     "component_removed",
@@ -127,6 +129,7 @@ def _of_days(log: UnitLog) -> Iterator[TimelineEvent]:
     days: list[tuple[str, date | None, Any, int]] = [
         ("unit_installed", unit.installed_on, unit, 0),
         ("unit_retired", unit.retired_on, unit, 0),
+        *_of_replacing(unit),
         *(("component_installed", part.installed_on, part, n) for n, part in enumerate(unit.components)),
         *(("component_removed", part.removed_on, part, n) for n, part in enumerate(unit.components)),
     ]
@@ -148,6 +151,15 @@ def _of_days(log: UnitLog) -> Iterator[TimelineEvent]:
     for n, (before, after) in enumerate(pairwise(log.locations)):
         moved = {"from_site": before.site.code, "to_site": after.site.code, "reason": after.reason}
         yield TimelineEvent("unit_moved", after.begins, moved, n, None, after.site.time_zone)
+
+
+def _of_replacing(unit: Unit) -> Iterator[tuple[str, date | None, Any, int]]:
+    """When the unit was put in the place of another one, and another one in its place."""
+    if unit.replaces is not None:
+        began = unit.installed_on or unit.registered_on
+        yield "unit_replaced", began, {"unit": unit.replaces, "replaced_by": unit.tag}, 0
+    if unit.replaced_by is not None:
+        yield "unit_replaced", unit.replaced_on, {"unit": unit.tag, "replaced_by": unit.replaced_by}, 1
 
 
 def _of_pauses(name: str, pauses: Iterable[Pause]) -> Iterator[tuple[str, date | None, Any, int]]:

@@ -114,7 +114,7 @@ def _digest(log: UnitLog, visits: tuple[Visit, ...], tasks: UnitTasks, found: tu
     unit, site, care = log.unit, log.site, log.care
     former = [(last, _as_set((task,))) for changes in tasks.former.values() for last, task in changes]
     parts = (
-        (replace(unit, version=0), site.code, site.version, site.customer),
+        (replace(unit, version=0, replaced_by=None, replaced_on=None), site.code, site.version, site.customer),
         [(visit.id, visit.version) for visit in visits],
         [(call.id, call.version) for call in log.calls],
         (_as_set(tasks.tasks), former),

@@ -99,9 +99,12 @@ unit = Table(
     text("care_from"),
     text("last_done"),
     text("pauses"),
+    key("replaces_id", required=False),
     UniqueConstraint("tag"),
+    UniqueConstraint("replaces_id"),
     ForeignKeyConstraint(["customer_id"], ["customer.id"]),
     ForeignKeyConstraint(["site_id"], ["site.id"]),
+    ForeignKeyConstraint(["replaces_id"], ["unit.id"]),
     Index("ix_unit_site_id", "site_id"),
     Index("ix_unit_customer_id", "customer_id"),
 )

@@ -13,6 +13,7 @@ def stocked(shop) -> None:
     """What the bodies refer to."""
     shop.empty()
     shop.unit()
+    shop.unit("GU-0008")
     shop.post("/v1/technicians", {"code": "tobin", "name": "Tobin"})
     shop.post("/v1/sites", shop.example("site", code="other-quay"))
     for n in (1, 2):  # that a visit can answer

@@ -66,6 +66,7 @@ RESOURCES = [
             "tag": "GU-1",
             "site": ("lantern-quay", "other-quay"),
             "retired_on": ("2026-06-01", "2026-06-02"),
+            "replaces": ("GU-0007", "GU-0008"),
             "components.code": "comp-1",
             "components.feeds": ["fed-1"],
             "trunks.code": "trunk-1",
@@ -119,7 +120,7 @@ RECORDED: dict[type[Any], Schema] = {
 }
 KEPT_BY_US = {
     "id", "posted_at", "posted_by", "site", "customer", "time_zone", "version", "visit", "visits", "void", "attendance",
-    "shared_by",
+    "shared_by", "replaced_by", "replaced_on",
 }  # fmt: skip
 NOT_EXPORTED = {"TokenSchema", "OnboardingPlanSchema"}  # the first dates of a plan are exported
 
