@@ -6,6 +6,7 @@ import orjson
 from marshmallow import Schema, fields, validate
 
 from service.domain.instants import to_text
+from service.domain.root_causes.explanation import in_words
 from service.domain.root_causes.found import TIERS
 from service.domain.root_causes.life_cycle import DECISIONS, STATES, VERDICTS, RootCause
 from service.schemas.fields import Choice, Code, Day, Instant, Number, line
@@ -34,6 +35,7 @@ class CauseShareSchema(Schema):
 
     cause = fields.String(required=True)
     probability = Number(required=True, validate=validate.Range(0, 1))
+    measured = fields.Boolean(metadata={"description": "whether readings or grades showed it"})
 
 
 class FailureEventSchema(Schema):
@@ -53,6 +55,35 @@ class FailureEventSchema(Schema):
         fields.String(), validate=validate.Length(max=1000),
         metadata={"description": "which other parts failed within weeks before, where any did"},
     )  # fmt: skip
+    present = Number(
+        allow_none=True, validate=validate.Range(0, 1),
+        metadata={"description": "how far the most probable cause was present that day; null where it is unexplained"},
+    )  # fmt: skip
+
+
+class AfterAnotherSchema(Schema):
+    """So many of the failures came soon after one of another kind, so many times as often as without such an order."""
+
+    after = fields.String(required=True)
+    failures = fields.Integer(required=True)
+    ratio = Number(required=True)
+
+
+class RemarksSchema(Schema):
+    """What limits the evidence; only what applies."""
+
+    reported = fields.Integer(metadata={"description": "failures reported, not seen by us"})
+    not_cleaned_since = Day(metadata={"description": "no cleaning recorded since then: assumed not done"})
+    retired_on = Day()
+    before_installation = fields.Integer(metadata={"description": "records dated before the installation"})
+    left_out = fields.Integer(metadata={"description": "replacements dated outside the unit's history"})
+
+
+class QuietSchema(Schema):
+    """How long nothing of the kind has failed, and how probable it is that the cause is still at work."""
+
+    days = fields.Integer(required=True)
+    still_at_work = Number(required=True, validate=validate.Range(0, 1))
 
 
 class FoundSchema(Schema):
@@ -71,6 +102,17 @@ class FoundSchema(Schema):
     bring = fields.List(fields.String(), required=True, validate=validate.Length(max=100))
     expected_failures_next_year = Number(required=True)
     explanation = fields.String(required=True)
+    chance_of_so_many = Number(
+        validate=validate.Range(0, 1),
+        metadata={"description": "of so many failures so close together by chance, from the dates alone"},
+    )
+    quiet = fields.Nested(QuietSchema)
+    after_others = fields.List(fields.Nested(AfterAnotherSchema), validate=validate.Length(max=100))
+    nameplates = fields.Dict(
+        keys=fields.String(), values=fields.String(), validate=validate.Length(max=1000),
+        metadata={"description": "what the readings of the most probable cause are measured against"},
+    )  # fmt: skip
+    remarks = fields.Nested(RemarksSchema)
 
 
 class AfterRemedySchema(Schema):
@@ -120,7 +162,7 @@ class RootCausePage(Page):
 
 def shown_root_cause(root_cause: RootCause) -> dict[str, Any]:
     """A root cause as JSON: what was last found, and its life cycle."""
-    found: dict[str, Any] = orjson.loads(root_cause.document)
+    found = in_words(orjson.loads(root_cause.document))
     del found["evidence_key"]
     return found | {
         "id": root_cause.id,

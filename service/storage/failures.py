@@ -12,11 +12,11 @@ from typing import Any
 from sqlalchemy import bindparam, func, or_, select
 
 from service.domain.record.unit_log import PartReplaced
-from service.domain.root_causes.history import MAY_HAVE_FAILED, FailureHistory
+from service.domain.root_causes.history import MAY_HAVE_FAILED, FailureHistory, watched_from
 from service.storage.documents import day
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
-from service.storage.tables import component, customer, replacement, root_cause, unit, visit
+from service.storage.tables import component, customer, replacement, root_cause, site, unit, visit
 from service.storage.tags import present_tag
 from service.storage.unit_log import among, id_text
 
@@ -29,6 +29,12 @@ FAILED_TWICE = (
     .group_by(replacement.c.unit_id, component.c.kind)
     .having(func.count(replacement.c.day.distinct()) > 1)
 )
+REPLACED_TWICE = (
+    select(replacement.c.unit_id)
+    .select_from(replacement.join(component, OF_COMPONENT))
+    .group_by(replacement.c.unit_id, component.c.kind)
+    .having(func.count(replacement.c.day.distinct()) > 1)
+)
 TO_SEARCH = Statement(
     {
         name: FAILED_TWICE.where(among(replacement.c.unit_id, name)).union(
@@ -37,13 +43,20 @@ TO_SEARCH = Statement(
         for name in ("sqlite", "postgresql")
     }
 )
+EARLIER = visit.alias()
+FIRST_VISIT = (
+    select(func.min(EARLIER.c.day))
+    .where(EARLIER.c.unit_id == unit.c.id, EARLIER.c.void.is_(None), EARLIER.c.day <= bindparam("as_of"))
+    .scalar_subquery()
+)
 FAILURES = Statement(
     select(
         unit.c.id,
         unit.c.tag,
         unit.c.installed_on,
-        unit.c.registered_on,
+        func.coalesce(unit.c.care_from, site.c.care_from, customer.c.care_from, unit.c.registered_on),
         unit.c.retired_on,
+        FIRST_VISIT,
         replacement.c.component,
         component.c.kind,
         replacement.c.day,
@@ -57,6 +70,8 @@ FAILURES = Statement(
         replacement.join(unit, unit.c.id == replacement.c.unit_id)
         .join(visit, visit.c.id == replacement.c.visit_id)
         .join(component, OF_COMPONENT)
+        .join(site, site.c.id == unit.c.site_id)
+        .join(customer, customer.c.id == unit.c.customer_id)
     )
     .where(
         *COUNTS,
@@ -78,8 +93,11 @@ class Failures:
         return sorted(row[0] for row in self.link.rows(TO_SEARCH, ids=id_text(unit_ids)))
 
     def twice(self, until: str, *, after: int, most: int, customer_code: str | None, tag: str | None) -> list[int]:
-        """The next units from an identity on whose parts of one kind may have failed twice by a day."""
-        query = FAILED_TWICE.where(replacement.c.day <= until, replacement.c.unit_id >= after)
+        """The next units from an identity on whose parts of one kind may have failed twice by a day.
+
+        All replacements are asked for: what was voided since may have counted then, and a reason been corrected.
+        """
+        query = REPLACED_TWICE.where(replacement.c.day <= until, replacement.c.unit_id >= after)
         theirs = select(unit.c.id).join(customer, customer.c.id == unit.c.customer_id)
         if customer_code is not None:
             query = query.where(replacement.c.unit_id.in_(theirs.where(customer.c.code == customer_code)))
@@ -97,9 +115,10 @@ class Failures:
 
 
 def _history(rows: list[tuple[Any, ...]], as_of: date) -> FailureHistory:
-    _, tag, installed_on, registered_on, retired_on = rows[0][:5]
+    _, tag, installed_on, care_from, retired_on, first_visit = rows[0][:6]
     replaced = tuple(
-        PartReplaced(code, kind, date.fromisoformat(on), *rest) for code, kind, on, *rest in (row[5:] for row in rows)
+        PartReplaced(code, kind, date.fromisoformat(on), *rest) for code, kind, on, *rest in (row[6:] for row in rows)
     )
-    start = min(date.fromisoformat(installed_on or registered_on), replaced[0].on)
+    days = [replaced[0].on, as_of, *filter(None, [day(first_visit)])]
+    start = watched_from(date.fromisoformat(care_from), day(installed_on), days)
     return FailureHistory(tag, start, min(day(retired_on) or as_of, as_of), replaced=replaced)

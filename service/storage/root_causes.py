@@ -101,7 +101,16 @@ ORDER: tuple[ColumnElement[Any], ...] = (
 Position = tuple[int, float, int]
 ADD_BASELINE = insert_of(baseline)
 LATEST_BASELINE = Statement(select(baseline.c.figures).order_by(baseline.c.id.desc()).limit(1))
-DROP_BASELINES = Statement(baseline.delete())
+LATEST_BASELINE_BY = Statement(
+    select(baseline.c.figures)
+    .where(baseline.c.learned_at <= bindparam("instant"))
+    .order_by(baseline.c.id.desc())
+    .limit(1)
+)
+# an instant begins with its day and a "T", which comes before "U"
+DROP_BASELINES = Statement(
+    baseline.delete().where(baseline.c.learned_at >= bindparam("day"), baseline.c.learned_at < bindparam("next_day"))
+)
 
 
 def position(found: RootCause) -> Position:
@@ -219,7 +228,7 @@ class RootCauses:
 
 
 class Baselines:
-    """The figures learned from the fleet; only the latest are kept."""
+    """The figures learned from the fleet, the last ones of each day in UTC."""
 
     def __init__(self, link: Link) -> None:
         self.link = link
@@ -229,7 +238,12 @@ class Baselines:
         figures: str | None = self.link.value(LATEST_BASELINE)
         return figures
 
+    def latest_by(self, instant: str) -> str | None:
+        """The figures that had been learned by an instant; None before there were any."""
+        figures: str | None = self.link.value(LATEST_BASELINE_BY, instant=instant)
+        return figures
+
     def keep(self, figures: str, learned_at: str) -> None:
-        """Put new figures in the place of the former ones."""
-        self.link.run(DROP_BASELINES)
+        """Keep new figures, in the place of those of the same day."""
+        self.link.run(DROP_BASELINES, day=learned_at[:10], next_day=learned_at[:10] + "U")
         self.link.value(ADD_BASELINE, figures=figures, learned_at=learned_at)

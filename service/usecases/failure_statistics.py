@@ -8,7 +8,6 @@ import numpy as np
 
 from service.domain.root_causes import baselines_json, figures, sequences
 from service.domain.root_causes.baselines import Baselines
-from service.domain.root_causes.engine import tier_of
 from service.domain.root_causes.history import history_of
 from service.storage.store import Store
 from service.usecases.system import FleetDatabase
@@ -17,7 +16,7 @@ UNITS_A_TURN = 50
 UNITS_AT_ONCE = 5000  # weighed together: some ten megabytes
 LATEST_ZONE = timedelta(hours=14)  # where it is tomorrow already, what is dated tomorrow counts
 DRIFT = 0.02  # a probability that moved by less is not worth a new document
-ByKind = dict[tuple[int, str], float]
+ByKind = dict[tuple[int, str], tuple[float, str]]
 
 
 def latest_day(at: datetime) -> date:
@@ -78,22 +77,22 @@ def to_search(store: Store, baselines: Baselines, at: datetime, *, all_known: bo
     if all_known:
         changed |= {unit for unit, _ in standing}
     for key, known in standing.items():
-        chance = found.get(key)
+        chance, tier = found.get(key, (None, None))
         if chance is None:
             changed |= {key[0]} if known.state == "open" else set()
-        elif known.state != "dismissed" and (tier_of(chance) != known.tier or abs(chance - known.chance) > DRIFT):
+        elif known.state != "dismissed" and (tier != known.tier or abs(chance - known.chance) > DRIFT):
             changed.add(key[0])
     return sorted(changed)
 
 
 def unlikely_by_chance(store: Store, baselines: Baselines, at: datetime) -> ByKind:
-    """The probability of chance by unit and component kind, where chance is not the better explanation."""
+    """The probability of chance and the tier by unit and component kind, where chance is not the better explanation."""
     found: ByKind = {}
     after, day = 0, latest_day(at).toordinal()
     while chunk := store.failure_statistics.after(figures.layout(), after, UNITS_AT_ONCE):
         each = [figures.unpacked([text]) for _, text in chunk]
         owners = np.repeat([key for key, _ in chunk], [len(rows) for rows in each])
-        for row, kind, chance in figures.unlikely_by_chance(np.concatenate(each), baselines, day):
-            found[int(owners[row]), kind] = chance
+        for row, kind, chance, tier in figures.unlikely_by_chance(np.concatenate(each), baselines, day):
+            found[int(owners[row]), kind] = chance, tier
         after = chunk[-1][0]
     return found

@@ -12,6 +12,7 @@ from service.domain.maintenance.pm_list import OTHER_WORK, DueRow, UnitFacts
 from service.domain.record.calls import Call
 from service.domain.record.fleet import Technician
 from service.domain.root_causes.causes import dangerous
+from service.domain.root_causes.explanation import in_words
 from service.storage.store import Store
 
 MINUTES = {task.code: task.minutes for task in OTHER_WORK}
@@ -68,7 +69,7 @@ def root_cause_item(
     kind: str, first_seen: datetime, document: str, zone: str, ids: tuple[int, int, int | None]
 ) -> Item | None:
     """A root cause on the list; None for one that is no danger to people."""
-    found = orjson.loads(document)
+    found = in_words(orjson.loads(document))
     if not dangerous(found["causes"][0]["cause"], kind):
         return None
     site_id, unit_id, technician_id = ids

@@ -10,6 +10,7 @@ import orjson
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import to_text
 from service.domain.record.checks import AHEAD
+from service.domain.root_causes.explanation import in_words
 from service.domain.root_causes.life_cycle import RootCause
 from service.storage.places import Place
 from service.storage.store import Store
@@ -28,7 +29,7 @@ def line_of(root_cause: RootCause) -> dict[str, Any]:
         **{name: at and to_text(at) for name in INSTANTS for at in [getattr(root_cause, name)]},
     }
     given = {name: value for name, value in life.items() if value is not None}
-    return {"record": "root_cause", **orjson.loads(root_cause.document), **given}
+    return {"record": "root_cause", **in_words(orjson.loads(root_cause.document)), **given}
 
 
 def restore(store: Store, place: Place, data: Mapping[str, Any], text: str, now: datetime) -> str:

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Any
 import orjson
 
 from service.domain.audit import Actor
-from service.domain.instants import local_day, to_text
+from service.domain.instants import end_of_day, local_day, to_text
 from service.domain.plain import to_plain
 from service.domain.record.unit_log import UnitLog
+from service.domain.root_causes.explanation import in_words
 from service.domain.root_causes.found import RootCauseFound
 from service.domain.root_causes.history import FailureHistory, history_of, may_have_failed_twice
 from service.domain.root_causes.life_cycle import (
@@ -101,12 +102,19 @@ def _found(store: Store, history: FailureHistory, as_of: date) -> tuple[RootCaus
     return root_causes_of(history, baselines_of(store), as_of)
 
 
+def root_causes_then(store: Store, history: FailureHistory, day: date, end: datetime) -> tuple[RootCauseFound, ...]:
+    """What is found in a history as it was known at the end of a day, by what had been learned by then."""
+    from service.domain.root_causes.engine import root_causes_of  # it needs scipy
+
+    return root_causes_of(history, _baselines(store.baselines.latest_by(to_text(end))), day)
+
+
 def baselines_of(store: Store) -> "Baselines":
     """What was learned from the fleet, the defaults before that."""
     return _baselines(store.baselines.latest())
 
 
-@lru_cache(maxsize=2)
+@lru_cache(maxsize=4)
 def _baselines(figures: str | None) -> "Baselines":
     from service.domain.root_causes import baselines, baselines_json
 
@@ -207,16 +215,19 @@ def at_unit(store: Store, tag: str) -> list[RootCause]:
 def as_known(
     store: Store, wanted: RootCauseFilter, day: date, *, at: datetime, after: KnownPosition, limit: int
 ) -> tuple[list[RootCause], KnownPosition | None]:
-    """Root causes computed from the records up to a day, not stored, and behind which position more may be.
+    """Root causes computed from what was recorded by a day's end, not stored; behind which position more may be.
 
-    Goes through so many units at most, so that a part may hold fewer than asked for and yet not be the last.
+    They are weighed by what had been learned from the fleet by then. Goes through so many units at most, so that a part
+    may hold fewer than asked for and yet not be the last.
     """
     units = store.failures.twice(
         day.isoformat(), after=after[0], most=UNITS_A_PAGE + 1, customer_code=wanted.customer, tag=wanted.unit
     )
     found: list[tuple[KnownPosition, RootCause]] = []
     for unit_id, log in store.unit_logs.of(units[:UNITS_A_PAGE]):
-        own = [as_root_cause(each, at) for each in _found(store, history_of(log, day), day)]
+        end = end_of_day(day, log.time_zone)
+        history = history_of(log.as_of(end).known_at(end), day)
+        own = [as_root_cause(each, at) for each in root_causes_then(store, history, day, end)]
         found += [((unit_id, each.kind), each) for each in own if wanted.tier in (None, each.tier)]
         found = [each for each in found if each[0] > after]
         if len(found) > limit:
@@ -233,7 +244,7 @@ def to_check(store: Store, unit_ids: Sequence[int]) -> dict[str, tuple[RootCause
 
 
 def _check(root_cause: RootCause) -> RootCauseCheck:
-    found = orjson.loads(root_cause.document)
+    found = in_words(orjson.loads(root_cause.document))
     return RootCauseCheck(
         id=root_cause.id,
         unit=root_cause.unit,

@@ -34,7 +34,8 @@ def _unit(tag: str, site: str) -> Line:
         for place in PLACES
     ]
     return {
-        "record": "unit", "tag": tag, "site": site, "installed_on": START.isoformat(), "components": parts,
+        "record": "unit", "tag": tag, "site": site, "installed_on": START.isoformat(), "care_from": START.isoformat(),
+        "components": parts,
         "supply": {"voltage": "115 V"}, "bath": {"target_strength": "35 mass%", "set_point": "270.9 K"},
     }  # fmt: skip
 

@@ -1,6 +1,8 @@
 """To what the failures of one kind of component in one unit are due: chance, a cause, or an unexplained excess."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 
@@ -9,14 +11,23 @@ from service.domain.root_causes.comparison import (
     EXCESS_MEAN,
     EXCESS_SHAPE,
     EXTRA,
+    Numbers,
     Setting,
     arrays_of,
     cause_of_view,
+    still_at_work,
+    support_of,
     weighed,
 )
-from service.domain.root_causes.failures import KindFailures, positions_of
-from service.domain.root_causes.found import CauseShare
+from service.domain.root_causes.failures import YEAR, KindFailures, failures_of, is_failure, last_day, positions_of
+from service.domain.root_causes.found import CauseShare, Quiet
 from service.domain.root_causes.history import FailureHistory
+from service.domain.root_causes.views import Tracks
+from service.domain.statistics.scan import varied_scan_probability
+
+MEASURED = 0.5  # half way to full harm
+Settings = Callable[[str], Setting]
+"""The setting of a component kind."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +48,13 @@ class Attribution:
         by_cause = [0.0] * len(causes)
         for owner, view in zip(cause_of_view(self.failures.kind), self.views, strict=True):
             by_cause[owner] += sum(view)
-        named = [CauseShare(cause.code, share) for cause, share in zip(causes, by_cause, strict=True)]
+        heard = [0.0] * len(causes)
+        for owner, level in zip(cause_of_view(self.failures.kind), self.failures.heard, strict=True):
+            heard[owner] = max(heard[owner], level)
+        named = [
+            CauseShare(cause.code, share, measured=level >= MEASURED)
+            for cause, share, level in zip(causes, by_cause, heard, strict=True)
+        ]
         named.append(CauseShare(UNEXPLAINED.code, self.unexplained))
         return tuple(sorted(named, key=lambda share: -round(share.probability, 9)))  # equal but for rounding: in order
 
@@ -60,20 +77,42 @@ class Attribution:
         return None if self.view is None else self.failures.exposed[self.view] / self.failures.years
 
 
-def attribution_of(history: FailureHistory, failures: KindFailures, setting: Setting) -> Attribution:
-    """Weigh the explanations of the failures; what a cause did not make is chance."""
+def attribution_of(
+    history: FailureHistory, failures: KindFailures, setting: Setting, support: Numbers | None = None
+) -> Attribution:
+    """Weigh the explanations of the failures; what a cause did not make is chance.
+
+    `support` (causes,) is what other kinds of the unit add to ln of each cause's odds.
+    """
     arrays = arrays_of(failures.kind, [failures])
-    weights = weighed(arrays, setting)
-    total = float(weights.chance[0] + weights.views.sum() + weights.unexplained[0])
+    weights = weighed(arrays, setting, None if support is None else support[None, :])
+    total = float(weights.total[0])
     chance = float(weights.chance[0] + (weights.views[0] * (1.0 - arrays.made[0])).sum())
     views = tuple(tuple(float(each) for each in view) for view in weights.views[0] * arrays.made[0] / total)
     return Attribution(history, failures, setting, chance / total, float(weights.unexplained[0]) / total, views)
 
 
+def attributions_of(history: FailureHistory, settings: Settings, as_of: date) -> tuple[Attribution, ...]:
+    """The attributions of the kinds of a unit that failed on two days, each with what the other kinds say."""
+    tracks = Tracks(history.until(as_of))
+    failed = {event.kind for event in history.replaced if is_failure(event)}
+    each = [failures_of(history, kind, as_of, tracks) for kind in sorted(failed)]
+    counted = [own for own in each if own.failure_days]
+    if not any(own.failure_days > 1 for own in counted):
+        return ()
+    arrays = {own.kind: arrays_of(own.kind, [own]) for own in counted}
+    support = support_of({kind: (of, np.zeros(1, dtype=int)) for kind, of in arrays.items()}, settings, units=1)
+    return tuple(
+        attribution_of(tracks.history, own, settings(own.kind), support[own.kind][0])
+        for own in counted
+        if own.failure_days > 1
+    )
+
+
 def expected_next_year(found: Attribution) -> float:
     """Failures of all positions of the kind in the year after the cause is gone, or, unexplained, as things are."""
     failures, rate = found.failures, found.setting.rate
-    positions = positions_of(found.history, failures.kind)
+    positions = len(positions_of(found.history, failures.kind))
     if found.view is None:
         mean = EXCESS_MEAN * rate
         return positions * mean * (EXCESS_SHAPE + failures.count) / (EXCESS_SHAPE + mean * failures.years)
@@ -85,3 +124,23 @@ def expected_next_year(found: Attribution) -> float:
         * (found.setting.shape + failures.count)
         / (found.setting.shape + rate * (failures.years + extra))
     )
+
+
+def chance_of_so_many(found: Attribution) -> float:
+    """The probability of so many failures so close together at some time, by chance, from the dates alone."""
+    failures, positions = found.failures, len(positions_of(found.history, found.failures.kind))
+    window = ((failures.events[-1].on - failures.events[0].on).days + 1) / YEAR
+    return varied_scan_probability(
+        len(failures.events),
+        rate=found.setting.rate * positions,
+        window=window,
+        watched=max(failures.years / positions, window),
+        shape=found.setting.shape,
+    )
+
+
+def quiet_of(found: Attribution) -> Quiet:
+    """How long nothing has failed, and how probable it is that the cause is still at work."""
+    days = [event.on.toordinal() for event in found.failures.events]
+    quiet = last_day(found.history) - days[-1]
+    return Quiet(quiet, float(still_at_work(found.failures.failure_days, span=days[-1] - days[0], quiet=quiet)))

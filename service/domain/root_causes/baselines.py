@@ -38,8 +38,15 @@ def default_setting(kind: str) -> Setting:
     """The default for one kind; the views of a cause share its weight evenly."""
     causes, views = causes_of(kind), cause_of_view(kind)
     strengths = tuple(tuple(each / len(causes[index].views) for each in STRENGTH_PRIOR) for index in views)
-    priors = tuple(cause.prior for cause in causes)
-    return Setting(RATES.get(kind, OTHER_RATE), ALONE, strengths, priors, UNEXPLAINED.prior)
+    shares = [harm.share if (harm := cause.harm(kind)) else 0.0 for cause in causes]
+    return Setting(
+        rate=RATES.get(kind, OTHER_RATE),
+        shape=ALONE,
+        strengths=strengths,
+        priors=tuple(cause.prior * share for cause, share in zip(causes, shares, strict=True)),
+        measured=tuple(cause.measured * share for cause, share in zip(causes, shares, strict=True)),
+        unexplained=UNEXPLAINED.prior,
+    )
 
 
 def kinds_of(history: FailureHistory) -> tuple[str, ...]:

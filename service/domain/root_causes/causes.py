@@ -1,6 +1,7 @@
-"""The causes that the search knows, as values; adding one is adding a value here.
+"""The causes that the search knows, as values; adding one is adding a value here and its words in `wording.py`.
 
-Priors are judged, and corrected by the fleet.
+Priors are judged, and corrected by the fleet. The ways in which a cause harms a part are of the trade or judged, as
+its source in `wording.py` says.
 """
 
 from dataclasses import dataclass
@@ -8,140 +9,180 @@ from dataclasses import dataclass
 from service.domain.root_causes import views
 from service.domain.root_causes.views import View
 
-ELECTRICAL = ("power_switch", "contactor")
-PUMPS = ("pump", "pump_motor")
 HOT = ("burnt", "discoloured")
+CONTACTS = (*HOT, "stuck", "open_circuit")
+WINDING = (*HOT, "seized", "open_circuit")
 WORN_OUT = ("seized", "leaking", "noisy", "broken")
-LIVE = "Isolate and lock out before opening; live readings are for qualified people under the local code."
+SHOCK = ("power_switch", "contactor", "power_cord")
+"""Kinds where a burnt part is a danger of fire and shock."""
+
+
+@dataclass(frozen=True, slots=True)
+class Harm:
+    """A kind of component that a cause harms, in which way, and the conditions that it leaves there.
+
+    `share` is how probable the harm is against the kinds that the cause harms first.
+    """
+
+    kind: str
+    why: str
+    marks: tuple[str, ...] = ()
+    share: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cause:
-    """One upstream cause; `views` are views of the exposure to it, `typical` the conditions that it leaves.
+    """One upstream cause; `views` are views of the exposure to it. Without `harms` it holds for all kinds.
 
-    `reads` and `tasks` are the quantities and kinds of work that bear on it, shown beside each failure.
-    Several views differ in where the harm begins and where it is full; the fleet's failures decide between them.
-    Where none of `tasks` was ever done its exposure is assumed, not observed.
+    `prior` is how probable it is at work where nothing was measured, `measured` where it was, in full. `reads` and
+    `tasks` are the quantities and kinds of work that bear on it, shown beside each failure. Several views differ in
+    where the harm begins and where it is full; the fleet's failures decide between them. Where none of `tasks` was ever
+    done its exposure is assumed, not observed.
     """
 
     code: str
-    kinds: tuple[str, ...]
     prior: float
+    measured: float
     views: tuple[View, ...]
-    sentence: str
-    confirm: str
-    remedy: str
-    bring: tuple[str, ...]
-    source: str
-    typical: tuple[str, ...] = ()
+    harms: tuple[Harm, ...] = ()
     reads: tuple[str, ...] = ()
     tasks: tuple[str, ...] = ()
+
+    def harm(self, kind: str) -> Harm | None:
+        """How it harms a kind, None where it does not; a cause without a list harms all kinds alike."""
+        if not self.harms:
+            return Harm(kind, "")
+        return next((harm for harm in self.harms if harm.kind == kind), None)
+
+    def marks(self, kind: str) -> tuple[str, ...]:
+        """The conditions that it leaves on a kind."""
+        harm = self.harm(kind)
+        return harm.marks if harm else ()
 
 
 CAUSES: tuple[Cause, ...] = (
     Cause(
-        code="condenser_fouled", kinds=(*ELECTRICAL, "compressor", "overload_protector", "start_relay"), prior=0.06,
-        views=(views.CONDENSER_EARLY, views.CONDENSER, views.CONDENSER_LATE), typical=HOT,
-        reads=("current",), tasks=views.CLEANINGS,
-        sentence="condenser not cleaned for too long: the unit ran hot and drew more current",
-        confirm="Clean the condenser and read the amps before and after. " + LIVE, bring=("soft brush", "clamp meter"),
-        remedy="Clean the condenser and shorten its interval.",
-        source="Foodservice Equipment Reports, burnt wiring from dirty condensers; 90 to 180 days judged.",
+        code="condenser_fouled", prior=0.09, measured=0.30,
+        views=(views.CONDENSER_EARLY, views.CONDENSER, views.CONDENSER_LATE), reads=("current",), tasks=views.CLEANINGS,
+        harms=(
+            Harm("power_switch", "more current, and the heat of a contact goes with its square", HOT),
+            Harm("contactor", "more current, and the heat of a contact goes with its square", HOT),
+            Harm("compressor", "high head pressure, hot windings and thin oil", WINDING),
+            Harm("overload_protector", "it trips and resets until its contact fails", CONTACTS),
+            Harm("start_relay", "hot restarts against high pressure", CONTACTS),
+            Harm("start_capacitor", "long starts against high pressure", ("burnt", "broken", "leaking"), 0.5),
+            Harm("condenser_fan", "its motor runs in hot air against blocked fins", WINDING, 0.5),
+            Harm("temperature_controller", "hot air beside it, long runs, more current in its contact", CONTACTS, 0.5),
+        ),
     ),
     Cause(
-        code="switch_undersized", kinds=ELECTRICAL, prior=0.03, views=(views.OVERLOAD,), typical=HOT,
+        code="switch_undersized", prior=0.03, measured=0.75, views=(views.OVERLOAD,),
         reads=("current", "terminal_temperature"),
-        sentence="switch loaded with more motor current than its rating allows",
-        confirm="Add up the amps of all it feeds and compare with its motor rating. " + LIVE,
-        remedy="Have a licensed electrician fit a motor-rated switch or a contactor of the right size.",
-        bring=("motor-rated switch", "clamp meter"), source="NEC 404.14, 430.83, 430.109; UL 982.",
+        harms=(
+            Harm("power_switch", "its contact heats with the square of the current", HOT),
+            Harm("contactor", "its contact heats with the square of the current", HOT),
+        ),
     ),
     Cause(
-        code="low_voltage",
-        kinds=(*ELECTRICAL, "compressor", "pump_motor", "start_capacitor", "temperature_controller"),
-        prior=0.012, views=(views.LOW_VOLTAGE,), typical=HOT,
-        reads=("supply_voltage",), sentence="low supply voltage",
-        confirm="Read the voltage at the unit while it starts. " + LIVE, bring=("voltmeter",),
-        remedy="Have a licensed electrician correct the supply.",
-        source="NEMA MG 1, 10 %; TM 55-1930-209, contacts stuck where voltage was off by more than 10 %.",
+        code="low_voltage", prior=0.012, measured=0.45, views=(views.LOW_VOLTAGE,), reads=("supply_voltage",),
+        harms=(
+            Harm("power_switch", "motors draw more current and start slowly", HOT),
+            Harm("contactor", "its coil lets the contact chatter", CONTACTS),
+            Harm("compressor", "slow starts, hot windings", WINDING),
+            Harm("pump", "its motor draws more current and stalls", WINDING),
+            Harm("pump_motor", "more current, hot windings", WINDING),
+            Harm("condenser_fan", "more current, hot windings", WINDING),
+            Harm("agitator", "more current, hot windings", WINDING),
+            Harm("start_capacitor", "it stays in the circuit for too long", ("burnt", "broken", "leaking")),
+            Harm("start_relay", "it stays closed for too long", CONTACTS),
+            Harm("overload_protector", "it trips at each start", CONTACTS),
+            Harm("temperature_controller", "its contact breaks long starting currents", CONTACTS),
+        ),
     ),
     Cause(
-        code="ambient_hot", kinds=(*ELECTRICAL, "compressor", "condenser_fan", "start_capacitor"), prior=0.008,
-        views=(views.HOT_PLACE,), typical=HOT,
-        reads=("ambient_temperature",), sentence="surroundings of the unit too hot",
-        confirm="Read the air at the condenser's inlet in the hottest hour.",
-        remedy="Give the unit cooler air, or move it.", bring=("thermometer",),
-        source="Makers' usual limit of about 100 degF; the span to 115 degF judged.",
+        code="high_voltage", prior=0.004, measured=0.30, views=(views.HIGH_VOLTAGE,), reads=("supply_voltage",),
+        harms=(
+            Harm("compressor", "saturated iron, hot windings", WINDING),
+            Harm("pump", "its motor's windings run hot", WINDING),
+            Harm("pump_motor", "saturated iron, hot windings", WINDING),
+            Harm("condenser_fan", "saturated iron, hot windings", WINDING),
+            Harm("start_capacitor", "more than its rated voltage", ("burnt", "broken", "leaking")),
+            Harm("temperature_controller", "its electronics run hot", CONTACTS),
+        ),
     ),
     Cause(
-        code="loose_terminal", kinds=(*ELECTRICAL, "power_cord"), prior=0.012, views=(views.LOOSE,), typical=HOT,
+        code="ambient_hot", prior=0.008, measured=0.25, views=(views.HOT_PLACE,), reads=("ambient_temperature",),
+        harms=(
+            Harm("power_switch", "it carries less current in hot air", HOT),
+            Harm("contactor", "it carries less current in hot air", HOT),
+            Harm("compressor", "high head pressure, hot windings", WINDING),
+            Harm("condenser_fan", "hot windings, dry bearings", WINDING),
+            Harm("pump", "its motor cannot lose its heat", WINDING, 0.5),
+            Harm("pump_motor", "it cannot lose its heat", WINDING, 0.5),
+            Harm("start_capacitor", "it ages twice as fast every 10 K", ("burnt", "broken", "leaking")),
+            Harm("temperature_controller", "its electronics age in hot air", CONTACTS),
+            Harm("overload_protector", "it trips early in hot air", CONTACTS),
+        ),
+    ),
+    Cause(
+        code="loose_terminal", prior=0.012, measured=0.45, views=(views.LOOSE, views.HOT_TERMINAL),
         reads=("contact_voltage_drop", "terminal_temperature"),
-        sentence="loose or oxidised terminal",
-        confirm="Read the voltage drop across each closed contact and lug under load. " + LIVE,
-        remedy="Cut back and re-terminate, dead and locked out.", bring=("lugs", "torque screwdriver", "voltmeter"),
-        source="A trade training page: hundredths of a volt are good, tenths bad.",
+        harms=(
+            Harm("power_switch", "the joint heats the contact beside it", (*HOT, "open_circuit")),
+            Harm("contactor", "the joint heats the contact beside it", (*HOT, "open_circuit")),
+            Harm("power_cord", "the joint burns the insulation", (*HOT, "open_circuit")),
+            Harm("temperature_controller", "the joint heats the contact beside it", CONTACTS, 0.5),
+            Harm("start_relay", "the joint heats the contact beside it", CONTACTS, 0.5),
+        ),
     ),
     Cause(
-        code="glycol_weak", kinds=PUMPS, prior=0.05, views=(views.WEAK, views.SLUSH), typical=WORN_OUT,
+        code="glycol_weak", prior=0.05, measured=0.50, views=(views.WEAK, views.SLUSH),
         reads=("glycol_strength", "bath_temperature"),
-        sentence="glycol too weak: slush wore the pump",
-        confirm="Read the strength with a refractometer and look for ice on the coil.",
-        remedy="Bring the glycol back to strength and find where the water comes from.",
-        bring=("food-grade propylene glycol", "refractometer"), source="Trade: slush under 24 % by mass; judged.",
+        harms=(
+            Harm("pump", "slush wears and stalls it", WORN_OUT),
+            Harm("pump_motor", "slush stalls it", (*WORN_OUT, "burnt")),
+            Harm("agitator", "slush stalls it", WORN_OUT),
+            Harm("heat_exchanger", "ice bursts it", ("leaking", "broken"), 0.5),
+            Harm("compressor", "ice on the coil sends liquid back to it", WINDING, 0.1),
+        ),
     ),
     Cause(
-        code="glycol_strong", kinds=PUMPS, prior=0.02, views=(views.STRONG,), typical=WORN_OUT,
-        reads=("glycol_strength", "current"),
-        sentence="glycol too strong: the pump worked against thick fluid",
-        confirm="Read the strength with a refractometer and the pump's amps. " + LIVE,
-        remedy="Dilute the glycol to its target.",
-        bring=("refractometer", "clean water"), source="Viscosity of propylene glycol; trade: over 41 % by mass.",
+        code="glycol_strong", prior=0.02, measured=0.65, views=(views.STRONG,), reads=("glycol_strength", "current"),
+        harms=(
+            Harm("pump", "it works against thick fluid", WORN_OUT),
+            Harm("pump_motor", "thick fluid raises its current", WINDING),
+            Harm("agitator", "it works against thick fluid", WORN_OUT),
+        ),
     ),
     Cause(
-        code="bath_low", kinds=PUMPS, prior=0.016, views=(views.LOW_BATH,), typical=WORN_OUT, reads=("bath_level",),
-        sentence="bath level low: the pump drew air",
-        confirm="Read the level, mark it, and read again in a week.", remedy="Find the leak, then fill with the mix.",
-        bring=("glycol mix", "marker"),
-        source="A chiller guide: at least 85 % full; a pump guide: dry for seconds only.",
+        code="bath_low", prior=0.016, measured=0.35, views=(views.LOW_BATH,), reads=("bath_level",),
+        harms=(
+            Harm("pump", "it draws air and runs dry", WORN_OUT),
+            Harm("pump_motor", "a pump that runs dry seizes it", (*WORN_OUT, "burnt")),
+            Harm("agitator", "it runs dry", WORN_OUT),
+        ),
     ),
     Cause(
-        code="strainer_blocked", kinds=PUMPS, prior=0.016, views=(views.STRAINER,), typical=WORN_OUT,
-        reads=("current",), tasks=views.STRAINER_CLEANINGS,
-        sentence="strainer blocked: the pump cavitated",
-        confirm="Clean the strainer and read the pump's amps before and after. " + LIVE,
-        remedy="Clean the strainer more often.",
-        bring=("strainer mesh", "gasket"), source="A rotary-vane pump guide; days judged.",
+        code="strainer_blocked", prior=0.016, measured=0.25, views=(views.STRAINER,), reads=("current",),
+        tasks=views.STRAINER_CLEANINGS,
+        harms=(
+            Harm("pump", "it cavitates", WORN_OUT),
+            Harm("pump_motor", "a pump that cavitates shakes its bearings", WORN_OUT),
+        ),
     ),
-    Cause(
-        code="after_repair", kinds=(), prior=0.008, views=(views.REPAIRED,),
-        sentence="failure within weeks of another repair in the same unit",
-        confirm="Inspect what the last repair affected: wiring, alignment, rotation, overload. " + LIVE,
-        remedy="Correct the repair.", bring=("hand tools", "clamp meter"), source="Common practice, no source.",
-    ),
-    Cause(
-        code="bad_parts", kinds=(), prior=0.006, views=(views.NEW_PART,),
-        sentence="new parts that fail within weeks of being fitted",
-        confirm="Compare maker and lot of the parts that failed.", remedy="Fit a part of another maker or lot.",
-        bring=("a part of another lot",), source="Common practice, no source.",
-    ),
+    Cause(code="after_repair", prior=0.008, measured=0.008, views=(views.REPAIRED,)),
+    Cause(code="bad_parts", prior=0.006, measured=0.006, views=(views.NEW_PART,)),
 )  # fmt: skip
 
-UNEXPLAINED = Cause(
-    code="unexplained", kinds=(), prior=0.02, views=(),
-    sentence="a cause that the records do not show",
-    confirm="Check sizing, supply and installation, and read amps, volts and terminals. " + LIVE,
-    remedy="Find the cause before fitting the next part.", bring=("clamp meter", "voltmeter"),
-    source="No cause listed.",
-)  # fmt: skip
+UNEXPLAINED = Cause(code="unexplained", prior=0.03, measured=0.03, views=())
 BY_CODE = {cause.code: cause for cause in (*CAUSES, UNEXPLAINED)}
 
 
 def causes_of(kind: str) -> tuple[Cause, ...]:
-    """The causes listed for a kind of component; those without kinds hold for all."""
-    return tuple(cause for cause in CAUSES if kind in cause.kinds or not cause.kinds)
+    """The causes listed for a kind of component; those without a list of kinds hold for all."""
+    return tuple(cause for cause in CAUSES if cause.harm(kind))
 
 
 def dangerous(code: str, kind: str) -> bool:
     """Whether a cause can hurt somebody: it burns electrical parts of this kind, a danger of fire and shock."""
-    burns = any(cause.code == code and "burnt" in cause.typical for cause in CAUSES)
-    return burns and kind in (*ELECTRICAL, "power_cord")
+    return kind in SHOCK and any(cause.code == code and "burnt" in cause.marks(kind) for cause in CAUSES)

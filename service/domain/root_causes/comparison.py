@@ -1,10 +1,11 @@
 """Chance, each cause and an unexplained excess compared in closed form: gamma-Poisson, the frailty integrated out.
 
 Intensity base x frailty x [1 + (strength - 1) x score]; frailty gamma of mean 1. After Greenwood and Yule 1920.
+A cause acts on a whole unit: what its other kinds say of it raises or lowers its prior for each (`support`).
 Many units are weighed at once, one component kind at a time: arrays hold a row a unit, a column a view of a cause.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -12,23 +13,31 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import gammaln  # type: ignore[import-untyped]
 
-from service.domain.root_causes.causes import causes_of
+from service.domain.root_causes.causes import CAUSES, causes_of
 from service.domain.root_causes.failures import STRENGTHS, KindFailures
 
 Numbers = NDArray[np.float64]
 EXCESS_SHAPE, EXCESS_MEAN = 2.0, 5.0
 EXTRA = np.array(STRENGTHS) - 1.0
+MOST = 0.8  # chance is never ruled out beforehand
+MOST_SUPPORT = 2.0  # ln: one other kind can make a cause seven times as probable, no more, for units differ
+STAYS, UNKNOWN_DAYS = 0.75, 183.0  # how probable it is that a cause stays, whatever was done since: judged
+MOST_GAPS = 5
 TOP = 300.0  # exp() of more is no longer a number
 
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """Base rate a year, gamma shape of the units' spread, by view the weights of the strengths, by cause its prior."""
+    """Base rate a year, gamma shape of the units' spread, by view the weights of the strengths, by cause its prior.
+
+    `measured` are the priors of the causes where their exposure was measured in full.
+    """
 
     rate: float
     shape: float
     strengths: tuple[tuple[float, ...], ...]
     priors: tuple[float, ...]
+    measured: tuple[float, ...]
     unexplained: float
 
 
@@ -37,7 +46,8 @@ class FailureArrays:
     """Failures of one kind, a row a unit: count and years (n,), exposed years (n, views), gains (n, views, strengths).
 
     `made` (n, views, strengths): the chance that a cause, if at work, made enough of the failures to count: one where
-    it is always present, two where it seldom is, and between by the share of the time.
+    it is always present, two where it seldom is, and between by the share of the time. `heard` (n, causes): how far
+    each cause was measured.
     """
 
     kind: str
@@ -46,7 +56,7 @@ class FailureArrays:
     exposed: Numbers
     gains: Numbers
     made: Numbers
-    excess_gain: Numbers
+    heard: Numbers
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +75,12 @@ class Weights:
     chance: Numbers
     views: Numbers
     unexplained: Numbers
+
+    @property
+    def total(self) -> Numbers:
+        """Of all explanations (n,)."""
+        sums: Numbers = self.chance + self.views.sum(axis=(1, 2)) + self.unexplained
+        return sums
 
 
 @lru_cache(maxsize=64)
@@ -93,8 +109,14 @@ def arrays_of(kind: str, units: Sequence[KindFailures]) -> FailureArrays:
         exposed,
         gains[..., 0],
         made(gains, exposed, years),
-        np.array([each.excess_gain for each in units]),
+        heard_of(kind, np.array([each.heard for each in units]).reshape(-1, views)),
     )
+
+
+def heard_of(kind: str, views: Numbers) -> Numbers:
+    """How far each cause was measured (n, causes), from its views (n, views)."""
+    most: Numbers = np.maximum.reduceat(views, starts_of(kind), axis=1)
+    return most
 
 
 def made(gains: Numbers, exposed: Numbers, years: Numbers) -> Numbers:
@@ -110,20 +132,64 @@ def log_factors(arrays: FailureArrays, setting: Setting) -> Numbers:
     return arrays.gains + (a + arrays.count[:, None, None]) * np.log(chance / with_cause)
 
 
-def weighed(arrays: FailureArrays, setting: Setting) -> Weights:
-    """What each explanation weighs for each unit."""
-    prior = np.array(setting.priors)[list(cause_of_view(arrays.kind))]
-    views = np.exp(np.minimum(log_factors(arrays, setting), TOP)) * (prior[:, None] * np.array(setting.strengths))
-    chance = np.full(len(arrays.count), 1.0 - setting.unexplained - sum(setting.priors))
-    excess = excess_factor(arrays.count, setting.rate * arrays.years, setting.shape)
-    excess = setting.unexplained * np.exp(np.minimum(arrays.excess_gain, TOP)) * excess
+def priors_of(arrays: FailureArrays, setting: Setting, support: Numbers | None = None) -> Numbers:
+    """The prior of each cause (n, causes): higher where it was measured, and by what other kinds say of it."""
+    plain, measured = np.array(setting.priors), np.array(setting.measured)
+    prior: Numbers = plain + (measured - plain) * arrays.heard
+    if support is not None:
+        odds = prior / (1.0 - prior) * np.exp(support)
+        prior = odds / (1.0 + odds)
+    down: Numbers = np.minimum(1.0, MOST / (prior.sum(axis=1) + setting.unexplained))
+    lowered: Numbers = prior * down[:, None]
+    return lowered
+
+
+def weighed(arrays: FailureArrays, setting: Setting, support: Numbers | None = None) -> Weights:
+    """What each explanation weighs for each unit; `support` (n, causes) is what other kinds add to ln of the odds."""
+    priors = priors_of(arrays, setting, support)
+    by_view = priors[:, list(cause_of_view(arrays.kind)), None] * np.array(setting.strengths)
+    views = np.exp(np.minimum(log_factors(arrays, setting), TOP)) * by_view
+    chance = 1.0 - setting.unexplained - priors.sum(axis=1)
+    excess = setting.unexplained * excess_factor(arrays.count, setting.rate * arrays.years, setting.shape)
     return Weights(chance, views, excess)
 
 
-def compare(arrays: FailureArrays, setting: Setting) -> Comparison:
+def evidence_of(arrays: FailureArrays, setting: Setting) -> Numbers:
+    """What the failures of this kind say of each cause (n, causes): ln of the Bayes factor against all the rest."""
+    weights, priors = weighed(arrays, setting), priors_of(arrays, setting)
+    acting = np.add.reduceat(weights.views.sum(axis=2), starts_of(arrays.kind), axis=1)
+    rest = weights.total[:, None] - acting
+    found: Numbers = np.log(acting / priors) - np.log(rest / (1.0 - priors))
+    return np.clip(found, -MOST_SUPPORT, MOST_SUPPORT)
+
+
+def support_of(
+    kinds: Mapping[str, tuple[FailureArrays, NDArray[np.int_]]], settings: Callable[[str], Setting], *, units: int
+) -> dict[str, Numbers]:
+    """What the other kinds of each unit add to ln of the odds of each cause, by kind (n, causes).
+
+    `kinds` holds the failures of each kind, and by row the unit, a number below `units`.
+    """
+    each = {kind: evidence_of(arrays, settings(kind)) for kind, (arrays, _) in kinds.items()}
+    sums = np.zeros((units, len(CAUSES)))
+    for kind, (_, owners) in kinds.items():
+        np.add.at(sums, (owners[:, None], np.array(causes_at(kind))[None, :]), each[kind])
+    return {
+        kind: np.clip(sums[owners][:, causes_at(kind)] - each[kind], -MOST_SUPPORT, MOST_SUPPORT)
+        for kind, (_, owners) in kinds.items()
+    }
+
+
+@lru_cache(maxsize=64)
+def causes_at(kind: str) -> tuple[int, ...]:
+    """The places of a kind's causes in `CAUSES`."""
+    return tuple(CAUSES.index(cause) for cause in causes_of(kind))
+
+
+def compare(arrays: FailureArrays, setting: Setting, support: Numbers | None = None) -> Comparison:
     """The probabilities of all explanations of each unit's failures; what a cause did not make twice is chance."""
-    weights = weighed(arrays, setting)
-    total = weights.chance + weights.views.sum(axis=(1, 2)) + weights.unexplained
+    weights = weighed(arrays, setting, support)
+    total = weights.total
     made = (weights.views * arrays.made).sum(axis=2)
     causes = np.add.reduceat(made, starts_of(arrays.kind), axis=1) / total[:, None]
     chance = weights.chance + (weights.views * (1.0 - arrays.made)).sum(axis=(1, 2))
@@ -140,3 +206,16 @@ def log_nb(count: Numbers, *, shape: float, mean: Numbers) -> Numbers:
     """ln of the negative binomial's probability, less the count's own factorial."""
     ways: Numbers = gammaln(shape + count) - gammaln(shape)
     return ways + shape * np.log(shape / (shape + mean)) + count * np.log(mean / (shape + mean))
+
+
+def still_at_work(failure_days: Numbers | int, *, span: Numbers | int, quiet: Numbers | int) -> Numbers:
+    """How probable it is that a cause is still at work after so many quiet days, given failures over a span of days.
+
+    The chance of none in so long a time at the rate of the span, half a year added for what is not known of it (the
+    exact two-period comparison, Przyborowski and Wilenski 1940), against a cause that has ended. No more than
+    `MOST_GAPS` gaps between failures count, so that no cause is gone within weeks.
+    """
+    watched = np.asarray(span, dtype=float) + UNKNOWN_DAYS
+    none = (watched / (watched + quiet)) ** np.minimum(np.asarray(failure_days) - 1, MOST_GAPS)
+    still: Numbers = STAYS * none / (STAYS * none + 1.0 - STAYS)
+    return still

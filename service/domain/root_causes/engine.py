@@ -1,62 +1,93 @@
 """The root causes of one unit: tier, probability of chance, causes, failures, and what to check next."""
 
+from collections import Counter
 from datetime import date
 
-from service.domain.root_causes import explanation
-from service.domain.root_causes.attribution import Attribution, attribution_of, expected_next_year
-from service.domain.root_causes.baselines import Baselines, kinds_of
-from service.domain.root_causes.failures import KindFailures, failures_of
-from service.domain.root_causes.found import FailureEvent, RootCauseFound
+from service.domain.root_causes.attribution import (
+    Attribution,
+    attributions_of,
+    chance_of_so_many,
+    expected_next_year,
+    quiet_of,
+)
+from service.domain.root_causes.baselines import Baselines
+from service.domain.root_causes.before_failure import nameplates, readings_before
+from service.domain.root_causes.failures import KindFailures
+from service.domain.root_causes.found import AfterAnother, FailureEvent, RootCauseFound
 from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.sequences import Followed, followed
 
-WATCH, PROBABLE, STRONG = 0.50, 0.08, 0.025  # chosen by simulation: see tests/simulation
+GONE, DOUBTFUL = 0.25, 0.5  # of a cause's being still at work: judged
+WATCH, PROBABLE, STRONG = 0.40, 0.13, 0.04  # chosen by simulation: see DEVELOPERS.md, "Root causes"
 
 
 def root_causes_of(history: FailureHistory, baselines: Baselines, as_of: date) -> tuple[RootCauseFound, ...]:
     """The kinds of components in a unit whose failures chance does not explain; one failure is never enough."""
-    each = (root_cause_of(history, kind, baselines, as_of) for kind in kinds_of(history))
+    each = (
+        _found(weighed, followed(weighed.history, weighed.failures.kind, baselines.sequences))
+        for weighed in attributions_of(history, baselines.of, as_of)
+        if weighed.chance < WATCH
+    )
     return tuple(found for found in each if found)
 
 
 def root_cause_of(history: FailureHistory, kind: str, baselines: Baselines, as_of: date) -> RootCauseFound | None:
     """The root cause of the failures of one kind, None where chance explains them."""
-    if sum(event.kind == kind for event in history.replaced) < 2:
-        return None
-    failures = failures_of(history, kind, as_of)
-    if failures.failure_days < 2:
-        return None
-    weighed = attribution_of(history, failures, baselines.of(kind))
-    return _found(weighed, followed(history, kind, baselines.sequences)) if weighed.chance < WATCH else None
+    return next((each for each in root_causes_of(history, baselines, as_of) if each.component_kind == kind), None)
 
 
-def tier_of(chance: float) -> str:
-    """The tier by the probability of chance."""
+def tier_of(chance: float, still_at_work: float = 1.0) -> str | None:
+    """The tier by the probability of chance; after a long quiet time only the lowest, in the end none."""
+    if chance >= WATCH or still_at_work < GONE:
+        return None
+    if still_at_work < DOUBTFUL:
+        return "watch"
     return "strong" if chance < STRONG else "probable" if chance < PROBABLE else "watch"
 
 
-def _found(weighed: Attribution, preceding: tuple[Followed, ...]) -> RootCauseFound:
-    best, shares, expected = weighed.best, weighed.shares, expected_next_year(weighed)
+def _found(weighed: Attribution, preceding: tuple[Followed, ...]) -> RootCauseFound | None:
+    quiet = quiet_of(weighed)
+    tier = tier_of(weighed.chance, quiet.still_at_work)
+    if tier is None:
+        return None
     return RootCauseFound(
         unit=weighed.history.tag,
         component_kind=weighed.failures.kind,
-        tier=tier_of(weighed.chance),
+        tier=tier,
         probability_of_chance=weighed.chance,
-        causes=shares,
+        causes=weighed.shares,
         events=_events(weighed, preceding),
         exposed_share=weighed.exposed_share,
-        other_explanations=explanation.others(shares, weighed.chance),
-        next_check=best.confirm,
-        remedy=best.remedy,
-        bring=best.bring,
-        expected_failures_next_year=expected,
-        explanation=explanation.sentences(weighed, expected, preceding),
+        expected_failures_next_year=expected_next_year(weighed),
+        chance_of_so_many=chance_of_so_many(weighed),
+        quiet=quiet,
+        after_others=_after_others(preceding),
+        nameplates=nameplates(weighed.history, weighed.best, {e.component for e in weighed.failures.events}),
+        remarks=_remarks(weighed),
         evidence_key=_key(weighed.failures),
     )
 
 
+def _after_others(preceding: tuple[Followed, ...]) -> tuple[AfterAnother, ...]:
+    counts = Counter(each.sequence for each in preceding if each.sequence)
+    return tuple(AfterAnother(sequence.after, count, sequence.ratio) for sequence, count in counts.items())
+
+
+def _remarks(weighed: Attribution) -> dict[str, str | int]:
+    failures, history, best = weighed.failures, weighed.history, weighed.best
+    cleaned = any(t.task in best.tasks and t.result == "done" for t in history.performed)
+    known: dict[str, str | int | None] = {
+        "reported": sum(e.evidence == "reported" or e.by == "others" for e in failures.events),
+        "not_cleaned_since": history.start.isoformat() if best.tasks and not cleaned else None,
+        "retired_on": history.end.isoformat() if history.retired else None,
+        "before_installation": history.before_installation,
+        "left_out": failures.left_out,
+    }
+    return {code: value for code, value in known.items() if value}
+
+
 def _events(weighed: Attribution, preceding: tuple[Followed, ...]) -> tuple[FailureEvent, ...]:
-    kind = weighed.failures.kind
+    kind, view = weighed.failures.kind, weighed.view
     return tuple(
         FailureEvent(
             day=e.on,
@@ -66,11 +97,16 @@ def _events(weighed: Attribution, preceding: tuple[Followed, ...]) -> tuple[Fail
             by=e.by,
             reason=e.reason,
             visit=e.visit,
-            readings_before=explanation.readings_before(weighed.history, kind, component=e.component, day=e.on),
-            preceding_failures=tuple(explanation.days_after(each) for each in preceding if each.event.on == e.on),
+            readings_before=readings_before(weighed.history, kind, component=e.component, day=e.on),
+            preceding_failures=tuple(_days_after(each) for each in preceding if each.event.on == e.on),
+            present=None if view is None else weighed.failures.scores[view][number],
         )
-        for e in weighed.failures.events
+        for number, e in enumerate(weighed.failures.events)
     )
+
+
+def _days_after(each: Followed) -> str:
+    return f"{each.before.kind.replace('_', ' ')}, {each.days} days before"
 
 
 def _key(failures: KindFailures) -> str:

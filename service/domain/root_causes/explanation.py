@@ -1,87 +1,198 @@
-"""A root cause in plain sentences, each built from its numbers."""
+"""A root cause in plain sentences, put together from its facts when it is read."""
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from datetime import date
+from typing import Any
 
-from service.domain.root_causes.attribution import Attribution
-from service.domain.root_causes.causes import BY_CODE, causes_of
-from service.domain.root_causes.failures import YEAR, positions_of
-from service.domain.root_causes.found import CauseShare
-from service.domain.root_causes.history import FailureHistory
-from service.domain.root_causes.sequences import WINDOW, Followed
-from service.domain.statistics.scan import varied_scan_probability
+from service.domain.root_causes.causes import BY_CODE, UNEXPLAINED
+from service.domain.root_causes.failures import YEAR
+from service.domain.root_causes.sequences import WINDOW
+from service.domain.root_causes.wording import WORDS, Words
 
-UNITS = {
-    "current": "A", "voltage": "V", "fraction": "%",
-    "mass_fraction": "mass%", "volume_fraction": "vol%", "brix": "Brix",
-}  # fmt: skip
+Facts = Mapping[str, Any]
+NEEDED = {"causes", "events", "quiet", "after_others", "remarks", "expected_failures_next_year"}
 SHOWN_FROM = 0.02
-RAREST = 1e-6  # the model is not good enough to separate rarer events
+RAREST = 0.001  # the model is not good enough to separate rarer chances
 PRESENT = 0.5  # a score from here on counts as present in the sentence
+QUIET_FROM = 180  # days after which it is said for how long nothing failed
+SEASON, SEASON_FROM = 3, 3  # so many months, which hold all of so many failures in different years
+MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+          "December")  # fmt: skip
+SURE = {"strong": "Almost certainly", "probable": "Probably", "watch": "Perhaps"}
 
 
-def others(shares: Sequence[CauseShare], chance: float) -> tuple[str, ...]:
-    """The other explanations, chance first, as text with their share."""
-    less = [s for s in shares[1:] if s.probability >= SHOWN_FROM]
-    return (
-        f"chance ({_percent(chance)})",
-        *(f"{BY_CODE[s.cause].sentence} ({_percent(s.probability)})" for s in less),
-    )
+def in_words(facts: Facts) -> dict[str, Any]:
+    """The facts of a root cause, as JSON holds them, and what is said of them.
+
+    One that was stored with its words, by a former version or an import, keeps them where facts are missing.
+    """
+    if not facts.keys() >= NEEDED or not facts["causes"] or not facts["events"]:
+        return dict(facts)
+    words = _words(facts["causes"][0])
+    return {
+        **facts,
+        "other_explanations": others(facts),
+        "next_check": words.confirm,
+        "remedy": words.remedy,
+        "bring": list(words.bring),
+        "explanation": sentences(facts),
+    }
 
 
-def sentences(found: Attribution, expected: float, preceding: Sequence[Followed]) -> str:
-    """A few sentences: how often and how probable by chance, the cause, when it was present, what to expect."""
-    last = [] if found.history.retired else [_expected(found, expected)]
+def _words(share: Facts) -> Words:
+    """The words of a cause; one that is listed no more is not explained."""
+    return WORDS.get(share["cause"], WORDS["unexplained"])
+
+
+def others(facts: Facts) -> list[str]:
+    """The other explanations, chance first, each with how probable it is."""
+    less = [each for each in facts["causes"][1:] if each["probability"] >= SHOWN_FROM]
+    named = [f"{_words(each).sentence} ({one_in(each['probability'])})" for each in less]
+    return [f"chance ({one_in(facts['probability_of_chance'])})", *named]
+
+
+def sentences(facts: Facts) -> str:
+    """What failed, when and where; the cause and how sure that is; what was so each time; what else, and what to do."""
+    words = _words(facts["causes"][0])
     return " ".join(
         [
-            _counted(found),
-            _likeliest(found),
-            *_at_failures(found),
-            *_sequences(found, preceding),
-            *last,
-            *_remarks(found),
+            _failed(facts),
+            _likeliest(facts),
+            *_at_failures(facts),
+            *_evidence(facts),
+            *_season(facts),
+            *_after_others(facts),
+            *_quiet(facts),
+            *_else(facts),
+            f"Next check: {words.confirm} Remedy: {words.remedy}",
+            *_expected(facts),
+            *_remarks(facts),
         ]
     )
 
 
-def _counted(found: Attribution) -> str:
-    failures = found.failures
-    days = (failures.events[-1].on - failures.events[0].on).days + 1
-    chance = chance_of_so_many(found, days / YEAR)
-    share = f"about 1 in {_rounded(1 / chance)}" if chance > RAREST else f"fewer than 1 in {1 / RAREST:.0f}"
+def _failed(facts: Facts) -> str:
+    events = facts["events"]
+    first, last = (date.fromisoformat(events[place]["day"]) for place in (0, -1))
+    days = ", ".join(event["day"] for event in events) if len(events) <= 4 else f"{first} to {last}"
     return (
-        f"{_name(failures.kind).capitalize()}: {len(failures.events)} failures within {_span(days)}. "
-        f"By chance, {share} such units would show as many so close together."
+        f"{_name(facts['component_kind']).capitalize()}: {len(events)} failures within "
+        f"{_span((last - first).days + 1)} ({days}), {_places(events)}."
     )
 
 
-def chance_of_so_many(found: Attribution, window: float) -> float:
-    """The probability of so many failures of the kind in some window [years] of the history, by chance alone."""
-    positions = positions_of(found.history, found.failures.kind)
-    return varied_scan_probability(
-        len(found.failures.events),
-        rate=found.setting.rate * positions,
-        window=window,
-        watched=max(found.failures.years / positions, window),
-        shape=found.setting.shape,
+def _places(events: Sequence[Facts]) -> str:
+    counts = Counter(event["component"] for event in events)
+    if len(counts) == 1:
+        return f"all at {next(iter(counts))}"
+    return " and ".join(f"{count} at {code}" for code, count in sorted(counts.items()))
+
+
+def _likeliest(facts: Facts) -> str:
+    best, chance = facts["causes"][0], facts["probability_of_chance"]
+    said, number = _words(best).sentence, one_in(chance)
+    if chance > best["probability"]:
+        return f"Perhaps {said}, though chance is more probable than any one cause (chance {number})."
+    return f"{SURE[facts['tier']]} {said} (chance {number}).{' It was measured.' if best.get('measured') else ''}"
+
+
+def one_in(probability: float) -> str:
+    """A probability as one of so many, two digits at most: more would claim to be known.
+
+    >>> one_in(0.024), one_in(0.36), one_in(0.9), one_in(1e-9)
+    ('1 in 42', '1 in 3', '9 in 10', 'under 1 in 1000')
+    """
+    if probability < RAREST:
+        return f"under 1 in {1 / RAREST:.0f}"
+    if probability > 0.4:
+        return "over 9 in 10" if probability > 0.95 else f"{10 * probability:.0f} in 10"
+    return f"1 in {float(f'{1 / probability:.2g}'):.0f}"
+
+
+def _at_failures(facts: Facts) -> list[str]:
+    share = facts.get("exposed_share")
+    if share is None:
+        return []
+    present = sum((event.get("present") or 0.0) >= PRESENT for event in facts["events"])
+    return [f"This was so at {present} of {len(facts['events'])} failures, and otherwise {_how_often(share)}."]
+
+
+def _evidence(facts: Facts) -> list[str]:
+    """What was read and found before the last failure that bears on the cause, and what the nameplates say."""
+    cause = BY_CODE.get(facts["causes"][0]["cause"], UNEXPLAINED)
+    bears = {*cause.reads, *cause.tasks}
+    before = facts["events"][-1].get("readings_before", {})
+    found = [f"{_name(name)} {text}" for name, text in before.items() if name.split(" ")[0] in bears]
+    plates = [f"{_name(name)} {text}" for name, text in facts.get("nameplates", {}).items()]
+    texts = {"Before the last failure": found, "By nameplate": plates if found else []}
+    return [f"{said}: {'; '.join(each)}." for said, each in texts.items() if each]
+
+
+def _how_often(share: float) -> str:
+    if share > 0.9:
+        return "nearly always"
+    return (
+        "hardly ever" if share < 0.02 else f"on about 1 day in {max(2, round(1 / share))}" if share < 0.6 else "mostly"
     )
 
 
-def _likeliest(found: Attribution) -> str:
-    best, share, chance = found.best.sentence, _percent(found.shares[0].probability), _percent(found.chance)
-    if found.chance > found.shares[0].probability:
-        return f"Chance is more probable than any one cause ({chance}). Next: {best} ({share})."
-    return f"Most probable cause: {best} ({share}; chance {chance})."
+def _season(facts: Facts) -> list[str]:
+    days = [date.fromisoformat(event["day"]) for event in facts["events"]]
+    if len(days) < SEASON_FROM or len({day.year for day in days}) < SEASON_FROM:
+        return []
+    first = next((m for m in range(12) if all((day.month - 1 - m) % 12 < SEASON for day in days)), None)
+    if first is None:
+        return []
+    return [f"All came from {MONTHS[first]} to {MONTHS[(first + SEASON - 1) % 12]}."]
 
 
-def _expected(found: Attribution, expected: float) -> str:
-    condition = "Without action" if found.view is None else "With this cause removed"
-    return f"{condition}, expect about {expected:.1f} failures in the next year."
+def _after_others(facts: Facts) -> list[str]:
+    return [
+        f"{each['failures']} of {len(facts['events'])} came within {WINDOW} days after a {_name(each['after'])} "
+        f"failure, in this fleet {each['ratio']:.1f} times as often as without such an order."
+        for each in facts["after_others"]
+    ]
 
 
-def _rounded(number: float) -> str:
-    """Two digits: more would claim to be known."""
-    return f"{float(f'{number:.2g}'):.0f}"
+def _quiet(facts: Facts) -> list[str]:
+    days = facts["quiet"]["days"]
+    if days < QUIET_FROM:
+        return []
+    gone = facts["quiet"]["still_at_work"] < PRESENT
+    return [f"No failure of the kind for {_span(days)}{': the cause may be gone' if gone else ''}."]
+
+
+def _else(facts: Facts) -> list[str]:
+    less = [each for each in facts["causes"][1:] if each["probability"] >= 0.1]
+    return [f"It may also be: {'; '.join(_words(each).sentence for each in less)}."] if less else []
+
+
+def _expected(facts: Facts) -> list[str]:
+    if "retired_on" in facts["remarks"]:
+        return []
+    condition = "Without action" if facts.get("exposed_share") is None else "With this cause removed"
+    return [f"{condition}, expect about {facts['expected_failures_next_year']:.1f} failures in the next year."]
+
+
+def _remarks(facts: Facts) -> list[str]:
+    texts = {
+        "reported": "{} reported, not seen by us: weighted less.",
+        "not_cleaned_since": "No cleaning recorded since {}: assumed not done.",
+        "retired_on": "Unit retired on {}.",
+        "before_installation": "Records begin before the installation date: one of the dates is wrong.",
+        "left_out": "{} dated outside the unit's history: not counted.",
+    }
+    remarks, counted = facts["remarks"], {"reported": "failure", "left_out": "replacement"}
+    return [
+        text.format(_counted_as(int(remarks[code]), counted[code]) if code in counted else remarks[code])
+        for code, text in texts.items()
+        if code in remarks
+    ]
+
+
+def _counted_as(count: int, word: str) -> str:
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
 
 
 def _span(days: int) -> str:
@@ -89,86 +200,5 @@ def _span(days: int) -> str:
     return f"{days} days" if months < 2 else f"{months} months"
 
 
-def _at_failures(found: Attribution) -> list[str]:
-    if found.view is None or found.exposed_share is None:
-        return []
-    present = sum(score >= PRESENT for score in found.failures.scores[found.view])
-    share = f"{100 * found.exposed_share:.0f} % of the time"
-    return [f"This was so at {present} of {len(found.failures.events)} failures, and {share}."]
-
-
-def _sequences(found: Attribution, preceding: Sequence[Followed]) -> list[str]:
-    count = len(found.failures.events)
-    return [
-        f"{sum(each.sequence == sequence for each in preceding)} of {count} failures came within {WINDOW} days after a "
-        f"{_name(sequence.after)} failure, in this fleet {sequence.ratio:.1f} times as often as by chance."
-        for sequence in dict.fromkeys(each.sequence for each in preceding if each.sequence)
-    ]
-
-
-def days_after(each: Followed) -> str:
-    """Which part failed so many days before."""
-    return f"{_name(each.before.kind)}, {each.days} days before"
-
-
 def _name(kind: str) -> str:
     return kind.replace("_", " ")
-
-
-def _remarks(found: Attribution) -> list[str]:
-    failures, history = found.failures, found.history
-    remarks = []
-    if reported := sum(e.evidence == "reported" or e.by == "others" for e in failures.events):
-        remarks.append(f"{_counted_as(reported, 'failure')} reported, not seen by us: weighted less.")
-    if found.best.tasks and not any(t.task in found.best.tasks and t.result == "done" for t in history.performed):
-        remarks.append(f"No cleaning recorded since {history.start}: assumed not done.")
-    if history.retired:
-        remarks.append(f"Unit retired on {history.end}.")
-    if history.before_installation:
-        remarks.append("Records begin before the installation date: one of the dates is wrong.")
-    if failures.left_out:
-        remarks.append(
-            f"{_counted_as(failures.left_out, 'replacement')} dated outside the unit's history: not counted."
-        )
-    return remarks
-
-
-def _counted_as(count: int, word: str) -> str:
-    return f"{count} {word}" if count == 1 else f"{count} {word}s"
-
-
-def _percent(share: float) -> str:
-    if 0.0 < share < 0.005:
-        return "under 1 %"
-    if 0.995 <= share < 1.0:
-        return "over 99 %"
-    return f"{100 * share:.0f} %"
-
-
-def readings_before(history: FailureHistory, kind: str, *, component: str, day: date) -> dict[str, str]:
-    """The latest findings up to a day that bear on a cause: by quantity and component, or by task.
-
-    Of components only the failed one and those it feeds.
-    """
-    causes = causes_of(kind)
-    wanted = {quantity for cause in causes for quantity in cause.reads}
-    near = {None, component, *(fed for part in history.components if part.code == component for fed in part.feeds)}
-    latest: dict[str, tuple[date, str]] = {}
-    for taken in history.readings:
-        read = taken.reading
-        name = read.quantity if read.component is None else f"{read.quantity} {read.component}"
-        wanted_here = taken.as_found and taken.on <= day and read.quantity in wanted and read.component in near
-        if wanted_here and (name not in latest or latest[name][0] <= taken.on):
-            latest[name] = (taken.on, f"{_shown(read.value.value, read.value.dimension)} on {taken.on.isoformat()}")
-    for t in history.performed:
-        if t.result == "done" and t.on <= day and any(t.task in cause.tasks for cause in causes):
-            found = f", found {t.as_found}" if t.as_found else ""
-            latest[t.task] = (t.on, f"{(day - t.on).days} days before{found}")
-    return {name: text for name, (_, text) in sorted(latest.items())}
-
-
-def _shown(value: float, dimension: str) -> str:
-    if dimension == "temperature":
-        return f"{value - 273.15:.1f} degC ({1.8 * (value - 273.15) + 32:.0f} degF)"
-    scaled = 100.0 * value if "fraction" in dimension else value
-    return f"{scaled:.3g} {UNITS[dimension]}"

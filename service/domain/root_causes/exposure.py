@@ -5,6 +5,7 @@ Between two visits a score runs from as left to as found; what was only left is 
 
 from bisect import bisect_left
 from collections.abc import Iterable
+from functools import lru_cache
 from itertools import pairwise
 
 from service.domain.physics.glycol.fractions import strength_from_volume
@@ -56,26 +57,50 @@ def area(track: Track, start: int, end: int) -> float:
 
 
 def since_cleaning(history: FailureHistory, tasks: tuple[str, ...], *, none: int, full: int) -> Track:
-    """Rises from `none` to `full` days after a cleaning, corrected by what the next cleaning found; without end."""
-    last, points = history.start.toordinal(), [(history.start.toordinal(), 0.0, 0.0)]
-    done: dict[int, str | None] = {}
+    """Rises from `none` to `full` days after a cleaning, corrected by what was found next; without end.
+
+    What was found counts whether or not it was cleaned then: a look sets the days that the fouling has taken so far.
+    """
+    start, end = history.start.toordinal(), history.end.toordinal()
+    last = _cleaned_before(history, tasks)
+    known = ramp(start - last, none=none, full=full)
+    points = [(start, known, known)]
+    for day, (grade, cleaned) in sorted(_looks(history, tasks).items()):
+        if start < day <= end:
+            points += _until(points[-1], last, day, grade, (none, full))
+            seen = points[-1][2]
+            last = day if cleaned or seen == 0.0 else day - round(none + seen * (full - none))
+            points[-1] = (day, seen, 0.0 if cleaned else seen)
+    later = [(last + days, score, score) for days, score in ((none, 0.0), (full, 1.0))]
+    return (*points, *(corner for corner in later if corner[0] > points[-1][0]))
+
+
+def _cleaned_before(history: FailureHistory, tasks: tuple[str, ...]) -> int:
+    """The last day of a cleaning before the history begins, as reported; its first day where nobody reported any."""
+    start = history.start
+    days = (t.on for t in history.performed if t.task in tasks and t.result == "done" and t.on <= start)
+    return max(days, default=start).toordinal()
+
+
+def _looks(history: FailureHistory, tasks: tuple[str, ...]) -> dict[int, tuple[float | None, bool]]:
+    """By day what was found, if it was recorded, and whether it was cleaned."""
+    looks: dict[int, tuple[float | None, bool]] = {}
     for t in history.performed:
-        if t.task in tasks and t.result == "done":
-            done[t.on.toordinal()] = t.as_found or done.get(t.on.toordinal())  # two tasks a day, one with a finding
-    for day in sorted(each for each in done if last < each <= history.end.toordinal()):
-        points += _until(last, day, done[day], (none, full))
-        last = day
-    return (*points, (last + none, 0.0, 0.0), (last + full, 1.0, 1.0))
+        if t.task in tasks and (t.result == "done" or t.as_found in FOUND):
+            grade, cleaned = looks.get(t.on.toordinal(), (None, False))  # two tasks a day, one with a finding
+            looks[t.on.toordinal()] = (FOUND.get(t.as_found or "", grade), cleaned or t.result == "done")
+    return looks
 
 
-def _until(last: int, day: int, found: str | None, days: tuple[int, int]) -> list[Point]:
+def _until(before: Point, last: int, day: int, found: float | None, days: tuple[int, int]) -> list[Point]:
+    """The points after `before`, up to what was found on a day, `last` having been clean."""
     none, full = days
     due = ramp(day - last, none=none, full=full)
-    seen = due if found is None else FOUND.get(found, due)
+    seen = due if found is None else found
     if seen > due or due == 0.0:
-        return [(day, seen, 0.0)]
-    corners = [(last + d, s * seen / due) for d, s in ((none, 0.0), (full, 1.0)) if last + d < day]
-    return [*((d, s, s) for d, s in corners), (day, seen, 0.0)]
+        return [(day, seen, seen)]
+    corners = [(last + d, s * seen / due) for d, s in ((none, 0.0), (full, 1.0)) if before[0] < last + d < day]
+    return [*((d, s, s) for d, s in corners), (day, seen, seen)]
 
 
 def of_readings(scores: Iterable[tuple[ReadingTaken, float]]) -> Track:
@@ -123,14 +148,18 @@ def strength_track(history: FailureHistory, *, none: float, full: float) -> Trac
 
 def mass_fraction(reading: Reading) -> float | None:
     """The strength of a reading on whatever scale; None where it has none from 0 to 0.6."""
-    value, dimension = reading.value.value, reading.value.dimension
+    sample = 293.15 if reading.sample_temperature is None else reading.sample_temperature.value
+    return _mass_fraction(reading.value.value, reading.value.dimension, sample)
+
+
+@lru_cache(maxsize=4096)
+def _mass_fraction(value: float, dimension: str, sample: float) -> float | None:
     try:
         if dimension == "volume_fraction":
             return strength_from_volume(value)
         if dimension == "temperature":
             return strength_at_freezing_point(value)
         if dimension == "brix":
-            sample = 293.15 if reading.sample_temperature is None else reading.sample_temperature.value
             return strength_from_brix(reading=value, sample_temperature=sample, compensated=True)
     except OutOfRange:
         return None

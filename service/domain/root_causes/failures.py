@@ -7,15 +7,16 @@ from typing import Protocol
 
 from service.domain.record.unit_log import PartReplaced
 from service.domain.root_causes.causes import causes_of
-from service.domain.root_causes.exposure import Track, area, at
+from service.domain.root_causes.exposure import area, at
 from service.domain.root_causes.history import FailureHistory
+from service.domain.root_causes.views import Tracks, View
 
 STRENGTHS = (1.0, 2.0, 4.0, 8.0, 16.0)
 """By how much full exposure may multiply the rate."""
 REPORTED = 0.6  # weight of a failure that nobody of ours saw: judged, no source
 BROKEN = ("burnt", "seized", "leaking", "stuck", "broken", "open_circuit")
-EXCESS_SHARE = 0.8  # of failures at five times the usual rate, four in five are the excess
-TYPICAL, USUAL = 0.80, 0.35  # how often a cause leaves its condition, and how often it is found without: as simulated
+MARKED, USUAL = 0.60, 0.40  # how often a cause leaves one of its marks, and how often they are found without it: judged
+SAYS_NOTHING = ("unknown", "good", "worn", "noisy")  # of a cause that does not leave just that
 YEAR = 365.25
 NO_GAINS = ((0.0, 0.0, 0.0),) * len(STRENGTHS)
 Gain = tuple[float, float, float]
@@ -24,9 +25,9 @@ Gain = tuple[float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class KindFailures:
-    """Weighted failures, component-years, and by view of a cause the exposed years and gains by strength.
+    """Weighted failures, component-years, and by view of a cause the exposed years, gains by strength, measured level.
 
-    `excess_gain` is what the conditions found add to an excess without a known cause.
+    `scores` are those of each failure by view.
     """
 
     kind: str
@@ -37,42 +38,61 @@ class KindFailures:
     exposed: tuple[float, ...]
     gains: tuple[tuple[Gain, ...], ...]
     scores: tuple[tuple[float, ...], ...]
-    excess_gain: float
+    heard: tuple[float, ...]
     left_out: int
 
 
-def failures_of(history: FailureHistory, kind: str, as_of: date) -> KindFailures:
-    """Sum up one kind until a day; what is dated outside the history is left out and counted."""
+def failures_of(history: FailureHistory, kind: str, as_of: date, tracks: Tracks | None = None) -> KindFailures:
+    """Sum up one kind until a day; what is dated outside the history is left out and counted.
+
+    `tracks` are those of the history up to that day, where they were made before.
+    """
     own = sorted((r for r in history.replaced if r.kind == kind and r.on <= as_of), key=_order)
-    history = history.until(as_of)
+    tracks = tracks or Tracks(history.until(as_of))
+    history = tracks.history
     valid = [r for r in own if history.start <= r.on <= history.end]
     events = _once_a_day([r for r in valid if is_failure(r)])
-    positions, tracks = positions_of(history, kind), tracks_of(history, kind)
-    first, last = history.start.toordinal(), max(history.end.toordinal(), history.start.toordinal())
-    typical = [cause.typical for cause in causes_of(kind) for _ in cause.views]
-    scores = [tuple(at(track, event.on.toordinal()) for event in events) for track in tracks]
+    codes = positions_of(history, kind)
+    views = [(view, cause.marks(kind)) for cause in causes_of(kind) for view in cause.views]
+    scores = [tuple(_score(tracks, view, event) for event in events) for view, _ in views]
     return KindFailures(
         kind=kind,
         events=tuple(events),
         count=sum(map(weight, events)),
         failure_days=len({event.on for event in events}),
-        years=max(1, last - first) / YEAR * positions,
-        exposed=tuple(area(track, first, last) / YEAR * positions for track in tracks),
-        gains=tuple(_gains(left, events, each) for left, each in zip(typical, scores, strict=True)),
+        years=max(1, last_day(history) - history.start.toordinal()) / YEAR * len(codes),
+        exposed=tuple(_exposed(tracks, view, kind, codes) for view, _ in views),
+        gains=tuple(_gains(marks, events, each) for (_, marks), each in zip(views, scores, strict=True)),
         scores=tuple(scores),
-        excess_gain=_excess_gain(next((left for left in typical if left), ()), events),
+        heard=tuple(max(tracks.heard(view, kind, code) for code in scope(view, codes)) for view, _ in views),
         left_out=len(own) - len(valid),
     )
 
 
-def positions_of(history: FailureHistory, kind: str) -> int:
-    """How many components of a kind there are; one where none is recorded."""
-    return max(1, sum(part.kind == kind for part in history.components))
+def last_day(history: FailureHistory) -> int:
+    """The last day of a history as an ordinal; it has one day at least."""
+    return max(history.end.toordinal(), history.start.toordinal())
 
 
-def tracks_of(history: FailureHistory, kind: str) -> list[Track]:
-    """The exposure over time by every view of every cause of a kind."""
-    return [view.track(history, kind) for cause in causes_of(kind) for view in cause.views]
+def positions_of(history: FailureHistory, kind: str) -> tuple[str | None, ...]:
+    """The components of a kind; one without a code where none is recorded."""
+    return tuple(part.code for part in history.components if part.kind == kind) or (None,)
+
+
+def scope(view: View, codes: tuple[str | None, ...]) -> tuple[str | None, ...]:
+    """The positions whose exposures differ: each one's own, or one for all."""
+    return codes if view.of == "position" else (None,)
+
+
+def _exposed(tracks: Tracks, view: View, kind: str, codes: tuple[str | None, ...]) -> float:
+    """The score summed over the years of all positions."""
+    first, last, own = tracks.history.start.toordinal(), last_day(tracks.history), scope(view, codes)
+    return sum(area(tracks.of(view, kind, code), first, last) for code in own) / YEAR * (len(codes) / len(own))
+
+
+def _score(tracks: Tracks, view: View, event: PartReplaced) -> float:
+    code = None if view.of in ("unit", "kind") else event.component
+    return at(tracks.of(view, event.kind, code), event.on.toordinal())
 
 
 class Reasoned(Protocol):
@@ -111,10 +131,10 @@ def _once_a_day(events: list[PartReplaced]) -> list[PartReplaced]:
     return list(kept.values())
 
 
-def _gains(typical: tuple[str, ...], events: list[PartReplaced], scores: tuple[float, ...]) -> tuple[Gain, ...]:
+def _gains(marks: tuple[str, ...], events: list[PartReplaced], scores: tuple[float, ...]) -> tuple[Gain, ...]:
     if not any(scores):
         return NO_GAINS  # most causes were at none of the failures
-    weighted = [(weight(e), score * _sign(typical, e.condition)) for e, score in zip(events, scores, strict=True)]
+    weighted = [(weight(e), score * _sign(marks, e.condition)) for e, score in zip(events, scores, strict=True)]
     return tuple(_gain(weighted, strength) for strength in STRENGTHS)
 
 
@@ -129,13 +149,8 @@ def _gain(weighted: list[tuple[float, float]], strength: float) -> Gain:
     return log_gain, log_rest, odds
 
 
-def _excess_gain(typical: tuple[str, ...], events: list[PartReplaced]) -> float:
-    """An unknown cause is taken to leave the marks that the listed ones leave on such a part."""
-    return sum(weight(e) * log(EXCESS_SHARE * _sign(typical, e.condition) + 1.0 - EXCESS_SHARE) for e in events)
-
-
-def _sign(typical: tuple[str, ...], condition: str) -> float:
-    """How much more often a part is found so when the cause made the failure."""
-    if not typical or condition == "unknown":
-        return 1.0
-    return TYPICAL / USUAL if condition in typical else (1.0 - TYPICAL) / (1.0 - USUAL)
+def _sign(marks: tuple[str, ...], condition: str) -> float:
+    """How much more often a part is found so when the cause made the failure; what was not recorded says nothing."""
+    if condition in marks:
+        return MARKED / USUAL
+    return 1.0 if not marks or condition in SAYS_NOTHING else (1.0 - MARKED) / (1.0 - USUAL)

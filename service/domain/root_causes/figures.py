@@ -10,48 +10,64 @@ from dataclasses import fields, is_dataclass
 from datetime import date
 from functools import cache
 from hashlib import sha256
+from pathlib import Path
 from types import FunctionType, ModuleType
 
 import numpy as np
 
-from service import __version__
 from service.domain.record.fleet import COMPONENT_KINDS
 from service.domain.root_causes import (
+    attribution,
     baselines,
     causes,
     comparison,
     engine,
-    explanation,
     exposure,
     failures,
+    history,
     learning,
     sequences,
     views,
 )
 from service.domain.root_causes.baselines import Baselines, default_setting, kinds_of
-from service.domain.root_causes.comparison import FailureArrays, Numbers, cause_of_view, compare, made
-from service.domain.root_causes.engine import WATCH
+from service.domain.root_causes.causes import causes_of
+from service.domain.root_causes.comparison import (
+    FailureArrays,
+    Numbers,
+    cause_of_view,
+    compare,
+    heard_of,
+    made,
+    still_at_work,
+    support_of,
+)
+from service.domain.root_causes.engine import tier_of
 from service.domain.root_causes.exposure import Track, at
 from service.domain.root_causes.failures import (
     STRENGTHS,
     YEAR,
     KindFailures,
     failures_of,
+    is_failure,
+    last_day,
     positions_of,
-    tracks_of,
+    scope,
 )
 from service.domain.root_causes.history import FailureHistory
+from service.domain.root_causes.views import Tracks
 
 KINDS = (*COMPONENT_KINDS, "unknown")
 GAINS = 3 * (len(STRENGTHS) - 1)  # full exposure at strength 1 changes nothing
 TAIL = 5
+Tail = tuple[float, float, float, float, float]
 ALL_UP_TO, THEN_EVERY = 1000, 16
-MODULES = (baselines, causes, comparison, engine, explanation, exposure, failures, learning, sequences, views)
+MODULES = (attribution, baselines, causes, comparison, engine, exposure, failures, history, learning, sequences, views)
 
-# The first numbers of a row; days as ordinals, OPEN 1 while the unit is watched and 0 once it is retired.
-KIND, FAILURES, FAILURE_DAYS, POSITIONS, START, LAST, OPEN, EXCESS_GAIN = range(8)
-HEAD = 8
-VIEW = 1 + TAIL + GAINS  # exposed years, how it continues, gains
+# The first numbers of a row; days as ordinals, OPEN 1 while the unit is watched and 0 once it is retired,
+# FIRST 1 in the first row of a unit.
+KIND, FAILURES, FAILURE_DAYS, POSITIONS, START, LAST, OPEN, FIRST, FAILED_FIRST, FAILED_LAST = range(10)
+HEAD = 10
+VIEW = 2 + TAIL + GAINS  # how far measured, exposed years, how it continues, gains
 
 
 @cache
@@ -62,14 +78,15 @@ def width() -> int:
 
 @cache
 def layout() -> str:
-    """A mark of all that stored figures and texts depend on; those of another mark are made anew.
+    """A mark of all that stored figures depend on; those of another mark are made anew.
 
-    It covers the program's version and every constant here and in the modules that make figures and texts: causes with
-    their views, limits, priors and sentences among them.
+    It covers the code and every constant here and in the modules that make figures: causes with their views, limits and
+    priors among them, but no words, which are put to a root cause when it is read.
     """
     named = [globals(), *map(vars, MODULES)]
     constants = [[(name, _plain(space[name])) for name in sorted(space) if name.isupper()] for space in named]
-    return sha256(repr((__version__, constants)).encode()).hexdigest()[:16]
+    code = [Path(str(space["__file__"])).read_bytes() for space in named if space is not vars(causes)]
+    return sha256(repr((constants, code)).encode()).hexdigest()[:16]
 
 
 def _plain(value: object) -> object:
@@ -77,7 +94,7 @@ def _plain(value: object) -> object:
     if isinstance(value, ModuleType | FunctionType | type):
         return value.__name__
     if is_dataclass(value):
-        return [(each.name, _plain(getattr(value, each.name))) for each in fields(value)]
+        return [(each.name, _plain(getattr(value, each.name))) for each in fields(value) if each.name != "why"]
     if isinstance(value, dict):
         return [(key, _plain(value[key])) for key in sorted(value)]
     if isinstance(value, np.ndarray):
@@ -91,14 +108,16 @@ def in_sample(unit_id: int) -> bool:
 
 
 def packed(history: FailureHistory, *, everything: bool) -> str:
-    """The rows of a unit: of the kinds that failed on two days, or of `everything` for those in the sample."""
-    history, rows = history.until(history.end), []
-    for kind in kinds_of(history):
-        if not everything and sum(event.kind == kind for event in history.replaced) < 2:
-            continue
-        own = failures_of(history, kind, history.end)
-        if everything or own.failure_days >= 2:
-            rows.append(_row(history, own))
+    """The rows of a unit: of all kinds that failed, if one did on two days; of `everything` for those in the sample."""
+    tracks = Tracks(history.until(history.end))
+    failed = {event.kind for event in tracks.history.replaced if is_failure(event)}
+    kinds = kinds_of(history) if everything else sorted(failed)
+    each = [failures_of(history, kind, history.end, tracks) for kind in kinds]
+    if not everything:
+        each = [own for own in each if own.failure_days] if any(own.failure_days > 1 for own in each) else []
+    rows = [_row(tracks, own) for own in each]
+    for row in rows[:1]:
+        row[FIRST] = 1.0
     return b64encode(np.array(rows, dtype="<f8").tobytes()).decode()
 
 
@@ -114,9 +133,9 @@ def arrays_on(rows: Numbers, kind: str, day: int) -> FailureArrays:
     until = np.where(rows[:, OPEN] > 0, np.maximum(day, last), last)
     years = np.maximum(1.0, until - rows[:, START]) / YEAR * positions
     parts = rows[:, HEAD : HEAD + VIEW * count].reshape(-1, count, VIEW)
-    later = _later(parts[:, :, 1 : 1 + TAIL], last[:, None], until[:, None])
-    exposed = parts[:, :, 0] + later / YEAR * positions[:, None]
-    kept = parts[:, :, 1 + TAIL :].reshape(-1, count, len(STRENGTHS) - 1, 3)
+    later = _later(parts[:, :, 2 : 2 + TAIL], last[:, None], until[:, None])
+    exposed = parts[:, :, 1] + later / YEAR * positions[:, None]
+    kept = parts[:, :, 2 + TAIL :].reshape(-1, count, len(STRENGTHS) - 1, 3)
     gains = np.concatenate([np.zeros((len(rows), count, 1, 3)), kept], axis=2)
     return FailureArrays(
         kind=kind,
@@ -125,7 +144,7 @@ def arrays_on(rows: Numbers, kind: str, day: int) -> FailureArrays:
         exposed=exposed,
         gains=gains[..., 0],
         made=made(gains, exposed, years),
-        excess_gain=rows[:, EXCESS_GAIN],
+        heard=heard_of(kind, parts[:, :, 0]),
     )
 
 
@@ -143,24 +162,39 @@ def _stretch(start: Numbers, low: Numbers, end: Numbers, high: Numbers, until: N
     return covered
 
 
-def _row(history: FailureHistory, own: KindFailures) -> list[float]:
-    last = max(history.end.toordinal(), history.start.toordinal())
+def _row(tracks: Tracks, own: KindFailures) -> list[float]:
+    history, codes = tracks.history, positions_of(tracks.history, own.kind)
+    last = last_day(history)
     row = [
         float(KINDS.index(own.kind)),
         own.count,
         float(own.failure_days),
-        float(positions_of(history, own.kind)),
+        float(len(codes)),
         float(history.start.toordinal()),
         float(last),
         float(not history.retired),
-        own.excess_gain,
+        0.0,
+        float(own.events[0].on.toordinal() if own.events else last),
+        float(own.events[-1].on.toordinal() if own.events else last),
     ]
-    for track, exposed, gains in zip(tracks_of(history, own.kind), own.exposed, own.gains, strict=True):
-        row += [exposed, *tail_of(track, last), *(number for gain in gains[1:] for number in gain)]
+    views = [view for cause in causes_of(own.kind) for view in cause.views]
+    for view, heard, exposed, gains in zip(views, own.heard, own.exposed, own.gains, strict=True):
+        tails = [tail_of(tracks.of(view, own.kind, code), last) for code in scope(view, codes)]
+        row += [heard, exposed, *mean_tail(tails), *(number for gain in gains[1:] for number in gain)]
     return row + [0.0] * (width() - len(row))
 
 
-def tail_of(track: Track, last: int) -> tuple[float, float, float, float, float]:
+def mean_tail(tails: list[Tail]) -> Tail:
+    """How the mean of several scores continues; more than one only of those that stay as they are."""
+    if len(tails) == 1:
+        return tails[0]
+    if any(tail[2] != tail[0] or tail[4] != tail[0] for tail in tails):
+        raise ValueError("the score of a position stays as it is until the next visit")
+    level = sum(tail[0] for tail in tails) / len(tails)
+    return (level, tails[0][1], level, tails[0][3], level)
+
+
+def tail_of(track: Track, last: int) -> Tail:
     """How a score continues after a day: its level, then two corners (day, level), the second of which stays."""
     here = next((left for day, _, left in track if day == last), at(track, last))
     corners: list[tuple[float, float]] = []
@@ -190,12 +224,30 @@ def learned_of(histories: Iterable[FailureHistory], day: date) -> Baselines:
     return learned(unpacked(packed(history, everything=True) for history in histories), day.toordinal())
 
 
-def unlikely_by_chance(rows: Numbers, known: Baselines, day: int) -> list[tuple[int, str, float]]:
-    """(row, component kind, probability of chance) of the rows in which `engine.root_causes_of` finds a root cause."""
+def unlikely_by_chance(rows: Numbers, known: Baselines, day: int) -> list[tuple[int, str, float, str]]:
+    """(row, component kind, probability of chance, tier) of the rows in which `engine.root_causes_of` finds something.
+
+    `rows` are all of those of each unit; of units that failed on two days only.
+    """
+    owners = np.cumsum(rows[:, FIRST] > 0).astype(int) - 1
+    places = {
+        kind: own
+        for number, kind in enumerate(KINDS)
+        if len(own := np.flatnonzero((rows[:, KIND] == number) & (rows[:, FAILURE_DAYS] >= 1)))
+    }
+    each = {kind: (arrays_on(rows[own], kind, day), owners[own]) for kind, own in places.items()}
+    support = support_of(each, known.of, units=len(rows))
     found = []
-    for number, kind in enumerate(KINDS):
-        own = np.flatnonzero((rows[:, KIND] == number) & (rows[:, FAILURE_DAYS] >= 2))
-        if len(own):
-            chance = compare(arrays_on(rows[own], kind, day), known.of(kind)).chance
-            found += [(int(own[i]), kind, float(chance[i])) for i in np.flatnonzero(chance < WATCH)]
+    for kind, own in places.items():
+        chance = compare(each[kind][0], known.of(kind), support[kind]).chance
+        for at_row, by_chance, still in zip(own, chance, _still_at_work(rows[own], day), strict=True):
+            tier = tier_of(by_chance, still)
+            if tier and rows[at_row, FAILURE_DAYS] >= 2:
+                found.append((int(at_row), kind, float(by_chance), tier))
     return sorted(found)
+
+
+def _still_at_work(rows: Numbers, day: int) -> Numbers:
+    until = np.where(rows[:, OPEN] > 0, np.maximum(day, rows[:, LAST]), rows[:, LAST])
+    first, last = rows[:, FAILED_FIRST], rows[:, FAILED_LAST]
+    return still_at_work(rows[:, FAILURE_DAYS], span=last - first, quiet=until - last)

@@ -1,10 +1,12 @@
 """What the search for root causes reads of a unit's log, cut at a day; days are dates at the site, values SI."""
 
 from collections import defaultdict
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 
 from service.domain.quantities import Quantity
+from service.domain.record.care import Care
 from service.domain.record.fleet import Bath, Component, Supply
 from service.domain.record.unit_log import PartReplaced, Performed, ReadingTaken, UnitLog
 
@@ -43,17 +45,14 @@ class FailureHistory:
 
 
 def history_of(log: UnitLog, day: date) -> FailureHistory:
-    """The history of a unit up to a day.
-
-    It starts at the earliest record where that lies before the installation: the date of the installation may be wrong.
-    """
-    unit = log.unit
+    """The history of a unit up to a day; what was reported as done before our care is among `performed`."""
+    unit, care = log.unit, log.care
     replaced = tuple(part for part in log.replaced() if part.on <= day)
     days = [*(part.on for part in replaced), *(visit.day for visit in log.visits if visit.day <= day)]
     installed = unit.installed_on
     return FailureHistory(
         tag=unit.tag,
-        start=min([installed or unit.registered_on, *days, day]),
+        start=watched_from(care.care_from or unit.registered_on, installed, [*days, day]),
         end=min(unit.retired_on or day, day),
         components=unit.components,
         retired=unit.retired_on is not None and unit.retired_on <= day,
@@ -62,8 +61,23 @@ def history_of(log: UnitLog, day: date) -> FailureHistory:
         target_strength=si((unit.bath or Bath()).target_strength, "mass_fraction"),
         replaced=replaced,
         readings=tuple(taken for taken in log.readings() if taken.on <= day),
-        performed=tuple(task for task in log.performed() if task.on <= day),
+        performed=(*_done_before(care), *(task for task in log.performed() if task.on <= day)),
     )
+
+
+def watched_from(care_from: date, installed_on: date | None, days: Iterable[date]) -> date:
+    """From when a unit's failures are counted: our care, its installation if that was later, or the earliest record.
+
+    Of the years before, nobody knows whether anything failed: they do not count as years without a failure.
+    """
+    return min([max(care_from, installed_on or care_from), *days])
+
+
+def _done_before(care: Care) -> Iterator[Performed]:
+    """Work reported as done before our care, on the first day that the report allows."""
+    for each in care.last_done:
+        if each.earliest is not None:
+            yield Performed(each.task, each.earliest, "done", None, None, by="others", reported=each.on)
 
 
 def may_have_failed_twice(log: UnitLog) -> bool:

@@ -5,6 +5,7 @@ Dempster, Laird and Rubin 1977.
 """
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from service.domain.root_causes.comparison import (
     EXCESS_MEAN,
     EXCESS_SHAPE,
     EXTRA,
+    MOST,
     TOP,
     FailureArrays,
     Numbers,
@@ -20,6 +22,7 @@ from service.domain.root_causes.comparison import (
     cause_of_view,
     log_factors,
     log_nb,
+    priors_of,
     starts_of,
     weighed,
 )
@@ -28,10 +31,11 @@ ROUNDS = 8
 WORTH_YEARS = 20.0  # the default rate counts as so many unit-years
 WORTH_UNITS = 300.0  # the default prior of an unexplained excess counts as so many units
 WORTH_EXPOSED = 30.0  # those of causes as so many units that were exposed to them
+WORTH_FAILURES = 3.75  # so many failures the default rate is worth: alone the spread is that of `baselines.ALONE`
+SUREST = 0.7  # no measured cause is taken for surer before the failures are weighed
 ENOUGH = 0.05  # share of the time from which a unit counts as exposed
 SHAPES = np.array([1.2, 1.6, 2.0, 2.5, 3.2, 4.0, 5.0, 6.3, 8.0, 12.0])
-USUAL_SHAPE, SHAPE_WIDTH = 4.0, 0.3  # the prior of ln(shape): coefficient of variation 0.5, common practice, no source
-MOST = 0.8  # chance is never ruled out beforehand
+USUAL_SHAPE, SHAPE_WIDTH = 2.5, 0.3  # the prior of ln(shape): coefficient of variation 0.63, judged on simulated fleets
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,21 +52,21 @@ def learned(arrays: FailureArrays, default: Setting) -> Setting:
     setting = replace(default, shape=USUAL_SHAPE)
     for _ in range(ROUNDS):
         weights = weighed(arrays, setting)
-        total = weights.chance + weights.views.sum(axis=(1, 2)) + weights.unexplained
+        total = weights.total
         shares = _Shares(
             weights.chance / total,
             weights.views / total[:, None, None],
             weights.unexplained / total,
         )
-        causes, excess = _priors(arrays, shares, default)
-        setting = Setting(
-            _rate(arrays, shares, setting, default.rate),
-            _shape(arrays, shares, setting.rate),
-            _strengths(arrays, weights, setting, default),
-            causes,
-            excess,
+        setting = replace(
+            setting,
+            rate=_rate(arrays, shares, setting, default.rate),
+            shape=_shape(arrays, shares, setting.rate),
+            strengths=_strengths(arrays, weights, setting, default),
+            **_priors(arrays, shares, default),
         )
-    return setting
+    known = float(arrays.count.sum()) + WORTH_FAILURES
+    return replace(setting, shape=1.0 / (1.0 / setting.shape + 1.0 / known))
 
 
 def _rate(arrays: FailureArrays, shares: _Shares, setting: Setting, default: float) -> float:
@@ -82,17 +86,25 @@ def _shape(arrays: FailureArrays, shares: _Shares, rate: float) -> float:
     return float(SHAPES[int(np.argmax(np.array(fits) + prior))])
 
 
-def _priors(arrays: FailureArrays, shares: _Shares, default: Setting) -> tuple[tuple[float, ...], float]:
-    """How often a cause acts where it is present: units that were never exposed to it say nothing of it."""
+def _priors(arrays: FailureArrays, shares: _Shares, default: Setting) -> dict[str, Any]:
+    """How often a cause acts where it is present: units that were never exposed to it say nothing of it.
+
+    Measured or not, it is more or less common than by default in the same proportion.
+    """
     starts = starts_of(arrays.kind)
     by_cause = np.add.reduceat(shares.views.sum(axis=2), starts, axis=1)
     present = np.maximum.reduceat(arrays.exposed, starts, axis=1) / arrays.years[:, None]
-    exposed = np.minimum(1.0, present / ENOUGH)
+    exposed, before = np.minimum(1.0, present / ENOUGH), priors_of(arrays, default)
     worth = WORTH_EXPOSED * np.array(default.priors)
-    causes = ((exposed * by_cause).sum(axis=0) + worth) / (exposed.sum(axis=0) + WORTH_EXPOSED)
+    odds = ((exposed * by_cause).sum(axis=0) + worth) / ((exposed * before).sum(axis=0) + worth)
     excess = (float(shares.excess.sum()) + WORTH_UNITS * default.unexplained) / (len(arrays.count) + WORTH_UNITS)
-    down = min(1.0, MOST / float(causes.sum() + excess))
-    return tuple(float(each) * down for each in causes), excess * down
+    priors, measured = np.array(default.priors) * odds, np.array(default.measured) * odds
+    down = min(1.0, MOST / float(priors.sum() + excess))
+    return {
+        "priors": tuple(float(each) * down for each in priors),
+        "measured": tuple(float(each) for each in np.minimum(SUREST, measured)),
+        "unexplained": excess * down,
+    }
 
 
 def _strengths(
@@ -100,7 +112,7 @@ def _strengths(
 ) -> tuple[tuple[float, ...], ...]:
     """How a cause acts is one thing in the whole fleet: each form is weighed by all units, against all other causes."""
     owner, start = np.array(cause_of_view(arrays.kind)), list(starts_of(arrays.kind))
-    factors = np.exp(np.minimum(log_factors(arrays, setting), TOP)) * np.array(setting.priors)[owner][:, None]
+    factors = np.exp(np.minimum(log_factors(arrays, setting), TOP)) * priors_of(arrays, setting)[:, owner, None]
     by_cause = np.add.reduceat(weights.views.sum(axis=2), start, axis=1)
     others = (weights.chance + weights.unexplained + by_cause.sum(axis=1))[:, None] - by_cause
     logs = np.log(others[:, owner, None] + factors).sum(axis=0)

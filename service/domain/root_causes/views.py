@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from service.domain.physics.electrical.switch_load import MOTOR_SHARE
 from service.domain.record.fleet import Component
+from service.domain.record.unit_log import ReadingTaken
 from service.domain.root_causes import exposure
 from service.domain.root_causes.exposure import Track, ramp
 from service.domain.root_causes.history import FailureHistory, si
@@ -16,41 +17,89 @@ CLEANINGS = ("condenser_clean", "condenser_deep_clean")
 STRAINER_CLEANINGS = ("strainer_clean",)
 USUAL_STRENGTH = 0.35  # mass fraction wanted where none is recorded
 FOULED_CURRENT = 0.22  # what a condenser fouled by the clock adds to the current, judged
+AIR = "ambient_temperature"
+OVER_AIR = 25.0  # K: NETA MTS table 100.18, over 40 K above the air a major deficiency, that is 15 K above this
+USUAL_TERMINAL = 333.15  # K: what the terminals of many switches bear, 60 degC (UL 489), where nothing else was read
 OTHER_SHARE = 0.8  # of the rating, for a kind of rating without a share of its own
 
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """One view of a cause: `exposure` is a function of a history, a component kind and the `limits`."""
+    """One view of a cause: `exposure` is a function of a history, a component kind, a component and the `limits`.
+
+    `of` says to what it belongs: the unit, a kind, a position (the component), or a part: then the time is that of the
+    kind, and a failure's score that of its position. `measured` says what of it somebody measured: its readings, the
+    grades found, or nothing.
+    """
 
     exposure: Callable[..., Track]
     limits: tuple[float, ...]
+    of: str = "unit"
+    measured: str = "readings"
 
-    def track(self, history: FailureHistory, kind: str) -> Track:
-        """The exposure of a unit over time."""
-        return self.exposure(history, kind, *self.limits)
+    def track(self, history: FailureHistory, kind: str, component: str | None = None) -> Track:
+        """The exposure over time of a component, or of all of a kind together."""
+        return self.exposure(history, kind, component, *self.limits)
+
+    def heard(self, history: FailureHistory, track: Track) -> float:
+        """How far the exposure was ever measured, from 0 to 1; 0 where it follows from days alone.
+
+        Of grades only the gravest: heavily fouled is what a cleaning that is due finds.
+        """
+        if self.measured == "readings":
+            return max((max(found, left) for _, found, left in track), default=0.0)
+        if self.measured == "grades":
+            tasks = CLEANINGS if self.exposure is since_condenser_cleaned else STRAINER_CLEANINGS
+            grades = (exposure.FOUND.get(t.as_found or "", 0.0) for t in history.performed if t.task in tasks)
+            return ramp(max(grades, default=0.0), none=exposure.FOUND["heavy"], full=1.0)
+        return 0.0
 
 
-def since_condenser_cleaned(history: FailureHistory, _kind: str, none: int, full: int) -> Track:
+class Tracks:
+    """The exposures of one unit, each computed once."""
+
+    def __init__(self, history: FailureHistory) -> None:
+        self.history = history
+        self._known: dict[tuple[object, ...], tuple[Track, float]] = {}
+
+    def of(self, view: View, kind: str, component: str | None = None) -> Track:
+        """The exposure of a component, or of all of a kind together."""
+        return self._both(view, kind, component)[0]
+
+    def heard(self, view: View, kind: str, component: str | None = None) -> float:
+        """How far that exposure was measured."""
+        return self._both(view, kind, component)[1]
+
+    def _both(self, view: View, kind: str, component: str | None) -> tuple[Track, float]:
+        own = {"unit": (), "kind": (kind,), "part": (kind, component), "position": (kind, component)}[view.of]
+        key = (view.exposure, view.limits, *own)
+        if key not in self._known:
+            track = view.track(self.history, kind, component)
+            self._known[key] = track, view.heard(self.history, track)
+        return self._known[key]
+
+
+def since_condenser_cleaned(history: FailureHistory, _kind: str, _code: str | None, none: int, full: int) -> Track:
     """Days since the condenser was cleaned, corrected by how it was found."""
     return exposure.since_cleaning(history, CLEANINGS, none=none, full=full)
 
 
-def since_strainer_cleaned(history: FailureHistory, _kind: str, none: int, full: int) -> Track:
+def since_strainer_cleaned(history: FailureHistory, _kind: str, _code: str | None, none: int, full: int) -> Track:
     """Days since the strainer was cleaned, where a finding was ever recorded."""
     if not any(task.task in STRAINER_CLEANINGS and task.as_found for task in history.performed):
         return exposure.NOTHING
     return exposure.since_cleaning(history, STRAINER_CLEANINGS, none=none, full=full)
 
 
-def switch_load(history: FailureHistory, kind: str, none: float, full: float) -> Track:
+def switch_load(history: FailureHistory, kind: str, code: str | None, none: float, full: float) -> Track:
     """The current through a switch over what it may carry: the median of the readings, else the nameplates'."""
-    loads = [_load(history, part) for part in history.components if part.kind == kind]
+    loads = [load_of(history, part) for part in history.components if code in (None, part.code) and part.kind == kind]
     known = [load for load in loads if load]
     return exposure.constant(ramp(max(known), none=none, full=full), history) if known else exposure.NOTHING
 
 
-def _load(history: FailureHistory, switch: Component) -> float | None:
+def load_of(history: FailureHistory, switch: Component) -> float | None:
+    """The current through a switch over the motor current that it may carry, None where it is not known."""
     rated = si(switch.rated_current, "current")
     if not rated:
         return None
@@ -68,7 +117,7 @@ def _clean_median(history: FailureHistory, code: str) -> float | None:
     read = [
         taken
         for taken in history.readings
-        if (taken.reading.quantity, taken.reading.component) == ("current", code) and taken.as_found
+        if taken.reading.quantity == "current" and taken.reading.component == code and taken.as_found
     ]
     if not read:
         return None
@@ -79,18 +128,18 @@ def _clean_median(history: FailureHistory, code: str) -> float | None:
     return clean[len(clean) // 2]
 
 
-def supply_voltage(history: FailureHistory, _kind: str, none: float, full: float) -> Track:
+def supply_voltage(history: FailureHistory, _kind: str, _code: str | None, none: float, full: float) -> Track:
     """The supply's voltage over the nameplate's."""
     volts = history.supply_voltage
     return exposure.scored(history, "supply_voltage", none=none * volts, full=full * volts) if volts else ()
 
 
-def contact_drop(history: FailureHistory, kind: str, none: float, full: float) -> Track:
-    """Volts across a closed contact or lug of such a part.
+def contact_drop(history: FailureHistory, kind: str, code: str | None, none: float, full: float) -> Track:
+    """Volts across a closed contact or lug of a component.
 
     Not as read on the day of its replacement: across a burnt contact the drop is a consequence.
     """
-    own = {part.code for part in history.components if part.kind == kind}
+    own = _codes(history, kind, code)
     replaced = {(part.component, part.on) for part in history.replaced}
     drops = (
         taken for taken in history.readings
@@ -101,48 +150,71 @@ def contact_drop(history: FailureHistory, kind: str, none: float, full: float) -
     return exposure.of_readings((taken, ramp(taken.reading.value.value, none=none, full=full)) for taken in drops)
 
 
-def strength(history: FailureHistory, _kind: str, none: float, full: float) -> Track:
+def terminal_temperature(history: FailureHistory, kind: str, code: str | None, none: float, full: float) -> Track:
+    """Kelvin of a component's terminals above the coolest others of that visit, or above the air less `OVER_AIR`."""
+    own = _codes(history, kind, code)
+    read = [taken for taken in history.readings if taken.reading.quantity in ("terminal_temperature", AIR)]
+    hot = (t for t in read if t.reading.quantity != AIR and t.reading.component in own)
+    return exposure.of_readings((taken, ramp(_above(taken, read), none=none, full=full)) for taken in hot)
+
+
+def _above(taken: ReadingTaken, read: list[ReadingTaken]) -> float:
+    beside = [t for t in read if (t.visit, t.on) == (taken.visit, taken.on) and t.place != taken.place]
+    like = [t.reading.value.value for t in beside if t.reading.quantity != AIR]
+    air = [t.reading.value.value + OVER_AIR for t in beside if t.reading.quantity == AIR]
+    return max(taken.reading.value.value - cool for cool in (min(like, default=1e9), min(air, default=USUAL_TERMINAL)))
+
+
+def _codes(history: FailureHistory, kind: str, code: str | None) -> set[str]:
+    return {part.code for part in history.components if part.kind == kind} if code is None else {code}
+
+
+def strength(history: FailureHistory, _kind: str, _code: str | None, none: float, full: float) -> Track:
     """The glycol's strength as mass fraction, whatever strength is wanted."""
     return exposure.strength_track(history, none=none, full=full)
 
 
-def strength_off_target(history: FailureHistory, _kind: str, none: float, full: float) -> Track:
+def strength_off_target(history: FailureHistory, _kind: str, _code: str | None, none: float, full: float) -> Track:
     """The glycol's strength less the strength wanted."""
     wanted = history.target_strength or USUAL_STRENGTH
     return exposure.strength_track(history, none=wanted + none, full=wanted + full)
 
 
-def bath_level(history: FailureHistory, _kind: str, none: float, full: float) -> Track:
+def bath_level(history: FailureHistory, _kind: str, _code: str | None, none: float, full: float) -> Track:
     """The bath's level as a share of full."""
     return exposure.scored(history, "bath_level", none=none, full=full)
 
 
-def ambient(history: FailureHistory, _kind: str, none: float, full: float) -> Track:
+def ambient(history: FailureHistory, _kind: str, _code: str | None, none: float, full: float) -> Track:
     """The temperature around the unit [K]."""
     return exposure.scored(history, "ambient_temperature", none=none, full=full)
 
 
-def after_another_kind(history: FailureHistory, kind: str, days: int) -> Track:
+def after_another_kind(history: FailureHistory, kind: str, _code: str | None, days: int) -> Track:
     """So many days after a part of another kind was replaced in the unit."""
     return exposure.windows((part.on.toordinal() for part in history.replaced if part.kind != kind), days)
 
 
-def after_the_same_kind(history: FailureHistory, kind: str, days: int) -> Track:
-    """So many days after a part of the same kind was replaced."""
-    return exposure.windows((part.on.toordinal() for part in history.replaced if part.kind == kind), days)
+def after_the_same_kind(history: FailureHistory, kind: str, code: str | None, days: int) -> Track:
+    """So many days after a part of the same kind was replaced, in the same position where one is asked for."""
+    own = (part for part in history.replaced if part.kind == kind and code in (None, part.component))
+    return exposure.windows((part.on.toordinal() for part in own), days)
 
 
-CONDENSER_EARLY = View(since_condenser_cleaned, (45, 135))  # as in a greasy kitchen
-CONDENSER = View(since_condenser_cleaned, (90, 180))
-CONDENSER_LATE = View(since_condenser_cleaned, (120, 270))
-STRAINER = View(since_strainer_cleaned, (180, 360))
-OVERLOAD = View(switch_load, (0.98, 1.13))
+# as in a greasy kitchen, as usual, and late
+CONDENSER_EARLY = View(since_condenser_cleaned, (45, 135), measured="grades")
+CONDENSER = View(since_condenser_cleaned, (90, 180), measured="grades")
+CONDENSER_LATE = View(since_condenser_cleaned, (120, 270), measured="grades")
+STRAINER = View(since_strainer_cleaned, (180, 360), measured="grades")
+OVERLOAD = View(switch_load, (1.0, 1.15), of="position")
 LOW_VOLTAGE = View(supply_voltage, (0.94, 0.88))
-LOOSE = View(contact_drop, (0.1, 0.5))
+HIGH_VOLTAGE = View(supply_voltage, (1.07, 1.13))
+LOOSE = View(contact_drop, (0.1, 0.5), of="position")
+HOT_TERMINAL = View(terminal_temperature, (10.0, 25.0), of="position")
 WEAK = View(strength_off_target, (-0.07, -0.13))
 SLUSH = View(strength, (0.27, 0.21))
 STRONG = View(strength_off_target, (0.07, 0.15))
 LOW_BATH = View(bath_level, (0.85, 0.70))
 HOT_PLACE = View(ambient, (308.15, 319.15))
-REPAIRED = View(after_another_kind, (30,))
-NEW_PART = View(after_the_same_kind, (60,))
+REPAIRED = View(after_another_kind, (30,), of="kind", measured="nothing")
+NEW_PART = View(after_the_same_kind, (60,), of="part", measured="nothing")

@@ -10,7 +10,9 @@ from service.domain.instants import local_day
 from service.domain.record.unit_log import PartReplaced, UnitLog
 from service.domain.record.visits import Visit
 from service.domain.root_causes.after_remedy import judged
+from service.domain.root_causes.explanation import in_words
 from service.domain.root_causes.failures import is_failure
+from service.domain.root_causes.history import watched_from
 from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.lines import Cause, RootCauseLine
 from service.domain.summary.window import Window
@@ -91,7 +93,7 @@ def root_causes_of(
 def _found(
     log: UnitLog, reported: set[str], replaced: Sequence[PartReplaced], found: RootCause, seen_on: date
 ) -> UnitRootCause | None:
-    document: dict[str, Any] = json.loads(found.document)
+    document = in_words(json.loads(found.document))
     evidence = {event["visit"] for event in document.get("events", ())}
     if log.moves and not evidence & reported:
         return None
@@ -141,7 +143,8 @@ def _after_remedy(log: UnitLog, replaced: Sequence[PartReplaced], found: RootCau
 
 
 def _watched(log: UnitLog, replaced: Sequence[PartReplaced], today: date) -> tuple[date, date]:
-    """From the installation, or what is on record before it, to today or the retirement."""
+    """From when failures are counted to today or the retirement."""
     unit = log.unit
     known = (*(visit.day for visit in log.visits[:1]), *(part.on for part in replaced[:1]))
-    return min(unit.installed_on or unit.registered_on, today, *known), min(unit.retired_on or today, today)
+    first = watched_from(log.care.care_from or unit.registered_on, unit.installed_on, [*known, today])
+    return first, min(unit.retired_on or today, today)

@@ -104,3 +104,20 @@ def test_parts_of_one_kind_may_have_failed_on_two_days(shown, more, twice) -> No
         shown.visit(day, replacements=[part])
 
     assert may_have_failed_twice(log_of(shown)) is twice
+
+
+@pytest.mark.parametrize("installed", ["2012-03-01", "2026-04-01"])
+def test_years_before_our_care_are_not_watched(shop, installed) -> None:
+    """Two units with the same visits are judged alike, however long before our care they were installed."""
+    shop.unit(installed_on=installed, care_from="2026-04-20")
+    for day in ("2026-05-02", "2026-05-30"):
+        shop.visit(day, replacements=[BURNT])
+
+    assert history(shop).start == date(2026, 4, 20)
+
+
+def test_work_reported_from_before_our_care_is_known(shop) -> None:
+    shop.unit(care_from="2026-04-20", last_done=[{"task": "condenser_clean", "on": "2026-02"}])
+    (reported,) = history(shop).performed
+
+    assert (reported.task, reported.on, reported.by) == ("condenser_clean", date(2026, 2, 1), "others")

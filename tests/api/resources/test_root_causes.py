@@ -5,8 +5,9 @@ from datetime import date
 
 import pytest
 
-from service.domain.root_causes.found import CauseShare, FailureEvent, RootCauseFound
+from service.domain.root_causes.found import AfterAnother, CauseShare, FailureEvent, Quiet, RootCauseFound
 from service.domain.root_causes.history import FailureHistory
+from service.domain.root_causes.wording import WORDS
 from service.usecases import root_causes
 
 FOUND = RootCauseFound(
@@ -19,12 +20,12 @@ FOUND = RootCauseFound(
         FailureEvent(date(2026, 5, 2), "switch-1", "burnt", "seen", "us", "failed", "v1", {"condenser": "blocked"}),
     ),
     exposed_share=None,
-    other_explanations=("a bad batch",),
-    next_check="clean the condenser, read amps before and after",
-    remedy="clean it monthly",
-    bring=("a motor-rated switch",),
     expected_failures_next_year=1.5,
-    explanation="Three switches burnt in a year.",
+    chance_of_so_many=0.02,
+    quiet=Quiet(38, 0.7),
+    after_others=(AfterAnother("pump", 1, 2.5),),
+    nameplates={},
+    remarks={"not_cleaned_since": "2023-05-02"},
     evidence_key="e",
 )
 DISMISSED = {"state": "dismissed", "note": "a bad batch"}
@@ -53,13 +54,15 @@ def test_a_root_cause_reports_its_evidence_and_that_it_is_open(shop, cause) -> N
     )  # fmt: skip
     assert (shown["probability_of_chance"], shown["causes"][0]) == (
         0.04,
-        {"cause": "condenser_fouled", "probability": 0.8},
+        {"cause": "condenser_fouled", "probability": 0.8, "measured": False},
     )
     assert (shown["events"][0]["day"], shown["events"][0]["readings_before"]) == (
         "2026-05-02",
         {"condenser": "blocked"},
     )
-    assert (shown["explanation"], shown["next_check"]) == (FOUND.explanation, FOUND.next_check)
+    assert shown["explanation"].startswith("Power switch: 1 failures within 1 days (2026-05-02), all at switch-1.")
+    assert shown["next_check"] == WORDS["condenser_fouled"].confirm
+    assert (shown["quiet"], shown["remarks"]) == ({"days": 38, "still_at_work": 0.7}, FOUND.remarks)
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,9 @@ import pytest
 
 from service.domain.record.fleet import COMPONENT_KINDS
 from service.domain.record.visits import CONDITIONS
-from service.domain.root_causes.causes import BY_CODE, CAUSES, UNEXPLAINED, causes_of
+from service.domain.root_causes.baselines import default_setting
+from service.domain.root_causes.causes import BY_CODE, CAUSES, UNEXPLAINED
+from service.domain.root_causes.wording import WORDS
 
 ASKED_FOR = (
     "condenser_fouled", "switch_undersized", "low_voltage", "loose_terminal", "glycol_weak", "glycol_strong",
@@ -19,20 +21,50 @@ def test_every_cause_that_the_trade_names_is_there_once():
 
 @pytest.mark.parametrize("cause", [*CAUSES, UNEXPLAINED], ids=lambda cause: cause.code)
 def test_every_cause_says_what_to_check_what_to_do_and_where_it_comes_from(cause):
-    assert all(text.strip() for text in (cause.sentence, cause.confirm, cause.remedy, cause.source))
-    assert cause.bring
-    assert set(cause.kinds) <= set(COMPONENT_KINDS)
-    assert set(cause.typical) <= set(CONDITIONS)
+    words = WORDS[cause.code]
+
+    assert all(text.strip() for text in (words.sentence, words.confirm, words.remedy, words.source))
+    assert words.bring
+
+
+@pytest.mark.parametrize("cause", CAUSES, ids=lambda cause: cause.code)
+def test_every_cause_harms_what_it_harms_for_a_reason(cause):
+    for harm in cause.harms:
+        assert harm.kind in COMPONENT_KINDS
+        assert harm.why.strip()
+        assert set(harm.marks) <= set(CONDITIONS)
+    assert len({harm.kind for harm in cause.harms}) == len(cause.harms)
+
+
+@pytest.mark.parametrize(
+    ("code", "kinds"),
+    [
+        ("condenser_fouled", {"condenser_fan", "temperature_controller", "compressor", "power_switch"}),
+        ("low_voltage", {"pump", "condenser_fan", "compressor", "temperature_controller"}),
+        ("glycol_strong", {"pump", "pump_motor"}),
+        ("bath_low", {"pump", "pump_motor"}),
+        ("ambient_hot", {"pump", "compressor", "condenser_fan"}),
+    ],
+)
+def test_a_cause_reaches_what_it_physically_harms(code, kinds):
+    """Common practice, no source: what stands in the same air, on the same supply, in the same fluid."""
+    assert kinds <= {harm.kind for harm in BY_CODE[code].harms}
+
+
+def test_nobody_knows_what_an_unknown_cause_leaves():
+    assert all(UNEXPLAINED.marks(kind) == () for kind in COMPONENT_KINDS)
 
 
 @pytest.mark.parametrize("kind", COMPONENT_KINDS)
 def test_chance_is_what_one_believes_first_of_any_kind(kind):
-    assert sum(cause.prior for cause in causes_of(kind)) + UNEXPLAINED.prior < 0.2
+    setting = default_setting(kind)
+
+    assert sum(setting.priors) + setting.unexplained < 0.2
 
 
 def test_whoever_opens_a_live_box_is_warned():
     electrical = ("amps", "volt", "rating", "wiring")
-    live = [cause for cause in (*CAUSES, UNEXPLAINED) if any(word in cause.confirm for word in electrical)]
+    live = [words for words in WORDS.values() if any(word in words.confirm for word in electrical)]
 
     assert live
-    assert all("lock out" in cause.confirm for cause in live)
+    assert all("lock out" in words.confirm for words in live)

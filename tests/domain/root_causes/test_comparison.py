@@ -8,15 +8,15 @@ from scipy.stats import gamma, nbinom
 from service.domain.root_causes import comparison
 from service.domain.root_causes.comparison import FailureArrays, Setting, compare, excess_factor, log_factors
 
-KIND = "temperature_controller"  # three views: low voltage, after a repair, bad parts
-SETTING = Setting(0.2, 4.0, ((0.15, 0.2, 0.3, 0.25, 0.1),) * 3, (0.06, 0.0, 0.0), 0.02)
+KIND = "strainer"  # two views: after a repair, bad parts
+SETTING = Setting(0.2, 4.0, ((0.15, 0.2, 0.3, 0.25, 0.1),) * 2, (0.06, 0.0), (0.06, 0.0), 0.02)
 
 
 def pairs(*, count=3.0, years=3.0, exposed=0.6, full=3):
-    gains = np.log([[[float(s) ** full for s in (1, 2, 4, 8, 16)], [1.0] * 5, [1.0] * 5]])
+    gains = np.log([[[float(s) ** full for s in (1, 2, 4, 8, 16)], [1.0] * 5]])
     return FailureArrays(
-        KIND, np.array([count]), np.array([years]), np.array([[exposed, 0.0, 0.0]]), gains,
-        np.ones((1, 3, 5)), np.zeros(1),
+        KIND, np.array([count]), np.array([years]), np.array([[exposed, 0.0]]), gains,
+        np.ones((1, 2, 5)), np.zeros((1, 2)),
     )  # fmt: skip
 
 

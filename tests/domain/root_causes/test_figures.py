@@ -39,7 +39,7 @@ def test_rows_of_the_last_visit_say_what_the_record_says_later(later):
         for kind in BASE:
             found = arrays_on(rows[rows[:, KIND] == KINDS.index(kind)], kind, day.toordinal())
             fresh = arrays_of(kind, [failures_of(replace(history, end=day), kind, day)])
-            for name in ("count", "years", "exposed", "gains", "made", "excess_gain"):
+            for name in ("count", "years", "exposed", "gains", "made", "heard"):
                 assert getattr(found, name) == pytest.approx(getattr(fresh, name), abs=1e-9)
 
 
@@ -59,7 +59,7 @@ def test_the_night_suspects_whom_the_record_accuses():
     by_night = {
         (history.tag, kind): chance
         for history, rows in zip(FLEET, figures, strict=True)
-        for _, kind, chance in unlikely_by_chance(rows, learned, day.toordinal())
+        for _, kind, chance, _ in unlikely_by_chance(rows, learned, day.toordinal())
     }
     by_record = {
         (c.unit, c.component_kind): c.probability_of_chance

@@ -7,7 +7,8 @@ import pytest
 
 from service.domain.root_causes import causes, figures
 from service.domain.root_causes.causes import CAUSES, UNEXPLAINED, Cause
-from service.domain.root_causes.views import View, since_strainer_cleaned
+from service.domain.root_causes.views import since_strainer_cleaned
+from service.domain.root_causes.wording import WORDS
 
 CHANGES = {str: lambda text: text + "?", float: lambda number: number + 0.001, tuple: lambda items: (*items, "more")}
 
@@ -29,18 +30,32 @@ def with_first(cause, monkeypatch):
     return mark()
 
 
-@pytest.mark.parametrize("name", [field.name for field in fields(Cause)])
+@pytest.mark.parametrize("name", [field.name for field in fields(Cause) if field.name != "harms"])
 def test_every_field_of_a_cause(unchanged, monkeypatch, name):
     value = getattr(CAUSES[0], name)
 
     assert with_first(replace(CAUSES[0], **{name: CHANGES[type(value)](value)}), monkeypatch) != unchanged
 
 
+def test_what_a_cause_harms(unchanged, monkeypatch):
+    first, *rest = CAUSES[0].harms
+    for change in ({"kind": "pump"}, {"marks": ()}, {"share": 0.9}):
+        assert with_first(replace(CAUSES[0], harms=(replace(first, **change), *rest)), monkeypatch) != unchanged
+
+
+def test_no_words(unchanged, monkeypatch):
+    """A cause's wording is put to it when it is read: no figure is made anew for another sentence."""
+    first, *rest = CAUSES[0].harms
+    monkeypatch.setitem(WORDS, CAUSES[0].code, replace(WORDS[CAUSES[0].code], sentence="another sentence"))
+
+    assert with_first(replace(CAUSES[0], harms=(replace(first, why="another reason"), *rest)), monkeypatch) == unchanged
+
+
 def test_the_limits_and_the_measure_of_a_view(unchanged, monkeypatch):
     first, *rest = CAUSES[0].views
-    for other in (replace(first, limits=(45, 136)), View(since_strainer_cleaned, first.limits)):
+    for other in (replace(first, limits=(45, 136)), replace(first, exposure=since_strainer_cleaned)):
         assert with_first(replace(CAUSES[0], views=(other, *rest)), monkeypatch) != unchanged
-    assert with_first(replace(CAUSES[0], views=(View(first.exposure, first.limits), *rest)), monkeypatch) == unchanged
+    assert with_first(replace(CAUSES[0], views=(replace(first), *rest)), monkeypatch) == unchanged
 
 
 CONSTANTS = [
@@ -63,7 +78,7 @@ def test_the_constants_that_decide_are_among_them():
 
     assert names >= {
         "baselines.RATES", "baselines.ALONE", "comparison.EXCESS_MEAN", "engine.WATCH", "engine.STRONG",
-        "explanation.RAREST", "exposure.FOUND", "failures.TYPICAL", "failures.REPORTED", "learning.SHAPES",
+        "engine.PROBABLE", "exposure.FOUND", "failures.MARKED", "failures.REPORTED", "learning.SHAPES",
         "learning.WORTH_YEARS", "sequences.WINDOW", "views.CLEANINGS", "views.FOULED_CURRENT", "views.MOTOR_SHARE",
     }  # fmt: skip
 

@@ -67,7 +67,7 @@ def test_any_record_is_borne(history):
         assert 0.0 <= each.expected_failures_next_year < float("inf")
         assert each.exposed_share is None or 0.0 <= each.exposed_share <= 1.0 + 1e-9
     by_night = unlikely_by_chance(unpacked([packed(history, everything=True)]), defaults(), history.end.toordinal())
-    assert sorted((kind, pytest.approx(chance, abs=1e-9)) for _, kind, chance in by_night) == sorted(
+    assert sorted((kind, pytest.approx(chance, abs=1e-9)) for _, kind, chance, _ in by_night) == sorted(
         (each.component_kind, each.probability_of_chance) for each in found
     )
 

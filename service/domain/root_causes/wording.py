@@ -1,0 +1,101 @@
+"""What is said of each cause: what it is, how to confirm it, what to do, what to bring, where that comes from.
+
+Words are put to a root cause when it is read: no stored figure depends on them.
+"""
+
+from dataclasses import dataclass
+
+LIVE = "Isolate and lock out before opening; live readings are for qualified people under the local code."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Words:
+    """A cause in words."""
+
+    sentence: str
+    confirm: str
+    remedy: str
+    bring: tuple[str, ...]
+    source: str
+
+
+WORDS: dict[str, Words] = {
+    "condenser_fouled": Words(
+        sentence="condenser not cleaned for too long: the unit ran hot and drew more current",
+        confirm="Clean the condenser and read the amps before and after. " + LIVE, bring=("soft brush", "clamp meter"),
+        remedy="Clean the condenser and shorten its interval.",
+        source="Foodservice Equipment Reports, burnt wiring from dirty condensers; 90 to 180 days judged.",
+    ),
+    "switch_undersized": Words(
+        sentence="switch loaded with more motor current than its rating allows",
+        confirm="Add up the amps of all it feeds and compare with its motor rating. " + LIVE,
+        remedy="Have a licensed electrician fit a motor-rated switch or a contactor of the right size.",
+        bring=("motor-rated switch", "clamp meter"), source="NEC 404.14, 430.83, 430.109; UL 982.",
+    ),
+    "low_voltage": Words(
+        sentence="low supply voltage",
+        confirm="Read the voltage at the unit while it starts. " + LIVE, bring=("voltmeter",),
+        remedy="Have a licensed electrician correct the supply.",
+        source="NEMA MG 1, 10 %; TM 55-1930-209, contacts stuck where voltage was off by more than 10 %.",
+    ),
+    "high_voltage": Words(
+        sentence="high supply voltage",
+        confirm="Read the voltage at the unit over a day. " + LIVE, bring=("voltmeter",),
+        remedy="Have a licensed electrician correct the supply.",
+        source="NEMA MG 1, 10 %; TM 55-1930-209, contacts stuck where voltage was off by more than 10 %.",
+    ),
+    "ambient_hot": Words(
+        sentence="surroundings of the unit too hot",
+        confirm="Read the air at the condenser's inlet in the hottest hour.",
+        remedy="Give the unit cooler air, or move it.", bring=("thermometer",),
+        source="Makers' usual limit of about 100 degF; the span to 115 degF judged. Life of insulation and of "
+        "capacitors halves per 10 K: common practice, no source.",
+    ),
+    "loose_terminal": Words(
+        sentence="loose or oxidised terminal",
+        confirm="Read the voltage drop across each closed contact and lug under load. " + LIVE,
+        remedy="Cut back and re-terminate, dead and locked out.", bring=("lugs", "torque screwdriver", "voltmeter"),
+        source="A trade training page: hundredths of a volt are good, tenths bad. NETA MTS table 100.18: over 15 K "
+        "above a similar part, or over 40 K above the air, is a major deficiency.",
+    ),
+    "glycol_weak": Words(
+        sentence="glycol too weak: slush wore the pump",
+        confirm="Read the strength with a refractometer and look for ice on the coil.",
+        remedy="Bring the glycol back to strength and find where the water comes from.",
+        bring=("food-grade propylene glycol", "refractometer"), source="Trade: slush under 24 % by mass; judged.",
+    ),
+    "glycol_strong": Words(
+        sentence="glycol too strong: the pump worked against thick fluid",
+        confirm="Read the strength with a refractometer and the pump's amps. " + LIVE,
+        remedy="Dilute the glycol to its target.",
+        bring=("refractometer", "clean water"), source="Viscosity of propylene glycol; trade: over 41 % by mass.",
+    ),
+    "bath_low": Words(
+        sentence="bath level low: the pump drew air",
+        confirm="Read the level, mark it, and read again in a week.", remedy="Find the leak, then fill with the mix.",
+        bring=("glycol mix", "marker"),
+        source="A chiller guide: at least 85 % full; a pump guide: dry for seconds only.",
+    ),
+    "strainer_blocked": Words(
+        sentence="strainer blocked: the pump cavitated",
+        confirm="Clean the strainer and read the pump's amps before and after. " + LIVE,
+        remedy="Clean the strainer more often.",
+        bring=("strainer mesh", "gasket"), source="A rotary-vane pump guide; days judged.",
+    ),
+    "after_repair": Words(
+        sentence="failure within weeks of another repair in the same unit",
+        confirm="Inspect what the last repair affected: wiring, alignment, rotation, overload. " + LIVE,
+        remedy="Correct the repair.", bring=("hand tools", "clamp meter"), source="Common practice, no source.",
+    ),
+    "bad_parts": Words(
+        sentence="new parts that fail within weeks of being fitted",
+        confirm="Compare maker and lot of the parts that failed.", remedy="Fit a part of another maker or lot.",
+        bring=("a part of another lot",), source="Common practice, no source.",
+    ),
+    "unexplained": Words(
+        sentence="a cause that the records do not show",
+        confirm="Check sizing, supply and installation, and read amps, volts and terminals. " + LIVE,
+        remedy="Find the cause before fitting the next part.", bring=("clamp meter", "voltmeter"),
+        source="No cause listed.",
+    ),
+}  # fmt: skip
