@@ -20,7 +20,7 @@ ReadQuantity = Callable[[str, Any, Mapping[str, Any]], Quantity]
 entered: ShowQuantity = attrgetter("entered")
 EMPTY: tuple[Any, ...] = (None, [], {})
 ATOMS = frozenset({str, bool, int, float, type(None)})
-ALL_ROLES: dict[Any, Callable[[str], Any]] = {date: parse_day, datetime: parse_instant}
+READERS: dict[Any, Callable[[str], Any]] = {date: parse_day, datetime: parse_instant}
 
 
 class Shape(NamedTuple):
@@ -37,7 +37,7 @@ def shape(cls: type[Any]) -> dict[str, Shape]:
     found = {}
     for name, hint in get_type_hints(cls).items():
         kinds = [kind for kind in (hint, *get_args(hint)) if isinstance(kind, type)]
-        leaf = next((kind for kind in kinds if kind in ALL_ROLES or kind is Quantity), None)
+        leaf = next((kind for kind in kinds if kind in READERS or kind is Quantity), None)
         found[name] = Shape(leaf, next((kind for kind in kinds if names_of(kind)), None), get_origin(hint) is tuple)
     return found
 
@@ -125,8 +125,8 @@ def from_plain(cls: type[Made], plain: Mapping[str, Any], quantity: ReadQuantity
             made[name] = _tuples(value)
         elif leaf is Quantity and type(value) is not Quantity and quantity is not None:
             made[name] = quantity(name, value, plain)
-        elif leaf in ALL_ROLES and type(value) is str:
-            made[name] = ALL_ROLES[leaf](value)
+        elif leaf in READERS and type(value) is str:
+            made[name] = READERS[leaf](value)
     return cls(**made)
 
 

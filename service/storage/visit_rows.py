@@ -180,7 +180,7 @@ def read_observation(row: Row) -> Observation:
     return Observation(code=code, component=component, note=note)
 
 
-ALL_ROLES: Mapping[str, Callable[[Row], Any]] = {
+READERS: Mapping[str, Callable[[Row], Any]] = {
     "reading": read_reading,
     "task_result": read_task_result,
     "replacement": read_replacement,
@@ -191,7 +191,7 @@ ALL_ROLES: Mapping[str, Callable[[Row], Any]] = {
 
 def read_parts(rows: Mapping[str, Iterable[Row]]) -> Parts:
     """The parts of visits, from the rows of each table, which begin with the visit's identity."""
-    return {name: _by_visit(ALL_ROLES[name], of_table) for name, of_table in rows.items()}
+    return {name: _by_visit(READERS[name], of_table) for name, of_table in rows.items()}
 
 
 def _by_visit(read: Callable[[Row], Any], rows: Iterable[Row]) -> dict[int, list[Any]]:
