@@ -22,13 +22,14 @@ from service.domain.physics.glycol import properties as glycol
 from service.domain.physics.lines.beer import BEER_CONDUCTIVITY
 from service.domain.physics.lines.loop_heat import capacity_rate
 from service.domain.physics.lines.purge import warm_glasses
-from service.domain.physics.lines.trunk import Bundle, GlycolFlow, Run, line_heat_capacity, tube_conductance
-from service.domain.physics.lines.trunk_pour import Glasses, Line, pour_after_standstill
+from service.domain.physics.lines.trunk import CONTACT, Bundle, GlycolFlow, Run, line_heat_capacity, tube_conductance
+from service.domain.physics.lines.trunk_pour import Glasses, Line, Poured, pour_after_standstill
 from service.domain.physics.lines.trunk_profile import Profile, trunk_profile
 from service.domain.quantities import Quantity
 
 WALL, WALL_CONDUCTIVITY = 0.0015875, 0.4  # 1/16 in of polyethylene [m, W/(m K)], from memory
 WALL_HEAT = 940.0 * 2300.0  # polyethylene [J/(m3 K)], from memory
+CONTACT_SPREAD = (0.5, 2.0)  # the contact of tubes is known to a factor of two
 TUBE = ("length", "0.125 in", "2 in")
 
 
@@ -72,6 +73,8 @@ class Pours:
     """The glasses in the order in which they are poured."""
 
     first: Quantity = field(metadata=described("temperature of the first glass"))
+    first_coldest: Quantity = field(metadata=described("the same with twice the contact between the tubes"))
+    first_warmest: Quantity = field(metadata=described("the same with half the contact between the tubes"))
     third: Quantity | None = field(metadata=described("temperature of the third glass"))
     tenth: Quantity | None = field(metadata=described("temperature of the tenth glass"))
     glasses: tuple[Quantity, ...] = field(metadata=described("mean temperature of each glass"))
@@ -86,18 +89,15 @@ class Pours:
 
 def pours(inputs: Standstill) -> Outcome:
     """Temperatures of the glasses after the standstill."""
-    runs, bundle, profile = runs_of(inputs), _bundle(inputs), None
-    if inputs.glycol_running:
-        profile = _profile(inputs, runs, bundle)
-    glasses = Glasses(count=inputs.glasses, volume=inputs.glass.value, flow=inputs.pour_rate.value)
-    poured = pour_after_standstill(
-        runs, bundle, _line(inputs), glasses=glasses, standstill=inputs.standstill.value, glycol=profile
-    )
+    poured, profile = _poured(inputs, CONTACT, inputs.glasses)
+    spread = sorted(_poured(inputs, CONTACT * by, 1)[0].glasses[0] for by in CONTACT_SPREAD)
     temperatures = tuple(figure(each, "temperature") for each in poured.glasses)
     warm = warm_glasses(poured.glasses, inputs.warmest_wanted.value)
     return Outcome(
         results=Pours(
             first=temperatures[0],
+            first_coldest=figure(min(spread[0], poured.glasses[0]), "temperature"),
+            first_warmest=figure(max(spread[-1], poured.glasses[0]), "temperature"),
             third=temperatures[2] if len(temperatures) > 2 else None,
             tenth=temperatures[9] if len(temperatures) > 9 else None,
             glasses=temperatures,
@@ -109,25 +109,39 @@ def pours(inputs: Standstill) -> Outcome:
         ),
         notes=(
             ROUGHLY,
-            "Tubes are assumed to be polyethylene and to touch along 0.3 of their circumference (judged).",
+            "Tubes are assumed to be polyethylene and to touch along 0.3 of their circumference (judged). The first "
+            "glass is given for half and twice that as well: it is no more certain.",
             "Faucet and shank are not included: where they are warm, the first glass is about 1 °F warmer.",
         ),
     )
 
 
-def _conductance(bore: float, conductivity: float) -> float:
-    return tube_conductance(bore=bore, wall=WALL, wall_conductivity=WALL_CONDUCTIVITY, fluid_conductivity=conductivity)
+def _poured(inputs: Standstill, contact: float, glasses: int) -> tuple[Poured, Profile | None]:
+    """The glasses, and the profile of the running glycol, with tubes that touch along a share of their girth."""
+    runs, bundle = runs_of(inputs), _bundle(inputs, contact)
+    profile = _profile(inputs, runs, bundle) if inputs.glycol_running else None
+    wanted = Glasses(count=glasses, volume=inputs.glass.value, flow=inputs.pour_rate.value)
+    poured = pour_after_standstill(
+        runs, bundle, _line(inputs, contact), glasses=wanted, standstill=inputs.standstill.value, glycol=profile
+    )
+    return poured, profile
+
+
+def _conductance(bore: float, conductivity: float, contact: float) -> float:
+    return tube_conductance(
+        bore=bore, wall=WALL, wall_conductivity=WALL_CONDUCTIVITY, fluid_conductivity=conductivity, contact=contact
+    )
 
 
 def _glycol_state(inputs: Standstill) -> dict[str, Any]:
     return {"mass_fraction": mass_fraction(inputs.strength), "temperature": inputs.glycol_temperature.value}
 
 
-def _bundle(inputs: Standstill) -> Bundle:
+def _bundle(inputs: Standstill, contact: float) -> Bundle:
     conductivity = glycol.conductivity(**_glycol_state(inputs))
     return Bundle(
-        glycol_conductance=_conductance(inputs.glycol_bore.value, conductivity),
-        beer_conductance=inputs.beer_lines * _conductance(inputs.bore.value, BEER_CONDUCTIVITY),
+        glycol_conductance=_conductance(inputs.glycol_bore.value, conductivity, contact),
+        beer_conductance=inputs.beer_lines * _conductance(inputs.bore.value, BEER_CONDUCTIVITY, contact),
     )
 
 
@@ -142,7 +156,7 @@ def _wall_heat(bore: float) -> float:
     return WALL_HEAT * pi * WALL * (bore + WALL)
 
 
-def _line(inputs: Standstill) -> Line:
+def _line(inputs: Standstill, contact: float) -> Line:
     bore, tube = inputs.bore.value, inputs.glycol_bore.value
     beer = line_heat_capacity(bore=bore, density=1010.0, specific_heat=3850.0)
     rest = inputs.beer_lines * _wall_heat(bore) + 2.0 * _wall_heat(tube) + (inputs.beer_lines - 1) * beer
@@ -151,7 +165,7 @@ def _line(inputs: Standstill) -> Line:
         held: dict[str, Any] = {"density": glycol.density(**state), "specific_heat": glycol.specific_heat(**state)}
         rest += 2.0 * line_heat_capacity(bore=tube, **held)
     keg = inputs.keg_temperature.value
-    conductance = _conductance(bore, BEER_CONDUCTIVITY)
+    conductance = _conductance(bore, BEER_CONDUCTIVITY, contact)
     return Line(bore=bore, conductance=conductance, rest_heat_capacity=rest, keg=keg, start=keg)
 
 
