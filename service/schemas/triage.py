@@ -56,7 +56,9 @@ class TriageQuestionSchema(Schema):
         low=-430,
         high="15000 ft",
         allow_none=True,
-        metadata={"description": "of the site over the sea, for gauge pressures"},
+        metadata={
+            "description": "of the site over the sea, for gauge pressures; default: as the unit's site records it"
+        },
     )
     symptom = Choice(SYMPTOMS, allow_none=True)
     readings = Parts(TriageReadingSchema, most=200)

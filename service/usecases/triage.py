@@ -26,14 +26,15 @@ def triage(store: Store, actor: Actor, asked: Mapping[str, Any], system: str) ->
     log = _log(store, asked["unit"]) if "unit" in asked else None
     unit = log.unit if log else _described(actor, asked.get("installation"))
     visit, unit = _checked(actor, asked, unit)
-    elevation = asked.get("elevation")
+    given = asked.get("elevation")
+    elevation = given.value if given is not None else (log.elevation if log else None)
     return diagnose(
         Question(
             unit=unit,
             symptom=asked.get("symptom"),
             readings=visit.readings,
             seen=tuple(Seen(code=each["code"], present=each["present"]) for each in asked.get("observations") or ()),
-            atmosphere=None if elevation is None else atmosphere_at(elevation.value),
+            atmosphere=None if elevation is None else atmosphere_at(elevation),
             shifts=shifts(log, actor.at) if log else {},
         ),
         system,

@@ -186,12 +186,12 @@ def _evidence(question: Question, p: Posterior, measured: Measured, system: str)
 
 
 def _against(p: Posterior, evidence: Sequence[tuple[str, Array]], code: str) -> str | None:
-    """What an explanation makes least likely."""
+    """What an explanation makes least likely, two at most."""
     mine = np.array([n for n, codes in enumerate(p.rows.codes) if codes == (code,)])
     weights = np.exp(p.rows.log_prior[mine])
     scored = [(float(ratio[mine] @ weights) / float(weights.sum()), text) for text, ratio in evidence]
-    lowest = min(scored, default=(1.0, ""))
-    return lowest[1] if lowest[0] < AGAINST else None
+    strongest = [text for ratio, text in sorted(scored)[:2] if ratio < AGAINST]
+    return " and ".join(strongest) or None
 
 
 def _suspect(p: Posterior, measured: Measured, system: str) -> Sequence[str]:

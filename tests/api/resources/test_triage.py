@@ -90,8 +90,8 @@ def test_answers_come_in_the_units_of_the_caller(stocked):
     shown = {system: ask(stocked, body, f"?units={system}") for system in ("us", "si")}
 
     by = {system: {each["code"]: each["by"] for each in answer["ruled_out"]} for system, answer in shown.items()}
-    assert by["us"]["cooler_warm"] == "cooler_temperature 35 °F"
-    assert by["si"]["cooler_warm"] == "cooler_temperature 1.7 °C"
+    assert "cooler_temperature 35 °F" in by["us"]["cooler_warm"]
+    assert "cooler_temperature 1.7 °C" in by["si"]["cooler_warm"]
     assert shown["us"]["explanations"][0]["probability"] == shown["si"]["explanations"][0]["probability"]
 
 

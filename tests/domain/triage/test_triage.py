@@ -122,7 +122,7 @@ def test_a_warm_pour_with_a_cold_cooler_and_a_dark_controller_is_a_question_of_p
     by_phone = triage("beer_temperature_at_tap[1] 70 degF", "cooler_temperature 35 degF", seen=("display_dark",))
     ruled_out = {each.code: each.by for each in by_phone.ruled_out}
 
-    assert ruled_out["cooler_warm"] == "cooler_temperature 35 °F"
+    assert "cooler_temperature 35 °F" in ruled_out["cooler_warm"]
     assert set(ranked(by_phone)[:2]) == {"no_power", "controller_dark_or_not_calling"}
     assert by_phone.state == "off"
     assert all(step.risk in ("none", "hot or moving parts") for step in by_phone.next[:2])
