@@ -1,7 +1,7 @@
 """Root causes over HTTP as visits make and unmake them: found, shown, withdrawn, returned, judged after a remedy."""
 
 from dataclasses import fields
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import pytest
 
@@ -176,8 +176,24 @@ def test_the_history_reports_when_a_root_cause_was_first_seen_and_decided(shop) 
     ]  # fmt: skip
 
 
-def test_what_the_record_reported_by_a_day_is_computed_and_not_stored(shop) -> None:
+def recorded_day_by_day(shop):
+    """The visits of `failing`, each recorded on its own day."""
+    now = shop.now
+    shop.unit(care_from=example("unit")["installed_on"])
+    for day in DAYS:
+        shop.now = datetime.fromisoformat(f"{day}T20:00:00+00:00")
+        burnt(shop, day)
+    shop.now = now
+
+
+def test_what_was_recorded_later_was_not_known_then(shop) -> None:
     failing(shop)
+
+    assert shop.get(f"{PATH}?as_of=2026-04-30")["items"] == []
+
+
+def test_what_the_record_reported_by_a_day_is_computed_and_not_stored(shop) -> None:
+    recorded_day_by_day(shop)
     before, then = shop.get(f"{PATH}?as_of=2026-01-31"), shop.get(f"{PATH}?as_of=2026-04-30")
     (cause,) = then["items"]
 
