@@ -83,6 +83,7 @@ BODIES: Mapping[str, Mapping[str, Any]] = {
     "post_visit": VISIT,
     "correct_visit": {"outcome": "running", "why": "wrong outcome selected"},
     "unvoid_visit": {"reason": "it was the right unit"},
+    "move_visit": {"unit": "GU-0008", "reason": "the sticker of the unit beside it was scanned"},
     "void_visit": {"reason": "recorded at the wrong unit"},
     "ask_triage": {
         "unit": "GU-0007",

@@ -20,6 +20,7 @@ from service.schemas.root_causes import shown_root_cause
 from service.schemas.shown import shown_correction, shown_due, shown_visit
 from service.schemas.units import Shown
 from service.schemas.visits import (
+    MoveSchema,
     UnvoidSchema,
     VisitAnswer,
     VisitCorrectionSchema,
@@ -28,7 +29,7 @@ from service.schemas.visits import (
     VisitSchema,
     VoidSchema,
 )
-from service.usecases import attendance_shares, visits
+from service.usecases import attendance_shares, moved_visits, visits
 from service.usecases.assessments import assess_visit
 from service.usecases.due import due_at
 from service.usecases.posted_once import is_stored
@@ -133,6 +134,24 @@ def unvoid_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - 
         former = store.visits.get(id.lower())
         preconditions.unchanged(former.version, "visit", id)
         visit, due = visits.unvoid_visit(store, actor(), former, body["reason"])
+        answer = answer_to(store, visit, due, units_shown(query))
+    return preconditions.tagged(answer, visit.version)
+
+
+@routes.post(
+    "/v1/visits/{id}/move",
+    allow=STAFF,
+    body=MoveSchema,
+    query=Shown,
+    if_match=True,
+    answers={200: Answer(VisitAnswer, headers=("ETag",))},
+)
+def move_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - the path's own name
+    """Move a visit to the unit at which it was made. Both histories say so, and what is due at both follows."""
+    with database().writing() as store:
+        former = store.visits.get(id.lower())
+        preconditions.unchanged(former.version, "visit", id)
+        visit, due = moved_visits.move_visit(store, actor(), former, body["unit"], body["reason"])
         answer = answer_to(store, visit, due, units_shown(query))
     return preconditions.tagged(answer, visit.version)
 

@@ -59,6 +59,7 @@ def shown_correction(made: Correction, zone: str) -> dict[str, Any]:
         "at": at_site(made.at, zone),
         "by": made.by,
         "why": made.why,
+        "from_unit": made.from_unit,
         "former": orjson.loads(made.former),
     }
 

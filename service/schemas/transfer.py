@@ -153,6 +153,16 @@ class UnvoidRecord(UnvoidSchema):
     by = line(required=True)
 
 
+class VisitMoveRecord(Schema):
+    """From which unit a visit was moved, why, by whom and when; its own line has the unit at which it was made."""
+
+    visit = VisitId(required=True)
+    from_unit = Code(required=True)
+    reason = line(2000, required=True)
+    at = Instant(required=True)
+    by = line(required=True)
+
+
 class RootCauseRecord(FoundSchema):
     """A root cause as last found, and the decision on it."""
 
@@ -187,6 +197,7 @@ SCHEMAS: dict[str, Schema] = {
     "correction": CorrectionRecord(),
     "void": VoidRecord(),
     "unvoid": UnvoidRecord(),
+    "visit_move": VisitMoveRecord(),
     "root_cause": RootCauseRecord(),
 }
 

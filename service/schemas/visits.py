@@ -130,6 +130,9 @@ class CorrectionSchema(Schema):
     at = Instant(required=True)
     by = fields.String(required=True)
     why = fields.String(required=True)
+    from_unit = fields.String(
+        required=True, allow_none=True, metadata={"description": "the unit of the visit before it was moved"}
+    )
     former = fields.Dict(required=True)
 
 
@@ -205,7 +208,7 @@ class VisitCorrectionSchema(VisitTextSchema):
     """Fields of a visit to be corrected, and why. A list in the body replaces the former list."""
 
     class Meta:
-        """The unit is not corrected: void the visit and post it at the right unit."""
+        """The unit is not corrected: move the visit to the right unit."""
 
         exclude = ("unit",)
 
@@ -221,6 +224,13 @@ class VoidSchema(Schema):
 class UnvoidSchema(Schema):
     """Why the visit counts again."""
 
+    reason = line(2000, required=True)
+
+
+class MoveSchema(Schema):
+    """At which unit the visit was made, and why it was posted for another one."""
+
+    unit = Code(required=True)
     reason = line(2000, required=True)
 
 

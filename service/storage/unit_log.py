@@ -22,6 +22,7 @@ from service.storage.first_dates import FIRST_DATES, first_dates
 from service.storage.fleet import SITES, read_site
 from service.storage.locations import LOCATIONS, locations_of
 from service.storage.log_cache import LogCache
+from service.storage.moved_visits import MOVED_AWAY, with_corrections
 from service.storage.tables import (
     audit,
     call,
@@ -41,7 +42,7 @@ from service.storage.tags import FORMER_TAGS, former_tags, key_of
 from service.storage.tasks import read_change
 from service.storage.units import COMPONENTS, UNITS, component_of, read_unit
 from service.storage.visit_rows import read_parts, read_visit
-from service.storage.visits import PARTS, VISITS, part_columns
+from service.storage.visits import FROM_UNIT, PARTS, VISITS, part_columns
 
 CHUNK = 500
 CORRECTIONS = (
@@ -53,8 +54,13 @@ CORRECTIONS = (
         correction.c.why,
         correction.c.changes,
         correction.c.former,
+        FROM_UNIT.c.tag,
     )
-    .select_from(visit.join(correction, correction.c.visit_id == visit.c.id))
+    .select_from(
+        visit.join(correction, correction.c.visit_id == visit.c.id).outerjoin(
+            FROM_UNIT, FROM_UNIT.c.id == correction.c.from_unit_id
+        )
+    )
     .order_by(correction.c.visit_id, correction.c.number)
 )
 SETTINGS = select(unit_task_setting.c.unit_id, unit_task_setting.c.task, unit_task_setting.c.changes).order_by(
@@ -105,6 +111,7 @@ class _Question:
         self.settings = Statement(SETTINGS.where(of(unit_task_setting.c.unit_id)))
         self.first_dates = Statement(FIRST_DATES.where(of(first_date.c.unit_id)))
         self.locations = Statement(LOCATIONS.where(of(location.c.unit_id)))
+        self.moved_away = Statement(MOVED_AWAY.where(of(correction.c.from_unit_id)))
         self.former_tags = Statement(FORMER_TAGS.where(of(former_tag.c.unit_id)))
         self.setting_changes = Statement(SETTING_CHANGES.where(of(unit.c.id)))
 
@@ -217,11 +224,13 @@ class UnitLogs:
         planned = first_dates(self.link.rows(ask.first_dates, ids=ids))
         moves = locations_of(self.link.rows(ask.locations, ids=ids))
         tags = former_tags(self.link.rows(ask.former_tags, ids=ids))
+        away = _grouped(self.link.rows(ask.moved_away, ids=ids))
         changes = _grouped(self.link.rows(ask.setting_changes, ids=ids)) if settings else {}
         for key in unit_ids:
             *row, pauses, version, site_id = units[key]
             its_site, care_from, ended_on, closures = sites[site_id]
             own = tuple(visits.get(key, ()))
+            left = with_corrections(self.link, [row[1] for row in away.get(key, ())])
             log = UnitLog(
                 unit=read_unit(tuple(row), [component_of(part) for part in components.get(key, ())]),
                 site=its_site,
@@ -235,7 +244,9 @@ class UnitLogs:
                 version=version,
                 all_visits=own,
                 calls=_by_receipt(calls.get(key, ())),
-                corrections={each.id: corrections[each.id] for each in own if each.id in corrections},
+                moved_away=tuple(each for each, _ in left),
+                corrections={each.id: corrections[each.id] for each in own if each.id in corrections}
+                | {each.id: made for each, made in left},
                 settings={task: orjson.loads(text) for _, task, text in settings.get(key, ())},
                 setting_changes=tuple(read_change(*row[1:]) for row in changes.get(key, ())),
             )
@@ -271,8 +282,8 @@ def _by_receipt(rows: Iterable[Row]) -> tuple[Call, ...]:
 def _corrections(rows: Iterable[Row]) -> dict[str, tuple[Correction, ...]]:
     return {
         visit_id: tuple(
-            Correction(number=number, at=from_text(at), by=by, why=why, changes=changes, former=former)
-            for _, number, at, by, why, changes, former in own
+            Correction(number=number, at=from_text(at), by=by, why=why, changes=changes, former=former, from_unit=tag)
+            for _, number, at, by, why, changes, former, tag in own
         )
         for visit_id, own in groupby(rows, key=itemgetter(0))
     }

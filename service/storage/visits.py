@@ -73,6 +73,8 @@ ADD_VISIT = insert_of(visit)
 ADD_PART = {table.name: insert_of(table) for table in PARTS}
 DROP_PARTS = [Statement(table.delete().where(table.c.visit_id == bindparam("visit_id"))) for table in PARTS]
 ADD_CORRECTION = insert_of(correction)
+MOVE = Statement(visit.update().values(unit_id=bindparam("to_unit")).where(visit.c.uuid == bindparam("key")))
+FROM_UNIT = unit.alias("from_unit")
 CORRECTIONS = Statement(
     select(
         correction.c.number,
@@ -81,7 +83,9 @@ CORRECTIONS = Statement(
         correction.c.why,
         correction.c.changes,
         correction.c.former,
+        FROM_UNIT.c.tag,
     )
+    .select_from(correction.outerjoin(FROM_UNIT, FROM_UNIT.c.id == correction.c.from_unit_id))
     .where(correction.c.visit_id == bindparam("visit_id"))
     .order_by(correction.c.number)
 )
@@ -190,7 +194,7 @@ class Visits:
             self._waiting[table] += rows
         self.flush()
 
-    def add_correction(self, visit_id: str, place: Place, made: Correction) -> None:
+    def add_correction(self, visit_id: str, place: Place, made: Correction, from_unit_id: int | None = None) -> None:
         """Keep the former text of a corrected visit."""
         self.link.run(
             ADD_CORRECTION,
@@ -202,14 +206,19 @@ class Visits:
             why=made.why,
             changes=made.changes,
             former=made.former,
+            from_unit_id=from_unit_id,
         )
+
+    def move(self, visit_id: str, to: Place) -> None:
+        """Store that a visit belongs to another unit."""
+        self.link.run(MOVE, key=visit_id, to_unit=to.id)
 
     def corrections(self, visit_id: str) -> list[Correction]:
         """All corrections of a visit, oldest first."""
         rows = self.link.rows(CORRECTIONS, visit_id=self._id_of(visit_id))
         return [
-            Correction(number=number, at=from_text(at), by=by, why=why, changes=changes, former=former)
-            for number, at, by, why, changes, former in rows
+            Correction(number=number, at=from_text(at), by=by, why=why, changes=changes, former=former, from_unit=tag)
+            for number, at, by, why, changes, former, tag in rows
         ]
 
     def page(self, wanted: VisitFilter, *, after: tuple[str, str] | None, limit: int) -> list[Visit]:

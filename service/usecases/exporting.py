@@ -143,6 +143,8 @@ def _visit(store: Store, visit: Visit) -> Iterator[Record]:
         if made.unvoids:
             yield from _void(former_visit(visit, made))
             yield {"record": "unvoid", **about, "reason": made.why}
+        elif made.from_unit is not None:
+            yield {"record": "visit_move", **about, "from_unit": made.from_unit, "reason": made.why}
         else:
             yield {"record": "correction", **about, "correction": orjson.loads(made.changes)}
     yield from _void(visit)

@@ -15,7 +15,6 @@ from service.domain.maintenance.settings import Setting, merged
 from service.domain.record.checks import AHEAD
 from service.domain.record.fleet import Unit
 from service.domain.record.pauses import Of
-from service.domain.record.tags import FormerTag
 from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import (
@@ -27,6 +26,7 @@ from service.usecases import (
     company,
     fleet,
     locations,
+    moved_visits,
     new_components,
     onboarding,
     pauses,
@@ -123,6 +123,7 @@ class ImportSession:
             "correction": self._correction,
             "void": partial(self._voided, change=visits.void_visit),
             "unvoid": partial(self._voided, change=visits.unvoid_visit),
+            "visit_move": self._visit_move,
             "root_cause": self._root_cause,
         }
 
@@ -159,11 +160,8 @@ class ImportSession:
 
     def _former_tag(self, line: Line) -> Counter[str]:
         place, _ = self._place(line.data["unit"])
-        author = self._author(line.data)
-        former = FormerTag(tag=line.data["tag"], at=author.at, by=author.name)
-        if former in self.store.log_of(place.tag).former_tags:
+        if not units.restore_tag(self.store, self.actor, self._author(line.data), place, line.data["tag"], line.text):
             return self.tally.unchanged
-        units.add_former_tag(self.store, self.actor, place, former, line.text)
         self._to_refresh.add(place.tag)
         return self.tally.added
 
@@ -254,6 +252,14 @@ class ImportSession:
             return self.tally.unchanged
         change(self.store, self.actor, former, data["reason"], author=self._author(data), search=False)
         self._to_refresh.add(former.unit)
+        return self.tally.added
+
+    def _visit_move(self, line: Line) -> Counter[str]:
+        former, source = self.store.visits.get(line.data["visit"]), self._place(line.data["from_unit"])[0]
+        made = self._author(line.data)
+        if not moved_visits.restore(self.store, self.actor, made, former, source, line.data["reason"]):
+            return self.tally.unchanged
+        self._to_refresh |= {former.unit, source.tag}
         return self.tally.added
 
     def _root_cause(self, line: Line) -> Counter[str]:

@@ -71,13 +71,19 @@ def rename(store: Store, place: Place, former: FormerTag, new: str) -> None:
         store.tags.rename(place.id, new)
 
 
-def add_former_tag(store: Store, actor: Actor, place: Place, former: FormerTag, line: str) -> None:
-    """Store a former tag from a line of a file."""
+def restore_tag(  # the line, read and as text
+    store: Store, actor: Actor, made: Actor, place: Place, tag: str, line: str
+) -> bool:
+    """Store a former tag from a line of a file; whether it is new."""
+    former = FormerTag(tag=tag, at=made.at, by=made.name)
+    if former in store.log_of(place.tag).former_tags:
+        return False
     _check_tag(store, former.tag, place.tag)
     if store.units.present_tag(former.tag) == former.tag != place.tag:
         raise Conflict(f"tag: {former.tag!r} is the tag of another unit.")
     rename(store, place, former, place.tag)
     audit.imported(store, actor, "former_tag", f"{place.tag}/{former.tag}", before=None, after=line)
+    return True
 
 
 def _check_tag(store: Store, tag: str, own: str | None = None) -> None:

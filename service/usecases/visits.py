@@ -131,11 +131,11 @@ def correct_visit(  # noqa: PLR0913  # what an import does otherwise are keyword
     due = refresh_unit(store, place, log)
     if search:
         root_causes.search(store, place, log, actor.at)
-    _record_change(store, actor, "corrected", former, changed, author=author)
+    record_change(store, actor, "corrected", former, changed, author=author)
     return changed, due
 
 
-def _record_change(  # the parts of an audit entry
+def record_change(  # the parts of an audit entry
     store: Store, actor: Actor, action: str, former: Visit, changed: Visit, *, author: Actor | None
 ) -> None:
     """The entry is the caller's and of now; an imported change has its author and instant inside."""
@@ -179,7 +179,7 @@ def void_visit(  # what an import does otherwise are keywords
     due = refresh_unit(store, place, log)
     if search:
         root_causes.search(store, place, log, actor.at)
-    _record_change(store, actor, "voided", former, changed, author=author)
+    record_change(store, actor, "voided", former, changed, author=author)
     return changed, due
 
 
@@ -209,7 +209,7 @@ def unvoid_visit(  # what an import does otherwise are keywords
     due = refresh_unit(store, place, log)
     if search:
         root_causes.search(store, place, log, actor.at)
-    _record_change(store, actor, "unvoided", former, changed, author=author)
+    record_change(store, actor, "unvoided", former, changed, author=author)
     return changed, due
 
 

@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Iterable, Iterator, Mapping
+from datetime import datetime
 from typing import Any
 
 from service.domain.plain import from_plain
@@ -24,6 +25,18 @@ def voids_taken_back(visit: Visit, corrections: Iterable[Correction]) -> Iterato
         former = former_visit(visit, made).void if made.unvoids else None
         if former is not None:
             yield former, made
+
+
+def moves_of(visit: Visit, corrections: Iterable[Correction]) -> Iterator[tuple[Correction, str]]:
+    """Each move of a visit to another unit, with the tag of that one."""
+    made = [each for each in corrections if each.from_unit is not None]
+    following = (*(each.from_unit for each in made[1:]), visit.unit)
+    return ((each, str(to_unit)) for each, to_unit in zip(made, following, strict=False))
+
+
+def unit_at(visit: Visit, corrections: Iterable[Correction], instant: datetime) -> str:
+    """The unit at which a visit was recorded at an instant."""
+    return next((made.from_unit for made in corrections if made.from_unit and made.at > instant), visit.unit)
 
 
 def _entered(name: str, text: str, beside: Mapping[str, Any]) -> Quantity:

@@ -9,7 +9,7 @@ from typing import Any
 
 from service.domain.instants import from_text, to_text, zone
 from service.domain.record.fleet import Unit
-from service.domain.record.former import voids_taken_back
+from service.domain.record.former import moves_of, voids_taken_back
 from service.domain.record.pauses import Pause, plain_text
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit, Void
@@ -21,6 +21,7 @@ EVENTS = (
     "visit",
     "visit_voided",
     "visit_unvoided",
+    "visit_moved",
     "reading",
     "task",
     "replacement",
@@ -79,7 +80,8 @@ def timeline(
     log: UnitLog, root_causes: Iterable[TimelineEvent] = (), *, after: Position | None = None, limit: int
 ) -> list[TimelineEvent]:
     """The next events behind a position, newest first; voided visits are among them, what came after the log is not."""
-    found = (*_of_calls(log), *_of_visits(log), *_of_days(log), *root_causes)
+    moved_away = (event for visit in log.moved_away for event in _of_moves(log, visit))
+    found = (*_of_calls(log), *_of_visits(log), *moved_away, *_of_days(log), *root_causes)
     events = ((each.position, each) for each in found if log.until is None or each.at <= log.until)
     behind = ((position, each) for position, each in events if after is None or position < after)
     return [each for _, each in sorted(behind, key=lambda pair: pair[0], reverse=True)[:limit]]
@@ -100,6 +102,7 @@ def _of_visits(log: UnitLog) -> Iterator[TimelineEvent]:
         arrived, clock = visit.arrived_at, visit.time_zone
         yield TimelineEvent("visit", arrived, visit, visit=visit, time_zone=clock)
         yield from _of_voids(log, visit)
+        yield from _of_moves(log, visit)
         for n, reading in enumerate(visit.readings):
             yield TimelineEvent("reading", reading.at or arrived, reading, n, visit, clock)
         for n, task in enumerate(visit.tasks):
@@ -111,6 +114,14 @@ def _of_visits(log: UnitLog) -> Iterator[TimelineEvent]:
             yield TimelineEvent("replacement", at, part, n, visit, clock, remark)
         for n, observation in enumerate(visit.observations):
             yield TimelineEvent("observation", arrived, observation, n, visit, clock)
+
+
+def _of_moves(log: UnitLog, visit: Visit) -> Iterator[TimelineEvent]:
+    """When a visit was moved from this unit to another one or here; `number` is the version before."""
+    for made, to_unit in moves_of(visit, log.corrections.get(visit.id, ())):
+        if log.unit.tag in (made.from_unit, to_unit):
+            moved = {"from_unit": made.from_unit, "to_unit": to_unit, "reason": made.why, "by": made.by}
+            yield TimelineEvent("visit_moved", made.at, moved, made.number, visit)
 
 
 def _of_voids(log: UnitLog, visit: Visit) -> Iterator[TimelineEvent]:

@@ -14,7 +14,7 @@ from service.domain.instants import local_day
 from service.domain.record.calls import Call
 from service.domain.record.care import Care, Planned
 from service.domain.record.fleet import Site, Unit
-from service.domain.record.former import former_visit
+from service.domain.record.former import former_visit, unit_at
 from service.domain.record.locations import Location, in_force, located, location_at, stays_by_site
 from service.domain.record.pauses import Pause, Span, in_order, known_at, spans_of
 from service.domain.record.tags import FormerTag
@@ -87,6 +87,7 @@ class UnitLog:
     """One unit's history: the unit and its site as they stand, every visit by arrival, corrections by visit id.
 
     `moves` are its locations as they were recorded, the first one too; none for a unit that was never moved.
+    `moved_away` are visits that were recorded here and belong to other units; their corrections are among those here.
     `calls` are those for the unit and those that its visits name, by the instant at which they were received.
     `version` counts the changes of the history. `until` is the instant up to which events count, None for all.
     """
@@ -104,6 +105,7 @@ class UnitLog:
     closures: tuple[Pause, ...] = ()
     moves: tuple[Location, ...] = ()
     former_tags: tuple[FormerTag, ...] = ()
+    moved_away: tuple[Visit, ...] = ()
     planned: Mapping[str, Planned] = field(default_factory=dict)
     setting_changes: tuple[SettingChange, ...] = ()
     until: datetime | None = None
@@ -117,14 +119,8 @@ class UnitLog:
     def locations(self) -> tuple[Location, ...]:
         """Where the unit stands, from when: by day, the planned ones too."""
         if not self.moves:
-            return (
-                Location(
-                    site=self.site,
-                    customer_care_from=self.customer_care_from,
-                    customer_ended_on=self.customer_ended_on,
-                    closures=self.closures,
-                ),
-            )
+            here = Location(site=self.site, customer_care_from=self.customer_care_from, closures=self.closures)
+            return (replace(here, customer_ended_on=self.customer_ended_on),)
         return in_force(self.moves)
 
     def site_on(self, day: date) -> Site:
@@ -240,7 +236,11 @@ class UnitLog:
 
     def known_at(self, instant: datetime) -> "UnitLog":
         """The log as it was recorded by an instant: later posts, corrections, voids and settings do not count yet."""
-        visits = tuple(self._then(visit, instant) for visit in self.all_visits if visit.posted_at <= instant)
+        posted = [visit for visit in (*self.all_visits, *self.moved_away) if visit.posted_at <= instant]
+        here = {
+            each.id for each in posted if unit_at(each, self.corrections.get(each.id, ()), instant) == self.unit.tag
+        }
+        visits = tuple(self._then(self._here(visit), instant) for visit in posted if visit.id in here)
         later = [change for change in reversed(self.setting_changes) if change.at > instant]
         moves = tuple(
             replace(each, closures=known_at(each.closures, instant))
@@ -252,6 +252,7 @@ class UnitLog:
         known = replace(
             self,
             moves=moves,
+            moved_away=tuple(visit for visit in self.moved_away if visit.posted_at <= instant and visit.id not in here),
             former_tags=tuple(each for each in self.former_tags if each.at <= instant),
             all_visits=tuple(sorted(visits, key=lambda visit: visit.arrived_at)),
             calls=tuple(call for call in self.calls if call.posted_at <= instant),
@@ -265,6 +266,13 @@ class UnitLog:
             closures=known_at(self.closures, instant),
         )
         return known.standing_at(self.until or instant)
+
+    def _here(self, visit: Visit) -> Visit:
+        """A visit that was recorded here before it was moved away."""
+        if visit.unit == self.unit.tag:
+            return visit
+        site = self.site
+        return replace(visit, unit=self.unit.tag, site=site.code, customer=site.customer, time_zone=site.time_zone)
 
     def _then(self, visit: Visit, instant: datetime) -> Visit:
         """A visit as it was recorded by an instant."""

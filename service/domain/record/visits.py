@@ -199,7 +199,8 @@ UNVOIDED = '{"void":null}'  # the changes of a correction that takes a void back
 class Correction:
     """A change to a posted visit: who, when, why, the fields given, and the former text.
 
-    One that takes a void back has the void in its former text.
+    One that takes a void back has the void in its former text. `from_unit` is the unit of the visit before it was moved
+    to the right one.
     """
 
     number: int
@@ -208,6 +209,7 @@ class Correction:
     why: str
     changes: str
     former: str
+    from_unit: str | None = None
 
     @property
     def unvoids(self) -> bool:

@@ -145,6 +145,9 @@ correction = Table(
     text("why", required=True),
     text("changes", required=True),
     text("former", required=True),
+    key("from_unit_id", required=False),  # the unit of the visit before it was moved to another one
     PrimaryKeyConstraint("visit_id", "number"),
     ForeignKeyConstraint(["visit_id"], ["visit.id"]),
+    ForeignKeyConstraint(["from_unit_id"], ["unit.id"]),
+    Index("ix_correction_from_unit_id", "from_unit_id"),
 )

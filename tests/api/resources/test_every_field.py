@@ -21,7 +21,7 @@ from service.schemas.pauses import ClosurePatch, ClosureSchema, PausePatch, Paus
 from service.schemas.root_causes import DecisionSchema
 from service.schemas.tasks import TaskSchema
 from service.schemas.units import UnitPatch, UnitSchema
-from service.schemas.visits import UnvoidSchema, VisitCorrectionSchema, VisitSchema, VoidSchema
+from service.schemas.visits import MoveSchema, UnvoidSchema, VisitCorrectionSchema, VisitSchema, VoidSchema
 from tests.api.resources.bodies_of_schemas import body_of, hidden_of, lost, part_of, paths_in, paths_of
 from tests.api.resources.following import Followed, audited, export, imported, listed, record_of, stocked, take_in
 
@@ -525,7 +525,7 @@ def test_no_field_of_a_decision_on_a_root_cause_is_lost(shop) -> None:
 def test_every_body_that_is_kept_is_followed() -> None:
     followed = {type(each.schema) for each in RESOURCES} | {
         AssignmentSchema, AttendancePost, AttendancePatch, CallSchema, CompanySchema, VisitSchema,
-        VisitCorrectionSchema, VoidSchema, UnvoidSchema, TaskSchema, DecisionSchema, UnitPatch,
+        VisitCorrectionSchema, VoidSchema, UnvoidSchema, MoveSchema, TaskSchema, DecisionSchema, UnitPatch,
         LocationSchema,  # in test_locations.py
         PauseSchema, PausePatch, ClosureSchema, ClosurePatch,
     }  # fmt: skip
