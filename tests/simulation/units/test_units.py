@@ -17,7 +17,7 @@ from tests.simulation.units.scene import HEALTHY_STATES
 from tests.simulation.units.unit import draw_unit
 from tests.simulation.units.visits import draw_visit
 
-FALSE_ALARMS = 0.15  # share of the visits to sound units, at most
+FALSE_ALARMS = 0.03  # share of the visits to sound units: one of 36
 DANGERS = 0.9  # share of the dangers planted, at least, of each kind in REPORTED
 REPORTED = ("ethylene", "ice", "overheated_terminal")
 
