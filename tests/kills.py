@@ -130,9 +130,9 @@ def run_on_postgresql(runs: int, seed: int, verified_every: int = 10) -> Posters
             for number in range(1, runs + 1):
                 if number % 2:
                     shop.start()
-                posters.kill = None if number % 2 == 0 else shop.kill_database
+                posters.kill = shop.process.kill if number % 2 == 0 else shop.kill_database
                 posters.live(choose.choice((1, 2, 5, 15, 40)))
-                if posters.kill:
+                if number % 2:
                     shop.start_database()
                     until(lambda: shop.ask("GET", "/readyz").status == 200)
                 else:

@@ -11,7 +11,7 @@ class DueItemSchema(Schema):
 
     unit = Code(required=True)
     task = fields.String(required=True)
-    due_on = Day(required=True)
+    due_on = Day(shown=True, required=True)
     days_overdue = fields.Integer(required=True, metadata={"description": "at the site's date; negative: not due yet"})
     status = Choice(
         STATUSES, required=True, metadata={"description": "due_soon: within the horizon; scheduled: beyond it"}

@@ -46,6 +46,8 @@ INSTANT_SCHEMA = {
 }
 COMING_DAY_SCHEMA = DAY_SCHEMA | {"pattern": f"^{COMING_DAY_PATTERN}$"}
 PAST_DAY_SCHEMA = DAY_SCHEMA | {"pattern": f"^{PAST_DAY_PATTERN}$"}
+SHOWN_DAY_SCHEMA = {name: value for name, value in DAY_SCHEMA.items() if name != "pattern"}
+SHOWN_INSTANT_SCHEMA = {name: value for name, value in INSTANT_SCHEMA.items() if name != "pattern"}
 PAST_INSTANT_SCHEMA = INSTANT_SCHEMA | {"pattern": "^(?:19[7-9][0-9]|20[0-9]{2})-"}
 
 LONGEST = {"day": 3652, "week": 521, "month": 120, "year": 10}
@@ -87,14 +89,16 @@ class Parsed(fields.Field[Any]):
 class Day(Parsed):
     """A calendar date at the site, YYYY-MM-DD.
 
-    Of what was done (`past`) the use case refuses the future, of what is planned (`coming`) the past.
+    Of what was done (`past`) the use case refuses the future, of what is planned (`coming`) the past. What an answer
+    calculates (`shown`) may be beyond the years that are accepted.
     """
 
     read = staticmethod(parse_day)
 
-    def __init__(self, *, past: bool = False, coming: bool = False, **kwargs: Any) -> None:
+    def __init__(self, *, past: bool = False, coming: bool = False, shown: bool = False, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self.json_schema = PAST_DAY_SCHEMA if past else COMING_DAY_SCHEMA if coming else DAY_SCHEMA
+        accepted = PAST_DAY_SCHEMA if past else COMING_DAY_SCHEMA if coming else DAY_SCHEMA
+        self.json_schema = SHOWN_DAY_SCHEMA if shown else accepted
 
 
 class ImpreciseDay(Parsed):
@@ -105,13 +109,16 @@ class ImpreciseDay(Parsed):
 
 
 class Instant(Parsed):
-    """An instant, RFC 3339 with offset; of a visit (`past`), where the use case refuses the future and before 1970."""
+    """An instant, RFC 3339 with offset; of a visit (`past`), where the use case refuses the future and before 1970.
+
+    In an answer (`shown`) it has the offset of the site, and so perhaps another year.
+    """
 
     read = staticmethod(parse_instant)
 
-    def __init__(self, *, past: bool = False, **kwargs: Any) -> None:
+    def __init__(self, *, past: bool = False, shown: bool = False, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self.json_schema = PAST_INSTANT_SCHEMA if past else INSTANT_SCHEMA
+        self.json_schema = SHOWN_INSTANT_SCHEMA if shown else PAST_INSTANT_SCHEMA if past else INSTANT_SCHEMA
 
 
 class IntervalText(Parsed):

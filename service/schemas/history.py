@@ -12,7 +12,11 @@ class EventSchema(Schema):
     """One event; `recorded` holds its record, in the shape of the part of the visit or unit."""
 
     event = Choice(EVENTS, required=True)
-    at = Instant(required=True, metadata={"description": "by the site's clock; about noon where only the day is known"})
+    at = Instant(
+        shown=True,
+        required=True,
+        metadata={"description": "by the site's clock; about noon where only the day is known"},
+    )
     visit = fields.String(allow_none=True, required=True, metadata={"description": "the visit that recorded it"})
     void = fields.Boolean(required=True, metadata={"description": "true: the visit was voided and does not count"})
     remark = fields.String(

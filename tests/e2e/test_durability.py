@@ -169,7 +169,7 @@ def is_problem(answer: Answer, status: int) -> bool:
 class Posters:
     """Threads that post one visit after the other, each again until it is acknowledged; the server dies under them.
 
-    Or what `kill` ends: when that is the database, the server lives on and answers 503.
+    Or what `kill` ends: then 503 may be an answer, of a server without its database or one that waited for a lock.
     """
 
     def __init__(self, shop: Shop, kill: Callable[[], None] | None = None) -> None:
