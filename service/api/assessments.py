@@ -18,7 +18,10 @@ routes = Routes("assessments")
 
 @routes.post("/v1/assessments", allow=STAFF, body=VisitSchema, query=Shown, answers={200: AssessmentSchema})
 def assess_visit(body: Body, query: Body) -> dict[str, Any]:
-    """Assess a visit's body, checked as a posted visit is. Nothing is stored, and no id is needed."""
+    """Assess a visit's body, checked as a posted visit is. Nothing is stored, and no id is needed.
+
+    The findings are those of the posted visit, with `likely_cause` where a complaint and readings as found state one.
+    """
     system = units_shown(query)
     with database().reading() as store:
         assessment = assessments.assess_unstored(store, actor(), body, system)

@@ -190,3 +190,31 @@ def test_the_document_is_the_one_that_is_described(shared, visit):
     for name in ("findings", "would_help"):
         for part in assessment[name]:
             assert set(part) == set(described.fields[name].inner.schema.fields)
+
+
+def test_before_leaving_the_likeliest_cause_of_a_complaint_is_stated(fleet: Fleet) -> None:
+    """A warm bath with the compressor at rest under voltage: common practice, no source."""
+    named = {
+        "bath_temperature": "70 degF",
+        "beer_temperature_at_tap": "68 degF",
+        "cooler_temperature": "35 degF",
+        "supply_voltage": "117 V",
+    }
+    readings = [
+        {"quantity": quantity, "value": value, "when": "as_found"}
+        | ({"tap": "1"} if quantity == "beer_temperature_at_tap" else {})
+        for quantity, value in named.items()
+    ]
+    readings += [
+        {"quantity": "current", "component": code, "kind": kind, "value": "0 A", "when": "as_found"}
+        for code, kind in (("fan-1", "condenser_fan"), ("compressor-1", "compressor"))
+    ]
+    visit = {
+        "unit": "GU-0007", "kind": "service_call", "arrived_at": "2026-06-09T18:00:00Z", "readings": readings,
+        "complaint": {"symptom": "warm_pour"},
+    }  # fmt: skip
+    codes = {finding["code"]: finding for finding in fleet.assess(visit)["findings"]}
+
+    assert codes["likely_cause"]["severity"] == "note"
+    assert "% probable" in codes["likely_cause"]["sentence"]
+    assert "likely_cause" not in {finding["code"] for finding in fleet.assess(visit | {"complaint": None})["findings"]}

@@ -83,7 +83,7 @@ def assess(visit: Visit, unit: Unit, system: str, elevation: float | None = None
             findings += settled(rule, whole, [_findings(e, rule) for e in ready])
         else:
             silent.append((rule, [need for need in rule.needs if not need.found(asked[-1])]))
-    ordered = _in_order(findings)
+    ordered = in_order(findings)
     return Assessment(
         findings=ordered,
         first=what_first(ordered),
@@ -106,7 +106,7 @@ def _findings(e: Evidence, rule: Rule) -> list[Finding]:
     ]
 
 
-def _in_order(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+def in_order(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     """Most urgent first; the same finding of two rules, as of a reading that neither can use, is listed once."""
     once: dict[tuple[str, str], Finding] = {}
     for finding in findings:

@@ -188,7 +188,7 @@ STORIES = (
     ),
     Story(
         name="written down as a precaution",
-        scene="14 A through a 10 A switch; it burnt three times, and the helper ticked 'precaution' twice.",
+        scene="14 A through a 10 A switch; it burnt three times, and the apprentice ticked 'precaution' twice.",
         verdict="Burnt is burnt, whatever box he ticked.",
         lines=tuple(
             shop(
