@@ -59,9 +59,9 @@ def counted(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     """Counts the faults that reading makes."""
     counts, add = [0], reading.Faults.add
 
-    def count(self: reading.Faults, path: Any, value: Any, message: str) -> None:
+    def count(self: reading.Faults, path: Any, value: Any, message: str, *meant: Any) -> None:
         counts[0] += 1
-        add(self, path, value, message)
+        add(self, path, value, message, *meant)
 
     monkeypatch.setattr(reading.Faults, "add", count)
     return counts

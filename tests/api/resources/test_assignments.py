@@ -185,7 +185,7 @@ def test_the_calendar_of_a_technician_names_restaurant_task_and_technician(fleet
     calendar = Calendar.from_ical(fleet.ask("GET", "/v1/pm-list?format=ics&technician=tobin").data)
     (event,) = calendar.walk("VEVENT")
 
-    assert str(event["SUMMARY"]) == "Quay: Pump check GU-1 (tobin)"
+    assert str(event["SUMMARY"]) == "Quay: Pump check GU-1 (Tobin)"
     assert str(event["LOCATION"]) == "..."  # the address
 
 
