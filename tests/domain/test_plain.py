@@ -50,7 +50,9 @@ def test_what_is_stored_is_read_back() -> None:
 
 
 def test_lists_within_lists_are_read_back() -> None:
-    setting = Setting(rate=0.1, shape=2.0, strengths=((0.5, 0.5), (1.0, 0.0)), priors=(0.1,), measured=(0.2,), unexplained=0.01)
+    setting = Setting(
+        rate=0.1, shape=2.0, strengths=((0.5, 0.5), (1.0, 0.0)), priors=(0.1,), measured=(0.2,), unexplained=0.01
+    )
 
     assert from_plain(Setting, to_plain(setting)) == setting
 

@@ -77,7 +77,7 @@ def connect(path: Path, *, patience: float) -> Any:
     private.create(path)
     connection = driver().connect(str(path), timeout=patience, isolation_level=None, check_same_thread=False)
     try:
-        (kept,) = connection.execute(f"PRAGMA journal_mode={mode}").fetchone()
+        kept = sqlite_log.keep(connection, mode, patience)
         if kept != mode:
             raise Refused(f"SQLite keeps journal_mode={kept} on {path}, not {mode}: it is on a disk that cannot do it")
         for pragma in (f"PRAGMA synchronous={SYNCHRONOUS[mode]}", *COMMON):

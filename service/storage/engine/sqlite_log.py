@@ -11,10 +11,12 @@ import secrets
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from struct import Struct, iter_unpack, unpack
+from time import monotonic, sleep
 from typing import Any, BinaryIO
 
 from service.storage.engine.faults import Refused
 
+TURN_AGAIN = 0.01  # [s]
 LOWEST = 1 << 24  # a database that was given a random count has no smaller one
 MASK = 0xFFFFFFFF
 COUNT_AT = 60  # offset of user_version on page 1
@@ -179,3 +181,20 @@ def _first_page_before(file: BinaryIO, records: int, nonce: int, sector: int, pa
 
 def _size(path: Path) -> int:
     return path.stat().st_size if path.is_file() else 0
+
+
+def keep(connection: Any, mode: str, patience: float) -> str:
+    """Have the file kept in a journal mode; the one in which it is kept then.
+
+    SQLite does not wait for a lock by itself where several connections turn a new file at once.
+    """
+    deadline = monotonic() + patience
+    while True:
+        try:
+            (kept,) = connection.execute(f"PRAGMA journal_mode={mode}").fetchone()
+        except connection.OperationalError as failure:
+            if "locked" not in str(failure) or monotonic() > deadline:
+                raise
+            sleep(TURN_AGAIN)
+        else:
+            return str(kept)

@@ -177,7 +177,6 @@ IMPOSSIBLE = [
     ("arrived_at", wrong(arrived_at="2026-06-09T13:05:00")),
     ("arrived_at", wrong(arrived_at="2026-06-09")),
     ("arrived_at", wrong(arrived_at=1781031900)),
-    ("arrived_at", wrong(arrived_at="1926-06-09T13:05:00-06:00", left_at=None)),
     ("complaint.reported_at", wrong(complaint={"symptom": "foaming", "reported_at": "2026-06-10T12:00:00Z"})),
     ("complaint.symptom", wrong(complaint={"words": "all foam"})),
     ("tasks.0.task", wrong(tasks=[{"task": "polish", "result": "done"}])),
@@ -241,6 +240,13 @@ def test_a_refusal_names_the_value_and_what_would_do(stocked, changes, value, li
 
     assert fault["value"] == value
     assert all(limit in fault["message"] for limit in limits), fault["message"]
+
+
+def test_a_visit_of_another_century_is_refused_by_its_year_and_by_the_installation(stocked) -> None:
+    visit = stocked.example("visit", arrived_at="1926-06-09T13:05:00-06:00", left_at=None)
+    refused = stocked.ask("POST", "/v1/visits", visit)
+
+    assert {fault["field"] for fault in refused.json["errors"]} == {"arrived_at", "unit"}
 
 
 def test_every_fault_of_a_visit_is_reported_at_once(stocked) -> None:
