@@ -8,6 +8,7 @@ from service.domain.plain import to_plain
 from service.domain.quantities import Quantity, show_quantity
 from service.domain.record.visits import MOMENTS, SYMPTOMS
 from service.domain.triage.explanations import EXPLANATIONS
+from service.domain.triage.facts import LIMITS
 from service.domain.triage.observations import CODES
 from service.domain.triage.question import Triage
 from service.schemas.fields import Choice, Code, Flag, Measure, Parts, Whole, line
@@ -32,12 +33,42 @@ class SeenSchema(Schema):
     note = line(2000, allow_none=True)
 
 
+def _within(part: str, name: str) -> Measure:
+    """A measure within the limits of the model."""
+    limits = LIMITS[part, name]
+    dimension = limits.dimension or ""
+    unit = "deltaC" if dimension == "temperature_difference" else limits.unit
+    return Measure(dimension, low=limits.low, high=f"{limits.high:g} {unit}", allow_none=True)
+
+
+class DescribedSupplySchema(SupplySchema):
+    """The electrical supply, where the model of triage holds."""
+
+    voltage = _within("supply", "voltage")
+
+
+class DescribedRefrigerationSchema(RefrigerationSchema):
+    """The refrigerant circuit, where the model of triage holds."""
+
+    rated_cooling = _within("refrigeration", "rated_cooling")
+    rated_ambient = _within("refrigeration", "rated_ambient")
+    rated_bath = _within("refrigeration", "rated_bath")
+    clean_split = _within("refrigeration", "clean_split")
+
+
+class DescribedBathSchema(BathSchema):
+    """The glycol bath and its controller's settings, where the model of triage holds."""
+
+    volume = _within("bath", "volume")
+    set_point = _within("bath", "set_point")
+
+
 class InstallationSchema(Schema):
     """What is known of a unit that is not recorded here."""
 
-    supply = Whole(SupplySchema, allow_none=True)
-    refrigeration = Whole(RefrigerationSchema, allow_none=True)
-    bath = Whole(BathSchema, allow_none=True)
+    supply = Whole(DescribedSupplySchema, allow_none=True)
+    refrigeration = Whole(DescribedRefrigerationSchema, allow_none=True)
+    bath = Whole(DescribedBathSchema, allow_none=True)
     components = Parts(ComponentSchema, most=200)
     trunks = Parts(TrunkSchema, most=50)
 

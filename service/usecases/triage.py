@@ -1,6 +1,6 @@
 """Triage of a unit, recorded or described; nothing is stored."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -13,6 +13,7 @@ from service.domain.record.fleet import Component, Unit
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
 from service.domain.triage.diagnose import diagnose
+from service.domain.triage.facts import beyond
 from service.domain.triage.history import shifts
 from service.domain.triage.question import Question, Seen, Triage
 from service.storage.store import Store
@@ -54,6 +55,12 @@ def _described(actor: Actor, facts: Mapping[str, Any] | None) -> Unit:
     return from_plain(Unit, {"tag": "described", "site": "described", "registered_on": actor.at.date(), **facts})
 
 
+def _beyond(unit: Unit) -> Iterator[Fault]:
+    """What a recorded unit has where the model has no meaning; of a described one the schema refuses it."""
+    for path, error in beyond(unit):
+        yield Fault("unit", unit.tag, f"its {path} has no use for triage: {error}")
+
+
 def _checked(actor: Actor, asked: Mapping[str, Any], unit: Unit) -> tuple[Visit, Unit]:
     """The readings, checked as those of a visit that begins now, and the unit with the components that they add."""
     plain, named = new_components.split({"readings": asked.get("readings") or []})
@@ -62,7 +69,7 @@ def _checked(actor: Actor, asked: Mapping[str, Any], unit: Unit) -> tuple[Visit,
         Visit,
         {**FRAME, "unit": unit.tag, "arrived_at": actor.at, "posted_at": actor.at, "posted_by": actor.name, **plain},
     )
-    faults = faults_of(visit, kinds=kinds, now=actor.at, in_service=InService(), time_zone="UTC")
+    faults = [*_beyond(unit), *faults_of(visit, kinds=kinds, now=actor.at, in_service=InService(), time_zone="UTC")]
     if faults:
         raise Invalid(faults)
     added = tuple(Component(code=code, kind=kind) for code, kind in kinds.items() if code not in unit.kinds)

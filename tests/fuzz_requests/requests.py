@@ -76,6 +76,38 @@ def _aim_fields(holder: dict[str, Any], target: Target, random: Random, share: f
     for name in ("customer", "site", "unit", "technician"):
         if isinstance(holder.get(name), str) and random.random() < share:
             holder[name] = random.choice(target.known[name])
+    crew = holder.get("crew")
+    if isinstance(crew, list) and random.random() < share:
+        crew[:] = random.sample(target.known["technician"], min(len(crew), len(target.known["technician"])))
+    _aim_parts(holder, target, random, share)
+    visits = [each for each in holder.get("visits") or () if isinstance(each, dict)]
+    if visits and random.random() < share:
+        _aim_visits(holder, visits, target, random)
+    elif isinstance(holder.get("site"), str) and isinstance(holder.get("unit"), str) and random.random() < share:
+        holder["site"] = _site_of(holder["unit"], target) or holder["site"]
+
+
+def _aim_visits(holder: dict[str, Any], visits: list[dict[str, Any]], target: Target, random: Random) -> None:
+    """Name units that stand at one site, each once."""
+    for visit in visits:
+        visit["unit"] = random.choice(target.known["unit"])
+        _aim_parts(visit, target, random, 1.0)
+    holder["site"] = _site_of(visits[0]["unit"], target)
+    there = [tag for tag in target.known["unit"] if _site_of(tag, target) == holder["site"]]
+    others = [tag for tag in there if tag != visits[0]["unit"]]
+    holder["visits"] = visits[: 1 + len(others)]
+    for visit, tag in zip(visits[1:], others, strict=False):
+        visit["unit"] = tag
+
+
+def _site_of(tag: str, target: Target) -> str | None:
+    """The site where a unit stands now."""
+    answer = target.app.test_client().get(f"/v1/units/{tag}", headers=target.headers["owner"])
+    return answer.json["site"] if answer.status_code == 200 else None
+
+
+def _aim_parts(holder: dict[str, Any], target: Target, random: Random, share: float) -> None:
+    """Name components that a unit has."""
     parts = [part for name in OF_VISIT for part in holder.get(name) or () if "component" in part]
     if parts and random.random() < share:
         unit = random.choice([tag for tag, codes in target.components.items() if codes])

@@ -5,7 +5,7 @@ from service.domain.maintenance.catalogue import LICENSED
 from service.domain.record.visits import NO_COLD_BEER
 from service.domain.triage.diagnose import unseparated
 from service.domain.triage.explanations import BY_CODE, NOTHING_WRONG, SOMETHING_ELSE
-from service.domain.triage.facts import facts_of
+from service.domain.triage.facts import beyond, facts_of
 from service.domain.triage.measured import measure
 from service.domain.triage.posterior import posterior, priors
 from service.domain.triage.question import Question
@@ -19,7 +19,7 @@ SOURCE = "all readings of one moment against one model of the unit; priors: comm
 
 def likely_cause(question: Question) -> Finding | None:
     """The cause that explains a complaint, or the set that the readings leave; None where nothing is likely."""
-    if question.symptom not in NO_COLD_BEER:
+    if question.symptom not in NO_COLD_BEER or any(beyond(question.unit)):
         return None
     measured = measure(question.unit, question.readings)
     if len(measured.readings) < LEAST_READINGS:

@@ -1,12 +1,12 @@
 """What the forward model takes from a unit's record, in SI, with a stated guess where the record is silent."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from service.domain.physics.glycol.fractions import strength_from_volume
 from service.domain.physics.glycol.properties import strength_at_freezing_point
 from service.domain.physics.glycol.strength import strength_from_brix
-from service.domain.physics.ranges import OutOfRange
+from service.domain.physics.ranges import OutOfRange, Range
 from service.domain.physics.refrigeration.refrigerants import Refrigerant, UnknownRefrigerant, refrigerant
 from service.domain.physics.refrigeration.saturation import STANDARD_ATMOSPHERE
 from service.domain.quantities import Quantity
@@ -15,6 +15,29 @@ from service.domain.record.fleet import Bath, Refrigeration, Unit
 ROOM = 293.15  # [K] of a sample whose temperature was not recorded
 GUESSED_FLUID = "R-134a"
 MOTORS = {"compressor": ("compressor",), "fan": ("condenser_fan",), "pump": ("pump", "pump_motor")}
+
+# Where the forward model has a meaning, by part and field of a unit's record. Every rated air is warmer than every
+# rated bath, so that the circuit rejects heat where it is rated. Common practice, no source.
+LIMITS = {
+    ("supply", "voltage"): Range("voltage", 20.0, 1000.0, "V"),
+    ("refrigeration", "rated_cooling"): Range("rated_cooling", 20.0, 1e5, "W"),
+    ("refrigeration", "rated_ambient"): Range("rated_ambient", 288.15, 333.15, "K"),
+    ("refrigeration", "rated_bath"): Range("rated_bath", 243.15, 288.15, "K"),
+    ("refrigeration", "clean_split"): Range("clean_split", 1.0, 40.0, "K", "temperature_difference"),
+    ("bath", "volume"): Range("volume", 0.001, 5.0, "m3"),
+    ("bath", "set_point"): Range("set_point", 243.15, 293.15, "K"),
+}
+
+
+def beyond(unit: Unit) -> Iterator[tuple[str, OutOfRange]]:
+    """What the unit's record has outside the limits of the model: the path of each, and the error."""
+    for (part, name), limits in LIMITS.items():
+        value = _value(getattr(getattr(unit, part), name, None))
+        try:
+            if value is not None:
+                limits.check(value)
+        except OutOfRange as found:
+            yield f"{part}.{name}", found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -26,6 +26,7 @@ USUAL_FLOW = 8.0e-5  # [m3/s] 75 gal/h a trunk
 USUAL_AMPERES = {"fan": 0.9, "pump": 4.0}
 EFFICIENCY = 0.57  # of the compressor, isentropic
 LEAST_SPLIT = 4.0  # [K]
+LEAST_WARMTH = 1.0  # [K] of the air around a trunk over the set point
 
 
 @dataclass(frozen=True)
@@ -190,7 +191,8 @@ def _heat_capacity(facts: Facts) -> float:
 def _loop(s: _Scene) -> None:
     """The bath's rate without cooling, supply and return; the load falls as the bath nears the air around the trunk."""
     load = s.drawn["load"] * s.facts.cooling * s.effect("load")
-    warmer = np.clip((s.facts.run_air - s.bath) / (s.facts.run_air - s.facts.set_point), 0.05, 1.3)
+    usual = max(s.facts.run_air - s.facts.set_point, LEAST_WARMTH)
+    warmer = np.clip((s.facts.run_air - s.bath) / usual, 0.05, 1.3)
     idle = (s.rows.regime >= REGIMES.index(STOPPED))[:, None]
     share = np.where(s.effect("loop_flow") < 0.05, 0.3, 1.0) * np.where(idle, 0.6, 1.0)
     s.put("bath_rate", load * warmer * share / _heat_capacity(s.facts))

@@ -56,9 +56,10 @@ def next_steps(p: Posterior, unit: Unit, done: frozenset[str], answered: Mapping
 
 def _left(p: Posterior) -> _Left:
     rows = np.flatnonzero(p.weight > NEGLIGIBLE)
-    if not rows.size:
-        rows = np.array([int(np.argmax(p.weight))])
-    weight = p.weight[rows] / p.weight[rows].sum()
+    if rows.size:
+        weight = p.weight[rows] / p.weight[rows].sum()
+    else:  # what was read is far from every explanation; their weights may all be 0
+        rows, weight = np.array([int(np.argmax(p.log_weight))]), np.ones(1)
     codes = sorted({p.rows.codes[n] for n in rows})
     member = np.array([[1.0 if p.rows.codes[n] == code else 0.0 for n in rows] for code in codes])
     return _Left(rows, weight, member)

@@ -115,6 +115,33 @@ def test_what_cannot_be_is_refused(stocked, body, field):
     assert field in {fault["field"] for fault in answer.get_json()["errors"]}
 
 
+COLD_RATING = {"rated_ambient": "20 degF", "rated_bath": "100 degF"}
+NO_COOLING = {"rated_cooling": "0 W"}
+
+
+@pytest.mark.parametrize(
+    ("part", "values"),
+    [
+        ("refrigeration", NO_COOLING),
+        ("refrigeration", COLD_RATING),
+        ("refrigeration", {"clean_split": "0 deltaF"}),
+        ("supply", {"voltage": "0 V"}),
+        ("bath", {"volume": "0 gal", "set_point": "100 degF"}),
+    ],
+)
+def test_a_record_for_which_the_model_has_no_meaning_is_refused_by_its_field(shop, part, values):
+    shop.unit(**{part: values})
+    recorded = shop.ask("POST", "/v1/triage", {"unit": "GU-0007"})
+    described = shop.ask("POST", "/v1/triage", {"installation": {part: values}})
+
+    assert (recorded.status_code, described.status_code) == (422, 422)
+    assert {fault["field"] for fault in recorded.get_json()["errors"]} == {"unit"}
+    for name in values:
+        assert any(f"{part}.{name}" in fault["message"] for fault in recorded.get_json()["errors"])
+    found = {fault["field"] for fault in described.get_json()["errors"]}
+    assert found == {f"installation.{part}.{name}" for name in values}
+
+
 def test_the_explanations_and_observations_are_listed(shop):
     listed = shop.get("/v1/triage/explanations")
 

@@ -4,7 +4,7 @@ import pytest
 
 from service.domain.triage.cause import likely_cause
 
-from .conftest import question
+from .conftest import RECORD, question, unit
 
 RESTRICTED = (
     "bath_temperature 29 degF", "condenser_air_in_temperature 85 degF", "suction_pressure 5.5 psi",
@@ -37,3 +37,9 @@ def test_it_names_the_set_where_the_readings_do_not_separate():
 )
 def test_without_complaint_or_readings_it_is_silent(lines, symptom):
     assert likely_cause(question(*lines, symptom=symptom)) is None
+
+
+def test_of_a_unit_whose_ratings_have_no_meaning_it_is_silent():
+    rated = RECORD["refrigeration"] | {"rated_cooling": "0 W"}
+
+    assert likely_cause(question(*RESTRICTED, unit=unit(refrigeration=rated))) is None
