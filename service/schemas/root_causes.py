@@ -9,7 +9,7 @@ from service.domain.instants import to_text
 from service.domain.root_causes.explanation import in_words
 from service.domain.root_causes.found import TIERS
 from service.domain.root_causes.life_cycle import DECISIONS, STATES, VERDICTS, RootCause
-from service.schemas.fields import Choice, Code, Day, Instant, Number, line
+from service.schemas.fields import Choice, Code, Day, Flag, Instant, Number, line
 from service.schemas.paging import Page, PageQuery
 
 
@@ -35,7 +35,7 @@ class CauseShareSchema(Schema):
 
     cause = fields.String(required=True)
     probability = Number(required=True, validate=validate.Range(0, 1))
-    measured = fields.Boolean(metadata={"description": "whether readings or grades showed it"})
+    measured = Flag(metadata={"description": "whether readings or grades showed it"})
 
 
 class FailureEventSchema(Schema):

@@ -10,7 +10,7 @@ import orjson
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import to_text
 from service.domain.record.checks import AHEAD
-from service.domain.root_causes.explanation import in_words
+from service.domain.root_causes.explanation import in_words, without_words
 from service.domain.root_causes.life_cycle import RootCause
 from service.storage.places import Place
 from service.storage.store import Store
@@ -50,7 +50,7 @@ def restore(store: Store, place: Place, data: Mapping[str, Any], text: str, now:
 
 
 def _root_cause(data: Mapping[str, Any], text: str) -> RootCause:
-    document = {name: value for name, value in orjson.loads(text).items() if name not in LIFE}
+    document = without_words({name: value for name, value in orjson.loads(text).items() if name not in LIFE})
     life: dict[str, Any] = {name: data.get(name) for name in LIFE if name not in ("note", "state")}
     return RootCause(
         unit=data["unit"],

@@ -45,10 +45,13 @@ PROPYLENE = [
     (30, 29.4, -12.7), (33, 32.4, -14.8), (35, 34.4, -16.4), (40, 39.6, -21.1), (45, 44.7, -26.7), (50, 49.9, -33.5),
     (55, 55.0, -41.6), (60, 60.0, -51.1),
 ]  # fmt: skip
-# The same of ethylene glycol, from memory: good to 2 K. Mass %, vol %, °C.
+# The same table of ethylene glycol, as CoolProp's data files of ASHRAE hold it (TFreeze, Vol2Mass): mass %, vol %, °C.
+# From 20 % on not the strengths between which the program interpolates, so that an error in one of those shows.
 ETHYLENE = [
-    (0, 0, 0.0), (10, 9.1, -3.3), (20, 18.3, -8.0), (30, 27.7, -14.6), (34, 31.6, -18.0), (40, 37.3, -23.5),
-    (50, 47.1, -35.5), (60, 57.0, -52.0),
+    (0, 0, 0.0), (5, 4.4, -1.4), (10, 8.9, -3.2), (15, 13.6, -5.4), (21, 19.2, -8.4), (24, 22.0, -10.2),
+    (27, 24.8, -12.0), (29, 26.7, -13.3), (31, 28.7, -14.8), (34, 31.6, -17.0), (36, 33.5, -18.6), (39, 36.5, -21.3),
+    (41, 38.5, -23.2), (44, 41.5, -26.4), (46, 43.5, -28.8), (49, 46.6, -32.6), (51, 48.6, -35.1), (54, 51.6, -39.3),
+    (56, 53.7, -42.6), (58, 55.7, -45.6), (60, 57.8, -48.3),
 ]  # fmt: skip
 # Propylene glycol by a sugar scale at 20 °C, a Lorentz-Lorenz model computed with other libraries: Brix, mass %.
 BRIX = [(0, 0), (14.79, 20), (18.41, 25), (21.97, 30), (24.06, 33), (25.43, 35), (28.8, 40), (35.2, 50)]

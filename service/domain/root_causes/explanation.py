@@ -22,12 +22,15 @@ MONTHS = ("January", "February", "March", "April", "May", "June", "July", "Augus
 SURE = {"strong": "Almost certainly", "probable": "Probably", "watch": "Perhaps"}
 
 
+WORDED = ("other_explanations", "next_check", "remedy", "bring", "explanation")  # what `in_words` adds
+
+
 def in_words(facts: Facts) -> dict[str, Any]:
     """The facts of a root cause, as JSON holds them, and what is said of them.
 
     One that was stored with its words, by a former version or an import, keeps them where facts are missing.
     """
-    if not facts.keys() >= NEEDED or not facts["causes"] or not facts["events"]:
+    if not _complete(facts):
         return dict(facts)
     words = _words(facts["causes"][0])
     return {
@@ -38,6 +41,15 @@ def in_words(facts: Facts) -> dict[str, Any]:
         "bring": list(words.bring),
         "explanation": sentences(facts),
     }
+
+
+def without_words(document: Facts) -> dict[str, Any]:
+    """The facts alone where the words follow from them, all of it where facts are missing."""
+    return {name: value for name, value in document.items() if name not in WORDED or not _complete(document)}
+
+
+def _complete(facts: Facts) -> bool:
+    return facts.keys() >= NEEDED and bool(facts["causes"] and facts["events"])
 
 
 def _words(share: Facts) -> Words:

@@ -110,11 +110,16 @@ def _in_stay(day: date, first: date | None, last: date | None) -> bool:
 
 
 def _digest(log: UnitLog, visits: tuple[Visit, ...], tasks: UnitTasks, found: tuple[RootCause, ...]) -> str:
-    """SHA-256 of what of the unit counts; it holds nothing that an import or a later move would change."""
-    unit, site, care = log.unit, log.site, log.care
+    """SHA-256 of what of the unit counts; it holds nothing that an import or a later move would change.
+
+    Of the unit all that is recorded counts, but not its version, which goes up with a move or a link to another unit,
+    nor that link: no figure of a year depends on it. A site's version stands for all of it, the elevation included.
+    """
+    site, care = log.site, log.care
+    unit = replace(log.unit, version=0, replaces=None, replaced_by=None, replaced_on=None)
     former = [(last, _as_set((task,))) for changes in tasks.former.values() for last, task in changes]
     parts = (
-        (replace(unit, version=0, replaced_by=None, replaced_on=None), site.code, site.version, site.customer),
+        (unit, site.code, site.version, site.customer),
         [(visit.id, visit.version) for visit in visits],
         [(call.id, call.version) for call in log.calls],
         (_as_set(tasks.tasks), former),

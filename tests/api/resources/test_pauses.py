@@ -5,6 +5,8 @@ from typing import Any
 
 import pytest
 
+from tests.api.resources.burnt_switches import burn_switches
+
 PAUSES, CLOSURES = "/v1/units/GU-0007/pauses", "/v1/sites/lantern-quay/closures"
 NAMED = {"pause": PAUSES, "closure": CLOSURES}
 SUMMER = {"from": "2026-06-01", "until": "2026-08-31", "reason": "switched off for the summer"}
@@ -242,9 +244,7 @@ def test_a_visit_before_the_retirement_that_lies_ahead_is_taken(checked) -> None
 
 def test_a_root_cause_that_can_hurt_is_listed_only_while_the_unit_is_in_our_care_and_in_service(shop) -> None:
     shop.unit()
-    burnt = {"component": "switch-1", "reason": "failed", "condition": "burnt", "evidence": "seen"}
-    for day in ("2026-01-12", "2026-02-16", "2026-03-23", "2026-04-27", "2026-06-01"):
-        shop.visit(day, kind="service_call", replacements=[burnt], outcome="running")
+    burn_switches(shop)
     shop.patch("/v1/units/GU-0007", {"retired_on": "2026-06-20"}, shop.get("/v1/units/GU-0007")["version"])
     shop.post(PAUSES, {"from": "2026-06-12", "until": "2026-06-15", "reason": "off"})
     found = {}

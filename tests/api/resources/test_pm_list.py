@@ -8,6 +8,8 @@ from uuid import uuid4
 import pytest
 from icalendar import Calendar
 
+from tests.api.resources.burnt_switches import burn_switches
+
 # A unit registered with nothing known of it is due on the day of its registration: a handy way to place due dates.
 PLAIN = {"installed_on": None, "components": [], "trunks": []}
 NOW = datetime(2026, 6, 9, 21, 0, tzinfo=UTC)
@@ -215,9 +217,7 @@ def test_tasks_contained_in_others_are_listed_once_and_done_with_them(fleet) -> 
 
 def test_a_strong_root_cause_that_can_burn_stands_on_the_list_until_decided(shop) -> None:
     shop.unit()
-    burnt = {"component": "switch-1", "reason": "failed", "condition": "burnt", "evidence": "seen"}
-    for day in ("2026-01-12", "2026-02-16", "2026-03-23", "2026-04-27", "2026-06-01"):
-        shop.visit(day, kind="service_call", replacements=[burnt], outcome="running")
+    burn_switches(shop)
     (cause,) = shop.walk("/v1/root-causes")
     assert cause["tier"] == "strong"
     assert classes(shop) == [("GU-0007", "root_cause")]

@@ -30,8 +30,8 @@ def a_visit(day, **more):
     )  # fmt: skip
 
 
-def year(*visits, as_of="2026-11-20", of=2026, unit=UNIT, **more):
-    log = UnitLog(unit=unit, site=SITE, all_visits=visits, **more)
+def year(*visits, as_of="2026-11-20", of=2026, unit=UNIT, site=SITE, **more):
+    log = UnitLog(unit=unit, site=site, all_visits=visits, **more)
     return unit_year(log, ShopTasks(as_of=at(as_of)), (), of)
 
 
@@ -68,12 +68,25 @@ def test_the_digest_changes_with_what_counts_and_with_nothing_else():
     digests = {
         year(visit).digest,
         year(replace(visit, version=2)).digest,
-        year(visit, unit=replace(UNIT, version=2)).digest,
+        year(visit, unit=replace(UNIT, serial="2")).digest,
+        year(visit, site=replace(SITE, version=2)).digest,  # its elevation, say, by which pressures are read
         year(visit, settings={"condenser_clean": {"interval": "1 month"}}).digest,
     }
 
-    assert len(digests) == 4
+    assert len(digests) == 5
     assert year(visit).digest == year(visit, later).digest == year(visit, version=9).digest
+
+
+@pytest.mark.parametrize(
+    "linked",
+    [{"version": 2}, {"replaces": "GU-0"}, {"replaced_by": "GU-2", "replaced_on": date(2026, 11, 20)}],
+    ids=["version", "replaces", "replaced"],
+)
+def test_a_link_to_another_unit_leaves_the_digest(linked):
+    """A unit's version counts its moves and links too, so that what is recorded of the unit counts instead."""
+    visit = a_visit("2026-06-01")
+
+    assert year(visit, unit=replace(UNIT, **linked)).digest == year(visit).digest
 
 
 def test_the_due_date_that_judges_a_task_follows_from_the_setting_of_its_day():
