@@ -9,8 +9,10 @@ from service.domain.instants import to_text
 from service.domain.root_causes.explanation import in_words
 from service.domain.root_causes.found import TIERS
 from service.domain.root_causes.life_cycle import DECISIONS, STATES, VERDICTS, RootCause
-from service.schemas.fields import Choice, Code, Day, Flag, Instant, Number, line
+from service.schemas.fields import Choice, Code, Count, Day, Flag, Instant, Number, line
 from service.schemas.paging import Page, PageQuery
+
+MANY = validate.Range(0, 1_000_000)
 
 
 class RootCauseQuery(PageQuery):
@@ -65,24 +67,24 @@ class AfterAnotherSchema(Schema):
     """So many of the failures came soon after one of another kind, so many times as often as without such an order."""
 
     after = fields.String(required=True)
-    failures = fields.Integer(required=True)
+    failures = Count(required=True, validate=MANY)
     ratio = Number(required=True)
 
 
 class RemarksSchema(Schema):
     """What limits the evidence; only what applies."""
 
-    reported = fields.Integer(metadata={"description": "failures reported, not seen by us"})
+    reported = Count(validate=MANY, metadata={"description": "failures reported, not seen by us"})
     not_cleaned_since = Day(metadata={"description": "no cleaning recorded since then: assumed not done"})
     retired_on = Day()
-    before_installation = fields.Integer(metadata={"description": "records dated before the installation"})
-    left_out = fields.Integer(metadata={"description": "replacements dated outside the unit's history"})
+    before_installation = Count(validate=MANY, metadata={"description": "records dated before the installation"})
+    left_out = Count(validate=MANY, metadata={"description": "replacements dated outside the unit's history"})
 
 
 class QuietSchema(Schema):
     """How long nothing of the kind has failed, and how probable it is that the cause is still at work."""
 
-    days = fields.Integer(required=True)
+    days = Count(required=True, validate=MANY)
     still_at_work = Number(required=True, validate=validate.Range(0, 1))
 
 
