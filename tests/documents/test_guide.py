@@ -232,9 +232,9 @@ def blocks(text: str) -> list[str]:
 
 
 def stores(path: str, more: dict[str, Any]) -> bool:
-    """Whether a request creates a record; calculations, assessments, voids and dry runs do not."""
+    """Whether a request creates a record; calculations, assessments, triage, voids and dry runs do not."""
     return more["method"] == "POST" and not re.match(
-        r"/v1/(calculations|assessments)|.*(/(un)?void|dry_run=true)$", path
+        r"/v1/(calculations|assessments|triage)|.*(/(un)?void|dry_run=true)$", path
     )
 
 

@@ -20,7 +20,7 @@ from service.domain.physics.refrigeration.vapour_compression import condensing_p
 from service.domain.quantities import Quantity
 
 GAUGE = ("pressure", "-14.6 psi", "870 psi")
-SATURATED = ("temperature", "-50 degC", "70 degC")
+SATURATED = ("temperature", "-60 degC", "70 degC")  # the whole curve: what a pressure answers can be asked
 LINE = ("temperature", "-60 degC", "150 degC")
 SPLIT = ("temperature_difference", "0 deltaF", "108 deltaF")
 ASKED_REFRIGERANT = text("refrigerant in any usual spelling, such as R-134a")

@@ -10,7 +10,8 @@ from dataclasses import fields, is_dataclass
 from datetime import date
 from functools import cache
 from hashlib import sha256
-from pathlib import Path
+from inspect import getsource
+from sys import modules
 from types import FunctionType, ModuleType
 
 import numpy as np
@@ -83,9 +84,9 @@ def layout() -> str:
     It covers the code and every constant here and in the modules that make figures: causes with their views, limits and
     priors among them, but no words, which are put to a root cause when it is read.
     """
-    named = [globals(), *map(vars, MODULES)]
-    constants = [[(name, _plain(space[name])) for name in sorted(space) if name.isupper()] for space in named]
-    code = [Path(str(space["__file__"])).read_bytes() for space in named if space is not vars(causes)]
+    named = [modules[__name__], *MODULES]
+    constants = [[(name, _plain(vars(each)[name])) for name in sorted(vars(each)) if name.isupper()] for each in named]
+    code = [getsource(each) for each in named if each is not causes]
     return sha256(repr((constants, code)).encode()).hexdigest()[:16]
 
 

@@ -76,11 +76,11 @@ def freezing_point(mass_fraction: float, glycol: Glycol = Glycol.PROPYLENE) -> f
     -12.789
     """
     STRENGTH.check(mass_fraction)
-    if glycol is Glycol.ETHYLENE:
-        return ICE_POINT + ethylene_freezes(mass_fraction)
     # The library wants a temperature and ignores it; the hottest one is above every freezing point.
     fluid = f"INCOMP::{_FLUIDS[glycol]}[{mass_fraction:.17g}]"
-    return props_si("T_freeze", "T", HOTTEST, "P", 101325.0, fluid)
+    library = props_si("T_freeze", "T", HOTTEST, "P", 101325.0, fluid)
+    # The properties start at the library's freezing point, which for plain water is 0.3 mK above the table's 0 °C.
+    return max(library, ICE_POINT + ethylene_freezes(mass_fraction)) if glycol is Glycol.ETHYLENE else library
 
 
 def strength_at_freezing_point(temperature: float, glycol: Glycol = Glycol.PROPYLENE) -> float:
