@@ -243,7 +243,8 @@ def test_a_refusal_names_the_value_and_what_would_do(stocked, changes, value, li
 
 
 def test_a_visit_of_another_century_is_refused_by_its_year_and_by_the_installation(stocked) -> None:
-    visit = stocked.example("visit", arrived_at="1926-06-09T13:05:00-06:00", left_at=None)
+    no_other_times = {"left_at": None, "complaint": None, "readings": [], "replacements": []}
+    visit = stocked.example("visit", arrived_at="1926-06-09T13:05:00-06:00", **no_other_times)
     refused = stocked.ask("POST", "/v1/visits", visit)
 
     assert {fault["field"] for fault in refused.json["errors"]} == {"arrived_at", "unit"}
