@@ -3,9 +3,8 @@
 from functools import lru_cache
 
 from service.domain.assessment.evidence import Evidence, Need, a_reading
-from service.domain.physics.glycol.fractions import strength_from_volume
-from service.domain.physics.glycol.properties import freezing_point, strength_at_freezing_point
-from service.domain.physics.glycol.strength import strength_from_brix
+from service.domain.physics.glycol.properties import ROOM, freezing_point
+from service.domain.physics.glycol.strength import strength_by_scale, strength_from_brix
 
 
 def may_be_propylene(e: Evidence) -> bool:
@@ -33,7 +32,10 @@ def strength(e: Evidence) -> float:
     """The strength as a mass fraction; OutOfRange where the reading has none from 0 to 0.6."""
     reading = e.reading("glycol_strength")
     sample = reading.sample_temperature
-    return _mass_fraction(reading.value.value, reading.value.dimension, sample.value if sample else None)
+    if sample is None and reading.value.dimension == "brix":
+        raise LookupError("a rule asked for a strength without having SAMPLE among its needs")
+    at = ROOM if sample is None else sample.value
+    return strength_by_scale(reading.value.value, reading.value.dimension, sample_temperature=at)
 
 
 def strength_if_known(e: Evidence) -> float | None:
@@ -44,20 +46,7 @@ def strength_if_known(e: Evidence) -> float | None:
 def target(e: Evidence) -> float | None:
     """The unit's target strength, as a mass fraction."""
     wanted = e.bath.target_strength
-    return None if wanted is None else _mass_fraction(wanted.value, wanted.dimension, None)
-
-
-@lru_cache(maxsize=1024)
-def _mass_fraction(value: float, dimension: str, sample: float | None) -> float:
-    if dimension == "volume_fraction":
-        return strength_from_volume(value)
-    if dimension == "temperature":
-        return strength_at_freezing_point(value)
-    if dimension == "brix":
-        if sample is None:
-            raise LookupError("a rule asked for a strength without having SAMPLE among its needs")
-        return strength_from_brix(reading=value, sample_temperature=sample, compensated=True)
-    return value
+    return None if wanted is None else strength_by_scale(wanted.value, wanted.dimension)
 
 
 @lru_cache(maxsize=1024)

@@ -4,10 +4,9 @@ from typing import Protocol
 
 from service.domain.bench.fields import choice, flag, measured
 from service.domain.errors import Fault, Invalid
-from service.domain.physics.glycol.fractions import strength_from_volume
-from service.domain.physics.glycol.properties import ROOM, Glycol, strength_at_freezing_point
+from service.domain.physics.glycol.properties import ROOM, Glycol
 from service.domain.physics.glycol.protection import ETHYLENE, GlycolWarning, glycol_warnings
-from service.domain.physics.glycol.strength import strength_from_brix
+from service.domain.physics.glycol.strength import strength_by_scale, strength_from_brix
 from service.domain.quantities import Quantity
 
 BY_MASS = ("mass_fraction", "0 mass%", "60 mass%")
@@ -46,12 +45,8 @@ def mass_fraction(
     glycol: Glycol = Glycol.PROPYLENE,
 ) -> float:
     """The strength by mass [kg/kg]; OutOfRange where none gives this reading, Invalid where it cannot be read."""
-    if strength.dimension == "mass_fraction":
-        return strength.value
-    if strength.dimension == "volume_fraction":
-        return strength_from_volume(strength.value, glycol)
-    if strength.dimension == "temperature":
-        return strength_at_freezing_point(strength.value, glycol)
+    if strength.dimension != "brix":
+        return strength_by_scale(strength.value, strength.dimension, glycol=glycol)
     if glycol is Glycol.ETHYLENE:
         raise Invalid([Fault("strength", strength.entered, "Brix is accepted for propylene glycol only")])
     if sample is None and not compensated:

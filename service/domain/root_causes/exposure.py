@@ -5,12 +5,10 @@ Between two visits a score runs from as left to as found; what was only left is 
 
 from bisect import bisect_left
 from collections.abc import Iterable
-from functools import lru_cache
 from itertools import pairwise
 
-from service.domain.physics.glycol.fractions import strength_from_volume
-from service.domain.physics.glycol.properties import strength_at_freezing_point
-from service.domain.physics.glycol.strength import strength_from_brix
+from service.domain.physics.glycol.properties import ROOM
+from service.domain.physics.glycol.strength import strength_by_scale
 from service.domain.physics.ranges import OutOfRange
 from service.domain.record.unit_log import ReadingTaken
 from service.domain.record.visits import Reading
@@ -148,19 +146,8 @@ def strength_track(history: FailureHistory, *, none: float, full: float) -> Trac
 
 def mass_fraction(reading: Reading) -> float | None:
     """The strength of a reading on whatever scale; None where it has none from 0 to 0.6."""
-    sample = 293.15 if reading.sample_temperature is None else reading.sample_temperature.value
-    return _mass_fraction(reading.value.value, reading.value.dimension, sample)
-
-
-@lru_cache(maxsize=4096)
-def _mass_fraction(value: float, dimension: str, sample: float) -> float | None:
+    sample = ROOM if reading.sample_temperature is None else reading.sample_temperature.value
     try:
-        if dimension == "volume_fraction":
-            return strength_from_volume(value)
-        if dimension == "temperature":
-            return strength_at_freezing_point(value)
-        if dimension == "brix":
-            return strength_from_brix(reading=value, sample_temperature=sample, compensated=True)
+        return strength_by_scale(reading.value.value, reading.value.dimension, sample_temperature=sample)
     except OutOfRange:
         return None
-    return value

@@ -3,16 +3,14 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from service.domain.physics.glycol.fractions import strength_from_volume
-from service.domain.physics.glycol.properties import strength_at_freezing_point
-from service.domain.physics.glycol.strength import strength_from_brix
+from service.domain.physics.glycol.properties import ROOM
+from service.domain.physics.glycol.strength import strength_by_scale
 from service.domain.physics.ranges import OutOfRange, Range
 from service.domain.physics.refrigeration.refrigerants import Refrigerant, UnknownRefrigerant, refrigerant
 from service.domain.physics.refrigeration.saturation import STANDARD_ATMOSPHERE
 from service.domain.quantities import Quantity
 from service.domain.record.fleet import Bath, Refrigeration, Unit
 
-ROOM = 293.15  # [K] of a sample whose temperature was not recorded
 GUESSED_FLUID = "R-134a"
 MOTORS = {"compressor": ("compressor",), "fan": ("condenser_fan",), "pump": ("pump", "pump_motor")}
 
@@ -78,7 +76,7 @@ def facts_of(unit: Unit, atmosphere: float | None = None) -> Facts:
         "split": _value(circuit.clean_split),
         "volume": _value(bath.volume),
         "set_point": _value(bath.set_point),
-        "strength": mass_fraction(bath.target_strength, None),
+        "strength": mass_fraction(bath.target_strength),
         "voltage": _value(unit.supply.voltage) if unit.supply else None,
         "atmosphere": atmosphere,
     }
@@ -143,17 +141,15 @@ def _rated(unit: Unit) -> dict[str, float]:
     return found
 
 
-def mass_fraction(value: Quantity | None, sample: float | None) -> float | None:
+def mass_fraction(value: Quantity | None, sample: Quantity | None = None) -> float | None:
     """A strength as a mass fraction, whatever the scale; None where it has none of propylene glycol."""
-    if value is None:
-        return None
     try:
-        if value.dimension == "volume_fraction":
-            return strength_from_volume(value.value)
-        if value.dimension == "temperature":
-            return strength_at_freezing_point(value.value)
-        if value.dimension == "brix":
-            return strength_from_brix(reading=value.value, sample_temperature=sample or ROOM, compensated=True)
+        return (
+            None
+            if value is None
+            else strength_by_scale(
+                value.value, value.dimension, sample_temperature=ROOM if sample is None else sample.value
+            )
+        )
     except OutOfRange:
         return None
-    return value.value

@@ -8,7 +8,6 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from service.domain.instants import local_day
-from service.domain.quantities import Quantity
 from service.domain.record.unit_log import UnitLog
 from service.domain.triage.facts import mass_fraction
 
@@ -77,19 +76,14 @@ def _glycol(log: UnitLog, now: datetime) -> Iterator[Shift]:
     strengths: list[float] = []
     for each in log.readings():
         if each.reading.quantity == "glycol_strength" and _recent(each.at, now):
-            sample = each.reading.sample_temperature
-            value = mass_fraction(each.reading.value, sample.value if sample else None)
+            value = mass_fraction(each.reading.value, each.reading.sample_temperature)
             strengths += [] if value is None else [value]
     if len(strengths) > 1 and strengths[0] - strengths[-1] >= THINNED:
         yield "evaporator_iced", 3.0, f"The glycol thinned by {100 * (strengths[0] - strengths[-1]):.0f} % by mass."
         yield "bath_low", 1.5, "Glycol that thins was topped up with water: it leaks."
-    target = mass_fraction(_target(log), None)
+    target = mass_fraction(log.unit.bath.target_strength if log.unit.bath else None)
     if strengths and target is not None and strengths[-1] - target >= THINNED:
         yield "glycol_too_strong", 3.0, "The glycol was stronger than its target when it was last measured."
-
-
-def _target(log: UnitLog) -> Quantity | None:
-    return log.unit.bath.target_strength if log.unit.bath else None
 
 
 def _care(log: UnitLog, now: datetime) -> Iterator[Shift]:

@@ -21,6 +21,7 @@ DIRECT = {
     "condenser_bend_temperature": "bend",
     "supply_voltage": "before",
     "terminal_temperature": "terminal",
+    "glycol_strength": "strength",
     "bath_level": "level",
     "glycol_flow": "flow",
     "controller_set_point": "set_point",
@@ -58,8 +59,9 @@ def measure(unit: Unit, readings: Sequence[Reading]) -> Measured:
     source: dict[str, Reading] = {}
     for reading in chosen:
         channel = _channel(unit, reading)
-        if channel is not None and channel not in values:
-            values[channel], source[channel] = _si(reading), reading
+        value = _strength(unit, reading) if channel == "strength" else reading.value.value
+        if channel is not None and value is not None and channel not in values:
+            values[channel], source[channel] = value, reading
     _behind_open_switch(unit, chosen, values, source)
     _taps(chosen, values, source)
     baths = _timed([each for each in chosen if each.quantity == "bath_temperature"])
@@ -84,10 +86,6 @@ def measure(unit: Unit, readings: Sequence[Reading]) -> Measured:
 
 
 def _channel(unit: Unit, reading: Reading) -> str | None:
-    if reading.quantity == "glycol_strength":
-        ethylene = unit.bath is not None and unit.bath.glycol == "ethylene"
-        sample = reading.sample_temperature.value if reading.sample_temperature else None
-        return None if ethylene or mass_fraction(reading.value, sample) is None else "strength"
     kind = unit.kinds.get(reading.component or "")
     if reading.quantity == "current":
         return next((motor for motor, kinds in MOTORS.items() if kind in kinds), None)
@@ -100,11 +98,10 @@ def _channel(unit: Unit, reading: Reading) -> str | None:
     return DIRECT.get(reading.quantity)
 
 
-def _si(reading: Reading) -> float:
-    if reading.quantity == "glycol_strength":
-        sample = reading.sample_temperature.value if reading.sample_temperature else None
-        return mass_fraction(reading.value, sample) or 0.0
-    return reading.value.value
+def _strength(unit: Unit, reading: Reading) -> float | None:
+    """A strength as a mass fraction; None where the scale gives none, or the glycol is ethylene."""
+    ethylene = unit.bath is not None and unit.bath.glycol == "ethylene"
+    return None if ethylene else mass_fraction(reading.value, reading.sample_temperature)
 
 
 def _behind_open_switch(

@@ -4,10 +4,11 @@ A refractometer measures the refractive index; one in Brix shows it on the scale
 and dirt raise the reading: use the chart of the fluid's maker where there is one.
 """
 
+from functools import lru_cache
 from math import sqrt
 
-from service.domain.physics.glycol.fractions import PURE_DENSITY
-from service.domain.physics.glycol.properties import ROOM, STRENGTH, Glycol, density
+from service.domain.physics.glycol.fractions import PURE_DENSITY, strength_from_volume
+from service.domain.physics.glycol.properties import ROOM, STRENGTH, Glycol, density, strength_at_freezing_point
 from service.domain.physics.libraries import root
 from service.domain.physics.ranges import Range
 
@@ -224,3 +225,55 @@ def strength_from_brix(*, reading: float, sample_temperature: float, compensated
     weakest, strongest = (brix(mass_fraction=w, sample_temperature=at) for w in (STRENGTH.low, STRENGTH.high))
     Range("Brix reading", weakest - 0.1, strongest + 0.1, "Brix").check(reading)
     return _strength_at(sugar_refractive_index(reading), at)
+
+
+@lru_cache(maxsize=4096)
+def strength_by_scale(
+    value: float, dimension: str, *, sample_temperature: float = ROOM, glycol: Glycol = Glycol.PROPYLENE
+) -> float:
+    """
+    Return a strength as a mass fraction, whichever scale it was read on.
+
+        w as it stands, or by `strength_from_volume`, `strength_at_freezing_point` or `strength_from_brix`
+
+    Parameters
+    ----------
+    value : float
+        What was read, [kg/kg], [m3/m3], [K] or [Brix]
+    dimension : str
+        mass_fraction, volume_fraction, temperature (the freezing point) or brix, [-]
+    sample_temperature : float
+        Temperature of the sample of a reading in Brix, by an instrument that compensates, [K]
+    glycol : Glycol
+        Propylene or ethylene glycol; Brix is read as propylene, [-]
+
+    Returns
+    -------
+    float
+        Mass of glycol in the mass of solution, [kg/kg]
+
+    Raises
+    ------
+    OutOfRange
+        A value that no strength from 0 to 0.6 gives; a mass fraction is not checked.
+
+    Notes
+    -----
+    The first two scales are exact; a refractometer is good to about 1.5 points of strength.
+
+    References
+    ----------
+    As the three functions named.
+
+    Examples
+    --------
+    >>> strength_by_scale(26.5, "brix"), strength_by_scale((15.0 + 459.67) / 1.8, "temperature")
+    (0.367, 0.2438)
+    """
+    if dimension == "volume_fraction":
+        return strength_from_volume(value, glycol)
+    if dimension == "temperature":
+        return strength_at_freezing_point(value, glycol)
+    if dimension == "brix":
+        return strength_from_brix(reading=value, sample_temperature=sample_temperature, compensated=True)
+    return value
