@@ -4,24 +4,14 @@ from functools import lru_cache
 
 from service.domain.assessment.evidence import Evidence, Need, a_reading
 from service.domain.assessment.uncertainty import uncertainty
-from service.domain.physics.refrigeration.refrigerants import Refrigerant, UnknownRefrigerant, refrigerant
+from service.domain.physics.refrigeration.refrigerants import Refrigerant, known_refrigerant
 from service.domain.physics.refrigeration.saturation import absolute_pressure, bubble_temperature, dew_temperature
 from service.domain.physics.refrigeration.superheat import atmosphere_at
 
 
-@lru_cache(maxsize=256)
-def named(name: str) -> Refrigerant | None:
-    """The refrigerant of this name, None where it is not known here."""
-    try:
-        return refrigerant(name)
-    except UnknownRefrigerant:
-        return None
-
-
 def refrigerant_of(e: Evidence) -> Refrigerant | None:
     """The unit's refrigerant, None where it is not recorded or not known here."""
-    name = e.refrigeration.refrigerant
-    return None if name is None else named(name)
+    return known_refrigerant(e.refrigeration.refrigerant)
 
 
 def the_refrigerant(e: Evidence) -> Refrigerant:

@@ -17,7 +17,7 @@ from service.domain.physics.glycol.properties import STRENGTH, Glycol, freezing_
 from service.domain.physics.glycol.protection import ETHYLENE, LEAST_MARGIN, estimated_coil_temperature, glycol_warnings
 from service.domain.physics.ranges import OutOfRange, above, below
 from service.domain.physics.refrigeration.condenser import SPLIT_ALARM, air_rise, condenser_split
-from service.domain.physics.refrigeration.refrigerants import Refrigerant, UnknownRefrigerant, refrigerant
+from service.domain.physics.refrigeration.refrigerants import Refrigerant, known_refrigerant
 from service.domain.physics.refrigeration.saturation import (
     STANDARD_ATMOSPHERE,
     absolute_pressure,
@@ -69,7 +69,7 @@ def known_of(unit: Unit, elevation: float | None = None) -> Known:
         glycol=Glycol.ETHYLENE if bath.glycol == Glycol.ETHYLENE else Glycol.PROPYLENE,
         target=_target(bath.target_strength),
         set_point=_value(bath.set_point),
-        fluid=_fluid(circuit.refrigerant),
+        fluid=known_refrigerant(circuit.refrigerant),
         clean_split=_value(circuit.clean_split),
         atmosphere=atmosphere_at(elevation or 0.0),
         voltage=_value(supply.voltage),
@@ -83,13 +83,6 @@ def _value(quantity: Quantity | None) -> float | None:
 
 def _target(quantity: Quantity | None) -> float | None:
     return None if quantity is None else within(mass_fraction, quantity)
-
-
-def _fluid(name: str | None) -> Refrigerant | None:
-    try:
-        return refrigerant(name) if name else None
-    except UnknownRefrigerant:
-        return None
 
 
 def within(formula: Callable[P, float], *values: P.args, **named: P.kwargs) -> float | None:

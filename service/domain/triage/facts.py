@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from service.domain.physics.glycol.properties import ROOM
 from service.domain.physics.glycol.strength import strength_by_scale
 from service.domain.physics.ranges import OutOfRange, Range
-from service.domain.physics.refrigeration.refrigerants import Refrigerant, UnknownRefrigerant, refrigerant
+from service.domain.physics.refrigeration.capacity import USUAL_AMBIENT, USUAL_REFRIGERANT
+from service.domain.physics.refrigeration.refrigerants import Refrigerant, known_refrigerant, refrigerant
 from service.domain.physics.refrigeration.saturation import STANDARD_ATMOSPHERE
 from service.domain.quantities import Quantity
 from service.domain.record.fleet import Bath, Refrigeration, Unit
 
-GUESSED_FLUID = "R-134a"
 MOTORS = {"compressor": ("compressor",), "fan": ("condenser_fan",), "pump": ("pump", "pump_motor")}
 
 # Where the forward model has a meaning, by part and field of a unit's record. Every rated air is warmer than every
@@ -67,7 +67,7 @@ class Facts:
 def facts_of(unit: Unit, atmosphere: float | None = None) -> Facts:
     """The facts of a unit; `atmosphere` is the pressure of the air at its site [Pa], None where nobody knows it."""
     circuit, bath = unit.refrigeration or Refrigeration(), unit.bath or Bath()
-    fluid = _fluid(circuit.refrigerant)
+    fluid = known_refrigerant(circuit.refrigerant)
     rated = _rated(unit)
     found = {
         "cooling": _value(circuit.rated_cooling),
@@ -84,7 +84,7 @@ def facts_of(unit: Unit, atmosphere: float | None = None) -> Facts:
     known |= {"refrigerant"} if fluid else set()
     known |= {"metering"} if circuit.metering else set()
     return Facts(
-        refrigerant=fluid or refrigerant(GUESSED_FLUID),
+        refrigerant=fluid or refrigerant(USUAL_REFRIGERANT),
         capillary=circuit.metering in (None, "capillary"),
         rated=rated,
         known=frozenset(known),
@@ -97,7 +97,7 @@ def facts_of(unit: Unit, atmosphere: float | None = None) -> Facts:
 
 GUESSES = {
     "cooling": 800.0,
-    "ambient": 305.37,
+    "ambient": USUAL_AMBIENT,
     "bath": 270.93,
     "split": 12.0,
     "volume": 0.040,
@@ -122,13 +122,6 @@ def _run(unit: Unit, name: str) -> float | None:
 
 def _value(quantity: Quantity | None) -> float | None:
     return None if quantity is None else quantity.value
-
-
-def _fluid(name: str | None) -> Refrigerant | None:
-    try:
-        return None if name is None else refrigerant(name)
-    except UnknownRefrigerant:
-        return None
 
 
 def _rated(unit: Unit) -> dict[str, float]:

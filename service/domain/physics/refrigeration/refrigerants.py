@@ -5,6 +5,7 @@ Names are read as the trade writes them: "R-134a", "R134A", "HFC-134a", "134a", 
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 COMMON_LIMIT = 343.15  # [K] 70 degC; every fluid below that is not near its critical point there
 FLAMMABLE_CLASSES = frozenset({"A2L", "A2", "A3"})
@@ -108,3 +109,33 @@ def refrigerant(name: str) -> Refrigerant:
         return _BY_KEY[_key(name)]
     except KeyError:
         raise UnknownRefrigerant(name) from None
+
+
+@lru_cache(maxsize=256)
+def known_refrigerant(name: str | None) -> Refrigerant | None:
+    """
+    Return the refrigerant of a name on a record, if it is one of those known here.
+
+    Parameters
+    ----------
+    name : str or None
+        Name in any of the trade's spellings; None where none is recorded [-].
+
+    Returns
+    -------
+    Refrigerant or None
+        As `refrigerant`; None for no name and for one that is none of `REFRIGERANTS` [-].
+
+    References
+    ----------
+    As `refrigerant`.
+
+    Examples
+    --------
+    >>> known_refrigerant("R134A") is refrigerant("R-134a"), known_refrigerant("R-9"), known_refrigerant(None)
+    (True, None, None)
+    """
+    try:
+        return None if name is None else refrigerant(name)
+    except UnknownRefrigerant:
+        return None
