@@ -4,7 +4,7 @@ A node is one severity in one regime. Its `effects` are settings of the forward 
 healthy values); `spread` is what one node adds to the uncertainty of a channel.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 # The settings that a fault changes, with their healthy values.
@@ -70,30 +70,47 @@ class Explanation:
     links: Mapping[str, float] = field(default_factory=dict)  # how much likelier together with another
 
 
-def runs(weight: float, warm: float, spread: Mapping[str, float] | None = None, **effects: float) -> tuple[Node, ...]:
+Place = tuple[float, str, float, float]
+"""Share of a severity, its regime, the bath over its set point [K] and the spread of that."""
+RESTS: tuple[Place, ...] = ((1.0, RESTING, 0.3, 1.0),)
+STOPS: tuple[Place, ...] = ((0.35, STOPPED, 3.0, 2.0), (0.65, STOPPED, 13.0, 8.0))  # since a short or a long time
+
+
+def nodes(
+    weight: float, places: Iterable[Place], spread: Mapping[str, float] | None = None, /, **effects: float
+) -> tuple[Node, ...]:
+    """A severity: a node at each of these places."""
+    return tuple(
+        Node(weight * share, regime, bath, bath_spread, effects, spread or {})
+        for share, regime, bath, bath_spread in places
+    )
+
+
+def runs(
+    weight: float, warm: float, spread: Mapping[str, float] | None = None, /, **effects: float
+) -> tuple[Node, ...]:
     """A severity while the compressor runs: with the bath near its set point, or (share `warm`) far above it."""
-    more = spread or {}
-    return (
-        Node(weight * (1.0 - warm), RUNNING, 0.7, 1.3, effects, more),
-        Node(weight * warm, RUNNING, 9.0, 6.0, effects, more),
-    )
+    return nodes(weight, ((1.0 - warm, RUNNING, 0.7, 1.3), (warm, RUNNING, 9.0, 6.0)), spread, **effects)
 
 
-def rests(weight: float, spread: Mapping[str, float] | None = None, **effects: float) -> tuple[Node, ...]:
+def rests(weight: float, spread: Mapping[str, float] | None = None, /, **effects: float) -> tuple[Node, ...]:
     """A severity while the controller is satisfied."""
-    return (Node(weight, RESTING, 0.3, 1.0, effects, spread or {}),)
+    return nodes(weight, RESTS, spread, **effects)
 
 
-def stopped(weight: float, spread: Mapping[str, float] | None = None, **effects: float) -> tuple[Node, ...]:
-    """A severity while the compressor should run and does not, since a short or a long time."""
-    more = spread or {}
-    return (
-        Node(weight * 0.35, STOPPED, 3.0, 2.0, effects, more),
-        Node(weight * 0.65, STOPPED, 13.0, 8.0, effects, more),
-    )
+def either(
+    weight: float, warm: float, spread: Mapping[str, float] | None = None, /, **effects: float
+) -> tuple[Node, ...]:
+    """A severity that is found at rest as often as in running."""
+    return (*rests(0.5 * weight, spread, **effects), *runs(0.5 * weight, warm, spread, **effects))
+
+
+def stopped(weight: float, **effects: float) -> tuple[Node, ...]:
+    """A severity while the compressor should run and does not."""
+    return nodes(weight, STOPS, **effects)
 
 
 def dead(weight: float, **effects: float) -> tuple[Node, ...]:
     """A unit without power: its motors stand still and its bath warms up."""
-    here = {"fan": 0.0, "pump": 0.0, "loop_flow": 0.0, "run_gain": 0.6, **effects}
-    return (Node(weight * 0.35, DEAD, 3.0, 2.0, here), Node(weight * 0.65, DEAD, 13.0, 8.0, here))
+    still = {"fan": 0.0, "pump": 0.0, "loop_flow": 0.0, "run_gain": 0.6}
+    return nodes(weight, ((share, DEAD, bath, spread) for share, _, bath, spread in STOPS), **still, **effects)

@@ -3,20 +3,17 @@
 from collections.abc import Mapping
 
 from service.domain.maintenance.catalogue import DRY_PUMP, FOOD_GRADE, LICENSED, LOCKOUT, SLIPPERY
-from service.domain.triage.explanation import RUNNING, Explanation, Node, rests, runs
+from service.domain.triage.explanation import RUNNING, Explanation, Node, either, nodes, rests, runs
 
 GLYCOL = (FOOD_GRADE, SLIPPERY)
 PUMP = (LOCKOUT, DRY_PUMP, LICENSED)
+OVERLOADED = ((0.5, RUNNING, 0.7, 1.3), (0.35, RUNNING, 3.5, 2.0), (0.15, RUNNING, 8.0, 4.0))
+STILL = {"loop_flow": 0.0, "run_gain": 0.75, "load": 0.35}  # no glycol moves
 
 
-def overloaded(weight: float, spread: Mapping[str, float] | None = None, **effects: float) -> tuple[Node, ...]:
+def overloaded(weight: float, spread: Mapping[str, float] | None = None, /, **effects: float) -> tuple[Node, ...]:
     """More heat than usual: the unit holds its bath, falls behind by a few kelvin, or by more."""
-    more = spread or {}
-    return (
-        Node(weight * 0.5, RUNNING, 0.7, 1.3, effects, more),
-        Node(weight * 0.35, RUNNING, 3.5, 2.0, effects, more),
-        Node(weight * 0.15, RUNNING, 8.0, 4.0, effects, more),
-    )
+    return nodes(weight, OVERLOADED, spread, **effects)
 
 
 LOOP = (
@@ -54,10 +51,7 @@ LOOP = (
         code="one_tap_only",
         sentence="One tap alone is warm: its keg, line or faucet, not the unit.",
         prior=0.04,
-        nodes=(
-            *rests(0.5, {"tap_warm": 4.0}, tap=7.0),
-            *runs(0.5, 0.05, {"tap_warm": 4.0}, tap=7.0),
-        ),
+        nodes=either(1.0, 0.05, {"tap_warm": 4.0}, tap=7.0),
         test="Pour from the neighbours, then change the kegs of the two.",
         remedy="Service that line and faucet.",
     ),
@@ -66,10 +60,10 @@ LOOP = (
         sentence="The pump does not move glycol: no supply, a seized motor or a broken coupling.",
         prior=0.06,
         nodes=(
-            *rests(0.50, pump=0.0, loop_flow=0.0, run_gain=0.75, load=0.35),
-            *runs(0.10, 0.05, pump=0.0, loop_flow=0.0, run_gain=0.75, load=0.35, transfer=0.5),
-            *rests(0.20, pump=0.7, loop_flow=0.0, run_gain=0.75, load=0.35),
-            *rests(0.20, pump=3.0, loop_flow=0.0, run_gain=0.75, load=0.35),
+            *rests(0.50, pump=0.0, **STILL),
+            *runs(0.10, 0.05, pump=0.0, transfer=0.5, **STILL),
+            *rests(0.20, pump=0.7, **STILL),
+            *rests(0.20, pump=3.0, **STILL),
         ),
         test="Listen to the pump and look at the stream of the return; then read its current.",
         remedy="Restore its supply, coupling or motor; see that the bath covers the suction before it starts.",
@@ -81,8 +75,7 @@ LOOP = (
         sentence="The loop gets too little flow: a worn pump or a blocked strainer.",
         prior=0.06,
         nodes=(
-            *rests(0.25, {"pump": 0.15}, loop_flow=0.55, run_gain=0.2),
-            *runs(0.25, 0.1, {"pump": 0.15}, loop_flow=0.55, run_gain=0.2),
+            *either(0.5, 0.1, {"pump": 0.15}, loop_flow=0.55, run_gain=0.2),
             *rests(0.25, {"pump": 0.2}, loop_flow=0.3, run_gain=0.35),
             *runs(0.25, 0.1, {"pump": 0.2}, loop_flow=0.3, run_gain=0.35, transfer=0.85),
         ),
@@ -95,10 +88,7 @@ LOOP = (
         code="air_in_loop",
         sentence="The pump draws air.",
         prior=0.02,
-        nodes=(
-            *rests(0.5, {"pump": 0.25, "rise": 1.5}, loop_flow=0.6, run_gain=0.25),
-            *runs(0.5, 0.15, {"pump": 0.25, "rise": 1.5}, loop_flow=0.6, run_gain=0.25),
-        ),
+        nodes=either(1.0, 0.15, {"pump": 0.25, "rise": 1.5}, loop_flow=0.6, run_gain=0.25),
         test="Look at the return: it surges and foams.",
         remedy="Fill the bath to its level, seal the suction side, bleed the loop.",
         cautions=(*PUMP, *GLYCOL),
@@ -124,8 +114,7 @@ LOOP = (
         sentence="The glycol is too strong: it is thick, and carries and takes up heat badly.",
         prior=0.02,
         nodes=(
-            *rests(0.3, {"strength": 0.03}, strength=0.10, loop_flow=0.85, pump=1.12, transfer=0.92),
-            *runs(0.3, 0.1, {"strength": 0.03}, strength=0.10, loop_flow=0.85, pump=1.12, transfer=0.92),
+            *either(0.6, 0.1, {"strength": 0.03}, strength=0.10, loop_flow=0.85, pump=1.12, transfer=0.92),
             *runs(0.4, 0.2, {"strength": 0.04}, strength=0.18, loop_flow=0.65, pump=1.25, transfer=0.8, run_gain=0.15),
         ),
         test="Measure the glycol's strength with the sample at room temperature.",
@@ -136,10 +125,7 @@ LOOP = (
         code="trunk_short_of_flow",
         sentence="One trunk gets too little glycol.",
         prior=0.015,
-        nodes=(
-            *rests(0.5, {"tap_warm": 2.5}, short_gain=0.35, loop_flow=0.9),
-            *runs(0.5, 0.1, {"tap_warm": 2.5}, short_gain=0.35, loop_flow=0.9),
-        ),
+        nodes=either(1.0, 0.1, {"tap_warm": 2.5}, short_gain=0.35, loop_flow=0.9),
         test="Compare the return of each trunk with one probe.",
         remedy="Open or balance its valve, and look for a kink, a freeze or a blockage in it.",
         cautions=GLYCOL,

@@ -7,7 +7,7 @@ charge or of the air, 30 % of an evaporator or a liquid line) to what stops the 
 """
 
 from service.domain.maintenance.catalogue import CAPACITORS, FAN, FINS, HOT, LICENSED, LOCKOUT, REFRIGERANT
-from service.domain.triage.explanation import RESTING, RUNNING, Explanation, Node, rests, runs, stopped
+from service.domain.triage.explanation import RESTING, RUNNING, Explanation, Node, nodes, rests, runs, stopped
 
 CIRCUIT = (REFRIGERANT, LICENSED)
 CONDENSER = (LOCKOUT, FAN, FINS, LICENSED)
@@ -15,11 +15,8 @@ CONDENSER = (LOCKOUT, FAN, FINS, LICENSED)
 
 def iced(weight: float, strength_spread: float, **effects: float) -> tuple[Node, ...]:
     """An iced evaporator while the compressor runs: the bath stays near freezing, or ice would not."""
-    spread = {"strength": strength_spread}
-    return (
-        Node(weight * 0.5, RUNNING, 0.5, 1.3, effects, spread),
-        Node(weight * 0.5, RUNNING, 4.0, 2.5, effects, spread),
-    )
+    places = ((0.5, RUNNING, 0.5, 1.3), (0.5, RUNNING, 4.0, 2.5))
+    return nodes(weight, places, {"strength": strength_spread}, **effects)
 
 
 REFRIGERATION = (

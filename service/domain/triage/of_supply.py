@@ -1,18 +1,16 @@
 """Explanations in supply, controls and the demand: priors as in `of_refrigeration`, common practice, no source."""
 
 from service.domain.maintenance.catalogue import LICENSED, LOCKOUT
-from service.domain.triage.explanation import RESTING, RUNNING, Explanation, Node, dead, rests, stopped
+from service.domain.triage.explanation import RESTING, RUNNING, Explanation, Node, dead, nodes, rests, stopped
 
 ELECTRICAL = (LOCKOUT, LICENSED)
 
 
 def off_target(weight: float, kelvin: float, setting: str) -> tuple[Node, ...]:
     """A set point or thermometer that is off while the unit holds what it is set to."""
-    effects, spread = {setting: kelvin}, {"set_point": 0.9} if setting == "set_point" else {"display": 0.9}
-    return (
-        Node(weight * 0.5, RESTING, 0.3, 1.3, effects, spread),
-        Node(weight * 0.5, RUNNING, 0.7, 1.5, effects, spread),
-    )
+    shown = "set_point" if setting == "set_point" else "display"
+    places = ((0.5, RESTING, 0.3, 1.3), (0.5, RUNNING, 0.7, 1.5))
+    return nodes(weight, places, {shown: 0.9}, **{setting: kelvin})
 
 
 SUPPLY = (
