@@ -3,7 +3,7 @@
 from service.domain.assessment.finding import Finding
 from service.domain.maintenance.catalogue import LICENSED
 from service.domain.record.visits import NO_COLD_BEER
-from service.domain.triage.diagnose import unseparated
+from service.domain.triage.diagnose import in_order, unseparated
 from service.domain.triage.explanations import BY_CODE, NOTHING_WRONG, SOMETHING_ELSE
 from service.domain.triage.facts import beyond, facts_of
 from service.domain.triage.measured import measure
@@ -26,7 +26,7 @@ def likely_cause(question: Question) -> Finding | None:
         return None
     prior = priors(question.symptom, question.shifts)
     found = posterior(facts_of(question.unit, question.atmosphere), measured, question.seen, prior)
-    codes, share = min(found.share.items(), key=lambda item: (-round(item[1], 4), item[0]))
+    codes, share = in_order(found)[0]
     alike = unseparated(found)
     if codes[0] in NOT_STATED or (share < STATED and not alike):
         return None

@@ -6,9 +6,8 @@ import numpy as np
 
 from service.domain.maintenance.catalogue import LICENSED, LOCKOUT, REFRIGERANT
 from service.domain.quantities import Quantity, format_quantity
-from service.domain.record.visits import Reading
 from service.domain.triage import observations
-from service.domain.triage.channels import CHANNELS
+from service.domain.triage.channels import CHANNELS, Channel
 from service.domain.triage.explanation import DEAD, REGIMES, RESTING, RUNNING, STOPPED
 from service.domain.triage.explanations import BY_CODE, SOMETHING_ELSE
 from service.domain.triage.facts import facts_of
@@ -18,6 +17,7 @@ from service.domain.triage.next_step import next_steps
 from service.domain.triage.posterior import Posterior, chances, posterior, priors
 from service.domain.triage.question import Compared, Explained, Question, RuledOut, Step, Triage, Unseparated
 from service.domain.triage.steps import CIRCUIT, LIVE
+from service.domain.triage.variants import NEAR
 
 Codes = tuple[str, ...]
 LISTED, COMPARED = 8, 3
@@ -27,7 +27,7 @@ AGAINST = 0.5  # density of a reading over that under what counts
 SUSPECT = 0.5
 ALIKE, PRESENT = 5.0, 0.05  # factor of evidence within which two explanations are not separated, and least share
 LARGEST_SET = 5
-NEAR = 2.0  # [K] of the set point: holding
+FALLING = -2.0 / 3600.0  # [K/s]
 DECIMALS = 4
 
 
@@ -70,7 +70,7 @@ def _done(question: Question) -> frozenset[str]:
 def _state(p: Posterior, set_point: float, measured: Measured) -> tuple[str, float]:
     """What the unit does, by the weights of the hypotheses."""
     share = {regime: float(p.weight[p.rows.regime == n].sum()) for n, regime in enumerate(REGIMES)}
-    falling = measured.values.get("bath_rate", 0.0) < -NEAR / 3600.0
+    falling = measured.values.get("bath_rate", 0.0) < FALLING
     above = measured.bath is not None and measured.bath > set_point + NEAR
     running = "pulling_down" if falling or above else "holding"
     names = {RUNNING: running, RESTING: "satisfied", STOPPED: "idle", DEAD: "off"}
@@ -92,7 +92,7 @@ def _explained(
         test=" ".join(each.test for each in both),
         remedy=" ".join(each.remedy for each in both),
         because=tuple(reason for reason in reasons if reason),
-        predicted=tuple(_compared(p, measured, codes)) if full and codes != (SOMETHING_ELSE,) else (),
+        predicted=tuple(_compared(p, measured, codes)) if full else (),
     )
 
 
@@ -102,21 +102,19 @@ def _compared(p: Posterior, measured: Measured, codes: Codes) -> Sequence[Compar
     if not rows:
         return []
     best = max(rows, key=lambda n: float(p.weight[n]))
-    found = []
-    for n in p.channels:
-        channel = CHANNELS[n]
-        reading = measured.readings[channel.name]
-        middle, variance = p.predictive.of([n], np.array([best]))
-        mean, spread = float(middle[0, 0]), float(np.sqrt(variance[0, 0, 0]))
-        if channel.name == "bath_rate":
-            continue
-        found.append(_beside(reading, channel.dimension, measured.values[channel.name], mean, spread))
-    return found
+    shown = [n for n in p.channels if CHANNELS[n].name != "bath_rate"]
+    middle, variance = p.predictive.of(shown, np.array([best]))
+    return [
+        _beside(CHANNELS[n], measured, float(middle[k, 0]), float(np.sqrt(variance[0, k, k])))
+        for k, n in enumerate(shown)
+    ]
 
 
-def _beside(reading: Reading, dimension: str, value: float, mean: float, spread: float) -> Compared:
+def _beside(channel: Channel, measured: Measured, mean: float, spread: float) -> Compared:
+    reading, dimension = measured.readings[channel.name], channel.dimension
     apart = "temperature_difference" if dimension == "temperature" else dimension
-    shown = reading.value if reading.value.dimension == dimension else Quantity(value, dimension, "")
+    same = reading.value.dimension == dimension
+    shown = reading.value if same else Quantity(measured.values[channel.name], dimension, "")
     return Compared(
         quantity=reading.quantity,
         component=reading.component,
@@ -177,11 +175,9 @@ def _evidence(question: Question, p: Posterior, measured: Measured, system: str)
         reading = measured.readings[CHANNELS[n].name]
         place = f" at {reading.component or reading.tap}" if reading.component or reading.tap else ""
         found.append((f"{reading.quantity}{place} {format_quantity(reading.value, system)}", np.exp(p.fit.each[k])))
-    for each in question.seen:
-        sign = observations.BY_CODE.get(each.code)
-        if sign is not None:
-            chance = chances(sign, p.rows)
-            found.append((each.code, chance) if each.present else (f"no {each.code}", 1.0 - chance))
+    for sign, present in observations.signs_of(question.seen):
+        chance = chances(sign, p.rows)
+        found.append((sign.code, chance) if present else (f"no {sign.code}", 1.0 - chance))
     return [(text, density / max(float(density @ p.weight), 1e-300)) for text, density in found]
 
 

@@ -3,7 +3,6 @@
 import numpy as np
 
 from service.domain.triage.channels import INDEX
-from service.domain.triage.explanation import REGIMES, STOPPED
 from service.domain.triage.facts import Facts
 from service.domain.triage.fluid import Array
 from service.domain.triage.forward import Expected, Surroundings
@@ -61,7 +60,7 @@ def further_scatter(facts: Facts, measured: Measured, spread: Spread, found: Exp
     still = np.where(rows.effects["loop_flow"] < 0.05, 1.0, 0.0)
     locked = np.where(rows.effects["locked"] > 0.0, 0.25, 0.0)
     unrated = {name: 0.0 if name in facts.rated else WITHOUT_RATING for name in ("compressor", "fan", "pump")}
-    idle = np.where(rows.regime >= REGIMES.index(STOPPED), 1.0, 0.0)
+    idle = np.where(rows.can_run, 0.0, 1.0)
     gauge = 0.0 if facts.knows("atmosphere") else 5e3
     head = 1.2e4 if facts.capillary else 1.2e5
     none = np.zeros_like(rest)

@@ -13,7 +13,6 @@ import numpy as np
 from service.domain.physics.bath.heat import bath_heat_capacity
 from service.domain.triage.channels import INDEX
 from service.domain.triage.circuit import Design, Now, Running, steady
-from service.domain.triage.explanation import REGIMES, STOPPED
 from service.domain.triage.facts import Facts
 from service.domain.triage.fluid import Array, Indices, fluid
 from service.domain.triage.hypotheses import Hypotheses
@@ -193,8 +192,7 @@ def _loop(s: _Scene) -> None:
     load = s.drawn["load"] * s.facts.cooling * s.effect("load")
     usual = max(s.facts.run_air - s.facts.set_point, LEAST_WARMTH)
     warmer = np.clip((s.facts.run_air - s.bath) / usual, 0.05, 1.3)
-    idle = (s.rows.regime >= REGIMES.index(STOPPED))[:, None]
-    share = np.where(s.effect("loop_flow") < 0.05, 0.3, 1.0) * np.where(idle, 0.6, 1.0)
+    share = np.where(s.effect("loop_flow") < 0.05, 0.3, 1.0) * np.where(s.rows.can_run[:, None], 1.0, 0.6)
     s.put("bath_rate", load * warmer * share / _heat_capacity(s.facts))
     flow = s.effect("loop_flow")
     still = flow < 0.05

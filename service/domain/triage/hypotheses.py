@@ -1,6 +1,6 @@
 """Hypotheses: one node of an explanation, or of two at once, as arrays for the forward model."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,7 +18,7 @@ class Hypotheses:
 
     codes: tuple[tuple[str, ...], ...]
     log_prior: Array
-    regime: Array
+    regime: Indices
     bath: Array
     bath_spread: Array
     effects: dict[str, Array]
@@ -32,7 +32,7 @@ class Hypotheses:
         """In which rows the compressor runs, or runs from time to time."""
         return np.asarray(self.regime <= REGIMES.index(RESTING))
 
-    def take(self, rows: Indices, log_prior: Array, regime: Array) -> "Hypotheses":
+    def take(self, rows: Indices, log_prior: Array, regime: Indices) -> "Hypotheses":
         """Rows chosen by index, with other priors and regimes."""
         chosen = rows.tolist()
         return Hypotheses(
@@ -50,14 +50,17 @@ class Hypotheses:
         return np.array([node.spread.get(channel, 0.0) for node in self.nodes])
 
 
-def rows(entries: Iterable[tuple[tuple[str, ...], float, Node]]) -> Hypotheses:
+Entry = tuple[tuple[str, ...], float, Node]
+"""Codes, prior probability, node."""
+
+
+def rows(listed: Sequence[Entry]) -> Hypotheses:
     """Hypotheses from codes, prior probability and node."""
-    listed = list(entries)
     nodes = tuple(node for _, _, node in listed)
     return Hypotheses(
         codes=tuple(codes for codes, _, _ in listed),
         log_prior=np.log(np.array([prior for _, prior, _ in listed])),
-        regime=np.array([float(REGIMES.index(node.regime)) for node in nodes]),
+        regime=np.array([REGIMES.index(node.regime) for node in nodes]),
         bath=np.array([node.bath for node in nodes]),
         bath_spread=np.array([node.bath_spread for node in nodes]),
         effects={
@@ -67,16 +70,9 @@ def rows(entries: Iterable[tuple[tuple[str, ...], float, Node]]) -> Hypotheses:
     )
 
 
-def singles(
-    explanations: Sequence[Explanation], prior: Callable[[Explanation], float]
-) -> list[tuple[tuple[str, ...], float, Node]]:
+def singles(explanations: Iterable[Explanation], prior: Mapping[str, float]) -> list[Entry]:
     """Every node of every explanation, each explanation's prior shared out by the weights of its nodes."""
-    return [
-        ((each.code,), prior(each) * node.weight, node)
-        for each in explanations
-        for node in each.nodes
-        if node.weight > 0.0
-    ]
+    return [((each.code,), prior[each.code] * node.weight, node) for each in explanations for node in each.nodes]
 
 
 def together(first: Node, second: Node) -> Node:

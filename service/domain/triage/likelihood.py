@@ -27,11 +27,6 @@ class Predictive:
     values: Array
     variance: Array  # (channel, hypothesis)
 
-    @property
-    def mean(self) -> Array:
-        """The mean by channel and hypothesis."""
-        return np.asarray(self.values.mean(axis=-1))
-
     def of(self, channels: Sequence[int], rows: Indices | slice = slice(None)) -> tuple[Array, Array]:
         """Mean (channel, row) and covariance (row, channel, channel) of readings of these channels."""
         values = self.values[list(channels)][:, rows]

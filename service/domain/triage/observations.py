@@ -5,10 +5,11 @@ probability is never 0 or 1: the lowest and highest are `FLOOR` and 1 - `FLOOR`.
 frost and touch signs, which service manuals of small refrigeration print alike.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from service.domain.triage.explanation import DEAD, RESTING, RUNNING, STOPPED
+from service.domain.triage.question import Seen
 
 FLOOR = 0.035  # people err: one in thirty of what is noted is not so
 
@@ -251,6 +252,13 @@ SIGNS: tuple[Sign, ...] = (
     ),
 )
 BY_CODE = {sign.code: sign for sign in SIGNS}
+
+
+def signs_of(seen: Iterable[Seen]) -> list[tuple[Sign, bool]]:
+    """Each sign that was looked for, and whether it was there; without those from which nothing follows."""
+    return [(BY_CODE[each.code], each.present) for each in seen if each.code in BY_CODE]
+
+
 # What a visit may record too and triage takes without a conclusion.
 UNINFORMATIVE = ("bath_cap_missing", "cover_panel_missing", "fasteners_missing", "area_littered", "other")
 CODES = (*BY_CODE, *UNINFORMATIVE)

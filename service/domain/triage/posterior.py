@@ -15,7 +15,7 @@ from service.domain.triage.explanations import BY_CODE, EXPLANATIONS, NOTHING_WR
 from service.domain.triage.facts import Facts
 from service.domain.triage.fluid import Array, Indices
 from service.domain.triage.forward import expected
-from service.domain.triage.hypotheses import Hypotheses, rows, singles, together
+from service.domain.triage.hypotheses import Entry, Hypotheses, rows, singles, together
 from service.domain.triage.likelihood import LOG_2PI, WRONG, Fit, Predictive, fit, predictive
 from service.domain.triage.measured import Measured
 from service.domain.triage.question import Seen
@@ -30,18 +30,26 @@ SPREAD_ELSE = 1.4
 ONE_APART = 0.5  # of what is not in the list: one reading apart, the others as of a sound unit
 ANYWHERE = 0.2  # of the readings of what is not in the list
 
+Signs = Sequence[tuple[observations.Sign, bool]]
+
 
 @dataclass(frozen=True)
-class Posterior:
-    """Rows of hypotheses with their probabilities; `codes` are the explanations, `share` theirs; what made them."""
+class Evaluated:
+    """Rows of hypotheses with the logarithm of prior times likelihood, and the channels that were read."""
 
     rows: Hypotheses
     log_weight: Array
-    weight: Array
     predictive: Predictive
     fit: Fit
     channels: tuple[int, ...]
     values: Array
+
+
+@dataclass(frozen=True)
+class Posterior(Evaluated):
+    """The same with the probability of each row, and the share and prior of each explanation."""
+
+    weight: Array
     share: Mapping[tuple[str, ...], float]
     prior: Mapping[str, float]
 
@@ -60,24 +68,15 @@ def priors(symptom: str | None, shifts: Mapping[str, tuple[float, str]]) -> dict
 
 def posterior(facts: Facts, measured: Measured, seen: Sequence[Seen], prior: Mapping[str, float]) -> Posterior:
     """The probabilities of all explanations."""
-    named = [each for each in EXPLANATIONS if each.nodes]
-    first = _evaluate(facts, measured, seen, rows(singles(named, lambda each: prior[each.code])))
+    signs = observations.signs_of(seen)
+    first = _evaluate(facts, measured, signs, rows(singles(EXPLANATIONS, prior)))
     pairs = _pairs(first, prior)
-    found = _joined(first, _evaluate(facts, measured, seen, rows(pairs))) if pairs else first
-    return _with_something_else(found, measured, seen, prior)
+    found = _joined(first, _evaluate(facts, measured, signs, rows(pairs))) if pairs else first
+    log_else = float(np.logaddexp(_anything(found, measured, signs, prior), _one_apart(found, prior)))
+    return _normalised(found, log_else, prior)
 
 
-@dataclass(frozen=True)
-class _Evaluated:
-    rows: Hypotheses
-    log_weight: Array
-    predictive: Predictive
-    fit: Fit
-    channels: tuple[int, ...]
-    values: Array
-
-
-def _evaluate(facts: Facts, measured: Measured, seen: Sequence[Seen], hypotheses: Hypotheses) -> _Evaluated:
+def _evaluate(facts: Facts, measured: Measured, signs: Signs, hypotheses: Hypotheses) -> Evaluated:
     around, log_drivers = drivers(facts, measured, hypotheses)
     found = expected(facts, hypotheses, around)
     spread = variants(hypotheses, found)
@@ -85,8 +84,8 @@ def _evaluate(facts: Facts, measured: Measured, seen: Sequence[Seen], hypotheses
     channels = tuple(INDEX[name] for name in measured.values if _usable(facts, name))
     values = np.array([measured.values[CHANNELS[n].name] for n in channels])
     fitted = fit(model, channels, values)
-    log_weight = spread.rows.log_prior + log_drivers[spread.source] + fitted.total + _seen(spread.rows, seen)
-    return _Evaluated(spread.rows, log_weight, model, fitted, channels, values)
+    log_weight = spread.rows.log_prior + log_drivers[spread.source] + fitted.total + _seen(spread.rows, signs)
+    return Evaluated(spread.rows, log_weight, model, fitted, channels, values)
 
 
 def _usable(facts: Facts, channel: str) -> bool:
@@ -94,13 +93,11 @@ def _usable(facts: Facts, channel: str) -> bool:
     return facts.knows("refrigerant") or channel not in ("suction", "discharge")
 
 
-def _seen(hypotheses: Hypotheses, seen: Sequence[Seen]) -> Array:
+def _seen(hypotheses: Hypotheses, signs: Signs) -> Array:
     total = np.zeros(len(hypotheses))
-    for each in seen:
-        sign = observations.BY_CODE.get(each.code)
-        if sign is not None:
-            chance = chances(sign, hypotheses)
-            total += np.log(chance if each.present else 1.0 - chance)
+    for sign, present in signs:
+        chance = chances(sign, hypotheses)
+        total += np.log(chance if present else 1.0 - chance)
     return total
 
 
@@ -108,7 +105,7 @@ def chances(sign: observations.Sign, hypotheses: Hypotheses, chosen: Indices | N
     """The probability of a sign under each hypothesis, or under those chosen."""
     rows = range(len(hypotheses)) if chosen is None else chosen.tolist()
     regimes = hypotheses.regime.tolist()
-    return np.array([_chance(sign.code, hypotheses.codes[n], int(regimes[n])) for n in rows])
+    return np.array([_chance(sign.code, hypotheses.codes[n], regimes[n]) for n in rows])
 
 
 @lru_cache(maxsize=65_536)
@@ -116,7 +113,7 @@ def _chance(code: str, codes: tuple[str, ...], regime: int) -> float:
     return observations.BY_CODE[code].probability(codes, REGIMES[regime])
 
 
-def _pairs(first: _Evaluated, prior: Mapping[str, float]) -> list[tuple[tuple[str, ...], float, Node]]:
+def _pairs(first: Evaluated, prior: Mapping[str, float]) -> list[Entry]:
     """The best nodes of the best explanations, two at a time, where both hold in one regime."""
     best: dict[str, list[Node]] = {}
     for n in np.argsort(-first.log_weight, kind="stable").tolist():
@@ -136,7 +133,7 @@ def _pairs(first: _Evaluated, prior: Mapping[str, float]) -> list[tuple[tuple[st
 
 def _both(
     one: str, other: str, best: Mapping[str, Sequence[Node]], count: int, prior: Mapping[str, float]
-) -> list[tuple[tuple[str, ...], float, Node]]:
+) -> list[Entry]:
     """The best nodes of two explanations at once, where both hold in one regime."""
     if BY_CODE[one].family and BY_CODE[one].family == BY_CODE[other].family:
         return []
@@ -146,7 +143,7 @@ def _both(
     return [((one, other), chance, together(a, b)) for a in mine for b in others if a.regime == b.regime]
 
 
-def _joined(first: _Evaluated, second: _Evaluated) -> _Evaluated:
+def _joined(first: Evaluated, second: Evaluated) -> Evaluated:
     a, b = first.rows, second.rows
     both = Hypotheses(
         codes=a.codes + b.codes,
@@ -173,10 +170,8 @@ def _joined(first: _Evaluated, second: _Evaluated) -> _Evaluated:
     )
 
 
-def _with_something_else(
-    found: _Evaluated, measured: Measured, seen: Sequence[Seen], prior: Mapping[str, float]
-) -> Posterior:
-    """Add what is not in the list: every reading by itself about the mean of all hypotheses, and widely."""
+def _anything(found: Evaluated, measured: Measured, signs: Signs, prior: Mapping[str, float]) -> float:
+    """Logarithm of: something not in the list, every reading by itself about the mean of all hypotheses, and widely."""
     weight = np.exp(found.rows.log_prior)
     weight /= weight.sum()
     channels = list(found.channels)
@@ -187,7 +182,7 @@ def _with_something_else(
     off = (found.values - mean) / (SPREAD_ELSE * np.sqrt(variance))
     normal = -0.5 * (off**2 + LOG_2PI) - np.log(SPREAD_ELSE * np.sqrt(variance)) + np.log(1.0 - ANYWHERE)
     widths = np.array([CHANNELS[n].width for n in channels])
-    log_else = np.log(prior[SOMETHING_ELSE]) + float(np.logaddexp(normal, np.log(ANYWHERE / widths)).sum())
+    log_else = float(np.log(prior[SOMETHING_ELSE])) + float(np.logaddexp(normal, np.log(ANYWHERE / widths)).sum())
     for read, middle, spread in (
         (measured.bath, 276.0, 8.0),
         (measured.room, 299.0, 8.0),
@@ -195,26 +190,25 @@ def _with_something_else(
     ):
         if read is not None:
             log_else += -0.5 * (((read - middle) / spread) ** 2 + LOG_2PI) - float(np.log(spread))
-    for one in seen:
-        sign = observations.BY_CODE.get(one.code)
-        if sign is not None:
-            chance = min(max(0.5 * (sign.usual + 0.5), 0.15), 0.85)
-            log_else += float(np.log(chance if one.present else 1.0 - chance))
-    log_else = float(np.logaddexp(log_else, _one_apart(found, prior)))
+    for sign, present in signs:
+        chance = min(max(0.5 * (sign.usual + 0.5), 0.15), 0.85)
+        log_else += float(np.log(chance if present else 1.0 - chance))
+    return log_else
+
+
+def _normalised(found: Evaluated, log_else: float, prior: Mapping[str, float]) -> Posterior:
+    """The probabilities, with that of something not in the list."""
     top = max(float(found.log_weight.max()), log_else)
     weights = np.exp(found.log_weight - top)
     total = float(weights.sum()) + float(np.exp(log_else - top))
     share: dict[tuple[str, ...], float] = {}
     for codes, part in zip(found.rows.codes, weights / total, strict=True):
         share[codes] = share.get(codes, 0.0) + float(part)
-    share[SOMETHING_ELSE,] = share.get((SOMETHING_ELSE,), 0.0) + float(np.exp(log_else - top)) / total
-    return Posterior(
-        found.rows, found.log_weight, weights / total, found.predictive, found.fit,
-        found.channels, found.values, share, prior,
-    )  # fmt: skip
+    share[SOMETHING_ELSE,] = float(np.exp(log_else - top)) / total
+    return Posterior(**vars(found), weight=weights / total, share=share, prior=prior)
 
 
-def _one_apart(found: _Evaluated, prior: Mapping[str, float]) -> float:
+def _one_apart(found: Evaluated, prior: Mapping[str, float]) -> float:
     """Logarithm of: the unit is in order but for one reading that no explanation here moves."""
     if not found.channels:
         return float("-inf")

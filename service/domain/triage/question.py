@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
 
 from service.domain.quantities import Quantity
 from service.domain.record.fleet import Unit
@@ -26,7 +25,6 @@ class Question:
     readings: tuple[Reading, ...] = ()
     seen: tuple[Seen, ...] = ()
     atmosphere: float | None = None  # [Pa] at the site
-    now: datetime | None = None
     shifts: Mapping[str, tuple[float, str]] = field(default_factory=dict)
 
 

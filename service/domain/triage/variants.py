@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from service.domain.triage.channels import INDEX
-from service.domain.triage.explanation import REGIMES, RESTING, RUNNING
+from service.domain.triage.explanation import REGIMES, RESTING, RUNNING, Node
 from service.domain.triage.fluid import Array, Indices
 from service.domain.triage.forward import Expected
 from service.domain.triage.hypotheses import Hypotheses
@@ -62,28 +62,27 @@ class Spread:
 
 def variants(rows: Hypotheses, found: Expected) -> Spread:
     """Every hypothesis in each of its variants."""
-    index, weight, circuit, motors, cycling = [], [], [], [], []
-    for n, (regime, node) in enumerate(zip(rows.regime.tolist(), rows.nodes, strict=True)):
-        cycles = regime == REGIMES.index(RESTING) or (regime == REGIMES.index(RUNNING) and node.bath < NEAR)
-        for each in _of(regime, cycles):
-            index.append(n)
-            weight.append(each.weight)
-            circuit.append(each.circuit)
-            motors.append(each.motors)
-            cycling.append(cycles)
-    at, share, on = np.array(index), np.array(circuit), np.array(motors)
+    chosen = [(n, each) for n, node in enumerate(rows.nodes) for each in _of(node)]
+    at = np.array([n for n, _ in chosen])
+    weight, share, on = np.array([(each.weight, each.circuit, each.motors) for _, each in chosen]).T
+    cycling = np.array([_cycles(node) for node in rows.nodes], dtype=float)[at]
     values = found.resting[:, at]
-    for names, part in ((CIRCUIT, share), (MOTORS, on.astype(float)), (("bath_rate",), np.where(cycling, 0.5, 1.0))):
+    for names, part in ((CIRCUIT, share), (MOTORS, on), (("bath_rate",), 1.0 - 0.5 * cycling)):
         channels = [INDEX[name] for name in names]
         values[channels] += part[:, None] * (found.running[channels][:, at] - found.resting[channels][:, at])
-    regimes = np.where(rows.regime[at] <= REGIMES.index(RESTING), np.where(on, 0.0, 1.0), rows.regime[at])
-    taken = rows.take(at, rows.log_prior[at] + np.log(np.array(weight)), regimes)
-    return Spread(taken, values, share, np.array(cycling, dtype=float), at)
+    now = np.where(on > 0.0, REGIMES.index(RUNNING), REGIMES.index(RESTING))
+    regimes = np.where(rows.can_run[at], now, rows.regime[at])
+    taken = rows.take(at, rows.log_prior[at] + np.log(weight), regimes)
+    return Spread(taken, values, share, cycling, at)
 
 
-def _of(regime: float, cycles: bool) -> tuple[Variant, ...]:
-    if regime == REGIMES.index(RESTING):
+def _cycles(node: Node) -> bool:
+    return node.regime == RESTING or (node.regime == RUNNING and node.bath < NEAR)
+
+
+def _of(node: Node) -> tuple[Variant, ...]:
+    if node.regime == RESTING:
         return MOSTLY_RESTING
-    if regime == REGIMES.index(RUNNING):
-        return CYCLING if cycles else ALWAYS
+    if node.regime == RUNNING:
+        return CYCLING if _cycles(node) else ALWAYS
     return NEVER
