@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from service.domain.assessment.bands import BATH_BAND
-from service.domain.assessment.evidence import Evidence, a_fact, a_reading, computed, known, percent, worth
+from service.domain.assessment.evidence import Evidence, a_fact, computed, known, percent, worth
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.refrigerant_of import refrigerant_of
@@ -90,7 +90,6 @@ def about(e: Evidence, power: Uncertain) -> str:
     return f"about {e.show(rounded, 'power')}"
 
 
-AIR = a_reading("ambient_temperature")
 RULES = (
     Rule(
         codes=("capacity_low_today", "load_over_capacity", "load_near_capacity", "load_carried"),

@@ -6,7 +6,7 @@ from memory). Limits: ASTM E230 special-limit thermocouples 1.1 K; 1 % gauges of
 """
 
 from collections.abc import Callable
-from math import erf, sqrt
+from math import sqrt
 
 from service.domain.assessment.figure import Uncertain
 from service.domain.physics.ranges import ROUNDING
@@ -68,11 +68,6 @@ def taken(reading: Reading) -> Uncertain:
 def together(*parts: float) -> float:
     """The standard uncertainty of a sum or difference of independent values."""
     return sqrt(sum(part * part for part in parts))
-
-
-def probability_over(value: float, limit: float, spread: float) -> float:
-    """The probability that the true value lies over a limit, its error being normal."""
-    return 0.5 * (1.0 + erf((value - limit) / (max(spread, 1e-12) * sqrt(2.0))))
 
 
 def surely_over(value: float, limit: float, spread: float) -> bool:

@@ -7,7 +7,6 @@ METAL_SPECIFIC_HEAT = 480.0
 """[J/(kg K)]: stainless steel; copper has 385 (from memory)."""
 
 HEAT_CAPACITY = Range("heat capacity of the bath", 100.0, 1e9, "J/K")
-POWER = Range("power", 1.0, 1e6, "W")
 
 
 def bath_heat_capacity(
