@@ -4,13 +4,12 @@ from collections.abc import Iterator
 
 from service.domain.assessment.bands import BATH_BAND, BEER_WANTED
 from service.domain.assessment.correcting import volumes
-from service.domain.assessment.evidence import MOMENT, Evidence, a_reading, computed, percent, worth
+from service.domain.assessment.evidence import MOMENT, PUMPS, Evidence, a_reading, computed, percent, worth
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.motors import runs, stands, starts_at
 from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.rule import Rule, act, fine, note
-from service.domain.assessment.standing import PUMPS
 from service.domain.assessment.strength import strength_if_known
 from service.domain.assessment.timed_bath import air_entering, verdict
 from service.domain.assessment.uncertainty import THERMOMETER, surely_over, surely_under, taken, together

@@ -119,11 +119,11 @@ def _burning(e: Evidence, reading: Reading) -> bool:
 
 def _beside(e: Evidence, reading: Reading) -> tuple[HeatGrade, str, float] | None:
     """The grade beside the coolest similar part, else over the ambient; None where there is nothing to compare with."""
-    hot, part = reading.value.value, e.parts.get(reading.component or "")
+    hot, part = reading.value.value, e.part_at(reading.component)
     like = [
         other
         for other in e.each("terminal_temperature")
-        if other.component != reading.component and part is not None and _kind(e, other) == part.kind
+        if other.component != reading.component and part is not None and e.kind_at(other.component) == part.kind
     ]
     if like:
         coolest = min(like, key=lambda each: each.value.value)
@@ -133,11 +133,6 @@ def _beside(e: Evidence, reading: Reading) -> tuple[HeatGrade, str, float] | Non
         return None
     ambient = min(hot, e.value("ambient_temperature"))
     return rise_over_ambient(hot=hot, ambient=ambient), "the ambient air", hot - ambient
-
-
-def _kind(e: Evidence, reading: Reading) -> str | None:
-    part = e.parts.get(reading.component or "")
-    return None if part is None else part.kind
 
 
 CARE = f"{LOCKOUT} Measuring a drop or a temperature under load is live work, for qualified people only. {LICENSED}"

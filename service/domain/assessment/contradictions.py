@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from service.domain.assessment.doubt import FAR_APART, in_wrong_unit
-from service.domain.assessment.evidence import Evidence
+from service.domain.assessment.evidence import PUMPS, Evidence
 from service.domain.assessment.figure import Uncertain
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.motors import stands
@@ -36,7 +36,7 @@ PAIRS = (
 
 def _pairs(e: Evidence) -> Iterator[Finding]:
     yield from _far_apart(e)
-    if stands(e, "pump", "pump_motor"):
+    if stands(e, *PUMPS):
         return  # standing pipes take the temperature of the air beside them
     for pair in PAIRS:
         if not (e.has(pair.colder) and e.has(pair.warmer)) or (pair.running and not operating_state(e).settled):

@@ -13,6 +13,7 @@ from service.domain.assessment.evidence import (
 )
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
+from service.domain.assessment.motors import IDLE
 from service.domain.assessment.rule import Rule, act, fine, note, run_rule
 from service.domain.assessment.uncertainty import taken, uncertainty
 from service.domain.maintenance.catalogue import CAPACITORS, LICENSED, LOCKOUT
@@ -29,7 +30,6 @@ from service.domain.record.visits import Reading
 
 STANDING_STILL = 0.5  # of six times the rated current; common practice, no source
 METER = 0.03  # error of a clamp meter; common practice, no source
-IDLE = 0.1  # of the rated current; below it the motor does not run; common practice, no source
 LIGHT = 0.4  # of the rated current; common practice, no source
 BY_TABLE = frozenset({"pump", "pump_motor", "agitator"})  # fans and hermetic compressors follow no horsepower
 SWITCHING = frozenset({"power_switch", "contactor", "temperature_controller", "power_cord", "start_relay"})
@@ -42,7 +42,7 @@ def rated(part: Component) -> float | None:
 
 def _loads(e: Evidence) -> list[tuple[Component, Reading]]:
     """The components that are loads, with their currents."""
-    read = [(e.parts.get(each.component or ""), each) for each in e.each("current")]
+    read = [(e.part_at(each.component), each) for each in e.each("current")]
     return [(part, each) for part, each in read if part is not None and part.kind not in SWITCHING]
 
 

@@ -13,6 +13,7 @@ from service.domain.record.fleet import Bath, Component, Refrigeration, Supply, 
 from service.domain.record.visits import Reading, Visit
 
 MOMENT = {"as_found": "as found", "as_left": "as left"}
+PUMPS = ("pump", "pump_motor")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,9 +71,23 @@ class Evidence:
         """The counting value of a quantity in SI; KeyError where it was not read."""
         return self.reading(quantity).value.value
 
+    def reading_at(self, quantity: str, component: str) -> Reading | None:
+        """The counting reading at a component, None where it was not read there."""
+        return next((each for each in self.each(quantity) if each.component == component), None)
+
     def at(self, quantity: str, component: str) -> float | None:
         """The counting value at a component in SI, None where it was not read there."""
-        return next((each.value.value for each in self.each(quantity) if each.component == component), None)
+        reading = self.reading_at(quantity, component)
+        return None if reading is None else reading.value.value
+
+    def part_at(self, component: str | None) -> Component | None:
+        """The component of this code, None where none is in place."""
+        return self.parts.get(component or "")
+
+    def kind_at(self, component: str | None) -> str | None:
+        """The kind of the component of this code, None where none is in place."""
+        part = self.part_at(component)
+        return None if part is None else part.kind
 
     def show(self, value: float, dimension: str) -> str:
         """An SI value in the reader's units."""
@@ -101,7 +116,7 @@ def gather(
     """
     in_order = sorted(visit.readings, key=lambda each: (each.when == "as_left", each.at or visit.arrived_at))
     parts = {part.code: part for part in unit.components if part.removed_on is None}
-    pumps = frozenset(code for code, part in parts.items() if part.kind in ("pump", "pump_motor"))
+    pumps = frozenset(code for code, part in parts.items() if part.kind in PUMPS)
     aside = {when: set_aside([each for each in in_order if each.when == when], pumps) for when in MOMENT}
     usable = [each for each in in_order if each not in aside[each.when]]
     readings = tuple(each for each in usable if moment in (None, each.when) or _lasts(visit, each))

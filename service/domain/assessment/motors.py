@@ -2,20 +2,34 @@
 
 from service.domain.assessment.bands import BATH_BAND
 from service.domain.assessment.evidence import Evidence, worth
-from service.domain.assessment.operating_state import DIFFERENTIAL, draws_current
 from service.domain.assessment.uncertainty import THERMOMETER, surely_over
+from service.domain.physics.bath.pull_down_verdict import DIFFERENTIAL
 from service.domain.record.visits import Reading
+
+IDLE = 0.1  # of the rated current; below it the motor does not run; common practice, no source
+IDLE_AMPERES = 0.6  # A, where no nameplate is recorded: three digits of a clamp meter at 0.1 A and its error
 
 
 def currents_of(e: Evidence, *kinds: str) -> list[Reading]:
     """The currents read at components of these kinds."""
-    return [each for each in e.each("current") if _kind(e, each) in kinds]
+    return [each for each in e.each("current") if e.kind_at(each.component) in kinds]
+
+
+def nameplate(e: Evidence, reading: Reading) -> float | None:
+    """The current on the nameplate of the component where one was read [A]."""
+    part = e.part_at(reading.component)
+    return None if part is None else worth(part.rated_current)
+
+
+def draws_current(e: Evidence, reading: Reading) -> bool:
+    """Whether a motor runs by its current: over a tenth of its nameplate, or over what a clamp meter shows at rest."""
+    rated = nameplate(e, reading)
+    return reading.value.value >= (IDLE * rated if rated else IDLE_AMPERES)
 
 
 def stands(e: Evidence, *kinds: str) -> bool:
     """Whether a motor of these kinds was read and draws no current."""
-    read = currents_of(e, *kinds)
-    return bool(read) and not any(draws_current(e, each) for each in read)
+    return bool(currents_of(e, *kinds)) and not runs(e, *kinds)
 
 
 def runs(e: Evidence, *kinds: str) -> bool:
@@ -32,8 +46,3 @@ def starts_at(e: Evidence) -> float:
 def cooling_wanted(e: Evidence) -> bool:
     """Whether the bath surely is warmer than where the controller starts the compressor."""
     return e.has("bath_temperature") and surely_over(e.value("bath_temperature"), starts_at(e), THERMOMETER)
-
-
-def _kind(e: Evidence, reading: Reading) -> str | None:
-    part = e.parts.get(reading.component or "")
-    return part.kind if part else None

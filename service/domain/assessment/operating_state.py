@@ -11,8 +11,8 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
-from service.domain.assessment.bands import BATH_BAND
-from service.domain.assessment.evidence import Evidence, worth
+from service.domain.assessment.evidence import PUMPS, Evidence
+from service.domain.assessment.motors import currents_of, draws_current, nameplate, starts_at
 from service.domain.assessment.refrigerant_of import condensing, evaporating, refrigerant_of
 from service.domain.physics.ranges import OutOfRange
 from service.domain.record.visits import Reading
@@ -26,17 +26,14 @@ CONTRARY = 0.1  # of the likelihood at rest: less speaks strongly against runnin
 CERTAIN = 0.5  # the probability below which the state is called unknown
 FLOOR = 0.01  # nothing is ever excluded by one reading
 
-IDLE_CURRENT = 0.1  # of the nameplate: the motor does not run
-IDLE_AMPERES = 0.6  # A, where no nameplate is recorded: three digits of a clamp meter at 0.1 A and its error
 SHORTEST_CYCLE = 900.0  # s: two changes between running and rest within it are short-cycling
 EQUAL = 70e3  # Pa, 10 psi: head and suction of a unit at rest on a capillary meet within 7 to 10 min (maker's manual)
 APART = 170e3  # Pa, 25 psi: the least that a running unit keeps in cold air, calculated with CoolProp 8
 AT_BATH, UNDER_BATH = 3.0, 5.0  # K: evaporating at the bath's temperature at rest, under it while running
 HEAT_GIVEN, NO_HEAT = 3.0, 1.2  # K of air rise over the condenser
 MOVES = 0.85  # K: least change that two readings of one thermometer can show (2 sqrt(2) 0.3 K)
-DIFFERENTIAL = 4.0 / 1.8  # K between stop and start: common practice, no source
 THERMOMETER = 0.6  # K
-DEAD = 20.0  # V
+DEAD = 20.0  # V: a meter shows a few volts on a dead conductor beside a live one
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,25 +83,8 @@ def operating_state(evidence: Evidence) -> OperatingState:
     return OperatingState(state, best, tuple(clue.text for clue in clues), running, contrary)
 
 
-def compressor_reading(e: Evidence) -> Reading | None:
-    """The current of the compressor."""
-    return next((each for each in e.each("current") if _kind(e, each) == "compressor"), None)
-
-
-def draws_current(e: Evidence, reading: Reading) -> bool:
-    """Whether a motor runs by its current: over a tenth of its nameplate, or over what a clamp meter shows at rest."""
-    part = e.parts.get(reading.component or "")
-    rated = worth(part.rated_current) if part else None
-    return reading.value.value >= (IDLE_CURRENT * rated if rated else IDLE_AMPERES)
-
-
-def _kind(e: Evidence, reading: Reading) -> str | None:
-    part = e.parts.get(reading.component or "")
-    return part.kind if part else None
-
-
 def _compressor(e: Evidence) -> Iterator[Clue]:
-    reading = compressor_reading(e)
+    reading = next(iter(currents_of(e, "compressor")), None)
     if reading is None:
         return
     text = f"compressor {e.show_reading(reading)}"
@@ -127,12 +107,10 @@ def _changes(e: Evidence, reading: Reading) -> int:
 
 
 def _fan(e: Evidence) -> Iterator[Clue]:
-    reading = next((each for each in e.each("current") if _kind(e, each) == "condenser_fan"), None)
+    reading = next(iter(currents_of(e, "condenser_fan")), None)
     if reading is None:
         return
-    amperes = reading.value.value
-    part = e.parts.get(reading.component or "")
-    rated = worth(part.rated_current) if part else None
+    amperes, rated = reading.value.value, nameplate(e, reading)
     # A fan of 0.5 A is within the error of a clamp meter: without its nameplate a low reading shows little.
     turns = amperes >= 0.3 * rated if rated else amperes > 0.2
     like = (0.01, 0.1, 1.0, 1.0, 0.97, 0.08, 0.6) if turns else (1.0, 0.95, 0.12, 0.1, 0.12, 0.95, 0.4)
@@ -152,7 +130,7 @@ def _supply(e: Evidence) -> Iterator[Clue]:
 
 def _others_run(e: Evidence) -> Iterator[Clue]:
     """Another motor draws current, so there is power; all of two or more stand, so there may be none."""
-    others = [each for each in e.each("current") if _kind(e, each) in ("pump", "pump_motor", "agitator")]
+    others = currents_of(e, *PUMPS, "agitator")
     if not others:
         return
     text = f"pump {e.show_reading(others[0])}"
@@ -239,8 +217,7 @@ def _bath(e: Evidence) -> Iterator[Clue]:
     """Where the bath stands between the controller's stop and start."""
     if not e.has("bath_temperature"):
         return
-    bath, stop = e.value("bath_temperature"), worth(e.bath.set_point)
-    start = BATH_BAND[1] if stop is None else stop + (worth(e.bath.differential) or DIFFERENTIAL)
+    bath, start = e.value("bath_temperature"), starts_at(e)
     text = f"bath {e.show_reading(e.reading('bath_temperature'))}"
     if bath > start + 2.0 * THERMOMETER:
         yield Clue(text, (0.7, 0.9, 0.7, 1.0, 0.05, 0.05, 0.6))

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from service.domain.assessment.currents import CARE, CURRENT, ELECTRICAL
-from service.domain.assessment.evidence import Evidence, listed
+from service.domain.assessment.evidence import PUMPS, Evidence, listed
 from service.domain.assessment.figure import Figure
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.motors import cooling_wanted, currents_of, runs, stands
@@ -17,7 +17,6 @@ from service.domain.physics.refrigeration.condenser import USUAL_SPLIT
 from service.domain.record.visits import Reading
 
 MILD = 288.7  # K, 60 °F: in colder air a control may stop the condenser fan; common practice, no source
-PUMPS = ("pump", "pump_motor")
 
 
 def _standing(e: Evidence) -> Iterator[Finding]:

@@ -6,8 +6,8 @@ from service.domain.assessment.currents import ELECTRICAL
 from service.domain.assessment.evidence import Evidence, Need, worth
 from service.domain.assessment.figure import Figure
 from service.domain.assessment.finding import Finding
-from service.domain.assessment.motors import cooling_wanted, runs
-from service.domain.assessment.operating_state import draws_current
+from service.domain.assessment.motors import cooling_wanted, draws_current, runs
+from service.domain.assessment.operating_state import DEAD
 from service.domain.assessment.rule import Rule, act, fine, note, stop
 from service.domain.assessment.switches import MOTORS
 from service.domain.assessment.uncertainty import surely_over, taken, together, uncertainty
@@ -15,20 +15,10 @@ from service.domain.maintenance.catalogue import LICENSED, LOCKOUT
 from service.domain.record.visits import Reading
 
 LIVE = 50.0  # V: what may hurt; common practice for alternating current, from memory
-DEAD = 20.0  # V: a meter shows a few volts on a dead conductor beside a live one
 LOST = 0.05  # of the supply, from panel to motor: NEC 210.19 and 215.2, informational notes, from memory
 CALLED = ("contactor", "temperature_controller")  # these open by themselves when no cooling is wanted
 PLACES = ("voltage_at", "voltage_before", "voltage_behind", "voltage_across")
 KEEP_OFF = "Keep hands and tools off: it is live although it looks dead. Switch off, lock out and prove it dead first."
-
-
-def _kind(e: Evidence, code: str | None) -> str | None:
-    part = e.parts.get(code or "")
-    return part.kind if part else None
-
-
-def _read(e: Evidence, quantity: str, code: str) -> Reading | None:
-    return next((each for each in e.each(quantity) if each.component == code), None)
 
 
 def _codes(e: Evidence) -> list[str]:
@@ -56,7 +46,7 @@ def _dark_controller(e: Evidence) -> Iterator[Finding]:
 
 def _voltages(e: Evidence) -> Iterator[Finding]:
     for code in _codes(e):
-        found = {quantity: reading for quantity in PLACES if (reading := _read(e, quantity, code))}
+        found = {quantity: reading for quantity in PLACES if (reading := e.reading_at(quantity, code))}
         figures: dict[str, Figure] = {"component": code, **{name: taken(each) for name, each in found.items()}}
         volts = {name: each.value.value for name, each in found.items()}
         reads = _reads(e, found)
@@ -86,7 +76,7 @@ def _reads(e: Evidence, found: dict[str, Reading]) -> str:
 def _dark(e: Evidence, code: str, volts: dict[str, float], reads: str, figures: dict[str, Figure]) -> Finding | None:
     """A controller that is dark and has voltage: a danger, and its failure."""
     supplied = max(volts.get("voltage_at", 0.0), volts.get("voltage_before", 0.0))
-    if "display_dark" not in e.seen or _kind(e, code) != "temperature_controller" or supplied <= LIVE:
+    if "display_dark" not in e.seen or e.kind_at(code) != "temperature_controller" or supplied <= LIVE:
         return None
     text = f"{code} is dark and has {reads}: it is live, and the controller itself or its transformer has failed."
     return stop(
@@ -104,7 +94,7 @@ def _open(e: Evidence, volts: dict[str, float]) -> bool:
 
 def _stops_here(e: Evidence, code: str, reads: str, figures: dict[str, Figure]) -> Finding:
     text = f"{code} has {reads}: it is open, the power stops there."
-    if _kind(e, code) in CALLED and not cooling_wanted(e):
+    if e.kind_at(code) in CALLED and not cooling_wanted(e):
         advice = "It opens when no cooling is wanted. Read it again while the controller calls."
         return note("power_stops_here", f"{text} That is usual while the bath is cold.", advice=advice, **figures)
     advice = (
@@ -115,8 +105,8 @@ def _stops_here(e: Evidence, code: str, reads: str, figures: dict[str, Figure]) 
 
 
 def _draws_nothing(e: Evidence, code: str) -> bool:
-    current = _read(e, "current", code)
-    return _kind(e, code) in MOTORS and current is not None and not draws_current(e, current)
+    current = e.reading_at("current", code)
+    return e.kind_at(code) in MOTORS and current is not None and not draws_current(e, current)
 
 
 def _lost(e: Evidence, found: dict[str, Reading]) -> str | None:
