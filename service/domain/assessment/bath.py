@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from service.domain.assessment.air import air_entering
 from service.domain.assessment.bands import BATH_BAND, BEER_WANTED
 from service.domain.assessment.correcting import volumes
 from service.domain.assessment.evidence import MOMENT, PUMPS, Evidence, a_reading, computed, percent, worth
@@ -11,7 +12,7 @@ from service.domain.assessment.motors import runs, stands, starts_at
 from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.assessment.strength import strength_if_known
-from service.domain.assessment.timed_bath import air_entering, verdict
+from service.domain.assessment.timed_bath import verdict
 from service.domain.assessment.uncertainty import THERMOMETER, surely_over, surely_under, taken, together
 from service.domain.maintenance.catalogue import DRY_PUMP, FOOD_GRADE, LICENSED, LOCKOUT, SLIPPERY
 from service.domain.physics.bath.pull_down_verdict import Verdict

@@ -1,8 +1,8 @@
 """The condenser of a running unit: its split against what is expected of it today, and the air's rise."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
+from service.domain.assessment.air import AIR, air_reading
 from service.domain.assessment.condenser_cost import cost
 from service.domain.assessment.evidence import Evidence, Need, a_reading, computed, worth
 from service.domain.assessment.figure import Figure, Uncertain
@@ -51,21 +51,6 @@ CLEAN = (
 FAN_FIRST = "Switch the unit off: without its fan the compressor overheats. Repair the condenser fan, then read again."
 
 
-@dataclass(frozen=True, slots=True)
-class Air:
-    """The air that enters the condenser [K], and the name of its reading."""
-
-    temperature: float
-    name: str
-
-
-def _air_in(e: Evidence) -> Air | None:
-    for quantity, name in (("condenser_air_in_temperature", "air entering"), ("ambient_temperature", "ambient air")):
-        if e.has(quantity):
-            return Air(e.value(quantity), name)
-    return None
-
-
 def expected_split(e: Evidence, clean: float) -> float:
     """The split of the clean condenser today [K]: more with a warm bath, which gives more heat, and in thin air."""
     heat = 1.0
@@ -77,17 +62,18 @@ def expected_split(e: Evidence, clean: float) -> float:
 
 
 def _split(e: Evidence) -> Iterator[Finding]:
-    air = _air_in(e)
-    if air is None or not operating_state(e).settled:
+    reading = air_reading(e)
+    if reading is None or not operating_state(e).settled:
         return
-    found, clean = condenser_split(condensing=condensing(e), air_in=air.temperature), worth(e.refrigeration.clean_split)
+    air, clean = reading.value.value, worth(e.refrigeration.clean_split)
+    found = condenser_split(condensing=condensing(e), air_in=air)
     spread = together(condensing_uncertainty(e), THERMOMETER)
     figures: dict[str, Figure] = {
         "split": Uncertain(found, "temperature_difference", spread),
         "condensing": Uncertain(condensing(e), "temperature", condensing_uncertainty(e)),
-        "air_in": Uncertain(air.temperature, "temperature", THERMOMETER),
+        "air_in": Uncertain(air, "temperature", THERMOMETER),
     }
-    text = f"The condenser is {e.difference(found)} above the {air.name}, {e.temperature(air.temperature)}"
+    text = f"The condenser is {e.difference(found)} above the {AIR[reading.quantity]}, {e.temperature(air)}"
     if stands(e, "condenser_fan") and above(found, USUAL_SPLIT[1]):
         yield act("condenser_split_high", f"{text}, and its fan draws no current.", advice=FAN_FIRST, **figures)
     elif _held_by_control(e, air):
@@ -102,8 +88,8 @@ def _split(e: Evidence) -> Iterator[Finding]:
         )
 
 
-def _held_by_control(e: Evidence, air: Air) -> bool:
-    return below(air.temperature, COLD_AIR) and below(condensing(e), HELD_HEAD)
+def _held_by_control(e: Evidence, air: float) -> bool:
+    return below(air, COLD_AIR) and below(condensing(e), HELD_HEAD)
 
 
 def _against_usual(e: Evidence, found: float, spread: float, text: str, figures: dict[str, Figure]) -> Finding:
@@ -174,7 +160,7 @@ AIR_IN = Need(
     "condenser_air_in_temperature",
     "visit",
     "the temperature of the air entering the condenser",
-    lambda e: _air_in(e) is not None,
+    lambda e: air_reading(e) is not None,
 )
 CLEANED = frozenset({"condenser_clean", "condenser_deep_clean"})
 ASKING = frozenset(

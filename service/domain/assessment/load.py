@@ -2,13 +2,14 @@
 
 from collections.abc import Iterator
 
+from service.domain.assessment.air import air_entering
 from service.domain.assessment.bands import BATH_BAND
 from service.domain.assessment.evidence import Evidence, a_fact, computed, known, percent, worth
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.refrigerant_of import refrigerant_of
 from service.domain.assessment.rule import Rule, act, fine, note
-from service.domain.assessment.timed_bath import air_entering, loop_load
+from service.domain.assessment.timed_bath import loop_load
 from service.domain.assessment.uncertainty import surely_over, together
 from service.domain.maintenance.catalogue import LICENSED, LOCKOUT
 from service.domain.physics.ranges import below

@@ -11,6 +11,7 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
+from service.domain.assessment.air import air_entering
 from service.domain.assessment.evidence import PUMPS, Evidence
 from service.domain.assessment.motors import currents_of, draws_current, nameplate, starts_at
 from service.domain.assessment.refrigerant_of import condensing, evaporating, refrigerant_of
@@ -158,14 +159,26 @@ def _pressures(e: Evidence) -> Iterator[Clue]:
         yield Clue(text, (0.15, 0.15, 0.5, 0.1, 0.15, 0.2, 0.3))
 
 
-def _evaporator(e: Evidence) -> Iterator[Clue]:
-    if not (e.has("suction_pressure") and e.has("bath_temperature")) or refrigerant_of(e) is None:
-        return
+def _saturated(e: Evidence, pressure: str, saturation: Callable[[Evidence], float]) -> float | None:
+    """The saturation temperature at a pressure [K]; None where it was not read or lies outside the curve."""
+    if not e.has(pressure) or refrigerant_of(e) is None:
+        return None
     try:
-        under = e.value("bath_temperature") - evaporating(e)
+        return saturation(e)
     except OutOfRange:
+        return None
+
+
+def _apart(e: Evidence, difference: float, one_way: str, other_way: str) -> str:
+    return f"{e.difference(abs(difference))} {one_way if difference >= 0.0 else other_way}"
+
+
+def _evaporator(e: Evidence) -> Iterator[Clue]:
+    cold = _saturated(e, "suction_pressure", evaporating)
+    if cold is None or not e.has("bath_temperature"):
         return
-    text = f"evaporating {e.difference(abs(under))} {'under' if under >= 0.0 else 'over'} the bath"
+    under = e.value("bath_temperature") - cold
+    text = f"evaporating {_apart(e, under, 'under', 'over')} the bath"
     if under < AT_BATH:
         yield Clue(text, (0.8, 0.8, 0.2, 0.03, 0.05, 0.8, 0.2))
     elif under > UNDER_BATH:
@@ -173,14 +186,11 @@ def _evaporator(e: Evidence) -> Iterator[Clue]:
 
 
 def _condenser(e: Evidence) -> Iterator[Clue]:
-    air = next((each for each in ("condenser_air_in_temperature", "ambient_temperature") if e.has(each)), None)
-    if air is None or not e.has("discharge_pressure") or refrigerant_of(e) is None:
+    air, hot = air_entering(e), _saturated(e, "discharge_pressure", condensing)
+    if air is None or hot is None:
         return
-    try:
-        split = condensing(e) - e.value(air)
-    except OutOfRange:
-        return
-    text = f"condensing {e.difference(abs(split))} {'over' if split >= 0.0 else 'under'} the air"
+    split = hot - air
+    text = f"condensing {_apart(e, split, 'over', 'under')} the air"
     if split < AT_BATH:
         yield Clue(text, (0.9, 0.9, 0.3, 0.02, 0.04, 0.9, 0.3))
     elif split > UNDER_BATH:
@@ -189,13 +199,11 @@ def _condenser(e: Evidence) -> Iterator[Clue]:
 
 def _liquid_line(e: Evidence) -> Iterator[Clue]:
     """At rest the liquid line takes the air's temperature, over that at which the colder circuit is saturated."""
-    if not (e.has("discharge_pressure") and e.has("liquid_line_temperature")) or refrigerant_of(e) is None:
+    hot = _saturated(e, "discharge_pressure", condensing)
+    if hot is None or not e.has("liquid_line_temperature"):
         return
-    try:
-        under = condensing(e) - e.value("liquid_line_temperature")
-    except OutOfRange:
-        return
-    text = f"liquid line {e.difference(abs(under))} {'under' if under >= 0.0 else 'over'} condensing"
+    under = hot - e.value("liquid_line_temperature")
+    text = f"liquid line {_apart(e, under, 'under', 'over')} condensing"
     if under < -AT_BATH:
         yield Clue(text, (0.8, 0.8, 0.4, 0.02, 0.03, 0.8, 0.4))
     elif under > 0.5:

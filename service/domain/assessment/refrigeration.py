@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
+from service.domain.assessment.air import air_entering
 from service.domain.assessment.evidence import Evidence, a_reading, computed
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
@@ -18,7 +19,6 @@ from service.domain.assessment.refrigerant_of import (
     the_refrigerant,
 )
 from service.domain.assessment.rule import Rule, act, fine, note
-from service.domain.assessment.timed_bath import air_entering
 from service.domain.assessment.uncertainty import THERMOMETER, surely_over, taken, together
 from service.domain.maintenance.catalogue import HOT, LICENSED
 from service.domain.maintenance.catalogue import REFRIGERANT as CIRCUIT

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from service.domain.assessment.air import air_entering
 from service.domain.assessment.currents import CARE, CURRENT, ELECTRICAL
 from service.domain.assessment.evidence import PUMPS, Evidence, listed
 from service.domain.assessment.figure import Figure
@@ -10,7 +11,6 @@ from service.domain.assessment.motors import cooling_wanted, currents_of, runs, 
 from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.refrigerant_of import condensing, refrigerant_of
 from service.domain.assessment.rule import Rule, act, note
-from service.domain.assessment.timed_bath import air_entering
 from service.domain.assessment.uncertainty import taken
 from service.domain.maintenance.catalogue import DRY_PUMP, FAN
 from service.domain.physics.refrigeration.condenser import USUAL_SPLIT

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from service.domain.assessment.air import air_entering
 from service.domain.assessment.evidence import Evidence, a_reading
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
@@ -18,7 +19,6 @@ from service.domain.assessment.refrigerant_of import (
 )
 from service.domain.assessment.refrigeration import CARE, COOLING, SATURATION
 from service.domain.assessment.rule import Rule, act, fine, note
-from service.domain.assessment.timed_bath import air_entering
 from service.domain.assessment.uncertainty import ON_A_PIPE, surely_over, surely_under, together
 from service.domain.physics.ranges import below
 from service.domain.physics.refrigeration.saturation import absolute_pressure

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from service.domain.assessment.air import air_entering
 from service.domain.assessment.bands import BATH_BAND
 from service.domain.assessment.evidence import Evidence, Need, worth
 from service.domain.assessment.figure import Uncertain
@@ -164,12 +165,6 @@ def heat_capacity(e: Evidence) -> float | None:
     if not volume or mass_fraction is None:
         return None
     return volume * _heat_of_volume(min(mass_fraction, STRENGTH.high))
-
-
-def air_entering(e: Evidence) -> float | None:
-    """The air that enters the condenser, or the ambient air [K]."""
-    names = ("condenser_air_in_temperature", "ambient_temperature")
-    return next((e.value(name) for name in names if e.has(name)), None)
 
 
 def loop_load(e: Evidence) -> Uncertain | None:
