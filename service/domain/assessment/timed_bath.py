@@ -111,7 +111,7 @@ def pull_down(e: Evidence) -> PullDownSeen:
         set_point=aim,
         share=shares and shares[0],
         differential=(DIFFERENTIAL if differential is None else differential) + THERMOMETER,
-        worth=min(capacity_share(refrigerant_of(e), rated_bath=FULL_POWER_BATH, bath=mean), 1.0),
+        worth=1.0 if shares else min(capacity_share(refrigerant_of(e), rated_bath=FULL_POWER_BATH, bath=mean), 1.0),
     )
     return PullDownSeen(fit, judgement, aim, _interrupted(e, series), at_most=shares and shares[1])
 

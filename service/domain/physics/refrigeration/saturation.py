@@ -51,10 +51,15 @@ def _pressure(refrigerant: Refrigerant, temperature: float, quality: int) -> flo
     return exp(_log_pressure(refrigerant, temperature, quality))
 
 
+@lru_cache(maxsize=128)
+def _pressures(refrigerant: Refrigerant, quality: int) -> Range:
+    low, high = (_pressure(refrigerant, end, quality) for end in (COLDEST, refrigerant.hottest))
+    return Range("saturation pressure", low, high, "Pa", detail=f"of {refrigerant.name}")
+
+
 @lru_cache(maxsize=4096)
 def _temperature(refrigerant: Refrigerant, pressure: float, quality: int) -> float:
-    low, high = (_pressure(refrigerant, end, quality) for end in (COLDEST, refrigerant.hottest))
-    Range("saturation pressure", low, high, "Pa", detail=f"of {refrigerant.name}").check(pressure)
+    _pressures(refrigerant, quality).check(pressure)
     return -1.0 / float(_spline(refrigerant.fluid, quality, refrigerant.hottest).solve(log(pressure))[0])
 
 
