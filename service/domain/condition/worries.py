@@ -12,8 +12,7 @@ from service.domain.record.visits import Visit
 
 VISITS = 12  # visits looked at, the latest first
 URGENT = ("stop", "act")
-RULE_OF = {code: number for number, rule in enumerate(RULES) for code in rule.codes}
-BY_SIGHT = frozenset(code for rule in RULES if not rule.needs for code in rule.codes)
+RULE_OF = {code: number for number, rule in enumerate(RULES) if rule.needs for code in rule.codes}  # that read it
 
 
 def worries_of(log: UnitLog) -> tuple[Worry, ...]:
@@ -24,14 +23,17 @@ def worries_of(log: UnitLog) -> tuple[Worry, ...]:
     answered: set[tuple[int, str | None]] = set()
     found: dict[tuple[str, str | None], Worry] = {}
     for number, visit in enumerate(reversed(log.visits[-VISITS:])):
-        for finding in assess(visit, log.unit, "us", log.elevation).findings:
-            by_sight = finding.code in BY_SIGHT and number > 0
+        findings = assess(visit, log.unit, "us", log.elevation).findings
+        for finding in (each for each in findings if each.severity in URGENT):
             worry = _worry(finding)
-            asked = (RULE_OF.get(finding.code, -1), worry.component)
-            if finding.severity in URGENT and not by_sight and asked not in answered:
+            if number == 0 or (_was_read(finding) and (RULE_OF[finding.code], worry.component) not in answered):
                 found.setdefault((worry.code, worry.component), worry)
         answered |= set(_looked_at(log, visit))
     return (*_of_record(log), *found.values())
+
+
+def _was_read(finding: Finding) -> bool:
+    return finding.code in RULE_OF and "observed" not in finding.figures
 
 
 def _of_record(log: UnitLog) -> Iterator[Worry]:

@@ -196,6 +196,22 @@ def test_a_worry_stays_until_a_later_visit_has_looked_again(shop) -> None:
     assert condition(shop)["worries"] == []
 
 
+def test_frost_that_was_read_stays_a_worry_until_it_is_read_again_and_frost_seen_for_one_visit(shop) -> None:
+    shop.unit()
+    visits(shop, days=10, frost_distance_after_capillary=["-1 in"])
+    shop.visit("2026-06-01", readings=[reading("bath_temperature", "30 degF")])
+    assert [worry["code"] for worry in condition(shop)["worries"]] == ["frost_on_capillary"]
+
+    shop.visit("2026-06-02", readings=[reading("frost_distance_after_capillary", "2 in")])
+    assert condition(shop)["worries"] == []
+
+    shop.visit("2026-06-03", observations=[{"code": "frost_on_capillary"}])
+    assert [worry["code"] for worry in condition(shop)["worries"]] == ["frost_on_capillary"]
+
+    shop.visit("2026-06-04", readings=[reading("bath_temperature", "30 degF")])
+    assert condition(shop)["worries"] == []
+
+
 def test_pressures_at_rest_are_no_part_of_the_split_s_trend(shop) -> None:
     """R-134a at rest over a bath of 29 degF: both gauges at 25 psi (CoolProp 8)."""
     shop.unit()
