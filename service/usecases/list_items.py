@@ -70,7 +70,7 @@ def root_cause_item(
 ) -> Item | None:
     """A root cause on the list; None for one that is no danger to people."""
     found = in_words(orjson.loads(document))
-    if not dangerous(found["causes"][0]["cause"], kind):
+    if not dangerous(found["causes"][0]["cause"], kind, (event["condition"] for event in found["events"])):
         return None
     site_id, unit_id, technician_id = ids
     day = local_day(first_seen, zone).isoformat()

@@ -4,6 +4,7 @@ Priors are judged, and corrected by the fleet. The ways in which a cause harms a
 its source in `wording.py` says.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from service.domain.root_causes import views
@@ -183,6 +184,10 @@ def causes_of(kind: str) -> tuple[Cause, ...]:
     return tuple(cause for cause in CAUSES if cause.harm(kind))
 
 
-def dangerous(code: str, kind: str) -> bool:
-    """Whether a cause can hurt somebody: it burns electrical parts of this kind, a danger of fire and shock."""
-    return kind in SHOCK and any(cause.code == code and "burnt" in cause.marks(kind) for cause in CAUSES)
+def dangerous(code: str, kind: str, conditions: Iterable[str]) -> bool:
+    """Whether a root cause can hurt somebody: a danger of fire and shock, by its cause or by the parts as found.
+
+    A part that was found burnt or discoloured is one, whatever the cause.
+    """
+    burns = "burnt" in BY_CODE.get(code, UNEXPLAINED).marks(kind)
+    return kind in SHOCK and (burns or not set(HOT).isdisjoint(conditions))

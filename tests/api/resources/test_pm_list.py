@@ -8,7 +8,7 @@ from uuid import uuid4
 import pytest
 from icalendar import Calendar
 
-from tests.api.resources.burnt_switches import burn_switches
+from tests.api.resources.burnt_switches import DAYS, burn_switches
 
 # A unit registered with nothing known of it is due on the day of its registration: a handy way to place due dates.
 PLAIN = {"installed_on": None, "components": [], "trunks": []}
@@ -226,6 +226,16 @@ def test_a_strong_root_cause_that_can_burn_stands_on_the_list_until_decided(shop
 
     shop.patch(f"/v1/root-causes/{cause['id']}", {"state": "dismissed", "note": "x"}, cause["version"])
     assert classes(shop) == []
+
+
+def test_burnt_switches_of_a_strong_root_cause_are_listed_though_nothing_explains_them(shop) -> None:
+    """Common practice, no source: a burnt switch is a danger of fire and shock, whatever burnt it."""
+    shop.unit()
+    burn_switches(shop, ("2026-01-12", "2026-02-02", "2026-02-23", *DAYS[2:]), blocked=False)
+    (cause,) = shop.walk("/v1/root-causes")
+
+    assert (cause["tier"], cause["causes"][0]["cause"]) == ("strong", "unexplained")
+    assert classes(shop) == [("GU-0007", "root_cause")]
 
 
 def test_a_follow_up_visit_needs_an_outcome(fleet) -> None:

@@ -5,7 +5,7 @@ import pytest
 from service.domain.record.fleet import COMPONENT_KINDS
 from service.domain.record.visits import CONDITIONS
 from service.domain.root_causes.baselines import default_setting
-from service.domain.root_causes.causes import BY_CODE, CAUSES, UNEXPLAINED
+from service.domain.root_causes.causes import BY_CODE, CAUSES, UNEXPLAINED, dangerous
 from service.domain.root_causes.wording import WORDS
 
 ASKED_FOR = (
@@ -68,3 +68,19 @@ def test_whoever_opens_a_live_box_is_warned():
 
     assert live
     assert all("lock out" in words.confirm for words in live)
+
+
+@pytest.mark.parametrize(
+    ("code", "kind", "found", "danger"),
+    [
+        ("condenser_fouled", "power_switch", "unknown", True),
+        ("unexplained", "power_switch", "burnt", True),
+        ("unexplained", "contactor", "discoloured", True),
+        ("a cause that is listed no more", "power_cord", "burnt", True),
+        ("unexplained", "power_switch", "stuck", False),
+        ("glycol_strong", "pump_motor", "burnt", False),
+    ],
+)
+def test_a_part_that_can_shock_or_burn_is_a_danger_by_its_cause_or_as_it_was_found(code, kind, found, danger):
+    """Common practice, no source: whoever replaces a burnt switch need not know the cause to know the danger."""
+    assert dangerous(code, kind, ["unknown", found]) == danger
