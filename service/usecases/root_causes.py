@@ -50,7 +50,7 @@ def search(store: Store, place: Place, log: UnitLog, at: datetime) -> list[RootC
         return []
     today = local_day(at, place.time_zone)
     history = history_of(log, today)
-    return remember(store, place, history, known, found=_found(store, history, today), at=at)
+    return remember(store, place, history, known, found=_found(history, today, store.baselines.latest()), at=at)
 
 
 def search_many(store: Store, places: Mapping[int, Place], at: datetime) -> None:
@@ -96,22 +96,11 @@ def search_of_the_day(database: FleetDatabase, at: datetime, gap: Callable[[], N
     return searched
 
 
-def _found(store: Store, history: FailureHistory, as_of: date) -> tuple[RootCauseFound, ...]:
+def _found(history: FailureHistory, as_of: date, figures: str | None) -> tuple[RootCauseFound, ...]:
+    """What is found in a history by a day, weighed by figures learned from the fleet; by the defaults without any."""
     from service.domain.root_causes.engine import root_causes_of  # it needs scipy
 
-    return root_causes_of(history, baselines_of(store), as_of)
-
-
-def root_causes_then(store: Store, history: FailureHistory, day: date, end: datetime) -> tuple[RootCauseFound, ...]:
-    """What is found in a history as it was known at the end of a day, by what had been learned by then."""
-    from service.domain.root_causes.engine import root_causes_of  # it needs scipy
-
-    return root_causes_of(history, _baselines(store.baselines.latest_by(to_text(end))), day)
-
-
-def baselines_of(store: Store) -> "Baselines":
-    """What was learned from the fleet, the defaults before that."""
-    return _baselines(store.baselines.latest())
+    return root_causes_of(history, _baselines(figures), as_of)
 
 
 @lru_cache(maxsize=4)
@@ -227,7 +216,8 @@ def as_known(
     for unit_id, log in store.unit_logs.of(units[:UNITS_A_PAGE]):
         end = end_of_day(day, log.time_zone)
         history = history_of(log.as_of(end).known_at(end), day)
-        own = [as_root_cause(each, at) for each in root_causes_then(store, history, day, end)]
+        learned = store.baselines.latest_by(to_text(end))
+        own = [as_root_cause(each, at) for each in _found(history, day, learned)]
         found += [((unit_id, each.kind), each) for each in own if wanted.tier in (None, each.tier)]
         found = [each for each in found if each[0] > after]
         if len(found) > limit:

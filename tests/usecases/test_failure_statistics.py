@@ -11,6 +11,7 @@ import pytest
 from sqlalchemy import select
 
 from service.domain.root_causes import figures
+from service.domain.root_causes.baselines_json import from_json
 from service.domain.root_causes.engine import root_causes_of
 from service.domain.root_causes.history import MAY_HAVE_FAILED, history_of, may_have_failed_twice
 from service.domain.root_causes.sequences import counted
@@ -52,7 +53,7 @@ def night(database) -> dict[str, Any]:
 
 def from_the_logs(database) -> dict[Any, float]:
     with database.reading() as store:
-        baselines = root_causes.baselines_of(store)
+        baselines = from_json(store.baselines.latest())
         histories = [history_of(log, NOW.date()) for _, log in chain.from_iterable(store.unit_logs.in_chunks())]
     found = [each for history in histories for each in root_causes_of(history, baselines, NOW.date())]
     return {(each.unit, each.component_kind): each.probability_of_chance for each in found}
