@@ -5,11 +5,11 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from itertools import pairwise
 
-from service.domain.root_causes.baselines import Baselines
-from service.domain.root_causes.engine import root_cause_of
-from service.domain.root_causes.figures import learned_of
+from service.domain.root_causes.baselines import defaults
+from service.domain.root_causes.engine import root_causes_of
 from service.domain.statistics.rates import chance_of
 from tests.simulation.plan import BASE, CAUSE, DAYS, START, YEAR, Made
+from tests.simulation.values import learned_of
 
 Stated = tuple[float, str]  # the chance that a rule sees, and the cause it names
 Rule = Callable[[Made, str, date], Stated | None]
@@ -55,8 +55,9 @@ def engine(fleet: Sequence[Made]) -> Rule:
 
     def rule(made: Made, kind: str, day: date) -> Stated | None:
         known = max((when for when in learned if when <= day), default=None)
-        found = root_cause_of(made.history, kind, learned[known] if known else Baselines(), day)
-        return (found.probability_of_chance, found.causes[0].cause) if found else None
+        found = root_causes_of(made.history, learned[known] if known else defaults(), day)
+        own = next((each for each in found if each.component_kind == kind), None)
+        return (own.probability_of_chance, own.causes[0].cause) if own else None
 
     return rule
 

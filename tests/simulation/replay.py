@@ -16,7 +16,6 @@ from service.domain.root_causes.attribution import attribution_of
 from service.domain.root_causes.baselines import Baselines, defaults
 from service.domain.root_causes.engine import root_causes_of
 from service.domain.root_causes.failures import failures_of
-from service.domain.root_causes.figures import learned_of
 from service.domain.root_causes.history import history_of
 from service.schemas.transfer import read_lines
 from service.settings import Settings
@@ -25,6 +24,7 @@ from service.storage.tables import metadata
 from service.usecases import importing
 from tests.simulation.records import instant
 from tests.simulation.truth import Fleet
+from tests.simulation.values import learned_of
 
 AT = datetime(2026, 1, 2, 12, tzinfo=UTC)
 Logs = Mapping[str, UnitLog]

@@ -1,11 +1,15 @@
-"""The values of a history in short."""
+"""The values of a history in short, and what is learned from many."""
 
+from collections.abc import Iterable
 from datetime import UTC, date, datetime, time
 
 from service.domain.quantities import Quantity
 from service.domain.record.fleet import Component
 from service.domain.record.unit_log import Performed, ReadingTaken
 from service.domain.record.visits import Reading
+from service.domain.root_causes.baselines import Baselines
+from service.domain.root_causes.figures import learned, packed, unpacked
+from service.domain.root_causes.history import FailureHistory
 
 
 def component(
@@ -40,3 +44,8 @@ def taken(
 def done(task: str, on: date, result: str, as_found: str | None = None) -> Performed:
     """A task's result."""
     return Performed(task, on, result, as_found, None)
+
+
+def learned_of(histories: Iterable[FailureHistory], day: date) -> Baselines:
+    """What the night learns on a day from the figures of these histories, which are read one at a time."""
+    return learned(unpacked(packed(history, everything=True) for history in histories), day.toordinal())

@@ -31,11 +31,6 @@ def root_causes_of(history: FailureHistory, baselines: Baselines, as_of: date) -
     return tuple(found for found in each if found)
 
 
-def root_cause_of(history: FailureHistory, kind: str, baselines: Baselines, as_of: date) -> RootCauseFound | None:
-    """The root cause of the failures of one kind, None where chance explains them."""
-    return next((each for each in root_causes_of(history, baselines, as_of) if each.component_kind == kind), None)
-
-
 def tier_of(chance: float, still_at_work: float = 1.0) -> str | None:
     """The tier by the probability of chance; after a long quiet time only the lowest, in the end none."""
     if chance >= WATCH or still_at_work < GONE:

@@ -7,7 +7,6 @@ it stays valid until the history changes.
 from base64 import b64decode, b64encode
 from collections.abc import Iterable
 from dataclasses import fields, is_dataclass
-from datetime import date
 from functools import cache
 from hashlib import sha256
 from inspect import getsource
@@ -218,11 +217,6 @@ def learned(rows: Numbers, day: int) -> Baselines:
         if len(own):
             settings[kind] = learning.learned(arrays_on(own, kind, day), default_setting(kind))
     return Baselines(settings)
-
-
-def learned_of(histories: Iterable[FailureHistory], day: date) -> Baselines:
-    """The same from whole histories, one at a time."""
-    return learned(unpacked(packed(history, everything=True) for history in histories), day.toordinal())
 
 
 def unlikely_by_chance(rows: Numbers, known: Baselines, day: int) -> list[tuple[int, str, float, str]]:

@@ -10,9 +10,9 @@ from service.domain.root_causes.attribution import attribution_of
 from service.domain.root_causes.baselines import Baselines, default_setting, defaults
 from service.domain.root_causes.engine import root_causes_of
 from service.domain.root_causes.failures import failures_of
-from service.domain.root_causes.figures import learned_of, packed, unlikely_by_chance, unpacked
+from service.domain.root_causes.figures import packed, unlikely_by_chance, unpacked
 from service.domain.root_causes.history import FailureHistory
-from tests.simulation.values import component, done, taken
+from tests.simulation.values import component, done, learned_of, taken
 
 START, END = date(2023, 1, 1), date(2025, 12, 31)
 

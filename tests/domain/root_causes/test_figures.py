@@ -15,7 +15,6 @@ from service.domain.root_causes.figures import (
     KINDS,
     arrays_on,
     in_sample,
-    learned_of,
     packed,
     tail_of,
     unlikely_by_chance,
@@ -23,6 +22,7 @@ from service.domain.root_causes.figures import (
 )
 from tests.simulation.fleet import fleet
 from tests.simulation.plan import BASE, Plan
+from tests.simulation.values import learned_of
 
 FLEET = [made.history for made in fleet(60, 11, Plan(rate=3.0))]
 

@@ -4,9 +4,9 @@ import pytest
 
 from service.domain.root_causes.baselines import default_setting
 from service.domain.root_causes.causes import causes_of
-from service.domain.root_causes.figures import learned_of
 from tests.simulation.fleet import fleet
 from tests.simulation.plan import BASE, DAYS, START, Plan
+from tests.simulation.values import learned_of
 
 END = START.fromordinal(START.toordinal() + DAYS)
 
