@@ -15,9 +15,9 @@ from service.domain.root_causes.comparison import (
     Setting,
     arrays_of,
     cause_of_view,
+    compare,
     still_at_work,
     support_of,
-    weighed,
 )
 from service.domain.root_causes.failures import YEAR, KindFailures, failures_of, is_failure, last_day, positions_of
 from service.domain.root_causes.found import CauseShare, Quiet
@@ -80,16 +80,14 @@ class Attribution:
 def attribution_of(
     history: FailureHistory, failures: KindFailures, setting: Setting, support: Numbers | None = None
 ) -> Attribution:
-    """Weigh the explanations of the failures; what a cause did not make is chance.
+    """Compare the explanations of the failures.
 
     `support` (causes,) is what other kinds of the unit add to ln of each cause's odds.
     """
     arrays = arrays_of(failures.kind, [failures])
-    weights = weighed(arrays, setting, None if support is None else support[None, :])
-    total = float(weights.total[0])
-    chance = float(weights.chance[0] + (weights.views[0] * (1.0 - arrays.made[0])).sum())
-    views = tuple(tuple(float(each) for each in view) for view in weights.views[0] * arrays.made[0] / total)
-    return Attribution(history, failures, setting, chance / total, float(weights.unexplained[0]) / total, views)
+    found = compare(arrays, setting, None if support is None else support[None, :])
+    views = tuple(tuple(float(each) for each in view) for view in found.views[0])
+    return Attribution(history, failures, setting, float(found.chance[0]), float(found.unexplained[0]), views)
 
 
 def attributions_of(history: FailureHistory, settings: Settings, as_of: date) -> tuple[Attribution, ...]:

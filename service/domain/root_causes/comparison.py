@@ -60,17 +60,11 @@ class FailureArrays:
 
 
 @dataclass(frozen=True, slots=True)
-class Comparison:
-    """Probabilities of chance (n,), each listed cause (n, causes), unexplained excess (n,): rows add up to 1."""
-
-    chance: Numbers
-    causes: Numbers
-    unexplained: Numbers
-
-
-@dataclass(frozen=True, slots=True)
 class Weights:
-    """Prior times likelihood over chance's: chance (n,), views by strength (n, views, strengths), the excess (n,)."""
+    """Prior times likelihood over chance's: chance (n,), views by strength (n, views, strengths), the excess (n,).
+
+    As `shares` they are probabilities.
+    """
 
     chance: Numbers
     views: Numbers
@@ -81,6 +75,12 @@ class Weights:
         """Of all explanations (n,)."""
         sums: Numbers = self.chance + self.views.sum(axis=(1, 2)) + self.unexplained
         return sums
+
+    @property
+    def shares(self) -> "Weights":
+        """The same in proportion: those of a unit add up to 1."""
+        total = self.total
+        return Weights(self.chance / total, self.views / total[:, None, None], self.unexplained / total)
 
 
 @lru_cache(maxsize=64)
@@ -186,14 +186,11 @@ def causes_at(kind: str) -> tuple[int, ...]:
     return tuple(CAUSES.index(cause) for cause in causes_of(kind))
 
 
-def compare(arrays: FailureArrays, setting: Setting, support: Numbers | None = None) -> Comparison:
-    """The probabilities of all explanations of each unit's failures; what a cause did not make twice is chance."""
+def compare(arrays: FailureArrays, setting: Setting, support: Numbers | None = None) -> Weights:
+    """The probabilities of all explanations of each unit's failures; what a cause did not make counts as chance."""
     weights = weighed(arrays, setting, support)
-    total = weights.total
-    made = (weights.views * arrays.made).sum(axis=2)
-    causes = np.add.reduceat(made, starts_of(arrays.kind), axis=1) / total[:, None]
     chance = weights.chance + (weights.views * (1.0 - arrays.made)).sum(axis=(1, 2))
-    return Comparison(chance / total, causes, weights.unexplained / total)
+    return Weights(chance, weights.views * arrays.made, weights.unexplained).shares
 
 
 def excess_factor(count: Numbers, expected: Numbers, shape: float) -> Numbers:

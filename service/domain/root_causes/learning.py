@@ -4,7 +4,7 @@ Expectation maximisation of the mixture in `comparison`, with the defaults as a 
 Dempster, Laird and Rubin 1977.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -16,7 +16,6 @@ from service.domain.root_causes.comparison import (
     MOST,
     TOP,
     FailureArrays,
-    Numbers,
     Setting,
     Weights,
     cause_of_view,
@@ -38,26 +37,12 @@ SHAPES = np.array([1.2, 1.6, 2.0, 2.5, 3.2, 4.0, 5.0, 6.3, 8.0, 12.0])
 USUAL_SHAPE, SHAPE_WIDTH = 2.5, 0.3  # the prior of ln(shape): coefficient of variation 0.63, judged on simulated fleets
 
 
-@dataclass(frozen=True, slots=True)
-class _Shares:
-    """How each unit's weight is shared: chance (n,), views by strength (n, views, strengths), the excess (n,)."""
-
-    chance: Numbers
-    views: Numbers
-    excess: Numbers
-
-
 def learned(arrays: FailureArrays, default: Setting) -> Setting:
     """The setting that fits a fleet, drawn to the default."""
     setting = replace(default, shape=USUAL_SHAPE)
     for _ in range(ROUNDS):
         weights = weighed(arrays, setting)
-        total = weights.total
-        shares = _Shares(
-            weights.chance / total,
-            weights.views / total[:, None, None],
-            weights.unexplained / total,
-        )
+        shares = weights.shares
         setting = replace(
             setting,
             rate=_rate(arrays, shares, setting, default.rate),
@@ -69,24 +54,24 @@ def learned(arrays: FailureArrays, default: Setting) -> Setting:
     return replace(setting, shape=1.0 / (1.0 / setting.shape + 1.0 / known))
 
 
-def _rate(arrays: FailureArrays, shares: _Shares, setting: Setting, default: float) -> float:
+def _rate(arrays: FailureArrays, shares: Weights, setting: Setting, default: float) -> float:
     """Failures over years, the years of each explanation counted with what it and the unit's own spread multiply."""
     a, rate, n, years = setting.shape, setting.rate, arrays.count, arrays.years
     with_cause = years[:, None, None] + arrays.exposed[:, :, None] * EXTRA
     plain = shares.chance * years * (a + n) / (a + rate * years)
     caused = shares.views * with_cause * (a + n)[:, None, None] / (a + rate * with_cause)
-    excess = shares.excess * years * (EXCESS_SHAPE + n) / (EXCESS_SHAPE / EXCESS_MEAN + rate * years)
+    excess = shares.unexplained * years * (EXCESS_SHAPE + n) / (EXCESS_SHAPE / EXCESS_MEAN + rate * years)
     seen = float(plain.sum() + caused.sum() + excess.sum())
     return (float(n.sum()) + default * WORTH_YEARS) / (seen + WORTH_YEARS)
 
 
-def _shape(arrays: FailureArrays, shares: _Shares, rate: float) -> float:
+def _shape(arrays: FailureArrays, shares: Weights, rate: float) -> float:
     fits = [float((shares.chance * log_nb(arrays.count, shape=a, mean=rate * arrays.years)).sum()) for a in SHAPES]
     prior = -0.5 * (np.log(SHAPES / USUAL_SHAPE) / SHAPE_WIDTH) ** 2
     return float(SHAPES[int(np.argmax(np.array(fits) + prior))])
 
 
-def _priors(arrays: FailureArrays, shares: _Shares, default: Setting) -> dict[str, Any]:
+def _priors(arrays: FailureArrays, shares: Weights, default: Setting) -> dict[str, Any]:
     """How often a cause acts where it is present: units that were never exposed to it say nothing of it.
 
     Measured or not, it is more or less common than by default in the same proportion.
@@ -97,7 +82,7 @@ def _priors(arrays: FailureArrays, shares: _Shares, default: Setting) -> dict[st
     exposed, before = np.minimum(1.0, present / ENOUGH), priors_of(arrays, default)
     worth = WORTH_EXPOSED * np.array(default.priors)
     odds = ((exposed * by_cause).sum(axis=0) + worth) / ((exposed * before).sum(axis=0) + worth)
-    excess = (float(shares.excess.sum()) + WORTH_UNITS * default.unexplained) / (len(arrays.count) + WORTH_UNITS)
+    excess = (float(shares.unexplained.sum()) + WORTH_UNITS * default.unexplained) / (len(arrays.count) + WORTH_UNITS)
     priors, measured = np.array(default.priors) * odds, np.array(default.measured) * odds
     down = min(1.0, MOST / float(priors.sum() + excess))
     return {

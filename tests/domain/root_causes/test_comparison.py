@@ -54,7 +54,7 @@ def test_probabilities_of_the_explanations():
     found = compare(pairs(), SETTING)
 
     assert found.chance[0] == pytest.approx(0.13924, abs=1e-5)
-    assert found.causes[0, 0] == pytest.approx(0.84427, abs=1e-5)
+    assert found.views[0, 0].sum() == pytest.approx(0.84427, abs=1e-5)
     assert found.unexplained[0] == pytest.approx(0.01649, abs=1e-5)
 
 
