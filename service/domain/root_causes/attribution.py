@@ -19,7 +19,7 @@ from service.domain.root_causes.comparison import (
     still_at_work,
     support_of,
 )
-from service.domain.root_causes.failures import YEAR, KindFailures, failures_of, is_failure, last_day, positions_of
+from service.domain.root_causes.failures import YEAR, KindFailures, failures_where_two, last_day, positions_of
 from service.domain.root_causes.found import CauseShare, Quiet
 from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.views import Tracks
@@ -93,11 +93,7 @@ def attribution_of(
 def attributions_of(history: FailureHistory, settings: Settings, as_of: date) -> tuple[Attribution, ...]:
     """The attributions of the kinds of a unit that failed on two days, each with what the other kinds say."""
     tracks = Tracks(history.until(as_of))
-    failed = {event.kind for event in history.replaced if is_failure(event)}
-    each = [failures_of(history, kind, as_of, tracks) for kind in sorted(failed)]
-    counted = [own for own in each if own.failure_days]
-    if not any(own.failure_days > 1 for own in counted):
-        return ()
+    counted = failures_where_two(history, as_of, tracks)
     arrays = {own.kind: arrays_of(own.kind, [own]) for own in counted}
     support = support_of({kind: (of, np.zeros(1, dtype=int)) for kind, of in arrays.items()}, settings, units=1)
     return tuple(

@@ -69,6 +69,13 @@ def failures_of(history: FailureHistory, kind: str, as_of: date, tracks: Tracks 
     )
 
 
+def failures_where_two(history: FailureHistory, as_of: date, tracks: Tracks) -> list[KindFailures]:
+    """Those of all kinds that failed by a day, if one did on two days: what failed once may support its cause."""
+    failed = {event.kind for event in history.replaced if is_failure(event)}
+    counted = [own for kind in sorted(failed) if (own := failures_of(history, kind, as_of, tracks)).failure_days]
+    return counted if any(own.failure_days > 1 for own in counted) else []
+
+
 def last_day(history: FailureHistory) -> int:
     """The last day of a history as an ordinal; it has one day at least."""
     return max(history.end.toordinal(), history.start.toordinal())

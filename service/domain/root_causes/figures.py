@@ -48,7 +48,7 @@ from service.domain.root_causes.failures import (
     YEAR,
     KindFailures,
     failures_of,
-    is_failure,
+    failures_where_two,
     last_day,
     positions_of,
     scope,
@@ -108,13 +108,12 @@ def in_sample(unit_id: int) -> bool:
 
 
 def packed(history: FailureHistory, *, everything: bool) -> str:
-    """The rows of a unit: of all kinds that failed, if one did on two days; of `everything` for those in the sample."""
+    """The rows of a unit: of `failures_where_two`; of `everything` for a unit in the sample."""
     tracks = Tracks(history.until(history.end))
-    failed = {event.kind for event in tracks.history.replaced if is_failure(event)}
-    kinds = kinds_of(history) if everything else sorted(failed)
-    each = [failures_of(history, kind, history.end, tracks) for kind in kinds]
-    if not everything:
-        each = [own for own in each if own.failure_days] if any(own.failure_days > 1 for own in each) else []
+    if everything:
+        each = [failures_of(history, kind, history.end, tracks) for kind in kinds_of(history)]
+    else:
+        each = failures_where_two(history, history.end, tracks)
     rows = [_row(tracks, own) for own in each]
     for row in rows[:1]:
         row[FIRST] = 1.0
