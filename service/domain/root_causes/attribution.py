@@ -6,7 +6,7 @@ from datetime import date
 
 import numpy as np
 
-from service.domain.root_causes.causes import UNEXPLAINED, Cause, causes_of
+from service.domain.root_causes.causes import BY_CODE, UNEXPLAINED, Cause, causes_of
 from service.domain.root_causes.comparison import (
     EXCESS_MEAN,
     EXCESS_SHAPE,
@@ -16,6 +16,8 @@ from service.domain.root_causes.comparison import (
     arrays_of,
     cause_of_view,
     compare,
+    measured_by_cause,
+    starts_of,
     still_at_work,
     support_of,
 )
@@ -25,7 +27,7 @@ from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.views import Tracks
 from service.domain.statistics.scan import varied_scan_probability
 
-MEASURED = 0.5  # half way to full harm
+MEASURED = 0.5  # a level from here on counts as measured: half way to full harm
 Settings = Callable[[str], Setting]
 """The setting of a component kind."""
 
@@ -44,16 +46,12 @@ class Attribution:
     @property
     def shares(self) -> tuple[CauseShare, ...]:
         """The explanations other than chance, the most probable first."""
-        causes = causes_of(self.failures.kind)
-        by_cause = [0.0] * len(causes)
-        for owner, view in zip(cause_of_view(self.failures.kind), self.views, strict=True):
-            by_cause[owner] += sum(view)
-        heard = [0.0] * len(causes)
-        for owner, level in zip(cause_of_view(self.failures.kind), self.failures.heard, strict=True):
-            heard[owner] = max(heard[owner], level)
+        kind = self.failures.kind
+        by_cause = np.add.reduceat(np.array(self.views).sum(axis=1), starts_of(kind))
+        levels = measured_by_cause(kind, np.array([self.failures.measured_level]))[0]
         named = [
-            CauseShare(cause.code, share, measured=level >= MEASURED)
-            for cause, share, level in zip(causes, by_cause, heard, strict=True)
+            CauseShare(cause.code, float(share), measured=bool(level >= MEASURED))
+            for cause, share, level in zip(causes_of(kind), by_cause, levels, strict=True)
         ]
         named.append(CauseShare(UNEXPLAINED.code, self.unexplained))
         return tuple(sorted(named, key=lambda share: -round(share.probability, 9)))  # equal but for rounding: in order
@@ -61,8 +59,7 @@ class Attribution:
     @property
     def best(self) -> Cause:
         """The most probable cause."""
-        code = self.shares[0].cause
-        return next((cause for cause in causes_of(self.failures.kind) if cause.code == code), UNEXPLAINED)
+        return BY_CODE[self.shares[0].cause]
 
     @property
     def view(self) -> int | None:

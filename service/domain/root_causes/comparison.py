@@ -46,8 +46,8 @@ class FailureArrays:
     """Failures of one kind, a row a unit: count and years (n,), exposed years (n, views), gains (n, views, strengths).
 
     `made` (n, views, strengths): the chance that a cause, if at work, made enough of the failures to count: one where
-    it is always present, two where it seldom is, and between by the share of the time. `heard` (n, causes): how far
-    each cause was measured.
+    it is always present, two where it seldom is, and between by the share of the time.
+    `measured_level` (n, causes): how far each cause was measured.
     """
 
     kind: str
@@ -56,7 +56,7 @@ class FailureArrays:
     exposed: Numbers
     gains: Numbers
     made: Numbers
-    heard: Numbers
+    measured_level: Numbers
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,11 +109,11 @@ def arrays_of(kind: str, units: Sequence[KindFailures]) -> FailureArrays:
         exposed,
         gains[..., 0],
         made(gains, exposed, years),
-        heard_of(kind, np.array([each.heard for each in units]).reshape(-1, views)),
+        measured_by_cause(kind, np.array([each.measured_level for each in units]).reshape(-1, views)),
     )
 
 
-def heard_of(kind: str, views: Numbers) -> Numbers:
+def measured_by_cause(kind: str, views: Numbers) -> Numbers:
     """How far each cause was measured (n, causes), from its views (n, views)."""
     most: Numbers = np.maximum.reduceat(views, starts_of(kind), axis=1)
     return most
@@ -135,7 +135,7 @@ def log_factors(arrays: FailureArrays, setting: Setting) -> Numbers:
 def priors_of(arrays: FailureArrays, setting: Setting, support: Numbers | None = None) -> Numbers:
     """The prior of each cause (n, causes): higher where it was measured, and by what other kinds say of it."""
     plain, measured = np.array(setting.priors), np.array(setting.measured)
-    prior: Numbers = plain + (measured - plain) * arrays.heard
+    prior: Numbers = plain + (measured - plain) * arrays.measured_level
     if support is not None:
         odds = prior / (1.0 - prior) * np.exp(support)
         prior = odds / (1.0 + odds)

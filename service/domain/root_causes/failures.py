@@ -38,7 +38,7 @@ class KindFailures:
     exposed: tuple[float, ...]
     gains: tuple[tuple[Gain, ...], ...]
     scores: tuple[tuple[float, ...], ...]
-    heard: tuple[float, ...]
+    measured_level: tuple[float, ...]
     left_out: int
 
 
@@ -64,7 +64,9 @@ def failures_of(history: FailureHistory, kind: str, as_of: date, tracks: Tracks 
         exposed=tuple(_exposed(tracks, view, kind, codes) for view, _ in views),
         gains=tuple(_gains(marks, events, each) for (_, marks), each in zip(views, scores, strict=True)),
         scores=tuple(scores),
-        heard=tuple(max(tracks.heard(view, kind, code) for code in scope(view, codes)) for view, _ in views),
+        measured_level=tuple(
+            max(tracks.measured_level(view, kind, code) for code in scope(view, codes)) for view, _ in views
+        ),
         left_out=len(own) - len(valid),
     )
 

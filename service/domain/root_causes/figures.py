@@ -36,8 +36,8 @@ from service.domain.root_causes.comparison import (
     Numbers,
     cause_of_view,
     compare,
-    heard_of,
     made,
+    measured_by_cause,
     still_at_work,
     support_of,
 )
@@ -143,7 +143,7 @@ def arrays_on(rows: Numbers, kind: str, day: int) -> FailureArrays:
         exposed=exposed,
         gains=gains[..., 0],
         made=made(gains, exposed, years),
-        heard=heard_of(kind, parts[:, :, 0]),
+        measured_level=measured_by_cause(kind, parts[:, :, 0]),
     )
 
 
@@ -177,9 +177,9 @@ def _row(tracks: Tracks, own: KindFailures) -> list[float]:
         float(own.events[-1].on.toordinal() if own.events else last),
     ]
     views = [view for cause in causes_of(own.kind) for view in cause.views]
-    for view, heard, exposed, gains in zip(views, own.heard, own.exposed, own.gains, strict=True):
+    for view, measured, exposed, gains in zip(views, own.measured_level, own.exposed, own.gains, strict=True):
         tails = [tail_of(tracks.of(view, own.kind, code), last) for code in scope(view, codes)]
-        row += [heard, exposed, *mean_tail(tails), *(number for gain in gains[1:] for number in gain)]
+        row += [measured, exposed, *mean_tail(tails), *(number for gain in gains[1:] for number in gain)]
     return row + [0.0] * (width() - len(row))
 
 

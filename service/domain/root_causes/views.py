@@ -41,7 +41,7 @@ class View:
         """The exposure over time of a component, or of all of a kind together."""
         return self.exposure(history, kind, component, *self.limits)
 
-    def heard(self, history: FailureHistory, track: Track) -> float:
+    def measured_level(self, history: FailureHistory, track: Track) -> float:
         """How far the exposure was ever measured, from 0 to 1; 0 where it follows from days alone.
 
         Of grades only the gravest: heavily fouled is what a cleaning that is due finds.
@@ -66,7 +66,7 @@ class Tracks:
         """The exposure of a component, or of all of a kind together."""
         return self._both(view, kind, component)[0]
 
-    def heard(self, view: View, kind: str, component: str | None = None) -> float:
+    def measured_level(self, view: View, kind: str, component: str | None = None) -> float:
         """How far that exposure was measured."""
         return self._both(view, kind, component)[1]
 
@@ -75,7 +75,7 @@ class Tracks:
         key = (view.exposure, view.limits, *own)
         if key not in self._known:
             track = view.track(self.history, kind, component)
-            self._known[key] = track, view.heard(self.history, track)
+            self._known[key] = track, view.measured_level(self.history, track)
         return self._known[key]
 
 

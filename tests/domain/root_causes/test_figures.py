@@ -39,7 +39,7 @@ def test_rows_of_the_last_visit_say_what_the_record_says_later(later):
         for kind in BASE:
             found = arrays_on(rows[rows[:, KIND] == KINDS.index(kind)], kind, day.toordinal())
             fresh = arrays_of(kind, [failures_of(replace(history, end=day), kind, day)])
-            for name in ("count", "years", "exposed", "gains", "made", "heard"):
+            for name in ("count", "years", "exposed", "gains", "made", "measured_level"):
                 assert getattr(found, name) == pytest.approx(getattr(fresh, name), abs=1e-9)
 
 
