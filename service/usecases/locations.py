@@ -46,7 +46,7 @@ def restore(store: Store, actor: Actor, place: Place, line: Mapping[str, Any]) -
     if starts_on is None:
         return _first(store, actor, place, site)
     there = Location(site=_site(store, site), starts_on=starts_on, reason=reason, at=actor.at, by=actor.name)
-    if there in stored or _same(known, (*known, there)):
+    if _as_recorded(there) in map(_as_recorded, stored) or _same(known, (*known, there)):
         return False
     record(store, actor, place, site=site, starts_on=starts_on, reason=reason)
     return True
@@ -69,6 +69,11 @@ def _site(store: Store, code: str) -> Site:
     if store.sites.ids_of(code) is None:
         raise Invalid([Fault("site", code, f"there is no site {code!r}")])
     return store.sites.get(code)
+
+
+def _as_recorded(location: Location) -> tuple[Any, ...]:
+    """What was recorded of a location; the facts of its site and customer change later."""
+    return location.site.code, location.starts_on, location.reason, location.at, location.by
 
 
 def _same(former: Sequence[Location], new: Sequence[Location]) -> bool:

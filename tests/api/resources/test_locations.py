@@ -176,6 +176,17 @@ def test_no_field_of_a_location_is_lost(shop) -> None:
     assert followed.lost == {}
 
 
+def test_importing_again_changes_nothing_where_a_location_took_the_place_of_another(two) -> None:
+    for customer in ("lantern", "heron"):
+        two.patch(f"/v1/customers/{customer}", {"care_from": "2024-02-01"}, 1)
+    move(two, "pier", "2026-05-01")
+    move(two, "dock", "2026-05-01")
+    exported = export(two)
+
+    assert take_in(two, exported)["added"] == {}
+    assert export(two) == exported
+
+
 def test_a_root_cause_shows_a_customer_no_evidence_from_elsewhere(two) -> None:
     part = {"component": "switch-1", "kind": "power_switch", "reason": "failed", "condition": "burnt"}
     for day in ("2026-01-12", "2026-02-16", "2026-03-23", "2026-04-27", "2026-06-01"):
