@@ -96,9 +96,14 @@ def _visit(
         fingerprint=fingerprint_of(document),
         body=orjson.dumps(document).decode(),
     )
+    _check_site(attendance, visit)
+    return visit, due
+
+
+def _check_site(attendance: Attendance, visit: Visit) -> None:
+    """Refuse a visit at whose arrival the unit stood at another site."""
     if visit.site != attendance.site:
         raise Invalid([Fault("unit", visit.unit, f"stands at the site {visit.site!r}, not at {attendance.site!r}")])
-    return visit, due
 
 
 def _plain(facts: Mapping[str, Any]) -> dict[str, Any]:
@@ -119,7 +124,9 @@ def change_attendance(store: Store, actor: Actor, former: Attendance, changes: M
     for n, visit_id in enumerate(former.visits if differing else ()):
         try:
             visit = store.visits.get(visit_id)
-            correct_visit(store, actor, visit, {**differing, "why": changes["why"]}, body=body)
+            corrected, _ = correct_visit(store, actor, visit, {**differing, "why": changes["why"]}, body=body)
+            if corrected.site != visit.site:
+                _check_site(former, corrected)
         except Invalid as refusal:
             faults += _of_visit(n, refusal, OF_VISITS)
     if faults:

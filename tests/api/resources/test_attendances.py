@@ -169,6 +169,20 @@ def test_a_correction_that_cannot_be_true_is_refused(site, changes, field):
     assert site.counted() == before
 
 
+def test_a_correction_to_a_time_at_which_the_unit_stood_elsewhere_is_refused(site):
+    site.post("/v1/sites", site.example("site", code="other-quay"))
+    site.post("/v1/attendances", attendance())
+    site.post(f"/v1/units/{TAGS[1]}/locations", {"site": "other-quay", "from": "2026-06-05", "reason": "swap"})
+    site.post(f"/v1/units/{TAGS[1]}/locations", {"site": "lantern-quay", "from": "2026-06-07", "reason": "swap"})
+    before = site.counted()
+    times = {"arrived_at": "2026-06-06T17:00:00Z", "left_at": "2026-06-06T18:00:00Z"}
+    refused = site.ask("PATCH", PATH, times | {"why": "wrong day"}, If_Match='"1"')
+
+    assert [fault["field"] for fault in refused.json["errors"]] == ["visits.1.unit"]
+    assert "'other-quay'" in refused.json["errors"][0]["message"]
+    assert site.counted() == before
+
+
 def test_export_and_import_keep_attendances_and_what_follows(site):
     answer = site.post("/v1/attendances", attendance(visit(TAGS[2]), visit(TAGS[0]), visit(TAGS[1])))
     voided = answer["visits"][0]["visit"]["id"]
