@@ -91,7 +91,7 @@ def listed_once(entries: Iterable[Entry]) -> list[Entry]:
         return list(left.values())
     calls = [entry for entry in left.values() if entry.work == CALL]
     first_call = min(calls, default=None, key=lambda entry: entry.key)
-    for item in list(left):
+    for item in sorted(left):  # the entries come in any order
         larger = next((code for code in CONTAINING.get(item, ()) if code in left), None)
         if item == FOLLOW_UP and first_call is not None:
             larger = first_call.item

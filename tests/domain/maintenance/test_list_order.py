@@ -1,6 +1,7 @@
 """The order of the list, and what is listed once; the ranks are judged, no source."""
 
 from datetime import date
+from itertools import permutations
 
 from service.domain.maintenance.list_order import Entry, class_of, into_stops, key_of_call, key_of_item, listed_once
 
@@ -69,6 +70,13 @@ def test_a_task_contained_in_another_is_listed_once() -> None:
     }
     assert sum(each.minutes for each in found) == 20
     assert found[0].key == entry(1, 1, "condenser_clean").key  # the worse of the two
+
+
+def test_what_is_contained_is_in_one_order_however_the_rows_come() -> None:
+    codes = ("glycol_change", "glycol_strength_check", "bath_level_check")
+    (found,) = {listed_once([entry(1, 1, code) for code in each])[0].includes for each in permutations(codes)}
+
+    assert found == ("bath_level_check", "glycol_strength_check")
 
 
 def test_a_follow_up_is_contained_in_the_first_call_of_its_unit() -> None:
