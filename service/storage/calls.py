@@ -1,10 +1,10 @@
 """Customers' calls."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import orjson
-from sqlalchemy import bindparam, func, select, tuple_
+from sqlalchemy import Select, bindparam, case, func, select, tuple_
 
 from service.domain.errors import NotFound, Stale
 from service.domain.instants import from_text, to_text
@@ -52,26 +52,6 @@ ANSWER = Statement(
 WAITING_CALLS = Statement(
     CALLS.add_columns(call.c.site_id, call.c.unit_id, func.coalesce(call.c.technician_id, site.c.technician_id))
     .where(call.c.state.in_(WAITING))
-    .order_by(call.c.received_at, call.c.uuid)
-)
-# What the audit trail shows of each call at an instant.
-THEN = select(audit.c.key, func.max(audit.c.id).label("last")).where(
-    audit.c.resource == "call", audit.c.at <= bindparam("at")
-)
-LAST_THEN = THEN.group_by(audit.c.key).subquery()
-KNOWN_THEN = Statement(
-    select(
-        audit.c.after,
-        site.c.time_zone,
-        call.c.site_id,
-        call.c.unit_id,
-        func.coalesce(call.c.technician_id, site.c.technician_id),
-    )
-    .select_from(
-        LAST_THEN.join(audit, audit.c.id == LAST_THEN.c.last)
-        .join(call, call.c.uuid == LAST_THEN.c.key)
-        .outerjoin(site, site.c.id == call.c.site_id)
-    )
     .order_by(call.c.received_at, call.c.uuid)
 )
 IN_ORDER = Statement(CALLS.where(call.c.id > bindparam("after")).order_by(call.c.id).limit(bindparam("most")))
@@ -128,6 +108,25 @@ def _values(given: Call, refers: dict[str, int | None]) -> dict[str, Any]:
     }
 
 
+def _known_then(ends: Mapping[str, str]) -> Select[Any]:
+    """What the audit trail shows of each call at the instant of the time zone of its site, of UTC without a site."""
+    at_site = call.outerjoin(site, site.c.id == call.c.site_id)
+    then = case(ends, value=func.coalesce(site.c.time_zone, "UTC"))
+    last = (
+        select(func.max(audit.c.id))
+        .select_from(audit.join(at_site, call.c.uuid == audit.c.key))
+        .where(audit.c.resource == "call", audit.c.at <= then)
+        .group_by(audit.c.key)
+    )
+    technician_id = func.coalesce(call.c.technician_id, site.c.technician_id)
+    return (
+        select(audit.c.after, site.c.time_zone, call.c.site_id, call.c.unit_id, technician_id)
+        .select_from(audit.join(at_site, call.c.uuid == audit.c.key))
+        .where(audit.c.id.in_(last))
+        .order_by(call.c.received_at, call.c.uuid)
+    )
+
+
 class Calls:
     """All calls there were."""
 
@@ -176,10 +175,10 @@ class Calls:
         """
         return [(read_call(row), row[-3] or 0, row[-2] or 0, row[-1]) for row in self.link.rows(WAITING_CALLS)]
 
-    def waiting_then(self, at: str) -> list[tuple[Call, int, int, int | None]]:
-        """As `waiting`, by what had been recorded at an instant."""
+    def waiting_then(self, ends: Mapping[str, str]) -> list[tuple[Call, int, int, int | None]]:
+        """As `waiting`, by what had been recorded at an instant; `ends` has that of each time zone, UTC among them."""
         found = []
-        for after, zone, site_id, unit_id, technician_id in self.link.rows(KNOWN_THEN, at=at):
+        for after, zone, site_id, unit_id, technician_id in self.link.core(_known_then(ends)):
             known = from_plain(Call, orjson.loads(after) | {"time_zone": zone or "UTC"})
             if known.waiting:
                 found.append((known, site_id or 0, unit_id or 0, technician_id))

@@ -1,6 +1,6 @@
 """The PM list of a past day, from the histories as they were known when that day ended."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date
 
@@ -14,6 +14,7 @@ from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task
 from service.domain.record.pauses import is_away
 from service.domain.record.unit_log import UnitLog
+from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.settings import ShopTasks
 from service.storage.store import Store
 from service.usecases.list_items import Item, Source, Sources, call_item, root_cause_item
@@ -40,25 +41,25 @@ def items(store: Store, on: date, last_in: Mapping[str, str], tasks: Mapping[str
 
 
 def _calls(store: Store, on: date) -> Iterator[Item]:
-    for zone in {*store.sites.zones(), "UTC"}:
-        for known, site_id, unit_id, technician_id in store.calls.waiting_then(to_text(end_of_day(on, zone))):
-            if known.time_zone == zone:
-                yield call_item(known, site_id, unit_id, technician_id)
+    ends = {zone: to_text(end_of_day(on, zone)) for zone in {*store.sites.zones(), "UTC"}}
+    return (call_item(*waiting) for waiting in store.calls.waiting_then(ends))
 
 
 def _of_units(store: Store, on: date, last_in: Mapping[str, str], tasks: Mapping[str, Task]) -> Iterator[Item]:
     technicians = store.technicians.ids()
     for chunk in store.unit_logs.in_chunks(CHUNK):
-        facts = store.due.facts_of_units([unit_id for unit_id, _ in chunk])
-        for unit_id, log in chunk:
-            if log.unit.registered_on <= on:
-                then = _then(log, on)
-                unit = _facts_at(store, facts[unit_id], then.site.code)
-                technician_id = technicians.get(unit.technician or "")
-                for entry, source in _due(then, unit, tasks, last_in[then.time_zone], on):
-                    yield entry._replace(technician_id=technician_id), source
-                if not then.care.is_away(on, last_in[then.time_zone]):
-                    yield from _root_causes(store, log, then, (unit.site_id, unit_id, technician_id), on)
+        logs = [(unit_id, log) for unit_id, log in chunk if log.unit.registered_on <= on]
+        facts = store.due.facts_of_units([unit_id for unit_id, _ in logs])
+        thens = {unit_id: _then(log, on) for unit_id, log in logs}
+        ends = {then.unit.tag: end_of_day(on, then.time_zone) for then in thens.values()}
+        found = root_causes_then(store, logs, ends)
+        for unit_id, then in thens.items():
+            unit = _facts_at(store, facts[unit_id], then.site.code)
+            technician_id = technicians.get(unit.technician or "")
+            for entry, source in _due(then, unit, tasks, last_in[then.time_zone], on):
+                yield entry._replace(technician_id=technician_id), source
+            if not then.care.is_away(on, last_in[then.time_zone]):
+                yield from _root_causes(found.get(then.unit.tag, ()), then, (unit.site_id, unit_id, technician_id))
 
 
 def _facts_at(store: Store, unit: UnitFacts, site: str) -> UnitFacts:
@@ -98,11 +99,8 @@ def _row(item: DueItem, unit: UnitFacts, log: UnitLog) -> DueRow:
     return DueRow._make((*head, *unit, orjson.dumps(own).decode() if own else None, "pm", None, ()))
 
 
-def _root_causes(
-    store: Store, log: UnitLog, then: UnitLog, ids: tuple[int, int, int | None], on: date
-) -> Iterator[Item]:
-    found = root_causes_then(store, [(ids[1], log)], end_of_day(on, then.time_zone))
-    for each in found.get(log.unit.tag, ()):
+def _root_causes(found: Iterable[RootCause], then: UnitLog, ids: tuple[int, int, int | None]) -> Iterator[Item]:
+    for each in found:
         if each.tier == "strong" and each.state in ("open", "confirmed"):
             item = root_cause_item(each.kind, each.first_seen, each.document, then.time_zone, ids)
             if item is not None:

@@ -1,6 +1,6 @@
 """One customer's year, and the fleet's: both add up the units' years."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -68,7 +68,7 @@ def _unit_years(
         changes=store.task_settings.changes(),
     )
     for chunk in chunks:
-        found = root_causes_then(store, chunk, as_of)
+        found = root_causes_then(store, chunk, {log.unit.tag: as_of for _, log in chunk})
         for _, log in chunk:
             own = found.get(log.unit.tag, ())
             if customer is None or not log.moves:
@@ -79,8 +79,8 @@ def _unit_years(
                     yield from year_of_stay(log, company, own, year, stay)
 
 
-def root_causes_then(store: Store, chunk: Logs, as_of: datetime) -> dict[str, tuple[RootCause, ...]]:
-    """The root causes of some units by tag, as they stood at an instant."""
+def root_causes_then(store: Store, chunk: Logs, ends: Mapping[str, datetime]) -> dict[str, tuple[RootCause, ...]]:
+    """The root causes of some units by tag, as they stood at an instant of each unit."""
     unit_ids = [unit_id for unit_id, _ in chunk]
     by_unit: dict[str, list[RootCause]] = {}
     for each in store.root_causes.of_units(unit_ids):
@@ -89,7 +89,7 @@ def root_causes_then(store: Store, chunk: Logs, as_of: datetime) -> dict[str, tu
         return {}
     decisions = store.root_causes.decisions(unit_ids)
     logs = {log.unit.tag: log for _, log in chunk}
-    return {tag: as_they_stood(found, decisions, logs[tag], as_of) for tag, found in by_unit.items()}
+    return {tag: as_they_stood(found, decisions, logs[tag], ends[tag]) for tag, found in by_unit.items()}
 
 
 def customers(store: Store) -> list[str]:

@@ -280,6 +280,20 @@ def test_a_past_day_is_answered_from_what_was_known_then(fleet) -> None:
     ]
 
 
+def test_the_calls_of_a_past_day_go_by_the_end_of_the_day_at_each_site(shop) -> None:
+    for resource in ("customer", "technician", "site"):
+        shop.post(f"/v1/{resource}s", shop.example(resource))
+    shop.post("/v1/sites", shop.example("site", code="bay", time_zone="Pacific/Auckland"))
+    for hour in (11, 23, 29):  # by 12:00 UTC the day is over in Auckland, at 30:00 in Denver
+        shop.now = datetime(2026, 6, 8, tzinfo=UTC) + timedelta(hours=hour)
+        for site in ("bay", None, "lantern-quay"):
+            called(shop, site=site, received_at="2026-06-08T10:00:00Z")
+    shop.now = NOW.replace(day=12)
+
+    stops = shop.get("/v1/pm-list?on=2026-06-08")["stops"]
+    assert {stop["site"]: len(stop["items"]) for stop in stops} == {"bay": 1, None: 2, "lantern-quay": 3}
+
+
 # Forms
 
 FORMS = {"json": "application/json", "csv": "text/csv", "ics": "text/calendar", "html": "text/html",
