@@ -10,9 +10,8 @@ from service.domain.plain import from_plain
 from service.domain.record.fleet import Customer, Leave, Site, Technician
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import audit, locations, root_causes
-from service.usecases.due import changed as history_changed
-from service.usecases.due import refresh_unit
+from service.usecases import audit, locations
+from service.usecases.following import follow
 
 Resource = TypeVar("Resource", Customer, Technician, Site)
 
@@ -122,9 +121,7 @@ def _check_end(given: Customer | Site) -> None:
 def refresh_units(store: Store, actor: Actor, places: Iterable[Place]) -> None:
     """Bring what follows from the history of some units, or from facts of their customer or site, up to date."""
     for place in places:
-        raised, log = history_changed(store, place)
-        refresh_unit(store, raised, log)
-        root_causes.search(store, raised, log, actor.at)
+        follow(store, place, actor.at)
 
 
 def _references(store: Store, site: Site) -> tuple[int, int | None]:

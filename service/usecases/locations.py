@@ -11,9 +11,8 @@ from service.domain.record.locations import Location, in_force, location_at
 from service.domain.record.unit_log import UnitLog
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import audit, root_causes
-from service.usecases.due import changed as history_changed
-from service.usecases.due import refresh_unit
+from service.usecases import audit
+from service.usecases.following import follow
 from service.usecases.system import FleetDatabase
 
 EARLIEST_ZONE, LATEST_ZONE = timedelta(hours=14), timedelta(hours=-12)  # from UTC: where a day begins first and last
@@ -98,9 +97,7 @@ def relocate_visits(store: Store, place: Place) -> None:
 def settle(store: Store, place: Place, at: datetime) -> UnitLog:
     """Let the unit stand where its locations have it at an instant, with all that follows; its history."""
     stand(store, place, at)
-    place, log = history_changed(store, store.units.place(place.tag))
-    refresh_unit(store, place, log)
-    root_causes.search(store, place, log, at)
+    log, _ = follow(store, store.units.place(place.tag), at)
     return log
 
 

@@ -13,9 +13,8 @@ from service.domain.record.former import former_visit
 from service.domain.record.visits import Correction, Visit
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import attendance_shares, calls, new_components, root_causes, visits
-from service.usecases.due import changed as history_changed
-from service.usecases.due import refresh_unit
+from service.usecases import attendance_shares, calls, new_components, visits
+from service.usecases.following import follow
 
 
 def move_visit(store: Store, actor: Actor, former: Visit, tag: str, reason: str) -> tuple[Visit, list[DueItem]]:
@@ -37,8 +36,9 @@ def move_visit(store: Store, actor: Actor, former: Visit, tag: str, reason: str)
     store.visits.move(changed.id, target)
     keep(store, actor, former, here, source, reason)
     visits.record_change(store, actor, "moved", former, changed, author=None)
-    _refresh(store, actor, source)
-    return changed, _refresh(store, actor, target)
+    follow(store, store.units.place(source.tag), actor.at)
+    _, due = follow(store, store.units.place(target.tag), actor.at)
+    return changed, due
 
 
 def keep(store: Store, made: Actor, former: Visit, here: Place, source: Place, reason: str) -> None:
@@ -103,10 +103,3 @@ def _components(store: Store, visit: Visit) -> Iterator[str]:
             *(part.component for part in each.observations),
         )
         yield from filter(None, named)
-
-
-def _refresh(store: Store, actor: Actor, place: Place) -> list[DueItem]:
-    raised, log = history_changed(store, store.units.place(place.tag))
-    due = refresh_unit(store, raised, log)
-    root_causes.search(store, raised, log, actor.at)
-    return due

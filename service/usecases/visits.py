@@ -21,8 +21,8 @@ from service.domain.record.visits import UNVOIDED, Correction, Visit, Void
 from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import attendance_shares, audit, calls, new_components, root_causes
-from service.usecases.due import changed as history_changed
 from service.usecases.due import refresh_after_visit, refresh_unit, rules
+from service.usecases.following import follow
 
 KEPT_BY_US = ("shared_by", "posted_at", "posted_by", "site", "customer", "time_zone", "version", "void")
 FRAME = ("id", "unit", "kind", "arrived_at", "posted_at", "posted_by", "time_zone")  # without these there is no visit
@@ -127,10 +127,7 @@ def correct_visit(  # noqa: PLR0913  # what an import does otherwise are keyword
     number, why = former.version, changes["why"]
     correction = Correction(number=number, at=made.at, by=made.name, why=why, changes=body, former=visit_text(former))
     store.visits.add_correction(former.id, here, correction)
-    place, log = history_changed(store, place)
-    due = refresh_unit(store, place, log)
-    if search:
-        root_causes.search(store, place, log, actor.at)
+    _, due = follow(store, place, actor.at, search=search)
     record_change(store, actor, "corrected", former, changed, author=author)
     return changed, due
 
@@ -175,10 +172,7 @@ def void_visit(  # what an import does otherwise are keywords
     store.visits.save(changed, here, technician_id=technician_id)
     attendance_shares.share(store, changed)
     calls.settle(store, actor, changed, former.calls)
-    place, log = history_changed(store, place)
-    due = refresh_unit(store, place, log)
-    if search:
-        root_causes.search(store, place, log, actor.at)
+    _, due = follow(store, place, actor.at, search=search)
     record_change(store, actor, "voided", former, changed, author=author)
     return changed, due
 
@@ -205,10 +199,7 @@ def unvoid_visit(  # what an import does otherwise are keywords
         number=former.version, at=made.at, by=made.name, why=reason, changes=UNVOIDED, former=visit_text(former)
     )
     store.visits.add_correction(former.id, here, correction)
-    place, log = history_changed(store, place)
-    due = refresh_unit(store, place, log)
-    if search:
-        root_causes.search(store, place, log, actor.at)
+    _, due = follow(store, place, actor.at, search=search)
     record_change(store, actor, "unvoided", former, changed, author=author)
     return changed, due
 
