@@ -22,7 +22,7 @@ LONGEST_KEY = 255
 
 def headers(what: str) -> dict[str, str]:
     """The header of such a POST, as documented."""
-    return {KEY: f"a text chosen by the client; a {what} with a key needs no id, and posting it twice makes one {what}"}
+    return {KEY: f"any text, best a UUID; a {what} with a key needs no id, and posting it twice makes one {what}"}
 
 
 def post(body: Body, what: str, record: Record) -> Response:

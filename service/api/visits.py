@@ -1,6 +1,6 @@
 """Routes of /v1/visits."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import partial
 from typing import Any
 
@@ -37,6 +37,7 @@ from service.usecases.root_causes import at_unit
 from service.usecases.system import Store
 
 Body = Mapping[str, Any]
+Recorded = tuple[Visit, list[DueItem]]
 routes = Routes("visits")
 
 
@@ -46,12 +47,11 @@ routes = Routes("visits")
     body=VisitSchema,
     query=Shown,
     answers={201: Answer(VisitAnswer, headers=("ETag", "Location"))},
-    headers={once.KEY: "any text, best a UUID; a visit with a key needs no id, and posting it twice makes one visit"},
+    headers=once.headers("visit"),
 )
 def post_visit(body: Body, query: Body) -> Response:
     """Record a visit. The same id or key with the same body returns the first answer; with another body, 422."""
-    system = units_shown(query)
-    return once.post(body, "visit", partial(_recorded, system=system))
+    return once.post(body, "visit", partial(_recorded, system=units_shown(query)))
 
 
 @routes.get("/v1/visits", allow=STAFF, query=VisitQuery, answers={200: Answer(VisitPage, headers=("Link",))})
@@ -93,13 +93,12 @@ def get_visit(id: str, query: Body) -> Response:  # noqa: A002 - the path's own 
 def correct_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - the path's own name
     """Correct a visit and state why. The former text is kept. A list in the body replaces the former list."""
     text = orjson.dumps(g.document).decode()
-    with database().writing() as store:
-        former = store.visits.get(id.lower())
-        preconditions.unchanged(former.version, "visit", id)
+
+    def correct(store: Store, former: Visit) -> Recorded:
         attendance_shares.check_correction(former, body)
-        visit, due = visits.correct_visit(store, actor(), former, body, body=text)
-        answer = answer_to(store, visit, due, units_shown(query))
-    return preconditions.tagged(answer, visit.version)
+        return visits.correct_visit(store, actor(), former, body, body=text)
+
+    return _changed(id, query, correct)
 
 
 @routes.post(
@@ -112,12 +111,7 @@ def correct_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 -
 )
 def void_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - the path's own name
     """Void a visit: it no longer counts, and stays in the record with the reason."""
-    with database().writing() as store:
-        former = store.visits.get(id.lower())
-        preconditions.unchanged(former.version, "visit", id)
-        visit, due = visits.void_visit(store, actor(), former, body["reason"])
-        answer = answer_to(store, visit, due, units_shown(query))
-    return preconditions.tagged(answer, visit.version)
+    return _changed(id, query, lambda store, former: visits.void_visit(store, actor(), former, body["reason"]))
 
 
 @routes.post(
@@ -130,12 +124,7 @@ def void_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - th
 )
 def unvoid_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - the path's own name
     """Take the void of a visit back: it counts again. Void and reason stay in its corrections and in the history."""
-    with database().writing() as store:
-        former = store.visits.get(id.lower())
-        preconditions.unchanged(former.version, "visit", id)
-        visit, due = visits.unvoid_visit(store, actor(), former, body["reason"])
-        answer = answer_to(store, visit, due, units_shown(query))
-    return preconditions.tagged(answer, visit.version)
+    return _changed(id, query, lambda store, former: visits.unvoid_visit(store, actor(), former, body["reason"]))
 
 
 @routes.post(
@@ -148,10 +137,17 @@ def unvoid_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - 
 )
 def move_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - the path's own name
     """Move a visit to the unit at which it was made. Both histories say so, and what is due at both follows."""
+    return _changed(
+        id, query, lambda store, former: moved_visits.move_visit(store, actor(), former, body["unit"], body["reason"])
+    )
+
+
+def _changed(visit_id: str, query: Body, change: Callable[[Store, Visit], Recorded]) -> Response:
+    """The answer to a change of the visit that the client has seen."""
     with database().writing() as store:
-        former = store.visits.get(id.lower())
-        preconditions.unchanged(former.version, "visit", id)
-        visit, due = moved_visits.move_visit(store, actor(), former, body["unit"], body["reason"])
+        former = store.visits.get(visit_id.lower())
+        preconditions.unchanged(former.version, "visit", visit_id)
+        visit, due = change(store, former)
         answer = answer_to(store, visit, due, units_shown(query))
     return preconditions.tagged(answer, visit.version)
 

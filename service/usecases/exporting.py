@@ -1,7 +1,8 @@
 """Export all records in the import format; what is referred to comes first."""
 
-from collections.abc import Callable, Iterator
-from typing import Any
+from collections.abc import Callable, Iterable, Iterator
+from functools import partial
+from typing import Any, TypeVar
 
 import orjson
 
@@ -22,6 +23,7 @@ from service.usecases.visits import body_of, first_body
 
 CHUNK = 500
 Record = dict[str, Any]
+Posted = TypeVar("Posted")
 
 
 def records(store: Store) -> Iterator[Record]:
@@ -34,12 +36,9 @@ def records(store: Store) -> Iterator[Record]:
         yield from _pages(resource, "code", page)
     yield from _pages("site", "code", store.sites.page)
     for unit in _pages("unit", "tag", lambda **where: store.units.page(UnitFilter(retired=True), **where)):
-        if "retired_on" in unit:
-            named = {name: unit[name] for name in ("record", "tag", "site")}
-            retirements.append({**named, "retired_on": unit.pop("retired_on")})
-        if "replaces" in unit:  # a unit that may come later
-            named = {name: unit[name] for name in ("record", "tag", "site")}
-            replacing.append({**named, "replaces": unit.pop("replaces")})
+        for name, later in (("retired_on", retirements), ("replaces", replacing)):  # it may replace one that follows
+            if name in unit:
+                later.append({**{key: unit[key] for key in ("record", "tag", "site")}, name: unit.pop(name)})
         yield {name: part for name, part in unit.items() if name not in ("replaced_by", "replaced_on")}
     yield from replacing
     for tag, former in store.tags.everyones():
@@ -50,10 +49,10 @@ def records(store: Store) -> Iterator[Record]:
         yield {"record": "first_date", "unit": tag, "task": task, "on": on, "since": since}
     yield from _pauses(store, "unit")
     yield from _pauses(store, "site")
-    yield from _calls(store)
+    yield from _posted(store.calls.in_order, lambda each: [{"record": "call", **body_of_call(each)}])
     yield from _assignments(store)
-    yield from _attendances(store)
-    yield from _visits(store)
+    yield from _posted(store.attendances.in_order, lambda each: [{"record": "attendance", **body_of_attendance(each)}])
+    yield from _posted(store.visits.in_order_of_posting, partial(_visit, store))
     yield from _root_causes(store)
     yield from retirements
 
@@ -95,12 +94,15 @@ def _pages(resource: str, key: str, page: Callable[..., list[Any]]) -> Iterator[
         after = getattr(found[-1], key)
 
 
-def _visits(store: Store) -> Iterator[Record]:
+def _posted(
+    page: Callable[[int, int], tuple[list[Posted], int | None]], lines: Callable[[Posted], Iterable[Record]]
+) -> Iterator[Record]:
+    """The lines of all of a resource as they were posted."""
     after: int | None = 0
     while after is not None:
-        found, after = store.visits.in_order_of_posting(after, CHUNK)
-        for visit in found:
-            yield from _visit(store, visit)
+        found, after = page(after, CHUNK)
+        for each in found:
+            yield from lines(each)
 
 
 def _assignments(store: Store) -> Iterator[Record]:
@@ -109,22 +111,6 @@ def _assignments(store: Store) -> Iterator[Record]:
         for each in found:
             yield {"record": "assignment", **body_of_assignment(each)}
         after = found[-1].id
-
-
-def _attendances(store: Store) -> Iterator[Record]:
-    after: int | None = 0
-    while after is not None:
-        found, after = store.attendances.in_order(after, CHUNK)
-        for attendance in found:
-            yield {"record": "attendance", **body_of_attendance(attendance)}
-
-
-def _calls(store: Store) -> Iterator[Record]:
-    after: int | None = 0
-    while after is not None:
-        found, after = store.calls.in_order(after, CHUNK)
-        for call in found:
-            yield {"record": "call", **body_of_call(call)}
 
 
 def _root_causes(store: Store) -> Iterator[Record]:
