@@ -113,8 +113,7 @@ def root_cause(found: RootCauseLine) -> dict[str, Any]:
             sentence(found.explanation),
             f"First seen on {found.first_seen_on}. Probability of chance: {100 * found.probability_of_chance:.3g} %.",
             f"Competing causes: {likely}." if likely else "",
-            sentence(f"Next check: {found.next_check}"),
-            sentence(f"Remedy: {found.remedy}"),
+            *_what_to_do(found),
             *_decided(found),
             *_after_remedy(found),
         ],
@@ -128,6 +127,13 @@ def _likely(causes: Sequence[Cause]) -> Iterator[str]:
     slight = [words(each.cause) or "" for each in causes if each.probability < SLIGHT]
     if slight:
         yield f"under 1 %: {', '.join(slight)}"
+
+
+def _what_to_do(found: RootCauseLine) -> Iterator[str]:
+    """The next check and the remedy, where the explanation does not name them."""
+    for label, text in (("Next check", found.next_check), ("Remedy", found.remedy)):
+        if text not in found.explanation:
+            yield sentence(f"{label}: {text}")
 
 
 def _decided(found: RootCauseLine) -> Iterator[str]:
