@@ -12,7 +12,7 @@ from service.domain.maintenance.pm_list import OTHER_WORK, DueRow, UnitFacts
 from service.domain.record.calls import Call
 from service.domain.record.fleet import Technician
 from service.domain.root_causes.causes import dangerous
-from service.domain.root_causes.explanation import in_words
+from service.domain.root_causes.explanation import brief, in_words
 from service.storage.store import Store
 
 MINUTES = {task.code: task.minutes for task in OTHER_WORK}
@@ -77,7 +77,7 @@ def root_cause_item(
     key = (CLASSES.index(ROOT_CAUSE), 0.0, 0.0, day)
     item = f"{ROOT_CAUSE}/{kind}"
     entry = Entry(site_id, unit_id, item, key, day, MINUTES[ROOT_CAUSE], ROOT_CAUSE, zone, technician_id)
-    return entry, Source(why=found["explanation"])
+    return entry, Source(why=brief(found))
 
 
 def full_rows(

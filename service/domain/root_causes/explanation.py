@@ -84,6 +84,11 @@ def sentences(facts: Facts) -> str:
     )
 
 
+def brief(document: Facts) -> str:
+    """What failed, when and where, and the cause; all that is there where facts are missing."""
+    return f"{_failed(document)} {_likeliest(document)}" if _complete(document) else str(document["explanation"])
+
+
 def _failed(facts: Facts) -> str:
     events = facts["events"]
     first, last = (date.fromisoformat(events[place]["day"]) for place in (0, -1))

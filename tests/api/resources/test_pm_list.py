@@ -221,6 +221,9 @@ def test_a_strong_root_cause_that_can_burn_stands_on_the_list_until_decided(shop
     (cause,) = shop.walk("/v1/root-causes")
     assert cause["tier"] == "strong"
     assert classes(shop) == [("GU-0007", "root_cause")]
+    (item,) = [each for each in items(shop) if each["class"] == "root_cause"]
+    assert cause["explanation"].startswith(item["why"])
+    assert "Next check" not in item["why"]  # it stands in root_causes of the stop
     for form in FORMS:
         assert shop.ask("GET", f"/v1/pm-list?format={form}").status_code == 200
 
