@@ -12,7 +12,8 @@ FOUND = RootCauseLine(
     unit="GU-0007", kind="pump", tier="strong", state="open", probability_of_chance=0.01,
     first_seen_on=date(2026, 6, 9), explanation="Three pumps seized.", causes=(),
     next_check="Measure the glycol.", remedy="Bring it to 35 %.", decided_by=None, decided_on=None, why=None,
-    resolved_on=None, failed_before=None, years_before=None, failed_after=None, years_after=None, chance=None, verdict=None,
+    resolved_on=None, failed_before=None, years_before=None, failed_after=None, years_after=None,
+    chance=None, verdict=None,
 )  # fmt: skip
 DIRECTIONS = "Next check: Measure the glycol. Remedy: Bring it to 35 %."
 
