@@ -79,11 +79,11 @@ def adapt(
     shortest, longest = _limits(task)
     wished = task.interval.days * factor if task.interval else 0.0
     served = list(days_in_service(grades, in_service_from, away))
-    length, wished, counts = _walk(grades, served, away, (start.days, wished), shortest=shortest, longest=longest)
+    length, wished, steps = _walk(grades, served, away, (start.days, wished), shortest=shortest, longest=longest)
     by_grades = length != start.days
     reasons = (
         *_factor_reason(factor, surroundings),
-        *_grade_reasons(counts),
+        *_grade_reasons(steps),
         *_limit_reason(wished, shortest=shortest, longest=longest),
     )
     return _adapted(task.interval, Interval(length, "day") if by_grades else start, by_grades, reasons)
@@ -136,12 +136,13 @@ def _walk(
     *,
     shortest: int,
     longest: int,
-) -> tuple[int, float, dict[str, int]]:
-    """Length in days after the grades, the length before the last limit, and how often each grade changed it.
+) -> tuple[int, float, dict[str, list[int]]]:
+    """Length in days after the grades, the length before the last limit, and what each grade changed it to.
 
     `served` are the days in service before each; `start` is the length at the start, after and before its limits.
     """
-    (length, wished), run, counted_on, counts = start, 0, date.min, {"clean": 0, "heavy": 0, "blocked": 0}
+    (length, wished), run, counted_on = start, 0, date.min
+    steps: dict[str, list[int]] = {"clean": [], "heavy": [], "blocked": []}
     for (on, code, *_), days in zip(grades, served, strict=True):
         if code is None:
             continue
@@ -158,9 +159,10 @@ def _walk(
         else:
             continue
         held = round(min(max(wished, shortest), longest))
-        counts[code] += held != length
+        if held != length:
+            steps[code].append(held)
         length = held
-    return length, wished, counts
+    return length, wished, steps
 
 
 def _shortened(factor: float, days: int, length: float) -> float:
@@ -181,16 +183,18 @@ def _simple(factor: float) -> Fraction:
     return simple if abs(simple - factor) < 1e-9 else Fraction(factor)
 
 
-def _grade_reasons(counts: Mapping[str, int]) -> Iterator[str]:
+def _grade_reasons(steps: Mapping[str, Sequence[int]]) -> Iterator[str]:
     for grade in FACTORS:
-        if counts[grade]:
-            yield f"shortened{_times(counts[grade])} because {FOULING[grade]}"
-    if counts["clean"]:
-        yield f"lengthened{_times(counts['clean'])} because clean twice in a row"
+        if steps[grade]:
+            yield f"shortened {_to(steps[grade])} because {FOULING[grade]}"
+    if steps["clean"]:
+        yield f"lengthened {_to(steps['clean'])} because clean twice in a row"
 
 
-def _times(count: int) -> str:
-    return "" if count == 1 else f" {count} times"
+def _to(lengths: Sequence[int]) -> str:
+    """How often, and to which length at last."""
+    last = Interval(lengths[-1], "day")
+    return f"to {last}" if len(lengths) == 1 else f"{len(lengths)} times, last to {last},"
 
 
 def _limit_reason(wished: float, *, shortest: int, longest: int) -> tuple[str, ...]:

@@ -71,7 +71,7 @@ def test_the_reason_holds_all_that_applied():
     assert item.due_on == date(2026, 3, 23)
     assert item.why == (
         "Condenser cleaning: done on 2026-03-02, heavily fouled after 29 days; interval 22 days (3 months, x 1/3 for "
-        "greasy surroundings, shortened because heavily fouled). "
+        "greasy surroundings, shortened to 22 days because heavily fouled). "
         "The site is closed on Tuesdays, so it is due on Monday 2026-03-23, the last open day before."
     )
 
