@@ -112,7 +112,7 @@ CATALOGUE: tuple[Task, ...] = (
         shortest=Interval(7, "day"),
         longest=Interval(6, "month"),
         minutes=10,
-        bring=("food-grade propylene glycol, mixed as the unit's target strength", "funnel", "torch", "wipes"),
+        bring=("food-grade propylene glycol mixed to the unit's target strength", "funnel", "torch", "wipes"),
         cautions=(FOOD_GRADE, SLIPPERY, DRY_PUMP, LICENSED),
         source=(
             "A glycol chiller maker's article: quarterly; shortest from Process Cooling: a weekly look. "
