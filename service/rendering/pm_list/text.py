@@ -25,7 +25,7 @@ NARROWEST = 80
 _INDENT = "     "
 _COLUMNS = ("due", 15), ("unit", 17), ("task", 16), ("min", 3)  # what is left of the line is the sentence why
 _GAP = "  "
-_LABEL = 8
+_LABEL = 12
 _JOINERS = "\u200c\u200d"  # they join letters and emoji, and show nothing themselves
 
 
@@ -71,7 +71,7 @@ def _stop(pm_list: PmList, stop: Stop, numbers: Mapping[str, int], *, place: int
     work = f"{number(len(stop.rows), 'item')}, {duration(minutes(pm_list, stop.rows))}"
     yield from _hanging(f"{place}.", f"{site.site_name}, {weekday_and_date(stop.today)}: {work}", width)
     yield from _labelled("", ", ".join(filter(None, (site.customer_name, site.address, site.phone))), width)
-    yield from _labelled("Who", technicians_at(pm_list, stop), width)
+    yield from _labelled("Technician", technicians_at(pm_list, stop), width)
     yield from _labelled("Access", site.access or "", width)
     yield _line(["due", "unit", "task", "min", "why"])
     for rows in by_unit(stop.rows):
@@ -80,7 +80,7 @@ def _stop(pm_list: PmList, stop: Stop, numbers: Mapping[str, int], *, place: int
     for root_cause in pm_list.root_causes_at(stop):
         yield from _labelled("Check", f"{root_cause.unit}: {root_cause_text(root_cause)}", width)
     needed = sorted(numbers[caution] for caution in cautions(pm_list, stop))
-    yield from _labelled("Caution", ", ".join(f"({at})" for at in needed), width)
+    yield from _labelled("Cautions", ", ".join(f"({at})" for at in needed), width)
 
 
 def _urgent(row: DueRow) -> str:

@@ -64,7 +64,7 @@ def weekdays_and_dates(stops: Iterable[Stop]) -> str:
 CLASS_NAMES = {
     "down": "unit down",
     "call": "open call",
-    "parts": "parts should be there",
+    "parts": "waiting for parts",
     "follow_up": "follow-up",
     "root_cause": "dangerous root cause",
     "pm": "PM",

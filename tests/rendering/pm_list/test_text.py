@@ -25,9 +25,9 @@ def test_formats_a_stop(day):
         "Bring: soft brush, vacuum",
         "",
         "1.   Lantern Room, Quay, Tue 2026-06-09: 3 items, 1 h 20 min",
-        "             The Lantern Room, 12 Quay Street, 303 555 0134",
-        "     Who     rhea",
-        "     Access  Ring twice.",
+        "                 The Lantern Room, 12 Quay Street, 303 555 0134",
+        "     Technician  rhea",
+        "     Access      Ring twice.",
         "     due              unit               task              min  why",
         "     12 days overdue  GU-0007            Condenser clean    30  Every 3 months; last done on",
         "                      above the walk-in                         2026-02-28.",
@@ -48,7 +48,7 @@ def test_writes_each_caution_once_and_points_to_it(day):
     text = render(day)
 
     assert text.count("Wear gloves.") == 1
-    assert "     Caution (1), (2)\n" in text
+    assert "     Cautions    (1), (2)\n" in text
     assert text.endswith("Cautions\n(1)  Isolate the fan.\n(2)  Wear gloves.\n")
 
 
