@@ -100,7 +100,7 @@ def export_records(file: str | None) -> None:
 
 @main.command()
 @click.argument("place", type=click.Path(), metavar="FILE_OR_FOLDER")
-@click.option("--keep", type=click.IntRange(1, 10_000), help="Keep so many dated backups in the FOLDER.")
+@click.option("--keep", type=click.IntRange(1, 10_000), help="Keep this many dated backups, the newest.")
 @refusing
 def backup(place: str, keep: int | None) -> None:
     """Copy the database while it is in use to a new FILE, or under a dated name to a FOLDER, and check the copy."""
@@ -150,7 +150,7 @@ def _year_options(command: Callable[..., Any]) -> Callable[..., Any]:
     forms = click.Choice(["json", "csv", "xlsx", "pdf"])
     for option in (
         click.option("--as-of", callback=_past, help="Events up to this instant (RFC 3339); default now."),
-        click.option("--paper", type=click.Choice(["letter", "a4"]), help="Of the PDF; default by the units shown."),
+        click.option("--paper", type=click.Choice(["letter", "a4"]), help="Paper of the PDF; default by the units."),
         click.option("--output", required=True, type=click.Path(), help="Output file; - for standard output."),
         click.option("--format", "form", type=forms, default="json", show_default=True),
     ):
@@ -175,9 +175,9 @@ def _day(_: click.Context, option: click.Parameter, given: str | None) -> Any:
 
 @main.command("pm-list")
 @click.option("--on", callback=_day, metavar="DAY", help="Day of the list (YYYY-MM-DD); default: each site's today.")
-@click.option("--horizon-days", type=click.IntRange(0, 366), default=0, help="Also what falls due in so many days.")
-@click.option("--technician", help="Only what this technician (code) is to do.")
-@click.option("--unassigned", is_flag=True, help="Only what nobody is to do.")
+@click.option("--horizon-days", type=click.IntRange(0, 366), default=0, help="Include what falls due within N days.")
+@click.option("--technician", help="Only the work of this technician (code).")
+@click.option("--unassigned", is_flag=True, help="Only what is assigned to nobody.")
 @click.option("--format", "form", type=click.Choice(["text", "html", "csv", "ics", "json"]), default="text")
 @click.option("--output", default="-", type=click.Path(), help="Output file; default: standard output.")
 @refusing
@@ -244,7 +244,7 @@ def token() -> None:
 @click.option("--name", required=True, help="Name of the token's holder.")
 @click.option("--units", type=click.Choice(["si", "us"]), default="us", show_default=True, help="Units in answers.")
 @click.option("--technician", default=None, help="Code of the technician whose token it is; it ends when they leave.")
-@click.option("--expires", "expires_at", default=None, help="Instant (RFC 3339) from which on it opens nothing.")
+@click.option("--expires", "expires_at", default=None, help="Instant (RFC 3339) at which it expires.")
 @refusing
 def create(**fields: Any) -> None:
     """Create a token and print it; it is shown only once."""
