@@ -1,7 +1,7 @@
 """A unit's timeline: its events by the instants at which they happened, newest first."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import lru_cache
 from itertools import pairwise
@@ -138,7 +138,7 @@ def _of_days(log: UnitLog) -> Iterator[TimelineEvent]:
     """Events of which the unit's own record has the day."""
     unit = log.unit
     days: list[tuple[str, date | None, Any, int]] = [
-        ("unit_installed", unit.installed_on, unit, 0),
+        ("unit_installed", unit.installed_on, _as_installed(log), 0),
         ("unit_retired", unit.retired_on, unit, 0),
         *_of_replacing(unit),
         *(("component_installed", part.installed_on, part, n) for n, part in enumerate(unit.components)),
@@ -162,6 +162,12 @@ def _of_days(log: UnitLog) -> Iterator[TimelineEvent]:
     for n, (before, after) in enumerate(pairwise(log.locations)):
         moved = {"from_site": before.site.code, "to_site": after.site.code, "reason": after.reason}
         yield TimelineEvent("unit_moved", after.begins, moved, n, None, after.site.time_zone)
+
+
+def _as_installed(log: UnitLog) -> Unit:
+    """The unit as it is recorded now, at the site where it was installed."""
+    unit = log.unit
+    return unit if unit.installed_on is None else replace(unit, site=log.site_on(unit.installed_on).code)
 
 
 def _of_replacing(unit: Unit) -> Iterator[tuple[str, date | None, Any, int]]:

@@ -79,6 +79,7 @@ def test_the_history_shows_moves_each_event_by_its_own_clock(two) -> None:
 
     assert events["unit_moved"]["at"] == "2026-05-01T00:00:00+12:00"
     assert events["unit_moved"]["recorded"] == {"from_site": "quay", "to_site": "pier", "reason": "swap"}
+    assert events["unit_installed"]["recorded"]["site"] == "quay"
     assert events["visit"]["at"] == "2026-02-28T22:00:00-07:00"
 
 
