@@ -86,7 +86,7 @@ ON_PAPER: dict[str, tuple[Column, ...]] = {
     ),
     "root_causes": (
         Column("Unit", "unit"), Column("Kind", "kind"), Column("Tier", "tier"), Column("Cause", "cause"),
-        Column("Chance alone %", "probability_of_chance", 0, 100.0), Column("State", "state"),
+        Column("Chance alone %", "probability_of_chance", 1, 100.0), Column("State", "state"),
         Column("Resolved", "resolved_on"), Column("Failed before", "failed_before"), Column("after", "failed_after"),
         Column("Chance", "chance", 3), Column("Verdict", "verdict"),
     ),
