@@ -12,7 +12,7 @@ from service.domain.triage.explanation import DEAD, REGIMES, RESTING, RUNNING, S
 from service.domain.triage.explanations import BY_CODE, SOMETHING_ELSE
 from service.domain.triage.facts import facts_of
 from service.domain.triage.fluid import Array
-from service.domain.triage.measured import Measured, measure, of_one_moment
+from service.domain.triage.measured import Measured, measure
 from service.domain.triage.next_step import next_steps
 from service.domain.triage.posterior import Posterior, chances, posterior, priors
 from service.domain.triage.question import Compared, Explained, Question, RuledOut, Step, Triage, Unseparated
@@ -38,7 +38,7 @@ def diagnose(question: Question, system: str) -> Triage:
     prior = priors(question.symptom, question.shifts)
     p = posterior(facts, measured, question.seen, prior)
     ranked, alike = in_order(p), unseparated(p)
-    steps = next_steps(p, question.unit, _done(question), {each.code: each.present for each in question.seen})
+    steps = next_steps(p, question)
     state, certainty = _state(p, facts.set_point, measured)
     return Triage(
         state=state,
@@ -54,17 +54,6 @@ def diagnose(question: Question, system: str) -> Triage:
         next=steps,
         cautions=_cautions(ranked, steps),
     )
-
-
-def _done(question: Question) -> frozenset[str]:
-    """What was read, as a quantity and the kind of its component."""
-    kinds = question.unit.kinds
-    found = set()
-    for reading in of_one_moment(question.readings):
-        kind = kinds.get(reading.component or "")
-        kind = "pump" if kind == "pump_motor" else kind
-        found |= {reading.quantity, f"{reading.quantity} {kind or ''}".strip()}
-    return frozenset(found)
 
 
 def _state(p: Posterior, set_point: float, measured: Measured) -> tuple[str, float]:

@@ -5,6 +5,7 @@ signs by summing over their outcomes, of a figure by integrating over its densit
 inform together (pressure and line temperature, supply and return) are one step.
 """
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
@@ -16,9 +17,10 @@ from service.domain.triage import observations
 from service.domain.triage.channels import INDEX
 from service.domain.triage.fluid import Array, Indices
 from service.domain.triage.likelihood import conditioned
+from service.domain.triage.measured import of_one_moment
 from service.domain.triage.posterior import Posterior, chances
-from service.domain.triage.question import Step
-from service.domain.triage.steps import RISK_MINUTES, Measurement, possible
+from service.domain.triage.question import Question, Step
+from service.domain.triage.steps import PUMPS, RISK_MINUTES, Measurement, Wanted, component_in_place, possible
 
 NEGLIGIBLE = 2e-4  # share of a hypothesis that is left out
 GRID = 41
@@ -36,10 +38,10 @@ class _Left:
     member: Array  # (explanation, row)
 
 
-def next_steps(p: Posterior, unit: Unit, done: frozenset[str], answered: Mapping[str, bool]) -> tuple[Step, ...]:
-    """The measurements worth making, best first; `done` are quantities with their component's kind, as text."""
-    left = _left(p)
-    usable = [each for each in possible(unit) if not _made(each, done, answered)]
+def next_steps(p: Posterior, question: Question) -> tuple[Step, ...]:
+    """The measurements worth making, best first."""
+    left, done, answered = _left(p), _done(question), {each.code: each.present for each in question.seen}
+    usable = [each for each in possible(question.unit) if not _made(each, done, answered)]
     wanted = sorted({INDEX[name] for each in usable for name in each.figure})
     mean, covariance = conditioned(p.predictive, left.rows, p.channels, p.values, wanted)
     known = {n: k for k, n in enumerate(wanted)}
@@ -51,7 +53,7 @@ def next_steps(p: Posterior, unit: Unit, done: frozenset[str], answered: Mapping
         if bits >= LEAST_BITS:
             found.append((bits / (each.minutes + RISK_MINUTES[each.risk]), bits, each))
     found.sort(key=lambda item: (-item[0], item[2].code))
-    return tuple(_step(each, bits, unit, answered) for _, bits, each in found[:LISTED])
+    return tuple(_step(each, bits, question.unit, answered) for _, bits, each in found[:LISTED])
 
 
 def _left(p: Posterior) -> _Left:
@@ -65,8 +67,17 @@ def _left(p: Posterior) -> _Left:
     return _Left(rows, weight, member)
 
 
-def _made(each: Measurement, done: frozenset[str], answered: Mapping[str, bool]) -> bool:
-    readings = all(f"{quantity} {kind or ''}".strip() in done for quantity, kind in each.readings)
+def _done(question: Question) -> Counter[Wanted]:
+    """How often each quantity was read, anywhere and at each kind of component."""
+    kinds, found = question.unit.kinds, Counter[Wanted]()
+    for reading in of_one_moment(question.readings):
+        kind = kinds.get(reading.component or "")
+        found.update({(reading.quantity, None), (reading.quantity, "pump" if kind in PUMPS else kind)})
+    return found
+
+
+def _made(each: Measurement, done: Counter[Wanted], answered: Mapping[str, bool]) -> bool:
+    readings = all(done[wanted] >= count for wanted, count in Counter(each.readings).items())
     signs = all(sign in answered for sign in each.signs)
     dark = answered.get("display_dark", False) and each.code in ON_DISPLAY
     return dark or (readings and bool(each.readings)) or (signs and bool(each.signs))
@@ -114,11 +125,6 @@ def _step(each: Measurement, bits: float, unit: Unit, answered: Mapping[str, boo
         minutes=each.minutes,
         risk=each.risk,
         bits=round(bits, 3),
-        readings=tuple((quantity, _component(unit, kind)) for quantity, kind in each.readings),
+        readings=tuple((quantity, component_in_place(unit, kind)) for quantity, kind in dict.fromkeys(each.readings)),
         observations=tuple(sign for sign in each.signs if sign not in answered),
     )
-
-
-def _component(unit: Unit, kind: str | None) -> str | None:
-    """The component of this kind that is in place."""
-    return next((part.code for part in unit.components if part.kind == kind and part.removed_on is None), None)

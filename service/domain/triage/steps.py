@@ -11,12 +11,17 @@ from service.domain.physics.bath.pull_down_verdict import Verdict
 from service.domain.physics.ranges import OutOfRange
 from service.domain.physics.refrigeration.gauges import Gauges, advise_gauges, hose_charge, share_of_charge
 from service.domain.record.fleet import Refrigeration, Unit
+from service.domain.triage.facts import MOTORS
 
 NO_RISK, HOT = "none", "hot or moving parts"
 LIVE, CIRCUIT = "live parts: qualified people only", "refrigerant: licensed people only"
 RISK_MINUTES = {NO_RISK: 0.0, HOT: 2.0, LIVE: 15.0, CIRCUIT: 40.0}
 HOSE_DENSITY = 15.0  # [kg/m3] of the vapour that a hose on the low side holds
 LIQUID_DENSITY = 1100.0  # [kg/m3] of the liquid in one on the high side
+
+
+Wanted = tuple[str, str | None]
+"""A quantity, and the kind of component where it is read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +34,7 @@ class Measurement:
     risk: str
     figure: Mapping[str, float] = field(default_factory=dict)
     signs: tuple[str, ...] = ()
-    readings: tuple[tuple[str, str | None], ...] = ()  # quantity and kind of component
+    readings: tuple[Wanted, ...] = ()
 
 
 MEASUREMENTS: tuple[Measurement, ...] = (
@@ -110,7 +115,7 @@ MEASUREMENTS: tuple[Measurement, ...] = (
         12,
         NO_RISK,
         {"bath_rate": 1.0},
-        readings=(("bath_temperature", None),),
+        readings=(("bath_temperature", None), ("bath_temperature", None)),
     ),
     Measurement(
         "cooler_temperature",
@@ -256,19 +261,25 @@ MEASUREMENTS: tuple[Measurement, ...] = (
         readings=(("discharge_pressure", None), ("liquid_line_temperature", None)),
     ),
 )
+PUMPS = MOTORS["pump"]
 GAUGES = frozenset({"suction_gauge", "discharge_gauge"})
 
 
 def possible(unit: Unit) -> tuple[Measurement, ...]:
     """The measurements that this unit allows: no gauge without a port, or where a hose costs more than it is worth."""
     circuit = unit.refrigeration or Refrigeration()
-    kinds = set(unit.kinds.values()) or {"compressor", "condenser_fan", "pump", "power_switch"}
     return tuple(
         each
         for each in MEASUREMENTS
         if (each.code not in GAUGES or _gauge_is_worth_it(circuit, each.code))
-        and all(kind is None or kind in kinds for _, kind in each.readings)
+        and (not unit.components or all(kind is None or component_in_place(unit, kind) for _, kind in each.readings))
     )
+
+
+def component_in_place(unit: Unit, kind: str | None) -> str | None:
+    """The code of the component of this kind that is in place; a pump's motor counts as the pump."""
+    kinds = PUMPS if kind == "pump" else (kind,)
+    return next((part.code for part in unit.components if part.kind in kinds and part.removed_on is None), None)
 
 
 def _gauge_is_worth_it(circuit: Refrigeration, code: str) -> bool:
