@@ -9,7 +9,6 @@ from typing import Any
 import orjson
 from sqlalchemy import ARRAY, BigInteger, ColumnElement, CompoundSelect, any_, bindparam, cast, func, select, union
 
-from service.domain.instants import from_text
 from service.domain.record.calls import Call
 from service.domain.record.pauses import Pause
 from service.domain.record.unit_log import UnitLog
@@ -42,27 +41,9 @@ from service.storage.tags import FORMER_TAGS, former_tags, key_of
 from service.storage.tasks import read_change
 from service.storage.units import COMPONENTS, UNITS, component_of, read_unit
 from service.storage.visit_rows import read_parts, read_visit
-from service.storage.visits import FROM_UNIT, PARTS, VISITS, part_columns
+from service.storage.visits import CORRECTIONS, PARTS, VISITS, part_columns, read_correction
 
 CHUNK = 500
-CORRECTIONS = (
-    select(
-        visit.c.uuid,
-        correction.c.number,
-        correction.c.made_at,
-        correction.c.made_by,
-        correction.c.why,
-        correction.c.changes,
-        correction.c.former,
-        FROM_UNIT.c.tag,
-    )
-    .select_from(
-        visit.join(correction, correction.c.visit_id == visit.c.id).outerjoin(
-            FROM_UNIT, FROM_UNIT.c.id == correction.c.from_unit_id
-        )
-    )
-    .order_by(correction.c.visit_id, correction.c.number)
-)
 SETTINGS = select(unit_task_setting.c.unit_id, unit_task_setting.c.task, unit_task_setting.c.changes).order_by(
     unit_task_setting.c.unit_id, unit_task_setting.c.task
 )
@@ -280,10 +261,4 @@ def _by_receipt(rows: Iterable[Row]) -> tuple[Call, ...]:
 
 
 def _corrections(rows: Iterable[Row]) -> dict[str, tuple[Correction, ...]]:
-    return {
-        visit_id: tuple(
-            Correction(number=number, at=from_text(at), by=by, why=why, changes=changes, former=former, from_unit=tag)
-            for _, number, at, by, why, changes, former, tag in own
-        )
-        for visit_id, own in groupby(rows, key=itemgetter(0))
-    }
+    return {visit_id: tuple(read_correction(row) for row in own) for visit_id, own in groupby(rows, key=itemgetter(0))}

@@ -75,8 +75,9 @@ DROP_PARTS = [Statement(table.delete().where(table.c.visit_id == bindparam("visi
 ADD_CORRECTION = insert_of(correction)
 MOVE = Statement(visit.update().values(unit_id=bindparam("to_unit")).where(visit.c.uuid == bindparam("key")))
 FROM_UNIT = unit.alias("from_unit")
-CORRECTIONS = Statement(
+CORRECTIONS = (
     select(
+        visit.c.uuid,
         correction.c.number,
         correction.c.made_at,
         correction.c.made_by,
@@ -85,10 +86,14 @@ CORRECTIONS = Statement(
         correction.c.former,
         FROM_UNIT.c.tag,
     )
-    .select_from(correction.outerjoin(FROM_UNIT, FROM_UNIT.c.id == correction.c.from_unit_id))
-    .where(correction.c.visit_id == bindparam("visit_id"))
-    .order_by(correction.c.number)
+    .select_from(
+        visit.join(correction, correction.c.visit_id == visit.c.id).outerjoin(
+            FROM_UNIT, FROM_UNIT.c.id == correction.c.from_unit_id
+        )
+    )
+    .order_by(correction.c.visit_id, correction.c.number)
 )
+CORRECTIONS_OF = Statement(CORRECTIONS.where(visit.c.uuid == bindparam("key")))
 MOST_WAITING = 2000  # readings
 UNCHANGED = ("id", "uuid", "unit_id", "posted_at", "posted_by", "fingerprint", "attendance", "shared_by")
 SAVE_VISIT = Statement(
@@ -128,6 +133,12 @@ LATEST_IN = Statement(
     .select_from(unit.join(visit, visit.c.id == of_latest(OURS.c.id, unit.c.id)))
     .where(unit.c.id.between(bindparam("low"), bindparam("high")))
 )
+
+
+def read_correction(row: tuple[Any, ...]) -> Correction:
+    """A correction from its row in `CORRECTIONS`."""
+    _, number, at, by, why, changes, former, tag = row
+    return Correction(number=number, at=from_text(at), by=by, why=why, changes=changes, former=former, from_unit=tag)
 
 
 def part_columns(table: Table) -> list[ColumnElement[Any]]:
@@ -215,11 +226,7 @@ class Visits:
 
     def corrections(self, visit_id: str) -> list[Correction]:
         """All corrections of a visit, oldest first."""
-        rows = self.link.rows(CORRECTIONS, visit_id=self._id_of(visit_id))
-        return [
-            Correction(number=number, at=from_text(at), by=by, why=why, changes=changes, former=former, from_unit=tag)
-            for number, at, by, why, changes, former, tag in rows
-        ]
+        return [read_correction(row) for row in self.link.rows(CORRECTIONS_OF, key=visit_id)]
 
     def page(self, wanted: VisitFilter, *, after: tuple[str, str] | None, limit: int) -> list[Visit]:
         """Visits newest first, behind (arrived_at, id) of the last one seen."""
