@@ -25,8 +25,9 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import NamedTuple
 
-from service.domain.maintenance.tasks import FOULING, Interval, Task
+from service.domain.maintenance.tasks import Interval, Task
 from service.domain.record.pauses import Span, days_served
+from service.domain.record.visits import FOULING
 
 FACTORS: Mapping[str, float] = MappingProxyType({"heavy": 0.75, "blocked": 0.5})
 CLEAN_RUN, CLEAN_RUN_FACTOR = 2, 1.25

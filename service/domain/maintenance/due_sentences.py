@@ -4,10 +4,11 @@ from datetime import date
 
 from service.domain.maintenance.adaptation import Adapted
 from service.domain.maintenance.calendar_days import WEEKDAYS
-from service.domain.maintenance.tasks import FOULING, Task
+from service.domain.maintenance.tasks import Task
 from service.domain.record.care import Planned
 from service.domain.record.pauses import Span
 from service.domain.record.unit_log import Performed
+from service.domain.record.visits import FOULING
 
 
 def last_done(task: Task, last: Performed, grade: str | None, days: int | None, adapted: Adapted) -> str:

@@ -8,9 +8,6 @@ from typing import Literal
 
 RESULTS = ("done", "not_done", "not_needed")
 AS_FOUND = ("clean", "light", "heavy", "blocked")  # from good to bad; the order matters
-FOULING: Mapping[str, str] = MappingProxyType(
-    {"clean": "clean", "light": "lightly fouled", "heavy": "heavily fouled", "blocked": "blocked"}
-)
 
 COMMON_PRACTICE = "common practice, no source"
 

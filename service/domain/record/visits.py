@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date, datetime
+from types import MappingProxyType
 
 from service.domain.instants import local_day
 from service.domain.quantities import Quantity
@@ -14,6 +15,10 @@ MOMENTS = ("as_found", "as_left")
 REASONS = ("failed", "precaution", "upgrade", "unknown")
 SYMPTOMS = ("warm_pour", "foaming", "no_flow", "unit_dead", "noisy", "leaking", "frozen", "alarm", "other")
 NO_COLD_BEER = ("warm_pour", "foaming", "no_flow", "unit_dead", "frozen")
+FOULING = MappingProxyType(
+    {"clean": "clean", "light": "lightly fouled", "heavy": "heavily fouled", "blocked": "blocked"}
+)
+"""How a condenser or strainer was found, in words."""
 CONDITIONS = (
     "good",
     "worn",

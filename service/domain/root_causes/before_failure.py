@@ -2,6 +2,8 @@
 
 from datetime import date
 
+from service.domain.record.unit_log import Performed
+from service.domain.record.visits import FOULING
 from service.domain.root_causes.causes import Cause, causes_of
 from service.domain.root_causes.history import FailureHistory, si
 
@@ -9,6 +11,7 @@ UNITS = {
     "current": "A", "voltage": "V", "fraction": "%",
     "mass_fraction": "mass%", "volume_fraction": "vol%", "brix": "Brix",
 }  # fmt: skip
+RATED = {None: "", "motor": ", motor-rated", "ac_only": ", AC only", "resistive": ", resistive loads"}
 
 
 def readings_before(history: FailureHistory, kind: str, *, component: str, day: date) -> dict[str, str]:
@@ -28,10 +31,14 @@ def readings_before(history: FailureHistory, kind: str, *, component: str, day: 
             latest[name] = (taken.on, f"{_shown(read.value.value, read.value.dimension)} on {taken.on.isoformat()}")
     for t in history.performed:
         if (t.result == "done" or t.as_found) and t.on <= day and any(t.task in cause.tasks for cause in causes):
-            found = f", found {t.as_found}" if t.as_found else ""
-            left = "" if t.result == "done" else ", not cleaned"
-            latest[t.task] = (t.on, f"{(day - t.on).days} days before{found}{left}")
+            latest[t.task] = (t.on, _work(t, (day - t.on).days))
     return {name: text for name, (_, text) in sorted(latest.items())}
+
+
+def _work(task: Performed, days: int) -> str:
+    before = f", {days} {'day' if days == 1 else 'days'} before" if days else ""
+    found = f", found {FOULING[task.as_found]}" if task.as_found else ""
+    return f"{task.result.replace('_', ' ')} on {task.on.isoformat()}{before}{found}"
 
 
 def _shown(value: float, dimension: str) -> str:
@@ -46,7 +53,7 @@ def nameplates(history: FailureHistory, cause: Cause, components: set[str]) -> d
     plates: dict[str, str] = {}
     if "current" in cause.reads and cause.code == "switch_undersized":
         rated = ((part, si(part.rated_current, "current")) for part in history.components if part.code in components)
-        plates |= {part.code: f"{amps:.3g} A, {part.rating or 'ac_only'}" for part, amps in rated if amps}
+        plates |= {part.code: f"{amps:.3g} A{RATED[part.rating]}" for part, amps in rated if amps}
     if "supply_voltage" in cause.reads and history.supply_voltage:
         plates["supply"] = f"{history.supply_voltage:.3g} V"
     if "glycol_strength" in cause.reads and history.target_strength:

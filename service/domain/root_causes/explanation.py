@@ -15,18 +15,16 @@ NEEDED = {"causes", "events", "quiet", "after_others", "remarks", "expected_fail
 SHOWN_FROM = 0.02
 RAREST = 0.001  # the model is not good enough to separate rarer chances
 PRESENT = 0.5  # a score from here on counts as present in the sentence
-QUIET_FROM = 180  # days after which it is said for how long nothing failed
+QUIET_FROM = 180  # days without a failure from which the sentence says so
 SEASON, SEASON_FROM = 3, 3  # so many months, which hold all of so many failures in different years
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
           "December")  # fmt: skip
-SURE = {"strong": "Almost certainly", "probable": "Probably", "watch": "Perhaps"}
-
-
+SURE = {"strong": "Almost certain cause", "probable": "Probable cause", "watch": "Possible cause"}
 WORDED = ("other_explanations", "next_check", "remedy", "bring", "explanation")  # what `in_words` adds
 
 
 def in_words(facts: Facts) -> dict[str, Any]:
-    """The facts of a root cause, as JSON holds them, and what is said of them.
+    """The facts of a root cause, as JSON holds them, and the words and sentences that follow from them.
 
     One that was stored with its words, by a former version or an import, keeps them where facts are missing.
     """
@@ -65,7 +63,7 @@ def others(facts: Facts) -> list[str]:
 
 
 def sentences(facts: Facts) -> str:
-    """What failed, when and where; the cause and how sure that is; what was so each time; what else, and what to do."""
+    """What failed, when and where; the cause, how sure that is and when it was present; what else; what to do."""
     words = _words(facts["causes"][0])
     return " ".join(
         [
@@ -108,10 +106,11 @@ def _places(events: Sequence[Facts]) -> str:
 
 def _likeliest(facts: Facts) -> str:
     best, chance = facts["causes"][0], facts["probability_of_chance"]
-    said, number = _words(best).sentence, one_in(chance)
+    cause, number = _words(best).sentence, f"probability of chance {one_in(chance)}"
     if chance > best["probability"]:
-        return f"Perhaps {said}, though chance is more probable than any one cause (chance {number})."
-    return f"{SURE[facts['tier']]} {said} (chance {number}).{' It was measured.' if best.get('measured') else ''}"
+        return f"{SURE['watch']}: {cause}; but chance is more probable than any one cause ({number})."
+    shown = " Readings or findings show it." if best.get("measured") else ""
+    return f"{SURE[facts['tier']]}: {cause} ({number}).{shown}"
 
 
 def one_in(probability: float) -> str:
@@ -132,26 +131,36 @@ def _at_failures(facts: Facts) -> list[str]:
     if share is None:
         return []
     present = sum((event.get("present") or 0.0) >= PRESENT for event in facts["events"])
-    return [f"This was so at {present} of {len(facts['events'])} failures, and otherwise {_how_often(share)}."]
+    views = BY_CODE.get(facts["causes"][0]["cause"], UNEXPLAINED).views
+    all_places = " over all positions of the kind" if any(view.of == "position" for view in views) else ""
+    return [f"Present at {present} of {len(facts['events'])} failures, and {_how_often(share)}{all_places}."]
 
 
 def _evidence(facts: Facts) -> list[str]:
-    """What was read and found before the last failure that bears on the cause, and what the nameplates say."""
+    """What was read and found up to the last failure that bears on the cause, and what that is compared with."""
     cause = BY_CODE.get(facts["causes"][0]["cause"], UNEXPLAINED)
     bears = {*cause.reads, *cause.tasks}
     before = facts["events"][-1].get("readings_before", {})
-    found = [f"{_name(name)} {text}" for name, text in before.items() if name.split(" ")[0] in bears]
+    found = [f"{_source(name)} {text}" for name, text in before.items() if name.split(" ")[0] in bears]
     plates = [f"{_name(name)} {text}" for name, text in facts.get("nameplates", {}).items()]
-    texts = {"Before the last failure": found, "By nameplate": plates if found else []}
-    return [f"{said}: {'; '.join(each)}." for said, each in texts.items() if each]
+    texts = {"Up to the last failure": found, "Rated or target value": plates if found else []}
+    return [f"{head}: {'; '.join(each)}." for head, each in texts.items() if each]
+
+
+def _source(name: str) -> str:
+    """A reading with its component, or a kind of work, all of which are cleanings."""
+    if name.endswith("_clean"):
+        name += "ing"
+    return _name(name.replace(" ", " at "))
 
 
 def _how_often(share: float) -> str:
+    """How much of the time watched, the days of the failures included."""
     if share > 0.9:
-        return "nearly always"
-    return (
-        "hardly ever" if share < 0.02 else f"on about 1 day in {max(2, round(1 / share))}" if share < 0.6 else "mostly"
-    )
+        return "nearly all of the time"
+    if share >= 0.6:
+        return "most of the time"
+    return "hardly ever otherwise" if share < 0.02 else f"on about 1 day in {max(2, round(1 / share))}"
 
 
 def _season(facts: Facts) -> list[str]:
@@ -161,13 +170,13 @@ def _season(facts: Facts) -> list[str]:
     first = next((m for m in range(12) if all((day.month - 1 - m) % 12 < SEASON for day in days)), None)
     if first is None:
         return []
-    return [f"All came from {MONTHS[first]} to {MONTHS[(first + SEASON - 1) % 12]}."]
+    return [f"All in the months {MONTHS[first]} to {MONTHS[(first + SEASON - 1) % 12]}."]
 
 
 def _after_others(facts: Facts) -> list[str]:
     return [
         f"{each['failures']} of {len(facts['events'])} came within {WINDOW} days after a {_name(each['after'])} "
-        f"failure, in this fleet {each['ratio']:.1f} times as often as without such an order."
+        f"failure: in this fleet {each['ratio']:.1f} times as often as by chance."
         for each in facts["after_others"]
     ]
 
@@ -177,12 +186,12 @@ def _quiet(facts: Facts) -> list[str]:
     if days < QUIET_FROM:
         return []
     gone = facts["quiet"]["still_at_work"] < PRESENT
-    return [f"No failure of the kind for {_span(days)}{': the cause may be gone' if gone else ''}."]
+    return [f"No failure for {_span(days)}{': the cause may be gone' if gone else ''}."]
 
 
 def _else(facts: Facts) -> list[str]:
     less = [each for each in facts["causes"][1:] if each["probability"] >= 0.1]
-    return [f"It may also be: {'; '.join(_words(each).sentence for each in less)}."] if less else []
+    return [f"Other possible causes: {'; '.join(_words(each).sentence for each in less)}."] if less else []
 
 
 def _expected(facts: Facts) -> list[str]:
@@ -194,7 +203,7 @@ def _expected(facts: Facts) -> list[str]:
 
 def _remarks(facts: Facts) -> list[str]:
     texts = {
-        "reported": "{} reported, not seen by us: weighted less.",
+        "reported": "{} reported to us, not seen by us: counted with less weight.",
         "not_cleaned_since": "No cleaning recorded since {}: assumed not done.",
         "retired_on": "Unit retired on {}.",
         "before_installation": "Records begin before the installation date: one of the dates is wrong.",
@@ -208,8 +217,8 @@ def _remarks(facts: Facts) -> list[str]:
     ]
 
 
-def _counted_as(count: int, word: str) -> str:
-    return f"{count} {word}" if count == 1 else f"{count} {word}s"
+def _counted_as(count: int, name: str) -> str:
+    return f"{count} {name}" if count == 1 else f"{count} {name}s"
 
 
 def _span(days: int) -> str:

@@ -1,10 +1,11 @@
-"""What is said of each cause: what it is, how to confirm it, what to do, what to bring, where that comes from.
+"""The words for each cause: what it is, how to confirm it, what to do, what to bring, where that comes from.
 
 Words are put to a root cause when it is read: no stored figure depends on them.
 """
 
 from dataclasses import dataclass
 
+NEMA = "NEMA MG 1, 10 %; TM 55-1930-209, contacts stuck where voltage was off by more than 10 %."
 LIVE = "Isolate and lock out before opening; live readings are for qualified people under the local code."
 
 
@@ -21,7 +22,7 @@ class Words:
 
 WORDS: dict[str, Words] = {
     "condenser_fouled": Words(
-        sentence="condenser not cleaned for too long: the unit ran hot and drew more current",
+        sentence="condenser not cleaned for too long, so that the unit ran hot and drew more current",
         confirm="Clean the condenser and read the amps before and after. " + LIVE, bring=("soft brush", "clamp meter"),
         remedy="Clean the condenser and shorten its interval.",
         source="Foodservice Equipment Reports, burnt wiring from dirty condensers; 90 to 180 days judged.",
@@ -36,17 +37,17 @@ WORDS: dict[str, Words] = {
         sentence="low supply voltage",
         confirm="Read the voltage at the unit while it starts. " + LIVE, bring=("voltmeter",),
         remedy="Have a licensed electrician correct the supply.",
-        source="NEMA MG 1, 10 %; TM 55-1930-209, contacts stuck where voltage was off by more than 10 %.",
+        source=NEMA,
     ),
     "high_voltage": Words(
         sentence="high supply voltage",
         confirm="Read the voltage at the unit over a day. " + LIVE, bring=("voltmeter",),
         remedy="Have a licensed electrician correct the supply.",
-        source="NEMA MG 1, 10 %; TM 55-1930-209, contacts stuck where voltage was off by more than 10 %.",
+        source=NEMA,
     ),
     "ambient_hot": Words(
         sentence="surroundings of the unit too hot",
-        confirm="Read the air at the condenser's inlet in the hottest hour.",
+        confirm="Read the air temperature at the condenser's inlet in the hottest hour.",
         remedy="Give the unit cooler air, or move it.", bring=("thermometer",),
         source="Makers' usual limit of about 100 degF; the span to 115 degF judged. Life of insulation and of "
         "capacitors halves per 10 K: common practice, no source.",
@@ -54,30 +55,31 @@ WORDS: dict[str, Words] = {
     "loose_terminal": Words(
         sentence="loose or oxidised terminal",
         confirm="Read the voltage drop across each closed contact and lug under load. " + LIVE,
-        remedy="Cut back and re-terminate, dead and locked out.", bring=("lugs", "torque screwdriver", "voltmeter"),
+        remedy="With the power off and locked out, cut the wire back and re-terminate it.",
+        bring=("lugs", "torque screwdriver", "voltmeter"),
         source="A trade training page: hundredths of a volt are good, tenths bad. NETA MTS table 100.18: over 15 K "
         "above a similar part, or over 40 K above the air, is a major deficiency.",
     ),
     "glycol_weak": Words(
-        sentence="glycol too weak: slush wore the pump",
+        sentence="glycol too weak, so that slush or ice formed",
         confirm="Read the strength with a refractometer and look for ice on the coil.",
         remedy="Bring the glycol back to strength and find where the water comes from.",
         bring=("food-grade propylene glycol", "refractometer"), source="Trade: slush under 24 % by mass; judged.",
     ),
     "glycol_strong": Words(
-        sentence="glycol too strong: the pump worked against thick fluid",
+        sentence="glycol too strong, so that it was too thick to circulate easily",
         confirm="Read the strength with a refractometer and the pump's amps. " + LIVE,
         remedy="Dilute the glycol to its target.",
         bring=("refractometer", "clean water"), source="Viscosity of propylene glycol; trade: over 41 % by mass.",
     ),
     "bath_low": Words(
-        sentence="bath level low: the pump drew air",
+        sentence="bath level too low, so that pump or agitator drew air",
         confirm="Read the level, mark it, and read again in a week.", remedy="Find the leak, then fill with the mix.",
         bring=("glycol mix", "marker"),
         source="A chiller guide: at least 85 % full; a pump guide: dry for seconds only.",
     ),
     "strainer_blocked": Words(
-        sentence="strainer blocked: the pump cavitated",
+        sentence="strainer blocked, so that the pump cavitated",
         confirm="Clean the strainer and read the pump's amps before and after. " + LIVE,
         remedy="Clean the strainer more often.",
         bring=("strainer mesh", "gasket"), source="A rotary-vane pump guide; days judged.",

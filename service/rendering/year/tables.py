@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
-from service.domain.maintenance.tasks import FOULING
 from service.domain.quantities import DIMENSIONS, Quantity, show_quantity
+from service.domain.record.visits import FOULING
 from service.domain.summary.document import UnitSummary
 
 Cell = str | int | float | date | datetime | None

@@ -3,8 +3,9 @@
 from collections.abc import Callable, Iterable
 from datetime import date
 
-from service.domain.maintenance.tasks import AS_FOUND, FOULING
+from service.domain.maintenance.tasks import AS_FOUND
 from service.domain.quantities import Quantity, format_quantity
+from service.domain.record.visits import FOULING
 from service.domain.summary.document import ServiceSummary, UnitSummary
 from service.domain.summary.lines import BeforeAfter, Outage
 from service.rendering.year.charts import Chart, Series, Spell

@@ -1,4 +1,4 @@
-"""The sentences of a root_cause follow from its numbers."""
+"""The sentences of a root cause follow from its numbers."""
 
 import re
 from dataclasses import replace
@@ -21,7 +21,7 @@ def read(quantity, component, value, dimension, *, as_found=True):
     return taken(quantity, component, value, dimension, LATE[0] - timedelta(days=2), as_found=as_found)
 
 
-def said(found):
+def worded(found):
     return in_words(to_plain(found))
 
 
@@ -31,24 +31,24 @@ def test_it_says_what_failed_where_the_cause_how_sure_and_what_to_do():
 
     assert re.search(
         r"^Power switch: 3 failures within 4 months \(2025-07-01, 2025-09-01, 2025-11-01\), all at switch-1\. "
-        r"Probably condenser .* \(chance 1 in \d+\)\..*"
-        rf"This was so at 3 of 3 failures, and otherwise on about 1 day in {share}\. .*"
+        r"Probable cause: condenser .* \(probability of chance 1 in \d+\)\..*"
+        rf"Present at 3 of 3 failures, and on about 1 day in {share}\. .*"
         r"Next check: Clean the condenser .* Remedy: Clean the condenser .* With this cause removed",
-        said(found)["explanation"],
+        worded(found)["explanation"],
     )
 
 
 def test_there_is_one_number_for_how_sure_and_no_second_scale():
     (found,) = root_causes_of(ROOT_CAUSE, defaults(), END)
 
-    assert len(re.findall(r"chance 1 in", said(found)["explanation"])) == 1
-    assert "%" not in said(found)["explanation"]
+    assert len(re.findall(r"chance 1 in", worded(found)["explanation"])) == 1
+    assert "%" not in worded(found)["explanation"]
 
 
 def test_chance_is_the_first_of_the_other_explanations():
     (found,) = root_causes_of(ROOT_CAUSE, defaults(), END)
 
-    assert said(found)["other_explanations"][0].startswith("chance (1 in ")
+    assert worded(found)["other_explanations"][0].startswith("chance (1 in ")
 
 
 def test_a_cause_that_was_measured_says_so():
@@ -61,28 +61,28 @@ def test_a_cause_that_was_measured_says_so():
 
     assert found.causes[0].cause == "switch_undersized"
     assert found.causes[0].measured
-    assert "It was measured." in said(found)["explanation"]
+    assert "Readings or findings show it." in worded(found)["explanation"]
 
 
 def test_failures_in_one_season_of_several_years_say_so():
     days = [date(year, 8, 3) for year in (2023, 2024, 2025)]
     (found,) = root_causes_of(history(burnt(*days, date(2025, 8, 20))), defaults(), date(2025, 9, 1))
 
-    assert "All came from June to August." in said(found)["explanation"]
+    assert "All in the months June to August." in worded(found)["explanation"]
 
 
 def test_words_are_those_of_today(monkeypatch):
     (found,) = root_causes_of(ROOT_CAUSE, defaults(), END)
     monkeypatch.setitem(WORDS, "condenser_fouled", replace(WORDS["condenser_fouled"], sentence="dirty fins"))
 
-    assert "Probably dirty fins (" in said(found)["explanation"]
+    assert "Probable cause: dirty fins (" in worded(found)["explanation"]
 
 
 def test_one_that_was_stored_with_its_words_keeps_them():
     assert in_words({"causes": [], "explanation": "Three burnt."}) == {"causes": [], "explanation": "Three burnt."}
 
 
-def test_beside_a_failure_stands_what_tells_of_its_causes_and_nothing_else():
+def test_beside_a_failure_stands_what_bears_on_its_causes_and_nothing_else():
     readings = (
         read("contact_voltage_drop", "switch-1", 0.43, "voltage"),
         read("contact_voltage_drop", "switch-2", 0.03, "voltage"),
@@ -94,7 +94,7 @@ def test_beside_a_failure_stands_what_tells_of_its_causes_and_nothing_else():
     shown = readings_before(replace(ROOT_CAUSE, readings=readings), "power_switch", component="switch-1", day=LATE[0])
     assert shown == {
         "ambient_temperature": "33.9 degC (93 degF) on 2025-06-29",
-        "condenser_clean": "232 days before, found light",
+        "condenser_clean": "done on 2024-11-11, 232 days before, found lightly fouled",
         "contact_voltage_drop switch-1": "0.43 V on 2025-06-29",
     }
 
@@ -102,7 +102,7 @@ def test_beside_a_failure_stands_what_tells_of_its_causes_and_nothing_else():
 def test_a_record_that_begins_before_the_installation_is_reported():
     (found,) = root_causes_of(replace(ROOT_CAUSE, before_installation=2), defaults(), date(2025, 12, 31))
 
-    assert "one of the dates is wrong" in said(found)["explanation"]
+    assert "one of the dates is wrong" in worded(found)["explanation"]
 
 
 def test_no_more_is_claimed_than_is_known():
@@ -111,4 +111,4 @@ def test_no_more_is_claimed_than_is_known():
     (found,) = root_causes_of(history(burnt(*days), CLEANED), defaults(), END)
 
     assert found.causes[0].probability > 0.995
-    assert "chance under 1 in 1000" in said(found)["explanation"]
+    assert "chance under 1 in 1000" in worded(found)["explanation"]

@@ -1,4 +1,4 @@
-"""What a root_cause says of itself follows from its numbers."""
+"""What a root cause says of itself follows from its numbers."""
 
 from dataclasses import replace
 from datetime import date
@@ -56,7 +56,8 @@ def test_where_chance_is_likelier_than_any_cause_no_cause_is_called_most_probabl
     facts = to_plain(found) | {"probability_of_chance": 0.39, "tier": "watch"}
     facts["causes"] = [share | {"probability": 0.3} for share in facts["causes"][:2]]
 
-    assert "though chance is more probable than any one cause (chance 1 in 3)" in in_words(facts)["explanation"]
+    explanation = in_words(facts)["explanation"]
+    assert "but chance is more probable than any one cause (probability of chance 1 in 3)" in explanation
 
 
 def test_a_record_without_a_cleaning_says_that_none_was_assumed():
