@@ -101,7 +101,7 @@ def _under_set(e: Evidence, text: str, set_point: float, figures: dict[str, Figu
     air = air_entering(e)
     if stands(e, "compressor") or operating_state(e).state in ("off", "idle", "satisfied"):
         why = f": the air at {e.temperature(air)} may have cooled it" if air is not None and air < set_point else ""
-        advice = "The compressor stands, so it is not running on. Compare the bath with the controller's display."
+        advice = "The compressor is off, so no control is stuck. Compare the bath with the controller's display."
         return note("bath_colder_than_set", f"{text} with the compressor at rest{why}.", advice=advice, **figures)
     if air is not None and air < set_point:
         advice = "Check whether the compressor runs: cold air alone can cool the bath."

@@ -77,8 +77,8 @@ def _split(e: Evidence) -> Iterator[Finding]:
     if stands(e, "condenser_fan") and above(found, USUAL_SPLIT[1]):
         yield act("condenser_split_high", f"{text}, and its fan draws no current.", advice=FAN_FIRST, **figures)
     elif _held_by_control(e, air):
-        advice = "Judge the condenser in air above 60 °F, or by its looks and its air rise."
-        text += ". In air this cold a control may hold the head pressure up: the split shows no dirt"
+        advice = f"Judge the condenser in air above {e.temperature(COLD_AIR)}, or by its looks and its air rise."
+        text += "; in air this cold a control may hold the head pressure up, so the split does not show dirt"
         yield note("condenser_split_unjudged", f"{text}.", advice=advice, **figures)
     elif clean is None or not CLEAN_SPLIT.low <= clean <= CLEAN_SPLIT.high:
         yield _against_usual(e, found, spread, text, figures)
@@ -104,8 +104,7 @@ def _against_usual(e: Evidence, found: float, spread: float, text: str, figures:
 
 LITTLE = "little heat is rejected."
 LITTLE_HEAT = (
-    "Check that the compressor runs and pumps, and look for oil stains and a restriction: a low charge, a restriction "
-    "or a weak compressor gives little heat."
+    "Check that the compressor runs and pumps; look for oil stains, which mean a low charge, and for a restriction."
 )
 
 

@@ -38,7 +38,7 @@ def _drops(e: Evidence) -> Iterator[Finding]:
             good.append(f"{reading.component} {e.show_reading(reading)}")
             figures[f"drop {reading.component}"] = taken(reading)
     if good:
-        yield fine("contact_drop_good", f"Contacts drop little: {listed(good)}.", **figures)
+        yield fine("contact_drop_good", f"The voltage drop over contacts is small: {listed(good)}.", **figures)
 
 
 def _bad_drop(e: Evidence, reading: Reading) -> Iterator[Finding]:
@@ -85,7 +85,7 @@ def _by_itself(e: Evidence, reading: Reading) -> Iterator[Finding]:
     figures: dict[str, Figure] = {"component": reading.component or "", "terminal_temperature": taken(reading)}
     if surely_over(hot, INSULATION, THERMOMETER):
         advice = f"{SWITCH_OFF} {RE_TERMINATE}"
-        yield stop("terminal_hot", f"{text}, hotter than its insulation stands.", advice=advice, **figures)
+        yield stop("terminal_hot", f"{text}, hotter than its insulation can take.", advice=advice, **figures)
     elif surely_over(hot, TERMINAL, THERMOMETER):
         text += f", hotter than terminals are rated for ({e.temperature(TERMINAL)})"
         yield act("terminal_hot", f"{text}.", advice=RE_TERMINATE, **figures)
@@ -105,7 +105,12 @@ def _warm(e: Evidence, reading: Reading, beside: tuple[HeatGrade, str, float]) -
         advice = "Check it again under load at the next visit."
         return note("terminal_warm", f"{text}: possibly a bad joint.", advice=advice, **figures)
     if grade.code == "major" and _burning(e, reading):
-        return stop("terminal_hot", f"{text}: it is burning.", advice=f"{SWITCH_OFF} {RE_TERMINATE}", **figures)
+        return stop(
+            "terminal_hot",
+            f"{text}: hot enough to scorch its insulation.",
+            advice=f"{SWITCH_OFF} {RE_TERMINATE}",
+            **figures,
+        )
     sure = "a bad joint, repair it now" if grade.code == "major" else "probably a bad joint"
     return act("terminal_hot", f"{text}: {sure}.", advice=RE_TERMINATE, **figures)
 

@@ -25,6 +25,7 @@ class Pair(NamedTuple):
     running: bool = False
 
 
+ONE_THERMOMETER = "Read both again with one thermometer, and check it in ice water, which is at 32 °F (0 °C)."
 MIXED = 2.5 / 1.8  # K between places of one stirred bath; judged, no source
 PAIRS = (
     Pair("bath_temperature", "glycol_supply_temperature", 4.0 / 1.8, "the pump draws from the bath"),
@@ -58,7 +59,7 @@ def _far_apart(e: Evidence) -> Iterator[Finding]:
         "readings_contradict",
         f"The bath reads {e.show_reading(bath)} and the glycol supply {e.show_reading(supply)}: one of the two is "
         "wrong, and nothing is concluded from either.",
-        advice="Read both again with one thermometer, and check it in ice water, which has 32 °F (0 °C).",
+        advice=ONE_THERMOMETER,
         bath_temperature=taken(bath),
         glycol_supply_temperature=taken(supply),
     )
@@ -66,13 +67,13 @@ def _far_apart(e: Evidence) -> Iterator[Finding]:
 
 def _contradiction(e: Evidence, pair: Pair, one: Reading, other: Reading, apart: Uncertain) -> Finding:
     text = (
-        f"{_name(pair.colder)} {e.show_reading(one)} and {_name(pair.warmer)} {e.show_reading(other)} do not go "
-        f"together: {pair.why}. One of the two is wrong."
+        f"{_name(pair.colder)} {e.show_reading(one)} and {_name(pair.warmer)} {e.show_reading(other)} cannot "
+        f"both be right: {pair.why}."
     )
     return note(
         "readings_contradict",
         text,
-        advice="Read both again with one thermometer, and check it in ice water, which has 32 °F (0 °C).",
+        advice=ONE_THERMOMETER,
         apart=apart,
         **{pair.colder: taken(one), pair.warmer: taken(other)},
     )
@@ -104,15 +105,16 @@ def _place(reading: Reading) -> tuple[str, str | None, str | None]:
 
 
 def _units(e: Evidence) -> Iterator[Finding]:
-    for reading in (each for each in e.visit.readings if in_wrong_unit(each)):
-        meant = in_wrong_unit(reading)
+    for reading, meant in ((each, in_wrong_unit(each)) for each in e.visit.readings):
+        if meant is None:
+            continue
         yield act(
             "unit_doubtful",
-            f"{_name(reading.quantity)} {reading.value.entered} is hardly possible, but usual in {meant}: the unit is "
-            "probably wrong, and nothing is concluded from it.",
+            f"{_name(reading.quantity)} {reading.value.entered} is hardly possible, but would be usual in {meant}: "
+            "the unit is probably wrong, and nothing is concluded from it.",
             advice="Correct the reading's unit, or read it again.",
             reading=reading.value,
-            meant=meant or "",
+            meant=meant,
         )
 
 

@@ -90,8 +90,8 @@ def _off(e: Evidence, part: Component, reading: Reading, nameplate: float) -> It
     elif not above(share, 1.0 + METER):
         yield note(
             "current_at_rating",
-            f"{draws}: too close to its rating to tell whether it is over, by the accuracy of the meter.",
-            advice="Watch it.",
+            f"{draws}: too close to tell with this meter whether it is over its rating.",
+            advice="Read it again at the next visit.",
             **figures,
         )
     elif not below(current, STANDING_STILL * locked_rotor_current(nameplate)):

@@ -183,7 +183,9 @@ def percent(share: float) -> str:
 
 
 def span(seconds: float) -> str:
-    """A duration: minutes up to two hours, then hours."""
+    """A duration: seconds below one minute, minutes up to two hours, then hours."""
+    if 0.0 < seconds < 60.0:
+        return f"{seconds:.0f} s"
     minutes = round(seconds / 60.0)
     return f"{minutes} min" if minutes <= 120 else f"{seconds / 3600.0:.1f} h".replace(".0 h", " h")
 

@@ -134,7 +134,7 @@ def _in_order(e: Evidence) -> Iterator[Finding]:
     side = "below" if found < wanted else "above"
     yield note(
         "glycol_off_target",
-        f"{plain}. Usable, but {abs(found - wanted) * 100:.0f} points {side} this unit's target.",
+        f"{plain}: usable, but {abs(found - wanted) * 100:.0f} points {side} this unit's target.",
         advice=advice,
         **figures,
         **amounts,

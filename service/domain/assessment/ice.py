@@ -59,7 +59,8 @@ def _margin(e: Evidence) -> Iterator[Finding]:
 
 def _less_than(e: Evidence, margin: float, least: str) -> str:
     if margin > 0.0:
-        return f"a margin of {e.difference(margin)}, less than {least}"
+        shown = e.difference(margin)
+        return f"a margin just under {least}" if shown == least else f"a margin of {shown}, less than {least}"
     return "too close to tell whether ice can form on it"
 
 

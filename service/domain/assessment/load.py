@@ -55,18 +55,18 @@ def _against(e: Evidence) -> Iterator[Finding]:
 def _beside(
     e: Evidence, text: str, figures: dict[str, Figure], capacity: Uncertain, load: Uncertain, *, measured: bool
 ) -> Finding:
-    what = "The load read at the loop" if measured else "Trunk and pump alone"
-    text = f"{text}. {what} is {about(e, load)}"
+    what = "The load read at the loop is" if measured else "Trunk and pump alone take"
+    text = f"{text}. {what} {about(e, load)}"
     spread = together(capacity.uncertainty, load.uncertainty)
     if surely_over(load.value, capacity.value, spread):
         advice = (
             "This is no fault of the refrigeration: check the kegs' temperature, the insulation, and what is poured; "
             "bring cooler air to the condenser."
         )
-        return act("load_over_capacity", f"{text}: more than it can carry today.", advice=advice, **figures)
+        return act("load_over_capacity", f"{text}: more than the unit can cool today.", advice=advice, **figures)
     if surely_over(capacity.value, load.value, spread):
         rest = "" if measured else f"; {about(e, _left(capacity, load))} are left for beer"
-        return fine("load_carried", f"{text}: it can carry that{rest}.", **figures)
+        return fine("load_carried", f"{text}: within its capacity{rest}.", **figures)
     advice = "Expect a slow recovery while much is poured. Keep warm kegs out and bring cooler air to the condenser."
     return note("load_near_capacity", f"{text}: too close to its capacity to tell.", advice=advice, **figures)
 

@@ -65,7 +65,8 @@ def _too_cold(e: Evidence, frozen: Sequence[Reading]) -> Finding:
     return act(
         "beer_too_cold",
         f"Beer reads {measured}: beer freezes at about {e.temperature(BEER_FREEZES)}.",
-        advice="Read it again with another thermometer. If it is so, raise the bath's set point before a line freezes.",
+        advice="Read it again with another thermometer. If it is right, raise the bath's set point before a line "
+        "freezes.",
         **figures,
     )
 
@@ -93,7 +94,7 @@ def _look_where(e: Evidence, *, all_of_them: bool) -> str:
         return "The other taps are cold: check this keg, line and faucet before the unit."
     unread = [name for name in ("cooler", "bath") if not e.has(f"{name}_temperature")]
     if unread:
-        return f"Read {listed(unread)} next: they show whether the kegs, the bath or the trunk is the cause."
+        return f"Read {listed(unread)} next, to see whether the kegs, the bath or the trunk is the cause."
     return (
         "Cooler and bath are cold: check the loop. Does the pump turn? Is there air or a shut valve? Are supply and "
         "return cold at the tower? Is the insulation dry and undamaged?"
@@ -148,12 +149,11 @@ def _purge(e: Evidence) -> Iterator[Finding]:
     if not lines:
         return
     cleared = purge(list(lines.values()))
-    each_tap = listed([f"tap {tap} {e.show(volume, 'volume')}" for tap, volume in list(lines.items())[:MOST_NAMED]])
+    each_tap = listed([f"tap {tap}: {e.show(volume, 'volume')}" for tap, volume in list(lines.items())[:MOST_NAMED]])
     yield note(
         "purge_lines",
         f"The warm lines hold {e.show(cleared.volume, 'volume')} of beer ({each_tap}): {cleared.pitchers:.1f} "
-        f"pitchers of {e.show(cleared.volume / cleared.pitchers, 'volume')} or {cleared.glasses:.0f} glasses, "
-        f"{span(cleared.seconds)} of pouring.",
+        f"× {e.show(cleared.volume / cleared.pitchers, 'volume')} pitchers, {span(cleared.seconds)} of pouring.",
         advice=_purge_or_wait(e),
         volume=computed(cleared.volume, "volume"),
         pitchers=round(cleared.pitchers, 2),
@@ -189,7 +189,7 @@ def _cooler(e: Evidence) -> Iterator[Finding]:
         yield act(
             "cooler_too_cold",
             f"{text}: kegs and lines can freeze in it.",
-            advice="Read it again with another thermometer. If it is so, have the cooler's thermostat set warmer.",
+            advice="Read it again with another thermometer. If it is right, have the cooler's thermostat set warmer.",
             cooler_temperature=taken(reading),
         )
     elif surely_over(reading.value.value, FOOD_LIMIT, THERMOMETER):

@@ -25,8 +25,8 @@ NEAR = 12.0 / 1.8  # K above the aim within which a full load may balance a soun
 TWO_READINGS = "Take two bath temperatures 10 minutes apart with the unit running and record the time of each."
 STANDING, WARM = 293.15, 313.15  # K: a unit at rest on its suction hose, liquid at the condenser on the other
 FIRST = (
-    "Before the refrigerant circuit, check the rest: compressor and condenser fan run, condenser clean and air path "
-    "clear, pump and agitator move the glycol, currents, frost line."
+    "check that compressor and condenser fan run, that the condenser is clean and its air path clear, and that pump "
+    "and agitator move the glycol. Read currents and frost line before you suspect the refrigerant circuit."
 )
 
 
@@ -67,15 +67,13 @@ def _not_enough(e: Evidence, seen: PullDownSeen, figures: dict[str, Figure]) -> 
     """The finding of a bath that cools too slowly or not at all; what its load may explain is no fault."""
     found = seen.judgement.verdict
     if found is Verdict.SLOW and seen.slow_for_certain:
-        advice = f"{FIRST} Measure again in {_wait(seen)}. {_gauge_advice(e, found)}".rstrip()
+        advice = f"First {FIRST} Measure again in {_wait(seen)}. {_gauge_advice(e, found)}".rstrip()
         return act("pull_down_slow", f"{_way(e, seen)}: slow.{_why_slow(e, seen)}", advice=advice, **figures)
     if found is Verdict.SLOW or _near_its_balance(e, seen):
-        text = (
-            f"{_way(e, seen)}. The load may explain that: beer, trunk and pump take up to all that the unit is rated."
-        )
+        text = f"{_way(e, seen)}. Its load may explain that: beer, trunk and pump can take all of its rated cooling."
         advice = f"Measure again in {_wait(seen)} with the taps closed; read the loop's flow, supply and return."
         return note("pull_down_loaded", text, advice=advice, **figures)
-    advice = f"Do not wait longer. {FIRST} {_gauge_advice(e, found)}".rstrip()
+    advice = f"Do not wait longer: {FIRST} {_gauge_advice(e, found)}".rstrip()
     return act("pull_down_not_cooling", f"{_way(e, seen)}: it is not cooling.", advice=advice, **figures)
 
 

@@ -70,9 +70,9 @@ def _at_rest(e: Evidence) -> Iterator[Finding]:
     if state.at_rest and (e.has("suction_pressure") or e.has("discharge_pressure")):
         yield note(
             "pressures_at_rest",
-            "The unit was at rest: its pressures are those of its coldest part, and superheat, subcooling and split "
-            "are not calculated.",
-            advice="Read them again after 15 minutes of running, if they are needed at all.",
+            "The unit was at rest: its pressures show the temperature of its coldest part, not how it runs. Superheat, "
+            "subcooling and split are not calculated.",
+            advice="If you need them, read the pressures again after 15 minutes of running.",
             state=state.state,
             probability=round(state.probability, 2),
         )

@@ -35,7 +35,7 @@ def _compressor(e: Evidence) -> Finding:
     bath = e.reading("bath_temperature")
     return act(
         "compressor_stands",
-        f"The bath is at {e.show_reading(bath)} and wants cooling, but the compressor draws {_amperes(e, read)}: it "
+        f"The bath is at {e.show_reading(bath)} and needs cooling, but the compressor draws {_amperes(e, read)}: it "
         "does not run.",
         advice="Find out where the power to it stops: controller calling, contactor, overload, start relay and "
         "capacitor. A hot shell without hum is an open overload: let it cool for an hour before condemning it.",
@@ -47,11 +47,11 @@ def _compressor(e: Evidence) -> Finding:
 
 def _fan(e: Evidence) -> Finding:
     read, air = currents_of(e, "condenser_fan"), air_entering(e)
-    text = f"The compressor runs and its condenser fan draws {_amperes(e, read)}: the fan stands"
+    text = f"The compressor runs and its condenser fan draws {_amperes(e, read)}: the fan does not run"
     figures: dict[str, Figure] = {"component": read[0].component or "", **_currents(read)}
     if air is not None and air < MILD and not _high_split(e, air):
-        advice = "In air this cold a control may stop the fan. Watch whether it starts as the head pressure rises."
-        return note("fan_stands", f"{text}, which head-pressure control may want.", advice=advice, **figures)
+        advice = "Watch whether the fan starts as the head pressure rises: in air this cold a control may stop it."
+        return note("fan_stands", f"{text}, perhaps by head-pressure control.", advice=advice, **figures)
     advice = (
         "Switch the compressor off now. Check the fan's supply, capacitor, blade and bearings; clean nothing first."
     )

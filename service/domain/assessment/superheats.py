@@ -82,7 +82,7 @@ def _superheat(e: Evidence) -> Iterator[Finding]:
         yield act("superheat_none", f"{text}: liquid may reach the compressor.", advice=FLOODING, **figures)
     elif found.value <= FLOODED:
         yield note(
-            "superheat_none", f"{text}: too close to none to tell, or usual on a hot day.", advice=PROBE, **figures
+            "superheat_none", f"{text}: too close to none to tell, and usual on a hot day.", advice=PROBE, **figures
         )
     elif surely_over(found.value, high, found.uncertainty):
         yield note("superheat_high", f"{text}: the evaporator is underfed.", advice=UNDERFED, **figures)
@@ -97,14 +97,17 @@ def _expected(e: Evidence, low: float, high: float, *, known: bool) -> str:
     return f"{of}: {e.difference(low)} to {e.difference(high)}"
 
 
-PROBE = "Check the probe's contact and the glycol's flow, and read air and bath with it: they decide what to expect."
+PROBE = (
+    "Check the probe's contact and the glycol's flow. Read bath and air with it: the superheat to expect depends on "
+    "them."
+)
 FLOODING = (
     "Check the probe's contact first. Then check the glycol's flow over the coil, ice on the coil, the metering device "
     "and the charge."
 )
 UNDERFED = (
-    "Usual in a warm bath or cold air with a capillary: measure again near the set point. If it stays high, look for a "
-    "leak or a restricted capillary or drier."
+    "Measure again near the set point: with a capillary this is usual in a warm bath or cold air. If it stays high, "
+    "look for a leak or a restricted capillary or drier."
 )
 
 
@@ -116,7 +119,9 @@ def _subcooling(e: Evidence) -> Iterator[Finding]:
     text = f"Subcooling is {e.difference(found.value)} (usual: {e.difference(low)} to {e.difference(high)})"
     figures: dict[str, Figure] = {"subcooling": found}
     air = air_entering(e)
-    if surely_under(found.value, low, found.uncertainty) and (air is None or air < HOT_AIR):
+    if surely_under(found.value, low, found.uncertainty) and air is not None and air >= HOT_AIR:
+        yield fine("subcooling_good", f"{text}: low, as a sound unit's may be in air this hot.", **figures)
+    elif surely_under(found.value, low, found.uncertainty):
         advice = "Low subcooling fits a low charge: look for oil stains and leaks before adding refrigerant."
         yield note("subcooling_low", f"{text}.", advice=advice, **figures)
     elif surely_over(found.value, high, found.uncertainty):

@@ -52,7 +52,7 @@ def _voltage(e: Evidence) -> Iterator[Finding]:
             "Check plug, breaker, switch and cord: read the voltage before and behind each. One reading of 0 V does "
             "not prove that a part is dead."
         )
-        yield act("voltage_none", f"{text}: there is no supply where it was read.", advice=advice, **figures)
+        yield act("voltage_none", f"{text}: there is no voltage where it was read.", advice=advice, **figures)
     else:
         yield _off(
             abs(check.deviation), spread / rated, text, _torque(check.deviation, worst.value.value, rated), figures
@@ -66,8 +66,8 @@ def _interrupted(e: Evidence, read: Sequence[Reading]) -> Finding:
         "supply_interrupted",
         f"The supply is at {e.show_reading(high)} in one place and at {e.show_reading(low)} in another: the power "
         "stops between them.",
-        advice="Find the open switch, fuse, breaker or joint between the two: record voltage_before and voltage_behind "
-        "with the component. Treat everything as live.",
+        advice="Find the open switch, fuse, breaker or joint between the two: read the voltage before and behind each. "
+        "Treat everything as live.",
         voltage=taken(high),
         voltage_missing=taken(low),
     )

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from service.domain.assessment.currents import ELECTRICAL
-from service.domain.assessment.evidence import Evidence, Need, worth
+from service.domain.assessment.evidence import MOMENT, Evidence, Need, listed, worth
 from service.domain.assessment.figure import Figure
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.motors import cooling_wanted, draws_current, runs
@@ -12,12 +12,18 @@ from service.domain.assessment.rule import Rule, act, fine, note, stop
 from service.domain.assessment.switches import MOTORS
 from service.domain.assessment.uncertainty import surely_over, taken, together, uncertainty
 from service.domain.maintenance.catalogue import LICENSED, LOCKOUT
+from service.domain.quantities import format_quantity
 from service.domain.record.visits import Reading
 
 LIVE = 50.0  # V: what may hurt; common practice for alternating current, from memory
 LOST = 0.05  # of the supply, from panel to motor: NEC 210.19 and 215.2, informational notes, from memory
 CALLED = ("contactor", "temperature_controller")  # these open by themselves when no cooling is wanted
-PLACES = ("voltage_at", "voltage_before", "voltage_behind", "voltage_across")
+PLACES = {
+    "voltage_at": "at its terminals",
+    "voltage_before": "before it",
+    "voltage_behind": "behind it",
+    "voltage_across": "across it",
+}
 KEEP_OFF = "Keep hands and tools off: it is live although it looks dead. Switch off, lock out and prove it dead first."
 
 
@@ -49,28 +55,28 @@ def _voltages(e: Evidence) -> Iterator[Finding]:
         found = {quantity: reading for quantity in PLACES if (reading := e.reading_at(quantity, code))}
         figures: dict[str, Figure] = {"component": code, **{name: taken(each) for name, each in found.items()}}
         volts = {name: each.value.value for name, each in found.items()}
-        reads = _reads(e, found)
+        reads = _reads(e, code, found)
         if dark := _dark(e, code, volts, reads, figures):
             yield dark
         elif _open(e, volts):
             yield _stops_here(e, code, reads, figures)
         elif (at := volts.get("voltage_at")) is not None and at > LIVE and _draws_nothing(e, code):
             advice = "Lock it out. Check overload, capacitor, relay and winding: the supply is not the cause."
-            yield act("live_not_running", f"{code} has {reads} and draws no current.", advice=advice, **figures)
+            yield act("live_not_running", f"{reads}, but it draws no current.", advice=advice, **figures)
         elif drop := _lost(e, found):
-            text = f"{code} has {reads}; {drop} is lost between the supply and it."
+            text = f"{reads}: {drop} is lost between the supply and it."
             advice = (
                 "Look for a bad joint, cord or switch between panel and motor: read the voltage before and behind each."
             )
             yield act("voltage_lost", text, advice=advice, **figures)
         else:
-            yield fine("voltages_read", f"{code} has {reads}.", **figures)
+            yield fine("voltages_read", f"{reads}.", **figures)
 
 
-def _reads(e: Evidence, found: dict[str, Reading]) -> str:
-    places = {"voltage_at": "at it", "voltage_before": "before it", "voltage_behind": "behind it",
-              "voltage_across": "across it"}  # fmt: skip
-    return " and ".join(f"{e.show_reading(each)} {places[name]}" for name, each in found.items())
+def _reads(e: Evidence, code: str, found: dict[str, Reading]) -> str:
+    """What was read: "switch-1 has 117 V before it and 0 V behind it as found"."""
+    read = listed(f"{format_quantity(each.value, e.system)} {PLACES[name]}" for name, each in found.items())
+    return f"{code} has {read} {MOMENT[next(iter(found.values())).when]}"
 
 
 def _dark(e: Evidence, code: str, volts: dict[str, float], reads: str, figures: dict[str, Figure]) -> Finding | None:
@@ -78,7 +84,7 @@ def _dark(e: Evidence, code: str, volts: dict[str, float], reads: str, figures: 
     supplied = max(volts.get("voltage_at", 0.0), volts.get("voltage_before", 0.0))
     if "display_dark" not in e.seen or e.kind_at(code) != "temperature_controller" or supplied <= LIVE:
         return None
-    text = f"{code} is dark and has {reads}: it is live, and the controller itself or its transformer has failed."
+    text = f"{reads} and is dark: it is live, and the controller itself or its transformer has failed."
     return stop(
         "voltage_at_dead_controller", text, advice=f"{KEEP_OFF} Then replace it and find what burnt it.", **figures
     )
@@ -93,7 +99,7 @@ def _open(e: Evidence, volts: dict[str, float]) -> bool:
 
 
 def _stops_here(e: Evidence, code: str, reads: str, figures: dict[str, Figure]) -> Finding:
-    text = f"{code} has {reads}: it is open, the power stops there."
+    text = f"{reads}: it is open, and the power stops there."
     if e.kind_at(code) in CALLED and not cooling_wanted(e):
         advice = "It opens when no cooling is wanted. Read it again while the controller calls."
         return note("power_stops_here", f"{text} That is usual while the bath is cold.", advice=advice, **figures)
