@@ -522,7 +522,8 @@ def root_cause_lines(found: Marked) -> Iterator[str]:
         f"{words(each.cause)} {100 * each.probability:.0f} %" for each in found.causes if each.probability >= 0.01
     )
     yield ", ".join(words(each.cause) or "" for each in found.causes if each.probability < 0.01)
-    yield f"Next check: {found.next_check} Remedy: {found.remedy}"
+    todo = (("Next check", found.next_check), ("Remedy", found.remedy))  # once: most explanations name them
+    yield " ".join(f"{label}: {text}" for label, text in todo if text not in found.explanation)
     decided_on, by, why = found.decided_on, found.decided_by, found.why  # an undecided one has none, and shows none
     if decided_on:
         yield f"on {decided_on} by {by}: {why}."
