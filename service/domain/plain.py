@@ -13,6 +13,7 @@ from typing import Any, NamedTuple, TypeVar, get_args, get_origin, get_type_hint
 
 from service.domain.instants import at_site, parse_day, parse_instant
 from service.domain.quantities import Quantity
+from service.domain.shared_texts import shared
 
 Made = TypeVar("Made")
 ShowQuantity = Callable[[Quantity], Any]
@@ -113,7 +114,7 @@ def from_plain(cls: type[Made], plain: Mapping[str, Any], quantity: ReadQuantity
     `quantity` reads one that is not: from the field's name, its value, and the mapping in which it stands.
     """
     plain = _by_field(cls, plain)
-    made = dict(plain)
+    made = {name: shared(value) if type(value) is str else value for name, value in plain.items()}
     for name, (leaf, record, many) in _read(cls).items():  # type: ignore[arg-type]  # any class is hashable
         value = plain.get(name)
         if value is None:

@@ -21,6 +21,7 @@ from service.domain.record.visits import (
     Visit,
     Void,
 )
+from service.domain.shared_texts import shared
 from service.storage.documents import day, day_text, read, read_many, write
 from service.storage.places import Place
 
@@ -136,14 +137,14 @@ def read_reading(row: Row) -> Reading:
     """A reading from (quantity, component, tap, value, dimension, entered, sample..., at, moment, evidence)."""
     quantity, component, tap, value, dimension, entered, sample, sample_entered, at, moment, evidence = row
     return Reading(
-        quantity=quantity,
-        component=component,
-        tap=tap,
-        value=Quantity(value, dimension, entered),
+        quantity=shared(quantity),
+        component=shared(component),
+        tap=shared(tap),
+        value=Quantity(value, shared(dimension), shared(entered)),
         sample_temperature=None if sample is None else Quantity(sample, "temperature", sample_entered),
         at=None if at is None else from_text(at),
-        when=moment,
-        evidence=evidence,
+        when=shared(moment),
+        evidence=shared(evidence),
     )
 
 
@@ -162,12 +163,12 @@ def read_replacement(row: Row) -> Replacement:
     """A replacement from (component, reason, condition, evidence, day, reported_on, by_whom, note, items)."""
     component, reason, condition, evidence, _, reported_on, by_whom, note, item, removed_item = row
     return Replacement(
-        component=component,
-        reason=reason,
-        condition=condition,
-        evidence=evidence,
+        component=shared(component),
+        reason=shared(reason),
+        condition=shared(condition),
+        evidence=shared(evidence),
         on=day(reported_on),
-        by=by_whom,
+        by=shared(by_whom),
         note=note,
         item=read(Item, item),
         removed_item=read(RemovedItem, removed_item),
@@ -177,7 +178,7 @@ def read_replacement(row: Row) -> Replacement:
 def read_observation(row: Row) -> Observation:
     """An observation from (code, component, note)."""
     code, component, note = row
-    return Observation(code=code, component=component, note=note)
+    return Observation(code=shared(code), component=shared(component), note=note)
 
 
 READERS: Mapping[str, Callable[[Row], Any]] = {
@@ -210,15 +211,15 @@ def read_visit(row: Row, parts: Parts) -> Visit:
     own = {name: tuple(of_visit.get(key, ())) for name, of_visit in parts.items()}
     return Visit(
         id=uuid,
-        unit=tag,
-        time_zone=zone,
-        site=site,
-        customer=customer,
-        kind=kind,
-        by=by_whom,
-        evidence=evidence,
-        firm=firm,
-        technician=technician,
+        unit=shared(tag),
+        time_zone=shared(zone),
+        site=shared(site),
+        customer=shared(customer),
+        kind=shared(kind),
+        by=shared(by_whom),
+        evidence=shared(evidence),
+        firm=shared(firm),
+        technician=shared(technician),
         crew=() if crew is None else tuple(orjson.loads(crew)),
         arrived_at=from_text(arrived_at),
         left_at=None if left_at is None else from_text(left_at),
@@ -235,10 +236,10 @@ def read_visit(row: Row, parts: Parts) -> Visit:
         internal_note=internal_note,
         parts_used=read_many(PartUsed, parts_used),
         signed_by=signed_by,
-        outcome=outcome,
+        outcome=shared(outcome),
         parts_promised_on=day(promised),
         posted_at=from_text(posted_at),
-        posted_by=posted_by,
+        posted_by=shared(posted_by),
         void=read_void(void),
         version=version,
     )

@@ -251,3 +251,19 @@ def test_the_bulk_question_gives_the_due_items_that_follow_from_the_log(fleet: F
         bulk = due.refresh_places(store, places, known)
 
         assert [tuple(items) for items in bulk] == [due_of(read(store, place.tag), known) for place in places]
+
+
+def test_a_log_holds_equal_codes_of_its_visits_once(fleet: FleetDatabase, make: Maker) -> None:
+    with fleet.writing() as store:
+        for day in (1, 2):
+            make.visit(store, "GU-1", f"2026-06-0{day}T18:00:00Z", **FULL | {"left_at": None, "complaint": None})
+    with fleet.reading() as store:
+        one, other = read(store, fresh=True).all_visits
+    pairs = [(one, other), *zip(one.readings, other.readings, strict=True)]
+    pairs += [*zip(one.replacements, other.replacements, strict=True), (one.readings[0].value, other.readings[0].value)]
+
+    for first, second in pairs:
+        for name in type(first).__slots__:
+            text = getattr(first, name)
+            if isinstance(text, str) and name not in ("id", "note"):
+                assert getattr(second, name) is text, name
