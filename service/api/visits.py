@@ -29,7 +29,7 @@ from service.schemas.visits import (
     VisitSchema,
     VoidSchema,
 )
-from service.usecases import attendance_shares, moved_visits, visits
+from service.usecases import attendance_shares, moved_visits, site_clock, visits
 from service.usecases.assessments import assess_visit
 from service.usecases.due import due_at
 from service.usecases.posted_once import is_stored
@@ -95,8 +95,9 @@ def correct_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 -
     text = orjson.dumps(g.document).decode()
 
     def correct(store: Store, former: Visit) -> Recorded:
-        attendance_shares.check_correction(former, body)
-        return visits.correct_visit(store, actor(), former, body, body=text)
+        changes, written = site_clock.of_correction(store, former, body, text)
+        attendance_shares.check_correction(former, changes)
+        return visits.correct_visit(store, actor(), former, changes, body=written)
 
     return _changed(id, query, correct)
 

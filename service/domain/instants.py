@@ -15,7 +15,7 @@ _DAY = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})")
 _INSTANT = re.compile(
     r"([0-9]{4}-[0-9]{2}-[0-9]{2})[Tt]([0-9]{2}):([0-9]{2}):([0-9]{2})(?:\.([0-9]+))?(?:[Zz]|([+-])([0-9]{2}):([0-9]{2}))"
 )
-_LOCAL_TIME = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt][0-9]{2}:[0-9]{2}(?::[0-9]{2}(?:\.[0-9]+)?)?")
+_LOCAL_TIME = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})[Tt]([0-9]{2}):([0-9]{2})(?::([0-9]{2})(?:\.([0-9]+))?)?")
 _SPACED = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2} +[0-9]{2}:.*")
 
 
@@ -62,6 +62,45 @@ def parse_instant(text: object) -> datetime:
     east = timedelta(hours=int(offset_hours or 0), minutes=int(offset_minutes or 0))
     instant = local + east if sign == "-" else local - east
     return instant if second != "60" else _after_leap_second(found[0], instant)
+
+
+def parse_site_time(text: object) -> datetime:
+    """Read an instant, or a local time without offset as a datetime without time zone; raises ValueError.
+
+    >>> parse_site_time("2026-06-09T13:05")
+    datetime.datetime(2026, 6, 9, 13, 5)
+    """
+    found = _LOCAL_TIME.fullmatch(text) if isinstance(text, str) else None
+    if found is None:
+        return parse_instant(text)
+    day, hour, minute, second, fraction = found.groups()
+    if hour > "23" or minute > "59" or (second or "00") > "59":
+        raise ValueError(f"{_quoted(text)} has no such time of day; hours go to 23, minutes and seconds to 59")
+    written = parse_day(day)
+    clock = int(hour), int(minute), int(second or 0), int((fraction or "")[:6].ljust(6, "0"))
+    return datetime(written.year, written.month, written.day, *clock)  # noqa: DTZ001 - the site's clock is not known yet
+
+
+def of_local_time(local: datetime, zone_name: str) -> datetime:
+    """The instant of a local time by a site's clock; raises ValueError where that shows it twice or never.
+
+    >>> of_local_time(datetime(2026, 6, 9, 13, 5), "America/Denver").isoformat()
+    '2026-06-09T19:05:00+00:00'
+    """
+    before, after = (local.replace(tzinfo=zone(zone_name), fold=fold) for fold in (0, 1))
+    first, second = before.astimezone(UTC), after.astimezone(UTC)
+    if first == second:
+        return first
+    text = local.isoformat()
+    if first > second:  # PEP 495: in a gap the two offsets lead to instants in the reverse order
+        raise ValueError(f"there is no {text} by the clock of {zone_name}, which was set forward over it")
+    both = " or ".join(text + each.isoformat(timespec="minutes")[16:] for each in (before, after))
+    raise ValueError(f"{text} comes twice by the clock of {zone_name}, which was set back; write {both}")
+
+
+def refusal_without_offset(local: datetime) -> str:
+    """Why a local time is refused where the site is not known."""
+    return str(_instant_refusal(local.isoformat()))
 
 
 def _check_clock(text: str, hour: str, minute: str, second: str, offset_hours: str, offset_minutes: str) -> None:

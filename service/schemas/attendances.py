@@ -5,7 +5,7 @@ from typing import Any, ClassVar
 from marshmallow import Schema, fields, validate
 
 from service.domain.record.attendances import ACCESS, DONE
-from service.schemas.fields import STAYS, Choice, Code, Instant, Parts, VisitId, line, version
+from service.schemas.fields import STAYS, Choice, Code, Instant, Parts, SiteTime, VisitId, line, version
 from service.schemas.paging import Page, PageQuery
 from service.schemas.visits import VisitAnswer, VisitTextSchema
 
@@ -18,8 +18,8 @@ class AttendanceSchema(Schema):
     crew = fields.List(
         Code(), required=True, validate=validate.Length(1, 20), metadata={"description": "the first one leads"}
     )
-    arrived_at = Instant(past=True, required=True)
-    left_at = Instant(past=True, allow_none=True)
+    arrived_at = SiteTime(past=True, required=True)
+    left_at = SiteTime(past=True, allow_none=True)
     access = Choice(ACCESS, metadata={"description": "default done; without access no visit counts as performed"})
     note = line(2000, allow_none=True)
     visits = fields.List(

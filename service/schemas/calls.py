@@ -6,7 +6,7 @@ from marshmallow import Schema, fields
 
 from service.domain.record.calls import PHONE_ADVICE, STATES, URGENCIES
 from service.domain.record.visits import SYMPTOMS
-from service.schemas.fields import Choice, Code, Day, Instant, VisitId, Whole, line, version
+from service.schemas.fields import Choice, Code, Day, Instant, SiteTime, VisitId, Whole, line, version
 from service.schemas.paging import Page, PageQuery
 
 
@@ -18,7 +18,7 @@ class CalledBySchema(Schema):
 
 
 PromisedSchema = Schema.from_dict(
-    {"from": Instant(required=True), "until": Instant(required=True)}, name="PromisedSchema"
+    {"from": SiteTime(required=True), "until": SiteTime(required=True)}, name="PromisedSchema"
 )
 PromisedSchema.__doc__ = "The time in which the customer was promised somebody."
 
@@ -29,7 +29,7 @@ class CallSchema(Schema):
     more_json_schema: ClassVar[dict[str, Any]] = {"required": ["received_at", "symptom", "id"]}
 
     id = VisitId()
-    received_at = Instant(required=True)
+    received_at = SiteTime(required=True)
     by = Whole(CalledBySchema, allow_none=True)
     site = Code(allow_none=True, metadata={"description": "left out where it is not known, or where the unit is given"})
     unit = Code(allow_none=True)
@@ -41,7 +41,7 @@ class CallSchema(Schema):
     day = Day(allow_none=True, metadata={"description": "when the technician goes there"})
     state = Choice(STATES, metadata={"description": "a visit that names the call in `calls` answers it"})
     how = Choice((PHONE_ADVICE, "visit"), allow_none=True, metadata={"description": "how it was answered"})
-    at = Instant(allow_none=True, metadata={"description": "when it was answered or cancelled; default now"})
+    at = SiteTime(allow_none=True, metadata={"description": "when it was answered or cancelled; default now"})
     why = line(2000, allow_none=True, metadata={"description": "why it was cancelled"})
     advice = line(4000, allow_none=True, metadata={"description": "what was advised by phone"})
     visit = fields.String(dump_only=True, allow_none=True, metadata={"description": "the visit that answered it"})

@@ -10,46 +10,28 @@ from uuid import UUID
 
 from marshmallow import Schema, ValidationError, fields, missing, validate
 
-from service.domain.instants import parse_day, parse_instant, zone
+from service.domain.instants import parse_day, parse_instant, parse_site_time, zone
 from service.domain.maintenance.tasks import parse_interval
 from service.domain.quantities import Quantity, parse_quantity
 from service.domain.record.care import parse_imprecise_day
 from service.schemas.decimal_patterns import whole_numbers
 from service.schemas.measures import measure_schema, name_of
+from service.schemas.times import (
+    COMING_DAY_SCHEMA,
+    DAY_SCHEMA,
+    IMPRECISE_DAY_SCHEMA,
+    INSTANT_SCHEMA,
+    PAST_DAY_SCHEMA,
+    PAST_SITE_TIME_SCHEMA,
+    SHOWN_DAY_SCHEMA,
+    SHOWN_INSTANT_SCHEMA,
+    SITE_TIME_SCHEMA,
+)
 
 CODE_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$"
 TEXT_PATTERN = r"^[^\u0000]*$"
 CODE = re.compile(CODE_PATTERN)
 SLACK = 5e-6  # of a limit: an answer shows six digits, and what it shows must be accepted again
-CENTURIES = "(?:19|20|21)"
-DAY_PATTERN = (
-    f"(?:(?:{CENTURIES}[0-9]{{2}}|2200)-(?:(?:0[13578]|1[02])-(?:0[1-9]|[12][0-9]|3[01])|"
-    "(?:0[469]|11)-(?:0[1-9]|[12][0-9]|30)|02-(?:0[1-9]|1[0-9]|2[0-8]))|"
-    f"(?:{CENTURIES}(?:0[48]|[2468][048]|[13579][26])|2000)-02-29)"
-)
-DAY_SCHEMA = {"type": "string", "format": "date", "pattern": f"^{DAY_PATTERN}$", "examples": ["2026-06-09"]}
-COMING_YEAR = "20(?:2[6-9]|[3-9][0-9])|21[0-9]{2}|2200"  # no program of this version runs before 2026
-COMING_DAY_PATTERN = DAY_PATTERN.replace(f"{CENTURIES}[0-9]{{2}}|2200", COMING_YEAR).replace(CENTURIES, "(?:20|21)")
-PAST_DAY_PATTERN = DAY_PATTERN.replace("|2200)", ")").replace(CENTURIES, "(?:19|20)")
-IMPRECISE_DAY_SCHEMA = {
-    "type": "string",
-    "pattern": f"^(?:{DAY_PATTERN}|(?:(?:19|20|21)[0-9]{{2}}|2200)(?:-(?:0[1-9]|1[0-2]))?)$",
-    "description": "a day, a month or a year",
-    "examples": ["2025-10-14", "2025-10", "2025"],
-}
-INSTANT_SCHEMA = {
-    "type": "string",
-    "format": "date-time",
-    "pattern": "^(?:19[0-9]{2}|2[01][0-9]{2}|2200)-",
-    "description": "RFC 3339 with offset",
-    "examples": ["2026-06-09T13:05:00-06:00"],
-}
-COMING_DAY_SCHEMA = DAY_SCHEMA | {"pattern": f"^{COMING_DAY_PATTERN}$"}
-PAST_DAY_SCHEMA = DAY_SCHEMA | {"pattern": f"^{PAST_DAY_PATTERN}$"}
-SHOWN_DAY_SCHEMA = {name: value for name, value in DAY_SCHEMA.items() if name != "pattern"}
-SHOWN_INSTANT_SCHEMA = {name: value for name, value in INSTANT_SCHEMA.items() if name != "pattern"}
-PAST_INSTANT_SCHEMA = INSTANT_SCHEMA | {"pattern": "^(?:19[7-9][0-9]|20[0-9]{2})-"}
-
 LONGEST = {"day": 3652, "week": 521, "month": 120, "year": 10}
 INTERVALS = [
     f"{whole_numbers(1, most)} {unit}s?|P{whole_numbers(1, most)}{unit[0].upper()}" for unit, most in LONGEST.items()
@@ -109,16 +91,27 @@ class ImpreciseDay(Parsed):
 
 
 class Instant(Parsed):
-    """An instant, RFC 3339 with offset; of a visit (`past`), where the use case refuses the future and before 1970.
-
-    In an answer (`shown`) it has the offset of the site, and so perhaps another year.
-    """
+    """An instant, RFC 3339 with offset. In an answer (`shown`) it has the offset of the site: perhaps another year."""
 
     read = staticmethod(parse_instant)
 
-    def __init__(self, *, past: bool = False, shown: bool = False, **kwargs: Any) -> None:
+    def __init__(self, *, shown: bool = False, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self.json_schema = SHOWN_INSTANT_SCHEMA if shown else PAST_INSTANT_SCHEMA if past else INSTANT_SCHEMA
+        self.json_schema = SHOWN_INSTANT_SCHEMA if shown else INSTANT_SCHEMA
+
+
+class SiteTime(Parsed):
+    """An instant, or a local time without offset, which the use case reads by the site's clock.
+
+    Of a visit (`past`) the use case refuses the future and before 1970.
+    """
+
+    component: tuple[str, dict[str, Any]]
+    read = staticmethod(parse_site_time)
+
+    def __init__(self, *, past: bool = False, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.component = ("PastSiteTime", PAST_SITE_TIME_SCHEMA) if past else ("SiteTime", SITE_TIME_SCHEMA)
 
 
 class IntervalText(Parsed):

@@ -19,7 +19,7 @@ from service.domain.record.visits import (
 )
 from service.schemas.assessments import AssessmentSchema
 from service.schemas.due import DueItemSchema
-from service.schemas.fields import Choice, Code, Day, Instant, Measure, Parts, VisitId, Whole, line, version
+from service.schemas.fields import Choice, Code, Day, Instant, Measure, Parts, SiteTime, VisitId, Whole, line, version
 from service.schemas.items import KIND, PartUsedSchema, ReplacementSchema
 from service.schemas.measures import measure_schema, span_of
 from service.schemas.paging import Page, PageQuery
@@ -34,7 +34,7 @@ class ComplaintSchema(Schema):
     """What the customer noticed."""
 
     symptom = Choice(SYMPTOMS, required=True)
-    reported_at = Instant(past=True, allow_none=True)
+    reported_at = SiteTime(past=True, allow_none=True)
     words = line(4000, allow_none=True)
 
 
@@ -76,7 +76,7 @@ class ReadingSchema(Schema):
     quantity = Choice([kind.quantity for kind in READING_KINDS], required=True)
     value = ReadValue(*READ_IN, required=True)
     when = Choice(MOMENTS, required=True)
-    at = Instant(past=True, allow_none=True)
+    at = SiteTime(past=True, allow_none=True)
     component = Code(allow_none=True)
     kind = KIND
     tap = line(40, allow_none=True)
@@ -141,8 +141,8 @@ class VisitTextSchema(Schema):
 
     unit = Code(required=True)
     kind = Choice(KINDS, required=True)
-    arrived_at = Instant(past=True, required=True)
-    left_at = Instant(past=True, allow_none=True)
+    arrived_at = SiteTime(past=True, required=True)
+    left_at = SiteTime(past=True, allow_none=True)
     technician = Code(allow_none=True)
     crew = fields.List(
         Code(), validate=validate.Length(max=20), metadata={"description": "our technicians beside `technician`"}

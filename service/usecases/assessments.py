@@ -17,7 +17,7 @@ from service.domain.triage.history import shifts
 from service.domain.triage.question import Question
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import new_components
+from service.usecases import new_components, site_clock
 from service.usecases.visits import checked, new_visit
 
 NOT_STORED = "not stored"
@@ -36,6 +36,7 @@ def assess_unstored(store: Store, actor: Actor, new: Mapping[str, Any], system: 
     """
     place, log = _asked_about(store, new["unit"])
     unit = log.unit
+    new = site_clock.of_unstored(store, place, new)
     new, named = new_components.split({"id": NOT_STORED, **new})
     visit = new_visit(actor, new, place)
     kinds = new_components.joined(unit.kinds, named)

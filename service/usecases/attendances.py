@@ -13,6 +13,7 @@ from service.domain.instants import to_text
 from service.domain.maintenance.due import DueItem
 from service.domain.plain import as_entered, from_plain
 from service.domain.record.attendances import DONE, OF_VISITS, Attendance, faults_of
+from service.domain.record.local_times import by_clock
 from service.domain.record.visits import Visit
 from service.storage.store import Store
 from service.usecases import audit
@@ -53,6 +54,7 @@ def _new(store: Store, actor: Actor, given: Mapping[str, Any]) -> tuple[Attendan
     if ids is None:
         raise Invalid([Fault("site", given["site"], f"there is no site {given['site']!r}")])
     zone = store.sites.get(given["site"]).time_zone
+    given = by_clock(given, zone)
     posted = {"posted_at": actor.at, "posted_by": actor.name, "time_zone": zone}
     return from_plain(Attendance, {**given, **posted}), {"site_id": ids[0], "customer_id": ids[1]}
 
@@ -115,7 +117,7 @@ def change_attendance(store: Store, actor: Actor, former: Attendance, changes: M
     """Change an attendance that was read as `former`; its visits that count are corrected with it."""
     if changes.get("site", former.site) != former.site:
         raise Invalid([Fault("site", changes["site"], "stays; void the visits and post another attendance")])
-    changed = _with(former, changes)
+    changed = _with(former, by_clock(changes, former.time_zone))
     faults = list(_faults(store, replace(actor, technician=actor.technician if "crew" in changes else None), changed))
     if faults:
         raise Invalid(faults)
@@ -157,6 +159,7 @@ def take(store: Store, actor: Actor, line: Mapping[str, Any], fingerprint: str) 
         audit.created(store, actor, "attendance", attendance.id, attendance)
         return "added"
     former = replace(store.attendances.get(line["id"]), visits=())  # corrections of its visits follow in the file
+    line = by_clock(line, former.time_zone)
     changed = _with(former, dict.fromkeys(("left_at", "note")) | {"access": DONE} | dict(line))
     if (changed.site, replace(changed, version=former.version)) == (line["site"], former):
         return "unchanged"

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from datetime import datetime
 from typing import Any
 
 from service.domain.audit import Actor
@@ -10,10 +11,12 @@ from service.domain.instants import from_text, to_text
 from service.domain.plain import as_entered, from_plain
 from service.domain.record.calls import CLOSED_BY, Call, answered_by, faults_of, settled
 from service.domain.record.checks import AROUND
+from service.domain.record.local_times import by_clock, has_local
 from service.domain.record.visits import Visit
 from service.storage.store import Store
 from service.usecases import audit
 from service.usecases.due import rules
+from service.usecases.site_clock import clock_at
 
 KEPT_BY_US = ("posted_at", "posted_by", "time_zone", "version", "visit")
 OF_VISIT = ("state", "how", "at")  # follow from the visit that answered it
@@ -22,6 +25,7 @@ Refers = dict[str, int | None]
 
 def record_call(store: Store, actor: Actor, new: Mapping[str, Any], *, fingerprint: str) -> Call:
     """Store a call; Invalid with every fault, Conflict when the id is taken."""
+    new = _by_clock(store, new, new.get("site"), new.get("unit"), new["received_at"])
     _check_state(new, new.get("state", "open"), new.get("technician"))
     call = settled(from_plain(Call, {**new, "posted_at": actor.at, "posted_by": actor.name}), actor.at)
     call, refers = _checked(store, actor, call)
@@ -35,6 +39,7 @@ def change_call(store: Store, actor: Actor, former: Call, changes: Mapping[str, 
     """Change a call that was read as `former`; what a visit decided is changed at the visit."""
     if changes.get("id", former.id) != former.id:
         raise Invalid([Fault("id", changes["id"], "an id stays; visits name it")])
+    changes = _by_clock_of(store, former, changes)
     if former.visit is not None and (named := [name for name in ("state", *CLOSED_BY) if name in changes]):
         raise Conflict(f"{named[0]}: the visit {former.visit!r} answered this call; correct or void that visit.")
     if changes.get("state") == "open":
@@ -49,6 +54,24 @@ def change_call(store: Store, actor: Actor, former: Call, changes: Mapping[str, 
     raise_logs(store, [former.unit, changed.unit, *store.calls.naming_units(former.id)])
     audit.changed(store, actor, "call", former.id, before=former, after=changed)
     return store.calls.get(former.id)
+
+
+def _by_clock_of(store: Store, former: Call, changes: Mapping[str, Any]) -> Mapping[str, Any]:
+    """What changes in a stored call, with instants alone."""
+    site, unit = changes.get("site", former.site), changes.get("unit", former.unit)
+    return _by_clock(store, changes, site, unit, changes.get("received_at", former.received_at))
+
+
+def _by_clock(
+    store: Store, given: Mapping[str, Any], site: str | None, unit: str | None, received: datetime
+) -> Mapping[str, Any]:
+    """What was posted, with instants alone, by the clock of the call's site; Invalid where that is not known."""
+    if not has_local(given):
+        return given
+    if site is not None and store.sites.ids_of(site) is not None:
+        return by_clock(given, store.sites.get(site).time_zone)
+    present = None if unit is None else store.units.present_tag(unit)
+    return by_clock(given, present and clock_at(store, store.units.place(present), received))
 
 
 def _read(changes: Mapping[str, Any]) -> dict[str, Any]:
@@ -183,7 +206,7 @@ def take(store: Store, actor: Actor, line: Mapping[str, Any], fingerprint: str) 
         record_call(store, actor, line, fingerprint=fingerprint)
         return "added"
     former = store.calls.get(line["id"])
-    changes = differing(former, line)
+    changes = differing(former, _by_clock_of(store, former, line))
     if not changes:
         return "unchanged"
     change_call(store, actor, former, changes)

@@ -32,6 +32,7 @@ from service.usecases import (
     pauses,
     root_cause_lines,
     root_causes,
+    site_clock,
     tasks,
     units,
     visits,
@@ -207,7 +208,8 @@ class ImportSession:
         if known == line.fingerprint:
             return self.tally.unchanged
         place, unit = self._place(line.data["unit"])
-        wanted, named = new_components.split(line.data)
+        data, text = site_clock.of_visit(self.store, place, line.data, line.text)
+        wanted, named = new_components.split(data)
         here = self.store.locations.place_at(place, wanted["arrived_at"])
         visit = visits.new_visit(self.actor, wanted, here)
         if known is not None:
@@ -224,22 +226,22 @@ class ImportSession:
         if visit.calls:
             self.store.visits.flush()
             calls.settle(self.store, self.actor, visit, visit.calls)
-        audit.imported(self.store, self.actor, "visit", visit.id, before=None, after=line.text)
+        audit.imported(self.store, self.actor, "visit", visit.id, before=None, after=text)
         self._to_refresh.add(place.tag)
         return self.tally.added
 
     def _correction(self, line: Line) -> Counter[str]:
         data = line.data
         former = self.store.visits.get(data["visit"])
-        wanted = orjson.loads(line.text)["correction"]
+        body = orjson.dumps(orjson.loads(line.text)["correction"]).decode()
+        changes, body = site_clock.of_correction(self.store, former, data["correction"], body)
+        wanted = orjson.loads(body)
         for made in self.store.visits.corrections(former.id):
             if (made.at, made.by, orjson.loads(made.changes)) == (data["at"], data["by"], wanted):
                 return self.tally.unchanged
         self._places.pop(former.unit, None)  # a correction may name new components
-        body = orjson.dumps(wanted).decode()
-        visits.correct_visit(
-            self.store, self.actor, former, data["correction"], body=body, author=self._author(data), search=False
-        )
+        author = self._author(data)
+        visits.correct_visit(self.store, self.actor, former, changes, body=body, author=author, search=False)
         self._to_refresh.add(former.unit)
         return self.tally.added
 

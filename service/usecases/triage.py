@@ -10,6 +10,7 @@ from service.domain.physics.refrigeration.superheat import atmosphere_at
 from service.domain.plain import from_plain
 from service.domain.record.checks import InService, faults_of
 from service.domain.record.fleet import Component, Unit
+from service.domain.record.local_times import by_clock
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
 from service.domain.triage.diagnose import diagnose
@@ -26,7 +27,7 @@ def triage(store: Store, actor: Actor, asked: Mapping[str, Any], system: str) ->
     """The answer to a question. Raises Invalid with every fault."""
     log = _log(store, asked["unit"]) if "unit" in asked else None
     unit = log.unit if log else _described(actor, asked.get("installation"))
-    visit, unit = _checked(actor, asked, unit)
+    visit, unit = _checked(actor, by_clock(asked, log.site.time_zone if log else None), unit)
     given = asked.get("elevation")
     elevation = given.value if given is not None else (log.elevation if log else None)
     return diagnose(

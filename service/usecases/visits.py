@@ -20,7 +20,7 @@ from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import UNVOIDED, Correction, Visit, Void
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import attendance_shares, audit, calls, new_components, root_causes
+from service.usecases import attendance_shares, audit, calls, new_components, root_causes, site_clock
 from service.usecases.due import refresh_after_visit, refresh_unit, rules
 from service.usecases.following import follow
 
@@ -38,6 +38,7 @@ def record_visit(
     new = of_technician(actor, new)
     place = location_of(store, new["unit"])
     former = store.unit_logs.get(place.id, place.log_version)
+    new, body = site_clock.of_visit(store, place, new, body)
     new, named = new_components.split(new)
     here = store.locations.place_at(place, new["arrived_at"]) if former.moves else place
     visit = new_visit(actor, new, here)

@@ -14,7 +14,8 @@ from service.api import openapi
 from service.api.auth import OFFICE, STAFF
 from service.api.endpoint import Answer, Routes
 from service.app import RESOURCES
-from service.schemas.fields import DAY_PATTERN, Choice, Day
+from service.schemas.fields import Choice, Day
+from service.schemas.times import DAY_PATTERN
 
 
 class ToySchema(Schema):

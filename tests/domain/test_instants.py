@@ -1,5 +1,6 @@
 """Instants: RFC 3339's own examples, every refusal, and round trips through storage and the site's clock."""
 
+import re
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
@@ -7,7 +8,17 @@ from dateutil import tz
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from service.domain.instants import at_site, from_text, local_day, parse_day, parse_instant, to_text, zone
+from service.domain.instants import (
+    at_site,
+    from_text,
+    local_day,
+    of_local_time,
+    parse_day,
+    parse_instant,
+    parse_site_time,
+    to_text,
+    zone,
+)
 
 # RFC 3339 section 5.8, all five examples with the instants its text gives for them. The third and fourth are the
 # leap second at the end of 1990, which is read as the second after it.
@@ -195,3 +206,44 @@ def test_unknown_zone_is_refused_by_name(name):
 def test_zone_keeps_daylight_saving():
     winter, summer = (datetime(2026, month, 1, tzinfo=zone("America/Denver")) for month in (1, 7))
     assert (winter.utcoffset(), summer.utcoffset()) == (timedelta(hours=-7), timedelta(hours=-6))
+
+
+@pytest.mark.parametrize("text", ["2026-06-09T24:00", "2026-06-09T13:60", "2026-06-09T13:05:60", "2026-02-29T13:05"])
+def test_a_local_time_that_no_clock_shows_is_refused(text):
+    with pytest.raises(ValueError, match=r"no such time of day|is not a date"):
+        parse_site_time(text)
+
+
+@given(
+    st.datetimes(datetime(1970, 1, 1), datetime(2100, 1, 1)), st.sampled_from(["America/Denver", "Australia/Lord_Howe"])
+)
+def test_a_local_time_is_the_only_instant_that_the_clock_shows_so(local, zone_name):
+    # Reference: all instants of which the zone's offsets in 1970 to 2100 could be that local time.
+    offsets = [timedelta(minutes=quarter * 15) for quarter in range(-60, 60)]
+    shown = {
+        (local.replace(tzinfo=UTC) - offset)
+        for offset in offsets
+        if (local.replace(tzinfo=UTC) - offset).astimezone(zone(zone_name)).replace(tzinfo=None) == local
+    }
+    if len(shown) == 1:
+        assert {of_local_time(local, zone_name)} == shown
+    else:
+        with pytest.raises(ValueError, match="comes twice" if shown else "there is no"):
+            of_local_time(local, zone_name)
+
+
+@pytest.mark.parametrize(
+    ("local", "zone_name", "refusal"),
+    [
+        # Lord Howe Island: set back on 2026-04-05 from 02:00 to 01:30, forward on 2026-10-04 from 02:00 to 02:30.
+        (
+            datetime(2026, 4, 5, 1, 45),
+            "Australia/Lord_Howe",
+            "write 2026-04-05T01:45:00+11:00 or 2026-04-05T01:45:00+10:30",
+        ),
+        (datetime(2026, 10, 4, 2, 15), "Australia/Lord_Howe", "there is no 2026-10-04T02:15:00"),
+    ],
+)
+def test_a_time_that_comes_twice_or_never_is_refused_by_name(local, zone_name, refusal):
+    with pytest.raises(ValueError, match=re.escape(refusal)):
+        of_local_time(local, zone_name)

@@ -15,8 +15,9 @@ from marshmallow import ValidationError
 
 from service.schemas.decimal_patterns import decimals, whole_numbers
 from service.schemas.due import DueItemSchema
-from service.schemas.fields import DAY_PATTERN, PAST_DAY_PATTERN, Measure
+from service.schemas.fields import Measure, SiteTime
 from service.schemas.history import EventSchema
+from service.schemas.times import DAY_PATTERN, PAST_DAY_PATTERN, PAST_SITE_TIME_SCHEMA, SITE_TIME_SCHEMA
 from service.schemas.visits import READING_KINDS, ReadingSchema
 
 from .bodies import BODIES, places
@@ -71,6 +72,16 @@ def test_other_texts_with_a_pattern_are_accepted(pattern: str) -> None:
         if field.json_schema["pattern"].startswith("^[^") and not 1 <= len(text) <= 40:
             return  # a length is documented beside the pattern
         field.deserialize(text)
+
+    every_text()
+
+
+@pytest.mark.parametrize("schema", [SITE_TIME_SCHEMA, PAST_SITE_TIME_SCHEMA])
+def test_local_times_of_the_pattern_are_accepted(schema: dict[str, Any]) -> None:
+    @given(st.from_regex(schema["anyOf"][1]["pattern"], fullmatch=True))
+    @settings(max_examples=60, deadline=None, derandomize=True, database=None)
+    def every_text(text: str) -> None:
+        assert SiteTime().deserialize(text).tzinfo is None
 
     every_text()
 

@@ -14,6 +14,7 @@ from service.schemas.fields import (
     Instant,
     IntervalText,
     Measure,
+    SiteTime,
     TimeZone,
     VisitId,
 )
@@ -23,7 +24,7 @@ NUMBERS = ("1", "2", "11", "12", "101", "102")
 TEXTS: dict[type[Any], tuple[Any, Any]] = {
     Day: ("2026-05-01", "2026-05-02"),
     ImpreciseDay: ("2026-05", "2025"),
-    Instant: ("2026-05-01T18:00:00Z", "2026-05-01T18:30:00Z"),
+    **dict.fromkeys((Instant, SiteTime), ("2026-05-01T18:00:00Z", "2026-05-01T18:30:00Z")),
     IntervalText: ("90 days", "91 days"),
     TimeZone: ("America/Denver", "America/Chicago"),
     VisitId: ("0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b77", "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b78"),
