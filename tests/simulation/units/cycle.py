@@ -18,6 +18,7 @@ TWO_PHASE_EVAPORATOR = 0.14  # mean density over that of the liquid
 TWO_PHASE_CONDENSER = 0.22
 HOTTEST = HIGH - 1.0
 NEAR = 0.03  # K
+MOST_ROUNDS, SHORTER = 60, 0.7
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,14 +128,18 @@ def _at(circuit: Circuit, around: Around, wet: float, back: float, guess: list[f
     """
     fluid, filled = circuit.fluid, _filled(circuit, around, wet, back)
     evaporating, condensing, superheat = guess
-    for _ in range(25):
+    low, high, before = 0.7, 0.85, (0.0, 0.0)
+    for _ in range(MOST_ROUNDS):
         at = _Guess(evaporating, condensing, superheat, fluid.at(evaporating), fluid.at(condensing))
         pumped = _pumped(circuit, around, at, back)
         shed = _shed(circuit, around, at, filled, pumped)
         taken = _taken(circuit, around, at, (wet, back), pumped.flow, shed.liquid)
         colder, hotter = taken.evaporating - evaporating, shed.condensing - condensing
-        evaporating += 0.7 * colder
-        condensing += 0.85 * hotter
+        low *= SHORTER if colder * before[0] < 0.0 else 1.0  # steps that overshoot get shorter
+        high *= SHORTER if hotter * before[1] < 0.0 else 1.0
+        before = colder, hotter
+        evaporating += low * colder
+        condensing += high * hotter
         superheat = taken.superheat
         if -NEAR < colder < NEAR and -NEAR < hotter < NEAR:
             break

@@ -26,11 +26,11 @@ def drawn(count: int, seed: int) -> list[Visit]:
     return healthy + faulty
 
 
-def calls(count: int, seed: int) -> list[Visit]:
+def calls(count: int, seed: int, *, complete: bool = False) -> list[Visit]:
     """Visits put to triage: nine of ten to units with a fault or two, most of which can be felt at the taps."""
     rng, made = Random(seed), list[Visit]()
     while len(made) < count:
-        visit = draw_visit(rng, len(made), healthy=len(made) % 10 == 0)
+        visit = draw_visit(rng, len(made), healthy=len(made) % 10 == 0, complete=complete)
         if not visit.truth.faults or (
             not visit.truth.outside_triage and (visit.scene.complaint or rng.random() < 0.25)
         ):

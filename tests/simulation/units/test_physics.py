@@ -153,6 +153,17 @@ def test_a_machine_does_its_rating(units):
         assert solve(unit.circuit, RATING_POINT).cooling * 3412.14 == pytest.approx(rating, rel=0.12)
 
 
+@pytest.mark.parametrize("fault", [{"metering": 0.25}, {"metering": 0.4, "air_flow": 0.05}, {"charge": 0.4}])
+@pytest.mark.parametrize("air", [2.0, 22.0])
+def test_heat_flows_downhill_whatever_is_wrong(units, fault, air):
+    """The second law: gas leaves the evaporator no warmer than its bath, liquid the condenser no colder than its air."""
+    for unit in units:
+        cycle = solve(unit.circuit, Around(bath=8.0, air=air, **fault))
+
+        assert cycle.evaporating + cycle.superheat < 8.0 + 0.3
+        assert cycle.condensing - cycle.subcooling > air - 0.5
+
+
 def test_a_bath_falls_20_degrees_in_15_to_20_minutes_or_somewhat_longer(units):
     # common practice, no source: 80 to 60 degF in 15 to 20 min; small machines at large baths take longer
     minutes = []

@@ -45,20 +45,26 @@ class Visit:
 
 
 def draw_visit(
-    rng: Random, number: int, *, healthy: bool, codes: tuple[str, ...] = (), unit: Unit | None = None
+    rng: Random,
+    number: int,
+    *,
+    healthy: bool,
+    codes: tuple[str, ...] = (),
+    unit: Unit | None = None,
+    complete: bool = False,
 ) -> Visit:
-    """A visit, with a unit of its own unless one is given."""
+    """A visit, with a unit of its own unless one is given; `complete`: every group of readings is taken as found."""
     unit = unit or draw_unit(rng, f"GU-{number:05d}")
     if healthy:
         scene = healthy_scene(rng, unit, HEALTHY_STATES[number % len(HEALTHY_STATES)])
     else:
         scene = faulty_scene(rng, unit, codes)
-    body = _body(rng, scene)
+    body = _body(rng, scene, complete)
     return Visit(unit, scene, body, truth_of(scene, body, FOUND_AT, LEFT_AT))
 
 
-def _body(rng: Random, scene: Scene) -> Body:
-    timed, thorough = rng.random() < 0.8, rng.random() < 0.3
+def _body(rng: Random, scene: Scene, complete: bool) -> Body:
+    timed, thorough = rng.random() < 0.8, rng.random() < 0.3 or complete
     bag = Instruments(rng, scene.found.now)
     readings: list[Body] = []
     for group, found, left, chance_found, chance_left in GROUPS:
