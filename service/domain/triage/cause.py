@@ -25,7 +25,7 @@ def likely_cause(question: Question) -> Finding | None:
     if len(measured.readings) < LEAST_READINGS:
         return None
     prior = priors(question.symptom, question.shifts)
-    found = posterior(facts_of(question.unit, question.atmosphere), measured, question.seen, prior)
+    found = posterior(facts_of(question.unit, question.atmosphere), measured, question.seen, prior, question.symptom)
     codes, share = in_order(found)[0]
     alike = unseparated(found)
     if codes[0] in NOT_STATED or (share < STATED and not alike):

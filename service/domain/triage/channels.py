@@ -47,6 +47,8 @@ CHANNELS: tuple[Channel, ...] = (
     Channel("flow", "volume_flow", 4e-6, 0.1, 4e-4),
     Channel("set_point", "temperature", 0.4, 0.0, 40.0),
     Channel("display", "temperature", 0.7),
+    # read by nobody, for the signs that follow from how wet the evaporator is
+    Channel("wet", "fraction", 0.05),
 )
 NAMES = tuple(channel.name for channel in CHANNELS)
 INDEX = {name: n for n, name in enumerate(NAMES)}

@@ -14,8 +14,9 @@ from service.domain.triage.facts import facts_of
 from service.domain.triage.fluid import Array
 from service.domain.triage.measured import Measured, measure
 from service.domain.triage.next_step import next_steps
-from service.domain.triage.posterior import Posterior, chances, posterior, priors
+from service.domain.triage.posterior import Posterior, posterior, priors
 from service.domain.triage.question import Compared, Explained, Question, RuledOut, Step, Triage, Unseparated
+from service.domain.triage.signs import chances
 from service.domain.triage.steps import CIRCUIT, LIVE
 from service.domain.triage.variants import NEAR
 
@@ -36,7 +37,7 @@ def diagnose(question: Question, system: str) -> Triage:
     facts = facts_of(question.unit, question.atmosphere)
     measured = measure(question.unit, question.readings)
     prior = priors(question.symptom, question.shifts)
-    p = posterior(facts, measured, question.seen, prior)
+    p = posterior(facts, measured, question.seen, prior, question.symptom)
     ranked, alike = in_order(p), unseparated(p)
     steps = next_steps(p, question)
     state, certainty = _state(p, facts.set_point, measured)
@@ -164,8 +165,10 @@ def _evidence(question: Question, p: Posterior, measured: Measured, system: str)
         reading = measured.readings[CHANNELS[n].name]
         place = f" at {reading.component or reading.tap}" if reading.component or reading.tap else ""
         found.append((f"{reading.quantity}{place} {format_quantity(reading.value, system)}", np.exp(p.fit.each[k])))
-    for sign, present in observations.signs_of(question.seen):
-        chance = chances(sign, p.rows)
+    for sign, present in observations.signs_of(question.seen, question.symptom):
+        if sign is observations.COMPLAINT:
+            continue
+        chance = chances(sign, p.rows, p.predictive)
         found.append((sign.code, chance) if present else (f"no {sign.code}", 1.0 - chance))
     return [(text, density / max(float(density @ p.weight), 1e-300)) for text, density in found]
 

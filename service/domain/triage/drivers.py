@@ -55,14 +55,14 @@ def _updated(mean: Array, sd: Array, read: Array | None, scatter: float) -> tupl
 def further_scatter(facts: Facts, measured: Measured, spread: Spread, found: Expected) -> dict[str, Array]:
     """Further standard deviations: what the record does not know, circuits that have not settled, readings apart."""
     rows, mean = spread.rows, spread.values.mean(axis=-1)
-    settled = 4.0 * spread.circuit * (1.0 - spread.circuit)  # 0 in steady running and at rest
-    rest = (1.0 - spread.circuit) * (spread.circuit < 0.5)
+    low, high = (4.0 * share * (1.0 - share) for share in (spread.low, spread.high))  # 0 when running and at rest
+    rest_low, rest = ((1.0 - share) * (share < 0.5) for share in (spread.low, spread.high))
     still = np.where(rows.effects["loop_flow"] < 0.05, 1.0, 0.0)
     locked = np.where(rows.effects["locked"] > 0.0, 0.25, 0.0)
     unrated = {name: 0.0 if name in facts.rated else WITHOUT_RATING for name in ("compressor", "fan", "pump")}
     idle = np.where(rows.can_run, 0.0, 1.0)
     gauge = 0.0 if facts.knows("atmosphere") else 5e3
-    head = 1.2e4 if facts.capillary else 1.2e5
+    head = 1.2e4 if facts.capillary else 8e4
     none = np.zeros_like(rest)
     # one glass may be that of another tap; how far beer takes the glycol's temperature differs from trunk to trunk
     alone = (
@@ -77,13 +77,13 @@ def further_scatter(facts: Facts, measured: Measured, spread: Spread, found: Exp
         "compressor": (unrated["compressor"] + locked) * mean[INDEX["compressor"]],
         "fan": np.hypot(unrated["fan"] * mean[INDEX["fan"]], idle * 0.1 * facts.rated.get("fan", 0.9)),
         "pump": unrated["pump"] * mean[INDEX["pump"]],
-        "suction": np.hypot(rest * 8e3 + settled * 2.5e4, gauge),
-        "discharge": np.hypot(rest * head + settled * 9e4, gauge),
-        "suction_line": rest * 5.0 + settled * 4.0,
-        "liquid_line": rest * 3.0 + settled * 3.0,
-        "discharge_line": rest * 14.0 + settled * 8.0,
-        "air_out": rest * 2.0 + settled * 2.0,
-        "bend": rest * 3.0 + settled * 3.0,
+        "suction": np.hypot(rest_low * 8e3 + low * 2.5e4, gauge),
+        "discharge": np.hypot(rest * head + high * 9e4, gauge),
+        "suction_line": rest_low * 5.0 + low * 4.0,
+        "liquid_line": rest * 3.0 + high * 3.0,
+        "discharge_line": rest * 14.0 + high * 8.0,
+        "air_out": rest * 2.0 + high * 2.0,
+        "bend": rest * 3.0 + high * 3.0,
         "supply": np.hypot(still * 4.0, drift),
         "return": np.hypot(still * 5.0, drift),
         "display": drift,

@@ -31,6 +31,7 @@ EFFECTS: Mapping[str, float] = {
     "sensor": 0.0,  # [K] what the controller reads, over the true bath
     "probe": 0.0,  # [K] what our thermometer in the bath shows, over the true bath
     "locked": 0.0,  # compressor current over its rating, where the rotor does not turn
+    "drag": 1.0,  # compressor current over what the circuit asks for
     "fan": 1.0,
     "pump": 1.0,
     "before": 1.0,  # share of the supply voltage before the switch, behind it, and at the controller

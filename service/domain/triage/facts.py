@@ -1,7 +1,7 @@
 """What the forward model takes from a unit's record, in SI, with a stated guess where the record is silent."""
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 
 from service.domain.physics.glycol.properties import ROOM
 from service.domain.physics.glycol.strength import strength_by_scale
@@ -93,6 +93,17 @@ def facts_of(unit: Unit, atmosphere: float | None = None) -> Facts:
         run_air=_run(unit, "temperature") or USUAL_RUN_AIR,
         **{name: GUESSES[name] if value is None else value for name, value in found.items()},
     )
+
+
+NOMINAL = (115.0, 208.0, 230.0)
+
+
+def supplied(facts: Facts, read: Iterable[float]) -> Facts:
+    """With the nominal voltage nearest to the highest that was read, where the record has none."""
+    highest = max(read, default=0.0)
+    if facts.knows("voltage") or highest < LIMITS["supply", "voltage"].low:
+        return facts
+    return replace(facts, voltage=min(NOMINAL, key=lambda nominal: abs(highest / nominal - 1.0)))
 
 
 GUESSES = {

@@ -103,30 +103,26 @@ class _Scene:
         return self.facts.cooling * self.drawn["capacity"]
 
 
+IN_CIRCUIT = ("air_flow", "charge", "opening", "gas", "leak", "transfer")
+
+
 def _circuit(s: _Scene, run: Indices) -> Running:
-    """The running circuits, flattened for the solver and folded back."""
+    """The running circuits: rows that differ in nothing that the circuit sees are solved once."""
+    seen = np.column_stack([s.bath[run], s.air[run], *(s.rows.effects[name][run] for name in IN_CIRCUIT)])
+    _, first, back = np.unique(np.round(seen, 9), axis=0, return_index=True, return_inverse=True)
+    found = _solved(s, run[first])
+    return Running(**{name: value[back.ravel()] for name, value in vars(found).items()})
+
+
+def _solved(s: _Scene, run: Indices) -> Running:
+    """Those circuits, flattened for the solver and folded back."""
     shape = (run.size, s.bath.shape[1])
 
     def flat(values: Array) -> Array:
         return np.broadcast_to(values, shape).ravel()
 
-    effects = {name: s.rows.effects[name][run][:, None] for name in ("air_flow", "charge", "opening", "gas", "leak")}
-    d, f = s.drawn, s.facts
-    split = np.maximum(f.split + d["split"], LEAST_SPLIT)
-    design = Design(
-        fluid=fluid(f.refrigerant),
-        capillary=f.capillary,
-        cooling=flat(s.cooling),
-        ambient=np.full(shape[0] * shape[1], f.ambient),
-        bath=np.full(shape[0] * shape[1], f.bath),
-        approach=flat(d["approach"]),
-        split=flat(split),
-        superheat=flat(np.minimum(d["superheat"], 0.9 * d["approach"])),
-        subcooling=flat(np.minimum(d["subcooling"], 0.6 * split)),
-        rise=flat(d["rise_share"] * split),
-        efficiency=np.full(shape[0] * shape[1], EFFICIENCY),
-        in_condenser=flat(d["in_condenser"]),
-    )
+    effects = {name: s.rows.effects[name][run][:, None] for name in IN_CIRCUIT}
+    d = s.drawn
     now = Now(
         bath=flat(s.bath[run]),
         air=flat(s.air[run]),
@@ -136,10 +132,35 @@ def _circuit(s: _Scene, run: Indices) -> Running:
         opening=flat(effects["opening"] * (1.0 + d["opening"])),
         gas=flat(effects["gas"]),
         leak=flat(effects["leak"]),
-        transfer=flat(s.rows.effects["transfer"][run][:, None]),
+        transfer=flat(effects["transfer"]),
     )
-    found = steady(design, now)
+    found = steady(_design(s, run.size), now)
     return Running(**{name: value.reshape(shape) for name, value in vars(found).items()})
+
+
+def _design(s: _Scene, count: int) -> Design:
+    """The unit as it is rated, over the draws, for each of so many circuits."""
+    d, f = s.drawn, s.facts
+
+    def every(values: Array) -> Array:
+        return np.tile(values, count)
+
+    split = np.maximum(f.split + d["split"], LEAST_SPLIT)
+    size = count * split.size
+    return Design(
+        fluid=fluid(f.refrigerant),
+        capillary=f.capillary,
+        cooling=every(s.cooling),
+        ambient=np.full(size, f.ambient),
+        bath=np.full(size, f.bath),
+        approach=every(d["approach"]),
+        split=every(split),
+        superheat=every(np.minimum(d["superheat"], 0.9 * d["approach"])),
+        subcooling=every(np.minimum(d["subcooling"], 0.6 * split)),
+        rise=every(d["rise_share"] * split),
+        efficiency=np.full(size, EFFICIENCY),
+        in_condenser=every(d["in_condenser"]),
+    )
 
 
 def _off(s: _Scene) -> None:
@@ -154,6 +175,7 @@ def _off(s: _Scene) -> None:
     for channel in ("liquid_line", "air_out", "bend"):
         s.put(channel, s.air)
     s.put("discharge_line", s.room + 8.0)
+    s.put("wet", 1.0)
 
 
 def _on(s: _Scene, run: Indices, found: Running) -> None:
@@ -170,9 +192,16 @@ def _on(s: _Scene, run: Indices, found: Running) -> None:
         "air_out": found.air_out,
         "bend": found.condensing,
         "discharge_line": found.discharge_line,
-        "compressor": np.sqrt(found.power_share) * s.drawn["compressor"] * _compressor_rating(s, found),
+        "wet": found.wet,
+        "compressor": _compressor_current(s, run, found),
     }.items():
         s.values[INDEX[channel], run] = value
+
+
+def _compressor_current(s: _Scene, run: Indices, found: Running) -> Array:
+    """The current that the circuit asks for, and more where the motor drags."""
+    drag = s.rows.effects["drag"][run][:, None]
+    return np.asarray(drag * np.sqrt(found.power_share) * s.drawn["compressor"] * _compressor_rating(s, found))
 
 
 def _compressor_rating(s: _Scene, found: Running) -> Array:

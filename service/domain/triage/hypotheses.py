@@ -2,13 +2,14 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from service.domain.triage.explanation import EFFECTS, REGIMES, RESTING, Explanation, Node
 from service.domain.triage.fluid import Array, Indices
 
-MULTIPLIED = frozenset({"air_flow", "charge", "opening", "transfer", "load", "loop_flow", "fan", "pump"})
+MULTIPLIED = frozenset({"air_flow", "charge", "opening", "transfer", "load", "loop_flow", "fan", "pump", "drag"})
 LOWER = frozenset({"before", "behind", "at_controller", "level"})
 
 
@@ -22,10 +23,18 @@ class Hypotheses:
     bath: Array
     bath_spread: Array
     effects: dict[str, Array]
+    spreads: dict[str, Array]  # what each row adds to the standard deviation of a channel
     nodes: tuple[Node, ...]
 
     def __len__(self) -> int:
         return len(self.codes)
+
+    @cached_property
+    def distinct(self) -> tuple[tuple[tuple[str, ...], ...], Indices]:
+        """The codes without repetition, and for each row its place among them."""
+        listed = {codes: None for codes in self.codes}
+        place = {codes: n for n, codes in enumerate(listed)}
+        return tuple(listed), np.array([place[codes] for codes in self.codes], dtype=np.intp)
 
     @property
     def can_run(self) -> Array:
@@ -42,12 +51,13 @@ class Hypotheses:
             bath=self.bath[rows],
             bath_spread=self.bath_spread[rows],
             effects={name: values[rows] for name, values in self.effects.items()},
+            spreads={name: values[rows] for name, values in self.spreads.items()},
             nodes=tuple(self.nodes[n] for n in chosen),
         )
 
     def spread(self, channel: str) -> Array:
         """What each row adds to the standard deviation of a channel."""
-        return np.array([node.spread.get(channel, 0.0) for node in self.nodes])
+        return self.spreads.get(channel, np.zeros(len(self)))
 
 
 Entry = tuple[tuple[str, ...], float, Node]
@@ -66,7 +76,26 @@ def rows(listed: Sequence[Entry]) -> Hypotheses:
         effects={
             name: np.array([node.effects.get(name, healthy) for node in nodes]) for name, healthy in EFFECTS.items()
         },
+        spreads={
+            name: np.array([node.spread.get(name, 0.0) for node in nodes])
+            for name in sorted({name for node in nodes for name in node.spread})
+        },
         nodes=nodes,
+    )
+
+
+def joined(a: Hypotheses, b: Hypotheses) -> Hypotheses:
+    """The rows of both."""
+    names = a.spreads.keys() | b.spreads.keys()
+    return Hypotheses(
+        codes=a.codes + b.codes,
+        log_prior=np.concatenate([a.log_prior, b.log_prior]),
+        regime=np.concatenate([a.regime, b.regime]),
+        bath=np.concatenate([a.bath, b.bath]),
+        bath_spread=np.concatenate([a.bath_spread, b.bath_spread]),
+        effects={name: np.concatenate([a.effects[name], b.effects[name]]) for name in a.effects},
+        spreads={name: np.concatenate([a.spread(name), b.spread(name)]) for name in names},
+        nodes=a.nodes + b.nodes,
     )
 
 

@@ -57,16 +57,11 @@ def predictive(values: Array, rows: Hypotheses, extra: Mapping[str, Array]) -> P
     variance = np.empty_like(mean)
     for n, channel in enumerate(CHANNELS):
         variance[n] = channel.scatter**2 + (channel.relative * mean[n]) ** 2 + extra.get(channel.name, 0.0) ** 2
-    for node_channel, channel_name in (("rise", "return"), *((name, name) for name in _named(rows))):
-        if channel_name != "pump":
-            variance[INDEX[channel_name]] += rows.spread(node_channel) ** 2
-    variance[INDEX["pump"]] += (rows.spread("pump") * np.maximum(mean[INDEX["pump"]], 1.0)) ** 2  # a share
+    for name, spread in rows.spreads.items():
+        n = INDEX["return" if name == "rise" else name]
+        own = spread * np.maximum(mean[n], 1.0) if name == "pump" else spread  # of a pump it is a share
+        variance[n] += own**2
     return Predictive(values, variance)
-
-
-def _named(rows: Hypotheses) -> list[str]:
-    """The channels to which a node adds a spread of its own."""
-    return sorted({name for node in rows.nodes for name in node.spread} & INDEX.keys())
 
 
 def fit(p: Predictive, channels: Sequence[int], values: Array) -> Fit:

@@ -18,8 +18,9 @@ from service.domain.triage.channels import INDEX
 from service.domain.triage.fluid import Array, Indices
 from service.domain.triage.likelihood import conditioned
 from service.domain.triage.measured import of_one_moment
-from service.domain.triage.posterior import Posterior, chances
+from service.domain.triage.posterior import Posterior
 from service.domain.triage.question import Question, Step
+from service.domain.triage.signs import chances
 from service.domain.triage.steps import PUMPS, RISK_MINUTES, Measurement, Wanted, component_in_place, possible
 
 NEGLIGIBLE = 2e-4  # share of a hypothesis that is left out
@@ -98,7 +99,7 @@ def _of_figure(each: Measurement, left: _Left, mean: Array, covariance: Array, k
 def _of_signs(signs: Sequence[str], p: Posterior, left: _Left) -> float:
     if not signs:
         return 0.0
-    present = [chances(observations.BY_CODE[sign], p.rows, left.rows) for sign in signs]
+    present = [chances(observations.BY_CODE[sign], p.rows, p.predictive, left.rows) for sign in signs]
     outcomes = []
     for answer in product((True, False), repeat=len(signs)):
         chance = left.weight.copy()

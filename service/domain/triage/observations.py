@@ -11,6 +11,15 @@ from dataclasses import dataclass
 from service.domain.triage.explanation import DEAD, RESTING, RUNNING, STOPPED
 from service.domain.triage.question import Seen
 
+WARM_POUR = "warm_pour"
+WARM = 277.6  # [K] 40 degF: beer that is felt to be warm
+FELT = 0.8  # [K] how sharply
+STARVED, FLOODED = 0.35, 1.05  # wet share of the evaporator
+
+Term = tuple[str, float, float]
+"""A channel, a limit [SI], and the width in which the sign sets in; a negative width: under the limit."""
+
+
 FLOOR = 0.035  # people err: one in thirty of what is noted is not so
 
 
@@ -22,29 +31,31 @@ class Sign:
     question: str
     usual: float
     under: Mapping[str, float]
+    running: bool = False  # seen only while the compressor runs
+    follows: tuple[Term, ...] = ()  # from what the model expects: when all of these hold it has the probability `then`
+    then: float = 0.95
 
     def probability(self, codes: tuple[str, ...], regime: str) -> float:
         """The probability under one or two explanations: what makes it likelier, or likelier absent, prevails."""
         found = [self.under[code] for code in codes if code in self.under]
+        if self.running and regime != RUNNING:
+            found = []
         at = self.under.get(regime, self.usual)
         value = max(found, key=lambda each: abs(each - self.usual)) if found else at
         return min(max(value, FLOOR), 1.0 - FLOOR)
 
 
-WARM_EVERYWHERE = {
-    "one_tap_only": 0.03,
-    "trunk_short_of_flow": 0.15,
-    "keg_not_cold": 0.3,
-    "nothing_wrong": 0.1,
-    "thermometer_wrong": 0.5,
-}
+COMPLAINT = Sign("warm_beer_reported", "", 0.2, {}, follows=(("tap_warm", WARM, FELT),), then=0.75)
+"""That somebody calls about warm beer: likelier where it is warm."""
 SIGNS: tuple[Sign, ...] = (
-    Sign("all_taps_warm", "Are all taps warm?", 0.85, WARM_EVERYWHERE),
+    Sign("all_taps_warm", "Are all taps warm?", 0.04, {}, follows=(("tap_cold", WARM, FELT),)),
     Sign(
         "one_tap_warm",
         "Is one tap alone warm?",
         0.04,
-        {"one_tap_only": 0.95, "keg_not_cold": 0.5, "trunk_short_of_flow": 0.25, "nothing_wrong": 0.1},
+        {},
+        follows=(("tap_warm", WARM, FELT), ("tap_cold", WARM, -FELT)),
+        then=0.75,
     ),
     Sign(
         "far_taps_worst",
@@ -165,6 +176,7 @@ SIGNS: tuple[Sign, ...] = (
         "Is the air at the condenser's inlet warmer than in the room?",
         0.06,
         {"hot_air_recirculating": 0.92, "condenser_fan_stopped": 0.15, "condenser_fouled": 0.12},
+        running=True,
     ),
     Sign("bath_level_low", "Is the bath low?", 0.05, {"bath_low": 0.95, "air_in_loop": 0.35}),
     Sign("glycol_leak", "Does glycol leak?", 0.03, {"bath_low": 0.5, "air_in_loop": 0.15}),
@@ -206,13 +218,19 @@ SIGNS: tuple[Sign, ...] = (
         "frost_on_first_turns_only",
         "Does frost end after the first turns of the coil?",
         0.03,
-        {"low_charge": 0.7, "restriction": 0.7},
+        {},
+        running=True,
+        follows=(("wet", STARVED, -0.1),),
+        then=0.75,
     ),
     Sign(
         "frost_to_compressor",
         "Does frost or sweat reach the compressor?",
         0.05,
-        {"overcharge": 0.6, "evaporator_iced": 0.55, "condenser_fouled": 0.15, "compressor_weak": 0.12},
+        {},
+        running=True,
+        follows=(("wet", FLOODED, 0.05),),
+        then=0.7,
     ),
     Sign("drier_cold", "Is the drier or capillary colder than the line before it?", 0.03, {"restriction": 0.75}),
     Sign(
@@ -254,9 +272,13 @@ SIGNS: tuple[Sign, ...] = (
 BY_CODE = {sign.code: sign for sign in SIGNS}
 
 
-def signs_of(seen: Iterable[Seen]) -> list[tuple[Sign, bool]]:
-    """Each sign that was looked for, and whether it was there; without those from which nothing follows."""
-    return [(BY_CODE[each.code], each.present) for each in seen if each.code in BY_CODE]
+def signs_of(seen: Iterable[Seen], symptom: str | None) -> list[tuple[Sign, bool]]:
+    """Each sign that was looked for, and whether it was there; without those from which nothing follows.
+
+    A call about warm beer, or none about anything, is one of them.
+    """
+    called = [(COMPLAINT, symptom == WARM_POUR)] if symptom in (None, WARM_POUR) else []
+    return called + [(BY_CODE[each.code], each.present) for each in seen if each.code in BY_CODE]
 
 
 # What a visit may record too and triage takes without a conclusion.

@@ -135,9 +135,9 @@ LOOP = (
         sentence="The trunk's insulation is wet or missing.",
         prior=0.015,
         nodes=(
-            *rests(0.3, load=1.5, run_gain=0.2),
-            *overloaded(0.4, load=1.7, run_gain=0.25),
-            *overloaded(0.3, load=2.3, run_gain=0.35),
+            *rests(0.25, load=1.6, run_gain=0.2),
+            *overloaded(0.40, load=1.8, run_gain=0.25),
+            *overloaded(0.35, load=2.8, run_gain=0.35),
         ),
         test="Follow the run by hand and eye for wet, iced or bare places; the rise is high at a usual flow.",
         remedy="Replace the wet length and restore the vapour seal.",

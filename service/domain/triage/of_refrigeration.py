@@ -7,7 +7,7 @@ charge or of the air, 30 % of an evaporator or a liquid line) to what stops the 
 """
 
 from service.domain.maintenance.catalogue import CAPACITORS, FAN, FINS, HOT, LICENSED, LOCKOUT, REFRIGERANT
-from service.domain.triage.explanation import RESTING, RUNNING, Explanation, Node, nodes, rests, runs, stopped
+from service.domain.triage.explanation import RUNNING, Explanation, Node, nodes, rests, runs, stopped
 
 CIRCUIT = (REFRIGERANT, LICENSED)
 CONDENSER = (LOCKOUT, FAN, FINS, LICENSED)
@@ -43,11 +43,10 @@ REFRIGERATION = (
         sentence="The condenser's fan does not turn.",
         prior=0.05,
         nodes=(
-            *runs(0.35, 0.8, air_flow=0.10, fan=0.0),
-            *runs(0.10, 0.8, air_flow=0.13, fan=1.6),
-            Node(0.10, RESTING, 0.7, 1.3, {"air_flow": 0.10, "fan": 0.0}),
-            Node(0.15, RESTING, 9.0, 6.0, {"air_flow": 0.10, "fan": 0.0}),
-            *stopped(0.30, fan=0.0, air_flow=0.1),
+            *runs(0.55, 0.8, air_flow=0.10, fan=0.0),
+            *runs(0.15, 0.8, air_flow=0.13, fan=1.6),
+            *rests(0.10, air_flow=0.10, fan=0.0),
+            *stopped(0.20, fan=0.0, air_flow=0.1),
         ),
         test="Look whether the fan turns while the compressor runs; then read its current.",
         remedy="Switch the compressor off. Find out why the fan stands: supply, capacitor, motor, blade.",
@@ -58,7 +57,7 @@ REFRIGERATION = (
         code="hot_air_recirculating",
         sentence="The condenser draws in its own warm air or that of other equipment.",
         prior=0.02,
-        nodes=(*runs(0.5, 0.3, excess=6.0), *runs(0.4, 0.7, excess=12.0), *rests(0.1, excess=1.0)),
+        nodes=(*runs(0.4, 0.3, excess=5.0), *runs(0.35, 0.7, excess=10.0), *rests(0.25, excess=2.0)),
         test="Read the air at the condenser's inlet and that of the room two steps away.",
         remedy="Give the outgoing air a way out; move what stands before it.",
         cautions=CONDENSER,

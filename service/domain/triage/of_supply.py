@@ -84,8 +84,9 @@ SUPPLY = (
         sentence="The unit is sound and too small for this day's heat.",
         prior=0.02,
         nodes=(
-            Node(0.6, RUNNING, 3.5, 2.0, {"load": 1.9, "room": 11.0}),
-            Node(0.4, RUNNING, 7.0, 3.0, {"load": 2.3, "room": 11.0}),
+            Node(0.4, RUNNING, 0.7, 1.3, {"load": 1.7, "room": 11.0}),
+            Node(0.35, RUNNING, 3.5, 2.0, {"load": 1.9, "room": 11.0}),
+            Node(0.25, RUNNING, 7.0, 3.0, {"load": 2.3, "room": 11.0}),
         ),
         test="Time the bath with the taps closed, and set the day's load against the capacity in this air.",
         remedy="Nothing to repair: shade or cooler air for the condenser, less heat into the run, or a larger unit.",
@@ -96,8 +97,9 @@ SUPPLY = (
         sentence="More beer is being poured than the unit carries.",
         prior=0.02,
         nodes=(
-            Node(0.6, RUNNING, 3.5, 2.0, {"load": 2.0}),
-            Node(0.4, RUNNING, 7.0, 3.0, {"load": 2.8}),
+            Node(0.3, RUNNING, 0.7, 1.3, {"load": 1.8}),
+            Node(0.4, RUNNING, 3.5, 2.0, {"load": 2.2}),
+            Node(0.3, RUNNING, 7.0, 3.0, {"load": 3.0}),
         ),
         test="Read the bath again ten minutes after the rush, taps closed.",
         remedy="Nothing to repair: colder kegs, or more capacity if this is usual.",

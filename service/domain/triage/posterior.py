@@ -10,15 +10,16 @@ import numpy as np
 from service.domain.triage import observations
 from service.domain.triage.channels import CHANNELS, INDEX
 from service.domain.triage.drivers import drivers, further_scatter
-from service.domain.triage.explanation import REGIMES, Node
+from service.domain.triage.explanation import Node
 from service.domain.triage.explanations import BY_CODE, EXPLANATIONS, NOTHING_WRONG, SOMETHING_ELSE
-from service.domain.triage.facts import Facts
-from service.domain.triage.fluid import Array, Indices
+from service.domain.triage.facts import Facts, supplied
+from service.domain.triage.fluid import Array
 from service.domain.triage.forward import expected
-from service.domain.triage.hypotheses import Entry, Hypotheses, rows, singles, together
+from service.domain.triage.hypotheses import Entry, Hypotheses, joined, rows, singles, together
 from service.domain.triage.likelihood import LOG_2PI, WRONG, Fit, Predictive, fit, predictive
 from service.domain.triage.measured import Measured
 from service.domain.triage.question import Seen
+from service.domain.triage.signs import Signs, log_likelihood
 from service.domain.triage.variants import variants
 
 PAIRED = 5  # of the best single explanations that are tried two at a time
@@ -28,9 +29,8 @@ BOTH_NEEDED = 0.35  # how much rarer two are at once than by chance: a unit that
 NO_COMPLAINT = {NOTHING_WRONG: 14.0, "still_recovering": 4.0}  # factors where nobody complains
 SPREAD_ELSE = 1.4
 ONE_APART = 0.5  # of what is not in the list: one reading apart, the others as of a sound unit
+VOLTAGES = ("before", "behind", "at_controller")
 ANYWHERE = 0.2  # of the readings of what is not in the list
-
-Signs = Sequence[tuple[observations.Sign, bool]]
 
 
 @dataclass(frozen=True)
@@ -66,51 +66,47 @@ def priors(symptom: str | None, shifts: Mapping[str, tuple[float, str]]) -> dict
     return {code: value / total for code, value in found.items()}
 
 
-def posterior(facts: Facts, measured: Measured, seen: Sequence[Seen], prior: Mapping[str, float]) -> Posterior:
+def posterior(
+    facts: Facts, measured: Measured, seen: Sequence[Seen], prior: Mapping[str, float], symptom: str | None
+) -> Posterior:
     """The probabilities of all explanations."""
-    signs = observations.signs_of(seen)
-    first = _evaluate(facts, measured, signs, rows(singles(EXPLANATIONS, prior)))
+    facts = supplied(facts, (measured.values[name] for name in VOLTAGES if name in measured.values))
+    signs = observations.signs_of(seen, symptom)
+    first = _evaluate(facts, measured, signs, _singly(prior))
     pairs = _pairs(first, prior)
     found = _joined(first, _evaluate(facts, measured, signs, rows(pairs))) if pairs else first
     log_else = float(np.logaddexp(_anything(found, measured, signs, prior), _one_apart(found, prior)))
     return _normalised(found, log_else, prior)
 
 
+@lru_cache(maxsize=1)
+def _equally_likely() -> Hypotheses:
+    """Every node of every explanation, by its weight alone."""
+    return rows(singles(EXPLANATIONS, dict.fromkeys(BY_CODE, 1.0)))
+
+
+def _singly(prior: Mapping[str, float]) -> Hypotheses:
+    """Every node of every explanation."""
+    every = _equally_likely()
+    return replace(every, log_prior=every.log_prior + np.log([prior[code] for (code,) in every.codes]))
+
+
 def _evaluate(facts: Facts, measured: Measured, signs: Signs, hypotheses: Hypotheses) -> Evaluated:
     around, log_drivers = drivers(facts, measured, hypotheses)
     found = expected(facts, hypotheses, around)
-    spread = variants(hypotheses, found)
+    spread = variants(hypotheses, found, facts.capillary)
     model = predictive(spread.values, spread.rows, further_scatter(facts, measured, spread, found))
     channels = tuple(INDEX[name] for name in measured.values if _usable(facts, name))
     values = np.array([measured.values[CHANNELS[n].name] for n in channels])
     fitted = fit(model, channels, values)
-    log_weight = spread.rows.log_prior + log_drivers[spread.source] + fitted.total + _seen(spread.rows, signs)
+    log_weight = spread.rows.log_prior + log_drivers[spread.source] + fitted.total
+    log_weight += log_likelihood(signs, spread.rows, model, spread.other, spread.apart)
     return Evaluated(spread.rows, log_weight, model, fitted, channels, values)
 
 
 def _usable(facts: Facts, channel: str) -> bool:
     """A pressure shows nothing where the refrigerant is unknown."""
     return facts.knows("refrigerant") or channel not in ("suction", "discharge")
-
-
-def _seen(hypotheses: Hypotheses, signs: Signs) -> Array:
-    total = np.zeros(len(hypotheses))
-    for sign, present in signs:
-        chance = chances(sign, hypotheses)
-        total += np.log(chance if present else 1.0 - chance)
-    return total
-
-
-def chances(sign: observations.Sign, hypotheses: Hypotheses, chosen: Indices | None = None) -> Array:
-    """The probability of a sign under each hypothesis, or under those chosen."""
-    rows = range(len(hypotheses)) if chosen is None else chosen.tolist()
-    regimes = hypotheses.regime.tolist()
-    return np.array([_chance(sign.code, hypotheses.codes[n], regimes[n]) for n in rows])
-
-
-@lru_cache(maxsize=65_536)
-def _chance(code: str, codes: tuple[str, ...], regime: int) -> float:
-    return observations.BY_CODE[code].probability(codes, REGIMES[regime])
 
 
 def _pairs(first: Evaluated, prior: Mapping[str, float]) -> list[Entry]:
@@ -144,19 +140,9 @@ def _both(
 
 
 def _joined(first: Evaluated, second: Evaluated) -> Evaluated:
-    a, b = first.rows, second.rows
-    both = Hypotheses(
-        codes=a.codes + b.codes,
-        log_prior=np.concatenate([a.log_prior, b.log_prior]),
-        regime=np.concatenate([a.regime, b.regime]),
-        bath=np.concatenate([a.bath, b.bath]),
-        bath_spread=np.concatenate([a.bath_spread, b.bath_spread]),
-        effects={name: np.concatenate([a.effects[name], b.effects[name]]) for name in a.effects},
-        nodes=a.nodes + b.nodes,
-    )
     return replace(
         first,
-        rows=both,
+        rows=joined(first.rows, second.rows),
         log_weight=np.concatenate([first.log_weight, second.log_weight]),
         predictive=Predictive(
             np.concatenate([first.predictive.values, second.predictive.values], axis=1),
@@ -204,7 +190,7 @@ def _normalised(found: Evaluated, log_else: float, prior: Mapping[str, float]) -
     share: dict[tuple[str, ...], float] = {}
     for codes, part in zip(found.rows.codes, weights / total, strict=True):
         share[codes] = share.get(codes, 0.0) + float(part)
-    share[SOMETHING_ELSE,] = float(np.exp(log_else - top)) / total
+    share[SOMETHING_ELSE,] = share.get((SOMETHING_ELSE,), 0.0) + float(np.exp(log_else - top)) / total
     return Posterior(**vars(found), weight=weights / total, share=share, prior=prior)
 
 

@@ -1,88 +1,146 @@
 """What the compressor does while each group of readings is taken.
 
 A unit that holds its bath runs and rests in turn, and the readings of a visit are minutes apart: the gauges may see it
-run and the clamp meter see it stand. After each start the circuit takes minutes to settle, after each stop to equalise
-(through a capillary within 7 to 10 minutes: a maker's manual). Each hypothesis is so spread over variants: how far the
-circuit is on its way from rest to steady running, and whether the motors run. Weights: common practice, no source.
+run and the clamp meter see it stand. After each start the circuit takes minutes to settle, after each stop to equalise:
+both sides through a capillary within 7 to 10 minutes (a maker's manual); a valve closes, and its high side follows as
+the condenser cools. A compressor whose condenser is far too hot stops by its overload and starts again. Each hypothesis
+is so spread over variants: how far low and high side are on their way from rest to steady running, and whether the
+motors run. Weights: common practice, no source.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from service.domain.triage.channels import INDEX
-from service.domain.triage.explanation import REGIMES, RESTING, RUNNING, Node
+from service.domain.triage.explanation import REGIMES, RESTING, RUNNING, STOPPED, Node
 from service.domain.triage.fluid import Array, Indices
 from service.domain.triage.forward import Expected
 from service.domain.triage.hypotheses import Hypotheses
 
-CIRCUIT = ("suction", "discharge", "suction_line", "liquid_line", "air_out", "discharge_line", "bend")
-MOTORS = ("compressor", "fan")
+LOW_SIDE = ("suction", "suction_line", "wet")
+HIGH_SIDE = ("discharge", "liquid_line", "air_out", "discharge_line", "bend")
 NEAR = 2.0  # [K] over the set point: the unit cycles
+TRIPS, ABOUT = 334.0, 2.5  # [K] condensing at which an overload or a pressure switch opens, and its spread
+LEAST = 0.08  # share of tripping that is followed up
+APART = 0.12  # of what is looked at: the compressor had started or stopped between it and the readings
 
 
 @dataclass(frozen=True, slots=True)
 class Variant:
-    """Weight, how far the circuit is on its way from rest to steady running, whether the motors run."""
+    """Weight, how far low and high side are on their way from rest to steady running, whether the motors run."""
 
     weight: float
-    circuit: float
-    motors: bool
+    low: float
+    high: float
+    compressor: bool
+    fan: bool
+
+
+def _settled(weight: float, share: float, motors: bool) -> Variant:
+    return Variant(weight, share, share, motors, motors)
 
 
 CYCLING = (
-    Variant(0.62, 1.0, True),
-    Variant(0.09, 0.75, True),
-    Variant(0.05, 0.4, True),
-    Variant(0.09, 1.0, False),
-    Variant(0.09, 0.0, True),
-    Variant(0.06, 0.3, False),
+    _settled(0.62, 1.0, True),
+    _settled(0.09, 0.75, True),
+    _settled(0.05, 0.4, True),
+    _settled(0.09, 1.0, False),
+    _settled(0.09, 0.0, True),
+    _settled(0.06, 0.3, False),
 )
 MOSTLY_RESTING = (
-    Variant(0.72, 0.0, False),
-    Variant(0.12, 0.3, False),
-    Variant(0.06, 0.0, True),
-    Variant(0.06, 1.0, False),
-    Variant(0.04, 1.0, True),
+    _settled(0.72, 0.0, False),
+    _settled(0.12, 0.3, False),
+    _settled(0.06, 0.0, True),
+    _settled(0.06, 1.0, False),
+    _settled(0.04, 1.0, True),
 )
-ALWAYS = (Variant(0.93, 1.0, True), Variant(0.07, 0.75, True))
-NEVER = (Variant(1.0, 0.0, False),)
+RESTING_ON_A_VALVE = (
+    _settled(0.40, 0.0, False),
+    Variant(0.22, 0.0, 0.3, False, False),
+    Variant(0.22, 0.15, 0.7, False, False),
+    _settled(0.06, 0.0, True),
+    _settled(0.06, 1.0, False),
+    _settled(0.04, 1.0, True),
+)
+ALWAYS = (_settled(0.93, 1.0, True), _settled(0.07, 0.75, True))
+TRIPPING = (
+    _settled(0.15, 1.0, False),
+    Variant(0.15, 0.3, 0.6, False, False),
+    Variant(0.10, 0.3, 0.6, False, True),
+    _settled(0.15, 0.1, False),
+    _settled(0.15, 0.4, True),
+)
+NEVER = (_settled(1.0, 0.0, False),)
 
 
 @dataclass(frozen=True)
 class Spread:
-    """Hypotheses by variant: their expected values, how far each circuit is, and which cycle."""
+    """Hypotheses by variant: their expected values, how far each side is, which cycle, and from which row.
+
+    `other` is the regime in which signs may have been seen instead, with probability `apart`.
+    """
 
     rows: Hypotheses
     values: Array
-    circuit: Array
+    low: Array
+    high: Array
     cycling: Array
     source: Indices
+    other: Indices
+    apart: Array
 
 
-def variants(rows: Hypotheses, found: Expected) -> Spread:
+def variants(rows: Hypotheses, found: Expected, capillary: bool) -> Spread:
     """Every hypothesis in each of its variants."""
-    chosen = [(n, each) for n, node in enumerate(rows.nodes) for each in _of(node)]
-    at = np.array([n for n, _ in chosen])
-    weight, share, on = np.array([(each.weight, each.circuit, each.motors) for _, each in chosen]).T
+    trips = _trips(rows, found)
+    chosen = [(n, each, share) for n, node in enumerate(rows.nodes) for each, share in _of(node, trips[n], capillary)]
+    at = np.array([n for n, _, _ in chosen])
+    low, high, on, fan = np.array([(v.low, v.high, v.compressor, v.fan) for _, v, _ in chosen]).T
     cycling = np.array([_cycles(node) for node in rows.nodes], dtype=float)[at]
     values = found.resting[:, at]
-    for names, part in ((CIRCUIT, share), (MOTORS, on), (("bath_rate",), 1.0 - 0.5 * cycling)):
+    for names, part in (
+        (LOW_SIDE, low),
+        (HIGH_SIDE, high),
+        (("compressor",), on),
+        (("fan",), fan),
+        (("bath_rate",), 1.0 - 0.5 * cycling),
+    ):
         channels = [INDEX[name] for name in names]
         values[channels] += part[:, None] * (found.running[channels][:, at] - found.resting[channels][:, at])
-    now = np.where(on > 0.0, REGIMES.index(RUNNING), REGIMES.index(RESTING))
-    regimes = np.where(rows.can_run[at], now, rows.regime[at])
-    taken = rows.take(at, rows.log_prior[at] + np.log(weight), regimes)
-    return Spread(taken, values, share, cycling, at)
+    called = np.where(cycling > 0.0, REGIMES.index(RESTING), REGIMES.index(STOPPED))  # while the compressor stands
+    running = REGIMES.index(RUNNING)
+    moves = rows.can_run[at]
+    regimes = np.where(moves, np.where(on > 0.0, running, called), rows.regime[at])
+    other = np.where(moves, np.where(on > 0.0, called, running), rows.regime[at])
+    apart = np.where((low >= 0.5) != (on > 0.0), 0.5, APART) * moves
+    apart[(cycling == 0.0) & (trips[at] < LEAST)] = 0.0
+    taken = rows.take(at, rows.log_prior[at] + np.log([share for _, _, share in chosen]), regimes)
+    return Spread(taken, values, low, high, cycling, at, other, apart)
+
+
+def _trips(rows: Hypotheses, found: Expected) -> Array:
+    """The probability that a compressor that should run all the time is stopped by its overload again and again."""
+    hot = found.running[INDEX["bend"]].mean(axis=-1)
+    always = np.array([node.regime == RUNNING and not _cycles(node) for node in rows.nodes])
+    return np.asarray(always / (1.0 + np.exp(-np.clip((hot - TRIPS) / ABOUT, -30.0, 30.0))))
 
 
 def _cycles(node: Node) -> bool:
     return node.regime == RESTING or (node.regime == RUNNING and node.bath < NEAR)
 
 
-def _of(node: Node) -> tuple[Variant, ...]:
+def _of(node: Node, trips: float, capillary: bool) -> Sequence[tuple[Variant, float]]:
+    """The variants of a hypothesis, each with its share."""
     if node.regime == RESTING:
-        return MOSTLY_RESTING
-    if node.regime == RUNNING:
-        return CYCLING if _cycles(node) else ALWAYS
-    return NEVER
+        return [(each, each.weight) for each in (MOSTLY_RESTING if capillary else RESTING_ON_A_VALVE)]
+    if node.regime != RUNNING:
+        return [(each, each.weight) for each in NEVER]
+    if _cycles(node):
+        return [(each, each.weight) for each in CYCLING]
+    whole = sum(each.weight for each in TRIPPING) + 0.3  # the rest of the time it runs
+    tripping = trips if trips > LEAST else 0.0
+    stands = [(each, tripping * each.weight / whole) for each in TRIPPING] if tripping else []
+    return [(each, (1.0 - tripping * (whole - 0.3) / whole) * each.weight) for each in ALWAYS] + stands

@@ -279,7 +279,8 @@ def test_the_probabilities_add_up_and_the_same_question_has_the_same_answer(tria
 
 def test_more_readings_leave_less_open(triage):
     lines = circuit(**LEADING["restriction"])
-    steps = [max(each.probability for each in triage(*lines[:n]).explanations) for n in (0, 4, 7)]
+    answers = [triage(*lines[:n], symptom="other") for n in (0, 4, 7)]
+    steps = [max(each.probability for each in answer.explanations) for answer in answers]
 
     assert steps == sorted(steps)
     assert steps[-1] > 0.7
@@ -307,3 +308,31 @@ def test_signs_name_explanations_that_exist():
     for sign in SIGNS:
         assert set(sign.under) <= BY_CODE.keys() | regimes, sign.code
         assert all(0.0 < chance < 1.0 for chance in (sign.usual, *sign.under.values()))
+
+
+def test_beer_that_is_warm_at_a_cold_bath_is_no_fault_of_the_refrigeration(triage):
+    """Common practice, no source: who calls about warm beer has it, and a unit that holds its bath does not make it."""
+    called, not_called = (
+        share(triage("bath_temperature 28 degF", symptom=each), "keg_not_cold") for each in ("warm_pour", None)
+    )
+
+    assert called > 4.0 * not_called
+
+
+def test_frost_on_the_first_turns_follows_from_a_starved_evaporator_and_not_from_mild_loss_of_charge(triage):
+    starved = triage("bath_temperature 50 degF", seen=("frost_on_first_turns_only", "compressor_running"))
+
+    assert {each.code for each in starved.explanations[:2]} == {"low_charge", "restriction"}
+
+
+def test_a_voltage_of_230_at_a_unit_whose_record_has_none_is_no_wrong_reading(triage):
+    answer = triage("supply_voltage 236 V", "bath_temperature 45 degF", unit=unit(supply=None))
+
+    assert not answer.suspect
+
+
+def test_a_compressor_over_its_rating_at_usual_pressures_is_not_in_the_list(triage):
+    lines = circuit(suction="16 psi", line="27.3 degF", head="131 psi", liquid="94.2 degF", out="96.2 degF")
+    answer = triage(*lines, "current[compressor-1] 12 A", symptom="alarm")
+
+    assert ranked(answer)[0] == SOMETHING_ELSE

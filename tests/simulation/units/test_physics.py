@@ -156,7 +156,7 @@ def test_a_machine_does_its_rating(units):
 @pytest.mark.parametrize("fault", [{"metering": 0.25}, {"metering": 0.4, "air_flow": 0.05}, {"charge": 0.4}])
 @pytest.mark.parametrize("air", [2.0, 22.0])
 def test_heat_flows_downhill_whatever_is_wrong(units, fault, air):
-    """The second law: gas leaves the evaporator no warmer than its bath, liquid the condenser no colder than its air."""
+    """The second law: no gas leaves the bath warmer than the bath, no liquid the condenser colder than its air."""
     for unit in units:
         cycle = solve(unit.circuit, Around(bath=8.0, air=air, **fault))
 
