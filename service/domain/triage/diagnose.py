@@ -21,12 +21,14 @@ from service.domain.triage.steps import CIRCUIT, LIVE
 from service.domain.triage.variants import NEAR
 
 Codes = tuple[str, ...]
-LISTED, COMPARED = 8, 3
-SHOWN = 0.005
+LISTED, COMPARED = 12, 3
+SHOWN = 0.003
 OUT, LEAST_PRIOR = 0.1, 0.005  # posterior over prior, and the prior of what is worth naming
 AGAINST = 0.5  # density of a reading over that under what counts
 SUSPECT = 0.5
-ALIKE, PRESENT = 5.0, 0.05  # factor of evidence within which two explanations are not separated, and least share
+# Evidence under a factor of 10 is not strong (Jeffreys, Theory of Probability, 1961): within it two explanations are
+# not separated; and the least share of what is named.
+ALIKE, PRESENT, NAMED = 10.0, 0.05, 0.02
 LARGEST_SET = 5
 FALLING = -2.0 / 3600.0  # [K/s]
 DECIMALS = 4
@@ -128,7 +130,9 @@ def unseparated(p: Posterior) -> Codes:
     alike = [
         codes
         for codes, share in ranked
-        if len(codes) == 1 and share >= PRESENT and 1.0 / ALIKE <= evidence[codes] / evidence[leader] <= ALIKE
+        if len(codes) == 1
+        and share >= (PRESENT if SOMETHING_ELSE in codes else NAMED)
+        and 1.0 / ALIKE <= evidence[codes] / evidence[leader] <= ALIKE
     ]
     return tuple(codes[0] for codes in alike[:LARGEST_SET]) if leader in alike and len(alike) > 1 else ()
 

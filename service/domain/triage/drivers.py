@@ -18,6 +18,7 @@ SET_POINT, UNKNOWN_SET_POINT = 0.3, 1.3  # [K]
 WRONG_DRIVER = 0.006 / 60.0  # density of a wrong thermometer
 WITHOUT_RATING = 0.45  # relative, of a current
 PASSING = 0.12
+OTHER_TIME = 0.35  # of the swing of what is read minutes before or after the gauges
 ROOM_SPREAD = 7.0  # [K]
 
 
@@ -82,7 +83,7 @@ def further_scatter(facts: Facts, measured: Measured, spread: Spread, found: Exp
         "suction_line": rest_low * 5.0 + low * 4.0,
         "liquid_line": rest * 3.0 + high * 3.0,
         "discharge_line": rest * 14.0 + high * 8.0,
-        "air_out": rest * 2.0 + high * 2.0,
+        "air_out": np.hypot(rest * 2.0 + high * 2.0, OTHER_TIME * spread.swing),
         "bend": rest * 3.0 + high * 3.0,
         "supply": np.hypot(still * 4.0, drift),
         "return": np.hypot(still * 5.0, drift),

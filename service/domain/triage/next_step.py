@@ -1,8 +1,9 @@
 """The next measurement: information gained about the explanation for its minutes and its risk.
 
-Information is mutual information in bits between the explanation and the outcome, for the hypotheses as they stand: of
-signs by summing over their outcomes, of a figure by integrating over its density. A greedy choice; figures that only
-inform together (pressure and line temperature, supply and return) are one step.
+Information is mutual information in bits between the main cause and the outcome, for the hypotheses as they stand: of
+signs by summing over their outcomes, of a figure by integrating over its density. The main cause of two explanations at
+once is the likelier of them. A greedy choice; figures that only inform together (pressure and line temperature, supply
+and return) are one step; of a step's signs only those are asked for that inform.
 """
 
 from collections import Counter
@@ -25,14 +26,16 @@ from service.domain.triage.steps import PUMPS, RISK_MINUTES, Measurement, Wanted
 
 NEGLIGIBLE = 2e-4  # share of a hypothesis that is left out
 GRID = 41
-LEAST_BITS = 0.01
+LEAST_BITS = 0.005
 LISTED = 5
+NOTED = 0.5  # minutes to note each reading or sign, common practice, no source
+WORTH_ASKING = 0.15  # of the information of the best sign of a step
 ON_DISPLAY = frozenset({"display_temperature", "read_set_point"})
 
 
 @dataclass(frozen=True)
 class _Left:
-    """The hypotheses that still count: their rows, shares, and the explanation of each as a row of zeros and one."""
+    """The hypotheses that still count: their rows, shares, and the main cause of each as a row of zeros and one."""
 
     rows: Indices
     weight: Array
@@ -49,12 +52,13 @@ def next_steps(p: Posterior, question: Question) -> tuple[Step, ...]:
     found = []
     for each in usable:
         bits = _of_figure(each, left, mean, covariance, known) if each.figure else 0.0
-        signs = [sign for sign in each.signs if sign not in answered]
+        signs = _worth_asking([sign for sign in each.signs if sign not in answered], p, left)
         bits = max(bits, _of_signs(signs, p, left))
         if bits >= LEAST_BITS:
-            found.append((bits / (each.minutes + RISK_MINUTES[each.risk]), bits, each))
+            cost = each.minutes + RISK_MINUTES[each.risk] + NOTED * (len(each.readings) + len(signs))
+            found.append((bits / cost, bits, each, signs))
     found.sort(key=lambda item: (-item[0], item[2].code))
-    return tuple(_step(each, bits, question.unit, answered) for _, bits, each in found[:LISTED])
+    return tuple(_step(each, bits, question.unit, signs) for _, bits, each, signs in found[:LISTED])
 
 
 def _left(p: Posterior) -> _Left:
@@ -63,8 +67,11 @@ def _left(p: Posterior) -> _Left:
         weight = p.weight[rows] / p.weight[rows].sum()
     else:  # what was read is far from every explanation; their weights may all be 0
         rows, weight = np.array([int(np.argmax(p.log_weight))]), np.ones(1)
-    codes = sorted({p.rows.codes[n] for n in rows})
-    member = np.array([[1.0 if p.rows.codes[n] == code else 0.0 for n in rows] for code in codes])
+    total = Counter[str]()
+    for n, share in zip(rows.tolist(), weight.tolist(), strict=True):
+        total.update(dict.fromkeys(p.rows.codes[n], share))
+    main = [max(p.rows.codes[n], key=lambda code: (total[code], code)) for n in rows]
+    member = np.array([[1.0 if code == each else 0.0 for each in main] for code in sorted(set(main))])
     return _Left(rows, weight, member)
 
 
@@ -96,6 +103,13 @@ def _of_figure(each: Measurement, left: _Left, mean: Array, covariance: Array, k
     return _information(density * left.weight, left.member)
 
 
+def _worth_asking(signs: Sequence[str], p: Posterior, left: _Left) -> list[str]:
+    """The signs of a step that inform by themselves, against the best of them."""
+    bits = {sign: _of_signs([sign], p, left) for sign in signs}
+    best = max(bits.values(), default=0.0)
+    return [sign for sign in signs if bits[sign] >= WORTH_ASKING * best]
+
+
 def _of_signs(signs: Sequence[str], p: Posterior, left: _Left) -> float:
     if not signs:
         return 0.0
@@ -118,7 +132,7 @@ def _information(joint: Array, member: Array) -> float:
     return float((table * np.log2(np.maximum(table, 1e-300) / expected)).sum())
 
 
-def _step(each: Measurement, bits: float, unit: Unit, answered: Mapping[str, bool]) -> Step:
+def _step(each: Measurement, bits: float, unit: Unit, signs: Sequence[str]) -> Step:
     return Step(
         code=each.code,
         do=each.do,
@@ -127,5 +141,5 @@ def _step(each: Measurement, bits: float, unit: Unit, answered: Mapping[str, boo
         risk=each.risk,
         bits=round(bits, 3),
         readings=tuple((quantity, component_in_place(unit, kind)) for quantity, kind in dict.fromkeys(each.readings)),
-        observations=tuple(sign for sign in each.signs if sign not in answered),
+        observations=tuple(signs),
     )

@@ -50,6 +50,15 @@ CYCLING = (
     _settled(0.09, 0.0, True),
     _settled(0.06, 0.3, False),
 )
+CYCLING_ON_A_VALVE = (
+    _settled(0.60, 1.0, True),
+    _settled(0.09, 0.75, True),
+    _settled(0.04, 0.4, True),
+    _settled(0.08, 1.0, False),
+    _settled(0.04, 0.0, True),
+    Variant(0.06, 0.1, 0.6, True, True),
+    Variant(0.09, 0.1, 0.6, False, False),
+)
 MOSTLY_RESTING = (
     _settled(0.72, 0.0, False),
     _settled(0.12, 0.3, False),
@@ -88,6 +97,7 @@ class Spread:
     low: Array
     high: Array
     cycling: Array
+    swing: Array  # [K] of the air behind the condenser between running and rest, where the compressor comes and goes
     source: Indices
     other: Indices
     apart: Array
@@ -118,7 +128,9 @@ def variants(rows: Hypotheses, found: Expected, capillary: bool) -> Spread:
     apart = np.where((low >= 0.5) != (on > 0.0), 0.5, APART) * moves
     apart[(cycling == 0.0) & (trips[at] < LEAST)] = 0.0
     taken = rows.take(at, rows.log_prior[at] + np.log([share for _, _, share in chosen]), regimes)
-    return Spread(taken, values, low, high, cycling, at, other, apart)
+    air = INDEX["air_out"]
+    swing = np.abs(found.running[air] - found.resting[air]).mean(axis=-1)[at] * (low < 1.0)
+    return Spread(taken, values, low, high, cycling, swing, at, other, apart)
 
 
 def _trips(rows: Hypotheses, found: Expected) -> Array:
@@ -139,7 +151,7 @@ def _of(node: Node, trips: float, capillary: bool) -> Sequence[tuple[Variant, fl
     if node.regime != RUNNING:
         return [(each, each.weight) for each in NEVER]
     if _cycles(node):
-        return [(each, each.weight) for each in CYCLING]
+        return [(each, each.weight) for each in (CYCLING if capillary else CYCLING_ON_A_VALVE)]
     whole = sum(each.weight for each in TRIPPING) + 0.3  # the rest of the time it runs
     tripping = trips if trips > LEAST else 0.0
     stands = [(each, tripping * each.weight / whole) for each in TRIPPING] if tripping else []

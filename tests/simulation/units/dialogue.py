@@ -4,6 +4,7 @@ It is compared with a fixed checklist, whose steps go from looking to gauges (co
 counted is measurements: readings and observations taken.
 """
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from random import Random
@@ -11,11 +12,11 @@ from typing import Any
 
 from tests.simulation.units.instruments import Instruments
 from tests.simulation.units.scene import Scene
-from tests.simulation.units.seen import MISTAKEN, SIGNS
+from tests.simulation.units.seen import ASKED, MISTAKEN, SIGNS
 from tests.simulation.units.visits import GAUGES, READ
 
 CERTAIN = 0.9
-MOST = 30  # steps
+MOST = 40  # steps, made or not
 GROUPS = {
     "bath": ("bath_temperature",),
     "loop": ("glycol_supply_temperature", "glycol_return_temperature", "glycol_flow"),
@@ -26,7 +27,11 @@ GROUPS = {
     "volts": ("supply_voltage", "voltage_at", "voltage_before", "voltage_behind", "voltage_across"),
     "glycol": ("glycol_strength", "bath_level"),
     "circuit": ("suction_pressure", "discharge_pressure", "suction_line_temperature", "liquid_line_temperature"),
+    "display": ("controller_set_point", "controller_temperature"),
+    "keg": ("keg_temperature",),
+    "lines": ("condenser_bend_temperature", "discharge_line_temperature"),
 }
+SEEN = {code: sign for code, (sign, _) in SIGNS.items()} | ASKED
 GROUP_OF = {quantity: group for group, quantities in GROUPS.items() for quantity in quantities}
 CHECKLIST: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = (  # quantities, observations
     ((), ("all_taps_warm", "one_tap_warm", "keg_delivered_today", "busy_period")),
@@ -73,7 +78,7 @@ class AtUnit:
     def look(self, code: str) -> None:
         """Make an observation."""
         plant, moment = self.scene.at(self.minute * 60.0)
-        so = SIGNS[code][0](plant, moment) != (self.rng.random() < MISTAKEN)
+        so = SEEN[code](plant, moment) != (self.rng.random() < MISTAKEN)
         self.body["observations"].append({"code": code, "present": so})
         self.taken += 1
 
@@ -83,30 +88,50 @@ def begun(rng: Random, scene: Scene, body: dict[str, Any]) -> AtUnit:
     return AtUnit(rng, scene, Instruments(rng, scene.found.now), body={**body, "readings": [], "observations": []})
 
 
+def shares(answer: Answer) -> Counter[str]:
+    """The probability of each explanation, alone or beside another."""
+    found = Counter[str]()
+    for each in answer["explanations"]:
+        for code in {each["code"], each["with"]} - {None}:
+            found[code] += each["probability"]
+    return found
+
+
+def leading(answer: Answer) -> tuple[str, float]:
+    """The likeliest explanation, alone or beside another, with its probability."""
+    return shares(answer).most_common(1)[0]
+
+
 def certain(answer: Answer) -> bool:
     """Whether one explanation is as good as certain."""
-    return bool(answer["explanations"]) and answer["explanations"][0]["probability"] >= CERTAIN
+    return leading(answer)[1] >= CERTAIN
 
 
 def guided(here: AtUnit, ask: Callable[[dict[str, Any]], Answer]) -> bool:
-    """Take the step that triage names first until it is certain; whether it became so."""
-    answer = ask(here.body)
+    """Take the first step that triage names and that can be made here, until it is certain; whether it became so."""
+    answer, without = ask(here.body), set[str]()
     for _ in range(MOST):
-        if certain(answer) or not answer["next"]:
+        step = next((each for each in answer["next"] if each["code"] not in without), None)
+        if certain(answer) or step is None:
             break
-        before = here.taken
-        step = answer["next"][0]
-        for reading in step["readings"]:
-            if reading["quantity"] in GROUP_OF:
-                here.read(reading["quantity"], reading["component"])
-        for code in step["observations"]:
-            if code in SIGNS:
-                here.look(code)
-        here.minute = min(here.minute + step["minutes"], 33.0)
-        if here.taken == before:
-            break
-        answer = ask(here.body)
+        if made(here, step):
+            answer = ask(here.body)
+        else:
+            without.add(step["code"])
     return certain(answer)
+
+
+def made(here: AtUnit, step: dict[str, Any]) -> bool:
+    """Make a step; whether it gave anything: no dark display is read, and no temperature of a loop that stands."""
+    before = here.taken
+    for reading in step["readings"]:
+        if reading["quantity"] in GROUP_OF:
+            here.read(reading["quantity"], reading["component"])
+    for code in step["observations"]:
+        if code in SEEN:
+            here.look(code)
+    here.minute = min(here.minute + step["minutes"], 33.0)
+    return here.taken > before
 
 
 def by_checklist(here: AtUnit, ask: Callable[[dict[str, Any]], Answer]) -> bool:
@@ -125,13 +150,13 @@ def compared(
     calls: Sequence[tuple[Scene, dict[str, Any], frozenset[str]]], ask: Callable[[dict[str, Any]], Answer], seed: int
 ) -> Iterator[str]:
     """Measurements taken until certain, both ways, over the calls in which both become so; each call with its truth."""
-    counts, ended, right = [], [0, 0], [0, 0]
+    counts, ended, right = list[tuple[int, int]](), [0, 0], [0, 0]
     for n, (scene, body, truth) in enumerate(calls):
         ways = [begun(Random(seed + n), scene, body) for _ in range(2)]
         ends = [guided(ways[0], ask), by_checklist(ways[1], ask)]
         for way in (0, 1):
             ended[way] += ends[way]
-            right[way] += ends[way] and ask(ways[way].body)["explanations"][0]["code"] in truth
+            right[way] += ends[way] and leading(ask(ways[way].body))[0] in truth
         if all(ends):
             counts.append((ways[0].taken, ways[1].taken))
     first, second = (sum(each[n] for each in counts) for n in (0, 1))

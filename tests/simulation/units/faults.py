@@ -151,6 +151,7 @@ def _wet(now: Situation, unit: Unit, rng: Random) -> float:
 def _set_point_wrong(now: Situation, unit: Unit, rng: Random) -> float:
     wrong = rng.choice((rng.uniform(5.0, 10.0), rng.uniform(5.0, 10.0), rng.uniform(-5.0, -3.0)))
     now.cut_out, now.cut_in = now.cut_out + wrong, now.cut_in + wrong
+    now.set_to = unit.set_point + wrong
     return wrong
 
 

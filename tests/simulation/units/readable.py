@@ -79,6 +79,29 @@ def pressures(plant: Plant, moment: Moment) -> dict[str, float]:
     }
 
 
+def display(plant: Plant, moment: Moment) -> dict[str, float]:
+    """What the controller shows; nothing when it is dark."""
+    now = plant.now
+    if not now.powered or now.controller_dark:
+        return {}
+    set_to = plant.unit.set_point if now.set_to is None else now.set_to
+    return {"controller_set_point": set_to, "controller_temperature": moment.bath + now.sensor_error}
+
+
+def on_lines(plant: Plant, moment: Moment) -> dict[str, float]:
+    """A bend in the middle of the condenser and the discharge line, by a probe."""
+    now, cycle = plant.now, plant.cycle(moment.bath)
+    part = 1.0 - exp(-moment.since / START) if moment.runs else exp(-moment.since / (2.0 * EQUAL))
+    hot = {"condenser_bend_temperature": cycle.condensing, "discharge_line_temperature": cycle.discharge}
+    return {quantity: now.ambient + (value - now.ambient) * part for quantity, value in hot.items()}
+
+
+def kegs(plant: Plant) -> dict[str, float]:
+    """The beer in the keg of each tap."""
+    taps = [tap for trunk in plant.unit.trunks for tap in trunk.taps]
+    return {tap: plant.now.warm_kegs.get(tap, plant.now.keg) for tap in taps}
+
+
 def _fan_share(plant: Plant, moment: Moment) -> float:
     """Of its full current, while the compressor runs; in cold air a head pressure control slows it or lets it rest."""
     unit = plant.unit

@@ -62,6 +62,17 @@ SIGNS: dict[str, tuple[Sign, float]] = {  # whether it is so; the chance that so
     "recently_started": (lambda p, m: m.runs and m.since < 3600.0 and m.bath > p.now.cut_in + 2.0, 0.5),
 }
 
+ASKED: dict[str, Sign] = {  # looked at only where triage asks for it
+    "every_glass_warm": lambda p, m: max(_taps(p, m)) > WARM,
+    "airflow_obstructed": lambda p, m: p.now.air_flow < 0.5 or p.now.recirculated > 0.2,
+    "drier_cold": lambda p, m: m.runs and m.since > 240.0 and p.now.metering < 0.6,
+    "discharge_line_hot": lambda p, m: m.runs and m.since > 240.0 and p.cycle(m.bath).discharge > 60.0,
+    "condenser_barely_warm": lambda p, m: (
+        m.runs and m.since > 240.0 and p.cycle(m.bath).condensing < p.now.ambient + 5.0
+    ),
+    "glycol_leak": lambda p, m: p.now.level < 0.6,
+}
+
 
 def seen(rng: Random, scene: Scene, seconds: float) -> list[dict[str, Any]]:
     """The observations that somebody makes at an instant."""

@@ -46,6 +46,7 @@ class Situation:
     fan_turns: bool = True
     overload: float = 0.0  # current of a dragging compressor over its rating; 0: it does not drag
     terminal_rise: float = 3.0  # K over ambient, of the hottest
+    set_to: float | None = None  # what the controller is set to, where that is not the unit's set point
     sensor_error: float = 0.0  # of the controller's own sensor, K
     pump_current: float = 1.0
     bath_probe_error: float = 0.0  # of the technician's bath thermometer, K

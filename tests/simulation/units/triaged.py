@@ -1,6 +1,5 @@
 """Simulated visits put to triage: what is asked, with all readings or half of them, and what is answered."""
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from functools import partial
 from importlib import import_module
@@ -10,14 +9,14 @@ from typing import Any
 
 from service.schemas.reading import read
 from service.usecases.system import FleetDatabase, Store
-from tests.simulation.units.dialogue import compared
+from tests.simulation.units.dialogue import compared, shares
 from tests.simulation.units.engine import ACTOR, new_database, register
 from tests.simulation.units.seen import seen
 from tests.simulation.units.text import of
 from tests.simulation.units.triage import Ranked, calibrated, confusion, explanations_of, score
 from tests.simulation.units.visits import GAUGES, Visit
 
-TALKED = 60  # calls carried through as a dialogue
+TALKED = 100  # calls carried through as a dialogue
 Pair = tuple[Ranked, frozenset[str]]
 
 
@@ -54,12 +53,8 @@ def ask(store: Store, body: dict[str, Any]) -> dict[str, Any]:
 
 def ranked(answer: dict[str, Any]) -> Ranked:
     """Each explanation with its probability, alone or beside another, likeliest first."""
-    shares = Counter[str]()
-    for each in answer["explanations"]:
-        for code in {each["code"], each["with"]} - {None}:
-            shares[code] += each["probability"]
     sets = tuple(frozenset(each["codes"]) for each in answer["cannot_separate"])
-    return Ranked(tuple((code, min(share, 1.0)) for code, share in shares.most_common()), sets)
+    return Ranked(tuple((code, min(share, 1.0)) for code, share in shares(answer).most_common()), sets)
 
 
 def pairs(database: FleetDatabase, visits: Sequence[Visit], share: float, seed: int) -> list[Pair]:
@@ -85,7 +80,7 @@ def triage_lines(visits: Sequence[Visit], seed: int) -> Iterator[str]:
         with database.reading() as store:
             talked = [
                 (visit.scene, call(visit), explanations_of(visit.truth))
-                for visit in visits[:: max(len(visits) // 100, 1)]
+                for visit in visits[:: max(len(visits) // TALKED, 1)]
             ]
             yield from compared(talked, partial(ask, store), seed)
 

@@ -11,6 +11,7 @@ from tests.simulation.units.glycol import brix
 from tests.simulation.units.instruments import Instruments
 from tests.simulation.units.plant import Moment, Plant
 from tests.simulation.units.scene import HEALTHY_STATES, Scene, faulty_scene, healthy_scene
+from tests.simulation.units.text import fahrenheit, of
 from tests.simulation.units.truth import Truth, truth_of
 from tests.simulation.units.unit import Unit, draw_unit
 
@@ -185,6 +186,23 @@ def _terminals(rng: Random, bag: Instruments, plant: Plant, moment: Moment) -> I
         }
 
 
+def _display(rng: Random, bag: Instruments, plant: Plant, moment: Moment) -> Iterator[Body]:
+    for quantity, value in readable.display(plant, moment).items():
+        yield {"quantity": quantity, "value": of(fahrenheit(value), "degF", 0)}
+
+
+def _keg(rng: Random, bag: Instruments, plant: Plant, moment: Moment) -> Iterator[Body]:
+    """That of the warmest tap: what is asked about."""
+    beer = readable.beer(plant, moment)
+    warmest = max(beer, key=lambda tap: beer[tap])
+    yield {"quantity": "keg_temperature", "value": bag.liquid(readable.kegs(plant)[warmest])}
+
+
+def _on_lines(rng: Random, bag: Instruments, plant: Plant, moment: Moment) -> Iterator[Body]:
+    for quantity, value in readable.on_lines(plant, moment).items():
+        yield {"quantity": quantity, "value": bag.on_pipe(value)}
+
+
 READ: dict[str, Callable[[Random, Instruments, Plant, Moment], Iterator[Body]]] = {
     "bath": _bath,
     "beer": _beer,
@@ -195,4 +213,8 @@ READ: dict[str, Callable[[Random, Instruments, Plant, Moment], Iterator[Body]]] 
     "volts": _volts,
     "glycol": _glycol,
     "terminals": _terminals,
+    # asked for by triage alone; no visit reads them
+    "display": _display,
+    "keg": _keg,
+    "lines": _on_lines,
 }
