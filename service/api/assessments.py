@@ -20,7 +20,7 @@ routes = Routes("assessments")
 def assess_visit(body: Body, query: Body) -> dict[str, Any]:
     """Assess a visit's body, checked as a posted visit is. Nothing is stored, and no id is needed.
 
-    The findings are those of the posted visit, with `likely_cause` where a complaint and readings as found state one.
+    The findings are those of the posted visit.
     """
     system = units_shown(query)
     with database().reading() as store:

@@ -12,7 +12,8 @@ from service.api.auth import STAFF
 from service.api.endpoint import Answer, Routes
 from service.api.state import actor, database, now, state
 from service.api.units import units_shown
-from service.api.visits import answer_to
+from service.api.visits import answer_to, cause_before
+from service.domain.assessment.finding import Finding
 from service.domain.instants import to_text
 from service.domain.record.attendances import AttendanceFilter
 from service.schemas.attendances import (
@@ -44,10 +45,14 @@ routes = Routes("attendances")
 )
 def post_attendance(body: Body, query: Body) -> Response:
     """Record one arrival at one site with its visits, all or nothing. The same id or key with the same body is one."""
-    return once.post(body, "attendance", partial(_recorded, system=units_shown(query)))
+    arrived = {"arrived_at": body["arrived_at"]}
+    causes = {visit["unit"]: cause_before({**visit, **arrived}) for visit in body.get("visits") or ()}
+    return once.post(body, "attendance", partial(_recorded, system=units_shown(query), causes=causes))
 
 
-def _recorded(store: Store, new: Body, fingerprint: str, text: str, *, system: str) -> str:
+def _recorded(
+    store: Store, new: Body, fingerprint: str, text: str, *, system: str, causes: Mapping[str, Finding | None]
+) -> str:
     if is_stored(store.attendances.fingerprint(new["id"]), fingerprint, "attendance", new["id"]):
         attendance = store.attendances.get(new["id"])
         recorded = [store.visits.get(visit_id) for visit_id in attendance.visits]
@@ -55,7 +60,7 @@ def _recorded(store: Store, new: Body, fingerprint: str, text: str, *, system: s
     else:
         attendance, visits = attendances.record_attendance(store, actor(), new, fingerprint=fingerprint, body=text)
         store.link.before_commit.append(partial(state().metrics.visits_posted.inc, len(visits)))
-    answers = [answer_to(store, visit, due, system) for visit, due in visits]
+    answers = [answer_to(store, visit, due, system, causes.get(visit.unit)) for visit, due in visits]
     return orjson.dumps({"attendance": shown_attendance(attendance), "visits": answers}).decode()
 
 

@@ -12,6 +12,7 @@ from service.api.auth import STAFF
 from service.api.endpoint import Answer, Routes
 from service.api.state import actor, database, now, state
 from service.api.units import units_shown
+from service.domain.assessment.finding import Finding
 from service.domain.instants import local_day, to_text
 from service.domain.maintenance.due import DueItem
 from service.domain.record.visits import Visit, VisitFilter
@@ -31,6 +32,7 @@ from service.schemas.visits import (
 )
 from service.usecases import attendance_shares, moved_visits, site_clock, visits
 from service.usecases.assessments import assess_visit
+from service.usecases.causes import cause_of, cause_of_new, may_have_one
 from service.usecases.due import due_at
 from service.usecases.posted_once import is_stored
 from service.usecases.root_causes import at_unit
@@ -51,7 +53,7 @@ routes = Routes("visits")
 )
 def post_visit(body: Body, query: Body) -> Response:
     """Record a visit. The same id or key with the same body returns the first answer; with another body, 422."""
-    return once.post(body, "visit", partial(_recorded, system=units_shown(query)))
+    return once.post(body, "visit", partial(_recorded, system=units_shown(query), cause=cause_before(body)))
 
 
 @routes.get("/v1/visits", allow=STAFF, query=VisitQuery, answers={200: Answer(VisitPage, headers=("Link",))})
@@ -150,10 +152,22 @@ def _changed(visit_id: str, query: Body, change: Callable[[Store, Visit], Record
         preconditions.unchanged(former.version, "visit", visit_id)
         visit, due = change(store, former)
         answer = answer_to(store, visit, due, units_shown(query))
+    if may_have_one(visit):
+        with database().reading() as store:
+            assessment = assess_visit(store, visit, units_shown(query), cause_of(store, visit))
+        answer["assessment"] = assessment_to_json(assessment, units_shown(query))
     return preconditions.tagged(answer, visit.version)
 
 
-def _recorded(store: Store, new: Body, fingerprint: str, text: str, *, system: str) -> str:
+def cause_before(body: Body) -> Finding | None:
+    """The likeliest cause of what a new visit found, before the writer is held: it takes longer than the write."""
+    if not (body.get("readings") and (body.get("complaint") or body.get("calls"))):
+        return None
+    with database().reading() as store:
+        return cause_of_new(store, body)
+
+
+def _recorded(store: Store, new: Body, fingerprint: str, text: str, *, system: str, cause: Finding | None) -> str:
     """The answer to a visit stored now, or to one already stored whose first answer has been deleted."""
     if is_stored(store.visits.fingerprint(new["id"]), fingerprint, "visit", new["id"]):
         visit = store.visits.get(new["id"])
@@ -161,15 +175,17 @@ def _recorded(store: Store, new: Body, fingerprint: str, text: str, *, system: s
     else:
         visit, due = visits.record_visit(store, actor(), new, fingerprint=fingerprint, body=text)
         store.link.before_commit.append(state().metrics.visits_posted.inc)
-    return orjson.dumps(answer_to(store, visit, due, system)).decode()
+    return orjson.dumps(answer_to(store, visit, due, system, cause)).decode()
 
 
-def answer_to(store: Store, visit: Visit, due: list[DueItem], system: str) -> dict[str, Any]:
+def answer_to(
+    store: Store, visit: Visit, due: list[DueItem], system: str, cause: Finding | None = None
+) -> dict[str, Any]:
     """A stored visit with its assessment, and what follows from it for its unit."""
     today = local_day(now(), store.units.place(visit.unit).time_zone)
     return {
         "visit": shown_visit(visit, system),
-        "assessment": assessment_to_json(assess_visit(store, visit, system), system),
+        "assessment": assessment_to_json(assess_visit(store, visit, system, cause), system),
         "due_items": [shown_due(visit.unit, item, today) for item in due if not item.ended(today)],
         "root_causes": [shown_root_cause(each) for each in at_unit(store, visit.unit)],
     }

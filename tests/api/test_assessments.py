@@ -13,7 +13,7 @@ from service.app import create_app
 from service.schemas.assessments import AssessmentSchema
 from service.settings import Settings
 from service.storage.tables import metadata
-from service.usecases import tokens
+from service.usecases import causes, tokens
 
 from .conftest import MAKER, database_at
 
@@ -192,8 +192,9 @@ def test_the_document_is_the_one_that_is_described(shared, visit):
             assert set(part) == set(described.fields[name].inner.schema.fields)
 
 
-def test_before_leaving_the_likeliest_cause_of_a_complaint_is_stated(fleet: Fleet) -> None:
-    """A warm bath with the compressor at rest under voltage: common practice, no source."""
+@pytest.fixture
+def standing() -> dict[str, Any]:
+    """A visit to a warm bath with the compressor at rest under voltage: common practice, no source."""
     named = {
         "bath_temperature": "70 degF",
         "beer_temperature_at_tap": "68 degF",
@@ -209,12 +210,50 @@ def test_before_leaving_the_likeliest_cause_of_a_complaint_is_stated(fleet: Flee
         {"quantity": "current", "component": code, "kind": kind, "value": "0 A", "when": "as_found"}
         for code, kind in (("fan-1", "condenser_fan"), ("compressor-1", "compressor"))
     ]
-    visit = {
+    return {
         "unit": "GU-0007", "kind": "service_call", "arrived_at": "2026-06-09T18:00:00Z", "readings": readings,
         "complaint": {"symptom": "warm_pour"},
     }  # fmt: skip
-    codes = {finding["code"]: finding for finding in fleet.assess(visit)["findings"]}
+
+
+def test_before_leaving_the_likeliest_cause_of_a_complaint_is_stated(fleet: Fleet, standing: dict[str, Any]) -> None:
+    codes = {finding["code"]: finding for finding in fleet.assess(standing)["findings"]}
 
     assert codes["likely_cause"]["severity"] == "note"
     assert "% probable" in codes["likely_cause"]["sentence"]
-    assert "likely_cause" not in {finding["code"] for finding in fleet.assess(visit | {"complaint": None})["findings"]}
+    assert "likely_cause" not in {each["code"] for each in fleet.assess(standing | {"complaint": None})["findings"]}
+
+
+def test_a_posted_and_a_corrected_visit_state_the_cause_that_was_stated_before_leaving(
+    fleet: Fleet, standing: dict[str, Any]
+) -> None:
+    before = fleet.assess(standing)
+    posted = fleet.ask("/v1/visits", standing, Idempotency_Key="once")
+    again = fleet.ask("/v1/visits", standing, Idempotency_Key="once")
+    body = posted.get_json()
+
+    assert "likely_cause" in {each["code"] for each in before["findings"]}
+    assert body["assessment"]["findings"] == before["findings"]
+    assert again.data == posted.data
+
+    where, seen = posted.headers["Location"], {"If_Match": posted.headers["ETag"]}
+    corrected = fleet.ask(where, {"why": "seen", "work": "x"}, method="PATCH", **seen).get_json()
+    assert "likely_cause" in {each["code"] for each in corrected["assessment"]["findings"]}
+
+
+def test_the_cause_is_calculated_while_others_can_write(
+    fleet: Fleet, standing: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def writing_meanwhile(question: Any) -> None:
+        meanwhile = {"unit": "GU-0007", "kind": "maintenance", "arrived_at": "2026-06-09T17:00:00Z"}
+        assert fleet.ask("/v1/visits", meanwhile, Idempotency_Key=f"meanwhile {len(asked)}").status_code == 201
+        asked.append(question)
+
+    asked: list[Any] = []
+    monkeypatch.setattr(causes, "likely_cause", writing_meanwhile)
+    posted = fleet.ask("/v1/visits", standing, Idempotency_Key="once")
+    assert posted.status_code == 201, posted.text
+    where, seen = posted.headers["Location"], {"If_Match": posted.headers["ETag"]}
+
+    assert fleet.ask(where, {"why": "seen", "work": "x"}, method="PATCH", **seen).status_code == 200
+    assert len(asked) == 2

@@ -1,0 +1,86 @@
+"""The likeliest cause of what a visit found, calculated outside of the write: it takes longer than the write itself."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from service.domain.assessment.finding import Finding
+from service.domain.errors import Invalid, NotFound
+from service.domain.physics.refrigeration.superheat import atmosphere_at
+from service.domain.plain import from_plain
+from service.domain.record.fleet import Component, Unit
+from service.domain.record.unit_log import UnitLog
+from service.domain.record.visits import NO_COLD_BEER, Visit
+from service.domain.triage.cause import likely_cause
+from service.domain.triage.history import shifts
+from service.domain.triage.question import Question, Seen
+from service.storage.store import Store
+from service.usecases import new_components
+
+FRAME = {"id": "not stored", "posted_by": "", "time_zone": "UTC"}
+BEARING = ("unit", "kind", "arrived_at", "complaint", "calls", "observations")
+
+
+def cause_of_new(store: Store, given: Mapping[str, Any]) -> Finding | None:
+    """The cause for a visit that is about to be stored.
+
+    None for what storing it will refuse: every fault is named there.
+    """
+    plain, named = new_components.split({"readings": given["readings"]})
+    try:
+        log = store.log_of(given["unit"])
+        kinds = new_components.joined(log.unit.kinds, named)
+    except (NotFound, Invalid):
+        return None
+    borne = {name: given[name] for name in BEARING if given.get(name) is not None}
+    visit = from_plain(Visit, {**FRAME, "posted_at": given["arrived_at"], **borne, **plain})
+    return cause_in(store, log, visit, with_components(log.unit, kinds))
+
+
+def cause_of(store: Store, visit: Visit) -> Finding | None:
+    """The cause for a stored visit."""
+    if visit.void is not None or not may_have_one(visit):
+        return None
+    log = store.log_of(visit.unit)
+    return cause_in(store, log, visit, log.unit)
+
+
+def may_have_one(visit: Visit) -> bool:
+    """Whether a visit has a complaint, its own or that of a call, and readings."""
+    return bool(visit.readings and (visit.complaint or visit.calls))
+
+
+def cause_in(store: Store, log: UnitLog, visit: Visit, unit: Unit) -> Finding | None:
+    """The cause by the readings as they were found, the observations and the unit's history until the arrival."""
+    return likely_cause(
+        Question(
+            unit=unit,
+            symptom=_symptom(store, log, visit),
+            readings=tuple(reading for reading in visit.readings if reading.when == "as_found"),
+            seen=tuple(Seen(code=each.code) for each in visit.observations),
+            atmosphere=None if log.elevation is None else atmosphere_at(log.elevation),
+            shifts=shifts(log, visit.arrived_at),
+        )
+    )
+
+
+def with_components(unit: Unit, kinds: Mapping[str, str]) -> Unit:
+    """The unit with the components that a visit adds to it."""
+    added = tuple(Component(code=code, kind=kind) for code, kind in kinds.items() if code not in unit.kinds)
+    return replace(unit, components=(*unit.components, *added))
+
+
+def _symptom(store: Store, log: UnitLog, visit: Visit) -> str | None:
+    """What was complained about: of the calls that the visit answers the first about no cold beer, else its own."""
+    symptoms = [_of_call(store, call_id) for call_id in visit.calls]
+    own = log.complaint_of(visit)
+    symptoms.append(own.symptom if own else None)
+    return next((each for each in symptoms if each in NO_COLD_BEER), symptoms[0])
+
+
+def _of_call(store: Store, call_id: str) -> str | None:
+    """The symptom of a call; None of one that does not exist, which storing the visit refuses."""
+    try:
+        return store.calls.get(call_id).symptom
+    except NotFound:
+        return None
