@@ -14,6 +14,7 @@ from service.storage.engine.sqlite import driver
 from tests.benchmarks import (
     fleet_years,
     importing,
+    judging,
     lists,
     posting,
     refreshing,
@@ -37,6 +38,8 @@ BENCHMARKS: dict[str, Benchmark] = {
     "deep-page": lists.deep_page,
     "figures": summaries.figures,
     "pdf": summaries.pdf,
+    "assessment": judging.assessing,
+    "triage": judging.diagnosing,
     "scoring": root_causes.scoring,
     "visit-search": root_causes.of_visit,
     "night": root_causes.night,
@@ -44,7 +47,16 @@ BENCHMARKS: dict[str, Benchmark] = {
     "day-start": refreshing.day_start,
     "refresh": refreshing.refresh,
 }
-IN_PROCESS = {"figures", "pdf", "scoring", "visit-search", "night", "fleet-year"}  # another commit runs its own
+IN_PROCESS = {
+    "figures",
+    "pdf",
+    "assessment",
+    "triage",
+    "scoring",
+    "visit-search",
+    "night",
+    "fleet-year",
+}  # another commit runs its own
 
 
 def main() -> None:
