@@ -12,11 +12,12 @@ import orjson
 from service.app import open_database
 from service.domain.audit import Actor
 from service.domain.record.unit_log import UnitLog
-from service.domain.root_causes.attribution import attribution_of
+from service.domain.root_causes.attribution import weighed_together
 from service.domain.root_causes.baselines import Baselines, defaults
 from service.domain.root_causes.engine import root_causes_of
 from service.domain.root_causes.failures import failures_of
 from service.domain.root_causes.history import history_of
+from service.domain.root_causes.views import Tracks
 from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.engine.database import open_engine
@@ -103,10 +104,12 @@ def _on(log: UnitLog, day: date, baselines: Baselines) -> Iterator[Stated]:
     recorded: dict[str, bool] = {}
     for part in log.replaced():
         recorded[part.kind] = recorded.get(part.kind, False) or part.visit in new
+    tracks = Tracks(history)
+    counted = [failures_of(history, kind, day, tracks) for kind in recorded]
+    weighed = {each.failures.kind: each for each in weighed_together(tracks, counted, baselines.of)}
     for kind, fresh in sorted(recorded.items()):
         one = found.get(kind)
         if one:
             yield Stated(tag, kind, day, one.probability_of_chance, one.tier, one.causes[0].cause, fresh)
         else:
-            weighed = attribution_of(history, failures_of(history, kind, day), baselines.of(kind))
-            yield Stated(tag, kind, day, weighed.chance, fresh=fresh)
+            yield Stated(tag, kind, day, weighed[kind].chance, fresh=fresh)

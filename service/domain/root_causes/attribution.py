@@ -1,6 +1,6 @@
 """To what the failures of one kind of component in one unit are due: chance, a cause, or an unexplained excess."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -16,18 +16,28 @@ from service.domain.root_causes.comparison import (
     arrays_of,
     cause_of_view,
     compare,
+    frailty_of,
     measured_by_cause,
     starts_of,
     still_at_work,
     support_of,
 )
-from service.domain.root_causes.failures import YEAR, KindFailures, failures_where_two, last_day, positions_of
+from service.domain.root_causes.failures import (
+    YEAR,
+    KindFailures,
+    failures_where_two,
+    last_day,
+    positions_of,
+    silent_rate,
+    watched_years,
+)
 from service.domain.root_causes.found import CauseShare, Quiet
 from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.views import Tracks
 from service.domain.statistics.scan import varied_scan_probability
 
 MEASURED = 0.5  # a level from here on counts as measured: half way to full harm
+ONCE = np.ones(1)
 Settings = Callable[[str], Setting]
 """The setting of a component kind."""
 
@@ -75,13 +85,18 @@ class Attribution:
 
 
 def attribution_of(
-    history: FailureHistory, failures: KindFailures, setting: Setting, support: Numbers | None = None
+    history: FailureHistory,
+    failures: KindFailures,
+    setting: Setting,
+    support: Numbers | None = None,
+    frailty: Numbers = ONCE,
 ) -> Attribution:
     """Compare the explanations of the failures.
 
-    `support` (causes,) is what other kinds of the unit add to ln of each cause's odds.
+    Of the unit's other kinds, `support` (causes,) is what they add to ln of each cause's odds, `frailty` (1,) how many
+    times as often as usual they fail by chance.
     """
-    arrays = arrays_of(failures.kind, [failures])
+    arrays = arrays_of(failures.kind, [failures]).times(frailty)
     found = compare(arrays, setting, None if support is None else support[None, :])
     views = tuple(tuple(float(each) for each in view) for view in found.views[0])
     return Attribution(history, failures, setting, float(found.chance[0]), float(found.unexplained[0]), views)
@@ -91,12 +106,19 @@ def attributions_of(history: FailureHistory, settings: Settings, as_of: date) ->
     """The attributions of the kinds of a unit that failed on two days, each with what the other kinds say."""
     tracks = Tracks(history.until(as_of))
     counted = failures_where_two(history, as_of, tracks)
-    arrays = {own.kind: arrays_of(own.kind, [own]) for own in counted}
-    support = support_of({kind: (of, np.zeros(1, dtype=int)) for kind, of in arrays.items()}, settings, units=1)
+    return tuple(each for each in weighed_together(tracks, counted, settings) if each.failures.failure_days > 1)
+
+
+def weighed_together(tracks: Tracks, counted: Sequence[KindFailures], settings: Settings) -> tuple[Attribution, ...]:
+    """The attributions of the kinds of one unit, each with what the others say."""
+    owner = np.zeros(1, dtype=int)
+    arrays = {own.kind: (arrays_of(own.kind, [own]), owner) for own in counted}
+    silent = np.array([silent_rate(tracks.history, {own.kind for own in counted}) * watched_years(tracks.history)])
+    frailty = frailty_of(arrays, settings, silent)
+    support = support_of(arrays, settings, units=1)
     return tuple(
-        attribution_of(tracks.history, own, settings(own.kind), support[own.kind][0])
+        attribution_of(tracks.history, own, settings(own.kind), support[own.kind][0], frailty[own.kind])
         for own in counted
-        if own.failure_days > 1
     )
 
 

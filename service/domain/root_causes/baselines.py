@@ -5,14 +5,10 @@ from dataclasses import dataclass, field
 
 from service.domain.root_causes.causes import UNEXPLAINED, causes_of
 from service.domain.root_causes.comparison import Setting, cause_of_view
+from service.domain.root_causes.failures import OTHER_RATE, RATES
 from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.sequences import Sequence
 
-RATES = {
-    "power_switch": 0.20, "contactor": 0.10, "pump": 0.15, "pump_motor": 0.10, "temperature_controller": 0.10,
-    "compressor": 0.04, "condenser_fan": 0.12,
-}  # fmt: skip
-OTHER_RATE = 0.08  # a year; all rates are judged, no source
 STRENGTH_PRIOR = (0.15, 0.2, 0.3, 0.25, 0.1)
 ALONE = 1.5  # spread of units: wide while the base rate is only a default
 

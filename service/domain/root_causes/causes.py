@@ -172,7 +172,7 @@ CAUSES: tuple[Cause, ...] = (
         ),
     ),
     Cause(code="after_repair", prior=0.008, measured=0.008, views=(views.REPAIRED,)),
-    Cause(code="bad_parts", prior=0.006, measured=0.006, views=(views.NEW_PART,)),
+    Cause(code="bad_parts", prior=0.009, measured=0.009, views=(views.NEW_PART, views.NEW_PART_LATE)),
 )  # fmt: skip
 
 UNEXPLAINED = Cause(code="unexplained", prior=0.03, measured=0.03, views=())

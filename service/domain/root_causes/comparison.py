@@ -6,7 +6,7 @@ Many units are weighed at once, one component kind at a time: arrays hold a row 
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -23,6 +23,7 @@ MOST = 0.8  # chance is never ruled out beforehand
 MOST_SUPPORT = 2.0  # ln: one other kind can make a cause seven times as probable, no more, for units differ
 STAYS, UNKNOWN_DAYS = 0.75, 183.0  # how probable it is that a cause stays, whatever was done since: judged
 MOST_GAPS = 5
+COMMON = 4.0  # how much units differ in all kinds alike, as a gamma's shape: half of the mean, judged
 TOP = 300.0  # exp() of more is no longer a number
 
 
@@ -57,6 +58,14 @@ class FailureArrays:
     gains: Numbers
     made: Numbers
     measured_level: Numbers
+
+    def times(self, frailty: Numbers) -> "FailureArrays":
+        """The same in units that fail so many times as often as others (n,)."""
+        return replace(self, years=self.years * frailty, exposed=self.exposed * frailty[:, None])
+
+
+Kinds = Mapping[str, tuple[FailureArrays, NDArray[np.int_]]]
+"""By kind the failures, and by row the unit, a number."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,19 +172,33 @@ def evidence_of(arrays: FailureArrays, setting: Setting) -> Numbers:
     return np.clip(found, -MOST_SUPPORT, MOST_SUPPORT)
 
 
-def support_of(
-    kinds: Mapping[str, tuple[FailureArrays, NDArray[np.int_]]], settings: Callable[[str], Setting], *, units: int
-) -> dict[str, Numbers]:
-    """What the other kinds of each unit add to ln of the odds of each cause, by kind (n, causes).
-
-    `kinds` holds the failures of each kind, and by row the unit, a number below `units`.
-    """
+def support_of(kinds: Kinds, settings: Callable[[str], Setting], *, units: int) -> dict[str, Numbers]:
+    """What the other kinds of each unit add to ln of the odds of each cause, by kind (n, causes)."""
     each = {kind: evidence_of(arrays, settings(kind)) for kind, (arrays, _) in kinds.items()}
     sums = np.zeros((units, len(CAUSES)))
     for kind, (_, owners) in kinds.items():
         np.add.at(sums, (owners[:, None], np.array(causes_at(kind))[None, :]), each[kind])
     return {
         kind: np.clip(sums[owners][:, causes_at(kind)] - each[kind], -MOST_SUPPORT, MOST_SUPPORT)
+        for kind, (_, owners) in kinds.items()
+    }
+
+
+def frailty_of(kinds: Kinds, settings: Callable[[str], Setting], silent: Numbers) -> dict[str, Numbers]:
+    """How many times as often as usual parts of the other kinds fail by chance in each unit, by kind (n,).
+
+    A unit that runs long hours wears out all that is in it. `silent` (units,) are the failures expected of the kinds of
+    which nothing failed. Never less than once: other parts that last excuse nothing.
+    """
+    failed, expected = np.zeros(len(silent)), np.array(silent)
+    own: dict[str, tuple[Numbers, Numbers]] = {}
+    for kind, (arrays, owners) in kinds.items():
+        chance = compare(arrays, settings(kind)).chance
+        own[kind] = chance * arrays.count, chance * settings(kind).rate * arrays.years
+        np.add.at(failed, owners, own[kind][0])
+        np.add.at(expected, owners, own[kind][1])
+    return {
+        kind: np.maximum(1.0, (COMMON + failed[owners] - own[kind][0]) / (COMMON + expected[owners] - own[kind][1]))
         for kind, (_, owners) in kinds.items()
     }
 

@@ -18,6 +18,11 @@ BROKEN = ("burnt", "seized", "leaking", "stuck", "broken", "open_circuit")
 MARKED, USUAL = 0.60, 0.40  # how often a cause leaves one of its marks, and how often they are found without it: judged
 SAYS_NOTHING = ("unknown", "good", "worn", "noisy")  # of a cause that does not leave just that
 YEAR = 365.25
+RATES = {
+    "power_switch": 0.20, "contactor": 0.10, "pump": 0.15, "pump_motor": 0.10, "temperature_controller": 0.10,
+    "compressor": 0.04, "condenser_fan": 0.12,
+}  # fmt: skip
+OTHER_RATE = 0.08  # a year; all rates are judged, no source
 NO_GAINS = ((0.0, 0.0, 0.0),) * len(STRENGTHS)
 Gain = tuple[float, float, float]
 """ln of the likelihood against chance; ln of the chance that the cause made none; sum of the odds that it made each."""
@@ -60,7 +65,7 @@ def failures_of(history: FailureHistory, kind: str, as_of: date, tracks: Tracks 
         events=tuple(events),
         count=sum(map(weight, events)),
         failure_days=len({event.on for event in events}),
-        years=max(1, last_day(history) - history.start.toordinal()) / YEAR * len(codes),
+        years=watched_years(history) * len(codes),
         exposed=tuple(_exposed(tracks, view, kind, codes) for view, _ in views),
         gains=tuple(_gains(marks, events, each) for (_, marks), each in zip(views, scores, strict=True)),
         scores=tuple(scores),
@@ -76,6 +81,16 @@ def failures_where_two(history: FailureHistory, as_of: date, tracks: Tracks) -> 
     failed = {event.kind for event in history.replaced if is_failure(event)}
     counted = [own for kind in sorted(failed) if (own := failures_of(history, kind, as_of, tracks)).failure_days]
     return counted if any(own.failure_days > 1 for own in counted) else []
+
+
+def watched_years(history: FailureHistory) -> float:
+    """How long a unit was watched."""
+    return max(1, last_day(history) - history.start.toordinal()) / YEAR
+
+
+def silent_rate(history: FailureHistory, failed: set[str]) -> float:
+    """Failures a year to be expected by default of the components whose kinds never failed."""
+    return sum(RATES.get(part.kind, OTHER_RATE) for part in history.components if part.kind not in failed)
 
 
 def last_day(history: FailureHistory) -> int:

@@ -36,6 +36,7 @@ from service.domain.root_causes.comparison import (
     Numbers,
     cause_of_view,
     compare,
+    frailty_of,
     made,
     measured_by_cause,
     still_at_work,
@@ -52,6 +53,7 @@ from service.domain.root_causes.failures import (
     last_day,
     positions_of,
     scope,
+    silent_rate,
 )
 from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.views import Tracks
@@ -64,9 +66,9 @@ ALL_UP_TO, THEN_EVERY = 1000, 16
 MODULES = (attribution, baselines, causes, comparison, engine, exposure, failures, history, learning, sequences, views)
 
 # The first numbers of a row; days as ordinals, OPEN 1 while the unit is watched and 0 once it is retired,
-# FIRST 1 in the first row of a unit.
-KIND, FAILURES, FAILURE_DAYS, POSITIONS, START, LAST, OPEN, FIRST, FAILED_FIRST, FAILED_LAST = range(10)
-HEAD = 10
+# FIRST 1 in the first row of a unit, SILENT the failures a year expected of its kinds that never failed.
+KIND, FAILURES, FAILURE_DAYS, POSITIONS, START, LAST, OPEN, FIRST, FAILED_FIRST, FAILED_LAST, SILENT = range(11)
+HEAD = 11
 VIEW = 2 + TAIL + GAINS  # how far measured, exposed years, how it continues, gains
 
 
@@ -114,7 +116,8 @@ def packed(history: FailureHistory, *, everything: bool) -> str:
         each = [failures_of(history, kind, history.end, tracks) for kind in kinds_of(history)]
     else:
         each = failures_where_two(history, history.end, tracks)
-    rows = [_row(tracks, own) for own in each]
+    silent = silent_rate(history, {own.kind for own in each if own.failure_days})
+    rows = [_row(tracks, own, silent) for own in each]
     for row in rows[:1]:
         row[FIRST] = 1.0
     return b64encode(np.array(rows, dtype="<f8").tobytes()).decode()
@@ -128,9 +131,8 @@ def unpacked(figures: Iterable[str]) -> Numbers:
 def arrays_on(rows: Numbers, kind: str, day: int) -> FailureArrays:
     """The rows of one kind as they stand on a day (an ordinal) if nothing was recorded since."""
     count = len(cause_of_view(kind))
-    last, positions = rows[:, LAST], rows[:, POSITIONS]
-    until = np.where(rows[:, OPEN] > 0, np.maximum(day, last), last)
-    years = np.maximum(1.0, until - rows[:, START]) / YEAR * positions
+    last, positions, until = rows[:, LAST], rows[:, POSITIONS], _until(rows, day)
+    years = _watched_years(rows, day) * positions
     parts = rows[:, HEAD : HEAD + VIEW * count].reshape(-1, count, VIEW)
     later = _later(parts[:, :, 2 : 2 + TAIL], last[:, None], until[:, None])
     exposed = parts[:, :, 1] + later / YEAR * positions[:, None]
@@ -147,6 +149,17 @@ def arrays_on(rows: Numbers, kind: str, day: int) -> FailureArrays:
     )
 
 
+def _until(rows: Numbers, day: int) -> Numbers:
+    """The last day of each row as it stands on a day."""
+    until: Numbers = np.where(rows[:, OPEN] > 0, np.maximum(day, rows[:, LAST]), rows[:, LAST])
+    return until
+
+
+def _watched_years(rows: Numbers, day: int) -> Numbers:
+    years: Numbers = np.maximum(1.0, _until(rows, day) - rows[:, START]) / YEAR
+    return years
+
+
 def _later(tail: Numbers, last: Numbers, until: Numbers) -> Numbers:
     """The score summed over the days after the history's last (n, views) [d]: level, two corners, level."""
     level, first, at_first, second, at_second = np.moveaxis(tail, 2, 0)
@@ -161,7 +174,7 @@ def _stretch(start: Numbers, low: Numbers, end: Numbers, high: Numbers, until: N
     return covered
 
 
-def _row(tracks: Tracks, own: KindFailures) -> list[float]:
+def _row(tracks: Tracks, own: KindFailures, silent: float) -> list[float]:
     history, codes = tracks.history, positions_of(tracks.history, own.kind)
     last = last_day(history)
     row = [
@@ -175,6 +188,7 @@ def _row(tracks: Tracks, own: KindFailures) -> list[float]:
         0.0,
         float(own.events[0].on.toordinal() if own.events else last),
         float(own.events[-1].on.toordinal() if own.events else last),
+        silent,
     ]
     views = [view for cause in causes_of(own.kind) for view in cause.views]
     for view, measured, exposed, gains in zip(views, own.measured_level, own.exposed, own.gains, strict=True):
@@ -230,10 +244,12 @@ def unlikely_by_chance(rows: Numbers, known: Baselines, day: int) -> list[tuple[
         if len(own := np.flatnonzero((rows[:, KIND] == number) & (rows[:, FAILURE_DAYS] >= 1)))
     }
     each = {kind: (arrays_on(rows[own], kind, day), owners[own]) for kind, own in places.items()}
-    support = support_of(each, known.of, units=len(rows))
+    first = rows[rows[:, FIRST] > 0]
+    frailty = frailty_of(each, known.of, first[:, SILENT] * _watched_years(first, day))
+    support = support_of(each, known.of, units=len(first))
     found = []
     for kind, own in places.items():
-        chance = compare(each[kind][0], known.of(kind), support[kind]).chance
+        chance = compare(each[kind][0].times(frailty[kind]), known.of(kind), support[kind]).chance
         for at_row, by_chance, still in zip(own, chance, _still_at_work(rows[own], day), strict=True):
             tier = tier_of(by_chance, still)
             if tier and rows[at_row, FAILURE_DAYS] >= 2:
@@ -242,6 +258,5 @@ def unlikely_by_chance(rows: Numbers, known: Baselines, day: int) -> list[tuple[
 
 
 def _still_at_work(rows: Numbers, day: int) -> Numbers:
-    until = np.where(rows[:, OPEN] > 0, np.maximum(day, rows[:, LAST]), rows[:, LAST])
     first, last = rows[:, FAILED_FIRST], rows[:, FAILED_LAST]
-    return still_at_work(rows[:, FAILURE_DAYS], span=last - first, quiet=until - last)
+    return still_at_work(rows[:, FAILURE_DAYS], span=last - first, quiet=_until(rows, day) - last)

@@ -8,15 +8,15 @@ from scipy.stats import gamma, nbinom
 from service.domain.root_causes import comparison
 from service.domain.root_causes.comparison import FailureArrays, Setting, compare, excess_factor, log_factors
 
-KIND = "strainer"  # two views: after a repair, bad parts
-SETTING = Setting(0.2, 4.0, ((0.15, 0.2, 0.3, 0.25, 0.1),) * 2, (0.06, 0.0), (0.06, 0.0), 0.02)
+KIND = "strainer"  # three views: after a repair, and two of bad parts
+SETTING = Setting(0.2, 4.0, ((0.15, 0.2, 0.3, 0.25, 0.1),) * 3, (0.06, 0.0), (0.06, 0.0), 0.02)
 
 
 def pairs(*, count=3.0, years=3.0, exposed=0.6, full=3):
-    gains = np.log([[[float(s) ** full for s in (1, 2, 4, 8, 16)], [1.0] * 5]])
+    gains = np.log([[[float(s) ** full for s in (1, 2, 4, 8, 16)], [1.0] * 5, [1.0] * 5]])
     return FailureArrays(
-        KIND, np.array([count]), np.array([years]), np.array([[exposed, 0.0]]), gains,
-        np.ones((1, 2, 5)), np.zeros((1, 2)),
+        KIND, np.array([count]), np.array([years]), np.array([[exposed, 0.0, 0.0]]), gains,
+        np.ones((1, 3, 5)), np.zeros((1, 2)),
     )  # fmt: skip
 
 
@@ -66,3 +66,29 @@ def test_a_cause_that_made_one_failure_at_most_is_chance_unless_it_is_always_the
 
     assert now_and_then[0, 0, 0] == pytest.approx(0.0)
     assert always[0, 0, 0] == pytest.approx(7.0 / 8.0)
+
+
+def test_a_unit_whose_other_parts_fail_often_by_chance_is_harder_on_all_that_is_in_it():
+    """The mean of a gamma of shape 4 and mean 1 after some failures against those expected, by quadrature."""
+    sure = Setting(0.2, 4.0, SETTING.strengths, (0.0, 0.0), (0.0, 0.0), 1e-12)  # all is chance
+    kinds = {"strainer": (pairs(count=5.0), np.array([0])), "fan": (pairs(count=1.0), np.array([0]))}
+    expected, silent = 0.2 * 3.0, 0.4
+
+    def weighed(power):
+        return quad(lambda f: f**power * gamma.pdf(f, 4, scale=1 / 4) * np.exp(-f * (expected + silent)), 0, 60)[0]
+
+    found = comparison.frailty_of(kinds, lambda _: sure, np.array([silent]))
+    assert found["fan"][0] == pytest.approx(weighed(6) / weighed(5), rel=1e-6)
+    assert found["fan"][0] == pytest.approx(9 / 5)
+    assert found["strainer"][0] == pytest.approx(1.0)  # (4 + 1) / (4 + 1)
+
+
+def test_parts_that_last_excuse_nothing():
+    sure = Setting(0.2, 4.0, SETTING.strengths, (0.0, 0.0), (0.0, 0.0), 1e-12)
+    found = comparison.frailty_of({"strainer": (pairs(), np.array([0]))}, lambda _: sure, np.array([50.0]))
+
+    assert found["strainer"][0] == pytest.approx(1.0)
+
+
+def test_the_same_failures_weigh_less_in_a_unit_that_fails_more_often():
+    assert compare(pairs().times(np.array([2.0])), SETTING).chance[0] > compare(pairs(), SETTING).chance[0] + 0.1
