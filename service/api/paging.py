@@ -60,12 +60,16 @@ def page(
     *,
     key: Callable[[Item], Sequence[KeyPart]],
     show: Callable[[Item], Any],
+    more: Mapping[str, Any] | None = None,
 ) -> Response:
-    """One part of a list, from up to `limit + 1` items found: the extra one only shows that there are more."""
+    """One part of a list, from up to `limit + 1` items found: the extra one only shows that there are more.
+
+    `more` stands beside the items.
+    """
     items = found[: query["limit"]]
     following = next_path(key(items[-1])) if len(found) > len(items) else None
     headers = {"Link": f'<{following}>; rel="next"'} if following else None
-    return wire.answer({"items": [show(item) for item in items], "next": following}, headers=headers)
+    return wire.answer({"items": [show(item) for item in items], "next": following, **(more or {})}, headers=headers)
 
 
 def next_path(key: Sequence[KeyPart]) -> str:

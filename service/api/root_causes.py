@@ -11,6 +11,7 @@ from service.api.auth import OFFICE, STAFF
 from service.api.endpoint import Answer, Routes
 from service.api.state import actor, database, now
 from service.domain.errors import Fault, Invalid
+from service.domain.root_causes import fleet_sentences
 from service.domain.root_causes.life_cycle import RootCauseFilter
 from service.schemas.root_causes import (
     DecisionSchema,
@@ -21,6 +22,7 @@ from service.schemas.root_causes import (
     shown_root_cause,
 )
 from service.usecases import root_causes
+from service.usecases.system import Store
 
 Body = Mapping[str, Any]
 FILTERS = ("tier", "state", "customer", "unit")
@@ -31,14 +33,27 @@ routes = Routes("root_causes")
     "/v1/root-causes", allow=STAFF, query=RootCauseQuery, answers={200: Answer(RootCausePage, headers=("Link",))}
 )
 def list_root_causes(query: Body) -> Response:
-    """List root causes, open ones first, then by tier; with `as_of`, computed from the records up to that day."""
+    """List root causes, open ones first, then by tier; with `as_of`, computed from the records up to that day.
+
+    The first page of the whole fleet also has what failures at several units have in common.
+    """
     wanted = RootCauseFilter(**{name: query[name] for name in FILTERS if name in query})
     if "as_of" in query:
         return _as_known(wanted, query)
     behind = paging.after(query, int, float, int)
     with database().reading() as store:
         found = root_causes.page(store, wanted, after=behind, limit=query["limit"] + 1)
-    return paging.page(found, query, key=root_causes.position, show=shown_root_cause)
+        fleet = _of_fleet(store, wanted, query)
+    return paging.page(found, query, key=root_causes.position, show=shown_root_cause, more=fleet)
+
+
+def _of_fleet(store: Store, wanted: RootCauseFilter, query: Body) -> dict[str, Any]:
+    """What failures at several units have in common, for the first page of the whole fleet."""
+    narrowed = wanted.unit or wanted.customer or wanted.state not in (None, "open")
+    if narrowed or "cursor" in query:
+        return {}
+    found = root_causes.of_fleet(store, wanted.tier, day=query.get("as_of"), people=actor().role in OFFICE)
+    return {"fleet": [fleet_sentences.in_words(each) for each in found]}
 
 
 def _as_known(wanted: RootCauseFilter, query: Body) -> Response:
@@ -53,11 +68,12 @@ def _as_known(wanted: RootCauseFilter, query: Body) -> Response:
         found, behind = root_causes.as_known(
             store, wanted, day, at=now(), after=paging.after(query, int, str) or (0, ""), limit=query["limit"]
         )
+        fleet = _of_fleet(store, wanted, query)
     following = behind and paging.next_path(behind)
     basis = {"as_of": day.isoformat(), "basis": f"Computed from the records up to {day}; not stored."}
     headers = {"Link": f'<{following}>; rel="next"'} if following else None
     items = [computed_root_cause(each) for each in found]
-    return wire.answer({"items": items, "next": following, **basis}, headers=headers)
+    return wire.answer({"items": items, "next": following, **basis, **fleet}, headers=headers)
 
 
 @routes.get("/v1/root-causes/{id:int}", allow=STAFF, answers={200: Answer(RootCauseSchema, headers=("ETag",))})

@@ -10,6 +10,7 @@ from service.domain.root_causes.explanation import in_words
 from service.domain.root_causes.found import TIERS
 from service.domain.root_causes.life_cycle import DECISIONS, STATES, VERDICTS, RootCause
 from service.schemas.fields import Choice, Code, Count, Day, Flag, Instant, Number, line
+from service.schemas.fleet_causes import FleetCauseSchema
 from service.schemas.paging import Page, PageQuery
 
 MANY = validate.Range(0, 1_000_000)
@@ -160,6 +161,13 @@ class RootCausePage(Page):
     items = fields.List(fields.Nested(RootCauseSchema), required=True)
     as_of = Day(metadata={"description": "only where it was asked for"})
     basis = fields.String(metadata={"description": "with `as_of`, what these are computed from"})
+    fleet = fields.List(
+        fields.Nested(FleetCauseSchema), validate=validate.Length(max=1000),
+        metadata={
+            "description": "what failures at several units have in common, by the last night's search; on the first "
+            "page of the whole fleet. What is said of technicians is for dispatchers and owners"
+        },
+    )  # fmt: skip
 
 
 def shown_root_cause(root_cause: RootCause) -> dict[str, Any]:

@@ -9,14 +9,16 @@ from itertools import groupby
 from operator import itemgetter
 from typing import Any
 
+import orjson
 from sqlalchemy import bindparam, func, or_, select
 
 from service.domain.record.unit_log import PartReplaced
+from service.domain.root_causes.fleet_search import Replaced, UnitParts, parts_of
 from service.domain.root_causes.history import MAY_HAVE_FAILED, FailureHistory, watched_from
 from service.storage.documents import day
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
-from service.storage.tables import component, customer, replacement, root_cause, site, unit, visit
+from service.storage.tables import component, customer, replacement, root_cause, site, technician, unit, visit
 from service.storage.tags import present_tag
 from service.storage.unit_log import among, id_text
 
@@ -80,6 +82,37 @@ FAILURES = Statement(
     )
     .order_by(unit.c.id, replacement.c.day, visit.c.arrived_at, visit.c.id, replacement.c.position)
 )
+# All that was replaced, voided visits left out, with what was put in and by whom
+FITTED = Statement(
+    select(
+        unit.c.id,
+        unit.c.tag,
+        unit.c.installed_on,
+        func.coalesce(unit.c.care_from, site.c.care_from, customer.c.care_from, unit.c.registered_on),
+        unit.c.retired_on,
+        FIRST_VISIT,
+        replacement.c.component,
+        component.c.kind,
+        replacement.c.day,
+        replacement.c.reason,
+        replacement.c.condition,
+        replacement.c.by_whom,
+        replacement.c.item,
+        technician.c.code,
+        visit.c.crew,
+    )
+    .select_from(
+        replacement.join(unit, unit.c.id == replacement.c.unit_id)
+        .join(visit, visit.c.id == replacement.c.visit_id)
+        .join(component, OF_COMPONENT)
+        .join(site, site.c.id == unit.c.site_id)
+        .join(customer, customer.c.id == unit.c.customer_id)
+        .outerjoin(technician, technician.c.id == visit.c.technician_id)
+    )
+    .where(visit.c.void.is_(None), replacement.c.day <= bindparam("as_of"))
+    .order_by(unit.c.id, replacement.c.day, visit.c.arrived_at, visit.c.id, replacement.c.position)
+)
+SITES = Statement(select(unit.c.id, unit.c.tag, site.c.code).select_from(unit.join(site, site.c.id == unit.c.site_id)))
 
 
 class Failures:
@@ -112,6 +145,34 @@ class Failures:
         rows = self.link.stream(FAILURES, all_up_to=all_up_to, then_every=then_every, as_of=as_of.isoformat())
         for _, own in groupby(rows, key=itemgetter(0)):
             yield _history(list(own), as_of)
+
+    def fitted(self, *, as_of: date) -> Iterator[UnitParts]:
+        """What was put into every unit, and how long it lasted; only units with any replacement."""
+        rows = self.link.stream(FITTED, as_of=as_of.isoformat())
+        for _, own in groupby(rows, key=itemgetter(0)):
+            yield _parts(list(own), as_of)
+
+    def sites(self) -> dict[int, tuple[str, str]]:
+        """Tag and site of every unit."""
+        return {unit_id: (tag, code) for unit_id, tag, code in self.link.stream(SITES)}
+
+
+def _parts(rows: list[tuple[Any, ...]], as_of: date) -> UnitParts:
+    _, tag, installed_on, care_from, retired_on, first_visit = rows[0][:6]
+    replaced = [_replaced(row[6:]) for row in rows]
+    days = [replaced[0].on, as_of, *filter(None, [day(first_visit)])]
+    start = watched_from(date.fromisoformat(care_from), day(installed_on), days)
+    return parts_of(tag, (start, min(day(retired_on) or as_of, as_of)), replaced)
+
+
+def _replaced(row: tuple[Any, ...]) -> Replaced:
+    component, kind, on, reason, condition, by_whom, item, lead, crew = row
+    put_in = {} if item is None else orjson.loads(item)
+    technicians = tuple(dict.fromkeys(filter(None, [lead, *([] if crew is None else orjson.loads(crew))])))
+    return Replaced(
+        component, kind, date.fromisoformat(on), reason, condition, by_whom == "us",
+        put_in.get("maker"), put_in.get("model"), technicians,
+    )  # fmt: skip
 
 
 def _history(rows: list[tuple[Any, ...]], as_of: date) -> FailureHistory:

@@ -1,13 +1,16 @@
 """The night's work on failures: figures of the units whose history changed, what is learned, which units to search."""
 
-from collections.abc import Callable
+from collections import defaultdict
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 
 import numpy as np
 
-from service.domain.root_causes import baselines_json, figures, sequences
+from service.domain.root_causes import baselines_json, figures, fleet_search, sequences, sites
 from service.domain.root_causes.baselines import Baselines
+from service.domain.root_causes.comparison import Numbers
+from service.domain.root_causes.fleet_search import FleetCause
 from service.domain.root_causes.history import history_of
 from service.storage.store import Store
 from service.usecases.system import FleetDatabase
@@ -62,7 +65,30 @@ def learned(store: Store, at: datetime) -> Baselines:
     day, sample = latest_day(at), (figures.ALL_UP_TO, figures.THEN_EVERY)
     rows = figures.unpacked(store.failure_statistics.of_sample(figures.layout(), *sample))
     together = sequences.counted(store.failures.of_sample(*sample, as_of=day))
-    return replace(figures.learned(rows, day.toordinal()), sequences=sequences.found(together))
+    known = replace(figures.learned(rows, day.toordinal()), sequences=sequences.found(together))
+    common = fleet_search.searched(store.failures.fitted(as_of=day))
+    return replace(known, fleet=(*common, *_of_sites(store, known, day)))
+
+
+def _of_sites(store: Store, known: Baselines, day: date) -> list[FleetCause]:
+    """Sites whose supply is off, by the figures of all units."""
+    places, found = store.failures.sites(), []
+    by_site: dict[str, list[tuple[str, Numbers]]] = defaultdict(list)
+    for unit_id, rows in _all_figures(store):
+        tag, code = places[unit_id]
+        by_site[code].append((tag, rows))
+    for code, own in by_site.items():
+        if len(own) >= sites.LEAST_UNITS:
+            found += sites.off_voltage(code, own, known, day.toordinal())
+    return found
+
+
+def _all_figures(store: Store) -> Iterator[tuple[int, Numbers]]:
+    """The rows of each unit that has any."""
+    after = 0
+    while chunk := store.failure_statistics.after(figures.layout(), after, UNITS_AT_ONCE):
+        yield from ((unit_id, figures.unpacked([text])) for unit_id, text in chunk)
+        after = chunk[-1][0]
 
 
 def kept(baselines: Baselines) -> str:

@@ -7,10 +7,12 @@ from functools import cache
 
 import pytest
 
+from service.domain.root_causes.fleet_search import searched
 from tests.simulation import risks, stress
 from tests.simulation.records import instant
 from tests.simulation.replay import Stated, logs_of, stated
 from tests.simulation.truth import Failure, Fleet, Plan, Planted
+from tests.simulation.values import parts_of_log
 from tests.simulation.verdicts import best, calibration, counting, counting_scores, listed, named, pairs_of, score, wide
 
 MAKE = {"stress": stress.fleet, "risks": risks.fleet}
@@ -145,6 +147,18 @@ def test_chance_is_calibrated_where_it_is_stated_as_often_as_it_is_so(by_hand):
 
     assert calibration(pairs_of(by_hand), rows, of_listed=True) == [(4, 0.3, 0.25)]
     assert calibration(pairs_of(by_hand), rows, of_listed=False) == [(1, 0.96, 1.0)]
+
+
+def test_the_batch_and_the_careless_technician_are_found_over_the_fleet_and_nothing_where_none_is():
+    fleet = made("stress", size=200)
+    planted = {(each.level, each.key) for each in fleet.planted if each.level in ("model", "technician")}
+    found = searched(filter(None, (parts_of_log(log, fleet.end) for log in logs_of(fleet).values())))
+    healthy = made("stress", Plan(planted=False, rate=2.0), size=100)
+    none = searched(filter(None, (parts_of_log(log, healthy.end) for log in logs_of(healthy).values())))
+
+    assert {(each.level, each.key.removeprefix("Brindle ")) for each in found if each.tier == "strong"} == planted
+    assert len(planted) == 2
+    assert [each for each in none if each.tier != "watch"] == []
 
 
 def few(name):

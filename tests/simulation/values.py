@@ -5,11 +5,12 @@ from datetime import UTC, date, datetime, time
 
 from service.domain.quantities import Quantity
 from service.domain.record.fleet import Component
-from service.domain.record.unit_log import Performed, ReadingTaken
+from service.domain.record.unit_log import Performed, ReadingTaken, UnitLog
 from service.domain.record.visits import Reading
 from service.domain.root_causes.baselines import Baselines
 from service.domain.root_causes.figures import learned, packed, unpacked
-from service.domain.root_causes.history import FailureHistory
+from service.domain.root_causes.fleet_search import Replaced, UnitParts, parts_of
+from service.domain.root_causes.history import FailureHistory, history_of
 
 
 def component(
@@ -49,3 +50,18 @@ def done(task: str, on: date, result: str, as_found: str | None = None) -> Perfo
 def learned_of(histories: Iterable[FailureHistory], day: date) -> Baselines:
     """What the night learns on a day from the figures of these histories, which are read one at a time."""
     return learned(unpacked(packed(history, everything=True) for history in histories), day.toordinal())
+
+
+def parts_of_log(log: UnitLog, day: date) -> UnitParts | None:
+    """What was put into a unit by a day, from its log; None where nothing was."""
+    put_in = [
+        (part.on or visit.day, Replaced(
+            part.component, log.unit.kinds[part.component], part.on or visit.day, part.reason, part.condition,
+            part.by == "us", part.item and part.item.maker, part.item and part.item.model,
+            tuple(dict.fromkeys(filter(None, [visit.technician, *visit.crew]))),
+        ))
+        for visit in log.visits for part in visit.replacements if (part.on or visit.day) <= day
+    ]  # fmt: skip
+    history = history_of(log, day)
+    replaced = [part for _, part in sorted(put_in, key=lambda each: each[0])]
+    return parts_of(log.unit.tag, (history.start, history.end), replaced) if replaced else None

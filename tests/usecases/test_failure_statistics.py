@@ -21,6 +21,7 @@ from service.usecases import failure_statistics, importing, root_causes, visits
 from tests.simulation.fleet import fleet
 from tests.simulation.lines import lines
 from tests.simulation.plan import Plan
+from tests.simulation.values import parts_of_log
 from tests.usecases.conftest import NOW
 
 ALL = sorted(fleet(150, 3, Plan()), key=lambda made: len(made.origins))
@@ -128,6 +129,25 @@ def test_the_questions_about_many_units_hold_what_the_logs_hold(with_the_unusual
         tag: failed for tag, history in whole.items() if (failed := _may_have_failed(history))
     }
     assert counted(sample.values()) == counted(whole[tag] for tag in sample)
+
+
+@pytest.mark.parametrize("until", [date(2024, 3, 1), NOW.date()])
+def test_what_was_put_into_units_is_what_the_logs_hold(with_the_unusual, make, until) -> None:
+    item = {"maker": "Tarn", "model": "P9"}
+    people = [{"record": "technician", "code": code, "name": code} for code in ("otis", "petra")]
+    tag = MADE[0].history.tag
+    part = {"component": "pump-1", "reason": "failed", "condition": "worn", "evidence": "seen", "item": item}
+    with with_the_unusual.writing() as store:
+        importing.import_records(store, make.actor, read_lines(map(orjson.dumps, people)), keep_good=False)
+        make.visit(store, tag, "2024-02-01T12:00:00Z", replacements=[part], technician="otis", crew=["petra"])
+    with with_the_unusual.reading() as store:
+        logs = {log.unit.tag: log for _, log in chain.from_iterable(store.unit_logs.in_chunks())}
+        put_in = {each.unit: each for each in store.failures.fitted(as_of=until)}
+        places = store.failures.sites()
+
+    assert put_in == {tag: parts for tag, log in logs.items() if (parts := parts_of_log(log, until))}
+    assert any(each.model == "P9" and each.technicians == ("otis", "petra") for each in put_in[tag].fitted)
+    assert {tag for tag, _ in places.values()} == set(logs)
 
 
 def _replaced_twice(log, until) -> bool:

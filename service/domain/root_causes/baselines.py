@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from service.domain.root_causes.causes import UNEXPLAINED, causes_of
 from service.domain.root_causes.comparison import Setting, cause_of_view
 from service.domain.root_causes.failures import OTHER_RATE, RATES
+from service.domain.root_causes.fleet_search import FleetCause
 from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.sequences import Sequence
 
@@ -15,10 +16,11 @@ ALONE = 1.5  # spread of units: wide while the base rate is only a default
 
 @dataclass(frozen=True, slots=True)
 class Baselines:
-    """What is known of the fleet by component kind, and what fails soon after what."""
+    """What is known of the fleet by component kind, what fails soon after what, what failures have in common."""
 
     settings: Mapping[str, Setting] = field(default_factory=dict)
     sequences: tuple[Sequence, ...] = ()
+    fleet: tuple[FleetCause, ...] = ()
 
     def of(self, kind: str) -> Setting:
         """The setting of a kind; the default where nothing was learned from the fleet."""

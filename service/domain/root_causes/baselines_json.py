@@ -4,16 +4,17 @@ import json
 from dataclasses import asdict
 
 from service.domain.plain import from_plain
-from service.domain.root_causes import sequences
+from service.domain.root_causes import fleet_search, sequences
 from service.domain.root_causes.baselines import Baselines
 from service.domain.root_causes.comparison import Setting
 from service.domain.root_causes.figures import layout
 
 
 def to_json(baselines: Baselines) -> str:
-    """The settings by component kind, the sequences, and the mark of the causes for which they were learned."""
+    """Settings by component kind, sequences, what failures have in common, and the mark of the causes behind them."""
     settings = {kind: asdict(setting) for kind, setting in baselines.settings.items()}
-    return json.dumps({"layout": layout(), "settings": settings, **sequences.plain(baselines.sequences)})
+    found = {**sequences.plain(baselines.sequences), "fleet": fleet_search.plain(baselines.fleet)}
+    return json.dumps({"layout": layout(), "settings": settings, **found})
 
 
 def from_json(text: str) -> Baselines:
@@ -21,4 +22,4 @@ def from_json(text: str) -> Baselines:
     kept = json.loads(text)
     settings = kept["settings"] if kept["layout"] == layout() else {}
     learned = {kind: from_plain(Setting, part) for kind, part in settings.items()}
-    return Baselines(learned, sequences.from_plain(kept))
+    return Baselines(learned, sequences.from_plain(kept), fleet_search.from_plain(kept))

@@ -34,6 +34,7 @@ from service.domain.root_causes.causes import causes_of
 from service.domain.root_causes.comparison import (
     FailureArrays,
     Numbers,
+    Setting,
     cause_of_view,
     compare,
     frailty_of,
@@ -158,6 +159,11 @@ def _until(rows: Numbers, day: int) -> Numbers:
 def _watched_years(rows: Numbers, day: int) -> Numbers:
     years: Numbers = np.maximum(1.0, _until(rows, day) - rows[:, START]) / YEAR
     return years
+
+
+def expected_on(rows: Numbers, setting: Setting, day: int) -> float:
+    """Failures expected by chance of all these rows, which are of one kind."""
+    return float((_watched_years(rows, day) * rows[:, POSITIONS]).sum()) * setting.rate
 
 
 def _later(tail: Numbers, last: Numbers, until: Numbers) -> Numbers:

@@ -39,7 +39,7 @@ class Stage:
             _, self.token = tokens.create(store, name="owner", role="owner", units_shown="si", actor=by)
 
     def play(self, story: Story) -> list[dict[str, Any]]:
-        """The root causes listed at the end of a story."""
+        """The root causes listed at the end of a story, of units and of the fleet."""
         self.database._store_factory = partial(Store, log_cache=LogCache())
         with self.database.writing() as store:
             empty(store.link, EMPTIED)
@@ -51,8 +51,8 @@ class Stage:
         self._at(story.today)
         root_causes.search_fleet(self.database, self.now, gap=lambda: None)
         asked = f"&as_of={story.asked}" if story.asked else ""
-        items: list[dict[str, Any]] = self._ask("GET", f"/v1/root-causes?limit=500{asked}", None, 200)["items"]
-        return items
+        answer = self._ask("GET", f"/v1/root-causes?limit=500{asked}", None, 200)
+        return [*answer["items"], *(each | {"unit": None} for each in answer["fleet"])]
 
     def _posted(self, story: Story) -> None:
         self._at(min(_day(line) for line in story.lines if line["record"] == "visit"))

@@ -49,7 +49,7 @@ class Verdict:
         return f"{self.unit or 'fleet'} {self.kind}".strip()
 
     def _meant(self, item: Item) -> bool:
-        right_kind = not self.kind or item.get("component_kind") == self.kind
+        right_kind = not self.kind or self.kind in (item.get("component_kind"), *item.get("component_kinds", ()))
         if self.unit:
             return right_kind and item.get("unit") == self.unit
         return right_kind and (not self.causes or item["causes"][0]["cause"] in self.causes)

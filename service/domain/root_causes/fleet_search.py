@@ -1,0 +1,279 @@
+"""What failures have in common over many units: a model, a maker, who put the part in, the months, a site's voltage.
+
+New parts of one sort are compared with all other new parts of the kind over the same age, so that the fleet is its own
+control; months with the rest of the same units' time. A unit counts once for each, for one bad unit is no bad batch.
+All comparisons of one level are corrected together (Benjamini and Hochberg 1995).
+"""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from typing import Any
+
+from service.domain.plain import from_plain as read_plain
+from service.domain.plain import to_plain
+from service.domain.root_causes.failures import YEAR, is_failure
+from service.domain.statistics.discoveries import adjusted
+from service.domain.statistics.rates import first_period_chance
+
+LEVELS = ("model", "maker", "technician", "season", "site")
+LEAST_UNITS = 3  # a sort of part or a person is compared from so many units on
+FIRST_YEAR, FIRST_WEEKS = 365, 60  # days: a batch shows within a year, a mistake in fitting within weeks; judged
+SEASON = 3  # months
+LEAST_SEASONS = 2  # years in which the same months stand out
+OFTEN = 1.5  # as many times as expected, below which a season is not worth a word: judged
+WATCH, PROBABLE, STRONG = 0.10, 0.03, 0.005  # of the corrected chance: chosen by simulation
+CAUSES = {"model": "bad_parts", "maker": "bad_parts", "technician": "after_repair", "season": "season"}
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """An item put into a unit by us: its kind, when, until when it was watched, whether it failed then."""
+
+    unit: str
+    kind: str
+    on: date
+    until: date
+    failed: bool
+    maker: str | None = None
+    model: str | None = None
+    technicians: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class UnitParts:
+    """One unit as the search needs it: since when and until when it is watched, failures (kind, day), items fitted."""
+
+    unit: str
+    start: date
+    end: date
+    failed: tuple[tuple[str, date], ...]
+    fitted: tuple[Fitted, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Replaced:
+    """A replacement as the search reads it."""
+
+    component: str
+    kind: str
+    on: date
+    reason: str
+    condition: str
+    by_us: bool
+    maker: str | None = None
+    model: str | None = None
+    technicians: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class FleetCause:
+    """What failures at several units have in common.
+
+    `level` says what it is, `key` which one; of a season it is its first month. `failed` are items or, of a season or a
+    site, failures; of how many, and how many were to be expected. `units` are those that failed.
+    `probability_of_chance` is corrected for all of this level that was compared that night, except of a site.
+    """
+
+    level: str
+    key: str
+    component_kinds: tuple[str, ...]
+    cause: str
+    tier: str
+    probability_of_chance: float
+    units: tuple[str, ...]
+    failed: int
+    compared: int
+    expected: float
+    first: date
+    last: date
+
+
+@dataclass(frozen=True, slots=True)
+class _Compared:
+    """One comparison before its correction."""
+
+    cause: FleetCause
+    chance: float
+
+
+def parts_of(unit: str, watched: tuple[date, date], replaced: Sequence[Replaced]) -> UnitParts:
+    """The lives of the items fitted in one unit, from its replacements in the order of time."""
+    start, end = watched
+    by_place: dict[str, list[Replaced]] = defaultdict(list)
+    for each in replaced:
+        by_place[each.component].append(each)
+    fitted = tuple(
+        Fitted(unit, now.kind, now.on, then.on, is_failure(then), now.maker, now.model, now.technicians)
+        for own in by_place.values()
+        for now, then in zip(own, [*own[1:], _still_there(own[-1], end)], strict=True)
+        if now.by_us and now.on < then.on
+    )
+    failed = tuple(dict.fromkeys((each.kind, each.on) for each in replaced if is_failure(each) and each.on >= start))
+    return UnitParts(unit, start, end, failed, fitted)
+
+
+def _still_there(last: Replaced, end: date) -> Replaced:
+    return replace(last, on=max(end, last.on), reason="still there", condition="good")
+
+
+def searched(units: Iterable[UnitParts]) -> tuple[FleetCause, ...]:
+    """What stands out over these units, the least likely by chance first."""
+    known = list(units)
+    items = [item for each in known for item in each.fitted]
+    models = _standing(_sorts("model", items, FIRST_YEAR, lambda item: [_model(item)], by_kind=True))
+    bad = {each.key for each in models}
+    rest = [item for item in items if _model(item) not in bad]  # one bad model is no bad maker, and no bad technician
+    found = [
+        *models,
+        *_standing(_sorts("maker", rest, FIRST_YEAR, lambda item: [item.maker], by_kind=True)),
+        *_standing(_sorts("technician", rest, FIRST_WEEKS, lambda item: list(item.technicians), by_kind=False)),
+        *_standing(_seasons(known)),
+    ]
+    found.sort(key=lambda each: each.probability_of_chance)
+    return tuple(each for place, each in enumerate(found) if not _same_season(each, found[:place]))
+
+
+def _same_season(found: FleetCause, before: Sequence[FleetCause]) -> bool:
+    """Whether other months of the same kind stand out more."""
+    return found.level == "season" and any(
+        each.level == "season" and each.component_kinds == found.component_kinds for each in before
+    )
+
+
+def tier_of(chance: float) -> str | None:
+    """The tier by the corrected chance."""
+    if chance >= WATCH:
+        return None
+    return "strong" if chance < STRONG else "probable" if chance < PROBABLE else "watch"
+
+
+def _standing(compared: Sequence[_Compared]) -> list[FleetCause]:
+    """Those that stand out from chance, corrected for all that were compared of this level."""
+    if not compared:
+        return []
+    chances = adjusted([each.chance for each in compared])
+    return [
+        replace(each.cause, tier=tier, probability_of_chance=chance)
+        for each, chance in zip(compared, chances, strict=True)
+        if (tier := tier_of(chance))
+    ]
+
+
+def _model(item: Fitted) -> str | None:
+    """The model under its maker's name; None where it is not known."""
+    return " ".join(filter(None, [item.maker, item.model])) if item.model else None
+
+
+def _sorts(
+    level: str,
+    items: Sequence[Fitted],
+    days: int,
+    keys: Callable[[Fitted], list[str | None]],
+    *,
+    by_kind: bool,
+) -> list[_Compared]:
+    """New items of each sort against all others of the kind, or of all kinds, over their first days."""
+    groups: dict[tuple[str, str], list[Fitted]] = defaultdict(list)
+    whole: dict[str, list[Fitted]] = defaultdict(list)
+    for item in items:
+        family = item.kind if by_kind else ""
+        whole[family].append(item)
+        for key in filter(None, keys(item)):
+            groups[family, key].append(item)
+    each = (
+        _against(level, key, own, [item for item in whole[family] if key not in keys(item)], days)
+        for (family, key), own in groups.items()
+    )
+    return [one for one in each if one]
+
+
+def _against(level: str, key: str, own: list[Fitted], others: list[Fitted], days: int) -> _Compared | None:
+    """Exact comparison of two counts given their sum (Przyborowski and Wilenski 1940)."""
+    if len({item.unit for item in own}) < LEAST_UNITS or not others:
+        return None
+    failed, rest = _early(own, days), _early(others, days)
+    years, rest_years = _years(own, days), _years(others, days)
+    units = sorted({item.unit for item in failed})
+    chance = 1.0
+    if len(units) >= LEAST_UNITS:
+        together = len(units) + len({item.unit for item in rest})
+        chance = first_period_chance(len(units), together, share=years / (years + rest_years))
+    ends = [item.until for item in failed] or [own[0].on]
+    return _Compared(
+        FleetCause(
+            level=level,
+            key=key,
+            component_kinds=tuple(sorted({item.kind for item in failed})),
+            cause=CAUSES[level],
+            tier="",
+            probability_of_chance=1.0,
+            units=tuple(units),
+            failed=len(failed),
+            compared=len(own),
+            expected=len(rest) / rest_years * years,
+            first=min(ends),
+            last=max(ends),
+        ),
+        chance,
+    )
+
+
+def _early(items: Iterable[Fitted], days: int) -> list[Fitted]:
+    return [item for item in items if item.failed and (item.until - item.on).days <= days]
+
+
+def _years(items: Iterable[Fitted], days: int) -> float:
+    return sum(min(days, (item.until - item.on).days) for item in items) / YEAR
+
+
+def _seasons(units: Sequence[UnitParts]) -> list[_Compared]:
+    """The months of each kind's failures against the time that the same units were watched in those months."""
+    kinds = sorted({kind for each in units for kind, _ in each.failed})
+    return [one for kind in kinds for first in range(12) if (one := _season(kind, first, units))]
+
+
+def _season(kind: str, first: int, units: Sequence[UnitParts]) -> _Compared | None:
+    """Failures of a kind in three months against those in the others, one a unit and three months."""
+    inside: list[tuple[str, date]] = []
+    expected, total = 0.0, 0
+    for each in units:
+        quarters = {_quarter(day, first): day for own, day in each.failed if own == kind}
+        if quarters:
+            total += len(quarters)
+            expected += len(quarters) * _share(each.start, each.end, first)
+            inside += [(each.unit, day) for quarter, day in quarters.items() if quarter % (12 // SEASON) == 0]
+    tags = sorted({unit for unit, _ in inside})
+    if total < 2 * LEAST_UNITS:
+        return None
+    years = {day.year for _, day in inside}
+    stands_out = len(years) >= LEAST_SEASONS and len(tags) >= LEAST_UNITS and len(inside) > OFTEN * expected
+    chance = first_period_chance(len(inside), total, share=expected / total) if stands_out else 1.0
+    dates = [day for _, day in inside] or [units[0].start]
+    found = FleetCause(
+        "season", f"{first + 1:02d}", (kind,), "season", "", 1.0, tuple(tags), len(inside), total, expected,
+        min(dates), max(dates),
+    )  # fmt: skip
+    return _Compared(found, chance)
+
+
+def _quarter(day: date, first: int) -> int:
+    """The number of the three months since year 0 if each year began with a month; those beginning so divide by 4."""
+    return (12 * day.year + day.month - 1 - first) // SEASON
+
+
+def _share(start: date, end: date, first: int) -> float:
+    """The share of the time from start to end that lies in three months, counted by weeks."""
+    weeks = [start + timedelta(days=n) for n in range(0, (end - start).days + 1, 7)]
+    return sum((day.month - 1 - first) % 12 < SEASON for day in weeks) / len(weeks)
+
+
+def plain(found: Iterable[FleetCause]) -> list[dict[str, Any]]:
+    """As JSON keeps them."""
+    return [to_plain(each) for each in found]
+
+
+def from_plain(kept: Mapping[str, Any]) -> tuple[FleetCause, ...]:
+    """As `plain` gave them; none where nothing was searched yet."""
+    return tuple(read_plain(FleetCause, each) for each in kept.get("fleet", ()))

@@ -1,0 +1,92 @@
+"""What failures at several units have in common, in plain sentences, put together when it is read."""
+
+from typing import Any
+
+from service.domain.plain import to_plain
+from service.domain.root_causes.explanation import MONTHS, SURE, one_in
+from service.domain.root_causes.fleet_search import FIRST_WEEKS, SEASON, FleetCause
+from service.domain.root_causes.wording import LIVE, WORDS, Words
+
+PRACTICE = "Common practice, no source."
+SHOWN_UNITS = 10
+OF_LEVEL = {
+    "model": Words(
+        sentence="a bad batch of this model",
+        confirm="Read model and lot of those that failed, and look at those that are still running.",
+        remedy="Take this model off the shelf and out of the vans, replace it where it is in, and claim the warranty.",
+        bring=("a part of another lot",), source=PRACTICE,
+    ),
+    "maker": Words(
+        sentence="parts of this maker do not last",
+        confirm="Compare models and lots of those that failed.",
+        remedy="Fit parts of another maker, and claim the warranty.",
+        bring=("a part of another maker",), source=PRACTICE,
+    ),
+    "technician": Words(
+        sentence="the way in which these parts are put in",
+        confirm="Go along once and look at wiring, torque, alignment and what was checked afterwards. " + LIVE,
+        remedy="Show how it is done; until then have another look at what was put in.",
+        bring=("hand tools", "torque screwdriver", "clamp meter"), source=PRACTICE,
+    ),
+    "season": Words(
+        sentence="something that these months bring, such as heat, frost or heavy use",
+        confirm="Read air temperature, voltage and load at these units in these months.",
+        remedy="Do the PM before these months begin, and give hot units cooler air.",
+        bring=("thermometer", "voltmeter", "clamp meter"), source=PRACTICE,
+    ),
+}  # fmt: skip
+
+
+def in_words(found: FleetCause) -> dict[str, Any]:
+    """As JSON: its facts, and the sentences that follow from them, as those of a unit's root cause."""
+    words = WORDS[found.cause] if found.level == "site" else OF_LEVEL[found.level]
+    facts = {name: value for name, value in to_plain(found).items() if name != "cause"}
+    return facts | {
+        "causes": [{"cause": found.cause, "probability": 1.0 - found.probability_of_chance}],
+        "next_check": words.confirm,
+        "remedy": words.remedy,
+        "bring": list(words.bring),
+        "explanation": " ".join([_seen(found), _likeliest(found, words), *_caution(found), _places(found)]),
+    }
+
+
+def _seen(found: FleetCause) -> str:
+    kinds = ", ".join(kind.replace("_", " ") for kind in found.component_kinds)
+    span = f"{found.first} to {found.last}"
+    usual = f"{found.expected:.1f} were to be expected"
+    if found.level == "season":
+        first = int(found.key) - 1
+        months = f"{MONTHS[first]} to {MONTHS[(first + SEASON - 1) % 12]}"
+        return (
+            f"{kinds.capitalize()}: {found.failed} of {found.compared} failures in the months {months} ({span}); "
+            f"{usual} in three months."
+        )
+    if found.level == "site":
+        return (
+            f"Site {found.key}: {found.failed} failures ({kinds}) at {len(found.units)} units on one supply ({span}); "
+            f"{usual}. The voltage was read outside tolerance there."
+        )
+    if found.level == "technician":
+        return (
+            f"{found.failed} of {found.compared} parts that {found.key} put in failed within {FIRST_WEEKS} days "
+            f"({kinds}; {span}); {usual} as those that others put in."
+        )
+    return (
+        f"{kinds.capitalize()}: of {found.compared} of the {found.level} {found.key} that were put in, {found.failed} "
+        f"failed within a year ({span}); {usual} as other new ones."
+    )
+
+
+def _likeliest(found: FleetCause, words: Words) -> str:
+    return f"{SURE[found.tier]}: {words.sentence} (probability of chance {one_in(found.probability_of_chance)})."
+
+
+def _caution(found: FleetCause) -> list[str]:
+    if found.level != "technician":
+        return []
+    return ["Who is sent to the hardest units sees the most failures: a reason to look together, not a judgement."]
+
+
+def _places(found: FleetCause) -> str:
+    more = len(found.units) - SHOWN_UNITS
+    return f"Units: {', '.join(found.units[:SHOWN_UNITS])}{f' and {more} more' if more > 0 else ''}."
