@@ -14,15 +14,8 @@ from pypdf import PdfReader
 from service.domain.quantities import Quantity
 from service.domain.summary.counts import replaced, visits_by_kind
 from service.domain.summary.document import DataState, Definition, Headline, HeadlineFigure, ServiceSummary, UnitSummary
-from service.domain.summary.lines import (
-    BeforeAfter,
-    CondenserPoint,
-    GlycolPoint,
-    GlycolYear,
-    Refrigerant,
-    ReplacementLine,
-    VisitLine,
-)
+from service.domain.summary.lines import Refrigerant, ReplacementLine, VisitLine
+from service.domain.summary.measured import BeforeAfter, CondenserPoint, GlycolPoint, GlycolYear
 from service.domain.summary.outages import total
 from service.domain.summary.pm import pm_count
 from service.rendering.year import summary_pdf, summary_xlsx

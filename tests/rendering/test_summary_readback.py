@@ -52,6 +52,14 @@ NOT_ON_PAPER = {
     "units.visits.on": "the day of `arrived_at`",
     "units.outages.on": "the visit's row has its arrival",
     "units.outages.restored_on": "the day of `restored_at`",
+    "units.outages.started_by": "in the CSV; the sentence beside it says what is not known",
+    "units.outages.began_before": "its sentence says so",
+    "units.outages.estimated_low": "the same as what was seen",
+    "units.outages.stretches": "drawn, and in the CSV; their sum stands there",
+    "units.without_cold_beer": "the table of the units has it",
+    "without_cold_beer.carried_over": "in the workbook",
+    "without_cold_beer.end_unknown": "in the workbook; each unit names its own",
+    "without_cold_beer.estimated_low": "the same as what was seen",
     "units.visits.left_at": "shown as hours",
     "units.currents.current.entered": "as it was typed stands among the readings of the workbook",
     "units.currents.rated.entered": "as above",
@@ -267,8 +275,9 @@ def pm(unit: Any, _: bool) -> Iterator[list[Cell]]:
 
 def outages(unit: Any, paper: bool) -> Iterator[list[Cell]]:
     for o in unit.outages:
-        times = [day(o.reported_at), day(o.started_at), day(o.restored_at), number(o.at_least), number(o.at_most)]
-        yield [unit.tag, words(o.symptom), *times, words(o.known), o.why, *([] if paper else [o.visit])]
+        times = [day(o.reported_at), day(o.started_at), day(o.restored_at)]
+        hours = [number(o.seen), number(o.estimated), number(o.estimated_high)]
+        yield [unit.tag, words(o.symptom), *times, *hours, words(o.ended), o.why, *([] if paper else [o.visit])]
 
 
 def replacements(unit: Any, paper: bool) -> Iterator[list[Cell]]:
@@ -458,9 +467,19 @@ def without_text(cold: Marked) -> str:
     return f"Outages (no cold beer): {cold.outages}, in all {span(cold)}."
 
 
+def short(cold: Marked) -> str:
+    seen, estimated, high = number(cold.seen), number(cold.estimated), number(cold.estimated_high)
+    if high is None:
+        return f"about {estimated:.1f} h or more" if estimated else "not known"
+    return f"{seen:.1f} h" if high == seen else f"about {estimated:.1f} h"
+
+
 def span(cold: Marked) -> str:
-    low, high = (None if each is None else f"{number(each):.1f} h" for each in (cold.at_least, cold.at_most))
-    return f"at least {low}" if high is None else str(low) if low == high else f"{low} to {high}"
+    seen, high = number(cold.seen), number(cold.estimated_high)
+    if high is not None and high == seen:
+        return short(cold)
+    most = "the end of some not known" if high is None else f"{high:.1f} h at the most"
+    return f"{short(cold)}, {seen:.1f} h of it seen, {most}"
 
 
 def parts_text(parts: Marked) -> str:
@@ -475,7 +494,7 @@ def side_by_side(unit: Marked) -> str:
     pm, cold, share = unit.pm, unit.without_cold_beer, unit.pm.share_on_time
     made = sum(each.ours + each.others for each in unit.visits_by_kind)
     on_time = None if share is None else 100.0 * share
-    hours = [number(cold.at_least), number(cold.at_most)]
+    hours = [number(cold.seen), number(cold.estimated), number(cold.estimated_high)]
     cells = [unit.tag, unit.site_name, made, pm.on_time, pm.late, pm.missed, on_time, cold.outages, *hours]
     shown = [printed(cell, 0 if place == 6 else 1) for place, cell in enumerate(cells)]
     return "".join([*shown, str(unit.replaced.total), str(unit.replaced.failed)])
@@ -491,7 +510,7 @@ def unit_lines(unit: Marked) -> Iterator[str]:
     about = [unit.site_name, unit.place, unit.maker, unit.model, *(f"{what} {on}" for what, on in days if on)]
     yield unit.tag + ", ".join(each for each in about if each)
     pm, parts = unit.pm, unit.replaced
-    yield span(unit.without_cold_beer) + "Hours without cold beer" + f"Outages: {unit.without_cold_beer.outages}."
+    yield short(unit.without_cold_beer) + "Hours without cold beer" + f"Outages: {unit.without_cold_beer.outages}."
     yield f"{share_text(pm)}PM on time"
     yield f"Late {pm.late}, missed {pm.missed}; first {pm.first}, never recorded {pm.never_recorded}."
     yield f"{parts.failed}Parts failed"
@@ -616,9 +635,8 @@ def value_text(value: Any) -> str:
 def spell_text(outage: dict[str, Any]) -> str:
     ended = outage["restored_at"]
     until = f"to {ended[:10]}" if ended else "and not known to have ended"
-    most = f", at most {outage['at_most']['value'] / 60:.1f} h" if outage["at_most"] else ""
-    least = f"at least {outage['at_least']['value'] / 60:.1f} h"
-    return f"no cold beer: from {outage['started_at'][:10]} {until}, {least}{most}."
+    seen, about = (outage[name]["value"] / 60 for name in ("seen", "estimated"))
+    return f"no cold beer: from {outage['started_at'][:10]} {until}, about {about:.1f} h, {seen:.1f} h of it seen."
 
 
 def alternatives(made: bytes) -> str:
@@ -678,8 +696,10 @@ def totals(summary: Marked) -> Iterator[list[Cell]]:
     pm, parts, cold = summary.pm, summary.replaced, summary.without_cold_beer
     yield from ([f"PM: {words(n)}", getattr(pm, n)] for n in ("on_time", "late", "missed", "first", "never_recorded"))
     yield ["PM: share on time", pm.share_on_time]
-    yield from (["Outages", cold.outages], ["Hours without cold beer, at least", number(cold.at_least)])
-    yield ["Hours without cold beer, at most", number(cold.at_most)]
+    yield from (["Outages", cold.outages], ["Outages carried over", cold.carried_over])
+    yield ["Outages whose end is not known", cold.end_unknown]
+    yield from ([f"Hours without cold beer, {name}", number(getattr(cold, name))] for name in ("seen", "estimated"))
+    yield ["Hours without cold beer, at most", number(cold.estimated_high)]
     ways = ("total", "failed", "precaution", "upgrade", "unknown", "ours", "others", "seen", "reported")
     yield from ([f"Replaced: {way}", getattr(parts, way)] for way in ways)
     time, found = summary.time_on_site, summary.root_causes
@@ -707,7 +727,7 @@ def whole_unit(unit: Marked) -> list[Cell]:
     visited = [others + sum(each.ours for each in unit.visits_by_kind), others]
     share = None if pm.share_on_time is None else 100 * pm.share_on_time
     done = [pm.on_time, pm.late, pm.missed, pm.first, pm.never_recorded, share]
-    without = [cold.outages, number(cold.at_least), number(cold.at_most)]
+    without = [cold.outages, number(cold.seen), number(cold.estimated), number(cold.estimated_high)]
     site = [number(unit.time_on_site.total), unit.time_on_site.timed]
     both = (unit.refrigerant.added, unit.refrigerant.recovered)
     moved = [cell for mass in both for cell in ((mass.value, mass.unit) if mass else (None, None))]
@@ -730,6 +750,12 @@ NOT_IN_BOOK = {
     "units.pm_lines.task": "the code of a task; its name is there",
     "units.plan.task": "as above",
     "units.outages.restored_by": "the instant is there",
+    "units.outages.started_by": "in the CSV; the sentence beside it says what is not known",
+    "units.outages.began_before": "its sentence says so",
+    "units.outages.estimated_low": "the same as what was seen",
+    "units.outages.stretches": "drawn, and in the CSV; their sum stands there",
+    "units.without_cold_beer": "the table of the units has it",
+    "without_cold_beer.estimated_low": "the same as what was seen",
     "units.glycol.target": "beside each measurement of the strength, where there is one",
     "units.glycol.least_margin": "beside each margin, where there is one",
     "units.glycol.least_margin_source": "a sentence; on the unit's page of the document",
@@ -802,9 +828,10 @@ def flat(unit: dict[str, Any], row: dict[str, Any]) -> list[str]:
     return cells
 
 
-QUANTITIES = ("at_least", "at_most", "strength", "freezing_point", "coldest", "margin", "split", "clean_split",
-              "split_limit", "current", "rated", "share", "value", "sample_temperature", "mass",
-              "time_on_site")  # fmt: skip
+QUANTITIES = (
+    "seen", "estimated", "estimated_low", "estimated_high", "strength", "freezing_point", "coldest", "margin", "split",
+    "clean_split", "split_limit", "current", "rated", "share", "value", "sample_temperature", "mass", "time_on_site",
+)  # fmt: skip
 FOUND = ("as_found", "as_left")  # a word for a condenser, a temperature for the bath and the beer at a tap
 
 
@@ -815,7 +842,7 @@ def quantity(value: Any) -> list[str]:
 def plain(value: Any) -> str:
     if isinstance(value, list):
         return guarded(
-            " | ".join(each if isinstance(each, str) else f"{each['cause']} {each['probability']}" for each in value)
+            " | ".join(each if isinstance(each, str) else " ".join(map(str, each.values())) for each in value)
         )
     if isinstance(value, bool):
         return "yes" if value else "no"

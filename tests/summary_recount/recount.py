@@ -1,7 +1,8 @@
 """One customer's year counted again from the exported records, in plain Python; physical values are SI."""
 
 from collections import Counter
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 from tests.summary_recount.due_dates import WORDS, Due
@@ -9,6 +10,7 @@ from tests.summary_recount.tables import BUBBLE, DEW, ETHYLENE, PROPYLENE, freez
 
 KINDS = ("maintenance", "service_call", "follow_up", "installation")
 AILING = ("warm_pour", "foaming", "no_flow", "unit_dead", "frozen")
+WARM_BEER = (40 + 459.67) / 1.8  # K: common practice, no source
 KEPT_BATH, LIMIT = 15 / 1.8, 10 / 1.8  # K: the evaporator under the bath; over the clean split
 HOTTEST = {"R-404A": 338.15}  # K: beyond it this blend's curve is not answered
 
@@ -31,13 +33,14 @@ class Customer:
         retired = {unit["tag"]: unit["retired_on"] for unit in of["unit"] if unit.get("retired_on")}
         shop = {task["code"]: task["interval"] for task in of["task"]}
         own = [r for r in records if r["record"] == "unit_task"]
+        calls = sorted((r for r in records if r["record"] == "call"), key=lambda call: instant(call["received_at"]))
         self.units = []
         for unit in {unit["tag"]: unit for unit in reversed(of["unit"])}.values():
             if unit["site"] in sites:
                 unit = unit | {"retired_on": retired.get(unit["tag"])}  # noqa: PLW2901 - told as a last line
                 told = shop | {each["code"]: each["interval"] for each in own if each["unit"] == unit["tag"]}
                 seen = [visit for visit in visits if visit["unit"] == unit["tag"]]
-                self.units.append(Unit(unit, sites[unit["site"]], seen, told, (year, as_of, registered)))
+                self.units.append(Unit(unit, sites[unit["site"]], (seen, calls), told, (year, as_of, registered)))
         self.units.sort(key=lambda unit: unit.tag)
         self.all_visits = sum(len(unit.visits) for unit in self.units)
         self.latest = max((instant(v["arrived_at"]) for unit in self.units for v in unit.visits), default=None)
@@ -47,8 +50,10 @@ class Customer:
 class Unit:
     """A unit's year."""
 
-    def __init__(self, unit, site, visits, intervals, when):
+    def __init__(self, unit, site, recorded, intervals, when):
         year, as_of, registered = when
+        visits, self.calls = recorded
+        self.as_of = as_of
         self.unit, self.tag, self.zone = unit, unit["tag"], ZoneInfo(site["time_zone"])
         self.visits = sorted(visits, key=lambda visit: instant(visit["arrived_at"]))
         today = as_of.astimezone(self.zone).date()
@@ -114,34 +119,93 @@ class Unit:
                 made["follow_up"] = [day]
         return made
 
-    def outages(self):
-        """(visit, at least [s], at most [s] or None, known, restored by) of the complaints taken up in the year."""
-        chain = []
+    def signs(self):
+        """(instant, "warm", "cold", "pulling down" or "silent", visit or None, symptom or None), by instant."""
+        made, calls = [], {call["id"]: call for call in self.calls}
+        named = {name for visit in self.visits for name in visit.get("calls", ())}
+        for call in self.calls:
+            waits = call.get("unit") == self.tag and call["id"] not in named and call.get("state") != "cancelled"
+            if waits and call["symptom"] in AILING:
+                made.append((instant(call["received_at"]), "warm", None, call["symptom"]))
+                if call.get("how") and call.get("at"):
+                    made.append((instant(call["at"]), "silent", None, None))
         for visit in self.visits:
-            if chain or (visit.get("complaint") or {}).get("symptom") in AILING:
-                chain.append(visit)
-            if chain and visit.get("outcome") == "running":
-                yield from self.outage(chain, ended=True)
-                chain = []
-        if chain:
-            yield from self.outage(chain, ended=False)
+            made += self.signs_of(visit, calls)
+        return sorted((each for each in made if each[0] <= self.as_of), key=lambda each: each[0])
 
-    def outage(self, chain, *, ended):
-        """The one of a chain of visits, if its complaint belongs to the year."""
-        first, last = chain[0], chain[-1]
-        if not self.first <= self.day(first) <= self.last:
+    def signs_of(self, visit, calls):
+        """Those of one visit, in the order of a visit."""
+        heard = [calls[name] for name in visit.get("calls", ()) if name in calls]
+        heard = [c for c in heard if c.get("site") in (None, self.unit["site"])]
+        told = min((c for c in heard if c["symptom"] in AILING), key=lambda c: instant(c["received_at"]), default=None)
+        complaint = told or (heard[0] if heard else visit.get("complaint") or {})
+        complains = complaint.get("symptom") in AILING
+        if complains:
+            at = complaint.get("received_at") or complaint.get("reported_at") or visit["arrived_at"]
+            yield instant(at), "warm", None, complaint["symptom"]
+        found, left = self.poured(visit, "as_found"), self.poured(visit, "as_left")
+        if (found and found[0] == "warm") or (complains and not found):
+            yield (found[1] if found else instant(visit["arrived_at"])), "warm", visit["id"], None
+        elif found and not complains:
+            yield found[1], "cold", visit["id"], None
+        end, outcome = instant(visit.get("left_at") or visit["arrived_at"]), visit.get("outcome")
+        if outcome in ("running", "down"):
+            yield end, "cold" if outcome == "running" else "warm", visit["id"], None
+        elif left:
+            yield left[1], left[0], visit["id"], None
+        elif outcome != "waiting_for_parts":
+            yield end, "pulling down" if outcome == "recovering" else "silent", visit["id"], None
+
+    def poured(self, visit, when):
+        """("warm" or "cold", instant) by the taps; by a bath that is as warm as warm beer where no tap was read."""
+        of = [each for each in visit.get("readings", ()) if each["when"] == when]
+        taps = [each for each in of if each["quantity"] == "beer_temperature_at_tap"]
+        baths = [] if taps else [each for each in of if each["quantity"] == "bath_temperature"]
+        warm = [each for each in (*taps, *baths) if si(each["value"]) > WARM_BEER + 1e-9]
+        for each in warm or taps:
+            return "warm" if warm else "cold", instant(each.get("at")) or self.moment(visit, when)
+        return None
+
+    def outages(self):
+        """(first visit, restored by, ended, seen [s], estimated [s], at most [s] or None, before) of the year."""
+        day = timedelta(days=1)
+        begins = datetime.combine(self.first, time(), self.zone).astimezone(UTC)
+        ends = datetime.combine(self.last + day, time(), self.zone).astimezone(UTC)
+        ends = min(ends, self.as_of)
+        run = []
+        for sign in (*self.signs(), (self.as_of, "now", None, None)):
+            if run and run[-1][1] in ("pulling down", "silent") and sign[0] - run[-1][0] > 3 * day:
+                yield from self.outage(run, "taken_as_ended", begins, ends)
+                run = []
+            if sign[1] == "now":
+                if run:
+                    yield from self.outage(run, "open", begins, ends)
+                return
+            if run or sign[1] == "warm":
+                run.append(sign)
+            if run and sign[1] == "cold":
+                yield from self.outage(run, "left_cold" if run[-2][2] == sign[2] else "found_cold", begins, ends)
+                run = []
+
+    @staticmethod
+    def outage(run, ended, begins, ends):
+        """What of the signs from the first to the last lies between the two instants; nothing for what lies outside."""
+        day, stretches = timedelta(days=1), []
+        for (since, before, at, _), (until, after, then, _) in pairwise(run):
+            here = at is not None and at == then and after != "silent"
+            seen = here or (before == after == "warm" and until - since <= day)
+            stretches.append((since, until, 1 if seen else 0, 1 if seen or after == "warm" else 0.5))
+        last = run[-1][0]
+        if ended == "taken_as_ended":
+            stretches.append((last, last + day, 0, 0.5))
+            last += day
+        if last < begins or run[0][0] > ends:
             return
-        reported = instant(first["complaint"].get("reported_at"))
-        begun = reported or instant(first["arrived_at"])
-        end = instant(last.get("left_at") or last["arrived_at"])
-        ailing = chain[:-1] if ended else chain
-        sure = (
-            instant(ailing[-1].get("left_at") or ailing[-1]["arrived_at"]) if ailing else instant(first["arrived_at"])
-        )
-        most = max((end - begun).total_seconds(), 0) if ended and reported and last.get("left_at") else None
-        known = "exact" if most is not None and len(chain) == 1 else "bounded" if most is not None else None
-        least = most if known == "exact" else max((sure - begun).total_seconds(), 0)
-        yield first["id"], least, most, known or ("at_least" if ended else "still_open"), last["id"] if ended else None
+        cut = [(max((min(u, ends) - max(s, begins)).total_seconds(), 0), seen, e) for s, u, seen, e in stretches]
+        most = None if ended == "open" and run[-1][0] < ends else sum(n for n, _, _ in cut)
+        good = run[-1][2] if run[-1][1] == "cold" and run[-1][0] <= ends else None
+        yield (run[0][0], good, ended, sum(n * seen for n, seen, _ in cut), sum(n * e for n, _, e in cut), most,
+               run[0][0] < begins)  # fmt: skip
 
     def before_after(self, quantity):
         """{(visit, tap): (first as found [K], last as left [K])}"""

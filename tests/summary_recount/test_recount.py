@@ -170,23 +170,32 @@ def test_the_plan(units):
         assert overdue == {task for task, days in again.plan().items() if days[0] <= again.last}
 
 
-def most_in_all(outages):
-    """The upper limits added up; None where one has none."""
-    most = [most for _, _, most, _, _ in outages]
-    return None if None in most else sum(most)
+def outages_added_up(told, counted):
+    """Whether a total is that of the recounted outages."""
+    assert (told["outages"], told["carried_over"]) == (
+        sum(not before for *_, before in counted), sum(before for *_, before in counted),
+    )  # fmt: skip
+    most = [most for *_, most, _ in counted]
+    assert told["end_unknown"] == most.count(None)
+    assert close(told["seen"], sum(seen for _, _, _, seen, *_ in counted))
+    assert close(told["estimated"], sum(estimated for *_, estimated, _, _ in counted))
+    assert close(told["estimated_high"], None if None in most else sum(most))
 
 
 def test_hours_without_cold_beer(units):
     for told, again in units:
         counted = list(again.outages())
-        assert [(o["visit"], o["known"], o["restored_by"]) for o in told["outages"]] == [
-            (visit, known, by) for visit, _, _, known, by in counted
-        ]
-        for shown, (_, least, most, _, _) in zip(told["outages"], counted, strict=True):
-            assert close(shown["at_least"], least)
-            assert close(shown["at_most"], most)
-        assert close(told["without_cold_beer"]["at_least"], sum(least for _, least, _, _, _ in counted))
-        assert close(told["without_cold_beer"]["at_most"], most_in_all(counted))
+        assert [
+            (instant(o["started_at"]), o["restored_by"], o["ended"], o["began_before"]) for o in told["outages"]
+        ] == [(begun, good, ended, before) for begun, good, ended, _, _, _, before in counted]
+        for shown, (_, _, _, seen, estimated, most, _) in zip(told["outages"], counted, strict=True):
+            assert close(shown["seen"], seen)
+            assert close(shown["estimated"], estimated)
+            assert close(shown["estimated_low"], seen)
+            assert close(shown["estimated_high"], most)
+            stretches = [(instant(each["started_at"]), instant(each["ended_at"])) for each in shown["stretches"]]
+            assert sum((until - since).total_seconds() for since, until in stretches) == pytest.approx(seen, abs=1e-3)
+        outages_added_up(told["without_cold_beer"], counted)
 
 
 def test_temperatures_before_and_after(units):
@@ -290,9 +299,7 @@ def test_the_totals_are_those_of_the_units(years):
         states = Counter(line[3] for unit in again.there for line in unit.pm())
         assert {name: told["pm"][name] for name in STATES} == {name: states[name] for name in STATES}
         counted = [outage for unit in again.there for outage in unit.outages()]
-        assert told["without_cold_beer"]["outages"] == len(counted)
-        assert close(told["without_cold_beer"]["at_least"], sum(least for _, least, _, _, _ in counted))
-        assert close(told["without_cold_beer"]["at_most"], most_in_all(counted))
+        outages_added_up(told["without_cold_beer"], counted)
         parts = [part for unit in again.there for part in unit.replacements()]
         assert (told["replaced"]["total"], told["replaced"]["failed"]) == (
             len(parts), sum(part[2] == "failed" for part in parts),
@@ -306,7 +313,7 @@ def test_the_totals_are_those_of_the_units(years):
 def test_the_three_figures_of_the_headline(years):
     for told, again in years:
         figures = {each["code"]: each["value"] for each in told["headline"]["figures"]}
-        hours = sum(least for unit in again.there for _, least, _, _, _ in unit.outages()) / 3600
+        hours = sum(each[4] for unit in again.there for each in unit.outages()) / 3600
         states = Counter(line[3] for unit in again.there for line in unit.pm())
         failed = sum(part[2] == "failed" for unit in again.there for part in unit.replacements())
         assert figures["hours_without_cold_beer"] == pytest.approx(hours)

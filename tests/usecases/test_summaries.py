@@ -92,7 +92,7 @@ def test_hours_without_cold_beer_run_from_the_report_to_the_end_of_the_visit(sto
 
     (outage,) = unit_of(stocked).outages
 
-    assert (outage.known, outage.at_least.value, outage.at_most.value) == ("exact", 4.5 * 3600, 4.5 * 3600)
+    assert (outage.ended, outage.seen.value, outage.estimated_high.value) == ("left_cold", 4.5 * 3600, 4.5 * 3600)
 
 
 def test_a_unit_left_recovering_bounds_the_hours_between_two_visits(stocked, make):
@@ -104,7 +104,8 @@ def test_a_unit_left_recovering_bounds_the_hours_between_two_visits(stocked, mak
 
     (outage,) = unit_of(stocked).outages
 
-    assert (outage.known, outage.at_least.value / 3600, outage.at_most.value / 3600) == ("bounded", 4, 25)
+    hours = [each.value / 3600 for each in (outage.seen, outage.estimated, outage.estimated_high)]
+    assert (outage.ended, hours) == ("found_cold", [4, 4 + 21 / 2, 25])
 
 
 def test_an_unfinished_outage_has_no_upper_limit_and_says_so(stocked, make):
@@ -112,8 +113,8 @@ def test_an_unfinished_outage_has_no_upper_limit_and_says_so(stocked, make):
 
     unit = unit_of(stocked)
 
-    assert (unit.outages[0].known, unit.without_cold_beer.at_most) == ("still_open", None)
-    assert "Outages whose beginning or end is not known: 1." in " ".join(gap.sentence for gap in unit.gaps)
+    assert (unit.outages[0].ended, unit.without_cold_beer.estimated_high) == ("open", None)
+    assert "Outages whose end is not known: 1." in " ".join(gap.sentence for gap in unit.gaps)
 
 
 def test_a_visit_belongs_to_the_year_of_the_sites_own_day(stocked, make):

@@ -33,11 +33,19 @@ DEFINITIONS = tuple(
         ("Share on time", "Tasks on time divided by those on time, late or missed."),
         (
             "Hours without cold beer",
-            "From the report of a complaint (warm pour, foaming, no flow, unit dead, frozen) to the end of the visit "
-            "that left the unit running, in clock hours, opening hours or not. A lower and an upper limit are given "
-            "where the visits leave it open. The hours count in the year of the visit that took up the complaint. A "
-            "further complaint before the unit ran again belongs to the same outage. Where the time of the report is "
-            "not recorded, they count from the arrival.",
+            "From the first sign of it (a call or complaint about warm pour, foaming, no flow, a dead or frozen unit; "
+            "a pour, or without one the bath, read above 40 °F (4.4 °C) as found; a unit left down) to the first sign "
+            "that it was over (a unit left running, or a pour read at or below that), in clock hours, opening hours or "
+            "not, cut at the ends of the period.",
+        ),
+        (
+            "Seen, estimated",
+            "Seen: between two signs that it was warm at most 24 h apart, and on site until it was cold or recovering. "
+            "Estimated: what was seen, all of the time between two other signs that it was warm, and half of the time "
+            "before it was found cold. The range runs from what was seen to all of the time. A visit that does not say "
+            "how it left the unit, or left it recovering, ends the outage within 24 h, half of it estimated, where "
+            "nobody complained within 72 h; a later complaint begins another outage. Where nothing shows the end, it "
+            "is not known. The three limits are judged.",
         ),
         ("Hours on site", "From arrival to the end of a visit, added up for the visits whose end is recorded."),
         ("Before and after", "The first temperature as found and the last as left at one visit."),

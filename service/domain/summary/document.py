@@ -10,10 +10,6 @@ from datetime import date, datetime
 from service.domain.bench.figures import figure
 from service.domain.record.company import NO_LETTERHEAD, Letterhead
 from service.domain.summary.lines import (
-    BeforeAfter,
-    CondenserPoint,
-    CurrentPoint,
-    GlycolYear,
     KindCount,
     Outage,
     OutageTotal,
@@ -30,6 +26,7 @@ from service.domain.summary.lines import (
     TimeOnSite,
     VisitLine,
 )
+from service.domain.summary.measured import BeforeAfter, CondenserPoint, CurrentPoint, GlycolYear
 
 NO_TIME = TimeOnSite(visits=0, timed=0, total=figure(0.0, "time"))
 NO_REFRIGERANT = Refrigerant()

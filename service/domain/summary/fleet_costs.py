@@ -63,8 +63,8 @@ def _cost_line(code: str, name: str, units: Sequence[FleetUnit]) -> CostLine:
         visits_by_others=sum(unit.line.visits_by_others for unit in units),
         failed=sum(unit.line.failed for unit in units),
         outages=without.outages,
-        without_cold_beer_at_least=without.at_least,
-        without_cold_beer_at_most=without.at_most,
+        without_cold_beer_seen=without.seen,
+        without_cold_beer_estimated=without.estimated,
     )
 
 

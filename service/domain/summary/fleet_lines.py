@@ -25,8 +25,8 @@ class CostLine:
     visits_by_others: int
     failed: int
     outages: int
-    without_cold_beer_at_least: Quantity
-    without_cold_beer_at_most: Quantity | None
+    without_cold_beer_seen: Quantity
+    without_cold_beer_estimated: Quantity
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,8 +51,8 @@ class UnitLine:
     failed: int
     precaution: int
     outages: int
-    without_cold_beer_at_least: Quantity
-    without_cold_beer_at_most: Quantity | None
+    without_cold_beer_seen: Quantity
+    without_cold_beer_estimated: Quantity
     pm_on_time: int
     pm_late: int
     pm_missed: int

@@ -10,7 +10,7 @@ from service.domain.summary.document import Definition, Gap, Headline, HeadlineF
 from service.domain.summary.fleet_lines import FleetRootCause, TaskLine, UnitLine
 from service.domain.summary.fleet_unit import FleetUnit
 from service.domain.summary.lines import KindCount, OutageTotal, PmCount
-from service.domain.summary.sentences import HOUR, hours_figure, hours_text
+from service.domain.summary.sentences import HOUR, hours_figure, hours_range
 from service.domain.summary.window import Window
 
 MOST_TO_DO = 5
@@ -52,8 +52,8 @@ OWN = tuple(
         ),
         (
             "Hours without cold beer",
-            "As in the service summaries: from the report of a complaint to the end of the visit that left the unit "
-            "running, with a lower and an upper limit where the visits leave it open.",
+            "As in the service summaries: from the first sign that there was none to the first sign that it was over; "
+            "what of it was seen, and what is estimated.",
         ),
         (
             "Watched, unit-year",
@@ -102,7 +102,7 @@ def headline(  # noqa: PLR0913 - what it sums up
     share = f"{pm.on_time} of {pm.judged}" if pm.judged else "not judged"
     went = (
         f"Our visits in {year}: {ours} to {len(units)} units, {repairs} of them to repair. "
-        f"PM on time: {share}. Without cold beer: {hours_text(without)}."
+        f"PM on time: {share}. Without cold beer: {hours_range(without)}."
     )
     figures = (
         HeadlineFigure(code="visits", label="Our visits", value=float(ours), text=str(ours)),

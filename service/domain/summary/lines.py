@@ -111,36 +111,58 @@ class PlanLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Outage:
-    """A time without cold beer, from the complaint to restored; `at_least` and `at_most` are durations (time, s).
+class Seen:
+    """A stretch in which there was seen to be no cold beer."""
 
-    `known` is exact (the two are equal), bounded, at_least (no upper limit is known) or still_open; `why` says in a
-    sentence what is known and what is not. `started_at` is the report, or the arrival where that was not recorded; `on`
-    and `restored_on` are the days at the site of the visits that took up the complaint and left the unit running.
+    started_at: datetime
+    ended_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outage:
+    """A time without cold beer, as far as it lies in the period; all durations are times (s).
+
+    It starts with what shows it first, `started_by` call, complaint, found, reading or outcome; `on` is the day at the
+    site, or the period's first. `ended` is left_cold, found_cold, taken_as_ended or open. `seen` is what was seen, in
+    `stretches`; `estimated` lies between `estimated_low` and `estimated_high`, None where the end is not known.
+    `visit` is the first one that knew of it, `restored_by` the one that shows its end. `why` says what is not known.
     """
 
     unit: str
-    visit: str
     on: date
-    symptom: str
-    reported_at: datetime | None
     started_at: datetime
+    started_by: str
+    symptom: str | None
+    reported_at: datetime | None
+    visit: str | None
     restored_at: datetime | None
     restored_on: date | None
     restored_by: str | None
-    at_least: Quantity
-    at_most: Quantity | None
-    known: str
+    ended: str
+    began_before: bool
+    seen: Quantity
+    estimated: Quantity
+    estimated_low: Quantity
+    estimated_high: Quantity | None
+    stretches: tuple[Seen, ...]
     why: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OutageTotal:
-    """Hours without cold beer in all; `at_most` is None when any of them has no upper limit."""
+    """Hours without cold beer in all: `outages` began in the period, `carried_over` before it.
+
+    The end of `end_unknown` of them is not known; then `estimated_high` is None, and of those the estimate counts what
+    was seen and what lies between.
+    """
 
     outages: int
-    at_least: Quantity
-    at_most: Quantity | None
+    carried_over: int
+    end_unknown: int
+    seen: Quantity
+    estimated: Quantity
+    estimated_low: Quantity
+    estimated_high: Quantity | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -239,62 +261,3 @@ class RootCauseCount:
     confirmed: int
     dismissed: int
     resolved: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BeforeAfter:
-    """A temperature as found and as left at one visit; `tap` for beer, None for the bath."""
-
-    visit: str
-    on: date
-    tap: str | None
-    as_found: Quantity | None
-    as_left: Quantity | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GlycolPoint:
-    """The glycol at one visit: strength by mass, freezing point, the coldest surface, and the margin between."""
-
-    visit: str
-    on: date
-    strength: Quantity
-    freezing_point: Quantity | None
-    coldest: Quantity | None
-    coldest_is: str | None
-    margin: Quantity | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GlycolYear:
-    """The glycol through the year, with the least margin and the target strength."""
-
-    points: tuple[GlycolPoint, ...]
-    least_margin: Quantity
-    least_margin_source: str
-    target: Quantity | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CondenserPoint:
-    """The condenser at one visit: as found (clean, light, heavy, blocked), its split and the limit of that."""
-
-    visit: str
-    on: date
-    as_found: str | None
-    split: Quantity | None
-    clean_split: Quantity | None
-    split_limit: Quantity | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CurrentPoint:
-    """A current read on a component, its rating, and the share of it (fraction)."""
-
-    visit: str
-    on: date
-    component: str
-    when: str
-    current: Quantity
-    rated: Quantity | None
-    share: Quantity | None

@@ -1,103 +1,186 @@
-"""Time without cold beer: from the complaint to the visit that left the unit running, as far as that is known."""
+"""Time without cold beer: what of it was seen, what is estimated and in which range, and what is not known."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import datetime
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from itertools import pairwise
+from typing import Any
 
 from service.domain.bench.figures import figure
-from service.domain.quantities import Quantity
+from service.domain.instants import local_day, start_of_day
 from service.domain.record.unit_log import UnitLog
-from service.domain.record.visits import NO_COLD_BEER, Complaint, Visit
-from service.domain.summary.lines import Outage, OutageTotal
+from service.domain.record.visits import Visit
+from service.domain.summary.lines import Outage, OutageTotal, Seen
 from service.domain.summary.window import Window
+from service.domain.summary.witnesses import COLD, RECOVERING, UNSAID, WARM, Witness, witnesses
 
-EXACT, BOUNDED, AT_LEAST, STILL_OPEN = "exact", "bounded", "at_least", "still_open"
-RUNNING = "running"
+SEEN_WITHIN = timedelta(hours=24)  # between two who saw it warm; judged, no source
+RECOVERS_WITHIN = timedelta(hours=24)  # after a visit that left it open, where nobody complained; judged, no source
+JOINS_WITHIN = timedelta(hours=72)  # a complaint after such a visit is about the same outage; judged, no source
+SEEN, LIKELY, EITHER = 1.0, 1.0, 0.5  # what of a gap the estimate counts
+LEFT_COLD, FOUND_COLD, TAKEN_AS_ENDED, OPEN = "left_cold", "found_cold", "taken_as_ended", "open"
+WHY = {
+    LEFT_COLD: "It ended when a visit left the unit running, or pouring cold.",
+    FOUND_COLD: "It ended at an unknown time before a visit found the beer cold.",
+    TAKEN_AS_ENDED: (
+        "The last visit does not say that the beer was cold again. Nobody complained in the three days after it, so "
+        "the outage is taken as over within a day."
+    ),
+    OPEN: "Nobody recorded that the beer was cold again, so how long it lasted is not known.",
+}
+UNTIMED = "The time of the report is not recorded, so it is counted from the arrival."
+GOES_ON = "It went on after this period; only the hours in the period are counted."
+CARRIED = "It began before this period; only the hours in the period are counted."
+
+
+@dataclass(frozen=True, slots=True)
+class _Gap:
+    """The time between two witnesses, and whether it was seen or how much of it is estimated."""
+
+    since: datetime
+    until: datetime
+    seen: bool
+    share: float
+
+    def within(self, first: datetime, last: datetime) -> "_Gap | None":
+        since, until = max(self.since, first), min(self.until, last)
+        return _Gap(since, until, self.seen, self.share) if since < until else None
+
+    @property
+    def seconds(self) -> float:
+        return (self.until - self.since).total_seconds()
+
+
+@dataclass(frozen=True, slots=True)
+class _Spell:
+    """The witnesses of one outage, the first of them warm, and how it ended."""
+
+    seen: tuple[Witness, ...]
+    ended: str
+
+    @property
+    def ends(self) -> datetime:
+        return self.seen[-1].at + (RECOVERS_WITHIN if self.ended == TAKEN_AS_ENDED else timedelta(0))
+
+    def gaps(self) -> Iterator[_Gap]:
+        yield from (_gap(before, after) for before, after in pairwise(self.seen))
+        if self.ended == TAKEN_AS_ENDED:
+            yield _Gap(self.seen[-1].at, self.ends, False, EITHER)
 
 
 def outages(visits: Iterable[Visit], window: Window, log: UnitLog) -> tuple[Outage, ...]:
-    """The outages whose complaint was taken up in the window; a complaint during an outage belongs to that outage."""
-    return tuple(each for each in _all(visits, log) if window.holds(each.on))
+    """The outages that lie in the window in part, each with the time that lies there."""
+    first = start_of_day(window.first, log.time_zone)
+    last = start_of_day(window.plan_from, log.time_zone)
+    last = last if log.until is None else min(last, log.until)
+    spells = _spells(witnesses(visits, log), log.until or last)
+    return tuple(_outage(each, first, last, log) for each in spells if _in(each, first, last))
 
 
-def _all(visits: Iterable[Visit], log: UnitLog) -> Iterator[Outage]:
-    chain: list[Visit] = []
-    heard: Complaint | None = None
-    for visit in visits:
-        complaint = None if chain else log.complaint_of(visit)
-        if chain or (complaint is not None and complaint.symptom in NO_COLD_BEER):
-            heard = complaint or heard
-            chain.append(visit)
-        if heard and chain and visit.outcome == RUNNING:
-            yield _outage(chain, heard, restored=True)
-            chain = []
-    if heard and chain:
-        yield _outage(chain, heard, restored=False)
+def _in(spell: _Spell, first: datetime, last: datetime) -> bool:
+    return spell.seen[0].at <= last and spell.ends >= first
 
 
-def _outage(chain: Sequence[Visit], complaint: Complaint, *, restored: bool) -> Outage:
-    """The chain runs from the visit with the complaint to the one that left the unit running, or to the last so far."""
-    first, last = chain[0], chain[-1]
-    started = complaint.reported_at or first.arrived_at
-    ended = (last.left_at or last.arrived_at) if restored else None
-    last_without = _last_without(chain, restored=restored)
-    upper_known = ended is not None and complaint.reported_at is not None and last.left_at is not None
-    exact = upper_known and len(chain) == 1
-    sure = ended if exact and ended is not None else last_without
-    known = EXACT if exact else BOUNDED if upper_known else AT_LEAST if restored else STILL_OPEN
+def _spells(seen: Iterable[Witness], now: datetime) -> Iterator[_Spell]:
+    run: list[Witness] = []
+    for each in seen:
+        if run and _over(run[-1], each.at):
+            yield _Spell(tuple(run), TAKEN_AS_ENDED)
+            run = []
+        if run or each.state == WARM:
+            run.append(each)
+        if run and each.state == COLD:
+            yield _Spell(tuple(run), LEFT_COLD if each.visit == run[-2].visit else FOUND_COLD)
+            run = []
+    if run:
+        yield _Spell(tuple(run), TAKEN_AS_ENDED if _over(run[-1], now) else OPEN)
+
+
+def _over(last: Witness, now: datetime) -> bool:
+    return last.state in (RECOVERING, UNSAID) and now - last.at > JOINS_WITHIN
+
+
+def _gap(before: Witness, after: Witness) -> _Gap:
+    """Seen: on site until it was cold or recovering, or between two who saw it warm within a day."""
+    on_site = before.visit is not None and before.visit == after.visit and after.state != UNSAID
+    both = before.state == after.state == WARM and after.at - before.at <= SEEN_WITHIN
+    share = LIKELY if after.state == WARM else EITHER
+    seen = on_site or both
+    return _Gap(before.at, after.at, seen, SEEN if seen else share)
+
+
+def _outage(spell: _Spell, first: datetime, last: datetime, log: UnitLog) -> Outage:
+    gaps = [part for gap in spell.gaps() if (part := gap.within(first, last)) is not None]
+    begun, end = spell.seen[0], spell.seen[-1]
+    seen = sum(gap.seconds for gap in gaps if gap.seen)
+    restored = end if end.state == COLD and end.at <= last else None
+    unknown = spell.ended == OPEN and end.at < last
+    carried = begun.at < first
+    heard = next((each for each in spell.seen if each.symptom is not None), None)
     return Outage(
-        unit=first.unit,
-        visit=first.id,
-        on=first.day,
-        symptom=complaint.symptom,
-        reported_at=complaint.reported_at,
-        started_at=started,
-        restored_at=ended,
-        restored_on=last.day if restored else None,
-        restored_by=last.id if restored else None,
-        at_least=figure(max((sure - started).total_seconds(), 0.0), "time"),
-        at_most=figure(max((ended - started).total_seconds(), 0.0), "time") if upper_known and ended else None,
-        known=known,
-        why=" ".join(_why(complaint, last, restored=restored, alone=len(chain) == 1)),
+        unit=log.unit.tag,
+        on=local_day(max(begun.at, first), log.time_zone),
+        started_at=begun.at,
+        started_by=begun.by,
+        symptom=heard.symptom if heard else None,
+        reported_at=heard.at if heard and heard.timed else None,
+        visit=next((each.visit or each.heard_by for each in spell.seen if each.visit or each.heard_by), None),
+        restored_at=restored.at if restored else None,
+        restored_on=local_day(restored.at, log.time_zone) if restored else None,
+        restored_by=restored.visit if restored else None,
+        ended=spell.ended,
+        began_before=carried,
+        seen=figure(seen, "time"),
+        estimated=figure(sum(gap.seconds * gap.share for gap in gaps), "time"),
+        estimated_low=figure(seen, "time"),
+        estimated_high=None if unknown else figure(sum(gap.seconds for gap in gaps), "time"),
+        stretches=tuple(_stretches(gaps)),
+        why=" ".join(_why(spell, first, last)),
     )
 
 
-def _last_without(chain: Sequence[Visit], *, restored: bool) -> datetime:
-    """The last instant at which there is known to have been no cold beer."""
-    if restored and len(chain) == 1:
-        return chain[0].arrived_at
-    before = chain[-2] if restored else chain[-1]
-    return before.left_at or before.arrived_at
+def _stretches(gaps: Sequence[_Gap]) -> Iterator[Seen]:
+    """The stretches seen, those that follow each other as one."""
+    run: _Gap | None = None
+    for gap in (each for each in gaps if each.seen):
+        if run is not None and run.until == gap.since:
+            run = _Gap(run.since, gap.until, True, SEEN)
+            continue
+        if run is not None:
+            yield Seen(started_at=run.since, ended_at=run.until)
+        run = gap
+    if run is not None:
+        yield Seen(started_at=run.since, ended_at=run.until)
 
 
-def _why(complaint: Complaint, last: Visit, *, restored: bool, alone: bool) -> Iterator[str]:
-    if complaint.reported_at is None:
-        yield "The time of the report is not recorded: the outage is counted from the arrival and may be longer."
-    if not restored:
-        yield "No later visit has left the unit running."
-    elif last.left_at is None:
-        yield "The end of the visit that left the unit running is not recorded."
-    elif alone:
-        yield "It ended when the visit left the unit running."
-    else:
-        yield "It ended between the last visit that did not leave the unit running and the one that did."
+def _why(spell: _Spell, first: datetime, last: datetime) -> Iterator[str]:
+    if spell.seen[0].at < first:
+        yield CARRIED
+    if not spell.seen[0].timed:
+        yield UNTIMED
+    yield GOES_ON if spell.ends > last else WHY[spell.ended]
 
 
 def total(found: Sequence[Outage]) -> OutageTotal:
     """All of them added up."""
-    return _total(len(found), [each.at_least for each in found], [each.at_most for each in found])
+    return OutageTotal(
+        outages=sum(not each.began_before for each in found),
+        carried_over=sum(each.began_before for each in found),
+        end_unknown=sum(each.estimated_high is None for each in found),
+        **_sums(found),
+    )
 
 
 def sum_totals(totals: Sequence[OutageTotal]) -> OutageTotal:
     """Such totals added up."""
-    count = sum(each.outages for each in totals)
-    return _total(count, [each.at_least for each in totals], [each.at_most for each in totals])
+    counts = ("outages", "carried_over", "end_unknown")
+    return OutageTotal(**{name: sum(getattr(each, name) for each in totals) for name in counts}, **_sums(totals))
 
 
-def _total(count: int, least: Sequence[Quantity], most: Sequence[Quantity | None]) -> OutageTotal:
-    """No upper limit where any of them has none."""
-    upper = [each.value for each in most if each is not None]
-    return OutageTotal(
-        outages=count,
-        at_least=figure(sum(each.value for each in least), "time"),
-        at_most=figure(sum(upper), "time") if len(upper) == len(most) else None,
-    )
+def _sums(parts: Sequence[Outage] | Sequence[OutageTotal]) -> dict[str, Any]:
+    """The hours added up; no upper limit where any of them has none."""
+    upper = [each.estimated_high.value for each in parts if each.estimated_high is not None]
+    names = ("seen", "estimated", "estimated_low")
+    return {name: figure(sum(getattr(each, name).value for each in parts), "time") for name in names} | {
+        "estimated_high": figure(sum(upper), "time") if len(upper) == len(parts) else None
+    }

@@ -9,9 +9,6 @@ from service.domain.root_causes.life_cycle import ACTION_TIERS
 from service.domain.summary.document import Advice, Gap, Headline, HeadlineFigure, UnitSummary
 from service.domain.summary.lines import (
     MISSED,
-    BeforeAfter,
-    CondenserPoint,
-    GlycolYear,
     Outage,
     OutageTotal,
     PmCount,
@@ -20,6 +17,7 @@ from service.domain.summary.lines import (
     ReplacementCount,
     RootCauseLine,
 )
+from service.domain.summary.measured import BeforeAfter, CondenserPoint, GlycolYear
 from service.domain.summary.window import Window
 
 HOUR = 3600.0
@@ -105,7 +103,7 @@ def gaps(
     """What the year's record of a unit leaves open."""
     if not visits:
         return (Gap(unit=tag, sentence="No visit is recorded in this period, so nothing was measured."),)
-    unsure = [each for each in found if each.at_most is None]
+    unsure = [each for each in found if each.estimated_high is None]
     missing = (
         (not beer, "No beer temperature at a tap is recorded."),
         (not glycol.points, "No glycol strength is recorded, so the freezing margin is not known."),
@@ -115,7 +113,7 @@ def gaps(
             not any(each.split for each in condenser),
             "Head pressure and air temperature are not recorded, so the condenser split is not known.",
         ),
-        (bool(unsure), f"Outages whose beginning or end is not known: {len(unsure)}."),
+        (bool(unsure), f"Outages whose end is not known: {len(unsure)}."),
         (any(each.left_at is None for each in visits), "The end of some visits is not recorded."),
     )
     return tuple(Gap(unit=tag, sentence=sentence) for is_missing, sentence in missing if is_missing)
@@ -142,7 +140,7 @@ def headline(
     calls = sum(visit.kind == "service_call" for visit in visits)
     went = (
         f"{_counted(len(visits), 'visit')} to {_counted(len(units), 'unit')} in {year} (service calls: {calls}). "
-        f"Without cold beer: {hours_text(without)}. PM on time: {share_text(pm)}. "
+        f"Without cold beer: {hours_range(without)}. PM on time: {share_text(pm)}. "
         f"Parts failed: {replaced.failed}."
     )
     figures = (
@@ -158,22 +156,30 @@ def headline(
 
 
 def hours_figure(without: OutageTotal) -> HeadlineFigure:
-    """The hours without cold beer."""
+    """The hours without cold beer, estimated."""
     return HeadlineFigure(
         code="hours_without_cold_beer",
         label="Hours without cold beer",
-        value=without.at_least.value / HOUR,
+        value=without.estimated.value / HOUR,
         text=hours_text(without),
     )
 
 
 def hours_text(without: OutageTotal) -> str:
-    """The hours as people read them: "4.5 h", "4.5 h to 30.0 h" or "at least 4.5 h"."""
-    low = f"{without.at_least.value / HOUR:.1f} h"
-    if without.at_most is None:
-        return f"at least {low}"
-    high = f"{without.at_most.value / HOUR:.1f} h"
-    return low if low == high else f"{low} to {high}"
+    """The hours as people read them: "4.5 h", "about 12.0 h", or "not known"."""
+    seen, about, high = without.seen.value, without.estimated.value, without.estimated_high
+    if high is None:
+        return f"about {about / HOUR:.1f} h or more" if about else "not known"
+    return f"{seen / HOUR:.1f} h" if high.value == seen else f"about {about / HOUR:.1f} h"
+
+
+def hours_range(without: OutageTotal) -> str:
+    """The same with what was seen and the most it can be: "about 12.0 h, 4.5 h of it seen, 24.0 h at the most"."""
+    text, high = hours_text(without), without.estimated_high
+    if high is not None and high.value == without.seen.value:
+        return text
+    most = "the end of some not known" if high is None else f"{high.value / HOUR:.1f} h at the most"
+    return f"{text}, {without.seen.value / HOUR:.1f} h of it seen, {most}"
 
 
 def share_text(pm: PmCount) -> str:

@@ -87,6 +87,7 @@ def _year(log: UnitLog, shop: ShopTasks, found: tuple[RootCause, ...], year: int
     replaced = tuple(part for part in log.replaced() if part.visit in known and _in_stay(part.on, first, last))
     performed = tuple(log.performed())
     due = pm.due_at_end(log, performed, tasks, window)
+    without = outages.outages(visits, window, log)
     return UnitYear(
         log=log,
         window=window,
@@ -97,7 +98,7 @@ def _year(log: UnitLog, shop: ShopTasks, found: tuple[RootCause, ...], year: int
         replaced=tuple(part for part in replaced if window.holds(part.on)),
         due=due,
         pm_lines=pm.pm_lines(log, performed, tasks, window, due),
-        outages=outages.outages(visits, window, log),
+        outages=without,
         root_causes=root_causes_of(log, replaced, found, window, visits),
         digest=_digest(log, visits, tasks, found),
         moved_in_on=first,

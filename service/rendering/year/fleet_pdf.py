@@ -11,7 +11,7 @@ import orjson
 
 from service.domain.summary.fleet import FleetYear
 from service.domain.summary.fleet_lines import FleetRootCause
-from service.domain.summary.sentences import HOUR, hours_text
+from service.domain.summary.sentences import HOUR, hours_range
 from service.rendering.year.fleet_charts import Picture, bars, curves
 from service.rendering.year.fleet_tables import TITLES, Cell, Sheet, on_paper
 from service.rendering.year.letters import FONTS, MISSING, isolated, legible
@@ -99,7 +99,7 @@ def _numbers(year: FleetYear) -> Iterable[str]:
         f"PM: on time {pm.on_time}, late {pm.late}, missed {pm.missed}, first on record {pm.first}, never recorded "
         f"{pm.never_recorded}."
     )
-    yield f"Without cold beer: {hours_text(cold)} in {cold.outages} outages."
+    yield f"Without cold beer: {hours_range(cold)} in {cold.outages} outages."
 
 
 def _tiers(year: FleetYear) -> Sheet:

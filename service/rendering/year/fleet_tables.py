@@ -49,8 +49,8 @@ class Column:
 
 COSTS = (Column("Visits", "visits"), Column("To repair", "repair_visits"), Column("Hours on site", "hours_on_site"))
 COLD = (
-    Column("Outage h, at least", "without_cold_beer_at_least"),
-    Column("at most", "without_cold_beer_at_most"),
+    Column("Outage h, seen", "without_cold_beer_seen"),
+    Column("estimated", "without_cold_beer_estimated"),
 )
 RATE = (Column("Failures per unit-year", "rate", 2), Column("lower limit", "low", 2), Column("upper limit", "high", 2))
 ON_PAPER: dict[str, tuple[Column, ...]] = {

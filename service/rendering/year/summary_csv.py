@@ -11,10 +11,6 @@ from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 from service.domain.quantities import Quantity
 from service.domain.summary.document import Advice, ServiceSummary, UnitSummary
 from service.domain.summary.lines import (
-    BeforeAfter,
-    CondenserPoint,
-    CurrentPoint,
-    GlycolPoint,
     Outage,
     PlanLine,
     PmLine,
@@ -24,6 +20,7 @@ from service.domain.summary.lines import (
     RootCauseLine,
     VisitLine,
 )
+from service.domain.summary.measured import BeforeAfter, CondenserPoint, CurrentPoint, GlycolPoint
 from service.rendering.csv_guard import guarded
 from service.rendering.year.summary_json import to_json
 

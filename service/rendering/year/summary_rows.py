@@ -50,7 +50,7 @@ def _unit(unit: UnitSummary, system: str) -> Row:
     visits = (sum(each.ours for each in unit.visits_by_kind) + others, others)
     share = None if pm.share_on_time is None else 100 * pm.share_on_time
     done = (pm.on_time, pm.late, pm.missed, pm.first, pm.never_recorded, share)
-    without = (cold.outages, hours(cold.at_least), hours(cold.at_most))
+    without = (cold.outages, hours(cold.seen), hours(cold.estimated), hours(cold.estimated_high))
     moved = (*number_and_unit(unit.refrigerant.added, system), *number_and_unit(unit.refrigerant.recovered, system))
     site = (hours(unit.time_on_site.total), unit.time_on_site.timed)
     return unit.tag, *about, *visits, *site, *done, *without, parts.total, parts.failed, *moved
@@ -94,7 +94,8 @@ def _pm(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
 def _outages(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
     for o in unit.outages:
         when = (at_site(each, unit) for each in (o.reported_at, o.started_at, o.restored_at))
-        yield unit.tag, words(o.symptom), *when, hours(o.at_least), hours(o.at_most), words(o.known), o.why, o.visit
+        shown = (hours(o.seen), hours(o.estimated), hours(o.estimated_high))
+        yield unit.tag, words(o.symptom), *when, *shown, words(o.ended), o.why, o.visit
 
 
 def _replaced(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
@@ -207,7 +208,7 @@ _UNIT_COLUMNS = (
     *_numbers("PM on time", "PM late", "PM missed", digits=0),
     *_workbook("PM first", "PM never recorded"),
     *_numbers("On time %", "Outages", digits=0),
-    *_numbers("At least h", "At most h"),
+    *_numbers("Seen h", "Estimated h", "At most h"),
     *_numbers("Parts replaced", "Parts failed", digits=0),
     *_workbook("Refrigerant added", "Unit of added", "Refrigerant recovered", "Unit of recovered"),
 )
@@ -235,8 +236,8 @@ _TABLES: tuple[tuple[str, tuple[Column, ...], Rows], ...] = (
         "Without cold beer",
         (
             *_both("Unit", "Symptom", "Reported", "From", "Restored"),
-            *_numbers("At least h", "At most h"),
-            *_both("Known", "Why"),
+            *_numbers("Seen h", "Estimated h", "At most h"),
+            *_both("Ended", "Why"),
             *_workbook("Visit"),
         ),
         _outages,

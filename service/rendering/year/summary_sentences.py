@@ -16,7 +16,7 @@ from service.domain.summary.lines import (
     RootCauseLine,
     TimeOnSite,
 )
-from service.domain.summary.sentences import HOUR, hours_text, share_text
+from service.domain.summary.sentences import HOUR, hours_range, hours_text, share_text
 from service.rendering.year.tables import sentence, words
 
 SLIGHT = 0.01
@@ -55,7 +55,7 @@ def pm(counted: PmCount) -> str:
 
 def without(counted: OutageTotal) -> str:
     """How often and how long there was no cold beer."""
-    return f"Outages (no cold beer): {counted.outages}, in all {hours_text(counted)}."
+    return f"Outages (no cold beer): {counted.outages}, in all {hours_range(counted)}."
 
 
 def parts(counted: ReplacementCount) -> str:

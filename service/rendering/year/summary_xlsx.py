@@ -71,8 +71,10 @@ def _totals(summary: ServiceSummary) -> Table:
         ]
     rows += [(f"PM: {words(name)}", getattr(summary.pm, name)) for name in PmCount.__dataclass_fields__]
     cold = summary.without_cold_beer
-    rows += [("Outages", cold.outages), ("Hours without cold beer, at least", hours(cold.at_least))]
-    rows += [("Hours without cold beer, at most", hours(cold.at_most))]
+    rows += [("Outages", cold.outages), ("Outages carried over", cold.carried_over)]
+    rows += [("Outages whose end is not known", cold.end_unknown), ("Hours without cold beer, seen", hours(cold.seen))]
+    rows += [("Hours without cold beer, estimated", hours(cold.estimated))]
+    rows += [("Hours without cold beer, at most", hours(cold.estimated_high))]
     rows += [(f"Replaced: {name}", getattr(summary.replaced, name)) for name in ReplacementCount.__dataclass_fields__]
     rows += [("Visits", summary.time_on_site.visits), ("Visits whose end is recorded", summary.time_on_site.timed)]
     rows += [("Hours on site", hours(summary.time_on_site.total))]

@@ -43,7 +43,7 @@ DRAWINGS = {
 }
 SIDE_BY_SIDE = (
     ("PM by unit", "tasks", "stacked", ("PM on time", "PM late", "PM missed")),
-    ("Hours without cold beer by unit, at least", "h", "", ("At least h",)),
+    ("Hours without cold beer by unit", "h", "", ("Seen h", "Estimated h")),
 )
 
 

@@ -7,7 +7,8 @@ from service.domain.maintenance.tasks import AS_FOUND
 from service.domain.quantities import Quantity, format_quantity
 from service.domain.record.visits import FOULING
 from service.domain.summary.document import ServiceSummary, UnitSummary
-from service.domain.summary.lines import BeforeAfter, Outage
+from service.domain.summary.lines import Outage
+from service.domain.summary.measured import BeforeAfter
 from service.rendering.year.charts import Chart, Series, Spell
 from service.rendering.year.tables import at_site, hours, in_units, unit_of, words
 
@@ -111,8 +112,8 @@ def _failures(unit: UnitSummary, summary: ServiceSummary) -> Chart:
 
 def _spell(outage: Outage, unit: UnitSummary, *, lane: int) -> Spell:
     start, end = at_site(outage.started_at, unit), at_site(outage.restored_at, unit)
-    low, high = hours(outage.at_least), hours(outage.at_most)
-    length = f"at least {low:.1f} h" + ("" if high is None else f", at most {high:.1f} h")
+    seen, estimated = hours(outage.seen), hours(outage.estimated)
+    length = f"about {estimated:.1f} h, {seen:.1f} h of it seen"
     return Spell(lane, start.date() if start else outage.started_at.date(), end.date() if end else None, length)
 
 

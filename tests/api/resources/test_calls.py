@@ -273,7 +273,7 @@ def test_hours_without_cold_beer_start_when_the_call_was_received(fleet) -> None
     (found,) = outages(fleet)
 
     assert (found["symptom"], found["started_at"][:16]) == ("warm_pour", "2026-06-09T08:00")
-    assert found["known"] == "exact"
+    assert (found["started_by"], found["ended"]) == ("call", "left_cold")
 
 
 def test_a_call_about_noise_is_no_outage(fleet) -> None:

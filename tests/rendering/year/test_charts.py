@@ -7,7 +7,8 @@ from xml.etree import ElementTree
 import pytest
 
 from service.domain.quantities import Quantity
-from service.domain.summary.lines import CondenserPoint, Outage
+from service.domain.summary.lines import Outage
+from service.domain.summary.measured import CondenserPoint
 from service.rendering.year.charts import LEFT, RIGHT, WIDTH, Chart, Series, Spell, alternative, draw
 from service.rendering.year.unit_charts import charts
 from tests.rendering.test_summary_documents import a_summary, a_unit
@@ -106,12 +107,15 @@ def test_an_outage_stands_above_the_failures() -> None:
     hours = Quantity(7200.0, "time", "")
     outage = Outage(
         unit="GU-0007", visit="v", symptom="warm_pour", reported_at=None, restored_at=None, restored_by=None,
-        on=date(2026, 3, 1), restored_on=None,
-        started_at=datetime(2026, 3, 2, 5, tzinfo=UTC), at_least=hours, at_most=None, known="still_open", why="",
+        on=date(2026, 3, 1), restored_on=None, started_at=datetime(2026, 3, 2, 5, tzinfo=UTC), started_by="complaint",
+        ended="open", began_before=False, seen=hours, estimated=hours, estimated_low=hours, estimated_high=None,
+        stretches=(), why="",
     )  # fmt: skip
     unit = replace(a_unit(), outages=(outage,), time_zone="America/Denver")
     chart = charts(unit, a_summary(unit))[-1]
 
     assert chart.lanes == ("condenser fan", "no cold beer")
-    assert chart.spells == (Spell(1, date(2026, 3, 1), None, "at least 2.0 h"),)
-    assert "no cold beer: from 2026-03-01 and not known to have ended, at least 2.0 h." in alternative(chart)
+    assert chart.spells == (Spell(1, date(2026, 3, 1), None, "about 2.0 h, 2.0 h of it seen"),)
+    assert "no cold beer: from 2026-03-01 and not known to have ended, about 2.0 h, 2.0 h of it seen." in alternative(
+        chart
+    )

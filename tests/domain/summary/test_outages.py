@@ -1,0 +1,154 @@
+"""Time without cold beer, worked out by hand from what was seen and when."""
+
+from dataclasses import replace
+from datetime import UTC, date, datetime
+
+import pytest
+
+from service.domain.quantities import parse_quantity
+from service.domain.record.calls import Call
+from service.domain.record.fleet import Site, Unit
+from service.domain.record.unit_log import UnitLog
+from service.domain.record.visits import Complaint, Reading, Visit
+from service.domain.summary.outages import outages, total
+from service.domain.summary.window import window_of
+
+SITE = Site(code="quay", customer="lantern", name="Quay", time_zone="America/Denver")
+UNIT = Unit(tag="GU-1", site="quay", registered_on=date(2024, 1, 1))
+NOW = datetime(2026, 12, 1, tzinfo=UTC)
+
+
+def at(text):
+    return datetime.fromisoformat(f"{text}:00+00:00")
+
+
+def a_visit(arrived, left=None, **more):
+    return Visit(
+        id=arrived, unit="GU-1", kind="service_call", arrived_at=at(arrived), left_at=left and at(left),
+        posted_at=at(arrived), posted_by="test", time_zone=SITE.time_zone, site="quay", **more,
+    )  # fmt: skip
+
+
+def pour(text, when="as_found"):
+    return Reading(quantity="beer_temperature_at_tap", value=parse_quantity(text, "temperature"), when=when, tap="1")
+
+
+def complained(text=None):
+    return Complaint(symptom="warm_pour", reported_at=text and at(text))
+
+
+def a_call(received, **more):
+    return Call(
+        id=received, received_at=at(received), symptom="warm_pour", unit="GU-1", site="quay", posted_at=at(received),
+        posted_by="test", **more,
+    )  # fmt: skip
+
+
+def of(*visits, year=2026, as_of=NOW, calls=()):
+    log = UnitLog(unit=UNIT, site=SITE, all_visits=visits, calls=calls).as_of(as_of)
+    return outages(visits, window_of(year, as_of, SITE.time_zone), log)
+
+
+def hours(outage):
+    """(seen, estimated, at most)"""
+    high = outage.estimated_high
+    return outage.seen.value / 3600, outage.estimated.value / 3600, None if high is None else high.value / 3600
+
+
+def test_a_warm_tap_and_a_unit_left_down_are_an_outage_although_nobody_complained():
+    first = a_visit("2026-06-01T18:00", "2026-06-01T19:00", readings=(pour("61 degF"),), outcome="down")
+    then = a_visit("2026-06-03T18:00", "2026-06-03T20:00", readings=(pour("58 degF"),), outcome="running")
+
+    (found,) = of(first, then)
+
+    assert (found.started_by, found.symptom, found.ended) == ("reading", None, "left_cold")
+    assert hours(found) == (1 + 2, 1 + 47 + 2, 50)
+
+
+def test_a_visit_that_does_not_say_how_it_left_the_unit_proves_nothing():
+    first = a_visit("2026-03-01T18:00", "2026-03-01T19:00", complaint=complained("2026-03-01T16:00"))
+    later = a_visit("2026-08-01T18:00", "2026-08-01T19:00", outcome="running")
+
+    (found,) = of(first, later)
+
+    assert (found.ended, found.restored_at) == ("taken_as_ended", None)
+    assert hours(found) == (2, 2 + 0.5 + 12, 2 + 1 + 24)
+
+
+def test_a_complaint_months_later_is_another_outage():
+    first = a_visit(
+        "2026-03-01T18:00", "2026-03-01T19:00", complaint=complained("2026-03-01T16:00"), outcome="recovering"
+    )
+    later = a_visit("2026-08-01T18:00", "2026-08-01T19:00", complaint=complained("2026-08-01T17:00"), outcome="running")
+
+    found = of(first, later)
+
+    assert [each.on for each in found] == [date(2026, 3, 1), date(2026, 8, 1)]
+    assert hours(found[1]) == (2, 2, 2)
+
+
+def test_two_calls_before_one_restoration_are_one_outage():
+    calls = (a_call("2026-06-01T08:00"), a_call("2026-06-02T06:00"))
+    visit = a_visit("2026-06-02T09:00", "2026-06-02T11:00", calls=(calls[1].id,), outcome="running")
+
+    (found,) = of(visit, calls=calls)
+
+    assert (found.started_at, found.started_by) == (at("2026-06-01T08:00"), "call")
+    assert hours(found) == (27, 27, 27)
+
+
+@pytest.mark.parametrize(("state", "count"), [("open", 1), ("cancelled", 0)])
+def test_a_call_that_nobody_answered_is_an_outage_with_an_unknown_end_unless_cancelled(state, count):
+    found = of(calls=(a_call("2026-06-01T08:00", state=state),))
+
+    assert [(each.ended, hours(each)) for each in found] == [("open", (0, 0, None))] * count
+    assert total(found).end_unknown == count
+
+
+def test_advice_by_phone_after_which_nobody_complains_ends_it_within_a_day():
+    advised = a_call("2026-06-01T08:00", state="answered", how="phone_advice", at=at("2026-06-01T09:00"))
+
+    (found,) = of(calls=(advised,))
+
+    assert (found.ended, hours(found)) == ("taken_as_ended", (0, 12.5, 25))
+
+
+def test_an_outage_over_new_year_counts_in_each_year_with_its_own_hours():
+    """In Denver the year ends at 07:00 UTC."""
+    complaint = complained("2026-01-01T03:00")
+    visit = a_visit("2026-01-01T15:00", "2026-01-01T17:00", complaint=complaint, outcome="running")
+
+    before, after = of(visit, year=2025), of(visit)
+
+    assert (hours(before[0]), before[0].began_before, before[0].restored_at) == ((4, 4, 4), False, None)
+    assert (hours(after[0]), after[0].began_before, after[0].on) == ((10, 10, 10), True, date(2026, 1, 1))
+    assert [(total(each).outages, total(each).carried_over) for each in (before, after)] == [(1, 0), (0, 1)]
+
+
+def test_a_former_year_stays_as_it_is_whatever_comes_later():
+    first = a_visit("2025-06-01T18:00", "2025-06-01T19:00", complaint=complained(), outcome="down")
+    later = a_visit("2026-06-01T18:00", "2026-06-01T19:00", outcome="running")
+
+    assert [hours(each) for each in of(first, year=2025)] == [(1, 1, None)]
+    assert [each.seen.value for each in of(first, later, year=2025)] == [3600]
+
+
+def test_beer_found_cold_ends_it_at_an_unknown_time_before():
+    first = a_visit("2026-06-01T18:00", "2026-06-01T19:00", readings=(pour("50 degF"),), outcome="down")
+    then = a_visit("2026-06-02T19:00", readings=(pour("36 degF"),))
+
+    (found,) = of(first, then)
+
+    assert (found.ended, found.restored_by, hours(found)) == ("found_cold", then.id, (1, 1 + 12, 25))
+
+
+def test_a_pour_left_cold_decides_where_the_outcome_does_not():
+    one = a_visit(
+        "2026-06-01T18:00", "2026-06-01T19:00", readings=(pour("50 degF"), pour("37 degF", "as_left")),
+        outcome="recovering",
+    )  # fmt: skip
+
+    (found,) = of(one)
+    (down,) = of(replace(one, outcome="down"))
+
+    assert (found.ended, down.ended) == ("left_cold", "open")
