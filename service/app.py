@@ -53,6 +53,8 @@ from service.storage.log_cache import LogCache
 from service.storage.store import Store
 from service.usecases.health import Health
 from service.usecases.system import Check, FleetDatabase
+from service.web import page as web
+from service.web.subjects import SUBJECTS
 
 __all__ = ["RESOURCES", "Refused", "create_app", "create_served", "migrate", "open_checked_database", "open_database"]
 
@@ -154,4 +156,5 @@ def create_app(
     telemetry.register(app)
     errors.register(app)
     endpoint.register(app, (*RESOURCES, openapi.routes_for(RESOURCES)))
+    web.register(app, SUBJECTS)
     return app

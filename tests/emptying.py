@@ -6,7 +6,7 @@ from contextlib import contextmanager
 from sqlalchemy import Table, text
 
 from service.storage.engine.link import Link
-from service.storage.tables import token
+from service.storage.tables import session, sign_in_link, token
 
 TRIGGERS = text("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
 
@@ -14,6 +14,8 @@ TRIGGERS = text("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
 def empty(link: Link, tables: Sequence[Table]) -> None:
     """Delete all rows of the tables, which come with those first that point to others; and the technicians' tokens."""
     with unguarded(link):
+        link.core(session.delete())
+        link.core(sign_in_link.delete())
         link.core(token.delete().where(token.c.technician_id.is_not(None)))
         for table in tables:
             link.core(table.delete())

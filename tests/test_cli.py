@@ -475,6 +475,22 @@ def test_token_create_prints_the_token_alone_and_it_opens_the_door(shop: Console
     assert done.stdout.strip().encode() not in shop.file.read_bytes()
 
 
+def test_a_link_is_printed_with_its_code_instead_of_the_token(shop: Console) -> None:
+    printed = shop.good("token", "create", "--role", "owner", "--name", "anna", "--link", "--at", "https://f.example/")
+    link = re.search(r"^https://f.example(/link/[\w-]{32})$", printed.stdout, re.MULTILINE)
+
+    assert printed.stdout.count("\n") > 15  # a QR code of 29 modules or more, two a line, and its quiet zone
+    assert "gf_" not in printed.stdout
+    assert client_of(shop).post(link[1], headers={"Sec-Fetch-Site": "same-origin"}).status_code == 303
+
+
+def test_a_token_without_a_technician_needs_role_and_name(shop: Console) -> None:
+    done = shop.run("token", "create", "--name", "anna")
+
+    assert done.exit_code == 2
+    assert "--role" in done.stderr
+
+
 def test_a_revoked_token_opens_nothing(shop: Console) -> None:
     token = shop.good("token", "create", "--role", "owner", "--name", "anna").stdout.strip()
     shop.good("token", "revoke", token.split("_")[1])

@@ -1,13 +1,24 @@
 """Decides on a request by its header alone, so that a body is read only from a caller who may send it."""
 
-from collections.abc import Callable
-from typing import Any
+from collections.abc import Callable, Mapping
+from typing import Any, Protocol, runtime_checkable
 
 from flask import Flask, Response, request
 from werkzeug.exceptions import RequestEntityTooLarge
 
-from service.api.endpoint import Operation
 from service.api.state import state
+
+
+@runtime_checkable
+class Admitting(Protocol):
+    """What a route is bound to that decides by the header alone: an operation of the API, or a page."""
+
+    @property
+    def largest_body(self) -> int:
+        """The most that it reads [bytes]."""
+
+    def admit(self, path: Mapping[str, Any]) -> None:
+        """Raise what refuses the request."""
 
 
 def admission(app: Flask) -> Callable[[dict[str, Any]], int | Response]:
@@ -33,7 +44,7 @@ def _largest_body(app: Flask) -> int:
         raise request.routing_exception
     operation = getattr(app.view_functions[request.endpoint or ""], "__self__", None)
     largest = state().settings.max_body
-    if isinstance(operation, Operation):
+    if isinstance(operation, Admitting):
         operation.admit(request.view_args or {})
         largest = operation.largest_body
     if (request.content_length or 0) > largest:

@@ -30,10 +30,16 @@ CHALLENGES = (WWWAuthenticate("bearer", {"realm": "glycol-fleet"}), WWWAuthentic
 def admit(allowed: frozenset[str]) -> Caller:
     """The caller, kept for the request; 401 for a token that opens nothing, 429 after many of them, 403 by role."""
     token = _known_token()
-    caller = g.caller = Caller(token.id, token.name, token.role, token.units_shown, token.technician)
+    g.caller = Caller(token.id, token.name, token.role, token.units_shown, token.technician)
     if ended := token.ended(now()):
         _refused(ended)
         raise Unauthorized("The token is unknown, or has ended.", www_authenticate=CHALLENGES)
+    return admit_holder(token, allowed)
+
+
+def admit_holder(token: Token, allowed: frozenset[str]) -> Caller:
+    """The holder of a valid token as the caller, kept for the request; 403 by role."""
+    caller = g.caller = Caller(token.id, token.name, token.role, token.units_shown, token.technician)
     _used(token)
     if caller.role not in allowed:
         _refused("role")
@@ -46,6 +52,11 @@ def _known_token() -> Token:
     if shown is None:
         g.reason = "no token"
         raise Unauthorized(www_authenticate=CHALLENGES)
+    return holder_of(shown)
+
+
+def holder_of(shown: str) -> Token:
+    """The token with this text, ended or not; 401 where there is none, 429 after many of them from one address."""
     attempts, address = state().attempts, network_of(request.remote_addr)
     if seconds := attempts.wait(address, shown, now()):
         raise TooManyRequests(retry_after=seconds)

@@ -143,6 +143,11 @@ def register(app: Flask) -> None:
     app.register_error_handler(Exception, _unexpected)
 
 
+def answer_to(refusal: errors.DomainError | HTTPException) -> Response:
+    """The problem document of a refusal."""
+    return _http(refusal) if isinstance(refusal, HTTPException) else _refused(refusal)
+
+
 def _refused(refusal: errors.DomainError) -> Response:
     kind = next((OF_REFUSAL[cls] for cls in type(refusal).__mro__ if cls in OF_REFUSAL), CONFLICT)
     headers = [("Retry-After", RETRY_AFTER_SECONDS)] if kind is UNAVAILABLE else []

@@ -240,17 +240,25 @@ def token() -> None:
 
 
 @token.command()
-@click.option("--role", type=click.Choice(["technician", "dispatcher", "owner", "reader"]), required=True)
-@click.option("--name", required=True, help="Name of the token's holder.")
+@click.option("--role", type=click.Choice(["technician", "dispatcher", "owner", "reader"]), help="Default: technician.")
+@click.option("--name", help="Name of the token's holder; default: the technician's code.")
 @click.option("--units", type=click.Choice(["si", "us"]), default="us", show_default=True, help="Units in answers.")
 @click.option("--technician", default=None, help="Code of the technician whose token it is; it ends when they leave.")
 @click.option("--expires", "expires_at", default=None, help="Instant (RFC 3339) at which it expires.")
+@click.option("--link", is_flag=True, help="Print a link that signs a browser in once, and its QR code, not the token.")
+@click.option("--at", "address", default=None, help="With --link: the server's address as the phone opens it.")
 @refusing
-def create(**fields: Any) -> None:
-    """Create a token and print it; it is shown only once."""
+def create(link: bool, address: str | None, **fields: Any) -> None:
+    """Create a token and print it; it is shown only once. A token needs --technician, or --role and --name."""
+    from service.cli import sign_in_links
     from service.cli.database import create_token
 
-    click.echo(create_token(**fields))
+    if fields["technician"] is not None:
+        fields |= {"role": fields["role"] or "technician", "name": fields["name"] or fields["technician"]}
+    for name in ("role", "name"):
+        if fields[name] is None:
+            raise click.UsageError(f"Missing option '--{name}'.")
+    click.echo(sign_in_links.create(address, **fields) if link else create_token(**fields))
 
 
 @token.command()

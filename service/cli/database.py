@@ -5,7 +5,7 @@ import sys
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
 import click
 import orjson
@@ -182,11 +182,16 @@ def refresh() -> None:
 
 def create_token(*, role: str, name: str, units: str, technician: str | None, expires_at: str | None) -> str:
     """Create a token and return its text; Invalid when a field is invalid."""
-    given = {"name": name, "role": role, "units_shown": units, "technician": technician, "expires_at": expires_at}
-    wanted = read(TokenSchema(), {field: value for field, value in given.items() if value is not None})
+    wanted = token_fields(role=role, name=name, units=units, technician=technician, expires_at=expires_at)
     with database() as opened, opened.writing() as store:
         _, text = tokens.create(store, **wanted, actor=actor())
     return text
+
+
+def token_fields(*, role: str, name: str, units: str, technician: str | None, expires_at: str | None) -> dict[str, Any]:
+    """The fields of a new token, read as those of a request; Invalid with every fault."""
+    given = {"name": name, "role": role, "units_shown": units, "technician": technician, "expires_at": expires_at}
+    return read(TokenSchema(), {field: value for field, value in given.items() if value is not None})
 
 
 def revoke_token(token_id: str) -> None:

@@ -20,6 +20,7 @@ from service.storage.locations import Locations
 from service.storage.log_cache import LogCache
 from service.storage.pauses import Pauses
 from service.storage.root_causes import Baselines, RootCauses
+from service.storage.sessions import Sessions
 from service.storage.tags import Tags
 from service.storage.tasks import TaskSettings
 from service.storage.tokens import Tokens
@@ -154,6 +155,11 @@ class Store:
     def tokens(self) -> Tokens:
         """Tokens by id."""
         return Tokens(self.link)
+
+    @cached_property
+    def sessions(self) -> Sessions:
+        """Signed-in browsers."""
+        return Sessions(self.link)
 
     @cached_property
     def audit(self) -> Audit:

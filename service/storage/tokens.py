@@ -40,7 +40,8 @@ USED = Statement(
 )
 
 
-def _token(row: tuple[Any, ...]) -> Token:
+def token_of(row: tuple[Any, ...]) -> Token:
+    """A token from its row in `TOKENS`."""
     names = (column.name for column in TOKENS.selected_columns)
     parts = dict(zip(names, row, strict=True))
     instants = {name: parts[name] and from_text(parts[name]) for name in INSTANTS}
@@ -60,7 +61,7 @@ class Tokens:
     def find(self, token_id: str) -> Token | None:
         """The token of this id, ended or not; runs on every request."""
         row = self.link.row(TOKEN, key=token_id)
-        return None if row is None else _token(row)
+        return None if row is None else token_of(row)
 
     def add(self, new: Token, *, technician_id: int | None) -> None:
         """Store a new token; Conflict when the id is taken."""
@@ -87,4 +88,4 @@ class Tokens:
         """Tokens, oldest first, behind (created_at as text, id)."""
         order = tuple_(token.c.created_at, token.c.id)
         query = TOKENS if after is None else TOKENS.where(order > after)
-        return [_token(row) for row in self.link.core(query.order_by(token.c.created_at, token.c.id).limit(limit))]
+        return [token_of(row) for row in self.link.core(query.order_by(token.c.created_at, token.c.id).limit(limit))]

@@ -3,6 +3,7 @@
 from datetime import datetime, timedelta
 
 from service.domain.instants import to_text
+from service.domain.sessions import LONGEST
 from service.storage.store import Store
 
 KEEP_ANSWERS = timedelta(days=90)
@@ -10,6 +11,7 @@ KEEP_DAYS = timedelta(days=14)
 
 
 def forget_old(store: Store, now: datetime) -> None:
-    """Forget first answers after 90 days and the rows of daily jobs after 14; the visits themselves stay for ever."""
+    """Forget first answers and sessions after 90 days, the rows of daily jobs after 14; visits stay for ever."""
     store.answers.forget(to_text(now - KEEP_ANSWERS))
     store.jobs_done.forget((now - KEEP_DAYS).date().isoformat())
+    store.sessions.forget(now - LONGEST)

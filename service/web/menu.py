@@ -1,0 +1,21 @@
+"""The links at the top of every page, by role."""
+
+from typing import NamedTuple
+
+from service.api.auth import ALL_ROLES
+
+
+class Entry(NamedTuple):
+    """A page that a role may open."""
+
+    path: str
+    name: str
+    allow: frozenset[str]
+
+
+ENTRIES = (Entry("/", "My day", ALL_ROLES),)
+
+
+def menu_of(role: str) -> tuple[Entry, ...]:
+    """The pages for a role, in order."""
+    return tuple(entry for entry in ENTRIES if role in entry.allow)

@@ -1,0 +1,110 @@
+"""Declares pages: each with its path and the roles that may open it. Faults become pages too."""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+from flask import Flask, Response, g, request
+from werkzeug.exceptions import HTTPException, Unauthorized
+
+from service.api import errors
+from service.api.state import state
+from service.domain.errors import DomainError
+from service.web import guard
+from service.web.render import show
+
+View = TypeVar("View", bound=Callable[..., Any])
+JSON = "application/json"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Page:
+    """One method on one path, written as Flask routes it."""
+
+    method: str
+    path: str
+    view: Callable[..., Any]
+    allow: frozenset[str]
+
+    @property
+    def largest_body(self) -> int:
+        """The most that this page reads [bytes]."""
+        return state().settings.max_body
+
+    def admit(self, path: Mapping[str, Any]) -> None:  # noqa: ARG002 - as an operation of the API
+        """Refuse by the header alone: what another site asks for, who has no session, who has another role."""
+        g.route = self.path
+        g.own_headers = {**guard.HEADERS, "Cache-Control": "no-store"}
+        guard.require_same_origin()
+        if self.allow:
+            guard.admit(self.allow)
+
+    def call(self, **path: Any) -> Response:
+        """Answer one request."""
+        try:
+            self.admit(path)
+            answer: Response = self.view(**path)
+            return answer
+        except Unauthorized as refusal:
+            return _signed_out(refusal)
+        except (DomainError, HTTPException) as refusal:
+            if wants_json():
+                raise
+            return _refused(refusal)
+
+
+class Pages:
+    """The pages of one subject."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self.all: list[Page] = []
+
+    def get(self, path: str, *, allow: frozenset[str]) -> Callable[[View], View]:
+        """Declare a page."""
+        return self._declare("GET", path, allow)
+
+    def post(self, path: str, *, allow: frozenset[str]) -> Callable[[View], View]:
+        """Declare what a form sends."""
+        return self._declare("POST", path, allow)
+
+    def _declare(self, method: str, path: str, allow: frozenset[str]) -> Callable[[View], View]:
+        def declare(view: View) -> View:
+            self.all.append(Page(method=method, path=path, view=view, allow=allow))
+            return view
+
+        return declare
+
+
+def register(app: Flask, subjects: Iterable[Pages]) -> None:
+    """Route every page of every subject."""
+    for pages in subjects:
+        for page in pages.all:
+            endpoint = f"web.{pages.name}:{page.view.__name__}"
+            app.add_url_rule(page.path, endpoint, page.call, methods=[page.method])
+
+
+def wants_json() -> bool:
+    """Whether a script asks, which wants a problem document and no page."""
+    return request.accept_mimetypes.best == JSON
+
+
+def see_other(path: str) -> Response:
+    """The answer to a form that was accepted: the page to open next."""
+    return Response(status=303, headers={"Location": path})
+
+
+def _signed_out(refusal: Unauthorized) -> Response:
+    """The page for signing in; a link from another site comes without the cookie, so it is opened again from here."""
+    if wants_json():
+        raise refusal
+    if request.method in guard.SAFE and request.headers.get("Sec-Fetch-Site") == "cross-site":
+        return show("again.html", again=request.full_path.rstrip("?"))
+    return show("sign_in.html", status=401, why=refusal.description or "", fault="")
+
+
+def _refused(refusal: DomainError | HTTPException) -> Response:
+    """A page that says what was refused, under the status that the API gives it."""
+    problem = errors.answer_to(refusal)
+    document = problem.get_json()
+    return show("refused.html", status=problem.status_code, problem=document, headers=dict(problem.headers))

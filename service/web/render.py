@@ -1,0 +1,78 @@
+"""Fills in the templates. Everything from the record is escaped."""
+
+import gzip
+from datetime import datetime
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from flask import Response, g, request
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from service.domain.instants import zone
+from service.domain.quantities import Quantity, format_quantity
+from service.rendering.pm_list.wording import duration, number
+from service.web.assets import address_of
+from service.web.menu import menu_of
+
+HTML = "text/html; charset=utf-8"
+WORTH_COMPRESSING = 1400  # bytes: less fits into one packet
+
+
+@cache
+def templates() -> Environment:
+    """The templates beside this module."""
+    made = Environment(
+        loader=FileSystemLoader(Path(__file__).parent / "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.globals |= {"asset": address_of, "number": number, "duration": duration}
+    made.filters |= {"words": words, "amount": amount, "clock": clock}
+    return made
+
+
+def show(template: str, *, status: int = 200, headers: dict[str, str] | None = None, **values: Any) -> Response:
+    """A page; one that is shown to a signed-in caller has the links that the role may follow."""
+    caller = g.get("caller") if "session" in g else None
+    page = templates().get_template(template)
+    common = {"caller": caller, "menu": menu_of(caller.role) if caller else (), "here": request.path}
+    content = page.render(**common, **values).encode()
+    kept = {name: value for name, value in (headers or {}).items() if not name.lower().startswith("content-")}
+    answer = Response(content, status, kept, content_type=HTML)
+    return packed(answer)
+
+
+def packed(answer: Response) -> Response:
+    """The answer compressed where the browser takes it and it is worth it. Pages with secrets are short."""
+    answer.vary.add("Accept-Encoding")
+    content = answer.get_data()
+    if len(content) >= WORTH_COMPRESSING and request.accept_encodings.quality("gzip") > 0:
+        answer.set_data(gzip.compress(content, 6, mtime=0))
+        answer.headers["Content-Encoding"] = "gzip"
+    return answer
+
+
+def words(code: str | None) -> str:
+    """A code of the record as words.
+
+    >>> words("waiting_for_parts")
+    'waiting for parts'
+    """
+    return (code or "").replace("_", " ")
+
+
+def amount(quantity: Quantity | None, system: str) -> str:
+    """A quantity in the reader's units; nothing for none."""
+    return "" if quantity is None else format_quantity(quantity, system)
+
+
+def clock(instant: datetime, zone_name: str) -> str:
+    """An instant by the clock of a zone, to the minute.
+
+    >>> clock(datetime.fromisoformat("2026-06-09T21:00:00+00:00"), "America/Denver")
+    '2026-06-09 15:00'
+    """
+    return instant.astimezone(zone(zone_name)).strftime("%Y-%m-%d %H:%M")
