@@ -143,9 +143,11 @@ def register(app: Flask) -> None:
     app.register_error_handler(Exception, _unexpected)
 
 
-def answer_to(refusal: errors.DomainError | HTTPException) -> Response:
-    """The problem document of a refusal."""
-    return _http(refusal) if isinstance(refusal, HTTPException) else _refused(refusal)
+def answer_to(fault: Exception) -> Response:
+    """The problem document of a refusal, or of a fault of ours, which is logged."""
+    if isinstance(fault, HTTPException):
+        return _http(fault)
+    return _refused(fault) if isinstance(fault, errors.DomainError) else _unexpected(fault)
 
 
 def _refused(refusal: errors.DomainError) -> Response:

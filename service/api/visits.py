@@ -53,7 +53,7 @@ routes = Routes("visits")
 )
 def post_visit(body: Body, query: Body) -> Response:
     """Record a visit. The same id or key with the same body returns the first answer; with another body, 422."""
-    return once.post(body, "visit", partial(_recorded, system=units_shown(query), cause=cause_before(body)))
+    return once.post(body, "visit", partial(recorded, system=units_shown(query), cause=cause_before(body)))
 
 
 @routes.get("/v1/visits", allow=STAFF, query=VisitQuery, answers={200: Answer(VisitPage, headers=("Link",))})
@@ -167,7 +167,9 @@ def cause_before(body: Body) -> Finding | None:
         return cause_of_new(store, body)
 
 
-def _recorded(store: Store, new: Body, fingerprint: str, text: str, *, system: str, cause: Finding | None) -> str:
+def recorded(
+    store: Store, new: Body, fingerprint: str, text: str, *, system: str, cause: Finding | None = None
+) -> str:
     """The answer to a visit stored now, or to one already stored whose first answer has been deleted."""
     if is_stored(store.visits.fingerprint(new["id"]), fingerprint, "visit", new["id"]):
         visit = store.visits.get(new["id"])

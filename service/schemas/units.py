@@ -159,5 +159,7 @@ class UnitQuery(PageQuery, Shown):
     customer = Code()
     site = Code()
     tag = Code()
-    text = line(metadata={"description": "in tag, maker, model, serial, place, site or customer name; any case"})
+    text = line(
+        metadata={"description": "in tags, maker, model, serial, place, site, address, customer or phone; any case"}
+    )
     retired = fields.Boolean(load_default=False, metadata={"description": "true: retired units as well"})

@@ -15,7 +15,7 @@ from service.storage.documents import day, day_text, read, read_many, write
 from service.storage.engine.statements import Statement
 from service.storage.keyed import insert_of, page_of
 from service.storage.places import Place, Places
-from service.storage.tables import component, customer, site, unit
+from service.storage.tables import component, customer, former_tag, site, unit
 from service.storage.tags import present_tag
 
 BEFORE, AFTER = unit.alias("before"), unit.alias("after")
@@ -72,6 +72,7 @@ STAND = Statement(
     .where(unit.c.id == bindparam("unit_id"))
 )
 REPLACE = Statement(unit.update().values(replaces_id=bindparam("replaced_id")).where(unit.c.id == bindparam("of_unit")))
+OF_PLACE = (site.c.code, site.c.name, site.c.address, customer.c.name, customer.c.phone)
 COUNT = Statement(select(func.count()).select_from(unit))
 
 
@@ -240,7 +241,11 @@ def _narrowed(wanted: UnitFilter) -> Select[Any]:
     if not wanted.retired:
         query = query.where(_in_service(wanted.today_in))
     if wanted.text is not None:
-        searched = (unit.c.tag, unit.c.maker, unit.c.model, unit.c.serial, unit.c.place, site.c.name, customer.c.name)
+        searched = (unit.c.tag, unit.c.maker, unit.c.model, unit.c.serial, unit.c.place, *OF_PLACE)
         sought = "".join(letter.lower() if letter.isascii() else letter for letter in wanted.text)  # as lower() does
-        query = query.where(or_(*(func.lower(c).contains(sought, autoescape=True) for c in searched)))
+        found = [func.lower(column).contains(sought, autoescape=True) for column in searched]
+        had = select(former_tag.c.tag).where(
+            former_tag.c.unit_id == unit.c.id, func.lower(former_tag.c.tag).contains(sought, autoescape=True)
+        )
+        query = query.where(or_(*found, had.exists()))
     return query

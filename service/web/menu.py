@@ -2,7 +2,7 @@
 
 from typing import NamedTuple
 
-from service.api.auth import ALL_ROLES
+from service.api.auth import ALL_ROLES, STAFF
 
 
 class Entry(NamedTuple):
@@ -13,7 +13,10 @@ class Entry(NamedTuple):
     allow: frozenset[str]
 
 
-ENTRIES = (Entry("/", "My day", ALL_ROLES),)
+ENTRIES = (
+    Entry("/", "My day", ALL_ROLES),
+    Entry("/units", "Units", STAFF),
+)
 
 
 def menu_of(role: str) -> tuple[Entry, ...]:

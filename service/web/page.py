@@ -5,11 +5,10 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from flask import Flask, Response, g, request
-from werkzeug.exceptions import HTTPException, Unauthorized
+from werkzeug.exceptions import Unauthorized
 
 from service.api import errors
 from service.api.state import state
-from service.domain.errors import DomainError
 from service.web import guard
 from service.web.render import show
 
@@ -47,7 +46,7 @@ class Page:
             return answer
         except Unauthorized as refusal:
             return _signed_out(refusal)
-        except (DomainError, HTTPException) as refusal:
+        except Exception as refusal:
             if wants_json():
                 raise
             return _refused(refusal)
@@ -103,7 +102,7 @@ def _signed_out(refusal: Unauthorized) -> Response:
     return show("sign_in.html", status=401, why=refusal.description or "", fault="")
 
 
-def _refused(refusal: DomainError | HTTPException) -> Response:
+def _refused(refusal: Exception) -> Response:
     """A page that says what was refused, under the status that the API gives it."""
     problem = errors.answer_to(refusal)
     document = problem.get_json()

@@ -9,11 +9,14 @@ from typing import Any
 from flask import Response, g, request
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from service.domain.condition.latest import LatestReading
 from service.domain.instants import zone
 from service.domain.quantities import Quantity, format_quantity
+from service.domain.record.visits import Reading
 from service.rendering.pm_list.wording import duration, number
 from service.web.assets import address_of
 from service.web.menu import menu_of
+from service.web.visit_rows import label_of
 
 HTML = "text/html; charset=utf-8"
 WORTH_COMPRESSING = 1400  # bytes: less fits into one packet
@@ -30,7 +33,7 @@ def templates() -> Environment:
         lstrip_blocks=True,
     )
     made.globals |= {"asset": address_of, "number": number, "duration": duration}
-    made.filters |= {"words": words, "amount": amount, "clock": clock}
+    made.filters |= {"words": words, "amount": amount, "clock": clock, "reading_name": reading_name}
     return made
 
 
@@ -76,3 +79,8 @@ def clock(instant: datetime, zone_name: str) -> str:
     '2026-06-09 15:00'
     """
     return instant.astimezone(zone(zone_name)).strftime("%Y-%m-%d %H:%M")
+
+
+def reading_name(reading: Reading | LatestReading) -> str:
+    """What was read, and where."""
+    return label_of((reading.quantity, reading.component, reading.tap))

@@ -31,20 +31,22 @@ from service.rendering.pm_list.wording import (
 
 def render(pm_list: PmList) -> bytes:
     """Fill in `page.html`; it has no scripts and fetches nothing. Its links dial, show a place or lead to a caution."""
-    numbers = numbered_cautions(pm_list)
-    page = _template().render(
-        company=pm_list.company.lines,
-        days=weekdays_and_dates(pm_list.stops),
-        counts=size_of(pm_list),
-        horizon_days=pm_list.horizon_days,
-        stops=[_stop(pm_list, stop, numbers) for stop in pm_list.stops],
-        bring=brought(pm_list),
-        cautions=numbers,
-        more=pm_list.next is not None,
-        duration=duration,
-        number=number,
-    )
+    page = _template().render(**parts_of(pm_list), company=pm_list.company.lines, duration=duration, number=number)
     return page.encode()
+
+
+def parts_of(pm_list: PmList) -> dict[str, Any]:
+    """What a page shows of a list, in words."""
+    numbers = numbered_cautions(pm_list)
+    return {
+        "days": weekdays_and_dates(pm_list.stops),
+        "counts": size_of(pm_list),
+        "horizon_days": pm_list.horizon_days,
+        "stops": [_stop(pm_list, stop, numbers) for stop in pm_list.stops],
+        "bring": brought(pm_list),
+        "cautions": numbers,
+        "more": pm_list.next is not None,
+    }
 
 
 @cache
@@ -62,6 +64,7 @@ def _template() -> Template:
 def _stop(pm_list: PmList, stop: Stop, numbers: Mapping[str, int]) -> dict[str, Any]:
     return {
         "site": stop.site,
+        "class": CLASS_NAMES[stop.work],
         "today": weekday_and_date(stop.today),
         "minutes": minutes(pm_list, stop.rows),
         "count": len(stop.rows),

@@ -1,0 +1,36 @@
+"""My day: the stops in the order of the list, what to bring, cautions once."""
+
+from flask import Response, request
+
+from service.api.auth import ALL_ROLES
+from service.api.endpoint import query_parameters
+from service.api.state import caller, database, now
+from service.rendering.pm_list.page import parts_of
+from service.schemas.pm_list import PmListQuery
+from service.schemas.reading import read
+from service.usecases import pm_list
+from service.web.page import Pages
+from service.web.render import show
+
+ASKED = ("on", "horizon_days", "technician", "unassigned")
+MOST_ITEMS = 300
+EVERYBODY = "everybody"
+pages = Pages("day")
+
+
+@pages.get("/", allow=ALL_ROLES)
+def my_day() -> Response:
+    """A technician's own stops; for the office, and with `technician=everybody`, those of all."""
+    query = PmListQuery()
+    given = {name: value for name, value in query_parameters(query).items() if value}
+    whose = given.pop("technician", None) or caller().technician or EVERYBODY
+    asked = read(query, given if whose == EVERYBODY else {**given, "technician": whose})
+    wanted = pm_list.Asked(**{name: asked[name] for name in ASKED if name in asked}, limit=MOST_ITEMS)
+    with database().reading() as store:
+        pulled, _ = pm_list.pull(store, now(), wanted, frozenset())
+        technicians = store.technicians.by_id().values()
+    name = pulled.technicians.get(whose, whose)
+    return show(
+        "day.html", **parts_of(pulled), whose=whose, name=name, own=caller().technician, technicians=technicians,
+        on=request.args.get("on", ""),
+    )  # fmt: skip

@@ -1,0 +1,104 @@
+"""My day, units and their search: what they show, in which units, and that nothing of the record is run."""
+
+from tests.web.conftest import Browser, technician_of
+
+EVIL = "<script>alert(1)</script>"
+
+
+def test_my_day_shows_ones_own_stops_with_why_and_what_to_bring(site) -> None:
+    site.unit()
+    site.patch("/v1/sites/lantern-quay", {"technician": "rhea", "closed_weekdays": []}, 1)
+    page = technician_of(site).page("/?horizon_days=366")
+    listed = site.get("/v1/pm-list?technician=rhea&horizon_days=366")
+
+    assert page.count("Write the visit") == 1
+    for item in listed["stops"][0]["items"]:
+        assert item["why"] in page
+        assert all(thing in page for thing in item["bring"])
+    for caution in {text for item in listed["stops"][0]["items"] for text in item["cautions"]}:
+        assert page.count(caution) == 1
+
+
+def test_a_day_without_work_says_so(site) -> None:
+    assert "Nothing is due here today." in Browser(site, site.tokens["owner"]).page("/")
+
+
+def test_a_reader_sees_the_day_and_no_way_to_write(site) -> None:
+    site.unit()
+    page = Browser(site, site.tokens["reader"]).open("/?horizon_days=366").text
+
+    assert "GU-0007" in page
+    assert "/units/" not in page
+
+
+def test_a_unit_is_found_by_part_of_what_somebody_says_on_the_phone(site) -> None:
+    site.unit()
+    unit = site.get("/v1/units/GU-0007")
+    place, customer = site.get(f"/v1/sites/{unit['site']}"), site.get("/v1/customers/lantern")
+    browser = Browser(site, site.tokens["dispatcher"])
+
+    for part in (
+        "gu-00",
+        place["name"][:5].lower(),
+        place["address"][:6],
+        customer["phone"][-4:],
+        customer["name"][:4],
+    ):
+        assert (
+            'href="/units/GU-0007"'
+            in browser.open(
+                "/units",
+            ).text
+            or part
+        )
+        assert 'href="/units/GU-0007"' in browser.client.get("/units", query_string={"q": part}).text, part
+    assert "No unit found" in browser.page("/units?q=nowhere")
+
+
+def test_a_unit_page_shows_what_the_record_knows(site) -> None:
+    site.unit()
+    visit = site.visit(
+        "2026-06-02",
+        outcome="running",
+        readings=[{"quantity": "bath_temperature", "value": "29.5 degF", "when": "as_found"}],
+        tasks=[{"task": "condenser_clean", "result": "done", "as_found": "light"}],
+        work="Brushed the condenser.",
+    )
+    browser = technician_of(site)
+    page = browser.page("/units/GU-0007")
+
+    assert "29.5 °F" in page
+    assert "Brushed the condenser." in page
+    assert "condenser clean: done, found light" in page
+    assert site.due()["condenser_clean"]["why"] in page
+    assert f'href="/visits/{visit["visit"]["id"]}"' in browser.open("/units/GU-0007").text
+
+
+def test_an_unknown_unit_is_a_page_that_says_so(site) -> None:
+    answer = Browser(site, site.tokens["owner"]).open("/units/GU-0001")
+
+    assert answer.status_code == 404
+    assert "There is no unit" in answer.text
+
+
+def test_nothing_of_the_record_is_run(site) -> None:
+    site.unit(maker=EVIL, place=EVIL, model=EVIL)
+    site.patch("/v1/sites/lantern-quay", {"access": EVIL, "name": EVIL, "technician": "rhea"}, 1)
+    visit = site.visit("2026-06-02", work=EVIL, advice=EVIL, internal_note=EVIL, outcome="running", signed_by=EVIL)
+    browser = technician_of(site)
+    paths = ("/?horizon_days=366", "/units/GU-0007", "/units?q=GU", f"/visits/{visit['visit']['id']}",
+             "/units/GU-0007/visits/form")  # fmt: skip
+
+    for path in paths:
+        page = browser.open(path)
+        assert page.status_code == 200, path
+        assert "<script>alert" not in page.text, path
+        assert "&lt;script&gt;" in page.text, path
+
+
+def test_a_page_is_sent_compressed_to_who_takes_it(site) -> None:
+    browser = Browser(site, site.tokens["owner"])
+    plain, packed = browser.open("/"), browser.open("/", Accept_Encoding="gzip")
+
+    assert packed.headers["Content-Encoding"] == "gzip"
+    assert len(packed.data) < len(plain.data) / 2
