@@ -31,10 +31,11 @@ routes = Routes("calls")
 )
 def post_call(body: Body) -> Response:
     """Record a call. The same id or key with the same body returns the first answer; with another body, 422."""
-    return once.post(body, "call", _recorded)
+    return once.post(body, "call", recorded)
 
 
-def _recorded(store: Store, new: Body, fingerprint: str, _: str) -> str:
+def recorded(store: Store, new: Body, fingerprint: str, _: str) -> str:
+    """The answer to a call stored now, or to one already stored."""
     if is_stored(store.calls.fingerprint(new["id"]), fingerprint, "call", new["id"]):
         call = store.calls.get(new["id"])
     else:

@@ -21,6 +21,7 @@ from service.usecases.due import fleet_tasks
 
 KEPT_BY_US = ("id", "posted_at", "posted_by", "version")
 STAYS = ("site", "unit", "task")
+PLANNED = ("technician", "day", "postponed_to", "why", "note")
 Refers = dict[str, int | None]
 
 
@@ -32,6 +33,16 @@ def assign(store: Store, actor: Actor, new: Mapping[str, Any]) -> Assignment:
     if same is not None:
         raise Conflict(f"This work is already assigned, by the assignment {same}; change that one.")
     return _stored(store, actor, given, refers)
+
+
+def plan(store: Store, actor: Actor, new: Mapping[str, Any]) -> Assignment:
+    """Store an assignment, or change the one of the same work that is in force to it."""
+    given = from_plain(Assignment, {**new, "posted_at": actor.at, "posted_by": actor.name})
+    refers, today = _checked(store, actor, given)
+    same = store.assignments.same(refers["site_id"] or 0, refers["unit_id"], given.task, today.isoformat())
+    if same is None:
+        return _stored(store, actor, given, refers)
+    return change(store, actor, store.assignments.get(same), {name: getattr(given, name) for name in PLANNED})
 
 
 def take(store: Store, actor: Actor, line: Mapping[str, Any]) -> str:

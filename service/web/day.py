@@ -2,14 +2,14 @@
 
 from flask import Response, request
 
-from service.api.auth import ALL_ROLES
+from service.api.auth import ALL_ROLES, OFFICE
 from service.api.endpoint import query_parameters
 from service.api.state import caller, database, now
 from service.rendering.pm_list.page import parts_of
 from service.schemas.pm_list import PmListQuery
 from service.schemas.reading import read
 from service.usecases import pm_list
-from service.web.page import Pages
+from service.web.page import Pages, see_other
 from service.web.render import show
 
 ASKED = ("on", "horizon_days", "technician", "unassigned")
@@ -20,7 +20,9 @@ pages = Pages("day")
 
 @pages.get("/", allow=ALL_ROLES)
 def my_day() -> Response:
-    """A technician's own stops; for the office, and with `technician=everybody`, those of all."""
+    """A technician's own stops; with `technician=everybody` those of all. The office plans the day of all."""
+    if caller().role in OFFICE and not request.args:
+        return see_other("/plan")
     query = PmListQuery()
     given = {name: value for name, value in query_parameters(query).items() if value}
     whose = given.pop("technician", None) or caller().technician or EVERYBODY

@@ -2,7 +2,7 @@
 
 from typing import NamedTuple
 
-from service.api.auth import ALL_ROLES, STAFF
+from service.api.auth import ALL_ROLES, OFFICE, OWNER, STAFF
 
 
 class Entry(NamedTuple):
@@ -14,8 +14,14 @@ class Entry(NamedTuple):
 
 
 ENTRIES = (
-    Entry("/", "My day", ALL_ROLES),
+    Entry("/", "My day", ALL_ROLES - OFFICE),
+    Entry("/plan", "The day", OFFICE),
+    Entry("/calls", "Calls", STAFF),
     Entry("/units", "Units", STAFF),
+    Entry("/root-causes", "What keeps failing", OFFICE),
+    Entry("/register", "Register", OFFICE),
+    Entry("/years", "Years", OWNER),
+    Entry("/tokens", "Access", OWNER),
 )
 
 

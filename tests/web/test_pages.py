@@ -20,7 +20,8 @@ def test_my_day_shows_ones_own_stops_with_why_and_what_to_bring(site) -> None:
 
 
 def test_a_day_without_work_says_so(site) -> None:
-    assert "Nothing is due here today." in Browser(site, site.tokens["owner"]).page("/")
+    assert "Nothing is due here today." in Browser(site, site.tokens["technician"]).page("/")
+    assert "Nothing is due." in Browser(site, site.tokens["owner"]).page("/plan")
 
 
 def test_a_reader_sees_the_day_and_no_way_to_write(site) -> None:
@@ -98,7 +99,7 @@ def test_nothing_of_the_record_is_run(site) -> None:
 
 def test_a_page_is_sent_compressed_to_who_takes_it(site) -> None:
     browser = Browser(site, site.tokens["owner"])
-    plain, packed = browser.open("/"), browser.open("/", Accept_Encoding="gzip")
+    plain, packed = browser.open("/units"), browser.open("/units", Accept_Encoding="gzip")
 
     assert packed.headers["Content-Encoding"] == "gzip"
     assert len(packed.data) < len(plain.data) / 2

@@ -161,7 +161,7 @@ def test_no_role_opens_what_it_may_not_do(site, role) -> None:
     browser = Browser(site, site.tokens[role])
     for page in ROUTES:
         path = page.path.replace("<int:number>", "1")
-        for name in ("session_id", "tag", "visit_id", "code", "call_id", "secret"):
+        for name in ("session_id", "tag", "visit_id", "code", "call_id", "secret", "version", "name"):
             path = path.replace(f"<{name}>", "none")
         answer = browser.client.open(path, method=page.method, headers=SAME_SITE)
         assert (answer.status_code == 403) == (role not in page.allow), (page.method, page.path, answer.status_code)
