@@ -23,12 +23,14 @@ from service.schemas.attendances import (
     AttendancePost,
     AttendanceQuery,
     AttendanceSchema,
+    AttendedVisitSchema,
 )
 from service.schemas.shown import shown_attendance
 from service.schemas.units import Shown
+from service.schemas.visits import VisitAnswer
 from service.usecases import attendances
 from service.usecases.due import due_at
-from service.usecases.posted_once import is_stored
+from service.usecases.posted_once import fingerprint_of, is_stored
 from service.usecases.system import Store
 
 Body = Mapping[str, Any]
@@ -77,6 +79,31 @@ def list_attendances(query: Body) -> Response:
     with database().reading() as store:
         found = store.attendances.page(wanted, after=paging.after(query, str, str), limit=query["limit"] + 1)
     return paging.page(found, query, key=lambda each: (to_text(each.arrived_at), each.id), show=shown_attendance)
+
+
+@routes.post(
+    "/v1/attendances/{id}/visits",
+    allow=STAFF,
+    body=AttendedVisitSchema,
+    query=Shown,
+    answers={201: Answer(VisitAnswer, headers=("ETag", "Location"))},
+    headers=once.headers("visit"),
+)
+def add_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - the path's own name
+    """Record a visit that an attendance was recorded without, to one more unit of the site."""
+    return once.post(body, "visit", partial(_added, id.lower(), system=units_shown(query)))
+
+
+def _added(attendance_id: str, store: Store, new: Body, _fingerprint: str, text: str, *, system: str) -> str:
+    former, given = store.attendances.get(attendance_id, to_write=True), orjson.loads(text)
+    whole = fingerprint_of(attendances.visit_document(former, new["id"], given))
+    if is_stored(store.visits.fingerprint(new["id"]), whole, "visit", new["id"]):
+        visit = store.visits.get(new["id"])
+        due, _ = due_at(store, visit.unit, now())
+    else:
+        visit, due = attendances.add_visit(store, actor(), former, new, given)
+        store.link.before_commit.append(state().metrics.visits_posted.inc)
+    return orjson.dumps(answer_to(store, visit, due, system)).decode()
 
 
 @routes.get("/v1/attendances/{id}", allow=STAFF, answers={200: Answer(AttendanceSchema, headers=("ETag",))})

@@ -79,6 +79,12 @@ BODIES: Mapping[str, Mapping[str, Any]] = {
             {"unit": "GU-0008", "kind": "maintenance", "tasks": [{"task": "pump_check", "result": "done"}]},
         ],
     },
+    "add_visit": {
+        "id": "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1d03",
+        "unit": "GU-0009",
+        "kind": "maintenance",
+        "tasks": [{"task": "pump_check", "result": "done"}],
+    },
     "change_attendance": {"left_at": "2026-06-09T14:55:00-06:00", "why": "left later"},
     "post_visit": VISIT,
     "correct_visit": {"outcome": "running", "why": "wrong outcome selected"},

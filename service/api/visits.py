@@ -167,9 +167,7 @@ def cause_before(body: Body) -> Finding | None:
         return cause_of_new(store, body)
 
 
-def recorded(
-    store: Store, new: Body, fingerprint: str, text: str, *, system: str, cause: Finding | None = None
-) -> str:
+def recorded(store: Store, new: Body, fingerprint: str, text: str, *, system: str, cause: Finding | None = None) -> str:
     """The answer to a visit stored now, or to one already stored whose first answer has been deleted."""
     if is_stored(store.visits.fingerprint(new["id"]), fingerprint, "visit", new["id"]):
         visit = store.visits.get(new["id"])

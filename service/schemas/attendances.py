@@ -4,7 +4,7 @@ from typing import Any, ClassVar
 
 from marshmallow import Schema, fields, validate
 
-from service.domain.record.attendances import ACCESS, DONE
+from service.domain.record.attendances import ACCESS, DONE, MOST_VISITS
 from service.schemas.fields import STAYS, Choice, Code, Instant, Parts, SiteTime, VisitId, line, version
 from service.schemas.paging import Page, PageQuery
 from service.schemas.visits import VisitAnswer, VisitTextSchema
@@ -58,7 +58,7 @@ class AttendancePost(AttendanceSchema):
         ],
     }
 
-    visits = Parts(AttendedVisitSchema, most=50)
+    visits = Parts(AttendedVisitSchema, most=MOST_VISITS)
 
 
 class AttendancePatch(AttendanceSchema):

@@ -12,11 +12,11 @@ from service.domain.errors import Fault, Invalid
 from service.domain.instants import to_text
 from service.domain.maintenance.due import DueItem
 from service.domain.plain import as_entered, from_plain
-from service.domain.record.attendances import DONE, OF_VISITS, Attendance, faults_of
+from service.domain.record.attendances import DONE, MOST_VISITS, OF_VISITS, Attendance, faults_of
 from service.domain.record.local_times import by_clock
 from service.domain.record.visits import Visit
 from service.storage.store import Store
-from service.usecases import audit
+from service.usecases import attendance_shares, audit
 from service.usecases.posted_once import fingerprint_of
 from service.usecases.visits import correct_visit, record_visit
 
@@ -90,7 +90,7 @@ def _visit(
     store: Store, actor: Actor, attendance: Attendance, one: Mapping[str, Any], text: Mapping[str, Any]
 ) -> Recorded:
     own = {**attendance.of_visits, "attendance": attendance.id}
-    document = {**text, **_plain(own), "id": one["id"]}
+    document = visit_document(attendance, one["id"], text)
     visit, due = record_visit(
         store,
         actor,
@@ -100,6 +100,29 @@ def _visit(
     )
     _check_site(attendance, visit)
     return visit, due
+
+
+def add_visit(
+    store: Store, actor: Actor, former: Attendance, one: Mapping[str, Any], text: Mapping[str, Any]
+) -> Recorded:
+    """Store a visit that an attendance was recorded without; its time on site is shared anew."""
+    faults = []
+    if former.access != DONE:
+        faults.append(Fault("attendance", former.id, f"is recorded as {former.access}: correct that first"))
+    if len(former.visits) >= MOST_VISITS:
+        faults.append(Fault("attendance", former.id, f"has {MOST_VISITS} visits, the most that are taken"))
+    if one["unit"] in {tag for _, tag in store.attendances.counting(former.id)}:
+        faults.append(Fault("unit", one["unit"], "has another visit in the same attendance"))
+    _refuse(faults)
+    larger = replace(former, visits=(*former.visits, one["id"]))
+    visit, due = _visit(store, actor, larger, one, text)
+    attendance_shares.share(store, visit)
+    return visit, due
+
+
+def visit_document(attendance: Attendance, visit_id: str, text: Mapping[str, Any]) -> dict[str, Any]:
+    """A visit of an attendance as the body of a visit by itself."""
+    return {**text, **_plain({**attendance.of_visits, "attendance": attendance.id}), "id": visit_id}
 
 
 def _check_site(attendance: Attendance, visit: Visit) -> None:

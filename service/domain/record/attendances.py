@@ -11,6 +11,7 @@ from service.domain.record.visits import Visit
 
 DONE = "done"
 ACCESS = (DONE, "no_access", "cancelled_at_door")
+MOST_VISITS = 50
 OF_VISITS = ("arrived_at", "left_at", "technician", "crew")  # a visit has these of its attendance
 
 

@@ -244,3 +244,59 @@ def test_attendances_are_listed_newest_first(site):
     assert [each["id"][-1] for each in listed] == ["2", "3", "1"]
     assert listed == [site.get(f"/v1/attendances/{each['id']}") for each in listed]
     assert len(site.walk("/v1/attendances?since=2026-06-09T18:00:00Z&site=lantern-quay")) == 2
+
+
+FORGOTTEN = "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1d07"
+
+
+def test_a_forgotten_unit_is_added_and_the_time_shared_anew(site):
+    site.post("/v1/attendances", attendance(visit(TAGS[0]), visit(TAGS[1])))
+    answer = site.post(f"{PATH}/visits", visit(TAGS[2], id=FORGOTTEN))
+    again = site.post(f"{PATH}/visits", visit(TAGS[2], id=FORGOTTEN))
+
+    assert again == answer
+    added = answer["visit"]
+    assert (added["id"], added["attendance"], added["technician"]) == (FORGOTTEN, ID, "rhea")
+    assert (added["arrived_at"], added["crew"]) == ("2026-06-09T11:00:00-06:00", ["tobin"])
+    assert FORGOTTEN in site.get(PATH)["visits"]
+    assert hours(site) == (pytest.approx(90), pytest.approx(dict.fromkeys(TAGS, 30)))
+    assert site.due(TAGS[2])["pump_check"]["last_done_on"] == "2026-06-09"
+
+
+def test_a_visit_that_does_not_belong_to_an_attendance_is_not_added(site):
+    site.post("/v1/attendances", attendance(visit(TAGS[0]), visit(TAGS[1])))
+    site.post("/v1/sites", {"code": "pier", "customer": "lantern", "name": "Pier", "time_zone": "America/Denver"})
+    site.post("/v1/units", {"tag": "GU-0009", "site": "pier"})
+    before = site.counted()
+    path = f"{PATH}/visits"
+    refused = [
+        site.ask("POST", path, visit(TAGS[0], id=FORGOTTEN)),
+        site.ask("POST", path, visit("GU-0009", id=FORGOTTEN)),
+        site.ask("POST", path, visit("GU-none", id=FORGOTTEN)),
+        site.ask("POST", path, visit(TAGS[2], id=FORGOTTEN, arrived_at="2026-06-09T17:00:00Z")),
+    ]
+    faults = [[(each["field"], each["message"][:12]) for each in answer.json["errors"]] for answer in refused]
+
+    assert [answer.status_code for answer in refused] == [422] * 4
+    assert [[field for field, _ in each] for each in faults] == [["unit"], ["unit"], ["unit"], ["arrived_at"]]
+    assert site.counted() == before
+    assert site.ask("POST", "/v1/attendances/0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1dff/visits",
+                    visit(TAGS[2], id=FORGOTTEN)).status_code == 404  # fmt: skip
+
+
+def test_a_visit_is_not_added_where_nobody_got_in(site):
+    site.post("/v1/attendances", attendance(access="no_access", visits=[]))
+    answer = site.ask("POST", f"{PATH}/visits", visit(TAGS[0], id=FORGOTTEN))
+
+    assert answer.status_code == 422
+    assert "correct that first" in answer.json["errors"][0]["message"]
+
+
+def test_an_added_visit_is_there_after_export_and_import(site):
+    site.post("/v1/attendances", attendance(visit(TAGS[0]), visit(TAGS[1])))
+    site.post(f"{PATH}/visits", visit(TAGS[2], id=FORGOTTEN))
+    asked = (PATH, f"/v1/visits/{FORGOTTEN}", "/v1/customers/lantern/service-summaries/2026")
+    before = [untold(site.get(path)) for path in asked]
+    imported(site, export(site))
+
+    assert [untold(site.get(path)) for path in asked] == before
