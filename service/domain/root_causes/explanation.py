@@ -19,7 +19,8 @@ QUIET_FROM = 180  # days without a failure from which the sentence says so
 SEASON, SEASON_FROM = 3, 3  # so many months, which hold all of so many failures in different years
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
           "December")  # fmt: skip
-SURE = {"strong": "Almost certain cause", "probable": "Probable cause", "watch": "Possible cause"}
+SURE = {"watch": "Possible cause", "probable": "Probable cause", "strong": "Almost certain cause"}  # in this order
+ALMOST_CERTAIN, PROBABLE = 0.9, 0.5
 WORDED = ("other_explanations", "next_check", "remedy", "bring", "explanation")  # what `in_words` adds
 
 
@@ -110,7 +111,13 @@ def _likeliest(facts: Facts) -> str:
     if chance > best["probability"]:
         return f"{SURE['watch']}: {cause}; but chance is more probable than any one cause ({number})."
     shown = " Readings or findings show it." if best.get("measured") else ""
-    return f"{SURE[facts['tier']]}: {cause} ({number}).{shown}"
+    return f"{SURE[_least_sure(facts['tier'], best['probability'])]}: {cause} ({number}).{shown}"
+
+
+def _least_sure(tier: str, probability: float) -> str:
+    """The tier says how improbable chance is; another cause may be as probable as the first one."""
+    of_cause = "strong" if probability >= ALMOST_CERTAIN else "probable" if probability >= PROBABLE else "watch"
+    return min(tier, of_cause, key=list(SURE).index)
 
 
 def one_in(probability: float) -> str:

@@ -68,3 +68,21 @@ def test_a_record_without_a_cleaning_says_that_none_was_assumed():
 def test_of_a_retired_unit_nothing_is_expected():
     assert "in the next year" in explained(unit())
     assert "in the next year" not in explained(replace(unit(), retired=True))
+
+
+@pytest.mark.parametrize(
+    ("tier", "shares", "words"),
+    [
+        ("strong", (0.97, 0.02), "Almost certain cause"),
+        ("strong", (0.54, 0.45), "Probable cause"),
+        ("strong", (0.45, 0.44), "Possible cause"),
+        ("probable", (0.97, 0.01), "Probable cause"),
+        ("watch", (0.97, 0.01), "Possible cause"),
+    ],
+)
+def test_a_cause_is_called_no_surer_than_its_own_probability(tier, shares, words):
+    (found,) = root_causes_of(unit(), defaults(), END)
+    facts = to_plain(found) | {"probability_of_chance": 0.005, "tier": tier}
+    facts["causes"] = [each | {"probability": p} for each, p in zip(facts["causes"][:2], shares, strict=True)]
+
+    assert f" {words}: " in in_words(facts)["explanation"]
