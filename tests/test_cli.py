@@ -14,6 +14,7 @@ import urllib.request
 from collections.abc import Iterator
 from contextlib import closing
 from datetime import UTC, datetime
+from itertools import takewhile
 from pathlib import Path
 from threading import Event
 from typing import Any
@@ -574,13 +575,18 @@ def test_the_demo_goes_on_serving_until_stopped(tmp_path: Path) -> None:
     with Console(tmp_path).start("demo", stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
         assert process.stdout is not None
         lines = iter(process.stdout.readline, b"")
+        before_token = takewhile(lambda line: b"with this token" not in line, lines)
+        links = [line.decode().split()[1] for line in before_token if b"/link/" in line]
         curl = next(shlex.split(line.decode()) for line in lines if line.startswith(b"  curl"))
+        pages = [get(link) for link in links]
         status, body = get(curl[-1], curl[2].rpartition(" ")[2])
         process.send_signal(signal.SIGINT)
         errors = process.communicate()[1].decode()
 
     assert (status, process.returncode, "Traceback" in errors) == (200, 0, False)
     assert json.loads(body)["stops"]
+    assert [code for code, _ in pages] == [200, 200]
+    assert all(b"<form" in page for _, page in pages)
 
 
 def test_a_demo_that_fails_ends_with_its_fault(monkeypatch: pytest.MonkeyPatch) -> None:

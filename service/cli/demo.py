@@ -28,11 +28,12 @@ from service.cli.serving import listen
 from service.domain.instants import at_site
 from service.domain.maintenance.due import FOLLOW_UP
 from service.domain.maintenance.pm_list import DueRow, PmList, Stop
+from service.domain.sessions import LINK_LIFE
 from service.folders import shipped
 from service.rendering.pm_list import text as pm_list_text
 from service.schemas.transfer import read_lines
 from service.settings import from_environment
-from service.usecases import importing, pm_list, tokens
+from service.usecases import importing, pm_list, sessions, tokens
 from service.usecases.system import FleetDatabase
 
 HOST = "127.0.0.1"
@@ -55,7 +56,7 @@ def run(*, once: bool, port: int) -> None:
             click.echo(
                 "\n" + pm_list_text.render(pulled, width=min(shutil.get_terminal_size((WIDTH, 24)).columns, 160))
             )
-            post_and_show = partial(_post_and_show, pulled, _token(database))
+            post_and_show = partial(_post_and_show, pulled, *_access(database, pulled))
             _serve(partial(listen, database, chosen, host=HOST, port=port), post_and_show, once=once)
         finally:
             database.close()
@@ -87,10 +88,18 @@ def _pull(database: FleetDatabase) -> PmList:
     return pulled
 
 
-def _token(database: FleetDatabase) -> str:
+def _access(database: FleetDatabase, pulled: PmList) -> tuple[str, dict[str, str]]:
+    """An owner's token, and the secrets of the links that sign a browser in, by whom."""
+    technician = next((row.technician for stop in pulled.stops for row in stop.rows if row.technician), None)
+    create = partial(tokens.create, units_shown="us", actor=actor())
     with database.writing() as store:
-        _, text = tokens.create(store, name="demo", role="owner", units_shown="us", actor=actor())
-    return text
+        owner, text = create(store, name="demo", role="owner")
+        own = create(store, name="demo phone", role="technician", technician=technician)[0]
+        links = {
+            who: sessions.make_link(store, actor(), token.id)
+            for who, token in {"owner": owner, "technician": own}.items()
+        }
+    return text, links
 
 
 def _serve(listening: Callable[..., None], show: Callable[[str], None], *, once: bool) -> None:
@@ -111,7 +120,7 @@ def _serve(listening: Callable[..., None], show: Callable[[str], None], *, once:
         shown.result()
 
 
-def _post_and_show(pulled: PmList, token: str, base: str) -> None:
+def _post_and_show(pulled: PmList, token: str, links: Mapping[str, str], base: str) -> None:
     call = partial(_call, token=token, base=base)
     row = _first_pm(pulled)[1]
     before = {item["task"]: item for item in call("GET", f"/v1/units/{row.unit}/due")["items"]}
@@ -125,12 +134,19 @@ def _post_and_show(pulled: PmList, token: str, base: str) -> None:
         if former != item:
             was = former["due_on"] if former else "not due"
             click.echo(f"  {item['task']}: {was} -> {item['due_on']}. {item['why']}")
+    _show_access(base, token, links, row.unit)
+
+
+def _show_access(base: str, token: str, links: Mapping[str, str], unit: str) -> None:
+    minutes = int(LINK_LIFE.total_seconds() // 60)
+    pages = (f"  {who + ':':12} {base}/link/{secret}" for who, secret in links.items())
+    click.echo(f"\nPages in a browser; each link signs in once, within {minutes} minutes:\n" + "\n".join(pages))
     click.echo(
         "\n".join(
             (
                 f"\nServing on {base} with this token, an owner's, until stopped:\n  {token}",
                 f'  curl -H "Authorization: Bearer {token}" "{base}/v1/pm-list?horizon_days=14"',
-                f'  curl -H "Authorization: Bearer {token}" {base}/v1/units/{row.unit}/history',
+                f'  curl -H "Authorization: Bearer {token}" {base}/v1/units/{unit}/history',
                 f'  curl -H "Authorization: Bearer {token}" "{base}/v1/pm-list?format=html" > pm-list.html',
             )
         )
