@@ -91,10 +91,22 @@ def list_attendances(query: Body) -> Response:
 )
 def add_visit(id: str, body: Body, query: Body) -> Response:  # noqa: A002 - the path's own name
     """Record a visit that an attendance was recorded without, to one more unit of the site."""
-    return once.post(body, "visit", partial(_added, id.lower(), system=units_shown(query)))
+    with database().reading() as store:
+        arrived = {"arrived_at": store.attendances.get(id.lower()).arrived_at}
+    cause = cause_before({**body, **arrived})
+    return once.post(body, "visit", partial(_added, id.lower(), system=units_shown(query), cause=cause))
 
 
-def _added(attendance_id: str, store: Store, new: Body, _fingerprint: str, text: str, *, system: str) -> str:
+def _added(  # bound first: the attendance
+    attendance_id: str,
+    store: Store,
+    new: Body,
+    _fingerprint: str,
+    text: str,
+    *,
+    system: str,
+    cause: Finding | None,
+) -> str:
     former, given = store.attendances.get(attendance_id, to_write=True), orjson.loads(text)
     whole = fingerprint_of(attendances.visit_document(former, new["id"], given))
     if is_stored(store.visits.fingerprint(new["id"]), whole, "visit", new["id"]):
@@ -103,7 +115,7 @@ def _added(attendance_id: str, store: Store, new: Body, _fingerprint: str, text:
     else:
         visit, due = attendances.add_visit(store, actor(), former, new, given)
         store.link.before_commit.append(state().metrics.visits_posted.inc)
-    return orjson.dumps(answer_to(store, visit, due, system)).decode()
+    return orjson.dumps(answer_to(store, visit, due, system, cause)).decode()
 
 
 @routes.get("/v1/attendances/{id}", allow=STAFF, answers={200: Answer(AttendanceSchema, headers=("ETag",))})

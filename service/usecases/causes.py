@@ -15,7 +15,7 @@ from service.domain.triage.cause import likely_cause
 from service.domain.triage.history import shifts
 from service.domain.triage.question import Question, Seen
 from service.storage.store import Store
-from service.usecases import new_components
+from service.usecases import new_components, site_clock
 
 FRAME = {"id": "not stored", "posted_by": "", "time_zone": "UTC"}
 BEARING = ("unit", "kind", "arrived_at", "complaint", "calls", "observations")
@@ -26,9 +26,10 @@ def cause_of_new(store: Store, given: Mapping[str, Any]) -> Finding | None:
 
     None for what storing it will refuse: every fault is named there.
     """
-    plain, named = new_components.split({"readings": given["readings"]})
     try:
         log = store.log_of(given["unit"])
+        given = site_clock.of_unstored(store, store.units.place(given["unit"]), given)
+        plain, named = new_components.split({"readings": given["readings"]})
         kinds = new_components.joined(log.unit.kinds, named)
     except (NotFound, Invalid):
         return None

@@ -193,3 +193,31 @@ def test_lines_of_an_import_are_by_the_clock_of_the_site(shop) -> None:
     assert shop.get(f"/v1/calls/{call}")["received_at"] == "2026-06-08T08:00:00-06:00"
     again = take_in(shop, text + b"\n" + orjson.dumps(correction))
     assert again["unchanged"] == {"call": 1, "attendance": 1, "visit": 1, "correction": 1}, again
+
+
+@pytest.mark.parametrize("how", ["visit", "attendance", "added"])
+def test_the_likeliest_cause_of_a_visit_by_the_clock_of_its_site_is_stated(shop, how) -> None:
+    shop.unit()
+    shop.unit("GU-0008")
+    strength = {"quantity": "glycol_strength", "value": "30 mass%", "when": "as_left"}
+    shop.post("/v1/visits", visit(arrived_at="2026-05-08T09:05", readings=[strength]))
+    named = {"cooler_temperature": "35 degF", "supply_voltage": "117 V"}
+    warm = [
+        reading("2026-06-08T09:15") | {"value": "70 degF"},
+        *({"quantity": quantity, "value": value, "when": "as_found"} for quantity, value in named.items()),
+        *({"quantity": "current", "component": code, "kind": kind, "value": "0 A", "when": "as_found"}
+          for code, kind in (("fan-9", "condenser_fan"), ("compressor-9", "compressor"))),
+    ]  # fmt: skip
+    found = {"id": str(uuid4()), "unit": "GU-0007", "kind": "service_call", "readings": warm,
+             "complaint": {"symptom": "warm_pour"}}  # fmt: skip
+    arrival = {"id": str(uuid4()), "site": SITE, "crew": ["rhea"], "arrived_at": "2026-06-08T09:05"}
+    other = {"unit": "GU-0008", "kind": "maintenance"}
+    if how == "visit":
+        answer = shop.post("/v1/visits", {**found, "arrived_at": "2026-06-08T09:05"})
+    elif how == "attendance":
+        answer = shop.post("/v1/attendances", {**arrival, "visits": [found]})["visits"][0]
+    else:
+        shop.post("/v1/attendances", {**arrival, "visits": [other]})
+        answer = shop.post(f"/v1/attendances/{arrival['id']}/visits", found)
+
+    assert "likely_cause" in {each["code"] for each in answer["assessment"]["findings"]}
