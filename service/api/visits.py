@@ -18,7 +18,7 @@ from service.domain.maintenance.due import DueItem
 from service.domain.record.visits import Visit, VisitFilter
 from service.schemas.assessments import assessment_to_json
 from service.schemas.root_causes import shown_root_cause
-from service.schemas.shown import shown_correction, shown_due, shown_visit
+from service.schemas.shown import shown_corrections, shown_due, shown_visit
 from service.schemas.units import Shown
 from service.schemas.visits import (
     MoveSchema,
@@ -80,7 +80,7 @@ def get_visit(id: str, query: Body) -> Response:  # noqa: A002 - the path's own 
         visit = store.visits.get(id.lower())
         corrections = store.visits.corrections(visit.id)
     body = shown_visit(visit, units_shown(query))
-    body["corrections"] = [shown_correction(made, visit.time_zone) for made in corrections]
+    body["corrections"] = shown_corrections(visit, corrections)
     return preconditions.tagged(body, visit.version)
 
 

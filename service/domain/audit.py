@@ -11,7 +11,10 @@ NO_ENTRY = "0" * 64  # what the first entry is chained to
 
 @dataclass(frozen=True, slots=True)
 class Actor:
-    """Who makes a change, with which request, at which instant (UTC), by which token, and as which technician."""
+    """Who makes a change, with which request, at which instant (UTC), by which token, and as which technician.
+
+    `importing`: the change comes from a file, which may bring its history.
+    """
 
     name: str
     role: str
@@ -19,6 +22,7 @@ class Actor:
     at: datetime
     token_id: str | None = None
     technician: str | None = None
+    importing: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,26 +3,27 @@
 A record has every field, null where nothing is known; its parts have what was given.
 """
 
-from dataclasses import fields
+from collections.abc import Sequence
+from dataclasses import fields, replace
 from datetime import date
 from functools import partial
 from typing import Any
-
-import orjson
 
 from service.domain.instants import at_site
 from service.domain.maintenance.due import DueItem
 from service.domain.maintenance.pm_list import SOON_DAYS, status
 from service.domain.maintenance.settings import SPANS, Setting
 from service.domain.maintenance.tasks import Task
-from service.domain.plain import to_plain
+from service.domain.plain import as_entered, to_plain
 from service.domain.quantities import show_quantity
 from service.domain.record.attendances import Attendance
 from service.domain.record.calls import Call
+from service.domain.record.former import former_visit
 from service.domain.record.history import TimelineEvent
 from service.domain.record.visits import Correction, Visit
 
 PARTS = ("readings", "tasks", "replacements", "observations", "components", "trunks", "time_zone", "shared_by")
+NOT_OF_A_TEXT = ("site", "customer", "time_zone", "shared_by")  # follow from where the unit stood
 
 
 def shown(record: Any, system: str = "si") -> dict[str, Any]:
@@ -52,16 +53,17 @@ def shown_attendance(attendance: Attendance) -> dict[str, Any]:
     return document
 
 
-def shown_correction(made: Correction, zone: str) -> dict[str, Any]:
-    """A correction with the former text as it was entered."""
-    return {
-        "number": made.number,
-        "at": at_site(made.at, zone),
-        "by": made.by,
-        "why": made.why,
-        "from_unit": made.from_unit,
-        "former": orjson.loads(made.former),
-    }
+def shown_corrections(visit: Visit, corrections: Sequence[Correction]) -> list[dict[str, Any]]:
+    """Corrections, each with the former text as it was entered, at the unit of that time, by the clock of the site."""
+    found = []
+    unit = visit.unit
+    for made in reversed(corrections):
+        unit = made.from_unit or unit
+        former = replace(former_visit(visit, made), unit=unit)
+        text = {name: part for name, part in as_entered(former).items() if name not in NOT_OF_A_TEXT}
+        about = {"number": made.number, "at": at_site(made.at, visit.time_zone), "by": made.by, "why": made.why}
+        found.append({**about, "from_unit": made.from_unit, "former": text})
+    return found[::-1]
 
 
 def shown_event(found: TimelineEvent, system: str, zone: str) -> dict[str, Any]:

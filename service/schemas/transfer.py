@@ -8,6 +8,7 @@ import orjson
 from marshmallow import Schema, fields, validate
 
 from service.domain.errors import Fault, Invalid
+from service.domain.record.changes import KEPT
 from service.domain.root_causes.life_cycle import STATES
 from service.schemas.assignments import AssignmentSchema
 from service.schemas.attendances import AttendanceSchema
@@ -109,23 +110,47 @@ class FormerTagRecord(Schema):
     by = line(required=True)
 
 
+class ChangeRecord(Schema):
+    """What a setting, a call or the decision on a root cause became: past days are answered from it."""
+
+    of = Choice(KEPT, required=True)
+    key = line(200, required=True)
+    at = Instant(required=True)
+    by = line(required=True)
+    before = fields.Dict(validate=validate.Length(max=100))
+    after = fields.Dict(required=True, validate=validate.Length(max=100))
+
+
 class VisitRecord(VisitSchema):
     """A visit; in a file it always has its id, and names its attendance, which comes before it."""
 
     id = VisitId(required=True)
     attendance = VisitId()
+    posted_at = Instant()
+    posted_by = line()
 
 
 class CallRecord(CallSchema):
     """A call; in a file it always has its id."""
 
     id = VisitId(required=True)
+    posted_at = Instant()
+    posted_by = line()
 
 
 class AttendanceRecord(AttendanceSchema):
     """An attendance; in a file it always has its id, and its visits have lines of their own."""
 
     id = VisitId(required=True)
+    posted_at = Instant()
+    posted_by = line()
+
+
+class AssignmentRecord(AssignmentSchema):
+    """An assignment."""
+
+    posted_at = Instant()
+    posted_by = line()
 
 
 class CorrectionRecord(Schema):
@@ -185,13 +210,14 @@ SCHEMAS: dict[str, Schema] = {
     "unit": UnitSchema(),
     "former_tag": FormerTagRecord(),
     "location": LocationRecord(),
+    "change": ChangeRecord(),
     "task": TaskRecord(),
     "unit_task": UnitTaskRecord(),
     "first_date": FirstDateRecord(),
     "pause": PauseRecord(),
     "closure": ClosureRecord(),
     "call": CallRecord(),
-    "assignment": AssignmentSchema(),
+    "assignment": AssignmentRecord(),
     "attendance": AttendanceRecord(),
     "visit": VisitRecord(),
     "correction": CorrectionRecord(),

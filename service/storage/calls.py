@@ -14,7 +14,7 @@ from service.storage.documents import day, day_text
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.keyed import insert_of, update_of
-from service.storage.tables import audit, call, site, technician, unit, visit, visit_call
+from service.storage.tables import call, change, site, technician, unit, visit, visit_call
 from service.storage.tags import present_tag
 
 PLAIN = ("symptom", "words", "urgency", "state", "how", "why", "advice", "visit", "posted_by", "version")
@@ -109,20 +109,19 @@ def _values(given: Call, refers: dict[str, int | None]) -> dict[str, Any]:
 
 
 def _known_then(ends: Mapping[str, str]) -> Select[Any]:
-    """What the audit trail shows of each call at the instant of the time zone of its site, of UTC without a site."""
+    """What each call was at the instant of the time zone of its site, of UTC without a site."""
     at_site = call.outerjoin(site, site.c.id == call.c.site_id)
     then = case(ends, value=func.coalesce(site.c.time_zone, "UTC"))
     last = (
-        select(func.max(audit.c.id))
-        .select_from(audit.join(at_site, call.c.uuid == audit.c.key))
-        .where(audit.c.resource == "call", audit.c.at <= then)
-        .group_by(audit.c.key)
+        select(func.max(change.c.id))
+        .select_from(change.join(at_site, call.c.uuid == change.c.key))
+        .where(change.c.resource == "call", change.c.at <= then)
+        .group_by(change.c.key)
     )
-    technician_id = func.coalesce(call.c.technician_id, site.c.technician_id)
     return (
-        select(audit.c.after, site.c.time_zone, call.c.site_id, call.c.unit_id, technician_id)
-        .select_from(audit.join(at_site, call.c.uuid == audit.c.key))
-        .where(audit.c.id.in_(last))
+        select(change.c.after)
+        .select_from(change.join(at_site, call.c.uuid == change.c.key))
+        .where(change.c.id.in_(last))
         .order_by(call.c.received_at, call.c.uuid)
     )
 
@@ -175,14 +174,13 @@ class Calls:
         """
         return [(read_call(row), row[-3] or 0, row[-2] or 0, row[-1]) for row in self.link.rows(WAITING_CALLS)]
 
-    def waiting_then(self, ends: Mapping[str, str]) -> list[tuple[Call, int, int, int | None]]:
-        """As `waiting`, by what had been recorded at an instant; `ends` has that of each time zone, UTC among them."""
-        found = []
-        for after, zone, site_id, unit_id, technician_id in self.link.core(_known_then(ends)):
-            known = from_plain(Call, orjson.loads(after) | {"time_zone": zone or "UTC"})
-            if known.waiting:
-                found.append((known, site_id or 0, unit_id or 0, technician_id))
-        return found
+    def waiting_then(self, ends: Mapping[str, str]) -> list[Call]:
+        """The calls still to be answered, by what had been recorded at an instant: that of each time zone, and UTC."""
+        known = [
+            from_plain(Call, orjson.loads(after) | {"time_zone": "UTC"})
+            for (after,) in self.link.core(_known_then(ends))
+        ]
+        return [call for call in known if call.waiting]
 
     def answering(self, call_id: str) -> tuple[str, str, str] | None:
         """(id, arrival, unit) of the first visit that counts and names the call."""

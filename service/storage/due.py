@@ -1,6 +1,6 @@
 """Due items as they stand, and the day's list read from them."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Any
 
 from sqlalchemy import bindparam, case, select
@@ -99,6 +99,10 @@ FACTS_AT = Statement(
         for name in ("sqlite", "postgresql")
     }
 )
+TAGS_AT, CODES_AT = (
+    Statement({name: select(table.c.id, label).where(among(table.c.id, name)) for name in ("sqlite", "postgresql")})
+    for table, label in ((unit, unit.c.tag), (site, site.c.code))
+)
 SITE_FACTS_AT = Statement(
     {
         name: select(*SITE_FACTS, site.c.id)
@@ -164,6 +168,12 @@ class DueItems:
     def facts_of_units(self, unit_ids: Sequence[int]) -> dict[int, UnitFacts]:
         """By unit: its facts, those of its site, and the identities of site and unit."""
         return {row[-1]: UnitFacts(*row) for row in self.link.rows(FACTS_AT, ids=id_text(unit_ids))}
+
+    def names(self, site_ids: Collection[int], unit_ids: Collection[int]) -> tuple[dict[int, str], dict[int, str]]:
+        """The codes of some sites and the tags of some units by identity."""
+        asked = ((CODES_AT, site_ids), (TAGS_AT, unit_ids))
+        codes, tags = (dict(self.link.rows(each, ids=id_text(sorted(ids)))) if ids else {} for each, ids in asked)
+        return codes, tags
 
     def facts_of_sites(self, site_ids: Sequence[int]) -> dict[int, tuple[Any, ...]]:
         """By site: its facts and its identity, as a row has them."""

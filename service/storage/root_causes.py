@@ -16,7 +16,7 @@ from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.keyed import insert_of
 from service.storage.places import Place
-from service.storage.tables import audit, baseline, customer, root_cause, site, unit
+from service.storage.tables import baseline, change, customer, root_cause, site, unit
 from service.storage.tags import key_of, present_tag
 from service.storage.unit_log import among, id_text
 
@@ -77,14 +77,13 @@ STRONG = Statement(
     .order_by(root_cause.c.id)
 )
 DECISIONS = (
-    select(unit.c.tag, root_cause.c.kind, audit.c.at, audit.c.actor, audit.c.after)
+    select(unit.c.tag, root_cause.c.kind, change.c.at, change.c.made_by, change.c.after)
     .select_from(
         unit.join(root_cause, root_cause.c.unit_id == unit.c.id).join(
-            audit, (audit.c.resource == "root_cause") & key_of(audit.c.key, root_cause.c.kind)
+            change, (change.c.resource == "root_cause") & key_of(change.c.key, root_cause.c.kind)
         )
     )
-    .where(audit.c.action == "changed")
-    .order_by(audit.c.id)
+    .order_by(change.c.at, change.c.id)
 )
 DECISIONS_AT = Statement({name: DECISIONS.where(among(unit.c.id, name)) for name in ENGINES})
 IN_ORDER = Statement(

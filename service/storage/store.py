@@ -8,6 +8,7 @@ from service.storage.assignments import Assignments
 from service.storage.attendances import Attendances
 from service.storage.audit import Audit
 from service.storage.calls import Calls
+from service.storage.changes import Changes
 from service.storage.company import TheCompany
 from service.storage.due import DueItems
 from service.storage.engine.database import Link
@@ -45,6 +46,11 @@ class Store:
     def customers(self) -> Customers:
         """Who pays."""
         return Customers(self.link)
+
+    @cached_property
+    def changes(self) -> Changes:
+        """What settings, calls and decisions were before."""
+        return Changes(self.link)
 
     @cached_property
     def technicians(self) -> Technicians:

@@ -33,7 +33,7 @@ def present_tag(given: Any) -> ColumnElement[str]:
 
 
 def key_of(column: ColumnElement[str], end: ColumnElement[str]) -> ColumnElement[bool]:
-    """Whether a key of the audit trail is a unit's present or a former tag, "/" and `end`."""
+    """Whether a key of a change is a unit's present or a former tag, "/" and `end`."""
     former = select(former_tag.c.tag + "/" + end).where(former_tag.c.unit_id == unit.c.id).correlate(unit, end.table)
     return or_(column == unit.c.tag + "/" + end, column.in_(former))
 

@@ -14,7 +14,7 @@ from service.domain.record.unit_log import SettingChange
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.keyed import insert_of
-from service.storage.tables import audit, task_setting, unit, unit_task_setting
+from service.storage.tables import change, task_setting, unit, unit_task_setting
 
 SETTINGS = Statement(select(task_setting.c.task, task_setting.c.changes, task_setting.c.version))
 ADD_SETTING = insert_of(task_setting)
@@ -24,9 +24,9 @@ SAVE_SETTING = Statement(
     .where(task_setting.c.task == bindparam("of_task"), task_setting.c.version == bindparam("former_version"))
 )
 CHANGES = Statement(
-    select(audit.c.key, audit.c.at, audit.c.before, audit.c.after)
-    .where(audit.c.resource == "task")
-    .order_by(audit.c.id)
+    select(change.c.key, change.c.at, change.c.before, change.c.after)
+    .where(change.c.resource == "task")
+    .order_by(change.c.at, change.c.id)
 )
 OWN = select(
     unit_task_setting.c.unit_id, unit_task_setting.c.task, unit_task_setting.c.changes, unit_task_setting.c.version
@@ -108,7 +108,7 @@ class TaskSettings:
 
 
 def read_change(task: str, at: str, before: str | None, after: str | None) -> SettingChange:
-    """A change of a setting from its entry in the audit trail."""
+    """A change of a setting from its row."""
     return SettingChange(task, from_text(at), orjson.loads(before or "{}"), orjson.loads(after or "{}"))
 
 

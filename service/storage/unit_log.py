@@ -23,8 +23,8 @@ from service.storage.locations import LOCATIONS, locations_of
 from service.storage.log_cache import LogCache
 from service.storage.moved_visits import MOVED_AWAY, with_corrections
 from service.storage.tables import (
-    audit,
     call,
+    change,
     correction,
     customer,
     first_date,
@@ -48,13 +48,13 @@ SETTINGS = select(unit_task_setting.c.unit_id, unit_task_setting.c.task, unit_ta
     unit_task_setting.c.unit_id, unit_task_setting.c.task
 )
 SETTING_CHANGES = (
-    select(unit.c.id, unit_task_setting.c.task, audit.c.at, audit.c.before, audit.c.after)
+    select(unit.c.id, unit_task_setting.c.task, change.c.at, change.c.before, change.c.after)
     .select_from(
         unit.join(unit_task_setting, unit_task_setting.c.unit_id == unit.c.id).join(
-            audit, (audit.c.resource == "unit_task") & key_of(audit.c.key, unit_task_setting.c.task)
+            change, (change.c.resource == "unit_task") & key_of(change.c.key, unit_task_setting.c.task)
         )
     )
-    .order_by(audit.c.id)
+    .order_by(change.c.at, change.c.id)
 )
 Row = tuple[Any, ...]
 Rows = dict[Any, list[Row]]

@@ -47,7 +47,7 @@ def plan(store: Store, actor: Actor, new: Mapping[str, Any]) -> Assignment:
 
 def take(store: Store, actor: Actor, line: Mapping[str, Any]) -> str:
     """Store an assignment from a file as it is, whatever day it is for: "added", or "unchanged" where it is stored."""
-    given = from_plain(Assignment, {**line, "posted_at": actor.at, "posted_by": actor.name})
+    given = from_plain(Assignment, {"posted_at": actor.at, "posted_by": actor.name, **line})
     refers, _, faults = _referred(store, given, ever=True)
     if faults:
         raise Invalid(faults)

@@ -55,8 +55,8 @@ def _new(store: Store, actor: Actor, given: Mapping[str, Any]) -> tuple[Attendan
         raise Invalid([Fault("site", given["site"], f"there is no site {given['site']!r}")])
     zone = store.sites.get(given["site"]).time_zone
     given = by_clock(given, zone)
-    posted = {"posted_at": actor.at, "posted_by": actor.name, "time_zone": zone}
-    return from_plain(Attendance, {**given, **posted}), {"site_id": ids[0], "customer_id": ids[1]}
+    posted = {"posted_at": actor.at, "posted_by": actor.name}
+    return from_plain(Attendance, {**posted, **given, "time_zone": zone}), {"site_id": ids[0], "customer_id": ids[1]}
 
 
 def _faults(store: Store, actor: Actor, given: Attendance) -> Iterator[Fault]:

@@ -8,13 +8,19 @@ import orjson
 
 from service.domain.audit import NO_ENTRY, Actor, AuditFilter, Entry, chained
 from service.domain.plain import as_entered
+from service.domain.record.changes import KEPT, Change
 from service.storage.store import Store
 
 
 def record(  # noqa: PLR0913  # one keyword for each field of an audit entry
     store: Store, actor: Actor, *, action: str, resource: str, key: str, before: str | None, after: str | None
 ) -> None:
-    """Append who did what to which record, with its JSON text before and after."""
+    """Append who did what to which record, with its JSON text before and after.
+
+    What past days are answered from is kept beside the trail, with the same instant.
+    """
+    if resource in KEPT and action in ("created", "changed") and after is not None:
+        _keep(store, actor, Change(actor.at, actor.name, resource, key, before, after))
     store.audit.add(
         Entry(
             at=actor.at,
@@ -30,6 +36,16 @@ def record(  # noqa: PLR0913  # one keyword for each field of an audit entry
             after=after,
         )
     )
+
+
+def _keep(store: Store, actor: Actor, new: Change) -> None:
+    """Add to a history; an import adds only what it has not brought, and of a call the last state at its end."""
+    if actor.importing and new.resource == "call":
+        store.changes.unsettled.add(new.key)
+        return
+    known = store.changes.latest(new.resource, new.key) if actor.importing else None
+    if known is None or orjson.loads(known) != orjson.loads(new.after):
+        store.changes.add(new)
 
 
 def created(store: Store, actor: Actor, resource: str, key: str, after: Any) -> None:

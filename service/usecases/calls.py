@@ -27,7 +27,7 @@ def record_call(store: Store, actor: Actor, new: Mapping[str, Any], *, fingerpri
     """Store a call; Invalid with every fault, Conflict when the id is taken."""
     new = _by_clock(store, new, new.get("site"), new.get("unit"), new["received_at"])
     _check_state(new, new.get("state", "open"), new.get("technician"))
-    call = settled(from_plain(Call, {**new, "posted_at": actor.at, "posted_by": actor.name}), actor.at)
+    call = settled(from_plain(Call, {"posted_at": actor.at, "posted_by": actor.name, **new}), actor.at)
     call, refers = _checked(store, actor, call)
     store.calls.add(call, refers=refers, fingerprint=fingerprint)
     raise_logs(store, [call.unit])
@@ -156,7 +156,7 @@ def _unfit(call: Call, visit: Visit, site: str, *, waiting: bool) -> str | None:
     """Why a visit cannot answer a call; once it did, it still does where its unit was moved in between."""
     if call.unit not in (None, visit.unit):
         return f"is a call for the unit {call.unit}"
-    if call.site not in (None, site) and (waiting or call.unit is None):
+    if call.site not in (None, site) and waiting:
         return f"is a call for the site {call.site}"
     if call.received_at > (visit.left_at or visit.arrived_at) + AROUND:
         return f"was received after the visit, {to_text(call.received_at)}"
@@ -215,5 +215,5 @@ def take(store: Store, actor: Actor, line: Mapping[str, Any], fingerprint: str) 
 
 def differing(former: Call, line: Mapping[str, Any]) -> dict[str, Any]:
     """What a line of a file changes in a stored call."""
-    wanted = _read(line)
+    wanted = _read({name: value for name, value in line.items() if name not in KEPT_BY_US})
     return {name: line[name] for name, value in wanted.items() if getattr(former, name) != value}

@@ -13,7 +13,7 @@ from service.domain.record.former import former_visit
 from service.domain.record.pauses import Of, plain_text
 from service.domain.record.visits import Visit
 from service.storage.store import Store
-from service.usecases import root_cause_lines
+from service.usecases import change_lines, root_cause_lines
 from service.usecases.assignments import body_of as body_of_assignment
 from service.usecases.attendances import body_of as body_of_attendance
 from service.usecases.calls import body_of as body_of_call
@@ -44,14 +44,17 @@ def records(store: Store) -> Iterator[Record]:
     for tag, former in store.tags.everyones():
         yield {"record": "former_tag", "unit": tag, "tag": former.tag, "at": to_text(former.at), "by": former.by}
     yield from _locations(store)
+    yield from _posted(store.changes.in_order, lambda each: [change_lines.line_of(each)])
     yield from _settings(store)
     for tag, task, on, since in store.first_dates.everyones():
         yield {"record": "first_date", "unit": tag, "task": task, "on": on, "since": since}
     yield from _pauses(store, "unit")
     yield from _pauses(store, "site")
-    yield from _posted(store.calls.in_order, lambda each: [{"record": "call", **body_of_call(each)}])
+    yield from _posted(store.calls.in_order, lambda each: [{"record": "call", **body_of_call(each), **_made(each)}])
     yield from _assignments(store)
-    yield from _posted(store.attendances.in_order, lambda each: [{"record": "attendance", **body_of_attendance(each)}])
+    yield from _posted(
+        store.attendances.in_order, lambda each: [{"record": "attendance", **body_of_attendance(each), **_made(each)}]
+    )
     yield from _posted(store.visits.in_order_of_posting, partial(_visit, store))
     yield from _root_causes(store)
     yield from retirements
@@ -109,7 +112,7 @@ def _assignments(store: Store) -> Iterator[Record]:
     after = 0
     while found := store.assignments.page(None, None, after, CHUNK):
         for each in found:
-            yield {"record": "assignment", **body_of_assignment(each)}
+            yield {"record": "assignment", **body_of_assignment(each), **_made(each)}
         after = found[-1].id
 
 
@@ -123,7 +126,7 @@ def _root_causes(store: Store) -> Iterator[Record]:
 
 def _visit(store: Store, visit: Visit) -> Iterator[Record]:
     corrected = visit.version > 1
-    yield {"record": "visit", **(first_body(store, visit.id) if corrected else body_of(visit))}
+    yield {"record": "visit", **(first_body(store, visit.id) if corrected else body_of(visit)), **_made(visit)}
     for made in store.visits.corrections(visit.id) if corrected else ():
         about = {"visit": visit.id, "at": to_text(made.at), "by": made.by}
         if made.unvoids:
@@ -134,6 +137,11 @@ def _visit(store: Store, visit: Visit) -> Iterator[Record]:
         else:
             yield {"record": "correction", **about, "correction": orjson.loads(made.changes)}
     yield from _void(visit)
+
+
+def _made(posted: Any) -> dict[str, str]:
+    """When and by whom something was posted: what was known on a past day follows from it."""
+    return {"posted_at": to_text(posted.posted_at), "posted_by": posted.posted_by}
 
 
 def _void(visit: Visit) -> Iterator[Record]:

@@ -11,7 +11,6 @@ import orjson
 from service.domain.audit import Actor
 from service.domain.errors import Conflict, DomainError, Fault, Invalid, KeyReused, NotFound
 from service.domain.instants import to_text
-from service.domain.maintenance.settings import Setting, merged
 from service.domain.record.checks import AHEAD
 from service.domain.record.fleet import Unit
 from service.domain.record.pauses import Of
@@ -23,6 +22,7 @@ from service.usecases import (
     attendances,
     audit,
     calls,
+    change_lines,
     company,
     fleet,
     locations,
@@ -68,7 +68,7 @@ class ImportSession:
 
     def __init__(self, store: Store, actor: Actor) -> None:
         self.store = store
-        self.actor = actor
+        self.actor = replace(actor, importing=True)
         self.tally = Tally()
         self._places: dict[str, tuple[Place, Unit]] = {}
         self._to_refresh: set[str] = set()
@@ -77,6 +77,7 @@ class ImportSession:
     def take(self, line: Line) -> tuple[Fault, ...]:
         """Store one record and count it; return its faults."""
         try:
+            self._check_not_ahead("posted_at", line.data)
             count = self._takers[line.kind](line)
         except Invalid as refusal:
             return refusal.faults
@@ -90,6 +91,7 @@ class ImportSession:
     def refresh(self) -> None:
         """Write what is still pending, refresh the due items of every changed unit, and search it for root causes."""
         self.store.visits.flush()
+        change_lines.settle(self.store, self.actor)
         # looked up anew: a later line may have moved or retired the unit, or changed its site
         for tag in sorted(self._moved):
             locations.stand(self.store, self.store.units.place(tag), self.actor.at)
@@ -110,15 +112,16 @@ class ImportSession:
             "unit": self._unit,
             "former_tag": self._former_tag,
             "location": self._location,
-            "task": self._task,
+            "change": lambda line: self._counted(
+                change_lines.take(self.store, self.actor, self._author(line.data), line.data, line.text)
+            ),
+            "task": lambda line: self._counted(tasks.take(self.store, self.actor, line.data)),
             "unit_task": self._unit_task,
             "first_date": lambda line: self._counted(onboarding.take(self.store, self.actor, line.data, line.text)),
             "pause": partial(self._pause, "unit"),
             "closure": partial(self._pause, "site"),
-            "call": lambda line: self._counted(calls.take(self.store, self.actor, line.data, line.fingerprint)),
-            "attendance": lambda line: self._counted(
-                attendances.take(self.store, self.actor, line.data, line.fingerprint)
-            ),
+            "call": partial(self._posted, calls.take),
+            "attendance": partial(self._posted, attendances.take),
             "assignment": lambda line: self._counted(assignments.take(self.store, self.actor, line.data)),
             "visit": self._visit,
             "correction": self._correction,
@@ -180,25 +183,16 @@ class ImportSession:
         change(self.store, self.actor, former, line.data)
         return self.tally.changed
 
-    def _task(self, line: Line) -> Counter[str]:
-        _, former = tasks.one_task(self.store, line.data["code"])
-        if not _sets_anew(former, line.data):
-            return self.tally.unchanged
-        tasks.set_task(self.store, self.actor, former, _without(line.data, "code"))
-        return self.tally.changed if former.version else self.tally.added
-
     def _unit_task(self, line: Line) -> Counter[str]:
         place, _ = self._place(line.data["unit"])
-        _, former = tasks.task_at(self.store, place.tag, line.data["code"])
-        if not _sets_anew(former, line.data):
-            return self.tally.unchanged
-        changes = _without(line.data, "code", "unit")
-        tasks.set_task_at(self.store, self.actor, place.tag, former, changes)
-        return self.tally.changed if former.version else self.tally.added
+        return self._counted(tasks.take_at(self.store, self.actor, place.tag, line.data))
 
     def _pause(self, of: Of, line: Line) -> Counter[str]:
         self._places.clear()
         return self._counted(pauses.take(self.store, self.actor, of, line.data, line.text))
+
+    def _posted(self, take: Callable[..., str], line: Line) -> Counter[str]:
+        return self._counted(take(self.store, self.actor, line.data, line.fingerprint))
 
     def _counted(self, done: str) -> Counter[str]:
         return getattr(self.tally, done)  # type: ignore[no-any-return]
@@ -277,9 +271,13 @@ class ImportSession:
         """The author and time of a change in the file, if it has any; Invalid when the time is in the future."""
         if "at" not in data:
             return self.actor
-        if data["at"] > self.actor.at + AHEAD:
-            raise Invalid([Fault("at", to_text(data["at"]), f"is in the future; it is now {to_text(self.actor.at)}")])
+        self._check_not_ahead("at", data)
         return replace(self.actor, name=data["by"], at=data["at"], token_id=None, technician=None)
+
+    def _check_not_ahead(self, name: str, data: Mapping[str, Any]) -> None:
+        now = self.actor.at
+        if name in data and data[name] > now + AHEAD:
+            raise Invalid([Fault(name, to_text(data[name]), f"is in the future; it is now {to_text(now)}")])
 
     def _place(self, tag: str) -> tuple[Place, Unit]:
         if tag not in self._places:
@@ -288,13 +286,3 @@ class ImportSession:
                 return self._place(place.tag)
             self._places[tag] = place, self.store.units.get(tag)
         return self._places[tag]
-
-
-def _without(data: Mapping[str, Any], *names: str) -> dict[str, Any]:
-    return {name: value for name, value in data.items() if name not in names}
-
-
-def _sets_anew(former: Setting, data: Mapping[str, Any]) -> bool:
-    """Whether the line changes the setting."""
-    wanted = merged(former, _without(data, "code", "unit"))
-    return wanted.changes != former.changes

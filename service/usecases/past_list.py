@@ -12,6 +12,7 @@ from service.domain.maintenance.list_order import Entry, class_of, key_of_item
 from service.domain.maintenance.pm_list import DueRow, UnitFacts
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task
+from service.domain.record.calls import Call
 from service.domain.record.pauses import is_away
 from service.domain.record.unit_log import UnitLog
 from service.domain.root_causes.life_cycle import RootCause
@@ -42,7 +43,29 @@ def items(store: Store, on: date, last_in: Mapping[str, str], tasks: Mapping[str
 
 def _calls(store: Store, on: date) -> Iterator[Item]:
     ends = {zone: to_text(end_of_day(on, zone)) for zone in {*store.sites.zones(), "UTC"}}
-    return (call_item(*waiting) for waiting in store.calls.waiting_then(ends))
+    return (_call(store, call, on) for call in store.calls.waiting_then(ends))
+
+
+def _call(store: Store, call: Call, on: date) -> Item:
+    """A call as it was known at the end of a day: for which unit, and where that was known to stand."""
+    tag = None if call.unit is None else store.units.present_tag(call.unit)
+    code = call.site if tag is None else _site_then(store.log_of(tag), call, on)
+    site_id, technician, zone = 0, call.technician, "UTC"
+    if code is not None and (ids := store.sites.ids_of(code)) is not None:
+        site = store.sites.get(code)
+        site_id, technician, zone = ids[0], technician or site.technician, site.time_zone
+    unit_id = 0 if tag is None else store.units.place(tag).id
+    technician_id = None if technician is None else store.technicians.id_of(technician)
+    return call_item(replace(call, time_zone=zone), site_id, unit_id, technician_id)
+
+
+def _site_then(log: UnitLog, call: Call, on: date) -> str:
+    """The site at which the unit of a call stood when it was received, by what was known at the end of a day."""
+    if not log.moves:
+        return log.site.code
+    known = log.known_at(end_of_day(on, log.time_zone))
+    known = log.known_at(end_of_day(on, known.time_zone))
+    return known.standing_at(call.received_at).site.code
 
 
 def _of_units(store: Store, on: date, last_in: Mapping[str, str], tasks: Mapping[str, Task]) -> Iterator[Item]:
@@ -70,13 +93,13 @@ def _facts_at(store: Store, unit: UnitFacts, site: str) -> UnitFacts:
 
 
 def _then(log: UnitLog, on: date) -> UnitLog:
-    """The history as it was known at the end of a day, where the unit stood by what was known then."""
+    """The history as it was known at the end of a day, pauses to come among it, where the unit stood by it."""
     end = end_of_day(on, log.time_zone)
     if log.moves:
-        end = end_of_day(on, log.known_at(end).as_of(end).time_zone)
+        end = end_of_day(on, log.known_at(end).time_zone)
     retired_on = log.unit.retired_on
     unit = replace(log.unit, retired_on=None) if retired_on is not None and retired_on > on else log.unit
-    return replace(log, unit=unit).known_at(end).as_of(end)
+    return replace(log, unit=unit).known_at(end)
 
 
 def _due(log: UnitLog, unit: UnitFacts, tasks: Mapping[str, Task], last: str, on: date) -> Iterator[Item]:

@@ -4,7 +4,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from service.domain.maintenance.list_order import CALL, Entry, key_of_item
+from service.domain.maintenance.due import FOLLOW_UP, latest_of
+from service.domain.maintenance.list_order import CALL, Entry, class_of, key_of_item
 from service.domain.record.assignments import away
 from service.domain.record.fleet import Technician
 from service.storage.assignments import InForce
@@ -82,6 +83,13 @@ def _ahead(store: Store, entries: Iterable[Entry], plan: Iterable[InForce], days
         for item in store.due.at(unit_id):
             if item.task == task:
                 due_on, zone = item.due_on.isoformat(), unit.time_zone
-                key = key_of_item("pm", task, due_on, item.interval, days.today_in[zone].toordinal())
+                work = _class_of(store, unit_id, task)
+                key = key_of_item(work, task, due_on, item.interval, days.today_in[zone].toordinal())
                 minutes = tasks[task].minutes
-                yield Entry(unit.site_id, unit_id, task, key, due_on, minutes, "pm", zone, technician_id)
+                yield Entry(unit.site_id, unit_id, task, key, due_on, minutes, work, zone, technician_id)
+
+
+def _class_of(store: Store, unit_id: int, task: str) -> str:
+    """The class of a due item: that of a follow-up goes by the latest outcome."""
+    latest = next((latest_of(log) for _, log in store.unit_logs.of([unit_id])), None) if task == FOLLOW_UP else None
+    return class_of(task, latest.outcome if latest else None)

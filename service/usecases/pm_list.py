@@ -8,7 +8,7 @@ import orjson
 
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import local_day
-from service.domain.maintenance.list_order import Entry, class_of, into_stops, key_of_item
+from service.domain.maintenance.list_order import Entry, class_of, into_stops, key_of_item, tied
 from service.domain.maintenance.pm_list import OTHER_WORK, DueRow, PmList, Stop, count
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task
@@ -49,7 +49,7 @@ def pull(store: Store, now: datetime, asked: Asked, shown: frozenset[int]) -> tu
         entries = [entry for entry in entries if entry.technician_id is None]
     if asked.technician is not None:
         entries = [entry for entry in entries if entry.technician_id == technician_id]
-    stops = into_stops(entries)
+    stops = into_stops(entries, *store.due.names(*tied(entries)))
     today_at = {stop[0].site_id: days.today_in[stop[0].zone] for stop in stops}
     page, more = _page(stops, shown, asked.limit)
     rows = full_rows(store, [entry for stop in page for entry in stop], sources, who)

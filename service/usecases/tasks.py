@@ -70,6 +70,30 @@ def set_task_at(
     return (applied, setting), due
 
 
+def take(store: Store, actor: Actor, line: Mapping[str, Any]) -> str:
+    """Change a task for all units by a line of a file: "added", "changed" or "unchanged"."""
+    _, former = one_task(store, line["code"])
+    changes = _of_setting(line)
+    if merged(former, changes).changes == former.changes:
+        return "unchanged"
+    set_task(store, actor, former, changes)
+    return "changed" if former.version else "added"
+
+
+def take_at(store: Store, actor: Actor, tag: str, line: Mapping[str, Any]) -> str:
+    """The same for one unit."""
+    _, former = task_at(store, tag, line["code"])
+    changes = _of_setting(line)
+    if merged(former, changes).changes == former.changes:
+        return "unchanged"
+    set_task_at(store, actor, tag, former, changes)
+    return "changed" if former.version else "added"
+
+
+def _of_setting(line: Mapping[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in line.items() if name not in ("code", "unit")}
+
+
 def _refuse_spans(task: Task, changes: Mapping[str, Any]) -> None:
     """A task that only an outcome makes due has no interval to set."""
     given = [name for name in SPANS if changes.get(name) is not None]

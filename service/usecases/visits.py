@@ -85,10 +85,10 @@ def of_technician(actor: Actor, given: Mapping[str, Any]) -> Mapping[str, Any]:
 
 
 def new_visit(actor: Actor, new: Mapping[str, Any], place: Place) -> Visit:
-    """The visit as the domain knows it, posted now; `place` is where the unit stood at the arrival."""
-    posted = {"unit": place.tag, "posted_at": actor.at, "posted_by": actor.name}
-    where = {"site": place.site, "customer": place.customer, "time_zone": place.time_zone}
-    return from_plain(Visit, {**new, **posted, **where})
+    """The visit as the domain knows it, posted now unless a file says when, at the unit as it stood at the arrival."""
+    posted = {"posted_at": actor.at, "posted_by": actor.name}
+    where = {"unit": place.tag, "site": place.site, "customer": place.customer, "time_zone": place.time_zone}
+    return from_plain(Visit, {**posted, **new, **where})
 
 
 def correct_visit(  # noqa: PLR0913  # what an import does otherwise are keywords
@@ -136,7 +136,13 @@ def correct_visit(  # noqa: PLR0913  # what an import does otherwise are keyword
 def record_change(  # the parts of an audit entry
     store: Store, actor: Actor, action: str, former: Visit, changed: Visit, *, author: Actor | None
 ) -> None:
-    """The entry is the caller's and of now; an imported change has its author and instant inside."""
+    """The entry is the caller's and of now; an imported change has its author and instant inside.
+
+    Units from which the visit was moved show it in their histories, which change with it.
+    """
+    if former.version > 1:
+        moved_from = {made.from_unit for made in store.visits.corrections(former.id)}
+        calls.raise_logs(store, moved_from - {former.unit, changed.unit})
     before, after = _text_of(former), _text_of(changed)
     if author is not None:
         action, after = "imported", after | {"by": author.name, "at": to_text(author.at)}

@@ -4,7 +4,7 @@ from pathlib import Path
 from runpy import run_path
 from typing import Any
 
-ROWS: dict[str, list[dict[str, Any]]] = run_path(str(Path(__file__).with_name("data_0015.py")))["ROWS"]
+ROWS: dict[str, list[dict[str, Any]]] = run_path(str(Path(__file__).with_name("data_0016.py")))["ROWS"]
 TOKEN = ROWS["token"][0]["id"]
 AT = "2026-06-09T20:00:00.000000Z"
 ROWS["session"] = [

@@ -106,11 +106,28 @@ def _with(larger: Entry, contained: Entry) -> Entry:
     return larger._replace(key=worse.key, work=worse.work, includes=includes)
 
 
-def into_stops(entries: Iterable[Entry]) -> list[list[Entry]]:
-    """The entries by site, the worst site first and within it the worst item first."""
+def tied(entries: Iterable[Entry]) -> tuple[set[int], set[int]]:
+    """The identities of sites and of units of which the keys alone do not say which comes first."""
+    of_keys: dict[tuple[int, Key], set[int]] = {}
+    worst: dict[int, Key] = {}
+    for entry in entries:
+        of_keys.setdefault((entry.site_id, entry.key), set()).add(entry.unit_id)
+        worst[entry.site_id] = min(worst.get(entry.site_id, entry.key), entry.key)
+    sites_of: dict[Key, set[int]] = {}
+    for site_id, key in worst.items():
+        sites_of.setdefault(key, set()).add(site_id)
+    sites, units = ([each for each in some if len(each) > 1] for some in (sites_of.values(), of_keys.values()))
+    return set().union(*sites), set().union(*units)
+
+
+def into_stops(entries: Iterable[Entry], codes: Mapping[int, str], tags: Mapping[int, str]) -> list[list[Entry]]:
+    """The entries by site, the worst site first and within it the worst item first.
+
+    Of equals the code of the site and the tag of the unit decide; `codes` and `tags` have them for what is `tied`.
+    """
     sites: dict[int, list[Entry]] = {}
     for entry in entries:
         sites.setdefault(entry.site_id, []).append(entry)
     for found in sites.values():
-        found.sort(key=lambda entry: (entry.key, entry.unit_id, entry.item))
-    return sorted(sites.values(), key=lambda found: (found[0].key, found[0].site_id))
+        found.sort(key=lambda entry: (entry.key, tags.get(entry.unit_id, ""), entry.unit_id, entry.item))
+    return sorted(sites.values(), key=lambda found: (found[0].key, codes.get(found[0].site_id, ""), found[0].site_id))

@@ -4,7 +4,7 @@ So nothing is converted between Python and either engine, and a statement runs a
 a customer carries `customer_id`, so that the database can be distributed by customer.
 """
 
-from service.storage.tables.access import answer, audit, audit_chain, token
+from service.storage.tables.access import answer, audit, audit_chain, change, token
 from service.storage.tables.assignments import assignment
 from service.storage.tables.attendances import attendance
 from service.storage.tables.calls import call
@@ -24,6 +24,7 @@ __all__ = [
     "audit_chain",
     "baseline",
     "call",
+    "change",
     "company",
     "component",
     "correction",

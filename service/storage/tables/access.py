@@ -64,6 +64,21 @@ audit = Table(
     Index("ix_audit_resource_key", "resource", "key"),
 )
 
+# What settings, calls and decisions on root causes were before: histories from which past days are answered. An import
+# brings them with their own instants, and the audit trail holds when it did.
+change = Table(
+    "change",
+    metadata,
+    identity(),
+    text("at", required=True),
+    text("made_by", required=True),
+    text("resource", required=True),
+    text("key", required=True),
+    text("before"),
+    text("after", required=True),
+    Index("ix_change_resource_key", "resource", "key"),
+)
+
 # The hash of each entry, in the order of the chain. On PostgreSQL that is the order of the commits, not of the ids.
 audit_chain = Table(
     "audit_chain",

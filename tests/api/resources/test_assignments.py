@@ -89,6 +89,18 @@ def test_an_open_call_stays_on_todays_list_whenever_its_stop_is_assigned(fleet) 
     assert {each[:2] for each in on_list(fleet) if each[0] != "GU-3"} == {(None, "call")}
 
 
+def test_a_follow_up_that_is_brought_forward_keeps_its_class(fleet) -> None:
+    """Waiting for parts without a promised day it is due after 7 days."""
+    fleet.patch("/v1/tasks/follow_up", {"applies": None}, 1)
+    fleet.visit("2026-06-08", unit="GU-1", outcome="waiting_for_parts")
+    body = {"site": "quay", "unit": "GU-1", "task": "follow_up", "technician": "rhea", "day": "2026-06-09"}
+    fleet.post("/v1/assignments", body)
+    stops = fleet.get("/v1/pm-list")["stops"]
+    assert (stops[0]["class"], stops[0]["items"][0]["class"], stops[0]["items"][0]["task"]) == (
+        "parts", "parts", "follow_up",
+    )  # fmt: skip
+
+
 def test_postponed_work_is_off_the_list_until_that_day_and_never_beyond_its_limit(fleet) -> None:
     # never done, due on 9 June; the longest interval of a pump check is 6 months, that in force 3: 183 - 91 = 92 days
     body = {"site": "quay", "unit": "GU-1", "task": "pump_check", "why": "the cellar is flooded"}

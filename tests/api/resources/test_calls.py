@@ -322,3 +322,17 @@ def test_a_changed_line_changes_the_call(fleet) -> None:
     assert take_in(fleet, exported)["changed"].get("call") is None
     assert take_in(fleet, changed)["changed"] == {"call": 1}
     assert now(fleet, made)["urgency"] == "now"
+
+
+def test_a_visit_that_answered_a_call_is_corrected_and_imported_after_its_unit_was_moved(fleet) -> None:
+    """It was recorded later that the unit stood at another site by then."""
+    fleet.post("/v1/sites", fleet.example("site", code="dock"))
+    called = {"id": str(uuid4()), "received_at": "2026-06-09T16:00:00Z", "site": "lantern-quay", "symptom": "warm_pour"}
+    fleet.post("/v1/calls", called)
+    visit = fleet.visit("2026-06-09", calls=[called["id"]])["visit"]["id"]
+    fleet.post("/v1/units/GU-0007/locations", {"site": "dock", "from": "2026-06-08", "reason": "x"})
+    answer = fleet.ask("PATCH", f"/v1/visits/{visit}", {"work": "x", "why": "x"}, If_Match="*")
+    assert (answer.status_code, answer.json["visit"]["site"]) == (200, "dock"), answer.text
+    lines = export(fleet)
+    imported(fleet, lines)
+    assert export(fleet) == lines

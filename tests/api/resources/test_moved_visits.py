@@ -159,3 +159,24 @@ def assert_kept(shop) -> None:
     assert [events(shop, unit, "visit_moved") for unit in (WRONG, RIGHT)] == before
     assert [shop.due(unit) for unit in (WRONG, RIGHT)] == due
     assert export(shop) == exported
+
+
+def test_the_history_of_the_wrong_unit_shows_a_later_void(two) -> None:
+    move(two)
+    assert [each["void"] for each in events(two, WRONG, "visit_moved")] == [False]
+    two.ask("POST", f"/v1/visits/{two.posted}/void", {"reason": "x"}, If_Match="*")
+    assert [each["void"] for each in events(two, WRONG, "visit_moved")] == [True]
+
+
+def test_a_former_text_names_the_unit_of_its_time_and_comes_through_an_import(two) -> None:
+    for why in ("one", "two"):
+        two.ask("PATCH", f"/v1/visits/{two.posted}", {"work": why, "why": why}, If_Match="*")
+    move(two, version=3)
+    two.ask("PATCH", f"/v1/visits/{two.posted}", {"work": "three", "why": "three"}, If_Match="*")
+    found = two.get(f"/v1/visits/{two.posted}")["corrections"]
+    assert [each["former"]["unit"] for each in found] == [WRONG, WRONG, WRONG, RIGHT]
+    lines, now = export(two), two.now
+    two.empty()
+    two.now = now
+    take_in(two, lines)
+    assert two.get(f"/v1/visits/{two.posted}")["corrections"] == found

@@ -42,6 +42,17 @@ def test_the_list_of_a_past_day_has_the_unit_where_it_stood(two) -> None:
     assert [site for site, _, _ in stops(two)] == ["dock"]
 
 
+def test_a_call_stands_in_the_list_of_a_past_day_where_its_unit_was_known_to_be(two) -> None:
+    call = two.post("/v1/calls", {"id": "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1c0a", **CALL})
+    two.now = datetime(2026, 6, 12, 22, tzinfo=UTC)
+    on = "&on=2026-06-09"
+    before = [(site, tasks) for site, _, tasks in stops(two, on) if "call" in tasks]
+    assert [site for site, _ in before] == ["quay"]
+    move(two, "dock", "2026-06-08")
+    assert two.get(f"/v1/calls/{call['id']}")["site"] == "dock"
+    assert [(site, tasks) for site, _, tasks in stops(two, on) if "call" in tasks] == before
+
+
 def test_a_closure_counts_while_the_unit_stands_at_the_site(two) -> None:
     """Three months after 2026-03-05 is 2026-06-05, in the closure of the first site: due on the day of return."""
     two.now = datetime(2026, 3, 5, 21, tzinfo=UTC)

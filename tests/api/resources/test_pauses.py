@@ -284,3 +284,12 @@ def test_a_task_done_in_an_open_pause_or_ahead_of_an_end_is_on_time(checked) -> 
     (line,) = [each for each in lines if each["task"] == "pump_check" and each["done_on"] == "2026-08-01"]
 
     assert line["state"] == "on_time"
+
+
+def test_the_list_of_a_past_day_knows_the_pauses_that_were_planned_then(checked) -> None:
+    on(checked, "2026-07-10")
+    assert "pump_check" in listed(checked, "horizon_days=7")
+    checked.post(PAUSES, SUMMER | {"from": "2026-07-14"})
+    assert "pump_check" not in listed(checked, "horizon_days=7")
+    on(checked, "2026-07-12")
+    assert "pump_check" not in listed(checked, "on=2026-07-10&horizon_days=7")

@@ -3,7 +3,15 @@
 from datetime import date
 from itertools import permutations
 
-from service.domain.maintenance.list_order import Entry, class_of, into_stops, key_of_call, key_of_item, listed_once
+from service.domain.maintenance.list_order import (
+    Entry,
+    class_of,
+    into_stops,
+    key_of_call,
+    key_of_item,
+    listed_once,
+    tied,
+)
 
 TODAY = date(2026, 6, 9)
 
@@ -19,7 +27,16 @@ def call(site: int, unit: int, item: str, urgency: str = "today", received_at: s
 
 
 def order(*entries: Entry) -> list[list[str]]:
-    return [[each.item for each in stop] for stop in into_stops(reversed(entries))]
+    return [[each.item for each in stop] for stop in into_stops(reversed(entries), {}, {})]
+
+
+def test_of_equals_the_code_of_the_site_and_the_tag_of_the_unit_decide() -> None:
+    entries = [entry(1, 1, "trunk_check"), entry(1, 2, "trunk_check"), entry(2, 3, "trunk_check")]
+    entries += [entry(3, 4, "pump_check", "2026-01-01"), entry(1, 5, "pump_check", "2026-06-08")]
+    entries += [entry(2, 6, "pump_check", "2026-06-08")]
+    assert tied(entries) == ({1, 2}, {1, 2})
+    stops = into_stops(entries, {1: "quay", 2: "pier"}, {1: "GU-9", 2: "GU-8"})
+    assert [[each.unit_id for each in stop] for stop in stops] == [[4], [6, 3], [5, 2, 1]]
 
 
 def test_what_is_most_at_stake_comes_first_and_a_stop_has_the_class_of_its_worst_item() -> None:

@@ -28,7 +28,9 @@ def test_the_counts_are_those_of_all_stops() -> None:
             entry(1, 1, "trunk_check", "2026-06-09"),
             entry(2, 2, "pump_check", "2026-06-10"),
             entry(2, 2, "trunk_check", "2026-06-11"),
-        ]
+        ],
+        {},
+        {},
     )
     found = count(stops, {1: TODAY, 2: TODAY}, 1)
 

@@ -1,0 +1,18 @@
+"""Changes of records whose history past days are answered from: settings, calls, decisions on root causes."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+KEPT = ("task", "unit_task", "call", "root_cause")
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One change of one record; `before` and `after` are JSON texts, None where there was nothing."""
+
+    at: datetime
+    by: str
+    resource: str
+    key: str
+    before: str | None
+    after: str

@@ -1,0 +1,66 @@
+"""Histories from which past days are answered: of settings, calls, and decisions on root causes."""
+
+from sqlalchemy import bindparam, select
+
+from service.domain.instants import from_text, to_text
+from service.domain.record.changes import Change
+from service.storage.engine.database import Link
+from service.storage.engine.statements import Statement
+from service.storage.keyed import insert_of
+from service.storage.tables import change
+
+ADD = insert_of(change)
+COLUMNS = select(
+    change.c.id, change.c.at, change.c.made_by, change.c.resource, change.c.key, change.c.before, change.c.after
+)
+LATEST = Statement(
+    COLUMNS.where(change.c.resource == bindparam("of_resource"), change.c.key == bindparam("of_key"))
+    .order_by(change.c.id.desc())
+    .limit(1)
+)
+EQUAL = Statement(
+    select(change.c.id)
+    .where(
+        change.c.resource == bindparam("of_resource"),
+        change.c.key == bindparam("of_key"),
+        change.c.at == bindparam("made_at"),
+        change.c.after == bindparam("known_after"),
+    )
+    .limit(1)
+)
+IN_ORDER = Statement(COLUMNS.where(change.c.id > bindparam("behind")).order_by(change.c.id).limit(bindparam("most")))
+
+
+class Changes:
+    """What was changed, when and by whom. `unsettled` are the ids of calls whose last state an import has not added."""
+
+    def __init__(self, link: Link) -> None:
+        self.link = link
+        self.unsettled: set[str] = set()
+
+    def add(self, new: Change) -> None:
+        """Append a change."""
+        self.link.value(
+            ADD,
+            at=to_text(new.at),
+            made_by=new.by,
+            resource=new.resource,
+            key=new.key,
+            before=new.before,
+            after=new.after,
+        )
+
+    def latest(self, resource: str, key: str) -> str | None:
+        """The record as it was last changed, as JSON text; None where nothing is known."""
+        row = self.link.row(LATEST, of_resource=resource, of_key=key)
+        return None if row is None else str(row[-1])
+
+    def is_stored(self, wanted: Change) -> bool:
+        """Whether there is the same change of the same instant."""
+        about = {"of_resource": wanted.resource, "of_key": wanted.key}
+        return self.link.row(EQUAL, made_at=to_text(wanted.at), known_after=wanted.after, **about) is not None
+
+    def in_order(self, after: int, most: int) -> tuple[list[Change], int | None]:
+        """The next changes as they were recorded, with the position to continue from."""
+        rows = list(self.link.rows(IN_ORDER, behind=after, most=most))
+        return [Change(from_text(at), *others) for _, at, *others in rows], rows[-1][0] if len(rows) == most else None
