@@ -4,6 +4,7 @@ from typing import Any, ClassVar
 
 from marshmallow import Schema, fields
 
+from service.domain.assessment.operating_state import STATES, UNKNOWN
 from service.domain.plain import to_plain
 from service.domain.quantities import Quantity, show_quantity
 from service.domain.record.visits import MOMENTS, SYMPTOMS
@@ -97,9 +98,9 @@ class TriageQuestionSchema(Schema):
 
 
 class StateSchema(Schema):
-    """What the unit does, with its probability."""
+    """What the unit does, with its probability: inferred as in an assessment."""
 
-    code = fields.String(required=True)
+    code = Choice((*STATES, UNKNOWN), required=True)
     probability = fields.Float(required=True)
 
 

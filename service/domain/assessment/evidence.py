@@ -25,7 +25,7 @@ class Evidence:
     `moment` is as_found, as_left, or None for the whole visit; `readings` are those of the moment in order of time,
     `set_aside` those of it that cannot be used; `baths` are the timed bath temperatures of the whole visit.
     `counting` holds the readings that count, by quantity; `parts` the components in place, by code; `seen` the codes
-    of the observations.
+    of the observations, `absent` those of what was looked for and was not there.
     """
 
     visit: Visit
@@ -39,6 +39,7 @@ class Evidence:
     counting: Mapping[str, tuple[Reading, ...]]
     parts: Mapping[str, Component]
     seen: frozenset[str]
+    absent: frozenset[str] = frozenset()
 
     @property
     def bath(self) -> Bath:

@@ -2,12 +2,12 @@
 
 from collections.abc import Iterator
 
+from service.domain.assessment.clues import DEAD
 from service.domain.assessment.currents import ELECTRICAL
 from service.domain.assessment.evidence import MOMENT, Evidence, Need, listed, worth
 from service.domain.assessment.figure import Figure
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.motors import cooling_wanted, draws_current, runs
-from service.domain.assessment.operating_state import DEAD
 from service.domain.assessment.rule import Rule, act, fine, note, stop
 from service.domain.assessment.switches import MOTORS
 from service.domain.assessment.uncertainty import surely_over, taken, together, uncertainty

@@ -8,7 +8,6 @@ from service.domain.maintenance.catalogue import LICENSED, LOCKOUT, REFRIGERANT
 from service.domain.quantities import Quantity, format_quantity
 from service.domain.triage import observations
 from service.domain.triage.channels import CHANNELS, Channel
-from service.domain.triage.explanation import DEAD, REGIMES, RESTING, RUNNING, STOPPED
 from service.domain.triage.explanations import BY_CODE, SOMETHING_ELSE
 from service.domain.triage.facts import facts_of
 from service.domain.triage.fluid import Array
@@ -17,8 +16,8 @@ from service.domain.triage.next_step import next_steps
 from service.domain.triage.posterior import Posterior, posterior, priors
 from service.domain.triage.question import Compared, Explained, Question, RuledOut, Step, Triage, Unseparated
 from service.domain.triage.signs import chances
+from service.domain.triage.state import state_of
 from service.domain.triage.steps import CIRCUIT, LIVE
-from service.domain.triage.variants import NEAR
 
 Codes = tuple[str, ...]
 LISTED, COMPARED = 12, 3
@@ -30,7 +29,6 @@ SUSPECT = 0.5
 # not separated; and the least share of what is named.
 ALIKE, PRESENT, NAMED = 10.0, 0.05, 0.02
 LARGEST_SET = 5
-FALLING = -2.0 / 3600.0  # [K/s]
 DECIMALS = 4
 
 
@@ -42,10 +40,10 @@ def diagnose(question: Question, system: str) -> Triage:
     p = posterior(facts, measured, question.seen, prior, question.symptom)
     ranked, alike = in_order(p), unseparated(p)
     steps = next_steps(p, question)
-    state, certainty = _state(p, facts.set_point, measured)
+    state = state_of(question, system)
     return Triage(
-        state=state,
-        state_probability=round(certainty, DECIMALS),
+        state=state.state,
+        state_probability=round(state.probability, DECIMALS),
         explanations=tuple(
             _explained(question, p, measured, codes, share, full=n < COMPARED)
             for n, (codes, share) in enumerate(ranked[:LISTED])
@@ -57,17 +55,6 @@ def diagnose(question: Question, system: str) -> Triage:
         next=steps,
         cautions=_cautions(ranked, steps),
     )
-
-
-def _state(p: Posterior, set_point: float, measured: Measured) -> tuple[str, float]:
-    """What the unit does, by the weights of the hypotheses."""
-    share = {regime: float(p.weight[p.rows.regime == n].sum()) for n, regime in enumerate(REGIMES)}
-    falling = measured.values.get("bath_rate", 0.0) < FALLING
-    above = measured.bath is not None and measured.bath > set_point + NEAR
-    running = "pulling_down" if falling or above else "holding"
-    names = {RUNNING: running, RESTING: "satisfied", STOPPED: "idle", DEAD: "off"}
-    best = max(share, key=lambda regime: share[regime])
-    return (names[best], share[best]) if share[best] > 0.5 else ("unknown", share[best])
 
 
 def _explained(

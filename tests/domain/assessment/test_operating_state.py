@@ -2,8 +2,9 @@
 
 import pytest
 
+from service.domain.assessment.clues import LOOKS
 from service.domain.assessment.evidence import gather
-from service.domain.assessment.operating_state import LOOKS, STATES, UNKNOWN, operating_state
+from service.domain.assessment.operating_state import STATES, UNKNOWN, operating_state
 from tests.domain.assessment.conftest import unit, visit
 
 KNOWN = {

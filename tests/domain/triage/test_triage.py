@@ -1,11 +1,22 @@
 """Triage on worked examples. Unless a source is named, the conclusions are common practice, no source."""
 
+from datetime import UTC, datetime
+
 import pytest
 
+from service.domain.assessment.assess import assess
+from service.domain.record.visits import Visit
+from service.domain.triage.diagnose import diagnose
 from service.domain.triage.explanations import BY_CODE, EXPLANATIONS, SOMETHING_ELSE
 from service.domain.triage.observations import SIGNS
 
-from .conftest import RECORD, unit
+from .conftest import RECORD, question, unit
+
+NOW = datetime(2026, 6, 9, 19, tzinfo=UTC)
+FRAME = {
+    "id": "1", "unit": "GU-0007", "kind": "service_call", "arrived_at": NOW, "posted_at": NOW, "posted_by": "",
+    "time_zone": "UTC",
+}  # fmt: skip
 
 
 def ranked(answer):
@@ -336,3 +347,24 @@ def test_a_compressor_over_its_rating_at_usual_pressures_is_not_in_the_list(tria
     answer = triage(*lines, "current[compressor-1] 12 A", symptom="alarm")
 
     assert ranked(answer)[0] == SOMETHING_ELSE
+
+
+@pytest.mark.parametrize(
+    ("state", "lines", "seen"),
+    [
+        ("holding", ["bath_temperature 29 degF"], ("compressor_running", "calling_for_cooling")),
+        ("satisfied", ["bath_temperature 28 degF"], ("-compressor_running", "-calling_for_cooling", "pump_running")),
+        ("off", ["voltage_behind[switch-1] 0 V", "bath_temperature 50 degF"], ()),
+    ],
+)
+def test_the_state_follows_from_what_was_seen_too(triage, state, lines, seen):
+    assert triage(*lines, seen=seen).state == state
+
+
+def test_triage_and_assessment_infer_one_state():
+    asked = question("bath_temperature 62 degF", "current[compressor-1] 8 A", "suction_pressure 20.6 psi")
+    visit = Visit(**(FRAME | {"readings": asked.readings}))
+    assessed = assess(visit, asked.unit, "us", 0.0).operating_state
+
+    assert assessed is not None
+    assert diagnose(asked, "us").state == assessed.state == "pulling_down"
