@@ -1,14 +1,11 @@
 """Single figures of a customer's year, each by hand."""
 
-import re
 from datetime import UTC, date, datetime
-from pathlib import Path
 
 import pytest
 
 from service.domain.audit import Actor
-from service.domain.physics.glycol.protection import ETHYLENE, STRONG, WEAK
-from service.domain.summary.sentences import WHAT
+from service.domain.summary.sentences import ADVISING, WHAT
 from service.usecases import summaries
 
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
@@ -94,7 +91,7 @@ def test_advice_has_a_reason_of_its_own(stocked, make):
     (advised,) = [each for each in summarised(stocked).units[0].advice if "glycol" in each.what]
 
     assert advised.what == "Bring the glycol up to its target strength."
-    assert advised.reason.startswith("Below 25 % by mass")
+    assert advised.reason.startswith("The glycol is weak: 20 % by mass")
 
 
 def said_at_visits(stocked):
@@ -116,8 +113,21 @@ def test_what_others_advised_is_not_reported_as_our_advice(stocked, make):
     assert said_at_visits(stocked) == []
 
 
-def test_every_worry_has_something_to_do_about_it():
-    source = Path("service/domain/condition/figures.py").read_text(encoding="utf-8")
-    codes = set(re.findall(r'code="(\w+)"', source)) | set(re.findall(r'SPLIT_HIGH = "(\w+)"', source))
+def test_what_is_advised_follows_from_findings():
+    assert set(WHAT) <= {code for rule in ADVISING for code in rule.codes}
 
-    assert codes | {each.code for each in (ETHYLENE, WEAK, STRONG)} == set(WHAT)
+
+def test_weak_glycol_is_advised_until_it_is_measured_again(stocked, make):
+    def read(quantity, value):
+        return [{"quantity": quantity, "value": value, "when": "as_found"}]
+
+    def advised():
+        return [each.reason for each in summarised(stocked).units[0].advice if "glycol" in each.what]
+
+    post(stocked, make, "2026-03-01T15:00:00Z", readings=read("glycol_strength", "20 mass%"))
+    post(stocked, make, "2026-04-01T15:00:00Z", readings=read("bath_temperature", "29 degF"))
+    (reason,) = advised()
+    post(stocked, make, "2026-05-01T15:00:00Z", readings=read("glycol_strength", "35 mass%"))
+
+    assert "20 % by mass" in reason
+    assert advised() == []

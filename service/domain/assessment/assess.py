@@ -75,14 +75,7 @@ def assess(visit: Visit, unit: Unit, system: str, elevation: float | None = None
         return Assessment(findings=(VOIDED,))
     whole = gather(visit, unit, system, elevation=elevation)
     each = [gather(visit, unit, system, moment, elevation) for moment in moments(visit)] or [whole]
-    silent: list[tuple[Rule, Sequence[Need]]] = []
-    findings: list[Finding] = []
-    for rule in RULES:
-        asked = {"whole": [whole], "last": each[-1:], "each": each}[rule.runs]
-        if ready := [e for e in asked if all(need.found(e) for need in rule.needs)]:
-            findings += settled(rule, whole, [_findings(e, rule) for e in ready])
-        else:
-            silent.append((rule, [need for need in rule.needs if not need.found(asked[-1])]))
+    findings, silent = _run(RULES, whole, each)
     ordered = in_order(findings)
     return Assessment(
         findings=ordered,
@@ -90,6 +83,32 @@ def assess(visit: Visit, unit: Unit, system: str, elevation: float | None = None
         would_help=_most_useful(whole, silent),
         operating_state=operating_state(each[-1]),
     )
+
+
+def findings_by(
+    rules: Sequence[Rule], visit: Visit, unit: Unit, system: str, elevation: float | None = None
+) -> tuple[Finding, ...]:
+    """What these rules find at a visit, most urgent first."""
+    if visit.void is not None:
+        return ()
+    whole = gather(visit, unit, system, elevation=elevation)
+    each = [gather(visit, unit, system, moment, elevation) for moment in moments(visit)] or [whole]
+    return in_order(_run(rules, whole, each)[0])
+
+
+def _run(
+    rules: Sequence[Rule], whole: Evidence, each: Sequence[Evidence]
+) -> tuple[list[Finding], list[tuple[Rule, Sequence[Need]]]]:
+    """The findings of the rules, and those that could not run with what they lack."""
+    findings: list[Finding] = []
+    silent: list[tuple[Rule, Sequence[Need]]] = []
+    for rule in rules:
+        asked = {"whole": [whole], "last": each[-1:], "each": each}[rule.runs]
+        if ready := [e for e in asked if all(need.found(e) for need in rule.needs)]:
+            findings += settled(rule, whole, [_findings(e, rule) for e in ready])
+        else:
+            silent.append((rule, [need for need in rule.needs if not need.found(asked[-1])]))
+    return findings, silent
 
 
 def _findings(e: Evidence, rule: Rule) -> list[Finding]:

@@ -13,12 +13,11 @@ def condition_of(log: UnitLog) -> Condition:
     """The latest readings of the unit, trends, figures that follow from them, and what is missing."""
     readings, known = list(log.readings()), known_of(log.unit, log.elevation)
     latest, compared = latest_readings(readings), comparable(log, readings)
-    figures, _ = derived(compared, known)
     return Condition(
         unit=log.unit.tag,
         readings=latest,
         trends=trends(compared, known),
-        derived=figures,
+        derived=derived(compared, known),
         worries=worries_of(log),
         missing=missing(log.unit, readings, latest, known),
     )

@@ -9,14 +9,14 @@ from typing import ParamSpec
 from service.domain.bench.figures import SHARE, figure
 from service.domain.bench.strengths import SOURCE as GLYCOL_SOURCE
 from service.domain.bench.strengths import mass_fraction
-from service.domain.condition.latest import MOMENT, Derived, Worry, change, newest
+from service.domain.condition.latest import MOMENT, Derived, change, newest
 from service.domain.errors import Invalid
 from service.domain.physics.electrical.motor_currents import current_share
 from service.domain.physics.electrical.supply import voltage_check
 from service.domain.physics.glycol.properties import STRENGTH, Glycol, freezing_point
-from service.domain.physics.glycol.protection import ETHYLENE, LEAST_MARGIN, estimated_coil_temperature, glycol_warnings
-from service.domain.physics.ranges import OutOfRange, above, below
-from service.domain.physics.refrigeration.condenser import SPLIT_ALARM, air_rise, condenser_split
+from service.domain.physics.glycol.protection import estimated_coil_temperature
+from service.domain.physics.ranges import OutOfRange
+from service.domain.physics.refrigeration.condenser import air_rise, condenser_split
 from service.domain.physics.refrigeration.refrigerants import Refrigerant, known_refrigerant
 from service.domain.physics.refrigeration.saturation import (
     STANDARD_ATMOSPHERE,
@@ -32,16 +32,9 @@ from service.domain.record.visits import Reading
 
 SATURATION = "CoolProp 8.0.0, equations of state; gauge above the standard atmosphere of the site's elevation"
 USUAL = "common practice, no source"
-MARGIN = "The coldest surface is less than 5 °F (2.8 °C) above the glycol's freezing point: ice can block the coil."
 MARGIN_SOURCE = "An article on testing glycol in HVAC: at least 5 °F below the lowest exposed temperature"
-HIGH_SPLIT = (
-    "The condenser's split is 10 °F (5.6 °C) or more over this unit's own clean split: clean it, check the fan."
-)
-SPLIT_HIGH = "condenser_split_high"
 RATED = "The rating recorded for the component"
-OVER = "The last current read is over the rating recorded: find out why before anything burns."
 BAND = "NEMA MG 1, 12.44 (clause from memory): 10 % either side of the nameplate's voltage"
-OFF = "The supply is more than 10 % off the nameplate: have it put right before the unit runs on."
 UNDER_BATH = "the evaporator, taken as 15 °F (8.3 °C) under the bath"
 BY_SUCTION = "the evaporator, by the suction pressure"
 Split = tuple[datetime, float, str]
@@ -114,17 +107,13 @@ def _freezing(strength: float, kind: Glycol) -> float | None:
 
 def derived(
     readings: Sequence[ReadingTaken], known: Known, rules: "Iterable[Rule] | None" = None
-) -> tuple[tuple[Derived, ...], tuple[Worry, ...]]:
-    """The figures that follow from the readings by these rules, or by all, and the worries that follow from them."""
-    found = [each for rule in rules or RULES for each in rule(readings, known)]
-    figures = tuple(each for each in found if isinstance(each, Derived))
-    return figures, tuple(each for each in found if isinstance(each, Worry))
+) -> tuple[Derived, ...]:
+    """The figures that follow from the readings by these rules, or by all."""
+    return tuple(each for rule in rules or RULES for each in rule(readings, known))
 
 
-def glycol(readings: Sequence[ReadingTaken], known: Known) -> Iterator[Derived | Worry]:
+def glycol(readings: Sequence[ReadingTaken], known: Known) -> Iterator[Derived]:
     """The glycol's strength, where it freezes and how far from that its coldest surface is."""
-    if known.glycol is Glycol.ETHYLENE:
-        yield Worry(code=ETHYLENE.code, sentence=ETHYLENE.reason, source=ETHYLENE.source)
     latest = newest(readings, "glycol_strength")
     strength = None if latest is None else strength_of(latest.reading, known.glycol)
     if latest is None or strength is None:
@@ -135,15 +124,10 @@ def glycol(readings: Sequence[ReadingTaken], known: Known) -> Iterator[Derived |
     if freezing is None:
         return
     yield _derived("glycol_freezing_point", figure(freezing, "temperature"), latest, GLYCOL_SOURCE)
-    for warning in glycol_warnings(strength, known.glycol):
-        if warning is not ETHYLENE:
-            yield Worry(code=warning.code, sentence=warning.reason, source=warning.source)
     if (coldest := _coldest(readings, known)) is not None:
         surface, named = coldest
         margin = figure(surface - freezing, "temperature_difference")
         yield _derived("freeze_margin", margin, latest, GLYCOL_SOURCE, figure(surface, "temperature"), named)
-        if below(surface - freezing, LEAST_MARGIN):
-            yield Worry(code="freeze_margin_small", sentence=MARGIN, source=MARGIN_SOURCE)
 
 
 def _coldest(readings: Sequence[ReadingTaken], known: Known) -> tuple[float, str] | None:
@@ -163,7 +147,7 @@ def _saturated(curve: Callable[[Refrigerant, float], float], known: Known, gauge
     return None if absolute is None or known.fluid is None else within(curve, known.fluid, absolute)
 
 
-def _air(readings: Sequence[ReadingTaken], _known: Known) -> Iterator[Derived | Worry]:
+def _air(readings: Sequence[ReadingTaken], _known: Known) -> Iterator[Derived]:
     pairs = pairs_of(readings, ("condenser_air_in_temperature",), "condenser_air_out_temperature")
     for into, out in pairs[-1:]:
         rise = within(air_rise, air_in=into.reading.value.value, air_out=out.reading.value.value)
@@ -199,7 +183,7 @@ def pairs_of(
     return sorted(found.values(), key=lambda pair: pair[1].at)
 
 
-def splits(readings: Sequence[ReadingTaken], known: Known) -> Iterator[Derived | Worry]:
+def splits(readings: Sequence[ReadingTaken], known: Known) -> Iterator[Derived]:
     """The condenser's latest split."""
     for at, split, visit in split_of(readings, known)[-1:]:
         beside = None if known.clean_split is None else figure(known.clean_split, "temperature_difference")
@@ -214,11 +198,9 @@ def splits(readings: Sequence[ReadingTaken], known: Known) -> Iterator[Derived |
             visit=visit,
             source=SATURATION,
         )
-        if known.clean_split is not None and not below(split - known.clean_split, SPLIT_ALARM):
-            yield Worry(code=SPLIT_HIGH, sentence=HIGH_SPLIT, source=USUAL)
 
 
-def currents(readings: Sequence[ReadingTaken], known: Known) -> Iterator[Derived | Worry]:
+def currents(readings: Sequence[ReadingTaken], known: Known) -> Iterator[Derived]:
     """The latest current of each component that has a rating."""
     for component, rating in known.ratings.items():
         latest = newest(readings, "current", component)
@@ -228,11 +210,9 @@ def currents(readings: Sequence[ReadingTaken], known: Known) -> Iterator[Derived
         if share is None:
             continue
         yield _derived("current_share", figure(share, SHARE), latest, RATED, rating, "rating")
-        if above(share, 1.0):
-            yield Worry(code="current_over_rating", component=component, sentence=OVER, source=RATED)
 
 
-def voltage(readings: Sequence[ReadingTaken], known: Known) -> Iterator[Derived | Worry]:
+def voltage(readings: Sequence[ReadingTaken], known: Known) -> Iterator[Derived]:
     """The latest supply voltage against the nameplate."""
     latest = newest(readings, "supply_voltage")
     if latest is None or known.voltage is None:
@@ -245,8 +225,6 @@ def voltage(readings: Sequence[ReadingTaken], known: Known) -> Iterator[Derived 
     yield _derived(
         "supply_voltage_deviation", figure(checked.deviation, SHARE), latest, BAND, nameplate, "the nameplate"
     )
-    if not checked.inside:
-        yield Worry(code="supply_voltage_off", sentence=OFF, source=BAND)
 
 
 def _derived(
@@ -271,5 +249,5 @@ def _derived(
     )
 
 
-Rule = Callable[[Sequence[ReadingTaken], Known], Iterator[Derived | Worry]]
+Rule = Callable[[Sequence[ReadingTaken], Known], Iterator[Derived]]
 RULES: tuple[Rule, ...] = (glycol, _air, splits, currents, voltage)

@@ -1,10 +1,11 @@
 """What the latest visits found wrong, as their assessments report it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from service.domain.assessment.assess import RULES, assess
+from service.domain.assessment.assess import RULES, findings_by
 from service.domain.assessment.evidence import gather
 from service.domain.assessment.finding import Finding
+from service.domain.assessment.rule import Rule
 from service.domain.condition.latest import Worry
 from service.domain.physics.glycol.protection import ETHYLENE
 from service.domain.record.unit_log import UnitLog
@@ -12,43 +13,48 @@ from service.domain.record.visits import Visit
 
 VISITS = 12  # visits looked at, the latest first
 URGENT = ("stop", "act")
-RULE_OF = {code: number for number, rule in enumerate(RULES) if rule.needs for code in rule.codes}  # that read it
+RULE_OF = {code: rule for rule in RULES if rule.needs for code in rule.codes}  # that reads it
 
 
 def worries_of(log: UnitLog) -> tuple[Worry, ...]:
-    """The urgent findings that no later visit has looked at again.
+    """The urgent findings that no later visit has looked at again."""
+    return unanswered(log, log.visits, RULES)
+
+
+def unanswered(log: UnitLog, visits: Sequence[Visit], rules: Sequence[Rule]) -> tuple[Worry, ...]:
+    """The urgent findings of these rules at these visits that no later one of them has looked at again.
 
     What was seen, and not read, counts from the latest visit alone: nobody records that something is not there.
     """
     answered: set[tuple[int, str | None]] = set()
     found: dict[tuple[str, str | None], Worry] = {}
-    for number, visit in enumerate(reversed(log.visits[-VISITS:])):
-        findings = assess(visit, log.unit, "us", log.elevation).findings
+    for number, visit in enumerate(reversed(visits[-VISITS:])):
+        findings = findings_by(rules, visit, log.unit, "us", log.elevation)
         for finding in (each for each in findings if each.severity in URGENT):
             worry = _worry(finding)
-            if number == 0 or (_was_read(finding) and (RULE_OF[finding.code], worry.component) not in answered):
+            if number == 0 or (_was_read(finding) and (id(RULE_OF[finding.code]), worry.component) not in answered):
                 found.setdefault((worry.code, worry.component), worry)
-        answered |= set(_looked_at(log, visit))
-    return (*_of_record(log), *found.values())
+        answered |= set(_looked_at(log, visit, rules))
+    return (*_of_record(log, visits), *found.values())
 
 
 def _was_read(finding: Finding) -> bool:
     return finding.code in RULE_OF and "observed" not in finding.figures
 
 
-def _of_record(log: UnitLog) -> Iterator[Worry]:
+def _of_record(log: UnitLog, visits: Sequence[Visit]) -> Iterator[Worry]:
     """What the record alone says is wrong, where there is no visit that could say it."""
-    if not log.visits and log.unit.bath is not None and log.unit.bath.glycol == "ethylene":
+    if not visits and log.unit.bath is not None and log.unit.bath.glycol == "ethylene":
         yield Worry(code=ETHYLENE.code, sentence=ETHYLENE.reason, source=ETHYLENE.source)
 
 
-def _looked_at(log: UnitLog, visit: Visit) -> Iterator[tuple[int, str | None]]:
+def _looked_at(log: UnitLog, visit: Visit, rules: Sequence[Rule]) -> Iterator[tuple[int, str | None]]:
     """The rules that a visit could answer, of the unit and of each component at which it read something."""
     evidence = gather(visit, log.unit, "us", elevation=log.elevation)
     places = {None, *(each.component for each in evidence.readings)}
-    for number, rule in enumerate(RULES):
+    for rule in rules:
         if rule.needs and all(need.found(evidence) for need in rule.needs):
-            yield from ((number, place) for place in places)
+            yield from ((id(rule), place) for place in places)
 
 
 def _worry(finding: Finding) -> Worry:

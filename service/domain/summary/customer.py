@@ -8,6 +8,7 @@ from typing import Any
 
 from service.domain.bench.figures import figure
 from service.domain.condition.figures import known_of
+from service.domain.condition.worries import unanswered
 from service.domain.record.fleet import Customer
 from service.domain.record.unit_log import PartReplaced, ReadingTaken, UnitLog
 from service.domain.record.visits import Visit
@@ -71,7 +72,7 @@ def unit_summary(year: UnitYear) -> UnitSummary:
     root_causes = tuple(each.line for each in year.root_causes)
     beer = series.before_after(by_visit, "beer_temperature_at_tap")
     glycol, condenser = series.glycol(by_visit, known), series.condenser(by_visit, known)
-    worries = series.worries(by_visit, known)
+    worries = unanswered(log, year.visits, sentences.ADVISING)
     return UnitSummary(
         **_about(year),
         visits_by_kind=counts.visits_by_kind(year.visits),

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime
 
+from service.domain.assessment.assess import RULES
 from service.domain.condition.latest import Worry
 from service.domain.record.visits import Visit
 from service.domain.root_causes.life_cycle import ACTION_TIERS
@@ -31,10 +32,14 @@ WHAT = {
     "glycol_weak": "Bring the glycol up to its target strength.",
     "glycol_strong": "Thin the glycol down to its target strength.",
     "freeze_margin_small": "Bring the glycol to its target strength.",
+    "coil_can_freeze": "Bring the glycol to its target strength.",
     "condenser_split_high": "Have the condenser cleaned and its fan checked.",
     "current_over_rating": "Have the cause of the high current found by licensed people.",
-    "supply_voltage_off": "Have the supply voltage put right by a licensed electrician.",
+    "voltage_off": "Have the supply voltage put right by a licensed electrician.",
+    "voltage_far_off": "Have the supply voltage put right by a licensed electrician.",
 }
+"""What a customer is advised, by the code of a finding."""
+ADVISING = tuple(rule for rule in RULES if not WHAT.keys().isdisjoint(rule.codes))
 
 
 def advice(
@@ -55,8 +60,8 @@ def advice(
 
 
 def _from_numbers(tag: str, worries: Iterable[Worry]) -> Iterator[Advice]:
-    for each in worries:
-        where = f" ({each.component})" if each.component else ""
+    for each in (worry for worry in worries if worry.code in WHAT):
+        where = f" ({each.component})" if each.component and each.component not in each.sentence else ""
         yield Advice(unit=tag, what=WHAT[each.code], reason=each.sentence + where, source=each.source, on=None)
 
 

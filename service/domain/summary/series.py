@@ -1,13 +1,13 @@
 """What was measured at a unit through the year, one point a visit."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from service.domain.bench.figures import SHARE, figure
 from service.domain.condition import figures as rules
-from service.domain.condition.figures import MARGIN_SOURCE, SPLIT_HIGH, Known, derived
-from service.domain.condition.latest import Derived, Worry, when
+from service.domain.condition.figures import MARGIN_SOURCE, Known, derived
+from service.domain.condition.latest import Derived
 from service.domain.maintenance.tasks import AS_FOUND
 from service.domain.physics.glycol.protection import LEAST_MARGIN
 from service.domain.physics.refrigeration.condenser import SPLIT_ALARM
@@ -24,35 +24,19 @@ REFRIGERANT = {"refrigerant_added": "added", "refrigerant_recovered": "recovered
 
 @dataclass(frozen=True, slots=True)
 class VisitFigures:
-    """A visit and its day, its readings, and what follows from them: figures by name, and what they say is wrong."""
+    """A visit and its day, its readings, and the figures that follow from them, by name."""
 
     visit: Visit
     on: date
     readings: Sequence[ReadingTaken]
     figures: Mapping[str, Derived]
-    worries: Sequence[Worry]
 
 
 def visit_figures(visit: Visit, known: Known) -> VisitFigures:
     """A visit with its readings and what follows from them."""
     readings = readings_at(visit)
-    figures, worries = derived(readings, known, (rules.glycol, rules.splits)) if readings else ((), ())
-    return VisitFigures(visit, visit.day, readings, {each.of: each for each in figures}, worries)
-
-
-def worries(by_visit: Sequence[VisitFigures], known: Known) -> Iterator[Worry]:
-    """What the latest readings of the year say is wrong."""
-    latest: dict[tuple[str, str | None], ReadingTaken] = {}
-    for each in (reading for one in by_visit for reading in one.readings):
-        where = each.reading.quantity, each.reading.component
-        if where not in latest or when(each) > when(latest[where]):
-            latest[where] = each
-    yield from derived([*latest.values()], known, (rules.glycol,))[1]
-    split = [one for one in by_visit if SPLIT in one.figures]
-    if split:
-        last = max(split, key=lambda one: one.figures[SPLIT].at)
-        yield from (each for each in last.worries if each.code == SPLIT_HIGH)
-    yield from derived([*latest.values()], known, (rules.currents, rules.voltage))[1]
+    figures = derived(readings, known, (rules.glycol, rules.splits)) if readings else ()
+    return VisitFigures(visit, visit.day, readings, {each.of: each for each in figures})
 
 
 def before_after(by_visit: Sequence[VisitFigures], quantity: str) -> tuple[BeforeAfter, ...]:
