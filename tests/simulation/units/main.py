@@ -59,5 +59,6 @@ def main(arguments: Sequence[str]) -> None:
     for line in lines(measured(answered(visits))):
         print(line, flush=True)
     if options.triage and there_is_triage():
-        for line in triage_lines(calls(options.triage, options.seed + 1), options.seed):
+        complete = calls(options.triage, options.seed + 1, complete=True)
+        for line in triage_lines(complete, calls(options.triage, options.seed + 2), options.seed):
             print(line, flush=True)

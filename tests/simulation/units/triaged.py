@@ -64,25 +64,33 @@ def pairs(database: FleetDatabase, visits: Sequence[Visit], share: float, seed: 
         return [(ranked(ask(store, question(rng, visit, share))), explanations_of(visit.truth)) for visit in visits]
 
 
-def triage_lines(visits: Sequence[Visit], seed: int) -> Iterator[str]:
-    """The report on triage."""
+def triage_lines(complete: Sequence[Visit], visits: Sequence[Visit], seed: int) -> Iterator[str]:
+    """The report on triage: of visits with every group of readings, and of visits as technicians make them."""
+    with new_database() as database:
+        register(database, complete)
+        for name, share in (("all readings", 1.0), ("half of them", 0.5)):
+            yield from _scored(name, pairs(database, complete, share, seed))
     with new_database() as database:
         register(database, visits)
-        for name, share in (("all readings", 1.0), ("half of them", 0.5)):
-            found = pairs(database, visits, share, seed)
-            scored = score(found)
-            yield (
-                f"triage, {name}: {scored.visits} visits, right first {scored.first:.1%}, among three "
-                f"{scored.first_three:.1%}, mean rank {scored.mean_rank:.2f}"
-            )
-            yield from _calibration(found)
-            yield from _confusion(found)
+        yield from _scored("those of an ordinary visit", pairs(database, visits, 1.0, seed))
         with database.reading() as store:
             talked = [
                 (visit.scene, call(visit), explanations_of(visit.truth))
                 for visit in visits[:: max(len(visits) // TALKED, 1)]
             ]
             yield from compared(talked, partial(ask, store), seed)
+
+
+def _scored(name: str, found: Sequence[Pair]) -> Iterator[str]:
+    scored, alone = score(found), score([(Ranked(ranked.explanations), right) for ranked, right in found])
+    sets = [len(together) for ranked, _ in found for together in ranked.cannot_separate]
+    yield (
+        f"triage, {name}: {scored.visits} visits, right first {scored.first:.1%}, among three "
+        f"{scored.first_three:.1%}, mean rank {scored.mean_rank:.2f}; {len(sets) / max(len(found), 1):.0%} answer a set, of "
+        f"{sum(sets) / max(len(sets), 1):.1f} explanations; without sets {alone.first:.1%} and {alone.first_three:.1%}"
+    )
+    yield from _calibration(found)
+    yield from _confusion(found)
 
 
 def _calibration(found: Sequence[Pair]) -> Iterator[str]:
