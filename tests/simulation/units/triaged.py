@@ -86,7 +86,8 @@ def _scored(name: str, found: Sequence[Pair]) -> Iterator[str]:
     sets = [len(together) for ranked, _ in found for together in ranked.cannot_separate]
     yield (
         f"triage, {name}: {scored.visits} visits, right first {scored.first:.1%}, among three "
-        f"{scored.first_three:.1%}, mean rank {scored.mean_rank:.2f}; {len(sets) / max(len(found), 1):.0%} answer a set, of "
+        f"{scored.first_three:.1%}, mean rank {scored.mean_rank:.2f}; "
+        f"{len(sets) / max(len(found), 1):.0%} answer a set, of "
         f"{sum(sets) / max(len(sets), 1):.1f} explanations; without sets {alone.first:.1%} and {alone.first_three:.1%}"
     )
     yield from _calibration(found)
