@@ -28,7 +28,7 @@ SUSPECT = 0.5
 # Evidence under a factor of 10 is not strong (Jeffreys, Theory of Probability, 1961): within it two explanations are
 # not separated; and the least share of what is named.
 ALIKE, PRESENT, NAMED = 10.0, 0.05, 0.02
-LARGEST_SET = 5
+LARGEST_SET = 6
 DECIMALS = 4
 
 
