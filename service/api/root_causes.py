@@ -11,7 +11,7 @@ from service.api.auth import OFFICE, STAFF
 from service.api.endpoint import Answer, Routes
 from service.api.state import actor, database, now
 from service.domain.errors import Fault, Invalid
-from service.domain.root_causes import fleet_sentences
+from service.domain.root_causes import fleet_sentences, measured_sentences
 from service.domain.root_causes.life_cycle import RootCauseFilter
 from service.schemas.root_causes import (
     DecisionSchema,
@@ -21,7 +21,7 @@ from service.schemas.root_causes import (
     computed_root_cause,
     shown_root_cause,
 )
-from service.usecases import root_causes
+from service.usecases import fleet_causes, root_causes
 from service.usecases.system import Store
 
 Body = Mapping[str, Any]
@@ -35,7 +35,7 @@ routes = Routes("root_causes")
 def list_root_causes(query: Body) -> Response:
     """List root causes, open ones first, then by tier; with `as_of`, computed from the records up to that day.
 
-    The first page of the whole fleet also has what failures at several units have in common.
+    The first page also has faults that were measured and, of the whole fleet, what failures at several units share.
     """
     wanted = RootCauseFilter(**{name: query[name] for name in FILTERS if name in query})
     if "as_of" in query:
@@ -43,17 +43,22 @@ def list_root_causes(query: Body) -> Response:
     behind = paging.after(query, int, float, int)
     with database().reading() as store:
         found = root_causes.page(store, wanted, after=behind, limit=query["limit"] + 1)
-        fleet = _of_fleet(store, wanted, query)
-    return paging.page(found, query, key=root_causes.position, show=shown_root_cause, more=fleet)
+        beside = _beside(store, wanted, query)
+    return paging.page(found, query, key=root_causes.position, show=shown_root_cause, more=beside)
 
 
-def _of_fleet(store: Store, wanted: RootCauseFilter, query: Body) -> dict[str, Any]:
-    """What failures at several units have in common, for the first page of the whole fleet."""
-    narrowed = wanted.unit or wanted.customer or wanted.state not in (None, "open")
-    if narrowed or "cursor" in query:
+def _beside(store: Store, wanted: RootCauseFilter, query: Body) -> dict[str, Any]:
+    """What stands beside the first page: faults measured, and of the whole fleet what failures have in common."""
+    if "cursor" in query or wanted.customer or wanted.state not in (None, "open"):
         return {}
-    found = root_causes.of_fleet(store, wanted.tier, day=query.get("as_of"), people=actor().role in OFFICE)
-    return {"fleet": [fleet_sentences.in_words(each) for each in found]}
+    day, beside = query.get("as_of"), {}
+    if wanted.tier is None:
+        faults = fleet_causes.measured(store, wanted.unit, day=day, at=now())
+        beside["measured"] = [measured_sentences.in_words(each) for each in faults]
+    if wanted.unit is None:
+        common = fleet_causes.of_fleet(store, wanted.tier, day=day, people=actor().role in OFFICE)
+        beside["fleet"] = [fleet_sentences.in_words(each) for each in common]
+    return beside
 
 
 def _as_known(wanted: RootCauseFilter, query: Body) -> Response:
@@ -68,12 +73,12 @@ def _as_known(wanted: RootCauseFilter, query: Body) -> Response:
         found, behind = root_causes.as_known(
             store, wanted, day, at=now(), after=paging.after(query, int, str) or (0, ""), limit=query["limit"]
         )
-        fleet = _of_fleet(store, wanted, query)
+        beside = _beside(store, wanted, query)
     following = behind and paging.next_path(behind)
     basis = {"as_of": day.isoformat(), "basis": f"Computed from the records up to {day}; not stored."}
     headers = {"Link": f'<{following}>; rel="next"'} if following else None
     items = [computed_root_cause(each) for each in found]
-    return wire.answer({"items": items, "next": following, **basis, **fleet}, headers=headers)
+    return wire.answer({"items": items, "next": following, **basis, **beside}, headers=headers)
 
 
 @routes.get("/v1/root-causes/{id:int}", allow=STAFF, answers={200: Answer(RootCauseSchema, headers=("ETag",))})

@@ -11,6 +11,7 @@ from service.domain.root_causes.found import TIERS
 from service.domain.root_causes.life_cycle import DECISIONS, STATES, VERDICTS, RootCause
 from service.schemas.fields import Choice, Code, Count, Day, Flag, Instant, Number, line
 from service.schemas.fleet_causes import FleetCauseSchema
+from service.schemas.measured_faults import MeasuredFaultSchema
 from service.schemas.paging import Page, PageQuery
 
 MANY = validate.Range(0, 1_000_000)
@@ -161,6 +162,13 @@ class RootCausePage(Page):
     items = fields.List(fields.Nested(RootCauseSchema), required=True)
     as_of = Day(metadata={"description": "only where it was asked for"})
     basis = fields.String(metadata={"description": "with `as_of`, what these are computed from"})
+    measured = fields.List(
+        fields.Nested(MeasuredFaultSchema), validate=validate.Length(max=1000),
+        metadata={
+            "description": "faults that stand at the last readings, whatever has failed; on the first page of one unit "
+            "or, by the last night's search, of the whole fleet"
+        },
+    )  # fmt: skip
     fleet = fields.List(
         fields.Nested(FleetCauseSchema), validate=validate.Length(max=1000),
         metadata={

@@ -12,6 +12,7 @@ from service.domain.root_causes.baselines import Baselines
 from service.domain.root_causes.comparison import Numbers
 from service.domain.root_causes.fleet_search import FleetCause
 from service.domain.root_causes.history import history_of
+from service.domain.root_causes.measured import MEASURABLE, MEASURED
 from service.storage.store import Store
 from service.usecases.system import FleetDatabase
 
@@ -67,20 +68,21 @@ def learned(store: Store, at: datetime) -> Baselines:
     together = sequences.counted(store.failures.of_sample(*sample, as_of=day))
     known = replace(figures.learned(rows, day.toordinal()), sequences=sequences.found(together))
     common = fleet_search.searched(store.failures.fitted(as_of=day))
-    return replace(known, fleet=(*common, *_of_sites(store, known, day)))
+    off, measured = _over_units(store, known, day)
+    return replace(known, fleet=(*common, *off), measured=tuple(measured))
 
 
-def _of_sites(store: Store, known: Baselines, day: date) -> list[FleetCause]:
-    """Sites whose supply is off, by the figures of all units."""
-    places, found = store.failures.sites(), []
-    by_site: dict[str, list[tuple[str, Numbers]]] = defaultdict(list)
+def _over_units(store: Store, known: Baselines, day: date) -> tuple[list[FleetCause], list[int]]:
+    """Sites whose supply is off, and the units of which readings may show a fault, by the figures of all."""
+    places, by_site, measured = store.failures.sites(), defaultdict(list), []
     for unit_id, rows in _all_figures(store):
         tag, code = places[unit_id]
         by_site[code].append((tag, rows))
-    for code, own in by_site.items():
-        if len(own) >= sites.LEAST_UNITS:
-            found += sites.off_voltage(code, own, known, day.toordinal())
-    return found
+        if figures.any_measured(rows, MEASURABLE, MEASURED):
+            measured.append(unit_id)
+    several = {code: own for code, own in by_site.items() if len(own) >= sites.LEAST_UNITS}
+    off = [found for code, own in several.items() for found in sites.off_voltage(code, own, known, day.toordinal())]
+    return off, measured
 
 
 def _all_figures(store: Store) -> Iterator[tuple[int, Numbers]]:

@@ -31,7 +31,6 @@ from service.usecases.system import FleetDatabase
 
 if TYPE_CHECKING:
     from service.domain.root_causes.baselines import Baselines
-    from service.domain.root_causes.fleet_search import FleetCause
 
 __all__ = ["Position", "position"]
 
@@ -101,11 +100,12 @@ def _found(history: FailureHistory, as_of: date, figures: str | None) -> tuple[R
     """What is found in a history by a day, weighed by figures learned from the fleet; by the defaults without any."""
     from service.domain.root_causes.engine import root_causes_of  # it needs scipy
 
-    return root_causes_of(history, _baselines(figures), as_of)
+    return root_causes_of(history, baselines_of(figures), as_of)
 
 
 @lru_cache(maxsize=4)
-def _baselines(figures: str | None) -> "Baselines":
+def baselines_of(figures: str | None) -> "Baselines":
+    """What was learned from the fleet, read from the text that keeps it; the defaults without any."""
     from service.domain.root_causes import baselines, baselines_json
 
     return baselines.defaults() if figures is None else baselines_json.from_json(figures)
@@ -195,19 +195,6 @@ def _after_remedy(root_cause: RootCause, history: FailureHistory) -> str | None:
 def page(store: Store, wanted: RootCauseFilter, *, after: Position | None, limit: int) -> list[RootCause]:
     """Root causes behind a position: open ones first, of these the graver tier and the less probable by chance."""
     return store.root_causes.page(wanted, after=after, limit=limit)
-
-
-def of_fleet(store: Store, tier: str | None, *, day: date | None, people: bool) -> list["FleetCause"]:
-    """What failures at several units have in common, by the last search, or by the last until the end of a day in UTC.
-
-    What is said of technicians only where `people` are asked for.
-    """
-    figures = store.baselines.latest() if day is None else store.baselines.latest_by(to_text(end_of_day(day, "UTC")))
-    return [
-        each
-        for each in _baselines(figures).fleet
-        if tier in (None, each.tier) and (people or each.level != "technician")
-    ]
 
 
 def at_unit(store: Store, tag: str) -> list[RootCause]:

@@ -16,11 +16,15 @@ ALONE = 1.5  # spread of units: wide while the base rate is only a default
 
 @dataclass(frozen=True, slots=True)
 class Baselines:
-    """What is known of the fleet by component kind, what fails soon after what, what failures have in common."""
+    """What is known of the fleet by component kind, what fails soon after what, what failures have in common.
+
+    `measured` are units, by identity, of which readings may show a fault.
+    """
 
     settings: Mapping[str, Setting] = field(default_factory=dict)
     sequences: tuple[Sequence, ...] = ()
     fleet: tuple[FleetCause, ...] = ()
+    measured: tuple[int, ...] = ()
 
     def of(self, kind: str) -> Setting:
         """The setting of a kind; the default where nothing was learned from the fleet."""

@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import asdict
+from typing import Any
 
 from service.domain.plain import from_plain
 from service.domain.root_causes import fleet_search, sequences
@@ -13,7 +14,8 @@ from service.domain.root_causes.figures import layout
 def to_json(baselines: Baselines) -> str:
     """Settings by component kind, sequences, what failures have in common, and the mark of the causes behind them."""
     settings = {kind: asdict(setting) for kind, setting in baselines.settings.items()}
-    found = {**sequences.plain(baselines.sequences), "fleet": fleet_search.plain(baselines.fleet)}
+    found: dict[str, Any] = {**sequences.plain(baselines.sequences), "fleet": fleet_search.plain(baselines.fleet)}
+    found["measured"] = list(baselines.measured)
     return json.dumps({"layout": layout(), "settings": settings, **found})
 
 
@@ -22,4 +24,5 @@ def from_json(text: str) -> Baselines:
     kept = json.loads(text)
     settings = kept["settings"] if kept["layout"] == layout() else {}
     learned = {kind: from_plain(Setting, part) for kind, part in settings.items()}
-    return Baselines(learned, sequences.from_plain(kept), fleet_search.from_plain(kept))
+    fleet, measured = fleet_search.from_plain(kept), tuple(kept.get("measured", ()))
+    return Baselines(learned, sequences.from_plain(kept), fleet, measured)

@@ -77,7 +77,7 @@ CAUSES: tuple[Cause, ...] = (
         ),
     ),
     Cause(
-        code="switch_undersized", prior=0.03, measured=0.75, views=(views.OVERLOAD,),
+        code="switch_undersized", prior=0.03, measured=0.92, views=(views.OVERLOAD,),
         reads=("current", "terminal_temperature"),
         harms=(
             Harm("power_switch", "its contact heats with the square of the current", HOT),

@@ -19,7 +19,7 @@ from service.domain.root_causes.failures import STRENGTHS, KindFailures
 Numbers = NDArray[np.float64]
 EXCESS_SHAPE, EXCESS_MEAN = 2.0, 5.0
 EXTRA = np.array(STRENGTHS) - 1.0
-MOST = 0.8  # chance is never ruled out beforehand
+MOST = 0.9  # chance is never ruled out beforehand
 MOST_SUPPORT = 2.0  # ln: one other kind can make a cause seven times as probable, no more, for units differ
 STAYS, UNKNOWN_DAYS = 0.75, 183.0  # how probable it is that a cause stays, whatever was done since: judged
 MOST_GAPS = 5
@@ -31,7 +31,8 @@ TOP = 300.0  # exp() of more is no longer a number
 class Setting:
     """Base rate a year, gamma shape of the units' spread, by view the weights of the strengths, by cause its prior.
 
-    `measured` are the priors of the causes where their exposure was measured in full.
+    `measured` are the priors of the causes where their exposure was measured in full. `worth` are the component-years
+    that the rate was learned from, as it counts them; 0 for a default, `usual` the default of a learned one.
     """
 
     rate: float
@@ -40,6 +41,8 @@ class Setting:
     priors: tuple[float, ...]
     measured: tuple[float, ...]
     unexplained: float
+    worth: float = 0.0
+    usual: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +166,27 @@ def weighed(arrays: FailureArrays, setting: Setting, support: Numbers | None = N
     return Weights(chance, views, excess)
 
 
+def without_own(arrays: FailureArrays, setting: Setting) -> Numbers:
+    """The base rate as the other units alone give it, over that of all (n,): no unit speaks for itself.
+
+    Not below the default, to which a fleet of one comes back, and not above that of all.
+    """
+    if setting.worth <= 0.0:
+        return np.ones(len(arrays.count))
+    seen = years_seen(arrays.count, arrays.years, setting.rate, setting.shape)
+    others = np.maximum(setting.worth - seen, 1e-9)
+    left: Numbers = np.maximum(setting.rate * setting.worth - arrays.count, 0.0) / others
+    lowest = min(setting.usual, setting.rate)
+    ratio: Numbers = np.clip(left, lowest, setting.rate) / setting.rate
+    return ratio
+
+
+def years_seen(count: Numbers, years: Numbers, rate: float, shape: float) -> Numbers:
+    """Component-years as the rate counts them: with what the unit's own spread multiplies (n,)."""
+    seen: Numbers = years * (shape + count) / (shape + rate * years)
+    return seen
+
+
 def evidence_of(arrays: FailureArrays, setting: Setting) -> Numbers:
     """What the failures of this kind say of each cause (n, causes): ln of the Bayes factor against all the rest."""
     weights, priors = weighed(arrays, setting), priors_of(arrays, setting)
@@ -185,9 +209,10 @@ def support_of(kinds: Kinds, settings: Callable[[str], Setting], *, units: int) 
 
 
 def frailty_of(kinds: Kinds, settings: Callable[[str], Setting], silent: Numbers) -> dict[str, Numbers]:
-    """How many times as often as usual parts of the other kinds fail by chance in each unit, by kind (n,).
+    """How many times as often as by the fleet's rates parts fail by chance in each unit, by kind (n,).
 
-    A unit that runs long hours wears out all that is in it. `silent` (units,) are the failures expected of the kinds of
+    A unit that runs long hours wears out all that is in it: the other kinds say so. Its own failures are taken out of
+    the rates. `silent` (units,) are the failures expected of the kinds of
     which nothing failed. Never less than once: other parts that last excuse nothing.
     """
     failed, expected = np.zeros(len(silent)), np.array(silent)
@@ -199,7 +224,8 @@ def frailty_of(kinds: Kinds, settings: Callable[[str], Setting], silent: Numbers
         np.add.at(expected, owners, own[kind][1])
     return {
         kind: np.maximum(1.0, (COMMON + failed[owners] - own[kind][0]) / (COMMON + expected[owners] - own[kind][1]))
-        for kind, (_, owners) in kinds.items()
+        * without_own(arrays, settings(kind))
+        for kind, (arrays, owners) in kinds.items()
     }
 
 

@@ -161,6 +161,16 @@ def _watched_years(rows: Numbers, day: int) -> Numbers:
     return years
 
 
+def any_measured(rows: Numbers, codes: Iterable[str], least: float) -> bool:
+    """Whether one of these causes was ever measured so far in a unit, whose rows they are."""
+    for row in rows:
+        causes = [cause.code for cause in causes_of(KINDS[int(row[KIND])]) for _ in cause.views]
+        levels = row[HEAD : HEAD + VIEW * len(causes) : VIEW]
+        if any(level >= least for cause, level in zip(causes, levels, strict=True) if cause in codes):
+            return True
+    return False
+
+
 def expected_on(rows: Numbers, setting: Setting, day: int) -> float:
     """Failures expected by chance of all these rows, which are of one kind."""
     return float((_watched_years(rows, day) * rows[:, POSITIONS]).sum()) * setting.rate

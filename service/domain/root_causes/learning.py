@@ -24,6 +24,7 @@ from service.domain.root_causes.comparison import (
     priors_of,
     starts_of,
     weighed,
+    years_seen,
 )
 
 ROUNDS = 8
@@ -31,7 +32,7 @@ WORTH_YEARS = 20.0  # the default rate counts as so many unit-years
 WORTH_UNITS = 300.0  # the default prior of an unexplained excess counts as so many units
 WORTH_EXPOSED = 30.0  # those of causes as so many units that were exposed to them
 WORTH_FAILURES = 3.75  # so many failures the default rate is worth: alone the spread is that of `baselines.ALONE`
-SUREST = 0.7  # no measured cause is taken for surer before the failures are weighed
+SUREST = 0.9  # no measured cause is taken for surer before the failures are weighed
 ENOUGH = 0.05  # share of the time from which a unit counts as exposed
 SHAPES = np.array([1.2, 1.6, 2.0, 2.5, 3.2, 4.0, 5.0, 6.3, 8.0, 12.0])
 USUAL_SHAPE, SHAPE_WIDTH = 2.5, 0.3  # the prior of ln(shape): coefficient of variation 0.63, judged on simulated fleets
@@ -43,26 +44,30 @@ def learned(arrays: FailureArrays, default: Setting) -> Setting:
     for _ in range(ROUNDS):
         weights = weighed(arrays, setting)
         shares = weights.shares
+        rate, worth = _rate(arrays, shares, setting, default.rate)
         setting = replace(
             setting,
-            rate=_rate(arrays, shares, setting, default.rate),
-            shape=_shape(arrays, shares, setting.rate),
+            rate=rate,
+            worth=worth,
+            usual=default.rate,
+            shape=_shape(arrays, shares, rate),
             strengths=_strengths(arrays, weights, setting, default),
             **_priors(arrays, shares, default),
         )
-    known = float(arrays.count.sum()) + WORTH_FAILURES
+    by_chance = weighed(arrays, setting).shares.chance * arrays.count  # the others say nothing of the usual spread
+    known = float(by_chance.sum()) + WORTH_FAILURES
     return replace(setting, shape=1.0 / (1.0 / setting.shape + 1.0 / known))
 
 
-def _rate(arrays: FailureArrays, shares: Weights, setting: Setting, default: float) -> float:
-    """Failures over years, the years of each explanation counted with what it and the unit's own spread multiply."""
+def _rate(arrays: FailureArrays, shares: Weights, setting: Setting, default: float) -> tuple[float, float]:
+    """Failures over years, and these: of each explanation counted with what it and the unit's own spread multiply."""
     a, rate, n, years = setting.shape, setting.rate, arrays.count, arrays.years
     with_cause = years[:, None, None] + arrays.exposed[:, :, None] * EXTRA
-    plain = shares.chance * years * (a + n) / (a + rate * years)
+    plain = shares.chance * years_seen(n, years, rate, a)
     caused = shares.views * with_cause * (a + n)[:, None, None] / (a + rate * with_cause)
     excess = shares.unexplained * years * (EXCESS_SHAPE + n) / (EXCESS_SHAPE / EXCESS_MEAN + rate * years)
     seen = float(plain.sum() + caused.sum() + excess.sum())
-    return (float(n.sum()) + default * WORTH_YEARS) / (seen + WORTH_YEARS)
+    return (float(n.sum()) + default * WORTH_YEARS) / (seen + WORTH_YEARS), seen + WORTH_YEARS
 
 
 def _shape(arrays: FailureArrays, shares: Weights, rate: float) -> float:

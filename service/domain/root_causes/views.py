@@ -20,6 +20,7 @@ FOULED_CURRENT = 0.22  # what a condenser fouled by the clock adds to the curren
 AIR = "ambient_temperature"
 OVER_AIR = 25.0  # K: NETA MTS table 100.18, over 40 K above the air a major deficiency, that is 15 K above this
 USUAL_TERMINAL = 333.15  # K: what the terminals of many switches bear, 60 degC (UL 489), where nothing else was read
+PLAIN = 0.8  # how far a fault is measured that is no gross one: judged
 OTHER_SHARE = 0.8  # of the rating, for a kind of rating without a share of its own
 
 
@@ -29,30 +30,40 @@ class View:
 
     `of` says to what it belongs: the unit, a kind, a position (the component), or a part: then the time is that of the
     kind, and a failure's score that of its position. `measured` says what of it somebody measured: its readings, the
-    grades found, or nothing.
+    grades found, or nothing. Where `gross` is given, what was read is measured in full from there on, and by `PLAIN`
+    where the harm is full.
     """
 
     exposure: Callable[..., Track]
     limits: tuple[float, ...]
     of: str = "unit"
     measured: str = "readings"
+    gross: float | None = None
 
     def track(self, history: FailureHistory, kind: str, component: str | None = None) -> Track:
         """The exposure over time of a component, or of all of a kind together."""
         return self.exposure(history, kind, component, *self.limits)
 
-    def measured_level(self, history: FailureHistory, track: Track) -> float:
+    def measured_level(self, history: FailureHistory, track: Track, kind: str, component: str | None) -> float:
         """How far the exposure was ever measured, from 0 to 1; 0 where it follows from days alone.
 
         Of grades only the gravest: heavily fouled is what a cleaning that is due finds.
         """
         if self.measured == "readings":
-            return max((max(found, left) for _, found, left in track), default=0.0)
+            plain = _highest(track)
+            if self.gross is None or plain < 1.0:
+                return plain if self.gross is None else PLAIN * plain
+            beyond = self.exposure(history, kind, component, self.limits[-1], self.gross)
+            return PLAIN + (1.0 - PLAIN) * _highest(beyond)
         if self.measured == "grades":
             tasks = CLEANINGS if self.exposure is since_condenser_cleaned else STRAINER_CLEANINGS
             grades = (exposure.FOUND.get(t.as_found or "", 0.0) for t in history.performed if t.task in tasks)
             return ramp(max(grades, default=0.0), none=exposure.FOUND["heavy"], full=1.0)
         return 0.0
+
+
+def _highest(track: Track) -> float:
+    return max((max(found, left) for _, found, left in track), default=0.0)
 
 
 class Tracks:
@@ -75,7 +86,7 @@ class Tracks:
         key = (view.exposure, view.limits, *own)
         if key not in self._known:
             track = view.track(self.history, kind, component)
-            self._known[key] = track, view.measured_level(self.history, track)
+            self._known[key] = track, view.measured_level(self.history, track, kind, component)
         return self._known[key]
 
 
@@ -206,7 +217,7 @@ CONDENSER_EARLY = View(since_condenser_cleaned, (45, 135), measured="grades")
 CONDENSER = View(since_condenser_cleaned, (90, 180), measured="grades")
 CONDENSER_LATE = View(since_condenser_cleaned, (120, 270), measured="grades")
 STRAINER = View(since_strainer_cleaned, (180, 360), measured="grades")
-OVERLOAD = View(switch_load, (1.0, 1.15), of="position")
+OVERLOAD = View(switch_load, (1.0, 1.15), of="position", gross=1.4)
 LOW_VOLTAGE = View(supply_voltage, (0.94, 0.88))
 HIGH_VOLTAGE = View(supply_voltage, (1.07, 1.13))
 LOOSE = View(contact_drop, (0.1, 0.5), of="position")

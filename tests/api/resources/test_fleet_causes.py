@@ -6,6 +6,7 @@ import pytest
 
 from service.domain.root_causes.fleet_search import FleetCause
 from service.schemas.fleet_causes import FleetCauseSchema
+from service.schemas.measured_faults import MeasuredFaultSchema
 from service.usecases import root_causes
 
 PATH = "/v1/root-causes"
@@ -68,3 +69,38 @@ def test_by_tier_and_as_of_a_day_before_it_was_searched(with_a_batch) -> None:
     assert with_a_batch.get(f"{PATH}?tier={tier}")["fleet"] != []
     assert all(each["tier"] in other for name in other for each in with_a_batch.get(f"{PATH}?tier={name}")["fleet"])
     assert with_a_batch.get(f"{PATH}?as_of=2026-03-01")["fleet"] == []
+
+
+READ = {"quantity": "supply_voltage", "value": "98 V", "when": "as_found"}
+
+
+@pytest.fixture
+def with_low_voltage(shop):
+    shop.unit("GU-0")
+    shop.unit("GU-1")
+    for day in ("2026-01-12", "2026-04-13"):
+        shop.visit(day, unit="GU-0", readings=[READ])
+        shop.visit(day, unit="GU-1", readings=[READ | {"value": "116 V"}])
+    return shop
+
+
+def test_a_fault_measured_is_shown_at_once_for_its_unit_and_by_night_for_the_fleet(with_low_voltage) -> None:
+    shop = with_low_voltage
+    (fault,) = shop.get(f"{PATH}?unit=GU-0")["measured"]
+
+    assert (fault["cause"], fault["since"], fault["failed"]) == ("low_voltage", "2026-01-12", {})
+    assert "98 V on 2026-04-13" in fault["explanation"]
+    assert set(fault) | {"component"} == set(MeasuredFaultSchema().fields)
+    assert shop.get(f"{PATH}?unit=GU-1")["measured"] == []
+    assert shop.get(PATH)["measured"] == []
+    root_causes.search_fleet(shop.database, shop.now, gap=lambda: None)
+    assert shop.get(PATH)["measured"] == [fault]
+    assert "measured" not in shop.get(f"{PATH}?tier=strong")
+
+
+def test_a_fault_measured_as_of_a_day_is_what_was_recorded_by_then(with_low_voltage) -> None:
+    shop = with_low_voltage
+
+    assert shop.get(f"{PATH}?unit=GU-0&as_of=2026-06-09")["measured"] != []
+    assert shop.get(f"{PATH}?unit=GU-0&as_of=2026-06-08")["measured"] == []  # recorded on 2026-06-09
+    assert shop.ask("GET", f"{PATH}?unit=GU-9").status_code == 200

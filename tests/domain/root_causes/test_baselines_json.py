@@ -13,7 +13,7 @@ BATCH = FleetCause(
     "model", "Tarn P9", ("pump",), "bad_parts", "strong", 0.001, ("K-1", "K-2", "K-3"), 4, 5, 0.3,
     date(2026, 3, 1), date(2026, 5, 1),
 )  # fmt: skip
-LEARNED = Baselines({kind: default_setting(kind) for kind in ("power_switch", "pump")}, (AFTER_PUMP,), (BATCH,))
+LEARNED = Baselines({kind: default_setting(kind) for kind in ("power_switch", "pump")}, (AFTER_PUMP,), (BATCH,), (3, 7))
 
 
 def test_what_was_learned_is_read_as_it_was_written():
@@ -24,4 +24,4 @@ def test_what_was_learned_is_read_as_it_was_written():
 def test_what_was_learned_of_other_causes_is_left_to_the_defaults():
     shown = json.loads(to_json(LEARNED)) | {"layout": "another"}
 
-    assert from_json(json.dumps(shown)) == Baselines({}, (AFTER_PUMP,), (BATCH,))
+    assert from_json(json.dumps(shown)) == Baselines({}, (AFTER_PUMP,), (BATCH,), (3, 7))

@@ -1,0 +1,95 @@
+"""Faults that were measured and stand at the last readings, whatever has failed: rating, voltage, bad joints."""
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import date
+
+from service.domain.root_causes.before_failure import nameplates, readings_before
+from service.domain.root_causes.causes import CAUSES, Cause
+from service.domain.root_causes.exposure import Track
+from service.domain.root_causes.failures import is_failure
+from service.domain.root_causes.history import FailureHistory
+from service.domain.root_causes.views import Tracks, View
+
+MEASURABLE = ("switch_undersized", "low_voltage", "high_voltage", "loose_terminal")
+MEASURED = 0.5  # a score from here on is a fault: half way to full harm
+AGREE = 2  # so many of the last readings must agree, where there are as many
+
+
+@dataclass(frozen=True, slots=True)
+class FaultMeasured:
+    """A fault of a unit, or of one component, since the first of the readings that agree on it.
+
+    `read` are the last readings, `rated` what they are measured against; `failed` counts since then, by kind, the parts
+    that it harms.
+    """
+
+    unit: str
+    cause: str
+    component: str | None
+    since: date
+    read: dict[str, str] = field(default_factory=dict)
+    rated: dict[str, str] = field(default_factory=dict)
+    failed: dict[str, int] = field(default_factory=dict)
+
+
+def faults_of(history: FailureHistory) -> tuple[FaultMeasured, ...]:
+    """The faults that stand at the end of a unit's history; none of a retired unit."""
+    if history.retired:
+        return ()
+    tracks = Tracks(history)
+    found = {
+        (fault.cause, fault.component): fault
+        for cause in CAUSES
+        if cause.code in MEASURABLE
+        for view in cause.views
+        for fault in _of_view(tracks, cause, view)
+    }
+    return tuple(found.values())
+
+
+def _of_view(tracks: Tracks, cause: Cause, view: View) -> Iterator[FaultMeasured]:
+    history = tracks.history
+    kinds = {harm.kind for harm in cause.harms}
+    own = [part for part in history.components if part.kind in kinds]
+    if view.of == "unit":
+        since = _since(tracks.of(view, "")) if own else None
+        if since:
+            yield _fault(history, cause, own[0].kind, None, since)
+        return
+    for part in own:
+        since = _since(tracks.of(view, part.kind, part.code))
+        if since:
+            yield _fault(history, cause, part.kind, part.code, since)
+
+
+def _since(track: Track) -> date | None:
+    """The first day of those last points that all are a fault; None where too few are."""
+    run = 0
+    for _, found, left in reversed(track):
+        if (left if run == 0 else found) < MEASURED:
+            break
+        run += 1
+    if run < min(AGREE, len(track)) or not track:
+        return None
+    return date.fromordinal(track[-run][0])
+
+
+def _fault(history: FailureHistory, cause: Cause, kind: str, component: str | None, since: date) -> FaultMeasured:
+    bears = {f"{quantity} {component}" if component else quantity for quantity in cause.reads} | set(cause.reads)
+    near = readings_before(history, kind, component=component or "", day=history.end)
+    failed = Counter(
+        part.kind
+        for part in history.replaced
+        if is_failure(part) and part.on >= since and component in (None, part.component) and cause.harm(part.kind)
+    )
+    return FaultMeasured(
+        unit=history.tag,
+        cause=cause.code,
+        component=component,
+        since=since,
+        read={name: text for name, text in near.items() if name in bears},
+        rated=nameplates(history, cause, {component} if component else set()),
+        failed=dict(sorted(failed.items())),
+    )

@@ -1,0 +1,36 @@
+"""A fault that was measured, in plain sentences."""
+
+from typing import Any
+
+from service.domain.plain import to_plain
+from service.domain.root_causes.measured import FaultMeasured
+from service.domain.root_causes.wording import WORDS
+
+
+def in_words(fault: FaultMeasured) -> dict[str, Any]:
+    """As JSON: its facts, and the sentences that follow from them."""
+    words = WORDS[fault.cause]
+    place = f" at {fault.component}" if fault.component else ""
+    read = "; ".join(f"{name.replace('_', ' ')} {text}" for name, text in fault.read.items())
+    rated = "; ".join(f"{name} {text}" for name, text in fault.rated.items())
+    text = [
+        f"Fault measured{place}: {words.sentence}.",
+        *([f"Last readings: {read}."] if read else []),
+        *([f"Rated value: {rated}."] if rated else []),
+        f"So since {fault.since}.",
+        _failed(fault),
+    ]
+    facts: dict[str, Any] = to_plain(fault)
+    return facts | {
+        "next_check": words.confirm,
+        "remedy": words.remedy,
+        "bring": list(words.bring),
+        "explanation": " ".join(text),
+    }
+
+
+def _failed(fault: FaultMeasured) -> str:
+    if not fault.failed:
+        return "Nothing that it harms has failed since: correct it before something does."
+    each = ", ".join(f"{count} {kind.replace('_', ' ')}" for kind, count in fault.failed.items())
+    return f"Failed since then of what it harms: {each}."

@@ -1,0 +1,78 @@
+"""Faults that were measured, whatever has failed."""
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from service.domain.record.unit_log import PartReplaced
+from service.domain.root_causes.history import FailureHistory
+from service.domain.root_causes.measured import faults_of
+from service.domain.root_causes.measured_sentences import in_words
+from tests.simulation.values import component, taken
+
+START, END = date(2023, 1, 1), date(2025, 12, 31)
+PARTS = (
+    component("switch-1", "power_switch", ("compressor-1",), 10.0, "ac_only"),
+    component("switch-2", "power_switch", (), 20.0, "motor"),
+    component("compressor-1", "compressor"),
+)
+DAYS = (date(2024, 2, 1), date(2024, 8, 1), date(2025, 2, 1))
+
+
+def volts(*each):
+    return tuple(taken("supply_voltage", None, value, "voltage", day) for value, day in zip(each, DAYS, strict=False))
+
+
+def amperes(value, code="switch-1"):
+    return tuple(taken("current", code, value, "current", day) for day in DAYS)
+
+
+def unit(*readings, **more):
+    return FailureHistory("K-1", START, END, PARTS, supply_voltage=115.0, readings=readings, **more)
+
+
+def test_a_switch_that_carries_more_than_its_rating_is_a_fault_before_it_burns():
+    """NEC 404.14: an AC snap switch may carry motors up to 80 % of its rating; 14 A on 10 A is more."""
+    (fault,) = faults_of(unit(*amperes(14.0)))
+    text = in_words(fault)["explanation"]
+
+    assert (fault.cause, fault.component) == ("switch_undersized", "switch-1")
+    assert "current switch-1 14 A on 2025-02-01" in text
+    assert "switch-1 10 A, AC only" in text
+    assert "Nothing that it harms has failed" in text
+
+
+@pytest.mark.parametrize(("read", "cause"), [(98.0, "low_voltage"), (131.0, "high_voltage"), (112.0, None)])
+def test_voltage_out_of_tolerance_is_a_fault(read, cause):
+    """NEMA MG 1: motors bear 10 % either way."""
+    assert [fault.cause for fault in faults_of(unit(*volts(read, read, read)))] == ([cause] if cause else [])
+
+
+def test_the_last_two_readings_must_agree():
+    assert faults_of(unit(*volts(117.0, 117.0, 98.0))) == ()
+    assert faults_of(unit(*volts(98.0, 98.0, 117.0))) == ()
+    assert [fault.since for fault in faults_of(unit(*volts(117.0, 98.0, 98.0)))] == [DAYS[1]]
+    assert [fault.since for fault in faults_of(unit(*volts(98.0)))] == [DAYS[0]]
+
+
+def test_what_has_failed_since_then_of_what_it_harms_is_counted():
+    burnt = tuple(
+        PartReplaced("compressor-1", "compressor", day, "failed", "burnt", "seen", "us", "v")
+        for day in (date(2024, 1, 1), date(2024, 9, 1), date(2025, 9, 1))
+    )
+    (fault,) = faults_of(unit(*volts(98.0, 98.0, 98.0), replaced=burnt))
+
+    assert fault.failed == {"compressor": 2}
+    assert "Failed since then of what it harms: 2 compressor." in in_words(fault)["explanation"]
+
+
+def test_a_joint_that_drops_half_a_volt_belongs_to_its_position():
+    drops = tuple(taken("contact_voltage_drop", "switch-2", 0.55, "voltage", day) for day in DAYS)
+    (fault,) = faults_of(unit(*drops))
+
+    assert (fault.cause, fault.component) == ("loose_terminal", "switch-2")
+
+
+def test_a_retired_unit_has_no_fault():
+    assert faults_of(replace(unit(*volts(98.0, 98.0)), retired=True)) == ()
