@@ -10,12 +10,12 @@ from service.domain.root_causes.baselines import Baselines, default_setting
 from service.domain.root_causes.baselines_json import to_json
 from service.usecases import fleet, root_causes, units, visits
 
-DAYS = ("2026-01-12", "2026-02-16", "2026-03-23", "2026-04-27", "2026-06-01")
+DAYS = ("2025-12-08", "2026-01-12", "2026-02-16", "2026-03-23", "2026-04-27", "2026-06-01")
 
 
 @pytest.fixture
 def failing(database, make):
-    """Two units, of which the switch of GU-2 burnt five times."""
+    """Two units, of which the switch of GU-2 burnt six times."""
     with database.writing() as store:
         make.site(store, "quay")
         for tag in ("GU-1", "GU-2"):
@@ -151,7 +151,7 @@ def test_a_move_to_another_time_zone_searches_the_units_of_the_site(failing, mak
         fleet.change_site(store, make.actor, store.sites.get("quay"), {"time_zone": "Pacific/Auckland"})
 
     assert searched == ["GU-2"]
-    assert kept(failing)["power_switch"].evidence_key.startswith("2026-01-13")
+    assert kept(failing)["power_switch"].evidence_key.startswith("2025-12-09")
 
 
 def test_a_change_of_a_unit_searches_it(failing, make, searched) -> None:
