@@ -17,6 +17,10 @@ from service.schemas.figures import SIMPLE, Figure, documented
 FORMATS = ("json", "csv", "xlsx", "pdf")
 PAPERS = ("letter", "a4")
 TABLES = (
+    "units",
+    "totals",
+    "gaps",
+    "definitions",
     "visits",
     "readings",
     "pm",
@@ -29,7 +33,7 @@ TABLES = (
     "currents",
     "refrigerant",
     "root_causes",
-    "advice",
+    "actions",
     "plan",
 )
 PLAIN: dict[Any, type[fields.Field[Any]]] = {**SIMPLE, date: Day, datetime: Instant}

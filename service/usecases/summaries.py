@@ -1,5 +1,6 @@
 """One customer's year, and the fleet's: both add up the units' years."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
@@ -27,16 +28,25 @@ def summarise(
 ) -> ServiceSummary:
     """The summary in the units asked for, else the customer's; NotFound, or Invalid for a year that has not begun."""
     check_year(year, as_of)
-    customer = store.customers.get(code)
+    customer, logs = store.customers.get(code), list(store.unit_logs.of_customer(code))
     summary = service_summary(
         customer,
-        list(_unit_years(store, [list(store.unit_logs.of_customer(code))], year, as_of, customer=code)),
+        list(_unit_years(store, [logs], year, as_of, customer=code)),
         year,
+        before=list(_unit_years(store, [logs], year - 1, as_of, customer=code)) if year > FIRST_YEAR else (),
         as_of=as_of,
         program_version=program_version,
         units_shown=units_shown or customer.units_shown or USUAL_UNITS,
     )
-    return replace(summary, company=store.company.get().letterhead)
+    return replace(summary, company=store.company.get().letterhead, technician=_technician(store, summary))
+
+
+def _technician(store: Store, summary: ServiceSummary) -> str | None:
+    """The name of the technician who made most of our visits, of those who are still with us."""
+    made = Counter(visit.technician for unit in summary.units for visit in unit.visits if visit.technician)
+    names = {each.code: each.name for each in store.technicians.by_id().values() if each.left_on is None}
+    here = [(-times, code) for code, times in made.items() if code in names]
+    return names[min(here)[1]] if here else None
 
 
 def summarise_fleet(store: Store, year: int, *, as_of: datetime, program_version: str) -> FleetYear:

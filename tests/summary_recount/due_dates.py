@@ -129,7 +129,7 @@ class Due:
             if due < deadline and deadline > first:
                 late = (deadline - due).days
                 made.append((task, due, None, "missed", late, None) if before
-                            else (task, due, None, "never_recorded", None, None))  # fmt: skip
+                            else (task, due, None, "never_recorded", late, None))  # fmt: skip
         return made
 
     def plan(self, last):

@@ -82,6 +82,11 @@ class Unit:
         stood = installed <= self.last and (self.retired or date.max) >= self.first
         return stood or bool(self.of_year) or any(self.replacements())
 
+    @property
+    def is_out(self):
+        """Whether it was out of our care when the period ended."""
+        return bool(self.retired and self.retired <= self.last)
+
     def by_kind(self):
         """{kind: (ours, others')}"""
         told = Counter((visit["kind"], visit.get("by", "us")) for visit in self.of_year)

@@ -155,7 +155,7 @@ STATES = ("on_time", "late", "missed", "first", "never_recorded")
 
 
 def share(states):
-    judged = sum(states[name] for name in STATES[:3])
+    judged = sum(states[name] for name in STATES if name != "first")
     return states["on_time"] / judged if judged else None
 
 
@@ -276,18 +276,29 @@ def test_refrigerant_added_and_recovered(units):
             assert sum(moves) == pytest.approx(again.refrigerant(what) or 0.0, rel=1e-4)
 
 
-def test_what_was_missed_and_what_was_said_last_is_advised(units):
+def test_what_is_overdue_and_what_was_advised_is_to_do(units):
     for told, again in units:
-        missed = sum(state == "missed" for _, _, _, state, _, _ in again.pm())
-        ran = [number for number, visit in enumerate(again.of_year) if visit.get("outcome") == "running"]
-        said = [
-            visit["advice"]
-            for number, visit in enumerate(again.of_year)
-            if visit.get("advice") and visit.get("by", "us") == "us"
-            and not (visit.get("outcome") in ("recovering", "down") and ran and number < ran[-1])
-        ]  # fmt: skip
-        assert sum(each["source"] == "the due dates" for each in told["advice"]) == missed
-        assert [a["what"] for a in told["advice"] if a["source"] == "the visit's own words"] == said[-1:]
+        if again.is_out:
+            assert told["actions"] == []
+            continue
+        late = [state for _, _, _, state, _, _ in again.pm() if state in ("missed", "never_recorded")]
+        assert sum(each["basis"] == "overdue" for each in told["actions"]) == len(late)
+        advised = Counter(v["advice"] for v in again.of_year if v.get("advice") and v.get("by", "us") == "us")
+        shown = {each["what"]: each for each in told["actions"] if each["basis"] == "words"}
+        assert {what: len(each["why"]) for what, each in shown.items()} == advised
+        ranks = [BASES.index(each["basis"]) for each in told["actions"]]
+        assert ranks == sorted(ranks)
+        assert all(each["who"] == "you" for each in shown.values())
+
+
+BASES = ["danger", "root_cause", "overdue", "limit", "words"]
+
+
+def test_equal_lines_of_several_units_are_one(years):
+    for told, _ in years:
+        lines = [(each["who"], each["what"]) for each in told["actions"]]
+        of_units = {(each["who"], each["what"]) for unit in told["units"] for each in unit["actions"]}
+        assert (len(lines), set(lines)) == (len(set(lines)), of_units)
 
 
 def test_the_totals_are_those_of_the_units(years):
@@ -313,8 +324,8 @@ def test_the_totals_are_those_of_the_units(years):
 def test_the_three_figures_of_the_headline(years):
     for told, again in years:
         figures = {each["code"]: each["value"] for each in told["headline"]["figures"]}
-        hours = sum(each[4] for unit in again.there for each in unit.outages()) / 3600
+        counted = [each for unit in again.there for each in unit.outages()]
         states = Counter(line[3] for unit in again.there for line in unit.pm())
-        failed = sum(part[2] == "failed" for unit in again.there for part in unit.replacements())
-        assert figures["hours_without_cold_beer"] == pytest.approx(hours)
-        assert (figures["pm_on_time"], figures["parts_failed"]) == (share(states), failed)
+        assert figures["hours_without_cold_beer"] == pytest.approx(sum(each[4] for each in counted) / 3600)
+        assert figures["breakdowns"] == sum(not before for *_, before in counted)
+        assert figures["pm_on_time"] == share(states)

@@ -137,7 +137,7 @@ def test_what_came_after_as_of_and_what_was_voided_does_not_count(stocked, make)
 def test_a_customer_without_visits_gets_a_document_that_says_so(stocked):
     summary = summarised(stocked)
 
-    assert summary.headline.how_it_went == "No visit is recorded in 2026. Only the plan for the coming year follows."
+    assert summary.headline.how_it_went == "No breakdowns in 2026, up to 2026-11-20. We made no visit."
     assert summary.units[0].gaps[0].sentence.startswith("No visit is recorded")
 
 
@@ -190,4 +190,16 @@ def test_the_tables_hold_the_rows_of_the_json(stocked, make):
 
     shown = [(r["quantity"], r["value"]["value"], r["value"]["unit"]) for unit in units for r in unit["readings"]]
     assert [(row["quantity"], float(row["value"]), row["value_unit"]) for row in rows] == shown
-    assert list(tables) == [f"{name}.csv" for name in summary_csv.TABLES]
+    assert list(tables) == [f"{name}.csv" for name in (*summary_csv.WHOLE, *summary_csv.TABLES)]
+
+
+def test_the_year_is_put_beside_the_year_before(stocked, make):
+    for day in ("2025-02-01", "2025-03-01", "2026-02-01"):
+        post(
+            stocked, make, f"{day}T18:00:00Z", left_at=f"{day}T19:00:00Z", kind="service_call", outcome="running",
+            complaint={"symptom": "no_flow"},
+        )  # fmt: skip
+    summary = summarised(stocked)
+
+    assert (summary.year_before.year, summary.year_before.breakdowns) == (2025, 2)
+    assert summary.headline.how_it_went.startswith("One breakdown in 2026, up to 2026-11-20, one fewer than in 2025.")

@@ -5,7 +5,8 @@ from datetime import UTC, date, datetime
 import pytest
 
 from service.domain.audit import Actor
-from service.domain.summary.sentences import ADVISING, WHAT
+from service.domain.summary.actions import ADVISING
+from service.domain.summary.customer_words import LIMITS
 from service.usecases import summaries
 
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
@@ -88,23 +89,23 @@ def test_advice_has_a_reason_of_its_own(stocked, make):
         readings=[{"quantity": "glycol_strength", "value": "20 mass%", "when": "as_left"}],
     )  # fmt: skip
 
-    (advised,) = [each for each in summarised(stocked).units[0].advice if "glycol" in each.what]
+    (advised,) = [each for each in summarised(stocked).units[0].actions if "glycol" in each.what.lower()][:1]
 
-    assert advised.what == "Bring the glycol up to its target strength."
-    assert advised.reason.startswith("The glycol is weak: 20 % by mass")
+    assert (advised.who, advised.basis) == ("we", "limit")
+    assert advised.what == "Bring the glycol to its target strength."
+    assert advised.why[0].startswith("GU-1: The glycol was last measured too weak")
 
 
 def said_at_visits(stocked):
-    return [each.what for each in summarised(stocked).units[0].advice if each.source == "the visit's own words"]
+    return [(each.what, len(each.why)) for each in summarised(stocked).units[0].actions if each.basis == "words"]
 
 
-def test_words_said_while_the_unit_was_recovering_end_when_it_runs_again(stocked, make):
-    post(stocked, make, "2026-03-01T15:00:00Z", advice="Keep the air side free.", outcome="running")
-    post(stocked, make, "2026-04-01T15:00:00Z", advice="Cold taps by noon.", outcome="recovering")
-    assert said_at_visits(stocked) == ["Cold taps by noon."]
+def test_what_our_technicians_advised_stays_advised_and_equal_lines_are_one(stocked, make):
+    post(stocked, make, "2026-03-01T15:00:00Z", advice="Do not top up with the hose.", outcome="down")
+    post(stocked, make, "2026-04-01T15:00:00Z", advice="Keep the air side free.", outcome="running")
+    post(stocked, make, "2026-05-01T15:00:00Z", advice="Do not top up with the hose.", outcome="running")
 
-    post(stocked, make, "2026-04-02T15:00:00Z", outcome="running")
-    assert said_at_visits(stocked) == ["Keep the air side free."]
+    assert said_at_visits(stocked) == [("Do not top up with the hose.", 2), ("Keep the air side free.", 1)]
 
 
 def test_what_others_advised_is_not_reported_as_our_advice(stocked, make):
@@ -114,7 +115,7 @@ def test_what_others_advised_is_not_reported_as_our_advice(stocked, make):
 
 
 def test_what_is_advised_follows_from_findings():
-    assert set(WHAT) <= {code for rule in ADVISING for code in rule.codes}
+    assert set(LIMITS) <= {code for rule in ADVISING for code in rule.codes}
 
 
 def test_weak_glycol_is_advised_until_it_is_measured_again(stocked, make):
@@ -122,12 +123,12 @@ def test_weak_glycol_is_advised_until_it_is_measured_again(stocked, make):
         return [{"quantity": quantity, "value": value, "when": "as_found"}]
 
     def advised():
-        return [each.reason for each in summarised(stocked).units[0].advice if "glycol" in each.what]
+        return [each.why for each in summarised(stocked).units[0].actions if each.basis == "limit"]
 
     post(stocked, make, "2026-03-01T15:00:00Z", readings=read("glycol_strength", "20 mass%"))
     post(stocked, make, "2026-04-01T15:00:00Z", readings=read("bath_temperature", "29 degF"))
-    (reason,) = advised()
+    ((reason,),) = advised()
     post(stocked, make, "2026-05-01T15:00:00Z", readings=read("glycol_strength", "35 mass%"))
 
-    assert "20 % by mass" in reason
+    assert "last measured too weak" in reason
     assert advised() == []

@@ -7,13 +7,13 @@ from service.domain.bench.figures import figure
 from service.domain.quantities import Quantity
 from service.domain.record.unit_log import PartReplaced
 from service.domain.record.visits import BY, EVIDENCE, KINDS, REASONS, Visit
+from service.domain.summary.letter_lines import CustomerRootCause
 from service.domain.summary.lines import (
     KindCount,
     Refrigerant,
     RefrigerantMove,
     ReplacementCount,
     RootCauseCount,
-    RootCauseLine,
     TimeOnSite,
 )
 
@@ -89,7 +89,7 @@ def _mass(moves: Iterable[RefrigerantMove], what: str) -> Quantity | None:
     return figure(sum(amounts), "mass") if amounts else None
 
 
-def root_causes(lines: Sequence[RootCauseLine]) -> RootCauseCount:
+def root_causes(lines: Sequence[CustomerRootCause]) -> RootCauseCount:
     """How many are in each state."""
     states = Counter(line.state for line in lines)
     return RootCauseCount(

@@ -8,27 +8,40 @@ from typing import Any
 
 from service.domain.bench.figures import figure
 from service.domain.condition.figures import known_of
+from service.domain.condition.latest import Worry
 from service.domain.condition.worries import unanswered
 from service.domain.record.fleet import Customer
 from service.domain.record.unit_log import PartReplaced, ReadingTaken, UnitLog
 from service.domain.record.visits import Visit
-from service.domain.summary import counts, outages, pm, sentences, series
+from service.domain.summary import actions, counts, letter, outages, pm, sentences, series
 from service.domain.summary.definitions import DEFINITIONS
 from service.domain.summary.document import DataState, ServiceSummary, UnitSummary
-from service.domain.summary.lines import ReadingLine, ReplacementLine, VisitLine
+from service.domain.summary.for_customer import root_causes_for_customer
+from service.domain.summary.lines import PlanLine, ReadingLine, ReplacementLine, VisitLine
 from service.domain.summary.unit_year import UnitYear
 from service.domain.summary.window import Window, window_of
 
 DIGEST_LENGTH = 16
 
 
-def service_summary(
-    customer: Customer, years: Sequence[UnitYear], year: int, *, as_of: datetime, program_version: str, units_shown: str
+def service_summary(  # noqa: PLR0913 - what it follows from
+    customer: Customer,
+    years: Sequence[UnitYear],
+    year: int,
+    *,
+    before: Sequence[UnitYear] = (),
+    as_of: datetime,
+    program_version: str,
+    units_shown: str,
 ) -> ServiceSummary:
-    """The whole summary; the same for the same records, `as_of`, version and units of measure."""
+    """The whole summary; the same for the same records, `as_of`, version and units of measure.
+
+    `before` are the years of the units of the year before.
+    """
     units = [unit_summary(each) for each in years if each.counts]
     whole = widest((each.window for each in years), year, as_of)
-    totals = _totals(units)
+    totals, former = _totals(units), letter.year_before(before, year - 1)
+    to_do = actions.merged(action for unit in units for action in unit.actions)
     return ServiceSummary(
         customer=customer.code,
         customer_name=customer.name,
@@ -41,7 +54,17 @@ def service_summary(
         data_state=data_state(years, repr((customer.code, customer.version))),
         program_version=program_version,
         units_shown=units_shown,
-        headline=sentences.headline(units, year, totals["pm"], totals["without_cold_beer"], totals["replaced"]),
+        headline=letter.headline(
+            units,
+            former,
+            days=(whole.first, whole.last),
+            pm=totals["pm"],
+            without=totals["without_cold_beer"],
+            actions=to_do,
+        ),
+        done=letter.done(units),
+        actions=to_do,
+        year_before=former,
         **totals,
         units=tuple(units),
         gaps=sentences.gaps_of_all(units, whole, totals["refrigerant"]),
@@ -69,10 +92,10 @@ def unit_summary(year: UnitYear) -> UnitSummary:
     by_visit = [series.visit_figures(visit, known) for visit in year.visits]
     taken = [each for one in by_visit for each in one.readings]
     moves, without = series.refrigerant_moves(tag, taken), outages.total(year.outages)
-    root_causes = tuple(each.line for each in year.root_causes)
     beer = series.before_after(by_visit, "beer_temperature_at_tap")
     glycol, condenser = series.glycol(by_visit, known), series.condenser(by_visit, known)
-    worries = unanswered(log, year.visits, sentences.ADVISING)
+    worries = unanswered(log, year.visits, actions.ADVISING)
+    plan = () if year.moved_out_on else pm.plan(log, year.tasks, year.window, year.due, since=year.moved_in_on)
     return UnitSummary(
         **_about(year),
         visits_by_kind=counts.visits_by_kind(year.visits),
@@ -83,6 +106,7 @@ def unit_summary(year: UnitYear) -> UnitSummary:
         without_cold_beer=without,
         beer=beer,
         bath=series.before_after(by_visit, "bath_temperature"),
+        set_point=None if known.set_point is None else figure(known.set_point, "temperature"),
         replacements=tuple(_replacement_line(tag, part) for part in year.replaced),
         replaced=counts.replaced(year.replaced),
         glycol=glycol,
@@ -90,12 +114,26 @@ def unit_summary(year: UnitYear) -> UnitSummary:
         currents=series.currents(taken, known),
         refrigerant=counts.refrigerant(moves),
         refrigerant_moves=moves,
-        root_causes=root_causes,
-        advice=sentences.advice(tag, year.visits, worries, root_causes=root_causes, lines=year.pm_lines),
-        plan=() if year.moved_out_on else pm.plan(log, year.tasks, year.window, year.due, since=year.moved_in_on),
+        root_causes=tuple(root_causes_for_customer(year)),
+        actions=actions.actions(_found(year, worries, plan)),
+        plan=plan,
         gaps=sentences.gaps(tag, visits=year.visits, found=year.outages, beer=beer, glycol=glycol, condenser=condenser),
         visits=tuple(_visit_line(log, visit) for visit in year.visits),
         readings=tuple(_reading_line(tag, each) for each in taken),
+    )
+
+
+def _found(year: UnitYear, worries: Iterable[Worry], plan: Sequence[PlanLine]) -> actions.Found:
+    out_from = year.log.care.out_from
+    return actions.Found(
+        tag=year.log.unit.tag,
+        visits=year.visits,
+        worries=worries,
+        root_causes=[each.line for each in year.root_causes],
+        pm_lines=year.pm_lines,
+        plan=plan,
+        plan_from=year.window.plan_from,
+        out=year.moved_out_on is not None or (out_from is not None and out_from <= year.window.last),
     )
 
 

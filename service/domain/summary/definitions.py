@@ -1,6 +1,5 @@
 """What every figure of a service summary means; the document carries these sentences."""
 
-from service.domain.root_causes.engine import PROBABLE, STRONG, WATCH
 from service.domain.summary.document import Definition
 
 DEFINITIONS = tuple(
@@ -26,11 +25,11 @@ DEFINITIONS = tuple(
         ),
         (
             "First, never recorded",
-            "A PM task done for the first time on record; or one never recorded whose first due date, counted from the "
-            "installation or else the registration, has passed. No earlier record gives a due date to judge by, so "
-            "neither counts in the share on time.",
+            "A PM task done for the first time on record: no earlier record gives a due date to judge by, so it does "
+            "not count in the share on time. Never recorded: its first due date, counted from the installation or else "
+            "the registration, has passed; it counts as missed.",
         ),
-        ("Share on time", "Tasks on time divided by those on time, late or missed."),
+        ("Share on time", "Tasks on time divided by those on time, late, missed or never recorded."),
         (
             "Hours without cold beer",
             "From the first sign of it (a call or complaint about warm pour, foaming, no flow, a dead or frozen unit; "
@@ -85,11 +84,9 @@ DEFINITIONS = tuple(
         ),
         (
             "Root cause",
-            "Why components of one kind keep failing at a unit: more often than chance explains well. Causes are "
-            "listed by probability, by the latest search. Tier watch, probable, strong: the probability of chance is "
-            f"below {WATCH:g}, {PROBABLE:g}, {STRONG:g}; the tier does not depend on what was decided. Listed when "
-            "first seen by the end of the period; decisions and failures after a remedy are followed up to the day of "
-            "this summary.",
+            "Why components of one kind keep failing at a unit: more often than chance explains well. Listed when "
+            "first seen by the end of the period, unless dismissed; decisions and failures after a remedy are followed "
+            "up to the day of this summary.",
         ),
         (
             "Whether it worked",
@@ -99,9 +96,10 @@ DEFINITIONS = tuple(
             "it is too early to say.",
         ),
         (
-            "Advice",
-            "What follows from the latest readings, from root causes and from missed tasks, and our latest advice at a "
-            "visit. Advice of a visit that left the unit recovering or down ends with the visit that left it running.",
+            "You decide, we will do",
+            "What follows from root causes, overdue tasks, the latest readings and what our technicians advised in the "
+            "year: danger to people or food first, then root causes, overdue tasks, limits, words of technicians. "
+            "Equal lines of several units are one line.",
         ),
         ("Money", "Prices are not recorded, so no money is shown."),
         (

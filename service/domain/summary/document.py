@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from service.domain.bench.figures import figure
+from service.domain.quantities import Quantity
 from service.domain.record.company import NO_LETTERHEAD, Letterhead
+from service.domain.summary.letter_lines import Action, CustomerRootCause, YearBefore
 from service.domain.summary.lines import (
     KindCount,
     Outage,
@@ -22,7 +24,6 @@ from service.domain.summary.lines import (
     ReplacementCount,
     ReplacementLine,
     RootCauseCount,
-    RootCauseLine,
     TimeOnSite,
     VisitLine,
 )
@@ -45,12 +46,13 @@ class DataState:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeadlineFigure:
-    """One of the headline's figures: `value` as computed, `text` as people read it."""
+    """One of the headline's figures: `value` as computed, `text` as people read it, `more` what stands below it."""
 
     code: str
     label: str
     value: float | None
     text: str
+    more: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,17 +62,6 @@ class Headline:
     how_it_went: str
     figures: tuple[HeadlineFigure, ...]
     what_to_do: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Advice:
-    """What we advise and why; `source` is the visit's own words or where a limit comes from."""
-
-    unit: str
-    what: str
-    reason: str
-    source: str
-    on: date | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,6 +103,7 @@ class UnitSummary:
     without_cold_beer: OutageTotal
     beer: tuple[BeforeAfter, ...]
     bath: tuple[BeforeAfter, ...]
+    set_point: Quantity | None = None
     replacements: tuple[ReplacementLine, ...]
     replaced: ReplacementCount
     glycol: GlycolYear
@@ -119,8 +111,8 @@ class UnitSummary:
     currents: tuple[CurrentPoint, ...]
     refrigerant: Refrigerant
     refrigerant_moves: tuple[RefrigerantMove, ...] = ()
-    root_causes: tuple[RootCauseLine, ...] = ()
-    advice: tuple[Advice, ...]
+    root_causes: tuple[CustomerRootCause, ...] = ()
+    actions: tuple[Action, ...]
     plan: tuple[PlanLine, ...]
     gaps: tuple[Gap, ...]
     visits: tuple[VisitLine, ...]
@@ -141,11 +133,13 @@ class UnitSummary:
 class ServiceSummary:
     """One customer's year: the period is `first_day` to `last_day`, and the plan runs from `plan_from` to `plan_to`.
 
-    `company` is printed as it stands now. The totals are those of the units added up; `gaps` are those of the whole,
-    each unit has its own.
+    `company` and `technician`, who came most often, are printed as they stand now. `done` is what we did, `actions` are
+    what the customer decides and what we will do. The totals are those of the units added up; `gaps` are those of the
+    whole, each unit has its own.
     """
 
     company: Letterhead = NO_LETTERHEAD
+    technician: str | None = None
     customer: str
     customer_name: str
     year: int
@@ -158,6 +152,9 @@ class ServiceSummary:
     program_version: str
     units_shown: str
     headline: Headline
+    done: tuple[str, ...] = ()
+    actions: tuple[Action, ...] = ()
+    year_before: YearBefore | None = None
     visits_by_kind: tuple[KindCount, ...]
     pm: PmCount
     without_cold_beer: OutageTotal

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 
 from service.domain.maintenance.calendar_days import add_interval
 from service.domain.maintenance.tasks import Interval
+from service.domain.root_causes.engine import PROBABLE, STRONG, WATCH
 from service.domain.summary import definitions
 from service.domain.summary.document import Definition, Gap, Headline, HeadlineFigure
 from service.domain.summary.fleet_lines import FleetRootCause, TaskLine, UnitLine
@@ -48,7 +49,14 @@ OWN = tuple(
         (
             "PM on time, late, missed",
             "As in the service summaries: by the due date as it stood before the task was done; missed when that date "
-            "passed without it. A task done for the first time or never recorded has no due date to be judged by.",
+            "passed without it, also where it was never recorded. A task done for the first time has no due date to be "
+            "judged by.",
+        ),
+        (
+            "Tier of a root cause",
+            "Watch, probable, strong: the probability of chance is below "
+            f"{WATCH:g}, {PROBABLE:g}, {STRONG:g}. The tier does not depend on what was decided; causes are listed by "
+            "probability, by the latest search. Dismissed ones are listed here alone.",
         ),
         (
             "Hours without cold beer",

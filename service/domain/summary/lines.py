@@ -93,8 +93,8 @@ class PmCount:
 
     @property
     def judged(self) -> int:
-        """Those with a due date that rests on an earlier performance."""
-        return self.on_time + self.late + self.missed
+        """Those that had a due date: all but the first on record. One never recorded counts as missed."""
+        return self.on_time + self.late + self.missed + self.never_recorded
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -103,15 +103,15 @@ def _undone(log: UnitLog, task: Task, item: DueItem, deadline: date) -> PmLine:
         due_on=item.due_on,
         done_on=None,
         state=NEVER if never else MISSED,
-        days_late=None if never else (deadline - item.due_on).days,
+        days_late=(deadline - item.due_on).days,
         as_found=None,
     )
 
 
 def pm_count(states: Mapping[str, int]) -> PmCount:
-    """The count of each state, with the share on time of those that could be judged."""
+    """The count of each state, with the share on time of those that had a due date."""
     count = {state: states.get(state, 0) for state in PM_STATES}
-    judged = count[ON_TIME] + count[LATE] + count[MISSED]
+    judged = count[ON_TIME] + count[LATE] + count[MISSED] + count[NEVER]
     return PmCount(**count, share_on_time=count[ON_TIME] / judged if judged else None)
 
 

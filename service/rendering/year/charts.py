@@ -12,11 +12,15 @@ from itertools import chain
 
 from service.rendering.svg import ACCENT, FAINT, INK, document, line, polyline, rect, scale_step, text
 
-WIDTH, LEFT, RIGHT, TOP, LANE = 482, 98, 8, 16, 13
+WIDTH, HALF, RIGHT, TOP, LANE = 482, 236, 8, 16, 13
+NAMED, NUMBERED = 98, 26  # left of the picture, for the names of lanes and for numbers
 FOOT = 14
 CLOSE = 9.0  # labels nearer than that would lie over one another
-MOST_TOLD = 8
+MOST_NAMED = 8
 SHORTEST = 3.0
+BAND = "#e6ebef"
+HALO = 'stroke="#ffffff" stroke-width="2.4" paint-order="stroke" stroke-linejoin="round"'
+HATCH = 2.4  # between the lines of what is estimated
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,20 +35,21 @@ class Series:
 
 @dataclass(frozen=True, slots=True)
 class Spell:
-    """A stretch of time on the lane `lane`; without an end it is not known to have ended."""
+    """A stretch of time on the lane `lane`; without an end it is not known to have ended. `seen` are parts of it."""
 
     lane: int
     start: date
     end: date | None
     words: str
+    seen: tuple[tuple[date, date], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chart:
     """One chart: values in `unit`, or, where there are `lanes`, the number of a lane counted from the lowest.
 
-    `limits` are drawn as dashed lines with their words, `spells` as bars on their lanes. `first` to `last` is the span
-    of the axis; `note` is a sentence to stand below.
+    `limits` are drawn as dashed lines with their words, `band` as a grey span with its own, `spells` as bars on their
+    lanes. `first` to `last` is the span of the axis.
     """
 
     title: str
@@ -53,10 +58,21 @@ class Chart:
     first: date
     last: date
     limits: tuple[tuple[str, float], ...] = ()
+    band: tuple[str, float, float] | None = None
     lanes: tuple[str, ...] = ()
     spells: tuple[Spell, ...] = ()
-    note: str = ""
-    height: int = 72
+    width: int = WIDTH
+    height: int = 54
+
+    @property
+    def left(self) -> int:
+        """Where the picture begins, right of the names or numbers of its scale."""
+        return NAMED if self.lanes else NUMBERED
+
+    @property
+    def right(self) -> int:
+        """Where it ends."""
+        return self.width - RIGHT
 
     @property
     def empty(self) -> bool:
@@ -66,9 +82,12 @@ class Chart:
 
 def alternative(chart: Chart) -> str:
     """Say what the chart shows, for whoever does not see it."""
-    described = [f"{one.name}: {_described(chart, one)}." for one in chart.series if one.points]
+    described = [f"{one.name or chart.lanes[0]}: {_described(chart, one)}." for one in chart.series if one.points]
     spells = [f"{chart.lanes[each.lane]}: {_spell(each)}." for each in chart.spells]
     limits = [f"{words}." for words, _ in chart.limits]
+    limits += (
+        [f"{chart.band[0]}: {_value(chart, chart.band[1])} to {_value(chart, chart.band[2])}."] if chart.band else []
+    )
     return " ".join([f"{chart.title}, {_day(chart.first)} to {_day(chart.last)}.", *described, *spells, *limits])
 
 
@@ -78,10 +97,10 @@ def _spell(each: Spell) -> str:
 
 
 def _described(chart: Chart, one: Series) -> str:
-    if len(one.points) <= MOST_TOLD or chart.lanes:
-        shown = one.points[:MOST_TOLD]
-        more = f" and {len(one.points) - len(shown)} more" if len(one.points) > len(shown) else ""
-        return ", ".join(f"{_value(chart, value)} on {_day(on)}" for on, value in shown) + more
+    if chart.lanes:
+        return ", ".join(_day(on) for on, _ in one.points)
+    if len(one.points) <= MOST_NAMED:
+        return ", ".join(f"{_value(chart, value)} on {_day(on)}" for on, value in one.points)
     low, high = (pick(value for _, value in one.points) for pick in (min, max))
     return f"{len(one.points)} readings between {_value(chart, low)} and {_value(chart, high)}"
 
@@ -98,8 +117,9 @@ def draw(chart: Chart) -> str:
     """Draw the chart as an SVG document of its own; the same chart gives the same text."""
     height = TOP + FOOT + (LANE * len(chart.lanes) if chart.lanes else chart.height)
     frame = _Frame(chart, height - FOOT, *_span(chart))
-    parts = (_months(frame), _scale(frame), _limits(frame), _legend(chart), _spells(frame), _series(frame))
-    return document(WIDTH, height, chain.from_iterable(parts), alternative(chart))
+    under = (_band(frame), _months(frame), _scale(frame), _limits(frame), _legend(chart), _spells(frame))
+    parts = chain.from_iterable((*under, _series(frame), _words(frame)))
+    return document(chart.width, height, parts, alternative(chart))
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +131,7 @@ class _Frame:
 
     def x(self, on: date) -> float:
         days = max((self.chart.last - self.chart.first).days, 1)
-        return LEFT + 6 + (WIDTH - LEFT - RIGHT - 12) * (on - self.chart.first).days / days
+        return self.chart.left + 6 + (self.chart.right - self.chart.left - 12) * (on - self.chart.first).days / days
 
     def y(self, value: float) -> float:
         return self.foot - (self.foot - TOP) * (value - self.low) / (self.high - self.low)
@@ -122,6 +142,7 @@ def _span(chart: Chart) -> tuple[float, float]:
     if chart.lanes:
         return -0.5, len(chart.lanes) - 0.5
     values = [value for one in chart.series for _, value in one.points] + [value for _, value in chart.limits]
+    values += chart.band[1:] if chart.band else ()
     step = _step(min(values), max(values))
     low, high = math.floor(min(values) / step), math.ceil(max(values) / step)
     return low * step, max(high, low + 1) * step
@@ -141,7 +162,8 @@ def _months(frame: _Frame) -> Iterator[str]:
             yield line((x, TOP), (x, frame.foot), f'stroke="{FAINT}" stroke-width="0.4"')
         if (end - start).days >= 14:
             middle = (frame.x(max(start, chart.first)) + frame.x(end)) / 2
-            yield text(middle, frame.foot + 10, f"{start:%b}", 'text-anchor="middle"')
+            name = f"{start:%b}" if chart.width == WIDTH else f"{start:%b}"[0]
+            yield text(middle, frame.foot + 10, name, 'text-anchor="middle"')
 
 
 def _starts(first: date, last: date) -> Iterator[date]:
@@ -156,14 +178,14 @@ def _next_month(day: date) -> date:
 
 
 def _scale(frame: _Frame) -> Iterator[str]:
-    style = f'stroke="{FAINT}" stroke-width="0.5"'
+    chart, style = frame.chart, f'stroke="{FAINT}" stroke-width="0.5"'
     for value, words in _ticks(frame):
         y = frame.y(value)
-        yield line((LEFT, y), (WIDTH - RIGHT, y), style)
-        yield text(LEFT - 5, y + 2.6, words, 'text-anchor="end"')
-    yield line((LEFT, frame.foot), (WIDTH - RIGHT, frame.foot), f'stroke="{INK}" stroke-width="0.7"')
-    if not frame.chart.lanes:
-        yield text(LEFT - 5, TOP - 7, frame.chart.unit, 'text-anchor="end" font-weight="600"')
+        yield line((chart.left, y), (chart.right, y), style)
+        yield text(chart.left - 5, y + 2.6, words, 'text-anchor="end"')
+    yield line((chart.left, frame.foot), (chart.right, frame.foot), f'stroke="{INK}" stroke-width="0.7"')
+    if not chart.lanes:
+        yield text(chart.left - 5, TOP - 7, chart.unit, 'text-anchor="end" font-weight="600"')
 
 
 def _ticks(frame: _Frame) -> Iterator[tuple[float, str]]:
@@ -175,27 +197,57 @@ def _ticks(frame: _Frame) -> Iterator[tuple[float, str]]:
         yield number * step, f"{number * step:.{0 if step >= 1 else 1}f}".replace("-", "\u2212")
 
 
+def _band(frame: _Frame) -> Iterator[str]:
+    if frame.chart.band is not None:
+        _, low, high = frame.chart.band
+        top, wide = frame.y(high), frame.chart.right - frame.chart.left
+        yield rect((frame.chart.left, top), wide, round(frame.y(low) - top, 1), f'fill="{BAND}"')
+
+
 def _limits(frame: _Frame) -> Iterator[str]:
-    """Each line with its words at the right end, or at the left where the words of another stand too close."""
+    style = f'stroke="{INK}" stroke-width="1" stroke-dasharray="5 2.5"'
+    for _, value in frame.chart.limits:
+        y = frame.y(value)
+        yield line((frame.chart.left, y), (frame.chart.right, y), style)
+
+
+def _words(frame: _Frame) -> Iterator[str]:
+    """The words of each limit at its right end, or at the left where those of another stand too close; over marks."""
     at_right: list[float] = []
+    left, right = frame.chart.left, frame.chart.right
+    if frame.chart.band is not None:
+        yield text(left + 2, frame.y(frame.chart.band[2]) + 8, frame.chart.band[0], f'font-style="italic" {HALO}')
     for words, value in frame.chart.limits:
         y = frame.y(value)
-        yield line((LEFT, y), (WIDTH - RIGHT, y), f'stroke="{INK}" stroke-width="1" stroke-dasharray="5 2.5"')
         above = y - 3 if y > TOP + 12 else y + 9
         if any(abs(above - other) < CLOSE for other in at_right):
-            yield text(LEFT + 2, above, words, 'font-style="italic"')
+            yield text(left + 2, above, words, f'font-style="italic" {HALO}')
         else:
             at_right.append(above)
-            yield text(WIDTH - RIGHT - 2, above, words, 'text-anchor="end" font-style="italic"')
+            yield text(right - 2, above, words, f'text-anchor="end" font-style="italic" {HALO}')
 
 
 def _legend(chart: Chart) -> Iterator[str]:
-    x = float(LEFT + 6)
+    x = float(chart.left + 6)
     for one in chart.series:
-        if one.points:
+        if one.points and one.name:
             yield _mark(one.mark, x, TOP - 9.5)
             yield text(x + 7, TOP - 7, one.name)
-            x += 24 + 4.3 * len(one.name)
+            x += 16 + 3.9 * len(one.name)
+    if chart.spells:
+        for fill, name in ((INK, "seen"), ("", "estimated")):
+            yield from [rect((x - 3, TOP - 12.5), 8, 6, f'fill="{fill}"')] if fill else _hatched(x - 3, TOP - 12.5, 8)
+            yield text(x + 8, TOP - 7, name)
+            x += 24 + 3.9 * len(name)
+
+
+def _hatched(x: float, y: float, wide: float) -> Iterator[str]:
+    """A bar of upright lines."""
+    yield rect((x, y), wide, 6, f'fill="#ffffff" stroke="{INK}" stroke-width="0.8"')
+    for number in range(1, int(wide / HATCH) + 1):
+        at = x + number * HATCH
+        if at < x + wide:
+            yield line((at, y), (at, y + 6), f'stroke="{INK}" stroke-width="0.7"')
 
 
 def _series(frame: _Frame) -> Iterator[str]:
@@ -207,14 +259,17 @@ def _series(frame: _Frame) -> Iterator[str]:
 
 
 def _spells(frame: _Frame) -> Iterator[str]:
-    """A bar at least as wide as a mark; one without a known end is open and runs on to the edge as a dotted line."""
+    """Hatched, what was seen solid, at least as wide as a mark; without a known end it runs on as a dotted line."""
     for each in frame.chart.spells:
         start, y = frame.x(max(each.start, frame.chart.first)), frame.y(each.lane)
         end = max(frame.x(min(each.end or each.start, frame.chart.last)), start + SHORTEST)
-        fill = INK if each.end else "#ffffff"
-        yield rect((start, y - 3), end - start, 6, f'fill="{fill}" stroke="{INK}" stroke-width="1"')
+        yield from _hatched(start, y - 3, end - start)
+        for since, until in each.seen:
+            x = min(frame.x(max(since, frame.chart.first)), end - SHORTEST)
+            wide = max(frame.x(min(until, frame.chart.last)) - x, SHORTEST)
+            yield rect((x, y - 3), wide, 6, f'fill="{INK}"')
         if not each.end:
-            yield line((end, y), (max(WIDTH - RIGHT, end), y), f'stroke="{INK}" stroke-dasharray="1 2"')
+            yield line((end, y), (max(frame.chart.right, end), y), f'stroke="{INK}" stroke-dasharray="1 2"')
 
 
 def _dash(one: Series) -> str:

@@ -4,12 +4,14 @@ import csv
 import io
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import fields
+from datetime import date
 from functools import cache
 from typing import Any, get_args, get_type_hints
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from service.domain.quantities import Quantity
-from service.domain.summary.document import Advice, ServiceSummary, UnitSummary
+from service.domain.summary.document import ServiceSummary, UnitSummary
+from service.domain.summary.letter_lines import Action, CustomerRootCause
 from service.domain.summary.lines import (
     Outage,
     PlanLine,
@@ -17,12 +19,13 @@ from service.domain.summary.lines import (
     ReadingLine,
     RefrigerantMove,
     ReplacementLine,
-    RootCauseLine,
     VisitLine,
 )
 from service.domain.summary.measured import BeforeAfter, CondenserPoint, CurrentPoint, GlycolPoint
 from service.rendering.csv_guard import guarded
 from service.rendering.year.summary_json import to_json
+from service.rendering.year.summary_rows import units_table
+from service.rendering.year.summary_totals import totals_table
 
 Rows = Callable[[UnitSummary], Iterable[Any]]
 TABLES: Mapping[str, tuple[type[Any], Rows]] = {
@@ -37,17 +40,20 @@ TABLES: Mapping[str, tuple[type[Any], Rows]] = {
     "condenser": (CondenserPoint, lambda unit: unit.condenser),
     "currents": (CurrentPoint, lambda unit: unit.currents),
     "refrigerant": (RefrigerantMove, lambda unit: unit.refrigerant_moves),
-    "root_causes": (RootCauseLine, lambda unit: unit.root_causes),
-    "advice": (Advice, lambda unit: unit.advice),
+    "root_causes": (CustomerRootCause, lambda unit: unit.root_causes),
+    "actions": (Action, lambda unit: unit.actions),
     "plan": (PlanLine, lambda unit: unit.plan),
 }
 EARLIEST = (1980, 1, 1, 0, 0, 0)  # the first instant a zip can hold; no clock goes into the bytes
 READABLE = 0o644 << 16
 
 
+WHOLE = ("units", "totals", "gaps", "definitions")  # tables about all units
+
+
 def render(summary: ServiceSummary) -> bytes:
     """All tables in one zip, whose bytes are the same for the same summary."""
-    return packed((name, table(summary, name)) for name in TABLES)
+    return packed((name, table(summary, name)) for name in (*WHOLE, *TABLES))
 
 
 def packed(tables: Iterable[tuple[str, bytes]]) -> bytes:
@@ -67,6 +73,8 @@ def table(summary: ServiceSummary, name: str) -> bytes:
     A quantity takes two columns, its number and, under the same name with `_unit`, its unit. Text is quoted and
     guarded against formulas, several days or causes are joined with " | ", what is not known is empty.
     """
+    if name in WHOLE:
+        return _of_all(summary, name)
     kind, rows_of = TABLES[name]
     rows = (
         to_json(row, summary.units_shown, unit.time_zone) | {"unit": unit.tag}
@@ -75,6 +83,19 @@ def table(summary: ServiceSummary, name: str) -> bytes:
     )
     names = [field.name for field in fields(kind) if field.name != "unit"]
     return written(["unit", *names], quantities_of(kind), rows)  # type: ignore[arg-type]  # any class is hashable
+
+
+def _of_all(summary: ServiceSummary, name: str) -> bytes:
+    """The units side by side, what is counted over them, what is not known, and what the terms mean."""
+    if name == "gaps":
+        gaps = (*summary.gaps, *(gap for unit in summary.units for gap in unit.gaps))
+        return written(("unit", "sentence"), (), ({"unit": gap.unit, "sentence": gap.sentence} for gap in gaps))
+    if name == "definitions":
+        return written(("term", "text"), (), ({"term": each.term, "text": each.text} for each in summary.definitions))
+    whole = totals_table(summary) if name == "totals" else units_table(summary)
+    names = [head.lower().replace(" ", "_") for head in whole.heads]
+    rows = ([cell.isoformat() if isinstance(cell, date) else cell for cell in row] for row in whole.rows)
+    return written(names, (), (dict(zip(names, row, strict=True)) for row in rows))
 
 
 @cache

@@ -1,26 +1,24 @@
 """A service summary as a tagged PDF (PDF/UA-1) with its fonts embedded; the same data give the same bytes.
 
-Text of the record reaches the typesetter as JSON, never as markup. It is compiled in this process: a child process
-would cost a Python start each time, while the typesetter's own cache was measured to stop growing.
+Text of the record reaches the typesetter as JSON, never as markup.
 """
 
-import re
-from collections.abc import Iterator
-from datetime import date, datetime
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import orjson
 
-from service.domain.summary.document import Advice, ServiceSummary, UnitSummary
-from service.domain.summary.sentences import FROM_ROOT_CAUSES
+from service.domain.summary.actions import ROOT_CAUSE, WE, YOU
+from service.domain.summary.document import HeadlineFigure, ServiceSummary, UnitSummary
+from service.domain.summary.letter_lines import Action
 from service.rendering.year import summary_sentences as sentences
-from service.rendering.year.charts import alternative, draw
+from service.rendering.year.charts import Chart, alternative, draw
 from service.rendering.year.letters import FONTS, MISSING, isolated, legible
-from service.rendering.year.summary_rows import tables, units_table
-from service.rendering.year.tables import Cell, Column, Table
-from service.rendering.year.unit_charts import charts
+from service.rendering.year.plan_strip import quiet_table, strips
+from service.rendering.year.tables import words
+from service.rendering.year.unit_charts import charts, condenser_is_near, glycol_is_near, time_line
 
 if TYPE_CHECKING:
     import typst
@@ -34,9 +32,12 @@ CAUTION = (
     "trained people may work on them, licensed ones where the local code asks for a licence. The code and the maker's "
     "instructions come before this summary."
 )
-NARROW, WIDE = 7, 60
-MOST_ADVICE = 280  # characters of advice on the first page; the unit's page has it whole
-MOST_ON_FIRST_PAGE = 12
+MOST_LINES, LONGEST, MOST_GAPS = 4, 200, 8
+MANY = 8  # units from which a page holds several, without the charts of temperatures
+ON_PAPER = (
+    "Hours without cold beer", "Seen, estimated", "On time, late", "Missed", "Freezing margin", "Condenser split",
+    "Plan",
+)  # fmt: skip
 
 
 def render(summary: ServiceSummary, paper: str | None = None) -> bytes:
@@ -65,100 +66,123 @@ def _fonts() -> "typst.Fonts":
 
 
 def _document(summary: ServiceSummary) -> dict[str, Any]:
-    headline, version = summary.headline, f"glycol-fleet {summary.program_version}"
-    side_by_side = _table(units_table(summary))
-    first_page = len(summary.units) <= MOST_ON_FIRST_PAGE
+    sender, busy = summary.company, [unit for unit in summary.units if not is_quiet(unit)]
+    title = f"Your beer cooling in {summary.year}"
     return {
-        "title": f"Service summary {summary.year}",
-        "company": [isolated(line) for line in summary.company.lines],
+        "title": title,
+        "name": f"{title}: {summary.customer_name}",
+        "author": sender.name or "",
+        "company": [isolated(line) for line in sender.lines],
         "customer": summary.customer_name,
-        "period": f"{summary.first_day} to {summary.last_day}",
-        "footer": f"Service summary {summary.year}, data {summary.data_state.digest[:12]}, {version}",
-        "answer": headline.how_it_went,
-        "figures": [{"text": each.text, "label": each.label, "more": ""} for each in headline.figures],
-        "todo": [_shortened(what) for what in headline.what_to_do],
+        "dated": f"{summary.first_day} to {summary.last_day}",
+        "footer": " \u00b7 ".join(isolated(each) for each in (sender.name, summary.customer_name, title) if each),
+        "answer": summary.headline.how_it_went,
+        "figures": [_figure(each) for each in summary.headline.figures],
+        "done": summary.done[:MOST_LINES],
+        **_to_do(summary),
+        "next": _next(summary),
+        "signed": _signed(summary),
+        "units_title": "Unit by unit",
+        "units": [_unit(summary, unit, many=len(busy) > MANY) for unit in busy],
+        "quiet": quiet_table([unit for unit in summary.units if is_quiet(unit)], summary.units_shown),
+        "plan_title": f"The next twelve months, from {summary.plan_from}",
+        "plan_note": "How many units have a task due in each month, if each is done on its day; * overdue now.",
+        "strips": strips(summary),
+        "gaps": _gaps(summary),
+        "definitions": _definitions(summary),
         "caution": CAUTION,
-        "counted": sentences.counted(summary.visits_by_kind, summary.replaced),
-        "numbers": [
-            sentences.time_on_site(summary.time_on_site),
-            sentences.pm(summary.pm),
-            sentences.without(summary.without_cold_beer),
-            sentences.parts(summary.replaced),
-            *sentences.refrigerant(summary.refrigerant, summary.units_shown),
-            *sentences.root_causes(summary.root_causes),
-        ],
-        "side_by_side": side_by_side if first_page and summary.units else None,
-        "gaps": [each.sentence for each in summary.gaps],
-        "units": [_unit(summary, unit) for unit in summary.units],
-        "tables": [*([] if first_page else [side_by_side]), *_tables(summary)],
-        "definitions": [{"term": each.term, "text": each.text} for each in summary.definitions],
         "rests": sentences.data(summary),
     }
 
 
-def _shortened(text: str) -> str:
-    return text if len(text) <= MOST_ADVICE else f"{text[:MOST_ADVICE].rstrip()} \u2026"
+def _definitions(summary: ServiceSummary) -> list[list[dict[str, str]]]:
+    """The terms that the document uses, in two columns; all of them stand in the workbook."""
+    shown = [{"term": each.term, "text": each.text} for each in summary.definitions if each.term in ON_PAPER]
+    half = sum(len(each["text"]) for each in shown) / 2
+    first = next(n for n in range(len(shown) + 1) if sum(len(each["text"]) for each in shown[:n]) >= half)
+    return [shown[:first], shown[first:]]
 
 
-def _unit(summary: ServiceSummary, unit: UnitSummary) -> dict[str, Any]:
+def is_quiet(unit: UnitSummary) -> bool:
+    """Whether there is so little to report of a unit that it shares a table with others."""
+    cold = unit.without_cold_beer
+    trouble = cold.outages + cold.carried_over + unit.replaced.failed + len(unit.root_causes)
+    return not trouble and not glycol_is_near(unit) and not condenser_is_near(unit)
+
+
+def _figure(figure: HeadlineFigure) -> dict[str, str]:
+    return {"text": figure.text, "label": figure.label, "more": figure.more}
+
+
+def _to_do(summary: ServiceSummary) -> dict[str, Any]:
+    yours = [each for each in summary.actions if each.who == YOU]
+    ours = [each for each in summary.actions if each.who == WE]
+    return {
+        "decide": _lines(yours, summary),
+        "decide_more": max(len(yours) - MOST_LINES, 0),
+        "work": _lines(ours, summary),
+        "work_more": max(len(ours) - MOST_LINES, 0),
+    }
+
+
+def _lines(found: Sequence[Action], summary: ServiceSummary) -> list[dict[str, str]]:
+    return [_shortened(sentences.action(each, len(summary.units))) for each in found[:MOST_LINES]]
+
+
+def _shortened(line: dict[str, str]) -> dict[str, str]:
+    return {name: text if len(text) <= LONGEST else f"{text[:LONGEST].rstrip()} \u2026" for name, text in line.items()}
+
+
+def _next(summary: ServiceSummary) -> str:
+    """When we come next, by the plan."""
+    days = [day for unit in summary.units for line in unit.plan for day in line.due_on if day >= summary.plan_from]
+    return f"Our next maintenance is due on {min(days)}; the months after it are on the last pages." if days else ""
+
+
+def _signed(summary: ServiceSummary) -> str:
+    """Who writes, and whom to call."""
+    sender = summary.company
+    by = ", ".join(isolated(each) for each in (summary.technician, sender.name) if each)
+    call = f" Call us any time: {isolated(sender.phone)}." if sender.phone else ""
+    return f"{by}.{call}" if by else call.strip()
+
+
+def _unit(summary: ServiceSummary, unit: UnitSummary, *, many: bool) -> dict[str, Any]:
     about = (unit.site_name, unit.place, unit.maker, unit.model)
     since = [f"{what} {on}" for what, on in unit.days if on]
-    return {
+    own = [each for each in unit.actions if (each.who, each.basis) != (WE, ROOT_CAUSE)]
+    made = {
         "title": unit.tag,
         "about": ", ".join(isolated(part) for part in (*about, *since) if part),
-        "figures": sentences.unit_figures(unit),
-        "numbers": [
-            sentences.visits(unit.visits_by_kind),
-            sentences.time_on_site(unit.time_on_site),
-            *sentences.refrigerant(unit.refrigerant, summary.units_shown),
+        "went": sentences.of_unit(unit),
+        "measured": sentences.measured(unit, summary.units_shown, drawn=not many),
+        "time_line": _picture(time_line(unit, summary)),
+        "charts": [] if many else [_picture(each) for each in charts(unit, summary)],
+        "causes": [
+            {"title": (words(each.kind) or "").capitalize(), "text": sentences.root_cause(each)}
+            for each in unit.root_causes
         ],
-        "causes": [sentences.root_cause(each) for each in unit.root_causes],
-        "charts": [
-            {"title": each.title, "svg": draw(each), "alt": alternative(each), "note": each.note}
-            for each in charts(unit, summary)
-            if not each.empty
-        ],
-        "advice": [_advised(each) for each in unit.advice],
-        "gaps": [each.sentence for each in unit.gaps],
+        "actions": [_of_unit(each) for each in own[: MOST_LINES - 1 if many else MOST_LINES]],
     }
+    return made | {"long": not many or len(made["about"]) > LONGEST}
 
 
-def _advised(advice: Advice) -> str:
-    """What to do and why; the reasons of a root cause are further down the page."""
-    reason = "See the root causes." if advice.source == FROM_ROOT_CAUSES else advice.reason
-    return f"{isolated(advice.what)} {reason}"
+def _of_unit(action: Action) -> dict[str, str]:
+    """A line of a unit's own; what a root cause asks for has its reason above."""
+    line = _shortened(sentences.action(action, 0)) | {"who": sentences.WHO[action.who]}
+    return line | {"why": ""} if action.basis == ROOT_CAUSE else line
 
 
-def _tables(summary: ServiceSummary) -> Iterator[dict[str, Any]]:
-    for table in tables(summary):
-        on_paper = table.part("paper")
-        if on_paper.rows and on_paper.columns:
-            yield _table(on_paper)
+def _picture(chart: Chart) -> dict[str, str]:
+    return {"title": chart.title, "svg": draw(chart), "alt": alternative(chart)}
 
 
-def _table(whole: Table) -> dict[str, Any]:
-    table = whole.part("paper")
-    heads = [re.sub(r" (\S{1,2})$", "\u00a0\\1", head) for head in table.heads]  # a unit of measure stays with its word
-    rows = [[_cell(cell, column) for cell, column in zip(row, table.columns, strict=True)] for row in table.rows]
-    return {
-        "name": table.name,
-        "heads": heads,
-        "rows": rows,
-        "numbers": [column.digits is not None for column in table.columns],
-        "widths": [
-            min(max(NARROW, *map(len, head.split(" ")), *(len(row[number]) for row in rows)), WIDE)
-            for number, head in enumerate(heads)
-        ]
-        if rows
-        else [],
-    }
-
-
-def _cell(cell: Cell, column: Column) -> str:
-    if cell is None:
-        return UNKNOWN
-    if isinstance(cell, datetime):
-        return f"{cell:%Y-%m-%d %H:%M}"
-    if isinstance(cell, float):
-        return f"{cell + 0.0:.{column.digits or 0}f}".replace("-", "\u2212")
-    return cell.isoformat() if isinstance(cell, date) else str(cell)
+def _gaps(summary: ServiceSummary) -> list[str]:
+    """Those of the whole, and how many units have each of the others."""
+    shared: dict[str, list[str]] = {}
+    for unit in summary.units:
+        for gap in unit.gaps:
+            shared.setdefault(gap.sentence, []).append(unit.tag)
+    ranked = sorted(shared.items(), key=lambda each: (-len(each[1]), each[0]))[:MOST_GAPS]
+    whole = [each.sentence for each in summary.gaps]
+    return [*whole, *(f"{tags[0] if len(tags) == 1 else f'{len(tags)} units'}: {text}" for text, tags in ranked)]

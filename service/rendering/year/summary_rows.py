@@ -5,8 +5,6 @@ from dataclasses import replace
 
 from service.domain.quantities import Quantity, show_quantity
 from service.domain.summary.document import ServiceSummary, UnitSummary
-from service.domain.summary.lines import VisitLine
-from service.rendering.year.letters import isolated
 from service.rendering.year.tables import (
     Cell,
     Column,
@@ -17,16 +15,16 @@ from service.rendering.year.tables import (
     by_whom,
     hours,
     in_units,
-    sentence,
     unit_of,
     words,
 )
 
+WHO = {"you": "you decide", "we": "we will do"}
 Rows = Callable[[UnitSummary, ServiceSummary], Iterator[Row]]
 
 
 def tables(summary: ServiceSummary) -> tuple[Table, ...]:
-    """All tables that follow the units' pages; one without a column for paper or workbook is left out there."""
+    """All tables of the workbook that have a row a record."""
     heat = unit_of("temperature", summary.units_shown)
     return tuple(
         Table(name, _in(heat, columns), tuple(row for unit in summary.units for row in rows(unit, summary)))
@@ -67,23 +65,11 @@ def _visits(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
             hours(v.time_on_site),
             *how,
             words(v.outcome),
-            _in_one_text(v, unit),
             v.words,
             v.work,
             v.advice,
             v.id,
         )
-
-
-def _in_one_text(v: VisitLine, unit: UnitSummary) -> str | None:
-    """Complaint, work and advice in one text."""
-    reported = at_site(v.reported_at, unit)
-    when = "" if reported is None else f", reported {reported:%Y-%m-%d %H:%M}"
-    complained, work, advice = (each and isolated(each) for each in (v.words, v.work, v.advice))
-    complaint = complained
-    if v.symptom:
-        complaint = sentence(f"Complaint: {words(v.symptom)}{when}" + (f": {complained}" if complained else ""))
-    return " ".join(each for each in (complaint, work, advice and f"Advice: {advice}") if each) or None
 
 
 def _pm(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
@@ -95,7 +81,7 @@ def _outages(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
     for o in unit.outages:
         when = (at_site(each, unit) for each in (o.reported_at, o.started_at, o.restored_at))
         shown = (hours(o.seen), hours(o.estimated), hours(o.estimated_high))
-        yield unit.tag, words(o.symptom), *when, *shown, words(o.ended), o.why, o.visit
+        yield unit.tag, words(o.symptom), words(o.started_by), *when, *shown, words(o.ended), o.why, o.visit
 
 
 def _replaced(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
@@ -138,26 +124,11 @@ def _refrigerant(unit: UnitSummary, summary: ServiceSummary) -> Iterator[Row]:
 
 def _root_causes(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
     for c in unit.root_causes:
-        causes = "; ".join(f"{each.cause} {each.probability:.3f}" for each in c.causes)
-        found = (words(c.kind), c.first_seen_on, c.tier, c.probability_of_chance, c.explanation, causes)
-        decided = (c.state, c.decided_by, c.decided_on, c.why, c.resolved_on)
-        after = (c.failed_before, c.years_before, c.failed_after, c.years_after, c.chance, c.verdict)
-        yield unit.tag, *found, c.next_check, c.remedy, *decided, *after
-
-
-def _advice(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
-    for a in unit.advice:
-        yield unit.tag, a.what, a.reason, a.source
+        said = (c.failed, c.think, c.do, c.ours)
+        yield unit.tag, words(c.kind), c.first_seen_on, c.state, *said, c.decided_on, c.resolved_on, c.verdict
 
 
 def _plan(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
-    for p in unit.plan:
-        first, *others = (on.isoformat() for on in p.due_on)
-        days = (f"{first} (overdue)" if p.overdue else first, *others)
-        yield unit.tag, p.name, p.interval, ", ".join(days), p.why
-
-
-def _plan_by_day(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
     for p in unit.plan:
         for number, on in enumerate(p.due_on):
             yield unit.tag, p.name, p.interval, on, "overdue" if p.overdue and number == 0 else None, p.why
@@ -184,16 +155,8 @@ def _kinds(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
         yield unit.tag, words(k.kind), k.ours, k.others
 
 
-def _both(*heads: str) -> tuple[Column, ...]:
+def _columns(*heads: str) -> tuple[Column, ...]:
     return tuple(Column(head) for head in heads)
-
-
-def _paper(*heads: str) -> tuple[Column, ...]:
-    return tuple(Column(head, "paper") for head in heads)
-
-
-def _workbook(*heads: str) -> tuple[Column, ...]:
-    return tuple(Column(head, "workbook") for head in heads)
 
 
 def _numbers(*heads: str, digits: int = 1) -> tuple[Column, ...]:
@@ -201,72 +164,75 @@ def _numbers(*heads: str, digits: int = 1) -> tuple[Column, ...]:
 
 
 _UNIT_COLUMNS = (
-    *_both("Unit", "Site"),
-    *_workbook("Place", "Maker", "Model", "Time zone", "Installed", "Retired", "Moved in", "Moved out"),
+    *_columns("Unit", "Site"),
+    *_columns("Place", "Maker", "Model", "Time zone", "Installed", "Retired", "Moved in", "Moved out"),
     *_numbers("Visits", digits=0),
-    *_workbook("Visits by others", "Hours on site", "Visits timed"),
+    *_columns("Visits by others", "Hours on site", "Visits timed"),
     *_numbers("PM on time", "PM late", "PM missed", digits=0),
-    *_workbook("PM first", "PM never recorded"),
+    *_columns("PM first", "PM never recorded"),
     *_numbers("On time %", "Outages", digits=0),
     *_numbers("Seen h", "Estimated h", "At most h"),
     *_numbers("Parts replaced", "Parts failed", digits=0),
-    *_workbook("Refrigerant added", "Unit of added", "Refrigerant recovered", "Unit of recovered"),
+    *_columns("Refrigerant added", "Unit of added", "Refrigerant recovered", "Unit of recovered"),
 )
 _TABLES: tuple[tuple[str, tuple[Column, ...], Rows], ...] = (
     (
         "Visits",
         (
-            *_both("Unit", "Arrived"),
-            *_workbook("Left"),
+            *_columns("Unit", "Arrived"),
+            *_columns("Left"),
             *_numbers("Hours"),
-            *_both("Kind", "By", "Technician"),
-            *_workbook("Symptom", "Reported"),
-            *_both("Outcome"),
-            *_paper("Complaint, work, advice"),
-            *_workbook("Complaint", "Work", "Advice", "Visit"),
+            *_columns("Kind", "By", "Technician"),
+            *_columns("Symptom", "Reported"),
+            *_columns("Outcome"),
+            *_columns("Complaint", "Work", "Advice", "Visit"),
         ),
         _visits,
     ),
     (
         "PM",
-        (*_both("Unit", "Task", "Due", "Done", "State"), *_numbers("Days late", digits=0), *_both("As found")),
+        (*_columns("Unit", "Task", "Due", "Done", "State"), *_numbers("Days late", digits=0), *_columns("As found")),
         _pm,
     ),
     (
         "Without cold beer",
         (
-            *_both("Unit", "Symptom", "Reported", "From", "Restored"),
+            *_columns("Unit", "Symptom", "Noticed by", "Reported", "From", "Restored"),
             *_numbers("Seen h", "Estimated h", "At most h"),
-            *_both("Ended", "Why"),
-            *_workbook("Visit"),
+            *_columns("Ended", "Why"),
+            *_columns("Visit"),
         ),
         _outages,
     ),
     (
         "Replacements",
-        (*_both("Unit", "Date", "Component", "Kind", "Reason", "Condition", "By", "Note"), *_workbook("Visit")),
+        (*_columns("Unit", "Date", "Component", "Kind", "Reason", "Condition", "By", "Note"), *_columns("Visit")),
         _replaced,
     ),
-    ("Temperatures", (*_both("Unit", "What", "Date"), *_numbers("As found {heat}", "As left {heat}")), _temperatures),
+    (
+        "Temperatures",
+        (*_columns("Unit", "What", "Date"), *_numbers("As found {heat}", "As left {heat}")),
+        _temperatures,
+    ),
     (
         "Glycol",
         (
-            *_both("Unit", "Date"),
+            *_columns("Unit", "Date"),
             *_numbers("Strength mass%", "Target mass%", "Freezes at {heat}", "Coldest {heat}"),
             *_numbers("Margin {heat}", "Least margin {heat}"),
-            *_workbook("Coldest is"),
+            *_columns("Coldest is"),
         ),
         _glycol,
     ),
     (
         "Condenser",
-        (*_both("Unit", "Date", "As found"), *_numbers("Split {heat}", "Clean split {heat}", "Limit {heat}")),
+        (*_columns("Unit", "Date", "As found"), *_numbers("Split {heat}", "Clean split {heat}", "Limit {heat}")),
         _condenser,
     ),
     (
         "Currents",
         (
-            *_both("Unit", "Component", "Date", "When"),
+            *_columns("Unit", "Component", "Date", "When"),
             *_numbers("Current A", "Rated A", digits=2),
             *_numbers("Share of rating %", digits=0),
         ),
@@ -274,28 +240,34 @@ _TABLES: tuple[tuple[str, tuple[Column, ...], Rows], ...] = (
     ),
     (
         "Refrigerant",
-        (*_both("Unit", "Date", "What"), *_numbers("Mass"), *_both("Unit of mass"), *_workbook("Visit")),
+        (*_columns("Unit", "Date", "What"), *_numbers("Mass"), *_columns("Unit of mass"), *_columns("Visit")),
         _refrigerant,
     ),
     (
         "Root causes",
-        _workbook(
-            *("Unit", "Kind", "First seen", "Tier", "Probability of chance", "Explanation", "Causes"),
-            *("Next check", "Remedy", "State", "Decided by", "Decided on", "Why", "Resolved on"),
-            *("Failed before", "Years before", "Failed after", "Years after", "Chance", "Verdict"),
+        _columns(
+            *("Unit", "Kind", "First seen", "State", "What failed", "What we think", "What we do", "Whose work"),
+            *("Decided on", "Resolved on", "Since then"),
         ),
         _root_causes,
     ),
-    ("Advice", _both("Unit", "What", "Reason", "Source"), _advice),
-    ("Plan", _paper("Unit", "Task", "Interval", "Due", "Why"), _plan),
-    ("Plan", _workbook("Unit", "Task", "Interval", "Due", "Overdue", "Why"), _plan_by_day),
-    ("Visits by kind", _workbook("Unit", "Kind", "By us", "By others"), _kinds),
+    ("Plan", _columns("Unit", "Task", "Interval", "Due", "Overdue", "Why"), _plan),
+    ("Visits by kind", _columns("Unit", "Kind", "By us", "By others"), _kinds),
     (
         "Readings",
-        _workbook(
+        _columns(
             *("Unit", "Date", "At", "Quantity", "Component", "Tap", "When", "Value", "Value unit"),
             *("Sample temperature", "Sample unit", "Known as", "As entered", "Visit"),
         ),
         _readings,
     ),
 )
+
+
+def actions_table(summary: ServiceSummary) -> Table:
+    """What the customer decides and what we will do, the most pressing first."""
+    rows = tuple(
+        (WHO[each.who], ", ".join(each.units), each.what, " ".join(each.why), each.by, words(each.basis))
+        for each in summary.actions
+    )
+    return Table("To do", _columns("Who", "Units", "What", "Why", "By", "Because of"), rows)

@@ -1,166 +1,156 @@
-"""The figures of the document in sentences."""
+"""The sentences of a unit's page and of the plan; all words of the document that are not in the summary itself."""
 
-from collections.abc import Iterator, Sequence
-from typing import Any
+from collections.abc import Iterable, Iterator
+from datetime import date
 
 from service.domain.quantities import format_quantity
 from service.domain.summary.document import ServiceSummary, UnitSummary
-from service.domain.summary.lines import (
-    Cause,
-    KindCount,
-    OutageTotal,
-    PmCount,
-    Refrigerant,
-    ReplacementCount,
-    RootCauseCount,
-    RootCauseLine,
-    TimeOnSite,
-)
-from service.domain.summary.sentences import HOUR, hours_range, hours_text, share_text
+from service.domain.summary.letter import span_text
+from service.domain.summary.letter_lines import Action, CustomerRootCause
+from service.domain.summary.lines import KindCount, OutageTotal, PmCount, ReplacementCount
+from service.domain.summary.sentences import counted as number_of
 from service.rendering.year.tables import sentence, words
+from service.rendering.year.unit_charts import FOULED, condenser_is_near, glycol_is_near
 
-SLIGHT = 0.01
+WHO = {"you": "You decide", "we": "We will do"}
 
 
-def counted(kinds: Sequence[KindCount], replaced: ReplacementCount) -> list[list[str]]:
-    """Visits by kind and replacements: what, by us, by others, in all."""
+def counted(kinds: Iterable[KindCount], replaced: ReplacementCount) -> list[list[str]]:
+    """Visits by kind and replacements, where there are any: what, by us, by others, in all."""
     visits = [(f"visits: {words(each.kind)}", each.ours, each.others) for each in kinds]
-    parts = ("replacements", replaced.ours, replaced.others)
-    return [[name, str(ours), str(others), str(ours + others)] for name, ours, others in (*visits, parts)]
+    rows = [*visits, ("replacements", replaced.ours, replaced.others)]
+    return [[name, str(ours), str(others), str(ours + others)] for name, ours, others in rows if ours + others]
 
 
-def visits(kinds: Sequence[KindCount]) -> str:
-    """Only the kinds that there were."""
-    shown = [
-        f"{words(each.kind)} {each.ours + each.others}" + (f" ({each.others} by others)" if each.others else "")
-        for each in kinds
-        if each.ours or each.others
-    ]
-    return f"Visits: {', '.join(shown) or 'none'}."
+def of_unit(unit: UnitSummary) -> str:
+    """How the year of a unit went, in a few short sentences."""
+    return " ".join([*_visits(unit), _outages(unit.without_cold_beer), *_parts(unit), _maintained(unit.pm)])
 
 
-def time_on_site(counted: TimeOnSite) -> str:
-    """Hours on site, and of how many visits."""
-    total = counted.total.value / HOUR
-    return f"Time on site: {total:.1f} h, from the {counted.timed} of {counted.visits} visits whose end is recorded."
+def _visits(unit: UnitSummary) -> Iterator[str]:
+    ours, others = (sum(getattr(each, whose) for each in unit.visits_by_kind) for whose in ("ours", "others"))
+    calls = sum(each.ours for each in unit.visits_by_kind if each.kind == "service_call")
+    if not ours and not others:
+        yield "Nobody came."
+    if ours:
+        because = f", {calls} because you called" if calls else ""
+        yield f"{number_of(ours, 'visit')} by us{because}."
+    if others:
+        yield f"{number_of(others, 'visit')} by others, as reported to us."
 
 
-def pm(counted: PmCount) -> str:
-    """PM in each state."""
+def _outages(without: OutageTotal) -> str:
+    total, high = without.outages + without.carried_over, without.estimated_high
+    if not total:
+        return "No breakdown."
+    what = number_of(without.outages, "breakdown") + (", one from before" if without.carried_over else "")
+    if high is not None and high.value == without.seen.value:
+        return f"{what}: {span_text(without.seen.value)} without cold beer."
+    if high is None and not without.estimated.value:
+        return f"{what}; how long without cold beer is not known."
+    most = "the end of some not known" if high is None else f"{span_text(high.value)} at the most"
     return (
-        f"PM: {counted.judged} judged, {counted.on_time} on time, {counted.late} late, {counted.missed} missed; "
-        f"first on record {counted.first}, never recorded {counted.never_recorded}."
+        f"{what}: about {span_text(without.estimated.value)} without cold beer, {span_text(without.seen.value)} of it "
+        f"seen, {most}."
     )
 
 
-def without(counted: OutageTotal) -> str:
-    """How often and how long there was no cold beer."""
-    return f"Outages (no cold beer): {counted.outages}, in all {hours_range(counted)}."
+def _parts(unit: UnitSummary) -> Iterator[str]:
+    failed = [words(each.kind) or "" for each in unit.replacements if each.reason == "failed"]
+    if failed:
+        listed = ", ".join(number_of(failed.count(kind), kind) for kind in dict.fromkeys(failed))
+        yield f"Failed: {listed}."
 
 
-def parts(counted: ReplacementCount) -> str:
-    """Replacements by reason, by whom, and how we know."""
-    return (
-        f"Replacements: {counted.total} in all. Failed {counted.failed}, precaution {counted.precaution}, "
-        f"upgrade {counted.upgrade}, reason unknown {counted.unknown}. By us {counted.ours}, by others "
-        f"{counted.others}. Seen by us {counted.seen}, reported to us {counted.reported}."
-    )
+def _maintained(pm: PmCount) -> str:
+    if not pm.judged:
+        return "No maintenance was due." if not pm.first else f"Maintenance: {pm.first} done for the first time."
+    undone = pm.missed + pm.never_recorded
+    more = [f"{pm.late} late"] if pm.late else []
+    more += [f"{undone} not done"] if undone else []
+    how = f" ({', '.join(more)})" if more else ""
+    return f"Maintenance on time: {pm.on_time} of {pm.judged}{how}."
 
 
-def refrigerant(moved: Refrigerant, system: str) -> Iterator[str]:
-    """Nothing where no amount is recorded; that is among what is not known."""
-    both = (("added", moved.added), ("recovered", moved.recovered))
-    shown = [f"{what} {format_quantity(mass, system)}" for what, mass in both if mass is not None]
-    if shown:
-        yield f"Refrigerant: {', '.join(shown)}."
+def measured(unit: UnitSummary, system: str, *, drawn: bool) -> str:
+    """Glycol and condenser in a sentence each, where no chart shows them; `drawn` are those near a limit."""
+    glycol = [] if drawn and glycol_is_near(unit) else _glycol(unit, system)
+    split = [] if drawn and condenser_is_near(unit) else _split(unit, system)
+    return " ".join([*glycol, *_condenser(unit), *split])
 
 
-def root_causes(counted: RootCauseCount) -> Iterator[str]:
-    """How many root causes are in each state; nothing where there is none."""
-    if counted.total:
-        yield (
-            f"Root causes: {counted.total}; open {counted.open}, confirmed {counted.confirmed}, "
-            f"dismissed {counted.dismissed}, resolved {counted.resolved}."
-        )
+def _glycol(unit: UnitSummary, system: str) -> Iterator[str]:
+    points = unit.glycol.points
+    if not points:
+        yield "The strength of the glycol was not measured."
+        return
+    last = f"Glycol {format_quantity(points[-1].strength, system)} on {points[-1].on}"
+    margins = [each.margin for each in points if each.margin is not None]
+    if margins:
+        least = min(margins, key=lambda each: each.value)
+        shown, wanted = (format_quantity(each, system) for each in (least, unit.glycol.least_margin))
+        yield f"{last}; smallest margin to freezing {shown} (wanted: {wanted})."
+    else:
+        yield f"{last}; how far that is from freezing is not known."
 
 
-def unit_figures(unit: UnitSummary) -> list[dict[str, str]]:
-    """The three figures of a unit, each with what lies behind it."""
-    cold, pm, parts = unit.without_cold_beer, unit.pm, unit.replaced
-    return [
-        {"text": hours_text(cold), "label": "Hours without cold beer", "more": f"Outages: {cold.outages}."},
-        {
-            "text": share_text(pm),
-            "label": "PM on time",
-            "more": f"Late {pm.late}, missed {pm.missed}; first {pm.first}, never recorded {pm.never_recorded}.",
-        },
-        {
-            "text": str(parts.failed),
-            "label": "Parts failed",
-            "more": f"Of {parts.total} replaced; precaution {parts.precaution}, upgrade {parts.upgrade}, "
-            f"unknown {parts.unknown}; by us {parts.ours}, by others {parts.others}; seen {parts.seen}, "
-            f"reported {parts.reported}.",
-        },
-    ]
+def _condenser(unit: UnitSummary) -> Iterator[str]:
+    grades = [each.as_found for each in unit.condenser if each.as_found]
+    bad = sum(each in FOULED for each in grades)
+    if bad:
+        yield f"Condenser heavily fouled or blocked at {bad} of {number_of(len(grades), 'look')}."
+    elif grades:
+        yield f"Condenser never worse than lightly fouled ({number_of(len(grades), 'look')})."
 
 
-def root_cause(found: RootCauseLine) -> dict[str, Any]:
-    """The root cause as heading and sentences: its evidence, what was decided, whether the remedy worked."""
-    likely = ", ".join(_likely(found.causes))
+def _split(unit: UnitSummary, system: str) -> Iterator[str]:
+    splits = [(each.split, each.split_limit) for each in unit.condenser if each.split and each.split_limit]
+    if splits:
+        most, limit = (format_quantity(each, system) for each in max(splits, key=lambda pair: pair[0].value))
+        yield f"It ran at most {most} over the air (limit {limit})."
+
+
+def root_cause(found: CustomerRootCause) -> str:
+    """What failed, what we think, what we do, in a sentence each; whose work was missing, and whether it worked."""
+    after = f"Since then: {found.verdict}." if found.verdict else ""
+    return " ".join(filter(None, (found.failed, found.think, found.ours, found.do, after)))
+
+
+def action(each: Action, units: int) -> dict[str, str]:
+    """An action as a line: which units, what, why and by when."""
     return {
-        "title": f"{words(found.kind)}: tier {found.tier}, {found.state}".capitalize(),
-        "sentences": [
-            sentence(found.explanation),
-            f"First seen on {found.first_seen_on}. Probability of chance: {100 * found.probability_of_chance:.3g} %.",
-            f"Competing causes: {likely}." if likely else "",
-            *_what_to_do(found),
-            *_decided(found),
-            *_after_remedy(found),
-        ],
+        "units": "All units" if len(each.units) == units and units > 2 else _listed(each.units),
+        "what": sentence(each.what),
+        "why": _why(each),
+        "by": f"By {each.by}." if each.by else "",
     }
 
 
-def _likely(causes: Sequence[Cause]) -> Iterator[str]:
-    """Each with its probability, those under SLIGHT together."""
-    shown = [each for each in causes if each.probability >= SLIGHT]
-    yield from (f"{words(each.cause)} {100 * each.probability:.0f} %" for each in shown)
-    slight = [words(each.cause) or "" for each in causes if each.probability < SLIGHT]
-    if slight:
-        yield f"under 1 %: {', '.join(slight)}"
+def _why(each: Action) -> str:
+    times = len(each.why)
+    if each.basis == "words":
+        return f"Advised on {each.last}." if times == 1 else f"Advised {times} times, last on {each.last}."
+    if each.basis == "overdue" and times > 1:
+        return f"Overdue at {number_of(len(each.units), 'unit')}, the oldest since {each.first}."
+    first = each.why[0].removeprefix(f"{each.units[0]}: ") if len(each.units) == 1 else each.why[0]
+    more = "" if times == 1 else f" The same at {number_of(len(each.units) - 1, 'other unit')}."
+    return f"{first[:1].upper()}{first[1:]}{more if len(each.units) > 1 else ''}"
 
 
-def _what_to_do(found: RootCauseLine) -> Iterator[str]:
-    """The next check and the remedy, where the explanation does not name them."""
-    for label, text in (("Next check", found.next_check), ("Remedy", found.remedy)):
-        if text not in found.explanation:
-            yield sentence(f"{label}: {text}")
+def _listed(tags: tuple[str, ...]) -> str:
+    return ", ".join(tags[:3]) + (f" and {len(tags) - 3} more" if len(tags) > 3 else "")
 
 
-def _decided(found: RootCauseLine) -> Iterator[str]:
-    if found.decided_on is not None:
-        reason = f": {found.why}" if found.why else ""
-        yield sentence(f"{found.state.capitalize()} on {found.decided_on} by {found.decided_by}{reason}")
-    if found.resolved_on is not None:
-        yield f"Resolved on {found.resolved_on}."
-
-
-def _after_remedy(found: RootCauseLine) -> Iterator[str]:
-    if found.verdict is not None:
-        chance = (
-            "" if found.chance is None else f" At one and the same rate that has a probability of {found.chance:.2g}."
-        )
-        yield (
-            f"Failures: {found.failed_before} in {found.years_before:.1f} component-years before the remedy, "
-            f"{found.failed_after} in {found.years_after:.1f} after it.{chance} {found.verdict.capitalize()}."
-        )
+def months_from(first: date) -> list[tuple[int, int]]:
+    """The twelve months that begin with that of a day, as (year, month)."""
+    return [divmod(first.year * 12 + first.month - 1 + number, 12) for number in range(12)]
 
 
 def data(summary: ServiceSummary) -> str:
-    """The records behind the figures, and where the readings are."""
-    state, latest = summary.data_state, summary.data_state.latest_visit_at
-    visited = f", the latest visit on {latest:%Y-%m-%d %H:%M} UTC" if latest else ""
+    """The records behind the figures, and where the rest is."""
+    state = summary.data_state
+    records = f"{number_of(state.visits, 'visit')} to {number_of(state.units, 'unit')} on record"
     return (
-        f"{state.visits} visits and {state.units} units, as of {summary.as_of:%Y-%m-%d %H:%M} UTC{visited}; data "
-        f"{state.digest}; glycol-fleet {summary.program_version}. The plan runs from {summary.plan_from} to "
-        f"{summary.plan_to}. The workbook and the CSV of this summary hold every reading, as entered."
+        f"{records}, as of {summary.as_of:%Y-%m-%d %H:%M} UTC; data {state.digest}; glycol-fleet "
+        f"{summary.program_version}. The workbook and the CSV of this summary hold every visit, reading and definition."
     )

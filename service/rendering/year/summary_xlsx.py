@@ -12,13 +12,14 @@ from typing import Any
 import xlsxwriter  # type: ignore[import-untyped]  # it ships no types
 
 from service.domain.summary.document import ServiceSummary
-from service.domain.summary.lines import PmCount, ReplacementCount, RootCauseCount
 from service.rendering.year import summary_xlsx_charts
-from service.rendering.year.summary_rows import number_and_unit, tables, units_table
-from service.rendering.year.tables import Cell, Column, Row, Table, hours, words
+from service.rendering.year.summary_rows import actions_table, tables, units_table
+from service.rendering.year.summary_totals import totals_table
+from service.rendering.year.tables import Cell, Column, Row, Table
 
 DECIMALS = {None: "0.0###", 0: "0", 1: "0.0", 2: "0.00"}
 LONGEST_CELL = 32_767  # characters: Excel's limit
+WIDEST_PAGE = 200  # letters across a landscape page at about 6 points
 LINE_END = re.compile("\r\n?")  # in a cell a line ends with a line feed
 CREATED = datetime(2000, 1, 1)  # noqa: DTZ001 - the format knows no zone; fixed, so that the same data give the same bytes
 
@@ -30,10 +31,9 @@ def render(summary: ServiceSummary) -> bytes:
     with xlsxwriter.Workbook(out, safe) as workbook:
         workbook.set_properties({"title": f"Service summary {summary.year}", "created": CREATED})
         styles = _Styles(workbook)
-        made = (_answer(summary), _totals(summary), units_table(summary), *tables(summary), _definitions(summary))
-        for table in (each.part("workbook") for each in made):
-            if table.columns:
-                _sheet(workbook, styles, table)
+        first = (_answer(summary), actions_table(summary), totals_table(summary), units_table(summary))
+        for table in (*first, *tables(summary), _definitions(summary)):
+            _sheet(workbook, styles, table)
     return out.getvalue()
 
 
@@ -47,8 +47,8 @@ def _answer(summary: ServiceSummary) -> Table:
     heads = ("name", "address", "phone", "email", "licence")
     rows: list[Row] = [(f"Company: {head}", getattr(sender, head)) for head in heads if getattr(sender, head)]
     rows += [("Customer", summary.customer_name), ("How it went", headline.how_it_went)]
-    rows += [(figure.label, figure.text) for figure in headline.figures]
-    rows += [("What to do", what) for what in headline.what_to_do]
+    rows += [(each.label, f"{each.text} ({each.more})" if each.more else each.text) for each in headline.figures]
+    rows += [("What we did", what) for what in summary.done]
     rows += [("From", summary.first_day), ("To", summary.last_day)]
     rows += [("Plan from", summary.plan_from), ("Plan to", summary.plan_to), ("As of, UTC", _utc(summary.as_of))]
     rows += [("Data", state.digest), ("Visits on record", state.visits), ("Units on record", state.units)]
@@ -60,32 +60,6 @@ def _answer(summary: ServiceSummary) -> Table:
 
 def _utc(instant: datetime | None) -> datetime | None:
     return None if instant is None else instant.astimezone(UTC).replace(tzinfo=None)
-
-
-def _totals(summary: ServiceSummary) -> Table:
-    """What is counted over all units; the share is of 1."""
-    rows: list[Row] = []
-    for each in summary.visits_by_kind:
-        rows += [
-            (f"Visits: {words(each.kind)}, {by}", n) for by, n in (("by us", each.ours), ("by others", each.others))
-        ]
-    rows += [(f"PM: {words(name)}", getattr(summary.pm, name)) for name in PmCount.__dataclass_fields__]
-    cold = summary.without_cold_beer
-    rows += [("Outages", cold.outages), ("Outages carried over", cold.carried_over)]
-    rows += [("Outages whose end is not known", cold.end_unknown), ("Hours without cold beer, seen", hours(cold.seen))]
-    rows += [("Hours without cold beer, estimated", hours(cold.estimated))]
-    rows += [("Hours without cold beer, at most", hours(cold.estimated_high))]
-    rows += [(f"Replaced: {name}", getattr(summary.replaced, name)) for name in ReplacementCount.__dataclass_fields__]
-    rows += [("Visits", summary.time_on_site.visits), ("Visits whose end is recorded", summary.time_on_site.timed)]
-    rows += [("Hours on site", hours(summary.time_on_site.total))]
-    both = (("added", summary.refrigerant.added), ("recovered", summary.refrigerant.recovered))
-    for what, mass in both:
-        number, unit = number_and_unit(mass, summary.units_shown)
-        rows += [(f"Refrigerant {what}{f', {unit}' if unit else ''}", number)]
-    rows += [
-        (f"Root causes: {name}", getattr(summary.root_causes, name)) for name in RootCauseCount.__dataclass_fields__
-    ]
-    return _table("Totals", ("Counted", "Number"), rows)
 
 
 def _definitions(summary: ServiceSummary) -> Table:
@@ -118,16 +92,21 @@ def _sheet(workbook: Any, styles: _Styles, table: Table) -> None:
             _write(sheet, (number, place), cell, styles, column.digits)
     if table.rows:
         sheet.autofilter(0, 0, len(table.rows), len(table.heads) - 1)
-        _for_print(sheet, len(table.rows), len(table.heads) - 1)
+        _for_print(sheet, len(table.rows), len(table.heads) - 1, sum(_width(table, n) for n in range(len(table.heads))))
         summary_xlsx_charts.draw(workbook, sheet, table)
 
 
-def _for_print(sheet: Any, last_row: int, last_column: int) -> None:
-    """The table alone, as wide as the sheet of paper, its head on every page."""
+def _for_print(sheet: Any, last_row: int, last_column: int, wide: int) -> None:
+    """The table alone, its head on every page; where it is too wide to be read on one, its first column as well."""
     sheet.set_landscape()
     sheet.print_area(0, 0, last_row, last_column)
-    sheet.fit_to_pages(1, 0)
     sheet.repeat_rows(0)
+    if wide <= WIDEST_PAGE:
+        sheet.fit_to_pages(1, 0)
+    else:
+        sheet.set_print_scale(70)
+        sheet.repeat_columns(0)
+    sheet.set_footer("&L&A&RPage &P of &N")
 
 
 def _write(sheet: Any, where: tuple[int, int], cell: Cell, styles: _Styles, digits: int | None) -> None:

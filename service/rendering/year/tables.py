@@ -15,13 +15,9 @@ _SIGNS = {"degC": "°C", "degF": "°F", "deltaC": "°C", "deltaF": "°F"}
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column; one of numbers shows `digits` after the point, in the unit that its head names.
-
-    `shown` is "paper", "workbook" or "both": the PDF has less room than a workbook.
-    """
+    """A column; one of numbers shows `digits` after the point, in the unit that its head names."""
 
     head: str
-    shown: str = "both"
     digits: int | None = None
 
 
@@ -37,12 +33,6 @@ class Table:
     def heads(self) -> tuple[str, ...]:
         """What stands over the columns."""
         return tuple(column.head for column in self.columns)
-
-    def part(self, medium: str) -> "Table":
-        """The columns that "paper" or "workbook" shows."""
-        kept = [number for number, column in enumerate(self.columns) if column.shown in {medium, "both"}]
-        rows = tuple(tuple(row[number] for number in kept) for row in self.rows)
-        return Table(self.name, tuple(self.columns[number] for number in kept), rows)
 
 
 def in_units(quantity: Quantity | None, system: str) -> float | None:

@@ -1,75 +1,122 @@
-"""The charts of a unit's year."""
+"""The charts of a unit's year: the time line, the temperatures, and what came near a limit."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 
-from service.domain.maintenance.tasks import AS_FOUND
+from service.domain.assessment.bands import BEER_FREEZES, BEER_UNDER
+from service.domain.bench.figures import figure
 from service.domain.quantities import Quantity, format_quantity
-from service.domain.record.visits import FOULING
 from service.domain.summary.document import ServiceSummary, UnitSummary
 from service.domain.summary.lines import Outage
 from service.domain.summary.measured import BeforeAfter
-from service.rendering.year.charts import Chart, Series, Spell
-from service.rendering.year.tables import at_site, hours, in_units, unit_of, words
+from service.rendering.year.charts import HALF, Chart, Series, Spell
+from service.rendering.year.tables import at_site, hours, in_units, unit_of
 
-OUTAGE = "no cold beer"
-REASONS = (
-    ("failed", "failed", "cross"),
-    ("as a precaution", "precaution", "ring"),
-    ("upgrade", "upgrade", "disc"),
-    ("reason unknown", "unknown", "square"),
-)
+WITHOUT, VISITS, PARTS, CAUSES = "no cold beer", "visits", "parts", "root cause"
+NEAR = 5 / 1.8  # K: a figure closer to its limit than that is drawn, others are a sentence; judged
+FOULED = ("heavy", "blocked")
+MARKS = {"service_call": "disc", "maintenance": "ring", "follow_up": "square", "installation": "cross"}
+KINDS = {
+    "service_call": "service call",
+    "maintenance": "maintenance",
+    "follow_up": "follow-up",
+    "installation": "installation",
+}
+
+
+def time_line(unit: UnitSummary, summary: ServiceSummary) -> Chart:
+    """Visits, replacements, outages and root causes on a lane each, where there are any."""
+    has = ((CAUSES, unit.root_causes), (PARTS, unit.replacements), (VISITS, unit.visits), (WITHOUT, unit.outages))
+    lanes = tuple(name for name, rows in has if rows)
+    series = tuple(_on_lanes(unit, {name: float(number) for number, name in enumerate(lanes)}, summary.first_day))
+    spells = (_spell(each, unit, lanes.index(WITHOUT), summary) for each in unit.outages)
+    return Chart(
+        title=f"The year of {unit.tag}",
+        unit="",
+        lanes=lanes,
+        series=series,
+        spells=tuple(spells),
+        first=summary.first_day,
+        last=summary.last_day,
+    )
+
+
+def _on_lanes(unit: UnitSummary, lanes: dict[str, float], first: date) -> Iterator[Series]:
+    for kind, mark in MARKS.items():
+        days = tuple((each.on, lanes[VISITS]) for each in unit.visits if each.kind == kind)
+        yield Series(KINDS[kind], days, mark, joined=False)
+    failed = tuple((each.on, lanes[PARTS]) for each in unit.replacements if each.reason == "failed")
+    others = tuple((each.on, lanes[PARTS]) for each in unit.replacements if each.reason != "failed")
+    yield Series("failed", failed, "cross", joined=False)
+    yield Series("replaced", others, "ring", joined=False)
+    found = tuple((max(each.first_seen_on, first), lanes[CAUSES]) for each in unit.root_causes)
+    yield Series("", found, "square", joined=False)
+
+
+def _spell(outage: Outage, unit: UnitSummary, lane: int, summary: ServiceSummary) -> Spell:
+    seen, estimated = hours(outage.seen), hours(outage.estimated)
+    stretches = tuple((_day(each.started_at, unit), _day(each.ended_at, unit)) for each in outage.stretches)
+    ends = outage.restored_on or (stretches[-1][1] if stretches and outage.ended != "open" else None)
+    if ends is None and outage.estimated_high is not None:
+        ends = summary.last_day if outage.ended != "taken_as_ended" else outage.on
+    start = max(_day(outage.started_at, unit), summary.first_day)
+    return Spell(lane, start, ends, f"about {estimated:.1f} h, {seen:.1f} h of it seen", stretches)
+
+
+def _day(instant: object, unit: UnitSummary) -> date:
+    return at_site(instant, unit).date()  # type: ignore[arg-type, union-attr]
 
 
 def charts(unit: UnitSummary, summary: ServiceSummary) -> tuple[Chart, ...]:
-    """The charts of a unit's page, empty ones among them."""
-    return tuple(make(unit, summary) for make in (_margin, _temperatures, _condenser, _split, _failures))
+    """The charts of measured values: temperatures, and the glycol and the condenser where near a limit."""
+    near = (_margin, glycol_is_near(unit)), (_split, condenser_is_near(unit))
+    made = (_temperatures(unit, summary), *(make(unit, summary) for make, is_near in near if is_near))
+    return tuple(each for each in made if not each.empty)
+
+
+def glycol_is_near(unit: UnitSummary) -> bool:
+    """Whether its margin came near the least one."""
+    least = unit.glycol.least_margin.value
+    return any(each.margin is not None and each.margin.value < least + NEAR for each in unit.glycol.points)
+
+
+def condenser_is_near(unit: UnitSummary) -> bool:
+    """Whether its split came near its limit."""
+    both = ((each.split, each.split_limit) for each in unit.condenser)
+    return any(split is not None and limit is not None and split.value > limit.value - NEAR for split, limit in both)
 
 
 def _margin(unit: UnitSummary, summary: ServiceSummary) -> Chart:
-    shown = summary.units_shown
-    least = unit.glycol.least_margin
+    shown, least = summary.units_shown, unit.glycol.least_margin
     points = _points(((each.on, each.margin) for each in unit.glycol.points), shown)
     return Chart(
         title="Freezing margin of the glycol",
+        width=HALF,
         unit=unit_of("temperature_difference", shown),
         series=(Series("margin", points, "disc"),),
-        limits=((f"least margin {format_quantity(least, shown)}", in_units(least, shown) or 0.0),),
-        note=f"{_target(unit, shown)}Least margin {format_quantity(least, shown)}: {unit.glycol.least_margin_source}.",
+        limits=((f"at least {format_quantity(least, shown)}", in_units(least, shown) or 0.0),),
         first=summary.first_day,
         last=summary.last_day,
     )
-
-
-def _target(unit: UnitSummary, shown: str) -> str:
-    target = unit.glycol.target
-    return "" if target is None else f"Target strength {format_quantity(target, shown)}. "
 
 
 def _temperatures(unit: UnitSummary, summary: ServiceSummary) -> Chart:
-    shown = summary.units_shown
+    shown, at = summary.units_shown, unit.set_point
     series = (
-        Series("beer as found", _found(unit.beer, shown), "cross", joined=False),
-        Series("beer as left", _left(unit.beer, shown), "square", joined=False),
-        Series("bath as found", _found(unit.bath, shown), "ring", joined=False),
-        Series("bath as left", _left(unit.bath, shown), "disc", joined=False),
+        Series("pour found", _found(unit.beer, shown), "cross", joined=False),
+        Series("pour left", _left(unit.beer, shown), "square", joined=False),
+        Series("bath found", _found(unit.bath, shown), "ring", joined=False),
+        Series("bath left", _left(unit.bath, shown), "disc", joined=False),
     )
+    low, high = (in_units(figure(each, "temperature"), shown) or 0.0 for each in (BEER_FREEZES, BEER_UNDER))
+    set_point = ((f"bath set to {format_quantity(at, shown)}", in_units(at, shown) or 0.0),) if at else ()
     return Chart(
-        title="Bath and pour temperatures",
+        title="Pour and bath",
+        width=HALF,
         unit=unit_of("temperature", shown),
         series=series,
-        first=summary.first_day,
-        last=summary.last_day,
-    )
-
-
-def _condenser(unit: UnitSummary, summary: ServiceSummary) -> Chart:
-    found = tuple((each.on, float(AS_FOUND.index(each.as_found))) for each in unit.condenser if each.as_found)
-    return Chart(
-        title="Condenser as found",
-        unit="",
-        lanes=tuple(FOULING[each] for each in AS_FOUND),
-        series=(Series("as found", found, "disc", joined=False),),
+        limits=set_point,
+        band=("pour cold enough", low, high),
         first=summary.first_day,
         last=summary.last_day,
     )
@@ -82,39 +129,14 @@ def _split(unit: UnitSummary, summary: ServiceSummary) -> Chart:
     latest = known[-1] if known else None
     drawn = (("clean", latest.clean_split), ("limit", latest.split_limit)) if latest else ()
     return Chart(
-        title="Condenser split",
+        title="Condenser: warmer than the air by",
+        width=HALF,
         unit=unit_of("temperature_difference", shown),
-        series=(Series("split", _points(((each.on, each.split) for each in known), shown), "disc"),),
+        series=(Series("condenser split", _points(((each.on, each.split) for each in known), shown), "disc"),),
         limits=tuple((f"{name} {format_quantity(at, shown)}", in_units(at, shown) or 0.0) for name, at in drawn if at),
         first=summary.first_day,
         last=summary.last_day,
     )
-
-
-def _failures(unit: UnitSummary, summary: ServiceSummary) -> Chart:
-    """Replacements on a lane for each kind of component, outages on one of their own on top."""
-    kinds = sorted({each.kind for each in unit.replacements}, reverse=True)
-    lanes = (*(words(each) or "" for each in kinds), *([OUTAGE] if unit.outages else []))
-    series = []
-    for name, reason, mark in REASONS:
-        of = [each for each in unit.replacements if each.reason == reason]
-        series.append(Series(name, tuple((each.on, float(kinds.index(each.kind))) for each in of), mark, joined=False))
-    return Chart(
-        title="Failures, replacements and outages",
-        unit="",
-        lanes=lanes,
-        series=tuple(series),
-        spells=tuple(_spell(each, unit, lane=len(kinds)) for each in unit.outages),
-        first=summary.first_day,
-        last=summary.last_day,
-    )
-
-
-def _spell(outage: Outage, unit: UnitSummary, *, lane: int) -> Spell:
-    start, end = at_site(outage.started_at, unit), at_site(outage.restored_at, unit)
-    seen, estimated = hours(outage.seen), hours(outage.estimated)
-    length = f"about {estimated:.1f} h, {seen:.1f} h of it seen"
-    return Spell(lane, start.date() if start else outage.started_at.date(), end.date() if end else None, length)
 
 
 def _found(pairs: Iterable[BeforeAfter], system: str) -> tuple[tuple[date, float], ...]:

@@ -9,8 +9,9 @@ import pytest
 from service.domain.quantities import Quantity
 from service.domain.summary.lines import Outage
 from service.domain.summary.measured import CondenserPoint
-from service.rendering.year.charts import LEFT, RIGHT, WIDTH, Chart, Series, Spell, alternative, draw
-from service.rendering.year.unit_charts import charts
+from service.rendering.svg import INK
+from service.rendering.year.charts import BAND, NAMED, NUMBERED, RIGHT, WIDTH, Chart, Series, Spell, alternative, draw
+from service.rendering.year.unit_charts import charts, time_line
 from tests.rendering.test_summary_documents import a_summary, a_unit
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -38,8 +39,8 @@ def value_at(drawing: ElementTree.Element, y: float) -> float:
     return low + (high - low) * (y - low_y) / (high_y - low_y)
 
 
-def day_at(x: float) -> date:
-    inner = (LEFT + 6, WIDTH - RIGHT - 6)
+def day_at(x: float, left: int = NUMBERED) -> date:
+    inner = (left + 6, WIDTH - RIGHT - 6)
     return FIRST + timedelta(days=round((x - inner[0]) / (inner[1] - inner[0]) * (LAST - FIRST).days))
 
 
@@ -76,13 +77,27 @@ def test_every_kind_of_mark_has_a_shape_of_its_own() -> None:
     assert len(set(shapes.values())) == 4
 
 
-def test_a_spell_is_a_bar_from_its_first_day_to_its_last() -> None:
-    spell = Spell(0, date(2026, 3, 1), date(2026, 6, 1), "at least 4.0 h")
+def test_a_spell_is_hatched_from_its_first_day_to_its_last_and_solid_where_it_was_seen() -> None:
+    seen = (date(2026, 4, 1), date(2026, 5, 1))
+    spell = Spell(0, date(2026, 3, 1), date(2026, 6, 1), "about 4.0 h", (seen,))
     drawing = ElementTree.fromstring(draw(a_chart(lanes=("no cold beer",), spells=(spell,))))
-    (bar,) = [each for each in drawing.iter(f"{SVG}rect") if each.get("height") == "6"]
-    start = float(bar.get("x") or 0)
+    *_, hatched, solid = [each for each in drawing.iter(f"{SVG}rect") if each.get("height") == "6"]
 
-    assert (day_at(start), day_at(start + float(bar.get("width") or 0))) == (spell.start, spell.end)
+    def span(bar: ElementTree.Element) -> tuple[date, date]:
+        start = float(bar.get("x") or 0)
+        return day_at(start, NAMED), day_at(start + float(bar.get("width") or 0), NAMED)
+
+    assert (span(hatched), span(solid)) == ((spell.start, spell.end), seen)
+    assert (hatched.get("fill"), solid.get("fill")) == ("#ffffff", INK)
+
+
+def test_a_band_is_as_high_as_its_values() -> None:
+    drawing = ElementTree.fromstring(draw(a_chart(Series("s", POINTS, "disc"), band=("cold enough", -2.0, 4.5))))
+    (bar,) = [each for each in drawing.iter(f"{SVG}rect") if each.get("fill") == BAND]
+    top = float(bar.get("y") or 0)
+
+    assert value_at(drawing, top) == pytest.approx(4.5, abs=0.1)
+    assert value_at(drawing, top + float(bar.get("height") or 0)) == pytest.approx(-2.0, abs=0.1)
 
 
 def test_the_alternative_text_has_each_value_its_unit_and_day() -> None:
@@ -96,7 +111,7 @@ def test_the_split_is_drawn_beside_its_limit() -> None:
     at = [Quantity(number, "temperature_difference", "") for number in (16.0, 12.0, 18.0)]
     point = CondenserPoint(visit="v", on=FIRST, as_found=None, split=at[0], clean_split=at[1], split_limit=at[2])
     unit = replace(a_unit(), condenser=(point,))
-    (chart,) = [each for each in charts(unit, a_summary(unit)) if each.title == "Condenser split"]
+    (chart,) = [each for each in charts(unit, a_summary(unit)) if each.title.startswith("Condenser")]
 
     assert (chart.unit, chart.limits) == ("°C", (("clean 12 °C", 12.0), ("limit 18 °C", 18.0)))
     assert chart.series[0].points == ((FIRST, 16.0),)
@@ -112,10 +127,23 @@ def test_an_outage_stands_above_the_failures() -> None:
         stretches=(), why="",
     )  # fmt: skip
     unit = replace(a_unit(), outages=(outage,), time_zone="America/Denver")
-    chart = charts(unit, a_summary(unit))[-1]
+    chart = time_line(unit, a_summary(unit))
 
-    assert chart.lanes == ("condenser fan", "no cold beer")
-    assert chart.spells == (Spell(1, date(2026, 3, 1), None, "about 2.0 h, 2.0 h of it seen"),)
-    assert "no cold beer: from 2026-03-01 and not known to have ended, about 2.0 h, 2.0 h of it seen." in alternative(
-        chart
-    )
+    assert chart.lanes == ("parts", "visits", "no cold beer")
+    assert chart.spells == (Spell(2, date(2026, 3, 1), None, "about 2.0 h, 2.0 h of it seen"),)
+    shown = alternative(chart)
+    assert "no cold beer: from 2026-03-01 and not known to have ended, about 2.0 h, 2.0 h of it seen." in shown
+
+
+def test_only_what_came_near_its_limit_is_drawn() -> None:
+    """5 °F (2.8 K) from the limit: judged."""
+    near, far = (Quantity(number, "temperature_difference", "") for number in (7.7, 7.9))
+    unit = a_unit()
+
+    def titles(margin: Quantity) -> list[str]:
+        points = tuple(replace(each, margin=margin) for each in unit.glycol.points)
+        of = replace(unit, glycol=replace(unit.glycol, points=points))
+        return [each.title for each in charts(of, a_summary(of))]
+
+    assert titles(near) == ["Pour and bath", "Freezing margin of the glycol"]
+    assert titles(far) == ["Pour and bath"]

@@ -5,21 +5,39 @@ from datetime import date
 
 import pytest
 
-from service.domain.summary.lines import RootCauseLine
-from service.rendering.year.summary_sentences import root_cause
+from service.domain.summary.letter_lines import Action, CustomerRootCause
+from service.rendering.year.summary_sentences import action, root_cause
 
-FOUND = RootCauseLine(
-    unit="GU-0007", kind="pump", tier="strong", state="open", probability_of_chance=0.01,
-    first_seen_on=date(2026, 6, 9), explanation="Three pumps seized.", causes=(),
-    next_check="Measure the glycol.", remedy="Bring it to 35 %.", decided_by=None, decided_on=None, why=None,
-    resolved_on=None, failed_before=None, years_before=None, failed_after=None, years_after=None,
-    chance=None, verdict=None,
+FOUND = CustomerRootCause(
+    unit="GU-0007", kind="pump", state="open", first_seen_on=date(2026, 6, 9), failed="Two pumps failed.",
+    think="The glycol was weak.", do="We will bring it to strength.", ours=None, decided_on=None, resolved_on=None,
+    verdict=None,
 )  # fmt: skip
-DIRECTIONS = "Next check: Measure the glycol. Remedy: Bring it to 35 %."
+ADVISED = Action(
+    units=("GU-1",), who="you", what="Keep the air side free", why=("GU-1: x", "GU-1: y"), by=None, basis="words",
+    first=date(2026, 3, 1), last=date(2026, 8, 1),
+)  # fmt: skip
 
 
-@pytest.mark.parametrize("explanation", ["Three pumps seized.", f"Three pumps seized. {DIRECTIONS}"])
-def test_a_root_cause_names_its_next_check_and_remedy_once(explanation):
-    text = " ".join(root_cause(replace(FOUND, explanation=explanation))["sentences"])
+def test_a_root_cause_is_three_sentences_and_whether_the_remedy_worked():
+    assert root_cause(FOUND) == "Two pumps failed. The glycol was weak. We will bring it to strength."
+    assert root_cause(replace(FOUND, verdict="it worked")).endswith("Since then: it worked.")
 
-    assert (text.count("Measure the glycol."), text.count("Bring it to 35 %.")) == (1, 1)
+
+@pytest.mark.parametrize(
+    ("made", "why", "by"),
+    [
+        (ADVISED, "Advised 2 times, last on 2026-08-01.", ""),
+        (replace(ADVISED, why=("GU-1: x",)), "Advised on 2026-08-01.", ""),
+        (
+            replace(ADVISED, units=("GU-1", "GU-2"), basis="overdue", by=date(2026, 12, 1)),
+            "Overdue at 2 units, the oldest since 2026-03-01.",
+            "By 2026-12-01.",
+        ),
+        (replace(ADVISED, basis="overdue", why=("GU-1: due since 2026-03-01.",)), "Due since 2026-03-01.", ""),
+    ],
+)
+def test_an_action_says_why_and_by_when(made, why, by):
+    shown = action(made, 5)
+
+    assert (shown["what"], shown["why"], shown["by"]) == ("Keep the air side free.", why, by)

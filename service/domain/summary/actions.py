@@ -1,0 +1,150 @@
+"""What is to do about a unit, by whom, by when and why: ranked, and equal lines of several units as one."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from service.domain.assessment.assess import RULES
+from service.domain.condition.latest import Worry
+from service.domain.record.visits import Visit
+from service.domain.root_causes.life_cycle import ACTION_TIERS
+from service.domain.summary.customer_words import CAUSES, DANGERS, LIMITS, CauseWords
+from service.domain.summary.letter_lines import Action
+from service.domain.summary.lines import MISSED, NEVER, PlanLine, PmLine, RootCauseLine
+
+YOU, WE = "you", "we"
+DANGER, ROOT_CAUSE, OVERDUE, LIMIT, WORDS = BASES = ("danger", "root_cause", "overdue", "limit", "words")
+UNSETTLED = ("open", "confirmed")
+NO_DATE = date.max
+ADVISING = tuple(rule for rule in RULES if not LIMITS.keys().isdisjoint(rule.codes))
+"""The rules whose findings are reported to a customer."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """What the actions of one unit follow from."""
+
+    tag: str
+    visits: Sequence[Visit]
+    worries: Iterable[Worry]
+    root_causes: Iterable[RootCauseLine]
+    pm_lines: Iterable[PmLine]
+    plan: Sequence[PlanLine]
+    plan_from: date
+    out: bool
+
+
+def actions(found: Found) -> tuple[Action, ...]:
+    """The actions of one unit, the most pressing first; nothing is left to do at one that is out of our care."""
+    if found.out:
+        return ()
+    made = [
+        *_from_limits(found),
+        *_from_dangers(found),
+        *_from_root_causes(found),
+        *_from_overdue(found),
+        *_from_words(found),
+    ]
+    return merged(made)
+
+
+def merged(found: Iterable[Action]) -> tuple[Action, ...]:
+    """Equal lines of several units as one, with all units and each reason; danger first, then as BASES has it."""
+    by_line: dict[tuple[str, str], list[Action]] = {}
+    for each in found:
+        by_line.setdefault((each.who, each.what), []).append(each)
+    return tuple(sorted(map(_one, by_line.values()), key=_rank))
+
+
+def _one(same: Sequence[Action]) -> Action:
+    first = min(same, key=_rank)
+    days = [each.by for each in same if each.by is not None]
+    return Action(
+        units=tuple(sorted({unit for each in same for unit in each.units})),
+        who=first.who,
+        what=first.what,
+        why=tuple(dict.fromkeys(why for each in same for why in each.why)),
+        by=min(days, default=None),
+        basis=first.basis,
+        first=min((each.first for each in same if each.first), default=None),
+        last=max((each.last for each in same if each.last), default=None),
+    )
+
+
+def _rank(action: Action) -> tuple[int, int, int, date, str]:
+    """Of one basis what concerns most units, then what was advised most often, then what is due first."""
+    return (
+        BASES.index(action.basis),
+        -len(action.units),
+        -len(action.why),
+        action.by or action.first or NO_DATE,
+        action.what,
+    )
+
+
+def _next_visit(found: Found) -> date | None:
+    """The first day on which something falls due; what is overdue is done with it."""
+    return min((day for line in found.plan for day in line.due_on if day >= found.plan_from), default=None)
+
+
+def _from_limits(found: Found) -> Iterator[Action]:
+    for each in (worry for worry in found.worries if worry.code in LIMITS):
+        words = LIMITS[each.code]
+        basis, by = DANGER if words.danger else LIMIT, _next_visit(found)
+        where = f" At {each.component}." if each.component else ""
+        yield _action(found, WE, words.do, f"{found.tag}: {words.why}{where}", by, basis)
+        if words.decide:
+            yield _action(found, YOU, words.decide, f"{found.tag}: {words.why}{where}", by, basis)
+
+
+def _from_dangers(found: Found) -> Iterator[Action]:
+    """What the last visit saw that endangers people."""
+    for visit in found.visits[-1:]:
+        for seen in dict.fromkeys(each.code for each in visit.observations if each.code in DANGERS):
+            what, why = DANGERS[seen]
+            reason = f"{found.tag}: {why} Seen on {visit.day.isoformat()}."
+            yield _action(found, WE, what, reason, _next_visit(found), DANGER)
+
+
+def _from_root_causes(found: Found) -> Iterator[Action]:
+    for each in found.root_causes:
+        if each.tier in ACTION_TIERS and each.state in UNSETTLED:
+            words, by = words_of(each), _next_visit(found)
+            why = f"{found.tag}: {each.kind.replace('_', ' ')} failures. {words.think}"
+            yield _action(found, WE, _imperative(words.do), why, by, ROOT_CAUSE)
+            if words.decide:
+                yield _action(found, YOU, words.decide, why, by, ROOT_CAUSE)
+
+
+def _imperative(text: str) -> str:
+    """A promise as a line of a list that is headed by who acts."""
+    rest = text.removeprefix("We will ")
+    return f"{rest[:1].upper()}{rest[1:]}"
+
+
+def words_of(found: RootCauseLine) -> CauseWords:
+    """The words of its most probable cause."""
+    return CAUSES.get(found.causes[0].cause, CAUSES["unexplained"])
+
+
+def _from_overdue(found: Found) -> Iterator[Action]:
+    """Each task that is overdue at the end of the period, those never recorded too."""
+    for each in found.pm_lines:
+        if each.state in (MISSED, NEVER) and each.due_on is not None:
+            never = ", never recorded" if each.state == NEVER else ""
+            why = f"{each.unit}: due since {each.due_on.isoformat()}{never}."
+            yield _action(found, WE, f"{each.name}.", why, _next_visit(found), OVERDUE, on=each.due_on)
+
+
+def _from_words(found: Found) -> Iterator[Action]:
+    """Everything that our technicians advised in the year, the latest first; a line that came again is one line."""
+    for each in reversed(found.visits):
+        if each.advice and each.by == "us":
+            why = f"{each.unit}: advised at the visit on {each.day.isoformat()}."
+            yield _action(found, YOU, each.advice, why, None, WORDS, on=each.day)
+
+
+def _action(  # noqa: PLR0913 - what it says
+    found: Found, who: str, what: str, why: str, by: date | None, basis: str, *, on: date | None = None
+) -> Action:
+    return Action(units=(found.tag,), who=who, what=what, why=(why,), by=by, basis=basis, first=on, last=on)

@@ -1,0 +1,59 @@
+"""Root causes as the customer reads them: what failed, what we think, what we do, and whose work was missing."""
+
+from collections.abc import Iterable, Iterator
+from datetime import date
+
+from service.domain.root_causes.failures import is_failure
+from service.domain.summary.actions import words_of
+from service.domain.summary.letter_lines import CustomerRootCause
+from service.domain.summary.lines import LATE, MISSED, NEVER, RootCauseLine
+from service.domain.summary.sentences import counted
+from service.domain.summary.series import CLEANINGS
+from service.domain.summary.unit_year import UnitYear
+
+CONDENSER = "condenser_fouled"
+DISMISSED = "dismissed"
+
+
+def root_causes_for_customer(year: UnitYear) -> Iterator[CustomerRootCause]:
+    """Those that were not dismissed."""
+    for each in (found.line for found in year.root_causes):
+        if each.state != DISMISSED:
+            words = words_of(each)
+            yield CustomerRootCause(
+                unit=each.unit,
+                kind=each.kind,
+                first_seen_on=each.first_seen_on,
+                state=each.state,
+                failed=_failed(each, _days(year, each.kind)),
+                think=words.think,
+                do=words.do if each.resolved_on is None else f"We made the remedy on {each.resolved_on.isoformat()}.",
+                ours=_ours(year) if each.causes[0].cause == CONDENSER else None,
+                decided_on=each.decided_on,
+                resolved_on=each.resolved_on,
+                verdict=each.verdict,
+            )
+
+
+def _days(year: UnitYear, kind: str) -> list[date]:
+    parts = (part for part in year.replaced_on_record if part.kind == kind and is_failure(part))
+    return sorted({part.on for part in parts if part.on <= year.window.last})
+
+
+def _failed(found: RootCauseLine, days: Iterable[date]) -> str:
+    days, name = list(days), found.kind.replace("_", " ")
+    if not days:
+        return f"The {name} has failed more than once."
+    times = f"failed {counted(len(days), 'time')}"
+    return f"The {name} {times} since {days[0].isoformat()}, last on {days[-1].isoformat()}."
+
+
+def _ours(year: UnitYear) -> str:
+    """Cleaning the condenser is our work."""
+    lines = [line for line in year.pm_lines if line.task in CLEANINGS]
+    late, missed = sum(each.state == LATE for each in lines), sum(each.state in (MISSED, NEVER) for each in lines)
+    if not late and not missed:
+        return "Cleaning it is our work; our dates for it were too far apart."
+    both = ((late, "late"), (missed, "not done by its date"))
+    how = " and ".join(f"{counted(count, 'time')} {text}" for count, text in both if count)
+    return f"Cleaning it is our work: in {year.window.first.year} it was {how}."

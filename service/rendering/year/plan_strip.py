@@ -1,0 +1,74 @@
+"""Tables that the service summary has only on paper: next year month by month, and the units without trouble."""
+
+from collections import Counter
+from collections.abc import Sequence
+from typing import Any
+
+from service.domain.summary.document import ServiceSummary, UnitSummary
+from service.domain.summary.sentences import share_text
+from service.rendering.year.summary_sentences import measured, months_from
+
+MOST_SITES = 6  # with a row a task; beyond them a row a site
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+Rows = list[list[str]]
+
+
+def strips(summary: ServiceSummary) -> list[dict[str, Any]]:
+    """A strip of twelve months a site, a row a task; of many sites one strip, a row a site."""
+    sites: dict[str, list[UnitSummary]] = {}
+    for unit in (each for each in summary.units if each.plan):
+        sites.setdefault(unit.site_name, []).append(unit)
+    months = months_from(summary.plan_from)
+    if len(sites) > MOST_SITES:
+        return [_strip("All sites", "Site", [[name, *_row(units, months)] for name, units in sites.items()], months)]
+    return [_strip(name, "Task", _by_task(units, months), months) for name, units in sites.items()]
+
+
+def _by_task(units: Sequence[UnitSummary], months: Sequence[tuple[int, int]]) -> Rows:
+    names = dict.fromkeys(line.name for unit in units for line in unit.plan)
+    return [[name, *_row(units, months, name)] for name in names]
+
+
+def _row(units: Sequence[UnitSummary], months: Sequence[tuple[int, int]], name: str | None = None) -> list[str]:
+    """How many tasks in each month; those overdue stand in the first one, with a star."""
+    count, overdue = Counter[tuple[int, int]](), 0
+    for line in (line for unit in units for line in unit.plan if name in (None, line.name)):
+        overdue += line.overdue
+        count.update(divmod(day.year * 12 + day.month - 1, 12) for day in line.due_on[1 if line.overdue else 0 :])
+    first = count[months[0]] + overdue
+    cells = [f"{first}*" if overdue else str(first or "")]
+    return [*cells, *(str(count[month] or "") for month in months[1:])]
+
+
+def _strip(name: str, head: str, rows: Rows, months: Sequence[tuple[int, int]]) -> dict[str, Any]:
+    heads = [head, *(f"{MONTHS[month]} {year % 100:02d}" if not number or not month else MONTHS[month]
+                     for number, (year, month) in enumerate(months))]  # fmt: skip
+    return {
+        "name": name,
+        "heads": heads,
+        "rows": rows,
+        "numbers": [False] + [True] * 12,
+        "columns": ["auto"] + ["1fr"] * 12,
+    }
+
+
+def quiet_table(units: Sequence[UnitSummary], system: str) -> dict[str, Any] | None:
+    """The units without breakdown, failure or root cause, one row each; None without any."""
+    if not units:
+        return None
+    rows = [
+        [
+            ", ".join(filter(None, (unit.tag, unit.site_name, unit.place))),
+            str(sum(each.ours + each.others for each in unit.visits_by_kind)),
+            share_text(unit.pm),
+            measured(unit, system, drawn=False),
+        ]
+        for unit in units
+    ]
+    return {
+        "name": "Units without a breakdown or a failed part",
+        "heads": ["Unit", "Visits", "Maintenance on time", "Measured"],
+        "rows": rows,
+        "numbers": [False, True, False, False],
+        "columns": ["2fr", "auto", "auto", "3fr"],
+    }
