@@ -77,7 +77,7 @@ def _unit_years(
         settings={task: each.changes for task, each in store.task_settings.all().items()},
         changes=store.task_settings.changes(),
     )
-    for chunk in chunks:
+    for chunk in ([(unit_id, _as_known(log, as_of)) for unit_id, log in logs] for logs in chunks):
         found = root_causes_then(store, chunk, {log.unit.tag: as_of for _, log in chunk})
         for _, log in chunk:
             own = found.get(log.unit.tag, ())
@@ -87,6 +87,20 @@ def _unit_years(
             for stay in stays(log.locations):
                 if stay.customer == customer:
                     yield from year_of_stay(log, company, own, year, stay)
+
+
+def _as_known(log: UnitLog, as_of: datetime) -> UnitLog:
+    """The log as it was recorded by `as_of`; how tasks were set on each day the year itself works out."""
+    later = (
+        any(visit.posted_at > as_of for visit in (*log.all_visits, *log.moved_away)),
+        any(visit.void is not None and visit.void.at > as_of for visit in log.all_visits),
+        any(made.at > as_of for each in log.corrections.values() for made in each),
+        any(call.posted_at > as_of for call in log.calls),
+        bool(log.moves or log.pauses or log.closures),
+    )
+    if not any(later):
+        return log
+    return replace(log.known_at(as_of), settings=log.settings, setting_changes=log.setting_changes)
 
 
 def root_causes_then(store: Store, chunk: Logs, ends: Mapping[str, datetime]) -> dict[str, tuple[RootCause, ...]]:

@@ -26,8 +26,10 @@ class Customer:
     def __init__(self, records, code, *, year, as_of, registered):
         of = {kind: [r for r in records if r["record"] == kind] for kind in ("site", "unit", "visit", "void", "task")}
         sites = {site["code"]: site for site in of["site"] if site["customer"] == code}
-        gone = {void["visit"] for void in of["void"]}
-        right = {r["visit"]: r["correction"] for r in records if r["record"] == "correction"}
+        gone = {void["visit"] for void in of["void"] if instant(void["at"]) <= as_of}
+        right = {
+            r["visit"]: r["correction"] for r in records if r["record"] == "correction" and instant(r["at"]) <= as_of
+        }
         told = [visit | right.get(visit["id"], {}) for visit in of["visit"] if visit["id"] not in gone]
         visits = [visit for visit in told if instant(visit["arrived_at"]) <= as_of]
         retired = {unit["tag"]: unit["retired_on"] for unit in of["unit"] if unit.get("retired_on")}
@@ -42,8 +44,9 @@ class Customer:
                 seen = [visit for visit in visits if visit["unit"] == unit["tag"]]
                 self.units.append(Unit(unit, sites[unit["site"]], (seen, calls), told, (year, as_of, registered)))
         self.units.sort(key=lambda unit: unit.tag)
-        self.all_visits = sum(len(unit.visits) for unit in self.units)
-        self.latest = max((instant(v["arrived_at"]) for unit in self.units for v in unit.visits), default=None)
+        by_then = [visit for unit in self.units for visit in unit.visits if unit.day(visit) <= unit.last]
+        self.all_visits = len(by_then)
+        self.latest = max((instant(visit["arrived_at"]) for visit in by_then), default=None)
         self.there = [unit for unit in self.units if unit.is_there]
 
 

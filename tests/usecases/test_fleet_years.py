@@ -189,6 +189,7 @@ RESOLVED = {
 )
 def test_whether_a_remedy_worked_is_reported_once_chance_is_unlikely(stocked, make, as_of, chance, verdict):
     """4 failures in 1.5 years before, none in 1 year after: 0.6^4 = 0.130; in 1.39 years, (1.5 / 2.89)^4 = 0.0726."""
+    make.actor = replace(ACTOR, at=datetime(2025, 6, 2, tzinfo=UTC))
     for day in ("2024-03-01", "2024-09-01", "2025-01-01", "2025-06-01"):
         post(stocked, make, f"{day}T18:00:00Z", replacements=failed())
     suspect(stocked, **RESOLVED)

@@ -240,7 +240,7 @@ def test_failures_a_unit_year_by_model_with_their_exact_limits(both):
 def test_each_kind_this_year_against_before(both):
     year, again = both
     for line in year["kinds"]:
-        tags = [tag for tag in again.in_service() if again.has(tag, line["kind"])]
+        tags = [tag for tag in again.units if again.has(tag, line["kind"])]  # those retired before too
         days = [day for each in again.failures(tags, line["kind"]).values() for day in each]
         now, before = sum(day >= again.first for day in days), sum(day < again.first for day in days)
         eve = again.first - timedelta(days=1)
@@ -258,7 +258,7 @@ def test_curves_by_brute_force_in_fractions(both):
     year, again = both
     assert len(year["curves"]) >= 10
     for curve in year["curves"]:
-        tags = [tag for tag in sorted(again.in_service()) if again.has(tag, curve["kind"])]
+        tags = [tag for tag in sorted(again.units) if again.has(tag, curve["kind"])]
         lives = [again.life(tag) for tag in tags]
         ages = [
             [

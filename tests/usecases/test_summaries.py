@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from zipfile import ZipFile
@@ -203,3 +204,38 @@ def test_the_year_is_put_beside_the_year_before(stocked, make):
 
     assert (summary.year_before.year, summary.year_before.breakdowns) == (2025, 2)
     assert summary.headline.how_it_went.startswith("One breakdown in 2026, up to 2026-11-20, one fewer than in 2025.")
+
+
+def test_as_of_is_the_time_of_the_record_as_well(stocked, make):
+    """A visit posted late, a correction and a void come after the document of an earlier instant."""
+    then = datetime(2026, 4, 1, tzinfo=UTC)
+    make.actor = replace(ACTOR, at=datetime(2026, 3, 2, tzinfo=UTC))
+    known = post(stocked, make, "2026-03-01T18:00:00Z", outcome="running")
+    before = summary_json.render(summarised(stocked, as_of=then))
+    make.actor = ACTOR
+    post(stocked, make, "2026-03-05T18:00:00Z")
+    with stocked.writing() as store:
+        visits.void_visit(store, ACTOR, store.visits.get(known), "another unit")
+
+    assert summary_json.render(summarised(stocked, as_of=then)) == before
+    assert [len(summarised(stocked, as_of=each).units[0].visits) for each in (then, NOW)] == [1, 1]
+
+
+def test_the_digest_of_a_year_stays_whatever_the_next_year_brings(stocked, make):
+    post(stocked, make, "2025-03-01T18:00:00Z", outcome="running")
+    before = summarised(stocked, year=2025).data_state
+    post(stocked, make, "2026-03-01T18:00:00Z", kind="service_call", complaint={"symptom": "no_flow"})
+
+    assert summarised(stocked, year=2025).data_state == before
+    post(stocked, make, "2025-04-01T18:00:00Z", outcome="running")
+    assert summarised(stocked, year=2025).data_state.digest != before.digest
+
+
+def test_a_glycol_reading_that_gives_no_strength_is_reported_as_such(stocked, make):
+    brix = {"quantity": "glycol_strength", "value": "22 Brix", "when": "as_found"}
+    post(stocked, make, "2026-03-01T18:00:00Z", readings=[brix])
+    unit = unit_of(stocked)
+    said = " ".join(gap.sentence for gap in unit.gaps)
+
+    assert (unit.glycol.points, unit.glycol.not_converted) == ((), 1)
+    assert ("cannot be worked out" in said, "No glycol strength is recorded" in said) == (True, False)

@@ -98,10 +98,12 @@ def test_how_a_unit_was_registered_holds_for_the_time_before(stocked, make):
     assert lines(stocked, year=2025)[0] == (date(2025, 4, 1), "late")
 
 
-def test_a_setting_made_after_as_of_is_not_looked_at(stocked):
-    """By hand: three months from 2026-01-05 are not over on 03-01, one month is."""
+def test_a_setting_made_after_as_of_is_not_looked_at(stocked, make):
+    """By hand: three months from 2026-01-06 are not over on 03-01, one month is; recorded on the day itself."""
+    make.actor = replace(REGISTERED, at=datetime(2026, 1, 6, 20, tzinfo=UTC))
+    clean(stocked, make, "2026-01-06")
     before = lines(stocked, datetime(2026, 3, 1, tzinfo=UTC))
     set_interval(stocked, "1 month", "2026-11-19")
 
     assert before == lines(stocked, datetime(2026, 3, 1, tzinfo=UTC)) == []
-    assert lines(stocked)[-1] == (date(2026, 2, 5), "missed")
+    assert lines(stocked)[-1] == (date(2026, 2, 6), "missed")

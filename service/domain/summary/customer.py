@@ -209,8 +209,8 @@ def widest(windows: Iterable[Window], year: int, as_of: datetime) -> Window:
 
 
 def data_state(years: Sequence[UnitYear], whose: str) -> DataState:
-    """What the figures rest on; of the SHA-256 the first 16 hexadecimal digits are shown."""
-    arrivals = [visit.arrived_at for year in years for visit in year.visits_on_record]
+    """The records up to the period's end; of the SHA-256 the first 16 hexadecimal digits are shown."""
+    arrivals = [visit.arrived_at for year in years for visit in year.visits_on_record if visit.day <= year.window.last]
     return DataState(
         visits=len(arrivals),
         units=len(years),

@@ -84,14 +84,14 @@ def fleet_year(
 
     `names` are the customers' names by code. Of each unit's year only a small part is kept.
     """
-    found = [(each.window, fleet_unit(each)) for each in years if each.counts]
-    window = widest((each for each, _ in found), year, as_of)
-    units = sorted((unit for _, unit in found), key=lambda unit: unit.line.unit)
-    return _year(units, names, window, as_of=as_of, settings=settings, program_version=program_version)
+    found = [(each.window, fleet_unit(each)) for each in years]
+    window = widest((each for each, unit in found if unit.counts), year, as_of)
+    on_record = sorted((unit for _, unit in found), key=lambda unit: unit.line.unit)
+    return _year(on_record, names, window, as_of=as_of, settings=settings, program_version=program_version)
 
 
 def _year(
-    units: Sequence[FleetUnit],
+    on_record: Sequence[FleetUnit],
     names: Mapping[str, str],
     window: Window,
     *,
@@ -99,6 +99,7 @@ def _year(
     settings: str,
     program_version: str,
 ) -> FleetYear:
+    units = [unit for unit in on_record if unit.counts]
     cost, kinds = total_cost(unit.cost for unit in units), _kinds(units)
     lines = tuple(fleet_costs.ranked_units(unit.line for unit in units))
     root_causes = tuple(sorted((each for unit in units for each in unit.root_causes), key=_by_chance))
@@ -119,8 +120,8 @@ def _year(
         replaced=counts.sum_replaced([unit.replaced for unit in units]), pm=pm, without_cold_beer=without,
         customers=fleet_costs.by_customer(units, names), sites=fleet_costs.by_site(units), units=lines,
         parts=fleet_costs.by_part(units, kinds), causes=fleet_costs.by_cause(units), tasks=tasks,
-        models=fleet_rates.by_model(units), kinds=fleet_rates.by_kind(units, kinds),
-        curves=fleet_rates.curves(units, kinds),
+        models=fleet_rates.by_model(units), kinds=fleet_rates.by_kind(on_record, kinds),
+        curves=fleet_rates.curves(on_record, kinds),
         root_cause_tiers=_tiers(root_causes), root_causes=root_causes,
         unvisited=unvisited,
         new_units=tuple(unit.line.unit for unit in units if unit.line.is_new),

@@ -71,9 +71,10 @@ class Event:
 class FleetUnit:
     """A unit's share. `costs`: by basis and cause, how often it was recorded and what its visits took.
 
-    `months` are those in which we were there.
+    `months` are those in which we were there. One that does not count in the year counts in what was watched before.
     """
 
+    counts: bool
     line: UnitLine
     site_name: str
     kinds: tuple[str, ...]
@@ -109,7 +110,9 @@ def fleet_unit(year: UnitYear) -> FleetUnit:
     ours = [visit for visit in year.visits if visit.by == "us"]
     watched = [part for part in on_record if life.watches(part.on)]
     cost, without = total_cost(map(cost_of, ours)), outages.total(year.outages)
+    by_then = [visit for visit in year.visits_on_record if visit.day <= window.last]
     return FleetUnit(
+        counts=year.counts,
         line=_line(year, life, cost, without),
         site_name=year.log.site.name,
         kinds=tuple(dict.fromkeys(part.kind for part in unit.components)),
@@ -127,8 +130,8 @@ def fleet_unit(year: UnitYear) -> FleetUnit:
         costs=_costs(year, ours),
         root_causes=tuple(_root_cause(each.line) for each in year.root_causes),
         months=frozenset(visit.day.month for visit in ours),
-        visits_on_record=len(year.visits_on_record),
-        latest_visit_at=max((visit.arrived_at for visit in year.visits_on_record), default=None),
+        visits_on_record=len(by_then),
+        latest_visit_at=max((visit.arrived_at for visit in by_then), default=None),
         digest=year.digest,
         parts=tuple(map(fleet_unit, year.parts)),
     )

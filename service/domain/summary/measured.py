@@ -32,12 +32,17 @@ class GlycolPoint:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GlycolYear:
-    """The glycol through the year, with the least margin and the target strength."""
+    """The glycol through the year, with the least margin and the target strength.
+
+    `not_converted` readings are in Brix and have no strength: the sample's temperature is missing, or it is no
+    propylene glycol.
+    """
 
     points: tuple[GlycolPoint, ...]
     least_margin: Quantity
     least_margin_source: str
     target: Quantity | None
+    not_converted: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

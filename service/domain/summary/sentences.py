@@ -15,6 +15,9 @@ from service.domain.summary.measured import BeforeAfter, CondenserPoint, GlycolY
 from service.domain.summary.window import Window
 
 HOUR = 3600.0
+NOT_CONVERTED = (
+    "Readings of the glycol whose strength by mass cannot be worked out (in Brix, sample or fluid not known)"
+)
 NO_REFRIGERANT = "No amount of refrigerant added or recovered is recorded; whether any was moved is not known."
 
 
@@ -33,7 +36,11 @@ def gaps(
     unsure = [each for each in found if each.estimated_high is None]
     missing = (
         (not beer, "No beer temperature at a tap is recorded."),
-        (not glycol.points, "No glycol strength is recorded, so the freezing margin is not known."),
+        (
+            not glycol.points and not glycol.not_converted,
+            "No glycol strength is recorded, so the freezing margin is not known.",
+        ),
+        (bool(glycol.not_converted), f"{NOT_CONVERTED}: {glycol.not_converted}."),
         (bool(glycol.points) and not any(each.margin for each in glycol.points), "The freezing margin is not known."),
         (not any(each.as_found for each in condenser), "The condenser's condition as found is not recorded."),
         (

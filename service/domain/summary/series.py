@@ -75,7 +75,13 @@ def glycol(by_visit: Sequence[VisitFigures], known: Known) -> GlycolYear:
         least_margin=figure(LEAST_MARGIN, "temperature_difference"),
         least_margin_source=MARGIN_SOURCE,
         target=None if known.target is None else figure(known.target, "mass_fraction"),
+        not_converted=sum(_read(one) and "glycol_strength" not in one.figures for one in by_visit),
     )
+
+
+def _read(one: VisitFigures) -> bool:
+    """Whether a visit read the strength of the glycol."""
+    return any(each.reading.quantity == "glycol_strength" for each in one.readings)
 
 
 def _glycol_point(one: VisitFigures) -> GlycolPoint:

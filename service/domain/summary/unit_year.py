@@ -6,6 +6,7 @@ from datetime import date
 from functools import lru_cache
 from hashlib import sha256
 
+from service.domain.instants import local_day
 from service.domain.maintenance.due import DueItem
 from service.domain.maintenance.tasks import Task
 from service.domain.record.locations import INSTANT, Stay, stays_by_site
@@ -100,7 +101,7 @@ def _year(log: UnitLog, shop: ShopTasks, found: tuple[RootCause, ...], year: int
         pm_lines=pm.pm_lines(log, performed, tasks, window, due),
         outages=without,
         root_causes=root_causes_of(log, replaced, found, window, visits),
-        digest=_digest(log, visits, tasks, found),
+        digest=_digest(log, window, tasks, found, (visits, replaced, without)),
         moved_in_on=first,
         moved_out_on=last if ended and last is not None and last <= window.last else None,
     )
@@ -110,24 +111,40 @@ def _in_stay(day: date, first: date | None, last: date | None) -> bool:
     return (first or date.min) <= day <= (last or date.max)
 
 
-def _digest(log: UnitLog, visits: tuple[Visit, ...], tasks: UnitTasks, found: tuple[RootCause, ...]) -> str:
-    """SHA-256 of what of the unit counts; it holds nothing that an import or a later move would change.
+def _digest(
+    log: UnitLog,
+    window: Window,
+    tasks: UnitTasks,
+    found: tuple[RootCause, ...],
+    facts: tuple[tuple[Visit, ...], tuple[PartReplaced, ...], tuple[Outage, ...]],
+) -> str:
+    """SHA-256 of what of the unit counts in the window; it holds nothing that an import or a later move would change.
 
     Of the unit all that is recorded counts, but not its version, which goes up with a move or a link to another unit,
     nor that link: no figure of a year depends on it. A site's version stands for all of it, the elevation included.
+    What happened after the window counts only as far as it shows when an outage ended or what was replaced before.
     """
-    site, care = log.site, log.care
+    (visits, replaced, without), site, care = facts, log.site, log.care
     unit = replace(log.unit, version=0, replaces=None, replaced_by=None, replaced_on=None)
-    former = [(last, _as_set((task,))) for changes in tasks.former.values() for last, task in changes]
+    by_then = {part.visit for part in replaced if part.on <= window.last}
+    counted = [each for each in visits if each.day <= window.last or each.id in by_then]
+    at_end = tuple(tasks.on(task, window.plan_from) for task in tasks.tasks)
+    former = [
+        (last, _as_set((task,))) for changes in tasks.former.values() for last, task in changes if last <= window.last
+    ]
     parts = (
         (unit, site.code, site.version, site.customer),
-        [(visit.id, visit.version) for visit in visits],
-        [(call.id, call.version) for call in log.calls],
-        (_as_set(tasks.tasks), former),
-        [(each.kind, each.version, each.state) for each in found],
+        [(visit.id, visit.version) for visit in counted],
+        [(call.id, call.version) for call in log.calls if local_day(call.received_at, site.time_zone) <= window.last],
+        (_as_set(at_end), former, [(each.started_at, each.seen, each.estimated) for each in without]),
+        [(each.kind, each.version, each.state) for each in found if _by(each, log, window)],
         *([(care.away, care.out_from)] if care.away or care.out_from else ()),
     )
     return sha256(repr(parts).encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def _by(found: RootCause, log: UnitLog, window: Window) -> bool:
+    return local_day(found.first_seen, log.time_zone) <= window.last
 
 
 @lru_cache(maxsize=64)

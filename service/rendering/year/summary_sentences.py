@@ -82,7 +82,8 @@ def measured(unit: UnitSummary, system: str, *, drawn: bool) -> str:
 def _glycol(unit: UnitSummary, system: str) -> Iterator[str]:
     points = unit.glycol.points
     if not points:
-        yield "The strength of the glycol was not measured."
+        read = f"read {number_of(unit.glycol.not_converted, 'time')} in Brix, which does not give its strength"
+        yield f"The glycol was {read if unit.glycol.not_converted else 'not measured'}."
         return
     last = f"Glycol {format_quantity(points[-1].strength, system)} on {points[-1].on}"
     margins = [each.margin for each in points if each.margin is not None]

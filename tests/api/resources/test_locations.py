@@ -201,7 +201,7 @@ def test_a_root_cause_shows_a_customer_no_evidence_from_elsewhere(two) -> None:
     assert [line["on"] for line in theirs["replacements"]] == ["2026-01-12", "2026-02-16", "2026-03-23", "2026-04-27"]
     assert [line["on"] for line in ours["replacements"]] == ["2026-06-02"]
     assert not [line["on"] for line in theirs["replacements"] if line["on"] in str(ours)]
-    assert "2026-06-0" not in str(theirs["root_causes"][0]["explanation"])
+    assert "2026-06-0" not in str(theirs["root_causes"][0]["failed"])
 
 
 # --- an independent model: a unit's locations and visits as plain lists, from the guide -------------------------------
