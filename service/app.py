@@ -36,6 +36,7 @@ from service.api import (
     transfer,
     triage,
     units,
+    visit_reports,
     visits,
 )
 from service.api.endpoint import Routes
@@ -67,6 +68,7 @@ RESOURCES: tuple[Routes, ...] = (
     calls.routes,
     attendances.routes,
     visits.routes,
+    visit_reports.routes,
     assessments.routes,
     triage.routes,
     tasks.routes,

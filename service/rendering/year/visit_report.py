@@ -1,0 +1,91 @@
+"""The report of one visit as a PDF (PDF/UA-1) or as an HTML page without scripts; both say the same."""
+
+from functools import cache
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import orjson
+
+from service.domain.summary.visit_report import VisitReport
+from service.rendering.year.letters import FONTS, MISSING, isolated, legible
+
+HERE = Path(__file__).parent
+PAPERS = {"a4": "a4", "letter": "us-letter"}
+SECTIONS = (
+    ("found", "Found", "Nothing is recorded."),
+    ("done", "Done", "Nothing is recorded."),
+    ("left", "Left", "Nothing is recorded."),
+    ("watch", "What to watch", "Nothing special."),
+    ("next", "Next", "Nothing is planned."),
+)
+
+
+def write(report: VisitReport, form: str, paper: str) -> bytes:
+    """The report in a form, "pdf" or "html"; only the PDF has a paper."""
+    return pdf(report, paper) if form == "pdf" else html(report)
+
+
+def html(report: VisitReport) -> bytes:
+    """The page; it fetches nothing."""
+    text: str = _template().render(_document(report))
+    return text.encode()
+
+
+def pdf(report: VisitReport, paper: str) -> bytes:
+    """Typeset the report on "letter" or "a4"; the same report gives the same bytes."""
+    import typst
+
+    document = legible(_document(report))
+    squares = MISSING.encode() in orjson.dumps(document)
+    data = orjson.dumps({**document, "paper": PAPERS[paper], "squares": squares}).decode()
+    made = typst.compile(
+        HERE / "visit_report.typ",
+        root=HERE,
+        font_paths=[FONTS],
+        ignore_system_fonts=True,
+        format="pdf",
+        sys_inputs={"data": data},
+        pdf_standards=["ua-1"],
+        timestamp=int((report.left_at or report.arrived_at).timestamp()),
+    )
+    if not isinstance(made, bytes):
+        raise TypeError("the typesetter gave no document")
+    return made
+
+
+@cache
+def _template() -> Any:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    environment = Environment(
+        loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    return environment.get_template("visit_report.html")
+
+
+def _document(report: VisitReport) -> dict[str, Any]:
+    zone = ZoneInfo(report.time_zone)
+    arrived, left = (each and each.astimezone(zone) for each in (report.arrived_at, report.left_at))
+    title = f"Our visit on {arrived:%Y-%m-%d}"
+    until = f" to {left:%H:%M}" if left else ""
+    by = f", {', '.join(isolated(each) for each in report.technicians)}" if report.technicians else ""
+    name = f"{title}: {report.unit}, {report.customer}"
+    where = ", ".join(isolated(each) for each in (report.site, report.unit, report.about) if each)
+    return {
+        "title": title,
+        "name": name,
+        "author": report.company.name or "",
+        "footer": " \u00b7 ".join(
+            isolated(part) for part in (report.company.name, report.customer, report.unit) if part
+        ),
+        "company": [isolated(line) for line in report.company.lines],
+        "customer": report.customer,
+        "where": where,
+        "when": f"{arrived:%Y-%m-%d %H:%M}{until}{by}",
+        "sections": [
+            {"title": head, "lines": list(getattr(report, field)), "nothing": nothing}
+            for field, head, nothing in SECTIONS
+        ],
+        "signed": f"Signed by {isolated(report.signed_by)}." if report.signed_by else "",
+    }

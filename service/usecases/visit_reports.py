@@ -1,0 +1,29 @@
+"""The report of one visit, to leave with the customer."""
+
+from datetime import datetime
+
+from service.domain.errors import Conflict
+from service.domain.maintenance.catalogue import CATALOGUE
+from service.domain.summary.visit_report import Around, VisitReport, visit_report
+from service.storage.store import Store
+from service.usecases.due import due_at
+
+
+def report_of(store: Store, visit_id: str, now: datetime, system: str) -> VisitReport:
+    """The report of a visit with what is due at the unit now; Conflict for one that is voided."""
+    visit = store.visits.get(visit_id)
+    if visit.void is not None:
+        raise Conflict("The visit is voided: there is nothing to report to the customer.")
+    log = store.log_of(visit.unit)
+    around = Around(
+        company=store.company.get().letterhead,
+        customer=store.customers.get(visit.customer).name,
+        site=store.sites.get(visit.site),
+        unit=log.unit,
+        technicians={each.code: each.name for each in store.technicians.by_id().values()},
+        tasks={task.code: task.name for task in CATALOGUE},
+        due=due_at(store, visit.unit, now)[0],
+        complaint=log.complaint_of(visit),
+        system=system,
+    )
+    return visit_report(visit, around)

@@ -1,0 +1,76 @@
+"""One visit on one page, to leave with the customer."""
+
+import io
+
+import pytest
+from pypdf import PdfReader
+
+VISIT = {
+    "kind": "service_call", "left_at": "2026-06-09T20:00:00Z", "outcome": "recovering",
+    "complaint": {"symptom": "warm_pour", "words": "all <b>warm</b>"},
+    "readings": [
+        {"quantity": "bath_temperature", "value": "47 degF", "when": "as_found"},
+        {"quantity": "bath_temperature", "value": "31 degF", "when": "as_left"},
+    ],
+    "tasks": [
+        {"task": "condenser_clean", "result": "done", "as_found": "heavy"},
+        {"task": "pump_check", "result": "not_done", "reason": "no key"},
+    ],
+    "observations": [{"code": "bath_cap_missing"}],
+    "work": "Cleaned the condenser.", "advice": "Keep the air side free.", "internal_note": "they do not pay",
+}  # fmt: skip
+
+
+@pytest.fixture
+def report(shop):
+    """The visit's path, on the example's unit."""
+    shop.unit()
+    shop.patch("/v1/company", {"name": "Towpath Cooling", "phone": "555-0100"}, 0)
+    made = shop.visit("2026-06-09", **VISIT)["visit"]
+    return f"/v1/visits/{made['id']}/report"
+
+
+def page(shop, path, **more):
+    answer = shop.ask("GET", path, **more)
+    assert answer.status_code == 200, answer.text
+    return answer
+
+
+def pdf_text(answer):
+    return " ".join(" ".join(each.extract_text() for each in PdfReader(io.BytesIO(answer.data)).pages).split())
+
+
+def test_both_forms_say_what_was_found_done_left_and_comes_next(shop, report) -> None:
+    text = pdf_text(page(shop, report))
+    html = page(shop, f"{report}?format=html&units=us").get_data(as_text=True)
+
+    for line in (
+        "Towpath Cooling", "Our visit on 2026-06-09", "The condenser was heavily fouled.", "Cleaned the condenser.",
+        "Maintenance: condenser cleaning.", "Not done: pump check (no key).", "Seen: bath cap missing.",
+        "The unit is cooling down again and is not at its temperature yet.", "Keep the air side free.",
+        "a follow-up visit", "Call us if the beer pours warm: 555-0100.",
+    ):  # fmt: skip
+        assert (line in text, line in html) == (True, True), line
+    assert ("Measured: bath temperature 31 °F." in html, "bath temperature -0.6 °C" in text) == (True, True)
+    assert "all &lt;b&gt;warm&lt;/b&gt;" in html
+
+
+def test_the_internal_note_is_in_neither(shop, report) -> None:
+    assert "do not pay" not in pdf_text(page(shop, report)) + page(shop, report, Accept="text/html").text
+
+
+def test_it_is_one_page_with_a_name_and_on_the_paper_asked_for(shop, report) -> None:
+    answer = page(shop, f"{report}?paper=a4")
+    (only,) = PdfReader(io.BytesIO(answer.data)).pages
+
+    assert (round(only.mediabox.width), round(only.mediabox.height)) == (595, 842)
+    assert answer.headers["Content-Disposition"].startswith('attachment; filename="visit-2026-06-09-')
+    assert page(shop, f"{report}?paper=a4").data == answer.data
+
+
+def test_a_technician_may_get_it_and_a_voided_visit_has_none(shop, report) -> None:
+    page(shop, report, role="technician")
+    shop.ask("POST", report.replace("/report", "/void"), {"reason": "x"}, If_Match='"1"')
+
+    assert shop.ask("GET", report).status_code == 409
+    assert shop.ask("GET", report.replace(report.split("/")[3], "nothing")).status_code == 404
