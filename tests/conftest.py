@@ -39,3 +39,10 @@ def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     if request.param == "sqlite":
         return f"sqlite:///{tmp_path}/fleet.db"
     return str(request.getfixturevalue("postgres_database_url"))
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Say in the last lines that tests were skipped for want of a browser."""
+    skipped = [each for each in terminalreporter.stats.get("skipped", ()) if "no browser found" in str(each.longrepr)]
+    if skipped:
+        terminalreporter.write_line(f"{len(skipped)} tests in a real browser were skipped: {skipped[0].longrepr[2]}")

@@ -1,12 +1,25 @@
-"""The files that every page needs."""
+"""The files that every page needs, and the worker that keeps pages for when there is no connection."""
 
-from flask import Response
+import json
+
+from flask import Response, g
 
 from service.api.auth import OPEN
-from service.web import assets
-from service.web.assets import served
+from service.web import assets, guard
+from service.web.assets import address_of, served
 from service.web.page import Pages
+from service.web.render import show
 
+KEPT = (
+    "pages.css",
+    "app.js",
+    "store.js",
+    "sender.js",
+    "visit.js",
+    "icon.svg",
+    "open-sans-regular.woff2",
+    "open-sans-semibold.woff2",
+)
 pages = Pages("files")
 
 
@@ -20,3 +33,18 @@ def asset(version: str, name: str) -> Response:
 def manifest() -> Response:
     """What a phone needs to put the pages on its home screen."""
     return served("manifest.webmanifest", caching="no-cache")
+
+
+@pages.get("/sw.js", allow=OPEN)
+def worker() -> Response:
+    """The worker, with the version and the files that it keeps before it."""
+    listed = ["/offline", *(address_of(name) for name in KEPT)]
+    head = f"const VERSION = {json.dumps(assets.version())}, ASSETS = {json.dumps(listed)};\n"
+    g.own_headers = {**guard.HEADERS, "Cache-Control": "no-cache"}
+    return Response(head.encode() + assets.assets()["worker.js"].content, content_type="text/javascript; charset=utf-8")
+
+
+@pages.get("/offline", allow=OPEN)
+def offline() -> Response:
+    """What is shown in place of a page that was not kept."""
+    return show("offline.html")

@@ -52,6 +52,7 @@ def fields_of(store: Store, log: UnitLog, now: datetime, caller: Caller) -> dict
         "calls": [call for call in log.calls if call.waiting],
         "technicians": sorted(store.technicians.by_id().values(), key=lambda each: each.name),
         "cautions": list(dict.fromkeys(text for each in due for text in each.task.cautions)),
+        "made": int(now.timestamp() * 1000),
         "writer": caller.technician or caller.token_id,
     }
 

@@ -1,0 +1,83 @@
+// On every page: the worker that keeps pages for when there is no connection, and what waits to be sent.
+
+import { drafts, newId, outbox } from "./store.js";
+import { hurry, sendAll, writer } from "./sender.js";
+
+const bar = document.getElementById("outbox"), EVERY = 15_000;
+
+export function element(name, text, attributes = {}) {
+  const made = document.createElement(name);
+  made.textContent = text;
+  Object.entries(attributes).forEach(([key, value]) => made.setAttribute(key, value));
+  return made;
+}
+
+// What is on this device and not on the server, with a link to each.
+export async function show(state = "") {
+  if (!bar) return;
+  const own = (record) => record.writer === writer;
+  const all = await outbox(), open = (await drafts()).filter(own), kept = all.filter((each) => each.state !== "sent");
+  const lines = [
+    ...kept.filter(own).map((each) => line(each, each.state === "refused" ? "refused, open it to correct it" : "waiting to be sent")),
+    ...open.filter((each) => each.path !== location.pathname).map((each) => line(each, "begun, not stored")),
+  ];
+  const others = kept.filter((each) => !own(each)).length;
+  if (others) lines.push(element("p", `${others} visit(s) of another person wait on this device for that person to sign in.`));
+  if (state === "signed out" && kept.length) lines.unshift(signIn());
+  bar.replaceChildren(...lines);
+  bar.hidden = !lines.length;
+}
+
+function line(record, what) {
+  const made = element("p", "Visit to ");
+  made.append(element("a", record.unit, { href: record.path }), `, ${record.begun ?? ""}: ${what}.`);
+  return made;
+}
+
+function signIn() {
+  const made = element("p", "Your session has ended. Nothing is lost: ");
+  made.append(element("a", "sign in", { href: "/sign-in" }), ", and what waits is sent.");
+  return made;
+}
+
+export async function deliver() {
+  const state = await sendAll();
+  await show(state);
+  return state;
+}
+
+// A visit gets its id on this device, so that the form opens without a connection too.
+function nameVisits() {
+  document.querySelectorAll("a[data-visit]").forEach((link) => {
+    link.addEventListener("click", () => { link.href = link.getAttribute("href").replace(/\/[^/]*$/, `/${newId()}`); });
+  });
+}
+
+async function startWorker() {
+  if (!("serviceWorker" in navigator)) return;
+  const policy = window.trustedTypes?.createPolicy("worker", {
+    createScriptURL: (path) => { if (path === "/sw.js") return path; throw new TypeError(path); },
+  });
+  const registration = await navigator.serviceWorker.register(policy ? policy.createScriptURL("/sw.js") : "/sw.js", { updateViaCache: "none" });
+  registration.update().catch(() => {}); // without a connection there is none
+  await navigator.serviceWorker.ready;
+  const units = [...document.querySelectorAll("[data-keep]")].map((link) => link.getAttribute("href"));
+  const paths = location.pathname === "/" ? [location.pathname + location.search, ...units.flatMap((path) => [path, `${path}/visits/form`])] : [];
+  registration.active?.postMessage({ writer, paths: [...new Set(paths)] });
+}
+
+function forgetAtSignOut() {
+  document.querySelector('form[action="/sign-out"]')?.addEventListener("submit", () => { window.caches?.delete("pages"); });
+}
+
+if (writer) {
+  nameVisits();
+  forgetAtSignOut();
+  startWorker().catch((fault) => console.warn("nothing is kept for when there is no connection:", fault.message));
+  const again = () => deliver().catch((fault) => console.warn("not sent:", fault.message));
+  addEventListener("online", () => hurry().then(again));
+  addEventListener("focus", again);
+  document.addEventListener("visibilitychange", () => { if (!document.hidden) again(); });
+  setInterval(again, EVERY);
+  again();
+}

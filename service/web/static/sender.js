@@ -1,0 +1,62 @@
+// Sends what waits, oldest first. Only an answer that repeats the id ends a record; a refused one does not hold the next.
+
+import { discard, keep, outbox } from "./store.js";
+
+const REFUSALS = [400, 403, 404, 409, 413, 422], LONGEST_WAIT = 5 * 60_000, KEPT_DAYS = 7, TIMEOUT = 20_000;
+let running = false;
+
+export const writer = document.body.dataset.writer ?? "";
+
+// Resolves when a round is over; "signed out" when the server asks for signing in.
+export async function sendAll() {
+  if (!writer || running) return "";
+  running = true;
+  try {
+    if (!navigator.locks) return await round();
+    return await navigator.locks.request("outbox", { ifAvailable: true }, (lock) => (lock ? round() : ""));
+  } finally {
+    running = false;
+  }
+}
+
+async function round() {
+  const records = (await outbox()).sort((a, b) => a.written - b.written);
+  for (const record of records) {
+    if (record.state === "sent" && Date.now() - record.sent > KEPT_DAYS * 86_400_000) await discard(record.id);
+    if (record.state !== "waiting" || record.writer !== writer || record.next > Date.now()) continue;
+    if ((await send(record)) === "signed out") return "signed out";
+  }
+  return "";
+}
+
+async function send(record) {
+  let answer = null, body = null;
+  try {
+    answer = await fetch(record.path, {
+      method: "POST",
+      headers: { Accept: "application/json" },
+      body: new URLSearchParams([...record.entries, ["do", "store"]]),
+      redirect: "error",
+      signal: AbortSignal.timeout(TIMEOUT),
+    });
+    body = (answer.headers.get("Content-Type") ?? "").includes("json") ? await answer.json() : null;
+  } catch {
+    answer = null; // no connection: later
+  }
+  if (answer?.status === 401) return "signed out";
+  if (answer?.ok && body?.id === record.id) {
+    await keep({ ...record, state: "sent", sent: Date.now(), shown: body.path });
+  } else if (answer && body && REFUSALS.includes(answer.status)) {
+    await keep({ ...record, state: "refused", why: body.detail ?? body.title ?? "", fields: body.fields ?? {} });
+  } else {
+    const tries = record.tries + 1, asked = Number(answer?.headers.get("Retry-After")) * 1000 || 0;
+    const pause = Math.min(LONGEST_WAIT, 1000 * 2 ** Math.min(tries, 9)) * (0.5 + Math.random() / 2);
+    await keep({ ...record, tries, next: Date.now() + Math.max(pause, asked) });
+  }
+  return "";
+}
+
+// After a connection has come back nothing waits for its pause.
+export async function hurry() {
+  for (const record of await outbox()) if (record.state === "waiting" && record.next) await keep({ ...record, next: 0 });
+}

@@ -1,0 +1,336 @@
+"""In a real browser: a technician's day by touch, a call by keyboard, work without a connection, and WCAG 2.2 A and AA.
+
+WCAG 2.2 is checked by axe-core (what a program can check of it), reflow at 320 CSS pixels (1.4.10) beside it.
+"""
+
+import json
+from collections.abc import Iterator
+from urllib.parse import urlsplit
+
+import pytest
+from playwright.sync_api import BrowserContext, Page
+
+from service.domain.physics.libraries import load_all
+from tests.api.resources.conftest import NOW, Shop
+from tests.web.chromium import NO_BROWSER, Served, Window, findings_of_axe, program
+
+PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
+DESK = {"viewport": {"width": 1280, "height": 900}}
+READY = "() => document.getElementById('visit').dataset.ready === '1'"
+NO_WORKER = "() => Promise.race([navigator.serviceWorker.ready, new Promise((_, fail) => setTimeout(fail, 9000))])"
+
+
+@pytest.fixture(scope="module")
+def window() -> Iterator[Window]:
+    path = program()
+    if path is None:
+        pytest.skip(NO_BROWSER)
+    opened = Window(path)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def served(site: Shop) -> Iterator[Served]:
+    """The application with the example's unit on rhea's list."""
+    site.unit()
+    site.patch("/v1/sites/lantern-quay", {"technician": "rhea", "closed_weekdays": []}, 1)
+    made = Served(site)
+    yield made
+    made.stop()
+
+
+def token_of(served: Served, role: str) -> str:
+    if role != "rhea":
+        return served.shop.tokens[role]
+    own = {"name": "rhea", "role": "technician", "technician": "rhea", "units_shown": "us"}
+    return str(served.shop.post("/v1/tokens", own)["token"])
+
+
+def signed_in(context: BrowserContext, served: Served, token: str) -> Page:
+    page = context.new_page()
+    page.clock.set_fixed_time(NOW)
+    page.goto(f"{served.address}/sign-in")
+    page.fill("#token", token)
+    page.click("button.main")
+    page.wait_for_url(lambda url: urlsplit(url).path in ("/", "/plan"))
+    return page
+
+
+def open_form(page: Page) -> str:
+    """Open the form of a visit from My day; the visit's id."""
+    page.get_by_role("link", name="Write the visit").first.click()
+    page.wait_for_function(READY)
+    return page.url.rpartition("/")[2]
+
+
+def visits(served: Served) -> list[str]:
+    return [visit["id"] for visit in served.shop.walk("/v1/visits")]
+
+
+def test_a_technicians_visit_by_touch_with_the_assessment_while_typing(window, served) -> None:
+    token = token_of(served, "rhea")
+    load_all()  # as a server does before it listens
+
+    def work(context: BrowserContext) -> tuple[str, str]:
+        page = signed_in(context, served, token)
+        visit = open_form(page)
+        page.get_by_label("bath temperature as found, °F").fill("47,5")
+        page.get_by_label("ambient temperature as found, °F").fill("104")
+        page.wait_for_function("() => document.querySelector('#assessment .say')")
+        page.get_by_role("group", name="switch-1").get_by_label("replaced, failed").tap()
+        page.get_by_role("group", name="switch-1").get_by_label("burnt").tap()
+        page.get_by_role("group", name="Condenser cleaning", exact=False).first.get_by_label("done", exact=True).tap()
+        page.get_by_label("recovering").tap()
+        page.get_by_role("button", name="Store the visit").tap()
+        page.wait_for_url(f"{served.address}/visits/{visit}")
+        return visit, page.inner_text("main")
+
+    visit, shown = window.visit(work, **PHONE)
+    stored = served.shop.get(f"/v1/visits/{visit}")
+
+    assert "recovering" in shown
+    assert [part["condition"] for part in stored["replacements"]] == ["burnt"]
+    assert {reading["value"]["entered"] for reading in stored["readings"]} == {"47.5 degF", "104 degF"}
+
+
+def test_a_call_is_taken_by_keyboard_alone(window, served) -> None:
+    def work(context: BrowserContext) -> str:
+        page = signed_in(context, served, token_of(served, "dispatcher"))
+        page.goto(f"{served.address}/calls/new")
+        page.wait_for_function("() => document.activeElement.id === 'q'")
+        page.keyboard.type("lantern")
+        page.keyboard.press("Enter")
+        page.wait_for_url("**q=lantern**")
+        _tab_to(page, "GU-0007")
+        page.keyboard.press("Enter")
+        page.wait_for_url("**unit=GU-0007")
+        _tab_to(page, "warm pour")
+        page.keyboard.press("Space")
+        page.keyboard.press("Tab")
+        page.keyboard.type("warm since noon")
+        page.keyboard.press("Enter")
+        page.wait_for_url(lambda url: urlsplit(url).path.count("-") == 4)
+        return page.inner_text("main")
+
+    shown = window.visit(work, **DESK)
+
+    assert "Ask, or measure, first" in shown
+    assert [call["words"] for call in served.shop.walk("/v1/calls")] == ["warm since noon"]
+
+
+def _tab_to(page: Page, text: str) -> None:
+    for _ in range(40):
+        page.keyboard.press("Tab")
+        if text in page.evaluate("() => (document.activeElement.closest('label') ?? document.activeElement).innerText"):
+            return
+    raise AssertionError(f"no way to {text!r} by keyboard")
+
+
+def _until(page: Page, script: str) -> None:
+    """Wait until a script that gives a promise finds so."""
+    for _ in range(200):
+        if page.evaluate(script):
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError(script)
+
+
+def _kept_offline(page: Page) -> None:
+    """Wait until the worker has kept the pages of today's stops."""
+    page.evaluate(NO_WORKER)
+    page.reload()
+    kept = "async () => (await (await caches.open('pages')).keys()).some((each) => each.url.endsWith('/visits/form'))"
+    _until(page, kept)
+
+
+def _write(page: Page, work: str = "written in a cellar") -> str:
+    visit = open_form(page)
+    page.get_by_label("What was done").fill(work)
+    page.get_by_label("running").tap()
+    page.get_by_role("button", name="Store the visit").tap()
+    return visit
+
+
+ALL_SENT = """() => new Promise((found) => {
+  const opening = indexedDB.open("glycol-fleet");
+  opening.onsuccess = () => {
+    const all = opening.result.transaction("outbox").objectStore("outbox").getAll();
+    all.onsuccess = () => { opening.result.close(); found(all.result.length && all.result.every((each) => each.state === "sent")); };
+  };
+})"""  # noqa: E501
+
+
+def _sent(page: Page) -> None:
+    """Wait until nothing of this device is left to be sent."""
+    _until(page, ALL_SENT)
+
+
+def test_without_a_connection_visits_wait_and_are_stored_once_when_it_returns(window, served) -> None:
+    token = token_of(served, "rhea")
+
+    def work(context: BrowserContext) -> list[str]:
+        page = signed_in(context, served, token)
+        _kept_offline(page)
+        context.set_offline(True)
+        written = []
+        for _ in range(2):
+            page.goto(served.address + "/")
+            written.append(_write(page))
+            page.get_by_text("there is no connection").wait_for()
+        page.close()  # and the phone is put away
+        page = context.new_page()
+        page.clock.set_fixed_time(NOW)
+        page.goto(served.address + "/")
+        page.get_by_text("waiting to be sent").first.wait_for()
+        context.set_offline(False)
+        _sent(page)
+        return written
+
+    written = window.visit(work, **PHONE)
+
+    assert sorted(visits(served)) == sorted(written)
+
+
+def test_a_visit_whose_answer_was_lost_is_stored_once(window, served) -> None:
+    token = token_of(served, "rhea")
+
+    def work(context: BrowserContext) -> str:
+        page = signed_in(context, served, token)
+        lost = []
+
+        def lose_the_answer(route):
+            if route.request.method == "POST" and "do=store" in (route.request.post_data or "") and not lost:
+                lost.append(route.fetch().status)
+                route.abort()
+            else:
+                route.continue_()
+
+        context.route("**/visits/*", lose_the_answer)
+        visit = _write(page)
+        page.get_by_text("there is no connection").wait_for()
+        assert lost == [201]
+        page.evaluate("() => dispatchEvent(new Event('online'))")
+        _sent(page)
+        return visit
+
+    visit = window.visit(work, **PHONE, service_workers="block")
+
+    assert visits(served) == [visit]
+
+
+def test_a_refused_visit_stays_with_its_faults_and_goes_when_corrected(window, served) -> None:
+    token = token_of(served, "rhea")
+
+    def work(context: BrowserContext) -> str:
+        page = signed_in(context, served, token)
+        visit = open_form(page)
+        field = page.get_by_label("bath temperature as found, °F")
+        field.fill("900")
+        page.get_by_role("button", name="Store the visit").tap()
+        page.get_by_role("heading", name="Not stored yet").wait_for()
+        assert visits(served) == []
+        page.goto(served.address + "/")
+        page.get_by_text("refused").wait_for()
+        page.locator("#outbox a").first.tap()
+        page.wait_for_function(READY)
+        assert field.input_value() == "900"
+        assert field.get_attribute("aria-invalid") == "true"
+        field.fill("47")
+        page.get_by_role("button", name="Store the visit").tap()
+        page.wait_for_url(f"{served.address}/visits/{visit}")
+        return visit
+
+    visit = window.visit(work, **PHONE)
+
+    assert visits(served) == [visit]
+
+
+def test_a_revoked_token_loses_nothing_and_nobody_sends_in_anothers_name(window, served) -> None:
+    token, again = token_of(served, "rhea"), token_of(served, "rhea")
+
+    def work(context: BrowserContext) -> str:
+        page = signed_in(context, served, token)
+        visit = open_form(page)
+        page.get_by_label("What was done").fill("still here")
+        served.shop.ask("DELETE", f"/v1/tokens/{token.split('_')[1]}")
+        page.get_by_role("button", name="Store the visit").tap()
+        page.get_by_text("sign in again").wait_for()
+        other = signed_in(context, served, token_of(served, "dispatcher"))
+        other.get_by_text("of another person wait on this device").wait_for()
+        assert visits(served) == []
+        other.get_by_role("button", name="Sign out").click()
+        _sent(signed_in(context, served, again))
+        return visit
+
+    assert visits(served) == []
+    visit = window.visit(work, **PHONE)
+    assert visits(served) == [visit]
+
+
+def test_a_draft_outlives_its_tab_and_a_server_that_is_gone(window, served) -> None:
+    token = token_of(served, "rhea")
+
+    def work(context: BrowserContext) -> None:
+        page = signed_in(context, served, token)
+        visit = open_form(page)
+        page.get_by_label("What was done").fill("half a sentence")
+        page.get_by_text("Kept on this device.").wait_for()
+        page.close()
+        page = context.new_page()
+        page.clock.set_fixed_time(NOW)
+        page.goto(f"{served.address}/")
+        page.get_by_text("begun, not stored").wait_for()
+        page.goto(f"{served.address}/units/GU-0007/visits/{visit}")
+        page.wait_for_function(READY)
+        assert page.get_by_label("What was done").input_value() == "half a sentence"
+        served.stop()
+        try:
+            page.get_by_label("running").tap()
+            page.get_by_role("button", name="Store the visit").tap()
+            page.get_by_text("there is no connection").wait_for()
+        finally:
+            served.start()
+        page.evaluate("() => dispatchEvent(new Event('online'))")
+        _sent(page)
+        assert visits(served) == [visit]
+
+    window.visit(work, **PHONE)
+
+
+PATHS = {
+    "owner": ("/plan", "/calls", "/calls/new?unit=GU-0007", "/units?q=GU", "/root-causes", "/register",
+              "/register/customer", "/register/site", "/register/unit?like=GU-0007", "/years", "/tokens", "/devices",
+              "/units/GU-0007/triage?symptom=warm_pour"),
+    "rhea": ("/", "/units/GU-0007", "/units/GU-0007/visits/form", "/offline"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_and_no_page_is_wider_than_320_pixels(window, served, scheme) -> None:
+    visit = served.shop.visit("2026-06-02", outcome="running", work="Brushed.")["visit"]["id"]
+    call = {"received_at": "2026-06-09T16:00:00Z", "unit": "GU-0007", "symptom": "warm_pour"}
+    call_id = served.shop.post("/v1/calls", call | {"id": "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b70"})["id"]
+    more = {"owner": (f"/calls/{call_id}",), "rhea": (f"/visits/{visit}",)}
+    found: dict[str, object] = {}
+
+    def look(page: Page, path: str) -> None:
+        page.goto(served.address + path)
+        page.evaluate("() => document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+        for wide in (320, 1280):
+            page.set_viewport_size({"width": wide, "height": 800})
+            violations, incomplete = findings_of_axe(page)
+            width = page.evaluate("() => document.documentElement.scrollWidth")
+            if violations or incomplete or width > wide:
+                found[f"{path} {wide}"] = (width, violations, incomplete)
+
+    def work(context: BrowserContext) -> None:
+        for role, paths in PATHS.items():
+            page = signed_in(context, served, token_of(served, role))
+            for path in (*paths, *more[role]):
+                look(page, path)
+            context.clear_cookies()
+
+    window.visit(work, color_scheme=scheme, service_workers="block")
+
+    assert found == {}, json.dumps(found, indent=1)
