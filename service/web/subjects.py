@@ -1,6 +1,19 @@
 """All pages."""
 
-from service.web import calls, day, owner, plan, register, signing_in, static_pages, triage, units, visits
+from service.web import (
+    calls,
+    charts,
+    day,
+    labels,
+    owner,
+    plan,
+    register,
+    signing_in,
+    static_pages,
+    triage,
+    units,
+    visits,
+)
 from service.web.page import Pages
 
 SUBJECTS: tuple[Pages, ...] = (
@@ -8,10 +21,12 @@ SUBJECTS: tuple[Pages, ...] = (
     signing_in.pages,
     day.pages,
     units.pages,
+    charts.pages,
     visits.pages,
     triage.pages,
     calls.pages,
     plan.pages,
     register.pages,
+    labels.pages,
     owner.pages,
 )

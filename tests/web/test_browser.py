@@ -78,7 +78,7 @@ def test_a_technicians_visit_by_touch_with_the_assessment_while_typing(window, s
         page.get_by_label("bath temperature as found, °F").fill("47,5")
         page.get_by_label("ambient temperature as found, °F").fill("104")
         page.wait_for_function("() => document.querySelector('#assessment .say')")
-        page.get_by_role("group", name="switch-1").get_by_label("replaced, failed").tap()
+        page.get_by_role("group", name="switch-1").get_by_label("failed").tap()
         page.get_by_role("group", name="switch-1").get_by_label("burnt").tap()
         page.get_by_role("group", name="Condenser cleaning", exact=False).first.get_by_label("done", exact=True).tap()
         page.get_by_label("recovering").tap()
@@ -301,7 +301,7 @@ def test_a_draft_outlives_its_tab_and_a_server_that_is_gone(window, served) -> N
 PATHS = {
     "owner": ("/plan", "/calls", "/calls/new?unit=GU-0007", "/units?q=GU", "/root-causes", "/register",
               "/register/customer", "/register/site", "/register/unit?like=GU-0007", "/years", "/tokens", "/devices",
-              "/units/GU-0007/triage?symptom=warm_pour"),
+              "/units/GU-0007/triage?symptom=warm_pour", "/labels"),
     "rhea": ("/", "/units/GU-0007", "/units/GU-0007/visits/form", "/offline"),
 }  # fmt: skip
 

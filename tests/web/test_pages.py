@@ -103,3 +103,15 @@ def test_a_page_is_sent_compressed_to_who_takes_it(site) -> None:
 
     assert packed.headers["Content-Encoding"] == "gzip"
     assert len(packed.data) < len(plain.data) / 2
+
+
+def test_the_chart_shows_the_numbers_of_its_table(site) -> None:
+    site.unit()
+    for day, value in (("2026-05-02", "30.5 degF"), ("2026-06-02", "29.5 degF")):
+        site.visit(day, readings=[{"quantity": "bath_temperature", "value": value, "when": "as_found"}])
+    browser = technician_of(site)
+    page, picture = browser.open("/units/GU-0007").text, browser.open("/units/GU-0007/temperatures.svg")
+
+    assert "30.5 °F on 2026-05-02, 29.5 °F on 2026-06-02" in page
+    assert page.count("bath as found</td>") == 2
+    assert (picture.mimetype, picture.text[:4]) == ("image/svg+xml", "<svg")

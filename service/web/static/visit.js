@@ -92,11 +92,13 @@ async function assess() {
 }
 
 function render(assessment) {
+  const cautions = new Set(); // each is shown once
   const made = assessment.findings.map((finding) => {
     const part = element("div", "", finding.severity === "fine" ? {} : { class: "say" }), first = element("p", "");
     first.append(element("strong", `${WORDS[finding.severity]}: `), finding.sentence);
     part.append(first);
-    if (finding.caution) part.append(element("p", finding.caution, { class: "caution" }));
+    if (finding.caution && !cautions.has(finding.caution)) part.append(element("p", finding.caution, { class: "caution" }));
+    cautions.add(finding.caution);
     if (finding.advice) part.append(element("p", finding.advice));
     return part;
   });
