@@ -61,6 +61,8 @@ class Exchange:
             environ["REMOTE_ADDR"] = shared.proxies.client(peer, environ.get("HTTP_X_FORWARDED_FOR", ""))
             if not self._client.named(environ["REMOTE_ADDR"]):
                 raise Refusal(UNAVAILABLE, BUSY, retry=True)
+            if environ.get("HTTP_X_FORWARDED_PROTO", "").rpartition(",")[2].strip() == "https":
+                environ["wsgi.url_scheme"] = "https"
         if not shared.hosts.allow(self._head.host):
             raise Refusal(UNKNOWN_HOST)
         return environ

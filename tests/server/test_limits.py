@@ -270,6 +270,22 @@ def test_nobody_else_names_the_client(shared_server: Server) -> None:
     assert b'"REMOTE_ADDR":"127.0.0.1"' in shared_server.raw(asked, end=True)
 
 
+@pytest.mark.parametrize(
+    ("name", "forwarded", "scheme"),
+    [
+        ("proxied", "https", "https"),
+        ("proxied", "http", "http"),
+        ("proxied", "https, http", "http"),
+        ("shared_server", "https", "http"),
+    ],
+)
+def test_only_a_trusted_proxy_says_that_the_client_speaks_tls(request, name, forwarded, scheme) -> None:
+    server: Server = request.getfixturevalue(name)
+    asked = f"GET /v1/seen HTTP/1.1\r\nHost: localhost\r\nX-Forwarded-Proto: {forwarded}\r\n\r\n".encode()
+
+    assert f'"wsgi.url_scheme":"{scheme}"'.encode() in server.raw(asked, end=True)
+
+
 def test_behind_a_proxy_the_limit_is_that_of_the_client(proxied: Server) -> None:
     asked = b"GET /v1/slow HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\nX-Forwarded-For: %b\r\n\r\n"
     with ExitStack() as held:
