@@ -49,16 +49,17 @@ def post_attendance(body: Body, query: Body) -> Response:
     """Record one arrival at one site with its visits, all or nothing. The same id or key with the same body is one."""
     arrived = {"arrived_at": body["arrived_at"]}
     causes = {visit["unit"]: cause_before({**visit, **arrived}) for visit in body.get("visits") or ()}
-    return once.post(body, "attendance", partial(_recorded, system=units_shown(query), causes=causes))
+    return once.post(body, "attendance", partial(recorded, system=units_shown(query), causes=causes))
 
 
-def _recorded(
+def recorded(
     store: Store, new: Body, fingerprint: str, text: str, *, system: str, causes: Mapping[str, Finding | None]
 ) -> str:
+    """The answer to an attendance stored now, or to one already stored."""
     if is_stored(store.attendances.fingerprint(new["id"]), fingerprint, "attendance", new["id"]):
         attendance = store.attendances.get(new["id"])
-        recorded = [store.visits.get(visit_id) for visit_id in attendance.visits]
-        visits = [(visit, due_at(store, visit.unit, now())[0]) for visit in recorded]
+        stored = [store.visits.get(visit_id) for visit_id in attendance.visits]
+        visits = [(visit, due_at(store, visit.unit, now())[0]) for visit in stored]
     else:
         attendance, visits = attendances.record_attendance(store, actor(), new, fingerprint=fingerprint, body=text)
         store.link.before_commit.append(partial(state().metrics.visits_posted.inc, len(visits)))

@@ -43,7 +43,7 @@ def new_visit(tag: str) -> Response:
 @pages.get("/units/<tag>/visits/<visit_id>", allow=STAFF)
 def visit_form(tag: str, visit_id: str) -> Response:
     """The form; once the visit is stored, the visit."""
-    _check_id(visit_id)
+    check_id(visit_id)
     with database().reading() as store:
         if visit_id != SHELL and store.visits.fingerprint(visit_id) is not None:
             return see_other(f"/visits/{visit_id}")
@@ -55,7 +55,7 @@ def visit_form(tag: str, visit_id: str) -> Response:
 @pages.post("/units/<tag>/visits/<visit_id>", allow=STAFF)
 def send_visit(tag: str, visit_id: str) -> Response:
     """Assess what the form holds, or store it; the same use cases as those of the API."""
-    _check_id(visit_id)
+    check_id(visit_id)
     if visit_id == SHELL:
         raise NotFound("visit", visit_id)
     if request.form.get("writer", writer()) != writer():
@@ -90,7 +90,7 @@ def writer() -> str:
     return caller().technician or caller().token_id
 
 
-def _check_id(visit_id: str) -> None:
+def check_id(visit_id: str) -> None:
     """404 for what is no UUID as the API takes it."""
     try:
         fits = visit_id == SHELL or str(UUID(visit_id)) == visit_id

@@ -9,7 +9,7 @@ from io import BytesIO
 import pytest
 from pypdf import PdfReader
 
-from service.rendering.labels.sheets import QUIET_ZONE, SHEETS, code
+from service.rendering.labels.sheets import QUIET_ZONE, SHEETS, Label, code, render
 from tests.web.conftest import Browser
 
 PAPERS = {"a4": (210, 297), "us-letter": (215.9, 279.4), "": (70, 37)}
@@ -25,20 +25,16 @@ def test_the_labels_of_a_sheet_fit_its_paper(name) -> None:
 
 
 @pytest.mark.parametrize(("name", "pages"), [("a4-24", 2), ("letter-10", 3), ("single", 25)])
-def test_as_many_pages_as_the_labels_need(site, name, pages) -> None:
-    tags = [f"GU-{n:04}" for n in range(25)]
-    for tag in tags:
-        site.unit(tag, components=[], trunks=[])
-    office = Browser(site, site.tokens["dispatcher"])
-    answer = office.send("/labels", [("sheet", name), ("first", "1"), *(("unit", tag) for tag in tags)])
-    read = PdfReader(BytesIO(answer.data))
+def test_as_many_pages_as_the_labels_need(name, pages) -> None:
+    labels = [Label(f"GU-{n:04}", "cellar", f"https://fleet.example/units/GU-{n:04}") for n in range(25)]
+    read = PdfReader(BytesIO(render(labels, SHEETS[name])))
     size = read.pages[0].mediabox
+    paper = (float(size.width) / 72 * 25.4, float(size.height) / 72 * 25.4)
 
-    assert (answer.status_code, answer.mimetype, len(read.pages)) == (200, "application/pdf", pages)
-    assert (float(size.width) / 72 * 25.4, float(size.height) / 72 * 25.4) == pytest.approx(
-        PAPERS[SHEETS[name].paper], abs=0.1
-    )
-    assert all(tag in "".join(page.extract_text() for page in read.pages) for tag in tags)
+    assert len(read.pages) == pages
+    assert paper == pytest.approx(PAPERS[SHEETS[name].paper], abs=0.1)
+    text = "".join(page.extract_text() for page in read.pages)
+    assert all(label.tag in text for label in labels)
 
 
 def test_it_begins_where_a_used_sheet_goes_on(site) -> None:

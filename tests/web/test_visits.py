@@ -200,3 +200,15 @@ def test_the_stored_visit_is_shown_with_what_it_means(at_unit) -> None:
 def test_what_is_no_id_stores_nothing(at_unit, site, visit_id) -> None:
     assert send(at_unit, visit_id=visit_id).status_code == 404
     assert site.walk("/v1/visits") == []
+
+
+def test_a_site_where_nobody_let_us_in(at_unit, site) -> None:
+    place = at_unit.open("/sites/lantern-quay/no-access").headers["Location"]
+    form = {"arrived_at": "2026-06-09T13:05", "crew": "rhea", "access": "no_access", "note": "asked next door"}
+
+    assert 'value="2026-06-09T15:00"' in at_unit.open(place).text
+    assert at_unit.send(place, form | {"crew": ""}).status_code == 422
+    assert [at_unit.send(place, form).status_code for _ in range(2)] == [303, 303]
+    arrival = site.walk("/v1/attendances")[0]
+    assert (arrival["access"], arrival["arrived_at"]) == ("no_access", "2026-06-09T13:05:00-06:00")
+    assert site.walk("/v1/visits") == []

@@ -72,10 +72,11 @@ function pointOut(kept) {
 async function store() {
   await hand({ ...record(), state: "waiting", tries: 0, next: 0 });
   say("Kept on this device, and being sent.");
+  const lasting = (await navigator.storage?.persisted?.()) || (await navigator.storage?.persist?.());
   const ended = await deliver(), kept = await waiting(id);
   if (kept.state === "sent") location.assign(kept.shown);
   else if (kept.state === "refused") pointOut(kept);
-  else say(ended === "signed out" ? "Waiting: sign in again, and it is sent." : "Waiting to be sent: there is no connection. You may close this page; it is kept on this device.");
+  else say(ended === "signed out" ? "Waiting: sign in again, and it is sent." : "Waiting to be sent: there is no connection. You may close this page; it is kept on this device." + (lasting ? "" : " Put these pages on the home screen, so that the browser does not delete it after some days."));
 }
 
 async function assess() {
