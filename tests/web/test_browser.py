@@ -162,12 +162,16 @@ def _kept_offline(page: Page) -> None:
     _until(page, kept)
 
 
-def _write(page: Page, work: str = "written in a cellar") -> str:
+def _write(page: Page) -> str:
     visit = open_form(page)
-    page.get_by_label("What was done").fill(work)
+    _store(page)
+    return visit
+
+
+def _store(page: Page) -> None:
+    page.get_by_label("What was done").fill("written in a cellar")
     page.get_by_label("running").tap()
     page.get_by_role("button", name="Store the visit").tap()
-    return visit
 
 
 ALL_SENT = """() => new Promise((found) => {
@@ -235,6 +239,88 @@ def test_a_visit_whose_answer_was_lost_is_stored_once(window, served) -> None:
     visit = window.visit(work, **PHONE, service_workers="block")
 
     assert visits(served) == [visit]
+
+
+def test_what_is_no_answer_of_ours_ends_nothing(window, served) -> None:
+    """A server that is busy, the sign-in page of a hotel's network, a JSON answer that does not name the visit."""
+    token = token_of(served, "rhea")
+    others = [
+        {"status": 503, "content_type": "application/problem+json", "body": '{"title": "later"}'},
+        {"status": 200, "content_type": "text/html", "body": "<h1>Welcome to our network</h1>"},
+        {"status": 200, "content_type": "application/json", "body": '{"ok": true}'},
+        {"status": 418, "content_type": "application/json", "body": "{}"},
+    ]
+
+    def work(context: BrowserContext) -> str:
+        page = signed_in(context, served, token)
+        tries = []
+
+        def answer(route):
+            if "do=store" not in (route.request.post_data or "") or len(tries) >= len(others):
+                route.continue_()
+                return
+            tries.append(1)
+            route.fulfill(**others[len(tries) - 1])
+
+        context.route("**/visits/*", answer)
+        visit = _write(page)
+        for n in range(1, len(others) + 1):
+            while len(tries) < n:
+                page.wait_for_timeout(50)
+            page.get_by_text("waiting to be sent").first.wait_for()
+            assert visits(served) == []
+            page.evaluate("() => dispatchEvent(new Event('online'))")
+        _sent(page)
+        return visit
+
+    visit = window.visit(work, **PHONE, service_workers="block")
+
+    assert visits(served) == [visit]
+
+
+def test_two_tabs_send_a_visit_once(window, served) -> None:
+    token = token_of(served, "rhea")
+
+    def work(context: BrowserContext) -> tuple[str, int]:
+        page = signed_in(context, served, token)
+        other = context.new_page()
+        other.clock.set_fixed_time(NOW)
+        posts = []
+        context.on("request", lambda sent: posts.append(1) if "do=store" in (sent.post_data or "") else None)
+        other.goto(served.address + "/")
+        visit = open_form(page)
+        context.set_offline(True)
+        _store(page)
+        page.get_by_text("there is no connection").wait_for()
+        posts.clear()
+        context.set_offline(False)  # both tabs hear of it
+        _sent(page)
+        return visit, len(posts)
+
+    visit, posts = window.visit(work, **PHONE, service_workers="block")
+
+    assert visits(served) == [visit]
+    assert posts == 1
+
+
+def test_a_device_that_is_full_says_so_keeps_the_form_and_sends_it(window, served) -> None:
+    token = token_of(served, "rhea")
+
+    def work(context: BrowserContext) -> tuple[str, str]:
+        limit = {"origin": served.address, "quotaSize": 1000}
+        context.new_cdp_session(context.new_page()).send("Storage.overrideQuotaForOrigin", limit)
+        page = signed_in(context, served, token)
+        visit = open_form(page)
+        page.get_by_label("What was done").fill("a" * 15_000)
+        page.get_by_text("This device cannot keep").wait_for()
+        written = page.get_by_label("What was done").input_value()
+        page.get_by_role("button", name="Store the visit").tap()  # which then goes as without a script
+        page.wait_for_url(f"{served.address}/visits/{visit}")
+        return visit, written
+
+    visit, written = window.visit(work, **PHONE, service_workers="block")
+
+    assert (visits(served), len(written)) == ([visit], 15_000)
 
 
 def test_a_refused_visit_stays_with_its_faults_and_goes_when_corrected(window, served) -> None:

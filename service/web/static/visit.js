@@ -79,6 +79,13 @@ async function store() {
   else say(ended === "signed out" ? "Waiting: sign in again, and it is sent." : "Waiting to be sent: there is no connection. You may close this page; it is kept on this device." + (lasting ? "" : " Put these pages on the home screen, so that the browser does not delete it after some days."));
 }
 
+// A device that cannot keep the visit sends it as a form without a script does, if there is a connection.
+async function sendUnkept(fault) {
+  say(`This device cannot keep the visit (${fault.name}). Free some space and store it again; this page still holds it.`);
+  const connected = await fetch("/offline", { method: "HEAD", cache: "no-store" }).then((answer) => answer.ok, () => false);
+  if (connected) form.submit();
+}
+
 async function assess() {
   const mine = (asked += 1);
   try {
@@ -153,7 +160,7 @@ async function start() {
   form.addEventListener("keydown", onEnter);
   form.addEventListener("submit", (event) => {
     event.preventDefault();
-    if (event.submitter?.value === "store") store().catch((fault) => say(`This device cannot keep the visit (${fault.name}). Free some space and store it again; this page still holds it.`));
+    if (event.submitter?.value === "store") store().catch(sendUnkept);
     else assess();
   });
   now.hidden = false;
