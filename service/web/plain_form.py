@@ -1,7 +1,7 @@
 """A form of labelled fields, one below the other: shown, read by the API's schema, and shown again with its faults."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from flask import Response, request
@@ -41,7 +41,7 @@ class PlainForm:
     fields: tuple[Field, ...]
     button: str
     schema: Schema
-    more: Mapping[str, Any] = field(default_factory=dict)
+    intro: str = ""
 
     def with_options(self, **options: Options) -> "PlainForm":
         """The form with the options of some fields, by name."""

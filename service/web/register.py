@@ -1,6 +1,7 @@
 """Registering customers, sites, units and technicians."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from flask import Response, request
@@ -124,13 +125,13 @@ def unit_form() -> Response:
     given = request.args.to_dict()
     with database().reading() as store:
         model = _model(store, given.get("like"))
-    return _unit().page({name: text for name, text in model.items() if isinstance(text, str)} | given)
+    return _unit(given.get("like")).page({name: text for name, text in model.items() if isinstance(text, str)} | given)
 
 
 @pages.post("/register/unit", allow=OFFICE)
 def add_unit() -> Response:
     """Register a unit with components ticked, or with all parts of the unit it is like."""
-    form = _unit()
+    form = _unit(request.form.get("like"))
     with database().reading() as store:
         model = _model(store, request.form.get("like"))
     given = form.document(request.form)
@@ -170,10 +171,17 @@ def _site() -> PlainForm:
     return SITE.with_options(customer=customers, technician=technicians)
 
 
-def _unit() -> PlainForm:
+def _unit(like: str | None) -> PlainForm:
+    """The form; for a unit like another one without the fields of which it gets the other's."""
     with database().reading() as store:
         sites = store.sites.page(after=None, limit=MOST, customer_code=None)
-    return UNIT.with_options(site={each.code: each.name for each in sites})
+    form = UNIT.with_options(site={each.code: each.name for each in sites})
+    if not like:
+        return form
+    own = tuple(each for each in form.fields if each.name.partition(".")[0] not in OF_MODEL[2:])
+    return replace(
+        form, fields=own, intro=f"It gets the electrical data, circuit, bath, components and trunks of {like}."
+    )
 
 
 def _model(store: Store, tag: str | None) -> dict[str, Any]:

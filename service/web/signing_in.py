@@ -17,6 +17,16 @@ from service.web.render import show
 
 UNKNOWN = "This token is unknown, or has ended. Copy all of it, from gf_ to its last letter."
 USED_UP = 410
+# In the order in which to look: each of them also names some of those behind it.
+BROWSERS = (("Edg", "Edge"), ("Firefox/", "Firefox"), ("Chrome/", "Chrome"), ("Safari/", "Safari"))
+SYSTEMS = (
+    ("iPhone", "iPhone"),
+    ("iPad", "iPad"),
+    ("Android", "Android"),
+    ("Windows", "Windows"),
+    ("Macintosh", "macOS"),
+    ("Linux", "Linux"),
+)
 pages = Pages("signing_in")
 
 
@@ -85,8 +95,19 @@ def end_device(session_id: str) -> Response:
 
 
 def device() -> str:
-    """What the browser says of itself."""
-    return request.headers.get("User-Agent", "unknown")
+    """The browser in words, by what it says of itself."""
+    return in_words(request.headers.get("User-Agent", ""))
+
+
+def in_words(agent: str) -> str:
+    """A browser's own words shortened to its name and system; others as they are.
+
+    >>> in_words("Mozilla/5.0 (Linux; Android 16; K) AppleWebKit/537.36 Chrome/156.0 Mobile Safari/537.36")
+    'Chrome on Android'
+    """
+    name = next((name for mark, name in BROWSERS if mark in agent), None)
+    system = next((name for mark, name in SYSTEMS if mark in agent), None)
+    return f"{name} on {system}" if name and system else agent or "unknown"
 
 
 def _signed_in(token: Token, secret: str, path: str) -> Response:
