@@ -14,6 +14,7 @@ from service.domain.record.pauses import Pause
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Correction, Visit
 from service.storage.calls import CALLS, read_call
+from service.storage.corrections import CORRECTIONS, read_correction
 from service.storage.documents import day, read_many
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
@@ -41,7 +42,7 @@ from service.storage.tags import FORMER_TAGS, former_tags, key_of
 from service.storage.tasks import read_change
 from service.storage.units import COMPONENTS, UNITS, component_of, read_unit
 from service.storage.visit_rows import read_parts, read_visit
-from service.storage.visits import CORRECTIONS, PARTS, VISITS, part_columns, read_correction
+from service.storage.visits import PARTS, VISITS, part_columns
 
 CHUNK = 500
 SETTINGS = select(unit_task_setting.c.unit_id, unit_task_setting.c.task, unit_task_setting.c.changes).order_by(

@@ -6,14 +6,14 @@ from typing import Any
 from sqlalchemy import ColumnElement, CompoundSelect, Select, Table, bindparam, func, or_, select, tuple_
 
 from service.domain.errors import NotFound, Stale
-from service.domain.instants import from_text, to_text
+from service.domain.instants import to_text
 from service.domain.record.visits import Correction, Visit, VisitFilter
+from service.storage.corrections import ADD_CORRECTION, CORRECTIONS_OF, read_correction
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.keyed import insert_of
 from service.storage.places import Place
 from service.storage.tables import (
-    correction,
     customer,
     location,
     observation,
@@ -72,28 +72,7 @@ KNOWN = Statement(select(visit.c.id, visit.c.fingerprint).where(visit.c.uuid == 
 ADD_VISIT = insert_of(visit)
 ADD_PART = {table.name: insert_of(table) for table in PARTS}
 DROP_PARTS = [Statement(table.delete().where(table.c.visit_id == bindparam("visit_id"))) for table in PARTS]
-ADD_CORRECTION = insert_of(correction)
 MOVE = Statement(visit.update().values(unit_id=bindparam("to_unit")).where(visit.c.uuid == bindparam("key")))
-FROM_UNIT = unit.alias("from_unit")
-CORRECTIONS = (
-    select(
-        visit.c.uuid,
-        correction.c.number,
-        correction.c.made_at,
-        correction.c.made_by,
-        correction.c.why,
-        correction.c.changes,
-        correction.c.former,
-        FROM_UNIT.c.tag,
-    )
-    .select_from(
-        visit.join(correction, correction.c.visit_id == visit.c.id).outerjoin(
-            FROM_UNIT, FROM_UNIT.c.id == correction.c.from_unit_id
-        )
-    )
-    .order_by(correction.c.visit_id, correction.c.number)
-)
-CORRECTIONS_OF = Statement(CORRECTIONS.where(visit.c.uuid == bindparam("key")))
 MOST_WAITING = 2000  # readings
 UNCHANGED = ("id", "uuid", "unit_id", "posted_at", "posted_by", "fingerprint", "attendance", "shared_by")
 SAVE_VISIT = Statement(
@@ -133,12 +112,6 @@ LATEST_IN = Statement(
     .select_from(unit.join(visit, visit.c.id == of_latest(OURS.c.id, unit.c.id)))
     .where(unit.c.id.between(bindparam("low"), bindparam("high")))
 )
-
-
-def read_correction(row: tuple[Any, ...]) -> Correction:
-    """A correction from its row in `CORRECTIONS`."""
-    _, number, at, by, why, changes, former, tag = row
-    return Correction(number=number, at=from_text(at), by=by, why=why, changes=changes, former=former, from_unit=tag)
 
 
 def part_columns(table: Table) -> list[ColumnElement[Any]]:
