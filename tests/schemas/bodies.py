@@ -66,7 +66,9 @@ def sample_of(field: Any) -> Any:
     if isinstance(field, fields.List):
         (length,) = field.validators
         return [sample_of(field.inner)] * max(length.min or 0, 1)
-    return {"a": sample_of(field.value_field)} if isinstance(field, fields.Dict) else _leaf(field)
+    if isinstance(field, fields.Dict):
+        return {"a": sample_of(field.value_field)} if field.value_field else {"a": 1}
+    return _leaf(field)
 
 
 def _leaf(field: Any) -> Any:
