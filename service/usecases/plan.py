@@ -67,18 +67,21 @@ def _assigned(entry: Entry, plan: Mapping[Target, InForce], days: Days) -> tuple
 
 
 def _ahead(store: Store, entries: Iterable[Entry], plan: Iterable[InForce], days: Days) -> Iterator[Entry]:
-    """Items that are not yet due, but assigned to one of these days."""
+    """Items that are not yet due, but assigned to one of these days at the site where the unit stands."""
     listed = {(entry.unit_id, entry.item) for entry in entries}
     wanted = [
-        (unit_id, task)
-        for _, unit_id, task, _, day, _ in plan
+        (site_id, unit_id, task, day)
+        for site_id, unit_id, task, _, day, _ in plan
         if unit_id is not None and task is not None and day is not None and (unit_id, task) not in listed
         and day <= days.last
     ]  # fmt: skip
-    facts = store.due.facts_of_units(sorted({unit_id for unit_id, _ in wanted})) if wanted else {}
+    facts = store.due.facts_of_units(sorted({unit_id for _, unit_id, *_ in wanted})) if wanted else {}
     tasks, technicians = fleet_tasks(store), store.technicians.ids()
-    for unit_id, task in wanted:
+    for site_id, unit_id, task, day in wanted:
         unit = facts[unit_id]
+        today, last = days.today_in[unit.time_zone].isoformat(), days.last_in[unit.time_zone]
+        if unit.site_id != site_id or not today <= day <= last:
+            continue
         technician_id = technicians.get(unit.technician or "")
         for item in store.due.at(unit_id):
             if item.task == task:

@@ -89,6 +89,20 @@ def test_an_open_call_stays_on_todays_list_whenever_its_stop_is_assigned(fleet) 
     assert {each[:2] for each in on_list(fleet) if each[0] != "GU-3"} == {(None, "call")}
 
 
+def test_work_is_brought_forward_where_the_unit_stands_and_until_the_day_is_over_there(fleet) -> None:
+    fleet.post("/v1/sites", fleet.example("site", code="lock", closed_weekdays=[], time_zone="Pacific/Auckland"))
+    fleet.visit("2026-06-09", unit="GU-3", tasks=[{"task": "pump_check", "result": "done"}])
+    fleet.post("/v1/assignments", RHEA | {"site": "pier", "unit": "GU-3", "task": "pump_check", "day": "2026-06-10"})
+    wanted = ("GU-3", "pump_check")
+    assert wanted in {each[:2] for each in on_list(fleet, "horizon_days=1")}
+    fleet.post("/v1/units/GU-3/locations", {"site": "lock", "from": "2026-06-10", "reason": "x"})
+    assert wanted not in {each[:2] for each in on_list(fleet, "horizon_days=1")}
+    fleet.post("/v1/assignments", RHEA | {"site": "lock", "unit": "GU-3", "task": "pump_check", "day": "2026-06-10"})
+    assert wanted in {each[:2] for each in on_list(fleet)}  # 10 June there, 9 June in Denver
+    fleet.now = fleet.now.replace(day=10)  # 11 June there, 10 June in Denver
+    assert wanted not in {each[:2] for each in on_list(fleet)}
+
+
 def test_a_follow_up_that_is_brought_forward_keeps_its_class(fleet) -> None:
     """Waiting for parts without a promised day it is due after 7 days."""
     fleet.patch("/v1/tasks/follow_up", {"applies": None}, 1)
