@@ -116,11 +116,13 @@ def to_search(store: Store, baselines: Baselines, at: datetime, *, all_known: bo
 def unlikely_by_chance(store: Store, baselines: Baselines, at: datetime) -> ByKind:
     """The probability of chance and the tier by unit and component kind, where chance is not the better explanation."""
     found: ByKind = {}
-    after, day = 0, latest_day(at).toordinal()
+    after, day, places = 0, latest_day(at).toordinal(), store.failures.sites()
     while chunk := store.failure_statistics.after(figures.layout(), after, UNITS_AT_ONCE):
         each = [figures.unpacked([text]) for _, text in chunk]
         owners = np.repeat([key for key, _ in chunk], [len(rows) for rows in each])
-        for row, kind, chance, tier in figures.unlikely_by_chance(np.concatenate(each), baselines, day):
+        for row, kind, chance, tier in figures.unlikely_by_chance(
+            np.concatenate(each), baselines, day, [places[key][0] for key, _ in chunk]
+        ):
             found[int(owners[row]), kind] = chance, tier
         after = chunk[-1][0]
     return found

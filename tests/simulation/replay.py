@@ -16,6 +16,7 @@ from service.domain.root_causes.attribution import weighed_together
 from service.domain.root_causes.baselines import Baselines, defaults
 from service.domain.root_causes.engine import root_causes_of
 from service.domain.root_causes.failures import failures_of
+from service.domain.root_causes.fleet_search import searched, suspected
 from service.domain.root_causes.history import history_of
 from service.domain.root_causes.views import Tracks
 from service.schemas.transfer import read_lines
@@ -25,7 +26,7 @@ from service.storage.tables import metadata
 from service.usecases import importing
 from tests.simulation.records import instant
 from tests.simulation.truth import Fleet
-from tests.simulation.values import learned_of
+from tests.simulation.values import learned_of, parts_of_log
 
 AT = datetime(2026, 1, 2, 12, tzinfo=UTC)
 Logs = Mapping[str, UnitLog]
@@ -78,7 +79,13 @@ def known(log: UnitLog, day: date) -> UnitLog:
 def learned(logs: Logs, start: date, end: date, every: int) -> dict[date, Baselines]:
     """What the engine learns of these units, so many days apart, each time from the past only."""
     days = [start + timedelta(days=n) for n in range(every, (end - start).days, every)]
-    return {day: learned_of([history_of(known(log, day), day) for log in logs.values()], day) for day in days}
+    return {day: _learned([known(log, day) for log in logs.values()], day) for day in days}
+
+
+def _learned(logs: Iterable[UnitLog], day: date) -> Baselines:
+    own = list(logs)
+    common = searched(filter(None, (parts_of_log(log, day) for log in own)))
+    return replace(learned_of([history_of(log, day) for log in own], day), fleet=common)
 
 
 def stated(logs: Logs, units: Iterable[str], baselines: Mapping[date, Baselines]) -> Iterator[Stated]:
@@ -104,7 +111,7 @@ def _on(log: UnitLog, day: date, baselines: Baselines) -> Iterator[Stated]:
     recorded: dict[str, bool] = {}
     for part in log.replaced():
         recorded[part.kind] = recorded.get(part.kind, False) or part.visit in new
-    tracks = Tracks(history)
+    tracks, common = Tracks(history), suspected(baselines.fleet, tag)
     counted = [failures_of(history, kind, day, tracks) for kind in recorded]
     weighed = {each.failures.kind: each for each in weighed_together(tracks, counted, baselines.of)}
     for kind, fresh in sorted(recorded.items()):
@@ -112,4 +119,5 @@ def _on(log: UnitLog, day: date, baselines: Baselines) -> Iterator[Stated]:
         if one:
             yield Stated(tag, kind, day, one.probability_of_chance, one.tier, one.causes[0].cause, fresh)
         else:
-            yield Stated(tag, kind, day, weighed[kind].chance, fresh=fresh)
+            chance = weighed[kind].or_bad_parts(common.get(kind, 0.0)).chance
+            yield Stated(tag, kind, day, chance, fresh=fresh)

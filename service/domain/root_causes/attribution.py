@@ -1,7 +1,7 @@
 """To what the failures of one kind of component in one unit are due: chance, a cause, or an unexplained excess."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -38,6 +38,8 @@ from service.domain.statistics.scan import varied_scan_probability
 
 MEASURED = 0.5  # a level from here on counts as measured: half way to full harm
 ONCE = np.ones(1)
+BAD_PARTS = "bad_parts"
+NOTHING: Mapping[str, float] = {}
 Settings = Callable[[str], Setting]
 """The setting of a component kind."""
 
@@ -65,6 +67,16 @@ class Attribution:
         ]
         named.append(CauseShare(UNEXPLAINED.code, self.unexplained))
         return tuple(sorted(named, key=lambda share: -round(share.probability, 9)))  # equal but for rounding: in order
+
+    def or_bad_parts(self, probability: float) -> "Attribution":
+        """The same where, with this probability, bad parts made one of the failures; then all the rest is beside it."""
+        if not probability:
+            return self
+        rest, causes = 1.0 - probability, causes_of(self.failures.kind)
+        place = starts_of(self.failures.kind)[[cause.code for cause in causes].index(BAD_PARTS)]
+        views = [tuple(each * rest for each in view) for view in self.views]
+        views[place] = (*views[place][:-1], views[place][-1] + probability)
+        return replace(self, chance=self.chance * rest, unexplained=self.unexplained * rest, views=tuple(views))
 
     @property
     def best(self) -> Cause:
@@ -102,11 +114,20 @@ def attribution_of(
     return Attribution(history, failures, setting, float(found.chance[0]), float(found.unexplained[0]), views)
 
 
-def attributions_of(history: FailureHistory, settings: Settings, as_of: date) -> tuple[Attribution, ...]:
-    """The attributions of the kinds of a unit that failed on two days, each with what the other kinds say."""
+def attributions_of(
+    history: FailureHistory, settings: Settings, as_of: date, suspected: Mapping[str, float] = NOTHING
+) -> tuple[Attribution, ...]:
+    """The attributions of the kinds of a unit that failed on two days, each with what the other kinds say.
+
+    `suspected` is by kind how probable the fleet makes it that a bad part, or the way it was put in, made a failure.
+    """
     tracks = Tracks(history.until(as_of))
     counted = failures_where_two(history, as_of, tracks)
-    return tuple(each for each in weighed_together(tracks, counted, settings) if each.failures.failure_days > 1)
+    return tuple(
+        each.or_bad_parts(suspected.get(each.failures.kind, 0.0))
+        for each in weighed_together(tracks, counted, settings)
+        if each.failures.failure_days > 1
+    )
 
 
 def weighed_together(tracks: Tracks, counted: Sequence[KindFailures], settings: Settings) -> tuple[Attribution, ...]:

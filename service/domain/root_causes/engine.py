@@ -13,6 +13,7 @@ from service.domain.root_causes.attribution import (
 from service.domain.root_causes.baselines import Baselines
 from service.domain.root_causes.before_failure import nameplates, readings_before
 from service.domain.root_causes.failures import KindFailures
+from service.domain.root_causes.fleet_search import suspected
 from service.domain.root_causes.found import AfterAnother, FailureEvent, RootCauseFound
 from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.sequences import Followed, followed
@@ -25,7 +26,7 @@ def root_causes_of(history: FailureHistory, baselines: Baselines, as_of: date) -
     """The kinds of components in a unit whose failures chance does not explain; one failure is never enough."""
     each = (
         _found(weighed, followed(weighed.history, weighed.failures.kind, baselines.sequences))
-        for weighed in attributions_of(history, baselines.of, as_of)
+        for weighed in attributions_of(history, baselines.of, as_of, suspected(baselines.fleet, history.tag))
         if weighed.chance < WATCH
     )
     return tuple(found for found in each if found)

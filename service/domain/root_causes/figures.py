@@ -5,7 +5,7 @@ it stays valid until the history changes.
 """
 
 from base64 import b64decode, b64encode
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import fields, is_dataclass
 from functools import cache
 from hashlib import sha256
@@ -56,6 +56,7 @@ from service.domain.root_causes.failures import (
     scope,
     silent_rate,
 )
+from service.domain.root_causes.fleet_search import suspicions
 from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.views import Tracks
 
@@ -248,10 +249,12 @@ def learned(rows: Numbers, day: int) -> Baselines:
     return Baselines(settings)
 
 
-def unlikely_by_chance(rows: Numbers, known: Baselines, day: int) -> list[tuple[int, str, float, str]]:
+def unlikely_by_chance(
+    rows: Numbers, known: Baselines, day: int, tags: Sequence[str] = ()
+) -> list[tuple[int, str, float, str]]:
     """(row, component kind, probability of chance, tier) of the rows in which `engine.root_causes_of` finds something.
 
-    `rows` are all of those of each unit; of units that failed on two days only.
+    `rows` are all of those of each unit, whose tags are by unit; of units that failed on two days only.
     """
     owners = np.cumsum(rows[:, FIRST] > 0).astype(int) - 1
     places = {
@@ -263,9 +266,11 @@ def unlikely_by_chance(rows: Numbers, known: Baselines, day: int) -> list[tuple[
     first = rows[rows[:, FIRST] > 0]
     frailty = frailty_of(each, known.of, first[:, SILENT] * _watched_years(first, day))
     support = support_of(each, known.of, units=len(first))
-    found = []
+    found, made = [], suspicions(known.fleet)
     for kind, own in places.items():
         chance = compare(each[kind][0].times(frailty[kind]), known.of(kind), support[kind]).chance
+        by_fleet = [made.get((tags[unit], kind), 0.0) if tags else 0.0 for unit in owners[own]]
+        chance *= 1.0 - np.array(by_fleet)
         for at_row, by_chance, still in zip(own, chance, _still_at_work(rows[own], day), strict=True):
             tier = tier_of(by_chance, still)
             if tier and rows[at_row, FAILURE_DAYS] >= 2:

@@ -73,7 +73,9 @@ class FleetCause:
 
     `level` says what it is, `key` which one; of a season it is its first month. `failed` are items or, of a season or a
     site, failures; of how many, and how many were to be expected. `units` are those that failed.
-    `probability_of_chance` is corrected for all of this level that was compared that night, except of a site.
+    `places` are unit and kind of what failed early, with "/" between them, `made` how probable it is that one of these
+    failures would not have been without it. `probability_of_chance` is corrected for all of this level compared
+    that night, except of a site.
     """
 
     level: str
@@ -88,6 +90,8 @@ class FleetCause:
     expected: float
     first: date
     last: date
+    places: tuple[str, ...] = ()
+    made: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,6 +144,22 @@ def _same_season(found: FleetCause, before: Sequence[FleetCause]) -> bool:
     return found.level == "season" and any(
         each.level == "season" and each.component_kinds == found.component_kinds for each in before
     )
+
+
+def suspicions(found: Iterable[FleetCause]) -> dict[tuple[str, str], float]:
+    """By unit and kind how probable it is that what the fleet shows made one of the failures."""
+    by_place: dict[tuple[str, str], float] = {}
+    for each in found:
+        for place in each.places:
+            unit, _, kind = place.rpartition("/")
+            known = by_place.get((unit, kind), 0.0)
+            by_place[unit, kind] = max(known, each.made * (1.0 - each.probability_of_chance))
+    return by_place
+
+
+def suspected(found: Iterable[FleetCause], unit: str) -> dict[str, float]:
+    """Those of one unit by kind."""
+    return {kind: made for (tag, kind), made in suspicions(found).items() if tag == unit}
 
 
 def tier_of(chance: float) -> str | None:
@@ -195,7 +215,7 @@ def _against(level: str, key: str, own: list[Fitted], others: list[Fitted], days
         return None
     failed, rest = _early(own, days), _early(others, days)
     years, rest_years = _years(own, days), _years(others, days)
-    units = sorted({item.unit for item in failed})
+    units, expected = sorted({item.unit for item in failed}), len(rest) / rest_years * years
     chance = 1.0
     if len(units) >= LEAST_UNITS:
         together = len(units) + len({item.unit for item in rest})
@@ -212,9 +232,11 @@ def _against(level: str, key: str, own: list[Fitted], others: list[Fitted], days
             units=tuple(units),
             failed=len(failed),
             compared=len(own),
-            expected=len(rest) / rest_years * years,
+            expected=expected,
             first=min(ends),
             last=max(ends),
+            places=tuple(sorted({f"{item.unit}/{item.kind}" for item in failed})),
+            made=max(0.0, 1.0 - expected / len(failed)) if failed else 0.0,
         ),
         chance,
     )

@@ -9,6 +9,7 @@ from service.domain.root_causes.wording import LIVE, WORDS, Words
 
 PRACTICE = "Common practice, no source."
 SHOWN_UNITS = 10
+INSIDE = ("cause", "places", "made")  # said otherwise, or only for the units' own root causes
 OF_LEVEL = {
     "model": Words(
         sentence="a bad batch of this model",
@@ -40,7 +41,7 @@ OF_LEVEL = {
 def in_words(found: FleetCause) -> dict[str, Any]:
     """As JSON: its facts, and the sentences that follow from them, as those of a unit's root cause."""
     words = WORDS[found.cause] if found.level == "site" else OF_LEVEL[found.level]
-    facts = {name: value for name, value in to_plain(found).items() if name != "cause"}
+    facts = {name: value for name, value in to_plain(found).items() if name not in INSIDE}
     return facts | {
         "causes": [{"cause": found.cause, "probability": 1.0 - found.probability_of_chance}],
         "next_check": words.confirm,

@@ -6,11 +6,12 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
-from service.domain.root_causes.baselines import defaults
+from service.domain.root_causes.baselines import Baselines, defaults
 from service.domain.root_causes.comparison import arrays_of, compare
 from service.domain.root_causes.engine import root_causes_of
 from service.domain.root_causes.failures import failures_of
 from service.domain.root_causes.figures import (
+    FIRST,
     KIND,
     KINDS,
     arrays_on,
@@ -20,6 +21,7 @@ from service.domain.root_causes.figures import (
     unlikely_by_chance,
     unpacked,
 )
+from service.domain.root_causes.fleet_search import FleetCause
 from tests.simulation.fleet import fleet
 from tests.simulation.plan import BASE, Plan
 from tests.simulation.values import learned_of
@@ -69,6 +71,38 @@ def test_the_night_suspects_whom_the_record_accuses():
 
     assert len(by_record) > 5
     assert by_night == pytest.approx(by_record, abs=1e-9)
+
+
+def test_what_the_fleet_shows_of_new_parts_counts_for_the_unit_by_night_and_by_its_record():
+    day, last = FLEET[0].end, FLEET[0].end.toordinal()
+    tags = [history.tag for history in FLEET]
+    rows = unpacked([packed(history, everything=True) for history in FLEET])
+    place = next(f"{h.tag}/{k}" for h in FLEET for k in BASE if failures_of(h, k, day).failure_days == 2)
+    unit, kind = place.split("/")
+    batch = FleetCause(
+        "model", "Tarn P9", (kind,), "bad_parts", "strong", 0.0, (unit,), 9, 9, 0.9, day, day, (place,), 0.9
+    )
+    plain, known = defaults(), Baselines(fleet=(batch,))
+
+    before, after = (
+        {(tags[n], k): c for n, k, c, _ in found_by_night(rows, each, last, tags)} for each in (plain, known)
+    )
+    (own,) = [
+        each for h in FLEET if h.tag == unit for each in root_causes_of(h, known, day) if each.component_kind == kind
+    ]
+    assert after[unit, kind] == pytest.approx(own.probability_of_chance, abs=1e-9)
+    assert own.probability_of_chance < 0.1 < before.get((unit, kind), 1.0)
+    assert own.causes[0].cause == "bad_parts"
+    assert own.probability_of_chance + sum(each.probability for each in own.causes) == pytest.approx(1.0)
+    assert {key: chance for key, chance in after.items() if key != (unit, kind)} == {
+        key: chance for key, chance in before.items() if key != (unit, kind)
+    }
+
+
+def found_by_night(rows, known, day, tags):
+    """As `unlikely_by_chance`, with the number of the unit instead of the row."""
+    owners = np.cumsum(rows[:, FIRST] > 0) - 1
+    return [(owners[row], *rest) for row, *rest in unlikely_by_chance(rows, known, day, tags)]
 
 
 def test_units_weighed_together_say_what_each_says_alone():

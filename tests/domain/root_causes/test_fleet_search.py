@@ -41,6 +41,17 @@ def test_a_batch_is_found_with_the_chance_of_the_exact_comparison_corrected_for_
     assert (found.failed, found.compared, found.units) == (4, 4, ("B-0", "B-1", "B-2", "B-3"))
 
 
+def test_how_probable_a_batch_made_one_of_a_units_failures_is_the_share_that_is_more_than_expected():
+    """The attributable fraction among the exposed: (observed - expected) / observed."""
+    more = [item(f"O-{n}", 90, model="P7") for n in range(2)]
+    (found,) = searched([*batch(bad=6, good=20), *units(*more)])
+    expected = 2 / (2 * 90 + 20 * 305) * 6 * 90
+
+    assert found.made == pytest.approx(1 - expected / 6, rel=0.01)
+    assert fleet_search.suspected([found], "B-0") == {"pump": pytest.approx(found.made, abs=1e-3)}
+    assert fleet_search.suspected([found], "G-0") == {}
+
+
 def test_two_units_make_no_batch_and_one_bad_model_no_bad_maker():
     assert searched(batch(bad=2)) == ()
     assert [each.level for each in searched(batch())] == ["model"]
