@@ -69,13 +69,17 @@ class Attribution:
         return tuple(sorted(named, key=lambda share: -round(share.probability, 9)))  # equal but for rounding: in order
 
     def or_bad_parts(self, probability: float) -> "Attribution":
-        """The same where, with this probability, bad parts made one of the failures; then all the rest is beside it."""
+        """The same where, with this probability, bad parts made a failure that would be chance otherwise.
+
+        What another cause explains, it explains as before.
+        """
         if not probability:
             return self
-        rest, causes = 1.0 - probability, causes_of(self.failures.kind)
+        made = self.chance * probability / (1.0 - probability)
+        rest, causes = 1.0 / (1.0 + made), causes_of(self.failures.kind)
         place = starts_of(self.failures.kind)[[cause.code for cause in causes].index(BAD_PARTS)]
         views = [tuple(each * rest for each in view) for view in self.views]
-        views[place] = (*views[place][:-1], views[place][-1] + probability)
+        views[place] = (*views[place][:-1], views[place][-1] + made * rest)
         return replace(self, chance=self.chance * rest, unexplained=self.unexplained * rest, views=tuple(views))
 
     @property

@@ -269,8 +269,8 @@ def unlikely_by_chance(
     found, made = [], suspicions(known.fleet)
     for kind, own in places.items():
         chance = compare(each[kind][0].times(frailty[kind]), known.of(kind), support[kind]).chance
-        by_fleet = [made.get((tags[unit], kind), 0.0) if tags else 0.0 for unit in owners[own]]
-        chance *= 1.0 - np.array(by_fleet)
+        by_fleet = np.array([made.get((tags[unit], kind), 0.0) if tags else 0.0 for unit in owners[own]])
+        chance = chance / (1.0 + chance * by_fleet / (1.0 - by_fleet))
         for at_row, by_chance, still in zip(own, chance, _still_at_work(rows[own], day), strict=True):
             tier = tier_of(by_chance, still)
             if tier and rows[at_row, FAILURE_DAYS] >= 2:

@@ -5,10 +5,11 @@ control; months with the rest of the same units' time. A unit counts once for ea
 All comparisons of one level are corrected together (Benjamini and Hochberg 1995).
 """
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import lru_cache
 from typing import Any
 
 from service.domain.plain import from_plain as read_plain
@@ -21,6 +22,8 @@ LEVELS = ("model", "maker", "technician", "season", "site")
 LEAST_UNITS = 3  # a sort of part or a person is compared from so many units on
 FIRST_YEAR, FIRST_WEEKS = 365, 60  # days: a batch shows within a year, a mistake in fitting within weeks; judged
 SEASON = 3  # months
+LEAST_EARLY = 2  # items of such a sort that failed early in one unit, from which that counts for the unit
+MOST_MADE = 0.98  # the fleet alone makes no unit's cause surer than that
 LEAST_SEASONS = 2  # years in which the same months stand out
 OFTEN = 1.5  # as many times as expected, below which a season is not worth a word: judged
 WATCH, PROBABLE, STRONG = 0.10, 0.03, 0.005  # of the corrected chance: chosen by simulation
@@ -73,8 +76,8 @@ class FleetCause:
 
     `level` says what it is, `key` which one; of a season it is its first month. `failed` are items or, of a season or a
     site, failures; of how many, and how many were to be expected. `units` are those that failed.
-    `places` are unit and kind of what failed early, with "/" between them, `made` how probable it is that one of these
-    failures would not have been without it. `probability_of_chance` is corrected for all of this level compared
+    `places` are unit and kind of each item that failed early, with "/" between them, `made` how probable it is that one
+    of these would not have failed without it. `probability_of_chance` is corrected for all of this level compared
     that night, except of a site.
     """
 
@@ -147,13 +150,17 @@ def _same_season(found: FleetCause, before: Sequence[FleetCause]) -> bool:
 
 
 def suspicions(found: Iterable[FleetCause]) -> dict[tuple[str, str], float]:
-    """By unit and kind how probable it is that what the fleet shows made one of the failures."""
+    """By unit and kind of which several items failed early: how probable it is that what the fleet shows made one.
+
+    One early failure is never enough.
+    """
     by_place: dict[tuple[str, str], float] = {}
     for each in found:
-        for place in each.places:
-            unit, _, kind = place.rpartition("/")
-            known = by_place.get((unit, kind), 0.0)
-            by_place[unit, kind] = max(known, each.made * (1.0 - each.probability_of_chance))
+        for place, count in Counter(each.places).items():
+            if count >= LEAST_EARLY:
+                unit, _, kind = place.rpartition("/")
+                made = 1.0 - (1.0 - each.made * (1.0 - each.probability_of_chance)) ** count
+                by_place[unit, kind] = max(by_place.get((unit, kind), 0.0), min(made, MOST_MADE))
     return by_place
 
 
@@ -235,7 +242,7 @@ def _against(level: str, key: str, own: list[Fitted], others: list[Fitted], days
             expected=expected,
             first=min(ends),
             last=max(ends),
-            places=tuple(sorted({f"{item.unit}/{item.kind}" for item in failed})),
+            places=tuple(sorted(f"{item.unit}/{item.kind}" for item in failed)),
             made=max(0.0, 1.0 - expected / len(failed)) if failed else 0.0,
         ),
         chance,
@@ -286,9 +293,16 @@ def _quarter(day: date, first: int) -> int:
 
 
 def _share(start: date, end: date, first: int) -> float:
-    """The share of the time from start to end that lies in three months, counted by weeks."""
-    weeks = [start + timedelta(days=n) for n in range(0, (end - start).days + 1, 7)]
-    return sum((day.month - 1 - first) % 12 < SEASON for day in weeks) / len(weeks)
+    """The share of the time from start to end that lies in three months."""
+    shares = _shares_of_months(start, end)
+    return sum(shares[(first + n) % 12] for n in range(SEASON))
+
+
+@lru_cache(maxsize=100_000)
+def _shares_of_months(start: date, end: date) -> tuple[float, ...]:
+    """The share of the time in each month of the year, counted by weeks."""
+    counts = Counter((start + timedelta(days=n)).month for n in range(0, (end - start).days + 1, 7))
+    return tuple(counts[month] / counts.total() for month in range(1, 13))
 
 
 def plain(found: Iterable[FleetCause]) -> list[dict[str, Any]]:

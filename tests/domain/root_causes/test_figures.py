@@ -80,7 +80,7 @@ def test_what_the_fleet_shows_of_new_parts_counts_for_the_unit_by_night_and_by_i
     place = next(f"{h.tag}/{k}" for h in FLEET for k in BASE if failures_of(h, k, day).failure_days == 2)
     unit, kind = place.split("/")
     batch = FleetCause(
-        "model", "Tarn P9", (kind,), "bad_parts", "strong", 0.0, (unit,), 9, 9, 0.9, day, day, (place,), 0.9
+        "model", "Tarn P9", (kind,), "bad_parts", "strong", 0.0, (unit,), 9, 9, 0.9, day, day, (place, place), 0.9
     )
     plain, known = defaults(), Baselines(fleet=(batch,))
 
@@ -92,6 +92,13 @@ def test_what_the_fleet_shows_of_new_parts_counts_for_the_unit_by_night_and_by_i
     ]
     assert after[unit, kind] == pytest.approx(own.probability_of_chance, abs=1e-9)
     assert own.probability_of_chance < 0.1 < before.get((unit, kind), 1.0)
+    once = replace(batch, places=(place,))
+    assert not any(
+        each.component_kind == kind
+        for h in FLEET
+        if h.tag == unit
+        for each in root_causes_of(h, replace(known, fleet=(once,)), day)
+    )
     assert own.causes[0].cause == "bad_parts"
     assert own.probability_of_chance + sum(each.probability for each in own.causes) == pytest.approx(1.0)
     assert {key: chance for key, chance in after.items() if key != (unit, kind)} == {

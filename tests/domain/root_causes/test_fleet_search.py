@@ -1,5 +1,6 @@
 """What failures at several units have in common."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -48,8 +49,9 @@ def test_how_probable_a_batch_made_one_of_a_units_failures_is_the_share_that_is_
     expected = 2 / (2 * 90 + 20 * 305) * 6 * 90
 
     assert found.made == pytest.approx(1 - expected / 6, rel=0.01)
-    assert fleet_search.suspected([found], "B-0") == {"pump": pytest.approx(found.made, abs=1e-3)}
-    assert fleet_search.suspected([found], "G-0") == {}
+    twice = replace(found, probability_of_chance=0.0, made=0.6, places=("B-0/pump", "B-0/pump", "B-1/pump"))
+    assert fleet_search.suspected([twice], "B-0") == {"pump": pytest.approx(1 - 0.4**2)}
+    assert fleet_search.suspected([twice], "B-1") == {}
 
 
 def test_two_units_make_no_batch_and_one_bad_model_no_bad_maker():
