@@ -98,6 +98,7 @@ BODIES: Mapping[str, Mapping[str, Any]] = {
         "observations": [{"code": "display_dark"}, {"code": "compressor_running", "present": False}],
     },
     "assess_visit": {name: VISIT[name] for name in ("unit", "kind", "arrived_at", "readings")},
+    "keep_issue": {"format": "pdf"},
     "make_onboarding_plan": {"from": "2026-06-15", "weeks": 13, "hours_per_day": 16},
     "add_pause": {"from": "2026-06-01", "until": None, "reason": "switched off by the customer"},
     "change_pause": {"until": "2026-08-31"},

@@ -16,6 +16,7 @@ from service.storage.failure_statistics import FailureStatistics
 from service.storage.failures import Failures
 from service.storage.first_dates import FirstDates
 from service.storage.fleet import Customers, Sites, Technicians
+from service.storage.issues import Issues
 from service.storage.jobs import JobsDone
 from service.storage.locations import Locations
 from service.storage.log_cache import LogCache
@@ -46,6 +47,11 @@ class Store:
     def customers(self) -> Customers:
         """Who pays."""
         return Customers(self.link)
+
+    @cached_property
+    def issues(self) -> Issues:
+        """Documents that were handed out."""
+        return Issues(self.link)
 
     @cached_property
     def changes(self) -> Changes:

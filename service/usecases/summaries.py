@@ -11,7 +11,7 @@ from service.domain.record.locations import stays
 from service.domain.record.unit_log import UnitLog
 from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.customer import service_summary
-from service.domain.summary.document import ServiceSummary
+from service.domain.summary.document import HandedOut, ServiceSummary
 from service.domain.summary.fleet import FleetYear, fleet_year
 from service.domain.summary.root_causes import as_they_stood
 from service.domain.summary.settings import ShopTasks
@@ -38,7 +38,20 @@ def summarise(
         program_version=program_version,
         units_shown=units_shown or customer.units_shown or USUAL_UNITS,
     )
-    return replace(summary, company=store.company.get().letterhead, technician=_technician(store, summary))
+    return replace(
+        summary,
+        company=store.company.get().letterhead,
+        technician=_technician(store, summary),
+        handed_out=tuple(_handed_out(store, summary)),
+    )
+
+
+def _handed_out(store: Store, summary: ServiceSummary) -> Iterator[HandedOut]:
+    """What of this year had been handed out by then, and whether its data are still these."""
+    for each in store.issues.of_year(summary.customer, summary.year):
+        if each.issued_at <= summary.as_of:
+            differs = each.digest != summary.data_state.digest
+            yield HandedOut(id=each.id, issued_at=each.issued_at, form=each.form, differs=differs)
 
 
 def _technician(store: Store, summary: ServiceSummary) -> str | None:

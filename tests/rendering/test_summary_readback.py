@@ -560,6 +560,7 @@ NOT_IN_BOOK = {
     "units.actions": "added up on the sheet of what is to do",
     "units.set_point": "drawn",
     "technician": "on the letter",
+    "handed_out": "nothing was",
     "year_before.units": "in the JSON",
     **{
         f"units.replaced.{way}": "each replacement has its row"

@@ -65,6 +65,16 @@ class Headline:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HandedOut:
+    """A document of this year that was handed out, by the instant; `differs` where the data have changed since."""
+
+    id: str
+    issued_at: datetime
+    form: str
+    differs: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Gap:
     """Something that is not known, in a sentence; `unit` where it is about one."""
 
@@ -155,6 +165,7 @@ class ServiceSummary:
     done: tuple[str, ...] = ()
     actions: tuple[Action, ...] = ()
     year_before: YearBefore | None = None
+    handed_out: tuple[HandedOut, ...] = ()
     visits_by_kind: tuple[KindCount, ...]
     pm: PmCount
     without_cold_beer: OutageTotal

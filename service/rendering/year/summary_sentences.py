@@ -147,6 +147,15 @@ def months_from(first: date) -> list[tuple[int, int]]:
     return [divmod(first.year * 12 + first.month - 1 + number, 12) for number in range(12)]
 
 
+def handed_out(summary: ServiceSummary) -> str:
+    """When this year was handed out before, and whether its data have changed since."""
+    if not summary.handed_out:
+        return ""
+    last = summary.handed_out[-1]
+    since = "the data have changed since" if last.differs else "the data are the same"
+    return f" Handed out before on {last.issued_at:%Y-%m-%d}; {since}."
+
+
 def data(summary: ServiceSummary) -> str:
     """The records behind the figures, and where the rest is."""
     state = summary.data_state
@@ -154,4 +163,5 @@ def data(summary: ServiceSummary) -> str:
     return (
         f"{records}, as of {summary.as_of:%Y-%m-%d %H:%M} UTC; data {state.digest}; glycol-fleet "
         f"{summary.program_version}. The workbook and the CSV of this summary hold every visit, reading and definition."
+        f"{handed_out(summary)}"
     )

@@ -53,6 +53,8 @@ def _answer(summary: ServiceSummary) -> Table:
     rows += [("Plan from", summary.plan_from), ("Plan to", summary.plan_to), ("As of, UTC", _utc(summary.as_of))]
     rows += [("Data", state.digest), ("Visits on record", state.visits), ("Units on record", state.units)]
     rows += [("Latest visit, UTC", _utc(state.latest_visit_at)), ("Program version", summary.program_version)]
+    rows += [(f"Handed out, UTC, {each.form}", _utc(each.issued_at)) for each in summary.handed_out]
+    rows += [("Data changed since then", "yes" if each.differs else "no") for each in summary.handed_out[-1:]]
     rows += [("Not known", gap.sentence) for gap in summary.gaps]
     rows += [(f"Not known of {gap.unit}", gap.sentence) for unit in summary.units for gap in unit.gaps]
     return _table("Answer", ("What", "Answer"), rows)

@@ -11,6 +11,7 @@ from service.storage.tables.calls import call
 from service.storage.tables.columns import metadata
 from service.storage.tables.company import company
 from service.storage.tables.fleet import component, customer, former_tag, location, site, technician, unit
+from service.storage.tables.issues import issue
 from service.storage.tables.planning import due_item, first_date, job_done, task_setting, unit_task_setting
 from service.storage.tables.root_causes import baseline, failure_statistics, root_cause
 from service.storage.tables.sessions import session, sign_in_link
@@ -33,6 +34,7 @@ __all__ = [
     "failure_statistics",
     "first_date",
     "former_tag",
+    "issue",
     "job_done",
     "location",
     "metadata",
