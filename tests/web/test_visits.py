@@ -212,3 +212,15 @@ def test_a_site_where_nobody_let_us_in(at_unit, site) -> None:
     arrival = site.walk("/v1/attendances")[0]
     assert (arrival["access"], arrival["arrived_at"]) == ("no_access", "2026-06-09T13:05:00-06:00")
     assert site.walk("/v1/visits") == []
+
+
+def test_a_wrong_visit_is_voided_with_its_reason(at_unit, site) -> None:
+    send(at_unit)
+    form = {"version": "1", "reason": "at the wrong unit"}
+
+    assert at_unit.send(f"/visits/{VISIT}/void", {"version": "1"}).status_code == 422
+    assert at_unit.send(f"/visits/{VISIT}/void", form | {"version": "7"}).status_code == 422
+    assert at_unit.send(f"/visits/{VISIT}/void", form).status_code == 303
+    assert site.get(f"/v1/visits/{VISIT}")["void"]["reason"] == "at the wrong unit"
+    assert "Voided: at the wrong unit" in at_unit.page(f"/visits/{VISIT}")
+    assert at_unit.send(f"/visits/{VISIT}/void", form | {"version": "2"}).status_code == 422
