@@ -13,6 +13,7 @@ from service.domain.triage.question import Question
 CODE = "likely_cause"
 LEAST_READINGS = 3
 STATED = 0.5
+MOST_NAMED = 4  # of a set: more are no cause to act on
 NOT_STATED = frozenset({NOTHING_WRONG, SOMETHING_ELSE, "still_recovering"})
 SOURCE = "all readings of one moment against one model of the unit; priors: common practice, no source"
 
@@ -27,11 +28,10 @@ def likely_cause(question: Question) -> Finding | None:
     prior = priors(question.symptom, question.shifts)
     found = posterior(facts_of(question.unit, question.atmosphere), measured, question.seen, prior, question.symptom)
     codes, share = in_order(found)[0]
-    alike = unseparated(found)
-    if codes[0] in NOT_STATED or (share < STATED and not alike):
+    stated = codes if share >= STATED else unseparated(found)
+    together = share if share >= STATED else sum(found.share.get((code,), 0.0) for code in stated)
+    if codes[0] in NOT_STATED or together < STATED or len(stated) > MOST_NAMED:
         return None
-    stated = codes if share >= STATED else alike
-    together = share if share >= STATED else sum(found.share.get((code,), 0.0) for code in alike)
     texts = [BY_CODE[code].sentence for code in stated]
     joined = " ".join(texts) if share >= STATED else "The readings do not separate: " + " Or: ".join(texts)
     return Finding(

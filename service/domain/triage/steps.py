@@ -18,10 +18,7 @@ LIVE, CIRCUIT = "live parts: qualified people only", "refrigerant: licensed peop
 RISK_MINUTES = {NO_RISK: 0.0, HOT: 2.0, LIVE: 15.0, CIRCUIT: 40.0}
 HOSE_DENSITY = 15.0  # [kg/m3] of the vapour that a hose on the low side holds
 LIQUID_DENSITY = 1100.0  # [kg/m3] of the liquid in one on the high side
-
-
-Wanted = tuple[str, str | None]
-"""A quantity, and the kind of component where it is read."""
+Wanted = tuple[str, str | None]  # a quantity, and the kind of component where it is read
 
 
 @dataclass(frozen=True, slots=True)
