@@ -1,4 +1,4 @@
-"""Rows in every table as they stood at revision 0019, for plain SQL. Never changed once 0019 has been released."""
+"""Rows in every table as they stood at revision 0017, for plain SQL. Never changed once 0017 has been released."""
 
 from pathlib import Path
 from runpy import run_path
