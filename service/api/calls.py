@@ -12,7 +12,7 @@ from service.api.endpoint import Answer, Routes
 from service.api.state import actor, database
 from service.domain.instants import to_text
 from service.domain.record.calls import CallFilter
-from service.schemas.calls import CallPage, CallQuery, CallSchema
+from service.schemas.calls import CallPage, CallPost, CallQuery, CallSchema
 from service.schemas.shown import shown_call
 from service.usecases import calls
 from service.usecases.posted_once import is_stored
@@ -25,7 +25,7 @@ routes = Routes("calls")
 @routes.post(
     "/v1/calls",
     allow=STAFF,
-    body=CallSchema,
+    body=CallPost,
     answers={201: Answer(CallSchema, headers=("ETag", "Location"))},
     headers=once.headers("call"),
 )

@@ -8,6 +8,9 @@ from service.domain.record.calls import PHONE_ADVICE, STATES, URGENCIES
 from service.domain.record.visits import SYMPTOMS
 from service.schemas.fields import Choice, Code, Day, Instant, SiteTime, VisitId, Whole, line, version
 from service.schemas.paging import Page, PageQuery
+from service.schemas.times import INSTANT_SCHEMA
+
+WITH_OFFSET = {name: INSTANT_SCHEMA[name] for name in ("type", "format", "pattern")}
 
 
 class CalledBySchema(Schema):
@@ -48,6 +51,23 @@ class CallSchema(Schema):
     posted_at = Instant(dump_only=True)
     posted_by = fields.String(dump_only=True)
     version = version()
+
+
+class CallPost(CallSchema):
+    """A new call. Without a site or unit whose clock they could go by, its times need an offset."""
+
+    more_json_schema: ClassVar[dict[str, Any]] = CallSchema.more_json_schema | {
+        "anyOf": [
+            *({"properties": {name: {"type": "string"}}, "required": [name]} for name in ("site", "unit")),
+            {
+                "properties": {
+                    "received_at": WITH_OFFSET,
+                    "at": {"anyOf": [WITH_OFFSET, {"type": "null"}]},
+                    "promised": {"properties": {"from": WITH_OFFSET, "until": WITH_OFFSET}},
+                }
+            },
+        ]
+    }
 
 
 class CallPage(Page):

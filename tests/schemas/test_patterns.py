@@ -17,7 +17,13 @@ from service.schemas.decimal_patterns import decimals, whole_numbers
 from service.schemas.due import DueItemSchema
 from service.schemas.fields import Measure, SiteTime
 from service.schemas.history import EventSchema
-from service.schemas.times import DAY_PATTERN, PAST_DAY_PATTERN, PAST_SITE_TIME_SCHEMA, SITE_TIME_SCHEMA
+from service.schemas.times import (
+    DAY_PATTERN,
+    PAST_DAY_PATTERN,
+    PAST_SITE_TIME_SCHEMA,
+    SITE_TIME_SCHEMA,
+    VISIT_DAY_PATTERN,
+)
 from service.schemas.visits import READING_KINDS, ReadingSchema
 
 from .bodies import BODIES, places
@@ -115,13 +121,16 @@ def test_each_quantity_has_its_own_limits_in_the_document() -> None:
     assert volts["properties"]["value"]["anyOf"][1]["anyOf"][0]["properties"]["value"]["maximum"] == 1000
 
 
-@pytest.mark.parametrize(("pattern", "last"), [(DAY_PATTERN, 2200), (PAST_DAY_PATTERN, 2099)])
-def test_days_match_as_the_calendar_has_them(pattern: str, last: int) -> None:
+@pytest.mark.parametrize(
+    ("pattern", "first", "last"),
+    [(DAY_PATTERN, 1900, 2200), (PAST_DAY_PATTERN, 1900, 2099), (VISIT_DAY_PATTERN, 1970, 2099)],
+)
+def test_days_match_as_the_calendar_has_them(pattern: str, first: int, last: int) -> None:
     days = (date(1899, 1, 1) + timedelta(days=n) for n in range(111_000))
     impossible = [f"{year}-02-{day}" for year in (1900, 2025, 2100, 2200) for day in (29, 30)]
 
     for day in days:
-        assert bool(re.fullmatch(pattern, day.isoformat())) == (1900 <= day.year <= last)
+        assert bool(re.fullmatch(pattern, day.isoformat())) == (first <= day.year <= last)
     assert not [text for text in (*impossible, "2026-04-31", "2026-00-10") if re.fullmatch(pattern, text)]
 
 
