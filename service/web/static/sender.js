@@ -1,6 +1,6 @@
 // Sends what waits, oldest first. Only an answer that repeats the id ends a record; a refused one does not hold the next.
 
-import { discard, keep, outbox } from "./store.js";
+import { discard, outbox, update } from "./store.js";
 
 const REFUSALS = [400, 403, 404, 409, 413, 422], LONGEST_WAIT = 5 * 60_000, KEPT_DAYS = 7, TIMEOUT = 20_000;
 let running = false;
@@ -44,19 +44,20 @@ async function send(record) {
     answer = null; // no connection: later
   }
   if (answer?.status === 401) return "signed out";
+  const end = (fields) => update(record.id, (now) => (now.state === "waiting" && now.written === record.written ? fields : null));
   if (answer?.ok && body?.id === record.id) {
-    await keep({ ...record, state: "sent", sent: Date.now(), shown: body.path });
+    await end({ state: "sent", sent: Date.now(), shown: body.path });
   } else if (answer && body && REFUSALS.includes(answer.status)) {
-    await keep({ ...record, state: "refused", why: body.detail ?? body.title ?? "", fields: body.fields ?? {} });
+    await end({ state: "refused", why: body.detail ?? body.title ?? "", fields: body.fields ?? {} });
   } else {
     const tries = record.tries + 1, asked = Number(answer?.headers.get("Retry-After")) * 1000 || 0;
     const pause = Math.min(LONGEST_WAIT, 1000 * 2 ** Math.min(tries, 9)) * (0.5 + Math.random() / 2);
-    await keep({ ...record, tries, next: Date.now() + Math.max(pause, asked) });
+    await end({ tries, next: Date.now() + Math.max(pause, asked) });
   }
   return "";
 }
 
 // After a connection has come back nothing waits for its pause.
 export async function hurry() {
-  for (const record of await outbox()) if (record.state === "waiting" && record.next) await keep({ ...record, next: 0 });
+  for (const { id } of await outbox()) await update(id, (now) => (now.state === "waiting" && now.next ? { next: 0 } : null));
 }

@@ -35,7 +35,15 @@ export const drafts = () => change((t) => t.objectStore("drafts").getAll(), "rea
 export const waiting = (id) => change((t) => t.objectStore("outbox").get(id), "readonly");
 export const outbox = () => change((t) => t.objectStore("outbox").getAll(), "readonly");
 export const keepDraft = (record) => change((t) => { t.objectStore("drafts").put(record); });
-export const keep = (record) => change((t) => { t.objectStore("outbox").put(record); });
+
+// Reads and writes in one transaction, so that another tab cannot come between; `alter` gives the fields that change, if any.
+export const update = (id, alter) => change((t) => {
+  const store = t.objectStore("outbox"), known = store.get(id);
+  known.onsuccess = () => {
+    const fields = known.result && alter(known.result);
+    if (fields) store.put({ ...known.result, ...fields });
+  };
+});
 
 // One way out: the visit enters the outbox and leaves the drafts in one transaction.
 export const hand = (record) => change((t) => {
