@@ -11,16 +11,19 @@ from werkzeug.datastructures import MultiDict
 
 from service.api import once
 from service.api.auth import STAFF
-from service.api.state import actor, caller, database, now
+from service.api.headers import attachment
+from service.api.state import actor, caller, database, now, state
 from service.api.visits import recorded
 from service.domain.errors import Conflict, DomainError, Invalid, KeyReused, NotFound
-from service.domain.instants import at_site
+from service.domain.instants import at_site, local_day
 from service.domain.record.unit_log import UnitLog
+from service.rendering.year.visit_report import write
 from service.schemas.assessments import assessment_to_json
 from service.schemas.reading import read
 from service.schemas.visits import VisitSchema, VoidSchema
 from service.usecases import assessments, visits
 from service.usecases.due import due_at
+from service.usecases.visit_reports import report_of
 from service.web.page import Pages, see_other, wants_json
 from service.web.render import show
 from service.web.units import in_words
@@ -73,6 +76,17 @@ def send_visit(tag: str, visit_id: str) -> Response:
 def visit_page(visit_id: str) -> Response:
     """A stored visit with its assessment, and what is due next."""
     return _visit(visit_id)
+
+
+@pages.get("/visits/<visit_id>/report", allow=STAFF)
+def visit_report(visit_id: str) -> Response:
+    """The visit on one page for the customer, as a PDF; the internal note is not in it."""
+    with database().reading() as store:
+        report = report_of(store, visit_id.lower(), now(), caller().units_shown)
+    paper = "a4" if caller().units_shown == "si" else "letter"
+    body = state().typeset(write, report, "pdf", paper)
+    named = attachment(f"visit-{local_day(report.arrived_at, report.time_zone)}-{report.visit[:8]}.pdf")
+    return Response(body, 200, named, content_type="application/pdf")
 
 
 @pages.post("/visits/<visit_id>/void", allow=STAFF)

@@ -224,3 +224,10 @@ def test_a_wrong_visit_is_voided_with_its_reason(at_unit, site) -> None:
     assert site.get(f"/v1/visits/{VISIT}")["void"]["reason"] == "at the wrong unit"
     assert "Voided: at the wrong unit" in at_unit.page(f"/visits/{VISIT}")
     assert at_unit.send(f"/visits/{VISIT}/void", form | {"version": "2"}).status_code == 422
+
+
+def test_the_customer_gets_the_visit_on_one_page(at_unit) -> None:
+    send(at_unit)
+    answer = at_unit.open(f"/visits/{VISIT}/report")
+
+    assert (answer.status_code, answer.mimetype, answer.data[:4]) == (200, "application/pdf", b"%PDF")
