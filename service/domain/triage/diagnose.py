@@ -139,14 +139,17 @@ def _ruled_out(question: Question, p: Posterior, measured: Measured, system: str
     for codes, share in p.share.items():
         for code in codes:
             total[code] += share
-    evidence = _evidence(question, p, measured, system)
-    found = []
-    for code, share in total.items():
-        if code != SOMETHING_ELSE and p.prior[code] >= LEAST_PRIOR and share < OUT * p.prior[code]:
-            by = _against(p, evidence, code)
-            if by is not None:
-                found.append(RuledOut(code=code, by=by))
-    return found
+    out = [
+        code
+        for code, share in total.items()
+        if code != SOMETHING_ELSE and p.prior[code] >= LEAST_PRIOR and share < OUT * p.prior[code]
+    ]
+    evidence = _evidence(question, p, measured, system) if out else []
+    if not evidence:
+        return []
+    texts, ratios = [text for text, _ in evidence], np.array([ratio for _, ratio in evidence])
+    against = ((code, _against(p, texts, ratios, code)) for code in out)
+    return [RuledOut(code=code, by=by) for code, by in against if by is not None]
 
 
 def _evidence(question: Question, p: Posterior, measured: Measured, system: str) -> list[tuple[str, Array]]:
@@ -164,11 +167,12 @@ def _evidence(question: Question, p: Posterior, measured: Measured, system: str)
     return [(text, density / max(float(density @ p.weight), 1e-300)) for text, density in found]
 
 
-def _against(p: Posterior, evidence: Sequence[tuple[str, Array]], code: str) -> str | None:
+def _against(p: Posterior, texts: Sequence[str], ratios: Array, code: str) -> str | None:
     """What an explanation makes least likely, two at most."""
-    mine = np.array([n for n, codes in enumerate(p.rows.codes) if codes == (code,)])
+    listed, place = p.rows.distinct
+    mine = np.flatnonzero(place == listed.index((code,)))
     weights = np.exp(p.rows.log_prior[mine])
-    scored = [(float(ratio[mine] @ weights) / float(weights.sum()), text) for text, ratio in evidence]
+    scored = list(zip((ratios[:, mine] @ weights / weights.sum()).tolist(), texts, strict=True))
     strongest = [text for ratio, text in sorted(scored)[:2] if ratio < AGAINST]
     return " and ".join(strongest) or None
 
