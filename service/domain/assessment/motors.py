@@ -8,6 +8,7 @@ from service.domain.record.visits import Reading
 
 IDLE = 0.1  # of the rated current; below it the motor does not run; common practice, no source
 IDLE_AMPERES = 0.6  # A, where no nameplate is recorded: three digits of a clamp meter at 0.1 A and its error
+FAN_IDLE_AMPERES = 0.25  # A of a condenser fan without one: small fans draw 0.4 A; common practice, no source
 
 
 def currents_of(e: Evidence, *kinds: str) -> list[Reading]:
@@ -24,7 +25,8 @@ def nameplate(e: Evidence, reading: Reading) -> float | None:
 def draws_current(e: Evidence, reading: Reading) -> bool:
     """Whether a motor runs by its current: over a tenth of its nameplate, or over what a clamp meter shows at rest."""
     rated = nameplate(e, reading)
-    return reading.value.value >= (IDLE * rated if rated else IDLE_AMPERES)
+    unrated = FAN_IDLE_AMPERES if e.kind_at(reading.component) == "condenser_fan" else IDLE_AMPERES
+    return reading.value.value >= (IDLE * rated if rated else unrated)
 
 
 def stands(e: Evidence, *kinds: str) -> bool:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from service.domain.assessment.air import air_entering
 from service.domain.assessment.currents import CARE, CURRENT, ELECTRICAL
-from service.domain.assessment.evidence import PUMPS, Evidence, listed
+from service.domain.assessment.evidence import PUMPS, Evidence, gather, listed
 from service.domain.assessment.figure import Figure
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.motors import cooling_wanted, currents_of, runs, stands
@@ -46,7 +46,7 @@ def _compressor(e: Evidence) -> Finding:
 
 
 def _fan(e: Evidence) -> Finding:
-    read, air = currents_of(e, "condenser_fan"), air_entering(e)
+    read, air = currents_of(e, "condenser_fan"), _air(e)
     text = f"The compressor runs and its condenser fan draws {_amperes(e, read)}: the fan does not run"
     figures: dict[str, Figure] = {"component": read[0].component or "", **_currents(read)}
     if air is not None and air < MILD and not _high_split(e, air):
@@ -62,6 +62,12 @@ def _high_split(e: Evidence, air: float) -> bool:
     if not e.has("discharge_pressure") or refrigerant_of(e) is None:
         return False
     return condensing(e) - air > USUAL_SPLIT[1]
+
+
+def _air(e: Evidence) -> float | None:
+    """The air entering the condenser at the moment, else at the visit's other: the weather stays."""
+    here = air_entering(e)
+    return air_entering(gather(e.visit, e.unit, e.system, elevation=e.elevation)) if here is None else here
 
 
 def _pump(e: Evidence) -> Finding:

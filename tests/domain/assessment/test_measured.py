@@ -1,6 +1,7 @@
 """Conclusions that were once wrong. Expected conclusions: common practice, no source, where no
 other is named; pressures and temperatures of sound and faulty units from a steady cycle calculated with CoolProp 8."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -286,3 +287,31 @@ def test_every_finding_lists_the_figures_it_used() -> None:
                      observations=[{"code": "pump_noisy"}])  # fmt: skip
 
     assert all(each.figures for each in found.findings), [each.code for each in found.findings if not each.figures]
+
+
+def test_a_small_fan_without_a_nameplate_runs_at_0_4_ampere():
+    known = unit(components=[{"code": "comp-1", "kind": "compressor"}, {"code": "fan-1", "kind": "condenser_fan"}])
+
+    found = {
+        amperes: assess(visit("current[comp-1] 7 A", f"current[fan-1] {amperes} A"), known, "us").findings
+        for amperes in ("0.4", "0.1")
+    }
+
+    assert "fan_stands" not in {each.code for each in found["0.4"]}
+    assert "fan_stands" in {each.code for each in found["0.1"]}
+
+
+def test_a_fan_that_stands_in_the_cold_air_of_the_visit_may_be_held_by_a_control():
+    known = unit(
+        components=[
+            {"code": "comp-1", "kind": "compressor"},
+            {"code": "fan-1", "kind": "condenser_fan", "rated_current": "1.4 A"},
+        ]
+    )
+    cold = visit("ambient_temperature 50 degF")
+    as_left = [replace(each, when="as_left") for each in visit("current[comp-1] 7 A", "current[fan-1] 0 A").readings]
+    whole = replace(cold, readings=(*[replace(each, when="as_found") for each in cold.readings], *as_left))
+
+    (fan,) = [each for each in assess(whole, known, "us").findings if each.code == "fan_stands"]
+
+    assert fan.severity == "note"
