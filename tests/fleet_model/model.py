@@ -162,8 +162,9 @@ class Model:
     def due(self, tag: str) -> dict[str, str]:
         """What the unit has due: nothing while it is out of service without a known return."""
         away, today = self.away(tag), self.today(self.here(tag))
-        if any(last is None and first <= today for first, last in away):
-            return {}
+        for first in (first for first, last in away if last is None):
+            if all(inside(today + n * DAY, away) for n in range((first - today).days)):
+                return {}
         return {task: day.isoformat() for task, (day, _) in self.days(tag).due().items()}
 
     # --- the list
