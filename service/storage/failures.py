@@ -13,7 +13,7 @@ import orjson
 from sqlalchemy import bindparam, func, or_, select
 
 from service.domain.record.unit_log import PartReplaced
-from service.domain.root_causes.fleet_search import Replaced, UnitParts, parts_of
+from service.domain.root_causes.fitted import Replaced, UnitParts, parts_of
 from service.domain.root_causes.history import MAY_HAVE_FAILED, FailureHistory, watched_from
 from service.storage.documents import day
 from service.storage.engine.database import Link

@@ -9,7 +9,7 @@ from service.domain.record.unit_log import Performed, ReadingTaken, UnitLog
 from service.domain.record.visits import Reading
 from service.domain.root_causes.baselines import Baselines
 from service.domain.root_causes.figures import learned, packed, unpacked
-from service.domain.root_causes.fleet_search import Replaced, UnitParts, parts_of
+from service.domain.root_causes.fitted import Replaced, UnitParts, parts_of
 from service.domain.root_causes.history import FailureHistory, history_of
 
 

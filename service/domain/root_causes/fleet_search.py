@@ -14,7 +14,8 @@ from typing import Any
 
 from service.domain.plain import from_plain as read_plain
 from service.domain.plain import to_plain
-from service.domain.root_causes.failures import YEAR, is_failure
+from service.domain.root_causes.failures import YEAR
+from service.domain.root_causes.fitted import Fitted, UnitParts
 from service.domain.statistics.discoveries import adjusted
 from service.domain.statistics.rates import first_period_chance
 
@@ -28,46 +29,6 @@ LEAST_SEASONS = 2  # years in which the same months stand out
 OFTEN = 1.5  # as many times as expected, below which a season is not worth a word: judged
 WATCH, PROBABLE, STRONG = 0.10, 0.03, 0.005  # of the corrected chance: chosen by simulation
 CAUSES = {"model": "bad_parts", "maker": "bad_parts", "technician": "after_repair", "season": "season"}
-
-
-@dataclass(frozen=True, slots=True)
-class Fitted:
-    """An item put into a unit by us: its kind, when, until when it was watched, whether it failed then."""
-
-    unit: str
-    kind: str
-    on: date
-    until: date
-    failed: bool
-    maker: str | None = None
-    model: str | None = None
-    technicians: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class UnitParts:
-    """One unit as the search needs it: since when and until when it is watched, failures (kind, day), items fitted."""
-
-    unit: str
-    start: date
-    end: date
-    failed: tuple[tuple[str, date], ...]
-    fitted: tuple[Fitted, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Replaced:
-    """A replacement as the search reads it."""
-
-    component: str
-    kind: str
-    on: date
-    reason: str
-    condition: str
-    by_us: bool
-    maker: str | None = None
-    model: str | None = None
-    technicians: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,26 +64,6 @@ class _Compared:
 
     cause: FleetCause
     chance: float
-
-
-def parts_of(unit: str, watched: tuple[date, date], replaced: Sequence[Replaced]) -> UnitParts:
-    """The lives of the items fitted in one unit, from its replacements in the order of time."""
-    start, end = watched
-    by_place: dict[str, list[Replaced]] = defaultdict(list)
-    for each in replaced:
-        by_place[each.component].append(each)
-    fitted = tuple(
-        Fitted(unit, now.kind, now.on, then.on, is_failure(then), now.maker, now.model, now.technicians)
-        for own in by_place.values()
-        for now, then in zip(own, [*own[1:], _still_there(own[-1], end)], strict=True)
-        if now.by_us and now.on < then.on
-    )
-    failed = tuple(dict.fromkeys((each.kind, each.on) for each in replaced if is_failure(each) and each.on >= start))
-    return UnitParts(unit, start, end, failed, fitted)
-
-
-def _still_there(last: Replaced, end: date) -> Replaced:
-    return replace(last, on=max(end, last.on), reason="still there", condition="good")
 
 
 def searched(units: Iterable[UnitParts]) -> tuple[FleetCause, ...]:

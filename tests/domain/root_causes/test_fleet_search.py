@@ -7,7 +7,8 @@ import pytest
 from scipy.stats import binom, false_discovery_control
 
 from service.domain.root_causes import fleet_search
-from service.domain.root_causes.fleet_search import Fitted, Replaced, UnitParts, parts_of, searched
+from service.domain.root_causes.fitted import Fitted, Replaced, UnitParts, parts_of
+from service.domain.root_causes.fleet_search import searched
 from service.domain.root_causes.fleet_sentences import in_words
 
 START, END = date(2023, 1, 1), date(2025, 12, 31)
