@@ -81,6 +81,10 @@ class RemarksSchema(Schema):
     retired_on = Day()
     before_installation = Count(validate=MANY, metadata={"description": "records dated before the installation"})
     left_out = Count(validate=MANY, metadata={"description": "replacements dated outside the unit's history"})
+    fleet_shows = fields.String(
+        validate=validate.Length(max=2000),
+        metadata={"description": "models, makers or a technician's work whose new parts fail early over the fleet"},
+    )
 
 
 class QuietSchema(Schema):

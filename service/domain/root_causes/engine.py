@@ -13,7 +13,7 @@ from service.domain.root_causes.attribution import (
 from service.domain.root_causes.baselines import Baselines
 from service.domain.root_causes.before_failure import nameplates, readings_before
 from service.domain.root_causes.failures import KindFailures
-from service.domain.root_causes.fleet_search import suspected
+from service.domain.root_causes.fleet_search import FleetCause, shown_at, suspected
 from service.domain.root_causes.found import AfterAnother, FailureEvent, RootCauseFound
 from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.sequences import Followed, followed
@@ -25,7 +25,7 @@ WATCH, PROBABLE, STRONG = 0.40, 0.13, 0.04  # chosen by simulation: see DEVELOPE
 def root_causes_of(history: FailureHistory, baselines: Baselines, as_of: date) -> tuple[RootCauseFound, ...]:
     """The kinds of components in a unit whose failures chance does not explain; one failure is never enough."""
     each = (
-        _found(weighed, followed(weighed.history, weighed.failures.kind, baselines.sequences))
+        _found(weighed, followed(weighed.history, weighed.failures.kind, baselines.sequences), baselines.fleet)
         for weighed in attributions_of(history, baselines.of, as_of, suspected(baselines.fleet, history.tag))
         if weighed.chance < WATCH
     )
@@ -41,7 +41,9 @@ def tier_of(chance: float, still_at_work: float = 1.0) -> str | None:
     return "strong" if chance < STRONG else "probable" if chance < PROBABLE else "watch"
 
 
-def _found(weighed: Attribution, preceding: tuple[Followed, ...]) -> RootCauseFound | None:
+def _found(
+    weighed: Attribution, preceding: tuple[Followed, ...], fleet: tuple[FleetCause, ...]
+) -> RootCauseFound | None:
     quiet = quiet_of(weighed)
     tier = tier_of(weighed.chance, quiet.still_at_work)
     if tier is None:
@@ -59,7 +61,7 @@ def _found(weighed: Attribution, preceding: tuple[Followed, ...]) -> RootCauseFo
         quiet=quiet,
         after_others=_after_others(preceding),
         nameplates=nameplates(weighed.history, weighed.best, {e.component for e in weighed.failures.events}),
-        remarks=_remarks(weighed),
+        remarks=_remarks(weighed, fleet),
         evidence_key=_key(weighed.failures),
     )
 
@@ -69,7 +71,7 @@ def _after_others(preceding: tuple[Followed, ...]) -> tuple[AfterAnother, ...]:
     return tuple(AfterAnother(sequence.after, count, sequence.ratio) for sequence, count in counts.items())
 
 
-def _remarks(weighed: Attribution) -> dict[str, str | int]:
+def _remarks(weighed: Attribution, fleet: tuple[FleetCause, ...]) -> dict[str, str | int]:
     failures, history, best = weighed.failures, weighed.history, weighed.best
     cleaned = any(t.task in best.tasks and t.result == "done" for t in history.performed)
     known: dict[str, str | int | None] = {
@@ -78,6 +80,7 @@ def _remarks(weighed: Attribution) -> dict[str, str | int]:
         "retired_on": history.end.isoformat() if history.retired else None,
         "before_installation": history.before_installation,
         "left_out": failures.left_out,
+        "fleet_shows": shown_at(fleet, history.tag, failures.kind),
     }
     return {code: value for code, value in known.items() if value}
 

@@ -215,6 +215,7 @@ def _remarks(facts: Facts) -> list[str]:
         "retired_on": "Unit retired on {}.",
         "before_installation": "Records begin before the installation date: one of the dates is wrong.",
         "left_out": "{} dated outside the unit's history: not counted.",
+        "fleet_shows": "New parts that failed early here also do so over the fleet: {}.",
     }
     remarks, counted = facts["remarks"], {"reported": "failure", "left_out": "replacement"}
     return [

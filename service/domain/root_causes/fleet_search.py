@@ -110,6 +110,13 @@ def suspected(found: Iterable[FleetCause], unit: str) -> dict[str, float]:
     return {kind: made for (tag, kind), made in suspicions(found).items() if tag == unit}
 
 
+def shown_at(found: Iterable[FleetCause], unit: str, kind: str) -> str | None:
+    """Which sorts of new parts that fail early over the fleet did so here; people are not named."""
+    here = [each for each in found if Counter(each.places)[f"{unit}/{kind}"] >= LEAST_EARLY]
+    names = ["one technician's work" if each.level == "technician" else f"{each.level} {each.key}" for each in here]
+    return ", ".join(dict.fromkeys(names)) or None
+
+
 def tier_of(chance: float) -> str | None:
     """The tier by the corrected chance."""
     if chance >= WATCH:

@@ -100,6 +100,7 @@ def test_what_the_fleet_shows_of_new_parts_counts_for_the_unit_by_night_and_by_i
         for each in root_causes_of(h, replace(known, fleet=(once,)), day)
     )
     assert own.causes[0].cause == "bad_parts"
+    assert own.remarks["fleet_shows"] == "model Tarn P9"
     assert own.probability_of_chance + sum(each.probability for each in own.causes) == pytest.approx(1.0)
     assert {key: chance for key, chance in after.items() if key != (unit, kind)} == {
         key: chance for key, chance in before.items() if key != (unit, kind)
