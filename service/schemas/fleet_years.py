@@ -6,7 +6,19 @@ from service.domain.summary.fleet import FleetYear
 from service.schemas.fields import Choice, Instant
 from service.schemas.summaries import FORMATS, PAPERS, summary_schema
 
-TABLES = ("customers", "sites", "units", "parts", "causes", "tasks", "models", "kinds", "root_causes", "curves")
+TABLES = (
+    "customers",
+    "sites",
+    "units",
+    "parts",
+    "causes",
+    "tasks",
+    "missed",
+    "models",
+    "kinds",
+    "root_causes",
+    "curves",
+)
 
 
 class FleetYearQuery(Schema):

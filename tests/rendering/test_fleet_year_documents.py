@@ -121,7 +121,7 @@ def test_the_first_page_is_the_answer() -> None:
     first = re.sub(r"\s+", " ", PdfReader(BytesIO(fleet_year_pdf.render(year))).pages[0].extract_text())
     for text in (year.headline.how_it_went, *(figure.text for figure in year.headline.figures)):
         assert text in first
-    assert "most repair visits" in first
+    assert "most time to repair" in first
 
 
 def test_a_decision_is_shown_with_its_reason() -> None:

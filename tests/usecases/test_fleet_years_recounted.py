@@ -323,3 +323,16 @@ def test_pm_and_hours_without_cold_beer_are_those_of_the_customers_added_up(demo
         hours = sum(getattr(customer.without_cold_beer, name).value for customer in each) / 60
         assert fleet["without_cold_beer"][name]["value"] == pytest.approx(hours)
     assert fleet["without_cold_beer"]["outages"] == sum(customer.without_cold_beer.outages for customer in each)
+
+
+def test_hours_to_repair_and_pm_missed_by_month(demo):
+    database, records = demo
+    year, again = reported(database, 2026), Recount(records, 2026)
+    for line in year["units"]:
+        repairs = [v for v in again.ours if v["unit"] == line["unit"] and v["kind"] in ("service_call", "follow_up")]
+        assert line["hours_to_repair"]["value"] == pytest.approx(hours(repairs), rel=1e-5)
+    assert [line["hours_to_repair"]["value"] for line in year["customers"]] == sorted(
+        (line["hours_to_repair"]["value"] for line in year["customers"]), reverse=True
+    )
+    undone = year["pm"]["missed"] + year["pm"]["never_recorded"]
+    assert sum(line["missed"] for line in year["missed"]) == undone

@@ -19,6 +19,7 @@ from service.domain.summary.fleet_lines import (
     FleetRootCause,
     KindYear,
     ModelLine,
+    MonthLine,
     PartLine,
     RootCauseTier,
     TaskLine,
@@ -59,6 +60,7 @@ class FleetYear:
     parts: tuple[PartLine, ...]
     causes: tuple[CauseLine, ...]
     tasks: tuple[TaskLine, ...]
+    missed: tuple[MonthLine, ...]
     models: tuple[ModelLine, ...]
     kinds: tuple[KindYear, ...]
     curves: tuple[Curve, ...]
@@ -120,6 +122,7 @@ def _year(
         replaced=counts.sum_replaced([unit.replaced for unit in units]), pm=pm, without_cold_beer=without,
         customers=fleet_costs.by_customer(units, names), sites=fleet_costs.by_site(units), units=lines,
         parts=fleet_costs.by_part(units, kinds), causes=fleet_costs.by_cause(units), tasks=tasks,
+        missed=fleet_costs.by_month(units),
         models=fleet_rates.by_model(units), kinds=fleet_rates.by_kind(on_record, kinds),
         curves=fleet_rates.curves(on_record, kinds),
         root_cause_tiers=_tiers(root_causes), root_causes=root_causes,

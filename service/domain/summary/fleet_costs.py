@@ -10,6 +10,7 @@ from service.domain.summary.fleet_lines import (
     BY_ROOT_CAUSE,
     CauseLine,
     CostLine,
+    MonthLine,
     PartLine,
     TaskLine,
     UnitLine,
@@ -23,12 +24,12 @@ Key = Callable[[FleetUnit], tuple[str, str]]
 
 
 def ranked_units(lines: Iterable[UnitLine]) -> list[UnitLine]:
-    """Most repair visits first, then most hours on site, then most visits."""
+    """Most hours to repair first, then most repair visits, most hours on site, most visits."""
     return sorted(lines, key=lambda each: (*_weight(each), each.unit))
 
 
 def _weight(line: CostLine | UnitLine) -> tuple[float, ...]:
-    return -line.repair_visits, -line.hours_on_site.value, -line.visits
+    return -line.hours_to_repair.value, -line.repair_visits, -line.hours_on_site.value, -line.visits
 
 
 def by_customer(units: Sequence[FleetUnit], names: Mapping[str, str]) -> tuple[CostLine, ...]:
@@ -59,6 +60,7 @@ def _cost_line(code: str, name: str, units: Sequence[FleetUnit]) -> CostLine:
         visits=cost.visits,
         repair_visits=cost.repairs,
         hours_on_site=figure(cost.seconds, "time"),
+        hours_to_repair=figure(cost.repair_seconds, "time"),
         visits_without_end=cost.without_end,
         visits_by_others=sum(unit.line.visits_by_others for unit in units),
         failed=sum(unit.line.failed for unit in units),
@@ -146,6 +148,14 @@ def _task_line(task: str, name: str, states: Mapping[tuple[str, str, str], int])
         never_recorded=count.never_recorded,
         share_on_time=count.share_on_time,
     )
+
+
+def by_month(units: Iterable[FleetUnit]) -> tuple[MonthLine, ...]:
+    """What was missed, by the month in which it was due."""
+    missed: Counter[str] = Counter()
+    for unit in units:
+        missed.update(unit.missed)
+    return tuple(MonthLine(month=month, missed=count) for month, count in sorted(missed.items()))
 
 
 def pm_total(units: Iterable[FleetUnit]) -> PmCount:

@@ -21,6 +21,7 @@ class CostLine:
     visits: int
     repair_visits: int
     hours_on_site: Quantity
+    hours_to_repair: Quantity
     visits_without_end: int
     visits_by_others: int
     failed: int
@@ -46,6 +47,7 @@ class UnitLine:
     visits: int
     repair_visits: int
     hours_on_site: Quantity
+    hours_to_repair: Quantity
     visits_without_end: int
     visits_by_others: int
     failed: int
@@ -83,6 +85,14 @@ class CauseLine:
     visits: int
     repair_visits: int
     hours_on_site: Quantity
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MonthLine:
+    """A month and how many tasks were due in it and had not been done by the end of the period."""
+
+    month: str
+    missed: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -31,8 +31,8 @@ OWN = tuple(
         ),
         (
             "Hours on site",
-            "From arrival to the end of our visits, as far as the end is recorded. Travel is not recorded and not "
-            "included.",
+            "From arrival to the end of our visits, as far as the end is recorded; hours to repair are those of repair "
+            "visits. Travel is not recorded and not included.",
         ),
         (
             "Visits of a part or cause",
@@ -131,8 +131,8 @@ def _to_do(
         yield f"{each.unit}: decide on the root cause of its {_plain(each.kind)} failures ({_plain(each.cause)})."
     for unit in units[:1]:
         if unit.repair_visits > 1:
-            hours = unit.hours_on_site.value / HOUR
-            yield f"{unit.unit}: most repair visits, {unit.repair_visits} with {hours:.1f} h on site. Find out why."
+            hours = unit.hours_to_repair.value / HOUR
+            yield f"{unit.unit}: most time to repair, {hours:.1f} h at {unit.repair_visits} visits. Find out why."
     for task in tasks[:1]:
         if task.missed:
             yield f"{task.name}: missed at {_units(task.missed)}. Plan it."

@@ -1,7 +1,7 @@
 """What the fleet year keeps of one unit's year: small, so that a fleet of any size is gone through unit by unit."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import date, datetime
 
@@ -11,7 +11,7 @@ from service.domain.record.visits import Visit
 from service.domain.summary import counts, outages, pm
 from service.domain.summary.fleet_lines import BY_COMPLAINT, BY_CONDITION, BY_ROOT_CAUSE, FleetRootCause, UnitLine
 from service.domain.summary.life import Life, life_of
-from service.domain.summary.lines import KindCount, OutageTotal, ReplacementCount, RootCauseLine
+from service.domain.summary.lines import MISSED, NEVER, KindCount, OutageTotal, ReplacementCount, RootCauseLine
 from service.domain.summary.unit_year import UnitYear
 from service.domain.summary.window import ONE_DAY
 
@@ -23,12 +23,16 @@ Key = tuple[str, str]
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """Visits, those of them to repair, seconds on site as far as recorded, and visits whose end is not recorded."""
+    """Visits, those of them to repair, seconds on site as far as recorded, visits whose end is not recorded.
+
+    `repair_seconds` are those of the visits to repair.
+    """
 
     visits: int = 0
     repairs: int = 0
     seconds: float = 0.0
     without_end: int = 0
+    repair_seconds: float = 0.0
 
     def plus(self, other: "Cost") -> "Cost":
         """Both together."""
@@ -37,6 +41,7 @@ class Cost:
             self.repairs + other.repairs,
             self.seconds + other.seconds,
             self.without_end + other.without_end,
+            self.repair_seconds + other.repair_seconds,
         )
 
 
@@ -46,7 +51,8 @@ NOTHING = Cost()
 def cost_of(visit: Visit) -> Cost:
     """What one visit takes."""
     seconds = counts.seconds_on_site(visit)
-    return Cost(1, int(visit.kind in REPAIRS), seconds or 0.0, int(seconds is None))
+    repairs = visit.kind in REPAIRS
+    return Cost(1, int(repairs), seconds or 0.0, int(seconds is None), (seconds or 0.0) * repairs)
 
 
 def total_cost(costs: Iterable[Cost]) -> Cost:
@@ -86,6 +92,7 @@ class FleetUnit:
     replaced: ReplacementCount
     reasons: Mapping[Key, int]
     tasks: Mapping[tuple[str, str, str], int]
+    missed: Mapping[str, int]
     without_cold_beer: OutageTotal
     events: tuple[Event, ...]
     unwatched: int
@@ -124,6 +131,9 @@ def fleet_unit(year: UnitYear) -> FleetUnit:
         replaced=counts.replaced(year.replaced),
         reasons=Counter((part.kind, part.reason) for part in year.replaced),
         tasks=Counter((line.task, line.name, line.state) for line in year.pm_lines),
+        missed=Counter(
+            f"{line.due_on:%Y-%m}" for line in year.pm_lines if line.state in (MISSED, NEVER) and line.due_on
+        ),
         without_cold_beer=without,
         events=tuple(Event(part.kind, life.age(part.on), part.reason, window.holds(part.on)) for part in watched),
         unwatched=sum(part.reason == FAILED and not life.watches(part.on) for part in on_record),
@@ -135,6 +145,13 @@ def fleet_unit(year: UnitYear) -> FleetUnit:
         digest=year.digest,
         parts=tuple(map(fleet_unit, year.parts)),
     )
+
+
+def _missed_months(year: UnitYear) -> Iterator[str]:
+    """The month in which each missed task was due."""
+    for line in year.pm_lines:
+        if line.state in (MISSED, NEVER) and line.due_on is not None:
+            yield f"{line.due_on:%Y-%m}"
 
 
 def _line(year: UnitYear, life: Life, cost: Cost, without: OutageTotal) -> UnitLine:
@@ -156,6 +173,7 @@ def _line(year: UnitYear, life: Life, cost: Cost, without: OutageTotal) -> UnitL
         visits=cost.visits,
         repair_visits=cost.repairs,
         hours_on_site=figure(cost.seconds, "time"),
+        hours_to_repair=figure(cost.repair_seconds, "time"),
         visits_without_end=cost.without_end,
         visits_by_others=len(year.visits) - cost.visits,
         failed=reasons[FAILED],

@@ -1,8 +1,9 @@
 """The first page of a service summary: one verdict against the year before, three figures, and what we did."""
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
+from typing import Any
 
 from service.domain.summary import outages, pm
 from service.domain.summary.document import Headline, HeadlineFigure, UnitSummary
@@ -44,13 +45,14 @@ def year_before(years: Sequence[UnitYear], year: int) -> YearBefore | None:
 def headline(
     units: Sequence[UnitSummary],
     before: YearBefore | None,
+    actions: Sequence[Action],
     *,
     days: tuple[date, date],
-    pm: PmCount,
-    without: OutageTotal,
-    actions: Sequence[Action],
+    totals: Mapping[str, Any],
 ) -> Headline:
     """How the year went, three figures, and the first things to do."""
+    pm: PmCount = totals["pm"]
+    without: OutageTotal = totals["without_cold_beer"]
     went = " ".join([*_breakdowns(units, before, days, without), *_maintenance(units, pm)])
     to_do = tuple(f"{', '.join(each.units)}: {each.what}" for each in actions)[:MOST_TO_DO]
     return Headline(

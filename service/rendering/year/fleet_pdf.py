@@ -72,7 +72,7 @@ def _document(year: FleetYear) -> dict[str, Any]:
         "bars": [] if drawn is None else [_picture(drawn)],
         "costs": [_table(on_paper(year, name)) for name in ("customers", "sites", "units")],
         "why": [_table(on_paper(year, name)) for name in ("parts", "causes")],
-        "pm": [_table(on_paper(year, "tasks"))],
+        "pm": [_table(on_paper(year, name)) for name in ("missed", "tasks")],
         "rates": [_table(on_paper(year, name)) for name in ("models", "kinds")],
         "curves": [_picture(each) for each in curves(year)],
         "root_causes": [_table(_tiers(year)), _table(on_paper(year, "root_causes"))],

@@ -30,6 +30,7 @@ TITLES = {
     "parts": "Kinds of components",
     "causes": "Causes",
     "tasks": "PM by task",
+    "missed": "PM missed by month",
     "models": "Makers and models",
     "kinds": "This year against before",
     "root_causes": "Root causes",
@@ -48,6 +49,7 @@ class Column:
 
 
 COSTS = (Column("Visits", "visits"), Column("To repair", "repair_visits"), Column("Hours on site", "hours_on_site"))
+REPAIR = (Column("Hours to repair", "hours_to_repair"),)
 COLD = (
     Column("Outage h, seen", "without_cold_beer_seen"),
     Column("estimated", "without_cold_beer_estimated"),
@@ -55,16 +57,16 @@ COLD = (
 RATE = (Column("Failures per unit-year", "rate", 2), Column("lower limit", "low", 2), Column("upper limit", "high", 2))
 ON_PAPER: dict[str, tuple[Column, ...]] = {
     "customers": (
-        Column("Customer", "code"), Column("Name", "name"), Column("Units", "units"), *COSTS,
+        Column("Customer", "code"), Column("Name", "name"), Column("Units", "units"), *REPAIR, *COSTS,
         Column("Failed", "failed"), *COLD,
     ),
     "sites": (
-        Column("Site", "code"), Column("Name", "name"), Column("Units", "units"), *COSTS,
+        Column("Site", "code"), Column("Name", "name"), Column("Units", "units"), *REPAIR, *COSTS,
         Column("Failed", "failed"), *COLD,
     ),
     "units": (
-        Column("Unit", "unit"), Column("Site", "site"), Column("Maker", "maker"), Column("Model", "model"), *COSTS,
-        Column("Failed", "failed"), Column("PM late", "pm_late"), Column("PM missed", "pm_missed"), *COLD,
+        Column("Unit", "unit"), Column("Site", "site"), Column("Maker", "maker"), Column("Model", "model"), *REPAIR,
+        *COSTS, Column("Failed", "failed"), Column("PM late", "pm_late"), Column("PM missed", "pm_missed"), *COLD,
     ),
     "parts": (
         Column("Kind", "kind"), Column("Units", "units"), *COSTS, Column("Failed", "failed"),
@@ -76,6 +78,7 @@ ON_PAPER: dict[str, tuple[Column, ...]] = {
         Column("First", "first"), Column("Never recorded", "never_recorded"),
         Column("On time %", "share_on_time", 0, 100.0),
     ),
+    "missed": (Column("Month", "month"), Column("Missed", "missed")),
     "models": (
         Column("Maker", "maker"), Column("Model", "model"), Column("Units", "units"),
         Column("Unit-years", "unit_years"), Column("Failed", "failed"), *RATE,
