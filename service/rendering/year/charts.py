@@ -13,13 +13,12 @@ from itertools import chain
 from service.rendering.svg import ACCENT, FAINT, INK, document, line, polyline, rect, scale_step, text
 
 WIDTH, HALF, RIGHT, TOP, LANE = 482, 236, 8, 16, 13
-NAMED, NUMBERED = 98, 26  # left of the picture, for the names of lanes and for numbers
+NAMED, NUMBERED, WORDS = 98, 26, 66  # left of the picture, for the names of lanes and for numbers
 FOOT = 14
 CLOSE = 9.0  # labels nearer than that would lie over one another
 MOST_NAMED = 8
 SHORTEST = 3.0
 BAND = "#e6ebef"
-HALO = 'stroke="#ffffff" stroke-width="2.4" paint-order="stroke" stroke-linejoin="round"'
 HATCH = 2.4  # between the lines of what is estimated
 
 
@@ -71,8 +70,8 @@ class Chart:
 
     @property
     def right(self) -> int:
-        """Where it ends."""
-        return self.width - RIGHT
+        """Where it ends, left of the words of its limits."""
+        return self.width - (WORDS if self.limits or self.band else RIGHT)
 
     @property
     def empty(self) -> bool:
@@ -212,19 +211,12 @@ def _limits(frame: _Frame) -> Iterator[str]:
 
 
 def _words(frame: _Frame) -> Iterator[str]:
-    """The words of each limit at its right end, or at the left where those of another stand too close; over marks."""
-    at_right: list[float] = []
-    left, right = frame.chart.left, frame.chart.right
-    if frame.chart.band is not None:
-        yield text(left + 2, frame.y(frame.chart.band[2]) + 8, frame.chart.band[0], f'font-style="italic" {HALO}')
-    for words, value in frame.chart.limits:
-        y = frame.y(value)
-        above = y - 3 if y > TOP + 12 else y + 9
-        if any(abs(above - other) < CLOSE for other in at_right):
-            yield text(left + 2, above, words, f'font-style="italic" {HALO}')
-        else:
-            at_right.append(above)
-            yield text(right - 2, above, words, f'text-anchor="end" font-style="italic" {HALO}')
+    """The words of the band and of each limit, right of the picture; those that stand too close move down."""
+    chart, last = frame.chart, -CLOSE
+    band = [(chart.band[0], (chart.band[1] + chart.band[2]) / 2)] if chart.band else []
+    for words, value in sorted((*band, *chart.limits), key=lambda each: -each[1]):
+        last = max(frame.y(value) + 2.6, last + CLOSE)
+        yield text(chart.right + 4, last, words, 'font-style="italic" font-size="6.5"')
 
 
 def _legend(chart: Chart) -> Iterator[str]:

@@ -6,7 +6,7 @@ from typing import Any
 
 from service.domain.summary.document import ServiceSummary, UnitSummary
 from service.domain.summary.sentences import share_text
-from service.rendering.year.summary_sentences import measured, months_from
+from service.rendering.year.summary_sentences import measured, months_between
 
 MOST_SITES = 6  # with a row a task; beyond them a row a site
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -18,7 +18,7 @@ def strips(summary: ServiceSummary) -> list[dict[str, Any]]:
     sites: dict[str, list[UnitSummary]] = {}
     for unit in (each for each in summary.units if each.plan):
         sites.setdefault(unit.site_name, []).append(unit)
-    months = months_from(summary.plan_from)
+    months = months_between(summary.plan_from, summary.plan_to)
     if len(sites) > MOST_SITES:
         return [_strip("All sites", "Site", [[name, *_row(units, months)] for name, units in sites.items()], months)]
     return [_strip(name, "Task", _by_task(units, months), months) for name, units in sites.items()]
@@ -47,8 +47,8 @@ def _strip(name: str, head: str, rows: Rows, months: Sequence[tuple[int, int]]) 
         "name": name,
         "heads": heads,
         "rows": rows,
-        "numbers": [False] + [True] * 12,
-        "columns": ["auto"] + ["1fr"] * 12,
+        "numbers": [False] + [True] * len(months),
+        "columns": ["auto"] + ["1fr"] * len(months),
     }
 
 

@@ -142,9 +142,10 @@ def _listed(tags: tuple[str, ...]) -> str:
     return ", ".join(tags[:3]) + (f" and {len(tags) - 3} more" if len(tags) > 3 else "")
 
 
-def months_from(first: date) -> list[tuple[int, int]]:
-    """The twelve months that begin with that of a day, as (year, month)."""
-    return [divmod(first.year * 12 + first.month - 1 + number, 12) for number in range(12)]
+def months_between(first: date, last: date) -> list[tuple[int, int]]:
+    """The months from one day to another, both included, as (year, month from 0)."""
+    start, end = (day.year * 12 + day.month - 1 for day in (first, last))
+    return [divmod(number, 12) for number in range(start, end + 1)]
 
 
 def handed_out(summary: ServiceSummary) -> str:

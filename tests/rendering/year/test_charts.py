@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import pytest
@@ -59,15 +60,15 @@ def test_a_limit_is_a_dashed_line_at_its_value() -> None:
     assert value_at(drawing, float(line.get("y1") or 0)) == pytest.approx(5.0, abs=0.1)
 
 
-def test_the_words_of_two_limits_never_lie_over_one_another() -> None:
-    near = draw(a_chart(Series("s", POINTS, "disc"), limits=(("clean 5 °C", 5.0), ("limit 6 °C", 6.0))))
-    far = draw(a_chart(Series("s", POINTS, "disc"), limits=(("clean -5 °C", -5.0), ("limit 9 °C", 9.0))))
+def test_the_words_of_limits_stand_right_of_the_picture_and_never_over_one_another() -> None:
+    limits = (("clean 5 °C", 5.0), ("limit 6 °C", 6.0))
+    chart = a_chart(Series("s", POINTS, "disc"), limits=limits, band=("cold enough", 4.0, 7.0))
+    texts = [each for each in ElementTree.fromstring(draw(chart)).iter(f"{SVG}text") if each.get("font-style")]
+    heights = sorted(float(each.get("y") or 0) for each in texts)
 
-    def at_left(drawing: str) -> list[str | None]:
-        words = [each for each in ElementTree.fromstring(drawing).iter(f"{SVG}text") if each.get("font-style")]
-        return [each.text for each in words if each.get("text-anchor") != "end"]
-
-    assert (at_left(near), at_left(far)) == (["limit 6 °C"], [])
+    assert {each.text for each in texts} == {"clean 5 °C", "limit 6 °C", "cold enough"}
+    assert all(float(each.get("x") or 0) > chart.right for each in texts)
+    assert min(after - before for before, after in pairwise(heights)) >= 9.0
 
 
 def test_every_kind_of_mark_has_a_shape_of_its_own() -> None:
