@@ -561,6 +561,7 @@ NOT_IN_BOOK = {
     "units.set_point": "drawn",
     "technician": "on the letter",
     "handed_out": "nothing was",
+    "units.glycol.not_converted": "a sentence among what is not known",
     "year_before.units": "in the JSON",
     **{
         f"units.replaced.{way}": "each replacement has its row"

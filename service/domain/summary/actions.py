@@ -83,7 +83,9 @@ def _rank(action: Action) -> tuple[int, int, int, date, str]:
 
 
 def _next_visit(found: Found) -> date | None:
-    """The first day on which something falls due; what is overdue is done with it."""
+    """The first day on which something falls due; None, as soon as possible, where something is overdue already."""
+    if any(line.overdue for line in found.plan):
+        return None
     return min((day for line in found.plan for day in line.due_on if day >= found.plan_from), default=None)
 
 
@@ -133,7 +135,7 @@ def _from_overdue(found: Found) -> Iterator[Action]:
         if each.state in (MISSED, NEVER) and each.due_on is not None:
             never = ", never recorded" if each.state == NEVER else ""
             why = f"{each.unit}: due since {each.due_on.isoformat()}{never}."
-            yield _action(found, WE, f"{each.name}.", why, _next_visit(found), OVERDUE, on=each.due_on)
+            yield _action(found, WE, f"{each.name}.", why, None, OVERDUE, on=each.due_on)
 
 
 def _from_words(found: Found) -> Iterator[Action]:

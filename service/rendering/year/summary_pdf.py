@@ -135,8 +135,12 @@ def _shortened(line: dict[str, str]) -> dict[str, str]:
 
 def _next(summary: ServiceSummary) -> str:
     """When we come next, by the plan."""
-    days = [day for unit in summary.units for line in unit.plan for day in line.due_on if day >= summary.plan_from]
-    return f"Our next maintenance is due on {min(days)}; the months after it are on the last pages." if days else ""
+    lines = [line for unit in summary.units for line in unit.plan]
+    days = [day for line in lines for day in line.due_on if day >= summary.plan_from]
+    if not days:
+        return ""
+    first = "Overdue work comes first; the next maintenance after it is" if any(line.overdue for line in lines) else ""
+    return f"{first or 'Our next maintenance is'} due on {min(days)}. The last pages show twelve months."
 
 
 def _signed(summary: ServiceSummary) -> str:

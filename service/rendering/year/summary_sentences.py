@@ -123,7 +123,7 @@ def action(each: Action, units: int) -> dict[str, str]:
         "units": "All units" if len(each.units) == units and units > 2 else _listed(each.units),
         "what": sentence(each.what),
         "why": _why(each),
-        "by": f"By {each.by}." if each.by else "",
+        "by": f"By {each.by}." if each.by else "As soon as possible." if each.who == "we" else "",
     }
 
 

@@ -34,7 +34,11 @@ def test_a_root_cause_is_three_sentences_and_whether_the_remedy_worked():
             "Overdue at 2 units, the oldest since 2026-03-01.",
             "By 2026-12-01.",
         ),
-        (replace(ADVISED, basis="overdue", why=("GU-1: due since 2026-03-01.",)), "Due since 2026-03-01.", ""),
+        (
+            replace(ADVISED, who="we", basis="overdue", why=("GU-1: due since 2026-03-01.",)),
+            "Due since 2026-03-01.",
+            "As soon as possible.",
+        ),
     ],
 )
 def test_an_action_says_why_and_by_when(made, why, by):
