@@ -31,7 +31,7 @@ TEXT = {"type": "string"}
 def visit_report(id: str, query: Mapping[str, Any]) -> Response:  # noqa: A002 - the path's own name
     """Get one visit on one page to leave with the customer, as PDF or HTML: found, done, left, what to watch, next.
 
-    The internal note is never in it. A voided visit has no report (409).
+    The internal note is never in it. A voided visit has no report (404).
     """
     form, system = query.get("format") or accepted(OFFERED, "report"), units_shown(query)
     with database().reading() as store:

@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from service.domain.errors import Conflict
+from service.domain.errors import NotFound
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.summary.visit_report import Around, VisitReport, visit_report
 from service.storage.store import Store
@@ -10,10 +10,10 @@ from service.usecases.due import due_at
 
 
 def report_of(store: Store, visit_id: str, now: datetime, system: str) -> VisitReport:
-    """The report of a visit with what is due at the unit now; Conflict for one that is voided."""
+    """The report of a visit with what is due at the unit now; NotFound for one that is voided."""
     visit = store.visits.get(visit_id)
     if visit.void is not None:
-        raise Conflict("The visit is voided: there is nothing to report to the customer.")
+        raise NotFound("report of the voided visit", visit_id)
     log = store.log_of(visit.unit)
     around = Around(
         company=store.company.get().letterhead,

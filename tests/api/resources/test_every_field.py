@@ -13,7 +13,7 @@ from service.app import RESOURCES as ROUTES
 from service.domain.record import assignments, attendances, calls, company, fleet, visits
 from service.schemas.assignments import AssignmentSchema
 from service.schemas.attendances import AttendancePatch, AttendancePost, AttendanceSchema, AttendedVisitSchema
-from service.schemas.calls import CallSchema
+from service.schemas.calls import CallPost, CallSchema
 from service.schemas.company import CompanySchema
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
 from service.schemas.locations import LocationSchema
@@ -524,7 +524,8 @@ def test_no_field_of_a_decision_on_a_root_cause_is_lost(shop) -> None:
 
 def test_every_body_that_is_kept_is_followed() -> None:
     followed = {type(each.schema) for each in RESOURCES} | {
-        AssignmentSchema, AttendancePost, AttendancePatch, CallSchema, CompanySchema, VisitSchema,
+        AssignmentSchema, AttendancePost, AttendancePatch, CallPost, CallSchema, CompanySchema, VisitSchema,
+        AttendedVisitSchema,  # in test_attendances.py
         VisitCorrectionSchema, VoidSchema, UnvoidSchema, MoveSchema, TaskSchema, DecisionSchema, UnitPatch,
         LocationSchema,  # in test_locations.py
         PauseSchema, PausePatch, ClosureSchema, ClosurePatch,
