@@ -550,6 +550,7 @@ def test_the_demo_shows_a_list_that_can_be_read(shown: tuple[int, str, str, Path
     assert max(map(len, day)) <= 100
     assert sum("GU-" in line for line in day) >= 5
     assert "Cautions" in day
+    assert any("Towpath Cooling" in line for line in day)
 
 
 def test_the_demo_posts_one_visit_and_reports_what_it_changed(shown: tuple[int, str, str, Path]) -> None:

@@ -39,6 +39,13 @@ from service.usecases.system import FleetDatabase
 HOST = "127.0.0.1"
 SEED = 1
 WIDTH = 100
+COMPANY = {
+    "record": "company",
+    "name": "Towpath Cooling",
+    "address": "1 Depot Road",
+    "phone": "555-0100",
+    "email": "office@example.org",
+}
 
 
 def run(*, once: bool, port: int) -> None:
@@ -64,7 +71,7 @@ def run(*, once: bool, port: int) -> None:
 
 def _fill(database: FleetDatabase) -> None:
     now = clock.now()
-    raw = (orjson.dumps(record) for record in _demo_fleet()(now.date(), SEED))
+    raw = (orjson.dumps(record) for record in (COMPANY, *_demo_fleet()(now.date(), SEED)))
     with database.writing() as store:
         tally = importing.import_records(store, actor(), read_lines(raw), keep_good=False)
     print_errors(tally)

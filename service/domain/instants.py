@@ -64,6 +64,9 @@ def parse_instant(text: object) -> datetime:
     return instant if second != "60" else _after_leap_second(found[0], instant)
 
 
+LOCAL_YEARS = range(1971, 2100)  # of times without offset: an instant of these is after 1970 by every clock
+
+
 def parse_site_time(text: object) -> datetime:
     """Read an instant, or a local time without offset as a datetime without time zone; raises ValueError.
 
@@ -77,6 +80,9 @@ def parse_site_time(text: object) -> datetime:
     if hour > "23" or minute > "59" or (second or "00") > "59":
         raise ValueError(f"{_quoted(text)} has no such time of day; hours go to 23, minutes and seconds to 59")
     written = parse_day(day)
+    if written.year not in LOCAL_YEARS:
+        years = f"{LOCAL_YEARS[0]} to {LOCAL_YEARS[-1]}"
+        raise ValueError(f"{_quoted(text)} is not in the years {years}, so it needs an offset")
     clock = int(hour), int(minute), int(second or 0), int((fraction or "")[:6].ljust(6, "0"))
     return datetime(written.year, written.month, written.day, *clock)  # noqa: DTZ001 - the site's clock is not known yet
 

@@ -30,18 +30,19 @@ PAST_DAY_SCHEMA = DAY_SCHEMA | {"pattern": f"^{PAST_DAY_PATTERN}$"}
 SHOWN_DAY_SCHEMA = {name: value for name, value in DAY_SCHEMA.items() if name != "pattern"}
 SHOWN_INSTANT_SCHEMA = {name: value for name, value in INSTANT_SCHEMA.items() if name != "pattern"}
 PAST_INSTANT_SCHEMA = INSTANT_SCHEMA | {"pattern": "^(?:19[7-9][0-9]|20[0-9]{2})-"}
-PAST_YEAR, PAST_LEAP_YEAR = "(?:19[7-9]|20[0-9])[0-9]", "(?:197[26]|198[048]|199[26]|20(?:[02468][048]|[13579][26]))"
-VISIT_DAY_PATTERN = (
-    f"(?:{PAST_YEAR}-(?:(?:0[13578]|1[02])-(?:0[1-9]|[12][0-9]|3[01])|"
-    f"(?:0[469]|11)-(?:0[1-9]|[12][0-9]|30)|02-(?:0[1-9]|1[0-9]|2[0-8]))|{PAST_LEAP_YEAR}-02-29)"
+LOCAL_YEAR = "(?:197[1-9]|19[89][0-9]|20[0-9]{2})"
+LOCAL_LEAP_YEAR = "(?:197[26]|198[048]|199[26]|20(?:[02468][048]|[13579][26]))"
+LOCAL_DAY_PATTERN = (
+    f"(?:{LOCAL_YEAR}-(?:(?:0[13578]|1[02])-(?:0[1-9]|[12][0-9]|3[01])|"
+    f"(?:0[469]|11)-(?:0[1-9]|[12][0-9]|30)|02-(?:0[1-9]|1[0-9]|2[0-8]))|{LOCAL_LEAP_YEAR}-02-29)"
 )
 CLOCK_PATTERN = r"T(?:[01][0-9]|2[0-3]):[0-5][0-9](?::[0-5][0-9](?:\.[0-9]+)?)?"
 
 
-def _by_site_clock(instant: dict[str, Any], day: str) -> dict[str, Any]:
+def _by_site_clock(instant: dict[str, Any]) -> dict[str, Any]:
     """An instant, or a local time without offset at the site."""
     plain = {name: instant[name] for name in ("type", "format", "pattern")}
-    local = {"type": "string", "pattern": f"^{day}{CLOCK_PATTERN}$"}
+    local = {"type": "string", "pattern": f"^{LOCAL_DAY_PATTERN}{CLOCK_PATTERN}$"}
     return {
         "anyOf": [plain, local],
         "description": "RFC 3339 with offset, or without offset by the site's clock",
@@ -49,5 +50,5 @@ def _by_site_clock(instant: dict[str, Any], day: str) -> dict[str, Any]:
     }
 
 
-SITE_TIME_SCHEMA = _by_site_clock(INSTANT_SCHEMA, DAY_PATTERN)
-PAST_SITE_TIME_SCHEMA = _by_site_clock(PAST_INSTANT_SCHEMA, VISIT_DAY_PATTERN)
+SITE_TIME_SCHEMA = _by_site_clock(INSTANT_SCHEMA)
+PAST_SITE_TIME_SCHEMA = _by_site_clock(PAST_INSTANT_SCHEMA)

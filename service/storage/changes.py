@@ -50,10 +50,10 @@ class Changes:
             after=new.after,
         )
 
-    def latest(self, resource: str, key: str) -> str | None:
-        """The record as it was last changed, as JSON text; None where nothing is known."""
-        row = self.link.row(LATEST, of_resource=resource, of_key=key)
-        return None if row is None else str(row[-1])
+    def latest(self, resource: str, *keys: str) -> str | None:
+        """The record with one of these keys as it was last changed, as JSON text; None where nothing is known."""
+        rows = [row for key in keys if (row := self.link.row(LATEST, of_resource=resource, of_key=key)) is not None]
+        return str(max(rows)[-1]) if rows else None
 
     def is_stored(self, wanted: Change) -> bool:
         """Whether there is the same change of the same instant."""

@@ -21,6 +21,9 @@ EVERYONES = Statement(
     .order_by(None)
     .order_by(unit.c.tag, former_tag.c.changed_at)
 )
+OF_UNIT = Statement(
+    select(former_tag.c.tag).join(unit, unit.c.id == former_tag.c.unit_id).where(unit.c.tag == bindparam("present"))
+)
 ADD = insert_of(former_tag)
 RENAME = Statement(unit.update().values(tag=bindparam("new_tag")).where(unit.c.id == bindparam("of_unit")))
 
@@ -65,6 +68,10 @@ class Tags:
         """Keep a tag that a unit had; `at` is the instant of the change as it is stored."""
         own = {"unit_id": unit_id, "customer_id": customer_id}
         self.link.run(ADD, tag=former.tag, changed_at=at, changed_by=former.by, **own)
+
+    def of(self, tag: str) -> list[str]:
+        """The former tags of the unit that now has this one."""
+        return [row[0] for row in self.link.rows(OF_UNIT, present=tag)]
 
     def everyones(self) -> list[tuple[str, FormerTag]]:
         """(present tag, former tag) of all units that were renamed."""

@@ -62,7 +62,7 @@ def settle(store: Store, actor: Actor) -> None:
     """Add to the histories of calls what an import made of them, where their last known state is another."""
     for call_id in sorted(store.changes.unsettled):
         known, now = store.changes.latest("call", call_id), store.calls.get(call_id)
-        if known is None or _facts(_read(known)) != _facts(now):
+        if known is None or _facts(_by_present_tag(store, _read(known))) != _facts(now):
             after = orjson.dumps(as_entered(now)).decode()
             store.changes.add(Change(actor.at, actor.name, "call", call_id, known, after))
     store.changes.unsettled.clear()
@@ -72,6 +72,10 @@ def _facts(call: Call) -> Call:
     """A call without what an import may make anew; its unit's locations say where it was received."""
     site = call.site if call.unit is None else None
     return replace(call, version=1, time_zone="UTC", posted_at=call.received_at, posted_by="", site=site)
+
+
+def _by_present_tag(store: Store, call: Call) -> Call:
+    return call if call.unit is None else replace(call, unit=store.units.place(call.unit).tag)
 
 
 def _read(text: str) -> Call:

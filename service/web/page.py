@@ -84,8 +84,8 @@ def register(app: Flask, subjects: Iterable[Pages]) -> None:
 
 
 def wants_json() -> bool:
-    """Whether a script asks, which wants a problem document and no page."""
-    return request.accept_mimetypes.best == JSON
+    """Whether a program asks, which wants a problem document and no page: a browser says what it accepts."""
+    return not request.accept_mimetypes or request.accept_mimetypes.best == JSON
 
 
 def see_other(path: str) -> Response:

@@ -152,7 +152,7 @@ def test_an_unexpected_fault_is_logged_with_its_traceback(refuse: Refuse, caplog
     assert "the pump" in str(caplog.records[0].exc_info)
 
 
-@pytest.mark.parametrize("path", ["/", "/v1", "/v1/nothing", "/v1/tokens/", "/v1//tokens", "/%00", "/v1/toys/a/b"])
+@pytest.mark.parametrize("path", ["/no", "/v1", "/v1/nothing", "/v1/tokens/", "/v1//tokens", "/%00", "/v1/toys/a/b"])
 def test_an_unknown_path_is_a_404_problem(file_app: Flask, path: str) -> None:
     answer = file_app.test_client().get(path)
 

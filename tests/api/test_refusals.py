@@ -23,7 +23,10 @@ SIZE = 30_000  # bytes of a body
 MOST_MEMORY = 40  # bytes at the peak a byte of the body: the document as Python objects takes 30
 FIXED = 600_000  # bytes of any request
 MOST_ANSWER = 150_000
-PATHS = {"{code}": "condenser_clean", "{tag}": "GU-1", "{id}": "1", "{id:int}": "1", "{number:int}": "1"}
+PATHS = {
+    "{code}": "condenser_clean", "{tag}": "GU-1", "{id}": "1", "{id:int}": "1", "{number:int}": "1",
+    "{year:int}": "2026",
+}  # fmt: skip
 
 
 def bodies(name: str) -> Iterator[tuple[str, bytes]]:

@@ -10,7 +10,7 @@ from tests.simulation.fleet import fleet
 from tests.simulation.lines import lines
 from tests.simulation.plan import Plan
 
-MADE = fleet(40, 21, Plan(rate=6.0))
+MADE = fleet(120, 21, Plan(rate=6.0))
 TODAY = MAKER.at.date()
 
 

@@ -19,10 +19,10 @@ from service.schemas.fields import Measure, SiteTime
 from service.schemas.history import EventSchema
 from service.schemas.times import (
     DAY_PATTERN,
+    LOCAL_DAY_PATTERN,
     PAST_DAY_PATTERN,
     PAST_SITE_TIME_SCHEMA,
     SITE_TIME_SCHEMA,
-    VISIT_DAY_PATTERN,
 )
 from service.schemas.visits import READING_KINDS, ReadingSchema
 
@@ -123,7 +123,7 @@ def test_each_quantity_has_its_own_limits_in_the_document() -> None:
 
 @pytest.mark.parametrize(
     ("pattern", "first", "last"),
-    [(DAY_PATTERN, 1900, 2200), (PAST_DAY_PATTERN, 1900, 2099), (VISIT_DAY_PATTERN, 1970, 2099)],
+    [(DAY_PATTERN, 1900, 2200), (PAST_DAY_PATTERN, 1900, 2099), (LOCAL_DAY_PATTERN, 1971, 2099)],
 )
 def test_days_match_as_the_calendar_has_them(pattern: str, first: int, last: int) -> None:
     days = (date(1899, 1, 1) + timedelta(days=n) for n in range(111_000))

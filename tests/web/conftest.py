@@ -10,6 +10,7 @@ from werkzeug.test import Client, TestResponse
 
 from tests.api.resources.conftest import Shop, open_shop, shop, shop_at  # noqa: F401 - two are fixtures
 
+ACCEPTED = {"Accept": "text/html,application/xhtml+xml,*/*;q=0.8"}
 SAME_SITE = {"Sec-Fetch-Site": "same-origin"}
 
 
@@ -24,7 +25,8 @@ class Browser:
 
     def open(self, path: str, **headers: str) -> TestResponse:
         """A page; keyword headers are written with underscores."""
-        return self.client.get(path, headers={name.replace("_", "-"): value for name, value in headers.items()})
+        sent = ACCEPTED | {name.replace("_", "-"): value for name, value in headers.items()}
+        return self.client.get(path, headers=sent)
 
     def page(self, path: str) -> str:
         """The text of a page that must open, without tags and with single spaces."""
@@ -34,7 +36,7 @@ class Browser:
 
     def send(self, path: str, form: Any, **headers: str) -> TestResponse:
         """A form, sent from a page of the same server; `form` is a dict or a list of pairs."""
-        sent = SAME_SITE | {name.replace("_", "-"): value for name, value in headers.items()}
+        sent = ACCEPTED | SAME_SITE | {name.replace("_", "-"): value for name, value in headers.items()}
         pairs = form.items() if isinstance(form, dict) else form
         fields: dict[str, list[str]] = {}
         for name, value in pairs:

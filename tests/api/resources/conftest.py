@@ -148,8 +148,8 @@ def open_shop(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathF
         return
     server_url: str = request.getfixturevalue("postgres_url")
     with psycopg.connect(server_url, autocommit=True) as server:
-        server.execute("CREATE DATABASE shop")
-    with shop_at(server_url.replace("/postgres?", "/shop?"), home) as shop:
+        server.execute(f"CREATE DATABASE {home.name}")  # tests/web has one of its own
+    with shop_at(server_url.replace("/postgres?", f"/{home.name}?"), home) as shop:
         yield shop
 
 

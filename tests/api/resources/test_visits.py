@@ -174,7 +174,7 @@ IMPOSSIBLE = [
     ("left_at", wrong(left_at="2026-06-09T17:00:00-06:00")),
     ("arrived_at", wrong(arrived_at="2026-06-10T13:05:00-06:00", left_at=None)),
     ("arrived_at", wrong(arrived_at="2026-02-30T13:05:00-06:00")),
-    ("arrived_at", wrong(arrived_at="2026-06-09T13:05:00")),
+    ("arrived_at", wrong(arrived_at="2026-03-08T02:30:00")),
     ("arrived_at", wrong(arrived_at="2026-06-09")),
     ("arrived_at", wrong(arrived_at=1781031900)),
     ("complaint.reported_at", wrong(complaint={"symptom": "foaming", "reported_at": "2026-06-10T12:00:00Z"})),
