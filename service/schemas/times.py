@@ -10,8 +10,16 @@ DAY_PATTERN = (
 )
 DAY_SCHEMA = {"type": "string", "format": "date", "pattern": f"^{DAY_PATTERN}$", "examples": ["2026-06-09"]}
 COMING_YEAR = "20(?:2[6-9]|[3-9][0-9])|21[0-9]{2}|2200"  # no program of this version runs before 2026
-COMING_DAY_PATTERN = DAY_PATTERN.replace(f"{CENTURIES}[0-9]{{2}}|2200", COMING_YEAR).replace(CENTURIES, "(?:20|21)")
-PAST_DAY_PATTERN = DAY_PATTERN.replace("|2200)", ")").replace(CENTURIES, "(?:19|20)")
+COMING_LEAP_YEAR = "20(?:28|[3579][26]|[468][048])|21(?:0[48]|[2468][048]|[13579][26])"
+COMING_DAY_PATTERN = (
+    f"(?:(?:{COMING_YEAR})-(?:(?:0[13578]|1[02])-(?:0[1-9]|[12][0-9]|3[01])|"
+    f"(?:0[469]|11)-(?:0[1-9]|[12][0-9]|30)|02-(?:0[1-9]|1[0-9]|2[0-8]))|(?:{COMING_LEAP_YEAR})-02-29)"
+)
+PAST_DAY_PATTERN = (  # to 2039: no program of this version runs after it
+    "(?:(?:19[0-9]|20[0-3])[0-9]-(?:(?:0[13578]|1[02])-(?:0[1-9]|[12][0-9]|3[01])|"
+    "(?:0[469]|11)-(?:0[1-9]|[12][0-9]|30)|02-(?:0[1-9]|1[0-9]|2[0-8]))|"
+    "(?:19(?:0[48]|[2468][048]|[13579][26])|20(?:[02][048]|[13][26]))-02-29)"
+)
 IMPRECISE_DAY_SCHEMA = {
     "type": "string",
     "pattern": f"^(?:{DAY_PATTERN}|(?:(?:19|20|21)[0-9]{{2}}|2200)(?:-(?:0[1-9]|1[0-2]))?)$",
@@ -29,20 +37,23 @@ COMING_DAY_SCHEMA = DAY_SCHEMA | {"pattern": f"^{COMING_DAY_PATTERN}$"}
 PAST_DAY_SCHEMA = DAY_SCHEMA | {"pattern": f"^{PAST_DAY_PATTERN}$"}
 SHOWN_DAY_SCHEMA = {name: value for name, value in DAY_SCHEMA.items() if name != "pattern"}
 SHOWN_INSTANT_SCHEMA = {name: value for name, value in INSTANT_SCHEMA.items() if name != "pattern"}
-PAST_INSTANT_SCHEMA = INSTANT_SCHEMA | {"pattern": "^(?:19[7-9][0-9]|20[0-9]{2})-"}
+PAST_INSTANT_SCHEMA = INSTANT_SCHEMA | {"pattern": "^(?:19[7-9][0-9]|20[0-3][0-9])-"}
 LOCAL_YEAR = "(?:197[1-9]|19[89][0-9]|20[0-9]{2})"
 LOCAL_LEAP_YEAR = "(?:197[26]|198[048]|199[26]|20(?:[02468][048]|[13579][26]))"
 LOCAL_DAY_PATTERN = (
     f"(?:{LOCAL_YEAR}-(?:(?:0[13578]|1[02])-(?:0[1-9]|[12][0-9]|3[01])|"
     f"(?:0[469]|11)-(?:0[1-9]|[12][0-9]|30)|02-(?:0[1-9]|1[0-9]|2[0-8]))|{LOCAL_LEAP_YEAR}-02-29)"
 )
+PAST_LOCAL_DAY_PATTERN = LOCAL_DAY_PATTERN.replace("20[0-9]{2}", "20[0-3][0-9]").replace(
+    "[02468][048]|[13579][26]", "[02][048]|[13][26]"
+)
 CLOCK_PATTERN = r"T(?:[01][0-9]|2[0-3]):[0-5][0-9](?::[0-5][0-9](?:\.[0-9]+)?)?"
 
 
-def _by_site_clock(instant: dict[str, Any]) -> dict[str, Any]:
+def _by_site_clock(instant: dict[str, Any], day: str) -> dict[str, Any]:
     """An instant, or a local time without offset at the site."""
     plain = {name: instant[name] for name in ("type", "format", "pattern")}
-    local = {"type": "string", "pattern": f"^{LOCAL_DAY_PATTERN}{CLOCK_PATTERN}$"}
+    local = {"type": "string", "pattern": f"^{day}{CLOCK_PATTERN}$"}
     return {
         "anyOf": [plain, local],
         "description": "RFC 3339 with offset, or without offset by the site's clock",
@@ -50,5 +61,5 @@ def _by_site_clock(instant: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-SITE_TIME_SCHEMA = _by_site_clock(INSTANT_SCHEMA)
-PAST_SITE_TIME_SCHEMA = _by_site_clock(PAST_INSTANT_SCHEMA)
+SITE_TIME_SCHEMA = _by_site_clock(INSTANT_SCHEMA, LOCAL_DAY_PATTERN)
+PAST_SITE_TIME_SCHEMA = _by_site_clock(PAST_INSTANT_SCHEMA, PAST_LOCAL_DAY_PATTERN)

@@ -18,9 +18,11 @@ from service.schemas.due import DueItemSchema
 from service.schemas.fields import Measure, SiteTime
 from service.schemas.history import EventSchema
 from service.schemas.times import (
+    COMING_DAY_PATTERN,
     DAY_PATTERN,
     LOCAL_DAY_PATTERN,
     PAST_DAY_PATTERN,
+    PAST_LOCAL_DAY_PATTERN,
     PAST_SITE_TIME_SCHEMA,
     SITE_TIME_SCHEMA,
 )
@@ -123,7 +125,13 @@ def test_each_quantity_has_its_own_limits_in_the_document() -> None:
 
 @pytest.mark.parametrize(
     ("pattern", "first", "last"),
-    [(DAY_PATTERN, 1900, 2200), (PAST_DAY_PATTERN, 1900, 2099), (LOCAL_DAY_PATTERN, 1971, 2099)],
+    [
+        (DAY_PATTERN, 1900, 2200),
+        (PAST_DAY_PATTERN, 1900, 2039),
+        (COMING_DAY_PATTERN, 2026, 2200),
+        (LOCAL_DAY_PATTERN, 1971, 2099),
+        (PAST_LOCAL_DAY_PATTERN, 1971, 2039),
+    ],
 )
 def test_days_match_as_the_calendar_has_them(pattern: str, first: int, last: int) -> None:
     days = (date(1899, 1, 1) + timedelta(days=n) for n in range(111_000))

@@ -43,7 +43,7 @@ class BathReading:
     """A bath temperature and its time."""
 
     after: Quantity = field(
-        metadata=measured("time since the first reading, or since any start", ("time", "0 s", "30 d"))
+        metadata=measured("time since the first reading, or since any start", ("time", "0 s", "7 d"))
     )
     temperature: Quantity = field(metadata=measured("bath temperature", BATH))
 
