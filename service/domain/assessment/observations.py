@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from service.domain.assessment.evidence import Evidence
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.rule import Rule, act, note
+from service.domain.assessment.voltages import before_dark_display
 from service.domain.maintenance.catalogue import (
     DRY_PUMP,
     FAN,
@@ -30,6 +31,7 @@ class Meaning:
     advice: str
     caution: str
     source: str = PRACTICE
+    explained: Callable[[Evidence], str | None] = lambda _: None  # the sentence of a note, where a reading explains it
 
 
 # Ice on the coil and frost on the capillary have rules of their own, beside the readings that explain them.
@@ -50,6 +52,7 @@ MEANINGS = (
         "The controller's display is dark.",
         "Check its supply, fuse and transformer before replacing it, and whether it still calls for cooling.",
         f"{LOCKOUT} {LICENSED}",
+        explained=before_dark_display,
     ),
     Meaning(
         "glycol_leak",
@@ -141,10 +144,13 @@ def _seen(meaning: Meaning) -> Rule:
     """The rule for one observation."""
 
     def judge(e: Evidence) -> Iterator[Finding]:
-        if meaning.observation in e.seen:
-            yield meaning.make(
-                meaning.observation, meaning.sentence, advice=meaning.advice, observed=meaning.observation
-            )
+        if meaning.observation not in e.seen:
+            return
+        code = meaning.observation
+        if because := meaning.explained(e):
+            yield note(code, because, observed=code)
+        else:
+            yield meaning.make(code, meaning.sentence, advice=meaning.advice, observed=code)
 
     return Rule(
         codes=(meaning.observation,),

@@ -98,6 +98,15 @@ def _open(e: Evidence, volts: dict[str, float]) -> bool:
     return volts.get("voltage_across", 0.0) > LIVE
 
 
+def before_dark_display(e: Evidence) -> str | None:
+    """Why a display is dark, where an open contact before it was found; another than the controller's own."""
+    read = {
+        code: {name: each.value.value for name in PLACES if (each := e.reading_at(name, code))} for code in _codes(e)
+    }
+    opened = [code for code, volts in read.items() if _open(e, volts) and e.kind_at(code) not in CALLED]
+    return f"The controller's display is dark: the power stops before it, at {listed(opened)}." if opened else None
+
+
 def _stops_here(e: Evidence, code: str, reads: str, figures: dict[str, Figure]) -> Finding:
     text = f"{reads}: it is open, and the power stops there."
     if e.kind_at(code) in CALLED and not cooling_wanted(e):

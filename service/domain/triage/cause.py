@@ -13,6 +13,7 @@ from service.domain.triage.question import Question
 CODE = "likely_cause"
 LEAST_READINGS = 3
 STATED = 0.5
+MOST_CERTAIN = 0.95  # beyond it the model is not good enough to tell
 MOST_NAMED = 4  # of a set: more are no cause to act on
 NOT_STATED = frozenset({NOTHING_WRONG, SOMETHING_ELSE, "still_recovering"})
 SOURCE = "all readings of one moment against one model of the unit; priors: common practice, no source"
@@ -38,8 +39,13 @@ def likely_cause(question: Question) -> Finding | None:
         code=CODE,
         severity="note",
         figures={"explanations": ", ".join(stated), "probability": round(together, 2)},
-        sentence=f"{joined} ({100 * together:.0f} % probable)",
+        sentence=f"{joined} ({_percent(together)} probable)",
         advice=BY_CODE[stated[0]].test,
         caution=" ".join(dict.fromkeys((*BY_CODE[stated[0]].cautions, LICENSED))),
         source=SOURCE,
     )
+
+
+def _percent(share: float) -> str:
+    """A probability of a model, which is never certain."""
+    return "over 95 %" if share > MOST_CERTAIN else f"{100 * share:.0f} %"

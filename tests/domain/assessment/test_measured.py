@@ -131,6 +131,21 @@ def test_voltage_at_a_dark_controller_is_a_danger_and_comes_first(reading: str) 
     assert found.findings[0].severity == "stop"
 
 
+# The controller is dark, power into the switch and none out of it: the switch. Common practice, no source.
+def test_a_dark_display_behind_an_open_switch_is_explained_by_the_switch() -> None:
+    switch = ("voltage_before[switch-1] 117 V", "voltage_behind[switch-1] 0 V")
+    found = assessed(*switch, observations=[{"code": "display_dark"}])
+    (dark,) = [each for each in found.findings if each.code == "display_dark"]
+
+    assert urgent(found) == {"power_stops_here"}
+    assert (dark.severity, dark.advice) == ("note", None)
+    assert dark.sentence == "The controller's display is dark: the power stops before it, at switch-1."
+    alone = assessed(
+        "voltage_before[switch-1] 117 V", "voltage_behind[switch-1] 117 V", observations=[{"code": "display_dark"}]
+    )
+    assert "display_dark" in urgent(alone)
+
+
 # Severity follows danger and certainty.
 @pytest.mark.parametrize(("amperes", "over"), [(9.83, False), (10.0, False), (11.0, True)])
 def test_what_a_clamp_meter_cannot_tell_is_too_close_to_tell(amperes: float, over: bool) -> None:
