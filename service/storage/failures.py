@@ -51,66 +51,44 @@ FIRST_VISIT = (
     .where(EARLIER.c.unit_id == unit.c.id, EARLIER.c.void.is_(None), EARLIER.c.day <= bindparam("as_of"))
     .scalar_subquery()
 )
+# Of each replacement: the unit and since when it is watched, then what was replaced.
+REPLACED = select(
+    unit.c.id,
+    unit.c.tag,
+    unit.c.installed_on,
+    func.coalesce(unit.c.care_from, site.c.care_from, customer.c.care_from, unit.c.registered_on),
+    unit.c.retired_on,
+    FIRST_VISIT,
+    replacement.c.component,
+    component.c.kind,
+    replacement.c.day,
+    replacement.c.reason,
+    replacement.c.condition,
+)
+OF_VISITS = (
+    replacement.join(unit, unit.c.id == replacement.c.unit_id)
+    .join(visit, visit.c.id == replacement.c.visit_id)
+    .join(component, OF_COMPONENT)
+    .join(site, site.c.id == unit.c.site_id)
+    .join(customer, customer.c.id == unit.c.customer_id)
+)
+IN_ORDER = (unit.c.id, replacement.c.day, visit.c.arrived_at, visit.c.id, replacement.c.position)
 FAILURES = Statement(
-    select(
-        unit.c.id,
-        unit.c.tag,
-        unit.c.installed_on,
-        func.coalesce(unit.c.care_from, site.c.care_from, customer.c.care_from, unit.c.registered_on),
-        unit.c.retired_on,
-        FIRST_VISIT,
-        replacement.c.component,
-        component.c.kind,
-        replacement.c.day,
-        replacement.c.reason,
-        replacement.c.condition,
-        replacement.c.evidence,
-        replacement.c.by_whom,
-        visit.c.uuid,
-    )
-    .select_from(
-        replacement.join(unit, unit.c.id == replacement.c.unit_id)
-        .join(visit, visit.c.id == replacement.c.visit_id)
-        .join(component, OF_COMPONENT)
-        .join(site, site.c.id == unit.c.site_id)
-        .join(customer, customer.c.id == unit.c.customer_id)
-    )
+    REPLACED.add_columns(replacement.c.evidence, replacement.c.by_whom, visit.c.uuid)
+    .select_from(OF_VISITS)
     .where(
         *COUNTS,
         replacement.c.day <= bindparam("as_of"),
         or_(unit.c.id <= bindparam("all_up_to"), unit.c.id % bindparam("then_every") == 0),
     )
-    .order_by(unit.c.id, replacement.c.day, visit.c.arrived_at, visit.c.id, replacement.c.position)
+    .order_by(*IN_ORDER)
 )
 # All that was replaced, voided visits left out, with what was put in and by whom
 FITTED = Statement(
-    select(
-        unit.c.id,
-        unit.c.tag,
-        unit.c.installed_on,
-        func.coalesce(unit.c.care_from, site.c.care_from, customer.c.care_from, unit.c.registered_on),
-        unit.c.retired_on,
-        FIRST_VISIT,
-        replacement.c.component,
-        component.c.kind,
-        replacement.c.day,
-        replacement.c.reason,
-        replacement.c.condition,
-        replacement.c.by_whom,
-        replacement.c.item,
-        technician.c.code,
-        visit.c.crew,
-    )
-    .select_from(
-        replacement.join(unit, unit.c.id == replacement.c.unit_id)
-        .join(visit, visit.c.id == replacement.c.visit_id)
-        .join(component, OF_COMPONENT)
-        .join(site, site.c.id == unit.c.site_id)
-        .join(customer, customer.c.id == unit.c.customer_id)
-        .outerjoin(technician, technician.c.id == visit.c.technician_id)
-    )
+    REPLACED.add_columns(replacement.c.by_whom, replacement.c.item, technician.c.code, visit.c.crew)
+    .select_from(OF_VISITS.outerjoin(technician, technician.c.id == visit.c.technician_id))
     .where(visit.c.void.is_(None), replacement.c.day <= bindparam("as_of"))
-    .order_by(unit.c.id, replacement.c.day, visit.c.arrived_at, visit.c.id, replacement.c.position)
+    .order_by(*IN_ORDER)
 )
 SITES = Statement(select(unit.c.id, unit.c.tag, site.c.code).select_from(unit.join(site, site.c.id == unit.c.site_id)))
 
@@ -157,12 +135,17 @@ class Failures:
         return {unit_id: (tag, code) for unit_id, tag, code in self.link.stream(SITES)}
 
 
-def _parts(rows: list[tuple[Any, ...]], as_of: date) -> UnitParts:
-    _, tag, installed_on, care_from, retired_on, first_visit = rows[0][:6]
-    replaced = [_replaced(row[6:]) for row in rows]
-    days = [replaced[0].on, as_of, *filter(None, [day(first_visit)])]
+def _watched(row: tuple[Any, ...], first: date, as_of: date) -> tuple[date, date]:
+    """From and to which day a unit is watched, by its first row and the day of the first replacement."""
+    installed_on, care_from, retired_on, first_visit = row[2:6]
+    days = [first, as_of, *filter(None, [day(first_visit)])]
     start = watched_from(date.fromisoformat(care_from), day(installed_on), days)
-    return parts_of(tag, (start, min(day(retired_on) or as_of, as_of)), replaced)
+    return start, min(day(retired_on) or as_of, as_of)
+
+
+def _parts(rows: list[tuple[Any, ...]], as_of: date) -> UnitParts:
+    replaced = [_replaced(row[6:]) for row in rows]
+    return parts_of(rows[0][1], _watched(rows[0], replaced[0].on, as_of), replaced)
 
 
 def _replaced(row: tuple[Any, ...]) -> Replaced:
@@ -176,10 +159,7 @@ def _replaced(row: tuple[Any, ...]) -> Replaced:
 
 
 def _history(rows: list[tuple[Any, ...]], as_of: date) -> FailureHistory:
-    _, tag, installed_on, care_from, retired_on, first_visit = rows[0][:6]
     replaced = tuple(
         PartReplaced(code, kind, date.fromisoformat(on), *rest) for code, kind, on, *rest in (row[6:] for row in rows)
     )
-    days = [replaced[0].on, as_of, *filter(None, [day(first_visit)])]
-    start = watched_from(date.fromisoformat(care_from), day(installed_on), days)
-    return FailureHistory(tag, start, min(day(retired_on) or as_of, as_of), replaced=replaced)
+    return FailureHistory(rows[0][1], *_watched(rows[0], replaced[0].on, as_of), replaced=replaced)
