@@ -13,7 +13,7 @@ from service.domain.record.visits import Visit
 from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import new_components, site_clock
-from service.usecases.causes import cause_in, may_have_one, with_components
+from service.usecases.causes import cause_in, may_have_one
 from service.usecases.visits import checked, new_visit
 
 NOT_STORED = "not stored"
@@ -37,7 +37,7 @@ def assess_unstored(store: Store, actor: Actor, new: Mapping[str, Any], system: 
     visit = new_visit(actor, new, place)
     kinds = new_components.joined(unit.kinds, named)
     checked(store, actor, visit, place, kinds)
-    unit = with_components(unit, kinds)
+    unit = new_components.with_components(unit, kinds)
     found = assess(visit, unit, system, log.elevation)
     return _with(found, cause_in(store, log, visit, unit) if may_have_one(visit) else None)
 

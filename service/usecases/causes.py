@@ -1,14 +1,13 @@
 """The likeliest cause of what a visit found, calculated outside of the write: it takes longer than the write itself."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any
 
 from service.domain.assessment.finding import Finding
 from service.domain.errors import Invalid, NotFound
 from service.domain.physics.refrigeration.superheat import atmosphere_at
 from service.domain.plain import from_plain
-from service.domain.record.fleet import Component, Unit
+from service.domain.record.fleet import Unit
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import NO_COLD_BEER, Visit
 from service.domain.triage.cause import likely_cause
@@ -35,7 +34,7 @@ def cause_of_new(store: Store, given: Mapping[str, Any]) -> Finding | None:
         return None
     borne = {name: given[name] for name in BEARING if given.get(name) is not None}
     visit = from_plain(Visit, {**FRAME, "posted_at": given["arrived_at"], **borne, **plain})
-    return cause_in(store, log, visit, with_components(log.unit, kinds))
+    return cause_in(store, log, visit, new_components.with_components(log.unit, kinds))
 
 
 def cause_of(store: Store, visit: Visit) -> Finding | None:
@@ -63,12 +62,6 @@ def cause_in(store: Store, log: UnitLog, visit: Visit, unit: Unit) -> Finding | 
             shifts=shifts(log, visit.arrived_at),
         )
     )
-
-
-def with_components(unit: Unit, kinds: Mapping[str, str]) -> Unit:
-    """The unit with the components that a visit adds to it."""
-    added = tuple(Component(code=code, kind=kind) for code, kind in kinds.items() if code not in unit.kinds)
-    return replace(unit, components=(*unit.components, *added))
 
 
 def _symptom(store: Store, log: UnitLog, visit: Visit) -> str | None:

@@ -40,11 +40,20 @@ def joined(kinds: Mapping[str, str], named: Named) -> dict[str, str]:
     return {**kinds, **{code: kind for code, (_, kind) in named.items()}}
 
 
+def _new(unit: Unit, wanted: Mapping[str, str]) -> tuple[Component, ...]:
+    known = unit.kinds
+    return tuple(Component(code=code, kind=kind) for code, kind in wanted.items() if code not in known)
+
+
+def with_components(unit: Unit, wanted: Mapping[str, str]) -> Unit:
+    """The unit with the components that a visit would add to it; nothing is stored."""
+    return replace(unit, components=(*unit.components, *_new(unit, wanted)))
+
+
 def register(store: Store, actor: Actor, place: Place, unit: Unit, wanted: Mapping[str, str]) -> Unit:
     """Add the components of a checked visit that the unit does not have yet; the unit with them."""
-    known = unit.kinds
-    new = tuple(Component(code=code, kind=kind) for code, kind in wanted.items() if code not in known)
-    for position, part in enumerate(new, len(known)):
+    new = _new(unit, wanted)
+    for position, part in enumerate(new, len(unit.kinds)):
         store.units.add_component(place, part, position=position)
         audit.created(store, actor, "component", f"{place.tag}/{part.code}", {"code": part.code, "kind": part.kind})
     return replace(unit, components=(*unit.components, *new), version=unit.version + len(new)) if new else unit

@@ -1,7 +1,6 @@
 """Triage of a unit, recorded or described; nothing is stored."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from typing import Any
 
 from service.domain.audit import Actor
@@ -9,7 +8,7 @@ from service.domain.errors import Fault, Invalid, NotFound
 from service.domain.physics.refrigeration.superheat import atmosphere_at
 from service.domain.plain import from_plain
 from service.domain.record.checks import InService, faults_of
-from service.domain.record.fleet import Component, Unit
+from service.domain.record.fleet import Unit
 from service.domain.record.local_times import by_clock
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
@@ -73,5 +72,4 @@ def _checked(actor: Actor, asked: Mapping[str, Any], unit: Unit) -> tuple[Visit,
     faults = [*_beyond(unit), *faults_of(visit, kinds=kinds, now=actor.at, in_service=InService(), time_zone="UTC")]
     if faults:
         raise Invalid(faults)
-    added = tuple(Component(code=code, kind=kind) for code, kind in kinds.items() if code not in unit.kinds)
-    return visit, replace(unit, components=(*unit.components, *added))
+    return visit, new_components.with_components(unit, kinds)
