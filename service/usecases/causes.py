@@ -5,7 +5,6 @@ from typing import Any
 
 from service.domain.assessment.finding import Finding
 from service.domain.errors import Invalid, NotFound
-from service.domain.physics.refrigeration.superheat import atmosphere_at
 from service.domain.plain import from_plain
 from service.domain.record.fleet import Unit
 from service.domain.record.unit_log import UnitLog
@@ -58,7 +57,7 @@ def cause_in(store: Store, log: UnitLog, visit: Visit, unit: Unit) -> Finding | 
             symptom=_symptom(store, log, visit),
             readings=tuple(reading for reading in visit.readings if reading.when == "as_found"),
             seen=tuple(Seen(code=each.code) for each in visit.observations),
-            atmosphere=None if log.elevation is None else atmosphere_at(log.elevation),
+            elevation=log.elevation,
             shifts=shifts(log, visit.arrived_at),
         )
     )

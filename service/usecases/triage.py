@@ -5,7 +5,6 @@ from typing import Any
 
 from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid, NotFound
-from service.domain.physics.refrigeration.superheat import atmosphere_at
 from service.domain.plain import from_plain
 from service.domain.record.checks import InService, faults_of
 from service.domain.record.fleet import Unit
@@ -35,7 +34,7 @@ def triage(store: Store, actor: Actor, asked: Mapping[str, Any], system: str) ->
             symptom=asked.get("symptom"),
             readings=visit.readings,
             seen=tuple(Seen(code=each["code"], present=each["present"]) for each in asked.get("observations") or ()),
-            atmosphere=None if elevation is None else atmosphere_at(elevation),
+            elevation=elevation,
             shifts=shifts(log, actor.at) if log else {},
         ),
         system,

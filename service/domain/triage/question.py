@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from service.domain.physics.refrigeration.superheat import atmosphere_at
 from service.domain.quantities import Quantity
 from service.domain.record.fleet import Unit
 from service.domain.record.visits import Reading
@@ -24,8 +25,13 @@ class Question:
     symptom: str | None = None
     readings: tuple[Reading, ...] = ()
     seen: tuple[Seen, ...] = ()
-    atmosphere: float | None = None  # [Pa] at the site
+    elevation: float | None = None  # [m] of the site
     shifts: Mapping[str, tuple[float, str]] = field(default_factory=dict)
+
+    @property
+    def atmosphere(self) -> float | None:
+        """The pressure of the air at the site [Pa], None where its elevation is not known."""
+        return None if self.elevation is None else atmosphere_at(self.elevation)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,7 +5,6 @@ from datetime import UTC, datetime
 
 from service.domain.assessment.evidence import gather
 from service.domain.assessment.operating_state import OperatingState, operating_state
-from service.domain.physics.refrigeration.saturation import STANDARD_ATMOSPHERE
 from service.domain.record.visits import Observation, Visit
 from service.domain.triage.measured import of_one_moment
 from service.domain.triage.question import Question
@@ -27,11 +26,4 @@ def state_of(question: Question, system: str) -> OperatingState:
         observations=tuple(Observation(code=each.code) for each in question.seen if each.present),
     )
     absent = frozenset(each.code for each in question.seen if not each.present)
-    return operating_state(replace(gather(visit, question.unit, system, None, _elevation(question)), absent=absent))
-
-
-def _elevation(question: Question) -> float | None:
-    """The height [m] at which the standard atmosphere has the pressure asked with: `atmosphere_at` turned round."""
-    if question.atmosphere is None:
-        return None
-    return float((1.0 - (question.atmosphere / STANDARD_ATMOSPHERE) ** (1.0 / 5.25588)) * 288.15 / 0.0065)
+    return operating_state(replace(gather(visit, question.unit, system, None, question.elevation), absent=absent))

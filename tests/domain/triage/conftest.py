@@ -7,7 +7,6 @@ from typing import Any
 
 import pytest
 
-from service.domain.physics.refrigeration.saturation import STANDARD_ATMOSPHERE
 from service.domain.plain import from_plain
 from service.domain.record.fleet import Unit
 from service.domain.record.visits import Reading
@@ -76,7 +75,7 @@ def question(*lines: str, seen: tuple[str, ...] = (), symptom: str | None = "war
         symptom=symptom,
         readings=tuple(map(reading, lines)),
         seen=tuple(Seen(code=each.lstrip("-"), present=not each.startswith("-")) for each in seen),
-        **({"atmosphere": STANDARD_ATMOSPHERE} | more),
+        **({"elevation": 0.0} | more),
     )
 
 

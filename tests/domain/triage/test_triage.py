@@ -119,7 +119,7 @@ def test_thin_air_is_taken_into_account(triage):
     # 7,000 ft: 11.34 psia (a table by the standard atmosphere). A healthy unit there has superheat 8, not 3.
     lines = circuit(suction="20.3 psi", line="25.7 degF", head="142.7 psi", liquid="98.6 degF")
 
-    assert ranked(triage(*lines, symptom=None, atmosphere=78_190.0))[0] == "nothing_wrong"
+    assert ranked(triage(*lines, symptom=None, elevation=2133.6))[0] == "nothing_wrong"
 
 
 def test_two_faults_that_hide_each_other_are_found(triage):
