@@ -13,11 +13,9 @@ ADD = insert_of(change)
 COLUMNS = select(
     change.c.id, change.c.at, change.c.made_by, change.c.resource, change.c.key, change.c.before, change.c.after
 )
-LATEST = Statement(
-    COLUMNS.where(change.c.resource == bindparam("of_resource"), change.c.key == bindparam("of_key"))
-    .order_by(change.c.id.desc())
-    .limit(1)
-)
+OF_KEY = COLUMNS.where(change.c.resource == bindparam("of_resource"), change.c.key == bindparam("of_key")).limit(1)
+LAST_RECORDED = Statement(OF_KEY.order_by(change.c.id.desc()))
+LAST_MADE = Statement(OF_KEY.order_by(change.c.at.desc(), change.c.id.desc()))
 EQUAL = Statement(
     select(change.c.id)
     .where(
@@ -50,10 +48,18 @@ class Changes:
             after=new.after,
         )
 
-    def latest(self, resource: str, *keys: str) -> str | None:
-        """The record with one of these keys as it was last changed, as JSON text; None where nothing is known."""
-        rows = [row for key in keys if (row := self.link.row(LATEST, of_resource=resource, of_key=key)) is not None]
-        return str(max(rows)[-1]) if rows else None
+    def last_recorded(self, resource: str, key: str) -> str | None:
+        """A record as its change recorded last left it, as JSON text: calls are read in this order."""
+        row = self.link.row(LAST_RECORDED, of_resource=resource, of_key=key)
+        return None if row is None else str(row[-1])
+
+    def last_made(self, resource: str, *keys: str) -> str | None:
+        """A record with one of these keys as its change of the last instant left it: settings are read in this order.
+
+        An import may record a change that is older than those known here.
+        """
+        rows = [row for key in keys if (row := self.link.row(LAST_MADE, of_resource=resource, of_key=key)) is not None]
+        return str(max(rows, key=lambda row: (row[1], row[0]))[-1]) if rows else None
 
     def is_stored(self, wanted: Change) -> bool:
         """Whether there is the same change of the same instant."""

@@ -43,15 +43,17 @@ def _keep(store: Store, actor: Actor, new: Change) -> None:
     if actor.importing and new.resource == "call":
         store.changes.unsettled.add(new.key)
         return
-    known = store.changes.latest(new.resource, *_keys(store, new)) if actor.importing else None
+    known = store.changes.last_made(new.resource, *_keys(store, new)) if actor.importing else None
     if known is None or orjson.loads(known) != orjson.loads(new.after):
         store.changes.add(new)
 
 
 def _keys(store: Store, new: Change) -> list[str]:
     """The key of a change; of a unit's setting also those with its former tags."""
+    if new.resource != "unit_task":
+        return [new.key]
     tag, _, task = new.key.rpartition("/")
-    return [new.key, *(f"{former}/{task}" for former in store.tags.of(tag) if new.resource == "unit_task")]
+    return [new.key, *(f"{former}/{task}" for former in store.tags.of(tag))]
 
 
 def created(store: Store, actor: Actor, resource: str, key: str, after: Any) -> None:

@@ -61,7 +61,7 @@ def _check(of: str, key: str, name: str, record: Mapping[str, Any]) -> None:
 def settle(store: Store, actor: Actor) -> None:
     """Add to the histories of calls what an import made of them, where their last known state is another."""
     for call_id in sorted(store.changes.unsettled):
-        known, now = store.changes.latest("call", call_id), store.calls.get(call_id)
+        known, now = store.changes.last_recorded("call", call_id), store.calls.get(call_id)
         if known is None or _facts(_by_present_tag(store, _read(known))) != _facts(now):
             after = orjson.dumps(as_entered(now)).decode()
             store.changes.add(Change(actor.at, actor.name, "call", call_id, known, after))

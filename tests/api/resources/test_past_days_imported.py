@@ -1,6 +1,7 @@
 """What was known on a past day is known after an export and an import into an empty database."""
 
 from datetime import UTC, datetime
+from operator import itemgetter
 from typing import Any
 
 import orjson
@@ -139,3 +140,19 @@ def test_nothing_was_posted_in_the_future(lived) -> None:
         headers={"Authorization": f"Bearer {lived.tokens['owner']}"},
     )
     assert answer.json["errors"][0]["field"] == "lines.1.posted_at"
+
+
+def test_a_change_of_before_ends_what_the_import_changes_now(lived) -> None:
+    """The change in the file is older than ours of the same setting, and the import takes the setting from the file."""
+    at(lived, 10)
+    lines = [
+        {"record": "change", "of": "task", "key": "pump_check", "at": "2026-06-05T21:00:00Z", "by": "x",
+         "before": {}, "after": {"interval": "1 month"}},
+        {"record": "task", "code": "pump_check", "interval": "1 month"},
+    ]  # fmt: skip
+    take_in(lived, b"\n".join(map(orjson.dumps, lines)))
+    changes = [orjson.loads(line) for line in export(lived).splitlines()]
+    history = sorted(
+        ((each["at"], each["after"]) for each in changes if each.get("key") == "pump_check"), key=itemgetter(0)
+    )
+    assert history[-1][1] == {"interval": "1 month"}
