@@ -1,6 +1,7 @@
 """The catalogue of PM tasks with the company's settings, for all units and for one."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any
 
 from service.domain.audit import Actor
@@ -73,25 +74,21 @@ def set_task_at(
 def take(store: Store, actor: Actor, line: Mapping[str, Any]) -> str:
     """Change a task for all units by a line of a file: "added", "changed" or "unchanged"."""
     _, former = one_task(store, line["code"])
-    changes = _of_setting(line)
-    if merged(former, changes).changes == former.changes:
-        return "unchanged"
-    set_task(store, actor, former, changes)
-    return "changed" if former.version else "added"
+    return _taken(former, line, partial(set_task, store, actor))
 
 
 def take_at(store: Store, actor: Actor, tag: str, line: Mapping[str, Any]) -> str:
     """The same for one unit."""
     _, former = task_at(store, tag, line["code"])
-    changes = _of_setting(line)
+    return _taken(former, line, partial(set_task_at, store, actor, tag))
+
+
+def _taken(former: Setting, line: Mapping[str, Any], change: Callable[[Setting, Mapping[str, Any]], object]) -> str:
+    changes = {name: value for name, value in line.items() if name not in ("code", "unit")}
     if merged(former, changes).changes == former.changes:
         return "unchanged"
-    set_task_at(store, actor, tag, former, changes)
+    change(former, changes)
     return "changed" if former.version else "added"
-
-
-def _of_setting(line: Mapping[str, Any]) -> dict[str, Any]:
-    return {name: value for name, value in line.items() if name not in ("code", "unit")}
 
 
 def _refuse_spans(task: Task, changes: Mapping[str, Any]) -> None:
