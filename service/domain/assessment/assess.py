@@ -73,8 +73,7 @@ def assess(visit: Visit, unit: Unit, system: str, elevation: float | None = None
     """
     if visit.void is not None:
         return Assessment(findings=(VOIDED,))
-    whole = gather(visit, unit, system, elevation=elevation)
-    each = [gather(visit, unit, system, moment, elevation) for moment in moments(visit)] or [whole]
+    whole, each = _gathered(visit, unit, system, elevation)
     findings, silent = _run(RULES, whole, each)
     ordered = in_order(findings)
     return Assessment(
@@ -91,9 +90,13 @@ def findings_by(
     """What these rules find at a visit, most urgent first."""
     if visit.void is not None:
         return ()
+    return in_order(_run(rules, *_gathered(visit, unit, system, elevation))[0])
+
+
+def _gathered(visit: Visit, unit: Unit, system: str, elevation: float | None) -> tuple[Evidence, Sequence[Evidence]]:
+    """The evidence of the whole visit, and that of each of its moments, the whole where it has none."""
     whole = gather(visit, unit, system, elevation=elevation)
-    each = [gather(visit, unit, system, moment, elevation) for moment in moments(visit)] or [whole]
-    return in_order(_run(rules, whole, each)[0])
+    return whole, [gather(visit, unit, system, moment, elevation) for moment in moments(visit)] or [whole]
 
 
 def _run(
