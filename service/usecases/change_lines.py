@@ -75,7 +75,8 @@ def _facts(call: Call) -> Call:
 
 
 def _by_present_tag(store: Store, call: Call) -> Call:
-    return call if call.unit is None else replace(call, unit=store.units.place(call.unit).tag)
+    """The call of a unit by its present tag; a file may name one that is not known here."""
+    return call if call.unit is None else replace(call, unit=store.units.present_tag(call.unit) or call.unit)
 
 
 def _read(text: str) -> Call:

@@ -156,3 +156,12 @@ def test_a_change_of_before_ends_what_the_import_changes_now(lived) -> None:
         ((each["at"], each["after"]) for each in changes if each.get("key") == "pump_check"), key=itemgetter(0)
     )
     assert history[-1][1] == {"interval": "1 month"}
+
+
+def test_a_call_may_have_been_for_a_unit_that_is_not_in_the_file(lived) -> None:
+    lines = [orjson.loads(line) for line in export(lived).splitlines()]
+    call = next(each for each in lines if each["record"] == "call")
+    last = [each for each in lines if each["record"] == "change" and each["of"] == "call"][-1]
+    unknown = last | {"at": "2026-06-08T21:00:00Z", "after": last["after"] | {"unit": "GU-0001"}}
+    tally = take_in(lived, b"\n".join(map(orjson.dumps, (unknown, call | {"words": "Again."}))))
+    assert (tally["added"], tally["changed"]) == ({"change": 1}, {"call": 1})
