@@ -27,9 +27,7 @@ Refers = dict[str, int | None]
 
 def assign(store: Store, actor: Actor, new: Mapping[str, Any]) -> Assignment:
     """Store an assignment; Invalid with every fault, Conflict where the same work is assigned already."""
-    given = from_plain(Assignment, {**new, "posted_at": actor.at, "posted_by": actor.name})
-    refers, today = _checked(store, actor, given)
-    same = store.assignments.same(refers["site_id"] or 0, refers["unit_id"], given.task, today.isoformat())
+    given, refers, same = _asked(store, actor, new)
     if same is not None:
         raise Conflict(f"This work is already assigned, by the assignment {same}; change that one.")
     return _stored(store, actor, given, refers)
@@ -37,12 +35,18 @@ def assign(store: Store, actor: Actor, new: Mapping[str, Any]) -> Assignment:
 
 def plan(store: Store, actor: Actor, new: Mapping[str, Any]) -> Assignment:
     """Store an assignment, or change the one of the same work that is in force to it."""
-    given = from_plain(Assignment, {**new, "posted_at": actor.at, "posted_by": actor.name})
-    refers, today = _checked(store, actor, given)
-    same = store.assignments.same(refers["site_id"] or 0, refers["unit_id"], given.task, today.isoformat())
+    given, refers, same = _asked(store, actor, new)
     if same is None:
         return _stored(store, actor, given, refers)
     return change(store, actor, store.assignments.get(same), {name: getattr(given, name) for name in PLANNED})
+
+
+def _asked(store: Store, actor: Actor, new: Mapping[str, Any]) -> tuple[Assignment, Refers, int | None]:
+    """What is asked for, checked, with the identities of what it names, and which one in force is of the same work."""
+    given = from_plain(Assignment, {**new, "posted_at": actor.at, "posted_by": actor.name})
+    refers, today = _checked(store, actor, given)
+    same = store.assignments.same(refers["site_id"] or 0, refers["unit_id"], given.task, today.isoformat())
+    return given, refers, same
 
 
 def take(store: Store, actor: Actor, line: Mapping[str, Any]) -> str:
