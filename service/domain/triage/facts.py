@@ -147,13 +147,10 @@ def _rated(unit: Unit) -> dict[str, float]:
 
 def mass_fraction(value: Quantity | None, sample: Quantity | None = None) -> float | None:
     """A strength as a mass fraction, whatever the scale; None where it has none of propylene glycol."""
+    if value is None:
+        return None
     try:
-        return (
-            None
-            if value is None
-            else strength_by_scale(
-                value.value, value.dimension, sample_temperature=ROOM if sample is None else sample.value
-            )
-        )
+        at = ROOM if sample is None else sample.value
+        return strength_by_scale(value.value, value.dimension, sample_temperature=at)
     except OutOfRange:
         return None
