@@ -81,7 +81,7 @@ TRIPPING = (
     Variant(0.10, 0.3, 0.6, False, True),
     _settled(0.15, 0.1, False),
     _settled(0.15, 0.4, True),
-)
+)  # the rest of the time it runs as one that does not trip
 NEVER = (_settled(1.0, 0.0, False),)
 
 
@@ -152,7 +152,6 @@ def _of(node: Node, trips: float, capillary: bool) -> Sequence[tuple[Variant, fl
         return [(each, each.weight) for each in NEVER]
     if _cycles(node):
         return [(each, each.weight) for each in (CYCLING if capillary else CYCLING_ON_A_VALVE)]
-    whole = sum(each.weight for each in TRIPPING) + 0.3  # the rest of the time it runs
-    tripping = trips if trips > LEAST else 0.0
-    stands = [(each, tripping * each.weight / whole) for each in TRIPPING] if tripping else []
-    return [(each, (1.0 - tripping * (whole - 0.3) / whole) * each.weight) for each in ALWAYS] + stands
+    tripping = [(each, trips * each.weight) for each in TRIPPING] if trips > LEAST else []
+    always = 1.0 - sum(share for _, share in tripping)
+    return [(each, always * each.weight) for each in ALWAYS] + tripping
