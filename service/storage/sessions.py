@@ -37,22 +37,13 @@ END = Statement(
 )
 FORGET = Statement(session.delete().where(session.c.last_used_at < bindparam("before")))
 ADD_LINK = Statement(sign_in_link.insert().values({column.name: bindparam(column.name) for column in sign_in_link.c}))
-LINK = Statement(
-    select(sign_in_link.c.token_id).where(
-        sign_in_link.c.hash == bindparam("key"),
-        sign_in_link.c.used_at.is_(None),
-        sign_in_link.c.expires_at > bindparam("at"),
-    )
+OPENS = (
+    sign_in_link.c.hash == bindparam("key"),
+    sign_in_link.c.used_at.is_(None),
+    sign_in_link.c.expires_at > bindparam("at"),
 )
-USE_LINK = Statement(
-    sign_in_link.update()
-    .values(used_at=bindparam("at"))
-    .where(
-        sign_in_link.c.hash == bindparam("key"),
-        sign_in_link.c.used_at.is_(None),
-        sign_in_link.c.expires_at > bindparam("at"),
-    )
-)
+LINK = Statement(select(sign_in_link.c.token_id).where(*OPENS))
+USE_LINK = Statement(sign_in_link.update().values(used_at=bindparam("at")).where(*OPENS))
 FORGET_LINKS = Statement(sign_in_link.delete().where(sign_in_link.c.expires_at < bindparam("before")))
 
 
