@@ -12,7 +12,7 @@ from service.domain.root_causes.baselines import Baselines
 from service.domain.root_causes.comparison import Numbers
 from service.domain.root_causes.fleet_search import FleetCause
 from service.domain.root_causes.history import history_of
-from service.domain.root_causes.measured import MEASURABLE, MEASURED
+from service.domain.root_causes.measured import LEAST_LEVEL, MEASURABLE
 from service.storage.store import Store
 from service.usecases.system import FleetDatabase
 
@@ -73,16 +73,19 @@ def learned(store: Store, at: datetime) -> Baselines:
 
 
 def _over_units(store: Store, known: Baselines, day: date) -> tuple[list[FleetCause], list[int]]:
-    """Sites whose supply is off, and the units of which readings may show a fault, by the figures of all."""
-    places, by_site, measured = store.failures.sites(), defaultdict(list), []
+    """Sites whose supply is off, and the units of which readings may show a fault, by the figures of all.
+
+    Of these units that with most failures first.
+    """
+    places, by_site, measured = store.failures.sites(), defaultdict(list), {}
     for unit_id, rows in _all_figures(store):
         tag, code = places[unit_id]
         by_site[code].append((tag, rows))
-        if figures.any_measured(rows, MEASURABLE, MEASURED):
-            measured.append(unit_id)
+        if figures.any_measured(rows, MEASURABLE, LEAST_LEVEL):
+            measured[unit_id] = rows[:, figures.FAILURES].sum()
     several = {code: own for code, own in by_site.items() if len(own) >= sites.LEAST_UNITS}
     off = [found for code, own in several.items() for found in sites.off_voltage(code, own, known, day.toordinal())]
-    return off, measured
+    return off, sorted(measured, key=lambda unit_id: -measured[unit_id])
 
 
 def _all_figures(store: Store) -> Iterator[tuple[int, Numbers]]:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from service.domain.root_causes.fleet_search import FleetCause
     from service.domain.root_causes.measured import FaultMeasured
 
-MOST_FAULTS = 200  # measured faults in one answer, those with most failures first
+MOST_FAULTS = 200  # units looked at and faults in one answer, those with most failures first
 
 
 def of_fleet(store: Store, tier: str | None, *, day: date | None, people: bool) -> list["FleetCause"]:

@@ -18,7 +18,7 @@ ALONE = 1.5  # spread of units: wide while the base rate is only a default
 class Baselines:
     """What is known of the fleet by component kind, what fails soon after what, what failures have in common.
 
-    `measured` are units, by identity, of which readings may show a fault.
+    `measured` are units, by identity, of which readings may show a fault, those with most failures first.
     """
 
     settings: Mapping[str, Setting] = field(default_factory=dict)

@@ -10,10 +10,11 @@ from service.domain.root_causes.causes import CAUSES, Cause
 from service.domain.root_causes.exposure import Track
 from service.domain.root_causes.failures import is_failure
 from service.domain.root_causes.history import FailureHistory
-from service.domain.root_causes.views import Tracks, View
+from service.domain.root_causes.views import PLAIN, Tracks, View
 
 MEASURABLE = ("switch_undersized", "low_voltage", "high_voltage", "loose_terminal")
 MEASURED = 0.5  # a score from here on is a fault: half way to full harm
+LEAST_LEVEL = PLAIN * MEASURED  # the least `View.measured_level` of such a score
 AGREE = 2  # so many of the last readings must agree, where there are as many
 
 

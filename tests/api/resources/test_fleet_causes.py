@@ -7,7 +7,7 @@ import pytest
 from service.domain.root_causes.fleet_search import FleetCause
 from service.schemas.fleet_causes import FleetCauseSchema
 from service.schemas.measured_faults import MeasuredFaultSchema
-from service.usecases import root_causes
+from service.usecases import fleet_causes, root_causes
 
 PATH = "/v1/root-causes"
 UNITS = tuple(f"GU-{n}" for n in range(9))
@@ -96,6 +96,16 @@ def test_a_fault_measured_is_shown_at_once_for_its_unit_and_by_night_for_the_fle
     root_causes.search_fleet(shop.database, shop.now, gap=lambda: None)
     assert shop.get(PATH)["measured"] == [fault]
     assert "measured" not in shop.get(f"{PATH}?tier=strong")
+
+
+def test_where_more_units_have_one_than_are_shown_those_with_most_failures_are(with_low_voltage, monkeypatch) -> None:
+    shop = with_low_voltage
+    for day in ("2026-01-12", "2026-04-13"):
+        shop.visit(day, unit="GU-1", readings=[READ], replacements=[pump("GU-1")])
+    monkeypatch.setattr(fleet_causes, "MOST_FAULTS", 1)
+    root_causes.search_fleet(shop.database, shop.now, gap=lambda: None)
+
+    assert [each["unit"] for each in shop.get(PATH)["measured"]] == ["GU-1"]
 
 
 def test_a_fault_measured_as_of_a_day_is_what_was_recorded_by_then(with_low_voltage) -> None:

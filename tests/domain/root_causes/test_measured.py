@@ -6,8 +6,9 @@ from datetime import date
 import pytest
 
 from service.domain.record.unit_log import PartReplaced
+from service.domain.root_causes.figures import any_measured, packed, unpacked
 from service.domain.root_causes.history import FailureHistory
-from service.domain.root_causes.measured import faults_of
+from service.domain.root_causes.measured import LEAST_LEVEL, MEASURABLE, faults_of
 from service.domain.root_causes.measured_sentences import in_words
 from tests.simulation.values import component, taken
 
@@ -41,6 +42,14 @@ def test_a_switch_that_carries_more_than_its_rating_is_a_fault_before_it_burns()
     assert "current switch-1 14 A on 2025-02-01" in text
     assert "switch-1 10 A, AC only" in text
     assert "Nothing that it harms has failed" in text
+
+
+@pytest.mark.parametrize("amps", [10.3, 10.6, 10.9, 11.2, 14.0])
+def test_a_unit_with_a_fault_shows_it_in_the_figures_of_the_night(amps):
+    history = unit(*amperes(amps))
+    rows = unpacked([packed(history, everything=True)])
+
+    assert any_measured(rows, MEASURABLE, LEAST_LEVEL) or faults_of(history) == ()
 
 
 @pytest.mark.parametrize(("read", "cause"), [(98.0, "low_voltage"), (131.0, "high_voltage"), (112.0, None)])
