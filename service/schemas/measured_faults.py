@@ -14,7 +14,12 @@ class MeasuredFaultSchema(Schema):
     unit = Code(required=True)
     cause = Choice(MEASURABLE, required=True)
     component = Code(metadata={"description": "absent where it concerns the whole unit"})
-    since = Day(required=True, metadata={"description": "the first of the readings that agree on it"})
+    since = Day(
+        required=True,
+        metadata={
+            "description": "the first reading that agrees on it; of a switch over its rating the first day watched"
+        },
+    )
     read = fields.Dict(keys=fields.String(), values=fields.String(), required=True, validate=FEW)
     rated = fields.Dict(keys=fields.String(), values=fields.String(), required=True, validate=FEW)
     failed = fields.Dict(

@@ -148,13 +148,13 @@ def _evidence(facts: Facts) -> list[str]:
     cause = BY_CODE.get(facts["causes"][0]["cause"], UNEXPLAINED)
     bears = {*cause.reads, *cause.tasks}
     before = facts["events"][-1].get("readings_before", {})
-    found = [f"{_source(name)} {text}" for name, text in before.items() if name.split(" ")[0] in bears]
+    found = [f"{reading_name(name)} {text}" for name, text in before.items() if name.split(" ")[0] in bears]
     plates = [f"{_name(name)} {text}" for name, text in facts.get("nameplates", {}).items()]
     texts = {"Up to the last failure": found, "Rated or target value": plates if found else []}
     return [f"{head}: {'; '.join(each)}." for head, each in texts.items() if each]
 
 
-def _source(name: str) -> str:
+def reading_name(name: str) -> str:
     """A reading with its component, or a kind of work, all of which are cleanings."""
     if name.endswith("_clean"):
         name += "ing"

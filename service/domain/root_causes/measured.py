@@ -22,8 +22,9 @@ AGREE = 2  # so many of the last readings must agree, where there are as many
 class FaultMeasured:
     """A fault of a unit, or of one component, since the first of the readings that agree on it.
 
-    `read` are the last readings, `rated` what they are measured against; `failed` counts since then, by kind, the parts
-    that it harms.
+    A switch over its rating is one since the unit is watched; where no current was read, by the ratings of what it
+    feeds. `read` are the last readings, `rated` what they are compared with; `failed` counts since then, by kind, the
+    parts that it harms.
     """
 
     unit: str
@@ -78,7 +79,9 @@ def _since(track: Track) -> date | None:
 
 
 def _fault(history: FailureHistory, cause: Cause, kind: str, component: str | None, since: date) -> FaultMeasured:
-    bears = {f"{quantity} {component}" if component else quantity for quantity in cause.reads} | set(cause.reads)
+    own, loads = {component} if component else set(), _loads(history, cause, component)
+    bears = {*cause.reads, *(f"{quantity} {code}" for quantity in cause.reads for code in own)}
+    bears |= {f"current {code}" for code in loads}
     near = readings_before(history, kind, component=component or "", day=history.end)
     failed = Counter(
         part.kind
@@ -91,6 +94,13 @@ def _fault(history: FailureHistory, cause: Cause, kind: str, component: str | No
         component=component,
         since=since,
         read={name: text for name, text in near.items() if name in bears},
-        rated=nameplates(history, cause, {component} if component else set()),
+        rated=nameplates(history, cause, own | loads),
         failed=dict(sorted(failed.items())),
     )
+
+
+def _loads(history: FailureHistory, cause: Cause, component: str | None) -> set[str]:
+    """What an overloaded switch feeds: its load is known by them where its own current was not read."""
+    if cause.code != "switch_undersized":
+        return set()
+    return {fed for part in history.components if part.code == component for fed in part.feeds}

@@ -39,9 +39,23 @@ def test_a_switch_that_carries_more_than_its_rating_is_a_fault_before_it_burns()
     text = in_words(fault)["explanation"]
 
     assert (fault.cause, fault.component) == ("switch_undersized", "switch-1")
-    assert "current switch-1 14 A on 2025-02-01" in text
+    assert text.startswith("Fault measured at switch-1: ")
+    assert "current at switch-1 14 A on 2025-02-01" in text
     assert "switch-1 10 A, AC only" in text
-    assert "Nothing that it harms has failed" in text
+    assert "No part that it harms has failed since 2023-01-01" in text
+
+
+def test_a_load_that_follows_from_the_ratings_alone_is_not_called_measured():
+    parts = (PARTS[0], component("compressor-1", "compressor", rated=14.0))
+    by_rating, read = (
+        in_words(*faults_of(replace(each, components=parts)))["explanation"]
+        for each in (unit(), unit(*amperes(14.0, "compressor-1")))
+    )
+
+    assert by_rating.startswith("Fault by the ratings at switch-1, not measured yet: ")
+    assert "Rated value: switch-1 10 A, AC only; compressor-1 14 A." in by_rating
+    assert read.startswith("Fault measured at switch-1: ")
+    assert "Last readings: current at compressor-1 14 A on 2025-02-01." in read
 
 
 @pytest.mark.parametrize("amps", [10.3, 10.6, 10.9, 11.2, 14.0])
@@ -73,7 +87,7 @@ def test_what_has_failed_since_then_of_what_it_harms_is_counted():
     (fault,) = faults_of(unit(*volts(98.0, 98.0, 98.0), replaced=burnt))
 
     assert fault.failed == {"compressor": 2}
-    assert "Failed since then of what it harms: 2 compressor." in in_words(fault)["explanation"]
+    assert "Parts that it harms and that failed since 2024-02-01: compressor (2)." in in_words(fault)["explanation"]
 
 
 def test_a_joint_that_drops_half_a_volt_belongs_to_its_position():
