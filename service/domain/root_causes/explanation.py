@@ -139,7 +139,7 @@ def _at_failures(facts: Facts) -> list[str]:
         return []
     present = sum((event.get("present") or 0.0) >= PRESENT for event in facts["events"])
     views = BY_CODE.get(facts["causes"][0]["cause"], UNEXPLAINED).views
-    all_places = " over all positions of the kind" if any(view.of == "position" for view in views) else ""
+    all_places = ", counted over all parts of the kind" if any(view.of == "position" for view in views) else ""
     return [f"Present at {present} of {len(facts['events'])} failures, and {_how_often(share)}{all_places}."]
 
 
@@ -215,7 +215,7 @@ def _remarks(facts: Facts) -> list[str]:
         "retired_on": "Unit retired on {}.",
         "before_installation": "Records begin before the installation date: one of the dates is wrong.",
         "left_out": "{} dated outside the unit's history: not counted.",
-        "fleet_shows": "New parts that failed early here also do so over the fleet: {}.",
+        "fleet_shows": "New parts that failed early here fail early at other units too: {}.",
     }
     remarks, counted = facts["remarks"], {"reported": "failure", "left_out": "replacement"}
     return [

@@ -9,24 +9,24 @@ from service.domain.root_causes.wording import LIVE, WORDS, Words
 
 PRACTICE = "Common practice, no source."
 SHOWN_UNITS = 10
-INSIDE = ("cause", "places", "made")  # said otherwise, or only for the units' own root causes
+INSIDE = ("cause", "places", "made")  # shown as `causes`, or only in the root causes of the units
 OF_LEVEL = {
     "model": Words(
         sentence="a bad batch of this model",
-        confirm="Read model and lot of those that failed, and look at those that are still running.",
-        remedy="Take this model off the shelf and out of the vans, replace it where it is in, and claim the warranty.",
+        confirm="Compare the lots of those that failed with those that still run, and inspect the latter.",
+        remedy="Take this model out of store and vans, replace it where it is installed, and claim the warranty.",
         bring=("a part of another lot",), source=PRACTICE,
     ),
     "maker": Words(
-        sentence="parts of this maker do not last",
+        sentence="parts of this maker fail early",
         confirm="Compare models and lots of those that failed.",
         remedy="Fit parts of another maker, and claim the warranty.",
         bring=("a part of another maker",), source=PRACTICE,
     ),
     "technician": Words(
-        sentence="the way in which these parts are put in",
-        confirm="Go along once and look at wiring, torque, alignment and what was checked afterwards. " + LIVE,
-        remedy="Show how it is done; until then have another look at what was put in.",
+        sentence="the way these parts are installed",
+        confirm="Go along on a job and check wiring, torque, alignment and the test run afterwards. " + LIVE,
+        remedy="Show how it is done; until then have a second person check what was installed.",
         bring=("hand tools", "torque screwdriver", "clamp meter"), source=PRACTICE,
     ),
     "season": Words(
@@ -54,27 +54,26 @@ def in_words(found: FleetCause) -> dict[str, Any]:
 def _seen(found: FleetCause) -> str:
     kinds = ", ".join(kind.replace("_", " ") for kind in found.component_kinds)
     span = f"{found.first} to {found.last}"
-    usual = f"{found.expected:.1f} were to be expected"
     if found.level == "season":
         first = int(found.key) - 1
         months = f"{MONTHS[first]} to {MONTHS[(first + SEASON - 1) % 12]}"
         return (
             f"{kinds.capitalize()}: {found.failed} of {found.compared} failures in the months {months} ({span}); "
-            f"{usual} in three months."
+            f"{found.expected:.1f} expected if they were spread evenly over the year."
         )
     if found.level == "site":
         return (
             f"Site {found.key}: {found.failed} failures ({kinds}) at {len(found.units)} units on one supply ({span}); "
-            f"{usual}. The voltage was read outside tolerance there."
+            f"{found.expected:.1f} expected by chance. A voltage outside tolerance was read there."
         )
     if found.level == "technician":
         return (
-            f"{found.failed} of {found.compared} parts that {found.key} put in failed within {FIRST_WEEKS} days "
-            f"({kinds}; {span}); {usual} as those that others put in."
+            f"{found.failed} of {found.compared} parts that {found.key} installed failed within {FIRST_WEEKS} days "
+            f"({kinds}; {span}); {found.expected:.1f} expected at the rate of parts that others installed."
         )
     return (
-        f"{kinds.capitalize()}: of {found.compared} of the {found.level} {found.key} that were put in, {found.failed} "
-        f"failed within a year ({span}); {usual} as other new ones."
+        f"{kinds.capitalize()}: {found.failed} of {found.compared} new parts of {found.level} {found.key} failed "
+        f"within a year ({span}); {found.expected:.1f} expected at the rate of other new parts of the kind."
     )
 
 
@@ -85,7 +84,7 @@ def _likeliest(found: FleetCause, words: Words) -> str:
 def _caution(found: FleetCause) -> list[str]:
     if found.level != "technician":
         return []
-    return ["Who is sent to the hardest units sees the most failures: a reason to look together, not a judgement."]
+    return ["Whoever is sent to the hardest units sees the most failures: a reason to look together, not a judgement."]
 
 
 def _places(found: FleetCause) -> str:

@@ -90,7 +90,7 @@ WORDS: dict[str, Words] = {
         remedy="Correct the repair.", bring=("hand tools", "clamp meter"), source="Common practice, no source.",
     ),
     "bad_parts": Words(
-        sentence="new parts that fail within weeks of being fitted",
+        sentence="new parts that fail within weeks or a few months of installation",
         confirm="Compare maker and lot of the parts that failed.", remedy="Fit a part of another maker or lot.",
         bring=("a part of another lot",), source="Common practice, no source.",
     ),

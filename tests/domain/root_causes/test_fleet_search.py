@@ -74,7 +74,7 @@ def test_who_puts_in_what_fails_within_weeks_is_found_whatever_the_kind():
 
     assert (found.level, found.key, found.cause) == ("technician", "otis", "after_repair")
     text = in_words(found)["explanation"]
-    assert "5 of 5 parts that otis put in failed within 60 days" in text
+    assert "5 of 5 parts that otis installed failed within 60 days" in text
     assert "not a judgement" in text
 
 
@@ -128,6 +128,15 @@ def test_the_life_of_an_item_ends_with_the_next_at_its_place():
         (days[2], END, False),
     ]
     assert made.failed == (("pump", days[0]), ("pump", days[1]), ("pump", days[2]))
+
+
+def test_the_sentence_of_a_batch_names_what_failed_of_how_many_and_what_was_expected():
+    (found,) = searched(batch())
+
+    assert in_words(found)["explanation"].startswith(
+        "Pump: 4 of 4 new parts of model Tarn P9-C failed within a year (2025-05-30 to 2025-05-30); "
+        "0.0 expected at the rate of other new parts of the kind. Almost certain cause: a bad batch of this model "
+    )
 
 
 def test_tiers_of_the_corrected_chance():
