@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from itertools import chain
 
 import numpy as np
 
@@ -78,7 +79,7 @@ def _over_units(store: Store, known: Baselines, day: date) -> tuple[list[FleetCa
     Of these units that with most failures first.
     """
     places, by_site, measured = store.failures.sites(), defaultdict(list), {}
-    for unit_id, rows in _all_figures(store):
+    for unit_id, rows in chain.from_iterable(_figures(store)):
         tag, code = places[unit_id]
         by_site[code].append((tag, rows))
         if figures.any_measured(rows, MEASURABLE, LEAST_LEVEL):
@@ -88,11 +89,11 @@ def _over_units(store: Store, known: Baselines, day: date) -> tuple[list[FleetCa
     return off, sorted(measured, key=lambda unit_id: -measured[unit_id])
 
 
-def _all_figures(store: Store) -> Iterator[tuple[int, Numbers]]:
-    """The rows of each unit that has any."""
+def _figures(store: Store) -> Iterator[list[tuple[int, Numbers]]]:
+    """The rows of each unit that has any, of many units at once."""
     after = 0
     while chunk := store.failure_statistics.after(figures.layout(), after, UNITS_AT_ONCE):
-        yield from ((unit_id, figures.unpacked([text])) for unit_id, text in chunk)
+        yield [(unit_id, figures.unpacked([text])) for unit_id, text in chunk]
         after = chunk[-1][0]
 
 
@@ -119,13 +120,11 @@ def to_search(store: Store, baselines: Baselines, at: datetime, *, all_known: bo
 def unlikely_by_chance(store: Store, baselines: Baselines, at: datetime) -> ByKind:
     """The probability of chance and the tier by unit and component kind, where chance is not the better explanation."""
     found: ByKind = {}
-    after, day, places = 0, latest_day(at).toordinal(), store.failures.sites()
-    while chunk := store.failure_statistics.after(figures.layout(), after, UNITS_AT_ONCE):
-        each = [figures.unpacked([text]) for _, text in chunk]
-        owners = np.repeat([key for key, _ in chunk], [len(rows) for rows in each])
-        for row, kind, chance, tier in figures.unlikely_by_chance(
-            np.concatenate(each), baselines, day, [places[key][0] for key, _ in chunk]
-        ):
+    day, places = latest_day(at).toordinal(), store.failures.sites()
+    for chunk in _figures(store):
+        rows = np.concatenate([own for _, own in chunk])
+        owners = np.repeat([key for key, _ in chunk], [len(own) for _, own in chunk])
+        tags = [places[key][0] for key, _ in chunk]
+        for row, kind, chance, tier in figures.unlikely_by_chance(rows, baselines, day, tags):
             found[int(owners[row]), kind] = chance, tier
-        after = chunk[-1][0]
     return found

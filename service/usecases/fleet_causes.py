@@ -19,7 +19,7 @@ MOST_FAULTS = 200  # units looked at and faults in one answer, those with most f
 def of_fleet(store: Store, tier: str | None, *, day: date | None, people: bool) -> list["FleetCause"]:
     """What failures at several units have in common, by the last search, or by the last until the end of a day in UTC.
 
-    What is said of technicians only where `people` are asked for.
+    What concerns technicians only where `people` are asked for.
     """
     return [
         each

@@ -26,7 +26,7 @@ SEASON = 3  # months
 LEAST_EARLY = 2  # items of such a sort that failed early in one unit, from which that counts for the unit
 MOST_MADE = 0.98  # the fleet alone makes no unit's cause surer than that
 LEAST_SEASONS = 2  # years in which the same months stand out
-OFTEN = 1.5  # as many times as expected, below which a season is not worth a word: judged
+OFTEN = 1.5  # as many times as expected, below which a season is not reported: judged
 WATCH, PROBABLE, STRONG = 0.10, 0.03, 0.005  # of the corrected chance: chosen by simulation
 CAUSES = {"model": "bad_parts", "maker": "bad_parts", "technician": "after_repair", "season": "season"}
 

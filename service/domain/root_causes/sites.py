@@ -26,9 +26,8 @@ SUPPLY = ("low_voltage", "high_voltage")
 LEAST_UNITS = 2
 MOST = 6.0  # ln of the odds that all units of a site can add: the units of a site are alike in more than their supply
 
-
-Said = tuple[str, Numbers, float, float, float]
-"""Tag and row; what that says of the cause, how probable it is beforehand, how far it was measured."""
+Evidence = tuple[str, Numbers, float, float, float]
+"""Tag and row; the evidence that it is for the cause (ln of odds), the cause's prior, how far it was measured."""
 
 
 def off_voltage(site: str, units: Iterable[tuple[str, Numbers]], known: Baselines, day: int) -> list[FleetCause]:
@@ -36,17 +35,17 @@ def off_voltage(site: str, units: Iterable[tuple[str, Numbers]], known: Baseline
 
     `units` are tag and rows of figures of each.
     """
-    by_cause: dict[str, list[Said]] = {cause: [] for cause in SUPPLY}
+    by_cause: dict[str, list[Evidence]] = {cause: [] for cause in SUPPLY}
     for tag, rows in units:
         for row in rows[rows[:, FAILURE_DAYS] >= 1]:
-            for cause, said in _weighed(tag, row[None, :], known, day).items():
-                by_cause[cause].append(said)
+            for cause, evidence in _weighed(tag, row[None, :], known, day).items():
+                by_cause[cause].append(evidence)
     each = (_found(cause, site, own, known, day) for cause, own in by_cause.items())
     return [found for found in each if found]
 
 
-def _weighed(tag: str, row: Numbers, known: Baselines, day: int) -> dict[str, Said]:
-    """What a row says of each cause that may be in the supply."""
+def _weighed(tag: str, row: Numbers, known: Baselines, day: int) -> dict[str, Evidence]:
+    """The evidence that a row is for each cause that may be in the supply."""
     kind = _kind(row)
     setting, arrays = known.of(kind), arrays_on(row, kind, day)
     evidence, levels = evidence_of(arrays, setting)[0], arrays.measured_level[0]
@@ -62,12 +61,12 @@ def _kind(row: Numbers) -> str:
     return KINDS[int(row[0, KIND])]
 
 
-def _found(cause: str, site: str, own: list[Said], known: Baselines, day: int) -> FleetCause | None:
+def _found(cause: str, site: str, own: list[Evidence], known: Baselines, day: int) -> FleetCause | None:
     units = tuple(sorted({tag for tag, *_ in own}))
     if len(units) < LEAST_UNITS or max(level for *_, level in own) < MEASURED:
         return None
     prior = max(prior for *_, prior, _ in own)
-    odds = np.log(prior / (1.0 - prior)) + np.clip(sum(said for _, _, said, _, _ in own), -MOST, MOST)
+    odds = np.log(prior / (1.0 - prior)) + np.clip(sum(added for _, _, added, _, _ in own), -MOST, MOST)
     chance = float(1.0 / (1.0 + np.exp(odds)))
     tier = tier_of(chance)
     if tier is None:
