@@ -14,7 +14,7 @@ def report_of(store: Store, visit_id: str, now: datetime, system: str) -> VisitR
     visit = store.visits.get(visit_id)
     if visit.void is not None:
         raise NotFound("report of the voided visit", visit_id)
-    log = store.log_of(visit.unit)
+    log, (due, today) = store.log_of(visit.unit), due_at(store, visit.unit, now)
     around = Around(
         company=store.company.get().letterhead,
         customer=store.customers.get(visit.customer).name,
@@ -22,7 +22,8 @@ def report_of(store: Store, visit_id: str, now: datetime, system: str) -> VisitR
         unit=log.unit,
         technicians={each.code: each.name for each in store.technicians.by_id().values()},
         tasks={task.code: task.name for task in CATALOGUE},
-        due=due_at(store, visit.unit, now)[0],
+        due=due,
+        today=today,
         complaint=log.complaint_of(visit),
         system=system,
     )

@@ -7,14 +7,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from service.domain.maintenance.due import DueItem
+from service.domain.maintenance.due import FOLLOW_UP, DueItem
 from service.domain.quantities import format_quantity
 from service.domain.record.company import Letterhead
 from service.domain.record.fleet import Site, Unit
 from service.domain.record.visits import FOULING, Complaint, Replacement, TaskResult, Visit
 
 MOST_NEXT = 4
-FOLLOW_UP = "follow_up"
 LEFT = {
     "running": "The unit is running.",
     "recovering": "The unit is cooling down again and is not at its temperature yet.",
@@ -47,7 +46,7 @@ class VisitReport:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Around:
-    """What a report shows beside the visit: names by code, tasks by code, and what is due at the unit."""
+    """What a report shows beside the visit: names by code, tasks by code, and what is due at the unit `today`."""
 
     company: Letterhead
     customer: str
@@ -56,6 +55,7 @@ class Around:
     technicians: Mapping[str, str]
     tasks: Mapping[str, str]
     due: Sequence[DueItem]
+    today: date
     complaint: Complaint | None
     system: str
 
@@ -86,8 +86,8 @@ def visit_report(visit: Visit, around: Around) -> VisitReport:
 
 def _complaint(complaint: Complaint | None) -> Iterator[str]:
     if complaint is not None:
-        said = f": {complaint.words}" if complaint.words else "."
-        yield f"You reported {_words(complaint.symptom)}{said}"
+        words = f": {complaint.words}" if complaint.words else "."
+        yield f"You reported {_words(complaint.symptom)}{words}"
 
 
 def _readings(visit: Visit, when: str, system: str) -> Iterator[str]:
@@ -155,7 +155,7 @@ def _next(visit: Visit, around: Around) -> Iterator[str]:
         name = "a follow-up visit" if item.task == FOLLOW_UP else around.tasks.get(item.task, _words(item.task)).lower()
         days.setdefault(item.due_on, []).append(name)
     for day in list(days)[:MOST_NEXT]:
-        yield f"By {day}: {', '.join(days[day])}."
+        yield f"{'Overdue since' if day < around.today else 'By'} {day}: {', '.join(days[day])}."
     if around.company.phone:
         yield f"Call us if the beer pours warm: {around.company.phone}."
 

@@ -9,6 +9,7 @@ import orjson
 
 from service.domain.summary.visit_report import VisitReport
 from service.rendering.year.letters import FONTS, MISSING, isolated, legible
+from service.rendering.year.tables import sentence
 
 HERE = Path(__file__).parent
 PAPERS = {"a4": "a4", "letter": "us-letter"}
@@ -84,7 +85,7 @@ def _document(report: VisitReport) -> dict[str, Any]:
         "where": where,
         "when": f"{arrived:%Y-%m-%d %H:%M}{until}{by}",
         "sections": [
-            {"title": head, "lines": list(getattr(report, field)), "nothing": nothing}
+            {"title": head, "lines": [sentence(line) for line in getattr(report, field)], "nothing": nothing}
             for field, head, nothing in SECTIONS
         ],
         "signed": f"Signed by {isolated(report.signed_by)}." if report.signed_by else "",

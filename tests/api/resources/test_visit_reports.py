@@ -1,6 +1,8 @@
 """One visit on one page, to leave with the customer."""
 
 import io
+import re
+from datetime import UTC, datetime
 
 import pytest
 from pypdf import PdfReader
@@ -74,3 +76,15 @@ def test_a_technician_may_get_it_and_a_voided_visit_has_none(shop, report) -> No
 
     assert shop.ask("GET", report).status_code == 404
     assert shop.ask("GET", report.replace(report.split("/")[3], "nothing")).status_code == 404
+
+
+def test_a_day_that_has_passed_is_named_as_overdue_and_not_as_one_to_come(shop, report) -> None:
+    shop.now = datetime(2026, 12, 1, 12, tzinfo=UTC)
+    html = page(shop, f"{report}?format=html").get_data(as_text=True)
+
+    assert "<li>Overdue since 2026-06-10: a follow-up visit.</li>" in html
+    assert not [day for day in re.findall(r"<li>By (\S+):", html) if day < "2026-12-01"]
+
+
+def test_what_was_typed_without_a_full_stop_ends_with_one(shop, report) -> None:
+    assert "You reported warm pour: all &lt;b&gt;warm&lt;/b&gt;.</li>" in page(shop, report, Accept="text/html").text
