@@ -6,18 +6,12 @@ quiet zone of four modules that the standard asks for. The sheets are common one
 
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
-from functools import cache
 from io import BytesIO
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-import orjson
 import segno
 
-from service.rendering.year.letters import FONTS, isolated, legible
-
-if TYPE_CHECKING:
-    import typst
+from service.rendering.year.typeset import typeset
 
 HERE = Path(__file__).parent
 QUIET_ZONE = 4
@@ -77,19 +71,8 @@ class Label:
 
 def render(labels: Sequence[Label], sheet: Sheet, first: int = 1) -> bytes:
     """Typeset the labels, beginning at place `first` of a sheet that was used before."""
-    import typst
-
-    shown = [
-        {"tag": legible(isolated(each.tag)), "line": legible(isolated(each.line)), "code": code(each.address)}
-        for each in labels
-    ]
-    data = orjson.dumps({"labels": shown, "skip": first - 1, "sheet": asdict(sheet)}).decode()
-    made = typst.Compiler(HERE / "sheets.typ", root=HERE, font_paths=_fonts(), sys_inputs={"data": data}).compile(
-        format="pdf", timestamp=0
-    )
-    if not isinstance(made, bytes):
-        raise TypeError("the typesetter gave no document")
-    return made
+    shown = [{"tag": each.tag, "line": each.line, "svg": code(each.address)} for each in labels]
+    return typeset(HERE / "sheets.typ", {"labels": shown, "skip": first - 1, "sheet": asdict(sheet)}, 0)
 
 
 def code(address: str) -> str:
@@ -97,10 +80,3 @@ def code(address: str) -> str:
     drawn = BytesIO()
     segno.make(address, error="q", boost_error=False, micro=False).save(drawn, kind="svg", border=QUIET_ZONE, scale=4)
     return drawn.getvalue().decode()
-
-
-@cache
-def _fonts() -> "typst.Fonts":
-    import typst
-
-    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[FONTS])

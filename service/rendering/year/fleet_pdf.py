@@ -1,23 +1,19 @@
-"""The fleet year as a tagged PDF (PDF/UA-1) with its fonts embedded; the same year gives the same bytes.
-
-Text of the record reaches the typesetter as JSON, never as markup.
-"""
+"""The fleet year as a PDF."""
 
 from collections.abc import Iterable
 from datetime import date
 from typing import Any
-
-import orjson
 
 from service.domain.summary.fleet import FleetYear
 from service.domain.summary.fleet_lines import FleetRootCause
 from service.domain.summary.sentences import HOUR, hours_range
 from service.rendering.year.fleet_charts import Picture, bars, curves
 from service.rendering.year.fleet_tables import TITLES, Cell, Sheet, on_paper
-from service.rendering.year.letters import FONTS, MISSING, isolated, legible
-from service.rendering.year.summary_pdf import HERE, PAPERS, UNKNOWN
+from service.rendering.year.letters import isolated
+from service.rendering.year.summary_pdf import HERE, UNKNOWN
 from service.rendering.year.summary_sentences import counted
 from service.rendering.year.tables import words
+from service.rendering.year.typeset import PAPERS, typeset
 
 USUAL = "letter"  # as the units of measure are US customary
 MOST_ROWS, MOST_TAGS = 15, 60
@@ -36,24 +32,8 @@ WITHOUT_VISIT, NEW, RETIRED = "Units without a visit by us", "New units", "Retir
 
 def render(year: FleetYear, paper: str | None = None) -> bytes:
     """Typeset the year on "letter" or "a4", by default "letter"; KeyError for another paper."""
-    import typst
-
-    document = legible(_document(year))
-    squares = MISSING.encode() in orjson.dumps(document)
-    data = orjson.dumps(document | {"paper": PAPERS[paper or USUAL], "squares": squares}).decode()
-    made = typst.compile(
-        HERE / "fleet_pdf.typ",
-        root=HERE,
-        font_paths=[FONTS],
-        ignore_system_fonts=True,
-        format="pdf",
-        sys_inputs={"data": data},
-        pdf_standards=["ua-1"],
-        timestamp=int(year.as_of.timestamp()),
-    )
-    if not isinstance(made, bytes):
-        raise TypeError("the typesetter gave no document")
-    return made
+    shown = PAPERS[paper or USUAL]
+    return typeset(HERE / "fleet_pdf.typ", _document(year) | {"paper": shown}, int(year.as_of.timestamp()))
 
 
 def _document(year: FleetYear) -> dict[str, Any]:

@@ -1,30 +1,21 @@
-"""A service summary as a tagged PDF (PDF/UA-1) with its fonts embedded; the same data give the same bytes.
-
-Text of the record reaches the typesetter as JSON, never as markup.
-"""
+"""A service summary as a PDF: a letter, then the units."""
 
 from collections.abc import Sequence
-from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
-
-import orjson
+from typing import Any
 
 from service.domain.summary.actions import ROOT_CAUSE, WE, YOU
 from service.domain.summary.document import HeadlineFigure, ServiceSummary, UnitSummary
 from service.domain.summary.letter_lines import Action
 from service.rendering.year import summary_sentences as sentences
 from service.rendering.year.charts import Chart, alternative, draw
-from service.rendering.year.letters import FONTS, MISSING, isolated, legible
+from service.rendering.year.letters import isolated
 from service.rendering.year.plan_strip import quiet_table, strips
 from service.rendering.year.tables import words
+from service.rendering.year.typeset import PAPERS, typeset
 from service.rendering.year.unit_charts import charts, condenser_is_near, glycol_is_near, time_line
 
-if TYPE_CHECKING:
-    import typst
-
 HERE = Path(__file__).parent
-PAPERS = {"a4": "a4", "letter": "us-letter"}
 USUAL = {"si": "a4", "us": "letter"}
 UNKNOWN = "\u2013"
 CAUTION = (
@@ -42,27 +33,8 @@ ON_PAPER = (
 
 def render(summary: ServiceSummary, paper: str | None = None) -> bytes:
     """Typeset the summary on "a4" or "letter", or on what suits its units of measure; KeyError for another paper."""
-    import typst
-
-    document = orjson.dumps(legible(_document(summary)))
-    squares = MISSING.encode() in document
-    data = orjson.dumps(
-        {"paper": PAPERS[paper or USUAL[summary.units_shown]], "squares": squares, **orjson.loads(document)}
-    ).decode()
-    source = HERE / "summary_pdf.typ"
-    compiler = typst.Compiler(source, root=HERE, font_paths=_fonts(), sys_inputs={"data": data})
-    made = compiler.compile(format="pdf", pdf_standards=["ua-1"], timestamp=int(summary.as_of.timestamp()))
-    if not isinstance(made, bytes):
-        raise TypeError("the typesetter gave no document")
-    return made
-
-
-@cache
-def _fonts() -> "typst.Fonts":
-    """The fonts of the folder and no others, so that every machine sets the same bytes."""
-    import typst
-
-    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[FONTS])
+    shown = PAPERS[paper or USUAL[summary.units_shown]]
+    return typeset(HERE / "summary_pdf.typ", _document(summary) | {"paper": shown}, int(summary.as_of.timestamp()))
 
 
 def _document(summary: ServiceSummary) -> dict[str, Any]:

@@ -5,14 +5,12 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-import orjson
-
 from service.domain.summary.visit_report import VisitReport
-from service.rendering.year.letters import FONTS, MISSING, isolated, legible
+from service.rendering.year.letters import isolated
 from service.rendering.year.tables import sentence
+from service.rendering.year.typeset import PAPERS, typeset
 
 HERE = Path(__file__).parent
-PAPERS = {"a4": "a4", "letter": "us-letter"}
 SECTIONS = (
     ("found", "Found", "Nothing is recorded."),
     ("done", "Done", "Nothing is recorded."),
@@ -35,24 +33,8 @@ def html(report: VisitReport) -> bytes:
 
 def pdf(report: VisitReport, paper: str) -> bytes:
     """Typeset the report on "letter" or "a4"; the same report gives the same bytes."""
-    import typst
-
-    document = legible(_document(report))
-    squares = MISSING.encode() in orjson.dumps(document)
-    data = orjson.dumps({**document, "paper": PAPERS[paper], "squares": squares}).decode()
-    made = typst.compile(
-        HERE / "visit_report.typ",
-        root=HERE,
-        font_paths=[FONTS],
-        ignore_system_fonts=True,
-        format="pdf",
-        sys_inputs={"data": data},
-        pdf_standards=["ua-1"],
-        timestamp=int((report.left_at or report.arrived_at).timestamp()),
-    )
-    if not isinstance(made, bytes):
-        raise TypeError("the typesetter gave no document")
-    return made
+    at = int((report.left_at or report.arrived_at).timestamp())
+    return typeset(HERE / "visit_report.typ", _document(report) | {"paper": PAPERS[paper]}, at)
 
 
 @cache

@@ -1,0 +1,40 @@
+"""Documents as tagged PDFs (PDF/UA-1) with their fonts embedded; the same data give the same bytes.
+
+Text of the record reaches the typesetter as JSON, never as markup.
+"""
+
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import orjson
+
+from service.rendering.year.letters import FONTS, MISSING, legible
+
+if TYPE_CHECKING:
+    import typst
+
+PAPERS = {"a4": "a4", "letter": "us-letter"}
+
+
+def typeset(source: Path, document: Mapping[str, Any], timestamp: int) -> bytes:
+    """The document as `source` sets it, dated `timestamp`; it gets `squares`: whether the fonts lack a letter of it."""
+    import typst
+
+    shown = legible(document)
+    squares = MISSING.encode() in orjson.dumps(shown)
+    data = orjson.dumps({**shown, "squares": squares}).decode()
+    compiler = typst.Compiler(source, root=source.parent, font_paths=_fonts(), sys_inputs={"data": data})
+    made = compiler.compile(format="pdf", pdf_standards=["ua-1"], timestamp=timestamp)
+    if not isinstance(made, bytes):
+        raise TypeError("the typesetter gave no document")
+    return made
+
+
+@cache
+def _fonts() -> "typst.Fonts":
+    """The fonts of the folder and no others, so that every machine sets the same bytes."""
+    import typst
+
+    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[FONTS])
