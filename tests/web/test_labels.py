@@ -52,3 +52,18 @@ def test_a_code_has_its_quiet_zone() -> None:
     side = int(re.search(r'width="(\d+)"', drawn)[1]) // 4
 
     assert side == 33 + 2 * QUIET_ZONE  # version 4, which 35 characters need at level Q
+
+
+@pytest.mark.parametrize("name", SHEETS)
+@pytest.mark.parametrize("tag", ["GU-0007", "GLYCOL-UNIT-KITCHEN-01", "GLYCOL-UNIT-" * 5 + "0001"])
+def test_a_long_tag_and_a_long_place_stay_on_their_label(name, tag) -> None:
+    """A tag has up to 64 characters, a place up to 2000."""
+    sheet = SHEETS[name]
+    (page,) = PdfReader(BytesIO(render([Label(tag, "beside the walk-in " * 100, "https://x.example")], sheet))).pages
+    seen: list[tuple[str, float]] = []
+    page.extract_text(visitor_text=lambda text, cm, tm, *_: seen.append((text.strip(), cm[3] * tm[5] + cm[5])))
+    lines = [height for text, height in seen if text]
+    top = float(page.mediabox.height) - sheet.top / 25.4 * 72
+
+    assert top - sheet.height / 25.4 * 72 < min(lines) < max(lines) < top
+    assert tag in "".join(page.extract_text().split())

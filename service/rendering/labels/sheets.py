@@ -11,10 +11,12 @@ from pathlib import Path
 
 import segno
 
+from service.rendering.year.letters import shortened
 from service.rendering.year.typeset import typeset
 
 HERE = Path(__file__).parent
 QUIET_ZONE = 4
+LONGEST = 72  # letters of the line below the tag
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +73,7 @@ class Label:
 
 def render(labels: Sequence[Label], sheet: Sheet, first: int = 1) -> bytes:
     """Typeset the labels, beginning at place `first` of a sheet that was used before."""
-    shown = [{"tag": each.tag, "line": each.line, "svg": code(each.address)} for each in labels]
+    shown = [{"tag": each.tag, "line": shortened(each.line, LONGEST), "svg": code(each.address)} for each in labels]
     return typeset(HERE / "sheets.typ", {"labels": shown, "skip": first - 1, "sheet": asdict(sheet)}, 0)
 
 

@@ -43,6 +43,15 @@ def shown(text: str) -> str:
     return (whole if ISOLATE in whole else isolated(whole)) + (" \u2026" if len(text) > LONGEST else "")
 
 
+def shortened(text: str, longest: int) -> str:
+    """The first letters of a text, with an ellipsis where there are more.
+
+    >>> shortened("beside the walk-in", 11), shortened("cellar", 11)
+    ('beside the \u2026', 'cellar')
+    """
+    return text if len(text) <= longest else f"{text[:longest].rstrip()} \u2026"
+
+
 def isolated(text: str) -> str:
     """Right-to-left text set apart, so that it turns round by itself and not together with what stands beside it."""
     turns = any(unicodedata.bidirectional(letter) in {"R", "AL"} for letter in text)

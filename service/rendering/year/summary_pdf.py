@@ -9,7 +9,7 @@ from service.domain.summary.document import HeadlineFigure, ServiceSummary, Unit
 from service.domain.summary.letter_lines import Action
 from service.rendering.year import summary_sentences as sentences
 from service.rendering.year.charts import Chart, alternative, draw
-from service.rendering.year.letters import isolated
+from service.rendering.year.letters import isolated, shortened
 from service.rendering.year.plan_strip import quiet_table, strips
 from service.rendering.year.tables import words
 from service.rendering.year.typeset import PAPERS, typeset
@@ -102,7 +102,7 @@ def _lines(found: Sequence[Action], summary: ServiceSummary) -> list[dict[str, s
 
 
 def _shortened(line: dict[str, str]) -> dict[str, str]:
-    return {name: text if len(text) <= LONGEST else f"{text[:LONGEST].rstrip()} \u2026" for name, text in line.items()}
+    return {name: shortened(text, LONGEST) for name, text in line.items()}
 
 
 def _next(summary: ServiceSummary) -> str:
