@@ -53,7 +53,7 @@ def headline(
     """How the year went, three figures, and the first things to do."""
     pm: PmCount = totals["pm"]
     without: OutageTotal = totals["without_cold_beer"]
-    went = " ".join([*_breakdowns(units, before, days, without), *_maintenance(units, pm)])
+    went = " ".join([*_breakdowns(units, before, days, without), *_maintenance(units, pm, days)])
     to_do = tuple(f"{', '.join(each.units)}: {each.what}" for each in actions)[:MOST_TO_DO]
     return Headline(
         how_it_went=went if units else f"No unit of yours was in our care in {days[0].year}.",
@@ -75,11 +75,15 @@ def _breakdowns(
     units: Sequence[UnitSummary], before: YearBefore | None, days: tuple[date, date], without: OutageTotal
 ) -> Iterator[str]:
     """One sentence: how many, against the year before, and where."""
-    year, so_far = days[0].year, days[1] < date(days[0].year, 12, 31)
-    period = f"in {year}, up to {days[1].isoformat()}" if so_far else f"in {year}"
+    year = days[0].year
+    period = f"in {year}" if _is_over(days) else f"in {year}, up to {days[1].isoformat()}"
     number = in_words(without.outages).capitalize()
     what = "breakdown" if without.outages == 1 else "breakdowns"
     yield f"{number} {what} {period}{_against(without.outages, before)}{_where(units, without.outages)}."
+
+
+def _is_over(days: tuple[date, date]) -> bool:
+    return days[1] == date(days[0].year, 12, 31)
 
 
 def _against(count: int, before: YearBefore | None) -> str:
@@ -102,20 +106,21 @@ def _where(units: Sequence[UnitSummary], count: int) -> str:
     return f"; {in_words(most)} of them at {tag}" if most > 1 and most > ranked[1].without_cold_beer.outages else ""
 
 
-def _maintenance(units: Sequence[UnitSummary], pm: PmCount) -> Iterator[str]:
-    """What of our planned maintenance was not done; where nothing was, since when."""
+def _maintenance(units: Sequence[UnitSummary], pm: PmCount, days: tuple[date, date]) -> Iterator[str]:
+    """What of our planned maintenance was not done at the end of the period, and since when."""
     overdue = [line for unit in units for line in unit.pm_lines if line.state in (MISSED, NEVER) and line.due_on]
     visited = any(each.ours for unit in units for each in unit.visits_by_kind)
     if not visited and units:
         yield "We made no visit."
-    if overdue:
-        oldest = min(line.due_on for line in overdue if line.due_on)
-        verb = "is" if len(overdue) == 1 else "are"
-        many = in_words(len(overdue)).capitalize()
-        tasks = "maintenance task" if len(overdue) == 1 else "maintenance tasks"
-        yield f"{many} {tasks} {verb} overdue, the oldest since {oldest}."
+    one, many, when = ("was", "were", f" at the end of {days[0].year}") if _is_over(days) else ("is", "are", "")
+    oldest = min((line.due_on for line in overdue if line.due_on), default=None)
+    if len(overdue) == 1:
+        yield f"One maintenance task {one} overdue{when}, since {oldest}."
+    elif overdue:
+        number = in_words(len(overdue)).capitalize()
+        yield f"{number} maintenance tasks {many} overdue{when}, the oldest since {oldest}."
     elif pm.judged:
-        yield "No maintenance task is overdue."
+        yield f"No maintenance task {one} overdue{when}."
 
 
 def _breakdown_figure(without: OutageTotal, before: YearBefore | None) -> HeadlineFigure:
