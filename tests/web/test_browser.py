@@ -353,6 +353,25 @@ def test_a_refused_visit_stays_with_its_faults_and_goes_when_corrected(window, s
     assert visits(served) == [visit]
 
 
+def test_a_second_tap_sends_no_second_visit_and_says_nothing_of_a_missing_connection(window, served) -> None:
+    token = token_of(served, "rhea")
+
+    def work(context: BrowserContext) -> tuple[str, bool]:
+        page = signed_in(context, served, token)
+        visit = open_form(page)
+        page.evaluate("""() => {
+          const watch = () => { window.name += document.body.innerText.includes("there is no connection") ? "x" : ""; };
+          new MutationObserver(watch).observe(document.getElementById("draft-state"), { childList: true });
+        }""")
+        page.get_by_role("button", name="Store the visit").dblclick()
+        page.wait_for_url(f"{served.address}/visits/{visit}")
+        return visit, "x" in page.evaluate("() => window.name")
+
+    visit, claimed = window.visit(work, **PHONE, service_workers="block")
+
+    assert (visits(served), claimed) == ([visit], False)
+
+
 def test_a_revoked_token_loses_nothing_and_nobody_sends_in_anothers_name(window, served) -> None:
     token, again = token_of(served, "rhea"), token_of(served, "rhea")
 

@@ -3,23 +3,17 @@
 import { discard, outbox, update } from "./store.js";
 
 const REFUSALS = [400, 403, 404, 409, 413, 422], LONGEST_WAIT = 5 * 60_000, KEPT_DAYS = 7, TIMEOUT = 20_000;
-let running = false;
+let round = Promise.resolve("");
 
 export const writer = document.body.dataset.writer ?? "";
 
-// Resolves when a round is over; "signed out" when the server asks for signing in.
-export async function sendAll() {
-  if (!writer || running) return "";
-  running = true;
-  try {
-    if (!navigator.locks) return await round();
-    return await navigator.locks.request("outbox", { ifAvailable: true }, (lock) => (lock ? round() : ""));
-  } finally {
-    running = false;
-  }
+// Resolves when a round of its own is over, after the one that runs; "signed out" when the server asks for signing in.
+export function sendAll() {
+  if (writer) round = round.catch(() => "").then(() => (navigator.locks ? navigator.locks.request("outbox", sendWaiting) : sendWaiting()));
+  return round;
 }
 
-async function round() {
+async function sendWaiting() {
   const records = (await outbox()).sort((a, b) => a.written - b.written);
   for (const record of records) {
     if (record.state === "sent" && Date.now() - record.sent > KEPT_DAYS * 86_400_000) await discard(record.id);
