@@ -372,6 +372,28 @@ def test_a_second_tap_sends_no_second_visit_and_says_nothing_of_a_missing_connec
     assert (visits(served), claimed) == ([visit], False)
 
 
+def test_what_was_corrected_after_a_refusal_outlives_its_tab(window, served) -> None:
+    token = token_of(served, "rhea")
+
+    def work(context: BrowserContext) -> tuple[str, int]:
+        page = signed_in(context, served, token)
+        visit = open_form(page)
+        field = page.get_by_label("bath temperature as found, °F")
+        field.fill("900")
+        page.get_by_role("button", name="Store the visit").tap()
+        page.get_by_role("heading", name="Not stored yet").wait_for()
+        field.fill("47")
+        page.get_by_text("Kept on this device.").wait_for()
+        page.goto(served.address + "/")
+        page.locator("#outbox a").first.wait_for()
+        lines = page.locator("#outbox a").count()
+        page.goto(f"{served.address}/units/GU-0007/visits/{visit}")
+        page.wait_for_function(READY)
+        return page.get_by_label("bath temperature as found, °F").input_value(), lines
+
+    assert window.visit(work, **PHONE, service_workers="block") == ("47", 1)
+
+
 def test_a_revoked_token_loses_nothing_and_nobody_sends_in_anothers_name(window, served) -> None:
     token, again = token_of(served, "rhea"), token_of(served, "rhea")
 

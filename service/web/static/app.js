@@ -16,7 +16,8 @@ export function element(name, text, attributes = {}) {
 export async function show(state = "") {
   if (!bar) return;
   const own = (record) => record.writer === writer;
-  const all = await outbox(), open = (await drafts()).filter(own), kept = all.filter((each) => each.state !== "sent");
+  const all = await outbox(), kept = all.filter((each) => each.state !== "sent"), handed = new Set(all.map(({ id }) => id));
+  const open = (await drafts()).filter((each) => own(each) && !handed.has(each.id));
   const lines = [
     ...kept.filter(own).map((each) => line(each, each.state === "refused" ? "refused, open it to correct it" : "waiting to be sent")),
     ...open.filter((each) => each.path !== location.pathname).map((each) => line(each, "begun, not stored")),

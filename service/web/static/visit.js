@@ -147,11 +147,11 @@ function onEnter(event) {
 
 async function start() {
   if (id === "form") return;
-  const kept = (await waiting(id)) ?? (await draft(id));
-  if (kept?.state === "sent") { location.replace(kept.shown); return; }
+  const handed = await waiting(id), kept = (await draft(id)) ?? handed; // handing a visit in ends its draft: one that is there is later
+  if (handed?.state === "sent") { location.replace(handed.shown); return; }
   if (kept && kept.writer === writer) {
     fill(kept.entries);
-    if (kept.state === "refused") pointOut(kept);
+    if (handed?.state === "refused") pointOut(handed);
     else say(kept.state === "waiting" ? "Waiting to be sent." : "As you left it on this device.");
   } else if (Date.now() - Number(form.dataset.made) > STALE && !document.getElementById("faults")) {
     [form.elements.day.value, form.elements.arrived.value] = [localNow().slice(0, 10), localNow().slice(11, 16)];
