@@ -214,6 +214,24 @@ def test_without_a_connection_visits_wait_and_are_stored_once_when_it_returns(wi
     assert sorted(visits(served)) == sorted(written)
 
 
+def test_without_a_connection_my_day_is_my_own_whatever_list_was_seen_last(window, served) -> None:
+    token = token_of(served, "rhea")
+
+    def work(context: BrowserContext) -> list[str]:
+        page = signed_in(context, served, token)
+        _kept_offline(page)
+        page.goto(f"{served.address}/?technician=everybody")
+        page.wait_for_load_state("networkidle")
+        context.set_offline(True)
+        shown = []
+        for path in ("/", "/?technician=everybody"):
+            page.goto(served.address + path)
+            shown.append(page.inner_text("h1").partition(",")[0])
+        return shown
+
+    assert window.visit(work, **PHONE) == ["My day", "No connection"]
+
+
 def test_a_visit_whose_answer_was_lost_is_stored_once(window, served) -> None:
     token = token_of(served, "rhea")
 

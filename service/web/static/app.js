@@ -63,7 +63,7 @@ async function startWorker() {
   registration.update().catch(() => {}); // without a connection there is none
   await navigator.serviceWorker.ready;
   const units = [...document.querySelectorAll("[data-keep]")].map((link) => link.getAttribute("href"));
-  const paths = location.pathname === "/" ? [location.pathname + location.search, ...units.flatMap((path) => [path, `${path}/visits/form`])] : [];
+  const paths = location.pathname === "/" ? [...(location.search ? [] : ["/"]), ...units.flatMap((path) => [path, `${path}/visits/form`])] : [];
   registration.active?.postMessage({ writer, paths: [...new Set(paths)] });
 }
 

@@ -33,17 +33,17 @@ async function asset(request) {
   return answer;
 }
 
+// A page that was not kept is waited for as long as the browser waits. One with a query is another list, which is not kept.
 async function page(request, url) {
+  const form = FORM.exec(url.pathname);
+  const kept = url.search ? undefined : await (await caches.open(PAGES)).match(form ? `${form[1]}form` : url.pathname);
   try {
-    const answer = await fetch(request, { signal: AbortSignal.timeout(PATIENCE) });
+    const answer = await fetch(request, kept ? { signal: AbortSignal.timeout(PATIENCE) } : {});
     if (answer.status === 401) await caches.delete(PAGES);
-    if (answer.status < 500) {
-      if (KEPT.test(url.pathname)) await put(url.pathname, answer.clone());
-      return answer;
-    }
+    if (KEPT.test(url.pathname) && !url.search) await put(url.pathname, answer.clone());
+    if (answer.status < 500 || !kept) return answer;
   } catch { /* no connection: as it was last seen */ }
-  const cache = await caches.open(PAGES), form = FORM.exec(url.pathname);
-  return (await cache.match(form ? `${form[1]}form` : url.pathname)) ?? (await caches.match("/offline"));
+  return kept ?? (await caches.match("/offline"));
 }
 
 async function put(path, answer) {
