@@ -8,6 +8,7 @@ from uuid import UUID, uuid4
 import orjson
 from flask import Response, g, request
 from werkzeug.datastructures import MultiDict
+from werkzeug.exceptions import Unauthorized
 
 from service.api import once
 from service.api.auth import STAFF
@@ -62,7 +63,7 @@ def send_visit(tag: str, visit_id: str) -> Response:
     if visit_id == SHELL:
         raise NotFound("visit", visit_id)
     if request.form.get("writer", writer()) != writer():
-        raise Conflict(OTHER_WRITER)
+        raise Unauthorized(OTHER_WRITER)
     with database().reading() as store:
         log = store.log_of(tag)
     made = written(request.form, unit=log.unit.tag, visit_id=visit_id, zone_name=log.time_zone)

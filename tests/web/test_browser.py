@@ -434,6 +434,24 @@ def test_a_revoked_token_loses_nothing_and_nobody_sends_in_anothers_name(window,
     assert visits(served) == [visit]
 
 
+def test_a_visit_waits_while_another_person_is_signed_in_on_the_device(window, served) -> None:
+    token = token_of(served, "rhea")
+
+    def work(context: BrowserContext) -> str:
+        page = signed_in(context, served, token)
+        visit = open_form(page)
+        signed_in(context, served, token_of(served, "dispatcher"))
+        _store(page)
+        page.get_by_text("sign in again").wait_for()
+        assert visits(served) == []
+        _sent(signed_in(context, served, token))
+        return visit
+
+    visit = window.visit(work, **PHONE, service_workers="block")
+
+    assert visits(served) == [visit]
+
+
 def test_a_draft_outlives_its_tab_and_a_server_that_is_gone(window, served) -> None:
     token = token_of(served, "rhea")
 

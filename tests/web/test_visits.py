@@ -153,7 +153,8 @@ def test_it_is_assessed_before_leaving_and_not_stored(at_unit, site) -> None:
 def test_what_another_person_wrote_on_this_device_is_not_sent_in_ones_own_name(at_unit, site) -> None:
     answer = at_unit.send(f"/units/GU-0007/visits/{VISIT}", FORM | {"writer": "tobin"})
 
-    assert answer.status_code == 409
+    assert answer.status_code == 401  # not a refusal, which would end it: it waits for its writer to sign in
+    assert "Sign in as that person to send it." in text_of(answer.text)
     assert site.walk("/v1/visits") == []
 
 
