@@ -81,6 +81,8 @@ def test_an_awkward_visit_takes_few_taps_and_is_assessed_while_typing(window, se
         page.get_by_label("bath temperature as found, °F").fill("47,5")
         page.get_by_label("ambient temperature as found, °F").fill("104")
         page.wait_for_function("() => document.querySelector('#assessment .say')")
+        for code in ("switch-1", "contactor-1", "fan-1", "pump-1"):
+            page.locator("summary", has_text=code).tap()
         page.get_by_role("group", name="switch-1").get_by_label("failed").tap()
         page.get_by_role("group", name="switch-1").get_by_label("burnt").tap()
         for code in ("contactor-1", "fan-1"):
