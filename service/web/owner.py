@@ -1,7 +1,6 @@
 """The owner: decisions on root causes, the year's documents, tokens and the links that sign a device in."""
 
 from collections import defaultdict
-from datetime import timedelta
 
 import segno
 from flask import Response, g, request
@@ -140,10 +139,9 @@ def _link(token: Token, secret: str) -> Response:
     address = f"{request.host_url}link/{secret}"
     code = segno.make(address, error="m", boost_error=False, micro=False)
     drawn = code.svg_inline(scale=6, omitsize=False, svgclass=None, lineclass=None, title="The link as a code to scan")
-    until = now() + timedelta(seconds=LINK_LIFE.total_seconds())
     g.setdefault("reason", "link made")
     minutes = int(LINK_LIFE.total_seconds() // 60)
     return show(
-        "link_made.html", token=token, address=address, minutes=minutes, until=until,
+        "link_made.html", token=token, address=address, minutes=minutes,
         drawn=Markup(drawn),  # noqa: S704 - made by the library from the address, which it does not contain as text
     )  # fmt: skip

@@ -49,6 +49,11 @@ class PlainForm:
             self, fields=tuple(replace(each, options=options.get(each.name, each.options)) for each in self.fields)
         )
 
+    def needs(self, name: str) -> bool:
+        """Whether the schema refuses a document without this field."""
+        known = self.schema.fields.get(name)
+        return known is not None and known.required
+
     def page(self, given: Mapping[str, Any] | None = None, refusal: DomainError | None = None) -> Response:
         """The form with what is given, and after a refusal with its faults, each at its field."""
         form = MultiDict(given or {})
