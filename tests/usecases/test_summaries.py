@@ -148,7 +148,9 @@ def test_a_year_that_is_over_is_reported_in_the_past(stocked, make):
     now, later = (summarised(stocked, as_of=at) for at in (NOW, datetime(2027, 2, 1, 12, tzinfo=UTC)))
 
     assert now.headline.how_it_went.endswith(" One maintenance task is overdue, since 2026-08-25.")
-    assert later.headline.how_it_went.endswith(" One maintenance task was overdue at the end of 2026, since 2026-08-25.")
+    assert later.headline.how_it_went.endswith(
+        " One maintenance task was overdue at the end of 2026, since 2026-08-25."
+    )
 
 
 def test_an_unknown_customer_and_a_year_not_begun_are_refused(stocked):

@@ -212,8 +212,8 @@ def frailty_of(kinds: Kinds, settings: Callable[[str], Setting], silent: Numbers
     """How many times as often as by the fleet's rates parts fail by chance in each unit, by kind (n,).
 
     A unit that runs long hours wears out all that is in it: the other kinds show it. Its own failures are taken out of
-    the rates. `silent` (units,) are the failures expected of the kinds of which nothing failed. By its other kinds never
-    less than once: other parts that last excuse nothing.
+    the rates. `silent` (units,) are the failures expected of the kinds of which nothing failed. By its other kinds
+    never less than once: other parts that last excuse nothing.
     """
     failed, expected = np.zeros(len(silent)), np.array(silent)
     own: dict[str, tuple[Numbers, Numbers]] = {}
