@@ -154,6 +154,8 @@ def own_schema(converter: Any, field: Any, ret: Mapping[str, Any], **_: Any) -> 
 def _or_null(own: dict[str, Any]) -> dict[str, Any]:
     if "$ref" in own:
         return {"anyOf": [own, {"type": "null"}]}
+    if "anyOf" in own:
+        return own | {"anyOf": [*own["anyOf"], {"type": "null"}]}
     words = {"enum": [*own["enum"], None]} if "enum" in own else {}
     return own | {"type": [own["type"], "null"]} | words
 

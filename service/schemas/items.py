@@ -6,7 +6,7 @@ from marshmallow import Schema, validate
 
 from service.domain.record.fleet import COMPONENT_KINDS
 from service.domain.record.visits import BY, CONDITIONS, EVIDENCE, REASONS, USED_IN
-from service.schemas.fields import Choice, Code, Count, Day, Measure, Whole, line
+from service.schemas.fields import Choice, Code, Count, Day, Measure, ReportedDay, Whole, line
 
 KIND = Choice(
     COMPONENT_KINDS, load_only=True, metadata={"description": "adds the component to the unit if it is new there"}
@@ -44,7 +44,7 @@ class PartUsedSchema(Schema):
 
 
 class ReplacementSchema(Schema):
-    """An item put into a component's position; a reported one, or one by others, needs the day."""
+    """An item put into a component's position; a reported one, or one by others, needs the day as far as known."""
 
     more_json_schema: ClassVar[dict[str, Any]] = {
         "anyOf": [
@@ -58,7 +58,7 @@ class ReplacementSchema(Schema):
     reason = Choice(REASONS, required=True)
     condition = Choice(CONDITIONS, required=True)
     evidence = Choice(EVIDENCE, required=True)
-    on = Day(past=True, allow_none=True)
+    on = ReportedDay(allow_none=True)
     by = Choice(BY)
     note = line(2000, allow_none=True)
     item = Whole(ItemSchema, allow_none=True)

@@ -63,6 +63,11 @@ class FailureEventSchema(Schema):
         allow_none=True, validate=validate.Range(0, 1),
         metadata={"description": "how far the most probable cause was present that day; null where it is unexplained"},
     )  # fmt: skip
+    stated = fields.String(
+        allow_none=True,
+        metadata={"description": "the day as reported where it is not known exactly; `day` is the last one possible"},
+    )
+    earliest = Day(allow_none=True, metadata={"description": "the first day possible, where it is not known exactly"})
 
 
 class AfterAnotherSchema(Schema):

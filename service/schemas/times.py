@@ -26,6 +26,25 @@ IMPRECISE_DAY_SCHEMA = {
     "description": "a day, a month or a year",
     "examples": ["2025-10-14", "2025-10", "2025"],
 }
+PAST_PATTERN = f"(?:{PAST_DAY_PATTERN}|(?:19[0-9]|20[0-3])[0-9](?:-(?:0[1-9]|1[0-2]))?)"
+REPORTED_DAY_SCHEMA = {
+    "anyOf": [
+        {"type": "string", "pattern": f"^(?:{PAST_PATTERN}(?:/{PAST_PATTERN})?|unknown)$"},
+        {
+            "type": "object",
+            "properties": {
+                "between": {
+                    "type": "array", "minItems": 2, "maxItems": 2,
+                    "items": {"type": "string", "pattern": f"^{PAST_PATTERN}$"},
+                },
+            },
+            "required": ["between"],
+            "additionalProperties": False,
+        },
+    ],
+    "description": "a day; of what others did, or was reported, also a month, a year, a range or unknown",
+    "examples": ["2026-10-14", "2026-10", "2026", "2026-08-01/2026-10-15", "unknown"],
+}  # fmt: skip
 INSTANT_SCHEMA = {
     "type": "string",
     "format": "date-time",

@@ -5,14 +5,14 @@ They hold what the logs hold (see the tests): voided visits do not count, a repl
 
 from collections.abc import Iterator, Sequence
 from datetime import date
-from itertools import groupby
+from itertools import groupby, islice
 from operator import itemgetter
 from typing import Any
 
 import orjson
 from sqlalchemy import bindparam, func, or_, select
 
-from service.domain.record.unit_log import PartReplaced
+from service.domain.record.unit_log import PartReplaced, uncertain
 from service.domain.root_causes.fitted import Replaced, UnitParts, parts_of
 from service.domain.root_causes.history import MAY_HAVE_FAILED, FailureHistory, watched_from
 from service.storage.documents import day
@@ -65,6 +65,7 @@ REPLACED = select(
     replacement.c.reason,
     replacement.c.condition,
 )
+STATED = replacement.c.reported_on
 OF_VISITS = (
     replacement.join(unit, unit.c.id == replacement.c.unit_id)
     .join(visit, visit.c.id == replacement.c.visit_id)
@@ -74,7 +75,7 @@ OF_VISITS = (
 )
 IN_ORDER = (unit.c.id, replacement.c.day, visit.c.arrived_at, visit.c.id, replacement.c.position)
 FAILURES = Statement(
-    REPLACED.add_columns(replacement.c.evidence, replacement.c.by_whom, visit.c.uuid)
+    REPLACED.add_columns(replacement.c.evidence, replacement.c.by_whom, visit.c.uuid, STATED)
     .select_from(OF_VISITS)
     .where(
         *COUNTS,
@@ -85,7 +86,7 @@ FAILURES = Statement(
 )
 # All that was replaced, voided visits left out, with what was put in and by whom
 FITTED = Statement(
-    REPLACED.add_columns(replacement.c.by_whom, replacement.c.item, technician.c.code, visit.c.crew)
+    REPLACED.add_columns(replacement.c.by_whom, replacement.c.item, technician.c.code, visit.c.crew, STATED)
     .select_from(OF_VISITS.outerjoin(technician, technician.c.id == visit.c.technician_id))
     .where(visit.c.void.is_(None), replacement.c.day <= bindparam("as_of"))
     .order_by(*IN_ORDER)
@@ -135,31 +136,41 @@ class Failures:
         return {unit_id: (tag, code) for unit_id, tag, code in self.link.stream(SITES)}
 
 
-def _watched(row: tuple[Any, ...], first: date, as_of: date) -> tuple[date, date]:
+def _watched(
+    row: tuple[Any, ...], replaced: Sequence[PartReplaced] | Sequence[Replaced], as_of: date
+) -> tuple[date, date]:
     """From and to which day a unit is watched, by its first row and the day of the first replacement."""
     installed_on, care_from, retired_on, first_visit = row[2:6]
-    days = [first, as_of, *filter(None, [day(first_visit)])]
+    first = (each.on for each in replaced if each.exact)
+    days = [as_of, *islice(first, 1), *filter(None, [day(first_visit)])]
     start = watched_from(date.fromisoformat(care_from), day(installed_on), days)
     return start, min(day(retired_on) or as_of, as_of)
 
 
 def _parts(rows: list[tuple[Any, ...]], as_of: date) -> UnitParts:
-    replaced = [_replaced(row[6:]) for row in rows]
-    return parts_of(rows[0][1], _watched(rows[0], replaced[0].on, as_of), replaced)
+    replaced = [_replaced(row[6:], day(row[2])) for row in rows]
+    return parts_of(rows[0][1], _watched(rows[0], replaced, as_of), replaced)
 
 
-def _replaced(row: tuple[Any, ...]) -> Replaced:
-    component, kind, on, reason, condition, by_whom, item, lead, crew = row
+def _replaced(row: tuple[Any, ...], installed_on: date | None) -> Replaced:
+    component, kind, on, reason, condition, by_whom, item, lead, crew, reported_on = row
+    stated, earliest = uncertain(reported_on, installed_on)
     put_in = {} if item is None else orjson.loads(item)
     technicians = tuple(dict.fromkeys(filter(None, [lead, *([] if crew is None else orjson.loads(crew))])))
     return Replaced(
         component, kind, date.fromisoformat(on), reason, condition, by_whom == "us",
-        put_in.get("maker"), put_in.get("model"), technicians,
+        put_in.get("maker"), put_in.get("model"), technicians, stated is None, earliest,
     )  # fmt: skip
 
 
 def _history(rows: list[tuple[Any, ...]], as_of: date) -> FailureHistory:
-    replaced = tuple(
-        PartReplaced(code, kind, date.fromisoformat(on), *rest) for code, kind, on, *rest in (row[6:] for row in rows)
+    replaced = tuple(_failed(row[6:], day(row[2])) for row in rows)
+    return FailureHistory(rows[0][1], *_watched(rows[0], replaced, as_of), replaced=replaced)
+
+
+def _failed(row: tuple[Any, ...], installed_on: date | None) -> PartReplaced:
+    code, kind, on, reason, condition, evidence, by, visit_id, reported_on = row
+    stated, earliest = uncertain(reported_on, installed_on)
+    return PartReplaced(
+        code, kind, date.fromisoformat(on), reason, condition, evidence, by, visit_id, stated=stated, earliest=earliest
     )
-    return FailureHistory(rows[0][1], *_watched(rows[0], replaced[0].on, as_of), replaced=replaced)

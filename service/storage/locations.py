@@ -4,10 +4,11 @@ from collections.abc import Callable, Iterable
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Table, bindparam, func, select
+from sqlalchemy import BindParameter, ColumnElement, Table, bindparam, case, func, select
 
 from service.domain.errors import NotFound
 from service.domain.instants import from_text, local_day, to_text
+from service.domain.record.imprecise_days import LENGTH_OF_DAY
 from service.domain.record.locations import Location, in_force, location_at
 from service.domain.record.pauses import Pause
 from service.storage.documents import day, day_text, read_many
@@ -81,8 +82,16 @@ def _relocating(table: Table) -> Statement:
     identity = table.c.id if table is visit else table.c.visit_id
     values: dict[str, Any] = {name: bindparam(f"new_{name}") for name in NEW if name in table.c}
     if table is replacement:
-        values["day"] = func.coalesce(replacement.c.reported_on, bindparam("new_day"))
+        values["day"] = _day_replaced()
     return Statement(table.update().values(values).where(identity == bindparam("of_visit")))
+
+
+def _day_replaced() -> ColumnElement[str]:
+    """As `latest_by`: the visit's day, or the last day reported, which is after the visit only where it is exact."""
+    latest: ColumnElement[str] = replacement.c.latest
+    of_visit: BindParameter[str] = bindparam("new_day")
+    imprecise = func.length(replacement.c.reported_on) != LENGTH_OF_DAY
+    return case((latest.is_(None) | (imprecise & (latest > of_visit)), of_visit), else_=latest)
 
 
 RELOCATE = {table: _relocating(table) for table in (visit, *PARTS, correction)}

@@ -1,6 +1,7 @@
 """Visits as rows and rows as visits."""
 
 from collections.abc import Callable, Iterable, Mapping
+from datetime import date
 from functools import lru_cache
 from operator import itemgetter
 from typing import Any
@@ -9,6 +10,7 @@ import orjson
 
 from service.domain.instants import from_text, local_day, to_text
 from service.domain.quantities import Quantity
+from service.domain.record.imprecise_days import days_of, latest_by
 from service.domain.record.visits import (
     Complaint,
     Item,
@@ -74,7 +76,7 @@ def visit_values(given: Visit, place: Place) -> dict[str, Any]:
 def written_parts(given: Visit, place: Place, visit_id: int) -> dict[str, list[dict[str, Any]]]:
     """The rows of a visit's parts by table."""
     own = {"visit_id": visit_id, "customer_id": place.customer_id, "unit_id": place.id}
-    day_of_visit = local_day(given.arrived_at, place.time_zone).isoformat()
+    day_of_visit = local_day(given.arrived_at, place.time_zone)
     return {
         "reading": [own | {"position": n} | _reading_values(part) for n, part in enumerate(given.readings)],
         "task_result": [
@@ -85,7 +87,7 @@ def written_parts(given: Visit, place: Place, visit_id: int) -> dict[str, list[d
                 "result": part.result,
                 "reason": part.reason,
                 "as_found": part.as_found,
-                "day": day_of_visit,
+                "day": day_of_visit.isoformat(),
                 "void": int(given.void is not None),
             }
             for n, part in enumerate(given.tasks)
@@ -101,14 +103,17 @@ def written_parts(given: Visit, place: Place, visit_id: int) -> dict[str, list[d
     }
 
 
-def _replacement_values(part: Replacement, day_of_visit: str) -> dict[str, Any]:
+def _replacement_values(part: Replacement, day_of_visit: date) -> dict[str, Any]:
+    earliest, latest = (None, None) if part.on is None else days_of(part.on)
     return {
         "component": part.component,
         "reason": part.reason,
         "condition": part.condition,
         "evidence": part.evidence,
-        "day": day_text(part.on) or day_of_visit,
-        "reported_on": day_text(part.on),
+        "day": latest_by(part.on, day_of_visit).isoformat(),
+        "reported_on": part.on,
+        "earliest": day_text(earliest),
+        "latest": day_text(latest),
         "by_whom": part.by,
         "note": part.note,
         "item": write(part.item),
@@ -160,14 +165,14 @@ def _task_result(task: str, result: str, reason: str | None, as_found: str | Non
 
 
 def read_replacement(row: Row) -> Replacement:
-    """A replacement from (component, reason, condition, evidence, day, reported_on, by_whom, note, items)."""
-    component, reason, condition, evidence, _, reported_on, by_whom, note, item, removed_item = row
+    """A replacement from (component, reason, condition, evidence, day, reported_on, by_whom, note, items, ...)."""
+    component, reason, condition, evidence, _, reported_on, by_whom, note, item, removed_item = row[:10]
     return Replacement(
         component=shared(component),
         reason=shared(reason),
         condition=shared(condition),
         evidence=shared(evidence),
-        on=day(reported_on),
+        on=shared(reported_on),
         by=shared(by_whom),
         note=note,
         item=read(Item, item),

@@ -144,7 +144,7 @@ def remember(
 
 def _again(store: Store, former: RootCause, found: RootCauseFound, history: FailureHistory, at: datetime) -> RootCause:
     fresh = replace(as_root_cause(found, at), after_remedy=_after_remedy(former, history))
-    now = found_again(former, fresh, last_failure=max(event.day for event in found.events))
+    now = found_again(former, fresh, last_failure=max(event.earliest or event.day for event in found.events))
     if now != former:
         store.root_causes.save(now)
     if now.state != former.state:

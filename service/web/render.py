@@ -12,6 +12,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from service.domain.condition.latest import LatestReading
 from service.domain.instants import zone
 from service.domain.quantities import Quantity, format_quantity
+from service.domain.record.imprecise_days import in_words
 from service.domain.record.visits import Reading
 from service.rendering.pm_list.wording import duration, number
 from service.web.assets import address_of
@@ -34,6 +35,7 @@ def templates() -> Environment:
     )
     made.globals |= {"asset": address_of, "number": number, "duration": duration}
     made.filters |= {"words": words, "amount": amount, "clock": clock, "reading_name": reading_name}
+    made.filters["reported_day"] = in_words
     return made
 
 

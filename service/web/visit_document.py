@@ -152,6 +152,7 @@ def _replacements(made: Written, form: Form) -> None:
         part = {"component": mine["code"] or code, "reason": reason, "condition": mine["condition"] or "unknown"}
         reported = bool(form.get(f"reported:{code}"))
         part |= {"evidence": "reported", "by": "others"} if reported else {"evidence": "seen"}
+        mine["on"] = mine["on"].lower()
         part |= {name: mine[name] for name in ("note", "on", "kind") if mine[name]}
         item = {name: text for name in ("maker", "model", "serial") if (text := form.get(f"{name}:{code}", "").strip())}
         made.add("replacements", part | ({"item": item} if item else {}), f"part:{code}")

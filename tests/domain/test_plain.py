@@ -127,7 +127,7 @@ def test_a_former_visit_is_read_back_from_its_text() -> None:
     sample = parse_quantity("60 degF", "temperature")
     reading = Reading(quantity="glycol_strength", value=strength, when="as_found", at=NIGHT, sample_temperature=sample)
     part = Replacement(
-        component="pump-1", reason="failed", condition="burnt", evidence="reported", on=date(2026, 5, 20)
+        component="pump-1", reason="failed", condition="burnt", evidence="reported", on="2026-05-20"
     )
     complaint = Complaint(symptom="warm_pour", reported_at=NIGHT)
     visit = a_visit(left_at=NIGHT, readings=(reading,), replacements=(part,), complaint=complaint)

@@ -5,7 +5,8 @@ from datetime import UTC, date, datetime, time
 
 from service.domain.quantities import Quantity
 from service.domain.record.fleet import Component
-from service.domain.record.unit_log import Performed, ReadingTaken, UnitLog
+from service.domain.record.imprecise_days import is_exact, latest_by
+from service.domain.record.unit_log import Performed, ReadingTaken, UnitLog, uncertain
 from service.domain.record.visits import Reading
 from service.domain.root_causes.baselines import Baselines
 from service.domain.root_causes.figures import learned, packed, unpacked
@@ -55,12 +56,13 @@ def learned_of(histories: Iterable[FailureHistory], day: date) -> Baselines:
 def parts_of_log(log: UnitLog, day: date) -> UnitParts | None:
     """What was put into a unit by a day, from its log; None where nothing was."""
     put_in = [
-        (part.on or visit.day, Replaced(
-            part.component, log.unit.kinds[part.component], part.on or visit.day, part.reason, part.condition,
+        (latest_by(part.on, visit.day), Replaced(
+            part.component, log.unit.kinds[part.component], latest_by(part.on, visit.day), part.reason, part.condition,
             part.by == "us", part.item and part.item.maker, part.item and part.item.model,
             tuple(dict.fromkeys(filter(None, [visit.technician, *visit.crew]))),
+            part.on is None or is_exact(part.on), uncertain(part.on, log.unit.installed_on)[1],
         ))
-        for visit in log.visits for part in visit.replacements if (part.on or visit.day) <= day
+        for visit in log.visits for part in visit.replacements if latest_by(part.on, visit.day) <= day
     ]  # fmt: skip
     history = history_of(log, day)
     replaced = [part for _, part in sorted(put_in, key=lambda each: each[0])]

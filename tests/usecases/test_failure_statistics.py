@@ -10,6 +10,7 @@ import orjson
 import pytest
 from sqlalchemy import select
 
+from service.domain.record.imprecise_days import latest_by
 from service.domain.root_causes import figures
 from service.domain.root_causes.baselines_json import from_json
 from service.domain.root_causes.engine import root_causes_of
@@ -152,7 +153,8 @@ def test_what_was_put_into_units_is_what_the_logs_hold(with_the_unusual, make, u
 
 def _replaced_twice(log, until) -> bool:
     """Whether parts of one kind were replaced on two days by a day, for whatever reason, voided visits among them."""
-    parts = [(log.unit.kinds[part.component], part.on or v.day) for v in log.all_visits for part in v.replacements]
+    each = ((part, v.day) for v in log.all_visits for part in v.replacements)
+    parts = [(log.unit.kinds[part.component], latest_by(part.on, day)) for part, day in each]
     days = {(kind, day) for kind, day in parts if day <= until}
     return len(days) > len({kind for kind, _ in days})
 

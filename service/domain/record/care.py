@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from types import MappingProxyType
 from typing import NamedTuple
 
-from service.domain.instants import parse_day
+from service.domain.record.imprecise_days import first_day
 from service.domain.record.pauses import Span, away_text, is_away
 
 
@@ -74,24 +74,3 @@ class Care:
 
 
 NOTHING_KNOWN = Care()
-
-
-def parse_imprecise_day(text: object) -> str:
-    """Check a day "2025-10-14", a month "2025-10" or a year "2025"; raises ValueError with what is wrong.
-
-    >>> parse_imprecise_day("2025-10")
-    '2025-10'
-    """
-    if not isinstance(text, str) or len(text) not in (4, 7, 10):
-        raise ValueError(f'{text!r} is neither a day "2025-10-14" nor a month "2025-10" nor a year "2025"')
-    first_day(text)
-    return text
-
-
-def first_day(text: str) -> date:
-    """The first day of a day, month or year.
-
-    >>> first_day("2025-10"), first_day("2025")
-    (datetime.date(2025, 10, 1), datetime.date(2025, 1, 1))
-    """
-    return parse_day(text + "-01-01"[: 10 - len(text)] if len(text) < 10 else text)

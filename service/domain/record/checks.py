@@ -7,6 +7,7 @@ from typing import NamedTuple
 from service.domain.errors import Fault
 from service.domain.instants import local_day, to_text
 from service.domain.quantities import parse_quantity
+from service.domain.record.imprecise_days import UNKNOWN, days_of, is_exact
 from service.domain.record.readings import BY_QUANTITY, SAMPLE_LIMIT, implausible
 from service.domain.record.visits import Reading, Replacement, Visit
 
@@ -141,12 +142,19 @@ def _components(visit: Visit, kinds: Mapping[str, str]) -> Iterator[Fault]:
 
 def _replacement(n: int, part: Replacement, last_day: date) -> Iterator[Fault]:
     field = f"replacements.{n}"
-    if part.evidence == "reported" and part.on is None:
-        yield Fault(f"{field}.on", None, "is required for a reported replacement")
-    if part.by == "others" and part.evidence == "seen" and part.on is None:
-        yield Fault(f"{field}.on", None, "is required for a replacement by others")
-    if part.on is not None and part.on > last_day:
-        yield Fault(f"{field}.on", part.on.isoformat(), f"is after the visit or in the future; latest: {last_day}")
+    reported = part.evidence == "reported"
+    if part.on is None:
+        if reported or part.by == "others":
+            whose = "a reported replacement" if reported else "a replacement by others"
+            yield Fault(f"{field}.on", None, f'is required for {whose}; write "{UNKNOWN}" where nobody knows it')
+        return
+    first, last = days_of(part.on)
+    if not is_exact(part.on) and not reported and part.by == "us":
+        yield Fault(f"{field}.on", part.on, "must be a day for a replacement that we made and saw")
+    if first is not None and last is not None and first > last:
+        yield Fault(f"{field}.on", part.on, "ends before it begins")
+    if first is not None and first > last_day:
+        yield Fault(f"{field}.on", part.on, f"is after the visit or in the future; latest: {last_day}")
 
 
 def _tasks(visit: Visit) -> Iterator[Fault]:

@@ -10,9 +10,10 @@ from typing import Any
 from service.domain.instants import from_text, to_text, zone
 from service.domain.record.fleet import Unit
 from service.domain.record.former import moves_of, voids_taken_back
+from service.domain.record.imprecise_days import in_words, is_exact, latest_by
 from service.domain.record.pauses import Pause, plain_text
 from service.domain.record.unit_log import UnitLog
-from service.domain.record.visits import Visit, Void
+from service.domain.record.visits import Replacement, Visit, Void
 from service.domain.record.warranty import under_warranty
 
 EVENTS = (
@@ -108,12 +109,24 @@ def _of_visits(log: UnitLog) -> Iterator[TimelineEvent]:
         for n, task in enumerate(visit.tasks):
             yield TimelineEvent("task", arrived, task, n, visit, clock)
         for n, part in enumerate(visit.replacements):
-            at = arrived if part.on is None else noon(part.on, clock)
-            until = warranties.get((visit.id, n))
-            remark = None if until is None else f"The removed item was under warranty until {until}."
-            yield TimelineEvent("replacement", at, part, n, visit, clock, remark)
+            remark = _remark(part, warranties.get((visit.id, n)))
+            yield TimelineEvent("replacement", _replaced_at(visit, part), part, n, visit, clock, remark)
         for n, observation in enumerate(visit.observations):
             yield TimelineEvent("observation", arrived, observation, n, visit, clock)
+
+
+def _replaced_at(visit: Visit, part: Replacement) -> datetime:
+    """The instant of the visit, or about noon of the day that was reported, the last one possible."""
+    day = latest_by(part.on, visit.day)
+    at_visit = part.on is None or (day == visit.day and not is_exact(part.on))
+    return visit.arrived_at if at_visit else noon(day, visit.time_zone)
+
+
+def _remark(part: Replacement, warranty_until: date | None) -> str | None:
+    """That the day is not known exactly, and that the removed item was under warranty."""
+    about = None if part.on is None or is_exact(part.on) else f"The day as reported: {in_words(part.on)}."
+    warranty = None if warranty_until is None else f"The removed item was under warranty until {warranty_until}."
+    return " ".join(filter(None, (about, warranty))) or None
 
 
 def _of_moves(log: UnitLog, visit: Visit) -> Iterator[TimelineEvent]:

@@ -15,6 +15,7 @@ from service.domain.record.calls import Call
 from service.domain.record.care import Care, Planned
 from service.domain.record.fleet import Site, Unit
 from service.domain.record.former import former_visit, unit_at
+from service.domain.record.imprecise_days import days_of, is_exact, latest_by
 from service.domain.record.locations import Location, in_force, located, location_at, stays_by_site
 from service.domain.record.pauses import Pause, Span, in_order, known_at, spans_of
 from service.domain.record.tags import FormerTag
@@ -39,7 +40,11 @@ class Performed(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class PartReplaced:
-    """An item put into a component: `on` its own day, `kind` the component's, `visit` the visit that recorded it."""
+    """An item put into a component: `on` its own day, `kind` the component's, `visit` the visit that recorded it.
+
+    Where the day is not known exactly, `stated` is what was written, `on` the last day possible and `earliest` the
+    first, None if nobody knows.
+    """
 
     component: str
     kind: str
@@ -50,6 +55,23 @@ class PartReplaced:
     by: str
     visit: str
     note: str | None = None
+    stated: str | None = None
+    earliest: date | None = None
+
+    @property
+    def exact(self) -> bool:
+        """Whether its day is known."""
+        return self.stated is None
+
+    @property
+    def first(self) -> date | None:
+        """The first day possible."""
+        return self.on if self.exact else self.earliest
+
+    def surely_since(self, day: date) -> bool:
+        """Whether it was made on that day or later, whatever its day was."""
+        first = self.first
+        return first is not None and first >= day
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,13 +214,14 @@ class UnitLog:
             PartReplaced(
                 part.component,
                 kinds.get(part.component, "unknown"),
-                part.on or visit.day,
+                latest_by(part.on, visit.day),
                 part.reason,
                 part.condition,
                 part.evidence,
                 part.by,
                 visit.id,
                 part.note,
+                *uncertain(part.on, self.unit.installed_on),
             )
             for visit in self.all_visits
             if visit.void is None
@@ -287,6 +310,17 @@ class UnitLog:
         """The next version of the log, with one more visit; of two of one instant the later posted comes last."""
         at = bisect_right(self.all_visits, new.arrived_at, key=lambda visit: visit.arrived_at)
         return replace(self, version=self.version + 1, all_visits=(*self.all_visits[:at], new, *self.all_visits[at:]))
+
+
+def uncertain(text: str | None, installed_on: date | None) -> tuple[str | None, date | None]:
+    """A reported day as written, and the first day possible; nothing of an exact one.
+
+    No item was replaced before the unit was installed.
+    """
+    if text is None or is_exact(text):
+        return None, None
+    first = days_of(text)[0]
+    return text, max(filter(None, (first, installed_on)), default=None)
 
 
 def readings_at(visit: Visit) -> list[ReadingTaken]:

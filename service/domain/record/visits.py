@@ -118,13 +118,17 @@ class PartUsed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Replacement:
-    """An item put into a component's position; a reported one has date and author."""
+    """An item put into a component's position; a reported one has day and author.
+
+    `on` is a day, or, of what others did or was reported, a month, a year, a range "2026-08-01/2026-10-15" or
+    "unknown".
+    """
 
     component: str
     reason: str
     condition: str
     evidence: str
-    on: date | None = None
+    on: str | None = None
     by: str = "us"
     note: str | None = None
     item: Item | None = None

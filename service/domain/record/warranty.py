@@ -3,6 +3,7 @@
 from datetime import date
 
 from service.domain.instants import local_day
+from service.domain.record.imprecise_days import latest_by
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Item, Replacement, Visit
 
@@ -18,7 +19,7 @@ def under_warranty(log: UnitLog) -> dict[tuple[str, int], date]:
                for n, part in enumerate(visit.replacements)]  # fmt: skip
     found: dict[tuple[str, int], date] = {}
     held: dict[str, Item | None] = {}
-    for visit, n, part in sorted(counted, key=lambda each: each[2].on or each[0].day):
+    for visit, n, part in sorted(counted, key=lambda each: latest_by(each[2].on, each[0].day)):
         item = held.get(part.component)
         until = None if item is None or _another(item, part) else item.warranty_until
         if until is not None and part.reason == "failed" and failed_by(visit, part) <= until:
@@ -28,11 +29,11 @@ def under_warranty(log: UnitLog) -> dict[tuple[str, int], date]:
 
 
 def failed_by(visit: Visit, part: Replacement) -> date:
-    """The day by which an item had failed: when it was complained of, else when it was replaced."""
+    """The day by which an item had failed: when it was complained of, else when it was replaced, at the latest."""
     reported = visit.complaint.reported_at if visit.complaint else None
     if part.on is None and reported is not None:
         return min(local_day(reported, visit.time_zone), visit.day)
-    return part.on or visit.day
+    return latest_by(part.on, visit.day)
 
 
 def _another(item: Item, part: Replacement) -> bool:

@@ -29,14 +29,15 @@ def after_remedy(history: FailureHistory, kind: str, resolved_on: date) -> After
 
     Exact one-sided binomial, given all failures (Przyborowski and Wilenski 1940). The failures before it are why the
     root cause was found, which flatters any remedy: hence a chance under 0.1, and no more than that is concluded.
+    One of which nobody knows whether it was before or after does not count.
     """
-    failed = {(r.on, r.component) for r in history.replaced if r.kind == kind and is_failure(r)}
-    days = [day for day, _ in failed if history.start <= day <= history.end]
+    own = (r for r in history.replaced if r.kind == kind and is_failure(r) and r.surely_since(history.start))
+    failed = {(r.on, r.first or r.on, r.component) for r in own if r.on <= history.end}
     places = max(1, sum(place.kind == kind for place in history.components))
     end = max(history.end, resolved_on)
     return judged(
-        before=sum(day <= resolved_on for day in days),
-        after=sum(day > resolved_on for day in days),
+        before=sum(last <= resolved_on for last, _, _ in failed),
+        after=sum(first > resolved_on for _, first, _ in failed),
         years_before=round(max(0, (resolved_on - history.start).days) / YEAR * places, 2),
         years_after=round((end - resolved_on).days / YEAR * places, 2),
     )

@@ -167,7 +167,8 @@ def expected_next_year(found: Attribution) -> float:
 def chance_of_so_many(found: Attribution) -> float:
     """The probability of so many failures so close together at some time, by chance, from the dates alone."""
     failures, positions = found.failures, len(positions_of(found.history, found.failures.kind))
-    window = ((failures.events[-1].on - failures.events[0].on).days + 1) / YEAR
+    first = min(event.first or event.on for event in failures.events)
+    window = ((failures.events[-1].on - first).days + 1) / YEAR
     return varied_scan_probability(
         len(failures.events),
         rate=found.setting.rate * positions,

@@ -96,9 +96,11 @@ def _events(weighed: Attribution, preceding: tuple[Followed, ...]) -> tuple[Fail
             by=e.by,
             reason=e.reason,
             visit=e.visit,
-            readings_before=readings_before(weighed.history, kind, component=e.component, day=e.on),
-            preceding_failures=tuple(_days_after(each) for each in preceding if each.event.on == e.on),
+            readings_before=readings_before(weighed.history, kind, component=e.component, day=e.first or e.on),
+            preceding_failures=tuple(_days_after(each) for each in preceding if e.exact and each.event.on == e.on),
             present=None if view is None else weighed.failures.scores[view][number],
+            stated=e.stated,
+            earliest=None if e.exact else e.first,
         )
         for number, e in enumerate(weighed.failures.events)
     )
@@ -110,4 +112,4 @@ def _days_after(each: Followed) -> str:
 
 def _key(failures: KindFailures) -> str:
     """The failures that the root cause rests on; another failure makes another key."""
-    return ";".join(f"{e.on.isoformat()}/{e.component}/{e.condition}/{e.evidence}" for e in failures.events)
+    return ";".join(f"{e.stated or e.on}/{e.component}/{e.condition}/{e.evidence}" for e in failures.events)

@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from service.domain.record.imprecise_days import in_words as in_day_words
 from service.domain.root_causes.causes import BY_CODE, UNEXPLAINED
 from service.domain.root_causes.failures import YEAR
 from service.domain.root_causes.sequences import WINDOW
@@ -90,12 +91,19 @@ def brief(document: Facts) -> str:
 
 def _failed(facts: Facts) -> str:
     events = facts["events"]
-    first, last = (date.fromisoformat(events[place]["day"]) for place in (0, -1))
-    days = ", ".join(event["day"] for event in events) if len(events) <= 4 else f"{first} to {last}"
+    first = min(date.fromisoformat(event.get("earliest") or event["day"]) for event in events)
+    last = date.fromisoformat(events[-1]["day"])
+    days = ", ".join(map(day_of, events)) if len(events) <= 4 else f"{first} to {last}"
     return (
         f"{_name(facts['component_kind']).capitalize()}: {len(events)} failures within "
         f"{_span((last - first).days + 1)} ({days}), {_places(events)}."
     )
+
+
+def day_of(event: Facts) -> str:
+    """The day of a failure, as well as it is known."""
+    stated = event.get("stated")
+    return str(event["day"]) if stated is None else in_day_words(stated)
 
 
 def _places(events: Sequence[Facts]) -> str:
@@ -171,8 +179,8 @@ def _how_often(share: float) -> str:
 
 
 def _season(facts: Facts) -> list[str]:
-    days = [date.fromisoformat(event["day"]) for event in facts["events"]]
-    if len(days) < SEASON_FROM or len({day.year for day in days}) < SEASON_FROM:
+    days = [date.fromisoformat(event["day"]) for event in facts["events"] if event.get("stated") is None]
+    if len(days) < len(facts["events"]) or len(days) < SEASON_FROM or len({day.year for day in days}) < SEASON_FROM:
         return []
     first = next((m for m in range(12) if all((day.month - 1 - m) % 12 < SEASON for day in days)), None)
     if first is None:
@@ -214,7 +222,7 @@ def _remarks(facts: Facts) -> list[str]:
         "not_cleaned_since": "No cleaning recorded since {}: assumed not done.",
         "retired_on": "Unit retired on {}.",
         "before_installation": "Records begin before the installation date: one of the dates is wrong.",
-        "left_out": "{} dated outside the unit's history: not counted.",
+        "left_out": "{} dated, or perhaps dated, outside the unit's history: not counted.",
         "fleet_shows": "New parts that failed early here fail early at other units too: {}.",
     }
     remarks, counted = facts["remarks"], {"reported": "failure", "left_out": "replacement"}

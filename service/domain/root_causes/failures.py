@@ -1,7 +1,7 @@
 """One unit's failures of one kind of component, as the few numbers that the comparison needs."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from math import log
 from typing import Protocol
 
@@ -18,6 +18,7 @@ BROKEN = ("burnt", "seized", "leaking", "stuck", "broken", "open_circuit")
 MARKED, USUAL = 0.60, 0.40  # how often a cause leaves one of its marks, and how often they are found without it: judged
 SAYS_NOTHING = ("unknown", "good", "worn", "noisy")  # of a cause that does not leave just that
 YEAR = 365.25
+ONE_DAY = timedelta(days=1)
 RATES = {
     "power_switch": 0.20, "contactor": 0.10, "pump": 0.15, "pump_motor": 0.10, "temperature_controller": 0.10,
     "compressor": 0.04, "condenser_fan": 0.12,
@@ -55,8 +56,8 @@ def failures_of(history: FailureHistory, kind: str, as_of: date, tracks: Tracks 
     own = sorted((r for r in history.replaced if r.kind == kind and r.on <= as_of), key=_order)
     tracks = tracks or Tracks(history.until(as_of))
     history = tracks.history
-    valid = [r for r in own if history.start <= r.on <= history.end]
-    events = _once_a_day([r for r in valid if is_failure(r)])
+    valid = [r for r in own if r.surely_since(history.start) and r.on <= history.end]
+    events = _once([r for r in valid if is_failure(r)])
     codes = positions_of(history, kind)
     views = [(view, cause.marks(kind)) for cause in causes_of(kind) for view in cause.views]
     scores = [tuple(_score(tracks, view, event) for event in events) for view, _ in views]
@@ -64,7 +65,7 @@ def failures_of(history: FailureHistory, kind: str, as_of: date, tracks: Tracks 
         kind=kind,
         events=tuple(events),
         count=sum(map(weight, events)),
-        failure_days=len({event.on for event in events}),
+        failure_days=_days_apart(events),
         years=watched_years(history) * len(codes),
         exposed=tuple(_exposed(tracks, view, kind, codes) for view, _ in views),
         gains=tuple(_gains(marks, events, each) for (_, marks), each in zip(views, scores, strict=True)),
@@ -115,8 +116,15 @@ def _exposed(tracks: Tracks, view: View, kind: str, codes: tuple[str | None, ...
 
 
 def _score(tracks: Tracks, view: View, event: PartReplaced) -> float:
+    """The score of the day; of one that is not known exactly the mean over the days possible.
+
+    The likelihood of a failure at some time in an interval is that of its days averaged (interval censoring), and that
+    is linear in the score.
+    """
     code = None if view.of in ("unit", "kind") else event.component
-    return at(tracks.of(view, event.kind, code), event.on.toordinal())
+    track, last = tracks.of(view, event.kind, code), event.on.toordinal()
+    first = last if event.first is None else event.first.toordinal()
+    return area(track, first, last) / (last - first) if first < last else at(track, last)
 
 
 class Reasoned(Protocol):
@@ -145,14 +153,39 @@ def _order(event: PartReplaced) -> tuple[date, str, str]:
     return event.on, event.component, event.evidence
 
 
-def _once_a_day(events: list[PartReplaced]) -> list[PartReplaced]:
-    """One failure per component and day; one recorded twice counts as seen."""
+def _once(events: list[PartReplaced]) -> list[PartReplaced]:
+    """One failure per component and day; one recorded twice counts as seen.
+
+    One whose day is not known exactly may be another one that is recorded, where its days hold that one's: then it does
+    not count.
+    """
     kept: dict[tuple[date, str], PartReplaced] = {}
     for event in events:
         known = kept.get((event.on, event.component))
-        if known is None or weight(event) > weight(known):
+        if event.exact and (known is None or weight(event) > weight(known)):
             kept[event.on, event.component] = event
-    return list(kept.values())
+    counted = list(kept.values())
+    for event in sorted((each for each in events if not each.exact), key=_width):
+        if not any(each.component == event.component and _may_be_one_day(each, event) for each in counted):
+            counted.append(event)
+    return sorted(counted, key=_order)
+
+
+def _width(event: PartReplaced) -> int:
+    return (event.on - (event.first or date.min)).days
+
+
+def _may_be_one_day(one: PartReplaced, other: PartReplaced) -> bool:
+    return (one.first or date.min) <= other.on and (other.first or date.min) <= one.on
+
+
+def _days_apart(events: list[PartReplaced]) -> int:
+    """On how many days there were failures, at least: one whose day is not known exactly may be of another's day."""
+    count, last = 0, date.min
+    for event in events:
+        if event.surely_since(last + ONE_DAY):
+            count, last = count + 1, event.on
+    return count
 
 
 def _gains(marks: tuple[str, ...], events: list[PartReplaced], scores: tuple[float, ...]) -> tuple[Gain, ...]:

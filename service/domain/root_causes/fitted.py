@@ -10,7 +10,10 @@ from service.domain.root_causes.failures import is_failure
 
 @dataclass(frozen=True, slots=True)
 class Fitted:
-    """An item put into a unit by us: its kind, when, until when it was watched, whether it failed then."""
+    """An item put into a unit by us: its kind, when, until when it was watched, whether it failed then.
+
+    Where the day of its end is not known exactly, `until` is the last one possible, `surely_until` the first.
+    """
 
     unit: str
     kind: str
@@ -20,11 +23,12 @@ class Fitted:
     maker: str | None = None
     model: str | None = None
     technicians: tuple[str, ...] = ()
+    surely_until: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class UnitParts:
-    """One unit as the search needs it: since when and until when it is watched, failures (kind, day), items fitted."""
+    """One unit as the search needs it: from and to when it is watched, failures (kind, known day), items fitted."""
 
     unit: str
     start: date
@@ -46,6 +50,8 @@ class Replaced:
     maker: str | None = None
     model: str | None = None
     technicians: tuple[str, ...] = ()
+    exact: bool = True
+    earliest: date | None = None
 
 
 def parts_of(unit: str, watched: tuple[date, date], replaced: Sequence[Replaced]) -> UnitParts:
@@ -55,14 +61,22 @@ def parts_of(unit: str, watched: tuple[date, date], replaced: Sequence[Replaced]
     for each in replaced:
         by_place[each.component].append(each)
     fitted = tuple(
-        Fitted(unit, now.kind, now.on, then.on, is_failure(then), now.maker, now.model, now.technicians)
+        _life(unit, now, then)
         for own in by_place.values()
         for now, then in zip(own, [*own[1:], _still_there(own[-1], end)], strict=True)
-        if now.by_us and now.on < then.on
+        if now.by_us and now.exact and now.on < then.on
     )
-    failed = tuple(dict.fromkeys((each.kind, each.on) for each in replaced if is_failure(each) and each.on >= start))
+    counted = (each for each in replaced if is_failure(each) and each.exact and each.on >= start)
+    failed = tuple(dict.fromkeys((each.kind, each.on) for each in counted))
     return UnitParts(unit, start, end, failed, fitted)
 
 
+def _life(unit: str, now: Replaced, then: Replaced) -> Fitted:
+    """An item from its fitting to the next replacement in its position."""
+    surely = None if then.exact else max(now.on, then.earliest or now.on)
+    failed = is_failure(then)
+    return Fitted(unit, now.kind, now.on, then.on, failed, now.maker, now.model, now.technicians, surely)
+
+
 def _still_there(last: Replaced, end: date) -> Replaced:
-    return replace(last, on=max(end, last.on), reason="still there", condition="good")
+    return replace(last, on=max(end, last.on), reason="still there", condition="good", exact=True)

@@ -198,11 +198,18 @@ def _against(level: str, key: str, own: list[Fitted], others: list[Fitted], days
 
 
 def _early(items: Iterable[Fitted], days: int) -> list[Fitted]:
+    """Those that failed within their first days, whatever the day was."""
     return [item for item in items if item.failed and (item.until - item.on).days <= days]
 
 
 def _years(items: Iterable[Fitted], days: int) -> float:
-    return sum(min(days, (item.until - item.on).days) for item in items) / YEAR
+    return sum(_days(item, days) for item in items) / YEAR
+
+
+def _days(item: Fitted, days: int) -> float:
+    """How long an item was watched within its first days; where its end is not known exactly, the mean."""
+    most, least = ((end - item.on).days for end in (item.until, item.surely_until or item.until))
+    return (min(days, most) + min(days, least)) / 2
 
 
 def _seasons(units: Sequence[UnitParts]) -> list[_Compared]:

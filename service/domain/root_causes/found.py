@@ -21,7 +21,8 @@ class FailureEvent:
     """One failure behind a root cause, with the readings found before it as text by name.
 
     `preceding_failures` are those of other parts within weeks before. `present` is how far the most probable cause was
-    present that day, from 0 to 1.
+    present that day, from 0 to 1. Where the day is not known exactly, `stated` is what was written, `day` the last day
+    possible, `earliest` the first, and `present` the mean.
     """
 
     day: date
@@ -34,6 +35,8 @@ class FailureEvent:
     readings_before: Mapping[str, str] = field(default_factory=dict)
     preceding_failures: tuple[str, ...] = ()
     present: float | None = None
+    stated: str | None = None
+    earliest: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

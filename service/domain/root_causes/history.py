@@ -48,7 +48,7 @@ def history_of(log: UnitLog, day: date) -> FailureHistory:
     """The history of a unit up to a day; what was reported as done before our care is among `performed`."""
     unit, care = log.unit, log.care
     replaced = tuple(part for part in log.replaced() if part.on <= day)
-    days = [*(part.on for part in replaced), *(visit.day for visit in log.visits if visit.day <= day)]
+    days = [*(part.on for part in replaced if part.exact), *(visit.day for visit in log.visits if visit.day <= day)]
     installed = unit.installed_on
     return FailureHistory(
         tag=unit.tag,

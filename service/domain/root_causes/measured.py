@@ -86,8 +86,9 @@ def _fault(history: FailureHistory, cause: Cause, kind: str, component: str | No
     failed = Counter(
         part.kind
         for part in history.replaced
-        if is_failure(part) and part.on >= since and component in (None, part.component) and cause.harm(part.kind)
-    )
+        if is_failure(part) and part.surely_since(since)
+        and component in (None, part.component) and cause.harm(part.kind)
+    )  # fmt: skip
     return FaultMeasured(
         unit=history.tag,
         cause=cause.code,

@@ -166,11 +166,11 @@ def from_plain(kept: Mapping[str, Any]) -> tuple[Sequence, ...]:
 
 
 def _failures(history: FailureHistory) -> dict[str, list[PartReplaced]]:
-    """By kind and day, one per component and day, those dated outside the history left out."""
+    """By kind and day, one per component and day; those outside the history or of unknown days left out."""
     once = {
         (event.kind, event.on, event.component): event
         for event in history.replaced
-        if is_failure(event) and history.start <= event.on <= history.end
+        if is_failure(event) and event.exact and history.start <= event.on <= history.end
     }
     by_kind: dict[str, list[PartReplaced]] = defaultdict(list)
     for (kind, _, _), event in sorted(once.items(), key=lambda each: each[0]):

@@ -202,13 +202,15 @@ def ambient(history: FailureHistory, _kind: str, _code: str | None, none: float,
 
 
 def after_another_kind(history: FailureHistory, kind: str, _code: str | None, days: int) -> Track:
-    """So many days after a part of another kind was replaced in the unit."""
-    return exposure.windows((part.on.toordinal() for part in history.replaced if part.kind != kind), days)
+    """So many days after a part of another kind was replaced in the unit, on a day that is known."""
+    others = (part for part in history.replaced if part.kind != kind and part.exact)
+    return exposure.windows((part.on.toordinal() for part in others), days)
 
 
 def after_the_same_kind(history: FailureHistory, kind: str, code: str | None, days: int) -> Track:
-    """So many days after a part of the same kind was replaced, in the same position where one is asked for."""
-    own = (part for part in history.replaced if part.kind == kind and code in (None, part.component))
+    """So many days after a part of the same kind was replaced on a known day, in one position where one is asked for."""
+    same = (part for part in history.replaced if part.kind == kind and part.exact)
+    own = (part for part in same if code in (None, part.component))
     return exposure.windows((part.on.toordinal() for part in own), days)
 
 

@@ -176,6 +176,7 @@ def _replacement_line(tag: str, part: PartReplaced) -> ReplacementLine:
         by=part.by,
         visit=part.visit,
         note=part.note,
+        stated=part.stated,
     )
 
 

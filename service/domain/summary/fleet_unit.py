@@ -115,7 +115,7 @@ def fleet_unit(year: UnitYear) -> FleetUnit:
     unit, window, on_record = year.log.unit, year.window, year.replaced_on_record
     life = life_of(unit, year.visits_on_record, window)
     ours = [visit for visit in year.visits if visit.by == "us"]
-    watched = [part for part in on_record if life.watches(part.on)]
+    watched = [part for part in on_record if _watches(life, part)]
     cost, without = total_cost(map(cost_of, ours)), outages.total(year.outages)
     by_then = [visit for visit in year.visits_on_record if visit.day <= window.last]
     return FleetUnit(
@@ -135,8 +135,8 @@ def fleet_unit(year: UnitYear) -> FleetUnit:
             f"{line.due_on:%Y-%m}" for line in year.pm_lines if line.state in (MISSED, NEVER) and line.due_on
         ),
         without_cold_beer=without,
-        events=tuple(Event(part.kind, life.age(part.on), part.reason, window.holds(part.on)) for part in watched),
-        unwatched=sum(part.reason == FAILED and not life.watches(part.on) for part in on_record),
+        events=tuple(Event(part.kind, _age(life, part), part.reason, window.holds(part.on)) for part in watched),
+        unwatched=sum(part.reason == FAILED and not _watches(life, part) for part in on_record),
         costs=_costs(year, ours),
         root_causes=tuple(_root_cause(each.line) for each in year.root_causes),
         months=frozenset(visit.day.month for visit in ours),
@@ -145,6 +145,16 @@ def fleet_unit(year: UnitYear) -> FleetUnit:
         digest=year.digest,
         parts=tuple(map(fleet_unit, year.parts)),
     )
+
+
+def _watches(life: Life, part: PartReplaced) -> bool:
+    """Whether a replacement was made while the unit was watched, whatever its day was."""
+    return part.first is not None and life.watches(part.first) and life.watches(part.on)
+
+
+def _age(life: Life, part: PartReplaced) -> int:
+    """The unit's age at a replacement, in the middle of the days possible."""
+    return (life.age(part.first or part.on) + life.age(part.on)) // 2
 
 
 def _missed_months(year: UnitYear) -> Iterator[str]:
@@ -221,4 +231,4 @@ def _costs(year: UnitYear, ours: Sequence[Visit]) -> dict[Key, tuple[int, Cost]]
 def _put_in_at(ours: Mapping[str, Visit], part: PartReplaced) -> list[Visit]:
     """Our visit at which an item was put in; none for one that was only reported, of another day or by others."""
     visit = ours.get(part.visit)
-    return [visit] if visit is not None and visit.day == part.on and part.by == "us" else []
+    return [visit] if visit is not None and visit.day == part.on and part.exact and part.by == "us" else []

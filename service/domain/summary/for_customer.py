@@ -1,8 +1,9 @@
 """Root causes as the customer reads them: what failed, what we think, what we do, and whose work was missing."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 
+from service.domain.record.imprecise_days import in_words
 from service.domain.root_causes.failures import is_failure
 from service.domain.summary.actions import words_of
 from service.domain.summary.letter_lines import CustomerRootCause
@@ -35,17 +36,21 @@ def root_causes_for_customer(year: UnitYear) -> Iterator[CustomerRootCause]:
             )
 
 
-def _days(year: UnitYear, kind: str) -> list[date]:
+def _days(year: UnitYear, kind: str) -> list[tuple[date, str | None]]:
+    """The days of its failures, each with what was written where it is not known exactly."""
     parts = (part for part in year.replaced_on_record if part.kind == kind and is_failure(part))
-    return sorted({part.on for part in parts if part.on <= year.window.last})
+    days = {(part.on, part.stated) for part in parts if part.on <= year.window.last}
+    return sorted(days, key=lambda each: (each[0], each[1] or ""))
 
 
-def _failed(found: RootCauseLine, days: Iterable[date]) -> str:
-    days, name = list(days), found.kind.replace("_", " ")
+def _failed(found: RootCauseLine, days: Sequence[tuple[date, str | None]]) -> str:
+    name = found.kind.replace("_", " ")
     if not days:
         return f"The {name} has failed more than once."
     times = f"failed {counted(len(days), 'time')}"
-    return f"The {name} {times} since {days[0].isoformat()}, last on {days[-1].isoformat()}."
+    if all(stated is None for _, stated in days):
+        return f"The {name} {times} since {days[0][0].isoformat()}, last on {days[-1][0].isoformat()}."
+    return f"The {name} {times}: {', '.join(in_words(stated or day.isoformat()) for day, stated in days)}."
 
 
 def _ours(year: UnitYear) -> str:

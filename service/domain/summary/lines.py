@@ -167,7 +167,10 @@ class OutageTotal:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReplacementLine:
-    """One item put into a component's position on a day of the year."""
+    """One item put into a component's position on a day of the year.
+
+    Where the day is not known exactly, `stated` is what was reported and `on` the last day possible.
+    """
 
     unit: str
     component: str
@@ -179,6 +182,7 @@ class ReplacementLine:
     by: str
     visit: str
     note: str | None
+    stated: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

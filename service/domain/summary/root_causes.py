@@ -10,7 +10,7 @@ from service.domain.instants import local_day
 from service.domain.record.unit_log import PartReplaced, UnitLog
 from service.domain.record.visits import Visit
 from service.domain.root_causes.after_remedy import judged
-from service.domain.root_causes.explanation import in_words
+from service.domain.root_causes.explanation import day_of, in_words
 from service.domain.root_causes.failures import is_failure
 from service.domain.root_causes.history import watched_from
 from service.domain.root_causes.life_cycle import RootCause
@@ -120,7 +120,7 @@ def _found(
 
 def _of_own(document: Mapping[str, Any], reported: set[str]) -> str:
     """What is said of a root cause whose evidence is in part from another time and place."""
-    days = [event["day"] for event in document["events"] if event["visit"] in reported]
+    days = [day_of(event) for event in document["events"] if event["visit"] in reported]
     return f"Failures while the unit stood here: {', '.join(days)}. The figures rest on the unit's whole record."
 
 
@@ -131,9 +131,9 @@ def _after_remedy(log: UnitLog, replaced: Sequence[PartReplaced], found: RootCau
         return dict.fromkeys(REMEDY_FIGURES)
     first, last = _watched(log, replaced, today)
     places = max(1, sum(part.kind == found.kind for part in log.unit.components))
-    failed = {(part.on, part.component) for part in replaced if part.kind == found.kind and is_failure(part)}
-    days = [on for on, _ in failed if on <= last]
-    before, after = sum(on <= remedy for on in days), sum(on > remedy for on in days)
+    own = (part for part in replaced if part.kind == found.kind and is_failure(part) and part.on <= last)
+    failed = {(part.on, part.first or date.min, part.component) for part in own}
+    before, after = sum(on <= remedy for on, _, _ in failed), sum(begin > remedy for _, begin, _ in failed)
     years_before, years_after = (
         round(max(0, (end - start).days) / YEAR_DAYS * places, 2) for start, end in ((first, remedy), (remedy, last))
     )
@@ -145,6 +145,6 @@ def _after_remedy(log: UnitLog, replaced: Sequence[PartReplaced], found: RootCau
 def _watched(log: UnitLog, replaced: Sequence[PartReplaced], today: date) -> tuple[date, date]:
     """From when failures are counted to today or the retirement."""
     unit = log.unit
-    known = (*(visit.day for visit in log.visits[:1]), *(part.on for part in replaced[:1]))
+    known = (*(visit.day for visit in log.visits[:1]), *(part.on for part in replaced if part.exact))
     first = watched_from(log.care.care_from or unit.registered_on, unit.installed_on, [*known, today])
     return first, min(unit.retired_on or today, today)

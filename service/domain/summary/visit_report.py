@@ -11,6 +11,7 @@ from service.domain.maintenance.due import FOLLOW_UP, DueItem
 from service.domain.quantities import format_quantity
 from service.domain.record.company import Letterhead
 from service.domain.record.fleet import Site, Unit
+from service.domain.record.imprecise_days import in_words, is_exact
 from service.domain.record.visits import FOULING, Complaint, Replacement, TaskResult, Visit
 
 MOST_NEXT = 4
@@ -138,7 +139,8 @@ def _tasks(tasks: Iterable[TaskResult], names: Mapping[str, str]) -> Iterator[st
 def _replaced(part: Replacement) -> str:
     why = "" if part.reason == "unknown" else f" ({_words(part.reason)})"
     new = " ".join(filter(None, (part.item.maker, part.item.model))) if part.item else ""
-    return f"Replaced {part.component}{why}{f' with {new}' if new else ''}."
+    about = "" if part.on is None or is_exact(part.on) else f", {in_words(part.on)}"
+    return f"Replaced {part.component}{why}{f' with {new}' if new else ''}{about}."
 
 
 def _left(visit: Visit, system: str) -> Iterator[str]:

@@ -55,7 +55,7 @@ def _replaced(log: UnitLog, now: datetime) -> Iterator[Shift]:
     since = local_day(now - LOOKED_BACK, log.time_zone)
     counts: dict[str, int] = {}
     for part in log.replaced():
-        if part.reason in FAILED and part.on >= since and part.kind in KINDS:
+        if part.reason in FAILED and part.surely_since(since) and part.kind in KINDS:
             counts[part.kind] = counts.get(part.kind, 0) + 1
     for kind, count in counts.items():
         times = "once" if count == 1 else f"{count} times"

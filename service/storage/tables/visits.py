@@ -124,6 +124,8 @@ replacement = part_of_visit(
     text("note"),
     text("item"),
     text("removed_item"),
+    text("earliest"),
+    text("latest"),
     indexed=("component",),
 )
 

@@ -14,6 +14,7 @@ from service.schemas.fields import (
     Instant,
     IntervalText,
     Measure,
+    ReportedDay,
     SiteTime,
     TimeZone,
     VisitId,
@@ -24,6 +25,7 @@ NUMBERS = ("1", "2", "11", "12", "101", "102")
 TEXTS: dict[type[Any], tuple[Any, Any]] = {
     Day: ("2026-05-01", "2026-05-02"),
     ImpreciseDay: ("2026-05", "2025"),
+    ReportedDay: ("2026-04", "2025-08-01/2026-04-15"),
     **dict.fromkeys((Instant, SiteTime), ("2026-05-01T18:00:00Z", "2026-05-01T18:30:00Z")),
     IntervalText: ("90 days", "91 days"),
     TimeZone: ("America/Denver", "America/Chicago"),

@@ -104,7 +104,8 @@ OF_VISIT = {
 }
 OURS = {**OF_VISIT, "by": "us", "evidence": ("seen", "reported"), "firm": None, "technician": ("rhea", "tobin"),
         "crew": ("tobin", "rhea")}  # fmt: skip
-OTHERS = {**OF_VISIT, "by": "others", "evidence": "reported", "technician": None, "crew": None}
+OTHERS = {**OF_VISIT, "by": "others", "evidence": "reported", "technician": None, "crew": None,
+          "replacements.on": ("2026-04", "2025-08-01/2026-04-15"), "replacements.evidence": "reported"}  # fmt: skip
 SPANS = {"shortest": ("60 days", "61 days"), "longest": ("120 days", "121 days")}
 DECISION = {"state": ("confirmed", "dismissed")}
 RECORDED: dict[type[Any], Schema] = {

@@ -14,9 +14,7 @@ from service.domain.record.visits import Reading, Replacement, Visit, Void
 FIRST = datetime(2026, 3, 2, 16, tzinfo=UTC)
 DAY = timedelta(days=1)
 BATH = Reading(quantity="bath_temperature", value=parse_quantity("28 degF", "temperature"), when="as_found")
-REPORTED = Replacement(
-    component="switch-1", reason="failed", condition="burnt", evidence="reported", on=date(2026, 2, 1)
-)
+REPORTED = Replacement(component="switch-1", reason="failed", condition="burnt", evidence="reported", on="2026-02-01")
 SITE = Site(code="quay", customer="lantern", name="Quay", time_zone="America/Denver")
 UNIT = Unit(
     tag="GU-1",

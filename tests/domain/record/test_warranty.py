@@ -79,7 +79,7 @@ def test_an_item_with_another_nameplate_is_not_the_one_put_in(removed: RemovedIt
 
 
 def test_a_replacement_that_was_recorded_later_counts_by_its_own_day() -> None:
-    reported = visit("2026-05-01", fan(on=date(2025, 8, 1), by="others", item=Item(serial="F-2")))
+    reported = visit("2026-05-01", fan(on="2025-08-01", by="others", item=Item(serial="F-2")))
 
     assert remarks(PUT_IN, visit("2026-01-10", fan()), reported) == {
         "2026-05-01": "The removed item was under warranty until 2026-06-09."

@@ -16,7 +16,7 @@ UNIT = Unit(
     tag="GU-1", site="quay", installed_on=date(2024, 1, 1), registered_on=date(2024, 1, 1),
     components=(Component(code="pump-1", kind="pump"),),
 )  # fmt: skip
-LATE = Replacement(component="pump-1", reason="failed", condition="seized", evidence="reported", on=date(2026, 5, 20))
+LATE = Replacement(component="pump-1", reason="failed", condition="seized", evidence="reported", on="2026-05-20")
 
 
 def at(day, hour=18):
