@@ -6,6 +6,7 @@ from typing import Any
 
 from service.domain.assessment.assess import assess, in_order
 from service.domain.assessment.finding import Assessment, Finding
+from service.domain.assessment.settle import what_first
 from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid, NotFound
 from service.domain.record.unit_log import UnitLog
@@ -43,7 +44,10 @@ def assess_unstored(store: Store, actor: Actor, new: Mapping[str, Any], system: 
 
 
 def _with(found: Assessment, cause: Finding | None) -> Assessment:
-    return found if cause is None else replace(found, findings=in_order((*found.findings, cause)))
+    if cause is None:
+        return found
+    findings = in_order((*found.findings, cause))
+    return replace(found, findings=findings, first=what_first(findings))
 
 
 def _asked_about(store: Store, tag: str) -> tuple[Place, UnitLog]:

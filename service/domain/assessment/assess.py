@@ -8,6 +8,7 @@ from service.domain.assessment import (
     condenser,
     contacts,
     contradictions,
+    controller,
     currents,
     flammables,
     glycol,
@@ -16,6 +17,7 @@ from service.domain.assessment import (
     observations,
     pouring,
     pull_down,
+    purging,
     refrigeration,
     standing,
     superheats,
@@ -37,6 +39,7 @@ RULES: tuple[Rule, ...] = (
     *glycol.RULES,
     *ice.RULES,
     *contradictions.RULES,
+    *controller.RULES,
     *switches.RULES,
     *supply.RULES,
     *voltages.RULES,
@@ -51,6 +54,7 @@ RULES: tuple[Rule, ...] = (
     *currents.RULES,
     *contacts.RULES,
     *observations.RULES,
+    *purging.RULES,
 )
 MOST_ASKED = 2
 ASKED = 3.0  # weight of a rule that answers the complaint or what was found; judged, no source

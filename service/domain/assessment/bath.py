@@ -8,12 +8,12 @@ from service.domain.assessment.correcting import volumes
 from service.domain.assessment.evidence import MOMENT, PUMPS, Evidence, a_reading, computed, percent, worth
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
-from service.domain.assessment.motors import runs, stands, starts_at
+from service.domain.assessment.motors import currents_of, locked, runs, stands, starts_at
 from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.assessment.strength import strength_if_known
-from service.domain.assessment.timed_bath import verdict
-from service.domain.assessment.uncertainty import THERMOMETER, surely_over, surely_under, taken, together
+from service.domain.assessment.timed_bath import pull_down, verdict
+from service.domain.assessment.uncertainty import THERMOMETER, surely_over, surely_under, taken, together, uncertainty
 from service.domain.maintenance.catalogue import DRY_PUMP, FOOD_GRADE, LICENSED, LOCKOUT, SLIPPERY
 from service.domain.physics.bath.pull_down_verdict import Verdict
 from service.domain.physics.glycol.mix import VOLUME, strength_after_pouring
@@ -25,6 +25,9 @@ TWO_READINGS = "Take two bath temperatures 10 minutes apart and record the time 
 COLDER_THAN_SET = 2.0  # K below the set point, where the controller should have stopped; judged, no source
 LOW_LEVEL, VERY_LOW_LEVEL = 0.85, 0.80
 MUCH_RISE = 6.0 / 1.8  # K; common practice, no source
+GALLON_AN_HOUR = 1.0515e-6  # m3/s
+USUAL_FLOW = (50.0 * GALLON_AN_HOUR, 100.0 * GALLON_AN_HOUR)  # a trunk; a glycol-pump trade page: 50 to 100 gal/h
+LEAST_FLOW = 0.6 * USUAL_FLOW[0]  # a trunk; judged, no source
 
 
 def _temperature(e: Evidence) -> Iterator[Finding]:
@@ -71,9 +74,13 @@ def _warmest(e: Evidence) -> float:
 def _warm(e: Evidence, text: str, figures: dict[str, Figure]) -> Finding:
     over = f"{text}, warmer than {e.temperature(_warmest(e))}"
     doing = verdict(e)
+    if operating_state(e).state == "off" and not runs(e, "compressor"):
+        return note("bath_warm", f"{over}: the unit has no power.", advice="Restore its power first.", **figures)
+    if any(locked(e, each) for each in currents_of(e, "compressor")):
+        return note("bath_warm", f"{over}.", advice="First see why its compressor does not start.", **figures)
     if doing is Verdict.RECOVERING:
         return note("bath_warm", f"{over}, and cooling down.", advice="Stay until it reaches its set point.", **figures)
-    if doing is Verdict.TOO_EARLY or e.visit.outcome == "recovering" or _may_be_on_its_way(e):
+    if doing is Verdict.TOO_EARLY or e.visit.outcome == "recovering" or _may_be_on_its_way(e) or _falls(e):
         return note("bath_warm", f"{over}.", advice=TWO_READINGS, **figures)
     advice = (
         "Check that the compressor and the condenser fan run, that the condenser is clean and its air is not blocked, "
@@ -86,6 +93,11 @@ def _may_be_on_its_way(e: Evidence) -> bool:
     """Whether it runs and nothing shows whether it cools: then it may be pulling down, as after a warm start."""
     state = operating_state(e)
     return state.state in ("pulling_down", "starting") and runs(e, "compressor") and verdict(e) is None
+
+
+def _falls(e: Evidence) -> bool:
+    """Whether the compressor runs and the bath falls as fast as its load may allow."""
+    return verdict(e) is Verdict.SLOW and not pull_down(e).slow_for_certain and runs(e, "compressor")
 
 
 def _cold(e: Evidence, text: str, figures: dict[str, Figure]) -> Finding:
@@ -160,14 +172,39 @@ def _rise(e: Evidence) -> Iterator[Finding]:
     text = f"Glycol supply is at {e.temperature(supply)}, return at {e.temperature(back)}"
     if stands(e, *PUMPS):
         return  # without flow the two show the air beside the pipes
-    if surely_over(rise, MUCH_RISE, RISE):
+    few = _little_flow(e, figures)
+    if few:
+        advice = "Check strainer, valves, ice and air in the loop, glycol strength, and the pump; then read it again."
+        yield note("loop_flow_low", f"{text}, and {few}", advice=advice, **figures)
+    elif surely_over(rise, MUCH_RISE, RISE):
         advice = "Check pump, strainer, valves, air in the loop, glycol strength, and the insulation along the trunk."
         yield note("loop_rise_high", f"{text}: low flow or a high heat load.", advice=advice, **figures)
     elif surely_under(rise, 0.0, RISE):
         advice = "Read both again: the readings were probably swapped, or the unit had just started."
         yield note("loop_rise_negative", f"{text}: the return is colder than the supply.", advice=advice, **figures)
+    elif above(rise, MUCH_RISE):
+        advice = "Read both again with one probe, or measure the flow."
+        text += f", a rise just over {e.difference(MUCH_RISE)}: too close to tell whether the flow is low."
+        yield note("loop_rise_unclear", text, advice=advice, **figures)
     else:
-        yield fine("loop_rise_good", f"{text}: the flow is normal.", **figures)
+        yield fine("loop_rise_good", f"{text}: a usual rise.", **figures)
+
+
+def _little_flow(e: Evidence, figures: dict[str, Figure]) -> str | None:
+    """The flow in a sentence, where it was read and is surely under what such a unit needs."""
+    if not e.has("glycol_flow"):
+        return None
+    reading = e.reading("glycol_flow")
+    trunks = max(len(e.unit.trunks), 1)
+    if not surely_under(reading.value.value, LEAST_FLOW * trunks, uncertainty(reading)):
+        return None
+    figures["glycol_flow"] = taken(reading)
+    least, most = (e.show(each * trunks, "volume_flow") for each in USUAL_FLOW)
+    return f"the flow is {e.show_reading(reading)}: low; {least} to {most} is usual for {trunks} {_trunks(trunks)}."
+
+
+def _trunks(count: int) -> str:
+    return "trunk" if count == 1 else "trunks"
 
 
 CARE = f"{LOCKOUT} {LICENSED}"
@@ -203,11 +240,12 @@ RULES = (
         weight=0.8,
     ),
     Rule(
-        codes=("loop_rise_good", "loop_rise_high", "loop_rise_negative"),
+        codes=("loop_flow_low", "loop_rise_good", "loop_rise_high", "loop_rise_negative", "loop_rise_unclear"),
         needs=(a_reading("glycol_supply_temperature"), a_reading("glycol_return_temperature")),
         judge=_rise,
         shows="whether the loop has flow",
-        source="1000 Btu/h warm 50 gal/h by 2.6 °F (heat balance); 6 °F as the limit: common practice, no source",
+        source="1000 Btu/h warm 50 gal/h by 2.6 °F (heat balance); 6 °F as the limit: common practice, no source; a "
+        "glycol-pump trade page: 50 to 100 gal/h",
         caution=CARE,
         asked_by=frozenset({"warm_pour", "no_flow", "air_in_lines"}),
         weight=0.8,

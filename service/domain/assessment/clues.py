@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from service.domain.assessment.air import air_entering
 from service.domain.assessment.evidence import PUMPS, Evidence
-from service.domain.assessment.motors import currents_of, draws_current, nameplate, starts_at
+from service.domain.assessment.motors import currents_of, draws_current, locked, nameplate, runs, starts_at
 from service.domain.assessment.refrigerant_of import condensing, evaporating, refrigerant_of
 from service.domain.physics.ranges import OutOfRange
 from service.domain.record.visits import Reading
@@ -41,6 +41,8 @@ def _compressor(e: Evidence) -> Iterator[Clue]:
     text = f"compressor {e.show_reading(reading)}"
     if _changes(e, reading) >= 2:
         yield Clue(f"{text}, on and off within {SHORTEST_CYCLE / 60:.0f} min", (0.01, 0.05, 0.1, 0.01, 0.02, 0.02, 1.0))
+    elif locked(e, reading):
+        yield Clue(f"{text}, its rotor locked", (0.01, 0.4, 0.6, 0.01, 0.01, 0.01, 0.5))
     elif draws_current(e, reading):
         yield Clue(text, (0.01, 0.02, 0.9, 1.0, 0.97, 0.01, 0.5))
     else:
@@ -164,13 +166,23 @@ def _evaporator(e: Evidence) -> Iterator[Clue]:
         yield Clue(text, (0.1, 0.1, 0.6, 0.95, 0.92, 0.1, 0.7))
 
 
+def _low_side_runs(e: Evidence) -> bool:
+    """Whether the same gauges show an evaporator far under its bath, and the compressor draws its current."""
+    cold = _saturated(e, "suction_pressure", evaporating)
+    if cold is None or not e.has("bath_temperature") or not runs(e, "compressor"):
+        return False
+    return e.value("bath_temperature") - cold > 2.0 * UNDER_BATH
+
+
 def _condenser(e: Evidence) -> Iterator[Clue]:
     air, hot = air_entering(e), _saturated(e, "discharge_pressure", condensing)
     if air is None or hot is None:
         return
     split = hot - air
     text = f"condensing {_apart(e, split, 'over', 'under')} the air"
-    if split < AT_BATH:
+    if split < AT_BATH and _low_side_runs(e):
+        yield Clue(text, (0.4, 0.4, 0.4, 0.3, 0.2, 0.4, 0.4))  # little heat, as of a unit short of charge
+    elif split < AT_BATH:
         yield Clue(text, (0.9, 0.9, 0.3, 0.02, 0.04, 0.9, 0.3))
     elif split > UNDER_BATH:
         yield Clue(text, (0.1, 0.1, 0.6, 0.95, 0.93, 0.1, 0.7))

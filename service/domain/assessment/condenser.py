@@ -18,6 +18,7 @@ from service.domain.assessment.refrigerant_of import (
     refrigerant_of,
 )
 from service.domain.assessment.rule import Rule, act, fine, note
+from service.domain.assessment.superheats import much_liquid
 from service.domain.assessment.timed_bath import verdict
 from service.domain.assessment.uncertainty import THERMOMETER, surely_over, surely_under, together
 from service.domain.maintenance.catalogue import FAN, FINS, HOT, LICENSED, LOCKOUT
@@ -47,6 +48,10 @@ EXPECTATION = 0.1  # of the split expected: standard uncertainty; judged
 CLEAN = (
     "Clean the condenser and clear its air path. Check that the fan turns the right way at full speed and that warm "
     "air does not recirculate. Then read the split again before changing the charge."
+)
+OVERFULL = (
+    "With this much subcooling dirt is not the likely cause: too much refrigerant or gas that does not condense is. "
+    "Look at the condenser's face, and clean it only if it is dirty."
 )
 FAN_FIRST = "Switch the unit off: without its fan the compressor overheats. Repair the condenser fan, then read again."
 
@@ -95,11 +100,21 @@ def _held_by_control(e: Evidence, air: float) -> bool:
 def _against_usual(e: Evidence, found: float, spread: float, text: str, figures: dict[str, Figure]) -> Finding:
     usual = f"{e.difference(USUAL_SPLIT[0])} to {e.difference(USUAL_SPLIT[1])}"
     if surely_over(found, expected_split(e, OLD_SPLIT), spread):
-        return act("condenser_split_high", f"{text}; {usual} is usual for a clean condenser.", advice=CLEAN, **figures)
+        return act(
+            "condenser_split_high",
+            f"{text}; {usual} is usual for a clean condenser.",
+            advice=_advice(e, CLEAN),
+            **figures,
+        )
     if surely_under(found, LEAST_SPLIT * USUAL_SPLIT[0], spread):
         return note("condenser_split_low", f"{text}; {usual} is usual: {LITTLE}", advice=LITTLE_HEAT, **figures)
     advice = "Record this unit's clean split, read after cleaning: only the change from it shows dirt."
     return note("condenser_split_unjudged", f"{text} (usual: {usual}).", advice=advice, **figures)
+
+
+def _advice(e: Evidence, clean: str) -> str:
+    """To clean, unless the liquid shows that something else than dirt holds the head up."""
+    return OVERFULL if much_liquid(e) else clean
 
 
 LITTLE = "little heat is rejected."
@@ -126,11 +141,11 @@ def _against_clean(
         return fine("condenser_split_good", f"{beside}: good.", **figures)
     loss, more = cost(e, split=split, clean=expected)
     if above(excess - SPLIT_ALARM, spread):  # cleaning costs little: five in six is sure enough
-        return act("condenser_split_high", f"{beside}.{loss}", advice=CLEAN, **figures, **more)
+        return act("condenser_split_high", f"{beside}.{loss}", advice=_advice(e, CLEAN), **figures, **more)
     if above(excess, SPLIT_ALARM - spread):
         limit = e.difference(SPLIT_ALARM)
         loss = f" The excess is too close to {limit} to tell whether it has to be cleaned now.{loss}"
-    return note("condenser_split_rising", f"{beside}.{loss}", advice="Clean it soon.", **figures, **more)
+    return note("condenser_split_rising", f"{beside}.{loss}", advice=_advice(e, "Clean it soon."), **figures, **more)
 
 
 def _air_rise(e: Evidence) -> Iterator[Finding]:

@@ -16,6 +16,9 @@ WHY_SO_COLD = (
     "Ask why the coil is so cold: the flow of glycol over it, the set point, a restriction, the charge, or cold air at "
     "the condenser."
 )
+THAW_FIRST = (
+    "Thaw the coil with the refrigeration off and measure again: while there is ice, the rest reads too strong. Then:"
+)
 
 
 def volumes(e: Evidence) -> tuple[float, float]:
@@ -46,18 +49,19 @@ def correct(e: Evidence, present: float) -> tuple[str, dict[str, Figure]]:
     figures["target_strength"] = computed(wanted, "mass_fraction")
     if present > wanted and needed is not None and needed > wanted:
         return f"Do not dilute: the coldest surface needs {percent(needed)}. {WHY_SO_COLD}", figures
-    return _amounts(e, present, wanted, figures)
+    amounts = _amounts(e, present, wanted, figures)
+    return f"{THAW_FIRST} {amounts}" if "ice_on_coil" in e.seen else amounts, figures
 
 
-def _amounts(e: Evidence, present: float, wanted: float, figures: dict[str, Figure]) -> tuple[str, dict[str, Figure]]:
+def _amounts(e: Evidence, present: float, wanted: float, figures: dict[str, Figure]) -> str:
     aim = f"{wanted * 100:.0f} % by mass"
     now, full = (0.0, 0.0) if e.bath.volume is None else volumes(e)
     if not VOLUME.low <= now <= full <= VOLUME.high:
-        return f"Bring it to this unit's {aim}. Record the bath's volume to get the amounts.", figures
+        return f"Bring it to this unit's {aim}. Record the bath's volume to get the amounts."
     poured = CONCENTRATE if wanted > present else WATER
     how = correction(volume=now, capacity=full, temperature=ROOM, present=present, target=wanted, poured=poured)
     figures |= {"drain": computed(how.drain, "volume"), "pour_in": computed(how.pour_in, "volume")}
-    return _instruction(e, how, aim=aim, what="glycol concentrate" if poured else "distilled water"), figures
+    return _instruction(e, how, aim=aim, what="glycol concentrate" if poured else "distilled water")
 
 
 def _instruction(e: Evidence, how: Correction, *, aim: str, what: str) -> str:

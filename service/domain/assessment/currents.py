@@ -13,7 +13,7 @@ from service.domain.assessment.evidence import (
 )
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
-from service.domain.assessment.motors import IDLE
+from service.domain.assessment.motors import IDLE, locked
 from service.domain.assessment.rule import Rule, act, fine, note, run_rule
 from service.domain.assessment.uncertainty import taken, uncertainty
 from service.domain.maintenance.catalogue import CAPACITORS, LICENSED, LOCKOUT
@@ -22,13 +22,11 @@ from service.domain.physics.electrical.motor_currents import (
     RATED_POWER,
     current_share,
     full_load_current,
-    locked_rotor_current,
 )
 from service.domain.physics.ranges import above, below
 from service.domain.record.fleet import Component
 from service.domain.record.visits import Reading
 
-STANDING_STILL = 0.5  # of six times the rated current; common practice, no source
 METER = 0.03  # error of a clamp meter; common practice, no source
 LIGHT = 0.4  # of the rated current; common practice, no source
 BY_TABLE = frozenset({"pump", "pump_motor", "agitator"})  # fans and hermetic compressors follow no horsepower
@@ -94,7 +92,7 @@ def _off(e: Evidence, part: Component, reading: Reading, nameplate: float) -> It
             advice="Read it again at the next visit.",
             **figures,
         )
-    elif not below(current, STANDING_STILL * locked_rotor_current(nameplate)):
+    elif locked(e, reading):
         text = f"{draws}. At {share:.1f} times its rating the rotor is locked."
         yield act("rotor_locked", text, advice=LOCKED.get(part.kind, LOCKED_OTHER), **figures)
     else:

@@ -48,6 +48,12 @@ def set_aside(readings: Sequence[Reading], pumps: frozenset[str]) -> tuple[Readi
     stands = any(
         each.quantity == "current" and each.component in pumps and each.value.value <= STANDS for each in readings
     )
-    if stands:  # the pipe takes the temperature of the air, the bath is right
-        return (*aside, supply)
+    if stands or _beer_is_as_warm(readings, bath.value.value, supply.value.value):
+        return (*aside, supply)  # the pipe takes the temperature of the air, the bath is right
     return (*aside, *(each for each in readings if each.quantity in FAR_APART))
+
+
+def _beer_is_as_warm(readings: Sequence[Reading], bath: float, supply: float) -> bool:
+    """Whether every tap bears out a warm supply over a cold bath: then no glycol comes from the bath."""
+    taps = [each.value.value for each in readings if each.quantity == "beer_temperature_at_tap"]
+    return supply > bath and bool(taps) and min(taps) > 0.5 * (bath + supply)

@@ -4,10 +4,13 @@ from service.domain.assessment.bands import BATH_BAND
 from service.domain.assessment.evidence import Evidence, worth
 from service.domain.assessment.uncertainty import THERMOMETER, surely_over
 from service.domain.physics.bath.pull_down_verdict import DIFFERENTIAL
+from service.domain.physics.electrical.motor_currents import locked_rotor_current
+from service.domain.physics.ranges import below
 from service.domain.record.visits import Reading
 
 IDLE = 0.1  # of the rated current; below it the motor does not run; common practice, no source
 IDLE_AMPERES = 0.6  # A, where no nameplate is recorded: three digits of a clamp meter at 0.1 A and its error
+LOCKED = 0.5  # of six times the rated current; common practice, no source
 FAN_IDLE_AMPERES = 0.25  # A of a condenser fan without one: small fans draw 0.4 A; common practice, no source
 
 
@@ -27,6 +30,14 @@ def draws_current(e: Evidence, reading: Reading) -> bool:
     rated = nameplate(e, reading)
     unrated = FAN_IDLE_AMPERES if e.kind_at(reading.component) == "condenser_fan" else IDLE_AMPERES
     return reading.value.value >= (IDLE * rated if rated else unrated)
+
+
+def locked(e: Evidence, reading: Reading) -> bool:
+    """Whether a motor's current is that of a rotor that does not turn; never without its nameplate."""
+    rated = nameplate(e, reading)
+    if not rated:
+        return False
+    return not below(reading.value.value, LOCKED * locked_rotor_current(rated))
 
 
 def stands(e: Evidence, *kinds: str) -> bool:

@@ -19,6 +19,7 @@ from service.domain.maintenance.catalogue import (
 )
 
 PRACTICE = "common practice, no source"
+LOOK_AGAIN = "It was worked on in this visit: see that it is clear now."
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +33,7 @@ class Meaning:
     caution: str
     source: str = PRACTICE
     explained: Callable[[Evidence], str | None] = lambda _: None  # the sentence of a note, where a reading explains it
+    cleared_by: frozenset[str] = frozenset()  # the tasks that put it right
 
 
 # Ice on the coil and frost on the capillary have rules of their own, beside the readings that explain them.
@@ -84,6 +86,7 @@ MEANINGS = (
         f"{LOCKOUT} {FAN} {HEIGHT}",
         "Troubleshooting check list of an ice-machine maker; ASME J. Energy Resources Technology 117 (1995) 349: 40 % "
         "less air, 7.6 % less COP",
+        cleared_by=frozenset({"condenser_clean", "condenser_deep_clean"}),
     ),
     Meaning(
         "area_littered",
@@ -149,6 +152,8 @@ def _seen(meaning: Meaning) -> Rule:
         code = meaning.observation
         if because := meaning.explained(e):
             yield note(code, because, observed=code)
+        elif any(each.task in meaning.cleared_by and each.result == "done" for each in e.visit.tasks):
+            yield note(code, meaning.sentence, advice=LOOK_AGAIN, observed=code)
         else:
             yield meaning.make(code, meaning.sentence, advice=meaning.advice, observed=code)
 

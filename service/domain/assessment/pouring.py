@@ -11,14 +11,12 @@ from service.domain.assessment.bands import (
     COOLER_WANTED,
     FOOD_LIMIT,
 )
-from service.domain.assessment.evidence import Evidence, Need, a_reading, computed, listed, span
+from service.domain.assessment.evidence import Evidence, Need, a_reading, computed, listed
 from service.domain.assessment.figure import Figure
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.assessment.uncertainty import THERMOMETER, surely_over, surely_under, taken
 from service.domain.maintenance.catalogue import LICENSED, LOCKOUT
-from service.domain.physics.lines.draught import line_volume
-from service.domain.physics.lines.purge import purge
 from service.domain.physics.ranges import below
 from service.domain.record.fleet import Run, Trunk
 from service.domain.record.visits import Reading
@@ -91,7 +89,7 @@ def _look_where(e: Evidence, *, all_of_them: bool) -> str:
     if bath_is_warm(e):
         return "Start at the bath: it is warm, and the taps follow it."
     if not all_of_them:
-        return "The other taps are cold: check this keg, line and faucet before the unit."
+        return _part_of_them(e)
     unread = [name for name in ("cooler", "bath") if not e.has(f"{name}_temperature")]
     if unread:
         return f"Read {listed(unread)} next, to see whether the kegs, the bath or the trunk is the cause."
@@ -101,13 +99,51 @@ def _look_where(e: Evidence, *, all_of_them: bool) -> str:
     )
 
 
+def _part_of_them(e: Evidence) -> str:
+    """Where to look while other taps are cold: at a keg and its line, or at the trunk that the warm ones share."""
+    warm = warm_taps(e)
+    if len(warm) == 1:
+        return "The other taps are cold: check this keg, line and faucet before the unit."
+    cold = [each for each in e.each("beer_temperature_at_tap") if each not in warm]
+    shared = [
+        trunk.code
+        for trunk in e.unit.trunks
+        if _all_on(trunk, warm) and not any(_all_on(trunk, [each]) for each in cold)
+    ]
+    if shared:
+        return (
+            f"All warm taps are on trunk {shared[0]} and the cold ones are not: compare the returns of the trunks with "
+            "one probe. Check its valve, a kink, ice or air in it, and its insulation."
+        )
+    return "The other taps are cold: compare the kegs of the warm taps, then what their lines have in common."
+
+
+def _all_on(trunk: Trunk, taps: Sequence[Reading]) -> bool:
+    on = {line.tap for line in trunk.beer_lines}
+    return all(each.tap in on for each in taps)
+
+
+def _foams(e: Evidence) -> Iterator[Finding]:
+    """Foam although everything that was read is cold."""
+    foaming = e.visit.complaint is not None and e.visit.complaint.symptom == "foaming"
+    if not foaming or warm_taps(e) or cooler_is_warm(e) or bath_is_warm(e):
+        return
+    yield note(
+        "foam_not_from_warmth",
+        "Beer pours cold, so warmth does not explain the foam.",
+        advice="Look at what else makes foam: gas pressure and blend, a keg just tapped or shaken, coupler and "
+        "washers, a dirty line or faucet, a glass that is not clean. If a line may have frozen, look for ice.",
+        **{f"tap {each.tap}": taken(each) for each in e.each("beer_temperature_at_tap")},
+    )
+
+
 def _stands_uncooled(e: Evidence) -> Iterator[Finding]:
     if bath_is_warm(e):
         return  # beer takes the temperature of a warm bath too
     make = act if e.has("bath_temperature") else note
     cold = e.value("cooler_temperature")
     for tap in warm_taps(e):
-        run = _nearest(_runs(e, tap.tap), tap.value.value)
+        run = _nearest(runs_of(e, tap.tap), tap.value.value)
         if run is None or run.temperature is None or below(run.temperature.value - cold, LEAST_DISTANCE):
             continue
         gone = (tap.value.value - cold) / (run.temperature.value - cold)
@@ -128,58 +164,20 @@ def _stands_uncooled(e: Evidence) -> Iterator[Finding]:
         return
 
 
-def _trunks(e: Evidence, tap: str | None) -> Sequence[Trunk]:
+def trunks_of(e: Evidence, tap: str | None) -> Sequence[Trunk]:
     """The trunk of a tap; where no line is recorded for that tap, the only trunk there is."""
     named = [trunk for trunk in e.unit.trunks if any(line.tap == tap for line in trunk.beer_lines)]
     return named or (e.unit.trunks if len(e.unit.trunks) == 1 else ())
 
 
-def _runs(e: Evidence, tap: str | None) -> list[Run]:
-    return [run for trunk in _trunks(e, tap) for run in trunk.runs if run.surroundings != "cooler"]
+def runs_of(e: Evidence, tap: str | None) -> list[Run]:
+    return [run for trunk in trunks_of(e, tap) for run in trunk.runs if run.surroundings != "cooler"]
 
 
 def _nearest(runs: Sequence[Run], beer: float) -> Run | None:
     """The run whose surroundings are nearest to the beer's temperature, of those recorded."""
     known = [run for run in runs if run.temperature is not None]
     return min(known, key=lambda run: abs((run.temperature.value if run.temperature else 0.0) - beer), default=None)
-
-
-def _purge(e: Evidence) -> Iterator[Finding]:
-    lines = {tap: volume for each in warm_taps(e) if (tap := each.tap) and (volume := _line_volume(e, tap)) > 0.0}
-    if not lines:
-        return
-    cleared = purge(list(lines.values()))
-    each_tap = listed([f"tap {tap}: {e.show(volume, 'volume')}" for tap, volume in list(lines.items())[:MOST_NAMED]])
-    yield note(
-        "purge_lines",
-        f"The warm lines hold {e.show(cleared.volume, 'volume')} of beer ({each_tap}): {cleared.pitchers:.1f} "
-        f"× {e.show(cleared.volume / cleared.pitchers, 'volume')} pitchers, {span(cleared.seconds)} of pouring.",
-        advice=_purge_or_wait(e),
-        volume=computed(cleared.volume, "volume"),
-        pitchers=round(cleared.pitchers, 2),
-        glasses=round(cleared.glasses, 1),
-        time=computed(cleared.seconds, "time"),
-        taps=", ".join(lines),
-    )
-
-
-def _purge_or_wait(e: Evidence) -> str:
-    if cooler_is_warm(e) or bath_is_warm(e):
-        return "Do not purge yet: the beer behind it is as warm. Get cooler and bath cold first, then purge or wait."
-    return (
-        "Purge it before serving, or let the glycol cool it while the bar is closed: a standing line cools by itself "
-        "once the loop is cold. Then measure a glass."
-    )
-
-
-def _line_volume(e: Evidence, tap: str) -> float:
-    """Volume of a tap's line outside the cooler [m3]; 0 where its bore or length is not recorded."""
-    for trunk in _trunks(e, tap):
-        bore = next((line.bore.value for line in trunk.beer_lines if line.tap == tap and line.bore is not None), None)
-        length = sum(run.length.value for run in trunk.runs if run.surroundings != "cooler")
-        if bore and length:
-            return line_volume(bore=bore, length=length)
-    return 0.0
 
 
 def _cooler(e: Evidence) -> Iterator[Finding]:
@@ -220,12 +218,6 @@ SURROUNDINGS = Need(
     "the temperature around the trunk's runs on the unit's record",
     lambda e: any(run.temperature is not None for trunk in e.unit.trunks for run in trunk.runs),
 )
-LINES = Need(
-    "trunks.beer_lines.bore",
-    "unit",
-    "bore and length of the beer lines on the unit's record",
-    lambda e: any(line.bore is not None for trunk in e.unit.trunks if trunk.runs for line in trunk.beer_lines),
-)
 WARM = frozenset({"warm_pour", "foaming", "insulation_wet", "insulation_damaged", "air_in_lines"})
 CARE = f"{LOCKOUT} CO2 collects in coolers and cellars: ventilate, and mind the monitor. {LICENSED}"
 
@@ -241,6 +233,16 @@ RULES = (
         asked_by=WARM,
     ),
     Rule(
+        codes=("foam_not_from_warmth",),
+        needs=(TAP,),
+        judge=_foams,
+        shows="whether warmth makes the foam",
+        source="A draught beer course's foaming check list: temperature first; then gas, coupler, line, faucet, glass",
+        caution=CARE,
+        asked_by=frozenset({"foaming"}),
+        weight=0.0,
+    ),
+    Rule(
         codes=("beer_stands_uncooled",),
         needs=(TAP, COOLER, SURROUNDINGS),
         judge=_stands_uncooled,
@@ -249,17 +251,6 @@ RULES = (
         "practice, no source; the exponential approach to the surroundings bears it out",
         caution=CARE,
         asked_by=WARM,
-    ),
-    Rule(
-        codes=("purge_lines",),
-        needs=(TAP, LINES),
-        judge=_purge,
-        shows="how much to purge",
-        source="Bore and length of the line; 60 fl oz pitchers, two to three a tap for 160 to 250 ft of 3/8 in line: "
-        "common practice, no source; pour rate 2 fl oz/s, beer-system technician manual, p. 17",
-        caution="Purged beer belongs to the customer: ask before pouring it away, and never serve it. "
-        "Wet floors are slippery.",
-        weight=0.3,
     ),
     Rule(
         codes=("cooler_cold", "cooler_warm", "cooler_too_cold"),

@@ -27,6 +27,7 @@ from service.domain.quantities import format_quantity
 
 NEAR_SET = 273.15  # K: a bath above it is on its way down
 MILD = 302.6  # K, 85 °F
+ICE_CAN_LAST = 277.6  # K, 40 °F of the bath; judged, no source
 FAR_UNDER_BATH = 25.0 / 1.8  # K, twice the coil's usual distance; common practice, no source
 
 
@@ -87,9 +88,15 @@ def _under_bath(e: Evidence) -> Iterator[Finding]:
         "evaporator_far_under_bath",
         f"The refrigerant evaporates {e.difference(distance)} below the bath; "
         f"{e.difference(10.0 / 1.8)} to {e.difference(15.0 / 1.8)} is usual near the set point.",
-        advice="Check the glycol's flow over the coil and ice on the coil; then a restriction or a low charge.",
+        advice=COIL if e.value("bath_temperature") < ICE_CAN_LAST else CHARGE,
         distance=Uncertain(distance, "temperature_difference", spread),
     )
+
+
+COIL = "Check the glycol's flow over the coil and ice on the coil; then a restriction or a low charge."
+CHARGE = (
+    "In a bath this warm no ice lasts: look for a restriction (a cold drier or capillary) or a low charge (oil stains)."
+)
 
 
 def _usual_distance(e: Evidence) -> float:

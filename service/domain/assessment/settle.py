@@ -9,6 +9,8 @@ from service.domain.assessment.rule import Rule
 
 URGENT = ("stop", "act")
 MOST_SENTENCES = 3
+BEFORE_CAUSE = 2
+CAUSE, EXPLAINED = "likely_cause", "explanations"  # the finding of triage, and its figure
 READ_AGAIN = "It was worked on after this reading: read it again as left."
 PUT_RIGHT = "As left it is better: see the reading as left."
 
@@ -63,11 +65,18 @@ def _place(finding: Finding) -> object:
 def what_first(findings: Sequence[Finding]) -> tuple[str, ...]:
     """At most three sentences to act on, worst first: the first sentence of the advice of the most urgent findings.
 
-    Where nothing is urgent, what is worth knowing; where that is nothing either, that all is in order.
+    The cause that explains a complaint stands after two of them at the latest. Where nothing is urgent, what is worth
+    knowing; where that is nothing either, that all is in order.
     """
     urgent = [finding for finding in findings if finding.severity in URGENT]
-    asked = urgent or [each for each in findings if each.severity == "note" and each.advice not in (None, PUT_RIGHT)]
-    sentences = dict.fromkeys(_one_sentence(finding) for finding in asked)
+    cause = [finding for finding in findings if finding.code == CAUSE]
+    asked = [*urgent[:BEFORE_CAUSE], *(each for each in cause if "," not in str(each.figures[EXPLAINED]))]
+    asked += urgent[BEFORE_CAUSE:]
+    if not urgent:
+        asked += [each for each in findings if each.severity == "note" and each not in cause]
+    advised = [each for each in asked if each.advice not in (None, PUT_RIGHT)]
+    jobs = {(_first_of(each.advice or ""), _place(each)): each for each in reversed(advised)}  # each is named once
+    sentences = dict.fromkeys(_one_sentence(each) for each in reversed(jobs.values()))
     if not sentences and findings:
         return ("Everything that was measured is in order.",)
     return tuple(sentences)[:MOST_SENTENCES]
@@ -75,8 +84,14 @@ def what_first(findings: Sequence[Finding]) -> tuple[str, ...]:
 
 def _one_sentence(finding: Finding) -> str:
     """What was found and what to do first, in one sentence."""
-    advice = _first_of(finding.advice or "")
-    return f"{_first_of(finding.sentence)}; {advice[:1].lower()}{advice[1:]}."
+    found = _first_of(finding.sentence)
+    if finding.code == CAUSE:
+        found = f"Likely cause: {_small(found)}"
+    return f"{found}; {_small(_first_of(finding.advice or ''))}."
+
+
+def _small(text: str) -> str:
+    return text[:1].lower() + text[1:]
 
 
 def _first_of(text: str) -> str:

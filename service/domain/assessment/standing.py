@@ -4,10 +4,10 @@ from collections.abc import Iterator
 
 from service.domain.assessment.air import air_entering
 from service.domain.assessment.currents import CARE, CURRENT, ELECTRICAL
-from service.domain.assessment.evidence import PUMPS, Evidence, gather, listed
+from service.domain.assessment.evidence import PUMPS, Evidence, a_reading, gather, listed
 from service.domain.assessment.figure import Figure
 from service.domain.assessment.finding import Finding
-from service.domain.assessment.motors import cooling_wanted, currents_of, runs, stands
+from service.domain.assessment.motors import cooling_wanted, currents_of, runs, stands, starts_at
 from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.refrigerant_of import condensing, refrigerant_of
 from service.domain.assessment.rule import Rule, act, note
@@ -30,15 +30,30 @@ def _standing(e: Evidence) -> Iterator[Finding]:
         yield _pump(e)
 
 
+NOT_RUNNING = (
+    "Find out where the power to it stops: controller calling, contactor, overload, start relay and capacitor. A hot "
+    "shell without hum is an open overload: let it cool for an hour before condemning it."
+)
+NOT_CALLED = (
+    "The controller's own sensor reads cold enough, so it does not call: check the sensor before relay, capacitor, "
+    "overload or compressor."
+)
+
+
+def _satisfied_by_its_sensor(e: Evidence) -> bool:
+    """Whether the controller shows a temperature at which it does not start the compressor."""
+    return e.has("controller_temperature") and e.value("controller_temperature") < starts_at(e)
+
+
 def _compressor(e: Evidence) -> Finding:
     read = currents_of(e, "compressor")
     bath = e.reading("bath_temperature")
+    advice = NOT_CALLED if _satisfied_by_its_sensor(e) else NOT_RUNNING
     return act(
         "compressor_stands",
         f"The bath is at {e.show_reading(bath)} and needs cooling, but the compressor draws {_amperes(e, read)}: it "
         "does not run.",
-        advice="Find out where the power to it stops: controller calling, contactor, overload, start relay and "
-        "capacitor. A hot shell without hum is an open overload: let it cool for an hour before condemning it.",
+        advice=advice,
         component=read[0].component or "",
         bath_temperature=taken(bath),
         **_currents(read),
@@ -81,6 +96,25 @@ def _pump(e: Evidence) -> Finding:
     )
 
 
+def _not_moving(e: Evidence) -> Iterator[Finding]:
+    """A warm supply over a cold bath that the beer bears out, with no pump known to stand."""
+    supply = next((each for each in e.set_aside if each.quantity == "glycol_supply_temperature"), None)
+    if supply is None or not e.has("bath_temperature") or stands(e, *PUMPS):
+        return
+    bath = e.reading("bath_temperature")
+    turns = f", although the pump draws {_amperes(e, currents_of(e, *PUMPS))}" if runs(e, *PUMPS) else ""
+    yield act(
+        "glycol_not_moving",
+        f"The bath is at {e.show_reading(bath)}, but the glycol supply is at {e.show_reading(supply)} and the beer is "
+        f"as warm: no glycol moves{turns}.",
+        advice="Look at the stream of the return. Check the coupling between motor and pump, shut valves, ice at the "
+        "suction and air in the loop, with the pump locked out. Do not run it dry.",
+        bath_temperature=taken(bath),
+        glycol_supply_temperature=taken(supply),
+        **_currents(currents_of(e, *PUMPS)),
+    )
+
+
 def _amperes(e: Evidence, read: list[Reading]) -> str:
     return listed([e.show_reading(each) for each in read])
 
@@ -100,5 +134,16 @@ RULES = (
         caution=f"{CARE} {FAN} {DRY_PUMP}",
         asked_by=ELECTRICAL,
         weight=0.5,
+    ),
+    Rule(
+        codes=("glycol_not_moving",),
+        needs=(a_reading("bath_temperature"), a_reading("beer_temperature_at_tap")),
+        judge=_not_moving,
+        shows="whether the pump moves glycol",
+        source="Heat balance: glycol leaves the bath at the bath's temperature; coupling and valves: common practice, "
+        "no source",
+        caution=f"{CARE} {DRY_PUMP}",
+        asked_by=frozenset({"warm_pour", "no_flow"}),
+        weight=0.0,
     ),
 )

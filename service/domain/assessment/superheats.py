@@ -85,11 +85,13 @@ def _superheat(e: Evidence) -> Iterator[Finding]:
             "superheat_none", f"{text}: too close to none to tell, and usual on a hot day.", advice=PROBE, **figures
         )
     elif surely_over(found.value, high, found.uncertainty):
-        yield note("superheat_high", f"{text}: the evaporator is underfed.", advice=UNDERFED, **figures)
+        advice = UNDERFED if expected is None else UNDERFED_TODAY
+        yield note("superheat_high", f"{text}: the evaporator is underfed.", advice=advice, **figures)
     elif surely_under(found.value, low, found.uncertainty):
         yield note("superheat_low", f"{text}.", advice=PROBE, **figures)
     else:
-        yield fine("superheat_good", f"{text}: good.", **figures)
+        inside = "good" if low <= found.value <= high else "too close to the usual to tell"
+        yield fine("superheat_good", f"{text}: {inside}.", **figures)
 
 
 def _expected(e: Evidence, low: float, high: float, *, known: bool) -> str:
@@ -109,6 +111,10 @@ UNDERFED = (
     "Measure again near the set point: with a capillary this is usual in a warm bath or cold air. If it stays high, "
     "look for a leak or a restricted capillary or drier."
 )
+UNDERFED_TODAY = (
+    "Bath and air do not explain it: look for a leak (oil stains) or a restricted capillary, drier or valve. The "
+    "subcooling separates the two."
+)
 
 
 def _subcooling(e: Evidence) -> Iterator[Finding]:
@@ -125,11 +131,31 @@ def _subcooling(e: Evidence) -> Iterator[Finding]:
         advice = "Low subcooling fits a low charge: look for oil stains and leaks before adding refrigerant."
         yield note("subcooling_low", f"{text}.", advice=advice, **figures)
     elif surely_over(found.value, high, found.uncertainty):
-        advice = "High subcooling fits an overcharge or a restriction after the condenser: compare with the superheat."
-        yield note("subcooling_high", f"{text}.", advice=advice, **figures)
+        yield note("subcooling_high", f"{text}.", advice=_much_liquid(e), **figures)
     else:
         inside = "good" if low <= found.value <= high else "too close to the usual to tell"
         yield fine("subcooling_good", f"{text}: {inside}.", **figures)
+
+
+def _much_liquid(e: Evidence) -> str:
+    """What high subcooling fits, by the superheat where that can be known."""
+    if not (e.has("suction_pressure") and e.has("suction_line_temperature")):
+        return "High subcooling fits an overcharge or a restriction after the condenser: compare with the superheat."
+    heat, expected = found_superheat(e), expected_superheat(e)
+    if surely_over(heat.value, (expected or USUAL_SUPERHEAT)[1], heat.uncertainty):
+        return "With a high superheat it fits a restriction after the condenser: feel drier and capillary."
+    return (
+        "Without a high superheat it fits too much refrigerant, or gas that does not condense. At rest, compare the "
+        "pressure with that of the bath's temperature. Do not add refrigerant."
+    )
+
+
+def much_liquid(e: Evidence) -> bool:
+    """Whether the liquid line was read and the subcooling is surely over the usual."""
+    if not (e.has("liquid_line_temperature") and e.has("discharge_pressure")):
+        return False
+    found = found_subcooling(e)
+    return surely_over(found.value, USUAL_SUBCOOLING[1], found.uncertainty)
 
 
 def _charge(e: Evidence) -> Iterator[Finding]:

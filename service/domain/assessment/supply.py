@@ -50,7 +50,7 @@ def _voltage(e: Evidence) -> Iterator[Finding]:
     elif dead:
         advice = (
             "Check plug, breaker, switch and cord: read the voltage before and behind each. One reading of 0 V does "
-            "not prove that a part is dead."
+            "not prove that a part is dead. A breaker that trips again stays off until the short is found."
         )
         yield act("voltage_none", f"{text}: there is no voltage where it was read.", advice=advice, **figures)
     else:

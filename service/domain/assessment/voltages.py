@@ -99,7 +99,9 @@ def _open(e: Evidence, volts: dict[str, float]) -> bool:
 
 
 def before_dark_display(e: Evidence) -> str | None:
-    """Why a display is dark, where an open contact before it was found; another than the controller's own."""
+    """Why a display is dark: no supply, or an open contact before it, another than the controller's own."""
+    if e.has("supply_voltage") and all(each.value.value < DEAD for each in e.each("supply_voltage")):
+        return "The controller's display is dark: there is no supply."
     read = {
         code: {name: each.value.value for name in PLACES if (each := e.reading_at(name, code))} for code in _codes(e)
     }

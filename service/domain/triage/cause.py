@@ -1,16 +1,17 @@
 """The best explanation of what a visit found, as a finding of its assessment."""
 
 from service.domain.assessment.finding import Finding
+from service.domain.assessment.settle import CAUSE, EXPLAINED
 from service.domain.maintenance.catalogue import LICENSED
 from service.domain.record.visits import NO_COLD_BEER
 from service.domain.triage.diagnose import in_order, unseparated
 from service.domain.triage.explanations import BY_CODE, NOTHING_WRONG, SOMETHING_ELSE
 from service.domain.triage.facts import beyond, facts_of
 from service.domain.triage.measured import measure
-from service.domain.triage.posterior import posterior, priors
+from service.domain.triage.posterior import Posterior, posterior, priors
 from service.domain.triage.question import Question
 
-CODE = "likely_cause"
+ASKING = (*NO_COLD_BEER, "alarm")
 LEAST_READINGS = 3
 STATED = 0.5
 MOST_CERTAIN = 0.95  # beyond it the model is not good enough to tell
@@ -21,29 +22,42 @@ SOURCE = "all readings of one moment against one model of the unit; priors: comm
 
 def likely_cause(question: Question) -> Finding | None:
     """The cause that explains a complaint, or the set that the readings leave; None where nothing is likely."""
-    if question.symptom not in NO_COLD_BEER or any(beyond(question.unit)):
+    if question.symptom not in ASKING or any(beyond(question.unit)):
         return None
     measured = measure(question.unit, question.readings)
     if len(measured.readings) < LEAST_READINGS:
         return None
     prior = priors(question.symptom, question.shifts)
     found = posterior(facts_of(question.unit, question.atmosphere), measured, question.seen, prior, question.symptom)
-    codes, share = in_order(found)[0]
-    stated = codes if share >= STATED else unseparated(found)
-    together = share if share >= STATED else sum(found.share.get((code,), 0.0) for code in stated)
-    if codes[0] in NOT_STATED or together < STATED or len(stated) > MOST_NAMED:
+    stated, together, certain = _stated(found)
+    if NOT_STATED.intersection(stated[:1]) or together < STATED or len(stated) > MOST_NAMED:
         return None
     texts = [BY_CODE[code].sentence for code in stated]
-    joined = " ".join(texts) if share >= STATED else "The readings do not separate: " + " Or: ".join(texts)
+    joined = " ".join(texts) if certain else "The readings do not separate: " + " Or: ".join(texts)
     return Finding(
-        code=CODE,
+        code=CAUSE,
         severity="note",
-        figures={"explanations": ", ".join(stated), "probability": round(together, 2)},
+        figures={EXPLAINED: ", ".join(stated), "probability": round(together, 2)},
         sentence=f"{joined} ({_percent(together)} probable)",
         advice=BY_CODE[stated[0]].test,
         caution=" ".join(dict.fromkeys((*BY_CODE[stated[0]].cautions, LICENSED))),
         source=SOURCE,
     )
+
+
+def _stated(found: Posterior) -> tuple[tuple[str, ...], float, bool]:
+    """What is named, its probability, and whether that is a cause (or two at once) and not a set.
+
+    A cause that leads alone and beside others counts with all of its probability.
+    """
+    codes, share = in_order(found)[0]
+    if share >= STATED:
+        return codes, share, True
+    alone = sum(part for each, part in found.share.items() if codes[0] in each)
+    if alone >= STATED and not unseparated(found):
+        return codes[:1], alone, True
+    stated = unseparated(found)
+    return stated or codes, sum(found.share.get((code,), 0.0) for code in stated), False
 
 
 def _percent(share: float) -> str:
