@@ -41,8 +41,9 @@ def in_wrong_unit(reading: Reading) -> str | None:
 def set_aside(readings: Sequence[Reading], pumps: frozenset[str]) -> tuple[Reading, ...]:
     """The readings of one moment that no rule uses; `pumps` are the codes of the pumps."""
     aside = [each for each in readings if in_wrong_unit(each) is not None]
-    latest = {each.quantity: each for each in readings if each not in aside}
-    bath, supply = (latest.get(quantity) for quantity in FAR_APART)
+    usable = [each for each in readings if each not in aside]
+    supply = next((each for each in reversed(usable) if each.quantity == "glycol_supply_temperature"), None)
+    bath = None if supply is None else bath_beside(usable, supply)
     if bath is None or supply is None or abs(bath.value.value - supply.value.value) <= HOW_FAR:
         return tuple(aside)
     stands = any(
@@ -51,6 +52,13 @@ def set_aside(readings: Sequence[Reading], pumps: frozenset[str]) -> tuple[Readi
     if stands or _beer_is_as_warm(readings, bath.value.value, supply.value.value):
         return (*aside, supply)  # the pipe takes the temperature of the air, the bath is right
     return (*aside, *(each for each in readings if each.quantity in FAR_APART))
+
+
+def bath_beside(readings: Sequence[Reading], supply: Reading) -> Reading | None:
+    """Of the bath's readings that nearest in time to one of the supply, the latest where no times are known."""
+    baths = [each for each in readings if each.quantity == "bath_temperature"]
+    timed = [(abs((each.at - supply.at).total_seconds()), each) for each in baths if each.at and supply.at]
+    return min(timed, key=lambda pair: pair[0])[1] if timed else baths[-1] if baths else None
 
 
 def _beer_is_as_warm(readings: Sequence[Reading], bath: float, supply: float) -> bool:

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from service.domain.assessment.air import air_entering
 from service.domain.assessment.currents import CARE, CURRENT, ELECTRICAL
+from service.domain.assessment.doubt import bath_beside
 from service.domain.assessment.evidence import PUMPS, Evidence, a_reading, gather, listed
 from service.domain.assessment.figure import Figure
 from service.domain.assessment.finding import Finding
@@ -99,9 +100,11 @@ def _pump(e: Evidence) -> Finding:
 def _not_moving(e: Evidence) -> Iterator[Finding]:
     """A warm supply over a cold bath that the beer bears out, with no pump known to stand."""
     supply = next((each for each in e.set_aside if each.quantity == "glycol_supply_temperature"), None)
-    if supply is None or not e.has("bath_temperature") or stands(e, *PUMPS):
+    if supply is None or stands(e, *PUMPS):
         return
-    bath = e.reading("bath_temperature")
+    bath = bath_beside(e.readings, supply)
+    if bath is None or (bath.at is None and operating_state(e).state == "pulling_down"):
+        return
     turns = f", although the pump draws {_amperes(e, currents_of(e, *PUMPS))}" if runs(e, *PUMPS) else ""
     yield act(
         "glycol_not_moving",

@@ -24,6 +24,7 @@ CLEARANCE = 0.04
 SHELL_LOSS = 0.10  # of the heating by compression, to the surroundings of the compressor
 DRY_TRANSFER = 7.0  # transfer units of the dry part of the evaporator
 LIQUID_TRANSFER = 7.0  # transfer units of the flooded part of the condenser
+LIQUID_AIR = 1.6  # heat capacity of the air along the flooded part over that of the liquid, where rated
 IN_EVAPORATOR = 0.25  # of the charge
 FLASH = 0.30  # quality for each unit of flooded transfer that lacks
 FLASH_LOSS = 7.0
@@ -186,7 +187,8 @@ def _balance(c: _Constants, now: Now, cold: Array, hot: Array, wet: Array) -> _B
     density = fluid.gas_density(cold) * cold / inlet
     swept = c.displacement * density * _flow_factor(fluid, suction, discharge)
     flow = swept * (1.0 - now.leak) / np.maximum(1.0 - over, 0.4)
-    flooded, subcooling, flash = _liquid(c, now, hot, wet)
+    air_flow = _air_flow(now, hot)
+    flooded, subcooling, flash = _liquid(c, now, hot, wet, air_flow)
     gas, latent = fluid.gas_enthalpy(cold), fluid.gas_enthalpy(cold) - fluid.liquid_enthalpy(cold)
     boiling = fluid.liquid_enthalpy(hot)
     liquid = boiling - fluid.liquid_heat * subcooling + flash * (fluid.gas_enthalpy(hot) - boiling)
@@ -194,7 +196,7 @@ def _balance(c: _Constants, now: Now, cold: Array, hot: Array, wet: Array) -> _B
     cooling = evaporated + flow * fluid.gas_heat * superheat
     power = swept * (1.0 - 0.5 * now.leak) * fluid.gas_heat * _heating(fluid, inlet, suction, discharge) / d.efficiency
     rejected = cooling + power * (1.0 - SHELL_LOSS)
-    air_heat, taken = _air(c, now, hot, flooded)
+    air_heat, taken = _air(c, now, hot, flooded, air_flow)
     metered = _metered(c, now, np.maximum(discharge - suction, 1e3), superheat, (subcooling, flash))
     scale = d.cooling
     return _Balance(
@@ -208,19 +210,29 @@ def _balance(c: _Constants, now: Now, cold: Array, hot: Array, wet: Array) -> _B
     )  # fmt: skip
 
 
-def _liquid(c: _Constants, now: Now, hot: Array, wet: Array) -> tuple[Array, Array, Array]:
+def _liquid(c: _Constants, now: Now, hot: Array, wet: Array, air_flow: Array) -> tuple[Array, Array, Array]:
     """Flooded transfer units of the condenser, subcooling, and the quality where liquid lacks."""
     left = (now.charge - c.base - IN_EVAPORATOR * wet) / c.design.in_condenser
     flooded = np.clip(left, 0.0, 0.8 * LIQUID_TRANSFER)
-    subcooling = np.maximum(hot - now.air, 0.0) * (1.0 - np.exp(-flooded))
+    cooled = 1.0 - np.exp(-flooded)
+    subcooling = np.maximum(hot - now.air, 0.0) * cooled * _limit(cooled, air_flow)
     return flooded, subcooling, np.clip(-FLASH * left, 0.0, 0.6)
 
 
-def _air(c: _Constants, now: Now, hot: Array, flooded: Array) -> tuple[Array, Array]:
-    """Heat capacity of the air stream and the heat that it takes; a control of the head slows the air."""
-    full = np.maximum(now.air_flow, 0.02)
+def _limit(cooled: Array, air_flow: Array) -> Array:
+    """What less air leaves of the liquid's cooling: it warms up beside the flooded part, and at last takes no more."""
+    air, clean = LIQUID_AIR * air_flow, LIQUID_AIR
+    return np.asarray(air_flow * (1.0 - np.exp(-cooled / air)) / (1.0 - np.exp(-cooled / clean) + 1e-12))
+
+
+def _air_flow(now: Now, hot: Array) -> Array:
+    """Of the condenser, as a share; a control of the head slows the air."""
     held = np.clip((hot - now.floor + 2.0) / 4.0, 0.04, 1.0)
-    flow = full * held
+    return np.asarray(np.maximum(now.air_flow, 0.02) * held)
+
+
+def _air(c: _Constants, now: Now, hot: Array, flooded: Array, flow: Array) -> tuple[Array, Array]:
+    """Heat capacity of the air stream and the heat that it takes."""
     units = c.units * flow**-0.4 * (1.0 - flooded / LIQUID_TRANSFER)
     air_heat = c.air_heat * flow
     return air_heat, air_heat * (1.0 - np.exp(-units)) * (hot - now.air)

@@ -12,6 +12,8 @@ from service.domain.triage.explanation import RUNNING, Explanation, Node, nodes,
 CIRCUIT = (REFRIGERANT, LICENSED)
 CONDENSER = (LOCKOUT, FAN, FINS, LICENSED)
 
+STILL_AIR = {"air_out": 12.0}  # [K] where hardly any air moves, a thermometer shows what is beside it
+
 
 def iced(weight: float, strength_spread: float, **effects: float) -> tuple[Node, ...]:
     """An iced evaporator while the compressor runs: the bath stays near freezing, or ice would not."""
@@ -43,8 +45,8 @@ REFRIGERATION = (
         sentence="The condenser's fan does not turn.",
         prior=0.05,
         nodes=(
-            *runs(0.55, 0.8, air_flow=0.10, fan=0.0),
-            *runs(0.15, 0.8, air_flow=0.13, fan=1.6),
+            *runs(0.55, 0.8, STILL_AIR, air_flow=0.10, fan=0.0),
+            *runs(0.15, 0.8, STILL_AIR, air_flow=0.13, fan=1.6),
             *rests(0.10, air_flow=0.10, fan=0.0),
             *stopped(0.20, fan=0.0, air_flow=0.1),
         ),
@@ -72,7 +74,8 @@ REFRIGERATION = (
             *runs(0.22, 0.2, charge=0.85),
             *runs(0.26, 0.5, charge=0.75),
             *runs(0.26, 0.8, charge=0.62),
-            *runs(0.18, 0.95, charge=0.45),
+            *runs(0.14, 0.95, charge=0.45),
+            *runs(0.04, 0.95, charge=0.30),
         ),
         test="Liquid line against the middle of the condenser, and the air's rise; then search for the leak.",
         remedy="Have the leak found and repaired, and the charge weighed in by the nameplate. Do not top up.",

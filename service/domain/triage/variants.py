@@ -76,11 +76,12 @@ RESTING_ON_A_VALVE = (
 )
 ALWAYS = (_settled(0.93, 1.0, True), _settled(0.07, 0.75, True))
 TRIPPING = (
-    _settled(0.15, 1.0, False),
+    _settled(0.14, 1.0, False),
     Variant(0.15, 0.3, 0.6, False, False),
     Variant(0.10, 0.3, 0.6, False, True),
-    _settled(0.15, 0.1, False),
-    _settled(0.15, 0.4, True),
+    _settled(0.14, 0.1, False),
+    _settled(0.12, 0.4, True),
+    Variant(0.06, 0.05, 0.3, True, True),
 )  # the rest of the time it runs as one that does not trip
 NEVER = (_settled(1.0, 0.0, False),)
 
