@@ -250,6 +250,16 @@ def format_quantity(quantity: Quantity, system: str) -> str:
     return f"pH {number}" if unit == "pH" else f"{number} {_IN_SENTENCES.get(unit, unit)}"
 
 
+def number_in(quantity: Quantity, unit: str) -> str:
+    """The number of a quantity in a unit: as it was entered where that was the unit, else rounded as in a sentence.
+
+    >>> [number_in(parse_quantity(text, "temperature"), "degF") for text in ("47.25 degF", "0 degC")]
+    ['47.25', '32']
+    """
+    number, entered = _number_and_unit(quantity.entered) or ("", "")
+    return number if entered == unit else _rounded(_in_unit(quantity, unit), quantity.dimension)
+
+
 def _unit_shown(quantity: Quantity, system: str) -> str:
     entered = _unit_of(quantity.entered)
     if entered in _KEPT[system] and entered in DIMENSIONS[quantity.dimension].units:

@@ -3,6 +3,7 @@
 from service.web import (
     calls,
     charts,
+    corrections,
     day,
     labels,
     no_access,
@@ -24,6 +25,7 @@ SUBJECTS: tuple[Pages, ...] = (
     units.pages,
     charts.pages,
     visits.pages,
+    corrections.pages,
     no_access.pages,
     triage.pages,
     calls.pages,

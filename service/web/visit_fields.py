@@ -9,7 +9,7 @@ from service.domain.condition.latest import latest_readings
 from service.domain.maintenance.tasks import AS_FOUND, Task
 from service.domain.record.fleet import COMPONENT_KINDS
 from service.domain.record.unit_log import UnitLog
-from service.domain.record.visits import CONDITIONS, FOULING, KINDS, OBSERVATIONS, OUTCOMES, SYMPTOMS
+from service.domain.record.visits import CONDITIONS, FOULING, KINDS, OBSERVATIONS, OUTCOMES, SYMPTOMS, Visit
 from service.usecases.due import due_at, fleet_tasks
 from service.usecases.system import Store
 from service.web.units import Due, in_words
@@ -30,8 +30,9 @@ CODES = {
 }
 
 
-def fields_of(store: Store, log: UnitLog, now: datetime, caller: Caller) -> dict[str, Any]:
-    """All that the form shows, for one unit and one caller."""
+def fields_of(store: Store, log: UnitLog, now: datetime, caller: Caller, stored: Visit | None = None) -> dict[str, Any]:
+    """All that the form shows, for one unit and one caller; of a stored visit the calls that it answers too."""
+    answered = stored.calls if stored else ()
     unit, system = log.unit, caller.units_shown
     items, today = due_at(store, unit.tag, now)
     due = [each for each in in_words(store, items, today) if (each.item.due_on - today).days <= DUE_WITHIN]
@@ -49,7 +50,7 @@ def fields_of(store: Store, log: UnitLog, now: datetime, caller: Caller) -> dict
         "due": due,
         "other_tasks": _others(tasks, due),
         "components": [part for part in unit.components if part.removed_on is None],
-        "calls": [call for call in log.calls if call.waiting],
+        "calls": [call for call in log.calls if call.waiting or call.id in answered],
         "technicians": sorted(store.technicians.by_id().values(), key=lambda each: each.name),
         "cautions": list(dict.fromkeys(text for each in due for text in each.task.cautions)),
         "made": int(now.timestamp() * 1000),

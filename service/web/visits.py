@@ -17,12 +17,13 @@ from service.api.state import actor, caller, database, now, state
 from service.api.visits import recorded
 from service.domain.errors import Conflict, DomainError, Invalid, KeyReused, NotFound
 from service.domain.instants import at_site, local_day
+from service.domain.record.former import former_visit
 from service.domain.record.unit_log import UnitLog
 from service.rendering.year.visit_report import write
 from service.schemas.assessments import assessment_to_json
 from service.schemas.reading import read
-from service.schemas.visits import VisitSchema, VoidSchema
-from service.usecases import assessments, visits
+from service.schemas.visits import VisitSchema
+from service.usecases import assessments
 from service.usecases.due import due_at
 from service.usecases.visit_reports import report_of
 from service.web.page import Pages, see_other, wants_json
@@ -76,7 +77,7 @@ def send_visit(tag: str, visit_id: str) -> Response:
 @pages.get("/visits/<visit_id>", allow=STAFF)
 def visit_page(visit_id: str) -> Response:
     """A stored visit with its assessment, and what is due next."""
-    return _visit(visit_id)
+    return shown_visit(visit_id)
 
 
 @pages.get("/visits/<visit_id>/report", allow=STAFF)
@@ -90,34 +91,21 @@ def visit_report(visit_id: str) -> Response:
     return Response(body, 200, named, content_type="application/pdf")
 
 
-@pages.post("/visits/<visit_id>/void", allow=STAFF)
-def void_visit(visit_id: str) -> Response:
-    """Void a visit that was seen in the version of the form: it stays in the record and does not count."""
-    given = {name: text for name in ("reason",) if (text := request.form.get(name, "").strip())}
-    try:
-        reason = read(VoidSchema(), given)["reason"]
-        with database().writing() as store:
-            former = store.visits.get(visit_id.lower())
-            if request.form.get("version") != str(former.version):
-                raise Conflict("The visit has changed since this page was opened; it is shown here as it is now.")
-            visits.void_visit(store, actor(), former, reason)
-    except (Invalid, Conflict) as refusal:
-        return _visit(visit_id, refusal)
-    return see_other(f"/visits/{former.id}")
-
-
-def _visit(visit_id: str, refusal: Exception | None = None) -> Response:
+def shown_visit(visit_id: str, refusal: Exception | None = None) -> Response:
+    """The page of a stored visit, after a refusal with what was refused."""
     system = caller().units_shown
     with database().reading() as store:
         visit = store.visits.get(visit_id.lower())
+        corrections = store.visits.corrections(visit.id)
         assessment = assessments.assess_visit(store, visit, system)
         items, today = due_at(store, visit.unit, now())
         due = in_words(store, items, today)
         site = store.sites.get(visit.site)
         names = {each.code: each.name for each in store.technicians.by_id().values()}
+    changes = [(made, former_visit(visit, made)) for made in reversed(corrections)]
     return show(
         "visit.html", status=422 if refusal else 200, visit=visit, site=site, names=names, due=due, refusal=refusal,
-        assessment=assessment_to_json(assessment, system), system=system,
+        assessment=assessment_to_json(assessment, system), system=system, changes=changes,
     )  # fmt: skip
 
 

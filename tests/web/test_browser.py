@@ -498,7 +498,7 @@ def test_axe_finds_nothing_and_no_page_is_wider_than_320_pixels(window, served, 
     visit = served.shop.visit("2026-06-02", outcome="running", work="Brushed.")["visit"]["id"]
     call = {"received_at": "2026-06-09T16:00:00Z", "unit": "GU-0007", "symptom": "warm_pour"}
     call_id = served.shop.post("/v1/calls", call | {"id": "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b70"})["id"]
-    more = {"owner": (f"/calls/{call_id}",), "rhea": (f"/visits/{visit}",)}
+    more = {"owner": (f"/calls/{call_id}",), "rhea": (f"/visits/{visit}", f"/visits/{visit}/correct")}
     found: dict[str, object] = {}
 
     def look(page: Page, path: str) -> None:
