@@ -47,7 +47,7 @@ def set_task(code: str, body: Body) -> Response:
         _, former = tasks.one_task(store, code)
         preconditions.unchanged(former.version, "task", code)
         task, setting = tasks.set_task(store, actor(), former, body)
-    _refresh_soon()
+    refresh_soon()
     return preconditions.tagged(shown_task(task, setting), setting.version)
 
 
@@ -85,7 +85,7 @@ def set_task_at(tag: str, code: str, body: Body) -> Response:
     return preconditions.tagged(shown_task(task, own) | {"unit": tag}, own.version)
 
 
-def _refresh_soon() -> None:
+def refresh_soon() -> None:
     """Refresh due items in short transactions, so that visits are not held up; the scheduler does the rest."""
     after: int | None = 0
     for _ in range(AT_ONCE):

@@ -9,13 +9,19 @@ from marshmallow import Schema
 from werkzeug.datastructures import MultiDict
 
 from service.domain.errors import Conflict, DomainError, Invalid
+from service.domain.plain import as_entered
 from service.schemas.reading import read
 from service.web.page import see_other
 from service.web.render import show
+from service.web.visit_document import NUMBER, number
 
 Options = Sequence[str] | Mapping[str, str]
 Document = dict[str, Any]
 REFUSED = 422
+CHANGED = "It has changed since this page was opened; it is shown here as it is now."
+UNCHANGED = "Nothing in the form differs from what is stored."
+NUMBERS = ("decimal", "whole")
+FLAGS = {"yes": True, "no": False}
 HIDDEN = "hidden"  # of the page alone, not of the document
 
 
@@ -23,7 +29,8 @@ HIDDEN = "hidden"  # of the page alone, not of the document
 class Field:
     """One field. Its name is the path in the document: "by.name" is `name` of `by`.
 
-    `kind` is that of an input, or "area", "select", "choice", "ticks", "hidden".
+    `kind` is that of an input, or "area", "select", "choice", "ticks", "decimal", "whole", "lines",
+    "flag", "hidden".
     """
 
     name: str
@@ -31,6 +38,7 @@ class Field:
     kind: str = "text"
     options: Options = ()
     hint: str = ""
+    empty: str = "not recorded"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +50,13 @@ class PlainForm:
     button: str
     schema: Schema
     intro: str = ""
+    former: Document | None = None
+    version: int | None = None
+
+    def of(self, record: Any, *, title: str = "", version: int | None = None) -> "PlainForm":
+        """The form that changes a record: it opens with what is stored and sends what differs."""
+        shown = record.version if version is None else version
+        return replace(self, former=as_entered(record), version=shown, title=title or self.title)
 
     def with_options(self, **options: Options) -> "PlainForm":
         """The form with the options of some fields, by name."""
@@ -56,30 +71,52 @@ class PlainForm:
 
     def page(self, given: Mapping[str, Any] | None = None, refusal: DomainError | None = None) -> Response:
         """The form with what is given, and after a refusal with its faults, each at its field."""
-        form = MultiDict(given or {})
-        faults, general = self._faults(refusal)
+        form = MultiDict(given or self._stored())
+        faults, general = self.faults_of(refusal)
         status = 200 if refusal is None else REFUSED
         return show("plain_form.html", status=status, plain=self, form=form, faults=faults, general=general)
 
     def send(self, store_it: Callable[[Document], str], **also: Any) -> Response:
         """Store what was sent and go to the path that `store_it` gives; the form again where it is refused."""
+        if self.former is not None and request.form.get("version") != str(self.version):
+            return self.page(refusal=Conflict(CHANGED))
         try:
-            return see_other(store_it(read(self.schema, self.document(request.form) | also)))
+            document = self.document(request.form) | also
+            if self.former is not None and not document:
+                raise Conflict(UNCHANGED)
+            return see_other(store_it(read(self.schema, document)))
         except (Invalid, Conflict) as refusal:
             return self.page(request.form, refusal)
 
     def document(self, form: MultiDict[str, str]) -> Document:
-        """The fields that are filled in, as the API takes them."""
+        """The fields that are filled in, as the API takes them; of a record that is changed, those that differ."""
         made: Document = {}
         for each in self.fields:
             if each.kind == HIDDEN:
                 continue
-            values = [text for value in form.getlist(each.name) if (text := value.strip())]
-            if values:
-                _put(made, each.name.split("."), values if each.kind == "ticks" else values[0])
+            path, value = each.name.split("."), _value(each, form)
+            if self.former is None:
+                fits = value not in (None, [])
+            else:
+                fits = value != _get(self.former, path, each) and (each.name in form or each.kind == "ticks")
+            if fits:
+                _put(made, path, value)
         return made
 
-    def _faults(self, refusal: DomainError | None) -> tuple[dict[str, list[str]], tuple[str, ...]]:
+    def _stored(self) -> MultiDict[str, str]:
+        """What is stored, as the fields show it."""
+        form: MultiDict[str, str] = MultiDict()
+        for each in self.fields:
+            value = _get(self.former or {}, each.name.split("."), each)
+            if each.kind == "lines":
+                value = "\n".join(value or ())
+            for one in value if isinstance(value, list) else [value]:
+                if one is not None:
+                    form.add(each.name, _text(one))
+        return form
+
+    def faults_of(self, refusal: DomainError | None) -> tuple[dict[str, list[str]], tuple[str, ...]]:
+        """What is wrong at each field, and what is wrong at none of them."""
         found = getattr(refusal, "faults", ())
         names = [each.name for each in self.fields]
         named: dict[str, list[str]] = {}
@@ -97,3 +134,31 @@ def _put(made: Document, path: Sequence[str], value: Any) -> None:
     for step in path[:-1]:
         made = made.setdefault(step, {})
     made[path[-1]] = value
+
+
+def _value(field: Field, form: MultiDict[str, str]) -> Any:
+    """What a field holds; None, or no ticks, where it is empty."""
+    values = [text for value in form.getlist(field.name) if (text := value.strip())]
+    if field.kind == "ticks":
+        return values
+    if not values:
+        return None
+    if field.kind == "lines":
+        return [text for line in values[0].splitlines() if (text := line.strip())]
+    if field.kind in NUMBERS and NUMBER.fullmatch(number(values[0])):
+        value = float(number(values[0]))
+        return int(value) if field.kind == "whole" and value.is_integer() else value
+    return FLAGS.get(values[0], values[0]) if field.kind == "flag" else values[0]
+
+
+def _text(value: Any) -> str:
+    if isinstance(value, bool):
+        return next(text for text, flag in FLAGS.items() if flag is value)
+    return f"{value:.15g}" if isinstance(value, float) else str(value)
+
+
+def _get(stored: Mapping[str, Any], path: Sequence[str], field: Field) -> Any:
+    value: Any = stored
+    for step in path:
+        value = (value or {}).get(step)
+    return [] if value is None and field.kind == "ticks" else value

@@ -68,6 +68,7 @@ UNIT = PlainForm(
         Field(name="like", label="", kind="hidden"),
         Field(name="tag", label="Tag on its sticker"),
         Field(name="site", label="Site", kind="select"),
+        Field(name="replaces", label="In place of", hint="the tag of a unit that it replaces"),
         Field(name="place", label="Place", hint="where on the site"),
         Field(name="maker", label="Maker"),
         Field(name="model", label="Model"),
@@ -92,7 +93,8 @@ def overview() -> Response:
     with database().reading() as store:
         customers = store.customers.page(after=None, limit=MOST)
         sites = store.sites.page(after=None, limit=MOST, customer_code=None)
-    return show("register.html", customers=customers, sites=sites)
+        technicians = sorted(store.technicians.by_id().values(), key=lambda each: each.name)
+    return show("register.html", customers=customers, sites=sites, technicians=technicians)
 
 
 @pages.get("/register/customer", allow=OFFICE)

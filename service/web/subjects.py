@@ -5,16 +5,20 @@ from service.web import (
     charts,
     corrections,
     day,
+    editing,
     labels,
     no_access,
+    onboarding,
     owner,
     plan,
+    pm_settings,
     register,
     signing_in,
     static_pages,
     triage,
     units,
     visits,
+    whereabouts,
 )
 from service.web.page import Pages
 
@@ -31,6 +35,10 @@ SUBJECTS: tuple[Pages, ...] = (
     calls.pages,
     plan.pages,
     register.pages,
+    editing.pages,
+    whereabouts.pages,
+    pm_settings.pages,
+    onboarding.pages,
     labels.pages,
     owner.pages,
 )

@@ -13,6 +13,7 @@ from playwright.sync_api import BrowserContext, Page
 from service.domain.physics.libraries import load_all
 from tests.api.resources.conftest import NOW, Shop
 from tests.web.chromium import NO_BROWSER, Served, Window, findings_of_axe, program
+from tests.web.test_records import OFFICE_PAGES, OWNER_PAGES
 
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 DESK = {"viewport": {"width": 1280, "height": 900}}
@@ -485,7 +486,7 @@ def test_a_draft_outlives_its_tab_and_a_server_that_is_gone(window, served) -> N
 
 
 PATHS = {
-    "owner": ("/plan", "/calls", "/calls/new?unit=GU-0007", "/units?q=GU", "/root-causes", "/register",
+    "owner": (*OFFICE_PAGES, *OWNER_PAGES, "/plan", "/calls", "/calls/new?unit=GU-0007", "/units?q=GU", "/root-causes",
               "/register/customer", "/register/site", "/register/unit?like=GU-0007", "/years", "/tokens", "/devices",
               "/units/GU-0007/triage?symptom=warm_pour", "/labels"),
     "rhea": ("/", "/units/GU-0007", "/units/GU-0007/visits/form", "/offline",

@@ -1,0 +1,114 @@
+"""Spreading the first work at units that were taken over: the plan is shown first, and stored when it is accepted."""
+
+from hashlib import sha256
+from typing import Any
+
+import orjson
+from flask import Response, request
+from werkzeug.datastructures import MultiDict
+
+from service.api.auth import OFFICE, OWNER
+from service.api.state import actor, database, now
+from service.domain.errors import Conflict, DomainError, Invalid
+from service.domain.instants import local_day
+from service.domain.record.fleet import WEEKDAYS
+from service.schemas.fleet import TechnicianSchema
+from service.schemas.onboarding import OnboardingPlanSchema, shown_plan
+from service.schemas.reading import read
+from service.usecases import fleet, onboarding
+from service.usecases.due import fleet_tasks
+from service.web.page import Pages, see_other
+from service.web.plain_form import CHANGED, Field, PlainForm
+from service.web.render import show
+
+MOST = 1000
+USUAL_WEEKS = "13"
+LEAVE = TechnicianSchema(partial=True)
+PLAN = PlainForm(
+    title="", button="", schema=OnboardingPlanSchema(),
+    fields=(
+        Field(name="from", label="First day", kind="date"),
+        Field(name="weeks", label="Weeks", kind="whole"),
+        Field(name="hours_per_day", label="Hours of work on a day", kind="decimal"),
+        Field(name="weekdays", label="On", kind="ticks"),
+    ),
+)  # fmt: skip
+OTHER_PLAN = "The plan is another one than the one you saw. It is shown here as it is now."
+pages = Pages("onboarding")
+
+
+@pages.get("/onboarding", allow=OFFICE)
+def plan_form() -> Response:
+    """The form for a plan."""
+    usual: MultiDict[str, str] = MultiDict({"from": local_day(now(), "UTC").isoformat(), "weeks": USUAL_WEEKS})
+    usual.setlist("weekdays", list(WEEKDAYS[:5]))
+    return _page(usual)
+
+
+@pages.post("/onboarding", allow=OFFICE)
+def make_plan() -> Response:
+    """Show the plan that the form asks for, or store it."""
+    try:
+        asked = read(PLAN.schema, PLAN.document(request.form))
+        if request.form.get("do") != "accept":
+            with database().reading() as store:
+                return _page(request.form, plan=shown_plan(onboarding.plan(store, asked), accepted=False))
+        with database().writing() as store:
+            made = onboarding.plan(store, asked)
+            plan = shown_plan(made, accepted=False)
+            if _digest(plan) != request.form.get("seen"):
+                return _page(request.form, plan=plan, refusal=Conflict(OTHER_PLAN))
+            onboarding.accept(store, actor(), made)
+    except (Invalid, Conflict) as refusal:
+        return _page(request.form, refusal=refusal)
+    return see_other("/plan")
+
+
+def _digest(plan: dict[str, Any]) -> str:
+    """What names a plan, so that none is accepted but the one that was seen."""
+    return sha256(orjson.dumps(plan)).hexdigest()
+
+
+def _page(
+    form: MultiDict[str, str], *, plan: dict[str, Any] | None = None, refusal: DomainError | None = None
+) -> Response:
+    faults, general = PLAN.faults_of(refusal)
+    with database().reading() as store:
+        sites = {each.code: each.name for each in store.sites.page(after=None, limit=MOST, customer_code=None)}
+        tasks = fleet_tasks(store)
+    return show(
+        "onboarding.html", status=422 if refusal else 200, form=form, plan=plan, faults=faults, general=general,
+        weekdays=WEEKDAYS, sites=sites, tasks=tasks,
+        seen=_digest(plan) if plan else "",
+    )  # fmt: skip
+
+
+@pages.get("/technicians/<code>/leave", allow=OWNER)
+def leave_form(code: str) -> Response:
+    """The days on which a technician does not work."""
+    return _leave(code)
+
+
+@pages.post("/technicians/<code>/leave", allow=OWNER)
+def change_leave(code: str) -> Response:
+    """Keep the days that are ticked, and add those that are given."""
+    more = {name: text for name in ("from", "until") if (text := request.form.get(name, "").strip())}
+    try:
+        with database().writing() as store:
+            former = store.technicians.get(code)
+            if request.form.get("version") != str(former.version):
+                raise Conflict(CHANGED)
+            kept = [each for n, each in enumerate(former.leave) if str(n) in request.form.getlist("keep")]
+            new = read(LEAVE, {"leave": [more]})["leave"] if more else []
+            fleet.change_technician(store, actor(), former, {"leave": [*kept, *new]})
+    except (Invalid, Conflict) as refusal:
+        return _leave(code, refusal)
+    return see_other(f"/technicians/{code}/leave")
+
+
+def _leave(code: str, refusal: DomainError | None = None) -> Response:
+    with database().reading() as store:
+        technician = store.technicians.get(code)
+    return show(
+        "leave.html", status=422 if refusal else 200, technician=technician, refusal=refusal, given=request.form
+    )
