@@ -22,6 +22,7 @@ ENTRIES = (
     Entry("/register", "Register", OFFICE),
     Entry("/years", "Years", OWNER),
     Entry("/tokens", "Access", OWNER),
+    Entry("/data", "Data", OWNER),
 )
 
 

@@ -1,4 +1,4 @@
-"""The owner: decisions on root causes, the year's documents, tokens and the links that sign a device in."""
+"""The owner: decisions on root causes, tokens and the links that sign a device in."""
 
 from collections import defaultdict
 
@@ -6,25 +6,22 @@ import segno
 from flask import Response, g, request
 from markupsafe import Markup
 
-from service import __version__
 from service.api.auth import OFFICE, OWNER
-from service.api.headers import attachment
-from service.api.state import actor, database, now, state
+from service.api.state import actor, database, now
 from service.domain.errors import Conflict, Invalid
 from service.domain.record.fleet import UNIT_SYSTEMS
 from service.domain.root_causes.life_cycle import DECISIONS, RootCauseFilter
 from service.domain.sessions import LINK_LIFE
 from service.domain.tokens import ROLES, Token
-from service.rendering.year.formats import FORMATS, write_fleet_year, write_summary
 from service.schemas.reading import read
 from service.schemas.root_causes import DecisionSchema, shown_root_cause
 from service.schemas.tokens import TokenSchema
-from service.usecases import root_causes, sessions, summaries, tokens
+from service.usecases import root_causes, sessions, tokens
 from service.web.page import Pages, see_other
 from service.web.render import show
+from service.web.time_line import time_line
 
 MOST = 1000
-PDF = "pdf"
 pages = Pages("owner")
 
 
@@ -54,36 +51,13 @@ def _root_causes(refusal: Exception | None = None) -> Response:
     with database().reading() as store:
         found = root_causes.page(store, RootCauseFilter(), after=None, limit=MOST)
     shown = [shown_root_cause(each) for each in found]
-    return show("root_causes.html", status=422 if refusal else 200, found=shown, decisions=DECISIONS, refusal=refusal)
-
-
-@pages.get("/years", allow=OWNER)
-def years() -> Response:
-    """The yearly letters and the fleet's year."""
-    with database().reading() as store:
-        customers = store.customers.page(after=None, limit=MOST)
-    this_year = now().year
-    return show("years.html", customers=customers, years=[this_year, this_year - 1, this_year - 2])
-
-
-@pages.get("/years/<int:number>", allow=OWNER)
-def fleet_year(number: int) -> Response:
-    """The fleet's year as a PDF."""
-    with database().reading() as store:
-        found = summaries.summarise_fleet(store, number, as_of=now(), program_version=__version__)
-    return _document(state().typeset(write_fleet_year, found, PDF, None, None), f"fleet-{number}")
-
-
-@pages.get("/years/<int:number>/<code>", allow=OWNER)
-def letter(number: int, code: str) -> Response:
-    """One customer's year as a PDF."""
-    with database().reading() as store:
-        found = summaries.summarise(store, code, number, as_of=now(), program_version=__version__, units_shown=None)
-    return _document(state().typeset(write_summary, found, PDF, None, None), f"{code}-{number}")
-
-
-def _document(body: bytes, name: str) -> Response:
-    return Response(body, 200, attachment(f"{name}.pdf"), content_type=FORMATS[PDF].media)
+    return show(
+        "root_causes.html",
+        status=422 if refusal else 200,
+        found=[(each, time_line(each)) for each in shown],
+        decisions=DECISIONS,
+        refusal=refusal,
+    )
 
 
 @pages.get("/tokens", allow=OWNER)

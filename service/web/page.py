@@ -24,11 +24,13 @@ class Page:
     path: str
     view: Callable[..., Any]
     allow: frozenset[str]
+    takes_file: bool = False
 
     @property
     def largest_body(self) -> int:
         """The most that this page reads [bytes]."""
-        return state().settings.max_body
+        settings = state().settings
+        return settings.max_import if self.takes_file else settings.max_body
 
     def admit(self, path: Mapping[str, Any]) -> None:  # noqa: ARG002 - as an operation of the API
         """Refuse by the header alone: what another site asks for, who has no session, who has another role."""
@@ -42,6 +44,7 @@ class Page:
         """Answer one request."""
         try:
             self.admit(path)
+            request.max_content_length = self.largest_body
             answer: Response = self.view(**path)
             return answer
         except Unauthorized as refusal:
@@ -63,13 +66,15 @@ class Pages:
         """Declare a page."""
         return self._declare("GET", path, allow)
 
-    def post(self, path: str, *, allow: frozenset[str]) -> Callable[[View], View]:
+    def post(self, path: str, *, allow: frozenset[str], takes_file: bool = False) -> Callable[[View], View]:
         """Declare what a form sends."""
-        return self._declare("POST", path, allow)
+        return self._declare("POST", path, allow, takes_file=takes_file)
 
-    def _declare(self, method: str, path: str, allow: frozenset[str]) -> Callable[[View], View]:
+    def _declare(
+        self, method: str, path: str, allow: frozenset[str], *, takes_file: bool = False
+    ) -> Callable[[View], View]:
         def declare(view: View) -> View:
-            self.all.append(Page(method=method, path=path, view=view, allow=allow))
+            self.all.append(Page(method=method, path=path, view=view, allow=allow, takes_file=takes_file))
             return view
 
         return declare

@@ -4,9 +4,11 @@ from service.web import (
     calls,
     charts,
     corrections,
+    data,
     day,
     editing,
     labels,
+    letters,
     no_access,
     onboarding,
     owner,
@@ -41,4 +43,6 @@ SUBJECTS: tuple[Pages, ...] = (
     onboarding.pages,
     labels.pages,
     owner.pages,
+    letters.pages,
+    data.pages,
 )

@@ -11,6 +11,7 @@ import pytest
 from playwright.sync_api import BrowserContext, Page
 
 from service.domain.physics.libraries import load_all
+from tests.api.resources.burnt_switches import burn_switches
 from tests.api.resources.conftest import NOW, Shop
 from tests.web.chromium import NO_BROWSER, Served, Window, findings_of_axe, program
 from tests.web.test_records import OFFICE_PAGES, OWNER_PAGES
@@ -488,7 +489,7 @@ def test_a_draft_outlives_its_tab_and_a_server_that_is_gone(window, served) -> N
 PATHS = {
     "owner": (*OFFICE_PAGES, *OWNER_PAGES, "/plan", "/calls", "/calls/new?unit=GU-0007", "/units?q=GU", "/root-causes",
               "/register/customer", "/register/site", "/register/unit?like=GU-0007", "/years", "/tokens", "/devices",
-              "/units/GU-0007/triage?symptom=warm_pour", "/labels"),
+              "/units/GU-0007/triage?symptom=warm_pour", "/labels", "/data", "/audit", "/years/2026/lantern/issues"),
     "rhea": ("/", "/units/GU-0007", "/units/GU-0007/visits/form", "/offline",
              "/sites/lantern-quay/no-access/0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b71"),
 }  # fmt: skip
@@ -501,6 +502,7 @@ def test_axe_finds_nothing_and_no_page_is_wider_than_320_pixels(window, served, 
     call_id = served.shop.post("/v1/calls", call | {"id": "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b70"})["id"]
     more = {"owner": (f"/calls/{call_id}",), "rhea": (f"/visits/{visit}", f"/visits/{visit}/correct")}
     found: dict[str, object] = {}
+    burn_switches(served.shop)
 
     def look(page: Page, path: str) -> None:
         page.goto(served.address + path)
