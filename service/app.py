@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 from datetime import datetime
 from functools import partial
+from pathlib import Path
 from types import MappingProxyType
 
 from flask import Flask
@@ -28,6 +29,7 @@ from service.api import (
     onboarding,
     openapi,
     pauses,
+    photos,
     pm_list,
     root_causes,
     summaries,
@@ -52,8 +54,10 @@ from service.storage import migrating
 from service.storage.engine import database as storage
 from service.storage.engine.database import Refused
 from service.storage.log_cache import LogCache
+from service.storage.photo_files import PhotoFiles, folder_of
 from service.storage.store import Store
 from service.usecases.health import Health
+from service.usecases.photos import check_folder
 from service.usecases.system import Check, FleetDatabase
 from service.web import page as web
 from service.web.subjects import SUBJECTS
@@ -70,6 +74,7 @@ RESOURCES: tuple[Routes, ...] = (
     attendances.routes,
     visits.routes,
     visit_reports.routes,
+    photos.routes,
     assessments.routes,
     triage.routes,
     tasks.routes,
@@ -95,7 +100,13 @@ def open_database(settings: Settings) -> FleetDatabase:
     """The database at the address of the settings; nothing is connected yet. Creates the default folder."""
     if settings.database_url == f"sqlite:///{settings.home / FILE_NAME}":
         settings.home.mkdir(PRIVATE_FOLDER, parents=True, exist_ok=True)
-    return storage.open_database(settings.database_url, partial(Store, log_cache=LogCache()))
+    files = PhotoFiles(photo_folder(settings))
+    return storage.open_database(settings.database_url, partial(Store, log_cache=LogCache(), photo_files=files))
+
+
+def photo_folder(settings: Settings) -> Path:
+    """Where the files of photos are; it is made with the first one."""
+    return settings.photo_folder or folder_of(settings.database_url, settings.home)
 
 
 def migrate(settings: Settings) -> None:
@@ -151,7 +162,7 @@ def create_app(
         settings=settings,
         clock=clock,
         metrics=Metrics(),
-        checks={"database": database.check_storable, **checks},
+        checks={"database": database.check_storable, "photos": partial(check_folder, database), **checks},
         attempts=Attempts(settings.failed_tokens),
         refusals=Refusals(),
         uses=Uses(),

@@ -52,6 +52,7 @@ class Settings:
     failed_tokens: int = 10
     backup_folder: Path | None = None
     backup_keep: int = 14
+    photo_folder: Path | None = None
 
 
 def from_environment(environ: Mapping[str, str]) -> Settings:
@@ -74,6 +75,7 @@ def from_environment(environ: Mapping[str, str]) -> Settings:
         failed_tokens=reader.read("FAILED_TOKENS", 10, _whole(1, 10_000)),
         backup_folder=reader.read("BACKUP_FOLDER", None, _folder),
         backup_keep=reader.read("BACKUP_KEEP", 14, _whole(1, 10_000)),
+        photo_folder=reader.read("PHOTO_FOLDER", None, _folder),
     )
     if (settings.tls_certificate is None) != (settings.tls_key is None):
         reader.refusals.append(f"{PREFIX}TLS_CERTIFICATE and {PREFIX}TLS_KEY: one is set without the other")

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from operator import attrgetter
 from typing import Any, TypeVar
 
 from flask import Flask, Response, g, request
@@ -13,9 +14,11 @@ from service.api import auth, once, preconditions, wire
 from service.api.state import state
 from service.domain.errors import Fault, Invalid
 from service.schemas.reading import read
+from service.settings import Settings
 
 View = TypeVar("View", bound=Callable[..., Any])
 PATH_PARAMETER = re.compile(r"{(\w+)(?::(int))?}")
+MAX_BODY: Callable[[Settings], int] = attrgetter("max_body")
 NO_PARAMETERS = "this path takes no parameters"
 
 
@@ -46,6 +49,7 @@ class Operation:
     body: Schema | None = None
     if_match: bool = False
     body_media: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    most: Callable[[Settings], int] = MAX_BODY
     body_example: Any = None
     headers: Mapping[str, str] = field(default_factory=dict)
 
@@ -62,8 +66,7 @@ class Operation:
     @property
     def largest_body(self) -> int:
         """The most that this operation reads [bytes]."""
-        settings = state().settings
-        return settings.max_import if self.body_media else settings.max_body
+        return self.most(state().settings)
 
     def admit(self, path: Mapping[str, Any]) -> None:
         """What can be said before the body is read: 404 for an impossible path, 401 and 403 for the caller."""

@@ -91,6 +91,7 @@ BODIES: Mapping[str, Mapping[str, Any]] = {
     "unvoid_visit": {"reason": "it was the right unit"},
     "move_visit": {"unit": "GU-0008", "reason": "the sticker of the unit beside it was scanned"},
     "void_visit": {"reason": "recorded at the wrong unit"},
+    "void_photo": {"reason": "shows a guest"},
     "ask_triage": {
         "unit": "GU-0007",
         "symptom": "warm_pour",

@@ -94,6 +94,6 @@ def _add_headers(response: Response) -> None:
     headers = response.headers
     headers["X-Request-ID"] = g.request_id
     headers.update(protecting(page=response.mimetype == "text/html", secure=request.is_secure))
-    headers.update(g.get("own_headers", {}))
     if request.path.startswith("/v1"):
         headers["Cache-Control"] = "no-store"  # names, telephone numbers, addresses
+    headers.update(g.get("own_headers", {}))

@@ -3,6 +3,7 @@
 from collections.abc import Generator, Mapping
 from io import BytesIO
 from itertools import chain
+from operator import attrgetter
 from typing import Any
 
 import orjson
@@ -30,6 +31,7 @@ routes = Routes("transfer")
     query=ImportQuery,
     answers={201: TallySchema},
     body_media={LINES: TEXT},
+    most=attrgetter("max_import"),
 )
 def import_records(query: Mapping[str, Any]) -> tuple[dict[str, Any], int]:
     """Import a file of records; every error is reported. Unless `keep_good`, nothing is stored if a line is wrong."""

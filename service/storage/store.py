@@ -2,6 +2,7 @@
 
 from functools import cached_property
 
+from service.domain.errors import Unavailable
 from service.domain.record.unit_log import UnitLog
 from service.storage.answers import Answers
 from service.storage.assignments import Assignments
@@ -21,6 +22,8 @@ from service.storage.jobs import JobsDone
 from service.storage.locations import Locations
 from service.storage.log_cache import LogCache
 from service.storage.pauses import Pauses
+from service.storage.photo_files import PhotoFiles
+from service.storage.photos import Photos
 from service.storage.root_causes import Baselines, RootCauses
 from service.storage.sessions import Sessions
 from service.storage.tags import Tags
@@ -34,9 +37,10 @@ from service.storage.visits import Visits
 class Store:
     """The database as one transaction sees it."""
 
-    def __init__(self, link: Link, log_cache: LogCache | None = None) -> None:
+    def __init__(self, link: Link, log_cache: LogCache | None = None, photo_files: PhotoFiles | None = None) -> None:
         self.link = link
         self._log_cache = log_cache or LogCache(most_parts=0)
+        self._photo_files = photo_files
 
     @cached_property
     def company(self) -> TheCompany:
@@ -77,6 +81,18 @@ class Store:
     def visits(self) -> Visits:
         """What was done at the units."""
         return Visits(self.link)
+
+    @cached_property
+    def photos(self) -> Photos:
+        """Photos of visits, without their bytes."""
+        return Photos(self.link)
+
+    @property
+    def photo_files(self) -> PhotoFiles:
+        """The bytes of the photos: files, which no transaction takes back."""
+        if self._photo_files is None:
+            raise Unavailable("no folder for photos is set")
+        return self._photo_files
 
     @cached_property
     def assignments(self) -> Assignments:

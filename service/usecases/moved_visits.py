@@ -94,7 +94,7 @@ def _check(store: Store, actor: Actor, former: Visit, changed: Visit, here: Plac
 
 
 def _components(store: Store, visit: Visit) -> Iterator[str]:
-    """The components that a visit names, now or before a correction."""
+    """The components that a visit names, now or before a correction, and those that its photos show."""
     texts = [visit, *(former_visit(visit, made) for made in store.visits.corrections(visit.id))]
     for each in texts:
         named = (
@@ -103,3 +103,4 @@ def _components(store: Store, visit: Visit) -> Iterator[str]:
             *(part.component for part in each.observations),
         )
         yield from filter(None, named)
+    yield from (photo.component for photo in store.photos.of_visit(visit.id) if photo.component)

@@ -12,6 +12,7 @@ from service.storage.tables.columns import metadata
 from service.storage.tables.company import company
 from service.storage.tables.fleet import component, customer, former_tag, location, site, technician, unit
 from service.storage.tables.issues import issue
+from service.storage.tables.photos import photo
 from service.storage.tables.planning import due_item, first_date, job_done, task_setting, unit_task_setting
 from service.storage.tables.root_causes import baseline, failure_statistics, root_cause
 from service.storage.tables.sessions import session, sign_in_link
@@ -39,6 +40,7 @@ __all__ = [
     "location",
     "metadata",
     "observation",
+    "photo",
     "reading",
     "replacement",
     "root_cause",

@@ -21,7 +21,6 @@ from service.domain.audit import Actor
 from service.settings import Settings
 from service.storage.log_cache import LogCache
 from service.storage.migrating import upgrade
-from service.storage.store import Store
 from service.storage.tables import metadata
 from service.usecases import tokens
 from service.usecases.system import FleetDatabase
@@ -124,7 +123,9 @@ class Shop:
         """Forget everything but the tokens, and set the clock back."""
         self.now = NOW
         self.stocked = False
-        self.database._store_factory = partial(Store, log_cache=LogCache())  # identities and versions begin anew
+        self.database._store_factory = partial(
+            self.database._store_factory, log_cache=LogCache()
+        )  # identities and versions begin anew
         with self.database.writing() as store:
             empty(store.link, EMPTIED)
 

@@ -1,0 +1,87 @@
+"""JSON of the photos of visits."""
+
+from typing import Any
+
+from marshmallow import Schema, fields, validate
+
+from service.domain.plain import to_plain
+from service.domain.record.photos import LONGEST_EDGE, Photo
+from service.domain.record.visits import MOMENTS
+from service.schemas.fields import UUID_SCHEMA, Choice, Code, Instant, Parsed, line, parse_uuid
+from service.schemas.visits import VoidedSchema
+
+NARROWEST = 64  # pixels
+DIGEST = {"description": "SHA-256 of the JPEG as it is kept, in hexadecimal"}
+
+
+class PhotoId(Parsed):
+    """The photo's own UUID."""
+
+    json_schema = UUID_SCHEMA
+
+    @staticmethod
+    def read(value: Any) -> str:
+        """A UUID in its usual form, lower case."""
+        try:
+            return parse_uuid(value)
+        except ValueError as fault:
+            message = "a photo's id is a UUID made by the client, such as 0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b77"
+            raise ValueError(message) from fault
+
+
+class AboutPhoto(Schema):
+    """What a photo shows."""
+
+    caption = line(300)
+    component = Code(metadata={"description": "the component that it shows"})
+    when = Choice(MOMENTS)
+
+
+class PhotoQuery(AboutPhoto):
+    """The photo's id and what it shows; the body is the picture."""
+
+    id = PhotoId(metadata={"description": "made by the client; without it the same picture of a visit is one photo"})
+
+
+class ImageQuery(Schema):
+    """How large the picture shall be."""
+
+    width = fields.Integer(
+        validate=validate.Range(NARROWEST, LONGEST_EDGE), metadata={"description": "at most so many pixels wide"}
+    )
+
+
+class PhotoSchema(Schema):
+    """A photo of a visit, without its bytes."""
+
+    id = PhotoId(required=True)
+    visit = PhotoId(required=True)
+    sha256 = fields.String(required=True, metadata=DIGEST)
+    sent_sha256 = fields.String(required=True, metadata={"description": "SHA-256 of the picture as it was sent"})
+    size = fields.Integer(required=True, metadata={"description": "bytes as it is kept"})
+    width = fields.Integer(required=True, metadata={"description": "pixels"})
+    height = fields.Integer(required=True, metadata={"description": "pixels"})
+    caption = line(300, required=True, allow_none=True)
+    component = Code(required=True, allow_none=True)
+    when = Choice(MOMENTS, required=True, allow_none=True)
+    posted_at = Instant(required=True)
+    posted_by = fields.String(required=True)
+    void = fields.Nested(VoidedSchema, required=True, allow_none=True)
+
+
+class PhotoList(Schema):
+    """The photos of a visit."""
+
+    items = fields.List(fields.Nested(PhotoSchema), required=True)
+
+
+class RemovalSchema(Schema):
+    """Why the photo is removed."""
+
+    reason = line(2000, required=True)
+
+
+def shown_photo(photo: Photo) -> dict[str, Any]:
+    """A photo as JSON, its instants in UTC."""
+    document: dict[str, Any] = to_plain(photo, nulls=True)
+    return document
