@@ -13,10 +13,9 @@ from service.api.state import actor, caller, database, state
 from service.domain.errors import Conflict, Fault, Invalid, NotFound
 from service.domain.instants import to_text
 from service.domain.record.photos import LARGEST, Photo
-from service.rendering import pictures
 from service.schemas.fields import parse_uuid
 from service.schemas.photos import ImageQuery, PhotoList, PhotoQuery, PhotoSchema, RemovalSchema, shown_photo
-from service.usecases import photos
+from service.usecases import photos, pictures
 
 Body = Mapping[str, Any]
 BINARY = {"type": "string", "format": "binary"}

@@ -11,7 +11,7 @@ import click
 import orjson
 
 from service import clock
-from service.app import open_checked_database
+from service.app import open_checked_database, photo_folder
 from service.domain.audit import Actor
 from service.folders import private_opener, shipped
 from service.schemas.reading import read
@@ -47,16 +47,15 @@ def database() -> Iterator[FleetDatabase]:
 
 def import_records(file: BinaryIO, *, keep_good: bool) -> int:
     """Import a file with a progress bar on a terminal and print the counts; 0, or 1 when a line was wrong."""
-    raw = file.read().split(b"\n")
+    length = os.fstat(file.fileno()).st_size  # 0 of a pipe
     with (
         database() as opened,
-        click.progressbar(length=len(raw), label="Importing", file=sys.stderr, hidden=not sys.stderr.isatty()) as bar,
+        click.progressbar(length=length, label="Importing", file=sys.stderr, hidden=not sys.stderr.isatty()) as bar,
     ):
         try:
             with opened.writing() as store:
-                tally = importing.import_records(
-                    store, actor(), _with_progress(read_lines(raw), bar), keep_good=keep_good
-                )
+                lines = read_lines(_with_progress(file, bar))
+                tally = importing.import_records(store, actor(), lines, keep_good=keep_good)
         except importing.NothingStored as refusal:
             tally = refusal.tally
             print_errors(tally)
@@ -67,15 +66,11 @@ def import_records(file: BinaryIO, *, keep_good: bool) -> int:
     return 1 if tally.errors else 0
 
 
-def _with_progress(
-    lines: Iterator[importing.Line], bar: "click._termui_impl.ProgressBar[int]"
-) -> Iterator[importing.Line]:
-    seen = 0
+def _with_progress(lines: Iterable[bytes], bar: "click._termui_impl.ProgressBar[int]") -> Iterator[bytes]:
+    """The lines one by one: a file with photos is larger than memory."""
     for line in lines:
         yield line
-        bar.update(line.number - seen)
-        seen = line.number
-    bar.update((bar.length or 0) - seen)  # blank lines at the end
+        bar.update(len(line))
 
 
 def print_errors(tally: importing.Tally) -> None:
@@ -129,7 +124,7 @@ def write_whole(path: Path, lines: Iterable[bytes]) -> None:
 def copy_to(path: str) -> None:
     """Copy the database to a file that is not there yet."""
     with database() as opened:
-        opened.copy_to(Path(path).absolute())
+        backups.copy_to(opened, Path(path).absolute())
     click.echo(f"Copied to {path}.", err=True)
 
 
@@ -143,8 +138,11 @@ def back_up(folder: str, keep: int | None) -> None:
 def restore(file: str) -> None:
     """Put a backup in the place of the database, and report what the former one holds beyond it."""
     chosen = settings()
-    done = backups.restore(chosen.database_url, Path(file), migrations=shipped("migrations"), now=clock.now())
+    done = backups.restore(
+        chosen.database_url, Path(file), migrations=shipped("migrations"), photos=photo_folder(chosen), now=clock.now()
+    )
     click.echo(f"Restored {done.path} from {file}.", err=True)
+    print_photos(done)
     if done.kept is None:
         click.echo("There was no database before.", err=True)
         return
@@ -153,6 +151,14 @@ def restore(file: str) -> None:
         click.echo(f"What it holds beyond the backup is not known: {done.unreadable}.", err=True)
     else:
         print_newer(done.newer)
+
+
+def print_photos(done: backups.Restored) -> None:
+    """Print how many photos were copied, and which are missing."""
+    if done.photos:
+        click.echo(f"Copied {done.photos} photos.", err=True)
+    if done.lost:
+        click.echo(f"{len(done.lost)} photos are not in the backup, or damaged there: {done.lost[0]}.jpg ...", err=True)
 
 
 def print_newer(newer: backups.Newer) -> None:

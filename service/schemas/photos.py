@@ -5,11 +5,13 @@ from typing import Any
 from marshmallow import Schema, fields, validate
 
 from service.domain.plain import to_plain
-from service.domain.record.photos import LONGEST_EDGE, Photo
+from service.domain.record.photos import LARGEST_KEPT, LONGEST_EDGE, Photo
 from service.domain.record.visits import MOMENTS
-from service.schemas.fields import UUID_SCHEMA, Choice, Code, Instant, Parsed, line, parse_uuid
+from service.schemas.fields import UUID_SCHEMA, Choice, Code, Instant, Parsed, VisitId, line, parse_uuid
 from service.schemas.visits import VoidedSchema
 
+LONGEST_PICTURE = LARGEST_KEPT * 4 // 3 + 4  # in base 64
+HEXADECIMAL = validate.Regexp("^[0-9a-f]{64}$")
 NARROWEST = 64  # pixels
 DIGEST = {"description": "SHA-256 of the JPEG as it is kept, in hexadecimal"}
 
@@ -55,7 +57,7 @@ class PhotoSchema(Schema):
     """A photo of a visit, without its bytes."""
 
     id = PhotoId(required=True)
-    visit = PhotoId(required=True)
+    visit = VisitId(required=True)
     sha256 = fields.String(required=True, metadata=DIGEST)
     sent_sha256 = fields.String(required=True, metadata={"description": "SHA-256 of the picture as it was sent"})
     size = fields.Integer(required=True, metadata={"description": "bytes as it is kept"})
@@ -79,6 +81,26 @@ class RemovalSchema(Schema):
     """Why the photo is removed."""
 
     reason = line(2000, required=True)
+
+
+class PhotoVoidRecord(RemovalSchema):
+    """The removal of a photo, by whom and when."""
+
+    at = Instant(required=True)
+    by = line(required=True)
+
+
+class PhotoRecord(AboutPhoto):
+    """A photo with its picture in base 64; null where the file was missing when it was exported."""
+
+    id = PhotoId(required=True)
+    visit = VisitId(required=True)
+    sha256 = fields.String(required=True, validate=HEXADECIMAL)
+    sent_sha256 = fields.String(required=True, validate=HEXADECIMAL)
+    content = line(LONGEST_PICTURE, required=True, allow_none=True)
+    posted_at = Instant()
+    posted_by = line()
+    void = fields.Nested(PhotoVoidRecord)
 
 
 def shown_photo(photo: Photo) -> dict[str, Any]:

@@ -18,6 +18,7 @@ from service.schemas.fields import Choice, Code, Count, Day, Flag, Instant, Visi
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
 from service.schemas.locations import LocationSchema
 from service.schemas.pauses import ClosureSchema, PauseSchema
+from service.schemas.photos import PhotoRecord
 from service.schemas.reading import read
 from service.schemas.root_causes import FoundSchema
 from service.schemas.strict_json import NotJson, parse
@@ -223,6 +224,7 @@ SCHEMAS: dict[str, Schema] = {
     "correction": CorrectionRecord(),
     "void": VoidRecord(),
     "unvoid": UnvoidRecord(),
+    "photo": PhotoRecord(),
     "visit_move": VisitMoveRecord(),
     "root_cause": RootCauseRecord(),
 }

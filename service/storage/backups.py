@@ -6,9 +6,11 @@ from pathlib import Path
 
 from service.storage.engine.database import Database
 from service.storage.engine.faults import Refused
+from service.storage.photo_files import PhotoFiles, beside
 from service.storage.store import Store
 
 NAME = re.compile(r"glycol-fleet-([0-9]{4}-[0-9]{2}-[0-9]{2})T[0-9]{6}Z\.sqlite3")
+PHOTOS = "glycol-fleet-photos"  # of all backups in a folder: what is there is not copied again
 STALE = timedelta(days=1)  # of a part: whoever wrote it was stopped
 
 
@@ -23,12 +25,32 @@ def back_up(database: Database[Store], folder: Path, keep: int | None, now: date
         raise Refused(f"there is no folder {folder} for backups")
     target = folder / f"glycol-fleet-{stamp(now)}.sqlite3"
     database.copy_to(target)
+    copy_photos(database, folder / PHOTOS)
     _remove_stale_parts(folder, now)
     if keep is not None:
         for path in _dated(folder)[:-keep]:
             if path != target:
                 path.unlink(missing_ok=True)
     return target
+
+
+def copy_to(database: Database[Store], target: Path) -> None:
+    """Copy the database to a new file, and its photos into the folder that belongs to that."""
+    database.copy_to(target)
+    copy_photos(database, beside(target))
+
+
+def copy_photos(database: Database[Store], folder: Path) -> None:
+    """Copy the photos that a folder does not hold yet; Refused, once all others are there, when some cannot be had."""
+    with database.reading() as store:
+        if not store.photos.any():
+            return
+        _, lost = PhotoFiles(folder).add_from(store.photo_files, store.photos.names())
+        if lost:
+            raise Refused(
+                f"{len(lost)} photos are missing or damaged in {store.photo_files.folder}, among them {lost[0]}.jpg; "
+                "the rest is backed up"
+            )
 
 
 def last_day(folder: Path) -> date | None:

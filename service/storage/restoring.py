@@ -10,9 +10,11 @@ from urllib.parse import quote
 from sqlalchemy import make_url
 
 from service.storage import migrating
+from service.storage.backups import PHOTOS
 from service.storage.engine import sqlite, sqlite_log, sqlite_restore
 from service.storage.engine.database import open_engine
 from service.storage.engine.faults import Refused
+from service.storage.photo_files import PhotoFiles, beside
 
 KINDS = (("visit", "uuid"), ("unit", "tag"), ("site", "code"), ("customer", "code"), ("technician", "code"),
          ("token", "id"))  # fmt: skip
@@ -35,9 +37,11 @@ class Restored:
     kept: Path | None
     newer: Newer | None
     unreadable: str | None
+    photos: int  # copied
+    lost: list[str]  # photos that are neither there nor in the backup
 
 
-def restore(url: str, source: Path, folder: Path, stamp: str) -> Restored:
+def restore(url: str, source: Path, folder: Path, *, photos: Path, stamp: str) -> Restored:
     """Put a backup in the place of the database at `url`; Refused, with nothing changed, when it must not be."""
     if open_engine(url).dialect.name != "sqlite":
         raise Refused("a PostgreSQL database is restored with its own pg_restore")
@@ -47,12 +51,24 @@ def restore(url: str, source: Path, folder: Path, stamp: str) -> Restored:
     kept = sqlite_restore.restore(
         path, source.absolute(), revisions=revisions, stamp=f"before-{stamp}", driver=sqlite.driver()
     )
+    copied, lost = _restore_photos(path, source.absolute(), PhotoFiles(photos))
     if kept is None or unreadable:
-        return Restored(path, kept, None, unreadable)
+        return Restored(path, kept, None, unreadable, copied, lost)
     try:
-        return Restored(path, kept, compare(kept, path), None)
+        return Restored(path, kept, compare(kept, path), None, copied, lost)
     except (sqlite.driver().Error, Refused) as error:
-        return Restored(path, kept, None, str(error))
+        return Restored(path, kept, None, str(error), copied, lost)
+
+
+def _restore_photos(path: Path, source: Path, photos: PhotoFiles) -> tuple[int, list[str]]:
+    """Copy the photos of a restored database from beside its backup; how many, and which are nowhere."""
+    own = beside(source)
+    kept = PhotoFiles(own if own.is_dir() else source.with_name(PHOTOS))
+    with closing(sqlite.driver().connect(f"file:{quote(str(path))}?immutable=1", uri=True)) as connection:
+        if "photo" not in _tables(connection.execute, "main"):
+            return 0, []
+        names = [name for (name,) in connection.execute("SELECT DISTINCT sha256 FROM photo ORDER BY sha256")]
+    return photos.add_from(kept, names)
 
 
 def _why_unreadable(path: Path) -> str | None:

@@ -58,17 +58,17 @@ def _keys(store: Store, new: Change) -> list[str]:
 
 def created(store: Store, actor: Actor, resource: str, key: str, after: Any) -> None:
     """Record that a resource was created."""
-    record(store, actor, action="created", resource=resource, key=key, before=None, after=_text(after))
+    record(store, actor, action="created", resource=resource, key=key, before=None, after=text_of(after))
 
 
 def changed(store: Store, actor: Actor, resource: str, key: str, *, before: Any, after: Any) -> None:
     """Record that a resource was changed."""
-    record(store, actor, action="changed", resource=resource, key=key, before=_text(before), after=_text(after))
+    record(store, actor, action="changed", resource=resource, key=key, before=text_of(before), after=text_of(after))
 
 
 def deleted(store: Store, actor: Actor, resource: str, key: str, before: Any) -> None:
     """Record that a resource was deleted."""
-    record(store, actor, action="deleted", resource=resource, key=key, before=_text(before), after=None)
+    record(store, actor, action="deleted", resource=resource, key=key, before=text_of(before), after=None)
 
 
 def imported(store: Store, actor: Actor, resource: str, key: str, *, before: str | None, after: str) -> None:
@@ -78,10 +78,11 @@ def imported(store: Store, actor: Actor, resource: str, key: str, *, before: str
 
 def refused(store: Store, actor: Actor, route: str, after: Mapping[str, Any]) -> None:
     """Record that the holder of a token was refused: at which route, why, and at which address."""
-    record(store, actor, action="refused", resource="route", key=route, before=None, after=_text(after))
+    record(store, actor, action="refused", resource="route", key=route, before=None, after=text_of(after))
 
 
-def _text(resource: Any) -> str:
+def text_of(resource: Any) -> str:
+    """A resource as the JSON text that the trail keeps."""
     return orjson.dumps(resource if isinstance(resource, dict) else as_entered(resource)).decode()
 
 

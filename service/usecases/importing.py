@@ -30,6 +30,7 @@ from service.usecases import (
     new_components,
     onboarding,
     pauses,
+    photos,
     root_cause_lines,
     root_causes,
     site_clock,
@@ -124,6 +125,7 @@ class ImportSession:
             "attendance": partial(self._posted, attendances.take),
             "assignment": lambda line: self._counted(assignments.take(self.store, self.actor, line.data)),
             "visit": self._visit,
+            "photo": lambda line: self._counted(photos.take(self.store, self._visits_written(), line.data)),
             "correction": self._correction,
             "void": partial(self._voided, change=visits.void_visit),
             "unvoid": partial(self._voided, change=visits.unvoid_visit),
@@ -196,6 +198,11 @@ class ImportSession:
 
     def _counted(self, done: str) -> Counter[str]:
         return getattr(self.tally, done)  # type: ignore[no-any-return]
+
+    def _visits_written(self) -> Actor:
+        """The actor, once the visits of earlier lines are in the database."""
+        self.store.visits.flush()
+        return self.actor
 
     def _visit(self, line: Line) -> Counter[str]:
         known = self.store.visits.fingerprint(line.data["id"])

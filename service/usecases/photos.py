@@ -1,5 +1,6 @@
 """Add photos to visits, remove them, read their bytes."""
 
+from base64 import b64decode, b64encode
 from collections.abc import Mapping
 from dataclasses import replace
 from hashlib import sha256
@@ -7,18 +8,21 @@ from typing import Any
 from uuid import UUID, uuid5
 
 from service.domain.audit import Actor
-from service.domain.errors import Conflict, Fault, Invalid, KeyReused
+from service.domain.errors import Conflict, Fault, Invalid, KeyReused, Unavailable
 from service.domain.instants import to_text
+from service.domain.plain import to_plain
 from service.domain.record.photos import Photo
 from service.domain.record.visits import Void
 from service.storage.store import Store
-from service.usecases import audit
+from service.usecases import audit, pictures
 from service.usecases.system import FleetDatabase
 
+Record = dict[str, Any]
+OF_THE_FILE = ("size", "width", "height", "posted_at", "void")
 ABOUT = ("caption", "component", "when")  # what the client says of a photo
 
 
-def named(visit_id: str, given: Mapping[str, Any], sent: bytes) -> dict[str, Any]:
+def named(visit_id: str, given: Mapping[str, Any], sent: bytes) -> Record:
     """What is posted, with an id: without one from the client the same picture of a visit is the same photo."""
     digest = sha256(sent).hexdigest()
     made = given.get("id") or str(uuid5(UUID(visit_id), digest))
@@ -72,6 +76,58 @@ def void(store: Store, actor: Actor, photo_id: str, reason: str) -> Photo:
 def of_visit(store: Store, visit_id: str) -> list[Photo]:
     """The photos of a visit as they were posted; NotFound without the visit."""
     return store.photos.of_visit(store.visits.get(visit_id).id)
+
+
+def line_of(store: Store, photo: Photo) -> Record:
+    """A photo as a line of an export, its picture in base 64; null where the file is missing or damaged."""
+    about = {name: part for name, part in to_plain(photo).items() if name not in OF_THE_FILE}
+    made: Record = {"posted_at": to_text(photo.posted_at)}
+    if photo.void is not None:
+        made["void"] = {"reason": photo.void.reason, "by": photo.void.by, "at": to_text(photo.void.at)}
+    try:
+        content = store.photo_files.read(photo.sha256)
+    except Unavailable:
+        content = b""  # the line says so, and the import reports it
+    whole = sha256(content).hexdigest() == photo.sha256
+    return {"record": "photo", **about, **made, "content": b64encode(content).decode() if whole else None}
+
+
+def take(store: Store, actor: Actor, line: Mapping[str, Any]) -> str:
+    """Store the photo of an import line: "added", "changed" (removed in the file), or "unchanged"."""
+    new = {name: part for name, part in line.items() if name not in ("content", "void", "posted_at", "posted_by")}
+    void = Void(**line["void"]) if "void" in line else None
+    if known := stored(store, {name: part for name, part in new.items() if name != "sha256"}):
+        if void is None or known.void is not None:
+            return "unchanged"
+        store.photos.void(known.id, void)
+        _imported(store, actor, known, replace(known, void=void))
+        return "changed"
+    jpeg = _picture(store, line)
+    width, height = pictures.size_of(jpeg)
+    posted = {"posted_at": line.get("posted_at", actor.at), "posted_by": line.get("posted_by", actor.name)}
+    made = Photo(**new, size=len(jpeg), width=width, height=height, void=void, **posted)
+    store.photos.add(made)
+    _imported(store, actor, None, made)
+    return "added"
+
+
+def _picture(store: Store, line: Mapping[str, Any]) -> bytes:
+    """The picture of a line, kept as a file; where the line has none, the file that is there already."""
+    try:
+        given = line["content"]
+        jpeg = store.photo_files.read(line["sha256"]) if given is None else b64decode(given, validate=True)
+        pictures.check_kept(jpeg)
+    except (ValueError, Unavailable) as fault:
+        raise Invalid([Fault("content", None, f"the picture: {fault}")]) from fault
+    if sha256(jpeg).hexdigest() != line["sha256"]:
+        raise Invalid([Fault("sha256", line["sha256"], "is not the SHA-256 of the picture")])
+    keep_file(store, jpeg)
+    return jpeg
+
+
+def _imported(store: Store, actor: Actor, former: Photo | None, made: Photo) -> None:
+    before = None if former is None else audit.text_of(former)
+    audit.imported(store, actor, "photo", made.id, before=before, after=audit.text_of(made))
 
 
 def check_folder(database: FleetDatabase) -> None:

@@ -103,7 +103,8 @@ def visits(home: Path) -> set[str]:
 def restore(home: Path, source: Path, *, after: int) -> Path | None:
     """Restore by the use case, so many seconds later; where the former database is kept."""
     at = now() + timedelta(seconds=after)
-    return backups.restore(settings(home).database_url, source, migrations=shipped("migrations"), now=at).kept
+    url = settings(home).database_url
+    return backups.restore(url, source, migrations=shipped("migrations"), photos=home / "photos", now=at).kept
 
 
 def not_kept(home: Path, older: set[str], newer: set[str]) -> str | None:

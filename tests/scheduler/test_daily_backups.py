@@ -144,7 +144,9 @@ def test_a_restore_goes_back_to_the_moment_of_the_backup(database, plan, setting
     add("after")
     database.close()
     (backup,) = plan.folder.iterdir()
-    done = restore(settings.database_url, backup, migrations=shipped("migrations"), now=NOON)
+    done = restore(
+        settings.database_url, backup, migrations=shipped("migrations"), photos=settings.home / "photos", now=NOON
+    )
     with closing(open_database(settings)) as restored, restored.reading() as store:
         found = store.link.plain("SELECT code FROM customer").fetchall()
 

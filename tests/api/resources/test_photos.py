@@ -9,7 +9,7 @@ from PIL import Image
 
 from service.domain.record.photos import LARGEST
 from tests.api.resources.conftest import Shop
-from tests.rendering.pictures_sent import HEIC, corners, png_of, sent, with_exif
+from tests.pictures_sent import HEIC, corners, png_of, sent, with_exif
 
 VISIT = "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b77"
 PHOTO = "0199d1f0-6c1e-7a51-9f0a-0000000000f1"

@@ -9,8 +9,8 @@ import pytest
 from PIL import Image
 
 from service.domain.record.photos import LARGEST_KEPT, LONGEST_EDGE
-from service.rendering.pictures import NotAPicture, check_kept, kind_of, size_of, thumbnail, to_jpeg
-from tests.rendering.pictures_sent import COLOURS, GPS, HEIC, corners, png_of, sent, with_exif
+from service.usecases.pictures import NotAPicture, check_kept, kind_of, size_of, thumbnail, to_jpeg
+from tests.pictures_sent import COLOURS, GPS, HEIC, corners, png_of, sent, with_exif
 
 # Where the first row and the first column of the file are in the picture, as the standard has them.
 SIDES = {1: ("top", "left"), 2: ("top", "right"), 3: ("bottom", "right"), 4: ("bottom", "left"), 5: ("left", "top"),
