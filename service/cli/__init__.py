@@ -79,13 +79,40 @@ def migrate() -> None:
 
 @main.command("import")
 @click.argument("file", type=click.File("rb"))
-@click.option("--keep-good", is_flag=True, help="Store the valid lines even if others are wrong.")
+@click.option("--keep-good", is_flag=True, help="Store the valid lines or rows even if others are wrong.")
+@click.option("--dry-run", is_flag=True, help="Show what would be stored, and store nothing.")
+@click.option("--map", "mapping", type=click.Path(), metavar="MAPPING", help="What the sheets and columns mean.")
+@click.option("--guess", is_flag=True, help="Write a first guess of MAPPING, ask what it cannot know, import nothing.")
+@click.option("--plan", "expected", metavar="KEY", help="Import only what the dry run with this key showed.")
+@click.option("--left-over", type=click.Path(), metavar="CSV", help="Write what was not understood to this file.")
+@click.option("--marked", type=click.Path(), metavar="XLSX", help="Write a copy with the faults beside their cells.")
 @refusing
-def import_records(file: Any, keep_good: bool) -> None:
-    """Import a FILE of records (JSON Lines; - for standard input): all of it, or nothing."""
+def import_records(file: Any, mapping: str | None, guess: bool, **options: Any) -> None:
+    """Import a FILE: all of it, or nothing.
+
+    FILE is JSON Lines (- for standard input), a workbook (.xlsx) or CSV. A workbook or CSV that is not a filled-in
+    template needs a MAPPING.
+    """
+    from service.cli import tables
     from service.cli.database import import_records as run
 
-    sys.exit(run(file, keep_good=keep_good))
+    if guess:
+        sys.exit(tables.write_guess(file, mapping))
+    if mapping is not None or tables.is_table(file.name):
+        sys.exit(tables.import_table(file, mapping, **options))
+    if any(options[name] for name in ("expected", "left_over", "marked")):
+        raise click.UsageError("--plan, --left-over and --marked are for workbooks and CSV; add --map MAPPING")
+    sys.exit(run(file, keep_good=options["keep_good"], dry_run=options["dry_run"]))
+
+
+@main.command()
+@click.argument("file", type=click.Path(dir_okay=False), default="glycol-fleet.xlsx", metavar="[FILE]")
+@refusing
+def template(file: str) -> None:
+    """Write an empty workbook to fill in and import, with explanations (default: glycol-fleet.xlsx)."""
+    from service.cli import tables
+
+    tables.write_template(file)
 
 
 @main.command("export")

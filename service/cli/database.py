@@ -45,7 +45,7 @@ def database() -> Iterator[FleetDatabase]:
         opened.close()
 
 
-def import_records(file: BinaryIO, *, keep_good: bool) -> int:
+def import_records(file: BinaryIO, *, keep_good: bool, dry_run: bool = False) -> int:
     """Import a file with a progress bar on a terminal and print the counts; 0, or 1 when a line was wrong."""
     length = os.fstat(file.fileno()).st_size  # 0 of a pipe
     with (
@@ -55,7 +55,10 @@ def import_records(file: BinaryIO, *, keep_good: bool) -> int:
         try:
             with opened.writing() as store:
                 lines = read_lines(_with_progress(file, bar))
-                tally = importing.import_records(store, actor(), lines, keep_good=keep_good)
+                tally = importing.import_records(store, actor(), lines, keep_good=keep_good, dry_run=dry_run)
+        except importing.Rehearsed as ended:
+            tally = ended.tally
+            click.echo(str(ended), err=True)
         except importing.NothingStored as refusal:
             tally = refusal.tally
             print_errors(tally)

@@ -277,10 +277,11 @@ def read_line(number: int, raw: bytes) -> Line:
     if not isinstance(kind, str) or kind not in SCHEMAS:
         message = f"one of: {', '.join(SCHEMAS)}.{did_you_mean(kind, SCHEMAS)}"
         return Line(number, faults=(Fault("record", kind, message),))
-    return _loaded(number, kind, document)
+    return line_of(number, kind, document)
 
 
-def _loaded(number: int, kind: str, document: dict[str, Any]) -> Line:
+def line_of(number: int, kind: str, document: dict[str, Any]) -> Line:
+    """The record of a kind, read by its schema."""
     try:
         data = read(SCHEMAS[kind], document)
     except Invalid as refusal:

@@ -64,6 +64,14 @@ class NothingStored(DomainError):
         super().__init__(f"{len(tally.errors) + tally.more_errors} errors in {tally.lines} lines; nothing was stored.")
 
 
+class Rehearsed(DomainError):
+    """A dry run has ended; what it did is taken back."""
+
+    def __init__(self, tally: Tally) -> None:
+        self.tally = tally
+        super().__init__("This was a dry run; nothing was stored.")
+
+
 def _short(value: object) -> object:
     """The value given; its beginning where it is long, so that an error keeps no large document."""
     if isinstance(value, str):

@@ -39,15 +39,19 @@ from service.usecases import (
     visits,
 )
 from service.usecases.due import refresh_stale
-from service.usecases.import_tally import MOST_ERRORS, Line, LineError, NothingStored, Tally
+from service.usecases.import_tally import MOST_ERRORS, Line, LineError, NothingStored, Rehearsed, Tally
 
-__all__ = ["MOST_ERRORS", "Line", "LineError", "NothingStored", "Tally", "import_records"]
+__all__ = ["MOST_ERRORS", "Line", "LineError", "NothingStored", "Rehearsed", "Tally", "import_records"]
 
 CHUNK = 200
 
 
-def import_records(store: Store, actor: Actor, lines: Iterable[Line], *, keep_good: bool) -> Tally:
+def import_records(
+    store: Store, actor: Actor, lines: Iterable[Line], *, keep_good: bool, dry_run: bool = False
+) -> Tally:
     """Store every line's record; NothingStored when a line is wrong, unless the valid ones are to be kept.
+
+    A `dry_run` stores every record as the import would, and ends with Rehearsed, which takes all of it back.
 
     A customer, technician, site, unit or task that is already stored is updated from the line; a visit,
     correction or voiding that is already stored is left as it is.
@@ -60,6 +64,9 @@ def import_records(store: Store, actor: Actor, lines: Iterable[Line], *, keep_go
         tally.refuse(line.number, faults, line.more_faults)
     if tally.errors and not keep_good:
         raise NothingStored(tally)
+    if dry_run:
+        store.visits.flush()
+        raise Rehearsed(tally)
     session.refresh()
     return tally
 

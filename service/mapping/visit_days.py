@@ -1,0 +1,102 @@
+"""The days of the rows of visits: read, settled by the rows around them, checked against them."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import pairwise
+
+from service.mapping import targets
+from service.mapping.blocks import TOTAL, Fact, Row
+from service.mapping.convert import Context, value_of
+from service.mapping.plan import CHECK, FAULT, LEFT_OUT, Plan, source
+from service.workbooks.dates import BY_NEIGHBOURS, Ambiguous
+
+NEAR, FAR = timedelta(days=60), timedelta(days=31)
+
+
+@dataclass(slots=True)
+class Dated:
+    """A row with its day, once it is known."""
+
+    row: Row
+    fact: Fact | None
+    day: date | None = None
+    ambiguous: Ambiguous | None = None
+
+
+class DayReader:
+    """Finds the day of each row."""
+
+    def __init__(self, context: Context, plan: Plan) -> None:
+        self.context, self.plan = context, plan
+
+    def days_of(self, rows: list[Row]) -> list[Dated]:
+        """The rows with their days; what is wrong, doubtful or far from its neighbours is remarked."""
+        found = [self._day(row) for row in rows]
+        for n, each in enumerate(found):
+            if each.ambiguous is not None:
+                self._by_neighbours(found, n)
+        self._check_order([each for each in found if each.day is not None])
+        return found
+
+    def _day(self, row: Row) -> Dated:
+        fact = row.first("visit.date")
+        if fact is None:
+            texts = [each.cell.text for facts in row.facts.values() for each in facts if each.column]
+            total = any(TOTAL.search(text) for text in texts)
+            self.plan.remark(
+                LEFT_OUT if total else FAULT, source(row), "; ".join(texts), "a total" if total else "has no date"
+            )
+            return Dated(row, None)
+        try:
+            day = value_of(targets.target("visit.date"), fact, self.context, row.year)
+        except Ambiguous as doubt:
+            if self.context.mapping.dates.get(doubt.separator) == BY_NEIGHBOURS:
+                return Dated(row, fact, ambiguous=doubt)
+            self.plan.remark(FAULT, source(row, fact), fact.cell.text, str(doubt))
+            return Dated(row, fact)
+        except ValueError as fault:
+            self.plan.remark(FAULT, source(row, fact), fact.cell.text, str(fault))
+            return Dated(row, fact)
+        return Dated(row, fact, date.fromisoformat(day))
+
+    def _by_neighbours(self, found: list[Dated], n: int) -> None:
+        """Choose the one of two days that lies between the days of the rows around it, if only one does."""
+        each = found[n]
+        if each.ambiguous is None or each.fact is None:
+            return
+        here = [near for near in found if near.row.sheet == each.row.sheet and near.day is not None]
+        before = [near.day for near in here if near.row.number < each.row.number and near.day][-1:]
+        after = [
+            near.day for near in here if near.row.number > each.row.number and near.day and near.ambiguous is None
+        ][:1]
+        low, high = (before or after or [date.min])[0], (after or before or [date.max])[0]
+        fitting = [day for day in each.ambiguous.days if low - timedelta(days=3) <= day <= high + timedelta(days=3)]
+        if len(fitting) != 1 or high - low > NEAR:
+            self.plan.remark(
+                FAULT,
+                source(each.row, each.fact),
+                each.fact.cell.text,
+                f"{each.ambiguous}; the rows around it do not settle it",
+            )
+            return
+        each.day = fitting[0]
+        self.plan.remark(
+            CHECK, source(each.row, each.fact), each.fact.cell.text, f"read as {each.day} by the rows around it"
+        )
+
+    def _check_order(self, dated: list[Dated]) -> None:
+        """Remark a day that is far from those of both rows around it, in a table that otherwise runs by date."""
+        pairs = [(one, two) for one, two in pairwise(dated) if one.row.sheet == two.row.sheet]
+        forward = sum(one.day <= two.day for one, two in pairs if one.day and two.day)
+        if len(pairs) < 5 or forward < 0.9 * len(pairs):
+            return
+        for before, each, after in zip(dated, dated[1:], dated[2:], strict=False):
+            if before.row.sheet == each.row.sheet == after.row.sheet and _is_far(before.day, each.day, after.day):
+                message = f"{each.day} is far from the rows around it, {before.day} and {after.day}; check the year"
+                self.plan.remark(CHECK, source(each.row, each.fact), each.fact.cell.text if each.fact else "", message)
+
+
+def _is_far(before: date | None, each: date | None, after: date | None) -> bool:
+    if before is None or each is None or after is None or before > after:
+        return False
+    return not before - FAR <= each <= after + FAR
