@@ -36,6 +36,7 @@ BODIES: Mapping[str, Mapping[str, Any]] = {
         "time_zone": "America/Denver",
         "surroundings": "greasy",
         "closed_weekdays": ["monday"],
+        "opening_hours": [{"weekday": "tuesday", "from": "09:00", "until": "15:00"}],
         "technician": "rhea",
     },
     "change_site": {"surroundings": "clean"},

@@ -5,7 +5,8 @@ from typing import Any
 from marshmallow import Schema, fields, validate
 
 from service.domain.record.company import Capacity, Company
-from service.schemas.fields import Number, line, version
+from service.schemas.fields import Clock, Number, line, version
+from service.schemas.fleet import DAY_STARTS
 from service.schemas.shown import shown
 
 
@@ -29,6 +30,13 @@ class CompanySchema(Schema):
         validate=validate.Range(0, 24),
         metadata={"description": "work of a technician on a day, without travel; a technician may have other hours"},
     )
+    latitude = Number(
+        allow_none=True,
+        validate=validate.Range(-90, 90),
+        metadata={"description": "where the technicians' days begin and end"},
+    )
+    longitude = Number(allow_none=True, validate=validate.Range(-180, 180))
+    day_starts_at = Clock(allow_none=True, metadata=DAY_STARTS)
     capacity = fields.Nested(
         CapacitySchema, dump_only=True, metadata={"description": "today, by UTC; leave is not taken off"}
     )

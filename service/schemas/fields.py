@@ -38,6 +38,9 @@ INTERVALS = [
     f"{whole_numbers(1, most)} {unit}s?|P{whole_numbers(1, most)}{unit[0].upper()}" for unit, most in LONGEST.items()
 ]
 INTERVAL_SCHEMA = {"type": "string", "pattern": f"^(?:{'|'.join(INTERVALS)})$", "examples": ["90 days", "6 months"]}
+CLOCK_PATTERN = r"^(?:(?:[01][0-9]|2[0-3]):[0-5][0-9]|24:00)$"
+CLOCK = re.compile(CLOCK_PATTERN)
+CLOCK_SCHEMA = {"type": "string", "pattern": CLOCK_PATTERN, "examples": ["08:30"]}
 CODE_SCHEMA = {"type": "string", "pattern": CODE_PATTERN}
 ZONE_SCHEMA = {
     "type": "string",
@@ -168,6 +171,20 @@ def parse_zone(value: Any) -> str:
         raise ValueError(f"{value!r} is not the name of a time zone; write for example America/Denver")
     zone(value)
     return value
+
+
+def parse_clock(value: Any) -> str:
+    """A time of day by the 24-hour clock, 24:00 the end of the day."""
+    if isinstance(value, str) and CLOCK.fullmatch(value):
+        return value
+    raise ValueError(f"{value!r} is not a time of day; write hours and minutes, for example 08:30")
+
+
+class Clock(Parsed):
+    """A time of day, HH:MM."""
+
+    read = staticmethod(parse_clock)
+    json_schema = CLOCK_SCHEMA
 
 
 class TimeZone(Parsed):

@@ -3,7 +3,7 @@
 from marshmallow import Schema, fields, validate
 
 from service.domain.record.fleet import SURROUNDINGS, UNIT_SYSTEMS, WEEKDAYS
-from service.schemas.fields import STAYS, Choice, Code, Day, Measure, Number, Parts, TimeZone, line, version
+from service.schemas.fields import STAYS, Choice, Clock, Code, Day, Measure, Number, Parts, TimeZone, line, version
 from service.schemas.paging import Page, PageQuery
 
 
@@ -25,6 +25,14 @@ LeaveSchema = Schema.from_dict({"from": Day(required=True), "until": Day(require
 LeaveSchema.__doc__ = "Days on which a technician does not work, the first and the last included."
 
 
+OpeningHoursSchema = Schema.from_dict(
+    {"weekday": Choice(WEEKDAYS, required=True), "from": Clock(required=True), "until": Clock(required=True)},
+    name="OpeningHoursSchema",
+)
+OpeningHoursSchema.__doc__ = "Hours on a weekday, by the site's clock; an end before the beginning is on the next day."
+DAY_STARTS = {"description": "when a day's driving begins, by the clock of the sites"}
+
+
 class TechnicianSchema(Schema):
     """Who visits."""
 
@@ -35,6 +43,18 @@ class TechnicianSchema(Schema):
     left_on = Day(allow_none=True)
     leave = Parts(LeaveSchema, most=100)
     hours_per_day = Number(allow_none=True, validate=validate.Range(0, 24))
+    skills = fields.List(
+        Code(),
+        validate=validate.Length(max=50),
+        metadata={"description": "what some tasks ask for, such as refrigerant"},
+    )
+    latitude = Number(
+        allow_none=True,
+        validate=validate.Range(-90, 90),
+        metadata={"description": "where the day begins and ends; null: the company's"},
+    )
+    longitude = Number(allow_none=True, validate=validate.Range(-180, 180))
+    day_starts_at = Clock(allow_none=True, metadata=DAY_STARTS)
     version = version()
 
 
@@ -57,6 +77,7 @@ class SiteSchema(Schema):
     )
     surroundings = Choice(SURROUNDINGS, allow_none=True)
     closed_weekdays = fields.List(Choice(WEEKDAYS), validate=validate.Length(max=7))
+    opening_hours = Parts(OpeningHoursSchema, most=50)
     access = line(4000, allow_none=True)
     technician = Code(allow_none=True)
     care_from = Day(allow_none=True, metadata={"description": "the day from which we care for the site's units"})

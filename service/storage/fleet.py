@@ -11,8 +11,8 @@ from sqlalchemy import bindparam, select, text
 from service.domain.errors import NotFound, Stale
 from service.domain.plain import stored
 from service.domain.quantities import Quantity
-from service.domain.record.fleet import Customer, Leave, Site, Technician
-from service.storage.documents import KEPT, day, day_text
+from service.domain.record.fleet import Customer, Leave, OpeningHours, Site, Technician
+from service.storage.documents import KEPT, day, day_text, read_many, write
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.keyed import by_key, insert_of, page_of, update_of
@@ -37,6 +37,10 @@ TECHNICIANS = select(
     technician.c.left_on,
     technician.c.leave,
     technician.c.hours_per_day,
+    technician.c.skills,
+    technician.c.latitude,
+    technician.c.longitude,
+    technician.c.day_starts_at,
     technician.c.version,
 )
 SITES = select(
@@ -54,6 +58,7 @@ SITES = select(
     site.c.care_from,
     site.c.ended_on,
     site.c.elevation,
+    site.c.opening_hours,
     site.c.version,
 ).select_from(site.join(customer).outerjoin(technician))
 
@@ -94,16 +99,10 @@ def _customer(row: tuple[Any, ...]) -> Customer:
 
 
 def _technician(row: tuple[Any, ...]) -> Technician:
-    code, name, phone, email, left_on, leave, hours, version = row
+    parts = dict(zip((column.name for column in TECHNICIANS.selected_columns), row, strict=True))
+    skills = tuple(orjson.loads(parts["skills"])) if parts["skills"] else ()
     return Technician(
-        code=code,
-        name=name,
-        phone=phone,
-        email=email,
-        left_on=day(left_on),
-        leave=read_leave(leave),
-        hours_per_day=hours,
-        version=version,
+        **parts | {"left_on": day(parts["left_on"]), "leave": read_leave(parts["leave"]), "skills": skills}
     )
 
 
@@ -125,6 +124,7 @@ def read_site(row: tuple[Any, ...]) -> Site:
     closed = parts.pop("closed_weekdays")
     parts |= {"care_from": day(parts["care_from"]), "ended_on": day(parts["ended_on"])}
     parts["elevation"] = _length(parts["elevation"])
+    parts["opening_hours"] = read_many(OpeningHours, parts["opening_hours"])
     return Site(**parts, closed_weekdays=tuple(closed.split(",")) if closed else ())
 
 
@@ -217,14 +217,11 @@ class Technicians:
 
     @staticmethod
     def _values(given: Technician) -> dict[str, Any]:
-        return {
-            "name": given.name,
-            "phone": given.phone,
-            "email": given.email,
+        names = ("name", "phone", "email", "hours_per_day", "latitude", "longitude", "day_starts_at", "version")
+        return {name: getattr(given, name) for name in names} | {
             "left_on": day_text(given.left_on),
             "leave": orjson.dumps([(each.from_, each.until) for each in given.leave]).decode() if given.leave else None,
-            "hours_per_day": given.hours_per_day,
-            "version": given.version,
+            "skills": orjson.dumps(given.skills).decode() if given.skills else None,
         }
 
 
@@ -276,5 +273,6 @@ class Sites:
             "closed_weekdays": ",".join(given.closed_weekdays),
             "care_from": day_text(given.care_from),
             "ended_on": day_text(given.ended_on),
+            "opening_hours": write(given.opening_hours or None),
             "elevation": given.elevation and orjson.dumps(stored(given.elevation)).decode(),
         }

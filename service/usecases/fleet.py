@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid
 from service.domain.plain import from_plain
-from service.domain.record.fleet import Customer, Leave, Site, Technician
+from service.domain.record.fleet import Customer, Leave, OpeningHours, Site, Technician
 from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import audit, locations
@@ -50,8 +50,9 @@ def change_customer(store: Store, actor: Actor, former: Customer, changes: Mappi
 
 def technician_fields(given: Mapping[str, Any]) -> dict[str, Any]:
     """The fields as a technician holds them; Invalid for a leave that ends before it begins."""
+    skills = {"skills": tuple(dict.fromkeys(given["skills"] or ()))} if "skills" in given else {}
     if "leave" not in given:
-        return dict(given)
+        return {**given, **skills}
     leave = tuple(each if isinstance(each, Leave) else from_plain(Leave, each) for each in given["leave"] or ())
     faults = [
         Fault(f"leave.{n}.until", each.until.isoformat(), f"is before from, {each.from_.isoformat()}")
@@ -60,7 +61,20 @@ def technician_fields(given: Mapping[str, Any]) -> dict[str, Any]:
     ]
     if faults:
         raise Invalid(faults)
-    return {**given, "leave": leave}
+    return {**given, **skills, "leave": leave}
+
+
+def site_fields(given: Mapping[str, Any]) -> dict[str, Any]:
+    """The fields as a site holds them."""
+    found = dict(given)
+    if "closed_weekdays" in given:
+        found["closed_weekdays"] = tuple(given["closed_weekdays"] or ())
+    if "opening_hours" in given:
+        hours = given["opening_hours"] or ()
+        found["opening_hours"] = tuple(
+            each if isinstance(each, OpeningHours) else from_plain(OpeningHours, each) for each in hours
+        )
+    return found
 
 
 def add_technician(store: Store, actor: Actor, new: Mapping[str, Any]) -> Technician:
@@ -96,9 +110,7 @@ def change_site(store: Store, actor: Actor, former: Site, changes: Mapping[str, 
     fixed(
         changes, "customer", former.customer, "a site stays with its customer; register the new one and move the units"
     )
-    if "closed_weekdays" in changes:
-        changes = {**changes, "closed_weekdays": tuple(changes["closed_weekdays"] or ())}
-    changed = next_version(former, changes)
+    changed = next_version(former, site_fields(changes))
     _check_end(changed)
     customer_id, technician_id = _references(store, changed)
     store.sites.save(changed, customer_id=customer_id, technician_id=technician_id)

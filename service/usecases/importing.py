@@ -160,6 +160,7 @@ class ImportSession:
         if self.store.sites.ids_of(line.data["code"]) is None:
             fleet.add_site(self.store, self.actor, line.data)
             return self.tally.added
+        line = replace(line, data=fleet.site_fields(line.data))
         return self._changed(self.store.sites.get(line.data["code"]), line, fleet.change_site)
 
     def _unit(self, line: Line) -> Counter[str]:

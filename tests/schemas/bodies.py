@@ -10,6 +10,7 @@ from service.domain.bench.calculations import CALCULATIONS
 from service.schemas.bench_needs import NEEDS
 from service.schemas.fields import (
     Choice,
+    Clock,
     Code,
     Count,
     Day,
@@ -33,8 +34,8 @@ BODIES: dict[str, Schema] = {
     **{f"line {kind}": schema for kind, schema in SCHEMAS.items()},
 }
 LEAVES: dict[type[Any], Any] = {
-    Code: "x1", Day: "2026-03-14", Instant: "2026-03-14T12:00:00Z", IntervalText: "6 months", Flag: True,
-    ImpreciseDay: "2025-10", ReportedDay: "2025-10", SiteTime: "2026-03-14T12:00",
+    Clock: "08:30", Code: "x1", Day: "2026-03-14", Instant: "2026-03-14T12:00:00Z", IntervalText: "6 months",
+    Flag: True, ImpreciseDay: "2025-10", ReportedDay: "2025-10", SiteTime: "2026-03-14T12:00",
     TimeZone: "America/Denver", VisitId: "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b77", ReadValue: "18 Brix", Number: 1,
 }  # fmt: skip
 CALCULATED = {f"POST /v1/calculations/{each.name}": each for each in CALCULATIONS}

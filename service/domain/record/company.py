@@ -29,9 +29,15 @@ NO_LETTERHEAD = Letterhead()
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Company(Letterhead):
-    """The company. `hours_per_day`: the work of a technician on a day, without travel; version 0: nothing recorded."""
+    """The company. `hours_per_day`: the work of a technician on a day, without travel; version 0: nothing recorded.
+
+    The technicians' days begin and end at the coordinates and begin at `day_starts_at`, by the clock of the sites.
+    """
 
     hours_per_day: float | None = None
+    latitude: float | None = None
+    longitude: float | None = None
+    day_starts_at: str | None = None
     version: int = 0
 
     @property

@@ -64,7 +64,11 @@ class Leave:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Technician:
-    """Who visits. The visits of a technician who has left stay."""
+    """Who visits. The visits of a technician who has left stay.
+
+    `skills` are what some work asks for. The day begins and ends at the coordinates and begins at `day_starts_at`;
+    without them the company's count.
+    """
 
     code: str
     name: str
@@ -73,14 +77,28 @@ class Technician:
     left_on: date | None = None
     leave: tuple[Leave, ...] = ()
     hours_per_day: float | None = None
+    skills: tuple[str, ...] = ()
+    latitude: float | None = None
+    longitude: float | None = None
+    day_starts_at: str | None = None
     version: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpeningHours:
+    """Hours on a weekday in which a site can be visited, by its clock; until 02:00 is after midnight."""
+
+    weekday: str
+    from_: str
+    until: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Site:
     """Where the units are. `surroundings` are the condenser's; `technician` usually serves the site.
 
-    `elevation` is above sea level: a gauge reads above the air's own pressure.
+    `elevation` is above sea level: a gauge reads above the air's own pressure. `opening_hours` limit the weekdays that
+    they name; another weekday is open all day unless it is one of `closed_weekdays`.
 
     `ended_on` is the first day on which we no longer serve it.
     """
@@ -95,6 +113,7 @@ class Site:
     elevation: Quantity | None = None
     surroundings: str | None = None
     closed_weekdays: tuple[str, ...] = ()
+    opening_hours: tuple[OpeningHours, ...] = ()
     access: str | None = None
     technician: str | None = None
     care_from: date | None = None

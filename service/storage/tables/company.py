@@ -15,5 +15,8 @@ company = Table(
     text("licence"),
     number("hours_per_day"),
     counter("version"),
+    number("latitude"),
+    number("longitude"),
+    text("day_starts_at"),
     CheckConstraint("id = 1", name="one_row"),
 )

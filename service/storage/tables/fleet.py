@@ -40,6 +40,10 @@ technician = Table(
     counter("version"),
     text("leave"),
     number("hours_per_day"),
+    text("skills"),
+    number("latitude"),
+    number("longitude"),
+    text("day_starts_at"),
     UniqueConstraint("code"),
 )
 
@@ -63,6 +67,7 @@ site = Table(
     text("ended_on"),
     text("closures"),
     text("elevation"),
+    text("opening_hours"),
     UniqueConstraint("code"),
     ForeignKeyConstraint(["customer_id"], ["customer.id"]),
     ForeignKeyConstraint(["technician_id"], ["technician.id"]),

@@ -7,6 +7,7 @@ from marshmallow import Schema, ValidationError, fields, validate
 
 from service.schemas.fields import (
     Choice,
+    Clock,
     Code,
     Day,
     Flag,
@@ -28,6 +29,7 @@ TEXTS: dict[type[Any], tuple[Any, Any]] = {
     ReportedDay: ("2026-04", "2025-08-01/2026-04-15"),
     **dict.fromkeys((Instant, SiteTime), ("2026-05-01T18:00:00Z", "2026-05-01T18:30:00Z")),
     IntervalText: ("90 days", "91 days"),
+    Clock: ("08:00", "16:30"),
     TimeZone: ("America/Denver", "America/Chicago"),
     VisitId: ("0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b77", "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b78"),
     Flag: (False, True),

@@ -7,6 +7,7 @@ import pytest
 FACTS = {
     "name": "Coldline Service", "address": "1 Depot Road\nDenver", "phone": "303 555 0100",
     "email": "office@example.org", "licence": "Licence MC-4711", "hours_per_day": 7.5,
+    "latitude": 39.7, "longitude": -105.0, "day_starts_at": "07:30",
 }  # fmt: skip
 PRINTED = ("Coldline Service", "1 Depot Road Denver", "303 555 0100, office@example.org", "Licence MC-4711")
 PLAN = {"from": "2026-06-15", "weeks": 13}
@@ -69,7 +70,7 @@ def test_it_is_printed_on_the_list_and_in_a_summary(shop):
     summary = shop.get("/v1/customers/lantern/service-summaries/2026")
 
     assert ", ".join(PRINTED) in page
-    assert summary["company"] == {name: FACTS[name] for name in FACTS if name != "hours_per_day"}
+    assert summary["company"] == {name: FACTS[name] for name in ("name", "address", "phone", "email", "licence")}
 
 
 def test_a_change_of_the_company_changes_no_figure_of_a_year(shop):

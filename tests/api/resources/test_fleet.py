@@ -233,3 +233,11 @@ def test_a_cursor_of_another_list_is_refused(shop) -> None:
 @pytest.mark.parametrize("query", ["limit=0", "limit=501", "limit=x", "colour=red", "customer=a&customer=b"])
 def test_a_list_is_asked_for_in_its_own_words(stocked, query) -> None:
     assert stocked.ask("GET", f"/v1/sites?{query}").status_code == 422
+
+
+def test_opening_hours_are_times_of_the_day_of_a_weekday(shop) -> None:
+    shop.unit()
+    for wrong in ({"from": "8:00"}, {"until": "24:30"}, {"weekday": "mon"}):
+        hours = {"weekday": "monday", "from": "08:00", "until": "02:00"} | wrong
+        answer = shop.ask("PATCH", "/v1/sites/lantern-quay", {"opening_hours": [hours]}, If_Match='"1"')
+        assert [answer.status_code, answer.json["errors"][0]["field"]] == [422, f"opening_hours.0.{next(iter(wrong))}"]
