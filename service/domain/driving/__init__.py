@@ -1,0 +1,1 @@
+"""A day on the road: travel, opening hours, the order of stops, and what does not fit."""
