@@ -18,9 +18,18 @@ def upgrade() -> None:
         op.add_column(table, sa.Column("latitude", sa.Double()))
         op.add_column(table, sa.Column("longitude", sa.Double()))
         op.add_column(table, sa.Column("day_starts_at", TEXT))
+    op.create_table(
+        "travel_time",
+        sa.Column("from_site", TEXT, nullable=False),
+        sa.Column("to_site", TEXT, nullable=False),
+        sa.Column("minutes", sa.Integer(), nullable=False),
+        sa.PrimaryKeyConstraint("from_site", "to_site", name=op.f("pk_travel_time")),
+        sqlite_with_rowid=False,
+    )
 
 
 def downgrade() -> None:
+    op.drop_table("travel_time")
     for table in ("company", "technician"):
         with op.batch_alter_table(table) as altered:
             for column in ("latitude", "longitude", "day_starts_at"):

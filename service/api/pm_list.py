@@ -18,6 +18,7 @@ from service.domain.errors import Fault, Invalid
 from service.rendering.pm_list.formats import FORMATS
 from service.schemas.pm_list import PmListQuery, PmListSchema
 from service.usecases import pm_list
+from service.usecases.shifts import Drive
 
 routes = Routes("pm_list")
 OFFERED = {media: form for form, (media, _) in FORMATS.items()}
@@ -51,6 +52,13 @@ def sites_in(cursor: str | None) -> frozenset[int]:
     return frozenset(8 * n + bit for n, byte in enumerate(raw) if byte for bit in range(8) if byte >> bit & 1)
 
 
+def drive_of(query: Mapping[str, Any]) -> Drive | None:
+    """How the day is to be laid out; None where neither beginning nor hours are asked for."""
+    if "start" not in query and "hours" not in query:
+        return None
+    return Drive(start=query.get("start"), hours=query.get("hours"))
+
+
 @routes.get(
     "/v1/pm-list",
     allow=ALL_ROLES,
@@ -67,11 +75,12 @@ def pull_list(query: Mapping[str, Any]) -> Response:
     """Get the PM list by site, what is most at stake first: calls, due work, root causes. Format by Accept or ?format=.
 
     A site comes once and whole; `counts` are those of the whole list. A past day is answered from what was known when
-    it ended, a later one from the plan.
+    it ended, a later one from the plan. With `start` or `hours` the day is laid out: stops in the order of driving with
+    their times, within opening hours, promises, hours and skills; what does not fit is in `day.left_over`.
     """
     form = query.get("format") or accepted(OFFERED, "list")
     with database().reading() as store:
-        asked = pm_list.Asked(**{name: query[name] for name in ASKED if name in query})
+        asked = pm_list.Asked(**{name: query[name] for name in ASKED if name in query}, drive=drive_of(query))
         pulled, shown = pm_list.pull(store, now(), asked, sites_in(query.get("cursor")))
     following = None if shown is None else paging.path_with(cursor_of(shown))
     headers = {"Vary": "Accept"} | ({"Link": f'<{following}>; rel="next"'} if following else {})

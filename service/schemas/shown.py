@@ -105,6 +105,7 @@ def shown_task(task: Task, setting: Setting | None) -> dict[str, Any]:
         **{name: None if getattr(task, name) is None else str(getattr(task, name)) for name in SPANS},
         "minutes": task.minutes,
         "bring": list(task.bring),
+        "skills": list(task.skills),
         "applies": task.applies,
         "note": edited.changes.get("note"),
         "cautions": list(task.cautions),

@@ -6,7 +6,7 @@ from service.schemas.fields import Code, Count, Flag, IntervalText, line
 
 
 class TaskSchema(Schema):
-    """A task. Interval, range, minutes, what to bring and whether it applies may be edited."""
+    """A task. Interval, range, minutes, what to bring, skills and whether it applies may be edited."""
 
     code = fields.String(dump_only=True)
     name = fields.String(dump_only=True)
@@ -15,6 +15,12 @@ class TaskSchema(Schema):
     longest = IntervalText(allow_none=True)
     minutes = Count(allow_none=True, validate=validate.Range(1, 1440))
     bring = fields.List(line(), allow_none=True, validate=validate.Length(max=50))
+    skills = fields.List(
+        Code(),
+        allow_none=True,
+        validate=validate.Length(max=20),
+        metadata={"description": "what whoever does it must have; a technician's skills are compared"},
+    )
     applies = Flag(allow_none=True)
     note = line(2000, allow_none=True, metadata={"description": "reason for the setting"})
     cautions = fields.List(fields.String(), dump_only=True)

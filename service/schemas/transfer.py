@@ -52,6 +52,17 @@ class FirstDateRecord(Schema):
     since = Day(required=True)
 
 
+TravelTimeRecord = Schema.from_dict(
+    {
+        "from": Code(required=True),
+        "to": Code(required=True),
+        "minutes": Count(required=True, validate=validate.Range(0, 1440)),
+    },
+    name="TravelTimeRecord",
+)
+TravelTimeRecord.__doc__ = "The time of travel from a site to another; it counts for the way back where that has none."
+
+
 class LocationRecord(LocationSchema):
     """A location of a unit: recorded when and by whom; the unit's first location has neither a day nor these."""
 
@@ -215,6 +226,7 @@ SCHEMAS: dict[str, Schema] = {
     "task": TaskRecord(),
     "unit_task": UnitTaskRecord(),
     "first_date": FirstDateRecord(),
+    "travel_time": TravelTimeRecord(),
     "pause": PauseRecord(),
     "closure": ClosureRecord(),
     "call": CallRecord(),

@@ -29,6 +29,7 @@ from service.storage.sessions import Sessions
 from service.storage.tags import Tags
 from service.storage.tasks import TaskSettings
 from service.storage.tokens import Tokens
+from service.storage.travel_times import TravelTimes
 from service.storage.unit_log import UnitLogs
 from service.storage.units import Units
 from service.storage.visits import Visits
@@ -128,6 +129,11 @@ class Store:
     def first_dates(self) -> FirstDates:
         """When tasks are to be done for the first time."""
         return FirstDates(self.link)
+
+    @cached_property
+    def travel_times(self) -> TravelTimes:
+        """How long it takes from one site to another."""
+        return TravelTimes(self.link)
 
     @cached_property
     def locations(self) -> Locations:

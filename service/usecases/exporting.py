@@ -46,8 +46,7 @@ def records(store: Store) -> Iterator[Record]:
     yield from _locations(store)
     yield from _posted(store.changes.in_order, lambda each: [change_lines.line_of(each)])
     yield from _settings(store)
-    for tag, task, on, since in store.first_dates.everyones():
-        yield {"record": "first_date", "unit": tag, "task": task, "on": on, "since": since}
+    yield from _planning(store)
     yield from _pauses(store, "unit")
     yield from _pauses(store, "site")
     yield from _posted(store.calls.in_order, lambda each: [{"record": "call", **body_of_call(each), **_made(each)}])
@@ -79,6 +78,13 @@ def _settings(store: Store) -> Iterator[Record]:
     for tag, own in store.task_settings.everyones():
         if own.changes:
             yield {"record": "unit_task", "unit": tag, "code": own.task, **own.changes}
+
+
+def _planning(store: Store) -> Iterator[Record]:
+    for tag, task, on, since in store.first_dates.everyones():
+        yield {"record": "first_date", "unit": tag, "task": task, "on": on, "since": since}
+    for first, last, minutes in store.travel_times.everyones():
+        yield {"record": "travel_time", "from": first, "to": last, "minutes": minutes}
 
 
 def _pauses(store: Store, of: Of) -> Iterator[Record]:

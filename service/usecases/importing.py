@@ -35,6 +35,7 @@ from service.usecases import (
     root_causes,
     site_clock,
     tasks,
+    travel_times,
     units,
     visits,
 )
@@ -126,6 +127,7 @@ class ImportSession:
             "task": lambda line: self._counted(tasks.take(self.store, self.actor, line.data)),
             "unit_task": self._unit_task,
             "first_date": lambda line: self._counted(onboarding.take(self.store, self.actor, line.data, line.text)),
+            "travel_time": lambda line: self._counted(travel_times.take(self.store, self.actor, line.data, line.text)),
             "pause": partial(self._pause, "unit"),
             "closure": partial(self._pause, "site"),
             "call": partial(self._posted, calls.take),

@@ -1,35 +1,41 @@
 """Pull the day: calls, due items and root causes in the order of what is at stake, stop by stop."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
 import orjson
 
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import local_day
-from service.domain.maintenance.list_order import Entry, class_of, into_stops, key_of_item, tied
+from service.domain.maintenance.list_order import CONTAINING, Entry, class_of, into_stops, key_of_item, tied
 from service.domain.maintenance.pm_list import OTHER_WORK, DueRow, PmList, Stop, count
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task
 from service.domain.record.pauses import is_away
 from service.storage.store import Store
 from service.usecases import past_list, plan
+from service.usecases.driving import FORWARD_DAYS, MOST_ITEMS, Rows, drive
 from service.usecases.due import fleet_tasks
 from service.usecases.list_items import Item, Sources, call_items, full_rows, once, root_cause_items
 from service.usecases.plan import Days
 from service.usecases.root_causes import to_check
+from service.usecases.shifts import Drive
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What is asked for: the day (None for each site's today), how far ahead, whose, and how many items a page."""
+    """What is asked for: the day (None for each site's today), how far ahead, whose, and how many items a page.
+
+    With `drive` the stops come in the order in which they are driven to.
+    """
 
     on: date | None = None
     horizon_days: int = 0
     technician: str | None = None
     unassigned: bool = False
     limit: int = 2000
+    drive: Drive | None = None
 
 
 def pull(store: Store, now: datetime, asked: Asked, shown: frozenset[int]) -> tuple[PmList, frozenset[int] | None]:
@@ -41,14 +47,11 @@ def pull(store: Store, now: datetime, asked: Asked, shown: frozenset[int]) -> tu
     days = _days(store, now, asked)
     past = _past(now, asked, days)
     for_all = past_list.tasks_then(store, past) if past else fleet_tasks(store)
-    tasks = {(code, ""): task for code, task in for_all.items()} | {(task.code, ""): task for task in OTHER_WORK}
+    if asked.drive is not None:
+        return _laid_out(store, now, asked, days, for_all, past), None
     entries, sources = past_list.items(store, past, days.last_in, for_all) if past else _items(store, days, for_all)
     who = store.technicians.by_id()
-    entries = once(entries if past else plan.planned(store, entries, who, days))
-    if asked.unassigned:
-        entries = [entry for entry in entries if entry.technician_id is None]
-    if asked.technician is not None:
-        entries = [entry for entry in entries if entry.technician_id == technician_id]
+    entries = _whose(once(entries if past else plan.planned(store, entries, who, days)), asked, technician_id)
     stops = into_stops(entries, *store.due.names(*tied(entries)))
     today_at = {stop[0].site_id: days.today_in[stop[0].zone] for stop in stops}
     page, more = _page(stops, shown, asked.limit)
@@ -56,13 +59,76 @@ def pull(store: Store, now: datetime, asked: Asked, shown: frozenset[int]) -> tu
     pulled = PmList(
         asked.horizon_days,
         tuple(Stop(today_at[stop[0].site_id], tuple(rows[each.unit_id, each.item] for each in stop)) for stop in page),
-        tasks | _own_tasks(tasks, rows.values()),
+        _tasks(for_all, rows.values()),
         whole=count(stops, today_at, asked.horizon_days),
         root_causes=to_check(store, sorted({entry.unit_id for stop in page for entry in stop if entry.unit_id})),
         company=store.company.get().letterhead,
         technicians={each.code: each.name for each in who.values()},
     )
     return pulled, (shown | {stop[0].site_id for stop in page} if more else None)
+
+
+def _whose(entries: list[Entry], asked: Asked, technician_id: int | None) -> list[Entry]:
+    if asked.unassigned:
+        entries = [entry for entry in entries if entry.technician_id is None]
+    if asked.technician is not None:
+        entries = [entry for entry in entries if entry.technician_id == technician_id]
+    return entries
+
+
+def _laid_out(
+    store: Store, now: datetime, asked: Asked, days: Days, tasks: Mapping[str, Task], past: date | None
+) -> PmList:
+    """The list with its stops in the order in which they are driven to."""
+    if past is not None:
+        raise Invalid([Fault("on", past.isoformat(), "is over: a day is laid out from today on")])
+    technician_id, who = _technician(store, asked.technician), store.technicians.by_id()
+    listed, sources = _items(store, days, tasks)
+    entries = _whose(once(plan.planned(store, listed, who, days)), asked, technician_id)
+    stops = into_stops(entries, *store.due.names(*tied(entries)))
+    ordered = [entry for stop in stops for entry in stop]
+    chosen, ahead = ordered[:MOST_ITEMS], _soon(store, days, tasks, ordered)
+    rows = full_rows(store, [*chosen, *ahead], sources, who)
+    all_tasks = _tasks(tasks, rows.values())
+    empty = PmList(asked.horizon_days, (), all_tasks)
+    of = Rows(
+        due=[rows[entry.unit_id, entry.item] for entry in chosen],
+        soon=[rows[entry.unit_id, entry.item] for entry in ahead],
+        task_of=empty.task,
+        calls={source.call.id: source.call for source in sources.values() if source.call},
+        beyond=len(ordered) - len(chosen),
+    )
+    driven, day = drive(store, now, asked.drive or Drive(), (asked.on, asked.technician), of)
+    today_at = {stop[0].site_id: days.today_in[stop[0].zone] for stop in stops}
+    return replace(
+        empty,
+        stops=driven,
+        day=day,
+        whole=count(stops, today_at, asked.horizon_days),
+        root_causes=to_check(store, sorted({row.unit_id for stop in driven for row in stop.rows if row.unit_id})),
+        company=store.company.get().letterhead,
+        technicians={each.code: each.name for each in who.values()},
+    )
+
+
+def _soon(store: Store, days: Days, tasks: Mapping[str, Task], listed: Sequence[Entry]) -> list[Entry]:
+    """What falls due within two weeks at the sites of the list, and is neither planned nor part of what is listed."""
+    ahead = timedelta(days=FORWARD_DAYS)
+    last_in = {zone: (date.fromisoformat(last) + ahead).isoformat() for zone, last in days.last_in.items()}
+    sites = {entry.site_id for entry in listed}
+    known: dict[int, set[str]] = {}
+    for entry in listed:
+        known.setdefault(entry.unit_id, set()).update((entry.item, *entry.includes))
+    targets = {each[:3] for each in store.assignments.in_force(min(days.today_in.values()).isoformat())}
+    found = []
+    for entry in _due(store, Days(days.today_in, last_in), tasks):
+        own, site, unit = known.get(entry.unit_id, set()), entry.site_id, entry.unit_id
+        with_it = {entry.item, *CONTAINING.get(entry.item, ())}
+        planned = {(site, unit, entry.item), (site, unit, None), (site, None, None)} & targets
+        inside = any(entry.item in CONTAINING.get(item, ()) for item in own)
+        if site in sites and entry.work == "pm" and not (planned or inside or own & with_it):
+            found.append(entry)
+    return once(found)
 
 
 def _technician(store: Store, code: str | None) -> int | None:
@@ -125,6 +191,12 @@ def _due(store: Store, days: Days, tasks: Mapping[str, Task]) -> Iterator[Entry]
             key = key_of_item(work, task, due_on, interval, ordinal)
             spent = minutes[task] if own is None else orjson.loads(own).get("minutes", minutes[task])
             yield Entry(site_id, unit_id, task, key, due_on, spent, work, zone, technician_id)
+
+
+def _tasks(for_all: Mapping[str, Task], rows: Iterable[DueRow]) -> dict[tuple[str, str], Task]:
+    """All tasks by code, and those that a unit of the rows has its own settings for."""
+    tasks = {(code, ""): task for code, task in for_all.items()} | {(task.code, ""): task for task in OTHER_WORK}
+    return tasks | _own_tasks(tasks, rows)
 
 
 def _own_tasks(tasks: Mapping[tuple[str, str], Task], rows: Iterable[DueRow]) -> dict[tuple[str, str], Task]:

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 SEED = 1
 FAR = 10**7  # [s], to where a technician is not to go
-PRIZE = 10**6  # of weight one: more than any travel of a day
+PRIZE = 10**5  # of weight one: of the least weight, ten, more than any travel
 FEW, ITERATIONS_OF_FEW, ITERATIONS = 25, 1200, 500
 
 

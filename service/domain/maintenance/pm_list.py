@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from typing import Any, NamedTuple
 
 from service.domain.maintenance.catalogue import CATALOGUE
@@ -105,11 +105,25 @@ class UnitFacts(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
+class StopTimes:
+    """When a stop of a day that was laid out begins and ends, and the travel to it [min]."""
+
+    arrives_at: datetime
+    leaves_at: datetime
+    travel_minutes: int
+
+
+@dataclass(frozen=True, slots=True)
 class Stop:
-    """One site with its items, the worst first; `today` is the site's own date."""
+    """One site with its items, the worst first; `today` is the site's own date.
+
+    Of a day that was laid out it has times; `forward` has by unit and task why an item is done ahead of its date.
+    """
 
     today: date
     rows: tuple[DueRow, ...]
+    times: StopTimes | None = None
+    forward: Mapping[tuple[str, str], str] = field(default_factory=dict)
 
     @property
     def site(self) -> DueRow:
@@ -134,12 +148,44 @@ class Counts:
     minutes: int
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Driver:
+    """A technician's day: its beginning and end, work and travel [min], and the sites that were visited before."""
+
+    technician: str
+    time_zone: str
+    starts_at: datetime
+    ends_at: datetime
+    work_minutes: int
+    travel_minutes: int
+    done: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOver:
+    """An item that does not fit into the day, why, and what that risks."""
+
+    row: DueRow
+    reason: str
+    risk: str
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """A day that was laid out: by technician, what is left over, and what was assumed."""
+
+    drivers: tuple[Driver, ...]
+    left_over: tuple[LeftOver, ...]
+    notes: tuple[str, ...]
+
+
 @dataclass(frozen=True, slots=True)
 class PmList:
     """Stops, what is most at stake first. `tasks[code, unit tag]` overrides `tasks[code, ""]`, the catalogue's task.
 
     `root_causes` holds by unit tag the root causes to check while there. `whole` is the size of the list of
-    which this is a page; None where these stops are all of it. `technicians` are their names by code.
+    which this is a page; None where these stops are all of it. `technicians` are their names by code. `day` is there
+    where the stops are in the order in which they are driven to.
     """
 
     horizon_days: int
@@ -150,6 +196,7 @@ class PmList:
     root_causes: Mapping[str, tuple[RootCauseCheck, ...]] = field(default_factory=dict)
     company: Letterhead = NO_LETTERHEAD
     technicians: Mapping[str, str] = field(default_factory=dict)
+    day: Day | None = None
 
     def task(self, row: DueRow) -> Task:
         """The task as it applies at the row's unit."""

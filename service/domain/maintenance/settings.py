@@ -36,8 +36,9 @@ def changed_task(task: Task, setting: Setting | None) -> Task:
     for name in SPANS:
         if name in changes:
             changes[name] = parse_interval(changes[name])
-    if "bring" in changes:
-        changes["bring"] = tuple(changes["bring"])
+    for name in ("bring", "skills"):
+        if name in changes:
+            changes[name] = tuple(changes[name])
     try:
         return replace(task, **changes)
     except ValueError as refusal:

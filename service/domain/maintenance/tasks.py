@@ -79,8 +79,8 @@ class Task:
     only the outcome of a visit makes it due. `surroundings` holds a factor on the interval for each kind of
     surroundings (clean, dusty, greasy, outdoor); one that is not listed changes nothing. `adapts`: the fouling found
     changes the interval too. `urgency` orders the list: 1 before 2 before 3. `also_by` are larger tasks that contain
-    it: done with one of them it is done too. `minutes` is the usual time on site. `source` is that of the interval and
-    its range.
+    it: done with one of them it is done too. `skills` are those that whoever does it must have. `minutes` is the
+    usual time on site. `source` is that of the interval and its range.
 
     Raises ValueError when the interval is outside its own range, or when only some of the three are given.
     """
@@ -99,6 +99,7 @@ class Task:
     applies: bool = True
     also_by: tuple[str, ...] = ()
     urgency: int = 2
+    skills: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if self.interval is None and self.shortest is None and self.longest is None:

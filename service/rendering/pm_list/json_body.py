@@ -1,12 +1,12 @@
 """The PM list as JSON: the shape that `GET /v1/pm-list` answers with."""
 
 from collections.abc import Callable, Sequence
-from datetime import date
 from typing import NamedTuple
 
 import orjson
 
-from service.domain.maintenance.pm_list import DueRow, PmList, Stop, days_overdue, size_of, status
+from service.domain.instants import at_site
+from service.domain.maintenance.pm_list import Driver, DueRow, LeftOver, PmList, Stop, days_overdue, size_of, status
 from service.domain.root_causes.life_cycle import RootCauseCheck
 from service.rendering.pm_list.wording import root_cause_text
 
@@ -29,6 +29,7 @@ def render(pm_list: PmList) -> bytes:
             "counts": size_of(pm_list),
             "stops": [_stop(pm_list, stop, [parts_of(row) for row in stop.rows]) for stop in pm_list.stops],
             "next": pm_list.next,
+            "day": _day(pm_list),
         }
     )
 
@@ -65,10 +66,11 @@ def _stop(pm_list: PmList, stop: Stop, tasks: Sequence[_TaskParts]) -> dict[str,
         "longitude": site.longitude,
         "technician": site.technician,
         "today": stop.today,
+        "arrives_at": stop.times and at_site(stop.times.arrives_at, site.time_zone),
+        "leaves_at": stop.times and at_site(stop.times.leaves_at, site.time_zone),
+        "travel_minutes": stop.times and stop.times.travel_minutes,
         "minutes": sum(task.minutes for task in tasks),
-        "items": [
-            _item(row, task, stop.today, pm_list.horizon_days) for row, task in zip(stop.rows, tasks, strict=True)
-        ],
+        "items": [_item(row, task, stop, pm_list.horizon_days) for row, task in zip(stop.rows, tasks, strict=True)],
         "root_causes": [_root_cause(root_cause) for root_cause in pm_list.root_causes_at(stop)],
     }
 
@@ -87,8 +89,46 @@ def _root_cause(root_cause: RootCauseCheck) -> dict[str, object]:
     }
 
 
-def _item(row: DueRow, task: _TaskParts, today: date, horizon_days: int) -> dict[str, object]:
-    overdue = days_overdue(row, today)
+def _day(pm_list: PmList) -> dict[str, object] | None:
+    day = pm_list.day
+    if day is None:
+        return None
+    return {
+        "technicians": [_driver(each) for each in day.drivers],
+        "left_over": [_left_over(pm_list, each) for each in day.left_over],
+        "notes": day.notes,
+    }
+
+
+def _driver(driver: Driver) -> dict[str, object]:
+    return {
+        "technician": driver.technician,
+        "starts_at": at_site(driver.starts_at, driver.time_zone),
+        "ends_at": at_site(driver.ends_at, driver.time_zone),
+        "work_minutes": driver.work_minutes,
+        "travel_minutes": driver.travel_minutes,
+        "done": driver.done,
+    }
+
+
+def _left_over(pm_list: PmList, left: LeftOver) -> dict[str, object]:
+    row = left.row
+    return {
+        "class": row.work,
+        "site": row.site or None,
+        "unit": row.unit or None,
+        "task": row.task,
+        "call": row.call,
+        "technician": row.technician,
+        "due_on": row.due_on,
+        "minutes": pm_list.task(row).minutes,
+        "reason": left.reason,
+        "risk": left.risk,
+    }
+
+
+def _item(row: DueRow, task: _TaskParts, stop: Stop, horizon_days: int) -> dict[str, object]:
+    overdue = days_overdue(row, stop.today)
     return {
         "class": row.work,
         "call": row.call,
@@ -109,4 +149,5 @@ def _item(row: DueRow, task: _TaskParts, today: date, horizon_days: int) -> dict
         "bring": task.bring,
         "cautions": task.cautions,
         "includes": row.includes,
+        "pulled_forward": stop.forward.get((row.unit, row.task)),
     }

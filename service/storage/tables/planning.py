@@ -66,6 +66,16 @@ due_item = Table(
     sqlite_with_rowid=False,
 )
 
+travel_time = Table(
+    "travel_time",
+    metadata,
+    text("from_site", required=True),
+    text("to_site", required=True),
+    counter("minutes"),
+    PrimaryKeyConstraint("from_site", "to_site"),
+    sqlite_with_rowid=False,
+)
+
 job_done = Table(
     "job_done",
     metadata,

@@ -1,0 +1,170 @@
+"""Lay out a day on the road: who drives where when, what is done ahead of its date, and what is left over."""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime
+
+from service.domain.driving.day import DayPlan, longer
+from service.domain.driving.order import lay_out
+from service.domain.driving.travel import ROAD_FACTOR, SPEED, UNKNOWN_LEG, Travel
+from service.domain.driving.work import (
+    DayAsked,
+    Portion,
+    able,
+    job_of,
+    order_of,
+    point_of,
+    portions,
+    reason_left,
+    risk_of,
+)
+from service.domain.instants import local_day
+from service.domain.maintenance.list_order import CLASSES
+from service.domain.maintenance.pm_list import Day, Driver, DueRow, LeftOver, Stop, StopTimes
+from service.domain.maintenance.tasks import Task
+from service.domain.record.calls import Call
+from service.domain.record.fleet import Technician
+from service.domain.record.pauses import spans_of
+from service.storage.store import Store
+from service.usecases.shifts import Drive, Shifted, by_technician, shift_of, working
+
+FORWARD_DAYS = 14
+MOST_ITEMS = 300  # the most urgent ones, among which the day is laid out
+Ahead = dict[int, list[tuple[DueRow, str]]]  # by the number of a portion
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rows:
+    """The items of the list in its order, those that fall due soon at the same sites, and what belongs to them."""
+
+    due: Sequence[DueRow]
+    soon: Sequence[DueRow]
+    task_of: Callable[[DueRow], Task]
+    calls: Mapping[str, Call]
+    beyond: int = 0
+
+
+def drive(
+    store: Store, now: datetime, given: Drive, asked_for: tuple[date | None, str | None], rows: Rows
+) -> tuple[tuple[Stop, ...], Day]:
+    """The stops of a day in their order, and what else there is to know of it; of all technicians or of one."""
+    zones: dict[str, list[str]] = {}
+    for row in rows.due:
+        zones.setdefault(row.technician or "", []).append(row.time_zone)
+    first_zone = next((row.time_zone for row in rows.due), next(iter(store.sites.zones()), "UTC"))
+    day = asked_for[0] or local_day(now, first_zone)
+    who, notes = working(store, day, asked_for[1])
+    asked = _asked(store, now, day, who, rows)
+    shifted = [shift_of(store, now, given, day, each, by_technician(zones, each.code)) for each in who.values()]
+    to_do, later = _promised_later(rows.due, asked)
+    parts = portions(to_do, asked)
+    jobs = [job_of(n, part, asked) for n, part in enumerate(parts)]
+    travel = Travel(store.travel_times.all())
+    shifts = [each.shift for each in shifted]
+    plan, ahead = _forward(lay_out(jobs, shifts, travel), parts, rows.soon, asked, travel)
+    left = [
+        LeftOver(row, reason_left(parts[job.number], job, shifts, asked), risk_of(row, day))
+        for job in plan.left
+        for row in parts[job.number].rows
+    ]
+    notes += [note for each in shifted for note in each.notes]
+    notes += _notes(plan, parts, rows, travel)
+    stops = tuple(_stops(plan, parts, ahead, asked))
+    return stops, Day(tuple(_drivers(plan, shifted)), (*left, *later), tuple(notes))
+
+
+def _asked(store: Store, now: datetime, day: date, who: Mapping[str, Technician], rows: Rows) -> DayAsked:
+    codes = sorted({row.site for row in (*rows.due, *rows.soon) if row.site})
+    sites = {code: store.sites.get(code) for code in codes}
+    closed = {
+        code
+        for code, site in sites.items()
+        if any(span.holds(day) for span in spans_of((), store.pauses.of("site", code), site.time_zone))
+    }
+    return DayAsked(
+        day=day,
+        technicians=who,
+        sites=sites,
+        closed=frozenset(closed),
+        task_of=rows.task_of,
+        calls=rows.calls,
+        now=int(now.timestamp()),
+    )
+
+
+def _promised_later(rows: Sequence[DueRow], asked: DayAsked) -> tuple[list[DueRow], list[LeftOver]]:
+    """The rows that may be done on the day, and the calls for which a later day was promised."""
+    to_do, later = [], []
+    for row in rows:
+        call = asked.calls.get(row.call or "")
+        day = local_day(call.promised.from_, call.time_zone) if call and call.promised else asked.day
+        if day > asked.day:
+            later.append(LeftOver(row, f"Promised for {day.isoformat()}.", "None: the promise is for a later day."))
+        else:
+            to_do.append(row)
+    return to_do, later
+
+
+def _forward(
+    plan: DayPlan, parts: Sequence[Portion], soon: Sequence[DueRow], asked: DayAsked, travel: Travel
+) -> tuple[DayPlan, Ahead]:
+    """The plan with what falls due soon at its sites done on the way, the soonest first, where there is time."""
+    runs, ahead = list(plan.runs), Ahead()
+    for row in sorted(soon, key=lambda each: (each.due_on, each.site, each.unit, each.task)):
+        for n, run in enumerate(runs):
+            at = [i for i, job in enumerate(run.jobs) if parts[job.number].rows[0].site_id == row.site_id]
+            task = asked.task_of(row)
+            if not at or run.shift.technician not in able(Portion((row,), frozenset(task.skills), 0), asked):
+                continue
+            more = longer(run, at[-1], task.minutes, travel)
+            if more is not None:
+                runs[n] = more
+                saved = round(2 * travel.seconds(run.shift.last, point_of(row)) / 60)
+                trip = f"another trip of {saved} min" if saved else "another trip"
+                reason = f"Due on {row.due_on}; done while at the site, which saves {trip}."
+                ahead.setdefault(run.jobs[at[-1]].number, []).append((row, reason))
+                break
+    return replace(plan, runs=tuple(runs)), ahead
+
+
+def _stops(plan: DayPlan, parts: Sequence[Portion], ahead: Ahead, asked: DayAsked) -> Iterator[Stop]:
+    runs = {run.shift.technician: run for run in plan.runs}
+    for code, stop in order_of(plan, parts):
+        timed = [runs[code].stops[n] for n, _ in stop]
+        extra = [each for one in timed for each in ahead.get(one.job.number, ())]
+        rows = [row for _, part in stop for row in part.rows] + [row for row, _ in extra]
+        times = StopTimes(_instant(timed[0].begins), _instant(timed[-1].ends), -(-timed[0].travel // 60))
+        ordered = sorted(rows, key=lambda row: CLASSES.index(row.work))
+        mine = tuple(row._replace(technician=code) for row in ordered)
+        yield Stop(asked.day, mine, times, {(row.unit, row.task): reason for row, reason in extra})
+
+
+def _drivers(plan: DayPlan, shifted: Sequence[Shifted]) -> Iterator[Driver]:
+    runs = {run.shift.technician: run for run in plan.runs}
+    for each in shifted:
+        run = runs[each.shift.technician]
+        yield Driver(
+            technician=each.shift.technician,
+            time_zone=each.zone,
+            starts_at=_instant(each.shift.start),
+            ends_at=_instant(run.ends),
+            work_minutes=run.work,
+            travel_minutes=-(-run.travel // 60),
+            done=each.done,
+        )
+
+
+def _notes(plan: DayPlan, parts: Sequence[Portion], rows: Rows, travel: Travel) -> Iterator[str]:
+    straight = f"the straight line times {ROAD_FACTOR:g} at {SPEED * 3.6:.0f} km/h"
+    yield f"Travel: by the imported table, else {straight}." if travel.table else f"Travel: {straight}, no road map."
+    unknown = sorted({part.rows[0].site for part in parts if part.rows[0].site and not point_of(part.rows[0]).known})
+    if unknown:
+        yield f"No coordinates, so {UNKNOWN_LEG // 60} min are taken for each way: {', '.join(unknown)}."
+    for part in (parts[number] for number in sorted(plan.late)):
+        yield f"What was promised at {part.rows[0].site} cannot be kept: as soon as possible instead."
+    if rows.beyond:
+        yield f"Laid out among the {MOST_ITEMS} most urgent items; {rows.beyond} more are on the list."
+
+
+def _instant(at: int) -> datetime:
+    return datetime.fromtimestamp(at, UTC)

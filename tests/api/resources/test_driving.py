@@ -1,0 +1,236 @@
+"""A day that is laid out: order, times, what is left over and why, and what is done ahead of its date."""
+
+from datetime import UTC, datetime
+from uuid import uuid4
+
+import pytest
+
+from tests.api.resources.following import take_in
+
+NOW = datetime(2026, 6, 9, 12, 0, tzinfo=UTC)  # 06:00 in Denver, a Tuesday
+PLAIN = {"installed_on": None, "components": [], "trunks": []}
+DAY = "/v1/pm-list?technician=rhea&start=08:00&hours=8"
+
+
+def site(shop, code, latitude, **more):
+    place = {} if latitude is None else {"latitude": latitude, "longitude": -104.99}
+    body = {"code": code, "customer": "lantern", "name": code, "time_zone": "America/Denver", "technician": "rhea"}
+    return shop.post("/v1/sites", body | place | more)
+
+
+def unit(shop, tag, at, day="2026-06-09", applies=("pump_check",)):
+    """A unit of which these tasks alone are due, on the day of its registration."""
+    shop.unit(tag, **PLAIN, site=at, registered_on=day)
+    for item in shop.get(f"/v1/units/{tag}/due")["items"]:
+        if item["task"] not in applies:
+            shop.patch(f"/v1/units/{tag}/tasks/{item['task']}", {"applies": False}, 0)
+
+
+@pytest.fixture
+def fleet(shop):
+    """Four sites along a meridian; the days of rhea begin in the south."""
+    shop.now = NOW
+    shop.unit("GU-0", **PLAIN, registered_on="2026-06-09", retired_on="2026-06-09")
+    shop.patch("/v1/technicians/rhea", {"latitude": 39.70, "longitude": -104.99, "hours_per_day": 7.5}, 1)
+    for code, latitude in (("north", 39.90), ("south", 39.72), ("mid", 39.80)):
+        site(shop, code, latitude)
+        unit(shop, f"GU-{code}", code)
+    return shop
+
+
+def order(answer):
+    return [stop["site"] for stop in answer["stops"]]
+
+
+def left(answer):
+    return {each["unit"] or each["site"]: each["reason"] for each in answer["day"]["left_over"]}
+
+
+def called(shop, at, **changes):
+    body = {"id": str(uuid4()), "received_at": "2026-06-09T11:00:00Z", "symptom": "warm_pour", "site": at}
+    return shop.post("/v1/calls", body | changes)
+
+
+def test_stops_come_in_the_order_of_driving_with_their_times(fleet) -> None:
+    answer = fleet.get(DAY)
+    times = [(stop["arrives_at"], stop["leaves_at"]) for stop in answer["stops"]]
+
+    assert order(answer) not in (["north", "south", "mid"], ["mid", "south", "north"])  # which go there and back twice
+    assert times == sorted(times)
+    assert times[0][0].startswith("2026-06-09T08:")
+    assert all(stop["travel_minutes"] > 0 for stop in answer["stops"])
+    (driver,) = answer["day"]["technicians"]
+    assert (driver["technician"], driver["starts_at"]) == ("rhea", "2026-06-09T08:00:00-06:00")
+    assert driver["work_minutes"] == 3 * 20
+    assert answer["day"]["left_over"] == []
+    assert any("straight line" in note for note in answer["day"]["notes"])
+    assert fleet.get(DAY) == answer
+
+
+def test_without_start_and_hours_the_list_is_as_before(fleet) -> None:
+    answer = fleet.get("/v1/pm-list?technician=rhea")
+
+    assert (answer["day"], {stop["arrives_at"] for stop in answer["stops"]}) == (None, {None})
+
+
+def test_a_unit_that_is_down_is_first_and_a_promise_has_its_window(fleet) -> None:
+    fleet.visit("2026-06-08", unit="GU-mid", kind="service_call", outcome="down")
+    promised = {"from": "2026-06-09T20:00:00Z", "until": "2026-06-09T21:00:00Z"}
+    call = called(fleet, "south", promised=promised)
+    answer = fleet.get(DAY)
+    stop = next(stop for stop in answer["stops"] if any(item["call"] == call["id"] for item in stop["items"]))
+
+    assert order(answer)[0] == "mid"
+    assert "2026-06-09T14:00:00-06:00" <= stop["arrives_at"] <= "2026-06-09T15:00:00-06:00"
+
+
+def test_a_promise_that_is_missed_already_is_named_and_the_call_goes_first(fleet) -> None:
+    called(fleet, "north", promised={"from": "2026-06-09T11:10:00Z", "until": "2026-06-09T11:30:00Z"})
+    answer = fleet.get(DAY)
+
+    assert order(answer)[0] == "north"
+    assert any("promised at north cannot be kept" in note for note in answer["day"]["notes"])
+
+
+def test_a_call_promised_for_a_later_day_is_left_over_for_that_day(fleet) -> None:
+    called(fleet, "north", promised={"from": "2026-06-12T15:00:00Z", "until": "2026-06-12T16:00:00Z"})
+
+    assert left(fleet.get(DAY))["north"] == "Promised for 2026-06-12."
+
+
+def test_opening_hours_are_kept(fleet) -> None:
+    hours = [{"weekday": "tuesday", "from": "13:00", "until": "14:00"}]
+    fleet.patch("/v1/sites/south", {"opening_hours": hours}, 1)
+    stop = next(stop for stop in fleet.get(DAY)["stops"] if stop["site"] == "south")
+
+    assert [stop["arrives_at"] >= "2026-06-09T13:00:00-06:00", stop["leaves_at"] <= "2026-06-09T14:00:00-06:00"] == [
+        True,
+        True,
+    ]
+
+
+def test_a_site_that_is_closed_is_left_over(fleet) -> None:
+    fleet.patch("/v1/sites/south", {"closed_weekdays": ["monday", "tuesday", "wednesday"]}, 1)
+    called(fleet, "south")
+
+    assert left(fleet.get(DAY))["south"] == "The site is closed on 2026-06-09."
+
+
+def test_a_short_day_leaves_over_what_is_less_at_stake_with_its_risk(fleet) -> None:
+    called(fleet, "north")
+    answer = fleet.get("/v1/pm-list?technician=rhea&start=08:00&hours=3")
+    (first, *_) = answer["stops"]
+
+    assert first["site"] == "north"
+    assert answer["day"]["left_over"]
+    assert all(each["risk"].startswith("PM work due on this day") for each in answer["day"]["left_over"])
+
+
+def test_skills_are_compared(fleet) -> None:
+    fleet.patch("/v1/tasks/pump_check", {"skills": ["refrigerant"]}, 0)
+    without = fleet.get(DAY)
+    fleet.patch("/v1/technicians/rhea", {"skills": ["refrigerant"]}, 2)
+
+    assert left(without)["GU-mid"] == "It needs refrigerant, which rhea has not."
+    assert left(fleet.get(DAY)) == {}
+
+
+def test_a_technician_on_leave_has_no_day(fleet) -> None:
+    fleet.patch("/v1/technicians/rhea", {"leave": [{"from": "2026-06-09", "until": "2026-06-10"}]}, 2)
+    answer = fleet.get("/v1/pm-list?hours=8")
+
+    assert answer["stops"] == []
+    assert len(answer["day"]["left_over"]) == 3
+    assert answer["day"]["notes"][0] == "rhea is on leave from 2026-06-09 to 2026-06-10."
+
+
+def test_what_falls_due_soon_at_a_site_is_done_there_with_the_reason(fleet) -> None:
+    fleet.now = NOW.replace(day=15)
+    unit(fleet, "GU-soon", "mid", day="2026-06-15")
+    fleet.now = NOW
+    (item,) = (item for stop in fleet.get(DAY)["stops"] for item in stop["items"] if item["unit"] == "GU-soon")
+
+    assert (item["due_on"], item["status"]) == ("2026-06-15", "scheduled")
+    assert item["pulled_forward"].startswith("Due on 2026-06-15; done while at the site, which saves another trip of ")
+
+
+def test_during_the_day_it_goes_on_from_where_work_was_done(fleet) -> None:
+    fleet.now = NOW.replace(hour=15, minute=10)
+    fleet.visit("2026-06-09", unit="GU-north", arrived_at="2026-06-09T14:40:00Z", left_at="2026-06-09T15:10:00Z",
+                technician="rhea", tasks=[{"task": "pump_check", "result": "done"}])  # fmt: skip
+    call = called(fleet, "mid", urgency="now", received_at="2026-06-09T15:05:00Z")
+    answer = fleet.get(DAY)
+    (driver,) = answer["day"]["technicians"]
+
+    assert (order(answer), driver["done"]) == (["mid", "south"], ["north"])
+    assert driver["starts_at"] == "2026-06-09T09:10:00-06:00"
+    assert call["id"] in {item["call"] for item in answer["stops"][0]["items"]}
+
+
+def test_sites_without_coordinates_keep_the_order_of_the_list_and_it_is_said(fleet) -> None:
+    for code in ("north", "south", "mid"):
+        fleet.patch(f"/v1/sites/{code}", {"latitude": None}, 1)
+    answer = fleet.get(DAY)
+
+    assert order(answer) == order(fleet.get("/v1/pm-list?technician=rhea"))
+    assert any(note.startswith("No coordinates") and "mid" in note for note in answer["day"]["notes"])
+
+
+def test_a_site_in_another_time_zone_keeps_its_own_clock(fleet) -> None:
+    hours = [{"weekday": "tuesday", "from": "10:00", "until": "11:00"}]
+    site(fleet, "east", 39.73, time_zone="America/Chicago", opening_hours=hours)
+    unit(fleet, "GU-east", "east")
+    stop = next(stop for stop in fleet.get(DAY)["stops"] if stop["site"] == "east")
+
+    assert "2026-06-09T10:00:00-05:00" <= stop["arrives_at"] < "2026-06-09T11:00:00-05:00"
+
+
+def test_an_imported_table_of_travel_times_counts(fleet) -> None:
+    lines = b'{"record": "travel_time", "from": "mid", "to": "north", "minutes": 90}\n'
+    take_in(fleet, lines)
+    answer = fleet.get(DAY)
+
+    assert any("imported table" in note for note in answer["day"]["notes"])
+    minutes = {stop["site"]: stop["travel_minutes"] for stop in answer["stops"]}
+    assert 90 in minutes.values() or order(answer).index("south") == 1
+    exported = fleet.ask("GET", "/v1/exports").text
+    assert '{"record":"travel_time","from":"mid","to":"north","minutes":90}' in exported
+
+
+def test_without_technician_all_work_is_shared_out(fleet) -> None:
+    fleet.post("/v1/technicians", {"code": "tobin", "name": "Tobin", "latitude": 39.92, "longitude": -104.99})
+    for code in ("north", "south", "mid"):
+        fleet.patch(f"/v1/sites/{code}", {"technician": None}, 1)
+    answer = fleet.get("/v1/pm-list?hours=1")
+
+    assert {stop["technician"] for stop in answer["stops"]} == {"rhea", "tobin"}
+
+
+def test_a_day_that_is_over_is_not_laid_out(fleet) -> None:
+    assert fleet.ask("GET", f"{DAY}&on=2026-06-01").json["errors"][0]["field"] == "on"
+
+
+@pytest.mark.parametrize(
+    ("on", "starts_at"),
+    [("2026-11-01", "08:00:00-07:00"), ("2028-02-29", "08:00:00-07:00"), ("2027-03-14", "08:00:00-06:00")],
+)
+def test_nights_of_changed_clocks_and_leap_days_are_days(fleet, on, starts_at) -> None:
+    (driver,) = fleet.get(f"{DAY}&on={on}")["day"]["technicians"]
+
+    assert driver["starts_at"] == f"{on}T{starts_at}"
+
+
+def test_a_unit_retired_in_the_week_is_not_driven_to(fleet) -> None:
+    fleet.patch("/v1/units/GU-mid", {"retired_on": "2026-06-11"}, 1)
+
+    assert "mid" in order(fleet.get(f"{DAY}&on=2026-06-10"))
+    fleet.now = NOW.replace(day=11)
+    assert "mid" not in order(fleet.get(f"{DAY}&on=2026-06-11"))
+
+
+@pytest.mark.parametrize("form", ["csv", "ics", "html", "text"])
+def test_every_form_has_the_order(fleet, form) -> None:
+    called(fleet, "north", words="all foam")
+    text = fleet.ask("GET", f"{DAY}&format={form}").text.replace("\r\n ", "")
+
+    assert text.index("GU-south") > text.index("all foam")
