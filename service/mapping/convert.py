@@ -7,7 +7,7 @@ from typing import Any
 
 from service.domain.instants import parse_day
 from service.domain.quantities import DIMENSIONS, parse_quantity
-from service.domain.record.care import parse_imprecise_day
+from service.domain.record.imprecise_days import parse_imprecise_day
 from service.domain.unit_names import unit_named
 from service.mapping.blocks import Fact
 from service.mapping.model import ASK, Mapping, Texts

@@ -94,7 +94,7 @@ def _replacement(made: Filled, part: Replacement) -> str:
     item = part.item or Item()
     return _put(
         made, f"part:{part.component}", part.reason, condition=part.condition, note=part.note,
-        reported="1" if part.evidence == "reported" else None, on=part.on.isoformat() if part.on else None,
+        reported="1" if part.evidence == "reported" else None, on=part.on,
         maker=item.maker, model=item.model, serial=item.serial,
     )  # fmt: skip
 

@@ -126,9 +126,7 @@ def test_a_former_visit_is_read_back_from_its_text() -> None:
     strength = parse_quantity("18 Brix", "brix")
     sample = parse_quantity("60 degF", "temperature")
     reading = Reading(quantity="glycol_strength", value=strength, when="as_found", at=NIGHT, sample_temperature=sample)
-    part = Replacement(
-        component="pump-1", reason="failed", condition="burnt", evidence="reported", on="2026-05-20"
-    )
+    part = Replacement(component="pump-1", reason="failed", condition="burnt", evidence="reported", on="2026-05-20")
     complaint = Complaint(symptom="warm_pour", reported_at=NIGHT)
     visit = a_visit(left_at=NIGHT, readings=(reading,), replacements=(part,), complaint=complaint)
     correction = Correction(number=1, at=NIGHT, by="x", why="x", changes="{}", former=json.dumps(as_entered(visit)))

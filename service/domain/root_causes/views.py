@@ -208,7 +208,7 @@ def after_another_kind(history: FailureHistory, kind: str, _code: str | None, da
 
 
 def after_the_same_kind(history: FailureHistory, kind: str, code: str | None, days: int) -> Track:
-    """So many days after a part of the same kind was replaced on a known day, in one position where one is asked for."""
+    """So many days after a part of the same kind was replaced on a known day; in one position, where one is given."""
     same = (part for part in history.replaced if part.kind == kind and part.exact)
     own = (part for part in same if code in (None, part.component))
     return exposure.windows((part.on.toordinal() for part in own), days)

@@ -50,7 +50,10 @@ def test_a_full_visit_has_no_fault() -> None:
             tasks=(TaskResult(task="pump_check", result="not_done", reason="no key"),),
             replacements=(
                 part(),
-                *(part(evidence="reported", by="others", on=on) for on in ("2026-05-20", "2026", "2025/2026-05", "unknown")),
+                *(
+                    part(evidence="reported", by="others", on=on)
+                    for on in ("2026-05-20", "2026", "2025/2026-05", "unknown")
+                ),
                 part(by="others", on="2026-06"),
             ),
             observations=(
