@@ -13,7 +13,7 @@ from marshmallow import Schema, ValidationError, fields, missing, validate
 from service.domain.instants import parse_day, parse_instant, parse_site_time, zone
 from service.domain.maintenance.tasks import parse_interval
 from service.domain.quantities import Quantity, parse_quantity
-from service.domain.record.imprecise_days import BETWEEN, parse_imprecise_day, parse_reported_day
+from service.domain.record.imprecise_days import parse_imprecise_day
 from service.schemas.decimal_patterns import whole_numbers
 from service.schemas.measures import measure_schema, name_of
 from service.schemas.times import (
@@ -27,6 +27,7 @@ from service.schemas.times import (
     SHOWN_DAY_SCHEMA,
     SHOWN_INSTANT_SCHEMA,
     SITE_TIME_SCHEMA,
+    read_reported_day,
 )
 
 CODE_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$"
@@ -92,14 +93,6 @@ class ImpreciseDay(Parsed):
 
     read = staticmethod(parse_imprecise_day)
     json_schema = IMPRECISE_DAY_SCHEMA
-
-
-def read_reported_day(value: Any) -> str:
-    """A reported day as text; {"between": [first, last]} is another way to write a range."""
-    ends = value["between"] if isinstance(value, dict) and value.keys() == {"between"} else None
-    if isinstance(ends, list) and len(ends) == 2:
-        return parse_reported_day(BETWEEN.join(map(parse_imprecise_day, ends)))
-    return parse_reported_day(value)
 
 
 class ReportedDay(Parsed):

@@ -12,7 +12,8 @@ from typing import Any
 import orjson
 from sqlalchemy import bindparam, func, or_, select
 
-from service.domain.record.unit_log import PartReplaced, uncertain
+from service.domain.record.imprecise_days import uncertain
+from service.domain.record.part_replaced import PartReplaced
 from service.domain.root_causes.fitted import Replaced, UnitParts, parts_of
 from service.domain.root_causes.history import MAY_HAVE_FAILED, FailureHistory, watched_from
 from service.storage.documents import day

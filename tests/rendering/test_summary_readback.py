@@ -236,7 +236,7 @@ def outages(unit: Any) -> Iterator[list[Cell]]:
 def replacements(unit: Any) -> Iterator[list[Cell]]:
     for r in unit.replacements:
         what = [r.component, words(r.kind), words(r.reason), words(r.condition), by(r), r.note]
-        yield [unit.tag, day(r.on), *what, r.visit]
+        yield [unit.tag, day(r.on), r.stated, *what, r.visit]
 
 
 def temperatures(unit: Any) -> Iterator[list[Cell]]:

@@ -5,7 +5,8 @@ from datetime import timedelta
 
 import numpy as np
 
-from service.domain.record.unit_log import PartReplaced, Performed, ReadingTaken
+from service.domain.record.part_replaced import PartReplaced
+from service.domain.record.unit_log import Performed, ReadingTaken
 from service.domain.root_causes.history import FailureHistory
 from tests.simulation import damage, hazards
 from tests.simulation.plan import DAYS, START, Made, Plan, Truth

@@ -10,7 +10,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from service.domain.record.unit_log import PartReplaced
+from service.domain.record.part_replaced import PartReplaced
 from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.sequences import Sequence, counted, found
 

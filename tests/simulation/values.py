@@ -5,8 +5,8 @@ from datetime import UTC, date, datetime, time
 
 from service.domain.quantities import Quantity
 from service.domain.record.fleet import Component
-from service.domain.record.imprecise_days import is_exact, latest_by
-from service.domain.record.unit_log import Performed, ReadingTaken, UnitLog, uncertain
+from service.domain.record.imprecise_days import is_exact, latest_by, uncertain
+from service.domain.record.unit_log import Performed, ReadingTaken, UnitLog
 from service.domain.record.visits import Reading
 from service.domain.root_causes.baselines import Baselines
 from service.domain.root_causes.figures import learned, packed, unpacked

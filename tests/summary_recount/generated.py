@@ -142,5 +142,11 @@ def _replacement(rng: Random, arrived: datetime) -> Record:
     }  # fmt: skip
     if rng.random() < 0.3:
         on = (arrived - timedelta(days=rng.randrange(1, 200))).date().isoformat()
-        made |= {"evidence": "reported", "on": on, "by": rng.choice(["us", "others"])}
+        made |= {"evidence": "reported", "on": _as_remembered(on), "by": rng.choice(["us", "others"])}
     return made
+
+
+def _as_remembered(day: str) -> str:
+    """A day as people report it: two in three not exactly."""
+    forms = (day, day, day[:7], day[:4], f"{day[:7]}/{day}", "unknown")
+    return forms[int(day[8:]) % len(forms)]

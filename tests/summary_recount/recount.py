@@ -1,5 +1,6 @@
 """One customer's year counted again from the exported records, in plain Python; physical values are SI."""
 
+from calendar import monthrange
 from collections import Counter
 from datetime import UTC, date, datetime, time, timedelta
 from itertools import pairwise
@@ -18,6 +19,18 @@ HOTTEST = {"R-404A": 338.15}  # K: beyond it this blend's curve is not answered
 def instant(text):
     """In UTC; None stays None."""
     return None if text is None else datetime.fromisoformat(text).astimezone(UTC)
+
+
+def last_possible(text, visited_on):
+    """The last day on which a reported replacement can have been made, which is never after the visit."""
+    if text in (None, "unknown"):
+        return visited_on
+    end = text.split("/")[-1]
+    if len(end) == 10:
+        last = date.fromisoformat(end)
+        return last if end == text else min(last, visited_on)
+    year, month = int(end[:4]), int(end[5:] or 12)
+    return min(date(year, month, monthrange(year, month)[1]), visited_on)
 
 
 class Customer:
@@ -234,7 +247,7 @@ class Unit:
         """(day, component, reason, condition, evidence, by, visit) of the year."""
         for visit in self.visits:
             for part in visit.get("replacements", ()):
-                on = date.fromisoformat(part["on"]) if part.get("on") else self.day(visit)
+                on = last_possible(part.get("on"), self.day(visit))
                 if self.first <= on <= self.last:
                     words = (part["reason"], part["condition"], part["evidence"], part.get("by", "us"))
                     yield on, part["component"], *words, visit["id"]

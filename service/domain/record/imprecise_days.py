@@ -89,6 +89,17 @@ def latest_by(text: str | None, visit_day: date) -> date:
     return last if text is None or is_exact(text) else min(last, visit_day)
 
 
+def uncertain(text: str | None, installed_on: date | None) -> tuple[str | None, date | None]:
+    """A reported day as written, and the first day possible; nothing of an exact one.
+
+    No item was replaced before the unit was installed.
+    """
+    if text is None or is_exact(text):
+        return None, None
+    first = days_of(text)[0]
+    return text, max(filter(None, (first, installed_on)), default=None)
+
+
 def in_words(text: str) -> str:
     """A reported day as part of a sentence.
 

@@ -15,8 +15,9 @@ from service.domain.record.calls import Call
 from service.domain.record.care import Care, Planned
 from service.domain.record.fleet import Site, Unit
 from service.domain.record.former import former_visit, unit_at
-from service.domain.record.imprecise_days import days_of, is_exact, latest_by
+from service.domain.record.imprecise_days import latest_by, uncertain
 from service.domain.record.locations import Location, in_force, located, location_at, stays_by_site
+from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.pauses import Pause, Span, in_order, known_at, spans_of
 from service.domain.record.tags import FormerTag
 from service.domain.record.visits import NO_COLD_BEER, Complaint, Correction, Reading, Visit
@@ -36,42 +37,6 @@ class Performed(NamedTuple):
     visit: str = ""
     by: str = "us"
     reported: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class PartReplaced:
-    """An item put into a component: `on` its own day, `kind` the component's, `visit` the visit that recorded it.
-
-    Where the day is not known exactly, `stated` is what was written, `on` the last day possible and `earliest` the
-    first, None if nobody knows.
-    """
-
-    component: str
-    kind: str
-    on: date
-    reason: str
-    condition: str
-    evidence: str
-    by: str
-    visit: str
-    note: str | None = None
-    stated: str | None = None
-    earliest: date | None = None
-
-    @property
-    def exact(self) -> bool:
-        """Whether its day is known."""
-        return self.stated is None
-
-    @property
-    def first(self) -> date | None:
-        """The first day possible."""
-        return self.on if self.exact else self.earliest
-
-    def surely_since(self, day: date) -> bool:
-        """Whether it was made on that day or later, whatever its day was."""
-        first = self.first
-        return first is not None and first >= day
 
 
 @dataclass(frozen=True, slots=True)
@@ -310,17 +275,6 @@ class UnitLog:
         """The next version of the log, with one more visit; of two of one instant the later posted comes last."""
         at = bisect_right(self.all_visits, new.arrived_at, key=lambda visit: visit.arrived_at)
         return replace(self, version=self.version + 1, all_visits=(*self.all_visits[:at], new, *self.all_visits[at:]))
-
-
-def uncertain(text: str | None, installed_on: date | None) -> tuple[str | None, date | None]:
-    """A reported day as written, and the first day possible; nothing of an exact one.
-
-    No item was replaced before the unit was installed.
-    """
-    if text is None or is_exact(text):
-        return None, None
-    first = days_of(text)[0]
-    return text, max(filter(None, (first, installed_on)), default=None)
 
 
 def readings_at(visit: Visit) -> list[ReadingTaken]:

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from math import log
 from typing import Protocol
 
-from service.domain.record.unit_log import PartReplaced
+from service.domain.record.part_replaced import PartReplaced
 from service.domain.root_causes.causes import causes_of
 from service.domain.root_causes.exposure import area, at
 from service.domain.root_causes.history import FailureHistory

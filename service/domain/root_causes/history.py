@@ -8,7 +8,8 @@ from datetime import date
 from service.domain.quantities import Quantity
 from service.domain.record.care import Care
 from service.domain.record.fleet import Bath, Component, Supply
-from service.domain.record.unit_log import PartReplaced, Performed, ReadingTaken, UnitLog
+from service.domain.record.part_replaced import PartReplaced
+from service.domain.record.unit_log import Performed, ReadingTaken, UnitLog
 
 MAY_HAVE_FAILED = ("failed", "unknown")  # reasons of a replacement
 

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 
 from service.domain.bench.figures import figure
 from service.domain.quantities import Quantity
-from service.domain.record.unit_log import PartReplaced
+from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.visits import BY, EVIDENCE, KINDS, REASONS, Visit
 from service.domain.summary.letter_lines import CustomerRootCause
 from service.domain.summary.lines import (

@@ -11,7 +11,8 @@ from service.domain.condition.figures import known_of
 from service.domain.condition.latest import Worry
 from service.domain.condition.worries import unanswered
 from service.domain.record.fleet import Customer
-from service.domain.record.unit_log import PartReplaced, ReadingTaken, UnitLog
+from service.domain.record.part_replaced import PartReplaced
+from service.domain.record.unit_log import ReadingTaken, UnitLog
 from service.domain.record.visits import Visit
 from service.domain.summary import actions, counts, letter, outages, pm, sentences, series
 from service.domain.summary.definitions import DEFINITIONS

@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields
 from datetime import date, datetime
 
 from service.domain.bench.figures import figure
-from service.domain.record.unit_log import PartReplaced
+from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.visits import Visit
 from service.domain.summary import counts, outages, pm
 from service.domain.summary.fleet_lines import BY_COMPLAINT, BY_CONDITION, BY_ROOT_CAUSE, FleetRootCause, UnitLine

@@ -7,7 +7,8 @@ from datetime import date, datetime
 from typing import Any
 
 from service.domain.instants import local_day
-from service.domain.record.unit_log import PartReplaced, UnitLog
+from service.domain.record.part_replaced import PartReplaced
+from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
 from service.domain.root_causes.after_remedy import judged
 from service.domain.root_causes.explanation import day_of, in_words

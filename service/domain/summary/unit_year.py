@@ -10,7 +10,8 @@ from service.domain.instants import local_day
 from service.domain.maintenance.due import DueItem
 from service.domain.maintenance.tasks import Task
 from service.domain.record.locations import INSTANT, Stay, stays_by_site
-from service.domain.record.unit_log import PartReplaced, UnitLog
+from service.domain.record.part_replaced import PartReplaced
+from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
 from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary import outages, pm

@@ -87,7 +87,7 @@ def _outages(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
 def _replaced(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
     for r in unit.replacements:
         how = (words(r.reason), words(r.condition), by_whom(r.by, r.evidence))
-        yield unit.tag, r.on, r.component, words(r.kind), *how, r.note, r.visit
+        yield unit.tag, r.on, r.stated, r.component, words(r.kind), *how, r.note, r.visit
 
 
 def _temperatures(unit: UnitSummary, summary: ServiceSummary) -> Iterator[Row]:
@@ -206,7 +206,10 @@ _TABLES: tuple[tuple[str, tuple[Column, ...], Rows], ...] = (
     ),
     (
         "Replacements",
-        (*_columns("Unit", "Date", "Component", "Kind", "Reason", "Condition", "By", "Note"), *_columns("Visit")),
+        (
+            *_columns("Unit", "Date", "As reported", "Component", "Kind", "Reason", "Condition", "By", "Note"),
+            *_columns("Visit"),
+        ),
         _replaced,
     ),
     (

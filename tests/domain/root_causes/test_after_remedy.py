@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from service.domain.record.unit_log import PartReplaced
+from service.domain.record.part_replaced import PartReplaced
 from service.domain.root_causes.after_remedy import after_remedy, judged
 from service.domain.root_causes.history import FailureHistory
 from tests.simulation.values import component

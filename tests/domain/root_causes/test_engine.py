@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from service.domain.record.unit_log import PartReplaced
+from service.domain.record.part_replaced import PartReplaced
 from service.domain.root_causes.attribution import attribution_of
 from service.domain.root_causes.baselines import Baselines, default_setting, defaults
 from service.domain.root_causes.engine import root_causes_of

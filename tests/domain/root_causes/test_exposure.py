@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from service.domain.record.unit_log import PartReplaced
+from service.domain.record.part_replaced import PartReplaced
 from service.domain.root_causes import exposure
 from service.domain.root_causes.exposure import area, at
 from service.domain.root_causes.history import FailureHistory

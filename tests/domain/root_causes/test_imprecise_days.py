@@ -12,8 +12,8 @@ from random import Random
 import pytest
 
 from service.domain.plain import to_plain
-from service.domain.record.imprecise_days import last_day
-from service.domain.record.unit_log import PartReplaced, uncertain
+from service.domain.record.imprecise_days import last_day, uncertain
+from service.domain.record.part_replaced import PartReplaced
 from service.domain.root_causes import fleet_search
 from service.domain.root_causes.after_remedy import after_remedy
 from service.domain.root_causes.baselines import defaults

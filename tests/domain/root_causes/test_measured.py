@@ -5,7 +5,7 @@ from datetime import date
 
 import pytest
 
-from service.domain.record.unit_log import PartReplaced
+from service.domain.record.part_replaced import PartReplaced
 from service.domain.root_causes.figures import any_measured, packed, unpacked
 from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.measured import LEAST_LEVEL, MEASURABLE, faults_of

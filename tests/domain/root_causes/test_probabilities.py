@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.domain.record.unit_log import PartReplaced
+from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.visits import CONDITIONS, REASONS
 from service.domain.root_causes.baselines import defaults
 from service.domain.root_causes.engine import root_causes_of

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from service.domain.plain import to_plain
-from service.domain.record.unit_log import PartReplaced
+from service.domain.record.part_replaced import PartReplaced
 from service.domain.root_causes.attribution import attribution_of, chance_of_so_many
 from service.domain.root_causes.baselines import defaults
 from service.domain.root_causes.engine import root_causes_of

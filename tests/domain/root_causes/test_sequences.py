@@ -6,7 +6,7 @@ from datetime import date, timedelta
 import pytest
 from scipy.stats import poisson
 
-from service.domain.record.unit_log import PartReplaced
+from service.domain.record.part_replaced import PartReplaced
 from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.sequences import (
     Counts,

@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from service.domain.record.unit_log import PartReplaced
+from service.domain.record.part_replaced import PartReplaced
 from service.domain.root_causes.baselines import defaults
 from service.domain.root_causes.engine import root_causes_of
 from service.domain.root_causes.figures import packed, unpacked

@@ -6,7 +6,8 @@ from datetime import UTC, date, datetime
 import pytest
 
 from service.domain.record.fleet import Component, Site, Unit
-from service.domain.record.unit_log import PartReplaced, UnitLog
+from service.domain.record.part_replaced import PartReplaced
+from service.domain.record.unit_log import UnitLog
 from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.root_causes import root_causes_of
 from service.domain.summary.window import Window
