@@ -11,8 +11,9 @@ from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.record.fleet import COMPONENT_KINDS, WEEKDAYS
 from service.domain.record.readings import READING_KINDS
 from service.domain.record.visits import CONDITIONS, EVIDENCE, KINDS, MOMENTS, OBSERVATIONS, OUTCOMES, REASONS, SYMPTOMS
-from service.schemas.fields import Choice, Code, Count, Day, Flag, ImpreciseDay, Measure, Number, TimeZone
+from service.schemas.fields import Choice, Code, Count, Day, Flag, Measure, Number, TimeZone
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
+from service.schemas.imprecise_days import ImpreciseDay
 from service.schemas.suggestions import did_you_mean
 from service.schemas.units import UnitSchema
 

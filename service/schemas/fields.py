@@ -13,21 +13,17 @@ from marshmallow import Schema, ValidationError, fields, missing, validate
 from service.domain.instants import parse_day, parse_instant, parse_site_time, zone
 from service.domain.maintenance.tasks import parse_interval
 from service.domain.quantities import Quantity, parse_quantity
-from service.domain.record.imprecise_days import parse_imprecise_day
 from service.schemas.decimal_patterns import whole_numbers
 from service.schemas.measures import measure_schema, name_of
 from service.schemas.times import (
     COMING_DAY_SCHEMA,
     DAY_SCHEMA,
-    IMPRECISE_DAY_SCHEMA,
     INSTANT_SCHEMA,
     PAST_DAY_SCHEMA,
     PAST_SITE_TIME_SCHEMA,
-    REPORTED_DAY_SCHEMA,
     SHOWN_DAY_SCHEMA,
     SHOWN_INSTANT_SCHEMA,
     SITE_TIME_SCHEMA,
-    read_reported_day,
 )
 
 CODE_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$"
@@ -86,20 +82,6 @@ class Day(Parsed):
         super().__init__(**kwargs)
         accepted = PAST_DAY_SCHEMA if past else COMING_DAY_SCHEMA if coming else DAY_SCHEMA
         self.json_schema = SHOWN_DAY_SCHEMA if shown else accepted
-
-
-class ImpreciseDay(Parsed):
-    """A day YYYY-MM-DD, a month YYYY-MM or a year YYYY."""
-
-    read = staticmethod(parse_imprecise_day)
-    json_schema = IMPRECISE_DAY_SCHEMA
-
-
-class ReportedDay(Parsed):
-    """A day, a month, a year, a range of them, or "unknown"."""
-
-    read = staticmethod(read_reported_day)
-    json_schema = REPORTED_DAY_SCHEMA
 
 
 class Instant(Parsed):

@@ -6,7 +6,8 @@ from marshmallow import Schema, validate
 
 from service.domain.record.fleet import COMPONENT_KINDS
 from service.domain.record.visits import BY, CONDITIONS, EVIDENCE, REASONS, USED_IN
-from service.schemas.fields import Choice, Code, Count, Day, Measure, ReportedDay, Whole, line
+from service.schemas.fields import Choice, Code, Count, Day, Measure, Whole, line
+from service.schemas.imprecise_days import ReportedDay
 
 KIND = Choice(
     COMPONENT_KINDS, load_only=True, metadata={"description": "adds the component to the unit if it is new there"}

@@ -2,8 +2,6 @@
 
 from typing import Any
 
-from service.domain.record.imprecise_days import BETWEEN, parse_imprecise_day, parse_reported_day
-
 CENTURIES = "(?:19|20|21)"
 DAY_PATTERN = (
     f"(?:(?:{CENTURIES}[0-9]{{2}}|2200)-(?:(?:0[13578]|1[02])-(?:0[1-9]|[12][0-9]|3[01])|"
@@ -84,11 +82,3 @@ def _by_site_clock(instant: dict[str, Any], day: str) -> dict[str, Any]:
 
 SITE_TIME_SCHEMA = _by_site_clock(INSTANT_SCHEMA, LOCAL_DAY_PATTERN)
 PAST_SITE_TIME_SCHEMA = _by_site_clock(PAST_INSTANT_SCHEMA, PAST_LOCAL_DAY_PATTERN)
-
-
-def read_reported_day(value: Any) -> str:
-    """A reported day as text; {"between": [first, last]} is another way to write a range."""
-    ends = value["between"] if isinstance(value, dict) and value.keys() == {"between"} else None
-    if isinstance(ends, list) and len(ends) == 2:
-        return parse_reported_day(BETWEEN.join(map(parse_imprecise_day, ends)))
-    return parse_reported_day(value)

@@ -12,7 +12,8 @@ from service.domain.record.fleet import (
     TUBINGS,
     UNIT_SYSTEMS,
 )
-from service.schemas.fields import Choice, Code, Count, Day, Flag, ImpreciseDay, Measure, Parts, line, version
+from service.schemas.fields import Choice, Code, Count, Day, Flag, Measure, Parts, line, version
+from service.schemas.imprecise_days import ImpreciseDay
 from service.schemas.paging import Page, PageQuery
 
 REPORTED = tuple(task.code for task in CATALOGUE if task.interval is not None)

@@ -15,16 +15,15 @@ from service.schemas.fields import (
     Count,
     Day,
     Flag,
-    ImpreciseDay,
     Instant,
     IntervalText,
     Measure,
     Number,
-    ReportedDay,
     SiteTime,
     TimeZone,
     VisitId,
 )
+from service.schemas.imprecise_days import ImpreciseDay, ReportedDay
 from service.schemas.transfer import SCHEMAS
 from service.schemas.visits import ReadValue
 

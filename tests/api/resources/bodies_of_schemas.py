@@ -11,15 +11,14 @@ from service.schemas.fields import (
     Code,
     Day,
     Flag,
-    ImpreciseDay,
     Instant,
     IntervalText,
     Measure,
-    ReportedDay,
     SiteTime,
     TimeZone,
     VisitId,
 )
+from service.schemas.imprecise_days import ImpreciseDay, ReportedDay
 
 Fixed = Mapping[str, Any]
 NUMBERS = ("1", "2", "11", "12", "101", "102")
