@@ -131,10 +131,12 @@ def _sent() -> bytes:
     return sent
 
 
-def require_kind(sent: bytes, declared: str) -> None:
-    """415 where the first bytes are not of the type that is said, with a hint for HEIC."""
+def require_kind(sent: bytes, declared: str | None) -> None:
+    """415 where the first bytes are no picture, or not of the type that is said, with a hint for HEIC."""
     kind = pictures.kind_of(sent)
     if kind == "HEIC":
         raise UnsupportedMediaType(pictures.HEIC_HINT)
-    if kind != pictures.KINDS.get(declared):
-        raise UnsupportedMediaType(f"The body is {kind or 'no picture'}, not {declared[:100]} as its type says.")
+    if kind is None:
+        raise UnsupportedMediaType("The body is no picture that can be read: send a JPEG, PNG or WebP.")
+    if declared is not None and kind != pictures.KINDS.get(declared):
+        raise UnsupportedMediaType(f"The body is {kind}, not {declared[:100]} as its type says.")

@@ -25,11 +25,14 @@ class Page:
     view: Callable[..., Any]
     allow: frozenset[str]
     takes_file: bool = False
+    most: int | None = None
 
     @property
     def largest_body(self) -> int:
         """The most that this page reads [bytes]."""
         settings = state().settings
+        if self.most is not None:
+            return self.most
         return settings.max_import if self.takes_file else settings.max_body
 
     def admit(self, path: Mapping[str, Any]) -> None:  # noqa: ARG002 - as an operation of the API
@@ -66,15 +69,15 @@ class Pages:
         """Declare a page."""
         return self._declare("GET", path, allow)
 
-    def post(self, path: str, *, allow: frozenset[str], takes_file: bool = False) -> Callable[[View], View]:
-        """Declare what a form sends."""
-        return self._declare("POST", path, allow, takes_file=takes_file)
-
-    def _declare(
-        self, method: str, path: str, allow: frozenset[str], *, takes_file: bool = False
+    def post(
+        self, path: str, *, allow: frozenset[str], takes_file: bool = False, most: int | None = None
     ) -> Callable[[View], View]:
+        """Declare what a form sends: a text, a file to import, or at most so many bytes."""
+        return self._declare("POST", path, allow, takes_file=takes_file, most=most)
+
+    def _declare(self, method: str, path: str, allow: frozenset[str], **more: Any) -> Callable[[View], View]:
         def declare(view: View) -> View:
-            self.all.append(Page(method=method, path=path, view=view, allow=allow, takes_file=takes_file))
+            self.all.append(Page(method=method, path=path, view=view, allow=allow, **more))
             return view
 
         return declare

@@ -16,6 +16,7 @@ KEPT = (
     "store.js",
     "sender.js",
     "visit.js",
+    "photos.js",
     "icon.svg",
     "open-sans-regular.woff2",
     "open-sans-semibold.woff2",

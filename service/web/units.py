@@ -28,6 +28,7 @@ from service.web.render import show
 
 MOST_FOUND = 40
 LATEST_VISITS = 12
+LATEST_PHOTOS = 12
 pages = Pages("units")
 
 
@@ -59,13 +60,15 @@ def unit_page(tag: str) -> Response:
         values = {**facts_of(store, log), "calls": [call for call in log.calls if call.waiting]}
         names = {each.code: each.name for each in store.technicians.by_id().values()}
         customer = store.customers.get(log.site.customer)
+        photos = store.photos.of_unit(log.unit.tag, LATEST_PHOTOS)
     visits = list(reversed(log.all_visits))
     chart = chart_of(log, values["today"], caller().units_shown)
     ours = [visit for visit in visits if visit.void is None]
     return show(
         "unit.html", log=log, unit=log.unit, site=log.site, customer=customer, condition=condition_of(log),
         visits=visits[:LATEST_VISITS], older=len(visits) > LATEST_VISITS, last=ours[0] if ours else None, names=names,
-        system=caller().units_shown, chart=chart, chart_words=alternative(chart), **values,
+        system=caller().units_shown, chart=chart, chart_words=alternative(chart), photos=photos,
+        days={visit.id: visit.day for visit in visits}, **values,
     )  # fmt: skip
 
 

@@ -102,10 +102,12 @@ def shown_visit(visit_id: str, refusal: Exception | None = None) -> Response:
         due = in_words(store, items, today)
         site = store.sites.get(visit.site)
         names = {each.code: each.name for each in store.technicians.by_id().values()}
+        pictures = [each for each in store.photos.of_visit(visit.id) if each.void is None]
     changes = [(made, former_visit(visit, made)) for made in reversed(corrections)]
     return show(
         "visit.html", status=422 if refusal else 200, visit=visit, site=site, names=names, due=due, refusal=refusal,
-        assessment=assessment_to_json(assessment, system), system=system, changes=changes,
+        assessment=assessment_to_json(assessment, system), system=system, changes=changes, photos=pictures,
+        new_photo=uuid4(), writer=writer(),
     )  # fmt: skip
 
 

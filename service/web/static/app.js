@@ -1,6 +1,6 @@
 // On every page: the worker that keeps pages for when there is no connection, and what waits to be sent.
 
-import { drafts, newId, outbox } from "./store.js";
+import { drafts, dropPhoto, newId, outbox, photos } from "./store.js";
 import { hurry, sendAll, writer } from "./sender.js";
 
 const bar = document.getElementById("outbox"), EVERY = 15_000;
@@ -22,9 +22,13 @@ export async function show(state = "") {
     ...kept.filter(own).map((each) => line(each, each.state === "refused" ? "refused, open it to correct it" : "waiting to be sent")),
     ...open.filter((each) => each.path !== location.pathname).map((each) => line(each, "begun, not stored")),
   ];
+  const pictures = (await photos()).filter((each) => own(each) && (each.stored || handed.has(each.visit)));
+  lines.push(...pictures.filter((each) => each.state === "refused").map(refusedPhoto));
+  const waiting = pictures.filter((each) => each.state === "waiting").length;
+  if (waiting) lines.push(element("p", `${waiting} photo(s) wait to be sent.`));
   const others = kept.filter((each) => !own(each)).length;
   if (others) lines.push(element("p", `${others} visit(s) of another person wait on this device for that person to sign in.`));
-  if (state === "signed out" && kept.length) lines.unshift(signIn());
+  if (state === "signed out" && (kept.length || waiting)) lines.unshift(signIn());
   bar.replaceChildren(...lines);
   bar.hidden = !lines.length;
 }
@@ -32,6 +36,13 @@ export async function show(state = "") {
 function line(record, what) {
   const made = element("p", "Visit to ");
   made.append(element("a", record.unit, { href: record.path }), `, ${record.begun ?? ""}: ${what}.`);
+  return made;
+}
+
+function refusedPhoto(photo) {
+  const made = element("p", `A photo of the visit to ${photo.unit} was refused: ${photo.why} `), drop = element("button", "Discard the photo", { type: "button" });
+  drop.addEventListener("click", async () => { await dropPhoto(photo.id); await show(); });
+  made.append(drop);
   return made;
 }
 

@@ -1,12 +1,15 @@
-// What is kept on this device: drafts of visits, and visits that wait to be sent. "Kept" means: the transaction is complete.
+// What is kept on this device: drafts of visits, visits that wait to be sent, and their photos. "Kept" means: the transaction is complete.
 
-const NAME = "glycol-fleet", VERSION = 1, STORES = ["drafts", "outbox"];
+const NAME = "glycol-fleet", VERSION = 2, STORES = ["drafts", "outbox", "photos"];
 let opening = null;
 
 function open() {
   opening ??= new Promise((resolve, reject) => {
     const request = indexedDB.open(NAME, VERSION);
-    request.onupgradeneeded = () => STORES.forEach((store) => request.result.createObjectStore(store, { keyPath: "id" }));
+    request.onupgradeneeded = () => {
+      const missing = STORES.filter((store) => !request.result.objectStoreNames.contains(store));
+      missing.forEach((store) => request.result.createObjectStore(store, { keyPath: "id" }));
+    };
     request.onsuccess = () => {
       const db = request.result;
       db.onversionchange = () => { db.close(); opening = null; }; // a newer program in another tab needs it
@@ -37,13 +40,19 @@ export const outbox = () => change((t) => t.objectStore("outbox").getAll(), "rea
 export const keepDraft = (record) => change((t) => { t.objectStore("drafts").put(record); });
 
 // Reads and writes in one transaction, so that another tab cannot come between; `alter` gives the fields that change, if any.
-export const update = (id, alter) => change((t) => {
-  const store = t.objectStore("outbox"), known = store.get(id);
+const alterIn = (name) => (id, alter) => change((t) => {
+  const store = t.objectStore(name), known = store.get(id);
   known.onsuccess = () => {
     const fields = known.result && alter(known.result);
     if (fields) store.put({ ...known.result, ...fields });
   };
 });
+export const update = alterIn("outbox");
+
+export const photos = () => change((t) => t.objectStore("photos").getAll(), "readonly");
+export const keepPhoto = (record) => change((t) => { t.objectStore("photos").put(record); });
+export const alterPhoto = alterIn("photos");
+export const dropPhoto = (id) => change((t) => { t.objectStore("photos").delete(id); });
 
 // One way out: the visit enters the outbox and leaves the drafts in one transaction.
 export const hand = (record) => change((t) => {
@@ -51,7 +60,12 @@ export const hand = (record) => change((t) => {
   t.objectStore("drafts").delete(record.id);
 });
 
-export const discard = (id) => change((t) => STORES.forEach((store) => { t.objectStore(store).delete(id); }));
+// A visit that is not wanted any more, with its photos.
+export const discard = (id) => change((t) => {
+  STORES.forEach((store) => { t.objectStore(store).delete(id); });
+  const all = t.objectStore("photos").getAll();
+  all.onsuccess = () => all.result.filter((each) => each.visit === id).forEach((each) => { t.objectStore("photos").delete(each.id); });
+});
 
 // A random UUID also where the page is not a secure context.
 export function newId() {

@@ -1,6 +1,7 @@
 // The form of a visit: kept on every input, assessed while typing, handed to the outbox when it is stored.
 
 import { deliver, element, show } from "./app.js";
+import { closePhotos, takePhotos } from "./photos.js";
 import { writer } from "./sender.js";
 import { discard, draft, hand, keepDraft, waiting } from "./store.js";
 
@@ -71,11 +72,12 @@ function pointOut(kept) {
 
 async function store() {
   await hand({ ...record(), state: "waiting", tries: 0, next: 0 });
+  closePhotos(true);
   say("Kept on this device, and being sent.");
   const lasting = (await navigator.storage?.persisted?.()) || (await navigator.storage?.persist?.());
   const ended = await deliver(), kept = await waiting(id);
   if (kept.state === "sent") location.assign(kept.shown);
-  else if (kept.state === "refused") pointOut(kept);
+  else if (kept.state === "refused") { closePhotos(false); pointOut(kept); }
   else say(ended === "signed out" ? "Waiting: sign in again, and it is sent." : "Waiting to be sent: there is no connection. You may close this page; it is kept on this device." + (lasting ? "" : " Put these pages on the home screen, so that the browser does not delete it after some days."));
 }
 
@@ -163,6 +165,7 @@ async function start() {
     if (event.submitter?.value === "store") store().catch(sendUnkept);
     else assess();
   });
+  await takePhotos(form, id);
   now.hidden = false;
   now.addEventListener("click", readBathNow);
   form.dataset.ready = "1";
