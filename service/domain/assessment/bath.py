@@ -10,6 +10,7 @@ from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.motors import currents_of, locked, runs, stands, starts_at
 from service.domain.assessment.operating_state import operating_state
+from service.domain.assessment.pull_down import may_be_its_load
 from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.assessment.strength import strength_if_known
 from service.domain.assessment.timed_bath import pull_down, verdict
@@ -80,7 +81,10 @@ def _warm(e: Evidence, text: str, figures: dict[str, Figure]) -> Finding:
         return note("bath_warm", f"{over}.", advice="First see why its compressor does not start.", **figures)
     if doing is Verdict.RECOVERING:
         return note("bath_warm", f"{over}, and cooling down.", advice="Stay until it reaches its set point.", **figures)
-    if doing is Verdict.TOO_EARLY or e.visit.outcome == "recovering" or _may_be_on_its_way(e) or _falls(e):
+    if _loaded(e):
+        advice = "Read it again with the taps closed: its load may explain it."
+        return note("bath_warm", f"{over}.", advice=advice, **figures)
+    if doing is Verdict.TOO_EARLY or e.visit.outcome == "recovering" or _may_be_on_its_way(e):
         return note("bath_warm", f"{over}.", advice=TWO_READINGS, **figures)
     advice = (
         "Check that the compressor and the condenser fan run, that the condenser is clean and its air is not blocked, "
@@ -95,9 +99,10 @@ def _may_be_on_its_way(e: Evidence) -> bool:
     return state.state in ("pulling_down", "starting") and runs(e, "compressor") and verdict(e) is None
 
 
-def _falls(e: Evidence) -> bool:
-    """Whether the compressor runs and the bath falls as fast as its load may allow."""
-    return verdict(e) is Verdict.SLOW and not pull_down(e).slow_for_certain and runs(e, "compressor")
+def _loaded(e: Evidence) -> bool:
+    """Whether the compressor runs and its load may explain how the bath goes."""
+    doing = verdict(e)
+    return doing is not None and runs(e, "compressor") and may_be_its_load(e, pull_down(e), doing)
 
 
 def _cold(e: Evidence, text: str, figures: dict[str, Figure]) -> Finding:
@@ -110,6 +115,11 @@ def _cold(e: Evidence, text: str, figures: dict[str, Figure]) -> Finding:
 
 def _under_set(e: Evidence, text: str, set_point: float, figures: dict[str, Figure]) -> Finding:
     text += f", well below its set point of {e.temperature(set_point)}"
+    if e.has("controller_set_point") and bath_as_set(e):
+        shown = e.show_reading(e.reading("controller_set_point"))
+        text += f", as the controller is set ({shown})"
+        advice = "Put the set point right first; the refrigeration does what it is set to."
+        return note("bath_colder_than_set", f"{text}.", advice=advice, **figures)
     air = air_entering(e)
     if stands(e, "compressor") or operating_state(e).state in ("off", "idle", "satisfied"):
         why = f": the air at {e.temperature(air)} may have cooled it" if air is not None and air < set_point else ""
@@ -125,6 +135,12 @@ def _under_set(e: Evidence, text: str, set_point: float, figures: dict[str, Figu
         advice="Check the controller, its probe and its contacts, and whether a contactor is stuck.",
         **figures,
     )
+
+
+def bath_as_set(e: Evidence) -> bool:
+    """Whether the bath is not surely colder than the set point that was read at the controller."""
+    wanted = e.value("controller_set_point") - COLDER_THAN_SET
+    return not surely_under(e.value("bath_temperature"), wanted, THERMOMETER)
 
 
 def _level(e: Evidence) -> Iterator[Finding]:
@@ -176,6 +192,11 @@ def _rise(e: Evidence) -> Iterator[Finding]:
     if few:
         advice = "Check strainer, valves, ice and air in the loop, glycol strength, and the pump; then read it again."
         yield note("loop_flow_low", f"{text}, and {few}", advice=advice, **figures)
+    elif surely_over(rise, MUCH_RISE, RISE) and e.has("glycol_flow"):
+        advice = "Look for wet or missing insulation, warm kegs and much pouring; set the load against the capacity."
+        figures["glycol_flow"] = taken(e.reading("glycol_flow"))
+        text += f", and the flow of {e.show_reading(e.reading('glycol_flow'))} is not low: a high heat load."
+        yield note("loop_rise_high", text, advice=advice, **figures)
     elif surely_over(rise, MUCH_RISE, RISE):
         advice = "Check pump, strainer, valves, air in the loop, glycol strength, and the insulation along the trunk."
         yield note("loop_rise_high", f"{text}: low flow or a high heat load.", advice=advice, **figures)
@@ -183,11 +204,15 @@ def _rise(e: Evidence) -> Iterator[Finding]:
         advice = "Read both again: the readings were probably swapped, or the unit had just started."
         yield note("loop_rise_negative", f"{text}: the return is colder than the supply.", advice=advice, **figures)
     elif above(rise, MUCH_RISE):
-        advice = "Read both again with one probe, or measure the flow."
-        text += f", a rise just over {e.difference(MUCH_RISE)}: too close to tell whether the flow is low."
+        advice = "Read both again with one probe." if e.has("glycol_flow") else ONE_PROBE_OR_FLOW
+        much = "the load is high" if e.has("glycol_flow") else "the flow is low"
+        text += f", a rise just over {e.difference(MUCH_RISE)}: too close to tell whether {much}."
         yield note("loop_rise_unclear", text, advice=advice, **figures)
     else:
         yield fine("loop_rise_good", f"{text}: a usual rise.", **figures)
+
+
+ONE_PROBE_OR_FLOW = "Read both again with one probe, or measure the flow."
 
 
 def _little_flow(e: Evidence, figures: dict[str, Figure]) -> str | None:

@@ -39,6 +39,7 @@ from service.domain.physics.refrigeration.saturation import STANDARD_ATMOSPHERE
 OLD_SPLIT = 40.0 / 1.8  # K: trade magazine, older units up to 40 °F
 NOTED = 5.0 / 1.8  # K over the split expected; half the alarm, judged
 LEAST_RISE = 6.0 / 1.8  # K; a running unit of 11 °F that has lost half of its heat; judged, no source
+MUCH_WARMER = 8.0 / 1.8  # K of the air entering over that around; common practice, no source
 NO_HEAT = 3.0 / 1.8  # K; common practice, no source
 LEAST_SPLIT = 0.5  # of the split expected; less is little heat; judged, no source
 COLD_AIR = 288.7  # K, 60 °F: below it head-pressure control holds the head up by slowing the air; common practice
@@ -79,7 +80,9 @@ def _split(e: Evidence) -> Iterator[Finding]:
         "air_in": Uncertain(air, "temperature", THERMOMETER),
     }
     text = f"The condenser is {e.difference(found)} above the {AIR[reading.quantity]}, {e.temperature(air)}"
-    if stands(e, "condenser_fan") and above(found, USUAL_SPLIT[1]):
+    if surely_under(found, 0.0, spread):
+        yield _impossible(e, reading.quantity, found, air, figures)
+    elif stands(e, "condenser_fan") and above(found, USUAL_SPLIT[1]):
         yield act("condenser_split_high", f"{text}, and its fan draws no current.", advice=FAN_FIRST, **figures)
     elif _held_by_control(e, air):
         advice = f"Judge the condenser in air above {e.temperature(COLD_AIR)}, or by its looks and its air rise."
@@ -91,6 +94,16 @@ def _split(e: Evidence) -> Iterator[Finding]:
         yield _against_clean(
             e, split=SPLIT.check(max(found, 0.0)), clean=clean, spread=spread, text=text, figures=figures
         )
+
+
+def _impossible(e: Evidence, quantity: str, found: float, air: float, figures: dict[str, Figure]) -> Finding:
+    return note(
+        "condenser_split_unjudged",
+        f"The condenser would be {e.difference(-found)} colder than the {AIR[quantity]}, {e.temperature(air)}: no "
+        "running unit's is. A gauge, a thermometer or the refrigerant on record is wrong.",
+        advice="Check the refrigerant on the nameplate; then read head pressure and air again.",
+        **figures,
+    )
 
 
 def _held_by_control(e: Evidence, air: float) -> bool:
@@ -148,6 +161,21 @@ def _against_clean(
     return note("condenser_split_rising", f"{beside}.{loss}", advice=_advice(e, "Clean it soon."), **figures, **more)
 
 
+def _recirculates(e: Evidence) -> Iterator[Finding]:
+    """Air that enters far warmer than the air around."""
+    air, around = e.reading("condenser_air_in_temperature"), e.reading("ambient_temperature")
+    excess, spread = air.value.value - around.value.value, together(THERMOMETER, THERMOMETER)
+    if not surely_over(excess, MUCH_WARMER, spread) or not operating_state(e).settled:
+        return
+    yield act(
+        "condenser_air_recirculates",
+        f"The air entering the condenser, {e.show_reading(air)}, is {e.difference(excess)} warmer than the air around, "
+        f"{e.show_reading(around)}: it draws in its own warm air or another unit's.",
+        advice="Move what stands before it and give the outgoing air a way out; then read both again before you clean.",
+        excess=Uncertain(excess, "temperature_difference", spread),
+    )
+
+
 def _air_rise(e: Evidence) -> Iterator[Finding]:
     if not operating_state(e).settled:
         return
@@ -199,6 +227,16 @@ RULES = (
         caution=CARE,
         repaired_by=CLEANED,
         asked_by=ASKING,
+    ),
+    Rule(
+        codes=("condenser_air_recirculates",),
+        needs=(a_reading("condenser_air_in_temperature"), a_reading("ambient_temperature")),
+        judge=_recirculates,
+        shows="whether the condenser draws in its own air",
+        source="common practice, no source: 8 °F between the air at the inlet and that around",
+        caution=CARE,
+        asked_by=ASKING,
+        weight=0.2,
     ),
     Rule(
         codes=("air_rise_good", "air_rise_high", "air_rise_none", "air_rise_low"),

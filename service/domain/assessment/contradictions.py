@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from service.domain.assessment.doubt import FAR_APART, in_wrong_unit
+from service.domain.assessment.doubt import FAR_APART, GAUGES, in_wrong_unit
 from service.domain.assessment.evidence import PUMPS, Evidence
 from service.domain.assessment.figure import Uncertain
 from service.domain.assessment.finding import Finding
@@ -37,6 +37,7 @@ PAIRS = (
 
 def _pairs(e: Evidence) -> Iterator[Finding]:
     yield from _far_apart(e)
+    yield from _swapped(e)
     if stands(e, *PUMPS):
         return  # standing pipes take the temperature of the air beside them
     for pair in PAIRS:
@@ -62,6 +63,21 @@ def _far_apart(e: Evidence) -> Iterator[Finding]:
         advice=ONE_THERMOMETER,
         bath_temperature=taken(bath),
         glycol_supply_temperature=taken(supply),
+    )
+
+
+def _swapped(e: Evidence) -> Iterator[Finding]:
+    aside = {each.quantity: each for each in e.set_aside if each.quantity in GAUGES}
+    if len(aside) < len(GAUGES):
+        return
+    suction, discharge = (aside[quantity] for quantity in GAUGES)
+    yield act(
+        "readings_contradict",
+        f"The suction pressure reads {e.show_reading(suction)} and the discharge pressure {e.show_reading(discharge)}: "
+        "hoses or entries are swapped, and nothing is concluded from either.",
+        advice="See which hose is on which port, then correct the two readings.",
+        suction_pressure=taken(suction),
+        discharge_pressure=taken(discharge),
     )
 
 

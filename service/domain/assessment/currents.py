@@ -13,7 +13,8 @@ from service.domain.assessment.evidence import (
 )
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
-from service.domain.assessment.motors import IDLE, locked
+from service.domain.assessment.motors import IDLE, cooling_wanted, locked
+from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.rule import Rule, act, fine, note, run_rule
 from service.domain.assessment.uncertainty import taken, uncertainty
 from service.domain.maintenance.catalogue import CAPACITORS, LICENSED, LOCKOUT
@@ -79,7 +80,9 @@ def _off(e: Evidence, part: Component, reading: Reading, nameplate: float) -> It
         "share": Uncertain(share, "fraction", uncertainty(reading) / nameplate),
     }
     draws = f"{part.code} draws {e.show_reading(reading)}; the nameplate says {e.show(nameplate, 'current')}"
-    if below(share, IDLE):
+    if below(share, IDLE) and part.kind in RESTING and _satisfied(e):
+        yield note("current_none", f"{draws}: it stands, as no cooling is called for.", **figures)
+    elif below(share, IDLE):
         advice = "If it should be running, check its controller, overload, capacitor and supply."
         yield note("current_none", f"{draws}: it does not run.", advice=advice, **figures)
     elif below(share, LIGHT):
@@ -102,6 +105,13 @@ def _off(e: Evidence, part: Component, reading: Reading, nameplate: float) -> It
             advice=OVER.get(part.kind, OTHER),
             **figures,
         )
+
+
+RESTING = ("compressor", "condenser_fan")  # what stands while the bath is cold enough
+
+
+def _satisfied(e: Evidence) -> bool:
+    return operating_state(e).state == "satisfied" and not cooling_wanted(e)
 
 
 AT_ONCE = "Switch it off at once and let it cool."

@@ -7,6 +7,8 @@ from service.domain.record.visits import Reading
 
 FAR_APART = ("bath_temperature", "glycol_supply_temperature")
 HOW_FAR = 15.0 / 1.8  # K: no stirred bath differs that much from what its pump draws; judged, no source
+GAUGES = ("suction_pressure", "discharge_pressure")
+SWAPPED = 100e3  # Pa, 15 psi: more than the errors of two gauges of a unit at rest
 STANDS = 0.1  # A
 
 # Temperatures that no cooler, bath or beer has, but that are usual ones in the other unit: judged, no source.
@@ -41,6 +43,7 @@ def in_wrong_unit(reading: Reading) -> str | None:
 def set_aside(readings: Sequence[Reading], pumps: frozenset[str]) -> tuple[Reading, ...]:
     """The readings of one moment that no rule uses; `pumps` are the codes of the pumps."""
     aside = [each for each in readings if in_wrong_unit(each) is not None]
+    aside += swapped_gauges(readings)
     usable = [each for each in readings if each not in aside]
     supply = next((each for each in reversed(usable) if each.quantity == "glycol_supply_temperature"), None)
     bath = None if supply is None else bath_beside(usable, supply)
@@ -52,6 +55,15 @@ def set_aside(readings: Sequence[Reading], pumps: frozenset[str]) -> tuple[Readi
     if stands or _beer_is_as_warm(readings, bath.value.value, supply.value.value):
         return (*aside, supply)  # the pipe takes the temperature of the air, the bath is right
     return (*aside, *(each for each in readings if each.quantity in FAR_APART))
+
+
+def swapped_gauges(readings: Sequence[Reading]) -> tuple[Reading, ...]:
+    """The pressures of a moment whose suction stands over its head: the hoses were swapped, or the entries."""
+    latest = {each.quantity: each for each in readings if each.quantity in GAUGES}
+    if len(latest) < len(GAUGES):
+        return ()
+    suction, discharge = (latest[quantity].value.value for quantity in GAUGES)
+    return tuple(each for each in readings if each.quantity in GAUGES) if suction - discharge > SWAPPED else ()
 
 
 def bath_beside(readings: Sequence[Reading], supply: Reading) -> Reading | None:

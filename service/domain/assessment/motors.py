@@ -4,7 +4,7 @@ from service.domain.assessment.bands import BATH_BAND
 from service.domain.assessment.evidence import Evidence, worth
 from service.domain.assessment.uncertainty import THERMOMETER, surely_over
 from service.domain.physics.bath.pull_down_verdict import DIFFERENTIAL
-from service.domain.physics.electrical.motor_currents import locked_rotor_current
+from service.domain.physics.electrical.motor_currents import LOCKED_ROTOR_FACTOR
 from service.domain.physics.ranges import below
 from service.domain.record.visits import Reading
 
@@ -37,7 +37,7 @@ def locked(e: Evidence, reading: Reading) -> bool:
     rated = nameplate(e, reading)
     if not rated:
         return False
-    return not below(reading.value.value, LOCKED * locked_rotor_current(rated))
+    return not below(reading.value.value, LOCKED * LOCKED_ROTOR_FACTOR * rated)
 
 
 def stands(e: Evidence, *kinds: str) -> bool:

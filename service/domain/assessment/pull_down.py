@@ -21,6 +21,7 @@ from service.domain.physics.refrigeration.refrigerants import Refrigerant
 
 SHARE_ERROR = 0.2  # of a share of the rating: thermometer, volume and rating
 MOST_SHARE = 2.0  # of what the rating allows: thermometer, volume and rating can each be 15 % off; judged
+LEAST_WAIT = 300.0  # s: less shows nothing with a thermometer
 NEAR = 12.0 / 1.8  # K above the aim within which a full load may balance a sound unit on a hot day; judged
 TWO_READINGS = "Take two bath temperatures 10 minutes apart with the unit running and record the time of each."
 STANDING, WARM = 293.15, 313.15  # K: a unit at rest on its suction hose, liquid at the condenser on the other
@@ -69,7 +70,7 @@ def _not_enough(e: Evidence, seen: PullDownSeen, figures: dict[str, Figure]) -> 
     if found is Verdict.SLOW and seen.slow_for_certain:
         advice = f"First {FIRST} Measure again in {_wait(seen)}. {_gauge_advice(e, found)}".rstrip()
         return act("pull_down_slow", f"{_way(e, seen)}: slow.{_why_slow(e, seen)}", advice=advice, **figures)
-    if found is Verdict.SLOW or _near_its_balance(e, seen):
+    if may_be_its_load(e, seen, found):
         text = f"{_way(e, seen)}. Its load may explain that: beer, trunk and pump can take all of its rated cooling."
         advice = f"Measure again in {_wait(seen)} with the taps closed; read the loop's flow, supply and return."
         return note("pull_down_loaded", text, advice=advice, **figures)
@@ -77,13 +78,19 @@ def _not_enough(e: Evidence, seen: PullDownSeen, figures: dict[str, Figure]) -> 
     return act("pull_down_not_cooling", f"{_way(e, seen)}: it is not cooling.", advice=advice, **figures)
 
 
+def may_be_its_load(e: Evidence, seen: PullDownSeen, found: Verdict) -> bool:
+    """Whether a full load may explain a bath that falls slowly, or stays level not far above its aim."""
+    if found is Verdict.SLOW:
+        return not seen.slow_for_certain
+    return found is Verdict.NOT_COOLING and _near_its_balance(e, seen)
+
+
 def _near_its_balance(e: Evidence, seen: PullDownSeen) -> bool:
-    """Whether a running unit's full load may hold the bath level: not far above its aim, or with much heat rejected."""
     return operating_state(e).settled and seen.fit.last - seen.aim < NEAR and runs(e, "compressor")
 
 
 def _wait(seen: PullDownSeen) -> str:
-    return span(wait_before_measuring(seen.fit, seen.judgement, set_point=seen.aim))
+    return span(max(wait_before_measuring(seen.fit, seen.judgement, set_point=seen.aim), LEAST_WAIT))
 
 
 def _faster_than_it_can(seen: PullDownSeen) -> bool:

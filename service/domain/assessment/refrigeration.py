@@ -4,11 +4,14 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from service.domain.assessment.air import air_entering
+from service.domain.assessment.clues import EQUAL
 from service.domain.assessment.evidence import Evidence, a_reading, computed
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
+from service.domain.assessment.motors import runs
 from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.refrigerant_of import (
+    DISCHARGE,
     REFRIGERANT,
     SUCTION,
     condensing,
@@ -72,11 +75,24 @@ def _at_rest(e: Evidence) -> Iterator[Finding]:
         yield note(
             "pressures_at_rest",
             "The unit was at rest: its pressures show the temperature of its coldest part, not how it runs. Superheat, "
-            "subcooling and split are not calculated.",
-            advice="If you need them, read the pressures again after 15 minutes of running.",
+            "subcooling and split are not calculated; after 15 minutes of running they can be.",
             state=state.state,
             probability=round(state.probability, 2),
         )
+
+
+def _not_pumping(e: Evidence) -> Iterator[Finding]:
+    """A compressor that draws its current between pressures that are almost equal."""
+    apart = e.value("discharge_pressure") - e.value("suction_pressure")
+    if apart >= EQUAL or not runs(e, "compressor"):
+        return
+    yield note(
+        "pressures_equal_running",
+        f"The compressor draws its current, but head and suction are only {e.show(apart, 'pressure')} apart: it does "
+        "not pump, or the pressures were read before it started.",
+        advice="Read both pressures again while it draws current. If they stay equal, its valves or its motor failed.",
+        apart=computed(apart, "pressure"),
+    )
 
 
 def _under_bath(e: Evidence) -> Iterator[Finding]:
@@ -176,6 +192,15 @@ RULES = (
         shows="what the pressures of a unit at rest mean",
         source="Physics: refrigerant at rest moves to the coldest part. Sides equal within 7 to 10 min on a capillary: "
         "a refrigerator maker's manual",
+        caution=CARE,
+        weight=0.0,
+    ),
+    Rule(
+        codes=("pressures_equal_running",),
+        needs=(SUCTION, DISCHARGE),
+        judge=_not_pumping,
+        shows="whether the compressor pumps",
+        source="A running unit keeps 25 psi and more even in cold air, calculated with CoolProp 8",
         caution=CARE,
         weight=0.0,
     ),

@@ -13,6 +13,7 @@ from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.refrigerant_of import condensing, refrigerant_of
 from service.domain.assessment.rule import Rule, act, note
 from service.domain.assessment.uncertainty import taken
+from service.domain.assessment.voltages import open_contacts
 from service.domain.maintenance.catalogue import DRY_PUMP, FAN
 from service.domain.physics.refrigeration.condenser import USUAL_SPLIT
 from service.domain.record.visits import Reading
@@ -49,7 +50,12 @@ def _satisfied_by_its_sensor(e: Evidence) -> bool:
 def _compressor(e: Evidence) -> Finding:
     read = currents_of(e, "compressor")
     bath = e.reading("bath_temperature")
+    opened = open_contacts(e)
     advice = NOT_CALLED if _satisfied_by_its_sensor(e) else NOT_RUNNING
+    if opened:
+        advice = (
+            f"The power to it stops at {listed(opened)}: see there before relay, capacitor, overload or compressor."
+        )
     return act(
         "compressor_stands",
         f"The bath is at {e.show_reading(bath)} and needs cooling, but the compressor draws {_amperes(e, read)}: it "

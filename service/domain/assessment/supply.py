@@ -7,7 +7,7 @@ from service.domain.assessment.evidence import Evidence, a_fact, a_reading, comp
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.rule import Rule, act, fine, note, stop
-from service.domain.assessment.uncertainty import surely_over, taken, uncertainty
+from service.domain.assessment.uncertainty import surely_over, surely_under, taken, uncertainty
 from service.domain.maintenance.catalogue import LICENSED, LOCKOUT
 from service.domain.physics.electrical.supply import (
     DERATE_ABOVE,
@@ -46,7 +46,8 @@ def _voltage(e: Evidence) -> Iterator[Finding]:
     text = f"The supply is at {e.show_reading(worst)}, {abs(check.deviation) * 100:.0f} % "
     text += f"{'below' if check.deviation < 0.0 else 'above'} the nameplate's {e.show(rated, 'voltage')}"
     if check.inside:
-        yield fine("voltage_good", f"{text}: within 10 %.", **figures)
+        close = "" if surely_under(abs(check.deviation), TOLERANCE, spread / rated) else ", but too close to it to tell"
+        yield fine("voltage_good", f"{text}: within 10 %{close}.", **figures)
     elif dead:
         advice = (
             "Check plug, breaker, switch and cord: read the voltage before and behind each. One reading of 0 V does "
@@ -54,9 +55,7 @@ def _voltage(e: Evidence) -> Iterator[Finding]:
         )
         yield act("voltage_none", f"{text}: there is no voltage where it was read.", advice=advice, **figures)
     else:
-        yield _off(
-            abs(check.deviation), spread / rated, text, _torque(check.deviation, worst.value.value, rated), figures
-        )
+        yield _off(check.deviation, spread / rated, text, _torque(check.deviation, worst.value.value, rated), figures)
 
 
 def _interrupted(e: Evidence, read: Sequence[Reading]) -> Finding:
@@ -74,15 +73,22 @@ def _interrupted(e: Evidence, read: Sequence[Reading]) -> Finding:
 
 
 def _off(deviation: float, spread: float, text: str, effect: str, figures: dict[str, Figure]) -> Finding:
+    high, deviation = deviation > 0.0, abs(deviation)
     if surely_over(deviation, FAR_OFF, spread):
         return stop("voltage_far_off", f"{text}.{effect}", advice=OFF, **figures)
     if not surely_over(deviation, TOLERANCE, spread):
         return note("voltage_off", f"{text}: too close to 10 % to tell.", advice="Read it again under load.", **figures)
-    advice = (
-        "Read it at the panel and at the unit, at rest and while the compressor starts: a difference is a wiring "
-        "fault. Have the supply corrected before blaming a motor or contact."
-    )
-    return act("voltage_off", f"{text}.{effect}", advice=advice, **figures)
+    return act("voltage_off", f"{text}.{effect}", advice=TOO_HIGH if high else TOO_LOW, **figures)
+
+
+TOO_LOW = (
+    "Read it at the panel and at the unit, at rest and while the compressor starts: a difference is a wiring fault. "
+    "Have the supply corrected before blaming a motor or contact."
+)
+TOO_HIGH = (
+    "Read both legs to neutral at the panel: one high and one low is a loose neutral, which burns what runs on it. "
+    "Have an electrician or the utility correct the supply before a motor or contact is replaced."
+)
 
 
 OFF = (

@@ -37,7 +37,7 @@ def _dark_controller(e: Evidence) -> Iterator[Finding]:
     if "display_dark" not in e.seen or not e.has("supply_voltage") or runs(e, "compressor"):
         return
     supply = e.reading("supply_voltage")
-    if supply.value.value <= LIVE:
+    if supply.value.value <= LIVE or before_dark_display(e) is not None:
         return
     yield stop(
         "voltage_at_dead_controller",
@@ -98,14 +98,19 @@ def _open(e: Evidence, volts: dict[str, float]) -> bool:
     return volts.get("voltage_across", 0.0) > LIVE
 
 
+def open_contacts(e: Evidence) -> list[str]:
+    """The components that have voltage before them and none behind."""
+    read = {
+        code: {name: each.value.value for name in PLACES if (each := e.reading_at(name, code))} for code in _codes(e)
+    }
+    return [code for code, volts in read.items() if _open(e, volts)]
+
+
 def before_dark_display(e: Evidence) -> str | None:
     """Why a display is dark: no supply, or an open contact before it, another than the controller's own."""
     if e.has("supply_voltage") and all(each.value.value < DEAD for each in e.each("supply_voltage")):
         return "The controller's display is dark: there is no supply."
-    read = {
-        code: {name: each.value.value for name in PLACES if (each := e.reading_at(name, code))} for code in _codes(e)
-    }
-    opened = [code for code, volts in read.items() if _open(e, volts) and e.kind_at(code) not in CALLED]
+    opened = [code for code in open_contacts(e) if e.kind_at(code) not in CALLED]
     return f"The controller's display is dark: the power stops before it, at {listed(opened)}." if opened else None
 
 

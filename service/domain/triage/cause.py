@@ -14,6 +14,7 @@ from service.domain.triage.question import Question
 ASKING = (*NO_COLD_BEER, "alarm")
 LEAST_READINGS = 3
 STATED = 0.5
+TESTED = 0.9  # above it the remedy is named, and no further test
 MOST_CERTAIN = 0.95  # beyond it the model is not good enough to tell
 MOST_NAMED = 4  # of a set: more are no cause to act on
 NOT_STATED = frozenset({NOTHING_WRONG, SOMETHING_ELSE, "still_recovering"})
@@ -39,7 +40,7 @@ def likely_cause(question: Question) -> Finding | None:
         severity="note",
         figures={EXPLAINED: ", ".join(stated), "probability": round(together, 2)},
         sentence=f"{joined} ({_percent(together)} probable)",
-        advice=BY_CODE[stated[0]].test,
+        advice=BY_CODE[stated[0]].remedy if certain and together >= TESTED else BY_CODE[stated[0]].test,
         caution=" ".join(dict.fromkeys((*BY_CODE[stated[0]].cautions, LICENSED))),
         source=SOURCE,
     )
@@ -51,11 +52,11 @@ def _stated(found: Posterior) -> tuple[tuple[str, ...], float, bool]:
     A cause that leads alone and beside others counts with all of its probability.
     """
     codes, share = in_order(found)[0]
-    if share >= STATED:
+    if len(codes) > 1 and share >= STATED:
         return codes, share, True
-    alone = sum(part for each, part in found.share.items() if codes[0] in each)
-    if alone >= STATED and not unseparated(found):
-        return codes[:1], alone, True
+    whole = sum(part for each, part in found.share.items() if codes[0] in each)
+    if share >= STATED or (whole >= STATED and not unseparated(found)):
+        return codes[:1], whole, True
     stated = unseparated(found)
     return stated or codes, sum(found.share.get((code,), 0.0) for code in stated), False
 

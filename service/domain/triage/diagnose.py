@@ -6,6 +6,7 @@ import numpy as np
 
 from service.domain.maintenance.catalogue import LICENSED, LOCKOUT, REFRIGERANT
 from service.domain.quantities import Quantity, format_quantity
+from service.domain.record.visits import Reading
 from service.domain.triage import observations
 from service.domain.triage.channels import CHANNELS, Channel
 from service.domain.triage.explanations import BY_CODE, SOMETHING_ELSE
@@ -159,7 +160,7 @@ def _evidence(question: Question, p: Posterior, measured: Measured, system: str)
         reading = measured.readings[CHANNELS[n].name]
         place = f" at {reading.component or reading.tap}" if reading.component or reading.tap else ""
         found.append((f"{reading.quantity}{place} {format_quantity(reading.value, system)}", np.exp(p.fit.each[k])))
-    for sign, present in observations.signs_of(question.seen, question.symptom):
+    for sign, present in observations.signs_of(question.seen, question.symptom, {}):
         if sign is observations.COMPLAINT:
             continue
         chance = chances(sign, p.rows, p.predictive)
@@ -185,10 +186,15 @@ def _suspect(p: Posterior, measured: Measured, system: str) -> Sequence[str]:
         if share > 0.0 and float(p.fit.wrong[k] @ p.weight) / share > SUSPECT:
             reading = measured.readings[CHANNELS[n].name]
             named[id(reading)] = reading
-    return [
-        f"{reading.quantity} {format_quantity(reading.value, system)} does not fit the other readings: repeat it."
-        for reading in named.values()
-    ]
+    return [_doubt(reading, system) for reading in named.values()]
+
+
+def _doubt(reading: Reading, system: str) -> str:
+    """What to do about a reading that nothing explains: a hot terminal or a low voltage can be the fault itself."""
+    text = f"{reading.quantity} {format_quantity(reading.value, system)}"
+    if reading.value.dimension in ("voltage", "current") or reading.quantity == "terminal_temperature":
+        return f"{text} is explained by nothing in this list: repeat it. If it stays, it is a fault of its own."
+    return f"{text} does not fit the other readings: repeat it."
 
 
 def _cautions(ranked: Sequence[tuple[Codes, float]], steps: Sequence[Step]) -> tuple[str, ...]:

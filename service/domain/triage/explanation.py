@@ -25,6 +25,7 @@ EFFECTS: Mapping[str, float] = {
     "keg": 0.0,  # [K] over the cooler
     "keg_alone": 0.0,  # [K] over the cooler, of the warmest tap alone
     "tap": 0.0,  # [K] on the warmest tap alone
+    "unread": 0.0,  # 1 where the taps that were read are not those that are warm
     "level": 0.92,
     "strength": 0.0,  # mass fraction over the target
     "set_point": 0.0,  # [K] what the controller is set to, over what is wanted

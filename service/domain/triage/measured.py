@@ -1,11 +1,12 @@
 """Readings as values of the model's channels: of one moment, what was found before what was left."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from service.domain.record.fleet import Unit
 from service.domain.record.visits import Reading
 from service.domain.triage.facts import MOTORS, mass_fraction
+from service.domain.triage.observations import COLD_BESIDE, OPEN_CONTACT, SEVERAL_WARM
 
 DIRECT = {
     "glycol_supply_temperature": "supply",
@@ -29,6 +30,10 @@ DIRECT = {
 }
 SHORTEST = 180.0  # [s] between two readings of the bath that give a rate
 LONGEST = 3600.0
+LEAST_TAPS, USUAL_TAPS = 3, 6
+LIVE = 50.0  # [V]
+READ_ELSEWHERE = 0.6  # of the share of taps not read; common practice, no source
+DIFFER = 3.0  # [K] between taps that are not alike
 CONTRADICTION = 9.0  # [K] between bath and supply
 
 
@@ -44,6 +49,8 @@ class Measured:
     rate_seconds: float = 900.0
     apart: float = 300.0  # [s] between the bath's reading and others, where no rate corrects for it
     suspect: tuple[Reading, ...] = field(default=())
+    signs: Mapping[str, bool] = field(default_factory=dict)  # what the taps show by their number and trunks
+    taps_missed: float = 0.5  # probability that a tap which alone is warm was not read
 
 
 def of_one_moment(readings: Sequence[Reading]) -> tuple[Reading, ...]:
@@ -63,6 +70,7 @@ def measure(unit: Unit, readings: Sequence[Reading]) -> Measured:
         if channel is not None and value is not None and channel not in values:
             values[channel], source[channel] = value, reading
     _behind_open_switch(unit, chosen, values, source)
+    _before_contactor(unit, chosen, values, source)
     _taps(chosen, values, source)
     baths = _timed([each for each in chosen if each.quantity == "bath_temperature"])
     seconds = _rate(baths, values, source)
@@ -82,6 +90,8 @@ def measure(unit: Unit, readings: Sequence[Reading]) -> Measured:
         rate_seconds=seconds,
         apart=_apart(bath, centre, values),
         suspect=suspect,
+        signs=dict((*_of_taps(unit, chosen), *_of_contactors(unit, chosen))),
+        taps_missed=_taps_missed(unit, chosen),
     )
 
 
@@ -114,6 +124,16 @@ def _behind_open_switch(
             values["behind"], source["behind"] = max(values["before"] - reading.value.value, 0.0), reading
 
 
+def _before_contactor(
+    unit: Unit, readings: Sequence[Reading], values: dict[str, float], source: dict[str, Reading]
+) -> None:
+    """What a voltage before a contactor shows of the switch before it."""
+    for reading in readings:
+        at_contactor = unit.kinds.get(reading.component or "") == "contactor"
+        if reading.quantity == "voltage_before" and at_contactor and "behind" not in values:
+            values["behind"], source["behind"] = reading.value.value, reading
+
+
 def _taps(readings: Sequence[Reading], values: dict[str, float], source: dict[str, Reading]) -> None:
     """The warmest tap, and the coldest where there are several."""
     taps = sorted(
@@ -123,6 +143,38 @@ def _taps(readings: Sequence[Reading], values: dict[str, float], source: dict[st
         values["tap_warm"], source["tap_warm"] = taps[-1].value.value, taps[-1]
     if len({each.tap for each in taps}) > 1:
         values["tap_cold"], source["tap_cold"] = taps[0].value.value, taps[0]
+
+
+def _of_taps(unit: Unit, readings: Sequence[Reading]) -> Iterator[tuple[str, bool]]:
+    """Of taps that differ: whether two or more are warm, and whether a cold one hangs on the trunk of a warm one."""
+    taps = {each.tap: each.value.value for each in readings if each.quantity == "beer_temperature_at_tap"}
+    if len(taps) < LEAST_TAPS or max(taps.values()) - min(taps.values()) < DIFFER:
+        return
+    middle = 0.5 * (max(taps.values()) + min(taps.values()))
+    warm = {tap for tap, value in taps.items() if value > middle}
+    yield SEVERAL_WARM.code, len(warm) > 1
+    trunks = [{line.tap for line in trunk.beer_lines} & taps.keys() for trunk in unit.trunks]
+    if len(trunks) > 1 and set().union(*trunks) == taps.keys():
+        yield COLD_BESIDE.code, any(on & warm and on - warm for on in trunks)
+
+
+def _of_contactors(unit: Unit, readings: Sequence[Reading]) -> Iterator[tuple[str, bool]]:
+    read = {(each.quantity, each.component): each.value.value for each in readings}
+    for code, kind in unit.kinds.items():
+        before, behind = read.get(("voltage_before", code)), read.get(("voltage_behind", code))
+        if kind == "contactor" and before is not None and behind is not None and before > LIVE:
+            yield OPEN_CONTACT.code, behind < LIVE
+
+
+def _taps_missed(unit: Unit, readings: Sequence[Reading]) -> float:
+    """How probably a tap that alone is warm was not read: the fewer the more taps were, as the warm one is read first.
+
+    Without any reading at a tap nothing follows. Of a unit without recorded lines the usual number of taps counts.
+    """
+    every = {line.tap for trunk in unit.trunks for line in trunk.beer_lines}
+    read = {each.tap for each in readings if each.quantity == "beer_temperature_at_tap"}
+    total = len(every | read) if every else max(USUAL_TAPS, len(read))
+    return max(READ_ELSEWHERE * (1.0 - len(read) / total), 0.01) if read else 0.5
 
 
 def _timed(readings: Sequence[Reading]) -> list[Reading]:

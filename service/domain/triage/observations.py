@@ -45,15 +45,35 @@ class Sign:
         return min(max(value, FLOOR), 1.0 - FLOOR)
 
 
-COMPLAINT = Sign("warm_beer_reported", "", 0.2, {}, follows=(("tap_warm", WARM, FELT),), then=0.75)
+ONE_ALONE = ("one_tap_only", "keg_not_cold", "trunk_short_of_flow")  # where the warm tap may not be among those read
+COMPLAINT = Sign(
+    "warm_beer_reported", "", 0.2, dict.fromkeys(ONE_ALONE, 0.7), follows=(("tap_warm", WARM, FELT),), then=0.75
+)
 """That somebody calls about warm beer: likelier where it is warm."""
+SEVERAL_WARM = Sign(
+    "several_taps_warm",
+    "",
+    0.5,
+    {"one_tap_only": 0.06, "keg_not_cold": 0.3, "trunk_short_of_flow": 0.9},
+)
+"""That of taps that differ two or more are warm: read, not asked for."""
+COLD_BESIDE = Sign("cold_tap_on_the_same_trunk", "", 0.6, {"trunk_short_of_flow": 0.05})
+"""That a cold tap hangs on the trunk of a warm one: read, not asked for."""
+OPEN_CONTACT = Sign(
+    "contactor_open",
+    "",
+    0.04,
+    {RESTING: 0.95, STOPPED: 0.2, DEAD: 0.9, "compressor_not_starting": 0.5, "controller_dark_or_not_calling": 0.85},
+)
+"""That there is voltage before a contactor and none behind it."""
+DERIVED = (COMPLAINT, SEVERAL_WARM, COLD_BESIDE, OPEN_CONTACT)
 SIGNS: tuple[Sign, ...] = (
     Sign("all_taps_warm", "Are all taps warm?", 0.04, {}, follows=(("tap_cold", WARM, FELT),)),
     Sign(
         "one_tap_warm",
         "Is one tap alone warm?",
         0.04,
-        {},
+        {"one_tap_only": 0.6},
         follows=(("tap_warm", WARM, FELT), ("tap_cold", WARM, -FELT)),
         then=0.75,
     ),
@@ -99,6 +119,7 @@ SIGNS: tuple[Sign, ...] = (
             RESTING: 0.06,
             RUNNING: 0.97,
             "compressor_not_starting": 0.95,
+            "compressor_does_not_stop": 0.3,
         },
     ),
     Sign(
@@ -270,15 +291,18 @@ SIGNS: tuple[Sign, ...] = (
     ),
 )
 BY_CODE = {sign.code: sign for sign in SIGNS}
+ANY = {sign.code: sign for sign in (*SIGNS, *DERIVED)}
 
 
-def signs_of(seen: Iterable[Seen], symptom: str | None) -> list[tuple[Sign, bool]]:
-    """Each sign that was looked for, and whether it was there; without those from which nothing follows.
+def signs_of(seen: Iterable[Seen], symptom: str | None, derived: Mapping[str, bool]) -> list[tuple[Sign, bool]]:
+    """Each sign that was looked for or follows from readings, and whether it was there; without those from which
+    nothing follows.
 
     A call about warm beer, or none about anything, is one of them.
     """
-    called = [(COMPLAINT, symptom == WARM_POUR)] if symptom in (None, WARM_POUR) else []
-    return called + [(BY_CODE[each.code], each.present) for each in seen if each.code in BY_CODE]
+    called = {COMPLAINT.code: symptom == WARM_POUR} if symptom in (None, WARM_POUR) else {}
+    looked = {each.code: each.present for each in seen if each.code in BY_CODE}
+    return [(ANY[code], present) for code, present in (called | dict(derived) | looked).items()]
 
 
 # What a visit may record too and triage takes without a conclusion.

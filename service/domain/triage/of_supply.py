@@ -66,9 +66,10 @@ SUPPLY = (
         sentence="The controller's sensor, or the thermometer, is wrong.",
         prior=0.02,
         nodes=(
-            *off_target(0.20, -2.5, "sensor"),
-            *off_target(0.20, -5.0, "sensor"),
-            *off_target(0.20, 3.0, "sensor"),
+            *off_target(0.18, -2.5, "sensor"),
+            *off_target(0.19, -5.0, "sensor"),
+            *off_target(0.18, 3.0, "sensor"),
+            Node(0.05, RUNNING, 7.0, 4.0, {"sensor": 12.0}, {"display": 6.0}),  # it hangs out of the bath
             *off_target(0.10, -2.5, "probe"),
             *off_target(0.10, -5.0, "probe"),
             *off_target(0.10, 2.5, "probe"),
@@ -77,6 +78,17 @@ SUPPLY = (
         test="Put sensor and thermometer together in stirred ice water: both must show 0 °C (32 °F).",
         remedy="Correct the controller's offset or replace the sensor; then judge the bath anew.",
         symptoms={"frozen": 2.0},
+    ),
+    Explanation(
+        code="compressor_does_not_stop",
+        family="temperature",
+        sentence="The compressor does not stop at its set point: a contact is stuck.",
+        prior=0.01,
+        nodes=(Node(0.6, RUNNING, -4.0, 2.0), Node(0.4, RUNNING, -8.0, 3.0)),
+        test="See whether the compressor runs on while the display stands below the set point and does not call.",
+        remedy="Switch the unit off before bath and beer freeze. Replace the contactor or the controller.",
+        cautions=ELECTRICAL,
+        symptoms={"frozen": 8.0, "warm_pour": 0.3},
     ),
     Explanation(
         code="capacity_short",
@@ -122,6 +134,7 @@ SUPPLY = (
         prior=0.03,
         nodes=(*rests(0.45), Node(0.55, RUNNING, 0.8, 1.3)),
         test="Bath near its set point, each motor below its nameplate current, and the last glass cold.",
-        remedy="Nothing.",
+        remedy="Nothing. Foam from cold beer: gas, coupler, line and faucet.",
+        symptoms={"foaming": 6.0},
     ),
 )

@@ -71,7 +71,7 @@ def posterior(
 ) -> Posterior:
     """The probabilities of all explanations."""
     facts = supplied(facts, (measured.values[name] for name in VOLTAGES if name in measured.values))
-    signs = observations.signs_of(seen, symptom)
+    signs = observations.signs_of(seen, symptom, measured.signs)
     first = _evaluate(facts, measured, signs, _singly(prior))
     pairs = _pairs(first, prior)
     found = _joined(first, _evaluate(facts, measured, signs, rows(pairs))) if pairs else first
@@ -100,8 +100,18 @@ def _evaluate(facts: Facts, measured: Measured, signs: Signs, hypotheses: Hypoth
     values = np.array([measured.values[CHANNELS[n].name] for n in channels])
     fitted = fit(model, channels, values)
     log_weight = spread.rows.log_prior + log_drivers[spread.source] + fitted.total
+    log_weight += _taps(measured, spread.rows)
     log_weight += log_likelihood(signs, spread.rows, model, spread.other, spread.apart)
     return Evaluated(spread.rows, log_weight, model, fitted, channels, values)
+
+
+def _taps(measured: Measured, hypotheses: Hypotheses) -> Array:
+    """Logarithm of: a tap that is warm alone is among those read, or is not; each node states one of both."""
+    effects = hypotheses.effects
+    unread = effects["unread"] > 0.0
+    alone = (effects["tap"] > 0.0) | (effects["keg_alone"] > 0.0) | (effects["short_gain"] > 0.0)
+    missed = measured.taps_missed
+    return np.log(np.where(unread, 2.0 * missed, np.where(alone, 2.0 * (1.0 - missed), 1.0)))
 
 
 def _usable(facts: Facts, channel: str) -> bool:

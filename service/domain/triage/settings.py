@@ -36,7 +36,7 @@ SETTINGS: dict[str, tuple[float, float]] = {
     "control": (0.0, 1.0),  # with and without head-pressure control
     "load": (0.48, 0.18),  # of the rated cooling
     "rise": (1.3, 0.55),  # [K] over the loop
-    "voltage": (1.04, 0.025),  # of the nameplate's: a service of 120 V for motors of 115 V
+    "voltage": (1.03, 0.05),  # of the nameplate's: a service of 120 V, or of 208 V, for motors of 115 V and 230 V
     "cooler": (275.6, 0.9),  # [K] 36.4 degF
     "keg": (0.3, 0.5),  # [K] over the cooler
     "trunk": (22.0, 8.0),  # [m] of trunk in which flowing beer comes within 1/e of the glycol

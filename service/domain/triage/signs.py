@@ -64,5 +64,5 @@ def _holds(sign: observations.Sign, rows: Hypotheses, model: Predictive, at: Ind
 
 @lru_cache(maxsize=16_384)
 def _of_regimes(code: str, codes: tuple[str, ...]) -> tuple[float, ...]:
-    sign = observations.COMPLAINT if code == observations.COMPLAINT.code else observations.BY_CODE[code]
+    sign = observations.ANY[code]
     return tuple(sign.probability(codes, regime) for regime in REGIMES)

@@ -21,7 +21,7 @@ from service.domain.triage.hypotheses import Hypotheses
 
 LOW_SIDE = ("suction", "suction_line", "wet")
 HIGH_SIDE = ("discharge", "liquid_line", "air_out", "discharge_line", "bend")
-NEAR = 2.0  # [K] over the set point: the unit cycles
+NEAR = 2.0  # [K] over or under the set point: the unit cycles
 TRIPS, ABOUT = 334.0, 2.5  # [K] condensing at which an overload or a pressure switch opens, and its spread
 LEAST = 0.08  # share of tripping that is followed up
 APART = 0.12  # of what is looked at: the compressor had started or stopped between it and the readings
@@ -142,7 +142,7 @@ def _trips(rows: Hypotheses, found: Expected) -> Array:
 
 
 def _cycles(node: Node) -> bool:
-    return node.regime == RESTING or (node.regime == RUNNING and node.bath < NEAR)
+    return node.regime == RESTING or (node.regime == RUNNING and abs(node.bath) < NEAR)
 
 
 def _of(node: Node, trips: float, capillary: bool) -> Sequence[tuple[Variant, float]]:

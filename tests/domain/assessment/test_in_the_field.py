@@ -186,3 +186,97 @@ def test_ice_is_thawed_before_the_strength_is_put_right(visited):
 
     assert codes["glycol_weak"].advice.startswith("Thaw the coil")
     assert not any("drain" in sentence for sentence in found.first)
+
+
+def test_a_satisfied_unit_in_order_is_answered_as_that(visited):
+    found, codes = visited(
+        "bath_temperature 28.5 degF", "ambient_temperature 20 degF", "suction_pressure 12 psi",
+        "discharge_pressure 14 psi", "current[compressor-1] 0 A", "current[fan-1] 0 A", "current[pump-1] 4.5 A",
+    )  # fmt: skip
+
+    assert found.first == ("Everything that was measured is in order.",)
+    assert codes["current_none"].advice is None
+
+
+def test_a_bath_as_cold_as_the_controller_is_set_is_no_stuck_contact(visited):
+    _, codes = visited("bath_temperature 20.5 degF", "controller_set_point 20 degF", "ambient_temperature 75 degF")
+
+    assert codes["bath_colder_than_set"].severity == "note"
+    assert "set point right" in codes["bath_colder_than_set"].advice
+
+
+def test_swapped_gauges_show_nothing_but_that(visited):
+    _, codes = visited("suction_pressure 130 psi", "discharge_pressure 17 psi", "current[compressor-1] 7 A",
+                       "bath_temperature 29 degF", "condenser_air_in_temperature 85 degF",
+                       "suction_line_temperature 28 degF")  # fmt: skip
+
+    assert "swapped" in codes["readings_contradict"].sentence
+    assert not codes.keys() & {"saturation", "pressures_at_rest", "superheat_none", "condenser_split_low"}
+
+
+def test_a_compressor_that_draws_current_between_equal_pressures_does_not_pump(visited):
+    _, codes = visited("suction_pressure 118 psi", "discharge_pressure 124 psi", "current[compressor-1] 7 A")
+
+    assert "does not pump" in codes["pressures_equal_running"].sentence
+
+
+def test_a_condenser_colder_than_its_air_is_a_wrong_reading(visited):
+    # 118 psi is saturated at 75 °F (a pressure-temperature chart), under air of 95 °F.
+    known = UNIT | {"refrigeration": CIRCUIT | {"refrigerant": "R-290"}}
+    _, codes = visited("discharge_pressure 118 psi", "condenser_air_in_temperature 95 degF", "suction_pressure 20 psi",
+                       "bath_temperature 40 degF", "current[compressor-1] 6 A", known=known)  # fmt: skip
+
+    assert "no running unit's is" in codes["condenser_split_unjudged"].sentence
+
+
+def test_a_contactor_that_is_open_comes_before_capacitor_and_overload(visited):
+    known = UNIT | {"components": [*UNIT["components"], {"code": "contactor-1", "kind": "contactor"}]}
+    _, codes = visited("voltage_before[contactor-1] 118 V", "voltage_behind[contactor-1] 0 V",
+                       "bath_temperature 52 degF", "current[compressor-1] 0 A", known=known)  # fmt: skip
+
+    assert "stops at contactor-1" in codes["compressor_stands"].advice
+
+
+def test_a_dark_display_behind_an_open_switch_is_no_live_controller(visited):
+    _, codes = visited("supply_voltage 118 V", "voltage_before[switch-1] 118 V", "voltage_behind[switch-1] 0 V",
+                       seen=["display_dark"],
+                       known=UNIT | {"components": [{"code": "switch-1", "kind": "power_switch"}]})  # fmt: skip
+
+    assert "voltage_at_dead_controller" not in codes
+    assert codes["power_stops_here"].severity == "act"
+
+
+def test_a_bath_that_rises_in_a_rush_while_all_runs_is_read_again_with_the_taps_closed(visited):
+    found, _ = visited("bath_temperature 31 degF @0", "bath_temperature 35 degF @30", "current[compressor-1] 7.2 A",
+                       "current[fan-1] 0.8 A", "ambient_temperature 92 degF")  # fmt: skip
+
+    assert not [each.code for each in found.findings if each.severity in ("act", "stop")]
+    assert not any("in 0 min" in sentence for sentence in found.first)
+
+
+def test_a_high_voltage_is_looked_for_at_both_legs(visited):
+    _, codes = visited("supply_voltage 131 V")
+
+    assert "loose neutral" in codes["voltage_off"].advice
+
+
+def test_a_voltage_at_the_edge_of_ten_percent_is_called_that(visited):
+    _, codes = visited("supply_voltage 208 V", known={"supply": {"voltage": "230 V"}})
+
+    assert "too close" in codes["voltage_good"].sentence
+
+
+def test_a_high_rise_at_a_usual_flow_is_a_load(visited):
+    _, codes = visited(
+        "glycol_flow 170 gal/h", "glycol_supply_temperature 30 degF", "glycol_return_temperature 39 degF"
+    )
+
+    assert "high heat load" in codes["loop_rise_high"].sentence
+    assert "insulation" in codes["loop_rise_high"].advice
+
+
+def test_air_that_comes_back_is_not_answered_with_cleaning(visited):
+    found, _ = visited("ambient_temperature 88 degF", "condenser_air_in_temperature 108 degF",
+                       "discharge_pressure 190 psi", "current[compressor-1] 8.6 A")  # fmt: skip
+
+    assert "20 °F warmer" in found.first[0]

@@ -66,7 +66,7 @@ def shown(found: Running, air: float) -> dict[str, float]:
 SIGNS = {
     "leak": ({"charge": 0.85}, {"Te": -1, "SH": 1, "Tc": -1, "SC": -1, "rise": -1}),
     "restriction": ({"opening": 0.8}, {"Te": -1, "SH": 1, "Tc": -1, "SC": 1, "rise": -1}),
-    "condenser fouling": ({"air_flow": 0.6}, {"Te": 1, "SH": -1, "Tc": 1, "rise": 1}),
+    "condenser fouling": ({"air_flow": 0.6}, {"Te": 1, "SH": -1, "Tc": 1, "SC": -1, "rise": 1}),
     "evaporator fouling": ({"transfer": 0.7}, {"Te": -1, "SH": -1, "Tc": -1, "SC": -1, "rise": -1}),
     "compressor leak": ({"leak": 0.2}, {"Te": 1, "SH": -1, "Tc": -1, "SC": -1, "rise": -1}),
 }

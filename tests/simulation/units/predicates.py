@@ -75,6 +75,8 @@ TRUE_OF: dict[str, Predicate] = {
     "overcharge_fits": lambda v: v.has("overcharge", "non_condensable_gas"),
     "low_charge_fits": lambda v: v.has("low_charge"),
     "restriction_fits": lambda v: v.has("restriction"),
+    "condenser_air_recirculates": lambda v: v.has("hot_air_recirculating"),
+    "pressures_equal_running": lambda v: True,  # or read before it started
     "air_rise_high": lambda v: v.running and v.air_rise > v.sound_air_rise + 4.0,
     "air_rise_low": lambda v: v.stopped or (v.running and v.air_rise < 8.0),
     "air_rise_none": lambda v: v.stopped or (v.running and v.air_rise < 4.0),

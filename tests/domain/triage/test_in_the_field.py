@@ -1,0 +1,103 @@
+"""Awkward calls, each with what a technician would conclude written first. Common practice, no source, throughout."""
+
+from service.domain.triage.cause import likely_cause
+
+from .conftest import RECORD, question, unit
+from .test_triage import circuit, ranked, share
+
+TRUNKS = [
+    {"code": code, "beer_lines": [{"tap": str(tap)} for tap in taps]}
+    for code, taps in (("bar", range(1, 5)), ("terrace", range(5, 9)))
+]
+
+
+def taps(*warm):
+    return [f"beer_temperature_at_tap[{tap}] {50 if tap in warm else 38} degF" for tap in range(1, 9)]
+
+
+def test_all_taps_of_one_trunk_are_no_single_tap(triage):
+    answer = triage(*taps(5, 6, 7, 8), "cooler_temperature 36 degF", "bath_temperature 29 degF",
+                    unit=unit(trunks=TRUNKS))  # fmt: skip
+
+    assert ranked(answer)[0] == "trunk_short_of_flow"
+    assert share(answer, "one_tap_only") < 0.15
+
+
+def test_one_tap_beside_cold_ones_of_its_trunk_is_no_trunk(triage):
+    answer = triage(*taps(5), "cooler_temperature 36 degF", "bath_temperature 29 degF", unit=unit(trunks=TRUNKS))
+
+    assert share(answer, "trunk_short_of_flow") < 0.05
+    assert share(answer, "one_tap_only", "keg_not_cold") > 0.7
+
+
+def test_a_call_about_warm_beer_from_a_unit_in_order_may_be_about_a_tap_that_was_not_read(triage):
+    lines = (*circuit(suction="16 psi", line="27.3 degF", head="131 psi", liquid="94.2 degF", out="96.2 degF"),
+             "cooler_temperature 36 degF", "beer_temperature_at_tap[1] 37 degF")  # fmt: skip
+    answer = triage(*lines, unit=unit(trunks=TRUNKS))
+    every = triage(*lines, *(f"beer_temperature_at_tap[{tap}] 37 degF" for tap in range(2, 9)),
+                   unit=unit(trunks=TRUNKS))  # fmt: skip
+
+    assert ranked(answer)[0] in ("one_tap_only", "keg_not_cold")
+    assert share(every, "one_tap_only") < 0.5 * share(answer, "one_tap_only")
+
+
+def test_a_compressor_that_runs_uncalled_under_a_cold_bath_has_a_stuck_contact(triage):
+    answer = triage("bath_temperature 22 degF", "controller_temperature 22 degF", "controller_set_point 28 degF",
+                    "current[compressor-1] 6 A", seen=("-calling_for_cooling", "compressor_running"),
+                    symptom="frozen")  # fmt: skip
+
+    assert ranked(answer)[0] == "compressor_does_not_stop"
+
+
+def test_a_sensor_that_hangs_out_of_the_bath(triage):
+    answer = triage("bath_temperature 19 degF", "controller_temperature 46 degF", "controller_set_point 28 degF",
+                    "current[compressor-1] 6 A", "glycol_strength 25 Brix ~68 degF",
+                    seen=("calling_for_cooling",), symptom="frozen")  # fmt: skip
+
+    assert share(answer, "thermometer_wrong") > 0.5
+
+
+def test_a_seized_pump_is_named_and_its_current_not_doubted(triage):
+    answer = triage("current[pump-1] 24 A", "bath_temperature 28 degF", "beer_temperature_at_tap[1] 58 degF",
+                    "cooler_temperature 36 degF", seen=("-glycol_returning",), symptom="no_flow")  # fmt: skip
+
+    assert ranked(answer)[0] == "pump_stopped"
+    assert not answer.suspect
+
+
+def test_a_fan_that_drags_differs_from_dirt_by_its_current(triage):
+    lines = ("bath_temperature 36 degF", "condenser_air_in_temperature 85 degF", "suction_pressure 24 psi",
+             "condenser_air_out_temperature 113 degF", "discharge_pressure 205 psi",
+             "liquid_line_temperature 118 degF")  # fmt: skip
+    slow = triage(*lines, "current[fan-1] 1.35 A", seen=("-condenser_dirty",))
+    dirty = triage(*lines, "current[fan-1] 0.8 A", seen=("condenser_dirty",))
+
+    assert share(slow, "condenser_fan_stopped") > 0.7
+    assert ranked(dirty)[0] == "condenser_fouled"
+
+
+def test_an_open_contactor_speaks_for_what_opens_it(triage):
+    known = unit(components=[*RECORD["components"], {"code": "contactor-1", "kind": "contactor"}])
+    lines = ("bath_temperature 52 degF", "current[compressor-1] 0 A", "voltage_before[contactor-1] 118 V")
+    opened = triage(*lines, "voltage_behind[contactor-1] 0 V", unit=known)
+    closed = triage(*lines, "voltage_behind[contactor-1] 118 V", unit=known)
+
+    code = "controller_dark_or_not_calling"
+    assert share(opened, code) > 3.0 * share(closed, code)
+
+
+def test_a_voltage_that_is_off_and_a_hot_terminal_are_no_wrong_readings(triage):
+    answer = triage("supply_voltage 101 V", "current[compressor-1] 10.9 A", "bath_temperature 33 degF",
+                    "terminal_temperature[switch-1] 160 degF", symptom="alarm")  # fmt: skip
+
+    assert not any("does not fit" in each for each in answer.suspect if "voltage" in each or "terminal" in each)
+
+
+def test_a_cause_that_leads_alone_and_beside_others_counts_with_all_of_it():
+    lines = ("cooler_temperature 52 degF", "keg_temperature 50 degF", "bath_temperature 30 degF",
+             "beer_temperature_at_tap[1] 45 degF", "current[compressor-1] 7 A")  # fmt: skip
+    found = likely_cause(question(*lines))
+
+    assert found is not None
+    assert found.figures["explanations"] == "cooler_warm"
+    assert found.advice.startswith("Have the cooler serviced")
