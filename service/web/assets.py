@@ -10,6 +10,7 @@ from typing import NamedTuple
 from flask import Response, g, request
 
 from service.domain.errors import NotFound
+from service.web.modules import bundle
 
 FOLDER = Path(__file__).parent / "static"
 MEDIA = {
@@ -20,6 +21,7 @@ MEDIA = {
     ".woff2": "font/woff2",
     ".webmanifest": "application/manifest+json",
 }
+SCRIPTS = ("app.js", "photos.js", "visit.js", "worker.js")
 PACKED = (".css", ".js", ".svg")
 FOR_A_YEAR = "public, max-age=31536000, immutable"
 
@@ -34,12 +36,13 @@ class Asset(NamedTuple):
 
 @cache
 def assets() -> Mapping[str, Asset]:
-    """All files by name."""
-    return {path.name: _asset(path) for path in sorted(FOLDER.iterdir()) if path.suffix in MEDIA}
+    """All files by name; of the scripts those that a page names, each with the modules that it imports in it."""
+    files = (path for path in sorted(FOLDER.iterdir()) if path.suffix in MEDIA)
+    return {path.name: _asset(path) for path in files if path.suffix != ".js" or path.name in SCRIPTS}
 
 
 def _asset(path: Path) -> Asset:
-    content = path.read_bytes()
+    content = bundle(path) if path.name in SCRIPTS else path.read_bytes()
     packed = gzip.compress(content, 9, mtime=0) if path.suffix in PACKED else None
     return Asset(content, packed, MEDIA[path.suffix])
 

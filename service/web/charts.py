@@ -3,15 +3,11 @@
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from flask import Response
+from markupsafe import Markup
 
-from service.api.auth import STAFF
-from service.api.state import caller, database, now
-from service.domain.instants import local_day
 from service.domain.record.unit_log import UnitLog
 from service.rendering.year.charts import Chart, Series, draw
 from service.rendering.year.tables import in_units, unit_of
-from service.web.page import Pages
 
 SPAN = timedelta(days=365)
 SERIES = (
@@ -20,16 +16,11 @@ SERIES = (
     ("bath as found", "bath_temperature", "as_found", "ring"),
     ("bath as left", "bath_temperature", "as_left", "disc"),
 )
-pages = Pages("charts")
 
 
-@pages.get("/units/<tag>/temperatures.svg", allow=STAFF)
-def temperatures(tag: str) -> Response:
-    """The chart as a picture."""
-    with database().reading() as store:
-        log = store.log_of(tag)
-    drawn = draw(chart_of(log, local_day(now(), log.time_zone), caller().units_shown))
-    return Response(drawn.encode(), content_type="image/svg+xml")
+def drawing(chart: Chart) -> Markup:
+    """The chart as a part of the page, so that a page that is kept for when there is no connection has it."""
+    return Markup("" if chart.empty else draw(chart))  # noqa: S704 - the renderer escapes every text
 
 
 def chart_of(log: UnitLog, today: date, system: str) -> Chart:

@@ -10,17 +10,7 @@ from service.web.assets import address_of, served
 from service.web.page import Pages
 from service.web.render import show
 
-KEPT = (
-    "pages.css",
-    "app.js",
-    "store.js",
-    "sender.js",
-    "visit.js",
-    "photos.js",
-    "icon.svg",
-    "open-sans-regular.woff2",
-    "open-sans-semibold.woff2",
-)
+KEPT = ("pages.css", "app.js", "visit.js", "icon.svg", "open-sans.woff2")
 pages = Pages("files")
 
 

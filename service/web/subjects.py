@@ -2,7 +2,6 @@
 
 from service.web import (
     calls,
-    charts,
     corrections,
     data,
     day,
@@ -30,7 +29,6 @@ SUBJECTS: tuple[Pages, ...] = (
     signing_in.pages,
     day.pages,
     units.pages,
-    charts.pages,
     visits.pages,
     corrections.pages,
     photos.pages,

@@ -15,14 +15,13 @@ from service.domain.maintenance.tasks import Task
 from service.domain.record.fleet import UnitFilter
 from service.domain.record.unit_log import UnitLog
 from service.rendering.pm_list.wording import how_late, weekday_and_date
-from service.rendering.year.charts import alternative
 from service.schemas.reading import read
 from service.schemas.root_causes import shown_root_cause
 from service.schemas.units import UnitQuery
 from service.usecases.due import due_at, fleet_tasks
 from service.usecases.root_causes import at_unit
 from service.usecases.system import Store
-from service.web.charts import chart_of
+from service.web.charts import chart_of, drawing
 from service.web.page import Pages
 from service.web.render import show
 
@@ -67,7 +66,7 @@ def unit_page(tag: str) -> Response:
     return show(
         "unit.html", log=log, unit=log.unit, site=log.site, customer=customer, condition=condition_of(log),
         visits=visits[:LATEST_VISITS], older=len(visits) > LATEST_VISITS, last=ours[0] if ours else None, names=names,
-        system=caller().units_shown, chart=chart, chart_words=alternative(chart), photos=photos,
+        system=caller().units_shown, chart=chart, drawn=drawing(chart), photos=photos,
         days={visit.id: visit.day for visit in visits}, **values,
     )  # fmt: skip
 

@@ -495,19 +495,34 @@ PATHS = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_axe_finds_nothing_and_no_page_is_wider_than_320_pixels(window, served, scheme) -> None:
+LOOKS = {
+    "light": ({"color_scheme": "light"}, (320, 1280)),
+    "dark": ({"color_scheme": "dark"}, (320, 1280)),
+    "print": ({"media": "print"}, (720,)),  # a sheet of A4 less its margins, at 96 pixels an inch
+}
+
+
+def paths_of(served: Served) -> dict[str, list[str]]:
+    """All pages, by who opens them, at a fleet with something of each kind."""
+    burn_switches(served.shop)
     visit = served.shop.visit("2026-06-02", outcome="running", work="Brushed.")["visit"]["id"]
     call = {"received_at": "2026-06-09T16:00:00Z", "unit": "GU-0007", "symptom": "warm_pour"}
     call_id = served.shop.post("/v1/calls", call | {"id": "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b70"})["id"]
-    more = {"owner": (f"/calls/{call_id}",), "rhea": (f"/visits/{visit}", f"/visits/{visit}/correct")}
-    found: dict[str, object] = {}
-    burn_switches(served.shop)
+    return {
+        "owner": [*PATHS["owner"], f"/calls/{call_id}"],
+        "rhea": [*PATHS["rhea"], f"/visits/{visit}", f"/visits/{visit}/correct"],
+    }
 
-    def look(page: Page, path: str) -> None:
+
+@pytest.mark.parametrize("look", LOOKS)
+def test_axe_finds_nothing_and_no_page_is_wider_than_its_window(window, served, look) -> None:
+    found: dict[str, object] = {}
+    media, widths = LOOKS[look]
+
+    def check(page: Page, path: str) -> None:
         page.goto(served.address + path)
         page.evaluate("() => document.querySelectorAll('details').forEach((each) => { each.open = true; })")
-        for wide in (320, 1280) if scheme == "light" else (320,):
+        for wide in widths:
             page.set_viewport_size({"width": wide, "height": 800})
             violations, incomplete = findings_of_axe(page)
             width = page.evaluate("() => document.documentElement.scrollWidth")
@@ -515,12 +530,39 @@ def test_axe_finds_nothing_and_no_page_is_wider_than_320_pixels(window, served, 
                 found[f"{path} {wide}"] = (width, violations, incomplete)
 
     def work(context: BrowserContext) -> None:
-        for role, paths in PATHS.items():
+        for role, paths in paths_of(served).items():
             page = signed_in(context, served, token_of(served, role))
-            for path in (*paths, *more[role]):
-                look(page, path)
+            page.emulate_media(**media)
+            for path in paths:
+                check(page, path)
             context.clear_cookies()
 
-    window.visit(work, color_scheme=scheme, service_workers="block")
+    window.visit(work, service_workers="block")
 
     assert found == {}, json.dumps(found, indent=1)
+
+
+def test_a_page_needs_five_requests_at_most(window, served) -> None:
+    """Page, style, script, font and icon, with nothing kept from before; the worker's own are not counted."""
+    asked: dict[str, list[str]] = {}
+
+    def work(context: BrowserContext) -> None:
+        for role, paths in paths_of(served).items():
+            page = signed_in(context, served, token_of(served, role))
+            seen: list[str] = []
+            page.on("request", lambda request, seen=seen: seen.append(urlsplit(request.url).path.rpartition("/")[2]))
+            session = context.new_cdp_session(page)
+            session.send("Network.enable")
+            session.send("Network.setCacheDisabled", {"cacheDisabled": True})
+            for path in paths:
+                seen.clear()
+                page.goto(served.address + path)
+                page.evaluate("() => document.fonts.ready.then(() => null)")
+                asked[path] = list(seen)
+            context.clear_cookies()
+
+    window.visit(work, service_workers="block")
+
+    assert {path: names for path, names in asked.items() if len(set(names)) > 5} == {}
+    assert len(set(asked["/"])) == 5
+    assert "visit.js" in asked["/units/GU-0007/visits/form"]
