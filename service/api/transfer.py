@@ -29,18 +29,23 @@ routes = Routes("transfer")
     "/v1/imports",
     allow=OWNER,
     query=ImportQuery,
-    answers={201: TallySchema},
+    answers={200: TallySchema, 201: TallySchema},
     body_media={LINES: TEXT},
     most=attrgetter("max_import"),
 )
 def import_records(query: Mapping[str, Any]) -> tuple[dict[str, Any], int]:
-    """Import a file of records; every error is reported. Unless `keep_good`, nothing is stored if a line is wrong."""
+    """Import a file of records; every error is reported. Unless `keep_good`, nothing is stored if a line is wrong.
+
+    A `dry_run` answers 200 with what would be stored.
+    """
     if request.mimetype != LINES:
         raise UnsupportedMediaType(f"The file must be {LINES}, not {request.mimetype[:100] or 'untyped'}.")
     raw = wire.raw_body(state().settings.max_import)
     try:
         with database().writing() as store:
-            tally = importing.import_records(store, actor(), read_lines(BytesIO(raw)), keep_good=query["keep_good"])
+            tally = importing.import_records(store, actor(), read_lines(BytesIO(raw)), **query)
+    except importing.Rehearsed as ended:
+        return shown(ended.tally), 200
     except importing.NothingStored as refusal:
         faults = (Fault(f"lines.{e.line}.{e.field}", e.value, e.message) for e in refusal.tally.errors)
         raise Invalid(faults, more=refusal.tally.more_errors) from refusal

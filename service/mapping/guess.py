@@ -132,7 +132,7 @@ def _creates(named: set[str], *, visits: bool, listed: bool, known: bool) -> tup
         if {"customer", "site"} & records:
             made += ["customer"]
             made += ["site"] if visits or {"site", "unit"} & records or not listed else []
-        if "unit" in records or (visits and made):
+        if made and (visits or "unit" in records):
             made += ["unit"]
     if "technician" in records or named & {"visit.technician", "site.technician"}:
         made += ["technician"]

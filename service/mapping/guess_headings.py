@@ -21,7 +21,7 @@ from service.workbooks.dates import Ambiguous, DateStyle, NoYear
 EVERY = (*VISIT_WORDS, *READING_WORDS, *TASK_WORDS, *FLEET_WORDS)
 MONEY_WORD = re.compile(rf"(?:.* )?(?:{MONEY})(?: .*)?")
 QUANTITY_WORD = re.compile(r"qty|quantity|hours?|hrs?|miles|mileage")
-LONGEST_HEADING = 40
+LONGEST_HEADING, MOST_LOOKED_AT = 40, 20_000
 MOSTLY, SOME = 0.6, 0.3
 TAG = re.compile(r"[A-Za-z]{1,5}[ \-#]?[0-9OoIl]{1,6}[A-Za-z]?")
 
@@ -155,6 +155,8 @@ def _add(block: Block, cells: Mapping[int, Cell]) -> None:
     block.rows += 1
     for column, content in block.columns.items():
         cell = cells.get(column)
+        if len(content.cells) >= MOST_LOOKED_AT:
+            continue
         if cell is None or cell.text.casefold() in DITTO:
             content.blanks += 1
         else:

@@ -14,7 +14,7 @@ from service.schemas.fields import CODE
 from service.workbooks.cells import plain
 
 CUT, MARGIN, CLOSE = 0.72, 0.06, 3
-NAMES = {"customer": "customer", "site": "site", "unit": "unit", "technician": "technician"}
+MOST_SEARCHED = 2000  # names in a file: a search among all that are known takes time
 
 
 class Unknown(ValueError):
@@ -71,6 +71,7 @@ class Known:
     parents: dict[str, str] = field(default_factory=dict)
     shown: dict[str, str] = field(default_factory=dict)
     _keys: dict[str, set[str]] = field(default_factory=dict)
+    _searched: int = 0
 
     def add(self, code: str, names: Iterable[str | None], parent: str = "") -> None:
         """Know one by its code and names."""
@@ -103,6 +104,9 @@ class Known:
 
     def close(self, text: str, within: Iterable[str] | None = None) -> tuple[str, ...]:
         """The most similar names, each of another one."""
+        self._searched += 1
+        if self._searched > MOST_SEARCHED:
+            return ()
         sure = self.surely(text) if within is None else None
         if sure is not None:
             return (sure if self.kind == "unit" else self.shown[sure],)

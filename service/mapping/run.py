@@ -3,7 +3,6 @@
 from collections import Counter
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
 
 from service.domain.audit import Actor
 from service.domain.errors import DomainError, Fault, Invalid
@@ -18,6 +17,7 @@ from service.schemas.transfer import line_of
 from service.usecases import importing, known_names
 from service.usecases.import_tally import Tally
 from service.usecases.known_names import Fleet
+from service.usecases.system import FleetDatabase
 from service.workbooks.cells import Book, Sheet
 
 __all__ = ["Done", "PlanChanged", "carry_out", "make_plan"]
@@ -139,19 +139,19 @@ def _remark_looks(sheet: Sheet, plan: Plan) -> None:
         plan.remark(CHECK, Source(sheet.name, 0, 0), "", f"{what} hidden and imported all the same")
 
 
-def carry_out(database: Any, actor: Actor, book: Book, mapping: Mapping, wanted: "Wanted") -> Done:
+def carry_out(database: FleetDatabase, actor: Actor, book: Book, mapping: Mapping, wanted: "Wanted") -> Done:
     """Import a file, or on a dry run only show what would be stored, in one transaction.
 
-    PlanChanged when the plan is not the one `expected`.
+    The lock of writers is held for the import alone. PlanChanged when the plan is not the one `expected`.
     """
-    tally, stored = Tally(), False
-    plan = Plan()
+    with database.reading() as store:
+        fleet = known_names.fleet(store)
+    plan, stored = make_plan(book, mapping, fleet, actor.at.date()), False
+    if wanted.expected and plan.key != wanted.expected:
+        raise PlanChanged(f"The plan is {plan.key} and not {wanted.expected}: {CHANGED}")
+    only_shown = wanted.dry_run or (plan.faults and not wanted.keep_good)
     try:
         with database.writing() as store:
-            plan = make_plan(book, mapping, known_names.fleet(store), actor.at.date())
-            if wanted.expected and plan.key != wanted.expected:
-                raise PlanChanged(f"The plan is {plan.key} and not {wanted.expected}: {CHANGED}")
-            only_shown = wanted.dry_run or (plan.faults and not wanted.keep_good)
             lines = (line_of(n, each.kind, dict(each.body)) for n, each in enumerate(plan.records))
             tally = importing.import_records(store, actor, lines, keep_good=wanted.keep_good, dry_run=bool(only_shown))
             stored = True

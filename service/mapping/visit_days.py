@@ -10,7 +10,7 @@ from service.mapping.convert import Context, value_of
 from service.mapping.plan import CHECK, FAULT, LEFT_OUT, Plan, source
 from service.workbooks.dates import BY_NEIGHBOURS, Ambiguous
 
-NEAR, FAR = timedelta(days=60), timedelta(days=31)
+SLACK, NEAR, FAR = timedelta(days=3), timedelta(days=62), timedelta(days=31)
 
 
 @dataclass(slots=True)
@@ -64,20 +64,14 @@ class DayReader:
         each = found[n]
         if each.ambiguous is None or each.fact is None:
             return
-        here = [near for near in found if near.row.sheet == each.row.sheet and near.day is not None]
-        before = [near.day for near in here if near.row.number < each.row.number and near.day][-1:]
-        after = [
-            near.day for near in here if near.row.number > each.row.number and near.day and near.ambiguous is None
-        ][:1]
-        low, high = (before or after or [date.min])[0], (after or before or [date.max])[0]
-        fitting = [day for day in each.ambiguous.days if low - timedelta(days=3) <= day <= high + timedelta(days=3)]
-        if len(fitting) != 1 or high - low > NEAR:
-            self.plan.remark(
-                FAULT,
-                source(each.row, each.fact),
-                each.fact.cell.text,
-                f"{each.ambiguous}; the rows around it do not settle it",
-            )
+        before = next((near.day for near in reversed(found[:n]) if near.day and near.row.sheet == each.row.sheet), None)
+        later = (near for near in found[n + 1 :] if near.day and near.row.sheet == each.row.sheet)
+        after = next((near.day for near in later if near.ambiguous is None), None)
+        low, high = before or after, after or before
+        fitting = [day for day in each.ambiguous.days if low and high and low - SLACK <= day <= high + SLACK]
+        if len(fitting) != 1 or not low or not high or high - low > NEAR:
+            message = f"{each.ambiguous}; the rows around it do not settle it"
+            self.plan.remark(FAULT, source(each.row, each.fact), each.fact.cell.text, message)
             return
         each.day = fitting[0]
         self.plan.remark(

@@ -243,9 +243,12 @@ SCHEMAS: dict[str, Schema] = {
 
 
 class ImportQuery(Schema):
-    """Whether valid lines are stored even if others are wrong."""
+    """Whether valid lines are stored even if others are wrong, and whether anything is stored at all."""
 
     keep_good = fields.Boolean(load_default=False)
+    dry_run = fields.Boolean(
+        load_default=False, metadata={"description": "true: what would be stored is shown, and nothing is"}
+    )
 
 
 class LineErrorSchema(Schema):

@@ -5,6 +5,7 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterable, Mapping
 from datetime import date, datetime, time
+from threading import BoundedSemaphore
 from typing import Any
 
 from service.workbooks import archive, csv_file
@@ -12,6 +13,7 @@ from service.workbooks.cells import Book, Cell, Place, Sheet, Unreadable, Value,
 from service.workbooks.reader import HEAVY
 
 PATIENCE = 90  # [s]
+AT_ONCE = BoundedSemaphore(2)  # child processes: each may take much memory
 READ: Mapping[str, Callable[[str], Value]] = {
     "datetime": datetime.fromisoformat,
     "date": date.fromisoformat,
@@ -49,7 +51,8 @@ def in_child(verb: str, given: bytes) -> bytes:
     """What the child process answers; Unreadable when it refuses, dies or takes too long."""
     command = [sys.executable, "-m", "service.workbooks.reader", verb]
     try:
-        done = subprocess.run(command, input=given, capture_output=True, timeout=PATIENCE, check=False)  # noqa: S603
+        with AT_ONCE:
+            done = subprocess.run(command, input=given, capture_output=True, timeout=PATIENCE, check=False)  # noqa: S603
     except subprocess.TimeoutExpired as fault:
         raise Unreadable(HEAVY) from fault
     if done.returncode == 0:

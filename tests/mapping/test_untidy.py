@@ -9,7 +9,7 @@ import pytest
 from service.mapping import file
 from tests.mapping import untidy
 
-COMPANY = untidy.company()
+COMPANY = untidy.company(units=16, sites=9)
 BOOKS = {
     "a sheet for each customer": (untidy.a_sheet_each, {"time_zone": "America/Denver"}),
     "one long log": (untidy.one_long_log, {"time_zone": "America/Denver", "units__glycol_strength": "Brix"}),

@@ -1,0 +1,132 @@
+"""Routes of /v1/table-imports: workbooks and CSV files by a mapping of their columns."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from flask import Response, request
+from werkzeug.exceptions import RequestEntityTooLarge, UnsupportedMediaType
+
+from service.api.auth import OWNER
+from service.api.endpoint import Answer, Routes
+from service.api.headers import attachment
+from service.api.state import actor, database, state
+from service.domain.errors import Fault, Invalid
+from service.mapping import file as mapping_file
+from service.mapping import report, template
+from service.mapping.guess import guess
+from service.mapping.guess_names import with_aliases
+from service.mapping.model import Mapping as ColumnMapping
+from service.mapping.run import Done, Wanted, carry_out
+from service.schemas.table_imports import MappingGuessSchema, TableImportQuery, TableImportSchema
+from service.usecases import known_names
+from service.workbooks.cells import Book, Unreadable
+from service.workbooks.opening import marked_copy, read_book
+
+FORM = "multipart/form-data"
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+LARGEST, LARGEST_TEXT = 32 * 2**20, mapping_file.LARGEST
+FILE = {"type": "string", "format": "binary", "description": "a workbook (.xlsx) or a CSV file"}
+MAPPING = {"type": "string", "description": "what the sheets and columns mean (TOML); not needed for a template"}
+FILE_ALONE = {FORM: {"type": "object", "properties": {"file": FILE}, "required": ["file"]}}
+WITH_MAPPING = {FORM: {"type": "object", "properties": {"file": FILE, "mapping": MAPPING}, "required": ["file"]}}
+BINARY = {XLSX: {"type": "string", "format": "binary"}}
+routes = Routes("table_imports")
+
+
+@routes.post(
+    "/v1/table-imports",
+    allow=OWNER,
+    query=TableImportQuery,
+    answers={200: TableImportSchema, 201: TableImportSchema},
+    body_media=WITH_MAPPING,
+)
+def import_table(query: Mapping[str, Any]) -> tuple[dict[str, Any], int]:
+    """Import a workbook or CSV file. Unless `keep_good`, nothing is stored if a row is wrong.
+
+    A `dry_run` answers 200 with everything that would be stored and every fault by sheet, row and column.
+    """
+    _, mapping, book = _given()
+    wanted = Wanted(query["dry_run"], query["keep_good"], query.get("plan"))
+    done = carry_out(database(), actor(), book, mapping, wanted)
+    if not (done.stored or query["dry_run"]):
+        raise Invalid(_faults(done), more=done.tally.more_errors)
+    return report.as_json(done), 201 if done.stored else 200
+
+
+@routes.post(
+    "/v1/table-imports/marked-copies",
+    allow=OWNER,
+    answers={200: Answer(None, "The marked copy", media=BINARY)},
+    body_media=WITH_MAPPING,
+)
+def mark_table() -> Response:
+    """A copy of a workbook with every fault beside its cell, as a dry run finds them; nothing is stored."""
+    raw, mapping, book = _given()
+    done = carry_out(database(), actor(), book, mapping, Wanted(dry_run=True))
+    copy = _readable(marked_copy, raw, "workbook", report.marks(done.plan))
+    return Response(copy, 200, attachment("marked.xlsx"), content_type=XLSX)
+
+
+@routes.post(
+    "/v1/table-imports/mapping-guesses",
+    allow=OWNER,
+    answers={200: MappingGuessSchema},
+    body_media=FILE_ALONE,
+)
+def guess_mapping() -> dict[str, Any]:
+    """A first guess of the mapping of a file, and what it must still say; nothing is stored."""
+    book = _readable(read_book, _file(), None)
+    with database().reading() as store:
+        fleet, zones = known_names.fleet(store), list(store.sites.zones())
+    made = with_aliases(guess(book, fleet, zones), book, fleet, actor().at.date())
+    asked = [{"path": each.path, "question": each.text, "choices": list(each.choices)} for each in made.questions]
+    return {"mapping": mapping_file.dump(made.mapping, made.remarks), "questions": asked}
+
+
+@routes.get("/v1/table-imports/template", allow=OWNER, answers={200: Answer(None, "The template", media=BINARY)})
+def get_template() -> Response:
+    """An empty workbook to fill in, with explanations; filled in, it is imported without a mapping."""
+    return Response(template.workbook(), 200, attachment("glycol-fleet.xlsx"), content_type=XLSX)
+
+
+def _file() -> bytes:
+    """The file in the form; 415 for another type of body, 413 for a file that is too large."""
+    if request.mimetype != FORM:
+        raise UnsupportedMediaType(f"The body must be {FORM}, not {request.mimetype[:100] or 'untyped'}.")
+    request.max_content_length = min(LARGEST, state().settings.max_import)
+    request.max_form_memory_size = LARGEST_TEXT
+    given = request.files.get("file")
+    if given is not None:
+        return bytes(given.read())
+    text = request.form.get("file")
+    if text is None:
+        raise Invalid([Fault("file", None, "is missing: the workbook or CSV file")])
+    return text.encode()
+
+
+def _given() -> tuple[bytes, ColumnMapping, Book]:
+    raw = _file()
+    sent = request.files.get("mapping")
+    text = sent.read(LARGEST_TEXT + 1).decode("utf-8", "replace") if sent else request.form.get("mapping")
+    if text is not None and len(text) > LARGEST_TEXT:
+        raise RequestEntityTooLarge(f"The mapping is longer than {LARGEST_TEXT} characters.")
+    mapping = mapping_file.load(text) if text else None
+    book = _readable(read_book, raw, mapping.encoding if mapping else None)
+    if mapping is None and not template.is_template(book):
+        raise Invalid([Fault("mapping", None, "is needed: this is no filled-in template")])
+    return raw, mapping or template.mapping(), book
+
+
+def _readable(read: Any, *given: Any) -> Any:
+    try:
+        return read(*given)
+    except Unreadable as fault:
+        raise Invalid([Fault("file", None, str(fault))]) from fault
+
+
+def _faults(done: Done) -> list[Fault]:
+    return [
+        Fault(f"{each.source.sheet}.{each.source.place}", each.given, each.message)
+        for each in report.ordered(done.plan)
+        if each.level == "fault"
+    ]

@@ -1,0 +1,120 @@
+"""The first guess of a mapping: what headings and content show, and what is asked."""
+
+from io import BytesIO
+
+import openpyxl
+import pytest
+
+
+def book(**sheets):
+    made = openpyxl.Workbook()
+    made.remove(made.active)
+    for name, rows in sheets.items():
+        sheet = made.create_sheet(name)
+        for row in rows:
+            sheet.append(row)
+    written = BytesIO()
+    made.save(written)
+    return written.getvalue()
+
+
+def columns(guessed, n=0):
+    return {heading: column.to for heading, column in guessed.mapping.tables[n].columns.items()}
+
+
+def test_a_list_of_units_is_one(office):
+    rows = [["Unit #", "Customer", "Mfr", "Model No.", "S/N", "Phone", "Date installed", "Gallons", "Remarks"]]
+    rows += [
+        [f"GU-{n}", "Heron Tap", "Norvane", "K4", f"{n}1", "555-01", "2021-05-02", 10, "spare key"] for n in range(1, 6)
+    ]
+
+    guessed = office.guess(book(Equipment=rows))
+
+    assert columns(guessed) == {
+        "Unit #": "unit.tag", "Customer": "customer.name", "Mfr": "unit.maker", "Model No.": "unit.model",
+        "S/N": "unit.serial", "Phone": "customer.phone", "Date installed": "unit.installed_on",
+        "Gallons": "unit.bath.volume", "Remarks": "note",
+    }  # fmt: skip
+    assert guessed.mapping.tables[0].creates == ("customer", "site", "unit")
+
+
+@pytest.mark.parametrize(
+    ("heading", "values", "to"),
+    [
+        ("Bath temp", [28, 29, 30], "reading.bath_temperature"),
+        ("Glycol %", [33, 35, 34], "reading.glycol_strength"),
+        ("Head psi", [180, 210, 190], "reading.discharge_pressure"),
+        ("Volts", [115, 117, 114], "reading.supply_voltage"),
+        ("Cond cleaned?", ["x", "X", "yes"], "task.condenser_clean"),
+        ("Inv. No.", [4001, 4002, 4003], "visit.reference"),
+        ("Serviced by", ["RS", "TM", "RS"], "visit.technician"),
+        ("Amount", [120.5, 80, 99], "skip"),
+        ("Weather", ["sunny", "rain", "rain"], "note"),
+    ],
+)
+def test_a_column_of_a_log_is_found_by_heading_and_content(office, heading, values, to):
+    rows = [["Date", "Unit", heading], *(["2024-03-1" + str(n), "GU-1", value] for n, value in enumerate(values))]
+
+    assert columns(office.guess(book(Log=rows)))[heading] == to
+
+
+def test_what_nobody_can_know_is_asked_and_the_rest_is_not(office):
+    rows = [
+        ["Date", "Bar", "Unit", "Bath", "Smell"],
+        ["3/4/24", "Heron", "GU-1", 28, "no"],
+        ["5/6/24", "Heron", "GU-1", 29, 2],
+    ]
+
+    guessed = office.guess(book(Log=rows))
+
+    assert [question.path for question in guessed.questions] == ["time_zone", "dates./"]
+    assert guessed.mapping.units == {"bath_temperature": "degF"}
+
+
+@pytest.mark.parametrize(
+    ("days", "order"),
+    [
+        (["3/4/24", "14/4/24"], "day first"),
+        (["3/4/24", "4/14/24"], "month first"),
+        (["14/4/24", "4/15/24", "4/16/24"], "by neighbours"),
+    ],
+)
+def test_the_order_of_dates_is_what_the_days_prove(office, days, order):
+    rows = [["Date", "Unit", "Note"], *([day, "GU-1", "ok"] for day in days)]
+
+    assert office.guess(book(Log=rows)).mapping.dates == {"/": order}
+
+
+def test_a_misspelt_tag_is_proposed_only_where_one_can_be_meant(office):
+    units = [["Tag", "Customer", "Model"], *([f"GU-{n:04}", "Heron Tap", "K4"] for n in (1, 2, 11, 12))]
+    written = ["GU-0001", "GV-0011", "G-0002", "GU-OO12", "#11", "GU-0021", "banana"]
+    rows = [["Date", "Unit", "Note"], *([f"2024-03-1{n}", tag, "ok"] for n, tag in enumerate(written))]
+
+    guessed = office.guess(book(Units=units, Log=rows))
+
+    assert guessed.mapping.aliases == {
+        "unit": {"GV-0011": "GU-0011", "G-0002": "GU-0002", "GU-OO12": "GU-0012", "#11": "GU-0011"}
+    }
+
+
+def test_east_is_not_proposed_for_west(office):
+    units = [
+        ["Tag", "Customer", "Model"],
+        *([f"GU-{n}", name, "K4"] for n, name in ((1, "Tap Room East"), (2, "Mill House"))),
+    ]
+    rows = [
+        ["Date", "Customer", "Note"],
+        *([f"2024-03-1{n}", name, "ok"] for n, name in enumerate(("Tap Room West", "Mil House"))),
+    ]
+
+    guessed = office.guess(book(Units=units, Log=rows))
+
+    assert guessed.mapping.aliases == {"customer": {"Mil House": "mill-house"}}
+
+
+def test_copies_and_price_lists_are_left_out(office):
+    rows = [["Date", "Unit", "Note"], ["2024-03-14", "GU-1", "ok"]]
+
+    guessed = office.guess(book(Log=rows, **{"Log (copy)": rows, "Price list": [["Item", "Amount"], ["pump", 120]]}))
+
+    assert guessed.mapping.ignored_sheets == ("Log (copy)", "Price list")
