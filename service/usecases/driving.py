@@ -70,7 +70,7 @@ def drive(
     notes += [note for each in shifted for note in each.notes]
     notes += _notes(plan, parts, rows, travel)
     stops = tuple(_stops(plan, parts, ahead, asked))
-    return stops, Day(tuple(_drivers(plan, shifted)), (*left, *later), tuple(notes))
+    return stops, Day(day, tuple(_drivers(plan, shifted)), (*left, *later), tuple(notes))
 
 
 def _asked(store: Store, now: datetime, day: date, who: Mapping[str, Technician], rows: Rows) -> DayAsked:

@@ -109,3 +109,13 @@ def test_the_chart_shows_the_numbers_of_its_table(site) -> None:
     assert page.count("bath as found</td>") == 2
     assert "<title>Bath and pour temperatures" in page
     assert "style=" not in page  # which the policy of the pages would block
+
+
+def test_my_day_has_the_times_of_its_stops_and_what_is_left_over(site) -> None:
+    site.unit()
+    site.patch("/v1/sites/lantern-quay", {"technician": "rhea", "closed_weekdays": []}, 1)
+    site.patch("/v1/technicians/rhea", {"hours_per_day": 1}, 1)
+    page = technician_of(site).page("/?on=2026-06-16")
+
+    assert "after 0 minutes of travel" in page or "Left over." in page
+    assert "How the day was laid out" in page

@@ -1,7 +1,7 @@
 """The day's work: calls, due items and root causes, one stop for each site; `list_order` has their order."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any, NamedTuple
 
@@ -117,13 +117,15 @@ class StopTimes:
 class Stop:
     """One site with its items, the worst first; `today` is the site's own date.
 
-    Of a day that was laid out it has times; `forward` has by unit and task why an item is done ahead of its date.
+    Of a day that was laid out it has times; `forward` has by unit and task why an item is done ahead of its date, and
+    `left` why all of it is left over.
     """
 
     today: date
     rows: tuple[DueRow, ...]
     times: StopTimes | None = None
     forward: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    left: str = ""
 
     @property
     def site(self) -> DueRow:
@@ -174,6 +176,7 @@ class LeftOver:
 class Day:
     """A day that was laid out: by technician, what is left over, and what was assumed."""
 
+    day: date
     drivers: tuple[Driver, ...]
     left_over: tuple[LeftOver, ...]
     notes: tuple[str, ...]
@@ -207,6 +210,18 @@ class PmList:
         return tuple(
             each for unit in dict.fromkeys(row.unit for row in stop.rows) for each in self.root_causes.get(unit, ())
         )
+
+
+def with_left_over(pm_list: PmList) -> PmList:
+    """The list with what is left over of a day as stops at its end."""
+    if pm_list.day is None:
+        return pm_list
+    found: dict[tuple[int, str], list[DueRow]] = {}
+    for left in pm_list.day.left_over:
+        found.setdefault((left.row.site_id, left.reason), []).append(left.row)
+    today = next((stop.today for stop in pm_list.stops), pm_list.day.day)
+    more = (Stop(today, tuple(rows), left=reason) for (_, reason), rows in found.items())
+    return replace(pm_list, stops=(*pm_list.stops, *more))
 
 
 def count(stops: Sequence[Sequence[Entry]], today_at: Mapping[int, date], horizon_days: int) -> Counts:

@@ -8,7 +8,16 @@ from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 
-from service.domain.maintenance.pm_list import DueRow, PmList, Stop, days_overdue, minutes, size_of, status
+from service.domain.maintenance.pm_list import (
+    DueRow,
+    PmList,
+    Stop,
+    days_overdue,
+    minutes,
+    size_of,
+    status,
+    with_left_over,
+)
 from service.rendering.pm_list.wording import (
     CLASS_NAMES,
     brought,
@@ -24,6 +33,7 @@ from service.rendering.pm_list.wording import (
     numbered_cautions,
     root_cause_text,
     technicians_at,
+    times_of,
     weekday_and_date,
     weekdays_and_dates,
 )
@@ -31,7 +41,8 @@ from service.rendering.pm_list.wording import (
 
 def render(pm_list: PmList) -> bytes:
     """Fill in `page.html`; it has no scripts and fetches nothing. Its links dial, show a place or lead to a caution."""
-    page = _template().render(**parts_of(pm_list), company=pm_list.company.lines, duration=duration, number=number)
+    parts = parts_of(with_left_over(pm_list))
+    page = _template().render(**parts, company=pm_list.company.lines, duration=duration, number=number)
     return page.encode()
 
 
@@ -46,6 +57,7 @@ def parts_of(pm_list: PmList) -> dict[str, Any]:
         "bring": brought(pm_list),
         "cautions": numbers,
         "more": pm_list.next is not None,
+        "notes": () if pm_list.day is None else pm_list.day.notes,
     }
 
 
@@ -66,19 +78,20 @@ def _stop(pm_list: PmList, stop: Stop, numbers: Mapping[str, int]) -> dict[str, 
         "site": stop.site,
         "class": CLASS_NAMES[stop.work],
         "today": weekday_and_date(stop.today),
+        "times": times_of(stop),
         "minutes": minutes(pm_list, stop.rows),
         "count": len(stop.rows),
         "technicians": technicians_at(pm_list, stop),
         "call": call_link(stop.site.phone),
         "map": map_link(stop.site),
         "cautions": sorted(numbers[caution] for caution in cautions(pm_list, stop)),
-        "units": [[_item(pm_list, row, stop.today) for row in rows] for rows in by_unit(stop.rows)],
+        "units": [[_item(pm_list, row, stop) for row in rows] for rows in by_unit(stop.rows)],
         "root_causes": [(root_cause.unit, root_cause_text(root_cause)) for root_cause in pm_list.root_causes_at(stop)],
     }
 
 
-def _item(pm_list: PmList, row: DueRow, today: date) -> dict[str, Any]:
-    overdue = days_overdue(row, today)
+def _item(pm_list: PmList, row: DueRow, stop: Stop) -> dict[str, Any]:
+    overdue = days_overdue(row, stop.today)
     return {
         "row": row,
         "task": pm_list.task(row),
@@ -88,4 +101,5 @@ def _item(pm_list: PmList, row: DueRow, today: date) -> dict[str, Any]:
         "status": status(overdue, pm_list.horizon_days),
         "work": "" if row.work == "pm" else CLASS_NAMES[row.work],
         "included": included(pm_list, row),
+        "forward": stop.forward.get((row.unit, row.task), ""),
     }

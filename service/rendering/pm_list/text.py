@@ -4,7 +4,7 @@ import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import zip_longest
 
-from service.domain.maintenance.pm_list import DueRow, PmList, Stop, days_overdue, minutes, size_of
+from service.domain.maintenance.pm_list import DueRow, PmList, Stop, days_overdue, minutes, size_of, with_left_over
 from service.rendering.pm_list.wording import (
     CLASS_NAMES,
     brought,
@@ -17,6 +17,7 @@ from service.rendering.pm_list.wording import (
     numbered_cautions,
     root_cause_text,
     technicians_at,
+    times_of,
     weekday_and_date,
     weekdays_and_dates,
 )
@@ -36,6 +37,7 @@ def render(pm_list: PmList, *, width: int = 100) -> str:
     end; each stop refers to them by number.
     """
     width = max(width, NARROWEST)
+    pm_list = with_left_over(pm_list)
     numbers = numbered_cautions(pm_list)
     company = ", ".join(pm_list.company.lines)
     lines = [*_wrap(company, width), *_wrap(_headline(pm_list), width)]
@@ -47,6 +49,8 @@ def render(pm_list: PmList, *, width: int = 100) -> str:
         lines += ["", "Cautions"]
     for caution, at in numbers.items():
         lines += _hanging(f"({at})", caution, width)
+    if pm_list.day is not None:
+        lines += ["", *(line for note in pm_list.day.notes for line in _wrap(note, width))]
     if pm_list.next:
         lines += ["", "There are more stops."]
     return "\n".join(lines) + "\n"
@@ -71,6 +75,7 @@ def _stop(pm_list: PmList, stop: Stop, numbers: Mapping[str, int], *, place: int
     work = f"{number(len(stop.rows), 'item')}, {duration(minutes(pm_list, stop.rows))}"
     yield from _hanging(f"{place}.", f"{site.site_name}, {weekday_and_date(stop.today)}: {work}", width)
     yield from _labelled("", ", ".join(filter(None, (site.customer_name, site.address, site.phone))), width)
+    yield from _labelled("Time", times_of(stop), width)
     yield from _labelled("Technician", technicians_at(pm_list, stop), width)
     yield from _labelled("Access", site.access or "", width)
     yield _line(["due", "unit", "task", "min", "why"])

@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterable, Sequence
 from datetime import date
 
+from service.domain.instants import at_site
 from service.domain.maintenance.calendar_days import WEEKDAYS
 from service.domain.maintenance.pm_list import DueRow, PmList, Stop
 from service.domain.root_causes.life_cycle import RootCauseCheck
@@ -23,6 +24,15 @@ def how_late(overdue: int) -> str:
     if overdue == 0:
         return "due today"
     return "due tomorrow" if overdue == -1 else f"due in {-overdue} days"
+
+
+def times_of(stop: Stop) -> str:
+    """When a stop of a day that was laid out begins and ends, by the site's clock, or why it is left over."""
+    if stop.times is None:
+        return f"Left over. {stop.left}" if stop.left else ""
+    zone_name = stop.site.time_zone
+    arrives, leaves = (at_site(each, zone_name)[11:16] for each in (stop.times.arrives_at, stop.times.leaves_at))
+    return f"{arrives} to {leaves}, after {number(stop.times.travel_minutes, 'minute')} of travel"
 
 
 def number(amount: int, thing: str) -> str:

@@ -6,19 +6,19 @@ from service.rendering.pm_list.json_body import render
 # The shape that the API promises.
 STOP = [
     "class", "site", "site_name", "customer", "customer_name", "phone", "address", "access", "time_zone", "latitude",
-    "longitude", "technician", "today", "minutes", "items", "root_causes",
+    "longitude", "technician", "today", "arrives_at", "leaves_at", "travel_minutes", "minutes", "items", "root_causes",
 ]  # fmt: skip
 ITEM = [
     "class", "call",
     "unit", "place", "maker", "model", "task", "task_name", "due_on", "days_overdue", "status", "basis", "why",
-    "interval", "last_done_on", "minutes", "bring", "cautions", "includes",
+    "interval", "last_done_on", "minutes", "bring", "cautions", "includes", "pulled_forward",
 ]  # fmt: skip
 
 
 def test_has_the_promised_fields(day):
     body = json.loads(render(day))
 
-    assert list(body) == ["horizon_days", "counts", "stops", "next"]
+    assert list(body) == ["horizon_days", "counts", "stops", "next", "day"]
     assert list(body["stops"][0]) == STOP
     assert list(body["stops"][0]["items"][0]) == ITEM
 
