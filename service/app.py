@@ -42,6 +42,7 @@ from service.api import (
     units,
     visit_reports,
     visits,
+    weeks,
 )
 from service.api.endpoint import Routes
 from service.api.limits import Attempts, Refusals, Uses
@@ -82,6 +83,7 @@ RESOURCES: tuple[Routes, ...] = (
     pauses.routes,
     onboarding.routes,
     pm_list.routes,
+    weeks.routes,
     assignments.routes,
     root_causes.routes,
     calculations.routes,

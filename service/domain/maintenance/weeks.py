@@ -1,0 +1,162 @@
+"""The weeks ahead: work against the hours that technicians have, levelled where a week has too much.
+
+A site's work of a week is moved as one: first to the nearest earlier week with room, else to a later one within what
+each task may wait. What fits nowhere stays in its week, which is then overloaded.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from service.domain.record.assignments import away
+from service.domain.record.fleet import Technician
+
+WORKING_DAYS = range(5)  # Monday to Friday; common practice, no source
+SIXTY = 60
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Planned:
+    """Work at a unit: due on a day, it may wait until `limit`; `technician` is None where nobody goes there yet."""
+
+    technician: str | None
+    site: str
+    unit: str
+    task: str
+    minutes: int
+    due_on: date
+    limit: date
+    fixed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """Work that is to be done in another week than the one in which it is due; weeks by their first days."""
+
+    work: Planned
+    from_week: date
+    to_week: date
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """The minutes of a technician in a week: there are, fall due, and are planned after levelling."""
+
+    technician: str | None
+    available: int
+    due: int
+    planned: int
+
+    @property
+    def overload(self) -> int:
+        """The minutes planned beyond those that there are."""
+        return max(self.planned - self.available, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """A week of the plan, its first and last day within the plan, and the load of each technician."""
+
+    first: date
+    last: date
+    loads: tuple[Load, ...]
+
+    @property
+    def overload(self) -> int:
+        """The minutes planned beyond those that there are."""
+        return sum(load.overload for load in self.loads)
+
+
+def weeks_of(first: date, last: date) -> list[tuple[date, date]]:
+    """First and last days of the calendar weeks, Monday to Sunday, cut to a span.
+
+    >>> [str(begin) for begin, _ in weeks_of(date(2026, 6, 10), date(2026, 6, 22))]
+    ['2026-06-10', '2026-06-15', '2026-06-22']
+    """
+    found = []
+    while first <= last:
+        sunday = first + timedelta(days=6 - first.weekday())
+        found.append((first, min(sunday, last)))
+        first = sunday + timedelta(days=1)
+    return found
+
+
+def minutes_available(who: Technician, hours: float, first: date, last: date) -> int:
+    """The working time of a technician in some days without leave [min]."""
+    days = (first + timedelta(days=n) for n in range((last - first).days + 1))
+    working = (day for day in days if day.weekday() in WORKING_DAYS and not away(day, who.left_on, who.leave))
+    return int(sum(1 for _ in working) * hours * SIXTY)
+
+
+class _Calendar:
+    """The minutes planned and available of one technician by week."""
+
+    def __init__(self, available: Sequence[int]) -> None:
+        self.available = available
+        self.planned = [0] * len(available)
+
+    def room(self, week: int, minutes: int) -> bool:
+        """Whether so many minutes fit."""
+        return self.planned[week] + minutes <= self.available[week]
+
+
+def level(
+    works: Iterable[Planned], spans: Sequence[tuple[date, date]], available: Mapping[str, Sequence[int]]
+) -> tuple[list[Week], list[Moved]]:
+    """The weeks with their loads, and what is to be moved. Work of nobody goes into the hours that are left."""
+    by_person: dict[str | None, list[Planned]] = defaultdict(list)
+    for work in works:
+        by_person[work.technician].append(work)
+    calendars: dict[str | None, _Calendar] = {}
+    due: dict[str | None, list[int]] = {}
+    moved: list[Moved] = []
+    people: list[str | None] = [*sorted(available), *sorted({p for p in by_person if p} - available.keys())]
+    for person in [*people, None]:
+        hours = available.get(person or "", [0] * len(spans)) if person else _spare(calendars.values(), len(spans))
+        calendars[person] = _Calendar(hours)
+        due[person] = [0] * len(spans)
+        moved += _lay(by_person[person], spans, calendars[person], due[person])
+    return list(_weeks(spans, calendars, due)), moved
+
+
+def _spare(calendars: Iterable[_Calendar], weeks: int) -> list[int]:
+    known = list(calendars)
+    return [sum(max(each.available[n] - each.planned[n], 0) for each in known) for n in range(weeks)]
+
+
+def _lay(
+    works: Sequence[Planned], spans: Sequence[tuple[date, date]], calendar: _Calendar, due: list[int]
+) -> Iterator[Moved]:
+    blocks: dict[tuple[int, str, bool], list[Planned]] = defaultdict(list)
+    for work in works:
+        week = _week_of(spans, work.due_on)
+        due[week] += work.minutes
+        blocks[week, work.site, work.fixed].append(work)
+    order = sorted(
+        blocks.items(), key=lambda each: (not each[0][2], each[0][0], min(w.limit for w in each[1]), each[0])
+    )
+    for (week, _, fixed), block in order:
+        minutes = sum(work.minutes for work in block)
+        limit = max(_week_of(spans, min(work.limit for work in block)), week)
+        others = [*range(week, -1, -1), *range(week + 1, limit + 1)]
+        to = week if fixed else next((n for n in others if calendar.room(n, minutes)), week)
+        calendar.planned[to] += minutes
+        if to != week:
+            yield from (Moved(work, spans[week][0], spans[to][0]) for work in block)
+
+
+def _week_of(spans: Sequence[tuple[date, date]], day: date) -> int:
+    return next((n for n, (_, last) in enumerate(spans) if day <= last), len(spans) - 1)
+
+
+def _weeks(
+    spans: Sequence[tuple[date, date]], calendars: Mapping[str | None, _Calendar], due: Mapping[str | None, list[int]]
+) -> Iterator[Week]:
+    for n, (first, last) in enumerate(spans):
+        loads = (
+            Load(person, each.available[n], due[person][n], each.planned[n])
+            for person, each in calendars.items()
+            if person is not None or any(due[None])
+        )
+        yield Week(first, last, tuple(loads))

@@ -1,0 +1,144 @@
+"""Plan the weeks ahead: what falls due, what recurs, open calls, and what was assigned or postponed."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+import orjson
+
+from service.domain.errors import Fault, Invalid
+from service.domain.instants import local_day
+from service.domain.maintenance.calendar_days import add_interval
+from service.domain.maintenance.list_order import CALL, CONTAINING
+from service.domain.maintenance.settings import Setting, changed_task
+from service.domain.maintenance.tasks import Task, parse_interval
+from service.domain.maintenance.weeks import Moved, Planned, Week, level, minutes_available, weeks_of
+from service.domain.record.pauses import is_away
+from service.storage.due import Listed
+from service.storage.store import Store
+from service.usecases.due import fleet_tasks
+from service.usecases.list_items import MINUTES
+
+MOST_DAYS = 366
+Target = tuple[int, int | None, str | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Weeks:
+    """The weeks, what is to be moved, and the technicians of whom no hours are known."""
+
+    weeks: tuple[Week, ...]
+    moved: tuple[Moved, ...]
+    notes: tuple[str, ...]
+
+
+def plan_weeks(store: Store, now: datetime, first: date | None, last: date | None) -> Weeks:
+    """The weeks from a day (today) to another one (13 weeks on)."""
+    today = min((local_day(now, zone) for zone in store.sites.zones()), default=local_day(now, "UTC"))
+    first = first or today
+    last = last or first + timedelta(weeks=13)
+    _check(first, last, today)
+    spans, who, company = weeks_of(first, last), store.technicians.by_id(), store.company.get()
+    hours = {
+        each.code: company.hours_per_day if each.hours_per_day is None else each.hours_per_day for each in who.values()
+    }
+    available = {
+        each.code: [minutes_available(each, hours[each.code] or 0.0, *span) for span in spans]
+        for each in who.values()
+        if each.left_on is None or each.left_on > first
+    }
+    codes = {key: each.code for key, each in who.items()}
+    works = [*_once(list(_due(store, first, last, codes))), *_calls(store, first, last, codes)]
+    weeks, moved = level(works, spans, available)
+    unknown = sorted(code for code in available if hours[code] is None)
+    notes = [f"No hours of work are recorded for {code}: none are counted." for code in unknown]
+    return Weeks(tuple(weeks), tuple(moved), tuple(notes))
+
+
+def _check(first: date, last: date, today: date) -> None:
+    if first < today:
+        raise Invalid([Fault("from", first.isoformat(), f"is past; it is {today.isoformat()}")])
+    if not 0 <= (last - first).days <= MOST_DAYS:
+        raise Invalid([Fault("to", last.isoformat(), f"is not within {MOST_DAYS} days from {first.isoformat()}")])
+
+
+def _due(store: Store, first: date, last: date, codes: Mapping[int, str]) -> Iterator[Planned]:
+    tasks = fleet_tasks(store)
+    assigned = {each[:3]: each[3:] for each in store.assignments.in_force(first.isoformat())}
+    rows = store.due.until(last.isoformat())
+    sites, units = store.due.names({row[0] for row in rows}, {row[1] for row in rows})
+    for row in rows:
+        task = tasks[row[2]] if row[5] is None else changed_task(tasks[row[2]], Setting(row[2], orjson.loads(row[5])))
+        for n, day in enumerate(_days(row, task, first, last)):
+            technician_id, on, fixed = row[7], day, False
+            if n == 0 and (plan := _plan_of(row, assigned)) is not None:
+                technician_id = plan[0] or technician_id
+                on, fixed = max(date.fromisoformat(plan[1]), first), True
+            yield Planned(
+                technician=codes.get(technician_id or 0),
+                site=sites[row[0]],
+                unit=units[row[1]],
+                task=task.code,
+                minutes=task.minutes,
+                due_on=on,
+                limit=_limit(task, row[4], day),
+                fixed=fixed,
+            )
+
+
+def _once(works: list[Planned]) -> Iterator[Planned]:
+    """The work without tasks that a larger one of the same unit and day contains."""
+    of_days: dict[tuple[str, date], set[str]] = {}
+    for work in works:
+        of_days.setdefault((work.unit, work.due_on), set()).add(work.task)
+    for work in works:
+        if of_days[work.unit, work.due_on].isdisjoint(CONTAINING.get(work.task, ())):
+            yield work
+
+
+def _days(row: Listed, task: Task, first: date, last: date) -> Iterator[date]:
+    """The day on which an item is due, overdue work on the first one, and those on which it recurs."""
+    day = max(date.fromisoformat(row[3]), first)
+    while day <= last:
+        if not is_away(row[9], day.isoformat(), last.isoformat()):
+            yield day
+        if row[4] is None or not task.applies:
+            return
+        day = add_interval(day, parse_interval(row[4]))
+
+
+def _plan_of(
+    row: Listed, assigned: Mapping[Target, tuple[int | None, str | None, str | None]]
+) -> tuple[int | None, str] | None:
+    """Who does an item and when by the closest assignment in force; None without one."""
+    targets: tuple[Target, ...] = ((row[0], row[1], row[2]), (row[0], row[1], None), (row[0], None, None))
+    for target in targets:
+        if target in assigned:
+            technician_id, day, postponed_to = assigned[target]
+            on = day or postponed_to
+            return None if on is None else (technician_id, on)
+    return None
+
+
+def _limit(task: Task, interval: str | None, due_on: date) -> date:
+    """The last day for an item: as much later as its longest interval is longer than the one in force."""
+    if interval is None or task.longest is None:
+        return due_on
+    return due_on + timedelta(days=max(task.longest.days - parse_interval(interval).days, 0))
+
+
+def _calls(store: Store, first: date, last: date, codes: Mapping[int, str]) -> Iterator[Planned]:
+    for call, _, _, technician_id in store.calls.waiting():
+        on = local_day(call.promised.from_, call.time_zone) if call.promised else call.day or first
+        if on <= last:
+            day = max(on, first)
+            yield Planned(
+                technician=codes.get(technician_id or 0),
+                site=call.site or "",
+                unit=call.unit or "",
+                task=CALL,
+                minutes=MINUTES[CALL],
+                due_on=day,
+                limit=day,
+                fixed=True,
+            )
