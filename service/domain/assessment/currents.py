@@ -81,7 +81,7 @@ def _off(e: Evidence, part: Component, reading: Reading, nameplate: float) -> It
     }
     draws = f"{part.code} draws {e.show_reading(reading)}; the nameplate says {e.show(nameplate, 'current')}"
     if below(share, IDLE) and part.kind in RESTING and _satisfied(e):
-        yield note("current_none", f"{draws}: it stands, as no cooling is called for.", **figures)
+        yield note("current_none", f"{draws}: it stands, as no cooling is called for.", advice=None, **figures)
     elif below(share, IDLE):
         advice = "If it should be running, check its controller, overload, capacitor and supply."
         yield note("current_none", f"{draws}: it does not run.", advice=advice, **figures)
