@@ -14,6 +14,7 @@ from service.api.units import units_shown
 from service.domain.instants import local_day
 from service.rendering.year.visit_report import write
 from service.schemas.visit_reports import VisitReportQuery
+from service.usecases.photos import of_report
 from service.usecases.visit_reports import report_of
 
 routes = Routes("visit_reports")
@@ -31,14 +32,17 @@ TEXT = {"type": "string"}
 def visit_report(id: str, query: Mapping[str, Any]) -> Response:  # noqa: A002 - the path's own name
     """Get one visit on one page to leave with the customer, as PDF or HTML: found, done, left, what to watch, next.
 
-    The internal note is never in it. A voided visit has no report (404).
+    The internal note is never in it; photos are with `photos=true`. A voided visit has no report (404).
     """
     form, system = query.get("format") or accepted(OFFERED, "report"), units_shown(query)
     with database().reading() as store:
         report = report_of(store, id.lower(), now(), system)
+        pictures = of_report(store, report.visit) if query["photos"] else []
     paper = query.get("paper") or ("a4" if system == "si" else "letter")
     if form == "html":
-        return Response(write(report, form, paper), 200, {"Vary": "Accept"}, content_type=f"{HTML}; charset=utf-8")
-    body = state().typeset(write, report, form, paper)
+        return Response(
+            write(report, form, paper, pictures), 200, {"Vary": "Accept"}, content_type=f"{HTML}; charset=utf-8"
+        )
+    body = state().typeset(write, report, form, paper, pictures)
     name = attachment(f"visit-{local_day(report.arrived_at, report.time_zone)}-{report.visit[:8]}.pdf")
     return Response(body, 200, {"Vary": "Accept"} | name, content_type=PDF)

@@ -19,6 +19,7 @@ from service.usecases.system import FleetDatabase
 
 Record = dict[str, Any]
 OF_THE_FILE = ("size", "width", "height", "posted_at", "void")
+MOST_IN_REPORT, REPORT_WIDTH = 6, 480  # photos, pixels
 ABOUT = ("caption", "component", "when")  # what the client says of a photo
 
 
@@ -76,6 +77,25 @@ def void(store: Store, actor: Actor, photo_id: str, reason: str) -> Photo:
 def of_visit(store: Store, visit_id: str) -> list[Photo]:
     """The photos of a visit as they were posted; NotFound without the visit."""
     return store.photos.of_visit(store.visits.get(visit_id).id)
+
+
+def of_report(store: Store, visit_id: str) -> list[tuple[str, bytes]]:
+    """The photos of a visit's report, as found before as left: what each shows, and a small JPEG; the first few."""
+    there = [each for each in of_visit(store, visit_id) if each.void is None]
+    shown = sorted(there, key=lambda each: each.when == "as_left")[:MOST_IN_REPORT]
+    return [(words_of(each), pictures.thumbnail(store.photo_files.read(each.sha256), REPORT_WIDTH)) for each in shown]
+
+
+def words_of(photo: Photo) -> str:
+    """What is written beside a photo.
+
+    >>> from datetime import UTC, datetime
+    >>> words_of(Photo(id="", visit="", sha256="", sent_sha256="", size=1, width=1, height=1, caption="the coil",
+    ...     when="as_left", posted_at=datetime(2026, 6, 9, tzinfo=UTC), posted_by="Rhea"))
+    'The coil, as left'
+    """
+    words = ", ".join(part for part in (photo.caption or photo.component, (photo.when or "").replace("_", " ")) if part)
+    return words[:1].upper() + words[1:] or "A photo of the visit"
 
 
 def line_of(store: Store, photo: Photo) -> Record:

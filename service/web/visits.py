@@ -25,6 +25,7 @@ from service.schemas.reading import read
 from service.schemas.visits import VisitSchema
 from service.usecases import assessments
 from service.usecases.due import due_at
+from service.usecases.photos import of_report
 from service.usecases.visit_reports import report_of
 from service.web.page import Pages, see_other, wants_json
 from service.web.render import show
@@ -85,8 +86,9 @@ def visit_report(visit_id: str) -> Response:
     """The visit on one page for the customer, as a PDF; the internal note is not in it."""
     with database().reading() as store:
         report = report_of(store, visit_id.lower(), now(), caller().units_shown)
+        pictures = of_report(store, report.visit) if request.args.get("photos") == "true" else []
     paper = "a4" if caller().units_shown == "si" else "letter"
-    body = state().typeset(write, report, "pdf", paper)
+    body = state().typeset(write, report, "pdf", paper, pictures)
     named = attachment(f"visit-{local_day(report.arrived_at, report.time_zone)}-{report.visit[:8]}.pdf")
     return Response(body, 200, named, content_type="application/pdf")
 

@@ -3,7 +3,7 @@
 Text of the record reaches the typesetter as JSON, never as markup.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -18,13 +18,16 @@ if TYPE_CHECKING:
 PAPERS = {"a4": "a4", "letter": "us-letter"}
 
 
-def typeset(source: Path, document: Mapping[str, Any], timestamp: int) -> bytes:
-    """The document as `source` sets it, dated `timestamp`; it gets `squares`: whether the fonts lack a letter of it."""
+def typeset(source: Path, document: Mapping[str, Any], timestamp: int, pictures: Sequence[bytes] = ()) -> bytes:
+    """The document as `source` sets it, dated `timestamp`; it gets `squares`: whether the fonts lack a letter of it.
+
+    `pictures` are files of images, which it gets as lists of bytes.
+    """
     import typst
 
     shown = legible(document)
     squares = MISSING.encode() in orjson.dumps(shown)
-    data = orjson.dumps({**shown, "squares": squares}).decode()
+    data = orjson.dumps({**shown, "squares": squares, "pictures": [list(each) for each in pictures]}).decode()
     compiler = typst.Compiler(source, root=source.parent, font_paths=_fonts(), sys_inputs={"data": data})
     made = compiler.compile(format="pdf", pdf_standards=["ua-1"], timestamp=timestamp)
     if not isinstance(made, bytes):

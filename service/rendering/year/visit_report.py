@@ -1,5 +1,7 @@
 """The report of one visit as a PDF (PDF/UA-1) or as an HTML page without scripts; both say the same."""
 
+from base64 import b64encode
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -10,6 +12,7 @@ from service.rendering.year.letters import isolated
 from service.rendering.year.tables import sentence
 from service.rendering.year.typeset import PAPERS, typeset
 
+Photos = Sequence[tuple[str, bytes]]
 HERE = Path(__file__).parent
 SECTIONS = (
     ("found", "Found", "Nothing is recorded."),
@@ -20,21 +23,23 @@ SECTIONS = (
 )
 
 
-def write(report: VisitReport, form: str, paper: str) -> bytes:
-    """The report in a form, "pdf" or "html"; only the PDF has a paper."""
-    return pdf(report, paper) if form == "pdf" else html(report)
+def write(report: VisitReport, form: str, paper: str, photos: Photos = ()) -> bytes:
+    """The report in a form, "pdf" or "html"; only the PDF has a paper. `photos`: what each shows, and its JPEG."""
+    return pdf(report, paper, photos) if form == "pdf" else html(report, photos)
 
 
-def html(report: VisitReport) -> bytes:
-    """The page; it fetches nothing."""
-    text: str = _template().render(_document(report))
+def html(report: VisitReport, photos: Photos = ()) -> bytes:
+    """The page; it fetches nothing: photos are within it."""
+    shown = [(words, b64encode(jpeg).decode()) for words, jpeg in photos]
+    text: str = _template().render(_document(report), photos=shown)
     return text.encode()
 
 
-def pdf(report: VisitReport, paper: str) -> bytes:
+def pdf(report: VisitReport, paper: str, photos: Photos = ()) -> bytes:
     """Typeset the report on "letter" or "a4"; the same report gives the same bytes."""
     at = int((report.left_at or report.arrived_at).timestamp())
-    return typeset(HERE / "visit_report.typ", _document(report) | {"paper": PAPERS[paper]}, at)
+    document = _document(report) | {"paper": PAPERS[paper], "photos": [words for words, _ in photos]}
+    return typeset(HERE / "visit_report.typ", document, at, [jpeg for _, jpeg in photos])
 
 
 @cache

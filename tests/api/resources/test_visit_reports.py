@@ -7,6 +7,8 @@ from datetime import UTC, datetime
 import pytest
 from pypdf import PdfReader
 
+from tests.pictures_sent import corners, sent
+
 VISIT = {
     "kind": "service_call", "left_at": "2026-06-09T20:00:00Z", "outcome": "recovering",
     "complaint": {"symptom": "warm_pour", "words": "all <b>warm</b>"},
@@ -88,3 +90,30 @@ def test_a_day_that_has_passed_is_named_as_overdue_and_not_as_one_to_come(shop, 
 
 def test_what_was_typed_without_a_full_stop_ends_with_one(shop, report) -> None:
     assert "You reported warm pour: all &lt;b&gt;warm&lt;/b&gt;.</li>" in page(shop, report, Accept="text/html").text
+
+
+def test_photos_are_in_it_if_wished_and_removed_ones_never(shop, report) -> None:
+    visit = report.split("/")[3]
+    for when, caption in (("as_left", "the clean coil"), ("as_found", "grease <b>here</b>"), ("as_found", "a guest")):
+        made = shop.app.test_client().post(
+            f"/v1/visits/{visit}/photos",
+            query_string={"when": when, "caption": caption},
+            data=sent(corners(900, 600 + len(caption))),
+            content_type="image/jpeg",
+            headers={"Authorization": f"Bearer {shop.tokens['technician']}"},
+        )
+        assert made.status_code == 201, made.text
+    assert shop.ask("POST", f"/v1/photos/{made.json['id']}/void", {"reason": "a guest"}).status_code == 200
+
+    with_photos = page(shop, f"{report}?photos=true")
+    html = page(shop, f"{report}?photos=true&format=html").text
+    words = pdf_text(with_photos)
+    assert words.index("Grease <b>here</b>, as found") < words.index("The clean coil, as left")
+    assert html.count('src="data:image/jpeg;base64,') == 2
+    assert 'alt="Grease &lt;b&gt;here&lt;/b&gt;, as found"' in html
+    pages = PdfReader(io.BytesIO(with_photos.data)).pages
+    assert [len(each.images) for each in pages] == [2]
+    assert "a guest" not in words + html
+    assert page(shop, f"{report}?photos=true").data == with_photos.data
+    plain = PdfReader(io.BytesIO(page(shop, report).data)).pages
+    assert [len(each.images) for each in plain] == [0]
