@@ -6,7 +6,9 @@ from uuid import uuid4
 
 import pytest
 from PIL import Image
+from werkzeug.test import EnvironBuilder
 
+from service.api.admission import admission
 from service.domain.record.photos import LARGEST
 from tests.api.resources.conftest import Shop
 from tests.pictures_sent import HEIC, corners, png_of, sent, with_exif
@@ -213,3 +215,14 @@ def test_a_folder_that_has_gone_is_reported_and_not_begun_anew(visited):
     finally:
         aside.rename(folder)
     assert visited.ask("GET", "/readyz").status_code == 200
+
+
+def test_only_this_route_admits_a_body_of_eight_mebibytes(visited):
+    def admitted(path, length):
+        headers = {"Authorization": f"Bearer {visited.tokens['technician']}", "Content-Length": str(length)}
+        sent_head = EnvironBuilder(path, method="POST", headers=headers).get_environ()
+        return admission(visited.app)(sent_head | {"CONTENT_LENGTH": str(length)})
+
+    assert admitted(f"/v1/visits/{VISIT}/photos", LARGEST) == LARGEST
+    assert admitted(f"/v1/visits/{VISIT}/photos", LARGEST + 1).status_code == 413
+    assert admitted("/v1/visits", LARGEST).status_code == 413
