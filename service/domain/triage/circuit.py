@@ -13,6 +13,7 @@ charge are judged so that 20 % of it moves the subcooling of a small capillary u
 of an orifice system is noticeable below 90 %).
 """
 
+from collections import deque
 from dataclasses import dataclass
 
 import numpy as np
@@ -101,7 +102,7 @@ class _Constants:
 
 def steady(design: Design, now: Now) -> Running:
     """The circuit under these conditions."""
-    constants = _constants(design)
+    constants, sides = _constants(design), _Sides(design.fluid)
     distance = 1.1 * design.approach / np.clip(now.transfer, 0.4, 1.0)
     start = (
         now.bath - distance,
@@ -110,8 +111,36 @@ def steady(design: Design, now: Now) -> Running:
     )
     lower = (np.full_like(now.bath, LOWEST), now.air + 0.05, np.full_like(now.bath, 0.02))
     upper = (now.bath - 0.1, np.full_like(now.bath, HIGHEST), np.full_like(now.bath, 1.9))
-    found = newton(lambda *at: _residuals(constants, now, *at), start, lower, upper)
-    return _running(constants, now, *found)
+    found = newton(lambda *at: _balance(constants, sides, now, *at).residuals, start, lower, upper)
+    return _running(constants, sides, now, *found)
+
+
+class _Sides:
+    """The refrigerant's properties on the cold and the hot side.
+
+    Those of the last two temperatures are kept: Newton's method moves one unknown at a time.
+    """
+
+    def __init__(self, fluid: Fluid) -> None:
+        self._fluid = fluid
+        self._cold: deque[tuple[Array, tuple[Array, Array, Array, Array]]] = deque(maxlen=2)
+        self._hot: deque[tuple[Array, tuple[Array, Array, Array]]] = deque(maxlen=2)
+
+    def cold(self, temperature: Array) -> tuple[Array, Array, Array, Array]:
+        """Pressure, density of gas, enthalpies of gas and liquid."""
+        for known, found in self._cold:
+            if known is temperature:
+                return found
+        self._cold.append((temperature, self._fluid.cold_side(temperature)))
+        return self._cold[-1][1]
+
+    def hot(self, temperature: Array) -> tuple[Array, Array, Array]:
+        """Pressure, enthalpies of liquid and gas."""
+        for known, found in self._hot:
+            if known is temperature:
+                return found
+        self._hot.append((temperature, self._fluid.hot_side(temperature)))
+        return self._hot[-1][1]
 
 
 def _flow_factor(fluid: Fluid, suction: Array, discharge: Array) -> Array:
@@ -173,25 +202,22 @@ class _Balance:
     air_out: Array
 
 
-def _residuals(c: _Constants, now: Now, cold: Array, hot: Array, wet: Array) -> tuple[Array, Array, Array]:
-    return _balance(c, now, cold, hot, wet).residuals
-
-
-def _balance(c: _Constants, now: Now, cold: Array, hot: Array, wet: Array) -> _Balance:
+def _balance(c: _Constants, sides: _Sides, now: Now, cold: Array, hot: Array, wet: Array) -> _Balance:
     fluid, d = c.design.fluid, c.design
-    suction, discharge = fluid.dew(cold), fluid.bubble(hot) + now.gas
+    suction, gas_density, gas, cold_liquid = sides.cold(cold)
+    at_bubble, boiling, hot_gas = sides.hot(hot)
+    discharge = at_bubble + now.gas
     distance = np.maximum(now.bath - cold, 0.1)
     superheat = distance * (1.0 - np.exp(-DRY_TRANSFER * np.maximum(1.0 - wet, 0.0)))
     over = np.maximum(wet - 1.0, 0.0) * CARRIED
     inlet = cold + superheat
-    density = fluid.gas_density(cold) * cold / inlet
+    density = gas_density * cold / inlet
     swept = c.displacement * density * _flow_factor(fluid, suction, discharge)
     flow = swept * (1.0 - now.leak) / np.maximum(1.0 - over, 0.4)
     air_flow = _air_flow(now, hot)
     flooded, subcooling, flash = _liquid(c, now, hot, wet, air_flow)
-    gas, latent = fluid.gas_enthalpy(cold), fluid.gas_enthalpy(cold) - fluid.liquid_enthalpy(cold)
-    boiling = fluid.liquid_enthalpy(hot)
-    liquid = boiling - fluid.liquid_heat * subcooling + flash * (fluid.gas_enthalpy(hot) - boiling)
+    latent = gas - cold_liquid
+    liquid = boiling - fluid.liquid_heat * subcooling + flash * (hot_gas - boiling)
     evaporated = flow * (gas - over * latent - liquid)
     cooling = evaporated + flow * fluid.gas_heat * superheat
     power = swept * (1.0 - 0.5 * now.leak) * fluid.gas_heat * _heating(fluid, inlet, suction, discharge) / d.efficiency
@@ -213,10 +239,10 @@ def _balance(c: _Constants, now: Now, cold: Array, hot: Array, wet: Array) -> _B
 def _liquid(c: _Constants, now: Now, hot: Array, wet: Array, air_flow: Array) -> tuple[Array, Array, Array]:
     """Flooded transfer units of the condenser, subcooling, and the quality where liquid lacks."""
     left = (now.charge - c.base - IN_EVAPORATOR * wet) / c.design.in_condenser
-    flooded = np.clip(left, 0.0, 0.8 * LIQUID_TRANSFER)
+    flooded = np.minimum(np.maximum(left, 0.0), 0.8 * LIQUID_TRANSFER)
     cooled = 1.0 - np.exp(-flooded)
     subcooling = np.maximum(hot - now.air, 0.0) * cooled * _limit(cooled, air_flow)
-    return flooded, subcooling, np.clip(-FLASH * left, 0.0, 0.6)
+    return flooded, subcooling, np.minimum(np.maximum(-FLASH * left, 0.0), 0.6)
 
 
 def _limit(cooled: Array, air_flow: Array) -> Array:
@@ -227,7 +253,7 @@ def _limit(cooled: Array, air_flow: Array) -> Array:
 
 def _air_flow(now: Now, hot: Array) -> Array:
     """Of the condenser, as a share; a control of the head slows the air."""
-    held = np.clip((hot - now.floor + 2.0) / 4.0, 0.04, 1.0)
+    held = np.minimum(np.maximum((hot - now.floor + 2.0) / 4.0, 0.04), 1.0)
     return np.asarray(np.maximum(now.air_flow, 0.02) * held)
 
 
@@ -243,12 +269,12 @@ def _metered(c: _Constants, now: Now, difference: Array, superheat: Array, liqui
     full = c.conductance * now.opening * np.sqrt(difference) / (1.0 + FLASH_LOSS * flash)
     if c.design.capillary:
         return np.asarray(full * (1.0 + SUBCOOLED_GAIN * subcooling))
-    off = np.clip((superheat - c.design.superheat) / VALVE_BAND, -20.0, 20.0)
+    off = np.minimum(np.maximum((superheat - c.design.superheat) / VALVE_BAND, -20.0), 20.0)
     return np.asarray(full * VALVE_MARGIN / (1.0 + (VALVE_MARGIN - 1.0) * np.exp(-off)))
 
 
-def _running(c: _Constants, now: Now, cold: Array, hot: Array, wet: Array) -> Running:
-    b = _balance(c, now, cold, hot, wet)
+def _running(c: _Constants, sides: _Sides, now: Now, cold: Array, hot: Array, wet: Array) -> Running:
+    b = _balance(c, sides, now, cold, hot, wet)
     fluid, d = c.design.fluid, c.design
     inlet = cold + b.superheat
     heating = _heating(fluid, inlet, b.suction, b.discharge) / d.efficiency * (1.0 - SHELL_LOSS)

@@ -5,7 +5,7 @@ saturation on, which gives cooling within 1 % and work within 7 % of `cycle`; re
 """
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -51,6 +51,24 @@ class Fluid:
         """Enthalpy at dew [J/kg]."""
         return _at(self.gas, temperature)
 
+    def cold_side(self, temperature: Array) -> tuple[Array, Array, Array, Array]:
+        """Pressure at dew, density of gas, enthalpies of gas and liquid, at once: as each of them by itself."""
+        log_dew, log_density, gas, liquid = _at_once(self._cold, temperature)
+        return np.exp(log_dew), np.exp(log_density), gas, liquid
+
+    def hot_side(self, temperature: Array) -> tuple[Array, Array, Array]:
+        """Pressure at bubble, enthalpies of liquid and gas, at once: as each of them by itself."""
+        log_bubble, liquid, gas = _at_once(self._hot, temperature)
+        return np.exp(log_bubble), liquid, gas
+
+    @cached_property
+    def _cold(self) -> Array:
+        return np.array([self.log_dew, self.log_density, self.gas, self.liquid]).T[:, :, None]
+
+    @cached_property
+    def _hot(self) -> Array:
+        return np.array([self.log_bubble, self.liquid, self.gas]).T[:, :, None]
+
     def gas_density(self, temperature: Array) -> Array:
         """Density at dew [kg/m3]."""
         return np.asarray(np.exp(_at(self.log_density, temperature)))
@@ -63,6 +81,17 @@ def _at(coefficients: tuple[float, ...], temperature: Array) -> Array:
         value *= reduced
         value += each
     return value
+
+
+def _at_once(coefficients: Array, temperature: Array) -> Array:
+    """Several polynomials of one temperature."""
+    reduced = (temperature - CENTRE) / SCALE
+    value = coefficients[0] * reduced
+    value += coefficients[1]
+    for each in coefficients[2:]:
+        value *= reduced
+        value += each
+    return np.asarray(value)
 
 
 @lru_cache(maxsize=32)

@@ -56,7 +56,7 @@ def expected(facts: Facts, rows: Hypotheses, around: Surroundings) -> Expected:
     bath = around.bath[:, None] + around.bath_sd[:, None] * drawn["bath"]
     air = around.air[:, None] + around.air_sd[:, None] * drawn["air"]
     values = np.zeros((len(INDEX), *bath.shape))
-    scene = _Scene(facts, rows, drawn, bath, air, np.broadcast_to(around.room[:, None], bath.shape), values)
+    scene = _Scene(facts, rows, drawn, around, bath, air, np.broadcast_to(around.room[:, None], bath.shape), values)
     _off(scene)
     _loop(scene)
     _beer(scene)
@@ -74,6 +74,7 @@ class _Scene:
     facts: Facts
     rows: Hypotheses
     drawn: dict[str, Array]
+    around: Surroundings
     bath: Array
     air: Array
     room: Array
@@ -108,7 +109,8 @@ IN_CIRCUIT = ("air_flow", "charge", "opening", "gas", "leak", "transfer")
 
 def _circuit(s: _Scene, run: Indices) -> Running:
     """The running circuits: rows that differ in nothing that the circuit sees are solved once."""
-    seen = np.column_stack([s.bath[run], s.air[run], *(s.rows.effects[name][run] for name in IN_CIRCUIT)])
+    driven = (s.around.bath, s.around.bath_sd, s.around.air, s.around.air_sd)
+    seen = np.column_stack([*(each[run] for each in driven), *(s.rows.effects[name][run] for name in IN_CIRCUIT)])
     _, first, back = np.unique(np.round(seen, 9), axis=0, return_index=True, return_inverse=True)
     found = _solved(s, run[first])
     return Running(**{name: value[back.ravel()] for name, value in vars(found).items()})

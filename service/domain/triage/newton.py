@@ -23,10 +23,14 @@ def newton(residuals: Callable[..., Unknowns], start: Unknowns, lower: Unknowns,
             columns = _slopes(residuals, at, here)
         step = _solve(columns, here)
         at = tuple(  # type: ignore[assignment]  # three arrays again
-            np.clip(value + np.clip(move, -far, far), low, high)
+            _within(value + _within(move, -far, far), low, high)
             for value, move, far, low, high in zip(at, step, WIDEST, lower, upper, strict=True)
         )
     return at
+
+
+def _within(values: Array, low: Array | float, high: Array | float) -> Array:
+    return np.asarray(np.minimum(np.maximum(values, low), high))
 
 
 def _slopes(residuals: Callable[..., Unknowns], at: Unknowns, here: Unknowns) -> list[list[Array]]:

@@ -111,7 +111,7 @@ def variants(rows: Hypotheses, found: Expected, capillary: bool) -> Spread:
     at = np.array([n for n, _, _ in chosen])
     low, high, on, fan = np.array([(v.low, v.high, v.compressor, v.fan) for _, v, _ in chosen]).T
     cycling = np.array([_cycles(node) for node in rows.nodes], dtype=float)[at]
-    values = found.resting[:, at]
+    values = found.resting.take(at, axis=1)
     for names, part in (
         (LOW_SIDE, low),
         (HIGH_SIDE, high),
@@ -120,7 +120,8 @@ def variants(rows: Hypotheses, found: Expected, capillary: bool) -> Spread:
         (("bath_rate",), 1.0 - 0.5 * cycling),
     ):
         channels = [INDEX[name] for name in names]
-        values[channels] += part[:, None] * (found.running[channels][:, at] - found.resting[channels][:, at])
+        moved = found.running[channels] - found.resting[channels]
+        values[channels] += part[:, None] * moved.take(at, axis=1)
     called = np.where(cycling > 0.0, REGIMES.index(RESTING), REGIMES.index(STOPPED))  # while the compressor stands
     running = REGIMES.index(RUNNING)
     moves = rows.can_run[at]
