@@ -69,7 +69,7 @@ def components(tag: str) -> Response:
 @pages.get("/units/<tag>/components/new", allow=OFFICE)
 def new_component_form(tag: str) -> Response:
     """The form for one more component."""
-    return replace(NEW_COMPONENT, title=f"One more component of {tag}").page()
+    return replace(NEW_COMPONENT, about=tag).page()
 
 
 @pages.post("/units/<tag>/components/new", allow=OFFICE)
@@ -84,7 +84,7 @@ def add_component(tag: str) -> Response:
             _change_component(store, former, new)
         return f"/units/{tag}/components"
 
-    return replace(NEW_COMPONENT, title=f"One more component of {tag}").send(add)
+    return replace(NEW_COMPONENT, about=tag).send(add)
 
 
 @pages.get("/units/<tag>/components/<code>", allow=OFFICE)
@@ -154,19 +154,19 @@ def _change_component(store: Store, former: Any, new: Mapping[str, Any]) -> None
 def _customer(code: str) -> PlainForm:
     with database().reading() as store:
         found = store.customers.get(code)
-    return CUSTOMER.of(found, title=f"Change {found.name}")
+    return CUSTOMER.of(found, found.name)
 
 
 def _site(code: str) -> PlainForm:
     with database().reading() as store:
         found = store.sites.get(code)
         technicians = {each.code: each.name for each in store.technicians.by_id().values()}
-    return SITE.with_options(technician=technicians).of(found, title=f"Change {found.name}")
+    return SITE.with_options(technician=technicians).of(found, found.name)
 
 
 def _unit(tag: str) -> PlainForm:
     with database().reading() as store:
-        return UNIT.of(store.units.get(tag), title=f"Change {tag}")
+        return UNIT.of(store.units.get(tag), tag)
 
 
 def _component(tag: str, code: str) -> PlainForm:
@@ -175,13 +175,13 @@ def _component(tag: str, code: str) -> PlainForm:
     found = next((each for each in unit.components if each.code == code), None)
     if found is None:
         raise NotFound("component", f"{tag}/{code}")
-    return COMPONENT.of(found, version=unit.version, title=f"Change {code} of {unit.tag}")
+    return COMPONENT.of(found, f"{code} of {unit.tag}", version=unit.version)
 
 
 def _technician(code: str) -> PlainForm:
     with database().reading() as store:
         found = store.technicians.get(code)
-    return A_TECHNICIAN.of(found, title=f"Change {found.name}")
+    return A_TECHNICIAN.of(found, found.name)
 
 
 def _company() -> PlainForm:

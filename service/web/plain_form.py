@@ -20,6 +20,8 @@ Document = dict[str, Any]
 REFUSED = 422
 CHANGED = "It has changed since this page was opened; it is shown here as it is now."
 UNCHANGED = "Nothing in the form differs from what is stored."
+LISTS = ("ticks", "codes")
+JOINED = {"lines": "\n", "codes": ", "}
 NUMBERS = ("decimal", "whole")
 FLAGS = {"yes": True, "no": False}
 HIDDEN = "hidden"  # of the page alone, not of the document
@@ -30,7 +32,7 @@ class Field:
     """One field. Its name is the path in the document: "by.name" is `name` of `by`.
 
     `kind` is that of an input, or "area", "select", "choice", "ticks", "decimal", "whole", "lines",
-    "flag", "hidden".
+    "codes" (with commas between), "flag", "hidden".
     """
 
     name: str
@@ -43,20 +45,21 @@ class Field:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlainForm:
-    """A form: its title, its fields, what its button says, and the schema that reads it."""
+    """A form: its title and what it is about, its fields, what its button says, and the schema that reads it."""
 
     title: str
     fields: tuple[Field, ...]
     button: str
     schema: Schema
+    about: str = ""
     intro: str = ""
     former: Document | None = None
     version: int | None = None
 
-    def of(self, record: Any, *, title: str = "", version: int | None = None) -> "PlainForm":
+    def of(self, record: Any, about: str = "", *, version: int | None = None) -> "PlainForm":
         """The form that changes a record: it opens with what is stored and sends what differs."""
         shown = record.version if version is None else version
-        return replace(self, former=as_entered(record), version=shown, title=title or self.title)
+        return replace(self, former=as_entered(record), version=shown, about=about)
 
     def with_options(self, **options: Options) -> "PlainForm":
         """The form with the options of some fields, by name."""
@@ -108,8 +111,8 @@ class PlainForm:
         form: MultiDict[str, str] = MultiDict()
         for each in self.fields:
             value = _get(self.former or {}, each.name.split("."), each)
-            if each.kind == "lines":
-                value = "\n".join(value or ())
+            if each.kind in JOINED:
+                value = JOINED[each.kind].join(value or ())
             for one in value if isinstance(value, list) else [value]:
                 if one is not None:
                     form.add(each.name, _text(one))
@@ -141,6 +144,8 @@ def _value(field: Field, form: MultiDict[str, str]) -> Any:
     values = [text for value in form.getlist(field.name) if (text := value.strip())]
     if field.kind == "ticks":
         return values
+    if field.kind == "codes":
+        return [code.strip() for value in values for code in value.split(",") if code.strip()]
     if not values:
         return None
     if field.kind == "lines":
@@ -161,4 +166,4 @@ def _get(stored: Mapping[str, Any], path: Sequence[str], field: Field) -> Any:
     value: Any = stored
     for step in path:
         value = (value or {}).get(step)
-    return [] if value is None and field.kind == "ticks" else value
+    return [] if value is None and field.kind in LISTS else value

@@ -26,9 +26,12 @@ FIELDS = (
     Field(name="longest", label="Longest", hint="clean finds lengthen it, never beyond this; nor may it be postponed"),
     Field(name="minutes", label="Minutes", kind="whole", hint="usual time on site, without travel"),
     Field(name="bring", label="To bring", kind="lines", hint="one thing a line"),
+    Field(
+        name="skills", label="Skills that it asks for", kind="lines", hint="one a line; compared with the technicians'"
+    ),
     Field(name="note", label="Why it is set so"),
 )
-EDITED = ("interval", "shortest", "longest", "minutes", "bring", "applies")
+EDITED = ("interval", "shortest", "longest", "minutes", "bring", "skills", "applies")
 pages = Pages("pm_settings")
 
 
@@ -106,12 +109,11 @@ def _form(code: str, tag: str = "") -> PlainForm:
         for each in FIELDS if task.interval is not None or each.name not in SPANS
     )  # fmt: skip
     former = {name: applied[name] for name in applied["edited"] if name in (*EDITED, "note")}
-    where = f" at {tag}" if tag else ""
-    intro = (
-        f"What is left empty is {'as for all units' if tag else 'the default'}. Source of the default: {task.source}."
-    )
+    otherwise, source = "as for all units" if tag else "the default", task.source.rstrip(".")
+    intro = f"What is left empty is {otherwise}. Source of the default: {source}."
     return PlainForm(
-        title=f"{task.name}{where}", fields=fields, button="Store the setting", schema=TaskSchema(partial=True),
+        title=f"{task.name} at" if tag else task.name, about=tag, fields=fields,
+        button="Store the setting", schema=TaskSchema(partial=True),
         intro=intro, former=former, version=setting.version,
     )  # fmt: skip
 

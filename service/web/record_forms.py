@@ -11,7 +11,7 @@ SAVE = "Store the change"
 WITH_UNIT = "with its unit, such as "
 ENDED = "the first day on which we no longer serve it; its units then leave all lists, and their histories stay"
 CUSTOMER = PlainForm(
-    title="", button=SAVE, schema=CustomerSchema(partial=True),
+    title="Change", button=SAVE, schema=CustomerSchema(partial=True),
     fields=(
         NAME,
         Field(name="contact", label="Contact"),
@@ -23,7 +23,7 @@ CUSTOMER = PlainForm(
     ),
 )  # fmt: skip
 SITE = PlainForm(
-    title="", button=SAVE, schema=SiteSchema(partial=True),
+    title="Change", button=SAVE, schema=SiteSchema(partial=True),
     fields=(
         NAME,
         Field(name="address", label="Address"),
@@ -46,7 +46,7 @@ SITE = PlainForm(
     ),
 )  # fmt: skip
 UNIT = PlainForm(
-    title="", button=SAVE, schema=UnitPatch(partial=True),
+    title="Change", button=SAVE, schema=UnitPatch(partial=True),
     fields=(
         Field(name="tag", label="Tag on its sticker", hint="after a change it is found by both"),
         Field(name="place", label="Place", hint="where on the site"),
@@ -77,7 +77,7 @@ UNIT = PlainForm(
     ),
 )  # fmt: skip
 COMPONENT = PlainForm(
-    title="", button=SAVE, schema=ComponentSchema(partial=True),
+    title="Change", button=SAVE, schema=ComponentSchema(partial=True),
     fields=(
         Field(name="kind", label="What it is", kind="select", options=COMPONENT_KINDS),
         Field(name="maker", label="Maker"),
@@ -93,11 +93,11 @@ COMPONENT = PlainForm(
     ),
 )  # fmt: skip
 NEW_COMPONENT = PlainForm(
-    title="", button="Add it", schema=ComponentSchema(),
+    title="One more component of", button="Add it", schema=ComponentSchema(),
     fields=(Field(name="code", label="Its name in the record", hint="such as fan-2"), *COMPONENT.fields[:-1]),
 )  # fmt: skip
 A_TECHNICIAN = PlainForm(
-    title="", button=SAVE, schema=TechnicianSchema(partial=True),
+    title="Change", button=SAVE, schema=TechnicianSchema(partial=True),
     fields=(
         NAME,
         PHONE,
@@ -106,6 +106,10 @@ A_TECHNICIAN = PlainForm(
             name="hours_per_day", label="Hours of work on a day", kind="decimal",
             hint="without travel; where none is given, the company's",
         ),
+        Field(name="skills", label="Skills", kind="codes", hint="that tasks ask for, with commas between: refrigerant"),
+        Field(name="day_starts_at", label="The day begins at", kind="time"),
+        Field(name="latitude", label="Latitude", kind="decimal", hint="of the place where the day begins and ends"),
+        Field(name="longitude", label="Longitude", kind="decimal"),
         Field(name="left_on", label="Left on", kind="date", hint="ends the access too; past visits keep the name"),
     ),
 )  # fmt: skip
@@ -120,7 +124,10 @@ COMPANY = PlainForm(
         Field(name="licence", label="Line about licences"),
         Field(
             name="hours_per_day", label="Hours of work of a technician on a day", kind="decimal",
-            hint="without travel; the onboarding plan and the day's list count with it",
+            hint="without travel; the plan of the first work counts with it",
         ),
+        Field(name="day_starts_at", label="A day begins at", kind="time"),
+        Field(name="latitude", label="Latitude", kind="decimal", hint="of the place where the days begin and end"),
+        Field(name="longitude", label="Longitude", kind="decimal"),
     ),
 )  # fmt: skip

@@ -55,7 +55,12 @@ def change(browser, path, **fields):
             {"place": "roof", "retired_on": "2026-07-01"},
             {"place": "roof", "retired_on": "2026-07-01"},
         ),
-        ("/technicians/rhea/edit", "technicians/rhea", {"hours_per_day": "6,5"}, {"hours_per_day": 6.5}),
+        (
+            "/technicians/rhea/edit",
+            "technicians/rhea",
+            {"hours_per_day": "6,5", "skills": "refrigerant, lift", "day_starts_at": "07:30"},
+            {"hours_per_day": 6.5, "skills": ["refrigerant", "lift"], "day_starts_at": "07:30"},
+        ),
         (
             "/company",
             "company",
