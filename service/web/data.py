@@ -29,14 +29,6 @@ LONGEST_SHOWN = 200
 pages = Pages("data")
 
 
-class Checked(Exception):
-    """Ends a dry run: what it stored is taken back."""
-
-    def __init__(self, tally: importing.Tally) -> None:
-        super().__init__()
-        self.tally = tally
-
-
 class Change(NamedTuple):
     """A field of a record before and after a change, as text."""
 
@@ -65,13 +57,9 @@ def _imported(lines: Iterator[importing.Line], *, dry_run: bool, keep_good: bool
     """Whether something was stored, and what was found."""
     try:
         with database().writing() as store:
-            tally = importing.import_records(store, actor(), lines, keep_good=keep_good or dry_run)
-            if dry_run:
-                raise Checked(tally)
-    except Checked as ended:
+            tally = importing.import_records(store, actor(), lines, keep_good=keep_good or dry_run, dry_run=dry_run)
+    except (importing.Rehearsed, importing.NothingStored) as ended:
         return False, ended.tally
-    except importing.NothingStored as refusal:
-        return False, refusal.tally
     return True, tally
 
 

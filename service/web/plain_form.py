@@ -24,7 +24,7 @@ LISTS = ("ticks", "codes")
 JOINED = {"lines": "\n", "codes": ", "}
 NUMBERS = ("decimal", "whole")
 FLAGS = {"yes": True, "no": False}
-HIDDEN = "hidden"  # of the page alone, not of the document
+OF_THE_PAGE = ("hidden", "heading")  # and not of the document
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,7 +32,8 @@ class Field:
     """One field. Its name is the path in the document: "by.name" is `name` of `by`.
 
     `kind` is that of an input, or "area", "select", "choice", "ticks", "decimal", "whole", "lines",
-    "codes" (with commas between), "flag", "hidden".
+    "codes" (with commas between), "flag", "hidden", or "heading",
+    which has no value and only a label.
     """
 
     name: str
@@ -95,7 +96,7 @@ class PlainForm:
         """The fields that are filled in, as the API takes them; of a record that is changed, those that differ."""
         made: Document = {}
         for each in self.fields:
-            if each.kind == HIDDEN:
+            if each.kind in OF_THE_PAGE:
                 continue
             path, value = each.name.split("."), _value(each, form)
             if self.former is None:
@@ -110,6 +111,8 @@ class PlainForm:
         """What is stored, as the fields show it."""
         form: MultiDict[str, str] = MultiDict()
         for each in self.fields:
+            if each.kind in OF_THE_PAGE:
+                continue
             value = _get(self.former or {}, each.name.split("."), each)
             if each.kind in JOINED:
                 value = JOINED[each.kind].join(value or ())
@@ -121,7 +124,7 @@ class PlainForm:
     def faults_of(self, refusal: DomainError | None) -> tuple[dict[str, list[str]], tuple[str, ...]]:
         """What is wrong at each field, and what is wrong at none of them."""
         found = getattr(refusal, "faults", ())
-        names = [each.name for each in self.fields]
+        names = [each.name for each in self.fields if each.name]
         named: dict[str, list[str]] = {}
         general = [] if refusal is None or found else [str(refusal)]
         for fault in found:
