@@ -1,6 +1,7 @@
 """Routes of /v1/table-imports: workbooks and CSV files by a mapping of their columns."""
 
 from collections.abc import Mapping
+from operator import attrgetter
 from typing import Any
 
 from flask import Response, request
@@ -39,6 +40,7 @@ routes = Routes("table_imports")
     query=TableImportQuery,
     answers={200: TableImportSchema, 201: TableImportSchema},
     body_media=WITH_MAPPING,
+    most=attrgetter("max_import"),
 )
 def import_table(query: Mapping[str, Any]) -> tuple[dict[str, Any], int]:
     """Import a workbook or CSV file. Unless `keep_good`, nothing is stored if a row is wrong.
@@ -58,6 +60,7 @@ def import_table(query: Mapping[str, Any]) -> tuple[dict[str, Any], int]:
     allow=OWNER,
     answers={200: Answer(None, "The marked copy", media=BINARY)},
     body_media=WITH_MAPPING,
+    most=attrgetter("max_import"),
 )
 def mark_table() -> Response:
     """A copy of a workbook with every fault beside its cell, as a dry run finds them; nothing is stored."""
@@ -72,6 +75,7 @@ def mark_table() -> Response:
     allow=OWNER,
     answers={200: MappingGuessSchema},
     body_media=FILE_ALONE,
+    most=attrgetter("max_import"),
 )
 def guess_mapping() -> dict[str, Any]:
     """A first guess of the mapping of a file, and what it must still say; nothing is stored."""
