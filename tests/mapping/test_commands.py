@@ -53,7 +53,8 @@ def test_faults_are_printed_marked_and_listed(run, tmp_path):
     (tmp_path / "units.csv").write_text(UNITS + "GU-0003,,attic,K4\n")
     (tmp_path / "units.toml").write_text(
         'version = 1\ntime_zone = "America/Denver"\n[[table]]\nsheets = ["CSV"]\n'
-        'creates = ["customer", "site", "unit"]\n[table.columns]\nTag = "unit.tag"\nCustomer = "customer.name"\nWhere = "unit.place"\n'
+        'creates = ["customer", "site", "unit"]\n'
+        '[table.columns]\nTag = "unit.tag"\nCustomer = "customer.name"\nWhere = "unit.place"\n'
     )
 
     code, output = run(
