@@ -39,6 +39,7 @@ BODIES: Mapping[str, Mapping[str, Any]] = {
         "opening_hours": [{"weekday": "tuesday", "from": "09:00", "until": "15:00"}],
         "technician": "rhea",
     },
+    "add_movement": {"action": "take", "item": "pump", "count": 2},
     "change_site": {"surroundings": "clean"},
     "add_unit": {
         "tag": "GU-0007",

@@ -25,6 +25,7 @@ from service.schemas.strict_json import NotJson, parse
 from service.schemas.suggestions import did_you_mean
 from service.schemas.tasks import TaskSchema
 from service.schemas.units import REPORTED, UnitSchema
+from service.schemas.vans import MovementSchema
 from service.schemas.visits import TASK_WORDS, UnvoidSchema, VisitCorrectionSchema, VisitSchema, VoidSchema
 from service.usecases.importing import MOST_ERRORS, Line
 
@@ -61,6 +62,15 @@ TravelTimeRecord = Schema.from_dict(
     name="TravelTimeRecord",
 )
 TravelTimeRecord.__doc__ = "The time of travel from a site to another; it counts for the way back where that has none."
+
+
+class VanMovementRecord(MovementSchema):
+    """A movement of a van: of whose, and recorded by whom."""
+
+    id = VisitId(required=True)
+    technician = Code(required=True)
+    at = Instant(required=True)
+    by = line()
 
 
 class LocationRecord(LocationSchema):
@@ -227,6 +237,7 @@ SCHEMAS: dict[str, Schema] = {
     "unit_task": UnitTaskRecord(),
     "first_date": FirstDateRecord(),
     "travel_time": TravelTimeRecord(),
+    "van_movement": VanMovementRecord(),
     "pause": PauseRecord(),
     "closure": ClosureRecord(),
     "call": CallRecord(),

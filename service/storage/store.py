@@ -32,6 +32,7 @@ from service.storage.tokens import Tokens
 from service.storage.travel_times import TravelTimes
 from service.storage.unit_log import UnitLogs
 from service.storage.units import Units
+from service.storage.vans import Vans
 from service.storage.visits import Visits
 
 
@@ -129,6 +130,11 @@ class Store:
     def first_dates(self) -> FirstDates:
         """When tasks are to be done for the first time."""
         return FirstDates(self.link)
+
+    @cached_property
+    def vans(self) -> Vans:
+        """What was taken into vans, put back and counted."""
+        return Vans(self.link)
 
     @cached_property
     def travel_times(self) -> TravelTimes:

@@ -85,6 +85,7 @@ def _planning(store: Store) -> Iterator[Record]:
         yield {"record": "first_date", "unit": tag, "task": task, "on": on, "since": since}
     for first, last, minutes in store.travel_times.everyones():
         yield {"record": "travel_time", "from": first, "to": last, "minutes": minutes}
+    yield from _posted(store.vans.in_order, lambda each: [{"record": "van_movement", **as_entered(each)}])
 
 
 def _pauses(store: Store, of: Of) -> Iterator[Record]:

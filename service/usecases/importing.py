@@ -37,6 +37,7 @@ from service.usecases import (
     tasks,
     travel_times,
     units,
+    vans,
     visits,
 )
 from service.usecases.due import refresh_stale
@@ -128,6 +129,7 @@ class ImportSession:
             "unit_task": self._unit_task,
             "first_date": lambda line: self._counted(onboarding.take(self.store, self.actor, line.data, line.text)),
             "travel_time": lambda line: self._counted(travel_times.take(self.store, self.actor, line.data, line.text)),
+            "van_movement": lambda line: self._counted(vans.take(self.store, self.actor, line.data, line.text)),
             "pause": partial(self._pause, "unit"),
             "closure": partial(self._pause, "site"),
             "call": partial(self._posted, calls.take),

@@ -13,7 +13,15 @@ from service.storage.tables.company import company
 from service.storage.tables.fleet import component, customer, former_tag, location, site, technician, unit
 from service.storage.tables.issues import issue
 from service.storage.tables.photos import photo
-from service.storage.tables.planning import due_item, first_date, job_done, task_setting, travel_time, unit_task_setting
+from service.storage.tables.planning import (
+    due_item,
+    first_date,
+    job_done,
+    task_setting,
+    travel_time,
+    unit_task_setting,
+    van_movement,
+)
 from service.storage.tables.root_causes import baseline, failure_statistics, root_cause
 from service.storage.tables.sessions import session, sign_in_link
 from service.storage.tables.visits import correction, observation, reading, replacement, task_result, visit, visit_call
@@ -54,6 +62,7 @@ __all__ = [
     "travel_time",
     "unit",
     "unit_task_setting",
+    "van_movement",
     "visit",
     "visit_call",
 ]

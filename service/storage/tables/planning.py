@@ -5,9 +5,10 @@ from sqlalchemy import (
     Index,
     PrimaryKeyConstraint,
     Table,
+    UniqueConstraint,
 )
 
-from service.storage.tables.columns import counter, key, metadata, text
+from service.storage.tables.columns import counter, identity, key, metadata, text
 
 task_setting = Table(
     "task_setting",
@@ -74,6 +75,22 @@ travel_time = Table(
     counter("minutes"),
     PrimaryKeyConstraint("from_site", "to_site"),
     sqlite_with_rowid=False,
+)
+
+van_movement = Table(
+    "van_movement",
+    metadata,
+    identity(),
+    text("uuid", required=True),
+    key("technician_id"),
+    text("item", required=True),
+    text("action", required=True),
+    text("amount", required=True),  # a whole number, or a quantity as JSON
+    text("at", required=True),
+    text("by", required=True),
+    UniqueConstraint("uuid"),
+    ForeignKeyConstraint(["technician_id"], ["technician.id"]),
+    Index("ix_van_movement_technician_id", "technician_id"),
 )
 
 job_done = Table(

@@ -21,6 +21,7 @@ from service.schemas.pauses import ClosurePatch, ClosureSchema, PausePatch, Paus
 from service.schemas.root_causes import DecisionSchema
 from service.schemas.tasks import TaskSchema
 from service.schemas.units import UnitPatch, UnitSchema
+from service.schemas.vans import MovementSchema
 from service.schemas.visits import MoveSchema, UnvoidSchema, VisitCorrectionSchema, VisitSchema, VoidSchema
 from tests.api.resources.bodies_of_schemas import body_of, hidden_of, lost, part_of, paths_in, paths_of
 from tests.api.resources.following import Followed, audited, export, imported, listed, record_of, stocked, take_in
@@ -529,6 +530,7 @@ def test_every_body_that_is_kept_is_followed() -> None:
         AttendedVisitSchema,  # in test_attendances.py
         VisitCorrectionSchema, VoidSchema, UnvoidSchema, MoveSchema, TaskSchema, DecisionSchema, UnitPatch,
         LocationSchema,  # in test_locations.py
+        MovementSchema,  # in test_vans.py
         PauseSchema, PausePatch, ClosureSchema, ClosurePatch,
     }  # fmt: skip
     bodies = {

@@ -1,0 +1,58 @@
+"""Routes of /v1/vans: what is in the technicians' vans, and what a day is likely to need."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from service.api.auth import STAFF
+from service.api.endpoint import Routes
+from service.api.state import actor, caller, database, now
+from service.domain.errors import Fault, Invalid
+from service.schemas.shown import shown
+from service.schemas.vans import (
+    MovementList,
+    MovementSchema,
+    VanListQuery,
+    VanListSchema,
+    VanSchema,
+    shown_load,
+    shown_stock,
+)
+from service.usecases import vans
+
+Body = Mapping[str, Any]
+routes = Routes("vans")
+
+
+@routes.get("/v1/vans", allow=STAFF, query=VanListQuery, answers={200: VanListSchema})
+def list_vans(query: Body) -> dict[str, Any]:
+    """Get what each van should bring for a day's list: fluids and parts with the chance of running short.
+
+    Parts by how often they were replaced at visits, by kind and age; concentrate by the last strength on record.
+    """
+    with database().reading() as store:
+        return shown_load(vans.load(store, now(), query.get("on"), query.get("technician")))
+
+
+@routes.get("/v1/vans/{technician}", allow=STAFF, answers={200: VanSchema})
+def get_van(technician: str) -> dict[str, Any]:
+    """Get what there should be in a technician's van: since the last count, less what visits used up."""
+    with database().reading() as store:
+        return {"technician": technician, "stock": [shown_stock(each) for each in vans.stock(store, technician)]}
+
+
+@routes.get("/v1/vans/{technician}/movements", allow=STAFF, answers={200: MovementList})
+def list_movements(technician: str) -> dict[str, Any]:
+    """List what was taken, put back and counted in a technician's van."""
+    with database().reading() as store:
+        store.technicians.get(technician)
+        return {"items": [shown(each) for each in store.vans.of(technician)]}
+
+
+@routes.post("/v1/vans/{technician}/movements", allow=STAFF, body=MovementSchema, answers={201: MovementSchema})
+def add_movement(technician: str, body: Body) -> tuple[dict[str, Any], int]:
+    """Record what is taken into a van or put back, or how much there is of an item."""
+    own = caller().technician
+    if own is not None and own != technician:
+        raise Invalid([Fault("technician", technician, f"this token is {own}'s: it moves what is in their van alone")])
+    with database().writing() as store:
+        return shown(vans.move(store, actor(), technician, body)), 201

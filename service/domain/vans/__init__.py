@@ -1,0 +1,1 @@
+"""What is in a van, and what a day is likely to need."""

@@ -1,0 +1,109 @@
+"""How many parts and how much fluid a day is likely to need, and the chance that a van runs short.
+
+Parts: the number replaced at a visit is Poisson with a rate for each kind and age of component, which is itself not
+known exactly: a gamma prior of the kind's own mean, worth `PRIOR_VISITS`, makes the number at the coming visits
+negative binomial. Source: Gelman et al., Bayesian Data Analysis, 3rd edition, section 2.6 (clause from memory).
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from math import exp, lgamma, log, log1p
+from statistics import NormalDist
+
+PRIOR_VISITS = 20.0  # the worth of what is known of a kind at any age; common practice, no source
+NEGLIGIBLE = 1e-9
+AGES = ((1.0, "under 1 year"), (5.0, "1 to 5 years"), (float("inf"), "over 5 years"))
+STRENGTH_SPREAD = 0.015  # [kg/kg], of a strength found against the last one (standard deviation); common practice
+POINTS = 9
+STEP = 0.1e-3  # [m3]
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """How often components of a kind and age were there at a visit, and how often one was replaced."""
+
+    visits: int = 0
+    replaced: int = 0
+
+
+def band(years: float | None) -> str:
+    """The age of a component as it is counted.
+
+    >>> band(0.5), band(7.0), band(None)
+    ('under 1 year', 'over 5 years', 'age not known')
+    """
+    return "age not known" if years is None else next(name for most, name in AGES if years < most)
+
+
+def negative_binomial(shape: float, rate: float, coming: float) -> list[float]:
+    """The chances of 0, 1, 2, ... events in `coming`, whose rate is gamma distributed by shape and rate.
+
+    Without spread it is Poisson; with shape 2 and rate 4 none happen at 2 visits with (4/6)^2:
+
+    >>> round(negative_binomial(2.0, 4.0, 2.0)[0], 4)
+    0.4444
+    """
+    found: list[float] = []
+    part = coming / (rate + coming)
+    while not found or sum(found) < 1 - NEGLIGIBLE:
+        n = len(found)
+        inside = lgamma(shape + n) - lgamma(shape) - lgamma(n + 1) + shape * log1p(-part)
+        found.append(exp(inside + (n * log(part) if n else 0.0)))
+        if n > 10_000:
+            break
+    return found
+
+
+def needed_of(groups: Iterable[tuple[Seen, int]], whole: Seen) -> list[float]:
+    """The chances of needing 0, 1, 2, ... parts: so many of each age are visited; `whole` is all of the kind."""
+    mean = (whole.replaced + 0.5) / (whole.visits + 1.0)
+    chances = [1.0]
+    for seen, coming in groups:
+        if coming:
+            shape, rate = PRIOR_VISITS * mean + seen.replaced, PRIOR_VISITS + seen.visits
+            chances = convolved(chances, negative_binomial(shape, rate, coming))
+    return chances
+
+
+def convolved(a: Sequence[float], b: Sequence[float]) -> list[float]:
+    """The chances of a sum.
+
+    >>> convolved([0.5, 0.5], [0.5, 0.5])
+    [0.25, 0.5, 0.25]
+    """
+    found = [0.0] * (len(a) + len(b) - 1)
+    for i, p in enumerate(a):
+        for j, q in enumerate(b):
+            found[i + j] += p * q
+    while len(found) > 1 and found[-1] < NEGLIGIBLE:
+        found.pop()
+    return found
+
+
+def chance_short(chances: Sequence[float], stock: float) -> float:
+    """The chance that more is needed than there is.
+
+    >>> chance_short([0.25, 0.5, 0.25], 1)
+    0.25
+    """
+    return min(max(1.0 - sum(p for n, p in enumerate(chances) if n <= stock + 1e-9), 0.0), 1.0)
+
+
+def enough(chances: Sequence[float], chance: float) -> int:
+    """The least number with which the chance of running short is no more than this."""
+    return next(n for n in range(len(chances) + 1) if chance_short(chances, n) <= chance)
+
+
+def strengths_around(latest: float) -> list[float]:
+    """Strengths of equal chance that a bath may be found at."""
+    normal = NormalDist(latest, STRENGTH_SPREAD)
+    return [normal.inv_cdf((n + 0.5) / POINTS) for n in range(POINTS)]
+
+
+def volumes(amounts: Sequence[float]) -> list[float]:
+    """Amounts of equal chance [m3] as the chances of 0, 1, 2, ... steps, rounded up."""
+    steps = [max(int(-(-amount // STEP)), 0) for amount in amounts]
+    found = [0.0] * (max(steps, default=0) + 1)
+    for step in steps:
+        found[step] += 1 / len(steps)
+    return found

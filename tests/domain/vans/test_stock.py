@@ -1,0 +1,47 @@
+"""What there should be in a van, counted by hand."""
+
+from datetime import UTC, datetime
+from types import SimpleNamespace
+
+from service.domain.quantities import Quantity
+from service.domain.record.visits import PartUsed
+from service.domain.vans.stock import Movement, stock_of
+
+
+def moved(hour: int, action: str, item: str = "pump", count: int | None = 1, quantity=None) -> Movement:
+    at = datetime(2026, 6, 9, hour, tzinfo=UTC)
+    return Movement(id=f"{hour}", technician="rhea", item=item, action=action, count=count, quantity=quantity, at=at,
+                    by="Rhea")  # fmt: skip
+
+
+def visited(hour: int, *parts: PartUsed, by: str = "us", void=None):
+    at = datetime(2026, 6, 9, hour, tzinfo=UTC)
+    return SimpleNamespace(arrived_at=at, parts_used=parts, replacements=(), unit="GU-1", by=by, void=void)
+
+
+def amounts(movements, visits=()):
+    return {(each.item, each.dimension): each.amount for each in stock_of(movements, visits, {})}
+
+
+def test_a_count_is_where_it_begins_anew() -> None:
+    movements = [moved(8, "take", count=5), moved(9, "count", count=2), moved(10, "take"), moved(11, "put_back")]
+
+    assert amounts(movements) == {("pump", "count"): 2}
+    assert amounts([moved(8, "take", count=5), moved(9, "put_back", count=2)]) == {("pump", "count"): 3}
+
+
+def test_visits_use_up_what_was_in_the_van_since_then() -> None:
+    used = PartUsed(description="Pump", count=1)
+    elsewhere = PartUsed(description="pump", count=1, source="supplier")
+    visits = [visited(8, used), visited(10, used, elsewhere), visited(11, used, by="others"), visited(12, used, void=1)]
+
+    assert amounts([moved(9, "count", count=3)], visits) == {("pump", "count"): 2}
+
+
+def test_fluids_are_counted_in_their_unit_and_never_below_nothing() -> None:
+    litres = Quantity(0.005, "volume", "5 L")
+    used = PartUsed(description="glycol concentrate", quantity=Quantity(0.006, "volume", "6 L"))
+    taken = moved(8, "take", "glycol-concentrate", None, litres)
+
+    assert amounts([taken]) == {("glycol_concentrate", "volume"): 0.005}
+    assert amounts([taken], [visited(9, used)]) == {("glycol_concentrate", "volume"): 0.0}
