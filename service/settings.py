@@ -1,5 +1,6 @@
 """Settings of an installation, read once from the environment."""
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from ipaddress import ip_network
@@ -11,6 +12,7 @@ from platformdirs import user_data_path
 PREFIX = "GLYCOL_FLEET_"
 FILE_NAME = "glycol-fleet.sqlite3"
 LOG_LEVELS = ("DEBUG", "INFO", "WARNING", "ERROR")
+SHORTEST_SECRET = 24
 MIB = 1024 * 1024
 NONE: tuple[str, ...] = ()
 T = TypeVar("T")
@@ -53,6 +55,11 @@ class Settings:
     backup_folder: Path | None = None
     backup_keep: int = 14
     photo_folder: Path | None = None
+    digest_folder: Path | None = None
+    digest_webhook: str | None = None
+    digest_secret: str | None = field(default=None, repr=False)
+    digest_private: bool = False
+    digest_at: str = "06:00"
 
 
 def from_environment(environ: Mapping[str, str]) -> Settings:
@@ -76,9 +83,12 @@ def from_environment(environ: Mapping[str, str]) -> Settings:
         backup_folder=reader.read("BACKUP_FOLDER", None, _folder),
         backup_keep=reader.read("BACKUP_KEEP", 14, _whole(1, 10_000)),
         photo_folder=reader.read("PHOTO_FOLDER", None, _folder),
+        **_of_digests(reader),
     )
     if (settings.tls_certificate is None) != (settings.tls_key is None):
         reader.refusals.append(f"{PREFIX}TLS_CERTIFICATE and {PREFIX}TLS_KEY: one is set without the other")
+    if settings.digest_webhook is not None and settings.digest_secret is None:
+        reader.refusals.append(f"{PREFIX}DIGEST_WEBHOOK needs {PREFIX}DIGEST_SECRET to sign with")
     if reader.refusals:
         raise SettingsError("\n".join(reader.refusals))
     return settings
@@ -105,6 +115,17 @@ def _of_server(reader: "Reader") -> dict[str, Any]:
         "tls_certificate": reader.read("TLS_CERTIFICATE", None, _file),
         "tls_key": reader.read("TLS_KEY", None, _file),
         "tls_handshake_seconds": reader.read("TLS_HANDSHAKE_SECONDS", 5, _whole(1, most)),
+    }
+
+
+def _of_digests(reader: "Reader") -> dict[str, Any]:
+    """Where the morning digests go; nowhere by default."""
+    return {
+        "digest_folder": reader.read("DIGEST_FOLDER", None, _folder),
+        "digest_webhook": reader.read("DIGEST_WEBHOOK", None, _web_address),
+        "digest_secret": reader.read("DIGEST_SECRET", None, _secret),
+        "digest_private": reader.read("DIGEST_PRIVATE", False, _yes),
+        "digest_at": reader.read("DIGEST_AT", "06:00", _clock),
     }
 
 
@@ -166,6 +187,30 @@ def _whole(low: int, high: int) -> Callable[[str], int]:
         return int(text)
 
     return parse
+
+
+def _web_address(text: str) -> str:
+    if not text.startswith(("https://", "http://")):
+        raise ValueError("not a web address, such as https://hooks.example/digest")
+    return text
+
+
+def _secret(text: str) -> str:
+    if len(text) < SHORTEST_SECRET:  # the text is not repeated
+        raise ValueError(f"shorter than {SHORTEST_SECRET} characters")
+    return text
+
+
+def _yes(text: str) -> bool:
+    if text not in ("0", "1"):
+        raise ValueError(f"{text!r} is neither 0 nor 1")
+    return text == "1"
+
+
+def _clock(text: str) -> str:
+    if re.fullmatch("(?:[01][0-9]|2[0-3]):[0-5][0-9]", text) is None:
+        raise ValueError(f"{text!r} is not a time of day, such as 06:00")
+    return text
 
 
 def _log_level(text: str) -> str:

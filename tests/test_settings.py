@@ -115,3 +115,18 @@ def test_the_address_of_the_database_is_never_shown() -> None:
     with pytest.raises(SettingsError) as caught:
         from_environment({"GLYCOL_FLEET_DATABASE_URL": secret})
     assert secret not in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "reason"),
+    [
+        ("DIGEST_WEBHOOK", "ftp://hooks.example", "not a web address"),
+        ("DIGEST_WEBHOOK", "https://hooks.example", "needs GLYCOL_FLEET_DIGEST_SECRET"),
+        ("DIGEST_SECRET", "short", "shorter than 24"),
+        ("DIGEST_PRIVATE", "yes", "neither 0 nor 1"),
+        ("DIGEST_AT", "6:00", "not a time of day"),
+    ],
+)
+def test_a_setting_of_the_digests_that_cannot_be_used_is_refused(name: str, text: str, reason: str) -> None:
+    with pytest.raises(SettingsError, match=reason):
+        from_environment({f"GLYCOL_FLEET_{name}": text})

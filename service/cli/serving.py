@@ -21,6 +21,8 @@ from service.cli.database import settings
 from service.domain.physics.libraries import load_all
 from service.domain.quantities import parse_quantity
 from service.rendering.pool import DocumentPool
+from service.scheduler.digests import Digests
+from service.scheduler.webhook import Webhook
 from service.server.heaps import share_heaps
 from service.server.serve import serve
 from service.settings import Settings
@@ -74,7 +76,12 @@ def listen(
     warm_up()
     metrics = app.extensions[EXTENSION].metrics
     clockwork = scheduler.start(
-        database, clock.now, lambda at: metrics.due_refreshed.set(at.timestamp()), health, backup_plan(chosen)
+        database,
+        clock.now,
+        lambda at: metrics.due_refreshed.set(at.timestamp()),
+        health,
+        backup_plan(chosen),
+        digests_of(chosen),
     )
     try:
         getaddrinfo(host, port)  # of a host that is none, the server would not say which
@@ -91,6 +98,16 @@ def listen(
 def backup_plan(chosen: Settings) -> Plan | None:
     """The daily backups that the settings ask for."""
     return None if chosen.backup_folder is None else Plan(chosen.backup_folder, chosen.backup_keep)
+
+
+def digests_of(chosen: Settings) -> Digests | None:
+    """The morning digests that the settings ask for; none by default."""
+    if chosen.digest_folder is None and chosen.digest_webhook is None:
+        return None
+    webhook = None
+    if chosen.digest_webhook is not None:
+        webhook = Webhook(chosen.digest_webhook, chosen.digest_secret or "", chosen.digest_private)
+    return Digests(chosen.digest_at, chosen.digest_folder, webhook)
 
 
 def warm_up() -> None:

@@ -12,6 +12,7 @@ from functools import partial
 from apscheduler.schedulers.background import BackgroundScheduler
 
 from service.domain.errors import Unavailable
+from service.scheduler.digests import Digests, send
 from service.usecases import due, housekeeping, locations, root_causes
 from service.usecases.backups import Plan, Refused, back_up_once_a_day
 from service.usecases.health import Health
@@ -22,6 +23,7 @@ UNITS_A_TURN = 100
 SEARCH_TICK_SECONDS = 300
 HOUSEKEEPING_HOURS = 6
 BACKUP_TICK_SECONDS = 300
+DIGEST_TICK_SECONDS = 60
 logger = logging.getLogger("glycol_fleet.scheduler")
 Clock = Callable[[], datetime]
 Done = Callable[[datetime], None]
@@ -44,11 +46,17 @@ class IntervalScheduler(BackgroundScheduler):  # type: ignore[misc]
 
 
 def start(
-    database: FleetDatabase, clock: Clock, done: Done, health: Health | None = None, plan: Plan | None = None
+    database: FleetDatabase,
+    clock: Clock,
+    done: Done,
+    health: Health | None = None,
+    plan: Plan | None = None,
+    digests: Digests | None = None,
 ) -> BackgroundScheduler:
     """Start the scheduler; the first ticks run at once. `done` gets the time of each tick that succeeded.
 
-    `health` gets what `/readyz` reports; with it and a `plan`, the database is backed up once a day.
+    `health` gets what `/readyz` reports; with it and a `plan`, the database is backed up once a day. With `digests`
+    the morning digests are delivered.
     """
     scheduler = IntervalScheduler(
         timezone=UTC, job_defaults={"coalesce": True, "misfire_grace_time": None, "max_instances": 1}
@@ -59,6 +67,9 @@ def start(
     soon = now + timedelta(seconds=TICK_SECONDS)
     scheduler.add_job(clean_up, "interval", (database, clock), hours=HOUSEKEEPING_HOURS, next_run_time=soon)
     scheduler.add_job(search_fleet, "interval", (database, clock), seconds=SEARCH_TICK_SECONDS, next_run_time=soon)
+    if digests is not None:
+        args = (database, digests, clock)
+        scheduler.add_job(send_digests, "interval", args, seconds=DIGEST_TICK_SECONDS, next_run_time=soon)
     if health is not None:
         _add_watch(scheduler, database, clock, health, plan)
     scheduler.start()
@@ -104,6 +115,14 @@ def back_up(database: FleetDatabase, plan: Plan, clock: Clock, health: Health) -
     health.report("backup", None)
     if written is not None:
         logger.info("backed up to %s", written)
+
+
+def send_digests(database: FleetDatabase, to: Digests, clock: Clock) -> None:
+    """Deliver the morning digests that are due."""
+    try:
+        send(database, to, clock())
+    except Unavailable as refusal:
+        logger.warning("the digests wait for the next tick: %s", refusal)
 
 
 def refresh_due_items(database: FleetDatabase, clock: Clock, done: Done) -> None:

@@ -1,0 +1,102 @@
+"""Post a document to a webhook: signed, to a public address, without following a redirect.
+
+Signature: the Standard Webhooks specification, version 1: HMAC-SHA256 over id, time and body, with the headers
+webhook-id, webhook-timestamp and webhook-signature. A repeated post has the same id, by which a receiver knows it.
+"""
+
+import binascii
+import hmac
+import socket
+import ssl
+from base64 import b64decode, b64encode
+from dataclasses import dataclass, field
+from hashlib import sha256
+from http.client import HTTPConnection, HTTPException, HTTPSConnection
+from ipaddress import ip_address
+from urllib.parse import urlsplit
+
+SECONDS = 10.0
+MOST_READ = 64 * 1024
+PREFIX = "whsec_"
+PORTS = {"https": 443, "http": 80}
+
+
+class NotDelivered(Exception):
+    """Why a document was not taken; the message names neither secret nor document."""
+
+
+@dataclass(frozen=True, slots=True)
+class Webhook:
+    """Where documents are posted; `private` allows addresses that are not public, and plain HTTP."""
+
+    url: str
+    secret: str = field(repr=False)
+    private: bool = False
+
+
+def key_of(secret: str) -> bytes:
+    """The key in a secret: Base64 behind the prefix, else the text itself."""
+    if not secret.startswith(PREFIX):
+        return secret.encode()
+    try:
+        return b64decode(secret.removeprefix(PREFIX), validate=True)
+    except binascii.Error as fault:
+        raise NotDelivered("the secret behind whsec_ is not Base64") from fault
+
+
+def signature(secret: str, message_id: str, timestamp: int, body: bytes) -> str:
+    """The value of webhook-signature."""
+    signed = f"{message_id}.{timestamp}.".encode() + body
+    return "v1," + b64encode(hmac.digest(key_of(secret), signed, sha256)).decode()
+
+
+def post(to: Webhook, message_id: str, timestamp: int, body: bytes) -> None:
+    """Post a JSON document once; NotDelivered unless it is taken with a status of success."""
+    parts = urlsplit(to.url)
+    if parts.hostname is None or parts.scheme not in PORTS or (parts.scheme == "http" and not to.private):
+        raise NotDelivered("the webhook needs an https address")
+    headers = {
+        "Content-Type": "application/json",
+        "webhook-id": message_id,
+        "webhook-timestamp": str(timestamp),
+        "webhook-signature": signature(to.secret, message_id, timestamp, body),
+    }
+    path = (parts.path or "/") + (f"?{parts.query}" if parts.query else "")
+    try:
+        connection = _connected(to, parts.scheme, parts.hostname, parts.port or PORTS[parts.scheme])
+        try:
+            connection.request("POST", path, body, headers)
+            answer = connection.getresponse()
+            answer.read(MOST_READ)
+        finally:
+            connection.close()
+    except (OSError, HTTPException) as fault:
+        raise NotDelivered(f"{parts.hostname}: {fault}") from fault
+    if not 200 <= answer.status < 300:
+        raise NotDelivered(f"{parts.hostname} answered {answer.status}; redirects are not followed")
+
+
+def _connected(to: Webhook, scheme: str, host: str, port: int) -> HTTPConnection:
+    """A connection to the address that was checked: a name may lead elsewhere when it is asked for again."""
+    address = _checked_address(host, port, private=to.private)
+    raw = socket.create_connection((address, port), SECONDS)
+    if scheme == "http":
+        connection = HTTPConnection(host, port, timeout=SECONDS)
+        connection.sock = raw
+        return connection
+    secure = HTTPSConnection(host, port, timeout=SECONDS)
+    try:
+        secure.sock = ssl.create_default_context().wrap_socket(raw, server_hostname=host)
+    except OSError:
+        raw.close()
+        raise
+    return secure
+
+
+def _checked_address(host: str, port: int, *, private: bool) -> str:
+    """The first address of a host; refused where one of them is not public."""
+    found = [str(each[4][0]) for each in socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)]
+    closed = [text for text in found if not ip_address(text.partition("%")[0]).is_global]
+    if closed and not private:
+        raise NotDelivered(f"{host} leads to {closed[0]}, which is not a public address")
+    return found[0]

@@ -1,0 +1,159 @@
+"""Morning digests: off by default, delivered once, signed, retried, to public addresses alone.
+
+Reference for the signature: the example of the Standard Webhooks specification.
+"""
+
+import threading
+from collections.abc import Iterator
+from contextlib import closing
+from datetime import UTC, datetime, timedelta
+from http.server import BaseHTTPRequestHandler, HTTPServer
+from typing import ClassVar
+
+import orjson
+import pytest
+
+from service.app import migrate, open_database
+from service.cli.serving import digests_of
+from service.domain.audit import Actor
+from service.scheduler.digests import MOST_ATTEMPTS, Digests, send
+from service.scheduler.webhook import NotDelivered, Webhook, post, signature
+from service.settings import Settings, from_environment
+from service.usecases import fleet, units
+
+SECRET = "whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw"
+MORNING = datetime(2026, 6, 9, 12, 5, tzinfo=UTC)  # 06:05 in Denver
+
+
+@pytest.fixture
+def database(tmp_path) -> Iterator[object]:
+    settings = Settings(database_url=f"sqlite:///{tmp_path}/fleet.db", home=tmp_path)
+    migrate(settings)
+    with closing(open_database(settings)) as opened:
+        opened.check_start()
+        actor = Actor("setup", "owner", None, MORNING)
+        with opened.writing() as store:
+            fleet.add_technician(store, actor, {"code": "rhea", "name": "Rhea"})
+            fleet.add_customer(store, actor, {"code": "lantern", "name": "Lantern <Room>"})
+            where = {"code": "quay", "customer": "lantern", "name": "Quay", "time_zone": "America/Denver"}
+            fleet.add_site(store, actor, {**where, "technician": "rhea"})
+            units.add_unit(store, actor, {"tag": "GU-1", "site": "quay"})
+        yield opened
+
+
+class Receiver(BaseHTTPRequestHandler):
+    """Answers with the next status, and keeps what was posted."""
+
+    statuses: ClassVar[list[int]] = []
+    got: ClassVar[list[tuple[dict[str, str], bytes]]] = []
+
+    def do_POST(self) -> None:
+        body = self.rfile.read(int(self.headers["Content-Length"]))
+        self.got.append(({name.lower(): value for name, value in self.headers.items()}, body))
+        self.send_response(self.statuses.pop(0) if self.statuses else 204)
+        self.send_header("Location", "/elsewhere")
+        self.end_headers()
+
+    def log_message(self, *_: object) -> None:
+        """Nothing is printed."""
+
+
+@pytest.fixture
+def webhook() -> Iterator[Webhook]:
+    Receiver.statuses, Receiver.got = [], []
+    with HTTPServer(("127.0.0.1", 0), Receiver) as server:
+        thread = threading.Thread(target=server.serve_forever, args=(0.01,))
+        thread.start()
+        yield Webhook(f"http://127.0.0.1:{server.server_port}/hook?a=1", SECRET, private=True)
+        server.shutdown()
+        thread.join()
+
+
+def test_the_signature_is_that_of_the_specification() -> None:
+    body = b'{"test": 2432232314}'
+
+    assert (
+        signature(SECRET, "msg_p5jXN8AQM9LWM0D4loKWxJek", 1614265330, body)
+        == "v1,g0hM9SsE+OTPJTGt/tmIKtSyZlE3uFJELVlNIOLJ1OE="
+    )
+
+
+def test_by_default_there_are_none(tmp_path) -> None:
+    assert digests_of(from_environment({"GLYCOL_FLEET_HOME": str(tmp_path)})) is None
+
+
+def test_they_are_written_once_a_day_at_their_time(database, tmp_path) -> None:
+    to = Digests(folder=tmp_path / "digests")
+    (tmp_path / "digests").mkdir()
+    send(database, to, MORNING - timedelta(minutes=10))
+    assert list((tmp_path / "digests").iterdir()) == []
+
+    send(database, to, MORNING)
+    names = sorted(path.name for path in (tmp_path / "digests").iterdir())
+    assert names == [f"2026-06-09-{who}.{form}" for who in ("office", "rhea") for form in ("html", "txt")]
+    text = (tmp_path / "digests" / "2026-06-09-rhea.txt").read_text()
+    assert "Quay" in text
+    assert "Pump check" in text.replace("\n", " ")
+    html = (tmp_path / "digests" / "2026-06-09-office.html").read_text()
+    assert "Lantern &lt;Room&gt;" in html
+    assert "<h2>Weeks ahead</h2>" in html
+    assert (tmp_path / "digests" / "2026-06-09-rhea.txt").stat().st_mode & 0o077 == 0
+
+    (tmp_path / "digests" / names[0]).unlink()
+    send(database, to, MORNING + timedelta(minutes=5))
+    assert len(list((tmp_path / "digests").iterdir())) == 3
+
+
+def test_after_hours_of_standstill_a_morning_is_over(database, tmp_path) -> None:
+    send(database, Digests(folder=tmp_path), MORNING + timedelta(hours=8))
+
+    assert not list(tmp_path.glob("*.txt"))
+
+
+def test_what_is_posted_is_signed_and_repeated_with_the_same_id_until_it_is_taken(database, webhook) -> None:
+    Receiver.statuses = [500, 302, 204, 204]
+    to = Digests(webhook=webhook)
+    for minutes in (0, 0.5, 2, 5):
+        send(database, to, MORNING + timedelta(minutes=minutes))
+
+    ids = [headers["webhook-id"] for headers, _ in Receiver.got]
+    assert sorted(ids) == sorted(2 * ["digest-2026-06-09-office", "digest-2026-06-09-rhea"])
+    for headers, body in Receiver.got:
+        signed = signature(SECRET, headers["webhook-id"], int(headers["webhook-timestamp"]), body)
+        assert headers["webhook-signature"] == signed
+    assert {orjson.loads(body)["data"]["for"] for _, body in Receiver.got} == {"office", "rhea"}
+
+
+def test_after_so_many_attempts_it_is_given_up(database, webhook) -> None:
+    Receiver.statuses = [500] * 100
+    to = Digests(webhook=webhook)
+    for minutes in range(0, 300, 10):
+        send(database, to, MORNING + timedelta(minutes=minutes))
+
+    assert 2 <= len(Receiver.got) <= 2 * MOST_ATTEMPTS
+
+
+def test_a_redirect_is_not_followed(webhook) -> None:
+    Receiver.statuses = [307]
+    with pytest.raises(NotDelivered, match="redirects are not followed"):
+        post(webhook, "a", 1, b"{}")
+
+    assert len(Receiver.got) == 1
+
+
+@pytest.mark.parametrize("host", ["127.0.0.1", "10.1.2.3", "169.254.169.254", "[::1]", "[::ffff:10.0.0.1]", "0.0.0.0"])
+def test_an_address_that_is_not_public_is_refused_unless_allowed(host: str) -> None:
+    with pytest.raises(NotDelivered, match="not a public address"):
+        post(Webhook(f"https://{host}/hook", SECRET), "a", 1, b"{}")
+
+
+def test_without_tls_nothing_is_posted_unless_allowed() -> None:
+    with pytest.raises(NotDelivered, match="https"):
+        post(Webhook("http://hooks.example/", SECRET), "a", 1, b"{}")
+
+
+def test_the_secret_is_never_shown() -> None:
+    webhook = Webhook("https://hooks.example/", SECRET)
+    settings = from_environment({"GLYCOL_FLEET_DIGEST_WEBHOOK": webhook.url, "GLYCOL_FLEET_DIGEST_SECRET": SECRET})
+
+    assert SECRET not in repr(webhook) + repr(settings)
