@@ -16,7 +16,8 @@ routes = Routes("condition")
 
 @routes.get("/v1/units/{tag}/condition", allow=STAFF, query=Shown, answers={200: ConditionSchema})
 def unit_condition(tag: str, query: Mapping[str, Any]) -> dict[str, Any]:
-    """Get a unit's condition: its latest readings, trends, figures that follow from them, and what is missing."""
+    """Get a unit's condition: its latest readings, trends, figures that follow, forecasts, and what is missing."""
     with database().reading() as store:
         log = store.log_of(tag)
-    return condition_to_json(condition_of(log), units_shown(query), log.time_zone)
+    system = units_shown(query)
+    return condition_to_json(condition_of(log, system=system), system, log.time_zone)

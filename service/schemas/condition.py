@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from service.domain.condition.latest import Condition
+from service.domain.condition.condition import Condition
 from service.schemas.figures import results_schema, results_to_json
 
 ConditionSchema = results_schema(Condition, "Condition")

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import fields as fields_of
-from datetime import datetime
+from datetime import date, datetime
 from functools import cache, partial
 from typing import Any, get_args, get_type_hints
 
@@ -36,6 +36,7 @@ SIMPLE: dict[type[Any], type[fields.Field[Any]]] = {
     int: fields.Integer,
     float: fields.Float,
     datetime: Instant,
+    date: fields.Date,
 }
 
 

@@ -60,13 +60,13 @@ def unit_page(tag: str) -> Response:
         names = {each.code: each.name for each in store.technicians.by_id().values()}
         customer = store.customers.get(log.site.customer)
         photos = store.photos.of_unit(log.unit.tag, LATEST_PHOTOS)
-    visits = list(reversed(log.all_visits))
-    chart = chart_of(log, values["today"], caller().units_shown)
+    visits, system = list(reversed(log.all_visits)), caller().units_shown
+    chart = chart_of(log, values["today"], system)
     ours = [visit for visit in visits if visit.void is None]
     return show(
-        "unit.html", log=log, unit=log.unit, site=log.site, customer=customer, condition=condition_of(log),
-        visits=visits[:LATEST_VISITS], older=len(visits) > LATEST_VISITS, last=ours[0] if ours else None, names=names,
-        system=caller().units_shown, chart=chart, drawn=drawing(chart), photos=photos,
+        "unit.html", log=log, unit=log.unit, site=log.site, customer=customer,
+        condition=condition_of(log, system=system), visits=visits[:LATEST_VISITS], older=len(visits) > LATEST_VISITS,
+        last=ours[0] if ours else None, names=names, system=system, chart=chart, drawn=drawing(chart), photos=photos,
         days={visit.id: visit.day for visit in visits}, **values,
     )  # fmt: skip
 

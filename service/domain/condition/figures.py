@@ -105,6 +105,19 @@ def _freezing(strength: float, kind: Glycol) -> float | None:
     return within(freezing_point, strength, kind)
 
 
+def freezing_of(reading: Reading, known: Known) -> float | None:
+    """The freezing point by a reading of the strength [K]."""
+    strength = strength_of(reading, known.glycol)
+    return None if strength is None else _freezing(strength, known.glycol)
+
+
+def coldest_of(readings: Sequence[ReadingTaken], known: Known) -> float | None:
+    """The coldest surface by the set point, else by the latest bath: the same for all readings of the strength [K]."""
+    bath = newest(readings, "bath_temperature")
+    at = known.set_point if known.set_point is not None or bath is None else bath.reading.value.value
+    return None if at is None else within(estimated_coil_temperature, at)
+
+
 def derived(
     readings: Sequence[ReadingTaken], known: Known, rules: "Iterable[Rule] | None" = None
 ) -> tuple[Derived, ...]:

@@ -97,18 +97,6 @@ class Missing:
     why: str = field(metadata=described("the reason"))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Condition:
-    """A unit's latest numbers, trends and derived figures; only visits that count are in it."""
-
-    unit: str = field(metadata=described("its tag"))
-    readings: tuple[LatestReading, ...] = field(metadata=described("the latest of each quantity and place"))
-    trends: tuple[Trend, ...] = field(metadata=described("of what drifts"))
-    derived: tuple[Derived, ...] = field(metadata=described("figures that follow"))
-    worries: tuple[Worry, ...] = field(metadata=described("what the figures say is wrong"))
-    missing: tuple[Missing, ...] = field(metadata=described("what is missing, and why"))
-
-
 def latest_readings(readings: Sequence[ReadingTaken]) -> tuple[LatestReading, ...]:
     """The latest reading of each quantity and place, as found and as left, with the one before."""
     places: dict[Place, list[ReadingTaken]] = {}

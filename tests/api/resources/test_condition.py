@@ -266,3 +266,93 @@ def test_a_strength_that_cannot_be_calculated_is_missing_with_its_reason(shop, s
 
 def test_there_is_no_condition_of_a_unit_that_is_not_there(shop) -> None:
     assert shop.ask("GET", "/v1/units/GU-9/condition", role="technician").status_code == 404
+
+
+def forecasts(shop, of="bath_level", units="us"):
+    return [each for each in condition(shop, units)["forecasts"] if each["of"] == of]
+
+
+def test_a_falling_level_has_days_on_which_its_limit_is_reached(shop) -> None:
+    shop.unit()
+    visits(shop, days=30, bath_level=["100 %", "97 %", "95 %", "92 %"])
+    (found,) = forecasts(shop)
+
+    assert (found["state"], found["by"], found["readings"]) == ("drifting", "readings", 4)
+    assert found["limit"] == {"value": 85, "unit": "%"}
+    assert found["per_30_days"]["value"] == pytest.approx(-2.5, abs=0.6)
+    assert "2026-05-01" < found["low"] < found["likely"] < found["high"]
+    # at 2.6 % in 30 days the remaining 7 % take 81 days; what is usual without a fleet is slower
+    assert date.fromisoformat(found["likely"]) - date(2026, 4, 5) == pytest.approx(
+        timedelta(days=81), abs=timedelta(20)
+    )
+    for part in (
+        "4 readings",
+        "2026-01-05",
+        "2026-04-05",
+        "limit 85 %",
+        "in 30 days",
+        f"10 % chance of reaching it by {found['low']}",
+    ):
+        assert part in found["sentence"]
+
+
+def test_one_reading_is_forecast_by_the_fleet_and_says_so(shop) -> None:
+    shop.unit()
+    visits(shop, days=30, bath_level=["95 %"])
+    (found,) = forecasts(shop)
+    assert (found["by"], found["readings"]) == ("fleet", 1)
+    assert "1 reading on 2026-01-05" in found["sentence"]
+    assert "too few for a rate of its own" in found["sentence"]
+
+
+def test_a_refill_and_a_correction_begin_anew(shop) -> None:
+    shop.unit()
+    visits(shop, days=30, bath_level=["100 %", "94 %", "88 %", "100 %", "99 %"])
+    (found,) = forecasts(shop)
+    assert (found["readings"], found["since"][:10]) == (2, "2026-04-05")
+
+    done = [{"task": "glycol_change", "result": "done"}]
+    shop.visit("2026-06-01", tasks=done, readings=[reading("bath_level", "97 %", "as_left")])
+    (found,) = forecasts(shop)
+    assert (found["readings"], found["since"][:10]) == (1, "2026-06-01")
+
+
+def test_what_is_past_its_limit_is_crossed(shop) -> None:
+    shop.unit()
+    visits(shop, days=30, bath_level=["90 %", "82 %", "75 %"])
+    (found,) = forecasts(shop)
+    assert found["state"] == "crossed"
+    assert found["sentence"].endswith("it has probably been reached.")
+
+
+def test_what_does_not_drift_is_steady(shop) -> None:
+    shop.unit()
+    visits(shop, days=21, bath_level=["100 %"] * 8)
+    (found,) = forecasts(shop)
+    assert (found["state"], found["low"], found["likely"], found["high"]) == ("steady", None, None, None)
+    assert "steady" in found["sentence"]
+
+
+def test_readings_of_another_operating_state_are_not_forecast(shop) -> None:
+    """R-134a at rest over a bath of 29 degF, as above: far below the clean split, which is no drift back."""
+    shop.unit()
+    air = {"condenser_air_in_temperature": ["75 degF"] * 3}
+    visits(shop, days=30, discharge_pressure=["124 psi", "132 psi", "140 psi"], suction_pressure=["16 psi"] * 3, **air)
+    (running,) = forecasts(shop, "condenser_split_excess")
+    rest = [reading("discharge_pressure", "25 psi"), reading("suction_pressure", "25 psi"),
+            reading("condenser_air_in_temperature", "75 degF")]  # fmt: skip
+    shop.visit("2026-04-05", readings=rest)
+
+    assert running["readings"] == 3
+    assert forecasts(shop, "condenser_split_excess") == [running]
+
+
+def test_a_cleaning_begins_the_condenser_anew(shop) -> None:
+    shop.unit()
+    air = {"condenser_air_in_temperature": ["75 degF"] * 3}
+    visits(shop, days=30, discharge_pressure=["124 psi", "132 psi", "140 psi"], suction_pressure=["16 psi"] * 3, **air)
+    left = [reading("discharge_pressure", "124 psi", "as_left"), reading("suction_pressure", "16 psi", "as_left"),
+            reading("condenser_air_in_temperature", "75 degF", "as_left")]  # fmt: skip
+    shop.visit("2026-04-05", readings=left, tasks=[{"task": "condenser_clean", "result": "done", "as_found": "heavy"}])
+    (found,) = forecasts(shop, "condenser_split_excess")
+    assert (found["readings"], found["since"][:10], found["by"]) == (1, "2026-04-05", "fleet")

@@ -1,0 +1,211 @@
+"""The figures of a unit that drift towards a limit, and their readings since the last correction."""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from service.domain.assessment.bath import LOW_LEVEL
+from service.domain.assessment.currents import METER
+from service.domain.assessment.evidence import gather
+from service.domain.assessment.timed_bath import TIMED, pull_down
+from service.domain.bench.figures import SHARE
+from service.domain.condition.figures import Known, coldest_of, freezing_of, split_of
+from service.domain.condition.latest import MOMENT
+from service.domain.physics.bath.pull_down_verdict import FAIR_SHARE, Verdict
+from service.domain.physics.glycol.protection import LEAST_MARGIN
+from service.domain.physics.ranges import OutOfRange
+from service.domain.physics.refrigeration.condenser import SPLIT_ALARM
+from service.domain.record.unit_log import ReadingTaken, UnitLog
+from service.domain.record.visits import Visit
+from service.domain.statistics.drift import Drift
+
+CLEANINGS = ("condenser_clean", "condenser_deep_clean")
+REFILL = 4.0  # times the noise of a reading by which a level or strength must rise to show that somebody topped up
+JUDGED = (Verdict.RECOVERING, Verdict.SLOW)
+Point = tuple[datetime, float]
+Found = dict[tuple[str | None, str], Point]  # by component and visit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drifting:
+    """A figure that drifts towards a limit.
+
+    `rises`: the limit is above it. `usual` is how it drifts where no fleet says more, in the figure's unit and days.
+    `corrected_by` are tasks after which its readings begin anew; replacing the component does so as well, and for
+    what is `refilled` a reading that is much better than the one before. `task` is the one that is due by it.
+    """
+
+    of: str
+    name: str
+    dimension: str
+    rises: bool
+    limit: float
+    usual: Drift
+    points: Callable[[UnitLog, Sequence[ReadingTaken], Known], Found]
+    corrected_by: tuple[str, ...] = ()
+    refilled: bool = False
+    task: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """The readings of one figure since its last correction, in order of time."""
+
+    figure: Drifting
+    component: str | None
+    points: tuple[Point, ...]
+
+    @property
+    def days(self) -> list[float]:
+        """Days from the first reading to each."""
+        return [(at - self.points[0][0]).total_seconds() / 86400.0 for at, _ in self.points]
+
+    @property
+    def values(self) -> list[float]:
+        """The readings, turned so that they rise towards the limit."""
+        return [value if self.figure.rises else -value for _, value in self.points]
+
+    @property
+    def limit(self) -> float:
+        """The limit, turned in the same way."""
+        return self.figure.limit if self.figure.rises else -self.figure.limit
+
+
+def series_of(log: UnitLog, compared: Sequence[ReadingTaken], known: Known) -> Iterator[Series]:
+    """Every drifting figure of which there is a reading since its last correction; `compared` are its readings."""
+    moments = {name: [each for each in compared if each.reading.when == name] for name in MOMENT}
+    for each in FIGURES:
+        found, left = (each.points(log, moments[name], known) for name in MOMENT)
+        for component in sorted({place for place, _ in (*found, *left)}, key=lambda code: code or ""):
+            points = tuple(_since_correction(log.visits, each, component, found, left))
+            if points:
+                yield Series(each, component, points)
+
+
+def _since_correction(
+    visits: Iterable[Visit], figure: Drifting, component: str | None, found: Found, left: Found
+) -> list[Point]:
+    points: list[Point] = []
+    for visit in visits:
+        before, after = found.get((component, visit.id)), left.get((component, visit.id))
+        if before is not None:
+            points = _joined(points, before, figure)
+        if _corrected(visit, figure, component):
+            points = []
+        if after is not None and (before is None or not points or _refilled(before, after, figure)):
+            points = _joined(points, after, figure)
+    return points
+
+
+def _joined(points: list[Point], point: Point, figure: Drifting) -> list[Point]:
+    """The readings with one more, which begins a new series where somebody has topped up."""
+    return [point] if points and _refilled(points[-1], point, figure) else [*points, point]
+
+
+def _refilled(before: Point, after: Point, figure: Drifting) -> bool:
+    better = (after[1] - before[1]) * (-1.0 if figure.rises else 1.0)
+    return figure.refilled and better > REFILL * figure.usual.noise
+
+
+def _corrected(visit: Visit, figure: Drifting, component: str | None) -> bool:
+    if any(task.task in figure.corrected_by and task.result == "done" for task in visit.tasks):
+        return True
+    return component is not None and any(part.component == component for part in visit.replacements)
+
+
+def _margins(_log: UnitLog, readings: Sequence[ReadingTaken], known: Known) -> Found:
+    """The coldest surface that the bath's set point gives, less the freezing point."""
+    surface = coldest_of(readings, known)
+    if surface is None:
+        return {}
+    read = ((each, freezing_of(each.reading, known)) for each in _each(readings, "glycol_strength"))
+    return {(None, each.visit): (each.at, surface - freezing) for each, freezing in read if freezing is not None}
+
+
+def _excesses(_log: UnitLog, readings: Sequence[ReadingTaken], known: Known) -> Found:
+    """The split over the unit's own clean split."""
+    if known.clean_split is None:
+        return {}
+    return {(None, visit): (at, split - known.clean_split) for at, split, visit in split_of(readings, known)}
+
+
+def _levels(_log: UnitLog, readings: Sequence[ReadingTaken], _known: Known) -> Found:
+    return {(None, each.visit): (each.at, each.reading.value.value) for each in _each(readings, "bath_level")}
+
+
+def _shares(_log: UnitLog, readings: Sequence[ReadingTaken], known: Known) -> Found:
+    """The current over the rating of each motor."""
+    return {
+        (each.reading.component, each.visit): (each.at, each.reading.value.value / rating.value)
+        for each in _each(readings, "current")
+        if (rating := known.ratings.get(each.reading.component or "")) is not None and rating.value > 0.0
+    }
+
+
+def _pull_downs(log: UnitLog, readings: Sequence[ReadingTaken], _known: Known) -> Found:
+    """The time to pull down over that expected by the rating, where the bath was read twice in time."""
+    baths = [each for each in readings if each.reading.quantity == "bath_temperature"]
+    timed = {(each.visit, each.reading.when): each.at for each in baths}
+    found: Found = {}
+    for visit in log.visits:
+        for moment in MOMENT:
+            if (visit.id, moment) not in timed:
+                continue
+            share = _share(log, visit, moment)
+            if share is not None:
+                found[None, visit.id] = (timed[visit.id, moment], 1.0 / share)
+    return found
+
+
+def _share(log: UnitLog, visit: Visit, moment: str) -> float | None:
+    """The share of the rated cooling at one moment of a visit, where it can be judged."""
+    evidence = gather(visit, log.unit, "si", moment, log.elevation)
+    if not TIMED.found(evidence):
+        return None
+    try:
+        seen = pull_down(evidence)
+    except OutOfRange:
+        return None
+    judged = seen.judgement.verdict in JUDGED and not seen.interrupted and seen.share is not None
+    return seen.share if judged and seen.share and seen.share > 0.0 else None
+
+
+def _each(readings: Iterable[ReadingTaken], quantity: str) -> list[ReadingTaken]:
+    """The first reading of a quantity at each place and visit."""
+    first: dict[tuple[str, str | None], ReadingTaken] = {}
+    for each in readings:
+        if each.reading.quantity == quantity:
+            first.setdefault((each.visit, each.reading.component), each)
+    return list(first.values())
+
+
+# How figures usually drift is judged, no source; a fleet replaces it by what it shows.
+FIGURES: tuple[Drifting, ...] = (
+    Drifting(
+        of="freeze_margin", name="Freeze margin", dimension="temperature_difference", rises=False, limit=LEAST_MARGIN,
+        usual=Drift(slope=0.006, spread=0.8, noise=0.5, wander=0.02, steady=0.1), points=_margins,
+        corrected_by=("glycol_change",), refilled=True, task="glycol_strength_check",
+    ),
+    Drifting(
+        of="condenser_split_excess", name="Condenser split over its clean value", dimension="temperature_difference",
+        rises=True, limit=SPLIT_ALARM,
+        usual=Drift(slope=0.04, spread=0.8, noise=1.0, wander=0.06), points=_excesses,
+        corrected_by=CLEANINGS, task="condenser_clean",
+    ),
+    Drifting(
+        of="bath_level", name="Bath level", dimension="fraction", rises=False, limit=LOW_LEVEL,
+        usual=Drift(slope=0.0006, spread=0.8, noise=0.02, wander=0.002, steady=0.2), points=_levels,
+        corrected_by=("glycol_change",), refilled=True, task="bath_level_check",
+    ),
+    Drifting(
+        of="current_share", name="Current over the rating", dimension=SHARE, rises=True, limit=1.0 + METER,
+        usual=Drift(slope=0.0003, spread=0.8, noise=0.03, wander=0.002, steady=0.6), points=_shares,
+    ),
+    Drifting(
+        of="pull_down_time", name="Time to pull down over that expected by the rating", dimension=SHARE, rises=True,
+        limit=1.0 / FAIR_SHARE,
+        usual=Drift(slope=0.001, spread=0.8, noise=0.1, wander=0.008, steady=0.4), points=_pull_downs,
+        corrected_by=CLEANINGS,
+    ),
+)  # fmt: skip
+BY_TASK: Mapping[str, Drifting] = {each.task: each for each in FIGURES if each.task is not None}

@@ -1,0 +1,117 @@
+"""When a unit's drifting figures will reach their limits."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime, timedelta
+from functools import lru_cache
+
+from service.domain.bench.fields import described
+from service.domain.bench.figures import figure
+from service.domain.condition.comparable import comparable
+from service.domain.condition.drifting import Series, series_of
+from service.domain.condition.figures import Known, known_of
+from service.domain.condition.latest import difference_of
+from service.domain.condition.learned import Learned
+from service.domain.instants import local_day
+from service.domain.quantities import Quantity, format_quantity
+from service.domain.record.unit_log import ReadingTaken, UnitLog
+from service.domain.statistics.drift import SOURCE, Drift, Passage, passage
+
+HORIZON = 730  # days; what is not likely to be reached within them is steady
+LIKELY = 0.5
+OWN_RATE = 3  # readings from which a unit has a rate of its own
+MOST = 24  # readings looked at, the latest
+MONTH = 30
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Forecast:
+    """When a figure reaches its limit, by its readings since the last correction."""
+
+    of: str = field(metadata=described("the figure"))
+    component: str | None = field(metadata=described("where"))
+    readings: int = field(metadata=described("that it rests on, since the last correction"))
+    since: datetime = field(metadata=described("first of them"))
+    latest: Quantity = field(metadata=described("last of them"))
+    at: datetime = field(metadata=described("when that was"))
+    limit: Quantity = field(metadata=described("that it drifts towards"))
+    per_30_days: Quantity = field(metadata=described("likely rate; positive towards higher values"))
+    state: str = field(metadata=described("crossed, drifting, or steady: no more likely than not within two years"))
+    by: str = field(metadata=described("readings, or fleet where they are too few for a rate of its own"))
+    low: date | None = field(metadata=described("day by which the chance of reaching it is 10 %; null where steady"))
+    likely: date | None = field(metadata=described("50 %"))
+    high: date | None = field(metadata=described("90 %; null where later than two years on"))
+    chance: float = field(metadata=described("of reaching it within two years of the latest reading"))
+    sentence: str = field(metadata=described("the same in a sentence"))
+    source: str = field(metadata=described("of the method"))
+
+
+def forecasts_of(log: UnitLog, learned: Learned, system: str = "us") -> tuple[Forecast, ...]:
+    """The forecast of every drifting figure with a reading since its last correction."""
+    known = known_of(log.unit, log.elevation)
+    return tuple(forecasts(log, comparable(log, list(log.readings())), known, learned, system))
+
+
+def forecasts(
+    log: UnitLog, compared: Sequence[ReadingTaken], known: Known, learned: Learned, system: str
+) -> Iterator[Forecast]:
+    """The same by readings of comparable operating states."""
+    for series in series_of(log, compared, known):
+        drift = learned.drift(series.figure.of, log.site.surroundings, series.figure.usual)
+        yield forecast(series, drift, log.time_zone, system)
+
+
+def forecast(series: Series, drift: Drift, zone: str, system: str) -> Forecast:
+    """When one figure reaches its limit."""
+    found = _passage(tuple(series.days[-MOST:]), tuple(series.values[-MOST:]), series.limit, drift)
+    (since, _), (at, latest) = series.points[0], series.points[-1]
+    day, figure_of, sign = local_day(at, zone), series.figure, 1.0 if series.figure.rises else -1.0
+    crossed = found.crossed >= LIKELY
+    state = "crossed" if crossed else "drifting" if found.within >= LIKELY else "steady"
+    low, likely, high = (
+        None if days is None or state == "steady" else day + timedelta(days=int(days + 1e-6))
+        for days in (found.low, found.likely, found.high)
+    )
+    made = Forecast(
+        of=figure_of.of,
+        component=series.component,
+        readings=len(series.points),
+        since=since,
+        latest=figure(latest, figure_of.dimension),
+        at=at,
+        limit=figure(figure_of.limit, figure_of.dimension),
+        per_30_days=figure(sign * found.slope * MONTH, difference_of(figure_of.dimension)),
+        state=state,
+        by="readings" if len(series.points) >= OWN_RATE else "fleet",
+        low=low,
+        likely=likely,
+        high=high,
+        chance=round(found.within, 3),
+        sentence="",
+        source=SOURCE,
+    )
+    return _with_sentence(made, figure_of.name, (local_day(since, zone), day), system)
+
+
+@lru_cache(maxsize=4096)
+def _passage(days: tuple[float, ...], values: tuple[float, ...], limit: float, drift: Drift) -> Passage:
+    return passage(days, values, limit, drift, HORIZON)
+
+
+def _with_sentence(made: Forecast, name: str, days: tuple[date, date], system: str) -> Forecast:
+    first, last = days
+    where = "" if made.component is None else f" of {made.component}"
+    count = f"{made.readings} reading{'s' if made.readings != 1 else ''}"
+    since = f"on {last}" if made.readings == 1 else f"from {first} to {last}"
+    now, limit = format_quantity(made.latest, system), format_quantity(made.limit, system)
+    text = f"{name}{where}: {count} {since}, the latest {now}, limit {limit}"
+    if made.state == "crossed":
+        return replace(made, sentence=f"{text}: it has probably been reached.")
+    rate = f"{format_quantity(made.per_30_days, system)} in 30 days"
+    rate = f"likely rate {rate}" if made.by == "readings" else f"too few for a rate of its own, usual rate {rate}"
+    if made.state == "steady":
+        return replace(made, sentence=f"{text}; {rate}: steady, {made.chance:.0%} chance within 2 years.")
+    ends = f", 90 % by {made.high}" if made.high else ""
+    return replace(
+        made, sentence=f"{text}; {rate}: 10 % chance of reaching it by {made.low}, 50 % by {made.likely}{ends}."
+    )
