@@ -10,6 +10,7 @@ from service.api.units import units_shown
 from service.domain.condition.condition import condition_of
 from service.schemas.condition import ConditionSchema, condition_to_json
 from service.schemas.units import Shown
+from service.usecases.learning import learned_now
 
 routes = Routes("condition")
 
@@ -18,6 +19,6 @@ routes = Routes("condition")
 def unit_condition(tag: str, query: Mapping[str, Any]) -> dict[str, Any]:
     """Get a unit's condition: its latest readings, trends, figures that follow, forecasts, and what is missing."""
     with database().reading() as store:
-        log = store.log_of(tag)
+        log, learned = store.log_of(tag), learned_now(store)
     system = units_shown(query)
-    return condition_to_json(condition_of(log, system=system), system, log.time_zone)
+    return condition_to_json(condition_of(log, learned, system), system, log.time_zone)

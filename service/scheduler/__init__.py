@@ -13,7 +13,7 @@ from apscheduler.schedulers.background import BackgroundScheduler
 
 from service.domain.errors import Unavailable
 from service.scheduler.digests import Digests, send
-from service.usecases import due, housekeeping, locations, root_causes
+from service.usecases import due, housekeeping, learning, locations, root_causes
 from service.usecases.backups import Plan, Refused, back_up_once_a_day
 from service.usecases.health import Health
 from service.usecases.system import FleetDatabase
@@ -66,6 +66,7 @@ def start(
     scheduler.add_job(refresh_due_items, "interval", (database, clock, done), seconds=TICK_SECONDS, next_run_time=now)
     soon = now + timedelta(seconds=TICK_SECONDS)
     scheduler.add_job(clean_up, "interval", (database, clock), hours=HOUSEKEEPING_HOURS, next_run_time=soon)
+    scheduler.add_job(learn_drifts, "interval", (database, clock), seconds=SEARCH_TICK_SECONDS, next_run_time=soon)
     scheduler.add_job(search_fleet, "interval", (database, clock), seconds=SEARCH_TICK_SECONDS, next_run_time=soon)
     if digests is not None:
         args = (database, digests, clock)
@@ -150,6 +151,17 @@ def search_fleet(database: FleetDatabase, clock: Clock) -> None:
         return
     if searched:
         logger.info("searched %d units for root causes", searched)
+
+
+def learn_drifts(database: FleetDatabase, clock: Clock) -> None:
+    """Learn once a day how the units drift and foul."""
+    try:
+        differ = learning.learn_of_the_day(database, clock())
+    except Unavailable as refusal:
+        logger.warning("learning how units drift waits for the next tick: %s", refusal)
+        return
+    if differ:
+        logger.info("put in force what the fleet shows of how its units drift and foul")
 
 
 def clean_up(database: FleetDatabase, clock: Clock) -> None:

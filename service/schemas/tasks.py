@@ -2,6 +2,7 @@
 
 from marshmallow import Schema, fields, validate
 
+from service.domain.maintenance.tasks import RULES
 from service.schemas.fields import Code, Count, Flag, IntervalText, line
 
 
@@ -22,6 +23,23 @@ class TaskSchema(Schema):
         metadata={"description": "what whoever does it must have; a technician's skills are compared"},
     )
     applies = Flag(allow_none=True)
+    rule = fields.String(
+        allow_none=True,
+        validate=validate.OneOf(RULES),
+        metadata={
+            "description": "what sets the date: calendar, the interval alone; stepped, changed by what was found; "
+            "learned, until the chance of finding it heavily fouled reaches heavy_chance, for tasks that adapt; "
+            "condition, by the forecast of the figure that the task corrects, where it corrects one"
+        },
+    )
+    heavy_chance = fields.Float(
+        allow_none=True,
+        validate=validate.Range(0.01, 0.9),
+        metadata={"description": "chance of heavy fouling or worse at which an interval that is learned ends"},
+    )
+    figure = fields.String(
+        dump_only=True, allow_none=True, metadata={"description": "that the task corrects, in a unit's forecasts"}
+    )
     note = line(2000, allow_none=True, metadata={"description": "reason for the setting"})
     cautions = fields.List(fields.String(), dump_only=True)
     source = fields.String(dump_only=True)

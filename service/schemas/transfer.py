@@ -86,6 +86,9 @@ class LocationRecord(LocationSchema):
     by = line()
 
 
+POSITIVE = validate.Range(1e-12, 1e9)
+
+
 class PauseTextRecord(Schema):
     """What was recorded of a pause or closure before."""
 
@@ -141,6 +144,40 @@ class ChangeRecord(Schema):
     by = line(required=True)
     before = fields.Dict(validate=validate.Length(max=100))
     after = fields.Dict(required=True, validate=validate.Length(max=100))
+
+
+class DriftRecord(Schema):
+    """How a figure drifts, in its SI unit and days."""
+
+    slope = fields.Float(required=True, validate=POSITIVE)
+    spread = fields.Float(required=True, validate=POSITIVE)
+    noise = fields.Float(required=True, validate=POSITIVE)
+    wander = fields.Float(required=True, validate=POSITIVE)
+    steady = fields.Float(required=True, validate=validate.Range(0, 1))
+    changes = fields.Float(required=True, validate=validate.Range(0, 1e3))
+    wrong = fields.Float(required=True, validate=validate.Range(0, 1 / 3))
+
+
+class FoulingRecord(Schema):
+    """How long until it is heavily fouled, in days."""
+
+    median = fields.Float(required=True, validate=POSITIVE)
+    between = fields.Float(required=True, validate=POSITIVE)
+    within = fields.Float(required=True, validate=POSITIVE)
+    units = Count(required=True, validate=validate.Range(0, 1_000_000_000))
+    grades = Count(required=True, validate=validate.Range(0, 1_000_000_000))
+
+
+class LearnedRecord(Schema):
+    """What was learned from the fleet: drifts by figure, and times to heavy fouling by task and surroundings."""
+
+    learned_at = Instant(required=True)
+    drifts = fields.Dict(
+        keys=fields.String(), values=fields.Nested(DriftRecord), required=True, validate=validate.Length(max=100)
+    )
+    fouling = fields.Dict(
+        keys=fields.String(), values=fields.Nested(FoulingRecord), required=True, validate=validate.Length(max=100)
+    )
 
 
 class VisitRecord(VisitSchema):
@@ -233,6 +270,7 @@ SCHEMAS: dict[str, Schema] = {
     "former_tag": FormerTagRecord(),
     "location": LocationRecord(),
     "change": ChangeRecord(),
+    "learned": LearnedRecord(),
     "task": TaskRecord(),
     "unit_task": UnitTaskRecord(),
     "first_date": FirstDateRecord(),

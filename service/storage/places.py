@@ -47,6 +47,11 @@ KEEP_DUE_STATE = Statement(
     .values(due_version=bindparam("new_version"), due_rules=bindparam("new_rules"))
     .where(unit.c.id == bindparam("unit_id"))
 )
+FORGET_DUE_STATE = Statement(unit.update().values(due_rules=0).where(unit.c.id == bindparam("unit_id")))
+LAST = Statement(select(func.max(unit.c.id)))
+SAMPLE = Statement(
+    select(unit.c.id).where(unit.c.id % bindparam("step") == 0).order_by(unit.c.id).limit(bindparam("most"))
+)
 STALE = Statement(
     PLACES.where(
         or_(unit.c.due_version != unit.c.log_version, unit.c.due_rules != bindparam("rules")),
@@ -162,6 +167,15 @@ class Places:
         """Record for which history and by which rules the due items of some units were worked out."""
         values = [{"unit_id": p.id, "new_version": p.log_version, "new_rules": rules} for p in places]
         self.link.run_many(KEEP_DUE_STATE, values)
+
+    def forget_due_state(self, unit_ids: Sequence[int]) -> None:
+        """Leave it to `stale` to work out the due items of some units anew."""
+        self.link.run_many(FORGET_DUE_STATE, [{"unit_id": unit_id} for unit_id in unit_ids])
+
+    def sample(self, most: int) -> list[int]:
+        """The identities of so many units at most, evenly over all."""
+        last = self.link.value(LAST) or 0
+        return [row[0] for row in self.link.rows(SAMPLE, step=max(1, -(-last // most)), most=most)]
 
     def stale(self, rules: int, *, after: int, most: int) -> list[Place]:
         """The next units whose due items rest on a former history or on other rules."""

@@ -19,6 +19,7 @@ from service.storage.first_dates import FirstDates
 from service.storage.fleet import Customers, Sites, Technicians
 from service.storage.issues import Issues
 from service.storage.jobs import JobsDone
+from service.storage.learned import LearnedFigures
 from service.storage.locations import Locations
 from service.storage.log_cache import LogCache
 from service.storage.pauses import Pauses
@@ -125,6 +126,11 @@ class Store:
     def task_settings(self) -> TaskSettings:
         """What was set away from the catalogue's defaults."""
         return TaskSettings(self.link)
+
+    @cached_property
+    def learned(self) -> LearnedFigures:
+        """What was learned from the fleet of how its units drift and foul."""
+        return LearnedFigures(self.link)
 
     @cached_property
     def first_dates(self) -> FirstDates:

@@ -33,6 +33,12 @@ OWN = select(
 )
 OWN_AT = Statement(OWN.where(unit_task_setting.c.unit_id == bindparam("unit_id")))
 OWN_IN = Statement(OWN.where(unit_task_setting.c.unit_id.between(bindparam("low"), bindparam("high"))))
+OWN_RULES = Statement(
+    select(unit_task_setting.c.unit_id)
+    .where(unit_task_setting.c.changes.like('%"rule":%'))
+    .distinct()
+    .order_by(unit_task_setting.c.unit_id)
+)
 ADD_OWN = insert_of(unit_task_setting)
 SAVE_OWN = Statement(
     unit_task_setting.update()
@@ -77,6 +83,10 @@ class TaskSettings:
         for unit_id, task, text, version in self.link.rows(OWN_IN, low=low, high=high):
             found.setdefault(unit_id, {})[task] = Setting(task, orjson.loads(text), version)
         return found
+
+    def units_with_rules(self) -> list[int]:
+        """The identities of units with a setting of their own for the rule of a task."""
+        return [row[0] for row in self.link.rows(OWN_RULES)]
 
     def everyones(self) -> list[tuple[str, Setting]]:
         """(unit tag, setting) of all units' own settings."""

@@ -15,7 +15,7 @@ from service.domain.instants import local_day
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.maintenance.due import FOLLOW_UP, DueItem, LatestOutcome, due_items, due_of
 from service.domain.maintenance.settings import Setting, changed_task
-from service.domain.maintenance.tasks import Task
+from service.domain.maintenance.tasks import CONDITION, LEARNED, Task
 from service.domain.record.care import Care, LastDone, Planned
 from service.domain.record.fleet import WEEKDAYS
 from service.domain.record.pauses import Pause, spans_of
@@ -24,9 +24,11 @@ from service.domain.record.visits import Visit
 from service.storage.documents import day, read_many
 from service.storage.places import Place
 from service.storage.store import Store
+from service.usecases.learning import learned_now
 from service.usecases.system import FleetDatabase
 
 LARGEST_GAP = 8
+BY_FLEET = (LEARNED, CONDITION)
 Change = tuple[Place, DueItem, bool]
 
 
@@ -43,13 +45,18 @@ def _as_set(texts: tuple[tuple[str, str], ...]) -> Mapping[str, Task]:
 
 
 def rules(store: Store) -> int:
-    """A number for the rules by which due items are worked out now: program, catalogue and settings for all units."""
-    return _rules(store.task_settings.texts())
+    """A number for the rules by which due items are worked out now: program, catalogue and settings for all units.
+
+    Where a rule rests on what the fleet shows, that counts as well.
+    """
+    texts = store.task_settings.texts()
+    by_fleet = any(task.rule in BY_FLEET for task in _as_set(texts).values())
+    return _rules(texts, store.learned.latest() if by_fleet else None)
 
 
 @lru_cache(maxsize=8)
-def _rules(texts: tuple[tuple[str, str], ...]) -> int:
-    digest = sha256(repr((__version__, CATALOGUE, texts)).encode()).digest()
+def _rules(texts: tuple[tuple[str, str], ...], learned: str | None) -> int:
+    digest = sha256(repr((__version__, CATALOGUE, texts, learned)).encode()).digest()
     return int.from_bytes(digest[:4]) >> 1 or 1  # 0 stands for none
 
 
@@ -58,16 +65,30 @@ def refresh_unit(store: Store, place: Place, log: UnitLog) -> list[DueItem]:
 
     `place` is the unit after `raise_log`, and `log` its history of that version.
     """
-    items = due_of(log, fleet_tasks(store))
+    items = items_of(store, log, fleet_tasks(store))
     store.due.write(*_differences(place, items, {item.task: item for item in store.due.at(place.id)}))
     return list(items)
 
 
+def items_of(store: Store, log: UnitLog, tasks: Mapping[str, Task]) -> tuple[DueItem, ...]:
+    """The due items of a unit from its history, these tasks, and what its readings and the fleet show."""
+    if not _asks_for_fleet(tasks, log.settings):
+        return due_of(log, tasks)
+    from service.domain.condition.foreseen import foreseen_of  # it needs numpy
+
+    return due_of(log, tasks, foreseen_of(log, tasks, learned_now(store)))
+
+
+def _asks_for_fleet(tasks: Mapping[str, Task], own: Mapping[str, Mapping[str, Any]]) -> bool:
+    """Whether a task goes by a rule that rests on readings or on what the fleet shows."""
+    return any(own.get(code, {}).get("rule", task.rule) in BY_FLEET for code, task in tasks.items())
+
+
 def refresh_after_visit(store: Store, place: Place, log: UnitLog, visit: Visit) -> list[DueItem]:
     """As `refresh_unit` after a visit, where the items held before it: only those of its tasks can have changed."""
-    named = affected({result.task for result in visit.tasks})
+    named = affected({result.task for result in visit.tasks}) | _by_condition(store, log)
     known = store.due.at(place.id)
-    items = due_of(log, {code: task for code, task in fleet_tasks(store).items() if code in named})
+    items = items_of(store, log, {code: task for code, task in fleet_tasks(store).items() if code in named})
     store.due.write(*_differences(place, items, {item.task: item for item in known if item.task in named}))
     kept = [item for item in known if item.task not in named]
     return sorted([*kept, *items], key=lambda item: (item.due_on, item.task))
@@ -76,6 +97,12 @@ def refresh_after_visit(store: Store, place: Place, log: UnitLog, visit: Visit) 
 def affected(done: set[str]) -> set[str]:
     """The tasks whose due dates a visit with these tasks may move: they, those they do as well, and a follow-up."""
     return done | {FOLLOW_UP} | {task.code for task in CATALOGUE if done.intersection(task.also_by)}
+
+
+def _by_condition(store: Store, log: UnitLog) -> set[str]:
+    """The tasks of a unit whose dates follow from its readings."""
+    own = log.settings
+    return {code for code, task in fleet_tasks(store).items() if own.get(code, {}).get("rule", task.rule) == CONDITION}
 
 
 def changed(store: Store, place: Place) -> tuple[Place, UnitLog]:
@@ -112,20 +139,34 @@ def _refresh_run(store: Store, places: Sequence[Place], tasks: Mapping[str, Task
     own = store.task_settings.own_in(low, high)
     planned = store.first_dates.of(low, high)
     known = store.due.of(low, high)
-    moved = dict(store.unit_logs.of(store.locations.moved_in(low, high)))  # their care is that of several sites
+    logs = dict(store.unit_logs.of(_with_logs(store, places, tasks, own)))
     changes: list[Change] = []
     gone: list[tuple[Place, str]] = []
     found: dict[int, list[DueItem]] = {}
     for place in places:
-        log = moved.get(place.id)
-        care = _care(place, planned.get(place.id, {})) if log is None else log.care
-        items = _items(place, tasks, own.get(place.id, {}), performed.get(place.id, ()), latest.get(place.id), care)
+        if (log := logs.get(place.id)) is not None:
+            items = list(items_of(store, log, tasks))
+        else:
+            care = _care(place, planned.get(place.id, {}))
+            items = _items(place, tasks, own.get(place.id, {}), performed.get(place.id, ()), latest.get(place.id), care)
         altered, ended = _differences(place, items, {item.task: item for item in known.get(place.id, ())})
         changes += altered
         gone += ended
         found[place.id] = items
     store.due.write(changes, gone)
     return found
+
+
+def _with_logs(
+    store: Store, places: Sequence[Place], tasks: Mapping[str, Task], own: Mapping[int, Mapping[str, Setting]]
+) -> list[int]:
+    """The units whose items need their whole history: moved ones, and those that go by readings or by the fleet."""
+    needed = set(store.locations.moved_in(places[0].id, places[-1].id))
+    for place in places:
+        settings = {code: each.changes for code, each in own.get(place.id, {}).items()}
+        if _asks_for_fleet(tasks, settings):
+            needed.add(place.id)
+    return sorted(needed)
 
 
 def refresh_stale(store: Store, after: int, most: int) -> tuple[int | None, int]:

@@ -71,7 +71,9 @@ def _locations(store: Store) -> Iterator[Record]:
 
 
 def _settings(store: Store) -> Iterator[Record]:
-    """Settings that differ from the catalogue; a setting that was reset is left out."""
+    """What was learned, and settings that differ from the catalogue; a setting that was reset is left out."""
+    for figures, learned_at in store.learned.everyones():
+        yield {"record": "learned", "learned_at": learned_at, **orjson.loads(figures)}
     for code, setting in sorted(store.task_settings.all().items()):
         if setting.changes:
             yield {"record": "task", "code": code, **setting.changes}

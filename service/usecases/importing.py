@@ -25,6 +25,7 @@ from service.usecases import (
     change_lines,
     company,
     fleet,
+    learning,
     locations,
     moved_visits,
     new_components,
@@ -125,6 +126,7 @@ class ImportSession:
             "change": lambda line: self._counted(
                 change_lines.take(self.store, self.actor, self._author(line.data), line.data, line.text)
             ),
+            "learned": lambda line: self._counted(learning.take(self.store, line.data)),
             "task": lambda line: self._counted(tasks.take(self.store, self.actor, line.data)),
             "unit_task": self._unit_task,
             "first_date": lambda line: self._counted(onboarding.take(self.store, self.actor, line.data, line.text)),

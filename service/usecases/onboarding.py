@@ -12,7 +12,6 @@ from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import LAST_YEAR
 from service.domain.maintenance.calendar_days import add_interval
-from service.domain.maintenance.due import due_of
 from service.domain.maintenance.onboarding import URGENCY, Laid, Span, Work, lay
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task, parse_interval
@@ -24,7 +23,7 @@ from service.storage.store import Store
 from service.usecases import audit
 from service.usecases.company import capacity_on
 from service.usecases.due import changed as history_changed
-from service.usecases.due import fleet_tasks, refresh_unit
+from service.usecases.due import fleet_tasks, items_of, refresh_unit
 from service.usecases.visits import location_of
 
 
@@ -45,7 +44,7 @@ def plan(store: Store, asked: Mapping[str, Any]) -> Plan:
     """The plan for what is asked; Invalid where the hours a day do not suffice. Nothing is stored."""
     hours = _hours(store, asked)
     span = _span(asked, hours)
-    works = [work for log in _logs(store) for work in _works(log, fleet_tasks(store), span)]
+    works = [work for log in _logs(store) for work in _works(store, log, fleet_tasks(store), span)]
     laid, left = lay(works, span)
     if left:
         short = round(sum(work.minutes for work in left) / 60, 1)
@@ -120,11 +119,11 @@ def _logs(store: Store) -> Iterator[UnitLog]:
         yield from (log for _, log in chunk)
 
 
-def _works(log: UnitLog, tasks: Mapping[str, Task], span: Span) -> Iterator[Work]:
+def _works(store: Store, log: UnitLog, tasks: Mapping[str, Task], span: Span) -> Iterator[Work]:
     """What is due at a unit by the end of the plan, without any first date that was planned before."""
     care = log.care
     began = care.care_from or log.unit.registered_on
-    for item in due_of(replace(log, planned={}), tasks):
+    for item in items_of(store, replace(log, planned={}), tasks):
         unlisted = is_away(item.away, span.first.isoformat(), span.last.isoformat())
         if item.task not in URGENCY or item.interval is None or item.due_on > span.last or unlisted:
             continue

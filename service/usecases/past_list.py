@@ -6,6 +6,7 @@ from datetime import date
 
 import orjson
 
+from service.domain.condition.foreseen import foreseen_of
 from service.domain.instants import end_of_day, to_text
 from service.domain.maintenance.due import DueItem, due_of, latest_of
 from service.domain.maintenance.list_order import Entry, class_of, key_of_item
@@ -18,6 +19,7 @@ from service.domain.record.unit_log import UnitLog
 from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.settings import ShopTasks
 from service.storage.store import Store
+from service.usecases.learning import learned_by
 from service.usecases.list_items import Item, Source, Sources, call_item, root_cause_item
 from service.usecases.summaries import root_causes_then
 
@@ -79,7 +81,8 @@ def _of_units(store: Store, on: date, last_in: Mapping[str, str], tasks: Mapping
         for unit_id, then in thens.items():
             unit = _facts_at(store, facts[unit_id], then.site.code)
             technician_id = technicians.get(unit.technician or "")
-            for entry, source in _due(then, unit, tasks, last_in[then.time_zone], on):
+            items = due_of(then, tasks, foreseen_of(then, tasks, learned_by(store, ends[then.unit.tag])))
+            for entry, source in _due(then, unit, tasks, items, last_in[then.time_zone], on):
                 yield entry._replace(technician_id=technician_id), source
             if not then.care.is_away(on, last_in[then.time_zone]):
                 yield from _root_causes(found.get(then.unit.tag, ()), then, (unit.site_id, unit_id, technician_id))
@@ -102,9 +105,11 @@ def _then(log: UnitLog, on: date) -> UnitLog:
     return replace(log, unit=unit).known_at(end)
 
 
-def _due(log: UnitLog, unit: UnitFacts, tasks: Mapping[str, Task], last: str, on: date) -> Iterator[Item]:
+def _due(
+    log: UnitLog, unit: UnitFacts, tasks: Mapping[str, Task], items: Iterable[DueItem], last: str, on: date
+) -> Iterator[Item]:
     latest = latest_of(log)
-    for item in due_of(log, tasks):
+    for item in items:
         due_on = item.due_on.isoformat()
         if due_on <= last and not is_away(item.away, on.isoformat(), last):
             work = class_of(item.task, latest.outcome if latest else None)

@@ -17,6 +17,7 @@ from service.domain.summary.root_causes import as_they_stood
 from service.domain.summary.settings import ShopTasks
 from service.domain.summary.unit_year import UnitYear, unit_year, year_of_stay
 from service.storage.store import Store
+from service.usecases.learning import learned_by
 
 CHUNK = 200
 USUAL_UNITS = "us"
@@ -89,6 +90,7 @@ def _unit_years(
         as_of=as_of,
         settings={task: each.changes for task, each in store.task_settings.all().items()},
         changes=store.task_settings.changes(),
+        learned=learned_by(store, as_of),
     )
     for chunk in ([(unit_id, _as_known(log, as_of)) for unit_id, log in logs] for logs in chunks):
         found = root_causes_then(store, chunk, {log.unit.tag: as_of for _, log in chunk})

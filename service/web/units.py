@@ -19,6 +19,7 @@ from service.schemas.reading import read
 from service.schemas.root_causes import shown_root_cause
 from service.schemas.units import UnitQuery
 from service.usecases.due import due_at, fleet_tasks
+from service.usecases.learning import learned_now
 from service.usecases.root_causes import at_unit
 from service.usecases.system import Store
 from service.web.charts import chart_of, drawing
@@ -55,7 +56,7 @@ def search() -> Response:
 def unit_page(tag: str) -> Response:
     """All about one unit, found by its present or a former tag."""
     with database().reading() as store:
-        log = store.log_of(tag)
+        log, learned = store.log_of(tag), learned_now(store)
         values = {**facts_of(store, log), "calls": [call for call in log.calls if call.waiting]}
         names = {each.code: each.name for each in store.technicians.by_id().values()}
         customer = store.customers.get(log.site.customer)
@@ -65,7 +66,7 @@ def unit_page(tag: str) -> Response:
     ours = [visit for visit in visits if visit.void is None]
     return show(
         "unit.html", log=log, unit=log.unit, site=log.site, customer=customer,
-        condition=condition_of(log, system=system), visits=visits[:LATEST_VISITS], older=len(visits) > LATEST_VISITS,
+        condition=condition_of(log, learned, system), visits=visits[:LATEST_VISITS], older=len(visits) > LATEST_VISITS,
         last=ours[0] if ours else None, names=names, system=system, chart=chart, drawn=drawing(chart), photos=photos,
         days={visit.id: visit.day for visit in visits}, **values,
     )  # fmt: skip

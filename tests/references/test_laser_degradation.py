@@ -8,8 +8,9 @@ from functools import cache
 
 import pytest
 
-from service.domain.statistics.drift import Drift, passage
+from service.domain.statistics.drift import Drift
 from service.domain.statistics.drift_learning import learned
+from service.domain.statistics.passage import passage
 
 LASERS = """
 0 0 0 0 0 0 0 0 0 0 0 0 0 0 0 0

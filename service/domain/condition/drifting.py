@@ -1,6 +1,6 @@
 """The figures of a unit that drift towards a limit, and their readings since the last correction."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -32,7 +32,7 @@ class Drifting:
 
     `rises`: the limit is above it. `usual` is how it drifts where no fleet says more, in the figure's unit and days.
     `corrected_by` are tasks after which its readings begin anew; replacing the component does so as well, and for
-    what is `refilled` a reading that is much better than the one before. `task` is the one that is due by it.
+    what is `refilled` a reading that is much better than the one before.
     """
 
     of: str
@@ -44,7 +44,6 @@ class Drifting:
     points: Callable[[UnitLog, Sequence[ReadingTaken], Known], Found]
     corrected_by: tuple[str, ...] = ()
     refilled: bool = False
-    task: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,35 +70,49 @@ class Series:
         return self.figure.limit if self.figure.rises else -self.figure.limit
 
 
-def series_of(log: UnitLog, compared: Sequence[ReadingTaken], known: Known) -> Iterator[Series]:
-    """Every drifting figure of which there is a reading since its last correction; `compared` are its readings."""
+def series_of(
+    log: UnitLog,
+    compared: Sequence[ReadingTaken],
+    known: Known,
+    only: Iterable[str | None] = (),
+    *,
+    former: bool = False,
+) -> Iterator[Series]:
+    """Every drifting figure of which there is a reading since its last correction, or these `only`.
+
+    `compared` are the unit's readings that may be compared; `former`: those between earlier corrections as well.
+    """
     moments = {name: [each for each in compared if each.reading.when == name] for name in MOMENT}
-    for each in FIGURES:
+    for each in (one for one in FIGURES if not only or one.of in only):
         found, left = (each.points(log, moments[name], known) for name in MOMENT)
         for component in sorted({place for place, _ in (*found, *left)}, key=lambda code: code or ""):
-            points = tuple(_since_correction(log.visits, each, component, found, left))
-            if points:
-                yield Series(each, component, points)
+            runs = _between_corrections(log.visits, each, component, found, left)
+            for points in runs if former else runs[-1:]:
+                if points:
+                    yield Series(each, component, tuple(points))
 
 
-def _since_correction(
+def _between_corrections(
     visits: Iterable[Visit], figure: Drifting, component: str | None, found: Found, left: Found
-) -> list[Point]:
-    points: list[Point] = []
+) -> list[list[Point]]:
+    """The readings from one correction to the next; the last ones, since the last, may be none."""
+    runs: list[list[Point]] = [[]]
     for visit in visits:
         before, after = found.get((component, visit.id)), left.get((component, visit.id))
         if before is not None:
-            points = _joined(points, before, figure)
+            _join(runs, before, figure)
         if _corrected(visit, figure, component):
-            points = []
-        if after is not None and (before is None or not points or _refilled(before, after, figure)):
-            points = _joined(points, after, figure)
-    return points
+            runs.append([])
+        if after is not None and (before is None or not runs[-1] or _refilled(before, after, figure)):
+            _join(runs, after, figure)
+    return runs
 
 
-def _joined(points: list[Point], point: Point, figure: Drifting) -> list[Point]:
-    """The readings with one more, which begins a new series where somebody has topped up."""
-    return [point] if points and _refilled(points[-1], point, figure) else [*points, point]
+def _join(runs: list[list[Point]], point: Point, figure: Drifting) -> None:
+    """Add a reading, which begins a new series where somebody has topped up."""
+    if runs[-1] and _refilled(runs[-1][-1], point, figure):
+        runs.append([])
+    runs[-1].append(point)
 
 
 def _refilled(before: Point, after: Point, figure: Drifting) -> bool:
@@ -184,18 +197,18 @@ FIGURES: tuple[Drifting, ...] = (
     Drifting(
         of="freeze_margin", name="Freeze margin", dimension="temperature_difference", rises=False, limit=LEAST_MARGIN,
         usual=Drift(slope=0.006, spread=0.8, noise=0.5, wander=0.02, steady=0.1), points=_margins,
-        corrected_by=("glycol_change",), refilled=True, task="glycol_strength_check",
+        corrected_by=("glycol_change",), refilled=True,
     ),
     Drifting(
         of="condenser_split_excess", name="Condenser split over its clean value", dimension="temperature_difference",
         rises=True, limit=SPLIT_ALARM,
         usual=Drift(slope=0.04, spread=0.8, noise=1.0, wander=0.06), points=_excesses,
-        corrected_by=CLEANINGS, task="condenser_clean",
+        corrected_by=CLEANINGS,
     ),
     Drifting(
         of="bath_level", name="Bath level", dimension="fraction", rises=False, limit=LOW_LEVEL,
         usual=Drift(slope=0.0006, spread=0.8, noise=0.02, wander=0.002, steady=0.2), points=_levels,
-        corrected_by=("glycol_change",), refilled=True, task="bath_level_check",
+        corrected_by=("glycol_change",), refilled=True,
     ),
     Drifting(
         of="current_share", name="Current over the rating", dimension=SHARE, rises=True, limit=1.0 + METER,
@@ -208,4 +221,3 @@ FIGURES: tuple[Drifting, ...] = (
         corrected_by=CLEANINGS,
     ),
 )  # fmt: skip
-BY_TASK: Mapping[str, Drifting] = {each.task: each for each in FIGURES if each.task is not None}

@@ -1,9 +1,10 @@
 """When a unit's drifting figures will reach their limits."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from service.domain.bench.fields import described
 from service.domain.bench.figures import figure
@@ -15,7 +16,10 @@ from service.domain.condition.learned import Learned
 from service.domain.instants import local_day
 from service.domain.quantities import Quantity, format_quantity
 from service.domain.record.unit_log import ReadingTaken, UnitLog
-from service.domain.statistics.drift import SOURCE, Drift, Passage, passage
+from service.domain.statistics.drift import SOURCE, Drift
+
+if TYPE_CHECKING:
+    from service.domain.statistics.passage import Passage
 
 HORIZON = 730  # days; what is not likely to be reached within them is steady
 LIKELY = 0.5
@@ -46,17 +50,24 @@ class Forecast:
     source: str = field(metadata=described("of the method"))
 
 
-def forecasts_of(log: UnitLog, learned: Learned, system: str = "us") -> tuple[Forecast, ...]:
-    """The forecast of every drifting figure with a reading since its last correction."""
+def forecasts_of(
+    log: UnitLog, learned: Learned, system: str = "us", only: Iterable[str | None] = ()
+) -> tuple[Forecast, ...]:
+    """The forecast of every drifting figure with a reading since its last correction, or of those alone."""
     known = known_of(log.unit, log.elevation)
-    return tuple(forecasts(log, comparable(log, list(log.readings())), known, learned, system))
+    return tuple(forecasts(log, comparable(log, list(log.readings())), known, learned, system, only))
 
 
 def forecasts(
-    log: UnitLog, compared: Sequence[ReadingTaken], known: Known, learned: Learned, system: str
+    log: UnitLog,
+    compared: Sequence[ReadingTaken],
+    known: Known,
+    learned: Learned,
+    system: str,
+    only: Iterable[str | None] = (),
 ) -> Iterator[Forecast]:
     """The same by readings of comparable operating states."""
-    for series in series_of(log, compared, known):
+    for series in series_of(log, compared, known, only):
         drift = learned.drift(series.figure.of, log.site.surroundings, series.figure.usual)
         yield forecast(series, drift, log.time_zone, system)
 
@@ -94,7 +105,9 @@ def forecast(series: Series, drift: Drift, zone: str, system: str) -> Forecast:
 
 
 @lru_cache(maxsize=4096)
-def _passage(days: tuple[float, ...], values: tuple[float, ...], limit: float, drift: Drift) -> Passage:
+def _passage(days: tuple[float, ...], values: tuple[float, ...], limit: float, drift: Drift) -> "Passage":
+    from service.domain.statistics.passage import passage  # it needs numpy
+
     return passage(days, values, limit, drift, HORIZON)
 
 

@@ -13,6 +13,9 @@ without the days of pauses and closures.
 
 At the start and after every step the length is kept between the task's shortest and longest, in whole days.
 
+So it goes by the rule `stepped`. By the rule `learned` the interval ends where the chance of finding it heavily fouled
+reaches the task's level (`fouling`), and by the rule `calendar` grades change nothing.
+
 The factors are common practice, no source. The shape follows, from memory, the inspection rule of ASHRAE/ACCA Standard
 180: unacceptable at successive inspections, look more often; acceptable several times in a row, less often is allowed.
 """
@@ -25,7 +28,8 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import NamedTuple
 
-from service.domain.maintenance.tasks import Interval, Task
+from service.domain.maintenance.fouling import Fouling, outlook
+from service.domain.maintenance.tasks import CALENDAR, LEARNED, Interval, Task
 from service.domain.record.pauses import Span, days_served
 from service.domain.record.visits import FOULING
 
@@ -68,14 +72,18 @@ def adapt(
     surroundings: str | None,
     in_service_from: date | None,
     away: Sequence[Span] = (),
+    fouling: Fouling | None = None,
 ) -> Adapted:
     """The interval of `task` after `grades` in order of their days, one a day, in these `surroundings`.
 
-    `in_service_from` is the day of the installation, `away` are days out of service. A task that does not adapt ignores
-    the grades. Raises ValueError for a task that has no interval.
+    `in_service_from` is the day of the installation, `away` are days out of service, `fouling` is what the fleet shows
+    of such units. A task that does not adapt, or goes by the calendar, ignores the grades. Raises ValueError for a task
+    that has no interval.
     """
+    if task.rule == LEARNED:
+        return _learned(task, found_after(grades, in_service_from, away), surroundings, fouling)
     start, factor = _start(task, surroundings)
-    if not task.adapts or not any(grade.as_found for grade in grades):
+    if not task.adapts or task.rule == CALENDAR or not any(grade.as_found for grade in grades):
         return _unchanged(task, surroundings)
     shortest, longest = _limits(task)
     wished = task.interval.days * factor if task.interval else 0.0
@@ -99,6 +107,34 @@ def days_in_service(
         yield None if since is None or since > grade.on else days_served(since, grade.on, away)
         if grade.done:
             since = grade.on if grade.exact else None
+
+
+def found_after(
+    grades: Sequence[Grade], in_service_from: date | None, away: Sequence[Span] = ()
+) -> tuple[tuple[int, str], ...]:
+    """Each grade with the days in service after which it was found, where these are known."""
+    served = days_in_service(grades, in_service_from, away)
+    return tuple((days, each.as_found) for each, days in zip(grades, served, strict=True) if each.as_found and days)
+
+
+def usual_fouling(task: Task, surroundings: str | None) -> Fouling:
+    """The time to heavy without a fleet: half of the units in twice the interval; judged, no source."""
+    return Fouling(median=2.0 * _start(task, surroundings)[0].days)
+
+
+def _learned(
+    task: Task, found: Sequence[tuple[int, str]], surroundings: str | None, fouling: Fouling | None
+) -> Adapted:
+    """The interval after which the chance of finding it heavily fouled reaches the task's level."""
+    known, (shortest, longest) = fouling or usual_fouling(task, surroundings), _limits(task)
+    ahead = outlook(found, known)
+    days = ahead.days(task.heavy_chance, shortest, longest)
+    own = f"{len(found)} grade{'s' if len(found) != 1 else ''} of this unit"
+    fleet = f"{known.grades} of {known.units} units" if known.units else "what is usual"
+    where = f" in {surroundings} surroundings" if surroundings else ""
+    reason = f"learned from {own} and {fleet}{where}: {ahead.chance(days):.0%} chance of heavy or worse by then"
+    limit = ("the longest allowed",) if days == longest else ("the shortest allowed",) if days == shortest else ()
+    return _adapted(task.interval, Interval(days, "day"), by_grades=bool(found), reasons=(reason, *limit))
 
 
 # A fleet has few different tasks.

@@ -53,6 +53,7 @@ CATALOGUE: tuple[Task, ...] = (
         surroundings=(("dusty", 0.5), ("greasy", 1 / 3), ("outdoor", 0.75)),
         also_by=("condenser_deep_clean",),
         urgency=1,
+        figure="condenser_split_excess",
     ),
     Task(
         code="condenser_deep_clean",
@@ -89,6 +90,7 @@ CATALOGUE: tuple[Task, ...] = (
         ),
         urgency=1,
         also_by=("glycol_change",),
+        figure="freeze_margin",
     ),
     Task(
         code="glycol_change",
@@ -120,6 +122,7 @@ CATALOGUE: tuple[Task, ...] = (
         ),
         urgency=1,
         also_by=("glycol_change",),
+        figure="bath_level",
     ),
     Task(
         code="pump_check",

@@ -1,16 +1,18 @@
 """Which tasks are due at a unit: date, basis and reason."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from operator import attrgetter
 from typing import Literal, NamedTuple
 
 from service.domain.maintenance import due_sentences
-from service.domain.maintenance.adaptation import Grade, adapt, days_in_service
+from service.domain.maintenance.adaptation import Adapted, Grade, adapt, days_in_service
 from service.domain.maintenance.calendar_days import add_interval, first_day_in_service, last_open_day
+from service.domain.maintenance.foreseen import NOTHING_FORESEEN, Foreseen, Reached
+from service.domain.maintenance.past import Past, group_of, past_of, reported
 from service.domain.maintenance.settings import Setting, changed_task
-from service.domain.maintenance.tasks import AS_FOUND, Task
+from service.domain.maintenance.tasks import CONDITION, Interval, Task
 from service.domain.record.care import NOTHING_KNOWN, Care
 from service.domain.record.pauses import Span, away_text, is_away, span_at
 from service.domain.record.unit_log import Performed, UnitLog
@@ -63,15 +65,7 @@ class _Start:
     registered_on: date
     closed_weekdays: frozenset[int]
     care: Care
-
-
-@dataclass(slots=True)
-class _Past:
-    """All records of one task, in any order."""
-
-    last: Performed | None = None
-    skipped: Performed | None = None
-    grades: dict[date, Grade] = field(default_factory=dict)
+    foreseen: Foreseen
 
 
 def due_items(  # noqa: PLR0913 (each is one plain fact about the unit)
@@ -84,23 +78,22 @@ def due_items(  # noqa: PLR0913 (each is one plain fact about the unit)
     closed_weekdays: frozenset[int],
     latest: LatestOutcome | None,
     care: Care = NOTHING_KNOWN,
+    foreseen: Foreseen = NOTHING_FORESEEN,
 ) -> tuple[DueItem, ...]:
     """The due items of one unit, by date and then by task; `performed` may come in any order and gives the same answer.
 
+    What is `foreseen` counts for tasks whose rule is `learned` or `condition`.
     Weekdays count as date.weekday() does, 0 is Monday. Raises ValueError when a due date falls beyond the year 9999.
     """
-    start = _Start(installed_on, registered_on, closed_weekdays, care)
+    start = _Start(installed_on, registered_on, closed_weekdays, care, foreseen)
     groups: dict[str, list[Performed]] = {}
-    for each in (*_reported(care), *performed) if care.last_done else performed:
+    for each in (*reported(care), *performed) if care.last_done else performed:
         groups.setdefault(each.task, []).append(each)
     items: list[DueItem | None] = []
     for task in tasks:
         if not task.applies:
             continue
-        group: Sequence[Performed] = groups.get(task.code, ())
-        if task.also_by:
-            group = [*group, *(each for code in task.also_by for each in groups.get(code, ()) if _counts(each))]
-        past = _past(group)
+        past = past_of(group_of(task, groups))
         if task.interval is not None:
             items.append(_from_interval(task, past, surroundings, start))
         elif task.code == FOLLOW_UP and latest is not None and _is_open(latest, past):
@@ -115,15 +108,8 @@ def _within(item: DueItem, care: Care) -> DueItem:
     return item._replace(away=away_text(care.away, care.out_from, item.due_on))
 
 
-def _reported(care: Care) -> Iterator[Performed]:
-    """What was done before our care, on the earliest day that the report allows."""
-    for each in care.last_done:
-        if each.earliest is not None:
-            yield Performed(each.task, each.earliest, "done", None, None, by="others", reported=each.on)
-
-
-def due_of(log: UnitLog, tasks: Mapping[str, Task]) -> tuple[DueItem, ...]:
-    """The due items of a unit from its history and the tasks as they apply to all units."""
+def due_of(log: UnitLog, tasks: Mapping[str, Task], foreseen: Foreseen = NOTHING_FORESEEN) -> tuple[DueItem, ...]:
+    """The due items of a unit from its history, the tasks as they apply to all units, and what is foreseen of it."""
     unit, site = log.unit, log.site
     own = log.settings
     return due_items(
@@ -135,6 +121,7 @@ def due_of(log: UnitLog, tasks: Mapping[str, Task]) -> tuple[DueItem, ...]:
         closed_weekdays=site.closed,
         latest=latest_of(log),
         care=log.care,
+        foreseen=foreseen,
     )
 
 
@@ -144,41 +131,9 @@ def latest_of(log: UnitLog) -> LatestOutcome | None:
     return next((LatestOutcome(each.id, each.day, each.outcome, each.parts_promised_on) for each in ours), None)
 
 
-def _counts(each: Performed) -> bool:
-    """Done; a larger task that was skipped or not needed does not count for the smaller one in it."""
-    return each.result == "done"
-
-
-def _past(group: Sequence[Performed]) -> _Past:
-    """On one day done outranks not needed, ours what others did, and the worst grade counts: no run within a day."""
-    past = _Past()
-    for each in group:
-        if each.result == "not_done":
-            past.skipped = each if past.skipped is None else max(past.skipped, each, key=_by_day_and_reason)
-            continue
-        past.grades[each.on] = _graded(past.grades.get(each.on), each)
-        past.last = each if past.last is None else max(past.last, each, key=_by_day_and_weight)
-    return past
-
-
-def _graded(known: Grade | None, each: Performed) -> Grade:
-    done = each.result == "done" or (known is not None and known.done)
-    found = [as_found for as_found in (each.as_found, known and known.as_found) if as_found is not None]
-    exact = each.reported in (None, each.on.isoformat()) or (known is not None and known.exact)
-    return Grade(each.on, max(found, key=AS_FOUND.index, default=None), done, exact)
-
-
-def _by_day_and_weight(each: Performed) -> tuple[date, bool, bool]:
-    return each.on, each.result == "done", each.by == "us"
-
-
-def _by_day_and_reason(skipped: Performed) -> tuple[date, str]:
-    return skipped.on, skipped.reason or ""
-
-
-def _from_interval(task: Task, past: _Past, surroundings: str | None, start: _Start) -> DueItem | None:
+def _from_interval(task: Task, past: Past, surroundings: str | None, start: _Start) -> DueItem | None:
     grades = [past.grades[day] for day in sorted(past.grades)] if past.grades else []
-    adapted = adapt(task, grades, surroundings, start.installed_on, start.care.away)
+    adapted = _adapted(task, grades, surroundings, start)
     basis: Basis = "first_visit"
     last_on = None
     if past.last is not None:
@@ -193,6 +148,9 @@ def _from_interval(task: Task, past: _Past, surroundings: str | None, start: _St
         due_on = add_interval(anchor, adapted.interval)
         asked = any(each.task == task.code for each in start.care.last_done)
         why = due_sentences.never_done(task, start.installed_on, adapted, asked=asked)
+    reached = _reached(task, past, start)
+    if reached is not None:
+        basis, due_on, why = _by_condition(task, past, reached, why)
     planned = start.care.planned.get(task.code)
     if planned is not None and (past.last is None or past.last.on < planned.since):
         basis, due_on = "onboarding", planned.on
@@ -207,19 +165,40 @@ def _from_interval(task: Task, past: _Past, surroundings: str | None, start: _St
     return None if open_on is None else DueItem(task.code, open_on, basis, why + moved, adapted.text, last_on)
 
 
-def _earliest(past: _Past, start: _Start) -> date | None:
+def _adapted(task: Task, grades: Sequence[Grade], surroundings: str | None, start: _Start) -> Adapted:
+    fouling = start.foreseen.fouling.get(f"{task.code}/{surroundings or ''}")
+    return adapt(task, grades, surroundings, start.installed_on, start.care.away, fouling)
+
+
+def _reached(task: Task, past: Past, start: _Start) -> Reached | None:
+    """The forecast by which a task is due, where there is one by a reading since it was done."""
+    found = start.foreseen.figures.get(task.figure or "") if task.rule == CONDITION else None
+    return found if found is not None and (past.last is None or found.read_on >= past.last.on) else None
+
+
+def _by_condition(task: Task, past: Past, reached: Reached, why: str) -> tuple[Basis, date, str]:
+    """The forecast day, but not before the day after its latest reading; that day where the limit is crossed.
+
+    It is never later than the longest interval of the task after it was done.
+    """
+    outer = add_interval(reached.read_on if past.last is None else past.last.on, task.longest or Interval(1, "day"))
+    wanted = reached.read_on if reached.crossed else max(reached.on or outer, reached.read_on + _ONE_DAY)
+    return "condition", min(wanted, outer), why + due_sentences.by_condition(reached.sentence, wanted, outer)
+
+
+def _earliest(past: Past, start: _Start) -> date | None:
     """The first day of our care; where we did the work ourselves, only a day that is recorded for it."""
     ours = past.last is not None and past.last.by == "us"
     return start.care.care_from or (None if ours else start.registered_on)
 
 
-def _is_open(latest: LatestOutcome, past: _Past) -> bool:
+def _is_open(latest: LatestOutcome, past: Past) -> bool:
     """Left recovering, down or waiting for parts, and no follow-up was made on a later day."""
     unfinished = latest.outcome in (*UNFINISHED, WAITING_FOR_PARTS)
     return unfinished and (past.last is None or past.last.on <= latest.day)
 
 
-def _from_outcome(latest: LatestOutcome, past: _Past, start: _Start) -> DueItem | None:
+def _from_outcome(latest: LatestOutcome, past: Past, start: _Start) -> DueItem | None:
     wanted, why = _follow_up(latest)
     due_on, moved = _on_open_day(wanted, wanted, start)  # never before the day that was wanted
     if due_on is None:

@@ -36,6 +36,12 @@ def never_done(task: Task, installed_on: date | None, adapted: Adapted, *, asked
     return f"{task.name}: {last}, {installed}; {adapted.sentence}."
 
 
+def by_condition(forecast: str, wanted: date, outer: date) -> str:
+    """A date by a forecast, and what limits it."""
+    limit = f" The longest interval of the task ends on {outer}, so it is due then." if outer < wanted else ""
+    return f" By its condition: {forecast}{limit}"
+
+
 def first_date(planned: Planned) -> str:
     """The date by an onboarding plan."""
     return f" The onboarding plan from {planned.since} lays it on {planned.on}."

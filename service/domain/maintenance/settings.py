@@ -42,7 +42,8 @@ def changed_task(task: Task, setting: Setting | None) -> Task:
     try:
         return replace(task, **changes)
     except ValueError as refusal:
-        raise Invalid([Fault("interval", setting.changes.get("interval"), str(refusal))]) from refusal
+        field_at_fault = "rule" if changes.keys() == {"rule"} else "interval"
+        raise Invalid([Fault(field_at_fault, setting.changes.get(field_at_fault), str(refusal))]) from refusal
 
 
 def merged(former: Setting, changes: Mapping[str, Any]) -> Setting:

@@ -9,6 +9,7 @@ from typing import Literal
 RESULTS = ("done", "not_done", "not_needed")
 AS_FOUND = ("clean", "light", "heavy", "blocked")  # from good to bad; the order matters
 
+CALENDAR, STEPPED, LEARNED, CONDITION = RULES = ("calendar", "stepped", "learned", "condition")
 COMMON_PRACTICE = "common practice, no source"
 
 _MONTH_DAYS = 30.4375  # 365.25 / 12
@@ -82,7 +83,12 @@ class Task:
     it: done with one of them it is done too. `skills` are those that whoever does it must have. `minutes` is the
     usual time on site. `source` is that of the interval and its range.
 
-    Raises ValueError when the interval is outside its own range, or when only some of the three are given.
+    `rule` says what sets the date: the `calendar` alone; the interval `stepped` by what was found, which is the same
+    where the task does not adapt; an interval `learned` from what was found, which ends where the chance of heavy
+    fouling reaches `heavy_chance`; or the `condition`: a forecast of the `figure` that the task corrects.
+
+    Raises ValueError when the interval is outside its own range, when only some of the three are given, or when the
+    rule does not suit the task.
     """
 
     code: str
@@ -100,8 +106,15 @@ class Task:
     also_by: tuple[str, ...] = ()
     urgency: int = 2
     skills: tuple[str, ...] = ()
+    rule: str = STEPPED
+    heavy_chance: float = 0.15
+    figure: str | None = None
 
     def __post_init__(self) -> None:
+        if self.rule == LEARNED and not self.adapts:
+            raise ValueError(f"{self.code} records no fouling, so no interval can be learned from it.")
+        if self.rule == CONDITION and self.figure is None:
+            raise ValueError(f"{self.code} corrects no figure that is forecast, so it cannot be due by its condition.")
         if self.interval is None and self.shortest is None and self.longest is None:
             return
         if self.interval is None or self.shortest is None or self.longest is None:

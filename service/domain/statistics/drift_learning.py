@@ -9,7 +9,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from service.domain.statistics.drift import WIDER, Drift, foresight
+from service.domain.statistics.drift import Drift
+from service.domain.statistics.passage import WIDER, foresight
 
 Numbers = NDArray[np.float64]
 Series = tuple[Sequence[float], Sequence[float]]

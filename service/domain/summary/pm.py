@@ -1,13 +1,15 @@
 """PM on time, late and missed by the due date as it stood before each performance; and the plan for what comes."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from datetime import date
+from datetime import date, timedelta
 from functools import lru_cache
 
+from service.domain.condition.foreseen import foreseen_by
 from service.domain.instants import end_of_day
 from service.domain.maintenance.calendar_days import add_interval, first_day_in_service, last_open_day
 from service.domain.maintenance.due import DueItem, LatestOutcome, due_items, latest_of
-from service.domain.maintenance.tasks import AS_FOUND, Task, parse_interval
+from service.domain.maintenance.foreseen import Foreseen
+from service.domain.maintenance.tasks import AS_FOUND, CONDITION, Task, parse_interval
 from service.domain.record.care import Care
 from service.domain.record.pauses import Span, span_at
 from service.domain.record.unit_log import Performed, UnitLog
@@ -24,7 +26,8 @@ def due_at_end(log: UnitLog, performed: Sequence[Performed], tasks: UnitTasks, w
     day, care = _deadline(log, window), log.care.known_before(window.plan_from)
     then = [tasks.on(task, day) for task in tasks.tasks]
     done = [each for each in performed if each.on <= window.last]
-    return _due(log, then, done, latest_of(log.as_of(end_of_day(window.last, log.time_zone))), care)
+    ended = log.as_of(end_of_day(window.last, log.time_zone))
+    return _due(log, then, done, latest_of(ended), care, foreseen_by(ended, then, tasks.learned))
 
 
 def pm_lines(
@@ -59,13 +62,19 @@ def _all_done(
     for day in sorted({each.on for each in past if each.result != "not_done" and window.holds(each.on)}):
         then = tasks.on(task, day)
         if then.applies:
-            (item,) = _due(log, (then,), [each for each in past if each.on < day], None, log.care.judged_on(day))
+            before = [each for each in past if each.on < day]
+            (item,) = _due(log, (then,), before, None, log.care.judged_on(day), _foreseen(log, then, day, tasks))
             grades = [each.as_found for each in past if each.on == day and each.as_found and each.result != "not_done"]
             yield _done(log, then, item, day, max(grades, key=AS_FOUND.index, default=None))
 
 
 def _due(
-    log: UnitLog, tasks: Sequence[Task], performed: Sequence[Performed], latest: LatestOutcome | None, care: Care
+    log: UnitLog,
+    tasks: Sequence[Task],
+    performed: Sequence[Performed],
+    latest: LatestOutcome | None,
+    care: Care,
+    foreseen: Foreseen,
 ) -> tuple[DueItem, ...]:
     """The due items by what was known of its care."""
     return due_items(
@@ -77,7 +86,15 @@ def _due(
         closed_weekdays=log.site.closed,
         latest=latest,
         care=care,
+        foreseen=foreseen,
     )
+
+
+def _foreseen(log: UnitLog, task: Task, day: date, tasks: UnitTasks) -> Foreseen:
+    """What was foreseen of a task before a day began."""
+    if task.rule != CONDITION:
+        return Foreseen(tasks.learned.fouling)
+    return foreseen_by(log.as_of(end_of_day(day - timedelta(days=1), log.time_zone)), (task,), tasks.learned)
 
 
 def _done(log: UnitLog, task: Task, item: DueItem, day: date, found: str | None) -> PmLine:

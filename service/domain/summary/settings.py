@@ -6,6 +6,7 @@ from datetime import date, datetime, timedelta
 from functools import cached_property
 from typing import Any
 
+from service.domain.condition.learned import NOTHING_LEARNED, Learned
 from service.domain.instants import end_of_day, local_day
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.maintenance.settings import Setting, changed_task
@@ -19,11 +20,15 @@ INSTANT = timedelta(microseconds=1)
 
 @dataclass(frozen=True, kw_only=True)
 class ShopTasks:
-    """The settings for all units by task, their changes (the oldest first), and the tasks at the instant `as_of`."""
+    """The settings for all units by task, their changes (the oldest first), and the tasks at the instant `as_of`.
+
+    `learned` is what the fleet had shown by then.
+    """
 
     as_of: datetime
     settings: Mapping[str, Changes] = field(default_factory=dict)
     changes: Mapping[str, Sequence[SettingChange]] = field(default_factory=dict)
+    learned: Learned = NOTHING_LEARNED
 
     @cached_property
     def tasks(self) -> tuple[Task, ...]:
@@ -46,6 +51,7 @@ class UnitTasks:
 
     tasks: tuple[Task, ...]
     former: Mapping[str, tuple[tuple[date, Task], ...]] = field(default_factory=dict)
+    learned: Learned = NOTHING_LEARNED
 
     def on(self, task: Task, day: date) -> Task:
         """The task as it was set when that day began."""
@@ -61,7 +67,7 @@ def unit_tasks(log: UnitLog, shop: ShopTasks) -> UnitTasks:
         instant, for_all = registered, shop.at(registered)
     tasks = tuple(_at_unit(task, log, own, instant) for task in for_all) if log.settings else for_all
     changed = [task for task in CATALOGUE if task.code in shop.changes or task.code in own]
-    return UnitTasks(tasks, {task.code: tuple(_former(task, log, shop, own)) for task in changed})
+    return UnitTasks(tasks, {task.code: tuple(_former(task, log, shop, own)) for task in changed}, shop.learned)
 
 
 def _own_changes(log: UnitLog) -> dict[str, list[SettingChange]]:

@@ -46,6 +46,15 @@ first_date = Table(
     sqlite_with_rowid=False,
 )
 
+learned_figures = Table(
+    "learned_figures",
+    metadata,
+    text("learned_at", required=True),
+    text("figures", required=True),
+    PrimaryKeyConstraint("learned_at"),
+    sqlite_with_rowid=False,
+)
+
 due_item = Table(
     "due_item",
     metadata,

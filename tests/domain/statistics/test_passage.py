@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from scipy.stats import invgauss
 
-from service.domain.statistics.drift import Drift, passage
+from service.domain.statistics.drift import Drift
 from service.domain.statistics.drift_learning import learned
+from service.domain.statistics.passage import passage
 
 USUAL = Drift(slope=0.02, spread=0.7, noise=0.6, wander=0.03)
 LIMIT, HORIZON = 10.0, 6000

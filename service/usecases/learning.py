@@ -1,0 +1,123 @@
+"""What the fleet shows of how its units drift and foul, learned from a sample of the units by night."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict
+from datetime import UTC, datetime
+from functools import lru_cache
+from typing import Any
+
+import orjson
+
+from service.domain.condition.learned import NOTHING_LEARNED, Learned
+from service.domain.instants import to_text
+from service.domain.maintenance.fouling import Fouling
+from service.domain.plain import from_plain
+from service.domain.record.unit_log import UnitLog
+from service.domain.statistics.drift import Drift
+from service.storage.store import Store
+from service.usecases.system import FleetDatabase
+
+JOB = "learn_drifts"
+SAMPLE = 400  # units, evenly over all identities
+UNITS_AT_ONCE = 50
+NOTICEABLE = 0.1  # a rate that moved by less is not worth new due dates
+
+
+def learned_now(store: Store) -> Learned:
+    """What is in force."""
+    return learned_of(store.learned.latest())
+
+
+def learned_by(store: Store, instant: datetime) -> Learned:
+    """What was in force at an instant."""
+    return learned_of(store.learned.latest_by(to_text(instant)))
+
+
+@lru_cache(maxsize=8)
+def learned_of(text: str | None) -> Learned:
+    """What was learned, read from the text that keeps it; nothing without one."""
+    if text is None:
+        return NOTHING_LEARNED
+    kept = orjson.loads(text)
+    return Learned(
+        {name: from_plain(Drift, each) for name, each in kept["drifts"].items()},
+        {name: from_plain(Fouling, each) for name, each in kept["fouling"].items()},
+    )
+
+
+def text_of(learned: Learned) -> str:
+    """The text that keeps it."""
+    kept = {
+        "drifts": {name: asdict(each) for name, each in sorted(learned.drifts.items())},
+        "fouling": {name: asdict(each) for name, each in sorted(learned.fouling.items())},
+    }
+    return orjson.dumps(kept).decode()
+
+
+def learn_of_the_day(database: FleetDatabase, at: datetime) -> bool:
+    """Learn from the fleet once a day, by the day in UTC; whether new figures are in force.
+
+    They are put in force where they differ noticeably: then the due dates that follow from them are calculated anew.
+    """
+    day = at.astimezone(UTC).date().isoformat()
+    with database.reading() as store:
+        if store.jobs_done.done(JOB, day):
+            return False
+        former, found = learned_now(store), learned_from_fleet(store)
+    differ = noticeably(former, found)
+    with database.writing() as store:
+        if differ:
+            keep(store, text_of(found), to_text(at))
+        store.jobs_done.claim(JOB, day, to_text(at))
+    return differ
+
+
+def keep(store: Store, text: str, learned_at: str) -> None:
+    """Put figures in force; units with a rule of their own are calculated anew, as all are by one for all units."""
+    store.learned.add(text, learned_at)
+    store.units.forget_due_state(store.task_settings.units_with_rules())
+
+
+def take(store: Store, line: Mapping[str, Any]) -> str:
+    """Keep figures by a line of a file: "added", or "unchanged" where there are any of that instant."""
+    learned_at = to_text(line["learned_at"])
+    if any(at == learned_at for _, at in store.learned.everyones()):
+        return "unchanged"
+    keep(
+        store,
+        text_of(learned_of(orjson.dumps({name: line[name] for name in ("drifts", "fouling")}).decode())),
+        learned_at,
+    )
+    return "added"
+
+
+def learned_from_fleet(store: Store) -> Learned:
+    """What the units of the sample show."""
+    from service.domain.condition.learning import learned_from  # it needs numpy
+
+    ids = store.units.sample(SAMPLE)
+    logs: Iterable[UnitLog] = (
+        log
+        for start in range(0, len(ids), UNITS_AT_ONCE)
+        for _, log in store.unit_logs.of(ids[start : start + UNITS_AT_ONCE])
+    )
+    return learned_from(logs)
+
+
+def noticeably(former: Learned, found: Learned) -> bool:
+    """Whether a rate, or a time to heavy fouling, has moved by more than a tenth, or is new."""
+    before, after = _rates(former), _rates(found)
+    moved = (abs(after[name] / before[name] - 1.0) > NOTICEABLE for name in after.keys() & before.keys())
+    return before.keys() != after.keys() or any(moved)
+
+
+def _rates(learned: Learned) -> Mapping[str, float]:
+    rates: dict[str, float] = defaultdict(float)
+    for name, drift in learned.drifts.items():
+        rates[f"{name} slope"], rates[f"{name} spread"] = drift.slope, drift.spread
+        rates[f"{name} noise"] = drift.noise
+        rates[f"{name} moves"] = 1.0 - drift.steady + 0.01
+    for name, fouling in learned.fouling.items():
+        rates[f"{name} median"], rates[f"{name} between"] = fouling.median, fouling.between
+    return rates

@@ -1,0 +1,81 @@
+"""The time to heavy fouling from graded findings, against direct integration and simulated units of known truth."""
+
+from itertools import pairwise
+from math import exp, log
+
+import numpy as np
+import pytest
+from scipy.integrate import quad
+from scipy.stats import norm
+
+from service.domain.maintenance.fouling import BLOCKED, LIGHT, Fouling, learned, outlook
+
+USUAL = Fouling(median=180.0)
+LIMITS = {"clean": (None, LIGHT), "light": (LIGHT, 0.0), "heavy": (0.0, BLOCKED), "blocked": (BLOCKED, None)}
+
+
+@pytest.mark.parametrize(
+    "found", [(), ((90, "heavy"),), ((90, "clean"), (95, "light")), ((60, "blocked"), (80, "light"))]
+)
+@pytest.mark.parametrize("days", [30, 90, 200])
+def test_the_chance_is_that_of_direct_integration(found, days) -> None:
+    def weight(median):
+        each = norm.pdf(median, log(USUAL.median), USUAL.between)
+        for after, grade in found:
+            low, high = LIMITS[grade]
+            off = log(after) - median
+            upper = 1.0 if low is None else norm.cdf((off - low) / USUAL.within)
+            lower = 0.0 if high is None else norm.cdf((off - high) / USUAL.within)
+            each *= upper - lower
+        return each
+
+    start, end = log(USUAL.median) - 3.5 * USUAL.between, log(USUAL.median) + 3.5 * USUAL.between
+    total, _ = quad(weight, start, end)
+    heavy, _ = quad(lambda m: weight(m) * norm.cdf((log(days) - m) / USUAL.within), start, end)
+    assert outlook(found, USUAL).chance(days) == pytest.approx(heavy / total, abs=0.005)
+
+
+def test_the_interval_ends_where_the_chance_is_reached_and_keeps_its_range() -> None:
+    ahead = outlook([(90, "light")], USUAL)
+    days = ahead.days(0.15, 14, 365)
+    assert ahead.chance(days) <= 0.15 < ahead.chance(days + 1)
+    assert ahead.days(0.15, 14, 60) == 60
+    assert ahead.days(0.01, 100, 365) == 100
+
+
+def test_each_finding_moves_it_in_its_direction() -> None:
+    days = [outlook([(90, grade)], USUAL).days(0.15, 14, 365) for grade in ("clean", "light", "heavy", "blocked")]
+    assert all(before > after for before, after in pairwise(days))
+
+
+def simulated(chance, median, count=4):
+    own = log(median) + 0.5 * chance.normal()
+    shares = [(days, days / exp(own + 0.35 * chance.normal())) for days in chance.integers(60, 130, count)]
+    return [(int(days), grade_of(share)) for days, share in shares], own
+
+
+def grade_of(share):
+    return "clean" if share < 0.45 else "light" if share < 1.0 else "heavy" if share < 2.0 else "blocked"
+
+
+@pytest.mark.parametrize("median", [60.0, 120.0, 250.0])
+def test_the_fleet_s_median_is_learned_from_grades_alone(median) -> None:
+    chance = np.random.default_rng(1)
+    found = learned([simulated(chance, median)[0] for _ in range(60)], USUAL)
+    assert found.median == pytest.approx(median, rel=0.2)
+    assert (found.units, found.grades) == (60, 240)
+
+
+def test_the_stated_chance_is_true() -> None:
+    """Of units of known truth, the share that is heavy by the day at which the chance is 20 %."""
+    chance = np.random.default_rng(2)
+    known = learned([simulated(chance, 120.0)[0] for _ in range(60)], USUAL)
+    truths = [simulated(chance, 120.0) for _ in range(300)]
+    days = [outlook(found, known).days(0.2, 5, 2000) for found, _ in truths]
+    heavy = [norm.cdf((log(each) - own) / 0.35) for each, (_, own) in zip(days, truths, strict=True)]
+    assert np.mean(heavy) == pytest.approx(0.2, abs=0.05)
+
+
+def test_a_unit_without_a_fleet_is_drawn_towards_the_usual() -> None:
+    assert learned([], USUAL) == USUAL
+    assert USUAL.median * 0.6 < learned([[(60, "heavy")]], USUAL).median < USUAL.median

@@ -1,0 +1,102 @@
+"""Due dates by each rule: the calendar alone, stepped, learned from grades, and by a forecast."""
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from service.domain.errors import Invalid
+from service.domain.maintenance.due import due_items
+from service.domain.maintenance.foreseen import Foreseen, Reached
+from service.domain.maintenance.fouling import Fouling, outlook
+from service.domain.maintenance.settings import Setting, changed_task, default_task
+from service.domain.record.unit_log import Performed
+
+CLEAN = default_task("condenser_clean")
+INSTALLED = date(2025, 12, 2)
+DONE = (
+    Performed("condenser_clean", date(2026, 3, 2), "done", "heavy", None),
+    Performed("condenser_clean", date(2026, 6, 1), "done", "heavy", None),
+)
+SAID = "10 % chance of reaching it by then."
+
+
+def due(rule, *performed, reached=None, closed=(), fouling=None, **changes):
+    (item,) = due_items(
+        tasks=(replace(CLEAN, rule=rule, **changes),),
+        performed=performed or DONE,
+        installed_on=INSTALLED,
+        registered_on=INSTALLED,
+        surroundings=None,
+        closed_weekdays=frozenset(closed),
+        latest=None,
+        foreseen=Foreseen(fouling or {}, {"condenser_split_excess": reached} if reached else {}),
+    )
+    return item
+
+
+def reached(on, read_on="2026-06-01", *, crossed=False):
+    return Reached(on and date.fromisoformat(on), date.fromisoformat(read_on), crossed, SAID)
+
+
+def test_by_the_calendar_grades_change_nothing() -> None:
+    item = due("calendar")
+    assert (item.due_on, item.basis, item.interval) == (date(2026, 9, 1), "interval", "3 months")
+
+
+def test_stepped_is_as_before() -> None:
+    assert due("stepped").due_on < due("calendar").due_on
+    assert due("stepped").basis == "condition"
+
+
+def test_learned_ends_where_the_chance_of_heavy_is_reached() -> None:
+    item = due("learned")
+    ahead = outlook([(90, "heavy"), (91, "heavy")], Fouling(182.0))
+    days = (item.due_on - date(2026, 6, 1)).days
+    assert ahead.chance(days) <= 0.15 < ahead.chance(days + 1)
+    assert f"interval {days} days (3 months, learned from 2 grades of this unit and what is usual" in item.why
+    assert "15% chance of heavy or worse by then" in item.why
+
+
+def test_learned_goes_by_the_level_that_the_owner_sets_and_by_the_fleet() -> None:
+    usual = due("learned").due_on
+    assert due("learned", heavy_chance=0.4).due_on > usual
+    slow = {"condenser_clean/": Fouling(500.0, 0.3, 0.35, 40, 160)}
+    item = due("learned", fouling=slow)
+    assert item.due_on > usual
+    assert "160 grades of 40 units" in item.why.replace("160 of 40", "160 grades of 40")
+
+
+def test_by_condition_it_is_due_on_the_day_of_the_forecast() -> None:
+    item = due("condition", reached=reached("2026-08-11"))
+    assert (item.due_on, item.basis) == (date(2026, 8, 11), "condition")
+    assert item.why.endswith(f" By its condition: {SAID}")
+
+
+@pytest.mark.parametrize("on", [None, "2027-05-01"])
+def test_it_is_never_later_than_the_longest_interval(on) -> None:
+    item = due("condition", reached=reached(on))
+    assert item.due_on == date(2026, 12, 1)  # 6 months after it was done
+
+
+def test_it_is_not_before_the_day_after_the_reading_unless_it_is_crossed() -> None:
+    assert due("condition", reached=reached("2026-06-01", "2026-07-01")).due_on == date(2026, 7, 2)
+    assert due("condition", reached=reached("2026-07-01", "2026-07-01", crossed=True)).due_on == date(2026, 7, 1)
+
+
+def test_a_forecast_from_before_it_was_done_does_not_count() -> None:
+    assert due("condition", reached=reached("2026-08-11", "2026-05-20")) == due("condition")
+    assert due("condition").due_on == due("stepped").due_on
+
+
+def test_closed_days_move_it_as_any_date() -> None:
+    item = due("condition", reached=reached("2026-08-11"), closed={1})  # a Tuesday
+    assert item.due_on == date(2026, 8, 10)
+
+
+@pytest.mark.parametrize(
+    ("code", "rule"), [("pump_check", "learned"), ("pump_check", "condition"), ("strainer_clean", "condition")]
+)
+def test_a_rule_that_does_not_suit_the_task_is_refused(code, rule) -> None:
+    with pytest.raises(Invalid, match=f"rule: {code}"):
+        changed_task(default_task(code), Setting(code, {"rule": rule}))
