@@ -131,11 +131,11 @@ class FoundSchema(Schema):
 class AfterRemedySchema(Schema):
     """Failures and component-years before and after the remedy; `chance` of so few after it had it done nothing."""
 
-    before = fields.Integer(required=True)
-    after = fields.Integer(required=True)
-    years_before = fields.Float(required=True)
-    years_after = fields.Float(required=True)
-    chance = fields.Float(required=True, allow_none=True)
+    before = Count(required=True, validate=MANY)
+    after = Count(required=True, validate=MANY)
+    years_before = Number(required=True, validate=MANY)
+    years_after = Number(required=True, validate=MANY)
+    chance = Number(required=True, allow_none=True, validate=validate.Range(0, 1))
     verdict = Choice(VERDICTS, required=True)
 
 

@@ -20,7 +20,7 @@ from service.schemas.locations import LocationSchema
 from service.schemas.pauses import ClosureSchema, PauseSchema
 from service.schemas.photos import PhotoRecord
 from service.schemas.reading import read
-from service.schemas.root_causes import FoundSchema
+from service.schemas.root_causes import AfterRemedySchema, FoundSchema
 from service.schemas.strict_json import NotJson, parse
 from service.schemas.suggestions import did_you_mean
 from service.schemas.tasks import TaskSchema
@@ -247,6 +247,13 @@ class VisitMoveRecord(Schema):
     by = line(required=True)
 
 
+class BaselineRecord(Schema):
+    """Figures learned from the fleet, by which the root causes of that day are weighed."""
+
+    at = Instant(required=True)
+    figures = fields.Dict(required=True, validate=validate.Length(max=20))
+
+
 class RootCauseRecord(FoundSchema):
     """A root cause as last found, and the decision on it."""
 
@@ -258,6 +265,7 @@ class RootCauseRecord(FoundSchema):
     decided_at = Instant()
     note = line(2000)
     resolved_on = Day()
+    after_remedy = fields.Nested(AfterRemedySchema)
     absent_since = Instant()
 
 
@@ -287,6 +295,7 @@ SCHEMAS: dict[str, Schema] = {
     "unvoid": UnvoidRecord(),
     "photo": PhotoRecord(),
     "visit_move": VisitMoveRecord(),
+    "baseline": BaselineRecord(),
     "root_cause": RootCauseRecord(),
 }
 

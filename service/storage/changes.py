@@ -30,11 +30,16 @@ IN_ORDER = Statement(COLUMNS.where(change.c.id > bindparam("behind")).order_by(c
 
 
 class Changes:
-    """What was changed, when and by whom. `unsettled` are the ids of calls whose last state an import has not added."""
+    """What was changed, when and by whom.
+
+    `unsettled` are the ids of calls whose last state an import has not added, `own_settings` the keys of the units' own
+    settings whose changes it added.
+    """
 
     def __init__(self, link: Link) -> None:
         self.link = link
         self.unsettled: set[str] = set()
+        self.own_settings: set[str] = set()
 
     def add(self, new: Change) -> None:
         """Append a change."""

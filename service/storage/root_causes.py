@@ -1,10 +1,10 @@
 """Root causes, one row a unit and component kind, and the figures learned from the fleet."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple
 
 import orjson
-from sqlalchemy import ColumnElement, bindparam, case, select, tuple_
+from sqlalchemy import ColumnElement, bindparam, case, func, select, tuple_
 
 from service.domain.errors import NotFound, Stale
 from service.domain.instants import from_text, to_text
@@ -99,12 +99,16 @@ ORDER: tuple[ColumnElement[Any], ...] = (
 )
 Position = tuple[int, float, int]
 ADD_BASELINE = insert_of(baseline)
-LATEST_BASELINE = Statement(select(baseline.c.figures).order_by(baseline.c.id.desc()).limit(1))
+LATEST_BASELINE = Statement(select(baseline.c.figures).order_by(baseline.c.learned_at.desc()).limit(1))
 LATEST_BASELINE_BY = Statement(
     select(baseline.c.figures)
     .where(baseline.c.learned_at <= bindparam("instant"))
-    .order_by(baseline.c.id.desc())
+    .order_by(baseline.c.learned_at.desc())
     .limit(1)
+)
+BASELINES = Statement(select(baseline.c.learned_at, baseline.c.figures).order_by(baseline.c.learned_at))
+BASELINES_OF_DAY = Statement(
+    select(func.count()).where(baseline.c.learned_at >= bindparam("day"), baseline.c.learned_at < bindparam("next_day"))
 )
 # an instant begins with its day and a "T", which comes before "U"
 DROP_BASELINES = Statement(
@@ -241,6 +245,14 @@ class Baselines:
         """The figures that had been learned by an instant; None before there were any."""
         figures: str | None = self.link.value(LATEST_BASELINE_BY, instant=instant)
         return figures
+
+    def in_order(self) -> Iterator[tuple[str, str]]:
+        """When figures were learned, and they, oldest first."""
+        return ((learned_at, figures) for learned_at, figures in self.link.stream(BASELINES))
+
+    def any_of(self, instant: str) -> bool:
+        """Whether there are figures of the day of an instant."""
+        return bool(self.link.value(BASELINES_OF_DAY, day=instant[:10], next_day=instant[:10] + "U"))
 
     def keep(self, figures: str, learned_at: str) -> None:
         """Keep new figures, in the place of those of the same day."""

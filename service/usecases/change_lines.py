@@ -17,6 +17,7 @@ from service.domain.record.changes import Change
 from service.domain.root_causes.life_cycle import STATES
 from service.storage.store import Store
 from service.usecases import audit
+from service.usecases.due import changed as history_changed
 
 
 def line_of(change: Change) -> dict[str, Any]:
@@ -38,6 +39,8 @@ def take(store: Store, actor: Actor, made: Actor, line: Mapping[str, Any], text:
     if store.changes.is_stored(change):
         return "unchanged"
     store.changes.add(change)
+    if change.resource == "unit_task":
+        store.changes.own_settings.add(change.key)
     audit.imported(store, actor, "change", f"{change.resource}/{change.key}", before=None, after=text)
     return "added"
 
@@ -59,13 +62,30 @@ def _check(of: str, key: str, name: str, record: Mapping[str, Any]) -> None:
 
 
 def settle(store: Store, actor: Actor) -> None:
-    """Add to the histories of calls what an import made of them, where their last known state is another."""
+    """Add to the histories of calls what an import made of them, where their last known state is another.
+
+    A unit's own setting that was taken back is stored as such.
+    """
     for call_id in sorted(store.changes.unsettled):
         known, now = store.changes.last_recorded("call", call_id), store.calls.get(call_id)
         if known is None or _facts(_by_present_tag(store, _read(known))) != _facts(now):
             after = orjson.dumps(as_entered(now)).decode()
             store.changes.add(Change(actor.at, actor.name, "call", call_id, known, after))
     store.changes.unsettled.clear()
+    for key in sorted(store.changes.own_settings):
+        _reset(store, *key.rpartition("/")[::2])
+    store.changes.own_settings.clear()
+
+
+def _reset(store: Store, tag: str, task: str) -> None:
+    """Store a unit's own setting that was taken back, which has no line: its changes are read by it."""
+    present = store.units.present_tag(tag)
+    if present is None:
+        return
+    place = store.units.place(present, to_write=True)
+    if task not in store.task_settings.at(place.id):
+        store.task_settings.save_own(Setting(task, {}, 1), unit_id=place.id, customer_id=place.customer_id)
+        history_changed(store, place)
 
 
 def _facts(call: Call) -> Call:

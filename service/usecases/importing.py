@@ -21,6 +21,7 @@ from service.usecases import (
     attendance_shares,
     attendances,
     audit,
+    baseline_lines,
     calls,
     change_lines,
     company,
@@ -111,7 +112,9 @@ class ImportSession:
         after: int | None = 0
         while after is not None:
             after, _ = refresh_stale(self.store, after, CHUNK)
-        root_causes.search_many(self.store, raised, self.actor.at)
+        found = self.tally.added["baseline"] or self.tally.added["root_cause"]
+        look = root_causes.judge_remedies if found else root_causes.search_many  # what the file has, the night compares
+        look(self.store, raised, self.actor.at)
 
     @cached_property
     def _takers(self) -> dict[str, Callable[[Line], Counter[str]]]:
@@ -143,6 +146,7 @@ class ImportSession:
             "void": partial(self._voided, change=visits.void_visit),
             "unvoid": partial(self._voided, change=visits.unvoid_visit),
             "visit_move": self._visit_move,
+            "baseline": lambda line: self._counted(baseline_lines.take(self.store, self.actor, line.data, line.text)),
             "root_cause": self._root_cause,
         }
 

@@ -15,7 +15,8 @@ from service.domain.root_causes.life_cycle import RootCause
 from service.storage.places import Place
 from service.storage.store import Store
 
-LIFE = ("state", "decided_by", "decided_at", "note", "resolved_on", "first_seen", "updated_at", "absent_since")
+LIFE = ("state", "decided_by", "decided_at", "note", "resolved_on", "first_seen", "updated_at", "absent_since",
+        "after_remedy")  # fmt: skip
 INSTANTS = ("first_seen", "updated_at", "decided_at", "absent_since")
 
 
@@ -26,6 +27,7 @@ def line_of(root_cause: RootCause) -> dict[str, Any]:
         "decided_by": root_cause.decided_by,
         "note": root_cause.why,
         "resolved_on": root_cause.resolved_on and root_cause.resolved_on.isoformat(),
+        "after_remedy": root_cause.after_remedy and orjson.loads(root_cause.after_remedy),
         **{name: at and to_text(at) for name in INSTANTS for at in [getattr(root_cause, name)]},
     }
     given = {name: value for name, value in life.items() if value is not None}
@@ -52,6 +54,7 @@ def restore(store: Store, place: Place, data: Mapping[str, Any], text: str, now:
 def _root_cause(data: Mapping[str, Any], text: str) -> RootCause:
     document = without_words({name: value for name, value in orjson.loads(text).items() if name not in LIFE})
     life: dict[str, Any] = {name: data.get(name) for name in LIFE if name not in ("note", "state")}
+    life["after_remedy"] = life["after_remedy"] and orjson.dumps(life["after_remedy"]).decode()
     return RootCause(
         unit=data["unit"],
         kind=data["component_kind"],

@@ -59,6 +59,16 @@ def search_many(store: Store, places: Mapping[int, Place], at: datetime) -> None
         search(store, places[key], log, at)
 
 
+def judge_remedies(store: Store, places: Mapping[int, Place], at: datetime) -> None:
+    """Judge the remedies that came without a verdict, at those of many units whose root causes are known."""
+    for key, log in store.unit_logs.of(store.failures.to_search(list(places))):
+        history = history_of(log, local_day(at, places[key].time_zone))
+        for each in store.root_causes.at(key).values():
+            if each.resolved_on is not None and each.after_remedy is None:
+                verdict = _after_remedy(each, history)
+                store.root_causes.save(replace(each, after_remedy=verdict, version=each.version + 1))
+
+
 def search_fleet(database: FleetDatabase, at: datetime, gap: Callable[[], None]) -> int:
     """Learn from the fleet, and search the units whose root causes have changed; how many there were.
 

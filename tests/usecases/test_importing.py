@@ -24,7 +24,7 @@ from service.settings import Settings
 from service.storage.migrating import upgrade
 from service.storage.store import Store
 from service.storage.tables import metadata
-from service.usecases import exporting, importing, root_causes
+from service.usecases import baseline_lines, exporting, importing, root_causes, tasks
 from service.usecases.due import due_at, refresh_next
 from service.usecases.system import FleetDatabase
 from tests.emptying import empty
@@ -795,3 +795,68 @@ def test_each_visit_imported_stands_in_the_audit_trail(shop):
         ]
 
     assert ("imported", "visit", uuid(1)) in result
+
+
+def learned(shop):
+    """The figures learned on each day, with the units of which readings may show a fault by their tags."""
+    with shop.database.reading() as store:
+        return list(baseline_lines.lines(store))
+
+
+def night(shop):
+    root_causes.search_fleet(shop.database, shop.now, gap=lambda: None)
+
+
+def test_the_figures_of_each_day_are_imported_and_weigh_the_root_causes_of_that_day(shop, other):
+    """Two nights; the root causes of the day between are weighed by the first one's figures, there as here."""
+    renamed = [record | ({"tag": "GU-9"} if record["record"] == "unit" else {}) for record in FLEET]
+    other.import_records(renamed)  # so that identities differ
+    shop.import_records([*FLEET, *FAILING])
+    night(shop)
+    shop.now += timedelta(days=1)
+    shop.import_records([visit(6, "2026-06-10", replacements=[BURNT])])
+    night(shop)
+    exported = shop.export_records()
+    other.now = shop.now
+    result = other.import_records(exported)
+
+    assert [line["at"][:10] for line in learned(shop)] == ["2026-06-09", "2026-06-10"]
+    assert (result.added["baseline"], learned(other)) == (2, learned(shop))
+    assert [root_cause.probability_of_chance for root_cause in cases(other)] == [
+        root_cause.probability_of_chance for root_cause in cases(shop)
+    ]
+    assert shop.import_records(exported).unchanged["baseline"] == 2
+
+
+@pytest.mark.parametrize(
+    ("figures", "field"),
+    [({}, "figures"), ({"measured": "GU-1"}, "figures.measured"), ({"settings": {}}, "figures")],
+)
+def test_figures_that_could_not_be_read_again_are_refused(shop, figures, field):
+    line = {"record": "baseline", "at": "2026-06-09T07:00:00Z", "figures": figures}
+
+    assert [fault[1] for fault in shop.refused([line])] == [field]
+
+
+def test_figures_of_days_to_come_are_refused(shop):
+    line = {"record": "baseline", "at": "2026-06-19T07:00:00Z", "figures": {"layout": "x", "settings": {}}}
+
+    assert [fault[1] for fault in shop.refused([line])] == ["at"]
+
+
+def test_a_setting_of_a_unit_that_was_taken_back_is_known_for_the_time_before(shop, other):
+    shop.import_records(FLEET)
+    for interval in ("40 days", None):
+        with shop.database.writing() as store:
+            _, former = tasks.task_at(store, "GU-1", "condenser_clean")
+            tasks.set_task_at(store, shop.actor, "GU-1", former, {"interval": interval})
+        shop.now += timedelta(hours=1)
+    exported = shop.export_records()
+    other.now = shop.now
+    other.import_records(exported)
+    with shop.database.reading() as here, other.database.reading() as there:
+        changes = here.log_of("GU-1").setting_changes
+
+        assert there.log_of("GU-1").setting_changes == changes
+        assert [dict(change.after) for change in changes] == [{"interval": "40 days"}, {}]
+    assert other.export_records() == exported
