@@ -47,7 +47,7 @@ def database() -> Iterator[FleetDatabase]:
 
 def import_records(file: BinaryIO, *, keep_good: bool, dry_run: bool = False) -> int:
     """Import a file with a progress bar on a terminal and print the counts; 0, or 1 when a line was wrong."""
-    length = os.fstat(file.fileno()).st_size  # 0 of a pipe
+    length = _length(file)
     with (
         database() as opened,
         click.progressbar(length=length, label="Importing", file=sys.stderr, hidden=not sys.stderr.isatty()) as bar,
@@ -67,6 +67,15 @@ def import_records(file: BinaryIO, *, keep_good: bool, dry_run: bool = False) ->
     print_errors(tally)
     print_tally(tally)
     return 1 if tally.errors else 0
+
+
+def _length(file: BinaryIO) -> int:
+    """The bytes of a file; 0 of a pipe, which has no end yet."""
+    if not file.seekable():
+        return 0
+    length = file.seek(0, os.SEEK_END)
+    file.seek(0)
+    return length
 
 
 def _with_progress(lines: Iterable[bytes], bar: "click._termui_impl.ProgressBar[int]") -> Iterator[bytes]:

@@ -177,7 +177,7 @@ def parse_uuid(value: Any) -> str:
             return text
     except ValueError:
         pass
-    raise ValueError("a visit's id is a UUID made by the client, such as 0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b77")
+    raise ValueError("an id is a UUID made by the client, such as 0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b77")
 
 
 class VisitId(Parsed):

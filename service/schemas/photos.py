@@ -1,5 +1,6 @@
 """JSON of the photos of visits."""
 
+import re
 from typing import Any
 
 from marshmallow import Schema, fields, validate
@@ -7,28 +8,27 @@ from marshmallow import Schema, fields, validate
 from service.domain.plain import to_plain
 from service.domain.record.photos import LARGEST_KEPT, LONGEST_EDGE, Photo
 from service.domain.record.visits import MOMENTS
-from service.schemas.fields import UUID_SCHEMA, Choice, Code, Instant, Parsed, VisitId, line, parse_uuid
+from service.schemas.fields import Choice, Code, Instant, Parsed, VisitId, line
 from service.schemas.visits import VoidedSchema
 
 LONGEST_PICTURE = LARGEST_KEPT * 4 // 3 + 4  # in base 64
-HEXADECIMAL = validate.Regexp("^[0-9a-f]{64}$")
+DIGEST_SCHEMA = {"type": "string", "pattern": "^[0-9a-f]{64}$"}
+HEXADECIMAL = re.compile("[0-9a-f]{64}")
 NARROWEST = 64  # pixels
 DIGEST = {"description": "SHA-256 of the JPEG as it is kept, in hexadecimal"}
 
 
-class PhotoId(Parsed):
-    """The photo's own UUID."""
+class Digest(Parsed):
+    """A SHA-256 in hexadecimal."""
 
-    json_schema = UUID_SCHEMA
+    json_schema = DIGEST_SCHEMA
 
     @staticmethod
     def read(value: Any) -> str:
-        """A UUID in its usual form, lower case."""
-        try:
-            return parse_uuid(value)
-        except ValueError as fault:
-            message = "a photo's id is a UUID made by the client, such as 0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b77"
-            raise ValueError(message) from fault
+        """The digest itself."""
+        if isinstance(value, str) and HEXADECIMAL.fullmatch(value):
+            return value
+        raise ValueError("a SHA-256 in hexadecimal, 64 digits")
 
 
 class AboutPhoto(Schema):
@@ -42,7 +42,7 @@ class AboutPhoto(Schema):
 class PhotoQuery(AboutPhoto):
     """The photo's id and what it shows; the body is the picture."""
 
-    id = PhotoId(metadata={"description": "made by the client; without it the same picture of a visit is one photo"})
+    id = VisitId(metadata={"description": "made by the client; without it the same picture of a visit is one photo"})
 
 
 class ImageQuery(Schema):
@@ -56,10 +56,10 @@ class ImageQuery(Schema):
 class PhotoSchema(Schema):
     """A photo of a visit, without its bytes."""
 
-    id = PhotoId(required=True)
+    id = VisitId(required=True)
     visit = VisitId(required=True)
-    sha256 = fields.String(required=True, metadata=DIGEST)
-    sent_sha256 = fields.String(required=True, metadata={"description": "SHA-256 of the picture as it was sent"})
+    sha256 = Digest(required=True, metadata=DIGEST)
+    sent_sha256 = Digest(required=True, metadata={"description": "SHA-256 of the picture as it was sent"})
     size = fields.Integer(required=True, metadata={"description": "bytes as it is kept"})
     width = fields.Integer(required=True, metadata={"description": "pixels"})
     height = fields.Integer(required=True, metadata={"description": "pixels"})
@@ -93,10 +93,10 @@ class PhotoVoidRecord(RemovalSchema):
 class PhotoRecord(AboutPhoto):
     """A photo with its picture in base 64; null where the file was missing when it was exported."""
 
-    id = PhotoId(required=True)
+    id = VisitId(required=True)
     visit = VisitId(required=True)
-    sha256 = fields.String(required=True, validate=HEXADECIMAL)
-    sent_sha256 = fields.String(required=True, validate=HEXADECIMAL)
+    sha256 = Digest(required=True)
+    sent_sha256 = Digest(required=True)
     content = line(LONGEST_PICTURE, required=True, allow_none=True)
     posted_at = Instant()
     posted_by = line()

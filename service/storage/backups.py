@@ -43,14 +43,15 @@ def copy_to(database: Database[Store], target: Path) -> None:
 def copy_photos(database: Database[Store], folder: Path) -> None:
     """Copy the photos that a folder does not hold yet; Refused, once all others are there, when some cannot be had."""
     with database.reading() as store:
-        if not store.photos.any():
+        if not (names := store.photos.names()):
             return
-        _, lost = PhotoFiles(folder).add_from(store.photo_files, store.photos.names())
-        if lost:
-            raise Refused(
-                f"{len(lost)} photos are missing or damaged in {store.photo_files.folder}, among them {lost[0]}.jpg; "
-                "the rest is backed up"
-            )
+        files = store.photo_files
+    _, lost = PhotoFiles(folder).add_from(files, names)
+    if lost:
+        raise Refused(
+            f"{len(lost)} photos are missing or damaged in {files.folder}, among them {lost[0]}.jpg; "
+            "the rest is backed up"
+        )
 
 
 def last_day(folder: Path) -> date | None:

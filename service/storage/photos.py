@@ -1,6 +1,6 @@
 """Photos of visits: added and removed, never changed otherwise."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 import orjson
@@ -80,9 +80,9 @@ class Photos:
         rows = self.link.rows(IN_ORDER, after=after, most=most)
         return [_read(row[:-1]) for row in rows], (rows[-1][-1] if len(rows) == most else None)
 
-    def names(self) -> Iterator[str]:
+    def names(self) -> list[str]:
         """The names of all their files."""
-        return (str(name) for (name,) in self.link.stream(NAMES))
+        return [name for (name,) in self.link.rows(NAMES)]
 
     def any(self) -> bool:
         """Whether there is one."""

@@ -24,6 +24,7 @@ from service.schemas.fields import (
     VisitId,
 )
 from service.schemas.imprecise_days import ImpreciseDay, ReportedDay
+from service.schemas.photos import Digest
 from service.schemas.transfer import SCHEMAS
 from service.schemas.visits import ReadValue
 
@@ -36,6 +37,7 @@ LEAVES: dict[type[Any], Any] = {
     Clock: "08:30", Code: "x1", Day: "2026-03-14", Instant: "2026-03-14T12:00:00Z", IntervalText: "6 months",
     Flag: True, ImpreciseDay: "2025-10", ReportedDay: "2025-10", SiteTime: "2026-03-14T12:00",
     TimeZone: "America/Denver", VisitId: "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b77", ReadValue: "18 Brix", Number: 1,
+    Digest: "0" * 64,
 }  # fmt: skip
 CALCULATED = {f"POST /v1/calculations/{each.name}": each for each in CALCULATIONS}
 Path = tuple[str | int, ...]
