@@ -47,7 +47,7 @@ def import_table(query: Mapping[str, Any]) -> tuple[dict[str, Any], int]:
 
     A `dry_run` answers 200 with everything that would be stored and every fault by sheet, row and column.
     """
-    _, mapping, book = _given()
+    _, mapping, book = given_table()
     wanted = Wanted(query["dry_run"], query["keep_good"], query.get("plan"))
     done = carry_out(database(), actor(), book, mapping, wanted)
     if not (done.stored or query["dry_run"]):
@@ -64,9 +64,9 @@ def import_table(query: Mapping[str, Any]) -> tuple[dict[str, Any], int]:
 )
 def mark_table() -> Response:
     """A copy of a workbook with every fault beside its cell, as a dry run finds them; nothing is stored."""
-    raw, mapping, book = _given()
+    raw, mapping, book = given_table()
     done = carry_out(database(), actor(), book, mapping, Wanted(dry_run=True))
-    copy = _readable(marked_copy, raw, "workbook", report.marks(done.plan))
+    copy = readable(marked_copy, raw, "workbook", report.marks(done.plan))
     return Response(copy, 200, attachment("marked.xlsx"), content_type=XLSX)
 
 
@@ -79,7 +79,7 @@ def mark_table() -> Response:
 )
 def guess_mapping() -> dict[str, Any]:
     """A first guess of the mapping of a file, and what it must still say; nothing is stored."""
-    book = _readable(read_book, _file(), None)
+    book = readable(read_book, given_file(), None)
     with database().reading() as store:
         fleet, zones = known_names.fleet(store), list(store.sites.zones())
     made = with_aliases(guess(book, fleet, zones), book, fleet, actor().at.date())
@@ -93,7 +93,7 @@ def get_template() -> Response:
     return Response(template.workbook(), 200, attachment("glycol-fleet.xlsx"), content_type=XLSX)
 
 
-def _file() -> bytes:
+def given_file() -> bytes:
     """The file in the form; 415 for another type of body, 413 for a file that is too large."""
     if request.mimetype != FORM:
         raise UnsupportedMediaType(f"The body must be {FORM}, not {request.mimetype[:100] or 'untyped'}.")
@@ -108,20 +108,20 @@ def _file() -> bytes:
     return text.encode()
 
 
-def _given() -> tuple[bytes, ColumnMapping, Book]:
-    raw = _file()
+def given_table() -> tuple[bytes, ColumnMapping, Book]:
+    raw = given_file()
     sent = request.files.get("mapping")
     text = sent.read(LARGEST_TEXT + 1).decode("utf-8", "replace") if sent else request.form.get("mapping")
     if text is not None and len(text) > LARGEST_TEXT:
         raise RequestEntityTooLarge(f"The mapping is longer than {LARGEST_TEXT} characters.")
     mapping = mapping_file.load(text) if text else None
-    book = _readable(read_book, raw, mapping.encoding if mapping else None)
+    book = readable(read_book, raw, mapping.encoding if mapping else None)
     if mapping is None and not template.is_template(book):
         raise Invalid([Fault("mapping", None, "is needed: this is no filled-in template")])
     return raw, mapping or template.mapping(), book
 
 
-def _readable(read: Any, *given: Any) -> Any:
+def readable(read: Any, *given: Any) -> Any:
     try:
         return read(*given)
     except Unreadable as fault:

@@ -7,23 +7,21 @@ import orjson
 from flask import Response, request
 from werkzeug.datastructures import MultiDict
 
-from service.api.auth import OFFICE, OWNER
+from service.api.auth import OFFICE
 from service.api.state import actor, database, now
 from service.domain.errors import Conflict, DomainError, Invalid
 from service.domain.instants import local_day
 from service.domain.record.fleet import WEEKDAYS
-from service.schemas.fleet import TechnicianSchema
 from service.schemas.onboarding import OnboardingPlanSchema, shown_plan
 from service.schemas.reading import read
-from service.usecases import fleet, onboarding
+from service.usecases import onboarding
 from service.usecases.due import fleet_tasks
 from service.web.page import Pages, see_other
-from service.web.plain_form import CHANGED, Field, PlainForm
+from service.web.plain_form import Field, PlainForm
 from service.web.render import show
 
 MOST = 1000
 USUAL_WEEKS = "13"
-LEAVE = TechnicianSchema(partial=True)
 PLAN = PlainForm(
     title="", button="", schema=OnboardingPlanSchema(),
     fields=(
@@ -81,34 +79,3 @@ def _page(
         weekdays=WEEKDAYS, sites=sites, tasks=tasks,
         seen=_digest(plan) if plan else "",
     )  # fmt: skip
-
-
-@pages.get("/technicians/<code>/leave", allow=OWNER)
-def leave_form(code: str) -> Response:
-    """The days on which a technician does not work."""
-    return _leave(code)
-
-
-@pages.post("/technicians/<code>/leave", allow=OWNER)
-def change_leave(code: str) -> Response:
-    """Keep the days that are ticked, and add those that are given."""
-    more = {name: text for name in ("from", "until") if (text := request.form.get(name, "").strip())}
-    try:
-        with database().writing() as store:
-            former = store.technicians.get(code)
-            if request.form.get("version") != str(former.version):
-                raise Conflict(CHANGED)
-            kept = [each for n, each in enumerate(former.leave) if str(n) in request.form.getlist("keep")]
-            new = read(LEAVE, {"leave": [more]})["leave"] if more else []
-            fleet.change_technician(store, actor(), former, {"leave": [*kept, *new]})
-    except (Invalid, Conflict) as refusal:
-        return _leave(code, refusal)
-    return see_other(f"/technicians/{code}/leave")
-
-
-def _leave(code: str, refusal: DomainError | None = None) -> Response:
-    with database().reading() as store:
-        technician = store.technicians.get(code)
-    return show(
-        "leave.html", status=422 if refusal else 200, technician=technician, refusal=refusal, given=request.form
-    )

@@ -10,7 +10,8 @@ from tests.web.test_pages import EVIL
 OFFICE_PAGES = (
     "/customers/lantern/edit", "/sites/lantern-quay/edit", "/units/GU-0007/edit", "/units/GU-0007/components",
     "/units/GU-0007/components/new", "/units/GU-0007/components/pump-1", "/units/GU-0007/locations",
-    "/units/GU-0007/pauses", "/sites/lantern-quay/closures", "/pm-settings", "/pm-settings/condenser_clean",
+    "/units/GU-0007/pauses", "/sites/lantern-quay/closures", "/sites/lantern-quay/hours",
+    "/pm-settings", "/pm-settings/condenser_clean",
     "/units/GU-0007/pm-settings", "/units/GU-0007/pm-settings/condenser_clean", "/onboarding", "/register",
 )  # fmt: skip
 OWNER_PAGES = ("/company", "/technicians/rhea/edit", "/technicians/rhea/leave")
@@ -239,6 +240,17 @@ def test_leave_is_added_and_taken_out(owner, site) -> None:
     assert [each["from"] for each in site.get("/v1/technicians/rhea")["leave"]] == ["2026-07-01", "2026-08-01"]
     change(owner, path, keep="1")
     assert [each["from"] for each in site.get("/v1/technicians/rhea")["leave"]] == ["2026-08-01"]
+
+
+def test_opening_hours_are_added_and_taken_out(office, site) -> None:
+    path, hours = "/sites/lantern-quay/hours", {"weekday": "friday", "from": "17:00", "until": "02:00"}
+
+    assert change(office, path, **hours | {"until": ""}).status_code == 422
+    assert change(office, path, **hours).status_code == 303
+    assert change(office, path, keep="0", **hours | {"weekday": "sunday"}).status_code == 303
+    assert [each["weekday"] for each in site.get("/v1/sites/lantern-quay")["opening_hours"]] == ["friday", "sunday"]
+    change(office, path, keep="1", weekday="monday")
+    assert [each["weekday"] for each in site.get("/v1/sites/lantern-quay")["opening_hours"]] == ["sunday"]
 
 
 def test_each_page_is_open_to_its_roles_alone(site) -> None:

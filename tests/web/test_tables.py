@@ -1,0 +1,103 @@
+"""A workbook of one's own: guessed, tried with every remark by its cell, and stored as the trial showed it."""
+
+import io
+import re
+from html import unescape
+
+import openpyxl
+import pytest
+
+from tests.web.conftest import ACCEPTED, SAME_SITE, Browser
+from tests.web.test_pages import EVIL
+
+MAPPING = """version = 1
+time_zone = "America/Denver"
+[[table]]
+sheets = ["Units"]
+creates = ["customer", "site", "unit"]
+[table.columns]
+"Tag" = "unit.tag"
+"Customer" = "customer.name"
+"Where" = "unit.place"
+"Since" = "unit.installed_on"
+"""
+GOOD = ["GU-0100", "The Pier", "roof", "2024-05-02"]
+
+
+@pytest.fixture
+def owner(site) -> Browser:
+    """An owner's browser, at an empty database."""
+    return Browser(site, site.tokens["owner"])
+
+
+def send(browser, do, *rows, mapping=MAPPING, **more):
+    book = openpyxl.Workbook()
+    book.active.title = "Units"
+    for row in (["Tag", "Customer", "Where", "Since"], *rows):
+        book.active.append(row)
+    written = io.BytesIO()
+    book.save(written)
+    data = {"do": do, "mapping": mapping, "file": (io.BytesIO(written.getvalue()), "units.xlsx")} | more
+    return browser.client.post("/data/tables", data=data, headers=ACCEPTED | SAME_SITE)
+
+
+def tags(site) -> list[str]:
+    return [unit["tag"] for unit in site.walk("/v1/units")]
+
+
+def test_a_file_is_tried_and_then_stored_as_the_trial_showed_it(owner, site) -> None:
+    tried = send(owner, "try", GOOD)
+    plan = re.search(r'name="plan" value="([^"]+)"', tried.text)[1]
+
+    assert (tried.status_code, tags(site)) == (200, [])
+    assert "Tried, nothing is stored" in tried.text
+    assert "1 unit" in tried.text
+    other = send(owner, "store", GOOD, ["GU-0101", "The Pier", "cellar", ""], plan=plan)
+    assert (other.status_code, tags(site)) == (422, [])
+    stored = send(owner, "store", GOOD, plan=plan)
+    assert (stored.status_code, tags(site)) == (200, ["GU-0100"])
+
+
+def test_a_wrong_cell_is_named_and_nothing_is_stored(owner, site) -> None:
+    wrong = ["GU-0101", "The Pier", "cellar", "long ago"]
+    tried, stored = send(owner, "try", GOOD, wrong), send(owner, "store", GOOD, wrong)
+
+    assert (tried.status_code, stored.status_code, tags(site)) == (200, 422, [])
+    for answer in (tried, stored):
+        assert "D3" in answer.text
+        assert "long ago" in answer.text
+    assert send(owner, "store", GOOD, wrong, keep_good="1").status_code == 200
+    assert "GU-0100" in tags(site)
+
+
+def test_the_mapping_is_guessed_and_stays_in_the_form(owner) -> None:
+    guessed = send(owner, "guess", GOOD, mapping="")
+    text = unescape(re.search(r"<textarea[^>]*>(.*?)</textarea>", guessed.text, re.DOTALL)[1])
+
+    assert '"unit.tag"' in text
+    assert "To answer in the mapping" in guessed.text or "?" not in text
+    assert MAPPING.splitlines()[0] in unescape(send(owner, "try", GOOD).text)
+
+
+def test_what_cannot_be_read_is_said(owner) -> None:
+    assert "mapping" in send(owner, "try", GOOD, mapping="").text
+    broken = send(owner, "try", GOOD, mapping="version = ")
+    assert (broken.status_code, "version = </textarea>" in broken.text) == (422, True)
+
+
+def test_the_template_and_a_marked_copy_are_workbooks(owner) -> None:
+    template, copy = owner.open("/data/tables/template"), send(owner, "mark", ["GU-0101", "X", "", "long ago"])
+
+    for answer in (template, copy):
+        assert answer.data[:2] == b"PK"
+        assert "attachment" in answer.headers["Content-Disposition"]
+
+
+def test_it_is_the_owners_alone_and_nothing_in_the_file_is_run(owner, site) -> None:
+    dispatcher = Browser(site, site.tokens["dispatcher"])
+
+    assert dispatcher.open("/data/tables").status_code == 403
+    assert send(dispatcher, "try", GOOD).status_code == 403
+    page = send(owner, "try", ["GU-0100", EVIL, EVIL, EVIL]).text
+    assert "<script>alert" not in page
+    assert "&lt;script&gt;" in page
