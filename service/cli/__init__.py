@@ -98,7 +98,7 @@ def import_records(file: Any, mapping: str | None, guess: bool, **options: Any) 
 
     if guess:
         sys.exit(tables.write_guess(file, mapping))
-    if mapping is not None or tables.is_table(file.name):
+    if mapping is not None or tables.is_table(getattr(file, "name", "")):
         sys.exit(tables.import_table(file, mapping, **options))
     if any(options[name] for name in ("expected", "left_over", "marked")):
         raise click.UsageError("--plan, --left-over and --marked are for workbooks and CSV; add --map MAPPING")

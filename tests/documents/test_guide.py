@@ -210,6 +210,7 @@ ROLES = {
     "technician": "technician",
     "index": "owner",
     "owner": "owner",
+    "spreadsheets": "owner",
 }
 
 
