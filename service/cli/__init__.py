@@ -1,36 +1,13 @@
 """The command line: parse, call, print. What is heavy is imported by the command that needs it."""
 
 import sys
-from collections.abc import Callable, Mapping
-from functools import wraps
 from pathlib import Path
 from typing import Any
 
 import click
 
 from service import __version__
-
-FAILED = 1
-
-
-def refusing(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Report an error in one line on standard error, and exit with 1."""
-
-    @wraps(command)
-    def run(*args: Any, **kwargs: Any) -> Any:
-        from service.app import Refused
-        from service.domain.errors import DomainError
-        from service.settings import SettingsError
-
-        try:
-            return command(*args, **kwargs)
-        except BrokenPipeError:  # whoever read us has gone, as `head` does; click ends quietly
-            raise
-        except (Refused, DomainError, SettingsError, OSError) as refusal:
-            click.echo(f"glycol-fleet: {'; '.join(str(refusal).splitlines())}", err=True)
-            sys.exit(FAILED)
-
-    return run
+from service.cli.options import check_paper, day, refusing, year_options
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -158,50 +135,8 @@ def refresh() -> None:
     run()
 
 
-def _past(_: click.Context, option: click.Parameter, text: str | None) -> Any:
-    """The instant given, None without one; BadParameter for text that is no instant or lies in the future."""
-    from service import clock
-    from service.domain.instants import parse_instant
-
-    try:
-        instant = None if text is None else parse_instant(text)
-    except ValueError as fault:
-        raise click.BadParameter(str(fault), param=option) from fault
-    if instant is not None and instant > clock.now():
-        raise click.BadParameter("it is in the future", param=option)
-    return instant
-
-
-def _year_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """The options of both documents of a year."""
-    forms = click.Choice(["json", "csv", "xlsx", "pdf"])
-    for option in (
-        click.option("--as-of", callback=_past, help="Events up to this instant (RFC 3339); default now."),
-        click.option("--paper", type=click.Choice(["letter", "a4"]), help="Paper of the PDF; default by the units."),
-        click.option("--output", required=True, type=click.Path(), help="Output file; - for standard output."),
-        click.option("--format", "form", type=forms, default="json", show_default=True),
-    ):
-        command = option(command)
-    return command
-
-
-def _check_paper(options: Mapping[str, Any]) -> None:
-    if options["paper"] and options["form"] != "pdf":
-        raise click.UsageError("only the PDF has a paper size; add --format pdf")
-
-
-def _day(_: click.Context, option: click.Parameter, given: str | None) -> Any:
-    """The day given, None without one; BadParameter for text that is none."""
-    from service.domain.instants import parse_day
-
-    try:
-        return None if given is None else parse_day(given)
-    except ValueError as fault:
-        raise click.BadParameter(str(fault), param=option) from fault
-
-
 @main.command("pm-list")
-@click.option("--on", callback=_day, metavar="DAY", help="Day of the list (YYYY-MM-DD); default: each site's today.")
+@click.option("--on", callback=day, metavar="DAY", help="Day of the list (YYYY-MM-DD); default: each site's today.")
 @click.option("--horizon-days", type=click.IntRange(0, 366), default=0, help="Include what falls due within N days.")
 @click.option("--technician", help="Only the work of this technician (code).")
 @click.option("--unassigned", is_flag=True, help="Only what is assigned to nobody.")
@@ -222,7 +157,7 @@ YEAR: Any = click.IntRange(1900, 2200)
 @main.command()
 @click.argument("named", nargs=-1, required=True, metavar="[CUSTOMER] YEAR")
 @click.option("--all", "of_all", is_flag=True, help="For every customer; OUTPUT is then a folder.")
-@_year_options
+@year_options
 @refusing
 def summary(named: tuple[str, ...], of_all: bool, output: str, **options: Any) -> None:
     """Write the service summary of CUSTOMER for YEAR; the CSV is a zip of tables."""
@@ -230,7 +165,7 @@ def summary(named: tuple[str, ...], of_all: bool, output: str, **options: Any) -
 
     if len(named) + of_all != 2:
         raise click.UsageError("give one CUSTOMER and the YEAR, or --all and the YEAR")
-    _check_paper(options)
+    check_paper(options)
     year: int = YEAR.convert(named[-1], None, None)
     if of_all:
         summaries.everyone(year, folder=output, **options)
@@ -240,13 +175,13 @@ def summary(named: tuple[str, ...], of_all: bool, output: str, **options: Any) -
 
 @main.command("fleet-year")
 @click.argument("year", type=YEAR)
-@_year_options
+@year_options
 @refusing
 def fleet_year(year: int, **options: Any) -> None:
     """Write the fleet year for the owner; the CSV is a zip of tables."""
     from service.cli import summaries
 
-    _check_paper(options)
+    check_paper(options)
     summaries.fleet(year, **options)
 
 

@@ -1,7 +1,7 @@
 """Import a file of records: all of them or, on request, the valid ones, with every error reported by its line."""
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import cached_property, partial
 from typing import Any
@@ -10,8 +10,6 @@ import orjson
 
 from service.domain.audit import Actor
 from service.domain.errors import Conflict, DomainError, Fault, Invalid, KeyReused, NotFound
-from service.domain.instants import to_text
-from service.domain.record.checks import AHEAD
 from service.domain.record.fleet import Unit
 from service.domain.record.pauses import Of
 from service.storage.places import Place
@@ -44,6 +42,7 @@ from service.usecases import (
 )
 from service.usecases.due import refresh_stale
 from service.usecases.import_tally import MOST_ERRORS, Line, LineError, NothingStored, Rehearsed, Tally
+from service.usecases.line_authors import author_of, check_not_ahead
 
 __all__ = ["MOST_ERRORS", "Line", "LineError", "NothingStored", "Rehearsed", "Tally", "import_records"]
 
@@ -89,7 +88,7 @@ class ImportSession:
     def take(self, line: Line) -> tuple[Fault, ...]:
         """Store one record and count it; return its faults."""
         try:
-            self._check_not_ahead("posted_at", line.data)
+            check_not_ahead(self.actor, "posted_at", line.data)
             count = self._takers[line.kind](line)
         except Invalid as refusal:
             return refusal.faults
@@ -126,9 +125,7 @@ class ImportSession:
             "unit": self._unit,
             "former_tag": self._former_tag,
             "location": self._location,
-            "change": lambda line: self._counted(
-                change_lines.take(self.store, self.actor, self._author(line.data), line.data, line.text)
-            ),
+            "change": self._change,
             "learned": lambda line: self._counted(learning.take(self.store, line.data)),
             "task": lambda line: self._counted(tasks.take(self.store, self.actor, line.data)),
             "unit_task": self._unit_task,
@@ -150,12 +147,15 @@ class ImportSession:
             "root_cause": self._root_cause,
         }
 
+    def _change(self, line: Line) -> Counter[str]:
+        author = author_of(self.actor, line.data)
+        return self._counted(change_lines.take(self.store, self.actor, author, line.data, line.text))
+
     def _customer(self, line: Line) -> Counter[str]:
         if self.store.customers.id_of(line.data["code"]) is None:
             fleet.add_customer(self.store, self.actor, line.data)
             return self.tally.added
-        former = self.store.customers.get(line.data["code"])
-        return self._changed(former, line, fleet.change_customer)
+        return self._changed(self.store.customers.get(line.data["code"]), line, fleet.change_customer)
 
     def _technician(self, line: Line) -> Counter[str]:
         if self.store.technicians.id_of(line.data["code"]) is None:
@@ -184,14 +184,15 @@ class ImportSession:
 
     def _former_tag(self, line: Line) -> Counter[str]:
         place, _ = self._place(line.data["unit"])
-        if not units.restore_tag(self.store, self.actor, self._author(line.data), place, line.data["tag"], line.text):
+        author = author_of(self.actor, line.data)
+        if not units.restore_tag(self.store, self.actor, author, place, line.data["tag"], line.text):
             return self.tally.unchanged
         self._to_refresh.add(place.tag)
         return self.tally.added
 
     def _location(self, line: Line) -> Counter[str]:
         place, _ = self._place(line.data["unit"])
-        if not locations.restore(self.store, self._author(line.data), place, line.data):
+        if not locations.restore(self.store, author_of(self.actor, line.data), place, line.data):
             return self.tally.unchanged
         self._moved.add(place.tag)
         return self.tally.added
@@ -204,8 +205,8 @@ class ImportSession:
         return self.tally.changed
 
     def _unit_task(self, line: Line) -> Counter[str]:
-        place, _ = self._place(line.data["unit"])
-        return self._counted(tasks.take_at(self.store, self.actor, place.tag, line.data))
+        tag = self._place(line.data["unit"])[0].tag
+        return self._counted(tasks.take_at(self.store, self.actor, tag, line.data))
 
     def _pause(self, of: Of, line: Line) -> Counter[str]:
         self._places.clear()
@@ -250,8 +251,7 @@ class ImportSession:
         return self.tally.added
 
     def _correction(self, line: Line) -> Counter[str]:
-        data = line.data
-        former = self.store.visits.get(data["visit"])
+        data, former = line.data, self.store.visits.get(line.data["visit"])
         body = orjson.dumps(orjson.loads(line.text)["correction"]).decode()
         changes, body = site_clock.of_correction(self.store, former, data["correction"], body)
         wanted = orjson.loads(body)
@@ -259,25 +259,24 @@ class ImportSession:
             if (made.at, made.by, orjson.loads(made.changes)) == (data["at"], data["by"], wanted):
                 return self.tally.unchanged
         self._places.pop(former.unit, None)  # a correction may name new components
-        author = self._author(data)
+        author = author_of(self.actor, data)
         visits.correct_visit(self.store, self.actor, former, changes, body=body, author=author, search=False)
         self._to_refresh.add(former.unit)
         return self.tally.added
 
     def _voided(self, line: Line, change: Callable[..., Any]) -> Counter[str]:
         """A void, or one taken back; a visit that is void already stays as it is."""
-        data = line.data
-        former = self.store.visits.get(data["visit"])
+        data, former = line.data, self.store.visits.get(line.data["visit"])
         known = (line.kind, data["at"], data["by"]) in visits.voids_taken_back(self.store, former)
         if known or (line.kind == "void" and former.void is not None):
             return self.tally.unchanged
-        change(self.store, self.actor, former, data["reason"], author=self._author(data), search=False)
+        change(self.store, self.actor, former, data["reason"], author=author_of(self.actor, data), search=False)
         self._to_refresh.add(former.unit)
         return self.tally.added
 
     def _visit_move(self, line: Line) -> Counter[str]:
         former, source = self.store.visits.get(line.data["visit"]), self._place(line.data["from_unit"])[0]
-        made = self._author(line.data)
+        made = author_of(self.actor, line.data)
         if not moved_visits.restore(self.store, self.actor, made, former, source, line.data["reason"]):
             return self.tally.unchanged
         self._to_refresh |= {former.unit, source.tag}
@@ -291,18 +290,6 @@ class ImportSession:
             key = f"{place.tag}/{line.data['component_kind']}"
             audit.imported(self.store, self.actor, "root_cause", key, before=None, after=line.text)
         return self._counted(done)
-
-    def _author(self, data: Mapping[str, Any]) -> Actor:
-        """The author and time of a change in the file, if it has any; Invalid when the time is in the future."""
-        if "at" not in data:
-            return self.actor
-        self._check_not_ahead("at", data)
-        return replace(self.actor, name=data["by"], at=data["at"], token_id=None, technician=None)
-
-    def _check_not_ahead(self, name: str, data: Mapping[str, Any]) -> None:
-        now = self.actor.at
-        if name in data and data[name] > now + AHEAD:
-            raise Invalid([Fault(name, to_text(data[name]), f"is in the future; it is now {to_text(now)}")])
 
     def _place(self, tag: str) -> tuple[Place, Unit]:
         if tag not in self._places:

@@ -12,7 +12,7 @@ from marshmallow import fields
 from service.api.state import EXTENSION
 from service.app import RESOURCES
 from service.schemas import reading
-from service.schemas.transfer import SCHEMAS
+from service.schemas.records import SCHEMAS
 from service.schemas.visits import VisitSchema
 from service.usecases import tokens
 from tests.schemas.bodies import BODIES, OPERATIONS, Path, at, places, whole

@@ -25,7 +25,7 @@ from service.schemas.fields import (
 )
 from service.schemas.imprecise_days import ImpreciseDay, ReportedDay
 from service.schemas.photos import Digest
-from service.schemas.transfer import SCHEMAS
+from service.schemas.records import SCHEMAS
 from service.schemas.visits import ReadValue
 
 OPERATIONS = [each for routes in RESOURCES for each in routes.operations if each.body is not None]

@@ -19,7 +19,8 @@ from sqlalchemy import select
 
 from service.app import open_database
 from service.domain.audit import Actor, AuditFilter
-from service.schemas.transfer import LONGEST_LINE, SCHEMAS, read_lines
+from service.schemas.records import SCHEMAS
+from service.schemas.transfer import LONGEST_LINE, read_lines
 from service.settings import Settings
 from service.storage.migrating import upgrade
 from service.storage.store import Store
