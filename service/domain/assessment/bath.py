@@ -33,7 +33,7 @@ LEAST_FLOW = 0.6 * USUAL_FLOW[0]  # a trunk; judged, no source
 
 def _temperature(e: Evidence) -> Iterator[Finding]:
     reading = e.reading("bath_temperature")
-    bath, set_point = reading.value.value, worth(e.bath.set_point)
+    bath = reading.value.value
     figures: dict[str, Figure] = {
         "bath_temperature": taken(reading),
         "band_low": computed(BATH_BAND[0], "temperature"),
@@ -44,11 +44,10 @@ def _temperature(e: Evidence) -> Iterator[Finding]:
     text = f"The bath is at {e.show_reading(reading)}"
     if surely_over(bath, _warmest(e), THERMOMETER):
         yield _warm(e, text, figures)
-    elif surely_over(bath, BATH_BAND[1], THERMOMETER) and set_point is not None:
+    elif surely_over(bath, BATH_BAND[1], THERMOMETER) and (set_to := _set_to(e)) is not None:
         yield note(
             "bath_set_warm",
-            f"{text}, as set ({e.temperature(set_point)}). {_band(e)} is usual for beer at "
-            f"{e.temperature(BEER_WANTED)}.",
+            f"{text}, as set ({e.temperature(set_to)}). {_band(e)} is usual for beer at {e.temperature(BEER_WANTED)}.",
             advice="Ask why it is set so high. Lower it once the glycol is strong enough.",
             **figures,
         )
@@ -61,6 +60,11 @@ def _temperature(e: Evidence) -> Iterator[Finding]:
         yield note("bath_near_band", text, advice=advice, **figures)
     else:
         yield fine("bath_in_band", f"{text}, in the usual band of {_band(e)}.", **figures)
+
+
+def _set_to(e: Evidence) -> float | None:
+    """What the controller is set to, as read or as recorded [K]."""
+    return e.value("controller_set_point") if e.has("controller_set_point") else worth(e.bath.set_point)
 
 
 def _band(e: Evidence) -> str:

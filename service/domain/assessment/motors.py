@@ -51,8 +51,9 @@ def runs(e: Evidence, *kinds: str) -> bool:
 
 
 def starts_at(e: Evidence) -> float:
-    """The bath at which the controller starts the compressor [K]."""
-    stop = worth(e.bath.set_point)
+    """The bath at which the controller starts the compressor, as it is set where that was read [K]."""
+    read = e.has("controller_set_point")
+    stop = e.value("controller_set_point") if read else worth(e.bath.set_point)
     return BATH_BAND[1] if stop is None else stop + (worth(e.bath.differential) or DIFFERENTIAL)
 
 

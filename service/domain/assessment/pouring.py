@@ -84,6 +84,8 @@ def _warm_beer(e: Evidence, taps: Sequence[Reading], warm: Sequence[Reading]) ->
 
 
 def _look_where(e: Evidence, *, all_of_them: bool) -> str:
+    if e.has("keg_temperature") and e.value("keg_temperature") > BEER_WANTED and not cooler_is_warm(e):
+        return "Start at the keg: its beer is not cold enough. Ask how long it has been in the cooler: it needs a day."
     if cooler_is_warm(e):
         return "Start at the cooler: the trunk keeps cold beer cold; it cannot cool warm kegs."
     if bath_is_warm(e):

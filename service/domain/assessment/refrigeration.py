@@ -4,8 +4,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from service.domain.assessment.air import air_entering
-from service.domain.assessment.clues import EQUAL
-from service.domain.assessment.evidence import Evidence, a_reading, computed
+from service.domain.assessment.clues import APART, EQUAL
+from service.domain.assessment.evidence import Evidence, a_reading, computed, percent
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.motors import runs
@@ -30,6 +30,7 @@ from service.domain.quantities import format_quantity
 
 NEAR_SET = 273.15  # K: a bath above it is on its way down
 MILD = 302.6  # K, 85 °F
+OVER_BATH = 2.0  # K; judged
 ICE_CAN_LAST = 277.6  # K, 40 °F of the bath; judged, no source
 FAR_UNDER_BATH = 25.0 / 1.8  # K, twice the coil's usual distance; common practice, no source
 
@@ -92,6 +93,36 @@ def _not_pumping(e: Evidence) -> Iterator[Finding]:
         "not pump, or the pressures were read before it started.",
         advice="Read both pressures again while it draws current. If they stay equal, its valves or its motor failed.",
         apart=computed(apart, "pressure"),
+    )
+
+
+def _over_bath(e: Evidence) -> Iterator[Finding]:
+    """A running unit whose refrigerant would evaporate warmer than its bath, which cools nothing."""
+    over = evaporating(e) - e.value("bath_temperature")
+    apart = e.value("discharge_pressure") - e.value("suction_pressure")
+    spread = together(THERMOMETER, evaporating_uncertainty(e))
+    if apart < APART or not surely_over(over, OVER_BATH, spread) or not runs(e, "compressor"):
+        return
+    yield act(
+        "evaporator_over_bath",
+        f"By its pressure {the_refrigerant(e).name} would evaporate {e.difference(over)} over the bath, which it could "
+        "not cool: the refrigerant on record, a gauge or the bath's reading is wrong.",
+        advice="Read the refrigerant on the nameplate and correct the record; then read suction and bath again.",
+        over=Uncertain(over, "temperature_difference", spread),
+    )
+
+
+def _added(e: Evidence) -> Iterator[Finding]:
+    """Refrigerant that was added: a sealed circuit uses none up."""
+    added, charge = e.reading("refrigerant_added"), e.refrigeration.charge
+    share = "" if charge is None or not charge.value else f", {percent(added.value.value / charge.value)} of its charge"
+    if added.value.value <= 0.0:
+        return
+    yield note(
+        "refrigerant_added",
+        f"{format_quantity(added.value, e.system)} of refrigerant was added{share}: a sealed circuit uses none up.",
+        advice="Find and repair the leak; weigh the whole charge in by the nameplate: after a top-up it is unknown.",
+        added=taken(added),
     )
 
 
@@ -201,6 +232,24 @@ RULES = (
         judge=_not_pumping,
         shows="whether the compressor pumps",
         source="A running unit keeps 25 psi and more even in cold air, calculated with CoolProp 8",
+        caution=CARE,
+        weight=0.0,
+    ),
+    Rule(
+        codes=("evaporator_over_bath",),
+        needs=(REFRIGERANT, SUCTION, DISCHARGE, a_reading("bath_temperature")),
+        judge=_over_bath,
+        shows="whether pressures and bath agree",
+        source=f"Heat flows from the bath to a colder evaporator only. {SATURATION}",
+        caution=CARE,
+        weight=0.0,
+    ),
+    Rule(
+        codes=("refrigerant_added",),
+        needs=(a_reading("refrigerant_added"),),
+        judge=_added,
+        shows="whether the circuit loses refrigerant",
+        source="A sealed circuit loses refrigerant through a leak only: common practice, no source",
         caution=CARE,
         weight=0.0,
     ),

@@ -21,6 +21,7 @@ from service.domain.physics.ranges import above, below
 from service.domain.record.visits import Reading
 
 TOLERANCE = 0.1  # of the rated voltage: NEMA MG 1
+LIVE = 50.0  # V: less between two phases is a missing phase
 FAR_OFF = 0.15  # of the rated voltage, 1.5 times the tolerance of motors; judged, no source
 UNBALANCE = 0.003  # of two readings of one meter: its scale cancels; judged
 DEAD = 0.2  # of the rated voltage, below which there is no supply; judged, no source
@@ -32,6 +33,9 @@ def _voltage(e: Evidence) -> Iterator[Finding]:
     dead = [each for each in read if below(each.value.value, DEAD * rated)]
     if e.supply.phases != 3 and dead and len(dead) < len(read):
         yield _interrupted(e, read)
+        return
+    if e.supply.phases == 3 and dead and len(dead) < len(read):
+        yield _lost_phase(e, read, dead)
         return
     worst = max(read, key=lambda each: abs(each.value.value - rated))
     check = voltage_check(worst.value.value, rated=rated)
@@ -72,6 +76,17 @@ def _interrupted(e: Evidence, read: Sequence[Reading]) -> Finding:
     )
 
 
+def _lost_phase(e: Evidence, read: Sequence[Reading], dead: Sequence[Reading]) -> Finding:
+    return act(
+        "supply_interrupted",
+        f"Of {len(read)} voltages between three phases {len(dead)} {'is' if len(dead) == 1 else 'are'} at "
+        f"{e.show_reading(dead[0])}: a phase is missing, or the reading is not between two phases.",
+        advice="Switch the unit off now: three-phase motors burn on two phases. Find the open fuse, contact or joint "
+        "before it is started again. Treat everything as live.",
+        voltage_missing=taken(dead[0]),
+    )
+
+
 def _off(deviation: float, spread: float, text: str, effect: str, figures: dict[str, Figure]) -> Finding:
     high, deviation = deviation > 0.0, abs(deviation)
     if surely_over(deviation, FAR_OFF, spread):
@@ -106,7 +121,7 @@ def _torque(deviation: float, voltage: float, rated: float) -> str:
 
 def _unbalance(e: Evidence) -> Iterator[Finding]:
     phases = read_at_moment(e, "supply_voltage")
-    if e.supply.phases != 3 or len(phases) != 3:
+    if e.supply.phases != 3 or len(phases) != 3 or any(each.value.value < LIVE for each in phases):
         return
     unbalance = voltage_unbalance(*(each.value.value for each in phases))
     figures: dict[str, Figure] = {"unbalance": Uncertain(unbalance, "fraction", UNBALANCE)}

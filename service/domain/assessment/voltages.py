@@ -16,6 +16,7 @@ from service.domain.quantities import format_quantity
 from service.domain.record.visits import Reading
 
 LIVE = 50.0  # V: what may hurt; common practice for alternating current, from memory
+MUCH_OVER_A_CONTACT = 1.0  # V: tenths of a volt are bad already (training article on loaded voltage drop)
 LOST = 0.05  # of the supply, from panel to motor: NEC 210.19 and 215.2, informational notes, from memory
 CALLED = ("contactor", "temperature_controller")  # these open by themselves when no cooling is wanted
 PLACES = {
@@ -63,6 +64,8 @@ def _voltages(e: Evidence) -> Iterator[Finding]:
         elif (at := volts.get("voltage_at")) is not None and at > LIVE and _draws_nothing(e, code):
             advice = "Lock it out. Check overload, capacitor, relay and winding: the supply is not the cause."
             yield act("live_not_running", f"{reads}, but it draws no current.", advice=advice, **figures)
+        elif over := _burning(volts, found):
+            yield _poor_contact(e, over, reads, figures)
         elif drop := _lost(e, found):
             text = f"{reads}: {drop} is lost between the supply and it."
             advice = (
@@ -126,6 +129,29 @@ def _stops_here(e: Evidence, code: str, reads: str, figures: dict[str, Figure]) 
     return act("power_stops_here", text, advice=advice, **figures)
 
 
+def _burning(volts: dict[str, float], found: dict[str, Reading]) -> float | None:
+    """The voltage over a closed contact, where it is surely far more than a good one drops."""
+    across = volts.get("voltage_across")
+    if across is not None:
+        return across if surely_over(across, MUCH_OVER_A_CONTACT, uncertainty(found["voltage_across"])) else None
+    before, behind = volts.get("voltage_before"), volts.get("voltage_behind")
+    if before is None or behind is None or behind < DEAD:
+        return None
+    spread = together(uncertainty(found["voltage_before"]), uncertainty(found["voltage_behind"])) / 2.0  # one meter
+    return before - behind if surely_over(before - behind, MUCH_OVER_A_CONTACT, spread) else None
+
+
+def _poor_contact(e: Evidence, over: float, reads: str, figures: dict[str, Figure]) -> Finding:
+    return act(
+        "contact_loses_voltage",
+        f"{reads}: {e.show(over, 'voltage')} is lost in it although it is closed. A good contact drops under 0.1 V; "
+        f"this one turns {over:.0f} W into heat for each ampere.",
+        advice="Switch off and lock out before it burns. Replace it, and look for loose or discoloured lugs and for a "
+        "load over its rating.",
+        **figures,
+    )
+
+
 def _draws_nothing(e: Evidence, code: str) -> bool:
     current = e.reading_at("current", code)
     return e.kind_at(code) in MOTORS and current is not None and not draws_current(e, current)
@@ -165,6 +191,7 @@ RULES = (
         codes=(
             "voltage_at_dead_controller",
             "power_stops_here",
+            "contact_loses_voltage",
             "live_not_running",
             "voltage_lost",
             "voltages_read",

@@ -14,7 +14,7 @@ from service.domain.triage.question import Question
 ASKING = (*NO_COLD_BEER, "alarm")
 LEAST_READINGS = 3
 STATED = 0.5
-TESTED = 0.9  # above it the remedy is named, and no further test
+TESTED = 0.95  # above it the remedy is named, and no further test
 MOST_CERTAIN = 0.95  # beyond it the model is not good enough to tell
 MOST_NAMED = 4  # of a set: more are no cause to act on
 NOT_STATED = frozenset({NOTHING_WRONG, SOMETHING_ELSE, "still_recovering"})

@@ -280,3 +280,54 @@ def test_air_that_comes_back_is_not_answered_with_cleaning(visited):
                        "discharge_pressure 190 psi", "current[compressor-1] 8.6 A")  # fmt: skip
 
     assert "20 °F warmer" in found.first[0]
+
+
+@pytest.mark.parametrize(
+    "readings",
+    [("voltage_before[switch-1] 118 V", "voltage_behind[switch-1] 103 V"), ("voltage_across[switch-1] 15 V",)],
+    ids=["before and behind", "across"],
+)
+def test_fifteen_volts_lost_in_a_closed_switch_are_not_in_order(visited, readings):
+    known = UNIT | {"components": [*UNIT["components"], {"code": "switch-1", "kind": "power_switch"}]}
+    found, codes = visited(*readings, "current[compressor-1] 7 A", known=known)
+
+    assert "15 V is lost" in codes["contact_loses_voltage"].sentence
+    assert "lock out" in found.first[0]
+
+
+def test_pressures_of_another_refrigerant_are_not_in_order(visited):
+    # R-404A at 48 psi evaporates at 15 °F; read as R-134a it would be 46 °F, over a bath of 29 °F.
+    found, _ = visited("suction_pressure 48 psi", "discharge_pressure 235 psi", "bath_temperature 29 degF",
+                       "condenser_air_in_temperature 85 degF", "current[compressor-1] 7 A")  # fmt: skip
+
+    assert "refrigerant on record" in found.first[0]
+
+
+def test_a_compressor_that_rests_as_the_controller_is_set_is_no_fault(visited):
+    _, codes = visited("controller_set_point 34 degF", "controller_temperature 35 degF", "bath_temperature 35 degF",
+                       "current[compressor-1] 0 A", "current[pump-1] 4.6 A")  # fmt: skip
+
+    assert "compressor_stands" not in codes
+    assert "as set (34 °F)" in codes["bath_set_warm"].sentence
+
+
+def test_one_of_three_phases_is_no_missing_supply(visited):
+    found, codes = visited("supply_voltage 208 V", "supply_voltage 207 V", "supply_voltage 0 V",
+                           known={"supply": {"voltage": "208 V", "phases": 3}})  # fmt: skip
+
+    assert "a phase is missing" in codes["supply_interrupted"].sentence
+    assert "now" in found.first[0]
+    assert not codes.keys() & {"voltage_none", "not_calculated"}
+
+
+def test_a_keg_that_is_not_cold_comes_before_the_loop(visited):
+    _, codes = visited("cooler_temperature 38.5 degF", "keg_temperature 40 degF", "bath_temperature 29.5 degF",
+                       "beer_temperature_at_tap[1] 41 degF")  # fmt: skip
+
+    assert codes["beer_warm"].advice.startswith("Start at the keg")
+
+
+def test_refrigerant_that_was_added_asks_for_the_leak(visited):
+    _, codes = visited("refrigerant_added 8 oz", known={"refrigeration": CIRCUIT | {"charge": "24 oz"}})
+
+    assert "33 % of its charge" in codes["refrigerant_added"].sentence

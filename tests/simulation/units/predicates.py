@@ -77,6 +77,9 @@ TRUE_OF: dict[str, Predicate] = {
     "restriction_fits": lambda v: v.has("restriction"),
     "condenser_air_recirculates": lambda v: v.has("hot_air_recirculating"),
     "pressures_equal_running": lambda v: True,  # or read before it started
+    "evaporator_over_bath": lambda v: False,  # no simulated record has another refrigerant
+    "contact_loses_voltage": lambda v: v.has("overheated_terminal"),
+    "refrigerant_added": lambda v: True,
     "air_rise_high": lambda v: v.running and v.air_rise > v.sound_air_rise + 4.0,
     "air_rise_low": lambda v: v.stopped or (v.running and v.air_rise < 8.0),
     "air_rise_none": lambda v: v.stopped or (v.running and v.air_rise < 4.0),
