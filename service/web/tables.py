@@ -32,8 +32,8 @@ def template() -> Response:
 @pages.post("/data/tables", allow=OWNER, takes_file=True)
 def take_table() -> Response:
     """Guess what the columns mean, try the file, mark its faults in a copy, or store it as the trial showed it."""
+    request.max_form_memory_size = table_imports.LARGEST_TEXT  # of the mapping
     try:
-        table_imports.given_file()  # which sets the limits before any field is read
         match request.form.get("do"):
             case "guess":
                 guessed = table_imports.guess_mapping()
