@@ -46,6 +46,7 @@ BENCHMARKS: dict[str, Benchmark] = {
     "fleet-year": fleet_years.year,
     "day-start": refreshing.day_start,
     "refresh": refreshing.refresh,
+    "forecasts": refreshing.forecasts,
 }
 IN_PROCESS = {
     "figures",

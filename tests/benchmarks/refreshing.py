@@ -21,6 +21,20 @@ UNITS_FETCHED = "SELECT * FROM unit"
 HISTORY = """SELECT t.unit_id, t.task, t.day, t.result, t.as_found
 FROM task_result t JOIN visit v ON v.id = t.visit_id WHERE v.void IS NULL ORDER BY t.unit_id"""
 ALL_WRONG = "UPDATE due_item SET why = 'wrong', due_on = '2000-01-01'"
+BY_CONDITION = ("condenser_clean", "glycol_strength_check", "bath_level_check")
+CHANGED = "UPDATE unit SET log_version = log_version + 1 WHERE id % 100 = 0"
+STALE = """
+import os, resource
+from time import perf_counter
+from service.app import open_database
+from service.settings import from_environment
+from service.usecases.due import refresh_all_stale
+database = open_database(from_environment(os.environ))
+start = perf_counter()
+units = refresh_all_stale(database, 50)
+print(perf_counter() - start, units, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
+database.close()
+"""
 SCANS = 5
 PAUSE = 0.03  # [s] between a visit's answer and the next visit
 DAYS = """
@@ -55,6 +69,22 @@ def day_start(run: Run) -> Iterator[Figure]:
         note=f"{median(taken):.3f} s, scan {scan * 1000:.1f} ms",
     )
     yield Figure(f"{name} / fetching the units", tuple(each / fetch for each in taken), note=f"fetched {fetch:.2f} s")
+
+
+def forecasts(run: Run) -> Iterator[Figure]:
+    """The refresh where all units go by their condition: of all, then of those alone whose history changed."""
+    database = run.copy(run.large_database, "forecasts")
+    with closing(driver().connect(str(database), isolation_level=None)) as bare:
+        for task in BY_CONDITION:
+            bare.execute("INSERT INTO task_setting VALUES (?, ?, 1)", (task, '{"rule":"condition"}'))
+    for name, changed in (("all", ""), ("one in a hundred", CHANGED)):
+        with closing(driver().connect(str(database), isolation_level=None)) as bare:
+            bare.execute(changed)
+        seconds, units, memory = map(float, run.checkout.run("-c", STALE, database=database).split())
+        about = f"forecasts and due dates of {name}"
+        note = f"{units:.0f} of {run.large.units} units in {seconds:.1f} s"
+        yield Figure(f"{about}: a unit", (1000 * seconds / units,), unit="ms", goal=15, note=note)
+        yield Figure(f"{about}: memory", (memory / 1024,), unit="MiB", goal=400)
 
 
 def refresh(run: Run) -> Iterator[Figure]:

@@ -271,6 +271,7 @@ def test_no_job_hangs_on_a_local_time_or_is_given_up_when_late(database: FleetDa
     assert {job.name: job.trigger.interval for job in jobs} == {
         "refresh_due_items": timedelta(seconds=30),
         "search_fleet": timedelta(minutes=5),
+        "learn_drifts": timedelta(minutes=5),
         "clean_up": timedelta(hours=6),
     }
     assert {(job.coalesce, job.max_instances, job.misfire_grace_time) for job in jobs} == {(True, 1, None)}

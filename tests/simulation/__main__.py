@@ -4,6 +4,7 @@ python -m tests.simulation [units] [fleets] [seed]
 python -m tests.simulation sequences
 python -m tests.simulation stress [--units 300] [--seed 20260801]
 python -m tests.simulation risks [--units 300] [--seed 20260801]
+python -m tests.simulation intervals [--units 25 300 3000] [--seeds 1 2 3]
 python -m tests.simulation stories
 python -m tests.simulation units [--visits N] [--triage N] [--seed S]
 """
@@ -14,6 +15,7 @@ import sys
 from service.domain.root_causes.engine import PROBABLE, STRONG
 from tests.simulation import report, risks, stories, stress
 from tests.simulation.fleet import fleet
+from tests.simulation.intervals import main_intervals
 from tests.simulation.measure import calibrated, counting, cusum, decisions, engine, poisson, tallied
 from tests.simulation.plan import Plan
 from tests.simulation.sequences import main_sequences
@@ -66,6 +68,8 @@ if __name__ == "__main__":
     match sys.argv[1:]:
         case ["sequences"]:
             main_sequences()
+        case ["intervals", *given]:
+            main_intervals(given)
         case ["stories"]:
             stories.main()
         case ["units", *given]:

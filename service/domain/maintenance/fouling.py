@@ -20,6 +20,8 @@ POINTS = 41
 REACH = 3.5  # standard deviations of the medians
 DEFAULT_UNITS = 5.0  # as many units as the default, or the whole fleet for one class, counts for
 ROUNDS = 25
+SETTLED = 0.005  # so little a round changes at the end
+MOST = 150  # units
 WITHINS = (0.15, 0.25, 0.35, 0.5, 0.7)
 LIGHT, BLOCKED = log(0.45), log(2.0)  # lightly fouled from so much of the time to heavy, blocked from there; judged
 STEPS = 30
@@ -106,12 +108,14 @@ def _below(off: float) -> float:
 
 def learned(units: Sequence[Sequence[Found]], usual: Fouling) -> Fouling:
     """The fouling of a kind by the grades of its units, where the usual counts as several units."""
-    units = [found for found in units if found]
+    units = [found for found in units if found][-MOST:]
     if not units:
         return usual
     known = usual
     for _ in range(ROUNDS):
-        known = _moved(units, known, usual)
+        before, known = known, _moved(units, known, usual)
+        if abs(log(known.median / before.median)) + abs(known.between - before.between) < SETTLED:
+            break
     tried = [replace(known, within=within) for within in WITHINS]
     evidence = [sum(_evidence(tuple(found), one) for found in units) for one in tried]
     evidence = [each - 2.0 * log(one.within / usual.within) ** 2 for each, one in zip(evidence, tried, strict=True)]

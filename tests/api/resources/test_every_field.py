@@ -107,7 +107,10 @@ OURS = {**OF_VISIT, "by": "us", "evidence": ("seen", "reported"), "firm": None, 
         "crew": ("tobin", "rhea")}  # fmt: skip
 OTHERS = {**OF_VISIT, "by": "others", "evidence": "reported", "technician": None, "crew": None,
           "replacements.on": ("2026-04", "2025-08-01/2026-04-15"), "replacements.evidence": "reported"}  # fmt: skip
-SPANS = {"shortest": ("60 days", "61 days"), "longest": ("120 days", "121 days")}
+SET = {
+    "shortest": ("60 days", "61 days"), "longest": ("120 days", "121 days"), "rule": ("stepped", "calendar"),
+    "heavy_chance": (0.2, 0.3),
+}  # fmt: skip
 DECISION = {"state": ("confirmed", "dismissed")}
 RECORDED: dict[type[Any], Schema] = {
     company.Company: CompanySchema(),
@@ -435,7 +438,7 @@ def test_no_field_of_the_company_is_lost(shop) -> None:
 )
 def test_no_field_of_a_task_setting_is_lost(shop, record: str, path: str, key: str) -> None:
     followed, schema = Followed(), TaskSchema(partial=True)
-    first, second = (body_of(schema, SPANS, turn) for turn in (0, 1))
+    first, second = (body_of(schema, SET, turn) for turn in (0, 1))
     assert set(paths_of(schema)) == paths_in(first) == paths_in(second)
 
     stocked(shop)
