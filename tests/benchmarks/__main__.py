@@ -12,6 +12,7 @@ from time import perf_counter
 
 from service.storage.engine.sqlite import driver
 from tests.benchmarks import (
+    driving,
     fleet_years,
     importing,
     judging,
@@ -40,6 +41,7 @@ BENCHMARKS: dict[str, Benchmark] = {
     "pdf": summaries.pdf,
     "assessment": judging.assessing,
     "triage": judging.diagnosing,
+    "driving": driving.laying_out,
     "scoring": root_causes.scoring,
     "visit-search": root_causes.of_visit,
     "night": root_causes.night,
@@ -53,6 +55,7 @@ IN_PROCESS = {
     "pdf",
     "assessment",
     "triage",
+    "driving",
     "scoring",
     "visit-search",
     "night",

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 SEED = 1
 FAR = 10**7  # [s], to where a technician is not to go
 PRIZE = 10**5  # of weight one: of the least weight, ten, more than any travel
-FEW, ITERATIONS_OF_FEW, ITERATIONS = 25, 1200, 500
+FEW, ITERATIONS_OF_FEW, ITERATIONS = 25, 1200, 1000
 
 
 def improved(jobs: Sequence[Job], shifts: Sequence[Shift], travel: Travel) -> dict[str, list[Job]]:
