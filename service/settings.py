@@ -58,7 +58,7 @@ class Settings:
     digest_folder: Path | None = None
     digest_webhook: str | None = None
     digest_secret: str | None = field(default=None, repr=False)
-    digest_private: bool = False
+    digest_private: int = 0
     digest_at: str = "06:00"
 
 
@@ -124,7 +124,7 @@ def _of_digests(reader: "Reader") -> dict[str, Any]:
         "digest_folder": reader.read("DIGEST_FOLDER", None, _folder),
         "digest_webhook": reader.read("DIGEST_WEBHOOK", None, _web_address),
         "digest_secret": reader.read("DIGEST_SECRET", None, _secret),
-        "digest_private": reader.read("DIGEST_PRIVATE", False, _yes),
+        "digest_private": reader.read("DIGEST_PRIVATE", 0, _whole(0, 1)),
         "digest_at": reader.read("DIGEST_AT", "06:00", _clock),
     }
 
@@ -199,12 +199,6 @@ def _secret(text: str) -> str:
     if len(text) < SHORTEST_SECRET:  # the text is not repeated
         raise ValueError(f"shorter than {SHORTEST_SECRET} characters")
     return text
-
-
-def _yes(text: str) -> bool:
-    if text not in ("0", "1"):
-        raise ValueError(f"{text!r} is neither 0 nor 1")
-    return text == "1"
 
 
 def _clock(text: str) -> str:

@@ -123,7 +123,7 @@ def test_the_address_of_the_database_is_never_shown() -> None:
         ("DIGEST_WEBHOOK", "ftp://hooks.example", "not a web address"),
         ("DIGEST_WEBHOOK", "https://hooks.example", "needs GLYCOL_FLEET_DIGEST_SECRET"),
         ("DIGEST_SECRET", "short", "shorter than 24"),
-        ("DIGEST_PRIVATE", "yes", "neither 0 nor 1"),
+        ("DIGEST_PRIVATE", "yes", "from 0 to 1"),
         ("DIGEST_AT", "6:00", "not a time of day"),
     ],
 )

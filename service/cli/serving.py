@@ -106,7 +106,7 @@ def digests_of(chosen: Settings) -> Digests | None:
         return None
     webhook = None
     if chosen.digest_webhook is not None:
-        webhook = Webhook(chosen.digest_webhook, chosen.digest_secret or "", chosen.digest_private)
+        webhook = Webhook(chosen.digest_webhook, chosen.digest_secret or "", private=chosen.digest_private == 1)
     return Digests(chosen.digest_at, chosen.digest_folder, webhook)
 
 
