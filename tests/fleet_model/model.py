@@ -23,12 +23,14 @@ Key = tuple[int, float, float, str]
 
 @dataclass
 class Site:
-    """A site; `order` is that of the registration."""
+    """A site; `order` is that of the registration, `ended` the first day on which it is served no more."""
 
     order: int
     zone: str
     closed: set[int]
     surroundings: str | None
+    customer: str
+    ended: date | None = None
     closures: dict[int, tuple[date, date | None]] = field(default_factory=dict)
 
 
@@ -75,6 +77,7 @@ class Model:
     calls: dict[str, dict[str, Any]] = field(default_factory=dict)
     plans: dict[int, dict[str, Any]] = field(default_factory=dict)
     settings: dict[str, tuple[str, int]] = field(default_factory=dict)
+    ended: dict[str, date | None] = field(default_factory=dict)  # by customer
     events: list[tuple[str, str, str]] = field(default_factory=list)  # unit, event, instant: moves of visits
 
     def copy(self) -> "Model":
@@ -131,6 +134,16 @@ class Model:
                     found.append((a, None if b == date.max else b))
         return found
 
+    def out(self, tag: str) -> date:
+        """The first day on which the unit is no longer in our care: its site or the site's customer has ended."""
+        site = self.sites[self.here(tag)]
+        return min(each or date.max for each in (site.ended, self.ended.get(site.customer)))
+
+    def absent(self, tag: str) -> Spans:
+        """The days on which nothing of the unit is listed."""
+        out = self.out(tag)
+        return [*self.away(tag), *([(out, None)] if out < date.max else [])]
+
     # --- due items
 
     def interval(self, tag: str, task: str) -> tuple[str, int] | None:
@@ -160,12 +173,12 @@ class Model:
         )
 
     def due(self, tag: str) -> dict[str, str]:
-        """What the unit has due: nothing while it is out of service without a known return."""
-        away, today = self.away(tag), self.today(self.here(tag))
+        """What the unit has due: nothing while it is out of service without a known return, or from its end on."""
+        away, today, out = self.absent(tag), self.today(self.here(tag)), self.out(tag)
         for first in (first for first, last in away if last is None):
             if all(inside(today + n * DAY, away) for n in range((first - today).days)):
                 return {}
-        return {task: day.isoformat() for task, (day, _) in self.days(tag).due().items()}
+        return {task: day.isoformat() for task, (day, _) in self.days(tag).due().items() if day < out}
 
     # --- the list
 
@@ -183,10 +196,12 @@ class Model:
     def of_unit(self, tag: str, today: date, horizon: int, *, planned: bool) -> list[Item]:
         """Due items of a unit on a day's list, the smaller of two that are done together left out."""
         site, last = self.here(tag), today + horizon * DAY
-        spans = self.away(tag)
+        spans = self.absent(tag)
         gone = all(inside(today + n * DAY, spans) for n in range(horizon + 1))
         found: dict[str, Item] = {}
         for task, (day, length) in self.days(tag).due().items():
+            if day >= self.out(tag):
+                continue
             listed = day <= last and not gone
             if planned:
                 listed = self.stands(site, tag, task, today, horizon, listed=listed)
@@ -309,7 +324,9 @@ def past_list(story: list[Model], on: date, horizon: int, now: Model) -> list[An
     def known_by(end: datetime) -> Model:
         known = [each for each in story if each.now <= end]
         then = (known[-1] if known else story[0]).copy()
-        then.now = end
+        then.now, then.ended = end, now.ended  # an end is a day itself, whenever it was recorded
+        for code, site in then.sites.items():
+            site.ended = now.sites[code].ended
         return then
 
     everywhere = max(end_of(on, zone) for zone in {*(site.zone for site in now.sites.values()), "UTC"})

@@ -52,7 +52,7 @@ class Play:
             body = {"code": code, "customer": customer, "name": code, "time_zone": zone, "technician": "rhea",
                     "closed_weekdays": [WEEK[day] for day in sorted(closed)], "surroundings": surroundings}  # fmt: skip
             shop.post("/v1/sites", {name: value for name, value in body.items() if value is not None})
-            model.sites[code] = Site(n, zone, closed, surroundings)
+            model.sites[code] = Site(n, zone, closed, surroundings, customer)
         for n, (tag, site) in enumerate(UNITS.items(), 1):
             installed = date(2025, 1 + self.chance.randrange(10), 1 + self.chance.randrange(28))
             registered = model.today(site) - self.chance.randrange(30) * DAY
@@ -266,6 +266,18 @@ class Play:
         if not overlaps:
             holder[answer.json["number"]] = (first, last)
 
+    def end(self) -> None:
+        """A site or a customer ends on a day, past or to come, or goes on after all."""
+        of_site = self.chance.random() < 0.6
+        key = self.any_of(SITES) if of_site else self.any_of(["lantern", "heron"])
+        day = self.model.today(None) + self.chance.randrange(-5, 25) * DAY if self.chance.random() < 0.6 else None
+        path = f"/v1/sites/{key}" if of_site else f"/v1/customers/{key}"
+        self.good(self.change(path, {"ended_on": day and day.isoformat()}))
+        if of_site:
+            self.model.sites[key].ended = day
+        else:
+            self.model.ended[key] = day
+
     def setting(self) -> None:
         task, months = self.chance.choice(["pump_check", "condenser_clean", "trunk_check"]), self.chance.randrange(2, 6)
         if self.chance.random() < 0.4:
@@ -335,7 +347,7 @@ class Play:
     def step(self) -> None:
         often: list[Callable[[], None]] = [self.visit, self.visit, self.wait, self.wait, self.assign]
         visits = [self.visit, self.attendance, self.correct, self.correct_attendance, self.void, self.unvoid]
-        others = [self.call, self.close_call, self.move_visit, self.move_unit, self.pause, self.setting]
+        others = [self.call, self.close_call, self.move_visit, self.move_unit, self.pause, self.setting, self.end]
         chosen = self.chance.choice([*often, *visits, *others, self.wait, self.assign, self.unassign])
         self.steps.append(chosen.__name__)
         chosen()
