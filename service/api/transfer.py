@@ -16,6 +16,7 @@ from service.api.endpoint import Answer, Routes
 from service.api.headers import attachment
 from service.api.state import actor, database, state
 from service.domain.errors import Fault, Invalid
+from service.schemas.photos import ExportQuery
 from service.schemas.transfer import ImportQuery, TallySchema, read_lines
 from service.usecases import exporting, importing
 from service.usecases.system import FleetDatabase
@@ -52,19 +53,26 @@ def import_records(query: Mapping[str, Any]) -> tuple[dict[str, Any], int]:
     return shown(tally), 201
 
 
-@routes.get("/v1/exports", allow=OWNER, answers={200: Answer(None, "All records", media={LINES: TEXT})})
-def export_records() -> Response:
+@routes.get(
+    "/v1/exports", allow=OWNER, query=ExportQuery, answers={200: Answer(None, "All records", media={LINES: TEXT})}
+)
+def export_records(query: Mapping[str, Any]) -> Response:
     """Export all records as one file in the import format, from one snapshot."""
-    lines = _lines(database())
+    return exported(pictures=query["pictures"])
+
+
+def exported(*, pictures: bool = True) -> Response:
+    """The file of all records, sent as it is read."""
+    lines = _lines(database(), pictures=pictures)
     first = next(lines, b"")  # an unreadable database gives a problem document, not a truncated file
     answer = Response(chain((first,), lines), 200, attachment("fleet.jsonl"), content_type=LINES)
     answer.call_on_close(lines.close)
     return answer
 
 
-def _lines(opened: FleetDatabase) -> Generator[bytes]:
+def _lines(opened: FleetDatabase, *, pictures: bool) -> Generator[bytes]:
     with opened.lasting() as store:
-        for record in exporting.records(store):
+        for record in exporting.records(store, pictures=pictures):
             yield orjson.dumps(record) + b"\n"
 
 

@@ -104,10 +104,10 @@ def print_tally(tally: importing.Tally) -> None:
             click.echo(f"{word}: {text}", err=True)
 
 
-def export_records(path: str | None) -> None:
+def export_records(path: str | None, *, pictures: bool = True) -> None:
     """Export to a file, which is there whole or not at all, or to standard output."""
     with database() as opened, opened.lasting() as store:
-        lines = (orjson.dumps(record) + b"\n" for record in exporting.records(store))
+        lines = (orjson.dumps(record) + b"\n" for record in exporting.records(store, pictures=pictures))
         if path is None or path == "-":
             sys.stdout.buffer.writelines(lines)
             sys.stdout.buffer.flush()

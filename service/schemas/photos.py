@@ -53,6 +53,14 @@ class ImageQuery(Schema):
     )
 
 
+class ExportQuery(Schema):
+    """Whether the lines of photos have their pictures."""
+
+    pictures = fields.Boolean(
+        load_default=True, metadata={"description": "false: the lines of photos have none; copy the folder of photos"}
+    )
+
+
 class PhotoSchema(Schema):
     """A photo of a visit, without its bytes."""
 

@@ -26,8 +26,11 @@ Record = dict[str, Any]
 Posted = TypeVar("Posted")
 
 
-def records(store: Store) -> Iterator[Record]:
-    """All records in order; retirements come last, because a visit must not be later than its unit's."""
+def records(store: Store, *, pictures: bool = True) -> Iterator[Record]:
+    """All records in order; retirements come last, because a visit must not be later than its unit's.
+
+    Without `pictures` the lines of photos have none: their files are to be copied.
+    """
     retirements: list[Record] = []
     replacing: list[Record] = []
     if (company := store.company.get()).version:
@@ -55,7 +58,7 @@ def records(store: Store) -> Iterator[Record]:
         store.attendances.in_order, lambda each: [{"record": "attendance", **body_of_attendance(each), **_made(each)}]
     )
     yield from _posted(store.visits.in_order_of_posting, partial(_visit, store))
-    yield from _posted(store.photos.in_order, lambda each: [photos.line_of(store, each)])
+    yield from _posted(store.photos.in_order, lambda each: [photos.line_of(store, each, picture=pictures)])
     yield from baseline_lines.lines(store)
     yield from _root_causes(store)
     yield from retirements

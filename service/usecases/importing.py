@@ -59,7 +59,7 @@ def import_records(
     A customer, technician, site, unit or task that is already stored is updated from the line; a visit,
     correction or voiding that is already stored is left as it is.
     """
-    session = ImportSession(store, actor)
+    session = ImportSession(store, actor, keeps=not dry_run)
     tally = session.tally
     for line in lines:
         tally.lines += 1
@@ -77,8 +77,8 @@ def import_records(
 class ImportSession:
     """One import: look-ups are cached, due items and root causes are refreshed at the end."""
 
-    def __init__(self, store: Store, actor: Actor) -> None:
-        self.store = store
+    def __init__(self, store: Store, actor: Actor, *, keeps: bool = True) -> None:
+        self.store, self.keeps = store, keeps
         self.actor = replace(actor, importing=True)
         self.tally = Tally()
         self._places: dict[str, tuple[Place, Unit]] = {}
@@ -138,7 +138,7 @@ class ImportSession:
             "attendance": partial(self._posted, attendances.take),
             "assignment": lambda line: self._counted(assignments.take(self.store, self.actor, line.data)),
             "visit": self._visit,
-            "photo": lambda line: self._counted(photos.take(self.store, self._visits_written(), line.data)),
+            "photo": lambda line: self._counted(photos.take(self.store, self.actor, line.data, keep=self.keeps)),
             "correction": self._correction,
             "void": partial(self._voided, change=visits.void_visit),
             "unvoid": partial(self._voided, change=visits.unvoid_visit),
@@ -217,11 +217,6 @@ class ImportSession:
 
     def _counted(self, done: str) -> Counter[str]:
         return getattr(self.tally, done)  # type: ignore[no-any-return]
-
-    def _visits_written(self) -> Actor:
-        """The actor, once the visits of earlier lines are in the database."""
-        self.store.visits.flush()
-        return self.actor
 
     def _visit(self, line: Line) -> Counter[str]:
         known = self.store.visits.fingerprint(line.data["id"])

@@ -98,22 +98,29 @@ def words_of(photo: Photo) -> str:
     return words[:1].upper() + words[1:] or "A photo of the visit"
 
 
-def line_of(store: Store, photo: Photo) -> Record:
-    """A photo as a line of an export, its picture in base 64; null where the file is missing or damaged."""
+def line_of(store: Store, photo: Photo, *, picture: bool = True) -> Record:
+    """A photo as a line of an export, its picture in base 64; null where none is wanted, or the file is damaged."""
     about = {name: part for name, part in to_plain(photo).items() if name not in OF_THE_FILE}
     made: Record = {"posted_at": to_text(photo.posted_at)}
     if photo.void is not None:
         made["void"] = {"reason": photo.void.reason, "by": photo.void.by, "at": to_text(photo.void.at)}
+    return {"record": "photo", **about, **made, "content": _content(store, photo) if picture else None}
+
+
+def _content(store: Store, photo: Photo) -> str | None:
     try:
         content = store.photo_files.read(photo.sha256)
     except Unavailable:
-        content = b""  # the line says so, and the import reports it
-    whole = sha256(content).hexdigest() == photo.sha256
-    return {"record": "photo", **about, **made, "content": b64encode(content).decode() if whole else None}
+        return None  # the line says so, and its import is refused unless the file is there
+    return b64encode(content).decode() if sha256(content).hexdigest() == photo.sha256 else None
 
 
-def take(store: Store, actor: Actor, line: Mapping[str, Any]) -> str:
-    """Store the photo of an import line: "added", "changed" (removed in the file), or "unchanged"."""
+def take(store: Store, actor: Actor, line: Mapping[str, Any], *, keep: bool = True) -> str:
+    """Store the photo of an import line: "added", "changed" (removed in the file), or "unchanged".
+
+    Where nothing is to stay stored, its file is not kept: no transaction takes a file back.
+    """
+    store.visits.flush()  # of earlier lines
     new = {name: part for name, part in line.items() if name not in ("content", "void", "posted_at", "posted_by")}
     void = Void(**line["void"]) if "void" in line else None
     if known := stored(store, {name: part for name, part in new.items() if name != "sha256"}):
@@ -123,6 +130,8 @@ def take(store: Store, actor: Actor, line: Mapping[str, Any]) -> str:
         _imported(store, actor, known, replace(known, void=void))
         return "changed"
     jpeg = _picture(store, line)
+    if keep:
+        keep_file(store, jpeg)
     width, height = pictures.size_of(jpeg)
     posted = {"posted_at": line.get("posted_at", actor.at), "posted_by": line.get("posted_by", actor.name)}
     made = Photo(**new, size=len(jpeg), width=width, height=height, void=void, **posted)
@@ -132,7 +141,7 @@ def take(store: Store, actor: Actor, line: Mapping[str, Any]) -> str:
 
 
 def _picture(store: Store, line: Mapping[str, Any]) -> bytes:
-    """The picture of a line, kept as a file; where the line has none, the file that is there already."""
+    """The picture of a line; where the line has none, that of the file that is there already."""
     try:
         given = line["content"]
         jpeg = store.photo_files.read(line["sha256"]) if given is None else b64decode(given, validate=True)
@@ -141,7 +150,6 @@ def _picture(store: Store, line: Mapping[str, Any]) -> bytes:
         raise Invalid([Fault("content", None, f"the picture: {fault}")]) from fault
     if sha256(jpeg).hexdigest() != line["sha256"]:
         raise Invalid([Fault("sha256", line["sha256"], "is not the SHA-256 of the picture")])
-    keep_file(store, jpeg)
     return jpeg
 
 

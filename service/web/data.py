@@ -11,7 +11,7 @@ from flask import Response, request
 from service.api.auth import OWNER
 from service.api.endpoint import query_parameters
 from service.api.state import actor, database, now, state
-from service.api.transfer import export_records
+from service.api.transfer import exported
 from service.domain.audit import AuditFilter, Entry
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import parse_day
@@ -66,7 +66,7 @@ def _imported(lines: Iterator[importing.Line], *, dry_run: bool, keep_good: bool
 @pages.get("/data/export", allow=OWNER)
 def export_file() -> Response:
     """All records as one file."""
-    return export_records()
+    return exported()
 
 
 @pages.post("/data/backup", allow=OWNER)

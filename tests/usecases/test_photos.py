@@ -1,5 +1,6 @@
 """Photos in exports, imports, backups and restores: nothing is lost, and what is lost already is reported."""
 
+import shutil
 from base64 import b64encode
 from collections.abc import Iterator
 from contextlib import closing
@@ -195,3 +196,26 @@ def test_a_damaged_photo_is_reported_by_the_backup_and_holds_up_nothing_else(sho
         backups.back_up(shop, folder, None, NOW)
     assert len(list(folder.glob("*.sqlite3"))) == 1
     assert len(list((folder / "glycol-fleet-photos").iterdir())) == 1
+
+
+def test_without_pictures_the_folder_is_copied_before_the_import(shop, other, make):
+    made = photographed(shop, make)
+    with shop.reading() as store:
+        lines = [orjson.dumps(record) for record in exporting.records(store, pictures=False)]
+        files = store.photo_files
+    assert max(map(len, lines)) < 2000
+    with other.reading() as store:
+        shutil.copytree(files.folder, store.photo_files.folder)
+
+    assert imported(other, make, lines).added["photo"] == 2
+    assert facts(other, made) == facts(shop, made)
+
+
+def test_a_dry_run_checks_photos_and_keeps_no_file(shop, other, make):
+    photographed(shop, make)
+    with pytest.raises(importing.Rehearsed) as ended, other.writing() as store:
+        importing.import_records(store, make.actor, read_lines(lines_of(shop)), keep_good=False, dry_run=True)
+
+    assert ended.value.tally.added["photo"] == 2
+    with other.reading() as store:
+        assert not store.photo_files.folder.exists()
