@@ -1,6 +1,7 @@
 """All pages."""
 
 from service.web import (
+    attendances,
     calls,
     corrections,
     data,
@@ -33,6 +34,7 @@ SUBJECTS: tuple[Pages, ...] = (
     units.pages,
     visits.pages,
     corrections.pages,
+    attendances.pages,
     photos.pages,
     no_access.pages,
     triage.pages,

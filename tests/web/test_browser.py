@@ -555,9 +555,17 @@ def paths_of(served: Served) -> dict[str, list[str]]:
     visit = served.shop.visit("2026-06-02", outcome="running", work="Brushed.")["visit"]["id"]
     call = {"received_at": "2026-06-09T16:00:00Z", "unit": "GU-0007", "symptom": "warm_pour"}
     call_id = served.shop.post("/v1/calls", call | {"id": "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b70"})["id"]
+    arrival = {"id": "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b99", "site": "lantern-quay", "crew": ["rhea"]}
+    arrival |= {"arrived_at": "2026-06-08T16:00:00Z", "access": "no_access"}
+    attendance = served.shop.post("/v1/attendances", arrival)["attendance"]["id"]
     return {
         "owner": [*PATHS["owner"], f"/calls/{call_id}"],
-        "rhea": [*PATHS["rhea"], f"/visits/{visit}", f"/visits/{visit}/correct"],
+        "rhea": [
+            *PATHS["rhea"],
+            f"/visits/{visit}",
+            f"/visits/{visit}/correct",
+            f"/attendances/{attendance}/correct",
+        ],
     }
 
 

@@ -169,6 +169,39 @@ def test_a_visit_that_changed_meanwhile_is_shown_as_it_is(at_unit, site) -> None
     assert content(site)["work"] == "Rewired."
 
 
+def test_an_attendance_is_corrected_with_all_its_visits(at_unit, site) -> None:
+    site.unit("GU-0008")
+    site.post("/v1/technicians", {"code": "tobin", "name": "Tobin"})
+    attendance = "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b99"
+    visits = [{"unit": tag, "kind": "maintenance"} for tag in ("GU-0007", "GU-0008")]
+    body = {"id": attendance, "site": "lantern-quay", "crew": ["rhea"], "arrived_at": "2026-06-08T10:00:00-06:00"}
+    made = site.post("/v1/attendances", body | {"visits": visits})["attendance"]
+    page, path = at_unit.open(f"/visits/{made['visits'][0]}/correct").text, f"/attendances/{attendance}/correct"
+    form = {
+        "version": "1",
+        "arrived_at": "2026-06-08T10:00",
+        "left_at": "",
+        "crew": "rhea",
+        "access": "done",
+        "note": "",
+    }
+    changed = [*(form | {"arrived_at": "2026-06-08T09:30", "left_at": "2026-06-08T11:00"}).items(), ("crew", "tobin")]
+
+    assert f'href="{path}"' in page
+    assert 'value="2026-06-08T10:00"' in at_unit.open(path).text
+    assert at_unit.send(path, changed).status_code == 422  # without a reason
+    assert at_unit.send(path, form | {"why": "nothing"}).status_code == 422
+    assert at_unit.send(path, [*changed, ("why", "tobin came too")]).status_code == 303
+    for visit_id in made["visits"]:
+        visit = site.get(f"/v1/visits/{visit_id}")
+        assert (visit["arrived_at"], visit["left_at"], visit["crew"]) == (
+            "2026-06-08T09:30:00-06:00", "2026-06-08T11:00:00-06:00", ["tobin"],
+        )  # fmt: skip
+        assert [each["why"] for each in visit["corrections"]] == ["tobin came too"]
+    assert at_unit.send(path, [*changed, ("why", "late")]).status_code == 422  # it has changed since
+    assert Browser(site, site.tokens["reader"]).open(path).status_code == 403
+
+
 def test_a_visit_is_moved_to_the_unit_at_which_it_was_made(at_unit, site) -> None:
     site.unit("GU-0008")
     form = {"version": "1", "unit": "GU-0008", "reason": "wrong sticker"}
