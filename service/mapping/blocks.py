@@ -11,6 +11,8 @@ from service.workbooks.cells import Book, Cell, Sheet
 
 FEWEST, ENOUGH = 2, 0.6
 DATE = "visit.date"
+TEXTS = {"visit.work", "visit.internal_note", "visit.advice", "visit.complaint", "note"}
+REFERRING = ("visit.date", "visit.time", "visit.reference", "unit.tag", "unit.place", "site.", "customer.")
 VISITING = ("visit.", "reading.", "task.", "replacement.", "observation.")
 DITTO = frozenset(('"', "''", "″", "”", "do", "do.", "ditto", '-"-', "〃"))
 YEAR = re.compile(r"\W*((?:19|20)[0-9]{2})\W*")
@@ -132,6 +134,7 @@ class SheetReader:
         self.section: Fact | None = None
         self.labels: dict[str, Fact] = {}
         self.labels_used = False
+        self.previous: dict[str, list[Fact]] = {}
 
     def rows(self) -> Iterator[Row]:
         """The rows of the sheet's tables."""
@@ -151,15 +154,19 @@ class SheetReader:
         for table in sorted(self.tables, key=lambda each: -len(match(each, cells))):
             columns = match(table, cells)
             if columns:
-                if table is not self.table:
+                if self.table is not None and table is not self.table:
                     self.section = None
-                self.table, self.columns, self.above = table, columns, {}
+                self.table, self.columns, self.above, self.previous = table, columns, {}, {}
                 return True
         return False
 
     def _before(self, number: int, cells: Mapping[int, Cell]) -> None:
         """Cells above the first heading: labels with their values, a year, or a title."""
-        if not self._label(cells):
+        titled = next((table.section for table in self.tables if table.section), None)
+        if titled and len({cell.text for cell in cells.values()}) == 1:
+            column, cell = next(iter(cells.items()))
+            self.section = Fact(titled, cell, column, heading="title")
+        elif not self._label(cells):
             self._note(number, cells, "above the table")
 
     def _label(self, cells: Mapping[int, Cell]) -> bool:
@@ -200,6 +207,9 @@ class SheetReader:
             cell = self._with_above(column, meant, mine.get(column), dated=dated)
             if cell is not None and meant.to != SKIP:
                 facts.setdefault(meant.to, []).append(Fact(meant.to, cell, column, meant, heading))
+        if self.previous and not dated and facts.keys() <= TEXTS and not any(map(TOTAL.search, texts)):
+            facts |= self.previous  # a note that goes on in the next row
+        self.previous = {name: each for name, each in facts.items() if name.startswith(REFERRING)}
         beside = {column: cell for column, cell in cells.items() if column not in self.columns}
         self._note(number, beside, "under no column of the mapping")
         self._add_common(table, facts)

@@ -10,7 +10,7 @@ from service.mapping import targets
 from service.mapping.blocks import Fact, Row
 from service.mapping.convert import Context, value_of
 from service.mapping.model import ASK, NOTE, Mapping
-from service.mapping.names import Known, Several, Unknown, alias, code_of, key_of, slug
+from service.mapping.names import Known, Several, Unknown, alias, code_of, is_tag, key_of, slug
 from service.mapping.plan import CHECK, FAULT, LEFT_OUT, Plan, Planned, Source, source
 from service.usecases.known_names import Fleet
 
@@ -212,9 +212,11 @@ class FleetRows:
         """The tag of a unit that may be new; one without a tag has its site's code and its place."""
         known = self.known["unit"]
         try:
-            return known.find(text or "unit", known.of([site]) if site and by_place else None)
+            return known.find(text or "unit", known.of([site]) if site else None)
         except ValueError:
-            pass
+            if text and not by_place and is_tag(text):
+                with suppress(ValueError):
+                    return known.find(text)
         text = self.spellings.get(key_of(text), text)
         code = code_of(text) if text else ""
         if text and not by_place and (code == text or re.fullmatch(r"[A-Za-z]{1,6}[ -]?[0-9]{1,6}[A-Za-z]?", text)):

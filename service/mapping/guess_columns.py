@@ -9,7 +9,7 @@ from service.mapping import targets
 from service.mapping.blocks import heading_key
 from service.mapping.convert import mark
 from service.mapping.free_text import PART, found_in
-from service.mapping.guess_fleet import of_fleet
+from service.mapping.guess_fleet import POSITION, of_fleet
 from service.mapping.guess_headings import (
     MONEY_WORD,
     MOSTLY,
@@ -21,6 +21,7 @@ from service.mapping.guess_headings import (
     bare,
     is_date,
     is_number,
+    readings_of,
     unit_of,
 )
 from service.mapping.guess_words import (
@@ -37,6 +38,8 @@ from service.mapping.names import key_of
 from service.workbooks import numbers
 
 DISTINCT = 40
+CODE_LIKE = re.compile(r"[A-Z0-9][A-Z0-9._/\-]{0,19}")
+PLACES = ("site.", "unit.")
 MANY = ("visit.part_used", "visit.internal_note", "visit.work", "note", "skip", "reading.current")
 REFERRED = (
     "visit.date",
@@ -98,7 +101,7 @@ def _with_codes(column: Column, content: Content, block: Block) -> Column:
     ):
         return column
     meant = {}
-    for code in counted:
+    for code in filter(CODE_LIKE.fullmatch, counted):
         rows = content.rows_with(code)
         found = Counter(what for each in rows for text in each if (what := _meaning(text))).most_common(1)
         if found and found[0][1] >= 0.5 * len(rows):
@@ -130,24 +133,28 @@ def _with_blanks(column: Column, content: Content, block: Block, day: int | None
 
 
 def _of_visits(content: Content, used: set[str]) -> Column:
-    key, short = heading_key(content.heading), bare(content.heading)
+    key = heading_key(content.heading)
     if not content.cells:
         return Column(to=SKIP)
-    for to in dict.fromkeys(
-        (
-            *matching(TASK_WORDS, key),
-            *matching(READING_WORDS, short),
-            *matching(PLACE_WORDS, key),
-            *matching(VISIT_WORDS, key),
-        )
-    ):
+    ways = readings_of(content.heading)
+    lists = (TASK_WORDS, READING_WORDS, PLACE_WORDS, VISIT_WORDS)
+    named = [to for words in lists for way in ways for to in matching(words, way)]
+    for to in dict.fromkeys(named):
         if to not in used or to in MANY:
-            column = _fitting(to, content)
+            column = _placed(content, used) or _fitting(to, content) if to.startswith(PLACES) else _fitting(to, content)
             if column is not None:
                 return column
     if MONEY_WORD.fullmatch(key):
         return Column(to=SKIP)
     return _by_content(content, used)
+
+
+def _placed(content: Content, used: set[str]) -> Column | None:
+    """A place in a building, where another column has the customer and the texts are words for such places."""
+    known = {"customer.name", "customer.code", "site.name"} & used and not {"unit.tag", "unit.place"} & used
+    if known and content.share(lambda cell: POSITION.search(cell.text) is not None) > SOME:
+        return Column(to="unit.place")
+    return None
 
 
 def _fitting(to: str, content: Content) -> Column | None:
@@ -193,15 +200,16 @@ def _reading(to: str, content: Content) -> Column:
     )
 
 
-def values_without_unit(content: Content) -> list[float]:
-    """The numbers of a column that have no unit beside them."""
+def values_without_unit(content: Content, *, percent: bool) -> list[float]:
+    """The numbers of a column that have no unit beside them; % is one where it says enough."""
     found = []
     for cell in content.cells:
         try:
             number = numbers.parse(cell.text)
         except ValueError:
             continue
-        if not number.unit and not numbers.unit_in_format(cell.number_format):
+        written = number.unit or numbers.unit_in_format(cell.number_format)
+        if not written or (written == "%" and not percent):
             found.append(float(number.text))
     return found
 
@@ -279,6 +287,9 @@ def _notes(to: str, content: Content) -> Column:
 
 
 def _by_content(content: Content, used: set[str]) -> Column:
+    placed = _placed(content, used)
+    if placed is not None:
+        return placed
     if "unit.tag" not in used and content.share(lambda cell: TAG.fullmatch(cell.text) is not None) >= MOSTLY:
         return Column(to="unit.tag")
     key = heading_key(content.heading)

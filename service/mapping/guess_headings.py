@@ -57,6 +57,7 @@ class Block:
     row: int
     columns: dict[int, Content]
     singles: list[str] = field(default_factory=list)
+    title: str = ""
     rows: int = 0
 
     @property
@@ -84,13 +85,24 @@ def unit_of(heading: str) -> str | None:
     return found[0] if found and (len(words) > 1 or words[0] not in ("a", "c", "f", "g", "l", "v")) else None
 
 
+def readings_of(heading: str) -> list[str]:
+    """The ways to read a heading: whole, without its unit, without brackets, and each part of one with a slash.
+
+    >>> readings_of("Cond. cleaned (Y/N)"), readings_of("Location / unit")
+    (['cond cleaned y n', 'cond cleaned'], ['location unit', 'location', 'unit'])
+    """
+    outside = re.sub(r"\([^)]*\)", " ", heading)
+    parts = outside.split("/") if "/" in outside else []
+    ways = (heading_key(heading), bare(heading), heading_key(outside), *map(heading_key, parts))
+    return [way for way in dict.fromkeys(ways) if way]
+
+
 def is_heading(text: str) -> bool:
     """Whether the words of a cell are known as a heading."""
-    key = heading_key(text)
-    if not key or len(text) > LONGEST_HEADING:
+    if len(text) > LONGEST_HEADING:
         return False
-    return bool(
-        matching(EVERY, key) or matching(EVERY, bare(text)) or MONEY_WORD.fullmatch(key) or QUANTITY_WORD.fullmatch(key)
+    return any(
+        matching(EVERY, way) or MONEY_WORD.fullmatch(way) or QUANTITY_WORD.fullmatch(way) for way in readings_of(text)
     )
 
 
@@ -122,13 +134,17 @@ def is_number(cell: Cell) -> bool:
 def blocks_of(sheet: Sheet) -> Iterator[Block]:
     """The tables of a sheet."""
     block: Block | None = None
+    title = ""
     for number, cells in sheet.rows():
         if _heads(cells, block):
             if block is not None and block.rows:
                 yield block
-            block = Block(sheet.name, number, {column: Content(cell.text) for column, cell in cells.items()})
+            columns = {column: Content(cell.text) for column, cell in cells.items()}
+            block = Block(sheet.name, number, columns, title=title)
         elif block is not None:
             _add(block, cells)
+        texts = {cell.text for cell in cells.values()}
+        title = texts.pop() if len(texts) == 1 else ""
     if block is not None and block.rows:
         yield block
 
@@ -140,8 +156,16 @@ def _heads(cells: Mapping[int, Cell], block: Block | None) -> bool:
         return False
     if any(len(text) > LONGEST_HEADING for text in texts):
         return False
+    if _are_labels(texts):
+        return False
     least = 2 if block is None else max(3, len(block.columns) // 2)
     return known >= min(least, len(texts)) and known >= 0.5 * len(texts)
+
+
+def _are_labels(texts: list[str]) -> bool:
+    """Whether texts are pairs of a label and its value: Make, Norvane, Model, K4."""
+    known = [is_heading(text) for text in texts]
+    return len(known) % 2 == 0 and all(known[::2]) and not any(known[1::2])
 
 
 def _add(block: Block, cells: Mapping[int, Cell]) -> None:

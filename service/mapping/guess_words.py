@@ -3,9 +3,7 @@
 import re
 from functools import cache
 
-MONEY = (
-    r"amount|price|cost|total|subtotal|tax|vat|rate|balance|paid|debit|credit|net|gross|due|terms|account code|gl|class"
-)
+MONEY = r"amount|price|cost|total|subtotal|tax|vat|rate|balance|paid|debit|credit|net|gross|due|terms|ext|extended|account code|gl|class"
 
 VISIT_WORDS = (
     ("visit.date", r"(?:visit |service |invoice |inv |txn |doc |work |call |job )?date(?: of (?:service|visit|invoice|call))?|day|when|datum|serviced|date in"),
@@ -41,7 +39,7 @@ READING_WORDS = (
     ("reading.controller_set_point", r"set ?point|sp|set|setting|set temp"),
 )  # fmt: skip
 TASK_WORDS = (
-    ("task.condenser_clean", r"(?:clean(?:ed)? )?(?:cond(?:enser)?|coil)s?(?: clean(?:ed|ing)?)?|clean(?:ed)?|pm done"),
+    ("task.condenser_clean", r"(?:clean(?:ed)? )?(?:cond(?:enser)?(?: coil)?|coil)s?(?: clean(?:ed|ing)?)?|clean(?:ed)?|pm done"),
     ("task.strainer_clean", r"(?:clean(?:ed)? )?(?:strainer|screen)(?: clean(?:ed)?)?"),
     ("task.glycol_change", r"glycol (?:change|changed|replaced)|(?:change|new) glycol"),
     ("task.glycol_strength_check", r"(?:glycol|strength|brix) check(?:ed)?"),

@@ -62,6 +62,16 @@ def code_of(text: str) -> str:
     return text if CODE.fullmatch(text) else slug(text)
 
 
+def is_tag(text: str) -> bool:
+    """Whether a text can be the tag of one unit in the whole fleet, and not of one at each site: letters and a number.
+
+    >>> is_tag("GU 12"), is_tag("#1"), is_tag("upstairs")
+    (True, False, False)
+    """
+    key = key_of(text)
+    return any(c.isdigit() for c in key) and any(c.isalpha() for c in key)
+
+
 @dataclass(slots=True)
 class Known:
     """The customers, sites, units or technicians that are known: their names, and to whom each belongs."""

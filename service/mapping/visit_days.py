@@ -55,7 +55,9 @@ class DayReader:
             self.plan.remark(FAULT, source(row, fact), fact.cell.text, str(doubt))
             return Dated(row, fact)
         except ValueError as fault:
-            self.plan.remark(FAULT, source(row, fact), fact.cell.text, str(fault))
+            total = TOTAL.search(fact.cell.text) is not None
+            message = "a total" if total else str(fault)
+            self.plan.remark(LEFT_OUT if total else FAULT, source(row, fact), fact.cell.text, message)
             return Dated(row, fact)
         return Dated(row, fact, date.fromisoformat(day))
 

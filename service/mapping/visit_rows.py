@@ -14,7 +14,7 @@ from service.mapping.convert import Context, value_of
 from service.mapping.fleet_rows import NAMED_BY, FleetRows
 from service.mapping.free_text import Found, found_in
 from service.mapping.model import Column
-from service.mapping.names import key_of
+from service.mapping.names import is_tag, key_of
 from service.mapping.plan import CHECK, FAULT, KEPT, LEFT_OUT, Plan, Planned, Source, source
 from service.mapping.row_texts import append, texts, time_of_day, whole_text
 from service.mapping.visit_days import DayReader
@@ -105,7 +105,7 @@ class VisitRows:
             try:
                 return people.find("unit", text, people.known["unit"].of([site]))
             except ValueError:
-                if fact.target == "unit.place":
+                if fact.target == "unit.place" or not is_tag(text):
                     raise
         return people.find("unit", text)
 

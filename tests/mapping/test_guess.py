@@ -5,6 +5,8 @@ from io import BytesIO
 import openpyxl
 import pytest
 
+from service.mapping import file
+
 
 def book(**sheets):
     made = openpyxl.Workbook()
@@ -118,3 +120,70 @@ def test_copies_and_price_lists_are_left_out(office):
     guessed = office.guess(book(Log=rows, **{"Log (copy)": rows, "Price list": [["Item", "Amount"], ["pump", 120]]}))
 
     assert guessed.mapping.ignored_sheets == ("Log (copy)", "Price list")
+
+
+def test_a_sheet_for_each_unit_with_labels_in_pairs(office):
+    def sheet(tag, serial):
+        return [
+            ["Unit:", tag, None, "Customer:", "Hopyard"], ["Make", "Norvane", None, "Model", "K4"], ["Serial", serial], [],
+            ["Visit date", "By", "Reservoir °F", "Cond. coil cleaned (Y/N)"], ["2024-03-14", "Ida", 28, "Y"],
+        ]  # fmt: skip
+
+    guessed = office.guess(book(**{"C-101": sheet("C-101", "771"), "C-102": sheet("C-102", "772")}))
+
+    (table,) = guessed.mapping.tables
+    assert table.labels == {
+        "Unit": "unit.tag", "Customer": "customer.name", "Make": "unit.maker", "Model": "unit.model",
+        "Serial": "unit.serial",
+    }  # fmt: skip
+    assert columns(guessed)["Cond. coil cleaned (Y/N)"] == "task.condenser_clean"
+
+
+def test_tables_under_titles_in_one_sheet_keep_equal_numbers_of_units_apart(office):
+    heading = ["Unit", "Date", "Bath F", "Remarks"]
+    rows = [["Lakeside Inn"], heading, ["#1", "2025-01-10", 28, "ok"], ["#2", "2025-01-10", 29, "ok"], []]
+    rows += [["Mill House"], heading, ["#1", "2025-01-11", 30, "ok"], ["#2", "2025-01-11", 31, "ok"]]
+    raw = book(Route=rows)
+    guessed = office.guess(raw, time_zone="America/Denver")
+
+    done = office.bring_in(raw, file.dump(guessed.mapping, {}))
+
+    assert (guessed.mapping.tables[0].section, done.plan.faults) == ("customer.name", [])
+    assert [(visit["unit"], visit["readings"][0]["value"]) for visit in office.visits()] == [
+        ("lakeside-inn-1", "28 degF"), ("lakeside-inn-2", "29 degF"),
+        ("mill-house-1", "30 degF"), ("mill-house-2", "31 degF"),
+    ]  # fmt: skip
+
+
+def test_a_place_beside_the_customer_is_a_unit_and_a_note_goes_on_in_the_next_row(office):
+    rows = [["Date", "Customer", "Location / unit", "Temp out", "Comments"]]
+    rows += [["2024-03-14", "Otter Pub", "basement", 28, "ok"], ["2024-03-14", '"', "upstairs", 29, "dusty"]]
+    rows += [[None, None, None, None, "lid was open"], ["TOTAL VISITS", 2, None, None, None]]
+    raw = book(**{"2024": rows})
+    guessed = office.guess(raw, time_zone="America/Denver")
+
+    done = office.bring_in(raw, file.dump(guessed.mapping, {}))
+
+    assert done.plan.faults == []
+    notes = {visit["unit"]: visit["internal_note"].split("\n")[1:] for visit in office.visits()}
+    assert notes == {"otter-pub-basement": ["ok"], "otter-pub-upstairs": ["dusty", "lid was open"]}
+
+
+def test_invoices_with_a_list_of_customers_and_no_units_give_each_site_one(office):
+    customers = [
+        ["Cust ID", "Company", "Telephone"],
+        ["C100", "Alder House", "555-01"],
+        ["C101", "Birch Room", "555-02"],
+    ]
+    rows = [["Invoice #", "Inv Date", "Cust ID", "Item Code", "Item Description"]]
+    for n in range(6):
+        rows.append([5000 + n, f"2024-03-1{n}", f"C10{n % 2}", "GLY-PM", "Glycol chiller PM service"])
+    rows.append([5005, "2024-03-15", "C101", "PRT-PUMP", "Circulating pump"])
+    raw = book(**{"Customer list": customers, "Invoices": rows})
+    guessed = office.guess(raw, time_zone="America/Denver")
+
+    done = office.bring_in(raw, file.dump(guessed.mapping, {}))
+
+    assert done.plan.faults == []
+    assert [len(visit.get("replacements", ())) for visit in office.visits()] == [0, 0, 0, 0, 0, 1]
+    assert {visit["unit"] for visit in office.visits()} == {"alder-house-1", "birch-room-1"}
