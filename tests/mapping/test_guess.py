@@ -125,7 +125,8 @@ def test_copies_and_price_lists_are_left_out(office):
 def test_a_sheet_for_each_unit_with_labels_in_pairs(office):
     def sheet(tag, serial):
         return [
-            ["Unit:", tag, None, "Customer:", "Hopyard"], ["Make", "Norvane", None, "Model", "K4"], ["Serial", serial], [],
+            ["Unit:", tag, None, "Customer:", "Hopyard"], ["Make", "Norvane", None, "Model", "K4"],
+            ["Serial", serial], [],
             ["Visit date", "By", "Reservoir °F", "Cond. coil cleaned (Y/N)"], ["2024-03-14", "Ida", 28, "Y"],
         ]  # fmt: skip
 
