@@ -279,7 +279,7 @@ def test_visits_are_posted_while_a_file_is_read_slowly(ask: Ask) -> None:
 def test_a_database_that_cannot_be_read_is_a_problem_and_no_broken_file(
     ask: Ask, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def broken(_: Any, **_) -> Iterator[Any]:
+    def broken(_: Any, **__: Any) -> Iterator[Any]:
         raise Unavailable("The disk that holds the database does not answer as it should.")
         yield
 
