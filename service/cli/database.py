@@ -168,9 +168,11 @@ def restore(file: str) -> None:
 def print_photos(done: backups.Restored) -> None:
     """Print how many photos were copied, and which are missing."""
     if done.photos:
-        click.echo(f"Copied {done.photos} photos.", err=True)
+        click.echo(f"Photos copied: {done.photos}.", err=True)
     if done.lost:
-        click.echo(f"{len(done.lost)} photos are not in the backup, or damaged there: {done.lost[0]}.jpg ...", err=True)
+        click.echo(
+            f"Photos that the backup lacks or has damaged: {len(done.lost)}, among them {done.lost[0]}.jpg.", err=True
+        )
 
 
 def print_newer(newer: backups.Newer) -> None:

@@ -49,8 +49,7 @@ def copy_photos(database: Database[Store], folder: Path) -> None:
     _, lost = PhotoFiles(folder).add_from(files, names)
     if lost:
         raise Refused(
-            f"{len(lost)} photos are missing or damaged in {files.folder}, among them {lost[0]}.jpg; "
-            "the rest is backed up"
+            f"photos missing or damaged in {files.folder}: {len(lost)}, among them {lost[0]}.jpg; the rest is backed up"
         )
 
 
