@@ -618,6 +618,7 @@ def test_a_page_needs_five_requests_at_most(window, served) -> None:
 
     window.visit(work, service_workers="block")
 
-    assert {path: names for path, names in asked.items() if len(set(names)) > 5} == {}
-    assert len(set(asked["/"])) == 5
+    icon = {"icon.svg"}  # for which a browser asks when it likes, so that it may come with the next page
+    assert {path: names for path, names in asked.items() if len(set(names) - icon) > 4} == {}
+    assert {"pages.css", "app.js", "open-sans.woff2"} <= set(asked["/"])
     assert "visit.js" in asked["/units/GU-0007/visits/form"]
