@@ -13,7 +13,7 @@ from statistics import mean, stdev
 
 import numpy as np
 
-from service.domain.condition.drifting import FIGURES
+from service.domain.condition.drifting import FIGURES, FORMER
 from service.domain.maintenance.adaptation import Grade, found_after, usual_fouling
 from service.domain.maintenance.due import due_items
 from service.domain.maintenance.foreseen import Foreseen, Reached
@@ -172,7 +172,11 @@ def _runs(units: Sequence[Condenser]) -> Iterator[tuple[list[float], list[float]
     for unit in units:
         for run in (*unit.past[-4:], unit.readings):
             if len(run) >= 3:
-                yield [float(day - run[0][0]) for day, _ in run], [value for _, value in run]
+                yield _series(run)
+
+
+def _series(run: Sequence[tuple[int, float]]) -> tuple[list[float], list[float]]:
+    return [float(day - run[0][0]) for day, _ in run], [value for _, value in run]
 
 
 def _dated(unit: Condenser, task: Task, known: _Known) -> Condenser:
@@ -181,7 +185,7 @@ def _dated(unit: Condenser, task: Task, known: _Known) -> Condenser:
         return unit
     figures = {}
     if task.rule == "condition" and unit.readings:
-        figures[EXCESS.of] = _reached(unit.readings, known.drifts.get(unit.recorded, EXCESS.usual))
+        figures[EXCESS.of] = _reached(unit, known.drifts.get(unit.recorded, EXCESS.usual))
     (item,) = due_items(
         tasks=(task,),
         performed=unit.performed,
@@ -196,9 +200,10 @@ def _dated(unit: Condenser, task: Task, known: _Known) -> Condenser:
     return unit
 
 
-def _reached(readings: Sequence[tuple[int, float]], drift: Drift) -> Reached:
-    days = [float(day - readings[0][0]) for day, _ in readings]
-    found = passage(days, [value for _, value in readings], EXCESS.limit, drift, 730.0)
+def _reached(unit: Condenser, drift: Drift) -> Reached:
+    readings = unit.readings
+    former = [_series(run) for run in unit.past if len(run) > 1][-FORMER:]
+    found = passage(*_series(readings), EXCESS.limit, drift, 730.0, former)
     last = FIRST + timedelta(days=readings[-1][0])
     steady = found.within < 0.5 or found.low is None
     return Reached(None if steady else last + timedelta(days=int(found.low or 0.0)), last, found.crossed >= 0.5, "")

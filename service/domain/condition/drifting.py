@@ -21,6 +21,7 @@ from service.domain.statistics.drift import Drift
 
 CLEANINGS = ("condenser_clean", "condenser_deep_clean")
 REFILL = 4.0  # times the noise of a reading by which a level or strength must rise to show that somebody topped up
+FORMER = 6  # series before the last correction that are looked at
 JUDGED = (Verdict.RECOVERING, Verdict.SLOW)
 Point = tuple[datetime, float]
 Found = dict[tuple[str | None, str], Point]  # by component and visit
@@ -48,21 +49,27 @@ class Drifting:
 
 @dataclass(frozen=True, slots=True)
 class Series:
-    """The readings of one figure since its last correction, in order of time."""
+    """The readings of one figure since its last correction, in order of time, and those between `former` ones."""
 
     figure: Drifting
     component: str | None
     points: tuple[Point, ...]
+    former: tuple[tuple[Point, ...], ...] = ()
 
     @property
     def days(self) -> list[float]:
         """Days from the first reading to each."""
-        return [(at - self.points[0][0]).total_seconds() / 86400.0 for at, _ in self.points]
+        return self.turned(self.points)[0]
 
     @property
     def values(self) -> list[float]:
         """The readings, turned so that they rise towards the limit."""
-        return [value if self.figure.rises else -value for _, value in self.points]
+        return self.turned(self.points)[1]
+
+    def turned(self, points: Sequence[Point]) -> tuple[list[float], list[float]]:
+        """Days from the first of some readings to each, and the readings, turned so that they rise to the limit."""
+        days = [(at - points[0][0]).total_seconds() / 86400.0 for at, _ in points]
+        return days, [value if self.figure.rises else -value for _, value in points]
 
     @property
     def limit(self) -> float:
@@ -87,9 +94,15 @@ def series_of(
         found, left = (each.points(log, moments[name], known) for name in MOMENT)
         for component in sorted({place for place, _ in (*found, *left)}, key=lambda code: code or ""):
             runs = _between_corrections(log.visits, each, component, found, left)
-            for points in runs if former else runs[-1:]:
+            kept = tuple(tuple(points) for points in runs)
+            for points in kept if former else kept[-1:]:
                 if points:
-                    yield Series(each, component, tuple(points))
+                    yield Series(each, component, points, _telling(kept[:-1]) if component is None else ())
+
+
+def _telling(runs: Sequence[tuple[Point, ...]]) -> tuple[tuple[Point, ...], ...]:
+    """The latest runs that say how fast a figure drifts; a new part drifts as it likes."""
+    return tuple(points for points in runs if len(points) > 1)[-FORMER:]
 
 
 def _between_corrections(

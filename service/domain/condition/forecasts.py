@@ -26,6 +26,12 @@ LIKELY = 0.5
 OWN_RATE = 3  # readings from which a unit has a rate of its own
 MOST = 24  # readings looked at, the latest
 MONTH = 30
+RATE = {
+    "readings": "likely rate",
+    "earlier": "too few for a rate of its own, rate by the readings before the last correction",
+    "fleet": "too few for a rate of its own, usual rate",
+}
+Kept = tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +47,9 @@ class Forecast:
     limit: Quantity = field(metadata=described("that it drifts towards"))
     per_30_days: Quantity = field(metadata=described("likely rate; positive towards higher values"))
     state: str = field(metadata=described("crossed, drifting, or steady: no more likely than not within two years"))
-    by: str = field(metadata=described("readings, or fleet where they are too few for a rate of its own"))
+    by: str = field(
+        metadata=described("readings; earlier or fleet where they are too few for a rate of their own")
+    )
     low: date | None = field(metadata=described("day by which the chance of reaching it is 10 %; null where steady"))
     likely: date | None = field(metadata=described("50 %"))
     high: date | None = field(metadata=described("90 %; null where later than two years on"))
@@ -74,7 +82,8 @@ def forecasts(
 
 def forecast(series: Series, drift: Drift, zone: str, system: str) -> Forecast:
     """When one figure reaches its limit."""
-    found = _passage(tuple(series.days[-MOST:]), tuple(series.values[-MOST:]), series.limit, drift)
+    former = tuple(_kept(*series.turned(points)) for points in series.former)
+    found = _passage(*_kept(series.days, series.values), series.limit, drift, former)
     (since, _), (at, latest) = series.points[0], series.points[-1]
     day, figure_of, sign = local_day(at, zone), series.figure, 1.0 if series.figure.rises else -1.0
     crossed = found.crossed >= LIKELY
@@ -93,7 +102,7 @@ def forecast(series: Series, drift: Drift, zone: str, system: str) -> Forecast:
         limit=figure(figure_of.limit, figure_of.dimension),
         per_30_days=figure(sign * found.slope * MONTH, difference_of(figure_of.dimension)),
         state=state,
-        by="readings" if len(series.points) >= OWN_RATE else "fleet",
+        by="readings" if len(series.points) >= OWN_RATE else "earlier" if former else "fleet",
         low=low,
         likely=likely,
         high=high,
@@ -105,10 +114,14 @@ def forecast(series: Series, drift: Drift, zone: str, system: str) -> Forecast:
 
 
 @lru_cache(maxsize=4096)
-def _passage(days: tuple[float, ...], values: tuple[float, ...], limit: float, drift: Drift) -> "Passage":
+def _passage(days: Kept, values: Kept, limit: float, drift: Drift, former: tuple[tuple[Kept, Kept], ...]) -> "Passage":
     from service.domain.statistics.passage import passage  # it needs numpy
 
-    return passage(days, values, limit, drift, HORIZON)
+    return passage(days, values, limit, drift, HORIZON, former)
+
+
+def _kept(days: Sequence[float], values: Sequence[float]) -> tuple[Kept, Kept]:
+    return tuple(days[-MOST:]), tuple(values[-MOST:])
 
 
 def _with_sentence(made: Forecast, name: str, days: tuple[date, date], system: str) -> Forecast:
@@ -121,7 +134,7 @@ def _with_sentence(made: Forecast, name: str, days: tuple[date, date], system: s
     if made.state == "crossed":
         return replace(made, sentence=f"{text}: it has probably been reached.")
     rate = f"{format_quantity(made.per_30_days, system)} in 30 days"
-    rate = f"likely rate {rate}" if made.by == "readings" else f"too few for a rate of its own, usual rate {rate}"
+    rate = f"{RATE[made.by]} {rate}"
     if made.state == "steady":
         return replace(made, sentence=f"{text}; {rate}: steady, {made.chance:.0%} chance within 2 years.")
     ends = f", 90 % by {made.high}" if made.high else ""

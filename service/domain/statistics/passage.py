@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from service.domain.statistics.drift import Drift
 
 Numbers = NDArray[np.float64]
+Series = tuple[Sequence[float], Sequence[float]]
 
 SLOPES = 61  # over four standard deviations of the logarithm on either side
 WIDER = 5.0  # times is the spread of a reading that is wrong
@@ -18,6 +19,7 @@ QUANTILES = (0.1, 0.5, 0.9)
 LEAST_WEIGHT = 1e-6
 TIMES = 33
 REFINED = 3
+FORGOTTEN = 0.2  # the probability that a correction changes the slope as well; judged
 FURTHER = 2.5  # times as wide is what a slope changes to as what it begins with
 
 
@@ -45,7 +47,14 @@ class _State:
     variance: Numbers
 
 
-def passage(times: Sequence[float], values: Sequence[float], limit: float, drift: Drift, horizon: float) -> Passage:
+def passage(
+    times: Sequence[float],
+    values: Sequence[float],
+    limit: float,
+    drift: Drift,
+    horizon: float,
+    former: Sequence[Series] = (),
+) -> Passage:
     """
     Return when a figure that rises reaches its limit.
 
@@ -63,6 +72,8 @@ def passage(times: Sequence[float], values: Sequence[float], limit: float, drift
         What is known of such figures before the readings
     horizon : float
         How far ahead to look, [day]
+    former : sequence of (times, values)
+        Readings between earlier corrections, oldest first: they say how fast it drifts, not where it is
 
     Returns
     -------
@@ -88,7 +99,7 @@ def passage(times: Sequence[float], values: Sequence[float], limit: float, drift
     199
     """
     slopes, _, other = _grid(drift)
-    *_, state = _filtered(times, values, drift)
+    *_, state = _filtered(times, values, drift, _remembered(former, drift))
     state = _ahead_changed(state, other, slopes, limit, drift)
     kept = state.weights > LEAST_WEIGHT
     left = limit - (state.mean[kept, None] + np.sqrt(state.variance[kept, None]) * NODES)
@@ -142,9 +153,21 @@ def _chance(days: float, drift: Drift) -> float:
     return float(1.0 - np.exp(-days * drift.changes / 365.25))
 
 
-def _filtered(times: Sequence[float], values: Sequence[float], drift: Drift) -> Iterator[_State]:
-    """The state after each reading."""
+def _remembered(former: Sequence[Series], drift: Drift) -> Numbers:
+    """The probability of each slope by the readings between earlier corrections; some of it is forgotten at each."""
+    _, weights, other = _grid(drift)
+    for times, values in former:
+        *_, state = _filtered(times, values, drift, weights)
+        weights = (1.0 - FORGOTTEN) * state.weights + FORGOTTEN * other
+    return weights
+
+
+def _filtered(
+    times: Sequence[float], values: Sequence[float], drift: Drift, weights: Numbers | None = None
+) -> Iterator[_State]:
+    """The state after each reading; `weights` are the probabilities of the slopes before them."""
     slopes, prior, other = _grid(drift)
+    prior = prior if weights is None else weights
     good = drift.noise**2
     start = good * (1.0 + drift.wrong * (WIDER**2 - 1.0))
     state = _State(prior, np.full(slopes.size, float(values[0])), np.full(slopes.size, start))

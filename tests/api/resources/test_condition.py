@@ -355,4 +355,5 @@ def test_a_cleaning_begins_the_condenser_anew(shop) -> None:
             reading("condenser_air_in_temperature", "75 degF", "as_left")]  # fmt: skip
     shop.visit("2026-04-05", readings=left, tasks=[{"task": "condenser_clean", "result": "done", "as_found": "heavy"}])
     (found,) = forecasts(shop, "condenser_split_excess")
-    assert (found["readings"], found["since"][:10], found["by"]) == (1, "2026-04-05", "fleet")
+    assert (found["readings"], found["since"][:10], found["by"]) == (1, "2026-04-05", "earlier")
+    assert "rate by the readings before the last correction" in found["sentence"]
