@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 
 from service.usecases import learning
-from service.usecases.exporting import records
+from tests.api.resources.following import export, imported, record_of
 
 CLEAN, LEVEL = "/v1/tasks/condenser_clean", "/v1/tasks/bath_level_check"
 
@@ -110,19 +110,22 @@ def test_what_the_fleet_shows_is_learned_once_a_day_and_moves_due_dates(shop) ->
     assert not learning.learn_of_the_day(shop.database, shop.now + timedelta(days=1))
 
 
-def test_a_new_setting_and_what_was_learned_survive_an_export(shop) -> None:
+def test_rules_and_what_was_learned_survive_an_export(shop) -> None:
     fouled(shop, 3)
+    falling(shop)
     shop.patch(CLEAN, {"rule": "learned", "heavy_chance": 0.3}, 0)
+    shop.patch(LEVEL, {"rule": "condition"}, 0)
     learning.learn_of_the_day(shop.database, shop.now)
     shop.patch(CLEAN, {"note": "refresh"}, 1)
-    before = shop.due("GU-10")["condenser_clean"]
-    with shop.database.reading() as store:
-        lines = [dict(line) for line in records(store)]
+    before = [shop.due(tag) for tag in ("GU-10", "GU-0007")]
+    found = forecast(shop)
+    kept = record_of(exported := export(shop), record="learned")
+    imported(shop, exported)
 
-    assert next(line for line in lines if line["record"] == "task")["rule"] == "learned"
-    (kept,) = (line for line in lines if line["record"] == "learned")
     assert {name: each["grades"] for name, each in kept["fouling"].items()} == {"condenser_clean/greasy": 9}
-    assert before["why"].count("chance of heavy or worse") == 1
+    assert "9 of 3 units" in before[0]["condenser_clean"]["why"]
+    assert [shop.due(tag) for tag in ("GU-10", "GU-0007")] == before
+    assert forecast(shop) == found
 
 
 def test_the_list_of_a_past_day_goes_by_the_rule_of_that_day(shop) -> None:

@@ -79,7 +79,7 @@ def test_after_a_change_of_slope_the_later_readings_count() -> None:
 
 
 def test_readings_before_a_correction_say_how_fast_it_drifts() -> None:
-    """Twice as fast as the fleet in two former series, 0.04 a day against 0.02: after a correction about half the time."""
+    """Twice as fast as the fleet in two former series, 0.04 a day against 0.02: afterwards about half the time."""
     former = [([0.0, 60.0, 120.0, 180.0], [0.0, 2.4, 4.8, 7.2])] * 2
     fresh = passage([0.0], [0.0], LIMIT, USUAL, HORIZON)
     known = passage([0.0], [0.0], LIMIT, USUAL, HORIZON, former)
