@@ -46,9 +46,9 @@ FILL = (
        SELECT u.id, substr(c.value, instr(c.value, ' ') + 1), u.customer_id, c.key,
               substr(c.value, 1, instr(c.value, ' ') - 1), '{"maker":"Northfall"}'
        FROM unit u, json_each(:components) c""",
-    f"""INSERT INTO visit (id, customer_id, unit_id, uuid, kind, by_whom, evidence, technician_id, arrived_at, left_at,
-                           day, work, outcome, posted_at, posted_by, fingerprint, version)
-        {EACH_VISIT} SELECT (round - 1) * :units + u.id, u.customer_id, u.id,
+    f"""INSERT INTO visit (id, customer_id, unit_id, site_id, uuid, kind, by_whom, evidence, technician_id, arrived_at,
+                           left_at, day, work, outcome, posted_at, posted_by, fingerprint, version)
+        {EACH_VISIT} SELECT (round - 1) * :units + u.id, u.customer_id, u.id, u.site_id,
                printf('00000000-0000-7000-8000-%012x', (round - 1) * :units + u.id), 'maintenance', 'us', 'seen',
                u.id % :technicians + 1, {SPREAD_DAY} || 'T16:00:00.000000Z', {SPREAD_DAY} || 'T17:00:00.000000Z',
                {SPREAD_DAY}, 'The usual round.', 'running', {SPREAD_DAY} || 'T18:00:00.000000Z', 'benchmark',

@@ -22,6 +22,11 @@ HISTORY = """SELECT t.unit_id, t.task, t.day, t.result, t.as_found
 FROM task_result t JOIN visit v ON v.id = t.visit_id WHERE v.void IS NULL ORDER BY t.unit_id"""
 ALL_WRONG = "UPDATE due_item SET why = 'wrong', due_on = '2000-01-01'"
 BY_CONDITION = ("condenser_clean", "glycol_strength_check", "bath_level_check")
+FALLING = """
+INSERT INTO reading (visit_id, position, customer_id, unit_id, quantity, value, dimension, entered, moment, evidence)
+SELECT id, 50, customer_id, unit_id, 'bath_level', 1.0 - 0.001 * (id % 90), 'fraction', '95 %', 'as_found', 'seen'
+FROM visit
+"""
 CHANGED = "UPDATE unit SET log_version = log_version + 1 WHERE id % 100 = 0"
 STALE = """
 import os, resource
@@ -75,8 +80,9 @@ def forecasts(run: Run) -> Iterator[Figure]:
     """The refresh where all units go by their condition: of all, then of those alone whose history changed."""
     database = run.copy(run.large_database, "forecasts")
     with closing(driver().connect(str(database), isolation_level=None)) as bare:
+        bare.execute(FALLING)
         for task in BY_CONDITION:
-            bare.execute("INSERT INTO task_setting VALUES (?, ?, 1)", (task, '{"rule":"condition"}'))
+            bare.execute("INSERT OR REPLACE INTO task_setting VALUES (?, ?, 1)", (task, '{"rule":"condition"}'))
     for name, changed in (("all", ""), ("one in a hundred", CHANGED)):
         with closing(driver().connect(str(database), isolation_level=None)) as bare:
             bare.execute(changed)
