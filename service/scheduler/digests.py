@@ -61,6 +61,9 @@ def send(database: FleetDatabase, to: Digests, now: datetime) -> None:
         late = at_site(now - LATEST, zone)[:16] > f"{day}T{to.at}"
         wanted = [OFFICE, *sorted(each.code for each in store.technicians.by_id().values() if each.left_on is None)]
         open_ones = [who for who in wanted if clock >= to.at and not late and _open(store, to, who, day, now)]
+    if not open_ones:
+        return
+    with database.lasting() as store:  # with a rollback journal a visit would wait for a long reader
         made = list(digests(store, now, day, open_ones))
     for digest in made:
         _deliver(database, to, digest, now)
@@ -120,8 +123,6 @@ def _write(path: Path, content: str) -> None:
 
 def digests(store: Store, now: datetime, day: str, readers: list[str]) -> Iterator[Digest]:
     """The digests of some readers: each technician's day and van, the office's list and weeks."""
-    if not readers:
-        return
     loads = {each["technician"]: each["items"] for each in shown_load(vans.load(store, now, None, None))["vans"]}
     for reader in readers:
         if reader == OFFICE:
