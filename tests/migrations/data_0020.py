@@ -5,7 +5,7 @@ from runpy import run_path
 from typing import Any
 
 NIGHT = "2026-06-09T19:05:00.000000Z"
-ROWS: dict[str, list[dict[str, Any]]] = run_path(str(Path(__file__).with_name("data_0018.py")))["ROWS"]
+ROWS: dict[str, list[dict[str, Any]]] = run_path(str(Path(__file__).with_name("data_0019.py")))["ROWS"]
 ROWS["photo"] = [
     {
         "id": 1,

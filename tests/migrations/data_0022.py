@@ -4,7 +4,7 @@ from pathlib import Path
 from runpy import run_path
 from typing import Any
 
-ROWS: dict[str, list[dict[str, Any]]] = run_path(str(Path(__file__).with_name("data_0018.py")))["ROWS"]
+ROWS: dict[str, list[dict[str, Any]]] = run_path(str(Path(__file__).with_name("data_0021.py")))["ROWS"]
 ROWS["site"][0]["opening_hours"] = '[{"weekday":"monday","from":"10:00","until":"14:00"}]'
 ROWS["technician"][0] |= {"skills": '["refrigerant"]', "latitude": 39.7, "longitude": -105.0, "day_starts_at": "07:30"}
 ROWS["travel_time"] = [{"from_site": "lantern-quay", "to_site": "pier", "minutes": 12}]

@@ -47,9 +47,7 @@ class Forecast:
     limit: Quantity = field(metadata=described("that it drifts towards"))
     per_30_days: Quantity = field(metadata=described("likely rate; positive towards higher values"))
     state: str = field(metadata=described("crossed, drifting, or steady: no more likely than not within two years"))
-    by: str = field(
-        metadata=described("readings; earlier or fleet where they are too few for a rate of their own")
-    )
+    by: str = field(metadata=described("readings; earlier or fleet where they are too few for a rate of their own"))
     low: date | None = field(metadata=described("day by which the chance of reaching it is 10 %; null where steady"))
     likely: date | None = field(metadata=described("50 %"))
     high: date | None = field(metadata=described("90 %; null where later than two years on"))
