@@ -173,6 +173,7 @@ def trunks_of(e: Evidence, tap: str | None) -> Sequence[Trunk]:
 
 
 def runs_of(e: Evidence, tap: str | None) -> list[Run]:
+    """The runs of a tap's trunk outside of the cooler."""
     return [run for trunk in trunks_of(e, tap) for run in trunk.runs if run.surroundings != "cooler"]
 
 

@@ -6,44 +6,15 @@ frost and touch signs, which service manuals of small refrigeration print alike.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 
 from service.domain.triage.explanation import DEAD, RESTING, RUNNING, STOPPED
 from service.domain.triage.question import Seen
+from service.domain.triage.sign import Sign
 
 WARM_POUR = "warm_pour"
 WARM = 277.6  # [K] 40 degF: beer that is felt to be warm
 FELT = 0.8  # [K] how sharply
 STARVED, FLOODED = 0.35, 1.05  # wet share of the evaporator
-
-Term = tuple[str, float, float]
-"""A channel, a limit [SI], and the width in which the sign sets in; a negative width: under the limit."""
-
-
-FLOOR = 0.035  # people err: one in thirty of what is noted is not so
-
-
-@dataclass(frozen=True, slots=True)
-class Sign:
-    """Something that is seen, heard or felt: its code, the question for it, and its probability by explanation."""
-
-    code: str
-    question: str
-    usual: float
-    under: Mapping[str, float]
-    running: bool = False  # seen only while the compressor runs
-    follows: tuple[Term, ...] = ()  # from what the model expects: when all of these hold it has the probability `then`
-    then: float = 0.95
-
-    def probability(self, codes: tuple[str, ...], regime: str) -> float:
-        """The probability under one or two explanations: what makes it likelier, or likelier absent, prevails."""
-        found = [self.under[code] for code in codes if code in self.under]
-        if self.running and regime != RUNNING:
-            found = []
-        at = self.under.get(regime, self.usual)
-        value = max(found, key=lambda each: abs(each - self.usual)) if found else at
-        return min(max(value, FLOOR), 1.0 - FLOOR)
-
 
 ONE_ALONE = ("one_tap_only", "keg_not_cold", "trunk_short_of_flow")  # where the warm tap may not be among those read
 COMPLAINT = Sign(

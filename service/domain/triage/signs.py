@@ -11,13 +11,14 @@ from service.domain.triage.explanation import REGIMES
 from service.domain.triage.fluid import Array, Indices
 from service.domain.triage.hypotheses import Hypotheses
 from service.domain.triage.likelihood import Predictive
+from service.domain.triage.sign import FLOOR, Sign
 
 PROBIT = 1.7  # a logistic curve of this slope is within .01 of the normal distribution's
 
-Signs = Sequence[tuple[observations.Sign, bool]]
+Signs = Sequence[tuple[Sign, bool]]
 
 
-def chances(sign: observations.Sign, rows: Hypotheses, model: Predictive, chosen: Indices | None = None) -> Array:
+def chances(sign: Sign, rows: Hypotheses, model: Predictive, chosen: Indices | None = None) -> Array:
     """The probability of a sign under each hypothesis, or under those chosen."""
     at = np.arange(len(rows)) if chosen is None else chosen
     return _chances(sign, rows, model, at, rows.regime[at])
@@ -40,7 +41,7 @@ def _log(chance: Array, present: bool) -> Array:
     return np.asarray(np.log(chance if present else 1.0 - chance))
 
 
-def _chances(sign: observations.Sign, rows: Hypotheses, model: Predictive, at: Indices, regimes: Indices) -> Array:
+def _chances(sign: Sign, rows: Hypotheses, model: Predictive, at: Indices, regimes: Indices) -> Array:
     listed, place = rows.distinct
     table = np.array([_of_regimes(sign.code, codes) for codes in listed])
     chance: Array = table[place[at], regimes]
@@ -49,10 +50,10 @@ def _chances(sign: observations.Sign, rows: Hypotheses, model: Predictive, at: I
         if sign.running:
             holds = holds * (regimes == REGIMES.index("running"))
         chance = chance + (sign.then - chance) * holds
-    return np.asarray(np.clip(chance, observations.FLOOR, 1.0 - observations.FLOOR))
+    return np.asarray(np.clip(chance, FLOOR, 1.0 - FLOOR))
 
 
-def _holds(sign: observations.Sign, rows: Hypotheses, model: Predictive, at: Indices) -> Array:
+def _holds(sign: Sign, rows: Hypotheses, model: Predictive, at: Indices) -> Array:
     """The probability that everything holds that the sign follows from."""
     both = np.ones((at.size, model.values.shape[-1]))
     for channel, limit, width in sign.follows:

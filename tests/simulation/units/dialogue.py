@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from random import Random
 from typing import Any
 
+from tests.simulation.units.engine import accepted
 from tests.simulation.units.instruments import Instruments
 from tests.simulation.units.scene import Scene
 from tests.simulation.units.seen import ASKED, MISTAKEN, SIGNS
@@ -72,7 +73,7 @@ class AtUnit:
             ]
             if got:
                 break
-        self.body["readings"] += ({**part, "when": "as_found"} for part in got)
+        self.body["readings"] += ({**part, "when": "as_found"} for part in accepted(got))
         self.taken += len(got)
 
     def look(self, code: str) -> None:

@@ -1,6 +1,6 @@
 """The engine in process: units are registered, and bodies assessed by the use case of POST /v1/assessments."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -9,7 +9,8 @@ from typing import Any
 
 from service.app import open_database
 from service.domain.audit import Actor
-from service.domain.record.readings import BY_QUANTITY
+from service.domain.quantities import parse_quantity
+from service.domain.record.readings import BY_QUANTITY, implausible
 from service.schemas.assessments import assessment_to_json
 from service.schemas.fleet import SiteSchema
 from service.schemas.reading import read
@@ -70,5 +71,15 @@ def assessed(database: FleetDatabase, bodies: Sequence[Mapping[str, Any]]) -> li
 
 
 def _known(body: Mapping[str, Any]) -> dict[str, Any]:
-    """A body without readings of quantities that the API does not take."""
-    return {**body, "readings": [each for each in body["readings"] if each["quantity"] in BY_QUANTITY]}
+    """A body without readings that the API does not take."""
+    return {**body, "readings": accepted(body["readings"])}
+
+
+def accepted(readings: Iterable[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """The readings that the API takes: of quantities that it knows, and plausible, as air of 200 degF is not."""
+    return [each for each in readings if each["quantity"] in BY_QUANTITY and _plausible(each)]
+
+
+def _plausible(reading: Mapping[str, Any]) -> bool:
+    value = parse_quantity(reading["value"], *BY_QUANTITY[reading["quantity"]].dimensions)
+    return implausible(reading["quantity"], value) is None

@@ -10,7 +10,7 @@ from typing import Any
 from service.schemas.reading import read
 from service.usecases.system import FleetDatabase, Store
 from tests.simulation.units.dialogue import compared, shares
-from tests.simulation.units.engine import ACTOR, new_database, register
+from tests.simulation.units.engine import ACTOR, accepted, new_database, register
 from tests.simulation.units.seen import seen
 from tests.simulation.units.text import of
 from tests.simulation.units.triage import Ranked, calibrated, confusion, explanations_of, score
@@ -27,7 +27,7 @@ def there_is_triage() -> bool:
 
 def question(rng: Random, visit: Visit, share: float) -> dict[str, Any]:
     """What was found at a visit, or a share of it, as the body of POST /v1/triage."""
-    found = [reading for reading in visit.body["readings"] if reading["when"] == "as_found"]
+    found = accepted([reading for reading in visit.body["readings"] if reading["when"] == "as_found"])
     noted = seen(rng, visit.scene, GAUGES * 60.0)
     readings = [reading for reading in found if rng.random() < share]
     observations = [each for each in noted if rng.random() < share]
