@@ -23,6 +23,9 @@ CLEANINGS = ("condenser_clean", "condenser_deep_clean")
 REFILL = 4.0  # times the noise of a reading by which a level or strength must rise to show that somebody topped up
 FORMER = 6  # series before the last correction that are looked at
 JUDGED = (Verdict.RECOVERING, Verdict.SLOW)
+REFILL_SEEN = (
+    2.0  # the same of readings as found and as left at one visit: somebody read again because of what was done
+)
 Point = tuple[datetime, float]
 Found = dict[tuple[str | None, str], Point]  # by component and visit
 
@@ -97,10 +100,10 @@ def series_of(
             kept = tuple(tuple(points) for points in runs)
             for points in kept if former else kept[-1:]:
                 if points:
-                    yield Series(each, component, points, _telling(kept[:-1]) if component is None else ())
+                    yield Series(each, component, points, _informative(kept[:-1]) if component is None else ())
 
 
-def _telling(runs: Sequence[tuple[Point, ...]]) -> tuple[tuple[Point, ...], ...]:
+def _informative(runs: Sequence[tuple[Point, ...]]) -> tuple[tuple[Point, ...], ...]:
     """The latest runs that say how fast a figure drifts; a new part drifts as it likes."""
     return tuple(points for points in runs if len(points) > 1)[-FORMER:]
 
@@ -116,7 +119,10 @@ def _between_corrections(
             _join(runs, before, figure)
         if _corrected(visit, figure, component):
             runs.append([])
-        if after is not None and (before is None or not runs[-1] or _refilled(before, after, figure)):
+        topped_up = before is not None and after is not None and _refilled(before, after, figure, REFILL_SEEN)
+        if topped_up:
+            runs.append([])
+        if after is not None and (topped_up or before is None or not runs[-1]):
             _join(runs, after, figure)
     return runs
 
@@ -128,9 +134,9 @@ def _join(runs: list[list[Point]], point: Point, figure: Drifting) -> None:
     runs[-1].append(point)
 
 
-def _refilled(before: Point, after: Point, figure: Drifting) -> bool:
+def _refilled(before: Point, after: Point, figure: Drifting, times: float = REFILL) -> bool:
     better = (after[1] - before[1]) * (-1.0 if figure.rises else 1.0)
-    return figure.refilled and better > REFILL * figure.usual.noise
+    return figure.refilled and better > times * figure.usual.noise
 
 
 def _corrected(visit: Visit, figure: Drifting, component: str | None) -> bool:
@@ -208,7 +214,8 @@ def _each(readings: Iterable[ReadingTaken], quantity: str) -> list[ReadingTaken]
 # How figures usually drift is judged, no source; a fleet replaces it by what it shows.
 FIGURES: tuple[Drifting, ...] = (
     Drifting(
-        of="freeze_margin", name="Freeze margin", dimension="temperature_difference", rises=False, limit=LEAST_MARGIN,
+        of="freeze_margin", name="Freeze margin at the bath's set point", dimension="temperature_difference",
+        rises=False, limit=LEAST_MARGIN,
         usual=Drift(slope=0.006, spread=0.8, noise=0.5, wander=0.02, steady=0.1), points=_margins,
         corrected_by=("glycol_change",), refilled=True,
     ),
@@ -224,7 +231,7 @@ FIGURES: tuple[Drifting, ...] = (
         corrected_by=("glycol_change",), refilled=True,
     ),
     Drifting(
-        of="current_share", name="Current over the rating", dimension=SHARE, rises=True, limit=1.0 + METER,
+        of="current_share", name="Share of the rated current", dimension=SHARE, rises=True, limit=1.0 + METER,
         usual=Drift(slope=0.0003, spread=0.8, noise=0.03, wander=0.002, steady=0.6), points=_shares,
     ),
     Drifting(

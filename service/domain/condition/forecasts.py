@@ -134,7 +134,7 @@ def _with_sentence(made: Forecast, name: str, days: tuple[date, date], system: s
     rate = f"{format_quantity(made.per_30_days, system)} in 30 days"
     rate = f"{RATE[made.by]} {rate}"
     if made.state == "steady":
-        return replace(made, sentence=f"{text}; {rate}: steady, {made.chance:.0%} chance within 2 years.")
+        return replace(made, sentence=f"{text}; {rate}: steady, {100.0 * made.chance:.0f} % chance within 2 years.")
     ends = f", 90 % by {made.high}" if made.high else ""
     return replace(
         made, sentence=f"{text}; {rate}: 10 % chance of reaching it by {made.low}, 50 % by {made.likely}{ends}."

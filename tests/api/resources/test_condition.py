@@ -317,6 +317,15 @@ def test_a_refill_and_a_correction_begin_anew(shop) -> None:
     assert (found["readings"], found["since"][:10]) == (1, "2026-06-01")
 
 
+def test_topping_up_during_a_visit_begins_anew_with_what_was_left(shop) -> None:
+    """5 % more than found is no scatter of two readings made within an hour."""
+    shop.unit()
+    visits(shop, days=30, bath_level=["100 %", "95 %"])
+    shop.visit("2026-05-01", readings=[reading("bath_level", "90 %"), reading("bath_level", "95 %", "as_left")])
+    (found,) = forecasts(shop)
+    assert (found["readings"], found["since"][:10], found["latest"]["value"]) == (1, "2026-05-01", 95)
+
+
 def test_what_is_past_its_limit_is_crossed(shop) -> None:
     shop.unit()
     visits(shop, days=30, bath_level=["90 %", "82 %", "75 %"])
