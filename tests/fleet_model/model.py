@@ -78,6 +78,7 @@ class Model:
     plans: dict[int, dict[str, Any]] = field(default_factory=dict)
     settings: dict[str, tuple[str, int]] = field(default_factory=dict)
     ended: dict[str, date | None] = field(default_factory=dict)  # by customer
+    leave: dict[str, tuple[date, date]] = field(default_factory=dict)  # by technician
     events: list[tuple[str, str, str]] = field(default_factory=list)  # unit, event, instant: moves of visits
 
     def copy(self) -> "Model":
@@ -240,8 +241,20 @@ class Model:
         )  # fmt: skip
         return (listed or ahead) and not self.goes(site, tag, task, today, horizon)[1]
 
+    def works(self, who: str, day: date) -> bool:
+        """Whether a technician is not on leave."""
+        first, last = self.leave.get(who, (date.max, date.min))
+        return not first <= day <= last
+
     def goes(self, site: str | None, tag: str | None, item: str, today: date, horizon: int) -> tuple[str | None, bool]:
-        """(who goes there, whether only on a later day)."""
+        """(who goes there, nobody for one who is on leave today; whether only on a later day)."""
+        who, later = self.assigned(site, tag, item, today, horizon)
+        return who if who is not None and self.works(who, today) else None, later
+
+    def assigned(
+        self, site: str | None, tag: str | None, item: str, today: date, horizon: int
+    ) -> tuple[str | None, bool]:
+        """(who is to go there by the assignments or usually does, whether only on a later day)."""
         if site is None:
             return None, False
         usual = "rhea"
@@ -268,8 +281,7 @@ class Model:
         if who is not None:
             wanted = []
             for each in items:
-                goes, later = self.goes(each.site, each.unit, each.item, today_at[each.site], horizon)
-                if who == (("rhea" if each.site else None) if later else goes):
+                if who == self.goes(each.site, each.unit, each.item, today_at[each.site], horizon)[0]:
                     wanted.append(each)
             items = wanted
         return self.in_order(items)

@@ -6,6 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
+from service.usecases import locations
 from tests.fleet_model.days import DAY
 from tests.fleet_model.model import URGENCY, Model, Site, Unit, past_list, text
 
@@ -237,7 +238,7 @@ class Play:
 
     def move_unit(self) -> None:
         unit, site = self.any_of(UNITS), self.any_of(SITES)
-        day = self.model.today(site) - self.chance.randrange(20) * DAY
+        day = self.model.today(site) + self.chance.randrange(-20, 8) * DAY
         answer = self.shop.ask(
             "POST", f"/v1/units/{unit}/locations", {"site": site, "from": day.isoformat(), "reason": "x"}
         )
@@ -277,6 +278,17 @@ class Play:
             self.model.sites[key].ended = day
         else:
             self.model.ended[key] = day
+
+    def leave(self) -> None:
+        """A technician is on leave for some days, or not after all."""
+        who, first = self.any_of(["rhea", "tobin"]), self.model.today(None) + self.chance.randrange(-3, 6) * DAY
+        last = first + self.chance.randrange(6) * DAY
+        given = self.chance.random() < 0.7
+        spans = [{"from": first.isoformat(), "until": last.isoformat()}] if given else []
+        self.good(self.change(f"/v1/technicians/{who}", {"leave": spans}))
+        self.model.leave.pop(who, None)
+        if given:
+            self.model.leave[who] = (first, last)
 
     def setting(self) -> None:
         task, months = self.chance.choice(["pump_check", "condenser_clean", "trunk_check"]), self.chance.randrange(2, 6)
@@ -327,8 +339,10 @@ class Play:
             (p["site"], p["unit"], p["task"]) == target and (p["day"] or p["postponed"]) >= self.model.today(site)
             for p in self.model.plans.values()
         )
-        assert answer.status_code == (409 if held else 201), answer.text
-        if not held:
+        off = plan["who"] is not None and not self.model.works(plan["who"], day)
+        refused = {code for code, why in ((409, held), (422, off)) if why}
+        assert answer.status_code in (refused or {201}), answer.text
+        if not held and not off:
             self.model.plans[answer.json["id"]] = plan
 
     def unassign(self) -> None:
@@ -347,12 +361,22 @@ class Play:
     def step(self) -> None:
         often: list[Callable[[], None]] = [self.visit, self.visit, self.wait, self.wait, self.assign]
         visits = [self.visit, self.attendance, self.correct, self.correct_attendance, self.void, self.unvoid]
-        others = [self.call, self.close_call, self.move_visit, self.move_unit, self.pause, self.setting, self.end]
-        chosen = self.chance.choice([*often, *visits, *others, self.wait, self.assign, self.unassign])
+        others = [
+            self.call,
+            self.close_call,
+            self.move_visit,
+            self.move_unit,
+            self.pause,
+            self.setting,
+            self.end,
+            self.leave,
+        ]
+        chosen = self.chance.choice([*often, *visits, *others, *rarer, self.wait, self.assign, self.unassign])
         self.steps.append(chosen.__name__)
         chosen()
         self.shop.now += timedelta(seconds=1)
         self.model.now = self.shop.now
+        locations.begin(self.shop.database, self.shop.now)  # as the scheduler does
         self.keep()
         self.check()
 
