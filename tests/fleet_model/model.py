@@ -317,7 +317,7 @@ class Model:
     # --- the history of a unit
 
     def history(self, tag: str) -> list[tuple[str, str]]:
-        """(event, instant) of visits, tasks, calls, voids, moves of visits and of the unit."""
+        """(event, instant) of visits, tasks, calls, voids, moves of visits and of the unit, those to come included."""
         found = [(event, at) for unit, event, at in self.events if unit == tag]
         for each in self.visits.values():
             if each["unit"] == tag:
@@ -326,8 +326,8 @@ class Model:
                 found += [("task", text(each["at"]))] * len(each["tasks"])
         named = {call for each in self.visits.values() if each["unit"] == tag for call in each["calls"]}
         found += [("call", text(c["at"])) for c in self.calls.values() if c["unit"] == tag or c["id"] in named]
-        found += [("unit_moved", text(self.begins(*each))) for each in self.locations(tag)[1:]]
-        return sorted(each for each in found if each[1] <= text(self.now))
+        found = [each for each in found if each[1] <= text(self.now)]
+        return sorted([*found, *(("unit_moved", text(self.begins(*each))) for each in self.locations(tag)[1:])])
 
 
 def past_list(story: list[Model], on: date, horizon: int, now: Model) -> list[Any]:
