@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from itertools import islice
 
 from service.mapping.blocks import DITTO, TOTAL, YEAR, heading_key
 from service.mapping.guess_words import (
@@ -21,7 +22,7 @@ from service.workbooks.dates import Ambiguous, DateStyle, NoYear
 EVERY = (*VISIT_WORDS, *READING_WORDS, *TASK_WORDS, *FLEET_WORDS)
 MONEY_WORD = re.compile(rf"(?:.* )?(?:{MONEY})(?: .*)?")
 QUANTITY_WORD = re.compile(r"qty|quantity|hours?|hrs?|miles|mileage")
-LONGEST_HEADING, MOST_LOOKED_AT = 40, 20_000
+LONGEST_HEADING, MOST_LOOKED_AT, MOST_SEARCHED = 40, 6000, 2000
 MOSTLY, SOME = 0.6, 0.3
 TAG = re.compile(r"[A-Za-z]{1,5}[ \-#]?[0-9OoIl]{1,6}[A-Za-z]?")
 
@@ -135,8 +136,8 @@ def blocks_of(sheet: Sheet) -> Iterator[Block]:
     """The tables of a sheet."""
     block: Block | None = None
     title = ""
-    for number, cells in sheet.rows():
-        if _heads(cells, block):
+    for seen, (number, cells) in enumerate(islice(sheet.rows(), MOST_LOOKED_AT)):
+        if (seen < MOST_SEARCHED or block is None) and _heads(cells, block):
             if block is not None and block.rows:
                 yield block
             columns = {column: Content(cell.text) for column, cell in cells.items()}

@@ -16,13 +16,16 @@ from service.workbooks.cells import Book
 from service.workbooks.dates import BY_NEIGHBOURS
 
 SURE, OFTEN, RARELY = 0.88, 3, 2
+MOST, MOST_CELLS = 500, 200_000  # names that are compared; cells of a file in which they are looked for
 
 
 def with_aliases(made: Guess, book: Book, fleet: Fleet, today: date) -> Guess:
     """The guess with an alias for each misspelt name of which it is clear who is meant."""
+    if sum(len(sheet.cells) for sheet in book.sheets) > MOST_CELLS:
+        return made
     plan = _tried(made, book, fleet, today)
     aliases: dict[str, dict[str, str]] = {kind: {} for kind in NAMED}
-    for (kind, text), _ in sorted(plan.unknown.items()):
+    for (kind, text), _ in sorted(plan.unknown.most_common(MOST)):
         meant = _meant(plan.known[kind], kind, text)
         if meant is not None:
             aliases[kind][text] = meant
@@ -84,7 +87,7 @@ def _rare(kind: str, plan: Plan) -> dict[str, str]:
     for text in counted:
         if by_key[key_of(text)] >= OFTEN:
             often.add(text, [])
-    rare = [text for text in counted if by_key[key_of(text)] <= RARELY]
+    rare = [text for text in counted if by_key[key_of(text)] <= RARELY][:MOST]
     return {text: meant for text in sorted(rare) if (meant := often.surely(text, 0.8 if kind == "unit" else SURE))}
 
 
