@@ -1,6 +1,5 @@
 """Pictures as they are kept. Orientation: Exif 2.32 (CIPA DC-008), 4.6.4 A, tag Orientation."""
 
-import os
 import random
 from contextlib import closing, suppress
 from io import BytesIO
@@ -138,7 +137,9 @@ def test_a_small_one_is_no_wider_than_asked_for_and_never_made_larger():
 
 
 @pytest.mark.parametrize(
-    "wrong", [sent(corners(3000, 20)), with_exif(corners(), 1), sent(form="PNG"), sent()[:-200], os.urandom(99)]
+    "wrong",
+    [sent(corners(3000, 20)), with_exif(corners(), 1), sent(form="PNG"), sent()[:-200], bytes(range(99))],
+    ids=["too wide", "with EXIF", "PNG", "cut off", "no picture"],
 )
 def test_a_file_that_was_not_kept_by_this_program_is_known(wrong):
     with pytest.raises(NotAPicture):
