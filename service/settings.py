@@ -1,11 +1,13 @@
 """Settings of an installation, read once from the environment."""
 
 import re
+from base64 import b64decode
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from ipaddress import ip_network
 from pathlib import Path
 from typing import Any, TypeVar
+from urllib.parse import urlsplit
 
 from platformdirs import user_data_path
 
@@ -89,6 +91,8 @@ def from_environment(environ: Mapping[str, str]) -> Settings:
         reader.refusals.append(f"{PREFIX}TLS_CERTIFICATE and {PREFIX}TLS_KEY: one is set without the other")
     if settings.digest_webhook is not None and settings.digest_secret is None:
         reader.refusals.append(f"{PREFIX}DIGEST_WEBHOOK needs {PREFIX}DIGEST_SECRET to sign with")
+    if (settings.digest_webhook or "").startswith("http://") and not settings.digest_private:
+        reader.refusals.append(f"{PREFIX}DIGEST_WEBHOOK needs https, or {PREFIX}DIGEST_PRIVATE=1")
     if reader.refusals:
         raise SettingsError("\n".join(reader.refusals))
     return settings
@@ -190,14 +194,29 @@ def _whole(low: int, high: int) -> Callable[[str], int]:
 
 
 def _web_address(text: str) -> str:
-    if not text.startswith(("https://", "http://")):
-        raise ValueError("not a web address, such as https://hooks.example/digest")
+    """The address, which is not repeated in a refusal: its path may be a secret."""
+    example = "such as https://hooks.example/digest"
+    if re.fullmatch("https?://[!-~]+", text) is None:
+        raise ValueError(f"not a web address, {example}")
+    try:
+        parts = urlsplit(text)
+        known = bool(parts.hostname) and parts.port != 0
+    except ValueError:
+        known = False
+    if not known or parts.username is not None:
+        raise ValueError(f"not a web address with host, port and path alone, {example}")
     return text
 
 
 def _secret(text: str) -> str:
-    if len(text) < SHORTEST_SECRET:  # the text is not repeated
+    """The secret, which is not repeated in a refusal."""
+    if len(text) < SHORTEST_SECRET:
         raise ValueError(f"shorter than {SHORTEST_SECRET} characters")
+    if text.startswith("whsec_"):
+        try:
+            b64decode(text.removeprefix("whsec_"), validate=True)
+        except ValueError:
+            raise ValueError("what is behind whsec_ is not Base64") from None
     return text
 
 

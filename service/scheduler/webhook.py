@@ -4,7 +4,6 @@ Signature: the Standard Webhooks specification, version 1: HMAC-SHA256 over id, 
 webhook-id, webhook-timestamp and webhook-signature. A repeated post has the same id, by which a receiver knows it.
 """
 
-import binascii
 import hmac
 import socket
 import ssl
@@ -12,13 +11,15 @@ from base64 import b64decode, b64encode
 from dataclasses import dataclass, field
 from hashlib import sha256
 from http.client import HTTPConnection, HTTPException, HTTPSConnection
-from ipaddress import ip_address
+from ipaddress import IPv4Address, IPv6Address, IPv6Network, ip_address
 from urllib.parse import urlsplit
 
 SECONDS = 10.0
 MOST_READ = 64 * 1024
 PREFIX = "whsec_"
 PORTS = {"https": 443, "http": 80}
+UNICAST = IPv6Network("2000::/3")  # RFC 4291, section 2.4, and the address space registry of IANA
+NAT64 = IPv6Network("64:ff9b::/96")  # RFC 6052, section 2.1: an IPv4 address in its last 32 bits
 
 
 class NotDelivered(Exception):
@@ -40,7 +41,7 @@ def key_of(secret: str) -> bytes:
         return secret.encode()
     try:
         return b64decode(secret.removeprefix(PREFIX), validate=True)
-    except binascii.Error as fault:
+    except ValueError as fault:
         raise NotDelivered("the secret behind whsec_ is not Base64") from fault
 
 
@@ -52,7 +53,11 @@ def signature(secret: str, message_id: str, timestamp: int, body: bytes) -> str:
 
 def post(to: Webhook, message_id: str, timestamp: int, body: bytes) -> None:
     """Post a JSON document once; NotDelivered unless it is taken with a status of success."""
-    parts = urlsplit(to.url)
+    try:
+        parts = urlsplit(to.url)
+        port = parts.port or PORTS.get(parts.scheme, 0)
+    except ValueError as fault:
+        raise NotDelivered("the webhook has no valid address") from fault
     if parts.hostname is None or parts.scheme not in PORTS or (parts.scheme == "http" and not to.private):
         raise NotDelivered("the webhook needs an https address")
     headers = {
@@ -63,15 +68,17 @@ def post(to: Webhook, message_id: str, timestamp: int, body: bytes) -> None:
     }
     path = (parts.path or "/") + (f"?{parts.query}" if parts.query else "")
     try:
-        connection = _connected(to, parts.scheme, parts.hostname, parts.port or PORTS[parts.scheme])
+        connection = _connected(to, parts.scheme, parts.hostname, port)
         try:
             connection.request("POST", path, body, headers)
             answer = connection.getresponse()
-            answer.read(MOST_READ)
+            answer.read1(MOST_READ)  # what there is: a long answer is not waited for
         finally:
             connection.close()
     except (OSError, HTTPException) as fault:
         raise NotDelivered(f"{parts.hostname}: {fault}") from fault
+    except ValueError as fault:  # of a name that DNS cannot have, or a path that HTTP cannot have
+        raise NotDelivered(f"{parts.hostname}: the address is not valid") from fault
     if not 200 <= answer.status < 300:
         raise NotDelivered(f"{parts.hostname} answered {answer.status}; redirects are not followed")
 
@@ -96,7 +103,22 @@ def _connected(to: Webhook, scheme: str, host: str, port: int) -> HTTPConnection
 def _checked_address(host: str, port: int, *, private: bool) -> str:
     """The first address of a host; refused where one of them is not public."""
     found = [str(each[4][0]) for each in socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)]
-    closed = [text for text in found if not ip_address(text.partition("%")[0]).is_global]
+    closed = [text for text in found if not is_public(text)]
     if closed and not private:
         raise NotDelivered(f"{host} leads to {closed[0]}, which is not a public address")
     return found[0]
+
+
+def is_public(text: str) -> bool:
+    """Whether an address is one of the public internet; of one that holds an IPv4 address, whether that is.
+
+    >>> [is_public(each) for each in ("1.1.1.1", "64:ff9b::1.1.1.1", "64:ff9b::10.0.0.1", "2002:a00:1::1", "224.0.0.1")]
+    [True, True, False, False, False]
+    """
+    address = ip_address(text.partition("%")[0])
+    if isinstance(address, IPv6Address):
+        inside = IPv4Address(int(address) & 0xFFFFFFFF) if address in NAT64 else address.ipv4_mapped
+        if inside is None:
+            return address.is_global and address in UNICAST and address.sixtofour is None
+        address = inside
+    return address.is_global and not address.is_multicast

@@ -3,6 +3,7 @@
 Reference for the signature: the example of the Standard Webhooks specification.
 """
 
+import socket
 import threading
 from collections.abc import Iterator
 from contextlib import closing
@@ -141,10 +142,45 @@ def test_a_redirect_is_not_followed(webhook) -> None:
     assert len(Receiver.got) == 1
 
 
-@pytest.mark.parametrize("host", ["127.0.0.1", "10.1.2.3", "169.254.169.254", "[::1]", "[::ffff:10.0.0.1]", "0.0.0.0"])
+def test_an_answer_that_does_not_end_is_not_waited_for() -> None:
+    with socket.create_server(("127.0.0.1", 0)) as server:
+
+        def answer() -> None:
+            connection, _ = server.accept()
+            with connection:
+                connection.recv(65536)
+                connection.sendall(b"HTTP/1.1 200 OK\r\nContent-Length: 100\r\n\r\nx")
+                while connection.recv(65536):
+                    pass
+
+        thread = threading.Thread(target=answer)
+        thread.start()
+        post(Webhook(f"http://127.0.0.1:{server.getsockname()[1]}/", SECRET, private=True), "a", 1, b"{}")
+        thread.join(5)
+        assert not thread.is_alive()
+
+
+LOCAL = ["127.0.0.1", "10.1.2.3", "169.254.169.254", "[::1]", "[::ffff:10.0.0.1]", "0.0.0.0", "224.0.0.1", "[ff02::1]"]
+WITHIN = ["[64:ff9b::10.0.0.1]", "[2002:a00:1::1]", "[::127.0.0.1]", "[fec0::1]", "[fd00::1]", "100.64.0.1"]
+
+
+@pytest.mark.parametrize("host", LOCAL + WITHIN)  # by the special-purpose address registries of IANA
 def test_an_address_that_is_not_public_is_refused_unless_allowed(host: str) -> None:
     with pytest.raises(NotDelivered, match="not a public address"):
         post(Webhook(f"https://{host}/hook", SECRET), "a", 1, b"{}")
+
+
+@pytest.mark.parametrize("url", ["https://hooks.example:99999/", "https://[::1/", f"https://{'a' * 64}.example/"])
+def test_an_address_that_cannot_be_is_not_delivered_to(url: str) -> None:
+    with pytest.raises(NotDelivered):
+        post(Webhook(url, SECRET), "a", 1, b"{}")
+
+
+def test_a_name_that_leads_inside_as_well_is_refused(monkeypatch) -> None:
+    both = [(0, 0, 0, "", (each, 443)) for each in ("1.1.1.1", "10.0.0.1")]
+    monkeypatch.setattr("socket.getaddrinfo", lambda *_, **__: both)
+    with pytest.raises(NotDelivered, match=r"10\.0\.0\.1, which is not a public address"):
+        post(Webhook("https://hooks.example/", SECRET), "a", 1, b"{}")
 
 
 def test_without_tls_nothing_is_posted_unless_allowed() -> None:
