@@ -57,9 +57,11 @@ def send(database: FleetDatabase, to: Digests, now: datetime) -> None:
     """Deliver the digests of the day that are due and not delivered."""
     with database.reading() as store:
         zone = next(iter(store.sites.zones()), "UTC")
-        day, clock = local_day(now, zone).isoformat(), at_site(now, zone)[11:16]
+        today, clock = local_day(now, zone), at_site(now, zone)[11:16]
+        day = today.isoformat()
         late = at_site(now - LATEST, zone)[:16] > f"{day}T{to.at}"
-        wanted = [OFFICE, *sorted(each.code for each in store.technicians.by_id().values() if each.left_on is None)]
+        here = (each for each in store.technicians.by_id().values() if each.left_on is None or each.left_on > today)
+        wanted = [OFFICE, *sorted(each.code for each in here)]
         open_ones = [who for who in wanted if clock >= to.at and not late and _open(store, to, who, day, now)]
     if not open_ones:
         return

@@ -7,7 +7,7 @@ import socket
 import threading
 from collections.abc import Iterator
 from contextlib import closing
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from http.server import BaseHTTPRequestHandler, HTTPServer
 from typing import ClassVar
 
@@ -103,6 +103,17 @@ def test_they_are_written_once_a_day_at_their_time(database, tmp_path) -> None:
     (tmp_path / "digests" / names[0]).unlink()
     send(database, to, MORNING + timedelta(minutes=5))
     assert len(list((tmp_path / "digests").iterdir())) == 3
+
+
+@pytest.mark.parametrize(("left_on", "readers"), [("2026-06-10", {"office", "rhea"}), ("2026-06-09", {"office"})])
+def test_who_leaves_later_has_a_digest_until_then(database, tmp_path, left_on, readers) -> None:
+    with database.writing() as store:
+        actor = Actor("setup", "owner", None, MORNING)
+        former = store.technicians.get("rhea")
+        fleet.change_technician(store, actor, former, {"left_on": date.fromisoformat(left_on)})
+    send(database, Digests(folder=tmp_path), MORNING)
+
+    assert {path.stem.removeprefix("2026-06-09-") for path in tmp_path.glob("*.txt")} == readers
 
 
 def test_after_hours_of_standstill_a_morning_is_over(database, tmp_path) -> None:
