@@ -160,8 +160,10 @@ def _notes(plan: DayPlan, parts: Sequence[Portion], rows: Rows, travel: Travel) 
     unknown = sorted({part.rows[0].site for part in parts if part.rows[0].site and not point_of(part.rows[0]).known})
     if unknown:
         yield f"No coordinates, so {UNKNOWN_LEG // 60} min are taken for each way: {', '.join(unknown)}."
-    for part in (parts[number] for number in sorted(plan.late)):
-        yield f"What was promised at {part.rows[0].site} cannot be kept: as soon as possible instead."
+    left = {job.number for job in plan.left}
+    for number in sorted(plan.late):
+        instead = "it is left over" if number in left else "as soon as possible instead"
+        yield f"What was promised at {parts[number].rows[0].site} cannot be kept: {instead}."
     if rows.beyond:
         yield f"Laid out among the {MOST_ITEMS} most urgent items; {rows.beyond} more are on the list."
 

@@ -20,7 +20,7 @@ class Job:
     """Work at one site that is done in one go; `number` is its place in the order of the list.
 
     Work may begin within `windows`. Urgent work is not kept waiting for other work. Of promised work the windows are
-    those of the promise, and `otherwise` those in which it is done where the promise cannot be kept.
+    those of the promise. `otherwise` are those in which work may begin while the site is open, whatever was promised.
     """
 
     number: int
@@ -109,9 +109,12 @@ def run_of(shift: Shift, jobs: Sequence[Job], travel: Travel) -> Run | None:
 
 
 def longer(run: Run, n: int, minutes: int, travel: Travel) -> Run | None:
-    """The run with so many minutes more at its stop number `n`; None where that does not fit."""
+    """The run with so many minutes more at its stop number `n`; None where that does not fit or the site closes."""
     jobs = list(run.jobs)
-    jobs[n] = replace(jobs[n], minutes=jobs[n].minutes + minutes)
+    open_at = tuple((first, last - 60 * minutes) for first, last in jobs[n].otherwise)
+    if not any(first <= run.stops[n].begins <= last for first, last in open_at):
+        return None
+    jobs[n] = replace(jobs[n], minutes=jobs[n].minutes + minutes, otherwise=open_at)
     return run_of(run.shift, jobs, travel)
 
 

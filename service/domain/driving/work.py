@@ -80,7 +80,7 @@ def job_of(number: int, part: Portion, asked: DayAsked) -> Job:
     row = part.rows[0]
     open_at = open_windows(row, asked)
     call = asked.calls.get(row.call or "")
-    promise = call.promised if call is not None else None
+    promise = call.promised if call is not None and row.site else None  # a place that is not known is not driven to
     at_any_time = begins(open_at, part.minutes)
     promised_at = _promised(promise, at_any_time, asked) if promise else at_any_time
     return Job(
@@ -131,16 +131,19 @@ def able(part: Portion, asked: DayAsked) -> Iterator[str]:
 def reason_left(part: Portion, job: Job, shifts: Iterable[Shift], asked: DayAsked) -> str:
     """Why a portion is left over."""
     row = part.rows[0]
-    working = {shift.technician: shift for shift in shifts}
+    working = {shift.technician: shift for shift in shifts if shift.technician in job.technicians}
+    open_at = open_windows(row, asked)
     if not row.site:
         return "The site is not known."
     if not job.technicians:
         return _nobody(row, part, asked)
-    if not open_windows(row, asked):
+    if not open_at:
         return f"The site is closed on {asked.day.isoformat()}."
-    longest = max((working[code].end - working[code].start) // 60 for code in job.technicians)
+    if not begins(open_at, part.minutes):
+        return f"It takes {part.minutes} min; the site is not open for so long on {asked.day.isoformat()}."
+    longest = max((shift.end - shift.start) // 60 for shift in working.values())
     if part.minutes > longest:
-        return f"It takes {part.minutes} min; the longest day has {max(longest, 0)} min left."
+        return f"It takes {part.minutes} min; the longest day has {longest} min left."
     if not any(last >= min(shift.start for shift in working.values()) for _, last in job.windows):
         return "The hours in which it can be begun are over."
     if all(first > max(shift.end for shift in working.values()) for first, _ in job.windows):

@@ -154,6 +154,44 @@ def test_what_falls_due_soon_at_a_site_is_done_there_with_the_reason(fleet) -> N
     assert item["pulled_forward"].startswith("Due on 2026-06-15; done while at the site, which saves another trip of ")
 
 
+def test_what_is_done_ahead_ends_before_the_site_closes(fleet) -> None:
+    fleet.now = NOW.replace(day=15)
+    for tag in ("GU-a", "GU-b"):
+        unit(fleet, tag, "mid", day="2026-06-15")
+    fleet.now = NOW
+    hours = [{"weekday": "tuesday", "from": "13:00", "until": "13:45"}]  # twice 20 min fit, not three times
+    fleet.patch("/v1/sites/mid", {"opening_hours": hours}, 1)
+    (stop,) = (stop for stop in fleet.get(DAY)["stops"] if stop["site"] == "mid")
+
+    assert len(stop["items"]) == 2
+    assert stop["leaves_at"] <= "2026-06-09T13:45:00-06:00"
+
+
+def test_a_promise_for_a_site_that_is_not_known_is_left_over(fleet) -> None:
+    promised = {"from": "2026-06-09T20:00:00Z", "until": "2026-06-09T21:00:00Z"}
+    fleet.post("/v1/calls", {"id": str(uuid4()), "received_at": "2026-06-09T11:00:00Z", "symptom": "warm_pour",
+                             "promised": promised})  # fmt: skip
+    answer = fleet.get("/v1/pm-list?hours=8")
+
+    assert left(answer) == {None: "The site is not known."}
+    assert not any("promised" in note for note in answer["day"]["notes"])
+
+
+def test_a_site_that_is_open_for_less_than_the_work_is_named(fleet) -> None:
+    hours = [{"weekday": "tuesday", "from": "13:00", "until": "13:15"}]
+    fleet.patch("/v1/sites/south", {"opening_hours": hours}, 1)
+
+    assert left(fleet.get(DAY))["GU-south"] == "It takes 20 min; the site is not open for so long on 2026-06-09."
+
+
+def test_a_promise_that_nobody_can_go_for_is_not_called_as_soon_as_possible(fleet) -> None:
+    called(fleet, "north", promised={"from": "2026-06-09T20:00:00Z", "until": "2026-06-09T21:00:00Z"})
+    fleet.patch("/v1/technicians/rhea", {"leave": [{"from": "2026-06-09", "until": "2026-06-10"}]}, 2)
+    notes = fleet.get("/v1/pm-list?hours=8")["day"]["notes"]
+
+    assert "What was promised at north cannot be kept: it is left over." in notes
+
+
 def test_during_the_day_it_goes_on_from_where_work_was_done(fleet) -> None:
     fleet.now = NOW.replace(hour=15, minute=10)
     fleet.visit("2026-06-09", unit="GU-north", arrived_at="2026-06-09T14:40:00Z", left_at="2026-06-09T15:10:00Z",
