@@ -20,7 +20,7 @@ from service.usecases.due import fleet_tasks
 from service.usecases.list_items import Item, Sources, call_items, full_rows, once, root_cause_items
 from service.usecases.plan import Days
 from service.usecases.root_causes import to_check
-from service.usecases.shifts import Drive
+from service.usecases.shifts import Drive, day_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +44,7 @@ def pull(store: Store, now: datetime, asked: Asked, shown: frozenset[int]) -> tu
     A site comes once and whole, however the list changes between two pages.
     """
     technician_id = _technician(store, asked.technician)
+    asked = replace(asked, on=day_of(store, asked.drive, asked.on))
     days = _days(store, now, asked)
     past = _past(now, asked, days)
     for_all = past_list.tasks_then(store, past) if past else fleet_tasks(store)

@@ -8,6 +8,7 @@ from typing import Protocol
 from service.domain.driving.day import Shift
 from service.domain.driving.hours import clock_of
 from service.domain.driving.travel import Point
+from service.domain.errors import Fault, Invalid
 from service.domain.instants import end_of_day, local_day, start_of_day, to_text, zone
 from service.domain.record.assignments import away
 from service.domain.record.attendances import AttendanceFilter
@@ -75,6 +76,18 @@ def shift_of(store: Store, now: datetime, given: Drive, day: date, who: Technici
     end = max(begin + int(3600 * length), start)
     shift = Shift(technician=who.code, start=start, end=end, first=first, last=home, work=work)
     return Shifted(shift, zone_name, done, tuple(_notes(given, hours, home, who.code)))
+
+
+def day_of(store: Store, given: Drive | None, on: date | None) -> date | None:
+    """The day that is laid out: `on`, else that of an instant at which it begins; Invalid where they differ."""
+    start = given.start if given else None
+    if not isinstance(start, datetime):
+        return on
+    zones = list(store.sites.zones()) or ["UTC"]
+    days = [start.date()] if start.tzinfo is None else [local_day(start, each) for each in zones]
+    if on is not None and on not in days:
+        raise Invalid([Fault("start", start.isoformat(), f"is not on {on.isoformat()}, the day asked for")])
+    return on or days[0]
 
 
 def _begin(given: Drive, day: date, usual: str, zone_name: str) -> int:

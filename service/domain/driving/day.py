@@ -45,6 +45,12 @@ class Shift:
     last: Point | None = None
     work: int | None = None
 
+    @property
+    def longest(self) -> int:
+        """The most work at one stop [min], without travel."""
+        length = (self.end - self.start) // 60
+        return length if self.work is None else min(length, self.work)
+
 
 @dataclass(frozen=True, slots=True)
 class Timed:

@@ -141,9 +141,13 @@ def reason_left(part: Portion, job: Job, shifts: Iterable[Shift], asked: DayAske
         return f"The site is closed on {asked.day.isoformat()}."
     if not begins(open_at, part.minutes):
         return f"It takes {part.minutes} min; the site is not open for so long on {asked.day.isoformat()}."
-    longest = max((shift.end - shift.start) // 60 for shift in working.values())
+    longest = max(shift.longest for shift in working.values())
     if part.minutes > longest:
         return f"It takes {part.minutes} min; the longest day has {longest} min left."
+    return _without_room(job, working)
+
+
+def _without_room(job: Job, working: Mapping[str, Shift]) -> str:
     if not any(last >= min(shift.start for shift in working.values()) for _, last in job.windows):
         return "The hours in which it can be begun are over."
     if all(first > max(shift.end for shift in working.values()) for first, _ in job.windows):

@@ -126,6 +126,14 @@ def test_a_short_day_leaves_over_what_is_less_at_stake_with_its_risk(fleet) -> N
     assert all(each["risk"].startswith("PM work due on this day") for each in answer["day"]["left_over"])
 
 
+def test_work_longer_than_the_hours_of_a_technician_is_named(fleet) -> None:
+    fleet.patch("/v1/technicians/rhea", {"hours_per_day": 0.3}, 2)  # 18 min of work in a day of 22.5 min
+
+    assert set(left(fleet.get("/v1/pm-list?technician=rhea&start=08:00")).values()) == {
+        "It takes 20 min; the longest day has 18 min left."
+    }
+
+
 def test_skills_are_compared(fleet) -> None:
     fleet.patch("/v1/tasks/pump_check", {"skills": ["refrigerant"]}, 0)
     without = fleet.get(DAY)
@@ -246,6 +254,17 @@ def test_without_technician_all_work_is_shared_out(fleet) -> None:
 
 def test_a_day_that_is_over_is_not_laid_out(fleet) -> None:
     assert fleet.ask("GET", f"{DAY}&on=2026-06-01").json["errors"][0]["field"] == "on"
+
+
+@pytest.mark.parametrize("start", ["2026-06-11T08:00", "2026-06-11T14:00:00Z"])
+def test_a_day_that_begins_at_an_instant_is_the_day_of_that(fleet, start) -> None:
+    answer = fleet.get(f"/v1/pm-list?technician=rhea&start={start}&hours=8")
+
+    assert (len(order(answer)), left(answer)) == (3, {})
+    assert answer["stops"][0]["today"] == "2026-06-11"
+    assert answer["stops"][0]["arrives_at"].startswith("2026-06-11T08:")
+    refused = fleet.ask("GET", f"/v1/pm-list?technician=rhea&start={start}&on=2026-06-12").json["errors"]
+    assert [each["field"] for each in refused] == ["start"]
 
 
 @pytest.mark.parametrize(
