@@ -13,7 +13,7 @@ from service.domain.maintenance.list_order import CALL, CONTAINING
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task, parse_interval
 from service.domain.maintenance.weeks import Moved, Planned, Week, level, minutes_available, weeks_of
-from service.domain.record.pauses import is_away
+from service.domain.record.pauses import back_on
 from service.storage.due import Listed
 from service.storage.store import Store
 from service.usecases.due import fleet_tasks
@@ -47,8 +47,9 @@ def plan_weeks(store: Store, now: datetime, first: date | None, last: date | Non
         for each in who.values()
         if each.left_on is None or each.left_on > first
     }
-    codes = {key: each.code for key, each in who.items()}
-    works = [*_once(list(_due(store, first, last, codes))), *_calls(store, first, last, codes)]
+    codes = {key: each.code for key, each in who.items() if each.code in available}
+    plan = _Plan(today, first, last, codes)
+    works = [*_once(list(_due(store, plan))), *_calls(store, plan)]
     weeks, moved = level(works, spans, available)
     unknown = sorted(code for code in available if hours[code] is None)
     notes = [f"No hours of work are recorded for {code}: none are counted." for code in unknown]
@@ -62,28 +63,41 @@ def _check(first: date, last: date, today: date) -> None:
         raise Invalid([Fault("to", last.isoformat(), f"is not within {MOST_DAYS} days from {first.isoformat()}")])
 
 
-def _due(store: Store, first: date, last: date, codes: Mapping[int, str]) -> Iterator[Planned]:
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """The days of a plan, and the codes of those who work then by their ids."""
+
+    today: date
+    first: date
+    last: date
+    codes: Mapping[int, str]
+
+
+def _due(store: Store, plan: _Plan) -> Iterator[Planned]:
     tasks = fleet_tasks(store)
-    assigned = {each[:3]: each[3:] for each in store.assignments.in_force(first.isoformat())}
-    rows = store.due.until(last.isoformat())
+    assigned = {each[:3]: each[3:] for each in store.assignments.in_force(plan.today.isoformat())}
+    rows = store.due.until(plan.last.isoformat())
     sites, units = store.due.names({row[0] for row in rows}, {row[1] for row in rows})
     for row in rows:
         task = tasks[row[2]] if row[5] is None else changed_task(tasks[row[2]], Setting(row[2], orjson.loads(row[5])))
-        for n, day in enumerate(_days(row, task, first, last)):
-            technician_id, on, fixed = row[7], day, False
-            if n == 0 and (plan := _plan_of(row, assigned)) is not None:
-                technician_id = plan[0] or technician_id
-                on, fixed = max(date.fromisoformat(plan[1]), first), True
-            yield Planned(
-                technician=codes.get(technician_id or 0),
-                site=sites[row[0]],
-                unit=units[row[1]],
-                task=task.code,
-                minutes=task.minutes,
-                due_on=on,
-                limit=_limit(task, row[4], day),
-                fixed=fixed,
-            )
+        by_plan = _plan_of(row, assigned)
+        former: date | None = None
+        for day in _days(row, task, plan, by_plan[1] if by_plan else None):
+            fixed = former is None and by_plan is not None
+            technician_id = (by_plan[0] if by_plan and fixed else None) or row[7]
+            if plan.first <= day:
+                yield Planned(
+                    technician=plan.codes.get(technician_id or 0),
+                    site=sites[row[0]],
+                    unit=units[row[1]],
+                    task=task.code,
+                    minutes=task.minutes,
+                    due_on=day,
+                    limit=_limit(task, row[4], day),
+                    fixed=fixed,
+                    after=former,
+                )
+            former = day
 
 
 def _once(works: list[Planned]) -> Iterator[Planned]:
@@ -96,15 +110,19 @@ def _once(works: list[Planned]) -> Iterator[Planned]:
             yield work
 
 
-def _days(row: Listed, task: Task, first: date, last: date) -> Iterator[date]:
-    """The day on which an item is due, overdue work on the first one, and those on which it recurs."""
-    day = max(date.fromisoformat(row[3]), first)
-    while day <= last:
-        if not is_away(row[9], day.isoformat(), last.isoformat()):
-            yield day
+def _days(row: Listed, task: Task, plan: _Plan, planned: str | None) -> Iterator[date]:
+    """The days up to the last one on which an item is done: as planned, else when it is due, then as it recurs.
+
+    Overdue work is done today, and what is due while the unit is out of service when it is back.
+    """
+    day = back_on(row[9], max(date.fromisoformat(row[3]), plan.today))
+    if planned is not None:
+        day = max(date.fromisoformat(planned), plan.today)
+    while day is not None and day <= plan.last:
+        yield day
         if row[4] is None or not task.applies:
             return
-        day = add_interval(day, parse_interval(row[4]))
+        day = back_on(row[9], add_interval(day, parse_interval(row[4])))
 
 
 def _plan_of(
@@ -127,13 +145,13 @@ def _limit(task: Task, interval: str | None, due_on: date) -> date:
     return due_on + timedelta(days=max(task.longest.days - parse_interval(interval).days, 0))
 
 
-def _calls(store: Store, first: date, last: date, codes: Mapping[int, str]) -> Iterator[Planned]:
+def _calls(store: Store, plan: _Plan) -> Iterator[Planned]:
     for call, _, _, technician_id in store.calls.waiting():
-        on = local_day(call.promised.from_, call.time_zone) if call.promised else call.day or first
-        if on <= last:
-            day = max(on, first)
+        on = local_day(call.promised.from_, call.time_zone) if call.promised else call.day or plan.today
+        day = max(on, plan.today)
+        if plan.first <= day <= plan.last:
             yield Planned(
-                technician=codes.get(technician_id or 0),
+                technician=plan.codes.get(technician_id or 0),
                 site=call.site or "",
                 unit=call.unit or "",
                 task=CALL,

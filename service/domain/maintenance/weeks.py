@@ -1,7 +1,7 @@
 """The weeks ahead: work against the hours that technicians have, levelled where a week has too much.
 
-A site's work of a week is moved as one: first to the nearest earlier week with room, else to a later one within what
-each task may wait. What fits nowhere stays in its week, which is then overloaded.
+A site's work of a week is moved as one: first to the nearest earlier week with room, behind the one in which it is done
+before, else to a later one within what each task may wait. What fits nowhere stays in its week: that is overloaded.
 """
 
 from collections import defaultdict
@@ -18,7 +18,10 @@ SIXTY = 60
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Planned:
-    """Work at a unit: due on a day, it may wait until `limit`; `technician` is None where nobody goes there yet."""
+    """Work at a unit: due on a day, it may wait until `limit`; `technician` is None where nobody goes there yet.
+
+    `after` is the day on which it is done before; it is not done again in that week.
+    """
 
     technician: str | None
     site: str
@@ -28,6 +31,7 @@ class Planned:
     due_on: date
     limit: date
     fixed: bool = False
+    after: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,11 +143,17 @@ def _lay(
     for (week, _, fixed), block in order:
         minutes = sum(work.minutes for work in block)
         limit = max(_week_of(spans, min(work.limit for work in block)), week)
-        others = [*range(week, -1, -1), *range(week + 1, limit + 1)]
+        soonest = min(max(_after(spans, work) for work in block), week)
+        others = [*range(week, soonest - 1, -1), *range(week + 1, limit + 1)]
         to = week if fixed else next((n for n in others if calendar.room(n, minutes)), week)
         calendar.planned[to] += minutes
         if to != week:
             yield from (Moved(work, spans[week][0], spans[to][0]) for work in block)
+
+
+def _after(spans: Sequence[tuple[date, date]], work: Planned) -> int:
+    """The week behind the one in which work is done before."""
+    return 0 if work.after is None or work.after < spans[0][0] else _week_of(spans, work.after) + 1
 
 
 def _week_of(spans: Sequence[tuple[date, date]], day: date) -> int:

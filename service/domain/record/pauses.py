@@ -155,3 +155,15 @@ def is_away(away: str | None, today: str, until: str | None = None) -> bool:
         if first <= today and (not last or today <= last):
             return not last or (until is not None and until <= last)
     return False
+
+
+def back_on(away: str | None, day: date) -> date | None:
+    """The day itself, or the first one behind the days out of service that hold it; None where they have no end.
+
+    >>> back_on("2026-11-01/2027-03-31", date(2026, 12, 24))
+    datetime.date(2027, 4, 1)
+    """
+    for first, last in _ranges(away or ""):
+        if first <= day.isoformat() and (not last or day.isoformat() <= last):
+            return date.fromisoformat(last) + _ONE_DAY if last else None
+    return day

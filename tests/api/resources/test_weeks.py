@@ -73,3 +73,38 @@ def test_hours_that_are_not_known_are_named(fleet) -> None:
     fleet.post("/v1/technicians", {"code": "tobin", "name": "Tobin"})
 
     assert fleet.get("/v1/pm-plan")["notes"] == ["No hours of work are recorded for tobin: none are counted."]
+
+
+def of_weeks(fleet, query):
+    return [week["hours_due"] for week in fleet.get(f"/v1/pm-plan?{query}")["weeks"]]
+
+
+def test_a_plan_that_begins_later_has_what_is_due_then_alone(fleet) -> None:
+    fleet.patch("/v1/tasks/bath_level_check", {"interval": "7 days"}, 0)
+
+    assert of_weeks(fleet, "from=2026-06-29&to=2026-07-12") == of_weeks(fleet, "to=2026-07-12")[2:] == [0.5, 0.5]
+
+
+def test_what_is_postponed_beyond_the_plan_is_not_in_its_last_week(fleet) -> None:
+    body = {"site": "lantern-quay", "unit": "GU-1", "task": "pump_check", "postponed_to": "2026-07-20", "why": "closed"}
+    fleet.post("/v1/assignments", body)
+    within, beyond = of_weeks(fleet, "to=2026-07-26"), of_weeks(fleet, "to=2026-07-12")
+
+    assert beyond == within[:4]
+    assert within[5] == 0.33
+
+
+def test_work_that_recurs_during_a_pause_is_done_when_the_unit_is_back(fleet) -> None:
+    fleet.patch("/v1/tasks/bath_level_check", {"interval": "7 days"}, 0)
+    for tag in ("GU-1", "GU-2", "GU-3"):
+        pause = {"from": "2026-06-20", "until": "2026-07-01", "reason": "season"}
+        fleet.post(f"/v1/units/{tag}/pauses", pause)
+
+    assert of_weeks(fleet, "to=2026-07-12")[1:] == [0, 0.5, 0.5]  # on 2026-07-02 and 2026-07-09
+
+
+def test_work_of_who_has_left_is_nobodys(fleet) -> None:
+    fleet.patch("/v1/technicians/rhea", {"left_on": "2026-06-01"}, 2)
+    week = fleet.get("/v1/pm-plan?to=2026-06-21")["weeks"][0]
+
+    assert [load["technician"] for load in week["technicians"]] == [None]

@@ -36,6 +36,16 @@ def test_where_no_earlier_week_has_room_it_waits_within_its_limit() -> None:
     assert [each.to_week - MONDAY for each in moved] == [timedelta(days=7), timedelta(days=14)]
 
 
+def test_recurring_work_is_not_moved_into_the_week_in_which_it_is_done_before() -> None:
+    works = [work("a", 1), work("a", 15, after=MONDAY + timedelta(days=1)), work("b", 16, 120)]
+    weeks, moved = level(works, SPANS, {"rhea": [180, 0, 120, 0]})
+
+    assert [(each.work.site, each.to_week) for each in moved] == [("b", MONDAY)]
+    assert planned(weeks) == [180, 0, 60, 0]
+    weeks, moved = level(works, SPANS, {"rhea": [180, 0, 0, 0]})
+    assert ([each.work.site for each in moved], weeks[2].overload) == (["b"], 60)
+
+
 def test_what_fits_nowhere_overloads_its_week() -> None:
     weeks, moved = level([work("a", 8, 200)], SPANS, {"rhea": [60, 60, 60, 60]})
 
