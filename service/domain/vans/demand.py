@@ -7,8 +7,11 @@ negative binomial. Source: Gelman et al., Bayesian Data Analysis, 3rd edition, s
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from math import exp, lgamma, log, log1p
+from itertools import accumulate
+from math import ceil, exp, lgamma, log, log1p
 from statistics import NormalDist
+
+import numpy as np
 
 PRIOR_VISITS = 20.0  # the worth of what is known of a kind at any age; common practice, no source
 NEGLIGIBLE = 1e-9
@@ -71,10 +74,7 @@ def convolved(a: Sequence[float], b: Sequence[float]) -> list[float]:
     >>> convolved([0.5, 0.5], [0.5, 0.5])
     [0.25, 0.5, 0.25]
     """
-    found = [0.0] * (len(a) + len(b) - 1)
-    for i, p in enumerate(a):
-        for j, q in enumerate(b):
-            found[i + j] += p * q
+    found: list[float] = np.convolve(a, b).tolist()
     while len(found) > 1 and found[-1] < NEGLIGIBLE:
         found.pop()
     return found
@@ -91,7 +91,7 @@ def chance_short(chances: Sequence[float], stock: float) -> float:
 
 def enough(chances: Sequence[float], chance: float) -> int:
     """The least number with which the chance of running short is no more than this."""
-    return next(n for n in range(len(chances) + 1) if chance_short(chances, n) <= chance)
+    return next((n for n, up_to in enumerate(accumulate(chances)) if 1.0 - up_to <= chance), len(chances))
 
 
 def strengths_around(latest: float) -> list[float]:
@@ -102,7 +102,7 @@ def strengths_around(latest: float) -> list[float]:
 
 def volumes(amounts: Sequence[float]) -> list[float]:
     """Amounts of equal chance [m3] as the chances of 0, 1, 2, ... steps, rounded up."""
-    steps = [max(int(-(-amount // STEP)), 0) for amount in amounts]
+    steps = [max(ceil(round(amount / STEP, 6)), 0) for amount in amounts]
     found = [0.0] * (max(steps, default=0) + 1)
     for step in steps:
         found[step] += 1 / len(steps)

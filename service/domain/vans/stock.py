@@ -8,7 +8,7 @@ from service.domain.quantities import Quantity
 from service.domain.record.visits import Visit
 
 ACTIONS = ("take", "put_back", "count")
-COUNTED = "count"
+COUNTED, USED = "count", "used"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +58,7 @@ def stock_of(movements: Iterable[Movement], visits: Iterable[Visit], kinds: dict
     for visit in visits:
         for item, dimension, amount in used_up(visit, kinds.get(visit.unit, {})):
             if (item, dimension) in changes:
-                changes[item, dimension].append((visit.arrived_at, "used", -amount))
+                changes[item, dimension].append((visit.arrived_at, USED, -amount))
     return [_balance(*key, found) for key, found in sorted(changes.items())]
 
 
@@ -81,12 +81,13 @@ def used_up(visit: Visit, kinds: dict[str, str]) -> Iterable[tuple[str, str, flo
 
 
 def _from_van(source: str | None) -> bool:
-    return source is None or "van" in source.casefold()
+    return source is None or "van" in name_of(source).split("_")
 
 
 def _balance(item: str, dimension: str, changes: list[tuple[datetime, str, float]]) -> Stock:
-    """The amount since the last count; what happened at its instant is in it."""
+    """The amount since the last count, else since the first movement; what was used at that instant is in it."""
     counted_at = max((at for at, action, _ in changes if action == COUNTED), default=None)
     counted = [amount for at, action, amount in changes if action == COUNTED and at == counted_at][-1:]
-    since = (a for at, action, a in changes if action != COUNTED and (counted_at is None or at > counted_at))
+    begin = counted_at or min(at for at, action, _ in changes if action != USED)
+    since = (a for at, action, a in changes if at > begin or (counted_at is None and action != USED))
     return Stock(item, max(sum(counted) + sum(since), 0.0), dimension, counted_at)

@@ -17,6 +17,7 @@ from service.domain.vans.demand import (
     needed_of,
     negative_binomial,
     strengths_around,
+    volumes,
 )
 
 
@@ -77,3 +78,23 @@ def test_sums_have_the_chances_of_both() -> None:
     both = convolved(stats.poisson(1.0).pmf(range(30)), stats.poisson(2.0).pmf(range(30)))
 
     assert both[:6] == pytest.approx(stats.poisson(3.0).pmf(range(6)), abs=1e-9)
+
+
+def test_steps_of_volume_are_not_one_too_many() -> None:
+    assert [len(volumes([count * 0.5e-3])) - 1 for count in range(1, 41)] == [5 * count for count in range(1, 41)]
+
+
+class Counted(float):
+    """A chance that counts how often it is added to."""
+
+    added = 0
+
+    def __radd__(self, other: float) -> float:
+        Counted.added += 1
+        return other + float(self)
+
+
+def test_what_is_brought_is_found_in_one_pass() -> None:
+    chances = [Counted(0.001)] * 1000
+    assert enough(chances, 0.05) == pytest.approx(949, abs=1)
+    assert Counted.added <= 1000

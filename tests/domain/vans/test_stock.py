@@ -45,3 +45,15 @@ def test_fluids_are_counted_in_their_unit_and_never_below_nothing() -> None:
 
     assert amounts([taken]) == {("glycol_concentrate", "volume"): 0.005}
     assert amounts([taken], [visited(9, used)]) == {("glycol_concentrate", "volume"): 0.0}
+
+
+def test_what_was_used_before_the_first_movement_is_not_taken_off() -> None:
+    used = PartUsed(description="pump", count=1)
+
+    assert amounts([moved(9, "take", count=3)], [visited(8, used), visited(10, used)]) == {("pump", "count"): 2}
+
+
+def test_a_source_is_the_van_by_its_word_alone() -> None:
+    parts = [PartUsed(description="pump", count=1, source=source) for source in ("Vancouver depot", "our van")]
+
+    assert amounts([moved(8, "count", count=3)], [visited(9, *parts)]) == {("pump", "count"): 2}
