@@ -1,6 +1,6 @@
 """Who works on a day, from when and where on: leave, hours, where the day begins, and what was done before."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Protocol
@@ -11,7 +11,7 @@ from service.domain.driving.travel import Point
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import end_of_day, local_day, start_of_day, to_text, zone
 from service.domain.record.assignments import away
-from service.domain.record.attendances import AttendanceFilter
+from service.domain.record.attendances import Attendance, AttendanceFilter
 from service.domain.record.fleet import Technician
 from service.domain.record.visits import VisitFilter
 from service.storage.store import Store
@@ -19,7 +19,7 @@ from service.storage.store import Store
 DAY_STARTS_AT = "08:00"
 HOURS = 8.0
 WORK_SHARE = 0.8  # of a day that is work and not travel, where only the hours of work are known; common practice
-MOST = 100  # visits and attendances of one day
+MOST = 100  # visits of a technician on one day; attendances that are read at a time
 
 
 class Located(Protocol):
@@ -108,8 +108,7 @@ def _so_far(
     text = day.isoformat()
     visits = store.visits.page(VisitFilter(technician=code, since=text, until=text), after=None, limit=MOST)
     since, until = start_of_day(day, zone_name), end_of_day(day, zone_name)
-    seen = store.attendances.page(AttendanceFilter(since=to_text(since)), after=None, limit=MOST)
-    there = [each for each in seen if code in each.crew and each.arrived_at <= until]
+    there = [each for each in _since(store, since) if code in each.crew and each.arrived_at <= until]
     been = {(each.arrived_at, each.left_at, each.site) for each in there}
     been |= {(each.arrived_at, each.left_at, each.site) for each in visits if each.void is None}
     order = sorted(been, key=lambda each: (each[0], each[2]))
@@ -119,6 +118,14 @@ def _so_far(
         return (), home, 0
     last = store.sites.get(order[-1][2])
     return sites, Point(last.code, last.latitude, last.longitude, last.address), int(worked // 60)
+
+
+def _since(store: Store, since: datetime) -> Iterator[Attendance]:
+    """All attendances from an instant on, the newest first."""
+    after: tuple[str, str] | None = None
+    while page := store.attendances.page(AttendanceFilter(since=to_text(since)), after=after, limit=MOST):
+        yield from page
+        after = to_text(page[-1].arrived_at), page[-1].id
 
 
 def _notes(given: Drive, hours: float | None, home: Point | None, code: str) -> list[str]:

@@ -5,6 +5,7 @@ from uuid import uuid4
 
 import pytest
 
+from service.usecases import shifts
 from tests.api.resources.following import take_in
 
 NOW = datetime(2026, 6, 9, 12, 0, tzinfo=UTC)  # 06:00 in Denver, a Tuesday
@@ -211,6 +212,19 @@ def test_during_the_day_it_goes_on_from_where_work_was_done(fleet) -> None:
     assert (order(answer), driver["done"]) == (["mid", "south"], ["north"])
     assert driver["starts_at"] == "2026-06-09T09:10:00-06:00"
     assert call["id"] in {item["call"] for item in answer["stops"][0]["items"]}
+
+
+def test_where_a_technician_was_is_found_behind_many_attendances_of_others(fleet, monkeypatch) -> None:
+    monkeypatch.setattr(shifts, "MOST", 2)
+    fleet.post("/v1/technicians", {"code": "tobin", "name": "Tobin"})
+    fleet.now = NOW.replace(hour=17)
+    for n, (who, at) in enumerate((("rhea", "north"), *[("tobin", "south")] * 4)):
+        times = {"arrived_at": f"2026-06-09T1{n + 1}:00:00Z", "left_at": f"2026-06-09T1{n + 1}:10:00Z"}
+        body = {"id": str(uuid4()), "site": at, "crew": [who], "access": "no_access", "visits": []}
+        fleet.post("/v1/attendances", body | times)
+    (driver,) = fleet.get(DAY)["day"]["technicians"]
+
+    assert driver["done"] == ["north"]
 
 
 def test_sites_without_coordinates_keep_the_order_of_the_list_and_it_is_said(fleet) -> None:
