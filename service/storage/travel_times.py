@@ -1,6 +1,6 @@
 """Imported times of travel between sites."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from sqlalchemy import bindparam, select
 
@@ -9,11 +9,8 @@ from service.storage.engine.statements import Statement
 from service.storage.keyed import insert_of
 from service.storage.tables import travel_time
 
-ALL = Statement(
-    select(travel_time.c.from_site, travel_time.c.to_site, travel_time.c.minutes).order_by(
-        travel_time.c.from_site, travel_time.c.to_site
-    )
-)
+ROWS = select(travel_time.c.from_site, travel_time.c.to_site, travel_time.c.minutes)
+ALL = Statement(ROWS.order_by(travel_time.c.from_site, travel_time.c.to_site))
 ONE = (travel_time.c.from_site == bindparam("of_from")) & (travel_time.c.to_site == bindparam("of_to"))
 MINUTES = Statement(select(travel_time.c.minutes).where(ONE))
 SAVE = Statement(travel_time.update().values(minutes=bindparam("new_minutes")).where(ONE))
@@ -30,9 +27,10 @@ class TravelTimes:
         """(from, to, minutes) of all."""
         return self.link.rows(ALL)
 
-    def all(self) -> dict[tuple[str, str], int]:
-        """All times [s] by the codes of the sites."""
-        return {(first, last): 60 * minutes for first, last, minutes in self.everyones()}
+    def among(self, codes: Collection[str]) -> dict[tuple[str, str], int]:
+        """The times [s] from one of some sites to another, by their codes."""
+        ways = travel_time.c.from_site.in_(codes) & travel_time.c.to_site.in_(codes)
+        return {(first, last): 60 * minutes for first, last, minutes in self.link.core(ROWS.where(ways))}
 
     def get(self, first: str, last: str) -> int | None:
         """The minutes from one site to another, None where they are not known."""

@@ -59,8 +59,9 @@ def drive(
     to_do, later = _promised_later(rows.due, asked)
     parts = portions(to_do, asked)
     jobs = [job_of(n, part, asked) for n, part in enumerate(parts)]
-    travel = Travel(store.travel_times.all())
     shifts = [each.shift for each in shifted]
+    places = {*asked.sites, *(each.first.code for each in shifts if each.first)}
+    travel = Travel(store.travel_times.among(places))
     plan, ahead = _forward(lay_out(jobs, shifts, travel), parts, rows.soon, asked, travel)
     left = [
         LeftOver(row, reason_left(parts[job.number], job, shifts, asked), risk_of(row, day))
@@ -159,7 +160,8 @@ def _notes(plan: DayPlan, parts: Sequence[Portion], rows: Rows, travel: Travel) 
     yield f"Travel: by the imported table, else {straight}." if travel.table else f"Travel: {straight}, no road map."
     unknown = sorted({part.rows[0].site for part in parts if part.rows[0].site and not point_of(part.rows[0]).known})
     if unknown:
-        yield f"No coordinates, so {UNKNOWN_LEG // 60} min are taken for each way: {', '.join(unknown)}."
+        other = "way that is not in the table" if travel.table else "way"
+        yield f"No coordinates, so {UNKNOWN_LEG // 60} min are taken for each {other}: {', '.join(unknown)}."
     left = {job.number for job in plan.left}
     for number in sorted(plan.late):
         instead = "it is left over" if number in left else "as soon as possible instead"

@@ -88,7 +88,8 @@ def _laid_out(
     entries = _whose(once(plan.planned(store, listed, who, days)), asked, technician_id)
     stops = into_stops(entries, *store.due.names(*tied(entries)))
     ordered = [entry for stop in stops for entry in stop]
-    chosen, ahead = ordered[:MOST_ITEMS], _soon(store, days, tasks, ordered)
+    chosen = ordered[:MOST_ITEMS]
+    ahead = _soon(store, days, tasks, ordered, {entry.site_id for entry in chosen})
     rows = full_rows(store, [*chosen, *ahead], sources, who)
     all_tasks = _tasks(tasks, rows.values())
     empty = PmList(asked.horizon_days, (), all_tasks)
@@ -112,11 +113,10 @@ def _laid_out(
     )
 
 
-def _soon(store: Store, days: Days, tasks: Mapping[str, Task], listed: Sequence[Entry]) -> list[Entry]:
-    """What falls due within two weeks at the sites of the list, and is neither planned nor part of what is listed."""
+def _soon(store: Store, days: Days, tasks: Mapping[str, Task], listed: Sequence[Entry], sites: set[int]) -> list[Entry]:
+    """What falls due within two weeks at some sites of the list, and is neither planned nor part of what is listed."""
     ahead = timedelta(days=FORWARD_DAYS)
     last_in = {zone: (date.fromisoformat(last) + ahead).isoformat() for zone, last in days.last_in.items()}
-    sites = {entry.site_id for entry in listed}
     known: dict[int, set[str]] = {}
     for entry in listed:
         known.setdefault(entry.unit_id, set()).update((entry.item, *entry.includes))

@@ -5,7 +5,8 @@ from uuid import uuid4
 
 import pytest
 
-from service.usecases import shifts
+from service.usecases import pm_list, shifts
+from service.usecases.list_items import full_rows
 from tests.api.resources.following import take_in
 
 NOW = datetime(2026, 6, 9, 12, 0, tzinfo=UTC)  # 06:00 in Denver, a Tuesday
@@ -255,6 +256,36 @@ def test_an_imported_table_of_travel_times_counts(fleet) -> None:
     assert 90 in minutes.values() or order(answer).index("south") == 1
     exported = fleet.ask("GET", "/v1/exports").text
     assert '{"record":"travel_time","from":"mid","to":"north","minutes":90}' in exported
+
+
+def test_a_table_of_other_sites_does_not_count(fleet) -> None:
+    site(fleet, "far", None)
+    take_in(fleet, b'{"record": "travel_time", "from": "far", "to": "north", "minutes": 90}\n')
+
+    assert "Travel: the straight line times 1.3 at 40 km/h, no road map." in fleet.get(DAY)["day"]["notes"]
+    unit(fleet, "GU-far", "far")
+    assert (
+        "No coordinates, so 20 min are taken for each way that is not in the table: far."
+        in (fleet.get(DAY)["day"]["notes"])
+    )
+
+
+def test_what_is_done_ahead_is_looked_for_at_the_sites_of_the_day_alone(fleet, monkeypatch) -> None:
+    monkeypatch.setattr(pm_list, "MOST_ITEMS", 1)
+    asked_for: list[int] = []
+
+    def counted(store, entries, *rest):
+        asked_for.append(len({entry.site_id for entry in entries}))
+        return full_rows(store, entries, *rest)
+
+    monkeypatch.setattr(pm_list, "full_rows", counted)
+    fleet.now = NOW.replace(day=15)
+    for n, code in enumerate(("north", "south", "mid")):
+        unit(fleet, f"GU-soon-{n}", code, day="2026-06-15")
+    fleet.now = NOW
+    fleet.get(DAY)
+
+    assert asked_for == [1]
 
 
 def test_without_technician_all_work_is_shared_out(fleet) -> None:
