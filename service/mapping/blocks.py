@@ -1,6 +1,7 @@
 """Find the tables in a sheet by their headings, and give each row of them by the columns of the mapping."""
 
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from fnmatch import fnmatchcase
@@ -62,9 +63,10 @@ class Row:
 
 @dataclass(slots=True)
 class Skipped:
-    """What a sheet holds beside the rows of its tables: (row, column, text, why)."""
+    """What a sheet holds beside the rows of its tables: (row, column, text, why); cells of columns that are skipped."""
 
     cells: list[tuple[int, int, str, str]] = field(default_factory=list)
+    columns: Counter[tuple[int, int, str]] = field(default_factory=Counter)
 
 
 def is_in(sheet: str, patterns: tuple[str, ...]) -> bool:
@@ -132,6 +134,8 @@ class SheetReader:
         self.above: dict[int, Cell] = {}
         self.year: int | None = None
         self.section: Fact | None = None
+        self.unused_section: tuple[int, Fact] | None = None
+        self.heading = 0
         self.labels: dict[str, Fact] = {}
         self.labels_used = False
         self.previous: dict[str, list[Fact]] = {}
@@ -139,24 +143,26 @@ class SheetReader:
     def rows(self) -> Iterator[Row]:
         """The rows of the sheet's tables."""
         for number, cells in self.sheet.rows():
-            if self._begins(cells):
+            if self._begins(number, cells):
                 continue
             if self.table is None:
                 self._before(number, cells)
                 continue
-            if self._label(cells):  # the head of a further block
+            if self._label(number, cells):  # the head of a further block
                 continue
             row = self._row(self.table, number, cells)
             if row is not None:
                 yield row
+        self._note_section()
 
-    def _begins(self, cells: Mapping[int, Cell]) -> bool:
+    def _begins(self, number: int, cells: Mapping[int, Cell]) -> bool:
         for table in sorted(self.tables, key=lambda each: -len(match(each, cells))):
             columns = match(table, cells)
             if columns:
                 if self.table is not None and table is not self.table:
                     self.section = None
                 self.table, self.columns, self.above, self.previous = table, columns, {}, {}
+                self.heading = number
                 return True
         return False
 
@@ -165,11 +171,22 @@ class SheetReader:
         titled = next((table.section for table in self.tables if table.section), None)
         if titled and len({cell.text for cell in cells.values()}) == 1:
             column, cell = next(iter(cells.items()))
-            self.section = Fact(titled, cell, column, heading="title")
-        elif not self._label(cells):
+            self._begin_section(number, Fact(titled, cell, column, heading="title"))
+        elif not self._label(number, cells):
             self._note(number, cells, "above the table")
 
-    def _label(self, cells: Mapping[int, Cell]) -> bool:
+    def _begin_section(self, number: int, fact: Fact) -> None:
+        self._note_section()
+        self.section, self.unused_section = fact, (number, fact)
+
+    def _note_section(self) -> None:
+        """Note the heading of a section that has no row."""
+        if self.unused_section is not None:
+            number, fact = self.unused_section
+            self._note(number, {fact.column: fact.cell}, "no row stands under it")
+            self.unused_section = None
+
+    def _label(self, number: int, cells: Mapping[int, Cell]) -> bool:
         """Whether the row holds labels with their values; those of a further unit end those of the one before."""
         known = {heading_key(label): to for table in self.tables for label, to in table.labels.items()}
         found: dict[str, Fact] = {}
@@ -190,11 +207,12 @@ class SheetReader:
                 del self.labels[to]
             self.labels_used = False
         self.labels |= found
+        self._note(number, _beside(cells, {fact.column for fact in found.values()}, known), "beside labels")
         return bool(found)
 
     def _row(self, table: Table, number: int, cells: Mapping[int, Cell]) -> Row | None:
         texts = [cell.text for cell in cells.values()]
-        if len(set(texts)) == 1 and self._section(table, cells):
+        if len(set(texts)) == 1 and self._section(table, number, cells):
             return None
         mine = {column: cell for column, cell in cells.items() if column in self.columns}
         if not mine or any(texts[0].startswith(mark) for mark in table.skip_rows):
@@ -205,7 +223,9 @@ class SheetReader:
         for column, heading in self.columns.items():
             meant = table.columns[heading]
             cell = self._with_above(column, meant, mine.get(column), dated=dated)
-            if cell is not None and meant.to != SKIP:
+            if cell is not None and meant.to == SKIP:
+                self.skipped.columns[self.heading, column, heading] += 1
+            elif cell is not None:
                 facts.setdefault(meant.to, []).append(Fact(meant.to, cell, column, meant, heading))
         if self.previous and not dated and facts.keys() <= TEXTS and not any(map(TOTAL.search, texts)):
             facts |= self.previous  # a note that goes on in the next row
@@ -226,7 +246,7 @@ class SheetReader:
 
     def _add_common(self, table: Table, facts: dict[str, list[Fact]]) -> None:
         """What holds for the row without standing in it: section, labels, the sheet's name, defaults."""
-        self.labels_used = True
+        self.labels_used, self.unused_section = True, None
         common = [self.section] if self.section else []
         common += [fact for fact in self.labels.values()]
         if table.sheet_name:
@@ -240,7 +260,7 @@ class SheetReader:
             if len(found) == 1:
                 facts["unit.tag"] = found
 
-    def _section(self, table: Table, cells: Mapping[int, Cell]) -> bool:
+    def _section(self, table: Table, number: int, cells: Mapping[int, Cell]) -> bool:
         """A row with one text: a year, or what the following rows are about."""
         column, cell = next(iter(cells.items()))
         year = YEAR.fullmatch(cell.text)
@@ -248,10 +268,18 @@ class SheetReader:
             self.year = int(year[1])
             return True
         if table.section and (column not in self.columns or column == min(self.columns)):
-            self.section = Fact(table.section, cell, column, heading="section")
+            self._begin_section(number, Fact(table.section, cell, column, heading="section"))
             self.above = {}
             return True
         return False
 
     def _note(self, number: int, cells: Mapping[int, Cell], why: str) -> None:
         self.skipped.cells += [(number, column, cell.text, why) for column, cell in cells.items() if cell.text]
+
+
+def _beside(cells: Mapping[int, Cell], values: set[int], labels: Mapping[str, str]) -> dict[int, Cell]:
+    """The cells of a row of labels that are neither labels nor their values; none of a row without."""
+    if not values:
+        return {}
+    others = {column: cell for column, cell in cells.items() if column not in values}
+    return {n: cell for n, cell in others.items() if heading_key(cell.text.partition(":")[0]) not in labels}

@@ -8,8 +8,8 @@ from typing import Any
 
 from service.mapping import targets
 from service.mapping.blocks import Fact, Row
-from service.mapping.convert import Context, value_of
-from service.mapping.model import ASK, NOTE, Mapping
+from service.mapping.convert import UNKNOWN, Context, value_of
+from service.mapping.model import ASK, Mapping
 from service.mapping.names import Known, Several, Unknown, alias, code_of, is_tag, key_of, slug
 from service.mapping.plan import CHECK, FAULT, LEFT_OUT, Plan, Planned, Source, source
 from service.usecases.known_names import Fleet
@@ -227,11 +227,6 @@ class FleetRows:
         """The fields of the row beside the name; the first of two different values stays."""
         for name, facts in row.facts.items():
             target = targets.target(name)
-            if name == NOTE and kind == "unit" and not row.is_visit:
-                for fact in facts:
-                    self.plan.remark(
-                        LEFT_OUT, source(row, fact), fact.cell.text, f"there is no field for {fact.heading!r}"
-                    )
             if target.record != kind or name in NAMED_BY[kind]:
                 continue
             for fact in facts:
@@ -239,6 +234,9 @@ class FleetRows:
 
     def _field(self, row: Row, made: Planned, target: targets.Target, fact: Fact) -> None:
         at = source(row, fact)
+        if fact.cell.text.casefold() in UNKNOWN:
+            self.plan.remark(LEFT_OUT, at, fact.cell.text, f"{target.name}: stands for what is not known")
+            return
         try:
             value = self._value(row, target, fact)
         except ValueError as fault:

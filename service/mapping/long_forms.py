@@ -7,7 +7,7 @@ from service.domain.record.readings import BY_QUANTITY
 from service.mapping import components, convert, targets
 from service.mapping.blocks import Fact, Row
 from service.mapping.convert import Context, value_of
-from service.mapping.plan import FAULT, Plan, Source, source
+from service.mapping.plan import FAULT, LEFT_OUT, Plan, Source, source
 from service.mapping.targets import Target
 
 FORMS = {
@@ -38,6 +38,15 @@ def parts_of(
             if part is not None:
                 first = next(iter(given.values()))
                 yield name, _completed(part, known), source(row, first)
+        elif given:
+            _remark_unnamed(row, plan, record, needed, given)
+
+
+def _remark_unnamed(row: Row, plan: Plan, record: str, needed: tuple[str, ...], given: Mapping[str, Fact]) -> None:
+    names = " or ".join((", ".join(needed[:-1]), needed[-1])) if len(needed) > 1 else needed[0]
+    for fact in given.values():
+        if fact.column and fact.cell.text:
+            plan.remark(LEFT_OUT, source(row, fact), fact.cell.text, f"a {record} is named by its {names}")
 
 
 def _is_wide(name: str) -> bool:

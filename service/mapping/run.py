@@ -12,6 +12,7 @@ from service.mapping.convert import Context
 from service.mapping.fleet_rows import ORDER, FleetRows
 from service.mapping.model import Mapping
 from service.mapping.plan import CHECK, FAULT, LEFT_OUT, Plan, Planned, Source
+from service.mapping.unused import is_record, remark_unused
 from service.mapping.visit_rows import VisitRows
 from service.schemas.transfer import line_of
 from service.usecases import importing, known_names
@@ -52,7 +53,7 @@ def make_plan(book: Book, mapping: Mapping, fleet: Fleet, today: date) -> Plan:
     comma = mapping.decimal == "comma" if mapping.decimal else book.decimal_comma
     context = Context(mapping, today, book.epoch, comma)
     people = FleetRows(fleet, context, plan)
-    rows = list(rows_of(book, mapping.tables, skipped))
+    rows = [row for row in rows_of(book, mapping.tables, skipped) if is_record(row, plan)]
     people.note_spellings(rows)
     for kind in ORDER:
         for row in rows:
@@ -64,6 +65,7 @@ def make_plan(book: Book, mapping: Mapping, fleet: Fleet, today: date) -> Plan:
     fleet_records = list(people.records())
     plan.known = people.known
     plan.records = [*fleet_records, *made, *_retirements(fleet_records)]
+    remark_unused(rows, plan)
     _remark_rest(book, mapping, skipped, plan)
     return plan
 
@@ -114,6 +116,9 @@ def _remark_rest(book: Book, mapping: Mapping, skipped: dict[str, Skipped], plan
             continue
         for row, column, text, why in skipped.get(sheet.name, Skipped()).cells:
             plan.remark(LEFT_OUT, Source(sheet.name, row, column), text, why)
+        for (row, column, heading), count in skipped.get(sheet.name, Skipped()).columns.items():
+            why = f"{count} cell{'s' if count > 1 else ''} below: the mapping skips the column"
+            plan.remark(LEFT_OUT, Source(sheet.name, row, column), heading, why)
         _remark_looks(sheet, plan)
 
 

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 from uuid import UUID, uuid5
 
@@ -14,10 +14,10 @@ from service.mapping.convert import Context, value_of
 from service.mapping.fleet_rows import NAMED_BY, FleetRows
 from service.mapping.free_text import Found, found_in
 from service.mapping.model import Column
-from service.mapping.names import is_tag, key_of
 from service.mapping.plan import CHECK, FAULT, KEPT, LEFT_OUT, Plan, Planned, Source, source
 from service.mapping.row_texts import append, texts, time_of_day, whole_text
 from service.mapping.visit_days import DayReader
+from service.mapping.visit_units import unit_of
 from service.workbooks.cells import Cell, plain
 
 NAMESPACE = UUID("5f0d6f0a-2f3b-5c53-9d6e-7a1f6f3c1b10")  # of visits imported from tables, once chosen at random
@@ -25,7 +25,8 @@ NO_TIME = "The time of day was not recorded; {time} stands for it."
 PLAIN = ("visit.advice", "visit.signed_by", "visit.outcome")
 NEGATIVE = re.compile(r"-[0-9.,]+|[0-9.,]+-|\([0-9.,]+\)")
 COMPONENT_OF = {"current": "compressor"}
-NEAR, FAR = timedelta(days=60), timedelta(days=31)
+LONGEST_PART = 200
+DOUBTED = re.compile(r"\?[!?*]*$")
 
 
 class VisitRows:
@@ -49,7 +50,7 @@ class VisitRows:
 
     def _take(self, row: Row, day: date) -> None:
         try:
-            tag = self._unit(row)
+            tag = unit_of(self.people, row)
         except ValueError as fault:
             at = row.first(*NAMED_BY["unit"], *NAMED_BY["site"], *NAMED_BY["customer"])
             self.plan.remark(FAULT, source(row, at), at.cell.text if at else texts(row), str(fault))
@@ -63,51 +64,16 @@ class VisitRows:
             self.plan.remark(LEFT_OUT, source(row), content, "the same row stands in the file twice")
             return
         self.rows[key].add(content)
-        made = self.made.get(key) or self._new(key, row, day, time)
-        self._fill(made, row)
+        made = self.made.get(key)
+        if made is not None and not (reference or time or self._is_part(row)):
+            message = f"one visit with row {made.source.row}: the same unit and day; a time or number keeps them apart"
+            self.plan.remark(CHECK, source(row), content, message)
+        self._fill(made or self._new(key, row, day, time), row)
 
     def _only(self, key: tuple[str, ...]) -> tuple[str, ...]:
         """The key of the unit's only visit of the day, or the key itself."""
         known = [each for each in self.made if each[:2] == key[:2]]
         return known[0] if len(known) == 1 else key
-
-    def _unit(self, row: Row) -> str:
-        """The tag of the unit of a row: by tag or place, by its site's only unit, or by a tag in its texts."""
-        known, people = self.people.known["unit"], self.people
-        fact = row.first("unit.tag", "unit.place")
-        site = customer = None
-        try:
-            site = people.site_of(row)
-        except ValueError:
-            if fact is None:
-                raise
-        if fact is not None:
-            return self._named_unit(fact, site)
-        if site is None and row.first("customer.code", "customer.name"):
-            customer = people.find_by(
-                "customer", [*row.facts.get("customer.code", ()), *row.facts.get("customer.name", ())]
-            )
-        among = known.of([site]) if site else known.of(people.known["site"].of([customer])) if customer else []
-        if len(among) == 1:
-            return among[0]
-        tagged = {code for code in (among or known.names) if f" {key_of(code)} " in f" {key_of(texts(row))} "}
-        tagged = {code for code in tagged if any(c.isdigit() for c in code)}
-        if len(tagged) == 1:
-            return tagged.pop()
-        where = site or customer
-        raise ValueError(
-            f"{where} has {len(among)} units ({', '.join(among[:8])}); name the unit" if where else "names no unit"
-        )
-
-    def _named_unit(self, fact: Fact, site: str | None) -> str:
-        people, text = self.people, fact.cell.text
-        if site is not None:
-            try:
-                return people.find("unit", text, people.known["unit"].of([site]))
-            except ValueError:
-                if fact.target == "unit.place" or not is_tag(text):
-                    raise
-        return people.find("unit", text)
 
     def _time(self, row: Row) -> str | None:
         fact = row.first("visit.time")
@@ -141,10 +107,10 @@ class VisitRows:
                 try:
                     take(made, row, fact)
                 except ValueError as fault:
-                    level = FAULT if not name.startswith(("reading.", "task.", "replacement.")) else KEPT
-                    self.plan.remark(level, source(row, fact), fact.cell.text, f"{name}: {fault}")
-                    if level == KEPT:
-                        append(made, "internal_note", f"{fact.heading}: {fact.cell.text}")
+                    if name.startswith(("reading.", "task.", "replacement.")):
+                        self._keep(made, row, fact, f"{name}: {fault}")
+                    else:
+                        self.plan.remark(FAULT, source(row, fact), fact.cell.text, f"{name}: {fault}")
         self._long_forms(made, row)
 
     def _taker(self, name: str) -> Callable[[Planned, Row, Fact], None] | None:
@@ -159,6 +125,7 @@ class VisitRows:
             "visit.kind": self._kind,
             "visit.left": self._left,
             "visit.complaint": self._complaint,
+            "visit.symptom": self._complaint,
             "visit.part_used": self._part_used,
         }
         texts = {"visit.work": self._text, "visit.internal_note": self._text}
@@ -183,22 +150,38 @@ class VisitRows:
         if fact.target == "visit.advice":
             append(made, field, value)
         else:
+            self._set_once(made, field, value, row, fact)
+
+    def _set_once(self, made: Planned, field: str, value: Any, row: Row, fact: Fact) -> None:
+        """Set a field; where another row of the visit has set it otherwise, that stays and this becomes a note."""
+        if field not in made.cells:
             made.set(field, value, source(row, fact))
+        elif made.body[field] != value:
+            self._keep(made, row, fact, f"another row of the visit gives its {field} otherwise")
 
     def _kind(self, made: Planned, row: Row, fact: Fact) -> None:
-        made.set("kind", value_of(targets.target("visit.kind"), fact, self.context), source(row, fact))
+        self._set_once(made, "kind", value_of(targets.target("visit.kind"), fact, self.context), row, fact)
 
     def _left(self, made: Planned, row: Row, fact: Fact) -> None:
         time = value_of(targets.target("visit.left"), fact, self.context)
-        made.set("left_at", made.body["arrived_at"][:11] + time, source(row, fact))
+        self._set_once(made, "left_at", made.body["arrived_at"][:11] + time, row, fact)
 
     def _complaint(self, made: Planned, row: Row, fact: Fact) -> None:
-        symptom = row.first("visit.symptom")
+        symptom, words = row.first("visit.symptom"), row.text("visit.complaint")
         code = value_of(targets.target("visit.symptom"), symptom, self.context) if symptom else "other"
-        made.set("complaint", {"symptom": code, "words": fact.cell.text}, source(row, fact))
+        self._set_once(made, "complaint", {"symptom": code} | ({"words": words} if words else {}), row, fact)
 
     def _part_used(self, made: Planned, row: Row, fact: Fact) -> None:
-        made.add("parts_used", {"description": fact.cell.text[:200], "count": 1}, source(row, fact))
+        if fact.cell.text.casefold() in convert.NO:
+            return
+        made.add("parts_used", {"description": fact.cell.text[:LONGEST_PART], "count": 1}, source(row, fact))
+        if len(fact.cell.text) > LONGEST_PART:
+            self._keep(made, row, fact, f"{fact.target}: is longer than {LONGEST_PART} characters")
+
+    def _keep(self, made: Planned, row: Row, fact: Fact, why: str) -> None:
+        """Keep a cell as a note of the visit, and list it."""
+        append(made, "internal_note", f"{fact.heading}: {fact.cell.text}")
+        self.plan.remark(KEPT, source(row, fact), fact.cell.text, why)
 
     def _note(self, made: Planned, row: Row, fact: Fact) -> None:
         append(made, "internal_note", f"{fact.heading}: {fact.cell.text}")
@@ -247,6 +230,8 @@ class VisitRows:
         if kind.at_tap:
             part["tap"] = meant.tap or "1"
         self._add_reading(made, part, source(row, fact))
+        if fact.column and DOUBTED.search(fact.cell.text):
+            self._keep(made, row, fact, f"{fact.target}: {value} is recorded; the question mark is not")
 
     def _add_reading(self, made: Planned, part: dict[str, Any], at: Source) -> None:
         if part not in made.body.get("readings", ()):
