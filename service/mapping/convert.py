@@ -45,7 +45,7 @@ YES = frozenset(
 )
 NO = frozenset(("", "n", "no", "0", "false", "-", "--", "none", "nothing"))
 NOT_DONE, NOT_NEEDED = frozenset(("not done", "skipped", "no time")), frozenset(("n/a", "na", "not needed", "n.a."))
-CLOCK = re.compile(r"([0-9]{1,2})(?:[:.h]([0-9]{2}))?(?::[0-9]{2})? *([ap])?\.?m?\.?", re.IGNORECASE)
+CLOCK = re.compile(r"([0-9]{1,2})(?:[:.h]?([0-9]{2}))?(?::[0-9]{2})? *([ap])?\.?m?\.?", re.IGNORECASE)
 UNKNOWN = frozenset(("?", "??", "unknown", "unk", "n/a", "na", "-", "--", "tbd"))
 
 

@@ -19,6 +19,7 @@ __all__ = ["Guess", "Question", "guess"]
 TECHNICIANS = ("tech", "staff", "crew", "employee", "mechanic")
 LONGEST_LABEL, MOST_PAIRED = 25, 8
 TAGS_IN = re.compile(r"\b([A-Z]{1,5})[- ][0-9]{1,6}\b")
+TAGGED = re.compile(rf"(?:[a-z]+:? )?(?=[a-z]+[ \-#]?[0-9]){TAG.pattern}\b", re.IGNORECASE)
 LABELS = ("customer.", "site.", "unit.")
 
 
@@ -127,7 +128,7 @@ def _section(block: Block, named: set[str]) -> str | None:
     texts = [text for text in block.singles if len(text) <= LONGEST_HEADING]
     if len(texts) < 2 or named & {"unit.tag", "unit.place"}:
         return None
-    tagged = sum(TAG.search(text) is not None for text in texts)
+    tagged = sum(TAGGED.match(text) is not None for text in texts)
     return "unit.tag" if tagged >= 0.5 * len(texts) or named & {"customer.name", "site.name"} else "customer.name"
 
 

@@ -205,12 +205,13 @@ def values_without_unit(content: Content, *, percent: bool) -> list[float]:
     found = []
     for cell in content.cells:
         try:
-            number = numbers.parse(cell.text)
+            number = numbers.parse_either(cell.text)
         except ValueError:
             continue
         written = number.unit or numbers.unit_in_format(cell.number_format)
         if not written or (written == "%" and not percent):
-            found.append(float(number.text))
+            hundredth = written == "%" and not number.unit  # a cell that shows 35% holds 0.35
+            found.append(float(number.text) * (100 if hundredth else 1))
     return found
 
 
@@ -237,7 +238,7 @@ def _is_mark(text: str) -> bool:
 
 
 def _ends_in_number(cell: object) -> bool:
-    return re.fullmatch(r"\D{0,12}-?[0-9]+(\.[0-9]+)?\D{0,8}", getattr(cell, "text", "")) is not None
+    return re.fullmatch(r"\D{0,12}-?[0-9]+([.,][0-9]+)?\D{0,8}", getattr(cell, "text", "")) is not None
 
 
 def _is_clock(cell: object) -> bool:

@@ -52,12 +52,13 @@ class Content:
 
 @dataclass(slots=True)
 class Block:
-    """A table in a sheet: its heading row, its columns, and the texts of rows that hold only one."""
+    """A table in a sheet: its heading row, its columns, and the texts that stand alone in a row above others."""
 
     sheet: str
     row: int
     columns: dict[int, Content]
     singles: list[str] = field(default_factory=list)
+    single: str = ""
     title: str = ""
     rows: int = 0
 
@@ -127,7 +128,7 @@ def is_number(cell: Cell) -> bool:
     if isinstance(cell.value, int | float) and not isinstance(cell.value, bool):
         return True
     try:
-        return len(numbers.parse(cell.text).unit) < 12
+        return len(numbers.parse_either(cell.text).unit) < 12
     except ValueError:
         return False
 
@@ -171,13 +172,17 @@ def _are_labels(texts: list[str]) -> bool:
 
 def _add(block: Block, cells: Mapping[int, Cell]) -> None:
     texts = {cell.text for cell in cells.values()}
-    if len(texts) == 1:
+    first = min(cells)
+    if len(texts) == 1 and (first not in block.columns or first == min(block.columns)):
         text = texts.pop()
         if not YEAR.fullmatch(text):
-            block.singles.append(text)
+            block.single = text
     if len(cells) < 2 or any(TOTAL.search(text) for text in texts):
         return
     block.rows += 1
+    if block.single:
+        block.singles.append(block.single)
+        block.single = ""
     for column, content in block.columns.items():
         cell = cells.get(column)
         if len(content.cells) >= MOST_LOOKED_AT:

@@ -27,7 +27,7 @@ def with_aliases(made: Guess, book: Book, fleet: Fleet, today: date) -> Guess:
     aliases: dict[str, dict[str, str]] = {kind: {} for kind in NAMED}
     for (kind, text), _ in sorted(plan.unknown.most_common(MOST)):
         meant = _meant(plan.known[kind], kind, text)
-        if meant is not None:
+        if meant is not None and key_of(meant) != key_of(text):
             aliases[kind][text] = meant
     for kind in ("customer", "site", "unit"):
         aliases[kind] |= _rare(kind, plan)

@@ -7,8 +7,8 @@ MONEY = r"amount|price|cost|total|subtotal|tax|vat|rate|balance|paid|debit|credi
 
 VISIT_WORDS = (
     ("visit.date", r"(?:visit |service |invoice |inv |txn |doc |work |call |job )?date(?: of (?:service|visit|invoice|call))?|day|when|datum|serviced|date in"),
-    ("visit.time", r"time|time in|in|arrived?|arrival|start(?:ed)?|from"),
-    ("visit.left", r"time out|out|left|finish(?:ed)?|end|departure|until"),
+    ("visit.time", r"time|time in|in|arr(?:ived?|ival)?|start(?:ed)?|from"),
+    ("visit.left", r"time out|out|left|finish(?:ed)?|end|dep(?:art(?:ed|ure)?)?|until"),
     ("visit.technician", r"tech(?:s|nicians?)?|who|by|initials?|done by|serviced by|employee|engineer|mechanic|rep|sales rep|staff|person|name of tech\w*|crew"),
     ("visit.reference", r"(?:invoice|inv|doc(?:ument)?|ticket|wo|work order|job|ref(?:erence)?|order|txn|slip|num)(?: (?:no|number|num|nr|id))*"),
     ("visit.kind", r"(?:visit |call |service |job |work )?(?:type|kind)(?: of (?:visit|call|service|job))?|pm svc|category"),

@@ -56,8 +56,9 @@ class DayReader:
             return Dated(row, fact)
         except ValueError as fault:
             total = TOTAL.search(fact.cell.text) is not None
-            message = "a total" if total else str(fault)
-            self.plan.remark(LEFT_OUT if total else FAULT, source(row, fact), fact.cell.text, message)
+            alone = _is_alone(row, fact) and not fact.cell.text[:1].isdigit()
+            message = "a total" if total else "a text alone in its row" if alone else str(fault)
+            self.plan.remark(LEFT_OUT if total or alone else FAULT, source(row, fact), fact.cell.text, message)
             return Dated(row, fact)
         return Dated(row, fact, date.fromisoformat(day))
 
@@ -90,6 +91,11 @@ class DayReader:
             if before.row.sheet == each.row.sheet == after.row.sheet and _is_far(before.day, each.day, after.day):
                 message = f"{each.day} is far from the rows around it, {before.day} and {after.day}; check the year"
                 self.plan.remark(CHECK, source(each.row, each.fact), each.fact.cell.text if each.fact else "", message)
+
+
+def _is_alone(row: Row, fact: Fact) -> bool:
+    """Whether a cell is the only one of its row."""
+    return all(each is fact or not each.column for facts in row.facts.values() for each in facts)
 
 
 def _is_far(before: date | None, each: date | None, after: date | None) -> bool:

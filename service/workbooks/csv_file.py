@@ -2,17 +2,14 @@
 
 import codecs
 import csv
-import re
-from collections.abc import Iterable
 from io import StringIO
 
 from service.workbooks.cells import Book, Cell, Sheet, Unreadable
+from service.workbooks.numbers import has_decimal_comma
 
 BOMS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
 DELIMITERS = (";", ",", "\t", "|")
 PROBED, MOST_RECORDS, MOST_COLUMNS, LONGEST = 200, 300_000, 500, 131_072
-COMMA = re.compile(r"[-+]?[0-9]{1,3}(?:[. ]?[0-9]{3})*,[0-9]{1,2}")
-POINT = re.compile(r"[-+]?[0-9]+\.[0-9]+")
 
 
 def read(raw: bytes, encoding: str | None) -> Book:
@@ -31,7 +28,8 @@ def read(raw: bytes, encoding: str | None) -> Book:
                     cells[number, column] = Cell(value)
     except csv.Error as fault:
         raise Unreadable(f"The file cannot be read as CSV: {fault}.") from fault
-    return Book((Sheet("CSV", cells),), decimal_comma=has_decimal_comma(cells.values(), delimiter))
+    texts = [str(cell.value) for cell in cells.values()]
+    return Book((Sheet("CSV", cells),), decimal_comma=has_decimal_comma(texts, certain=2 if delimiter == "," else 1))
 
 
 def decoded(raw: bytes, encoding: str | None) -> str:
@@ -64,10 +62,3 @@ def delimiter_of(text: str) -> str:
 def _regular(head: str, delimiter: str) -> int:
     widths = [len(record) for record in csv.reader(StringIO(head, newline=""), delimiter=delimiter)]
     return max((widths.count(width) * min(width, 3) for width in set(widths) if width > 1), default=0)
-
-
-def has_decimal_comma(cells: Iterable[Cell], delimiter: str) -> bool:
-    """Whether numbers of the file are written 4,8; where the comma is the delimiter they cannot be, unless quoted."""
-    texts = [str(cell.value).strip() for cell in cells]
-    commas = sum(COMMA.fullmatch(text) is not None for text in texts)
-    return commas > sum(POINT.fullmatch(text) is not None for text in texts) and (delimiter != "," or commas > 1)

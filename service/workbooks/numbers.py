@@ -1,10 +1,14 @@
 """Read numbers as a shop writes them: ASCII digits, decimal point or comma, a unit behind, nothing guessed."""
 
 import re
+from collections.abc import Iterable
 from typing import NamedTuple
 
 POINT = re.compile(r"([-+]?)\$? ?((?:[0-9]{1,3}(?:,[0-9]{3})+|[0-9]+)(?:\.[0-9]+)?|\.[0-9]+)(-?)")
 COMMA = re.compile(r"([-+]?)€? ?((?:[0-9]{1,3}(?:[. ][0-9]{3})+|[0-9]+)(?:,[0-9]+)?)(-?)")
+BEHIND = r"(?: ?[^0-9.,\s][^0-9]{0,10})?"
+WITH_COMMA = re.compile(rf"[-+]?[0-9]{{1,3}}(?:[. ]?[0-9]{{3}})*,[0-9]{{1,2}}{BEHIND}")
+WITH_POINT = re.compile(rf"[-+]?[0-9]+\.[0-9]+{BEHIND}")
 FORMAT_UNIT = re.compile(r'"([^"]*)"|\\ ?([A-Za-z°%/]+)')
 
 
@@ -37,6 +41,29 @@ def parse(text: str, *, decimal_comma: bool = False) -> Number:
     unit = rest[: marks.start()].strip() if marks else rest
     minus = "-" if found[1] == "-" or found[3] or bracketed else ""
     return Number(minus + digits.lstrip("+"), unit, marks[0] if marks else "")
+
+
+def parse_either(text: str) -> Number:
+    """The number whichever of point and comma is the decimal mark: to look at, not to import.
+
+    >>> parse_either("-2,5 °C").text, parse_either("28.5").text
+    ('-2.5', '28.5')
+    """
+    try:
+        return parse(text)
+    except ValueError:
+        return parse(text, decimal_comma=True)
+
+
+def has_decimal_comma(texts: Iterable[str], *, certain: int = 1) -> bool:
+    """Whether numbers are written 4,8 and not 4.8, with a unit behind or not; by at least `certain` of them.
+
+    >>> has_decimal_comma(["-2,5 °C", "24.10.2026", "1,234"]), has_decimal_comma(["4,8", "4.8"])
+    (True, False)
+    """
+    written = [text.strip() for text in texts]
+    commas = sum(WITH_COMMA.fullmatch(text) is not None for text in written)
+    return commas >= certain and commas > sum(WITH_POINT.fullmatch(text) is not None for text in written)
 
 
 def unit_in_format(number_format: str) -> str:

@@ -10,6 +10,7 @@ from typing import Any
 
 from service.workbooks import archive, csv_file
 from service.workbooks.cells import Book, Cell, Place, Sheet, Unreadable, Value, address
+from service.workbooks.numbers import has_decimal_comma
 from service.workbooks.reader import HEAVY
 
 PATIENCE = 90  # [s]
@@ -32,7 +33,8 @@ def read_book(raw: bytes, encoding: str | None = None) -> Book:
     document = json.loads(in_child("read", raw))
     remarks = [remark for sheet in document["sheets"] for remark in _remarks(sheet)]
     sheets = tuple(_sheet(sheet) for sheet in document["sheets"])
-    return Book(sheets, date.fromisoformat(document["epoch"]), remarks=tuple(remarks))
+    texts = [cell.value for sheet in sheets for cell in sheet.cells.values() if isinstance(cell.value, str)]
+    return Book(sheets, date.fromisoformat(document["epoch"]), has_decimal_comma(texts), tuple(remarks))
 
 
 def marked_copy(raw: bytes, name: str, marks: Iterable[tuple[str, int, int, str]]) -> bytes:

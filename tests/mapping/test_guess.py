@@ -188,3 +188,53 @@ def test_invoices_with_a_list_of_customers_and_no_units_give_each_site_one(offic
     assert done.plan.faults == []
     assert [len(visit.get("replacements", ())) for visit in office.visits()] == [0, 0, 0, 0, 0, 1]
     assert {visit["unit"] for visit in office.visits()} == {"alder-house-1", "birch-room-1"}
+
+
+def test_a_decimal_comma_in_the_texts_of_a_workbook_is_seen_and_numbers_are_readings(office):
+    rows = [["Date", "Customer", "Unit", "Bath", "Return temp", "Arr", "Dep"]]
+    rows += [["24.10.2026", "Ferry Inn", "KA 1", "-2,5", "0,5 °C", "0930", "10:15"]]
+    rows += [["24.11.2025", "Ferry Inn", "KA 1", -3, "1,5 °C", "9:05", "10.00"]]
+    raw = book(Rounds=rows[:1] + rows[2:] + [["24.12.2025", *rows[1][1:]]])
+    guessed = office.guess(raw, time_zone="Europe/Berlin")
+    mapping = guessed.mapping
+    assert (mapping.decimal, mapping.dates, mapping.units) == (
+        "comma",
+        {".": "day first"},
+        {"bath_temperature": "degC"},
+    )
+
+    done = office.bring_in(raw, file.dump(mapping, {}))
+
+    assert done.plan.remarks == []
+    found = [[reading["value"] for reading in visit["readings"]] for visit in office.visits()]
+    assert found == [["-3 degC", "1.5 degC"], ["-2.5 degC", "0.5 degC"]]
+    assert [visit["arrived_at"][11:16] for visit in office.visits()] == ["09:05", "09:30"]
+
+
+def test_texts_that_stand_alone_in_a_column_of_notes_are_no_headings_of_sections(office):
+    rows = [["What we did in 2025"], ["When", "Entry"], ["2025-03-02", "GU 12 bath 28F"], [None, "GU 15 topped up"]]
+    rows += [["2025-03-05", "GU 13 coil cleaned"], ["9 visits"], ["order more filters"]]
+    guessed = office.guess(book(Diary=rows))
+
+    assert (guessed.mapping.tables[0].section, guessed.mapping.tables[0].unit_in_text) == (None, ("GU-#",))
+
+
+def test_a_percentage_is_asked_about_as_it_is_shown(office):
+    made = openpyxl.Workbook()
+    for row in (["Date", "Unit", "Glycol"], ["2025-03-02", "GU-1", 0.35], ["2025-03-03", "GU-1", 0.3]):
+        made.active.append(row)
+    for place in ("C2", "C3"):
+        made.active[place].number_format = "0%"
+    written = BytesIO()
+    made.save(written)
+
+    (question,) = office.guess(written.getvalue()).questions
+
+    assert "2 numbers of glycol strength have no unit: 30 to 35" in question.text
+
+
+def test_a_name_is_no_alias_of_itself(office):
+    units = [["Tag", "Customer", "Model"], ["GU-1", "Heron Tap", "K4"], ["GU-2", "Mill House", "K4"]]
+    rows = [["Date", "Unit", "Customer", "Note"], ["2024-03-14", "GU-2", "Heron Tap", "ok"]]
+
+    assert office.guess(book(Units=units, Log=rows)).mapping.aliases == {}

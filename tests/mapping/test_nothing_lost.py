@@ -155,3 +155,26 @@ def test_a_doubted_reading_is_recorded_with_its_doubt(office, brought_in):
     assert visit["readings"][0]["value"] == "-2 degC"
     assert visit["internal_note"].split("\n")[1:] == ["Bath: -2?"]
     assert [level for _, level, _ in remarks(done, "Rounds")] == ["kept as a note"]
+
+
+def test_a_text_alone_in_the_column_of_days_is_listed_and_stops_nothing(office):
+    made = openpyxl.Workbook()
+    for row in (
+        ["Day", "Chiller", "Note"],
+        ["closed at Easter"],
+        ["closed again", "QT-1", "ok"],
+        ["2026-02-31"],
+        ["Total"],
+    ):
+        made.active.append(row)
+    written = BytesIO()
+    made.save(written)
+    table = '"Day" = "visit.date"\n"Chiller" = "unit.tag"\n"Note" = "visit.work"\n'
+    mapping = f'{HEAD}[[table]]\nsheets = ["Sheet"]\n[table.columns]\n{table}'
+
+    assert remarks(office.bring_in(written.getvalue(), mapping), "Sheet") == [
+        ("A2", "not imported", "a text alone in its row"),
+        ("A3", "fault", "'closed again' is not a day; write it as 2026-03-14"),
+        ("A4", "fault", "'2026-02-31' is not a day of the calendar"),
+        ("A5", "not imported", "a total"),
+    ]
