@@ -62,6 +62,7 @@ def migrate() -> None:
 @click.option("--guess", is_flag=True, help="Write a first guess of MAPPING, ask what it cannot know, import nothing.")
 @click.option("--plan", "expected", metavar="KEY", help="Import only what the dry run with this key showed.")
 @click.option("--left-over", type=click.Path(), metavar="CSV", help="Write what was not understood to this file.")
+@click.option("--records", type=click.Path(), metavar="CSV", help="Write each field to store, with its cell, there.")
 @click.option("--marked", type=click.Path(), metavar="XLSX", help="Write a copy with the faults beside their cells.")
 @refusing
 def import_records(file: Any, mapping: str | None, guess: bool, **options: Any) -> None:
@@ -77,8 +78,10 @@ def import_records(file: Any, mapping: str | None, guess: bool, **options: Any) 
         sys.exit(tables.write_guess(file, mapping))
     if mapping is not None or tables.is_table(getattr(file, "name", "")):
         sys.exit(tables.import_table(file, mapping, **options))
-    if any(options[name] for name in ("expected", "left_over", "marked")):
-        raise click.UsageError("--plan, --left-over and --marked are for workbooks and CSV; add --map MAPPING")
+    if any(options[name] for name in ("expected", "left_over", "records", "marked")):
+        raise click.UsageError(
+            "--plan, --left-over, --records and --marked are for workbooks and CSV; add --map MAPPING"
+        )
     sys.exit(run(file, keep_good=options["keep_good"], dry_run=options["dry_run"]))
 
 

@@ -81,6 +81,7 @@ def import_table(  # noqa: PLR0913  # the options of the command
     dry_run: bool,
     expected: str | None,
     left_over: str | None,
+    records: str | None,
     marked: str | None,
 ) -> int:
     """Import a workbook or CSV file and print what it did; 0, or 1 when something is wrong."""
@@ -94,6 +95,8 @@ def import_table(  # noqa: PLR0913  # the options of the command
         click.echo("".join(c if c.isprintable() else repr(c)[1:-1] for c in line)[:500], err=True)
     if left_over is not None:
         Path(left_over).write_bytes(report.left_over(done.plan))
+    if records is not None:
+        Path(records).write_bytes(report.records(done.plan))
     if marked is not None:
         Path(marked).write_bytes(marked_copy(raw, file.name, report.marks(done.plan)))
     if not done.stored:

@@ -2,31 +2,60 @@
 
 import csv
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from io import StringIO
 from typing import Any
 
-from service.mapping.plan import FAULT, Plan, Remark, counts
+from service.mapping.plan import FAULT, Plan, Remark, Source, counts
 from service.mapping.run import Done
 from service.rendering.csv_guard import guarded
 
 HEADINGS = ("sheet", "cell", "row", "what", "text", "why")
+RECORD_HEADINGS = ("sheet", "cell", "record", "kind", "field", "value")
 MOST = 1000
 
 
 def left_over(plan: Plan) -> bytes:
     """Every remark as CSV: what is wrong, what was kept as a note, what was not imported."""
+    return _csv(
+        HEADINGS,
+        (
+            (each.source.sheet, _place(each.source), str(each.source.row), each.level, each.given, each.message)
+            for each in ordered(plan)
+        ),
+    )
+
+
+def records(plan: Plan) -> bytes:
+    """Every field that would be stored as CSV, with the cell that it is from."""
+    return _csv(
+        RECORD_HEADINGS,
+        (
+            (each.source_of(path).sheet, _place(each.source_of(path)), f"{n}", each.kind, path, text)
+            for n, each in enumerate(plan.records, 1)
+            for path, text in _fields(each.body)
+        ),
+    )
+
+
+def _fields(value: Any, path: str = "") -> Iterator[tuple[str, str]]:
+    parts = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else None
+    if parts is None:
+        yield path, str(value)
+        return
+    for name, part in parts:
+        yield from _fields(part, f"{path}.{name}" if path else str(name))
+
+
+def _place(at: Source) -> str:
+    return at.place if at.row else ""
+
+
+def _csv(headings: Iterable[str], rows: Iterable[Iterable[str]]) -> bytes:
     written = StringIO()
     table = csv.writer(written)
-    table.writerow(HEADINGS)
-    for each in ordered(plan):
-        place = each.source.place if each.source.row else ""
-        table.writerow(
-            [
-                guarded(part)
-                for part in (each.source.sheet, place, str(each.source.row), each.level, each.given, each.message)
-            ]
-        )
+    table.writerow(headings)
+    table.writerows([guarded(part) for part in row] for row in rows)
     return written.getvalue().encode("utf-8-sig")
 
 

@@ -1,6 +1,6 @@
 """The unit of a row of visits."""
 
-from service.mapping.blocks import Fact, Row
+from service.mapping.blocks import Fact, Row, tags_in
 from service.mapping.fleet_rows import FleetRows
 from service.mapping.names import is_tag, key_of
 from service.mapping.plan import CHECK, source
@@ -32,8 +32,10 @@ def unit_of(people: FleetRows, row: Row) -> str:
     tagged = {code for code in tagged if any(c.isdigit() for c in code)}
     if len(tagged) == 1:
         return tagged.pop()
-    if tagged:
-        raise ValueError(f"names {len(tagged)} units ({', '.join(sorted(tagged)[:8])}); write a row for each")
+    shapes = row.table.unit_in_text
+    written = sorted(tagged or ({tag.cell.text for tag in tags_in(row.facts, shapes)} if shapes else ()))
+    if len(written) > 1:
+        raise ValueError(f"names {len(written)} units ({', '.join(written[:8])}); write a row for each")
     where = site or customer
     raise ValueError(
         f"{where} has {len(among)} units ({', '.join(among[:8])}); name the unit" if where else "names no unit"

@@ -67,6 +67,20 @@ def test_faults_are_printed_marked_and_listed(run, tmp_path):
     assert "Missing data" in openpyxl.load_workbook(tmp_path / "marked.xlsx").active["A4"].comment.text
 
 
+def test_each_field_to_store_is_listed_with_its_cell(run, tmp_path):
+    run("import", "units.csv", "--guess", "--map", "units.toml")
+    mapping = (tmp_path / "units.toml").read_text().replace('time_zone = "?"', 'time_zone = "America/Denver"')
+    (tmp_path / "units.toml").write_text(mapping)
+
+    assert run("import", "units.csv", "--map", "units.toml", "--dry-run", "--records", "records.csv")[0] == 0
+
+    rows = list(csv.DictReader(StringIO((tmp_path / "records.csv").read_text("utf-8-sig"))))
+    found = {(row["kind"], row["field"], row["value"]): row["cell"] for row in rows}
+    assert found["unit", "model", "K4"] == "D3"
+    assert found["customer", "name", "Heron Tap"] == "B2"
+    assert {row["kind"] for row in rows} == {"customer", "site", "unit"}
+
+
 def test_the_template_is_written_once_and_imported_without_a_mapping(run):
     assert run("template", "mine.xlsx")[0] == 0
     assert run("template", "mine.xlsx")[0] == 1

@@ -178,3 +178,16 @@ def test_a_text_alone_in_the_column_of_days_is_listed_and_stops_nothing(office):
         ("A4", "fault", "'2026-02-31' is not a day of the calendar"),
         ("A5", "not imported", "a total"),
     ]
+
+
+def test_a_row_that_names_several_units_says_which(office):
+    made = openpyxl.Workbook()
+    made.active.append(["Day", "Note"])
+    made.active.append(["2026-03-14", "QT-1 and QT 2 cleaned"])
+    written = BytesIO()
+    made.save(written)
+    table = 'unit_in_text = ["QT-#"]\n[table.columns]\n"Day" = "visit.date"\n"Note" = "visit.work"\n'
+
+    done = office.bring_in(written.getvalue(), f'{HEAD}[[table]]\nsheets = ["Sheet"]\n{table}')
+
+    assert [each.message for each in done.plan.faults] == ["names 2 units (QT 2, QT-1); write a row for each"]
