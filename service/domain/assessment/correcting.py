@@ -17,7 +17,8 @@ WHY_SO_COLD = (
     "the condenser."
 )
 THAW_FIRST = (
-    "Thaw the coil with the refrigeration off and measure again: while there is ice, the rest reads too strong. Then:"
+    "Thaw the coil with the refrigeration off, mix, and measure again before anything is poured in: while there is "
+    "ice, the rest reads too strong."
 )
 
 
@@ -37,8 +38,8 @@ def volumes(e: Evidence) -> tuple[float, float]:
 def correct(e: Evidence, present: float) -> tuple[str, dict[str, Figure]]:
     """How to bring the glycol to the unit's target, as text and figures; amounts only where the volume is known.
 
-    Never below what the coldest surface needs. Calculated at 20 °C, the reference for drums; the cold bath holds 1 %
-    more by mass, less than the error of the reading.
+    Never below what the coldest surface needs, and no amounts while there is ice. Calculated at 20 °C, the reference
+    for drums; the cold bath holds 1 % more by mass, less than the error of the reading.
     """
     wanted, needed = target(e), needed_strength(e)
     figures: dict[str, Figure] = {}
@@ -49,8 +50,14 @@ def correct(e: Evidence, present: float) -> tuple[str, dict[str, Figure]]:
     figures["target_strength"] = computed(wanted, "mass_fraction")
     if present > wanted and needed is not None and needed > wanted:
         return f"Do not dilute: the coldest surface needs {percent(needed)}. {WHY_SO_COLD}", figures
-    amounts = _amounts(e, present, wanted, figures)
-    return f"{THAW_FIRST} {amounts}" if "ice_on_coil" in e.seen else amounts, figures
+    if ice_seen(e):
+        return THAW_FIRST, figures
+    return _amounts(e, present, wanted, figures), figures
+
+
+def ice_seen(e: Evidence) -> bool:
+    """Whether ice was seen on the coil: then what is liquid is stronger than all of it is."""
+    return "ice_on_coil" in e.seen
 
 
 def _amounts(e: Evidence, present: float, wanted: float, figures: dict[str, Figure]) -> str:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from service.domain.assessment.correcting import correct
+from service.domain.assessment.correcting import correct, ice_seen
 from service.domain.assessment.evidence import Evidence, a_fact, a_reading, computed, percent
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
@@ -128,7 +128,8 @@ def _in_order(e: Evidence) -> Iterator[Finding]:
     plain = f"Glycol strength is {_taken(e)}, freezing point {e.temperature(freezes)}"
     figures = _figures(e, found)
     if wanted is None or not above(abs(found - wanted), NEAR_TARGET):
-        yield fine("glycol_strength_good", f"{plain}: good.", **figures)
+        if not ice_seen(e):
+            yield fine("glycol_strength_good", f"{plain}: good.", **figures)
         return
     advice, amounts = correct(e, found)
     side = "below" if found < wanted else "above"

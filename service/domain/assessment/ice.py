@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from service.domain.assessment.coldest import coldest_surface
-from service.domain.assessment.correcting import WHY_SO_COLD, correct
+from service.domain.assessment.correcting import WHY_SO_COLD, correct, ice_seen
 from service.domain.assessment.evidence import Evidence, Need, a_reading, computed, percent
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
@@ -41,7 +41,8 @@ def _margin(e: Evidence) -> Iterator[Finding]:
         "coldest_surface": Uncertain(surface.temperature, "temperature", surface.uncertainty),
     }
     if not below(margin, LEAST_MARGIN):
-        yield fine("freeze_margin_good", f"{text}: a margin of {e.difference(margin)}.", **figures)
+        if not ice_seen(e):
+            yield fine("freeze_margin_good", f"{text}: a margin of {e.difference(margin)}.", **figures)
         return
     advice, amounts = _strengthen_or_ask(e, found)
     figures |= amounts
@@ -101,7 +102,7 @@ THAW = "Thaw it with the refrigeration off. Run the pump only while it moves gly
 
 
 def _ice_on_coil(e: Evidence) -> Iterator[Finding]:
-    if "ice_on_coil" not in e.seen:
+    if not ice_seen(e):
         return
     found = strength_if_known(e)
     if found is None:
