@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from service.domain.assessment.air import AIR, air_reading
+from service.domain.assessment.bands import BATH_BAND
 from service.domain.assessment.condenser_cost import cost
 from service.domain.assessment.evidence import Evidence, Need, a_reading, computed, worth
 from service.domain.assessment.figure import Figure, Uncertain
@@ -40,12 +41,15 @@ OLD_SPLIT = 40.0 / 1.8  # K: trade magazine, older units up to 40 °F
 NOTED = 5.0 / 1.8  # K over the split expected; half the alarm, judged
 LEAST_RISE = 6.0 / 1.8  # K; a running unit of 11 °F that has lost half of its heat; judged, no source
 MUCH_WARMER = 8.0 / 1.8  # K of the air entering over that around; common practice, no source
+AIRS = together(THERMOMETER, THERMOMETER)
 NO_HEAT = 3.0 / 1.8  # K; common practice, no source
 LEAST_SPLIT = 0.5  # of the split expected; less is little heat; judged, no source
 COLD_AIR = 288.7  # K, 60 °F: below it head-pressure control holds the head up by slowing the air; common practice
 HELD_HEAD = 313.7  # K, 105 °F: such control holds condensing between some 80 and 100 °F; common practice
 THIN_AIR = 0.7  # exponent of the air's density; a split of 18 °F grows by 2.6 at 5 280 ft, steady cycle by CoolProp 8
-EXPECTATION = 0.1  # of the split expected: standard uncertainty; judged
+EXPECTATION = 0.1  # of the clean split: standard uncertainty of what is expected; judged
+BY_BATH = 0.5  # the same of what a warm bath and thin air add to it, for which no unit has been measured; judged
+WARM_BATH = 4.0  # K over where the clean split is read; judged, no source
 CLEAN = (
     "Clean the condenser and clear its air path. Check that the fan turns the right way at full speed and that warm "
     "air does not recirculate. Then read the split again before changing the charge."
@@ -54,6 +58,12 @@ OVERFULL = (
     "With this much subcooling dirt is not the likely cause: too much refrigerant or gas that does not condense is. "
     "Look at the condenser's face, and clean it only if it is dirty."
 )
+AIR_FIRST = "Give the air its way first; then read the split again."
+NEAR_SET = (
+    "Read it again when the bath is near its set point, before you clean: with a warm bath a clean condenser has a "
+    "high split too."
+)
+WITH_BATH = "Read the bath with it, before you clean: with a warm bath a clean condenser has a high split too."
 FAN_FIRST = "Switch the unit off: without its fan the compressor overheats. Repair the condenser fan, then read again."
 
 
@@ -61,10 +71,18 @@ def expected_split(e: Evidence, clean: float) -> float:
     """The split of the clean condenser today [K]: more with a warm bath, which gives more heat, and in thin air."""
     heat = 1.0
     if e.has("bath_temperature"):
-        near = worth(e.bath.set_point) or worth(e.refrigeration.rated_bath) or e.value("bath_temperature")
         bath, metering = e.value("bath_temperature"), e.refrigeration.metering
-        heat = max(1.0, capacity_share(refrigerant_of(e), rated_bath=near, bath=bath, metering=metering))
+        heat = max(1.0, capacity_share(refrigerant_of(e), rated_bath=_usual_bath(e), bath=bath, metering=metering))
     return float(clean * heat * (STANDARD_ATMOSPHERE / atmosphere(e)) ** THIN_AIR)
+
+
+def _usual_bath(e: Evidence) -> float:
+    """The bath at which the clean split is read: the set point, else the middle of the usual band [K]."""
+    return worth(e.bath.set_point) or sum(BATH_BAND) / 2.0
+
+
+def _expectation_error(expected: float, clean: float) -> float:
+    return together(EXPECTATION * clean, BY_BATH * (expected - clean))
 
 
 def _split(e: Evidence) -> Iterator[Finding]:
@@ -82,7 +100,7 @@ def _split(e: Evidence) -> Iterator[Finding]:
     text = f"The condenser is {e.difference(found)} above the {AIR[reading.quantity]}, {e.temperature(air)}"
     if surely_under(found, 0.0, spread):
         yield _impossible(e, reading.quantity, found, air, figures)
-    elif stands(e, "condenser_fan") and above(found, USUAL_SPLIT[1]):
+    elif stands(e, "condenser_fan") and above(found, USUAL_SPLIT[1]) and not _held_by_control(e, air):
         yield act("condenser_split_high", f"{text}, and its fan draws no current.", advice=FAN_FIRST, **figures)
     elif _held_by_control(e, air):
         advice = f"Judge the condenser in air above {e.temperature(COLD_AIR)}, or by its looks and its air rise."
@@ -97,10 +115,11 @@ def _split(e: Evidence) -> Iterator[Finding]:
 
 
 def _impossible(e: Evidence, quantity: str, found: float, air: float, figures: dict[str, Figure]) -> Finding:
+    elsewhere = "" if quantity == "condenser_air_in_temperature" else ", or the condenser stands in other air"
     return note(
         "condenser_split_unjudged",
         f"The condenser would be {e.difference(-found)} colder than the {AIR[quantity]}, {e.temperature(air)}: no "
-        "running unit's is. A gauge, a thermometer or the refrigerant on record is wrong.",
+        f"running unit's is. A gauge, a thermometer or the refrigerant on record is wrong{elsewhere}.",
         advice="Check the refrigerant on the nameplate; then read head pressure and air again.",
         **figures,
     )
@@ -126,8 +145,10 @@ def _against_usual(e: Evidence, found: float, spread: float, text: str, figures:
 
 
 def _advice(e: Evidence, clean: str) -> str:
-    """To clean, unless the liquid shows that something else than dirt holds the head up."""
-    return OVERFULL if much_liquid(e) else clean
+    """To clean, unless the liquid shows that something else than dirt holds the head up, or its own air comes back."""
+    if much_liquid(e):
+        return OVERFULL
+    return AIR_FIRST if _comes_back(e) else clean
 
 
 LITTLE = "little heat is rejected."
@@ -140,10 +161,11 @@ def _against_clean(
     e: Evidence, *, split: float, clean: float, spread: float, text: str, figures: dict[str, Figure]
 ) -> Finding:
     expected = expected_split(e, clean)
-    excess, spread = split - expected, together(spread, EXPECTATION * expected)
+    unsure = _expectation_error(expected, clean)
+    excess, spread = split - expected, together(spread, unsure)
     figures |= {
         "clean_split": computed(clean, "temperature_difference"),
-        "expected_split": Uncertain(expected, "temperature_difference", EXPECTATION * expected),
+        "expected_split": Uncertain(expected, "temperature_difference", unsure),
         "excess": Uncertain(excess, "temperature_difference", spread),
     }
     today = "" if expected < clean + 0.5 else f", {e.difference(expected)} expected with this bath and elevation"
@@ -155,24 +177,41 @@ def _against_clean(
     loss, more = cost(e, split=split, clean=expected)
     if above(excess - SPLIT_ALARM, spread):  # cleaning costs little: five in six is sure enough
         return act("condenser_split_high", f"{beside}.{loss}", advice=_advice(e, CLEAN), **figures, **more)
+    if (again := _other_bath(e)) is not None:
+        return note("condenser_split_rising", f"{beside}.", advice=_advice(e, again), **figures)
     if above(excess, SPLIT_ALARM - spread):
         limit = e.difference(SPLIT_ALARM)
         loss = f" The excess is too close to {limit} to tell whether it has to be cleaned now.{loss}"
     return note("condenser_split_rising", f"{beside}.{loss}", advice=_advice(e, "Clean it soon."), **figures, **more)
 
 
+def _other_bath(e: Evidence) -> str | None:
+    """What to read before a split is put down to dirt, where the bath is not known to be near its set point."""
+    if not e.has("bath_temperature"):
+        return WITH_BATH
+    return NEAR_SET if above(e.value("bath_temperature"), _usual_bath(e) + WARM_BATH) else None
+
+
+def _comes_back(e: Evidence) -> bool:
+    """Whether the air that enters surely is far warmer than the air around."""
+    if not (e.has("condenser_air_in_temperature") and e.has("ambient_temperature")):
+        return False
+    excess = e.value("condenser_air_in_temperature") - e.value("ambient_temperature")
+    return surely_over(excess, MUCH_WARMER, AIRS)
+
+
 def _recirculates(e: Evidence) -> Iterator[Finding]:
-    """Air that enters far warmer than the air around."""
     air, around = e.reading("condenser_air_in_temperature"), e.reading("ambient_temperature")
-    excess, spread = air.value.value - around.value.value, together(THERMOMETER, THERMOMETER)
-    if not surely_over(excess, MUCH_WARMER, spread) or not operating_state(e).settled:
+    excess = air.value.value - around.value.value
+    if not _comes_back(e) or not operating_state(e).settled:
         return
     yield act(
         "condenser_air_recirculates",
         f"The air entering the condenser, {e.show_reading(air)}, is {e.difference(excess)} warmer than the air around, "
-        f"{e.show_reading(around)}: it draws in its own warm air or another unit's.",
+        f"{e.show_reading(around)}: it draws in its own warm air or another unit's, unless it stands "
+        "elsewhere.",
         advice="Move what stands before it and give the outgoing air a way out; then read both again before you clean.",
-        excess=Uncertain(excess, "temperature_difference", spread),
+        excess=Uncertain(excess, "temperature_difference", AIRS),
     )
 
 

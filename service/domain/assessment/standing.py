@@ -3,8 +3,9 @@
 from collections.abc import Iterator
 
 from service.domain.assessment.air import air_entering
+from service.domain.assessment.condenser import HELD_HEAD
 from service.domain.assessment.currents import CARE, CURRENT, ELECTRICAL
-from service.domain.assessment.doubt import bath_beside
+from service.domain.assessment.doubt import bath_beside, in_wrong_unit
 from service.domain.assessment.evidence import PUMPS, Evidence, a_reading, gather, listed
 from service.domain.assessment.figure import Figure
 from service.domain.assessment.finding import Finding
@@ -15,7 +16,6 @@ from service.domain.assessment.rule import Rule, act, note
 from service.domain.assessment.uncertainty import taken
 from service.domain.assessment.voltages import open_contacts
 from service.domain.maintenance.catalogue import DRY_PUMP, FAN
-from service.domain.physics.refrigeration.condenser import USUAL_SPLIT
 from service.domain.record.visits import Reading
 
 MILD = 288.7  # K, 60 °F: in colder air a control may stop the condenser fan; common practice, no source
@@ -71,7 +71,7 @@ def _fan(e: Evidence) -> Finding:
     read, air = currents_of(e, "condenser_fan"), _air(e)
     text = f"The compressor runs and its condenser fan draws {_amperes(e, read)}: the fan does not run"
     figures: dict[str, Figure] = {"component": read[0].component or "", **_currents(read)}
-    if air is not None and air < MILD and not _high_split(e, air):
+    if air is not None and air < MILD and not _high_head(e):
         advice = "Watch whether the fan starts as the head pressure rises: in air this cold a control may stop it."
         return note("fan_stands", f"{text}, perhaps by head-pressure control.", advice=advice, **figures)
     advice = (
@@ -80,10 +80,11 @@ def _fan(e: Evidence) -> Finding:
     return act("fan_stands", f"{text}.", advice=advice, **figures)
 
 
-def _high_split(e: Evidence, air: float) -> bool:
+def _high_head(e: Evidence) -> bool:
+    """Whether the head is over what a control of it holds: in cold air a high split alone is its work."""
     if not e.has("discharge_pressure") or refrigerant_of(e) is None:
         return False
-    return condensing(e) - air > USUAL_SPLIT[1]
+    return condensing(e) > HELD_HEAD
 
 
 def _air(e: Evidence) -> float | None:
@@ -105,7 +106,8 @@ def _pump(e: Evidence) -> Finding:
 
 def _not_moving(e: Evidence) -> Iterator[Finding]:
     """A warm supply over a cold bath that the beer bears out, with no pump known to stand."""
-    supply = next((each for each in e.set_aside if each.quantity == "glycol_supply_temperature"), None)
+    warm = (each for each in e.set_aside if each.quantity == "glycol_supply_temperature" and not in_wrong_unit(each))
+    supply = next(warm, None)
     if supply is None or stands(e, *PUMPS):
         return
     bath = bath_beside(e.readings, supply)
