@@ -27,7 +27,7 @@ COLDER_THAN_SET = 2.0  # K below the set point, where the controller should have
 LOW_LEVEL, VERY_LOW_LEVEL = 0.85, 0.80
 MUCH_RISE = 6.0 / 1.8  # K; common practice, no source
 GALLON_AN_HOUR = 1.0515e-6  # m3/s
-USUAL_FLOW = (50.0 * GALLON_AN_HOUR, 100.0 * GALLON_AN_HOUR)  # a trunk; a glycol-pump trade page: 50 to 100 gal/h
+USUAL_FLOW = (50.0 * GALLON_AN_HOUR, 100.0 * GALLON_AN_HOUR)  # a trunk, judged; a trade page: of a pump
 LEAST_FLOW = 0.6 * USUAL_FLOW[0]  # a trunk; judged, no source
 
 
@@ -80,7 +80,8 @@ def _warm(e: Evidence, text: str, figures: dict[str, Figure]) -> Finding:
     over = f"{text}, warmer than {e.temperature(_warmest(e))}"
     doing = verdict(e)
     if operating_state(e).state == "off" and not runs(e, "compressor"):
-        return note("bath_warm", f"{over}: the unit has no power.", advice="Restore its power first.", **figures)
+        text = f"{over}: the unit seems to be without power."
+        return note("bath_warm", text, advice="First find where its power stops.", **figures)
     if any(locked(e, each) for each in currents_of(e, "compressor")):
         return note("bath_warm", f"{over}.", advice="First see why its compressor does not start.", **figures)
     if doing is Verdict.RECOVERING:
@@ -196,7 +197,7 @@ def _rise(e: Evidence) -> Iterator[Finding]:
     if few:
         advice = "Check strainer, valves, ice and air in the loop, glycol strength, and the pump; then read it again."
         yield note("loop_flow_low", f"{text}, and {few}", advice=advice, **figures)
-    elif surely_over(rise, MUCH_RISE, RISE) and e.has("glycol_flow"):
+    elif surely_over(rise, MUCH_RISE, RISE) and _flow_is_usual(e):
         advice = "Look for wet or missing insulation, warm kegs and much pouring; set the load against the capacity."
         figures["glycol_flow"] = taken(e.reading("glycol_flow"))
         text += f", and the flow of {e.show_reading(e.reading('glycol_flow'))} is not low: a high heat load."
@@ -207,6 +208,9 @@ def _rise(e: Evidence) -> Iterator[Finding]:
     elif surely_under(rise, 0.0, RISE):
         advice = "Read both again: the readings were probably swapped, or the unit had just started."
         yield note("loop_rise_negative", f"{text}: the return is colder than the supply.", advice=advice, **figures)
+    elif below(rise, 0.0):
+        text += ": the return is hardly colder than the supply, too close to tell."
+        yield note("loop_rise_unclear", text, advice="Read both again with one probe.", **figures)
     elif above(rise, MUCH_RISE):
         advice = "Read both again with one probe." if e.has("glycol_flow") else ONE_PROBE_OR_FLOW
         much = "the load is high" if e.has("glycol_flow") else "the flow is low"
@@ -224,12 +228,20 @@ def _little_flow(e: Evidence, figures: dict[str, Figure]) -> str | None:
     if not e.has("glycol_flow"):
         return None
     reading = e.reading("glycol_flow")
-    trunks = max(len(e.unit.trunks), 1)
+    trunks = _count(e)
     if not surely_under(reading.value.value, LEAST_FLOW * trunks, uncertainty(reading)):
         return None
     figures["glycol_flow"] = taken(reading)
     least, most = (e.show(each * trunks, "volume_flow") for each in USUAL_FLOW)
     return f"the flow is {e.show_reading(reading)}: low; {least} to {most} is usual for {trunks} {_trunks(trunks)}."
+
+
+def _flow_is_usual(e: Evidence) -> bool:
+    return e.has("glycol_flow") and not below(e.value("glycol_flow"), USUAL_FLOW[0] * _count(e))
+
+
+def _count(e: Evidence) -> int:
+    return max(len(e.unit.trunks), 1)
 
 
 def _trunks(count: int) -> str:
@@ -274,7 +286,7 @@ RULES = (
         judge=_rise,
         shows="whether the loop has flow",
         source="1000 Btu/h warm 50 gal/h by 2.6 °F (heat balance); 6 °F as the limit: common practice, no source; a "
-        "glycol-pump trade page: 50 to 100 gal/h",
+        "glycol-pump trade page: 50 to 100 gal/h of a beer unit's pump; so much for each trunk: judged, no source",
         caution=CARE,
         asked_by=frozenset({"warm_pour", "no_flow", "air_in_lines"}),
         weight=0.8,

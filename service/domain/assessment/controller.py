@@ -10,6 +10,7 @@ from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.assessment.uncertainty import THERMOMETER, surely_over, surely_under, taken, together
 from service.domain.maintenance.catalogue import LICENSED, LOCKOUT
+from service.domain.physics.ranges import above
 from service.domain.record.visits import Reading
 
 SET_ALIKE, SET_OFF = 0.6, 1.5  # K between set points: rounding of a display; what changes the beer; judged
@@ -52,6 +53,9 @@ def _shown(e: Evidence) -> Iterator[Finding]:
     if surely_over(abs(off), ONE_BATH, spread):
         apart = f"{text}: its sensor or the thermometer is {e.difference(abs(off))} off."
         yield act("controller_disagrees", f"{apart}{_effect(off)}", advice=_advice(e, off), **figures)
+    elif above(abs(off), ONE_BATH):
+        apart = f"{text}, {e.difference(abs(off))} apart: too close to tell whether one of the two is wrong."
+        yield note("controller_disagrees", apart, advice=ICE_WATER, **figures)
     else:
         yield fine("controller_agrees", f"{text}: they agree.", **figures)
 

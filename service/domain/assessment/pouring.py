@@ -84,7 +84,7 @@ def _warm_beer(e: Evidence, taps: Sequence[Reading], warm: Sequence[Reading]) ->
 
 
 def _look_where(e: Evidence, *, all_of_them: bool) -> str:
-    if e.has("keg_temperature") and e.value("keg_temperature") > BEER_WANTED and not cooler_is_warm(e):
+    if e.has("keg_temperature") and _keg_is_warm(e) and not cooler_is_warm(e):
         return "Start at the keg: its beer is not cold enough. Ask how long it has been in the cooler: it needs a day."
     if cooler_is_warm(e):
         return "Start at the cooler: the trunk keeps cold beer cold; it cannot cool warm kegs."
@@ -99,6 +99,10 @@ def _look_where(e: Evidence, *, all_of_them: bool) -> str:
         "Cooler and bath are cold: check the loop. Does the pump turn? Is there air or a shut valve? Are supply and "
         "return cold at the tower? Is the insulation dry and undamaged?"
     )
+
+
+def _keg_is_warm(e: Evidence) -> bool:
+    return surely_over(e.value("keg_temperature"), BEER_WANTED, THERMOMETER)
 
 
 def _part_of_them(e: Evidence) -> str:

@@ -142,7 +142,8 @@ def _under_bath(e: Evidence) -> Iterator[Finding]:
 
 COIL = "Check the glycol's flow over the coil and ice on the coil; then a restriction or a low charge."
 CHARGE = (
-    "In a bath this warm no ice lasts: look for a restriction (a cold drier or capillary) or a low charge (oil stains)."
+    "In a bath this warm ice is not likely: look first for a restriction (a cold drier or capillary) or a low charge "
+    "(oil stains), then at the glycol's flow over the coil."
 )
 
 
