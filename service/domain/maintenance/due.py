@@ -150,8 +150,8 @@ def _from_interval(task: Task, past: Past, surroundings: str | None, start: _Sta
         why = due_sentences.never_done(task, start.installed_on, adapted, asked=asked)
     reached = _reached(task, past, start)
     if reached is not None:
-        basis, due_on, why = _by_condition(task, past, reached, why)
-    planned = start.care.planned.get(task.code)
+        basis, due_on, why, anchor = _by_condition(task, past, start, reached, why)
+    planned = None if reached is not None and reached.crossed else start.care.planned.get(task.code)
     if planned is not None and (past.last is None or past.last.on < planned.since):
         basis, due_on = "onboarding", planned.on
         why += due_sentences.first_date(planned)
@@ -176,14 +176,18 @@ def _reached(task: Task, past: Past, start: _Start) -> Reached | None:
     return found if found is not None and (past.last is None or found.read_on >= past.last.on) else None
 
 
-def _by_condition(task: Task, past: Past, reached: Reached, why: str) -> tuple[Basis, date, str]:
+def _by_condition(task: Task, past: Past, start: _Start, reached: Reached, why: str) -> tuple[Basis, date, str, date]:
     """The forecast day, but not before the day after its latest reading; that day where the limit is crossed.
 
-    It is never later than the longest interval of the task after it was done.
+    It is never later than the longest interval of the task after it was done, before that after the installation. At
+    the end the day to which a closed weekday cannot move it back.
     """
-    outer = add_interval(reached.read_on if past.last is None else past.last.on, task.longest or Interval(1, "day"))
+    begun = past.last.on if past.last is not None else start.installed_on or _earliest(past, start) or reached.read_on
+    outer = add_interval(begun, task.longest or Interval(1, "day"))
     wanted = reached.read_on if reached.crossed else max(reached.on or outer, reached.read_on + _ONE_DAY)
-    return "condition", min(wanted, outer), why + due_sentences.by_condition(reached.sentence, wanted, outer)
+    due_on = min(wanted, outer)
+    anchor = max(begun, min(reached.read_on, due_on - _ONE_DAY))
+    return "condition", due_on, why + due_sentences.by_condition(reached.sentence, wanted, outer), anchor
 
 
 def _earliest(past: Past, start: _Start) -> date | None:

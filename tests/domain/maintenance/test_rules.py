@@ -10,6 +10,7 @@ from service.domain.maintenance.due import due_items
 from service.domain.maintenance.foreseen import Foreseen, Reached
 from service.domain.maintenance.fouling import Fouling, outlook
 from service.domain.maintenance.settings import Setting, changed_task, default_task
+from service.domain.record.care import NOTHING_KNOWN, Care, Planned
 from service.domain.record.unit_log import Performed
 
 CLEAN = default_task("condenser_clean")
@@ -100,3 +101,36 @@ def test_closed_days_move_it_as_any_date() -> None:
 def test_a_rule_that_does_not_suit_the_task_is_refused(code, rule) -> None:
     with pytest.raises(Invalid, match=f"rule: {code}"):
         changed_task(default_task(code), Setting(code, {"rule": rule}))
+
+
+def never_done(rule, *, installed_on=INSTALLED, closed=(), care=NOTHING_KNOWN, on=None, read_on="2026-06-05", **more):
+    (item,) = due_items(
+        tasks=(replace(CLEAN, rule=rule),),
+        performed=(),
+        installed_on=installed_on,
+        registered_on=INSTALLED,
+        surroundings=None,
+        closed_weekdays=frozenset(closed),
+        latest=None,
+        care=care,
+        foreseen=Foreseen({}, {"condenser_split_excess": reached(on, read_on, **more)}),
+    )
+    return item
+
+
+@pytest.mark.parametrize("installed_on", [INSTALLED, None], ids=["installed then", "registered then"])
+def test_without_a_record_of_it_each_reading_does_not_move_the_outer_limit(installed_on) -> None:
+    days = ("2026-03-01", "2026-05-30")
+    dates = {never_done("condition", installed_on=installed_on, read_on=day).due_on for day in days}
+    assert dates == {date(2026, 6, 2)}  # 6 months after the installation or registration
+
+
+def test_closed_days_do_not_move_it_back_to_the_day_of_the_reading() -> None:
+    # Read on a Friday, to be due on the Saturday; closed at the weekend.
+    assert due("condition", reached=reached("2026-07-04", "2026-07-03"), closed={5, 6}).due_on == date(2026, 7, 6)
+
+
+def test_an_onboarding_plan_does_not_put_off_what_has_reached_its_limit() -> None:
+    plan = Care(planned={"condenser_clean": Planned(on=date(2026, 8, 3), since=date(2026, 3, 2))})
+    assert never_done("condition", care=plan, on="2026-05-20", read_on="2026-05-11").due_on == date(2026, 8, 3)
+    assert never_done("condition", care=plan, read_on="2026-05-11", crossed=True).due_on == date(2026, 5, 11)
