@@ -97,12 +97,13 @@ def _split(e: Evidence) -> Iterator[Finding]:
         "condensing": Uncertain(condensing(e), "temperature", condensing_uncertainty(e)),
         "air_in": Uncertain(air, "temperature", THERMOMETER),
     }
+    held = may_be_held(condensing=condensing(e), air=air)
     text = f"The condenser is {e.difference(found)} above the {AIR[reading.quantity]}, {e.temperature(air)}"
     if surely_under(found, 0.0, spread):
         yield _impossible(e, reading.quantity, found, air, figures)
-    elif stands(e, "condenser_fan") and above(found, USUAL_SPLIT[1]) and not _held_by_control(e, air):
+    elif stands(e, "condenser_fan") and above(found, USUAL_SPLIT[1]) and not held:
         yield act("condenser_split_high", f"{text}, and its fan draws no current.", advice=FAN_FIRST, **figures)
-    elif _held_by_control(e, air):
+    elif held:
         advice = f"Judge the condenser in air above {e.temperature(COLD_AIR)}, or by its looks and its air rise."
         text += "; in air this cold a control may hold the head pressure up, so the split does not show dirt"
         yield note("condenser_split_unjudged", f"{text}.", advice=advice, **figures)
@@ -125,8 +126,9 @@ def _impossible(e: Evidence, quantity: str, found: float, air: float, figures: d
     )
 
 
-def _held_by_control(e: Evidence, air: float) -> bool:
-    return below(air, COLD_AIR) and below(condensing(e), HELD_HEAD)
+def may_be_held(*, condensing: float, air: float) -> bool:
+    """Whether a control may hold the head pressure up, so that the split does not show dirt: both in [K]."""
+    return below(air, COLD_AIR) and below(condensing, HELD_HEAD)
 
 
 def _against_usual(e: Evidence, found: float, spread: float, text: str, figures: dict[str, Figure]) -> Finding:

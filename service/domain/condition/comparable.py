@@ -14,6 +14,7 @@ RUNNING_ONLY = (
     "condenser_air_out_temperature",
 )
 STANDS_BY_ITSELF = ("compressor", "condenser_fan")  # at rest these draw nothing, and that is no drift
+HARDER = ("starting", "pulling_down")  # a warm bath loads the compressor more
 NO_DRIFT = ("off", "starting")  # a bath without power, or just started, is no bath on its set point
 
 
@@ -34,8 +35,14 @@ def _compares(taken: ReadingTaken, state: OperatingState | None, kinds: dict[str
     quantity = taken.reading.quantity
     if quantity in RUNNING_ONLY:
         return state.settled and state.state != "pulling_down"
-    if quantity == "current" and kinds.get(taken.reading.component or "") in STANDS_BY_ITSELF:
-        return not state.at_rest
+    if quantity == "current":
+        return _current_compares(kinds.get(taken.reading.component or ""), state)
     if quantity == "bath_temperature":
         return state.state not in NO_DRIFT
     return True
+
+
+def _current_compares(kind: str | None, state: OperatingState) -> bool:
+    if state.state == "off" or (kind == "compressor" and state.state in HARDER):
+        return False
+    return kind not in STANDS_BY_ITSELF or not state.at_rest

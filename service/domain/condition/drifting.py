@@ -146,7 +146,7 @@ def _corrected(visit: Visit, figure: Drifting, component: str | None) -> bool:
 
 
 def _margins(_log: UnitLog, readings: Sequence[ReadingTaken], known: Known) -> Found:
-    """The coldest surface that the bath's set point gives, less the freezing point."""
+    """The coldest surface that the bath's set point gives, else the cold bath, less the freezing point."""
     surface = coldest_of(readings, known)
     if surface is None:
         return {}
@@ -155,10 +155,13 @@ def _margins(_log: UnitLog, readings: Sequence[ReadingTaken], known: Known) -> F
 
 
 def _excesses(_log: UnitLog, readings: Sequence[ReadingTaken], known: Known) -> Found:
-    """The split over the unit's own clean split."""
+    """The split over the unit's own clean split, where no control of the head may have made it."""
     if known.clean_split is None:
         return {}
-    return {(None, visit): (at, split - known.clean_split) for at, split, visit in split_of(readings, known)}
+    return {
+        (None, visit): (at, split - known.clean_split)
+        for at, split, visit in split_of(readings, known, uncontrolled=True)
+    }
 
 
 def _levels(_log: UnitLog, readings: Sequence[ReadingTaken], _known: Known) -> Found:
@@ -214,7 +217,7 @@ def _each(readings: Iterable[ReadingTaken], quantity: str) -> list[ReadingTaken]
 # How figures usually drift is judged, no source; a fleet replaces it by what it shows.
 FIGURES: tuple[Drifting, ...] = (
     Drifting(
-        of="freeze_margin", name="Freeze margin at the bath's set point", dimension="temperature_difference",
+        of="freeze_margin", name="Freeze margin of the coil in the cold bath", dimension="temperature_difference",
         rises=False, limit=LEAST_MARGIN,
         usual=Drift(slope=0.006, spread=0.8, noise=0.5, wander=0.02, steady=0.1), points=_margins,
         corrected_by=("glycol_change",), refilled=True,

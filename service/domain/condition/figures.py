@@ -6,6 +6,8 @@ from datetime import datetime
 from functools import lru_cache
 from typing import ParamSpec
 
+from service.domain.assessment.bands import BATH_BAND
+from service.domain.assessment.condenser import may_be_held
 from service.domain.bench.figures import SHARE, figure
 from service.domain.bench.strengths import SOURCE as GLYCOL_SOURCE
 from service.domain.bench.strengths import mass_fraction
@@ -15,7 +17,7 @@ from service.domain.physics.electrical.motor_currents import current_share
 from service.domain.physics.electrical.supply import voltage_check
 from service.domain.physics.glycol.properties import STRENGTH, Glycol, freezing_point
 from service.domain.physics.glycol.protection import estimated_coil_temperature
-from service.domain.physics.ranges import OutOfRange
+from service.domain.physics.ranges import OutOfRange, above
 from service.domain.physics.refrigeration.condenser import air_rise, condenser_split
 from service.domain.physics.refrigeration.refrigerants import Refrigerant, known_refrigerant
 from service.domain.physics.refrigeration.saturation import (
@@ -112,10 +114,18 @@ def freezing_of(reading: Reading, known: Known) -> float | None:
 
 
 def coldest_of(readings: Sequence[ReadingTaken], known: Known) -> float | None:
-    """The coldest surface by the set point, else by the latest bath: the same for all readings of the strength [K]."""
-    bath = newest(readings, "bath_temperature")
-    at = known.set_point if known.set_point is not None or bath is None else bath.reading.value.value
+    """The coldest surface by the set point, else by the latest bath: the same for all readings of the strength [K].
+
+    A bath that is still warm does not show the coil of a cold one.
+    """
+    at = known.set_point if known.set_point is not None else _cold_bath(readings)
     return None if at is None else within(estimated_coil_temperature, at)
+
+
+def _cold_bath(readings: Sequence[ReadingTaken]) -> float | None:
+    baths = (each for each in readings if each.reading.quantity == "bath_temperature")
+    bath = newest((each for each in baths if not above(each.reading.value.value, BATH_BAND[1])), "bath_temperature")
+    return None if bath is None else bath.reading.value.value
 
 
 def derived(
@@ -145,13 +155,11 @@ def glycol(readings: Sequence[ReadingTaken], known: Known) -> Iterator[Derived]:
 
 def _coldest(readings: Sequence[ReadingTaken], known: Known) -> tuple[float, str] | None:
     """The coldest surface that the glycol touches [K] and how it is known."""
-    suction, bath = newest(readings, "suction_pressure"), newest(readings, "bath_temperature")
+    suction = newest(readings, "suction_pressure")
     found: list[tuple[float | None, str]] = []
     if suction is not None and known.fluid is not None:
         found.append((_saturated(dew_temperature, known, suction.reading), BY_SUCTION))
-    at = known.set_point if known.set_point is not None or bath is None else bath.reading.value.value
-    if at is not None:
-        found.append((within(estimated_coil_temperature, at), UNDER_BATH))
+    found.append((coldest_of(readings, known), UNDER_BATH))
     return min(((surface, named) for surface, named in found if surface is not None), default=None)
 
 
@@ -168,12 +176,17 @@ def _air(readings: Sequence[ReadingTaken], _known: Known) -> Iterator[Derived]:
             yield _derived("condenser_air_rise", figure(rise, "temperature_difference"), out, "Heat balance of the air")
 
 
-def split_of(readings: Sequence[ReadingTaken], known: Known) -> list[Split]:
-    """(instant, condenser split [K], visit) of each visit that read head pressure and air, oldest first."""
+def split_of(readings: Sequence[ReadingTaken], known: Known, *, uncontrolled: bool = False) -> list[Split]:
+    """(instant, condenser split [K], visit) of each visit that read head pressure and air, oldest first.
+
+    `uncontrolled`: without those that a control of the head in cold air may have made, which show no dirt.
+    """
     found = []
     for air, head in pairs_of(readings, ("condenser_air_in_temperature", "ambient_temperature"), "discharge_pressure"):
         condensing = _saturated(bubble_temperature, known, head.reading)
         if condensing is None:
+            continue
+        if uncontrolled and may_be_held(condensing=condensing, air=air.reading.value.value):
             continue
         split = within(condenser_split, condensing=condensing, air_in=air.reading.value.value)
         if split is not None:

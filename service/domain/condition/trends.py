@@ -31,7 +31,9 @@ def _series(readings: Sequence[ReadingTaken], known: Known) -> Iterator[tuple[Pl
         points = [point for each in first_of_visits(readings, place) if (point := _point(each, known))]
         if points:
             yield place, points
-    splits = [(at, figure(value, "temperature_difference")) for at, value, _ in split_of(readings, known)]
+    splits = [
+        (at, figure(value, "temperature_difference")) for at, value, _ in split_of(readings, known, uncontrolled=True)
+    ]
     if splits:
         yield ("condenser_split", None, None), splits
 

@@ -366,3 +366,46 @@ def test_a_cleaning_begins_the_condenser_anew(shop) -> None:
     (found,) = forecasts(shop, "condenser_split_excess")
     assert (found["readings"], found["since"][:10], found["by"]) == (1, "2026-04-05", "earlier")
     assert "rate by the readings before the last correction" in found["sentence"]
+
+
+def test_a_head_held_up_in_winter_is_no_dirt(shop) -> None:
+    """R-134a at 105 psi condenses at 90 degF (pressure-temperature chart): by a control in air of 20 degF."""
+    shop.unit()
+    air = {"condenser_air_in_temperature": ["75 degF", "75 degF", "20 degF"]}
+    visits(shop, days=30, discharge_pressure=["124 psi", "126 psi", "105 psi"], suction_pressure=["16 psi"] * 3, **air)
+    (found,) = forecasts(shop, "condenser_split_excess")
+    assert (found["readings"], found["state"]) == (2, "drifting")
+    assert one(condition(shop)["trends"], of="condenser_split")["readings"] == 2
+
+
+def test_the_current_of_a_compressor_in_a_warm_bath_is_not_compared(shop) -> None:
+    """A steady cycle draws a sixth more in a bath of 70 degF than near the set point, without any drift."""
+    rated = {"pump-1": ("pump", "5.8 A"), "compressor-1": ("compressor", "9.8 A")}
+    parts = [{"code": code, "kind": kind, "rated_current": most} for code, (kind, most) in rated.items()]
+    shop.unit(components=parts)
+    for day, bath, current in (("2026-01-05", 29, 8.0), ("2026-02-05", 29, 8.1), ("2026-03-05", 70, 9.4)):
+        shown = [reading("bath_temperature", f"{bath} degF"), reading("current", "5 A", component="pump-1"),
+                 reading("current", f"{current} A", component="compressor-1")]  # fmt: skip
+        shop.visit(day, readings=shown)
+    found = {each["component"]: each["readings"] for each in forecasts(shop, "current_share")}
+    assert found == {"compressor-1": 2, "pump-1": 3}
+
+
+def test_motors_without_power_show_no_drift(shop) -> None:
+    shop.unit()
+    visits(shop, days=30, bath_temperature=["29 degF", "29 degF"])
+    dead = [reading("supply_voltage", "0 V"), reading("current", "0 A", component="pump-1"),
+            reading("bath_temperature", "60 degF")]  # fmt: skip
+    shop.visit("2026-04-05", readings=dead)
+    assert forecasts(shop, "current_share") == []
+
+
+def test_a_warm_bath_does_not_show_the_coil_of_a_cold_one(shop) -> None:
+    """35 mass% freezes at 2.5 degF (ASHRAE): 11.5 degF under a coil that is 15 degF under a bath of 29 degF."""
+    shop.unit(bath={"volume": "10 gal"})
+    first = [reading("glycol_strength", "35 mass%"), reading("bath_temperature", "29 degF")]
+    shop.visit("2026-01-05", readings=first)
+    shop.visit("2026-02-05", readings=[reading("glycol_strength", "35 mass%"), reading("bath_temperature", "65 degF")])
+    (found,) = forecasts(shop, "freeze_margin")
+    assert found["latest"]["value"] == pytest.approx(11.5, abs=0.9)
+    assert one(condition(shop)["derived"], of="freeze_margin")["value"]["value"] == pytest.approx(11.5, abs=0.9)
