@@ -12,12 +12,14 @@ L. A. Escobar, Statistical Methods for Reliability Data, 1998, chapters 3 and 7 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from math import erf, exp, log, sqrt
+from math import erfc, exp, log, sqrt
 
 Found = tuple[int, str]  # days in service, and the grade found
 
-POINTS = 41
-REACH = 3.5  # standard deviations of the medians
+POINTS = 69
+REACH = 6.0  # standard deviations of the medians: a unit beside a fryer may be far from the others
+STEPS_AWAY = tuple(REACH * (2.0 * place / (POINTS - 1) - 1.0) for place in range(POINTS))
+LEAST = 1e-300
 DEFAULT_UNITS = 5.0  # as many units as the default, or the whole fleet for one class, counts for
 ROUNDS = 25
 SETTLED = 0.005  # so little a round changes at the end
@@ -75,35 +77,43 @@ def outlook(found: Sequence[Found], fouling: Fouling) -> Outlook:
 
 @lru_cache(maxsize=4096)
 def _outlook(found: tuple[Found, ...], fouling: Fouling) -> Outlook:
-    steps = [REACH * (2.0 * place / (POINTS - 1) - 1.0) for place in range(POINTS)]
-    medians = tuple(log(fouling.median) + fouling.between * step for step in steps)
-    weights = [
-        exp(-0.5 * step * step) * _likelihood(found, median, fouling.within)
-        for step, median in zip(steps, medians, strict=True)
-    ]
+    medians = tuple(log(fouling.median) + fouling.between * step for step in STEPS_AWAY)
+    logs = _logs(found, medians, fouling.within)
+    top = max(logs)
+    weights = [exp(each - top) for each in logs]
     total = sum(weights)
     return Outlook(medians, tuple(weight / total for weight in weights), fouling.within)
 
 
-def _likelihood(found: Sequence[Found], median: float, within: float) -> float:
-    likelihood = 1.0
-    for days, grade in found:
-        likelihood *= max(_of_grade((log(days) - median) / within, grade, within), 1e-6)
-    return likelihood
+def _logs(found: Sequence[Found], medians: Sequence[float], within: float) -> list[float]:
+    """The logarithm of prior times likelihood at each median; no grade, however unlikely, counts for nothing."""
+    return [
+        -0.5 * step * step + sum(_log_of_grade((log(days) - median) / within, grade, within) for days, grade in found)
+        for step, median in zip(STEPS_AWAY, medians, strict=True)
+    ]
+
+
+def _log_of_grade(off: float, grade: str, within: float) -> float:
+    return log(max(_of_grade(off, grade, within), LEAST))
 
 
 def _of_grade(off: float, grade: str, within: float) -> float:
     """The probability of a grade, so many spreads after the median time to heavy."""
     light, blocked = off - LIGHT / within, off - BLOCKED / within
     if grade == "clean":
-        return 1.0 - _below(light)
+        return _below(-light)
     if grade == "light":
-        return _below(light) - _below(off)
-    return _below(off) - _below(blocked) if grade == "heavy" else _below(blocked)
+        return _between(off, light)
+    return _between(blocked, off) if grade == "heavy" else _below(blocked)
 
 
 def _below(off: float) -> float:
-    return 0.5 * (1.0 + erf(off / sqrt(2.0)))
+    return 0.5 * erfc(-off / sqrt(2.0))
+
+
+def _between(low: float, high: float) -> float:
+    """By the nearer tail, so that nothing is lost far from the middle."""
+    return _below(-low) - _below(-high) if low > 0.0 else _below(high) - _below(low)
 
 
 def learned(units: Sequence[Sequence[Found]], usual: Fouling) -> Fouling:
@@ -135,8 +145,7 @@ def _moved(units: Sequence[Sequence[Found]], known: Fouling, usual: Fouling) -> 
 
 
 def _evidence(found: tuple[Found, ...], fouling: Fouling) -> float:
-    steps = [REACH * (2.0 * place / (POINTS - 1) - 1.0) for place in range(POINTS)]
-    weights = [exp(-0.5 * step * step) for step in steps]
-    medians = (log(fouling.median) + fouling.between * step for step in steps)
-    seen = (w * _likelihood(found, median, fouling.within) for w, median in zip(weights, medians, strict=True))
-    return log(sum(seen) / sum(weights))
+    medians = [log(fouling.median) + fouling.between * step for step in STEPS_AWAY]
+    logs = _logs(found, medians, fouling.within)
+    top = max(logs)
+    return top + log(sum(exp(each - top) for each in logs) / sum(exp(-0.5 * step * step) for step in STEPS_AWAY))

@@ -79,3 +79,21 @@ def test_the_stated_chance_is_true() -> None:
 def test_a_unit_without_a_fleet_is_drawn_towards_the_usual() -> None:
     assert learned([], USUAL) == USUAL
     assert USUAL.median * 0.6 < learned([[(60, "heavy")]], USUAL).median < USUAL.median
+
+
+@pytest.mark.parametrize("median", [60.0, 180.0, 400.0])
+@pytest.mark.parametrize("after", [5, 14, 30])
+def test_worse_or_more_of_it_never_gives_a_longer_interval(median, after) -> None:
+    """Also far from what is usual: a unit beside the fryer, found blocked after days in which others stay clean."""
+    intervals = [
+        outlook([(after, grade)] * count, Fouling(median=median)).days(0.15, 7, 365)
+        for grade, count in (("light", 1), ("heavy", 1), ("blocked", 1), ("blocked", 3))
+    ]
+    assert intervals == sorted(intervals, reverse=True)
+    assert intervals[-1] <= after + 7
+
+
+def test_grades_that_can_hardly_be_leave_a_number() -> None:
+    found = [[(1, "blocked"), (3000, "clean")]] * 3
+    known = learned(found, USUAL)
+    assert 0.0 <= outlook(found[0], known).chance(90) <= 1.0
