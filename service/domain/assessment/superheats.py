@@ -81,9 +81,9 @@ def _superheat(e: Evidence) -> Iterator[Finding]:
     if surely_under(found.value, FLOODED, found.uncertainty) and low > FLOODED and expected is not None:
         yield act("superheat_none", f"{text}: liquid may reach the compressor.", advice=FLOODING, **figures)
     elif found.value <= FLOODED:
-        yield note(
-            "superheat_none", f"{text}: too close to none to tell, and usual on a hot day.", advice=PROBE, **figures
-        )
+        sure = surely_under(found.value, FLOODED, found.uncertainty)
+        none = "none, or a reading is wrong; none is" if sure else "too close to none to tell, and"
+        yield note("superheat_none", f"{text}: {none} usual on a hot day.", advice=PROBE, **figures)
     elif surely_over(found.value, high, found.uncertainty):
         advice = UNDERFED if expected is None else UNDERFED_TODAY
         yield note("superheat_high", f"{text}: the evaporator is underfed.", advice=advice, **figures)

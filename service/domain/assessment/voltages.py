@@ -137,8 +137,9 @@ def _burning(volts: dict[str, float], found: dict[str, Reading]) -> float | None
     before, behind = volts.get("voltage_before"), volts.get("voltage_behind")
     if before is None or behind is None or behind < DEAD:
         return None
-    spread = together(uncertainty(found["voltage_before"]), uncertainty(found["voltage_behind"])) / 2.0  # one meter
-    return before - behind if surely_over(before - behind, MUCH_OVER_A_CONTACT, spread) else None
+    over = before - behind  # the supply may change between the two; more than `LIVE` is no contact but a transformer
+    spread = together(uncertainty(found["voltage_before"]), uncertainty(found["voltage_behind"]))
+    return over if over <= LIVE and surely_over(over, MUCH_OVER_A_CONTACT, spread) else None
 
 
 def _poor_contact(e: Evidence, over: float, reads: str, figures: dict[str, Figure]) -> Finding:

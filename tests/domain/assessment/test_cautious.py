@@ -138,3 +138,21 @@ def test_a_condenser_elsewhere_may_be_colder_than_the_air_around_the_unit(found)
                   "bath_temperature 45 degF", "current[compressor-1] 7 A")  # fmt: skip
 
     assert "stands in other air" in codes["condenser_split_unjudged"].sentence
+
+
+# A controller with a transformer has its 24 V behind it; a meter of 0.7 % twice on a supply that changes is 2 V off.
+@pytest.mark.parametrize(("behind", "lost"), [(24, False), (118, False), (103, True)])
+def test_not_every_voltage_that_differs_is_lost_in_a_contact(found, behind, lost):
+    parts = [*UNIT["components"], {"code": "switch-1", "kind": "power_switch"}]
+    codes = found("voltage_before[switch-1] 120 V", f"voltage_behind[switch-1] {behind} V",
+                  known=UNIT | {"components": parts})  # fmt: skip
+
+    assert ("contact_loses_voltage" in codes) == lost
+
+
+@pytest.mark.parametrize(("line", "wanted"), [(10, "a reading is wrong"), (19, "too close to none")])
+def test_a_line_far_colder_than_its_refrigerant_is_not_too_close_to_tell(found, line, wanted):
+    # R-134a: 18 psi is saturated at 19.4 °F (pressure-temperature chart).
+    codes = found("suction_pressure 18 psi", f"suction_line_temperature {line} degF", "current[compressor-1] 8 A")
+
+    assert wanted in codes["superheat_none"].sentence
