@@ -153,7 +153,7 @@ def _learned(units: Sequence[Condenser], rule: str) -> _Known:
         return _Known(
             fouling={
                 f"condenser_clean/{recorded or ''}": learned_fouling(
-                    [found_after(_grades(unit), None) for unit in own], usual_fouling(CLEAN, recorded)
+                    [found_after(CLEAN, _grades(unit), None) for unit in own], usual_fouling(CLEAN, recorded)
                 )
                 for recorded, own in by_class.items()
             }

@@ -29,7 +29,7 @@ def learned_from(logs: Iterable[UnitLog]) -> Learned:
         for name, each in _series(log):
             series[name].append(each)
         for task in ADAPTING:
-            found = found_after(grades_of(log, task), log.unit.installed_on, log.care.away)
+            found = found_after(task, grades_of(log, task), log.unit.installed_on, log.care.away)
             if found:
                 grades[f"{task.code}/{log.site.surroundings or ''}"].append(found)
     return Learned(_drifts(series), {name: _fouling(name, found) for name, found in grades.items()})

@@ -81,7 +81,7 @@ def adapt(
     that has no interval.
     """
     if task.rule == LEARNED:
-        return _learned(task, found_after(grades, in_service_from, away), surroundings, fouling)
+        return _learned(task, found_after(task, grades, in_service_from, away), surroundings, fouling)
     start, factor = _start(task, surroundings)
     if not task.adapts or task.rule == CALENDAR or not any(grade.as_found for grade in grades):
         return _unchanged(task, surroundings)
@@ -110,11 +110,19 @@ def days_in_service(
 
 
 def found_after(
-    grades: Sequence[Grade], in_service_from: date | None, away: Sequence[Span] = ()
+    task: Task, grades: Sequence[Grade], in_service_from: date | None, away: Sequence[Span] = ()
 ) -> tuple[tuple[int, str], ...]:
-    """Each grade with the days in service after which it was found, where these are known."""
-    served = days_in_service(grades, in_service_from, away)
-    return tuple((days, each.as_found) for each, days in zip(grades, served, strict=True) if each.as_found and days)
+    """Each grade with the days in service after which it was found, where these are known.
+
+    Long after the installation nobody knows whether it was done before there were records.
+    """
+    longest, recorded = _limits(task)[1], False
+    found: list[tuple[int, str]] = []
+    for each, days in zip(grades, days_in_service(grades, in_service_from, away), strict=True):
+        if each.as_found and days and (recorded or days <= longest):
+            found.append((days, each.as_found))
+        recorded = recorded or each.done
+    return tuple(found)
 
 
 def usual_fouling(task: Task, surroundings: str | None) -> Fouling:

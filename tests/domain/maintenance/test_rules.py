@@ -134,3 +134,23 @@ def test_an_onboarding_plan_does_not_put_off_what_has_reached_its_limit() -> Non
     plan = Care(planned={"condenser_clean": Planned(on=date(2026, 8, 3), since=date(2026, 3, 2))})
     assert never_done("condition", care=plan, on="2026-05-20", read_on="2026-05-11").due_on == date(2026, 8, 3)
     assert never_done("condition", care=plan, read_on="2026-05-11", crossed=True).due_on == date(2026, 5, 11)
+
+
+def test_what_is_found_years_after_the_installation_is_no_time_to_heavy() -> None:
+    """Nobody knows whether it was cleaned before the records began; the next grade counts from this cleaning."""
+    first = Performed("condenser_clean", date(2026, 6, 1), "done", "heavy", None)
+    old, new = (
+        due_items(
+            tasks=(replace(CLEAN, rule="learned"),),
+            performed=(first,),
+            installed_on=installed_on,
+            registered_on=INSTALLED,
+            surroundings=None,
+            closed_weekdays=frozenset(),
+            latest=None,
+        )[0]
+        for installed_on in (date(2015, 6, 1), date(2026, 3, 1))
+    )
+    assert "learned from 0 grades of this unit" in old.why
+    assert "learned from 1 grade of this unit" in new.why
+    assert new.due_on < old.due_on < date(2026, 12, 1)
