@@ -209,8 +209,7 @@ def _rise(e: Evidence) -> Iterator[Finding]:
         advice = "Read both again: the readings were probably swapped, or the unit had just started."
         yield note("loop_rise_negative", f"{text}: the return is colder than the supply.", advice=advice, **figures)
     elif below(rise, 0.0):
-        text += ": the return is hardly colder than the supply, too close to tell."
-        yield note("loop_rise_unclear", text, advice="Read both again with one probe.", **figures)
+        yield fine("loop_rise_good", f"{text}: no rise that two probes can show.", **figures)
     elif above(rise, MUCH_RISE):
         advice = "Read both again with one probe." if e.has("glycol_flow") else ONE_PROBE_OR_FLOW
         much = "the load is high" if e.has("glycol_flow") else "the flow is low"
