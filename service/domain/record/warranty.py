@@ -3,7 +3,7 @@
 from datetime import date
 
 from service.domain.instants import local_day
-from service.domain.record.imprecise_days import latest_by
+from service.domain.record.imprecise_days import days_of, is_exact, latest_by
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Item, Replacement, Visit
 
@@ -13,18 +13,20 @@ NAMEPLATE = ("maker", "model", "serial")
 def under_warranty(log: UnitLog) -> dict[tuple[str, int], date]:
     """The last day of warranty of each item that failed within it, by the visit and number of its replacement.
 
-    The item is the one that the replacement before it put into the position, unless its nameplate was read otherwise.
+    The item is the one that the replacement before it put into the position, unless its nameplate was read otherwise,
+    or nobody knows which of the two came first.
     """
     counted = [(visit, n, part) for visit in log.all_visits if visit.void is None
                for n, part in enumerate(visit.replacements)]  # fmt: skip
     found: dict[tuple[str, int], date] = {}
-    held: dict[str, Item | None] = {}
+    held: dict[str, tuple[Item | None, date]] = {}
     for visit, n, part in sorted(counted, key=lambda each: latest_by(each[2].on, each[0].day)):
-        item = held.get(part.component)
+        item, since = held.get(part.component, (None, date.min))
+        item = None if _perhaps_before(since, part) else item
         until = None if item is None or _another(item, part) else item.warranty_until
         if until is not None and part.reason == "failed" and failed_by(visit, part) <= until:
             found[visit.id, n] = until
-        held[part.component] = part.item
+        held[part.component] = None if _perhaps_before(since, part) else part.item, latest_by(part.on, visit.day)
     return found
 
 
@@ -34,6 +36,11 @@ def failed_by(visit: Visit, part: Replacement) -> date:
     if part.on is None and reported is not None:
         return min(local_day(reported, visit.time_zone), visit.day)
     return latest_by(part.on, visit.day)
+
+
+def _perhaps_before(day: date, part: Replacement) -> bool:
+    """Whether a replacement of which the day is not known exactly may have been made before a day."""
+    return part.on is not None and not is_exact(part.on) and (days_of(part.on)[0] or date.min) < day
 
 
 def _another(item: Item, part: Replacement) -> bool:

@@ -91,3 +91,19 @@ def test_a_voided_visit_put_nothing_in() -> None:
     voided = visit("2025-06-10", fan("upgrade", item=NEW), void=void)
 
     assert remarks(voided, visit("2026-01-10", fan())) == {}
+
+
+@pytest.mark.parametrize(("stated", "claimed"), [("2025-08", True), ("2025", False), ("unknown", False)])
+def test_a_reported_failure_is_pointed_out_only_where_it_surely_came_after_the_fitting(
+    stated: str, claimed: bool
+) -> None:
+    failed = fan(by="others", on=stated)
+    expected = " The removed item was under warranty until 2026-06-09." if claimed else ""
+
+    assert remarks(PUT_IN, visit("2025-12-01", failed))["2025-12-01"].partition(".")[2] == expected
+
+
+def test_after_a_failure_that_was_perhaps_before_the_fitting_nobody_knows_which_item_is_there() -> None:
+    doubtful = visit("2025-12-01", fan(by="others", on="2025", item=NEW))
+
+    assert "2026-01-10" not in remarks(PUT_IN, doubtful, visit("2026-01-10", fan()))
