@@ -155,7 +155,7 @@ def _parts(rows: list[tuple[Any, ...]], as_of: date) -> UnitParts:
 
 def _replaced(row: tuple[Any, ...], installed_on: date | None) -> Replaced:
     component, kind, on, reason, condition, by_whom, item, lead, crew, reported_on = row
-    stated, earliest = uncertain(reported_on, installed_on)
+    stated, earliest = uncertain(reported_on, installed_on, date.fromisoformat(on))
     put_in = {} if item is None else orjson.loads(item)
     technicians = tuple(dict.fromkeys(filter(None, [lead, *([] if crew is None else orjson.loads(crew))])))
     return Replaced(
@@ -171,7 +171,7 @@ def _history(rows: list[tuple[Any, ...]], as_of: date) -> FailureHistory:
 
 def _failed(row: tuple[Any, ...], installed_on: date | None) -> PartReplaced:
     code, kind, on, reason, condition, evidence, by, visit_id, reported_on = row
-    stated, earliest = uncertain(reported_on, installed_on)
+    stated, earliest = uncertain(reported_on, installed_on, date.fromisoformat(on))
     return PartReplaced(
         code, kind, date.fromisoformat(on), reason, condition, evidence, by, visit_id, stated=stated, earliest=earliest
     )

@@ -4,11 +4,10 @@ from collections.abc import Callable, Iterable
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import BindParameter, ColumnElement, Table, bindparam, case, func, select
+from sqlalchemy import BindParameter, ColumnElement, Table, bindparam, case, select
 
 from service.domain.errors import NotFound
 from service.domain.instants import from_text, local_day, to_text
-from service.domain.record.imprecise_days import LENGTH_OF_DAY
 from service.domain.record.locations import Location, in_force, location_at
 from service.domain.record.pauses import Pause
 from service.storage.documents import day, day_text, read_many
@@ -87,11 +86,10 @@ def _relocating(table: Table) -> Statement:
 
 
 def _day_replaced() -> ColumnElement[str]:
-    """As `latest_by`: the visit's day, or the last day reported, which is after the visit only where it is exact."""
-    latest: ColumnElement[str] = replacement.c.latest
+    """As `latest_by`: the visit's day, unless the days reported are all before or all after it."""
     of_visit: BindParameter[str] = bindparam("new_day")
-    imprecise = func.length(replacement.c.reported_on) != LENGTH_OF_DAY
-    return case((latest.is_(None) | (imprecise & (latest > of_visit)), of_visit), else_=latest)
+    first, last = replacement.c.earliest, replacement.c.latest
+    return case((first > of_visit, first), (last < of_visit, last), else_=of_visit)
 
 
 RELOCATE = {table: _relocating(table) for table in (visit, *PARTS, correction)}

@@ -60,7 +60,8 @@ def parts_of_log(log: UnitLog, day: date) -> UnitParts | None:
             part.component, log.unit.kinds[part.component], latest_by(part.on, visit.day), part.reason, part.condition,
             part.by == "us", part.item and part.item.maker, part.item and part.item.model,
             tuple(dict.fromkeys(filter(None, [visit.technician, *visit.crew]))),
-            part.on is None or is_exact(part.on), uncertain(part.on, log.unit.installed_on)[1],
+            part.on is None or is_exact(part.on),
+            uncertain(part.on, log.unit.installed_on, latest_by(part.on, visit.day))[1],
         ))
         for visit in log.visits for part in visit.replacements if latest_by(part.on, visit.day) <= day
     ]  # fmt: skip

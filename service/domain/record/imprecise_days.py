@@ -80,24 +80,28 @@ def is_exact(text: str) -> bool:
 def latest_by(text: str | None, visit_day: date) -> date:
     """The last day on which what a visit recorded can have been done; without a day it was done at the visit.
 
+    What was reported about midnight may begin a day after the visit's own: then that day.
+
     >>> latest_by("2026-10", date(2026, 10, 14))
     datetime.date(2026, 10, 14)
     """
-    last = None if text is None else days_of(text)[1]
-    if last is None:
+    first, last = (None, None) if text is None else days_of(text)
+    if first is None or last is None:
         return visit_day
-    return last if text is None or is_exact(text) else min(last, visit_day)
+    return max(first, min(last, visit_day))
 
 
-def uncertain(text: str | None, installed_on: date | None) -> tuple[str | None, date | None]:
-    """A reported day as written, and the first day possible; nothing of an exact one.
+def uncertain(text: str | None, installed_on: date | None, latest: date) -> tuple[str | None, date | None]:
+    """A reported day as written, and the first day possible; nothing of an exact one. `latest` is the last possible.
 
-    No item was replaced before the unit was installed.
+    No item was replaced before the unit was installed; where all days are before that, one of the dates is wrong.
     """
     if text is None or is_exact(text):
         return None, None
     first = days_of(text)[0]
-    return text, max(filter(None, (first, installed_on)), default=None)
+    if installed_on is None or installed_on > latest:
+        return text, first
+    return text, max(first or installed_on, installed_on)
 
 
 def in_words(text: str) -> str:

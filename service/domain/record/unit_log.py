@@ -186,7 +186,7 @@ class UnitLog:
                 part.by,
                 visit.id,
                 part.note,
-                *uncertain(part.on, self.unit.installed_on),
+                *uncertain(part.on, self.unit.installed_on, latest_by(part.on, visit.day)),
             )
             for visit in self.all_visits
             if visit.void is None

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from service.domain.physics.ranges import below
-from service.domain.root_causes.failures import YEAR, is_failure
+from service.domain.root_causes.failures import ONE_DAY, YEAR, is_failure, once
 from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.life_cycle import IT_WORKED, STILL_FAILING, TOO_EARLY
 from service.domain.statistics.rates import first_period_chance
@@ -32,12 +32,12 @@ def after_remedy(history: FailureHistory, kind: str, resolved_on: date) -> After
     One of which nobody knows whether it was before or after does not count.
     """
     own = (r for r in history.replaced if r.kind == kind and is_failure(r) and r.surely_since(history.start))
-    failed = {(r.on, r.first or r.on, r.component) for r in own if r.on <= history.end}
+    failed = once([r for r in own if r.on <= history.end])
     places = max(1, sum(place.kind == kind for place in history.components))
     end = max(history.end, resolved_on)
     return judged(
-        before=sum(last <= resolved_on for last, _, _ in failed),
-        after=sum(first > resolved_on for _, first, _ in failed),
+        before=sum(each.on <= resolved_on for each in failed),
+        after=sum(each.surely_since(resolved_on + ONE_DAY) for each in failed),
         years_before=round(max(0, (resolved_on - history.start).days) / YEAR * places, 2),
         years_after=round((end - resolved_on).days / YEAR * places, 2),
     )

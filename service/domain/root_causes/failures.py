@@ -57,7 +57,7 @@ def failures_of(history: FailureHistory, kind: str, as_of: date, tracks: Tracks 
     tracks = tracks or Tracks(history.until(as_of))
     history = tracks.history
     valid = [r for r in own if r.surely_since(history.start) and r.on <= history.end]
-    events = _once([r for r in valid if is_failure(r)])
+    events = once([r for r in valid if is_failure(r)])
     codes = positions_of(history, kind)
     views = [(view, cause.marks(kind)) for cause in causes_of(kind) for view in cause.views]
     scores = [tuple(_score(tracks, view, event) for event in events) for view, _ in views]
@@ -153,7 +153,7 @@ def _order(event: PartReplaced) -> tuple[date, str, str]:
     return event.on, event.component, event.evidence
 
 
-def _once(events: list[PartReplaced]) -> list[PartReplaced]:
+def once(events: list[PartReplaced]) -> list[PartReplaced]:
     """One failure per component and day; one recorded twice counts as seen.
 
     One whose day is not known exactly may be another one that is recorded, where its days hold that one's: then it does

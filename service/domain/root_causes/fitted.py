@@ -64,16 +64,21 @@ def parts_of(unit: str, watched: tuple[date, date], replaced: Sequence[Replaced]
         _life(unit, now, then)
         for own in by_place.values()
         for now, then in zip(own, [*own[1:], _still_there(own[-1], end)], strict=True)
-        if now.by_us and now.exact and now.on < then.on
+        if now.by_us and now.exact and now.on < then.on and _surely_followed(now, then)
     )
     counted = (each for each in replaced if is_failure(each) and each.exact and each.on >= start)
     failed = tuple(dict.fromkeys((each.kind, each.on) for each in counted))
     return UnitParts(unit, start, end, failed, fitted)
 
 
+def _surely_followed(now: Replaced, then: Replaced) -> bool:
+    """Whether the next replacement in the position was made after this one, whatever its day was."""
+    return then.exact or (then.earliest is not None and then.earliest >= now.on)
+
+
 def _life(unit: str, now: Replaced, then: Replaced) -> Fitted:
     """An item from its fitting to the next replacement in its position."""
-    surely = None if then.exact else max(now.on, then.earliest or now.on)
+    surely = None if then.exact else then.earliest
     failed = is_failure(then)
     return Fitted(unit, now.kind, now.on, then.on, failed, now.maker, now.model, now.technicians, surely)
 

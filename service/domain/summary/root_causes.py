@@ -12,7 +12,7 @@ from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
 from service.domain.root_causes.after_remedy import judged
 from service.domain.root_causes.explanation import day_of, in_words
-from service.domain.root_causes.failures import is_failure
+from service.domain.root_causes.failures import ONE_DAY, is_failure, once
 from service.domain.root_causes.history import watched_from
 from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.lines import Cause, RootCauseLine
@@ -132,9 +132,9 @@ def _after_remedy(log: UnitLog, replaced: Sequence[PartReplaced], found: RootCau
         return dict.fromkeys(REMEDY_FIGURES)
     first, last = _watched(log, replaced, today)
     places = max(1, sum(part.kind == found.kind for part in log.unit.components))
-    own = (part for part in replaced if part.kind == found.kind and is_failure(part) and part.on <= last)
-    failed = {(part.on, part.first or date.min, part.component) for part in own}
-    before, after = sum(on <= remedy for on, _, _ in failed), sum(begin > remedy for _, begin, _ in failed)
+    failed = once([part for part in replaced if part.kind == found.kind and is_failure(part) and part.on <= last])
+    before = sum(part.on <= remedy for part in failed)
+    after = sum(part.surely_since(remedy + ONE_DAY) for part in failed)
     years_before, years_after = (
         round(max(0, (end - start).days) / YEAR_DAYS * places, 2) for start, end in ((first, remedy), (remedy, last))
     )

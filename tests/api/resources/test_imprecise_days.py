@@ -108,3 +108,15 @@ def test_a_move_of_the_visits_clock_moves_only_what_was_bounded_by_the_visit(sho
         "2025-11-10/2026-02-20": ("2026-02-20", "2025-11-10", "2026-02-20"),
         "unknown": ("2026-06-10", None, None),
     }
+
+
+def test_a_month_that_begins_after_the_visits_own_day_counts_from_its_first_day(shop) -> None:
+    """A visit of 30 May that may have lasted into June; in Auckland it is of 31 May."""
+    shop.unit()
+    shop.visit("2026-05-30", id=ID, replacements=[FAILED | {"on": "2026-06"}])
+    days = [timeline(shop)["2026-06"]["at"][:10]]
+    shop.patch("/v1/sites/lantern-quay", {"time_zone": "Pacific/Auckland"}, 1)
+    with shop.database.reading() as store:
+        days += [row[0] for row in store.link.core(text("SELECT day FROM replacement"))]
+
+    assert days == ["2026-06-01"] * 2

@@ -12,7 +12,7 @@ from random import Random
 import pytest
 
 from service.domain.plain import to_plain
-from service.domain.record.imprecise_days import last_day, uncertain
+from service.domain.record.imprecise_days import last_day, latest_by, uncertain
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.root_causes import fleet_search
 from service.domain.root_causes.after_remedy import after_remedy
@@ -38,7 +38,7 @@ def failed(stated: str, latest: str, *, code="switch-1", condition="unknown") ->
     plain = PartReplaced(
         code, "power_switch", date.fromisoformat(latest), "failed", condition, "reported", "others", "v"
     )
-    text, earliest = uncertain(stated, START)
+    text, earliest = uncertain(stated, START, plain.on)
     return replace(plain, stated=text, earliest=earliest)
 
 
@@ -83,10 +83,11 @@ def test_the_exposure_of_an_interval_is_the_mean_of_its_days():
         (("2024-05", "2024-05-20"), 1),
         (("unknown", "2024-05-20"), 1),
         (("unknown", "unknown"), 1),
+        (("2022", "2024-05-20"), 1),  # of the time before the unit was installed
     ],
 )
 def test_what_may_be_one_failure_counts_once(stated, counted):
-    latest = {"2023": "2023-12-31", "2024": "2024-12-31", "unknown": "2025-06-01"}
+    latest = {"2022": "2022-12-31", "2023": "2023-12-31", "2024": "2024-12-31", "unknown": "2025-06-01"}
     ends = {"2023-12": "2023-12-31", "2024-05": "2024-05-31"} | latest
     found = failures_of(history(*(failed(each, ends.get(each, each)) for each in stated)), "power_switch", END)
 
@@ -111,6 +112,27 @@ def test_one_that_may_be_of_the_time_before_our_care_does_not_count():
         2,
     )
     assert failures_of(inside, "power_switch", END).count == REPORTED
+
+
+@pytest.mark.parametrize(
+    ("stated", "latest", "earliest"),
+    [
+        ("2022", "2022-12-31", date(2022, 1, 1)),  # before the installation: one of the dates is wrong
+        ("2023", "2023-12-31", START),
+        ("2021/2023-01", "2023-01-31", START),
+        ("unknown", "2025-06-01", START),
+        ("2023-05-20", "2023-05-20", None),
+    ],
+)
+def test_the_first_day_possible_is_never_after_the_last(stated, latest, earliest):
+    assert uncertain(stated, START, date.fromisoformat(latest))[1] == earliest
+
+
+def test_the_days_reported_are_all_after_the_visits_own_where_it_lasted_beyond_midnight():
+    """A month that begins on the day after the visit began counts from its first day."""
+    days = [latest_by(text, date(2026, 9, 30)) for text in ("2026-10", "2026-09", "2026", "2026-10-01", "unknown")]
+
+    assert days == [date(2026, 10, 1), *[date(2026, 9, 30)] * 2, date(2026, 10, 1), date(2026, 9, 30)]
 
 
 LATE = tuple(f"2025-{month:02}-01" for month in range(5, 12))
@@ -181,12 +203,18 @@ def test_a_failure_that_may_be_before_or_after_the_remedy_is_neither(stated, lat
     assert (found.before, found.after) == (before, after)
 
 
+def test_a_failure_that_was_seen_and_reported_as_a_month_is_one_failure_before_the_remedy():
+    both = history(failed("2024-04", "2024-04-30"), failed("2024-04-12", "2024-04-12"))
+
+    assert after_remedy(both, "power_switch", date(2024, 5, 15)).before == 1
+
+
 @pytest.mark.parametrize(
     ("earliest", "latest", "early", "days"),
     [
         (date(2024, 3, 1), date(2024, 3, 31), 1, 75),  # 60 and 90 days
         (date(2024, 11, 1), date(2025, 3, 31), 0, 335),  # 305 and more than 365 days
-        (None, date(2024, 3, 31), 1, 45),  # between the fitting and 90 days after it
+        (date(2024, 1, 1), date(2024, 3, 31), 1, 45),  # between the fitting and 90 days after it
     ],
 )
 def test_an_item_that_was_replaced_on_an_unknown_day_lived_for_the_mean_of_what_is_possible(
@@ -199,3 +227,14 @@ def test_an_item_that_was_replaced_on_an_unknown_day_lived_for_the_mean_of_what_
 
     assert len(fleet_search._early([item], 365)) == early
     assert fleet_search._years([item], 365) * 365.25 == pytest.approx(days)
+
+
+@pytest.mark.parametrize("earliest", [None, date(2023, 12, 1)])
+def test_an_item_of_which_nobody_knows_whether_it_was_replaced_after_its_fitting_has_no_life(earliest):
+    """What was reported may have been made before: then the item did not fail, and is still there."""
+    new = Replaced("switch-1", "power_switch", date(2024, 1, 1), "failed", "burnt", by_us=True)
+    then = Replaced(
+        "switch-1", "power_switch", date(2024, 3, 31), "failed", "burnt", by_us=False, exact=False, earliest=earliest
+    )
+
+    assert parts_of("GU-1", (START, END), [new, then]).fitted == ()
