@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from service.domain.record.imprecise_days import BETWEEN, parse_imprecise_day, parse_reported_day
+from service.domain.record.imprecise_days import BETWEEN, UNKNOWN, parse_imprecise_day, parse_reported_day
 from service.schemas.fields import Parsed
 from service.schemas.times import IMPRECISE_DAY_SCHEMA, REPORTED_DAY_SCHEMA
 
@@ -23,7 +23,13 @@ class ImpreciseDay(Parsed):
 
 
 class ReportedDay(Parsed):
-    """A day, a month, a year, a range of them, or "unknown"."""
+    """A day, a month, a year, a range of them, or "unknown", as null is of what others did or was reported."""
 
     read = staticmethod(read_reported_day)
     json_schema = REPORTED_DAY_SCHEMA
+
+    def deserialize(self, value: Any, attr: str | None = None, data: Any = None, **kwargs: Any) -> Any:
+        """As every field; what null means depends on the replacement, which is `data`."""
+        if value is None and data and (data.get("evidence") == "reported" or data.get("by") == "others"):
+            return UNKNOWN
+        return super().deserialize(value, attr, data, **kwargs)

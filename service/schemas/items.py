@@ -45,12 +45,15 @@ class PartUsedSchema(Schema):
 
 
 class ReplacementSchema(Schema):
-    """An item put into a component's position; a reported one, or one by others, needs the day as far as known."""
+    """An item put into a component's position; a reported one, or one by others, needs the day as far as known.
+
+    `on` null is then an unknown day, otherwise that of the visit.
+    """
 
     more_json_schema: ClassVar[dict[str, Any]] = {
         "anyOf": [
             {"properties": {"evidence": {"const": "seen"}, "by": {"const": "us"}}},
-            {"properties": {"on": {"not": {"type": "null"}}}, "required": ["on"]},
+            {"required": ["on"]},
         ]
     }
 

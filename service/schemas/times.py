@@ -42,7 +42,7 @@ REPORTED_DAY_SCHEMA = {
             "additionalProperties": False,
         },
     ],
-    "description": "a day; of what others did, or was reported, also a month, a year, a range or unknown",
+    "description": "a day; of what others did, or was reported, also a month, a year, a range or unknown (as null is)",
     "examples": ["2026-10-14", "2026-10", "2026", "2026-08-01/2026-10-15", "unknown"],
 }  # fmt: skip
 INSTANT_SCHEMA = {

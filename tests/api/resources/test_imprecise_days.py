@@ -120,3 +120,31 @@ def test_a_month_that_begins_after_the_visits_own_day_counts_from_its_first_day(
         days += [row[0] for row in store.link.core(text("SELECT day FROM replacement"))]
 
     assert days == ["2026-06-01"] * 2
+
+
+@pytest.mark.parametrize(
+    ("about", "shown"),
+    [
+        ({}, "unknown"),
+        ({"evidence": "seen"}, "unknown"),
+        ({"by": "us"}, "unknown"),
+        ({"evidence": "seen", "by": "us"}, None),  # that of the visit
+    ],
+)
+def test_null_is_an_unknown_day_of_what_others_did_or_was_reported(shop, about, shown) -> None:
+    shop.unit()
+    shop.visit("2026-06-09", id=ID, replacements=[FAILED | about | {"on": None}])
+    (part,) = shop.get(f"/v1/visits/{ID}")["replacements"]
+    shop.patch(f"/v1/visits/{ID}", {"replacements": [FAILED | about | {"on": None}], "why": "checked"}, 1)
+    imported(shop, export(shop))
+
+    assert part.get("on") == shown
+    assert shop.get(f"/v1/visits/{ID}")["replacements"] == [part]
+
+
+def test_a_reported_replacement_without_a_day_is_refused(shop) -> None:
+    shop.unit()
+    body = {"id": ID, "unit": "GU-0007", "kind": "maintenance", "arrived_at": NOW.isoformat(), "replacements": [FAILED]}
+    refused = shop.ask("POST", "/v1/visits", body)
+
+    assert (refused.status_code, refused.json["errors"][0]["field"]) == (422, "replacements.0.on")
