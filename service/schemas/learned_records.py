@@ -2,7 +2,7 @@
 
 from marshmallow import Schema, fields, validate
 
-from service.schemas.fields import Count, Instant
+from service.schemas.fields import Count, Instant, Number
 
 POSITIVE = validate.Range(1e-12, 1e9)
 
@@ -10,21 +10,21 @@ POSITIVE = validate.Range(1e-12, 1e9)
 class DriftRecord(Schema):
     """How a figure drifts, in its SI unit and days."""
 
-    slope = fields.Float(required=True, validate=POSITIVE)
-    spread = fields.Float(required=True, validate=POSITIVE)
-    noise = fields.Float(required=True, validate=POSITIVE)
-    wander = fields.Float(required=True, validate=POSITIVE)
-    steady = fields.Float(required=True, validate=validate.Range(0, 1))
-    changes = fields.Float(required=True, validate=validate.Range(0, 1e3))
-    wrong = fields.Float(required=True, validate=validate.Range(0, 1 / 3))
+    slope = Number(required=True, validate=POSITIVE)
+    spread = Number(required=True, validate=POSITIVE)
+    noise = Number(required=True, validate=POSITIVE)
+    wander = Number(required=True, validate=POSITIVE)
+    steady = Number(required=True, validate=validate.Range(0, 1))
+    changes = Number(required=True, validate=validate.Range(0, 1e3))
+    wrong = Number(required=True, validate=validate.Range(0, 1 / 3))
 
 
 class FoulingRecord(Schema):
     """How long until it is heavily fouled, in days."""
 
-    median = fields.Float(required=True, validate=POSITIVE)
-    between = fields.Float(required=True, validate=POSITIVE)
-    within = fields.Float(required=True, validate=POSITIVE)
+    median = Number(required=True, validate=POSITIVE)
+    between = Number(required=True, validate=POSITIVE)
+    within = Number(required=True, validate=POSITIVE)
     units = Count(required=True, validate=validate.Range(0, 1_000_000_000))
     grades = Count(required=True, validate=validate.Range(0, 1_000_000_000))
 

@@ -3,7 +3,7 @@
 from marshmallow import Schema, fields, validate
 
 from service.domain.maintenance.tasks import RULES
-from service.schemas.fields import Code, Count, Flag, IntervalText, line
+from service.schemas.fields import Code, Count, Flag, IntervalText, Number, line
 
 
 class TaskSchema(Schema):
@@ -32,7 +32,7 @@ class TaskSchema(Schema):
             "condition, by the forecast of the figure that the task corrects, where it corrects one"
         },
     )
-    heavy_chance = fields.Float(
+    heavy_chance = Number(
         allow_none=True,
         validate=validate.Range(0.01, 0.9),
         metadata={"description": "chance of heavy fouling or worse at which an interval that is learned ends"},

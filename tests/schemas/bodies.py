@@ -36,7 +36,7 @@ BODIES: dict[str, Schema] = {
 LEAVES: dict[type[Any], Any] = {
     Clock: "08:30", Code: "x1", Day: "2026-03-14", Instant: "2026-03-14T12:00:00Z", IntervalText: "6 months",
     Flag: True, ImpreciseDay: "2025-10", ReportedDay: "2025-10", SiteTime: "2026-03-14T12:00",
-    TimeZone: "America/Denver", VisitId: "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b77", ReadValue: "18 Brix", Number: 1,
+    TimeZone: "America/Denver", VisitId: "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b77", ReadValue: "18 Brix",
     Digest: "0" * 64,
 }  # fmt: skip
 CALCULATED = {f"POST /v1/calculations/{each.name}": each for each in CALCULATIONS}
@@ -81,6 +81,8 @@ def _leaf(field: Any) -> Any:
         return next(each.choices[0] if isinstance(each, validate.OneOf) else each.min for each in field.validators)
     if isinstance(field, Measure) and type(field) is not ReadValue:
         return field.high or field.spans[0][2]
+    if isinstance(field, Number):
+        return min([1, *(each.max for each in field.validators if isinstance(each, validate.Range))])
     if isinstance(field, fields.String):
         return next((each.choices[0] for each in field.validators if isinstance(each, validate.OneOf)), "x")
     return LEAVES[type(field)]
