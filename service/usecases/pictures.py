@@ -75,14 +75,17 @@ def check_kept(jpeg: bytes) -> tuple[int, int]:
 
     try:
         with Image.open(BytesIO(jpeg), formats=["JPEG"]) as image:
-            kept = max(image.size) <= LONGEST_EDGE and len(jpeg) <= LARGEST_KEPT and "exif" not in image.info
+            beside = {name for name, _ in getattr(image, "applist", ())}  # Exif, XMP, profile, comment
+            plain = beside <= {"APP0"}  # JFIF
+            kept = max(image.size) <= LONGEST_EDGE and len(jpeg) <= LARGEST_KEPT and plain
             if kept:
                 image.load()
             size = image.size
     except Exception as fault:  # as in to_jpeg
         raise NotAPicture("cannot be read as JPEG: it is cut off or damaged") from fault
     if not kept:
-        raise NotAPicture(f"is not as photos are kept: at most {LONGEST_EDGE} pixels and {LARGEST_KEPT} bytes, no Exif")
+        most = f"{LONGEST_EDGE} pixels and {LARGEST_KEPT} bytes"
+        raise NotAPicture(f"is not as photos are kept: at most {most}, and nothing but the picture")
     return size
 
 

@@ -138,8 +138,17 @@ def test_a_small_one_is_no_wider_than_asked_for_and_never_made_larger():
 
 @pytest.mark.parametrize(
     "wrong",
-    [sent(corners(3000, 20)), with_exif(corners(), 1), sent(form="PNG"), sent()[:-200], bytes(range(99))],
-    ids=["too wide", "with EXIF", "PNG", "cut off", "no picture"],
+    [
+        sent(corners(3000, 20)),
+        with_exif(corners(), 1),
+        sent(form="PNG"),
+        sent()[:-200],
+        bytes(range(99)),
+        sent(xmp=b"<x:xmpmeta>39.7 N</x:xmpmeta>"),
+        sent(comment=b"39.7 N"),
+        sent(icc_profile=b"of the camera"),
+    ],
+    ids=["too wide", "with EXIF", "PNG", "cut off", "no picture", "with XMP", "with a comment", "with a profile"],
 )
 def test_a_file_that_was_not_kept_by_this_program_is_known(wrong):
     with pytest.raises(NotAPicture):
