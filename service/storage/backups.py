@@ -20,17 +20,20 @@ def stamp(now: datetime) -> str:
 
 
 def back_up(database: Database[Store], folder: Path, keep: int | None, now: datetime) -> Path:
-    """Write a backup of this instant, then remove the oldest beyond `keep`; when it fails, none is removed."""
+    """Write a backup of this instant, then remove the oldest beyond `keep`; when it fails, none is removed.
+
+    Photos that are missing or damaged are reported at the end, once the backup of the database is in its place.
+    """
     if not folder.is_dir():
         raise Refused(f"there is no folder {folder} for backups")
     target = folder / f"glycol-fleet-{stamp(now)}.sqlite3"
     database.copy_to(target)
-    copy_photos(database, folder / PHOTOS)
     _remove_stale_parts(folder, now)
     if keep is not None:
         for path in _dated(folder)[:-keep]:
             if path != target:
                 path.unlink(missing_ok=True)
+    copy_photos(database, folder / PHOTOS)
     return target
 
 

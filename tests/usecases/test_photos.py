@@ -4,6 +4,7 @@ import shutil
 from base64 import b64encode
 from collections.abc import Iterator
 from contextlib import closing
+from datetime import timedelta
 from pathlib import Path
 
 import orjson
@@ -196,6 +197,9 @@ def test_a_damaged_photo_is_reported_by_the_backup_and_holds_up_nothing_else(sho
         backups.back_up(shop, folder, None, NOW)
     assert len(list(folder.glob("*.sqlite3"))) == 1
     assert len(list((folder / "glycol-fleet-photos").iterdir())) == 1
+    with pytest.raises(Refused, match="photos missing or damaged"):
+        backups.back_up(shop, folder, 1, NOW + timedelta(days=1))
+    assert [path.name for path in folder.glob("*.sqlite3")] == ["glycol-fleet-2026-06-10T210000Z.sqlite3"]
 
 
 def test_without_pictures_the_folder_is_copied_before_the_import(shop, other, make):
