@@ -16,7 +16,7 @@ from service.storage.engine.statements import Statement
 from service.storage.fleet import SITE_IDS, SITES, read_site
 from service.storage.keyed import insert_of
 from service.storage.places import Place
-from service.storage.tables import call, correction, customer, location, replacement, site, unit, visit
+from service.storage.tables import call, correction, customer, location, photo, replacement, site, unit, visit
 from service.storage.visits import PARTS
 
 OWN = (location.c.starts_on, location.c.reason, location.c.made_at, location.c.made_by)
@@ -92,7 +92,7 @@ def _day_replaced() -> ColumnElement[str]:
     return case((first > of_visit, first), (last < of_visit, last), else_=of_visit)
 
 
-RELOCATE = {table: _relocating(table) for table in (visit, *PARTS, correction)}
+RELOCATE = {table: _relocating(table) for table in (visit, *PARTS, correction, photo)}
 
 
 def locations_of(rows: Iterable[tuple[Any, ...]]) -> dict[int, tuple[Location, ...]]:

@@ -14,9 +14,11 @@ from service.storage.engine.statements import Statement
 from service.storage.keyed import insert_of
 from service.storage.places import Place
 from service.storage.tables import (
+    correction,
     customer,
     location,
     observation,
+    photo,
     reading,
     replacement,
     site,
@@ -71,6 +73,10 @@ VISIT = Statement(VISITS.where(visit.c.uuid == bindparam("key")))
 KNOWN = Statement(select(visit.c.id, visit.c.fingerprint).where(visit.c.uuid == bindparam("key")))
 ADD_VISIT = insert_of(visit)
 ADD_PART = {table.name: insert_of(table) for table in PARTS}
+KEEP_WITH = [
+    Statement(table.update().values(customer_id=bindparam("owner")).where(table.c.visit_id == bindparam("of_visit")))
+    for table in (correction, photo)
+]
 DROP_PARTS = [Statement(table.delete().where(table.c.visit_id == bindparam("visit_id"))) for table in PARTS]
 MOVE = Statement(visit.update().values(unit_id=bindparam("to_unit")).where(visit.c.uuid == bindparam("key")))
 MOST_WAITING = 2000  # readings
@@ -172,6 +178,8 @@ class Visits:
             raise Stale("visit", changed.id)
         self.flush()
         visit_id = self._id_of(changed.id)
+        for keep in KEEP_WITH:
+            self.link.run(keep, of_visit=visit_id, owner=place.customer_id)
         for drop in DROP_PARTS:
             self.link.run(drop, visit_id=visit_id)
         for table, rows in written_parts(changed, place, visit_id).items():

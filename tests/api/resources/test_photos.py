@@ -6,6 +6,7 @@ from uuid import uuid4
 
 import pytest
 from PIL import Image
+from sqlalchemy import text
 from werkzeug.test import EnvironBuilder
 
 from service.api.admission import admission
@@ -226,3 +227,22 @@ def test_only_this_route_admits_a_body_of_eight_mebibytes(visited):
     assert admitted(f"/v1/visits/{VISIT}/photos", LARGEST) == LARGEST
     assert admitted(f"/v1/visits/{VISIT}/photos", LARGEST + 1).status_code == 413
     assert admitted("/v1/visits", LARGEST).status_code == 413
+
+
+def test_a_photo_has_the_customer_of_its_visit_after_a_move_of_the_past_and_a_correction(visited):
+    def owners():
+        with visited.database.reading() as store:
+            query = text("SELECT photo.customer_id, visit.customer_id FROM photo JOIN visit ON visit.id = visit_id")
+            return tuple(store.link.core(query)[0])
+
+    visited.post("/v1/customers", {"code": "anchor", "name": "The Anchor"})
+    visited.post("/v1/sites", visited.example("site", code="pier", customer="anchor"))
+    visit = visited.visit("2026-06-08")["visit"]["id"]
+    added(visited, sent(), visit=visit)
+    first = owners()
+    visited.post("/v1/units/GU-0007/locations", {"site": "pier", "from": "2026-06-05", "reason": "moved"})
+    moved = owners()
+    visited.patch(f"/v1/visits/{visit}", {"arrived_at": "2026-06-01T18:00:00Z", "why": "wrong day"}, 1)
+
+    assert first[0] == first[1] != moved[0] == moved[1]
+    assert owners() == first
