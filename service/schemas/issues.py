@@ -3,9 +3,11 @@
 from marshmallow import Schema, fields, validate
 
 from service.domain.record.fleet import UNIT_SYSTEMS
-from service.schemas.fields import Choice, Instant
+from service.schemas.fields import Choice, Code, Count, Instant, VisitId, line
+from service.schemas.photos import Digest
 from service.schemas.summaries import PAPERS
 
+LONGEST_DOCUMENT = 24 * 1024 * 1024  # bytes, of a line of a file
 FORMS = ("pdf", "xlsx", "csv", "json")
 
 
@@ -39,3 +41,19 @@ class IssueList(Schema):
     """All documents of a year that were handed out, the oldest first."""
 
     items = fields.List(fields.Nested(IssueSchema), required=True)
+
+
+class IssueRecord(Schema):
+    """A document as it was handed out, with its bytes in base 64."""
+
+    id = VisitId(required=True)
+    customer = Code(required=True)
+    year = Count(required=True, validate=validate.Range(1, 9999))
+    issued_at = Instant(required=True)
+    issued_by = line(required=True)
+    as_of = Instant(required=True)
+    form = Choice(FORMS, required=True)
+    digest = line(required=True)
+    program_version = line(required=True)
+    sha256 = Digest(required=True)
+    content = line(LONGEST_DOCUMENT * 4 // 3 + 4, required=True)

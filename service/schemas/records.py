@@ -12,6 +12,7 @@ from service.schemas.calls import CallSchema
 from service.schemas.company import CompanySchema
 from service.schemas.fields import Choice, Code, Count, Day, Flag, Instant, VisitId, line
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
+from service.schemas.issues import IssueRecord
 from service.schemas.learned_records import BaselineRecord, LearnedRecord
 from service.schemas.locations import LocationSchema
 from service.schemas.pauses import ClosureSchema, PauseSchema
@@ -244,4 +245,5 @@ SCHEMAS: dict[str, Schema] = {
     "visit_move": VisitMoveRecord(),
     "baseline": BaselineRecord(),
     "root_cause": RootCauseRecord(),
+    "issue": IssueRecord(),
 }

@@ -1,7 +1,7 @@
 """Service summaries as they were handed out: added and read, never changed."""
 
 from base64 import b64decode, b64encode
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from sqlalchemy import bindparam, select
@@ -35,6 +35,10 @@ ONE = Statement(
         issue.c.uuid == bindparam("key"), customer.c.code == bindparam("customer"), issue.c.year == bindparam("of_year")
     )
 )
+KNOWN = Statement(ISSUES.where(issue.c.uuid == bindparam("key")))
+NEXT = Statement(
+    ISSUES.add_columns(issue.c.body, issue.c.id).where(issue.c.id > bindparam("after")).order_by(issue.c.id).limit(1)
+)
 CUSTOMER = Statement(select(customer.c.id).where(customer.c.code == bindparam("key")))
 ADD = insert_of(issue)
 
@@ -56,6 +60,18 @@ class Issues:
             raise NotFound("document that was handed out", issue_id)
         *facts, body = row
         return _read(facts), b64decode(body)
+
+    def find(self, issue_id: str) -> Issue | None:
+        """One without its bytes, or None."""
+        row = self.link.row(KNOWN, key=issue_id)
+        return None if row is None else _read(row)
+
+    def in_order(self) -> Iterator[tuple[Issue, str]]:
+        """All as they were handed out, each with its bytes in base 64; one at a time, because they are large."""
+        after = 0
+        while row := self.link.row(NEXT, after=after):
+            *facts, body, after = row
+            yield _read(facts), body
 
     def add(self, new: Issue, body: bytes) -> None:
         """Keep a document."""

@@ -13,7 +13,7 @@ from service.domain.record.former import former_visit
 from service.domain.record.pauses import Of, plain_text
 from service.domain.record.visits import Visit
 from service.storage.store import Store
-from service.usecases import baseline_lines, change_lines, photos, root_cause_lines
+from service.usecases import baseline_lines, change_lines, issues, photos, root_cause_lines
 from service.usecases.assignments import body_of as body_of_assignment
 from service.usecases.attendances import body_of as body_of_attendance
 from service.usecases.calls import body_of as body_of_call
@@ -61,6 +61,7 @@ def records(store: Store, *, pictures: bool = True) -> Iterator[Record]:
     yield from _posted(store.photos.in_order, lambda each: [photos.line_of(store, each, picture=pictures)])
     yield from baseline_lines.lines(store)
     yield from _root_causes(store)
+    yield from issues.lines(store)
     yield from retirements
 
 

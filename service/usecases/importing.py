@@ -24,6 +24,7 @@ from service.usecases import (
     change_lines,
     company,
     fleet,
+    issues,
     learning,
     locations,
     moved_visits,
@@ -145,6 +146,7 @@ class ImportSession:
             "visit_move": self._visit_move,
             "baseline": lambda line: self._counted(baseline_lines.take(self.store, self.actor, line.data, line.text)),
             "root_cause": self._root_cause,
+            "issue": lambda line: self._counted(issues.take(self.store, self.actor, line.data)),
         }
 
     def _change(self, line: Line) -> Counter[str]:
