@@ -46,11 +46,14 @@ class PhotoFiles:
             raise Unavailable(f"the folder of photos {self.folder} cannot be written to")
 
     def keep(self, content: bytes) -> str:
-        """Write a photo, whole and on the disk before it has its name; its name. One that is there is left as it is."""
+        """Write a photo, whole and on the disk before it has its name; its name.
+
+        One that is there is left as it is, a damaged one is replaced.
+        """
         name = sha256(content).hexdigest()
         path, part = self._path(name), self.folder / f".{name}-{uuid4().hex}.part"
         try:
-            if not (path.is_file() and path.stat().st_size == len(content)):
+            if not (path.is_file() and path.read_bytes() == content):
                 self._write(part, content)
                 part.replace(path)
             sync(self.folder)
@@ -67,11 +70,14 @@ class PhotoFiles:
         except OSError as fault:
             raise Unavailable(f"the file of the photo cannot be read from {self.folder}: {fault.strerror}") from fault
 
-    def add_from(self, source: "PhotoFiles", names: Iterable[str]) -> tuple[int, list[str]]:
-        """Copy what is missing here; how many were copied, and which are missing or damaged in the source."""
+    def add_from(self, source: "PhotoFiles", names: Iterable[str], *, whole: bool = False) -> tuple[int, list[str]]:
+        """Copy what is missing here; how many were copied, and which are missing or damaged in the source.
+
+        With `whole` what is here is read, and counts as missing where it is damaged.
+        """
         copied, lost = 0, []
         for name in names:
-            if self._path(name).is_file():
+            if self._path(name).is_file() and not (whole and self._damaged(name)):
                 continue
             try:
                 content = source.read(name)
@@ -85,6 +91,9 @@ class PhotoFiles:
             self.keep(content)
             copied += 1
         return copied, lost
+
+    def _damaged(self, name: str) -> bool:
+        return sha256(self.read(name)).hexdigest() != name
 
     def _path(self, name: str) -> Path:
         return self.folder / f"{name}.jpg"

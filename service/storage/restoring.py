@@ -68,7 +68,7 @@ def _restore_photos(path: Path, source: Path, photos: PhotoFiles) -> tuple[int, 
         if "photo" not in _tables(connection.execute, "main"):
             return 0, []
         names = [name for (name,) in connection.execute("SELECT DISTINCT sha256 FROM photo ORDER BY sha256")]
-    return photos.add_from(kept, names)
+    return photos.add_from(kept, names, whole=True)
 
 
 def _why_unreadable(path: Path) -> str | None:

@@ -202,6 +202,27 @@ def test_a_damaged_photo_is_reported_by_the_backup_and_holds_up_nothing_else(sho
     assert [path.name for path in folder.glob("*.sqlite3")] == ["glycol-fleet-2026-06-10T210000Z.sqlite3"]
 
 
+def test_a_restore_and_an_import_replace_a_damaged_photo(shop, other, make, tmp_path):
+    made = photographed(shop, make)
+    before, lines = facts(shop, made), lines_of(shop)
+    (tmp_path / "backups").mkdir()
+    backup = backups.back_up(shop, tmp_path / "backups", None, NOW)
+    with shop.reading() as store, other.reading() as empty:
+        folders = store.photo_files.folder, empty.photo_files.folder
+    shop.close()
+    folders[1].mkdir()
+    for folder in folders:
+        (folder / f"{before[0][0].sha256}.jpg").write_bytes(b"x" * len(before[0][1]))
+
+    done = backups.restore(
+        f"sqlite:///{tmp_path}/here/fleet.db", backup, migrations=shipped("migrations"), photos=folders[0], now=NOW
+    )
+    assert (done.photos, done.lost) == (1, [])
+    assert (folders[0] / f"{before[0][0].sha256}.jpg").read_bytes() == before[0][1]
+    imported(other, make, lines)
+    assert facts(other, made) == before
+
+
 def test_without_pictures_the_folder_is_copied_before_the_import(shop, other, make):
     made = photographed(shop, make)
     with shop.reading() as store:
