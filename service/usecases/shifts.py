@@ -57,7 +57,8 @@ def working(store: Store, day: date, code: str | None) -> tuple[dict[str, Techni
     everyone = sorted(store.technicians.by_id().values(), key=lambda each: each.code)
     out = {each.code: away(day, each.left_on, each.leave) for each in everyone if code in (None, each.code)}
     found = {each.code: each for each in everyone if each.code in out and not out[each.code]}
-    return found, [f"{code} {why}." for code, why in out.items() if why and not why.startswith("left")]
+    names = {each.code: each.name for each in everyone}
+    return found, [f"{names[code]} {why}." for code, why in out.items() if why and not why.startswith("left")]
 
 
 def shift_of(store: Store, now: datetime, given: Drive, day: date, who: Technician, zones: Sequence[str]) -> Shifted:
@@ -75,7 +76,7 @@ def shift_of(store: Store, now: datetime, given: Drive, day: date, who: Technici
     work = None if given.hours is not None or hours is None else max(int(60 * hours) - worked, 0)
     end = max(begin + int(3600 * length), start)
     shift = Shift(technician=who.code, start=start, end=end, first=first, last=home, work=work)
-    return Shifted(shift, zone_name, done, tuple(_notes(given, hours, home, who.code)))
+    return Shifted(shift, zone_name, done, tuple(_notes(given, hours, home, who.name)))
 
 
 def day_of(store: Store, given: Drive | None, on: date | None) -> date | None:
@@ -128,12 +129,12 @@ def _since(store: Store, since: datetime) -> Iterator[Attendance]:
         after = to_text(page[-1].arrived_at), page[-1].id
 
 
-def _notes(given: Drive, hours: float | None, home: Point | None, code: str) -> list[str]:
+def _notes(given: Drive, hours: float | None, home: Point | None, name: str) -> list[str]:
     notes = []
     if given.hours is None and hours is None:
-        notes.append(f"No hours of work are recorded for {code}: a day of {HOURS:g} h with travel is assumed.")
+        notes.append(f"No hours of work are recorded for {name}: a day of {HOURS:g} h with travel is assumed.")
     if home is None:
-        notes.append(f"Where the day of {code} begins is not known: the way to the first stop and home is left out.")
+        notes.append(f"Where the day of {name} begins is not known: the way to the first stop and home is left out.")
     return notes
 
 

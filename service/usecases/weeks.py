@@ -51,8 +51,8 @@ def plan_weeks(store: Store, now: datetime, first: date | None, last: date | Non
     plan = _Plan(today, first, last, codes)
     works = [*_once(list(_due(store, plan))), *_calls(store, plan)]
     weeks, moved = level(works, spans, available)
-    unknown = sorted(code for code in available if hours[code] is None)
-    notes = [f"No hours of work are recorded for {code}: none are counted." for code in unknown]
+    unknown = sorted(each.name for each in who.values() if each.code in available and hours[each.code] is None)
+    notes = [f"No hours of work are recorded for {name}: none are counted." for name in unknown]
     return Weeks(tuple(weeks), tuple(moved), tuple(notes))
 
 

@@ -130,6 +130,7 @@ def _page(call_id: str, *, refusal: Exception | None = None, status: int = 200) 
         facts = _unit_facts(store, log)
     return show(
         "call.html", status=status, call=call, site=site, technicians=technicians, asked=asked, refusal=refusal,
+        names={each.code: each.name for each in technicians},
         **facts,
     )  # fmt: skip
 

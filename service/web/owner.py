@@ -104,6 +104,7 @@ def _tokens(refusal: Exception | None = None) -> Response:
         technicians = sorted(store.technicians.by_id().values(), key=lambda each: each.name)
     return show(
         "tokens.html", status=422 if refusal else 200, found=found, technicians=technicians, roles=ROLES,
+        names={each.code: each.name for each in technicians},
         systems=UNIT_SYSTEMS, refusal=refusal, given=defaultdict(str, (request.form or request.args).items()),
     )  # fmt: skip
 

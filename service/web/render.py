@@ -11,9 +11,11 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from service.domain.condition.latest import LatestReading
 from service.domain.instants import zone
+from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.quantities import Quantity, format_quantity
+from service.domain.record.fleet import WEEKDAYS
 from service.domain.record.imprecise_days import in_words
-from service.domain.record.visits import Reading
+from service.domain.record.visits import FOULING, Reading
 from service.rendering.pm_list.wording import duration, number
 from service.web.assets import address_of
 from service.web.menu import menu_of
@@ -21,6 +23,8 @@ from service.web.visit_rows import label_of
 
 HTML = "text/html; charset=utf-8"
 WORTH_COMPRESSING = 1400  # bytes: less fits into one packet
+SPELT = {"follow_up": "follow-up", **{day: day.capitalize() for day in WEEKDAYS}}
+TASK_NAMES = {task.code: task.name for task in CATALOGUE}
 
 
 @cache
@@ -35,7 +39,8 @@ def templates() -> Environment:
     )
     made.globals |= {"asset": address_of, "number": number, "duration": duration}
     made.filters |= {"words": words, "amount": amount, "clock": clock, "reading_name": reading_name}
-    made.filters["reported_day"] = in_words
+    made.filters |= {"reported_day": in_words, "degrees": degrees}
+    made.globals |= {"task_names": TASK_NAMES, "fouling": FOULING}
     return made
 
 
@@ -65,8 +70,19 @@ def words(code: str | None) -> str:
 
     >>> words("waiting_for_parts")
     'waiting for parts'
+    >>> words("follow_up"), words("monday")
+    ('follow-up', 'Monday')
     """
-    return (code or "").replace("_", " ")
+    return SPELT.get(code or "", (code or "").replace("_", " "))
+
+
+def degrees(text: str) -> str:
+    """A sentence with temperatures as the rest of the page writes them.
+
+    >>> degrees("33.9 degC (93 degF) on 2025-06-29")
+    '33.9 °C (93 °F) on 2025-06-29'
+    """
+    return text.replace(" degC", " °C").replace(" degF", " °F")
 
 
 def amount(quantity: Quantity | None, system: str) -> str:

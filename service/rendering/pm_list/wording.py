@@ -32,7 +32,8 @@ def times_of(stop: Stop) -> str:
         return f"Left over. {stop.left}" if stop.left else ""
     zone_name = stop.site.time_zone
     arrives, leaves = (at_site(each, zone_name)[11:16] for each in (stop.times.arrives_at, stop.times.leaves_at))
-    return f"{arrives} to {leaves}, after {number(stop.times.travel_minutes, 'minute')} of travel"
+    travel = stop.times.travel_minutes
+    return f"{arrives} to {leaves}" + (f", after {number(travel, 'minute')} of travel" if travel else "")
 
 
 def number(amount: int, thing: str) -> str:
