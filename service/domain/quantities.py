@@ -240,7 +240,7 @@ def show_uncertain(quantity: Quantity, uncertainty: float, system: str) -> dict[
 
 
 def format_quantity(quantity: Quantity, system: str) -> str:
-    """The quantity for a sentence: temperatures rounded to 0.1, others to about three digits.
+    """The quantity for a sentence: temperatures and percentages rounded to 0.1, others to about three digits.
 
     >>> format_quantity(parse_quantity("47 degF", "temperature"), "si")
     '8.3 °C'
@@ -284,7 +284,7 @@ def _in_unit(quantity: Quantity, unit: str) -> float:
 
 
 def _rounded(number: float, dimension: str) -> str:
-    if dimension in {"temperature", "temperature_difference"}:
+    if dimension in {"temperature", "temperature_difference"} or (dimension == "fraction" and abs(number) >= 0.1):
         digits = 1
     else:
         digits = next((few for size, few in ((100, 0), (10, 1), (1, 2)) if abs(number) >= size), 4)

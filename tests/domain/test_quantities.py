@@ -293,6 +293,8 @@ def test_computed_freezing_point_is_not_shown_with_rounding_noise():
         ("100 ft", "length", "30.5 m", "100 ft"),
         ("0.3125 in", "length", "7.94 mm", "0.3125 in"),
         ("8 floz", "volume", "0.2366 L", "8 fl oz"),
+        ("-0.4348 %", "fraction", "-0.4 %", "-0.4 %"),
+        ("0.0456 %", "fraction", "0.0456 %", "0.0456 %"),
         ("2900 Btu/h", "power", "850 W", "2900 Btu/h"),
         ("8.5 pH", "acidity", "pH 8.5", "pH 8.5"),
         ("0 A", "current", "0 A", "0 A"),
