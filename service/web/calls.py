@@ -25,6 +25,7 @@ from service.web.render import show
 from service.web.units import MOST_FOUND, facts_of, find
 
 MOST_CALLS = 100
+MOST_SITES = 1000
 URGENCIES = {"now": "now", "today": "today", "this_week": "this week", "can_wait": "can wait"}
 ANSWERS = {
     "assign": ("technician", "day"),
@@ -105,10 +106,11 @@ def _form(given: dict[str, str], *, sought: str = "", refusal: Exception | None 
         tag = given.get("unit")
         log = store.log_of(tag) if tag and refusal is None else None
         facts = _unit_facts(store, log)
+        places = sorted(store.sites.page(after=None, limit=MOST_SITES, customer_code=None), key=lambda each: each.name)
     return show(
         "call_form.html", status=422 if refusal else 200, given=defaultdict(str, given), sought=sought,
         found=found[:MOST_FOUND], sites=sites, refusal=refusal, symptoms=SYMPTOMS, urgencies=URGENCIES,
-        received_at=_now(), **facts,
+        received_at=_now(), places=places, **facts,
     )  # fmt: skip
 
 
@@ -130,6 +132,7 @@ def _page(call_id: str, *, refusal: Exception | None = None, status: int = 200) 
         facts = _unit_facts(store, log)
     return show(
         "call.html", status=status, call=call, site=site, technicians=technicians, asked=asked, refusal=refusal,
+        given=request.form,
         names={each.code: each.name for each in technicians},
         **facts,
     )  # fmt: skip

@@ -43,11 +43,11 @@ def decide(number: int) -> Response:
                 raise Conflict("It has changed since this page was opened; it is shown here as it is now.")
             root_causes.decide(store, actor(), former, **body)
     except (Invalid, Conflict) as refusal:
-        return _root_causes(refusal)
+        return _root_causes(refusal, number)
     return see_other("/root-causes")
 
 
-def _root_causes(refusal: Exception | None = None) -> Response:
+def _root_causes(refusal: Exception | None = None, number: int | None = None) -> Response:
     with database().reading() as store:
         found = root_causes.page(store, RootCauseFilter(), after=None, limit=MOST)
     shown = [shown_root_cause(each) for each in found]
@@ -56,6 +56,8 @@ def _root_causes(refusal: Exception | None = None) -> Response:
         status=422 if refusal else 200,
         found=[(each, time_line(each)) for each in shown],
         decisions=DECISIONS,
+        tried=number,
+        given=request.form,
         refusal=refusal,
     )
 

@@ -70,7 +70,7 @@ def _page(refusal: Exception | None = None) -> Response:
     return show(
         "plan.html", status=422 if refusal else 200, shares=_shares(pulled), technicians=technicians, refusal=refusal,
         day=days[0].isoformat(), on=request.args.get("on", ""), horizon_days=pulled.horizon_days,
-        whole=parts_of(pulled),
+        whole=parts_of(pulled), given=request.form,
     )  # fmt: skip
 
 

@@ -109,7 +109,8 @@ def shown_visit(visit_id: str, refusal: Exception | None = None) -> Response:
     return show(
         "visit.html", status=422 if refusal else 200, visit=visit, site=site, names=names, due=due, refusal=refusal,
         assessment=assessment_to_json(assessment, system), system=system, changes=changes, photos=pictures,
-        new_photo=uuid4(), writer=writer(),
+        new_photo=uuid4(), writer=writer(), given=request.form,
+        tried=request.path.rpartition("/")[2] if refusal else "",
     )  # fmt: skip
 
 

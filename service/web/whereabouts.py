@@ -92,13 +92,14 @@ def _locations(tag: str, refusal: DomainError | None = None) -> Response:
     )  # fmt: skip
 
 
-def _pauses(of: Of, key: str, refusal: DomainError | None = None) -> Response:
+def _pauses(of: Of, key: str, refusal: DomainError | None = None, changed: int | None = None) -> Response:
+    """The page; after a refusal with what was sent, in the form for a new one or in that of the one changed."""
     with database().reading() as store:
         name, path, zone = _named(store, of, key)
         found = sorted(store.pauses.of(of, key), key=lambda each: each.text.first, reverse=True)
     return show(
         "pauses.html", status=422 if refusal else 200, of=of, name=name, path=path, found=found, refusal=refusal,
-        given=request.form, zone=zone,
+        given=request.form, zone=zone, changed=changed,
     )  # fmt: skip
 
 
@@ -136,5 +137,5 @@ def _change(of: Of, key: str, number: int) -> Response:
             pauses.change_pause(store, actor(), of, key, former, given)
             path = _named(store, of, key)[1]
     except (Invalid, Conflict) as refusal:
-        return _pauses(of, key, refusal)
+        return _pauses(of, key, refusal, number)
     return see_other(path)

@@ -207,7 +207,10 @@ def test_a_visit_is_moved_to_the_unit_at_which_it_was_made(at_unit, site) -> Non
     form = {"version": "1", "unit": "GU-0008", "reason": "wrong sticker"}
 
     for wrong in ({"unit": "GU-0100"}, {"reason": ""}, {"version": "2"}):
-        assert at_unit.send(f"/visits/{EXAMPLE}/move", form | wrong).status_code == 422
+        answer = at_unit.send(f"/visits/{EXAMPLE}/move", form | wrong)
+        assert answer.status_code == 422
+        assert "<details open><summary>It was made at another unit" in answer.text
+        assert answer.text.count(f'required value="{(form | wrong)["unit"]}"') == 1
     assert at_unit.send(f"/visits/{EXAMPLE}/move", form).status_code == 303
     assert content(site)["unit"] == "GU-0008"
     assert "moved here from GU-0007. wrong sticker" in at_unit.page(f"/visits/{EXAMPLE}")

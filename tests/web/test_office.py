@@ -83,9 +83,12 @@ def test_a_call_goes_on(office, site, form, state) -> None:
 
 def test_a_call_cancelled_without_a_reason_stays(office, site) -> None:
     place = take(office).headers["Location"]
-    answer = office.send(place, {"do": "cancelled", "version": version_on(office.open(place).text)})
+    version = version_on(office.open(place).text)
+    answer = office.send(place, {"do": "cancelled", "version": version})
 
     assert answer.status_code == 422
+    other = office.send(place, {"do": "cancelled", "version": "99", "why": "solved itself"})
+    assert (other.status_code, 'value="solved itself"' in other.text) == (422, True)
     assert site.get("/v1" + place)["state"] == "open"
 
 
@@ -99,7 +102,10 @@ def test_the_day_goes_by_technician_and_is_assigned_and_postponed_by_form(office
     assert office.send("/plan", assign).headers["Location"] == "/plan"
     assert [stop["technician"] for stop in site.get("/v1/pm-list")["stops"]] == ["rhea"]
     later = {"do": "postpone", "site": "lantern-quay", "unit": "GU-0008", "postponed_to": "2026-06-10", "why": "closed"}
-    assert "an owner may go beyond with a note" in office.send("/plan", later).text
+    refused = office.send("/plan", later | {"share": "rhea"}).text
+    assert "an owner may go beyond with a note" in refused
+    assert 'value="GU-0008" selected' in refused
+    assert 'name="postponed_to" type="date" value="2026-06-10"' in refused
     assert Browser(site, site.tokens["owner"]).send("/plan", later | {"note": "it is new"}).status_code == 303
     plans = site.walk("/v1/assignments")
     assert [(plan["technician"], plan["unit"], plan["postponed_to"]) for plan in plans] == [
@@ -153,6 +159,8 @@ def test_a_root_cause_is_decided_with_a_note(owner, site) -> None:
     decision = {"state": "confirmed", "note": "seen it", "version": version_on(page)}
 
     assert owner.send(f"/root-causes/{number}", decision | {"note": ""}).status_code == 422
+    kept = owner.send(f"/root-causes/{number}", decision | {"state": "solved"})
+    assert (kept.status_code, ">seen it</textarea>" in kept.text) == (422, True)
     assert owner.send(f"/root-causes/{number}", decision).status_code == 303
     assert site.get(f"/v1/root-causes/{number}")["state"] == "confirmed"
     assert owner.send(f"/root-causes/{number}", decision).status_code == 422  # it has changed since

@@ -165,7 +165,10 @@ def test_days_out_of_service_are_added_changed_and_withdrawn(office, site, path)
     assert office.send(f"/{path}", form).status_code == 422  # the days are taken
     assert office.send(f"/{path}/1", form | {"until": "2026-07-12", "version": "1"}).status_code == 303
     assert site.get(f"/v1/{path}/1")["until"] == "2026-07-12"
-    assert office.send(f"/{path}/1", form | {"version": "1"}).status_code == 422
+    refused = office.send(f"/{path}/1", form | {"version": "1", "reason": "typed before"})
+    assert refused.status_code == 422
+    assert refused.text.count('value="typed before"') == 1
+    assert 'id="reason-1" name="reason" required value="typed before"' in refused.text
     assert office.send(f"/{path}/1", form | {"version": "2", "withdrawn": "1"}).status_code == 303
     assert "2026-07-01 to 2026-07-10: season (withdrawn)" in re.sub(r"\s+", " ", office.page(f"/{path}"))
 
