@@ -18,7 +18,7 @@ from service.domain.record.imprecise_days import in_words
 from service.domain.record.visits import FOULING, Reading
 from service.rendering.pm_list.wording import duration, number
 from service.web.assets import address_of
-from service.web.menu import menu_of
+from service.web.menu import above, menu_of
 from service.web.visit_rows import label_of
 
 HTML = "text/html; charset=utf-8"
@@ -49,6 +49,7 @@ def show(template: str, *, status: int = 200, headers: dict[str, str] | None = N
     caller = g.get("caller") if "session" in g else None
     page = templates().get_template(template)
     common = {"caller": caller, "menu": menu_of(caller.role) if caller else (), "here": request.path}
+    common["above"] = above(request.path, caller.role) if caller else None
     content = page.render(**common, **values).encode()
     kept = {name: value for name, value in (headers or {}).items() if not name.lower().startswith("content-")}
     answer = Response(content, status, kept, content_type=HTML)

@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+from service.web.menu import ENTRIES
 from tests.web.conftest import Browser, technician_of
 from tests.web.test_pages import EVIL
 
@@ -283,3 +284,21 @@ def test_nothing_of_the_record_is_run(owner, site) -> None:
 
     for path in (*OFFICE_PAGES, *OWNER_PAGES):
         assert "<script>alert" not in owner.open(path).text, path
+
+
+def test_each_page_that_the_menu_does_not_name_leads_to_the_one_above_it(owner, site) -> None:
+    named = {entry.path for entry in ENTRIES}
+    pages = (
+        *OFFICE_PAGES,
+        *OWNER_PAGES,
+        "/data/tables",
+        "/audit",
+        "/calls/new",
+        "/devices",
+    )
+
+    for path in (path for path in pages if path not in named):
+        link = re.search(r'<main id="main">\s*<p class="links noprint"><a href="([^"]+)">', owner.open(path).text)
+        assert link, path
+        assert owner.open(link[1]).status_code == 200, (path, link[1])
+    assert '<a href="/tokens">' not in Browser(site, site.tokens["technician"]).open("/devices").text
