@@ -22,7 +22,7 @@ CHANGED = "It has changed since this page was opened; it is shown here as it is 
 UNCHANGED = "Nothing in the form differs from what is stored."
 LISTS = ("ticks", "codes")
 JOINED = {"lines": "\n", "codes": ", "}
-NUMBERS = ("decimal", "whole")
+NUMBERS = ("decimal", "whole", "signed")
 FLAGS = {"yes": True, "no": False}
 OF_THE_PAGE = ("hidden", "heading")  # and not of the document
 
@@ -31,7 +31,8 @@ OF_THE_PAGE = ("hidden", "heading")  # and not of the document
 class Field:
     """One field. Its name is the path in the document: "by.name" is `name` of `by`.
 
-    `kind` is that of an input, or "area", "select", "choice", "ticks", "decimal", "whole", "lines",
+    `kind` is that of an input, or "area", "select", "choice", "ticks", "decimal", "whole",
+    "signed" (which may be below zero: the numeric keypad of some phones has no minus), "lines",
     "codes" (with commas between), "flag", "hidden", or "heading",
     which has no value and only a label.
     """

@@ -28,7 +28,7 @@ def _moments(cause: Mapping[str, Any]) -> Iterator[Moment]:
         how = " (reported to us)" if event["evidence"] == "reported" else ""
         before = "; ".join(f"{name.replace('_', ' ')} {value}" for name, value in event["readings_before"].items())
         after = None if former is None else (day - former).days
-        yield Moment(event["day"], f"{words}{how}", event["visit"], after, f"before it: {before}" if before else "")
+        yield Moment(event["day"], f"{words}{how}", event["visit"], after, before)
         former = day
     yield Moment(cause["first_seen"][:10], "first found by the search")
     if cause["decided_at"]:

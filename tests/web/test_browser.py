@@ -411,6 +411,9 @@ def test_a_refused_visit_stays_with_its_faults_and_goes_when_corrected(window, s
         page.wait_for_function(READY)
         assert field.input_value() == "900"
         assert field.get_attribute("aria-invalid") == "true"
+        beside = page.locator("td", has=field).locator(".fault").inner_text()
+        assert beside in page.get_by_role("link", name="bath temperature as found, °F: ").inner_text()
+        assert page.locator(".fault").count() == 1
         field.fill("47")
         page.get_by_role("button", name="Store the visit").tap()
         page.wait_for_url(f"{served.address}/visits/{visit}")
@@ -419,6 +422,28 @@ def test_a_refused_visit_stays_with_its_faults_and_goes_when_corrected(window, s
     visit = window.visit(work, **PHONE)
 
     assert visits(served) == [visit]
+
+
+def test_a_reading_below_zero_is_typed_on_a_keypad_without_a_minus(window, served) -> None:
+    own = {"name": "si", "role": "technician", "technician": "rhea", "units_shown": "si"}
+    token = str(served.shop.post("/v1/tokens", own)["token"])
+
+    def work(context: BrowserContext) -> tuple[list[str], bool]:
+        page = signed_in(context, served, token)
+        open_form(page)
+        fields = [page.get_by_label(f"bath temperature as {moment}, °C") for moment in ("found", "left")]
+        for field in fields:
+            field.fill("2,5")
+        change = page.get_by_role("button", name="Change the sign of bath temperature")
+        change.tap()
+        change.tap()
+        change.tap()
+        fields[0].tap()
+        change.tap()
+        change.tap()
+        return [field.input_value() for field in fields], fields[0].evaluate("each => each === document.activeElement")
+
+    assert window.visit(work, **PHONE) == (["2,5", "-2,5"], True)
 
 
 def test_a_second_tap_sends_no_second_visit_and_says_nothing_of_a_missing_connection(window, served) -> None:
@@ -473,7 +498,7 @@ def test_a_revoked_token_loses_nothing_and_nobody_sends_in_anothers_name(window,
         page.get_by_role("button", name="Store the visit").tap()
         page.get_by_text("sign in again").wait_for()
         other = signed_in(context, served, token_of(served, "dispatcher"))
-        other.get_by_text("of another person wait on this device").wait_for()
+        other.get_by_text("1 visit of another person waits on this device").wait_for()
         assert visits(served) == []
         other.get_by_role("button", name="Sign out").click()
         _sent(signed_in(context, served, again))

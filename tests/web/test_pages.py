@@ -56,7 +56,10 @@ def test_a_unit_page_shows_what_the_record_knows(site) -> None:
     visit = site.visit(
         "2026-06-02",
         outcome="running",
-        readings=[{"quantity": "bath_temperature", "value": "29.5 degF", "when": "as_found"}],
+        readings=[
+            {"quantity": "bath_temperature", "value": "29.5 degF", "when": "as_found"},
+            {"quantity": "glycol_strength", "value": "2.9 degF", "when": "as_found"},
+        ],
         tasks=[{"task": "condenser_clean", "result": "done", "as_found": "light"}],
         work="Brushed the condenser.",
     )
@@ -64,6 +67,8 @@ def test_a_unit_page_shows_what_the_record_knows(site) -> None:
     page = browser.page("/units/GU-0007")
 
     assert "29.5 °F" in page
+    assert "freezes at 2.9 °F" in page
+    assert "freezes at 2.9 °F" in browser.page(f"/visits/{visit['visit']['id']}")
     assert "Brushed the condenser." in page
     assert "Condenser cleaning: done, found lightly fouled" in page
     assert site.due()["condenser_clean"]["why"] in page

@@ -123,7 +123,7 @@ def test_photos_taken_without_a_connection_follow_their_visit_and_are_stored_onc
         page = context.new_page()
         page.clock.set_fixed_time(NOW)
         page.goto(served.address + "/")
-        page.get_by_text("2 photo(s) wait to be sent.").wait_for()
+        page.get_by_text("2 photos wait to be sent.").wait_for()
         context.set_offline(False)
         _sent(page)
         _until(page, NO_PHOTO_LEFT)

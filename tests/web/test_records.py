@@ -105,7 +105,7 @@ def test_a_wrong_field_is_named_at_its_place(office, site) -> None:
     answer = change(office, "/units/GU-0007/edit", bath__volume="38")
 
     assert answer.status_code == 422
-    assert 'href="#f-bath.volume"' in answer.text
+    assert 'href="#f-bath.volume">Bath volume: ' in answer.text
     assert site.get("/v1/units/GU-0007")["version"] == 1
 
 
@@ -302,3 +302,11 @@ def test_each_page_that_the_menu_does_not_name_leads_to_the_one_above_it(owner, 
         assert link, path
         assert owner.open(link[1]).status_code == 200, (path, link[1])
     assert '<a href="/tokens">' not in Browser(site, site.tokens["technician"]).open("/devices").text
+
+
+def test_a_longitude_west_of_greenwich_is_typed_on_a_keyboard_with_a_minus(office, site) -> None:
+    assert office.open("/sites/lantern-quay/edit").text.count('inputmode="text"') == 2
+    change(office, "/sites/lantern-quay/edit", latitude="39,74", longitude="-104,99")
+
+    stored = site.get("/v1/sites/lantern-quay")
+    assert (stored["latitude"], stored["longitude"]) == (39.74, -104.99)

@@ -25,9 +25,9 @@ export async function show(state = "") {
   const pictures = (await photos()).filter((each) => own(each) && (each.stored || handed.has(each.visit)));
   lines.push(...pictures.filter((each) => each.state === "refused").map(refusedPhoto));
   const waiting = pictures.filter((each) => each.state === "waiting").length;
-  if (waiting) lines.push(element("p", `${waiting} photo(s) wait to be sent.`));
+  if (waiting) lines.push(element("p", waiting === 1 ? "1 photo waits to be sent." : `${waiting} photos wait to be sent.`));
   const others = kept.filter((each) => !own(each)).length;
-  if (others) lines.push(element("p", `${others} visit(s) of another person wait on this device for that person to sign in.`));
+  if (others) lines.push(element("p", `${others === 1 ? "1 visit of another person waits" : `${others} visits of other persons wait`} on this device for ${others === 1 ? "that person" : "them"} to sign in.`));
   if (state === "signed out" && (kept.length || waiting)) lines.unshift(signIn());
   bar.replaceChildren(...lines);
   bar.hidden = !lines.length;
@@ -78,12 +78,29 @@ async function startWorker() {
   registration.active?.postMessage({ writer, paths: [...new Set(paths)] });
 }
 
+// The numeric keypad of some phones has no minus: a button changes the sign of the field of its row that was typed in last.
+function changeSigns() {
+  let last = null;
+  document.querySelectorAll("button.sign").forEach((button) => { button.hidden = false; });
+  document.addEventListener("focusin", ({ target }) => { if (target.inputMode === "decimal") last = target; });
+  document.addEventListener("mousedown", (event) => { if (event.target.closest("button.sign")) event.preventDefault(); }); // the field keeps the focus
+  document.addEventListener("click", ({ target }) => {
+    const fields = [...(target.closest("button.sign")?.closest("tr").querySelectorAll("input[inputmode=decimal]") ?? [])];
+    const field = fields.includes(last) ? last : (fields.find(({ value }) => value) ?? fields[0]);
+    if (!field) return;
+    field.value = field.value.startsWith("-") ? field.value.slice(1) : `-${field.value}`;
+    field.focus();
+    field.dispatchEvent(new Event("input", { bubbles: true }));
+  });
+}
+
 function forgetAtSignOut() {
   document.querySelector('form[action="/sign-out"]')?.addEventListener("submit", () => { window.caches?.delete("pages"); });
 }
 
 if (writer) {
   nameVisits();
+  changeSigns();
   forgetAtSignOut();
   startWorker().catch((fault) => console.warn("nothing is kept for when there is no connection:", fault.message));
   const again = () => deliver().catch((fault) => console.warn("not sent:", fault.message));

@@ -50,15 +50,30 @@ function grouped(pairs) {
 
 function open(field) { for (let at = field.closest("details"); at; at = at.parentElement.closest("details")) at.open = true; }
 
+function labelOf(field, name) {
+  const words = field?.getAttribute("aria-label") ?? (field?.labels?.[0] ?? field?.querySelector("legend"))?.firstChild?.textContent.trim();
+  return words || name.replaceAll(":", " ").replaceAll("_", " ").trim();
+}
+
+function forgetFaults() {
+  form.querySelectorAll(".fault").forEach((each) => each.remove());
+  form.querySelectorAll(".wrong").forEach((each) => each.classList.remove("wrong"));
+  form.querySelectorAll("[aria-invalid]").forEach((each) => ["aria-invalid", "aria-describedby"].forEach((name) => each.removeAttribute(name)));
+}
+
 function pointOut(kept) {
+  forgetFaults();
   const list = element("ul", "");
   Object.entries(kept.fields ?? {}).forEach(([name, messages]) => {
     const field = document.getElementById(`f-${name}`), item = element("li", "");
-    item.append(element("a", `${name.replaceAll(":", " ").replaceAll("_", " ").trim()}: ${messages.join("; ")}`, { href: `#f-${name}` }));
+    item.append(element("a", `${labelOf(field, name)}: ${messages.join("; ")}`, { href: `#f-${name}` }));
     list.append(item);
     if (!field) return;
     field.setAttribute("aria-invalid", "true");
-    (field.closest(".field, td, fieldset") ?? field.parentElement).classList.add("wrong");
+    field.setAttribute("aria-describedby", `fault-${name}`);
+    const part = field.closest(".field, td, fieldset") ?? field.parentElement;
+    part.classList.add("wrong");
+    part.append(element("span", messages.join("; "), { class: "fault", id: `fault-${name}` }));
     open(field);
   });
   const faults = element("div", "", { class: "faults", role: "alert", tabindex: "-1" });
