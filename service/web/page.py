@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
+from urllib.parse import urlsplit
 
 from flask import Flask, Response, g, request
 from werkzeug.exceptions import Unauthorized
@@ -113,5 +114,12 @@ def _signed_out(refusal: Unauthorized) -> Response:
 def _refused(refusal: Exception) -> Response:
     """A page that says what was refused, under the status that the API gives it."""
     problem = errors.answer_to(refusal)
-    document = problem.get_json()
-    return show("refused.html", status=problem.status_code, problem=document, headers=dict(problem.headers))
+    document, headers = problem.get_json(), dict(problem.headers)
+    return show("refused.html", status=problem.status_code, problem=document, before=_page_before(), headers=headers)
+
+
+def _page_before() -> str:
+    """The page of this server from which a form was sent; "" for none."""
+    came_from = urlsplit(request.referrer or "")
+    own = request.method == "POST" and came_from.netloc == request.host
+    return f"/{came_from.path.lstrip('/')}" if own else ""

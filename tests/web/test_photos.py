@@ -79,6 +79,10 @@ def test_what_is_no_photo_is_refused_on_a_page_with_the_reason(site):
     assert "Most Compatible" in posted(browser, HEIC).text
     assert posted(browser, b"no picture").status_code == 415
     assert posted(browser).status_code == 422
+    for path, back in ((f"/visits/{VISIT}", f"/visits/{VISIT}"), ("//other.example/x", "/other.example/x")):
+        came_from = {"Referer": f"http://localhost{path}"}
+        refused = browser.client.post(f"/visits/{VISIT}/photos", headers=ACCEPTED | SAME_SITE | came_from)
+        assert f'<a href="{back}">Back to the form</a>' in refused.text
     kind = "multipart/form-data; boundary=x"
     large = browser.client.post(
         f"/visits/{VISIT}/photos", data=b"x" * (LARGEST + 70_000), content_type=kind, headers=ACCEPTED | SAME_SITE
