@@ -40,7 +40,8 @@ ABOVE = tuple(
         (r"/(customers|sites|technicians)/[^/]+/(edit|hours|closures|leave)", "/register", "Register"),
         (r"/(register/.+|company|labels|onboarding|pm-settings)", "/register", "Register"),
         (r"/years/[0-9]+/[^/]+/issues", "/years", "Years"),
-        (r"/(audit|data/.+)", "/data", "Data"),
+        (r"/(audit|data/tables)", "/data", "Data"),
+        (r"/sites/[^/]+/no-access/.+", "/", "My day"),
         (r"/devices", "/tokens", "Access"),
     )
 )

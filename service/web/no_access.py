@@ -1,5 +1,6 @@
 """Nobody let us in: an arrival without a visit, so that the work stays due and the customer's year says why."""
 
+from dataclasses import replace
 from functools import partial
 from uuid import uuid4
 
@@ -18,7 +19,7 @@ from service.web.visit_document import local_instant
 from service.web.visits import check_id
 
 FORM = PlainForm(
-    title="Nobody let us in",
+    title="Nobody let us in at",
     button="Store",
     schema=AttendancePost(),
     fields=(
@@ -49,9 +50,9 @@ def form(code: str, visit_id: str) -> Response:
     """The form."""
     check_id(visit_id)
     with database().reading() as store:
-        zone = store.sites.get(code).time_zone
-    usual = {"arrived_at": at_site(now(), zone)[:16], "crew": caller().technician or "", "access": "no_access"}
-    return _form().page(usual)
+        site = store.sites.get(code)
+    usual = {"arrived_at": at_site(now(), site.time_zone)[:16], "crew": caller().technician or ""}
+    return _form(site.name).page(usual | {"access": "no_access"})
 
 
 @pages.post("/sites/<code>/no-access/<visit_id>", allow=STAFF)
@@ -59,11 +60,11 @@ def send(code: str, visit_id: str) -> Response:
     """Store the arrival, once however often it is sent."""
     check_id(visit_id)
     with database().reading() as store:
-        zone = store.sites.get(code).time_zone
+        site = store.sites.get(code)
     day, _, clock = request.form.get("arrived_at", "").partition("T")
     crew = [request.form["crew"]] if request.form.get("crew") else []
-    also = {"id": visit_id, "site": code, "crew": crew, "arrived_at": local_instant(day, clock, zone)}
-    sent = _form()
+    also = {"id": visit_id, "site": code, "crew": crew, "arrived_at": local_instant(day, clock, site.time_zone)}
+    sent = _form(site.name)
     g.document = sent.document(request.form) | also
     return sent.send(_stored, **also)
 
@@ -73,7 +74,7 @@ def _stored(new: Document) -> str:
     return "/"
 
 
-def _form() -> PlainForm:
+def _form(site: str) -> PlainForm:
     with database().reading() as store:
         names = {each.code: each.name for each in store.technicians.by_id().values()}
-    return FORM.with_options(crew=names)
+    return replace(FORM.with_options(crew=names), about=site)

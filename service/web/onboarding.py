@@ -76,6 +76,6 @@ def _page(
         tasks = fleet_tasks(store)
     return show(
         "onboarding.html", status=422 if refusal else 200, form=form, plan=plan, faults=faults, general=general,
-        weekdays=WEEKDAYS, sites=sites, tasks=tasks,
+        weekdays=WEEKDAYS, sites=sites, tasks=tasks, labels={each.name: each.label for each in PLAN.fields},
         seen=_digest(plan) if plan else "",
     )  # fmt: skip

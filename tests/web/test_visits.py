@@ -205,6 +205,8 @@ def test_what_is_no_id_stores_nothing(at_unit, site, visit_id) -> None:
 
 def test_a_site_where_nobody_let_us_in(at_unit, site) -> None:
     place = at_unit.open("/sites/lantern-quay/no-access").headers["Location"]
+    name = site.get("/v1/sites/lantern-quay")["name"]
+    assert f"Nobody let us in at {name}" in at_unit.page(place)
     form = {"arrived_at": "2026-06-09T13:05", "crew": "rhea", "access": "no_access", "note": "asked next door"}
 
     assert 'value="2026-06-09T15:00"' in at_unit.open(place).text
