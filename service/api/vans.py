@@ -3,13 +3,17 @@
 from collections.abc import Mapping
 from typing import Any
 
+from flask import Response
+
+from service.api import paging
 from service.api.auth import STAFF
-from service.api.endpoint import Routes
+from service.api.endpoint import Answer, Routes
 from service.api.state import actor, caller, database, now
 from service.domain.errors import Fault, Invalid
+from service.schemas.paging import PageQuery
 from service.schemas.shown import shown
 from service.schemas.vans import (
-    MovementList,
+    MovementPage,
     MovementSchema,
     VanListQuery,
     VanListSchema,
@@ -40,12 +44,19 @@ def get_van(technician: str) -> dict[str, Any]:
         return {"technician": technician, "stock": [shown_stock(each) for each in vans.stock(store, technician)]}
 
 
-@routes.get("/v1/vans/{technician}/movements", allow=STAFF, answers={200: MovementList})
-def list_movements(technician: str) -> dict[str, Any]:
-    """List what was taken, put back and counted in a technician's van."""
+@routes.get(
+    "/v1/vans/{technician}/movements",
+    allow=STAFF,
+    query=PageQuery,
+    answers={200: Answer(MovementPage, headers=("Link",))},
+)
+def list_movements(technician: str, query: Body) -> Response:
+    """List what was taken, put back and counted in a technician's van, in the order in which it was recorded."""
+    (after,) = paging.after(query, int) or (0,)
     with database().reading() as store:
         store.technicians.get(technician)
-        return {"items": [shown(each) for each in store.vans.of(technician)]}
+        found = store.vans.page(technician, after, query["limit"] + 1)
+    return paging.page(found, query, key=lambda each: (each[0],), show=lambda each: shown(each[1]))
 
 
 @routes.post("/v1/vans/{technician}/movements", allow=STAFF, body=MovementSchema, answers={201: MovementSchema})

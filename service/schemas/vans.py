@@ -10,6 +10,7 @@ from service.domain.quantities import Quantity, show_quantity
 from service.domain.record.visits import USED_IN
 from service.domain.vans.stock import ACTIONS, COUNTED, Stock
 from service.schemas.fields import Choice, Code, Count, Day, Instant, Measure, VisitId, line
+from service.schemas.paging import Page
 from service.usecases.vans import Line
 
 
@@ -35,8 +36,8 @@ class MovementSchema(Schema):
     by = fields.String(dump_only=True)
 
 
-class MovementList(Schema):
-    """The movements of a van, the newest last."""
+class MovementPage(Page):
+    """Movements of a van, in the order in which they were recorded."""
 
     items = fields.List(fields.Nested(MovementSchema), required=True)
 

@@ -26,6 +26,11 @@ MOVEMENTS = select(
 ).select_from(van_movement.join(technician, technician.c.id == van_movement.c.technician_id))
 ONE = Statement(MOVEMENTS.where(van_movement.c.uuid == bindparam("key")))
 OF_VAN = Statement(MOVEMENTS.where(technician.c.code == bindparam("of_technician")).order_by(van_movement.c.id))
+PAGE = Statement(
+    MOVEMENTS.where(technician.c.code == bindparam("of_technician"), van_movement.c.id > bindparam("after"))
+    .order_by(van_movement.c.id)
+    .limit(bindparam("most"))
+)
 IN_ORDER = Statement(
     MOVEMENTS.where(van_movement.c.id > bindparam("after")).order_by(van_movement.c.id).limit(bindparam("most"))
 )
@@ -46,6 +51,10 @@ class Vans:
     def of(self, code: str) -> list[Movement]:
         """The movements of a technician's van, as they were recorded."""
         return [_movement(row) for row in self.link.rows(OF_VAN, of_technician=code)]
+
+    def page(self, code: str, after: int, most: int) -> list[tuple[int, Movement]]:
+        """The next movements of a technician's van as they were recorded, each with its position."""
+        return [(row[0], _movement(row)) for row in self.link.rows(PAGE, of_technician=code, after=after, most=most)]
 
     def in_order(self, after: int, most: int) -> tuple[list[Movement], int | None]:
         """The next movements as they were recorded; with the position to continue from."""

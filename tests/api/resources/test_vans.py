@@ -51,6 +51,17 @@ def test_the_same_movement_twice_is_one(van) -> None:
     assert van.ask("POST", MOVES, body | {"count": 2}).status_code == 422
 
 
+def test_the_movements_are_listed_in_parts(van) -> None:
+    for count in (1, 2, 3):
+        van.post(MOVES, {"action": "take", "item": "pump", "count": count})
+    first = van.get(f"{MOVES}?limit=2")
+    second = van.get(first["next"])
+
+    assert [each["count"] for each in (*first["items"], *second["items"])] == [1, 2, 3]
+    assert (len(first["items"]), second["next"]) == (2, None)
+    assert van.ask("GET", f"{MOVES}?cursor=x").json["errors"][0]["field"] == "cursor"
+
+
 def test_what_cannot_be_is_refused(van) -> None:
     for wrong in ({"count": 1, "quantity": "1 L"}, {}, {"count": 1, "at": "2026-06-11T00:00:00Z"}):
         assert van.ask("POST", MOVES, {"action": "take", "item": "pump"} | wrong).status_code == 422
