@@ -9,7 +9,7 @@ const form = document.getElementById("visit"), state = document.getElementById("
 const box = document.getElementById("assessment"), now = document.getElementById("bath-now");
 const id = location.pathname.split("/").at(-1), ASSESS_AFTER = 700, STALE = 120_000;
 const WORDS = { stop: "Danger", act: "To correct", note: "Worth knowing", fine: "As it should be" };
-let timer = 0, asked = 0;
+let timer = 0, asked = 0, leaving = false;
 
 const entries = () => [...new FormData(form)].filter(([name]) => name !== "do" && name !== "writer" && name !== "system")
   .concat([["writer", writer], ["system", form.elements.system.value]]);
@@ -85,13 +85,19 @@ function pointOut(kept) {
   faults.focus();
 }
 
+// To the stored visit, once: a second tap would break off what the first one opens.
+function leave(path) {
+  if (!leaving) location.assign(path);
+  leaving = true;
+}
+
 async function store() {
   await hand({ ...record(), state: "waiting", tries: 0, next: 0 });
   closePhotos(true);
   say("Kept on this device, and being sent.");
   const lasting = (await navigator.storage?.persisted?.()) || (await navigator.storage?.persist?.());
   const ended = await deliver(), kept = await waiting(id);
-  if (kept.state === "sent") location.assign(kept.shown);
+  if (kept.state === "sent") leave(kept.shown);
   else if (kept.state === "refused") { closePhotos(false); pointOut(kept); }
   else say(ended === "signed out" ? "Waiting: sign in again, and it is sent." : "Waiting to be sent: there is no connection. You may close this page; it is kept on this device." + (lasting ? "" : " Put these pages on the home screen, so that the browser does not delete it after some days."));
 }
