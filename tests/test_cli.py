@@ -164,7 +164,7 @@ def test_the_commands_are_those_that_scripts_rely_on() -> None:
 
     assert words == {
         "demo", "serve", "migrate", "import", "export", "backup", "restore", "refresh", "summary", "fleet-year",
-        "pm-list", "token create", "token revoke", "audit verify", "openapi",
+        "pm-list", "token create", "token revoke", "audit verify", "openapi", "template",
     }  # fmt: skip
 
 
@@ -369,7 +369,7 @@ def test_a_file_that_breaks_off_is_not_there_and_a_former_one_stays(
     folder.mkdir()
     (folder / "export.jsonl").write_text("the former one")
 
-    def breaking(store: Any) -> Iterator[Any]:
+    def breaking(store: Any, **_: Any) -> Iterator[Any]:
         yield next(whole(store))
         raise OSError(28, "No space left on device")
 

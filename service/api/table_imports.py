@@ -109,6 +109,7 @@ def given_file() -> bytes:
 
 
 def given_table() -> tuple[bytes, ColumnMapping, Book]:
+    """The file, its mapping and its sheets; Invalid with what is wrong in either."""
     raw = given_file()
     sent = request.files.get("mapping")
     text = sent.read(LARGEST_TEXT + 1).decode("utf-8", "replace") if sent else request.form.get("mapping")
@@ -122,6 +123,7 @@ def given_table() -> tuple[bytes, ColumnMapping, Book]:
 
 
 def readable(read: Any, *given: Any) -> Any:
+    """What is read from a file; Invalid where it cannot be read."""
     try:
         return read(*given)
     except Unreadable as fault:

@@ -58,6 +58,7 @@ def year_options(command: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def check_paper(options: Mapping[str, Any]) -> None:
+    """Raise UsageError for a paper size of a form other than PDF."""
     if options["paper"] and options["form"] != "pdf":
         raise click.UsageError("only the PDF has a paper size; add --format pdf")
 

@@ -48,9 +48,13 @@ KEEP_DUE_STATE = Statement(
     .where(unit.c.id == bindparam("unit_id"))
 )
 FORGET_DUE_STATE = Statement(unit.update().values(due_rules=0).where(unit.c.id == bindparam("unit_id")))
-LAST = Statement(select(func.max(unit.c.id)))
+COUNT = Statement(select(func.count()).select_from(unit))
+NUMBERED = select(unit.c.id, func.row_number().over(order_by=unit.c.id).label("number")).subquery()
 SAMPLE = Statement(
-    select(unit.c.id).where(unit.c.id % bindparam("step") == 0).order_by(unit.c.id).limit(bindparam("most"))
+    select(NUMBERED.c.id)
+    .where(NUMBERED.c.number % bindparam("step") == 0)
+    .order_by(NUMBERED.c.id)
+    .limit(bindparam("most"))
 )
 STALE = Statement(
     PLACES.where(
@@ -174,8 +178,8 @@ class Places:
 
     def sample(self, most: int) -> list[int]:
         """The identities of so many units at most, evenly over all."""
-        last = self.link.value(LAST) or 0
-        return [row[0] for row in self.link.rows(SAMPLE, step=max(1, -(-last // most)), most=most)]
+        count = self.link.value(COUNT) or 0
+        return [row[0] for row in self.link.rows(SAMPLE, step=max(1, -(-count // most)), most=most)]
 
     def stale(self, rules: int, *, after: int, most: int) -> list[Place]:
         """The next units whose due items rest on a former history or on other rules."""

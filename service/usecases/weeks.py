@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta
 import orjson
 
 from service.domain.errors import Fault, Invalid
-from service.domain.instants import local_day
+from service.domain.instants import LAST_YEAR, local_day
 from service.domain.maintenance.calendar_days import add_interval
 from service.domain.maintenance.list_order import CALL, CONTAINING
 from service.domain.maintenance.settings import Setting, changed_task
@@ -20,6 +20,7 @@ from service.usecases.due import fleet_tasks
 from service.usecases.list_items import MINUTES
 
 MOST_DAYS = 366
+LAST_DAY = date(LAST_YEAR, 12, 31)
 Target = tuple[int, int | None, str | None]
 
 
@@ -36,7 +37,7 @@ def plan_weeks(store: Store, now: datetime, first: date | None, last: date | Non
     """The weeks from a day (today) to another one (13 weeks on)."""
     today = min((local_day(now, zone) for zone in store.sites.zones()), default=local_day(now, "UTC"))
     first = first or today
-    last = last or first + timedelta(weeks=13)
+    last = last or min(first + timedelta(weeks=13), LAST_DAY)
     _check(first, last, today)
     spans, who, company = weeks_of(first, last), store.technicians.by_id(), store.company.get()
     hours = {
@@ -142,7 +143,7 @@ def _limit(task: Task, interval: str | None, due_on: date) -> date:
     """The last day for an item: as much later as its longest interval is longer than the one in force."""
     if interval is None or task.longest is None:
         return due_on
-    return due_on + timedelta(days=max(task.longest.days - parse_interval(interval).days, 0))
+    return min(due_on + timedelta(days=max(task.longest.days - parse_interval(interval).days, 0)), LAST_DAY)
 
 
 def _calls(store: Store, plan: _Plan) -> Iterator[Planned]:

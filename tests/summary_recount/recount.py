@@ -12,6 +12,7 @@ from tests.summary_recount.tables import BUBBLE, DEW, ETHYLENE, PROPYLENE, freez
 KINDS = ("maintenance", "service_call", "follow_up", "installation")
 AILING = ("warm_pour", "foaming", "no_flow", "unit_dead", "frozen")
 WARM_BEER = (40 + 459.67) / 1.8  # K: common practice, no source
+WARM_BATH = (33 - 32) / 1.8 + 273.15 + 1e-6  # K: a warmer bath does not show the coil of a cold one
 KEPT_BATH, LIMIT = 15 / 1.8, 10 / 1.8  # K: the evaporator under the bath; over the clean split
 HOTTEST = {"R-404A": 338.15}  # K: beyond it this blend's curve is not answered
 
@@ -259,12 +260,13 @@ class Unit:
                 where = each.get("component"), each.get("tap")
                 yield visit["id"], each["quantity"], *where, each["when"], si(each["value"])
 
-    def latest(self, visit, quantity, component=None):
-        """The latest reading of a visit."""
+    def latest(self, visit, quantity, component=None, most=None):
+        """The latest reading of a visit of those that are at most so much [SI]."""
         made = [
             (instant(each.get("at")) or self.moment(visit, each["when"]), each["when"] == "as_left", -place, each)
             for place, each in enumerate(visit.get("readings", ()))
             if each["quantity"] == quantity and each.get("component") == component
+            if most is None or si(each["value"]) <= most
         ]
         return max(made, key=lambda told: told[:3])[3] if made else None
 
@@ -287,7 +289,7 @@ class Unit:
 
     def coldest(self, visit):
         """(coldest surface [K] or None, slack [K])"""
-        found, bath = [], self.latest(visit, "bath_temperature")
+        found, bath = [], self.latest(visit, "bath_temperature", most=WARM_BATH)
         set_point = self.unit.get("bath", {}).get("set_point")
         suction, fluid = self.latest(visit, "suction_pressure"), self.fluid
         if suction and fluid in DEW:
