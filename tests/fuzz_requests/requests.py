@@ -15,6 +15,19 @@ schemathesis.serializer.alias("application/x-ndjson", "text/plain")
 OF_VISIT = ("readings", "replacements", "observations")
 NEW = ("/v1/visits", "/v1/calls", "/v1/attendances")
 KEY = "Idempotency-Key"
+TABLES = "/v1/table-imports"
+TABLE = b"Tag,Customer,Where,Model\nGU-8001,Heron Tap,patio,K4\nGU-8002,Heron Tap,roof,K4\n"
+MAPPING = """version = 1
+time_zone = "America/Denver"
+[[table]]
+sheets = ["CSV"]
+creates = ["customer", "site", "unit"]
+[table.columns]
+"Tag" = "unit.tag"
+"Customer" = "customer.name"
+"Where" = "unit.place"
+"Model" = "unit.model"
+"""
 METHODS = ("get", "post", "patch", "delete")
 BAD_VALUES = [
     {},
@@ -51,7 +64,10 @@ def strategy_of(operation: Any) -> Any:
 
 
 def aim(case: Any, target: Target, random: Random, share: float = 0.8) -> None:
-    """Put codes and ids that are recorded into most requests: in the path, the query and the body."""
+    """Put codes and ids that are recorded into most requests: in the path, the query and the body.
+
+    A file of a table is put in as well: what bytes are one, no schema says.
+    """
     parts = case.path.split("/")
     for before, part in itertools.pairwise(parts):
         known = target.known.get(OF_RESOURCE.get(before, ""))
@@ -60,6 +76,8 @@ def aim(case: Any, target: Target, random: Random, share: float = 0.8) -> None:
     for holder in (case.body, case.query):
         if isinstance(holder, dict):
             _aim_fields(holder, target, random, share)
+    if case.path.startswith(TABLES) and isinstance(case.body, dict) and random.random() < share:
+        case.body |= {"file": TABLE} | ({"mapping": MAPPING} if not case.path.endswith("guesses") else {})
     if case.method == "POST" and case.path in NEW and random.random() < share:
         _make_new(case, random)
 
