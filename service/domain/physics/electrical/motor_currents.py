@@ -10,7 +10,6 @@ HORSEPOWER = 745.699872  # [W]
 RATED_POWER = Range("rated motor power", 124.0, 2238.0, "W")
 CURRENT = Range("current", 0.0, 1000.0, "A")
 RATED_CURRENT = Range("rated current", 0.01, 1000.0, "A")
-FULL_LOAD = Range("full-load current", 0.01, 200.0, "A")
 LOCKED_ROTOR_FACTOR = 6.0  # [-] EC&M 2023: starting surge typically six or more times running current
 
 # NEC Table 430.248, rows in hp, amperes by rated motor voltage.
@@ -79,43 +78,6 @@ def full_load_current(*, rated_power: float, rated_voltage: float) -> float:
             break
     share = (power - TABLE_POWER[row - 1]) / (TABLE_POWER[row] - TABLE_POWER[row - 1])
     return currents[row - 1] + min(max(share, 0.0), 1.0) * (currents[row] - currents[row - 1])
-
-
-def locked_rotor_current(full_load: float) -> float:
-    """Return the locked-rotor current of a motor.
-
-    I_locked = 6 I_full_load. Valid for full-load currents of 0.01 to 200 A.
-
-    Parameters
-    ----------
-    full_load : float
-        Full-load current [A].
-
-    Returns
-    -------
-    float
-        Locked-rotor current [A].
-
-    Raises
-    ------
-    OutOfRange
-        If the current lies outside the range.
-
-    Notes
-    -----
-    Exactly 6 times in the 115 V column; where a nameplate or code letter gives it, that figure rules. High-efficiency
-    and hermetic motors may draw more.
-
-    References
-    ----------
-    NEC (NFPA 70) 2008, Table 430.251(A): 1/2 hp at 115 V 58.8 A; 1 hp 96 A.
-
-    Examples
-    --------
-    >>> locked_rotor_current(9.8)
-    58.8
-    """
-    return LOCKED_ROTOR_FACTOR * FULL_LOAD.check(full_load)
 
 
 def current_share(current: float, *, rated: float) -> float:

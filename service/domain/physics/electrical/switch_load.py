@@ -126,7 +126,8 @@ def switch_load(
 
     References
     ----------
-    As `motor_limit`; NEC 210.20(A) for continuous loads; locked rotor as `locked_rotor_current`. Example: full-load
+    As `motor_limit`; NEC 210.20(A) for continuous loads. Locked rotor: NEC (NFPA 70) 2008, Table 430.251(A), exactly 6
+    times in the 115 V column; where a nameplate or code letter gives it, that figure rules. Example: full-load
     currents of 1/2 and 1/4 hp at 115 V from NEC Table 430.248 with a 1 A fan.
 
     Examples

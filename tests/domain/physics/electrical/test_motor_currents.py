@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 from service.domain.physics.electrical.motor_currents import (
     current_share,
     full_load_current,
-    locked_rotor_current,
 )
 from service.domain.physics.ranges import OutOfRange
 
@@ -50,23 +49,11 @@ def test_a_voltage_between_or_beyond_the_columns_is_refused(voltage):
 
 
 @given(current=st.floats(0.01, 200.0), times=st.floats(0.1, 1.0))
-def test_locked_rotor_and_share_are_proportional(current, times):
+def test_a_share_is_proportional(current, times):
     assert current_share(times * current, rated=current) == pytest.approx(times)
-    assert locked_rotor_current(current) / current == pytest.approx(locked_rotor_current(1.0))
 
 
 @pytest.mark.parametrize(("current", "rated"), [(-0.1, 5.0), (1000.1, 5.0), (nan, 5.0), (5.0, 0.0), (5.0, nan)])
 def test_share_of_impossible_currents_is_refused(current, rated):
     with pytest.raises(OutOfRange):
         current_share(current, rated=rated)
-
-
-@pytest.mark.parametrize("current", [0.0, -1.0, 200.1, nan])
-def test_full_load_out_of_range_is_refused(current):
-    with pytest.raises(OutOfRange, match="full-load current"):
-        locked_rotor_current(current)
-
-
-@pytest.mark.parametrize("current", [0.01, 200.0])
-def test_the_limits_are_answered(current):
-    assert locked_rotor_current(current) > current
