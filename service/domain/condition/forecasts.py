@@ -28,8 +28,8 @@ MOST = 24  # readings looked at, the latest
 MONTH = 30
 RATE = {
     "readings": "likely rate",
-    "earlier": "too few for a rate of its own, rate by the readings before the last correction",
-    "fleet": "too few for a rate of its own, usual rate",
+    "earlier": "too few readings for a rate of its own, so that from before the last correction is taken,",
+    "fleet": "too few readings for a rate of its own, so the usual one is taken,",
 }
 Kept = tuple[float, ...]
 

@@ -302,7 +302,7 @@ def test_one_reading_is_forecast_by_the_fleet_and_says_so(shop) -> None:
     (found,) = forecasts(shop)
     assert (found["by"], found["readings"]) == ("fleet", 1)
     assert "1 reading on 2026-01-05" in found["sentence"]
-    assert "too few for a rate of its own" in found["sentence"]
+    assert "too few readings for a rate of its own" in found["sentence"]
 
 
 def test_a_refill_and_a_correction_begin_anew(shop) -> None:
@@ -365,7 +365,7 @@ def test_a_cleaning_begins_the_condenser_anew(shop) -> None:
     shop.visit("2026-04-05", readings=left, tasks=[{"task": "condenser_clean", "result": "done", "as_found": "heavy"}])
     (found,) = forecasts(shop, "condenser_split_excess")
     assert (found["readings"], found["since"][:10], found["by"]) == (1, "2026-04-05", "earlier")
-    assert "rate by the readings before the last correction" in found["sentence"]
+    assert "so that from before the last correction is taken" in found["sentence"]
 
 
 def test_a_head_held_up_in_winter_is_no_dirt(shop) -> None:
