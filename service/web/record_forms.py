@@ -5,7 +5,7 @@ from service.schemas.company import CompanySchema
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
 from service.schemas.units import ComponentSchema, UnitPatch
 from service.web.plain_form import Field, PlainForm
-from service.web.register import CARE_FROM, EMAIL, NAME, PHONE, SYSTEMS, TECHNICIAN
+from service.web.register import CARE_FROM, EMAIL, NAME, OF_CUSTOMER, PHONE, TECHNICIAN
 
 SAVE = "Store the change"
 WITH_UNIT = "with its unit, such as "
@@ -13,12 +13,7 @@ ENDED = "the first day on which we no longer serve it; its units then leave all 
 CUSTOMER = PlainForm(
     title="Change", button=SAVE, schema=CustomerSchema(partial=True),
     fields=(
-        NAME,
-        Field(name="contact", label="Contact"),
-        PHONE,
-        EMAIL,
-        Field(name="units_shown", label="Units in letters", kind="choice", options=SYSTEMS),
-        CARE_FROM,
+        *OF_CUSTOMER,
         Field(name="ended_on", label="Ended on", kind="date", hint=ENDED),
     ),
 )  # fmt: skip

@@ -29,19 +29,19 @@ SYSTEMS = dict(zip(UNIT_SYSTEMS, ("SI (°C, kPa)", "US (°F, psi)"), strict=True
 OF_MODEL = ("maker", "model", "supply", "refrigeration", "bath", "components", "trunks")
 OF_ONE = ("installed_on", "removed_on")
 
+OF_CUSTOMER = (
+    NAME,
+    Field(name="contact", label="Contact"),
+    PHONE,
+    EMAIL,
+    Field(name="units_shown", label="Units in letters", kind="choice", options=SYSTEMS),
+    CARE_FROM,
+)
 CUSTOMER = PlainForm(
     title="Register a customer",
     button="Register",
     schema=CustomerSchema(),
-    fields=(
-        CODE,
-        NAME,
-        Field(name="contact", label="Contact"),
-        PHONE,
-        EMAIL,
-        Field(name="units_shown", label="Units in letters", kind="choice", options=SYSTEMS),
-        CARE_FROM,
-    ),
+    fields=(CODE, *OF_CUSTOMER),
 )
 SITE = PlainForm(
     title="Register a site",
