@@ -1,5 +1,7 @@
 """Databases on both engines, each test its own."""
 
+import os
+import sys
 import tempfile
 import warnings
 from collections.abc import Iterator
@@ -8,6 +10,10 @@ from uuid import uuid4
 
 import psycopg
 import pytest
+
+# The suite starts the service some hundred times; compiling its modules at each start takes longer than loading them.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 
 
 @pytest.fixture(scope="session")
