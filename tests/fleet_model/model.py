@@ -1,8 +1,10 @@
 """What was recorded, and what follows from it by the guide: locations, due items, lists and histories."""
 
+from collections.abc import Iterator
 from copy import deepcopy
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
+from functools import cache
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -36,7 +38,10 @@ class Site:
 
 @dataclass
 class Unit:
-    """A unit; `moves` are (from, site) as recorded, the first without a day."""
+    """A unit; `moves` are (from, site) as recorded, the first without a day; `tags` are all it had, the present last.
+
+    `retagged` are the instants at which it got another tag, `replaces` is the unit in whose place it was put.
+    """
 
     order: int
     installed: date
@@ -45,6 +50,10 @@ class Unit:
     care_from: date | None = None
     pauses: dict[int, tuple[date, date | None]] = field(default_factory=dict)
     own: dict[str, tuple[str, int] | None] = field(default_factory=dict)
+    tags: list[str] = field(default_factory=list)
+    retagged: list[str] = field(default_factory=list)
+    retired: date | None = None
+    replaces: str | None = None
 
 
 @dataclass
@@ -136,9 +145,28 @@ class Model:
         return found
 
     def out(self, tag: str) -> date:
-        """The first day on which the unit is no longer in our care: its site or the site's customer has ended."""
+        """The first day on which the unit is no longer in our care: retired, or its site or the site's customer ended."""
         site = self.sites[self.here(tag)]
-        return min(each or date.max for each in (site.ended, self.ended.get(site.customer)))
+        return min(each or date.max for each in (self.units[tag].retired, site.ended, self.ended.get(site.customer)))
+
+    def too_late(self, tag: str, at: datetime) -> bool:
+        """Whether a visit would be after the retirement; on its day the unit may still be visited."""
+        return self.local(at, self.site_at(tag, at)) > (self.units[tag].retired or date.max)
+
+    def tag(self, unit: str | None) -> str | None:
+        """The present tag of a unit."""
+        return None if unit is None else self.units[unit].tags[-1]
+
+    def replaced_by(self, tag: str) -> str | None:
+        return next((other for other, each in self.units.items() if each.replaces == tag), None)
+
+    def in_service(self) -> list[str]:
+        """The present tags of the units that are not retired."""
+        return [
+            each.tags[-1]
+            for key, each in self.units.items()
+            if each.retired is None or each.retired > self.today(self.here(key))
+        ]
 
     def absent(self, tag: str) -> Spans:
         """The days on which nothing of the unit is listed."""
@@ -307,17 +335,17 @@ class Model:
         for each in items:
             stops.setdefault(each.site, []).append(each)
         for found in stops.values():
-            found.sort(key=lambda each: (each.key, each.unit or "", each.item))
+            found.sort(key=lambda each: (each.key, self.tag(each.unit) or "", each.item))
         ranked = sorted(stops.items(), key=lambda stop: (stop[1][0].key, stop[0] or ""))
         return [
-            (site, min((e.work for e in found), key=RANK.index), [(e.unit, e.work, e.item) for e in found])
+            (site, min((e.work for e in found), key=RANK.index), [(self.tag(e.unit), e.work, e.item) for e in found])
             for site, found in ranked
         ]
 
     # --- the history of a unit
 
     def history(self, tag: str) -> list[tuple[str, str]]:
-        """(event, instant) of visits, tasks, calls, voids, moves of visits and of the unit, those to come included."""
+        """(event, instant) of visits, tasks, calls, voids and moves of visits up to now; of the unit also those to come."""
         found = [(event, at) for unit, event, at in self.events if unit == tag]
         for each in self.visits.values():
             if each["unit"] == tag:
@@ -327,18 +355,33 @@ class Model:
         named = {call for each in self.visits.values() if each["unit"] == tag for call in each["calls"]}
         found += [("call", text(c["at"])) for c in self.calls.values() if c["unit"] == tag or c["id"] in named]
         found = [each for each in found if each[1] <= text(self.now)]
-        return sorted([*found, *(("unit_moved", text(self.begins(*each))) for each in self.locations(tag)[1:])])
+        found += [("unit_moved", text(self.begins(*each))) for each in self.locations(tag)[1:]]
+        return sorted([*found, *self.of_record(tag)])
+
+    def of_record(self, tag: str) -> Iterator[tuple[str, str]]:
+        """(event, instant or day) of the unit's own record."""
+        unit, successor = self.units[tag], self.replaced_by(tag)
+        yield from (("tag_changed", at) for at in unit.retagged)
+        if unit.retired is not None:
+            yield "unit_retired", unit.retired.isoformat()
+        if unit.replaces is not None:
+            yield "unit_replaced", unit.installed.isoformat()
+        if successor is not None:
+            yield "unit_replaced", self.units[successor].installed.isoformat()
 
 
 def past_list(story: list[Model], on: date, horizon: int, now: Model) -> list[Any]:
     """The list of a day that is over, by what had been recorded at its end at each site."""
 
+    @cache
     def known_by(end: datetime) -> Model:
         known = [each for each in story if each.now <= end]
         then = (known[-1] if known else story[0]).copy()
         then.now, then.ended = end, now.ended  # an end is a day itself, whenever it was recorded
         for code, site in then.sites.items():
             site.ended = now.sites[code].ended
+        for tag, unit in then.units.items():
+            unit.retired = now.units[tag].retired
         return then
 
     everywhere = max(end_of(on, zone) for zone in {*(site.zone for site in now.sites.values()), "UTC"})

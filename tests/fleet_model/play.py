@@ -25,7 +25,11 @@ TASKS = (
 GRADED = ("condenser_clean", "condenser_deep_clean", "strainer_clean")
 OUTCOMES = ("running", "recovering", "down", "waiting_for_parts", None)
 PARTS = {"switch-1": "power_switch", "pump-1": "pump", "fan-1": "condenser_fan"}
-WATCHED = ("visit", "task", "call", "unit_moved", "visit_voided", "visit_unvoided", "visit_moved")
+OF_A_DAY = ("unit_retired", "unit_replaced")  # about noon of the day
+WATCHED = (
+    *("visit", "task", "call", "unit_moved", "visit_voided", "visit_unvoided", "visit_moved", "tag_changed"),
+    *OF_A_DAY,
+)
 
 
 class Play:
@@ -62,7 +66,7 @@ class Play:
                     "registered_on": registered.isoformat(), "care_from": care and care.isoformat(),
                     "components": [{"code": code, "kind": kind} for code, kind in PARTS.items()]}  # fmt: skip
             shop.post("/v1/units", {name: value for name, value in body.items() if value is not None})
-            model.units[tag] = Unit(n, installed, registered, [(None, site)], care)
+            model.units[tag] = Unit(n, installed, registered, [(None, site)], care, tags=[tag])
 
     def keep(self) -> None:
         self.story.append(self.model.copy())
@@ -75,6 +79,15 @@ class Play:
     def any_of(self, some: Any) -> Any:
         found = sorted(some)
         return self.chance.choice(found) if found else None
+
+    def named(self, unit: str | None) -> str | None:
+        """One of the tags that a unit ever had: it is found by each."""
+        return None if unit is None else self.chance.choice(self.model.units[unit].tags)
+
+    def refused(self, answer: Any, *, refused: bool) -> bool:
+        """Whether it was refused, which must be as expected."""
+        assert answer.status_code == (422 if refused else 201), answer.text
+        return refused
 
     def earlier(self, most: int) -> datetime:
         """An instant within so many minutes, whole seconds."""
@@ -95,7 +108,8 @@ class Play:
         site = None if unit else (self.any_of([*SITES, ""]) or None)
         made = {"id": self.identity(), "unit": unit, "site": site, "urgency": self.any_of(URGENCY),
                 "received_at": text(at), "symptom": "warm_pour"}  # fmt: skip
-        self.shop.post("/v1/calls", {name: value for name, value in made.items() if value is not None})
+        body = made | {"unit": self.named(unit)}
+        self.shop.post("/v1/calls", {name: value for name, value in body.items() if value is not None})
         self.model.calls[made["id"]] = {**made, "at": at, "closed": False}
 
     def close_call(self) -> None:
@@ -144,11 +158,13 @@ class Play:
         ]  # fmt: skip
         calls = [c for c in fitting if self.chance.random() < 0.6]
         promised = self.promised(at, site, work["outcome"])
-        body = {"id": self.identity(), "unit": unit, "kind": "service_call", "arrived_at": text(at), "calls": calls,
+        body = {"id": self.identity(), "unit": self.named(unit), "kind": "service_call", "arrived_at": text(at), "calls": calls,
                 "technician": self.any_of(["rhea", "tobin"]), **work["body"]}  # fmt: skip
         if promised:
             body["parts_promised_on"] = promised.isoformat()
-        self.shop.post("/v1/visits", body)
+        answer = self.shop.ask("POST", "/v1/visits", body)
+        if self.refused(answer, refused=self.model.too_late(unit, at)):
+            return
         self.remember(body["id"], unit, at, work, calls=calls, promised=promised)
 
     def remember(self, key: str, unit: str, at: datetime, work: dict[str, Any], **more: Any) -> None:
@@ -167,8 +183,12 @@ class Play:
             return
         work = {tag: self.work() for tag in tags}
         ids = {tag: self.identity() for tag in tags}
-        body["visits"] = [{"id": ids[tag], "unit": tag, "kind": "maintenance", **work[tag]["body"]} for tag in tags]
-        self.shop.post("/v1/attendances", body)
+        body["visits"] = [
+            {"id": ids[tag], "unit": self.named(tag), "kind": "maintenance", **work[tag]["body"]} for tag in tags
+        ]
+        answer = self.shop.ask("POST", "/v1/attendances", body)
+        if self.refused(answer, refused=any(self.model.too_late(tag, at) for tag in tags)):
+            return
         for tag in tags:
             self.remember(ids[tag], tag, at, work[tag], attendance=body["id"])
 
@@ -201,7 +221,11 @@ class Play:
             at = min(visit["at"] + timedelta(minutes=self.chance.randrange(-2000, 2000)), self.model.now)
             changes["arrived_at"] = text(at)
         changes["parts_promised_on"] = None
-        self.good(self.change(f"/v1/visits/{chosen}", changes))
+        answer = self.change(f"/v1/visits/{chosen}", changes)
+        if self.model.too_late(visit["unit"], at):
+            assert answer.status_code == 422, answer.text
+            return
+        self.good(answer)
         visit.update(at=at, tasks=work["tasks"], outcome=work["outcome"], promised=None)
 
     def correct_attendance(self) -> None:
@@ -213,7 +237,11 @@ class Play:
             (of_it[0]["at"] if of_it else self.model.now) - timedelta(minutes=self.chance.randrange(90)), self.model.now
         )
         answer = self.change(f"/v1/attendances/{chosen}", {"arrived_at": text(at), "why": "x"})
-        moved = [e for e in of_it if self.model.site_at(e["unit"], at) != self.model.site_at(e["unit"], e["at"])]
+        moved = [
+            e for e in of_it
+            if self.model.site_at(e["unit"], at) != self.model.site_at(e["unit"], e["at"])
+            or self.model.too_late(e["unit"], at)
+        ]  # fmt: skip
         assert answer.status_code == (422 if moved else 200), answer.text
         if not moved:
             for each in of_it:
@@ -227,9 +255,9 @@ class Play:
         if chosen is None:
             return
         visit, unit = self.model.visits[chosen], self.any_of(UNITS)
-        answer = self.change(f"/v1/visits/{chosen}/move", {"unit": unit, "reason": "wrong one"}, "POST")
+        answer = self.change(f"/v1/visits/{chosen}/move", {"unit": self.named(unit), "reason": "wrong one"}, "POST")
         day = self.model.local(visit["at"], self.model.site_at(unit, visit["at"]))
-        if unit == visit["unit"] or (visit["promised"] or day) < day:
+        if unit == visit["unit"] or (visit["promised"] or day) < day or self.model.too_late(unit, visit["at"]):
             assert answer.status_code == 422, answer.text
             return
         self.good(answer)
@@ -240,7 +268,7 @@ class Play:
         unit, site = self.any_of(UNITS), self.any_of(SITES)
         day = self.model.today(site) + self.chance.randrange(-20, 8) * DAY
         answer = self.shop.ask(
-            "POST", f"/v1/units/{unit}/locations", {"site": site, "from": day.isoformat(), "reason": "x"}
+            "POST", f"/v1/units/{self.named(unit)}/locations", {"site": site, "from": day.isoformat(), "reason": "x"}
         )
         if answer.status_code == 201:
             self.model.units[unit].moves.append((day, site))
@@ -251,7 +279,7 @@ class Play:
         of_unit = self.chance.random() < 0.5
         key = self.any_of(UNITS if of_unit else SITES)
         holder = self.model.units[key].pauses if of_unit else self.model.sites[key].closures
-        path = f"/v1/units/{key}/pauses" if of_unit else f"/v1/sites/{key}/closures"
+        path = f"/v1/units/{self.named(key)}/pauses" if of_unit else f"/v1/sites/{key}/closures"
         site = self.model.here(key) if of_unit else key
         if holder and self.chance.random() < 0.4:
             number = self.any_of(holder)
@@ -297,16 +325,16 @@ class Play:
             self.model.settings[task] = ("months", months)
             return
         unit = self.any_of(UNITS)
-        own = self.model.units[unit].own
+        own, tag = self.model.units[unit].own, self.named(unit)
         if self.chance.random() < 0.3:
-            self.good(self.change(f"/v1/units/{unit}/tasks/{task}", {"interval": None, "applies": None}))
+            self.good(self.change(f"/v1/units/{tag}/tasks/{task}", {"interval": None, "applies": None}))
             own.pop(task, None)
         elif self.chance.random() < 0.2:
-            self.good(self.change(f"/v1/units/{unit}/tasks/{task}", {"interval": None, "applies": False}))
+            self.good(self.change(f"/v1/units/{tag}/tasks/{task}", {"interval": None, "applies": False}))
             own[task] = None
         else:
             changes = {"interval": f"{months * 20} days", "applies": None}
-            self.good(self.change(f"/v1/units/{unit}/tasks/{task}", changes))
+            self.good(self.change(f"/v1/units/{tag}/tasks/{task}", changes))
             own[task] = ("days", months * 20)
 
     def assign(self) -> None:
@@ -322,12 +350,13 @@ class Play:
             "day": day,
             "postponed": None,
         }
-        body = {"site": site, "unit": unit, "task": task or None, "technician": plan["who"], "day": day.isoformat()}
+        tag = self.named(unit)
+        body = {"site": site, "unit": tag, "task": task or None, "technician": plan["who"], "day": day.isoformat()}
         if task == "pump_check":
             plan |= {"who": None, "day": None, "postponed": day}
             body = {
                 "site": site,
-                "unit": unit,
+                "unit": tag,
                 "task": task,
                 "postponed_to": day.isoformat(),
                 "why": "x",
@@ -352,6 +381,42 @@ class Play:
             assert answer.status_code == 204, answer.text
             del self.model.plans[chosen]
 
+    def retire(self) -> None:
+        """A unit is retired on a day, past or to come, or is in service after all."""
+        unit = self.any_of(UNITS)
+        day = self.model.today(None) + self.chance.randrange(-5, 25) * DAY if self.chance.random() < 0.5 else None
+        self.good(self.change(f"/v1/units/{self.named(unit)}", {"retired_on": day and day.isoformat()}))
+        self.model.units[unit].retired = day
+
+    def retag(self) -> None:
+        """A unit gets another tag, new, one it had before, or one that is another unit's."""
+        unit = self.any_of(UNITS)
+        own = self.model.units[unit]
+        others = [tag for key, each in self.model.units.items() if key != unit for tag in each.tags]
+        tag = self.chance.choice([f"{unit}-{len(own.tags)}", f"A{unit}-{len(own.tags)}", own.tags[0], *others[:1]])
+        answer = self.change(f"/v1/units/{self.named(unit)}", {"tag": tag})
+        if tag in others:
+            assert answer.status_code == 409, answer.text
+            return
+        self.good(answer)
+        if tag != own.tags[-1]:
+            own.tags.append(tag)
+            own.retagged.append(text(self.model.now))
+
+    def replace(self) -> None:
+        """A unit was put in the place of another one, which has one successor and is no successor of it; or was not."""
+        unit, other = self.any_of(UNITS), self.any_of([*UNITS, ""]) or None
+        answer = self.change(f"/v1/units/{self.named(unit)}", {"replaces": self.named(other)})
+        before = other
+        while before not in (unit, None):
+            before = self.model.units[before].replaces
+        taken = other is not None and self.model.replaced_by(other) not in (None, unit)
+        if before == unit or taken:
+            assert answer.status_code == 422, answer.text
+            return
+        self.good(answer)
+        self.model.units[unit].replaces = other
+
     def wait(self) -> None:
         self.shop.now += timedelta(days=self.chance.randrange(9), minutes=self.chance.randrange(1, 1400))
         self.model.now = self.shop.now
@@ -362,7 +427,7 @@ class Play:
         often: list[Callable[[], None]] = [self.visit, self.visit, self.wait, self.wait, self.assign]
         visits = [self.visit, self.attendance, self.correct, self.correct_attendance, self.void, self.unvoid]
         others = [self.call, self.close_call, self.move_visit, self.move_unit, self.pause, self.setting]
-        rarer = [self.end, self.leave]
+        rarer = [self.end, self.leave, self.retire, self.retag, self.replace]
         chosen = self.chance.choice([*often, *visits, *others, *rarer, self.wait, self.assign, self.unassign])
         self.steps.append(chosen.__name__)
         chosen()
@@ -374,16 +439,34 @@ class Play:
 
     def check(self) -> None:
         for tag in self.model.units:
-            found = {item["task"]: item["due_on"] for item in self.shop.get(f"/v1/units/{tag}/due")["items"]}
+            due = self.shop.get(f"/v1/units/{self.named(tag)}/due")
+            found = {item["task"]: item["due_on"] for item in due["items"]}
             assert found == self.model.due(tag), (tag, self.steps)
         horizon, who = self.chance.choice([0, 0, 7]), self.chance.choice([None, None, "rhea", "tobin"])
         query = f"horizon_days={horizon}" + (f"&technician={who}" if who else "")
         today_at: dict[str | None, date] = {site: self.model.today(site) for site in (*SITES, None)}
-        assert self.pulled(query) == self.model.copy().listed(today_at, horizon, who), (query, self.steps)
+        assert self.pulled(query) == self.model.listed(today_at, horizon, who), (query, self.steps)
         self.check_past(horizon)
         tag = self.any_of(UNITS)
         happened = sorted((e["event"], e["at"]) for e in self.history(tag))
         assert happened == self.model.history(tag), (tag, self.steps)
+        self.check_record(tag)
+
+    def check_record(self, tag: str) -> None:
+        """What a unit's record shows, and which units are listed."""
+        unit, shown = self.model.units[tag], self.shop.get(f"/v1/units/{self.named(tag)}")
+        by = self.model.replaced_by(tag)
+        named = ("tag", "site", "retired_on", "replaces", "replaced_by", "replaced_on")
+        assert tuple(shown.get(name) for name in named) == (
+            unit.tags[-1],
+            self.model.here(tag),
+            unit.retired and unit.retired.isoformat(),
+            self.model.tag(unit.replaces),
+            self.model.tag(by),
+            by and self.model.units[by].installed.isoformat(),
+        ), (tag, self.steps)
+        listed = [each["tag"] for each in self.shop.walk("/v1/units?limit=2")]
+        assert listed == sorted(self.model.in_service()), self.steps
 
     def check_past(self, horizon: int) -> None:
         first, last = (self.model.local(each, "quay") for each in (START, self.model.now))
@@ -405,5 +488,9 @@ class Play:
         ]
 
     def history(self, tag: str) -> list[dict[str, Any]]:
-        events = self.shop.walk(f"/v1/units/{tag}/history?limit=200")
-        return [{**each, "at": text(datetime.fromisoformat(each["at"]))} for each in events if each["event"] in WATCHED]
+        events = self.shop.walk(f"/v1/units/{self.named(tag)}/history?limit=200")
+        return [
+            {**each, "at": text(datetime.fromisoformat(each["at"]))[: 10 if each["event"] in OF_A_DAY else None]}
+            for each in events
+            if each["event"] in WATCHED
+        ]
