@@ -66,7 +66,7 @@ def figures(run: Run) -> Iterator[Figure]:
         kept, bare = _database(run, days), _bare(run, days)
         fresh = engine.open_database(_settings(run, days).database_url, Store)  # without a cache of logs
         what = f"figures of 60 units, 400 visits {name}"
-        for database, logs, goal in ((fresh, "", 8), (kept, ", logs in memory", None)):
+        for database, logs, goal in ((fresh, "", 6), (kept, ", logs in memory", None)):
             taken = [(_seconds(partial(_summarised, database)), _seconds(bare)) for _ in range(run.rounds)]
             yield Figure(f"{what}{logs}", tuple(figures * 1e3 for figures, _ in taken), unit="ms")
             ratios = tuple(figures / floor for figures, floor in taken)
