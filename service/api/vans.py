@@ -62,8 +62,13 @@ def list_movements(technician: str, query: Body) -> Response:
 @routes.post("/v1/vans/{technician}/movements", allow=STAFF, body=MovementSchema, answers={201: MovementSchema})
 def add_movement(technician: str, body: Body) -> tuple[dict[str, Any], int]:
     """Record what is taken into a van or put back, or how much there is of an item."""
+    check_own_van(technician)
+    with database().writing() as store:
+        return shown(vans.move(store, actor(), technician, body)), 201
+
+
+def check_own_van(technician: str) -> None:
+    """Refuse a technician's token at another one's van."""
     own = caller().technician
     if own is not None and own != technician:
         raise Invalid([Fault("technician", technician, f"this token is {own}'s: it moves what is in their van alone")])
-    with database().writing() as store:
-        return shown(vans.move(store, actor(), technician, body)), 201

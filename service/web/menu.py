@@ -1,4 +1,4 @@
-"""The links at the top of every page, by role."""
+"""The links at the top of every page, by role; on a phone those of the office are behind one link to a page."""
 
 import re
 from typing import NamedTuple
@@ -12,6 +12,7 @@ class Entry(NamedTuple):
     path: str
     name: str
     allow: frozenset[str]
+    about: str = ""  # what is done there, on the page of the office
 
 
 ENTRIES = (
@@ -19,12 +20,16 @@ ENTRIES = (
     Entry("/plan", "The day", OFFICE),
     Entry("/calls", "Calls", STAFF),
     Entry("/units", "Units", STAFF),
-    Entry("/root-causes", "What keeps failing", OFFICE),
-    Entry("/register", "Register", OFFICE),
-    Entry("/years", "Years", OWNER),
-    Entry("/tokens", "Access", OWNER),
-    Entry("/data", "Data", OWNER),
+    Entry("/vans", "Van", STAFF - OFFICE),
+    Entry("/vans", "Vans", OFFICE, "what is in each, and what today's work is likely to need"),
+    Entry("/weeks", "Weeks ahead", OFFICE, "hours of work against the hours that technicians have"),
+    Entry("/root-causes", "What keeps failing", OFFICE, "causes of repeated failures, with their evidence"),
+    Entry("/register", "Register", OFFICE, "customers, sites, units, PM settings, labels"),
+    Entry("/years", "Years", OWNER, "yearly letters, and the fleet's year"),
+    Entry("/tokens", "Access", OWNER, "tokens, links to sign in, devices"),
+    Entry("/data", "Data", OWNER, "import, export, backup, audit trail"),
 )
+OF_THE_OFFICE = Entry("/office", "Office", OFFICE)
 
 
 UNIT = r"(/units/[^/]+)"
@@ -37,6 +42,8 @@ ABOVE = tuple(
         (r"/pm-settings/.+", "/pm-settings", "PM settings"),
         (r"(/visits/[^/]+)/correct", r"\1", "The visit"),
         (r"/calls/.+", "/calls", "Calls"),
+        (r"(/vans/[^/]+)/change", r"\1", "The van"),
+        (r"/vans/[^/]+", "/vans", "Vans"),
         (r"/(customers|sites|technicians)/[^/]+/(edit|hours|closures|leave)", "/register", "Register"),
         (r"/(register/.+|company|labels|onboarding|pm-settings)", "/register", "Register"),
         (r"/years/[0-9]+/[^/]+/issues", "/years", "Years"),
@@ -52,11 +59,24 @@ def above(path: str, role: str) -> tuple[str, str] | None:
     for pattern, to, name in ABOVE:
         if found := pattern.fullmatch(path):
             up = found.expand(to)
-            entry = next((each for each in ENTRIES if each.path == up), None)
-            return (up, name) if entry is None or role in entry.allow else None
+            named = [each for each in ENTRIES if (each.path, each.name) == (up, name)]
+            return (up, name) if not named or any(role in each.allow for each in named) else None
     return None
 
 
 def menu_of(role: str) -> tuple[Entry, ...]:
     """The pages for a role, in order."""
     return tuple(entry for entry in ENTRIES if role in entry.allow)
+
+
+def part_of(path: str, role: str) -> str:
+    """The path in the menu under which a page is; "" for none.
+
+    >>> part_of("/sites/lantern-quay/hours", "owner"), part_of("/units/GU-0007", "owner"), part_of("/devices", "reader")
+    ('/register', '/units', '')
+    """
+    for entry in menu_of(role):
+        if path == entry.path or path.startswith(f"{entry.path}/"):
+            return entry.path
+    up = above(path, role)
+    return part_of(up[0], role) if up else ""

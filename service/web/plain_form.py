@@ -33,8 +33,8 @@ class Field:
 
     `kind` is that of an input, or "area", "select", "choice", "ticks", "decimal", "whole",
     "signed" (which may be below zero: the numeric keypad of some phones has no minus), "lines",
-    "codes" (with commas between), "flag", "hidden", or "heading",
-    which has no value and only a label.
+    "codes" (with commas between), "flag", "known" (a text, with options to choose from), "hidden",
+    or "heading", which has no value and only a label.
     """
 
     name: str

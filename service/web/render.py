@@ -18,7 +18,7 @@ from service.domain.record.imprecise_days import in_words
 from service.domain.record.visits import FOULING, Reading
 from service.rendering.pm_list.wording import duration, number
 from service.web.assets import address_of
-from service.web.menu import above, menu_of
+from service.web.menu import OF_THE_OFFICE, above, menu_of, part_of
 from service.web.visit_rows import label_of
 
 HTML = "text/html; charset=utf-8"
@@ -39,8 +39,8 @@ def templates() -> Environment:
     )
     made.globals |= {"asset": address_of, "number": number, "duration": duration}
     made.filters |= {"words": words, "amount": amount, "clock": clock, "reading_name": reading_name}
-    made.filters |= {"reported_day": in_words, "degrees": degrees}
-    made.globals |= {"task_names": TASK_NAMES, "fouling": FOULING}
+    made.filters |= {"reported_day": in_words, "degrees": degrees, "chance": chance}
+    made.globals |= {"task_names": TASK_NAMES, "fouling": FOULING, "of_the_office": OF_THE_OFFICE}
     return made
 
 
@@ -48,8 +48,10 @@ def show(template: str, *, status: int = 200, headers: dict[str, str] | None = N
     """A page; one that is shown to a signed-in caller has the links that the role may follow."""
     caller = g.get("caller") if "session" in g else None
     page = templates().get_template(template)
-    common = {"caller": caller, "menu": menu_of(caller.role) if caller else (), "here": request.path}
-    common["above"] = above(request.path, caller.role) if caller else None
+    common = {"caller": caller, "menu": (), "here": request.path, "above": None, "part": ""}
+    if caller:
+        common |= {"menu": menu_of(caller.role), "above": above(request.path, caller.role)}
+        common["part"] = part_of(request.path, caller.role)
     content = page.render(**common, **values).encode()
     kept = {name: value for name, value in (headers or {}).items() if not name.lower().startswith("content-")}
     answer = Response(content, status, kept, content_type=HTML)
@@ -75,6 +77,17 @@ def words(code: str | None) -> str:
     ('follow-up', 'Monday')
     """
     return SPELT.get(code or "", (code or "").replace("_", " "))
+
+
+def chance(share: float) -> str:
+    """A probability as a percentage that claims no certainty.
+
+    >>> chance(0.234), chance(0.004), chance(0.996), chance(1.0)
+    ('23 %', 'under 1 %', 'over 99 %', '100 %')
+    """
+    if 0 < share < 0.01:
+        return "under 1 %"
+    return "over 99 %" if 0.99 < share < 1 else f"{share:.0%}".replace("%", " %")
 
 
 def degrees(text: str) -> str:

@@ -11,6 +11,7 @@ from service.web import (
     letters,
     lists,
     no_access,
+    office,
     onboarding,
     owner,
     photos,
@@ -22,7 +23,9 @@ from service.web import (
     tables,
     triage,
     units,
+    vans,
     visits,
+    weeks,
     whereabouts,
 )
 from service.web.page import Pages
@@ -40,6 +43,9 @@ SUBJECTS: tuple[Pages, ...] = (
     triage.pages,
     calls.pages,
     plan.pages,
+    office.pages,
+    weeks.pages,
+    vans.pages,
     register.pages,
     editing.pages,
     whereabouts.pages,

@@ -558,11 +558,12 @@ def test_a_draft_outlives_its_tab_and_a_server_that_is_gone(window, served) -> N
 
 
 PATHS = {
-    "owner": (*OFFICE_PAGES, *OWNER_PAGES, "/plan", "/calls", "/calls/new?unit=GU-0007", "/units?q=GU", "/root-causes",
+    "owner": (*OFFICE_PAGES, *OWNER_PAGES, "/office", "/weeks", "/vans", "/plan", "/calls",
+              "/calls/new?unit=GU-0007", "/units?q=GU", "/root-causes",
               "/register/customer", "/register/site", "/register/unit?like=GU-0007", "/years", "/tokens", "/devices",
               "/units/GU-0007/triage?symptom=warm_pour", "/labels", "/data", "/data/tables", "/audit",
               "/years/2026/lantern/issues"),
-    "rhea": ("/", "/units/GU-0007", "/units/GU-0007/visits/form", "/offline",
+    "rhea": ("/", "/vans/rhea", "/vans/rhea/change", "/units/GU-0007", "/units/GU-0007/visits/form", "/offline",
              "/sites/lantern-quay/no-access/0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b71"),
 }  # fmt: skip
 

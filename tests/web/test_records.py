@@ -295,6 +295,8 @@ def test_each_page_that_the_menu_does_not_name_leads_to_the_one_above_it(owner, 
         "/audit",
         "/calls/new",
         "/devices",
+        "/vans/rhea",
+        "/vans/rhea/change",
     )
 
     for path in (path for path in pages if path not in named):
@@ -310,3 +312,20 @@ def test_a_longitude_west_of_greenwich_is_typed_on_a_keyboard_with_a_minus(offic
 
     stored = site.get("/v1/sites/lantern-quay")
     assert (stored["latitude"], stored["longitude"]) == (39.74, -104.99)
+
+
+def test_the_menu_of_a_phone_leads_to_each_page_of_the_role(site) -> None:
+    """What is hidden there, by its class, is on the page of the office."""
+    for role in ("owner", "dispatcher"):
+        text = Browser(site, site.tokens[role]).open("/office").text
+        menu, _, main = text.partition("</nav>")
+        hidden = re.findall(r'<li class="inside"><a href="([^"]+)"', menu)
+        assert hidden == [each.path for each in ENTRIES if each.about and role in each.allow]
+        assert re.findall(r'<a href="([^"]+)"><strong>', main) == hidden
+    assert "/office" not in Browser(site, site.tokens["technician"]).open("/devices").text
+
+
+def test_a_page_marks_its_part_of_the_menu(owner) -> None:
+    marked = r'<a href="([^"]+)" aria-current="true"'
+    assert re.findall(marked, owner.open("/sites/lantern-quay/hours").text) == ["/register", "/office"]
+    assert re.findall(marked, owner.open("/units/GU-0007").text) == ["/units"]

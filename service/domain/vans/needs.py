@@ -128,7 +128,8 @@ def _cleaner(going: Sequence[Going]) -> Need | None:
     if not count:
         return None
     chances = volumes([count * CLEANER_EACH])
-    return Need(CLEANER, "volume", tuple(chances), (f"{count} deep cleanings, half a litre each.",), STEP)
+    why = "1 deep cleaning, half a litre." if count == 1 else f"{count} deep cleanings, half a litre each."
+    return Need(CLEANER, "volume", tuple(chances), (why,), STEP)
 
 
 def _concentrate(going: Sequence[Going]) -> Need | None:
