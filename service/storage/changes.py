@@ -1,5 +1,7 @@
 """Histories from which past days are answered: of settings, calls, and decisions on root causes."""
 
+from collections.abc import Iterator
+
 from sqlalchemy import bindparam, select
 
 from service.domain.instants import from_text, to_text
@@ -27,6 +29,7 @@ EQUAL = Statement(
     .limit(1)
 )
 IN_ORDER = Statement(COLUMNS.where(change.c.id > bindparam("behind")).order_by(change.c.id).limit(bindparam("most")))
+OF_RESOURCE = Statement(COLUMNS.where(change.c.resource == bindparam("of_resource")).order_by(change.c.at, change.c.id))
 
 
 class Changes:
@@ -70,6 +73,10 @@ class Changes:
         """Whether there is the same change of the same instant."""
         about = {"of_resource": wanted.resource, "of_key": wanted.key}
         return self.link.row(EQUAL, made_at=to_text(wanted.at), known_after=wanted.after, **about) is not None
+
+    def of(self, resource: str) -> Iterator[Change]:
+        """All changes of a kind of record, the oldest first."""
+        return (Change(from_text(at), *others) for _, at, *others in self.link.rows(OF_RESOURCE, of_resource=resource))
 
     def in_order(self, after: int, most: int) -> tuple[list[Change], int | None]:
         """The next changes as they were recorded, with the position to continue from."""

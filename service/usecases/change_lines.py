@@ -1,4 +1,4 @@
-"""Changes of settings, calls and decisions as lines of the export, and imported again."""
+"""Changes of settings, calls, decisions and ends as lines of the export, and imported again."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -15,6 +15,7 @@ from service.domain.record.calls import STATES as CALL_STATES
 from service.domain.record.calls import URGENCIES, Call
 from service.domain.record.changes import Change
 from service.domain.root_causes.life_cycle import STATES
+from service.storage.documents import day
 from service.storage.store import Store
 from service.usecases import audit
 from service.usecases.due import changed as history_changed
@@ -55,6 +56,8 @@ def _check(of: str, key: str, name: str, record: Mapping[str, Any]) -> None:
         elif of == "root_cause":
             if record["state"] not in STATES or not isinstance(record["note"], str | None):
                 raise ValueError("a decision has a state and a note")
+        elif of == "end":
+            day(record["on"])
         else:
             changed_task(default_task(key.rpartition("/")[2]), Setting(key, record))
     except (DomainError, KeyError, TypeError, ValueError, AttributeError) as wrong:

@@ -10,7 +10,7 @@ from service.domain.plain import from_plain
 from service.domain.record.fleet import Customer, Leave, OpeningHours, Site, Technician
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import audit, locations
+from service.usecases import audit, ends, locations
 from service.usecases.following import follow
 
 Resource = TypeVar("Resource", Customer, Technician, Site)
@@ -44,6 +44,7 @@ def change_customer(store: Store, actor: Actor, former: Customer, changes: Mappi
     store.customers.save(changed)
     if (changed.care_from, changed.ended_on) != (former.care_from, former.ended_on):
         refresh_units(store, actor, store.units.places_of_customer(changed.code))
+    ends.keep(store, actor, "customer", changed.code, former.ended_on, changed.ended_on)
     audit.changed(store, actor, "customer", changed.code, before=former, after=changed)
     return changed
 
@@ -120,6 +121,7 @@ def change_site(store: Store, actor: Actor, former: Site, changes: Mapping[str, 
             for place in places:
                 locations.relocate_visits(store, place)
         refresh_units(store, actor, places)
+    ends.keep(store, actor, "site", changed.code, former.ended_on, changed.ended_on)
     audit.changed(store, actor, "site", changed.code, before=former, after=changed)
     return changed
 

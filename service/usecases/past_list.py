@@ -19,6 +19,7 @@ from service.domain.record.unit_log import UnitLog
 from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.settings import ShopTasks
 from service.storage.store import Store
+from service.usecases.ends import Ends
 from service.usecases.learning import learned_by
 from service.usecases.list_items import Item, Source, Sources, call_item, root_cause_item
 from service.usecases.summaries import root_causes_then
@@ -71,11 +72,11 @@ def _site_then(log: UnitLog, call: Call, on: date) -> str:
 
 
 def _of_units(store: Store, on: date, last_in: Mapping[str, str], tasks: Mapping[str, Task]) -> Iterator[Item]:
-    technicians = store.technicians.ids()
+    technicians, known = store.technicians.ids(), Ends(store)
     for chunk in store.unit_logs.in_chunks(CHUNK):
         logs = [(unit_id, log) for unit_id, log in chunk if log.unit.registered_on <= on]
         facts = store.due.facts_of_units([unit_id for unit_id, _ in logs])
-        thens = {unit_id: _then(log, on) for unit_id, log in logs}
+        thens = {unit_id: _then(log, on, known) for unit_id, log in logs}
         ends = {then.unit.tag: end_of_day(on, then.time_zone) for then in thens.values()}
         found = root_causes_then(store, logs, ends)
         for unit_id, then in thens.items():
@@ -95,14 +96,12 @@ def _facts_at(store: Store, unit: UnitFacts, site: str) -> UnitFacts:
     return unit.at(store.due.facts_of_sites([ids[0]])[ids[0]])
 
 
-def _then(log: UnitLog, on: date) -> UnitLog:
+def _then(log: UnitLog, on: date, ends: Ends) -> UnitLog:
     """The history as it was known at the end of a day, pauses to come among it, where the unit stood by it."""
     end = end_of_day(on, log.time_zone)
     if log.moves:
         end = end_of_day(on, log.known_at(end).time_zone)
-    retired_on = log.unit.retired_on
-    unit = replace(log.unit, retired_on=None) if retired_on is not None and retired_on > on else log.unit
-    return replace(log, unit=unit).known_at(end)
+    return ends.known_at(log, end)
 
 
 def _due(

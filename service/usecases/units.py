@@ -12,9 +12,11 @@ from service.domain.plain import from_plain
 from service.domain.record.care import LastDone
 from service.domain.record.fleet import Bath, Component, Refrigeration, Site, Supply, Trunk, Unit
 from service.domain.record.tags import FormerTag
+from service.storage.moved_visits import sharing_with
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import audit, locations, replaced
+from service.usecases import audit, ends, locations, replaced
+from service.usecases.calls import raise_logs
 from service.usecases.due import changed as history_changed
 from service.usecases.due import refresh_unit
 
@@ -60,15 +62,17 @@ def change_unit(store: Store, actor: Actor, former: Unit, changes: Mapping[str, 
         store.root_causes.move(place)
     changed = replaced.relink(store, place, former, changed)
     locations.settle(store, place, actor.at)
+    ends.keep(store, actor, "unit", changed.tag, former.retired_on, changed.retired_on)
     audit.changed(store, actor, "unit", changed.tag, before=former, after=changed)
     return changed
 
 
 def rename(store: Store, place: Place, former: FormerTag, new: str) -> None:
-    """Give a unit another tag, and keep the one that it had."""
+    """Give a unit another tag, and keep the one that it had; histories that name the unit change with it."""
     store.tags.add(place.id, place.customer_id, former, to_text(former.at))
     if new != place.tag:
         store.tags.rename(place.id, new)
+        raise_logs(store, sharing_with(store.link, place.id) - {new})
 
 
 def restore_tag(  # the line, read and as text

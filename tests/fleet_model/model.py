@@ -145,7 +145,7 @@ class Model:
         return found
 
     def out(self, tag: str) -> date:
-        """The first day on which the unit is no longer in our care: retired, or its site or the site's customer ended."""
+        """The first day on which the unit is no longer in our care: retired, its site or customer ended."""
         site = self.sites[self.here(tag)]
         return min(each or date.max for each in (self.units[tag].retired, site.ended, self.ended.get(site.customer)))
 
@@ -345,7 +345,7 @@ class Model:
     # --- the history of a unit
 
     def history(self, tag: str) -> list[tuple[str, str]]:
-        """(event, instant) of visits, tasks, calls, voids and moves of visits up to now; of the unit also those to come."""
+        """(event, instant) of visits, tasks, calls, voids and moves; of the unit also those to come."""
         found = [(event, at) for unit, event, at in self.events if unit == tag]
         for each in self.visits.values():
             if each["unit"] == tag:
@@ -377,11 +377,7 @@ def past_list(story: list[Model], on: date, horizon: int, now: Model) -> list[An
     def known_by(end: datetime) -> Model:
         known = [each for each in story if each.now <= end]
         then = (known[-1] if known else story[0]).copy()
-        then.now, then.ended = end, now.ended  # an end is a day itself, whenever it was recorded
-        for code, site in then.sites.items():
-            site.ended = now.sites[code].ended
-        for tag, unit in then.units.items():
-            unit.retired = now.units[tag].retired
+        then.now = end
         return then
 
     everywhere = max(end_of(on, zone) for zone in {*(site.zone for site in now.sites.values()), "UTC"})

@@ -12,7 +12,8 @@ import psycopg
 
 from tests.api.resources.conftest import Shop, shop_at
 from tests.fleet_model.answers import same_after_import
-from tests.fleet_model.play import START, Play
+from tests.fleet_model.fleet import START
+from tests.fleet_model.play import Play
 
 
 @dataclass

@@ -1,9 +1,10 @@
-"""Changes of records whose history past days are answered from: settings, calls, decisions on root causes."""
+"""Changes of records whose history past days are answered from: settings, calls, decisions on root causes, ends."""
 
 from dataclasses import dataclass
 from datetime import datetime
 
 KEPT = ("task", "unit_task", "call", "root_cause")
+OF_A_PART = ("end",)  # kept by itself: the end of a unit, a site or a customer
 
 
 @dataclass(frozen=True, slots=True)

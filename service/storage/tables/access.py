@@ -64,8 +64,8 @@ audit = Table(
     Index("ix_audit_resource_key", "resource", "key"),
 )
 
-# What settings, calls and decisions on root causes were before: histories from which past days are answered. An import
-# brings them with their own instants, and the audit trail holds when it did.
+# What settings, calls, decisions on root causes and ends were before: histories from which past days are answered. An
+# import brings them with their own instants, and the audit trail holds when it did.
 change = Table(
     "change",
     metadata,

@@ -126,6 +126,16 @@ def test_what_a_move_needs(two) -> None:
     assert move(two, version=2).status_code == 409
 
 
+def test_the_other_history_names_the_present_tag_of_either_unit(two) -> None:
+    move(two)
+    events(two, RIGHT, "visit_moved"), events(two, WRONG, "visit_moved")  # kept in memory from now on
+    for tag in (WRONG, RIGHT):
+        two.patch(f"/v1/units/{tag}", {"tag": f"{tag}-B"}, two.get(f"/v1/units/{tag}")["version"])
+    recorded = [events(two, tag, "visit_moved")[0]["recorded"] for tag in (WRONG, RIGHT)]
+
+    assert [(each["from_unit"], each["to_unit"]) for each in recorded] == [(f"{WRONG}-B", f"{RIGHT}-B")] * 2
+
+
 def test_a_call_for_the_wrong_unit_is_corrected_first(two) -> None:
     two.post("/v1/calls", {"id": CALL, "received_at": "2026-06-08T12:00:00Z", "unit": WRONG, "symptom": "warm_pour"})
     two.patch(f"/v1/visits/{two.posted}", {"why": "forgotten", "calls": [CALL]}, 1)

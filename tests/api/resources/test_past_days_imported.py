@@ -165,3 +165,40 @@ def test_a_call_may_have_been_for_a_unit_that_is_not_in_the_file(lived) -> None:
     unknown = last | {"at": "2026-06-08T21:00:00Z", "after": last["after"] | {"unit": "GU-0001"}}
     tally = take_in(lived, b"\n".join(map(orjson.dumps, (unknown, call | {"words": "Again."}))))
     assert (tally["added"], tally["changed"]) == ({"change": 1}, {"call": 1})
+
+
+ENDS = {
+    "unit": ("/v1/units/GU-0007", "retired_on"),
+    "site": ("/v1/sites/lantern-quay", "ended_on"),
+    "customer": ("/v1/customers/lantern", "ended_on"),
+}
+
+
+@pytest.mark.parametrize("of", ENDS)
+def test_an_end_counts_on_the_list_of_a_past_day_from_its_recording(shop, of: str) -> None:
+    """Recorded on the 4th as of the 3rd and taken back on the 6th: the lists of the 4th and 5th alone are empty."""
+    path, field = ENDS[of]
+    at(shop, 1)
+    shop.unit(registered_on="2026-06-01", care_from="2026-06-01")
+    for day, end in ((4, "2026-06-03"), (6, None)):
+        at(shop, day)
+        shop.patch(path, {field: end}, shop.get(path)["version"])
+    at(shop, 9)
+    before, lines = lists(shop), export(shop)
+    assert [bool(each["stops"]) for each in before] == [True, True, True, False, False, True, True, True]
+    imported(shop, lines)
+    at(shop, 9)
+    assert lists(shop) == before
+    assert export(shop) == lines
+    assert take_in(shop, lines)["added"] == {}
+
+
+def test_the_end_of_a_unit_whose_tag_was_changed_is_found_by_every_tag(shop) -> None:
+    at(shop, 1)
+    shop.unit(registered_on="2026-06-01", care_from="2026-06-01")
+    for day, changes in ((3, {"retired_on": "2026-06-03"}), (5, {"tag": "GU-0107"}), (7, {"retired_on": None})):
+        at(shop, day)
+        shop.patch("/v1/units/GU-0007", changes, shop.get("/v1/units/GU-0007")["version"])
+    at(shop, 9)
+
+    assert [bool(each["stops"]) for each in lists(shop)] == [True, True, *[False] * 4, True, True]
