@@ -10,6 +10,7 @@ from uuid import UUID, uuid5
 from service.domain.audit import Actor
 from service.domain.errors import Conflict, Fault, Invalid, KeyReused, Unavailable
 from service.domain.instants import to_text
+from service.domain.messages import gettext, joined, term
 from service.domain.plain import to_plain
 from service.domain.record.photos import Photo
 from service.domain.record.visits import Void
@@ -94,8 +95,11 @@ def words_of(photo: Photo) -> str:
     ...     when="as_left", posted_at=datetime(2026, 6, 9, tzinfo=UTC), posted_by="Rhea"))
     'The coil, as left'
     """
-    words = ", ".join(part for part in (photo.caption or photo.component, (photo.when or "").replace("_", " ")) if part)
-    return words[:1].upper() + words[1:] or "A photo of the visit"
+    named = photo.caption or photo.component or ""
+    named = named[:1].upper() + named[1:]
+    if photo.when is None:
+        return named or gettext("A photo of the visit")
+    return joined((named, term(photo.when)), ", ") if named else term(photo.when.capitalize())
 
 
 def line_of(store: Store, photo: Photo, *, picture: bool = True) -> Record:

@@ -135,13 +135,13 @@ def databases(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, An
         "hostile": hostile_records(),
         "many": many_records(60, 400),
     }
-    opened = {name: _book(tmp_path_factory.mktemp(name), list(each)) for name, each in records.items()}
+    opened = {name: book(tmp_path_factory.mktemp(name), list(each)) for name, each in records.items()}
     yield opened
     for database in opened.values():
         database.close()
 
 
-def _book(home: Path, records: list[dict[str, Any]]) -> Any:
+def book(home: Path, records: list[dict[str, Any]]) -> Any:
     settings = Settings(database_url=f"sqlite:///{home}/fleet.db", home=home)
     upgrade(settings.database_url, ROOT / "migrations")
     database = open_database(settings)

@@ -3,11 +3,12 @@
 from datetime import date, timedelta
 
 from service.domain.instants import parse_day
+from service.domain.messages import gettext
 
 UNKNOWN = "unknown"
 BETWEEN = "/"  # of an interval of ISO 8601
 LENGTH_OF_DAY = 10  # characters
-LENGTHS = {4: "in", 7: "about"}  # of a year and of a month, with the preposition
+LENGTHS = (4, 7)  # of a year and of a month
 
 
 def parse_imprecise_day(text: object) -> str:
@@ -111,8 +112,10 @@ def in_words(text: str) -> str:
     ['2026-10-14', 'about 2026-10', 'in 2026', 'between 2026-08-01 and 2026-10-15', 'day unknown']
     """
     if text == UNKNOWN:
-        return "day unknown"
+        return gettext("day unknown")
     first, _, last = text.partition(BETWEEN)
     if last:
-        return f"between {first} and {last}"
-    return f"{LENGTHS[len(text)]} {text}" if len(text) in LENGTHS else text
+        return gettext("between {first} and {last}", first=first, last=last)
+    if len(text) not in LENGTHS:
+        return text
+    return gettext("about {day}", day=text) if len(text) > min(LENGTHS) else gettext("in {day}", day=text)

@@ -8,18 +8,19 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from service.domain.maintenance.due import FOLLOW_UP, DueItem
+from service.domain.messages import gettext, joined, term
 from service.domain.quantities import format_quantity
 from service.domain.record.company import Letterhead
 from service.domain.record.fleet import Site, Unit
 from service.domain.record.imprecise_days import in_words, is_exact
-from service.domain.record.visits import FOULING, Complaint, Replacement, TaskResult, Visit
+from service.domain.record.visits import FOULING, Complaint, Reading, Replacement, TaskResult, Visit
 
 MOST_NEXT = 4
 LEFT = {
-    "running": "The unit is running.",
-    "recovering": "The unit is cooling down again and is not at its temperature yet.",
-    "down": "The unit is out of service.",
-    "waiting_for_parts": "The unit is waiting for parts.",
+    "running": gettext("The unit is running."),
+    "recovering": gettext("The unit is cooling down again and is not at its temperature yet."),
+    "down": gettext("The unit is out of service."),
+    "waiting_for_parts": gettext("The unit is waiting for parts."),
 }
 
 
@@ -87,32 +88,45 @@ def visit_report(visit: Visit, around: Around) -> VisitReport:
 
 def _complaint(complaint: Complaint | None) -> Iterator[str]:
     if complaint is not None:
-        words = f": {complaint.words}" if complaint.words else "."
-        yield f"You reported {_words(complaint.symptom)}{words}"
+        symptom = term(complaint.symptom)
+        if complaint.words:
+            yield gettext("You reported {symptom}: {words}", symptom=symptom, words=complaint.words)
+        else:
+            yield gettext("You reported {symptom}.", symptom=symptom)
 
 
 def _readings(visit: Visit, when: str, system: str) -> Iterator[str]:
     """The readings of one moment in one sentence."""
-    shown = []
-    for each in visit.readings:
-        if each.when == when:
-            place = each.component or (f"tap {each.tap}" if each.tap else "")
-            name = _words(each.quantity).removesuffix(" at tap")
-            shown.append(f"{name}{f' at {place}' if place else ''} {format_quantity(each.value, system)}")
+    shown = [_reading(each, system) for each in visit.readings if each.when == when]
     if shown:
-        yield f"Measured: {', '.join(shown)}."
+        yield gettext("Measured: {readings}.", readings=joined(shown, ", "))
+
+
+def _reading(each: Reading, system: str) -> str:
+    name, value = term(each.quantity.removesuffix("_at_tap")), format_quantity(each.value, system)
+    place = each.component or (gettext("tap {tap}", tap=each.tap) if each.tap else None)
+    return joined((name if place is None else _at(name, place), value))
+
+
+def _at(what: str, place: str) -> str:
+    return gettext("{what} at {place}", what=what, place=place)
 
 
 def _observations(visit: Visit) -> Iterator[str]:
     for each in visit.observations:
-        what = each.note or "something else" if each.code == "other" else _words(each.code)
-        where = f" at {each.component}" if each.component else ""
-        note = f": {each.note}" if each.note and each.code != "other" else ""
-        yield f"Seen: {what}{where}{note}."
-    for task in visit.tasks:
-        if task.as_found:
-            part = "strainer" if task.task.startswith("strainer") else "condenser"
-            yield f"The {part} was {FOULING[task.as_found]}."
+        is_other = each.code == "other"
+        what = each.note or gettext("something else") if is_other else term(each.code)
+        where = _at(what, each.component) if each.component else what
+        if each.note and not is_other:
+            yield gettext("Seen: {what}: {note}.", what=where, note=each.note)
+        else:
+            yield gettext("Seen: {what}.", what=where)
+    for task in (each for each in visit.tasks if each.as_found):
+        grade = term(FOULING[task.as_found or ""])
+        if task.task.startswith("strainer"):
+            yield gettext("The strainer was {grade}.", grade=grade)
+        else:
+            yield gettext("The condenser was {grade}.", grade=grade)
 
 
 def _done(visit: Visit, names: Mapping[str, str]) -> Iterator[str]:
@@ -122,45 +136,58 @@ def _done(visit: Visit, names: Mapping[str, str]) -> Iterator[str]:
     yield from (_replaced(each) for each in visit.replacements)
     used = [f"{f'{each.count} ' if each.count else ''}{each.description}" for each in visit.parts_used]
     if used:
-        yield f"Used: {', '.join(used)}."
+        yield gettext("Used: {parts}.", parts=", ".join(used))
 
 
 def _tasks(tasks: Iterable[TaskResult], names: Mapping[str, str]) -> Iterator[str]:
-    tasks = tuple(tasks)
-    for result, head in (("done", "Maintenance"), ("not_needed", "Found not needed")):
-        listed = [names.get(each.task, _words(each.task)).lower() for each in tasks if each.result == result]
-        if listed:
-            yield f"{head}: {', '.join(listed)}."
-    for each in (task for task in tasks if task.result == "not_done"):
-        name = names.get(each.task, _words(each.task)).lower()
-        yield f"Not done: {name} ({each.reason or 'no reason recorded'})."
+    by_result: dict[str, list[TaskResult]] = {}
+    for each in tasks:
+        by_result.setdefault(each.result, []).append(each)
+    listed = {result: joined((_name(each.task, names) for each in found), ", ") for result, found in by_result.items()}
+    if "done" in listed:
+        yield gettext("Maintenance: {tasks}.", tasks=listed["done"])
+    if "not_needed" in listed:
+        yield gettext("Found not needed: {tasks}.", tasks=listed["not_needed"])
+    for each in by_result.get("not_done", ()):
+        reason = each.reason or gettext("no reason recorded")
+        yield gettext("Not done: {task} ({reason}).", task=_name(each.task, names), reason=reason)
+
+
+def _name(task: str, names: Mapping[str, str]) -> str:
+    """The name of a task within a sentence."""
+    return term(names.get(task, task).lower())
 
 
 def _replaced(part: Replacement) -> str:
-    why = "" if part.reason == "unknown" else f" ({_words(part.reason)})"
+    what: str = part.component
+    if part.reason != "unknown":
+        what = gettext("{part} ({reason})", part=what, reason=term(part.reason))
     new = " ".join(filter(None, (part.item.maker, part.item.model))) if part.item else ""
-    about = "" if part.on is None or is_exact(part.on) else f", {in_words(part.on)}"
-    return f"Replaced {part.component}{why}{f' with {new}' if new else ''}{about}."
+    if new:
+        what = gettext("{part} with {item}", part=what, item=new)
+    if part.on is not None and not is_exact(part.on):
+        what = gettext("{part}, {day}", part=what, day=in_words(part.on))
+    return gettext("Replaced {part}.", part=what)
 
 
 def _left(visit: Visit, system: str) -> Iterator[str]:
-    yield LEFT.get(visit.outcome or "", "How the unit was left is not recorded.")
+    yield LEFT.get(visit.outcome or "", gettext("How the unit was left is not recorded."))
     yield from _readings(visit, "as_left", system)
 
 
 def _next(visit: Visit, around: Around) -> Iterator[str]:
     """Parts promised, then what comes due first."""
     if visit.parts_promised_on:
-        yield f"Parts are promised for {visit.parts_promised_on}."
+        yield gettext("Parts are promised for {day}.", day=visit.parts_promised_on)
     days: dict[date, list[str]] = {}
     for item in sorted(around.due, key=lambda each: (each.due_on, each.task)):
-        name = "a follow-up visit" if item.task == FOLLOW_UP else around.tasks.get(item.task, _words(item.task)).lower()
+        name = gettext("a follow-up visit") if item.task == FOLLOW_UP else _name(item.task, around.tasks)
         days.setdefault(item.due_on, []).append(name)
     for day in list(days)[:MOST_NEXT]:
-        yield f"{'Overdue since' if day < around.today else 'By'} {day}: {', '.join(days[day])}."
+        tasks = joined(days[day], ", ")
+        if day < around.today:
+            yield gettext("Overdue since {day}: {tasks}.", day=day, tasks=tasks)
+        else:
+            yield gettext("By {day}: {tasks}.", day=day, tasks=tasks)
     if around.company.phone:
-        yield f"Call us if the beer pours warm: {around.company.phone}."
-
-
-def _words(code: str) -> str:
-    return code.replace("_", " ")
+        yield gettext("Call us if the beer pours warm: {phone}.", phone=around.company.phone)

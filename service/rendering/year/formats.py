@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from service.domain.summary.document import ServiceSummary
 from service.domain.summary.fleet import FleetYear
+from service.rendering.words import ENGLISH, all_worded, in_language
 from service.rendering.year import fleet_csv, fleet_json, summary_csv, summary_json
 
 CSV = "text/csv"  # of one table
@@ -35,8 +36,15 @@ def in_this_process(write: Callable[..., bytes], *arguments: object) -> bytes:
     return write(*arguments)
 
 
-def write_summary(summary: ServiceSummary, form: str, table: str | None = None, paper: str | None = None) -> bytes:
-    """A service summary in one of the formats; with a table, that table alone as CSV."""
+def write_summary(
+    summary: ServiceSummary, form: str, table: str | None = None, paper: str | None = None, language: str = ENGLISH
+) -> bytes:
+    """A service summary in one of the formats; with a table, that table alone as CSV. JSON is English."""
+    with in_language(language):
+        return summary_json.render(summary) if form == "json" else _summary(all_worded(summary), form, table, paper)
+
+
+def _summary(summary: ServiceSummary, form: str, table: str | None, paper: str | None) -> bytes:
     if form == "xlsx":
         from service.rendering.year import summary_xlsx
 
@@ -45,13 +53,18 @@ def write_summary(summary: ServiceSummary, form: str, table: str | None = None, 
         from service.rendering.year import summary_pdf
 
         return summary_pdf.render(summary, paper)
-    if form == "csv":
-        return summary_csv.render(summary) if table is None else summary_csv.table(summary, table)
-    return summary_json.render(summary)
+    return summary_csv.render(summary) if table is None else summary_csv.table(summary, table)
 
 
-def write_fleet_year(year: FleetYear, form: str, table: str | None = None, paper: str | None = None) -> bytes:
-    """A fleet's year in one of the formats; with a table, that table alone as CSV."""
+def write_fleet_year(
+    year: FleetYear, form: str, table: str | None = None, paper: str | None = None, language: str = ENGLISH
+) -> bytes:
+    """A fleet's year in one of the formats; with a table, that table alone as CSV. JSON is English."""
+    with in_language(language):
+        return fleet_json.render(year) if form == "json" else _fleet_year(all_worded(year), form, table, paper)
+
+
+def _fleet_year(year: FleetYear, form: str, table: str | None, paper: str | None) -> bytes:
     if form == "xlsx":
         from service.rendering.year import fleet_xlsx
 
@@ -60,6 +73,4 @@ def write_fleet_year(year: FleetYear, form: str, table: str | None = None, paper
         from service.rendering.year import fleet_pdf
 
         return fleet_pdf.render(year, paper)
-    if form == "csv":
-        return fleet_csv.render(year) if table is None else fleet_csv.table(year, table)
-    return fleet_json.render(year)
+    return fleet_csv.render(year) if table is None else fleet_csv.table(year, table)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import orjson
 
+from service.rendering.words import gettext, language
 from service.rendering.year.letters import FONTS, MISSING, legible
 
 if TYPE_CHECKING:
@@ -27,12 +28,25 @@ def typeset(source: Path, document: Mapping[str, Any], timestamp: int, pictures:
 
     shown = legible(document)
     squares = MISSING.encode() in orjson.dumps(shown)
-    data = orjson.dumps({**shown, "squares": squares, "pictures": [list(each) for each in pictures]}).decode()
+    data = orjson.dumps(
+        {**_frame(), **shown, "squares": squares, "pictures": [list(each) for each in pictures]}
+    ).decode()
     compiler = typst.Compiler(source, root=source.parent, font_paths=_fonts(), sys_inputs={"data": data})
     made = compiler.compile(format="pdf", pdf_standards=["ua-1"], timestamp=timestamp)
     if not isinstance(made, bytes):
         raise TypeError("the typesetter gave no document")
     return made
+
+
+def _frame() -> dict[str, str]:
+    """What stands on every document in its language."""
+    return {
+        "language": language(),
+        "page_of": gettext("Page {page} of {pages}"),
+        "squares_note": gettext(
+            "A character missing from the fonts of this document is shown as a square; the record holds it as entered."
+        ),
+    }
 
 
 @cache

@@ -1,0 +1,166 @@
+"""The words of the documents: the catalogue is complete, and a made-up language leaves no English word of ours.
+
+In that language every Latin letter of a message is a Cyrillic one; the record's own texts are in Greek letters. So
+whatever Latin word is left is one of ours that is not in the catalogue, a code or a unit of measure.
+"""
+
+import io
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+from babel.messages.catalog import Catalog
+from pypdf import PdfReader
+
+from service.domain.messages import gettext, joined, term
+from service.domain.record.company import Letterhead
+from service.rendering import words
+from service.rendering.year import visit_report
+from service.usecases.visit_reports import report_of
+from tests.rendering.test_summary_readback import NOW, book, maker
+from tests.words import TEMPLATE, template, written
+
+LATIN, CYRILLIC = "abcdefghijklmnopqrstuvwxyz", "абцдефгхийклмнопярстувшжзъ"
+GREEK = str.maketrans(LATIN + LATIN.upper(), "αβγδεφγηιικλμνοπκρστυβωξψζ" * 2)
+TO_CYRILLIC = str.maketrans(LATIN + LATIN.upper(), CYRILLIC + CYRILLIC.upper())
+MADE_UP = "qps"
+TYPED = ("name", "address", "place", "maker", "model", "work", "advice", "words", "note", "description", "access")
+CODES = re.compile(r"GU-\d+|[a-z]+(?:_[a-z]+)*-\d+|lang=\"\w+\"|glycol-fleet")
+UNITS = {
+    "mass",
+    "in",
+    "psig",
+    "psi",
+    "ppm",
+    "oz",
+    "lb",
+    "ft",
+    "gal",
+    "kPa",
+    "kg",
+    "min",
+    "pH",
+    "Brix",
+    "UTC",
+    "mS",
+    "cm",
+}
+
+
+def pseudo(text: str) -> str:
+    """The text in Cyrillic letters, but for its placeholders."""
+    return "".join(each if each[:1] == "{" else each.translate(TO_CYRILLIC) for each in re.split(r"(\{\w+\})", text))
+
+
+@pytest.fixture
+def made_up(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
+    """The language, whose catalogue is the template with every message put into Cyrillic letters."""
+    catalog = Catalog(locale="en")
+    for each in template():
+        if each.id:
+            plural = isinstance(each.id, tuple)
+            catalog.add(each.id, tuple(map(pseudo, each.id)) if plural else pseudo(each.id), context=each.context)
+    (tmp_path / f"{MADE_UP}.po").write_bytes(written(catalog))
+    monkeypatch.setattr(words, "FOLDER", tmp_path)
+    return MADE_UP
+
+
+def in_greek(value: Any, key: str = "") -> Any:
+    """A record with what people typed in Greek letters."""
+    if isinstance(value, dict):
+        return {name: in_greek(each, name) for name, each in value.items()}
+    if isinstance(value, list):
+        return [in_greek(each, key) for each in value]
+    typed = isinstance(value, str) and (key in TYPED or (key == "reason" and " " in value))
+    return value.translate(GREEK) if typed else value
+
+
+@pytest.fixture(scope="module")
+def database(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
+    """The demo's customer with most visits, with what people typed in Greek letters."""
+    opened = book(tmp_path_factory.mktemp("words"), [in_greek(each) for each in one_customer()])
+    yield opened
+    opened.close()
+
+
+def one_customer() -> list[dict[str, Any]]:
+    """The records of the demo that belong to the customer with most visits."""
+    records = list(maker().make_fleet(NOW.date(), 1))
+    site_of = {each["tag"]: each["site"] for each in records if each["record"] == "unit"}
+    customer_of = {each["code"]: each["customer"] for each in records if each["record"] == "site"}
+    visited = [customer_of[site_of[each["unit"]]] for each in records if each["record"] == "visit"]
+    most = max(sorted(set(visited)), key=visited.count)
+    sites = {code for code, customer in customer_of.items() if customer == most}
+    units = {tag for tag, site in site_of.items() if site in sites}
+    return [each for each in records if _is_of(each, most, sites, units)]
+
+
+def _is_of(record: dict[str, Any], customer: str, sites: set[str], units: set[str]) -> bool:
+    kind = record["record"]
+    if kind in ("customer", "site"):
+        return record["code"] in (customer, *sites)
+    if kind == "unit":
+        return record["tag"] in units
+    return record["unit"] in units if "unit" in record else record.get("site") in (None, *sites)
+
+
+def english(text: str) -> set[str]:
+    """The Latin words of a text that are neither codes nor units of measure."""
+    return set(re.findall(r"[A-Za-z]{2,}", CODES.sub("", text))) - UNITS
+
+
+def pdf_text(made: bytes) -> str:
+    reader = PdfReader(io.BytesIO(made))
+    alternatives = [
+        str(part["/Alt"]) for part in map(reader.get_object, range(1, int(reader.trailer["/Size"])))
+        if isinstance(part, dict) and "/Alt" in part
+    ]  # fmt: skip
+    about = reader.metadata
+    named = (about.title or "", about.author or "") if about else ()
+    return " ".join([*named, *(page.extract_text() for page in reader.pages), *alternatives])
+
+
+def test_the_catalogue_is_what_is_marked_in_the_code() -> None:
+    assert TEMPLATE.read_bytes() == written(template()), "python -m tests.words writes it"
+
+
+def test_a_message_is_worded_with_its_values_and_plural(made_up: str) -> None:
+    text = joined((gettext("By {day}: {tasks}.", day="2026-01-02", tasks=term("pump_check")), "as typed"))
+
+    with words.in_language(made_up):
+        assert words.worded(text) == f"{pseudo('By')} 2026-01-02: {pseudo('pump check')}. as typed"
+    assert words.worded(text) == text == "By 2026-01-02: pump check. as typed"
+    with pytest.raises(LookupError):
+        with words.in_language("none"):
+            pass
+
+
+def test_the_plural_is_chosen_by_the_number(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(words, "FOLDER", tmp_path)
+    catalog = Catalog(locale="pl")
+    catalog.add(("{count} unit", "{count} units"), ("{count} a", "{count} b", "{count} c"))
+    (tmp_path / "plural.po").write_bytes(written(catalog))
+
+    with words.in_language("plural"):
+        made = [words.ngettext("{count} unit", "{count} units", count) for count in (1, 2, 5)]
+    assert made == ["1 a", "2 b", "5 c"]  # Unicode CLDR: one, few, many of Polish
+
+
+def reports(database: Any) -> Iterator[Any]:
+    with database.reading() as store:
+        for _, log in store.unit_logs.of_customer(next(iter(store.customers.names()))):
+            for visit in log.visits:
+                found = report_of(store, visit.id, NOW, "us")
+                yield replace(found, company=Letterhead(name="\u03b1", phone="555"), signed_by="\u03b1")
+
+
+def test_no_english_word_of_ours_is_left_in_the_report_of_a_visit(database: Any, made_up: str) -> None:
+    found = list(reports(database))
+    pages = [visit_report.write(each, "html", "letter", (), made_up).decode() for each in found]
+    bodies = [re.sub("<style>.*</style>|<[^>]*>", "", page, flags=re.DOTALL) for page in pages]
+
+    assert set().union(*map(english, bodies)) == set()
+    assert english(pdf_text(visit_report.write(found[0], "pdf", "letter", (), made_up))) == set()
