@@ -21,13 +21,13 @@ ENTRIES = (
     Entry("/calls", "Calls", STAFF),
     Entry("/units", "Units", STAFF),
     Entry("/vans", "Van", STAFF - OFFICE),
-    Entry("/vans", "Vans", OFFICE, "what is in each, and what today's work is likely to need"),
-    Entry("/weeks", "Weeks ahead", OFFICE, "hours of work against the hours that technicians have"),
-    Entry("/root-causes", "What keeps failing", OFFICE, "causes of repeated failures, with their evidence"),
-    Entry("/register", "Register", OFFICE, "customers, sites, units, PM settings, labels"),
-    Entry("/years", "Years", OWNER, "yearly letters, and the fleet's year"),
-    Entry("/tokens", "Access", OWNER, "tokens, links to sign in, devices"),
-    Entry("/data", "Data", OWNER, "import, export, backup, audit trail"),
+    Entry("/vans", "Vans", OFFICE, "What is in each, and what today's work is likely to need"),
+    Entry("/weeks", "Weeks ahead", OFFICE, "Hours of work against the hours that technicians have"),
+    Entry("/root-causes", "What keeps failing", OFFICE, "Causes of repeated failures, with their evidence"),
+    Entry("/register", "Register", OFFICE, "Customers, sites, units, PM settings, labels"),
+    Entry("/years", "Years", OWNER, "Yearly letters, and the fleet's year"),
+    Entry("/tokens", "Access", OWNER, "Tokens, links to sign in, devices"),
+    Entry("/data", "Data", OWNER, "Import, export, backup, audit trail"),
 )
 OF_THE_OFFICE = Entry("/office", "Office", OFFICE)
 
