@@ -4,7 +4,7 @@ from typing import ClassVar
 
 from marshmallow import Schema, fields, validate
 
-from service.domain.record.changes import KEPT, OF_A_PART
+from service.domain.record.changes import FACTS, KEPT, OF_A_PART
 from service.domain.root_causes.life_cycle import STATES
 from service.schemas.assignments import AssignmentSchema
 from service.schemas.attendances import AttendanceSchema
@@ -125,9 +125,12 @@ class FormerTagRecord(Schema):
 
 
 class ChangeRecord(Schema):
-    """What a setting, a call, the decision on a root cause or an end became: past days are answered from it."""
+    """What a setting, a call, the decision on a root cause, an end, or facts of a site or unit became.
 
-    of = Choice((*KEPT, *OF_A_PART), required=True)
+    Past days are answered from it.
+    """
+
+    of = Choice((*KEPT, *OF_A_PART, *FACTS), required=True)
     key = line(200, required=True)
     at = Instant(required=True)
     by = line(required=True)

@@ -1,4 +1,4 @@
-"""Histories from which past days are answered: of settings, calls, and decisions on root causes."""
+"""Histories from which past days are answered: of settings, calls, decisions on root causes, and facts."""
 
 from collections.abc import Iterator
 
@@ -36,13 +36,14 @@ class Changes:
     """What was changed, when and by whom.
 
     `unsettled` are the ids of calls whose last state an import has not added, `own_settings` the keys of the units' own
-    settings whose changes it added.
+    settings whose changes it added, `facts` the sites and units whose facts it changed, with those before.
     """
 
     def __init__(self, link: Link) -> None:
         self.link = link
         self.unsettled: set[str] = set()
         self.own_settings: set[str] = set()
+        self.facts: dict[tuple[str, str], str | None] = {}
 
     def add(self, new: Change) -> None:
         """Append a change."""

@@ -18,6 +18,7 @@ from service.storage.corrections import CORRECTIONS, read_correction
 from service.storage.documents import day, read_many
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
+from service.storage.facts import facts_of_sites, facts_of_units, read_facts
 from service.storage.first_dates import FIRST_DATES, first_dates
 from service.storage.fleet import SITES, read_site
 from service.storage.locations import LOCATIONS, locations_of
@@ -96,6 +97,8 @@ class _Question:
         self.moved_away = Statement(MOVED_AWAY.where(of(correction.c.from_unit_id)))
         self.former_tags = Statement(FORMER_TAGS.where(of(former_tag.c.unit_id)))
         self.setting_changes = Statement(SETTING_CHANGES.where(of(unit.c.id)))
+        self.unit_facts = Statement(facts_of_units(of))
+        self.site_facts = Statement(facts_of_sites(of))
 
 
 def _calls(of: Callable[[ColumnElement[Any]], ColumnElement[bool]]) -> CompoundSelect[Any]:
@@ -199,8 +202,7 @@ class UnitLogs:
         sites = {row[-1]: (read_site(row[:-4]), *row[-4:-1]) for row in self.link.rows(ask.sites, ids=ids)}
         components = _grouped(self.link.rows(ask.components, ids=ids))
         visits = self._visits(ask, ids)
-        corrected = any(each.version > 1 for own in visits.values() for each in own)
-        corrections = _corrections(self.link.rows(ask.corrections, ids=ids)) if corrected else {}
+        corrections = self._corrections(ask, ids, visits)
         calls = _grouped(self.link.rows(ask.calls, ids=ids))
         settings = _grouped(self.link.rows(ask.settings, ids=ids))
         planned = first_dates(self.link.rows(ask.first_dates, ids=ids))
@@ -208,6 +210,7 @@ class UnitLogs:
         tags = former_tags(self.link.rows(ask.former_tags, ids=ids))
         away = _grouped(self.link.rows(ask.moved_away, ids=ids))
         changes = _grouped(self.link.rows(ask.setting_changes, ids=ids)) if settings else {}
+        facts = read_facts(*(self.link.rows(each, ids=ids) for each in (ask.unit_facts, ask.site_facts)))
         for key in unit_ids:
             *row, pauses, version, site_id = units[key]
             its_site, care_from, ended_on, closures = sites[site_id]
@@ -231,8 +234,15 @@ class UnitLogs:
                 | {each.id: made for each, made in left},
                 settings={task: orjson.loads(text) for _, task, text in settings.get(key, ())},
                 setting_changes=tuple(read_change(*row[1:]) for row in changes.get(key, ())),
+                facts=facts(key, [its_site, *(each.site for each in moves.get(key, ()))]),
             )
             yield key, log
+
+    def _corrections(
+        self, ask: _Question, ids: Any, visits: dict[int, list[Visit]]
+    ) -> dict[str, tuple[Correction, ...]]:
+        corrected = any(each.version > 1 for own in visits.values() for each in own)
+        return _corrections(self.link.rows(ask.corrections, ids=ids)) if corrected else {}
 
     def _visits(self, ask: _Question, ids: Any) -> dict[int, list[Visit]]:
         rows = self.link.rows(ask.visits, ids=ids)

@@ -1,4 +1,4 @@
-"""Changes of settings, calls, decisions and ends as lines of the export, and imported again."""
+"""Changes of settings, calls, decisions, ends and facts as lines of the export, and imported again."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -13,11 +13,12 @@ from service.domain.maintenance.settings import Setting, changed_task, default_t
 from service.domain.plain import as_entered, from_plain
 from service.domain.record.calls import STATES as CALL_STATES
 from service.domain.record.calls import URGENCIES, Call
-from service.domain.record.changes import Change
+from service.domain.record.changes import FACTS, Change
+from service.domain.record.dated_facts import check_facts
 from service.domain.root_causes.life_cycle import STATES
 from service.storage.documents import day
 from service.storage.store import Store
-from service.usecases import audit
+from service.usecases import audit, dated_facts
 from service.usecases.due import changed as history_changed
 
 
@@ -42,6 +43,8 @@ def take(store: Store, actor: Actor, made: Actor, line: Mapping[str, Any], text:
     store.changes.add(change)
     if change.resource == "unit_task":
         store.changes.own_settings.add(change.key)
+    if change.resource in FACTS:
+        dated_facts.settle_later(store, change.resource, change.key)
     audit.imported(store, actor, "change", f"{change.resource}/{change.key}", before=None, after=text)
     return "added"
 
@@ -53,6 +56,8 @@ def _check(of: str, key: str, name: str, record: Mapping[str, Any]) -> None:
             call = from_plain(Call, {**record, "time_zone": "UTC"})
             if call.state not in CALL_STATES or call.urgency not in URGENCIES:
                 raise ValueError("a call has a state and an urgency")
+        elif of in FACTS:
+            check_facts(of, record)
         elif of == "root_cause":
             if record["state"] not in STATES or not isinstance(record["note"], str | None):
                 raise ValueError("a decision has a state and a note")
@@ -67,7 +72,7 @@ def _check(of: str, key: str, name: str, record: Mapping[str, Any]) -> None:
 def settle(store: Store, actor: Actor) -> None:
     """Add to the histories of calls what an import made of them, where their last known state is another.
 
-    A unit's own setting that was taken back is stored as such.
+    A unit's own setting that was taken back is stored as such. Facts of sites and units are settled likewise.
     """
     for call_id in sorted(store.changes.unsettled):
         known, now = store.changes.last_recorded("call", call_id), store.calls.get(call_id)
@@ -75,6 +80,7 @@ def settle(store: Store, actor: Actor) -> None:
             after = orjson.dumps(as_entered(now)).decode()
             store.changes.add(Change(actor.at, actor.name, "call", call_id, known, after))
     store.changes.unsettled.clear()
+    dated_facts.settle(store, actor)
     for key in sorted(store.changes.own_settings):
         _reset(store, *key.rpartition("/")[::2])
     store.changes.own_settings.clear()

@@ -10,7 +10,7 @@ from service.domain.plain import from_plain
 from service.domain.record.fleet import Customer, Leave, OpeningHours, Site, Technician
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import audit, ends, locations
+from service.usecases import audit, dated_facts, ends, locations
 from service.usecases.following import follow
 
 Resource = TypeVar("Resource", Customer, Technician, Site)
@@ -115,6 +115,7 @@ def change_site(store: Store, actor: Actor, former: Site, changes: Mapping[str, 
     _check_end(changed)
     customer_id, technician_id = _references(store, changed)
     store.sites.save(changed, customer_id=customer_id, technician_id=technician_id)
+    dated_facts.keep(store, actor, former, changed)
     ids = store.sites.ids_of(changed.code)
     if ids is not None and (places := store.units.places_at([ids[0]])):
         if changed.time_zone != former.time_zone:

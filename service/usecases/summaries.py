@@ -114,7 +114,7 @@ def _as_known(log: UnitLog, as_of: datetime) -> UnitLog:
         bool(log.moves or log.pauses or log.closures),
     )
     if not any(later):
-        return log
+        return log.facts_at(as_of)
     return replace(log.known_at(as_of), settings=log.settings, setting_changes=log.setting_changes)
 
 

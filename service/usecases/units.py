@@ -15,7 +15,7 @@ from service.domain.record.tags import FormerTag
 from service.storage.moved_visits import sharing_with
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import audit, ends, locations, replaced
+from service.usecases import audit, dated_facts, ends, locations, replaced
 from service.usecases.calls import raise_logs
 from service.usecases.due import changed as history_changed
 from service.usecases.due import refresh_unit
@@ -56,6 +56,7 @@ def change_unit(store: Store, actor: Actor, former: Unit, changes: Mapping[str, 
     if changed.site != former.site:
         locations.record(store, actor, place, site=changed.site, starts_on=today, reason=None)
     store.units.save(changed, site_id=ids[0], customer_id=ids[1])
+    dated_facts.keep(store, actor, former, changed)
     place = store.units.place(changed.tag)
     if changed.site != former.site:
         store.due.move(place)

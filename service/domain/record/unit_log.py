@@ -10,9 +10,10 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any, NamedTuple
 
-from service.domain.instants import local_day
+from service.domain.instants import end_of_day, local_day, start_of_day
 from service.domain.record.calls import Call
 from service.domain.record.care import Care, Planned
+from service.domain.record.dated_facts import FactsHistory
 from service.domain.record.fleet import Site, Unit
 from service.domain.record.former import former_visit, unit_at
 from service.domain.record.imprecise_days import latest_by, uncertain
@@ -95,6 +96,7 @@ class UnitLog:
     moved_away: tuple[Visit, ...] = ()
     planned: Mapping[str, Planned] = field(default_factory=dict)
     setting_changes: tuple[SettingChange, ...] = ()
+    facts: FactsHistory = field(default_factory=FactsHistory)
     until: datetime | None = None
 
     @property
@@ -222,6 +224,17 @@ class UnitLog:
             closures=there.closures,
         )
 
+    def facts_on(self, day: date) -> "UnitLog":
+        """The log with its dated facts as they were recorded when a day began; see `facts_at`."""
+        return self.facts_at(start_of_day(day, self.time_zone)) if self.facts else self
+
+    def facts_at(self, instant: datetime) -> "UnitLog":
+        """The log with its dated facts as recorded by an instant; those of the day of registration hold before it."""
+        known, instant = self.facts, max(instant, end_of_day(self.unit.registered_on, self.time_zone))
+        moves = tuple(replace(each, site=known.site_at(each.site, instant)) for each in self.moves)
+        unit, site = known.unit_at(self.unit, instant), known.site_at(self.site, instant)
+        return replace(self, unit=unit, site=site, moves=moves, facts=known.by(instant)) if known else self
+
     def known_at(self, instant: datetime) -> "UnitLog":
         """The log as it was recorded by an instant: later posts, corrections, voids and settings do not count yet."""
         posted = [visit for visit in (*self.all_visits, *self.moved_away) if visit.posted_at <= instant]
@@ -253,7 +266,7 @@ class UnitLog:
             pauses=known_at(self.pauses, instant),
             closures=known_at(self.closures, instant),
         )
-        return known.standing_at(self.until or instant)
+        return known.facts_at(instant).standing_at(self.until or instant)
 
     def _here(self, visit: Visit) -> Visit:
         """A visit that was recorded here before it was moved away."""

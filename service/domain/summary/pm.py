@@ -22,11 +22,12 @@ interval_of = lru_cache(maxsize=1024)(parse_interval)
 
 
 def due_at_end(log: UnitLog, performed: Sequence[Performed], tasks: UnitTasks, window: Window) -> tuple[DueItem, ...]:
-    """What was due at the end of the window, by the settings then in force."""
+    """What was due at the end of the window, by the settings and facts then in force."""
     day, care = _deadline(log, window), log.care.known_before(window.plan_from)
     then = [tasks.on(task, day) for task in tasks.tasks]
     done = [each for each in performed if each.on <= window.last]
     ended = log.as_of(end_of_day(window.last, log.time_zone))
+    log, ended = log.facts_on(day), ended.facts_on(day)
     return _due(log, then, done, latest_of(ended), care, foreseen_by(ended, then, tasks.learned))
 
 
@@ -58,12 +59,13 @@ def _past(task: Task, past: Mapping[str, Sequence[Performed]]) -> list[Performed
 def _all_done(
     log: UnitLog, task: Task, tasks: UnitTasks, past: Sequence[Performed], window: Window
 ) -> Iterator[PmLine]:
-    """The task's days in the window, each judged by the record before that day and the settings of that day."""
+    """The task's days in the window, each judged by the record before it and the settings and facts of that day."""
     for day in sorted({each.on for each in past if each.result != "not_done" and window.holds(each.on)}):
         then = tasks.on(task, day)
         if then.applies:
-            before = [each for each in past if each.on < day]
-            (item,) = _due(log, (then,), before, None, log.care.judged_on(day), _foreseen(log, then, day, tasks))
+            before, then_log = [each for each in past if each.on < day], log.facts_on(day)
+            foreseen = _foreseen(then_log, then, day, tasks)
+            (item,) = _due(then_log, (then,), before, None, log.care.judged_on(day), foreseen)
             grades = [each.as_found for each in past if each.on == day and each.as_found and each.result != "not_done"]
             yield _done(log, then, item, day, max(grades, key=AS_FOUND.index, default=None))
 

@@ -5,10 +5,13 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
 from hashlib import sha256
+from typing import Any
 
 from service.domain.instants import local_day
 from service.domain.maintenance.due import DueItem
 from service.domain.maintenance.tasks import Task
+from service.domain.record.dated_facts import FactsChange
+from service.domain.record.fleet import Site
 from service.domain.record.locations import INSTANT, Stay, stays_by_site
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.unit_log import UnitLog
@@ -25,7 +28,8 @@ from service.domain.summary.window import Window, window_of
 class UnitYear:
     """One unit's year; `visits` and `replaced` are those of the window, those on record go back to the beginning.
 
-    The log ends at the instant as of which the year is reported. `due` is what was due at the window's end. `digest`
+    The log ends at the instant as of which the year is reported; unit and site in it are as recorded at the window's
+    end. `due` is what was due at the window's end. `digest`
     changes with everything on record that counts. Of a unit that was moved, `moved_in_on` and `moved_out_on` are the
     first and last day of the stay that is reported; of its whole year, `parts` are those at its sites.
     """
@@ -82,13 +86,14 @@ def _year(log: UnitLog, shop: ShopTasks, found: tuple[RootCause, ...], year: int
     log = log if there is None else log.standing_in(there)
     first, last = (None, None) if stay is None else (stay.first_day, stay.last_day)
     window = window_of(year, shop.as_of, log.time_zone).within(first, last)
+    dated, log = log, log.facts_on(window.plan_from)
     tasks, visits = unit_tasks(log, shop), log.visits
     known = {visit.id for visit in visits}
     if stay is not None:
         visits = tuple(visit for visit in visits if stay.holds(visit.arrived_at))
     replaced = tuple(part for part in log.replaced() if part.visit in known and _in_stay(part.on, first, last))
     performed = tuple(log.performed())
-    due = pm.due_at_end(log, performed, tasks, window)
+    due = pm.due_at_end(dated, performed, tasks, window)
     without = outages.outages(visits, window, log)
     return UnitYear(
         log=log,
@@ -99,7 +104,7 @@ def _year(log: UnitLog, shop: ShopTasks, found: tuple[RootCause, ...], year: int
         replaced_on_record=replaced,
         replaced=tuple(part for part in replaced if window.holds(part.on)),
         due=due,
-        pm_lines=pm.pm_lines(log, performed, tasks, window, due),
+        pm_lines=pm.pm_lines(dated, performed, tasks, window, due),
         outages=without,
         root_causes=root_causes_of(log, replaced, found, window, visits),
         digest=_digest(log, window, tasks, found, (visits, replaced, without)),
@@ -122,7 +127,8 @@ def _digest(
     """SHA-256 of what of the unit counts in the window; it holds nothing that an import or a later move would change.
 
     Of the unit all that is recorded counts, but not its version, which goes up with a move or a link to another unit,
-    nor that link: no figure of a year depends on it. A site's version stands for all of it, the elevation included.
+    nor that link: no figure of a year depends on it. Unit and site are as they were recorded at the window's end, with
+    the changes of their facts in it.
     What happened after the window counts only as far as it shows when an outage ended or what was replaced before.
     """
     (visits, replaced, without), site, care = facts, log.site, log.care
@@ -134,7 +140,7 @@ def _digest(
         (last, _as_set((task,))) for changes in tasks.former.values() for last, task in changes if last <= window.last
     ]
     parts = (
-        (unit, site.code, site.version, site.customer),
+        (unit, _of_site(site), _facts_in(log, window)),
         [(visit.id, visit.version) for visit in counted],
         [(call.id, call.version) for call in log.calls if local_day(call.received_at, site.time_zone) <= window.last],
         (_as_set(at_end), former, [(each.started_at, each.seen, each.estimated) for each in without]),
@@ -142,6 +148,18 @@ def _digest(
         *([(care.away, care.out_from)] if care.away or care.out_from else ()),
     )
     return sha256(repr(parts).encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def _of_site(site: Site) -> tuple[Any, ...]:
+    """What of a site the figures and words of a year depend on."""
+    names = (site.code, site.customer, site.name, site.time_zone)
+    return (*names, site.elevation, site.surroundings, site.closed_weekdays, site.care_from, site.ended_on)
+
+
+def _facts_in(log: UnitLog, window: Window) -> tuple[FactsChange, ...]:
+    """The changes of dated facts from the window's first day to its end; what was before counts by what it became."""
+    made = (*log.facts.unit, *log.facts.sites.get(log.site.code, ()))
+    return tuple(each for each in made if local_day(each.at, log.time_zone) >= window.first)
 
 
 def _by(found: RootCause, log: UnitLog, window: Window) -> bool:
