@@ -24,7 +24,9 @@ LISTS = ("ticks", "codes")
 JOINED = {"lines": "\n", "codes": ", "}
 NUMBERS = ("decimal", "whole", "signed")
 FLAGS = {"yes": True, "no": False}
-OF_THE_PAGE = ("hidden", "heading")  # and not of the document
+HEADINGS = ("heading", "closed")
+OF_THE_PAGE = ("hidden", *HEADINGS)  # and not of the document
+Shaped = tuple[Document, Mapping[str, str]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,7 +36,8 @@ class Field:
     `kind` is that of an input, or "area", "select", "choice", "ticks", "decimal", "whole",
     "signed" (which may be below zero: the numeric keypad of some phones has no minus), "lines",
     "codes" (with commas between), "flag", "known" (a text, with options to choose from), "hidden",
-    or "heading", which has no value and only a label.
+    "heading" or "closed", which have no value and only a label: those below it stand in a part of their own, which
+    is closed as long as nothing in it is filled in.
     """
 
     name: str
@@ -47,7 +50,11 @@ class Field:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlainForm:
-    """A form: its title and what it is about, its fields, what its button says, and the schema that reads it."""
+    """A form: its title and what it is about, its fields, what its button says, and the schema that reads it.
+
+    Where fields are written otherwise than the schema has them, `shape` gives the document, and the name of the field
+    for each place in it.
+    """
 
     title: str
     fields: tuple[Field, ...]
@@ -57,6 +64,7 @@ class PlainForm:
     intro: str = ""
     former: Document | None = None
     version: int | None = None
+    shape: Callable[[Document], Shaped] | None = None
 
     def of(self, record: Any, about: str = "", *, version: int | None = None) -> "PlainForm":
         """The form that changes a record: it opens with what is stored and sends what differs."""
@@ -68,6 +76,17 @@ class PlainForm:
         return replace(
             self, fields=tuple(replace(each, options=options.get(each.name, each.options)) for each in self.fields)
         )
+
+    @property
+    def parts(self) -> list[tuple[Field | None, list[Field]]]:
+        """The fields below each heading; those before the first one below none."""
+        made: list[tuple[Field | None, list[Field]]] = [(None, [])]
+        for each in self.fields:
+            if each.kind in HEADINGS:
+                made.append((each, []))
+            else:
+                made[-1][1].append(each)
+        return made
 
     def needs(self, name: str) -> bool:
         """Whether the schema refuses a document without this field."""
@@ -95,6 +114,9 @@ class PlainForm:
 
     def document(self, form: MultiDict[str, str]) -> Document:
         """The fields that are filled in, as the API takes them; of a record that is changed, those that differ."""
+        return self._shaped(form)[0]
+
+    def _shaped(self, form: MultiDict[str, str]) -> Shaped:
         made: Document = {}
         for each in self.fields:
             if each.kind in OF_THE_PAGE:
@@ -106,7 +128,7 @@ class PlainForm:
                 fits = value != _get(self.former, path, each) and (each.name in form or each.kind == "ticks")
             if fits:
                 _put(made, path, value)
-        return made
+        return self.shape(made) if self.shape else (made, {})
 
     def _stored(self) -> MultiDict[str, str]:
         """What is stored, as the fields show it."""
@@ -125,11 +147,12 @@ class PlainForm:
     def faults_of(self, refusal: DomainError | None) -> tuple[dict[str, list[str]], tuple[str, ...]]:
         """What is wrong at each field, and what is wrong at none of them."""
         found = getattr(refusal, "faults", ())
-        names = [each.name for each in self.fields if each.name]
+        shaped = self._shaped(request.form)[1] if found else {}
+        names = {**shaped, **{each.name: each.name for each in self.fields if each.name}}
         named: dict[str, list[str]] = {}
         general = [] if refusal is None or found else [str(refusal)]
         for fault in found:
-            name = next((name for name in names if f"{fault.field}.".startswith(f"{name}.")), None)
+            name = next((name for place, name in names.items() if f"{fault.field}.".startswith(f"{place}.")), None)
             if name is None:
                 general.append(f"{fault.field.replace('_', ' ')}: {fault.message}")
             else:

@@ -4,8 +4,9 @@ from service.domain.record.fleet import COMPONENT_KINDS, GLYCOLS, METERING, SURR
 from service.schemas.company import CompanySchema
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
 from service.schemas.units import ComponentSchema, UnitPatch
+from service.web.pasted_place import place_of
 from service.web.plain_form import Field, PlainForm
-from service.web.register import CARE_FROM, EMAIL, NAME, OF_CUSTOMER, PHONE, TECHNICIAN
+from service.web.register import CARE_FROM, EMAIL, NAME, OF_CUSTOMER, PHONE, TECHNICIAN, place
 
 SAVE = "Store the change"
 WITH_UNIT = "with its unit, such as "
@@ -18,7 +19,7 @@ CUSTOMER = PlainForm(
     ),
 )  # fmt: skip
 SITE = PlainForm(
-    title="Change", button=SAVE, schema=SiteSchema(partial=True),
+    title="Change", button=SAVE, schema=SiteSchema(partial=True), shape=place_of,
     fields=(
         NAME,
         Field(name="address", label="Address"),
@@ -34,8 +35,7 @@ SITE = PlainForm(
             name="elevation", label="Height above sea level",
             hint=f"{WITH_UNIT}5280 ft; gauges and condensers work differently in thin air",
         ),
-        Field(name="latitude", label="Latitude", kind="signed", hint="of the map's link, such as 39.74"),
-        Field(name="longitude", label="Longitude", kind="signed", hint="west of Greenwich below zero, such as -104.99"),
+        *place(),
         CARE_FROM,
         Field(name="ended_on", label="Ended on", kind="date", hint=ENDED),
     ),
@@ -95,7 +95,7 @@ NEW_COMPONENT = PlainForm(
     fields=(Field(name="code", label="Its name in the record", hint="such as fan-2"), *COMPONENT.fields[:-1]),
 )  # fmt: skip
 A_TECHNICIAN = PlainForm(
-    title="Change", button=SAVE, schema=TechnicianSchema(partial=True),
+    title="Change", button=SAVE, schema=TechnicianSchema(partial=True), shape=place_of,
     fields=(
         NAME,
         PHONE,
@@ -106,13 +106,12 @@ A_TECHNICIAN = PlainForm(
         ),
         Field(name="skills", label="Skills", kind="codes", hint="that tasks ask for, with commas between: refrigerant"),
         Field(name="day_starts_at", label="The day begins at", kind="time"),
-        Field(name="latitude", label="Latitude", kind="signed", hint="of the place where the day begins and ends"),
-        Field(name="longitude", label="Longitude", kind="signed", hint="west of Greenwich below zero, such as -104.99"),
+        *place("of where the day begins and ends: "),
         Field(name="left_on", label="Left on", kind="date", hint="ends the access too; past visits keep the name"),
     ),
 )  # fmt: skip
 COMPANY = PlainForm(
-    title="Our company", button=SAVE, schema=CompanySchema(partial=True),
+    title="Our company", button=SAVE, schema=CompanySchema(partial=True), shape=place_of,
     intro="This is printed at the head of lists, letters and reports. What is left out is not printed.",
     fields=(
         NAME,
@@ -125,7 +124,6 @@ COMPANY = PlainForm(
             hint="without travel; the plan of the first work counts with it",
         ),
         Field(name="day_starts_at", label="A day begins at", kind="time"),
-        Field(name="latitude", label="Latitude", kind="signed", hint="of the place where the days begin and end"),
-        Field(name="longitude", label="Longitude", kind="signed", hint="west of Greenwich below zero, such as -104.99"),
+        *place("of where the days begin and end: "),
     ),
 )  # fmt: skip

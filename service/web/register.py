@@ -15,8 +15,10 @@ from service.schemas.units import UnitSchema
 from service.usecases import fleet, units
 from service.usecases.system import Store
 from service.web.page import Pages
+from service.web.pasted_place import HINT, WEST, place_of
 from service.web.plain_form import Field, PlainForm
 from service.web.render import show
+from service.web.unit_lists import LAST_DONE, TRUNK, lists_of
 
 CODE = Field(name="code", label="Short code", hint="stays for good, such as lantern-quay")
 NAME = Field(name="name", label="Name")
@@ -24,9 +26,20 @@ PHONE = Field(name="phone", label="Phone", kind="tel")
 EMAIL = Field(name="email", label="E-mail", kind="email")
 CARE_FROM = Field(name="care_from", label="In our care from", kind="date")
 TECHNICIAN = Field(name="technician", label="Usual technician", kind="select")
+
+
+def place(of: str = "") -> tuple[Field, Field]:
+    """The two fields of a place on the map."""
+    return (
+        Field(name="latitude", label="Latitude", kind="signed", hint=of + HINT),
+        Field(name="longitude", label="Longitude", kind="signed", hint=WEST),
+    )
+
+
 MOST = 1000
 SYSTEMS = dict(zip(UNIT_SYSTEMS, ("SI (°C, kPa)", "US (°F, psi)"), strict=True))
 OF_MODEL = ("maker", "model", "supply", "refrigeration", "bath", "components", "trunks")
+NOT_ASKED = (*OF_MODEL[2:], "trunk")
 OF_ONE = ("installed_on", "removed_on")
 
 OF_CUSTOMER = (
@@ -47,6 +60,7 @@ SITE = PlainForm(
     title="Register a site",
     button="Register",
     schema=SiteSchema(),
+    shape=place_of,
     fields=(
         Field(name="customer", label="Customer", kind="select"),
         CODE,
@@ -57,6 +71,7 @@ SITE = PlainForm(
         Field(name="surroundings", label="Surroundings of the condensers", kind="choice", options=SURROUNDINGS),
         Field(name="closed_weekdays", label="Closed on", kind="ticks", options=WEEKDAYS),
         TECHNICIAN,
+        *place(),
         CARE_FROM,
     ),
 )
@@ -64,6 +79,7 @@ UNIT = PlainForm(
     title="Register a unit",
     button="Register",
     schema=UnitSchema(),
+    shape=lists_of,
     fields=(
         Field(name="like", label="", kind="hidden"),
         Field(name="tag", label="Tag on its sticker"),
@@ -79,6 +95,8 @@ UNIT = PlainForm(
         Field(name="bath.set_point", label="Set point", hint="such as 29 degF"),
         Field(name="refrigeration.refrigerant", label="Refrigerant", hint="such as R290"),
         Field(name="components", label="Components", kind="ticks", options=COMPONENT_KINDS),
+        *TRUNK,
+        *LAST_DONE,
     ),
 )
 A_TECHNICIAN = PlainForm(
@@ -180,7 +198,7 @@ def _unit(like: str | None) -> PlainForm:
     form = UNIT.with_options(site={each.code: each.name for each in sites})
     if not like:
         return form
-    own = tuple(each for each in form.fields if each.name.partition(".")[0] not in OF_MODEL[2:])
+    own = tuple(each for each in form.fields if each.name.partition(".")[0] not in NOT_ASKED and each != TRUNK[0])
     return replace(
         form, fields=own, intro=f"It gets the electrical data, circuit, bath, components and trunks of {like}."
     )
