@@ -39,7 +39,7 @@ def templates() -> Environment:
     )
     made.globals |= {"asset": address_of, "number": number, "duration": duration}
     made.filters |= {"words": words, "amount": amount, "clock": clock, "reading_name": reading_name}
-    made.filters |= {"reported_day": in_words, "degrees": degrees, "chance": chance}
+    made.filters |= {"reported_day": in_words, "degrees": degrees, "chance": chance, "sentence": sentence}
     made.globals |= {"task_names": TASK_NAMES, "fouling": FOULING, "of_the_office": OF_THE_OFFICE}
     return made
 
@@ -97,6 +97,15 @@ def degrees(text: str) -> str:
     '33.9 °C (93 °F) on 2025-06-29'
     """
     return text.replace(" degC", " °C").replace(" degF", " °F")
+
+
+def sentence(text: str) -> str:
+    """A text that begins a line: its first letter large, all others as they are.
+
+    >>> sentence("glycol pH")
+    'Glycol pH'
+    """
+    return text[:1].upper() + text[1:]
 
 
 def amount(quantity: Quantity | None, system: str) -> str:

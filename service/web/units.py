@@ -22,7 +22,7 @@ from service.usecases.due import due_at, fleet_tasks
 from service.usecases.learning import learned_now
 from service.usecases.root_causes import at_unit
 from service.usecases.system import Store
-from service.web.charts import chart_of, drawing
+from service.web.charts import charts_of, drawing
 from service.web.page import Pages
 from service.web.render import show
 
@@ -62,12 +62,12 @@ def unit_page(tag: str) -> Response:
         customer = store.customers.get(log.site.customer)
         photos = store.photos.of_unit(log.unit.tag, LATEST_PHOTOS)
     visits, system = list(reversed(log.all_visits)), caller().units_shown
-    chart = chart_of(log, values["today"], system)
+    charts = charts_of(log, values["today"], system)
     ours = [visit for visit in visits if visit.void is None]
     return show(
         "unit.html", log=log, unit=log.unit, site=log.site, customer=customer,
         condition=condition_of(log, learned, system), visits=visits[:LATEST_VISITS], older=len(visits) > LATEST_VISITS,
-        last=ours[0] if ours else None, names=names, system=system, chart=chart, drawn=drawing(chart), photos=photos,
+        last=ours[0] if ours else None, names=names, system=system, charts=charts, drawing=drawing, photos=photos,
         days={visit.id: visit.day for visit in visits}, **values,
     )  # fmt: skip
 

@@ -73,6 +73,21 @@ def test_the_form_opens_with_what_is_stored(at_unit) -> None:
     assert "This form has no field for: current fan-1 1.3 A as left." not in page
 
 
+def test_what_is_not_recorded_is_in_closed_parts_of_the_form(at_unit) -> None:
+    """Before a closed part only what the visit has; each task and each reading once on the page all the same."""
+    page = at_unit.open(f"/visits/{EXAMPLE}/correct").text
+    readings, tasks = (page.partition(f'<h2 id="{part}">')[2] for part in ("readings", "work-due"))
+
+    assert 'name="found:bath_temperature::"' in readings.partition("<details")[0]
+    assert 'name="found:bath_level::"' not in readings.partition("<details")[0]
+    assert "<details><summary>More readings</summary>" in readings
+    shown = tasks.partition("<summary>More tasks")[0]
+    assert set(re.findall(r'name="task:(\w+)" value="done"( checked)?', shown)) == {("condenser_clean", " checked")}
+    for name in re.findall(r'(?:name="task:\w+" value="done")|(?:name="found:[^"]+")', page):
+        assert page.count(name) == 1, name
+    assert page.count('value="done"') > 8
+
+
 def test_sent_as_it_was_opened_it_changes_nothing(at_unit, site) -> None:
     before = site.get(f"/v1/visits/{EXAMPLE}")
     answer = change(at_unit, {"why": "nothing"})

@@ -114,7 +114,8 @@ def test_the_chart_shows_the_numbers_of_its_table(site) -> None:
 
     assert "30.5 °F on 2026-05-02, 29.5 °F on 2026-06-02" in page
     assert page.count("bath as found</td>") == 2
-    assert "<title>Bath and pour temperatures" in page
+    assert "<title>Bath temperature, 2025-06-09 to 2026-06-09" in page
+    assert "<title>Pour temperature" not in page  # none was read
     assert "style=" not in page  # which the policy of the pages would block
 
 
@@ -128,3 +129,17 @@ def test_my_day_has_the_times_of_its_stops_and_what_is_left_over(site) -> None:
     assert "0 minutes of travel" not in page
     assert f"Where the day of {site.get('/v1/technicians/rhea')['name']} begins is not known" in page
     assert "How the day was laid out" in page
+
+
+def test_what_is_left_over_has_no_place_in_the_order(site) -> None:
+    for tag in ("GU-0007", "GU-0008"):
+        site.unit(tag)
+    site.patch("/v1/sites/lantern-quay", {"technician": "rhea", "closed_weekdays": []}, 1)
+    site.patch("/v1/technicians/rhea", {"hours_per_day": 0.2}, 1)
+    site.post("/v1/technicians", {"code": "otto", "name": "Otto"})
+    browser = technician_of(site)
+    text = browser.open("/").text
+
+    assert "Left over." in text
+    assert '<p class="no" aria-hidden="true"></p>' in text
+    assert "How the day was laid out" not in browser.page("/?technician=otto")

@@ -101,7 +101,6 @@ function forgetAtSignOut() {
 if (writer) {
   nameVisits();
   changeSigns();
-  document.querySelectorAll(".scroll:has(.chart)").forEach((each) => { each.scrollLeft = each.scrollWidth; }); // the latest is on the right
   forgetAtSignOut();
   startWorker().catch((fault) => console.warn("nothing is kept for when there is no connection:", fault.message));
   const again = () => deliver().catch((fault) => console.warn("not sent:", fault.message));
