@@ -13,6 +13,7 @@ from service.domain.assessment.strength import (
     STRENGTH,
     freezes_at,
     may_be_propylene,
+    sample_usable,
     strength,
     target,
     uncompensated,
@@ -144,11 +145,13 @@ def _in_order(e: Evidence) -> Iterator[Finding]:
 
 def _without_sample(e: Evidence) -> Iterator[Finding]:
     reading = e.reading("glycol_strength")
-    if reading.value.dimension == "brix" and reading.sample_temperature is None and may_be_propylene(e):
+    if not sample_usable(reading) and may_be_propylene(e):
+        sample = reading.sample_temperature
+        lacks = f"with a sample at {e.temperature(sample.value)}" if sample else "without the sample's temperature"
         yield note(
             "brix_without_sample_temperature",
-            f"{e.show_reading(reading)} cannot be used without the sample's temperature: a sample straight from the "
-            "bath can read 3 points too strong.",
+            f"{e.show_reading(reading)} cannot be used {lacks}: a sample straight from the bath can read 3 points too "
+            "strong.",
             advice=f"Let the sample come to room temperature, {e.temperature(283.15)} to {e.temperature(303.15)}, and "
             "record its temperature with the reading.",
             reading=reading.value,

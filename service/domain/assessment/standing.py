@@ -9,7 +9,7 @@ from service.domain.assessment.doubt import bath_beside, in_wrong_unit
 from service.domain.assessment.evidence import PUMPS, Evidence, a_reading, gather, listed
 from service.domain.assessment.figure import Figure
 from service.domain.assessment.finding import Finding
-from service.domain.assessment.motors import cooling_wanted, currents_of, runs, stands, starts_at
+from service.domain.assessment.motors import cooling_wanted, currents_of, draws_current, locked, runs, stands, starts_at
 from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.refrigerant_of import condensing, refrigerant_of
 from service.domain.assessment.rule import Rule, act, note
@@ -25,7 +25,8 @@ def _standing(e: Evidence) -> Iterator[Finding]:
     if operating_state(e).state == "off":
         return  # the missing supply is reported by itself
     if stands(e, "compressor") and cooling_wanted(e):
-        yield _compressor(e)
+        ran = next((each for each in e.readings if _compressor_ran(e, each)), None)
+        yield _compressor(e) if ran is None else _stopped_again(e, ran)
     if stands(e, "condenser_fan") and runs(e, "compressor"):
         yield _fan(e)
     if stands(e, *PUMPS) and not runs(e, *PUMPS):
@@ -64,6 +65,26 @@ def _compressor(e: Evidence) -> Finding:
         component=read[0].component or "",
         bath_temperature=taken(bath),
         **_currents(read),
+    )
+
+
+def _compressor_ran(e: Evidence, reading: Reading) -> bool:
+    of_it = reading.quantity == "current" and e.kind_at(reading.component) == "compressor"
+    return of_it and draws_current(e, reading) and not locked(e, reading)
+
+
+def _stopped_again(e: Evidence, ran: Reading) -> Finding:
+    """A compressor that ran at the same moment and stands now, although the bath is warm."""
+    bath = e.reading("bath_temperature")
+    return act(
+        "compressor_stops_early",
+        f"The bath is at {e.show_reading(bath)} and needs cooling, but the compressor, which drew "
+        f"{e.show_reading(ran)}, stands again: it stops before the bath is cold.",
+        advice="Look at condenser, fan and voltage first: with a dirty condenser, a stopped fan or a voltage that is "
+        "off, an overload opens and closes again. Then see whether the controller's differential is too small.",
+        component=ran.component or "",
+        bath_temperature=taken(bath),
+        **_currents([ran]),
     )
 
 
@@ -136,12 +157,13 @@ def _currents(read: list[Reading]) -> dict[str, Figure]:
 
 RULES = (
     Rule(
-        codes=("compressor_stands", "fan_stands", "pump_stands"),
+        codes=("compressor_stands", "compressor_stops_early", "fan_stands", "pump_stands"),
         needs=(CURRENT,),
         judge=_standing,
         shows="whether every motor runs that should",
         source="The pump of a beer unit runs all day, its thermostat switches the refrigeration alone: a regional "
-        "beer-system guide; condenser fan and overload: common practice, no source",
+        "beer-system guide; an overload that opens again and again: US Army TM 55-1930-209-14&P-15, p. 124; condenser "
+        "fan: common practice, no source",
         caution=f"{CARE} {FAN} {DRY_PUMP}",
         asked_by=ELECTRICAL,
         weight=0.5,

@@ -4,7 +4,9 @@ from functools import lru_cache
 
 from service.domain.assessment.evidence import Evidence, Need, a_reading
 from service.domain.physics.glycol.properties import ROOM, freezing_point
+from service.domain.physics.glycol.strength import SAMPLE as SAMPLE_RANGE
 from service.domain.physics.glycol.strength import strength_by_scale, strength_from_brix
+from service.domain.record.visits import Reading
 
 
 def may_be_propylene(e: Evidence) -> bool:
@@ -12,12 +14,16 @@ def may_be_propylene(e: Evidence) -> bool:
     return e.bath.glycol != "ethylene"
 
 
+def sample_usable(reading: Reading) -> bool:
+    """Whether a Brix reading came with a sample that a refractometer can correct for; other scales need none."""
+    if reading.value.dimension != "brix":
+        return True
+    sample = reading.sample_temperature
+    return sample is not None and SAMPLE_RANGE.low <= sample.value <= SAMPLE_RANGE.high
+
+
 def _sample_recorded(e: Evidence) -> bool:
-    """Whether a Brix reading came with the temperature of its sample; other scales need none."""
-    return all(
-        reading.value.dimension != "brix" or reading.sample_temperature is not None
-        for reading in e.each("glycol_strength")
-    )
+    return all(sample_usable(reading) for reading in e.each("glycol_strength"))
 
 
 STRENGTH = a_reading("glycol_strength", can_be_had=may_be_propylene)

@@ -82,8 +82,7 @@ def _superheat(e: Evidence) -> Iterator[Finding]:
         yield act("superheat_none", f"{text}: liquid may reach the compressor.", advice=FLOODING, **figures)
     elif found.value <= FLOODED:
         sure = surely_under(found.value, FLOODED, found.uncertainty)
-        none = "none, or a reading is wrong; none is" if sure else "too close to none to tell, and"
-        yield note("superheat_none", f"{text}: {none} usual on a hot day.", advice=PROBE, **figures)
+        yield note("superheat_none", f"{text}: {_hardly_any(e, sure=sure)}.", advice=PROBE, **figures)
     elif surely_over(found.value, high, found.uncertainty):
         advice = UNDERFED if expected is None else UNDERFED_TODAY
         yield note("superheat_high", f"{text}: the evaporator is underfed.", advice=advice, **figures)
@@ -92,6 +91,14 @@ def _superheat(e: Evidence) -> Iterator[Finding]:
     else:
         inside = "good" if low <= found.value <= high else "too close to the usual to tell"
         yield fine("superheat_good", f"{text}: {inside}.", **figures)
+
+
+def _hardly_any(e: Evidence, *, sure: bool) -> str:
+    """What next to no superheat means: in hot air, or where the air is not known, a sound unit may have none."""
+    air = air_entering(e)
+    if air is not None and air < HOT_AIR:
+        return "none, or a reading is wrong" if sure else "too close to none to tell"
+    return f"{'none, or a reading is wrong; none is' if sure else 'too close to none to tell, and'} usual on a hot day"
 
 
 def _expected(e: Evidence, low: float, high: float, *, known: bool) -> str:

@@ -27,13 +27,14 @@ RATING_PHRASES = {
 
 @dataclass(frozen=True, slots=True)
 class Through:
-    """Currents of the loads behind a switch [A]; which of them were read, from nameplates, or unknown."""
+    """Currents of the loads behind a switch [A]; which are read, by nameplate, unknown; the sum of those read."""
 
     motors: tuple[float, ...]
     others: tuple[float, ...]
     read: tuple[str, ...]
     nameplate: tuple[str, ...]
     unknown: tuple[str, ...]
+    measured: float = 0.0
 
     @property
     def origin(self) -> str:
@@ -49,7 +50,7 @@ def through(e: Evidence, switch: Component) -> Through:
     own = e.at("current", switch.code)
     if own is not None:
         motors = any(load.kind in MOTORS for load in loads)
-        return Through((own,) if motors else (), () if motors else (own,), (switch.code,), (), ())
+        return Through((own,) if motors else (), () if motors else (own,), (switch.code,), (), (), own)
     currents = {load.code: (load, e.at("current", load.code), rated(load)) for load in loads}
     known = [(load, read if read is not None else plate) for load, read, plate in currents.values()]
     return Through(
@@ -58,6 +59,7 @@ def through(e: Evidence, switch: Component) -> Through:
         read=tuple(code for code, (_, read, _) in currents.items() if read is not None),
         nameplate=tuple(code for code, (_, read, plate) in currents.items() if read is None and plate is not None),
         unknown=tuple(code for code, (_, read, plate) in currents.items() if read is None and plate is None),
+        measured=sum(read for _, read, _ in currents.values() if read is not None),
     )
 
 
@@ -115,7 +117,8 @@ def _load(e: Evidence, switch: Component) -> Iterator[Finding]:
         "share": Uncertain(carried.share, "fraction", spread),
     }
     if surely_over(carried.share, 1.0, spread):
-        make = stop if found.read else act
+        read_alone = carried.share * found.measured / carried.running  # a nameplate prints the most, not what flows
+        make = stop if surely_over(read_alone, 1.0, spread) else act
         yield make(
             "switch_over_rating",
             f"{text}: {percent(carried.share)} of the allowed current.",

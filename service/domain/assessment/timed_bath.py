@@ -69,12 +69,14 @@ def timed_baths(e: Evidence) -> tuple[Reading, ...]:
     """The bath temperatures that show the pull-down, in order of time, one for each instant.
 
     Two or more as left count alone; else the last as found goes before what is there as left. A bath that warmed first,
-    as during a repair, counts from its warmest reading.
+    as during a repair, counts from its warmest reading. Where one as left is timed before one as found, none counts.
     """
     by_instant = {each.at: each for each in e.baths}
     in_order = [by_instant[at] for at in sorted(by_instant)]  # type: ignore[type-var]  # none of them is None
     left = [each for each in in_order if each.when == "as_left"]
     found = [each for each in in_order if each.when == "as_found"]
+    if found and left and in_order.index(left[0]) < in_order.index(found[-1]):
+        return ()
     series = left if len(left) >= 2 else [*found[-1:], *left] if left else found
     return tuple(_from_the_warmest(sorted(series, key=in_order.index)))
 

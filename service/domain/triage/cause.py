@@ -1,10 +1,13 @@
 """The best explanation of what a visit found, as a finding of its assessment."""
 
+from collections.abc import Collection
+
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.settle import CAUSE, EXPLAINED
 from service.domain.maintenance.catalogue import LICENSED
 from service.domain.record.visits import NO_COLD_BEER
 from service.domain.triage.diagnose import in_order, unseparated
+from service.domain.triage.explanation import Explanation
 from service.domain.triage.explanations import BY_CODE, NOTHING_WRONG, SOMETHING_ELSE
 from service.domain.triage.facts import beyond, facts_of
 from service.domain.triage.measured import measure
@@ -40,10 +43,16 @@ def likely_cause(question: Question) -> Finding | None:
         severity="note",
         figures={EXPLAINED: ", ".join(stated), "probability": round(together, 2)},
         sentence=f"{joined} ({_percent(together)} probable)",
-        advice=BY_CODE[stated[0]].remedy if certain and together >= TESTED else BY_CODE[stated[0]].test,
+        advice=_advice(BY_CODE[stated[0]], certain, together, {each.quantity for each in question.readings}),
         caution=" ".join(dict.fromkeys((*BY_CODE[stated[0]].cautions, LICENSED))),
         source=SOURCE,
     )
+
+
+def _advice(cause: Explanation, certain: bool, share: float, read: Collection[str]) -> str:
+    """The remedy where the cause is certain enough or what would confirm it was read, else the test."""
+    tested = bool(cause.tested_by) and all(each in read for each in cause.tested_by)
+    return cause.remedy if certain and (share >= TESTED or tested) else cause.test
 
 
 def _stated(found: Posterior) -> tuple[tuple[str, ...], float, bool]:

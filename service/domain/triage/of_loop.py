@@ -29,6 +29,7 @@ LOOP = (
             *overloaded(0.35, {"cooler": 3.0}, cooler=9.0, load=1.7),
         ),
         test="Measure the cooler's air and a keg's beer; every glass is warm, not only the first.",
+        tested_by=("cooler_temperature", "keg_temperature"),
         remedy="Have the cooler serviced. Food in it must be checked too.",
     ),
     Explanation(
@@ -107,6 +108,7 @@ LOOP = (
             *runs(0.5, 0.5, {"level": 0.10}, level=0.45, transfer=0.6, loop_flow=0.65, run_gain=0.25),
         ),
         test="Look at the level, and for wet places along the loop.",
+        tested_by=("bath_level",),
         remedy="Stop the leak, then fill with ready mixed glycol of the target strength.",
         cautions=(*GLYCOL, DRY_PUMP),
         symptoms={"leaking": 7.0},
@@ -120,6 +122,7 @@ LOOP = (
             *runs(0.4, 0.2, {"strength": 0.04}, strength=0.18, loop_flow=0.65, pump=1.25, transfer=0.8, run_gain=0.15),
         ),
         test="Measure the glycol's strength with the sample at room temperature.",
+        tested_by=("glycol_strength",),
         remedy="Dilute to the target strength, never below what the coldest surface needs.",
         cautions=GLYCOL,
     ),

@@ -57,6 +57,7 @@ SUPPLY = (
             *off_target(0.10, -4.5, "set_point"),
         ),
         test="Read the set point and compare it with what is recorded as wanted.",
+        tested_by=("controller_set_point",),
         remedy="Set it back, and record who wanted it changed.",
         symptoms={"frozen": 3.0},
     ),

@@ -42,6 +42,29 @@ def test_a_nameplate_stands_in_for_a_current_that_was_not_read(findings):
     assert "nameplate of comp-1 and fan-1" in found.sentence
 
 
+# A nameplate prints the most that flows: what was read decides whether people are in danger. Judged, no source.
+def test_a_sum_that_is_over_by_nameplates_alone_has_to_be_corrected_and_is_no_danger(findings):
+    known = switched(rated="16 A", rating="motor")
+
+    assert findings("current[pump-1] 4.9 A", known=known)["switch_over_rating"].severity == "act"
+    assert findings(*READ, known=known)["switch_over_rating"].severity == "stop"
+
+
+# US Army TM 55-1930-209-14&P-15, p. 124: an overload short-cycles with a dirty condenser, a stopped fan, voltage off.
+def test_a_compressor_that_ran_minutes_before_does_not_stand_but_stops_early(findings):
+    timed = ["current[comp-1] 8.2 A @0", "current[comp-1] 0 A @2", "bath_temperature 40 degF"]
+    found = findings(*timed, known={"components": MOTORS})
+
+    assert "compressor_stands" not in found
+    assert found["compressor_stops_early"].advice.startswith("Look at condenser, fan and voltage first")
+
+
+def test_a_locked_rotor_before_rest_is_no_running(findings):
+    timed = ["current[comp-1] 58 A @0", "current[comp-1] 0 A @2", "bath_temperature 40 degF"]
+
+    assert "compressor_stands" in findings(*timed, known={"components": MOTORS})
+
+
 def test_where_a_load_is_unknown_the_sum_is_a_least_one_and_never_fine(findings):
     heater = {"code": "agitator-1", "kind": "agitator"}
     known = switched(feeds=["fan-1", "agitator-1"], more=[heater])

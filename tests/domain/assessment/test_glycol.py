@@ -124,3 +124,12 @@ def test_concentrate_in_the_bath_is_too_strong_and_nothing_breaks(findings):
 @pytest.mark.parametrize(("ph", "code"), [("7.9", "glycol_ph_low"), ("8.0", "glycol_ph_good")])
 def test_a_ph_under_eight_is_low(findings, ph, code):
     assert code in findings(f"glycol_ph {ph} pH")
+
+
+# A refractometer-correction page: temperature compensation holds from 50 to 86 degF.
+def test_a_sample_straight_from_the_bath_is_to_be_warmed_and_read_again(findings):
+    found = findings("glycol_strength 27.5 Brix ~29 degF", known={"bath": BATH})
+
+    assert set(found) == {"brix_without_sample_temperature"}
+    assert "a sample at 29 °F" in found["brix_without_sample_temperature"].sentence
+    assert found["brix_without_sample_temperature"].advice.startswith("Let the sample come to room temperature")

@@ -123,3 +123,10 @@ def test_the_same_instant_twice_counts_once(findings, pairs):
 def test_a_bath_cooling_down_is_noted_as_warm_and_not_blamed(findings):
     assert findings(*baths((0, 80), (20, 60)))["bath_warm"].severity == "note"
     assert findings(*baths((0, 80), (20, 80)))["bath_warm"].severity == "act"
+
+
+def test_a_bath_as_left_that_is_timed_before_it_was_found_shows_no_pull_down(findings):
+    found = findings("bath_temperature 47 degF @60 found", "bath_temperature 31 degF @10")
+
+    assert "times_contradict" in found
+    assert not any(code.startswith("pull_down") for code in found)

@@ -2,6 +2,10 @@
 
 import pytest
 
+from service.domain.assessment.assess import assess
+
+from .conftest import unit, visit
+
 R134A = {"refrigeration": {"refrigerant": "R-134a", "clean_split": "25 deltaF"}}
 
 
@@ -108,3 +112,28 @@ def test_an_unknown_refrigerant_is_reported_as_unknown(findings):
     found = findings("suction_pressure 18 psi", known={"refrigeration": {"refrigerant": "gas"}})
 
     assert set(found) == {"refrigerant_unknown"}
+
+
+# At rest the liquid gathers in the coldest part: R-134a at 29 degF is at 25.3 psig (CoolProp 8). A model of a circuit
+# with 1 bar of air keeps 33 psig; gas spreads over the whole circuit when it stands.
+@pytest.mark.parametrize(("psi", "gas"), [(25.3, False), (27.5, False), (33.0, True)])
+def test_pressures_at_rest_over_that_of_the_bath_may_be_gas(psi, gas):
+    body = visit(f"suction_pressure {psi} psi", f"discharge_pressure {psi} psi", "bath_temperature 29 degF")
+    found = assess(body, unit(**R134A), "us", elevation=0.0)
+
+    assert ("gas_at_rest" in {each.code for each in found.findings}) is gas
+
+
+# The same gauges a mile up, where the air weighs 2.6 psi less (standard atmosphere): 27.9 psig at 29 degF.
+def test_where_the_elevation_is_unknown_pressures_as_of_a_mile_up_are_no_gas(findings):
+    readings = ("suction_pressure 27.9 psi", "discharge_pressure 27.9 psi", "bath_temperature 29 degF")
+
+    assert "gas_at_rest" not in findings(*readings, known=R134A)
+
+
+@pytest.mark.parametrize(("air", "usual"), [(85, False), (95, True)])
+def test_no_superheat_is_called_usual_in_hot_air_alone(findings, air, usual):
+    readings = ("suction_pressure 17.7 psi", "suction_line_temperature 18.9 degF", "bath_temperature 29 degF")
+    found = findings(*readings, f"condenser_air_in_temperature {air} degF", known=R134A)["superheat_none"]
+
+    assert ("usual on a hot day" in found.sentence) is usual

@@ -43,3 +43,13 @@ def test_of_a_unit_whose_ratings_have_no_meaning_it_is_silent():
     rated = RECORD["refrigeration"] | {"rated_cooling": "0 W"}
 
     assert likely_cause(question(*RESTRICTED, unit=unit(refrigeration=rated))) is None
+
+
+def test_what_was_measured_is_not_asked_for_again():
+    strong = ("glycol_strength 31 Brix ~20 degC", "bath_temperature 29 degF", "glycol_supply_temperature 29.3 degF")
+    warm = ("glycol_return_temperature 33 degF", "beer_temperature_at_tap[8] 44 degF", "cooler_temperature 36 degF")
+    found = likely_cause(question(*strong, *warm, "current[pump-1] 6.1 A"))
+
+    assert found is not None
+    assert found.figures["explanations"] == "glycol_too_strong"
+    assert str(found.advice).startswith("Dilute to the target strength")

@@ -72,6 +72,7 @@ TRUE_OF: dict[str, Predicate] = {
     "condenser_split_low": lambda v: v.running and v.split < v.sound_split - 1.0,
     "condenser_split_unjudged": lambda v: v.ambient < 65.0,
     "pressures_at_rest": lambda v: not v.running,
+    "gas_at_rest": lambda v: True,  # or it stopped a short time ago
     "overcharge_fits": lambda v: v.has("overcharge", "non_condensable_gas"),
     "low_charge_fits": lambda v: v.has("low_charge"),
     "restriction_fits": lambda v: v.has("restriction"),
@@ -108,6 +109,7 @@ TRUE_OF: dict[str, Predicate] = {
     "voltages_read": lambda v: True,
     "power_stops_here": lambda v: v.supply != "on",
     "compressor_stands": _stands,
+    "compressor_stops_early": lambda v: v.stopped or v.state == "short_cycling" or _head_high(v),
     "fan_stands": lambda v: v.has("condenser_fan_stopped"),
     "pump_stands": lambda v: v.pump_share == 0.0,
     "live_not_running": lambda v: v.stopped,
