@@ -80,17 +80,17 @@ def _of_units(store: Store, on: date, last_in: Mapping[str, str], tasks: Mapping
         ends = {then.unit.tag: end_of_day(on, then.time_zone) for then in thens.values()}
         found = root_causes_then(store, logs, ends)
         for unit_id, then in thens.items():
-            unit = _facts_at(store, facts[unit_id], then.site.code)
+            unit = facts_at(store, facts[unit_id], then.site.code)
             technician_id = technicians.get(unit.technician or "")
             items = due_of(then, tasks, foreseen_of(then, tasks, learned_by(store, ends[then.unit.tag])))
-            for entry, source in _due(then, unit, tasks, items, last_in[then.time_zone], on):
+            for entry, source in due_on_list(then, unit, tasks, items, last_in[then.time_zone], on):
                 yield entry._replace(technician_id=technician_id), source
             if not then.care.is_away(on, last_in[then.time_zone]):
                 yield from _root_causes(found.get(then.unit.tag, ()), then, (unit.site_id, unit_id, technician_id))
 
 
-def _facts_at(store: Store, unit: UnitFacts, site: str) -> UnitFacts:
-    """The unit at the site where it stood."""
+def facts_at(store: Store, unit: UnitFacts, site: str) -> UnitFacts:
+    """The unit at the site where it stood or will stand."""
     if unit.site == site or (ids := store.sites.ids_of(site)) is None:
         return unit
     return unit.at(store.due.facts_of_sites([ids[0]])[ids[0]])
@@ -104,9 +104,10 @@ def _then(log: UnitLog, on: date, ends: Ends) -> UnitLog:
     return ends.known_at(log, end)
 
 
-def _due(
+def due_on_list(
     log: UnitLog, unit: UnitFacts, tasks: Mapping[str, Task], items: Iterable[DueItem], last: str, on: date
 ) -> Iterator[Item]:
+    """The due items of a unit on the list of a day; `last` is the last day of its horizon."""
     latest = latest_of(log)
     for item in items:
         due_on = item.due_on.isoformat()

@@ -11,6 +11,7 @@ from service.domain.record.fleet import Technician
 from service.storage.assignments import InForce
 from service.storage.store import Store
 from service.usecases.due import fleet_tasks
+from service.usecases.moves_ahead import Ahead
 
 Target = tuple[int, int | None, str | None]
 
@@ -28,7 +29,9 @@ class Days:
         return max(self.last_in.values())
 
 
-def planned(store: Store, entries: Sequence[Entry], who: Mapping[int, Technician], days: Days) -> list[Entry]:
+def planned(
+    store: Store, entries: Sequence[Entry], who: Mapping[int, Technician], days: Days, moved: Ahead
+) -> list[Entry]:
     """The entries as assigned: what goes to a later day is left out, what is brought forward is added.
 
     An open call stands on every day's list. Nobody is named for a technician who is away on that day.
@@ -41,7 +44,7 @@ def planned(store: Store, entries: Sequence[Entry], who: Mapping[int, Technician
     if not plan and not any(out.values()):
         return list(entries)
     found = []
-    for entry in (*entries, *_ahead(store, entries, plan.values(), days)):
+    for entry in (*entries, *_ahead(store, entries, plan.values(), days, moved)):
         technician_id, later = _assigned(entry, plan, days)
         if later and entry.work != CALL:
             continue
@@ -66,8 +69,10 @@ def _assigned(entry: Entry, plan: Mapping[Target, InForce], days: Days) -> tuple
     return entry.technician_id, False
 
 
-def _ahead(store: Store, entries: Iterable[Entry], plan: Iterable[InForce], days: Days) -> Iterator[Entry]:
-    """Items that are not yet due, but assigned to one of these days at the site where the unit stands."""
+def _ahead(
+    store: Store, entries: Iterable[Entry], plan: Iterable[InForce], days: Days, moved: Ahead
+) -> Iterator[Entry]:
+    """Items that are not yet due, but assigned to one of these days at the site where the unit stands or will stand."""
     listed = {(entry.unit_id, entry.item) for entry in entries}
     wanted = [
         (site_id, unit_id, task, day)
@@ -78,12 +83,13 @@ def _ahead(store: Store, entries: Iterable[Entry], plan: Iterable[InForce], days
     facts = store.due.facts_of_units(sorted({unit_id for _, unit_id, *_ in wanted})) if wanted else {}
     tasks, technicians = fleet_tasks(store), store.technicians.ids()
     for site_id, unit_id, task, day in wanted:
-        unit = facts[unit_id]
+        there = moved.get(unit_id)
+        unit = there.unit if there else facts[unit_id]
         today, last = days.today_in[unit.time_zone].isoformat(), days.last_in[unit.time_zone]
         if unit.site_id != site_id or not today <= day <= last:
             continue
         technician_id = technicians.get(unit.technician or "")
-        for item in store.due.at(unit_id):
+        for item in there.items if there else store.due.at(unit_id):
             if item.task == task:
                 due_on, zone = item.due_on.isoformat(), unit.time_zone
                 work = _class_of(store, unit_id, task)

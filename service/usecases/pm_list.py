@@ -12,12 +12,14 @@ from service.domain.maintenance.list_order import CONTAINING, Entry, class_of, i
 from service.domain.maintenance.pm_list import OTHER_WORK, DueRow, PmList, Stop, count
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task
+from service.domain.record.fleet import Technician
 from service.domain.record.pauses import is_away
 from service.storage.store import Store
 from service.usecases import past_list, plan
 from service.usecases.driving import FORWARD_DAYS, MOST_ITEMS, Rows, drive
 from service.usecases.due import fleet_tasks
 from service.usecases.list_items import Item, Sources, call_items, full_rows, once, root_cause_items
+from service.usecases.moves_ahead import Ahead, moved_by
 from service.usecases.plan import Days
 from service.usecases.root_causes import to_check
 from service.usecases.shifts import Drive, day_of
@@ -50,9 +52,12 @@ def pull(store: Store, now: datetime, asked: Asked, shown: frozenset[int]) -> tu
     for_all = past_list.tasks_then(store, past) if past else fleet_tasks(store)
     if asked.drive is not None:
         return _laid_out(store, now, asked, days, for_all, past), None
-    entries, sources = past_list.items(store, past, days.last_in, for_all) if past else _items(store, days, for_all)
     who = store.technicians.by_id()
-    entries = _whose(once(entries if past else plan.planned(store, entries, who, days)), asked, technician_id)
+    if past:
+        entries, sources = past_list.items(store, past, days.last_in, for_all)
+    else:
+        entries, sources = _planned(store, days, for_all, moved_by(store, now, asked.on, for_all), who)
+    entries = _whose(once(entries), asked, technician_id)
     stops = into_stops(entries, *store.due.names(*tied(entries)))
     today_at = {stop[0].site_id: days.today_in[stop[0].zone] for stop in stops}
     page, more = _page(stops, shown, asked.limit)
@@ -84,12 +89,13 @@ def _laid_out(
     if past is not None:
         raise Invalid([Fault("on", past.isoformat(), "is over: a day is laid out from today on")])
     technician_id, who = _technician(store, asked.technician), store.technicians.by_id()
-    listed, sources = _items(store, days, tasks)
-    entries = _whose(once(plan.planned(store, listed, who, days)), asked, technician_id)
+    moved = moved_by(store, now, asked.on, tasks)
+    listed, sources = _planned(store, days, tasks, moved, who)
+    entries = _whose(once(listed), asked, technician_id)
     stops = into_stops(entries, *store.due.names(*tied(entries)))
     ordered = [entry for stop in stops for entry in stop]
     chosen = ordered[:MOST_ITEMS]
-    ahead = _soon(store, days, tasks, ordered, {entry.site_id for entry in chosen})
+    ahead = [each for each in _soon(store, days, tasks, ordered, chosen) if each.unit_id not in moved]
     rows = full_rows(store, [*chosen, *ahead], sources, who)
     all_tasks = _tasks(tasks, rows.values())
     empty = PmList(asked.horizon_days, (), all_tasks)
@@ -113,11 +119,14 @@ def _laid_out(
     )
 
 
-def _soon(store: Store, days: Days, tasks: Mapping[str, Task], listed: Sequence[Entry], sites: set[int]) -> list[Entry]:
+def _soon(
+    store: Store, days: Days, tasks: Mapping[str, Task], listed: Sequence[Entry], chosen: Sequence[Entry]
+) -> list[Entry]:
     """What falls due within two weeks at some sites of the list, and is neither planned nor part of what is listed."""
     ahead = timedelta(days=FORWARD_DAYS)
     last_in = {zone: (date.fromisoformat(last) + ahead).isoformat() for zone, last in days.last_in.items()}
     known: dict[int, set[str]] = {}
+    sites = {entry.site_id for entry in chosen}
     for entry in listed:
         known.setdefault(entry.unit_id, set()).update((entry.item, *entry.includes))
     targets = {each[:3] for each in store.assignments.in_force(min(days.today_in.values()).isoformat())}
@@ -166,19 +175,31 @@ def _page(stops: Sequence[list[Entry]], shown: frozenset[int], limit: int) -> tu
     return page, False
 
 
-def _items(store: Store, days: Days, tasks: Mapping[str, Task]) -> tuple[list[Entry], Sources]:
-    """All that is on the list now, and what the rows of calls and root causes are made from."""
-    others = [*call_items(store), *_in_service(store, list(root_cause_items(store)), days)]
-    entries = [*_due(store, days, tasks), *(entry for entry, _ in others)]
-    return entries, {(entry.unit_id, entry.item): source for entry, source in others}
+def _planned(
+    store: Store, days: Days, tasks: Mapping[str, Task], moved: Ahead, who: Mapping[int, Technician]
+) -> tuple[list[Entry], Sources]:
+    """What is on the list as it is planned, and what the rows of calls, root causes and moved units are made from."""
+    others = [*call_items(store), *_in_service(store, list(root_cause_items(store)), days, moved)]
+    due: Iterable[Entry] = _due(store, days, tasks)
+    sources = {(entry.unit_id, entry.item): source for entry, source in others}
+    if moved:
+        there = [(each, days.today_in[each.log.time_zone]) for each in moved.values()]
+        listed = [item for each, on in there for item in each.listed(tasks, on, days.last_in[each.log.time_zone])]
+        due = [*(entry for entry in due if entry.unit_id not in moved), *(entry for entry, _ in listed)]
+        items = (item for each, on in there for item in each.listed(tasks, on))
+        sources |= {(entry.unit_id, entry.item): source for entry, source in items}
+    entries = [*due, *(entry for entry, _ in others)]
+    return plan.planned(store, entries, who, days, moved), sources
 
 
-def _in_service(store: Store, items: Sequence[Item], days: Days) -> Iterator[Item]:
-    """Those of units that are in our care and in service on some day of the list."""
+def _in_service(store: Store, items: Sequence[Item], days: Days, moved: Ahead) -> Iterator[Item]:
+    """Those of units that are in our care and in service on some day of the list, each where its unit will stand."""
     cares = {key: log.care for key, log in store.unit_logs.of(sorted({entry.unit_id for entry, _ in items}))}
+    cares |= {key: each.log.care for key, each in moved.items()}
     for entry, source in items:
-        if not cares[entry.unit_id].is_away(days.today_in[entry.zone], days.last_in[entry.zone]):
-            yield entry, source
+        there = moved[entry.unit_id].placed(entry) if entry.unit_id in moved else entry
+        if not cares[entry.unit_id].is_away(days.today_in[there.zone], days.last_in[there.zone]):
+            yield there, source
 
 
 def _due(store: Store, days: Days, tasks: Mapping[str, Task]) -> Iterator[Entry]:

@@ -89,6 +89,7 @@ class Model:
     ended: dict[str, date | None] = field(default_factory=dict)  # by customer
     leave: dict[str, tuple[date, date]] = field(default_factory=dict)  # by technician
     events: list[tuple[str, str, str]] = field(default_factory=list)  # unit, event, instant: moves of visits
+    ahead: date | None = None  # a day to come, whose list is asked for
 
     def copy(self) -> "Model":
         return deepcopy(self)
@@ -114,13 +115,16 @@ class Model:
         return next((site for day, site in reversed(known) if self.begins(day, site) <= instant), known[0][1])
 
     def here(self, tag: str) -> str:
-        return self.site_at(tag, self.now)
+        """Where it stands now, or will from the beginning of the day to come."""
+        if self.ahead is None:
+            return self.site_at(tag, self.now)
+        return next(site for day, site in reversed(self.locations(tag)) if (day or date.min) <= self.ahead)
 
     def local(self, instant: datetime, site: str | None) -> date:
         return instant.astimezone(ZoneInfo(self.sites[site].zone if site else "UTC")).date()
 
     def today(self, site: str | None) -> date:
-        return self.local(self.now, site)
+        return self.ahead or self.local(self.now, site)
 
     def day_of(self, visit: dict[str, Any]) -> date:
         return self.local(visit["at"], self.site_at(visit["unit"], visit["at"]))

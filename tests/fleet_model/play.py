@@ -45,6 +45,7 @@ class Play(VisitSteps, RecordSteps):
         today_at: dict[str | None, date] = {site: self.model.today(site) for site in (*SITES, None)}
         assert self.pulled(query) == self.model.listed(today_at, horizon, who), (query, self.steps)
         self.check_past(horizon)
+        self.check_ahead(horizon, who)
         tag = self.any_of(UNITS)
         happened = sorted((e["event"], e["at"]) for e in self.history(tag))
         assert happened == self.model.history(tag), (tag, self.steps)
@@ -56,6 +57,15 @@ class Play(VisitSteps, RecordSteps):
         if all(on < self.model.today(site) for site in (*SITES, None)):
             found = self.pulled(f"on={on}&horizon_days={horizon}")
             assert found == past_list(self.story, on, horizon, self.model), (on, horizon, self.steps)
+
+    def check_ahead(self, horizon: int, who: str | None) -> None:
+        """A day to come, from what is planned."""
+        on = max(self.model.today(site) for site in SITES) + self.chance.randrange(1, 25) * DAY
+        self.model.ahead = on
+        listed = self.model.listed(dict.fromkeys((*SITES, None), on), horizon, who)
+        self.model.ahead = None
+        query = f"on={on}&horizon_days={horizon}" + (f"&technician={who}" if who else "")
+        assert self.pulled(query) == listed, (query, self.steps)
 
     def pulled(self, query: str) -> list[Any]:
         answer = self.shop.get(f"/v1/pm-list?{query}")

@@ -113,6 +113,28 @@ def test_a_location_to_come_takes_effect_on_its_day(two) -> None:
     }
 
 
+def test_the_list_of_a_day_to_come_has_the_unit_where_it_will_stand(two) -> None:
+    """On 9 June it is known that the unit stands at the pier, which somebody else serves, from the 12th to the 19th."""
+    for code, site in (("rhea", "quay"), ("tobin", "pier")):
+        two.post("/v1/technicians", {"code": code, "name": code.title()})
+        two.patch(f"/v1/sites/{site}", {"technician": code}, 1)
+    visit(two, "2026-06-09T15:00:00Z", tasks=[{"task": "pump_check", "result": "done"}])
+    move(two, "pier", "2026-06-12")
+    move(two, "quay", "2026-06-20")
+    plan = {"site": "pier", "unit": "GU-1", "task": "pump_check", "technician": "rhea", "day": "2026-06-13"}
+    two.post("/v1/assignments", plan)
+    where = {day: two.get(f"/v1/pm-list?on=2026-06-{day}")["stops"] for day in (11, 12, 13, 19, 20)}
+    pump = next(each for stop in where[13] for each in stop["items"] if each["task"] == "pump_check")
+
+    assert {day: {(stop["site"], stop["time_zone"]) for stop in stops} for day, stops in where.items()} == {
+        day: {("quay" if day in (11, 20) else "pier", ZONES["quay" if day in (11, 20) else "pier"])} for day in where
+    }
+    assert {day: stops[0]["technician"] for day, stops in where.items() if day != 13} == {
+        11: "rhea", 12: "tobin", 19: "tobin", 20: "rhea",
+    }  # fmt: skip
+    assert pump["due_on"] == "2026-09-09"
+
+
 def test_the_due_items_go_along(two) -> None:
     move(two, "dock", "2026-06-01")
     (stop,) = two.get("/v1/pm-list?horizon_days=90")["stops"]
