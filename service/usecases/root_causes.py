@@ -50,7 +50,7 @@ def search(store: Store, place: Place, log: UnitLog, at: datetime) -> list[RootC
         return []
     today = local_day(at, place.time_zone)
     history = history_of(log, today)
-    return remember(store, place, history, known, found=_found(history, today, store.baselines.latest()), at=at)
+    return remember(store, place, history, known, found=found_by(history, today, store.baselines.latest()), at=at)
 
 
 def search_many(store: Store, places: Mapping[int, Place], at: datetime) -> None:
@@ -106,7 +106,7 @@ def search_of_the_day(database: FleetDatabase, at: datetime, gap: Callable[[], N
     return searched
 
 
-def _found(history: FailureHistory, as_of: date, figures: str | None) -> tuple[RootCauseFound, ...]:
+def found_by(history: FailureHistory, as_of: date, figures: str | None) -> tuple[RootCauseFound, ...]:
     """What is found in a history by a day, weighed by figures learned from the fleet; by the defaults without any."""
     from service.domain.root_causes.engine import root_causes_of  # it needs scipy
 
@@ -228,7 +228,7 @@ def as_known(
         end = end_of_day(day, log.time_zone)
         history = history_of(log.as_of(end).known_at(end), day)
         learned = store.baselines.latest_by(to_text(end))
-        own = [as_root_cause(each, at) for each in _found(history, day, learned)]
+        own = [as_root_cause(each, at) for each in found_by(history, day, learned)]
         found += [((unit_id, each.kind), each) for each in own if wanted.tier in (None, each.tier)]
         found = [each for each in found if each[0] > after]
         if len(found) > limit:

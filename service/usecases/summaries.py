@@ -17,6 +17,7 @@ from service.domain.summary.root_causes import as_they_stood
 from service.domain.summary.settings import ShopTasks
 from service.domain.summary.unit_year import UnitYear, unit_year, year_of_stay
 from service.storage.store import Store
+from service.usecases import past_root_causes
 from service.usecases.learning import learned_by
 
 CHUNK = 200
@@ -95,7 +96,7 @@ def _unit_years(
     for chunk in ([(unit_id, _as_known(log, as_of)) for unit_id, log in logs] for logs in chunks):
         found = root_causes_then(store, chunk, {log.unit.tag: as_of for _, log in chunk})
         for _, log in chunk:
-            own = found.get(log.unit.tag, ())
+            own = past_root_causes.with_those_of(store, log, found.get(log.unit.tag, ()), year, as_of)
             if customer is None or not log.moves:
                 yield unit_year(log, company, own, year)
                 continue
