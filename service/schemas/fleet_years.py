@@ -17,6 +17,7 @@ TABLES = (
     "models",
     "kinds",
     "root_causes",
+    "decisions",
     "curves",
 )
 

@@ -3,10 +3,10 @@
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 
 from service.domain.errors import Fault, Invalid
-from service.domain.instants import FIRST_YEAR
+from service.domain.instants import FIRST_YEAR, end_of_day
 from service.domain.record.locations import stays
 from service.domain.record.unit_log import UnitLog
 from service.domain.root_causes.life_cycle import RootCause
@@ -95,14 +95,19 @@ def _unit_years(
     )
     for chunk in ([(unit_id, _as_known(log, as_of)) for unit_id, log in logs] for logs in chunks):
         found = root_causes_then(store, chunk, {log.unit.tag: as_of for _, log in chunk})
+        former = root_causes_then(store, chunk, {log.unit.tag: _year_end(log, year - 1) for _, log in chunk})
         for _, log in chunk:
             own = past_root_causes.with_those_of(store, log, found.get(log.unit.tag, ()), year, as_of)
             if customer is None or not log.moves:
-                yield unit_year(log, company, own, year)
+                yield unit_year(log, company, own, year, former.get(log.unit.tag, ()))
                 continue
             for stay in stays(log.locations):
                 if stay.customer == customer:
                     yield from year_of_stay(log, company, own, year, stay)
+
+
+def _year_end(log: UnitLog, year: int) -> datetime:
+    return end_of_day(date(year, 12, 31), log.time_zone)
 
 
 def _as_known(log: UnitLog, as_of: datetime) -> UnitLog:

@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from io import BytesIO
 from typing import Any
@@ -57,7 +58,9 @@ def a_unit(number: int, text: str = "The Lantern Room", visits: int = 6) -> Unit
         first_seen=NOW, updated_at=NOW, state="resolved", decided_by=text, decided_at=NOW, why=text,
         resolved_on=date(2026, 6, 1),
     )  # fmt: skip
-    return unit_year(log, ShopTasks(as_of=NOW), [found] if number == 1 else [], 2026)
+    former = replace(found, decided_at=datetime(2025, 9, 1, tzinfo=UTC), state="dismissed", resolved_on=None)
+    own = ([found], [former]) if number == 1 else ([], [])
+    return unit_year(log, ShopTasks(as_of=NOW), own[0], 2026, own[1])
 
 
 def a_year(units: int = 8, text: str = "The Lantern Room", visits: int = 6) -> FleetYear:
@@ -105,6 +108,7 @@ def test_the_tables_of_the_pdf_show_the_figures_of_the_json() -> None:
         *((p["kind"], p["units"], p["visits"], p["repair_visits"]) for p in year["parts"]),
         *((k["kind"], k["failed"], f"{k['rate']:.2f}", f"{k['low']:.2f}", f"{k['high']:.2f}") for k in year["kinds"]),
         *((c["unit"], c["kind"], c["tier"], "glycol weak", "2", c["state"]) for c in year["root_causes"]),
+        *((d["unit"], d["kind"], d["decided"], d["decided_on"]) for d in year["decisions"]),
         *((m["units"], f"{m['unit_years']:.1f}", m["failed"], f"{m['rate']:.2f}") for m in year["models"]),
     ]
     for row in rows:
@@ -147,9 +151,9 @@ def test_hostile_text_is_set_as_text(text: str) -> None:
 SHEETS = {
     "Customers": "customers", "Sites": "sites", "Units": "units", "Kinds of components": "parts", "Causes": "causes",
     "PM by task": "tasks", "Makers and models": "models", "This year against before": "kinds",
-    "Root causes": "root_causes",
+    "Root causes": "root_causes", "Decisions of the year before": "decisions",
 }  # fmt: skip
-CODED = ("kind", "reason", "basis", "cause", "state", "verdict")
+CODED = ("kind", "reason", "basis", "cause", "state", "verdict", "decided", "came_of_it")
 
 
 @pytest.mark.parametrize("sheet", SHEETS)

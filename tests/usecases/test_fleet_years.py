@@ -15,7 +15,7 @@ from service.domain.root_causes.life_cycle import RootCause
 from service.rendering.year import fleet_csv as fleet_year_csv
 from service.rendering.year import fleet_json as fleet_year_json
 from service.schemas.fleet_years import TABLES
-from service.usecases import fleet, summaries, units, visits
+from service.usecases import fleet, root_causes, summaries, units, visits
 from service.usecases.summaries import summarise_fleet
 
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
@@ -206,6 +206,46 @@ def test_a_remedy_after_which_it_fails_as_often_is_still_failing(stocked, make):
     suspect(stocked, **RESOLVED)
 
     assert [(each.failed_after, each.verdict) for each in fleet_year(stocked).root_causes] == [(2, "still failing")]
+
+
+def decide(database, state, day):
+    with database.writing() as store:
+        (found,) = store.root_causes.of("GU-1")
+        actor = replace(ACTOR, name="bea", at=datetime.fromisoformat(f"{day}T18:00:00Z"))
+        root_causes.decide(store, actor, found, state=state, note=f"{state} in {day[:4]}")
+
+
+def came_of_it(database, year=2026):
+    return [
+        (each.decided, str(each.decided_on), each.decided_by, each.failed_before, each.failed_since, each.came_of_it,
+         each.verdict, each.state)
+        for each in fleet_year(database, year).decisions
+    ]  # fmt: skip
+
+
+def test_what_came_of_a_remedy_of_the_year_before(stocked, make):
+    """By hand: one failure before 2025-07-01, two after it; 1.5 years from 2024-01-01, 1.39 to 2026-11-20."""
+    for day in ("2024-09-01", "2026-03-01", "2026-05-01"):
+        post(stocked, make, f"{day}T18:00:00Z", replacements=failed())
+    suspect(stocked, **RESOLVED)
+    (made,) = fleet_year(stocked).decisions
+
+    assert came_of_it(stocked) == [
+        ("resolved", "2025-07-01", "anna", 1, 2, "failed_again", "still failing", "resolved")
+    ]
+    assert (made.years_before, made.years_since, made.last_failed_on) == (1.5, 1.39, date(2026, 5, 1))
+    assert came_of_it(stocked, 2025) == []
+
+
+def test_a_decision_counts_as_it_stood_when_its_year_ended(stocked, make):
+    """Confirmed in 2025, dismissed in 2026; quiet since the confirmation."""
+    post(stocked, make, "2024-09-01T18:00:00Z", replacements=failed())
+    suspect(stocked, first_seen=datetime(2025, 6, 1, tzinfo=UTC))
+    decide(stocked, "confirmed", "2025-08-01")
+    decide(stocked, "dismissed", "2026-02-01")
+
+    assert came_of_it(stocked) == [("confirmed", "2025-08-01", "bea", 1, 0, "quiet", None, "dismissed")]
+    assert came_of_it(stocked, 2025) == []
 
 
 def test_a_root_cause_counts_from_the_day_it_was_seen_and_a_decision_from_its_own(stocked):

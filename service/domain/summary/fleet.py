@@ -16,6 +16,7 @@ from service.domain.summary.fleet_lines import (
     CauseLine,
     CostLine,
     Curve,
+    DecisionLine,
     FleetRootCause,
     KindYear,
     ModelLine,
@@ -66,6 +67,7 @@ class FleetYear:
     curves: tuple[Curve, ...]
     root_cause_tiers: tuple[RootCauseTier, ...]
     root_causes: tuple[FleetRootCause, ...]
+    decisions: tuple[DecisionLine, ...]
     unvisited: tuple[str, ...]
     new_units: tuple[str, ...]
     retired_units: tuple[str, ...]
@@ -126,6 +128,7 @@ def _year(
         models=fleet_rates.by_model(units), kinds=fleet_rates.by_kind(on_record, kinds),
         curves=fleet_rates.curves(on_record, kinds),
         root_cause_tiers=_tiers(root_causes), root_causes=root_causes,
+        decisions=tuple(sorted((each for unit in on_record for each in unit.decisions), key=_by_failures)),
         unvisited=unvisited,
         new_units=tuple(unit.line.unit for unit in units if unit.line.is_new),
         retired_units=tuple(unit.line.unit for unit in units if unit.line.is_retired),
@@ -142,6 +145,11 @@ def _kinds(units: Sequence[FleetUnit]) -> tuple[str, ...]:
 def _by_chance(found: FleetRootCause) -> tuple[float, str, str]:
     """The least probable by chance first."""
     return found.probability_of_chance, found.unit, found.kind
+
+
+def _by_failures(made: DecisionLine) -> tuple[int, str, str]:
+    """What failed most often since comes first."""
+    return -made.failed_since, made.unit, made.kind
 
 
 def _tiers(root_causes: Sequence[FleetRootCause]) -> tuple[RootCauseTier, ...]:

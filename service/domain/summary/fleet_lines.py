@@ -198,6 +198,32 @@ class FleetRootCause:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DecisionLine:
+    """What was decided on a root cause in the year before, and what came of it by the end of the period.
+
+    `came_of_it` is failed_again or quiet. `chance` is the probability of so many failures up to the day of the decision
+    at one and the same rate before and after it; `verdict` is for a remedy alone.
+    """
+
+    unit: str
+    kind: str
+    cause: str
+    decided: str
+    decided_on: date
+    decided_by: str
+    why: str | None
+    failed_before: int
+    years_before: float
+    failed_since: int
+    years_since: float
+    last_failed_on: date | None
+    came_of_it: str
+    chance: float | None
+    verdict: str | None
+    state: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RootCauseTier:
     """How many root causes of one tier are in each state."""
 

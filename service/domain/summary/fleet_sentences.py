@@ -59,6 +59,13 @@ OWN = tuple(
             "probability, by the latest search. Dismissed ones are listed here alone.",
         ),
         (
+            "What came of decisions",
+            "The last decision of the year before on each root cause. Failures and component-years up to the day of "
+            "the decision, and after it to the end of the period. Failed again: a failure surely after that day. "
+            "Chance: the probability of so many failures by that day at one and the same rate (exact binomial), empty "
+            "where nothing failed. A verdict is given on remedies only.",
+        ),
+        (
             "Hours without cold beer",
             "As in the service summaries: from the first sign that there was none to the first sign that it was over; "
             "what of it was seen, and what is estimated.",

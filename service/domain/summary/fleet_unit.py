@@ -1,7 +1,7 @@
 """What the fleet year keeps of one unit's year: small, so that a fleet of any size is gone through unit by unit."""
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import date, datetime
 
@@ -9,7 +9,14 @@ from service.domain.bench.figures import figure
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.visits import Visit
 from service.domain.summary import counts, outages, pm
-from service.domain.summary.fleet_lines import BY_COMPLAINT, BY_CONDITION, BY_ROOT_CAUSE, FleetRootCause, UnitLine
+from service.domain.summary.fleet_lines import (
+    BY_COMPLAINT,
+    BY_CONDITION,
+    BY_ROOT_CAUSE,
+    DecisionLine,
+    FleetRootCause,
+    UnitLine,
+)
 from service.domain.summary.life import Life, life_of
 from service.domain.summary.lines import MISSED, NEVER, KindCount, OutageTotal, ReplacementCount, RootCauseLine
 from service.domain.summary.unit_year import UnitYear
@@ -98,6 +105,7 @@ class FleetUnit:
     unwatched: int
     costs: Mapping[Key, tuple[int, Cost]]
     root_causes: tuple[FleetRootCause, ...]
+    decisions: tuple[DecisionLine, ...]
     months: frozenset[int]
     visits_on_record: int
     latest_visit_at: datetime | None
@@ -139,6 +147,7 @@ def fleet_unit(year: UnitYear) -> FleetUnit:
         unwatched=sum(part.reason == FAILED and not _watches(life, part) for part in on_record),
         costs=_costs(year, ours),
         root_causes=tuple(_root_cause(each.line) for each in year.root_causes),
+        decisions=year.decisions,
         months=frozenset(visit.day.month for visit in ours),
         visits_on_record=len(by_then),
         latest_visit_at=max((visit.arrived_at for visit in by_then), default=None),
@@ -155,13 +164,6 @@ def _watches(life: Life, part: PartReplaced) -> bool:
 def _age(life: Life, part: PartReplaced) -> int:
     """The unit's age at a replacement, in the middle of the days possible."""
     return (life.age(part.first or part.on) + life.age(part.on)) // 2
-
-
-def _missed_months(year: UnitYear) -> Iterator[str]:
-    """The month in which each missed task was due."""
-    for line in year.pm_lines:
-        if line.state in (MISSED, NEVER) and line.due_on is not None:
-            yield f"{line.due_on:%Y-%m}"
 
 
 def _line(year: UnitYear, life: Life, cost: Cost, without: OutageTotal) -> UnitLine:

@@ -10,7 +10,7 @@ from service.domain.instants import local_day
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
-from service.domain.root_causes.after_remedy import judged
+from service.domain.root_causes.after_remedy import AfterRemedy, judged
 from service.domain.root_causes.explanation import day_of, in_words
 from service.domain.root_causes.failures import ONE_DAY, is_failure, once
 from service.domain.root_causes.history import watched_from
@@ -130,17 +130,25 @@ def _after_remedy(log: UnitLog, replaced: Sequence[PartReplaced], found: RootCau
     remedy, today = found.resolved_on, log.last_day
     if remedy is None or today is None or remedy > today:
         return dict.fromkeys(REMEDY_FIGURES)
-    first, last = _watched(log, replaced, today)
-    places = max(1, sum(part.kind == found.kind for part in log.unit.components))
-    failed = once([part for part in replaced if part.kind == found.kind and is_failure(part) and part.on <= last])
-    before = sum(part.on <= remedy for part in failed)
-    after = sum(part.surely_since(remedy + ONE_DAY) for part in failed)
-    years_before, years_after = (
-        round(max(0, (end - start).days) / YEAR_DAYS * places, 2) for start, end in ((first, remedy), (remedy, last))
-    )
-    result = judged(before=before, after=after, years_before=years_before, years_after=years_after)
-    figures = (before, years_before, after, years_after, result.chance, result.verdict)
+    result = compared(log, replaced, found.kind, since=remedy, until=today)
+    figures = (result.before, result.years_before, result.after, result.years_after, result.chance, result.verdict)
     return dict(zip(REMEDY_FIGURES, figures, strict=True))
+
+
+def compared(log: UnitLog, replaced: Sequence[PartReplaced], kind: str, *, since: date, until: date) -> AfterRemedy:
+    """The failures of a kind up to a day against those after it, up to another day or the retirement."""
+    first, last = _watched(log, replaced, until)
+    places = max(1, sum(part.kind == kind for part in log.unit.components))
+    failed = once([part for part in replaced if part.kind == kind and is_failure(part) and part.on <= last])
+    years_before, years_after = (
+        round(max(0, (end - start).days) / YEAR_DAYS * places, 2) for start, end in ((first, since), (since, last))
+    )
+    return judged(
+        before=sum(part.on <= since for part in failed),
+        after=sum(part.surely_since(since + ONE_DAY) for part in failed),
+        years_before=years_before,
+        years_after=years_after,
+    )
 
 
 def _watched(log: UnitLog, replaced: Sequence[PartReplaced], today: date) -> tuple[date, date]:

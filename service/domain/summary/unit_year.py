@@ -18,6 +18,8 @@ from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
 from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary import outages, pm
+from service.domain.summary.fleet_decisions import decisions_of
+from service.domain.summary.fleet_lines import DecisionLine
 from service.domain.summary.lines import Outage, PmLine
 from service.domain.summary.root_causes import UnitRootCause, root_causes_of
 from service.domain.summary.settings import ShopTasks, UnitTasks, unit_tasks
@@ -31,7 +33,8 @@ class UnitYear:
     The log ends at the instant as of which the year is reported; unit and site in it are as recorded at the window's
     end. `due` is what was due at the window's end. `digest`
     changes with everything on record that counts. Of a unit that was moved, `moved_in_on` and `moved_out_on` are the
-    first and last day of the stay that is reported; of its whole year, `parts` are those at its sites.
+    first and last day of the stay that is reported; of its whole year, `parts` are those at its sites. `decisions` are
+    those of the year before.
     """
 
     log: UnitLog
@@ -46,6 +49,7 @@ class UnitYear:
     outages: tuple[Outage, ...]
     root_causes: tuple[UnitRootCause, ...]
     digest: str
+    decisions: tuple[DecisionLine, ...] = ()
     moved_in_on: date | None = None
     moved_out_on: date | None = None
     parts: tuple["UnitYear", ...] = ()
@@ -59,9 +63,20 @@ class UnitYear:
         return (in_service and window.first <= window.last) or bool(self.visits or self.replaced)
 
 
-def unit_year(log: UnitLog, shop: ShopTasks, found: Iterable[RootCause], year: int) -> UnitYear:
-    """The unit's year up to the shop's `as_of`; `found` are its root causes as they stood at that instant."""
+def unit_year(
+    log: UnitLog, shop: ShopTasks, found: Iterable[RootCause], year: int, before: Iterable[RootCause] = ()
+) -> UnitYear:
+    """The unit's year up to the shop's `as_of`.
+
+    `found` are its root causes as they stood at that instant, `before` as they stood at the end of the year before.
+    """
     found = tuple(found)
+    whole = _whole(log, shop, found, year)
+    decided = decisions_of(whole.log, whole.replaced_on_record, before, found, whole.window)
+    return replace(whole, decisions=tuple(decided))
+
+
+def _whole(log: UnitLog, shop: ShopTasks, found: tuple[RootCause, ...], year: int) -> UnitYear:
     if not log.moves:
         return _year(log, shop, found, year, None)
     parts = [each for stay in stays_by_site(log.locations) for each in year_of_stay(log, shop, found, year, stay)]

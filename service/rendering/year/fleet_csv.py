@@ -10,6 +10,7 @@ from service.domain.summary.fleet_lines import (
     CostLine,
     Curve,
     CurveStep,
+    DecisionLine,
     FleetRootCause,
     KindYear,
     ModelLine,
@@ -33,6 +34,7 @@ ROWS: Mapping[str, tuple[type[Any], Callable[[FleetYear], Iterable[Any]]]] = {
     "models": (ModelLine, lambda year: year.models),
     "kinds": (KindYear, lambda year: year.kinds),
     "root_causes": (FleetRootCause, lambda year: year.root_causes),
+    "decisions": (DecisionLine, lambda year: year.decisions),
 }
 CURVES = "curves"
 OF_CURVE = tuple(field.name for field in fields(Curve) if field.name != "steps")

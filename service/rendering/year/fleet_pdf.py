@@ -56,6 +56,7 @@ def _document(year: FleetYear) -> dict[str, Any]:
         "rates": [_table(on_paper(year, name)) for name in ("models", "kinds")],
         "curves": [_picture(each) for each in curves(year)],
         "root_causes": [_table(_tiers(year)), _table(on_paper(year, "root_causes"))],
+        "came_of_it": [_table(on_paper(year, "decisions"))] if year.decisions else [],
         "decisions": [_decision(each) for each in year.root_causes[:MOST_ROWS] if each.why],
         "lists": [
             _list(name, tags)

@@ -10,7 +10,7 @@ from service.rendering.year.fleet_csv import CURVES, ROWS
 from service.rendering.year.tables import words
 
 Cell = str | int | float | date | None
-CODED = ("kind", "reason", "basis", "cause", "state", "verdict")
+CODED = ("kind", "reason", "basis", "cause", "state", "verdict", "decided", "came_of_it")
 HOUR = 3600.0
 
 
@@ -34,6 +34,7 @@ TITLES = {
     "models": "Makers and models",
     "kinds": "This year against before",
     "root_causes": "Root causes",
+    "decisions": "Decisions of the year before",
     CURVES: "Replacements by age",
 }
 
@@ -91,6 +92,12 @@ ON_PAPER: dict[str, tuple[Column, ...]] = {
         Column("Unit", "unit"), Column("Kind", "kind"), Column("Tier", "tier"), Column("Cause", "cause"),
         Column("Chance alone %", "probability_of_chance", 1, 100.0), Column("State", "state"),
         Column("Resolved", "resolved_on"), Column("Failed before", "failed_before"), Column("after", "failed_after"),
+        Column("Chance", "chance", 3), Column("Verdict", "verdict"),
+    ),
+    "decisions": (
+        Column("Unit", "unit"), Column("Kind", "kind"), Column("Decided", "decided"), Column("On", "decided_on"),
+        Column("By", "decided_by"), Column("Failed before", "failed_before"), Column("in years", "years_before", 1),
+        Column("since", "failed_since"), Column("in years", "years_since", 1), Column("Came of it", "came_of_it"),
         Column("Chance", "chance", 3), Column("Verdict", "verdict"),
     ),
 }  # fmt: skip
