@@ -48,14 +48,14 @@ def ngettext(one: str, many: str, count: int, /, **values: Any) -> Message:
     return Message((one if count == 1 else many).format(**shown), (one, many), shown)
 
 
-def term(text: str) -> Message:
+def term(text: str, **values: Any) -> Message:
     """A name or code as words, which the catalogue lists as a term.
 
     >>> term("service_call")
     'service call'
     """
     shown = text.replace("_", " ")
-    return Message(shown, (shown,), {}, TERM)
+    return Message(shown.format(**values) if values else shown, (shown,), values, TERM)
 
 
 def joined(parts: Iterable[str], separator: str = " ") -> Message:

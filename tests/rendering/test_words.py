@@ -4,22 +4,31 @@ In that language every Latin letter of a message is a Cyrillic one; the record's
 whatever Latin word is left is one of ours that is not in the catalogue, a code or a unit of measure.
 """
 
+import csv
 import io
 import re
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
+from zipfile import ZipFile
 
 import pytest
 from babel.messages.catalog import Catalog
 from pypdf import PdfReader
 
+from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.messages import gettext, joined, term
+from service.domain.quantities import DIMENSIONS
 from service.domain.record.company import Letterhead
+from service.domain.record.visits import FOULING
+from service.domain.summary.document import UnitSummary
 from service.rendering import words
 from service.rendering.year import visit_report
+from service.rendering.year.formats import write_summary
+from service.usecases import summaries
 from service.usecases.visit_reports import report_of
+from tests import words as words_of
 from tests.rendering.test_summary_readback import NOW, book, maker
 from tests.words import TEMPLATE, template, written
 
@@ -27,8 +36,19 @@ LATIN, CYRILLIC = "abcdefghijklmnopqrstuvwxyz", "абцдефгхийклмно�
 GREEK = str.maketrans(LATIN + LATIN.upper(), "αβγδεφγηιικλμνοπκρστυβωξψζ" * 2)
 TO_CYRILLIC = str.maketrans(LATIN + LATIN.upper(), CYRILLIC + CYRILLIC.upper())
 MADE_UP = "qps"
+WITH_TEXT = re.compile(r"sharedStrings|workbook\.xml$|charts/chart|drawings/drawing|core\.xml")
 TYPED = ("name", "address", "place", "maker", "model", "work", "advice", "words", "note", "description", "access")
-CODES = re.compile(r"GU-\d+|[a-z]+(?:_[a-z]+)*-\d+|lang=\"\w+\"|glycol-fleet")
+CODES = re.compile(
+    r"\b[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f-]+|\b[0-9a-f]{16}\b|GU-\d+|\b[a-z]+(?:_[a-z]+)*-\d+|America/\w+|glycol-fleet"
+)
+CELLS = {
+    *words_of.CODES,
+    *(task.code for task in CATALOGUE),
+    "you",
+    *FOULING,
+    "we",
+    *(unit for each in DIMENSIONS.values() for unit in each.units),
+}
 UNITS = {
     "mass",
     "in",
@@ -44,6 +64,8 @@ UNITS = {
     "min",
     "pH",
     "Brix",
+    "degC",
+    "degF",
     "UTC",
     "mS",
     "cm",
@@ -74,6 +96,8 @@ def in_greek(value: Any, key: str = "") -> Any:
         return {name: in_greek(each, name) for name, each in value.items()}
     if isinstance(value, list):
         return [in_greek(each, key) for each in value]
+    if key == "technician":
+        return f"{value}-1"
     typed = isinstance(value, str) and (key in TYPED or (key == "reason" and " " in value))
     return value.translate(GREEK) if typed else value
 
@@ -89,6 +113,7 @@ def database(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
 def one_customer() -> list[dict[str, Any]]:
     """The records of the demo that belong to the customer with most visits."""
     records = list(maker().make_fleet(NOW.date(), 1))
+    records = [each | {"code": f"{each['code']}-1"} if each["record"] == "technician" else each for each in records]
     site_of = {each["tag"]: each["site"] for each in records if each["record"] == "unit"}
     customer_of = {each["code"]: each["customer"] for each in records if each["record"] == "site"}
     visited = [customer_of[site_of[each["unit"]]] for each in records if each["record"] == "visit"]
@@ -164,3 +189,43 @@ def test_no_english_word_of_ours_is_left_in_the_report_of_a_visit(database: Any,
 
     assert set().union(*map(english, bodies)) == set()
     assert english(pdf_text(visit_report.write(found[0], "pdf", "letter", (), made_up))) == set()
+
+
+@pytest.fixture(scope="module")
+def year(database: Any) -> Any:
+    with database.reading() as store:
+        code = next(iter(store.customers.names()))
+        found = summaries.summarise(store, code, 2026, as_of=NOW, program_version="0", units_shown="us")
+    units = tuple(without_reasons(unit) for unit in found.units)
+    return replace(found, company=Letterhead(name="\u03b1", phone="555"), units=units)
+
+
+def without_reasons(unit: UnitSummary) -> UnitSummary:
+    """Why a task is due is worded where due dates are worked out, in English alone."""
+    return replace(unit, plan=tuple(replace(each, why="") for each in unit.plan))
+
+
+def test_no_english_word_of_ours_is_left_in_a_customers_year(year: Any, made_up: str) -> None:
+    assert english(pdf_text(write_summary(year, "pdf", language=made_up))) == set()
+
+
+def strings(made: bytes) -> str:
+    """All texts of a workbook: cells, names of sheets, charts, descriptions."""
+    with ZipFile(io.BytesIO(made)) as archive:
+        parts = [archive.read(name).decode() for name in archive.namelist() if WITH_TEXT.search(name)]
+    texts = (
+        re.findall(r"<(?:\w+:)?t(?: [^>]*)?>([^<]*)<|<c:v>([^<]*)<|(?:<sheet name|descr|title)=\"([^\"]*)\"", part)
+        for part in parts
+    )
+    return " ".join(text for part in texts for groups in part for text in groups)
+
+
+def test_no_english_word_of_ours_is_left_in_its_workbook(year: Any, made_up: str) -> None:
+    assert english(strings(write_summary(year, "xlsx", language=made_up))) == set()
+
+
+def test_no_english_word_of_ours_is_left_in_its_csv_but_codes(year: Any, made_up: str) -> None:
+    with ZipFile(io.BytesIO(write_summary(year, "csv", language=made_up))) as archive:
+        tables = [archive.read(name).decode("utf-8-sig") for name in archive.namelist()]
+    rows = [row for table in tables for row in csv.reader(io.StringIO(table))]
+    assert english(" ".join(cell for row in rows for cell in row if cell not in CELLS)) == set()

@@ -6,6 +6,7 @@ from datetime import date
 
 from service.domain.assessment.assess import RULES
 from service.domain.condition.latest import Worry
+from service.domain.messages import gettext, joined, term
 from service.domain.record.visits import Visit
 from service.domain.root_causes.life_cycle import ACTION_TIERS
 from service.domain.summary.customer_words import CAUSES, DANGERS, LIMITS, CauseWords
@@ -93,10 +94,16 @@ def _from_limits(found: Found) -> Iterator[Action]:
     for each in (worry for worry in found.worries if worry.code in LIMITS):
         words = LIMITS[each.code]
         basis, by = DANGER if words.danger else LIMIT, _next_visit(found)
-        where = f" At {each.component}." if each.component else ""
-        yield _action(found, WE, words.do, f"{found.tag}: {words.why}{where}", by, basis)
+        where = (gettext("At {component}.", component=each.component),) if each.component else ()
+        why = _of(found.tag, words.why, *where)
+        yield _action(found, WE, words.do, why, by, basis)
         if words.decide:
-            yield _action(found, YOU, words.decide, f"{found.tag}: {words.why}{where}", by, basis)
+            yield _action(found, YOU, words.decide, why, by, basis)
+
+
+def _of(tag: str, *sentences: str) -> str:
+    """Sentences about a unit, whose tag comes first."""
+    return joined((tag, joined(sentences)), ": ")
 
 
 def _from_dangers(found: Found) -> Iterator[Action]:
@@ -104,7 +111,7 @@ def _from_dangers(found: Found) -> Iterator[Action]:
     for visit in found.visits[-1:]:
         for seen in dict.fromkeys(each.code for each in visit.observations if each.code in DANGERS):
             what, why = DANGERS[seen]
-            reason = f"{found.tag}: {why} Seen on {visit.day.isoformat()}."
+            reason = _of(found.tag, why, gettext("Seen on {day}.", day=visit.day.isoformat()))
             yield _action(found, WE, what, reason, _next_visit(found), DANGER)
 
 
@@ -112,13 +119,13 @@ def _from_root_causes(found: Found) -> Iterator[Action]:
     for each in found.root_causes:
         if each.tier in ACTION_TIERS and each.state in UNSETTLED:
             words, by = words_of(each), _next_visit(found)
-            why = f"{found.tag}: {each.kind.replace('_', ' ')} failures. {words.think}"
-            yield _action(found, WE, _imperative(words.do), why, by, ROOT_CAUSE)
+            why = _of(found.tag, gettext("{kind} failures.", kind=term(each.kind)), words.think)
+            yield _action(found, WE, term(imperative(words.do)), why, by, ROOT_CAUSE)
             if words.decide:
                 yield _action(found, YOU, words.decide, why, by, ROOT_CAUSE)
 
 
-def _imperative(text: str) -> str:
+def imperative(text: str) -> str:
     """A promise as a line of a list that is headed by who acts."""
     rest = text.removeprefix("We will ")
     return f"{rest[:1].upper()}{rest[1:]}"
@@ -133,16 +140,17 @@ def _from_overdue(found: Found) -> Iterator[Action]:
     """Each task that is overdue at the end of the period, those never recorded too."""
     for each in found.pm_lines:
         if each.state in (MISSED, NEVER) and each.due_on is not None:
-            never = ", never recorded" if each.state == NEVER else ""
-            why = f"{each.unit}: due since {each.due_on.isoformat()}{never}."
-            yield _action(found, WE, f"{each.name}.", why, None, OVERDUE, on=each.due_on)
+            day = each.due_on.isoformat()
+            never = gettext("due since {day}, never recorded.", day=day)
+            why = _of(each.unit, never if each.state == NEVER else gettext("due since {day}.", day=day))
+            yield _action(found, WE, joined((term(each.name), "."), ""), why, None, OVERDUE, on=each.due_on)
 
 
 def _from_words(found: Found) -> Iterator[Action]:
     """Everything that our technicians advised in the year, the latest first; a line that came again is one line."""
     for each in reversed(found.visits):
         if each.advice and each.by == "us":
-            why = f"{each.unit}: advised at the visit on {each.day.isoformat()}."
+            why = _of(each.unit, gettext("advised at the visit on {day}.", day=each.day.isoformat()))
             yield _action(found, YOU, each.advice, why, None, WORDS, on=each.day)
 
 

@@ -5,7 +5,9 @@ What only trained people may do is never asked of the customer: `decide` is what
 
 from dataclasses import dataclass
 
-ELECTRICIAN = "Have a licensed electrician check and correct the power supply of the unit."
+from service.domain.messages import gettext
+
+ELECTRICIAN = gettext("Have a licensed electrician check and correct the power supply of the unit.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,62 +21,62 @@ class CauseWords:
 
 CAUSES: dict[str, CauseWords] = {
     "condenser_fouled": CauseWords(
-        think="The condenser was not clean for long enough that the unit ran hot and drew more current.",
-        do="We will clean the condenser at a shorter interval and measure the current before and after.",
+        think=gettext("The condenser was not clean for long enough that the unit ran hot and drew more current."),
+        do=gettext("We will clean the condenser at a shorter interval and measure the current before and after."),
     ),
     "switch_undersized": CauseWords(
-        think="The switch carries more motor current than it is made for.",
-        do="We will measure what it carries and propose a switch of the right rating.",
-        decide="Decide whether we fit a motor-rated switch instead of the same part again.",
+        think=gettext("The switch carries more motor current than it is made for."),
+        do=gettext("We will measure what it carries and propose a switch of the right rating."),
+        decide=gettext("Decide whether we fit a motor-rated switch instead of the same part again."),
     ),
     "low_voltage": CauseWords(
-        think="The supply voltage at the unit is low.",
-        do="We will measure the voltage while the unit starts.",
+        think=gettext("The supply voltage at the unit is low."),
+        do=gettext("We will measure the voltage while the unit starts."),
         decide=ELECTRICIAN,
     ),
     "high_voltage": CauseWords(
-        think="The supply voltage at the unit is high.",
-        do="We will measure the voltage over a day.",
+        think=gettext("The supply voltage at the unit is high."),
+        do=gettext("We will measure the voltage over a day."),
         decide=ELECTRICIAN,
     ),
     "ambient_hot": CauseWords(
-        think="The air around the unit is too hot for it.",
-        do="We will measure the air at the unit in the hottest hour.",
-        decide="Decide whether the unit gets cooler air or a better place; keep the space around it free.",
+        think=gettext("The air around the unit is too hot for it."),
+        do=gettext("We will measure the air at the unit in the hottest hour."),
+        decide=gettext("Decide whether the unit gets cooler air or a better place; keep the space around it free."),
     ),
     "loose_terminal": CauseWords(
-        think="A terminal is loose or oxidised and heats up.",
-        do="We will measure the terminals, with the power off cut the wire back and connect it again.",
+        think=gettext("A terminal is loose or oxidised and heats up."),
+        do=gettext("We will measure the terminals, with the power off cut the wire back and connect it again."),
     ),
     "glycol_weak": CauseWords(
-        think="The glycol was too weak, so that slush or ice formed.",
-        do="We will bring it back to strength and look for where the water comes from.",
-        decide="Please do not top up the bath with water; call us when it is low.",
+        think=gettext("The glycol was too weak, so that slush or ice formed."),
+        do=gettext("We will bring it back to strength and look for where the water comes from."),
+        decide=gettext("Please do not top up the bath with water; call us when it is low."),
     ),
     "glycol_strong": CauseWords(
-        think="The glycol was too strong to circulate easily.",
-        do="We will thin it to its target strength.",
+        think=gettext("The glycol was too strong to circulate easily."),
+        do=gettext("We will thin it to its target strength."),
     ),
     "bath_low": CauseWords(
-        think="The level in the bath was too low, so that the pump drew air.",
-        do="We will look for the leak and fill the bath with the right mix.",
-        decide="Please call us when the level falls; do not fill it with water.",
+        think=gettext("The level in the bath was too low, so that the pump drew air."),
+        do=gettext("We will look for the leak and fill the bath with the right mix."),
+        decide=gettext("Please call us when the level falls; do not fill it with water."),
     ),
     "strainer_blocked": CauseWords(
-        think="The strainer was blocked, so that the pump wore out.",
-        do="We will clean the strainer at a shorter interval.",
+        think=gettext("The strainer was blocked, so that the pump wore out."),
+        do=gettext("We will clean the strainer at a shorter interval."),
     ),
     "after_repair": CauseWords(
-        think="The part failed soon after another repair of the same unit.",
-        do="We will inspect that repair and correct it.",
+        think=gettext("The part failed soon after another repair of the same unit."),
+        do=gettext("We will inspect that repair and correct it."),
     ),
     "bad_parts": CauseWords(
-        think="New parts failed soon after they were fitted.",
-        do="We will fit a part of another maker or lot.",
+        think=gettext("New parts failed soon after they were fitted."),
+        do=gettext("We will fit a part of another maker or lot."),
     ),
     "unexplained": CauseWords(
-        think="Our records do not show the cause yet.",
-        do="We will measure the unit and find the cause before we fit the next part.",
+        think=gettext("Our records do not show the cause yet."),
+        do=gettext("We will measure the unit and find the cause before we fit the next part."),
     ),
 }
 
@@ -90,47 +92,49 @@ class LimitWords:
 
 
 VOLTAGE_OFF = LimitWords(
-    why="The supply voltage was last measured more than 10 % off the nameplate, which can burn motors.",
-    do="Measure the supply voltage again.",
+    why=gettext("The supply voltage was last measured more than 10 % off the nameplate, which can burn motors."),
+    do=gettext("Measure the supply voltage again."),
     danger=True,
     decide=ELECTRICIAN,
 )
 LIMITS: dict[str, LimitWords] = {
     "ethylene_glycol": LimitWords(
-        why="The fluid in the bath is recorded as ethylene glycol, which is poisonous and not for use near food.",
-        do="Drain and flush the bath and fill it with food-grade propylene glycol.",
+        why=gettext(
+            "The fluid in the bath is recorded as ethylene glycol, which is poisonous and not for use near food."
+        ),
+        do=gettext("Drain and flush the bath and fill it with food-grade propylene glycol."),
         danger=True,
-        decide="Agree a day with us on which the unit may stand still while we change its fluid.",
+        decide=gettext("Agree a day with us on which the unit may stand still while we change its fluid."),
     ),
     "glycol_weak": LimitWords(
-        why="The glycol was last measured too weak: it can freeze in the unit.",
-        do="Bring the glycol to its target strength.",
+        why=gettext("The glycol was last measured too weak: it can freeze in the unit."),
+        do=gettext("Bring the glycol to its target strength."),
     ),
     "glycol_strong": LimitWords(
-        why="The glycol was last measured too strong: it carries less cold.",
-        do="Bring the glycol to its target strength.",
+        why=gettext("The glycol was last measured too strong: it carries less cold."),
+        do=gettext("Bring the glycol to its target strength."),
     ),
     "freeze_margin_small": LimitWords(
-        why="The glycol was last measured close to where it freezes in the unit.",
-        do="Bring the glycol to its target strength.",
+        why=gettext("The glycol was last measured close to where it freezes in the unit."),
+        do=gettext("Bring the glycol to its target strength."),
     ),
     "condenser_split_high": LimitWords(
-        why="The condenser gave off its heat poorly at the last measurement.",
-        do="Clean the condenser and check its fan.",
+        why=gettext("The condenser gave off its heat poorly at the last measurement."),
+        do=gettext("Clean the condenser and check its fan."),
     ),
     "current_over_rating": LimitWords(
-        why="A motor or switch last carried more current than it is rated for, which can burn it.",
-        do="Find the cause of the high current.",
+        why=gettext("A motor or switch last carried more current than it is rated for, which can burn it."),
+        do=gettext("Find the cause of the high current."),
         danger=True,
     ),
     "coil_can_freeze": LimitWords(
-        why="The glycol was last measured too weak for how cold the coil gets: it can freeze there.",
-        do="Find why the coil gets so cold, and bring the glycol to its target strength.",
+        why=gettext("The glycol was last measured too weak for how cold the coil gets: it can freeze there."),
+        do=gettext("Find why the coil gets so cold, and bring the glycol to its target strength."),
     ),
     "voltage_off": VOLTAGE_OFF,
     "voltage_far_off": VOLTAGE_OFF,
 }
 DANGERS = {
-    "controls_scorched": ("Repair the scorched controls.", "Controls were seen scorched."),
-    "cover_panel_missing": ("Fit the missing cover panel.", "A cover panel was missing."),
+    "controls_scorched": (gettext("Repair the scorched controls."), gettext("Controls were seen scorched.")),
+    "cover_panel_missing": (gettext("Fit the missing cover panel."), gettext("A cover panel was missing.")),
 }

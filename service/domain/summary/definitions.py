@@ -1,10 +1,11 @@
 """What every figure of a service summary means; the document carries these sentences."""
 
+from service.domain.messages import term
 from service.domain.summary.document import Definition
 
 DEFINITIONS = tuple(
-    Definition(term=term, text=text)
-    for term, text in (
+    Definition(term=term(name), text=term(text))
+    for name, text in (
         (
             "Moved in, moved out",
             "The first and the last day on which a unit that was moved stood at the customer's sites. The figures are "

@@ -3,12 +3,12 @@
 from collections.abc import Iterator, Sequence
 from datetime import date
 
+from service.domain.messages import gettext, joined, ngettext, term
 from service.domain.record.imprecise_days import in_words
 from service.domain.root_causes.failures import is_failure
 from service.domain.summary.actions import words_of
 from service.domain.summary.letter_lines import CustomerRootCause
 from service.domain.summary.lines import LATE, MISSED, NEVER, RootCauseLine
-from service.domain.summary.sentences import counted
 from service.domain.summary.series import CLEANINGS
 from service.domain.summary.unit_year import UnitYear
 
@@ -28,11 +28,13 @@ def root_causes_for_customer(year: UnitYear) -> Iterator[CustomerRootCause]:
                 state=each.state,
                 failed=_failed(each, _days(year, each.kind)),
                 think=words.think,
-                do=words.do if each.resolved_on is None else f"We made the remedy on {each.resolved_on.isoformat()}.",
+                do=words.do
+                if each.resolved_on is None
+                else gettext("We made the remedy on {day}.", day=each.resolved_on),
                 ours=_ours(year) if each.causes[0].cause == CONDENSER else None,
                 decided_on=each.decided_on,
                 resolved_on=each.resolved_on,
-                verdict=each.verdict,
+                verdict=term(each.verdict) if each.verdict else None,
             )
 
 
@@ -44,13 +46,20 @@ def _days(year: UnitYear, kind: str) -> list[tuple[date, str | None]]:
 
 
 def _failed(found: RootCauseLine, days: Sequence[tuple[date, str | None]]) -> str:
-    name = found.kind.replace("_", " ")
+    kind, times = term(found.kind), len(days)
     if not days:
-        return f"The {name} has failed more than once."
-    times = f"failed {counted(len(days), 'time')}"
+        return gettext("The {kind} has failed more than once.", kind=kind)
     if all(stated is None for _, stated in days):
-        return f"The {name} {times} since {days[0][0].isoformat()}, last on {days[-1][0].isoformat()}."
-    return f"The {name} {times}: {', '.join(in_words(stated or day.isoformat()) for day, stated in days)}."
+        return ngettext(
+            "The {kind} failed {count} time since {first}, last on {last}.",
+            "The {kind} failed {count} times since {first}, last on {last}.",
+            times, kind=kind, first=days[0][0].isoformat(), last=days[-1][0].isoformat(),
+        )  # fmt: skip
+    listed = joined((in_words(stated or day.isoformat()) for day, stated in days), ", ")
+    return ngettext(
+        "The {kind} failed {count} time: {days}.", "The {kind} failed {count} times: {days}.",
+        times, kind=kind, days=listed,
+    )  # fmt: skip
 
 
 def _ours(year: UnitYear) -> str:
@@ -58,7 +67,10 @@ def _ours(year: UnitYear) -> str:
     lines = [line for line in year.pm_lines if line.task in CLEANINGS]
     late, missed = sum(each.state == LATE for each in lines), sum(each.state in (MISSED, NEVER) for each in lines)
     if not late and not missed:
-        return "Cleaning it is our work; our dates for it were too far apart."
-    both = ((late, "late"), (missed, "not done by its date"))
-    how = " and ".join(f"{counted(count, 'time')} {text}" for count, text in both if count)
-    return f"Cleaning it is our work: in {year.window.first.year} it was {how}."
+        return gettext("Cleaning it is our work; our dates for it were too far apart.")
+    how = [ngettext("{count} time late", "{count} times late", late)] if late else []
+    how += (
+        [ngettext("{count} time not done by its date", "{count} times not done by its date", missed)] if missed else []
+    )
+    both = how[0] if len(how) == 1 else gettext("{first} and {second}", first=how[0], second=how[1])
+    return gettext("Cleaning it is our work: in {year} it was {how}.", year=year.window.first.year, how=both)

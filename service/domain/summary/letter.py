@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from service.domain.messages import gettext, joined, ngettext, term
 from service.domain.summary import outages, pm
 from service.domain.summary.document import Headline, HeadlineFigure, UnitSummary
 from service.domain.summary.letter_lines import Action, YearBefore
@@ -15,10 +16,12 @@ from service.domain.summary.unit_year import UnitYear
 MOST_TO_DO = 4
 DAY, LONG = 24.0, 48.0  # hours
 MOST_NAMED = 3
-WHY_REPLACED = {
-    "failed": "because it failed", "precaution": "before it failed", "upgrade": "for a better one",
-    "unknown": "for a reason that is not recorded",
-}  # fmt: skip
+REPLACED = {
+    "failed": gettext("Replaced because it failed: {parts}."),
+    "precaution": gettext("Replaced before it failed: {parts}."),
+    "upgrade": gettext("Replaced for a better one: {parts}."),
+    "unknown": gettext("Replaced for a reason that is not recorded: {parts}."),
+}
 SMALL = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 
 
@@ -53,10 +56,10 @@ def headline(
     """How the year went, three figures, and the first things to do."""
     pm: PmCount = totals["pm"]
     without: OutageTotal = totals["without_cold_beer"]
-    went = " ".join([*_breakdowns(units, before, days, without), *_maintenance(units, pm, days)])
-    to_do = tuple(f"{', '.join(each.units)}: {each.what}" for each in actions)[:MOST_TO_DO]
+    went = joined([*_breakdowns(units, before, days, without), *_maintenance(units, pm, days)])
+    to_do = tuple(joined((", ".join(each.units), each.what), ": ") for each in actions)[:MOST_TO_DO]
     return Headline(
-        how_it_went=went if units else f"No unit of yours was in our care in {days[0].year}.",
+        how_it_went=went if units else gettext("No unit of yours was in our care in {year}.", year=days[0].year),
         figures=(_breakdown_figure(without, before), _cold_figure(without), _pm_figure(pm, before)),
         what_to_do=to_do,
     )
@@ -68,18 +71,29 @@ def in_words(count: int) -> str:
     >>> in_words(2), in_words(40)
     ('two', '40')
     """
-    return SMALL[count] if count < len(SMALL) else str(count)
+    return term(SMALL[count]) if count < len(SMALL) else str(count)
+
+
+def _first_in_words(count: int) -> str:
+    """The same at the beginning of a sentence."""
+    return term(SMALL[count].capitalize()) if count < len(SMALL) else str(count)
 
 
 def _breakdowns(
     units: Sequence[UnitSummary], before: YearBefore | None, days: tuple[date, date], without: OutageTotal
 ) -> Iterator[str]:
     """One sentence: how many, against the year before, and where."""
-    year = days[0].year
-    period = f"in {year}" if _is_over(days) else f"in {year}, up to {days[1].isoformat()}"
-    number = in_words(without.outages).capitalize()
-    what = "breakdown" if without.outages == 1 else "breakdowns"
-    yield f"{number} {what} {period}{_against(without.outages, before)}{_where(units, without.outages)}."
+    year, number = days[0].year, without.outages
+    period = gettext("in {year}", year=year)
+    yield ngettext(
+        "{number} breakdown {period}{against}{where}.",
+        "{number} breakdowns {period}{against}{where}.",
+        number,
+        number=_first_in_words(number),
+        period=period if _is_over(days) else gettext("in {year}, up to {day}", year=year, day=days[1].isoformat()),
+        against=_against(number, before),
+        where=_where(units, number),
+    )
 
 
 def _is_over(days: tuple[date, date]) -> bool:
@@ -90,9 +104,12 @@ def _against(count: int, before: YearBefore | None) -> str:
     if before is None:
         return ""
     more = count - before.breakdowns
+    year = before.year
     if more == 0:
-        return f", as many as in {before.year}" if count else f", as in {before.year}"
-    return f", {in_words(abs(more))} {'more' if more > 0 else 'fewer'} than in {before.year}"
+        return gettext(", as many as in {year}", year=year) if count else gettext(", as in {year}", year=year)
+    if more > 0:
+        return gettext(", {number} more than in {year}", number=in_words(more), year=year)
+    return gettext(", {number} fewer than in {year}", number=in_words(-more), year=year)
 
 
 def _where(units: Sequence[UnitSummary], count: int) -> str:
@@ -101,9 +118,12 @@ def _where(units: Sequence[UnitSummary], count: int) -> str:
     if not count or len(units) == 1:
         return ""
     most, tag = ranked[0].without_cold_beer.outages, ranked[0].tag
+    if most == count == 1:
+        return gettext("; it was at {unit}", unit=tag)
     if most == count:
-        return f"; {('it was at', 'both at')[count - 1] if count <= 2 else 'all at'} {tag}"
-    return f"; {in_words(most)} of them at {tag}" if most > 1 and most > ranked[1].without_cold_beer.outages else ""
+        return gettext("; both at {unit}", unit=tag) if count == 2 else gettext("; all at {unit}", unit=tag)
+    leads = most > 1 and most > ranked[1].without_cold_beer.outages
+    return gettext("; {number} of them at {unit}", number=in_words(most), unit=tag) if leads else ""
 
 
 def _maintenance(units: Sequence[UnitSummary], pm: PmCount, days: tuple[date, date]) -> Iterator[str]:
@@ -111,27 +131,40 @@ def _maintenance(units: Sequence[UnitSummary], pm: PmCount, days: tuple[date, da
     overdue = [line for unit in units for line in unit.pm_lines if line.state in (MISSED, NEVER) and line.due_on]
     visited = any(each.ours for unit in units for each in unit.visits_by_kind)
     if not visited and units:
-        yield "We made no visit."
-    one, many, when = ("was", "were", f" at the end of {days[0].year}") if _is_over(days) else ("is", "are", "")
+        yield gettext("We made no visit.")
     oldest = min((line.due_on for line in overdue if line.due_on), default=None)
-    if len(overdue) == 1:
-        yield f"One maintenance task {one} overdue{when}, since {oldest}."
-    elif overdue:
-        number = in_words(len(overdue)).capitalize()
-        yield f"{number} maintenance tasks {many} overdue{when}, the oldest since {oldest}."
-    elif pm.judged:
-        yield f"No maintenance task {one} overdue{when}."
+    if overdue or pm.judged:
+        yield _overdue(len(overdue), oldest, days)
+
+
+def _overdue(count: int, oldest: date | None, days: tuple[date, date]) -> str:
+    year, number = days[0].year, _first_in_words(count)
+    if _is_over(days):
+        if not count:
+            return gettext("No maintenance task was overdue at the end of {year}.", year=year)
+        return ngettext(
+            "{number} maintenance task was overdue at the end of {year}, since {day}.",
+            "{number} maintenance tasks were overdue at the end of {year}, the oldest since {day}.",
+            count, number=number, year=year, day=oldest,
+        )  # fmt: skip
+    if not count:
+        return gettext("No maintenance task is overdue.")
+    return ngettext(
+        "{number} maintenance task is overdue, since {day}.",
+        "{number} maintenance tasks are overdue, the oldest since {day}.",
+        count, number=number, day=oldest,
+    )  # fmt: skip
 
 
 def _breakdown_figure(without: OutageTotal, before: YearBefore | None) -> HeadlineFigure:
-    more = [f"{before.breakdowns} in {before.year}"] if before else []
-    more += [f"{without.carried_over} more began before"] if without.carried_over else []
+    more = [gettext("{count} in {year}", count=before.breakdowns, year=before.year)] if before else []
+    more += [gettext("{count} more began before", count=without.carried_over)] if without.carried_over else []
     return HeadlineFigure(
         code="breakdowns",
-        label="Breakdowns: times without cold beer",
+        label=gettext("Breakdowns: times without cold beer"),
         value=float(without.outages),
         text=str(without.outages),
-        more=", ".join(more),
+        more=joined(more, ", "),
     )
 
 
@@ -139,19 +172,19 @@ def _cold_figure(without: OutageTotal) -> HeadlineFigure:
     """In hours up to two days, then in days."""
     most = without.estimated_high
     exact = most is not None and most.value == without.seen.value
-    more = [] if exact else [f"{span_text(without.seen.value)} of it seen"]
+    more = [] if exact else [gettext("{span} of it seen", span=span_text(without.seen.value))]
     if most is None:
-        more.append(f"the end of {without.end_unknown} not known")
+        more.append(gettext("the end of {count} not known", count=without.end_unknown))
     elif not exact:
-        more.append(f"{span_text(most.value)} at the most")
-    about = "" if exact else "about "
-    known = without.estimated.value > 0 or most is not None
+        more.append(gettext("{span} at the most", span=span_text(most.value)))
+    known, span = without.estimated.value > 0 or most is not None, span_text(without.estimated.value)
+    about = span if exact else gettext("about {span}", span=span)
     return HeadlineFigure(
         code="hours_without_cold_beer",
-        label="Without cold beer",
+        label=gettext("Without cold beer"),
         value=without.estimated.value / HOUR,
-        text=f"{about}{span_text(without.estimated.value)}" if known else "not known",
-        more=", ".join(more),
+        text=about if known else gettext("not known"),
+        more=joined(more, ", "),
     )
 
 
@@ -163,20 +196,23 @@ def span_text(seconds: float) -> str:
     """
     hours = seconds / HOUR
     if hours < LONG:
-        return f"{hours:.1f} h"
-    return f"{hours / DAY:.1f} days" if hours < 10 * DAY else f"{hours / DAY:.0f} days"
+        return gettext("{hours} h", hours=f"{hours:.1f}")
+    return gettext("{days} days", days=f"{hours / DAY:.{1 if hours < 10 * DAY else 0}f}")
 
 
 def _pm_figure(pm: PmCount, before: YearBefore | None) -> HeadlineFigure:
-    more = [f"{pm.late} late"] if pm.late else []
-    more += [f"{pm.missed + pm.never_recorded} not done"] if pm.missed + pm.never_recorded else []
-    more += [f"in {before.year} {before.pm_on_time} of {before.pm_judged}"] if before and before.pm_judged else []
+    more = [gettext("{count} late", count=pm.late)] if pm.late else []
+    undone = pm.missed + pm.never_recorded
+    more += [gettext("{count} not done", count=undone)] if undone else []
+    if before and before.pm_judged:
+        former = {"year": before.year, "done": before.pm_on_time, "all": before.pm_judged}
+        more.append(gettext("in {year} {done} of {all}", **former))
     return HeadlineFigure(
         code="pm_on_time",
-        label="Maintenance done on time",
+        label=gettext("Maintenance done on time"),
         value=pm.share_on_time,
-        text=f"{pm.on_time} of {pm.judged}" if pm.judged else "none due",
-        more=", ".join(more),
+        text=gettext("{done} of {all}", done=pm.on_time, all=pm.judged) if pm.judged else gettext("none due"),
+        more=joined(more, ", "),
     )
 
 
@@ -189,28 +225,42 @@ def _visited(units: Sequence[UnitSummary]) -> Iterator[str]:
     ours = [visit for unit in units for visit in unit.visits if visit.by == "us"]
     if ours:
         called = sum(visit.kind == "service_call" for visit in ours)
-        because = f", {called} of them because you called" if called else ""
-        yield f"{counted(len(ours), 'visit')} to {counted(len({visit.unit for visit in ours}), 'unit')}{because}."
+        visits = ngettext("{count} visit", "{count} visits", len(ours))
+        units_seen = ngettext("{count} unit", "{count} units", len({visit.unit for visit in ours}))
+        shown = {"visits": visits, "units": units_seen}
+        because = gettext("{visits} to {units}, {called} of them because you called.", called=called, **shown)
+        yield because if called else gettext("{visits} to {units}.", **shown)
 
 
 def _maintained(units: Sequence[UnitSummary]) -> Iterator[str]:
     names = Counter(line.name for unit in units for line in unit.pm_lines if line.done_on is not None)
     if names:
-        most = [f"{name.lower()} {times}" for name, times in names.most_common(MOST_NAMED)]
-        others = " and others" if len(names) > MOST_NAMED else ""
-        yield f"{counted(names.total(), 'maintenance task')} done: {', '.join(most)}{others}."
+        most = [joined((term(name.lower()), str(times))) for name, times in names.most_common(MOST_NAMED)]
+        tasks = ngettext("{count} maintenance task", "{count} maintenance tasks", names.total())
+        shown = {"tasks": tasks, "names": joined(most, ", ")}
+        more = len(names) > MOST_NAMED
+        yield (
+            gettext("{tasks} done: {names} and others.", **shown)
+            if more
+            else gettext("{tasks} done: {names}.", **shown)
+        )
 
 
 def _replaced(units: Sequence[UnitSummary]) -> Iterator[str]:
-    for reason, text in WHY_REPLACED.items():
+    for reason, message in REPLACED.items():
         parts = [part for unit in units for part in unit.replacements if part.reason == reason and part.by == "us"]
         if parts:
             kinds = Counter(part.kind.replace("_", " ") for part in parts)
-            yield f"Replaced {text}: {', '.join(counted(times, kind) for kind, times in sorted(kinds.items()))}."
+            yield gettext(message, parts=joined((counted(times, kind) for kind, times in sorted(kinds.items())), ", "))
 
 
 def _resolved(units: Sequence[UnitSummary]) -> Iterator[str]:
     for found in (each for unit in units for each in unit.root_causes if each.resolved_on is not None):
-        verdict = f" ({found.verdict})" if found.verdict else ""
-        what = f"the cause of its {found.kind.replace('_', ' ')} failures removed on {found.resolved_on}"
-        yield f"{found.unit}: {what}{verdict}."
+        shown = {"unit": found.unit, "kind": term(found.kind), "day": found.resolved_on}
+        if found.verdict:
+            verdict = term(found.verdict)
+            yield gettext(
+                "{unit}: the cause of its {kind} failures removed on {day} ({verdict}).", verdict=verdict, **shown
+            )
+        else:
+            yield gettext("{unit}: the cause of its {kind} failures removed on {day}.", **shown)

@@ -8,6 +8,7 @@ from typing import Any
 
 from service.domain.bench.figures import figure
 from service.domain.instants import local_day, start_of_day
+from service.domain.messages import gettext, joined
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
 from service.domain.summary.lines import Outage, OutageTotal, Seen
@@ -20,17 +21,17 @@ JOINS_WITHIN = timedelta(hours=72)  # a complaint after such a visit is about th
 SEEN, LIKELY, EITHER = 1.0, 1.0, 0.5  # what of a gap the estimate counts
 LEFT_COLD, FOUND_COLD, TAKEN_AS_ENDED, OPEN = "left_cold", "found_cold", "taken_as_ended", "open"
 WHY = {
-    LEFT_COLD: "It ended when a visit left the unit running, or pouring cold.",
-    FOUND_COLD: "It ended at an unknown time before a visit found the beer cold.",
-    TAKEN_AS_ENDED: (
+    LEFT_COLD: gettext("It ended when a visit left the unit running, or pouring cold."),
+    FOUND_COLD: gettext("It ended at an unknown time before a visit found the beer cold."),
+    TAKEN_AS_ENDED: gettext(
         "The last visit does not say that the beer was cold again. Nobody complained in the three days after it, so "
         "the outage is taken as over within a day."
     ),
-    OPEN: "Nobody recorded that the beer was cold again, so how long it lasted is not known.",
+    OPEN: gettext("Nobody recorded that the beer was cold again, so how long it lasted is not known."),
 }
-UNTIMED = "The time of the report is not recorded, so it is counted from the arrival."
-GOES_ON = "It went on after this period; only the hours in the period are counted."
-CARRIED = "It began before this period; only the hours in the period are counted."
+UNTIMED = gettext("The time of the report is not recorded, so it is counted from the arrival.")
+GOES_ON = gettext("It went on after this period; only the hours in the period are counted.")
+CARRIED = gettext("It began before this period; only the hours in the period are counted.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +136,7 @@ def _outage(spell: _Spell, first: datetime, last: datetime, log: UnitLog) -> Out
         estimated_low=figure(seen, "time"),
         estimated_high=None if unknown else figure(sum(gap.seconds for gap in gaps), "time"),
         stretches=tuple(_stretches(gaps)),
-        why=" ".join(_why(spell, first, last)),
+        why=joined(_why(spell, first, last)),
     )
 
 

@@ -10,6 +10,7 @@ from service.domain.maintenance.calendar_days import add_interval, first_day_in_
 from service.domain.maintenance.due import DueItem, LatestOutcome, due_items, latest_of
 from service.domain.maintenance.foreseen import Foreseen
 from service.domain.maintenance.tasks import AS_FOUND, CONDITION, Task, parse_interval
+from service.domain.messages import gettext, ngettext, term
 from service.domain.record.care import Care
 from service.domain.record.pauses import Span, span_at
 from service.domain.record.unit_log import Performed, UnitLog
@@ -17,7 +18,10 @@ from service.domain.summary.lines import FIRST, LATE, MISSED, NEVER, ON_TIME, PM
 from service.domain.summary.settings import UnitTasks
 from service.domain.summary.window import Window
 
-BEFORE = "Counted from the unit's record before it was moved here on"
+INTERVALS = {
+    "day": ("{count} day", "{count} days"),
+    "month": ("{count} month", "{count} months"),
+}  # the messages of one and of more, which the catalogue lists
 interval_of = lru_cache(maxsize=1024)(parse_interval)
 
 
@@ -104,7 +108,7 @@ def _done(log: UnitLog, task: Task, item: DueItem, day: date, found: str | None)
     return PmLine(
         unit=log.unit.tag,
         task=task.code,
-        name=task.name,
+        name=term(task.name),
         due_on=None if late is None else item.due_on,
         done_on=day,
         state=FIRST if late is None else LATE if late > 0 else ON_TIME,
@@ -118,7 +122,7 @@ def _undone(log: UnitLog, task: Task, item: DueItem, deadline: date) -> PmLine:
     return PmLine(
         unit=log.unit.tag,
         task=task.code,
-        name=task.name,
+        name=term(task.name),
         due_on=item.due_on,
         done_on=None,
         state=NEVER if never else MISSED,
@@ -150,15 +154,24 @@ def plan(
         PlanLine(
             unit=log.unit.tag,
             task=item.task,
-            name=names[item.task],
+            name=term(names[item.task]),
             due_on=tuple(_days(item, log.site.closed, care.away, first, last)),
             overdue=item.due_on < first,
-            interval=item.interval,
-            why=item.why if since is None or (item.last_done_on or date.min) >= since else f"{BEFORE} {since}.",
+            interval=None if item.interval is None else _interval(item.interval),
+            why=item.why if since is None or (item.last_done_on or date.min) >= since else _before(since),
         )
         for item in due
         if item.due_on <= last
     )
+
+
+def _interval(text: str) -> str:
+    count, unit = text.split()
+    return ngettext(*INTERVALS[unit.removesuffix("s")], int(count))
+
+
+def _before(since: date) -> str:
+    return gettext("Counted from the unit's record before it was moved here on {day}.", day=since)
 
 
 def _days(item: DueItem, closed: frozenset[int], away: Sequence[Span], first: date, last: date) -> Iterator[date]:

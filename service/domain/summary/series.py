@@ -9,6 +9,7 @@ from service.domain.condition import figures as rules
 from service.domain.condition.figures import MARGIN_SOURCE, Known, derived
 from service.domain.condition.latest import Derived
 from service.domain.maintenance.tasks import AS_FOUND
+from service.domain.messages import term
 from service.domain.physics.glycol.protection import LEAST_MARGIN
 from service.domain.physics.refrigeration.condenser import SPLIT_ALARM
 from service.domain.quantities import Quantity
@@ -92,7 +93,7 @@ def _glycol_point(one: VisitFigures) -> GlycolPoint:
         strength=one.figures["glycol_strength"].value,
         freezing_point=freezing.value if freezing else None,
         coldest=margin.beside if margin else None,
-        coldest_is=margin.beside_is if margin else None,
+        coldest_is=term(margin.beside_is) if margin and margin.beside_is else None,
         margin=margin.value if margin else None,
     )
 

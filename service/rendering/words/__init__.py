@@ -45,6 +45,11 @@ def ngettext(one: str, many: str, count: int, /, **values: Any) -> str:
     return worded(messages.ngettext(one, many, count, **values))
 
 
+def term(text: str) -> str:
+    """A name or code as words."""
+    return worded(messages.term(text))
+
+
 def worded(text: str) -> str:
     """A text in the language; what is no message stays as it is."""
     if not isinstance(text, Message) or _LANGUAGE.get() == ENGLISH:

@@ -11,7 +11,9 @@ from datetime import date, timedelta
 from itertools import chain
 
 from service.rendering.svg import ACCENT, FAINT, INK, document, line, polyline, rect, scale_step, text
+from service.rendering.words import gettext, term
 
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 WIDTH, HALF, RIGHT, TOP, LANE = 482, 236, 8, 16, 13
 NAMED, NUMBERED, WORDS = 98, 26, 66  # left of the picture, for the names of lanes and for numbers
 FOOT = 14
@@ -85,23 +87,30 @@ def alternative(chart: Chart) -> str:
     spells = [f"{chart.lanes[each.lane]}: {_spell(each)}." for each in chart.spells]
     limits = [f"{words}." for words, _ in chart.limits]
     limits += (
-        [f"{chart.band[0]}: {_value(chart, chart.band[1])} to {_value(chart, chart.band[2])}."] if chart.band else []
-    )
-    return " ".join([f"{chart.title}, {_day(chart.first)} to {_day(chart.last)}.", *described, *spells, *limits])
+        [gettext("{name}: {low} to {high}.", name=chart.band[0], low=_value(chart, chart.band[1]),
+                 high=_value(chart, chart.band[2]))]
+        if chart.band else []
+    )  # fmt: skip
+    head = gettext("{title}, {first} to {last}.", title=chart.title, first=_day(chart.first), last=_day(chart.last))
+    return " ".join([head, *described, *spells, *limits])
 
 
 def _spell(each: Spell) -> str:
-    until = f"to {_day(each.end)}" if each.end else "and not known to have ended"
-    return f"from {_day(each.start)} {until}, {each.words}"
+    if each.end:
+        return gettext("from {first} to {last}, {words}", first=_day(each.start), last=_day(each.end), words=each.words)
+    return gettext("from {first} and not known to have ended, {words}", first=_day(each.start), words=each.words)
 
 
 def _described(chart: Chart, one: Series) -> str:
     if chart.lanes:
         return ", ".join(_day(on) for on, _ in one.points)
     if len(one.points) <= MOST_NAMED:
-        return ", ".join(f"{_value(chart, value)} on {_day(on)}" for on, value in one.points)
+        return ", ".join(
+            gettext("{value} on {day}", value=_value(chart, value), day=_day(on)) for on, value in one.points
+        )
     low, high = (pick(value for _, value in one.points) for pick in (min, max))
-    return f"{len(one.points)} readings between {_value(chart, low)} and {_value(chart, high)}"
+    shown = {"low": _value(chart, low), "high": _value(chart, high)}
+    return gettext("{count} readings between {low} and {high}", count=len(one.points), **shown)
 
 
 def _value(chart: Chart, value: float) -> str:
@@ -161,7 +170,8 @@ def _months(frame: _Frame) -> Iterator[str]:
             yield line((x, TOP), (x, frame.foot), f'stroke="{FAINT}" stroke-width="0.4"')
         if (end - start).days >= 14:
             middle = (frame.x(max(start, chart.first)) + frame.x(end)) / 2
-            name = f"{start:%b}" if chart.width == WIDTH else f"{start:%b}"[0]
+            name = term(MONTHS[start.month - 1])
+            name = name if chart.width == WIDTH else name[0]
             yield text(middle, frame.foot + 10, name, 'text-anchor="middle"')
 
 
@@ -227,7 +237,7 @@ def _legend(chart: Chart) -> Iterator[str]:
             yield text(x + 7, TOP - 7, one.name)
             x += 16 + 3.9 * len(one.name)
     if chart.spells:
-        for fill, name in ((INK, "seen"), ("", "estimated")):
+        for fill, name in ((INK, gettext("seen")), ("", gettext("estimated"))):
             yield from [rect((x - 3, TOP - 12.5), 8, 6, f'fill="{fill}"')] if fill else _hatched(x - 3, TOP - 12.5, 8)
             yield text(x + 8, TOP - 7, name)
             x += 24 + 3.9 * len(name)

@@ -6,10 +6,11 @@ from typing import Any
 
 from service.domain.summary.document import ServiceSummary, UnitSummary
 from service.domain.summary.sentences import share_text
+from service.rendering.words import gettext, term, worded
+from service.rendering.year.charts import MONTHS
 from service.rendering.year.summary_sentences import measured, months_between
 
 MOST_SITES = 6  # with a row a task; beyond them a row a site
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 Rows = list[list[str]]
 
 
@@ -20,8 +21,15 @@ def strips(summary: ServiceSummary) -> list[dict[str, Any]]:
         sites.setdefault(unit.site_name, []).append(unit)
     months = months_between(summary.plan_from, summary.plan_to)
     if len(sites) > MOST_SITES:
-        return [_strip("All sites", "Site", [[name, *_row(units, months)] for name, units in sites.items()], months)]
-    return [_strip(name, "Task", _by_task(units, months), months) for name, units in sites.items()]
+        return [
+            _strip(
+                gettext("All sites"),
+                term("Site"),
+                [[name, *_row(units, months)] for name, units in sites.items()],
+                months,
+            )
+        ]
+    return [_strip(name, term("Task"), _by_task(units, months), months) for name, units in sites.items()]
 
 
 def _by_task(units: Sequence[UnitSummary], months: Sequence[tuple[int, int]]) -> Rows:
@@ -41,7 +49,8 @@ def _row(units: Sequence[UnitSummary], months: Sequence[tuple[int, int]], name: 
 
 
 def _strip(name: str, head: str, rows: Rows, months: Sequence[tuple[int, int]]) -> dict[str, Any]:
-    heads = [head, *(f"{MONTHS[month]} {year % 100:02d}" if not number or not month else MONTHS[month]
+    names = [term(MONTHS[month]) for _, month in months]
+    heads = [head, *(f"{names[number]} {year % 100:02d}" if not number or not month else names[number]
                      for number, (year, month) in enumerate(months))]  # fmt: skip
     return {
         "name": name,
@@ -60,14 +69,14 @@ def quiet_table(units: Sequence[UnitSummary], system: str) -> dict[str, Any] | N
         [
             ", ".join(filter(None, (unit.tag, unit.site_name, unit.place))),
             str(sum(each.ours + each.others for each in unit.visits_by_kind)),
-            share_text(unit.pm),
+            worded(share_text(unit.pm)),
             measured(unit, system, drawn=False),
         ]
         for unit in units
     ]
     return {
-        "name": "Units without a breakdown or a failed part",
-        "heads": ["Unit", "Visits", "Maintenance on time", "Measured"],
+        "name": gettext("Units without a breakdown or a failed part"),
+        "heads": [gettext("Unit"), gettext("Visits"), gettext("Maintenance on time"), gettext("Measured")],
         "rows": rows,
         "numbers": [False, True, False, False],
         "columns": ["2fr", "auto", "auto", "3fr"],

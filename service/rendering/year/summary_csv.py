@@ -23,6 +23,7 @@ from service.domain.summary.lines import (
 )
 from service.domain.summary.measured import BeforeAfter, CondenserPoint, CurrentPoint, GlycolPoint
 from service.rendering.csv_guard import guarded
+from service.rendering.words import ENGLISH, gettext, language, term
 from service.rendering.year.summary_json import to_json
 from service.rendering.year.summary_rows import units_table
 from service.rendering.year.summary_totals import totals_table
@@ -115,7 +116,11 @@ def written(names: Sequence[str], measured: Sequence[str], rows: Iterable[Mappin
 
 
 def _columns(name: str, measured: Sequence[str]) -> tuple[str, ...]:
-    return (name, f"{name}_unit") if name in measured else (name,)
+    """In English the names of the fields, in other languages their words."""
+    if language() == ENGLISH:
+        return (name, f"{name}_unit") if name in measured else (name,)
+    head = term(name)
+    return (head, gettext("{column}, unit", column=head)) if name in measured else (head,)
 
 
 def _cells(value: Any, measured: bool) -> tuple[Any, ...]:
@@ -124,5 +129,5 @@ def _cells(value: Any, measured: bool) -> tuple[Any, ...]:
     if isinstance(value, list):
         value = " | ".join(each if isinstance(each, str) else " ".join(map(str, each.values())) for each in value)
     if isinstance(value, bool):
-        value = "yes" if value else "no"
+        value = gettext("yes") if value else gettext("no")
     return (guarded(value) if isinstance(value, str) else value,)

@@ -4,9 +4,11 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from service.domain import messages
 from service.domain.summary.actions import ROOT_CAUSE, WE, YOU
 from service.domain.summary.document import HeadlineFigure, ServiceSummary, UnitSummary
 from service.domain.summary.letter_lines import Action
+from service.rendering.words import gettext, ngettext, term, worded
 from service.rendering.year import summary_sentences as sentences
 from service.rendering.year.charts import Chart, alternative, draw
 from service.rendering.year.letters import isolated, shortened
@@ -18,7 +20,7 @@ from service.rendering.year.unit_charts import charts, condenser_is_near, glycol
 HERE = Path(__file__).parent
 USUAL = {"si": "a4", "us": "letter"}
 UNKNOWN = "\u2013"
-CAUTION = (
+CAUTION = messages.gettext(
     "Glycol units have mains voltage, refrigerant under pressure, hot and moving parts, and may stand on roofs. Only "
     "trained people may work on them, licensed ones where the local code asks for a licence. The code and the maker's "
     "instructions come before this summary."
@@ -39,14 +41,14 @@ def render(summary: ServiceSummary, paper: str | None = None) -> bytes:
 
 def _document(summary: ServiceSummary) -> dict[str, Any]:
     sender, busy = summary.company, [unit for unit in summary.units if not is_quiet(unit)]
-    title = f"Your beer cooling in {summary.year}"
+    title = gettext("Your beer cooling in {year}", year=summary.year)
     return {
         "title": title,
         "name": f"{title}: {summary.customer_name}",
         "author": sender.name or "",
         "company": [isolated(line) for line in sender.lines],
         "customer": summary.customer_name,
-        "dated": f"{summary.first_day} to {summary.last_day}",
+        "dated": gettext("{since} to {until}", since=summary.first_day, until=summary.last_day),
         "footer": " \u00b7 ".join(isolated(each) for each in (sender.name, summary.customer_name, title) if each),
         "answer": summary.headline.how_it_went,
         "figures": [_figure(each) for each in summary.headline.figures],
@@ -54,22 +56,40 @@ def _document(summary: ServiceSummary) -> dict[str, Any]:
         **_to_do(summary),
         "next": _next(summary),
         "signed": _signed(summary),
-        "units_title": "Unit by unit",
+        "heads": _heads(),
         "units": [_unit(summary, unit, many=len(busy) > MANY) for unit in busy],
         "quiet": quiet_table([unit for unit in summary.units if is_quiet(unit)], summary.units_shown),
-        "plan_title": f"The next twelve months, from {summary.plan_from}",
-        "plan_note": "How many units have a task due in each month, if each is done on its day; * overdue now.",
+        "plan_title": gettext("The next twelve months, from {day}", day=summary.plan_from),
+        "plan_note": gettext(
+            "How many units have a task due in each month, if each is done on its day; * overdue now."
+        ),
         "strips": strips(summary),
         "gaps": _gaps(summary),
         "definitions": _definitions(summary),
-        "caution": CAUTION,
+        "caution": worded(CAUTION),
         "rests": sentences.data(summary),
+    }
+
+
+def _heads() -> dict[str, str]:
+    """The headings, and what stands below those without lines."""
+    return {
+        "done": gettext("What we did"),
+        "nothing_done": gettext("Nothing is recorded."),
+        "decide": gettext("What you decide"),
+        "nothing_to_decide": gettext("Nothing."),
+        "work": gettext("What we will do next"),
+        "no_work": gettext("What the plan below asks for."),
+        "units": gettext("Unit by unit"),
+        "gaps": gettext("What is not known"),
+        "definitions": gettext("What the figures mean"),
     }
 
 
 def _definitions(summary: ServiceSummary) -> list[list[dict[str, str]]]:
     """The terms that the document uses, in two columns; all of them stand in the workbook."""
-    shown = [{"term": each.term, "text": each.text} for each in summary.definitions if each.term in ON_PAPER]
+    wanted = set(map(term, ON_PAPER))
+    shown = [{"term": each.term, "text": each.text} for each in summary.definitions if each.term in wanted]
     half = sum(len(each["text"]) for each in shown) / 2
     first = next(n for n in range(len(shown) + 1) if sum(len(each["text"]) for each in shown[:n]) >= half)
     return [shown[:first], shown[first:]]
@@ -91,10 +111,15 @@ def _to_do(summary: ServiceSummary) -> dict[str, Any]:
     ours = [each for each in summary.actions if each.who == WE]
     return {
         "decide": _lines(yours, summary),
-        "decide_more": max(len(yours) - MOST_LINES, 0),
+        "decide_more": _more(yours),
         "work": _lines(ours, summary),
-        "work_more": max(len(ours) - MOST_LINES, 0),
+        "work_more": _more(ours),
     }
+
+
+def _more(found: Sequence[Action]) -> str:
+    left_out = len(found) - MOST_LINES
+    return gettext("And {count} more: see the units.", count=left_out) if left_out > 0 else ""
 
 
 def _lines(found: Sequence[Action], summary: ServiceSummary) -> list[dict[str, str]]:
@@ -111,21 +136,26 @@ def _next(summary: ServiceSummary) -> str:
     days = [day for line in lines for day in line.due_on if day >= summary.plan_from]
     if not days:
         return ""
-    first = "Overdue work comes first; the next maintenance after it is" if any(line.overdue for line in lines) else ""
-    return f"{first or 'Our next maintenance is'} due on {min(days)}. The last pages show twelve months."
+    if any(line.overdue for line in lines):
+        return gettext(
+            "Overdue work comes first; the next maintenance after it is due on {day}. The last pages show twelve "
+            "months.",
+            day=min(days),
+        )
+    return gettext("Our next maintenance is due on {day}. The last pages show twelve months.", day=min(days))
 
 
 def _signed(summary: ServiceSummary) -> str:
     """Who writes, and whom to call."""
     sender = summary.company
     by = ", ".join(isolated(each) for each in (summary.technician, sender.name) if each)
-    call = f" Call us any time: {isolated(sender.phone)}." if sender.phone else ""
-    return f"{by}.{call}" if by else call.strip()
+    call = gettext("Call us any time: {phone}.", phone=isolated(sender.phone)) if sender.phone else ""
+    return " ".join(filter(None, (f"{by}." if by else "", call)))
 
 
 def _unit(summary: ServiceSummary, unit: UnitSummary, *, many: bool) -> dict[str, Any]:
     about = (unit.site_name, unit.place, unit.maker, unit.model)
-    since = [f"{what} {on}" for what, on in unit.days if on]
+    since = [f"{term(what)} {on}" for what, on in unit.days if on]
     own = [each for each in unit.actions if (each.who, each.basis) != (WE, ROOT_CAUSE)]
     made = {
         "title": unit.tag,
@@ -145,7 +175,7 @@ def _unit(summary: ServiceSummary, unit: UnitSummary, *, many: bool) -> dict[str
 
 def _of_unit(action: Action) -> dict[str, str]:
     """A line of a unit's own; what a root cause asks for has its reason above."""
-    line = _shortened(sentences.action(action, 0)) | {"who": sentences.WHO[action.who]}
+    line = _shortened(sentences.action(action, 0)) | {"who": worded(sentences.WHO[action.who])}
     return line | {"why": ""} if action.basis == ROOT_CAUSE else line
 
 
@@ -161,4 +191,8 @@ def _gaps(summary: ServiceSummary) -> list[str]:
             shared.setdefault(gap.sentence, []).append(unit.tag)
     ranked = sorted(shared.items(), key=lambda each: (-len(each[1]), each[0]))[:MOST_GAPS]
     whole = [each.sentence for each in summary.gaps]
-    return [*whole, *(f"{tags[0] if len(tags) == 1 else f'{len(tags)} units'}: {text}" for text, tags in ranked)]
+    return [*whole, *(f"{_whose(tags)}: {text}" for text, tags in ranked)]
+
+
+def _whose(tags: Sequence[str]) -> str:
+    return tags[0] if len(tags) == 1 else ngettext("{count} unit", "{count} units", len(tags))

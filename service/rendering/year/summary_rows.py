@@ -3,8 +3,10 @@
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
+from service.domain import messages
 from service.domain.quantities import Quantity, show_quantity
 from service.domain.summary.document import ServiceSummary, UnitSummary
+from service.rendering.words import gettext, worded
 from service.rendering.year.tables import (
     Cell,
     Column,
@@ -19,7 +21,8 @@ from service.rendering.year.tables import (
     words,
 )
 
-WHO = {"you": "you decide", "we": "we will do"}
+TO_DO = ("Who", "Units", "What", "Why", "By", "Because of")
+WHO = {"you": messages.gettext("you decide"), "we": messages.gettext("we will do")}
 Rows = Callable[[UnitSummary, ServiceSummary], Iterator[Row]]
 
 
@@ -27,18 +30,24 @@ def tables(summary: ServiceSummary) -> tuple[Table, ...]:
     """All tables of the workbook that have a row a record."""
     heat = unit_of("temperature", summary.units_shown)
     return tuple(
-        Table(name, _in(heat, columns), tuple(row for unit in summary.units for row in rows(unit, summary)))
+        Table(
+            messages.term(name), _in(heat, columns), tuple(row for unit in summary.units for row in rows(unit, summary))
+        )
         for name, columns, rows in _TABLES
     )
 
 
 def _in(heat: str, columns: tuple[Column, ...]) -> tuple[Column, ...]:
-    return tuple(replace(each, head=each.head.format(heat=heat)) for each in columns)
+    return tuple(
+        replace(each, head=messages.term(each.head, heat=heat)) if "{heat}" in each.head else each for each in columns
+    )
 
 
 def units_table(summary: ServiceSummary) -> Table:
     """The units side by side: visits, PM, time without cold beer, replacements."""
-    return Table("Units", _UNIT_COLUMNS, tuple(_unit(unit, summary.units_shown) for unit in summary.units))
+    return Table(
+        messages.term("Units"), _UNIT_COLUMNS, tuple(_unit(unit, summary.units_shown) for unit in summary.units)
+    )
 
 
 def _unit(unit: UnitSummary, system: str) -> Row:
@@ -92,8 +101,8 @@ def _replaced(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
 
 def _temperatures(unit: UnitSummary, summary: ServiceSummary) -> Iterator[Row]:
     system = summary.units_shown
-    beer = ((f"beer at tap {each.tap}" if each.tap else "beer", each) for each in unit.beer)
-    for what, t in (*(("bath", each) for each in unit.bath), *sorted(beer, key=lambda each: each[0])):
+    beer = ((gettext("beer at tap {tap}", tap=each.tap) if each.tap else gettext("beer"), each) for each in unit.beer)
+    for what, t in (*((gettext("bath"), each) for each in unit.bath), *sorted(beer, key=lambda each: each[0])):
         yield unit.tag, what, t.on, in_units(t.as_found, system), in_units(t.as_left, system)
 
 
@@ -119,19 +128,19 @@ def _currents(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
 
 def _refrigerant(unit: UnitSummary, summary: ServiceSummary) -> Iterator[Row]:
     for r in unit.refrigerant_moves:
-        yield unit.tag, r.on, r.what, *number_and_unit(r.mass, summary.units_shown), r.visit
+        yield unit.tag, r.on, words(r.what), *number_and_unit(r.mass, summary.units_shown), r.visit
 
 
 def _root_causes(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
     for c in unit.root_causes:
         said = (c.failed, c.think, c.do, c.ours)
-        yield unit.tag, words(c.kind), c.first_seen_on, c.state, *said, c.decided_on, c.resolved_on, c.verdict
+        yield unit.tag, words(c.kind), c.first_seen_on, words(c.state), *said, c.decided_on, c.resolved_on, c.verdict
 
 
 def _plan(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
     for p in unit.plan:
         for number, on in enumerate(p.due_on):
-            yield unit.tag, p.name, p.interval, on, "overdue" if p.overdue and number == 0 else None, p.why
+            yield unit.tag, p.name, p.interval, on, gettext("overdue") if p.overdue and number == 0 else None, p.why
 
 
 def _readings(unit: UnitSummary, summary: ServiceSummary) -> Iterator[Row]:
@@ -139,7 +148,17 @@ def _readings(unit: UnitSummary, summary: ServiceSummary) -> Iterator[Row]:
         value = number_and_unit(r.value, summary.units_shown)
         sample = number_and_unit(r.sample_temperature, summary.units_shown)
         place = (words(r.quantity), r.component, r.tap, words(r.when))
-        yield unit.tag, r.on, at_site(r.at, unit), *place, *value, *sample, r.evidence, r.value.entered or None, r.visit
+        yield (
+            unit.tag,
+            r.on,
+            at_site(r.at, unit),
+            *place,
+            *value,
+            *sample,
+            words(r.evidence),
+            r.value.entered or None,
+            r.visit,
+        )
 
 
 def number_and_unit(quantity: Quantity | None, system: str) -> tuple[Cell, Cell]:
@@ -156,11 +175,11 @@ def _kinds(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
 
 
 def _columns(*heads: str) -> tuple[Column, ...]:
-    return tuple(Column(head) for head in heads)
+    return tuple(Column(messages.term(head)) for head in heads)
 
 
 def _numbers(*heads: str, digits: int = 1) -> tuple[Column, ...]:
-    return tuple(Column(head, digits=digits) for head in heads)
+    return tuple(Column(messages.term(head), digits=digits) for head in heads)
 
 
 _UNIT_COLUMNS = (
@@ -270,7 +289,7 @@ _TABLES: tuple[tuple[str, tuple[Column, ...], Rows], ...] = (
 def actions_table(summary: ServiceSummary) -> Table:
     """What the customer decides and what we will do, the most pressing first."""
     rows = tuple(
-        (WHO[each.who], ", ".join(each.units), each.what, " ".join(each.why), each.by, words(each.basis))
+        (worded(WHO[each.who]), ", ".join(each.units), each.what, " ".join(each.why), each.by, words(each.basis))
         for each in summary.actions
     )
-    return Table("To do", _columns("Who", "Units", "What", "Why", "By", "Because of"), rows)
+    return Table(messages.term("To do"), _columns(*TO_DO), rows)

@@ -1,25 +1,33 @@
 """The sentences of a unit's page and of the plan; all words of the document that are not in the summary itself."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from datetime import date
 
+from service.domain import messages
 from service.domain.quantities import format_quantity
+from service.domain.summary import letter
 from service.domain.summary.document import ServiceSummary, UnitSummary
-from service.domain.summary.letter import span_text
 from service.domain.summary.letter_lines import Action, CustomerRootCause
 from service.domain.summary.lines import KindCount, OutageTotal, PmCount, ReplacementCount
 from service.domain.summary.sentences import counted as number_of
+from service.rendering.words import gettext, ngettext, worded
 from service.rendering.year.tables import sentence, words
 from service.rendering.year.unit_charts import FOULED, condenser_is_near, glycol_is_near
 
-WHO = {"you": "You decide", "we": "We will do"}
+WHO = {"you": messages.gettext("You decide"), "we": messages.gettext("We will do")}
 
 
 def counted(kinds: Iterable[KindCount], replaced: ReplacementCount) -> list[list[str]]:
     """Visits by kind and replacements, where there are any: what, by us, by others, in all."""
-    visits = [(f"visits: {words(each.kind)}", each.ours, each.others) for each in kinds]
-    rows = [*visits, ("replacements", replaced.ours, replaced.others)]
+    visits = [(gettext("visits: {kind}", kind=words(each.kind)), each.ours, each.others) for each in kinds]
+    rows = [*visits, (gettext("replacements"), replaced.ours, replaced.others)]
     return [[name, str(ours), str(others), str(ours + others)] for name, ours, others in rows if ours + others]
+
+
+def span_text(seconds: float) -> str:
+    """Hours up to two days, then days."""
+    return worded(letter.span_text(seconds))
 
 
 def of_unit(unit: UnitSummary) -> str:
@@ -31,45 +39,60 @@ def _visits(unit: UnitSummary) -> Iterator[str]:
     ours, others = (sum(getattr(each, whose) for each in unit.visits_by_kind) for whose in ("ours", "others"))
     calls = sum(each.ours for each in unit.visits_by_kind if each.kind == "service_call")
     if not ours and not others:
-        yield "Nobody came."
-    if ours:
-        because = f", {calls} because you called" if calls else ""
-        yield f"{number_of(ours, 'visit')} by us{because}."
+        yield gettext("Nobody came.")
+    if calls:
+        yield ngettext(
+            "{count} visit by us, {calls} because you called.", "{count} visits by us, {calls} because you called.",
+            ours, calls=calls,
+        )  # fmt: skip
+    elif ours:
+        yield ngettext("{count} visit by us.", "{count} visits by us.", ours)
     if others:
-        yield f"{number_of(others, 'visit')} by others, as reported to us."
+        yield ngettext(
+            "{count} visit by others, as reported to us.", "{count} visits by others, as reported to us.", others
+        )
 
 
 def _outages(without: OutageTotal) -> str:
     total, high = without.outages + without.carried_over, without.estimated_high
     if not total:
-        return "No breakdown."
-    what = number_of(without.outages, "breakdown") + (", one from before" if without.carried_over else "")
+        return gettext("No breakdown.")
+    what = ngettext("{count} breakdown", "{count} breakdowns", without.outages)
+    what = gettext("{breakdowns}, one from before", breakdowns=what) if without.carried_over else what
+    seen, about = (span_text(each.value) for each in (without.seen, without.estimated))
     if high is not None and high.value == without.seen.value:
-        return f"{what}: {span_text(without.seen.value)} without cold beer."
+        return gettext("{breakdowns}: {span} without cold beer.", breakdowns=what, span=seen)
     if high is None and not without.estimated.value:
-        return f"{what}; how long without cold beer is not known."
-    most = "the end of some not known" if high is None else f"{span_text(high.value)} at the most"
-    return (
-        f"{what}: about {span_text(without.estimated.value)} without cold beer, {span_text(without.seen.value)} of it "
-        f"seen, {most}."
-    )
+        return gettext("{breakdowns}; how long without cold beer is not known.", breakdowns=what)
+    if high is None:
+        return gettext(
+            "{breakdowns}: about {span} without cold beer, {seen} of it seen, the end of some not known.",
+            breakdowns=what, span=about, seen=seen,
+        )  # fmt: skip
+    return gettext(
+        "{breakdowns}: about {span} without cold beer, {seen} of it seen, {most} at the most.",
+        breakdowns=what, span=about, seen=seen, most=span_text(high.value),
+    )  # fmt: skip
 
 
 def _parts(unit: UnitSummary) -> Iterator[str]:
-    failed = [words(each.kind) or "" for each in unit.replacements if each.reason == "failed"]
+    failed = Counter(each.kind.replace("_", " ") for each in unit.replacements if each.reason == "failed")
     if failed:
-        listed = ", ".join(number_of(failed.count(kind), kind) for kind in dict.fromkeys(failed))
-        yield f"Failed: {listed}."
+        listed = ", ".join(worded(number_of(times, kind)) for kind, times in failed.items())
+        yield gettext("Failed: {parts}.", parts=listed)
 
 
 def _maintained(pm: PmCount) -> str:
     if not pm.judged:
-        return "No maintenance was due." if not pm.first else f"Maintenance: {pm.first} done for the first time."
-    undone = pm.missed + pm.never_recorded
-    more = [f"{pm.late} late"] if pm.late else []
-    more += [f"{undone} not done"] if undone else []
-    how = f" ({', '.join(more)})" if more else ""
-    return f"Maintenance on time: {pm.on_time} of {pm.judged}{how}."
+        if pm.first:
+            return gettext("Maintenance: {count} done for the first time.", count=pm.first)
+        return gettext("No maintenance was due.")
+    undone, shown = pm.missed + pm.never_recorded, {"done": pm.on_time, "all": pm.judged}
+    more = [gettext("{count} late", count=pm.late)] if pm.late else []
+    more += [gettext("{count} not done", count=undone)] if undone else []
+    if more:
+        return gettext("Maintenance on time: {done} of {all} ({how}).", how=", ".join(more), **shown)
+    return gettext("Maintenance on time: {done} of {all}.", **shown)
 
 
 def measured(unit: UnitSummary, system: str, *, drawn: bool) -> str:
@@ -82,64 +105,96 @@ def measured(unit: UnitSummary, system: str, *, drawn: bool) -> str:
 def _glycol(unit: UnitSummary, system: str) -> Iterator[str]:
     points = unit.glycol.points
     if not points:
-        read = f"read {number_of(unit.glycol.not_converted, 'time')} in Brix, which does not give its strength"
-        yield f"The glycol was {read if unit.glycol.not_converted else 'not measured'}."
+        yield _unread(unit.glycol.not_converted)
         return
-    last = f"Glycol {format_quantity(points[-1].strength, system)} on {points[-1].on}"
+    last = {"strength": format_quantity(points[-1].strength, system), "day": points[-1].on}
     margins = [each.margin for each in points if each.margin is not None]
     if margins:
         least = min(margins, key=lambda each: each.value)
         shown, wanted = (format_quantity(each, system) for each in (least, unit.glycol.least_margin))
-        yield f"{last}; smallest margin to freezing {shown} (wanted: {wanted})."
+        yield gettext(
+            "Glycol {strength} on {day}; smallest margin to freezing {margin} (wanted: {wanted}).",
+            margin=shown, wanted=wanted, **last,
+        )  # fmt: skip
     else:
-        yield f"{last}; how far that is from freezing is not known."
+        yield gettext("Glycol {strength} on {day}; how far that is from freezing is not known.", **last)
+
+
+def _unread(times: int) -> str:
+    if not times:
+        return gettext("The glycol was not measured.")
+    return ngettext(
+        "The glycol was read {count} time in Brix, which does not give its strength.",
+        "The glycol was read {count} times in Brix, which does not give its strength.",
+        times,
+    )
 
 
 def _condenser(unit: UnitSummary) -> Iterator[str]:
     grades = [each.as_found for each in unit.condenser if each.as_found]
     bad = sum(each in FOULED for each in grades)
     if bad:
-        yield f"Condenser heavily fouled or blocked at {bad} of {number_of(len(grades), 'look')}."
+        yield ngettext(
+            "Condenser heavily fouled or blocked at {bad} of {count} look.",
+            "Condenser heavily fouled or blocked at {bad} of {count} looks.",
+            len(grades), bad=bad,
+        )  # fmt: skip
     elif grades:
-        yield f"Condenser never worse than lightly fouled ({number_of(len(grades), 'look')})."
+        yield ngettext(
+            "Condenser never worse than lightly fouled ({count} look).",
+            "Condenser never worse than lightly fouled ({count} looks).",
+            len(grades),
+        )
 
 
 def _split(unit: UnitSummary, system: str) -> Iterator[str]:
     splits = [(each.split, each.split_limit) for each in unit.condenser if each.split and each.split_limit]
     if splits:
         most, limit = (format_quantity(each, system) for each in max(splits, key=lambda pair: pair[0].value))
-        yield f"It ran at most {most} over the air (limit {limit})."
+        yield gettext("It ran at most {most} over the air (limit {limit}).", most=most, limit=limit)
 
 
 def root_cause(found: CustomerRootCause) -> str:
     """What failed, what we think, what we do, in a sentence each; whose work was missing, and whether it worked."""
-    after = f"Since then: {found.verdict}." if found.verdict else ""
+    after = gettext("Since then: {verdict}.", verdict=found.verdict) if found.verdict else ""
     return " ".join(filter(None, (found.failed, found.think, found.ours, found.do, after)))
 
 
 def action(each: Action, units: int) -> dict[str, str]:
     """An action as a line: which units, what, why and by when."""
     return {
-        "units": "All units" if len(each.units) == units and units > 2 else _listed(each.units),
+        "units": gettext("All units") if len(each.units) == units and units > 2 else _listed(each.units),
         "what": sentence(each.what),
         "why": _why(each),
-        "by": f"By {each.by}." if each.by else "As soon as possible." if each.who == "we" else "",
+        "by": _by(each),
     }
+
+
+def _by(each: Action) -> str:
+    if each.by:
+        return gettext("By {day}.", day=each.by)
+    return gettext("As soon as possible.") if each.who == "we" else ""
 
 
 def _why(each: Action) -> str:
     times = len(each.why)
     if each.basis == "words":
-        return f"Advised on {each.last}." if times == 1 else f"Advised {times} times, last on {each.last}."
+        return ngettext("Advised on {day}.", "Advised {count} times, last on {day}.", times, day=each.last)
     if each.basis == "overdue" and times > 1:
-        return f"Overdue at {number_of(len(each.units), 'unit')}, the oldest since {each.first}."
+        return ngettext(
+            "Overdue at {count} unit, the oldest since {day}.", "Overdue at {count} units, the oldest since {day}.",
+            len(each.units), day=each.first,
+        )  # fmt: skip
     first = each.why[0].removeprefix(f"{each.units[0]}: ") if len(each.units) == 1 else each.why[0]
-    more = "" if times == 1 else f" The same at {number_of(len(each.units) - 1, 'other unit')}."
-    return f"{first[:1].upper()}{first[1:]}{more if len(each.units) > 1 else ''}"
+    first, others = f"{first[:1].upper()}{first[1:]}", len(each.units) - 1
+    if times == 1 or not others:
+        return first
+    return f"{first} {ngettext('The same at {count} other unit.', 'The same at {count} other units.', others)}"
 
 
 def _listed(tags: tuple[str, ...]) -> str:
-    return ", ".join(tags[:3]) + (f" and {len(tags) - 3} more" if len(tags) > 3 else "")
+    listed, more = ", ".join(tags[:3]), len(tags) - 3
+    return gettext("{units} and {count} more", units=listed, count=more) if more > 0 else listed
 
 
 def months_between(first: date, last: date) -> list[tuple[int, int]]:
@@ -153,16 +208,22 @@ def handed_out(summary: ServiceSummary) -> str:
     if not summary.handed_out:
         return ""
     last = summary.handed_out[-1]
-    since = "the data have changed since" if last.differs else "the data are the same"
-    return f" Handed out before on {last.issued_at:%Y-%m-%d}; {since}."
+    day = f"{last.issued_at:%Y-%m-%d}"
+    if last.differs:
+        return gettext("Handed out before on {day}; the data have changed since.", day=day)
+    return gettext("Handed out before on {day}; the data are the same.", day=day)
 
 
 def data(summary: ServiceSummary) -> str:
     """The records behind the figures, and where the rest is."""
     state = summary.data_state
-    records = f"{number_of(state.visits, 'visit')} to {number_of(state.units, 'unit')} on record"
-    return (
-        f"{records}, as of {summary.as_of:%Y-%m-%d %H:%M} UTC; data {state.digest}; glycol-fleet "
-        f"{summary.program_version}. The workbook and the CSV of this summary hold every visit, reading and definition."
-        f"{handed_out(summary)}"
+    rests = gettext(
+        "{visits} to {units} on record, as of {instant} UTC; data {digest}; glycol-fleet {version}. The workbook and "
+        "the CSV of this summary hold every visit, reading and definition.",
+        visits=ngettext("{count} visit", "{count} visits", state.visits),
+        units=ngettext("{count} unit", "{count} units", state.units),
+        instant=f"{summary.as_of:%Y-%m-%d %H:%M}",
+        digest=state.digest,
+        version=summary.program_version,
     )
+    return " ".join(filter(None, (rests, handed_out(summary))))

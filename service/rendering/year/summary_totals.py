@@ -1,7 +1,9 @@
 """What a service summary counts over all units, as a table."""
 
+from service.domain.messages import term
 from service.domain.summary.document import ServiceSummary
 from service.domain.summary.lines import PmCount, ReplacementCount, RootCauseCount
+from service.rendering.words import gettext
 from service.rendering.year.summary_rows import number_and_unit
 from service.rendering.year.tables import Column, Row, Table, hours, words
 
@@ -10,28 +12,38 @@ def totals_table(summary: ServiceSummary) -> Table:
     """What is counted over all units; the share is of 1."""
     rows: list[Row] = []
     for each in summary.visits_by_kind:
-        rows += [
-            (f"Visits: {words(each.kind)}, {by}", n) for by, n in (("by us", each.ours), ("by others", each.others))
-        ]
-    rows += [(f"PM: {words(name)}", getattr(summary.pm, name)) for name in PmCount.__dataclass_fields__]
+        kind = words(each.kind)
+        rows += [(gettext("Visits: {kind}, by us", kind=kind), each.ours)]
+        rows += [(gettext("Visits: {kind}, by others", kind=kind), each.others)]
+    rows += [
+        (gettext("PM: {state}", state=words(name)), getattr(summary.pm, name)) for name in PmCount.__dataclass_fields__
+    ]
     cold = summary.without_cold_beer
-    rows += [("Outages", cold.outages), ("Outages carried over", cold.carried_over)]
-    rows += [("Outages whose end is not known", cold.end_unknown), ("Hours without cold beer, seen", hours(cold.seen))]
-    rows += [("Hours without cold beer, estimated", hours(cold.estimated))]
-    rows += [("Hours without cold beer, at most", hours(cold.estimated_high))]
-    rows += [(f"Replaced: {name}", getattr(summary.replaced, name)) for name in ReplacementCount.__dataclass_fields__]
-    rows += [("Visits", summary.time_on_site.visits), ("Visits whose end is recorded", summary.time_on_site.timed)]
-    rows += [("Hours on site", hours(summary.time_on_site.total))]
-    both = (("added", summary.refrigerant.added), ("recovered", summary.refrigerant.recovered))
+    rows += [(gettext("Outages"), cold.outages), (gettext("Outages carried over"), cold.carried_over)]
+    rows += [(gettext("Outages whose end is not known"), cold.end_unknown)]
+    rows += [(gettext("Hours without cold beer, seen"), hours(cold.seen))]
+    rows += [(gettext("Hours without cold beer, estimated"), hours(cold.estimated))]
+    rows += [(gettext("Hours without cold beer, at most"), hours(cold.estimated_high))]
+    rows += [
+        (gettext("Replaced: {what}", what=words(name)), getattr(summary.replaced, name))
+        for name in ReplacementCount.__dataclass_fields__
+    ]
+    rows += [(gettext("Visits"), summary.time_on_site.visits)]
+    rows += [(gettext("Visits whose end is recorded"), summary.time_on_site.timed)]
+    rows += [(gettext("Hours on site"), hours(summary.time_on_site.total))]
+    moved = summary.refrigerant
+    both = ((gettext("Refrigerant added"), moved.added), (gettext("Refrigerant recovered"), moved.recovered))
     for what, mass in both:
         number, unit = number_and_unit(mass, summary.units_shown)
-        rows += [(f"Refrigerant {what}{f', {unit}' if unit else ''}", number)]
+        rows += [(f"{what}, {unit}" if unit else what, number)]
     rows += [
-        (f"Root causes: {name}", getattr(summary.root_causes, name)) for name in RootCauseCount.__dataclass_fields__
+        (gettext("Root causes: {state}", state=words(name)), getattr(summary.root_causes, name))
+        for name in RootCauseCount.__dataclass_fields__
     ]
     before = summary.year_before
     if before is not None:
         names = ("breakdowns", "visits", "pm_on_time", "pm_judged", "failed")
         rows += [(f"{before.year}: {words(name)}", getattr(before, name)) for name in names]
-        rows += [(f"{before.year}: hours without cold beer, estimated", hours(before.estimated))]
-    return Table("Totals", (Column("Counted"), Column("Number")), tuple(rows))
+        estimated = gettext("hours without cold beer, estimated")
+        rows += [(f"{before.year}: {estimated}", hours(before.estimated))]
+    return Table(term("Totals"), (Column(term("Counted")), Column(term("Number"))), tuple(rows))

@@ -4,14 +4,16 @@ Text is never a formula.
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import UTC, date, datetime
 from io import BytesIO
 from typing import Any
 
 import xlsxwriter  # type: ignore[import-untyped]  # it ships no types
 
+from service.domain import messages
 from service.domain.summary.document import ServiceSummary
+from service.rendering.words import gettext, term, worded
 from service.rendering.year import summary_xlsx_charts
 from service.rendering.year.summary_rows import actions_table, tables, units_table
 from service.rendering.year.summary_totals import totals_table
@@ -29,35 +31,48 @@ def render(summary: ServiceSummary) -> bytes:
     out = BytesIO()
     safe = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
     with xlsxwriter.Workbook(out, safe) as workbook:
-        workbook.set_properties({"title": f"Service summary {summary.year}", "created": CREATED})
+        workbook.set_properties({"title": gettext("Service summary {year}", year=summary.year), "created": CREATED})
         styles = _Styles(workbook)
-        first = (_answer(summary), actions_table(summary), totals_table(summary), units_table(summary))
+        answer = _table("Answer", ("What", "Answer"), _answer(summary))
+        first = (answer, actions_table(summary), totals_table(summary), units_table(summary))
         for table in (*first, *tables(summary), _definitions(summary)):
             _sheet(workbook, styles, table)
     return out.getvalue()
 
 
 def _table(name: str, heads: tuple[str, ...], rows: Iterable[Row]) -> Table:
-    return Table(name, tuple(Column(head) for head in heads), tuple(rows))
+    return Table(messages.term(name), tuple(Column(messages.term(head)) for head in heads), tuple(rows))
 
 
-def _answer(summary: ServiceSummary) -> Table:
+def _answer(summary: ServiceSummary) -> tuple[Row, ...]:
     headline, state = summary.headline, summary.data_state
     sender = summary.company
     heads = ("name", "address", "phone", "email", "licence")
-    rows: list[Row] = [(f"Company: {head}", getattr(sender, head)) for head in heads if getattr(sender, head)]
-    rows += [("Customer", summary.customer_name), ("How it went", headline.how_it_went)]
+    rows: list[Row] = [
+        (gettext("Company: {what}", what=term(head)), getattr(sender, head)) for head in heads if getattr(sender, head)
+    ]
+    rows += [(gettext("Customer"), summary.customer_name), (gettext("How it went"), headline.how_it_went)]
     rows += [(each.label, f"{each.text} ({each.more})" if each.more else each.text) for each in headline.figures]
-    rows += [("What we did", what) for what in summary.done]
-    rows += [("From", summary.first_day), ("To", summary.last_day)]
-    rows += [("Plan from", summary.plan_from), ("Plan to", summary.plan_to), ("As of, UTC", _utc(summary.as_of))]
-    rows += [("Data", state.digest), ("Visits on record", state.visits), ("Units on record", state.units)]
-    rows += [("Latest visit, UTC", _utc(state.latest_visit_at)), ("Program version", summary.program_version)]
-    rows += [(f"Handed out, UTC, {each.form}", _utc(each.issued_at)) for each in summary.handed_out]
-    rows += [("Data changed since then", "yes" if each.differs else "no") for each in summary.handed_out[-1:]]
-    rows += [("Not known", gap.sentence) for gap in summary.gaps]
-    rows += [(f"Not known of {gap.unit}", gap.sentence) for unit in summary.units for gap in unit.gaps]
-    return _table("Answer", ("What", "Answer"), rows)
+    rows += [(gettext("What we did"), what) for what in summary.done]
+    rows += [(gettext("From"), summary.first_day), (gettext("To"), summary.last_day)]
+    rows += [(gettext("Plan from"), summary.plan_from), (gettext("Plan to"), summary.plan_to)]
+    rows += [(gettext("As of, UTC"), _utc(summary.as_of)), (gettext("Data"), state.digest)]
+    rows += [(gettext("Visits on record"), state.visits), (gettext("Units on record"), state.units)]
+    rows += [(gettext("Latest visit, UTC"), _utc(state.latest_visit_at))]
+    return (*rows, (gettext("Program version"), summary.program_version), *_handed_out(summary), *_gaps(summary))
+
+
+def _handed_out(summary: ServiceSummary) -> Iterator[Row]:
+    for each in summary.handed_out:
+        yield gettext("Handed out, UTC, {form}", form=each.form), _utc(each.issued_at)
+    for each in summary.handed_out[-1:]:
+        yield gettext("Data changed since then"), gettext("yes") if each.differs else gettext("no")
+
+
+def _gaps(summary: ServiceSummary) -> Iterator[Row]:
+    yield from ((gettext("Not known"), gap.sentence) for gap in summary.gaps)
+    for unit in summary.units:
+        yield from ((gettext("Not known of {unit}", unit=gap.unit), gap.sentence) for gap in unit.gaps)
 
 
 def _utc(instant: datetime | None) -> datetime | None:
@@ -84,11 +99,11 @@ class _Styles:
 
 
 def _sheet(workbook: Any, styles: _Styles, table: Table) -> None:
-    sheet = workbook.add_worksheet(table.name)
+    sheet = workbook.add_worksheet(table.title)
     sheet.freeze_panes(1, 0)
     for number, column in enumerate(table.columns):
         sheet.set_column(number, number, _width(table, number))
-        sheet.write_string(0, number, column.head, styles.head)
+        sheet.write_string(0, number, worded(column.head), styles.head)
     for number, row in enumerate(table.rows, start=1):
         for place, (cell, column) in enumerate(zip(row, table.columns, strict=True)):
             _write(sheet, (number, place), cell, styles, column.digits)
@@ -108,7 +123,7 @@ def _for_print(sheet: Any, last_row: int, last_column: int, wide: int) -> None:
     else:
         sheet.set_print_scale(70)
         sheet.repeat_columns(0)
-    sheet.set_footer("&L&A&RPage &P of &N")
+    sheet.set_footer(f"&L&A&R{gettext('Page {page} of {pages}', page='&P', pages='&N')}")
 
 
 def _write(sheet: Any, where: tuple[int, int], cell: Cell, styles: _Styles, digits: int | None) -> None:
@@ -126,7 +141,7 @@ def _write(sheet: Any, where: tuple[int, int], cell: Cell, styles: _Styles, digi
 
 def _width(table: Table, column: int) -> int:
     longest = max((_length(row[column]) for row in table.rows if row[column] is not None), default=0)
-    return min(max(longest, *map(len, table.heads[column].split()), 8) + 2, 60)
+    return min(max(longest, *map(len, worded(table.columns[column].head).split()), 8) + 2, 60)
 
 
 def _length(cell: Cell) -> int:

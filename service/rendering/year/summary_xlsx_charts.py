@@ -11,6 +11,7 @@ from itertools import groupby
 from typing import Any
 
 from service.rendering.csv_guard import guarded
+from service.rendering.words import gettext, term
 from service.rendering.year.tables import Table
 
 MARKS = ("circle", "square", "x", "triangle", "diamond", "plus")
@@ -60,7 +61,7 @@ class _Block:
         return next(number for number, each in enumerate(self.table.heads) if each.startswith(head))
 
     def refer(self, column: int) -> list[Any]:
-        return [self.table.name, self.first, column, self.last, column]
+        return [self.table.title, self.first, column, self.last, column]
 
     def known(self, column: int) -> bool:
         return any(row[column] is not None for row in self.table.rows[self.first - 1 : self.last])
@@ -93,7 +94,9 @@ def draw(workbook: Any, sheet: Any, table: Table) -> None:
         for unit, rows in _Block(table, "", 1, len(table.rows)).parts("Unit"):
             chart = _chart(workbook, _Block(table, unit, rows.first, rows.last), drawing)
             if chart is not None:
-                described = f"{drawing.title} of {unit} by date, from the rows of this sheet."
+                described = gettext(
+                    "{title} of {unit} by date, from the rows of this sheet.", title=term(drawing.title), unit=unit
+                )
                 options = {"description": literal(described)}
                 sheet.insert_chart(below, len(table.heads) + 1 + beside * COLUMNS_WIDE, chart, options)
                 below += ROWS_HIGH
@@ -103,9 +106,7 @@ def _chart(workbook: Any, block: _Block, drawing: Drawing) -> Any:
     """None where there is nothing to draw."""
     chart, marks = workbook.add_chart({"type": "scatter"}), iter(MARKS * 100)
     drawn = [
-        _points(
-            part, head, f"{name}, {head.lower()}" if name and len(drawing.columns) > 1 else name or head, next(marks)
-        )
+        _points(part, head, _series(name, head) if len(drawing.columns) > 1 else name or term(head), next(marks))
         for name, part in (block.parts(drawing.each) if drawing.each else [("", block)])
         for head in drawing.columns
         if part.known(part.column(head))
@@ -113,15 +114,19 @@ def _chart(workbook: Any, block: _Block, drawing: Drawing) -> Any:
     if not drawn:
         return None
     limits = [
-        _limit(part, head, f"{name}, {head.lower()}" if name else head, dash)
+        _limit(part, head, _series(name, head), dash)
         for name, part in (block.parts(drawing.each) if drawing.each else [("", block)])
         for head, dash in zip(drawing.limits, ("dash", "round_dot"), strict=False)
         if part.known(part.column(head))
     ]
     for series in (*drawn, *limits):
         chart.add_series(series)
-    _dress(chart, f"{drawing.title}, {block.unit}", block.table.heads[block.column(drawing.axis)].split()[-1])
+    _dress(chart, f"{term(drawing.title)}, {block.unit}", block.table.heads[block.column(drawing.axis)].split()[-1])
     return chart
+
+
+def _series(name: str, head: str) -> str:
+    return f"{name}, {term(head.lower())}" if name else term(head)
 
 
 def _points(block: _Block, head: str, name: str, mark: str) -> dict[str, Any]:
@@ -143,7 +148,7 @@ def _limit(block: _Block, head: str, name: str, dash: str) -> dict[str, Any]:
 
 def _dress(chart: Any, title: str, unit: str) -> None:
     chart.set_title({"name": literal(title), "name_font": {"size": 11}})
-    chart.set_x_axis({"name": "Date", "date_axis": True, "num_format": "mmm yyyy", "label_position": "low"})
+    chart.set_x_axis({"name": term("Date"), "date_axis": True, "num_format": "mmm yyyy", "label_position": "low"})
     chart.set_y_axis({"name": unit, "major_gridlines": {"visible": True, "line": {"color": "#C9D1D8"}}})
     chart.set_legend({"position": "bottom"})
     chart.set_size({"width": WIDTH, "height": HEIGHT})
@@ -157,8 +162,9 @@ def _side_by_side(workbook: Any, sheet: Any, table: Table) -> None:
         chart = workbook.add_chart({"type": "column", "subtype": kind} if kind else {"type": "column"})
         for head, color in zip(heads, (ACCENT, "#C9D1D8", INK), strict=False):
             values = block.refer(block.column(head))
-            options = {"name": head, "categories": block.refer(0), "values": values}
+            options = {"name": term(head), "categories": block.refer(0), "values": values}
             chart.add_series({**options, "fill": {"color": color}, "border": {"color": INK}})
-        _dress(chart, title, unit)
-        chart.set_x_axis({"name": "Unit"})
-        sheet.insert_chart(len(table.rows) + 2, 1 + number * 5, chart, {"description": f"{title}, from this sheet."})
+        _dress(chart, term(title), term(unit))
+        chart.set_x_axis({"name": term("Unit")})
+        described = gettext("{title}, from this sheet.", title=term(title))
+        sheet.insert_chart(len(table.rows) + 2, 1 + number * 5, chart, {"description": described})

@@ -4,12 +4,15 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
+from service.domain.messages import Message
 from service.domain.quantities import DIMENSIONS, Quantity, show_quantity
 from service.domain.record.visits import FOULING
 from service.domain.summary.document import UnitSummary
+from service.rendering.words import term, worded
 
 Cell = str | int | float | date | datetime | None
 Row = tuple[Cell, ...]
+LONGEST_NAME = 31  # letters of the name of a sheet
 _SIGNS = {"degC": "°C", "degF": "°F", "deltaC": "°C", "deltaF": "°F"}
 
 
@@ -17,7 +20,7 @@ _SIGNS = {"degC": "°C", "degF": "°F", "deltaC": "°C", "deltaF": "°F"}
 class Column:
     """A column; one of numbers shows `digits` after the point, in the unit that its head names."""
 
-    head: str
+    head: Message
     digits: int | None = None
 
 
@@ -25,13 +28,18 @@ class Column:
 class Table:
     """A table; a cell of None is not known, an instant is the site's own clock time."""
 
-    name: str
+    name: Message
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]
 
     @property
+    def title(self) -> str:
+        """The name of its sheet."""
+        return worded(self.name)[:LONGEST_NAME]
+
+    @property
     def heads(self) -> tuple[str, ...]:
-        """What stands over the columns."""
+        """What stands over the columns, in English."""
         return tuple(column.head for column in self.columns)
 
 
@@ -57,12 +65,12 @@ def words(code: str | None) -> str | None:
     >>> words("service_call")
     'service call'
     """
-    return None if code is None else code.replace("_", " ")
+    return None if code is None else term(code)
 
 
 def as_found(code: str | None) -> str | None:
     """How something was found, in plain words."""
-    return None if code is None else FOULING[code]
+    return None if code is None else term(FOULING[code])
 
 
 def hours(quantity: Quantity | None) -> float | None:
@@ -86,4 +94,4 @@ def sentence(text: str) -> str:
 
 def by_whom(by: str, evidence: str) -> str:
     """Who did it, and whether it was only reported to us."""
-    return by if evidence == "seen" else f"{by}, {evidence}"
+    return term(by) if evidence == "seen" else f"{term(by)}, {term(evidence)}"

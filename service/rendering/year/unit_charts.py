@@ -9,6 +9,7 @@ from service.domain.quantities import Quantity, format_quantity
 from service.domain.summary.document import ServiceSummary, UnitSummary
 from service.domain.summary.lines import Outage
 from service.domain.summary.measured import BeforeAfter
+from service.rendering.words import gettext, term
 from service.rendering.year.charts import HALF, Chart, Series, Spell
 from service.rendering.year.tables import at_site, hours, in_units, unit_of
 
@@ -27,13 +28,13 @@ KINDS = {
 def time_line(unit: UnitSummary, summary: ServiceSummary) -> Chart:
     """Visits, replacements, outages and root causes on a lane each, where there are any."""
     has = ((CAUSES, unit.root_causes), (PARTS, unit.replacements), (VISITS, unit.visits), (WITHOUT, unit.outages))
-    lanes = tuple(name for name, rows in has if rows)
+    lanes = [name for name, rows in has if rows]
     series = tuple(_on_lanes(unit, {name: float(number) for number, name in enumerate(lanes)}, summary.first_day))
     spells = (_spell(each, unit, lanes.index(WITHOUT), summary) for each in unit.outages)
     return Chart(
-        title=f"The year of {unit.tag}",
+        title=gettext("The year of {unit}", unit=unit.tag),
         unit="",
-        lanes=lanes,
+        lanes=tuple(map(term, lanes)),
         series=series,
         spells=tuple(spells),
         first=summary.first_day,
@@ -44,11 +45,11 @@ def time_line(unit: UnitSummary, summary: ServiceSummary) -> Chart:
 def _on_lanes(unit: UnitSummary, lanes: dict[str, float], first: date) -> Iterator[Series]:
     for kind, mark in MARKS.items():
         days = tuple((each.on, lanes[VISITS]) for each in unit.visits if each.kind == kind)
-        yield Series(KINDS[kind], days, mark, joined=False)
+        yield Series(term(KINDS[kind]), days, mark, joined=False)
     failed = tuple((each.on, lanes[PARTS]) for each in unit.replacements if each.reason == "failed")
     others = tuple((each.on, lanes[PARTS]) for each in unit.replacements if each.reason != "failed")
-    yield Series("failed", failed, "cross", joined=False)
-    yield Series("replaced", others, "ring", joined=False)
+    yield Series(gettext("failed"), failed, "cross", joined=False)
+    yield Series(gettext("replaced"), others, "ring", joined=False)
     found = tuple((max(each.first_seen_on, first), lanes[CAUSES]) for each in unit.root_causes)
     yield Series("", found, "square", joined=False)
 
@@ -60,7 +61,8 @@ def _spell(outage: Outage, unit: UnitSummary, lane: int, summary: ServiceSummary
     if ends is None and outage.estimated_high is not None:
         ends = summary.last_day if outage.ended != "taken_as_ended" else outage.on
     start = max(_day(outage.started_at, unit), summary.first_day)
-    return Spell(lane, start, ends, f"about {estimated:.1f} h, {seen:.1f} h of it seen", stretches)
+    about = gettext("about {hours} h, {seen} h of it seen", hours=f"{estimated:.1f}", seen=f"{seen:.1f}")
+    return Spell(lane, start, ends, about, stretches)
 
 
 def _day(instant: object, unit: UnitSummary) -> date:
@@ -90,11 +92,11 @@ def _margin(unit: UnitSummary, summary: ServiceSummary) -> Chart:
     shown, least = summary.units_shown, unit.glycol.least_margin
     points = _points(((each.on, each.margin) for each in unit.glycol.points), shown)
     return Chart(
-        title="Freezing margin of the glycol",
+        title=gettext("Freezing margin of the glycol"),
         width=HALF,
         unit=unit_of("temperature_difference", shown),
-        series=(Series("margin", points, "disc"),),
-        limits=((f"at least {format_quantity(least, shown)}", in_units(least, shown) or 0.0),),
+        series=(Series(gettext("margin"), points, "disc"),),
+        limits=((gettext("at least {value}", value=format_quantity(least, shown)), in_units(least, shown) or 0.0),),
         first=summary.first_day,
         last=summary.last_day,
     )
@@ -103,20 +105,22 @@ def _margin(unit: UnitSummary, summary: ServiceSummary) -> Chart:
 def _temperatures(unit: UnitSummary, summary: ServiceSummary) -> Chart:
     shown, at = summary.units_shown, unit.set_point
     series = (
-        Series("pour found", _found(unit.beer, shown), "cross", joined=False),
-        Series("pour left", _left(unit.beer, shown), "square", joined=False),
-        Series("bath found", _found(unit.bath, shown), "ring", joined=False),
-        Series("bath left", _left(unit.bath, shown), "disc", joined=False),
+        Series(gettext("pour found"), _found(unit.beer, shown), "cross", joined=False),
+        Series(gettext("pour left"), _left(unit.beer, shown), "square", joined=False),
+        Series(gettext("bath found"), _found(unit.bath, shown), "ring", joined=False),
+        Series(gettext("bath left"), _left(unit.bath, shown), "disc", joined=False),
     )
     low, high = (in_units(figure(each, "temperature"), shown) or 0.0 for each in (BEER_FREEZES, BEER_UNDER))
-    set_point = ((f"bath set to {format_quantity(at, shown)}", in_units(at, shown) or 0.0),) if at else ()
+    set_point = (
+        ((gettext("bath set to {value}", value=format_quantity(at, shown)), in_units(at, shown) or 0.0),) if at else ()
+    )
     return Chart(
-        title="Pour and bath",
+        title=gettext("Pour and bath"),
         width=HALF,
         unit=unit_of("temperature", shown),
         series=series,
         limits=set_point,
-        band=("pour cold enough", low, high),
+        band=(gettext("pour cold enough"), low, high),
         first=summary.first_day,
         last=summary.last_day,
     )
@@ -127,13 +131,19 @@ def _split(unit: UnitSummary, summary: ServiceSummary) -> Chart:
     shown = summary.units_shown
     known = [each for each in unit.condenser if each.split]
     latest = known[-1] if known else None
-    drawn = (("clean", latest.clean_split), ("limit", latest.split_limit)) if latest else ()
+    drawn = (
+        ((gettext("clean {value}"), latest.clean_split), (gettext("limit {value}"), latest.split_limit))
+        if latest
+        else ()
+    )
     return Chart(
-        title="Condenser: warmer than the air by",
+        title=gettext("Condenser: warmer than the air by"),
         width=HALF,
         unit=unit_of("temperature_difference", shown),
-        series=(Series("condenser split", _points(((each.on, each.split) for each in known), shown), "disc"),),
-        limits=tuple((f"{name} {format_quantity(at, shown)}", in_units(at, shown) or 0.0) for name, at in drawn if at),
+        series=(Series(gettext("condenser split"), _points(((each.on, each.split) for each in known), shown), "disc"),),
+        limits=tuple(
+            (name.format(value=format_quantity(at, shown)), in_units(at, shown) or 0.0) for name, at in drawn if at
+        ),
         first=summary.first_day,
         last=summary.last_day,
     )
