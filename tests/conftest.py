@@ -15,6 +15,12 @@ import pytest
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
 
+WANTED = {
+    "no browser found": "in a real browser",
+    "no Node.js found": "of the TypeScript client",
+    "no npm packages": "of the TypeScript client",
+}
+
 
 @pytest.fixture(scope="session")
 def postgres_url() -> Iterator[str]:
@@ -48,7 +54,9 @@ def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
-    """Say in the last lines that tests were skipped for want of a browser."""
-    skipped = [each for each in terminalreporter.stats.get("skipped", ()) if "no browser found" in str(each.longrepr)]
-    if skipped:
-        terminalreporter.write_line(f"{len(skipped)} tests in a real browser were skipped: {skipped[0].longrepr[2]}")
+    """Say in the last lines that tests were skipped for want of a browser, of Node.js or of its packages."""
+    skipped = terminalreporter.stats.get("skipped", ())
+    for want, tests in WANTED.items():
+        missed = [each for each in skipped if want in str(each.longrepr)]
+        if missed:
+            terminalreporter.write_line(f"{len(missed)} tests {tests} were skipped: {missed[0].longrepr[2]}")

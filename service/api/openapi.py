@@ -96,7 +96,7 @@ def document(resources: Iterable[Routes]) -> dict[str, Any]:
         )
     for (schema, *_), name in converter.refs.items():
         if name == component_name(schema):  # a patch may leave out what these rules require
-            spec.components.schemas[name].update(getattr(schema, "more_json_schema", {}))
+            spec.components.schemas[name].update(_also(getattr(schema, "more_json_schema", {})))
     described = spec.to_dict() | {"tags": [{"name": routes.name} for routes in resources if routes.operations]}
     plain: dict[str, Any] = orjson.loads(orjson.dumps(described))
     return plain
@@ -140,10 +140,7 @@ def component_name(schema: type[Schema] | Schema) -> str:
 def own_schema(converter: Any, field: Any, ret: Mapping[str, Any], **_: Any) -> dict[str, Any]:
     """The JSON schema that a field of ours brings along; that of a measure is a component."""
     own: dict[str, Any] = dict(getattr(field, "json_schema", None) or {})
-    name, described = getattr(field, "component", ("", {}))
-    if name:
-        converter.spec.components.schemas[name] = described
-        own = {"$ref": f"#/components/schemas/{name}"}
+    converter.spec.components.schemas.update(getattr(field, "components", {}))
     if own and field.allow_none:
         own = _or_null(own)
     if "stays" in field.metadata and field.parent.partial:
@@ -152,12 +149,19 @@ def own_schema(converter: Any, field: Any, ret: Mapping[str, Any], **_: Any) -> 
 
 
 def _or_null(own: dict[str, Any]) -> dict[str, Any]:
-    if "$ref" in own:
+    """Codes and objects stay a part of their own, for which generators make one type with a name."""
+    if "$ref" in own or "enum" in own:
         return {"anyOf": [own, {"type": "null"}]}
     if "anyOf" in own:
         return own | {"anyOf": [*own["anyOf"], {"type": "null"}]}
-    words = {"enum": [*own["enum"], None]} if "enum" in own else {}
-    return own | {"type": [own["type"], "null"]} | words
+    return own | {"type": [own["type"], "null"]}
+
+
+def _also(more: Mapping[str, Any]) -> dict[str, Any]:
+    """What else holds of an object. Choices stand in `allOf`: beside properties, generators take them for types."""
+    choices = [{key: more[key]} for key in ("anyOf", "oneOf") if key in more]
+    others = {key: value for key, value in more.items() if key not in ("anyOf", "oneOf")}
+    return others | ({"allOf": [*more.get("allOf", ()), *choices]} if choices else {})
 
 
 def exclusive_limits(_converter: Any, field: Any, **_: Any) -> dict[str, Any]:
@@ -249,12 +253,7 @@ def _parameters(converter: Any, operation: Operation) -> Iterator[dict[str, Any]
     if _is_tagged(operation):
         yield IF_NONE_MATCH
     for name, description in operation.headers.items():
-        schema = {
-            **TEXT,
-            "minLength": 1,
-            "maxLength": 255,
-            "format": "uuid",
-        }  # format: advice, JSON Schema asserts none
+        schema = {**TEXT, "minLength": 1, "maxLength": 255, "examples": ["0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b77"]}
         yield {"in": "header", "name": name, "required": False, "description": description, "schema": schema}
 
 

@@ -22,7 +22,7 @@ from service.usecases import exporting, importing
 from service.usecases.system import FleetDatabase
 
 LINES = "application/x-ndjson"
-TEXT = {"type": "string", "description": "one JSON record a line"}
+TEXT = {"type": "string", "format": "binary", "description": "one JSON record a line"}
 routes = Routes("transfer")
 
 

@@ -9,7 +9,7 @@ from service.api.state import actor, database
 from service.api.units import units_shown
 from service.domain.triage.explanations import EXPLANATIONS
 from service.domain.triage.observations import SIGNS
-from service.schemas.triage import ExplanationsSchema, TriageQuestionSchema, TriageSchema, triage_to_json
+from service.schemas.triage import AllExplanationsSchema, TriageQuestionSchema, TriageSchema, triage_to_json
 from service.schemas.units import Shown
 from service.usecases import triage
 
@@ -31,7 +31,7 @@ def ask_triage(body: Body, query: Body) -> dict[str, Any]:
     return triage_to_json(found, system)
 
 
-@routes.get("/v1/triage/explanations", allow=STAFF, answers={200: ExplanationsSchema})
+@routes.get("/v1/triage/explanations", allow=STAFF, answers={200: AllExplanationsSchema})
 def list_explanations() -> dict[str, Any]:
     """List every explanation with its confirming test and remedy, and the observations that triage takes."""
     return {

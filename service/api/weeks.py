@@ -6,13 +6,13 @@ from typing import Any
 from service.api.auth import OFFICE
 from service.api.endpoint import Routes
 from service.api.state import database, now
-from service.schemas.weeks import WeeksQuery, WeeksSchema, shown_weeks
+from service.schemas.weeks import WeeksAheadSchema, WeeksQuery, shown_weeks
 from service.usecases.weeks import plan_weeks
 
 routes = Routes("weeks")
 
 
-@routes.get("/v1/pm-plan", allow=OFFICE, query=WeeksQuery, answers={200: WeeksSchema})
+@routes.get("/v1/pm-plan", allow=OFFICE, query=WeeksQuery, answers={200: WeeksAheadSchema})
 def get_weeks(query: Mapping[str, Any]) -> dict[str, Any]:
     """Get the work of the weeks ahead against the hours of the technicians, levelled, with overloaded weeks.
 

@@ -11,8 +11,18 @@ from service.domain.bench.refrigeration import DirtyCondenser, LineReadings, Sat
 from service.domain.bench.strengths import LIQUID_AT_28_DEGF
 from service.domain.physics.electrical.motor_currents import COLUMNS
 from service.domain.physics.refrigeration.refrigerants import ALSO_CALLED, REFRIGERANTS
-from service.schemas.fields import one_of
-from service.schemas.measures import measure_schema, span_of
+from service.schemas.measures import measure_schema, name_of, span_of
+
+
+def one_of(*groups: tuple[str, ...]) -> dict[str, Any]:
+    """Exactly one of these groups of fields is given."""
+    every = dict.fromkeys(name for group in groups for name in group)
+    return {
+        "anyOf": [
+            {"required": list(group), "properties": {name: {"not": {}} for name in every if name not in group}}
+            for group in groups
+        ]
+    }
 
 
 def _pairs(*pairs: tuple[str, str]) -> dict[str, Any]:
@@ -21,14 +31,16 @@ def _pairs(*pairs: tuple[str, str]) -> dict[str, Any]:
 
 def _motors_by_power() -> dict[str, Any]:
     """The current of a motor follows from its power at the voltages of the table only."""
-    bands = [measure_schema([("voltage", band.low, band.high)], digits=6) for _, band in COLUMNS]
+    bands = [measure_schema("Voltage", [("voltage", band.low, band.high)], digits=6) for _, band in COLUMNS]
     given = {"motors": {"items": {"required": ["current"], "properties": {"current": {"not": {"type": "null"}}}}}}
     return {"anyOf": [*({"properties": {"rated_voltage": band}} for band in bands), {"properties": given}]}
 
 
 def _liquid(temperature: str) -> dict[str, Any]:
     """Glycol that freezes above the default temperature of 28 degF needs its temperature."""
-    strength = measure_schema([span_of(*span) for span in LIQUID_AT_28_DEGF], digits=4)
+    strength = measure_schema(
+        name_of(d for d, _, _ in LIQUID_AT_28_DEGF), [span_of(*span) for span in LIQUID_AT_28_DEGF], digits=4
+    )
     given = {"required": [temperature], "properties": {temperature: {"not": {"type": "null"}}}}
     return {"anyOf": [given, {"properties": {"strength": strength}}]}
 

@@ -23,7 +23,7 @@ class Limited(Measure):
         more = {"examples": [example or self.spans[0][2]]} | kwargs.pop("metadata", {})
         super().__init__(*(dimension for dimension, _, _ in self.spans), metadata=more, **kwargs)
         in_si = [span_of(*span) for span in self.spans]
-        self.component = name_of(in_si, "Input"), measure_schema(in_si, digits=6)
+        self.json_schema = measure_schema(name_of(self.dimensions), in_si, digits=6)
 
     @property
     def limits(self) -> str:

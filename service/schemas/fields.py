@@ -2,9 +2,10 @@
 
 import math
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from importlib import resources
+from types import MappingProxyType
 from typing import Any, ClassVar
 from uuid import UUID
 
@@ -14,7 +15,7 @@ from service.domain.instants import parse_day, parse_instant, parse_site_time, z
 from service.domain.maintenance.tasks import parse_interval
 from service.domain.quantities import Quantity, parse_quantity
 from service.schemas.decimal_patterns import whole_numbers
-from service.schemas.measures import measure_schema, name_of
+from service.schemas.measures import components_of, limits_text, measure_schema, name_of
 from service.schemas.times import (
     COMING_DAY_SCHEMA,
     DAY_SCHEMA,
@@ -54,6 +55,7 @@ class Parsed(fields.Field[Any]):
     """A field read by one plain function; the function's ValueError becomes the field's error."""
 
     json_schema: dict[str, Any]
+    components: Mapping[str, dict[str, Any]] = MappingProxyType({})  # of the API document, to which it refers
     read: Callable[[Any], Any]
 
     def deserialize(self, value: Any, attr: str | None = None, data: Any = None, **kwargs: Any) -> Any:
@@ -100,12 +102,13 @@ class SiteTime(Parsed):
     Of a visit (`past`) the use case refuses the future and before 1970.
     """
 
-    component: tuple[str, dict[str, Any]]
     read = staticmethod(parse_site_time)
 
     def __init__(self, *, past: bool = False, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self.component = ("PastSiteTime", PAST_SITE_TIME_SCHEMA) if past else ("SiteTime", SITE_TIME_SCHEMA)
+        name, schema = ("PastSiteTime", PAST_SITE_TIME_SCHEMA) if past else ("SiteTime", SITE_TIME_SCHEMA)
+        self.components = {name: schema}
+        self.json_schema = {"$ref": f"#/components/schemas/{name}"}
 
 
 class IntervalText(Parsed):
@@ -113,17 +116,6 @@ class IntervalText(Parsed):
 
     read = staticmethod(parse_interval)
     json_schema = INTERVAL_SCHEMA
-
-
-def one_of(*groups: tuple[str, ...]) -> dict[str, Any]:
-    """Exactly one of these groups of fields is given."""
-    every = dict.fromkeys(name for group in groups for name in group)
-    return {
-        "anyOf": [
-            {"required": list(group), "properties": {name: False for name in every if name not in group}}
-            for group in groups
-        ]
-    }
 
 
 def parse_code(value: Any) -> str:
@@ -188,12 +180,9 @@ class VisitId(Parsed):
 
 
 class Measure(Parsed):
-    """A number with its unit: "28 degF" or {"value": 28, "unit": "degF"}; a bare number is refused.
+    """A number with its unit: "28 degF" or {"value": 28, "unit": "degF"}; a bare number is refused."""
 
-    `component` is the name and the JSON schema under which the API document has its limits.
-    """
-
-    component: tuple[str, dict[str, Any]]
+    component = ""  # its name in the API document, where that is not made of the dimensions
 
     def __init__(self, *dimensions: str, low: float | None = None, high: str | None = None, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -201,10 +190,14 @@ class Measure(Parsed):
         self.low, self.high = low, high
         self.lowest = -math.inf if low is None else low
         self.highest = math.inf if high is None else parse_quantity(high, *dimensions).value
-        self.component = ("", {})
+        name = self.component or name_of(dimensions)
+        self.components = components_of(name, dimensions)
+        self.json_schema = {"$ref": f"#/components/schemas/{name}"}
         if low is not None and high is not None:
             spans = [(dimension, low, self.highest) for dimension in dimensions]
-            self.component = name_of(spans), measure_schema(spans)
+            self.json_schema = measure_schema(name, spans)
+            described = [self.metadata.get("description"), limits_text(spans)]
+            self.metadata = {**self.metadata, "description": "; ".join(filter(None, described))}
 
     def dimensions_for(self, data: Any) -> tuple[str, ...]:  # noqa: ARG002 - a subclass looks beside the field
         """The dimensions in which this value can be given."""

@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from dataclasses import fields as fields_of
 from datetime import date, datetime
 from functools import cache, partial
-from typing import Any, get_args, get_type_hints
+from types import MappingProxyType
+from typing import Any, ClassVar, get_args, get_type_hints
 
 from marshmallow import Schema, fields
 
@@ -27,7 +28,8 @@ FIGURE = {
 class Figure(fields.Field[Any]):
     """A calculated value with its unit."""
 
-    json_schema = FIGURE
+    components = MappingProxyType({"Figure": FIGURE})
+    json_schema: ClassVar[dict[str, Any]] = {"$ref": "#/components/schemas/Figure"}
 
 
 SIMPLE: dict[type[Any], type[fields.Field[Any]]] = {

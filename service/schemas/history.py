@@ -8,7 +8,7 @@ from service.schemas.paging import Page, PageQuery
 from service.schemas.units import Shown
 
 
-class EventSchema(Schema):
+class TimelineEventSchema(Schema):
     """One event; `recorded` holds its record, in the shape of the part of the visit or unit."""
 
     event = Choice(EVENTS, required=True)
@@ -30,7 +30,7 @@ class EventSchema(Schema):
 class History(Page):
     """A page of the timeline."""
 
-    items = fields.List(fields.Nested(EventSchema), required=True)
+    items = fields.List(fields.Nested(TimelineEventSchema), required=True)
 
 
 class HistoryQuery(PageQuery, Shown):

@@ -1,10 +1,13 @@
 """JSON schemas of physical values: which texts, and which numbers in each unit, are accepted.
 
+A component has the form of all values of its dimensions, and a generated client one type for them. The limits of a
+field stand beside its reference to the component, where validators read them and generators of clients do not.
+
 The pattern of the texts covers plain decimal numbers, within limits of three digits. More is read: a plus sign, an
 exponent, a leading point.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from decimal import ROUND_CEILING, ROUND_FLOOR, Context, Decimal
 from typing import Any
 
@@ -12,9 +15,13 @@ from service.domain.quantities import DIMENSIONS, LONGEST_TEXT, parse_quantity
 from service.domain.unit_scales import SCALES
 from service.schemas.decimal_patterns import decimals
 
+NAMES = {
+    ("mass_fraction", "volume_fraction"): "Strength",
+    ("mass_fraction", "volume_fraction", "temperature"): "StrengthOrFreezingPoint",
+    ("mass_fraction", "volume_fraction", "temperature", "brix"): "MeasuredStrength",
+    ("mass", "volume", "length"): "Amount",
+}
 Span = tuple[str, float, float]  # dimension, lowest and highest in SI units
-IN_NAMES = str.maketrans({"/": "Per", "%": "Percent"})
-ENTERED = {"type": "string", "readOnly": True, "description": "as typed, where it was"}
 
 
 def span_of(dimension: str, low: str, high: str) -> Span:
@@ -22,20 +29,51 @@ def span_of(dimension: str, low: str, high: str) -> Span:
     return dimension, parse_quantity(low, dimension).value, parse_quantity(high, dimension).value
 
 
-def name_of(spans: Sequence[Span], prefix: str = "") -> str:
-    """The name of these spans among the components: Temperature_28_40degF."""
-    return prefix + "Or".join(_named(*span) for span in spans)
+def name_of(dimensions: Iterable[str]) -> str:
+    """The name of a value of these dimensions among the components: TemperatureDifference."""
+    dimensions = tuple(dimensions)
+    return NAMES.get(dimensions) or "Or".join(
+        "".join(part.capitalize() for part in dimension.split("_")) for dimension in dimensions
+    )
 
 
-def _named(dimension: str, low: float, high: float) -> str:
+def components_of(name: str, dimensions: Sequence[str]) -> dict[str, dict[str, Any]]:
+    """The components of a value of these dimensions: as text or object, and the object by itself."""
+    units = list(dict.fromkeys(unit for dimension in dimensions for unit in DIMENSIONS[dimension].units))
+    return {
+        f"{name}Value": {
+            "type": "object",
+            "properties": {
+                "value": {"type": "number"},
+                "unit": {"type": "string", "enum": units},
+                "entered": {"type": "string", "readOnly": True, "description": "as typed, where it was"},
+            },
+            "required": ["value", "unit"],
+            "additionalProperties": False,
+        },
+        name: {
+            "description": "number and unit; units: " + ", ".join(units),
+            "anyOf": [
+                {"type": "string", "maxLength": LONGEST_TEXT, "examples": [DIMENSIONS[dimensions[0]].example]},
+                {"$ref": f"#/components/schemas/{name}Value"},
+            ],
+        },
+    }
+
+
+def limits_text(spans: Iterable[Span]) -> str:
+    """The limits as text: -40.27 to 140 degF."""
+    return " or ".join(_limits_text(*span) for span in spans)
+
+
+def _limits_text(dimension: str, low: float, high: float) -> str:
     unit = DIMENSIONS[dimension].us
-    title = "".join(part.capitalize() for part in dimension.split("_"))
     first, last = (f"{float(f'{_in_unit(end, dimension, unit):.5g}'):.12g}" for end in (low, high))
-    return f"{title}_{first}_{last}{unit.translate(IN_NAMES)}"
+    return f"{first} to {last} {unit}"
 
 
-def measure_schema(spans: Sequence[Span], digits: int | None = None) -> dict[str, Any]:
-    """The schema of a value within these spans; a unit belongs to the first span that has it.
+def measure_schema(name: str, spans: Sequence[Span], digits: int | None = None) -> dict[str, Any]:
+    """The schema of a value of this component within these spans; a unit belongs to the first span that has it.
 
     The limits of the numbers are rounded as numbers in answers are, or inwards to so many digits.
     """
@@ -45,14 +83,11 @@ def measure_schema(spans: Sequence[Span], digits: int | None = None) -> dict[str
             limits.setdefault(unit, (_in_unit(low, dimension, unit), _in_unit(high, dimension, unit)))
     texts = "|".join(f"{decimals(*_inwards(low, high, 3))} {{0,2}}{unit}" for unit, (low, high) in limits.items())
     return {
-        "description": "number and unit; units: " + ", ".join(limits),
+        "$ref": f"#/components/schemas/{name}",
         "anyOf": [
-            {"type": "string", "pattern": f"^(?:{texts})$", "maxLength": LONGEST_TEXT},
+            {"type": "string", "pattern": f"^(?:{texts})$"},
             {
                 "type": "object",
-                "properties": {"value": {"type": "number"}, "unit": {"enum": list(limits)}, "entered": ENTERED},
-                "required": ["value", "unit"],
-                "additionalProperties": False,
                 "anyOf": [
                     _within(unit, *(_inwards(*ends, digits) if digits else ends)) for unit, ends in limits.items()
                 ],

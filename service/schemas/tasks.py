@@ -3,7 +3,7 @@
 from marshmallow import Schema, fields, validate
 
 from service.domain.maintenance.tasks import RULES
-from service.schemas.fields import Code, Count, Flag, IntervalText, Number, line
+from service.schemas.fields import Choice, Code, Count, Flag, IntervalText, Number, line
 
 
 class TaskSchema(Schema):
@@ -23,9 +23,9 @@ class TaskSchema(Schema):
         metadata={"description": "what whoever does it must have; a technician's skills are compared"},
     )
     applies = Flag(allow_none=True)
-    rule = fields.String(
+    rule = Choice(
+        RULES,
         allow_none=True,
-        validate=validate.OneOf(RULES),
         metadata={
             "description": "what sets the date: calendar, the interval alone; stepped, changed by what was found; "
             "learned, until the chance of finding it heavily fouled reaches heavy_chance, for tasks that adapt; "

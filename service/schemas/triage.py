@@ -194,7 +194,7 @@ class SignSchema(Schema):
     question = fields.String(required=True)
 
 
-class ExplanationsSchema(Schema):
+class AllExplanationsSchema(Schema):
     """All explanations, and the observations that triage takes."""
 
     explanations = fields.List(fields.Nested(ExplanationSchema), required=True)

@@ -27,6 +27,7 @@ from service.schemas.root_causes import RootCauseSchema
 from service.schemas.units import Shown
 
 TASK_WORDS = tuple(task.code for task in CATALOGUE)
+MEASUREMENT = "Measurement"
 READ_IN = tuple(sorted({dimension for kind in READING_KINDS for dimension in kind.dimensions}))
 
 
@@ -41,6 +42,8 @@ class ComplaintSchema(Schema):
 class ReadValue(Measure):
     """The value of a reading: the quantity beside it says in which dimensions it can be given."""
 
+    component = MEASUREMENT
+
     def dimensions_for(self, data: Any) -> tuple[str, ...]:
         """The dimensions of the quantity named; all, while none is."""
         known = BY_QUANTITY.get(data.get("quantity")) if isinstance(data.get("quantity"), str) else None
@@ -54,7 +57,7 @@ def _of_kind(kind: ReadingKind) -> dict[str, Any]:
     needed = {"component": kind.of_component, "tap": kind.at_tap}
     more |= {name: {"type": "string"} for name, needs in needed.items() if needs}
     return {
-        "properties": {"value": measure_schema(spans), **more},
+        "properties": {"value": measure_schema(MEASUREMENT, spans), **more},
         "required": [n for n, needs in needed.items() if needs],
     }
 

@@ -60,7 +60,7 @@ class MovedSchema(Schema):
     limit = Day(required=True, metadata={"description": "the day until which it may wait"})
 
 
-class WeeksSchema(Schema):
+class WeeksAheadSchema(Schema):
     """The weeks ahead, the first overloaded one, and what to move."""
 
     first_overload = Day(required=True, allow_none=True)

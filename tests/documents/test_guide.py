@@ -211,6 +211,7 @@ ROLES = {
     "index": "owner",
     "owner": "owner",
     "spreadsheets": "owner",
+    "clients": "owner",
 }
 
 

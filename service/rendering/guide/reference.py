@@ -129,8 +129,9 @@ def _row(name: str, schema: Json, required: bool) -> Row:
 
 def _limits(schema: Json) -> Iterator[str]:
     """What else holds for a value: codes, limits, a default, an example, where it occurs."""
-    if "enum" in schema:
-        yield "one of " + ", ".join(f"`{code}`" for code in schema["enum"] if code is not None)
+    for each in (schema, *schema.get("anyOf", ())):
+        if "enum" in each:
+            yield "one of " + ", ".join(f"`{code}`" for code in each["enum"])
     for lowest, highest, unit in SPANS:
         if lowest in schema or highest in schema:
             yield _span(schema.get(lowest), schema.get(highest)) + unit
