@@ -16,6 +16,7 @@ from service.mapping.free_text import Found, found_in
 from service.mapping.model import Column
 from service.mapping.plan import CHECK, FAULT, KEPT, LEFT_OUT, Plan, Planned, Source, source
 from service.mapping.row_texts import append, texts, time_of_day, whole_text
+from service.mapping.several_units import rows_of_units
 from service.mapping.visit_days import DayReader
 from service.mapping.visit_units import unit_of
 from service.workbooks.cells import Cell, plain
@@ -42,19 +43,23 @@ class VisitRows:
         found = [each for each in DayReader(self.context, self.plan).days_of(rows) if each.day is not None]
         for dated in sorted(found, key=lambda each: self._is_part(each.row)):
             if dated.day is not None:
-                self._take(dated.row, dated.day)
+                self._take_each(dated.row, dated.day)
 
     def records(self) -> Iterator[Planned]:
         """The visits, by day."""
         return iter(sorted(self.made.values(), key=lambda made: (made.body["arrived_at"], made.body["unit"])))
 
-    def _take(self, row: Row, day: date) -> None:
+    def _take_each(self, row: Row, day: date) -> None:
         try:
-            tag = unit_of(self.people, row)
+            units = [(unit_of(self.people, each), each) for each in rows_of_units(self.people, row)]
         except ValueError as fault:
             at = row.first(*NAMED_BY["unit"], *NAMED_BY["site"], *NAMED_BY["customer"])
             self.plan.remark(FAULT, source(row, at), at.cell.text if at else texts(row), str(fault))
             return
+        for tag, each in units:
+            self._take(tag, each, day)
+
+    def _take(self, tag: str, row: Row, day: date) -> None:
         time, reference = self._time(row), row.text("visit.reference")
         key: tuple[str, ...] = (tag, day.isoformat(), reference or time or "")
         if not reference and self._is_part(row):

@@ -180,14 +180,65 @@ def test_a_text_alone_in_the_column_of_days_is_listed_and_stops_nothing(office):
     ]
 
 
-def test_a_row_that_names_several_units_says_which(office):
+TEXT_ALONE = 'unit_in_text = ["QT-#"]\n[table.columns]\n"Day" = "visit.date"\n"Note" = "visit.work"\n'
+OF_UNITS = (
+    '[table.columns]\n"Day" = "visit.date"\n"Unit" = "unit.tag"\n'
+    '"Bath" = { to = "reading.bath_temperature", unit = "degF" }\n'
+    '"Note" = { to = "visit.work", read_text = true }\n'
+)
+
+
+def of_units(office, table, *rows):
+    """Import rows for the units QT-1, QT-2 and QT-3."""
     made = openpyxl.Workbook()
-    made.active.append(["Day", "Note"])
-    made.active.append(["2026-03-14", "QT-1 and QT 2 cleaned"])
+    for row in (["Tag", "Customer"], ["QT-1", "Pier"], ["QT-2", "Pier"], ["QT-3", "Pier"]):
+        made.active.append(row)
+    log = made.create_sheet("Log")
+    for row in rows:
+        log.append(row)
     written = BytesIO()
     made.save(written)
-    table = 'unit_in_text = ["QT-#"]\n[table.columns]\n"Day" = "visit.date"\n"Note" = "visit.work"\n'
+    units = '[[table]]\nsheets = ["Sheet"]\ncreates = ["customer", "site", "unit"]\n'
+    units += '[table.columns]\n"Tag" = "unit.tag"\n"Customer" = "customer.name"\n'
+    return office.bring_in(written.getvalue(), f'{HEAD}{units}[[table]]\nsheets = ["Log"]\n{table}')
 
-    done = office.bring_in(written.getvalue(), f'{HEAD}[[table]]\nsheets = ["Sheet"]\n{table}')
 
-    assert [each.message for each in done.plan.faults] == ["names 2 units (QT 2, QT-1); write a row for each"]
+def test_a_row_that_names_several_units_is_a_visit_of_each(office):
+    rows = (["Day", "Unit", "Bath", "Note"], ["2026-03-14", "QT-1, QT 2", None, "cleaned both condensers"])
+    done = of_units(office, OF_UNITS, *rows, ["2026-03-15", "QT-1/3", None, "checked"])
+
+    assert done.plan.faults == []
+    assert {(v["unit"], v["arrived_at"][:10], v["work"]) for v in office.visits()} == {
+        ("QT-1", "2026-03-14", "cleaned both condensers"), ("QT-2", "2026-03-14", "cleaned both condensers"),
+        ("QT-1", "2026-03-15", "checked"), ("QT-3", "2026-03-15", "checked"),
+    }  # fmt: skip
+    assert [(at, why) for at, _, why in remarks(done, "Log")] == [
+        ("B2", "names 2 units: a visit of each"), ("B3", "names 2 units: a visit of each"),
+    ]  # fmt: skip
+
+
+def test_a_list_of_units_at_the_beginning_of_a_note_is_a_visit_of_each(office):
+    of_units(office, TEXT_ALONE, ["Day", "Note"], ["2026-03-14", "QT-1 and QT 2 cleaned"])
+
+    assert [visit["unit"] for visit in office.visits()] == ["QT-1", "QT-2"]
+
+
+@pytest.mark.parametrize(
+    ("unit", "bath", "note", "fault"),
+    [
+        ("QT-1, QT-2", 28, "ok", "names 2 units (QT-1, QT-2) and has a reading (bath temperature)"),
+        ("QT-1, QT-2", None, "replaced pump", "names 2 units (QT-1, QT-2) and has a replacement (pump)"),
+        ("QT-1, QT-9", None, "ok", "there is no unit 'QT-9'"),
+    ],
+)
+def test_what_only_one_of_several_units_can_have_is_a_fault_that_says_how_to_write_it(office, unit, bath, note, fault):
+    done = of_units(office, OF_UNITS, ["Day", "Unit", "Bath", "Note"], ["2026-03-14", unit, bath, note])
+
+    assert [each.message[: len(fault)] for each in done.plan.faults] == [fault]
+    assert office.visits() == []
+
+
+def test_units_that_a_note_names_apart_are_a_fault(office):
+    done = of_units(office, TEXT_ALONE, ["Day", "Note"], ["2026-03-14", "QT-1 fine, QT-2 leaks"])
+
+    assert [each.message for each in done.plan.faults] == ["names 2 units (QT-1, QT-2); write a row for each"]
