@@ -1,6 +1,7 @@
 """Fills in the templates. Everything from the record is escaped."""
 
 import gzip
+import re
 from datetime import datetime
 from functools import cache
 from pathlib import Path
@@ -8,7 +9,9 @@ from typing import Any
 
 from flask import Response, g, request
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup, escape
 
+from service.api.state import now
 from service.domain.condition.latest import LatestReading
 from service.domain.instants import zone
 from service.domain.maintenance.catalogue import CATALOGUE
@@ -23,6 +26,7 @@ from service.web.visit_rows import label_of
 
 HTML = "text/html; charset=utf-8"
 WORTH_COMPRESSING = 1400  # bytes: less fits into one packet
+DATE = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 SPELT = {"follow_up": "follow-up", **{day: day.capitalize() for day in WEEKDAYS}}
 TASK_NAMES = {task.code: task.name for task in CATALOGUE}
 
@@ -39,7 +43,13 @@ def templates() -> Environment:
     )
     made.globals |= {"asset": address_of, "number": number, "duration": duration}
     made.filters |= {"words": words, "amount": amount, "clock": clock, "reading_name": reading_name}
-    made.filters |= {"reported_day": in_words, "degrees": degrees, "chance": chance, "sentence": sentence}
+    made.filters |= {
+        "reported_day": in_words,
+        "degrees": degrees,
+        "chance": chance,
+        "sentence": sentence,
+        "dates": dates,
+    }
     made.globals |= {"task_names": TASK_NAMES, "fouling": FOULING, "of_the_office": OF_THE_OFFICE}
     return made
 
@@ -51,6 +61,7 @@ def show(template: str, *, status: int = 200, headers: dict[str, str] | None = N
     common = {"caller": caller, "menu": (), "here": request.path, "above": None, "part": ""}
     if caller:
         common |= {"menu": menu_of(caller.role), "above": above(request.path, caller.role)}
+        common["printed_at"] = clock(now(), "UTC")
         common["part"] = part_of(request.path, caller.role)
     content = page.render(**common, **values).encode()
     kept = {name: value for name, value in (headers or {}).items() if not name.lower().startswith("content-")}
@@ -97,6 +108,15 @@ def degrees(text: str) -> str:
     '33.9 °C (93 °F) on 2025-06-29'
     """
     return text.replace(" degC", " °C").replace(" degF", " °F")
+
+
+def dates(text: str) -> Markup:
+    """A sentence of the record whose dates are not broken at the end of a line.
+
+    >>> dates("done on 2026-10-25 & clean")
+    Markup('done on <time>2026-10-25</time> &amp; clean')
+    """
+    return Markup(DATE.sub(r"<time>\g<0></time>", str(escape(text))))  # noqa: S704 - escaped here
 
 
 def sentence(text: str) -> str:

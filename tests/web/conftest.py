@@ -46,7 +46,7 @@ class Browser:
 
 def text_of(html: str) -> str:
     """What is read on a page."""
-    joined = re.sub(r"</?(?:bdi|strong|a|b)\b[^>]*>", "", html.partition("<main")[2])
+    joined = re.sub(r"</?(?:bdi|strong|time|a|b)\b[^>]*>", "", html.partition("<main")[2])
     return unescape(re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", joined)))
 
 

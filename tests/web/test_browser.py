@@ -575,6 +575,11 @@ LOOKS = {
 }
 
 
+# what is of use on a screen alone and shown all the same
+PRINTED = """() => [...document.querySelectorAll("nav, button, input, select, textarea, .skip")]
+    .filter((each) => each.checkVisibility()).map((each) => each.outerHTML.slice(0, 80))"""
+
+
 def paths_of(served: Served) -> dict[str, list[str]]:
     """All pages, by who opens them, at a fleet with something of each kind."""
     burn_switches(served.shop)
@@ -607,8 +612,9 @@ def test_axe_finds_nothing_and_no_page_is_wider_than_its_window(window, served, 
             page.set_viewport_size({"width": wide, "height": 800})
             violations, incomplete = findings_of_axe(page)
             width = page.evaluate("() => document.documentElement.scrollWidth")
-            if violations or incomplete or width > wide:
-                found[f"{path} {wide}"] = (width, violations, incomplete)
+            printed = page.evaluate(PRINTED) if look == "print" else []
+            if violations or incomplete or printed or width > wide:
+                found[f"{path} {wide}"] = (width, violations, incomplete, printed)
 
     def work(context: BrowserContext) -> None:
         for role, paths in paths_of(served).items():

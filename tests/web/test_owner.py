@@ -147,7 +147,7 @@ def test_a_root_cause_is_shown_on_a_time_line(owner, site) -> None:
     version = site.get(f"/v1/root-causes/{number}")["version"]
     owner.send(f"/root-causes/{number}", {"state": "confirmed", "note": "seen it", "version": str(version)})
     page = owner.page("/root-causes")
-    days = re.findall(r"<time>(2026-\d\d-\d\d)</time>", owner.open("/root-causes").text)
+    days = re.findall(r"<li><time>(2026-\d\d-\d\d)</time>", owner.open("/root-causes").text)
 
     assert [day for day in days if day in DAYS] == list(DAYS)
     assert days == sorted(days)
