@@ -20,6 +20,7 @@ from service.rendering.pm_list import page, text
 from service.scheduler.webhook import NotDelivered, Webhook, post
 from service.schemas.vans import shown_load
 from service.usecases import pm_list, vans
+from service.usecases.company import zone_of
 from service.usecases.shifts import Drive
 from service.usecases.system import FleetDatabase, Store
 from service.usecases.weeks import plan_weeks
@@ -56,7 +57,7 @@ class Digests:
 def send(database: FleetDatabase, to: Digests, now: datetime) -> None:
     """Deliver the digests of the day that are due and not delivered."""
     with database.reading() as store:
-        zone = next(iter(store.sites.zones()), "UTC")
+        zone = zone_of(store)
         today, clock = local_day(now, zone), at_site(now, zone)[11:16]
         day = today.isoformat()
         late = at_site(now - LATEST, zone)[:16] > f"{day}T{to.at}"

@@ -2,7 +2,7 @@
 
 from typing import Any, ClassVar
 
-from marshmallow import Schema, fields
+from marshmallow import Schema, fields, validate
 
 from service.domain.record.calls import PHONE_ADVICE, STATES, URGENCIES
 from service.domain.record.visits import SYMPTOMS
@@ -39,6 +39,11 @@ class CallSchema(Schema):
     symptom = Choice(SYMPTOMS, required=True)
     words = line(4000, allow_none=True)
     urgency = Choice(URGENCIES, metadata={"description": "how soon somebody must be there; default today"})
+    skills = fields.List(
+        Code(),
+        validate=validate.Length(max=50),
+        metadata={"description": "what whoever goes there must have, such as refrigerant"},
+    )
     promised = Whole(PromisedSchema, allow_none=True)
     technician = Code(allow_none=True, metadata={"description": "who goes there: the call is assigned"})
     day = Day(allow_none=True, metadata={"description": "when the technician goes there"})

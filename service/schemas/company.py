@@ -5,7 +5,7 @@ from typing import Any
 from marshmallow import Schema, fields, validate
 
 from service.domain.record.company import Capacity, Company
-from service.schemas.fields import Clock, Number, line, version
+from service.schemas.fields import Clock, Number, TimeZone, line, version
 from service.schemas.fleet import DAY_STARTS
 from service.schemas.shown import shown
 
@@ -37,6 +37,25 @@ class CompanySchema(Schema):
     )
     longitude = Number(allow_none=True, validate=validate.Range(-180, 180))
     day_starts_at = Clock(allow_none=True, metadata=DAY_STARTS)
+    time_zone = TimeZone(
+        allow_none=True,
+        metadata={"description": "of the office: by it a day begins that has no site; null: that of the first site"},
+    )
+    road_factor = Number(
+        allow_none=True,
+        validate=validate.Range(1, 5),
+        metadata={"description": "length of the road over the straight line; null: 1.3"},
+    )
+    travel_speed_kmh = Number(
+        allow_none=True,
+        validate=validate.Range(5, 130),
+        metadata={"description": "km/h on the road, with stops and traffic; null: 40"},
+    )
+    minutes_at_door = Number(
+        allow_none=True,
+        validate=validate.Range(0, 60),
+        metadata={"description": "to park, unload and be let in, added to each way to a site; null: none"},
+    )
     capacity = fields.Nested(
         CapacitySchema, dump_only=True, metadata={"description": "today, by UTC; leave is not taken off"}
     )

@@ -33,6 +33,7 @@ CALLS = select(
     call.c.day,
     call.c.closed_at,
     call.c.posted_at,
+    call.c.skills,
     *(call.c[name] for name in PLAIN),
 ).select_from(
     call.outerjoin(site, site.c.id == call.c.site_id)
@@ -76,7 +77,8 @@ COLUMNS = len(CALLS.selected_columns)
 
 def read_call(row: Sequence[Any]) -> Call:
     """A call from its row in `CALLS`."""
-    _, uuid, site_code, zone, tag, technician_code, name, phone, received_at, first, last, on, closed, posted = row[:14]
+    _, uuid, site_code, zone, tag, technician_code, name, phone, received_at, first, last, on, closed = row[:13]
+    posted, skills = row[13:15]
     return Call(
         id=uuid,
         site=site_code,
@@ -89,7 +91,8 @@ def read_call(row: Sequence[Any]) -> Call:
         day=day(on),
         at=None if closed is None else from_text(closed),
         posted_at=from_text(posted),
-        **dict(zip(PLAIN, row[14:COLUMNS], strict=True)),
+        skills=tuple(orjson.loads(skills)) if skills else (),
+        **dict(zip(PLAIN, row[15:COLUMNS], strict=True)),
     )
 
 
@@ -105,6 +108,7 @@ def _values(given: Call, refers: dict[str, int | None]) -> dict[str, Any]:
         "day": day_text(given.day),
         "closed_at": given.at and to_text(given.at),
         "posted_at": to_text(given.posted_at),
+        "skills": orjson.dumps(given.skills).decode() if given.skills else None,
     }
 
 

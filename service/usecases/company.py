@@ -1,11 +1,12 @@
 """Our own company: change it, and say how much work a day it can do."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date
 from typing import Any
 
 from service.domain.audit import Actor
+from service.domain.driving.travel import ROAD_FACTOR, SPEED, Travel
 from service.domain.plain import as_entered
 from service.domain.record.company import Capacity, Company, capacity
 from service.storage.store import Store
@@ -29,6 +30,22 @@ def take(store: Store, actor: Actor, line: Mapping[str, Any]) -> str:
         return "unchanged"
     change_company(store, actor, former, line)
     return "changed" if former.version else "added"
+
+
+def zone_of(store: Store, others: Iterable[str] = ()) -> str:
+    """The time zone of the company; where it has none the first of the others, else of all sites, else UTC."""
+    return store.company.get().time_zone or next(iter(others), None) or next(iter(store.sites.zones()), "UTC")
+
+
+def travel_of(store: Store, sites: Iterable[str]) -> Travel:
+    """Times of travel between some sites, by what the company takes for them."""
+    ours, table = store.company.get(), store.travel_times.among(set(sites))
+    return Travel(
+        table,
+        road_factor=ROAD_FACTOR if ours.road_factor is None else ours.road_factor,
+        speed=SPEED if ours.travel_speed_kmh is None else ours.travel_speed_kmh / 3.6,
+        at_door=round(60 * (ours.minutes_at_door or 0.0)),
+    )
 
 
 def body_of(company: Company) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime
 
 from service.domain.driving.day import DayPlan, longer
 from service.domain.driving.order import lay_out
-from service.domain.driving.travel import ROAD_FACTOR, SPEED, UNKNOWN_LEG, Travel
+from service.domain.driving.travel import UNKNOWN_LEG, Travel
 from service.domain.driving.work import (
     DayAsked,
     Portion,
@@ -26,6 +26,7 @@ from service.domain.record.calls import Call
 from service.domain.record.fleet import Technician
 from service.domain.record.pauses import spans_of
 from service.storage.store import Store
+from service.usecases.company import travel_of, zone_of
 from service.usecases.shifts import Drive, Shifted, by_technician, shift_of, working
 
 FORWARD_DAYS = 14
@@ -51,8 +52,7 @@ def drive(
     zones: dict[str, list[str]] = {}
     for row in rows.due:
         zones.setdefault(row.technician or "", []).append(row.time_zone)
-    first_zone = next((row.time_zone for row in rows.due), next(iter(store.sites.zones()), "UTC"))
-    day = asked_for[0] or local_day(now, first_zone)
+    day = asked_for[0] or local_day(now, zone_of(store, (row.time_zone for row in rows.due)))
     who, notes = working(store, day, asked_for[1])
     asked = _asked(store, now, day, who, rows)
     shifted = [shift_of(store, now, given, day, each, by_technician(zones, each.code)) for each in who.values()]
@@ -61,7 +61,7 @@ def drive(
     jobs = [job_of(n, part, asked) for n, part in enumerate(parts)]
     shifts = [each.shift for each in shifted]
     places = {*asked.sites, *(each.first.code for each in shifts if each.first)}
-    travel = Travel(store.travel_times.among(places))
+    travel = travel_of(store, places)
     plan, ahead = _forward(lay_out(jobs, shifts, travel), parts, rows.soon, asked, travel)
     left = [
         LeftOver(row, reason_left(parts[job.number], job, shifts, asked), risk_of(row, day))
@@ -120,7 +120,8 @@ def _forward(
             more = longer(run, at[-1], task.minutes, travel)
             if more is not None:
                 runs[n] = more
-                saved = round(2 * travel.seconds(run.shift.last, point_of(row)) / 60)
+                home, there = run.shift.last, point_of(row)
+                saved = round((travel.seconds(home, there) + travel.seconds(there, home)) / 60)
                 trip = f"another trip of {saved} min" if saved else "another trip"
                 reason = f"Due on {row.due_on}; done while at the site, which saves {trip}."
                 ahead.setdefault(run.jobs[at[-1]].number, []).append((row, reason))
@@ -156,8 +157,10 @@ def _drivers(plan: DayPlan, shifted: Sequence[Shifted]) -> Iterator[Driver]:
 
 
 def _notes(plan: DayPlan, parts: Sequence[Portion], rows: Rows, travel: Travel) -> Iterator[str]:
-    straight = f"the straight line times {ROAD_FACTOR:g} at {SPEED * 3.6:.0f} km/h"
-    yield f"Travel: by the imported table, else {straight}." if travel.table else f"Travel: {straight}, no road map."
+    straight = f"the straight line times {travel.road_factor:g} at {travel.speed * 3.6:.0f} km/h"
+    door = f" {travel.at_door / 60:g} min are added at each site." if travel.at_door else ""
+    first = f"by the imported table, else {straight}." if travel.table else f"{straight}, no road map."
+    yield f"Travel: {first}{door}"
     unknown = sorted({part.rows[0].site for part in parts if part.rows[0].site and not point_of(part.rows[0]).known})
     if unknown:
         other = "way that is not in the table" if travel.table else "way"

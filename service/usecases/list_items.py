@@ -44,8 +44,22 @@ def once(entries: Iterable[Entry]) -> list[Entry]:
 
 def call_items(store: Store) -> Iterator[Item]:
     """The calls still to be answered, whatever day they were received or promised for."""
-    for call, site_id, unit_id, technician_id in store.calls.waiting():
-        yield call_item(call, site_id, unit_id, technician_id)
+    return (call_item(*waiting) for waiting in waiting_calls(store))
+
+
+def waiting_calls(store: Store) -> Iterator[tuple[Call, int, int, int | None]]:
+    """The calls still to be answered, each with site, unit (0 where unknown) and who goes there.
+
+    That is who was assigned; else the usual technician with the skills that the call asks for, else the only one who
+    has them.
+    """
+    who = store.technicians.by_id()
+    for call, site_id, unit_id, usual in store.calls.waiting():
+        able = [key for key, each in who.items() if each.left_on is None and set(call.skills) <= set(each.skills)]
+        if call.technician is not None or not call.skills or not able or usual in able:
+            yield call, site_id, unit_id, usual
+        else:
+            yield call, site_id, unit_id, able[0] if len(able) == 1 else None
 
 
 def call_item(call: Call, site_id: int, unit_id: int, technician_id: int | None) -> Item:

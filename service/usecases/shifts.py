@@ -15,6 +15,7 @@ from service.domain.record.attendances import Attendance, AttendanceFilter
 from service.domain.record.fleet import Technician
 from service.domain.record.visits import VisitFilter
 from service.storage.store import Store
+from service.usecases.company import zone_of
 
 DAY_STARTS_AT = "08:00"
 HOURS = 8.0
@@ -62,8 +63,13 @@ def working(store: Store, day: date, code: str | None) -> tuple[dict[str, Techni
 
 
 def shift_of(store: Store, now: datetime, given: Drive, day: date, who: Technician, zones: Sequence[str]) -> Shifted:
-    """A technician's day, by the clock of the first of the zones: on the day itself it goes on from now and here."""
-    zone_name, company = next(iter(zones), "UTC"), store.company.get()
+    """A technician's day: on the day itself it goes on from now and here.
+
+    It is by the company's clock, unless all of the technician's work is elsewhere: then by the first of the zones.
+    """
+    company = store.company.get()
+    ours = zone_of(store)
+    zone_name = ours if ours in zones else next(iter(zones), ours)
     begin = _begin(given, day, who.day_starts_at or company.day_starts_at or DAY_STARTS_AT, zone_name)
     hours = company.hours_per_day if who.hours_per_day is None else who.hours_per_day
     length = given.hours or (HOURS if hours is None else hours / WORK_SHARE)
@@ -84,7 +90,7 @@ def day_of(store: Store, given: Drive | None, on: date | None) -> date | None:
     start = given.start if given else None
     if not isinstance(start, datetime):
         return on
-    zones = list(store.sites.zones()) or ["UTC"]
+    zones = [zone_of(store), *store.sites.zones()]
     days = [start.date()] if start.tzinfo is None else [local_day(start, each) for each in zones]
     if on is not None and on not in days:
         raise Invalid([Fault("start", start.isoformat(), f"is not on {on.isoformat()}, the day asked for")])

@@ -17,7 +17,7 @@ from service.domain.record.pauses import back_on
 from service.storage.due import Listed
 from service.storage.store import Store
 from service.usecases.due import fleet_tasks
-from service.usecases.list_items import MINUTES
+from service.usecases.list_items import MINUTES, waiting_calls
 
 MOST_DAYS = 366
 LAST_DAY = date(LAST_YEAR, 12, 31)
@@ -35,11 +35,13 @@ class Weeks:
 
 def plan_weeks(store: Store, now: datetime, first: date | None, last: date | None) -> Weeks:
     """The weeks from a day (today) to another one (13 weeks on)."""
-    today = min((local_day(now, zone) for zone in store.sites.zones()), default=local_day(now, "UTC"))
+    who, company = store.technicians.by_id(), store.company.get()
+    zones = [company.time_zone] if company.time_zone else store.sites.zones()
+    today = min((local_day(now, zone) for zone in zones), default=local_day(now, "UTC"))
     first = first or today
     last = last or min(first + timedelta(weeks=13), LAST_DAY)
     _check(first, last, today)
-    spans, who, company = weeks_of(first, last), store.technicians.by_id(), store.company.get()
+    spans = weeks_of(first, last)
     hours = {
         each.code: company.hours_per_day if each.hours_per_day is None else each.hours_per_day for each in who.values()
     }
@@ -147,7 +149,7 @@ def _limit(task: Task, interval: str | None, due_on: date) -> date:
 
 
 def _calls(store: Store, plan: _Plan) -> Iterator[Planned]:
-    for call, _, _, technician_id in store.calls.waiting():
+    for call, _, _, technician_id in waiting_calls(store):
         on = local_day(call.promised.from_, call.time_zone) if call.promised else call.day or plan.today
         day = max(on, plan.today)
         if plan.first <= day <= plan.last:

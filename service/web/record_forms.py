@@ -124,6 +124,10 @@ COMPANY = PlainForm(
             hint="without travel; the plan of the first work counts with it",
         ),
         Field(name="day_starts_at", label="A day begins at", kind="time"),
+        Field(name="time_zone", label="Time zone of the office", hint="such as America/Denver"),
+        Field(name="road_factor", label="Road over the straight line", kind="decimal", hint="usually 1.3"),
+        Field(name="travel_speed_kmh", label="Speed on the road in km/h", kind="decimal", hint="usually 40"),
+        Field(name="minutes_at_door", label="Minutes at the door", kind="decimal", hint="of each site"),
         *place("of where the days begin and end: "),
     ),
 )  # fmt: skip

@@ -45,18 +45,27 @@ def great_circle(a: tuple[float, float], b: tuple[float, float]) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Travel:
-    """Times of travel; `table` has those that were imported [s], by the codes of two sites."""
+    """Times of travel; `table` has those that were imported [s], by the codes of two sites.
+
+    `speed` is in m/s. `at_door` is added to each way to a site [s]; of two sites at one address to each.
+    """
 
     table: Mapping[tuple[str, str], int] = field(default_factory=dict)
+    road_factor: float = ROAD_FACTOR
+    speed: float = SPEED
+    at_door: int = 0
 
     def seconds(self, a: Point | None, b: Point | None) -> int:
         """The time from one place to another [s]; none from or to a place that is not given."""
         if a is None or b is None or a == b or (a.code and a.code == b.code):
             return 0
+        return self._road(a, b) + (self.at_door if b.code else 0)
+
+    def _road(self, a: Point, b: Point) -> int:
         measured = self.table.get((a.code, b.code), self.table.get((b.code, a.code)))
         if measured is not None:
             return measured
         if a.latitude is None or a.longitude is None or b.latitude is None or b.longitude is None:
             return 0 if a.address and a.address == b.address else UNKNOWN_LEG
         straight = great_circle((a.latitude, a.longitude), (b.latitude, b.longitude))
-        return round(straight * ROAD_FACTOR / SPEED)
+        return round(straight * self.road_factor / self.speed)

@@ -36,6 +36,7 @@ class Promised:
 class Call:
     """A call in its present state. `visit` is the visit that answered it; `time_zone` is the site's, UTC without one.
 
+    `skills` are those that whoever goes there must have.
     `how`, `at`, `why` and `advice` say how it was closed without a visit; a call answered by a visit has `how` visit.
     """
 
@@ -47,6 +48,7 @@ class Call:
     unit: str | None = None
     words: str | None = None
     urgency: str = "today"
+    skills: tuple[str, ...] = ()
     promised: Promised | None = None
     technician: str | None = None
     day: date | None = None

@@ -31,13 +31,19 @@ NO_LETTERHEAD = Letterhead()
 class Company(Letterhead):
     """The company. `hours_per_day`: the work of a technician on a day, without travel; version 0: nothing recorded.
 
-    The technicians' days begin and end at the coordinates and begin at `day_starts_at`, by the clock of the sites.
+    The technicians' days begin and end at the coordinates and begin at `day_starts_at`. `time_zone` is the company's
+    own; without one the sites' count. A straight line times `road_factor` is the road, driven at `travel_speed_kmh`
+    [km/h]; `minutes_at_door` are added to each way to a site. Without them common values are taken.
     """
 
     hours_per_day: float | None = None
     latitude: float | None = None
     longitude: float | None = None
     day_starts_at: str | None = None
+    time_zone: str | None = None
+    road_factor: float | None = None
+    travel_speed_kmh: float | None = None
+    minutes_at_door: float | None = None
     version: int = 0
 
     @property

@@ -32,6 +32,7 @@ call = Table(
     text("posted_by", required=True),
     text("fingerprint", required=True),
     counter("version"),
+    text("skills"),
     UniqueConstraint("uuid"),
     ForeignKeyConstraint(["customer_id"], ["customer.id"]),
     ForeignKeyConstraint(["site_id"], ["site.id"]),

@@ -18,5 +18,9 @@ company = Table(
     number("latitude"),
     number("longitude"),
     text("day_starts_at"),
+    text("time_zone"),
+    number("road_factor"),
+    number("travel_speed_kmh"),
+    number("minutes_at_door"),
     CheckConstraint("id = 1", name="one_row"),
 )

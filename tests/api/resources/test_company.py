@@ -8,6 +8,7 @@ FACTS = {
     "name": "Coldline Service", "address": "1 Depot Road\nDenver", "phone": "303 555 0100",
     "email": "office@example.org", "licence": "Licence MC-4711", "hours_per_day": 7.5,
     "latitude": 39.7, "longitude": -105.0, "day_starts_at": "07:30",
+    "time_zone": "America/Denver", "road_factor": 1.4, "travel_speed_kmh": 45, "minutes_at_door": 5,
 }  # fmt: skip
 PRINTED = ("Coldline Service", "1 Depot Road Denver", "303 555 0100, office@example.org", "Licence MC-4711")
 PLAN = {"from": "2026-06-15", "weeks": 13}

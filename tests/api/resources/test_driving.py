@@ -145,6 +145,49 @@ def test_skills_are_compared(fleet) -> None:
     assert left(fleet.get(DAY)) == {}
 
 
+def test_a_call_goes_to_one_with_the_skill_that_it_asks_for(fleet) -> None:
+    call = called(fleet, "north", skills=["refrigerant"])
+    assert left(fleet.get("/v1/pm-list?hours=8"))["north"] == "It needs refrigerant, which rhea has not."
+
+    fleet.post("/v1/technicians", {"code": "tobin", "name": "Tobin", "skills": ["refrigerant"]})
+    (stop,) = fleet.get("/v1/pm-list?technician=tobin&hours=8")["stops"]
+    assert [item["call"] for item in stop["items"]] == [call["id"]]
+
+    fleet.post("/v1/technicians", {"code": "third", "name": "Third", "skills": ["refrigerant"]})
+    stops = fleet.get("/v1/pm-list?hours=8")["stops"]
+    (who,) = [stop["technician"] for stop in stops for item in stop["items"] if item["call"]]
+    assert who in ("tobin", "third")
+
+    fleet.patch(f"/v1/calls/{call['id']}", {"technician": "rhea"}, 1)
+    assert left(fleet.get("/v1/pm-list?hours=8"))["north"] == "It needs refrigerant, which rhea has not."
+
+
+def test_travel_goes_by_what_the_company_takes_for_it(fleet) -> None:
+    """To the northernmost site and back: .4 degrees of a meridian, 44.48 km on the sphere of 6371 km."""
+    (usual,) = fleet.get(DAY)["day"]["technicians"]
+    fleet.patch("/v1/company", {"road_factor": 1.5, "travel_speed_kmh": 60, "minutes_at_door": 5}, 0)
+    answer = fleet.get(DAY)
+    (driver,) = answer["day"]["technicians"]
+
+    assert usual["travel_minutes"] == 87  # 44.48 km x 1.3 at 40 km/h: 86.7 min
+    assert driver["travel_minutes"] == 82  # 44.48 km x 1.5 at 60 km/h: 66.7 min, and three times 5 min
+    text = "Travel: the straight line times 1.5 at 60 km/h, no road map. 5 min are added at each site."
+    assert text in answer["day"]["notes"]
+
+
+def test_a_day_begins_by_the_clock_of_the_company(fleet) -> None:
+    """By name Anchorage is before Denver, but the office is in Denver."""
+    site(fleet, "afar", 52.5, time_zone="America/Anchorage")
+    unit(fleet, "GU-afar", "afar")
+    fleet.patch("/v1/company", {"time_zone": "America/Denver"}, 0)
+    answer = fleet.get("/v1/pm-list?technician=rhea&start=08:00&hours=8")
+
+    assert answer["day"]["technicians"][0]["starts_at"] == "2026-06-09T08:00:00-06:00"
+    fleet.now = NOW.replace(day=10, hour=7)  # 01:00 in Denver, 23:00 of the day before in Anchorage
+    assert fleet.get("/v1/pm-list?hours=8")["day"]["technicians"][0]["starts_at"] == "2026-06-10T08:00:00-06:00"
+    assert fleet.get("/v1/pm-plan")["weeks"][0]["from"] == "2026-06-10"
+
+
 def test_a_technician_on_leave_has_no_day(fleet) -> None:
     fleet.patch("/v1/technicians/rhea", {"leave": [{"from": "2026-06-09", "until": "2026-06-10"}]}, 2)
     answer, name = fleet.get("/v1/pm-list?hours=8"), fleet.get("/v1/technicians/rhea")["name"]
