@@ -31,7 +31,8 @@ routes = Routes("vans")
 def list_vans(query: Body) -> dict[str, Any]:
     """Get what each van should bring for a day's list: fluids and parts with the chance of running short.
 
-    Parts by how often they were replaced at visits, by kind and age; concentrate by the last strength on record.
+    Parts by how often they were replaced at visits of the fleet, by kind, model and age, as learned once a day from a
+    sample of the units; concentrate by the last strength on record.
     """
     with database().reading() as store:
         return shown_load(vans.load(store, now(), query.get("on"), query.get("technician")))

@@ -2,7 +2,8 @@
 
 from marshmallow import Schema, fields, validate
 
-from service.schemas.fields import Count, Instant, Number
+from service.domain.vans.experience import AGES, UNKNOWN_AGE
+from service.schemas.fields import Choice, Count, Instant, Number
 
 POSITIVE = validate.Range(1e-12, 1e9)
 
@@ -29,8 +30,18 @@ class FoulingRecord(Schema):
     grades = Count(required=True, validate=validate.Range(0, 1_000_000_000))
 
 
+class PartsRecord(Schema):
+    """How often components of a kind, model and age were there at a visit, and how often one was replaced."""
+
+    kind = fields.String(required=True, validate=validate.Length(1, 100))
+    model = fields.String(required=True, validate=validate.Length(max=2000))
+    age = Choice((*(name for _, name in AGES), UNKNOWN_AGE), required=True)
+    visits = Count(required=True, validate=validate.Range(0, 1_000_000_000))
+    replaced = Count(required=True, validate=validate.Range(0, 1_000_000_000))
+
+
 class LearnedRecord(Schema):
-    """What was learned from the fleet: drifts by figure, and times to heavy fouling by task and surroundings."""
+    """What was learned from the fleet: drifts by figure, times to heavy fouling by task and surroundings, and parts."""
 
     learned_at = Instant(required=True)
     drifts = fields.Dict(
@@ -39,6 +50,7 @@ class LearnedRecord(Schema):
     fouling = fields.Dict(
         keys=fields.String(), values=fields.Nested(FoulingRecord), required=True, validate=validate.Length(max=100)
     )
+    parts = fields.List(fields.Nested(PartsRecord), validate=validate.Length(max=100_000))
 
 
 class BaselineRecord(Schema):

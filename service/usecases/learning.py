@@ -1,7 +1,7 @@
-"""What the fleet shows of how its units drift and foul, learned from a sample of the units by night."""
+"""What the fleet shows of how its units drift and foul and which parts fail, learned from a sample by night."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import asdict
 from datetime import UTC, datetime
 from functools import lru_cache
@@ -15,6 +15,7 @@ from service.domain.maintenance.fouling import Fouling
 from service.domain.plain import from_plain
 from service.domain.record.unit_log import UnitLog
 from service.domain.statistics.drift import Drift
+from service.domain.vans.experience import Experience, PartsSeen
 from service.storage.store import Store
 from service.usecases.system import FleetDatabase
 
@@ -43,6 +44,7 @@ def learned_of(text: str | None) -> Learned:
     return Learned(
         {name: from_plain(Drift, each) for name, each in kept["drifts"].items()},
         {name: from_plain(Fouling, each) for name, each in kept["fouling"].items()},
+        tuple(from_plain(PartsSeen, each) for each in kept.get("parts", ())),
     )
 
 
@@ -51,6 +53,7 @@ def text_of(learned: Learned) -> str:
     kept = {
         "drifts": {name: asdict(each) for name, each in sorted(learned.drifts.items())},
         "fouling": {name: asdict(each) for name, each in sorted(learned.fouling.items())},
+        "parts": [asdict(each) for each in learned.parts],
     }
     return orjson.dumps(kept).decode()
 
@@ -84,11 +87,8 @@ def take(store: Store, line: Mapping[str, Any]) -> str:
     learned_at = to_text(line["learned_at"])
     if any(at == learned_at for _, at in store.learned.everyones()):
         return "unchanged"
-    keep(
-        store,
-        text_of(learned_of(orjson.dumps({name: line[name] for name in ("drifts", "fouling")}).decode())),
-        learned_at,
-    )
+    given = {"drifts": line["drifts"], "fouling": line["fouling"], "parts": line.get("parts", ())}
+    keep(store, text_of(learned_of(orjson.dumps(given).decode())), learned_at)
     return "added"
 
 
@@ -96,17 +96,29 @@ def learned_from_fleet(store: Store) -> Learned:
     """What the units of the sample show."""
     from service.domain.condition.learning import learned_from  # it needs numpy
 
+    return learned_from(_sample(store))
+
+
+def experience(store: Store) -> Experience:
+    """How often parts were replaced at visits, as learned by night; before the first night, of the sample as it is."""
+    parts = learned_now(store).parts
+    if parts:
+        return Experience.of(parts)
+    found = Experience()
+    for log in _sample(store):
+        found.add(log)
+    return found
+
+
+def _sample(store: Store) -> Iterator[UnitLog]:
     ids = store.units.sample(SAMPLE)
-    logs: Iterable[UnitLog] = (
-        log
-        for start in range(0, len(ids), UNITS_AT_ONCE)
-        for _, log in store.unit_logs.of(ids[start : start + UNITS_AT_ONCE])
-    )
-    return learned_from(logs)
+    for start in range(0, len(ids), UNITS_AT_ONCE):
+        for _, log in store.unit_logs.of(ids[start : start + UNITS_AT_ONCE]):
+            yield log
 
 
 def noticeably(former: Learned, found: Learned) -> bool:
-    """Whether a rate, or a time to heavy fouling, has moved by more than a tenth, or is new."""
+    """Whether a rate of drift or of failures, or a time to heavy fouling, has moved by over a tenth, or is new."""
     before, after = _rates(former), _rates(found)
     moved = (abs(after[name] / before[name] - 1.0) > NOTICEABLE for name in after.keys() & before.keys())
     return before.keys() != after.keys() or any(moved)
@@ -120,4 +132,8 @@ def _rates(learned: Learned) -> Mapping[str, float]:
         rates[f"{name} moves"] = 1.0 - drift.steady + 0.01
     for name, fouling in learned.fouling.items():
         rates[f"{name} median"], rates[f"{name} between"] = fouling.median, fouling.between
+    seen = Experience.of(learned.parts)
+    for kind in {each.kind for each in learned.parts}:
+        whole = seen.like(kind)
+        rates[f"{kind} replaced"] = (whole.replaced + 1.0) / (whole.visits + 20.0)
     return rates

@@ -12,10 +12,11 @@ from service.domain.instants import local_day, to_text
 from service.domain.plain import as_entered, from_plain
 from service.domain.record.checks import AHEAD
 from service.domain.record.visits import Visit, VisitFilter
-from service.domain.vans.needs import Experience, Going, Need, by_technician, needs_of
+from service.domain.vans.needs import Going, Need, by_technician, needs_of
 from service.domain.vans.stock import Movement, Stock, stock_of
 from service.storage.store import Store
 from service.usecases import audit, pm_list
+from service.usecases.learning import experience
 
 MOST_VISITS = 200
 MOST_ITEMS = 1000
@@ -105,10 +106,7 @@ def load(store: Store, now: datetime, on: date | None, technician: str | None) -
     asked = pm_list.Asked(on=on, technician=technician, limit=MOST_ITEMS)
     pulled, _ = pm_list.pull(store, now, asked, frozenset())
     rows = [row for stop in pulled.stops for row in stop.rows if row.unit and row.technician]
-    experience = Experience()
-    for chunk in store.unit_logs.in_chunks():
-        for _, log in chunk:
-            experience.add(log)
+    seen = experience(store)
     found: dict[str, list[Line]] = {}
     for code, tags in by_technician((row.technician, row.unit) for row in rows).items():
         if code is None:
@@ -118,6 +116,6 @@ def load(store: Store, now: datetime, on: date | None, technician: str | None) -
         going = [Going(store.log_of(tag), tasks[tag], kinds[tag]) for tag in tags]
         there = {(each.item, each.dimension): each.amount for each in stock(store, code)}
         day = next(stop.today for stop in pulled.stops)
-        needs = needs_of(going, day, experience)
+        needs = needs_of(going, day, seen)
         found[code] = [Line(need, there.get((need.item, need.dimension), 0.0)) for need in needs]
     return found

@@ -5,17 +5,20 @@ from dataclasses import dataclass, field
 
 from service.domain.maintenance.fouling import Fouling
 from service.domain.statistics.drift import Drift
+from service.domain.vans.experience import PartsSeen
 
 
 @dataclass(frozen=True, slots=True)
 class Learned:
     """Drifts by figure, and by figure and surroundings as `figure/surroundings`; empty before anything is learned.
 
-    `fouling` is the time to heavy by task and surroundings, as `task/surroundings`.
+    `fouling` is the time to heavy by task and surroundings, as `task/surroundings`. `parts` is how often components
+    were replaced at visits.
     """
 
     drifts: Mapping[str, Drift] = field(default_factory=dict)
     fouling: Mapping[str, Fouling] = field(default_factory=dict)
+    parts: tuple[PartsSeen, ...] = ()
 
     def drift(self, of: str, surroundings: str | None, usual: Drift) -> Drift:
         """How a figure drifts in surroundings of this class, else in all, else as usual without a fleet."""

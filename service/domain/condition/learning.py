@@ -15,6 +15,7 @@ from service.domain.maintenance.past import grades_of
 from service.domain.record.unit_log import UnitLog
 from service.domain.statistics.drift import Drift
 from service.domain.statistics.drift_learning import Series, learned
+from service.domain.vans.experience import Experience
 
 ADAPTING = tuple(task for task in CATALOGUE if task.adapts)
 CLASSED = ("condenser_split_excess",)  # whose drift depends on the surroundings
@@ -25,14 +26,17 @@ def learned_from(logs: Iterable[UnitLog]) -> Learned:
     """What these units show; a figure or class of surroundings of which none shows anything is left out."""
     series: dict[str, list[Series]] = defaultdict(list)
     grades: dict[str, list[tuple[Found, ...]]] = defaultdict(list)
+    experience = Experience()
     for log in logs:
+        experience.add(log)
         for name, each in _series(log):
             series[name].append(each)
         for task in ADAPTING:
             found = found_after(task, grades_of(log, task), log.unit.installed_on, log.care.away)
             if found:
                 grades[f"{task.code}/{log.site.surroundings or ''}"].append(found)
-    return Learned(_drifts(series), {name: _fouling(name, found) for name, found in grades.items()})
+    fouling = {name: _fouling(name, found) for name, found in grades.items()}
+    return Learned(_drifts(series), fouling, experience.rows())
 
 
 def _series(log: UnitLog) -> Iterable[tuple[str, Series]]:

@@ -1,41 +1,25 @@
 """How many parts and how much fluid a day is likely to need, and the chance that a van runs short.
 
-Parts: the number replaced at a visit is Poisson with a rate for each kind and age of component, which is itself not
-known exactly: a gamma prior of the kind's own mean, worth `PRIOR_VISITS`, makes the number at the coming visits
-negative binomial. Source: Gelman et al., Bayesian Data Analysis, 3rd edition, section 2.6 (clause from memory).
+Parts: the number replaced at a visit is Poisson with a rate for each kind, model and age of component, which is itself
+not known exactly: a gamma prior whose mean is that of like components, worth `PRIOR_VISITS`, makes the number at the
+coming visits negative binomial. Source: Gelman et al., Bayesian Data Analysis, 3rd edition, section 2.6 (clause from
+memory).
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import accumulate
 from math import ceil, exp, lgamma, log, log1p
 from statistics import NormalDist
 
 import numpy as np
 
-PRIOR_VISITS = 20.0  # the worth of what is known of a kind at any age; common practice, no source
+from service.domain.vans.experience import Seen
+
+PRIOR_VISITS = 20.0  # the worth of what is known of like components; common practice, no source
 NEGLIGIBLE = 1e-9
-AGES = ((1.0, "under 1 year"), (5.0, "1 to 5 years"), (float("inf"), "over 5 years"))
 STRENGTH_SPREAD = 0.015  # [kg/kg], of a strength found against the last one (standard deviation); common practice
 POINTS = 9
 STEP = 0.1e-3  # [m3]
-
-
-@dataclass(frozen=True, slots=True)
-class Seen:
-    """How often components of a kind and age were there at a visit, and how often one was replaced."""
-
-    visits: int = 0
-    replaced: int = 0
-
-
-def band(years: float | None) -> str:
-    """The age of a component as it is counted.
-
-    >>> band(0.5), band(7.0), band(None)
-    ('under 1 year', 'over 5 years', 'age not known')
-    """
-    return "age not known" if years is None else next(name for most, name in AGES if years < most)
 
 
 def negative_binomial(shape: float, rate: float, coming: float) -> list[float]:
@@ -57,13 +41,19 @@ def negative_binomial(shape: float, rate: float, coming: float) -> list[float]:
     return found
 
 
-def needed_of(groups: Iterable[tuple[Seen, int]], whole: Seen) -> list[float]:
-    """The chances of needing 0, 1, 2, ... parts: so many of each age are visited; `whole` is all of the kind."""
+def needed_of(groups: Iterable[tuple[Seen, Seen, int]], whole: Seen) -> list[float]:
+    """The chances of needing 0, 1, 2, ... parts of a kind, of which `whole` is all that was seen.
+
+    Each group is what was seen of a model and age, of all models of that age, and how many of it are visited. A model
+    is expected to fail as others of its age do, these as the kind does, until enough of each was seen.
+    """
     mean = (whole.replaced + 0.5) / (whole.visits + 1.0)
     chances = [1.0]
-    for seen, coming in groups:
+    for own, like, coming in groups:
         if coming:
-            shape, rate = PRIOR_VISITS * mean + seen.replaced, PRIOR_VISITS + seen.visits
+            others = like - own
+            usual = (PRIOR_VISITS * mean + others.replaced) / (PRIOR_VISITS + others.visits)
+            shape, rate = PRIOR_VISITS * usual + own.replaced, PRIOR_VISITS + own.visits
             chances = convolved(chances, negative_binomial(shape, rate, coming))
     return chances
 

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 
 from service.domain.condition.figures import known_of, strength_of, within
@@ -11,8 +11,6 @@ from service.domain.physics.glycol.mix import correction
 from service.domain.record.unit_log import UnitLog
 from service.domain.vans.demand import (
     STEP,
-    Seen,
-    band,
     chance_short,
     convolved,
     enough,
@@ -20,6 +18,7 @@ from service.domain.vans.demand import (
     strengths_around,
     volumes,
 )
+from service.domain.vans.experience import Experience, Key, Seen, band, model_of, years
 
 CONCENTRATE, CLEANER = "glycol_concentrate", "coil_cleaner"
 STRENGTHENED = ("glycol_strength_check", "bath_level_check")
@@ -28,7 +27,6 @@ FULL = 1.0  # the strength of concentrate [kg/kg]
 ROOM = 293.15  # [K], at which concentrate is poured
 WORTH_BRINGING = 0.05  # a part is listed from this chance of being needed on
 BRING = 0.05  # what is recommended leaves no larger chance of running short
-Key = tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,38 +64,6 @@ class Need:
         return chance_short(self.chances, int(stock / self.step + 1e-6))
 
 
-@dataclass(slots=True)
-class Experience:
-    """How often parts of each kind and age were replaced at visits of the fleet."""
-
-    seen: dict[Key, Seen] = field(default_factory=lambda: defaultdict(Seen))
-
-    def add(self, log: UnitLog) -> None:
-        """Count the visits and replacements of one unit."""
-        kinds = log.unit.kinds
-        for visit in log.visits:
-            put_in = {part.component for part in visit.replacements if part.reason == "failed" and part.by == "us"}
-            for part in log.unit.components:
-                there = part.removed_on is None or part.removed_on >= visit.day
-                if there and (part.installed_on is None or part.installed_on <= visit.day or part.code in put_in):
-                    key = kinds[part.code], band(_years(log, part.code, visit.day))
-                    one = self.seen[key]
-                    self.seen[key] = Seen(one.visits + 1, one.replaced + (part.code in put_in))
-
-    def of(self, kind: str) -> Seen:
-        """All ages of a kind."""
-        own = [seen for (each, _), seen in self.seen.items() if each == kind]
-        return Seen(sum(each.visits for each in own), sum(each.replaced for each in own))
-
-
-def _years(log: UnitLog, component: str, day: date) -> float | None:
-    """The age of a component before a day: since its last replacement, else since it was installed."""
-    known = [each.on for each in log.replaced() if each.component == component and each.on < day]
-    part = next(each for each in log.unit.components if each.code == component)
-    since = max(known, default=part.installed_on or log.unit.installed_on)
-    return None if since is None or since > day else (day - since).days / 365.25
-
-
 def needs_of(going: Sequence[Going], day: date, experience: Experience) -> list[Need]:
     """All that the day is likely to need."""
     fluids = [need for need in (_concentrate(going), _cleaner(going)) if need is not None]
@@ -105,22 +71,33 @@ def needs_of(going: Sequence[Going], day: date, experience: Experience) -> list[
 
 
 def _parts(going: Sequence[Going], day: date, experience: Experience) -> Iterable[Need]:
-    counts: dict[str, dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    counts: dict[str, dict[Key, int]] = defaultdict(lambda: defaultdict(int))
     for each in going:
         for part in each.log.unit.components:
             if part.removed_on is None or part.removed_on > day:
-                counts[part.kind][band(_years(each.log, part.code, day))] += 1
+                key = part.kind, model_of(each.log, part, day), band(years(each.log, part, day))
+                counts[part.kind][key] += 1
     asked: dict[str, list[str]] = defaultdict(list)
     for each in going:
         for kind in each.root_causes:
             asked[kind].append(each.log.unit.tag)
-    for kind, ages in sorted(counts.items()):
-        whole = experience.of(kind)
-        chances = needed_of(((experience.seen.get((kind, age), Seen()), n) for age, n in ages.items()), whole)
-        why = [f"{whole.replaced} replaced at {whole.visits} visits; {sum(ages.values())} visited on the day."]
-        why += [f"An open root cause at {tag} asks for it." for tag in asked[kind]]
+    for kind, visited in sorted(counts.items()):
+        groups = [(experience.seen.get(key, Seen()), experience.like(kind, key[2]), n) for key, n in visited.items()]
+        chances = needed_of(groups, experience.like(kind))
+        why = [*_seen(experience, visited), *(f"An open root cause at {tag} asks for it." for tag in asked[kind])]
         if asked[kind] or chance_short(chances, 0) >= WORTH_BRINGING:
             yield Need(kind, "count", tuple(chances), tuple(why), least=1 if asked[kind] else 0)
+
+
+def _seen(experience: Experience, visited: Mapping[Key, int]) -> Iterable[str]:
+    """What was seen of a kind, and of each model and age that is visited where models are known."""
+    whole = experience.like(next(iter(visited))[0])
+    yield f"{whole.replaced} replaced at {whole.visits} visits; {sum(visited.values())} visited on the day."
+    for key, count in sorted(visited.items()):
+        own = experience.seen.get(key, Seen())
+        if key[1]:
+            of = f"Model {key[1]}, {key[2]}"
+            yield f"{of}: {own.replaced} replaced at {own.visits} visits; {count} visited on the day."
 
 
 def _cleaner(going: Sequence[Going]) -> Need | None:

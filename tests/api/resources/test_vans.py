@@ -6,6 +6,7 @@ from uuid import uuid4
 import pytest
 
 from service.schemas.vans import MovementSchema
+from service.usecases import learning
 from tests.api.resources.bodies_of_schemas import body_of
 from tests.api.resources.following import Followed, audited, export, imported, record_of
 
@@ -103,6 +104,20 @@ def test_a_day_lists_what_each_van_should_bring(van) -> None:
     van.post(MOVES, {"action": "take", "item": "glycol concentrate", "quantity": "20 L"})
     (load,) = van.get("/v1/vans?technician=rhea")["vans"]
     assert {each["item"]: each["chance_short"] for each in load["items"]}["glycol_concentrate"] == 0
+
+
+def test_what_was_learned_by_night_counts_until_the_next_night(van) -> None:
+    replaced = {"component": "pump-1", "reason": "failed", "condition": "seized", "evidence": "seen"}
+    van.visit("2026-01-10", replacements=[replaced])
+    learning.learn_of_the_day(van.database, van.now)
+    van.visit("2026-02-10", replacements=[replaced])
+    (load,) = van.get("/v1/vans")["vans"]
+    pump = next(each for each in load["items"] if each["item"] == "pump")
+
+    assert pump["why"][0] == "1 replaced at 1 visits; 1 visited on the day."
+    assert {"kind": "pump", "visits": 1, "replaced": 1}.items() <= next(
+        each.items() for each in record_of(export(van), record="learned")["parts"] if each["kind"] == "pump"
+    )
 
 
 def test_parts_that_fail_often_are_listed_with_their_experience(van) -> None:
