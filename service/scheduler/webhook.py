@@ -1,4 +1,4 @@
-"""Post a document to a webhook: signed, to a public address, without following a redirect.
+"""Post a document to a webhook: signed, to a public address, without following a redirect, within a time.
 
 Signature: the Standard Webhooks specification, version 1: HMAC-SHA256 over id, time and body, with the headers
 webhook-id, webhook-timestamp and webhook-signature. A repeated post has the same id, by which a receiver knows it.
@@ -7,14 +7,17 @@ webhook-id, webhook-timestamp and webhook-signature. A repeated post has the sam
 import hmac
 import socket
 import ssl
+import threading
 from base64 import b64decode, b64encode
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from hashlib import sha256
 from http.client import HTTPConnection, HTTPException, HTTPSConnection
 from ipaddress import IPv4Address, IPv6Address, IPv6Network, ip_address
 from urllib.parse import urlsplit
 
-SECONDS = 10.0
+SECONDS = 10.0  # for each step: to connect, to send, to receive
+DEADLINE = 20.0  # for all of it, the look-up of the name included [s]
 MOST_READ = 64 * 1024
 PREFIX = "whsec_"
 PORTS = {"https": 443, "http": 80}
@@ -52,7 +55,39 @@ def signature(secret: str, message_id: str, timestamp: int, body: bytes) -> str:
 
 
 def post(to: Webhook, message_id: str, timestamp: int, body: bytes) -> None:
-    """Post a JSON document once; NotDelivered unless it is taken with a status of success."""
+    """Post a JSON document once; NotDelivered unless it is taken with a status of success before the deadline.
+
+    It is posted in a thread of its own: neither the look-up of a name nor an answer in drops can be bounded otherwise.
+    """
+    failures: list[Exception] = []
+    opened: list[socket.socket] = []
+
+    def attempt() -> None:
+        try:
+            _post(to, message_id, timestamp, body, opened.append)
+        except Exception as failure:
+            failures.append(failure)
+
+    thread = threading.Thread(target=attempt, name="webhook", daemon=True)
+    thread.start()
+    thread.join(DEADLINE)
+    if thread.is_alive():
+        for each in opened:
+            _end(each)
+        raise NotDelivered(f"no answer within {DEADLINE:g} s")
+    if failures:
+        raise failures[0]
+
+
+def _end(raw: socket.socket) -> None:
+    """End a connection under another thread, which gets an error then."""
+    try:
+        raw.shutdown(socket.SHUT_RDWR)
+    except OSError:  # the other side has ended it
+        return
+
+
+def _post(to: Webhook, message_id: str, timestamp: int, body: bytes, opened: Callable[[socket.socket], None]) -> None:
     try:
         parts = urlsplit(to.url)
         port = parts.port or PORTS.get(parts.scheme, 0)
@@ -68,7 +103,7 @@ def post(to: Webhook, message_id: str, timestamp: int, body: bytes) -> None:
     }
     path = (parts.path or "/") + (f"?{parts.query}" if parts.query else "")
     try:
-        connection = _connected(to, parts.scheme, parts.hostname, port)
+        connection = _connected(to, parts.scheme, parts.hostname, port, opened)
         try:
             connection.request("POST", path, body, headers)
             answer = connection.getresponse()
@@ -83,10 +118,13 @@ def post(to: Webhook, message_id: str, timestamp: int, body: bytes) -> None:
         raise NotDelivered(f"{parts.hostname} answered {answer.status}; redirects are not followed")
 
 
-def _connected(to: Webhook, scheme: str, host: str, port: int) -> HTTPConnection:
+def _connected(
+    to: Webhook, scheme: str, host: str, port: int, opened: Callable[[socket.socket], None]
+) -> HTTPConnection:
     """A connection to the address that was checked: a name may lead elsewhere when it is asked for again."""
     address = _checked_address(host, port, private=to.private)
     raw = socket.create_connection((address, port), SECONDS)
+    opened(raw)
     if scheme == "http":
         connection = HTTPConnection(host, port, timeout=SECONDS)
         connection.sock = raw

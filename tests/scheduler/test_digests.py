@@ -6,7 +6,7 @@ Reference for the signature: the example of the Standard Webhooks specification.
 import socket
 import threading
 from collections.abc import Iterator
-from contextlib import closing
+from contextlib import closing, suppress
 from datetime import UTC, date, datetime, timedelta
 from http.server import BaseHTTPRequestHandler, HTTPServer
 from typing import ClassVar
@@ -91,21 +91,23 @@ def test_they_are_written_once_a_day_at_their_time(database, tmp_path) -> None:
 
     send(database, to, MORNING)
     names = sorted(path.name for path in (tmp_path / "digests").iterdir())
-    assert names == [f"2026-06-09-{who}.{form}" for who in ("office", "rhea") for form in ("html", "txt")]
-    text = (tmp_path / "digests" / "2026-06-09-rhea.txt").read_text()
+    assert names == [f"2026-06-09-{who}.{form}" for who in ("office", "technician-rhea") for form in ("html", "txt")]
+    text = (tmp_path / "digests" / "2026-06-09-technician-rhea.txt").read_text()
     assert "Quay" in text
     assert "Pump check" in text.replace("\n", " ")
     html = (tmp_path / "digests" / "2026-06-09-office.html").read_text()
     assert "Lantern &lt;Room&gt;" in html
     assert "<h2>Weeks ahead</h2>" in html
-    assert (tmp_path / "digests" / "2026-06-09-rhea.txt").stat().st_mode & 0o077 == 0
+    assert (tmp_path / "digests" / "2026-06-09-technician-rhea.txt").stat().st_mode & 0o077 == 0
 
     (tmp_path / "digests" / names[0]).unlink()
     send(database, to, MORNING + timedelta(minutes=5))
     assert len(list((tmp_path / "digests").iterdir())) == 3
 
 
-@pytest.mark.parametrize(("left_on", "readers"), [("2026-06-10", {"office", "rhea"}), ("2026-06-09", {"office"})])
+@pytest.mark.parametrize(
+    ("left_on", "readers"), [("2026-06-10", {"office", "technician-rhea"}), ("2026-06-09", {"office"})]
+)
 def test_who_leaves_later_has_a_digest_until_then(database, tmp_path, left_on, readers) -> None:
     with database.writing() as store:
         actor = Actor("setup", "owner", None, MORNING)
@@ -129,11 +131,69 @@ def test_what_is_posted_is_signed_and_repeated_with_the_same_id_until_it_is_take
         send(database, to, MORNING + timedelta(minutes=minutes))
 
     ids = [headers["webhook-id"] for headers, _ in Receiver.got]
-    assert sorted(ids) == sorted(2 * ["digest-2026-06-09-office", "digest-2026-06-09-rhea"])
+    assert sorted(ids) == sorted(2 * ["digest-2026-06-09-office", "digest-2026-06-09-technician-rhea"])
     for headers, body in Receiver.got:
         signed = signature(SECRET, headers["webhook-id"], int(headers["webhook-timestamp"]), body)
         assert headers["webhook-signature"] == signed
     assert {orjson.loads(body)["data"]["for"] for _, body in Receiver.got} == {"office", "rhea"}
+
+
+def test_a_technician_whose_code_is_office_has_a_digest_beside_the_office(database, tmp_path, webhook) -> None:
+    with database.writing() as store:
+        fleet.add_technician(store, Actor("setup", "owner", None, MORNING), {"code": "office", "name": "Office"})
+    send(database, Digests(folder=tmp_path, webhook=webhook), MORNING)
+    posted = [orjson.loads(body)["data"] for _, body in Receiver.got]
+
+    assert {path.name for path in tmp_path.glob("*office.txt")} == {
+        "2026-06-09-office.txt",
+        "2026-06-09-technician-office.txt",
+    }
+    assert [(each["for"], each["technician"]) for each in posted if each["for"] == "office"] == [
+        ("office", None),
+        ("office", "office"),
+    ]
+
+
+def test_an_answer_in_drops_is_ended_at_the_deadline(monkeypatch) -> None:
+    monkeypatch.setattr("service.scheduler.webhook.DEADLINE", 0.3)
+    ended = threading.Event()
+    with socket.create_server(("127.0.0.1", 0)) as server:
+
+        def answer() -> None:
+            connection, _ = server.accept()
+            with connection, suppress(OSError):
+                connection.recv(65536)
+                while not ended.wait(0.05):
+                    connection.sendall(b"H")
+            ended.set()
+
+        thread = threading.Thread(target=answer)
+        thread.start()
+        with pytest.raises(NotDelivered, match=r"no answer within 0\.3 s"):
+            post(Webhook(f"http://127.0.0.1:{server.getsockname()[1]}/", SECRET, private=True), "a", 1, b"{}")
+        thread.join(5)
+        assert not thread.is_alive()
+        ended.set()
+        thread.join(5)
+
+
+def test_a_name_that_is_not_found_in_time_is_not_waited_for(monkeypatch) -> None:
+    monkeypatch.setattr("service.scheduler.webhook.DEADLINE", 0.1)
+    found = threading.Event()
+    monkeypatch.setattr("socket.getaddrinfo", lambda *_, **__: found.wait(10) and [])
+    with pytest.raises(NotDelivered, match=r"no answer within 0\.1 s"):
+        post(Webhook("https://hooks.example/", SECRET), "a", 1, b"{}")
+    found.set()
+
+
+def test_who_is_left_when_the_time_of_a_turn_is_used_up_waits_for_the_next(database, tmp_path, monkeypatch) -> None:
+    monkeypatch.setattr("service.scheduler.digests.BUDGET", -1.0)
+    send(database, Digests(folder=tmp_path), MORNING)
+    assert not list(tmp_path.glob("*.txt"))
+
+    monkeypatch.undo()
+    send(database, Digests(folder=tmp_path), MORNING + timedelta(minutes=1))
+    assert len(list(tmp_path.glob("*.txt"))) == 2
 
 
 def test_after_so_many_attempts_it_is_given_up(database, webhook) -> None:
