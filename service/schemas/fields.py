@@ -45,6 +45,7 @@ ZONE_SCHEMA = {
     "enum": sorted(resources.files("tzdata").joinpath("zones").read_text(encoding="utf-8").split()),
     "examples": ["America/Denver"],
 }
+ZONE = {"$ref": "#/components/schemas/TimeZone"}  # the names fill some 600 lines
 UUID_SCHEMA = {"type": "string", "format": "uuid"}
 
 
@@ -158,7 +159,8 @@ class TimeZone(Parsed):
     """An IANA time zone."""
 
     read = staticmethod(parse_zone)
-    json_schema = ZONE_SCHEMA
+    components = MappingProxyType({"TimeZone": ZONE_SCHEMA})
+    json_schema = ZONE
 
 
 def parse_uuid(value: Any) -> str:
