@@ -1,5 +1,6 @@
 """What stands on the PM list beside due items, and every item of a page in full."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Any, NamedTuple
@@ -34,11 +35,10 @@ Sources = dict[tuple[int, str], Source]  # by unit and item
 
 def once(entries: Iterable[Entry]) -> list[Entry]:
     """The entries, of each unit those that are done with another not listed apart; of no known unit, all of them."""
-    units: dict[tuple[int, int], list[Entry]] = {}
+    units: defaultdict[tuple[int, int], list[Entry]] = defaultdict(list)
     apart: list[Entry] = []
     for entry in entries:
-        found = units.setdefault((entry.unit_id, entry.site_id), []) if entry.unit_id else apart
-        found.append(entry)
+        (units[entry.unit_id, entry.site_id] if entry.unit_id else apart).append(entry)
     return [*apart, *(entry for found in units.values() for entry in (listed_once(found) if found[1:] else found))]
 
 

@@ -208,7 +208,7 @@ def _due(store: Store, days: Days, tasks: Mapping[str, Task]) -> Iterator[Entry]
     last_in = days.last_in
     for site_id, unit_id, task, due_on, interval, own, zone, technician_id, outcome, away in store.due.until(days.last):
         ordinal, today = todays[zone]
-        if due_on <= last_in[zone] and not is_away(away, today, last_in[zone]):
+        if due_on <= last_in[zone] and not (away and is_away(away, today, last_in[zone])):
             work = class_of(task, outcome)
             key = key_of_item(work, task, due_on, interval, ordinal)
             spent = minutes[task] if own is None else orjson.loads(own).get("minutes", minutes[task])

@@ -4,9 +4,12 @@ The classes in their order: a unit that is down, an open call, parts that should
 root cause that can hurt somebody, then PM. A stop has the class of its worst item.
 """
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from datetime import date
 from functools import lru_cache
+from itertools import pairwise
+from operator import itemgetter
 from typing import NamedTuple
 
 from service.domain.maintenance.catalogue import CATALOGUE
@@ -22,6 +25,7 @@ CONTAINING: Mapping[str, tuple[str, ...]] = {task.code: task.also_by for task in
 CONTAINED = frozenset((*CONTAINING, FOLLOW_UP))
 URGENCY: Mapping[str, int] = {task.code: task.urgency for task in CATALOGUE}
 Key = tuple[int, float, float, str]
+BY_KEY = itemgetter(3)  # the key of an entry
 
 
 class Entry(NamedTuple):
@@ -52,6 +56,7 @@ def class_of(task: str, outcome: str | None) -> str:
     return OF_OUTCOME.get(outcome or "", "follow_up") if task == FOLLOW_UP else "pm"
 
 
+@lru_cache(maxsize=16384)
 def key_of_item(work: str, task: str, due_on: str, interval: str | None, today: int) -> Key:
     """Where a due item stands: PM by urgency and share of its interval overrun, what is due first; the rest by date.
 
@@ -89,9 +94,9 @@ def listed_once(entries: Iterable[Entry]) -> list[Entry]:
     left = {entry.item: entry for entry in entries}
     if left.keys().isdisjoint(CONTAINED):
         return list(left.values())
-    calls = [entry for entry in left.values() if entry.work == CALL]
-    first_call = min(calls, default=None, key=lambda entry: entry.key)
-    for item in sorted(left):  # the entries come in any order
+    calls = [entry for entry in left.values() if entry.work == CALL] if FOLLOW_UP in left else []
+    first_call = min(calls, default=None, key=BY_KEY)
+    for item in sorted(left.keys() & CONTAINED):  # the entries come in any order
         larger = next((code for code in CONTAINING.get(item, ()) if code in left), None)
         if item == FOLLOW_UP and first_call is not None:
             larger = first_call.item
@@ -101,23 +106,22 @@ def listed_once(entries: Iterable[Entry]) -> list[Entry]:
 
 
 def _with(larger: Entry, contained: Entry) -> Entry:
-    worse = min(larger, contained, key=lambda entry: entry.key)
+    worse = min(larger, contained, key=BY_KEY)
     includes = (*larger.includes, contained.item)
     return larger._replace(key=worse.key, work=worse.work, includes=includes)
 
 
 def tied(entries: Iterable[Entry]) -> tuple[set[int], set[int]]:
     """The identities of sites and of units of which the keys alone do not say which comes first."""
-    of_keys: dict[tuple[int, Key], set[int]] = {}
-    worst: dict[int, Key] = {}
-    for entry in entries:
-        of_keys.setdefault((entry.site_id, entry.key), set()).add(entry.unit_id)
-        worst[entry.site_id] = min(worst.get(entry.site_id, entry.key), entry.key)
     sites_of: dict[Key, set[int]] = {}
-    for site_id, key in worst.items():
-        sites_of.setdefault(key, set()).add(site_id)
-    sites, units = ([each for each in some if len(each) > 1] for some in (sites_of.values(), of_keys.values()))
-    return set().union(*sites), set().union(*units)
+    units: set[int] = set()
+    for site_id, found in _by_site(entries).items():
+        found.sort(key=BY_KEY)
+        for before, after in pairwise(found):
+            if before.unit_id != after.unit_id and before.key == after.key:
+                units.update((before.unit_id, after.unit_id))
+        sites_of.setdefault(found[0].key, set()).add(site_id)
+    return set().union(*(each for each in sites_of.values() if len(each) > 1)), units
 
 
 def into_stops(entries: Iterable[Entry], codes: Mapping[int, str], tags: Mapping[int, str]) -> list[list[Entry]]:
@@ -125,9 +129,14 @@ def into_stops(entries: Iterable[Entry], codes: Mapping[int, str], tags: Mapping
 
     Of equals the code of the site and the tag of the unit decide; `codes` and `tags` have them for what is `tied`.
     """
-    sites: dict[int, list[Entry]] = {}
-    for entry in entries:
-        sites.setdefault(entry.site_id, []).append(entry)
+    sites = _by_site(entries)
     for found in sites.values():
         found.sort(key=lambda entry: (entry.key, tags.get(entry.unit_id, ""), entry.unit_id, entry.item))
     return sorted(sites.values(), key=lambda found: (found[0].key, codes.get(found[0].site_id, ""), found[0].site_id))
+
+
+def _by_site(entries: Iterable[Entry]) -> dict[int, list[Entry]]:
+    sites: defaultdict[int, list[Entry]] = defaultdict(list)
+    for entry in entries:
+        sites[entry.site_id].append(entry)
+    return sites

@@ -238,7 +238,7 @@ def count(stops: Sequence[Sequence[Entry]], today_at: Mapping[int, date], horizo
 
 def days_overdue(row: DueRow, today: date) -> int:
     """Days since the item fell due [d]; negative while it lies ahead."""
-    return today.toordinal() - date.fromisoformat(row.due_on).toordinal()
+    return today.toordinal() - ordinal(row.due_on)
 
 
 def status(overdue: int, horizon_days: int = SOON_DAYS) -> str:
