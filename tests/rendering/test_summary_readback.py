@@ -222,7 +222,8 @@ def visits(unit: Any) -> Iterator[list[Cell]]:
 
 def pm(unit: Any) -> Iterator[list[Cell]]:
     for p in unit.pm_lines:
-        yield [unit.tag, p.name, day(p.due_on), day(p.done_on), words(p.state), p.days_late, fouling(p.as_found)]
+        judged = [day(p.due_on), day(p.done_on), words(p.state), p.days_late, fouling(p.as_found)]
+        yield [unit.tag, p.name, *judged, p.interval, p.why]
 
 
 def outages(unit: Any) -> Iterator[list[Cell]]:

@@ -113,23 +113,22 @@ class Due:
         return due
 
     def lines(self, first, last, deadline):
-        """(task, due, done, state, days late, grade) of the year."""
+        """(task, due, done, state, days late, grade, interval) of the year."""
         made = []
         for task in CATALOGUE:
             for day in sorted(
                 {d for d, result, *_ in self.concerning(task) if result != "not_done" and first <= d <= last}
             ):
-                due, before, _ = self.state(task, day)
+                due, before, step = self.state(task, day)
                 grades = [g for d, result, g, _ in self.concerning(task) if d == day and g and result != "not_done"]
                 grade = max(grades, key=WORDS.index, default=None)
                 late = max((day - due).days, 0)
-                made.append((task, due, day, "late" if late else "on_time", late, grade) if before
-                            else (task, None, day, "first", None, grade))  # fmt: skip
-            due, before, _ = self.state(task, last + timedelta(1))
+                made.append((task, due, day, "late" if late else "on_time", late, grade, text_of(step)) if before
+                            else (task, None, day, "first", None, grade, text_of(step)))  # fmt: skip
+            due, before, step = self.state(task, last + timedelta(1))
             if due < deadline and deadline > first:
                 late = (deadline - due).days
-                made.append((task, due, None, "missed", late, None) if before
-                            else (task, due, None, "never_recorded", late, None))  # fmt: skip
+                made.append((task, due, None, "missed" if before else "never_recorded", late, None, text_of(step)))
         return made
 
     def plan(self, last):
@@ -153,6 +152,12 @@ class Due:
             if day > anchor:
                 yield day
             times += 1
+
+
+def text_of(step):
+    """An interval as the product writes it."""
+    kind, count = step
+    return f"{count} {kind if count != 1 else kind[:-1]}"
 
 
 def days_of(months):

@@ -119,7 +119,7 @@ class Unit:
         return len(self.of_year), len(spans), sum(spans)
 
     def pm(self):
-        """(task, due, done, state, days late, grade), in any order."""
+        """(task, due, done, state, days late, grade, interval), in any order."""
         return self.due.lines(self.first, self.last, self.deadline)
 
     def plan(self):

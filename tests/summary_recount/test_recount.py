@@ -149,11 +149,12 @@ def test_pm_line_by_line_and_added_up(units):
                 line["state"],
                 line["days_late"],
                 line["as_found"],
+                line["interval"],
             )
             for line in told["pm_lines"]
         ]
         assert sorted(shown, key=str) == sorted(again.pm(), key=str)
-        states = Counter(state for _, _, _, state, _, _ in again.pm())
+        states = Counter(line[3] for line in again.pm())
         assert {name: told["pm"][name] for name in STATES} == {name: states[name] for name in STATES}
         assert told["pm"]["share_on_time"] == share(states)
 
@@ -288,7 +289,7 @@ def test_what_is_overdue_and_what_was_advised_is_to_do(units):
         if again.is_out:
             assert told["actions"] == []
             continue
-        late = [state for _, _, _, state, _, _ in again.pm() if state in ("missed", "never_recorded")]
+        late = [line[3] for line in again.pm() if line[3] in ("missed", "never_recorded")]
         assert sum(each["basis"] == "overdue" for each in told["actions"]) == len(late)
         advised = Counter(v["advice"] for v in again.of_year if v.get("advice") and v.get("by", "us") == "us")
         shown = {each["what"]: each for each in told["actions"] if each["basis"] == "words"}

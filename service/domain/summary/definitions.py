@@ -11,18 +11,39 @@ DEFINITIONS = tuple(
             "The first and the last day on which a unit that was moved stood at the customer's sites. The figures are "
             "those of the days from one to the other.",
         ),
-        ("Visit", "Work at one unit, by us or by others as reported to us. Voided visits do not count."),
+        (
+            "Visit",
+            "Work at one unit, by us or by others as reported to us: both count, and are listed by whom. Hours on "
+            "site, PM and replacements include those of others. Voided visits do not count.",
+        ),
+        (
+            "The year before",
+            "The same figures for the year before, of the units that were the customer's in it, over the whole of "
+            "that year, by all that was recorded when this summary was made.",
+        ),
         (
             "On time, late",
             "A PM task done, or found not needed, by its due date, or after it. The due date follows from the visits "
             "before, with the intervals that were set when that day began; for the time before the unit was registered "
             "with us, with those set on the day of registration. A larger task done counts as the smaller one that it "
-            "includes. A task done at several visits of one day counts once.",
+            "includes, and work of others as ours. A task done at several visits of one day counts once.",
+        ),
+        (
+            "Interval, why due then",
+            "The interval of a task is set by us, shortened in dusty, greasy or outdoor air. What is found changes "
+            "it: heavily fouled to three quarters, blocked to half (of the time in service since the last time where "
+            "that was longer, and never to more than it was); clean twice in a row, by a quarter longer; within the "
+            "shortest and longest set for the task. A task may be set to go by what was learned or foreseen instead. "
+            "The due date lies one interval after the task was last done, without one after the installation, on the "
+            "last open day of the site by then, and not before our care began. Each line of the table PM has its "
+            "interval and how its date follows; air, closed days and settings are those recorded when the day began.",
         ),
         (
             "Missed",
-            "A PM task not done although its due date passed before the end of the period or the unit's retirement. "
-            "It counts once, however often it would have been due.",
+            "A PM task not done although its due date passed before the end of the period or, of a unit that left our "
+            "care, before the day it did. A task due on the last day of the period and not done on it is missed, and "
+            "late in the next where it is done then; while the period still runs, a task due today is not missed. It "
+            "counts once, however often it would have been due.",
         ),
         (
             "First, never recorded",

@@ -68,7 +68,10 @@ class KindCount:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PmLine:
-    """A task that was due or done: `due_on` as it stood before, `days_late` to the day done or the period's end."""
+    """A task that was due or done: `due_on` as it stood before, `days_late` to the day done or the period's end.
+
+    `interval` is the one in force by then; `why` says how the due date follows, None for a first one.
+    """
 
     unit: str
     task: str
@@ -78,6 +81,8 @@ class PmLine:
     state: str
     days_late: int | None
     as_found: str | None
+    interval: str | None
+    why: str | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -114,6 +114,8 @@ def _done(log: UnitLog, task: Task, item: DueItem, day: date, found: str | None)
         state=FIRST if late is None else LATE if late > 0 else ON_TIME,
         days_late=None if late is None else max(late, 0),
         as_found=found,
+        interval=item.interval,
+        why=None if late is None else item.why,
     )
 
 
@@ -128,6 +130,8 @@ def _undone(log: UnitLog, task: Task, item: DueItem, deadline: date) -> PmLine:
         state=NEVER if never else MISSED,
         days_late=(deadline - item.due_on).days,
         as_found=None,
+        interval=item.interval,
+        why=item.why,
     )
 
 

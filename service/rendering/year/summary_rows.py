@@ -83,7 +83,8 @@ def _visits(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
 
 def _pm(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
     for p in unit.pm_lines:
-        yield unit.tag, p.name, p.due_on, p.done_on, words(p.state), p.days_late, as_found(p.as_found)
+        judged = (p.due_on, p.done_on, words(p.state), p.days_late, as_found(p.as_found))
+        yield unit.tag, p.name, *judged, p.interval, p.why
 
 
 def _outages(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
@@ -210,7 +211,11 @@ _TABLES: tuple[tuple[str, tuple[Column, ...], Rows], ...] = (
     ),
     (
         "PM",
-        (*_columns("Unit", "Task", "Due", "Done", "State"), *_numbers("Days late", digits=0), *_columns("As found")),
+        (
+            *_columns("Unit", "Task", "Due", "Done", "State"),
+            *_numbers("Days late", digits=0),
+            *_columns("As found", "Interval", "Why due then"),
+        ),
         _pm,
     ),
     (
