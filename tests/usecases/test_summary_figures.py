@@ -108,6 +108,17 @@ def test_what_our_technicians_advised_stays_advised_and_equal_lines_are_one(stoc
     assert said_at_visits(stocked) == [("Do not top up with the hose.", 2), ("Keep the air side free.", 1)]
 
 
+def test_advice_for_a_time_is_left_out_once_we_have_been_there_again(stocked, make):
+    post(stocked, make, "2026-03-01T15:00:00Z", advice="Do not top up with the hose.", outcome="down")
+    post(stocked, make, "2026-04-01T15:00:00Z", advice="Pour from tap 2 today.", outcome="recovering")
+    assert said_at_visits(stocked) == [("Do not top up with the hose.", 1), ("Pour from tap 2 today.", 1)]
+    post(stocked, make, "2026-04-02T15:00:00Z", outcome="running", by="others", evidence="reported")
+    assert len(said_at_visits(stocked)) == 2
+    post(stocked, make, "2026-04-03T15:00:00Z", outcome="running")
+
+    assert said_at_visits(stocked) == [("Do not top up with the hose.", 1)]
+
+
 def test_what_others_advised_is_not_reported_as_our_advice(stocked, make):
     post(stocked, make, "2026-03-01T15:00:00Z", advice="Buy a bigger one.", by="others", evidence="reported")
 

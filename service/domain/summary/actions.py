@@ -1,5 +1,6 @@
 """What is to do about a unit, by whom, by when and why: ranked, and equal lines of several units as one."""
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -17,6 +18,7 @@ YOU, WE = "you", "we"
 DANGER, ROOT_CAUSE, OVERDUE, LIMIT, WORDS = BASES = ("danger", "root_cause", "overdue", "limit", "words")
 UNSETTLED = ("open", "confirmed")
 NO_DATE = date.max
+FOR_A_TIME = re.compile(r"\b(today|tonight|tomorrow|for (now|the moment)|until|this (week|weekend|evening))\b", re.I)
 ADVISING = tuple(rule for rule in RULES if not LIMITS.keys().isdisjoint(rule.codes))
 """The rules whose findings are reported to a customer."""
 
@@ -147,9 +149,13 @@ def _from_overdue(found: Found) -> Iterator[Action]:
 
 
 def _from_words(found: Found) -> Iterator[Action]:
-    """Everything that our technicians advised in the year, the latest first; a line that came again is one line."""
-    for each in reversed(found.visits):
-        if each.advice and each.by == "us":
+    """What our technicians advised in the year, the latest first; a line that came again is one line.
+
+    What was advised for a day or until something is over is left out once we have been there again.
+    """
+    ours = [each for each in found.visits if each.by == "us"]
+    for each in reversed(ours):
+        if each.advice and not (each is not ours[-1] and FOR_A_TIME.search(each.advice)):
             why = _of(each.unit, gettext("advised at the visit on {day}.", day=each.day.isoformat()))
             yield _action(found, YOU, each.advice, why, None, WORDS, on=each.day)
 

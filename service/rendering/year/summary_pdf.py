@@ -61,7 +61,7 @@ def _document(summary: ServiceSummary) -> dict[str, Any]:
         "quiet": quiet_table([unit for unit in summary.units if is_quiet(unit)], summary.units_shown),
         "plan_title": gettext("The next twelve months, from {day}", day=summary.plan_from),
         "plan_note": gettext(
-            "How many units have a task due in each month, if each is done on its day; * overdue now."
+            "How often tasks come due in each month at all units, if each is done on its day; * overdue now."
         ),
         "strips": strips(summary),
         "gaps": _gaps(summary),
@@ -90,8 +90,8 @@ def _definitions(summary: ServiceSummary) -> list[list[dict[str, str]]]:
     """The terms that the document uses, in two columns; all of them stand in the workbook."""
     wanted = set(map(term, ON_PAPER))
     shown = [{"term": each.term, "text": each.text} for each in summary.definitions if each.term in wanted]
-    half = sum(len(each["text"]) for each in shown) / 2
-    first = next(n for n in range(len(shown) + 1) if sum(len(each["text"]) for each in shown[:n]) >= half)
+    lengths = [len(each["text"]) for each in shown]
+    first = min(range(len(shown) + 1), key=lambda n: abs(2 * sum(lengths[:n]) - sum(lengths)))
     return [shown[:first], shown[first:]]
 
 
