@@ -21,11 +21,34 @@ from service.domain.record.company import Letterhead
 from service.domain.record.fleet import COMPONENT_KINDS
 from service.domain.record.readings import READING_KINDS
 from service.domain.root_causes import life_cycle
-from service.domain.summary import actions, customer_words, definitions, letter, lines, outages, pm, series, witnesses
+from service.domain.root_causes.found import TIERS
+from service.domain.summary import (
+    actions,
+    customer_words,
+    definitions,
+    fleet_decisions,
+    fleet_lines,
+    fleet_sentences,
+    letter,
+    lines,
+    outages,
+    pm,
+    series,
+    witnesses,
+)
 from service.domain.summary.letter_lines import YearBefore
 from service.domain.summary.sentences import plural_of
 from service.rendering.words import FOLDER
-from service.rendering.year import charts, summary_csv, summary_pdf, summary_rows, summary_xlsx_charts, unit_charts
+from service.rendering.year import (
+    charts,
+    fleet_csv,
+    fleet_tables,
+    summary_csv,
+    summary_pdf,
+    summary_rows,
+    summary_xlsx_charts,
+    unit_charts,
+)
 
 ROOT = Path(__file__).parents[1]
 TEMPLATE = FOLDER / "documents.pot"
@@ -38,6 +61,9 @@ CODES = (
     *(kind.quantity for kind in READING_KINDS), *lines.PM_STATES, *actions.BASES, *outages.WHY, *life_cycle.STATES,
     *series.REFRIGERANT.values(), *letter.SMALL, witnesses.CALL, witnesses.COMPLAINT, witnesses.FOUND,
     witnesses.READING, witnesses.OUTCOME, life_cycle.IT_WORKED, life_cycle.STILL_FAILING, life_cycle.TOO_EARLY,
+    fleet_lines.MORE, fleet_lines.FEWER, fleet_lines.ALIKE, fleet_lines.TOO_FEW, fleet_lines.BY_ROOT_CAUSE,
+    fleet_lines.BY_CONDITION, fleet_lines.BY_COMPLAINT, fleet_lines.FAILED_ONLY, fleet_lines.ALL_REASONS,
+    fleet_decisions.FAILED_AGAIN, fleet_decisions.QUIET, *customer_words.CAUSES, *TIERS,
 )  # fmt: skip
 ROWS = (lines.PmCount, lines.ReplacementCount, lines.RootCauseCount, YearBefore, Letterhead)
 
@@ -47,7 +73,7 @@ def template() -> Catalog:
     made = Catalog(project="glycol-fleet", creation_date=WRITTEN, revision_date=WRITTEN, charset="utf-8")
     for marks, context in ((MARKS, None), ({"term": None}, TERM)):
         for file, _, message, _, _ in extract_from_dir(ROOT / "service", keywords=marks):
-            if message and file not in MARKERS:
+            if file not in MARKERS:
                 made.add(message, context=context)
     for plural in (*map(plural_of, (kind.replace("_", " ") for kind in COMPONENT_KINDS)), *pm.INTERVALS.values()):
         made.add(plural)
@@ -62,7 +88,7 @@ def terms() -> Iterator[str]:
         yield from (code, code.removesuffix("_at_tap"), code.replace("_", " ").capitalize())
     for task in CATALOGUE:
         yield from (task.name, task.name.lower())
-    for each in definitions.DEFINITIONS:
+    for each in (*definitions.DEFINITIONS, *fleet_sentences.DEFINITIONS):
         yield from (each.term, each.text)
     yield from (actions.imperative(each.do) for each in customer_words.CAUSES.values())
     yield from _of_charts()
@@ -77,6 +103,21 @@ def _heads() -> Iterator[str]:
     yield from (*_english(summary_rows._UNIT_COLUMNS), *summary_rows.TO_DO)
     for kind in (*ROWS, *(kind for kind, _ in summary_csv.TABLES.values())):
         yield from (field.name for field in fields(kind))
+    for name, (kind, _) in fleet_csv.ROWS.items():
+        yield from (fleet_tables.TITLES[name], *map(fleet_tables._head, fleet_tables._names(name)))
+        yield from (
+            *(column.head for column in fleet_tables.ON_PAPER.get(name, ())),
+            *(each.name for each in fields(kind)),
+        )
+    yield from (fleet_tables.TITLES[fleet_csv.CURVES], *fleet_tables.OF_CURVES, *fleet_csv.columns(fleet_csv.CURVES)[0])
+    yield from (
+        "Units listed",
+        "List",
+        "Unit",
+        "Root causes by tier and state",
+        "Tier",
+        *map(str.capitalize, life_cycle.STATES),
+    )
     yield from ("Answer", "What", "Definitions", "Term", "Meaning", "Gaps", "Counted", "Number", "sentence", "text")
 
 

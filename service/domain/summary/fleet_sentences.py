@@ -5,6 +5,7 @@ from datetime import date, timedelta
 
 from service.domain.maintenance.calendar_days import add_interval
 from service.domain.maintenance.tasks import Interval
+from service.domain.messages import gettext, joined, ngettext, term
 from service.domain.root_causes.engine import PROBABLE, STRONG, WATCH
 from service.domain.summary import definitions
 from service.domain.summary.document import Definition, Gap, Headline, HeadlineFigure
@@ -17,8 +18,8 @@ from service.domain.summary.window import Window
 MOST_TO_DO = 5
 SHARED = ("Root cause", "Whether it worked")  # as the customers' summaries define them
 OWN = tuple(
-    Definition(term=term, text=text)
-    for term, text in (
+    Definition(term=term(name), text=term(text))
+    for name, text in (
         (
             "Unit in service",
             "In service on some day of the period, or visited or given a new item in it. New or retired: the day of "
@@ -114,18 +115,22 @@ def headline(  # noqa: PLR0913 - what it sums up
 ) -> Headline:
     """How the year went, four figures, and where to look first."""
     ours = sum(count.ours for count in visits)
-    share = f"{pm.on_time} of {pm.judged}" if pm.judged else "not judged"
-    went = (
-        f"Our visits in {year}: {ours} to {len(units)} units, {repairs} of them to repair. "
-        f"PM on time: {share}. Without cold beer: {hours_range(without)}."
+    share = gettext("{done} of {all}", done=pm.on_time, all=pm.judged) if pm.judged else gettext("not judged")
+    visited = {"year": year, "visits": ours, "units": len(units), "repairs": repairs}
+    went = joined(
+        (
+            gettext("Our visits in {year}: {visits} to {units} units, {repairs} of them to repair.", **visited),
+            gettext("PM on time: {share}.", share=share),
+            gettext("Without cold beer: {hours}.", hours=hours_range(without)),
+        )
     )
     figures = (
-        HeadlineFigure(code="visits", label="Our visits", value=float(ours), text=str(ours)),
-        HeadlineFigure(code="repair_visits", label="Repair visits", value=float(repairs), text=str(repairs)),
-        HeadlineFigure(code="pm_on_time", label="PM on time", value=pm.share_on_time, text=share),
+        HeadlineFigure(code="visits", label=gettext("Our visits"), value=float(ours), text=str(ours)),
+        HeadlineFigure(code="repair_visits", label=gettext("Repair visits"), value=float(repairs), text=str(repairs)),
+        HeadlineFigure(code="pm_on_time", label=gettext("PM on time"), value=pm.share_on_time, text=share),
         hours_figure(without),
     )
-    nothing = f"No unit was in service in {year}."
+    nothing = gettext("No unit was in service in {year}.", year=year)
     to_do = tuple(_to_do(units, root_causes, tasks, unvisited))[:MOST_TO_DO]
     return Headline(how_it_went=went if units else nothing, figures=figures, what_to_do=to_do)
 
@@ -135,20 +140,27 @@ def _to_do(
 ) -> Iterator[str]:
     undecided = [each for each in root_causes if each.state == "open" and each.tier != "watch"]
     for each in undecided[:2]:
-        yield f"{each.unit}: decide on the root cause of its {_plain(each.kind)} failures ({_plain(each.cause)})."
+        yield gettext(
+            "{unit}: decide on the root cause of its {kind} failures ({cause}).",
+            unit=each.unit, kind=term(each.kind), cause=term(each.cause),
+        )  # fmt: skip
     for unit in units[:1]:
         if unit.repair_visits > 1:
-            hours = unit.hours_to_repair.value / HOUR
-            yield f"{unit.unit}: most time to repair, {hours:.1f} h at {unit.repair_visits} visits. Find out why."
+            hours = f"{unit.hours_to_repair.value / HOUR:.1f}"
+            yield gettext(
+                "{unit}: most time to repair, {hours} h at {visits} visits. Find out why.",
+                unit=unit.unit, hours=hours, visits=unit.repair_visits,
+            )  # fmt: skip
     for task in tasks[:1]:
         if task.missed:
-            yield f"{task.name}: missed at {_units(task.missed)}. Plan it."
+            missed = ngettext("{count} unit", "{count} units", task.missed)
+            yield gettext("{task}: missed at {units}. Plan it.", task=task.name, units=missed)
     if unvisited:
-        yield f"{_units(unvisited)} without a visit by us. See the list."
-
-
-def _units(count: int) -> str:
-    return f"{count} {'unit' if count == 1 else 'units'}"
+        yield ngettext(
+            "{count} unit without a visit by us. See the list.",
+            "{count} units without a visit by us. See the list.",
+            unvisited,
+        )
 
 
 def gaps(units: Sequence[FleetUnit], window: Window) -> tuple[Gap, ...]:
@@ -160,15 +172,28 @@ def gaps(units: Sequence[FleetUnit], window: Window) -> tuple[Gap, ...]:
     silent = _silent_months(units, window) if units else []
     nameless = sum(unit.line.maker is None for unit in units)
     found = (
-        (not units, "No unit was in service in this period."),
-        (window.last < date(window.first.year, 12, 31), f"The figures end on {window.last.isoformat()}."),
-        (bool(silent), f"Months without a visit by us: {', '.join(silent)}."),
-        (bool(ageless), f"Units without a date of installation, whose age counts from our first record: {ageless}."),
-        (bool(late), f"Units on record only since after their installation, earlier failures unknown: {late}."),
-        (bool(unwatched), f"Failures while their unit was not watched, in no rate: {unwatched}."),
-        (bool(nameless), f"Units without a maker on record, in no model's rate: {nameless}."),
-        (bool(endless), f"Visits without a recorded end, their hours missing: {endless}."),
-        (True, "Travel is not recorded."),
+        (not units, gettext("No unit was in service in this period.")),
+        (
+            window.last < date(window.first.year, 12, 31),
+            gettext("The figures end on {day}.", day=window.last.isoformat()),
+        ),
+        (bool(silent), gettext("Months without a visit by us: {months}.", months=", ".join(silent))),
+        (
+            bool(ageless),
+            gettext(
+                "Units without a date of installation, whose age counts from our first record: {count}.", count=ageless
+            ),
+        ),
+        (
+            bool(late),
+            gettext(
+                "Units on record only since after their installation, earlier failures unknown: {count}.", count=late
+            ),
+        ),
+        (bool(unwatched), gettext("Failures while their unit was not watched, in no rate: {count}.", count=unwatched)),
+        (bool(nameless), gettext("Units without a maker on record, in no model's rate: {count}.", count=nameless)),
+        (bool(endless), gettext("Visits without a recorded end, their hours missing: {count}.", count=endless)),
+        (True, gettext("Travel is not recorded.")),
     )
     return tuple(Gap(unit=None, sentence=sentence) for is_so, sentence in found if is_so)
 
@@ -179,7 +204,3 @@ def _silent_months(units: Sequence[FleetUnit], window: Window) -> list[str]:
     starts = [date(window.first.year, month, 1) for month in range(1, 13)]
     ends = [add_interval(start, Interval(1, "month")) - timedelta(days=1) for start in starts]
     return [f"{end:%Y-%m}" for end in ends if end <= window.last and end.month not in visited]
-
-
-def _plain(code: str) -> str:
-    return code.replace("_", " ")

@@ -121,12 +121,15 @@ def _observations(visit: Visit) -> Iterator[str]:
             yield gettext("Seen: {what}: {note}.", what=where, note=each.note)
         else:
             yield gettext("Seen: {what}.", what=where)
-    for task in (each for each in visit.tasks if each.as_found):
-        grade = term(FOULING[task.as_found or ""])
-        if task.task.startswith("strainer"):
-            yield gettext("The strainer was {grade}.", grade=grade)
-        else:
-            yield gettext("The condenser was {grade}.", grade=grade)
+    for task in visit.tasks:
+        if task.as_found:
+            yield _as_found(task.task, term(FOULING[task.as_found]))
+
+
+def _as_found(task: str, grade: str) -> str:
+    if task.startswith("strainer"):
+        return gettext("The strainer was {grade}.", grade=grade)
+    return gettext("The condenser was {grade}.", grade=grade)
 
 
 def _done(visit: Visit, names: Mapping[str, str]) -> Iterator[str]:

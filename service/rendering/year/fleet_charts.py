@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from service.domain.summary.fleet import FleetYear
 from service.domain.summary.fleet_lines import FAILED_ONLY, Curve, CurveStep, UnitLine
 from service.rendering.svg import ACCENT, FAINT, INK, document, line, points, polyline, rect, scale_step, text
+from service.rendering.words import gettext
 from service.rendering.year.tables import words
 
 MOST_BARS, BAR, WIDE, MARGIN = 15, 13, 482, 98
@@ -33,9 +34,14 @@ def bars(year: FleetYear) -> Picture | None:
     units = [unit for unit in year.units if unit.visits][:MOST_BARS]
     if not units:
         return None
-    listed = "; ".join(f"{each.unit} {each.visits}, {each.repair_visits} to repair" for each in units)
-    alt = f"Our visits by unit, those with most repair visits first: {listed}."
-    return Picture("Visits by unit", document(WIDE, TOP + BAR * len(units) + FOOT, _bars(units), alt), alt)
+    listed = "; ".join(map(_bar_in_words, units))
+    alt = gettext("Our visits by unit, those with most repair visits first: {units}.", units=listed)
+    return Picture(gettext("Visits by unit"), document(WIDE, TOP + BAR * len(units) + FOOT, _bars(units), alt), alt)
+
+
+def _bar_in_words(each: UnitLine) -> str:
+    shown = {"unit": each.unit, "visits": each.visits, "repairs": each.repair_visits}
+    return gettext("{unit} {visits}, {repairs} to repair", **shown)
 
 
 def _bars(units: Sequence[UnitLine]) -> Iterator[str]:
@@ -46,15 +52,15 @@ def _bars(units: Sequence[UnitLine]) -> Iterator[str]:
         x = MARGIN + wide * number * step / top
         yield line((x, TOP - 2), (x, foot), f'stroke="{FAINT}" stroke-width="0.5"')
         yield _text(x, foot + 10, f"{number * step:g}", "middle")
-    yield _text(MARGIN + wide / 2, foot + 21, "our visits in the year", "middle")
+    yield _text(MARGIN + wide / 2, foot + 21, gettext("our visits in the year"), "middle")
     for number, unit in enumerate(units):
         y = TOP + BAR * number
         yield _text(MARGIN - 5, y + 8.5, _short(unit.unit), "end")
         yield _box(MARGIN, y + 2, wide * unit.visits / top, "#ffffff")
         yield _box(MARGIN, y + 2, wide * unit.repair_visits / top, INK)
         yield _text(MARGIN + wide * unit.visits / top + 4, y + 8.5, str(unit.visits), "start")
-    yield _box(MARGIN, 1, 9, INK) + _text(MARGIN + 13, 8, "to repair", "start")
-    yield _box(MARGIN + 60, 1, 9, "#ffffff") + _text(MARGIN + 73, 8, "other", "start")
+    yield _box(MARGIN, 1, 9, INK) + _text(MARGIN + 13, 8, gettext("to repair"), "start")
+    yield _box(MARGIN + 60, 1, 9, "#ffffff") + _text(MARGIN + 73, 8, gettext("other"), "start")
 
 
 def _short(tag: str) -> str:
@@ -70,21 +76,27 @@ def curves(year: FleetYear) -> tuple[Picture, ...]:
 
 
 def _curves(failed: Curve, every: Curve) -> Picture:
-    alt = " ".join(_told(failed, every))
+    alt = " ".join(_in_words(failed, every))
     title = (words(every.kind) or "").capitalize()
     return Picture(title, document(PLOT_WIDTH, PLOT_HEIGHT, _plot(failed, every), alt), alt)
 
 
-def _told(failed: Curve, every: Curve) -> Iterator[str]:
+def _in_words(failed: Curve, every: Curve) -> Iterator[str]:
     first, last = _years(every.after_days), _years(every.until_days)
-    yield f"{(words(every.kind) or '').capitalize()}: replacements per unit from age {first:.1f} to {last:.1f} years."
-    for name, curve in (("Failed", failed), ("For all reasons", every)):
+    yield gettext(
+        "{kind}: replacements per unit from age {first} to {last} years.",
+        kind=(words(every.kind) or "").capitalize(), first=f"{first:.1f}", last=f"{last:.1f}",
+    )  # fmt: skip
+    for name, curve in ((gettext("Failed"), failed), (gettext("For all reasons"), every)):
         if curve.steps:
             step = curve.steps[-1]
-            at = f"at {_years(step.age_days):.1f} years {step.mean:.2f}, between {step.low:.2f} and {step.high:.2f}"
-            yield f"{name}: {curve.events} on {curve.units} units, {at} at 95 %."
+            yield gettext(
+                "{name}: {events} on {units} units, at {age} years {mean}, between {low} and {high} at 95 %.",
+                name=name, events=curve.events, units=curve.units, age=f"{_years(step.age_days):.1f}",
+                mean=f"{step.mean:.2f}", low=f"{step.low:.2f}", high=f"{step.high:.2f}",
+            )  # fmt: skip
         else:
-            yield f"{name}: none."
+            yield gettext("{name}: none.", name=name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,10 +127,10 @@ def _plot(failed: Curve, every: Curve) -> Iterator[str]:
     yield _stairs(frame, every, "mean", 'stroke-width="0.9" stroke-dasharray="4 2"')
     yield _stairs(frame, failed, "mean", 'stroke-width="1.4"')
     yield line((LEFT, 5), (LEFT + 14, 5), f'stroke="{ACCENT}" stroke-width="1.4"') + _text(
-        LEFT + 17, 7.5, "failed, with 95 % band", "start"
+        LEFT + 17, 7.5, gettext("failed, with 95 % band"), "start"
     )
     yield line((LEFT + 112, 5), (LEFT + 126, 5), f'stroke="{ACCENT}" stroke-width="0.9" stroke-dasharray="4 2"')
-    yield _text(LEFT + 129, 7.5, "all reasons", "start")
+    yield _text(LEFT + 129, 7.5, gettext("all reasons"), "start")
 
 
 def _axes(frame: _Frame, unit: float) -> Iterator[str]:
@@ -134,7 +146,7 @@ def _axes(frame: _Frame, unit: float) -> Iterator[str]:
             x, foot + 11, str(number), "middle"
         )
     yield line((LEFT, foot), (PLOT_WIDTH - RIGHT, foot), f'stroke="{INK}" stroke-width="0.7"')
-    yield _text((LEFT + PLOT_WIDTH - RIGHT) / 2, foot + 21, "age of the unit in years", "middle")
+    yield _text((LEFT + PLOT_WIDTH - RIGHT) / 2, foot + 21, gettext("age of the unit in years"), "middle")
 
 
 def _corners(frame: _Frame, curve: Curve, name: str) -> list[tuple[float, float]]:

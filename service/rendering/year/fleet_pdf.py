@@ -1,14 +1,17 @@
 """The fleet year as a PDF."""
 
 from collections.abc import Iterable
+from dataclasses import asdict
 from datetime import date
 from typing import Any
 
+from service.domain import messages
 from service.domain.summary.fleet import FleetYear
 from service.domain.summary.fleet_lines import FleetRootCause
 from service.domain.summary.sentences import HOUR, hours_range
+from service.rendering.words import gettext, worded
 from service.rendering.year.fleet_charts import Picture, bars, curves
-from service.rendering.year.fleet_tables import TITLES, Cell, Sheet, on_paper
+from service.rendering.year.fleet_tables import TITLES, Cell, Sheet, on_paper, sheet_of
 from service.rendering.year.letters import isolated
 from service.rendering.year.summary_pdf import HERE, UNKNOWN
 from service.rendering.year.summary_sentences import counted
@@ -19,15 +22,19 @@ USUAL = "letter"  # as the units of measure are US customary
 MOST_ROWS, MOST_TAGS = 15, 60
 NARROW, WIDE, TALL, LONGEST = 8, 28, 60, 120
 NOTES = {
-    TITLES[
-        "models"
-    ]: "Failures while watched, with the exact limits at 95 %; a maker's row without a model is for all its models.",
-    TITLES[
-        "kinds"
-    ]: "Failures per unit-year of the units that have such a component; this year with the exact limits at 95 %.",
-    TITLES["causes"]: "A visit may count under several causes.",
+    TITLES["models"]: messages.gettext(
+        "Failures while watched, with the exact limits at 95 %; a maker's row without a model is for all its models."
+    ),
+    TITLES["kinds"]: messages.gettext(
+        "Failures per unit-year of the units that have such a component; this year with the exact limits at 95 %."
+    ),
+    TITLES["causes"]: messages.gettext("A visit may count under several causes."),
 }
-WITHOUT_VISIT, NEW, RETIRED = "Units without a visit by us", "New units", "Retired units"
+WITHOUT_VISIT, NEW, RETIRED = (
+    messages.gettext("Units without a visit by us: {count}"),
+    messages.gettext("New units: {count}"),
+    messages.gettext("Retired units: {count}"),
+)
 
 
 def render(year: FleetYear, paper: str | None = None) -> bytes:
@@ -38,11 +45,15 @@ def render(year: FleetYear, paper: str | None = None) -> bytes:
 
 def _document(year: FleetYear) -> dict[str, Any]:
     headline, state = year.headline, year.data_state
-    drawn = bars(year)
+    drawn, title = bars(year), gettext("Fleet year {year}", year=year.year)
     return {
-        "title": f"Fleet year {year.year}",
-        "period": f"{year.first_day} to {year.last_day}",
-        "footer": f"Fleet year {year.year}, data {state.digest[:12]}, glycol-fleet {year.program_version}",
+        "title": title,
+        "heads": _heads(),
+        "period": gettext("{since} to {until}", since=year.first_day, until=year.last_day),
+        "footer": gettext(
+            "{title}, data {digest}, glycol-fleet {version}",
+            title=title, digest=state.digest[:12], version=year.program_version,
+        ),
         "answer": headline.how_it_went,
         "figures": [{"text": each.text, "label": each.label} for each in headline.figures],
         "todo": headline.what_to_do,
@@ -63,38 +74,74 @@ def _document(year: FleetYear) -> dict[str, Any]:
             for name, tags in ((WITHOUT_VISIT, year.unvisited), (NEW, year.new_units), (RETIRED, year.retired_units))
         ],
         "definitions": [{"term": each.term, "text": each.text} for each in year.definitions],
-        "rests": f"{state.visits} visits and {state.units} units, as of {year.as_of:%Y-%m-%d %H:%M} UTC; data "
-        f"{state.digest}; glycol-fleet {year.program_version}.",
+        "rests": gettext(
+            "{visits} visits and {units} units, as of {instant} UTC; data {digest}; glycol-fleet {version}.",
+            visits=state.visits, units=state.units, instant=f"{year.as_of:%Y-%m-%d %H:%M}", digest=state.digest,
+            version=year.program_version,
+        ),
+    }  # fmt: skip
+
+
+def _heads() -> dict[str, Any]:
+    """The headings, and what stands where there is nothing."""
+    return {
+        "went": gettext("How the year went"),
+        "todo": gettext("What to look at"),
+        "nothing": gettext("Nothing."),
+        "numbers": gettext("The year in numbers"),
+        "counted": [gettext("Counted"), gettext("by us"), gettext("by others"), gettext("in all")],
+        "gaps": gettext("What is not known"),
+        "costs": gettext("Hours to repair"),
+        "pm": gettext("PM over the fleet"),
+        "why": gettext("What took most visits"),
+        "rates": gettext("Failures against the time watched"),
+        "curves": gettext("Replacements by age"),
+        "mean": gettext("The mean cumulative number of items put in per unit"),
+        "band": gettext(
+            "Grey: where the mean of those failed lies with 95 % confidence; where few units were watched it reaches "
+            "beyond the picture."
+        ),
+        "root_causes": gettext("Root causes, and the units themselves"),
+        "decisions": gettext("What was decided, and why"),
+        "none": gettext("None."),
+        "definitions": gettext("Definitions"),
+        "data": gettext("Data"),
     }
 
 
 def _numbers(year: FleetYear) -> Iterable[str]:
     parts, pm, cold = year.replaced, year.pm, year.without_cold_beer
-    yield f"Units in service: {year.units_in_service}, watched for {year.unit_years:.1f} unit-years."
-    yield f"Time on site at our visits: {year.hours_on_site.value / HOUR:.1f} h."
-    yield (
-        f"Replacements: failed {parts.failed}, precaution {parts.precaution}, upgrade {parts.upgrade}, reason unknown "
-        f"{parts.unknown}; seen by us {parts.seen}, reported to us {parts.reported}."
-    )
-    yield (
-        f"PM: on time {pm.on_time}, late {pm.late}, missed {pm.missed}, first on record {pm.first}, never recorded "
-        f"{pm.never_recorded}."
-    )
-    yield f"Without cold beer: {hours_range(cold)} in {cold.outages} outages."
+    yield gettext(
+        "Units in service: {units}, watched for {years} unit-years.",
+        units=year.units_in_service, years=f"{year.unit_years:.1f}",
+    )  # fmt: skip
+    yield gettext("Time on site at our visits: {hours} h.", hours=f"{year.hours_on_site.value / HOUR:.1f}")
+    yield gettext(
+        "Replacements: failed {failed}, precaution {precaution}, upgrade {upgrade}, reason unknown {unknown}; seen by "
+        "us {seen}, reported to us {reported}.", **asdict(parts),
+    )  # fmt: skip
+    yield gettext(
+        "PM: on time {on_time}, late {late}, missed {missed}, first on record {first}, never recorded "
+        "{never_recorded}.", **asdict(pm),
+    )  # fmt: skip
+    yield gettext("Without cold beer: {hours} in {count} outages.", hours=worded(hours_range(cold)), count=cold.outages)
 
 
 def _tiers(year: FleetYear) -> Sheet:
     rows = tuple(
-        (each.tier, each.open, each.confirmed, each.dismissed, each.resolved) for each in year.root_cause_tiers
+        (words(each.tier), each.open, each.confirmed, each.dismissed, each.resolved) for each in year.root_cause_tiers
     )
-    return Sheet("Root causes by tier and state", ("Tier", "Open", "Confirmed", "Dismissed", "Resolved"), rows)
+    return sheet_of("Root causes by tier and state", ("Tier", "Open", "Confirmed", "Dismissed", "Resolved"), rows)
 
 
 def _decision(found: FleetRootCause) -> str:
     """A root cause that came back is open and keeps who decided on it before, and why."""
-    state = "open again, decided before" if found.state == "open" else found.state
+    state = gettext("open again, decided before") if found.state == "open" else words(found.state)
     by, why = isolated(found.decided_by or ""), isolated(found.why or "")
-    return f"{found.unit}, {words(found.kind)}: {state} by {by}. {why}"
+    return gettext(
+        "{unit}, {kind}: {state} by {name}. {why}",
+        unit=found.unit, kind=words(found.kind), state=state, name=by, why=why,
+    )  # fmt: skip
 
 
 def _picture(drawn: Picture) -> dict[str, str]:
@@ -102,8 +149,9 @@ def _picture(drawn: Picture) -> dict[str, str]:
 
 
 def _list(name: str, tags: tuple[str, ...]) -> dict[str, str]:
-    more = f" and {len(tags) - MOST_TAGS} more" if len(tags) > MOST_TAGS else ""
-    return {"name": f"{name}: {len(tags)}", "tags": ", ".join(tags[:MOST_TAGS]) + more}
+    listed, more = ", ".join(tags[:MOST_TAGS]), len(tags) - MOST_TAGS
+    listed = gettext("{units} and {count} more", units=listed, count=more) if more > 0 else listed
+    return {"name": worded(name).format(count=len(tags)), "tags": listed}
 
 
 def _table(sheet: Sheet) -> dict[str, Any]:
@@ -112,20 +160,21 @@ def _table(sheet: Sheet) -> dict[str, Any]:
     left_out = len(sheet.rows) - len(rows)
     numbers = [all(map(_is_number, column)) for column in zip(*rows, strict=True)]
     longest = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    heads = [worded(head) for head in sheet.heads]
     return {
-        "name": sheet.name,
-        "heads": sheet.heads,
+        "name": worded(sheet.name),
+        "heads": heads,
         "rows": rows,
         "numbers": numbers,
         "widths": [
             max(longest[n], 5, *map(len, head.split())) if numbers[n] else min(max(longest[n], len(head), NARROW), WIDE)
-            for n, head in enumerate(sheet.heads)
+            for n, head in enumerate(heads)
         ]
         if rows
         else [],
-        "note": NOTES.get(sheet.name, ""),
+        "note": worded(NOTES.get(sheet.name, "")),
         "tall": max(longest, default=0) > TALL,
-        "more": f"and {left_out} more, in the workbook and the CSV" if left_out else "",
+        "more": gettext("and {count} more, in the workbook and the CSV", count=left_out) if left_out else "",
     }
 
 

@@ -1,16 +1,19 @@
 """The tables of the fleet year with typed cells: every column for the workbook, the main ones for paper."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, fields
 from datetime import date
 from typing import Any
 
+from service.domain.messages import Message, term
 from service.domain.quantities import Quantity
 from service.domain.summary.fleet import FleetYear
+from service.rendering.words import gettext
 from service.rendering.year.fleet_csv import CURVES, ROWS
 from service.rendering.year.tables import words
 
 Cell = str | int | float | date | None
-CODED = ("kind", "reason", "basis", "cause", "state", "verdict", "decided", "came_of_it")
+CODED = ("kind", "reason", "basis", "cause", "state", "verdict", "decided", "came_of_it", "tier")
 HOUR = 3600.0
 
 
@@ -18,9 +21,14 @@ HOUR = 3600.0
 class Sheet:
     """A table; durations are hours, and a cell of None is not known."""
 
-    name: str
-    heads: tuple[str, ...]
+    name: Message
+    heads: tuple[Message, ...]
     rows: tuple[tuple[Cell, ...], ...]
+
+
+def sheet_of(name: str, heads: Iterable[str], rows: Iterable[tuple[Cell, ...]]) -> Sheet:
+    """A table whose name and heads are terms."""
+    return Sheet(term(name), tuple(map(term, heads)), tuple(rows))
 
 
 TITLES = {
@@ -49,6 +57,7 @@ class Column:
     times: float = 1.0
 
 
+OF_CURVES = ("Kind", "Reason", "Units", "Age days", "Age years", "Watched", "Mean per unit", "Low", "High")
 COSTS = (Column("Visits", "visits"), Column("To repair", "repair_visits"), Column("Hours on site", "hours_on_site"))
 REPAIR = (Column("Hours to repair", "hours_to_repair"),)
 COLD = (
@@ -113,7 +122,7 @@ def on_paper(year: FleetYear, name: str) -> Sheet:
     """One table with the columns that paper has room for."""
     columns = ON_PAPER[name]
     rows = tuple(tuple(_printed(line, column) for column in columns) for line in ROWS[name][1](year))
-    return Sheet(TITLES[name], tuple(column.head for column in columns), rows)
+    return sheet_of(TITLES[name], (column.head for column in columns), rows)
 
 
 def _printed(line: Any, column: Column) -> Cell:
@@ -127,13 +136,13 @@ def _names(name: str) -> tuple[str, ...]:
 
 def _head(name: str) -> str:
     timed = name.startswith(("hours_", "without_cold_beer"))
-    return f"{(words(name) or '').capitalize()}{' h' if timed else ''}"
+    return f"{name.replace('_', ' ').capitalize()}{' h' if timed else ''}"
 
 
 def _sheet(year: FleetYear, name: str) -> Sheet:
     names = _names(name)
     rows = tuple(tuple(_cell(line, each) for each in names) for line in ROWS[name][1](year))
-    return Sheet(TITLES[name], tuple(map(_head, names)), rows)
+    return sheet_of(TITLES[name], map(_head, names), rows)
 
 
 def _cell(line: Any, field: str) -> Cell:
@@ -141,19 +150,18 @@ def _cell(line: Any, field: str) -> Cell:
     if isinstance(value, Quantity):
         return value.value / HOUR
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return gettext("yes") if value else gettext("no")
     cell: Cell = words(value) if field in CODED else value
     return cell
 
 
 def _curves(year: FleetYear) -> Sheet:
-    heads = ("Kind", "Reason", "Units", "Age days", "Age years", "Watched", "Mean per unit", "Low", "High")
     rows = tuple(
         (
-            words(curve.kind), curve.reason, curve.units, step.age_days, step.age_days / 365.25, step.watched,
+            words(curve.kind), words(curve.reason), curve.units, step.age_days, step.age_days / 365.25, step.watched,
             step.mean, step.low, step.high,
         )
         for curve in year.curves
         for step in curve.steps
     )  # fmt: skip
-    return Sheet(TITLES[CURVES], heads, rows)
+    return sheet_of(TITLES[CURVES], OF_CURVES, rows)
