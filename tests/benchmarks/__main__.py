@@ -41,6 +41,7 @@ BENCHMARKS: dict[str, Benchmark] = {
     "figures": summaries.figures,
     "pdf": summaries.pdf,
     "renders": renders.documents,
+    "pdf-memory": renders.memory,
     "assessment": judging.assessing,
     "triage": judging.diagnosing,
     "driving": driving.laying_out,
@@ -55,6 +56,7 @@ BENCHMARKS: dict[str, Benchmark] = {
 IN_PROCESS = {
     "figures",
     "pdf",
+    "pdf-memory",
     "assessment",
     "triage",
     "driving",

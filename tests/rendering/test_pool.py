@@ -12,6 +12,7 @@ import pytest
 from service.domain.errors import Unavailable
 from service.rendering.pool import DocumentPool
 from service.rendering.year.formats import write_summary
+from tests.benchmarks.renders import changing
 from tests.rendering.test_summary_documents import a_summary, a_unit
 
 
@@ -143,3 +144,11 @@ def _runs(process):
             return status.read().rpartition(")")[2].split()[0] != "Z"
     except FileNotFoundError:
         return False
+
+
+def test_each_document_of_a_changing_record_is_another_whichever_process_writes_it(tmp_path):
+    pool = DocumentPool(processes=1, documents=2)
+
+    made = [digest for digest, _ in changing(tmp_path, units=2, visits=12, documents=5, pool=pool)]
+
+    assert len(set(made)) == len(made) == 5
