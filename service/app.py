@@ -53,7 +53,7 @@ from service.domain.errors import Unavailable
 from service.folders import PRIVATE_FOLDER, shipped
 from service.rendering.year.formats import in_this_process
 from service.settings import FILE_NAME, Settings
-from service.storage import migrating
+from service.storage import migrating, moves
 from service.storage.engine import database as storage
 from service.storage.engine.database import Refused
 from service.storage.log_cache import LogCache
@@ -102,12 +102,17 @@ RESOURCES: tuple[Routes, ...] = (
 NO_CHECKS: Mapping[str, Check] = MappingProxyType({})
 
 
-def open_database(settings: Settings) -> FleetDatabase:
+def open_database(
+    settings: Settings, *, patience: float = storage.PATIENCE, limited: bool = True, store: type[Store] = Store
+) -> FleetDatabase:
     """The database at the address of the settings; nothing is connected yet. Creates the default folder."""
     if settings.database_url == f"sqlite:///{settings.home / FILE_NAME}":
         settings.home.mkdir(PRIVATE_FOLDER, parents=True, exist_ok=True)
     files = PhotoFiles(photo_folder(settings))
-    return storage.open_database(settings.database_url, partial(Store, log_cache=LogCache(), photo_files=files))
+    factory = partial(store, log_cache=LogCache(), photo_files=files)
+    return storage.open_database(
+        settings.database_url, factory, patience=patience, limited=limited, guard=moves.refuse_writes
+    )
 
 
 def photo_folder(settings: Settings) -> Path:

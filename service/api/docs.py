@@ -12,7 +12,7 @@ from service.folders import shipped
 from service.rendering.guide import pages, reference
 
 routes = Routes("docs")
-PAGES = ("index", "owner", "dispatcher", "technician", "spreadsheets", "clients", "operation")
+PAGES = ("index", "owner", "dispatcher", "technician", "spreadsheets", "clients", "operation", "moving")
 HTML = "text/html; charset=utf-8"
 PAGE = Answer(None, "A page", media={"text/html": {"type": "string"}})
 

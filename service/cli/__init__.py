@@ -130,6 +130,26 @@ def restore(file: str) -> None:
     run(file)
 
 
+@main.command("move-to")
+@click.argument("url", required=False)
+@click.option("--undo", is_flag=True, help="Let the database that was moved be written to again.")
+@refusing
+def move_to(url: str | None, undo: bool) -> None:
+    """Move all records to the empty database at URL: from SQLite to PostgreSQL, or back.
+
+    The server may run: it goes on to answer, and refuses what is posted until the move has ended. When it was
+    stopped, run it again.
+    """
+    from service.cli import moving
+
+    if (url is None) != undo:
+        raise click.UsageError("give the URL of the new database, or --undo")
+    if url is None:
+        moving.undo()
+    else:
+        moving.run(url)
+
+
 @main.command()
 @refusing
 def refresh() -> None:

@@ -28,6 +28,7 @@ from service.server.serve import serve
 from service.settings import Settings
 from service.usecases.backups import Plan
 from service.usecases.health import Health
+from service.usecases.moving import check_servable
 from service.usecases.system import FleetDatabase
 
 PLAIN = (
@@ -44,6 +45,7 @@ def run(*, host: str | None, port: int | None, migrate_first: bool) -> None:
     start_logging(chosen.log_level)
     database = open_checked_database(chosen)
     try:
+        check_servable(database)
         click.echo(f"Database: {database.described()}", err=True)
         shown = partial(say, scheme="http" if chosen.tls_certificate is None else "https")
         at = chosen.port if port is None else port

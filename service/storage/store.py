@@ -22,6 +22,7 @@ from service.storage.jobs import JobsDone
 from service.storage.learned import LearnedFigures
 from service.storage.locations import Locations
 from service.storage.log_cache import LogCache
+from service.storage.moves import Moves
 from service.storage.pauses import Pauses
 from service.storage.photo_files import PhotoFiles
 from service.storage.photos import Photos
@@ -206,6 +207,11 @@ class Store:
     def sessions(self) -> Sessions:
         """Signed-in browsers."""
         return Sessions(self.link)
+
+    @cached_property
+    def moves(self) -> Moves:
+        """Whether the records were moved to another database."""
+        return Moves(self.link)
 
     @cached_property
     def audit(self) -> Audit:

@@ -1,5 +1,6 @@
 """Who opens a page: the session in the cookie, requests from other sites, and what a browser may do with a page."""
 
+import logging
 from collections.abc import Mapping
 from typing import Any
 from urllib.parse import urlsplit
@@ -9,9 +10,11 @@ from werkzeug.exceptions import Forbidden, Unauthorized
 
 from service.api.auth import admit_holder
 from service.api.state import Caller, database, now, state
+from service.domain.errors import Unavailable
 from service.domain.sessions import LONGEST
 from service.usecases import sessions
 
+logger = logging.getLogger("glycol_fleet.access")
 SAFE = ("GET", "HEAD")
 SIGN_IN = "Sign in first: your session has ended, or there was none."
 POLICY = "; ".join(
@@ -67,9 +70,17 @@ def admit(allowed: frozenset[str]) -> Caller:
         raise Unauthorized(SIGN_IN)
     g.session = session
     if state().uses.is_due(f"session {session.id}", session.last_used_at, now()):
-        with database().writing() as store:
-            store.sessions.used(session.id, now())
+        _used(session.id)
     return admit_holder(token, allowed)
+
+
+def _used(session_id: str) -> None:
+    """Record the use of a session; a page is shown also where nothing can be written just now."""
+    try:
+        with database().writing() as store:
+            store.sessions.used(session_id, now())
+    except Unavailable as fault:
+        logger.warning("the use of a session is not recorded: %s", fault)
 
 
 def cookie_name() -> str:

@@ -212,6 +212,7 @@ ROLES = {
     "owner": "owner",
     "spreadsheets": "owner",
     "clients": "owner",
+    "moving": "owner",
 }
 
 

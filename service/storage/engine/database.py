@@ -1,6 +1,6 @@
 """The database and its two doors: reading() gives a snapshot, writing() a transaction."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from threading import get_ident
@@ -17,7 +17,12 @@ from service.storage.engine.write_outcome import WriteOutcome
 __all__ = ["PATIENCE", "Database", "Link", "Refused", "open_database", "open_engine"]
 
 S = TypeVar("S")
+Guard = Callable[[Link], None]
 PATIENCE = 1.7  # [s] for a lock or a turn, so that a request is answered within two seconds
+
+
+def no_guard(_: Link) -> None:
+    """Every transaction may write."""
 
 
 def open_engine(url: str, *, patience: float = PATIENCE, limited: bool = True) -> Engine:
@@ -33,15 +38,33 @@ def open_engine(url: str, *, patience: float = PATIENCE, limited: bool = True) -
     return sqlite.open_engine(Path(target.database).absolute(), patience=patience)
 
 
-def open_database(url: str, store_factory: Callable[[Link], S], *, patience: float = PATIENCE) -> "Database[S]":
+def open_database(
+    url: str,
+    store_factory: Callable[[Link], S],
+    *,
+    patience: float = PATIENCE,
+    limited: bool = True,
+    guard: Guard = no_guard,
+) -> "Database[S]":
     """The database at this address; nothing is connected yet."""
-    return Database(open_engine(url, patience=patience), store_factory, patience=patience)
+    engine = open_engine(url, patience=patience, limited=limited)
+    return Database(engine, store_factory, patience=patience, guard=guard)
 
 
 class Database(Generic[S]):
-    """Gives out stores, each inside one transaction; raises Unavailable when one cannot be had or kept."""
+    """Gives out stores, each inside one transaction; raises Unavailable when one cannot be had or kept.
 
-    def __init__(self, engine: Engine, store_factory: Callable[[Link], S], *, patience: float = PATIENCE) -> None:
+    `guard` is called first in each transaction that writes, and refuses it by raising.
+    """
+
+    def __init__(
+        self,
+        engine: Engine,
+        store_factory: Callable[[Link], S],
+        *,
+        patience: float = PATIENCE,
+        guard: Guard = no_guard,
+    ) -> None:
         self.engine = engine
         self.place: sqlite.SqliteFile | postgres.PostgresServer = (
             sqlite.SqliteFile(engine, patience=patience)
@@ -49,6 +72,7 @@ class Database(Generic[S]):
             else postgres.PostgresServer(engine)
         )
         self._store_factory = store_factory
+        self._guard = guard
         self._writing: set[int] = set()
         self._outcome = WriteOutcome()
 
@@ -74,12 +98,23 @@ class Database(Generic[S]):
         self._writing.add(thread)
         try:
             with self._outcome.noted(), self.place.writing() as link:
+                self._guard(link)
                 yield self._store_factory(link)
                 for act in link.before_commit:
                     act()
             _done(link)
         finally:
             self._writing.discard(thread)
+
+    @contextmanager
+    def holding(self, tables: Sequence[str]) -> Iterator[S]:
+        """As writing(), for minutes and without the guard: others read on, and who wants to write is refused at once.
+
+        On PostgreSQL the first of the `tables` must be the one that the guard of every writer locks.
+        """
+        with self.place.holding(tables) as link:
+            yield self._store_factory(link)
+        _done(link)
 
     def check_start(self) -> None:
         """Refuse, with one clear line, a database that must not be served. Call it before anything else."""
@@ -100,6 +135,7 @@ class Database(Generic[S]):
     def writable(self) -> None:
         """Write a little, durably; Unavailable when that cannot be done just now."""
         with self._outcome.noted(), self.place.writing() as link:
+            self._guard(link)
             self.place.write_a_little(link)
 
     def check_storable(self) -> None:

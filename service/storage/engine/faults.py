@@ -14,6 +14,7 @@ class Refused(Exception):
 
 
 LOCKED = "The database is busy with another writer."
+HELD = "The records are being moved to another database and can only be read meanwhile; send it again in a minute."
 FULL = "The disk that holds the database is full."
 READ_ONLY = "The database can only be read just now."
 DISK = "The disk that holds the database does not answer as it should."

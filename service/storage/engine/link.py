@@ -1,6 +1,6 @@
 """One connection inside one transaction, as the collections of storage see it."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from itertools import count
 from typing import Any, TypeVar
@@ -13,6 +13,8 @@ from service.storage.engine.statements import Statement
 
 T = TypeVar("T")
 CHUNK = 500
+BATCH = 2 * 1024 * 1024  # [characters]
+SMALLEST, LARGEST = 4, 2000  # [rows]; the smallest is the first, before it is known how long they are
 SILENCE_AT_COMMIT = 15.0  # [s] to wait for PostgreSQL, whose disk may take seconds to keep what was written
 _numbers = count(1)
 
@@ -70,10 +72,34 @@ class Link:
             cursor = self._streaming_cursor()
             cursor.execute(plain.text, values)
         try:
-            while chunk := self._chunk(cursor):
+            while chunk := self._chunk(cursor, CHUNK):
                 yield from chunk
         finally:
             cursor.close()
+
+    def batches(self, statement: Statement, /) -> Generator[list[tuple[Any, ...]], None, None]:
+        """All rows in lists of about `BATCH` characters: few at a time where they hold documents.
+
+        Whoever stops before the end closes it.
+        """
+        plain = statement.plain(self._connection.dialect)
+        size = SMALLEST
+        with self._translating:
+            cursor = self._streaming_cursor()
+            cursor.execute(plain.text, plain.bound({}))
+        try:
+            while rows := self._chunk(cursor, size):
+                yield rows
+                characters = sum(len(value) for row in rows for value in row if isinstance(value, str))
+                size = max(1, min(LARGEST, BATCH * len(rows) // (characters + 1)))
+        finally:
+            cursor.close()
+
+    def copy_in(self, sql: str, rows: Iterable[tuple[Any, ...]]) -> None:
+        """COPY rows into a table of PostgreSQL."""
+        with self._translating, self._raw.cursor() as cursor, cursor.copy(sql) as copy:
+            for row in rows:
+                copy.write_row(row)
 
     def core(self, construct: Executable) -> list[tuple[Any, ...]]:
         """Run a construct made on the spot through SQLAlchemy: for queries whose shape depends on the request."""
@@ -113,9 +139,9 @@ class Link:
         # psycopg's ordinary cursor holds the whole result; a named one lives in the server
         return self._raw.cursor(name=f"stream_{next(_numbers)}") if self.dialect == "postgresql" else self._raw.cursor()
 
-    def _chunk(self, cursor: Any) -> list[tuple[Any, ...]]:
+    def _chunk(self, cursor: Any, size: int) -> list[tuple[Any, ...]]:
         with self._translating:
-            return list(cursor.fetchmany(CHUNK))
+            return list(cursor.fetchmany(size))
 
 
 def _all(cursor: Any) -> list[tuple[Any, ...]]:

@@ -1,6 +1,6 @@
 """PostgreSQL: an ordinary pool, with limits so short that a request is answered whatever the server does."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from importlib.metadata import version
 from importlib.util import find_spec
@@ -22,7 +22,7 @@ def open_engine(url: URL, *, patience: float, limited: bool = True) -> Engine:
     With `limited` it also gives up a server that is silent for seconds.
     """
     if find_spec("psycopg") is None:
-        raise Refused("PostgreSQL needs psycopg, which is not installed: pip install 'glycol-fleet[postgres]'")
+        raise Refused("PostgreSQL needs psycopg, which is not installed: run pip install '.[postgres]' in the checkout")
     engine = create_engine(
         url.set(drivername="postgresql+psycopg"),
         isolation_level="READ COMMITTED",
@@ -75,6 +75,14 @@ class PostgresServer:
             yield link
             link.must_be_whole()
             link.commit_slowly()
+
+    @contextmanager
+    def holding(self, tables: Sequence[str]) -> Iterator[Link]:
+        """A transaction beside which nobody writes; writers ask for the first table first, and without waiting."""
+        with self.writing() as link:
+            link.plain(f'LOCK TABLE "{tables[0]}" IN EXCLUSIVE MODE')
+            link.plain("LOCK TABLE " + ", ".join(f'"{name}"' for name in tables[1:]) + " IN SHARE MODE")
+            yield link
 
     def described(self) -> str:
         """Server and driver, in one line for the operator."""

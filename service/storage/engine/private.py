@@ -5,7 +5,7 @@ from contextlib import suppress
 from pathlib import Path
 
 PRIVATE = 0o600
-BESIDE = ("", "-wal", "-shm", "-journal", "-next", "-writer")
+BESIDE = ("", "-wal", "-shm", "-journal", "-next", "-writer", "-moving")
 
 
 def create(path: Path) -> None:

@@ -2,7 +2,7 @@
 
 import os
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager, suppress
 from functools import cache
 from importlib import import_module
@@ -19,6 +19,7 @@ from service.storage.engine.faults import DAMAGED, FULL, READ_ONLY, Refused, Tra
 from service.storage.engine.group_writer import GroupWriter
 from service.storage.engine.link import Link, linked
 from service.storage.engine.same_file import SameFiles
+from service.storage.engine.sqlite_hold import Hold
 from service.storage.engine.sqlite_use import Use
 from service.storage.engine.turnstile import Turnstile
 
@@ -139,6 +140,7 @@ class SqliteFile:
         self.path = Path(engine.url.database or "")
         self.turnstile = Turnstile(self.path)
         self.use = Use(self.path)
+        self.hold = Hold(self.path)
         self.same_files: SameFiles = engine.get_execution_options()["same_files"]
         self.writer = GroupWriter(
             self._connect_writer,
@@ -178,8 +180,15 @@ class SqliteFile:
 
     @contextmanager
     def writing(self) -> Iterator[Link]:
-        """A turn of the one writer."""
+        """A turn of the one writer; while another process holds all others up it is refused at once."""
+        self.hold.check()
         with self.writer.writing() as link:
+            yield link
+
+    @contextmanager
+    def holding(self, _: Sequence[str]) -> Iterator[Link]:
+        """A turn of the one writer for minutes."""
+        with self.hold.taken(), self.writer.writing() as link:
             yield link
 
     def described(self) -> str:

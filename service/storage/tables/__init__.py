@@ -12,6 +12,7 @@ from service.storage.tables.columns import metadata
 from service.storage.tables.company import company
 from service.storage.tables.fleet import component, customer, former_tag, location, site, technician, unit
 from service.storage.tables.issues import issue
+from service.storage.tables.moves import move
 from service.storage.tables.photos import photo
 from service.storage.tables.planning import (
     due_item,
@@ -49,6 +50,7 @@ __all__ = [
     "learned_figures",
     "location",
     "metadata",
+    "move",
     "observation",
     "photo",
     "reading",

@@ -1,0 +1,279 @@
+"""Records move to another database with everything; killed, or falsified, a move is seen and can be run again."""
+
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+from time import monotonic
+from typing import Any
+from uuid import uuid4
+
+import pytest
+
+from service import clock
+from service.api.state import EXTENSION
+from service.app import Refused, create_app, migrate, open_database
+from service.cli import moving
+from service.settings import Settings
+from service.storage import moving as rows
+from service.storage.moves import Move
+from service.storage.moving import LOCKED
+from service.usecases import audit
+from service.usecases.moving import check_servable
+from tests import everything
+from tests.api.resources.conftest import Shop, shop_at
+
+
+@pytest.fixture(scope="module")
+def full(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
+    """A shop with everything, on SQLite."""
+    home = tmp_path_factory.mktemp("full")
+    migrate(Settings(database_url=f"sqlite:///{home}/fleet.db", home=home))
+    with shop_at(f"sqlite:///{home}/fleet.db", home) as shop:
+        everything.fill(shop, steps=25)
+        yield shop
+
+
+class At:
+    """The application over a database, asked with the token of the owner of another one."""
+
+    def __init__(self, shop: Shop, url: str, home: Path) -> None:
+        self.settings = Settings(database_url=url, home=home)
+        self.shop = shop
+
+    def answers(self) -> dict[str, tuple[int, bytes]]:
+        """Every answer to a GET; of a refusal, which has an id of its own, the status."""
+        with closing(open_database(self.settings)) as database:
+            asked = Shop.__new__(Shop)
+            asked.database, asked.now, asked.tokens = database, self.shop.now, self.shop.tokens
+            asked.app = create_app(database, self.settings, clock=lambda: asked.now)
+            found = {path: asked.ask("GET", path) for path in everything.every_get(asked)}
+            return {
+                path: (each.status_code, each.data if each.status_code == 200 else b"") for path, each in found.items()
+            }
+
+
+@pytest.fixture
+def move(full: Shop, monkeypatch: pytest.MonkeyPatch) -> Callable[[At, At], None]:
+    """Moves by command from one address to another."""
+
+    def run(one: At, other: At) -> None:
+        monkeypatch.setattr(clock, "now", lambda: full.now)
+        for name, value in (("HOME", str(one.settings.home)), ("DATABASE_URL", one.settings.database_url)):
+            monkeypatch.setenv(f"GLYCOL_FLEET_{name}", value)
+        monkeypatch.setattr(moving, "settings", lambda: one.settings)
+        moving.run(other.settings.database_url)
+
+    return run
+
+
+def test_every_table_has_something(full: Shop) -> None:
+    empty = {name for name, count in full.counted().items() if count == 0}
+
+    assert empty == {"move"}
+
+
+@pytest.fixture
+def here(full: Shop) -> Iterator[At]:
+    """The shop's own database; it can be written to again afterwards."""
+    settings: Settings = full.app.extensions[EXTENSION].settings
+    yield At(full, settings.database_url, settings.home)
+    with full.database.holding(LOCKED) as store:
+        store.moves.clear("moved")
+
+
+def test_all_goes_to_postgresql_and_back_and_answers_every_get_byte_for_byte(
+    full: Shop, here: At, move: Callable[[At, At], None], postgres_database_url: str, tmp_path: Path
+) -> None:
+    there = At(full, postgres_database_url, here.settings.home)
+    back = At(full, f"sqlite:///{tmp_path}/back.db", tmp_path)
+    here.answers()  # records that the token was used
+    before = here.answers()
+    move(here, there)
+    assert different(before, there.answers()) == []
+    move(there, back)
+    assert different(before, back.answers()) == []
+    refused = [path for path, (status, _) in before.items() if status != 200]
+    assert {path: before[path][0] for path in refused if not path.endswith("/report")} == {}  # of a voided visit none
+
+
+HAS_THE_TIME_OF_DAY = "/v1/table-imports/template"  # a workbook, in which is when it was made
+
+
+def different(before: dict[str, Any], after: dict[str, Any]) -> list[str]:
+    paths = (before.keys() | after.keys()) - {HAS_THE_TIME_OF_DAY}
+    return [path for path in paths if before.get(path) != after.get(path)]
+
+
+# --- small databases, both ways
+
+
+@pytest.fixture(params=["to postgresql", "to sqlite"])
+def pair(request: pytest.FixtureRequest, postgres_database_url: str, tmp_path: Path) -> Iterator[tuple[Shop, str]]:
+    """A shop with a unit and a visit, and the address of an empty database on the other engine."""
+    urls = [f"sqlite:///{tmp_path}/fleet.db", postgres_database_url]
+    one, other = urls if request.param == "to postgresql" else reversed(urls)
+    migrate(Settings(database_url=one, home=tmp_path))
+    with shop_at(one, tmp_path) as shop:
+        shop.unit()
+        shop.visit("2026-06-09")
+        voided = shop.visit("2026-06-08")["visit"]["id"]
+        assert shop.ask("POST", f"/v1/visits/{voided}/void", {"reason": "twice"}, If_Match='"1"').status_code == 200
+        yield shop, other
+
+
+@pytest.fixture
+def go(pair: tuple[Shop, str], monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
+    """Runs the command."""
+    shop, url = pair
+    monkeypatch.setattr(clock, "now", lambda: shop.now)
+    monkeypatch.setattr(moving, "settings", lambda: settings_of(shop))
+    monkeypatch.setattr("service.cli.database.settings", lambda: settings_of(shop))
+    return lambda: moving.run(url)
+
+
+def settings_of(shop: Shop) -> Settings:
+    found: Settings = shop.app.extensions[EXTENSION].settings
+    return found
+
+
+def post(shop: Shop) -> Any:
+    """A visit of its own."""
+    body = {"id": str(uuid4()), "unit": "GU-0007", "kind": "maintenance", "arrived_at": "2026-06-08T18:00:00Z"}
+    return shop.ask("POST", "/v1/visits", body)
+
+
+def test_meanwhile_all_is_answered_and_what_is_posted_is_refused_at_once(
+    pair: tuple[Shop, str], go: Callable[[], None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shop, found = pair[0], []
+
+    @contextmanager
+    def asking(label: str, total: int) -> Iterator[Callable[[int], None]]:
+        began = monotonic()
+        found.append((label, shop.ask("GET", "/v1/units/GU-0007/history"), post(shop), monotonic() - began))
+        yield lambda _: None
+
+    monkeypatch.setattr(moving, "bar", asking)
+    go()
+
+    assert [label for label, *_ in found] == ["Copying", "Comparing"]
+    for _, read, refused, took in found:
+        assert (read.status_code, refused.status_code, refused.headers["Retry-After"]) == (200, 503, "1")
+        assert "are being moved" in refused.json["detail"]
+        assert took < 10  # on a machine at work; a writer that waited would have taken its 1.7 s of patience twice
+
+
+def test_afterwards_the_former_one_is_read_only_until_it_is_undone(
+    pair: tuple[Shop, str], go: Callable[[], None], capsys: pytest.CaptureFixture[str]
+) -> None:
+    shop, url = pair
+    go()
+    refused, ready = post(shop), shop.ask("GET", "/readyz")
+    with pytest.raises(Refused, match="moved to"):
+        check_servable(shop.database)
+
+    assert (refused.status_code, shop.get("/v1/visits")["items"][0]["unit"]) == (503, "GU-0007")
+    assert "glycol-fleet move-to --undo" in refused.json["detail"]
+    assert url.split("?")[0] not in refused.text
+    assert "moved to another database" in ready.json["detail"]
+    with pytest.raises(Refused, match="already"):
+        go()
+    moving.undo()
+    assert post(shop).status_code == 201
+    with pytest.raises(Refused, match="not moved"):
+        moving.undo()
+    with pytest.raises(Refused, match="not empty"):
+        go()
+    assert "rows, SHA-256" in capsys.readouterr().err
+
+
+def test_new_records_go_on_behind_the_last_ones(pair: tuple[Shop, str], go: Callable[[], None]) -> None:
+    shop, url = pair
+    go()
+    with closing(open_database(Settings(database_url=url, home=settings_of(shop).home))) as there:
+        moved = Shop.__new__(Shop)
+        moved.database, moved.now, moved.tokens = there, shop.now, shop.tokens
+        moved.app = create_app(there, settings_of(shop), clock=lambda: shop.now)
+        assert post(moved).status_code == 201
+        assert moved.ask("POST", "/v1/customers", {"code": "next", "name": "Next"}).status_code == 201
+        with there.reading() as store:
+            assert audit.verify(store).fault is None
+
+
+CHANGED = "UPDATE visit SET work = 'other' WHERE id = 1"
+MISSING = "DELETE FROM task_setting WHERE task = 'pump_check'"
+FAULTS = {
+    CHANGED: "table visit: work of the row id 1",
+    MISSING: "table task_setting: a row is missing.* task pump_check",
+}
+
+
+@pytest.mark.parametrize("fault", FAULTS)
+def test_a_row_that_differs_is_named_and_nothing_is_handed_over(
+    pair: tuple[Shop, str], go: Callable[[], None], monkeypatch: pytest.MonkeyPatch, fault: str
+) -> None:
+    shop = pair[0]
+    everything.set_task(shop, "/v1/tasks/pump_check", {"interval": "5 months"})
+    copy = rows.copy
+
+    def falsified(source: Any, target: Any, progress: Any) -> None:
+        copy(source, target, progress)
+        with target.holding(LOCKED) as store:
+            store.link.plain(fault)
+
+    monkeypatch.setattr(rows, "copy", falsified)
+    with pytest.raises(Refused, match=FAULTS[fault]):
+        go()
+    assert post(shop).status_code == 201
+    monkeypatch.setattr(rows, "copy", copy)
+    go()
+
+
+def test_an_answer_that_differs_is_named(
+    pair: tuple[Shop, str], go: Callable[[], None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    compare = rows.compare
+
+    def unseen(source: Any, target: Any, progress: Any) -> Any:
+        found = compare(source, target, progress)
+        with closing(open_database(Settings(database_url=pair[1], home=settings_of(pair[0]).home))) as there:
+            with there.holding(LOCKED) as store:
+                store.link.plain("UPDATE customer SET phone = 'other'")
+        return found
+
+    monkeypatch.setattr(rows, "compare", unseen)
+    with pytest.raises(Refused, match="answers GET /v1/"):
+        go()
+    assert post(pair[0]).status_code == 201
+
+
+def test_what_holds_something_else_is_not_written_to(pair: tuple[Shop, str], go: Callable[[], None]) -> None:
+    there = Settings(database_url=pair[1], home=settings_of(pair[0]).home)
+    migrate(there)
+    with closing(open_database(there)) as database, database.writing() as store:
+        store.moves.add(Move("arriving", "sqlite:////elsewhere.db", pair[0].now))
+    with pytest.raises(Refused, match="unfinished move from sqlite:////elsewhere"):
+        go()
+
+
+def test_a_copy_that_is_not_whole_is_neither_served_nor_written_to(tmp_path: Path) -> None:
+    settings = Settings(database_url=f"sqlite:///{tmp_path}/fleet.db", home=tmp_path)
+    migrate(settings)
+    with shop_at(settings.database_url, tmp_path) as shop:
+        with shop.database.writing() as store:
+            store.moves.add(Move("arriving", "sqlite:////former.db", shop.now))
+        with pytest.raises(Refused, match="has not ended"):
+            check_servable(shop.database)
+        assert shop.ask("POST", "/v1/customers", {"code": "a", "name": "A"}).status_code == 503
+
+
+def test_no_table_refers_to_one_that_comes_later() -> None:
+    names = [table.name for table in rows.TABLES]
+    later = [
+        (table.name, key.column.table.name)
+        for table in rows.TABLES
+        for key in table.foreign_keys
+        if names.index(key.column.table.name) > names.index(table.name)
+    ]
+
+    assert later == []
