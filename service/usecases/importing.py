@@ -230,7 +230,7 @@ class ImportSession:
         here = self.store.locations.place_at(place, wanted["arrived_at"])
         visit = visits.new_visit(self.actor, wanted, here)
         if known is not None:
-            if visits.body_of(visit) != visits.first_body(self.store, visit.id):
+            if not visits.is_known(self.store, visit):
                 raise KeyReused(f"The visit {visit.id!r} is already stored with other content; correct it instead.")
             return self.tally.unchanged
         kinds = new_components.joined(unit.kinds, named)

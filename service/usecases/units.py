@@ -20,6 +20,7 @@ from service.usecases.calls import raise_logs
 from service.usecases.due import changed as history_changed
 from service.usecases.due import refresh_unit
 
+EASTERNMOST = "Pacific/Kiritimati"  # UTC+14: no place has a later day
 PARTS = {"supply": Supply, "refrigeration": Refrigeration, "bath": Bath}
 
 
@@ -28,7 +29,7 @@ def add_unit(store: Store, actor: Actor, new: Mapping[str, Any]) -> Unit:
     site, ids = _site(store, new["site"])
     today = local_day(actor.at, site.time_zone)
     unit = from_plain(Unit, {"registered_on": today, **new})
-    _check(unit, today)
+    _check(unit, actor, site)
     _check_tag(store, unit.tag)
     store.units.add(unit, site_id=ids[0], customer_id=ids[1])
     replaced.link(store, store.units.place(unit.tag), unit.replaces)
@@ -48,7 +49,7 @@ def change_unit(store: Store, actor: Actor, former: Unit, changes: Mapping[str, 
     changed = replace(former, **_merged(former, changes), version=former.version + 1)
     site, ids = _site(store, changed.site)
     today = local_day(actor.at, site.time_zone)
-    _check(changed, today)
+    _check(changed, actor, site, former)
     place = store.units.place(former.tag, to_write=True)
     if changed.tag != former.tag:
         _check_tag(store, changed.tag, former.tag)
@@ -141,16 +142,26 @@ def _components(former: Sequence[Component], changes: Sequence[Mapping[str, Any]
     return tuple(by_code.values())
 
 
-def _check(unit: Unit, today: date) -> None:
-    faults = [
+def _check(unit: Unit, actor: Actor, site: Site, former: Unit | None = None) -> None:
+    """Raise Invalid for what is wrong with a unit and was not before.
+
+    In a file a day may be that of a site further east, where the unit stood before.
+    """
+    today = local_day(actor.at, site.time_zone)
+    known = [] if former is None else _faults(former, today)
+    faults = [fault for fault in _faults(unit, today) if fault not in known]
+    if faults and not (actor.importing and not _faults(unit, local_day(actor.at, EASTERNMOST))):
+        raise Invalid(faults)
+
+
+def _faults(unit: Unit, today: date) -> list[Fault]:
+    return [
         *_day_faults(unit, today),
         *_last_done_faults(unit, today),
         *_component_faults(unit),
         *_component_day_faults(unit, today),
         *_trunk_faults(unit),
     ]
-    if faults:
-        raise Invalid(faults)
 
 
 def _day_faults(unit: Unit, today: date) -> list[Fault]:

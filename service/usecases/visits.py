@@ -14,7 +14,7 @@ from service.domain.instants import to_text
 from service.domain.maintenance.due import DueItem
 from service.domain.plain import as_entered, from_plain
 from service.domain.record.checks import InService, faults_of
-from service.domain.record.former import former_visit
+from service.domain.record.former import KEPT_BESIDE, former_visit
 from service.domain.record.former import voids_taken_back as taken_back
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import UNVOIDED, Correction, Visit, Void
@@ -257,6 +257,14 @@ def first_body(store: Store, visit_id: str) -> dict[str, Any]:
     """The body with which a visit came, before any correction; its instants by the site's clock as it is now."""
     visit, corrections = store.visits.get(visit_id), store.visits.corrections(visit_id)
     return body_of(former_visit(visit, corrections[0]) if corrections else visit)
+
+
+def is_known(store: Store, visit: Visit) -> bool:
+    """Whether a visit is stored as it came first, at its unit or at one from which it was moved since."""
+    stored, corrections = store.visits.get(visit.id), store.visits.corrections(visit.id)
+    if visit.unit in {made.from_unit for made in corrections}:
+        visit = replace(visit, **{name: getattr(stored, name) for name in KEPT_BESIDE})
+    return body_of(visit) == first_body(store, visit.id)
 
 
 def visit_text(visit: Visit) -> str:

@@ -351,3 +351,20 @@ def test_lists_history_and_summaries_agree_with_a_model(two, steps: list[tuple[A
     agrees(two, model)
     assert answers(two) == before
     assert export(two) == exported
+
+
+def test_a_unit_of_today_that_was_moved_west_is_exported_and_imported_and_changed(shop) -> None:
+    """Where it was registered it is tomorrow already: 09:00 on the 10th in Auckland is 15:00 on the 9th in Denver."""
+    shop.unit()
+    shop.post("/v1/sites", shop.example("site", code="lock", time_zone="Pacific/Auckland"))
+    shop.post("/v1/units", {"tag": "GU-9", "site": "lock"})
+    unit = shop.get("/v1/units/GU-9")
+    shop.patch("/v1/units/GU-9", {"site": "lantern-quay"}, unit["version"])
+    shop.patch("/v1/units/GU-9", {"maker": "Kelm"}, shop.get("/v1/units/GU-9")["version"])
+    before, exported = shop.get("/v1/units/GU-9"), export(shop)
+    imported(shop, exported)
+
+    assert before["registered_on"] == "2026-06-10"
+    assert export(shop) == exported
+    after = shop.ask("POST", "/v1/units", {"tag": "GU-10", "site": "lantern-quay", "installed_on": "2026-06-10"})
+    assert after.json["errors"][0]["message"] == "lies in the future; it is 2026-06-09 at the site"

@@ -190,3 +190,28 @@ def test_a_former_text_names_the_unit_of_its_time_and_comes_through_an_import(tw
     two.now = now
     take_in(two, lines)
     assert two.get(f"/v1/visits/{two.posted}")["corrections"] == found
+
+
+def test_a_file_from_before_the_move_changes_nothing(two) -> None:
+    before = export(two)
+    assert move(two).status_code == 200
+    moved = export(two)
+    tally = take_in(two, before)
+
+    assert (tally["added"], tally["unchanged"]["visit"], tally["errors"]) == ({}, 1, [])
+    assert export(two) == moved
+
+
+def test_other_content_under_the_id_of_a_moved_visit_is_still_refused(two) -> None:
+    before = export(two)
+    assert move(two).status_code == 200
+    other = before.replace(b'"outcome":"recovering"', b'"outcome":"running"')
+    answer = two.app.test_client().post(
+        "/v1/imports",
+        data=other,
+        content_type="application/x-ndjson",
+        headers={"Authorization": f"Bearer {two.tokens['owner']}"},
+    )
+
+    assert answer.status_code == 422
+    assert ["is already stored" in each["message"] for each in answer.json["errors"]] == [True]
