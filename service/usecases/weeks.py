@@ -79,7 +79,7 @@ class _Plan:
 def _due(store: Store, plan: _Plan) -> Iterator[Planned]:
     tasks = fleet_tasks(store)
     assigned = {each[:3]: each[3:] for each in store.assignments.in_force(plan.today.isoformat())}
-    rows = store.due.until(plan.last.isoformat())
+    rows = sorted(store.due.until(plan.last.isoformat()), key=lambda row: (row[3], *row[:3]))  # on every engine alike
     sites, units = store.due.names({row[0] for row in rows}, {row[1] for row in rows})
     for row in rows:
         task = tasks[row[2]] if row[5] is None else changed_task(tasks[row[2]], Setting(row[2], orjson.loads(row[5])))
