@@ -1,5 +1,7 @@
 """Records move to another database with everything; killed, or falsified, a move is seen and can be run again."""
 
+import subprocess
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
@@ -277,3 +279,10 @@ def test_no_table_refers_to_one_that_comes_later() -> None:
     ]
 
     assert later == []
+
+
+def test_the_long_run_of_killed_moves_holds_in_its_short_form() -> None:
+    command = [sys.executable, "-m", "tests.move_kills", "--runs", "2", "--seed", "3"]
+    done = subprocess.run(command, cwd=everything.ROOT, capture_output=True, text=True, check=False)
+
+    assert (done.returncode, "all ended whole" in done.stdout) == (0, True), done.stderr[-2000:]
