@@ -47,7 +47,7 @@ def import_table(query: Mapping[str, Any]) -> tuple[dict[str, Any], int]:
 
     A `dry_run` answers 200 with everything that would be stored and every fault by sheet, row and column.
     """
-    _, mapping, book = given_table()
+    mapping, book = table_of(given_file())
     wanted = Wanted(query["dry_run"], query["keep_good"], query.get("plan"))
     done = carry_out(database(), actor(), book, mapping, wanted)
     if not (done.stored or query["dry_run"]):
@@ -64,7 +64,12 @@ def import_table(query: Mapping[str, Any]) -> tuple[dict[str, Any], int]:
 )
 def mark_table() -> Response:
     """A copy of a workbook with every fault beside its cell, as a dry run finds them; nothing is stored."""
-    raw, mapping, book = given_table()
+    return marked(given_file())
+
+
+def marked(raw: bytes) -> Response:
+    """The marked copy of a file, by the mapping in the form."""
+    mapping, book = table_of(raw)
     done = carry_out(database(), actor(), book, mapping, Wanted(dry_run=True))
     copy = readable(marked_copy, raw, "workbook", report.marks(done.plan))
     return Response(copy, 200, attachment("marked.xlsx"), content_type=XLSX)
@@ -79,12 +84,17 @@ def mark_table() -> Response:
 )
 def guess_mapping() -> dict[str, Any]:
     """A first guess of the mapping of a file, and what it must still say; nothing is stored."""
-    book = readable(read_book, given_file(), None)
+    return guessed(given_file(), "import it with dry_run=true")
+
+
+def guessed(raw: bytes, then: str) -> dict[str, Any]:
+    """The guess for a file, which names the next step."""
+    book = readable(read_book, raw, None)
     with database().reading() as store:
         fleet, zones = known_names.fleet(store), list(store.sites.zones())
     made = with_aliases(guess(book, fleet, zones), book, fleet, actor().at.date())
     asked = [{"path": each.path, "question": each.text, "choices": list(each.choices)} for each in made.questions]
-    return {"mapping": mapping_file.dump(made.mapping, made.remarks), "questions": asked}
+    return {"mapping": mapping_file.dump(made.mapping, made.remarks, then), "questions": asked}
 
 
 @routes.get("/v1/table-imports/template", allow=OWNER, answers={200: Answer(None, "The template", media=BINARY)})
@@ -108,9 +118,8 @@ def given_file() -> bytes:
     return text.encode()
 
 
-def given_table() -> tuple[bytes, ColumnMapping, Book]:
-    """The file, its mapping and its sheets; Invalid with what is wrong in either."""
-    raw = given_file()
+def table_of(raw: bytes) -> tuple[ColumnMapping, Book]:
+    """The mapping in the form and the sheets of a file; Invalid with what is wrong in either."""
     sent = request.files.get("mapping")
     text = sent.read(LARGEST_TEXT + 1).decode("utf-8", "replace") if sent else request.form.get("mapping")
     if text is not None and len(text) > LARGEST_TEXT:
@@ -119,7 +128,7 @@ def given_table() -> tuple[bytes, ColumnMapping, Book]:
     book = readable(read_book, raw, mapping.encoding if mapping else None)
     if mapping is None and not template.is_template(book):
         raise Invalid([Fault("mapping", None, "is needed: this is no filled-in template")])
-    return raw, mapping or template.mapping(), book
+    return mapping or template.mapping(), book
 
 
 def readable(read: Any, *given: Any) -> Any:

@@ -54,7 +54,7 @@ def write_guess(file: BinaryIO, path: str | None) -> int:
     if sys.stdin.isatty():
         _ask(made)
     made = with_aliases(made, book, fleet, clock.now().date())
-    text = mapping_file.dump(made.mapping, made.remarks)
+    text = mapping_file.dump(made.mapping, made.remarks, "import with --map and --dry-run")
     target.write_text(text, encoding="utf-8")
     click.echo(text, nl=False)
     click.echo(f"Wrote {target}.", err=True)

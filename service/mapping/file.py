@@ -153,9 +153,9 @@ def unanswered(mapping: Mapping) -> list[str]:
     return found
 
 
-def dump(mapping: Mapping, remarks: Names[str, str]) -> str:
-    """The mapping as a file to read and edit; `remarks` stand above the place of their path."""
-    lines = ['# What each sheet and column means. Answer every "?", then import with --map and --dry-run.']
+def dump(mapping: Mapping, remarks: Names[str, str], then: str) -> str:
+    """The mapping as a file to read and edit; `remarks` stand above their places, `then` is the next step."""
+    lines = [f'# What each sheet and column means. Answer every "?", then {then}.']
     for name in ("version", "time_zone", "visit_time", "visit_kind", "encoding", "decimal", "ignored_sheets"):
         value = getattr(mapping, name)
         if value not in (None, ()):

@@ -2,18 +2,21 @@
 
 from typing import Any
 
-from flask import Response, request
+from flask import Response, current_app, g, request
 
 from service.api import table_imports
 from service.api.auth import OWNER
-from service.api.state import actor, database
-from service.domain.errors import Conflict, DomainError, Invalid
+from service.api.state import actor, database, now
+from service.domain.errors import Conflict, DomainError, Fault, Invalid
 from service.mapping import report
 from service.mapping.run import PlanChanged, Wanted, carry_out
+from service.web.kept_files import KeptFiles
 from service.web.page import Pages
 from service.web.render import show
 
 MOST_SHOWN = 200
+THEN = "press Try the file"
+NOT_KEPT = "Choose the file again: it is kept for half an hour, and not across a restart of the server."
 pages = Pages("tables")
 
 
@@ -36,10 +39,10 @@ def take_table() -> Response:
     try:
         match request.form.get("do"):
             case "guess":
-                guessed = table_imports.guess_mapping()
+                guessed = table_imports.guessed(_file(), THEN)
                 return _page(mapping=guessed["mapping"], questions=guessed["questions"])
             case "mark":
-                return table_imports.mark_table()
+                return table_imports.marked(_file())
             case how:
                 return _carried_out(dry_run=how != "store")
     except (Invalid, Conflict, PlanChanged) as refusal:
@@ -47,10 +50,30 @@ def take_table() -> Response:
 
 
 def _carried_out(*, dry_run: bool) -> Response:
-    _, mapping, book = table_imports.given_table()
+    mapping, book = table_imports.table_of(_file())
     wanted = Wanted(dry_run, bool(request.form.get("keep_good")), request.form.get("plan") or None)
     done = report.as_json(carry_out(database(), actor(), book, mapping, Wanted(dry_run=True) if dry_run else wanted))
     return _page(done=done, mapping=request.form.get("mapping", ""), tried=dry_run)
+
+
+def _file() -> bytes:
+    """The file that was chosen, kept for the next step; else the one that is kept."""
+    chosen = request.files.get("file")
+    if chosen is None or chosen.filename:
+        raw, name = table_imports.given_file(), chosen.filename or "" if chosen else "the file"
+        g.kept = (name, _kept().keep(g.session.id, name, raw, now()))
+        return raw
+    digest = request.form.get("kept", "")
+    found = _kept().get(g.session.id, digest, now())
+    if found is None:
+        raise Invalid([Fault("file", None, NOT_KEPT)])
+    g.kept = (found[0], digest)
+    return found[1]
+
+
+def _kept() -> KeptFiles:
+    held: KeptFiles = current_app.extensions.setdefault("kept-files", KeptFiles())
+    return held
 
 
 def _page(
@@ -60,6 +83,7 @@ def _page(
     faults = [f"{fault.field}: {fault.message}" for fault in getattr(refusal, "faults", ())]
     refused = refusal is not None or (done is not None and not tried and not done["stored"])
     return show(
-        "tables.html", status=422 if refused else 200, done=done, mapping=mapping, questions=questions or [],
-        general=faults or ([str(refusal)] if refusal else []), tried=tried, most=MOST_SHOWN,
+        "tables.html", status=422 if refused else 200, done=done, mapping=mapping, tried=tried,
+        general=faults or ([str(refusal)] if refusal else []), questions=questions or [], kept=g.get("kept"),
+        most=MOST_SHOWN,
     )  # fmt: skip

@@ -2,11 +2,13 @@
 
 import io
 import re
+from datetime import UTC, datetime, timedelta
 from html import unescape
 
 import openpyxl
 import pytest
 
+from service.web.kept_files import MOST, KeptFiles
 from tests.web.conftest import ACCEPTED, SAME_SITE, Browser
 from tests.web.test_pages import EVIL
 
@@ -101,3 +103,42 @@ def test_it_is_the_owners_alone_and_nothing_in_the_file_is_run(owner, site) -> N
     page = send(owner, "try", ["GU-0100", EVIL, EVIL, EVIL]).text
     assert "<script>alert" not in page
     assert "&lt;script&gt;" in page
+
+
+def again(browser, do, page, **more):
+    """The next step on a page, where no file is chosen: a browser then sends one without a name and content."""
+    kept = re.search(r'name="kept" value="([^"]+)"', page.text)[1]
+    data = {"do": do, "mapping": MAPPING, "kept": kept, "file": (io.BytesIO(b""), "")} | more
+    return browser.client.post("/data/tables", data=data, headers=ACCEPTED | SAME_SITE)
+
+
+def test_a_file_is_chosen_once(owner, site) -> None:
+    guessed = send(owner, "guess", GOOD, mapping="")
+    tried = again(owner, "try", guessed)
+    plan = re.search(r'name="plan" value="([^"]+)"', tried.text)[1]
+    stored = again(owner, "store", tried, plan=plan)
+
+    assert "units.xlsx" in tried.text
+    assert "--" not in unescape(re.search(r"<textarea[^>]*>(.*?)</textarea>", guessed.text, re.DOTALL)[1])
+    assert (tried.status_code, stored.status_code, tags(site)) == (200, 200, ["GU-0100"])
+
+
+def test_a_file_is_kept_for_half_an_hour_and_for_its_session_alone(owner, site) -> None:
+    tried = send(owner, "try", GOOD)
+    other = again(Browser(site, site.tokens["owner"]), "try", tried)
+    site.now += timedelta(minutes=31)
+    late = again(owner, "try", tried)
+
+    for refused in (other, late):
+        assert (refused.status_code, "Choose the file again" in refused.text) == (422, True)
+
+
+def test_of_many_files_the_first_ones_go() -> None:
+    kept, now = KeptFiles(), datetime(2026, 6, 9, tzinfo=UTC)
+    digests = [kept.keep(f"session {n}", "a.csv", b"%d" % n, now) for n in range(MOST + 2)]
+    again = kept.keep("session 5", "b.csv", b"new", now)
+
+    found = [kept.get(f"session {n}", digest, now) for n, digest in enumerate(digests)]
+    assert [each is not None for each in found] == [False, False, True, True, True, False, True, True, True, True]
+    assert found[2] == ("a.csv", b"2")
+    assert kept.get("session 5", again, now) == ("b.csv", b"new")
