@@ -156,8 +156,9 @@ class SheetReader:
         self._note_section()
 
     def _begins(self, number: int, cells: Mapping[int, Cell]) -> bool:
-        for table in sorted(self.tables, key=lambda each: -len(match(each, cells))):
-            columns = match(table, cells)
+        headed = self.sheet.headed(number, cells)
+        for table in sorted(self.tables, key=lambda each: -len(match(each, headed))):
+            columns = match(table, headed) or match(table, cells)
             if columns:
                 if self.table is not None and table is not self.table:
                     self.section = None

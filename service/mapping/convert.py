@@ -185,7 +185,9 @@ def measure(target: Target, fact: Fact, context: Context, unit: str | None = Non
         raise ValueError(f"{fact.cell.text!r} is not a number")
     shown = numbers.unit_in_format(fact.cell.number_format) if isinstance(value, int | float) else ""
     text = f"{value:.12g}" if isinstance(value, int | float) else fact.cell.text
-    number = numbers.parse(text, decimal_comma=context.decimal_comma and not isinstance(value, int | float))
+    alone = context.mapping.decimal is None and numbers.WITH_COMMA.fullmatch(text) is not None
+    comma = (context.decimal_comma or alone) and not isinstance(value, int | float)
+    number = numbers.parse(text, decimal_comma=comma)
     digits = number.text
     if shown == "%" and isinstance(value, int | float):
         digits = f"{value * 100:.10g}"

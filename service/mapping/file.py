@@ -153,7 +153,7 @@ def unanswered(mapping: Mapping) -> list[str]:
     return found
 
 
-def dump(mapping: Mapping, remarks: Names[str, str], then: str) -> str:
+def dump(mapping: Mapping, remarks: Names[str, str], then: str = "import it") -> str:
     """The mapping as a file to read and edit; `remarks` stand above their places, `then` is the next step."""
     lines = [f'# What each sheet and column means. Answer every "?", then {then}.']
     for name in ("version", "time_zone", "visit_time", "visit_kind", "encoding", "decimal", "ignored_sheets"):

@@ -15,6 +15,7 @@ from service.mapping.plan import CHECK, FAULT, LEFT_OUT, Plan, Planned, Source, 
 from service.usecases.known_names import Fleet
 
 ORDER = ("customer", "technician", "site", "unit")
+YEAR_ALONE = re.compile("(?:19|20)[0-9]{2}")
 CREW = re.compile(r"\s*(?:[/&+,;]|\band\b)\s*")
 NAMED_BY = {
     "customer": ("customer.code", "customer.name"),
@@ -236,6 +237,9 @@ class FleetRows:
         at = source(row, fact)
         if fact.cell.text.casefold() in UNKNOWN:
             self.plan.remark(LEFT_OUT, at, fact.cell.text, f"{target.name}: stands for what is not known")
+            return
+        if target.kind == "day" and YEAR_ALONE.fullmatch(fact.cell.text):
+            self.plan.remark(LEFT_OUT, at, fact.cell.text, f"{target.name}: a year alone is no day")
             return
         try:
             value = self._value(row, target, fact)

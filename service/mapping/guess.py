@@ -20,6 +20,7 @@ TECHNICIANS = ("tech", "staff", "crew", "employee", "mechanic")
 LONGEST_LABEL, MOST_PAIRED = 25, 8
 TAGS_IN = re.compile(r"\b([A-Z]{1,5})[- ][0-9]{1,6}\b")
 TAGGED = re.compile(rf"(?:[a-z]+:? )?(?=[a-z]+[ \-#]?[0-9]){TAG.pattern}\b", re.IGNORECASE)
+WHOSE = "customer of each site"  # a list names it
 LABELS = ("customer.", "site.", "unit.")
 
 
@@ -40,7 +41,10 @@ def guess(book: Book, fleet: Fleet, zones: Iterable[str]) -> Guess:
             by_key[block.key].append(block)
     groups = [_group(blocks) for blocks in by_key.values()]
     lists = [block for block, _, _ in groups if not is_visit_table(block)]
-    listed = frozenset(record for block in lists for record in _records(block)) | _recorded(fleet)
+    recorded = [_records(block) for block in lists]
+    listed = frozenset(record for records in recorded for record in records) | _recorded(fleet)
+    if any({"customer", "site"} <= records for records in recorded):
+        listed |= {WHOSE}
     tables = [_table(book, group, listed) for group in groups]
     named = {name for table in tables for name in table.sheets}
     made = Guess(
@@ -140,6 +144,8 @@ def _creates(named: set[str], *, visits: bool, listed: frozenset[str]) -> tuple[
         made += ["customer", "site"]
     if made and (visits or "unit" in records):
         made += ["unit"]
+    if WHOSE in listed and "customer" not in records and "unit" in records:
+        made = ["unit"]
     if visits:
         made = [kind for kind in made if kind not in listed and not (kind == "site" and "customer" in listed)]
     if "technician" in records or named & {"visit.technician", "site.technician"}:

@@ -9,7 +9,7 @@ from service.mapping import targets
 from service.mapping.blocks import heading_key
 from service.mapping.convert import mark
 from service.mapping.free_text import PART, found_in
-from service.mapping.guess_fleet import POSITION, of_fleet
+from service.mapping.guess_fleet import POSITION, of_fleet, with_customers
 from service.mapping.guess_headings import (
     MONEY_WORD,
     MOSTLY,
@@ -87,7 +87,7 @@ def columns_of(block: Block, *, sheet_is_technicians: bool) -> dict[str, Column]
         if day is not None:
             column = _with_codes(_with_blanks(column, content, block, day), content, block)
         made.setdefault(content.heading, column)
-    return made
+    return made if day is not None else with_customers(made, block)
 
 
 def _with_codes(column: Column, content: Content, block: Block) -> Column:

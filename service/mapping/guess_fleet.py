@@ -1,12 +1,14 @@
 """A first guess of what the columns of a list of customers, sites, units or technicians mean."""
 
 import re
+from dataclasses import replace
 
 from service.mapping import targets
 from service.mapping.blocks import heading_key
 from service.mapping.guess_headings import MONEY_WORD, MOSTLY, SOME, Block, Content, bare, is_date, is_number, unit_of
 from service.mapping.guess_words import FLEET_WORDS, PLACE_WORDS, VISIT_WORDS, matching
-from service.mapping.model import NOTE, SKIP, Column
+from service.mapping.model import ABOVE, NOTE, SKIP, Column
+from service.workbooks.cells import OVER
 
 POSITIONS = (
     r"\b(?:up|down)stairs|basement|roof|patio|kitchen|\bback\b|\bfront\b|cellar|attic|closet|behind|under|\bbar [0-9]|"
@@ -37,7 +39,8 @@ def of_fleet(content: Content, used: set[str], block: Block, *, technicians: boo
         return Column(to=SKIP)
     if technicians and key in TECHNICIAN_WORDS:
         return Column(to=f"technician.{TECHNICIAN_WORDS[key]}")
-    known = matching(FLEET_WORDS, key) or matching(FLEET_WORDS, bare(content.heading))
+    ways = (key, heading_key(content.heading.rpartition(OVER)[2]), bare(content.heading))
+    known = next(filter(None, (matching(FLEET_WORDS, way) for way in ways)), [])
     found = [to for to in known if to not in used]
     if not found and matching(VISIT_WORDS, key)[:1] == ["visit.technician"] and "site.technician" not in used:
         return Column(to="site.technician")
@@ -60,3 +63,12 @@ def _fleet_field(to: str, content: Content) -> Column | None:
     if sum(bool(meant[text]) for text in content.texts) < MOSTLY * len(content.cells):
         return None
     return Column(to=to, values={text: choice or target.choices[-1] for text, choice in meant.items()})
+
+
+def with_customers(made: dict[str, Column], block: Block) -> dict[str, Column]:
+    """A list of sites that names a customer in the first row of its sites alone: blank stands for the row above."""
+    blanks = {made[each.heading].to: each.blanks for each in block.columns.values()}
+    named = {to: n for to, n in blanks.items() if to in ("customer.code", "customer.name")}
+    if len(set(named.values())) != 1 or not 0 == blanks.get("site.name", 1) < min(named.values()):
+        return made
+    return {heading: replace(each, blank=ABOVE) if each.to in named else each for heading, each in made.items()}

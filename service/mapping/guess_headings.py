@@ -16,7 +16,7 @@ from service.mapping.guess_words import (
     matching,
 )
 from service.workbooks import dates, numbers
-from service.workbooks.cells import Cell, Sheet
+from service.workbooks.cells import OVER, Cell, Sheet
 from service.workbooks.dates import Ambiguous, DateStyle, NoYear
 
 EVERY = (*VISIT_WORDS, *READING_WORDS, *TASK_WORDS, *FLEET_WORDS)
@@ -74,16 +74,23 @@ def bare(heading: str) -> str:
     >>> bare("Bath (F)"), bare("Glycol %")
     ('bath', 'glycol')
     """
-    words = heading_key(heading).split()
+    words = heading_key(heading.rpartition(OVER)[2]).split()
     while len(words) > 1 and matching(UNIT_TOKENS, words[-1]):
         words.pop()
     return " ".join(words)
 
 
 def unit_of(heading: str) -> str | None:
-    """The unit at the end of a heading."""
-    words = heading_key(heading).split()
+    """The unit at the end of a heading, else of the heading over it.
+
+    >>> unit_of("Bath (F)"), unit_of("Temps (F) > Bath"), unit_of("Bath")
+    ('degF', 'degF', None)
+    """
+    over, _, own = heading.rpartition(OVER)
+    words = heading_key(own).split()
     found = matching(UNIT_TOKENS, words[-1]) if words else []
+    if over and not found:
+        return unit_of(over)
     return found[0] if found and (len(words) > 1 or words[0] not in ("a", "c", "f", "g", "l", "v")) else None
 
 
@@ -93,9 +100,10 @@ def readings_of(heading: str) -> list[str]:
     >>> readings_of("Cond. cleaned (Y/N)"), readings_of("Location / unit")
     (['cond cleaned y n', 'cond cleaned'], ['location unit', 'location', 'unit'])
     """
-    outside = re.sub(r"\([^)]*\)", " ", heading)
+    own = heading.rpartition(OVER)[2]
+    outside = re.sub(r"\([^)]*\)", " ", own)
     parts = outside.split("/") if "/" in outside else []
-    ways = (heading_key(heading), bare(heading), heading_key(outside), *map(heading_key, parts))
+    ways = (heading_key(heading), heading_key(own), bare(heading), heading_key(outside), *map(heading_key, parts))
     return [way for way in dict.fromkeys(ways) if way]
 
 
@@ -141,7 +149,7 @@ def blocks_of(sheet: Sheet) -> Iterator[Block]:
         if (seen < MOST_SEARCHED or block is None) and _heads(cells, block):
             if block is not None and block.rows:
                 yield block
-            columns = {column: Content(cell.text) for column, cell in cells.items()}
+            columns = {column: Content(cell.text) for column, cell in sheet.headed(number, cells).items()}
             block = Block(sheet.name, number, columns, title=title)
         elif block is not None:
             _add(block, cells)

@@ -9,6 +9,7 @@ from typing import Any, TypeAlias
 Value: TypeAlias = str | int | float | bool | date | datetime | time
 Place: TypeAlias = tuple[int, int]  # row and column, both from 1
 CONTROL = ("Cf", "Cc")
+OVER = " > "
 
 
 class Unreadable(ValueError):
@@ -40,6 +41,12 @@ class Sheet:
     hidden: bool = False
     hidden_rows: frozenset[int] = frozenset()
     hidden_columns: frozenset[int] = frozenset()
+    groups: Mapping[Place, str] = field(default_factory=dict)  # by a cell below: the text of a merged cell over several
+
+    def headed(self, number: int, cells: Mapping[int, Cell]) -> dict[int, Cell]:
+        """A row as headings, each behind the one that stands over several: Customer > Name."""
+        over = {column: self.groups.get((number, column)) for column in cells}
+        return {n: Cell(f"{over[n]}{OVER}{cell.text}") if over[n] else cell for n, cell in cells.items()}
 
     def rows(self) -> Iterator[tuple[int, dict[int, Cell]]]:
         """The rows that hold something, each with its cells by column."""

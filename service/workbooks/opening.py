@@ -77,7 +77,19 @@ def _sheet(given: Mapping[str, Any]) -> Sheet:
     for row, column, value, number_format, comment, coloured, struck in given["cells"]:
         cells[row, column] = Cell(_value(value), number_format, comment, coloured, struck)
     rows, columns = frozenset(given["rows"]), frozenset(given["columns"])
-    return Sheet(given["name"], cells, given["hidden"], rows, columns)
+    return Sheet(given["name"], cells, given["hidden"], rows, columns, _groups(cells, given["wide"]))
+
+
+def _groups(cells: Mapping[Place, Cell], wide: list[list[int]]) -> dict[Place, str]:
+    """The texts that stand over several cells of the next row, but not over all of it as a title does."""
+    found: dict[Place, str] = {}
+    for row, first, last in wide:
+        below = {place for place in cells if place[0] == row + 1}
+        over = {place for place in below if first <= place[1] <= last}
+        over_it = cells.get((row, first))
+        if over_it is not None and isinstance(over_it.value, str) and over != below:
+            found |= dict.fromkeys(over, over_it.text)
+    return found
 
 
 def _value(value: Any) -> Value:

@@ -90,6 +90,11 @@ def sheet_of(sheet: Any, formulas: list[list[int]]) -> dict[str, Any]:
         "rows": [row for row, shape in sheet.row_dimensions.items() if shape.hidden],
         "columns": hidden_columns(sheet),
         "cells": cells,
+        "wide": [
+            [merged.min_row, merged.min_col, merged.max_col]
+            for merged in sheet.merged_cells.ranges
+            if merged.min_row == merged.max_row and merged.max_col - merged.min_col < 500
+        ],
         "formulas": formulas,
     }
 
