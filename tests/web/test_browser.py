@@ -575,14 +575,18 @@ LOOKS = {
 }
 
 
+LONG = "Donaudampfschifffahrtselektrizitätenhauptbetriebswerkbauunterbeamtengesellschaft & Sons"
 # what is of use on a screen alone and shown all the same
 PRINTED = """() => [...document.querySelectorAll("nav, button, input, select, textarea, .skip")]
     .filter((each) => each.checkVisibility()).map((each) => each.outerHTML.slice(0, 80))"""
 
 
 def paths_of(served: Served) -> dict[str, list[str]]:
-    """All pages, by who opens them, at a fleet with something of each kind."""
+    """All pages, by who opens them, at a fleet with something of each kind and long names."""
     burn_switches(served.shop)
+    for path in ("technicians/rhea", "customers/lantern", "sites/lantern-quay"):
+        version = served.shop.get(f"/v1/{path}")["version"]
+        served.shop.patch(f"/v1/{path}", {"name": LONG}, version)
     visit = served.shop.visit("2026-06-02", outcome="running", work="Brushed.")["visit"]["id"]
     call = {"received_at": "2026-06-09T16:00:00Z", "unit": "GU-0007", "symptom": "warm_pour"}
     call_id = served.shop.post("/v1/calls", call | {"id": "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b70"})["id"]
