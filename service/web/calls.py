@@ -60,6 +60,8 @@ def record_call() -> Response:
     by = {name: text for name in ("name", "phone") if (text := form.get(f"by.{name}", "").strip())}
     fields = ("id", "unit", "site", "symptom", "words", "urgency")
     given: dict[str, Any] = {name: text for name in fields if (text := form.get(name, "").strip())}
+    if skills := [skill for text in form.get("skills", "").split(",") if (skill := text.strip())]:
+        given["skills"] = skills
     given |= {"received_at": form.get("received_at") or _now()} | ({"by": by} if by else {})
     g.document = given
     try:

@@ -67,10 +67,11 @@ def van(code: str) -> Response:
         stock = vans.stock(store, technician.code)
         lines = vans.load(store, now(), on, technician.code).get(technician.code, [])
         movements = store.vans.of(technician.code)
+        zone = store.company.get().time_zone or "UTC"
     own = caller().technician in (None, technician.code)
     return show(
         "van.html", technician=technician, stock=stock, lines=lines, movements=movements[: -MOST_SHOWN - 1 : -1],
-        on=on, own=own, actions=ACTIONS, amount_of=_amount,
+        on=on, own=own, zone=zone, actions=ACTIONS, amount_of=_amount,
     )  # fmt: skip
 
 

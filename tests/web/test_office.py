@@ -49,6 +49,13 @@ def test_a_call_is_taken_with_what_to_ask_first(office, site) -> None:
     assert "warm since noon" in office.page("/calls")
 
 
+def test_a_call_says_what_skills_it_asks_for(office, site) -> None:
+    answer = take(office, skills="refrigerant, electrical")
+    made = site.get("/v1" + answer.headers["Location"])
+    assert made["skills"] == ["refrigerant", "electrical"]
+    assert "It asks for: refrigerant, electrical" in office.page(answer.headers["Location"])
+
+
 def test_sending_the_call_again_makes_no_second_one(office, site) -> None:
     form = CALL | {"id": "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b70"}
 

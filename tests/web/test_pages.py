@@ -115,8 +115,9 @@ def test_the_chart_shows_the_numbers_of_its_table(site) -> None:
     assert "30.5 °F on 2026-05-02, 29.5 °F on 2026-06-02" in page
     assert page.count("bath as found</td>") == 2
     assert "<title>Bath temperature, 2025-06-09 to 2026-06-09" in page
+    assert re.search(r'<text [^>]*font-style="italic"[^>]*>set to 2[0-9.]+ °F</text>', page)
     assert "<title>Pour temperature" not in page  # none was read
-    assert "style=" not in page  # which the policy of the pages would block
+    assert not re.search(r"\sstyle=", page)  # which the policy of the pages would block
 
 
 def test_my_day_has_the_times_of_its_stops_and_what_is_left_over(site) -> None:
