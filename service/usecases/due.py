@@ -24,7 +24,7 @@ from service.domain.record.visits import Visit
 from service.storage.documents import day, read_many
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases.learning import learned_now
+from service.usecases.learning import learned_now, of_dates
 from service.usecases.system import FleetDatabase
 
 LARGEST_GAP = 8
@@ -51,7 +51,7 @@ def rules(store: Store) -> int:
     """
     texts = store.task_settings.texts()
     by_fleet = any(task.rule in BY_FLEET for task in _as_set(texts).values())
-    return _rules(texts, store.learned.latest() if by_fleet else None)
+    return _rules(texts, of_dates(store.learned.latest()) if by_fleet else None)
 
 
 @lru_cache(maxsize=8)

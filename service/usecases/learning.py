@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from datetime import UTC, datetime
 from functools import lru_cache
 from typing import Any
@@ -68,7 +68,9 @@ def learn_of_the_day(database: FleetDatabase, at: datetime) -> bool:
         if store.jobs_done.done(JOB, day):
             return False
         former, found = learned_now(store), learned_from_fleet(store)
-    differ = noticeably(former, found)
+    if not noticeably(former, found):
+        found = replace(former, parts=found.parts)  # no due date moves for the sake of parts
+    differ = found != former and (noticeably(former, found) or _parts_differ(former, found))
     with database.writing() as store:
         if differ:
             keep(store, text_of(found), to_text(at))
@@ -77,9 +79,20 @@ def learn_of_the_day(database: FleetDatabase, at: datetime) -> bool:
 
 
 def keep(store: Store, text: str, learned_at: str) -> None:
-    """Put figures in force; units with a rule of their own are calculated anew, as all are by one for all units."""
+    """Put figures in force; where due dates follow from them, units with a rule of their own are calculated anew.
+
+    Where all units have such a rule, all are, by what `of_dates` gives.
+    """
+    moved = of_dates(text) != of_dates(store.learned.latest())
     store.learned.add(text, learned_at)
-    store.units.forget_due_state(store.task_settings.units_with_rules())
+    if moved:
+        store.units.forget_due_state(store.task_settings.units_with_rules())
+
+
+@lru_cache(maxsize=8)
+def of_dates(text: str | None) -> str | None:
+    """What was learned of it by which due dates are calculated."""
+    return None if text is None else text_of(replace(learned_of(text), parts=()))
 
 
 def take(store: Store, line: Mapping[str, Any]) -> str:
@@ -118,8 +131,16 @@ def _sample(store: Store) -> Iterator[UnitLog]:
 
 
 def noticeably(former: Learned, found: Learned) -> bool:
-    """Whether a rate of drift or of failures, or a time to heavy fouling, has moved by over a tenth, or is new."""
-    before, after = _rates(former), _rates(found)
+    """Whether a rate, or a time to heavy fouling, has moved by more than a tenth, or is new."""
+    return _moved(_rates(former), _rates(found))
+
+
+def _parts_differ(former: Learned, found: Learned) -> bool:
+    """The same of how often parts of each kind fail."""
+    return _moved(_failures(former), _failures(found))
+
+
+def _moved(before: Mapping[str, float], after: Mapping[str, float]) -> bool:
     moved = (abs(after[name] / before[name] - 1.0) > NOTICEABLE for name in after.keys() & before.keys())
     return before.keys() != after.keys() or any(moved)
 
@@ -132,8 +153,10 @@ def _rates(learned: Learned) -> Mapping[str, float]:
         rates[f"{name} moves"] = 1.0 - drift.steady + 0.01
     for name, fouling in learned.fouling.items():
         rates[f"{name} median"], rates[f"{name} between"] = fouling.median, fouling.between
-    seen = Experience.of(learned.parts)
-    for kind in {each.kind for each in learned.parts}:
-        whole = seen.like(kind)
-        rates[f"{kind} replaced"] = (whole.replaced + 1.0) / (whole.visits + 20.0)
     return rates
+
+
+def _failures(learned: Learned) -> Mapping[str, float]:
+    seen = Experience.of(learned.parts)
+    whole = {kind: seen.like(kind) for kind in sorted({each.kind for each in learned.parts})}
+    return {kind: (each.replaced + 1.0) / (each.visits + 20.0) for kind, each in whole.items()}

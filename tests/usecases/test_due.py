@@ -14,6 +14,7 @@ from sqlalchemy import text
 from service.schemas.reading import read
 from service.schemas.visits import VisitCorrectionSchema
 from service.storage.due import DueItems
+from service.storage.unit_log import UnitLogs
 from service.usecases import due, tasks, visits
 from service.usecases.fleet import change_site
 
@@ -218,6 +219,32 @@ def test_a_new_program_works_out_every_unit_anew(fleet, monkeypatch) -> None:
 
     assert refresh_stale(fleet) == 5
     due._rules.cache_clear()
+
+
+def test_forecasts_are_made_anew_where_the_history_changed_alone_few_histories_at_a_time(
+    fleet, make, monkeypatch
+) -> None:
+    """The short form of `python -m tests.benchmarks forecasts`, which does it for 100 000 units and measures memory."""
+    forecast: list[str] = []
+    read: list[int] = []
+    of_units, of_log = UnitLogs.of, due.items_of
+    monkeypatch.setattr(UnitLogs, "of", lambda logs, ids: read.append(len(ids)) or of_units(logs, ids))
+    monkeypatch.setattr(
+        due, "items_of", lambda store, log, *rest: forecast.append(log.unit.tag) or of_log(store, log, *rest)
+    )
+    level = [{"quantity": "bath_level", "value": "80 %", "when": "as_found"}]
+    with fleet.writing() as store:
+        make.visit(store, "GU-3", "2026-05-08T18:00:00Z", readings=level)
+        _, former = tasks.one_task(store, "bath_level_check")
+        tasks.set_task(store, make.actor, former, {"rule": "condition"})
+    assert refresh_stale(fleet, 2) == 5
+    assert max(read) <= 2
+
+    forecast.clear()
+    with fleet.writing() as store:
+        store.link.core(text("UPDATE unit SET log_version = log_version + 1 WHERE tag = 'GU-3'"))
+    assert refresh_stale(fleet, 2) == 1
+    assert forecast == ["GU-3"]
 
 
 def test_a_refresh_that_breaks_off_leaves_its_units_out_of_date(fleet, monkeypatch) -> None:
