@@ -48,7 +48,7 @@ class Digest:
 
 @dataclass(slots=True)
 class Digests:
-    """Where digests go and when, by the clock of the sites; how often each was tried and when it is tried again."""
+    """Where digests go and when, by the company's clock; how often each was tried and when it is tried again."""
 
     at: str = "06:00"
     folder: Path | None = None

@@ -30,7 +30,7 @@ OpeningHoursSchema = Schema.from_dict(
     name="OpeningHoursSchema",
 )
 OpeningHoursSchema.__doc__ = "Hours on a weekday, by the site's clock; an end before the beginning is on the next day."
-DAY_STARTS = {"description": "when a day's driving begins, by the clock of the sites"}
+DAY_STARTS = {"description": "when a day's driving begins, by the company's clock, else the sites'"}
 
 
 class TechnicianSchema(Schema):

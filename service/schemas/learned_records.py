@@ -2,7 +2,7 @@
 
 from marshmallow import Schema, fields, validate
 
-from service.domain.vans.experience import AGES, UNKNOWN_AGE
+from service.domain.condition.parts import AGES, UNKNOWN_AGE
 from service.schemas.fields import Choice, Count, Instant, Number
 
 POSITIVE = validate.Range(1e-12, 1e9)

@@ -10,12 +10,12 @@ from typing import Any
 import orjson
 
 from service.domain.condition.learned import NOTHING_LEARNED, Learned
+from service.domain.condition.parts import Experience, PartsSeen
 from service.domain.instants import to_text
 from service.domain.maintenance.fouling import Fouling
 from service.domain.plain import from_plain
 from service.domain.record.unit_log import UnitLog
 from service.domain.statistics.drift import Drift
-from service.domain.vans.experience import Experience, PartsSeen
 from service.storage.store import Store
 from service.usecases.system import FleetDatabase
 

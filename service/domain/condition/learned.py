@@ -3,9 +3,9 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from service.domain.condition.parts import PartsSeen
 from service.domain.maintenance.fouling import Fouling
 from service.domain.statistics.drift import Drift
-from service.domain.vans.experience import PartsSeen
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ from service.domain.condition.comparable import comparable
 from service.domain.condition.drifting import FIGURES, series_of
 from service.domain.condition.figures import known_of
 from service.domain.condition.learned import Learned
+from service.domain.condition.parts import Experience
 from service.domain.maintenance.adaptation import found_after, usual_fouling
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.maintenance.fouling import Fouling, Found
@@ -15,7 +16,6 @@ from service.domain.maintenance.past import grades_of
 from service.domain.record.unit_log import UnitLog
 from service.domain.statistics.drift import Drift
 from service.domain.statistics.drift_learning import Series, learned
-from service.domain.vans.experience import Experience
 
 ADAPTING = tuple(task for task in CATALOGUE if task.adapts)
 CLASSED = ("condenser_split_excess",)  # whose drift depends on the surroundings

@@ -13,7 +13,7 @@ from statistics import NormalDist
 
 import numpy as np
 
-from service.domain.vans.experience import Seen
+from service.domain.condition.parts import Seen
 
 PRIOR_VISITS = 20.0  # the worth of what is known of like components; common practice, no source
 NEGLIGIBLE = 1e-9

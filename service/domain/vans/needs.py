@@ -7,6 +7,7 @@ from datetime import date
 
 from service.domain.condition.figures import known_of, strength_of, within
 from service.domain.condition.latest import newest
+from service.domain.condition.parts import Experience, Key, Seen, band, model_of, years
 from service.domain.physics.glycol.mix import correction
 from service.domain.record.unit_log import UnitLog
 from service.domain.vans.demand import (
@@ -18,7 +19,6 @@ from service.domain.vans.demand import (
     strengths_around,
     volumes,
 )
-from service.domain.vans.experience import Experience, Key, Seen, band, model_of, years
 
 CONCENTRATE, CLEANER = "glycol_concentrate", "coil_cleaner"
 STRENGTHENED = ("glycol_strength_check", "bath_level_check")

@@ -8,6 +8,7 @@ import random
 import pytest
 from scipy import stats
 
+from service.domain.condition.parts import Seen
 from service.domain.vans.demand import (
     STRENGTH_SPREAD,
     chance_short,
@@ -18,7 +19,6 @@ from service.domain.vans.demand import (
     strengths_around,
     volumes,
 )
-from service.domain.vans.experience import Seen
 
 
 @pytest.mark.parametrize(("shape", "rate", "coming"), [(0.5, 3.0, 2.0), (4.0, 40.0, 9.0), (30.0, 200.0, 25.0)])

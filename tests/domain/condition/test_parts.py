@@ -3,9 +3,9 @@
 from datetime import date
 from types import SimpleNamespace
 
+from service.domain.condition.parts import Experience, Seen, model_of
 from service.domain.record.fleet import Component
 from service.domain.record.visits import Item, RemovedItem, Replacement
-from service.domain.vans.experience import Experience, Seen, model_of
 
 PUMP = Component(code="pump-1", kind="pump", model="PX 200", installed_on=date(2020, 1, 1))
 
