@@ -76,7 +76,8 @@ class Explanation:
 Place = tuple[float, str, float, float]
 """Share of a severity, its regime, the bath over its set point [K] and the spread of that."""
 RESTS: tuple[Place, ...] = ((1.0, RESTING, 0.3, 1.0),)
-STOPS: tuple[Place, ...] = ((0.35, STOPPED, 3.0, 2.0), (0.65, STOPPED, 13.0, 8.0))  # since a short or a long time
+STOPS: tuple[Place, ...] = ((0.33, STOPPED, 3.0, 2.0), (0.5, STOPPED, 13.0, 8.0), (0.17, STOPPED, 28.0, 8.0))
+"""Since a short time, since hours, or for so long that the bath is as warm as the room, and warmer by its pump."""
 
 
 def nodes(

@@ -101,3 +101,15 @@ def test_a_cause_that_leads_alone_and_beside_others_counts_with_all_of_it():
     assert found is not None
     assert found.figures["explanations"] == "cooler_warm"
     assert found.advice.startswith("Have the cooler serviced")
+
+
+# A bath that nothing cools goes to the room's temperature, and over it by the pump: calculated, a third of a horsepower
+# warms 10 gal by 11 degF in an hour.
+def test_a_locked_rotor_in_a_unit_that_has_stood_for_days_is_no_dark_controller(triage):
+    answer = triage("beer_temperature_at_tap[4] 82 degF", "glycol_return_temperature 90 degF",
+                    "ambient_temperature 68 degF", "suction_pressure 65 psi", "discharge_pressure 69 psi",
+                    "current[compressor-1] 55.8 A", "current[fan-1] 0 A", "supply_voltage 120 V",
+                    seen=("-display_dark", "-compressor_running", "compressor_clicking"))  # fmt: skip
+
+    assert ranked(answer)[0].startswith("compressor_not_starting")
+    assert share(answer, "controller_dark_or_not_calling") < 0.1
