@@ -23,6 +23,7 @@ OF_OUTCOME = {"down": "down", "waiting_for_parts": "parts"}  # the class of a fo
 NOT_DUE = 10.0  # added to the urgency of what is not yet due
 CONTAINING: Mapping[str, tuple[str, ...]] = {task.code: task.also_by for task in CATALOGUE if task.also_by}
 CONTAINED = frozenset((*CONTAINING, FOLLOW_UP))
+LARGER = frozenset(code for codes in CONTAINING.values() for code in codes)
 URGENCY: Mapping[str, int] = {task.code: task.urgency for task in CATALOGUE}
 Key = tuple[int, float, float, str]
 BY_KEY = itemgetter(3)  # the key of an entry
@@ -92,7 +93,7 @@ def listed_once(entries: Iterable[Entry]) -> list[Entry]:
     A task contained in a larger one is done with it; a follow-up is done by the visit that answers a call.
     """
     left = {entry.item: entry for entry in entries}
-    if left.keys().isdisjoint(CONTAINED):
+    if FOLLOW_UP not in left and left.keys().isdisjoint(LARGER):
         return list(left.values())
     calls = [entry for entry in left.values() if entry.work == CALL] if FOLLOW_UP in left else []
     first_call = min(calls, default=None, key=BY_KEY)

@@ -135,7 +135,7 @@ class Stop:
     @property
     def work(self) -> str:
         """The class of the worst item."""
-        return min((row.work for row in self.rows), key=CLASSES.index)
+        return min({row.work for row in self.rows}, key=CLASSES.index)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -207,6 +207,8 @@ class PmList:
 
     def root_causes_at(self, stop: Stop) -> tuple[RootCauseCheck, ...]:
         """The root causes to check at a stop, by unit."""
+        if not self.root_causes:
+            return ()
         return tuple(
             each for unit in dict.fromkeys(row.unit for row in stop.rows) for each in self.root_causes.get(unit, ())
         )

@@ -35,16 +35,15 @@ def render(pm_list: PmList) -> bytes:
 
 
 def _task_parts(pm_list: PmList) -> Callable[[DueRow], _TaskParts]:
-    known: dict[
-        int, _TaskParts
-    ] = {}  # by id: hashing a task would hash all its sentences; the list keeps its tasks alive
+    known: dict[tuple[str, str | None], _TaskParts] = {}
 
     def parts_of(row: DueRow) -> _TaskParts:
-        task = pm_list.task(row)
-        found = known.get(id(task))
+        key = row.task, row.own and row.unit  # a unit without settings of its own has the task of all
+        found = known.get(key)
         if found is None:
+            task = pm_list.task(row)
             bring, cautions = (orjson.Fragment(orjson.dumps(texts)) for texts in (task.bring, task.cautions))
-            found = known[id(task)] = _TaskParts(task.name, task.minutes, bring, cautions)
+            found = known[key] = _TaskParts(task.name, task.minutes, bring, cautions)
         return found
 
     return parts_of

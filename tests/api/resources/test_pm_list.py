@@ -27,7 +27,9 @@ def statuses(shop, query=""):
 def fleet(shop):
     """Units due on 8, 9, 10 and 16 June at a site of rhea's in Denver, one due on the 9th at a site of nobody's."""
     shop.unit("GU-0", **PLAIN, registered_on="2026-06-09", retired_on="2026-06-09")
+    shop.now = NOW.replace(day=7)  # the lists of past days go by the closed days that were known then
     shop.patch("/v1/sites/lantern-quay", {"technician": "rhea", "closed_weekdays": []}, 1)
+    shop.now = NOW
     shop.post("/v1/sites", shop.example("site", code="pier", name="Pier", closed_weekdays=[]))
     for tag, day in (("GU-1", "2026-06-08"), ("GU-2", "2026-06-09")):
         shop.unit(tag, **PLAIN, registered_on=day)
