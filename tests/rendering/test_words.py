@@ -203,7 +203,8 @@ def year(database: Any) -> Any:
 
 def without_reasons(unit: UnitSummary) -> UnitSummary:
     """Why a task is due is worded where due dates are worked out, in English alone."""
-    return replace(unit, plan=tuple(replace(each, why="") for each in unit.plan))
+    lines = tuple(replace(each, why=None) for each in unit.pm_lines)
+    return replace(unit, pm_lines=lines, plan=tuple(replace(each, why="") for each in unit.plan))
 
 
 def test_no_english_word_of_ours_is_left_in_a_customers_year(year: Any, made_up: str) -> None:

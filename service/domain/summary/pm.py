@@ -114,7 +114,7 @@ def _done(log: UnitLog, task: Task, item: DueItem, day: date, found: str | None)
         state=FIRST if late is None else LATE if late > 0 else ON_TIME,
         days_late=None if late is None else max(late, 0),
         as_found=found,
-        interval=item.interval,
+        interval=_interval(item.interval),
         why=None if late is None else item.why,
     )
 
@@ -130,7 +130,7 @@ def _undone(log: UnitLog, task: Task, item: DueItem, deadline: date) -> PmLine:
         state=NEVER if never else MISSED,
         days_late=(deadline - item.due_on).days,
         as_found=None,
-        interval=item.interval,
+        interval=_interval(item.interval),
         why=item.why,
     )
 
@@ -161,7 +161,7 @@ def plan(
             name=term(names[item.task]),
             due_on=tuple(_days(item, log.site.closed, care.away, first, last)),
             overdue=item.due_on < first,
-            interval=None if item.interval is None else _interval(item.interval),
+            interval=_interval(item.interval),
             why=item.why if since is None or (item.last_done_on or date.min) >= since else _before(since),
         )
         for item in due
@@ -169,7 +169,9 @@ def plan(
     )
 
 
-def _interval(text: str) -> str:
+def _interval(text: str | None) -> str | None:
+    if text is None:
+        return None
     count, unit = text.split()
     return ngettext(*INTERVALS[unit.removesuffix("s")], int(count))
 
