@@ -4,7 +4,7 @@ from pathlib import Path
 from runpy import run_path
 from typing import Any
 
-ROWS: dict[str, list[dict[str, Any]]] = run_path(str(Path(__file__).with_name("data_0023.py")))["ROWS"]
+ROWS: dict[str, list[dict[str, Any]]] = run_path(str(Path(__file__).with_name("data_0025.py")))["ROWS"]
 ROWS["move"] = [
     {"id": 1, "state": "moved", "address": "postgresql://db.example/fleet", "at": "2026-06-09T19:05:00.000000Z"},
 ]
