@@ -69,10 +69,10 @@ def triage_lines(complete: Sequence[Visit], visits: Sequence[Visit], seed: int) 
     with new_database() as database:
         register(database, complete)
         for name, share in (("all readings", 1.0), ("half of them", 0.5)):
-            yield from _scored(name, pairs(database, complete, share, seed))
+            yield from _scored(name, pairs(database, complete, share, seed), complete)
     with new_database() as database:
         register(database, visits)
-        yield from _scored("those of an ordinary visit", pairs(database, visits, 1.0, seed))
+        yield from _scored("those of an ordinary visit", pairs(database, visits, 1.0, seed), visits)
         with database.reading() as store:
             talked = [
                 (visit.scene, call(visit), explanations_of(visit.truth))
@@ -81,7 +81,7 @@ def triage_lines(complete: Sequence[Visit], visits: Sequence[Visit], seed: int) 
             yield from compared(talked, partial(ask, store), seed)
 
 
-def _scored(name: str, found: Sequence[Pair]) -> Iterator[str]:
+def _scored(name: str, found: Sequence[Pair], visits: Sequence[Visit]) -> Iterator[str]:
     scored, alone = score(found), score([(Ranked(ranked.explanations), right) for ranked, right in found])
     sets = [len(together) for ranked, _ in found for together in ranked.cannot_separate]
     yield (
@@ -90,8 +90,18 @@ def _scored(name: str, found: Sequence[Pair]) -> Iterator[str]:
         f"{len(sets) / max(len(found), 1):.0%} answer a set, of "
         f"{sum(sets) / max(len(sets), 1):.1f} explanations; without sets {alone.first:.1%} and {alone.first_three:.1%}"
     )
+    yield from _by_complaint(found, visits)
     yield from _calibration(found)
     yield from _confusion(found)
+
+
+def _by_complaint(found: Sequence[Pair], visits: Sequence[Visit]) -> Iterator[str]:
+    """Apart: units about which somebody complained, and those about which nobody did."""
+    for about, complained in (("with a complaint", True), ("without one", False)):
+        part = score(
+            [pair for pair, visit in zip(found, visits, strict=True) if bool(visit.scene.complaint) is complained]
+        )
+        yield f"  {about}: {part.visits} visits, right first {part.first:.1%}, among three {part.first_three:.1%}"
 
 
 def _calibration(found: Sequence[Pair]) -> Iterator[str]:
