@@ -234,7 +234,9 @@ def checked(  # what is asked beside the visit
     """
     first, last = (None if day is None else date.fromisoformat(day) for day in (place.installed_on, place.retired_on))
     in_service = InService(first if installed else None, last)
-    faults = faults_of(visit, kinds=kinds, now=actor.at, in_service=in_service, time_zone=place.time_zone)
+    faults = faults_of(
+        visit, kinds=kinds, now=actor.at, in_service=in_service, time_zone=place.time_zone, recorded=actor.importing
+    )
     technician_id = None
     if visit.technician is not None:
         technician_id = store.technicians.id_of(visit.technician)

@@ -14,6 +14,7 @@ from service.domain.record.visits import Reading, Replacement, Visit
 AHEAD = timedelta(hours=1)  # clocks of phones differ; more is a wrong date
 LONGEST = timedelta(days=7)
 AROUND = timedelta(days=2)  # a reading reported by phone may be from the evening before
+LAST_ZONE = "Etc/GMT+12"  # where a day begins last
 FIRST_YEAR = 1970
 NAMED = 20  # of the unit's components, in a fault
 
@@ -26,14 +27,23 @@ class InService(NamedTuple):
 
 
 def faults_of(
-    visit: Visit, *, kinds: Mapping[str, str], now: datetime, in_service: InService, time_zone: str
+    visit: Visit,
+    *,
+    kinds: Mapping[str, str],
+    now: datetime,
+    in_service: InService,
+    time_zone: str,
+    recorded: bool = False,
 ) -> list[Fault]:
-    """Every fault of a visit. `kinds` are the kinds of the unit's components by code; `now` is the server's instant."""
+    """Every fault of a visit. `kinds` are the kinds of the unit's components by code; `now` is the server's instant.
+
+    What was `recorded` before may be of a unit that was moved since, to a site where the day of the visit is another.
+    """
     last_day = local_day(min(now, visit.left_at or visit.arrived_at + AROUND), time_zone)
     return [
         *future(_instants(visit), now),
         *times(visit.arrived_at, visit.left_at),
-        *_attendance(visit, time_zone),
+        *_attendance(visit, LAST_ZONE if recorded else time_zone),
         *_days(visit, in_service, time_zone),
         *(fault for n, reading in enumerate(visit.readings) for fault in _reading(f"readings.{n}", reading, visit)),
         *_components(visit, kinds),

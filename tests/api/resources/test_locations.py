@@ -368,3 +368,17 @@ def test_a_unit_of_today_that_was_moved_west_is_exported_and_imported_and_change
     assert export(shop) == exported
     after = shop.ask("POST", "/v1/units", {"tag": "GU-10", "site": "lantern-quay", "installed_on": "2026-06-10"})
     assert after.json["errors"][0]["message"] == "lies in the future; it is 2026-06-09 at the site"
+
+
+def test_a_promise_of_the_day_of_the_visit_is_kept_where_the_unit_was_in_a_zone_with_the_next_day(two) -> None:
+    """Promised on 8 June in Denver for that day; the move recorded later puts the visit on 9 June in Auckland."""
+    promise = {"outcome": "waiting_for_parts", "parts_promised_on": "2026-06-08"}
+    made = visit(two, "2026-06-08T18:00:00Z", **promise)["visit"]
+    move(two, "pier", "2026-06-01")
+    now, lines = two.now, export(two)
+    two.empty()
+    two.now = now
+    take_in(two, lines)
+
+    assert two.get(f"/v1/visits/{made['id']}")["parts_promised_on"] == "2026-06-08"
+    assert export(two) == lines
