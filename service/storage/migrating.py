@@ -11,9 +11,9 @@ from alembic.util import CommandError
 from sqlalchemy import Connection, Engine, inspect
 
 from service.domain.errors import Unavailable
-from service.storage.engine import sqlite
 from service.storage.engine.database import PATIENCE, Database, open_engine
 from service.storage.engine.faults import Refused, Translating
+from service.storage.engine.turnstile import turn_to_write
 from service.storage.store import Store
 
 
@@ -47,7 +47,8 @@ def downgrade(url: str, folder: Path, revision: str) -> None:
 
 def _run(url: str, folder: Path, revision: str, way: object) -> None:
     engine = open_engine(url, limited=False)
-    turn = sqlite.turn_to_write(engine, patience=PATIENCE) if engine.dialect.name == "sqlite" else nullcontext()
+    path = Path(engine.url.database or "")
+    turn = turn_to_write(path, patience=PATIENCE) if engine.dialect.name == "sqlite" else nullcontext()
     try:
         with turn, Translating(), engine.connect() as connection:
             way(config(folder, connection), revision)  # type: ignore[operator]

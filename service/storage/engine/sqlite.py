@@ -8,7 +8,6 @@ from functools import cache
 from importlib import import_module
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from time import monotonic
 from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event
@@ -119,17 +118,6 @@ def open_engine(path: Path, *, patience: float) -> Engine:
         max_overflow=16,
         pool_timeout=patience,
     )
-
-
-@contextmanager
-def turn_to_write(engine: Engine, *, patience: float) -> Iterator[None]:
-    """The right to write before other processes, for a transaction on a connection of one's own."""
-    turnstile = Turnstile(Path(engine.url.database or ""))
-    try:
-        turnstile.take(monotonic() + patience)
-        yield
-    finally:
-        turnstile.close()
 
 
 class SqliteFile:

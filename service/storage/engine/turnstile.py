@@ -2,7 +2,8 @@
 
 import logging
 import os
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from time import monotonic, sleep
 
@@ -101,3 +102,14 @@ def _lock(file: int, deadline: float) -> None:
             if monotonic() >= deadline:
                 raise Unavailable(LOCKED) from None
         sleep(POLL)
+
+
+@contextmanager
+def turn_to_write(path: Path, *, patience: float) -> Iterator[None]:
+    """The right to write before other processes, for a transaction on a connection of one's own."""
+    turnstile = Turnstile(path)
+    try:
+        turnstile.take(monotonic() + patience)
+        yield
+    finally:
+        turnstile.close()
