@@ -111,7 +111,8 @@ def value_of(field: Any, where: str, turn: int) -> Any:
 
 def measure(field: Measure, turn: int) -> str:
     """A quantity within the field's limits."""
-    units = field.component[1]["anyOf"][1]["properties"]["unit"]["enum"]
+    (of_value,) = (each for name, each in field.components.items() if name.endswith("Value"))
+    units = of_value["properties"]["unit"]["enum"]
     texts = ([f"{number} {unit}" for number in NUMBERS] for unit in units)
     fitting = ([text for text in of_unit if accepts(field, text)] for of_unit in texts)
     return next(found for found in fitting if len(found) > 1)[turn]
