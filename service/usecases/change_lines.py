@@ -20,6 +20,7 @@ from service.storage.documents import day
 from service.storage.store import Store
 from service.usecases import audit, dated_facts
 from service.usecases.due import changed as history_changed
+from service.usecases.due import refresh_unit
 
 
 def line_of(change: Change) -> dict[str, Any]:
@@ -94,7 +95,7 @@ def _reset(store: Store, tag: str, task: str) -> None:
     place = store.units.place(present, to_write=True)
     if task not in store.task_settings.at(place.id):
         store.task_settings.save_own(Setting(task, {}, 1), unit_id=place.id, customer_id=place.customer_id)
-        history_changed(store, place)
+        refresh_unit(store, *history_changed(store, place))
 
 
 def _facts(call: Call) -> Call:

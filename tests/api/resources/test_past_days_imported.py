@@ -202,3 +202,18 @@ def test_the_end_of_a_unit_whose_tag_was_changed_is_found_by_every_tag(shop) -> 
     at(shop, 9)
 
     assert [bool(each["stops"]) for each in lists(shop)] == [True, True, *[False] * 4, True, True]
+
+
+def test_a_unit_whose_own_setting_was_taken_back_is_due_by_that_of_all_units(shop) -> None:
+    shop.unit()
+    for interval in ("80 days", None):
+        path = "/v1/units/GU-0007/tasks/trunk_check"
+        assert shop.ask("PATCH", path, {"interval": interval}, If_Match="*").status_code == 200
+    shop.patch("/v1/tasks/trunk_check", {"interval": "2 months"}, 0)
+    before, now, lines = shop.due()["trunk_check"], shop.now, export(shop)
+    shop.empty()
+    shop.now = now
+    take_in(shop, lines)
+
+    assert shop.due()["trunk_check"] == before
+    assert before["interval"] == "2 months"
