@@ -71,6 +71,8 @@ def take_over(shop: Any) -> None:
     assert shop.ask("POST", "/v1/onboarding-plans", plan).status_code in (200, 201)
     shop.post("/v1/vans/rhea/movements", {"action": "take", "item": "pump", "count": 3})
     shop.post("/v1/vans/rhea/movements", {"action": "count", "item": "coil_cleaner", "quantity": "2 L"})
+    came = {"id": str(UUID(int=4, version=4)), "arrived_at": f"{shop.now - timedelta(days=2):%Y-%m-%dT15:00:00Z}"}
+    shop.post("/v1/attendances", came | {"site": "quay", "crew": ["rhea"], "access": "no_access"})
     lines(shop, [{"record": "travel_time", "from": "quay", "to": "pier", "minutes": 90}])
 
 
