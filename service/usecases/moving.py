@@ -14,7 +14,7 @@ from service.storage.engine.database import Refused
 from service.storage.moves import ARRIVING, MOVED, Move
 from service.storage.moving import Digest, address_of
 from service.storage.photo_files import PhotoFiles
-from service.usecases.system import FleetDatabase
+from service.usecases.system import FleetDatabase, Store
 
 __all__ = [
     "Bar",
@@ -70,9 +70,7 @@ def prepare(source: Side, target: Side) -> None:
     The target may have no tables yet.
     """
     with source.database.reading() as store:
-        former = store.moves.get()
-    if former is not None and (former.state == ARRIVING or former.address != target.address):
-        raise Refused(f"{former.sentence()} ({former.address})")
+        former = _former(store, target)
     filled = rows.first_rows(target.database)
     if "move" in filled and _arriving(target, source.address):
         return rows.drop_all(target.database)
@@ -81,6 +79,14 @@ def prepare(source: Side, target: Side) -> None:
     if filled:
         raise Refused(f"{target.address} is not empty (table {', '.join(filled[:3])}): name an empty database")
     return None
+
+
+def _former(store: Store, target: Side) -> Move | None:
+    """The mark of the source, of a move to this target; Refused where records arrive there or were moved elsewhere."""
+    found = store.moves.get()
+    if found is not None and (found.state == ARRIVING or found.address != target.address):
+        raise Refused(f"{found.sentence()} ({found.address})")
+    return found
 
 
 def _arriving(target: Side, address: str) -> bool:
@@ -107,6 +113,7 @@ def move(source: Side, target: Side, *, now: datetime, bar: Bar, check: Callable
     """
     copied, _ = _copy_photos(source, target, whole=True)  # most of them before anybody is held up
     with source.database.holding(rows.LOCKED) as store:
+        former = _former(store, target)  # again: another move may have ended since
         total = rows.counted(store.link)
         with bar("Copying", total) as progress:
             rows.copy(store.link, target.database, progress)
@@ -114,7 +121,7 @@ def move(source: Side, target: Side, *, now: datetime, bar: Bar, check: Callable
         with bar("Comparing", total) as progress, target.database.reading() as copy:
             tables = rows.compare(store.link, copy.link, progress)
         check()
-        if store.moves.get() is None:
+        if former is None:
             store.moves.add(Move(MOVED, target.address, now))
     with target.database.holding(rows.LOCKED) as store:
         store.moves.clear(ARRIVING)

@@ -4,7 +4,8 @@ import json
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager
+from contextlib import ExitStack, closing, contextmanager
+from datetime import datetime
 from pathlib import Path
 from time import monotonic
 from typing import Any
@@ -16,11 +17,14 @@ from service import clock
 from service.api.state import EXTENSION
 from service.app import Refused, create_app, migrate, open_database
 from service.cli import moving
+from service.domain.errors import Unavailable
 from service.settings import Settings
 from service.storage import moving as rows
+from service.storage.engine.sqlite_hold import Hold
 from service.storage.moves import Move
 from service.storage.moving import LOCKED
 from service.usecases import audit
+from service.usecases import moving as usecase
 from service.usecases.moving import check_servable
 from tests import everything
 from tests.api.resources.conftest import Shop, shop_at
@@ -291,6 +295,36 @@ def test_what_holds_something_else_is_not_written_to(pair: tuple[Shop, str], go:
         store.moves.add(Move("arriving", "sqlite:////elsewhere.db", pair[0].now))
     with pytest.raises(Refused, match="unfinished move from sqlite:////elsewhere"):
         go()
+
+
+def test_a_move_that_ended_meanwhile_keeps_a_second_one_from_handing_over(
+    pair: tuple[Shop, str], go: Callable[[], None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begin = usecase.begin
+
+    def overtaken(source: usecase.Side, target: usecase.Side, now: datetime) -> None:
+        begin(source, target, now)
+        with source.database.holding(LOCKED) as store:
+            store.moves.add(Move("moved", "sqlite:////first.db", now))
+
+    monkeypatch.setattr(usecase, "begin", overtaken)
+    with pytest.raises(Refused, match=r"moved to another database.*sqlite:////first\.db"):
+        go()
+    there = Settings(database_url=pair[1], home=settings_of(pair[0]).home)
+    with closing(open_database(there)) as database, pytest.raises(Refused, match="has not ended"):
+        check_servable(database)
+
+
+def test_the_lock_of_a_move_is_not_taken_on_a_file_that_the_former_one_removed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first, second, third = (Hold(tmp_path / "fleet.db") for _ in range(3))
+    waited = ExitStack()
+    waited.enter_context(first.taken())
+    monkeypatch.setattr("service.storage.engine.sqlite_hold.sleep", lambda _: waited.close())  # it ends meanwhile
+    with second.taken(), pytest.raises(Unavailable):
+        third.check()
+    third.check()
 
 
 def test_a_copy_that_is_not_whole_is_neither_served_nor_written_to(tmp_path: Path) -> None:

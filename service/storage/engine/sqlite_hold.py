@@ -59,15 +59,17 @@ class Hold:
             self._file = None
 
     def _locked(self) -> int:
-        file = os.open(self.path, os.O_RDONLY | os.O_CREAT, PRIVATE)
         deadline = monotonic() + PATIENCE
         while True:
+            file = os.open(self.path, os.O_RDONLY | os.O_CREAT, PRIVATE)
             try:
                 fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-            except OSError as error:  # or a writer is just looking whether it is held
+            except BlockingIOError as error:  # or a writer is just looking whether it is held
+                os.close(file)
                 if monotonic() >= deadline:
-                    os.close(file)
                     raise Refused("these records are being moved by another process") from error
                 sleep(POLL)
             else:
-                return file
+                if os.fstat(file).st_nlink:
+                    return file
+                os.close(file)  # who held it before has removed it meanwhile
