@@ -25,6 +25,7 @@ from service.storage.tables import metadata, move
 
 # What is referred to comes first, whatever order the tables were declared in.
 TABLES = tuple(table for table in metadata.sorted_tables if table is not move)
+REVISION = "alembic_version"  # the table of the schema's revision
 LOCKED = (move.name, *(table.name for table in TABLES))
 Progress = Callable[[int], None]
 Row = tuple[Any, ...]
@@ -52,10 +53,21 @@ def counted(link: Link) -> int:
     return sum(int(link.plain(f'SELECT count(*) FROM "{table.name}"').fetchone()[0]) for table in TABLES)
 
 
+def foreign_tables(database: Database[Store]) -> list[str]:
+    """The tables of another program."""
+    there = _tables_of(database)
+    ours = {REVISION, *metadata.tables} if REVISION in there else set()
+    return sorted(there - ours)
+
+
+def _tables_of(database: Database[Store]) -> set[str]:
+    with Translating(), database.engine.connect() as connection:
+        return set(inspect(connection).get_table_names())
+
+
 def first_rows(database: Database[Store]) -> list[str]:
     """The tables that hold something; none of a database in which there are no tables yet."""
-    with Translating(), database.engine.connect() as connection:
-        there = set(inspect(connection).get_table_names())
+    there = _tables_of(database)
     with database.reading() as store:
         tables = [table.name for table in metadata.sorted_tables if table.name in there]
         return [name for name in tables if store.link.plain(f'SELECT 1 FROM "{name}" LIMIT 1').fetchone()]
@@ -63,7 +75,7 @@ def first_rows(database: Database[Store]) -> list[str]:
 
 def drop_all(database: Database[Store]) -> None:
     """Take all tables out of the database of an unfinished move: all, or none when it is stopped."""
-    names = [*(table.name for table in reversed(metadata.sorted_tables)), "alembic_version"]
+    names = [*(table.name for table in reversed(metadata.sorted_tables)), REVISION]
     with linked(database.engine) as link:
         _begin(link)
         for name in names:

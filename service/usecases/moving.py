@@ -48,7 +48,7 @@ class Side:
 
 @dataclass(frozen=True, slots=True)
 class Moved:
-    """What was moved: count and digest of each table, photos copied, and photos that are missing or damaged."""
+    """What was moved: count and digest of each table, photos, and those that were missing or damaged before."""
 
     tables: dict[str, Digest]
     photos: int
@@ -69,6 +69,11 @@ def prepare(source: Side, target: Side) -> None:
 
     The target may have no tables yet.
     """
+    if source.address == target.address:
+        raise Refused(f"the records are at {target.address} already: name another, empty database")
+    if foreign := rows.foreign_tables(target.database):
+        named = ", ".join(foreign[:3])
+        raise Refused(f"{target.address} holds tables of another program ({named}): name an empty database")
     with source.database.reading() as store:
         former = _former(store, target)
     filled = rows.first_rows(target.database)
@@ -111,13 +116,13 @@ def move(source: Side, target: Side, *, now: datetime, bar: Bar, check: Callable
 
     An exception leaves the source as it was, and the target marked as arriving.
     """
-    copied, _ = _copy_photos(source, target, whole=True)  # most of them before anybody is held up
+    _copy_photos(source, target, whole=True)  # most of them before anybody is held up
     with source.database.holding(rows.LOCKED) as store:
         former = _former(store, target)  # again: another move may have ended since
         total = rows.counted(store.link)
         with bar("Copying", total) as progress:
             rows.copy(store.link, target.database, progress)
-        more, lost = _copy_photos(source, target, whole=False)
+        photos, lost = _copy_photos(source, target, whole=False)
         with bar("Comparing", total) as progress, target.database.reading() as copy:
             tables = rows.compare(store.link, copy.link, progress)
         check()
@@ -125,15 +130,16 @@ def move(source: Side, target: Side, *, now: datetime, bar: Bar, check: Callable
             store.moves.add(Move(MOVED, target.address, now))
     with target.database.holding(rows.LOCKED) as store:
         store.moves.clear(ARRIVING)
-    return Moved(tables, copied + more, lost)
+    return Moved(tables, photos, lost)
 
 
 def _copy_photos(source: Side, target: Side, *, whole: bool) -> tuple[int, list[str]]:
-    """Copy the photos that the target's folder lacks, or holds damaged; how many, and which are nowhere."""
+    """Copy the photos that the target's folder lacks, or holds damaged; how many it has then, and which are nowhere."""
     with source.database.reading() as store:
         names, files = store.photos.names(), store.photo_files
     theirs = _photos_of(target)
-    return theirs.add_from(files, names, whole=whole and files.folder != theirs.folder)
+    _, lost = theirs.add_from(files, names, whole=whole and files.folder != theirs.folder)
+    return len(names) - len(lost), lost
 
 
 def _photos_of(side: Side) -> PhotoFiles:

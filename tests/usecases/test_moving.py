@@ -11,7 +11,9 @@ from time import monotonic
 from typing import Any
 from uuid import uuid4
 
+import psycopg
 import pytest
+from sqlalchemy import inspect
 
 from service import clock
 from service.api.state import EXTENSION
@@ -20,6 +22,7 @@ from service.cli import moving
 from service.domain.errors import Unavailable
 from service.settings import Settings
 from service.storage import moving as rows
+from service.storage.engine.database import open_engine
 from service.storage.engine.sqlite_hold import Hold
 from service.storage.moves import Move
 from service.storage.moving import LOCKED
@@ -325,6 +328,35 @@ def test_the_lock_of_a_move_is_not_taken_on_a_file_that_the_former_one_removed(
     with second.taken(), pytest.raises(Unavailable):
         third.check()
     third.check()
+
+
+def test_a_database_of_another_program_is_left_as_it_is(
+    pair: tuple[Shop, str], go: Callable[[], None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    there = open_engine(pair[1])
+    with there.begin() as connection:
+        connection.exec_driver_sql("CREATE TABLE invoice (id integer)")
+    with pytest.raises(Refused, match="another program"):
+        go()
+    assert inspect(there).get_table_names() == ["invoice"]
+    there.dispose()
+
+
+def test_the_database_in_use_is_no_target(pair: tuple[Shop, str], go: Callable[[], None]) -> None:
+    with pytest.raises(Refused, match=r"are at .* already"):
+        moving.run(settings_of(pair[0]).database_url)
+
+
+def test_a_role_without_rights_is_refused_in_one_sentence(postgres_database_url: str, tmp_path: Path) -> None:
+    role = f"weak{uuid4().hex}"
+    with psycopg.connect(postgres_database_url, autocommit=True) as server:
+        server.execute(f"CREATE ROLE {role} LOGIN")
+        try:
+            weak = postgres_database_url.replace("postgres:@", f"{role}@")
+            with pytest.raises(Unavailable, match="lacks rights"):
+                migrate(Settings(database_url=weak, home=tmp_path))
+        finally:
+            server.execute(f"DROP ROLE {role}")
 
 
 def test_a_copy_that_is_not_whole_is_neither_served_nor_written_to(tmp_path: Path) -> None:

@@ -20,6 +20,7 @@ READ_ONLY = "The database can only be read just now."
 DISK = "The disk that holds the database does not answer as it should."
 DAMAGED = "The database file is damaged; restore a backup."
 NO_ANSWER = "The database does not answer."
+NO_RIGHTS = "The role in the database's address lacks rights there: make it the owner of the database."
 CROWDED = "All connections to the database are in use."
 DANGLING = "It refers to something that is not recorded, or is itself still referred to."
 
@@ -29,8 +30,8 @@ _SQLITE_CONSTRAINT = 19
 
 # SQLSTATE codes and classes of PostgreSQL: its manual, appendix A
 _POSTGRES = {
-    "08": NO_ANSWER, "25006": READ_ONLY, "40": LOCKED, "53100": FULL, "53": CROWDED, "55P03": LOCKED, "57": NO_ANSWER,
-    "58": DISK, "XX001": DAMAGED, "XX002": DAMAGED,
+    "08": NO_ANSWER, "25006": READ_ONLY, "40": LOCKED, "42501": NO_RIGHTS, "53100": FULL, "53": CROWDED,
+    "55P03": LOCKED, "57": NO_ANSWER, "58": DISK, "XX001": DAMAGED, "XX002": DAMAGED,
 }  # fmt: skip
 
 
