@@ -18,14 +18,14 @@ def read(raw: bytes, encoding: str | None) -> Book:
     delimiter = delimiter_of(text)
     if text.startswith("sep="):
         text = "\n" + text.partition("\n")[2]
-    cells = {}
+    cells, same = {}, dict[str, Cell]()  # equal cells are one: most values of a long file stand in it many times
     try:
         for number, record in enumerate(csv.reader(StringIO(text, newline=""), delimiter=delimiter, strict=False), 1):
             if number > MOST_RECORDS or len(record) > MOST_COLUMNS:
                 raise Unreadable(f"The file has more than {MOST_RECORDS} records or {MOST_COLUMNS} columns.")
             for column, value in enumerate(record, 1):
                 if value.strip():
-                    cells[number, column] = Cell(value)
+                    cells[number, column] = same.get(value) or same.setdefault(value, Cell(value))
     except csv.Error as fault:
         raise Unreadable(f"The file cannot be read as CSV: {fault}.") from fault
     texts = [str(cell.value) for cell in cells.values()]

@@ -203,3 +203,9 @@ def test_a_part_that_understates_its_size_is_refused():
     struct.pack_into("<I", raw, central + 24, 3)
 
     assert "cannot be read" in refusal(bytes(raw))
+
+
+def test_equal_cells_of_a_csv_file_are_kept_once() -> None:
+    cells = read_book(b"Date,Unit\n2026-03-14,GU-0001\n2026-03-14,GU-0001\n").sheets[0].cells
+
+    assert (cells[2, 1] is cells[3, 1], cells[2, 2] is cells[3, 2]) == (True, True)
