@@ -35,7 +35,7 @@ def summarise(
         customer,
         list(_unit_years(store, [logs], year, as_of, customer=code)),
         year,
-        before=list(_unit_years(store, [logs], year - 1, as_of, customer=code)) if year > FIRST_YEAR else (),
+        before=list(_year_before(store, logs, year - 1, as_of, code)) if year > FIRST_YEAR else (),
         as_of=as_of,
         program_version=program_version,
         units_shown=units_shown or customer.units_shown or USUAL_UNITS,
@@ -86,24 +86,47 @@ def check_year(year: int, as_of: datetime) -> None:
 def _unit_years(
     store: Store, chunks: Iterable[Logs], year: int, as_of: datetime, customer: str | None = None
 ) -> Iterator[UnitYear]:
-    """The year of each unit, or of each of its stays at a customer."""
-    company = ShopTasks(
+    """The year of each unit, or of each of its stays at a customer; what came of decisions for the fleet alone."""
+    company = _company(store, as_of)
+    for chunk in ([(unit_id, _as_known(log, as_of)) for unit_id, log in logs] for logs in chunks):
+        found = root_causes_then(store, chunk, {log.unit.tag: as_of for _, log in chunk})
+        ends = {log.unit.tag: _year_end(log, year - 1) for _, log in chunk}
+        former = root_causes_then(store, chunk, ends) if customer is None else {}
+        for _, log in chunk:
+            own = past_root_causes.with_those_of(store, log, found.get(log.unit.tag, ()), year, as_of)
+            yield from _years(log, company, own, year, customer, former.get(log.unit.tag, ()))
+
+
+def _year_before(store: Store, logs: Logs, year: int, as_of: datetime, customer: str) -> Iterator[UnitYear]:
+    """The years of a customer's units without root causes, of which the figures of the year before have none."""
+    company = _company(store, as_of)
+    for _, log in logs:
+        yield from _years(_as_known(log, as_of), company, (), year, customer, ())
+
+
+def _company(store: Store, as_of: datetime) -> ShopTasks:
+    return ShopTasks(
         as_of=as_of,
         settings={task: each.changes for task, each in store.task_settings.all().items()},
         changes=store.task_settings.changes(),
         learned=learned_by(store, as_of),
     )
-    for chunk in ([(unit_id, _as_known(log, as_of)) for unit_id, log in logs] for logs in chunks):
-        found = root_causes_then(store, chunk, {log.unit.tag: as_of for _, log in chunk})
-        former = root_causes_then(store, chunk, {log.unit.tag: _year_end(log, year - 1) for _, log in chunk})
-        for _, log in chunk:
-            own = past_root_causes.with_those_of(store, log, found.get(log.unit.tag, ()), year, as_of)
-            if customer is None or not log.moves:
-                yield unit_year(log, company, own, year, former.get(log.unit.tag, ()))
-                continue
-            for stay in stays(log.locations):
-                if stay.customer == customer:
-                    yield from year_of_stay(log, company, own, year, stay)
+
+
+def _years(
+    log: UnitLog,
+    company: ShopTasks,
+    found: Iterable[RootCause],
+    year: int,
+    customer: str | None,
+    before: Iterable[RootCause],
+) -> Iterator[UnitYear]:
+    if customer is None or not log.moves:
+        yield unit_year(log, company, found, year, before)
+        return
+    for stay in stays(log.locations):
+        if stay.customer == customer:
+            yield from year_of_stay(log, company, found, year, stay)
 
 
 def _year_end(log: UnitLog, year: int) -> datetime:

@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime
 import pytest
 
 from service.domain.audit import Actor
-from service.domain.summary.actions import ADVISING
+from service.domain.summary.actions import ADVISING, for_a_day
 from service.domain.summary.customer_words import LIMITS
 from service.usecases import summaries
 
@@ -117,6 +117,25 @@ def test_advice_for_a_time_is_left_out_once_we_have_been_there_again(stocked, ma
     post(stocked, make, "2026-04-03T15:00:00Z", outcome="running")
 
     assert said_at_visits(stocked) == [("Do not top up with the hose.", 1)]
+
+
+@pytest.mark.parametrize(
+    ("advice", "is_for_a_day"),
+    [
+        ("Pour from tap 2 today.", True),
+        ("Keep the doors shut until tomorrow.", True),
+        ("Use the other outlet for now", True),
+        ("Do not reset the breaker until an electrician has been there.", False),
+        ("It fails again until the unit is moved away from the fryer.", False),
+        ("The unit is too small for today's sales: plan a larger one.", False),
+        ("Move the unit out of the sun. Pour from tap 2 today.", False),
+        ("Have an electrician fit an outlet, and use the other one for now.", False),
+        ("Have an electrician fit an outlet, as we agreed today.", False),
+        ("Do not tap warm kegs this week or any other.", False),
+    ],
+)
+def test_only_advice_that_is_wholly_for_a_day_is_for_a_day(advice, is_for_a_day):
+    assert for_a_day(advice) == is_for_a_day
 
 
 def test_what_others_advised_is_not_reported_as_our_advice(stocked, make):

@@ -230,10 +230,12 @@ class UnitLog:
 
     def facts_at(self, instant: datetime) -> "UnitLog":
         """The log with its dated facts as recorded by an instant; those of the day of registration hold before it."""
+        if not self.facts:
+            return self
         known, instant = self.facts, max(instant, end_of_day(self.unit.registered_on, self.time_zone))
         moves = tuple(replace(each, site=known.site_at(each.site, instant)) for each in self.moves)
         unit, site = known.unit_at(self.unit, instant), known.site_at(self.site, instant)
-        return replace(self, unit=unit, site=site, moves=moves, facts=known.by(instant)) if known else self
+        return replace(self, unit=unit, site=site, moves=moves, facts=known.by(instant))
 
     def known_at(self, instant: datetime) -> "UnitLog":
         """The log as it was recorded by an instant: later posts, corrections, voids and settings do not count yet."""
@@ -290,8 +292,9 @@ class UnitLog:
         return replace(self, version=self.version + 1, all_visits=(*self.all_visits[:at], new, *self.all_visits[at:]))
 
 
-def readings_at(visit: Visit) -> list[ReadingTaken]:
-    """The readings of one visit, as recorded; where the instant is missing, that of the arrival or the leaving."""
+def readings_at(visit: Visit, *quantities: str) -> list[ReadingTaken]:
+    """The readings of one visit, or those of some quantities; without an instant, at the arrival or the leaving."""
     around = {"as_found": visit.arrived_at, "as_left": visit.left_at or visit.arrived_at}
     on = visit.day
-    return [ReadingTaken(each, each.at or around[each.when], on, visit.id) for each in visit.readings]
+    wanted = [each for each in visit.readings if each.quantity in quantities] if quantities else visit.readings
+    return [ReadingTaken(each, each.at or around[each.when], on, visit.id) for each in wanted]

@@ -18,7 +18,10 @@ YOU, WE = "you", "we"
 DANGER, ROOT_CAUSE, OVERDUE, LIMIT, WORDS = BASES = ("danger", "root_cause", "overdue", "limit", "words")
 UNSETTLED = ("open", "confirmed")
 NO_DATE = date.max
-FOR_A_TIME = re.compile(r"\b(today|tonight|tomorrow|for (now|the moment)|until|this (week|weekend|evening))\b", re.I)
+FOR_A_TIME = re.compile(
+    r"\b(for|till|until) (now|the moment|today|tonight|tomorrow|this evening)$|^pour\b.* (today|tonight)$", re.I
+)
+PART_OF_ADVICE = re.compile(r"[.,;:!?\n]|\s-\s|\b(?:and|but|or|then)\b", re.I)
 ADVISING = tuple(rule for rule in RULES if not LIMITS.keys().isdisjoint(rule.codes))
 """The rules whose findings are reported to a customer."""
 
@@ -151,13 +154,22 @@ def _from_overdue(found: Found) -> Iterator[Action]:
 def _from_words(found: Found) -> Iterator[Action]:
     """What our technicians advised in the year, the latest first; a line that came again is one line.
 
-    What was advised for a day or until something is over is left out once we have been there again.
+    What was advised for a day alone is left out once we have been there again.
     """
     ours = [each for each in found.visits if each.by == "us"]
     for each in reversed(ours):
-        if each.advice and not (each is not ours[-1] and FOR_A_TIME.search(each.advice)):
+        if each.advice and (each is ours[-1] or not for_a_day(each.advice)):
             why = _of(each.unit, gettext("advised at the visit on {day}.", day=each.day.isoformat()))
             yield _action(found, YOU, each.advice, why, None, WORDS, on=each.day)
+
+
+def for_a_day(advice: str) -> bool:
+    """Whether every part of an advice says that it is for a day or the moment; in doubt it is not.
+
+    An "until" with anything else is no sign: what it waits for need not have come at our next visit.
+    """
+    parts = [part.strip() for part in PART_OF_ADVICE.split(advice) if part.strip()]
+    return all(FOR_A_TIME.search(part) for part in parts)
 
 
 def _action(  # noqa: PLR0913 - what it says

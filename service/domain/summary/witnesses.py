@@ -63,7 +63,7 @@ def _of_visit(visit: Visit, complaint: Complaint | None) -> Iterator[Witness]:
         by = CALL if visit.calls else COMPLAINT
         at, timed = heard.reported_at or visit.arrived_at, heard.reported_at is not None
         yield Witness(at=at, state=WARM, by=by, symptom=heard.symptom, heard_by=visit.id, timed=timed)
-    readings = readings_at(visit)
+    readings = readings_at(visit, POUR, BATH)
     found, taken_at = _measured([each for each in readings if each.as_found])
     seen_at = taken_at or visit.arrived_at
     if found == WARM or (heard is not None and found is None):

@@ -5,6 +5,7 @@ from datetime import date, datetime
 
 import pytest
 
+from service.domain.quantities import parse_quantity
 from service.domain.record.fleet import Component, Site, Unit
 from service.domain.record.unit_log import SettingChange, UnitLog
 from service.domain.record.visits import Replacement, TaskResult, Visit
@@ -69,12 +70,13 @@ def test_the_digest_changes_with_what_counts_and_with_nothing_else():
         year(visit).digest,
         year(replace(visit, version=2)).digest,
         year(visit, unit=replace(UNIT, serial="2")).digest,
-        year(visit, site=replace(SITE, version=2)).digest,  # its elevation, say, by which pressures are read
+        year(visit, site=replace(SITE, elevation=parse_quantity("5280 ft", "length"))).digest,
         year(visit, settings={"condenser_clean": {"interval": "1 month"}}).digest,
     }
 
     assert len(digests) == 5
     assert year(visit).digest == year(visit, later).digest == year(visit, version=9).digest
+    assert year(visit).digest == year(visit, site=replace(SITE, version=2)).digest
 
 
 @pytest.mark.parametrize(
