@@ -64,7 +64,7 @@ def send(database: FleetDatabase, to: Digests, now: datetime) -> None:
         today, clock = local_day(now, zone), at_site(now, zone)[11:16]
         day = today.isoformat()
         late = at_site(now - LATEST, zone)[:16] > f"{day}T{to.at}"
-        here = (each for each in store.technicians.by_id().values() if each.left_on is None or each.left_on > today)
+        here = (each for each in store.technicians.by_id().values() if each.is_with_us(today))
         wanted = [OFFICE, *sorted(f"{TECHNICIAN}{each.code}" for each in here)]
         open_ones = [who for who in wanted if clock >= to.at and not late and _open(store, to, who, day, now)]
     if not open_ones:

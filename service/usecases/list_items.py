@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any, NamedTuple
 
 import orjson
@@ -42,20 +42,20 @@ def once(entries: Iterable[Entry]) -> list[Entry]:
     return [*apart, *(entry for found in units.values() for entry in (listed_once(found) if found[1:] else found))]
 
 
-def call_items(store: Store) -> Iterator[Item]:
+def call_items(store: Store, day: date) -> Iterator[Item]:
     """The calls still to be answered, whatever day they were received or promised for."""
-    return (call_item(*waiting) for waiting in waiting_calls(store))
+    return (call_item(*waiting) for waiting in waiting_calls(store, day))
 
 
-def waiting_calls(store: Store) -> Iterator[tuple[Call, int, int, int | None]]:
+def waiting_calls(store: Store, day: date) -> Iterator[tuple[Call, int, int, int | None]]:
     """The calls still to be answered, each with site, unit (0 where unknown) and who goes there.
 
-    That is who was assigned; else the usual technician with the skills that the call asks for, else the only one who
-    has them.
+    That is who was assigned; else the usual technician with the skills that the call asks for, else the only one with
+    them who has not left by the day.
     """
     who = store.technicians.by_id()
     for call, site_id, unit_id, usual in store.calls.waiting():
-        able = [key for key, each in who.items() if each.left_on is None and set(call.skills) <= set(each.skills)]
+        able = [key for key, each in who.items() if each.is_with_us(day) and set(call.skills) <= set(each.skills)]
         if call.technician is not None or not call.skills or not able or usual in able:
             yield call, site_id, unit_id, usual
         else:

@@ -179,7 +179,10 @@ def _planned(
     store: Store, days: Days, tasks: Mapping[str, Task], moved: Ahead, who: Mapping[int, Technician]
 ) -> tuple[list[Entry], Sources]:
     """What is on the list as it is planned, and what the rows of calls, root causes and moved units are made from."""
-    others = [*call_items(store), *_in_service(store, list(root_cause_items(store)), days, moved)]
+    others = [
+        *call_items(store, min(days.today_in.values())),
+        *_in_service(store, list(root_cause_items(store)), days, moved),
+    ]
     due: Iterable[Entry] = _due(store, days, tasks)
     sources = {(entry.unit_id, entry.item): source for entry, source in others}
     if moved:

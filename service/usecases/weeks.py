@@ -16,6 +16,7 @@ from service.domain.maintenance.weeks import Moved, Planned, Week, level, minute
 from service.domain.record.pauses import back_on
 from service.storage.due import Listed
 from service.storage.store import Store
+from service.usecases.company import zone_of
 from service.usecases.due import fleet_tasks
 from service.usecases.list_items import MINUTES, waiting_calls
 
@@ -36,8 +37,7 @@ class Weeks:
 def plan_weeks(store: Store, now: datetime, first: date | None, last: date | None) -> Weeks:
     """The weeks from a day (today) to another one (13 weeks on)."""
     who, company = store.technicians.by_id(), store.company.get()
-    zones = [company.time_zone] if company.time_zone else store.sites.zones()
-    today = min((local_day(now, zone) for zone in zones), default=local_day(now, "UTC"))
+    today = local_day(now, zone_of(store))
     first = first or today
     last = last or min(first + timedelta(weeks=13), LAST_DAY)
     _check(first, last, today)
@@ -48,7 +48,7 @@ def plan_weeks(store: Store, now: datetime, first: date | None, last: date | Non
     available = {
         each.code: [minutes_available(each, hours[each.code] or 0.0, *span) for span in spans]
         for each in who.values()
-        if each.left_on is None or each.left_on > first
+        if each.is_with_us(first)
     }
     codes = {key: each.code for key, each in who.items() if each.code in available}
     plan = _Plan(today, first, last, codes)
@@ -149,7 +149,7 @@ def _limit(task: Task, interval: str | None, due_on: date) -> date:
 
 
 def _calls(store: Store, plan: _Plan) -> Iterator[Planned]:
-    for call, _, _, technician_id in waiting_calls(store):
+    for call, _, _, technician_id in waiting_calls(store, plan.today):
         on = local_day(call.promised.from_, call.time_zone) if call.promised else call.day or plan.today
         day = max(on, plan.today)
         if plan.first <= day <= plan.last:

@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 from datetime import date
-from typing import Any
 from uuid import uuid4
 
 from flask import Response, request
@@ -10,13 +9,15 @@ from flask import Response, request
 from service.api.auth import OFFICE, STAFF
 from service.api.state import actor, caller, database, now
 from service.api.vans import check_own_van
+from service.domain.instants import local_day
 from service.domain.quantities import Quantity, format_quantity
-from service.domain.record.fleet import COMPONENT_KINDS
+from service.domain.record.fleet import COMPONENT_KINDS, Technician
 from service.domain.vans.needs import CLEANER, CONCENTRATE
 from service.domain.vans.stock import COUNTED
 from service.schemas.reading import read
 from service.schemas.vans import MovementSchema, VanListQuery
 from service.usecases import vans
+from service.usecases.company import zone_of
 from service.usecases.system import Store
 from service.web.page import Pages, see_other
 from service.web.plain_form import Document, Field, PlainForm
@@ -53,7 +54,7 @@ def all_vans() -> Response:
         return see_other(f"/vans/{own}")
     on = _day()
     with database().reading() as store:
-        technicians = _working(store)
+        technicians = _working(store, on or local_day(now(), zone_of(store)))
         load = vans.load(store, now(), on, None)
     return show("vans.html", technicians=technicians, load=load, on=on, amount_of=_amount)
 
@@ -67,7 +68,7 @@ def van(code: str) -> Response:
         stock = vans.stock(store, technician.code)
         lines = vans.load(store, now(), on, technician.code).get(technician.code, [])
         movements = store.vans.of(technician.code)
-        zone = store.company.get().time_zone or "UTC"
+        zone = zone_of(store)
     own = caller().technician in (None, technician.code)
     return show(
         "van.html", technician=technician, stock=stock, lines=lines, movements=movements[: -MOST_SHOWN - 1 : -1],
@@ -106,8 +107,8 @@ def _day() -> date | None:
     return found
 
 
-def _working(store: Store) -> list[Any]:
-    found = (each for each in store.technicians.by_id().values() if each.left_on is None)
+def _working(store: Store, day: date) -> list[Technician]:
+    found = (each for each in store.technicians.by_id().values() if each.is_with_us(day))
     return sorted(found, key=lambda each: each.name)
 
 

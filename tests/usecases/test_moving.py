@@ -1,6 +1,7 @@
 """Records move to another database with everything; killed, or falsified, a move is seen and can be run again."""
 
 import json
+import os
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -324,7 +325,14 @@ def test_the_lock_of_a_move_is_not_taken_on_a_file_that_the_former_one_removed(
     first, second, third = (Hold(tmp_path / "fleet.db") for _ in range(3))
     waited = ExitStack()
     waited.enter_context(first.taken())
-    monkeypatch.setattr("service.storage.engine.sqlite_hold.sleep", lambda _: waited.close())  # it ends meanwhile
+    opened = os.open
+
+    def late(*arguments: Any) -> int:
+        file = opened(*arguments)
+        waited.close()  # the first ends before the file is locked
+        return file
+
+    monkeypatch.setattr(os, "open", late)
     with second.taken(), pytest.raises(Unavailable):
         third.check()
     third.check()

@@ -70,7 +70,7 @@ def capacity(company: Company, technicians: Iterable[Technician], day: date) -> 
     >>> capacity(Company(hours_per_day=8.0), two, date(2026, 6, 15))
     Capacity(technicians=2, hours_per_day=14.0)
     """
-    working = [each for each in technicians if each.left_on is None or each.left_on > day]
+    working = [each for each in technicians if each.is_with_us(day)]
     own = (company.hours_per_day if each.hours_per_day is None else each.hours_per_day for each in working)
     hours = [each for each in own if each is not None]
     return Capacity(technicians=len(hours), hours_per_day=sum(hours, 0.0))

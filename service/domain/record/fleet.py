@@ -83,6 +83,10 @@ class Technician:
     day_starts_at: str | None = None
     version: int = 1
 
+    def is_with_us(self, day: date) -> bool:
+        """Whether the technician has not left by a day; leave does not count."""
+        return self.left_on is None or self.left_on > day
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OpeningHours:

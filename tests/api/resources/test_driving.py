@@ -152,6 +152,8 @@ def test_a_call_goes_to_one_with_the_skill_that_it_asks_for(fleet) -> None:
     fleet.post("/v1/technicians", {"code": "tobin", "name": "Tobin", "skills": ["refrigerant"]})
     (stop,) = fleet.get("/v1/pm-list?technician=tobin&hours=8")["stops"]
     assert [item["call"] for item in stop["items"]] == [call["id"]]
+    fleet.patch("/v1/technicians/tobin", {"left_on": "2030-01-01"}, 1)  # who leaves later is still there
+    assert fleet.get("/v1/pm-list?technician=tobin")["stops"][0]["items"][0]["call"] == call["id"]
 
     fleet.post("/v1/technicians", {"code": "third", "name": "Third", "skills": ["refrigerant"]})
     stops = fleet.get("/v1/pm-list?hours=8")["stops"]
