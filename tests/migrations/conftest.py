@@ -52,13 +52,16 @@ class Base:
             engine.dispose()
 
     def fill(self, revision: str) -> None:
-        """Insert a revision's rows by plain SQL."""
+        """Insert a revision's rows by plain SQL, and set the counters of PostgreSQL behind them."""
         with self.connected() as connection:
             for table, rows in rows_of(revision).items():
                 for row in rows:
                     names = ", ".join(f'"{name}"' for name in row)
                     values = ", ".join(f":{name}" for name in row)
                     connection.execute(text(f'INSERT INTO "{table}" ({names}) VALUES ({values})'), row)
+                if connection.dialect.name == "postgresql" and isinstance(rows[0].get("id"), int):
+                    counter = f"pg_get_serial_sequence('\"{table}\"', 'id')"
+                    connection.exec_driver_sql(f'SELECT setval({counter}, max(id)) FROM "{table}"')
 
     def counted(self) -> dict[str, int]:
         """How many rows each table holds."""

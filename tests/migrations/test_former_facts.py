@@ -1,4 +1,4 @@
-"""Migration 0024 takes the former facts of sites and units from the audit trail, on both engines."""
+"""Migration 0024 takes former facts and ends from the audit trail, on both engines."""
 
 import json
 from datetime import UTC, datetime
@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from sqlalchemy import text
 
 from service.storage.engine.database import open_database
-from service.storage.migrating import upgrade
+from service.storage.migrating import downgrade, upgrade
 from service.storage.store import Store
 from tests.migrations.conftest import MIGRATIONS
 
@@ -16,7 +16,7 @@ ENTRY = (
 )
 
 
-def test_former_facts_are_those_of_the_audit_trail(base) -> None:
+def test_former_facts_and_ends_are_those_of_the_audit_trail(base) -> None:
     upgrade(base.url, MIGRATIONS, "0023")
     base.fill("0023")
     pump = {"code": "pump-1", "kind": "pump", "rated_current": "4 A"}
@@ -24,6 +24,8 @@ def test_former_facts_are_those_of_the_audit_trail(base) -> None:
         ("site", "lantern-quay", {"name": "A", "surroundings": "dusty"}, {"name": "A", "surroundings": "greasy"}),
         ("site", "lantern-quay", {"name": "A", "surroundings": "greasy"}, {"name": "B", "surroundings": "greasy"}),
         ("unit", "GU-0007", {"bath": {"set_point": "28 degF"}, "components": [pump]}, {"components": []}),
+        ("unit", "GU-0007", {"retired_on": None}, {"retired_on": "2026-06-01"}),
+        ("customer", "lantern", {"ended_on": "2026-05-01"}, {}),
     ]
     with base.connected() as connection:
         connection.execute(text("DELETE FROM change"))  # rows with ids of their own, of which a sequence knows nothing
@@ -34,7 +36,7 @@ def test_former_facts_are_those_of_the_audit_trail(base) -> None:
     upgrade(base.url, MIGRATIONS)
     database = open_database(base.url, Store)
     with database.reading() as store:
-        history = store.log_of("GU-0007").facts
+        history, ends = store.log_of("GU-0007").facts, list(store.changes.of("end"))
     database.close()
 
     assert history.sites["lantern-quay"][0].before == {"surroundings": "dusty"}
@@ -42,3 +44,11 @@ def test_former_facts_are_those_of_the_audit_trail(base) -> None:
     assert [(each.at, each.before) for each in history.unit] == [
         (datetime(2026, 3, 3, 12, tzinfo=UTC), {"bath": {"set_point": "28 degF"}, "ratings": {"pump-1": "4 A"}})
     ]
+    assert [(each.at.day, each.key, each.before, each.after) for each in ends] == [
+        (4, "unit/GU-0007", '{"on":null}', '{"on":"2026-06-01"}'),
+        (5, "customer/lantern", '{"on":"2026-05-01"}', '{"on":null}'),
+    ]
+    downgrade(base.url, MIGRATIONS, "0023")
+    with base.connected() as connection:
+        kept = connection.execute(text("SELECT count(*) FROM change WHERE resource IN ('site', 'unit', 'end')"))
+        assert kept.scalar() == 0
