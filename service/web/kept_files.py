@@ -23,7 +23,10 @@ class Kept:
 
 
 class KeptFiles:
-    """The latest file of each session, of this process alone. A file goes after half an hour, or for a ninth one."""
+    """The latest file of each session, in this process alone, for half an hour or until that of a ninth session comes.
+
+    What has ended is closed when the next file is kept or asked for.
+    """
 
     def __init__(self) -> None:
         self._kept: dict[str, Kept] = {}
