@@ -103,12 +103,17 @@ def get_template() -> Response:
     return Response(template.workbook(), 200, attachment("glycol-fleet.xlsx"), content_type=XLSX)
 
 
+def limit_form() -> None:
+    """Set what the form may hold; called before anything of it is read."""
+    request.max_content_length = min(LARGEST, state().settings.max_import)
+    request.max_form_memory_size = LARGEST_TEXT
+
+
 def given_file() -> bytes:
     """The file in the form; 415 for another type of body, 413 for a file that is too large."""
     if request.mimetype != FORM:
         raise UnsupportedMediaType(f"The body must be {FORM}, not {request.mimetype[:100] or 'untyped'}.")
-    request.max_content_length = min(LARGEST, state().settings.max_import)
-    request.max_form_memory_size = LARGEST_TEXT
+    limit_form()
     given = request.files.get("file")
     if given is not None:
         return bytes(given.read())

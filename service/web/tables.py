@@ -35,7 +35,7 @@ def template() -> Response:
 @pages.post("/data/tables", allow=OWNER, takes_file=True)
 def take_table() -> Response:
     """Guess what the columns mean, try the file, mark its faults in a copy, or store it as the trial showed it."""
-    request.max_form_memory_size = table_imports.LARGEST_TEXT  # of the mapping
+    table_imports.limit_form()
     try:
         match request.form.get("do"):
             case "guess":

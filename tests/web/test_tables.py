@@ -8,6 +8,7 @@ from html import unescape
 import openpyxl
 import pytest
 
+from service.api import table_imports
 from service.web.kept_files import MOST, KeptFiles
 from tests.web.conftest import ACCEPTED, SAME_SITE, Browser
 from tests.web.test_pages import EVIL
@@ -131,6 +132,12 @@ def test_a_file_is_kept_for_half_an_hour_and_for_its_session_alone(owner, site) 
 
     for refused in (other, late):
         assert (refused.status_code, "Choose the file again" in refused.text) == (422, True)
+
+
+def test_a_file_that_is_too_large_is_refused_as_by_the_api(owner, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(table_imports, "LARGEST", 3000)
+
+    assert send(owner, "try", GOOD).status_code == 413
 
 
 def test_of_many_files_the_first_ones_go() -> None:
