@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Iterator
+from typing import Any
 
 import sqlalchemy as sa
 from alembic import op
@@ -33,12 +34,14 @@ def upgrade() -> None:
                 )
 
 
-def _kept(resource: str, key: str, before: dict, after: dict) -> Iterator[tuple[str, str, str, str]]:
+def _kept(
+    resource: str, key: str, before: dict[str, Any], after: dict[str, Any]
+) -> Iterator[tuple[str, str, str, str]]:
     yield resource, key, _facts(resource, before), _facts(resource, after)
     yield "end", f"{resource}/{key}", _end(resource, before), _end(resource, after)
 
 
-def _facts(resource: str, record: dict) -> str:
+def _facts(resource: str, record: dict[str, Any]) -> str:
     found = {name: record.get(name) for name in FACTS[resource]}
     if resource == "unit":
         parts = record.get("components", ())
@@ -46,11 +49,11 @@ def _facts(resource: str, record: dict) -> str:
     return _text({name: fact for name, fact in found.items() if fact})
 
 
-def _end(resource: str, record: dict) -> str:
+def _end(resource: str, record: dict[str, Any]) -> str:
     return _text({"on": record.get(END[resource])})
 
 
-def _text(kept: dict) -> str:
+def _text(kept: dict[str, Any]) -> str:
     return json.dumps(kept, separators=(",", ":"), ensure_ascii=False)
 
 
