@@ -61,10 +61,16 @@ def post(to: Webhook, message_id: str, timestamp: int, body: bytes) -> None:
     """
     failures: list[Exception] = []
     opened: list[socket.socket] = []
+    late = threading.Event()
+
+    def note(connection: socket.socket) -> None:
+        opened.append(connection)
+        if late.is_set():
+            raise TimeoutError("the deadline is over")
 
     def attempt() -> None:
         try:
-            _post(to, message_id, timestamp, body, opened.append)
+            _post(to, message_id, timestamp, body, note)
         except Exception as failure:
             failures.append(failure)
 
@@ -72,6 +78,7 @@ def post(to: Webhook, message_id: str, timestamp: int, body: bytes) -> None:
     thread.start()
     thread.join(DEADLINE)
     if thread.is_alive():
+        late.set()
         for each in opened:
             _end(each)
         raise NotDelivered(f"no answer within {DEADLINE:g} s")
@@ -83,7 +90,7 @@ def _end(raw: socket.socket) -> None:
     """End a connection under another thread, which gets an error then."""
     try:
         raw.shutdown(socket.SHUT_RDWR)
-    except OSError:  # the other side has ended it
+    except OSError:  # the other side has ended it, or a TLS connection has taken its place
         return
 
 
@@ -123,19 +130,20 @@ def _connected(
 ) -> HTTPConnection:
     """A connection to the address that was checked: a name may lead elsewhere when it is asked for again."""
     address = _checked_address(host, port, private=to.private)
-    raw = socket.create_connection((address, port), SECONDS)
-    opened(raw)
-    if scheme == "http":
-        connection = HTTPConnection(host, port, timeout=SECONDS)
-        connection.sock = raw
-        return connection
-    secure = HTTPSConnection(host, port, timeout=SECONDS)
+    made = HTTPConnection if scheme == "http" else HTTPSConnection
+    connection = made(host, port, timeout=SECONDS)
+    connection.sock = socket.create_connection((address, port), SECONDS)
     try:
-        secure.sock = ssl.create_default_context().wrap_socket(raw, server_hostname=host)
+        opened(connection.sock)
+        if scheme == "https":
+            context = ssl.create_default_context()
+            connection.sock = context.wrap_socket(connection.sock, server_hostname=host, do_handshake_on_connect=False)
+            opened(connection.sock)
+            connection.sock.do_handshake()
     except OSError:
-        raw.close()
+        connection.close()
         raise
-    return secure
+    return connection
 
 
 def _checked_address(host: str, port: int, *, private: bool) -> str:

@@ -4,6 +4,7 @@ Reference for the signature: the example of the Standard Webhooks specification.
 """
 
 import socket
+import ssl
 import threading
 from collections.abc import Iterator
 from contextlib import closing, suppress
@@ -184,6 +185,42 @@ def test_a_name_that_is_not_found_in_time_is_not_waited_for(monkeypatch) -> None
     with pytest.raises(NotDelivered, match=r"no answer within 0\.1 s"):
         post(Webhook("https://hooks.example/", SECRET), "a", 1, b"{}")
     found.set()
+
+
+def test_a_tls_connection_without_an_answer_is_ended_at_the_deadline(monkeypatch) -> None:
+    monkeypatch.setattr("service.scheduler.webhook.DEADLINE", 0.5)
+    monkeypatch.setattr("ssl.create_default_context", lambda: ssl.SSLContext(ssl.PROTOCOL_TLS_CLIENT))  # at once
+    with socket.create_server(("127.0.0.1", 0)) as server:
+
+        def receive() -> None:
+            connection, _ = server.accept()
+            with connection, suppress(OSError):
+                while connection.recv(65536):
+                    pass
+
+        thread = threading.Thread(target=receive, daemon=True)
+        thread.start()
+        with pytest.raises(NotDelivered, match=r"no answer within 0\.5 s"):
+            post(Webhook(f"https://127.0.0.1:{server.getsockname()[1]}/", SECRET, private=True), "a", 1, b"{}")
+        thread.join(5)
+        assert not thread.is_alive()
+
+
+def test_what_was_given_up_is_not_posted_later(monkeypatch) -> None:
+    monkeypatch.setattr("service.scheduler.webhook.DEADLINE", 0.1)
+    found, look_up = threading.Event(), socket.getaddrinfo
+    monkeypatch.setattr("socket.getaddrinfo", lambda *name, **more: found.wait(10) and look_up(*name, **more))
+    with socket.socket() as server:
+        server.bind(("127.0.0.1", 0))
+        server.listen()
+        server.settimeout(10)
+        with pytest.raises(NotDelivered):
+            post(Webhook(f"http://127.0.0.1:{server.getsockname()[1]}/", SECRET, private=True), "a", 1, b"{}")
+        found.set()
+        connection, _ = server.accept()
+        with connection:
+            connection.settimeout(10)
+            assert connection.recv(65536) == b""
 
 
 def test_who_is_left_when_the_time_of_a_turn_is_used_up_waits_for_the_next(database, tmp_path, monkeypatch) -> None:
