@@ -49,12 +49,13 @@ def learned_of(text: str | None) -> Learned:
 
 
 def text_of(learned: Learned) -> str:
-    """The text that keeps it."""
-    kept = {
+    """The text that keeps it; one from before parts were counted stays as it is."""
+    kept: dict[str, Any] = {
         "drifts": {name: asdict(each) for name, each in sorted(learned.drifts.items())},
         "fouling": {name: asdict(each) for name, each in sorted(learned.fouling.items())},
-        "parts": [asdict(each) for each in learned.parts],
     }
+    if learned.parts:
+        kept["parts"] = [asdict(each) for each in learned.parts]
     return orjson.dumps(kept).decode()
 
 

@@ -133,6 +133,17 @@ def test_what_was_learned_by_night_counts_until_the_next_night(van) -> None:
     assert export(van) == after
 
 
+def test_what_was_learned_before_parts_were_counted_is_exported_as_it_was_and_moves_no_due_date(van) -> None:
+    before = '{"drifts":{},"fouling":{}}'
+    with van.database.writing() as store:
+        store.learned.add(before, "2026-06-01T09:00:00.000000Z")
+    after = export(van)
+    imported(van, after)
+
+    assert export(van) == after
+    assert learning.of_dates(before) == before
+
+
 def test_parts_that_fail_often_are_listed_with_their_experience(van) -> None:
     for month in (1, 2, 3, 4):
         replaced = {"component": "pump-1", "reason": "failed", "condition": "seized", "evidence": "seen"}
