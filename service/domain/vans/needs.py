@@ -92,12 +92,16 @@ def _parts(going: Sequence[Going], day: date, experience: Experience) -> Iterabl
 def _seen(experience: Experience, visited: Mapping[Key, int]) -> Iterable[str]:
     """What was seen of a kind, and of each model and age that is visited where models are known."""
     whole = experience.like(next(iter(visited))[0])
-    yield f"{whole.replaced} replaced at {whole.visits} visits; {sum(visited.values())} visited on the day."
+    yield _replaced(whole, sum(visited.values()))
     for key, count in sorted(visited.items()):
         own = experience.seen.get(key, Seen())
         if key[1]:
-            of = f"Model {key[1]}, {key[2]}"
-            yield f"{of}: {own.replaced} replaced at {own.visits} visits; {count} visited on the day."
+            yield f"Model {key[1]}, {key[2]}: {_replaced(own, count)}"
+
+
+def _replaced(seen: Seen, coming: int) -> str:
+    visits = "1 visit" if seen.visits == 1 else f"{seen.visits} visits"
+    return f"{seen.replaced} replaced at {visits}; {coming} visited on the day."
 
 
 def _cleaner(going: Sequence[Going]) -> Need | None:

@@ -118,7 +118,7 @@ def test_what_was_learned_by_night_counts_until_the_next_night(van) -> None:
     (load,) = van.get("/v1/vans")["vans"]
     pump = next(each for each in load["items"] if each["item"] == "pump")
 
-    assert pump["why"][0] == "1 replaced at 1 visits; 1 visited on the day."
+    assert pump["why"][0] == "1 replaced at 1 visit; 1 visited on the day."
     van.now += timedelta(days=1)
     learning.learn_of_the_day(van.database, van.now)
     (load,) = van.get("/v1/vans")["vans"]
