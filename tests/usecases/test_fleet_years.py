@@ -54,6 +54,7 @@ def test_a_fleet_of_nothing_gets_a_year_that_says_so(database):
     year = fleet_year(database)
 
     assert year.headline.how_it_went == "No unit was in service in 2026."
+    assert year.headline.figures[-1].text == "not known"
     assert (year.units, year.curves, year.pm.share_on_time, year.hours_on_site.value) == ((), (), None, 0.0)
 
 

@@ -138,7 +138,10 @@ def test_what_came_after_as_of_and_what_was_voided_does_not_count(stocked, make)
 def test_a_customer_without_visits_gets_a_document_that_says_so(stocked):
     summary = summarised(stocked)
 
-    assert summary.headline.how_it_went == "No breakdowns in 2026, up to 2026-11-20. We made no visit."
+    assert summary.headline.how_it_went == (
+        "No breakdown was reported to us in 2026, up to 2026-11-20. We made no visit."
+    )
+    assert [each.text for each in summary.headline.figures] == ["none reported", "not known", "none due"]
     assert summary.units[0].gaps[0].sentence.startswith("No visit is recorded")
 
 

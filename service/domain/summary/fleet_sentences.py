@@ -121,14 +121,14 @@ def headline(  # noqa: PLR0913 - what it sums up
         (
             gettext("Our visits in {year}: {visits} to {units} units, {repairs} of them to repair.", **visited),
             gettext("PM on time: {share}.", share=share),
-            gettext("Without cold beer: {hours}.", hours=hours_range(without)),
+            gettext("Without cold beer: {hours}.", hours=hours_range(without, visits)),
         )
     )
     figures = (
         HeadlineFigure(code="visits", label=gettext("Our visits"), value=float(ours), text=str(ours)),
         HeadlineFigure(code="repair_visits", label=gettext("Repair visits"), value=float(repairs), text=str(repairs)),
         HeadlineFigure(code="pm_on_time", label=gettext("PM on time"), value=pm.share_on_time, text=share),
-        hours_figure(without),
+        hours_figure(without, visits),
     )
     nothing = gettext("No unit was in service in {year}.", year=year)
     to_do = tuple(_to_do(units, root_causes, tasks, unvisited))[:MOST_TO_DO]

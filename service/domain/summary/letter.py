@@ -10,7 +10,7 @@ from service.domain.summary import outages, pm
 from service.domain.summary.document import Headline, HeadlineFigure, UnitSummary
 from service.domain.summary.letter_lines import Action, YearBefore
 from service.domain.summary.lines import MISSED, NEVER, OutageTotal, PmCount
-from service.domain.summary.sentences import HOUR, counted
+from service.domain.summary.sentences import HOUR, counted, nobody_saw
 from service.domain.summary.unit_year import UnitYear
 
 MOST_TO_DO = 4
@@ -56,11 +56,13 @@ def headline(
     """How the year went, three figures, and the first things to do."""
     pm: PmCount = totals["pm"]
     without: OutageTotal = totals["without_cold_beer"]
-    went = joined([*_breakdowns(units, before, days, without), *_maintenance(units, pm, days)])
+    unseen = nobody_saw(without, totals["visits_by_kind"])
+    broke = _none_reported(days) if unseen else _breakdowns(units, before, days, without)
+    went = joined([broke, *_maintenance(units, pm, days)])
     to_do = tuple(joined((", ".join(each.units), each.what), ": ") for each in actions)[:MOST_TO_DO]
     return Headline(
         how_it_went=went if units else gettext("No unit of yours was in our care in {year}.", year=days[0].year),
-        figures=(_breakdown_figure(without, before), _cold_figure(without), _pm_figure(pm, before)),
+        figures=(_breakdown_figure(without, before, unseen), _cold_figure(without, unseen), _pm_figure(pm, before)),
         what_to_do=to_do,
     )
 
@@ -81,19 +83,29 @@ def _first_in_words(count: int) -> str:
 
 def _breakdowns(
     units: Sequence[UnitSummary], before: YearBefore | None, days: tuple[date, date], without: OutageTotal
-) -> Iterator[str]:
+) -> str:
     """One sentence: how many, against the year before, and where."""
-    year, number = days[0].year, without.outages
-    period = gettext("in {year}", year=year)
-    yield ngettext(
+    number = without.outages
+    return ngettext(
         "{number} breakdown {period}{against}{where}.",
         "{number} breakdowns {period}{against}{where}.",
         number,
         number=_first_in_words(number),
-        period=period if _is_over(days) else gettext("in {year}, up to {day}", year=year, day=days[1].isoformat()),
+        period=_period(days),
         against=_against(number, before),
         where=_where(units, number),
     )
+
+
+def _none_reported(days: tuple[date, date]) -> str:
+    return gettext("No breakdown was reported to us {period}.", period=_period(days))
+
+
+def _period(days: tuple[date, date]) -> str:
+    year = days[0].year
+    if _is_over(days):
+        return gettext("in {year}", year=year)
+    return gettext("in {year}, up to {day}", year=year, day=days[1].isoformat())
 
 
 def _is_over(days: tuple[date, date]) -> bool:
@@ -156,19 +168,19 @@ def _overdue(count: int, oldest: date | None, days: tuple[date, date]) -> str:
     )  # fmt: skip
 
 
-def _breakdown_figure(without: OutageTotal, before: YearBefore | None) -> HeadlineFigure:
+def _breakdown_figure(without: OutageTotal, before: YearBefore | None, unseen: bool) -> HeadlineFigure:
     more = [gettext("{count} in {year}", count=before.breakdowns, year=before.year)] if before else []
     more += [gettext("{count} more began before", count=without.carried_over)] if without.carried_over else []
     return HeadlineFigure(
         code="breakdowns",
         label=gettext("Breakdowns: times without cold beer"),
         value=float(without.outages),
-        text=str(without.outages),
+        text=gettext("none reported") if unseen else str(without.outages),
         more=joined(more, ", "),
     )
 
 
-def _cold_figure(without: OutageTotal) -> HeadlineFigure:
+def _cold_figure(without: OutageTotal, unseen: bool) -> HeadlineFigure:
     """In hours up to two days, then in days."""
     most = without.estimated_high
     exact = most is not None and most.value == without.seen.value
@@ -177,7 +189,8 @@ def _cold_figure(without: OutageTotal) -> HeadlineFigure:
         more.append(gettext("the end of {count} not known", count=without.end_unknown))
     elif not exact:
         more.append(gettext("{span} at the most", span=span_text(most.value)))
-    known, span = without.estimated.value > 0 or most is not None, span_text(without.estimated.value)
+    known = not unseen and (without.estimated.value > 0 or most is not None)
+    span = span_text(without.estimated.value)
     about = span if exact else gettext("about {span}", span=span)
     return HeadlineFigure(
         code="hours_without_cold_beer",

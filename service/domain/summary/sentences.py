@@ -7,6 +7,7 @@ from service.domain.messages import gettext, ngettext
 from service.domain.record.visits import Visit
 from service.domain.summary.document import Gap, HeadlineFigure, UnitSummary
 from service.domain.summary.lines import (
+    KindCount,
     Outage,
     OutageTotal,
     PmCount,
@@ -79,19 +80,27 @@ def gaps_of_all(units: Sequence[UnitSummary], whole: Window, refrigerant: Refrig
     return tuple(Gap(unit=None, sentence=sentence) for is_so, sentence in known if is_so)
 
 
-def hours_figure(without: OutageTotal) -> HeadlineFigure:
+def nobody_saw(without: OutageTotal, visits: Iterable[KindCount]) -> bool:
+    """Neither a visit nor a call is recorded, so whether the beer was cold is not known."""
+    seen = without.outages or without.carried_over or any(each.ours or each.others for each in visits)
+    return not seen
+
+
+def hours_figure(without: OutageTotal, visits: Iterable[KindCount]) -> HeadlineFigure:
     """The hours without cold beer, estimated."""
     return HeadlineFigure(
         code="hours_without_cold_beer",
         label=gettext("Hours without cold beer"),
         value=without.estimated.value / HOUR,
-        text=hours_text(without),
+        text=hours_text(without, visits),
     )
 
 
-def hours_text(without: OutageTotal) -> str:
-    """The hours as people read them: "4.5 h", "about 12.0 h", or "not known"."""
+def hours_text(without: OutageTotal, visits: Iterable[KindCount]) -> str:
+    """The hours as people read them: "4.5 h", "about 12.0 h", or "not known", as where nobody came or called."""
     seen, about, high = without.seen.value, without.estimated.value, without.estimated_high
+    if nobody_saw(without, visits):
+        return gettext("not known")
     if high is None:
         return gettext("about {hours} h or more", hours=f"{about / HOUR:.1f}") if about else gettext("not known")
     if high.value == seen:
@@ -99,9 +108,9 @@ def hours_text(without: OutageTotal) -> str:
     return gettext("about {hours} h", hours=f"{about / HOUR:.1f}")
 
 
-def hours_range(without: OutageTotal) -> str:
+def hours_range(without: OutageTotal, visits: Iterable[KindCount]) -> str:
     """The same with what was seen and the most it can be: "about 12.0 h, 4.5 h of it seen, 24.0 h at the most"."""
-    text, high = hours_text(without), without.estimated_high
+    text, high = hours_text(without, visits), without.estimated_high
     if high is not None and high.value == without.seen.value:
         return text
     seen = f"{without.seen.value / HOUR:.1f}"

@@ -124,7 +124,8 @@ def _numbers(year: FleetYear) -> Iterable[str]:
         "PM: on time {on_time}, late {late}, missed {missed}, first on record {first}, never recorded "
         "{never_recorded}.", **asdict(pm),
     )  # fmt: skip
-    yield gettext("Without cold beer: {hours} in {count} outages.", hours=worded(hours_range(cold)), count=cold.outages)
+    hours = worded(hours_range(cold, year.visits_by_kind))
+    yield gettext("Without cold beer: {hours} in {count} outages.", hours=hours, count=cold.outages)
 
 
 def _tiers(year: FleetYear) -> Sheet:

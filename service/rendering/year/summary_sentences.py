@@ -9,8 +9,9 @@ from service.domain.quantities import format_quantity
 from service.domain.summary import letter
 from service.domain.summary.document import ServiceSummary, UnitSummary
 from service.domain.summary.letter_lines import Action, CustomerRootCause
-from service.domain.summary.lines import KindCount, OutageTotal, PmCount, ReplacementCount
+from service.domain.summary.lines import KindCount, PmCount, ReplacementCount
 from service.domain.summary.sentences import counted as number_of
+from service.domain.summary.sentences import nobody_saw
 from service.rendering.words import gettext, ngettext, worded
 from service.rendering.year.tables import sentence, words
 from service.rendering.year.unit_charts import FOULED, condenser_is_near, glycol_is_near
@@ -32,7 +33,7 @@ def span_text(seconds: float) -> str:
 
 def of_unit(unit: UnitSummary) -> str:
     """How the year of a unit went, in a few short sentences."""
-    return " ".join([*_visits(unit), _outages(unit.without_cold_beer), *_parts(unit), _maintained(unit.pm)])
+    return " ".join([*_visits(unit), _outages(unit), *_parts(unit), _maintained(unit.pm)])
 
 
 def _visits(unit: UnitSummary) -> Iterator[str]:
@@ -53,7 +54,10 @@ def _visits(unit: UnitSummary) -> Iterator[str]:
         )
 
 
-def _outages(without: OutageTotal) -> str:
+def _outages(unit: UnitSummary) -> str:
+    without = unit.without_cold_beer
+    if nobody_saw(without, unit.visits_by_kind):
+        return gettext("No breakdown was reported.")
     total, high = without.outages + without.carried_over, without.estimated_high
     if not total:
         return gettext("No breakdown.")
