@@ -96,6 +96,32 @@ def test_a_root_cause_stands_as_it_stood_at_as_of(stocked):
     assert (before.state, before.decided_on) == ("open", None)
 
 
+def pump_failed(database, make, day):
+    part = {"component": "pump-1", "reason": "failed", "condition": "seized", "evidence": "seen"}
+    with database.writing() as store:
+        make.visit(store, "GU-1", f"{day}T15:00:00Z", replacements=[part])
+
+
+def test_a_remedy_is_what_we_did_in_its_own_year_alone(stocked, make):
+    pump_failed(stocked, make, "2025-05-01")
+    decide(stocked, find(stocked, "2025-06-01"), "resolved", "2025-06-02", "filled anew")
+    removed = "GU-1: the cause of its pump failures removed on 2025-06-02"
+
+    assert line(stocked).do == "We made the remedy on 2025-06-02."
+    done = {year: summary(stocked, year=year).done for year in (2025, 2026)}
+    assert [any(each.startswith(removed) for each in done[year]) for year in done] == [True, False]
+
+
+def test_of_a_remedy_after_which_the_part_failed_again_we_say_so_and_what_is_next(stocked, make):
+    decide(stocked, find(stocked, "2025-06-01"), "resolved", "2025-06-02", "filled anew")
+    pump_failed(stocked, make, "2025-09-01")
+
+    assert line(stocked).do == (
+        "We made the remedy on 2025-06-02, but it failed 1 time since. "
+        "We will bring it back to strength and look for where the water comes from."
+    )
+
+
 def test_a_root_cause_that_came_back_stood_dismissed_until_then():
     """Dismissed in April, open again in June since the part failed once more."""
     found = RootCause(

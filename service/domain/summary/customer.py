@@ -56,7 +56,7 @@ def service_summary(  # noqa: PLR0913 - what it follows from
         program_version=program_version,
         units_shown=units_shown,
         headline=letter.headline(units, former, to_do, days=(whole.first, whole.last), totals=totals),
-        done=letter.done(units),
+        done=letter.done(units, year),
         actions=to_do,
         year_before=former,
         **totals,

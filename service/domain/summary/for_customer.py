@@ -28,14 +28,26 @@ def root_causes_for_customer(year: UnitYear) -> Iterator[CustomerRootCause]:
                 state=each.state,
                 failed=_failed(each, _days(year, each.kind)),
                 think=words.think,
-                do=words.do
-                if each.resolved_on is None
-                else gettext("We made the remedy on {day}.", day=each.resolved_on),
+                do=_do(each, words.do),
                 ours=_ours(year) if each.causes[0].cause == CONDENSER else None,
                 decided_on=each.decided_on,
                 resolved_on=each.resolved_on,
                 verdict=term(each.verdict) if each.verdict else None,
             )
+
+
+def _do(found: RootCauseLine, next_step: str) -> str:
+    """The remedy that was made; what we do next where there is none, or it failed again."""
+    if found.resolved_on is None:
+        return next_step
+    if not found.failed_after:
+        return gettext("We made the remedy on {day}.", day=found.resolved_on)
+    again = ngettext(
+        "We made the remedy on {day}, but it failed {count} time since.",
+        "We made the remedy on {day}, but it failed {count} times since.",
+        found.failed_after, day=found.resolved_on,
+    )  # fmt: skip
+    return joined((again, next_step))
 
 
 def _days(year: UnitYear, kind: str) -> list[tuple[date, str | None]]:

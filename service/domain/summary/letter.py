@@ -10,6 +10,7 @@ from service.domain.summary import outages, pm
 from service.domain.summary.document import Headline, HeadlineFigure, UnitSummary
 from service.domain.summary.letter_lines import Action, YearBefore
 from service.domain.summary.lines import MISSED, NEVER, OutageTotal, PmCount
+from service.domain.summary.root_causes import RESOLVED
 from service.domain.summary.sentences import HOUR, counted, nobody_saw
 from service.domain.summary.unit_year import UnitYear
 
@@ -229,9 +230,9 @@ def _pm_figure(pm: PmCount, before: YearBefore | None) -> HeadlineFigure:
     )
 
 
-def done(units: Sequence[UnitSummary]) -> tuple[str, ...]:
+def done(units: Sequence[UnitSummary], year: int) -> tuple[str, ...]:
     """What we did in the year."""
-    return (*_visited(units), *_maintained(units), *_replaced(units), *_resolved(units))
+    return (*_visited(units), *_maintained(units), *_replaced(units), *_resolved(units, year))
 
 
 def _visited(units: Sequence[UnitSummary]) -> Iterator[str]:
@@ -267,8 +268,10 @@ def _replaced(units: Sequence[UnitSummary]) -> Iterator[str]:
             yield gettext(message, parts=joined((counted(times, kind) for kind, times in sorted(kinds.items())), ", "))
 
 
-def _resolved(units: Sequence[UnitSummary]) -> Iterator[str]:
-    for found in (each for unit in units for each in unit.root_causes if each.resolved_on is not None):
+def _resolved(units: Sequence[UnitSummary], year: int) -> Iterator[str]:
+    """The remedies of the year that still stand; of one that failed again nothing was removed."""
+    resolved = [each for unit in units for each in unit.root_causes if each.state == RESOLVED]
+    for found in (each for each in resolved if each.resolved_on is not None and each.resolved_on.year == year):
         shown = {"unit": found.unit, "kind": term(found.kind), "day": found.resolved_on}
         if found.verdict:
             verdict = term(found.verdict)

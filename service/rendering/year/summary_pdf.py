@@ -119,7 +119,7 @@ def _to_do(summary: ServiceSummary) -> dict[str, Any]:
 
 def _more(found: Sequence[Action]) -> str:
     left_out = len(found) - MOST_LINES
-    return gettext("And {count} more: see the units.", count=left_out) if left_out > 0 else ""
+    return gettext("And {count} more: the workbook lists all.", count=left_out) if left_out > 0 else ""
 
 
 def _lines(found: Sequence[Action], summary: ServiceSummary) -> list[dict[str, str]]:

@@ -10,6 +10,7 @@ from service.domain.summary import letter
 from service.domain.summary.document import ServiceSummary, UnitSummary
 from service.domain.summary.letter_lines import Action, CustomerRootCause
 from service.domain.summary.lines import KindCount, PmCount, ReplacementCount
+from service.domain.summary.root_causes import RESOLVED
 from service.domain.summary.sentences import counted as number_of
 from service.domain.summary.sentences import nobody_saw
 from service.rendering.words import gettext, ngettext, worded
@@ -160,7 +161,8 @@ def _split(unit: UnitSummary, system: str) -> Iterator[str]:
 
 def root_cause(found: CustomerRootCause) -> str:
     """What failed, what we think, what we do, in a sentence each; whose work was missing, and whether it worked."""
-    after = gettext("Since then: {verdict}.", verdict=found.verdict) if found.verdict else ""
+    stands = found.verdict and found.state == RESOLVED  # one that returned is said to have failed since
+    after = gettext("Since then: {verdict}.", verdict=found.verdict) if stands else ""
     return " ".join(filter(None, (found.failed, found.think, found.ours, found.do, after)))
 
 

@@ -21,7 +21,9 @@ ADVISED = Action(
 
 def test_a_root_cause_is_three_sentences_and_whether_the_remedy_worked():
     assert root_cause(FOUND) == "Two pumps failed. The glycol was weak. We will bring it to strength."
-    assert root_cause(replace(FOUND, verdict="it worked")).endswith("Since then: it worked.")
+    worked = replace(FOUND, state="resolved", verdict="it worked")
+    assert root_cause(worked).endswith("Since then: it worked.")
+    assert root_cause(replace(worked, state="open")) == root_cause(FOUND)
 
 
 @pytest.mark.parametrize(
