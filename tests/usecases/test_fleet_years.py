@@ -58,6 +58,17 @@ def test_a_fleet_of_nothing_gets_a_year_that_says_so(database):
     assert (year.units, year.curves, year.pm.share_on_time, year.hours_on_site.value) == ((), (), None, 0.0)
 
 
+def test_the_first_sentence_counts_the_units_that_we_visited(stocked, database, make):
+    with database.writing() as store:
+        a_unit(make, store, "GU-2", "quay", installed_on=date(2024, 1, 1))
+    post(stocked, make, "2026-03-01T18:00:00Z")
+    post(stocked, make, "2026-03-02T18:00:00Z")
+
+    went = fleet_year(stocked).headline.how_it_went
+
+    assert went.startswith("Our visits in 2026: 2, 0 to repair, at 1 of 2 units.")
+
+
 def test_hours_on_site_are_those_of_our_visits_whose_end_was_noted(stocked, make):
     post(stocked, make, "2026-03-01T18:00:00Z", left_at="2026-03-01T19:30:00Z", kind="service_call")
     post(stocked, make, "2026-03-02T18:00:00Z")

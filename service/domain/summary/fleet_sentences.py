@@ -116,10 +116,10 @@ def headline(  # noqa: PLR0913 - what it sums up
     """How the year went, four figures, and where to look first."""
     ours = sum(count.ours for count in visits)
     share = gettext("{done} of {all}", done=pm.on_time, all=pm.judged) if pm.judged else gettext("not judged")
-    visited = {"year": year, "visits": ours, "units": len(units), "repairs": repairs}
+    visited = {"year": year, "visits": ours, "seen": len(units) - unvisited, "units": len(units), "repairs": repairs}
     went = joined(
         (
-            gettext("Our visits in {year}: {visits} to {units} units, {repairs} of them to repair.", **visited),
+            gettext("Our visits in {year}: {visits}, {repairs} to repair, at {seen} of {units} units.", **visited),
             gettext("PM on time: {share}.", share=share),
             gettext("Without cold beer: {hours}.", hours=hours_range(without, visits)),
         )
