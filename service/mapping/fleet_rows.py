@@ -190,12 +190,14 @@ class FleetRows:
                 str(fault),
             )
             return
-        if fact is None and site is None:
+        there = self.known["unit"].of([site]) if fact is None and site else []
+        if fact is None and (site is None or len(there) > 1):
+            self._names_no_unit(row, site, there)
             return
         text = alias(fact.cell.text, self.aliases("unit")) if fact else ""
         if row.is_visit and fact is not None:
             self.plan.used["unit", fact.cell.text] += 1
-        tag = self._tag(text, site, by_place=fact is None or fact.target == "unit.place")
+        tag = there[0] if there else self._tag(text, site, by_place=fact is None or fact.target == "unit.place")
         if ("unit", tag) not in self.made:
             self.made["unit", tag] = Planned("unit", {"tag": tag}, source(row, fact))
         made = self.made["unit", tag]
@@ -208,6 +210,10 @@ class FleetRows:
         if nickname:
             made.body.setdefault("place", nickname)
         self._fields(row, "unit", made)
+
+    def _names_no_unit(self, row: Row, site: str | None, there: list[str]) -> None:
+        if there and not row.is_visit:  # of a visit it is reported with the visit
+            self.plan.remark(FAULT, source(row), "", f"{site} has {len(there)} units; name the unit")
 
     def _tag(self, text: str, site: str | None, *, by_place: bool) -> str:
         """The tag of a unit that may be new; one without a tag has its site's code and its place."""

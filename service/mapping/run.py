@@ -9,7 +9,7 @@ from service.domain.errors import DomainError, Fault, Invalid
 from service.mapping import file
 from service.mapping.blocks import Row, Skipped, is_in, rows_of
 from service.mapping.convert import Context
-from service.mapping.fleet_rows import ORDER, FleetRows
+from service.mapping.fleet_rows import NAMED_BY, ORDER, FleetRows
 from service.mapping.model import Mapping
 from service.mapping.plan import CHECK, FAULT, LEFT_OUT, Plan, Planned, Source
 from service.mapping.unused import is_record, remark_unused
@@ -56,8 +56,8 @@ def make_plan(book: Book, mapping: Mapping, fleet: Fleet, today: date) -> Plan:
     rows = [row for row in rows_of(book, mapping.tables, skipped) if is_record(row, plan)]
     people.note_spellings(rows)
     for kind in ORDER:
-        for row in rows:
-            _safely(people, kind, row, plan)
+        for row in sorted(rows, key=lambda row: kind == "unit" and row.first(*NAMED_BY["unit"]) is None):
+            _safely(people, kind, row, plan)  # rows that name no unit last: they mean their site's only one
     visits = VisitRows(people, context, plan)
     visits.take_all([row for row in rows if row.is_visit])
     made = list(visits.records())

@@ -220,6 +220,23 @@ sheets = ["Log"]
     assert faults_of(done) == [("B4", "the-lantern-room has 2 units (GU-0001, GU-0012); name the unit")]
 
 
+def test_a_row_that_names_no_unit_adds_none_to_a_site_that_has_one_in_a_later_row(office):
+    table = """
+[[table]]
+sheets = ["Log"]
+creates = ["customer", "site", "unit"]
+[table.columns]
+"Date" = "visit.date"
+"Bar" = "site.name"
+"Unit" = "unit.tag"
+"""
+    rows = [["Date", "Bar", "Unit"], ["2024-03-14", "The Otter", None], ["2024-03-15", "The Otter", "GU-0502"]]
+
+    office.bring_in(book(Log=rows), mapping(tables=table))
+
+    assert [visit["unit"] for visit in office.visits()] == ["GU-0502", "GU-0502"]
+
+
 def test_tables_below_each_other_sections_and_years_are_read(office):
     tables = (
         LIST
