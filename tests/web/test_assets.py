@@ -64,3 +64,16 @@ def test_what_the_worker_keeps_is_what_the_kept_pages_ask_for() -> None:
 
     assert asked | fonts == set(KEPT)
     assert set(KEPT) <= assets().keys()
+
+
+def test_every_class_of_the_pages_has_a_rule() -> None:
+    """A class that neither the style nor a script knows is left over, or its rule is."""
+    names = ("pages.css", "app.js", "visit.js", "photos.js")
+    known = "".join((FOLDER / name).read_text(encoding="utf-8") for name in names)
+    plain = (
+        re.sub(r"{[{%].*?[%}]}", " ", path.read_text(encoding="utf-8"))
+        for path in FOLDER.with_name("templates").glob("*.html")
+    )
+    used = {name for text in plain for each in re.findall(r'class="([^"]*)"', text) for name in each.split()}
+
+    assert {name for name in used if not re.search(rf"\.{name}\b", known)} == set()
