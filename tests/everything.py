@@ -147,7 +147,7 @@ def further(template: str) -> list[str]:
         return [f"?on={year}-{month:02}-09&horizon_days=30" for year in YEARS for month in (1, 5, 9)]
     if template.endswith("/{year}"):
         return ["?format=csv"]
-    return ["?retired=true"] if template == "/v1/units" else []
+    return {"/v1/units": ["?retired=true"], "/v1/exports": ["?trail=false"]}.get(template, [])
 
 
 def walk(shop: Any, path: str | None) -> list[Any]:

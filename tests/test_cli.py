@@ -356,10 +356,15 @@ def test_a_terminal_sees_how_far_the_import_is(shop: Console, tmp_path: Path) ->
 def test_export_writes_the_same_to_a_file_and_to_standard_output(shop: Console, tmp_path: Path) -> None:
     shop.good("export", str(tmp_path / "export.jsonl"))
     written = (tmp_path / "export.jsonl").read_bytes()
+    kinds = [json.loads(line)["record"] for line in written.splitlines()]
+    trail = kinds.count("audit_entry")
 
     assert written == shop.good("export").stdout_bytes == shop.good("export", "-").stdout_bytes
-    assert [json.loads(line)["record"] for line in written.splitlines()] == ["customer", "site", "unit"]
-    assert shop.good("import", str(tmp_path / "export.jsonl")).stderr == "unchanged: 1 customer, 1 site, 1 unit\n"
+    assert trail > 1
+    assert kinds == ["audit_entry"] * trail + ["customer", "site", "unit"]
+    imported = shop.good("import", str(tmp_path / "export.jsonl")).stderr
+    assert imported == f"unchanged: {trail} audit_entries, 1 customer, 1 site, 1 unit\n"
+    assert shop.good("export", "--without-trail").stdout_bytes.splitlines() == written.splitlines()[trail:]
 
 
 def test_a_file_that_breaks_off_is_not_there_and_a_former_one_stays(

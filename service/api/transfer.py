@@ -1,6 +1,7 @@
 """Routes of /v1/imports and /v1/exports: all records as JSON Lines."""
 
 from collections.abc import Generator, Mapping
+from contextlib import closing
 from io import BytesIO
 from itertools import chain
 from operator import attrgetter
@@ -58,21 +59,21 @@ def import_records(query: Mapping[str, Any]) -> tuple[dict[str, Any], int]:
 )
 def export_records(query: Mapping[str, Any]) -> Response:
     """Export all records as one file in the import format, from one snapshot."""
-    return exported(pictures=query["pictures"])
+    return exported(**query)
 
 
-def exported(*, pictures: bool = True) -> Response:
+def exported(*, pictures: bool = True, trail: bool = True) -> Response:
     """The file of all records, sent as it is read."""
-    lines = _lines(database(), pictures=pictures)
+    lines = _lines(database(), pictures=pictures, trail=trail)
     first = next(lines, b"")  # an unreadable database gives a problem document, not a truncated file
     answer = Response(chain((first,), lines), 200, attachment("fleet.jsonl"), content_type=LINES)
     answer.call_on_close(lines.close)
     return answer
 
 
-def _lines(opened: FleetDatabase, *, pictures: bool) -> Generator[bytes]:
-    with opened.lasting() as store:
-        for record in exporting.records(store, pictures=pictures):
+def _lines(opened: FleetDatabase, **wanted: bool) -> Generator[bytes]:
+    with opened.lasting() as store, closing(exporting.records(store, **wanted)) as records:
+        for record in records:
             yield orjson.dumps(record) + b"\n"
 
 
@@ -83,6 +84,7 @@ def shown(tally: importing.Tally) -> dict[str, Any]:
         "added": dict(tally.added),
         "changed": dict(tally.changed),
         "unchanged": dict(tally.unchanged),
+        "left_out": dict(tally.left_out),
         "errors": [{"line": e.line, "field": e.field, "value": e.value, "message": e.message} for e in tally.errors],
         "more_errors": tally.more_errors,
     }

@@ -98,12 +98,13 @@ def template(file: str) -> None:
 @main.command("export")
 @click.argument("file", type=click.Path(dir_okay=False, writable=True), required=False)
 @click.option("--without-pictures", is_flag=True, help="Leave the pictures out; copy the folder of photos.")
+@click.option("--without-trail", is_flag=True, help="Leave the audit trail out.")
 @refusing
-def export_records(file: str | None, without_pictures: bool) -> None:
+def export_records(file: str | None, without_pictures: bool, without_trail: bool) -> None:
     """Export all records as JSON Lines to FILE, or to standard output."""
     from service.cli.database import export_records as run
 
-    run(file, pictures=not without_pictures)
+    run(file, pictures=not without_pictures, trail=not without_trail)
 
 
 @main.command()

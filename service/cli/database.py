@@ -3,7 +3,7 @@
 import os
 import sys
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any, BinaryIO
 
@@ -98,16 +98,26 @@ def print_errors(tally: importing.Tally) -> None:
 
 def print_tally(tally: importing.Tally) -> None:
     """Print the counts of an import."""
-    for word, counted in (("added", tally.added), ("changed", tally.changed), ("unchanged", tally.unchanged)):
-        if counted:
-            text = ", ".join(f"{count} {kind}{'s' if count > 1 else ''}" for kind, count in counted.items())
-            click.echo(f"{word}: {text}", err=True)
+    for word in ("added", "changed", "unchanged", "left_out"):
+        if counted := getattr(tally, word):
+            text = ", ".join(f"{count} {_plural(kind) if count > 1 else kind}" for kind, count in counted.items())
+            click.echo(f"{word.replace('_', ' ')}: {text}", err=True)
+    for kind in tally.left_out:
+        click.echo(f"{kind}: {importing.WHY_LEFT_OUT[kind]}", err=True)
 
 
-def export_records(path: str | None, *, pictures: bool = True) -> None:
+def _plural(kind: str) -> str:
+    return f"{kind[:-1]}ies" if kind.endswith("y") else f"{kind}s"
+
+
+def export_records(path: str | None, *, pictures: bool = True, trail: bool = True) -> None:
     """Export to a file, which is there whole or not at all, or to standard output."""
-    with database() as opened, opened.lasting() as store:
-        lines = (orjson.dumps(record) + b"\n" for record in exporting.records(store, pictures=pictures))
+    with (
+        database() as opened,
+        opened.lasting() as store,
+        closing(exporting.records(store, pictures=pictures, trail=trail)) as records,
+    ):
+        lines = (orjson.dumps(record) + b"\n" for record in records)
         if path is None or path == "-":
             sys.stdout.buffer.writelines(lines)
             sys.stdout.buffer.flush()

@@ -1,10 +1,12 @@
 """JSON of the audit trail."""
 
-from marshmallow import Schema, fields
+from marshmallow import Schema, fields, validate
 
 from service.schemas.fields import Instant, line
 from service.schemas.paging import Page, PageQuery
+from service.schemas.photos import Digest
 
+LONGEST_TEXT = 4 * 1024 * 1024
 RECORDED = {"type": "object", "description": "the record as entered; null where there was or is none"}
 
 
@@ -34,6 +36,24 @@ class AuditEntrySchema(Schema):
     before = fields.Raw(required=True, allow_none=True, metadata=RECORDED)
     after = fields.Raw(required=True, allow_none=True, metadata=RECORDED)
     hash = fields.String(required=True, allow_none=True, metadata={"description": "chains it to the entry before it"})
+
+
+class AuditRecord(Schema):
+    """An entry of the audit trail in a file; `before` and `after` are JSON texts, as its hash was made of them."""
+
+    id = fields.Integer(required=True, strict=True, validate=validate.Range(1, 2**53))
+    at = Instant(required=True)
+    actor = line(1000, required=True)
+    role = line(required=True)
+    token_id = line()
+    technician = line()
+    request_id = line()
+    action = line(required=True)
+    resource = line(required=True)
+    key = line(1000, required=True)
+    before = line(LONGEST_TEXT, shortest=0)
+    after = line(LONGEST_TEXT, shortest=0)
+    hash = Digest(required=True)
 
 
 class AuditPage(Page):

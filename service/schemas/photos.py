@@ -54,11 +54,12 @@ class ImageQuery(Schema):
 
 
 class ExportQuery(Schema):
-    """Whether the lines of photos have their pictures."""
+    """Whether the lines of photos have their pictures, and whether the audit trail is exported."""
 
     pictures = fields.Boolean(
         load_default=True, metadata={"description": "false: the lines of photos have none; copy the folder of photos"}
     )
+    trail = fields.Boolean(load_default=True, metadata={"description": "false: without the audit trail"})
 
 
 class PhotoSchema(Schema):

@@ -8,6 +8,7 @@ from service.domain.record.changes import FACTS, KEPT, OF_A_PART
 from service.domain.root_causes.life_cycle import STATES
 from service.schemas.assignments import AssignmentSchema
 from service.schemas.attendances import AttendanceSchema
+from service.schemas.audit import AuditRecord
 from service.schemas.calls import CallSchema
 from service.schemas.company import CompanySchema
 from service.schemas.fields import Choice, Code, Count, Day, Flag, Instant, VisitId, line
@@ -221,6 +222,7 @@ class RootCauseRecord(FoundSchema):
 
 
 SCHEMAS: dict[str, Schema] = {
+    "audit_entry": AuditRecord(),
     "company": CompanySchema(),
     "customer": CustomerSchema(),
     "technician": TechnicianSchema(),

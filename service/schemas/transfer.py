@@ -13,11 +13,14 @@ from service.schemas.reading import read
 from service.schemas.records import SCHEMAS
 from service.schemas.strict_json import NotJson, parse
 from service.schemas.suggestions import did_you_mean
+from service.usecases.import_tally import WHY_LEFT_OUT
 from service.usecases.importing import MOST_ERRORS, Line
 
 LONGEST_LINE = 2 * 1024 * 1024
-WITH_DOCUMENT = b'{"record":"issue",'  # how its line begins as an export writes it
-LONGEST_WITH_DOCUMENT = LONGEST_DOCUMENT * 4 // 3 + LONGEST_LINE
+LONGER_LINES = {  # how such lines begin as an export writes them
+    b'{"record":"issue",': LONGEST_DOCUMENT * 4 // 3 + LONGEST_LINE,
+    b'{"record":"audit_entry",': 5 * LONGEST_LINE,  # a record before and after, as texts with escapes
+}
 
 
 class ImportQuery(Schema):
@@ -45,6 +48,12 @@ class TallySchema(Schema):
     added = fields.Dict(keys=fields.String(), values=fields.Integer(), required=True)
     changed = fields.Dict(keys=fields.String(), values=fields.Integer(), required=True)
     unchanged = fields.Dict(keys=fields.String(), values=fields.Integer(), required=True)
+    left_out = fields.Dict(
+        keys=fields.String(),
+        values=fields.Integer(),
+        required=True,
+        metadata={"description": "; ".join(f"{kind}: {why}" for kind, why in WHY_LEFT_OUT.items())},
+    )
     errors = fields.List(fields.Nested(LineErrorSchema), required=True, validate=validate.Length(max=MOST_ERRORS))
     more_errors = fields.Integer(required=True, metadata={"description": "errors that are not listed"})
 
@@ -58,7 +67,7 @@ def read_lines(raw_lines: Iterable[bytes]) -> Iterator[Line]:
 
 def read_line(number: int, raw: bytes) -> Line:
     """One line's record."""
-    longest = LONGEST_WITH_DOCUMENT if raw.startswith(WITH_DOCUMENT) else LONGEST_LINE
+    longest = next((most for start, most in LONGER_LINES.items() if raw.startswith(start)), LONGEST_LINE)
     if len(raw) > longest:
         return Line(number, faults=(Fault("line", None, f"is longer than {longest} bytes"),))
     try:

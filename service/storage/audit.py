@@ -28,6 +28,11 @@ CHAIN = Statement(
     .select_from(audit_chain.outerjoin(audit))
     .order_by(audit_chain.c.number)
 )
+RESTORE = Statement(audit.insert().values({column.name: bindparam(column.name) for column in audit.c}))
+HASH = Statement(select(audit_chain.c.hash).where(audit_chain.c.audit_id == bindparam("of_entry")))
+ANY = Statement(select(audit.c.id).limit(1))
+COUNTER = func.pg_get_serial_sequence("audit", "id")
+COUNT_ON = Statement(select(func.setval(COUNTER, func.max(audit.c.id))).select_from(audit))
 UNCHAINED = Statement(
     select(func.min(audit.c.id)).select_from(audit.outerjoin(audit_chain)).where(audit_chain.c.number.is_(None))
 )
@@ -36,6 +41,10 @@ UNCHAINED = Statement(
 def _entry(row: tuple[Any, ...], **more: Any) -> Entry:
     parts = dict(zip((*NAMES, "id"), row, strict=True))
     return Entry(**parts | {"at": from_text(parts["at"])}, **more)
+
+
+def _values(entry: Entry) -> dict[str, Any]:
+    return {name: getattr(entry, name) for name in NAMES} | {"at": to_text(entry.at)}
 
 
 def _conditions(asked: AuditFilter, before: int | None) -> list[ColumnElement[bool]]:
@@ -55,14 +64,33 @@ class Audit:
     def __init__(self, link: Link) -> None:
         self.link = link
         self._new: list[tuple[int, Entry]] = []
+        self._restored = False
 
     def add(self, entry: Entry) -> None:
         """Append an entry; it is chained at the end of the transaction."""
-        values = {name: getattr(entry, name) for name in NAMES}
-        identity = self.link.value(ADD_ENTRY, **values | {"at": to_text(entry.at)})
+        self._count_on()
+        identity = self.link.value(ADD_ENTRY, **_values(entry))
         if not self._new:
             self.link.before_commit.append(self._chain)
         self._new.append((identity, entry))
+
+    def is_empty(self) -> bool:
+        """Whether there is no entry. On PostgreSQL nobody else chains one from here to the transaction's end."""
+        self._lock()
+        return self.link.row(ANY) is None
+
+    def hash_of(self, identity: int) -> str | None:
+        """The hash of the entry of this id, if it is in the chain."""
+        found: str | None = self.link.value(HASH, of_entry=identity)
+        return found
+
+    def restore(self, entry: Entry, number: int) -> None:
+        """Store an entry of an export, with its id and hash, as this link of the chain."""
+        if not self._restored:
+            self.link.before_commit.append(self._count_on)
+        self._restored = True
+        self.link.run(RESTORE, id=entry.id, **_values(entry))
+        self.link.run(ADD_HASH, number=number, audit_id=entry.id, hash=entry.hash)
 
     def page(self, asked: AuditFilter, *, before: int | None, limit: int) -> list[Entry]:
         """Entries, newest first, older than the entry of id `before`."""
@@ -81,11 +109,20 @@ class Audit:
 
     def _chain(self) -> None:
         """Chain the transaction's entries. On PostgreSQL writers take turns from here to their commit."""
-        if self.link.dialect == "postgresql":
-            self.link.row(LOCK)
+        self._lock()
         last, head = self.link.row(HEAD) or (0, NO_ENTRY)
         links = []
         for number, (identity, entry) in enumerate(self._new, last + 1):
             head = chained(head, replace(entry, id=identity))
             links.append({"number": number, "audit_id": identity, "hash": head})
         self.link.run_many(ADD_HASH, links)
+
+    def _lock(self) -> None:
+        if self.link.dialect == "postgresql":
+            self.link.row(LOCK)
+
+    def _count_on(self) -> None:
+        """Let new ids follow those that were restored; SQLite does so by itself."""
+        if self._restored and self.link.dialect == "postgresql":
+            self.link.row(COUNT_ON)
+        self._restored = False

@@ -1,6 +1,6 @@
 """Export all records in the import format; what is referred to comes first."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator
 from functools import partial
 from typing import Any, TypeVar
 
@@ -13,7 +13,7 @@ from service.domain.record.former import former_visit
 from service.domain.record.pauses import Of, plain_text
 from service.domain.record.visits import Visit
 from service.storage.store import Store
-from service.usecases import baseline_lines, change_lines, issues, photos, root_cause_lines
+from service.usecases import audit_lines, baseline_lines, change_lines, issues, photos, root_cause_lines
 from service.usecases.assignments import body_of as body_of_assignment
 from service.usecases.attendances import body_of as body_of_attendance
 from service.usecases.calls import body_of as body_of_call
@@ -26,11 +26,14 @@ Record = dict[str, Any]
 Posted = TypeVar("Posted")
 
 
-def records(store: Store, *, pictures: bool = True) -> Iterator[Record]:
+def records(store: Store, *, pictures: bool = True, trail: bool = True) -> Generator[Record]:
     """All records in order; retirements come last, because a visit must not be later than its unit's.
 
-    Without `pictures` the lines of photos have none: their files are to be copied.
+    The audit trail comes first: an import stores it before it makes entries of its own. Without `pictures` the lines
+    of photos have none: their files are to be copied.
     """
+    if trail:
+        yield from audit_lines.lines(store)
     retirements: list[Record] = []
     replacing: list[Record] = []
     if (company := store.company.get()).version:

@@ -10,6 +10,7 @@ from service.domain.errors import DomainError, Fault
 
 MOST_ERRORS = 1000  # are named; to import again after correcting them names the next
 LONGEST_VALUE = 200
+WHY_LEFT_OUT = {"audit_entry": "the audit trail here has entries of its own, and two trails cannot be merged"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +44,7 @@ class Tally:
     added: Counter[str] = field(default_factory=Counter)
     changed: Counter[str] = field(default_factory=Counter)
     unchanged: Counter[str] = field(default_factory=Counter)
+    left_out: Counter[str] = field(default_factory=Counter)
     errors: list[LineError] = field(default_factory=list)
     more_errors: int = 0
 

@@ -19,6 +19,7 @@ from service.usecases import (
     attendance_shares,
     attendances,
     audit,
+    audit_lines,
     baseline_lines,
     calls,
     change_lines,
@@ -42,10 +43,10 @@ from service.usecases import (
     visits,
 )
 from service.usecases.due import refresh_stale
-from service.usecases.import_tally import MOST_ERRORS, Line, LineError, NothingStored, Rehearsed, Tally
+from service.usecases.import_tally import MOST_ERRORS, WHY_LEFT_OUT, Line, LineError, NothingStored, Rehearsed, Tally
 from service.usecases.line_authors import author_of, check_not_ahead
 
-__all__ = ["MOST_ERRORS", "Line", "LineError", "NothingStored", "Rehearsed", "Tally", "import_records"]
+__all__ = ["MOST_ERRORS", "WHY_LEFT_OUT", "Line", "LineError", "NothingStored", "Rehearsed", "Tally", "import_records"]
 
 CHUNK = 200
 
@@ -82,6 +83,7 @@ class ImportSession:
         self.store, self.keeps = store, keeps
         self.actor = replace(actor, importing=True)
         self.tally = Tally()
+        self._trail = audit_lines.Trail(store)
         self._places: dict[str, tuple[Place, Unit]] = {}
         self._to_refresh: set[str] = set()
         self._moved: set[str] = set()
@@ -104,6 +106,7 @@ class ImportSession:
         """Write what is still pending, refresh the due items of every changed unit, and search it for root causes."""
         self.store.visits.flush()
         change_lines.settle(self.store, self.actor)
+        self._trail.record(self.actor)
         # looked up anew: a later line may have moved or retired the unit, or changed its site
         for tag in sorted(self._moved):
             locations.stand(self.store, self.store.units.place(tag), self.actor.at)
@@ -119,6 +122,7 @@ class ImportSession:
     @cached_property
     def _takers(self) -> dict[str, Callable[[Line], Counter[str]]]:
         return {
+            "audit_entry": lambda line: self._counted(self._trail.take(line.data)),
             "company": lambda line: self._counted(company.take(self.store, self.actor, line.data)),
             "customer": self._customer,
             "technician": self._technician,
@@ -207,8 +211,7 @@ class ImportSession:
         return self.tally.changed
 
     def _unit_task(self, line: Line) -> Counter[str]:
-        tag = self._place(line.data["unit"])[0].tag
-        return self._counted(tasks.take_at(self.store, self.actor, tag, line.data))
+        return self._counted(tasks.take_at(self.store, self.actor, self._place(line.data["unit"])[0].tag, line.data))
 
     def _pause(self, of: Of, line: Line) -> Counter[str]:
         self._places.clear()

@@ -88,7 +88,7 @@ def _page(
 ) -> Response:  # fmt: skip
     return show(
         "data.html", status=status, why=why, tally=tally, file=file, stored=stored, backup=backup,
-        folder=state().settings.backup_folder,
+        why_left_out=importing.WHY_LEFT_OUT, folder=state().settings.backup_folder,
     )  # fmt: skip
 
 

@@ -49,7 +49,7 @@ class Office:
     def records(self) -> list[dict[str, Any]]:
         """Everything that is stored."""
         with self.database.reading() as store:
-            return [orjson.loads(orjson.dumps(record)) for record in exporting.records(store)]
+            return [orjson.loads(orjson.dumps(record)) for record in exporting.records(store, trail=False)]
 
     def visits(self) -> list[dict[str, Any]]:
         """The visits that are stored."""

@@ -61,10 +61,10 @@ class Shop:
         assert self.dump() == before
         return [(error.line, error.field, error.value, error.message) for error in caught.value.tally.errors]
 
-    def export_records(self) -> bytes:
-        """The whole database as a file."""
+    def export_records(self, *, trail: bool = False) -> bytes:
+        """The whole database as a file, by default without the audit trail, to which each import adds."""
         with self.database.reading() as store:
-            return b"".join(orjson.dumps(record) + b"\n" for record in exporting.records(store))
+            return b"".join(orjson.dumps(record) + b"\n" for record in exporting.records(store, trail=trail))
 
     def dump(self) -> dict[str, list[Any]]:
         """Every row of every table but the audit trail's."""

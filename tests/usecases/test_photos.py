@@ -65,7 +65,7 @@ def add(shop: FleetDatabase, make: Maker, visit: str, raw: bytes, **about: str) 
 
 def lines_of(shop: FleetDatabase) -> list[bytes]:
     with shop.reading() as store:
-        return [orjson.dumps(record) for record in exporting.records(store)]
+        return [orjson.dumps(record) for record in exporting.records(store, trail=False)]
 
 
 def imported(shop: FleetDatabase, make: Maker, lines: list[bytes]) -> importing.Tally:
@@ -226,7 +226,7 @@ def test_a_restore_and_an_import_replace_a_damaged_photo(shop, other, make, tmp_
 def test_without_pictures_the_folder_is_copied_before_the_import(shop, other, make):
     made = photographed(shop, make)
     with shop.reading() as store:
-        lines = [orjson.dumps(record) for record in exporting.records(store, pictures=False)]
+        lines = [orjson.dumps(record) for record in exporting.records(store, pictures=False, trail=False)]
         files = store.photo_files
     assert max(map(len, lines)) < 2000
     with other.reading() as store:
