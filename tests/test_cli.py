@@ -164,7 +164,7 @@ def test_the_commands_are_those_that_scripts_rely_on() -> None:
 
     assert words == {
         "demo", "serve", "migrate", "import", "export", "backup", "restore", "refresh", "summary", "fleet-year",
-        "pm-list", "token create", "token revoke", "audit verify", "openapi", "template",
+        "pm-list", "token create", "token revoke", "audit verify", "openapi", "template", "move-to",
     }  # fmt: skip
 
 
