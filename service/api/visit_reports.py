@@ -9,8 +9,7 @@ from service.api.auth import STAFF
 from service.api.endpoint import Answer, Routes
 from service.api.headers import attachment
 from service.api.negotiation import accepted
-from service.api.state import database, now, state
-from service.api.units import units_shown
+from service.api.state import caller, database, now, state
 from service.domain.instants import local_day
 from service.rendering.year.visit_report import write
 from service.schemas.visit_reports import VisitReportQuery
@@ -34,11 +33,11 @@ def visit_report(id: str, query: Mapping[str, Any]) -> Response:  # noqa: A002 -
 
     The internal note is never in it; photos are with `photos=true`. A voided visit has no report (404).
     """
-    form, system = query.get("format") or accepted(OFFERED, "report"), units_shown(query)
+    form = query.get("format") or accepted(OFFERED, "report")
     with database().reading() as store:
-        report = report_of(store, id.lower(), now(), system)
+        report = report_of(store, id.lower(), now(), query.get("units"), caller().units_shown)
         pictures = of_report(store, report.visit) if query["photos"] else []
-    paper = query.get("paper") or ("a4" if system == "si" else "letter")
+    paper = query.get("paper") or ("a4" if report.units_shown == "si" else "letter")
     if form == "html":
         return Response(
             write(report, form, paper, pictures), 200, {"Vary": "Accept"}, content_type=f"{HTML}; charset=utf-8"

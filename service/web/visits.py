@@ -85,9 +85,9 @@ def visit_page(visit_id: str) -> Response:
 def visit_report(visit_id: str) -> Response:
     """The visit on one page for the customer, as a PDF; the internal note is not in it."""
     with database().reading() as store:
-        report = report_of(store, visit_id.lower(), now(), caller().units_shown)
+        report = report_of(store, visit_id.lower(), now(), None, caller().units_shown)
         pictures = of_report(store, report.visit) if request.args.get("photos") == "true" else []
-    paper = "a4" if caller().units_shown == "si" else "letter"
+    paper = "a4" if report.units_shown == "si" else "letter"
     body = state().typeset(write, report, "pdf", paper, pictures)
     named = attachment(f"visit-{local_day(report.arrived_at, report.time_zone)}-{report.visit[:8]}.pdf")
     return Response(body, 200, named, content_type="application/pdf")

@@ -179,7 +179,7 @@ def reports(database: Any) -> Iterator[Any]:
     with database.reading() as store:
         for _, log in store.unit_logs.of_customer(next(iter(store.customers.names()))):
             for visit in log.visits:
-                found = report_of(store, visit.id, NOW, "us")
+                found = report_of(store, visit.id, NOW, "us", "us")
                 yield replace(found, company=Letterhead(name="\u03b1", phone="555"), signed_by="\u03b1")
 
 

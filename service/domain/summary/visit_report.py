@@ -44,6 +44,7 @@ class VisitReport:
     watch: tuple[str, ...]
     next: tuple[str, ...]
     signed_by: str | None
+    units_shown: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,6 +84,7 @@ def visit_report(visit: Visit, around: Around) -> VisitReport:
         watch=(visit.advice,) if visit.advice else (),
         next=tuple(_next(visit, around)),
         signed_by=visit.signed_by,
+        units_shown=around.system,
     )
 
 
