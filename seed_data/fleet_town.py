@@ -98,6 +98,15 @@ SITES = [
 ]  # fmt: skip
 
 
+def company() -> Record:
+    """The company itself, in the import format."""
+    return {
+        "record": "company", "name": "Towpath Cooling", "address": "5 Lockmaster Yard, Old Landing",
+        "phone": "555-0100", "email": "office@towpath-cooling.example", "hours_per_day": 6.5, "time_zone": EAST,
+        "latitude": 44.8702, "longitude": -100.5054, "day_starts_at": "07:30",
+    }  # fmt: skip
+
+
 def customers() -> list[Record]:
     """The customers, in the import format."""
     return [

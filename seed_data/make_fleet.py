@@ -43,6 +43,7 @@ Record = dict[str, Any]
 
 def make_fleet(today: date, seed: int = 1) -> Iterator[Record]:
     """The records, what is referred to first: customers, technicians, sites, units, visits in the order of arrival."""
+    yield fleet_town.company()
     yield from fleet_town.customers()
     yield from fleet_town.technicians(today)
     yield from fleet_town.sites()

@@ -19,6 +19,7 @@ from service.storage.store import Store
 from service.usecases.company import zone_of
 from service.usecases.due import fleet_tasks
 from service.usecases.list_items import MINUTES, waiting_calls
+from service.usecases.shifts import HOURS, WORK_SHARE
 
 MOST_DAYS = 366
 LAST_DAY = date(LAST_YEAR, 12, 31)
@@ -42,11 +43,12 @@ def plan_weeks(store: Store, now: datetime, first: date | None, last: date | Non
     last = last or min(first + timedelta(weeks=13), LAST_DAY)
     _check(first, last, today)
     spans = weeks_of(first, last)
-    hours = {
+    known = {
         each.code: company.hours_per_day if each.hours_per_day is None else each.hours_per_day for each in who.values()
     }
+    hours = {code: WORK_SHARE * HOURS if each is None else each for code, each in known.items()}
     available = {
-        each.code: [minutes_available(each, hours[each.code] or 0.0, *span) for span in spans]
+        each.code: [minutes_available(each, hours[each.code], *span) for span in spans]
         for each in who.values()
         if each.is_with_us(first)
     }
@@ -54,8 +56,10 @@ def plan_weeks(store: Store, now: datetime, first: date | None, last: date | Non
     plan = _Plan(today, first, last, codes)
     works = [*_once(list(_due(store, plan))), *_calls(store, plan)]
     weeks, moved = level(works, spans, available)
-    unknown = sorted(each.name for each in who.values() if each.code in available and hours[each.code] is None)
-    notes = [f"No hours of work are recorded for {name}: none are counted." for name in unknown]
+    unknown = sorted(each.name for each in who.values() if each.code in available and known[each.code] is None)
+    notes = [
+        f"No hours of work are recorded for {name}: {WORK_SHARE * HOURS:g} h a day are assumed." for name in unknown
+    ]
     return Weeks(tuple(weeks), tuple(moved), tuple(notes))
 
 

@@ -268,7 +268,7 @@ def test_what_is_referred_to_comes_first() -> None:
         kind = record["record"]
         missing = {(resource, record[resource]) for resource in refers.get(kind, ()) if resource in record} - seen
         assert not missing, record
-        seen.add((kind, record.get("code") or record.get("tag") or record["id"]))
+        seen.add((kind, record.get("code") or record.get("tag") or record.get("id", "")))
 
 
 def test_components_of_readings_and_replacements_are_the_units_own() -> None:

@@ -72,7 +72,7 @@ def test_what_cannot_be_planned_is_refused(fleet) -> None:
 def test_hours_that_are_not_known_are_named(fleet) -> None:
     fleet.post("/v1/technicians", {"code": "tobin", "name": "Tobin"})
 
-    assert fleet.get("/v1/pm-plan")["notes"] == ["No hours of work are recorded for Tobin: none are counted."]
+    assert fleet.get("/v1/pm-plan")["notes"] == ["No hours of work are recorded for Tobin: 6.4 h a day are assumed."]
 
 
 def of_weeks(fleet, query):
