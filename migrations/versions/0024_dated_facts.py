@@ -1,8 +1,7 @@
 """What facts and ends of sites, units and customers were before each change, taken from the audit trail."""
 
 import json
-from collections.abc import Iterator
-from typing import Any
+import typing
 
 import sqlalchemy as sa
 from alembic import op
@@ -35,13 +34,13 @@ def upgrade() -> None:
 
 
 def _kept(
-    resource: str, key: str, before: dict[str, Any], after: dict[str, Any]
-) -> Iterator[tuple[str, str, str, str]]:
+    resource: str, key: str, before: dict[str, typing.Any], after: dict[str, typing.Any]
+) -> typing.Iterator[tuple[str, str, str, str]]:
     yield resource, key, _facts(resource, before), _facts(resource, after)
     yield "end", f"{resource}/{key}", _end(resource, before), _end(resource, after)
 
 
-def _facts(resource: str, record: dict[str, Any]) -> str:
+def _facts(resource: str, record: dict[str, typing.Any]) -> str:
     found = {name: record.get(name) for name in FACTS[resource]}
     if resource == "unit":
         parts = record.get("components", ())
@@ -49,11 +48,11 @@ def _facts(resource: str, record: dict[str, Any]) -> str:
     return _text({name: fact for name, fact in found.items() if fact})
 
 
-def _end(resource: str, record: dict[str, Any]) -> str:
+def _end(resource: str, record: dict[str, typing.Any]) -> str:
     return _text({"on": record.get(END[resource])})
 
 
-def _text(kept: dict[str, Any]) -> str:
+def _text(kept: dict[str, typing.Any]) -> str:
     return json.dumps(kept, separators=(",", ":"), ensure_ascii=False)
 
 
