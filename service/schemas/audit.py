@@ -2,7 +2,7 @@
 
 from marshmallow import Schema, fields, validate
 
-from service.schemas.fields import Instant, line
+from service.schemas.fields import Count, Instant, line
 from service.schemas.paging import Page, PageQuery
 from service.schemas.photos import Digest
 
@@ -41,7 +41,7 @@ class AuditEntrySchema(Schema):
 class AuditRecord(Schema):
     """An entry of the audit trail in a file; `before` and `after` are JSON texts, as its hash was made of them."""
 
-    id = fields.Integer(required=True, strict=True, validate=validate.Range(1, 2**53))
+    id = Count(required=True, validate=validate.Range(1, 2**53))
     at = Instant(required=True)
     actor = line(1000, required=True)
     role = line(required=True)

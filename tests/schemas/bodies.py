@@ -82,7 +82,8 @@ def _leaf(field: Any) -> Any:
     if isinstance(field, Measure) and type(field) is not ReadValue:
         return field.high or field.spans[0][2]
     if isinstance(field, Number):
-        return min([1, *(each.max for each in field.validators if isinstance(each, validate.Range))])
+        ranges = [each for each in field.validators if isinstance(each, validate.Range)]
+        return max([min([1, *(each.max for each in ranges)]), *(each.min or 0 for each in ranges)])
     if isinstance(field, fields.String):
         return next((each.choices[0] for each in field.validators if isinstance(each, validate.OneOf)), "x")
     return LEAVES[type(field)]

@@ -53,7 +53,7 @@ def test_gives_each_item_its_own_task(day):
 
 def test_an_override_holds_at_its_unit_alone(listed, row, task):
     tasks = {("condenser_clean", ""): task(), ("condenser_clean", "GU-0008"): task(minutes=75, bring=("ladder",))}
-    rows = (row(), row(unit="GU-0008"), row(unit="GU-0009"))
+    rows = (row(), row(unit="GU-0008", own='{"minutes":75}'), row(unit="GU-0009"))
 
     items = json.loads(render(replace(listed(rows), tasks=tasks)))["stops"][0]["items"]
 
