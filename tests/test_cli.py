@@ -418,7 +418,7 @@ def test_a_reader_that_goes_away_is_no_fault(shop: Console) -> None:
     with shop.start("export", stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
         assert process.stdout is not None
         assert process.stderr is not None
-        assert process.stdout.readline().startswith(b'{"record":"customer"')
+        assert process.stdout.readline().startswith(b'{"record":"audit_entry"')
         process.stdout.close()
         result = process.stderr.read()
 
