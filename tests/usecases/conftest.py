@@ -58,13 +58,13 @@ def make() -> Maker:
 
 
 @pytest.fixture
-def new_database(database_url: str, tmp_path: Path) -> Iterator[Callable[[], FleetDatabase]]:
+def new_database(database_url: str, tmp_path: Path) -> Iterator[Callable[..., FleetDatabase]]:
     """Opens the test's database once more, as another process would."""
     upgrade(database_url, MIGRATIONS)
     with ExitStack() as stack:
 
-        def opened() -> FleetDatabase:
-            database = open_database(Settings(database_url=database_url, home=tmp_path))
+        def opened(**more: float) -> FleetDatabase:
+            database = open_database(Settings(database_url=database_url, home=tmp_path), **more)
             stack.callback(database.close)
             return database
 
