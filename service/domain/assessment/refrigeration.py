@@ -32,6 +32,7 @@ NEAR_SET = 273.15  # K: a bath above it is on its way down
 MILD = 302.6  # K, 85 °F
 OVER_BATH = 2.0  # K; judged
 ICE_CAN_LAST = 277.6  # K, 40 °F of the bath; judged, no source
+LEAST_CHARGE = 0.01  # kg; below it a charge on record is no circuit's
 FAR_UNDER_BATH = 25.0 / 1.8  # K, twice the coil's usual distance; common practice, no source
 
 
@@ -115,7 +116,9 @@ def _over_bath(e: Evidence) -> Iterator[Finding]:
 def _added(e: Evidence) -> Iterator[Finding]:
     """Refrigerant that was added: a sealed circuit uses none up."""
     added, charge = e.reading("refrigerant_added"), e.refrigeration.charge
-    share = "" if charge is None or not charge.value else f", {percent(added.value.value / charge.value)} of its charge"
+    share = ""
+    if charge is not None and charge.value >= LEAST_CHARGE:
+        share = f", {percent(added.value.value / charge.value)} of its charge"
     if added.value.value <= 0.0:
         return
     yield note(

@@ -331,3 +331,9 @@ def test_refrigerant_that_was_added_asks_for_the_leak(visited):
     _, codes = visited("refrigerant_added 8 oz", known={"refrigeration": CIRCUIT | {"charge": "24 oz"}})
 
     assert "33 % of its charge" in codes["refrigerant_added"].sentence
+
+
+def test_a_charge_that_no_circuit_has_is_not_compared_with(visited):
+    _, codes = visited("refrigerant_added 8 oz", known={"refrigeration": CIRCUIT | {"charge": "1e-310 kg"}})
+
+    assert codes["refrigerant_added"].sentence == "8 oz of refrigerant was added: a sealed circuit uses none up."
