@@ -101,7 +101,7 @@ def _seen(experience: Experience, visited: Mapping[Key, int]) -> Iterable[str]:
 
 def _replaced(seen: Seen, coming: int) -> str:
     visits = "1 visit" if seen.visits == 1 else f"{seen.visits} visits"
-    return f"{seen.replaced} replaced at {visits}; {coming} visited on the day."
+    return f"{seen.replaced} replaced in {visits}, each such part counted by itself; {coming} at the day's units."
 
 
 def _cleaner(going: Sequence[Going]) -> Need | None:

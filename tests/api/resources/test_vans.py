@@ -118,12 +118,12 @@ def test_what_was_learned_by_night_counts_until_the_next_night(van) -> None:
     (load,) = van.get("/v1/vans")["vans"]
     pump = next(each for each in load["items"] if each["item"] == "pump")
 
-    assert pump["why"][0] == "1 replaced at 1 visit; 1 visited on the day."
+    assert pump["why"][0] == "1 replaced in 1 visit, each such part counted by itself; 1 at the day's units."
     van.now += timedelta(days=1)
     learning.learn_of_the_day(van.database, van.now)
     (load,) = van.get("/v1/vans")["vans"]
     pump = next(each for each in load["items"] if each["item"] == "pump")
-    assert pump["why"][0] == "2 replaced at 2 visits; 1 visited on the day."
+    assert pump["why"][0] == "2 replaced in 2 visits, each such part counted by itself; 1 at the day's units."
     assert refresh_all_stale(van.database, 10) == 0  # no due date moves for the sake of parts
     lines = [orjson.loads(line) for line in export(van).splitlines()]
     exported = [line["parts"] for line in lines if line["record"] == "learned"][-1]
@@ -152,4 +152,4 @@ def test_parts_that_fail_often_are_listed_with_their_experience(van) -> None:
     pump = next(each for each in load["items"] if each["item"] == "pump")
 
     assert 0.2 < pump["chance_short"] <= 1
-    assert pump["why"][0] == "4 replaced at 4 visits; 1 visited on the day."
+    assert pump["why"][0] == "4 replaced in 4 visits, each such part counted by itself; 1 at the day's units."
