@@ -13,9 +13,10 @@ from service.domain.errors import Conflict, Fault, Invalid, NotFound
 from service.usecases import company, fleet, units
 from service.usecases.system import Store
 from service.web.page import Pages
-from service.web.plain_form import CHANGED, PlainForm
+from service.web.plain_form import CHANGED, PlainForm, Shaped
 from service.web.record_forms import A_TECHNICIAN, COMPANY, COMPONENT, CUSTOMER, NEW_COMPONENT, SITE, UNIT
 from service.web.render import show
+from service.web.unit_lists import last_done_of
 
 OF_COMPONENT = re.compile(r"components\.\d+\.")
 Change = Callable[[Store, Any, Any, Mapping[str, Any]], object]
@@ -166,7 +167,16 @@ def _site(code: str) -> PlainForm:
 
 def _unit(tag: str) -> PlainForm:
     with database().reading() as store:
-        return UNIT.of(store.units.get(tag), tag)
+        form = UNIT.of(store.units.get(tag), tag)
+    stored = form.former or {}
+    done = {each["task"]: each.get("on") or "unknown" for each in stored.get("last_done", ())}
+
+    def shape(document: dict[str, Any]) -> Shaped:
+        listed, at = last_done_of(done | document.get("done", {}))
+        made = {name: value for name, value in document.items() if name != "done"}
+        return made | ({"last_done": listed} if "done" in document else {}), at
+
+    return replace(form, former=stored | {"done": done}, shape=shape)
 
 
 def _component(tag: str, code: str) -> PlainForm:

@@ -7,6 +7,7 @@ from service.schemas.units import ComponentSchema, UnitPatch
 from service.web.pasted_place import place_of
 from service.web.plain_form import Field, PlainForm
 from service.web.register import CARE_FROM, EMAIL, NAME, OF_CUSTOMER, PHONE, TECHNICIAN, place
+from service.web.unit_lists import LAST_DONE
 
 SAVE = "Store the change"
 WITH_UNIT = "with its unit, such as "
@@ -72,6 +73,7 @@ UNIT = PlainForm(
         Field(name="supply.voltage", label="Supply voltage", hint=f"{WITH_UNIT}230 V"),
         Field(name="supply.breaker", label="Breaker", hint=f"{WITH_UNIT}15 A"),
         Field(name="supply.rated_current", label="Rated current", hint=f"{WITH_UNIT}8.2 A"),
+        *LAST_DONE,
     ),
 )  # fmt: skip
 COMPONENT = PlainForm(

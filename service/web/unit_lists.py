@@ -42,20 +42,38 @@ def lists_of(document: dict[str, Any]) -> tuple[dict[str, Any], Mapping[str, str
     made = {name: value for name, value in document.items() if name not in ("trunk", "done")}
     at: dict[str, str] = {}
     if trunk := document.get("trunk"):
-        made["trunks"] = [_trunk(trunk)]
-        lengths = trunk.get("length", {})
-        at |= {f"trunks.0.runs.{n}": f"trunk.length.{code}" for n, code in enumerate(lengths)}
-        at |= {f"trunks.0.{name}": f"trunk.{name}" for name in SIZES} | {"trunks.0.beer_lines": "trunk.taps"}
+        made["trunks"] = [{"code": "trunk-1"} | trunk_of(trunk, {})]
+        at |= fields_at(made["trunks"][0], 0)
     if done := document.get("done"):
-        made["last_done"] = [{"task": code, "on": None if on == "unknown" else on} for code, on in done.items()]
-        at |= {f"last_done.{n}": f"done.{code}" for n, code in enumerate(done)}
+        made["last_done"], places = last_done_of(done)
+        at |= places
     return made, at
 
 
-def _trunk(given: Mapping[str, Any]) -> dict[str, Any]:
-    made = {"code": "trunk-1"} | {name: given[name] for name in SIZES if name in given}
-    if "length" in given:
-        made["runs"] = [{"surroundings": code, "length": length} for code, length in given["length"].items()]
+def last_done_of(done: Mapping[str, str | None]) -> tuple[list[dict[str, Any]], dict[str, str]]:
+    """When tasks were last done, as the record lists them, and the field of each; an emptied field drops out."""
+    kept = {code: on for code, on in done.items() if on is not None}
+    listed = [{"task": code, "on": None if on == "unknown" else on} for code, on in kept.items()]
+    return listed, {f"last_done.{n}": f"done.{code}" for n, code in enumerate(kept)}
+
+
+def trunk_of(given: Mapping[str, Any], known: Mapping[str, Any]) -> dict[str, Any]:
+    """A trunk with the sizes, lengths and taps that are given; what else is known of its runs and lines stays."""
+    made = {**known, **{name: given[name] for name in SIZES if name in given}}
+    if lengths := given.get("length"):
+        runs = {run["surroundings"]: run for run in known.get("runs", ())}
+        runs |= {code: runs.get(code, {"surroundings": code}) | {"length": to} for code, to in lengths.items()}
+        made["runs"] = [run for run in runs.values() if run["length"] is not None]
     if "taps" in given:
-        made["beer_lines"] = [{"tap": tap} for tap in given["taps"]]
+        lines = {line["tap"]: line for line in known.get("beer_lines", ())}
+        made["beer_lines"] = [lines.get(tap, {"tap": tap}) for tap in given["taps"]]
     return made
+
+
+def fields_at(trunk: Mapping[str, Any], place: int) -> dict[str, str]:
+    """The field of the form for each place in a trunk of the document."""
+    at = {
+        f"trunks.{place}.runs.{n}": f"trunk.length.{run['surroundings']}" for n, run in enumerate(trunk.get("runs", ()))
+    }
+    at |= {f"trunks.{place}.{name}": f"trunk.{name}" for name in SIZES}
+    return at | {f"trunks.{place}.beer_lines": "trunk.taps", f"trunks.{place}.code": "trunk.code"}

@@ -11,6 +11,7 @@ from tests.web.test_pages import EVIL
 OFFICE_PAGES = (
     "/customers/lantern/edit", "/sites/lantern-quay/edit", "/units/GU-0007/edit", "/units/GU-0007/components",
     "/units/GU-0007/components/new", "/units/GU-0007/components/pump-1", "/units/GU-0007/locations",
+    "/units/GU-0007/trunks", "/units/GU-0007/trunks/new", "/units/GU-0007/trunks/bar",
     "/units/GU-0007/pauses", "/sites/lantern-quay/closures", "/sites/lantern-quay/hours",
     "/pm-settings", "/pm-settings/condenser_clean",
     "/units/GU-0007/pm-settings", "/units/GU-0007/pm-settings/condenser_clean", "/onboarding", "/register",
@@ -136,6 +137,71 @@ def test_components_are_added_changed_and_taken_out(office, site) -> None:
     assert office.send(f"{path}/new", {"code": "fan-9", "kind": "pump"}).status_code == 422
     late = change(office, f"{path}/pump-1", removed_on="2026-07-01")
     assert (late.status_code, 'href="#f-removed_on"' in late.text) == (422, True)
+
+
+def test_trunks_are_added_changed_and_taken_out(office, site) -> None:
+    path = "/units/GU-0007/trunks"
+    (first,) = site.get("/v1/units/GU-0007")["trunks"]
+    added = change(office, f"{path}/new", trunk__length__outdoor="12 m", trunk__taps="21, 22")
+    assert added.headers["Location"] == path
+    assert [each["code"] for each in site.get("/v1/units/GU-0007")["trunks"]] == [first["code"], "trunk-2"]
+    assert change(office, f"{path}/new", trunk__code="trunk-2", trunk__taps="23").status_code == 422
+
+    change(office, f"{path}/trunk-2", trunk__length__outdoor="", trunk__length__attic="8 m", trunk__taps="22, 24")
+    trunks = site.get("/v1/units/GU-0007")["trunks"]
+    assert trunks[0] == first
+    assert [(run["surroundings"], run["length"]["entered"]) for run in trunks[1]["runs"]] == [("attic", "8 m")]
+    assert [line["tap"] for line in trunks[1]["beer_lines"]] == ["22", "24"]
+
+    assert change(office, f"{path}/trunk-2", trunk__removed="yes").status_code == 303
+    assert site.get("/v1/units/GU-0007")["trunks"] == [first]
+    assert office.open(f"{path}/trunk-2").status_code == 404
+
+
+def test_what_the_form_of_a_trunk_does_not_show_stays(office, site) -> None:
+    runs = [{"surroundings": "attic", "length": "9 m", "temperature": "50 degC", "rise": "2 m"}]
+    lines = [{"tap": "1", "product": "lager", "bore": "10 mm"}, {"tap": "2", "product": "stout"}]
+    version = site.get("/v1/units/GU-0007")["version"]
+    site.patch("/v1/units/GU-0007", {"trunks": [{"code": "patio", "runs": runs, "beer_lines": lines}]}, version)
+    change(office, "/units/GU-0007/trunks/patio", trunk__length__attic="10 m", trunk__taps="2, 3")
+    (trunk,) = site.get("/v1/units/GU-0007")["trunks"]
+
+    (run,) = trunk["runs"]
+    assert [run[name]["entered"] for name in ("length", "temperature", "rise")] == ["10 m", "50 degC", "2 m"]
+    assert [(line["tap"], line.get("product")) for line in trunk["beer_lines"]] == [("2", "stout"), ("3", None)]
+
+
+def test_lengths_of_several_runs_in_the_same_surroundings_are_left_to_the_api(office, site) -> None:
+    runs = [{"surroundings": "attic", "length": "9 m"}, {"surroundings": "attic", "length": "4 m"}]
+    version = site.get("/v1/units/GU-0007")["version"]
+    site.patch("/v1/units/GU-0007", {"trunks": [{"code": "patio", "runs": runs}]}, version)
+    page = office.open("/units/GU-0007/trunks/patio").text
+    assert "several runs in the same surroundings" in page
+    assert "trunk.length" not in page
+
+    change(office, "/units/GU-0007/trunks/patio", trunk__glycol_bore="10 mm")
+    (trunk,) = site.get("/v1/units/GU-0007")["trunks"]
+    assert [run["length"]["entered"] for run in trunk["runs"]] == ["9 m", "4 m"]
+
+
+def test_a_wrong_length_of_a_trunk_is_named_at_its_field(office) -> None:
+    answer = change(office, "/units/GU-0007/trunks/new", trunk__length__outdoor="12")
+    assert answer.status_code == 422
+    assert 'href="#f-trunk.length.outdoor"' in answer.text
+
+
+def test_when_work_was_last_done_before_us_is_changed_and_the_rest_stays(office, site) -> None:
+    change(office, "/units/GU-0007/edit", done__condenser_clean="2024-10", done__glycol_change="unknown")
+    change(office, "/units/GU-0007/edit", done__condenser_clean="2024-11")
+
+    def listed() -> dict[str, str | None]:
+        return {each["task"]: each.get("on") for each in site.get("/v1/units/GU-0007").get("last_done", ())}
+
+    assert listed() == {"condenser_clean": "2024-11", "glycol_change": None}
+    wrong = change(office, "/units/GU-0007/edit", done__pump_check="spring")
+    assert (wrong.status_code, 'href="#f-done.pump_check"' in wrong.text) == (422, True)
+    change(office, "/units/GU-0007/edit", done__condenser_clean="")
+    assert listed() == {"glycol_change": None}
 
 
 def test_a_unit_in_place_of_another_is_linked_to_it(office, site) -> None:
