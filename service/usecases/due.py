@@ -1,6 +1,6 @@
 """Keep due items true: one unit when a visit is posted, a site when its day begins, the fleet on demand."""
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
 from functools import lru_cache
@@ -18,7 +18,7 @@ from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import CONDITION, LEARNED, Task
 from service.domain.record.care import Care, LastDone, Planned
 from service.domain.record.fleet import WEEKDAYS
-from service.domain.record.pauses import Pause, spans_of
+from service.domain.record.pauses import Pause, Span, spans_of
 from service.domain.record.unit_log import Performed, UnitLog
 from service.domain.record.visits import Visit
 from service.storage.documents import day, read_many
@@ -161,10 +161,10 @@ def _with_logs(
     store: Store, places: Sequence[Place], tasks: Mapping[str, Task], own: Mapping[int, Mapping[str, Setting]]
 ) -> list[int]:
     """The units whose items need their whole history: moved ones, and those that go by readings or by the fleet."""
-    needed = set(store.locations.moved_in(places[0].id, places[-1].id))
+    needed, all_units = set(store.locations.moved_in(places[0].id, places[-1].id)), _asks_for_fleet(tasks, {})
     for place in places:
-        settings = {code: each.changes for code, each in own.get(place.id, {}).items()}
-        if _asks_for_fleet(tasks, settings):
+        settings = {code: each.changes for code, each in own[place.id].items()} if place.id in own else {}
+        if _asks_for_fleet(tasks, settings) if settings else all_units:
             needed.add(place.id)
     return sorted(needed)
 
@@ -229,9 +229,13 @@ def _care(place: Place, planned: Mapping[str, Planned]) -> Care:
         care_from=day(place.care_from),
         last_done=read_many(LastDone, place.last_done),
         planned=planned,
-        away=spans_of(read_many(Pause, place.pauses), read_many(Pause, place.closures), place.time_zone),
+        away=_away(place) if place.pauses or place.closures else (),
         out_from=day(min(ends, default=None)),
     )
+
+
+def _away(place: Place) -> tuple[Span, ...]:
+    return spans_of(read_many(Pause, place.pauses), read_many(Pause, place.closures), place.time_zone)
 
 
 def _items(
@@ -258,15 +262,16 @@ def _items(
 
 
 def _performed(rows: Iterable[tuple[Any, ...]], of_others: Iterable[tuple[Any, ...]]) -> dict[int, list[Performed]]:
-    found: dict[int, list[Performed]] = {}
+    found: dict[int, list[Performed]] = defaultdict(list)
     on = lru_cache(maxsize=None)(date.fromisoformat)
     others = Counter(of_others)
     for row in rows:
         unit_id, task, on_day, result, as_found, reason = row
-        by = "others" if others and others[row] > 0 else "us"
-        if by == "others":
+        by = "us"
+        if others and others[row] > 0:
+            by = "others"
             others[row] -= 1
-        found.setdefault(unit_id, []).append(Performed(task, on(on_day), result, as_found, reason, by=by))
+        found[unit_id].append(Performed(task, on(on_day), result, as_found, reason, "", by))
     return found
 
 

@@ -20,7 +20,7 @@ The factors are common practice, no source. The shape follows, from memory, the 
 180: unacceptable at successive inspections, look more often; acceptable several times in a row, less often is allowed.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -82,19 +82,13 @@ def adapt(
     """
     if task.rule == LEARNED:
         return _learned(task, found_after(task, grades, in_service_from, away), surroundings, fouling)
-    start, factor = _start(task, surroundings)
     if not task.adapts or task.rule == CALENDAR or not any(grade.as_found for grade in grades):
         return _unchanged(task, surroundings)
-    shortest, longest = _limits(task)
-    wished = task.interval.days * factor if task.interval else 0.0
+    start, start_days, shortest, longest, wished, reason = _published(task, surroundings)
     served = list(days_in_service(grades, in_service_from, away))
-    length, wished, steps = _walk(grades, served, away, (start.days, wished), shortest=shortest, longest=longest)
-    by_grades = length != start.days
-    reasons = (
-        *_factor_reason(factor, surroundings),
-        *_grade_reasons(steps),
-        *_limit_reason(wished, shortest=shortest, longest=longest),
-    )
+    length, wished, steps = _walk(grades, served, away, (start_days, wished), shortest=shortest, longest=longest)
+    by_grades = length != start_days
+    reasons = (*reason, *_grade_reasons(steps), *_limit_reason(wished, shortest=shortest, longest=longest))
     return _adapted(task.interval, Interval(length, "day") if by_grades else start, by_grades, reasons)
 
 
@@ -104,9 +98,13 @@ def days_in_service(
     """For each grade the days in service since the task was last done before it, at first since the installation."""
     since = in_service_from
     for grade in grades:
-        yield None if since is None or since > grade.on else days_served(since, grade.on, away)
+        on = grade.on
+        if since is None or since > on:
+            yield None
+        else:
+            yield days_served(since, on, away) if away else (on - since).days
         if grade.done:
-            since = grade.on if grade.exact else None
+            since = on if grade.exact else None
 
 
 def found_after(
@@ -127,7 +125,7 @@ def found_after(
 
 def usual_fouling(task: Task, surroundings: str | None) -> Fouling:
     """The time to heavy without a fleet: half of the units in twice the interval; judged, no source."""
-    return Fouling(median=2.0 * _start(task, surroundings)[0].days)
+    return Fouling(median=2.0 * _published(task, surroundings).days)
 
 
 def _learned(
@@ -148,11 +146,28 @@ def _learned(
 # A fleet has few different tasks.
 @lru_cache(maxsize=2048)
 def _unchanged(task: Task, surroundings: str | None) -> Adapted:
-    start, factor = _start(task, surroundings)
+    start, _, shortest, longest, wished, reason = _published(task, surroundings)
+    limit = _limit_reason(wished, shortest=shortest, longest=longest)
+    return _adapted(task.interval, start, by_grades=False, reasons=(*reason, *limit))
+
+
+class _Published(NamedTuple):
+    """The interval before any grade, with its days, its range, its days before that limited it, and its reason."""
+
+    interval: Interval
+    days: int
+    shortest: int
+    longest: int
+    wished: float
+    reason: tuple[str, ...]
+
+
+@lru_cache(maxsize=2048)
+def _published(task: Task, surroundings: str | None) -> _Published:
     shortest, longest = _limits(task)
+    start, factor = _start(task, surroundings)
     wished = 0.0 if task.interval is None else task.interval.days * factor
-    reasons = (*_factor_reason(factor, surroundings), *_limit_reason(wished, shortest=shortest, longest=longest))
-    return _adapted(task.interval, start, by_grades=False, reasons=reasons)
+    return _Published(start, start.days, shortest, longest, wished, _factor_reason(factor, surroundings))
 
 
 def _limits(task: Task) -> tuple[int, int]:
@@ -248,7 +263,12 @@ def _limit_reason(wished: float, *, shortest: int, longest: int) -> tuple[str, .
     return ("limited to the longest allowed",) if wished > longest else ()
 
 
-def _adapted(own: Interval | None, used: Interval, by_grades: bool, reasons: Iterable[str]) -> Adapted:
-    reasons = tuple(reasons)
+def _adapted(own: Interval | None, used: Interval, by_grades: bool, reasons: tuple[str, ...]) -> Adapted:
+    return Adapted(used, by_grades, reasons, *_texts(own, used, reasons))
+
+
+@lru_cache(maxsize=2048)
+def _texts(own: Interval | None, used: Interval, reasons: tuple[str, ...]) -> tuple[str, str]:
+    """The interval as text, and the sentence."""
     how = f" ({', '.join((str(own), *reasons))})" if reasons else ""
-    return Adapted(used, by_grades, reasons, str(used), f"interval {used}{how}")
+    return str(used), f"interval {used}{how}"

@@ -132,7 +132,7 @@ def latest_of(log: UnitLog) -> LatestOutcome | None:
 
 
 def _from_interval(task: Task, past: Past, surroundings: str | None, start: _Start) -> DueItem | None:
-    grades = [past.grades[day] for day in sorted(past.grades)] if past.grades else []
+    grades = past.in_order()
     adapted = _adapted(task, grades, surroundings, start)
     basis: Basis = "first_visit"
     last_on = None
@@ -141,8 +141,7 @@ def _from_interval(task: Task, past: Past, surroundings: str | None, start: _Sta
         anchor = past.last.on
         last_on = anchor if grades[-1].exact else None
         due_on = add_interval(anchor, adapted.interval)
-        *_, days = days_in_service(grades, start.installed_on, start.care.away)
-        why = due_sentences.last_done(task, past.last, grades[-1].as_found, days, adapted)
+        why = _last_done(task, past.last, grades, adapted, start)
     else:
         anchor = start.installed_on or date.min
         due_on = add_interval(anchor, adapted.interval)
@@ -165,14 +164,22 @@ def _from_interval(task: Task, past: Past, surroundings: str | None, start: _Sta
     return None if open_on is None else DueItem(task.code, open_on, basis, why + moved, adapted.text, last_on)
 
 
+def _last_done(task: Task, last: Performed, grades: Sequence[Grade], adapted: Adapted, start: _Start) -> str:
+    found = grades[-1].as_found
+    *_, days = days_in_service(grades, start.installed_on, start.care.away) if found else (None,)
+    return due_sentences.last_done(task, last, found, days, adapted)
+
+
 def _adapted(task: Task, grades: Sequence[Grade], surroundings: str | None, start: _Start) -> Adapted:
-    fouling = start.foreseen.fouling.get(f"{task.code}/{surroundings or ''}")
+    fouling = start.foreseen.fouling.get(f"{task.code}/{surroundings or ''}") if start.foreseen.fouling else None
     return adapt(task, grades, surroundings, start.installed_on, start.care.away, fouling)
 
 
 def _reached(task: Task, past: Past, start: _Start) -> Reached | None:
     """The forecast by which a task is due, where there is one by a reading since it was done."""
-    found = start.foreseen.figures.get(task.figure or "") if task.rule == CONDITION else None
+    if task.rule != CONDITION:
+        return None
+    found = start.foreseen.figures.get(task.figure or "")
     return found if found is not None and (past.last is None or found.read_on >= past.last.on) else None
 
 
@@ -228,10 +235,10 @@ def _on_open_day(due_on: date, anchor: date, start: _Start) -> tuple[date | None
     Where that is not after the anchor, or out of service, it is the first open day after. None: it is not known.
     """
     closed, away = start.closed_weekdays, start.care.away
-    span = span_at(away, due_on)
+    span = span_at(away, due_on) if away else None
     if span is not None:
         return _on_return(span, start)
-    if due_on.weekday() not in closed:
+    if not closed or due_on.weekday() not in closed:
         return due_on, ""
     before = last_open_day(due_on, closed)
     if before > anchor and span_at(away, before) is None:

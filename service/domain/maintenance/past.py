@@ -18,6 +18,10 @@ class Past:
     skipped: Performed | None = None
     grades: dict[date, Grade] = field(default_factory=dict)
 
+    def in_order(self) -> list[Grade]:
+        """The grades by the day."""
+        return [self.grades[day] for day in sorted(self.grades)] if len(self.grades) > 1 else [*self.grades.values()]
+
 
 def reported(care: Care) -> Iterator[Performed]:
     """What was done before our care, on the earliest day that the report allows."""
@@ -31,8 +35,7 @@ def grades_of(log: UnitLog, task: Task) -> list[Grade]:
     groups: dict[str, list[Performed]] = {}
     for each in (*reported(log.care), *log.performed()):
         groups.setdefault(each.task, []).append(each)
-    past = past_of(group_of(task, groups))
-    return [past.grades[day] for day in sorted(past.grades)]
+    return past_of(group_of(task, groups)).in_order()
 
 
 def group_of(task: Task, groups: Mapping[str, Sequence[Performed]]) -> Sequence[Performed]:
@@ -51,24 +54,29 @@ def _counts(each: Performed) -> bool:
 def past_of(group: Sequence[Performed]) -> Past:
     """On one day done outranks not needed, ours what others did, and the worst grade counts: no run within a day."""
     past = Past()
+    last, grades = None, past.grades
     for each in group:
+        on = each.on
         if each.result == "not_done":
             past.skipped = each if past.skipped is None else max(past.skipped, each, key=_by_day_and_reason)
             continue
-        past.grades[each.on] = _graded(past.grades.get(each.on), each)
-        past.last = each if past.last is None else max(past.last, each, key=_by_day_and_weight)
+        graded = Grade(on, each.as_found, each.result == "done", each.reported is None or each.reported == str(on))
+        grades[on] = _both(grades[on], graded) if on in grades else graded
+        if last is None or on > last.on or (on == last.on and _weight(each) > _weight(last)):
+            last = each
+    past.last = last
     return past
 
 
-def _graded(known: Grade | None, each: Performed) -> Grade:
-    done = each.result == "done" or (known is not None and known.done)
-    found = [as_found for as_found in (each.as_found, known and known.as_found) if as_found is not None]
-    exact = each.reported in (None, each.on.isoformat()) or (known is not None and known.exact)
-    return Grade(each.on, max(found, key=AS_FOUND.index, default=None), done, exact)
+def _both(one: Grade, other: Grade) -> Grade:
+    """Two grades of one day."""
+    found = [grade.as_found for grade in (one, other) if grade.as_found is not None]
+    worst = max(found, key=AS_FOUND.index, default=None)
+    return Grade(one.on, worst, one.done or other.done, one.exact or other.exact)
 
 
-def _by_day_and_weight(each: Performed) -> tuple[date, bool, bool]:
-    return each.on, each.result == "done", each.by == "us"
+def _weight(each: Performed) -> tuple[bool, bool]:
+    return each.result == "done", each.by == "us"
 
 
 def _by_day_and_reason(skipped: Performed) -> tuple[date, str]:
