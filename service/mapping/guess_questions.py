@@ -114,16 +114,22 @@ def _units_in_text(texts: list[str], values: dict[str, list[float]]) -> None:
 def _unit_or_ask(made: Guess, name: str, found: list[float]) -> str:
     quantity = name.removeprefix("reading.")
     likely = likely_unit(quantity, found) if name.startswith("reading.") else None
-    span = f"{min(found):g} to {max(found):g}"
     if likely is not None:
-        made.remarks[f"units.{quantity}"] = f"{len(found)} numbers have no unit: {span}."
+        made.remarks[f"units.{quantity}"] = f"{_without_unit(found)}."
         return likely
     units = tuple(unit for dimension in targets.target(name).dimensions for unit in DIMENSIONS[dimension].units)
     which = f"Which one is it ({', '.join(units)})?"
-    text = f"{len(found)} numbers of {quantity.replace('_', ' ')} have no unit: {span}. {which}"
+    text = f"{_without_unit(found, f' of {quantity}'.replace('_', ' '))}. {which}"
     made.remarks[f"units.{quantity}"] = text
     made.questions.append(Question(f"units.{quantity}", text, units))
     return ASK
+
+
+def _without_unit(found: list[float], what: str = "") -> str:
+    """How many numbers have no unit, and between which they lie."""
+    if len(found) == 1:
+        return f"1 number{what} has no unit: {found[0]:g}"
+    return f"{len(found)} numbers{what} have no unit: {min(found):g} to {max(found):g}"
 
 
 def ask_zone(made: Guess, zones: list[str]) -> None:

@@ -59,8 +59,9 @@ def _carried_out(*, dry_run: bool) -> Response:
 def _file() -> bytes:
     """The file that was chosen, kept for the next step; else the one that is kept."""
     chosen = request.files.get("file")
-    if chosen is None or chosen.filename:
-        raw, name = table_imports.given_file(), chosen.filename or "" if chosen else "the file"
+    named = bool(chosen.filename) if chosen is not None else "file" in request.form or "kept" not in request.form
+    if named:
+        raw, name = table_imports.given_file(), (chosen.filename or "") if chosen else "the file"
         g.kept = (name, _kept().keep(g.session.id, name, raw, now()))
         return raw
     digest = request.form.get("kept", "")

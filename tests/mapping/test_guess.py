@@ -238,3 +238,11 @@ def test_a_name_is_no_alias_of_itself(office):
     rows = [["Date", "Unit", "Customer", "Note"], ["2024-03-14", "GU-2", "Heron Tap", "ok"]]
 
     assert office.guess(book(Units=units, Log=rows)).mapping.aliases == {}
+
+
+def test_one_number_without_a_unit_is_one(office):
+    raw = book(Log=[["Date", "Unit", "Glycol"], ["2025-03-02", "GU-1", 35]])
+
+    (question,) = office.guess(raw).questions
+
+    assert "1 number of glycol strength has no unit: 35. " in question.text
