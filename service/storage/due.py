@@ -72,17 +72,11 @@ SITE_FACTS = (
 )
 UNIT_FACTS = (unit.c.tag, unit.c.place, unit.c.maker, unit.c.model)
 ITEM_FACTS = tuple(due_item.c[name] for name in ("due_on", "task", "basis", "why", "interval", "last_done_on"))
-ROWS_AT = Statement(
+# A row's unit and site are asked for once a unit: `FACTS_AT` has them.
+ITEMS_OF = Statement(
     {
-        name: select(
-            *ITEM_FACTS, *UNIT_FACTS, *SITE_FACTS, due_item.c.site_id, due_item.c.unit_id, unit_task_setting.c.changes
-        )
-        .select_from(
-            OWN_SETTING.join(unit, unit.c.id == due_item.c.unit_id)
-            .join(site, site.c.id == due_item.c.site_id)
-            .join(customer, customer.c.id == due_item.c.customer_id)
-            .outerjoin(technician, technician.c.id == site.c.technician_id)
-        )
+        name: select(due_item.c.unit_id, *ITEM_FACTS, unit_task_setting.c.changes)
+        .select_from(OWN_SETTING)
         .where(due_item.c.due_on <= bindparam("until"), among(due_item.c.unit_id, name))
         for name in ("sqlite", "postgresql")
     }
@@ -163,7 +157,9 @@ class DueItems:
 
     def rows_at(self, unit_ids: Sequence[int], day_text: str) -> list[DueRow]:
         """The items of some units due up to a day, in full."""
-        return [DueRow(*row) for row in self.link.rows(ROWS_AT, until=day_text, ids=id_text(unit_ids))]
+        units = self.facts_of_units(unit_ids)
+        found = self.link.rows(ITEMS_OF, until=day_text, ids=id_text(unit_ids))
+        return [DueRow._make((*item, *units[unit_id], own, "pm", None, ())) for unit_id, *item, own in found]
 
     def facts_of_units(self, unit_ids: Sequence[int]) -> dict[int, UnitFacts]:
         """By unit: its facts, those of its site, and the identities of site and unit."""

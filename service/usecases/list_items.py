@@ -106,15 +106,18 @@ def full_rows(
     others = [entry for entry in entries if (entry.unit_id, entry.item) in sources]
     of_units = store.due.facts_of_units(sorted({each.unit_id for each in others})) if others else {}
     of_sites = store.due.facts_of_sites(sorted({each.site_id for each in others})) if others else {}
-    found = {}
+    rows |= {
+        (each.unit_id, each.item): _other_row(each, source, of_units.get(each.unit_id), of_sites.get(each.site_id))
+        for each in others
+        if (source := sources[each.unit_id, each.item]).row is None
+    }
+    codes = {None: None} | {key: each.code for key, each in who.items()}
     for entry in entries:
-        key = entry.unit_id, entry.item
-        row = rows.get(key) or _other_row(entry, sources[key], of_units.get(key[0]), of_sites.get(entry.site_id))
-        code = None if entry.technician_id is None else who[entry.technician_id].code
-        if (entry.work, entry.includes, code) != ("pm", (), row.technician):
-            row = row._replace(work=entry.work, includes=entry.includes, technician=code)
-        found[key] = row
-    return found
+        row, code = rows[entry.unit_id, entry.item], codes[entry.technician_id]
+        if entry.work != "pm" or entry.includes or code != row.technician:
+            changed = row._replace(work=entry.work, includes=entry.includes, technician=code)
+            rows[entry.unit_id, entry.item] = changed
+    return rows
 
 
 def _other_row(entry: Entry, source: Source, unit: UnitFacts | None, site: tuple[Any, ...] | None) -> DueRow:

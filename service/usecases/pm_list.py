@@ -8,7 +8,7 @@ import orjson
 
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import local_day
-from service.domain.maintenance.list_order import CONTAINING, Entry, class_of, into_stops, key_of_item, tied
+from service.domain.maintenance.list_order import CONTAINING, Entry, class_of, into_stops, key_of_item
 from service.domain.maintenance.pm_list import OTHER_WORK, DueRow, PmList, Stop, count
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task
@@ -58,7 +58,7 @@ def pull(store: Store, now: datetime, asked: Asked, shown: frozenset[int]) -> tu
     else:
         entries, sources = _planned(store, days, for_all, moved_by(store, now, asked.on, for_all), who)
     entries = _whose(once(entries), asked, technician_id)
-    stops = into_stops(entries, *store.due.names(*tied(entries)))
+    stops = into_stops(entries, store.due.names)
     today_at = {stop[0].site_id: days.today_in[stop[0].zone] for stop in stops}
     page, more = _page(stops, shown, asked.limit)
     rows = full_rows(store, [entry for stop in page for entry in stop], sources, who)
@@ -92,7 +92,7 @@ def _laid_out(
     moved = moved_by(store, now, asked.on, tasks)
     listed, sources = _planned(store, days, tasks, moved, who)
     entries = _whose(once(listed), asked, technician_id)
-    stops = into_stops(entries, *store.due.names(*tied(entries)))
+    stops = into_stops(entries, store.due.names)
     ordered = [entry for stop in stops for entry in stop]
     chosen = ordered[:MOST_ITEMS]
     ahead = [each for each in _soon(store, days, tasks, ordered, chosen) if each.unit_id not in moved]

@@ -5,7 +5,7 @@ root cause that can hurt somebody, then PM. A stop has the class of its worst it
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from datetime import date
 from functools import lru_cache
 from itertools import pairwise
@@ -26,7 +26,9 @@ CONTAINED = frozenset((*CONTAINING, FOLLOW_UP))
 LARGER = frozenset(code for codes in CONTAINING.values() for code in codes)
 URGENCY: Mapping[str, int] = {task.code: task.urgency for task in CATALOGUE}
 Key = tuple[int, float, float, str]
+Names = Callable[[Collection[int], Collection[int]], tuple[Mapping[int, str], Mapping[int, str]]]
 BY_KEY = itemgetter(3)  # the key of an entry
+WITHIN_STOP = itemgetter(3, 1, 2)  # the key, unit and item of an entry
 
 
 class Entry(NamedTuple):
@@ -112,28 +114,33 @@ def _with(larger: Entry, contained: Entry) -> Entry:
     return larger._replace(key=worse.key, work=worse.work, includes=includes)
 
 
-def tied(entries: Iterable[Entry]) -> tuple[set[int], set[int]]:
-    """The identities of sites and of units of which the keys alone do not say which comes first."""
-    sites_of: dict[Key, set[int]] = {}
-    units: set[int] = set()
-    for site_id, found in _by_site(entries).items():
-        found.sort(key=BY_KEY)
-        for before, after in pairwise(found):
-            if before.unit_id != after.unit_id and before.key == after.key:
-                units.update((before.unit_id, after.unit_id))
-        sites_of.setdefault(found[0].key, set()).add(site_id)
-    return set().union(*(each for each in sites_of.values() if len(each) > 1)), units
-
-
-def into_stops(entries: Iterable[Entry], codes: Mapping[int, str], tags: Mapping[int, str]) -> list[list[Entry]]:
+def into_stops(entries: Iterable[Entry], names: Names) -> list[list[Entry]]:
     """The entries by site, the worst site first and within it the worst item first.
 
-    Of equals the code of the site and the tag of the unit decide; `codes` and `tags` have them for what is `tied`.
+    Of equals the code of the site and the tag of the unit decide: `names` gives those of some sites and units.
     """
     sites = _by_site(entries)
-    for found in sites.values():
-        found.sort(key=lambda entry: (entry.key, tags.get(entry.unit_id, ""), entry.unit_id, entry.item))
+    sites_of: defaultdict[Key, list[int]] = defaultdict(list)
+    units: dict[int, set[int]] = {}
+    for site_id, found in sites.items():
+        found.sort(key=WITHIN_STOP)
+        sites_of[found[0].key].append(site_id)
+        if equal := _equal(found):
+            units[site_id] = equal
+    tied = [site_id for equal in sites_of.values() if len(equal) > 1 for site_id in equal]
+    codes, tags = names(tied, set().union(*units.values()))
+    for site_id in units:
+        sites[site_id].sort(key=lambda entry: (entry.key, tags.get(entry.unit_id, ""), entry.unit_id, entry.item))
     return sorted(sites.values(), key=lambda found: (found[0].key, codes.get(found[0].site_id, ""), found[0].site_id))
+
+
+def _equal(ordered: list[Entry]) -> set[int]:
+    """The identities of the units of which the keys alone do not say which comes first."""
+    found: set[int] = set()
+    for before, after in pairwise(ordered):
+        if before.unit_id != after.unit_id and before.key == after.key:
+            found.update((before.unit_id, after.unit_id))
+    return found
 
 
 def _by_site(entries: Iterable[Entry]) -> dict[int, list[Entry]]:

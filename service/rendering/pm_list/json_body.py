@@ -1,12 +1,13 @@
 """The PM list as JSON: the shape that `GET /v1/pm-list` answers with."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
 import orjson
 
 from service.domain.instants import at_site
-from service.domain.maintenance.pm_list import Driver, DueRow, LeftOver, PmList, Stop, days_overdue, size_of, status
+from service.domain.maintenance.list_order import ordinal
+from service.domain.maintenance.pm_list import Driver, DueRow, LeftOver, PmList, Stop, size_of, status
 from service.domain.root_causes.life_cycle import RootCauseCheck
 from service.rendering.pm_list.wording import root_cause_text
 
@@ -51,6 +52,7 @@ def _task_parts(pm_list: PmList) -> Callable[[DueRow], _TaskParts]:
 
 def _stop(pm_list: PmList, stop: Stop, tasks: Sequence[_TaskParts]) -> dict[str, object]:
     site = stop.site
+    today, forward = stop.today.toordinal(), stop.forward
     return {
         "class": stop.work,
         "site": site.site or None,
@@ -69,7 +71,10 @@ def _stop(pm_list: PmList, stop: Stop, tasks: Sequence[_TaskParts]) -> dict[str,
         "leaves_at": stop.times and at_site(stop.times.leaves_at, site.time_zone),
         "travel_minutes": stop.times and stop.times.travel_minutes,
         "minutes": sum(task.minutes for task in tasks),
-        "items": [_item(row, task, stop, pm_list.horizon_days) for row, task in zip(stop.rows, tasks, strict=True)],
+        "items": [
+            _item(row, task, today - ordinal(row.due_on), pm_list.horizon_days, forward)
+            for row, task in zip(stop.rows, tasks, strict=True)
+        ],
         "root_causes": [_root_cause(root_cause) for root_cause in pm_list.root_causes_at(stop)],
     }
 
@@ -126,8 +131,9 @@ def _left_over(pm_list: PmList, left: LeftOver) -> dict[str, object]:
     }
 
 
-def _item(row: DueRow, task: _TaskParts, stop: Stop, horizon_days: int) -> dict[str, object]:
-    overdue = days_overdue(row, stop.today)
+def _item(
+    row: DueRow, task: _TaskParts, overdue: int, horizon_days: int, forward: Mapping[tuple[str, str], str]
+) -> dict[str, object]:
     return {
         "class": row.work,
         "call": row.call,
@@ -148,5 +154,5 @@ def _item(row: DueRow, task: _TaskParts, stop: Stop, horizon_days: int) -> dict[
         "bring": task.bring,
         "cautions": task.cautions,
         "includes": row.includes,
-        "pulled_forward": stop.forward.get((row.unit, row.task)),
+        "pulled_forward": forward.get((row.unit, row.task)) if forward else None,
     }

@@ -72,7 +72,7 @@ due_item = Table(
     ForeignKeyConstraint(["unit_id"], ["unit.id"]),
     ForeignKeyConstraint(["site_id"], ["site.id"]),
     # The order of the list asks for these of everything due: the index answers alone.
-    Index("ix_due_item_due_on", "due_on", "site_id", "unit_id", "task", "interval"),
+    Index("ix_due_item_due_on", "due_on", "site_id", "unit_id", "task", "interval", "away"),
     sqlite_with_rowid=False,
 )
 

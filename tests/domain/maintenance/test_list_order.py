@@ -10,7 +10,6 @@ from service.domain.maintenance.list_order import (
     key_of_call,
     key_of_item,
     listed_once,
-    tied,
 )
 
 TODAY = date(2026, 6, 9)
@@ -27,15 +26,21 @@ def call(site: int, unit: int, item: str, urgency: str = "today", received_at: s
 
 
 def order(*entries: Entry) -> list[list[str]]:
-    return [[each.item for each in stop] for stop in into_stops(reversed(entries), {}, {})]
+    return [[each.item for each in stop] for stop in into_stops(reversed(entries), lambda *_: ({}, {}))]
 
 
 def test_of_equals_the_code_of_the_site_and_the_tag_of_the_unit_decide() -> None:
     entries = [entry(1, 1, "trunk_check"), entry(1, 2, "trunk_check"), entry(2, 3, "trunk_check")]
     entries += [entry(3, 4, "pump_check", "2026-01-01"), entry(1, 5, "pump_check", "2026-06-08")]
     entries += [entry(2, 6, "pump_check", "2026-06-08")]
-    assert tied(entries) == ({1, 2}, {1, 2})
-    stops = into_stops(entries, {1: "quay", 2: "pier"}, {1: "GU-9", 2: "GU-8"})
+    asked = []
+
+    def names(sites, units):
+        asked.append((sorted(sites), sorted(units)))
+        return {1: "quay", 2: "pier"}, {1: "GU-9", 2: "GU-8"}
+
+    stops = into_stops(entries, names)
+    assert asked == [([1, 2], [1, 2])]
     assert [[each.unit_id for each in stop] for stop in stops] == [[4], [6, 3], [5, 2, 1]]
 
 

@@ -29,8 +29,7 @@ def test_the_counts_are_those_of_all_stops() -> None:
             entry(2, 2, "pump_check", "2026-06-10"),
             entry(2, 2, "trunk_check", "2026-06-11"),
         ],
-        {},
-        {},
+        lambda *_: ({}, {}),
     )
     found = count(stops, {1: TODAY, 2: TODAY}, 1)
 
