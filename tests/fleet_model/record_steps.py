@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 
 from tests.fleet_model.days import DAY
-from tests.fleet_model.fleet import SITES, UNITS, Fleet
+from tests.fleet_model.fleet import SITES, UNITS, WEEK, Fleet
 from tests.fleet_model.model import text
 
 
@@ -63,6 +63,18 @@ class RecordSteps(Fleet):
         self.model.leave.pop(who, None)
         if given:
             self.model.leave[who] = (first, last)
+
+    def surroundings(self) -> None:
+        """The air at a site gets another, or nobody knows it any more."""
+        site, air = self.any_of(SITES), self.any_of(["clean", "dusty", "greasy", "outdoor", ""]) or None
+        self.good(self.change(f"/v1/sites/{site}", {"surroundings": air}))
+        self.model.sites[site].surroundings = air
+
+    def closed_days(self) -> None:
+        """A site is closed on other days of the week."""
+        site, closed = self.any_of(SITES), set(self.chance.sample(range(7), self.chance.randrange(4)))
+        self.good(self.change(f"/v1/sites/{site}", {"closed_weekdays": [WEEK[day] for day in sorted(closed)]}))
+        self.model.sites[site].closed = closed
 
     def retire(self) -> None:
         """A unit is retired on a day, past or to come, or is in service after all."""
