@@ -6,7 +6,7 @@ from typing import Any, TypeVar
 from urllib.parse import urlsplit
 
 from flask import Flask, Response, g, request
-from werkzeug.exceptions import Unauthorized
+from werkzeug.exceptions import NotFound, Unauthorized
 
 from service.api import errors
 from service.api.state import state
@@ -90,11 +90,20 @@ def register(app: Flask, subjects: Iterable[Pages]) -> None:
         for page in pages.all:
             endpoint = f"web.{pages.name}:{page.view.__name__}"
             app.add_url_rule(page.path, endpoint, page.call, methods=[page.method])
+    app.register_error_handler(NotFound, _nowhere)
 
 
 def wants_json() -> bool:
     """Whether a program asks, which wants a problem document and no page: a browser says what it accepts."""
     return not request.accept_mimetypes or request.accept_mimetypes.best == JSON
+
+
+def _nowhere(refusal: NotFound) -> Response:
+    """A page for a browser that opens an address where nothing is, and a problem document for programs."""
+    if request.accept_mimetypes.best != "text/html":
+        return errors.answer_to(refusal)
+    g.own_headers = {**guard.HEADERS, "Cache-Control": "no-store"}
+    return _refused(refusal)
 
 
 def see_other(path: str) -> Response:

@@ -144,3 +144,13 @@ def test_what_is_left_over_has_no_place_in_the_order(site) -> None:
     assert "Left over." in text
     assert '<p class="no" aria-hidden="true"></p>' in text
     assert "How the day was laid out" not in browser.page("/?technician=otto")
+
+
+def test_an_address_where_nothing_is_is_a_page_for_a_browser_and_a_problem_for_a_program(site) -> None:
+    page = Browser(site).open("/unit/GU-0007")
+    assert (page.status_code, page.content_type) == (404, "text/html; charset=utf-8")
+    assert 'href="/"' in page.text
+    assert page.headers["Content-Security-Policy"]
+
+    problem = site.app.test_client().get("/unit/GU-0007", headers={"Accept": "*/*"})
+    assert (problem.status_code, problem.content_type) == (404, "application/problem+json")
