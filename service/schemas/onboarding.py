@@ -38,6 +38,9 @@ class PlannedItem(Schema):
     task = fields.String(required=True)
     minutes = fields.Integer(required=True)
     beyond_limit = fields.Boolean(required=True, metadata={"description": "later than the longest interval allows"})
+    keeps_date = fields.Boolean(
+        required=True, metadata={"description": "done in our care before: its time is planned, its due date stays"}
+    )
 
 
 class PlannedStop(Schema):
@@ -100,6 +103,7 @@ def _stop(site: str, laid: list[Any]) -> dict[str, Any]:
             "task": each.work.task,
             "minutes": each.work.minutes,
             "beyond_limit": each.beyond_limit,
+            "keeps_date": each.work.keeps_date,
         }
         for each in laid
     ]

@@ -57,7 +57,7 @@ def accept(store: Store, actor: Actor, made: Plan) -> None:
     """Store the plan's first dates in place of all former ones, and bring the units' due items up to date."""
     dates: dict[str, dict[str, Planned]] = defaultdict(dict)
     for each in made.laid:
-        if each.day != each.work.due_on:
+        if each.day != each.work.due_on and not each.work.keeps_date:
             dates[each.work.unit][each.work.task] = Planned(each.day, made.span.first)
     former = {tag for tag, *_ in store.first_dates.everyones()}
     for tag in sorted(former | dates.keys()):
@@ -123,6 +123,7 @@ def _works(store: Store, log: UnitLog, tasks: Mapping[str, Task], span: Span) ->
     """What is due at a unit by the end of the plan, without any first date that was planned before."""
     care = log.care
     began = care.care_from or log.unit.registered_on
+    ours = _done_in_our_care(log)
     for item in items_of(store, replace(log, planned={}), tasks):
         unlisted = is_away(item.away, span.first.isoformat(), span.last.isoformat())
         if item.task not in URGENCY or item.interval is None or item.due_on > span.last or unlisted:
@@ -138,4 +139,11 @@ def _works(store: Store, log: UnitLog, tasks: Mapping[str, Task], span: Span) ->
                 due_on=item.due_on,
                 limit=add_interval(item.last_done_on or began, task.longest),
                 closed=log.site.closed,
+                keeps_date=not ours.isdisjoint((item.task, *task.also_by)),
             )
+
+
+def _done_in_our_care(log: UnitLog) -> set[str]:
+    """The tasks that we did; where a day is recorded for the beginning of our care, since then."""
+    began = log.care.care_from or date.min
+    return {each.task for each in log.performed() if each.by == "us" and each.result == "done" and each.on >= began}

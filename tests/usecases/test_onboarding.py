@@ -140,6 +140,23 @@ def test_a_dry_run_stores_nothing_and_a_new_plan_replaces_the_dates_not_yet_kept
     assert (item.basis, item.due_on.isoformat()) == ("onboarding", second[tag, task])
 
 
+def test_what_we_have_done_before_keeps_its_date_and_takes_its_time(taken_over, make):
+    with taken_over.writing() as store:
+        make.actor = Actor("tester", "owner", None, datetime.combine(FROM, time(), UTC))
+        done = [{"task": "pump_check", "result": "done"}, {"task": "glycol_change", "result": "done"}]
+        make.visit(store, "GU-0000", f"{CARE}T18:00:00Z", tasks=done)
+        before = {item.task: item.due_on for item in due_at(store, "GU-0000", make.now)[0]}
+        later = before["pump_check"] + timedelta(14)
+        plan = onboarding.plan(store, ASKED | {"from": later})
+        onboarding.accept(store, make.actor, plan)
+        after = {item.task: item.due_on for item in due_at(store, "GU-0000", make.now)[0]}
+    keeping = {(each.work.unit, each.work.task) for each in plan.laid if each.work.keeps_date}
+
+    assert keeping == {("GU-0000", task) for task in ("pump_check", "glycol_strength_check", "bath_level_check")}
+    assert after["pump_check"] == before["pump_check"] < later
+    assert after["trunk_check"] >= later
+
+
 def test_too_few_hours_are_refused_with_what_is_missing(taken_over):
     with taken_over.reading() as store, pytest.raises(Invalid) as refused:
         onboarding.plan(store, ASKED | {"hours_per_day": 1})

@@ -30,7 +30,10 @@ _ONE_DAY = timedelta(days=1)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Work:
-    """A task at a unit that is due on a day, must be done by `limit`, and recurs after `interval`."""
+    """A task at a unit that is due on a day, must be done by `limit`, and recurs after `interval`.
+
+    With `keeps_date` it was done in our care before: it takes its minutes of the plan and gets no first date.
+    """
 
     site: str
     unit: str
@@ -40,6 +43,7 @@ class Work:
     due_on: date
     limit: date
     closed: frozenset[int]
+    keeps_date: bool = False
 
 
 @dataclass(frozen=True, slots=True)
