@@ -18,6 +18,7 @@ SWITCHES = frozenset({"power_switch", "contactor", "temperature_controller"})
 MOTORS = frozenset({"pump", "pump_motor", "compressor", "condenser_fan", "agitator"})
 COIL = ("temperature_controller", "contactor")  # a controller switches a contactor's coil, not what the contactor feeds
 NEARLY = 0.8  # of the allowed current; judged
+PROTECTED = 1.15  # of a motor's current its overload protection may allow for good, NEC 430.32(A)(1)
 RATING_PHRASES = {
     "motor": "rated for motors",
     "ac_only": "an AC snap switch",
@@ -118,14 +119,10 @@ def _load(e: Evidence, switch: Component) -> Iterator[Finding]:
     }
     if surely_over(carried.share, 1.0, spread):
         read_alone = carried.share * found.measured / carried.running  # a nameplate prints the most, not what flows
-        make = stop if surely_over(read_alone, 1.0, spread) else act
-        yield make(
-            "switch_over_rating",
-            f"{text}: {percent(carried.share)} of the allowed current.",
-            advice="Do not leave it under this load, and do not just replace it like for like: fit a switch or "
-            "contactor rated for its motors, re-terminate the conductors, and find the cause of the currents.",
-            **figures,
-        )
+        hot = surely_over(read_alone, PROTECTED, spread)
+        text = f"{text}: {percent(carried.share)} of the allowed current."
+        make = stop if hot else act
+        yield make("switch_over_rating", text, advice=f"{NOT_UNDER_IT if hot else FEEL_IT}{LARGER}", **figures)
     elif above(carried.share, NEARLY):
         close = ", too close to tell whether it is over" if above(carried.share, 1.0 - spread) else ""
         text += f": {percent(carried.share)} of the allowed current{close}."
@@ -134,6 +131,9 @@ def _load(e: Evidence, switch: Component) -> Iterator[Finding]:
         yield fine("switch_load_good", f"{text}: {percent(carried.share)} of the allowed current.", **figures)
 
 
+NOT_UNDER_IT = "Do not leave it under this load, and do not just replace it like for like: fit "
+FEEL_IT = "Check its terminals for heat and its voltage drop before leaving. At the next visit fit "
+LARGER = "a switch or contactor rated for its motors, re-terminate the conductors, and find the cause of the currents."
 SPARE = "Check its terminals for heat and its voltage drop, and plan for a larger rating when it is next replaced."
 
 

@@ -22,16 +22,24 @@ def switched(*, rating="ac_only", rated="20 A", feeds=("comp-1", "pump-1", "fan-
 
 
 # NEC Table 430.248 at 115 V for 1/2 and 1/4 hp with a 1 A fan: 16.6 A; a 20 A AC-only switch may carry 16 A.
-def test_the_sum_through_a_switch_over_its_motor_limit_is_a_stop(findings):
+def test_the_sum_through_a_switch_over_its_motor_limit_has_to_be_corrected(findings):
     found = findings(*READ, known=switched())["switch_over_rating"]
 
-    assert (found.severity, found.figures["running"].value) == ("stop", pytest.approx(16.6))
+    assert (found.severity, found.figures["running"].value) == ("act", pytest.approx(16.6))
     assert "16.6 A" in found.sentence
     assert "16 A of motor load" in found.sentence
+    assert "for heat and its voltage drop before leaving" in found.advice
+
+
+# NEC 430.32(A)(1): overload protection may let a motor carry 115 % for good, so what feeds it carries that too.
+# 16.6 A with a clamp meter of 3 % (judged) is surely beyond 115 % of 13.6 A (17 A AC-only), not of 14.4 A (18 A).
+@pytest.mark.parametrize(("rated", "severity"), [("17 A", "stop"), ("18 A", "act")])
+def test_a_switch_is_a_stop_beyond_what_the_protection_of_its_motors_allows(findings, rated, severity):
+    assert findings(*READ, known=switched(rated=rated))["switch_over_rating"].severity == severity
 
 
 @pytest.mark.parametrize("rating", ["motor", "resistive", "ac_only", None])
-def test_a_switch_over_its_printed_amperes_is_a_stop_whatever_its_rating(findings, rating):
+def test_a_switch_over_its_printed_amperes_is_reported_whatever_its_rating(findings, rating):
     assert "switch_over_rating" in findings(*READ, known=switched(rated="15 A", rating=rating))
 
 
@@ -44,7 +52,7 @@ def test_a_nameplate_stands_in_for_a_current_that_was_not_read(findings):
 
 # A nameplate prints the most that flows: what was read decides whether people are in danger. Judged, no source.
 def test_a_sum_that_is_over_by_nameplates_alone_has_to_be_corrected_and_is_no_danger(findings):
-    known = switched(rated="16 A", rating="motor")
+    known = switched(rated="13 A", rating="motor")
 
     assert findings("current[pump-1] 4.9 A", known=known)["switch_over_rating"].severity == "act"
     assert findings(*READ, known=known)["switch_over_rating"].severity == "stop"

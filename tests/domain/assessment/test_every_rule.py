@@ -82,7 +82,7 @@ GIVING = [
     ("coil_can_freeze", "act", [BRIX.format(17)], {"bath": {**BATH, "set_point": "24 degF"}}, {}),
     ("bath_below_freezing", "act", ["glycol_strength 10 mass%", "bath_temperature 23 degF"], {}, {}),
     ("ice_on_coil", "act", [], {}, {"observations": [{"code": "ice_on_coil"}]}),
-    ("switch_over_rating", "stop", ["current[pump-1] 11 A"], switch(rating="resistive"), {}),
+    ("switch_over_rating", "stop", ["current[pump-1] 12 A"], switch(rating="resistive"), {}),
     ("switch_near_rating", "note", ["current[pump-1] 9 A"], switch(rating="resistive"), {}),
     ("switch_load_good", "fine", ["current[pump-1] 5 A"], switch(), {}),
     ("voltage_good", "fine", ["supply_voltage 118 V"], SUPPLY, {}),
