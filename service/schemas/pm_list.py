@@ -67,6 +67,10 @@ class PmItemSchema(DueItemSchema):
     includes = fields.List(
         fields.String(), required=True, metadata={"description": "tasks done with this one and not listed apart"}
     )
+    technician = Code(allow_none=True, required=True, metadata={"description": "who does it; null: nobody"})
+    assigned_day = Day(
+        allow_none=True, required=True, metadata={"description": "the day to which it is assigned; null without one"}
+    )
     pulled_forward = fields.String(
         allow_none=True, required=True, metadata={"description": "why it is done ahead of its date; null otherwise"}
     )

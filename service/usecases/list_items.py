@@ -67,7 +67,9 @@ def call_item(call: Call, site_id: int, unit_id: int, technician_id: int | None)
     due = call.promised.until if call.promised else call.received_at
     key = key_of_call(call.urgency, to_text(call.received_at))
     day = local_day(due, call.time_zone).isoformat()
-    entry = Entry(site_id, unit_id, call.id, key, day, MINUTES[CALL], CALL, call.time_zone, technician_id)
+    assigned = call.day.isoformat() if call.day else None
+    item = (site_id, unit_id, call.id, key, day, MINUTES[CALL], CALL, call.time_zone, technician_id)
+    entry = Entry(*item, assigned_day=assigned)
     return entry, Source(call=call)
 
 
@@ -114,9 +116,10 @@ def full_rows(
     codes = {None: None} | {key: each.code for key, each in who.items()}
     for entry in entries:
         row, code = rows[entry.unit_id, entry.item], codes[entry.technician_id]
-        if entry.work != "pm" or entry.includes or code != row.technician:
-            changed = row._replace(work=entry.work, includes=entry.includes, technician=code)
-            rows[entry.unit_id, entry.item] = changed
+        if entry.work != "pm" or entry.includes or entry.assigned_day or code != row.technician:
+            rows[entry.unit_id, entry.item] = row._replace(
+                work=entry.work, includes=entry.includes, technician=code, assigned_day=entry.assigned_day
+            )
     return rows
 
 
@@ -131,7 +134,7 @@ def _other_row(entry: Entry, source: Source, unit: UnitFacts | None, site: tuple
     task = ROOT_CAUSE if call is None else CALL
     why = sentence_of(call) if call else source.why
     head = (entry.due_on, task, task, why, None, None)
-    return DueRow._make((*head, *unit, None, entry.work, call.id if call else None, entry.includes))
+    return DueRow._make((*head, *unit, None, entry.work, call.id if call else None, entry.includes, None))
 
 
 def sentence_of(call: Call) -> str:

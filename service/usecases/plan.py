@@ -45,17 +45,21 @@ def planned(
         return list(entries)
     found = []
     for entry in (*entries, *_ahead(store, entries, plan.values(), days, moved)):
-        technician_id, later = _assigned(entry, plan, days)
+        technician_id, later, day = _assigned(entry, plan, days)
         if later and entry.work != CALL:
             continue
         if technician_id is not None and out[technician_id, days.today_in[entry.zone]]:
             technician_id = None
-        found.append(entry if technician_id == entry.technician_id else entry._replace(technician_id=technician_id))
+        as_stored = (technician_id, day) == (entry.technician_id, entry.assigned_day)
+        found.append(entry if as_stored else entry._replace(technician_id=technician_id, assigned_day=day))
     return found
 
 
-def _assigned(entry: Entry, plan: Mapping[Target, InForce], days: Days) -> tuple[int | None, bool]:
-    """Who does an item, and whether only after the days asked for; the closest assignment counts."""
+def _assigned(entry: Entry, plan: Mapping[Target, InForce], days: Days) -> tuple[int | None, bool, str | None]:
+    """Who does an item, whether only after the days asked for, and on which day; the closest assignment counts.
+
+    What falls due after the day to which its unit or site is assigned has no day.
+    """
     site, unit = entry.site_id, entry.unit_id
     targets: tuple[Target, ...] = ((site, unit, entry.item), (site, unit, None), (site, None, None))
     for target in targets:
@@ -63,10 +67,10 @@ def _assigned(entry: Entry, plan: Mapping[Target, InForce], days: Days) -> tuple
             *_, technician_id, day, postponed_to = plan[target]
             today, last = days.today_in[entry.zone].isoformat(), days.last_in[entry.zone]
             if (day or postponed_to or "") > last:
-                return entry.technician_id, True
+                return entry.technician_id, True, entry.assigned_day
             if day is not None and day >= today:
-                return technician_id, False
-    return entry.technician_id, False
+                return technician_id, False, day if target[2] is not None or entry.due_on <= day else None
+    return entry.technician_id, False, entry.assigned_day
 
 
 def _ahead(

@@ -35,7 +35,7 @@ class Entry(NamedTuple):
     """An item as the order needs it. Of a call, `item` is its id; else it is the task.
 
     `key` orders the list; `technician_id` is who usually serves the site, or goes there. `includes` are tasks that are
-    done with this one and not listed apart.
+    done with this one and not listed apart. `assigned_day` is the day to which it is assigned.
     """
 
     site_id: int
@@ -48,6 +48,7 @@ class Entry(NamedTuple):
     zone: str
     technician_id: int | None = None
     includes: tuple[str, ...] = ()
+    assigned_day: str | None = None
 
 
 def class_of(task: str, outcome: str | None) -> str:

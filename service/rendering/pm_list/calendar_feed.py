@@ -20,7 +20,7 @@ _CONTROLS = dict.fromkeys([*range(0x09), 0x0B, 0x0C, *range(0x0E, 0x20), 0x7F])
 
 
 def render(pm_list: PmList, *, stamp: datetime, name: str = "PM list") -> bytes:
-    """Write one all-day event for each item, on its due date, or on the site's today once it is overdue.
+    """Write one all-day event for each item: on its assigned day, else on its due date, and today when that is over.
 
     `stamp` is the instant of the list; `name` is what the calendar program calls the calendar.
     The same list and stamp give the same bytes.
@@ -60,7 +60,7 @@ def _event(pm_list: PmList, row: DueRow, *, today: date, stamp: datetime) -> "Ev
     event.add("dtstamp", stamp)
     event.add("last-modified", stamp)
     event.add("sequence", _sequence(stamp))
-    event.add("dtstart", max(today, date.fromisoformat(row.due_on)))
+    event.add("dtstart", max(today, date.fromisoformat(row.assigned_day or row.due_on)))
     event.add("summary", _plain(_title(row, task, technician(pm_list, row))))
     event.add("description", _plain(_description(row, task, overdue, pm_list.root_causes.get(row.unit, ()))))
     event.add("location", _plain(row.address or row.site_name))

@@ -12,7 +12,7 @@ HEADER = (
     "due_on", "days_overdue", "status", "site", "site_name", "customer", "customer_name", "phone", "address", "access",
     "time_zone", "today", "latitude", "longitude", "technician", "unit", "place", "maker", "model", "task", "task_name",
     "basis", "why", "interval", "last_done_on", "minutes", "bring", "cautions", "root_causes",
-    "class", "call", "includes",
+    "class", "call", "includes", "assigned_day",
 )  # fmt: skip
 
 
@@ -44,5 +44,5 @@ def _values(pm_list: PmList, row: DueRow, today: date) -> tuple[str | float | No
         row.unit, row.place, row.maker, row.model, row.task, task.name, row.basis, row.why, row.interval,
         row.last_done_on, task.minutes, " | ".join(task.bring), " | ".join(task.cautions),
         " | ".join(map(root_cause_text, pm_list.root_causes.get(row.unit, ()))), row.work, row.call,
-        " | ".join(row.includes),
+        " | ".join(row.includes), row.assigned_day,
     )  # fmt: skip

@@ -154,5 +154,7 @@ def _item(
         "bring": task.bring,
         "cautions": task.cautions,
         "includes": row.includes,
+        "technician": row.technician,
+        "assigned_day": row.assigned_day,
         "pulled_forward": forward.get((row.unit, row.task)) if forward else None,
     }

@@ -61,6 +61,30 @@ def test_an_item_is_given_to_another_than_its_stop(fleet) -> None:
     assert ("GU-1", "pump_check") not in {each[:2] for each in on_list(fleet, "technician=rhea")}
 
 
+def test_each_item_names_who_does_it_and_its_assigned_day(fleet) -> None:
+    """Of a unit's or site's assignment also what is due by its day, and not what falls due later."""
+    done = [{"task": "trunk_check", "result": "done"}]
+    fleet.visit("2026-06-09", unit="GU-1", tasks=done)  # due again on 2026-09-09
+    fleet.post("/v1/assignments", RHEA | {"unit": "GU-1", "technician": "tobin", "day": "2026-06-11"})
+    fleet.post("/v1/assignments", RHEA | {"unit": "GU-2", "task": "pump_check", "day": "2026-06-10"})
+    found = {
+        (item["unit"], item["task"]): (item["technician"], item["assigned_day"])
+        for stop in fleet.get("/v1/pm-list?horizon_days=100")["stops"]
+        for item in stop["items"]
+    }
+
+    assert found == {
+        ("GU-1", "pump_check"): ("tobin", "2026-06-11"),
+        ("GU-1", "trunk_check"): ("tobin", None),
+        ("GU-2", "pump_check"): ("rhea", "2026-06-10"),
+        ("GU-2", "trunk_check"): ("rhea", None),
+        ("GU-3", "pump_check"): (None, None),
+        ("GU-3", "trunk_check"): (None, None),
+    }
+    feed = Calendar.from_ical(fleet.ask("GET", "/v1/pm-list?technician=tobin&format=ics&horizon_days=7").data)
+    assert [event["dtstart"].dt.isoformat() for event in feed.walk("VEVENT")] == ["2026-06-11"]
+
+
 def test_what_goes_to_a_later_day_stands_on_that_days_list(fleet) -> None:
     fleet.post("/v1/assignments", RHEA | {"technician": "tobin", "day": "2026-06-11"})
     assert units(fleet) == ["GU-3"]

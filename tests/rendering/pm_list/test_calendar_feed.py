@@ -60,6 +60,13 @@ def test_shows_an_overdue_item_today_with_its_due_date(day):
     assert "Due: Thu 2026-05-28, 12 days overdue" in overdue["description"]
 
 
+def test_shows_an_assigned_item_on_its_day_and_today_when_that_is_over(listed, row):
+    days = ("2026-06-12", "2026-06-08")  # the list is of 9 June
+    rows = tuple(row(unit=f"GU-{n}", due_on="2026-06-14", assigned_day=day) for n, day in enumerate(days))
+
+    assert [event["dtstart"].dt for event in events(listed(rows))] == [date(2026, 6, 12), date(2026, 6, 9)]
+
+
 def test_describes_the_work(day):
     words = str(events(day)[0]["description"]).split("\n")
 

@@ -7,7 +7,7 @@ HEADER = [
     "due_on", "days_overdue", "status", "site", "site_name", "customer", "customer_name", "phone", "address", "access",
     "time_zone", "today", "latitude", "longitude", "technician", "unit", "place", "maker", "model", "task", "task_name",
     "basis", "why", "interval", "last_done_on", "minutes", "bring", "cautions", "root_causes",
-    "class", "call", "includes",
+    "class", "call", "includes", "assigned_day",
 ]  # fmt: skip
 
 

@@ -11,7 +11,8 @@ STOP = [
 ITEM = [
     "class", "call",
     "unit", "place", "maker", "model", "task", "task_name", "due_on", "days_overdue", "status", "basis", "why",
-    "interval", "last_done_on", "minutes", "bring", "cautions", "includes", "pulled_forward",
+    "interval", "last_done_on", "minutes", "bring", "cautions", "includes", "technician",
+    "assigned_day", "pulled_forward",
 ]  # fmt: skip
 
 
