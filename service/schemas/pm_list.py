@@ -69,7 +69,9 @@ class PmItemSchema(DueItemSchema):
     )
     technician = Code(allow_none=True, required=True, metadata={"description": "who does it; null: nobody"})
     assigned_day = Day(
-        allow_none=True, required=True, metadata={"description": "the day to which it is assigned; null without one"}
+        allow_none=True,
+        required=True,
+        metadata={"description": "the day of the list to which it is assigned; null without one"},
     )
     pulled_forward = fields.String(
         allow_none=True, required=True, metadata={"description": "why it is done ahead of its date; null otherwise"}

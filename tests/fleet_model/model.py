@@ -283,6 +283,19 @@ class Model:
         who, later = self.assigned(site, tag, item, today, horizon)
         return who if who is not None and self.works(who, today) else None, later
 
+    def day_assigned(self, target: tuple[str | None, str | None, str], due_on: date, days: tuple[date, date]) -> Any:
+        """The day of a list to which an item is assigned; of a unit's or site's assignment what is due by its day."""
+        site, tag, item = target
+        for each in ((site, tag, item), (site, tag, None), (site, None, None)):
+            holding = [
+                plan["day"] or plan["postponed"] for plan in self.plans.values()
+                if (plan["site"], plan["unit"], plan["task"]) == each
+                and ((plan["day"] or date.min) >= days[0] or (plan["postponed"] or date.min) > days[1])
+            ]  # fmt: skip
+            if holding:
+                return holding[-1] if holding[-1] <= days[1] and (each[2] or due_on <= holding[-1]) else None
+        return None
+
     def assigned(
         self, site: str | None, tag: str | None, item: str, today: date, horizon: int
     ) -> tuple[str | None, bool]:

@@ -44,12 +44,26 @@ class Play(VisitSteps, RecordSteps):
         query = f"horizon_days={horizon}" + (f"&technician={who}" if who else "")
         today_at: dict[str | None, date] = {site: self.model.today(site) for site in (*SITES, None)}
         assert self.pulled(query) == self.model.listed(today_at, horizon, who), (query, self.steps)
+        self.check_assigned(query, horizon)
         self.check_past(horizon)
         self.check_ahead(horizon, who)
         tag = self.any_of(UNITS)
         happened = sorted((e["event"], e["at"]) for e in self.history(tag))
         assert happened == self.model.history(tag), (tag, self.steps)
         self.check_record(tag)
+
+    def check_assigned(self, query: str, horizon: int) -> None:
+        """Who does each item, and on which day it is assigned."""
+        units = {self.model.tag(key): key for key in UNITS}
+        for stop in self.shop.get(f"/v1/pm-list?{query}")["stops"]:
+            site, today = stop["site"], date.fromisoformat(stop["today"])
+            for each in stop["items"]:
+                unit, item = units.get(each["unit"]), each["call"] or each["task"]
+                who = self.model.goes(site, unit, item, today, horizon)[0]
+                days = today, today + horizon * DAY
+                on = self.model.day_assigned((site, unit, item), date.fromisoformat(each["due_on"]), days)
+                found = each["technician"], each["assigned_day"]
+                assert found == (who, on and on.isoformat()), (each, self.steps)
 
     def check_past(self, horizon: int) -> None:
         first, last = (self.model.local(each, "quay") for each in (START, self.model.now))
