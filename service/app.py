@@ -3,7 +3,6 @@
 from collections.abc import Callable, Mapping
 from datetime import datetime
 from functools import partial
-from pathlib import Path
 from types import MappingProxyType
 
 from flask import Flask
@@ -49,16 +48,11 @@ from service.api.endpoint import Routes
 from service.api.limits import Attempts, Refusals, Uses
 from service.api.metrics import Metrics
 from service.api.state import EXTENSION, State
-from service.domain.errors import Unavailable
-from service.folders import PRIVATE_FOLDER, shipped
+from service.folders import shipped
+from service.opening import Refused, migrate, open_checked_database, open_database
 from service.rendering.year.formats import in_this_process
-from service.settings import FILE_NAME, Settings
-from service.storage import migrating, moves
-from service.storage.engine import database as storage
-from service.storage.engine.database import Refused
-from service.storage.log_cache import LogCache
-from service.storage.photo_files import PhotoFiles, folder_of
-from service.storage.store import Store
+from service.settings import Settings
+from service.storage import migrating
 from service.usecases.health import Health
 from service.usecases.photos import check_folder
 from service.usecases.system import Check, FleetDatabase
@@ -100,52 +94,6 @@ RESOURCES: tuple[Routes, ...] = (
     health.routes,
 )
 NO_CHECKS: Mapping[str, Check] = MappingProxyType({})
-
-
-def open_database(
-    settings: Settings, *, patience: float = storage.PATIENCE, limited: bool = True, store: type[Store] = Store
-) -> FleetDatabase:
-    """The database at the address of the settings; nothing is connected yet. Creates the default folder."""
-    if settings.database_url == f"sqlite:///{settings.home / FILE_NAME}":
-        settings.home.mkdir(PRIVATE_FOLDER, parents=True, exist_ok=True)
-    files = PhotoFiles(photo_folder(settings))
-    factory = partial(store, log_cache=LogCache(), photo_files=files)
-    return storage.open_database(
-        settings.database_url, factory, patience=patience, limited=limited, guard=moves.refuse_writes
-    )
-
-
-def photo_folder(settings: Settings) -> Path:
-    """Where the files of photos are; it is made with the first one."""
-    return settings.photo_folder or folder_of(settings.database_url, settings.home)
-
-
-def migrate(settings: Settings) -> None:
-    """Bring the database to the schema of this program; Refused when it must not be changed."""
-    database = open_database(settings)
-    try:
-        database.check_start()
-        database.claim()
-        migrating.check_revision(database, shipped("migrations"))
-        migrating.upgrade(settings.database_url, shipped("migrations"))
-    finally:
-        database.close()
-
-
-def open_checked_database(settings: Settings) -> FleetDatabase:
-    """The database, checked and at the schema of this program; Refused otherwise."""
-    database = open_database(settings)
-    try:
-        database.check_start()
-        migrating.check_revision(database, shipped("migrations"))
-        migrating.require_head(database, shipped("migrations"))
-    except Unavailable as refusal:
-        database.close()
-        raise Refused(str(refusal)) from refusal
-    except Refused:
-        database.close()
-        raise
-    return database
 
 
 def create_served(

@@ -47,8 +47,8 @@ def serve(host: str | None, port: int | None, migrate_first: bool) -> None:
 @refusing
 def migrate() -> None:
     """Migrate the database to the schema of this program."""
-    from service.app import migrate as bring
-    from service.cli.database import settings
+    from service.cli.opened import settings
+    from service.opening import migrate as bring
 
     bring(settings())
     click.echo("The schema is up to date.", err=True)
@@ -155,7 +155,7 @@ def move_to(url: str | None, undo: bool) -> None:
 @refusing
 def refresh() -> None:
     """Recalculate the due items of every unit, and search units with repeated failures for root causes."""
-    from service.cli.database import refresh as run
+    from service.cli.refreshing import refresh as run
 
     run()
 

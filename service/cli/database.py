@@ -1,9 +1,9 @@
-"""Commands that open the database, do one thing and close it."""
+"""Commands on records, backups and tokens: they open the database, do one thing and close it."""
 
 import os
 import sys
 from collections.abc import Iterable, Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing
 from pathlib import Path
 from typing import Any, BinaryIO
 
@@ -11,38 +11,15 @@ import click
 import orjson
 
 from service import clock
-from service.app import open_checked_database, photo_folder
-from service.domain.audit import Actor
+from service.cli.opened import actor, database, settings
 from service.folders import private_opener, shipped
+from service.opening import photo_folder
 from service.schemas.reading import read
 from service.schemas.tokens import TokenSchema
 from service.schemas.transfer import read_lines
-from service.settings import Settings, from_environment
-from service.usecases import audit, backups, due, exporting, importing, root_causes, tokens
-from service.usecases.system import FleetDatabase
+from service.usecases import audit, backups, exporting, importing, tokens
 
-CHUNK = 50  # units a transaction: a few milliseconds, after which a waiting server can write
 ERRORS_SHOWN = 200
-
-
-def settings() -> Settings:
-    """The installation's settings."""
-    return from_environment(os.environ)
-
-
-def actor() -> Actor:
-    """The actor recorded in the audit trail: whoever may run commands is an owner."""
-    return Actor("command line", "owner", None, clock.now())
-
-
-@contextmanager
-def database() -> Iterator[FleetDatabase]:
-    """The database, closed at the end."""
-    opened = open_checked_database(settings())
-    try:
-        yield opened
-    finally:
-        opened.close()
 
 
 def import_records(file: BinaryIO, *, keep_good: bool, dry_run: bool = False) -> int:
@@ -192,22 +169,6 @@ def print_newer(newer: backups.Newer) -> None:
     for kind, (former, backup) in newer.last.items():
         name = "visit recorded" if kind == "visit" else "change in the audit trail"
         click.echo(f"Last {name}: {former or 'none'}; in the backup: {backup or 'none'}.", err=True)
-
-
-def refresh() -> None:
-    """Refresh every unit's due items and root causes in short transactions, so that visits are not held up."""
-    units, after = 0, 0
-    with database() as opened:
-        while True:
-            with opened.writing() as store:
-                following, count = due.refresh_next(store, after, CHUNK)
-            units += count
-            if following is None:
-                break
-            after = following
-        searched = root_causes.search_fleet(opened, clock.now(), gap=lambda: None)
-    click.echo(f"Refreshed the due items of {units} units.", err=True)
-    click.echo(f"Searched {searched} units with repeated failures for root causes.", err=True)
 
 
 def create_token(*, role: str, name: str, units: str, technician: str | None, expires_at: str | None) -> str:

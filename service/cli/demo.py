@@ -22,14 +22,15 @@ import orjson
 
 from service import clock
 from service.api.telemetry import start_logging
-from service.app import migrate, open_checked_database
-from service.cli.database import actor, print_errors, print_tally
+from service.cli.database import print_errors, print_tally
+from service.cli.opened import actor
 from service.cli.serving import listen
 from service.domain.instants import at_site
 from service.domain.maintenance.due import FOLLOW_UP
 from service.domain.maintenance.pm_list import DueRow, PmList, Stop
 from service.domain.sessions import LINK_LIFE
 from service.folders import shipped
+from service.opening import migrate, open_checked_database
 from service.rendering.pm_list import text as pm_list_text
 from service.schemas.transfer import read_lines
 from service.settings import from_environment

@@ -5,7 +5,8 @@ from contextlib import closing, contextmanager
 from datetime import datetime
 from typing import Any
 
-from service.app import Refused, create_app, open_database
+from service.app import create_app
+from service.opening import Refused, open_database
 from service.settings import Settings
 from service.usecases.asking import Owner, an_owner, store_knowing
 

@@ -8,10 +8,10 @@ from dataclasses import replace
 import click
 
 from service import clock
-from service.app import Refused, migrate, open_checked_database, open_database
 from service.cli import moved_answers
-from service.cli.database import database, settings
+from service.cli.opened import database, settings
 from service.domain.errors import Unavailable
+from service.opening import Refused, migrate, open_checked_database, open_database
 from service.settings import Settings
 from service.usecases import moving
 

@@ -15,8 +15,8 @@ def refusing(command: Callable[..., Any]) -> Callable[..., Any]:
 
     @wraps(command)
     def run(*args: Any, **kwargs: Any) -> Any:
-        from service.app import Refused
         from service.domain.errors import DomainError
+        from service.opening import Refused
         from service.settings import SettingsError
 
         try:

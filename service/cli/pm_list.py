@@ -5,7 +5,7 @@ import sys
 from dataclasses import replace
 
 from service import clock
-from service.cli.database import database
+from service.cli.opened import database
 from service.cli.summaries import put
 from service.rendering.pm_list import text
 from service.rendering.pm_list.formats import FORMATS

@@ -16,10 +16,11 @@ from service import clock, scheduler
 from service.api.admission import admission
 from service.api.state import EXTENSION
 from service.api.telemetry import start_logging
-from service.app import create_served, migrate, open_checked_database
-from service.cli.database import settings
+from service.app import create_served
+from service.cli.opened import settings
 from service.domain.physics.libraries import load_all
 from service.domain.quantities import parse_quantity
+from service.opening import migrate, open_checked_database
 from service.rendering.pool import DocumentPool
 from service.scheduler.digests import Digests
 from service.scheduler.webhook import Webhook

@@ -4,7 +4,8 @@ from io import StringIO
 
 import segno
 
-from service.cli.database import actor, database, settings, token_fields
+from service.cli.database import token_fields
+from service.cli.opened import actor, database, settings
 from service.domain.sessions import LINK_LIFE
 from service.settings import Settings
 from service.usecases import sessions, tokens

@@ -7,7 +7,8 @@ from pathlib import Path
 import click
 
 from service import __version__, clock
-from service.cli.database import database, write_whole
+from service.cli.database import write_whole
+from service.cli.opened import database
 from service.folders import PRIVATE_FOLDER
 from service.rendering.year.formats import FORMATS, write_fleet_year, write_summary
 from service.usecases import summaries

@@ -7,7 +7,7 @@ from typing import BinaryIO
 import click
 
 from service import clock
-from service.cli.database import actor, database
+from service.cli.opened import actor, database
 from service.domain.errors import DomainError
 from service.mapping import file as mapping_file
 from service.mapping import report, template

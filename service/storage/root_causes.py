@@ -9,8 +9,7 @@ from sqlalchemy import ColumnElement, bindparam, case, func, select, tuple_
 from service.domain.errors import NotFound, Stale
 from service.domain.instants import from_text, to_text
 from service.domain.root_causes.found import TIERS
-from service.domain.root_causes.life_cycle import ACTION_TIERS, RootCause, RootCauseFilter
-from service.domain.summary.root_causes import Decision
+from service.domain.root_causes.life_cycle import ACTION_TIERS, Decision, RootCause, RootCauseFilter
 from service.storage.documents import day, day_text
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement

@@ -173,7 +173,7 @@ def go(pair: tuple[Shop, str], monkeypatch: pytest.MonkeyPatch) -> Callable[[], 
     shop, url = pair
     monkeypatch.setattr(clock, "now", lambda: shop.now)
     monkeypatch.setattr(moving, "settings", lambda: settings_of(shop))
-    monkeypatch.setattr("service.cli.database.settings", lambda: settings_of(shop))
+    monkeypatch.setattr("service.cli.opened.settings", lambda: settings_of(shop))
     return lambda: moving.run(url)
 
 

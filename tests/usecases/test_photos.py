@@ -10,8 +10,8 @@ from pathlib import Path
 import orjson
 import pytest
 
-from service.app import migrate, open_database, photo_folder
 from service.folders import shipped
+from service.opening import migrate, open_database, photo_folder
 from service.schemas.transfer import LONGEST_LINE, read_lines
 from service.settings import Settings
 from service.storage.engine.database import Refused

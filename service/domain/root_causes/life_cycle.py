@@ -45,6 +45,16 @@ class RootCause:
         return "dismissed" if self.resolved_on is None else "resolved"
 
 
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """What somebody decided on a root cause, when and why; or that it came back, which the search found."""
+
+    at: datetime
+    by: str
+    state: str
+    why: str | None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RootCauseFilter:
     """How to narrow the list."""

@@ -41,7 +41,8 @@ def adjusted(chances: Sequence[float], *, of: int | None = None) -> tuple[float,
     many = len(chances) if of is None else of
     if many < len(chances):
         raise ValueError(f"{many} comparisons cannot be fewer than the {len(chances)} given")
-    from scipy.stats import false_discovery_control  # type: ignore[import-untyped]  # scipy ships no types
-
-    found = false_discovery_control([*chances, *[1.0] * (many - len(chances))], method="bh")
-    return tuple(found[: len(chances)].tolist())
+    least, rank, found = 1.0, len(chances), [1.0] * len(chances)
+    for place in sorted(range(len(chances)), key=lambda each: chances[each], reverse=True):
+        found[place] = least = min(least, chances[place] * (many / rank))
+        rank -= 1
+    return tuple(found)

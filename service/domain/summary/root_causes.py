@@ -14,23 +14,13 @@ from service.domain.root_causes.after_remedy import AfterRemedy, judged
 from service.domain.root_causes.explanation import day_of, in_words
 from service.domain.root_causes.failures import ONE_DAY, is_failure, once
 from service.domain.root_causes.history import watched_from
-from service.domain.root_causes.life_cycle import RootCause
+from service.domain.root_causes.life_cycle import Decision, RootCause
 from service.domain.summary.lines import Cause, RootCauseLine
 from service.domain.summary.window import Window
 
 YEAR_DAYS = 365.25
 OPEN, RESOLVED = "open", "resolved"
 REMEDY_FIGURES = ("failed_before", "years_before", "failed_after", "years_after", "chance", "verdict")
-
-
-@dataclass(frozen=True, slots=True)
-class Decision:
-    """What somebody decided on a root cause, when and why; or that it came back, which the search found."""
-
-    at: datetime
-    by: str
-    state: str
-    why: str | None
 
 
 @dataclass(frozen=True, slots=True)

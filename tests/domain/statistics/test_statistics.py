@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.stats import false_discovery_control
 
 from service.domain.statistics.discoveries import adjusted
 from service.domain.statistics.mean_cumulative import Step, Watch, mean_cumulative
@@ -89,4 +90,11 @@ def test_units_alike_need_no_spread():
 def test_adjusted_chances_keep_their_order_and_place():
     assert adjusted([0.5, 0.01, 0.02]) == pytest.approx((0.5, 0.03, 0.03))
     assert adjusted([0.01], of=20) == pytest.approx((0.2,))
+
+
+@pytest.mark.parametrize("chances", [[], [1.0], [0.04, 0.001, 0.04, 0.2, 0.0], [0.9, 0.03, 0.8, 0.011, 0.02, 0.019]])
+@pytest.mark.parametrize("more", [0, 5])
+def test_adjusted_chances_are_those_of_scipy(chances, more):
+    library = false_discovery_control([*chances, *[1.0] * more], method="bh")[: len(chances)]
+    assert adjusted(chances, of=len(chances) + more) == tuple(library)
     assert adjusted([]) == ()

@@ -1,0 +1,21 @@
+"""Whether a database has the schema of this program, asked without Alembic, whose import takes a fifth of a second."""
+
+from pathlib import Path
+
+from sqlalchemy import Engine, inspect, text
+
+from service.storage.engine.faults import Translating
+
+
+def newest(folder: Path) -> str:
+    """The newest revision in a folder of migrations: the number at the beginning of the last file's name."""
+    return max(path.name for path in (folder / "versions").glob("[0-9]*_*.py")).partition("_")[0]
+
+
+def is_newest(engine: Engine, folder: Path) -> bool:
+    """Whether the database is at that revision and no other; where it is not, `migrating` says what is wrong."""
+    with Translating(), engine.connect() as connection:
+        if not inspect(connection).has_table("alembic_version"):
+            return False
+        rows = connection.execute(text("SELECT version_num FROM alembic_version")).scalars()
+        return list(rows) == [newest(folder)]
