@@ -5,6 +5,7 @@ message for the catalogue. Placeholders are named; a value may be a message as w
 """
 
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from typing import Any
 
 TERM = "term"  # the context of names and codes, which the catalogue lists beside what is marked
@@ -20,7 +21,7 @@ class Message(str):
 
     def __new__(cls, text: str, ids: tuple[str, ...], values: Mapping[str, Any], context: str = "") -> "Message":
         """Keep what the text is made of."""
-        made = super().__new__(cls, text)
+        made = str.__new__(cls, text)
         made.ids, made.values, made.context = ids, values, context
         return made
 
@@ -54,8 +55,16 @@ def term(text: str, **values: Any) -> Message:
     >>> term("service_call")
     'service call'
     """
+    if not values:
+        return _name(text)
     shown = text.replace("_", " ")
-    return Message(shown.format(**values) if values else shown, (shown,), values, TERM)
+    return Message(shown.format(**values), (shown,), values, TERM)
+
+
+@lru_cache(maxsize=4096)
+def _name(text: str) -> Message:
+    shown = text.replace("_", " ")
+    return Message(shown, (shown,), {}, TERM)
 
 
 def joined(parts: Iterable[str], separator: str = " ") -> Message:

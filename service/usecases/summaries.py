@@ -1,21 +1,23 @@
 """One customer's year, and the fleet's: both add up the units' years."""
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import FIRST_YEAR, end_of_day
-from service.domain.record.locations import stays
+from service.domain.record.locations import Stay, stays
 from service.domain.record.unit_log import UnitLog
 from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.customer import service_summary
 from service.domain.summary.document import HandedOut, ServiceSummary
 from service.domain.summary.fleet import FleetYear, fleet_year
+from service.domain.summary.former_year import FormerYear, former_year
 from service.domain.summary.root_causes import as_they_stood
 from service.domain.summary.settings import ShopTasks
-from service.domain.summary.unit_year import UnitYear, unit_year, year_of_stay
+from service.domain.summary.unit_record import UnitRecord, parts_of
+from service.domain.summary.unit_year import UnitYear, unit_year, years_of_stay
 from service.storage.store import Store
 from service.usecases import past_root_causes
 from service.usecases.learning import learned_by
@@ -23,6 +25,7 @@ from service.usecases.learning import learned_by
 CHUNK = 200
 USUAL_UNITS = "us"
 Logs = Sequence[tuple[int, UnitLog]]
+Records = Sequence[tuple[int, UnitRecord]]
 
 
 def summarise(
@@ -31,11 +34,12 @@ def summarise(
     """The summary in the units asked for, else the customer's; NotFound, or Invalid for a year that has not begun."""
     check_year(year, as_of)
     customer, logs = store.customers.get(code), list(store.unit_logs.of_customer(code))
+    records = _records(logs, _company(store, as_of))
     summary = service_summary(
         customer,
-        list(_unit_years(store, [logs], year, as_of, customer=code)),
+        list(_unit_years(store, records, year, as_of, customer=code)),
         year,
-        before=list(_year_before(store, logs, year - 1, as_of, code)) if year > FIRST_YEAR else (),
+        before=list(_year_before(records, year - 1, code)) if year > FIRST_YEAR else (),
         as_of=as_of,
         program_version=program_version,
         units_shown=units_shown or customer.units_shown or USUAL_UNITS,
@@ -67,8 +71,10 @@ def _technician(store: Store, summary: ServiceSummary) -> str | None:
 def summarise_fleet(store: Store, year: int, *, as_of: datetime, program_version: str) -> FleetYear:
     """The fleet year up to `as_of`, a few hundred units at a time; Invalid for a year that has not begun."""
     check_year(year, as_of)
+    company = _company(store, as_of)
+    chunks = (_records(logs, company) for logs in store.unit_logs.in_chunks(CHUNK))
     return fleet_year(
-        _unit_years(store, store.unit_logs.in_chunks(CHUNK), year, as_of),
+        (each for records in chunks for each in _unit_years(store, records, year, as_of)),
         store.customers.names(),
         year,
         as_of=as_of,
@@ -83,25 +89,41 @@ def check_year(year: int, as_of: datetime) -> None:
         raise Invalid([Fault("year", year, f"give a year from {FIRST_YEAR} to {as_of.year}")])
 
 
+def _records(logs: Logs, company: ShopTasks) -> Records:
+    """Each unit's record as it was known at the company's `as_of`."""
+    return [(unit_id, UnitRecord(_as_known(log, company.as_of), company)) for unit_id, log in logs]
+
+
 def _unit_years(
-    store: Store, chunks: Iterable[Logs], year: int, as_of: datetime, customer: str | None = None
+    store: Store, records: Records, year: int, as_of: datetime, customer: str | None = None
 ) -> Iterator[UnitYear]:
     """The year of each unit, or of each of its stays at a customer; what came of decisions for the fleet alone."""
-    company = _company(store, as_of)
-    for chunk in ([(unit_id, _as_known(log, as_of)) for unit_id, log in logs] for logs in chunks):
-        found = root_causes_then(store, chunk, {log.unit.tag: as_of for _, log in chunk})
-        ends = {log.unit.tag: _year_end(log, year - 1) for _, log in chunk}
-        former = root_causes_then(store, chunk, ends) if customer is None else {}
-        for _, log in chunk:
-            own = past_root_causes.with_those_of(store, log, found.get(log.unit.tag, ()), year, as_of)
-            yield from _years(log, company, own, year, customer, former.get(log.unit.tag, ()))
+    logs = [(unit_id, record.log) for unit_id, record in records]
+    found = root_causes_then(store, logs, {log.unit.tag: as_of for _, log in logs})
+    ends = {log.unit.tag: _year_end(log, year - 1) for _, log in logs}
+    former = root_causes_then(store, logs, ends) if customer is None else {}
+    for _, record in records:
+        tag = record.log.unit.tag
+        own = past_root_causes.with_those_of(store, record.log, found.get(tag, ()), year, as_of)
+        if customer is None or not record.log.moves:
+            yield unit_year(record, own, year, former.get(tag, ()))
+        else:
+            for stay in _stays_at(record, customer):
+                yield from years_of_stay(record, own, year, stay)
 
 
-def _year_before(store: Store, logs: Logs, year: int, as_of: datetime, customer: str) -> Iterator[UnitYear]:
-    """The years of a customer's units without root causes, of which the figures of the year before have none."""
-    company = _company(store, as_of)
-    for _, log in logs:
-        yield from _years(_as_known(log, as_of), company, (), year, customer, ())
+def _year_before(records: Records, year: int, customer: str) -> Iterator[FormerYear]:
+    """The figures of a customer's units in the year before."""
+    for _, record in records:
+        for stay in _stays_at(record, customer):
+            yield from map(former_year, parts_of(record, year, stay))
+
+
+def _stays_at(record: UnitRecord, customer: str) -> Iterator[Stay | None]:
+    """A unit's stays at a customer; None, for all of its time, where it was never moved."""
+    if not record.log.moves:
+        return iter((None,))
+    return (stay for stay in stays(record.log.locations) if stay.customer == customer)
 
 
 def _company(store: Store, as_of: datetime) -> ShopTasks:
@@ -111,22 +133,6 @@ def _company(store: Store, as_of: datetime) -> ShopTasks:
         changes=store.task_settings.changes(),
         learned=learned_by(store, as_of),
     )
-
-
-def _years(
-    log: UnitLog,
-    company: ShopTasks,
-    found: Iterable[RootCause],
-    year: int,
-    customer: str | None,
-    before: Iterable[RootCause],
-) -> Iterator[UnitYear]:
-    if customer is None or not log.moves:
-        yield unit_year(log, company, found, year, before)
-        return
-    for stay in stays(log.locations):
-        if stay.customer == customer:
-            yield from year_of_stay(log, company, found, year, stay)
 
 
 def _year_end(log: UnitLog, year: int) -> datetime:

@@ -18,6 +18,7 @@ from service.domain.record.visits import Complaint, Replacement, Visit
 from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.fleet import FleetYear, fleet_year
 from service.domain.summary.settings import ShopTasks
+from service.domain.summary.unit_record import UnitRecord
 from service.domain.summary.unit_year import UnitYear, unit_year
 from service.rendering.year import fleet_json as fleet_year_json
 from service.rendering.year import fleet_pdf as fleet_year_pdf
@@ -60,7 +61,7 @@ def a_unit(number: int, text: str = "The Lantern Room", visits: int = 6) -> Unit
     )  # fmt: skip
     former = replace(found, decided_at=datetime(2025, 9, 1, tzinfo=UTC), state="dismissed", resolved_on=None)
     own = ([found], [former]) if number == 1 else ([], [])
-    return unit_year(log, ShopTasks(as_of=NOW), own[0], 2026, own[1])
+    return unit_year(UnitRecord(log, ShopTasks(as_of=NOW)), own[0], 2026, own[1])
 
 
 def a_year(units: int = 8, text: str = "The Lantern Room", visits: int = 6) -> FleetYear:

@@ -1,7 +1,6 @@
 """The assessment of one visit: every rule is run, the most urgent finding comes first."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from service.domain.assessment import (
     bath,
@@ -26,7 +25,7 @@ from service.domain.assessment import (
     switches,
     voltages,
 )
-from service.domain.assessment.evidence import Evidence, Need, gather, listed, moments
+from service.domain.assessment.evidence import Evidence, Need, gather_all, listed
 from service.domain.assessment.finding import SEVERITIES, Assessment, Finding, WouldHelp
 from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.rule import Rule, run_rule
@@ -79,7 +78,7 @@ def assess(visit: Visit, unit: Unit, system: str, elevation: float | None = None
     """
     if visit.void is not None:
         return Assessment(findings=(VOIDED,))
-    whole, each = _gathered(visit, unit, system, elevation)
+    whole, each = gather_all(visit, unit, system, elevation)
     findings, silent = _run(RULES, whole, each)
     ordered = in_order(findings)
     return Assessment(
@@ -90,19 +89,9 @@ def assess(visit: Visit, unit: Unit, system: str, elevation: float | None = None
     )
 
 
-def findings_by(
-    rules: Sequence[Rule], visit: Visit, unit: Unit, system: str, elevation: float | None = None
-) -> tuple[Finding, ...]:
-    """What these rules find at a visit, most urgent first."""
-    if visit.void is not None:
-        return ()
-    return in_order(_run(rules, *_gathered(visit, unit, system, elevation))[0])
-
-
-def _gathered(visit: Visit, unit: Unit, system: str, elevation: float | None) -> tuple[Evidence, Sequence[Evidence]]:
-    """The evidence of the whole visit, and that of each of its moments, the whole where it has none."""
-    whole = gather(visit, unit, system, elevation=elevation)
-    return whole, [gather(visit, unit, system, moment, elevation) for moment in moments(visit)] or [whole]
+def findings_by(rules: Sequence[Rule], whole: Evidence, each: Sequence[Evidence]) -> tuple[Finding, ...]:
+    """What these rules find in the evidence of a visit, most urgent first; see `gather_all`."""
+    return in_order(_run(rules, whole, each)[0])
 
 
 def _run(
@@ -121,16 +110,21 @@ def _run(
 
 
 def _findings(e: Evidence, rule: Rule) -> list[Finding]:
-    state = None if rule.runs == "whole" else operating_state(e).state
+    found = list(run_rule(e, rule.judge))
+    state = operating_state(e).state if found and rule.runs != "whole" else None
     return [
-        replace(
-            finding,
+        Finding(
+            code=finding.code,
+            severity=finding.severity,
+            figures=finding.figures,
+            sentence=finding.sentence,
+            advice=finding.advice,
             caution=None if finding.advice is None else rule.caution,
             source=rule.source,
             moment=e.moment,
             state=state,
         )
-        for finding in run_rule(e, rule.judge)
+        for finding in found
     ]
 
 

@@ -6,6 +6,7 @@ latest reading of each quantity and position counts.
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from service.domain.assessment.doubt import set_aside
 from service.domain.quantities import Quantity, format_quantity
@@ -115,11 +116,38 @@ def gather(
 
     Of the whole visit the latest reading as left counts; where there is none, the latest as found.
     """
+    return _of_moment(_sorted(visit, unit), visit, unit, system, moment, elevation)
+
+
+def gather_all(
+    visit: Visit, unit: Unit, system: str, elevation: float | None = None
+) -> tuple[Evidence, Sequence[Evidence]]:
+    """The evidence of the whole visit, and that of each of its moments, the whole where it has none."""
+    found = _sorted(visit, unit)
+    whole, *each = (_of_moment(found, visit, unit, system, moment, elevation) for moment in (None, *moments(visit)))
+    return whole, each or [whole]
+
+
+class _Sorted(NamedTuple):
+    """The components in place by code, the usable readings in order of time, and by moment those set aside."""
+
+    parts: Mapping[str, Component]
+    usable: Sequence[Reading]
+    aside: Mapping[str, Sequence[Reading]]
+
+
+def _sorted(visit: Visit, unit: Unit) -> _Sorted:
     in_order = sorted(visit.readings, key=lambda each: (each.when == "as_left", each.at or visit.arrived_at))
     parts = {part.code: part for part in unit.components if part.removed_on is None}
     pumps = frozenset(code for code, part in parts.items() if part.kind in PUMPS)
     aside = {when: set_aside([each for each in in_order if each.when == when], pumps) for when in MOMENT}
-    usable = [each for each in in_order if each not in aside[each.when]]
+    return _Sorted(parts, [each for each in in_order if each not in aside[each.when]], aside)
+
+
+def _of_moment(
+    found: _Sorted, visit: Visit, unit: Unit, system: str, moment: str | None, elevation: float | None
+) -> Evidence:
+    parts, usable, aside = found
     readings = tuple(each for each in usable if moment in (None, each.when) or _lasts(visit, each))
     return Evidence(
         visit=visit,
@@ -128,7 +156,7 @@ def gather(
         moment=moment,
         elevation=elevation,
         readings=readings,
-        set_aside=tuple(each for when, found in aside.items() if moment in (None, when) for each in found),
+        set_aside=tuple(each for when, those in aside.items() if moment in (None, when) for each in those),
         baths=tuple(each for each in usable if each.quantity == "bath_temperature" and each.at is not None),
         counting=_counting(readings),
         parts=parts,

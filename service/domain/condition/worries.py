@@ -1,9 +1,9 @@
 """What the latest visits found wrong, as their assessments report it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 
 from service.domain.assessment.assess import RULES, findings_by
-from service.domain.assessment.evidence import gather
+from service.domain.assessment.evidence import Evidence, gather_all
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.rule import Rule
 from service.domain.condition.latest import Worry
@@ -29,13 +29,22 @@ def unanswered(log: UnitLog, visits: Sequence[Visit], rules: Sequence[Rule]) -> 
     answered: set[tuple[int, str | None]] = set()
     found: dict[tuple[str, str | None], Worry] = {}
     for number, visit in enumerate(reversed(visits[-VISITS:])):
-        findings = findings_by(rules, visit, log.unit, "us", log.elevation)
+        whole, moments = gather_all(visit, log.unit, "us", log.elevation)
+        asked = rules if number == 0 else [rule for rule in rules if not _is_answered(rule, visit, answered)]
+        findings = findings_by(asked, whole, moments)
         for finding in (each for each in findings if each.severity in URGENT):
             worry = _worry(finding)
             if number == 0 or (_was_read(finding) and (id(RULE_OF[finding.code]), worry.component) not in answered):
                 found.setdefault((worry.code, worry.component), worry)
-        answered |= set(_looked_at(log, visit, rules))
+        answered |= set(_looked_at(whole, rules))
     return (*_of_record(log, visits), *found.values())
+
+
+def _is_answered(rule: Rule, visit: Visit, answered: Container[tuple[int, str | None]]) -> bool:
+    """Whether later visits looked at everything that the rule could find in the readings of a visit."""
+    places = {None, *(each.component for each in visit.readings)}
+    read = (id(RULE_OF[code]) for code in rule.codes if code in RULE_OF)
+    return all((of, place) in answered for of in read for place in places)
 
 
 def _was_read(finding: Finding) -> bool:
@@ -48,9 +57,8 @@ def _of_record(log: UnitLog, visits: Sequence[Visit]) -> Iterator[Worry]:
         yield Worry(code=ETHYLENE.code, sentence=ETHYLENE.reason, source=ETHYLENE.source)
 
 
-def _looked_at(log: UnitLog, visit: Visit, rules: Sequence[Rule]) -> Iterator[tuple[int, str | None]]:
+def _looked_at(evidence: Evidence, rules: Sequence[Rule]) -> Iterator[tuple[int, str | None]]:
     """The rules that a visit could answer, of the unit and of each component at which it read something."""
-    evidence = gather(visit, log.unit, "us", elevation=log.elevation)
     places = {None, *(each.component for each in evidence.readings)}
     for rule in rules:
         if rule.needs and all(need.found(evidence) for need in rule.needs):

@@ -51,6 +51,8 @@ class Care:
 
     def known_before(self, day: date) -> "Care":
         """What had been reported as done, planned, begun or ended before a day; a pause also where it was recorded."""
+        if not (self.last_done or self.planned or self.away) and self.out_from is None:
+            return self
         return replace(
             self,
             last_done=tuple(each for each in self.last_done if each.earliest is None or each.earliest < day),
@@ -66,6 +68,8 @@ class Care:
     def judged_on(self, day: date) -> "Care":
         """What was known before a day on which a task was done: what had no end yet ends the day before."""
         before = self.known_before(day)
+        if not before.away and before.out_from is None:
+            return before
         away = (
             span._replace(last=max(span.first, day - timedelta(days=1))) if span.last is None else span
             for span in before.away

@@ -6,6 +6,7 @@ Quantities are SI with the entered text beside them; days are dates at the site.
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from functools import lru_cache
 
 from service.domain.quantities import Quantity
 from service.domain.record.care import LastDone
@@ -97,6 +98,11 @@ class OpeningHours:
     until: str
 
 
+@lru_cache(maxsize=128)
+def _numbers(weekdays: tuple[str, ...]) -> frozenset[int]:
+    return frozenset(map(WEEKDAYS.index, weekdays))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Site:
     """Where the units are. `surroundings` are the condenser's; `technician` usually serves the site.
@@ -127,7 +133,7 @@ class Site:
     @property
     def closed(self) -> frozenset[int]:
         """Closed weekdays as Python numbers them, Monday 0."""
-        return frozenset(WEEKDAYS.index(name) for name in self.closed_weekdays)
+        return _numbers(self.closed_weekdays)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -99,7 +99,7 @@ def in_order(spans: Iterable[Span]) -> tuple[Span, ...]:
 
 def span_at(away: Iterable[Span], day: date) -> Span | None:
     """The span that holds a day, None for a day in service."""
-    return next((span for span in away if span.holds(day)), None)
+    return next((span for span in away if span.holds(day)), None) if away else None
 
 
 def merged(ranges: Iterable[tuple[date, date | None]]) -> Iterator[tuple[date, date | None]]:

@@ -18,6 +18,7 @@ from service.domain.summary import actions, counts, letter, outages, pm, sentenc
 from service.domain.summary.definitions import DEFINITIONS
 from service.domain.summary.document import DataState, ServiceSummary, UnitSummary
 from service.domain.summary.for_customer import root_causes_for_customer
+from service.domain.summary.former_year import FormerYear, year_before
 from service.domain.summary.lines import PlanLine, ReadingLine, ReplacementLine, VisitLine
 from service.domain.summary.unit_year import UnitYear
 from service.domain.summary.window import Window, window_of
@@ -30,18 +31,18 @@ def service_summary(  # noqa: PLR0913 - what it follows from
     years: Sequence[UnitYear],
     year: int,
     *,
-    before: Sequence[UnitYear] = (),
+    before: Sequence[FormerYear] = (),
     as_of: datetime,
     program_version: str,
     units_shown: str,
 ) -> ServiceSummary:
     """The whole summary; the same for the same records, `as_of`, version and units of measure.
 
-    `before` are the years of the units of the year before.
+    `before` is the year before, unit by unit.
     """
     units = [unit_summary(each) for each in years if each.counts]
     whole = widest((each.window for each in years), year, as_of)
-    totals, former = _totals(units), letter.year_before(before, year - 1)
+    totals, former = _totals(units), year_before(before, year - 1)
     to_do = actions.merged(action for unit in units for action in unit.actions)
     return ServiceSummary(
         customer=customer.code,

@@ -6,13 +6,11 @@ from datetime import date
 from typing import Any
 
 from service.domain.messages import gettext, joined, ngettext, term
-from service.domain.summary import outages, pm
 from service.domain.summary.document import Headline, HeadlineFigure, UnitSummary
 from service.domain.summary.letter_lines import Action, YearBefore
 from service.domain.summary.lines import MISSED, NEVER, OutageTotal, PmCount
 from service.domain.summary.root_causes import RESOLVED
 from service.domain.summary.sentences import HOUR, counted, nobody_saw
-from service.domain.summary.unit_year import UnitYear
 
 MOST_TO_DO = 4
 DAY, LONG = 24.0, 48.0  # hours
@@ -24,26 +22,6 @@ REPLACED = {
     "unknown": gettext("Replaced for a reason that is not recorded: {parts}."),
 }
 SMALL = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
-
-
-def year_before(years: Sequence[UnitYear], year: int) -> YearBefore | None:
-    """The figures of the year before; None where nothing was recorded in it."""
-    there = [each for each in years if each.counts]
-    visits = sum(len(each.visits) for each in there)
-    without = outages.sum_totals([outages.total(each.outages) for each in there])
-    if not visits and not without.outages:
-        return None
-    count = pm.pm_count(Counter(line.state for each in there for line in each.pm_lines))
-    return YearBefore(
-        year=year,
-        units=len(there),
-        visits=visits,
-        breakdowns=without.outages,
-        estimated=without.estimated,
-        pm_on_time=count.on_time,
-        pm_judged=count.judged,
-        failed=sum(part.reason == "failed" for each in there for part in each.replaced),
-    )
 
 
 def headline(

@@ -53,8 +53,8 @@ class _Gap:
 
 
 @dataclass(frozen=True, slots=True)
-class _Spell:
-    """The witnesses of one outage, the first of them warm, and how it ended."""
+class Spell:
+    """One outage, whatever year it lies in: its witnesses, the first of them warm, and how it ended."""
 
     seen: tuple[Witness, ...]
     ended: str
@@ -69,32 +69,36 @@ class _Spell:
             yield _Gap(self.seen[-1].at, self.ends, False, EITHER)
 
 
-def outages(visits: Iterable[Visit], window: Window, log: UnitLog) -> tuple[Outage, ...]:
+def outages(spells: Iterable[Spell], window: Window, log: UnitLog) -> tuple[Outage, ...]:
     """The outages that lie in the window in part, each with the time that lies there."""
     first = start_of_day(window.first, log.time_zone)
     last = start_of_day(window.plan_from, log.time_zone)
     last = last if log.until is None else min(last, log.until)
-    spells = _spells(witnesses(visits, log), log.until or last)
     return tuple(_outage(each, first, last, log) for each in spells if _in(each, first, last))
 
 
-def _in(spell: _Spell, first: datetime, last: datetime) -> bool:
+def _in(spell: Spell, first: datetime, last: datetime) -> bool:
     return spell.seen[0].at <= last and spell.ends >= first
 
 
-def _spells(seen: Iterable[Witness], now: datetime) -> Iterator[_Spell]:
+def spells_of(visits: Iterable[Visit], log: UnitLog, now: datetime) -> tuple[Spell, ...]:
+    """Every outage that these visits and the log's calls bear witness of, up to an instant."""
+    return tuple(_spells(witnesses(visits, log), now))
+
+
+def _spells(seen: Iterable[Witness], now: datetime) -> Iterator[Spell]:
     run: list[Witness] = []
     for each in seen:
         if run and _over(run[-1], each.at):
-            yield _Spell(tuple(run), TAKEN_AS_ENDED)
+            yield Spell(tuple(run), TAKEN_AS_ENDED)
             run = []
         if run or each.state == WARM:
             run.append(each)
         if run and each.state == COLD:
-            yield _Spell(tuple(run), LEFT_COLD if each.visit == run[-2].visit else FOUND_COLD)
+            yield Spell(tuple(run), LEFT_COLD if each.visit == run[-2].visit else FOUND_COLD)
             run = []
     if run:
-        yield _Spell(tuple(run), TAKEN_AS_ENDED if _over(run[-1], now) else OPEN)
+        yield Spell(tuple(run), TAKEN_AS_ENDED if _over(run[-1], now) else OPEN)
 
 
 def _over(last: Witness, now: datetime) -> bool:
@@ -110,7 +114,7 @@ def _gap(before: Witness, after: Witness) -> _Gap:
     return _Gap(before.at, after.at, seen, SEEN if seen else share)
 
 
-def _outage(spell: _Spell, first: datetime, last: datetime, log: UnitLog) -> Outage:
+def _outage(spell: Spell, first: datetime, last: datetime, log: UnitLog) -> Outage:
     gaps = [part for gap in spell.gaps() if (part := gap.within(first, last)) is not None]
     begun, end = spell.seen[0], spell.seen[-1]
     seen = sum(gap.seconds for gap in gaps if gap.seen)
@@ -154,7 +158,7 @@ def _stretches(gaps: Sequence[_Gap]) -> Iterator[Seen]:
         yield Seen(started_at=run.since, ended_at=run.until)
 
 
-def _why(spell: _Spell, first: datetime, last: datetime) -> Iterator[str]:
+def _why(spell: Spell, first: datetime, last: datetime) -> Iterator[str]:
     if spell.seen[0].at < first:
         yield CARRIED
     if not spell.seen[0].timed:

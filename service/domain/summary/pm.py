@@ -16,6 +16,7 @@ from service.domain.record.pauses import Span, span_at
 from service.domain.record.unit_log import Performed, UnitLog
 from service.domain.summary.lines import FIRST, LATE, MISSED, NEVER, ON_TIME, PM_STATES, PlanLine, PmCount, PmLine
 from service.domain.summary.settings import UnitTasks
+from service.domain.summary.unit_record import Cut
 from service.domain.summary.window import Window
 
 INTERVALS = {
@@ -25,34 +26,33 @@ INTERVALS = {
 interval_of = lru_cache(maxsize=1024)(parse_interval)
 
 
-def due_at_end(log: UnitLog, performed: Sequence[Performed], tasks: UnitTasks, window: Window) -> tuple[DueItem, ...]:
+def due_at_end(cut: Cut, window: Window) -> tuple[DueItem, ...]:
     """What was due at the end of the window, by the settings and facts then in force."""
-    day, care = _deadline(log, window), log.care.known_before(window.plan_from)
+    log, tasks, day = cut.dated, cut.tasks, _deadline(cut, window)
     then = [tasks.on(task, day) for task in tasks.tasks]
-    done = [each for each in performed if each.on <= window.last]
+    done = [each for each in cut.performed if each.on <= window.last]
     ended = log.as_of(end_of_day(window.last, log.time_zone))
     log, ended = log.facts_on(day), ended.facts_on(day)
+    care = cut.care.known_before(window.plan_from)
     return _due(log, then, done, latest_of(ended), care, foreseen_by(ended, then, tasks.learned))
 
 
-def pm_lines(
-    log: UnitLog, performed: Sequence[Performed], tasks: UnitTasks, window: Window, due: Iterable[DueItem]
-) -> tuple[PmLine, ...]:
+def pm_lines(cut: Cut, window: Window, due: Iterable[DueItem]) -> tuple[PmLine, ...]:
     """Every task done in the window, and every one due before its deadline and not done; `due` at the end."""
-    by_code = {task.code: task for task in tasks.tasks if task.interval}
+    log, by_code = cut.dated, {task.code: task for task in cut.tasks.tasks if task.interval}
     past: dict[str, list[Performed]] = {}
-    for each in performed:
+    for each in cut.performed:
         past.setdefault(each.task, []).append(each)
-    found = [line for task in by_code.values() for line in _all_done(log, task, tasks, _past(task, past), window)]
-    deadline = _deadline(log, window)
+    found = [line for task in by_code.values() for line in _all_done(cut, task, _past(task, past), window)]
+    deadline = _deadline(cut, window)
     if deadline > window.first:
         late = (item for item in due if item.task in by_code and item.due_on < deadline)
         found += [_undone(log, by_code[item.task], item, deadline) for item in late]
     return tuple(sorted(found, key=lambda line: (line.done_on or date.max, line.due_on or date.max, line.task)))
 
 
-def _deadline(log: UnitLog, window: Window) -> date:
-    return min(window.deadline, log.care.out_from or date.max)
+def _deadline(cut: Cut, window: Window) -> date:
+    return min(window.deadline, cut.care.out_from or date.max)
 
 
 def _past(task: Task, past: Mapping[str, Sequence[Performed]]) -> list[Performed]:
@@ -60,16 +60,14 @@ def _past(task: Task, past: Mapping[str, Sequence[Performed]]) -> list[Performed
     return [*past.get(task.code, ()), *larger]
 
 
-def _all_done(
-    log: UnitLog, task: Task, tasks: UnitTasks, past: Sequence[Performed], window: Window
-) -> Iterator[PmLine]:
+def _all_done(cut: Cut, task: Task, past: Sequence[Performed], window: Window) -> Iterator[PmLine]:
     """The task's days in the window, each judged by the record before it and the settings and facts of that day."""
     for day in sorted({each.on for each in past if each.result != "not_done" and window.holds(each.on)}):
-        then = tasks.on(task, day)
+        then = cut.tasks.on(task, day)
         if then.applies:
-            before, then_log = [each for each in past if each.on < day], log.facts_on(day)
-            foreseen = _foreseen(then_log, then, day, tasks)
-            (item,) = _due(then_log, (then,), before, None, log.care.judged_on(day), foreseen)
+            before, log = [each for each in past if each.on < day], cut.dated.facts_on(day)
+            foreseen = _foreseen(log, then, day, cut.tasks)
+            (item,) = _due(log, (then,), before, None, cut.care.judged_on(day), foreseen)
             grades = [each.as_found for each in past if each.on == day and each.as_found and each.result != "not_done"]
             yield _done(log, then, item, day, max(grades, key=AS_FOUND.index, default=None))
 
@@ -169,6 +167,7 @@ def plan(
     )
 
 
+@lru_cache(maxsize=1024)
 def _interval(text: str | None) -> str | None:
     if text is None:
         return None
@@ -193,6 +192,8 @@ def _days(item: DueItem, closed: frozenset[int], away: Sequence[Span], first: da
 
 def _planned(day: date, closed: frozenset[int], away: Sequence[Span]) -> date | None:
     """The last open day before; out of service the first open day after, None where that is not known."""
+    if not away and day.weekday() not in closed:
+        return day
     if span_at(away, day) is None and span_at(away, before := last_open_day(day, closed)) is None:
         return before
     return first_day_in_service(day, closed, away)

@@ -12,7 +12,7 @@ from service.domain.maintenance.due import DueItem
 from service.domain.maintenance.tasks import Task
 from service.domain.record.dated_facts import FactsChange
 from service.domain.record.fleet import Site
-from service.domain.record.locations import INSTANT, Stay, stays_by_site
+from service.domain.record.locations import Stay, stays_by_site
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
@@ -22,8 +22,9 @@ from service.domain.summary.fleet_decisions import decisions_of
 from service.domain.summary.fleet_lines import DecisionLine
 from service.domain.summary.lines import Outage, PmLine
 from service.domain.summary.root_causes import UnitRootCause, root_causes_of
-from service.domain.summary.settings import ShopTasks, UnitTasks, unit_tasks
-from service.domain.summary.window import Window, window_of
+from service.domain.summary.settings import UnitTasks
+from service.domain.summary.unit_record import Part, UnitRecord, in_service, parts_of
+from service.domain.summary.window import Window
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,79 +58,55 @@ class UnitYear:
     @property
     def counts(self) -> bool:
         """Whether the unit was in service on some day of the window, or visited or given a new item in it."""
-        unit, window = self.log.unit, self.window
-        out_from = self.log.care.out_from or date.max
-        in_service = (unit.installed_on or date.min) <= window.last and out_from >= window.first
-        return (in_service and window.first <= window.last) or bool(self.visits or self.replaced)
+        return in_service(self.log, self.window) or bool(self.visits or self.replaced)
 
 
-def unit_year(
-    log: UnitLog, shop: ShopTasks, found: Iterable[RootCause], year: int, before: Iterable[RootCause] = ()
-) -> UnitYear:
-    """The unit's year up to the shop's `as_of`.
+def unit_year(record: UnitRecord, found: Iterable[RootCause], year: int, before: Iterable[RootCause] = ()) -> UnitYear:
+    """The unit's year up to the `as_of` of its record.
 
     `found` are its root causes as they stood at that instant, `before` as they stood at the end of the year before.
     """
     found = tuple(found)
-    whole = _whole(log, shop, found, year)
+    whole = _whole(record, found, year)
     decided = decisions_of(whole.log, whole.replaced_on_record, before, found, whole.window)
     return replace(whole, decisions=tuple(decided))
 
 
-def _whole(log: UnitLog, shop: ShopTasks, found: tuple[RootCause, ...], year: int) -> UnitYear:
+def _whole(record: UnitRecord, found: tuple[RootCause, ...], year: int) -> UnitYear:
+    log = record.log
     if not log.moves:
-        return _year(log, shop, found, year, None)
-    parts = [each for stay in stays_by_site(log.locations) for each in year_of_stay(log, shop, found, year, stay)]
-    whole = _year(log, shop, found, year, Stay(log.locations))
+        return _year(record.part(year), found)
+    stays = stays_by_site(log.locations)
+    parts = [_year(part, found) for stay in stays for part in parts_of(record, year, stay)]
+    whole = _year(record.part(year, Stay(log.locations)), found)
     return replace(whole, parts=tuple(parts)) if len(parts) > 1 else whole
 
 
-def year_of_stay(
-    log: UnitLog, shop: ShopTasks, found: Iterable[RootCause], year: int, stay: Stay
-) -> Iterator[UnitYear]:
+def years_of_stay(record: UnitRecord, found: Iterable[RootCause], year: int, stay: Stay | None) -> Iterator[UnitYear]:
     """As `unit_year` while the unit stands somewhere; none where that is not in the year."""
-    if stay.site_in(year, shop.as_of) is not None:
-        part = _year(log, shop, tuple(found), year, stay)
-        if part.window.first <= part.window.last:
-            yield part
+    return (_year(part, tuple(found)) for part in parts_of(record, year, stay))
 
 
-def _year(log: UnitLog, shop: ShopTasks, found: tuple[RootCause, ...], year: int, stay: Stay | None) -> UnitYear:
-    ended = stay is not None and stay.ends is not None and stay.ends <= shop.as_of
-    log = log.as_of(stay.ends - INSTANT if stay is not None and stay.ends is not None and ended else shop.as_of)
-    there = None if stay is None else stay.site_in(year, shop.as_of)
-    log = log if there is None else log.standing_in(there)
-    first, last = (None, None) if stay is None else (stay.first_day, stay.last_day)
-    window = window_of(year, shop.as_of, log.time_zone).within(first, last)
-    dated, log = log, log.facts_on(window.plan_from)
-    tasks, visits = unit_tasks(log, shop), log.visits
-    known = {visit.id for visit in visits}
-    if stay is not None:
-        visits = tuple(visit for visit in visits if stay.holds(visit.arrived_at))
-    replaced = tuple(part for part in log.replaced() if part.visit in known and _in_stay(part.on, first, last))
-    performed = tuple(log.performed())
-    due = pm.due_at_end(dated, performed, tasks, window)
-    without = outages.outages(visits, window, log)
+def _year(part: Part, found: tuple[RootCause, ...]) -> UnitYear:
+    cut, window = part.cut, part.window
+    log, visits, replaced = cut.log, cut.visits, cut.replaced
+    due, without = pm.due_at_end(cut, window), outages.outages(cut.spells, window, log)
     return UnitYear(
         log=log,
         window=window,
-        tasks=tasks,
+        tasks=cut.tasks,
         visits_on_record=visits,
         visits=tuple(visit for visit in visits if window.holds(visit.day)),
         replaced_on_record=replaced,
-        replaced=tuple(part for part in replaced if window.holds(part.on)),
+        replaced=tuple(each for each in replaced if window.holds(each.on)),
         due=due,
-        pm_lines=pm.pm_lines(dated, performed, tasks, window, due),
+        pm_lines=pm.pm_lines(cut, window, due),
         outages=without,
         root_causes=root_causes_of(log, replaced, found, window, visits),
-        digest=_digest(log, window, tasks, found, (visits, replaced, without)),
-        moved_in_on=first,
-        moved_out_on=last if ended and last is not None and last <= window.last else None,
+        digest=_digest(log, window, cut.tasks, found, (visits, replaced, without)),
+        moved_in_on=part.moved_in_on,
+        moved_out_on=part.moved_out_on,
     )
-
-
-def _in_stay(day: date, first: date | None, last: date | None) -> bool:
-    return (first or date.min) <= day <= (last or date.max)
 
 
 def _digest(

@@ -10,7 +10,7 @@ from service.domain.record.calls import Call
 from service.domain.record.fleet import Site, Unit
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Complaint, Reading, Visit
-from service.domain.summary.outages import outages, total
+from service.domain.summary.outages import outages, spells_of, total
 from service.domain.summary.window import window_of
 
 SITE = Site(code="quay", customer="lantern", name="Quay", time_zone="America/Denver")
@@ -46,7 +46,7 @@ def a_call(received, **more):
 
 def of(*visits, year=2026, as_of=NOW, calls=()):
     log = UnitLog(unit=UNIT, site=SITE, all_visits=visits, calls=calls).as_of(as_of)
-    return outages(visits, window_of(year, as_of, SITE.time_zone), log)
+    return outages(spells_of(visits, log, as_of), window_of(year, as_of, SITE.time_zone), log)
 
 
 def hours(outage):

@@ -10,6 +10,7 @@ from service.domain.record.fleet import Component, Site, Unit
 from service.domain.record.unit_log import SettingChange, UnitLog
 from service.domain.record.visits import Replacement, TaskResult, Visit
 from service.domain.summary.settings import ShopTasks
+from service.domain.summary.unit_record import UnitRecord
 from service.domain.summary.unit_year import unit_year
 
 SITE = Site(code="quay", customer="lantern", name="Quay", time_zone="America/Denver")
@@ -33,7 +34,7 @@ def a_visit(day, **more):
 
 def year(*visits, as_of="2026-11-20", of=2026, unit=UNIT, site=SITE, **more):
     log = UnitLog(unit=unit, site=site, all_visits=visits, **more)
-    return unit_year(log, ShopTasks(as_of=at(as_of)), (), of)
+    return unit_year(UnitRecord(log, ShopTasks(as_of=at(as_of))), (), of)
 
 
 @pytest.mark.parametrize(("as_of", "days"), [("2026-05-25", []), ("2026-06-02", [date(2026, 5, 20)])])

@@ -1,0 +1,57 @@
+"""The year before in the letter: the few figures of each unit that this year is compared with."""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from service.domain.summary import outages, pm
+from service.domain.summary.letter_lines import YearBefore
+from service.domain.summary.lines import OutageTotal
+from service.domain.summary.unit_record import Part, in_service
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FormerYear:
+    """What one unit adds to the year before; `counts` as in `UnitYear`, `states` are those of its PM."""
+
+    counts: bool
+    visits: int
+    failed: int
+    without_cold_beer: OutageTotal
+    states: Counter[str]
+
+
+def former_year(part: Part) -> FormerYear:
+    """One unit's figures."""
+    cut, window = part.cut, part.window
+    visits = sum(window.holds(visit.day) for visit in cut.visits)
+    replaced = [each for each in cut.replaced if window.holds(each.on)]
+    counts = in_service(cut.log, window) or bool(visits or replaced)
+    lines = pm.pm_lines(cut, window, pm.due_at_end(cut, window)) if counts else ()
+    return FormerYear(
+        counts=counts,
+        visits=visits,
+        failed=sum(each.reason == "failed" for each in replaced),
+        without_cold_beer=outages.total(outages.outages(cut.spells, window, cut.log)),
+        states=Counter(line.state for line in lines),
+    )
+
+
+def year_before(years: Sequence[FormerYear], year: int) -> YearBefore | None:
+    """The figures of the year before; None where nothing was recorded in it."""
+    there = [each for each in years if each.counts]
+    visits = sum(each.visits for each in there)
+    without = outages.sum_totals([each.without_cold_beer for each in there])
+    if not visits and not without.outages:
+        return None
+    count = pm.pm_count(sum((each.states for each in there), Counter()))
+    return YearBefore(
+        year=year,
+        units=len(there),
+        visits=visits,
+        breakdowns=without.outages,
+        estimated=without.estimated,
+        pm_on_time=count.on_time,
+        pm_judged=count.judged,
+        failed=sum(each.failed for each in there),
+    )
