@@ -82,7 +82,7 @@ def _first_answer(whose_key: tuple[str, str], new: Body, what: str, record: Reco
     who, key = whose_key
     text, fingerprint = _text(g.document)
     with database().writing() as store:
-        first = posted_once.answered(store, who, key, fingerprint, what)
+        first = posted_once.answered(store, (who, caller().name), key, fingerprint, what)
         if first is not None:
             return first
         first = new["id"], record(store, new, fingerprint, text)

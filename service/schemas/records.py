@@ -17,12 +17,14 @@ from service.schemas.issues import IssueRecord
 from service.schemas.learned_records import BaselineRecord, LearnedRecord
 from service.schemas.locations import LocationSchema
 from service.schemas.pauses import ClosureSchema, PauseSchema
-from service.schemas.photos import PhotoRecord
+from service.schemas.photos import Digest, PhotoRecord
 from service.schemas.root_causes import AfterRemedySchema, FoundSchema
 from service.schemas.tasks import TaskSchema
 from service.schemas.units import REPORTED, UnitSchema
 from service.schemas.vans import MovementSchema
 from service.schemas.visits import TASK_WORDS, UnvoidSchema, VisitCorrectionSchema, VisitSchema, VoidSchema
+
+LONGEST_ANSWER = 4 * 1024 * 1024
 
 
 class TaskRecord(TaskSchema):
@@ -221,6 +223,17 @@ class RootCauseRecord(FoundSchema):
     absent_since = Instant()
 
 
+class AnswerRecord(Schema):
+    """The first answer to a POST: of the token of this name by its `Idempotency-Key`, else by the record's id."""
+
+    token = line()
+    key = line(255, required=True)
+    fingerprint = Digest(required=True)
+    id = VisitId(required=True)
+    body = fields.String(required=True, validate=validate.Length(2, LONGEST_ANSWER))
+    given_at = Instant(required=True)
+
+
 SCHEMAS: dict[str, Schema] = {
     "audit_entry": AuditRecord(),
     "company": CompanySchema(),
@@ -251,4 +264,5 @@ SCHEMAS: dict[str, Schema] = {
     "baseline": BaselineRecord(),
     "root_cause": RootCauseRecord(),
     "issue": IssueRecord(),
+    "answer": AnswerRecord(),
 }

@@ -20,6 +20,7 @@ LONGEST_LINE = 2 * 1024 * 1024
 LONGER_LINES = {  # how such lines begin as an export writes them
     b'{"record":"issue",': LONGEST_DOCUMENT * 4 // 3 + LONGEST_LINE,
     b'{"record":"audit_entry",': 5 * LONGEST_LINE,  # a record before and after, as texts with escapes
+    b'{"record":"answer",': 5 * LONGEST_LINE,  # an attendance with all its visits, as a text with escapes
 }
 
 

@@ -13,7 +13,7 @@ from service.domain.record.former import former_visit
 from service.domain.record.pauses import Of, plain_text
 from service.domain.record.visits import Visit
 from service.storage.store import Store
-from service.usecases import audit_lines, baseline_lines, change_lines, issues, photos, root_cause_lines
+from service.usecases import answer_lines, audit_lines, baseline_lines, change_lines, issues, photos, root_cause_lines
 from service.usecases.assignments import body_of as body_of_assignment
 from service.usecases.attendances import body_of as body_of_attendance
 from service.usecases.calls import body_of as body_of_call
@@ -66,6 +66,7 @@ def records(store: Store, *, pictures: bool = True, trail: bool = True) -> Gener
     yield from _root_causes(store)
     yield from issues.lines(store)
     yield from retirements
+    yield from answer_lines.lines(store)
 
 
 def _locations(store: Store) -> Iterator[Record]:

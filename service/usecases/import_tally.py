@@ -10,7 +10,10 @@ from service.domain.errors import DomainError, Fault
 
 MOST_ERRORS = 1000  # are named; to import again after correcting them names the next
 LONGEST_VALUE = 200
-WHY_LEFT_OUT = {"audit_entry": "the audit trail here has entries of its own, and two trails cannot be merged"}
+WHY_LEFT_OUT = {
+    "audit_entry": "the audit trail here has entries of its own, and two trails cannot be merged",
+    "answer": "another answer is kept here for the same key",
+}
 
 
 @dataclass(frozen=True, slots=True)

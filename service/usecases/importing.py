@@ -15,6 +15,7 @@ from service.domain.record.pauses import Of
 from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import (
+    answer_lines,
     assignments,
     attendance_shares,
     attendances,
@@ -151,6 +152,7 @@ class ImportSession:
             "baseline": lambda line: self._counted(baseline_lines.take(self.store, self.actor, line.data, line.text)),
             "root_cause": self._root_cause,
             "issue": lambda line: self._counted(issues.take(self.store, self.actor, line.data)),
+            "answer": lambda line: self._counted(answer_lines.take(self.store, self.actor, line.data)),
         }
 
     def _change(self, line: Line) -> Counter[str]:

@@ -15,9 +15,12 @@ from service.storage.store import Store
 Answer = tuple[str, str]  # the record's id and the JSON text
 
 
-def answered(store: Store, caller: str, key: str, fingerprint: str, what: str) -> Answer | None:
-    """The first answer to this key, if there was one; KeyReused when the body is another."""
-    first = store.answers.first(caller, key)
+def answered(store: Store, caller: tuple[str, str], key: str, fingerprint: str, what: str) -> Answer | None:
+    """The first answer to this key, if there was one; KeyReused when the body is another.
+
+    `caller` is the id of the token that owns the key, empty for everyone, and its name.
+    """
+    first = store.answers.first(*caller, key)
     if first is None:
         return None
     if first[0] != fingerprint:

@@ -39,10 +39,12 @@ def times_of(stop: Stop) -> str:
 def number(amount: int, thing: str) -> str:
     """An amount with its thing, singular or plural.
 
-    >>> number(1, "stop"), number(12, "stop")
-    ('1 stop', '12 stops')
+    >>> number(1, "stop"), number(12, "stop"), number(2, "entry"), number(2, "day")
+    ('1 stop', '12 stops', '2 entries', '2 days')
     """
-    return f"{amount} {thing}" if amount == 1 else f"{amount} {thing}s"
+    if amount == 1:
+        return f"{amount} {thing}"
+    return f"{amount} {thing[:-1]}ies" if thing[-1:] == "y" and thing[-2:-1] not in "aeiou" else f"{amount} {thing}s"
 
 
 def duration(whole: int) -> str:
