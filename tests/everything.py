@@ -31,6 +31,7 @@ def fill(shop: Any, steps: int = 40) -> None:
     decide(shop)
     take_over(shop)
     take_photos(shop)
+    put_right(shop)
     for year in (1, 2):
         shop.now += timedelta(days=300 * year)
         set_task(shop, "/v1/tasks/condenser_clean", {"interval": f"{year + 2} months"})
@@ -52,6 +53,21 @@ def burn_switches(shop: Any) -> None:
     for week in range(5):
         day = f"{shop.now - timedelta(weeks=5 * (5 - week)):%Y-%m-%d}"
         shop.visit(day, unit="GU-3", kind="service_call", replacements=[BURNT], tasks=[BLOCKED], outcome="running")
+
+
+def put_right(shop: Any) -> None:
+    """A visit that was recorded at another unit, a corrected one, a voided one, and one with a wrong void."""
+    day = f"{shop.now - timedelta(days=1):%Y-%m-%d}"
+    moved, corrected, voided, back = (shop.visit(day, unit="GU-3")["visit"]["id"] for _ in range(4))
+    one = {"If_Match": '"1"'}
+    answers = [
+        shop.ask("POST", f"/v1/visits/{moved}/move", {"unit": "GU-1", "reason": "the next one"}, **one),
+        shop.ask("PATCH", f"/v1/visits/{corrected}", {"advice": "Clean it.", "why": "forgotten"}, **one),
+        shop.ask("POST", f"/v1/visits/{voided}/void", {"reason": "twice"}, **one),
+        shop.ask("POST", f"/v1/visits/{back}/void", {"reason": "twice"}, **one),
+        shop.ask("POST", f"/v1/visits/{back}/unvoid", {"reason": "not twice"}, If_Match='"2"'),
+    ]
+    assert [each.status_code for each in answers] == [200] * 5, [each.text for each in answers]
 
 
 def decide(shop: Any) -> None:

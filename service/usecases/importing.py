@@ -140,8 +140,10 @@ class ImportSession:
             "van_movement": lambda line: self._counted(vans.take(self.store, self.actor, line.data, line.text)),
             "pause": partial(self._pause, "unit"),
             "closure": partial(self._pause, "site"),
-            "call": partial(self._posted, calls.take),
-            "attendance": partial(self._posted, attendances.take),
+            "call": lambda line: self._counted(calls.take(self.store, self.actor, line.data, line.fingerprint)),
+            "attendance": lambda line: self._counted(
+                attendances.take(self.store, self.actor, line.data, line.fingerprint)
+            ),
             "assignment": lambda line: self._counted(assignments.take(self.store, self.actor, line.data)),
             "visit": self._visit,
             "photo": lambda line: self._counted(photos.take(self.store, self.actor, line.data, keep=self.keeps)),
@@ -219,9 +221,6 @@ class ImportSession:
         self._places.clear()
         return self._counted(pauses.take(self.store, self.actor, of, line.data, line.text))
 
-    def _posted(self, take: Callable[..., str], line: Line) -> Counter[str]:
-        return self._counted(take(self.store, self.actor, line.data, line.fingerprint))
-
     def _counted(self, done: str) -> Counter[str]:
         return getattr(self.tally, done)  # type: ignore[no-any-return]
 
@@ -295,8 +294,7 @@ class ImportSession:
 
     def _place(self, tag: str) -> tuple[Place, Unit]:
         if tag not in self._places:
-            place = visits.location_of(self.store, tag)
-            if place.tag != tag:
+            if (place := visits.location_of(self.store, tag)).tag != tag:
                 return self._place(place.tag)
             self._places[tag] = place, self.store.units.get(tag)
         return self._places[tag]

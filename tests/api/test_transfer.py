@@ -118,6 +118,9 @@ def test_what_was_posted_is_exported_one_record_a_line(posted: Ask) -> None:
         "visit",
         "void",
         "visit",
+        "answer",
+        "answer",
+        "answer",
     ]
     assert answer.data.endswith(b"}\n")
 
@@ -136,11 +139,12 @@ def test_a_database_imports_its_own_file_without_a_change(posted: Ask, database:
 
     assert dump(database) == before
     assert answer.json == {
-        "lines": 10,
+        "lines": 13,
         "added": {},
         "changed": {},
         "unchanged": {
             "customer": 1, "technician": 1, "site": 1, "unit": 1, "visit": 3, "correction": 2, "void": 1,
+            "answer": 3,
         },
         "left_out": {},
         "errors": [],

@@ -53,7 +53,7 @@ def service_summary(  # noqa: PLR0913 - what it follows from
         last_day=whole.last,
         plan_from=whole.plan_from,
         plan_to=whole.plan_to,
-        data_state=data_state(years, repr((customer.code, customer.version))),
+        data_state=data_state(years, repr((customer.code, customer.name))),
         program_version=program_version,
         units_shown=units_shown,
         headline=letter.headline(units, former, to_do, days=(whole.first, whole.last), totals=totals),

@@ -1,15 +1,18 @@
 """What one unit's year holds: both the customer's service summary and the fleet year add up these."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
 from hashlib import sha256
 from typing import Any
 
+import orjson
+
 from service.domain.instants import local_day
 from service.domain.maintenance.due import DueItem
 from service.domain.maintenance.tasks import Task
+from service.domain.record.calls import Call
 from service.domain.record.dated_facts import FactsChange
 from service.domain.record.fleet import Site
 from service.domain.record.locations import Stay, stays_by_site
@@ -20,11 +23,14 @@ from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary import outages, pm
 from service.domain.summary.fleet_decisions import decisions_of
 from service.domain.summary.fleet_lines import DecisionLine
-from service.domain.summary.lines import Outage, PmLine
-from service.domain.summary.root_causes import UnitRootCause, root_causes_of
+from service.domain.summary.lines import Outage, PmLine, RootCauseLine
+from service.domain.summary.root_causes import REMEDY_FIGURES, UnitRootCause, root_causes_of
 from service.domain.summary.settings import UnitTasks
 from service.domain.summary.unit_record import Part, UnitRecord, in_service, parts_of
 from service.domain.summary.window import Window
+
+NOT_SHOWN: Mapping[str, Any] = {"internal_note": None, "posted_by": ""}  # of a visit, in no document for the customer
+UNTIL_NOW: Mapping[str, Any] = dict.fromkeys(REMEDY_FIGURES)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,8 +108,8 @@ def _year(part: Part, found: tuple[RootCause, ...]) -> UnitYear:
         due=due,
         pm_lines=pm.pm_lines(cut, window, due),
         outages=without,
-        root_causes=root_causes_of(log, replaced, found, window, visits),
-        digest=_digest(log, window, cut.tasks, found, (visits, replaced, without)),
+        root_causes=(named := root_causes_of(log, replaced, found, window, visits)),
+        digest=_digest(log, window, cut.tasks, named, (visits, replaced, without)),
         moved_in_on=part.moved_in_on,
         moved_out_on=part.moved_out_on,
     )
@@ -113,14 +119,15 @@ def _digest(
     log: UnitLog,
     window: Window,
     tasks: UnitTasks,
-    found: tuple[RootCause, ...],
+    named: tuple[UnitRootCause, ...],
     facts: tuple[tuple[Visit, ...], tuple[PartReplaced, ...], tuple[Outage, ...]],
 ) -> str:
     """SHA-256 of what of the unit counts in the window; it holds nothing that an import or a later move would change.
 
-    Of the unit all that is recorded counts, but not its version, which goes up with a move or a link to another unit,
-    nor that link: no figure of a year depends on it. Unit and site are as they were recorded at the window's end, with
-    the changes of their facts in it.
+    No version counts: it goes up with changes that no year shows, and begins anew in an import. Of the unit all else
+    that is recorded counts, but no link to another unit; of a visit what is for the customer; of a call what was heard;
+    of a root cause not what came after its remedy, which is followed up to today. Unit and site are as they were
+    recorded at the window's end, with the changes of their facts in it.
     What happened after the window counts only as far as it shows when an outage ended or what was replaced before.
     """
     (visits, replaced, without), site, care = facts, log.site, log.care
@@ -133,10 +140,10 @@ def _digest(
     ]
     parts = (
         (unit, _of_site(site), _facts_in(log, window)),
-        [(visit.id, visit.version) for visit in counted],
-        [(call.id, call.version) for call in log.calls if local_day(call.received_at, site.time_zone) <= window.last],
+        [_recorded(visit) for visit in counted],
+        [_heard(call) for call in log.calls if local_day(call.received_at, site.time_zone) <= window.last],
         (_as_set(at_end), former, [(each.started_at, each.seen, each.estimated) for each in without]),
-        [(each.kind, each.version, each.state) for each in found if _by(each, log, window)],
+        [_recorded(replace(each.line, **UNTIL_NOW)) for each in named],
         *([(care.away, care.out_from)] if care.away or care.out_from else ()),
     )
     return sha256(repr(parts).encode("utf-8", "surrogatepass")).hexdigest()
@@ -154,8 +161,15 @@ def _facts_in(log: UnitLog, window: Window) -> tuple[FactsChange, ...]:
     return tuple(each for each in made if local_day(each.at, log.time_zone) >= window.first)
 
 
-def _by(found: RootCause, log: UnitLog, window: Window) -> bool:
-    return local_day(found.first_seen, log.time_zone) <= window.last
+def _recorded(part: Visit | RootCauseLine) -> bytes:
+    """A part of the record as text, by its fields."""
+    counted = replace(part, version=0, **NOT_SHOWN) if isinstance(part, Visit) else part
+    return orjson.dumps(counted, default=repr)
+
+
+def _heard(call: Call) -> tuple[Any, ...]:
+    """What was heard in a call; how it ended shows in the visits and outages."""
+    return call.id, call.received_at, call.site, call.unit, call.symptom, call.words
 
 
 @lru_cache(maxsize=64)

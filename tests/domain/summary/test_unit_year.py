@@ -6,6 +6,7 @@ from datetime import date, datetime
 import pytest
 
 from service.domain.quantities import parse_quantity
+from service.domain.record.calls import Call
 from service.domain.record.fleet import Component, Site, Unit
 from service.domain.record.unit_log import SettingChange, UnitLog
 from service.domain.record.visits import Replacement, TaskResult, Visit
@@ -67,15 +68,27 @@ def test_a_unit_counts_if_it_was_in_service_or_visited_in_the_year(unit, visits,
 
 def test_the_digest_changes_with_what_counts_and_with_nothing_else():
     visit, later = a_visit("2026-06-01"), a_visit("2026-11-21")
+    heard = Call(
+        id="1",
+        received_at=at("2026-05-31"),
+        symptom="warm_pour",
+        unit="GU-1",
+        posted_at=at("2026-05-31"),
+        posted_by="r",
+    )
     digests = {
         year(visit).digest,
-        year(replace(visit, version=2)).digest,
+        year(replace(visit, advice="clean it")).digest,
+        year(visit, calls=(heard,)).digest,
+        year(visit, calls=(replace(heard, symptom="other"),)).digest,
         year(visit, unit=replace(UNIT, serial="2")).digest,
         year(visit, site=replace(SITE, elevation=parse_quantity("5280 ft", "length"))).digest,
         year(visit, settings={"condenser_clean": {"interval": "1 month"}}).digest,
     }
 
-    assert len(digests) == 5
+    assert len(digests) == 7
+    assert year(visit).digest == year(replace(visit, version=2)).digest
+    assert year(visit, calls=(heard,)).digest == year(visit, calls=(replace(heard, version=2),)).digest
     assert year(visit).digest == year(visit, later).digest == year(visit, version=9).digest
     assert year(visit).digest == year(visit, site=replace(SITE, version=2)).digest
 
