@@ -11,10 +11,12 @@ from marshmallow import Schema, fields
 from werkzeug.exceptions import NotFound
 
 from service.api import auth, once, preconditions, wire
-from service.api.state import state
+from service.api.state import database, state
 from service.domain.errors import Fault, Invalid
+from service.schemas.fields import Code
 from service.schemas.reading import read
 from service.settings import Settings
+from service.usecases.named import unknown_names
 
 View = TypeVar("View", bound=Callable[..., Any])
 PATH_PARAMETER = re.compile(r"{(\w+)(?::(int))?}")
@@ -81,10 +83,14 @@ class Operation:
         if self.if_match:
             preconditions.expected()
         given = self._query()
-        if self.body is not None:
-            g.document = wire.json_body()
+        if self.body is None:
+            return _response(self.view(**path, **given))
+        g.document = wire.json_body()
+        try:
             given["body"] = self._body(self.body)
-        return _response(self.view(**path, **given))
+            return _response(self.view(**path, **given))
+        except Invalid as refusal:
+            raise _with_unknown_names(refusal, self.body) from None
 
     def _body(self, schema: Schema) -> dict[str, Any]:
         """The body read; Invalid with all its faults, a missing id among them."""
@@ -101,6 +107,16 @@ class Operation:
         if request.query_string:
             raise Invalid(Fault(name, value, NO_PARAMETERS) for name, value in request.args.items())
         return {}
+
+
+def _with_unknown_names(refusal: Invalid, schema: Schema) -> Invalid:
+    """The refusal, and what else the document names that is not recorded."""
+    refused = {fault.field for fault in refusal.faults}
+    asked = {name for name, each in schema.fields.items() if isinstance(each, Code) and name not in refused}
+    if not asked or not isinstance(g.document, dict):
+        return refusal
+    with database().reading() as store:
+        return refusal.with_more(unknown_names(store, g.document, asked))
 
 
 class Routes:

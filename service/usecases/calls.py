@@ -131,7 +131,16 @@ def _at_its_unit(store: Store, call: Call, refers: Refers, faults: list[Fault]) 
 
 
 def check_named(store: Store, visit: Visit, site: str, former: Sequence[str] = (), *, open_only: bool = True) -> None:
-    """Refuse a visit that names a call it cannot answer; `former` are calls that it named before a correction.
+    """Refuse a visit that names a call it cannot answer."""
+    faults = faults_of_named(store, visit, site, former, open_only=open_only)
+    if faults:
+        raise Invalid(faults)
+
+
+def faults_of_named(
+    store: Store, visit: Visit, site: str, former: Sequence[str] = (), *, open_only: bool = True
+) -> list[Fault]:
+    """A fault for each call that a visit names and cannot answer; `former` are those that it named before a correction.
 
     An import asks only whether the calls fit: which visit answered first follows from the visits.
     """
@@ -148,8 +157,7 @@ def check_named(store: Store, visit: Visit, site: str, former: Sequence[str] = (
         unfit = _unfit(call, visit, site, waiting=open_only and call_id not in former)
         if unfit:
             faults.append(Fault(f"calls.{n}", call_id, unfit))
-    if faults:
-        raise Invalid(faults)
+    return faults
 
 
 def _unfit(call: Call, visit: Visit, site: str, *, waiting: bool) -> str | None:

@@ -1,6 +1,6 @@
 """Record, correct and void visits."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date, datetime
 from functools import partial
@@ -42,10 +42,9 @@ def record_visit(
     new, named = new_components.split(new)
     here = store.locations.place_at(place, new["arrived_at"]) if former.moves else place
     visit = new_visit(actor, new, here)
-    _require_outcome(visit)
     kinds = new_components.joined(former.unit.kinds, named)
-    technician_id = checked(store, actor, visit, here, kinds, installed=True)
-    calls.check_named(store, visit, here.site)
+    beside = [*_outcome_faults(visit), *calls.faults_of_named(store, visit, here.site)]
+    technician_id = checked(store, actor, visit, here, kinds, installed=True, beside=beside)
     unit = new_components.register(store, actor, place, former.unit, kinds)
     store.visits.add(visit, here, technician_id=technician_id, fingerprint=fingerprint)
     current = rules(store)
@@ -58,10 +57,10 @@ def record_visit(
     return visit, due
 
 
-def _require_outcome(visit: Visit) -> None:
-    """Refuse a follow-up without its result; an import takes visits from before this rule as they are."""
+def _outcome_faults(visit: Visit) -> Iterator[Fault]:
+    """A follow-up needs its result; an import takes visits from before this rule as they are."""
     if visit.kind == "follow_up" and visit.by == "us" and visit.outcome is None:
-        raise Invalid([Fault("outcome", None, "is required for a follow-up: how was the unit left?")])
+        yield Fault("outcome", None, "is required for a follow-up: how was the unit left?")
 
 
 def _log_with(store: Store, actor: Actor, raised: Place, former: UnitLog, visit: Visit) -> UnitLog:
@@ -112,16 +111,16 @@ def correct_visit(  # noqa: PLR0913  # what an import does otherwise are keyword
         raise Conflict(f"The visit {former.id!r} was voided on {to_text(former.void.at)}; post a new one.")
     changes, named = new_components.split(changes)
     changed = _with(former, changes)
-    if search and not changes.keys().isdisjoint(("kind", "outcome")):
-        _require_outcome(changed)
     place = store.units.place(former.unit, to_write=True)
     here = store.locations.place_at(place, changed.arrived_at)
     changed = replace(changed, site=here.site, customer=here.customer, time_zone=here.time_zone)
     unit = store.units.get(former.unit)
     kinds = new_components.joined(unit.kinds, named)
     installed = search and "arrived_at" in changes
-    technician_id = checked(store, made, changed, here, kinds, installed=installed)
-    calls.check_named(store, changed, here.site, former.calls, open_only=search)
+    beside = calls.faults_of_named(store, changed, here.site, former.calls, open_only=search)
+    if search and not changes.keys().isdisjoint(("kind", "outcome")):
+        beside += _outcome_faults(changed)
+    technician_id = checked(store, made, changed, here, kinds, installed=installed, beside=beside)
     new_components.register(store, actor, place, unit, kinds)
     store.visits.save(changed, here, technician_id=technician_id)
     calls.settle(store, actor, changed, dict.fromkeys((*former.calls, *changed.calls)))
@@ -225,10 +224,17 @@ def location_of(store: Store, tag: str) -> Place:
         raise Invalid([Fault("unit", tag, f"there is no unit {tag!r}")]) from unknown
 
 
-def checked(  # what is asked beside the visit
-    store: Store, actor: Actor, visit: Visit, place: Place, kinds: Mapping[str, str], *, installed: bool = False
+def checked(  # noqa: PLR0913  # what is asked beside the visit
+    store: Store,
+    actor: Actor,
+    visit: Visit,
+    place: Place,
+    kinds: Mapping[str, str],
+    *,
+    installed: bool = False,
+    beside: Iterable[Fault] = (),
 ) -> int | None:
-    """The technician's identity; Invalid when anything in the visit cannot be true.
+    """The technician's identity; Invalid when anything in the visit cannot be true, with the faults found `beside`.
 
     With `installed` it must not be before the unit's installation; an import takes what was recorded before this rule.
     """
@@ -245,6 +251,7 @@ def checked(  # what is asked beside the visit
     for n, code in enumerate(visit.crew):
         if store.technicians.id_of(code) is None:
             faults.append(Fault(f"crew.{n}", code, f"there is no technician {code!r}"))
+    faults += beside
     if faults:
         raise Invalid(faults)
     return technician_id

@@ -491,3 +491,19 @@ def test_a_known_visit_is_not_sent_again(shop, posted) -> None:
 
 def test_a_visit_that_is_not_there_is_not_found(stocked) -> None:
     assert stocked.ask("GET", f"/v1/visits/{ID}").status_code == 404
+
+
+def test_a_refusal_names_at_once_what_cannot_be_read_what_is_not_recorded_and_what_cannot_be_true(shop) -> None:
+    shop.unit()
+
+    def refused(**changes):
+        body = {"unit": "GU-0007", "kind": "follow_up", "arrived_at": "2026-06-09T12:00:00Z", "technician": "brum"}
+        answer = shop.ask("POST", "/v1/visits", body | changes)
+        assert answer.status_code == 422
+        return {each["field"] for each in answer.json["errors"]}
+
+    assert refused(outcome="runing") == {"id", "outcome", "technician"}
+    assert refused(unit="GU-9999", outcome="running") == {"id", "unit", "technician"}
+    assert refused(unit="GU-9999", outcome="runing", kind="x") == {"id", "unit", "technician", "outcome", "kind"}
+    found = refused(calls=["0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1c99"], left_at="2026-06-09T11:00:00Z")
+    assert found == {"id", "outcome", "technician", "calls.0", "left_at"}
