@@ -1,7 +1,6 @@
 """Keep due items true: one unit when a visit is posted, a site when its day begins, the fleet on demand."""
 
-from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime
 from functools import lru_cache
 from hashlib import sha256
@@ -13,18 +12,16 @@ import orjson
 from service import __version__
 from service.domain.instants import local_day
 from service.domain.maintenance.catalogue import CATALOGUE
-from service.domain.maintenance.due import FOLLOW_UP, DueItem, LatestOutcome, due_items, due_of
+from service.domain.maintenance.due import FOLLOW_UP, DueItem, due_of
+from service.domain.maintenance.foreseen import Foreseen
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import CONDITION, LEARNED, Task
-from service.domain.record.care import Care, LastDone, Planned
-from service.domain.record.fleet import WEEKDAYS
-from service.domain.record.pauses import Pause, Span, spans_of
-from service.domain.record.unit_log import Performed, UnitLog
+from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
-from service.storage.documents import day, read_many
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases.learning import learned_now, of_dates
+from service.usecases.due_rows import fetched
+from service.usecases.learning import learned_now, of_dates, of_fouling
 from service.usecases.system import FleetDatabase
 
 LARGEST_GAP = 8
@@ -50,8 +47,9 @@ def rules(store: Store) -> int:
     Where a rule rests on what the fleet shows, that counts as well.
     """
     texts = store.task_settings.texts()
-    by_fleet = any(task.rule in BY_FLEET for task in _as_set(texts).values())
-    return _rules(texts, of_dates(store.learned.latest()) if by_fleet else None)
+    by = {task.rule for task in _as_set(texts).values()}
+    learned = store.learned.latest() if by.intersection(BY_FLEET) else None
+    return _rules(texts, of_dates(learned) if CONDITION in by else of_fouling(learned))
 
 
 @lru_cache(maxsize=8)
@@ -74,14 +72,23 @@ def items_of(store: Store, log: UnitLog, tasks: Mapping[str, Task]) -> tuple[Due
     """The due items of a unit from its history, these tasks, and what its readings and the fleet show."""
     if not _asks_for_fleet(tasks, log.settings):
         return due_of(log, tasks)
+    if not _asks_for_fleet(tasks, log.settings, (CONDITION,)):
+        return due_of(log, tasks, _fouling(store))
     from service.domain.condition.foreseen import foreseen_of  # it needs numpy
 
     return due_of(log, tasks, foreseen_of(log, tasks, learned_now(store)))
 
 
-def _asks_for_fleet(tasks: Mapping[str, Task], own: Mapping[str, Mapping[str, Any]]) -> bool:
-    """Whether a task goes by a rule that rests on readings or on what the fleet shows."""
-    return any(own.get(code, {}).get("rule", task.rule) in BY_FLEET for code, task in tasks.items())
+def _fouling(store: Store) -> Foreseen:
+    """What the fleet shows of fouling, all that the rule `learned` needs beside the grades."""
+    return Foreseen(learned_now(store).fouling)
+
+
+def _asks_for_fleet(
+    tasks: Mapping[str, Task], own: Mapping[str, Mapping[str, Any]], by: Sequence[str] = BY_FLEET
+) -> bool:
+    """Whether a task goes by one of the rules that rest on readings or on what the fleet shows."""
+    return any(own.get(code, {}).get("rule", task.rule) in by for code, task in tasks.items())
 
 
 def refresh_after_visit(store: Store, place: Place, log: UnitLog, visit: Visit) -> list[DueItem]:
@@ -134,21 +141,15 @@ def runs(places: Sequence[Place]) -> Iterator[list[Place]]:
 
 def _refresh_run(store: Store, places: Sequence[Place], tasks: Mapping[str, Task]) -> dict[int, list[DueItem]]:
     low, high = places[0].id, places[-1].id
-    performed = _performed(store.visits.performed(low, high), store.visits.by_others(low, high))
-    latest = _latest(store.visits.latest(low, high))
-    own = store.task_settings.own_in(low, high)
-    planned = store.first_dates.of(low, high)
+    rows = fetched(store, low, high, _fouling(store))
     known = store.due.of(low, high)
-    logs = dict(store.unit_logs.of(_with_logs(store, places, tasks, own)))
+    logs = dict(store.unit_logs.of(_with_logs(store, places, tasks, rows.own)))
     changes: list[Change] = []
     gone: list[tuple[Place, str]] = []
     found: dict[int, list[DueItem]] = {}
     for place in places:
-        if (log := logs.get(place.id)) is not None:
-            items = list(items_of(store, log, tasks))
-        else:
-            care = _care(place, planned.get(place.id, {}))
-            items = _items(place, tasks, own.get(place.id, {}), performed.get(place.id, ()), latest.get(place.id), care)
+        log = logs.get(place.id)
+        items = list(rows.items(place, tasks) if log is None else items_of(store, log, tasks))
         altered, ended = _differences(place, items, {item.task: item for item in known.get(place.id, ())})
         changes += altered
         gone += ended
@@ -160,11 +161,12 @@ def _refresh_run(store: Store, places: Sequence[Place], tasks: Mapping[str, Task
 def _with_logs(
     store: Store, places: Sequence[Place], tasks: Mapping[str, Task], own: Mapping[int, Mapping[str, Setting]]
 ) -> list[int]:
-    """The units whose items need their whole history: moved ones, and those that go by readings or by the fleet."""
-    needed, all_units = set(store.locations.moved_in(places[0].id, places[-1].id)), _asks_for_fleet(tasks, {})
+    """The units whose items need their whole history: moved ones, and those that go by readings."""
+    needed = set(store.locations.moved_in(places[0].id, places[-1].id))
+    all_units = _asks_for_fleet(tasks, {}, (CONDITION,))
     for place in places:
         settings = {code: each.changes for code, each in own[place.id].items()} if place.id in own else {}
-        if _asks_for_fleet(tasks, settings) if settings else all_units:
+        if _asks_for_fleet(tasks, settings, (CONDITION,)) if settings else all_units:
             needed.add(place.id)
     return sorted(needed)
 
@@ -221,64 +223,3 @@ def _differences(
     """The items to store, each marked as new or not, and those no longer due."""
     changes = [(place, item, item.task not in former) for item in items if former.get(item.task) != item]
     return changes, [(place, task) for task in former.keys() - {item.task for item in items}]
-
-
-def _care(place: Place, planned: Mapping[str, Planned]) -> Care:
-    ends = (end for end in (place.retired_on, place.site_ended_on, place.customer_ended_on) if end is not None)
-    return Care(
-        care_from=day(place.care_from),
-        last_done=read_many(LastDone, place.last_done),
-        planned=planned,
-        away=_away(place) if place.pauses or place.closures else (),
-        out_from=day(min(ends, default=None)),
-    )
-
-
-def _away(place: Place) -> tuple[Span, ...]:
-    return spans_of(read_many(Pause, place.pauses), read_many(Pause, place.closures), place.time_zone)
-
-
-def _items(
-    place: Place,
-    tasks: Mapping[str, Task],
-    own: Mapping[str, Setting],
-    performed: Sequence[Performed],
-    latest: LatestOutcome | None,
-    care: Care,
-) -> list[DueItem]:
-    closed = place.closed_weekdays.split(",") if place.closed_weekdays else ()
-    return list(
-        due_items(
-            tasks=[changed_task(task, own.get(code)) for code, task in tasks.items()] if own else list(tasks.values()),
-            performed=performed,
-            installed_on=None if place.installed_on is None else date.fromisoformat(place.installed_on),
-            registered_on=date.fromisoformat(place.registered_on),
-            surroundings=place.surroundings,
-            closed_weekdays=frozenset(WEEKDAYS.index(name) for name in closed),
-            latest=latest,
-            care=care,
-        )
-    )
-
-
-def _performed(rows: Iterable[tuple[Any, ...]], of_others: Iterable[tuple[Any, ...]]) -> dict[int, list[Performed]]:
-    found: dict[int, list[Performed]] = defaultdict(list)
-    on = lru_cache(maxsize=None)(date.fromisoformat)
-    others = Counter(of_others)
-    for row in rows:
-        unit_id, task, on_day, result, as_found, reason = row
-        by = "us"
-        if others and others[row] > 0:
-            by = "others"
-            others[row] -= 1
-        found[unit_id].append(Performed(task, on(on_day), result, as_found, reason, "", by))
-    return found
-
-
-def _latest(rows: Iterable[tuple[Any, ...]]) -> dict[int, LatestOutcome]:
-    return {
-        unit_id: LatestOutcome(
-            visit_id, date.fromisoformat(on_day), outcome, None if promised is None else date.fromisoformat(promised)
-        )
-        for unit_id, visit_id, on_day, outcome, promised in rows
-    }

@@ -96,6 +96,12 @@ def of_dates(text: str | None) -> str | None:
     return None if text is None else text_of(replace(learned_of(text), parts=()))
 
 
+@lru_cache(maxsize=8)
+def of_fouling(text: str | None) -> str | None:
+    """What was learned of it by which due dates are calculated where none goes by readings."""
+    return None if text is None else text_of(Learned(fouling=learned_of(text).fouling))
+
+
 def take(store: Store, line: Mapping[str, Any]) -> str:
     """Keep figures by a line of a file: "added", or "unchanged" where there are any of that instant."""
     learned_at = to_text(line["learned_at"])

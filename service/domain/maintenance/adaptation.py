@@ -14,7 +14,8 @@ without the days of pauses and closures.
 At the start and after every step the length is kept between the task's shortest and longest, in whole days.
 
 So it goes by the rule `stepped`. By the rule `learned` the interval ends where the chance of finding it heavily fouled
-reaches the task's level (`fouling`), and by the rule `calendar` grades change nothing.
+reaches the task's level (`fouling`), as soon as the unit has a grade after known days in service; until then it is the
+task's own for the surroundings. By the rule `calendar` grades change nothing.
 
 The factors are common practice, no source. The shape follows, from memory, the inspection rule of ASHRAE/ACCA Standard
 180: unacceptable at successive inspections, look more often; acceptable several times in a row, less often is allowed.
@@ -81,7 +82,8 @@ def adapt(
     that has no interval.
     """
     if task.rule == LEARNED:
-        return _learned(task, found_after(task, grades, in_service_from, away), surroundings, fouling)
+        found = found_after(task, grades, in_service_from, away)
+        return _learned(task, found, surroundings, fouling) if found else _unchanged(task, surroundings)
     if not task.adapts or task.rule == CALENDAR or not any(grade.as_found for grade in grades):
         return _unchanged(task, surroundings)
     start, start_days, shortest, longest, wished, reason = _published(task, surroundings)
@@ -140,7 +142,7 @@ def _learned(
     where = f" in {surroundings} surroundings" if surroundings else ""
     reason = f"learned from {own} and {fleet}{where}: {ahead.chance(days):.0%} chance of heavy or worse by then"
     limit = ("the longest allowed",) if days == longest else ("the shortest allowed",) if days == shortest else ()
-    return _adapted(task.interval, Interval(days, "day"), by_grades=bool(found), reasons=(reason, *limit))
+    return _adapted(task.interval, Interval(days, "day"), by_grades=True, reasons=(reason, *limit))
 
 
 # A fleet has few different tasks.

@@ -26,7 +26,6 @@ SETTLED = 0.005  # so little a round changes at the end
 MOST = 150  # units
 WITHINS = (0.15, 0.25, 0.35, 0.5, 0.7)
 LIGHT, BLOCKED = log(0.45), log(2.0)  # lightly fouled from so much of the time to heavy, blocked from there; judged
-STEPS = 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,21 +52,19 @@ class Outlook:
 
     def chance(self, days: float) -> float:
         """The probability that it is found heavy or worse after so many days in service."""
-        at = log(days)
-        return sum(
-            chance * _below((at - median) / self.within)
-            for median, chance in zip(self.medians, self.chances, strict=True)
-        )
+        at, scale = log(days), 1.0 / (self.within * sqrt(2.0))
+        both = zip(self.medians, self.chances, strict=True)
+        return 0.5 * sum([chance * erfc((median - at) * scale) for median, chance in both])
 
     def days(self, chance: float, shortest: int, longest: int) -> int:
         """The days after which that probability is reached, within a range."""
-        low, high = log(shortest), log(longest)
         if self.chance(longest) <= chance:
             return longest
-        for _ in range(STEPS):
-            middle = 0.5 * (low + high)
-            low, high = (low, middle) if self.chance(exp(middle)) > chance else (middle, high)
-        return max(int(exp(low) + 1e-6), shortest)
+        low, high = shortest, longest
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (low, middle) if self.chance(middle) > chance else (middle, high)
+        return low
 
 
 def outlook(found: Sequence[Found], fouling: Fouling) -> Outlook:
@@ -77,7 +74,7 @@ def outlook(found: Sequence[Found], fouling: Fouling) -> Outlook:
 
 @lru_cache(maxsize=4096)
 def _outlook(found: tuple[Found, ...], fouling: Fouling) -> Outlook:
-    medians = tuple(log(fouling.median) + fouling.between * step for step in STEPS_AWAY)
+    medians = _medians(fouling)
     logs = _logs(found, medians, fouling.within)
     top = max(logs)
     weights = [exp(each - top) for each in logs]
@@ -85,16 +82,21 @@ def _outlook(found: tuple[Found, ...], fouling: Fouling) -> Outlook:
     return Outlook(medians, tuple(weight / total for weight in weights), fouling.within)
 
 
-def _logs(found: Sequence[Found], medians: Sequence[float], within: float) -> list[float]:
+def _medians(fouling: Fouling) -> tuple[float, ...]:
+    return tuple(log(fouling.median) + fouling.between * step for step in STEPS_AWAY)
+
+
+def _logs(found: Sequence[Found], medians: tuple[float, ...], within: float) -> list[float]:
     """The logarithm of prior times likelihood at each median; no grade, however unlikely, counts for nothing."""
-    return [
-        -0.5 * step * step + sum(_log_of_grade((log(days) - median) / within, grade, within) for days, grade in found)
-        for step, median in zip(STEPS_AWAY, medians, strict=True)
-    ]
+    rows = [_logs_of_grade(days, grade, medians, within) for days, grade in found] or [(0.0,) * POINTS]
+    return [-0.5 * step * step + sum(own) for step, own in zip(STEPS_AWAY, zip(*rows, strict=True), strict=True)]
 
 
-def _log_of_grade(off: float, grade: str, within: float) -> float:
-    return log(max(_of_grade(off, grade, within), LEAST))
+@lru_cache(maxsize=2048)
+def _logs_of_grade(days: int, grade: str, medians: tuple[float, ...], within: float) -> tuple[float, ...]:
+    """The logarithm of the likelihood of a grade at each median; units are found after much the same days."""
+    at = log(days)
+    return tuple(log(max(_of_grade((at - median) / within, grade, within), LEAST)) for median in medians)
 
 
 def _of_grade(off: float, grade: str, within: float) -> float:
@@ -145,7 +147,7 @@ def _moved(units: Sequence[Sequence[Found]], known: Fouling, usual: Fouling) -> 
 
 
 def _evidence(found: tuple[Found, ...], fouling: Fouling) -> float:
-    medians = [log(fouling.median) + fouling.between * step for step in STEPS_AWAY]
+    medians = _medians(fouling)
     logs = _logs(found, medians, fouling.within)
     top = max(logs)
     return top + log(sum(exp(each - top) for each in logs) / sum(exp(-0.5 * step * step) for step in STEPS_AWAY))

@@ -95,8 +95,8 @@ def fouled(shop, count):
 
 def test_what_the_fleet_shows_is_learned_once_a_day_and_moves_due_dates(shop) -> None:
     fouled(shop, 8)
-    shop.unit()
-    shop.visit("2026-06-01", tasks=[{"task": "condenser_clean", "result": "done"}])
+    shop.unit(installed_on="2026-03-01")
+    shop.visit("2026-06-01", tasks=[{"task": "condenser_clean", "result": "done", "as_found": "blocked"}])
     shop.patch(CLEAN, {"rule": "learned"}, 0)
     before = shop.due()["condenser_clean"]["due_on"]
 
@@ -105,7 +105,7 @@ def test_what_the_fleet_shows_is_learned_once_a_day_and_moves_due_dates(shop) ->
     shop.patch(CLEAN, {"note": "refresh"}, 1)
     item = shop.due()["condenser_clean"]
     assert item["due_on"] < before
-    assert "24 of 8 units" in item["why"]
+    assert "25 of 9 units" in item["why"]
     # nothing new is put in force while nothing has changed
     assert not learning.learn_of_the_day(shop.database, shop.now + timedelta(days=1))
 

@@ -151,6 +151,26 @@ def test_what_is_found_years_after_the_installation_is_no_time_to_heavy() -> Non
         )[0]
         for installed_on in (date(2015, 6, 1), date(2026, 3, 1))
     )
-    assert "learned from 0 grades of this unit" in old.why
+    assert "learned" not in old.why
+    assert old.due_on == date(2026, 9, 1)  # three months, as the catalogue has it
     assert "learned from 1 grade of this unit" in new.why
-    assert new.due_on < old.due_on < date(2026, 12, 1)
+    assert new.due_on < old.due_on
+
+
+@pytest.mark.parametrize(("surroundings", "due_on"), [(None, date(2026, 4, 15)), ("greasy", date(2026, 2, 15))])
+def test_until_something_is_graded_the_interval_is_that_of_the_task(surroundings, due_on) -> None:
+    """Three months, in a greasy kitchen one, whatever the fleet shows: nothing is known of this unit."""
+    cleaned = Performed("condenser_clean", date(2026, 1, 15), "done", None, None)
+    fleet = Foreseen({f"condenser_clean/{surroundings or ''}": Fouling(40.0, units=9, grades=30)})
+    (item,) = due_items(
+        tasks=(replace(CLEAN, rule="learned"),),
+        performed=(cleaned,),
+        installed_on=date(2025, 12, 1),
+        registered_on=INSTALLED,
+        surroundings=surroundings,
+        closed_weekdays=frozenset(),
+        latest=None,
+        foreseen=fleet,
+    )
+    assert item.due_on == due_on
+    assert item.basis == "interval"
