@@ -28,7 +28,16 @@ def local_times(given: Any, path: Path = ()) -> Iterator[tuple[Path, datetime]]:
 
 def has_local(given: Mapping[str, Any]) -> bool:
     """Whether any time has no offset."""
-    return next(local_times(given), None) is not None
+    return any(map(_holds_local, given.values()))
+
+
+def _holds_local(given: Any) -> bool:
+    """As `local_times`, without the paths: nearly all that is posted has none."""
+    if isinstance(given, datetime):
+        return given.tzinfo is None
+    if isinstance(given, dict):
+        return any(map(_holds_local, given.values()))
+    return isinstance(given, list) and any(map(_holds_local, given))
 
 
 def by_clock(given: Mapping[str, Any], time_zone: str | None) -> Mapping[str, Any]:

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 
 import numpy as np
 
@@ -44,7 +45,7 @@ Settings = Callable[[str], Setting]
 """The setting of a component kind."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Attribution:
     """The failures with the probabilities of chance, of the unexplained excess, and of each view by strength."""
 
@@ -55,7 +56,7 @@ class Attribution:
     unexplained: float
     views: tuple[tuple[float, ...], ...]
 
-    @property
+    @cached_property
     def shares(self) -> tuple[CauseShare, ...]:
         """The explanations other than chance, the most probable first."""
         kind = self.failures.kind
@@ -87,7 +88,7 @@ class Attribution:
         """The most probable cause."""
         return BY_CODE[self.shares[0].cause]
 
-    @property
+    @cached_property
     def view(self) -> int | None:
         """The view of the best cause that fits best; None where the excess is unexplained."""
         best, causes = self.best, causes_of(self.failures.kind)

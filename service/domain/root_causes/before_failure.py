@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from service.domain.record.unit_log import Performed
+from service.domain.record.unit_log import Performed, ReadingTaken
 from service.domain.record.visits import FOULING
 from service.domain.root_causes.causes import Cause, causes_of
 from service.domain.root_causes.history import FailureHistory, si
@@ -21,18 +21,25 @@ def readings_before(history: FailureHistory, kind: str, *, component: str, day: 
     """
     causes = causes_of(kind)
     wanted = {quantity for cause in causes for quantity in cause.reads}
+    bearing = {task for cause in causes for task in cause.tasks}
     near = {None, component, *(fed for part in history.components if part.code == component for fed in part.feeds)}
-    latest: dict[str, tuple[date, str]] = {}
+    latest: dict[tuple[str, str | None], ReadingTaken] = {}
     for taken in history.readings:
         read = taken.reading
-        name = read.quantity if read.component is None else f"{read.quantity} {read.component}"
-        wanted_here = taken.as_found and taken.on <= day and read.quantity in wanted and read.component in near
-        if wanted_here and (name not in latest or latest[name][0] <= taken.on):
-            latest[name] = (taken.on, f"{_shown(read.value.value, read.value.dimension)} on {taken.on.isoformat()}")
-    for t in history.performed:
-        if (t.result == "done" or t.as_found) and t.on <= day and any(t.task in cause.tasks for cause in causes):
-            latest[t.task] = (t.on, _work(t, (day - t.on).days))
-    return {name: text for name, (_, text) in sorted(latest.items())}
+        if read.quantity in wanted and read.component in near and taken.as_found and taken.on <= day:
+            known = latest.get((read.quantity, read.component))
+            if known is None or known.on <= taken.on:
+                latest[read.quantity, read.component] = taken
+    found = {" ".join(filter(None, name)): _read(taken) for name, taken in latest.items()}
+    done = {
+        t.task: t for t in history.performed if t.task in bearing and (t.result == "done" or t.as_found) and t.on <= day
+    }
+    return dict(sorted((found | {task: _work(t, (day - t.on).days) for task, t in done.items()}).items()))
+
+
+def _read(taken: ReadingTaken) -> str:
+    value = taken.reading.value
+    return f"{_shown(value.value, value.dimension)} on {taken.on.isoformat()}"
 
 
 def _work(task: Performed, days: int) -> str:

@@ -6,6 +6,7 @@ its source in `wording.py` says.
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cache
 
 from service.domain.root_causes import views
 from service.domain.root_causes.views import View
@@ -179,6 +180,7 @@ UNEXPLAINED = Cause(code="unexplained", prior=0.03, measured=0.03, views=())
 BY_CODE = {cause.code: cause for cause in (*CAUSES, UNEXPLAINED)}
 
 
+@cache
 def causes_of(kind: str) -> tuple[Cause, ...]:
     """The causes listed for a kind of component; those without a list of kinds hold for all."""
     return tuple(cause for cause in CAUSES if cause.harm(kind))
