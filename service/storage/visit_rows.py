@@ -141,16 +141,25 @@ def _reading_values(part: Reading) -> dict[str, Any]:
 def read_reading(row: Row) -> Reading:
     """A reading from (quantity, component, tap, value, dimension, entered, sample..., at, moment, evidence)."""
     quantity, component, tap, value, dimension, entered, sample, sample_entered, at, moment, evidence = row
+    quantity, component, tap, dimension, moment, evidence = _codes(
+        quantity, component, tap, dimension, moment, evidence
+    )
     return Reading(
-        quantity=shared(quantity),
-        component=shared(component),
-        tap=shared(tap),
-        value=Quantity(value, shared(dimension), shared(entered)),
+        quantity=quantity,
+        component=component,
+        tap=tap,
+        value=Quantity(value, dimension, shared(entered)),
         sample_temperature=None if sample is None else Quantity(sample, "temperature", sample_entered),
         at=None if at is None else from_text(at),
-        when=shared(moment),
-        evidence=shared(evidence),
+        when=moment,
+        evidence=evidence,
     )
+
+
+@lru_cache(maxsize=4096)
+def _codes(*codes: Any) -> tuple[Any, ...]:
+    """The codes of a reading, each shared: there are few different sets of them."""
+    return tuple(map(shared, codes))
 
 
 def read_task_result(row: Row) -> TaskResult:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cache
 
 from service.domain.root_causes.causes import UNEXPLAINED, causes_of
 from service.domain.root_causes.comparison import Setting, cause_of_view
@@ -36,6 +37,7 @@ def defaults() -> Baselines:
     return Baselines()
 
 
+@cache
 def default_setting(kind: str) -> Setting:
     """The default for one kind; the views of a cause share its weight evenly."""
     causes, views = causes_of(kind), cause_of_view(kind)
