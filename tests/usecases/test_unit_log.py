@@ -14,6 +14,7 @@ from service.domain.record.unit_log import UnitLog
 from service.schemas import reading
 from service.schemas.visits import VisitCorrectionSchema
 from service.storage.store import Store
+from service.storage.unit_log import UnitLogs
 from service.usecases import due, pauses, tasks, visits
 from service.usecases.fleet import change_site
 from service.usecases.system import FleetDatabase
@@ -251,6 +252,24 @@ def test_the_bulk_question_gives_the_due_items_that_follow_from_the_log(fleet: F
         bulk = due.refresh_places(store, places, known)
 
         assert [tuple(items) for items in bulk] == [due_of(read(store, place.tag), known) for place in places]
+
+
+def test_the_bulk_question_loads_no_log_where_an_interval_is_learned(
+    fleet: FleetDatabase, make: Maker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    cleaned = [{"task": "condenser_clean", "result": "done", "as_found": "heavy"}]
+    with fleet.writing() as store:
+        for day in ("03-01", "04-20", "06-01"):
+            make.visit(store, "GU-1", f"2026-{day}T18:00:00Z", tasks=cleaned)
+        places = [store.units.place(f"GU-{n}") for n in (1, 2)]
+        known = dict(due.fleet_tasks(store))
+        known["condenser_clean"] = replace(known["condenser_clean"], rule="learned")
+        with monkeypatch.context() as patched:
+            patched.setattr(UnitLogs, "_load", lambda *_: pytest.fail("a log was loaded"))
+            bulk = due.refresh_places(store, places, known)
+
+        assert [tuple(items) for items in bulk] == [due_of(read(store, place.tag), known) for place in places]
+        assert "learned from 2 grades of this unit" in "".join(item.why for item in bulk[0])
 
 
 def test_a_log_holds_equal_codes_of_its_visits_once(fleet: FleetDatabase, make: Maker) -> None:
