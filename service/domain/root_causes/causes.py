@@ -151,7 +151,7 @@ CAUSES: tuple[Cause, ...] = (
     Cause(
         code="glycol_strong", prior=0.02, measured=0.65, views=(views.STRONG,), reads=("glycol_strength", "current"),
         harms=(
-            Harm("pump", "it works against thick fluid", WORN_OUT),
+            Harm("pump", "thick fluid overloads its motor", WINDING),
             Harm("pump_motor", "thick fluid raises its current", WINDING),
             Harm("agitator", "it works against thick fluid", WORN_OUT),
         ),

@@ -20,7 +20,7 @@ Numbers = NDArray[np.float64]
 EXCESS_SHAPE, EXCESS_MEAN = 2.0, 5.0
 EXTRA = np.array(STRENGTHS) - 1.0
 MOST = 0.9  # chance is never ruled out beforehand
-MOST_SUPPORT = 2.0  # ln: one other kind can make a cause seven times as probable, no more, for units differ
+MOST_SUPPORT = 1.5  # ln: other kinds can make a cause 4.5 times as probable, no more, for units differ: by simulation
 STAYS, UNKNOWN_DAYS = 0.75, 183.0  # how probable it is that a cause stays, whatever was done since: judged
 MOST_GAPS = 5
 COMMON = 4.0  # how much units differ in all kinds alike, as a gamma's shape: half of the mean, judged
@@ -50,7 +50,7 @@ class FailureArrays:
     """Failures of one kind, a row a unit: count and years (n,), exposed years (n, views), gains (n, views, strengths).
 
     `made` (n, views, strengths): the chance that a cause, if at work, made enough of the failures to count: one where
-    it is always present, two where it seldom is, and between by the share of the time.
+    it is always present, two where it comes and goes (`made`).
     `measured_level` (n, causes): how far each cause was measured.
     """
 
@@ -120,7 +120,7 @@ def arrays_of(kind: str, units: Sequence[KindFailures]) -> FailureArrays:
         years,
         exposed,
         gains[..., 0],
-        made(gains, exposed, years),
+        made(gains, exposed / years[:, None] / np.array([each.reach for each in units]).reshape(-1, views)),
         measured_by_cause(kind, np.array([each.measured_level for each in units]).reshape(-1, views)),
     )
 
@@ -131,10 +131,14 @@ def measured_by_cause(kind: str, views: Numbers) -> Numbers:
     return most
 
 
-def made(gains: Numbers, exposed: Numbers, years: Numbers) -> Numbers:
-    """The field of that name of `FailureArrays`, from gains (n, views, strengths, 3)."""
-    often = np.minimum(1.0, exposed / years[:, None])[:, :, None]
-    return np.clip(1.0 - np.exp(gains[..., 1]) * (1.0 + (1.0 - often) * gains[..., 2]), 0.0, 1.0)
+def made(gains: Numbers, often: Numbers) -> Numbers:
+    """The field of that name of `FailureArrays`, from gains (n, views, strengths, 3).
+
+    `often` (n, views) is the share of the time in which the cause is present at the positions that it concerns at all.
+    By its square one failure is enough: what is there for half of the time comes and goes rather than stays.
+    """
+    second = 1.0 - np.minimum(1.0, often)[:, :, None] ** 2
+    return np.clip(1.0 - np.exp(gains[..., 1]) * (1.0 + second * gains[..., 2]), 0.0, 1.0)
 
 
 def log_factors(arrays: FailureArrays, setting: Setting) -> Numbers:

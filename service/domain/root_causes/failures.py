@@ -6,7 +6,7 @@ from math import log
 from typing import Protocol
 
 from service.domain.record.part_replaced import PartReplaced
-from service.domain.root_causes.causes import causes_of
+from service.domain.root_causes.causes import HOT, causes_of
 from service.domain.root_causes.exposure import area, at
 from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.views import Tracks, View
@@ -16,6 +16,7 @@ STRENGTHS = (1.0, 2.0, 4.0, 8.0, 16.0)
 REPORTED = 0.6  # weight of a failure that nobody of ours saw: judged, no source
 BROKEN = ("burnt", "seized", "leaking", "stuck", "broken", "open_circuit")
 MARKED, USUAL = 0.60, 0.40  # how often a cause leaves one of its marks, and how often they are found without it: judged
+BURNT, USUALLY_BURNT = 0.68, 0.36  # the same of marks that heat alone leaves; judged, held by simulation
 SAYS_NOTHING = ("unknown", "good", "worn", "noisy")  # of a cause that does not leave just that
 YEAR = 365.25
 ONE_DAY = timedelta(days=1)
@@ -33,7 +34,7 @@ Gain = tuple[float, float, float]
 class KindFailures:
     """Weighted failures, component-years, and by view of a cause the exposed years, gains by strength, measured level.
 
-    `scores` are those of each failure by view.
+    `scores` are those of each failure by view, `reach` the share of the kind's positions that it ever concerned.
     """
 
     kind: str
@@ -45,6 +46,7 @@ class KindFailures:
     gains: tuple[tuple[Gain, ...], ...]
     scores: tuple[tuple[float, ...], ...]
     measured_level: tuple[float, ...]
+    reach: tuple[float, ...]
     left_out: int
 
 
@@ -73,6 +75,7 @@ def failures_of(history: FailureHistory, kind: str, as_of: date, tracks: Tracks 
         measured_level=tuple(
             max(tracks.measured_level(view, kind, code) for code in scope(view, codes)) for view, _ in views
         ),
+        reach=tuple(_reach(tracks, view, kind, codes) for view, _ in views),
         left_out=len(own) - len(valid),
     )
 
@@ -113,6 +116,13 @@ def _exposed(tracks: Tracks, view: View, kind: str, codes: tuple[str | None, ...
     """The score summed over the years of all positions."""
     first, last, own = tracks.history.start.toordinal(), last_day(tracks.history), scope(view, codes)
     return sum(area(tracks.of(view, kind, code), first, last) for code in own) / YEAR * (len(codes) / len(own))
+
+
+def _reach(tracks: Tracks, view: View, kind: str, codes: tuple[str | None, ...]) -> float:
+    """The share of the positions that were ever exposed; all of them where the exposure is not that of a position."""
+    own = scope(view, codes)
+    reached = sum(any(found or left for _, found, left in tracks.of(view, kind, code)) for code in own)
+    return max(1, reached) / len(own)
 
 
 def _score(tracks: Tracks, view: View, event: PartReplaced) -> float:
@@ -208,6 +218,7 @@ def _gain(weighted: list[tuple[float, float]], strength: float) -> Gain:
 
 def _sign(marks: tuple[str, ...], condition: str) -> float:
     """How much more often a part is found so when the cause made the failure; what was not recorded says nothing."""
-    if condition in marks:
-        return MARKED / USUAL
-    return 1.0 if not marks or condition in SAYS_NOTHING else (1.0 - MARKED) / (1.0 - USUAL)
+    if not marks or (condition in SAYS_NOTHING and condition not in marks):
+        return 1.0
+    by_cause, usual = (BURNT, USUALLY_BURNT) if set(marks) <= set(HOT) else (MARKED, USUAL)
+    return by_cause / usual if condition in marks else (1.0 - by_cause) / (1.0 - usual)

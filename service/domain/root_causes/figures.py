@@ -71,7 +71,7 @@ MODULES = (attribution, baselines, causes, comparison, engine, exposure, failure
 # FIRST 1 in the first row of a unit, SILENT the failures a year expected of its kinds that never failed.
 KIND, FAILURES, FAILURE_DAYS, POSITIONS, START, LAST, OPEN, FIRST, FAILED_FIRST, FAILED_LAST, SILENT = range(11)
 HEAD = 11
-VIEW = 2 + TAIL + GAINS  # how far measured, exposed years, how it continues, gains
+VIEW = 3 + TAIL + GAINS  # how far measured, exposed years, reach, how it continues, gains
 
 
 @cache
@@ -136,9 +136,9 @@ def arrays_on(rows: Numbers, kind: str, day: int) -> FailureArrays:
     last, positions, until = rows[:, LAST], rows[:, POSITIONS], _until(rows, day)
     years = _watched_years(rows, day) * positions
     parts = rows[:, HEAD : HEAD + VIEW * count].reshape(-1, count, VIEW)
-    later = _later(parts[:, :, 2 : 2 + TAIL], last[:, None], until[:, None])
+    later = _later(parts[:, :, 3 : 3 + TAIL], last[:, None], until[:, None])
     exposed = parts[:, :, 1] + later / YEAR * positions[:, None]
-    kept = parts[:, :, 2 + TAIL :].reshape(-1, count, len(STRENGTHS) - 1, 3)
+    kept = parts[:, :, 3 + TAIL :].reshape(-1, count, len(STRENGTHS) - 1, 3)
     gains = np.concatenate([np.zeros((len(rows), count, 1, 3)), kept], axis=2)
     return FailureArrays(
         kind=kind,
@@ -146,7 +146,7 @@ def arrays_on(rows: Numbers, kind: str, day: int) -> FailureArrays:
         years=years,
         exposed=exposed,
         gains=gains[..., 0],
-        made=made(gains, exposed, years),
+        made=made(gains, exposed / years[:, None] / parts[:, :, 2]),
         measured_level=measured_by_cause(kind, parts[:, :, 0]),
     )
 
@@ -208,9 +208,10 @@ def _row(tracks: Tracks, own: KindFailures, silent: float) -> list[float]:
         silent,
     ]
     views = [view for cause in causes_of(own.kind) for view in cause.views]
-    for view, measured, exposed, gains in zip(views, own.measured_level, own.exposed, own.gains, strict=True):
+    each = zip(views, own.measured_level, own.exposed, own.reach, own.gains, strict=True)
+    for view, measured, exposed, reach, gains in each:
         tails = [tail_of(tracks.of(view, own.kind, code), last) for code in scope(view, codes)]
-        row += [measured, exposed, *mean_tail(tails), *(number for gain in gains[1:] for number in gain)]
+        row += [measured, exposed, reach, *mean_tail(tails), *(number for gain in gains[1:] for number in gain)]
     return row + [0.0] * (width() - len(row))
 
 

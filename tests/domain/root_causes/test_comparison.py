@@ -61,8 +61,8 @@ def test_probabilities_of_the_explanations():
 def test_a_cause_that_made_one_failure_at_most_is_chance_unless_it_is_always_there():
     gains = np.zeros((1, 1, 1, 3))
     gains[..., 1:] = (-np.log(8.0), 7.0)  # one failure, made with odds of seven to one
-    now_and_then = comparison.made(gains, np.array([[0.0]]), np.array([3.0]))
-    always = comparison.made(gains, np.array([[3.0]]), np.array([3.0]))
+    now_and_then = comparison.made(gains, np.array([[0.0]]))
+    always = comparison.made(gains, np.array([[1.0]]))
 
     assert now_and_then[0, 0, 0] == pytest.approx(0.0)
     assert always[0, 0, 0] == pytest.approx(7.0 / 8.0)
