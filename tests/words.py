@@ -13,12 +13,14 @@ from babel.messages.catalog import Catalog
 from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import read_po, write_po
 
-from service.domain.condition import figures
+from service.domain.condition import drifting, figures
+from service.domain.maintenance import due_sentences, interval_words
+from service.domain.maintenance.calendar_days import WEEKDAYS
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.messages import TERM
 from service.domain.record import visits
 from service.domain.record.company import Letterhead
-from service.domain.record.fleet import COMPONENT_KINDS
+from service.domain.record.fleet import COMPONENT_KINDS, SURROUNDINGS
 from service.domain.record.readings import READING_KINDS
 from service.domain.root_causes import life_cycle
 from service.domain.root_causes.found import TIERS
@@ -32,7 +34,6 @@ from service.domain.summary import (
     letter,
     lines,
     outages,
-    pm,
     series,
     witnesses,
 )
@@ -64,6 +65,7 @@ CODES = (
     fleet_lines.MORE, fleet_lines.FEWER, fleet_lines.ALIKE, fleet_lines.TOO_FEW, fleet_lines.BY_ROOT_CAUSE,
     fleet_lines.BY_CONDITION, fleet_lines.BY_COMPLAINT, fleet_lines.FAILED_ONLY, fleet_lines.ALL_REASONS,
     fleet_decisions.FAILED_AGAIN, fleet_decisions.QUIET, *customer_words.CAUSES, *TIERS,
+    *SURROUNDINGS, *WEEKDAYS, *due_sentences.CLOSED,
 )  # fmt: skip
 ROWS = (lines.PmCount, lines.ReplacementCount, lines.RootCauseCount, YearBefore, Letterhead)
 
@@ -75,7 +77,10 @@ def template() -> Catalog:
         for file, _, message, _, _ in extract_from_dir(ROOT / "service", keywords=marks):
             if file not in MARKERS:
                 made.add(message, context=context)
-    for plural in (*map(plural_of, (kind.replace("_", " ") for kind in COMPONENT_KINDS)), *pm.INTERVALS.values()):
+    for plural in (
+        *map(plural_of, (kind.replace("_", " ") for kind in COMPONENT_KINDS)),
+        *interval_words.INTERVALS.values(),
+    ):
         made.add(plural)
     for each in terms():
         made.add(each.replace("_", " "), context=TERM)
@@ -88,6 +93,7 @@ def terms() -> Iterator[str]:
         yield from (code, code.removesuffix("_at_tap"), code.replace("_", " ").capitalize())
     for task in CATALOGUE:
         yield from (task.name, task.name.lower())
+    yield from (each.name for each in drifting.FIGURES)
     for each in (*definitions.DEFINITIONS, *fleet_sentences.DEFINITIONS):
         yield from (each.term, each.text)
     yield from (actions.imperative(each.do) for each in customer_words.CAUSES.values())

@@ -184,7 +184,7 @@ def _columns(place: Place, item: DueItem, unit_column: str, task_column: str) ->
         "site_id": place.site_id,
         "due_on": day_text(item.due_on),
         "basis": item.basis,
-        "why": item.why,
+        "why": str(item.why),
         "interval": item.interval,
         "last_done_on": day_text(item.last_done_on),
         "away": item.away,

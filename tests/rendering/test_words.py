@@ -9,6 +9,7 @@ import io
 import re
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 from zipfile import ZipFile
@@ -17,12 +18,19 @@ import pytest
 from babel.messages.catalog import Catalog
 from pypdf import PdfReader
 
+from service.domain.bench.figures import figure
+from service.domain.condition.drifting import FIGURES
+from service.domain.condition.forecasts import Forecast, with_sentence
+from service.domain.maintenance import due_sentences
+from service.domain.maintenance.adaptation import Grade, adapt
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.messages import gettext, joined, term
 from service.domain.quantities import DIMENSIONS
+from service.domain.record.care import Planned
 from service.domain.record.company import Letterhead
+from service.domain.record.pauses import Span
+from service.domain.record.unit_log import Performed
 from service.domain.record.visits import FOULING
-from service.domain.summary.document import UnitSummary
 from service.rendering import words
 from service.rendering.year import visit_report
 from service.rendering.year.formats import write_fleet_year, write_summary
@@ -78,15 +86,21 @@ def pseudo(text: str) -> str:
     return "".join(each if each[:1] == "{" else each.translate(TO_CYRILLIC) for each in re.split(r"(\{\w+\})", text))
 
 
-@pytest.fixture
-def made_up(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
-    """The language, whose catalogue is the template with every message put into Cyrillic letters."""
+@pytest.fixture(scope="module")
+def in_cyrillic() -> bytes:
+    """The template with every message put into Cyrillic letters."""
     catalog = Catalog(locale="en")
     for each in template():
         if each.id:
             plural = isinstance(each.id, tuple)
             catalog.add(each.id, tuple(map(pseudo, each.id)) if plural else pseudo(each.id), context=each.context)
-    (tmp_path / f"{MADE_UP}.po").write_bytes(written(catalog))
+    return written(catalog)
+
+
+@pytest.fixture
+def made_up(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, in_cyrillic: bytes) -> str:
+    """The made-up language, of which that is the catalogue."""
+    (tmp_path / f"{MADE_UP}.po").write_bytes(in_cyrillic)
     monkeypatch.setattr(words, "FOLDER", tmp_path)
     return MADE_UP
 
@@ -192,19 +206,74 @@ def test_no_english_word_of_ours_is_left_in_the_report_of_a_visit(database: Any,
     assert english(pdf_text(visit_report.write(found[0], "pdf", "letter", (), made_up))) == set()
 
 
+TASK = next(task for task in CATALOGUE if task.code == "condenser_clean")
+DONE = Performed("condenser_clean", date(2026, 3, 2), "done", "heavy", None)
+DAY = date(2026, 6, 9)
+USED = adapt(TASK, [Grade(date(2026, month, 2), "heavy", True) for month in (1, 2, 3)], "greasy", date(2025, 12, 1))
+LEARNED = replace(TASK, rule="learned")
+REASONS = {
+    "heavy thrice": USED.sentence,
+    "blocked once": adapt(TASK, [Grade(DAY, "blocked", True)], "dusty", date(2026, 3, 1)).sentence,
+    "clean": adapt(TASK, [Grade(date(2025 + n, 3, 2), "clean", True) for n in (0, 1)], None, date(2024, 1, 1)).sentence,
+    "learned": adapt(LEARNED, [Grade(DAY, "light", True)], "clean", date(2026, 3, 1)).sentence,
+    "learned of few": adapt(LEARNED, [], None, None).sentence,
+    "last done": due_sentences.last_done(TASK, DONE, "heavy", 60, USED),
+    "others": due_sentences.last_done(TASK, DONE._replace(by="others", result="not_needed"), "light", None, USED),
+    "reported": due_sentences.last_done(TASK, DONE._replace(reported="2026-03-02"), None, None, USED),
+    "in a month": due_sentences.last_done(TASK, DONE._replace(reported="2026-03"), None, None, USED),
+    "never": due_sentences.never_done(TASK, DAY, USED, asked=True),
+    "not recorded": due_sentences.never_done(TASK, None, USED, asked=False),
+    "limited": joined(due_sentences.by_condition("\u03b1.", date(2027, 1, 1), DAY)),
+    "planned": due_sentences.first_date(Planned(DAY, DAY)),
+    "registered": due_sentences.from_our_care(DAY, None),
+    "our care": due_sentences.from_our_care(DAY, DAY),
+    "skipped": joined(due_sentences.skipped(DONE._replace(reason=None), None)),
+    "recovering": due_sentences.left_unfinished(DAY, "recovering"),
+    "down": due_sentences.left_unfinished(DAY, "down"),
+    "parts": due_sentences.waiting_for_parts(DAY, None, 7),
+    "promised": due_sentences.waiting_for_parts(DAY, DAY, 7),
+    "always closed": due_sentences.moved(DAY, DAY),
+    "open before": due_sentences.moved(DAY, DAY - timedelta(days=1)),
+    "open after": due_sentences.moved(DAY, DAY + timedelta(days=1)),
+    "site closed": due_sentences.on_return(Span(DAY, DAY, DAY, "site"), DAY + timedelta(days=1)),
+    "unit away": due_sentences.on_return(Span(DAY, DAY, DAY, "unit"), DAY + timedelta(days=3)),
+}
+
+
+@pytest.mark.parametrize("text", REASONS.values(), ids=REASONS)
+def test_why_a_task_is_due_is_worded(text: str, made_up: str) -> None:
+    with words.in_language(made_up):
+        assert english(words.worded(text)) == set()
+
+
+FORECAST = Forecast(
+    of="bath_level", component="pump-1", readings=3, since=NOW, latest=figure(0.8, "fraction"), at=NOW,
+    limit=figure(0.6, "fraction"), per_30_days=figure(-0.05, "fraction"), state="drifting", by="readings", low=DAY,
+    likely=DAY, high=DAY, chance=0.4, sentence="", source="",
+)  # fmt: skip
+STATES: tuple[dict[str, Any], ...] = (
+    {"state": "crossed", "readings": 1},
+    {"state": "steady", "by": "fleet"},
+    {"by": "earlier", "high": None, "component": None},
+    {},
+)
+
+
+@pytest.mark.parametrize("figure_of", [each.name for each in FIGURES])
+@pytest.mark.parametrize("state", STATES, ids=str)
+def test_a_forecast_is_worded(figure_of: str, state: dict[str, Any], made_up: str) -> None:
+    found = with_sentence(replace(FORECAST, **state), figure_of, (DAY, DAY), "us")
+
+    with words.in_language(made_up):
+        assert english(words.worded(found.sentence)) == set()
+
+
 @pytest.fixture(scope="module")
 def year(database: Any) -> Any:
     with database.reading() as store:
         code = next(iter(store.customers.names()))
         found = summaries.summarise(store, code, 2026, as_of=NOW, program_version="0", units_shown="us")
-    units = tuple(without_reasons(unit) for unit in found.units)
-    return replace(found, company=Letterhead(name="\u03b1", phone="555"), units=units)
-
-
-def without_reasons(unit: UnitSummary) -> UnitSummary:
-    """Why a task is due is worded where due dates are worked out, in English alone."""
-    lines = tuple(replace(each, why=None) for each in unit.pm_lines)
-    return replace(unit, pm_lines=lines, plan=tuple(replace(each, why="") for each in unit.plan))
+    return replace(found, company=Letterhead(name="\u03b1", phone="555"))
 
 
 def test_no_english_word_of_ours_is_left_in_a_customers_year(year: Any, made_up: str) -> None:

@@ -1,6 +1,6 @@
 """When a unit's drifting figures will reach their limits."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from functools import lru_cache
@@ -14,6 +14,7 @@ from service.domain.condition.figures import Known, known_of
 from service.domain.condition.latest import difference_of
 from service.domain.condition.learned import Learned
 from service.domain.instants import local_day
+from service.domain.messages import gettext, ngettext, term
 from service.domain.quantities import Quantity, format_quantity
 from service.domain.record.unit_log import ReadingTaken, UnitLog
 from service.domain.statistics.drift import SOURCE, Drift
@@ -27,9 +28,11 @@ OWN_RATE = 3  # readings from which a unit has a rate of its own
 MOST = 24  # readings looked at, the latest
 MONTH = 30
 RATE = {
-    "readings": "likely rate",
-    "earlier": "too few readings for a rate of its own, so that from before the last correction is taken,",
-    "fleet": "too few readings for a rate of its own, so the usual one is taken,",
+    "readings": gettext("likely rate {rate} in 30 days"),
+    "earlier": gettext(
+        "too few readings for a rate of its own, so that from before the last correction is taken, {rate} in 30 days"
+    ),
+    "fleet": gettext("too few readings for a rate of its own, so the usual one is taken, {rate} in 30 days"),
 }
 Kept = tuple[float, ...]
 
@@ -108,7 +111,7 @@ def forecast(series: Series, drift: Drift, zone: str, system: str) -> Forecast:
         sentence="",
         source=SOURCE,
     )
-    return _with_sentence(made, figure_of.name, (local_day(since, zone), day), system)
+    return with_sentence(made, figure_of.name, (local_day(since, zone), day), system)
 
 
 @lru_cache(maxsize=4096)
@@ -122,20 +125,32 @@ def _kept(days: Sequence[float], values: Sequence[float]) -> tuple[Kept, Kept]:
     return tuple(days[-MOST:]), tuple(values[-MOST:])
 
 
-def _with_sentence(made: Forecast, name: str, days: tuple[date, date], system: str) -> Forecast:
-    first, last = days
-    where = "" if made.component is None else f" of {made.component}"
-    count = f"{made.readings} reading{'s' if made.readings != 1 else ''}"
-    since = f"on {last}" if made.readings == 1 else f"from {first} to {last}"
-    now, limit = format_quantity(made.latest, system), format_quantity(made.limit, system)
-    text = f"{name}{where}: {count} {since}, the latest {now}, limit {limit}"
+def with_sentence(made: Forecast, name: str, days: tuple[date, date], system: str) -> Forecast:
+    """The forecast with its sentence; `days` are those of its first and latest reading."""
+    figure_of = term(name)
+    if made.component is not None:
+        figure_of = gettext("{figure} of {component}", figure=figure_of, component=made.component)
+    read = ngettext(
+        "{figure}: {count} reading on {last}, the latest {latest}, limit {limit}",
+        "{figure}: {count} readings from {first} to {last}, the latest {latest}, limit {limit}",
+        made.readings, figure=figure_of, first=days[0].isoformat(), last=days[1].isoformat(),
+        latest=format_quantity(made.latest, system), limit=format_quantity(made.limit, system),
+    )  # fmt: skip
     if made.state == "crossed":
-        return replace(made, sentence=f"{text}: it has probably been reached.")
-    rate = f"{format_quantity(made.per_30_days, system)} in 30 days"
-    rate = f"{RATE[made.by]} {rate}"
+        return replace(made, sentence=gettext("{read}: it has probably been reached.", read=read))
+    shown = {"read": read, "rate": gettext(RATE[made.by], rate=format_quantity(made.per_30_days, system))}
+    return replace(made, sentence=_ahead(made, shown))
+
+
+def _ahead(made: Forecast, shown: Mapping[str, str]) -> str:
+    """What is ahead of a figure that has not reached its limit."""
     if made.state == "steady":
-        return replace(made, sentence=f"{text}; {rate}: steady, {100.0 * made.chance:.0f} % chance within 2 years.")
-    ends = f", 90 % by {made.high}" if made.high else ""
-    return replace(
-        made, sentence=f"{text}; {rate}: 10 % chance of reaching it by {made.low}, 50 % by {made.likely}{ends}."
-    )
+        chance = f"{100.0 * made.chance:.0f} %"
+        return gettext("{read}; {rate}: steady, {chance} chance within 2 years.", chance=chance, **shown)
+    days = {"low": str(made.low), "likely": str(made.likely), **shown}
+    if made.high is None:
+        return gettext("{read}; {rate}: 10 % chance of reaching it by {low}, 50 % by {likely}.", **days)
+    return gettext(
+        "{read}; {rate}: 10 % chance of reaching it by {low}, 50 % by {likely}, 90 % by {high}.",
+        high=made.high.isoformat(), **days,
+    )  # fmt: skip

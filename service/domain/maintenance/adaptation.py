@@ -30,7 +30,9 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from service.domain.maintenance.fouling import Fouling, outlook
+from service.domain.maintenance.interval_words import in_words
 from service.domain.maintenance.tasks import CALENDAR, LEARNED, Interval, Task
+from service.domain.messages import gettext, joined, ngettext, term
 from service.domain.record.pauses import Span, days_served
 from service.domain.record.visits import FOULING
 
@@ -137,12 +139,26 @@ def _learned(
     known, (shortest, longest) = fouling or usual_fouling(task, surroundings), _limits(task)
     ahead = outlook(found, known)
     days = ahead.days(task.heavy_chance, shortest, longest)
-    own = f"{len(found)} grade{'s' if len(found) != 1 else ''} of this unit"
-    fleet = f"{known.grades} of {known.units} units" if known.units else "what is usual"
-    where = f" in {surroundings} surroundings" if surroundings else ""
-    reason = f"learned from {own} and {fleet}{where}: {ahead.chance(days):.0%} chance of heavy or worse by then"
-    limit = ("the longest allowed",) if days == longest else ("the shortest allowed",) if days == shortest else ()
+    reason = _learned_reason(len(found), known, surroundings, f"{ahead.chance(days):.0%}")
+    limit: tuple[str, ...] = (gettext("the shortest allowed"),) if days == shortest else ()
+    limit = (gettext("the longest allowed"),) if days == longest else limit
     return _adapted(task.interval, Interval(days, "day"), by_grades=True, reasons=(reason, *limit))
+
+
+def _learned_reason(grades: int, known: Fouling, surroundings: str | None, chance: str) -> str:
+    shown = {
+        "own": ngettext("{count} grade of this unit", "{count} grades of this unit", grades),
+        "fleet": gettext("{grades} of {units} units", grades=known.grades, units=known.units)
+        if known.units
+        else gettext("what is usual"),
+        "chance": chance,
+    }
+    if not surroundings:
+        return gettext("learned from {own} and {fleet}: {chance} chance of heavy or worse by then", **shown)
+    return gettext(
+        "learned from {own} and {fleet} in {surroundings} surroundings: {chance} chance of heavy or worse by then",
+        surroundings=term(surroundings), **shown,
+    )  # fmt: skip
 
 
 # A fleet has few different tasks.
@@ -233,10 +249,11 @@ def _shortened(factor: float, days: int, length: float) -> float:
 
 
 def _factor_reason(factor: float, surroundings: str | None) -> tuple[str, ...]:
-    if factor == 1.0:
+    if factor == 1.0 or surroundings is None:
         return ()
     simple = _simple(factor)
-    return (f"x {simple if simple.denominator <= 12 else format(factor, '.3g')} for {surroundings} surroundings",)
+    shown = str(simple) if simple.denominator <= 12 else format(factor, ".3g")
+    return (gettext("x {factor} for {surroundings} surroundings", factor=shown, surroundings=term(surroundings)),)
 
 
 def _simple(factor: float) -> Fraction:
@@ -248,21 +265,33 @@ def _simple(factor: float) -> Fraction:
 def _grade_reasons(steps: Mapping[str, Sequence[int]]) -> Iterator[str]:
     for grade in FACTORS:
         if steps[grade]:
-            yield f"shortened {_to(steps[grade])} because {FOULING[grade]}"
+            yield _shortened_reason(steps[grade], term(FOULING[grade]))
     if steps["clean"]:
-        yield f"lengthened {_to(steps['clean'])} because clean twice in a row"
+        yield _lengthened_reason(steps["clean"])
 
 
-def _to(lengths: Sequence[int]) -> str:
+def _shortened_reason(lengths: Sequence[int], found: str) -> str:
     """How often, and to which length at last."""
-    last = Interval(lengths[-1], "day")
-    return f"to {last}" if len(lengths) == 1 else f"{len(lengths)} times, last to {last},"
+    shown = {"interval": in_words(Interval(lengths[-1], "day")), "found": found}
+    return ngettext(
+        "shortened to {interval} because {found}",
+        "shortened {count} times, last to {interval}, because {found}",
+        len(lengths), **shown,
+    )  # fmt: skip
+
+
+def _lengthened_reason(lengths: Sequence[int]) -> str:
+    return ngettext(
+        "lengthened to {interval} because clean twice in a row",
+        "lengthened {count} times, last to {interval}, because clean twice in a row",
+        len(lengths), interval=in_words(Interval(lengths[-1], "day")),
+    )  # fmt: skip
 
 
 def _limit_reason(wished: float, *, shortest: int, longest: int) -> tuple[str, ...]:
     if wished < shortest:
-        return ("limited to the shortest allowed",)
-    return ("limited to the longest allowed",) if wished > longest else ()
+        return (gettext("limited to the shortest allowed"),)
+    return (gettext("limited to the longest allowed"),) if wished > longest else ()
 
 
 def _adapted(own: Interval | None, used: Interval, by_grades: bool, reasons: tuple[str, ...]) -> Adapted:
@@ -272,5 +301,7 @@ def _adapted(own: Interval | None, used: Interval, by_grades: bool, reasons: tup
 @lru_cache(maxsize=2048)
 def _texts(own: Interval | None, used: Interval, reasons: tuple[str, ...]) -> tuple[str, str]:
     """The interval as text, and the sentence."""
-    how = f" ({', '.join((str(own), *reasons))})" if reasons else ""
-    return str(used), f"interval {used}{how}"
+    if not reasons or own is None:
+        return str(used), gettext("interval {interval}", interval=in_words(used))
+    how = joined((in_words(own), *reasons), ", ")
+    return str(used), gettext("interval {interval} ({reasons})", interval=in_words(used), reasons=how)

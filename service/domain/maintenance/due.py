@@ -1,6 +1,6 @@
 """Which tasks are due at a unit: date, basis and reason."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from operator import attrgetter
@@ -13,6 +13,7 @@ from service.domain.maintenance.foreseen import NOTHING_FORESEEN, Foreseen, Reac
 from service.domain.maintenance.past import Past, group_of, past_of, reported
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import CONDITION, Interval, Task
+from service.domain.messages import joined
 from service.domain.record.care import NOTHING_KNOWN, Care
 from service.domain.record.pauses import Span, away_text, is_away, span_at
 from service.domain.record.unit_log import Performed, UnitLog
@@ -140,28 +141,33 @@ def _from_interval(task: Task, past: Past, surroundings: str | None, start: _Sta
         basis = "reported" if past.last.reported else "condition" if adapted.by_grades else "interval"
         anchor = past.last.on
         last_on = anchor if grades[-1].exact else None
-        due_on = add_interval(anchor, adapted.interval)
-        why = _last_done(task, past.last, grades, adapted, start)
+        why = [_last_done(task, past.last, grades, adapted, start)]
     else:
         anchor = start.installed_on or date.min
-        due_on = add_interval(anchor, adapted.interval)
         asked = any(each.task == task.code for each in start.care.last_done)
-        why = due_sentences.never_done(task, start.installed_on, adapted, asked=asked)
+        why = [due_sentences.never_done(task, start.installed_on, adapted, asked=asked)]
+    due_on = add_interval(anchor, adapted.interval)
     reached = _reached(task, past, start)
     if reached is not None:
-        basis, due_on, why, anchor = _by_condition(task, past, start, reached, why)
+        basis, due_on, forecast, anchor = _by_condition(task, past, start, reached)
+        why += forecast
     planned = None if reached is not None and reached.crossed else start.care.planned.get(task.code)
     if planned is not None and (past.last is None or past.last.on < planned.since):
         basis, due_on = "onboarding", planned.on
-        why += due_sentences.first_date(planned)
+        why.append(due_sentences.first_date(planned))
     earliest = _earliest(past, start)
     if earliest is not None and due_on < earliest:
         due_on, anchor = earliest, earliest - _ONE_DAY
-        why += due_sentences.from_our_care(earliest, start.care.care_from)
+        why.append(due_sentences.from_our_care(earliest, start.care.care_from))
     if past.skipped is not None:
         why += due_sentences.skipped(past.skipped, None if past.last is None else past.last.on)
     open_on, moved = _on_open_day(due_on, anchor, start)
-    return None if open_on is None else DueItem(task.code, open_on, basis, why + moved, adapted.text, last_on)
+    return None if open_on is None else DueItem(task.code, open_on, basis, _all(why, moved), adapted.text, last_on)
+
+
+def _all(why: Sequence[str], moved: Sequence[str]) -> str:
+    """All sentences as one text."""
+    return why[0] if len(why) == 1 and not moved else joined((*why, *moved))
 
 
 def _last_done(task: Task, last: Performed, grades: Sequence[Grade], adapted: Adapted, start: _Start) -> str:
@@ -183,7 +189,7 @@ def _reached(task: Task, past: Past, start: _Start) -> Reached | None:
     return found if found is not None and (past.last is None or found.read_on >= past.last.on) else None
 
 
-def _by_condition(task: Task, past: Past, start: _Start, reached: Reached, why: str) -> tuple[Basis, date, str, date]:
+def _by_condition(task: Task, past: Past, start: _Start, reached: Reached) -> tuple[Basis, date, Iterable[str], date]:
     """The forecast day, but not before the day after its latest reading; that day where the limit is crossed.
 
     It is never later than the longest interval of the task after it was done, before that after the installation. At
@@ -194,7 +200,7 @@ def _by_condition(task: Task, past: Past, start: _Start, reached: Reached, why: 
     wanted = reached.read_on if reached.crossed else max(reached.on or outer, reached.read_on + _ONE_DAY)
     due_on = min(wanted, outer)
     anchor = max(begun, min(reached.read_on, due_on - _ONE_DAY))
-    return "condition", due_on, why + due_sentences.by_condition(reached.sentence, wanted, outer), anchor
+    return "condition", due_on, due_sentences.by_condition(reached.sentence, wanted, outer), anchor
 
 
 def _earliest(past: Past, start: _Start) -> date | None:
@@ -214,22 +220,21 @@ def _from_outcome(latest: LatestOutcome, past: Past, start: _Start) -> DueItem |
     due_on, moved = _on_open_day(wanted, wanted, start)  # never before the day that was wanted
     if due_on is None:
         return None
-    return DueItem(FOLLOW_UP, due_on, "follow_up", why + moved, None, None if past.last is None else past.last.on)
+    return DueItem(
+        FOLLOW_UP, due_on, "follow_up", _all([why], moved), None, None if past.last is None else past.last.on
+    )
 
 
 def _follow_up(latest: LatestOutcome) -> tuple[date, str]:
     """The day of the follow-up, whatever day of the week it is, and why."""
-    visit, promised = f"The visit on {latest.day.isoformat()} left the unit", latest.parts_promised_on
     if latest.outcome != WAITING_FOR_PARTS:
-        left = "still recovering" if latest.outcome == "recovering" else "down"
-        return latest.day + _ONE_DAY, f"{visit} {left}, so a follow-up is due the next day."
-    if promised is not None:
-        return promised, f"{visit} waiting for parts, which are promised for {promised.isoformat()}."
-    due_on = latest.day + timedelta(days=PARTS_DAYS)
-    return due_on, f"{visit} waiting for parts; no day was promised, so it is due after {PARTS_DAYS} days."
+        return latest.day + _ONE_DAY, due_sentences.left_unfinished(latest.day, latest.outcome)
+    promised = latest.parts_promised_on
+    due_on = latest.day + timedelta(days=PARTS_DAYS) if promised is None else promised
+    return due_on, due_sentences.waiting_for_parts(latest.day, promised, PARTS_DAYS)
 
 
-def _on_open_day(due_on: date, anchor: date, start: _Start) -> tuple[date | None, str]:
+def _on_open_day(due_on: date, anchor: date, start: _Start) -> tuple[date | None, Sequence[str]]:
     """The day itself; out of service the day of return; on a closed weekday the last open day before.
 
     Where that is not after the anchor, or out of service, it is the first open day after. None: it is not known.
@@ -239,17 +244,17 @@ def _on_open_day(due_on: date, anchor: date, start: _Start) -> tuple[date | None
     if span is not None:
         return _on_return(span, start)
     if not closed or due_on.weekday() not in closed:
-        return due_on, ""
+        return due_on, ()
     before = last_open_day(due_on, closed)
     if before > anchor and span_at(away, before) is None:
-        return before, due_sentences.moved(due_on, before, "the last open day before")
+        return before, (due_sentences.moved(due_on, before),)
     after = first_day_in_service(due_on, closed, away)
-    return after, "" if after is None else due_sentences.moved(due_on, after, "the first open day after")
+    return after, () if after is None else (due_sentences.moved(due_on, after),)
 
 
-def _on_return(span: Span, start: _Start) -> tuple[date | None, str]:
+def _on_return(span: Span, start: _Start) -> tuple[date | None, Sequence[str]]:
     """The first open day after a pause or closure, None while it is open."""
     if span.last is None:
-        return None, ""
+        return None, ()
     back = first_day_in_service(span.last + _ONE_DAY, start.closed_weekdays, start.care.away)
-    return back, "" if back is None else due_sentences.on_return(span, back)
+    return back, () if back is None else (due_sentences.on_return(span, back),)

@@ -1,77 +1,140 @@
 """The sentences that say why a task is due on its day."""
 
+from collections.abc import Iterator
 from datetime import date
 
 from service.domain.maintenance.adaptation import Adapted
 from service.domain.maintenance.calendar_days import WEEKDAYS
 from service.domain.maintenance.tasks import Task
+from service.domain.messages import gettext, joined, ngettext, term
 from service.domain.record.care import Planned
 from service.domain.record.pauses import Span
 from service.domain.record.unit_log import Performed
 from service.domain.record.visits import FOULING
 
+CLOSED = tuple(f"{name}s" for name in WEEKDAYS)  # the days on which a site is closed, as terms
+
 
 def last_done(task: Task, last: Performed, grade: str | None, days: int | None, adapted: Adapted) -> str:
     """What was done last, by whom if not by us, how it was found after how many days in service, and the interval."""
-    if last.reported is not None:
-        return f"{task.name}: {_as_reported(last)}; {adapted.sentence}."
-    done = "not needed" if last.result == "not_needed" else "done"
-    found = f", {FOULING[grade]}" if grade else ""
-    after = f" after {days} day{'s' if days != 1 else ''}" if grade and days is not None else ""
-    others = "" if last.by == "us" else ", reported by others"
-    return f"{task.name}: {done} on {last.on.isoformat()}{found}{after}{others}; {adapted.sentence}."
+    done = _as_reported(last) if last.reported is not None else joined(_as_recorded(last, grade, days), ", ")
+    return gettext("{task}: {done}; {interval}.", task=term(task.name), done=done, interval=adapted.sentence)
+
+
+def _as_recorded(last: Performed, grade: str | None, days: int | None) -> Iterator[str]:
+    day = last.on.isoformat()
+    not_needed = last.result == "not_needed"
+    yield gettext("not needed on {day}", day=day) if not_needed else gettext("done on {day}", day=day)
+    if grade and days is not None:
+        yield ngettext("{found} after {count} day", "{found} after {count} days", days, found=term(FOULING[grade]))
+    elif grade:
+        yield term(FOULING[grade])
+    if last.by != "us":
+        yield gettext("reported by others")
 
 
 def _as_reported(last: Performed) -> str:
     day = last.on.isoformat()
     if last.reported == day:
-        return f"done on {day} as reported before our care"
-    return f"done in {last.reported} as reported before our care, counted from {day}"
+        return gettext("done on {day} as reported before our care", day=day)
+    return gettext("done in {when} as reported before our care, counted from {day}", when=last.reported, day=day)
 
 
 def never_done(task: Task, installed_on: date | None, adapted: Adapted, *, asked: bool) -> str:
     """What is known of a task that is not recorded; `asked`: it was reported that nobody knows when it was done."""
-    installed = "the installation date is not known" if installed_on is None else f"installed on {installed_on}"
-    last = "last done on an unknown day" if asked else "not recorded yet"
-    return f"{task.name}: {last}, {installed}; {adapted.sentence}."
+    return gettext(
+        "{task}: {last}, {installed}; {interval}.",
+        task=term(task.name),
+        last=gettext("last done on an unknown day") if asked else gettext("not recorded yet"),
+        installed=gettext("the installation date is not known")
+        if installed_on is None
+        else gettext("installed on {day}", day=installed_on.isoformat()),
+        interval=adapted.sentence,
+    )
 
 
-def by_condition(forecast: str, wanted: date, outer: date) -> str:
+def by_condition(forecast: str, wanted: date, outer: date) -> Iterator[str]:
     """A date by a forecast, and what limits it."""
-    limit = f" The longest interval of the task ends on {outer}, so it is due then." if outer < wanted else ""
-    return f" By its condition: {forecast}{limit}"
+    yield gettext("By its condition: {forecast}", forecast=forecast)
+    if outer < wanted:
+        yield gettext("The longest interval of the task ends on {day}, so it is due then.", day=outer.isoformat())
 
 
 def first_date(planned: Planned) -> str:
     """The date by an onboarding plan."""
-    return f" The onboarding plan from {planned.since} lays it on {planned.on}."
+    return gettext(
+        "The onboarding plan from {since} lays it on {day}.",
+        since=planned.since.isoformat(),
+        day=planned.on.isoformat(),
+    )
 
 
 def from_our_care(day: date, care_from: date | None) -> str:
     """A date that would lie before our care; `care_from` is None where that began with the registration."""
-    began = "The unit was registered" if care_from is None else "Our care began"
-    return f" {began} on {day}, so it is due from then on."
+    if care_from is None:
+        return gettext("The unit was registered on {day}, so it is due from then on.", day=day.isoformat())
+    return gettext("Our care began on {day}, so it is due from then on.", day=day.isoformat())
 
 
-def skipped(each: Performed, last_on: date | None) -> str:
+def skipped(each: Performed, last_on: date | None) -> Iterator[str]:
     """The latest reason for not doing it, while it has not been done since."""
-    if last_on is not None and last_on >= each.on:
-        return ""
-    reason = (each.reason or "").strip().rstrip(".")
-    return f" Not done on {each.on.isoformat()}: {reason or 'no reason given'}."
+    if last_on is None or last_on < each.on:
+        reason = (each.reason or "").strip().rstrip(".")
+        shown = reason or gettext("no reason given")
+        yield gettext("Not done on {day}: {reason}.", day=each.on.isoformat(), reason=shown)
 
 
-def moved(due_on: date, open_on: date, which: str) -> str:
+def left_unfinished(day: date, outcome: str | None) -> str:
+    """A visit that left the unit recovering or down."""
+    shown = {"day": day.isoformat()}
+    if outcome == "recovering":
+        return gettext(
+            "The visit on {day} left the unit still recovering, so a follow-up is due the next day.", **shown
+        )
+    return gettext("The visit on {day} left the unit down, so a follow-up is due the next day.", **shown)
+
+
+def waiting_for_parts(day: date, promised: date | None, days: int) -> str:
+    """A visit that left the unit waiting for parts; `days` count where no day was promised."""
+    shown = {"day": day.isoformat()}
+    if promised is not None:
+        return gettext(
+            "The visit on {day} left the unit waiting for parts, which are promised for {promised}.",
+            promised=promised.isoformat(), **shown,
+        )  # fmt: skip
+    return ngettext(
+        "The visit on {day} left the unit waiting for parts; no day was promised, so it is due after {count} day.",
+        "The visit on {day} left the unit waiting for parts; no day was promised, so it is due after {count} days.",
+        days, **shown,
+    )  # fmt: skip
+
+
+def moved(due_on: date, open_on: date) -> str:
     """A date that falls on a closed weekday."""
     if open_on == due_on:
-        return " The site is recorded as closed on every weekday, so the date stands."
-    day, instead = WEEKDAYS[due_on.weekday()], WEEKDAYS[open_on.weekday()]
-    return f" The site is closed on {day}s, so it is due on {instead} {open_on.isoformat()}, {which}."
+        return gettext("The site is recorded as closed on every weekday, so the date stands.")
+    shown = {
+        "closed": term(CLOSED[due_on.weekday()]),
+        "weekday": term(WEEKDAYS[open_on.weekday()]),
+        "day": open_on.isoformat(),
+    }
+    if open_on < due_on:
+        return gettext(
+            "The site is closed on {closed}, so it is due on {weekday} {day}, the last open day before.", **shown
+        )
+    return gettext(
+        "The site is closed on {closed}, so it is due on {weekday} {day}, the first open day after.", **shown
+    )
 
 
 def on_return(span: Span, back: date) -> str:
     """A date that falls into a pause or closure that ends."""
-    days = f"from {span.first} until {span.last}"
-    out = f"The site is closed {days}" if span.of == "site" else f"The unit is out of service {days}"
-    is_next = span.last is not None and (back - span.last).days == 1
-    return f" {out}, so it is due on {back}, {'the day of return' if is_next else 'the first open day after'}."
+    shown = {"first": span.first.isoformat(), "last": span.last and span.last.isoformat()}
+    out = (
+        gettext("The site is closed from {first} until {last}", **shown)
+        if span.of == "site"
+        else gettext("The unit is out of service from {first} until {last}", **shown)
+    )
+    if span.last is not None and (back - span.last).days == 1:
+        return gettext("{out}, so it is due on {day}, the day of return.", out=out, day=back.isoformat())
+    return gettext("{out}, so it is due on {day}, the first open day after.", out=out, day=back.isoformat())

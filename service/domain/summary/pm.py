@@ -9,8 +9,9 @@ from service.domain.instants import end_of_day
 from service.domain.maintenance.calendar_days import add_interval, first_day_in_service, last_open_day
 from service.domain.maintenance.due import DueItem, LatestOutcome, due_items, latest_of
 from service.domain.maintenance.foreseen import Foreseen
+from service.domain.maintenance.interval_words import in_words
 from service.domain.maintenance.tasks import AS_FOUND, CONDITION, Task, parse_interval
-from service.domain.messages import gettext, ngettext, term
+from service.domain.messages import gettext, term
 from service.domain.record.care import Care
 from service.domain.record.pauses import Span, span_at
 from service.domain.record.unit_log import Performed, UnitLog
@@ -19,10 +20,6 @@ from service.domain.summary.settings import UnitTasks
 from service.domain.summary.unit_record import Cut
 from service.domain.summary.window import Window
 
-INTERVALS = {
-    "day": ("{count} day", "{count} days"),
-    "month": ("{count} month", "{count} months"),
-}  # the messages of one and of more, which the catalogue lists
 interval_of = lru_cache(maxsize=1024)(parse_interval)
 
 
@@ -167,12 +164,10 @@ def plan(
     )
 
 
-@lru_cache(maxsize=1024)
 def _interval(text: str | None) -> str | None:
     if text is None:
         return None
-    count, unit = text.split()
-    return ngettext(*INTERVALS[unit.removesuffix("s")], int(count))
+    return in_words(interval_of(text))
 
 
 def _before(since: date) -> str:
