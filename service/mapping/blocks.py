@@ -17,6 +17,10 @@ REFERRING = ("visit.date", "visit.time", "visit.reference", "unit.tag", "unit.pl
 VISITING = ("visit.", "reading.", "task.", "replacement.", "observation.")
 DITTO = frozenset(('"', "''", "″", "”", "do", "do.", "ditto", '-"-', "〃"))
 YEAR = re.compile(r"\W*((?:19|20)[0-9]{2})\W*")
+NEGATIVE = re.compile(r"-[0-9.,]+|[0-9.,]+-|\([0-9.,]+\)")
+MONTH = re.compile(
+    r"\W*(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\W*((?:19|20)[0-9]{2})?\W*", re.IGNORECASE
+)
 TOTAL = re.compile(r"\b(?:sub)?totals?\b|\bsum\b|\bbalance\b|\bcarried (?:over|forward)\b", re.IGNORECASE)
 
 
@@ -226,6 +230,8 @@ class SheetReader:
             cell = self._with_above(column, meant, mine.get(column), dated=dated)
             if cell is not None and meant.to == SKIP:
                 self.skipped.columns[self.heading, column, heading] += 1
+                if NEGATIVE.fullmatch(cell.text):  # of an amount: the row is a credit
+                    facts.setdefault(SKIP, []).append(Fact(SKIP, cell, column, meant, heading))
             elif cell is not None:
                 facts.setdefault(meant.to, []).append(Fact(meant.to, cell, column, meant, heading))
         if self.previous and not dated and facts.keys() <= TEXTS and not any(map(TOTAL.search, texts)):
@@ -262,11 +268,11 @@ class SheetReader:
                 facts["unit.tag"] = found
 
     def _section(self, table: Table, number: int, cells: Mapping[int, Cell]) -> bool:
-        """A row with one text: a year, or what the following rows are about."""
+        """A row with one text: a year, a month, or what the following rows are about."""
         column, cell = next(iter(cells.items()))
-        year = YEAR.fullmatch(cell.text)
+        year = YEAR.fullmatch(cell.text) or MONTH.fullmatch(cell.text)
         if year:
-            self.year = int(year[1])
+            self.year = int(year[1]) if year[1] else self.year
             return True
         if table.section and (column not in self.columns or column == min(self.columns)):
             self._begin_section(number, Fact(table.section, cell, column, heading="section"))

@@ -11,6 +11,7 @@ CLAUSE = re.compile(
     r"[.;\n!?]+(?= |$|\n)|,| - | but | then | and (?=(?:replaced|cleaned|checked|changed|installed)\b)", re.IGNORECASE
 )
 NUMBER = r"(?P<number>-?[0-9]+(?:\.[0-9]+)?)(?! ?[-/:.,]? ?[0-9])"
+VOLUME = r"(?! ?(?:gal(?:lon)?s?|qts?|quarts?|l|lit(?:er|re)s?|ml|oz|lbs?|kg|jugs?|buckets?|pails?|drums?|bottles?)\b)"
 UNIT = r" ?(?P<unit>°? ?[FC]\b|deg(?:rees)?(?: ?[FC])?\b|°|brix\b|bx\b|amps?\b|a\b|psig?\b|v(?:olts?)?\b|%)?"
 GAP = r"(?: ?(?:temp(?:erature)?|is|was|at|reads?|reading|=|:|running|holding|now|came down to|down to))* ?"
 QUANTITIES = (
@@ -26,7 +27,8 @@ QUANTITIES = (
     ("supply_voltage", r"(?:supply|line) voltage|voltage"),
 )
 READINGS = tuple(
-    (quantity, re.compile(rf"\b(?:{words})\b{GAP}{NUMBER}{UNIT}", re.IGNORECASE)) for quantity, words in QUANTITIES
+    (quantity, re.compile(rf"\b(?:{words})\b{GAP}{NUMBER}{VOLUME}{UNIT}", re.IGNORECASE))
+    for quantity, words in QUANTITIES
 )
 DONE = r"(?:cleaned|washed|blew out|blown out|brushed|vacuumed|flushed)"
 COIL, GLYCOL = r"(?:cond|condenser|coil)s?", r"(?:changed|replaced|drained and refilled)"
@@ -41,7 +43,8 @@ FITTED = re.compile(
 )
 PUT_OFF = (
     r"needs?|needed|quoted?|order(?:ed)?|will|should|recommend\w*|not|no|didn'?t|if|going to|may|might|next time|"
-    r"return(?:ed)?|waiting|before|last (?:year|time)|previous\w*|they|owner|customer|other company|beer guy"
+    r"return(?:ed)?|waiting|before|last (?:year|time)|previous\w*|they|owner|customer|other company|beer guy|"
+    r"(?:an)?other (?:firm|shop|contractor|guys?|people)|by others|somebody|someone"
 )
 NOT_YET = re.compile(rf"\b(?:{PUT_OFF})\b", re.IGNORECASE)
 PARTS = (

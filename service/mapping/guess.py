@@ -45,7 +45,8 @@ def guess(book: Book, fleet: Fleet, zones: Iterable[str]) -> Guess:
     listed = frozenset(record for records in recorded for record in records) | _recorded(fleet)
     if any({"customer", "site"} <= records for records in recorded):
         listed |= {WHOSE}
-    tables = [_table(book, group, listed) for group in groups]
+    headings = [each.block.key for each in groups]
+    tables = [_table(book, group, listed, headings) for group in groups]
     named = {name for table in tables for name in table.sheets}
     made = Guess(
         Mapping(tables=tuple(tables), ignored_sheets=tuple(s.name for s in book.sheets if s.name not in named))
@@ -81,13 +82,13 @@ def _titled(titles: list[str], named: set[str]) -> str | None:
     return "customer.name" if len(texts) > 1 and not known else None
 
 
-def _table(book: Book, group: Group, listed: frozenset[str]) -> Table:
+def _table(book: Book, group: Group, listed: frozenset[str], headings: list[frozenset[str]]) -> Table:
     """One table of the mapping."""
     block, sheets, titles = group
     technicians = any(word in sheets[0].casefold() for word in TECHNICIANS)
     columns = columns_of(block, sheet_is_technicians=technicians)
     visits = is_visit_table(block)
-    labels = _labels(book, sheets, block)
+    labels = _labels(book, sheets, headings)
     named = {column.to for column in columns.values()} | set(labels.values())
     sheet_name = _sheet_name(sheets, named) if visits or len(sheets) > 1 else None
     section = (_section(block, named) or _titled(titles, named)) if visits and not sheet_name else None
@@ -153,10 +154,9 @@ def _creates(named: set[str], *, visits: bool, listed: frozenset[str]) -> tuple[
     return tuple(made)
 
 
-def _labels(book: Book, sheets: list[str], block: Block) -> dict[str, str]:
+def _labels(book: Book, sheets: list[str], headings: list[frozenset[str]]) -> dict[str, str]:
     """Labels with a value beside them, above the heading or between blocks: Phone: 555-0142."""
     found: dict[str, str] = {}
-    headings = {heading_key(content.heading) for content in block.columns.values()}
     for sheet in book.sheets:
         if sheet.name in sheets:
             for label in _labels_in(sheet, headings):
@@ -166,11 +166,11 @@ def _labels(book: Book, sheets: list[str], block: Block) -> dict[str, str]:
     return found
 
 
-def _labels_in(sheet: Sheet, headings: set[str]) -> Iterable[str]:
+def _labels_in(sheet: Sheet, headings: list[frozenset[str]]) -> Iterable[str]:
     for _, cells in sheet.rows():
         items = list(cells.values())
         keys = {heading_key(cell.text) for cell in items}
-        if len(keys & headings) >= 2:
+        if any(len(keys & each) >= 2 for each in headings):
             continue
         for n, cell in enumerate(items):
             label, colon, rest = cell.text.partition(":")

@@ -8,7 +8,8 @@ from service.domain.quantities import DIMENSIONS
 from service.mapping import targets
 from service.mapping.blocks import heading_key
 from service.mapping.convert import mark
-from service.mapping.free_text import PART, found_in
+from service.mapping.free_text import found_in
+from service.mapping.guess_codes import DISTINCT, part_in, with_codes
 from service.mapping.guess_fleet import POSITION, of_fleet, with_customers
 from service.mapping.guess_headings import (
     MONEY_WORD,
@@ -37,8 +38,6 @@ from service.mapping.model import ABOVE, NOTE, SKIP, Column
 from service.mapping.names import key_of
 from service.workbooks import numbers
 
-DISTINCT = 40
-CODE_LIKE = re.compile(r"[A-Z0-9][A-Z0-9._/\-]{0,19}")
 PLACES = ("site.", "unit.")
 MANY = ("visit.part_used", "visit.internal_note", "visit.work", "note", "skip", "reading.current")
 REFERRED = (
@@ -85,44 +84,9 @@ def columns_of(block: Block, *, sheet_is_technicians: bool) -> dict[str, Column]
         if column.to not in MANY:
             used.add(column.to)
         if day is not None:
-            column = _with_codes(_with_blanks(column, content, block, day), content, block)
+            column = with_codes(_with_blanks(column, content, block, day), content, block)
         made.setdefault(content.heading, column)
     return made if day is not None else with_customers(made, block)
-
-
-def _with_codes(column: Column, content: Content, block: Block) -> Column:
-    """What the codes of a column stand for, by the texts that stand beside them."""
-    counted = Counter(content.texts)
-    if (
-        column.to != NOTE
-        or len(counted) > 3 * DISTINCT
-        or len(counted) > 0.5 * block.rows
-        or content.share(is_number) > SOME
-    ):
-        return column
-    meant = {}
-    for code in filter(CODE_LIKE.fullmatch, counted):
-        rows = content.rows_with(code)
-        found = Counter(what for each in rows for text in each if (what := _meaning(text))).most_common(1)
-        if found and found[0][1] >= 0.5 * len(rows):
-            meant[code] = found[0][0]
-    return Column(to=NOTE, facts=meant) if meant else column
-
-
-def _meaning(text: str) -> str | None:
-    """What a line of an invoice stands for: a part that was fitted, a kind of visit, or neither."""
-    part = part_in(text)
-    words = key_of(text)
-    if part and not re.search(r"\b(?:check|clean|service|repair|labou?r|call|maintenance|rental|quote|return)", words):
-        return f"replacement.{part}"
-    for kind, pattern in (
-        ("service_call", r"service call|call ?out|emergency|repair"),
-        ("maintenance", r"maintenance|\bpm\b"),
-        ("installation", r"installation|start ?up"),
-    ):
-        if re.search(pattern, words):
-            return f"visit.kind.{kind}"
-    return None
 
 
 def _with_blanks(column: Column, content: Content, block: Block, day: int | None) -> Column:
@@ -274,11 +238,6 @@ def _parts(content: Content) -> Column:
     if len(counted) <= DISTINCT and sum(counted[text] for text in values) >= 0.9 * len(content.cells):
         return Column(to="replacement.kind", values=values)
     return _notes("visit.part_used", content)
-
-
-def part_in(text: str) -> str | None:
-    """The kind of component that a text names."""
-    return next((kind for kind, pattern in PART if pattern.search(text)), None)
 
 
 def _notes(to: str, content: Content) -> Column:

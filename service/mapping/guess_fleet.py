@@ -18,12 +18,11 @@ POSITION = re.compile(POSITIONS, re.IGNORECASE)
 
 
 def _is_place(content: Content, block: Block) -> bool:
-    """Whether a column beside one of customers is a place in a building: few texts, or words for such places."""
+    """Whether a column beside one of units is a place in a building: words for such places, or few beside customers."""
     headings = {to for each in block.columns.values() for to in matching(PLACE_WORDS, heading_key(each.heading))[:1]}
     few = len(set(content.texts)) < 0.5 * len(content.texts)
-    return {"customer.name", "unit.tag"} <= headings and (
-        few or content.share(lambda cell: POSITION.search(cell.text) is not None) > SOME
-    )
+    worded = content.share(lambda cell: POSITION.search(cell.text) is not None) > SOME
+    return "unit.tag" in headings and (worded or (few and "customer.name" in headings))
 
 
 TECHNICIAN_WORDS = {

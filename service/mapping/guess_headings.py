@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import islice
 
-from service.mapping.blocks import DITTO, TOTAL, YEAR, heading_key
+from service.mapping.blocks import DITTO, MONTH, TOTAL, YEAR, heading_key
 from service.mapping.guess_words import (
     FLEET_WORDS,
     MONEY,
@@ -183,7 +183,7 @@ def _add(block: Block, cells: Mapping[int, Cell]) -> None:
     first = min(cells)
     if len(texts) == 1 and (first not in block.columns or first == min(block.columns)):
         text = texts.pop()
-        if not YEAR.fullmatch(text):
+        if not (YEAR.fullmatch(text) or MONTH.fullmatch(text)):
             block.single = text
     if len(cells) < 2 or any(TOTAL.search(text) for text in texts):
         return

@@ -7,7 +7,7 @@ from typing import Any
 from service.domain.quantities import DIMENSIONS
 from service.mapping import targets
 from service.mapping.blocks import heading_key
-from service.mapping.free_text import found_in
+from service.mapping.free_text import Found, found_in
 from service.mapping.guess_columns import date_column, likely_unit, values_without_unit
 from service.mapping.guess_headings import Block
 from service.mapping.model import ASK, Mapping
@@ -107,8 +107,13 @@ def ask_units(made: Guess, blocks: list[Block]) -> None:
 def _units_in_text(texts: list[str], values: dict[str, list[float]]) -> None:
     for text in texts:
         for each in found_in(text):
-            if each.target.startswith("reading.") and not each.unit:
+            if each.target.startswith("reading.") and _is_open(each):
                 values[each.target].append(float(each.number))
+
+
+def _is_open(each: Found) -> bool:
+    """Whether a number in a text has no unit; % is none of a strength, which is by mass or by volume."""
+    return not each.unit or (each.unit == "%" and "fraction" not in targets.target(each.target).dimensions)
 
 
 def _unit_or_ask(made: Guess, name: str, found: list[float]) -> str:

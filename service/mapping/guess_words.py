@@ -68,7 +68,7 @@ FLEET_WORDS = (
     ("unit.maker", r"make|maker|manufacturer|mfr|mfg|brand"),
     ("unit.model", r"model(?: (?:no|number))*|type|unit model"),
     ("unit.serial", r"(?:serial|ser|s n|sn)(?: (?:no|number|num))*"),
-    ("unit.installed_on", r"install(?:ed)?(?: (?:on|date))?|date installed|in service|start ?up(?: date)?|since|year"),
+    ("unit.installed_on", r"install(?:ed)?(?: (?:on|date))?|date installed|in service|start ?up(?: date)?|put in|since|year"),
     ("unit.installed_by", r"installed by|installer"),
     ("unit.retired_on", r"retired(?: on)?|removed(?: on)?|out of service|scrapped"),
     ("unit.bath.volume", r"(?:bath|tank|reservoir)? ?(?:volume|capacity|size|gal(?:lon)?s?|lit(?:er|re)s?)|bath|tank|reservoir"),
@@ -91,7 +91,8 @@ GENERIC_SHEET = re.compile(
     re.IGNORECASE,
 )
 NO_DATA = re.compile(
-    r"\b(?:old|copy|backup|price ?s?|price ?list|read ?me|template|scratch|draft|to ?do|summary|pivot|chart)\b",
+    r"\bold(?=\W*$|\W+(?:list|log|data|sheet|version|notes?|units?|customers?|visits?)\b)|"
+    r"\b(?:copy|backup|price ?s?|price ?list|read ?me|template|scratch|draft|to ?do|summary|pivot|chart)\b",
     re.IGNORECASE,
 )
 KIND_WORDS = (

@@ -9,7 +9,7 @@ from uuid import UUID, uuid5
 
 from service.domain.record.readings import BY_QUANTITY
 from service.mapping import components, convert, long_forms, targets
-from service.mapping.blocks import Fact, Row
+from service.mapping.blocks import NEGATIVE, Fact, Row
 from service.mapping.convert import Context, value_of
 from service.mapping.fleet_rows import NAMED_BY, FleetRows
 from service.mapping.free_text import Found, found_in
@@ -24,7 +24,6 @@ from service.workbooks.cells import Cell, plain
 NAMESPACE = UUID("5f0d6f0a-2f3b-5c53-9d6e-7a1f6f3c1b10")  # of visits imported from tables, once chosen at random
 NO_TIME = "The time of day was not recorded; {time} stands for it."
 PLAIN = ("visit.advice", "visit.signed_by", "visit.outcome")
-NEGATIVE = re.compile(r"-[0-9.,]+|[0-9.,]+-|\([0-9.,]+\)")
 COMPONENT_OF = {"current": "compressor"}
 LONGEST_PART = 200
 DOUBTED = re.compile(r"\?[!?*]*$")
@@ -202,7 +201,9 @@ class VisitRows:
     def _coded(self, made: Planned, row: Row, fact: Fact) -> None:
         """What a code in the cell stands for, by the mapping."""
         meant = (fact.meant.facts if fact.meant else {}).get(fact.cell.text)
-        if meant and any(NEGATIVE.fullmatch(each.cell.text) for each in row.facts.get("note", ())):
+        if meant and any(
+            NEGATIVE.fullmatch(each.cell.text) for name in ("note", "skip") for each in row.facts.get(name, ())
+        ):
             self.plan.remark(CHECK, source(row, fact), texts(row), f"a credit: {meant} is not imported of it")
         elif meant:
             self._found(made, row, fact, Found(meant, fact.cell.text))

@@ -67,18 +67,18 @@ def check_servable(database: FleetDatabase) -> None:
 def prepare(source: Side, target: Side) -> None:
     """Refused when the target must not be written to; what an unfinished move of the same source left is dropped.
 
-    The target may have no tables yet.
+    The target may have no tables yet. Nothing is dropped beside another move of the source, which holds it.
     """
     if source.address == target.address:
         raise Refused(f"the records are at {target.address} already: name another, empty database")
     if foreign := rows.foreign_tables(target.database):
         named = ", ".join(foreign[:3])
         raise Refused(f"{target.address} holds tables of another program ({named}): name an empty database")
-    with source.database.reading() as store:
+    with source.database.holding(rows.LOCKED) as store:
         former = _former(store, target)
-    filled = rows.first_rows(target.database)
-    if "move" in filled and _arriving(target, source.address):
-        return rows.drop_all(target.database)
+        filled = rows.first_rows(target.database)
+        if "move" in filled and _arriving(target, source.address):
+            return rows.drop_all(target.database)
     if filled and former is not None:
         raise Refused(f"the records were moved to {target.address} already; set GLYCOL_FLEET_DATABASE_URL to it")
     if filled:

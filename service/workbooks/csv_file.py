@@ -9,7 +9,7 @@ from service.workbooks.numbers import has_decimal_comma
 
 BOMS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
 DELIMITERS = (";", ",", "\t", "|")
-PROBED, MOST_RECORDS, MOST_COLUMNS, LONGEST = 200, 300_000, 500, 131_072
+PROBED, MOST_RECORDS, MOST_CELLS, MOST_COLUMNS = 200, 50_000, 400_000, 500
 
 
 def read(raw: bytes, encoding: str | None) -> Book:
@@ -21,8 +21,9 @@ def read(raw: bytes, encoding: str | None) -> Book:
     cells, same = {}, dict[str, Cell]()  # equal cells are one: most values of a long file stand in it many times
     try:
         for number, record in enumerate(csv.reader(StringIO(text, newline=""), delimiter=delimiter, strict=False), 1):
-            if number > MOST_RECORDS or len(record) > MOST_COLUMNS:
-                raise Unreadable(f"The file has more than {MOST_RECORDS} records or {MOST_COLUMNS} columns.")
+            if number > MOST_RECORDS or len(record) > MOST_COLUMNS or len(cells) > MOST_CELLS:
+                most = f"{MOST_RECORDS} records, {MOST_CELLS} cells or {MOST_COLUMNS} columns"
+                raise Unreadable(f"The file has more than {most}. Split it, such as by years, and import each part.")
             for column, value in enumerate(record, 1):
                 if value.strip():
                     cells[number, column] = same.get(value) or same.setdefault(value, Cell(value))

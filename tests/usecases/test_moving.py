@@ -323,6 +323,28 @@ def test_a_move_that_ended_meanwhile_keeps_a_second_one_from_handing_over(
         check_servable(database)
 
 
+def test_a_second_move_drops_nothing_of_one_that_is_under_way(
+    pair: tuple[Shop, str], go: Callable[[], None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shop, compare, second = pair[0], rows.compare, []
+
+    def beside(source: Any, target: Any, progress: Any) -> Any:
+        found = compare(source, target, progress)
+        with pytest.raises((Refused, Unavailable)) as refused:
+            go()
+        second.append(str(refused.value))
+        return found
+
+    monkeypatch.setattr(rows, "compare", beside)
+    monkeypatch.setattr(moving, "PATIENCE", 0.5)
+    go()
+
+    there = Settings(database_url=pair[1], home=settings_of(shop).home)
+    with closing(open_database(there)) as database, database.reading() as store:
+        assert store.units.get("GU-0007").tag == "GU-0007"
+    assert len(second) == 1
+
+
 def test_the_lock_of_a_move_is_not_taken_on_a_file_that_the_former_one_removed(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

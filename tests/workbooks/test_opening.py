@@ -9,7 +9,7 @@ import openpyxl
 import pytest
 from openpyxl.comments import Comment
 
-from service.workbooks import archive, reader
+from service.workbooks import archive, csv_file, reader
 from service.workbooks.cells import Unreadable
 from service.workbooks.opening import marked_copy, read_book
 
@@ -209,3 +209,14 @@ def test_equal_cells_of_a_csv_file_are_kept_once() -> None:
     cells = read_book(b"Date,Unit\n2026-03-14,GU-0001\n2026-03-14,GU-0001\n").sheets[0].cells
 
     assert (cells[2, 1] is cells[3, 1], cells[2, 2] is cells[3, 2]) == (True, True)
+
+
+@pytest.mark.parametrize("limit", [{"MOST_RECORDS": 3}, {"MOST_CELLS": 5}, {"MOST_COLUMNS": 1}])
+def test_a_csv_file_too_large_for_memory_is_refused_with_what_to_do(limit, monkeypatch) -> None:
+    raw = b"a,b\n1,2\n3,4\n5,6\n"
+    assert len(read_book(raw).sheets[0].cells) == 8
+    for name, value in limit.items():
+        monkeypatch.setattr(csv_file, name, value)
+
+    with pytest.raises(Unreadable, match=r"more than .* Split it, such as by years"):
+        read_book(raw)
