@@ -159,7 +159,9 @@ class DueItems:
         """The items of some units due up to a day, in full."""
         units = self.facts_of_units(unit_ids)
         found = self.link.rows(ITEMS_OF, until=day_text, ids=id_text(unit_ids))
-        return [DueRow._make((*item, *units[unit_id], own, "pm", None, (), None)) for unit_id, *item, own in found]
+        return [
+            DueRow._make((*item, *units[unit_id], own, "pm", None, (), None, None)) for unit_id, *item, own in found
+        ]
 
     def facts_of_units(self, unit_ids: Sequence[int]) -> dict[int, UnitFacts]:
         """By unit: its facts, those of its site, and the identities of site and unit."""

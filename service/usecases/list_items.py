@@ -134,7 +134,8 @@ def _other_row(entry: Entry, source: Source, unit: UnitFacts | None, site: tuple
     task = ROOT_CAUSE if call is None else CALL
     why = sentence_of(call) if call else source.why
     head = (entry.due_on, task, task, why, None, None)
-    return DueRow._make((*head, *unit, None, entry.work, call.id if call else None, entry.includes, None))
+    kind = None if call else entry.item.partition("/")[2]
+    return DueRow._make((*head, *unit, None, entry.work, call.id if call else None, entry.includes, None, kind))
 
 
 def sentence_of(call: Call) -> str:

@@ -124,7 +124,7 @@ def _row(item: DueItem, unit: UnitFacts, log: UnitLog) -> DueRow:
     own = log.settings.get(item.task)
     last_done_on = None if item.last_done_on is None else item.last_done_on.isoformat()
     head = (item.due_on.isoformat(), item.task, item.basis, item.why, item.interval, last_done_on)
-    return DueRow._make((*head, *unit, orjson.dumps(own).decode() if own else None, "pm", None, (), None))
+    return DueRow._make((*head, *unit, orjson.dumps(own).decode() if own else None, "pm", None, (), None, None))
 
 
 def _root_causes(found: Iterable[RootCause], then: UnitLog, ids: tuple[int, int, int | None]) -> Iterator[Item]:

@@ -46,7 +46,8 @@ class DueRow(NamedTuple):
     """One item with the facts about its unit and site, as stored.
 
     `own` is the unit's own setting for the task, as JSON text; `work` is the item's class. A call has its id in `call`;
-    its unit and site are empty where they are not known. `assigned_day` is the day to which it is assigned.
+    its unit and site are empty where they are not known. `assigned_day` is the day to which it is assigned; a
+    root cause has the `kind` of component that fails.
     """
 
     due_on: str
@@ -77,6 +78,7 @@ class DueRow(NamedTuple):
     call: str | None = None
     includes: tuple[str, ...] = ()
     assigned_day: str | None = None
+    kind: str | None = None
 
 
 class UnitFacts(NamedTuple):

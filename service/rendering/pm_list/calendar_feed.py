@@ -53,10 +53,7 @@ def _event(pm_list: PmList, row: DueRow, *, today: date, stamp: datetime) -> "Ev
 
     task, overdue = pm_list.task(row), days_overdue(row, today)
     event = Event()
-    event.add(
-        "uid",
-        _plain(f"due-{row.unit}-{row.task}@glycol-fleet" if row.call is None else f"call-{row.call}@glycol-fleet"),
-    )
+    event.add("uid", _plain(f"{_identity(row)}@glycol-fleet"))
     event.add("dtstamp", stamp)
     event.add("last-modified", stamp)
     event.add("sequence", _sequence(stamp))
@@ -69,6 +66,13 @@ def _event(pm_list: PmList, row: DueRow, *, today: date, stamp: datetime) -> "Ev
     if row.latitude is not None and row.longitude is not None:
         event.add("geo", (row.latitude, row.longitude))
     return event
+
+
+def _identity(row: DueRow) -> str:
+    """What stays of an item while its date and its reason change; a unit may have root causes of several kinds."""
+    if row.call is not None:
+        return f"call-{row.call}"
+    return "-".join(filter(None, ("due", row.unit, row.task, row.kind)))
 
 
 def _title(row: DueRow, task: Task, who: str | None) -> str:

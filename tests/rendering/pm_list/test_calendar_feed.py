@@ -102,6 +102,12 @@ def test_no_two_items_share_a_uid(day):
     assert len({event["uid"] for event in events(day)}) == 4
 
 
+def test_root_causes_of_two_kinds_at_a_unit_are_two_events(listed, row):
+    both = tuple(row(task="condenser_clean", kind=kind) for kind in ("power_switch", "contactor"))
+
+    assert len({event["uid"] for event in events(listed(both))}) == 2
+
+
 @pytest.mark.parametrize("moved_to", ["2026-06-12", "2026-06-30"])
 def test_an_item_that_moves_forward_or_back_supersedes_the_former_one(listed, row, moved_to):
     # RFC 5546 section 2.1.5: the higher SEQUENCE, and with equal ones the later DTSTAMP, is the newer revision.
