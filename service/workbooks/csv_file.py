@@ -18,7 +18,8 @@ def read(raw: bytes, encoding: str | None) -> Book:
     delimiter = delimiter_of(text)
     if text.startswith("sep="):
         text = "\n" + text.partition("\n")[2]
-    cells, same = {}, dict[str, Cell]()  # equal cells are one: most values of a long file stand in it many times
+    cells: dict[tuple[int, int], Cell] = {}
+    same: dict[str, Cell] = {}  # equal cells are one: most values of a long file stand in it many times
     try:
         for number, record in enumerate(csv.reader(StringIO(text, newline=""), delimiter=delimiter, strict=False), 1):
             if number > MOST_RECORDS or len(record) > MOST_COLUMNS or len(cells) > MOST_CELLS:

@@ -47,7 +47,7 @@ MADE_UP = "qps"
 WITH_TEXT = re.compile(r"sharedStrings|workbook\.xml$|charts/chart|drawings/drawing|core\.xml")
 TYPED = ("name", "address", "place", "maker", "model", "work", "advice", "words", "note", "description", "access")
 CODES = re.compile(
-    r"\b[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f-]+|\b[0-9a-f]{16}\b|GU-\d+|\b[a-z]+(?:_[a-z]+)*-\d+|America/\w+|glycol-fleet"
+    r"\b[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f-]+|\b[0-9a-f]{12}(?:[0-9a-f]{4})?\b|GU-\d+|\b[a-z]+(?:_[a-z]+)*-\d+|America/\w+|glycol-fleet"
     r"|\b[a-z]+(?:_[a-z]+)+\b|crooked-heron|heron-\w+"
 )
 CELLS = {

@@ -30,11 +30,10 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from service.domain.maintenance.fouling import Fouling, outlook
-from service.domain.maintenance.interval_words import in_words
+from service.domain.maintenance.interval_words import grade_reasons, in_words, learned_reason, limit_reason
 from service.domain.maintenance.tasks import CALENDAR, LEARNED, Interval, Task
-from service.domain.messages import gettext, joined, ngettext, term
+from service.domain.messages import gettext, joined, term
 from service.domain.record.pauses import Span, days_served
-from service.domain.record.visits import FOULING
 
 FACTORS: Mapping[str, float] = MappingProxyType({"heavy": 0.75, "blocked": 0.5})
 CLEAN_RUN, CLEAN_RUN_FACTOR = 2, 1.25
@@ -92,7 +91,7 @@ def adapt(
     served = list(days_in_service(grades, in_service_from, away))
     length, wished, steps = _walk(grades, served, away, (start_days, wished), shortest=shortest, longest=longest)
     by_grades = length != start_days
-    reasons = (*reason, *_grade_reasons(steps), *_limit_reason(wished, shortest=shortest, longest=longest))
+    reasons = (*reason, *grade_reasons(steps), *limit_reason(wished, shortest=shortest, longest=longest))
     return _adapted(task.interval, Interval(length, "day") if by_grades else start, by_grades, reasons)
 
 
@@ -139,33 +138,17 @@ def _learned(
     known, (shortest, longest) = fouling or usual_fouling(task, surroundings), _limits(task)
     ahead = outlook(found, known)
     days = ahead.days(task.heavy_chance, shortest, longest)
-    reason = _learned_reason(len(found), known, surroundings, f"{ahead.chance(days):.0%}")
+    reason = learned_reason(len(found), known, surroundings, f"{ahead.chance(days):.0%}")
     limit: tuple[str, ...] = (gettext("the shortest allowed"),) if days == shortest else ()
     limit = (gettext("the longest allowed"),) if days == longest else limit
     return _adapted(task.interval, Interval(days, "day"), by_grades=True, reasons=(reason, *limit))
-
-
-def _learned_reason(grades: int, known: Fouling, surroundings: str | None, chance: str) -> str:
-    shown = {
-        "own": ngettext("{count} grade of this unit", "{count} grades of this unit", grades),
-        "fleet": gettext("{grades} of {units} units", grades=known.grades, units=known.units)
-        if known.units
-        else gettext("what is usual"),
-        "chance": chance,
-    }
-    if not surroundings:
-        return gettext("learned from {own} and {fleet}: {chance} chance of heavy or worse by then", **shown)
-    return gettext(
-        "learned from {own} and {fleet} in {surroundings} surroundings: {chance} chance of heavy or worse by then",
-        surroundings=term(surroundings), **shown,
-    )  # fmt: skip
 
 
 # A fleet has few different tasks.
 @lru_cache(maxsize=2048)
 def _unchanged(task: Task, surroundings: str | None) -> Adapted:
     start, _, shortest, longest, wished, reason = _published(task, surroundings)
-    limit = _limit_reason(wished, shortest=shortest, longest=longest)
+    limit = limit_reason(wished, shortest=shortest, longest=longest)
     return _adapted(task.interval, start, by_grades=False, reasons=(*reason, *limit))
 
 
@@ -220,7 +203,7 @@ def _walk(
     `served` are the days in service before each; `start` is the length at the start, after and before its limits.
     """
     (length, wished), run, counted_on = start, 0, date.min
-    steps: dict[str, list[int]] = {"clean": [], "heavy": [], "blocked": []}
+    steps: dict[str, list[int]] = {"heavy": [], "blocked": [], "clean": []}
     for (on, code, *_), days in zip(grades, served, strict=True):
         if code is None:
             continue
@@ -260,38 +243,6 @@ def _simple(factor: float) -> Fraction:
     """The factor as a fraction of at most twelfths where it is one to nine decimals, else exactly as it is."""
     simple = Fraction(factor).limit_denominator(12)
     return simple if abs(simple - factor) < 1e-9 else Fraction(factor)
-
-
-def _grade_reasons(steps: Mapping[str, Sequence[int]]) -> Iterator[str]:
-    for grade in FACTORS:
-        if steps[grade]:
-            yield _shortened_reason(steps[grade], term(FOULING[grade]))
-    if steps["clean"]:
-        yield _lengthened_reason(steps["clean"])
-
-
-def _shortened_reason(lengths: Sequence[int], found: str) -> str:
-    """How often, and to which length at last."""
-    shown = {"interval": in_words(Interval(lengths[-1], "day")), "found": found}
-    return ngettext(
-        "shortened to {interval} because {found}",
-        "shortened {count} times, last to {interval}, because {found}",
-        len(lengths), **shown,
-    )  # fmt: skip
-
-
-def _lengthened_reason(lengths: Sequence[int]) -> str:
-    return ngettext(
-        "lengthened to {interval} because clean twice in a row",
-        "lengthened {count} times, last to {interval}, because clean twice in a row",
-        len(lengths), interval=in_words(Interval(lengths[-1], "day")),
-    )  # fmt: skip
-
-
-def _limit_reason(wished: float, *, shortest: int, longest: int) -> tuple[str, ...]:
-    if wished < shortest:
-        return (gettext("limited to the shortest allowed"),)
-    return (gettext("limited to the longest allowed"),) if wished > longest else ()
 
 
 def _adapted(own: Interval | None, used: Interval, by_grades: bool, reasons: tuple[str, ...]) -> Adapted:

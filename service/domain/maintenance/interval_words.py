@@ -1,9 +1,12 @@
-"""Intervals as a customer reads them."""
+"""Intervals, and why they are what they are, as a customer reads them."""
 
+from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
 
+from service.domain.maintenance.fouling import Fouling
 from service.domain.maintenance.tasks import Interval
-from service.domain.messages import Message, ngettext
+from service.domain.messages import Message, gettext, ngettext, term
+from service.domain.record.visits import FOULING
 
 INTERVALS = {
     "day": ("{count} day", "{count} days"),
@@ -15,3 +18,54 @@ INTERVALS = {
 def in_words(interval: Interval) -> Message:
     """The interval; as English text the same as `str(interval)`."""
     return ngettext(*INTERVALS[interval.unit], interval.count)
+
+
+def learned_reason(grades: int, known: Fouling, surroundings: str | None, chance: str) -> str:
+    """What an interval was learned from, and the chance at its end."""
+    shown = {
+        "own": ngettext("{count} grade of this unit", "{count} grades of this unit", grades),
+        "fleet": gettext("{grades} of {units} units", grades=known.grades, units=known.units)
+        if known.units
+        else gettext("what is usual"),
+        "chance": chance,
+    }
+    if not surroundings:
+        return gettext("learned from {own} and {fleet}: {chance} chance of heavy or worse by then", **shown)
+    return gettext(
+        "learned from {own} and {fleet} in {surroundings} surroundings: {chance} chance of heavy or worse by then",
+        surroundings=term(surroundings), **shown,
+    )  # fmt: skip
+
+
+def grade_reasons(steps: Mapping[str, Sequence[int]]) -> Iterator[str]:
+    """The steps by what was found: how often each changed the interval, and to which length at last."""
+    for grade, lengths in steps.items():
+        if lengths and grade == "clean":
+            yield _lengthened_reason(lengths)
+        elif lengths:
+            yield _shortened_reason(lengths, term(FOULING[grade]))
+
+
+def _shortened_reason(lengths: Sequence[int], found: str) -> str:
+    """How often, and to which length at last."""
+    shown = {"interval": in_words(Interval(lengths[-1], "day")), "found": found}
+    return ngettext(
+        "shortened to {interval} because {found}",
+        "shortened {count} times, last to {interval}, because {found}",
+        len(lengths), **shown,
+    )  # fmt: skip
+
+
+def _lengthened_reason(lengths: Sequence[int]) -> str:
+    return ngettext(
+        "lengthened to {interval} because clean twice in a row",
+        "lengthened {count} times, last to {interval}, because clean twice in a row",
+        len(lengths), interval=in_words(Interval(lengths[-1], "day")),
+    )  # fmt: skip
+
+
+def limit_reason(wished: float, *, shortest: int, longest: int) -> tuple[str, ...]:
+    """Which end of the task's range the interval was held at, if it was."""
+    if wished < shortest:
+        return (gettext("limited to the shortest allowed"),)
+    return (gettext("limited to the longest allowed"),) if wished > longest else ()
