@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cache
 from math import log
 from typing import Protocol
 
@@ -61,7 +62,7 @@ def failures_of(history: FailureHistory, kind: str, as_of: date, tracks: Tracks 
     valid = [r for r in own if r.surely_since(history.start) and r.on <= history.end]
     events = once([r for r in valid if is_failure(r)])
     codes = positions_of(history, kind)
-    views = [(view, cause.marks(kind)) for cause in causes_of(kind) for view in cause.views]
+    views = views_of(kind)
     scores = [tuple(_score(tracks, view, event) for event in events) for view, _ in views]
     return KindFailures(
         kind=kind,
@@ -78,6 +79,12 @@ def failures_of(history: FailureHistory, kind: str, as_of: date, tracks: Tracks 
         reach=tuple(_reach(tracks, view, kind, codes) for view, _ in views),
         left_out=len(own) - len(valid),
     )
+
+
+@cache
+def views_of(kind: str) -> tuple[tuple[View, tuple[str, ...]], ...]:
+    """The views of all causes of a kind, each with the conditions that its cause leaves."""
+    return tuple((view, cause.marks(kind)) for cause in causes_of(kind) for view in cause.views)
 
 
 def failures_where_two(history: FailureHistory, as_of: date, tracks: Tracks) -> list[KindFailures]:

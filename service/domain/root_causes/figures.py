@@ -55,6 +55,7 @@ from service.domain.root_causes.failures import (
     positions_of,
     scope,
     silent_rate,
+    views_of,
 )
 from service.domain.root_causes.fleet_search import suspicions
 from service.domain.root_causes.history import FailureHistory
@@ -207,7 +208,7 @@ def _row(tracks: Tracks, own: KindFailures, silent: float) -> list[float]:
         float(own.events[-1].on.toordinal() if own.events else last),
         silent,
     ]
-    views = [view for cause in causes_of(own.kind) for view in cause.views]
+    views = [view for view, _ in views_of(own.kind)]
     each = zip(views, own.measured_level, own.exposed, own.reach, own.gains, strict=True)
     for view, measured, exposed, reach, gains in each:
         tails = [tail_of(tracks.of(view, own.kind, code), last) for code in scope(view, codes)]

@@ -82,7 +82,8 @@ class Tracks:
         return self._both(view, kind, component)[1]
 
     def _both(self, view: View, kind: str, component: str | None) -> tuple[Track, float]:
-        own = {"unit": (), "kind": (kind,), "part": (kind, component), "position": (kind, component)}[view.of]
+        of = view.of
+        own = () if of == "unit" else (kind,) if of == "kind" else (kind, component)
         key = (view.exposure, view.limits, *own)
         if key not in self._known:
             track = view.track(self.history, kind, component)
