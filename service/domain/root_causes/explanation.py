@@ -22,6 +22,11 @@ MONTHS = ("January", "February", "March", "April", "May", "June", "July", "Augus
           "December")  # fmt: skip
 SURE = {"watch": "Possible cause", "probable": "Probable cause", "strong": "Almost certain cause"}  # in this order
 ALMOST_CERTAIN, PROBABLE = 0.9, 0.5
+OFTEN = (
+    (0.9, "nearly all of the time"), (0.6, "most of the time"), (0.42, "about half of the time"),
+    (0.29, "about a third of the time"), (0.22, "about a quarter of the time"), (0.15, "about a sixth of the time"),
+    (0.07, "about a tenth of the time"), (0.02, "seldom otherwise"),
+)  # fmt: skip
 WORDED = ("other_explanations", "next_check", "remedy", "bring", "explanation")  # what `in_words` adds
 
 
@@ -147,7 +152,7 @@ def _at_failures(facts: Facts) -> list[str]:
         return []
     present = sum((event.get("present") or 0.0) >= PRESENT for event in facts["events"])
     views = BY_CODE.get(facts["causes"][0]["cause"], UNEXPLAINED).views
-    all_places = ", counted over all parts of the kind" if any(view.of == "position" for view in views) else ""
+    all_places = ", counted over all positions" if any(view.of == "position" for view in views) else ""
     return [f"Present at {present} of {len(facts['events'])} failures, and {_how_often(share)}{all_places}."]
 
 
@@ -170,12 +175,12 @@ def reading_name(name: str) -> str:
 
 
 def _how_often(share: float) -> str:
-    """How much of the time watched, the days of the failures included."""
-    if share > 0.9:
-        return "nearly all of the time"
-    if share >= 0.6:
-        return "most of the time"
-    return "hardly ever otherwise" if share < 0.02 else f"on about 1 day in {max(2, round(1 / share))}"
+    """How much of the time watched, in words: a number beside the probability of chance would be a second scale.
+
+    >>> _how_often(0.95), _how_often(0.5), _how_often(0.09), _how_often(0.01)
+    ('nearly all of the time', 'about half of the time', 'about a tenth of the time', 'hardly ever otherwise')
+    """
+    return next((words for least, words in OFTEN if share >= least), "hardly ever otherwise")
 
 
 def _season(facts: Facts) -> list[str]:
@@ -219,7 +224,7 @@ def _expected(facts: Facts) -> list[str]:
 def _remarks(facts: Facts) -> list[str]:
     texts = {
         "reported": "{} reported to us, not seen by us: counted with less weight.",
-        "not_cleaned_since": "No cleaning recorded since {}: assumed not done.",
+        "not_cleaned_since": "No cleaning recorded since {}: counted as not cleaned.",
         "retired_on": "Unit retired on {}.",
         "before_installation": "Records begin before the installation date: one of the dates is wrong.",
         "left_out": "{} dated, or perhaps dated, outside the unit's history: not counted.",

@@ -59,22 +59,26 @@ def _seen(found: FleetCause) -> str:
         months = f"{MONTHS[first]} to {MONTHS[(first + SEASON - 1) % 12]}"
         return (
             f"{kinds.capitalize()}: {found.failed} of {found.compared} failures in the months {months} ({span}); "
-            f"{found.expected:.1f} expected if they were spread evenly over the year."
+            f"{_expected(found)} expected if they were spread evenly over the year."
         )
     if found.level == "site":
         return (
             f"Site {found.key}: {found.failed} failures ({kinds}) at {len(found.units)} units on one supply ({span}); "
-            f"{found.expected:.1f} expected by chance. A voltage outside tolerance was read there."
+            f"{_expected(found)} expected by chance. A voltage outside tolerance was read there."
         )
     if found.level == "technician":
         return (
             f"{found.failed} of {found.compared} parts that {found.key} installed failed within {FIRST_WEEKS} days "
-            f"({kinds}; {span}); {found.expected:.1f} expected at the rate of parts that others installed."
+            f"({kinds}; {span}); {_expected(found)} expected at the rate of parts that others installed."
         )
     return (
         f"{kinds.capitalize()}: {found.failed} of {found.compared} new parts of {found.level} {found.key} failed "
-        f"within a year ({span}); {found.expected:.1f} expected at the rate of other new parts of the kind."
+        f"within a year ({span}); {_expected(found)} expected at the rate of other new parts of the kind."
     )
+
+
+def _expected(found: FleetCause) -> str:
+    return "under 0.1" if found.expected < 0.05 else f"{found.expected:.1f}"
 
 
 def _likeliest(found: FleetCause, words: Words) -> str:

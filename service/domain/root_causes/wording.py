@@ -95,7 +95,7 @@ WORDS: dict[str, Words] = {
         bring=("a part of another lot",), source="Common practice, no source.",
     ),
     "unexplained": Words(
-        sentence="a cause that the records do not show",
+        sentence="one that the records do not show",
         confirm="Check sizing, supply and installation, and read amps, volts and terminals. " + LIVE,
         remedy="Find the cause before fitting the next part.", bring=("clamp meter", "voltmeter"),
         source="No cause listed.",
