@@ -97,14 +97,19 @@ def _records(logs: Logs, company: ShopTasks) -> Records:
 def _unit_years(
     store: Store, records: Records, year: int, as_of: datetime, customer: str | None = None
 ) -> Iterator[UnitYear]:
-    """The year of each unit, or of each of its stays at a customer; what came of decisions for the fleet alone."""
+    """The year of each unit, or of each of its stays at a customer; what came of decisions for the fleet alone.
+
+    In a year that is over the root causes found in it stand as they did at its end; one found later, which an imported
+    past may bear out, as it was decided since.
+    """
     logs = [(unit_id, record.log) for unit_id, record in records]
     found = root_causes_then(store, logs, {log.unit.tag: as_of for _, log in logs})
-    ends = {log.unit.tag: _year_end(log, year - 1) for _, log in logs}
-    former = root_causes_then(store, logs, ends) if customer is None else {}
+    at_end = root_causes_then(store, logs, _year_ends(logs, year, as_of)) if year < as_of.year else {}
+    former = root_causes_then(store, logs, _year_ends(logs, year - 1, as_of)) if customer is None else {}
     for _, record in records:
         tag = record.log.unit.tag
-        own = past_root_causes.with_those_of(store, record.log, found.get(tag, ()), year, as_of)
+        stood = {each.kind: each for each in (*found.get(tag, ()), *at_end.get(tag, ()))}
+        own = past_root_causes.with_those_of(store, record.log, stood.values(), year, as_of)
         if customer is None or not record.log.moves:
             yield unit_year(record, own, year, former.get(tag, ()))
         else:
@@ -135,8 +140,9 @@ def _company(store: Store, as_of: datetime) -> ShopTasks:
     )
 
 
-def _year_end(log: UnitLog, year: int) -> datetime:
-    return end_of_day(date(year, 12, 31), log.time_zone)
+def _year_ends(logs: Logs, year: int, as_of: datetime) -> dict[str, datetime]:
+    """The last instant of a year at each unit, by tag; `as_of` where that comes first."""
+    return {log.unit.tag: min(end_of_day(date(year, 12, 31), log.time_zone), as_of) for _, log in logs}
 
 
 def _as_known(log: UnitLog, as_of: datetime) -> UnitLog:

@@ -9,7 +9,7 @@ import pytest
 from service.domain.audit import Actor
 from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.root_causes import Decision, as_it_stood
-from service.usecases import root_causes, summaries
+from service.usecases import fleet, root_causes, summaries, units
 
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
 DOCUMENT = {
@@ -94,6 +94,42 @@ def test_a_root_cause_stands_as_it_stood_at_as_of(stocked):
 
     assert (then.state, then.decided_on, then.resolved_on) == ("confirmed", date(2026, 4, 2), None)
     assert (before.state, before.decided_on) == ("open", None)
+
+
+def test_a_year_that_is_over_stays_when_something_is_decided_after_it(stocked):
+    found = decide(stocked, find(stocked, "2025-06-01"), "confirmed", "2025-07-02", "glycol at 20 %")
+    former = summary(stocked, year=2025)
+
+    decide(stocked, found, "resolved", "2026-02-02", "filled anew")
+
+    assert summary(stocked, year=2025) == former
+    assert line(stocked).resolved_on == date(2026, 2, 2)
+
+
+def test_a_year_that_is_over_stays_when_its_remedy_fails_in_the_next(stocked, make):
+    decide(stocked, find(stocked, "2025-06-01"), "resolved", "2025-07-02", "filled anew")
+    former = summary(stocked, year=2025)
+
+    pump_failed(stocked, make, "2026-05-01")
+
+    assert (former.units[0].root_causes[0].do, summary(stocked, year=2025)) == (
+        "We made the remedy on 2025-07-02.", former,
+    )  # fmt: skip
+    assert "failed 1 time since" in line(stocked).do
+
+
+@pytest.mark.parametrize("ended", ["unit", "site"])
+def test_a_year_that_is_over_stays_when_the_unit_is_retired_after_it(stocked, ended):
+    former = summary(stocked, year=2025)
+
+    with stocked.writing() as store:
+        if ended == "unit":
+            units.change_unit(store, by("2026-09-01"), store.units.get("GU-1"), {"retired_on": date(2026, 9, 1)})
+        else:
+            fleet.change_site(store, by("2026-09-01"), store.sites.get("quay"), {"ended_on": date(2026, 9, 1)})
+
+    assert summary(stocked, year=2025) == former
+    assert summary(stocked).data_state.digest != summary(stocked, as_of=at("2026-08-01")).data_state.digest
 
 
 def pump_failed(database, make, day):

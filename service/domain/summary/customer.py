@@ -134,9 +134,10 @@ def _found(year: UnitYear, worries: Iterable[Worry], plan: Sequence[PlanLine]) -
 
 def _about(year: UnitYear) -> dict[str, Any]:
     """Which unit it is, and where."""
-    names = ("tag", "site", "place", "maker", "model", "installed_on", "retired_on")
+    names = ("tag", "site", "place", "maker", "model", "installed_on")
     site = year.log.site
     return {name: getattr(year.log.unit, name) for name in names} | {
+        "retired_on": year.window.by_end(year.log.unit.retired_on),
         "site_name": site.name,
         "time_zone": site.time_zone,
         "moved_in_on": year.moved_in_on,

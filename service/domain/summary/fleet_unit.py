@@ -178,7 +178,7 @@ def _line(year: UnitYear, life: Life, cost: Cost, without: OutageTotal) -> UnitL
         maker=unit.maker,
         model=unit.model,
         installed_on=unit.installed_on,
-        retired_on=unit.retired_on,
+        retired_on=window.by_end(unit.retired_on),
         age_days=age if unit.installed_on and age >= 0 else None,
         is_new=unit.installed_on is not None and window.holds(unit.installed_on),
         is_retired=unit.retired_on is not None and window.holds(unit.retired_on),

@@ -70,19 +70,24 @@ def root_causes_of(
     window: Window,
     visits: Sequence[Visit] = (),
 ) -> tuple[UnitRootCause, ...]:
-    """The root causes first seen by the window's end, in that order; remedies are followed up to the log's last day.
+    """The root causes first seen by the window's end, in that order; remedies are followed up to it.
 
     `visits` are those of a moved unit that are reported: evidence from others, where it stood elsewhere, is not shown,
     and a root cause without any from these is left out.
     """
     seen = sorted(((local_day(each.first_seen, log.time_zone), each.kind, each) for each in found), key=lambda s: s[:2])
     reported = {visit.id for visit in visits}
-    lines = (_found(log, reported, replaced, each, on) for on, _, each in seen if on <= window.last)
+    lines = (_found(log, reported, replaced, each, on, window) for on, _, each in seen if on <= window.last)
     return tuple(line for line in lines if line is not None)
 
 
 def _found(
-    log: UnitLog, reported: set[str], replaced: Sequence[PartReplaced], found: RootCause, seen_on: date
+    log: UnitLog,
+    reported: set[str],
+    replaced: Sequence[PartReplaced],
+    found: RootCause,
+    seen_on: date,
+    window: Window,
 ) -> UnitRootCause | None:
     document = in_words(json.loads(found.document))
     evidence = {event["visit"] for event in document.get("events", ())}
@@ -104,7 +109,7 @@ def _found(
         decided_on=None if found.decided_at is None else local_day(found.decided_at, log.time_zone),
         why=found.why,
         resolved_on=found.resolved_on,
-        **_after_remedy(log, replaced, found),
+        **_after_remedy(log, replaced, found, window),
     )
     return UnitRootCause(line, frozenset(evidence & reported if elsewhere else evidence))
 
@@ -115,10 +120,10 @@ def _of_own(document: Mapping[str, Any], reported: set[str]) -> str:
     return f"Failures while the unit stood here: {', '.join(days)}. The figures rest on the unit's whole record."
 
 
-def _after_remedy(log: UnitLog, replaced: Sequence[PartReplaced], found: RootCause) -> dict[str, Any]:
+def _after_remedy(log: UnitLog, replaced: Sequence[PartReplaced], found: RootCause, window: Window) -> dict[str, Any]:
     """Failures and component-years before and after the remedy, the chance and the verdict; all None without one."""
-    remedy, today = found.resolved_on, log.last_day
-    if remedy is None or today is None or remedy > today:
+    remedy, today = found.resolved_on, window.last
+    if remedy is None or remedy > today:
         return dict.fromkeys(REMEDY_FIGURES)
     result = compared(log, replaced, found.kind, since=remedy, until=today)
     figures = (result.before, result.years_before, result.after, result.years_after, result.chance, result.verdict)

@@ -30,7 +30,7 @@ from service.domain.summary.unit_record import Part, UnitRecord, in_service, par
 from service.domain.summary.window import Window
 
 NOT_SHOWN: Mapping[str, Any] = {"internal_note": None, "posted_by": ""}  # of a visit, in no document for the customer
-UNTIL_NOW: Mapping[str, Any] = dict.fromkeys(REMEDY_FIGURES)
+GROWING: Mapping[str, Any] = dict.fromkeys(REMEDY_FIGURES)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,12 +126,13 @@ def _digest(
 
     No version counts: it goes up with changes that no year shows, and begins anew in an import. Of the unit all else
     that is recorded counts, but no link to another unit; of a visit what is for the customer; of a call what was heard;
-    of a root cause not what came after its remedy, which is followed up to today. Unit and site are as they were
-    recorded at the window's end, with the changes of their facts in it.
+    of a root cause no figures about its remedy, which grow from day to day. Unit and site are as they were recorded at
+    the window's end, with the changes of their facts in it; that it ended later does not count.
     What happened after the window counts only as far as it shows when an outage ended or what was replaced before.
     """
-    (visits, replaced, without), site, care = facts, log.site, log.care
-    unit = replace(log.unit, version=0, replaces=None, replaced_by=None, replaced_on=None)
+    (visits, replaced, without), site = facts, replace(log.site, ended_on=window.by_end(log.site.ended_on))
+    care, retired_on = log.care.known_before(window.plan_from), window.by_end(log.unit.retired_on)
+    unit = replace(log.unit, version=0, retired_on=retired_on, replaces=None, replaced_by=None, replaced_on=None)
     by_then = {part.visit for part in replaced if part.on <= window.last}
     counted = [each for each in visits if each.day <= window.last or each.id in by_then]
     at_end = tuple(tasks.on(task, window.plan_from) for task in tasks.tasks)
@@ -143,7 +144,7 @@ def _digest(
         [_recorded(visit) for visit in counted],
         [_heard(call) for call in log.calls if local_day(call.received_at, site.time_zone) <= window.last],
         (_as_set(at_end), former, [(each.started_at, each.seen, each.estimated) for each in without]),
-        [_recorded(replace(each.line, **UNTIL_NOW)) for each in named],
+        [_recorded(replace(each.line, **GROWING)) for each in named],
         *([(care.away, care.out_from)] if care.away or care.out_from else ()),
     )
     return sha256(repr(parts).encode("utf-8", "surrogatepass")).hexdigest()

@@ -35,6 +35,10 @@ class Window:
             return Window(begins, self.last, self.deadline)
         return Window(begins, last, min(self.deadline, last + ONE_DAY))
 
+    def by_end(self, day: date | None) -> date | None:
+        """The day if it has come by the last one, else None: what ends later does not change these days."""
+        return day if day is not None and day <= self.last else None
+
     def holds(self, day: date) -> bool:
         """Whether the day is in the window."""
         return self.first <= day <= self.last
