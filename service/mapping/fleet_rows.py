@@ -4,6 +4,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
+from dataclasses import replace
 from typing import Any
 
 from service.mapping import targets
@@ -13,6 +14,7 @@ from service.mapping.model import ASK, Mapping
 from service.mapping.names import Known, Several, Unknown, alias, code_of, is_tag, key_of, slug
 from service.mapping.plan import CHECK, FAULT, LEFT_OUT, Plan, Planned, Source, source
 from service.usecases.known_names import Fleet
+from service.workbooks.cells import Cell
 
 ORDER = ("customer", "technician", "site", "unit")
 YEAR_ALONE = re.compile("(?:19|20)[0-9]{2}")
@@ -73,8 +75,15 @@ class FleetRows:
 
     def _customer_of_site(self, row: Row) -> str | None:
         """Whose the site of a row is: the customer that the row names, or the one with the site's name."""
-        facts = _naming(row, "customer") or (_naming(row, "site") if "customer" in row.table.creates else [])
+        facts = _naming(row, "customer")
+        if not facts and "customer" in row.table.creates:
+            facts = [replace(fact, cell=Cell(self._meant("customer", fact))) for fact in _naming(row, "site")]
         return self.find_by("customer", facts[::-1]) if facts else None
+
+    def _meant(self, kind: str, fact: Fact) -> str:
+        """The text by which a record is named; a customer and a site that stand for each other have one alias."""
+        other = fact.target.partition(".")[0]
+        return fact.cell.text if other == kind else alias(fact.cell.text, self.aliases(other))
 
     def find(self, kind: str, text: str, within: list[str] | None = None) -> str:
         """The code of whoever is meant."""
@@ -147,7 +156,7 @@ class FleetRows:
         given = code.cell.text if code else None
         if row.is_visit:
             self.plan.used[kind, fact.cell.text] += 1
-        made = self._found_or_made(kind, fact.cell.text, parent, source(row, fact), given)
+        made = self._found_or_made(kind, self._meant(kind, fact), parent, source(row, fact), given)
         self._fields(row, kind, self.made[kind, made])
         return made
 
@@ -156,11 +165,14 @@ class FleetRows:
         within = known.of([parent]) if parent else None
         try:
             found = known.find(code or text, within, self.aliases(kind))
+            if alias(text, self.aliases(kind)) != text:  # an alias is no new name
+                text = known.shown.get(found, text)
         except Several:
             found = code_of(text)
         except Unknown:
+            text = alias(text, self.aliases(kind))
             found = code_of(code) if code else self._free_code(kind, text, parent)
-            known.add(found, [self.aliases(kind).get(text, text)], parent or "")
+            known.add(found, [text], parent or "")
         if (kind, found) not in self.made:
             self.made[kind, found] = self._new(kind, found, text, parent, at)
         return found

@@ -31,7 +31,7 @@ from service.storage.moving import LOCKED
 from service.usecases import audit
 from service.usecases import moving as usecase
 from service.usecases.moving import check_servable
-from tests import everything
+from tests import everything, move_load
 from tests.api.resources.conftest import Shop, shop_at
 from tests.api.resources.following import take_in
 from tests.fleet_model.answers import plain
@@ -421,3 +421,10 @@ def test_the_long_run_of_killed_moves_holds_in_its_short_form() -> None:
     done = subprocess.run(command, cwd=everything.ROOT, capture_output=True, text=True, check=False)
 
     assert (done.returncode, "all ended whole" in done.stdout) == (0, True), done.stderr[-2000:]
+
+
+def test_a_large_move_beside_a_server_holds_in_its_short_form(tmp_path: Path) -> None:
+    outcome = move_load.run(tmp_path / "fleet.db", f"sqlite:///{tmp_path}/there.db", units=50, visits=2)
+
+    assert move_load.fault_of(outcome) is None
+    assert "Moved" in outcome.shown
