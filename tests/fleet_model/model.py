@@ -410,6 +410,8 @@ def past_list(story: list[Model], on: date, horizon: int, now: Model) -> list[An
     for call_id in now.calls:
         site = now.site_of_call(now.calls[call_id])
         then = known_by(end_of(on, now.sites[site].zone if site else "UTC"))
-        if call_id in then.calls:
-            items += [each for each in then.call_items() if each.item == call_id]
+        for each in (each for each in then.call_items() if each.item == call_id):
+            if each.unit is not None and each.site is not None:  # as for units, by the end of the day there
+                each.site = known_by(end_of(on, then.sites[each.site].zone)).site_of_call(then.calls[call_id])
+            items.append(each)
     return now.in_order(now.answered_together(items))
