@@ -4,7 +4,7 @@ import codecs
 import csv
 from io import StringIO
 
-from service.workbooks.cells import Book, Cell, Place, Sheet, Unreadable
+from service.workbooks.cells import Book, Cell, Sheet, Unreadable
 from service.workbooks.numbers import has_decimal_comma
 
 BOMS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
