@@ -265,7 +265,7 @@ class SheetReader:
         if table.unit_in_text and "unit.tag" not in facts:
             found = tags_in(facts, table.unit_in_text)
             if len(found) == 1:
-                facts["unit.tag"] = found
+                facts["unit.tag"] = self.previous["unit.tag"] = found
 
     def _section(self, table: Table, number: int, cells: Mapping[int, Cell]) -> bool:
         """A row with one text: a year, a month, or what the following rows are about."""

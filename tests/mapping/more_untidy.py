@@ -106,8 +106,9 @@ def diary() -> tuple[bytes, int, int]:
         numbers = {"t": chance.randrange(26, 34), "g": chance.randrange(28, 38), "a": chance.choice([4.2, "5"])}
         shown = chance.choice([day, f"{day.month}/{day.day}/{day:%y}"])
         sheet.append([shown, where, text.format(u=tag, **numbers)])
-        rows, unnamed = rows + 1, unnamed + (vague and where not in ("Lantern Rm", "Mill hse", "Mill House"))
-        if chance.random() < 0.15:
+        unclear = vague and where not in ("Lantern Rm", "Mill hse", "Mill House")
+        rows, unnamed = rows + 1, unnamed + unclear
+        if not unclear and chance.random() < 0.15:
             sheet.append([None, None, "   (cont.) left invoice with bar"])
         if chance.random() < 0.05:
             sheet.append([f"--- {'January' if day.month == 1 else 'June'} ---"])
