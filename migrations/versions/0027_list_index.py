@@ -2,7 +2,7 @@
 
 from alembic import op
 
-revision = "0032"
+revision = "0027"
 down_revision = "0026"
 branch_labels = None
 depends_on = None

@@ -1,4 +1,4 @@
-"""Rows in every table as they stood at revision 0032, for plain SQL. Never changed once 0032 has been released."""
+"""Rows in every table as they stood at revision 0027, for plain SQL. Never changed once 0027 has been released."""
 
 from pathlib import Path
 from runpy import run_path
