@@ -93,7 +93,7 @@ def _changes(series: Sequence[Series], drift: Drift) -> Drift:
     ]
     found = np.array([sum(foresight(*each, one) for each in series) for one in tried])
     found -= np.array([RARER * CHANGES.index(one.changes) for one in tried])
-    weights = np.exp(SHARPER * (found - found.max()))
+    weights = np.exp(SHARPER * (found - np.max(found)))
     weights /= weights.sum()
     columns = np.array([(one.changes, one.wander, one.spread) for one in tried])
     changes, wander, spread = (float(each) for each in (weights[:, None] * columns).sum(axis=0))
@@ -102,7 +102,7 @@ def _changes(series: Sequence[Series], drift: Drift) -> Drift:
 
 def _errors(residuals: Sequence[Residual], default: Drift) -> Drift:
     """The noise, the wandering and the share of wrong readings that the residuals show."""
-    weights = np.exp((surface := _surface(residuals, default)) - surface.max())
+    weights = np.exp((surface := _surface(residuals, default)) - np.max(surface))
     weights /= weights.sum()
     logs = np.log(FACTORS)
     noise = float((weights.sum(axis=(0, 2)) * logs).sum())

@@ -195,7 +195,8 @@ def _why(each: Action) -> str:
     first, others = f"{first[:1].upper()}{first[1:]}", len(each.units) - 1
     if times == 1 or not others:
         return first
-    return f"{first} {ngettext('The same at {count} other unit.', 'The same at {count} other units.', others)}"
+    same = ngettext("The same at {count} other unit.", "The same at {count} other units.", others)
+    return f"{first} {same}"
 
 
 def _listed(tags: tuple[str, ...]) -> str:

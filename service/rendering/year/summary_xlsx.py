@@ -123,7 +123,8 @@ def _for_print(sheet: Any, last_row: int, last_column: int, wide: int) -> None:
     else:
         sheet.set_print_scale(70)
         sheet.repeat_columns(0)
-    sheet.set_footer(f"&L&A&R{gettext('Page {page} of {pages}', page='&P', pages='&N')}")
+    page = gettext("Page {page} of {pages}", page="&P", pages="&N")
+    sheet.set_footer(f"&L&A&R{page}")
 
 
 def _write(sheet: Any, where: tuple[int, int], cell: Cell, styles: _Styles, digits: int | None) -> None:
