@@ -123,7 +123,7 @@ def test_the_rows_of_a_revision_are_read_by_the_program_of_today(base, revision)
         assert store.task_settings.all()["pump_check"].changes == {"interval": "4 months"}
         assert store.task_settings.at(1)["pump_check"].changes == {"minutes": 25}
         assert [item.task for item in store.due.at(1)] == ["follow_up"]
-        assert store.answers.first("", VISIT) == ("f", VISIT, "{}")
+        assert store.answers.first("", "", VISIT) == ("f", VISIT, "{}")
         assert store.tokens.find("ab12").revoked_at == parse_instant("2026-06-09T19:05:00Z")
         (entry,) = store.audit.page(AuditFilter(), before=None, limit=9)
         assert (entry.resource, entry.key, entry.action) == ("visit", VISIT, "created")

@@ -61,9 +61,11 @@ class Spell:
 
     @property
     def ends(self) -> datetime:
+        """The last witness, or the end that was taken where none is known."""
         return self.seen[-1].at + (RECOVERS_WITHIN if self.ended == TAKEN_AS_ENDED else timedelta(0))
 
     def gaps(self) -> Iterator[_Gap]:
+        """The stretches between one witness and the next, and from the last one to the end."""
         yield from (_gap(before, after) for before, after in pairwise(self.seen))
         if self.ended == TAKEN_AS_ENDED:
             yield _Gap(self.seen[-1].at, self.ends, False, EITHER)
