@@ -55,7 +55,7 @@ def _updated(mean: Array, sd: Array, read: Array | None, scatter: float) -> tupl
 
 def further_scatter(facts: Facts, measured: Measured, spread: Spread, found: Expected) -> dict[str, Array]:
     """Further standard deviations: what the record does not know, circuits that have not settled, readings apart."""
-    rows, mean = spread.rows, spread.values.mean(axis=-1)
+    rows, mean = spread.rows, spread.values.mean
     low, high = (4.0 * share * (1.0 - share) for share in (spread.low, spread.high))  # 0 when running and at rest
     rest_low, rest = ((1.0 - share) * (share < 0.5) for share in (spread.low, spread.high))
     still = np.where(rows.effects["loop_flow"] < 0.05, 1.0, 0.0)
@@ -101,5 +101,5 @@ def _of_rate(facts: Facts, measured: Measured, spread: Spread, found: Expected) 
     relative = 0.12 + (0.0 if facts.knows("cooling") else 0.4) + (0.0 if facts.knows("volume") else 0.3)
     apart = float(np.abs(found.running[n] - found.resting[n]).mean(axis=-1).max()) if spread.cycling.any() else 0.0
     thermometer = 0.45 / measured.rate_seconds
-    own = (relative * np.abs(spread.values[n].mean(axis=-1))) ** 2
+    own = (relative * np.abs(spread.values.mean[n])) ** 2
     return np.asarray(np.sqrt(own + thermometer**2 + (0.45 * apart * spread.cycling) ** 2))

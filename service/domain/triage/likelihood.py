@@ -14,6 +14,7 @@ import numpy as np
 from service.domain.triage.channels import CHANNELS, INDEX, SHARED, SHARED_SCATTER
 from service.domain.triage.fluid import Array, Indices
 from service.domain.triage.hypotheses import Hypotheses
+from service.domain.triage.mixture import Mixture
 
 WRONG = 0.03
 LOG_2PI = float(np.log(2.0 * np.pi))
@@ -24,12 +25,12 @@ SHARING = frozenset(INDEX[name] for name in SHARED)
 class Predictive:
     """Expected values by channel, hypothesis and draw, and the variance of a reading about each."""
 
-    values: Array
+    values: Mixture
     variance: Array  # (channel, hypothesis)
 
     def of(self, channels: Sequence[int], rows: Indices | slice = slice(None)) -> tuple[Array, Array]:
         """Mean (channel, row) and covariance (row, channel, channel) of readings of these channels."""
-        values = self.values[list(channels)][:, rows]
+        values = self.values.values(channels, rows)
         mean = values.mean(axis=-1)
         deviation = (values - mean[..., None]).transpose(1, 0, 2)
         covariance = deviation @ deviation.transpose(0, 2, 1) / deviation.shape[-1]
@@ -51,9 +52,9 @@ class Fit:
     wrong: Array  # (reading, hypothesis)
 
 
-def predictive(values: Array, rows: Hypotheses, extra: Mapping[str, Array]) -> Predictive:
+def predictive(values: Mixture, rows: Hypotheses, extra: Mapping[str, Array]) -> Predictive:
     """The expected values with the scatter of instruments, of the hypotheses, and `extra` standard deviations."""
-    mean = values.mean(axis=-1)
+    mean = values.mean
     variance = np.empty_like(mean)
     for n, channel in enumerate(CHANNELS):
         variance[n] = channel.scatter**2 + (channel.relative * mean[n]) ** 2 + extra.get(channel.name, 0.0) ** 2
@@ -67,7 +68,7 @@ def predictive(values: Array, rows: Hypotheses, extra: Mapping[str, Array]) -> P
 def fit(p: Predictive, channels: Sequence[int], values: Array) -> Fit:
     """The likelihoods of the values of these channels."""
     if not channels:
-        count = p.values.shape[1]
+        count = p.variance.shape[1]
         return Fit(np.zeros(count), np.zeros((0, count)), np.zeros((0, count)))
     mean, covariance = p.of(channels)
     off = (values[:, None] - mean).T  # (hypothesis, reading)

@@ -7,7 +7,7 @@ from itertools import combinations
 
 import numpy as np
 
-from service.domain.triage import observations
+from service.domain.triage import mixture, observations
 from service.domain.triage.channels import CHANNELS, INDEX
 from service.domain.triage.drivers import drivers, further_scatter
 from service.domain.triage.explanation import Node
@@ -155,7 +155,7 @@ def _joined(first: Evaluated, second: Evaluated) -> Evaluated:
         rows=joined(first.rows, second.rows),
         log_weight=np.concatenate([first.log_weight, second.log_weight]),
         predictive=Predictive(
-            np.concatenate([first.predictive.values, second.predictive.values], axis=1),
+            mixture.joined(first.predictive.values, second.predictive.values),
             np.concatenate([first.predictive.variance, second.predictive.variance], axis=1),
         ),
         fit=Fit(
@@ -171,10 +171,9 @@ def _anything(found: Evaluated, measured: Measured, signs: Signs, prior: Mapping
     weight = np.exp(found.rows.log_prior)
     weight /= weight.sum()
     channels = list(found.channels)
-    values = found.predictive.values[channels]
-    each = values.mean(axis=-1)
-    mean = each @ weight
-    variance = (found.predictive.variance[channels] + values.var(axis=-1) + (each - mean[:, None]) ** 2) @ weight
+    each = found.predictive.values.mean[channels]
+    mean, apart = each @ weight, found.predictive.values.variance(channels)
+    variance = (found.predictive.variance[channels] + apart + (each - mean[:, None]) ** 2) @ weight
     off = (found.values - mean) / (SPREAD_ELSE * np.sqrt(variance))
     normal = -0.5 * (off**2 + LOG_2PI) - np.log(SPREAD_ELSE * np.sqrt(variance)) + np.log(1.0 - ANYWHERE)
     widths = np.array([CHANNELS[n].width for n in channels])

@@ -55,12 +55,12 @@ def _chances(sign: Sign, rows: Hypotheses, model: Predictive, at: Indices, regim
 
 def _holds(sign: Sign, rows: Hypotheses, model: Predictive, at: Indices) -> Array:
     """The probability that everything holds that the sign follows from."""
-    both = np.ones((at.size, model.values.shape[-1]))
+    both: Array | float = 1.0
     for channel, limit, width in sign.follows:
         spread = np.hypot(width, rows.spread(channel)[at])[:, None] * np.sign(width)
-        over = np.clip(PROBIT * (model.values[INDEX[channel]][at] - limit) / spread, -30.0, 30.0)
-        both /= 1.0 + np.exp(-over)
-    return np.asarray(both.mean(axis=-1))
+        over = np.clip(PROBIT * (model.values.values([INDEX[channel]], at)[0] - limit) / spread, -30.0, 30.0)
+        both = both / (1.0 + np.exp(-over))
+    return np.asarray(both).mean(axis=-1)
 
 
 @lru_cache(maxsize=16_384)

@@ -18,6 +18,7 @@ from service.domain.triage.explanation import REGIMES, RESTING, RUNNING, STOPPED
 from service.domain.triage.fluid import Array, Indices
 from service.domain.triage.forward import Expected
 from service.domain.triage.hypotheses import Hypotheses
+from service.domain.triage.mixture import Mixture
 
 LOW_SIDE = ("suction", "suction_line", "wet")
 HIGH_SIDE = ("discharge", "liquid_line", "air_out", "discharge_line", "bend")
@@ -94,7 +95,7 @@ class Spread:
     """
 
     rows: Hypotheses
-    values: Array
+    values: Mixture
     low: Array
     high: Array
     cycling: Array
@@ -111,7 +112,7 @@ def variants(rows: Hypotheses, found: Expected, capillary: bool) -> Spread:
     at = np.array([n for n, _, _ in chosen])
     low, high, on, fan = np.array([(v.low, v.high, v.compressor, v.fan) for _, v, _ in chosen]).T
     cycling = np.array([_cycles(node) for node in rows.nodes], dtype=float)[at]
-    values = found.resting.take(at, axis=1)
+    parts = np.zeros((len(INDEX), at.size))
     for names, part in (
         (LOW_SIDE, low),
         (HIGH_SIDE, high),
@@ -119,9 +120,7 @@ def variants(rows: Hypotheses, found: Expected, capillary: bool) -> Spread:
         (("fan",), fan),
         (("bath_rate",), 1.0 - 0.5 * cycling),
     ):
-        channels = [INDEX[name] for name in names]
-        moved = found.running[channels] - found.resting[channels]
-        values[channels] += part[:, None] * moved.take(at, axis=1)
+        parts[[INDEX[name] for name in names]] = part
     called = np.where(cycling > 0.0, REGIMES.index(RESTING), REGIMES.index(STOPPED))  # while the compressor stands
     running = REGIMES.index(RUNNING)
     moves = rows.can_run[at]
@@ -132,6 +131,7 @@ def variants(rows: Hypotheses, found: Expected, capillary: bool) -> Spread:
     taken = rows.take(at, rows.log_prior[at] + np.log([share for _, _, share in chosen]), regimes)
     air = INDEX["air_out"]
     swing = np.abs(found.running[air] - found.resting[air]).mean(axis=-1)[at] * (low < 1.0)
+    values = Mixture(found.resting, found.running - found.resting, at, parts)
     return Spread(taken, values, low, high, cycling, swing, at, other, apart)
 
 
