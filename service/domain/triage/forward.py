@@ -11,8 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from service.domain.physics.bath.heat import bath_heat_capacity
+from service.domain.triage.balance import Design, Now
 from service.domain.triage.channels import INDEX
-from service.domain.triage.circuit import Design, Now, Running, steady
+from service.domain.triage.circuit import Running, steady
 from service.domain.triage.facts import Facts
 from service.domain.triage.fluid import Array, Indices, fluid
 from service.domain.triage.hypotheses import Hypotheses

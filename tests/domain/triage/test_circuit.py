@@ -5,7 +5,8 @@ import pytest
 
 from service.domain.physics.refrigeration.refrigerants import refrigerant
 from service.domain.physics.refrigeration.saturation import bubble_temperature
-from service.domain.triage.circuit import Design, Now, Running, steady
+from service.domain.triage.balance import Design, Now
+from service.domain.triage.circuit import Running, steady
 from service.domain.triage.fluid import fluid
 
 HEALTHY = {
