@@ -1,10 +1,12 @@
 """What the fleet shows of how its units drift and foul and which parts fail, learned from a sample by night."""
 
+from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import asdict, replace
 from datetime import UTC, datetime
 from functools import lru_cache
+from operator import itemgetter
 from typing import Any
 
 import orjson
@@ -35,7 +37,19 @@ def learned_by(store: Store, instant: datetime) -> Learned:
     return learned_of(store.learned.latest_by(to_text(instant)))
 
 
-@lru_cache(maxsize=8)
+def learned_until(store: Store, instant: datetime) -> Callable[[datetime], Learned]:
+    """What was in force at each instant up to this one."""
+    until = to_text(instant)
+    kept = [(at, figures) for figures, at in store.learned.everyones() if at <= until]
+
+    def learned(then: datetime) -> Learned:
+        place = bisect_right(kept, to_text(then), key=itemgetter(0))
+        return learned_of(kept[place - 1][1] if place else None)
+
+    return learned
+
+
+@lru_cache(maxsize=64)
 def learned_of(text: str | None) -> Learned:
     """What was learned, read from the text that keeps it; nothing without one."""
     if text is None:

@@ -20,7 +20,7 @@ from service.domain.summary.unit_record import UnitRecord, parts_of
 from service.domain.summary.unit_year import UnitYear, unit_year, years_of_stay
 from service.storage.store import Store
 from service.usecases import past_root_causes
-from service.usecases.learning import learned_by
+from service.usecases.learning import learned_until
 
 CHUNK = 200
 USUAL_UNITS = "us"
@@ -136,7 +136,7 @@ def _company(store: Store, as_of: datetime) -> ShopTasks:
         as_of=as_of,
         settings={task: each.changes for task, each in store.task_settings.all().items()},
         changes=store.task_settings.changes(),
-        learned=learned_by(store, as_of),
+        learned=learned_until(store, as_of),
     )
 
 

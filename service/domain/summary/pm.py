@@ -1,7 +1,7 @@
 """PM on time, late and missed by the due date as it stood before each performance; and the plan for what comes."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from functools import lru_cache
 
 from service.domain.condition.foreseen import foreseen_by
@@ -31,7 +31,8 @@ def due_at_end(cut: Cut, window: Window) -> tuple[DueItem, ...]:
     ended = log.as_of(end_of_day(window.last, log.time_zone))
     log, ended = log.facts_on(day), ended.facts_on(day)
     care = cut.care.known_before(window.plan_from)
-    return _due(log, then, done, latest_of(ended), care, foreseen_by(ended, then, tasks.learned))
+    learned = tasks.learned(_begin(day, log.time_zone))
+    return _due(log, then, done, latest_of(ended), care, foreseen_by(ended, then, learned))
 
 
 def pm_lines(cut: Cut, window: Window, due: Iterable[DueItem]) -> tuple[PmLine, ...]:
@@ -92,10 +93,16 @@ def _due(
 
 
 def _foreseen(log: UnitLog, task: Task, day: date, tasks: UnitTasks) -> Foreseen:
-    """What was foreseen of a task before a day began."""
+    """What was foreseen of a task before a day began, by the figures then in force."""
+    begin = _begin(day, log.time_zone)
     if task.rule != CONDITION:
-        return Foreseen(tasks.learned.fouling)
-    return foreseen_by(log.as_of(end_of_day(day - timedelta(days=1), log.time_zone)), (task,), tasks.learned)
+        return Foreseen(tasks.learned(begin).fouling)
+    return foreseen_by(log.as_of(begin), (task,), tasks.learned(begin))
+
+
+def _begin(day: date, zone: str) -> datetime:
+    """The last instant of the day before."""
+    return end_of_day(day - timedelta(days=1), zone)
 
 
 def _done(log: UnitLog, task: Task, item: DueItem, day: date, found: str | None) -> PmLine:

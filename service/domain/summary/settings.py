@@ -1,6 +1,6 @@
 """Tasks as they were set on each day of a unit's record, so that PM is judged by what was in force."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from functools import cached_property
@@ -18,17 +18,22 @@ NOTHING: Changes = {}
 INSTANT = timedelta(microseconds=1)
 
 
+def nothing_learned(_: datetime) -> Learned:
+    """What a fleet without figures shows at any instant."""
+    return NOTHING_LEARNED
+
+
 @dataclass(frozen=True, kw_only=True)
 class ShopTasks:
     """The settings for all units by task, their changes (the oldest first), and the tasks at the instant `as_of`.
 
-    `learned` is what the fleet had shown by then.
+    `learned` gives what the fleet had shown by an instant.
     """
 
     as_of: datetime
     settings: Mapping[str, Changes] = field(default_factory=dict)
     changes: Mapping[str, Sequence[SettingChange]] = field(default_factory=dict)
-    learned: Learned = NOTHING_LEARNED
+    learned: Callable[[datetime], Learned] = nothing_learned
 
     @cached_property
     def tasks(self) -> tuple[Task, ...]:
@@ -47,11 +52,14 @@ class ShopTasks:
 
 @dataclass(frozen=True, slots=True)
 class UnitTasks:
-    """The tasks at a unit as last set; `former`: by task each earlier setting with its last day, the oldest first."""
+    """The tasks at a unit as last set; `former`: by task each earlier setting with its last day, the oldest first.
+
+    `learned` gives what the fleet had shown by an instant.
+    """
 
     tasks: tuple[Task, ...]
     former: Mapping[str, tuple[tuple[date, Task], ...]] = field(default_factory=dict)
-    learned: Learned = NOTHING_LEARNED
+    learned: Callable[[datetime], Learned] = nothing_learned
 
     def on(self, task: Task, day: date) -> Task:
         """The task as it was set when that day began."""

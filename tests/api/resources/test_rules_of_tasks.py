@@ -128,6 +128,20 @@ def test_rules_and_what_was_learned_survive_an_export(shop) -> None:
     assert forecast(shop) == found
 
 
+def test_a_past_cleaning_is_judged_by_what_the_fleet_had_shown_when_its_day_began(shop) -> None:
+    shop.patch(CLEAN, {"rule": "learned"}, 0)
+    fouled(shop, 8)
+
+    def lines():
+        found = shop.get("/v1/customers/lantern/service-summaries/2026")
+        return [line for unit in found["units"] for line in unit["pm_lines"] if line["task"] == "condenser_clean"]
+
+    before = lines()
+    assert learning.learn_of_the_day(shop.database, shop.now)
+    assert [line for line in lines() if line["done_on"]] == [line for line in before if line["done_on"]]
+    assert "what is usual" in before[-1]["why"]
+
+
 def test_the_list_of_a_past_day_goes_by_the_rule_of_that_day(shop) -> None:
     falling(shop)
     shop.patch(LEVEL, {"rule": "condition"}, 0)
