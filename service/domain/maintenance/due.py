@@ -67,6 +67,7 @@ class _Start:
     closed_weekdays: frozenset[int]
     care: Care
     foreseen: Foreseen
+    worded: bool
 
 
 def due_items(  # noqa: PLR0913 (each is one plain fact about the unit)
@@ -80,13 +81,15 @@ def due_items(  # noqa: PLR0913 (each is one plain fact about the unit)
     latest: LatestOutcome | None,
     care: Care = NOTHING_KNOWN,
     foreseen: Foreseen = NOTHING_FORESEEN,
+    worded: bool = True,
 ) -> tuple[DueItem, ...]:
     """The due items of one unit, by date and then by task; `performed` may come in any order and gives the same answer.
 
-    What is `foreseen` counts for tasks whose rule is `learned` or `condition`.
+    What is `foreseen` counts for tasks whose rule is `learned` or `condition`. Where it is not `worded`, the `why` of
+    what is due by an interval is empty, for those who only count.
     Weekdays count as date.weekday() does, 0 is Monday. Raises ValueError when a due date falls beyond the year 9999.
     """
-    start = _Start(installed_on, registered_on, closed_weekdays, care, foreseen)
+    start = _Start(installed_on, registered_on, closed_weekdays, care, foreseen, worded)
     groups: dict[str, list[Performed]] = {}
     for each in (*reported(care), *performed) if care.last_done else performed:
         groups.setdefault(each.task, []).append(each)
@@ -141,11 +144,9 @@ def _from_interval(task: Task, past: Past, surroundings: str | None, start: _Sta
         basis = "reported" if past.last.reported else "condition" if adapted.by_grades else "interval"
         anchor = past.last.on
         last_on = anchor if grades[-1].exact else None
-        why = [_last_done(task, past.last, grades, adapted, start)]
     else:
         anchor = start.installed_on or date.min
-        asked = any(each.task == task.code for each in start.care.last_done)
-        why = [due_sentences.never_done(task, start.installed_on, adapted, asked=asked)]
+    why = [_last_done(task, past.last, grades, adapted, start)] if start.worded else []
     due_on = add_interval(anchor, adapted.interval)
     reached = _reached(task, past, start)
     if reached is not None:
@@ -162,7 +163,8 @@ def _from_interval(task: Task, past: Past, surroundings: str | None, start: _Sta
     if past.skipped is not None:
         why += due_sentences.skipped(past.skipped, None if past.last is None else past.last.on)
     open_on, moved = _on_open_day(due_on, anchor, start)
-    return None if open_on is None else DueItem(task.code, open_on, basis, _all(why, moved), adapted.text, last_on)
+    text = _all(why, moved) if start.worded else ""
+    return None if open_on is None else DueItem(task.code, open_on, basis, text, adapted.text, last_on)
 
 
 def _all(why: Sequence[str], moved: Sequence[str]) -> str:
@@ -170,7 +172,10 @@ def _all(why: Sequence[str], moved: Sequence[str]) -> str:
     return why[0] if len(why) == 1 and not moved else joined((*why, *moved))
 
 
-def _last_done(task: Task, last: Performed, grades: Sequence[Grade], adapted: Adapted, start: _Start) -> str:
+def _last_done(task: Task, last: Performed | None, grades: Sequence[Grade], adapted: Adapted, start: _Start) -> str:
+    if last is None:
+        asked = any(each.task == task.code for each in start.care.last_done)
+        return due_sentences.never_done(task, start.installed_on, adapted, asked=asked)
     found = grades[-1].as_found
     *_, days = days_in_service(grades, start.installed_on, start.care.away) if found else (None,)
     return due_sentences.last_done(task, last, found, days, adapted)

@@ -27,7 +27,8 @@ def former_year(part: Part) -> FormerYear:
     visits = sum(window.holds(visit.day) for visit in cut.visits)
     replaced = [each for each in cut.replaced if window.holds(each.on)]
     counts = in_service(cut.log, window) or bool(visits or replaced)
-    lines = pm.pm_lines(cut, window, pm.due_at_end(cut, window)) if counts else ()
+    due = pm.due_at_end(cut, window, worded=False) if counts else ()
+    lines = pm.pm_lines(cut, window, due, worded=False) if counts else ()
     return FormerYear(
         counts=counts,
         visits=visits,

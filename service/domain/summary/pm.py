@@ -23,7 +23,7 @@ from service.domain.summary.window import Window
 interval_of = lru_cache(maxsize=1024)(parse_interval)
 
 
-def due_at_end(cut: Cut, window: Window) -> tuple[DueItem, ...]:
+def due_at_end(cut: Cut, window: Window, *, worded: bool = True) -> tuple[DueItem, ...]:
     """What was due at the end of the window, by the settings and facts then in force."""
     log, tasks, day = cut.dated, cut.tasks, _deadline(cut, window)
     then = [tasks.on(task, day) for task in tasks.tasks]
@@ -32,16 +32,19 @@ def due_at_end(cut: Cut, window: Window) -> tuple[DueItem, ...]:
     log, ended = log.facts_on(day), ended.facts_on(day)
     care = cut.care.known_before(window.plan_from)
     learned = tasks.learned(_begin(day, log.time_zone))
-    return _due(log, then, done, latest_of(ended), care, foreseen_by(ended, then, learned))
+    return _due(log, then, done, latest_of(ended), care, foreseen_by(ended, then, learned), worded=worded)
 
 
-def pm_lines(cut: Cut, window: Window, due: Iterable[DueItem]) -> tuple[PmLine, ...]:
-    """Every task done in the window, and every one due before its deadline and not done; `due` at the end."""
+def pm_lines(cut: Cut, window: Window, due: Iterable[DueItem], *, worded: bool = True) -> tuple[PmLine, ...]:
+    """Every task done in the window, and every one due before its deadline and not done; `due` at the end.
+
+    Where they are not `worded` no line says why it was due, for those who only count.
+    """
     log, by_code = cut.dated, {task.code: task for task in cut.tasks.tasks if task.interval}
     past: dict[str, list[Performed]] = {}
     for each in cut.performed:
         past.setdefault(each.task, []).append(each)
-    found = [line for task in by_code.values() for line in _all_done(cut, task, _past(task, past), window)]
+    found = [line for task in by_code.values() for line in _all_done(cut, task, _past(task, past), window, worded)]
     deadline = _deadline(cut, window)
     if deadline > window.first:
         late = (item for item in due if item.task in by_code and item.due_on < deadline)
@@ -58,25 +61,27 @@ def _past(task: Task, past: Mapping[str, Sequence[Performed]]) -> list[Performed
     return [*past.get(task.code, ()), *larger]
 
 
-def _all_done(cut: Cut, task: Task, past: Sequence[Performed], window: Window) -> Iterator[PmLine]:
+def _all_done(cut: Cut, task: Task, past: Sequence[Performed], window: Window, worded: bool) -> Iterator[PmLine]:
     """The task's days in the window, each judged by the record before it and the settings and facts of that day."""
     for day in sorted({each.on for each in past if each.result != "not_done" and window.holds(each.on)}):
         then = cut.tasks.on(task, day)
         if then.applies:
             before, log = [each for each in past if each.on < day], cut.dated.facts_on(day)
             foreseen = _foreseen(log, then, day, cut.tasks)
-            (item,) = _due(log, (then,), before, None, cut.care.judged_on(day), foreseen)
+            (item,) = _due(log, (then,), before, None, cut.care.judged_on(day), foreseen, worded=worded)
             grades = [each.as_found for each in past if each.on == day and each.as_found and each.result != "not_done"]
             yield _done(log, then, item, day, max(grades, key=AS_FOUND.index, default=None))
 
 
-def _due(
+def _due(  # noqa: PLR0913 - what they follow from
     log: UnitLog,
     tasks: Sequence[Task],
     performed: Sequence[Performed],
     latest: LatestOutcome | None,
     care: Care,
     foreseen: Foreseen,
+    *,
+    worded: bool,
 ) -> tuple[DueItem, ...]:
     """The due items by what was known of its care."""
     return due_items(
@@ -89,6 +94,7 @@ def _due(
         latest=latest,
         care=care,
         foreseen=foreseen,
+        worded=worded,
     )
 
 
