@@ -27,4 +27,5 @@ assignment = Table(
     Index("ix_assignment_site_id", "site_id"),
     Index("ix_assignment_day", "day"),
     Index("ix_assignment_postponed_to", "postponed_to"),
+    sqlite_autoincrement=True,  # no deleted one's number again, so that a repeated DELETE finds nothing
 )

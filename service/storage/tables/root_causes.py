@@ -41,6 +41,7 @@ root_cause = Table(
     CheckConstraint("probability_of_chance BETWEEN 0 AND 1", name="probability_of_chance"),
     Index("ix_root_cause_customer_id", "customer_id"),
     Index("ix_root_cause_tier_state", "tier", "state"),
+    sqlite_autoincrement=True,  # no withdrawn one's number again, so that a decision meets the one that was read
 )
 
 baseline = Table(

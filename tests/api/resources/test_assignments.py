@@ -248,3 +248,12 @@ def test_a_task_is_listed_apart_while_the_larger_one_is_planned_for_later(fleet)
     assert {each[:2] for each in on_list(fleet) if "condenser" in each[1]} == {
         ("GU-1", "condenser_clean"), ("GU-2", "condenser_deep_clean"), ("GU-3", "condenser_deep_clean"),
     }  # fmt: skip
+
+
+def test_a_second_delete_takes_back_no_other_assignment(fleet) -> None:
+    first = fleet.post("/v1/assignments", RHEA)
+    assert fleet.ask("DELETE", f"/v1/assignments/{first['id']}").status_code == 204
+    second = fleet.post("/v1/assignments", RHEA)
+
+    assert fleet.ask("DELETE", f"/v1/assignments/{first['id']}").status_code == 404
+    assert fleet.walk("/v1/assignments") == [second]
