@@ -14,6 +14,7 @@ from service.domain.errors import Unavailable
 from service.storage.engine.database import PATIENCE, Database, open_engine
 from service.storage.engine.faults import Refused, Translating
 from service.storage.engine.turnstile import turn_to_write
+from service.storage.revision import revisions
 from service.storage.store import Store
 
 
@@ -28,11 +29,6 @@ def config(folder: Path, connection: Connection | None = None) -> Config:
 def head(folder: Path) -> str:
     """The newest revision of this program."""
     return ScriptDirectory.from_config(config(folder)).get_current_head() or ""
-
-
-def revisions(folder: Path) -> set[str]:
-    """Every revision that this program knows."""
-    return {script.revision for script in ScriptDirectory.from_config(config(folder)).walk_revisions()}
 
 
 def upgrade(url: str, folder: Path, revision: str = "head") -> None:

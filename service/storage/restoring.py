@@ -9,12 +9,12 @@ from urllib.parse import quote
 
 from sqlalchemy import make_url
 
-from service.storage import migrating
 from service.storage.backups import PHOTOS
 from service.storage.engine import sqlite, sqlite_log, sqlite_restore
 from service.storage.engine.database import open_engine
 from service.storage.engine.faults import Refused
 from service.storage.photo_files import PhotoFiles, beside
+from service.storage.revision import revisions
 
 KINDS = (("visit", "uuid"), ("unit", "tag"), ("site", "code"), ("customer", "code"), ("technician", "code"),
          ("token", "id"))  # fmt: skip
@@ -47,9 +47,8 @@ def restore(url: str, source: Path, folder: Path, *, photos: Path, stamp: str) -
         raise Refused("a PostgreSQL database is restored with its own pg_restore")
     path = Path(make_url(url).database or "").absolute()
     unreadable = _why_unreadable(path)
-    revisions = migrating.revisions(folder)
     kept = sqlite_restore.restore(
-        path, source.absolute(), revisions=revisions, stamp=f"before-{stamp}", driver=sqlite.driver()
+        path, source.absolute(), revisions=revisions(folder), stamp=f"before-{stamp}", driver=sqlite.driver()
     )
     copied, lost = _restore_photos(path, source.absolute(), PhotoFiles(photos))
     if kept is None or unreadable:

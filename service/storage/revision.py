@@ -7,9 +7,14 @@ from sqlalchemy import Engine, inspect, text
 from service.storage.engine.faults import Translating
 
 
+def revisions(folder: Path) -> set[str]:
+    """Every revision in a folder of migrations: the number at the beginning of each file's name."""
+    return {path.name.partition("_")[0] for path in (folder / "versions").glob("[0-9]*_*.py")}
+
+
 def newest(folder: Path) -> str:
-    """The newest revision in a folder of migrations: the number at the beginning of the last file's name."""
-    return max(path.name for path in (folder / "versions").glob("[0-9]*_*.py")).partition("_")[0]
+    """The newest revision in a folder of migrations."""
+    return max(revisions(folder))
 
 
 def is_newest(engine: Engine, folder: Path) -> bool:

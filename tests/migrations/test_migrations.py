@@ -15,7 +15,7 @@ from service.domain.errors import Unavailable
 from service.domain.instants import parse_instant
 from service.storage.engine.database import open_database, open_engine
 from service.storage.migrating import config, downgrade, head, require_head, upgrade
-from service.storage.revision import is_newest, newest
+from service.storage.revision import is_newest, newest, revisions
 from service.storage.store import Store
 from service.storage.tables import metadata
 
@@ -30,6 +30,7 @@ VISIT = "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b77"
 def test_there_is_one_head_and_one_way_to_it() -> None:
     assert SCRIPTS.get_heads() == [NEWEST] == [head(MIGRATIONS)] == [newest(MIGRATIONS)]
     assert [script.down_revision for script in SCRIPTS.walk_revisions()] == [*reversed(REVISIONS[:-1]), None]
+    assert revisions(MIGRATIONS) == set(REVISIONS)
     assert [f"{n:04}" for n in range(1, len(REVISIONS) + 1)] == REVISIONS
 
 
