@@ -99,8 +99,12 @@ def wants_json() -> bool:
 
 
 def _nowhere(refusal: NotFound) -> Response:
-    """A page for a browser that opens an address where nothing is, and a problem document for programs."""
-    if request.accept_mimetypes.best != "text/html":
+    """A page for a browser that opens an address where nothing is, and a problem document for programs.
+
+    Not by `best`, which puts what is named in most detail first, and Chromium so names a format that is no page.
+    """
+    accepted = request.accept_mimetypes
+    if accepted.quality("text/html") <= accepted.quality(JSON):
         return errors.answer_to(refusal)
     g.own_headers = {**guard.HEADERS, "Cache-Control": "no-store"}
     return _refused(refusal)

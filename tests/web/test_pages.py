@@ -2,6 +2,8 @@
 
 import re
 
+import pytest
+
 from tests.web.conftest import Browser, technician_of
 
 EVIL = "<script>alert(1)</script>"
@@ -146,8 +148,16 @@ def test_what_is_left_over_has_no_place_in_the_order(site) -> None:
     assert "How the day was laid out" not in browser.page("/?technician=otto")
 
 
-def test_an_address_where_nothing_is_is_a_page_for_a_browser_and_a_problem_for_a_program(site) -> None:
-    page = Browser(site).open("/unit/GU-0007")
+@pytest.mark.parametrize(
+    "accepted",
+    [
+        "text/html,application/xhtml+xml,application/xml;q=0.9,*/*;q=0.8",  # Firefox, from memory
+        "text/html,application/xhtml+xml,application/xml;q=0.9,image/avif,image/webp,image/apng,*/*;q=0.8,"
+        "application/signed-exchange;v=b3;q=0.7",  # as Chromium 156 sends it
+    ],
+)
+def test_an_address_where_nothing_is_is_a_page_for_a_browser_and_a_problem_for_a_program(site, accepted) -> None:
+    page = Browser(site).open("/unit/GU-0007", Accept=accepted)
     assert (page.status_code, page.content_type) == (404, "text/html; charset=utf-8")
     assert 'href="/"' in page.text
     assert page.headers["Content-Security-Policy"]
