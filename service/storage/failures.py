@@ -15,7 +15,7 @@ from sqlalchemy import bindparam, func, or_, select
 from service.domain.record.imprecise_days import uncertain
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.root_causes.fitted import Replaced, UnitParts, parts_of
-from service.domain.root_causes.history import MAY_HAVE_FAILED, FailureHistory, watched_from
+from service.domain.root_causes.history import BROKEN, FailureHistory, watched_from
 from service.storage.documents import day
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
@@ -23,7 +23,8 @@ from service.storage.tables import component, customer, replacement, root_cause,
 from service.storage.tags import present_tag
 from service.storage.unit_log import among, id_text
 
-COUNTS = (visit.c.void.is_(None), replacement.c.reason.in_(MAY_HAVE_FAILED))
+FAILED = or_(replacement.c.reason == "failed", replacement.c.condition.in_(BROKEN))  # as `is_failure`
+COUNTS = (visit.c.void.is_(None), FAILED)
 OF_COMPONENT = (component.c.unit_id == replacement.c.unit_id) & (component.c.code == replacement.c.component)
 FAILED_TWICE = (
     select(replacement.c.unit_id)

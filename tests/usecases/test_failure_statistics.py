@@ -14,7 +14,7 @@ from service.domain.record.imprecise_days import latest_by
 from service.domain.root_causes import figures
 from service.domain.root_causes.baselines_json import from_json
 from service.domain.root_causes.engine import root_causes_of
-from service.domain.root_causes.history import MAY_HAVE_FAILED, history_of, may_have_failed_twice
+from service.domain.root_causes.history import history_of, is_failure, may_have_failed_twice
 from service.domain.root_causes.sequences import counted
 from service.schemas.transfer import read_lines
 from service.storage.tables import failure_statistics as failure_statistics_table
@@ -127,7 +127,7 @@ def test_the_questions_about_many_units_hold_what_the_logs_hold(with_the_unusual
     assert to_search == [key for key, log in logs.items() if may_have_failed_twice(log) or key in stored]
     whole = {history.tag: history for history in (history_of(log, until) for log in logs.values())}
     assert {tag: failures.replaced for tag, failures in sample.items()} == {
-        tag: failed for tag, history in whole.items() if (failed := _may_have_failed(history))
+        tag: failed for tag, history in whole.items() if (failed := _failed(history))
     }
     assert counted(sample.values()) == counted(whole[tag] for tag in sample)
 
@@ -159,8 +159,8 @@ def _replaced_twice(log, until) -> bool:
     return len(days) > len({kind for kind, _ in days})
 
 
-def _may_have_failed(history) -> tuple[Any, ...]:
-    return tuple(replace(part, note=None) for part in history.replaced if part.reason in MAY_HAVE_FAILED)
+def _failed(history) -> tuple[Any, ...]:
+    return tuple(replace(part, note=None) for part in history.replaced if is_failure(part))
 
 
 def test_figures_made_for_other_causes_are_made_anew(shown, monkeypatch) -> None:

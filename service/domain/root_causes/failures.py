@@ -4,18 +4,16 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cache
 from math import log
-from typing import Protocol
 
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.root_causes.causes import HOT, causes_of
 from service.domain.root_causes.exposure import area, at
-from service.domain.root_causes.history import FailureHistory
+from service.domain.root_causes.history import FailureHistory, is_failure
 from service.domain.root_causes.views import Tracks, View
 
 STRENGTHS = (1.0, 2.0, 4.0, 8.0, 16.0)
 """By how much full exposure may multiply the rate."""
 REPORTED = 0.6  # weight of a failure that nobody of ours saw: judged, no source
-BROKEN = ("burnt", "seized", "leaking", "stuck", "broken", "open_circuit")
 MARKED, USUAL = 0.60, 0.40  # how often a cause leaves one of its marks, and how often they are found without it: judged
 BURNT, USUALLY_BURNT = 0.68, 0.36  # the same of marks that heat alone leaves; judged, held by simulation
 SAYS_NOTHING = ("unknown", "good", "worn", "noisy")  # of a cause that does not leave just that
@@ -142,23 +140,6 @@ def _score(tracks: Tracks, view: View, event: PartReplaced) -> float:
     track, last = tracks.of(view, event.kind, code), event.on.toordinal()
     first = last if event.first is None else event.first.toordinal()
     return area(track, first, last) / (last - first) if first < last else at(track, last)
-
-
-class Reasoned(Protocol):
-    """What a replacement says of the item that was removed."""
-
-    @property
-    def reason(self) -> str:
-        """Why it was made."""
-
-    @property
-    def condition(self) -> str:
-        """How the item was found."""
-
-
-def is_failure(event: Reasoned) -> bool:
-    """Whether it failed, by its reason, or, where that is unknown, by how it was found."""
-    return event.reason == "failed" or (event.reason == "unknown" and event.condition in BROKEN)
 
 
 def weight(event: PartReplaced) -> float:

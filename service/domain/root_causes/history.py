@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import Protocol
 
 from service.domain.quantities import Quantity
 from service.domain.record.care import Care
@@ -11,7 +12,7 @@ from service.domain.record.fleet import Bath, Component, Supply
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.unit_log import Performed, ReadingTaken, UnitLog
 
-MAY_HAVE_FAILED = ("failed", "unknown")  # reasons of a replacement
+BROKEN = ("burnt", "seized", "leaking", "stuck", "broken", "open_circuit")  # conditions of a part that failed
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,11 +82,28 @@ def _done_before(care: Care) -> Iterator[Performed]:
             yield Performed(each.task, each.earliest, "done", None, None, by="others", reported=each.on)
 
 
+class Reasoned(Protocol):
+    """What a replacement says of the item that was removed."""
+
+    @property
+    def reason(self) -> str:
+        """Why it was made."""
+
+    @property
+    def condition(self) -> str:
+        """How the item was found."""
+
+
+def is_failure(event: Reasoned) -> bool:
+    """Whether the item failed: by the reason given, or by how it was found, whatever the reason."""
+    return event.reason == "failed" or event.condition in BROKEN
+
+
 def may_have_failed_twice(log: UnitLog) -> bool:
     """Whether parts of one kind may have failed on two days, which is the least that a search asks for."""
     days: dict[str, set[date]] = defaultdict(set)
     for part in log.replaced():
-        if part.reason in MAY_HAVE_FAILED:
+        if is_failure(part):
             days[part.kind].add(part.on)
     return any(len(each) > 1 for each in days.values())
 

@@ -8,8 +8,7 @@ from datetime import date
 from service.domain.root_causes.before_failure import nameplates, readings_before
 from service.domain.root_causes.causes import CAUSES, Cause
 from service.domain.root_causes.exposure import Track
-from service.domain.root_causes.failures import is_failure
-from service.domain.root_causes.history import FailureHistory
+from service.domain.root_causes.history import FailureHistory, is_failure
 from service.domain.root_causes.views import PLAIN, Tracks, View
 
 MEASURABLE = ("switch_undersized", "low_voltage", "high_voltage", "loose_terminal")

@@ -92,7 +92,8 @@ def test_a_unit_without_visits_has_an_empty_history(shop) -> None:
     [
         ([("2026-06-05", BURNT)], True),
         ([("2026-05-02", BURNT)], False),
-        ([("2026-06-05", BURNT | {"reason": "precaution"})], False),
+        ([("2026-06-05", BURNT | {"reason": "precaution", "condition": "worn"})], False),
+        ([("2026-06-05", BURNT | {"reason": "precaution"})], True),
         ([("2026-06-05", BURNT | {"reason": "unknown"})], True),
         ([("2026-06-05", BURNT | {"component": "switch-2", "kind": "power_switch"})], True),
         ([("2026-06-05", BURNT | {"component": "pump-1"})], True),

@@ -63,7 +63,10 @@ def test_time_is_counted_in_component_years():
 
 
 def test_precautions_and_other_kinds_are_no_failures():
-    assert after_remedy(history(date(2024, 6, 1), reason="precaution"), "power_switch", FIXED).before == 0
+    assert (
+        after_remedy(history(date(2024, 6, 1), reason="precaution", condition="worn"), "power_switch", FIXED).before
+        == 0
+    )
     assert after_remedy(history(date(2024, 6, 1)), "pump", FIXED).before == 0
 
 

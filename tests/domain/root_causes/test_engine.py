@@ -17,9 +17,9 @@ from tests.simulation.values import component, done, learned_of, taken
 START, END = date(2023, 1, 1), date(2025, 12, 31)
 
 
-def burnt(*days, evidence="seen", reason="failed"):
+def burnt(*days, evidence="seen", reason="failed", condition="burnt"):
     return tuple(
-        PartReplaced("switch-1", "power_switch", day, reason, "burnt", evidence, "us", f"v{i}")
+        PartReplaced("switch-1", "power_switch", day, reason, condition, evidence, "us", f"v{i}")
         for i, day in enumerate(days)
     )
 
@@ -52,7 +52,7 @@ def test_one_failure_never_flags_however_likely_its_cause():
     default = default_setting("power_switch")
     sure = replace(default, rate=0.0001, priors=(0.5, *default.priors[1:]))
     known = Baselines({"power_switch": sure})
-    once = history((*burnt(LATE[0]), *burnt(LATE[1], reason="precaution")))
+    once = history((*burnt(LATE[0]), *burnt(LATE[1], reason="precaution", condition="worn")))
     twice = history(burnt(*LATE[:2]))
     assert attribution_of(once, failures_of(once, "power_switch", END), sure).chance < 0.5
 
@@ -70,8 +70,14 @@ def test_what_is_expected_after_the_remedy_is_less_than_what_was():
     assert 0.1 < alike.expected_failures_next_year < found.expected_failures_next_year < 0.5
 
 
-def test_precautions_are_no_failures():
-    assert root_causes_of(history(burnt(*LATE, reason="precaution"), CLEANED), defaults(), END) == ()
+def test_precautions_are_no_failures_unless_the_part_was_found_burnt():
+    """Burnt is burnt, whichever reason was ticked: common practice, no source."""
+    worn = history(burnt(*LATE, reason="precaution", condition="worn"), CLEANED)
+    failed, mixed = burnt(*LATE), (*burnt(*LATE[:1]), *burnt(*LATE[1:], reason="precaution"))
+
+    assert root_causes_of(worn, defaults(), END) == ()
+    (as_failed,), (found,) = (root_causes_of(history(each, CLEANED), defaults(), END) for each in (failed, mixed))
+    assert found.probability_of_chance == as_failed.probability_of_chance
 
 
 def test_what_is_dated_before_the_unit_is_left_out_and_counted():

@@ -66,8 +66,8 @@ def test_the_ratio_is_drawn_to_one_and_the_chance_is_poissons():
 
 @pytest.mark.parametrize("reason", ["precaution", "upgrade"])
 def test_only_failures_lead_or_follow(reason):
-    before = unit(event("pump", 100, reason), event("power_switch", 110))
-    after = unit(event("pump", 100), event("power_switch", 110, reason))
+    before = unit(event("pump", 100, reason, condition="worn"), event("power_switch", 110))
+    after = unit(event("pump", 100), event("power_switch", 110, reason, condition="worn"))
 
     assert found(counted([before, after])) == ()
 

@@ -63,6 +63,7 @@ def test_no_failure_at_all_is_too_early_to_say():
     ("more", "failed"),
     [
         ({"reason": "precaution", "condition": "worn"}, 0),
+        ({"reason": "precaution", "condition": "burnt"}, 1),
         ({"reason": "unknown", "condition": "seized"}, 1),
         ({"reason": "unknown", "condition": "worn"}, 0),
         ({"kind": "condenser_fan"}, 0),

@@ -31,7 +31,8 @@ def main() -> None:
             print(f"{'short' + known if short else 'met'}: {story.name}\n  {story.scene}\n  Verdict: {story.verdict}")
             for item in items:
                 causes = item["causes"][0]["cause"]
-                print(f"  {item['unit']} {item['component_kind']} {item['tier']} {causes}: {item['explanation']}")
+                place = " ".join(filter(None, (item["unit"] or "fleet", item.get("component_kind"))))
+                print(f"  {place} {item['tier']} {causes}: {item['explanation']}")
             for line in short:
                 print(f"    - {line}")
     print(f"{len(STORIES)} stories, {failed} short of the verdict")

@@ -6,7 +6,6 @@ KNOWN_SHORT = {
         "condenser as well, and outlived the other"
     ),
     "the small load burns": "nothing measured explains them, and three in 29 months at two positions may be chance",
-    "written down as a precaution": "a precaution is none of the failures, however the part was found",
 }
 
 # a fault of form that sentences have, and a story that shows it
