@@ -83,7 +83,7 @@ def _swapped(e: Evidence) -> Iterator[Finding]:
 
 def _contradiction(e: Evidence, pair: Pair, one: Reading, other: Reading, apart: Uncertain) -> Finding:
     text = (
-        f"{_name(pair.colder)} {e.show_reading(one)} and {_name(pair.warmer)} {e.show_reading(other)} cannot "
+        f"{_name(pair.colder)} {e.show_reading(one)} and {_name(pair.warmer).lower()} {e.show_reading(other)} cannot "
         f"both be right: {pair.why}."
     )
     return note(

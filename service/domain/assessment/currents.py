@@ -96,7 +96,7 @@ def _off(e: Evidence, part: Component, reading: Reading, nameplate: float) -> It
             **figures,
         )
     elif locked(e, reading):
-        text = f"{draws}. At {share:.1f} times its rating the rotor is locked."
+        text = f"{draws}: at {share:.1f} times its rating the rotor is locked."
         yield act("rotor_locked", text, advice=LOCKED.get(part.kind, LOCKED_OTHER), **figures)
     else:
         yield act(

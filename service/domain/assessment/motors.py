@@ -34,10 +34,12 @@ def draws_current(e: Evidence, reading: Reading) -> bool:
 
 def locked(e: Evidence, reading: Reading) -> bool:
     """Whether a motor's current is that of a rotor that does not turn; never without its nameplate."""
-    rated = nameplate(e, reading)
-    if not rated:
-        return False
-    return not below(reading.value.value, LOCKED * LOCKED_ROTOR_FACTOR * rated)
+    return is_locked(reading.value.value, nameplate(e, reading))
+
+
+def is_locked(current: float, rated: float | None) -> bool:
+    """Whether a motor's current [A] is that of a rotor that does not turn."""
+    return rated is not None and rated > 0.0 and not below(current, LOCKED * LOCKED_ROTOR_FACTOR * rated)
 
 
 def stands(e: Evidence, *kinds: str) -> bool:

@@ -7,6 +7,7 @@ from service.domain.assessment.currents import ELECTRICAL, SWITCHING, rated
 from service.domain.assessment.evidence import Evidence, Need, computed, listed, percent
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
+from service.domain.assessment.motors import is_locked
 from service.domain.assessment.rule import Rule, act, fine, note, run_rule, stop
 from service.domain.assessment.uncertainty import current_uncertainty, surely_over
 from service.domain.maintenance.catalogue import CAPACITORS, LICENSED, LOCKOUT
@@ -46,13 +47,18 @@ class Through:
 
 
 def through(e: Evidence, switch: Component) -> Through:
-    """The current through a switch: read at the switch, else the sum of its loads, read or by nameplate."""
+    """The running current through a switch: read at the switch, else the sum of its loads, read or by nameplate.
+
+    A motor whose rotor is locked draws no running current: its nameplate counts, as it has a finding of its own.
+    """
     loads = _behind(e, switch, frozenset())
     own = e.at("current", switch.code)
-    if own is not None:
+    if own is not None and not any(_locked(e, load) for load in loads):
         motors = any(load.kind in MOTORS for load in loads)
         return Through((own,) if motors else (), () if motors else (own,), (switch.code,), (), (), own)
-    currents = {load.code: (load, e.at("current", load.code), rated(load)) for load in loads}
+    currents = {
+        load.code: (load, None if _locked(e, load) else e.at("current", load.code), rated(load)) for load in loads
+    }
     known = [(load, read if read is not None else plate) for load, read, plate in currents.values()]
     return Through(
         motors=tuple(current for load, current in known if current is not None and load.kind in MOTORS),
@@ -62,6 +68,11 @@ def through(e: Evidence, switch: Component) -> Through:
         unknown=tuple(code for code, (_, read, plate) in currents.items() if read is None and plate is None),
         measured=sum(read for _, read, _ in currents.values() if read is not None),
     )
+
+
+def _locked(e: Evidence, load: Component) -> bool:
+    read = e.at("current", load.code)
+    return load.kind in MOTORS and read is not None and is_locked(read, rated(load))
 
 
 def _behind(e: Evidence, part: Component, passed: frozenset[str]) -> tuple[Component, ...]:
@@ -127,7 +138,7 @@ def _load(e: Evidence, switch: Component) -> Iterator[Finding]:
         close = ", too close to tell whether it is over" if above(carried.share, 1.0 - spread) else ""
         text += f": {percent(carried.share)} of the allowed current{close}."
         yield note("switch_near_rating", text, advice=SPARE, **figures)
-    elif found.read and not found.unknown:
+    elif found.measured and not found.unknown:  # where nothing flows, no load was seen
         yield fine("switch_load_good", f"{text}: {percent(carried.share)} of the allowed current.", **figures)
 
 

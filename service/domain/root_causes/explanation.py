@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 from service.domain.record.imprecise_days import in_words as in_day_words
 from service.domain.root_causes.causes import BY_CODE, UNEXPLAINED
@@ -71,27 +71,51 @@ def others(facts: Facts) -> list[str]:
 
 def sentences(facts: Facts) -> str:
     """What failed, when and where; the cause, how sure that is and when it was present; what else; what to do."""
+    return " ".join(f"{part.label}: {part.text}" if part.named else part.text for part in _parts(facts))
+
+
+def lines(document: Facts) -> list[tuple[str, str]]:
+    """The same in short lines, each with its label; all that is there in one where facts are missing."""
+    if not _complete(document):
+        return [("Why", str(document["explanation"]))]
+    by_label: dict[str, list[str]] = {}
+    for part in _parts(document):
+        by_label.setdefault(part.label, []).append(part.text)
+    return [(label, " ".join(texts)) for label, texts in by_label.items()]
+
+
+class Part(NamedTuple):
+    """A part of the explanation; `named` where its label stands in the running text too."""
+
+    label: str
+    text: str
+    named: bool = False
+
+
+def _parts(facts: Facts) -> list[Part]:
     words = _words(facts["causes"][0])
-    return " ".join(
-        [
-            _failed(facts),
-            _likeliest(facts),
-            *_at_failures(facts),
-            *_evidence(facts),
-            *_season(facts),
-            *_after_others(facts),
-            *_quiet(facts),
-            *_else(facts),
-            f"Next check: {words.confirm} Remedy: {words.remedy}",
-            *_expected(facts),
-            *_remarks(facts),
-        ]
+    unnamed = (
+        ("What was so each time", [*_at_failures(facts), *_evidence(facts)]),
+        ("When", [*_season(facts), *_after_others(facts), *_quiet(facts)]),
     )
+    return [
+        Part("What failed", _failed(facts)),
+        _likeliest(facts),
+        *(Part(label, text) for label, texts in unnamed for text in texts),
+        *_else(facts),
+        Part("Next check", words.confirm, named=True),
+        Part("Remedy", words.remedy, named=True),
+        *(Part("Expected", text) for text in _expected(facts)),
+        *(Part("Limits of the record", text) for text in _remarks(facts)),
+    ]
 
 
 def brief(document: Facts) -> str:
     """What failed, when and where, and the cause; all that is there where facts are missing."""
-    return f"{_failed(document)} {_likeliest(document)}" if _complete(document) else str(document["explanation"])
+    if not _complete(document):
+        return str(document["explanation"])
+    cause = _likeliest(document)
+    return f"{_failed(document)} {cause.label}: {cause.text}"
 
 
 def _failed(facts: Facts) -> str:
@@ -118,13 +142,14 @@ def _places(events: Sequence[Facts]) -> str:
     return " and ".join(f"{count} at {code}" for code, count in sorted(counts.items()))
 
 
-def _likeliest(facts: Facts) -> str:
+def _likeliest(facts: Facts) -> Part:
     best, chance = facts["causes"][0], facts["probability_of_chance"]
     cause, number = _words(best).sentence, f"probability of chance {one_in(chance)}"
     if chance > best["probability"]:
-        return f"{SURE['watch']}: {cause}; but chance is more probable than any one cause ({number})."
+        text = f"{cause}; but chance is more probable than any one cause ({number})."
+        return Part(SURE["watch"], text, named=True)
     shown = " Readings or findings show it." if best.get("measured") else ""
-    return f"{SURE[_least_sure(facts['tier'], best['probability'])]}: {cause} ({number}).{shown}"
+    return Part(SURE[_least_sure(facts["tier"], best["probability"])], f"{cause} ({number}).{shown}", named=True)
 
 
 def _least_sure(tier: str, probability: float) -> str:
@@ -209,9 +234,10 @@ def _quiet(facts: Facts) -> list[str]:
     return [f"No failure for {_span(days)}{': the cause may be gone' if gone else ''}."]
 
 
-def _else(facts: Facts) -> list[str]:
+def _else(facts: Facts) -> list[Part]:
     less = [each for each in facts["causes"][1:] if each["probability"] >= 0.1]
-    return [f"Other possible causes: {'; '.join(_words(each).sentence for each in less)}."] if less else []
+    named = "; ".join(_words(each).sentence for each in less)
+    return [Part("Other possible causes", f"{named}.", named=True)] if less else []
 
 
 def _expected(facts: Facts) -> list[str]:

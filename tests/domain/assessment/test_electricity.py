@@ -121,6 +121,21 @@ def test_a_current_is_judged_against_its_nameplate(findings, amperes, code):
     assert code in findings(f"current[comp-1] {amperes} A", known={"components": MOTORS})
 
 
+# NEC Table 430.251(A): six times the full load is a stalled motor, no load that a larger switch is the remedy for.
+@pytest.mark.parametrize("lines", [["current[comp-1] 58.8 A"], ["current[comp-1] 58.8 A", "current[switch-1] 60 A"]])
+def test_a_locked_rotor_is_no_reason_for_a_larger_switch(assessed, lines):
+    assessment = assessed(*lines, known=switched(rated="30 A"))
+    found = {finding.code for finding in assessment.findings}
+
+    assert "rotor_locked" in found
+    assert not {code for code in found if code.startswith("switch_")}
+    assert "the rotor is locked" in " ".join(assessment.first)
+
+
+def test_a_switch_through_which_nothing_flows_is_not_called_good(findings):
+    assert "switch_load_good" not in findings("current[comp-1] 0 A", known=switched(feeds=["comp-1", "fan-1"]))
+
+
 def test_a_component_replaced_since_is_only_to_be_read_again(findings):
     new = [{"component": "pump-1", "reason": "failed", "condition": "seized", "evidence": "seen"}]
     found = findings("current[pump-1] 9 A found", known={"components": MOTORS}, replacements=new)["current_over_rating"]
