@@ -25,13 +25,13 @@ from service.domain.physics.electrical.motor_currents import (
     full_load_current,
 )
 from service.domain.physics.ranges import above, below
+from service.domain.record.feeds import SWITCHING
 from service.domain.record.fleet import Component
 from service.domain.record.visits import Reading
 
 METER = 0.03  # error of a clamp meter; common practice, no source
 LIGHT = 0.4  # of the rated current; common practice, no source
 BY_TABLE = frozenset({"pump", "pump_motor", "agitator"})  # fans and hermetic compressors follow no horsepower
-SWITCHING = frozenset({"power_switch", "contactor", "temperature_controller", "power_cord", "start_relay"})
 
 
 def rated(part: Component) -> float | None:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from service.domain.assessment.currents import ELECTRICAL, SWITCHING, rated
+from service.domain.assessment.currents import ELECTRICAL, rated
 from service.domain.assessment.evidence import Evidence, Need, computed, listed, percent
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
@@ -13,11 +13,11 @@ from service.domain.assessment.uncertainty import current_uncertainty, surely_ov
 from service.domain.maintenance.catalogue import CAPACITORS, LICENSED, LOCKOUT
 from service.domain.physics.electrical.switch_load import SwitchLoad, switch_load
 from service.domain.physics.ranges import above
+from service.domain.record.feeds import loads_behind
 from service.domain.record.fleet import Component
 
 SWITCHES = frozenset({"power_switch", "contactor", "temperature_controller"})
 MOTORS = frozenset({"pump", "pump_motor", "compressor", "condenser_fan", "agitator"})
-COIL = ("temperature_controller", "contactor")  # a controller switches a contactor's coil, not what the contactor feeds
 NEARLY = 0.8  # of the allowed current; judged
 PROTECTED = 1.15  # of a motor's current its overload protection may allow for good, NEC 430.32(A)(1)
 RATING_PHRASES = {
@@ -51,7 +51,7 @@ def through(e: Evidence, switch: Component) -> Through:
 
     A motor whose rotor is locked draws no running current: its nameplate counts, as it has a finding of its own.
     """
-    loads = _behind(e, switch, frozenset())
+    loads = loads_behind(e.parts, switch)
     own = e.at("current", switch.code)
     if own is not None and not any(_locked(e, load) for load in loads):
         motors = any(load.kind in MOTORS for load in loads)
@@ -73,18 +73,6 @@ def through(e: Evidence, switch: Component) -> Through:
 def _locked(e: Evidence, load: Component) -> bool:
     read = e.at("current", load.code)
     return load.kind in MOTORS and read is not None and is_locked(read, rated(load))
-
-
-def _behind(e: Evidence, part: Component, passed: frozenset[str]) -> tuple[Component, ...]:
-    """The loads that a component feeds, through other switches too; a loop in the record is followed once."""
-    loads: dict[str, Component] = {}
-    for code in part.feeds:
-        fed = e.parts.get(code)
-        if fed is None or code in passed or (part.kind, fed.kind) == COIL:
-            continue
-        further = _behind(e, fed, passed | {part.code, code}) if fed.kind in SWITCHING else ()
-        loads |= {load.code: load for load in further} if fed.kind in SWITCHING else {code: fed}
-    return tuple(loads.values())
 
 
 def _switches(e: Evidence) -> list[Component]:

@@ -2,6 +2,7 @@
 
 from datetime import date
 
+from service.domain.record.feeds import loads_behind
 from service.domain.record.unit_log import Performed, ReadingTaken
 from service.domain.record.visits import FOULING
 from service.domain.root_causes.causes import Cause, causes_of
@@ -17,12 +18,12 @@ RATED = {None: "", "motor": ", motor-rated", "ac_only": ", AC only", "resistive"
 def readings_before(history: FailureHistory, kind: str, *, component: str, day: date) -> dict[str, str]:
     """The latest findings up to a day that bear on a cause: by quantity and component, or by task.
 
-    Of components only the failed one and those it feeds.
+    Of components only the failed one and the loads behind it.
     """
     causes = causes_of(kind)
     wanted = {quantity for cause in causes for quantity in cause.reads}
     bearing = {task for cause in causes for task in cause.tasks}
-    near = {None, component, *(fed for part in history.components if part.code == component for fed in part.feeds)}
+    near = {None, component, *loads_of(history, component)}
     latest: dict[tuple[str, str | None], ReadingTaken] = {}
     for taken in history.readings:
         read = taken.reading
@@ -35,6 +36,12 @@ def readings_before(history: FailureHistory, kind: str, *, component: str, day: 
         t.task: t for t in history.performed if t.task in bearing and (t.result == "done" or t.as_found) and t.on <= day
     }
     return dict(sorted((found | {task: _work(t, (day - t.on).days) for task, t in done.items()}).items()))
+
+
+def loads_of(history: FailureHistory, component: str | None) -> set[str]:
+    """The loads behind a component, by which its own is known where its current was not read."""
+    parts = history.parts
+    return {load.code for load in loads_behind(parts, parts[component])} if component in parts else set()
 
 
 def _read(taken: ReadingTaken) -> str:

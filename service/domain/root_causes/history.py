@@ -34,6 +34,11 @@ class FailureHistory:
     readings: tuple[ReadingTaken, ...] = ()
     performed: tuple[Performed, ...] = ()
 
+    @property
+    def parts(self) -> dict[str, Component]:
+        """The components by code."""
+        return {part.code: part for part in self.components}
+
     def until(self, day: date) -> "FailureHistory":
         """The history as it could be known on a day: nothing later, and nothing behind its own end."""
         end = min(day, self.end)

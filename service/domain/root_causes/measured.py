@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
 
-from service.domain.root_causes.before_failure import nameplates, readings_before
+from service.domain.root_causes.before_failure import loads_of, nameplates, readings_before
 from service.domain.root_causes.causes import CAUSES, Cause
 from service.domain.root_causes.exposure import Track
 from service.domain.root_causes.history import FailureHistory, is_failure
@@ -78,8 +78,10 @@ def _since(track: Track) -> date | None:
 
 
 def _fault(history: FailureHistory, cause: Cause, kind: str, component: str | None, since: date) -> FaultMeasured:
-    own, loads = {component} if component else set(), _loads(history, cause, component)
-    bears = {*cause.reads, *(f"{quantity} {code}" for quantity in cause.reads for code in own)}
+    own, by_load = {component} if component else set(), cause.code == "switch_undersized"
+    loads = loads_of(history, component) if by_load else set()
+    reads = ("current",) if by_load else cause.reads  # an overload is judged by currents, not by how warm it is
+    bears = {*reads, *(f"{quantity} {code}" for quantity in reads for code in own)}
     bears |= {f"current {code}" for code in loads}
     near = readings_before(history, kind, component=component or "", day=history.end)
     failed = Counter(
@@ -97,10 +99,3 @@ def _fault(history: FailureHistory, cause: Cause, kind: str, component: str | No
         rated=nameplates(history, cause, own | loads),
         failed=dict(sorted(failed.items())),
     )
-
-
-def _loads(history: FailureHistory, cause: Cause, component: str | None) -> set[str]:
-    """What an overloaded switch feeds: its load is known by them where its own current was not read."""
-    if cause.code != "switch_undersized":
-        return set()
-    return {fed for part in history.components if part.code == component for fed in part.feeds}

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from service.domain.physics.electrical.switch_load import MOTOR_SHARE
+from service.domain.record.feeds import loads_behind
 from service.domain.record.fleet import Component
 from service.domain.record.unit_log import ReadingTaken
 from service.domain.root_causes import exposure
@@ -119,7 +120,7 @@ def load_of(history: FailureHistory, switch: Component) -> float | None:
     read = _clean_median(history, switch.code)
     if read is not None:
         return read / limit
-    fed = [other for other in history.components if other.code in switch.feeds]
+    fed = loads_behind(history.parts, switch)
     each = [_clean_median(history, other.code) or si(other.rated_current, "current") for other in fed]
     return sum(current for current in each if current) / limit if fed and all(each) else None
 

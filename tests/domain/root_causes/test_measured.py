@@ -45,6 +45,26 @@ def test_a_switch_that_carries_more_than_its_rating_is_a_fault_before_it_burns()
     assert "No part that it harms has failed since 2023-01-01" in text
 
 
+def test_a_controller_between_switch_and_compressor_is_no_load_by_its_rating():
+    """NEC 404.14: 9 A of motors on a 16 A snap switch are within 12.8 A, whatever the controller between may switch."""
+    switch = component("switch-1", "power_switch", ("thermostat-1",), 16.0, "ac_only")
+    between = component("thermostat-1", "temperature_controller", ("compressor-1",), 16.0)
+    small, large = ((switch, between, component("compressor-1", "compressor", rated=amps)) for amps in (9.0, 14.0))
+
+    assert faults_of(replace(unit(), components=small)) == ()
+    (fault,) = faults_of(replace(unit(), components=large))
+    assert fault.rated == {"switch-1": "16 A, AC only", "compressor-1": "14 A"}
+
+
+def test_a_warm_terminal_does_not_make_an_overload_by_the_ratings_measured():
+    parts = (PARTS[0], component("compressor-1", "compressor", rated=14.0))
+    warm = taken("terminal_temperature", "switch-1", 307.0, "temperature", DAYS[0])
+    text = in_words(*faults_of(replace(unit(warm), components=parts)))["explanation"]
+
+    assert text.startswith("Fault by the ratings at switch-1, not measured yet: ")
+    assert "terminal" not in text
+
+
 def test_a_load_that_follows_from_the_ratings_alone_is_not_called_measured():
     parts = (PARTS[0], component("compressor-1", "compressor", rated=14.0))
     by_rating, read = (
