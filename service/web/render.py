@@ -28,6 +28,7 @@ HTML = "text/html; charset=utf-8"
 WORTH_COMPRESSING = 1400  # bytes: less fits into one packet
 DATE = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 SPELT = {"follow_up": "follow-up", **{day: day.capitalize() for day in WEEKDAYS}}
+TIERS = {"watch": "to watch", "probable": "probable", "strong": "strong evidence"}
 TASK_NAMES = {task.code: task.name for task in CATALOGUE}
 
 
@@ -50,6 +51,7 @@ def templates() -> Environment:
         "sentence": sentence,
         "dates": dates,
     }
+    made.filters["tier"] = TIERS.__getitem__
     made.globals |= {"task_names": TASK_NAMES, "fouling": FOULING, "of_the_office": OF_THE_OFFICE}
     return made
 

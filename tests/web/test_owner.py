@@ -152,6 +152,7 @@ def test_a_root_cause_is_shown_on_a_time_line(owner, site) -> None:
     assert [day for day in days if day in DAYS] == list(DAYS)
     assert days == sorted(days)
     assert page.count("35 days later") == 4
+    assert page.count("What failed Power switch: ") == page.count("Next check ") == 1
     assert "2026-06-09 confirmed by the owner seen it" in page
 
 

@@ -18,6 +18,8 @@ RATED = {None: "", "motor": ", motor-rated", "ac_only": ", AC only", "resistive"
 def readings_before(history: FailureHistory, kind: str, *, component: str, day: date) -> dict[str, str]:
     """The latest findings up to a day that bear on a cause: by quantity and component, or by task.
 
+    Of a cleaning also how the next one found it: that is how it was at the failure, or soon after.
+
     Of components only the failed one and the loads behind it.
     """
     causes = causes_of(kind)
@@ -35,7 +37,9 @@ def readings_before(history: FailureHistory, kind: str, *, component: str, day: 
     done = {
         t.task: t for t in history.performed if t.task in bearing and (t.result == "done" or t.as_found) and t.on <= day
     }
-    return dict(sorted((found | {task: _work(t, (day - t.on).days) for task, t in done.items()}).items()))
+    after = {t.task: t for t in reversed(history.performed) if t.task in done and t.as_found and t.on > day}
+    work = {task: _work(t, (day - t.on).days, after.get(task)) for task, t in done.items()}
+    return dict(sorted((found | work).items()))
 
 
 def loads_of(history: FailureHistory, component: str | None) -> set[str]:
@@ -49,10 +53,11 @@ def _read(taken: ReadingTaken) -> str:
     return f"{_shown(value.value, value.dimension)} on {taken.on.isoformat()}"
 
 
-def _work(task: Performed, days: int) -> str:
+def _work(task: Performed, days: int, following: Performed | None) -> str:
     before = f", {days} {'day' if days == 1 else 'days'} before" if days else ""
     found = f", found {FOULING[task.as_found]}" if task.as_found else ""
-    return f"{task.result.replace('_', ' ')} on {task.on.isoformat()}{before}{found}"
+    then = f", next found {FOULING[following.as_found or '']} on {following.on.isoformat()}" if following else ""
+    return f"{task.result.replace('_', ' ')} on {task.on.isoformat()}{before}{found}{then}"
 
 
 def _shown(value: float, dimension: str) -> str:

@@ -105,7 +105,7 @@ def _parts(facts: Facts) -> list[Part]:
         *_else(facts),
         Part("Next check", words.confirm, named=True),
         Part("Remedy", words.remedy, named=True),
-        *(Part("Expected", text) for text in _expected(facts)),
+        *(Part("Next year", text) for text in _expected(facts)),
         *(Part("Limits of the record", text) for text in _remarks(facts)),
     ]
 

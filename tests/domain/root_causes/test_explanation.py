@@ -9,10 +9,10 @@ from service.domain.quantities import Quantity
 from service.domain.root_causes.baselines import defaults
 from service.domain.root_causes.before_failure import readings_before
 from service.domain.root_causes.engine import root_causes_of
-from service.domain.root_causes.explanation import in_words
+from service.domain.root_causes.explanation import in_words, lines
 from service.domain.root_causes.wording import WORDS
 from tests.domain.root_causes.test_engine import CLEANED, END, LATE, burnt, history
-from tests.simulation.values import taken
+from tests.simulation.values import done, taken
 
 ROOT_CAUSE = history(burnt(*LATE), CLEANED)
 
@@ -96,6 +96,29 @@ def test_beside_a_failure_stands_what_bears_on_its_causes_and_nothing_else():
         "condenser_clean": "done on 2024-11-11, 232 days before, found lightly fouled",
         "contact_voltage_drop switch-1": "0.43 V on 2025-06-29",
     }
+
+
+def test_how_the_next_cleaning_found_it_stands_beside_the_last_one_before():
+    """Burnt three months after a clean condenser says little; found blocked four weeks later it says much."""
+    after = done("condenser_clean", LATE[0] + timedelta(days=28), "done", "blocked")
+    later = done("condenser_clean", LATE[0] + timedelta(days=90), "done", "clean")
+    known = replace(ROOT_CAUSE, performed=(*ROOT_CAUSE.performed, after, later))
+    shown = readings_before(known, "power_switch", component="switch-1", day=LATE[0])
+
+    assert shown["condenser_clean"].endswith(f"found lightly fouled, next found blocked on {after.on}")
+
+
+def test_the_lines_of_a_page_hold_what_the_running_text_holds():
+    (found,) = root_causes_of(ROOT_CAUSE, defaults(), date(2025, 12, 31))
+    document = worded(found)
+    labelled = dict(lines(document))
+    text = document["explanation"]
+
+    assert labelled["Next check"] == document["next_check"]
+    assert labelled["Remedy"] == document["remedy"]
+    assert {"What failed", "What was so each time", "Next year"} < set(labelled)
+    assert all(each in text for each in labelled.values())
+    assert lines({"explanation": "as imported"}) == [("Why", "as imported")]
 
 
 def test_a_record_that_begins_before_the_installation_is_reported():
