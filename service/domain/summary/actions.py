@@ -17,7 +17,7 @@ from service.domain.summary.lines import MISSED, NEVER, PlanLine, PmLine, RootCa
 YOU, WE = "you", "we"
 DANGER, ROOT_CAUSE, OVERDUE, LIMIT, WORDS = BASES = ("danger", "root_cause", "overdue", "limit", "words")
 UNSETTLED = ("open", "confirmed")
-NO_DATE = date.max
+AT_ONCE = date.min
 FOR_A_TIME = re.compile(
     r"\b(for|till|until) (now|the moment|today|tonight|tomorrow|this evening)$|^pour\b.* (today|tonight)$", re.I
 )
@@ -65,12 +65,13 @@ def merged(found: Iterable[Action]) -> tuple[Action, ...]:
 def _one(same: Sequence[Action]) -> Action:
     first = min(same, key=_rank)
     days = [each.by for each in same if each.by is not None]
+    at_once = len(days) < len(same)
     return Action(
         units=tuple(sorted({unit for each in same for unit in each.units})),
         who=first.who,
         what=first.what,
         why=tuple(dict.fromkeys(why for each in same for why in each.why)),
-        by=min(days, default=None),
+        by=None if at_once else min(days),
         basis=first.basis,
         first=min((each.first for each in same if each.first), default=None),
         last=max((each.last for each in same if each.last), default=None),
@@ -83,7 +84,7 @@ def _rank(action: Action) -> tuple[int, int, int, date, str]:
         BASES.index(action.basis),
         -len(action.units),
         -len(action.why),
-        action.by or action.first or NO_DATE,
+        action.by or action.first or AT_ONCE,
         action.what,
     )
 
