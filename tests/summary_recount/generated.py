@@ -15,6 +15,7 @@ TASKS = (
     "condenser_clean", "condenser_deep_clean", "glycol_strength_check", "bath_level_check", "pump_check", "follow_up",
 )  # fmt: skip
 SYMPTOMS = ("warm_pour", "foaming", "no_flow", "unit_dead", "noisy", "leaking", "frozen", "alarm", "other")
+DANGERS = ("controls_scorched", "cover_panel_missing")
 FINDS = ("clean", "light", "heavy", "blocked")
 
 
@@ -78,6 +79,7 @@ def _visit(rng: Random, of: int, zone: ZoneInfo, days: int) -> Record:
         "readings": [*_readings(rng, "as_found"), *(_readings(rng, "as_left") if rng.random() < 0.5 else ())],
         "tasks": [_task(rng, task) for task in rng.sample(TASKS, rng.randrange(4))],
         "replacements": [_replacement(rng, arrived) for _ in range(rng.choice([0, 0, 0, 1, 1, 2]))],
+        **({"observations": [{"code": DANGERS[of % 2]}]} if of % 7 == 3 else {}),
         "work": "The usual round.",
         **({"outcome": rng.choice(["running", "running", "running", "recovering", "down"])} if of % 9 else {}),
         **({"advice": f"Keep the air side free, {of}."} if rng.random() < 0.3 else {}),

@@ -2,6 +2,7 @@
 
 import importlib.util
 import json
+import re
 import sqlite3
 import sys
 from collections import Counter
@@ -12,11 +13,12 @@ import pytest
 
 from service.app import open_database
 from service.domain.audit import Actor
-from service.rendering.year import summary_json
+from service.rendering.year import plan_strip, summary_json, unit_charts
 from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.migrating import upgrade
 from service.usecases import exporting, importing, summaries
+from tests.summary_recount import advice, curves
 from tests.summary_recount.generated import fleet
 from tests.summary_recount.recount import Customer, instant
 from tests.summary_recount.tables import si
@@ -75,17 +77,22 @@ YEARS = [(2024, NOW), (2025, NOW), (2026, NOW), (2026, datetime(2026, 5, 2, 3, t
 
 
 @pytest.fixture(scope="module", params=YEARS, ids=lambda year: f"{year[0]} as of {year[1]:%m-%d}")
-def years(request, database):
-    """[(JSON summary, recount)] of every customer."""
+def summarised(request, database):
+    """[(summary, the same as JSON, recount)] of every customer."""
     (opened, records), (year, as_of) = database, request.param
     made = []
     for code in [record["code"] for record in records if record["record"] == "customer"]:
         with opened.reading() as store:
             told = summaries.summarise(store, code, year, as_of=as_of, program_version="0", units_shown=None)
-        made.append(
-            (json.loads(summary_json.render(told)), Customer(records, code, year=year, as_of=as_of, registered=NOW))
-        )
+        again = Customer(records, code, year=year, as_of=as_of, registered=NOW)
+        made.append((told, json.loads(summary_json.render(told)), again))
     return made
+
+
+@pytest.fixture
+def years(summarised):
+    """[(JSON summary, recount)] of every customer."""
+    return [(told, again) for _, told, again in summarised]
 
 
 @pytest.fixture
@@ -337,3 +344,103 @@ def test_the_three_figures_of_the_headline(years):
         assert figures["hours_without_cold_beer"] == pytest.approx(sum(each[4] for each in counted) / 3600)
         assert figures["breakdowns"] == sum(not before for *_, before in counted)
         assert figures["pm_on_time"] == share(states)
+
+
+def test_what_is_to_do_is_ranked_and_equal_lines_are_one(years):
+    for told, again in years:
+        assert told["actions"] == sorted(told["actions"], key=advice.order)
+        names = {line["task"]: line["name"] for unit in told["units"] for line in unit["pm_lines"]}
+        due = advice.merged(again.there, lambda unit, names=names: advice.overdue(unit, names))
+        for basis, counted in (("overdue", due), ("words", advice.merged(again.there, advice.words))):
+            shown = [each for each in told["actions"] if each["basis"] == basis]
+            assert [
+                (each["what"], each["units"], len(each["why"]), day(each["first"]), day(each["last"])) for each in shown
+            ] == counted
+            assert all(each["by"] is None for each in shown)
+
+
+def test_dangers_and_limits_that_are_clear_are_to_do_or_not(units):
+    for told, again in units:
+        shown = {each["what"]: each["basis"] for each in told["actions"]}
+        for line, there in ({} if again.is_out else advice.clear(again)).items():
+            assert (line in shown) == there, (told["tag"], line)
+        dangers = {advice.POISON, advice.VOLTAGE, advice.CURRENT, *advice.SEEN.values()}
+        assert all(shown[line] == "danger" for line in dangers & shown.keys())
+        assert all(shown[line] == "limit" for line in {advice.SPLIT, advice.STRENGTH} & shown.keys())
+
+
+def test_root_causes_are_to_do_while_they_are_probable_and_not_settled(years, database):
+    _, records = database
+    found = [r for r in records if r["record"] == "root_cause" and r["tier"] in ("probable", "strong")]
+    open_at = {r["unit"] for r in found if r["state"] in ("open", "confirmed")}
+    for told, _ in years:
+        for unit in told["units"]:
+            acts = any(each["basis"] == "root_cause" for each in unit["actions"])
+            unsettled = [each for each in unit["root_causes"] if each["state"] in ("open", "confirmed")]
+            assert not acts or unsettled
+            assert acts or not unsettled or unit["tag"] not in open_at or unit["retired_on"]
+
+
+def test_by_when_it_is_to_do(years):
+    for told, again in years:
+        next_on = {unit.tag: advice.next_visit(unit) for unit in again.there}
+        for each in (*told["actions"], *(each for unit in told["units"] for each in unit["actions"])):
+            if each["basis"] in ("danger", "root_cause", "limit"):
+                assert day(each["by"]) == advice.soonest([next_on[tag] for tag in each["units"]])
+
+
+def test_the_year_before(summarised, database):
+    _, records = database
+    for summary, told, _ in summarised:
+        year, as_of = told["year"] - 1, summary.as_of
+        before = Customer(records, told["customer"], year=year, as_of=as_of, registered=NOW).there
+        counted = [each for unit in before for each in unit.outages()]
+        visits, states = sum(len(unit.of_year) for unit in before), Counter(line[3] for u in before for line in u.pm())
+        shown = told["year_before"]
+        if not visits and not counted:
+            assert shown is None
+            continue
+        begun = sum(not carried for *_, carried in counted)
+        assert (shown["year"], shown["units"], shown["visits"], shown["breakdowns"]) == (
+            year, len(before), visits, begun,
+        )  # fmt: skip
+        judged = sum(states[name] for name in STATES if name != "first")
+        assert (shown["pm_on_time"], shown["pm_judged"]) == (states["on_time"], judged)
+        assert shown["failed"] == sum(part[2] == "failed" for unit in before for part in unit.replacements())
+        assert close(shown["estimated"], sum(each[4] for each in counted))
+
+
+def test_the_strip_of_next_year_has_every_day_of_the_plan(summarised):
+    for summary, told, again in summarised:
+        sites = {}
+        for unit, counted in zip(told["units"], again.there, strict=True):
+            for days in counted.plan().values():
+                since = max(days[0], day(told["plan_from"]))
+                sites.setdefault(unit["site_name"], Counter()).update((on.year, on.month) for on in (since, *days[1:]))
+        months = [divmod(day(told["plan_from"]).month - 1 + number, 12) for number in range(13)]
+        months = [(day(told["plan_from"]).year + years, month + 1) for years, month in months]
+        strips = plan_strip.strips(summary)
+        shown = {strip["name"]: strip["rows"] for strip in strips}
+        if len(sites) > plan_strip.MOST_SITES:
+            shown = {row[0]: [row] for row in shown["All sites"]}
+        assert shown.keys() == sites.keys()
+        for site, rows in shown.items():
+            added = [sum(int(cell.rstrip("*") or 0) for cell in column) for column in list(zip(*rows, strict=True))[1:]]
+            assert added == [sites[site][month] for month in months[: len(added)]]
+            assert sum(added) == sum(sites[site].values())
+
+
+def test_the_limits_of_the_curves_drawn(summarised):
+    for summary, told, again in summarised:
+        for unit, shown, counted in zip(summary.units, told["units"], again.there, strict=True):
+            drawn = {str(chart.title): chart for chart in unit_charts.charts(unit, summary)}
+            for title, (limits, band) in curves.limits(counted, told["units_shown"]).items():
+                if title in drawn:
+                    at = [value for _, value in drawn[title].limits]
+                    assert at == pytest.approx(limits, rel=ROUNDING)
+                    assert (drawn[title].band or (None,))[1:] == (pytest.approx(band, rel=ROUNDING) if band else ())
+                    worded = [float(re.search(r"-?\d+(\.\d+)?", words)[0]) for words, _ in drawn[title].limits]
+                    assert worded == pytest.approx(limits, abs=0.051)
+            assert ("Pour and bath" in drawn) == bool(shown["beer"] or shown["bath"])
+            near = curves.margin_is_near(counted)
+            assert near is None or ("Freezing margin of the glycol" in drawn) == near
