@@ -15,7 +15,7 @@ from service.domain.instants import parse_day, parse_instant, parse_site_time, z
 from service.domain.maintenance.tasks import parse_interval
 from service.domain.quantities import Quantity, parse_quantity
 from service.schemas.decimal_patterns import whole_numbers
-from service.schemas.measures import components_of, limits_text, measure_schema, name_of
+from service.schemas.measures import components_of, limit_text, limits_text, measure_schema, name_of
 from service.schemas.times import (
     COMING_DAY_SCHEMA,
     DAY_SCHEMA,
@@ -216,7 +216,8 @@ class Measure(Parsed):
         if abs(quantity.value - within) <= abs(within) * SLACK:
             return replace(quantity, value=within)
         if quantity.value < self.lowest:
-            raise ValidationError(f"{quantity.entered} is below the lowest sensible value, {self.low:g} in SI units")
+            low = limit_text(quantity.dimension, self.lowest)
+            raise ValidationError(f"{quantity.entered} is below the lowest sensible value, {low}")
         raise ValidationError(f"{quantity.entered} is above the highest sensible value, {self.high}")
 
 

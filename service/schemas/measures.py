@@ -67,9 +67,16 @@ def limits_text(spans: Iterable[Span]) -> str:
 
 
 def _limits_text(dimension: str, low: float, high: float) -> str:
-    unit = DIMENSIONS[dimension].us
-    first, last = (f"{float(f'{_in_unit(end, dimension, unit):.5g}'):.12g}" for end in (low, high))
-    return f"{first} to {last} {unit}"
+    return f"{_limit(dimension, low)} to {limit_text(dimension, high)}"
+
+
+def limit_text(dimension: str, limit: float) -> str:
+    """A limit with its unit: 140 degF."""
+    return f"{_limit(dimension, limit)} {DIMENSIONS[dimension].us}"
+
+
+def _limit(dimension: str, limit: float) -> str:
+    return f"{float(f'{_in_unit(limit, dimension, DIMENSIONS[dimension].us):.5g}'):.12g}"
 
 
 def measure_schema(name: str, spans: Sequence[Span], digits: int | None = None) -> dict[str, Any]:

@@ -230,7 +230,7 @@ class AnswerRecord(Schema):
     key = line(255, required=True)
     fingerprint = Digest(required=True)
     id = VisitId(required=True)
-    body = fields.String(required=True, validate=validate.Length(2, LONGEST_ANSWER))
+    body = fields.String(required=True, validate=validate.Length(1, LONGEST_ANSWER))
     given_at = Instant(required=True)
 
 

@@ -67,13 +67,13 @@ def components(tag: str) -> Response:
     return show("components.html", unit=unit)
 
 
-@pages.get("/units/<tag>/components/new", allow=OFFICE)
+@pages.get("/units/<tag>/new-component", allow=OFFICE)
 def new_component_form(tag: str) -> Response:
     """The form for one more component."""
     return replace(NEW_COMPONENT, about=tag).page()
 
 
-@pages.post("/units/<tag>/components/new", allow=OFFICE)
+@pages.post("/units/<tag>/new-component", allow=OFFICE)
 def add_component(tag: str) -> Response:
     """Add a component."""
 

@@ -36,8 +36,8 @@ UNIT = r"(/units/[^/]+)"
 ABOVE = tuple(
     (re.compile(pattern), path, name)
     for pattern, path, name in (
-        (rf"{UNIT}/components/.+", r"\1/components", "Components"),
-        (rf"{UNIT}/trunks/.+", r"\1/trunks", "Trunks"),
+        (rf"{UNIT}/(?:components/.+|new-component)", r"\1/components", "Components"),
+        (rf"{UNIT}/(?:trunks/.+|new-trunk)", r"\1/trunks", "Trunks"),
         (rf"{UNIT}/pm-settings/.+", r"\1/pm-settings", "PM settings of the unit"),
         (rf"{UNIT}/(edit|components|trunks|locations|pauses|pm-settings|triage)", r"\1", "The unit's page"),
         (r"/pm-settings/.+", "/pm-settings", "PM settings"),

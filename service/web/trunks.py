@@ -32,13 +32,13 @@ def trunks(tag: str) -> Response:
     return show("trunks.html", unit=_unit(tag), where=WHERE)
 
 
-@pages.get("/units/<tag>/trunks/new", allow=OFFICE)
+@pages.get("/units/<tag>/new-trunk", allow=OFFICE)
 def new_trunk_form(tag: str) -> Response:
     """The form for one more trunk."""
     return _new(_unit(tag)).page()
 
 
-@pages.post("/units/<tag>/trunks/new", allow=OFFICE)
+@pages.post("/units/<tag>/new-trunk", allow=OFFICE)
 def add_trunk(tag: str) -> Response:
     """Add a trunk."""
     return _send(_new(_unit(tag)), tag)
@@ -111,7 +111,7 @@ def _of(unit: Unit, code: str) -> PlainForm:
         return {"trunks": [*known[:place], changed, *known[place + 1 :]]}, fields_at(changed, place)
 
     return PlainForm(
-        title="Change", about=f"{code} of {unit.tag}", button="Store the change", schema=UnitPatch(partial=True),
+        title="Change", about=f"trunk {code} of {unit.tag}", button="Store the change", schema=UnitPatch(partial=True),
         intro="" if listed else MORE_RUNS,
         fields=(*(each for each in TRUNK[1:] if listed or not each.name.startswith("trunk.length.")), REMOVED),
         former={"trunk": _shown(known[place])}, version=unit.version, shape=shape,

@@ -66,7 +66,7 @@ def trunk_of(given: Mapping[str, Any], known: Mapping[str, Any]) -> dict[str, An
         made["runs"] = [run for run in runs.values() if run["length"] is not None]
     if "taps" in given:
         lines = {line["tap"]: line for line in known.get("beer_lines", ())}
-        made["beer_lines"] = [lines.get(tap, {"tap": tap}) for tap in given["taps"]]
+        made["beer_lines"] = [lines.get(tap, {"tap": tap}) for tap in dict.fromkeys(given["taps"])]
     return made
 
 

@@ -10,8 +10,8 @@ from tests.web.test_pages import EVIL
 
 OFFICE_PAGES = (
     "/customers/lantern/edit", "/sites/lantern-quay/edit", "/units/GU-0007/edit", "/units/GU-0007/components",
-    "/units/GU-0007/components/new", "/units/GU-0007/components/pump-1", "/units/GU-0007/locations",
-    "/units/GU-0007/trunks", "/units/GU-0007/trunks/new", "/units/GU-0007/trunks/bar",
+    "/units/GU-0007/new-component", "/units/GU-0007/components/pump-1", "/units/GU-0007/locations",
+    "/units/GU-0007/trunks", "/units/GU-0007/new-trunk", "/units/GU-0007/trunks/bar",
     "/units/GU-0007/pauses", "/sites/lantern-quay/closures", "/sites/lantern-quay/hours",
     "/pm-settings", "/pm-settings/condenser_clean",
     "/units/GU-0007/pm-settings", "/units/GU-0007/pm-settings/condenser_clean", "/onboarding", "/register",
@@ -127,14 +127,16 @@ def test_a_new_tag_is_gone_to(office) -> None:
 
 def test_components_are_added_changed_and_taken_out(office, site) -> None:
     path = "/units/GU-0007/components"
-    added = office.send(f"{path}/new", {"code": "fan-9", "kind": "condenser_fan", "rated_current": "1.2 A"})
+    added = office.send(
+        "/units/GU-0007/new-component", {"code": "fan-9", "kind": "condenser_fan", "rated_current": "1.2 A"}
+    )
     changed = change(office, f"{path}/fan-9", model="F 200", removed_on="2026-06-01")
     parts = {part["code"]: part for part in site.get("/v1/units/GU-0007")["components"]}
 
     assert (added.status_code, changed.status_code) == (303, 303)
     assert (parts["fan-9"]["model"], parts["fan-9"]["removed_on"]) == ("F 200", "2026-06-01")
     assert parts["fan-9"]["rated_current"]["entered"] == "1.2 A"
-    assert office.send(f"{path}/new", {"code": "fan-9", "kind": "pump"}).status_code == 422
+    assert office.send("/units/GU-0007/new-component", {"code": "fan-9", "kind": "pump"}).status_code == 422
     late = change(office, f"{path}/pump-1", removed_on="2026-07-01")
     assert (late.status_code, 'href="#f-removed_on"' in late.text) == (422, True)
 
@@ -142,10 +144,10 @@ def test_components_are_added_changed_and_taken_out(office, site) -> None:
 def test_trunks_are_added_changed_and_taken_out(office, site) -> None:
     path = "/units/GU-0007/trunks"
     (first,) = site.get("/v1/units/GU-0007")["trunks"]
-    added = change(office, f"{path}/new", trunk__length__outdoor="12 m", trunk__taps="21, 22")
+    added = change(office, "/units/GU-0007/new-trunk", trunk__length__outdoor="12 m", trunk__taps="21, 22")
     assert added.headers["Location"] == path
     assert [each["code"] for each in site.get("/v1/units/GU-0007")["trunks"]] == [first["code"], "trunk-2"]
-    assert change(office, f"{path}/new", trunk__code="trunk-2", trunk__taps="23").status_code == 422
+    assert change(office, "/units/GU-0007/new-trunk", trunk__code="trunk-2", trunk__taps="23").status_code == 422
 
     change(office, f"{path}/trunk-2", trunk__length__outdoor="", trunk__length__attic="8 m", trunk__taps="22, 24")
     trunks = site.get("/v1/units/GU-0007")["trunks"]
@@ -156,6 +158,21 @@ def test_trunks_are_added_changed_and_taken_out(office, site) -> None:
     assert change(office, f"{path}/trunk-2", trunk__removed="yes").status_code == 303
     assert site.get("/v1/units/GU-0007")["trunks"] == [first]
     assert office.open(f"{path}/trunk-2").status_code == 404
+
+
+def test_a_trunk_and_a_component_may_be_called_new(office, site) -> None:
+    change(office, "/units/GU-0007/new-trunk", trunk__code="new", trunk__taps="8, 9, 8")
+    office.send("/units/GU-0007/new-component", {"code": "new", "kind": "agitator"})
+
+    assert "Change trunk new of GU-0007" in office.page("/units/GU-0007/trunks/new")
+    assert "Change new of GU-0007" in office.page("/units/GU-0007/components/new")
+    (_, new) = site.get("/v1/units/GU-0007")["trunks"]
+    assert [line["tap"] for line in new["beer_lines"]] == ["8", "9"]  # a tap named twice is one
+
+
+def test_a_length_below_zero_is_refused_with_the_limit_in_a_unit(office) -> None:
+    answer = change(office, "/units/GU-0007/new-trunk", trunk__length__outdoor="-5 m")
+    assert "-5 m is below the lowest sensible value, 0 ft" in answer.text
 
 
 def test_what_the_form_of_a_trunk_does_not_show_stays(office, site) -> None:
@@ -185,7 +202,7 @@ def test_lengths_of_several_runs_in_the_same_surroundings_are_left_to_the_api(of
 
 
 def test_a_wrong_length_of_a_trunk_is_named_at_its_field(office) -> None:
-    answer = change(office, "/units/GU-0007/trunks/new", trunk__length__outdoor="12")
+    answer = change(office, "/units/GU-0007/new-trunk", trunk__length__outdoor="12")
     assert answer.status_code == 422
     assert 'href="#f-trunk.length.outdoor"' in answer.text
 
