@@ -92,6 +92,7 @@ def _description(row: DueRow, task: Task, overdue: int, root_causes: Sequence[Ro
     lines = [
         ("", row.why),
         ("Due: ", f"{weekday_and_date(date.fromisoformat(row.due_on))}, {how_late(overdue)}"),
+        ("Assigned: ", row.assigned_day and weekday_and_date(date.fromisoformat(row.assigned_day))),
         ("Unit: ", ", ".join(filter(None, (row.unit, row.place, machine(row))))),
         ("Site: ", f"{row.site_name}, {row.customer_name}"),
         ("Time: ", duration(task.minutes)),

@@ -64,7 +64,9 @@ def test_shows_an_assigned_item_on_its_day_and_today_when_that_is_over(listed, r
     days = ("2026-06-12", "2026-06-08")  # the list is of 9 June
     rows = tuple(row(unit=f"GU-{n}", due_on="2026-06-14", assigned_day=day) for n, day in enumerate(days))
 
-    assert [event["dtstart"].dt for event in events(listed(rows))] == [date(2026, 6, 12), date(2026, 6, 9)]
+    shown = events(listed(rows))
+    assert [event["dtstart"].dt for event in shown] == [date(2026, 6, 12), date(2026, 6, 9)]
+    assert "\nAssigned: Fri 2026-06-12\n" in shown[0]["description"]
 
 
 def test_describes_the_work(day):
