@@ -465,7 +465,7 @@ def test_refresh_works_out_what_is_due(shop: Console) -> None:
 
     assert (done.stdout, done.stderr) == (
         "",
-        "Refreshed the due items of 1 units.\nSearched 0 units with repeated failures for root causes.\n",
+        "Refreshed the due items of 1 unit.\nSearched 0 units with repeated failures for root causes.\n",
     )
     assert shop.rows("SELECT * FROM due_item") == before != []
 

@@ -4,6 +4,7 @@ import click
 
 from service import clock
 from service.cli.opened import database
+from service.rendering.pm_list.wording import number
 from service.usecases import due, root_causes
 
 CHUNK = 50  # units a transaction: a few milliseconds, after which a waiting server can write
@@ -21,5 +22,5 @@ def refresh() -> None:
                 break
             after = following
         searched = root_causes.search_fleet(opened, clock.now(), gap=lambda: None)
-    click.echo(f"Refreshed the due items of {units} units.", err=True)
-    click.echo(f"Searched {searched} units with repeated failures for root causes.", err=True)
+    click.echo(f"Refreshed the due items of {number(units, 'unit')}.", err=True)
+    click.echo(f"Searched {number(searched, 'unit')} with repeated failures for root causes.", err=True)
