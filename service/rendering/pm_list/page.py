@@ -20,6 +20,7 @@ from service.domain.maintenance.pm_list import (
 )
 from service.rendering.pm_list.wording import (
     CLASS_NAMES,
+    assigned_for,
     brought,
     by_unit,
     call_link,
@@ -98,6 +99,7 @@ def _item(pm_list: PmList, row: DueRow, stop: Stop) -> dict[str, Any]:
         "about": ", ".join(filter(None, (row.place, machine(row)))),
         "due": weekday_and_date(date.fromisoformat(row.due_on)),
         "late": how_late(overdue),
+        "assigned": assigned_for(row, stop.today),
         "status": status(overdue, pm_list.horizon_days),
         "work": "" if row.work == "pm" else CLASS_NAMES[row.work],
         "included": included(pm_list, row),

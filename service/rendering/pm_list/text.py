@@ -7,6 +7,7 @@ from itertools import zip_longest
 from service.domain.maintenance.pm_list import DueRow, PmList, Stop, days_overdue, minutes, size_of, with_left_over
 from service.rendering.pm_list.wording import (
     CLASS_NAMES,
+    assigned_for,
     brought,
     by_unit,
     cautions,
@@ -102,7 +103,11 @@ def _item(pm_list: PmList, row: DueRow, stop: Stop, width: int, *, first: bool) 
     late, tag, name, spent = (room for _, room in _COLUMNS)
     why = width - len(_line(["", "", "", "", ">"])) + 1
     columns = (
-        [*_wrap(_urgent(row), late), *_wrap(how_late(days_overdue(row, stop.today)), late)],
+        [
+            *_wrap(_urgent(row), late),
+            *_wrap(how_late(days_overdue(row, stop.today)), late),
+            *_wrap(assigned_for(row, stop.today), late),
+        ],
         [*_wrap(row.unit or "not known", tag), *_wrap(row.place or "", tag)] if first else [],
         _wrap(_with_included(pm_list, row), name),
         [f"{task.minutes:>{spent}}"],

@@ -68,6 +68,13 @@ def weekday_and_date(day: date) -> str:
     return f"{WEEKDAYS[day.weekday()][:3]} {day.isoformat()}"
 
 
+def assigned_for(row: DueRow, today: date) -> str:
+    """Another day than today for which an item is assigned, as text."""
+    if row.assigned_day is None or row.assigned_day == today.isoformat():
+        return ""
+    return f"assigned for {weekday_and_date(date.fromisoformat(row.assigned_day))}"
+
+
 def weekdays_and_dates(stops: Iterable[Stop]) -> str:
     """The sites' today; sites far apart may not share it."""
     days = sorted({stop.today for stop in stops})

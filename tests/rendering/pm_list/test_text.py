@@ -4,6 +4,7 @@ from dataclasses import replace
 import pytest
 
 from service.domain.record.company import Letterhead
+from service.rendering.pm_list import page
 from service.rendering.pm_list.text import render
 
 
@@ -106,3 +107,12 @@ def test_names_a_root_cause_once_for_each_unit(failing):
 
     assert text.count("keeps failing") == 1
     assert "Check GU-0007: power switch keeps failing; probable cause: condenser fouled. Read the amps." in text
+
+
+def test_an_item_says_for_which_other_day_it_is_assigned(listed, row):
+    rows = tuple(row(unit=f"GU-{n}", assigned_day=day) for n, day in enumerate(("2026-06-12", "2026-06-09", None)))
+    pulled = listed(rows)  # of 9 June
+
+    for written in (render(pulled), page.render(pulled).decode()):
+        assert " ".join(written.split()).count("assigned for") == 1
+    assert "assigned for Fri 2026-06-12" in " ".join(page.render(pulled).decode().split())
