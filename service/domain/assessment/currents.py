@@ -30,6 +30,10 @@ from service.domain.record.fleet import Component
 from service.domain.record.visits import Reading
 
 METER = 0.03  # error of a clamp meter; common practice, no source
+WARM_BATH = 283.15  # K, 50 °F; judged, no source
+WARM_SHARE = (
+    1.15  # of the rated current: power in a bath at 70 °F is 13 to 27 % over that at 29, steady cycle, CoolProp 8
+)
 LIGHT = 0.4  # of the rated current; common practice, no source
 BY_TABLE = frozenset({"pump", "pump_motor", "agitator"})  # fans and hermetic compressors follow no horsepower
 
@@ -95,16 +99,25 @@ def _off(e: Evidence, part: Component, reading: Reading, nameplate: float) -> It
             advice="Read it again at the next visit.",
             **figures,
         )
-    elif locked(e, reading):
-        text = f"{draws}: at {share:.1f} times its rating the rotor is locked."
-        yield act("rotor_locked", text, advice=LOCKED.get(part.kind, LOCKED_OTHER), **figures)
     else:
-        yield act(
-            "current_over_rating",
-            f"{draws}: {percent(share - 1.0)} over.",
-            advice=OVER.get(part.kind, OTHER),
-            **figures,
-        )
+        yield _over(e, part, reading, share, draws=draws, figures=figures)
+
+
+def _over(
+    e: Evidence, part: Component, reading: Reading, share: float, *, draws: str, figures: dict[str, Figure]
+) -> Finding:
+    if locked(e, reading):
+        text = f"{draws}: at {share:.1f} times its rating the rotor is locked."
+        return act("rotor_locked", text, advice=LOCKED.get(part.kind, LOCKED_OTHER), **figures)
+    text = f"{draws}: {percent(share - 1.0)} over"
+    if part.kind == "compressor" and not above(share, WARM_SHARE) and _bath_warm(e):
+        text += ", as a sound one's may be with a bath this warm"
+        return note("current_over_rating", f"{text}.", advice=WHEN_COLD, **figures)
+    return act("current_over_rating", f"{text}.", advice=OVER.get(part.kind, OTHER), **figures)
+
+
+def _bath_warm(e: Evidence) -> bool:
+    return e.has("bath_temperature") and e.value("bath_temperature") >= WARM_BATH
 
 
 RESTING = ("compressor", "condenser_fan")  # what stands while the bath is cold enough
@@ -114,6 +127,7 @@ def _satisfied(e: Evidence) -> bool:
     return operating_state(e).state == "satisfied" and not cooling_wanted(e)
 
 
+WHEN_COLD = "Read it again when the bath is near its set point. Do not raise the overload setting."
 AT_ONCE = "Switch it off at once and let it cool."
 LOCKED = {
     "compressor": f"{AT_ONCE} If this was longer than a second of starting, check start relay, capacitor, overload and "

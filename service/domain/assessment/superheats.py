@@ -150,7 +150,7 @@ def _much_liquid(e: Evidence) -> str:
         return "High subcooling fits an overcharge or a restriction after the condenser: compare with the superheat."
     heat, expected = found_superheat(e), expected_superheat(e)
     if surely_over(heat.value, (expected or USUAL_SUPERHEAT)[1], heat.uncertainty):
-        return "With a high superheat it fits a restriction after the condenser: feel drier and capillary."
+        return "With a high superheat it fits a restriction after the condenser: feel drier, capillary or valve."
     return (
         "Without a high superheat it fits too much refrigerant, or gas that does not condense. At rest, compare the "
         "pressure with that of the bath's temperature. Do not add refrigerant."
@@ -184,9 +184,9 @@ def _charge(e: Evidence) -> Iterator[Finding]:
             advice = "Search for the leak and have it repaired, then weigh in the charge. Do not top up."
             yield act("low_charge_fits", f"{text} fits too little refrigerant.", advice=advice, **figures)
         elif cool.value > SHORT_OF_CHARGE + cool.uncertainty:
-            advice = "Feel drier and capillary for a cold spot. Do not add refrigerant."
+            advice = "Feel the drier, then the capillary or valve, for a cold spot. Do not add refrigerant."
             yield note(
-                "restriction_fits", f"{text} fits a restriction of drier or capillary.", advice=advice, **figures
+                "restriction_fits", f"{text} fits a restriction of drier, capillary or valve.", advice=advice, **figures
             )
 
 

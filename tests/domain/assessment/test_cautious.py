@@ -126,6 +126,18 @@ def test_a_rising_split_is_read_again_where_bath_or_air_may_explain_it(found, mo
     assert wanted in codes["condenser_split_rising"].advice
 
 
+def test_a_condenser_found_blocked_and_left_so_is_not_put_down_to_a_warm_bath(found):
+    """Seen is seen: common practice, no source."""
+    left = [{"task": "condenser_clean", "result": "not_done", "reason": "no access", "as_found": "blocked"}]
+    lines = ("bath_temperature 70 degF", "condenser_air_in_temperature 85 degF", "discharge_pressure 172 psi",
+             "current[compressor-1] 7 A")  # fmt: skip
+    shown = found(*lines, tasks=left)["condenser_split_high"]
+
+    assert (shown.severity, "found blocked and not cleaned" in shown.sentence) == ("act", True)
+    assert shown.advice.startswith("Clean the condenser")
+    assert "condenser_split_rising" in found(*lines)
+
+
 def test_a_dirty_condenser_is_still_named_with_a_warm_bath(found):
     codes = found("bath_temperature 70 degF", "condenser_air_in_temperature 85 degF", "discharge_pressure 240 psi",
                   "current[compressor-1] 9 A")  # fmt: skip

@@ -136,6 +136,16 @@ def test_a_switch_through_which_nothing_flows_is_not_called_good(findings):
     assert "switch_load_good" not in findings("current[comp-1] 0 A", known=switched(feeds=["comp-1", "fan-1"]))
 
 
+# Power in a bath at 70 °F is 13 % (capillary) to 27 % (valve) over that at 29 °F: a steady cycle, CoolProp 8.
+@pytest.mark.parametrize(
+    ("amperes", "bath", "severity"), [(10.6, 64, "note"), (10.6, 34, "act"), (10.6, None, "act"), (12.0, 64, "act")]
+)
+def test_a_warm_bath_explains_a_compressor_a_little_over_its_nameplate(findings, amperes, bath, severity):
+    lines = [f"current[comp-1] {amperes} A", *([f"bath_temperature {bath} degF"] if bath else [])]
+
+    assert findings(*lines, known={"components": MOTORS})["current_over_rating"].severity == severity
+
+
 def test_a_component_replaced_since_is_only_to_be_read_again(findings):
     new = [{"component": "pump-1", "reason": "failed", "condition": "seized", "evidence": "seen"}]
     found = findings("current[pump-1] 9 A found", known={"components": MOTORS}, replacements=new)["current_over_rating"]
