@@ -73,7 +73,8 @@ def fit(p: Predictive, channels: Sequence[int], values: Array) -> Fit:
     mean, covariance = p.of(channels)
     off = (values[:, None] - mean).T  # (hypothesis, reading)
     inverse = np.linalg.inv(covariance)
-    log_determinant = np.linalg.slogdet(covariance)[1]
+    lower = np.diagonal(np.linalg.cholesky(covariance), axis1=1, axis2=2)
+    log_determinant = 2.0 * np.log(lower).sum(axis=1)
     pulled = (inverse @ off[:, :, None])[:, :, 0]
     plain = -0.5 * ((off * pulled).sum(axis=1) + log_determinant + len(channels) * LOG_2PI)
     precision = np.diagonal(inverse, axis1=1, axis2=2)

@@ -21,19 +21,22 @@ Signs = Sequence[tuple[Sign, bool]]
 def chances(sign: Sign, rows: Hypotheses, model: Predictive, chosen: Indices | None = None) -> Array:
     """The probability of a sign under each hypothesis, or under those chosen."""
     at = np.arange(len(rows)) if chosen is None else chosen
-    return _chances(sign, rows, model, at, rows.regime[at])
+    holds = _holds(sign, rows, model, at) if sign.follows else None
+    return _chances(sign, rows, at, rows.regime[at], holds)
 
 
 def log_likelihood(signs: Signs, rows: Hypotheses, model: Predictive, other: Indices, apart: Array) -> Array:
     """Of all signs together; `other` is a row's regime when it was looked, with probability `apart`."""
     every = np.arange(len(rows))
-    now, then = (
-        sum(
-            (_log(_chances(sign, rows, model, every, regimes), present) for sign, present in signs),
-            np.zeros(len(rows)),
-        )
-        for regimes in (rows.regime, other)
-    )
+    listed, place = rows.distinct
+    tables = [_log_table(sign.code, present, listed) for sign, present in signs if not sign.follows]
+    table = sum(tables, np.zeros((len(listed), len(REGIMES))))
+    now, then = table[place, rows.regime], table[place, other]
+    for sign, present in signs:
+        if sign.follows:
+            holds = _holds(sign, rows, model, every)
+            now += _log(_chances(sign, rows, every, rows.regime, holds), present)
+            then += _log(_chances(sign, rows, every, other, holds), present)
     return np.logaddexp(now + np.log1p(-apart), then + np.log(np.maximum(apart, 1e-300)))
 
 
@@ -41,15 +44,12 @@ def _log(chance: Array, present: bool) -> Array:
     return np.asarray(np.log(chance if present else 1.0 - chance))
 
 
-def _chances(sign: Sign, rows: Hypotheses, model: Predictive, at: Indices, regimes: Indices) -> Array:
+def _chances(sign: Sign, rows: Hypotheses, at: Indices, regimes: Indices, holds: Array | None) -> Array:
     listed, place = rows.distinct
-    table = np.array([_of_regimes(sign.code, codes) for codes in listed])
-    chance: Array = table[place[at], regimes]
-    if sign.follows:
-        holds = _holds(sign, rows, model, at)
-        if sign.running:
-            holds = holds * (regimes == REGIMES.index("running"))
-        chance = chance + (sign.then - chance) * holds
+    chance = np.asarray(_table(sign.code, listed)[place[at], regimes])
+    if holds is not None:
+        here = holds * (regimes == REGIMES.index("running")) if sign.running else holds
+        chance = chance + (sign.then - chance) * here
     return np.asarray(np.clip(chance, FLOOR, 1.0 - FLOOR))
 
 
@@ -61,6 +61,18 @@ def _holds(sign: Sign, rows: Hypotheses, model: Predictive, at: Indices) -> Arra
         over = np.clip(PROBIT * (model.values.values([INDEX[channel]], at)[0] - limit) / spread, -30.0, 30.0)
         both = both / (1.0 + np.exp(-over))
     return np.asarray(both).mean(axis=-1)
+
+
+@lru_cache(maxsize=1024)
+def _log_table(code: str, present: bool, listed: tuple[tuple[str, ...], ...]) -> Array:
+    """The logarithm of the likelihood of a sign by codes and regime."""
+    return _log(np.clip(_table(code, listed), FLOOR, 1.0 - FLOOR), present)
+
+
+@lru_cache(maxsize=1024)
+def _table(code: str, listed: tuple[tuple[str, ...], ...]) -> Array:
+    """The probability of a sign by codes and regime."""
+    return np.array([_of_regimes(code, codes) for codes in listed])
 
 
 @lru_cache(maxsize=16_384)
