@@ -19,6 +19,7 @@ from service.domain.maintenance.catalogue import DRY_PUMP, FAN
 from service.domain.record.visits import Reading
 
 MILD = 288.7  # K, 60 °F: in colder air a control may stop the condenser fan; common practice, no source
+LOWEST_HELD = 299.8  # K, 80 °F: the least that such a control holds; it stops no fan in warmer air; common practice
 
 
 def _standing(e: Evidence) -> Iterator[Finding]:
@@ -89,11 +90,14 @@ def _stopped_again(e: Evidence, ran: Reading) -> Finding:
 
 
 def _fan(e: Evidence) -> Finding:
-    read, air = currents_of(e, "condenser_fan"), _air(e)
+    read = currents_of(e, "condenser_fan")
     text = f"The compressor runs and its condenser fan draws {_amperes(e, read)}: the fan does not run"
     figures: dict[str, Figure] = {"component": read[0].component or "", **_currents(read)}
-    if air is not None and air < MILD and not _high_head(e):
-        advice = "Watch whether the fan starts as the head pressure rises: in air this cold a control may stop it."
+    if _may_be_stopped(e):
+        advice = (
+            "Watch whether the fan starts as the head pressure rises: in cold air a control stops it. "
+            "If it does not start, switch the compressor off."
+        )
         return note("fan_stands", f"{text}, perhaps by head-pressure control.", advice=advice, **figures)
     advice = (
         "Switch the compressor off now. Check the fan's supply, capacitor, blade and bearings; clean nothing first."
@@ -101,11 +105,16 @@ def _fan(e: Evidence) -> Finding:
     return act("fan_stands", f"{text}.", advice=advice, **figures)
 
 
-def _high_head(e: Evidence) -> bool:
-    """Whether the head is over what a control of it holds: in cold air a high split alone is its work."""
-    if not e.has("discharge_pressure") or refrigerant_of(e) is None:
-        return False
-    return condensing(e) > HELD_HEAD
+def _may_be_stopped(e: Evidence) -> bool:
+    """Whether a control of the head may have stopped the fan: by the head where it was read, else by the air alone.
+
+    In warm air a fan that fails lets the head rise over what a control holds within minutes; in cold air a high split
+    alone is its work.
+    """
+    air = _air(e)
+    if e.has("discharge_pressure") and refrigerant_of(e) is not None:
+        return condensing(e) <= HELD_HEAD and (air is None or air < LOWEST_HELD)
+    return air is not None and air < MILD
 
 
 def _air(e: Evidence) -> float | None:

@@ -95,6 +95,23 @@ def test_a_fan_that_a_control_has_stopped_in_winter_is_no_reason_to_switch_off(f
     assert not [code for code, each in codes.items() if each.severity in ("act", "stop")]
 
 
+# Condensing at 89.0 °F (R-134a, 102.5 psi; CoolProp 8): within the 80 to 100 °F that such a control holds (common
+# practice, no source), in air in which a fan that fails leaves the condenser far over 105 °F.
+@pytest.mark.parametrize("air", [["condenser_air_in_temperature 67 degF"], []], ids=["mild air", "air not read"])
+def test_a_normal_head_shows_that_a_control_may_have_stopped_the_fan(found, air):
+    codes = found(*air, "discharge_pressure 102.5 psi", "current[compressor-1] 7 A", "current[fan-1] 0 A",
+                  "bath_temperature 29 degF")  # fmt: skip
+
+    assert codes["fan_stands"].severity == "note"
+
+
+def test_in_warm_air_no_control_stops_the_fan(found):
+    codes = found("condenser_air_in_temperature 82 degF", "discharge_pressure 120 psi", "current[compressor-1] 7 A",
+                  "current[fan-1] 0 A", "bath_temperature 29 degF")  # fmt: skip
+
+    assert codes["fan_stands"].severity == "act"
+
+
 def test_a_fan_that_stands_in_cold_air_under_a_high_head_is_stopped_and_not_held(found):
     codes = found("condenser_air_in_temperature 50 degF", "discharge_pressure 190 psi", "current[compressor-1] 8 A",
                   "current[fan-1] 0 A", "bath_temperature 29 degF")  # fmt: skip
