@@ -34,7 +34,7 @@ class Mixture:
     def mean(self) -> Array:
         """Over the draws, (channel, row)."""
         resting, moved = self.resting.mean(axis=-1), self.moved.mean(axis=-1)
-        return resting[:, self.source] + self.part * moved[:, self.source]
+        return np.asarray(resting[:, self.source] + self.part * moved[:, self.source])
 
     def variance(self, channels: Sequence[int]) -> Array:
         """Over the draws, of these channels (channel, row)."""

@@ -37,7 +37,7 @@ def log_likelihood(signs: Signs, rows: Hypotheses, model: Predictive, other: Ind
             holds = _holds(sign, rows, model, every)
             now += _log(_chances(sign, rows, every, rows.regime, holds), present)
             then += _log(_chances(sign, rows, every, other, holds), present)
-    return np.logaddexp(now + np.log1p(-apart), then + np.log(np.maximum(apart, 1e-300)))
+    return np.asarray(np.logaddexp(now + np.log1p(-apart), then + np.log(np.maximum(apart, 1e-300))))
 
 
 def _log(chance: Array, present: bool) -> Array:
@@ -60,7 +60,7 @@ def _holds(sign: Sign, rows: Hypotheses, model: Predictive, at: Indices) -> Arra
         spread = np.hypot(width, rows.spread(channel)[at])[:, None] * np.sign(width)
         over = np.clip(PROBIT * (model.values.values([INDEX[channel]], at)[0] - limit) / spread, -30.0, 30.0)
         both = both / (1.0 + np.exp(-over))
-    return np.asarray(both).mean(axis=-1)
+    return np.asarray(np.mean(both, axis=-1))
 
 
 @lru_cache(maxsize=1024)
