@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from service.domain.assessment.air import AIR, air_reading
 from service.domain.assessment.bands import BATH_BAND
+from service.domain.assessment.condenser_cleaning import CLEANED, left_dirty
 from service.domain.assessment.condenser_cost import cost
 from service.domain.assessment.evidence import Evidence, Need, a_reading, computed, worth
 from service.domain.assessment.figure import Figure, Uncertain
@@ -36,7 +37,6 @@ from service.domain.physics.refrigeration.condenser import (
     condenser_split,
 )
 from service.domain.physics.refrigeration.saturation import STANDARD_ATMOSPHERE
-from service.domain.record.visits import FOULING
 
 OLD_SPLIT = 40.0 / 1.8  # K: trade magazine, older units up to 40 °F
 NOTED = 5.0 / 1.8  # K over the split expected; half the alarm, judged
@@ -178,7 +178,7 @@ def _against_clean(
     if below(excess, NOTED):
         return fine("condenser_split_good", f"{beside}: good.", **figures)
     loss, more = cost(e, split=split, clean=expected)
-    dirty = _left_dirty(e)
+    dirty = left_dirty(e)
     if dirty or above(excess - SPLIT_ALARM, spread):  # cleaning costs little: five in six is sure enough
         return act("condenser_split_high", f"{beside}{dirty}.{loss}", advice=_advice(e, CLEAN), **figures, **more)
     if (again := _other_bath(e)) is not None:
@@ -187,13 +187,6 @@ def _against_clean(
         limit = e.difference(SPLIT_ALARM)
         loss = f" The excess is too close to {limit} to tell whether it has to be cleaned now.{loss}"
     return note("condenser_split_rising", f"{beside}.{loss}", advice=_advice(e, "Clean it soon."), **figures, **more)
-
-
-def _left_dirty(e: Evidence) -> str:
-    """That it was found fouled and not cleaned, which no warm bath explains; nothing where that was not seen."""
-    grades = (t.as_found for t in e.visit.tasks if t.task in CLEANED and t.result != "done")
-    found = next((grade for grade in grades if grade in ("heavy", "blocked")), None)
-    return f"; it was found {FOULING[found]} and not cleaned" if found else ""
 
 
 def _other_bath(e: Evidence) -> str | None:
@@ -254,7 +247,6 @@ AIR_IN = Need(
     "the temperature of the air entering the condenser",
     lambda e: air_reading(e) is not None,
 )
-CLEANED = frozenset({"condenser_clean", "condenser_deep_clean"})
 ASKING = frozenset(
     {"warm_pour", "alarm", "condenser_fan", "compressor", "airflow_obstructed", "area_littered", "burnt"}
 )

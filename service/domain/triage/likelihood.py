@@ -65,6 +65,12 @@ def predictive(values: Mixture, rows: Hypotheses, extra: Mapping[str, Array]) ->
     return Predictive(values, variance)
 
 
+def log_of_sum(logs: Array, axis: int = 0) -> Array:
+    """The logarithm of the sum along an axis of what these are the logarithms of."""
+    top = np.max(logs, axis=axis, keepdims=True)
+    return np.asarray(np.log(np.exp(logs - top).sum(axis=axis)) + top.squeeze(axis=axis))
+
+
 def fit(p: Predictive, channels: Sequence[int], values: Array) -> Fit:
     """The likelihoods of the values of these channels."""
     if not channels:
@@ -81,7 +87,7 @@ def fit(p: Predictive, channels: Sequence[int], values: Array) -> Fit:
     alone = -0.5 * (pulled**2 / precision - np.log(precision) + LOG_2PI)  # of each, given the others
     widths = np.array([CHANNELS[n].width for n in channels])
     without = np.log(WRONG / (1.0 - WRONG)) + plain[:, None] - alone - np.log(widths)
-    total = np.logaddexp(plain, np.logaddexp.reduce(without, axis=1))
+    total = np.logaddexp(plain, log_of_sum(without, axis=1))
     variance = np.diagonal(covariance, axis1=1, axis2=2)
     normal = np.log(1.0 - WRONG) - 0.5 * (off**2 / variance + np.log(variance) + LOG_2PI)
     each = np.logaddexp(normal, np.log(WRONG / widths))

@@ -16,7 +16,7 @@ from service.domain.triage.facts import Facts, supplied
 from service.domain.triage.fluid import Array
 from service.domain.triage.forward import expected
 from service.domain.triage.hypotheses import Entry, Hypotheses, joined, rows, singles, together
-from service.domain.triage.likelihood import LOG_2PI, WRONG, Fit, Predictive, fit, predictive
+from service.domain.triage.likelihood import LOG_2PI, WRONG, Fit, Predictive, fit, log_of_sum, predictive
 from service.domain.triage.measured import Measured
 from service.domain.triage.question import Seen
 from service.domain.triage.signs import Signs, log_likelihood
@@ -193,7 +193,7 @@ def _anything(found: Evaluated, measured: Measured, signs: Signs, prior: Mapping
 
 def _normalised(found: Evaluated, log_else: float, prior: Mapping[str, float]) -> Posterior:
     """The probabilities, with that of something not in the list."""
-    top = max(float(found.log_weight.max()), log_else)
+    top = max(float(np.max(found.log_weight)), log_else)
     weights = np.exp(found.log_weight - top)
     total = float(weights.sum()) + float(np.exp(log_else - top))
     share: dict[tuple[str, ...], float] = {}
@@ -210,4 +210,4 @@ def _one_apart(found: Evaluated, prior: Mapping[str, float]) -> float:
     sound = [n for n, codes in enumerate(found.rows.codes) if codes == (NOTHING_WRONG,)]
     without = found.log_weight[sound] + np.log(np.maximum(found.fit.wrong[:, sound].sum(axis=0), 1e-300))
     chance = ONE_APART * prior[SOMETHING_ELSE] / prior[NOTHING_WRONG]
-    return float(np.logaddexp.reduce(without) + np.log(chance * (1.0 - WRONG) / WRONG / len(found.channels)))
+    return float(log_of_sum(without) + np.log(chance * (1.0 - WRONG) / WRONG / len(found.channels)))
