@@ -10,7 +10,6 @@ from service.api.auth import OFFICE, OWNER
 from service.api.state import actor, database, now
 from service.domain.errors import Conflict, Invalid
 from service.domain.record.fleet import UNIT_SYSTEMS
-from service.domain.root_causes.explanation import lines
 from service.domain.root_causes.life_cycle import DECISIONS, RootCauseFilter
 from service.domain.sessions import LINK_LIFE
 from service.domain.tokens import ROLES, Token
@@ -55,7 +54,7 @@ def _root_causes(refusal: Exception | None = None, number: int | None = None) ->
     return show(
         "root_causes.html",
         status=422 if refusal else 200,
-        found=[(each, lines(each), time_line(each)) for each in shown],
+        found=[(each, time_line(each)) for each in shown],
         decisions=DECISIONS,
         tried=number,
         given=request.form,

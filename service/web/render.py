@@ -19,6 +19,7 @@ from service.domain.quantities import Quantity, format_quantity
 from service.domain.record.fleet import WEEKDAYS
 from service.domain.record.imprecise_days import in_words
 from service.domain.record.visits import FOULING, Reading
+from service.domain.root_causes.explanation import lines
 from service.rendering.pm_list.wording import duration, number
 from service.web.assets import address_of
 from service.web.menu import OF_THE_OFFICE, above, menu_of, part_of
@@ -52,6 +53,7 @@ def templates() -> Environment:
         "dates": dates,
     }
     made.filters["tier"] = TIERS.__getitem__
+    made.filters["explained"] = lines
     made.globals |= {"task_names": TASK_NAMES, "fouling": FOULING, "of_the_office": OF_THE_OFFICE}
     return made
 

@@ -59,6 +59,8 @@ class Now:
 
 @dataclass(frozen=True)
 class Constants:
+    """What of a circuit stays the same in every condition, found where it is rated."""
+
     design: Design
     displacement: Array
     transfer: Array
