@@ -77,7 +77,10 @@ def decide(shop: Any) -> None:
 
 
 def take_over(shop: Any) -> None:
-    """A unit instead of another one, a new tag, first dates, what is in a van, a way, and a unit of today."""
+    """A unit instead of another one, a new tag, first dates, what is in a van, a way, a pause and a closure."""
+    days = {"from": f"{shop.now + timedelta(days=40):%Y-%m-%d}", "until": f"{shop.now + timedelta(days=50):%Y-%m-%d}"}
+    shop.post("/v1/units/GU-1/pauses", days | {"reason": "the bar is rebuilt"})
+    shop.post("/v1/sites/pier/closures", days | {"reason": "winter"})
     shop.post(
         "/v1/units",
         {"tag": "GU-6", "site": "quay", "replaces": "GU-2", "installed_on": f"{shop.now - timedelta(days=1):%Y-%m-%d}"},

@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -140,7 +141,8 @@ def test_what_is_exported_and_imported_answers_every_get_the_same(full: Shop, he
         after = At(fresh, f"sqlite:///{tmp_path}/new.db", tmp_path).answers()
 
     differ = different(*({path: read(each) for path, each in found.items()} for found in (before, after)))
-    assert set(differ) - OWN_AFTER_AN_IMPORT.keys() == set()
+    by_number = {path for path in differ if re.fullmatch(r"/v1/assignments/\d+", path)}  # numbers begin anew
+    assert set(differ) - OWN_AFTER_AN_IMPORT.keys() - by_number == set()
     handed_out = [path for path in before if path.endswith("/2026/issues")]
     assert any(b'"differs":false' in before[path][1] for path in handed_out)
 
