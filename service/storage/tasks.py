@@ -62,8 +62,8 @@ class TaskSettings:
         return {task: Setting(task, orjson.loads(text), version) for task, text, version in self.link.rows(SETTINGS)}
 
     def texts(self) -> tuple[tuple[str, str], ...]:
-        """(task, changes as JSON text) of all settings for all units."""
-        return tuple((task, text) for task, text, _ in self.link.rows(SETTINGS))
+        """(task, changes as JSON text) of all settings for all units, by task: no digest may depend on the engine."""
+        return tuple(sorted((task, text) for task, text, _ in self.link.rows(SETTINGS)))
 
     def changes(self) -> dict[str, list[SettingChange]]:
         """The changes of the settings for all units by task, the oldest first."""

@@ -77,3 +77,15 @@ def test_the_document_comes_on_the_paper_asked_for(stocked, paper, size):
 
 def test_paper_for_another_form_than_pdf_is_refused(stocked):
     assert stocked.ask("GET", f"{PATH}?format=xlsx&paper=a4").status_code == 422
+
+
+# PostgreSQL gives rows in the order in which they were last written.
+def test_the_order_in_which_settings_were_changed_is_no_other_data(shop) -> None:
+    shop.unit()
+    for task, interval in (("trunk_check", 5), ("pump_check", 2), ("trunk_check", 4)):
+        path = f"/v1/tasks/{task}"
+        tag = shop.ask("GET", path).headers["ETag"]
+        assert shop.ask("PATCH", path, {"interval": f"{interval} months"}, If_Match=tag).status_code == 200
+        with shop.database.reading() as store:
+            tasks = [code for code, _ in store.task_settings.texts()]
+        assert tasks == sorted(tasks)
