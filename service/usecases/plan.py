@@ -18,15 +18,21 @@ Target = tuple[int, int | None, str | None]
 
 @dataclass(frozen=True, slots=True)
 class Days:
-    """The date in each time zone, and the last day up to which things are due there."""
+    """The date in each time zone, and the last day up to which things are due there; `zones` are those of sites."""
 
     today_in: Mapping[str, date]
     last_in: Mapping[str, str]
+    zones: frozenset[str]
 
     @property
     def last(self) -> str:
         """The last of these days anywhere."""
         return max(self.last_in.values())
+
+    @property
+    def last_at_sites(self) -> str:
+        """The last of these days at any site: what falls due later is on no site's list."""
+        return max((self.last_in[zone] for zone in self.zones), default=self.last)
 
 
 def planned(

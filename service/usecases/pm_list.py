@@ -131,7 +131,7 @@ def _soon(
         known.setdefault(entry.unit_id, set()).update((entry.item, *entry.includes))
     targets = {each[:3] for each in store.assignments.in_force(min(days.today_in.values()).isoformat())}
     found = []
-    for entry in _due(store, Days(days.today_in, last_in), tasks):
+    for entry in _due(store, replace(days, last_in=last_in), tasks):
         own, site, unit = known.get(entry.unit_id, set()), entry.site_id, entry.unit_id
         with_it = {entry.item, *CONTAINING.get(entry.item, ())}
         planned = {(site, unit, entry.item), (site, unit, None), (site, None, None)} & targets
@@ -150,9 +150,10 @@ def _technician(store: Store, code: str | None) -> int | None:
 
 def _days(store: Store, now: datetime, asked: Asked) -> Days:
     """A call for a site that is not known goes by UTC."""
-    today_in = {zone: asked.on or local_day(now, zone) for zone in {*store.sites.zones(), "UTC"}}
+    zones = frozenset(store.sites.zones())
+    today_in = {zone: asked.on or local_day(now, zone) for zone in {*zones, "UTC"}}
     ahead = timedelta(days=asked.horizon_days)
-    return Days(today_in, {zone: (day + ahead).isoformat() for zone, day in today_in.items()})
+    return Days(today_in, {zone: (day + ahead).isoformat() for zone, day in today_in.items()}, zones)
 
 
 def _past(now: datetime, asked: Asked, days: Days) -> date | None:
@@ -208,8 +209,8 @@ def _in_service(store: Store, items: Sequence[Item], days: Days, moved: Ahead) -
 def _due(store: Store, days: Days, tasks: Mapping[str, Task]) -> Iterator[Entry]:
     minutes = {code: task.minutes for code, task in tasks.items()}
     todays = {zone: (day.toordinal(), day.isoformat()) for zone, day in days.today_in.items()}
-    last_in = days.last_in
-    for site_id, unit_id, task, due_on, interval, own, zone, technician_id, outcome, away in store.due.until(days.last):
+    last_in, due = days.last_in, store.due.until(days.last_at_sites)
+    for site_id, unit_id, task, due_on, interval, own, zone, technician_id, outcome, away in due:
         ordinal, today = todays[zone]
         if due_on <= last_in[zone] and not (away and is_away(away, today, last_in[zone])):
             work = class_of(task, outcome)
