@@ -1,5 +1,7 @@
 """Open the database of the settings: what commands need that serve nothing. Nothing is opened at import."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 
@@ -14,7 +16,7 @@ from service.storage.photo_files import PhotoFiles, folder_of
 from service.storage.store import Store
 from service.usecases.system import FleetDatabase
 
-__all__ = ["Refused", "migrate", "open_checked_database", "open_database", "photo_folder"]
+__all__ = ["Refused", "closed_where_refused", "migrate", "open_checked_database", "open_database", "photo_folder"]
 
 
 def open_database(
@@ -52,17 +54,24 @@ def migrate(settings: Settings) -> None:
 def open_checked_database(settings: Settings) -> FleetDatabase:
     """The database, checked and at the schema of this program; Refused otherwise."""
     database = open_database(settings)
-    try:
+    with closed_where_refused(database):
         database.check_start()
         if not revision.is_newest(database.engine, shipped("migrations")):
             _check_schema(database)
+    return database
+
+
+@contextmanager
+def closed_where_refused(database: FleetDatabase) -> Iterator[None]:
+    """Close a database that cannot be reached or must not be used; Refused then."""
+    try:
+        yield
     except Unavailable as refusal:
         database.close()
         raise Refused(str(refusal)) from refusal
     except Refused:
         database.close()
         raise
-    return database
 
 
 def _check_schema(database: FleetDatabase) -> None:

@@ -10,8 +10,7 @@ import click
 from service import clock
 from service.cli import moved_answers
 from service.cli.opened import database, settings
-from service.domain.errors import Unavailable
-from service.opening import Refused, migrate, open_checked_database, open_database
+from service.opening import closed_where_refused, migrate, open_checked_database, open_database
 from service.settings import Settings
 from service.usecases import moving
 
@@ -50,14 +49,8 @@ def undo() -> None:
 
 def _opened(chosen: Settings) -> moving.FleetDatabase:
     made = open_database(chosen, patience=PATIENCE, limited=False)
-    try:
+    with closed_where_refused(made):
         made.check_start()
-    except Unavailable as fault:
-        made.close()
-        raise Refused(str(fault)) from fault
-    except Refused:
-        made.close()
-        raise
     return made
 
 
