@@ -188,7 +188,7 @@ def _evidence(facts: Facts) -> list[str]:
     before = facts["events"][-1].get("readings_before", {})
     found = [f"{reading_name(name)} {text}" for name, text in before.items() if name.split(" ")[0] in bears]
     plates = [f"{_name(name)} {text}" for name, text in facts.get("nameplates", {}).items()]
-    texts = {"Up to the last failure": found, "Rated or target value": plates if found else []}
+    texts = {"Up to the last failure": found, "For comparison": plates if found else []}
     return [f"{head}: {'; '.join(each)}." for head, each in texts.items() if each]
 
 
