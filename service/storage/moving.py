@@ -20,6 +20,7 @@ from service.storage.engine.faults import Refused, Translating
 from service.storage.engine.link import linked
 from service.storage.engine.sqlite_log import count_commit
 from service.storage.engine.statements import Statement
+from service.storage.last_ids import count_on, last_ids
 from service.storage.store import Store
 from service.storage.tables import metadata, move
 
@@ -90,7 +91,7 @@ def copy(source: Link, target: Database[Store], progress: Progress) -> None:
     with linked(target.engine) as link:
         for table in TABLES:
             _copy_table(source, link, table, progress)
-        _finish(link)
+        _finish(link, last_ids(source))
 
 
 def _copy_table(source: Link, link: Link, table: Table, progress: Progress) -> None:
@@ -125,18 +126,18 @@ def _begin(link: Link) -> None:
         count_commit(link.plain)
 
 
-def _finish(link: Link) -> None:
-    """Check the keys, or set the counters of the identities behind the rows that have come."""
+def _finish(link: Link, last: dict[str, int]) -> None:
+    """Check the keys, and let new numbers follow those that were given out."""
     if link.dialect == "sqlite":
+        _begin(link)
+        count_on(link, last)
+        link.plain("COMMIT")
         if orphans := link.plain("PRAGMA foreign_key_check").fetchall():
             raise Refused(f"the copy has rows without what they point to: {orphans[:3]}")
         link.plain("PRAGMA foreign_keys=ON")
         link.plain("PRAGMA query_only=ON")
         return
-    for table in TABLES:
-        if (column := table.autoincrement_column) is not None:
-            counter = f"pg_get_serial_sequence('\"{table.name}\"', '{column.name}')"
-            link.plain(f'SELECT setval({counter}, max("{column.name}")) FROM "{table.name}" HAVING count(*) > 0')
+    count_on(link, last)
     link.plain("ANALYZE " + ", ".join(f'"{table.name}"' for table in TABLES))
     link.commit_slowly()
 
@@ -148,6 +149,8 @@ def all_rows(table: Table) -> Statement:
 
 def compare(source: Link, target: Link, progress: Progress) -> dict[str, Digest]:
     """Count and digest of each table, calculated on both sides; Refused with the first row that differs."""
+    if last_ids(source) != last_ids(target):
+        raise Refused(f"the copy counts on from other numbers: {last_ids(source)} and {last_ids(target)}")
     found = {}
     for table in TABLES:
         one, other = _Reader(source, table, progress), _Reader(target, table, lambda _: None)

@@ -251,6 +251,22 @@ def test_new_records_go_on_behind_the_last_ones(pair: tuple[Shop, str], go: Call
             assert audit.verify(store).fault is None
 
 
+def test_the_number_of_a_deleted_assignment_is_not_given_out_again(
+    pair: tuple[Shop, str], go: Callable[[], None]
+) -> None:
+    shop, url = pair
+    work = {"site": "lantern-quay", "unit": "GU-0007", "technician": "rhea", "day": "2026-06-20"}
+    numbers = [shop.post("/v1/assignments", work | {"task": task})["id"] for task in ("pump_check", "condenser_clean")]
+    for number in numbers:
+        assert shop.ask("DELETE", f"/v1/assignments/{number}", If_Match="*").status_code == 204
+    go()
+    with closing(open_database(Settings(database_url=url, home=settings_of(shop).home))) as there:
+        moved = Shop.__new__(Shop)
+        moved.database, moved.now, moved.tokens = there, shop.now, shop.tokens
+        moved.app = create_app(there, settings_of(shop), clock=lambda: shop.now)
+        assert moved.post("/v1/assignments", work)["id"] == max(numbers) + 1
+
+
 CHANGED = "UPDATE visit SET work = 'other' WHERE id = 1"
 MISSING = "DELETE FROM task_setting WHERE task = 'pump_check'"
 FAULTS = {
