@@ -6,7 +6,7 @@ from functools import cached_property
 
 import numpy as np
 
-from service.domain.triage.explanation import EFFECTS, REGIMES, RESTING, Explanation, Node
+from service.domain.triage.explanation import DEAD, EFFECTS, REGIMES, RESTING, STOPPED, Explanation, Node
 from service.domain.triage.fluid import Array, Indices
 
 MULTIPLIED = frozenset({"air_flow", "charge", "opening", "transfer", "load", "loop_flow", "fan", "pump", "drag"})
@@ -104,10 +104,33 @@ def singles(explanations: Iterable[Explanation], prior: Mapping[str, float]) -> 
     return [((each.code,), prior[each.code] * node.weight, node) for each in explanations for node in each.nodes]
 
 
-def together(first: Node, second: Node) -> Node:
-    """Two nodes of one regime at once."""
-    effects = dict(first.effects)
-    for name, value in second.effects.items():
+def severities(nodes: Iterable[Node]) -> list[Node]:
+    """Of nodes, the best first, that of each severity: they differ in what they change, not only in the regime."""
+    found: dict[tuple[tuple[str, float], ...], Node] = {}
+    for node in nodes:
+        found.setdefault(tuple(sorted(node.effects.items())), node)
+    return list(found.values())
+
+
+LASTING = (DEAD, STOPPED)
+"""Regimes that no second fault ends: without power nothing runs, and a compressor that does not run does not cool."""
+
+
+def together(first: Node, second: Node) -> list[Node]:
+    """Two nodes at once, in each regime in which they can be: that of both, of what stands still, or of either."""
+    if first.regime == second.regime:
+        return [_at(first, second, max(first.bath, second.bath), max(first.bath_spread, second.bath_spread))]
+    for regime in LASTING:
+        for place, other in ((first, second), (second, first)):
+            if place.regime == regime:
+                return [_at(place, other, place.bath, place.bath_spread)]
+    return [_at(first, second, first.bath, first.bath_spread), _at(second, first, second.bath, second.bath_spread)]
+
+
+def _at(place: Node, other: Node, bath: float, bath_spread: float) -> Node:
+    """What two nodes change, in the regime of the first."""
+    effects = dict(place.effects)
+    for name, value in other.effects.items():
         healthy = EFFECTS[name]
         here = effects.get(name, healthy)
         if name in MULTIPLIED:
@@ -117,14 +140,7 @@ def together(first: Node, second: Node) -> Node:
         else:
             effects[name] = here + value - healthy
     spread = {
-        name: max(first.spread.get(name, 0.0), second.spread.get(name, 0.0))
-        for name in first.spread.keys() | second.spread.keys()
+        name: max(place.spread.get(name, 0.0), other.spread.get(name, 0.0))
+        for name in place.spread.keys() | other.spread.keys()
     }
-    return Node(
-        first.weight * second.weight,
-        first.regime,
-        max(first.bath, second.bath),
-        max(first.bath_spread, second.bath_spread),
-        effects,
-        spread,
-    )
+    return Node(place.weight * other.weight, place.regime, bath, bath_spread, effects, spread)

@@ -15,7 +15,7 @@ from service.domain.triage.explanations import BY_CODE, EXPLANATIONS, NOTHING_WR
 from service.domain.triage.facts import Facts, supplied
 from service.domain.triage.fluid import Array
 from service.domain.triage.forward import expected
-from service.domain.triage.hypotheses import Entry, Hypotheses, joined, rows, singles, together
+from service.domain.triage.hypotheses import Entry, Hypotheses, joined, rows, severities, singles, together
 from service.domain.triage.likelihood import LOG_2PI, WRONG, Fit, Predictive, fit, log_of_sum, predictive
 from service.domain.triage.measured import Measured
 from service.domain.triage.question import Seen
@@ -27,10 +27,13 @@ NODES_PAIRED = 2
 NOT_PAIRED = frozenset({NOTHING_WRONG, SOMETHING_ELSE, "still_recovering"})
 BOTH_NEEDED = 0.35  # how much rarer two are at once than by chance: a unit that fails twice is called for once
 NO_COMPLAINT = {NOTHING_WRONG: 14.0, "still_recovering": 4.0}  # factors where nobody complains
+# Evidence under the root of 10 is "not worth more than a bare mention" (Jeffreys, Theory of Probability, 1961).
+BARE_MENTION = 10.0**0.5
 SPREAD_ELSE = 1.4
 ONE_APART = 0.5  # of what is not in the list: one reading apart, the others as of a sound unit
 VOLTAGES = ("before", "behind", "at_controller")
 ANYWHERE = 0.2  # of the readings of what is not in the list
+Codes = tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -120,33 +123,36 @@ def _usable(facts: Facts, channel: str) -> bool:
 
 
 def _pairs(first: Evaluated, prior: Mapping[str, float]) -> list[Entry]:
-    """The best nodes of the best explanations, two at a time, where both hold in one regime."""
+    """Two explanations at a time: the best among each other by their best nodes, the very best with all of every other.
+
+    What hides a second fault from a single explanation is so seen with the first one in place.
+    """
     best: dict[str, list[Node]] = {}
     for n in np.argsort(-first.log_weight, kind="stable").tolist():
         code, node = first.rows.codes[n][0], first.rows.nodes[n]
         chosen = best.setdefault(code, [])
-        if len(chosen) < NODES_PAIRED and all(node is not each for each in chosen):
+        if all(node is not each for each in chosen):
             chosen.append(node)
     ranked = [code for code in best if code not in NOT_PAIRED]
     entries = []
     for one, other in combinations(ranked, 2):
-        if other in ranked[:PAIRED]:
-            entries += _both(one, other, best, NODES_PAIRED, prior)
-        elif one == ranked[0]:
-            entries += _both(one, other, best, 1, prior)
+        if BY_CODE[one].family and BY_CODE[one].family == BY_CODE[other].family:
+            continue
+        if one == ranked[0]:
+            entries += _both(one, other, best[one][:NODES_PAIRED], severities(best[other]), prior)
+        elif other in ranked[:PAIRED]:
+            entries += _both(one, other, best[one][:NODES_PAIRED], best[other][:NODES_PAIRED], prior)
     return entries
 
 
 def _both(
-    one: str, other: str, best: Mapping[str, Sequence[Node]], count: int, prior: Mapping[str, float]
+    one: str, other: str, mine: Sequence[Node], others: Sequence[Node], prior: Mapping[str, float]
 ) -> list[Entry]:
-    """The best nodes of two explanations at once, where both hold in one regime."""
-    if BY_CODE[one].family and BY_CODE[one].family == BY_CODE[other].family:
-        return []
-    mine, others = best[one][:count], best[other][:count]
+    """These nodes of two explanations at once, each pair of nodes wherever both can be."""
     link = BY_CODE[one].links.get(other, BY_CODE[other].links.get(one, 1.0))
-    chance = prior[one] * prior[other] * link * BOTH_NEEDED / (len(mine) * len(others))
-    return [((one, other), chance, together(a, b)) for a in mine for b in others if a.regime == b.regime]
+    nodes = [node for a in mine for b in others for node in together(a, b)]
+    chance = prior[one] * prior[other] * link * BOTH_NEEDED / max(len(nodes), 1)
+    return [((one, other), chance, node) for node in nodes]
 
 
 def _joined(first: Evaluated, second: Evaluated) -> Evaluated:
@@ -200,7 +206,22 @@ def _normalised(found: Evaluated, log_else: float, prior: Mapping[str, float]) -
     for codes, part in zip(found.rows.codes, weights / total, strict=True):
         share[codes] = share.get(codes, 0.0) + float(part)
     share[SOMETHING_ELSE,] = share.get((SOMETHING_ELSE,), 0.0) + float(np.exp(log_else - top)) / total
-    return Posterior(**vars(found), weight=weights / total, share=share, prior=prior)
+    return Posterior(**vars(found), weight=weights / total, share=_evident(share, found.rows), prior=prior)
+
+
+def _evident(share: Mapping[Codes, float], hypotheses: Hypotheses) -> dict[Codes, float]:
+    """The shares of the explanations; a second one of which nothing shows is counted with the first."""
+    prior: dict[Codes, float] = {}
+    for codes, part in zip(hypotheses.codes, np.exp(hypotheses.log_prior).tolist(), strict=True):
+        prior[codes] = prior.get(codes, 0.0) + part
+    evidence = {codes: share[codes] / part for codes, part in prior.items()}
+    found: dict[Codes, float] = {}
+    for codes, part in share.items():
+        main = max(((code,) for code in codes), key=lambda each: evidence.get(each, 0.0))
+        shows = len(codes) == 1 or evidence[codes] > BARE_MENTION * evidence[main]
+        counted = codes if shows else main
+        found[counted] = found.get(counted, 0.0) + part
+    return found
 
 
 def _one_apart(found: Evaluated, prior: Mapping[str, float]) -> float:
