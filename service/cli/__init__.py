@@ -58,6 +58,7 @@ def migrate() -> None:
 @click.argument("file", type=click.File("rb"))
 @click.option("--keep-good", is_flag=True, help="Store the valid lines or rows even if others are wrong.")
 @click.option("--dry-run", is_flag=True, help="Show what would be stored, and store nothing.")
+@click.option("--with-tokens", "tokens", is_flag=True, help="Import tokens too: whoever has one can then sign in.")
 @click.option("--map", "mapping", type=click.Path(), metavar="MAPPING", help="What the sheets and columns mean.")
 @click.option("--guess", is_flag=True, help="Write a first guess of MAPPING, ask what it cannot know, import nothing.")
 @click.option("--plan", "expected", metavar="KEY", help="Import only what the dry run with this key showed.")
@@ -65,7 +66,7 @@ def migrate() -> None:
 @click.option("--records", type=click.Path(), metavar="CSV", help="Write each field to store, with its cell, there.")
 @click.option("--marked", type=click.Path(), metavar="XLSX", help="Write a copy with the faults beside their cells.")
 @refusing
-def import_records(file: Any, mapping: str | None, guess: bool, **options: Any) -> None:
+def import_records(file: Any, mapping: str | None, guess: bool, tokens: bool, **options: Any) -> None:
     """Import a FILE: all of it, or nothing.
 
     FILE is JSON Lines (- for standard input), a workbook (.xlsx) or CSV. A workbook or CSV that is not a filled-in
@@ -82,7 +83,7 @@ def import_records(file: Any, mapping: str | None, guess: bool, **options: Any) 
         raise click.UsageError(
             "--plan, --left-over, --records and --marked are for workbooks and CSV; add --map MAPPING"
         )
-    sys.exit(run(file, keep_good=options["keep_good"], dry_run=options["dry_run"]))
+    sys.exit(run(file, tokens=tokens, keep_good=options["keep_good"], dry_run=options["dry_run"]))
 
 
 @main.command()
@@ -99,12 +100,13 @@ def template(file: str) -> None:
 @click.argument("file", type=click.Path(dir_okay=False, writable=True), required=False)
 @click.option("--without-pictures", is_flag=True, help="Leave the pictures out; copy the folder of photos.")
 @click.option("--without-trail", is_flag=True, help="Leave the audit trail out.")
+@click.option("--with-tokens", is_flag=True, help="Add the tokens, with the hashes of their secrets.")
 @refusing
-def export_records(file: str | None, without_pictures: bool, without_trail: bool) -> None:
+def export_records(file: str | None, without_pictures: bool, without_trail: bool, with_tokens: bool) -> None:
     """Export all records as JSON Lines to FILE, or to standard output."""
     from service.cli.database import export_records as run
 
-    run(file, pictures=not without_pictures, trail=not without_trail)
+    run(file, pictures=not without_pictures, trail=not without_trail, with_tokens=with_tokens)
 
 
 @main.command()

@@ -4,6 +4,7 @@ import os
 import sys
 from collections.abc import Iterable, Iterator
 from contextlib import closing
+from itertools import chain
 from pathlib import Path
 from typing import Any, BinaryIO
 
@@ -17,12 +18,12 @@ from service.opening import photo_folder
 from service.schemas.reading import read
 from service.schemas.tokens import TokenSchema
 from service.schemas.transfer import read_lines
-from service.usecases import audit, backups, exporting, importing, tokens
+from service.usecases import audit, backups, exporting, importing, token_lines, tokens
 
 ERRORS_SHOWN = 200
 
 
-def import_records(file: BinaryIO, *, keep_good: bool, dry_run: bool = False) -> int:
+def import_records(file: BinaryIO, **how: bool) -> int:
     """Import a file with a progress bar on a terminal and print the counts; 0, or 1 when a line was wrong."""
     length = _length(file)
     with (
@@ -32,7 +33,7 @@ def import_records(file: BinaryIO, *, keep_good: bool, dry_run: bool = False) ->
         try:
             with opened.writing() as store:
                 lines = read_lines(_with_progress(file, bar))
-                tally = importing.import_records(store, actor(), lines, keep_good=keep_good, dry_run=dry_run)
+                tally = importing.import_records(store, actor(), lines, **how)
         except importing.Rehearsed as ended:
             tally = ended.tally
             click.echo(str(ended), err=True)
@@ -87,14 +88,15 @@ def _plural(kind: str) -> str:
     return f"{kind[:-1]}ies" if kind.endswith("y") else f"{kind}s"
 
 
-def export_records(path: str | None, *, pictures: bool = True, trail: bool = True) -> None:
+def export_records(path: str | None, *, pictures: bool = True, trail: bool = True, with_tokens: bool = False) -> None:
     """Export to a file, which is there whole or not at all, or to standard output."""
     with (
         database() as opened,
         opened.lasting() as store,
         closing(exporting.records(store, pictures=pictures, trail=trail)) as records,
     ):
-        lines = (orjson.dumps(record) + b"\n" for record in records)
+        more = token_lines.lines(store) if with_tokens else ()
+        lines = (orjson.dumps(record) + b"\n" for record in chain(records, more))
         if path is None or path == "-":
             sys.stdout.buffer.writelines(lines)
             sys.stdout.buffer.flush()

@@ -20,11 +20,14 @@ from service.schemas.pauses import ClosureSchema, PauseSchema
 from service.schemas.photos import Digest, PhotoRecord
 from service.schemas.root_causes import AfterRemedySchema, FoundSchema
 from service.schemas.tasks import TaskSchema
+from service.schemas.tokens import TokenRecord
 from service.schemas.units import REPORTED, UnitSchema
 from service.schemas.vans import MovementSchema
 from service.schemas.visits import TASK_WORDS, UnvoidSchema, VisitCorrectionSchema, VisitSchema, VoidSchema
+from service.usecases.version_lines import KINDS, NUMBERED
 
 LONGEST_ANSWER = 4 * 1024 * 1024
+LARGEST = 2**31 - 1  # of a whole number in a column
 
 
 class TaskRecord(TaskSchema):
@@ -167,8 +170,9 @@ class AttendanceRecord(AttendanceSchema):
 
 
 class AssignmentRecord(AssignmentSchema):
-    """An assignment."""
+    """An assignment; `id` counts where there was no record before the import."""
 
+    id = Count(validate=validate.Range(1, LARGEST))
     posted_at = Instant()
     posted_by = line()
 
@@ -209,8 +213,9 @@ class VisitMoveRecord(Schema):
 
 
 class RootCauseRecord(FoundSchema):
-    """A root cause as last found, and the decision on it."""
+    """A root cause as last found, and the decision on it; `id` counts where there was no record before the import."""
 
+    id = Count(validate=validate.Range(1, LARGEST))
     evidence_key = line(1_000_000, required=True)
     state = Choice(STATES, required=True)
     first_seen = Instant(required=True)
@@ -221,6 +226,21 @@ class RootCauseRecord(FoundSchema):
     resolved_on = Day()
     after_remedy = fields.Nested(AfterRemedySchema)
     absent_since = Instant()
+
+
+class VersionRecord(Schema):
+    """How often a record was changed; an import into a database without records restores it."""
+
+    of = Choice(KINDS, required=True)
+    key = line(200, required=True)
+    version = Count(required=True, validate=validate.Range(1, LARGEST))
+
+
+class LastIdRecord(Schema):
+    """The last number given out, also of what was deleted since."""
+
+    of = Choice(NUMBERED, required=True)
+    id = Count(required=True, validate=validate.Range(1, LARGEST))
 
 
 class AnswerRecord(Schema):
@@ -265,4 +285,7 @@ SCHEMAS: dict[str, Schema] = {
     "root_cause": RootCauseRecord(),
     "issue": IssueRecord(),
     "answer": AnswerRecord(),
+    "version": VersionRecord(),
+    "last_id": LastIdRecord(),
+    "token": TokenRecord(),
 }

@@ -6,6 +6,7 @@ from service.domain.record.fleet import UNIT_SYSTEMS
 from service.domain.tokens import ROLES
 from service.schemas.fields import Choice, Code, Instant, line
 from service.schemas.paging import Page
+from service.schemas.photos import Digest
 
 
 class TokenSchema(Schema):
@@ -26,6 +27,21 @@ class TokenSchema(Schema):
     )
     revoked_at = Instant(dump_only=True, allow_none=True)
     token = fields.String(dump_only=True)
+
+
+class TokenRecord(Schema):
+    """A token in a file, with the hash of its secret; the secret itself is stored nowhere."""
+
+    id = line(64, required=True)
+    hash = Digest(required=True)
+    name = line(100, required=True)
+    role = Choice(ROLES, required=True)
+    units_shown = Choice(UNIT_SYSTEMS, required=True)
+    technician = Code()
+    created_at = Instant(required=True)
+    expires_at = Instant()
+    revoked_at = Instant()
+    last_used_at = Instant()
 
 
 class TokenPage(Page):

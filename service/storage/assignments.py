@@ -61,6 +61,7 @@ EQUAL = Statement(
     .limit(1)
 )
 ADD = insert_of(assignment)
+RESTORE = Statement(assignment.insert().values({c.name: bindparam(c.name) for c in assignment.c}))
 CHANGED = ("technician_id", "day", "postponed_to", "why", "note", "version")
 SAVE = Statement(
     assignment.update()
@@ -103,9 +104,13 @@ class Assignments:
         return _assignment(row)
 
     def add(self, new: Assignment, *, refers: dict[str, int | None]) -> int:
-        """Store a new assignment; its identity."""
+        """Store a new assignment; its identity, which is given to it unless it has one."""
         own = {"task": new.task, "posted_at": to_text(new.posted_at), "posted_by": new.posted_by}
-        return int(self.link.value(ADD, **own, **refers, **_changing(new)))
+        values = {**own, **refers, **_changing(new)}
+        if not new.id:
+            return int(self.link.value(ADD, **values))
+        self.link.run(RESTORE, id=new.id, **values)
+        return new.id
 
     def save(self, changed: Assignment, technician_id: int | None) -> None:
         """Store a changed assignment; Stale when another change came first."""

@@ -65,6 +65,7 @@ class Audit:
         self.link = link
         self._new: list[tuple[int, Entry]] = []
         self._restored = False
+        self.is_copied = False  # by this import, which adds no entry of its own
 
     def add(self, entry: Entry) -> None:
         """Append an entry; it is chained at the end of the transaction."""

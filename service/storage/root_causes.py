@@ -33,6 +33,7 @@ ROOT_CAUSE = Statement(ROOT_CAUSES.where(root_cause.c.id == bindparam("key")))
 ROOT_CAUSES_AT = Statement(ROOT_CAUSES.where(root_cause.c.unit_id == bindparam("unit_id")).order_by(root_cause.c.kind))
 ROOT_CAUSES_OF = Statement(ROOT_CAUSES.where(unit.c.tag == present_tag(bindparam("tag"))).order_by(root_cause.c.kind))
 ADD = insert_of(root_cause)
+RESTORE = Statement(root_cause.insert().values({c.name: bindparam(c.name) for c in root_cause.c}))
 FIXED = ("id", "unit_id", "customer_id", "kind", "first_seen")
 SAVE = Statement(
     root_cause.update()
@@ -166,9 +167,16 @@ class RootCauses:
         return [_root_cause(row) for row in self.link.rows(ROOT_CAUSES_OF, tag=tag)]
 
     def add(self, new: RootCause, place: Place) -> int:
-        """Store a new root cause; its identity. Conflict when the unit has one of this kind."""
+        """Store a new root cause; its identity, which is given to it unless it has one.
+
+        Conflict when the unit has one of this kind.
+        """
         own = {"unit_id": place.id, "customer_id": place.customer_id, "kind": new.kind}
-        return int(self.link.value(ADD, first_seen=to_text(new.first_seen), **own, **_columns(new)))
+        values = {"first_seen": to_text(new.first_seen), **own, **_columns(new)}
+        if not new.id:
+            return int(self.link.value(ADD, **values))
+        self.link.run(RESTORE, id=new.id, **values)
+        return new.id
 
     def save(self, changed: RootCause) -> None:
         """Store a changed root cause; Stale when another change came first."""

@@ -35,6 +35,7 @@ from service.storage.travel_times import TravelTimes
 from service.storage.unit_log import UnitLogs
 from service.storage.units import Units
 from service.storage.vans import Vans
+from service.storage.versions import Versions
 from service.storage.visits import Visits
 
 
@@ -207,6 +208,11 @@ class Store:
     def sessions(self) -> Sessions:
         """Signed-in browsers."""
         return Sessions(self.link)
+
+    @cached_property
+    def versions(self) -> Versions:
+        """How often records were changed."""
+        return Versions(self.link)
 
     @cached_property
     def moves(self) -> Moves:

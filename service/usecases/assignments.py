@@ -49,15 +49,20 @@ def _asked(store: Store, actor: Actor, new: Mapping[str, Any]) -> tuple[Assignme
     return given, refers, same
 
 
-def take(store: Store, actor: Actor, line: Mapping[str, Any]) -> str:
-    """Store an assignment from a file as it is, whatever day it is for: "added", or "unchanged" where it is stored."""
+def take(store: Store, actor: Actor, line: Mapping[str, Any], *, numbered: bool) -> str:
+    """Store an assignment from a file as it is, whatever day it is for: "added", or "unchanged" where it is stored.
+
+    One that is `numbered` keeps its number.
+    """
     given = from_plain(Assignment, {"posted_at": actor.at, "posted_by": actor.name, **line})
     refers, _, faults = _referred(store, given, ever=True)
     if faults:
         raise Invalid(faults)
     if store.assignments.is_stored(given, refers):
         return "unchanged"
-    _stored(store, actor, given, refers)
+    if numbered and store.versions.of("assignment", str(given.id)) is not None:
+        raise Invalid([Fault("id", given.id, "is the number of another assignment")])
+    _stored(store, actor, given if numbered else replace(given, id=0), refers)
     return "added"
 
 

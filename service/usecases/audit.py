@@ -17,10 +17,13 @@ def record(  # noqa: PLR0913  # one keyword for each field of an audit entry
 ) -> None:
     """Append who did what to which record, with its JSON text before and after.
 
-    What past days are answered from is kept beside the trail, with the same instant.
+    What past days are answered from is kept beside the trail, with the same instant. An import that brings the whole
+    trail adds nothing to it.
     """
     if resource in KEPT and action in ("created", "changed") and after is not None:
         _keep(store, actor, Change(actor.at, actor.name, resource, key, before, after))
+    if actor.importing and store.audit.is_copied:
+        return
     store.audit.add(
         Entry(
             at=actor.at,

@@ -24,7 +24,10 @@ def lines(store: Store) -> Iterator[dict[str, Any]]:
 
 
 class Trail:
-    """The trail of a file: stored in a database that has none, left out in any other, since two cannot be merged."""
+    """The trail of a file: stored in a database that has none, left out in any other, since two cannot be merged.
+
+    A database that got a whole trail with its records is a copy, as a restored backup is: its import adds no entry.
+    """
 
     def __init__(self, store: Store) -> None:
         self.store = store
@@ -41,18 +44,20 @@ class Trail:
         self._head = line["hash"]
         known = self.store.audit.hash_of(entry.id)
         if (head is not None and chained(head, entry) != entry.hash) or (self._storing and known is not None):
-            self._storing = False  # what comes behind could not be verified
+            self._storing = self.store.audit.is_copied = False  # what comes behind could not be verified
             raise Invalid([Fault("hash", entry.hash, "does not follow from this entry and the one before it")])
         if known == entry.hash:
             return "unchanged"
         if not self._storing:
             return "left_out"
         self._stored += 1
+        self.store.audit.is_copied = True
         self.store.audit.restore(entry, self._stored)
         return "added"
 
-    def record(self, actor: Actor) -> None:
-        """Record that entries were imported, behind the last of them."""
+    def record(self, actor: Actor, *, whole: bool) -> None:
+        """Record behind the last entry that entries were imported, unless the file was imported as a whole."""
+        self.store.audit.is_copied &= whole
         if self._stored:
             after = orjson.dumps({"entries": self._stored}).decode()
             audit.imported(self.store, actor, "audit", "audit", before=None, after=after)

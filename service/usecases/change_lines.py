@@ -83,11 +83,11 @@ def settle(store: Store, actor: Actor) -> None:
     store.changes.unsettled.clear()
     dated_facts.settle(store, actor)
     for key in sorted(store.changes.own_settings):
-        _reset(store, *key.rpartition("/")[::2])
+        reset(store, *key.rpartition("/")[::2])
     store.changes.own_settings.clear()
 
 
-def _reset(store: Store, tag: str, task: str) -> None:
+def reset(store: Store, tag: str, task: str) -> None:
     """Store a unit's own setting that was taken back, which has no line: its changes are read by it."""
     present = store.units.present_tag(tag)
     if present is None:

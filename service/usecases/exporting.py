@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Generator, Iterable, Iterator
 from functools import partial
+from itertools import chain
 from typing import Any, TypeVar
 
 import orjson
@@ -13,7 +14,16 @@ from service.domain.record.former import former_visit
 from service.domain.record.pauses import Of, plain_text
 from service.domain.record.visits import Visit
 from service.storage.store import Store
-from service.usecases import answer_lines, audit_lines, baseline_lines, change_lines, issues, photos, root_cause_lines
+from service.usecases import (
+    answer_lines,
+    audit_lines,
+    baseline_lines,
+    change_lines,
+    issues,
+    photos,
+    root_cause_lines,
+    version_lines,
+)
 from service.usecases.assignments import body_of as body_of_assignment
 from service.usecases.attendances import body_of as body_of_attendance
 from service.usecases.calls import body_of as body_of_call
@@ -64,9 +74,7 @@ def records(store: Store, *, pictures: bool = True, trail: bool = True) -> Gener
     yield from _posted(store.photos.in_order, lambda each: [photos.line_of(store, each, picture=pictures)])
     yield from baseline_lines.lines(store)
     yield from _root_causes(store)
-    yield from issues.lines(store)
-    yield from retirements
-    yield from answer_lines.lines(store)
+    yield from chain(issues.lines(store), retirements, answer_lines.lines(store), version_lines.lines(store))
 
 
 def _locations(store: Store) -> Iterator[Record]:
@@ -131,7 +139,7 @@ def _assignments(store: Store) -> Iterator[Record]:
     after = 0
     while found := store.assignments.page(None, None, after, CHUNK):
         for each in found:
-            yield {"record": "assignment", **body_of_assignment(each), **_made(each)}
+            yield {"record": "assignment", "id": each.id, **body_of_assignment(each), **_made(each)}
         after = found[-1].id
 
 

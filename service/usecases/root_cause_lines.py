@@ -15,7 +15,7 @@ from service.domain.root_causes.life_cycle import RootCause
 from service.storage.places import Place
 from service.storage.store import Store
 
-LIFE = ("state", "decided_by", "decided_at", "note", "resolved_on", "first_seen", "updated_at", "absent_since",
+LIFE = ("id", "state", "decided_by", "decided_at", "note", "resolved_on", "first_seen", "updated_at", "absent_since",
         "after_remedy")  # fmt: skip
 INSTANTS = ("first_seen", "updated_at", "decided_at", "absent_since")
 
@@ -31,19 +31,25 @@ def line_of(root_cause: RootCause) -> dict[str, Any]:
         **{name: at and to_text(at) for name in INSTANTS for at in [getattr(root_cause, name)]},
     }
     given = {name: value for name, value in life.items() if value is not None}
-    return {"record": "root_cause", **in_words(orjson.loads(root_cause.document)), **given}
+    document = in_words(orjson.loads(root_cause.document))
+    return {"record": "root_cause", **document, "id": root_cause.id, **given}
 
 
-def restore(store: Store, place: Place, data: Mapping[str, Any], text: str, now: datetime) -> str:
+def restore(  # a line, and where and when it is stored
+    store: Store, place: Place, data: Mapping[str, Any], text: str, now: datetime, *, numbered: bool
+) -> str:
     """Store a root cause from a line, unless the stored one was decided later; "added", "changed" or "unchanged".
 
+    One that is `numbered` keeps its number.
     `data` is the line as its schema reads it, `text` its JSON. Invalid when its life cycle cannot be true.
     """
     _check(data, now)
     new = _root_cause(data, text)
     former = store.root_causes.at(place.id).get(new.kind)
     if former is None:
-        store.root_causes.add(new, place)
+        if numbered and store.versions.of("root_cause", str(new.id)) is not None:
+            raise Invalid([Fault("id", new.id, "is the number of another root cause")])
+        store.root_causes.add(new if numbered else replace(new, id=0), place)
         return "added"
     if new.decided_at is None or (former.decided_at is not None and former.decided_at >= new.decided_at):
         return "unchanged"
@@ -53,7 +59,7 @@ def restore(store: Store, place: Place, data: Mapping[str, Any], text: str, now:
 
 def _root_cause(data: Mapping[str, Any], text: str) -> RootCause:
     document = without_words({name: value for name, value in orjson.loads(text).items() if name not in LIFE})
-    life: dict[str, Any] = {name: data.get(name) for name in LIFE if name not in ("note", "state")}
+    life: dict[str, Any] = {name: data.get(name) for name in LIFE if name not in ("id", "note", "state")}
     life["after_remedy"] = life["after_remedy"] and orjson.dumps(life["after_remedy"]).decode()
     return RootCause(
         unit=data["unit"],
@@ -64,6 +70,7 @@ def _root_cause(data: Mapping[str, Any], text: str) -> RootCause:
         evidence_key=data["evidence_key"],
         state=data["state"],
         why=data.get("note"),
+        id=data.get("id", 0),
         **life,
     )
 

@@ -37,7 +37,7 @@ def create(  # noqa: PLR0913  # one keyword for each field of a token
     technician_id = None if technician is None else store.technicians.id_of(technician)
     _check(store, token, technician_id, actor.at)
     store.tokens.add(token, technician_id=technician_id)
-    audit.created(store, actor, "token", token.id, _to_json(token))
+    audit.created(store, actor, "token", token.id, recorded(token))
     return token, shown.text()
 
 
@@ -62,7 +62,7 @@ def revoke(store: Store, token_id: str, *, actor: Actor) -> None:
         raise NotFound("token", token_id)
     if store.tokens.revoke(token_id, actor.at):
         revoked = replace(token, revoked_at=actor.at)
-        audit.changed(store, actor, "token", token_id, before=_to_json(token), after=_to_json(revoked))
+        audit.changed(store, actor, "token", token_id, before=recorded(token), after=recorded(revoked))
 
 
 def listed(store: Store, *, after: tuple[str, str] | None, limit: int) -> list[Token]:
@@ -77,7 +77,8 @@ def known(store: Store, text: str) -> Token | None:
     return token if shown and token and shown.is_of(token) else None
 
 
-def _to_json(token: Token) -> dict[str, str | None]:
+def recorded(token: Token) -> dict[str, str | None]:
+    """A token as the audit trail keeps it, without its hash."""
     return {
         "name": token.name,
         "role": token.role,
