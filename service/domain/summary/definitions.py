@@ -33,7 +33,8 @@ DEFINITIONS = tuple(
             "The interval of a task is set by us, shortened in dusty, greasy or outdoor air. What is found changes "
             "it: heavily fouled to three quarters, blocked to half (of the time in service since the last time where "
             "that was longer, and never to more than it was); clean twice in a row, by a quarter longer; within the "
-            "shortest and longest set for the task. A task may be set to go by what was learned or foreseen instead. "
+            "shortest and longest set for the task. A task may go by what was learned or foreseen instead: condenser "
+            "cleaning goes by what was learned from grades, where it has any of its own, unless it is set otherwise. "
             "The due date lies one interval after the task was last done, without one after the installation, on the "
             "last open day of the site by then, and not before our care began. Each line of the table PM has its "
             "interval and how its date follows; air, closed days and settings are those recorded when the day began.",

@@ -1,6 +1,7 @@
 """Due dates by the rules as written; calendar dates are those of any printed calendar of 2026."""
 
 import random
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.maintenance.due import LatestOutcome, due_items
-from service.domain.maintenance.tasks import AS_FOUND, RESULTS, Interval, Task
+from service.domain.maintenance.tasks import AS_FOUND, RESULTS, STEPPED, Interval, Task
 from service.domain.record.care import Care, LastDone, Planned
 from service.domain.record.unit_log import Performed
 
@@ -480,7 +481,7 @@ def test_a_deep_cleaning_cleans_the_condenser_too() -> None:
     """Common practice, no source: the larger cleaning holds the smaller one."""
     deep = Performed("condenser_deep_clean", date(2026, 3, 2), "done", "light", None)
     items = due_items(
-        tasks=CATALOGUE,
+        tasks=[replace(task, rule=STEPPED) for task in CATALOGUE],
         performed=[deep, Performed("condenser_clean", date(2026, 1, 5), "done", "light", None)],
         installed_on=date(2023, 5, 2),
         registered_on=date(2023, 5, 2),
