@@ -85,7 +85,7 @@ def _compared(p: Posterior, measured: Measured, codes: Codes) -> Sequence[Compar
     shown = [n for n in p.channels if CHANNELS[n].name != "bath_rate"]
     middle, variance = p.predictive.of(shown, np.array([best]))
     return [
-        _beside(CHANNELS[n], measured, float(middle[k, 0]), float(np.sqrt(variance[0, k, k])))
+        _beside(CHANNELS[n], measured, float(middle[k, 0]), float(np.sqrt(variance[k, k, 0])))
         for k, n in enumerate(shown)
     ]
 

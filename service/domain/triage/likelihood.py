@@ -29,27 +29,27 @@ class Predictive:
     variance: Array  # (channel, hypothesis)
 
     def of(self, channels: Sequence[int], rows: Indices | slice = slice(None)) -> tuple[Array, Array]:
-        """Mean (channel, row) and covariance (row, channel, channel) of readings of these channels."""
-        values = self.values.values(channels, rows)
-        mean = values.mean(axis=-1)
-        deviation = (values - mean[..., None]).transpose(1, 0, 2)
-        covariance = deviation @ deviation.transpose(0, 2, 1) / deviation.shape[-1]
+        """Mean (channel, row) and covariance (channel, channel, row) of readings of these channels."""
+        covariance = self.values.covariance(channels, rows)
         for k, n in enumerate(channels):
-            covariance[:, k, k] += self.variance[n][rows]
-            if n in SHARING:
-                for j, other in enumerate(channels):
-                    if other in SHARING:
-                        covariance[:, k, j] += SHARED_SCATTER**2
-        return mean, covariance
+            covariance[k, k] += self.variance[n][rows]
+        shared = [k for k, n in enumerate(channels) if n in SHARING]
+        covariance[np.ix_(shared, shared)] += SHARED_SCATTER**2
+        return self.values.mean[list(channels)][:, rows], covariance
 
 
 @dataclass(frozen=True)
 class Fit:
-    """Logarithm of the likelihood of each hypothesis, of each reading by itself, and how probably each is wrong."""
+    """Logarithm of the likelihood of each hypothesis, of each reading by itself, and how probably each is wrong.
+
+    And what is expected of each reading: its mean, and its variance without what it shares with another.
+    """
 
     total: Array  # (hypothesis)
     each: Array  # (reading, hypothesis)
-    wrong: Array  # (reading, hypothesis)
+    wrong: Array  # the same
+    mean: Array
+    variance: Array
 
 
 def predictive(values: Mixture, rows: Hypotheses, extra: Mapping[str, Array]) -> Predictive:
@@ -75,23 +75,37 @@ def fit(p: Predictive, channels: Sequence[int], values: Array) -> Fit:
     """The likelihoods of the values of these channels."""
     if not channels:
         count = p.variance.shape[1]
-        return Fit(np.zeros(count), np.zeros((0, count)), np.zeros((0, count)))
+        none = np.zeros((0, count))
+        return Fit(np.zeros(count), none, none, none, none)
     mean, covariance = p.of(channels)
-    off = (values[:, None] - mean).T  # (hypothesis, reading)
-    inverse = np.linalg.inv(covariance)
-    lower = np.diagonal(np.linalg.cholesky(covariance), axis1=1, axis2=2)
-    log_determinant = 2.0 * np.log(lower).sum(axis=1)
-    pulled = (inverse @ off[:, :, None])[:, :, 0]
-    plain = -0.5 * ((off * pulled).sum(axis=1) + log_determinant + len(channels) * LOG_2PI)
-    precision = np.diagonal(inverse, axis1=1, axis2=2)
+    off = values[:, None] - mean
+    root = _inverse_root(covariance)
+    straight = np.einsum("kjr,jr->kr", root, off)
+    pulled = np.einsum("kjr,kr->jr", root, straight)
+    precision = np.einsum("kjr,kjr->jr", root, root)
+    at = np.arange(len(channels))
+    log_determinant = -2.0 * np.log(root[at, at]).sum(axis=0)
+    plain = -0.5 * ((straight**2).sum(axis=0) + log_determinant + len(channels) * LOG_2PI)
     alone = -0.5 * (pulled**2 / precision - np.log(precision) + LOG_2PI)  # of each, given the others
-    widths = np.array([CHANNELS[n].width for n in channels])
-    without = np.log(WRONG / (1.0 - WRONG)) + plain[:, None] - alone - np.log(widths)
-    total = np.logaddexp(plain, log_of_sum(without, axis=1))
-    variance = np.diagonal(covariance, axis1=1, axis2=2)
-    normal = np.log(1.0 - WRONG) - 0.5 * (off**2 / variance + np.log(variance) + LOG_2PI)
-    each = np.logaddexp(normal, np.log(WRONG / widths))
-    return Fit(total, each.T, np.exp(without - total[:, None]).T)
+    widths = np.array([CHANNELS[n].width for n in channels])[:, None]
+    without = np.log(WRONG / (1.0 - WRONG)) + plain - alone - np.log(widths)
+    total = np.logaddexp(plain, log_of_sum(without))
+    variance = covariance[at, at]
+    normal = (1.0 - WRONG) * np.exp(-0.5 * (off**2 / variance + np.log(variance) + LOG_2PI))
+    shared = np.array([SHARED_SCATTER**2 if n in SHARING else 0.0 for n in channels])[:, None]
+    return Fit(total, np.log(normal + WRONG / widths), np.exp(without - total), mean, variance - shared)
+
+
+def _inverse_root(covariance: Array) -> Array:
+    """The inverse of the lower Cholesky factor, of all rows at once (channel, channel, row), grown by one channel."""
+    root = np.zeros_like(covariance)
+    for k in range(len(covariance)):
+        before = root[:k, :k]
+        factor = np.einsum("ijr,jr->ir", before, covariance[k, :k])
+        scale = 1.0 / np.sqrt(covariance[k, k] - np.einsum("ir,ir->r", factor, factor))
+        root[k, :k] = -scale * np.einsum("ir,ijr->jr", factor, before)
+        root[k, k] = scale
+    return root
 
 
 def conditioned(
@@ -99,6 +113,7 @@ def conditioned(
 ) -> tuple[Array, Array]:
     """Mean (wanted, row) and covariance (row, wanted, wanted) of channels, given those that were read."""
     mean, covariance = p.of([*known, *wanted], rows)
+    covariance = covariance.transpose(2, 0, 1)
     if not known:
         return mean, covariance
     k = len(known)

@@ -36,18 +36,20 @@ class Mixture:
         resting, moved = self.resting.mean(axis=-1), self.moved.mean(axis=-1)
         return np.asarray(resting[:, self.source] + self.part * moved[:, self.source])
 
-    def variance(self, channels: Sequence[int]) -> Array:
-        """Over the draws, of these channels (channel, row)."""
-        listed = list(channels)
-        resting, moved = self.resting[listed], self.moved[listed]
-        resting = resting - resting.mean(axis=-1, keepdims=True)
-        moved = moved - moved.mean(axis=-1, keepdims=True)
-        part = self.part[listed]
-        squares = (
-            (a * b).mean(axis=-1)[:, self.source] for a, b in ((resting, resting), (resting, moved), (moved, moved))
-        )
-        at_rest, across, on_the_way = squares
-        return np.asarray(at_rest + part * (2.0 * across + part * on_the_way))
+    def covariance(self, channels: Sequence[int], rows: Indices | slice = Every) -> Array:
+        """Over the draws, of these channels and rows (channel, channel, row)."""
+        used, back = np.unique(self.source[rows], return_inverse=True)
+        moving = [n for n in channels if self.part[n].any()]
+        values = np.concatenate([self.resting[list(channels)][:, used], self.moved[moving][:, used]])
+        values = (values - values.mean(axis=-1, keepdims=True)).transpose(1, 0, 2)
+        products = (values @ values.transpose(0, 2, 1) / values.shape[-1]).transpose(1, 2, 0)[..., back]
+        count, at = len(channels), [list(channels).index(n) for n in moving]
+        part = self.part[moving][:, rows]
+        found, across = products[:count, :count], products[:count, count:] * part
+        found[:, at] += across
+        found[at] += across.transpose(1, 0, 2)
+        found[np.ix_(at, at)] += products[count:, count:] * part * part[:, None]
+        return np.asarray(found)
 
 
 def joined(a: Mixture, b: Mixture) -> Mixture:

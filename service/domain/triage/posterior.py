@@ -165,9 +165,7 @@ def _joined(first: Evaluated, second: Evaluated) -> Evaluated:
             np.concatenate([first.predictive.variance, second.predictive.variance], axis=1),
         ),
         fit=Fit(
-            np.concatenate([first.fit.total, second.fit.total]),
-            np.concatenate([first.fit.each, second.fit.each], axis=1),
-            np.concatenate([first.fit.wrong, second.fit.wrong], axis=1),
+            **{name: np.concatenate([one, getattr(second.fit, name)], axis=-1) for name, one in vars(first.fit).items()}
         ),
     )
 
@@ -176,13 +174,12 @@ def _anything(found: Evaluated, measured: Measured, signs: Signs, prior: Mapping
     """Logarithm of: something not in the list, every reading by itself about the mean of all hypotheses, and widely."""
     weight = np.exp(found.rows.log_prior)
     weight /= weight.sum()
-    channels = list(found.channels)
-    each = found.predictive.values.mean[channels]
-    mean, apart = each @ weight, found.predictive.values.variance(channels)
-    variance = (found.predictive.variance[channels] + apart + (each - mean[:, None]) ** 2) @ weight
+    each = found.fit.mean
+    mean = each @ weight
+    variance = (found.fit.variance + (each - mean[:, None]) ** 2) @ weight
     off = (found.values - mean) / (SPREAD_ELSE * np.sqrt(variance))
     normal = -0.5 * (off**2 + LOG_2PI) - np.log(SPREAD_ELSE * np.sqrt(variance)) + np.log(1.0 - ANYWHERE)
-    widths = np.array([CHANNELS[n].width for n in channels])
+    widths = np.array([CHANNELS[n].width for n in found.channels])
     log_else = float(np.log(prior[SOMETHING_ELSE])) + float(np.logaddexp(normal, np.log(ANYWHERE / widths)).sum())
     for read, middle, spread in (
         (measured.bath, 276.0, 8.0),
