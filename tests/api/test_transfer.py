@@ -121,6 +121,9 @@ def test_what_was_posted_is_exported_one_record_a_line(posted: Ask) -> None:
         "answer",
         "answer",
         "answer",
+        "version",
+        "version",
+        "version",
     ]
     assert answer.data.endswith(b"}\n")
 
@@ -139,12 +142,12 @@ def test_a_database_imports_its_own_file_without_a_change(posted: Ask, database:
 
     assert dump(database) == before
     assert answer.json == {
-        "lines": 13,
+        "lines": 16,
         "added": {},
         "changed": {},
         "unchanged": {
             "customer": 1, "technician": 1, "site": 1, "unit": 1, "visit": 3, "correction": 2, "void": 1,
-            "answer": 3,
+            "answer": 3, "version": 3,
         },
         "left_out": {},
         "errors": [],
