@@ -120,11 +120,7 @@ class ImportSession:
             "attendance": lambda line: self._counted(
                 attendances.take(self.store, self.actor, line.data, line.fingerprint)
             ),
-            "assignment": lambda line: self._counted(
-                assignments.take(
-                    self.store, self.actor, line.data, numbered="id" in line.data and self._versions.restores
-                )
-            ),
+            "assignment": self._assignment,
             "visit": self._visit,
             "photo": lambda line: self._counted(photos.take(self.store, self.actor, line.data, keep=self.keeps)),
             "correction": self._correction,

@@ -77,6 +77,7 @@ def test_where_there_are_records_these_keep_their_versions_and_numbers(
 
     assert (first["left_out"]["version"], first["left_out"]["last_id"]) == (3, 1)
     assert shop.ask("GET", "/v1/sites/lantern-quay").headers["ETag"] == '"2"'
+    assert [each["id"] for each in shop.walk("/v1/assignments")] == [1]
     assert len(changed) == len(READ)
 
 
