@@ -8,7 +8,7 @@ from typing import Any
 from urllib.parse import unquote_to_bytes
 
 from service.server.head import Head
-from service.server.spool import Budget, Spool
+from service.server.spool import ANSWER_IN_MEMORY, Budget, Spool
 
 Environ = dict[str, Any]
 Application = Callable[[Environ, Callable[..., Any]], Iterable[bytes]]
@@ -71,7 +71,7 @@ def _add(environ: Environ, name: bytes, value: str) -> None:
 def call(application: Application, environ: Environ, budget: Budget) -> Answer:
     """Run the application to the end of its answer. Nothing is sent before, so a fault midway cuts off no answer."""
     started: list[tuple[str, list[tuple[str, str]]]] = []
-    content = Spool(budget)
+    content = Spool(budget, ANSWER_IN_MEMORY)
 
     def start_response(status: str, headers: list[tuple[str, str]], _exc_info: Any = None) -> Callable[[bytes], Any]:
         started[:] = [(status, headers)]

@@ -5,7 +5,8 @@ from tempfile import TemporaryFile
 from threading import Lock
 from typing import IO
 
-IN_MEMORY = 1024 * 1024  # [B] what is larger goes through a file
+IN_MEMORY = 1024 * 1024  # [B] a body that is larger goes through a file
+ANSWER_IN_MEMORY = 4 * 1024 * 1024  # [B] the same of an answer, as long as half of the budget is free
 PIECE = 64 * 1024  # [B]
 
 
@@ -17,10 +18,10 @@ class Budget:
         self.used = 0
         self._lock = Lock()
 
-    def take(self, amount: int) -> bool:
-        """Whether there was room for so many more."""
+    def take(self, amount: int, *, most: float = 1.0) -> bool:
+        """Whether there was room for so many more within this share of the total."""
         with self._lock:
-            if self.used + amount > self.total:
+            if self.used + amount > self.total * most:
                 return False
             self.used += amount
             return True
@@ -34,18 +35,23 @@ class Budget:
 class Spool:
     """Bytes that are written once and then read; the file, if any, has no name and nobody else can open it."""
 
-    def __init__(self, budget: Budget) -> None:
+    def __init__(self, budget: Budget, in_memory: int = IN_MEMORY) -> None:
         self.file: IO[bytes] = BytesIO()
         self.length = 0
         self.on_disk = False
         self._budget = budget
+        self._in_memory = in_memory
         self._held = 0
 
     def write(self, piece: bytes) -> None:
         """Add bytes at the end."""
         if not self.on_disk and not self._fits(len(piece)):
             self._move_to_disk()
-        self.file.write(piece)
+        if self.length or self.on_disk:
+            self.file.write(piece)
+        else:
+            self.file = BytesIO(piece)  # keeps these bytes themselves: most answers come in one piece
+            self.file.seek(len(piece))
         self.length += len(piece)
 
     def claim(self) -> bool:
@@ -68,7 +74,8 @@ class Spool:
         self._held = 0
 
     def _fits(self, more: int) -> bool:
-        if self.length + more > IN_MEMORY or not self._budget.take(more):
+        length = self.length + more
+        if length > self._in_memory or not self._budget.take(more, most=1.0 if length <= IN_MEMORY else 0.5):
             return False
         self._held += more
         return True

@@ -101,11 +101,11 @@ def full_rows(
 ) -> dict[tuple[int, str], DueRow]:
     """The rows of some entries by unit and item, each with the technician who goes there."""
     rows = {key: source.row for key, source in sources.items() if source.row is not None}
-    stored = {entry.unit_id for entry in entries if (entry.unit_id, entry.item) not in sources}
+    others = [entry for entry in entries if (entry.unit_id, entry.item) in sources] if sources else []
+    stored = {each.unit_id for each in entries if not others or (each.unit_id, each.item) not in sources}
     if stored:
         last = max(entry.due_on for entry in entries)  # one that is done ahead of its date is due later
         rows |= {(row.unit_id, row.task): row for row in store.due.rows_at(sorted(stored), last)}
-    others = [entry for entry in entries if (entry.unit_id, entry.item) in sources]
     of_units = store.due.facts_of_units(sorted({each.unit_id for each in others})) if others else {}
     of_sites = store.due.facts_of_sites(sorted({each.site_id for each in others})) if others else {}
     rows |= {
@@ -114,12 +114,10 @@ def full_rows(
         if (source := sources[each.unit_id, each.item]).row is None
     }
     codes = {None: None} | {key: each.code for key, each in who.items()}
-    for entry in entries:
-        row, code = rows[entry.unit_id, entry.item], codes[entry.technician_id]
-        if entry.work != "pm" or entry.includes or entry.assigned_day or code != row.technician:
-            rows[entry.unit_id, entry.item] = row._replace(
-                work=entry.work, includes=entry.includes, technician=code, assigned_day=entry.assigned_day
-            )
+    for _, unit_id, item, *_, work, _, technician_id, includes, day in entries:
+        row, code = rows[unit_id, item], codes[technician_id]
+        if work != "pm" or includes or day or code != row.technician:
+            rows[unit_id, item] = row._replace(work=work, includes=includes, technician=code, assigned_day=day)
     return rows
 
 
