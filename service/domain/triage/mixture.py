@@ -39,12 +39,12 @@ class Mixture:
     def covariance(self, channels: Sequence[int], rows: Indices | slice = Every) -> Array:
         """Over the draws, of these channels and rows (channel, channel, row)."""
         used, back = np.unique(self.source[rows], return_inverse=True)
-        moving = [n for n in channels if self.part[n].any()]
+        at = [k for k, n in enumerate(channels) if self.part[n].any()]  # of those that move; a channel may come twice
+        moving = [channels[k] for k in at]
         values = np.concatenate([self.resting[list(channels)][:, used], self.moved[moving][:, used]])
         values = (values - values.mean(axis=-1, keepdims=True)).transpose(1, 0, 2)
         products = (values @ values.transpose(0, 2, 1) / values.shape[-1]).transpose(1, 2, 0)[..., back]
-        count, at = len(channels), [list(channels).index(n) for n in moving]
-        part = self.part[moving][:, rows]
+        count, part = len(channels), self.part[moving][:, rows]
         found, across = products[:count, :count], products[:count, count:] * part
         found[:, at] += across
         found[at] += across.transpose(1, 0, 2)
