@@ -137,6 +137,16 @@ class UnseparatedSchema(Schema):
     split_by = fields.String(allow_none=True, required=True)
 
 
+class SecondFaultSchema(Schema):
+    """A fault that may be there beside the likeliest explanation, with its probability."""
+
+    code = Choice(EXPLANATION_CODES, required=True)
+    beside = Choice(EXPLANATION_CODES, required=True, metadata={"description": "the likeliest explanation"})
+    probability = fields.Float(required=True, metadata={"description": "that both are there"})
+    test = fields.String(required=True, metadata={"description": "what would confirm it"})
+    split_by = fields.String(allow_none=True, required=True, metadata={"description": "the step that best shows it"})
+
+
 class RuledOutSchema(Schema):
     """An explanation that no longer counts, and what speaks most against it."""
 
@@ -170,6 +180,7 @@ class TriageSchema(Schema):
     state = fields.Nested(StateSchema, required=True)
     explanations = fields.List(fields.Nested(ExplainedSchema), required=True)
     cannot_separate = fields.List(fields.Nested(UnseparatedSchema), required=True)
+    second_faults = fields.List(fields.Nested(SecondFaultSchema), required=True)
     ruled_out = fields.List(fields.Nested(RuledOutSchema), required=True)
     suspect_readings = fields.List(fields.String(), required=True)
     next = fields.List(fields.Nested(StepSchema), required=True)
@@ -219,6 +230,7 @@ def triage_to_json(found: Triage, system: str) -> dict[str, Any]:
         "state": {"code": found.state, "probability": found.state_probability},
         "explanations": explanations,
         "cannot_separate": plain["cannot_separate"],
+        "second_faults": plain["second_faults"],
         "ruled_out": plain["ruled_out"],
         "suspect_readings": list(found.suspect),
         "next": steps,

@@ -1,12 +1,12 @@
 """The best explanation of what a visit found, as a finding of its assessment."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.settle import CAUSE, EXPLAINED
 from service.domain.maintenance.catalogue import LICENSED
 from service.domain.record.visits import NO_COLD_BEER
-from service.domain.triage.diagnose import in_order, unseparated
+from service.domain.triage.diagnose import in_order, seconds, unseparated
 from service.domain.triage.explanation import Explanation
 from service.domain.triage.explanations import BY_CODE, NOTHING_WRONG, SOMETHING_ELSE
 from service.domain.triage.facts import beyond, facts_of
@@ -17,6 +17,7 @@ from service.domain.triage.question import Question
 ASKING = (*NO_COLD_BEER, "alarm")
 LEAST_READINGS = 3
 STATED = 0.5
+BESIDE = 0.15  # probability from which a second fault is named beside it; common practice, no source
 TESTED = 0.95  # above it the remedy is named, and no further test
 MOST_CERTAIN = 0.95  # beyond it the model is not good enough to tell
 MOST_NAMED = 4  # of a set: more are no cause to act on
@@ -36,17 +37,46 @@ def likely_cause(question: Question) -> Finding | None:
     stated, together, certain = _stated(found)
     if NOT_STATED.intersection(stated[:1]) or together < STATED or len(stated) > MOST_NAMED:
         return None
-    texts = [BY_CODE[code].sentence for code in stated]
-    joined = " ".join(texts) if certain else "The readings do not separate: " + " Or: ".join(texts)
+    read = {each.quantity for each in question.readings}
+    beside = _beside(found, stated) if certain else {}
+    advice = [_advice(BY_CODE[code], certain, together, read) for code in (stated if certain else stated[:1])]
+    sentence = f"{_joined(stated, certain)} ({_percent(together)} probable)"
+    figures: dict[str, float | str] = {
+        EXPLAINED: (" and " if certain else ", ").join(stated),
+        "probability": round(together, 2),
+    }
+    for code, share in beside.items():
+        figures |= {"second": code, "second_probability": round(share, 2)}
+        sentence += f". Perhaps also: {BY_CODE[code].sentence.rstrip('.')} ({_percent(share)} probable)"
+        advice.append(BY_CODE[code].test)
+    named = [BY_CODE[code].cautions for code in ((*stated, *beside) if certain else stated[:1])]
     return Finding(
         code=CAUSE,
         severity="note",
-        figures={EXPLAINED: ", ".join(stated), "probability": round(together, 2)},
-        sentence=f"{joined} ({_percent(together)} probable)",
-        advice=_advice(BY_CODE[stated[0]], certain, together, {each.quantity for each in question.readings}),
-        caution=" ".join(dict.fromkeys((*BY_CODE[stated[0]].cautions, LICENSED))),
+        figures=figures,
+        sentence=sentence,
+        advice=" ".join(dict.fromkeys(advice)),
+        caution=" ".join(dict.fromkeys((*(each for cautions in named for each in cautions), LICENSED))),
         source=SOURCE,
     )
+
+
+def _joined(stated: Sequence[str], certain: bool) -> str:
+    """The sentence of a cause, of two at once, or of a set."""
+    texts = [BY_CODE[code].sentence for code in stated]
+    if not certain:
+        return "The readings do not separate: " + " Or: ".join(texts)
+    if len(texts) == 1:
+        return texts[0]
+    first, second = (text[:1].lower() + text[1:].rstrip(".") for text in texts)
+    return f"Two faults at once: {first}; and {second}"
+
+
+def _beside(found: Posterior, stated: Sequence[str]) -> dict[str, float]:
+    """The likeliest second fault beside a cause that is named alone."""
+    main, others = seconds(found)
+    listed = [(code, share) for code, share in others.items() if share >= BESIDE and code not in NOT_STATED]
+    return dict(listed[:1]) if tuple(stated) == (main,) else {}
 
 
 def _advice(cause: Explanation, certain: bool, share: float, read: Collection[str]) -> str:

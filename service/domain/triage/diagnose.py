@@ -1,5 +1,6 @@
 """Triage of a question: the explanations with their probabilities, what is ruled out, and what to measure next."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 
 import numpy as np
@@ -13,9 +14,9 @@ from service.domain.triage.explanations import BY_CODE, SOMETHING_ELSE
 from service.domain.triage.facts import facts_of
 from service.domain.triage.fluid import Array
 from service.domain.triage.measured import Measured, measure
-from service.domain.triage.next_step import next_steps
+from service.domain.triage.next_step import next_steps, showing
 from service.domain.triage.posterior import Posterior, posterior, priors
-from service.domain.triage.question import Compared, Explained, Question, RuledOut, Step, Triage, Unseparated
+from service.domain.triage.question import Compared, Explained, Question, RuledOut, Second, Step, Triage, Unseparated
 from service.domain.triage.signs import chances
 from service.domain.triage.state import state_of
 from service.domain.triage.steps import CIRCUIT, LIVE
@@ -30,6 +31,7 @@ SUSPECT = 0.5
 # not separated; and the least share of what is named.
 ALIKE, PRESENT, NAMED = 10.0, 0.05, 0.02
 LARGEST_SET = 6
+MOST_BESIDE = 3  # second faults that are named
 DECIMALS = 4
 
 
@@ -51,6 +53,7 @@ def diagnose(question: Question, system: str) -> Triage:
             if share >= SHOWN or n == 0
         ),
         cannot_separate=(Unseparated(codes=alike, split_by=steps[0].code if steps else None),) if alike else (),
+        second_faults=tuple(_second_faults(question, p)),
         ruled_out=tuple(_ruled_out(question, p, measured, system)),
         suspect=tuple(_suspect(p, measured, system)),
         next=steps,
@@ -123,6 +126,31 @@ def unseparated(p: Posterior) -> Codes:
         and 1.0 / ALIKE <= evidence[codes] / evidence[leader] <= ALIKE
     ]
     return tuple(codes[0] for codes in alike[:LARGEST_SET]) if leader in alike and len(alike) > 1 else ()
+
+
+def seconds(p: Posterior) -> tuple[str, dict[str, float]]:
+    """The likeliest explanation, alone or beside another, and what may be there as well, likeliest first."""
+    whole = Counter[str]()
+    for codes, share in p.share.items():
+        whole.update(dict.fromkeys(codes, share))
+    main = min(whole, key=lambda code: (-round(whole[code], DECIMALS), code))
+    beside = {code: share for codes, share in in_order(p) if main in codes for code in codes if code != main}
+    return main, {code: share for code, share in list(beside.items())[:MOST_BESIDE] if share >= PRESENT}
+
+
+def _second_faults(question: Question, p: Posterior) -> Sequence[Second]:
+    main, beside = seconds(p)
+    steps = showing(p, question, list(beside)) if beside else []
+    return [
+        Second(
+            code=code,
+            beside=main,
+            probability=round(share, DECIMALS),
+            test=BY_CODE[code].test,
+            split_by=step,
+        )
+        for (code, share), step in zip(beside.items(), steps, strict=True)
+    ]
 
 
 def in_order(p: Posterior) -> list[tuple[Codes, float]]:

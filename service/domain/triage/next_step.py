@@ -44,21 +44,45 @@ class _Left:
 
 def next_steps(p: Posterior, question: Question) -> tuple[Step, ...]:
     """The measurements worth making, best first."""
-    left, done, answered = _left(p), _done(question), {each.code: each.present for each in question.seen}
-    usable = [each for each in possible(question.unit) if not _made(each, done, answered)]
-    wanted = sorted({INDEX[name] for each in usable for name in each.figure})
-    mean, covariance = conditioned(p.predictive, left.rows, p.channels, p.values, wanted)
-    known = {n: k for k, n in enumerate(wanted)}
-    found = []
-    for each in usable:
-        bits = _of_figure(each, left, mean, covariance, known) if each.figure else 0.0
-        signs = _worth_asking([sign for sign in each.signs if sign not in answered], p, left)
-        bits = max(bits, _of_signs(signs, p, left))
-        if bits >= LEAST_BITS:
-            cost = each.minutes + RISK_MINUTES[each.risk] + NOTED * (len(each.readings) + len(signs))
-            found.append((bits / cost, bits, each, signs))
-    found.sort(key=lambda item: (-item[0], item[2].code))
-    return tuple(_step(each, bits, question.unit, signs) for _, bits, each, signs in found[:LISTED])
+    left = _left(p)
+    return _Open(p, question, left.rows).steps(left)
+
+
+def showing(p: Posterior, question: Question, codes: Sequence[str]) -> list[str | None]:
+    """For each of these explanations the step that best shows whether it is there, whatever else is."""
+    left = _left(p)
+    still = _Open(p, question, left.rows)
+    found: list[str | None] = []
+    for code in codes:
+        there = np.array([code in p.rows.codes[n] for n in left.rows], dtype=float)
+        steps = still.steps(_Left(left.rows, left.weight, np.array([there, 1.0 - there])))
+        found.append(steps[0].code if steps else None)
+    return found
+
+
+class _Open:
+    """The measurements that are still open, and what is expected of their figures."""
+
+    def __init__(self, p: Posterior, question: Question, rows: Indices) -> None:
+        done, self._answered = _done(question), {each.code: each.present for each in question.seen}
+        self._p, self._unit = p, question.unit
+        self._usable = [each for each in possible(question.unit) if not _made(each, done, self._answered)]
+        wanted = sorted({INDEX[name] for each in self._usable for name in each.figure})
+        self._mean, self._covariance = conditioned(p.predictive, rows, p.channels, p.values, wanted)
+        self._known = {n: k for k, n in enumerate(wanted)}
+
+    def steps(self, left: _Left) -> tuple[Step, ...]:
+        """Those that inform about the members of the hypotheses left, best first."""
+        found = []
+        for each in self._usable:
+            bits = _of_figure(each, left, self._mean, self._covariance, self._known) if each.figure else 0.0
+            signs = _worth_asking([sign for sign in each.signs if sign not in self._answered], self._p, left)
+            bits = max(bits, _of_signs(signs, self._p, left))
+            if bits >= LEAST_BITS:
+                cost = each.minutes + RISK_MINUTES[each.risk] + NOTED * (len(each.readings) + len(signs))
+                found.append((bits / cost, bits, each, signs))
+        found.sort(key=lambda item: (-item[0], item[2].code))
+        return tuple(_step(each, bits, self._unit, signs) for _, bits, each, signs in found[:LISTED])
 
 
 def _left(p: Posterior) -> _Left:

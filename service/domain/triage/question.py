@@ -90,6 +90,17 @@ class Unseparated:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Second:
+    """A fault that may be there beside the likeliest one: its probability, its test, and the step that shows it."""
+
+    code: str
+    beside: str
+    probability: float
+    test: str
+    split_by: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Triage:
     """The whole answer, the most probable explanation first."""
 
@@ -97,6 +108,7 @@ class Triage:
     state_probability: float
     explanations: tuple[Explained, ...]
     cannot_separate: tuple[Unseparated, ...] = ()
+    second_faults: tuple[Second, ...] = ()
     ruled_out: tuple[RuledOut, ...] = ()
     suspect: tuple[str, ...] = ()
     next: tuple[Step, ...] = ()

@@ -9,7 +9,7 @@ Term = tuple[str, float, float]
 """A channel, a limit [SI], and the width in which the sign sets in; a negative width: under the limit."""
 
 
-FLOOR = 0.035  # people err: one in thirty of what is noted is not so
+FLOOR = 0.02  # people err: one in fifty of what is noted is not so
 
 
 @dataclass(frozen=True, slots=True)

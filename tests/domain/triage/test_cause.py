@@ -2,6 +2,7 @@
 
 import pytest
 
+from service.domain.assessment.settle import what_first
 from service.domain.triage.cause import likely_cause
 
 from .conftest import RECORD, question, unit
@@ -53,3 +54,24 @@ def test_what_was_measured_is_not_asked_for_again():
     assert found is not None
     assert found.figures["explanations"] == "glycol_too_strong"
     assert str(found.advice).startswith("Dilute to the target strength")
+
+
+# Condenser air -50 % and charge -20 % on a capillary hide each other in everything but the subcooling: calculated with
+# a steady model of another make, R-134a, bath 29 degF, air 85 degF
+HIDDEN = (
+    "bath_temperature 29 degF", "condenser_air_in_temperature 85 degF", "condenser_air_out_temperature 106.4 degF",
+    "suction_pressure 15 psi", "suction_line_temperature 28.7 degF", "discharge_pressure 153.6 psi",
+    "liquid_line_temperature 113 degF",
+)  # fmt: skip
+
+
+def test_two_faults_at_once_are_one_sentence_with_the_advice_for_both():
+    found = likely_cause(question(*HIDDEN))
+
+    assert found is not None
+    named = str(found.figures["explanations"]).split(" and ")
+    assert {*named, found.figures.get("second")} >= {"condenser_fouled", "low_charge"}, found.sentence
+    assert "lost refrigerant" in found.sentence
+    assert "search for the leak" in str(found.advice)
+    assert what_first([found])[0].startswith("Likely cause: ")
+    assert "Leave the refrigerant circuit closed" in str(found.caution)

@@ -129,6 +129,42 @@ def test_two_faults_that_hide_each_other_are_found(triage):
     assert share(answer, "condenser_fouled") > 0.9
 
 
+# common practice, no source: a unit that stands may stand beside a fault of its own
+@pytest.mark.parametrize(
+    ("first", "lines", "seen", "second"),
+    [
+        ("no_power", ("supply_voltage 120 V", "voltage_behind[switch-1] 0 V", "cooler_temperature 52 degF"),
+         ("display_dark",), "cooler_warm"),
+        ("controller_dark_or_not_calling", ("voltage_at[controller-1] 120 V", "bath_level 40 %"),
+         ("display_dark", "-compressor_running", "bath_level_low"), "bath_low"),
+        ("pump_stopped", ("bath_temperature 28 degF", "current[pump-1] 0 A", "cooler_temperature 51 degF"),
+         ("-pump_running", "-glycol_returning", "-display_dark"), "cooler_warm"),
+    ],
+)  # fmt: skip
+def test_a_second_fault_is_found_beside_one_that_stops_the_unit(triage, first, lines, seen, second):
+    answer = triage(*lines, seen=seen)
+
+    assert ranked(answer)[0] in (f"{first} and {second}", f"{second} and {first}")
+
+
+def test_a_second_fault_that_is_not_certain_has_its_probability_and_the_step_that_shows_it(triage):
+    # the level that was read is low; whether it is, one look answers
+    answer = triage("supply_voltage 120 V", "voltage_behind[switch-1] 0 V", "bath_level 75 %", seen=("display_dark",))
+
+    assert ranked(answer)[0] == "no_power"
+    (second,) = answer.second_faults
+    assert (second.code, second.beside, second.split_by) == ("bath_low", "no_power", "look_bath")
+    assert 0.05 < second.probability < 0.5
+
+
+def test_a_second_fault_of_which_nothing_shows_is_not_named(triage):
+    answer = triage("supply_voltage 120 V", "voltage_behind[switch-1] 0 V", seen=("display_dark",))
+
+    assert answer.explanations[0].also is None
+    assert answer.explanations[0].probability > 0.97
+    assert answer.second_faults == ()
+
+
 def test_a_warm_pour_with_a_cold_cooler_and_a_dark_controller_is_a_question_of_power_then_of_the_switch(triage):
     by_phone = triage("beer_temperature_at_tap[1] 70 degF", "cooler_temperature 35 degF", seen=("display_dark",))
     ruled_out = {each.code: each.by for each in by_phone.ruled_out}

@@ -1,4 +1,4 @@
-"""The command `python -m tests.simulation units [--visits N] [--triage N] [--seed S]`."""
+"""The command `python -m tests.simulation units [--visits N] [--triage N] [--pairs N] [--seed S]`."""
 
 import argparse
 import time
@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from random import Random
 
 from tests.simulation.units.engine import assessed, new_database, register
+from tests.simulation.units.paired import pair_lines
 from tests.simulation.units.report import Answered, lines, measured
 from tests.simulation.units.triaged import there_is_triage, triage_lines
 from tests.simulation.units.visits import Visit, draw_visit
@@ -51,6 +52,7 @@ def main(arguments: Sequence[str]) -> None:
     parser.add_argument("--visits", type=int, default=2500)
     parser.add_argument("--seed", type=int, default=20260601)
     parser.add_argument("--triage", type=int, default=600, help="visits that are put to triage")
+    parser.add_argument("--pairs", type=int, default=150, help="visits with two faults that are put to triage")
     options = parser.parse_args(arguments)
     began = time.perf_counter()
     visits = drawn(options.visits, options.seed)
@@ -61,4 +63,7 @@ def main(arguments: Sequence[str]) -> None:
     if options.triage and there_is_triage():
         complete = calls(options.triage, options.seed + 1, complete=True)
         for line in triage_lines(complete, calls(options.triage, options.seed + 2), options.seed):
+            print(line, flush=True)
+    if options.pairs and there_is_triage():
+        for line in pair_lines(options.pairs, options.seed + 3):
             print(line, flush=True)

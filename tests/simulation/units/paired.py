@@ -13,7 +13,7 @@ from tests.simulation.units.unit import draw_unit
 from tests.simulation.units.visits import Visit, draw_visit
 
 IN_THE_LIST = tuple(fault for fault in FAULTS if fault.code not in (*OUTSIDE_THE_LIST, *OUTSIDE_TRIAGE))
-VERDICTS = ("both", "set", "second beside it", "one alone", "neither")
+VERDICTS = ("both", "set", "one alone", "neither")
 Answer = dict[str, Any]
 
 
@@ -33,22 +33,20 @@ def two_faults(count: int, seed: int) -> list[Visit]:
 
 
 def verdict(answer: Answer, right: frozenset[str]) -> str:
-    """How an answer names two faults."""
+    """How an answer names two faults: both first, as a set or a second fault with the step that shows it, or less."""
     first = answer["explanations"][0]
     named = {first["code"], first["with"]} - {None}
     if named == right:
         return "both"
-    for each in answer["cannot_separate"]:
-        together_ = set().union(*({code} for code in each["codes"]), *(each.get("pairs") or ()))
-        if right <= together_ and each["split_by"]:
-            return "set"
-    if right & named and right <= named | set(answer.get("possibly_also", ())):
-        return "second beside it"
+    sets = [set(each["codes"]) for each in answer["cannot_separate"] if each["split_by"]]
+    beside = {each["beside"] for each in answer["second_faults"]} | {each["code"] for each in answer["second_faults"]}
+    if any(right <= each for each in [*sets, beside]):
+        return "set"
     return "one alone" if right & named else "neither"
 
 
 def pair_lines(count: int, seed: int) -> Iterator[str]:
-    """The report."""
+    """The report on visits with two faults, all their readings taken."""
     visits = two_faults(count, seed)
     with new_database() as database:
         register(database, visits)

@@ -2,6 +2,7 @@
 
 import pytest
 
+from tests.simulation.units.paired import verdict
 from tests.simulation.units.triage import Ranked, calibrated, confusion, rank, score
 
 LEAK, DIRT = frozenset({"low_charge"}), frozenset({"condenser_fouled"})
@@ -41,3 +42,24 @@ def test_overconfidence_falls_out_of_its_bin():
 
 def test_confusion_counts_first_explanations_of_single_truths():
     assert confusion([(ANSWER, LEAK), (ANSWER, LEAK | DIRT)]) == {("low_charge", "restriction"): 1}
+
+
+@pytest.mark.parametrize(
+    ("first", "beside", "sets", "expected"),
+    [
+        (("low_charge", "condenser_fouled"), (), (), "both"),
+        (("low_charge", None), ("condenser_fouled",), (), "set"),
+        (("low_charge", None), (), (("low_charge", "condenser_fouled"),), "set"),
+        (("low_charge", None), ("pump_stopped",), (("low_charge", "restriction"),), "one alone"),
+        (("low_charge", "pump_stopped"), (), (), "one alone"),
+        (("pump_stopped", None), (), (), "neither"),
+    ],
+)
+def test_two_faults_are_named_both_as_a_set_or_less(first, beside, sets, expected):
+    answer = {
+        "explanations": [{"code": first[0], "with": first[1]}],
+        "second_faults": [{"code": code, "beside": first[0]} for code in beside],
+        "cannot_separate": [{"codes": list(each), "split_by": "look_bath"} for each in sets],
+    }
+
+    assert verdict(answer, LEAK | DIRT) == expected
