@@ -118,6 +118,8 @@ SIGNS: tuple[Sign, ...] = (
             "compressor_not_starting": 0.85,
             RUNNING: 0.96,
         },
+        follows=(("fan", 0.05, -0.02),),  # [A] where the model expects a fan that stands, as a control's in cold air
+        then=0.05,
     ),
     Sign(
         "pump_running",

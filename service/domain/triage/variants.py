@@ -8,8 +8,8 @@ is so spread over variants: how far low and high side are on their way from rest
 motors run. Weights: common practice, no source.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -25,6 +25,9 @@ HIGH_SIDE = ("discharge", "liquid_line", "air_out", "discharge_line", "bend")
 NEAR = 2.0  # [K] over or under the set point: the unit cycles
 TRIPS, ABOUT = 334.0, 2.5  # [K] condensing at which an overload or a pressure switch opens, and its spread
 LEAST = 0.08  # share of tripping that is followed up
+COLD_AIR = 287.0  # [K] 57 °F: colder, a control of the head slows or stops the fan; common practice, no source
+PAUSED = 0.2  # of the time in such air: one unit in two or three has such a control, and its fan stands half the time
+LEAST_PAUSED = 0.02
 APART = 0.12  # of what is looked at: the compressor had started or stopped between it and the readings
 
 
@@ -107,8 +110,12 @@ class Spread:
 
 def variants(rows: Hypotheses, found: Expected, capillary: bool) -> Spread:
     """Every hypothesis in each of its variants."""
-    trips = _trips(rows, found)
-    chosen = [(n, each, share) for n, node in enumerate(rows.nodes) for each, share in _of(node, trips[n], capillary)]
+    trips, pauses = _trips(rows, found), _pauses(rows, found)
+    chosen = [
+        (n, each, share)
+        for n, node in enumerate(rows.nodes)
+        for each, share in _paused(_of(node, trips[n], capillary), pauses[n])
+    ]
     at = np.array([n for n, _, _ in chosen])
     low, high, on, fan = np.array([(v.low, v.high, v.compressor, v.fan) for _, v, _ in chosen]).T
     cycling = np.array([_cycles(node) for node in rows.nodes], dtype=float)[at]
@@ -140,6 +147,24 @@ def _trips(rows: Hypotheses, found: Expected) -> Array:
     hot = found.running[INDEX["bend"]].mean(axis=-1)
     always = np.array([node.regime == RUNNING and not _cycles(node) for node in rows.nodes])
     return np.asarray(always / (1.0 + np.exp(-np.clip((hot - TRIPS) / ABOUT, -30.0, 30.0))))
+
+
+def _pauses(rows: Hypotheses, found: Expected) -> Array:
+    """The probability that a control of the head lets a sound fan stand while the compressor runs: in cold air."""
+    air = found.resting[INDEX["air_out"]].mean(axis=-1)
+    cold = 1.0 / (1.0 + np.exp(np.clip((air - COLD_AIR) / ABOUT, -30.0, 30.0)))
+    share = PAUSED * cold * (rows.effects["fan"] > 0.0) * rows.can_run
+    return np.asarray(np.where(share > LEAST_PAUSED, share, 0.0))
+
+
+def _paused(listed: Sequence[tuple[Variant, float]], pauses: float) -> Iterator[tuple[Variant, float]]:
+    """These variants, those that run also with a fan that stands for a share of the time."""
+    for each, share in listed:
+        if pauses > 0.0 and each.compressor and each.fan and share > LEAST_PAUSED:
+            yield each, share * (1.0 - pauses)
+            yield replace(each, fan=False), share * pauses
+        else:
+            yield each, share
 
 
 def _cycles(node: Node) -> bool:
