@@ -25,6 +25,7 @@ from service.rendering.pool import DocumentPool
 from service.scheduler.digests import Digests
 from service.scheduler.webhook import Webhook
 from service.server.heaps import share_heaps
+from service.server.interpreter import share_interpreter
 from service.server.serve import serve
 from service.settings import Settings
 from service.usecases.backups import Plan
@@ -74,6 +75,7 @@ def listen(
 ) -> None:
     """Serve a database that is open; `ready` gets host and port; OSError when they cannot be had."""
     share_heaps()
+    share_interpreter()
     documents, health = DocumentPool(), Health()
     app = create_served(database, chosen, documents, health)
     warm_up()
