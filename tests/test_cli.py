@@ -24,10 +24,12 @@ import pytest
 from click.testing import CliRunner, Result
 
 from service.app import create_app, open_database
-from service.cli import main
+from service.cli import main, plain_words
 from service.cli.demo import _serve
 from service.cli.serving import say
+from service.schemas.records import SCHEMAS
 from service.settings import Settings
+from service.storage import moving
 from service.storage.engine.sqlite import driver
 from service.usecases import exporting
 
@@ -301,8 +303,8 @@ def test_import_reports_every_error_and_stores_nothing(shop: Console) -> None:
     result = done.stderr.splitlines()
 
     assert done.exit_code == 1
-    assert [line.split(":")[0] for line in result[:2]] == ["line 2, readings.0.value", "line 3, line"]
-    assert "80 has no unit" in result[0]
+    assert result[0].startswith("line 2, readings.0.value: 80 has no unit")
+    assert result[1] == "line 3: The line is not JSON: Expecting value at column 1. (given: 'nonsense')"
     assert result[2] == "2 errors in 3 lines; nothing was stored."
     assert shop.rows("SELECT tag FROM unit") == [("GU-1",)]
 
@@ -363,7 +365,7 @@ def test_export_writes_the_same_to_a_file_and_to_standard_output(shop: Console, 
     assert trail > 1
     assert kinds == ["audit_entry"] * trail + ["customer", "site", "unit"]
     imported = shop.good("import", str(tmp_path / "export.jsonl")).stderr
-    assert imported == f"unchanged: {trail} audit_entries, 1 customer, 1 site, 1 unit\n"
+    assert imported == f"unchanged: {trail} entries of the audit trail, 1 customer, 1 site, 1 unit\n"
     assert shop.good("export", "--without-trail").stdout_bytes.splitlines() == written.splitlines()[trail:]
 
 
@@ -475,6 +477,7 @@ def test_refresh_works_out_what_is_due(shop: Console) -> None:
     [
         ("refreshing", set()),
         ("database", {"marshmallow"}),
+        ("moving", set()),
         ("pm_list", {"marshmallow"}),
         ("summaries", {"marshmallow"}),
     ],
@@ -484,6 +487,30 @@ def test_commands_load_no_library_that_they_do_not_use(command: str, needed: set
     heavy = {"alembic", "flask", "marshmallow", "openpyxl", "pyvrp", "scipy.stats", "typst", "CoolProp"}
     script = f"import sys, service.cli.{command}; print(sorted({heavy - needed} & set(sys.modules)))"
     assert subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True).stdout == "[]\n"
+
+
+def test_whatever_is_counted_has_a_plain_name() -> None:
+    tables = {table.name for table in moving.TABLES}
+
+    assert (plain_words.RECORDS.keys(), tables - plain_words.TABLES.keys()) == (SCHEMAS.keys(), set())
+
+
+def test_tokens_are_exported_and_imported_only_when_asked(shop: Console, tmp_path: Path) -> None:
+    token = shop.good("token", "create", "--role", "technician", "--name", "Rhea").stdout.strip()
+    file, plain = tmp_path / "all.jsonl", shop.good("export").stdout_bytes
+    shop.good("export", str(file), "--with-tokens")
+    (tmp_path / "other").mkdir()
+    other = Console(tmp_path / "other")
+    other.good("migrate")
+    without = other.good("import", str(file)).stderr
+    opened = [client_of(other).get("/v1/units", headers=bearer(token)).status_code]
+    again = other.good("import", str(file), "--with-tokens").stderr
+    opened.append(client_of(other).get("/v1/units", headers=bearer(token)).status_code)
+
+    assert (file.stat().st_mode & 0o777, b'"record":"token"' in plain) == (0o600, False)
+    assert token.rpartition("_")[2].encode() not in file.read_bytes()
+    assert "left out: 1 token\ntokens: tokens are imported only by glycol-fleet import --with-tokens" in without
+    assert ("added: 1 token" in again, opened) == (True, [401, 200])
 
 
 def test_token_create_prints_the_token_alone_and_it_opens_the_door(shop: Console) -> None:
@@ -715,7 +742,7 @@ def test_a_home_that_cannot_be_made_is_reported(tmp_path: Path) -> None:
 AS_NOBODY = """
 import os, sys
 import service.cli.serving
-from service.cli import main
+from service.cli import main, plain_words
 if os.getuid() == 0:
     os.setgroups([])
     os.setuid(65534)  # root may write everywhere

@@ -12,6 +12,7 @@ import click
 import orjson
 
 from service import clock
+from service.cli import plain_words
 from service.cli.opened import actor, database, settings
 from service.folders import private_opener, shipped
 from service.opening import photo_folder
@@ -66,7 +67,9 @@ def _with_progress(lines: Iterable[bytes], bar: "click._termui_impl.ProgressBar[
 def print_errors(tally: importing.Tally) -> None:
     """Print the errors by line and field, the first few hundred of them."""
     for error in tally.errors[:ERRORS_SHOWN]:
-        text = f"line {error.line}, {error.field}: {error.message} (given: {error.value!r})"[:500]
+        where = f"line {error.line}" if error.field == "line" else f"line {error.line}, {error.field}"
+        given = "" if error.value is None else f" (given: {error.value!r})"
+        text = f"{where}: {error.message}{given}"[:500]
         # a field is the file's own text: no control character may reach the terminal
         click.echo("".join(c if c.isprintable() else repr(c)[1:-1] for c in text), err=True)
     more = len(tally.errors) - ERRORS_SHOWN + tally.more_errors
@@ -78,14 +81,10 @@ def print_tally(tally: importing.Tally) -> None:
     """Print the counts of an import."""
     for word in ("added", "changed", "unchanged", "left_out"):
         if counted := getattr(tally, word):
-            text = ", ".join(f"{count} {_plural(kind) if count > 1 else kind}" for kind, count in counted.items())
+            text = ", ".join(plain_words.counted(kind, count) for kind, count in counted.items())
             click.echo(f"{word.replace('_', ' ')}: {text}", err=True)
     for kind in tally.left_out:
-        click.echo(f"{kind}: {importing.WHY_LEFT_OUT[kind]}", err=True)
-
-
-def _plural(kind: str) -> str:
-    return f"{kind[:-1]}ies" if kind.endswith("y") else f"{kind}s"
+        click.echo(f"{plain_words.RECORDS[kind][1]}: {importing.WHY_LEFT_OUT[kind]}", err=True)
 
 
 def export_records(path: str | None, *, pictures: bool = True, trail: bool = True, with_tokens: bool = False) -> None:

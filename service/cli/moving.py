@@ -8,7 +8,7 @@ from dataclasses import replace
 import click
 
 from service import clock
-from service.cli import moved_answers
+from service.cli import plain_words
 from service.cli.opened import database, settings
 from service.opening import closed_where_refused, migrate, open_checked_database, open_database
 from service.settings import Settings
@@ -20,6 +20,8 @@ STEPS = 1000  # of a bar: it is not drawn anew for every row
 
 def run(url: str) -> None:
     """Move to an empty database at an address, or end a move to it that was stopped."""
+    from service.cli import moved_answers  # it has the whole application answer
+
     chosen = settings()
     other = replace(chosen, database_url=url)
     open_checked_database(chosen).close()
@@ -68,7 +70,7 @@ def _print(done: moving.Moved, address: str, answers: int) -> None:
     rows = sum(each.rows for each in done.tables.values())
     for name, each in done.tables.items():
         if each.rows:
-            click.echo(f"{name}: {each.rows} rows, SHA-256 {each.sha256[:16]} on both sides", err=True)
+            click.echo(f"{plain_words.TABLES[name]}: {each.rows}, SHA-256 {each.sha256[:16]} on both sides", err=True)
     click.echo(f"Moved {rows} rows and {done.photos} photos to {address}; {answers} answers compared.", err=True)
     if done.lost:
         click.echo(

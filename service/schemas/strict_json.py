@@ -26,14 +26,16 @@ class NotJson(ValueError):
     """The bytes are no JSON document; the text says where and why."""
 
 
-def parse(raw: bytes) -> Any:
+def parse(raw: bytes, what: str = "body") -> Any:
     """One strict JSON document (RFC 8259 narrowed: names appear once, numbers fit 64 bits, text is whole Unicode).
+
+    `what` it is called where it is none.
 
     >>> parse(b'{"tag": "GU-0007"}')
     {'tag': 'GU-0007'}
     """
     if not raw.strip():
-        raise NotJson("The body is empty; a JSON document is needed.")
+        raise NotJson(f"The {what} is empty; a JSON document is needed.")
     nested = raw.count(b"[") + raw.count(b"{")
     if nested > READABLE and _depth(raw) > READABLE:
         raise Invalid([_too_deep(())])
@@ -41,9 +43,10 @@ def parse(raw: bytes) -> Any:
     try:
         document = reader.decoder.decode(raw.decode())
     except UnicodeDecodeError as fault:
-        raise NotJson(f"The body is not UTF-8: byte {fault.object[fault.start]:#04x} at {fault.start}.") from fault
+        raise NotJson(f"The {what} is not UTF-8: byte {fault.object[fault.start]:#04x} at {fault.start}.") from fault
     except json.JSONDecodeError as fault:
-        raise NotJson(f"The body is not JSON: {fault.msg} at line {fault.lineno}, column {fault.colno}.") from fault
+        where = f"column {fault.colno}" if what == "line" else f"line {fault.lineno}, column {fault.colno}"
+        raise NotJson(f"The {what} is not JSON: {fault.msg} at {where}.") from fault
     if reader.refused or b"\\u" in raw or nested > DEEPEST:
         _require_clean(document)
     return document

@@ -13,7 +13,7 @@ from service.schemas.reading import read
 from service.schemas.records import SCHEMAS
 from service.schemas.strict_json import NotJson, parse
 from service.schemas.suggestions import did_you_mean
-from service.usecases.import_tally import WHY_LEFT_OUT
+from service.usecases.import_tally import LONGEST_VALUE, WHY_LEFT_OUT
 from service.usecases.importing import MOST_ERRORS, Line
 
 LONGEST_LINE = 2 * 1024 * 1024
@@ -72,12 +72,14 @@ def read_line(number: int, raw: bytes) -> Line:
     if len(raw) > longest:
         return Line(number, faults=(Fault("line", None, f"is longer than {longest} bytes"),))
     try:
-        document = parse(raw)
+        document = parse(raw, "line")
     except NotJson as fault:
-        return Line(number, faults=(Fault("line", None, str(fault)),))
+        return Line(number, faults=(Fault("line", raw[:LONGEST_VALUE].decode(errors="replace").strip(), str(fault)),))
     except Invalid as refusal:
         return Line(number, faults=refusal.faults, more_faults=refusal.more)
-    kind = document.pop("record", None) if isinstance(document, dict) else None
+    if not isinstance(document, dict):
+        return Line(number, faults=(Fault("line", document, "is no JSON object with the field record"),))
+    kind = document.pop("record", None)
     if not isinstance(kind, str) or kind not in SCHEMAS:
         message = f"one of: {', '.join(SCHEMAS)}.{did_you_mean(kind, SCHEMAS)}"
         return Line(number, faults=(Fault("record", kind, message),))

@@ -255,7 +255,7 @@ def test_afterwards_the_former_one_is_read_only_until_it_is_undone(
         moving.undo()
     with pytest.raises(Refused, match="not empty"):
         go()
-    assert "rows, SHA-256" in capsys.readouterr().err
+    assert "\nvisits: 2, SHA-256" in capsys.readouterr().err
 
 
 def test_new_records_go_on_behind_the_last_ones(pair: tuple[Shop, str], go: Callable[[], None]) -> None:
