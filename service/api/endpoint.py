@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from itertools import islice
 from operator import attrgetter
 from typing import Any, TypeVar
 
@@ -12,11 +13,11 @@ from werkzeug.exceptions import NotFound
 
 from service.api import auth, once, preconditions, wire
 from service.api.state import database, state
-from service.domain.errors import Fault, Invalid
-from service.schemas.fields import Code
+from service.domain.errors import MOST_FAULTS, Fault, Invalid
+from service.schemas.names import names_in
 from service.schemas.reading import read
 from service.settings import Settings
-from service.usecases.named import unknown_names
+from service.usecases.named import KIND_OF, unknown_names
 
 View = TypeVar("View", bound=Callable[..., Any])
 PATH_PARAMETER = re.compile(r"{(\w+)(?::(int))?}")
@@ -112,11 +113,12 @@ class Operation:
 def _with_unknown_names(refusal: Invalid, schema: Schema) -> Invalid:
     """The refusal, and what else the document names that is not recorded."""
     refused = {fault.field for fault in refusal.faults}
-    asked = {name for name, each in schema.fields.items() if isinstance(each, Code) and name not in refused}
-    if not asked or not isinstance(g.document, dict):
+    named = (each for each in names_in(schema, g.document) if each[1] in KIND_OF and each[0] not in refused)
+    asked = list(islice(named, MOST_FAULTS))
+    if not asked:
         return refusal
     with database().reading() as store:
-        return refusal.with_more(unknown_names(store, g.document, asked))
+        return refusal.with_more(unknown_names(store, asked))
 
 
 class Routes:

@@ -9,15 +9,18 @@ import orjson
 
 from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid
-from service.domain.instants import to_text
+from service.domain.instants import local_day, to_text
 from service.domain.maintenance.due import DueItem
 from service.domain.plain import as_entered, from_plain
 from service.domain.record.attendances import DONE, MOST_VISITS, OF_VISITS, Attendance, faults_of
+from service.domain.record.checks import EASTERNMOST
 from service.domain.record.local_times import by_clock
 from service.domain.record.visits import Visit
 from service.storage.store import Store
-from service.usecases import attendance_shares, audit
+from service.usecases import attendance_shares, audit, place_unknown
+from service.usecases.place_unknown import without_clock
 from service.usecases.posted_once import fingerprint_of
+from service.usecases.staff import left_faults
 from service.usecases.visits import correct_visit, record_visit
 
 CHANGEABLE = ("crew", "arrived_at", "left_at", "access", "note")
@@ -31,8 +34,15 @@ def record_attendance(
     """Store an attendance and its visits; Invalid with every fault of both. `body` is the text as it was posted."""
     visits = new.get("visits", [])
     ids = [one.get("id") or str(uuid5(UUID(new["id"]), one["unit"])) for one in visits]
-    attendance, refers = _new(store, actor, {**new, "visits": ids})
-    faults = [*_faults(store, actor, attendance), *_of_units(attendance, [one["unit"] for one in visits])]
+    given = {**new, "visits": ids}
+    if store.sites.ids_of(new["site"]) is None:
+        raise Invalid([_no_site(new), *_faults_anywhere(store, actor, given, visits)])
+    attendance, refers = _new(store, actor, given)
+    faults = [
+        *_faults(store, actor, attendance),
+        *_left_faults(store, attendance),
+        *_of_units(attendance, [one["unit"] for one in visits]),
+    ]
     own = () if faults else OF_VISITS  # faults of these are named once, of the attendance
     texts = orjson.loads(body).get("visits", [])
     recorded: list[Recorded] = []
@@ -52,11 +62,30 @@ def _new(store: Store, actor: Actor, given: Mapping[str, Any]) -> tuple[Attendan
     """An attendance posted now, with the identities of its site and customer."""
     ids = store.sites.ids_of(given["site"])
     if ids is None:
-        raise Invalid([Fault("site", given["site"], f"there is no site {given['site']!r}")])
+        raise Invalid([_no_site(given)])
     zone = store.sites.get(given["site"]).time_zone
-    given = by_clock(given, zone)
+    return _by_clock(actor, given, zone), {"site_id": ids[0], "customer_id": ids[1]}
+
+
+def _by_clock(actor: Actor, given: Mapping[str, Any], zone: str) -> Attendance:
     posted = {"posted_at": actor.at, "posted_by": actor.name}
-    return from_plain(Attendance, {**posted, **given, "time_zone": zone}), {"site_id": ids[0], "customer_id": ids[1]}
+    return from_plain(Attendance, {**posted, **by_clock(given, zone), "time_zone": zone})
+
+
+def _no_site(given: Mapping[str, Any]) -> Fault:
+    return Fault("site", given["site"], f"there is no site {given['site']!r}")
+
+
+def _faults_anywhere(
+    store: Store, actor: Actor, given: Mapping[str, Any], visits: Sequence[Mapping[str, Any]]
+) -> Iterator[Fault]:
+    """What cannot be true of an attendance and its visits, whatever the site."""
+    attendance = _by_clock(actor, given, EASTERNMOST)
+    yield from without_clock(given, _faults(store, actor, attendance))
+    yield from _of_units(attendance, [one["unit"] for one in visits])
+    for n, one in enumerate(visits):
+        refusal = Invalid(place_unknown.of_visit(actor, {**one, **attendance.of_visits, "id": attendance.visits[n]}))
+        yield from _of_visit(n, refusal, ())
 
 
 def _faults(store: Store, actor: Actor, given: Attendance) -> Iterator[Fault]:
@@ -67,6 +96,11 @@ def _faults(store: Store, actor: Actor, given: Attendance) -> Iterator[Fault]:
             yield Fault(f"crew.{n}", code, f"there is no technician {code!r}")
     if actor.technician not in (None, *given.crew[:1]):
         yield Fault("crew.0", given.crew[0], f"this token posts attendances that {actor.technician} leads")
+
+
+def _left_faults(store: Store, given: Attendance) -> Iterator[Fault]:
+    named = {f"crew.{n}": code for n, code in enumerate(given.crew)}
+    return left_faults(store, named, local_day(given.arrived_at, given.time_zone))
 
 
 def _of_units(given: Attendance, tags: Sequence[str]) -> Iterator[Fault]:
@@ -142,6 +176,8 @@ def change_attendance(store: Store, actor: Actor, former: Attendance, changes: M
         raise Invalid([Fault("site", changes["site"], "stays; void the visits and post another attendance")])
     changed = _with(former, by_clock(changes, former.time_zone))
     faults = list(_faults(store, replace(actor, technician=actor.technician if "crew" in changes else None), changed))
+    if not changes.keys().isdisjoint(("arrived_at", "crew")):
+        faults += _left_faults(store, changed)
     if faults:
         raise Invalid(faults)
     differing = {name: part for name, part in changed.of_visits.items() if part != former.of_visits[name]}

@@ -10,6 +10,7 @@ from service.domain.errors import Conflict, Fault, Invalid
 from service.domain.instants import local_day, to_text
 from service.domain.plain import from_plain
 from service.domain.record.care import LastDone
+from service.domain.record.checks import EASTERNMOST
 from service.domain.record.fleet import Bath, Component, Refrigeration, Site, Supply, Trunk, Unit
 from service.domain.record.tags import FormerTag
 from service.storage.moved_visits import sharing_with
@@ -20,7 +21,6 @@ from service.usecases.calls import raise_logs
 from service.usecases.due import changed as history_changed
 from service.usecases.due import refresh_unit
 
-EASTERNMOST = "Pacific/Kiritimati"  # UTC+14: no place has a later day
 PARTS = {"supply": Supply, "refrigeration": Refrigeration, "bath": Bath}
 
 
@@ -148,8 +148,9 @@ def _check(unit: Unit, actor: Actor, site: Site, former: Unit | None = None) -> 
     In a file a day may be that of a site further east, where the unit stood before.
     """
     today = local_day(actor.at, site.time_zone)
-    known = [] if former is None else _faults(former, today)
-    faults = [fault for fault in _faults(unit, today) if fault not in known]
+    known = [] if former is None else [*_faults(former, today), *_tap_faults(former)]
+    taps = [] if actor.importing else _tap_faults(unit)  # a file takes what was recorded before this rule
+    faults = [fault for fault in (*_faults(unit, today), *taps) if fault not in known]
     if faults and not (actor.importing and not _faults(unit, local_day(actor.at, EASTERNMOST))):
         raise Invalid(faults)
 
@@ -212,6 +213,17 @@ def _component_day_faults(unit: Unit, today: date) -> list[Fault]:
         if component.installed_on and component.removed_on and component.removed_on < component.installed_on:
             message = f"lies before installed_on, {component.installed_on}"
             faults.append(Fault(f"components.{n}.removed_on", component.removed_on.isoformat(), message))
+    return faults
+
+
+def _tap_faults(unit: Unit) -> list[Fault]:
+    """A reading at a tap is of one line."""
+    faults = []
+    for n, trunk in enumerate(unit.trunks):
+        taps = [line.tap for line in trunk.beer_lines]
+        for place, tap in enumerate(taps):
+            if tap in taps[:place]:
+                faults.append(Fault(f"trunks.{n}.beer_lines.{place}.tap", tap, "appears twice in one trunk"))
     return faults
 
 

@@ -10,7 +10,7 @@ import orjson
 
 from service.domain.audit import Actor
 from service.domain.errors import Conflict, Fault, Invalid, NotFound
-from service.domain.instants import to_text
+from service.domain.instants import local_day, to_text
 from service.domain.maintenance.due import DueItem
 from service.domain.plain import as_entered, from_plain
 from service.domain.record.checks import InService, faults_of
@@ -20,9 +20,10 @@ from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import UNVOIDED, Correction, Visit, Void
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import attendance_shares, audit, calls, new_components, root_causes, site_clock
+from service.usecases import attendance_shares, audit, calls, new_components, place_unknown, root_causes, site_clock
 from service.usecases.due import refresh_after_visit, refresh_unit, rules
 from service.usecases.following import follow
+from service.usecases.staff import left_faults
 
 KEPT_BY_US = ("shared_by", "posted_at", "posted_by", "site", "customer", "time_zone", "version", "void")
 FRAME = ("id", "unit", "kind", "arrived_at", "posted_at", "posted_by", "time_zone")  # without these there is no visit
@@ -36,14 +37,14 @@ def record_visit(
     Raises Invalid with every fault, Conflict when the id is taken.
     """
     new = of_technician(actor, new)
-    place = location_of(store, new["unit"])
+    place = location_of(store, new["unit"], beside=place_unknown.of_visit(actor, new))
     former = store.unit_logs.get(place.id, place.log_version)
     new, body = site_clock.of_visit(store, place, new, body)
     new, named = new_components.split(new)
     here = store.locations.place_at(place, new["arrived_at"]) if former.moves else place
     visit = new_visit(actor, new, here)
     kinds = new_components.joined(former.unit.kinds, named)
-    beside = [*_outcome_faults(visit), *calls.faults_of_named(store, visit, here.site)]
+    beside = [*_outcome_faults(visit), *calls.faults_of_named(store, visit, here.site), *_left_faults(store, visit)]
     technician_id = checked(store, actor, visit, here, kinds, installed=True, beside=beside)
     unit = new_components.register(store, actor, place, former.unit, kinds)
     store.visits.add(visit, here, technician_id=technician_id, fingerprint=fingerprint)
@@ -61,6 +62,11 @@ def _outcome_faults(visit: Visit) -> Iterator[Fault]:
     """A follow-up needs its result; an import takes visits from before this rule as they are."""
     if visit.kind == "follow_up" and visit.by == "us" and visit.outcome is None:
         yield Fault("outcome", None, "is required for a follow-up: how was the unit left?")
+
+
+def _left_faults(store: Store, visit: Visit) -> Iterator[Fault]:
+    named = {"technician": visit.technician} | {f"crew.{n}": code for n, code in enumerate(visit.crew)}
+    return left_faults(store, named, local_day(visit.arrived_at, visit.time_zone))
 
 
 def _log_with(store: Store, actor: Actor, raised: Place, former: UnitLog, visit: Visit) -> UnitLog:
@@ -120,6 +126,8 @@ def correct_visit(  # noqa: PLR0913  # what an import does otherwise are keyword
     beside = calls.faults_of_named(store, changed, here.site, former.calls, open_only=search)
     if search and not changes.keys().isdisjoint(("kind", "outcome")):
         beside += _outcome_faults(changed)
+    if search and not changes.keys().isdisjoint(("arrived_at", "technician", "crew")):
+        beside += _left_faults(store, changed)
     technician_id = checked(store, made, changed, here, kinds, installed=installed, beside=beside)
     new_components.register(store, actor, place, unit, kinds)
     store.visits.save(changed, here, technician_id=technician_id)
@@ -216,12 +224,12 @@ def voids_taken_back(store: Store, visit: Visit) -> set[tuple[str, datetime, str
     return {("void", void.at, void.by) for void, _ in pairs} | {("unvoid", made.at, made.by) for _, made in pairs}
 
 
-def location_of(store: Store, tag: str) -> Place:
-    """Where the visited unit stands; Invalid when there is no such unit."""
+def location_of(store: Store, tag: str, beside: Iterable[Fault] = ()) -> Place:
+    """Where the visited unit stands; Invalid when there is no such unit, with the faults found `beside`."""
     try:
         return store.units.place(tag, to_write=True)
     except NotFound as unknown:
-        raise Invalid([Fault("unit", tag, f"there is no unit {tag!r}")]) from unknown
+        raise Invalid([Fault("unit", tag, f"there is no unit {tag!r}"), *beside]) from unknown
 
 
 def checked(  # noqa: PLR0913  # what is asked beside the visit

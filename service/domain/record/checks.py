@@ -15,6 +15,7 @@ AHEAD = timedelta(hours=1)  # clocks of phones differ; more is a wrong date
 LONGEST = timedelta(days=7)
 AROUND = timedelta(days=2)  # a reading reported by phone may be from the evening before
 LAST_ZONE = "Etc/GMT+12"  # where a day begins last
+EASTERNMOST = "Pacific/Kiritimati"  # UTC+14: no place has a later day
 FIRST_YEAR = 1970
 NAMED = 20  # of the unit's components, in a fault
 
@@ -26,16 +27,21 @@ class InService(NamedTuple):
     until: date | None = None
 
 
+UNKNOWN_SERVICE = InService()
+
+
 def faults_of(
     visit: Visit,
     *,
-    kinds: Mapping[str, str],
+    kinds: Mapping[str, str] | None,
     now: datetime,
     in_service: InService,
     time_zone: str,
     recorded: bool = False,
 ) -> list[Fault]:
-    """Every fault of a visit. `kinds` are the kinds of the unit's components by code; `now` is the server's instant.
+    """Every fault of a visit. `now` is the server's instant; `kinds` are the kinds of the unit's components by code.
+
+    They are None where the unit is not known.
 
     What was `recorded` before may be of a unit that was moved since, to a site where the day of the visit is another.
     """
@@ -46,7 +52,7 @@ def faults_of(
         *_attendance(visit, LAST_ZONE if recorded else time_zone),
         *_days(visit, in_service, time_zone),
         *(fault for n, reading in enumerate(visit.readings) for fault in _reading(f"readings.{n}", reading, visit)),
-        *_components(visit, kinds),
+        *(() if kinds is None else _components(visit, kinds)),
         *(fault for n, part in enumerate(visit.replacements) for fault in _replacement(n, part, last_day)),
         *_tasks(visit),
         *_crew(visit),
