@@ -60,6 +60,8 @@ def _store(seen: Visit, made: Written) -> None:
         raise Conflict("Nothing in the form differs from what is stored.")
     document = made.document | ({"why": why} if why else {})
     body = read(CORRECTION, document)
+    if made.faults:
+        raise Invalid(made.faults)
     with database().writing() as store:
         former = store.visits.get(seen.id)
         if former.version != seen.version:

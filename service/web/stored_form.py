@@ -15,7 +15,7 @@ from service.domain.instants import at_site
 from service.domain.quantities import number_in
 from service.domain.record.readings import BY_QUANTITY
 from service.domain.record.visits import Item, Observation, Reading, Replacement, TaskResult, Visit
-from service.web.visit_document import MOMENTS, PLAIN, STRENGTH, Form, Written, written
+from service.web.visit_document import MOMENTS, PLAIN, STRENGTH, Form, Written, is_doubtful, written
 from service.web.visit_fields import GRADED
 from service.web.visit_rows import unit_of
 
@@ -95,6 +95,7 @@ def _replacement(made: Filled, part: Replacement) -> str:
     return _put(
         made, f"part:{part.component}", part.reason, condition=part.condition, note=part.note,
         reported="1" if part.evidence == "reported" else None, on=part.on,
+        sure="1" if is_doubtful(part.reason, part.condition) else None,
         maker=item.maker, model=item.model, serial=item.serial,
     )  # fmt: skip
 
@@ -124,6 +125,7 @@ def correction(filling: Filled, sent: Form, visit: Visit, stored: Document) -> W
             made.document[name] = after.document.get(name, [])
     for parts in LISTS:
         _correct_list(made, parts, filling, sent, (before, after), stored.get(parts, []))
+    made.faults = after.faults if "replacements" in made.document else []
     return made
 
 

@@ -15,6 +15,7 @@ from werkzeug.datastructures import MultiDict
 from service.domain.errors import Fault
 from service.domain.instants import at_site, zone
 from service.domain.record.readings import BY_QUANTITY
+from service.domain.root_causes.history import BROKEN
 from service.web.visit_rows import unit_of
 
 MOMENTS = {"found": "as_found", "left": "as_left"}
@@ -22,12 +23,13 @@ STRENGTH = "glycol_strength"
 PLAIN = ("kind", "technician", "work", "advice", "internal_note", "signed_by", "outcome", "parts_promised_on")
 NUMBER = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?")
 MOST_BATH = 100
+ASKED = 'Replaced as a precaution, yet the old one was {}: had it failed? Choose "failed", or tick "Yes, as entered".'
 Form = MultiDict[str, str]
 
 
 @dataclass(slots=True)
 class Written:
-    """A document, and which field of the form each of its parts came from, by path."""
+    """A document, which field of the form each of its parts came from, by path, and what is asked back at fields."""
 
     document: dict[str, Any]
     fields: dict[str, str] = field(default_factory=dict)
@@ -38,6 +40,11 @@ class Written:
         listed = self.document.setdefault(parts, [])
         self.fields[f"{parts}.{len(listed)}"] = name
         listed.append(dict(part))
+
+    def ask(self, name: str, value: object, question: str) -> None:
+        """Ask back at a field before the visit is stored."""
+        self.fields[name] = name
+        self.faults.append(Fault(name, value, question))
 
     def field_of(self, path: str) -> str:
         """The field of the form to which a fault of the document belongs."""
@@ -156,6 +163,13 @@ def _replacements(made: Written, form: Form) -> None:
         part |= {name: mine[name] for name in ("note", "on", "kind") if mine[name]}
         item = {name: text for name in ("maker", "model", "serial") if (text := form.get(f"{name}:{code}", "").strip())}
         made.add("replacements", part | ({"item": item} if item else {}), f"part:{code}")
+        if is_doubtful(reason, part["condition"]) and not form.get(f"sure:{code}"):
+            made.ask(f"part:{code}", reason, ASKED.format(part["condition"].replace("_", " ")))
+
+
+def is_doubtful(reason: str, condition: str) -> bool:
+    """Whether a part is recorded as replaced before it failed, and found in the condition of one that failed."""
+    return reason == "precaution" and condition in BROKEN
 
 
 def _observations(made: Written, form: Form) -> None:

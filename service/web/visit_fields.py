@@ -10,6 +10,7 @@ from service.domain.maintenance.tasks import AS_FOUND, Task
 from service.domain.record.fleet import COMPONENT_KINDS
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import CONDITIONS, FOULING, KINDS, OBSERVATIONS, OUTCOMES, SYMPTOMS, Visit
+from service.domain.root_causes.history import BROKEN
 from service.usecases.due import due_at, fleet_tasks
 from service.usecases.system import Store
 from service.web.units import Due, in_words
@@ -22,6 +23,7 @@ CODES = {
     "symptoms": SYMPTOMS,
     "outcomes": OUTCOMES,
     "conditions": CONDITIONS,
+    "broken": BROKEN,
     "observations": OBSERVATIONS,
     "grades": {grade: FOULING[grade] for grade in AS_FOUND},
     "graded": GRADED,

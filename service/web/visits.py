@@ -153,11 +153,25 @@ def _assessed(log: UnitLog, made: Written) -> Response:
 def _stored(visit_id: str, made: Written) -> Response:
     g.document = made.document
     body = read(VisitSchema(), made.document)
+    if made.faults:
+        _ask_back(visit_id, body, made)
     answer = once.post(body, "visit", partial(recorded, system=caller().units_shown))
     if wants_json():
         small = orjson.dumps({"id": visit_id, "path": f"/visits/{visit_id}"})
         return Response(small, 201, content_type="application/json")
     return see_other(f"/visits/{visit_id}") if answer.status_code == 201 else answer
+
+
+def _ask_back(visit_id: str, body: Mapping[str, Any], made: Written) -> None:
+    """Refuse with what is asked back and all else that is wrong, unless the visit is stored already."""
+    with database().reading() as store:
+        if store.visits.fingerprint(visit_id) is not None:
+            return
+        try:
+            assessments.assess_unstored(store, actor(), body, caller().units_shown)
+        except Invalid as refusal:
+            raise refusal.with_more(made.faults) from None
+    raise Invalid(made.faults)
 
 
 def _again(log: UnitLog, made: Written, refusal: DomainError) -> Response:

@@ -52,6 +52,41 @@ def send(browser, changes=None, visit_id=VISIT):
     return browser.send(f"/units/GU-0007/visits/{visit_id}", FORM | (changes or {}))
 
 
+PRECAUTION = {"part:switch-1": "precaution", "condition:switch-1": "seized"}
+ASKED = "Replaced as a precaution, yet the old one was seized: had it failed?"
+
+
+def test_a_precaution_that_had_failed_is_asked_back_once(at_unit, site) -> None:
+    assert at_unit.open(f"/units/GU-0007/visits/{VISIT}").text.count('class="open-sure"') > 0
+    asked = send(at_unit, PRECAUTION | {"reason:strainer_clean": ""})
+    assert asked.status_code == 422
+    page = text_of(asked.text)
+    assert ASKED in page
+    assert "is required for a task that was not done" in page  # what else is wrong comes with it
+    assert site.ask("GET", f"/v1/visits/{VISIT}").status_code == 404
+
+    assert send(at_unit, PRECAUTION | {"sure:switch-1": "1"}).status_code == 303
+    (part,) = site.get(f"/v1/visits/{VISIT}")["replacements"]
+    assert (part["reason"], part["condition"]) == ("precaution", "seized")
+    again = send(at_unit, PRECAUTION)  # stored already: what was sent twice is not asked about
+    assert ASKED not in text_of(again.text)
+
+
+@pytest.mark.parametrize("changes", [{"condition:switch-1": "worn"}, {"part:switch-1": "failed"}])
+def test_a_part_that_is_recorded_without_contradiction_is_not_asked_about(at_unit, changes) -> None:
+    assert send(at_unit, PRECAUTION | changes).status_code == 303
+
+
+def test_a_correction_is_asked_back_only_where_it_makes_the_contradiction(at_unit, site) -> None:
+    send(at_unit, {"part:switch-1": "failed", "condition:switch-1": "seized"})
+    path, more = f"/visits/{VISIT}/correct", {"why": "misread"}
+    assert ASKED in text_of(at_unit.send(path, FORM | PRECAUTION | more | {"version": "1"}).text)
+    assert at_unit.send(path, FORM | PRECAUTION | more | {"version": "1", "sure:switch-1": "1"}).status_code == 303
+    ticked = re.search(r'name="sure:switch-1" value="1"( checked)?', at_unit.open(path).text)
+    assert ticked is not None
+    assert ticked[1]
+
+
 def test_a_form_has_an_id_of_its_own_in_its_address(at_unit) -> None:
     places = [at_unit.open("/units/GU-0007/visits/new").headers["Location"] for _ in range(2)]
 
