@@ -1,15 +1,16 @@
-"""The balances of the refrigeration circuit: what follows from evaporating and condensing temperature and wet share."""
+"""The balances of the refrigeration circuit: what follows from evaporating and condensing temperature and wet share.
 
-from collections import deque
-from collections.abc import Callable
+Everything is for each watt of the rated cooling. What depends on one unknown, or on two, is worked out by itself:
+Newton's method moves one unknown at a time, and the rest stays.
+"""
+
 from dataclasses import dataclass
-from typing import NamedTuple, TypeVar, cast
+from typing import NamedTuple
 
 import numpy as np
 
 from service.domain.triage.fluid import Array, Fluid
 
-T = TypeVar("T")
 CLEARANCE = 0.04
 SHELL_LOSS = 0.10  # of the heating by compression, to the surroundings of the compressor
 DRY_TRANSFER = 7.0  # transfer units of the dry part of the evaporator
@@ -44,7 +45,7 @@ class Design:
 
 @dataclass(frozen=True)
 class Now:
-    """The conditions and faults of a moment; 1 or 0 is healthy."""
+    """The conditions and faults of moments, each for all draws of the design; 1 or 0 is healthy."""
 
     bath: Array  # [K]
     air: Array  # [K] entering the condenser
@@ -59,9 +60,8 @@ class Now:
 
 @dataclass(frozen=True)
 class Constants:
-    """What of a circuit stays the same in every condition, found where it is rated."""
+    """What of a circuit stays the same in every condition, found where it is rated, for each watt of cooling."""
 
-    design: Design
     displacement: Array
     transfer: Array
     air_heat: Array
@@ -71,64 +71,84 @@ class Constants:
     power: Array
 
 
-class ColdSide(NamedTuple):
-    """The evaporator, from evaporating temperature and wet share."""
+class Cold(NamedTuple):
+    """What follows from the evaporating temperature."""
 
+    temperature: Array
+    suction: Array  # [Pa]
+    swept: Array  # [kg K/m3] density of the gas times its temperature
+    gas: Array  # [J/kg] enthalpy
+    latent: Array  # [J/kg]
     distance: Array  # [K] bath over evaporating
-    superheat: Array
-    inlet: Array  # [K] of the compressor
-    gained: Array  # [J/kg] enthalpy that leaves the wet part
-    swept: Array  # [kg/s] that fills the compressor without clearance
-    flow_factor: Array  # what liquid carried over adds to the flow
-    latent: Array
 
 
-class HotSide(NamedTuple):
-    """The condenser, from condensing temperature and wet share, which leaves it its charge."""
+class Hot(NamedTuple):
+    """What follows from the condensing temperature."""
 
-    subcooling: Array
+    temperature: Array
+    discharge: Array  # [Pa]
+    boiling: Array  # [J/kg] enthalpy of liquid
+    latent: Array  # [J/kg]
+    over: Array  # [K] the air
+    air: Array  # heat capacity of the air along the flooded part over that of the liquid, where rated
+    air_heat: Array  # [1/K] of the air stream
+    units: Array  # transfer units without flooded part
+
+
+class Wet(NamedTuple):
+    """What follows from the wet share of the evaporator, which leaves the condenser its charge."""
+
+    share: Array
+    dry: Array  # effectiveness of the dry part
+    carried: Array  # liquid carried over
+    flow_factor: Array  # what that adds to the flow, with the compressor's displacement
+    transfer: Array  # [1/K] of the wet part
+    free: Array  # share of the condenser that is not flooded
+    cooled: Array  # effectiveness of its flooded part
+    clean: Array  # of the air beside it, where the condenser is clean
     flash: Array
-    liquid: Array  # [J/kg] enthalpy
-    air_heat: Array  # [W/K] of the air stream
-    taken: Array  # [W] by the air
+    opening: Array  # of the metering device
 
 
 class Compressed(NamedTuple):
-    """The compression, from both pressures."""
+    """The compression and what drives the metering device, from both pressures."""
 
     filling: Array  # volumetric efficiency of a compressor with clearance
     heating: Array  # by an isentropic compression, over the absolute temperature at the inlet
+    drive: Array  # root of the difference
 
 
-@dataclass(frozen=True)
-class Balance:
+class Evaporator(NamedTuple):
+    """The evaporator, from evaporating temperature and wet share."""
+
+    superheat: Array
+    inlet: Array  # [K] of the compressor
+    gained: Array  # [J/kg] enthalpy that leaves the wet part
+
+
+class Condenser(NamedTuple):
+    """The condenser, from condensing temperature and wet share."""
+
+    subcooling: Array
+    liquid: Array  # [J/kg] enthalpy
+    taken: Array  # by the air
+
+
+Unknowns = tuple[Array, Array, Array]
+
+
+class Balance(NamedTuple):
     """Everything that follows from the three unknowns."""
 
-    suction: Array
-    discharge: Array
-    cold: ColdSide
-    hot: HotSide
+    cold: Cold
+    hot: Hot
+    wet: Wet
     compressed: Compressed
+    evaporator: Evaporator
+    condenser: Condenser
     cooling: Array
     power: Array
-    residuals: tuple[Array, Array, Array]
-
-
-class Kept:
-    """What was found for the last arrays: Newton's method moves one unknown at a time, and the rest stays."""
-
-    def __init__(self) -> None:
-        self._found: dict[str, deque[tuple[tuple[Array, ...], object]]] = {}
-
-    def of(self, name: str, find: Callable[..., T], *at: Array) -> T:
-        """What `find` gives for these arrays; by name, that for the last three is kept."""
-        kept = self._found.setdefault(name, deque(maxlen=3))
-        for known, found in kept:
-            if all(a is b for a, b in zip(known, at, strict=True)):
-                return cast("T", found)
-        found = find(*at)
-        kept.append((at, found))
-        return found
+    residuals: Unknowns
 
 
 class Circuit:
@@ -136,93 +156,115 @@ class Circuit:
 
     def __init__(self, design: Design, now: Now) -> None:
         self.design, self.now, self.rated = design, now, constants(design)
-        d, c, fluid = design, self.rated, design.fluid
-        self._kept = Kept()
-        self._transfer = c.transfer * now.transfer / d.cooling
+        c, d, fluid = self.rated, design, design.fluid
+        self._transfer = c.transfer * now.transfer
         self._opening = c.conductance * now.opening
         self._charge = (now.charge - c.base) / d.in_condenser
         self._in_evaporator = IN_EVAPORATOR / d.in_condenser
         self._tight = c.displacement * (1.0 - now.leak)
         self._work = c.displacement * (1.0 - 0.5 * now.leak) * fluid.gas_heat / d.efficiency
         self._air_flow = np.maximum(now.air_flow, 0.02)
-        self._per_cooling = 1.0 / d.cooling
-
-    def residuals(self, cold: Array, hot: Array, wet: Array) -> tuple[Array, Array, Array]:
-        """What is left of the balances of evaporator, metering device and condenser."""
-        return self.balance(cold, hot, wet).residuals
+        self._units, self._air_heat, self._superheat = (
+            np.broadcast_to(each, now.bath.shape).copy() for each in (c.units, c.air_heat, d.superheat)
+        )
 
     def balance(self, cold: Array, hot: Array, wet: Array) -> Balance:
         """All of it."""
-        kept, now, heat = self._kept, self.now, self.design.fluid.gas_heat
-        suction = kept.of("cold", self.design.fluid.cold_side, cold)[0]
-        discharge = kept.of("hot", self.design.fluid.hot_side, hot)[0] + now.gas
-        compressed = kept.of("compressed", self._compressed, cold, hot)
-        evaporator = kept.of("evaporator", self._evaporator, cold, wet)
-        condenser = kept.of("condenser", self._condenser, hot, wet)
-        filled = evaporator.swept * compressed.filling
-        flow = self._tight * filled * evaporator.flow_factor
+        at = self._cold(cold), self._hot(hot), self._wet(wet)
+        return self._balance(*at, self._compressed(*at[:2]), self._evaporator(at[0], at[2]), self._condenser(*at[1:]))
+
+    def moved(self, b: Balance, unknown: int, by: float) -> Balance:
+        """The balance where one unknown is moved."""
+        if unknown == 0:
+            cold = self._cold(b.cold.temperature + by)
+            compressed, evaporator = self._compressed(cold, b.hot), self._evaporator(cold, b.wet)
+            return self._balance(cold, b.hot, b.wet, compressed, evaporator, b.condenser)
+        if unknown == 1:
+            hot = self._hot(b.hot.temperature + by)
+            compressed, condenser = self._compressed(b.cold, hot), self._condenser(hot, b.wet)
+            return self._balance(b.cold, hot, b.wet, compressed, b.evaporator, condenser)
+        wet = self._wet(b.wet.share + by)
+        evaporator, condenser = self._evaporator(b.cold, wet), self._condenser(b.hot, wet)
+        return self._balance(b.cold, b.hot, wet, b.compressed, evaporator, condenser)
+
+    def _balance(  # the parts of a balance
+        self, cold: Cold, hot: Hot, wet: Wet, compressed: Compressed, evaporator: Evaporator, condenser: Condenser
+    ) -> Balance:
+        filled = cold.swept * compressed.filling
+        flow = wet.flow_factor * filled / evaporator.inlet
         evaporated = flow * (evaporator.gained - condenser.liquid)
-        cooling = evaporated + flow * heat * evaporator.superheat
-        power = self._work * filled * evaporator.inlet * compressed.heating
-        metered = self._metered(np.maximum(discharge - suction, 1e3), evaporator.superheat, condenser)
-        scale = self._per_cooling
-        return Balance(
-            suction, discharge, evaporator, condenser, compressed, cooling, power,
-            (
-                evaporated * scale - self._transfer * np.minimum(wet, 1.0) * evaporator.distance,
-                (metered - flow) * evaporator.latent * scale,
-                (cooling + power * (1.0 - SHELL_LOSS) - condenser.taken) * scale,
-            ),
-        )  # fmt: skip
-
-    def _compressed(self, cold: Array, hot: Array) -> Compressed:
-        fluid = self.design.fluid
-        suction, discharge = (
-            self._kept.of("cold", fluid.cold_side, cold)[0],
-            self._kept.of("hot", fluid.hot_side, hot)[0],
+        cooling = evaporated + flow * evaporator.superheat * self.design.fluid.gas_heat
+        power = self._work * filled * compressed.heating
+        metered = self._metered(wet, compressed, evaporator, condenser)
+        residuals = (
+            evaporated - wet.transfer * cold.distance,
+            (metered - flow) * cold.latent,
+            cooling + power * (1.0 - SHELL_LOSS) - condenser.taken,
         )
-        return _compressed(fluid, suction, discharge + self.now.gas)
+        return Balance(cold, hot, wet, compressed, evaporator, condenser, cooling, power, residuals)
 
-    def _evaporator(self, cold: Array, wet: Array) -> ColdSide:
-        _, density, gas, liquid = self._kept.of("cold", self.design.fluid.cold_side, cold)
-        distance = np.maximum(self.now.bath - cold, 0.1)
-        superheat = distance * (1.0 - np.exp(-DRY_TRANSFER * np.maximum(1.0 - wet, 0.0)))
-        over = np.maximum(wet - 1.0, 0.0) * CARRIED
-        inlet, latent = cold + superheat, gas - liquid
-        flow_factor = 1.0 / np.maximum(1.0 - over, 0.4)
-        return ColdSide(distance, superheat, inlet, gas - over * latent, density * cold / inlet, flow_factor, latent)
+    def _cold(self, temperature: Array) -> Cold:
+        suction, density, gas, latent = self.design.fluid.cold_side(temperature)
+        return Cold(
+            temperature, suction, density * temperature, gas, latent, np.maximum(self.now.bath - temperature, 0.1)
+        )
 
-    def _condenser(self, hot: Array, wet: Array) -> HotSide:
-        now, fluid, c = self.now, self.design.fluid, self.rated
-        _, boiling, gas = self._kept.of("hot", fluid.hot_side, hot)
-        air_flow = self._kept.of("air_flow", self._air, hot)
-        left = self._charge - self._in_evaporator * wet
+    def _hot(self, temperature: Array) -> Hot:
+        """A control of the head slows the air of the condenser."""
+        now = self.now
+        pressure, boiling, latent = self.design.fluid.hot_side(temperature)
+        air_flow = self._air_flow * np.minimum(np.maximum((temperature - now.floor + 2.0) * 0.25, 0.04), 1.0)
+        units = self._units * np.exp(-0.4 * np.log(air_flow))
+        over, air_heat = temperature - now.air, self._air_heat * air_flow
+        return Hot(temperature, pressure + now.gas, boiling, latent, over, LIQUID_AIR * air_flow, air_heat, units)
+
+    def _wet(self, share: Array) -> Wet:
+        carried = np.maximum(share - 1.0, 0.0) * CARRIED
+        left = self._charge - self._in_evaporator * share
         flooded = np.minimum(np.maximum(left, 0.0), 0.8 * LIQUID_TRANSFER)
-        over = hot - now.air
-        cooled = 1.0 - np.exp(-flooded)
-        subcooling = np.maximum(over, 0.0) * cooled * _limit(cooled, air_flow)
         flash = np.minimum(np.maximum(-FLASH * left, 0.0), 0.6)
-        units = c.units * np.exp(-0.4 * np.log(air_flow)) * (1.0 - flooded / LIQUID_TRANSFER)
-        air_heat = c.air_heat * air_flow
-        liquid = boiling - fluid.liquid_heat * subcooling + flash * (gas - boiling)
-        return HotSide(subcooling, flash, liquid, air_heat, air_heat * (1.0 - np.exp(-units)) * over)
+        cooled = 1.0 - np.exp(-flooded)
+        return Wet(
+            share=share,
+            dry=1.0 - np.exp(-DRY_TRANSFER * np.maximum(1.0 - share, 0.0)),
+            carried=carried,
+            flow_factor=self._tight / np.maximum(1.0 - carried, 0.4),
+            transfer=self._transfer * np.minimum(share, 1.0),
+            free=1.0 - flooded / LIQUID_TRANSFER,
+            cooled=cooled,
+            clean=1.0 - np.exp(-cooled / LIQUID_AIR) + 1e-12,
+            flash=flash,
+            opening=self._opening / (1.0 + FLASH_LOSS * flash),
+        )
 
-    def _air(self, hot: Array) -> Array:
-        """Air of the condenser, as a share; a control of the head slows it."""
-        return self._air_flow * np.minimum(np.maximum((hot - self.now.floor + 2.0) / 4.0, 0.04), 1.0)
+    def _compressed(self, cold: Cold, hot: Hot) -> Compressed:
+        drive = np.sqrt(np.maximum(hot.discharge - cold.suction, 1e3))
+        return Compressed(*_compression(self.design.fluid, cold.suction, hot.discharge), drive)
 
-    def _metered(self, difference: Array, superheat: Array, liquid: HotSide) -> Array:
-        full = self._opening * np.sqrt(difference) / (1.0 + FLASH_LOSS * liquid.flash)
+    def _evaporator(self, cold: Cold, wet: Wet) -> Evaporator:
+        superheat = cold.distance * wet.dry
+        return Evaporator(superheat, cold.temperature + superheat, cold.gas - wet.carried * cold.latent)
+
+    def _condenser(self, hot: Hot, wet: Wet) -> Condenser:
+        """Less air warms up beside the flooded part, and at last cools the liquid no further."""
+        limit = hot.air * (1.0 - np.exp(-wet.cooled / hot.air)) / (LIQUID_AIR * wet.clean)
+        subcooling = np.maximum(hot.over, 0.0) * wet.cooled * limit
+        liquid = hot.boiling - self.design.fluid.liquid_heat * subcooling + wet.flash * hot.latent
+        return Condenser(subcooling, liquid, hot.air_heat * (1.0 - np.exp(-hot.units * wet.free)) * hot.over)
+
+    def _metered(self, wet: Wet, compressed: Compressed, evaporator: Evaporator, condenser: Condenser) -> Array:
+        full = wet.opening * compressed.drive
         if self.design.capillary:
-            return np.asarray(full * (1.0 + SUBCOOLED_GAIN * liquid.subcooling))
-        off = np.minimum(np.maximum((superheat - self.design.superheat) / VALVE_BAND, -20.0), 20.0)
+            return np.asarray(full * (1.0 + SUBCOOLED_GAIN * condenser.subcooling))
+        off = np.minimum(np.maximum((evaporator.superheat - self._superheat) / VALVE_BAND, -20.0), 20.0)
         return np.asarray(full * VALVE_MARGIN / (1.0 + (VALVE_MARGIN - 1.0) * np.exp(-off)))
 
 
-def _compressed(fluid: Fluid, suction: Array, discharge: Array) -> Compressed:
+def _compression(fluid: Fluid, suction: Array, discharge: Array) -> tuple[Array, Array]:
+    """Volumetric efficiency, and heating over the absolute temperature at the inlet."""
     ratio = np.maximum(discharge / suction, 1.01)
     warmer = np.exp(fluid.exponent * np.log(ratio))
-    return Compressed(np.maximum(1.0 - CLEARANCE * (ratio / warmer - 1.0), 0.05), warmer - 1.0)
+    return np.maximum(1.0 - CLEARANCE * (ratio / warmer - 1.0), 0.05), warmer - 1.0
 
 
 def wet_share(superheat: Array, distance: Array) -> Array:
@@ -234,32 +276,23 @@ def constants(d: Design) -> Constants:
     """What the circuit is made of, from where it is rated."""
     fluid = d.fluid
     cold, hot = d.bath - d.approach, d.ambient + d.split
-    suction, discharge = fluid.dew(cold), fluid.bubble(hot)
+    suction, density, gas, _ = fluid.cold_side(cold)
+    discharge, boiling, _ = fluid.hot_side(hot)
     inlet = cold + d.superheat
-    liquid = fluid.liquid_enthalpy(hot) - fluid.liquid_heat * d.subcooling
-    flow = d.cooling / (fluid.gas_enthalpy(cold) + fluid.gas_heat * d.superheat - liquid)
-    density = fluid.gas_density(cold) * cold / inlet
-    compressed = _compressed(fluid, suction, discharge)
-    power = flow * fluid.gas_heat * inlet * compressed.heating / d.efficiency
-    rejected = d.cooling + power * (1.0 - SHELL_LOSS)
+    liquid = boiling - fluid.liquid_heat * d.subcooling
+    flow = 1.0 / (gas + fluid.gas_heat * d.superheat - liquid)
+    filling, heating = _compression(fluid, suction, discharge)
+    power = flow * fluid.gas_heat * inlet * heating / d.efficiency
     share = wet_share(d.superheat, d.approach)
     flooded = -np.log(np.maximum(1.0 - d.subcooling / d.split, 0.05))
     effectiveness = np.minimum(d.rise / d.split, 0.95)
-    two_phase = flow * (fluid.gas_enthalpy(cold) - liquid)
     gain = 1.0 + SUBCOOLED_GAIN * d.subcooling if d.capillary else 1.0
     return Constants(
-        design=d,
-        displacement=flow / (density * compressed.filling),
-        transfer=two_phase / (share * d.approach),
-        air_heat=rejected / d.rise,
+        displacement=flow * inlet / (density * cold * filling),
+        transfer=flow * (gas - liquid) / (share * d.approach),
+        air_heat=(1.0 + power * (1.0 - SHELL_LOSS)) / d.rise,
         units=-np.log(1.0 - effectiveness) / (1.0 - flooded / LIQUID_TRANSFER),
         conductance=flow / (np.sqrt(discharge - suction) * gain),
         base=1.0 - d.in_condenser * flooded - IN_EVAPORATOR * share,
         power=power,
     )
-
-
-def _limit(cooled: Array, air_flow: Array) -> Array:
-    """What less air leaves of the liquid's cooling: it warms up beside the flooded part, and at last takes no more."""
-    air, clean = LIQUID_AIR * air_flow, LIQUID_AIR
-    return np.asarray(air_flow * (1.0 - np.exp(-cooled / air)) / (1.0 - np.exp(-cooled / clean) + 1e-12))

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from service.domain.triage.balance import CARRIED, SHELL_LOSS, Circuit, Design, Now, wet_share
+from service.domain.triage.balance import SHELL_LOSS, Balance, Circuit, Design, Now, wet_share
 from service.domain.triage.fluid import Array
 from service.domain.triage.newton import newton
 
@@ -54,26 +54,24 @@ def steady(design: Design, now: Now) -> Running:
     )
     lower = (np.full_like(now.bath, LOWEST), now.air + 0.05, np.full_like(now.bath, 0.02))
     upper = (now.bath - 0.1, np.full_like(now.bath, HIGHEST), np.full_like(now.bath, 1.9))
-    found = newton(circuit.residuals, start, lower, upper)
-    return _running(circuit, *found)
+    found = newton(circuit.balance, circuit.moved, start, (lower, upper))
+    return _running(circuit, circuit.balance(*found))
 
 
-def _running(circuit: Circuit, cold: Array, hot: Array, wet: Array) -> Running:
-    b = circuit.balance(cold, hot, wet)
-    heating = b.cold.inlet * b.compressed.heating / circuit.design.efficiency * (1.0 - SHELL_LOSS)
-    carried = np.maximum(wet - 1.0, 0.0) * CARRIED * 120.0
+def _running(circuit: Circuit, b: Balance) -> Running:
+    heating = b.evaporator.inlet * b.compressed.heating / circuit.design.efficiency * (1.0 - SHELL_LOSS)
     return Running(
-        evaporating=cold,
-        condensing=hot,
-        suction=b.suction,
-        discharge=b.discharge,
-        superheat=b.cold.superheat,
-        subcooling=b.hot.subcooling,
-        air_out=circuit.now.air + b.hot.taken / b.hot.air_heat,
-        discharge_line=np.maximum(b.cold.inlet + heating - carried, hot),
-        cooling=b.cooling,
-        power=b.power,
+        evaporating=b.cold.temperature,
+        condensing=b.hot.temperature,
+        suction=b.cold.suction,
+        discharge=b.hot.discharge,
+        superheat=b.evaporator.superheat,
+        subcooling=b.condenser.subcooling,
+        air_out=circuit.now.air + b.condenser.taken / b.hot.air_heat,
+        discharge_line=np.maximum(b.evaporator.inlet + heating - 120.0 * b.wet.carried, b.hot.temperature),
+        cooling=b.cooling * circuit.design.cooling,
+        power=b.power * circuit.design.cooling,
         power_share=b.power / circuit.rated.power,
-        wet=wet,
-        flash=b.hot.flash,
+        wet=b.wet.share,
+        flash=b.wet.flash,
     )

@@ -52,22 +52,22 @@ class Fluid:
         return _at(self.gas, temperature)
 
     def cold_side(self, temperature: Array) -> tuple[Array, Array, Array, Array]:
-        """Pressure at dew, density of gas, enthalpies of gas and liquid, at once: as each of them by itself."""
-        log_dew, log_density, gas, liquid = _at_once(self._cold, temperature)
-        return np.exp(log_dew), np.exp(log_density), gas, liquid
+        """Pressure at dew, density of gas, its enthalpy and that over the liquid's."""
+        log_dew, log_density, gas, latent = _at_once(self._cold, temperature)
+        return np.exp(log_dew), np.exp(log_density), gas, latent
 
     def hot_side(self, temperature: Array) -> tuple[Array, Array, Array]:
-        """Pressure at bubble, enthalpies of liquid and gas, at once: as each of them by itself."""
-        log_bubble, liquid, gas = _at_once(self._hot, temperature)
-        return np.exp(log_bubble), liquid, gas
+        """Pressure at bubble, enthalpy of liquid, and how much that of gas is more."""
+        log_bubble, liquid, latent = _at_once(self._hot, temperature)
+        return np.exp(log_bubble), liquid, latent
 
     @cached_property
     def _cold(self) -> Array:
-        return np.array([self.log_dew, self.log_density, self.gas, self.liquid]).T[:, :, None]
+        return np.array([self.log_dew, self.log_density, self.gas, np.subtract(self.gas, self.liquid)])
 
     @cached_property
     def _hot(self) -> Array:
-        return np.array([self.log_bubble, self.liquid, self.gas]).T[:, :, None]
+        return np.array([self.log_bubble, self.liquid, np.subtract(self.gas, self.liquid)])
 
     def gas_density(self, temperature: Array) -> Array:
         """Density at dew [kg/m3]."""
@@ -75,23 +75,17 @@ class Fluid:
 
 
 def _at(coefficients: tuple[float, ...], temperature: Array) -> Array:
-    reduced = (temperature - CENTRE) / SCALE
-    value = np.full_like(reduced, coefficients[0])
-    for each in coefficients[1:]:
-        value *= reduced
-        value += each
-    return value
+    return np.asarray(np.polyval(coefficients, (temperature - CENTRE) / SCALE))
 
 
 def _at_once(coefficients: Array, temperature: Array) -> Array:
     """Several polynomials of one temperature."""
-    reduced = (temperature - CENTRE) / SCALE
-    value = coefficients[0] * reduced
-    value += coefficients[1]
-    for each in coefficients[2:]:
-        value *= reduced
-        value += each
-    return np.asarray(value)
+    powers = np.empty((DEGREE + 1, temperature.size))
+    powers[DEGREE] = 1.0
+    np.divide(temperature.reshape(-1) - CENTRE, SCALE, out=powers[DEGREE - 1])
+    for n in range(DEGREE - 2, -1, -1):
+        np.multiply(powers[n + 1], powers[DEGREE - 1], out=powers[n])
+    return np.asarray(coefficients @ powers).reshape(-1, *temperature.shape)
 
 
 @lru_cache(maxsize=32)

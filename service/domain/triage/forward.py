@@ -118,51 +118,45 @@ def _circuit(s: _Scene, run: Indices) -> Running:
 
 
 def _solved(s: _Scene, run: Indices) -> Running:
-    """Those circuits, flattened for the solver and folded back."""
+    """Those circuits."""
     shape = (run.size, s.bath.shape[1])
 
-    def flat(values: Array) -> Array:
-        return np.broadcast_to(values, shape).ravel()
+    def every(values: Array) -> Array:
+        return np.broadcast_to(values, shape).copy()
 
     effects = {name: s.rows.effects[name][run][:, None] for name in IN_CIRCUIT}
     d = s.drawn
     now = Now(
-        bath=flat(s.bath[run]),
-        air=flat(s.air[run]),
-        air_flow=flat(effects["air_flow"] * (1.0 + d["air_flow"])),
-        floor=flat(np.where(d["control"] > 0.0, CONTROL_FLOOR, 0.0)),
-        charge=flat(effects["charge"] + d["charge"]),
-        opening=flat(effects["opening"] * (1.0 + d["opening"])),
-        gas=flat(effects["gas"]),
-        leak=flat(effects["leak"]),
-        transfer=flat(effects["transfer"]),
+        bath=s.bath[run],
+        air=s.air[run],
+        air_flow=effects["air_flow"] * (1.0 + d["air_flow"]),
+        floor=every(np.where(d["control"] > 0.0, CONTROL_FLOOR, 0.0)),
+        charge=effects["charge"] + d["charge"],
+        opening=effects["opening"] * (1.0 + d["opening"]),
+        gas=every(effects["gas"]),
+        leak=every(effects["leak"]),
+        transfer=every(effects["transfer"]),
     )
-    found = steady(_design(s, run.size), now)
-    return Running(**{name: value.reshape(shape) for name, value in vars(found).items()})
+    return steady(_design(s), now)
 
 
-def _design(s: _Scene, count: int) -> Design:
-    """The unit as it is rated, over the draws, for each of so many circuits."""
+def _design(s: _Scene) -> Design:
+    """The unit as it is rated, over the draws."""
     d, f = s.drawn, s.facts
-
-    def every(values: Array) -> Array:
-        return np.tile(values, count)
-
     split = np.maximum(f.split + d["split"], LEAST_SPLIT)
-    size = count * split.size
     return Design(
         fluid=fluid(f.refrigerant),
         capillary=f.capillary,
-        cooling=every(s.cooling),
-        ambient=np.full(size, f.ambient),
-        bath=np.full(size, f.bath),
-        approach=every(d["approach"]),
-        split=every(split),
-        superheat=every(np.minimum(d["superheat"], 0.9 * d["approach"])),
-        subcooling=every(np.minimum(d["subcooling"], 0.6 * split)),
-        rise=every(d["rise_share"] * split),
-        efficiency=np.full(size, EFFICIENCY),
-        in_condenser=every(d["in_condenser"]),
+        cooling=s.cooling,
+        ambient=np.full_like(split, f.ambient),
+        bath=np.full_like(split, f.bath),
+        approach=d["approach"],
+        split=split,
+        superheat=np.minimum(d["superheat"], 0.9 * d["approach"]),
+        subcooling=np.minimum(d["subcooling"], 0.6 * split),
+        rise=d["rise_share"] * split,
+        efficiency=np.full_like(split, EFFICIENCY),
+        in_condenser=d["in_condenser"],
     )
 
 

@@ -1,6 +1,7 @@
 """Newton's method for three unknowns over arrays: every element is an equation system of its own."""
 
 from collections.abc import Callable
+from typing import Protocol, TypeVar
 
 import numpy as np
 
@@ -13,44 +14,46 @@ NUDGE = (0.02, 0.02, 0.001)
 Unknowns = tuple[Array, Array, Array]
 
 
-def newton(residuals: Callable[..., Unknowns], start: Unknowns, lower: Unknowns, upper: Unknowns) -> Unknowns:
-    """Newton's method with differences, each step and each unknown kept within bounds."""
-    at = start
-    columns: list[list[Array]] = []
+class State(Protocol):
+    """What is known of a system at its unknowns."""
+
+    @property
+    def residuals(self) -> Unknowns:
+        """What is left of its equations."""
+
+
+S = TypeVar("S", bound=State)
+Bounds = tuple[Unknowns, Unknowns]
+
+
+def newton(find: Callable[..., S], moved: Callable[[S, int, float], S], start: Unknowns, bounds: Bounds) -> Array:
+    """Newton's method with differences, each step and each unknown kept within bounds.
+
+    `find` gives the state at the unknowns, `moved` that where one of them is moved.
+    """
+    at, inverse = np.array(start), np.empty(0)
+    low, high = np.array(bounds)
+    far = np.array(WIDEST).reshape(-1, *(1 for _ in start[0].shape))
     for turn in range(FULL_ROUNDS + CHORD_ROUNDS):
-        here = residuals(*at)
+        here = find(*at)
         if turn < FULL_ROUNDS:
-            columns = _slopes(residuals, at, here)
-        step = _solve(columns, here)
-        at = tuple(  # type: ignore[assignment]  # three arrays again
-            _within(value + _within(move, -far, far), low, high)
-            for value, move, far, low, high in zip(at, step, WIDEST, lower, upper, strict=True)
-        )
+            inverse = _inverse(*(_slopes(moved(here, n, nudge), here, nudge) for n, nudge in enumerate(NUDGE)))
+        step = np.einsum("ij...,j...->i...", inverse, np.array(here.residuals))
+        at = np.minimum(np.maximum(at - np.minimum(np.maximum(step, -far), far), low), high)
     return at
 
 
-def _within(values: Array, low: Array | float, high: Array | float) -> Array:
-    return np.asarray(np.minimum(np.maximum(values, low), high))
+def _slopes(moved: State, here: State, nudge: float) -> Unknowns:
+    a, b, c = ((after - before) / nudge for after, before in zip(moved.residuals, here.residuals, strict=True))
+    return a, b, c
 
 
-def _slopes(residuals: Callable[..., Unknowns], at: Unknowns, here: Unknowns) -> list[list[Array]]:
-    columns = []
-    for k, nudge in enumerate(NUDGE):
-        moved = [value + nudge if k == n else value for n, value in enumerate(at)]
-        columns.append([(after - before) / nudge for after, before in zip(residuals(*moved), here, strict=True)])
-    return columns
+def _inverse(a: Unknowns, b: Unknowns, c: Unknowns) -> Array:
+    """The inverse of the matrix of these columns, over arrays, by Cramer's rule."""
+    rows = np.array([_cross(b, c), _cross(c, a), _cross(a, b)])
+    whole = rows[0, 0] * a[0] + rows[0, 1] * a[1] + rows[0, 2] * a[2]
+    return np.asarray(rows / np.where(np.abs(whole) < 1e-12, 1e-12, whole))
 
 
-def _solve(columns: list[list[Array]], here: Unknowns) -> Unknowns:
-    """Cramer's rule for three unknowns over arrays: J step = -residuals."""
-    a, b, c = columns
-    r = [-each for each in here]
-
-    def determinant(x: list[Array], y: list[Array], z: list[Array]) -> Array:
-        return (
-            x[0] * (y[1] * z[2] - y[2] * z[1]) - x[1] * (y[0] * z[2] - y[2] * z[0]) + x[2] * (y[0] * z[1] - y[1] * z[0])
-        )
-
-    whole = determinant(a, b, c)
-    whole = np.where(np.abs(whole) < 1e-12, 1e-12, whole)
-    return determinant(r, b, c) / whole, determinant(a, r, c) / whole, determinant(a, b, r) / whole
+def _cross(x: Unknowns, y: Unknowns) -> Unknowns:
+    return x[1] * y[2] - x[2] * y[1], x[2] * y[0] - x[0] * y[2], x[0] * y[1] - x[1] * y[0]
