@@ -6,6 +6,7 @@ and its uncertainty. The refrigeration circuit is `circuit.steady`; the rest are
 temperatures.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -74,7 +75,7 @@ def expected(facts: Facts, rows: Hypotheses, around: Surroundings) -> Expected:
 class _Scene:
     facts: Facts
     rows: Hypotheses
-    drawn: dict[str, Array]
+    drawn: Mapping[str, Array]
     around: Surroundings
     bath: Array
     air: Array

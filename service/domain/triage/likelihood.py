@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from service.domain.triage import mixture
 from service.domain.triage.channels import CHANNELS, INDEX, SHARED, SHARED_SCATTER
 from service.domain.triage.fluid import Array, Indices
 from service.domain.triage.hypotheses import Hypotheses
@@ -63,6 +64,11 @@ def predictive(values: Mixture, rows: Hypotheses, extra: Mapping[str, Array]) ->
         own = spread * np.maximum(mean[n], 1.0) if name == "pump" else spread  # of a pump it is a share
         variance[n] += own**2
     return Predictive(values, variance)
+
+
+def joined(a: Predictive, b: Predictive) -> Predictive:
+    """The rows of both."""
+    return Predictive(mixture.joined(a.values, b.values), np.concatenate([a.variance, b.variance], axis=1))
 
 
 def log_of_sum(logs: Array, axis: int = 0) -> Array:

@@ -1,13 +1,13 @@
 """The probability of every explanation: single ones first, then two at once among those that fit best."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from functools import lru_cache
+from dataclasses import dataclass, fields, replace
+from functools import cached_property, lru_cache, reduce
 from itertools import combinations
 
 import numpy as np
 
-from service.domain.triage import mixture, observations
+from service.domain.triage import likelihood, observations
 from service.domain.triage.channels import CHANNELS, INDEX
 from service.domain.triage.drivers import drivers, further_scatter
 from service.domain.triage.explanation import Node
@@ -42,10 +42,15 @@ class Evaluated:
 
     rows: Hypotheses
     log_weight: Array
-    predictive: Predictive
+    models: tuple[Predictive, ...]  # of rows one after another
     fit: Fit
     channels: tuple[int, ...]
     values: Array
+
+    @cached_property
+    def predictive(self) -> Predictive:
+        """The models of all rows as one."""
+        return reduce(likelihood.joined, self.models)
 
 
 @dataclass(frozen=True)
@@ -105,7 +110,7 @@ def _evaluate(facts: Facts, measured: Measured, signs: Signs, hypotheses: Hypoth
     log_weight = spread.rows.log_prior + log_drivers[spread.source] + fitted.total
     log_weight += _taps(measured, spread.rows)
     log_weight += log_likelihood(signs, spread.rows, model, spread.other, spread.apart)
-    return Evaluated(spread.rows, log_weight, model, fitted, channels, values)
+    return Evaluated(spread.rows, log_weight, (model,), fitted, channels, values)
 
 
 def _taps(measured: Measured, hypotheses: Hypotheses) -> Array:
@@ -160,10 +165,7 @@ def _joined(first: Evaluated, second: Evaluated) -> Evaluated:
         first,
         rows=joined(first.rows, second.rows),
         log_weight=np.concatenate([first.log_weight, second.log_weight]),
-        predictive=Predictive(
-            mixture.joined(first.predictive.values, second.predictive.values),
-            np.concatenate([first.predictive.variance, second.predictive.variance], axis=1),
-        ),
+        models=first.models + second.models,
         fit=Fit(
             **{name: np.concatenate([one, getattr(second.fit, name)], axis=-1) for name, one in vars(first.fit).items()}
         ),
@@ -199,11 +201,15 @@ def _normalised(found: Evaluated, log_else: float, prior: Mapping[str, float]) -
     top = max(float(np.max(found.log_weight)), log_else)
     weights = np.exp(found.log_weight - top)
     total = float(weights.sum()) + float(np.exp(log_else - top))
-    share: dict[tuple[str, ...], float] = {}
-    for codes, part in zip(found.rows.codes, weights / total, strict=True):
-        share[codes] = share.get(codes, 0.0) + float(part)
+    listed, place = found.rows.distinct
+    share = dict(zip(listed, np.bincount(place, weights / total).tolist(), strict=True))
     share[SOMETHING_ELSE,] = share.get((SOMETHING_ELSE,), 0.0) + float(np.exp(log_else - top)) / total
-    return Posterior(**vars(found), weight=weights / total, share=_evident(share, found.rows), prior=prior)
+    return Posterior(
+        **{each.name: getattr(found, each.name) for each in fields(found)},
+        weight=weights / total,
+        share=_evident(share, found.rows),
+        prior=prior,
+    )
 
 
 def _evident(share: Mapping[Codes, float], hypotheses: Hypotheses) -> dict[Codes, float]:

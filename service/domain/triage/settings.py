@@ -8,7 +8,9 @@ Middles and spreads: common practice, no source, but for what `capacity` gives (
 the range of the clean split in print (20 to 40 degF).
 """
 
+from collections.abc import Mapping
 from functools import lru_cache
+from types import MappingProxyType
 
 import numpy as np
 
@@ -57,10 +59,13 @@ def design() -> Array:
     return np.array([*rows, [-1.0] * (RUNS - 1)])
 
 
-def draws(*, split_known: bool) -> dict[str, Array]:
+@lru_cache(maxsize=2)
+def draws(*, split_known: bool) -> Mapping[str, Array]:
     """Every setting over the runs."""
     columns = design()
     found = {name: middle + sd * columns[:, n] for n, (name, (middle, sd)) in enumerate(SETTINGS.items())}
     if not split_known:
         found["split"] = found["split"] * (WIDER_SPLIT / SETTINGS["split"][1])
-    return found
+    for each in found.values():
+        each.flags.writeable = False
+    return MappingProxyType(found)
