@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
+from functools import partial
 
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import FIRST_YEAR, end_of_day
@@ -20,10 +21,12 @@ from service.domain.summary.unit_record import UnitRecord, parts_of
 from service.domain.summary.unit_year import UnitYear, unit_year, years_of_stay
 from service.storage.store import Store
 from service.usecases import past_root_causes
+from service.usecases.kept_years import KeptYears
 from service.usecases.learning import learned_until
 
 CHUNK = 200
 USUAL_UNITS = "us"
+KEPT = KeptYears()
 Logs = Sequence[tuple[int, UnitLog]]
 Records = Sequence[tuple[int, UnitRecord]]
 
@@ -110,8 +113,10 @@ def _unit_years(
         tag = record.log.unit.tag
         stood = {each.kind: each for each in (*found.get(tag, ()), *at_end.get(tag, ()))}
         own = past_root_causes.with_those_of(store, record.log, stood.values(), year, as_of)
-        if customer is None or not record.log.moves:
+        if customer is None:
             yield unit_year(record, own, year, former.get(tag, ()))
+        elif not record.log.moves:
+            yield KEPT.get(record, (year, record.shop.text, own), partial(unit_year, record, own, year))
         else:
             for stay in _stays_at(record, customer):
                 yield from years_of_stay(record, own, year, stay)
@@ -120,8 +125,15 @@ def _unit_years(
 def _year_before(records: Records, year: int, customer: str) -> Iterator[FormerYear]:
     """The figures of a customer's units in the year before."""
     for _, record in records:
+        if not record.log.moves:
+            yield KEPT.get(record, (year, record.shop.text), partial(_former, record, year))
+            continue
         for stay in _stays_at(record, customer):
             yield from map(former_year, parts_of(record, year, stay))
+
+
+def _former(record: UnitRecord, year: int) -> FormerYear:
+    return former_year(record.part(year))
 
 
 def _stays_at(record: UnitRecord, customer: str) -> Iterator[Stay | None]:

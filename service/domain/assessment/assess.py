@@ -90,12 +90,12 @@ def assess(visit: Visit, unit: Unit, system: str, elevation: float | None = None
 
 
 def findings_by(rules: Sequence[Rule], whole: Evidence, each: Sequence[Evidence]) -> tuple[Finding, ...]:
-    """What these rules find in the evidence of a visit, most urgent first; see `gather_all`."""
-    return in_order(_run(rules, whole, each)[0])
+    """What these rules find in the evidence of a visit, most urgent first, without its state; see `gather_all`."""
+    return in_order(_run(rules, whole, each, stated=False)[0])
 
 
 def _run(
-    rules: Sequence[Rule], whole: Evidence, each: Sequence[Evidence]
+    rules: Sequence[Rule], whole: Evidence, each: Sequence[Evidence], *, stated: bool = True
 ) -> tuple[list[Finding], list[tuple[Rule, Sequence[Need]]]]:
     """The findings of the rules, and those that could not run with what they lack."""
     findings: list[Finding] = []
@@ -103,15 +103,15 @@ def _run(
     for rule in rules:
         asked = {"whole": [whole], "last": each[-1:], "each": each}[rule.runs]
         if ready := [e for e in asked if all(need.found(e) for need in rule.needs)]:
-            findings += settled(rule, whole, [_findings(e, rule) for e in ready])
+            findings += settled(rule, whole, [_findings(e, rule, stated) for e in ready])
         else:
             silent.append((rule, [need for need in rule.needs if not need.found(asked[-1])]))
     return findings, silent
 
 
-def _findings(e: Evidence, rule: Rule) -> list[Finding]:
+def _findings(e: Evidence, rule: Rule, stated: bool) -> list[Finding]:
     found = list(run_rule(e, rule.judge))
-    state = operating_state(e).state if found and rule.runs != "whole" else None
+    state = operating_state(e).state if stated and found and rule.runs != "whole" else None
     return [
         Finding(
             code=finding.code,

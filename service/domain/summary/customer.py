@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import datetime
+from functools import lru_cache
 from hashlib import sha256
 from typing import Any
 
@@ -24,6 +25,7 @@ from service.domain.summary.unit_year import UnitYear
 from service.domain.summary.window import Window, window_of
 
 DIGEST_LENGTH = 16
+UNITS_KEPT = 250
 
 
 def service_summary(  # noqa: PLR0913 - what it follows from
@@ -80,8 +82,9 @@ def _totals(units: Sequence[UnitSummary]) -> dict[str, Any]:
     }
 
 
+@lru_cache(maxsize=UNITS_KEPT)
 def unit_summary(year: UnitYear) -> UnitSummary:
-    """The figures of one unit."""
+    """The figures of one unit; those of the very same year are made once."""
     log, known = year.log, known_of(year.log.unit, year.log.elevation)
     tag = log.unit.tag
     by_visit = [series.visit_figures(visit, known) for visit in year.visits]

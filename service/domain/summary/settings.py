@@ -36,6 +36,12 @@ class ShopTasks:
     learned: Callable[[datetime], Learned] = nothing_learned
 
     @cached_property
+    def text(self) -> str:
+        """All settings and their changes; what the fleet had shown before this day does not change."""
+        later = [each.at > self.as_of for task in self.changes for each in self.changes[task]]
+        return repr((self.settings, self.changes, later))
+
+    @cached_property
     def tasks(self) -> tuple[Task, ...]:
         """The tasks as they were set for all units."""
         return self.at(self.as_of)

@@ -33,7 +33,7 @@ NOT_SHOWN: Mapping[str, Any] = {"internal_note": None, "posted_by": ""}  # of a 
 GROWING: Mapping[str, Any] = dict.fromkeys(REMEDY_FIGURES)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class UnitYear:
     """One unit's year; `visits` and `replaced` are those of the window, those on record go back to the beginning.
 

@@ -1,0 +1,105 @@
+"""A year that was kept is the one that would be worked out now, at every instant of a day, in any order."""
+
+import json
+import sqlite3
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from service.app import open_database
+from service.domain.audit import Actor
+from service.domain.summary.customer import unit_summary
+from service.rendering.year import summary_json
+from service.schemas.transfer import read_lines
+from service.settings import Settings
+from service.storage.migrating import upgrade
+from service.usecases import importing, summaries
+from service.usecases.kept_years import KeptYears
+from tests.summary_recount.generated import fleet
+
+NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
+ACTOR = Actor("tester", "owner", None, NOW)
+
+
+@pytest.fixture(scope="module")
+def database(tmp_path_factory):
+    home = tmp_path_factory.mktemp("kept")
+    settings = Settings(database_url=f"sqlite:///{home}/fleet.db", home=home)
+    upgrade(settings.database_url, Path(__file__).parents[2] / "migrations")
+    opened = open_database(settings)
+    record(opened, fleet(units=5, visits=60, seed=11, days=200))
+    opened.close()
+    with sqlite3.connect(home / "fleet.db") as raw:  # as if each had been recorded when it happened
+        raw.execute("UPDATE visit SET posted_at = arrived_at")
+    raw.close()
+    opened = open_database(settings)
+    yield opened
+    opened.close()
+
+
+def record(opened, records):
+    lines = read_lines(json.dumps(each).encode() for each in records)
+    with opened.writing() as store:
+        assert importing.import_records(store, ACTOR, lines, keep_good=False).errors == []
+
+
+def summarised(opened, as_of):
+    with opened.reading() as store:
+        found = summaries.summarise(store, "lantern", 2026, as_of=as_of, program_version="0", units_shown=None)
+    return summary_json.render(found)
+
+
+def anew(opened, as_of, monkeypatch):
+    """The summary with nothing kept."""
+    unit_summary.cache_clear()
+    with monkeypatch.context() as patched:
+        patched.setattr(summaries, "KEPT", KeptYears(0))
+        return summarised(opened, as_of)
+
+
+def instants(opened):
+    """The latest first: around the last arrivals and leavings."""
+    with opened.reading() as store:
+        logs = [log for _, log in store.unit_logs.of_customer("lantern")]
+    visits = sorted((v for log in logs for v in log.all_visits), key=lambda v: v.arrived_at)[-4:]
+    of = [at for v in visits for at in (v.arrived_at, v.left_at or v.arrived_at)]
+    return sorted({at + timedelta(minutes=by) for at in of for by in (-1, 1)} | {NOW}, reverse=True)
+
+
+def test_it_is_the_year_that_would_be_worked_out_anew(database, monkeypatch):
+    monkeypatch.setattr(summaries, "KEPT", kept := KeptYears())
+    asked = instants(database)
+    shown = {at: summarised(database, at) for at in asked}
+
+    assert shown == {at: anew(database, at, monkeypatch) for at in asked}
+    assert {at: summarised(database, at) for at in reversed(asked)} == shown
+    assert len(kept._kept) > len(asked)
+
+
+def test_of_one_day_it_is_worked_out_once(database, monkeypatch):
+    made, work = [], summaries.unit_year
+    monkeypatch.setattr(summaries, "KEPT", KeptYears())
+    monkeypatch.setattr(summaries, "unit_year", lambda *given: made.append(work(*given)) or made[-1])
+    summarised(database, NOW)
+    first = len(made)
+    summarised(database, NOW + timedelta(minutes=5))
+
+    open_now = sum(any(outage.ended == "open" for outage in year.outages) for year in made[:first])
+    assert (first, len(made) - first) == (5, open_now)
+    assert open_now < 5
+
+
+def test_what_is_recorded_shows_at_once(database, monkeypatch):
+    monkeypatch.setattr(summaries, "KEPT", KeptYears())
+    before = summarised(database, NOW)
+    visit = {"record": "visit", "id": "00000000-0000-4000-8000-00000000abcd", "unit": "GU-0001", "kind": "maintenance",
+             "arrived_at": "2026-11-19T10:00:00Z", "technician": "rhea", "work": "Seen again."}  # fmt: skip
+    record(database, [visit])
+
+    after = summarised(database, NOW)
+    assert (b"Seen again." in before, b"Seen again." in after) == (False, True)
+    assert after == anew(database, NOW, monkeypatch)
+
+    record(database, [{"record": "task", "code": "pump_check", "interval": "2 months"}])
+    assert summarised(database, NOW) == anew(database, NOW, monkeypatch)
