@@ -31,6 +31,7 @@ from service.storage.moves import Move
 from service.storage.moving import LOCKED
 from service.usecases import audit, token_lines
 from service.usecases import moving as usecase
+from service.usecases.due import refresh_all_stale
 from service.usecases.moving import check_servable
 from tests import everything, move_load
 from tests.api.resources.conftest import Shop, shop_at
@@ -44,6 +45,7 @@ def full(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
     migrate(Settings(database_url=f"sqlite:///{home}/fleet.db", home=home))
     with shop_at(f"sqlite:///{home}/fleet.db", home) as shop:
         everything.fill(shop, steps=25)
+        refresh_all_stale(shop.database, 50)  # as the scheduler does within seconds of new figures
         yield shop
 
 

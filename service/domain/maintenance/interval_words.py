@@ -24,7 +24,7 @@ def learned_reason(grades: int, known: Fouling, surroundings: str | None, chance
     """What an interval was learned from, and the chance at its end."""
     shown = {
         "own": ngettext("{count} grade of this unit", "{count} grades of this unit", grades),
-        "fleet": gettext("{grades} of {units} units", grades=known.grades, units=known.units)
+        "fleet": ngettext("{grades} of {count} unit", "{grades} of {count} units", known.units, grades=known.grades)
         if known.units
         else gettext("what is usual"),
         "chance": chance,
