@@ -18,7 +18,7 @@ from sqlalchemy import inspect
 
 from service import clock
 from service.api.state import EXTENSION
-from service.app import Refused, create_app, migrate, open_database
+from service.app import Refused, create_app, migrate, open_checked_database, open_database
 from service.cli import database as commands
 from service.cli import moving
 from service.domain.errors import Unavailable
@@ -402,6 +402,17 @@ def test_the_lock_of_a_move_is_not_taken_on_a_file_that_the_former_one_removed(
     with second.taken(), pytest.raises(Unavailable):
         third.check()
     third.check()
+
+
+def test_what_a_killed_move_left_is_removed_by_the_first_that_opens_the_database(tmp_path: Path) -> None:
+    settings = Settings(database_url=f"sqlite:///{tmp_path}/fleet.db", home=tmp_path)
+    migrate(settings)
+    left = Hold(tmp_path / "fleet.db").path
+    left.touch()
+    with closing(open_checked_database(settings)) as first:
+        assert not left.exists()
+        with first.holding(LOCKED), closing(open_checked_database(settings)):
+            assert left.exists()
 
 
 def test_a_database_of_another_program_is_left_as_it_is(

@@ -265,6 +265,7 @@ class SqliteFile:
     def _check_alone(self) -> None:
         sqlite_restore.check_ended(self.path)
         sqlite_log.check(self.path)
+        self.hold.clear()
 
     def _connect_to_copy(self) -> Any:
         return connect(self.path, patience=patience_with(journal(), PATIENCE_TO_COPY))

@@ -44,6 +44,10 @@ class Hold:
         finally:
             os.close(file)
 
+    def clear(self) -> None:
+        """Remove what a process left that was killed; nobody else may use the database."""
+        self.path.unlink(missing_ok=True)
+
     @contextmanager
     def taken(self) -> Iterator[None]:
         """Hold the lock; Refused while another process does."""
