@@ -14,6 +14,7 @@ from service.mapping.model import Mapping
 from service.mapping.plan import CHECK, FAULT, LEFT_OUT, Plan, Planned, Source
 from service.mapping.unused import is_record, remark_unused
 from service.mapping.visit_rows import VisitRows
+from service.schemas.reading import MISSING
 from service.schemas.transfer import line_of
 from service.usecases import importing, known_names
 from service.usecases.import_tally import Tally
@@ -23,6 +24,7 @@ from service.workbooks.cells import Book, Sheet
 
 __all__ = ["Done", "PlanChanged", "carry_out", "make_plan"]
 RETIRED = "retired_on"
+NO_SITE = 'names no site or customer; where a blank stands for the cell above, give its column blank = "above"'
 CHANGED = "file, mapping or database have changed. Look at a new dry run."
 
 
@@ -165,7 +167,9 @@ def carry_out(database: FleetDatabase, actor: Actor, book: Book, mapping: Mappin
     for error in tally.errors:
         record = plan.records[error.line]
         given = "" if error.value is None else str(error.value)
-        plan.remark(FAULT, record.source_of(error.field), given, f"{record.kind}, {error.field}: {error.message}")
+        without_site = (record.kind, error.field, error.message) == ("unit", "site", MISSING)
+        message = NO_SITE if without_site else f"{record.kind}, {error.field}: {error.message}"
+        plan.remark(FAULT, record.source_of(error.field), given, message)
     return Done(plan, tally, stored)
 
 

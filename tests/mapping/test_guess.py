@@ -60,6 +60,23 @@ def test_a_column_of_a_log_is_found_by_heading_and_content(office, heading, valu
     assert columns(office.guess(book(Log=rows)))[heading] == to
 
 
+@pytest.mark.parametrize(
+    ("heading", "values", "to"),
+    [
+        ("Power pack #", ["PP-01", "PP-02", "PP-03"], "unit.tag"),
+        ("Where it sits", ["roof", "basement", "keg cooler"], "unit.place"),
+        ("Make / mod.", ["K4", "K5", "K4"], "unit.model"),
+        ("Location / address", ["101 Main St", "102 Main St", "103 Main St"], "site.address"),
+    ],
+)
+def test_a_column_of_a_list_of_units_is_found_by_its_heading(office, heading, values, to):
+    tag = [] if to == "unit.tag" else ["Tag"]
+    rows = [["Acct", *tag, heading], *(["Heron", *(f"GU-{n}" for _ in tag), value] for n, value in enumerate(values))]
+
+    found = columns(office.guess(book(Units=rows)))[heading]
+    assert found == to
+
+
 def test_what_nobody_can_know_is_asked_and_the_rest_is_not(office):
     rows = [
         ["Date", "Bar", "Unit", "Bath", "Smell"],

@@ -220,6 +220,15 @@ sheets = ["Log"]
     assert faults_of(done) == [("B4", "the-lantern-room has 2 units (GU-0001, GU-0012); name the unit")]
 
 
+def test_a_unit_in_a_row_without_a_customer_is_refused_with_what_to_write_in_the_mapping(office):
+    units = [UNITS[0], UNITS[1], ["GU-0012", None, "basement"]]
+    done = office.bring_in(book(Units=units), mapping(tables=LIST))
+    above = LIST.replace('"customer.name"', '{ to = "customer.name", blank = "above" }')
+
+    assert [(cell, 'blank = "above"' in message) for cell, message in faults_of(done)] == [("A3", True)]
+    assert faults_of(office.bring_in(book(Units=units), mapping(tables=above))) == []
+
+
 def test_a_row_that_names_no_unit_adds_none_to_a_site_that_has_one_in_a_later_row(office):
     table = """
 [[table]]
