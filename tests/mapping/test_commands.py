@@ -64,7 +64,7 @@ def test_faults_are_printed_marked_and_listed(run, tmp_path):
     assert (code, "CSV A4: names no site or customer" in output, "Nothing was stored." in output) == (1, True, True)
     left = list(csv.DictReader(StringIO((tmp_path / "left.csv").read_text("utf-8-sig"))))
     assert [(row["cell"], row["what"]) for row in left][:2] == [("A4", "fault"), ("D2", "not imported")]
-    assert "Missing data" in openpyxl.load_workbook(tmp_path / "marked.xlsx").active["A4"].comment.text
+    assert "names no site" in openpyxl.load_workbook(tmp_path / "marked.xlsx").active["A4"].comment.text
 
 
 def test_each_field_to_store_is_listed_with_its_cell(run, tmp_path):
