@@ -12,7 +12,7 @@ from service.domain.errors import Fault, Invalid
 from service.domain.instants import local_day, to_text
 from service.domain.maintenance.due import DueItem
 from service.domain.plain import as_entered, from_plain
-from service.domain.record.attendances import DONE, MOST_VISITS, OF_VISITS, Attendance, faults_of
+from service.domain.record.attendances import DONE, MOST_VISITS, OF_VISITS, Attendance, faults_of, site_faults
 from service.domain.record.checks import EASTERNMOST
 from service.domain.record.local_times import by_clock
 from service.domain.record.visits import Visit
@@ -125,15 +125,14 @@ def _visit(
 ) -> Recorded:
     own = {**attendance.of_visits, "attendance": attendance.id}
     document = visit_document(attendance, one["id"], text)
-    visit, due = record_visit(
+    return record_visit(
         store,
         actor,
         {**one, **own, "shared_by": len(attendance.visits)},
         fingerprint=fingerprint_of(document),
         body=orjson.dumps(document).decode(),
+        attended=attendance.site,
     )
-    _check_site(attendance, visit)
-    return visit, due
 
 
 def add_visit(
@@ -159,12 +158,6 @@ def visit_document(attendance: Attendance, visit_id: str, text: Mapping[str, Any
     return {**text, **_plain({**attendance.of_visits, "attendance": attendance.id}), "id": visit_id}
 
 
-def _check_site(attendance: Attendance, visit: Visit) -> None:
-    """Refuse a visit at whose arrival the unit stood at another site."""
-    if visit.site != attendance.site:
-        raise Invalid([Fault("unit", visit.unit, f"stands at the site {visit.site!r}, not at {attendance.site!r}")])
-
-
 def _plain(facts: Mapping[str, Any]) -> dict[str, Any]:
     """Facts of an attendance as JSON has them."""
     return {name: to_text(part) if name.endswith("_at") and part else part for name, part in facts.items()}
@@ -187,7 +180,7 @@ def change_attendance(store: Store, actor: Actor, former: Attendance, changes: M
             visit = store.visits.get(visit_id)
             corrected, _ = correct_visit(store, actor, visit, {**differing, "why": changes["why"]}, body=body)
             if corrected.site != visit.site:
-                _check_site(former, corrected)
+                _refuse(site_faults(corrected, former.site))
         except Invalid as refusal:
             faults += _of_visit(n, refusal, OF_VISITS)
     if faults:

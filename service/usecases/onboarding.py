@@ -3,19 +3,20 @@
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 import orjson
 
 from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid
-from service.domain.instants import LAST_YEAR
+from service.domain.instants import LAST_YEAR, local_day
 from service.domain.maintenance.calendar_days import add_interval
 from service.domain.maintenance.onboarding import URGENCY, Laid, Span, Work, lay
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task, parse_interval
 from service.domain.record.care import Planned
+from service.domain.record.checks import LAST_ZONE
 from service.domain.record.fleet import WEEKDAYS
 from service.domain.record.pauses import is_away
 from service.domain.record.unit_log import UnitLog
@@ -40,15 +41,20 @@ class Plan:
         return self.span.minutes / 60
 
 
-def plan(store: Store, asked: Mapping[str, Any]) -> Plan:
-    """The plan for what is asked; Invalid where the hours a day do not suffice. Nothing is stored."""
+def plan(store: Store, asked: Mapping[str, Any], now: datetime) -> Plan:
+    """The plan for what is asked; Invalid where it begins before today, or the hours a day do not suffice.
+
+    Nothing is stored.
+    """
     hours = _hours(store, asked)
+    if faults := list(_faults(asked, hours, now)):
+        raise Invalid(faults)
     span = _span(asked, hours)
     works = [work for log in _logs(store) for work in _works(store, log, fleet_tasks(store), span)]
     laid, left = lay(works, span)
     if left:
         short = round(sum(work.minutes for work in left) / 60, 1)
-        message = f"{len(left)} tasks of {short} h do not fit into {asked['weeks']} weeks; give more weeks or hours"
+        message = f"{len(left)} tasks of {short} h do not fit into {_weeks(asked)}; give more weeks or hours"
         raise Invalid([Fault("hours_per_day", hours, message)])
     return Plan(span, laid)
 
@@ -94,21 +100,34 @@ def take(store: Store, actor: Actor, line: Mapping[str, Any], text: str) -> str:
 def _hours(store: Store, asked: Mapping[str, Any]) -> float:
     """The hours a day asked for, else the capacity of the company on the plan's first day."""
     given: float | None = asked.get("hours_per_day")
-    hours = capacity_on(store, asked["from"]).hours_per_day if given is None else given
+    return capacity_on(store, asked["from"]).hours_per_day if given is None else given
+
+
+def _faults(asked: Mapping[str, Any], hours: float, now: datetime) -> Iterator[Fault]:
+    """What is wrong with the days and hours asked for."""
+    first, last, today = asked["from"], _last_day(asked), local_day(now, LAST_ZONE)
+    if first < today:
+        yield Fault("from", first.isoformat(), f"is past; it is {today}: first dates are laid from today on")
     if hours <= 0:
         message = "is required: no technician in service has hours of a working day, and the company has none"
-        raise Invalid([Fault("hours_per_day", None, message)])
-    return hours
+        yield Fault("hours_per_day", None, message)
+    if last.year > LAST_YEAR:
+        yield Fault("weeks", asked["weeks"], f"the plan would end on {last}, after the year {LAST_YEAR}")
+
+
+def _last_day(asked: Mapping[str, Any]) -> date:
+    last: date = asked["from"] + timedelta(weeks=asked["weeks"]) - timedelta(days=1)
+    return last
+
+
+def _weeks(asked: Mapping[str, Any]) -> str:
+    return "1 week" if asked["weeks"] == 1 else f"{asked['weeks']} weeks"
 
 
 def _span(asked: Mapping[str, Any], hours: float) -> Span:
-    first: date = asked["from"]
-    last = first + timedelta(weeks=asked["weeks"]) - timedelta(days=1)
-    if last.year > LAST_YEAR:
-        raise Invalid([Fault("weeks", asked["weeks"], f"the plan would end on {last}, after the year {LAST_YEAR}")])
     return Span(
-        first=first,
-        last=last,
+        first=asked["from"],
+        last=_last_day(asked),
         weekdays=frozenset(WEEKDAYS.index(name) for name in asked["weekdays"]),
         minutes=int(hours * 60),
     )

@@ -13,6 +13,7 @@ from service.domain.errors import Conflict, Fault, Invalid, NotFound
 from service.domain.instants import local_day, to_text
 from service.domain.maintenance.due import DueItem
 from service.domain.plain import as_entered, from_plain
+from service.domain.record.attendances import site_faults
 from service.domain.record.checks import InService, faults_of
 from service.domain.record.former import KEPT_BESIDE, former_visit
 from service.domain.record.former import voids_taken_back as taken_back
@@ -30,11 +31,11 @@ FRAME = ("id", "unit", "kind", "arrived_at", "posted_at", "posted_by", "time_zon
 
 
 def record_visit(
-    store: Store, actor: Actor, new: Mapping[str, Any], *, fingerprint: str, body: str
+    store: Store, actor: Actor, new: Mapping[str, Any], *, fingerprint: str, body: str, attended: str | None = None
 ) -> tuple[Visit, list[DueItem]]:
     """Store a visit and bring the unit's due items up to date. `body` is the text as it was posted.
 
-    Raises Invalid with every fault, Conflict when the id is taken.
+    Raises Invalid with every fault, Conflict when the id is taken. `attended` is the site of its attendance.
     """
     new = of_technician(actor, new)
     place = location_of(store, new["unit"], beside=place_unknown.of_visit(actor, new))
@@ -44,7 +45,8 @@ def record_visit(
     here = store.locations.place_at(place, new["arrived_at"]) if former.moves else place
     visit = new_visit(actor, new, here)
     kinds = new_components.joined(former.unit.kinds, named)
-    beside = [*_outcome_faults(visit), *calls.faults_of_named(store, visit, here.site), *_left_faults(store, visit)]
+    beside = [*site_faults(visit, attended or here.site), *_outcome_faults(visit), *_left_faults(store, visit)]
+    beside += calls.faults_of_named(store, visit, here.site)
     technician_id = checked(store, actor, visit, here, kinds, installed=True, beside=beside)
     unit = new_components.register(store, actor, place, former.unit, kinds)
     store.visits.add(visit, here, technician_id=technician_id, fingerprint=fingerprint)

@@ -50,9 +50,9 @@ def make_plan() -> Response:
         asked = read(PLAN.schema, PLAN.document(request.form))
         if request.form.get("do") != "accept":
             with database().reading() as store:
-                return _page(request.form, plan=shown_plan(onboarding.plan(store, asked), accepted=False))
+                return _page(request.form, plan=shown_plan(onboarding.plan(store, asked, now()), accepted=False))
         with database().writing() as store:
-            made = onboarding.plan(store, asked)
+            made = onboarding.plan(store, asked, now())
             plan = shown_plan(made, accepted=False)
             if _digest(plan) != request.form.get("seen"):
                 return _page(request.form, plan=plan, refusal=Conflict(OTHER_PLAN))

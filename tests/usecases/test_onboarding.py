@@ -81,7 +81,7 @@ def test_the_first_quarter_fits_the_technicians_and_every_condenser_is_seen_in_t
     rng, seen, loads = Random(11), {}, {}
     with taken_over.writing() as store:
         without = len(due_on_or_before(store, FROM))
-        onboarding.accept(store, make.actor, onboarding.plan(store, ASKED))
+        onboarding.accept(store, make.actor, onboarding.plan(store, ASKED, make.actor.at))
         for day in (FROM + timedelta(n) for n in range(91)):
             loads[day], done = work(store, make, day, rng)
             for each in done:
@@ -98,9 +98,9 @@ def test_the_first_quarter_fits_the_technicians_and_every_condenser_is_seen_in_t
             assert (day - CARE).days <= LIMIT[task], tag
 
 
-def test_a_plan_is_urgent_work_first_and_evenly_spread_on_open_days(taken_over):
+def test_a_plan_is_urgent_work_first_and_evenly_spread_on_open_days(taken_over, make):
     with taken_over.reading() as store:
-        plan = onboarding.plan(store, ASKED)
+        plan = onboarding.plan(store, ASKED, make.actor.at)
         closed = {site.code: site.closed for site in store.sites.page(after=None, limit=100)}
     load = Counter()
     for each in plan.laid:
@@ -124,12 +124,12 @@ def test_a_plan_is_urgent_work_first_and_evenly_spread_on_open_days(taken_over):
 def test_a_dry_run_stores_nothing_and_a_new_plan_replaces_the_dates_not_yet_kept(taken_over, make):
     with taken_over.writing() as store:
         before = list(exporting.records(store))
-        onboarding.plan(store, ASKED)
+        onboarding.plan(store, ASKED, make.actor.at)
         assert list(exporting.records(store)) == before
-        onboarding.accept(store, make.actor, onboarding.plan(store, ASKED))
+        onboarding.accept(store, make.actor, onboarding.plan(store, ASKED, make.actor.at))
         first = {(tag, task): on for tag, task, on, _ in store.first_dates.everyones()}
         later = ASKED | {"from": date(2026, 6, 22)}
-        onboarding.accept(store, make.actor, onboarding.plan(store, later))
+        onboarding.accept(store, make.actor, onboarding.plan(store, later, make.actor.at))
         second = {(tag, task): on for tag, task, on, _ in store.first_dates.everyones()}
         tag, task = next(iter(second))
         item = {item.task: item for item in due_at(store, tag, make.now)[0]}[task]
@@ -147,7 +147,7 @@ def test_what_we_have_done_before_keeps_its_date_and_takes_its_time(taken_over, 
         make.visit(store, "GU-0000", f"{CARE}T18:00:00Z", tasks=done)
         before = {item.task: item.due_on for item in due_at(store, "GU-0000", make.now)[0]}
         later = before["pump_check"] + timedelta(14)
-        plan = onboarding.plan(store, ASKED | {"from": later})
+        plan = onboarding.plan(store, ASKED | {"from": later}, make.actor.at)
         onboarding.accept(store, make.actor, plan)
         after = {item.task: item.due_on for item in due_at(store, "GU-0000", make.now)[0]}
     keeping = {(each.work.unit, each.work.task) for each in plan.laid if each.work.keeps_date}
@@ -157,9 +157,9 @@ def test_what_we_have_done_before_keeps_its_date_and_takes_its_time(taken_over, 
     assert after["trunk_check"] >= later
 
 
-def test_too_few_hours_are_refused_with_what_is_missing(taken_over):
+def test_too_few_hours_are_refused_with_what_is_missing(taken_over, make):
     with taken_over.reading() as store, pytest.raises(Invalid) as refused:
-        onboarding.plan(store, ASKED | {"hours_per_day": 1})
+        onboarding.plan(store, ASKED | {"hours_per_day": 1}, make.actor.at)
 
     assert "do not fit into 13 weeks" in refused.value.faults[0].message
 

@@ -70,6 +70,12 @@ def faults_of(given: Attendance, now: datetime) -> Iterator[Fault]:
         yield Fault("access", given.access, message)
 
 
+def site_faults(visit: Visit, site: str) -> Iterator[Fault]:
+    """Whether the unit stood, at the arrival, at the site of the attendance."""
+    if visit.site != site:
+        yield Fault("unit", visit.unit, f"stands at the site {visit.site!r}, not at {site!r}")
+
+
 def unfit(visit: Visit, given: Attendance) -> Iterator[Fault]:
     """Why a visit cannot count in an attendance."""
     if given.access != DONE:

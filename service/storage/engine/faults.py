@@ -90,6 +90,9 @@ def _key_columns(diagnosis: object) -> str:
 
 
 def _taken(columns: str) -> Conflict:
+    table, _, column = columns.partition(".")
+    if column.isidentifier():
+        return Conflict(f"There is already a {table.replace('_', ' ')} with this {column}.")
     return Conflict(f"There is already a record with this {columns}.")
 
 

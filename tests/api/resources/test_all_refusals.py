@@ -60,6 +60,13 @@ def test_what_cannot_be_read_is_refused_with_what_is_not_recorded(site):
     assert set(faults(site, "/v1/attendances", body)) == {"visits.0.colour", "visits.0.unit", "crew.0", "site"}
 
 
+def test_a_unit_of_another_site_is_named_with_what_else_is_wrong(site):
+    site.post("/v1/sites", site.example("site", code="other-quay"))
+    body = attendance(attended("GU-0001", kind="follow_up"), site="other-quay", crew=["rhea"], **AT)
+
+    assert set(faults(site, "/v1/attendances", body)) == {"visits.0.unit", "visits.0.outcome"}
+
+
 TWICE = [{"code": "a", "beer_lines": [{"tap": "1"}, {"tap": "2"}, {"tap": "1"}]}]
 TAP = ("trunks.0.beer_lines.2.tap", "appears twice in one trunk")
 

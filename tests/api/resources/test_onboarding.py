@@ -32,3 +32,10 @@ def test_a_plan_that_ends_after_the_last_year_is_refused(shop):
     refused = shop.ask("POST", PATH, ASKED | {"from": "2200-11-30"})
 
     assert (refused.status_code, refused.json["errors"][0]["field"]) == (422, "weeks")
+
+
+def test_a_plan_begins_today_at_the_earliest(shop):
+    shop.unit()
+    for day, fields in (("2026-06-08", {"from", "hours_per_day"}), ("2026-06-09", {"hours_per_day"})):
+        refused = shop.ask("POST", "/v1/onboarding-plans", {"from": day, "weeks": 1})
+        assert {fault["field"] for fault in refused.json["errors"]} == fields
