@@ -13,7 +13,8 @@ charge are judged so that 20 % of it moves the subcooling of a small capillary u
 of an orifice system is noticeable below 90 %).
 """
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -41,6 +42,24 @@ class Running:
     power_share: Array  # of the power at the rated point
     wet: Array
     flash: Array
+
+
+@dataclass(frozen=True)
+class Solved:
+    """Circuits of one unit that were solved, each for all draws, by a key."""
+
+    place: dict[bytes, int] = field(default_factory=dict)
+    found: list[Running] = field(default_factory=list)
+
+    def add(self, keys: Iterable[bytes], found: Running) -> None:
+        """Keep these."""
+        self.place.update({key: len(self.place) + n for n, key in enumerate(keys)})
+        self.found.append(found)
+
+    def at(self, keys: Iterable[bytes]) -> Running:
+        """Those of these keys."""
+        back, parts = [self.place[key] for key in keys], [vars(each) for each in self.found]
+        return Running(**{name: np.concatenate([part[name] for part in parts])[back] for name in parts[0]})
 
 
 def steady(design: Design, now: Now) -> Running:

@@ -14,7 +14,7 @@ import numpy as np
 from service.domain.physics.bath.heat import bath_heat_capacity
 from service.domain.triage.balance import Design, Now
 from service.domain.triage.channels import INDEX
-from service.domain.triage.circuit import Running, steady
+from service.domain.triage.circuit import Running, Solved, steady
 from service.domain.triage.facts import Facts
 from service.domain.triage.fluid import Array, Indices, fluid
 from service.domain.triage.hypotheses import Hypotheses
@@ -52,13 +52,14 @@ class Expected:
     resting: Array
 
 
-def expected(facts: Facts, rows: Hypotheses, around: Surroundings) -> Expected:
-    """The expected reading of every channel."""
+def expected(facts: Facts, rows: Hypotheses, around: Surroundings, solved: Solved) -> Expected:
+    """The expected reading of every channel; `solved` are the circuits of the same unit that are known."""
     drawn = draws(split_known=facts.knows("split"))
     bath = around.bath[:, None] + around.bath_sd[:, None] * drawn["bath"]
     air = around.air[:, None] + around.air_sd[:, None] * drawn["air"]
     values = np.zeros((len(INDEX), *bath.shape))
-    scene = _Scene(facts, rows, drawn, around, bath, air, np.broadcast_to(around.room[:, None], bath.shape), values)
+    room = np.broadcast_to(around.room[:, None], bath.shape)
+    scene = _Scene(facts, rows, drawn, around, bath, air, room, values, solved)
     _off(scene)
     _loop(scene)
     _beer(scene)
@@ -81,6 +82,7 @@ class _Scene:
     air: Array
     room: Array
     values: Array
+    solved: Solved
 
     def effect(self, name: str) -> Array:
         """A setting changed by the faults, a column."""
@@ -113,9 +115,11 @@ def _circuit(s: _Scene, run: Indices) -> Running:
     """The running circuits: rows that differ in nothing that the circuit sees are solved once."""
     driven = (s.around.bath, s.around.bath_sd, s.around.air, s.around.air_sd)
     seen = np.column_stack([*(each[run] for each in driven), *(s.rows.effects[name][run] for name in IN_CIRCUIT)])
-    _, first, back = np.unique(np.round(seen, 9), axis=0, return_index=True, return_inverse=True)
-    found = _solved(s, run[first])
-    return Running(**{name: value[back.ravel()] for name, value in vars(found).items()})
+    keys = [row.tobytes() for row in np.round(seen, 9)]
+    fresh = {key: n for n, key in reversed(list(enumerate(keys))) if key not in s.solved.place}
+    if fresh:
+        s.solved.add(fresh, _solved(s, run[list(fresh.values())]))
+    return s.solved.at(keys)
 
 
 def _solved(s: _Scene, run: Indices) -> Running:

@@ -9,6 +9,7 @@ import numpy as np
 
 from service.domain.triage import likelihood, observations
 from service.domain.triage.channels import CHANNELS, INDEX
+from service.domain.triage.circuit import Solved
 from service.domain.triage.drivers import drivers, further_scatter
 from service.domain.triage.explanation import Node
 from service.domain.triage.explanations import BY_CODE, EXPLANATIONS, NOTHING_WRONG, SOMETHING_ELSE
@@ -80,9 +81,10 @@ def posterior(
     """The probabilities of all explanations."""
     facts = supplied(facts, (measured.values[name] for name in VOLTAGES if name in measured.values))
     signs = observations.signs_of(seen, symptom, measured.signs)
-    first = _evaluate(facts, measured, signs, _singly(prior))
+    solved = Solved()
+    first = _evaluate(facts, measured, signs, _singly(prior), solved)
     pairs = _pairs(first, prior)
-    found = _joined(first, _evaluate(facts, measured, signs, rows(pairs))) if pairs else first
+    found = _joined(first, _evaluate(facts, measured, signs, rows(pairs), solved)) if pairs else first
     log_else = float(np.logaddexp(_anything(found, measured, signs, prior), _one_apart(found, prior)))
     return _normalised(found, log_else, prior)
 
@@ -99,9 +101,9 @@ def _singly(prior: Mapping[str, float]) -> Hypotheses:
     return replace(every, log_prior=every.log_prior + np.log([prior[code] for (code,) in every.codes]))
 
 
-def _evaluate(facts: Facts, measured: Measured, signs: Signs, hypotheses: Hypotheses) -> Evaluated:
+def _evaluate(facts: Facts, measured: Measured, signs: Signs, hypotheses: Hypotheses, solved: Solved) -> Evaluated:
     around, log_drivers = drivers(facts, measured, hypotheses)
-    found = expected(facts, hypotheses, around)
+    found = expected(facts, hypotheses, around, solved)
     spread = variants(hypotheses, found, facts.capillary)
     model = predictive(spread.values, spread.rows, further_scatter(facts, measured, spread, found))
     channels = tuple(INDEX[name] for name in measured.values if _usable(facts, name))

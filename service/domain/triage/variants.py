@@ -10,6 +10,7 @@ motors run. Weights: common practice, no source.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -162,9 +163,14 @@ def _paused(listed: Sequence[tuple[Variant, float]], pauses: float) -> Iterator[
     for each, share in listed:
         if pauses > 0.0 and each.compressor and each.fan and share > LEAST_PAUSED:
             yield each, share * (1.0 - pauses)
-            yield replace(each, fan=False), share * pauses
+            yield _with_still_fan(each), share * pauses
         else:
             yield each, share
+
+
+@lru_cache
+def _with_still_fan(each: Variant) -> Variant:
+    return replace(each, fan=False)
 
 
 def _cycles(node: Node) -> bool:
