@@ -40,7 +40,9 @@ from service.domain.physics.refrigeration.saturation import STANDARD_ATMOSPHERE
 
 OLD_SPLIT = 40.0 / 1.8  # K: trade magazine, older units up to 40 °F
 NOTED = 5.0 / 1.8  # K over the split expected; half the alarm, judged
-LEAST_RISE = 6.0 / 1.8  # K; a running unit of 11 °F that has lost half of its heat; judged, no source
+LEAST_RISE = 10.0 / 1.8  # K; half of the lowest usual one; judged, no source
+RISE_SHARE = 0.6  # of the split is the air's rise: an effectiveness of 60 % of a small condenser; common practice
+LITTLE_RISE = 0.75  # of the rise expected of this unit; judged, no source
 MUCH_WARMER = 8.0 / 1.8  # K of the air entering over that around; common practice, no source
 AIRS = together(THERMOMETER, THERMOMETER)
 NO_HEAT = 3.0 / 1.8  # K; common practice, no source
@@ -234,10 +236,19 @@ def _air_rise(e: Evidence) -> Iterator[Finding]:
     elif below(rise, NO_HEAT):
         make = act if verdict(e) is Verdict.NOT_COOLING else note
         yield make("air_rise_none", f"{text}: almost no heat is rejected.", advice=LITTLE_HEAT, **figures)
-    elif below(rise, LEAST_RISE):
-        yield note("air_rise_low", f"{text}: {LITTLE}", advice=LITTLE_HEAT, **figures)
+    elif below(rise, least := _least_rise(e)):
+        text += f"; a sound condenser gives at least {e.difference(least)}: {LITTLE}"
+        yield note("air_rise_low", text, advice=LITTLE_HEAT, **figures)
     else:
         yield fine("air_rise_good", f"{text}.", **figures)
+
+
+def _least_rise(e: Evidence) -> float:
+    """The air rise of a sound unit at the least [K]: by its own clean split where that is recorded."""
+    clean = worth(e.refrigeration.clean_split)
+    if clean is None or not CLEAN_SPLIT.low <= clean <= CLEAN_SPLIT.high:
+        return LEAST_RISE
+    return LITTLE_RISE * RISE_SHARE * clean
 
 
 CARE = f"{LOCKOUT} {FAN} {FINS} {HOT} {LICENSED}"
@@ -285,7 +296,8 @@ RULES = (
         needs=(a_reading("condenser_air_in_temperature"), a_reading("condenser_air_out_temperature")),
         judge=_air_rise,
         shows="whether the condenser has enough air",
-        source="A refrigeration training site: 20 to 30 °F; 3 °F as almost none: common practice, no source",
+        source="A refrigeration training site: 20 to 30 °F; 3 °F as almost none, 45 % of the clean split or 10 °F as "
+        "little: common practice, no source",
         repaired_by=CLEANED,
         caution=CARE,
         asked_by=ASKING,

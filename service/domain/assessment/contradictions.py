@@ -1,16 +1,18 @@
 """Readings that cannot all be true: of one place, of one moment, of one time, or in the wrong unit."""
 
 from collections.abc import Iterator
+from itertools import chain
 from typing import NamedTuple
 
-from service.domain.assessment.doubt import FAR_APART, GAUGES, in_wrong_unit
-from service.domain.assessment.evidence import PUMPS, Evidence
+from service.domain.assessment.doubt import FAR_APART, GAUGES, in_wrong_unit, wrong_units
+from service.domain.assessment.evidence import MOMENT, PUMPS, Evidence
 from service.domain.assessment.figure import Uncertain
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.motors import stands
 from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.rule import Rule, act, note
 from service.domain.assessment.uncertainty import surely_over, taken, together, uncertainty
+from service.domain.assessment.unit_meant import would_agree
 from service.domain.maintenance.catalogue import LICENSED
 from service.domain.record.visits import Reading
 
@@ -56,10 +58,12 @@ def _far_apart(e: Evidence) -> Iterator[Finding]:
     if len(aside) < len(FAR_APART):
         return
     bath, supply = (aside[quantity] for quantity in FAR_APART)
+    colder, warmer = sorted((bath, supply), key=lambda each: each.value.value)
+    hint = f" {colder.value.entered} would agree if it was read in °C." if would_agree(colder, warmer) else ""
     yield act(
         "readings_contradict",
         f"The bath reads {e.show_reading(bath)} and the glycol supply {e.show_reading(supply)}: one of the two is "
-        "wrong, and nothing is concluded from either.",
+        f"wrong, and nothing is concluded from either.{hint}",
         advice=ONE_THERMOMETER,
         bath_temperature=taken(bath),
         glycol_supply_temperature=taken(supply),
@@ -121,12 +125,14 @@ def _place(reading: Reading) -> tuple[str, str | None, str | None]:
 
 
 def _units(e: Evidence) -> Iterator[Finding]:
-    for reading, meant in ((each, in_wrong_unit(each)) for each in e.visit.readings):
-        if meant is None:
-            continue
+    moments = ([each for each in e.visit.readings if each.when == when] for when in MOMENT)
+    for reading in chain.from_iterable(wrong_units(readings).values() for readings in moments):
+        alone = in_wrong_unit(reading)
+        possible = "is hardly possible" if alone else "is hardly possible beside the other temperatures"
+        meant = alone or "°C"
         yield act(
             "unit_doubtful",
-            f"{_name(reading.quantity)} {reading.value.entered} is hardly possible, but would be usual in {meant}: "
+            f"{_name(reading.quantity)} {reading.value.entered} {possible}, but would be usual in {meant}: "
             "the unit is probably wrong, and nothing is concluded from it.",
             advice="Correct the reading's unit, or read it again.",
             reading=reading.value,

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from service.domain.assessment.bands import fahrenheit
+from service.domain.assessment.unit_meant import DEGREES, as_celsius, beside
 from service.domain.record.visits import Reading
 
 FAR_APART = ("bath_temperature", "glycol_supply_temperature")
@@ -22,7 +23,6 @@ COLD_PLACES = (
 BELIEVED = fahrenheit(12.0)  # colder than any bath, cooler or beer of a working unit
 MEANT = (fahrenheit(24.0), fahrenheit(60.0))
 TOO_WARM_BEER = fahrenheit(90.0)
-DEGREES = 273.15
 
 
 def in_wrong_unit(reading: Reading) -> str | None:
@@ -32,17 +32,23 @@ def in_wrong_unit(reading: Reading) -> str | None:
         return None
     kelvin = reading.value.value
     if entered.endswith("F") and kelvin < BELIEVED:
-        as_celsius = kelvin * 1.8 - 459.67 + DEGREES
-        return "°C" if MEANT[0] <= as_celsius <= MEANT[1] else None
+        return "°C" if MEANT[0] <= as_celsius(reading) <= MEANT[1] else None
     if entered.endswith("C") and reading.quantity in ("beer_temperature_at_tap", "cooler_temperature"):
         as_fahrenheit = fahrenheit(kelvin - DEGREES)
         return "°F" if kelvin > TOO_WARM_BEER and MEANT[0] <= as_fahrenheit <= MEANT[1] else None
     return None
 
 
+def wrong_units(readings: Sequence[Reading]) -> dict[int, Reading]:
+    """The readings of one moment whose unit is probably wrong, by themselves or beside the others, by identity."""
+    alone = [each for each in readings if in_wrong_unit(each) is not None]
+    others = [each for each in readings if each not in alone]
+    return {id(each): each for each in (*alone, *beside(others))}
+
+
 def set_aside(readings: Sequence[Reading], pumps: frozenset[str]) -> tuple[Reading, ...]:
     """The readings of one moment that no rule uses; `pumps` are the codes of the pumps."""
-    aside = [each for each in readings if in_wrong_unit(each) is not None]
+    aside = list(wrong_units(readings).values())
     aside += swapped_gauges(readings)
     usable = [each for each in readings if each not in aside]
     supply = next((each for each in reversed(usable) if each.quantity == "glycol_supply_temperature"), None)

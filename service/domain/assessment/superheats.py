@@ -185,7 +185,7 @@ def _charge(e: Evidence) -> Iterator[Finding]:
             yield act("low_charge_fits", f"{text} fits too little refrigerant.", advice=advice, **figures)
         elif cool.value > SHORT_OF_CHARGE + cool.uncertainty:
             advice = "Feel the drier, then the capillary or valve, for a cold spot. Do not add refrigerant."
-            yield note(
+            yield act(
                 "restriction_fits", f"{text} fits a restriction of drier, capillary or valve.", advice=advice, **figures
             )
 

@@ -1,25 +1,29 @@
 """The current through each switch against its rating."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from service.domain.assessment.currents import ELECTRICAL, rated
-from service.domain.assessment.evidence import Evidence, Need, computed, listed, percent
+from service.domain.assessment.evidence import Evidence, Need, a_reading, computed, listed, percent
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.motors import is_locked
 from service.domain.assessment.rule import Rule, act, fine, note, run_rule, stop
-from service.domain.assessment.uncertainty import current_uncertainty, surely_over
+from service.domain.assessment.uncertainty import current_uncertainty, surely_over, taken, together, uncertainty
 from service.domain.maintenance.catalogue import CAPACITORS, LICENSED, LOCKOUT
 from service.domain.physics.electrical.switch_load import SwitchLoad, switch_load
 from service.domain.physics.ranges import above
 from service.domain.record.feeds import loads_behind
 from service.domain.record.fleet import Component
+from service.domain.record.visits import Reading
 
 SWITCHES = frozenset({"power_switch", "contactor", "temperature_controller"})
 MOTORS = frozenset({"pump", "pump_motor", "compressor", "condenser_fan", "agitator"})
 NEARLY = 0.8  # of the allowed current; judged
 PROTECTED = 1.15  # of a motor's current its overload protection may allow for good, NEC 430.32(A)(1)
+APART = 0.05  # of the sum, one standard deviation: power factors that differ, readings minutes apart; judged, no source
+LEAST_APART = 1.0  # A; judged, no source
+STANDS = 0.1  # A
 RATING_PHRASES = {
     "motor": "rated for motors",
     "ac_only": "an AC snap switch",
@@ -136,6 +140,43 @@ LARGER = "a switch or contactor rated for its motors, re-terminate the conductor
 SPARE = "Check its terminals for heat and its voltage drop, and plan for a larger rating when it is next replaced."
 
 
+def _sums(e: Evidence) -> Iterator[Finding]:
+    """What was read at a switch against the sum of all its loads."""
+    for switch in e.parts.values():
+        own, loads = e.reading_at("current", switch.code), loads_behind(e.parts, switch)
+        read = [e.reading_at("current", load.code) for load in loads]
+        known = [each for each in read if each is not None]
+        if switch.kind not in SWITCHES or own is None or not loads or len(known) < len(read):
+            continue
+        if any(_locked(e, load) for load in loads) or any(each.value.value < STANDS for each in known):
+            continue  # it comes and goes: the switch may have been read while it ran
+        total = sum(each.value.value for each in known)
+        spread = together(uncertainty(own), *(uncertainty(each) for each in known), APART * max(total, own.value.value))
+        apart = own.value.value - total
+        if surely_over(abs(apart), LEAST_APART, spread):
+            yield _apart(e, switch.code, own, known, total, Uncertain(apart, "current", spread))
+
+
+def _apart(e: Evidence, code: str, own: Reading, known: Sequence[Reading], total: float, apart: Uncertain) -> Finding:
+    loads = listed(f"{each.component} {e.show_reading(each)}" for each in known)
+    text = (
+        f"{code} carries {e.show_reading(own)}, but its loads draw {e.show(total, 'current')} together ({loads}): "
+        f"{e.show(abs(apart.value), 'current')} {'more' if apart.value > 0.0 else 'less'} than they explain."
+    )
+    more = (
+        "Read each again with one meter, one conductor in the jaws, while all of them run. If it stays, look for a "
+        "load that is not on record, and for a leak to earth: clamp both conductors together, which must read 0 A."
+    )
+    less = (
+        "Read each again with one meter, one conductor in the jaws, while all of them run. If it stays, a load is fed "
+        "past this switch: correct what it feeds."
+    )
+    return act(
+        "currents_contradict", text, advice=more if apart.value > 0.0 else less, component=code,
+        switch_current=taken(own), sum_of_loads=computed(total, "current"), apart=apart,
+    )  # fmt: skip
+
+
 def _carried(found: Through, printed: float, rating: str | None) -> SwitchLoad:
     """The load against the kind of rating; where that is not recorded, against the printed amperes."""
     if rating is not None:
@@ -152,6 +193,17 @@ def _allowed(e: Evidence, printed: float, carried: SwitchLoad, rating: str | Non
 
 
 RULES = (
+    Rule(
+        codes=("currents_contradict",),
+        needs=(a_reading("current"),),
+        judge=_sums,
+        shows="whether the currents of a switch and its loads agree",
+        source="Kirchhoff's first law; margins of 10 % and 1 A for power factors and times apart: common practice, no "
+        "source",
+        caution=f"{LOCKOUT} {LICENSED}",
+        weight=0.2,
+        lasts=True,
+    ),
     Rule(
         codes=("switch_over_rating", "switch_near_rating", "switch_load_good"),
         needs=(FED, BEHIND),

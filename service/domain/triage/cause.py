@@ -1,6 +1,7 @@
 """The best explanation of what a visit found, as a finding of its assessment."""
 
 from collections.abc import Collection, Sequence
+from itertools import chain
 
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.settle import CAUSE, EXPLAINED
@@ -11,6 +12,7 @@ from service.domain.triage.explanation import Explanation
 from service.domain.triage.explanations import BY_CODE, NOTHING_WRONG, SOMETHING_ELSE
 from service.domain.triage.facts import beyond, facts_of
 from service.domain.triage.measured import measure
+from service.domain.triage.naming import named
 from service.domain.triage.posterior import Posterior, posterior, priors
 from service.domain.triage.question import Question
 
@@ -39,8 +41,9 @@ def likely_cause(question: Question) -> Finding | None:
         return None
     read = {each.quantity for each in question.readings}
     beside = _beside(found, stated) if certain else {}
-    advice = [_advice(BY_CODE[code], certain, together, read) for code in (stated if certain else stated[:1])]
-    sentence = f"{_joined(stated, certain)} ({_percent(together)} probable)"
+    causes = [named(code, measured, question.seen) for code in stated]
+    advice = [_advice(cause, certain, together, read) for cause in (causes if certain else causes[:1])]
+    sentence = f"{_joined([cause.sentence for cause in causes], certain)} ({_percent(together)} probable)"
     figures: dict[str, float | str] = {
         EXPLAINED: (" and " if certain else ", ").join(stated),
         "probability": round(together, 2),
@@ -49,21 +52,20 @@ def likely_cause(question: Question) -> Finding | None:
         figures |= {"second": code, "second_probability": round(share, 2)}
         sentence += f". Perhaps also: {BY_CODE[code].sentence.rstrip('.')} ({_percent(share)} probable)"
         advice.append(BY_CODE[code].test)
-    named = [BY_CODE[code].cautions for code in ((*stated, *beside) if certain else stated[:1])]
+    cautions = [BY_CODE[code].cautions for code in ((*stated, *beside) if certain else stated[:1])]
     return Finding(
         code=CAUSE,
         severity="note",
         figures=figures,
         sentence=sentence,
         advice=" ".join(dict.fromkeys(advice)),
-        caution=" ".join(dict.fromkeys((*(each for cautions in named for each in cautions), LICENSED))),
+        caution=" ".join(dict.fromkeys((*chain.from_iterable(cautions), LICENSED))),
         source=SOURCE,
     )
 
 
-def _joined(stated: Sequence[str], certain: bool) -> str:
+def _joined(texts: Sequence[str], certain: bool) -> str:
     """The sentence of a cause, of two at once, or of a set."""
-    texts = [BY_CODE[code].sentence for code in stated]
     if not certain:
         return "The readings do not separate: " + " Or: ".join(texts)
     if len(texts) == 1:

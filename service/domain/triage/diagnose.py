@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from service.domain.assessment.doubt import wrong_units
 from service.domain.maintenance.catalogue import LICENSED, LOCKOUT, REFRIGERANT
 from service.domain.quantities import Quantity, format_quantity
 from service.domain.record.visits import Reading
@@ -13,7 +14,8 @@ from service.domain.triage.channels import CHANNELS, Channel
 from service.domain.triage.explanations import BY_CODE, SOMETHING_ELSE
 from service.domain.triage.facts import facts_of
 from service.domain.triage.fluid import Array
-from service.domain.triage.measured import Measured, measure
+from service.domain.triage.measured import Measured, measure, of_one_moment
+from service.domain.triage.naming import named
 from service.domain.triage.next_step import next_steps, showing
 from service.domain.triage.posterior import Posterior, posterior, priors
 from service.domain.triage.question import Compared, Explained, Question, RuledOut, Second, Step, Triage, Unseparated
@@ -55,7 +57,7 @@ def diagnose(question: Question, system: str) -> Triage:
         cannot_separate=(Unseparated(codes=alike, split_by=steps[0].code if steps else None),) if alike else (),
         second_faults=tuple(_second_faults(question, p)),
         ruled_out=tuple(_ruled_out(question, p, measured, system)),
-        suspect=tuple(_suspect(p, measured, system)),
+        suspect=tuple(_suspect(question, p, measured, system)),
         next=steps,
         cautions=_cautions(ranked, steps),
     )
@@ -64,11 +66,10 @@ def diagnose(question: Question, system: str) -> Triage:
 def _explained(
     question: Question, p: Posterior, measured: Measured, codes: Codes, share: float, *, full: bool
 ) -> Explained:
-    first = BY_CODE[codes[0]]
-    both = [BY_CODE[code] for code in codes]
+    both = [named(code, measured, question.seen) for code in codes]
     reasons = (question.shifts.get(code, (1.0, ""))[1] for code in codes)
     return Explained(
-        code=first.code,
+        code=codes[0],
         also=codes[1] if len(codes) > 1 else None,
         probability=round(share, DECIMALS),
         sentence=" ".join(each.sentence for each in both),
@@ -206,20 +207,23 @@ def _against(p: Posterior, texts: Sequence[str], ratios: Array, code: str) -> st
     return " and ".join(strongest) or None
 
 
-def _suspect(p: Posterior, measured: Measured, system: str) -> Sequence[str]:
-    """Readings that are more likely wrong than right, and those that contradict each other."""
-    named = {id(reading): reading for reading in measured.suspect}
+def _suspect(question: Question, p: Posterior, measured: Measured, system: str) -> Sequence[str]:
+    """Readings that are more likely wrong than right, that contradict each other, or whose unit is probably wrong."""
+    units = wrong_units(of_one_moment(question.readings))
+    doubted = {id(reading): reading for reading in (*measured.suspect, *units.values())}
     share = float(p.weight.sum())
     for k, n in enumerate(p.channels):
         if share > 0.0 and float(p.fit.wrong[k] @ p.weight) / share > SUSPECT:
             reading = measured.readings[CHANNELS[n].name]
-            named[id(reading)] = reading
-    return [_doubt(reading, system) for reading in named.values()]
+            doubted[id(reading)] = reading
+    return [_doubt(reading, system, wrong_unit=key in units) for key, reading in doubted.items()]
 
 
-def _doubt(reading: Reading, system: str) -> str:
+def _doubt(reading: Reading, system: str, *, wrong_unit: bool) -> str:
     """What to do about a reading that nothing explains: a hot terminal or a low voltage can be the fault itself."""
     text = f"{reading.quantity} {format_quantity(reading.value, system)}"
+    if wrong_unit:
+        return f"{reading.quantity} {reading.value.entered} is probably in the wrong unit: correct it, or repeat it."
     if reading.value.dimension in ("voltage", "current") or reading.quantity == "terminal_temperature":
         return f"{text} is explained by nothing in this list: repeat it. If it stays, it is a fault of its own."
     return f"{text} does not fit the other readings: repeat it."

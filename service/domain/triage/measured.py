@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from service.domain.assessment.doubt import wrong_units
 from service.domain.record.fleet import Unit
 from service.domain.record.visits import Reading
 from service.domain.triage.facts import MOTORS, mass_fraction
@@ -61,7 +62,9 @@ def of_one_moment(readings: Sequence[Reading]) -> tuple[Reading, ...]:
 
 def measure(unit: Unit, readings: Sequence[Reading]) -> Measured:
     """The values of the channels."""
-    chosen = of_one_moment(readings)
+    of_moment = of_one_moment(readings)
+    doubtful = wrong_units(of_moment)
+    chosen = [each for each in of_moment if id(each) not in doubtful]
     values: dict[str, float] = {}
     source: dict[str, Reading] = {}
     for reading in chosen:

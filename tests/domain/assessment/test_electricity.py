@@ -219,3 +219,28 @@ def test_scorched_controls_with_a_mildly_flammable_refrigerant_are_a_stop(findin
     assert (
         findings(known=known, observations=[{"code": "controls_scorched"}])["flammable_and_ignition"].severity == "stop"
     )
+
+
+# Kirchhoff's first law; the margins are common practice, no source.
+def test_a_switch_that_carries_more_than_its_loads_draw_is_noticed_with_the_numbers_and_what_to_check(findings):
+    loads = ["current[comp-1] 6.1 A", "current[pump-1] 2.6 A", "current[fan-1] 0.6 A"]
+    found = findings("current[switch-1] 13.3 A", *loads, known=switched())["currents_contradict"]
+
+    assert found.severity == "act"
+    assert "13.3 A" in found.sentence
+    assert "9.3 A together" in found.sentence
+    assert "4 A more" in found.sentence
+    assert "leak to earth" in found.advice
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        ("current[switch-1] 9.6 A", "current[comp-1] 6.1 A", "current[pump-1] 2.6 A", "current[fan-1] 0.6 A"),
+        ("current[switch-1] 13.3 A", "current[comp-1] 0 A", "current[pump-1] 2.6 A", "current[fan-1] 0 A"),
+        ("current[switch-1] 13.3 A", "current[comp-1] 6.1 A", "current[pump-1] 2.6 A"),
+    ],
+    ids=["within the meters", "the compressor comes and goes", "not all were read"],
+)
+def test_currents_that_may_be_right_are_no_contradiction(findings, lines):
+    assert "currents_contradict" not in findings(*lines, known=switched())

@@ -174,7 +174,7 @@ GIVING = [
         {},
     ),
     ("low_charge_fits", "act", [*SHORT, "liquid_line_temperature 100 degF"], CIRCUIT, {}),
-    ("restriction_fits", "note", [*SHORT, "liquid_line_temperature 86 degF"], CIRCUIT, {}),
+    ("restriction_fits", "act", [*SHORT, "liquid_line_temperature 86 degF"], CIRCUIT, {}),
     (
         "compressor_stops_early",
         "act",
@@ -295,6 +295,13 @@ GIVING = [
         {},
     ),
     ("currents_good", "fine", ["current[pump-1] 5.6 A"], MOTORS, {}),
+    (
+        "currents_contradict",
+        "act",
+        ["current[switch-1] 13.3 A", "current[pump-1] 5.6 A"],
+        switch(),
+        {},
+    ),
     ("current_none", "note", ["current[pump-1] 0 A"], MOTORS, {}),
     ("current_light", "note", ["current[comp-1] 3 A"], MOTORS, {}),
     ("current_at_rating", "note", ["current[pump-1] 5.9 A"], MOTORS, {}),

@@ -256,6 +256,45 @@ def test_celsius_entered_as_fahrenheit_is_noticed_and_not_used(reading: str) -> 
     assert {each.code for each in found.findings} == {"unit_doubtful"}
 
 
+# common practice, no source: 24 °C, 35 °C and 4 °C typed as °F fit nothing else that was read, and do in °C
+@pytest.mark.parametrize(
+    ("wrong", "others"),
+    [
+        ("ambient_temperature 24 degF", ["condenser_air_in_temperature 77 degF"]),
+        ("condenser_air_in_temperature 26 degF", ["ambient_temperature 75 degF"]),
+        ("liquid_line_temperature 35 degF", ["condenser_air_in_temperature 85 degF"]),
+        ("condenser_air_out_temperature 38 degF", ["ambient_temperature 85 degF"]),
+        ("suction_line_temperature 0 degF", ["bath_temperature 30 degF"]),
+    ],
+)
+def test_celsius_entered_as_fahrenheit_is_noticed_beside_the_other_readings(wrong: str, others: list[str]) -> None:
+    named = {each.code: each for each in assessed(wrong, *others).findings}
+
+    assert named["unit_doubtful"].severity == "act"
+    assert wrong.split()[1] in named["unit_doubtful"].sentence
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        ("ambient_temperature 24 degF", "condenser_air_in_temperature 28 degF"),  # a roof in winter
+        ("ambient_temperature 70 degF", "condenser_air_in_temperature 98 degF"),  # its own warm air
+        ("suction_line_temperature 12 degF", "bath_temperature 29 degF"),  # flooded
+        ("liquid_line_temperature 24 degC", "condenser_air_in_temperature 85 degF"),
+    ],
+)
+def test_temperatures_that_can_be_true_are_no_wrong_unit(lines: tuple[str, ...]) -> None:
+    assert "unit_doubtful" not in {each.code for each in assessed(*lines).findings}
+
+
+def test_a_bath_and_a_supply_far_apart_that_agree_in_celsius_are_named_so() -> None:
+    found = {
+        each.code: each for each in assessed("bath_temperature 82 degF", "glycol_supply_temperature 28 degF").findings
+    }
+
+    assert "28 degF would agree if it was read in °C" in found["readings_contradict"].sentence
+
+
 # Certainty.
 def test_a_strength_within_the_refractometers_error_of_a_limit_is_too_close_to_tell() -> None:
     found = assessed("glycol_strength 24.6 mass%")

@@ -147,6 +147,28 @@ def test_a_second_fault_is_found_beside_one_that_stops_the_unit(triage, first, l
     assert ranked(answer)[0] in (f"{first} and {second}", f"{second} and {first}")
 
 
+# common practice, no source: power is lost where the voltage stops
+@pytest.mark.parametrize(
+    ("lines", "seen", "begins"),
+    [
+        (
+            ("supply_voltage 119 V", "voltage_behind[switch-1] 0 V"),
+            (),
+            "The power stops at switch-1: voltage before it",
+        ),
+        (("voltage_before[switch-1] 119 V", "voltage_across[switch-1] 118 V"), (), "The power stops at switch-1"),
+        (("supply_voltage 0 V",), (), "There is no supply before the switch"),
+        ((), ("breaker_tripped",), "The breaker is tripped"),
+        ((), (), "The unit has no power: breaker, cord or switch."),
+    ],
+)
+def test_missing_power_is_named_by_the_place_where_the_voltage_stops(triage, lines, seen, begins):
+    answer = triage(*lines, seen=("display_dark", "-pump_running", *seen), symptom="unit_dead")
+
+    assert ranked(answer)[0] == "no_power"
+    assert answer.explanations[0].sentence.startswith(begins)
+
+
 def test_a_second_fault_that_is_not_certain_has_its_probability_and_the_step_that_shows_it(triage):
     # the level that was read is low; whether it is, one look answers
     answer = triage("supply_voltage 120 V", "voltage_behind[switch-1] 0 V", "bath_level 75 %", seen=("display_dark",))

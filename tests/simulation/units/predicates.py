@@ -82,7 +82,7 @@ TRUE_OF: dict[str, Predicate] = {
     "contact_loses_voltage": lambda v: v.has("overheated_terminal"),
     "refrigerant_added": lambda v: True,
     "air_rise_high": lambda v: v.running and v.air_rise > v.sound_air_rise + 4.0,
-    "air_rise_low": lambda v: v.stopped or (v.running and v.air_rise < 8.0),
+    "air_rise_low": lambda v: v.stopped or (v.running and v.air_rise < max(8.0, 0.85 * v.sound_air_rise)),
     "air_rise_none": lambda v: v.stopped or (v.running and v.air_rise < 4.0),
     "air_rise_good": lambda v: v.running and abs(v.air_rise - v.sound_air_rise) < 8.0,
     "airflow_obstructed": lambda v: v.has("condenser_fouled", "hot_air_recirculating"),
@@ -174,6 +174,7 @@ TRUE_OF: dict[str, Predicate] = {
     "readings_contradict": lambda v: v.has("thermometer_wrong"),
     "times_contradict": lambda v: False,  # no simulated visit has its times wrong
     "unit_doubtful": lambda v: False,  # nor a unit
+    "currents_contradict": lambda v: False,  # nor a current of a switch
     "not_calculated": lambda v: True,
     "purge_lines": lambda v: True,
     "saturation": lambda v: True,
