@@ -19,6 +19,8 @@ QUANTILES = (0.1, 0.5, 0.9)
 LEAST_WEIGHT = 1e-6
 TIMES = 33
 REFINED = 3
+INNER = 6
+SQRT_2 = float(np.sqrt(2.0))
 FORGOTTEN = 0.2  # the probability that a correction changes the slope as well; judged
 FURTHER = 2.5  # times as wide is what a slope changes to as what it begins with
 
@@ -240,31 +242,35 @@ class _Ahead:
 
     def at(self, times: Numbers) -> Numbers:
         """The probability that the limit is reached by each time."""
-        from scipy.special import log_ndtr, ndtr  # type: ignore[import-untyped]  # scipy ships no types
+        from scipy.special import erfcx, ndtr  # type: ignore[import-untyped]  # scipy ships no types
 
-        left = np.maximum(self.left, 0.0)
-        width = np.sqrt(self.wander * times)[:, None]
+        left, spread = np.maximum(self.left, 0.0), self.wander * times[:, None]
         way = self.slopes * times[:, None]
-        shape = 2.0 * self.slopes * left / self.wander
-        reached = ndtr((way - left) / width) + np.exp(np.minimum(shape + log_ndtr(-(way + left) / width), 0.0))
-        found: Numbers = (np.minimum(reached, 1.0) * self.chances).sum(axis=1)
+        short, width = left - way, np.sqrt(spread)
+        # exp(2 b d / w^2) times the normal tail beyond (b t + d) / (w t^.5), which alone would overflow
+        again = 0.5 * np.exp(-0.5 * short**2 / spread) * erfcx((left + way) / (SQRT_2 * width))
+        found: Numbers = (np.minimum(ndtr(-short / width) + again, 1.0) * self.chances).sum(axis=1)
         return found
 
     def quantiles(self, horizon: float, within: float) -> tuple[float | None, float | None, float | None]:
         """The times of the quantiles, None beyond the horizon."""
         times = horizon * np.geomspace(1e-4, 1.0, TIMES)
         reached = np.maximum.accumulate(self.at(times))
-        low, likely, high = (None if within < wanted else self._time(wanted, times, reached) for wanted in QUANTILES)
+        places = np.searchsorted(reached, QUANTILES)
+        inside = np.clip(places, 1, TIMES - 1)
+        found = np.where(places > 0, self._narrowed(times[inside - 1], times[inside]), 0.0)
+        low, likely, high = (
+            None if within < wanted else float(at) for wanted, at in zip(QUANTILES, found, strict=True)
+        )
         return low, likely, high
 
-    def _time(self, wanted: float, times: Numbers, reached: Numbers) -> float:
-        """Between two times of the table, narrowed down."""
-        at = int(np.searchsorted(reached, wanted))
-        if at == 0:
-            return 0.0
-        low, high = float(times[at - 1]), float(times[min(at, times.size - 1)])
+    def _narrowed(self, low: Numbers, high: Numbers) -> Numbers:
+        """The time of each quantile between two others, which close in on it to a seventh at each round."""
+        wanted = np.array(QUANTILES)
         for _ in range(REFINED):
-            inner = np.linspace(low, high, 9)
-            beyond = int(np.searchsorted(np.maximum.accumulate(self.at(inner)), wanted))
-            low, high = float(inner[max(beyond - 1, 0)]), float(inner[min(beyond, 8)])
-        return 0.5 * (low + high)
+            step = (high - low) / (INNER + 1)
+            inner = low + step * np.arange(1, INNER + 1)[:, None]
+            before = (self.at(inner.ravel()).reshape(inner.shape) < wanted).sum(axis=0)
+            low, high = low + before * step, low + (before + 1) * step
+        found: Numbers = 0.5 * (low + high)
+        return found
