@@ -163,7 +163,8 @@ def further(template: str) -> list[str]:
     if template.endswith(("/condition", "/history", "/v1/visits/{id}")):
         return ["?units=us"]
     if template == "/v1/pm-list":
-        return [f"?on={year}-{month:02}-09&horizon_days=30" for year in YEARS for month in (1, 5, 9)]
+        forms = [f"?format={form}" for form in ("csv", "html", "ics", "text")]
+        return forms + [f"?on={year}-{month:02}-09&horizon_days=30" for year in YEARS for month in (1, 5, 9)]
     if template.endswith("/{year}"):
         return ["?format=csv"]
     return {"/v1/units": ["?retired=true"], "/v1/exports": ["?trail=false"]}.get(template, [])

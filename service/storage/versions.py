@@ -23,6 +23,7 @@ from service.storage.tables import (
     visit,
 )
 
+NUMBERED = ("assignment", "root_cause")
 OWN = "unit_task"  # its key is the tag of the unit and the task
 TABLES: dict[str, Table] = {
     "company": company, "customer": customer, "technician": technician, "site": site, "unit": unit, "call": call,
@@ -37,7 +38,7 @@ KEYS: dict[str, ColumnElement[str]] = {
     "unit": unit.c.tag,
     **{kind: TABLES[kind].c.code for kind in ("customer", "technician", "site")},
     **{kind: TABLES[kind].c.uuid for kind in ("call", "attendance", "visit")},
-    **{kind: cast(TABLES[kind].c.id, String) for kind in ("assignment", "root_cause")},
+    **{kind: cast(TABLES[kind].c.id, String) for kind in NUMBERED},
 }
 # What an import makes in more than one step has a line even at version 1: a unit's retirement comes behind its visits.
 IN_STEPS = (unit.c.retired_on.is_not(None), unit.c.replaces_id.is_not(None))
@@ -45,14 +46,21 @@ LISTED: dict[str, ColumnElement[bool]] = {
     kind: or_(table.c.version > 1, *(IN_STEPS if kind == "unit" else ())) for kind, table in TABLES.items()
 }
 ALL = {kind: Statement(select(KEYS[kind], TABLES[kind].c.version).where(LISTED[kind])) for kind in TABLES}
-ONE = {kind: Statement(select(table.c.version).where(KEYS[kind] == bindparam("key"))) for kind, table in TABLES.items()}
+UNIT = select(unit.c.id).where(unit.c.tag == bindparam("of_tag")).scalar_subquery()
+NAMED: dict[str, ColumnElement[bool]] = {  # by what an index has
+    **{kind: KEYS[kind] == bindparam("key") for kind in TABLES},
+    **{kind: TABLES[kind].c.id == bindparam("key") for kind in NUMBERED},
+    OWN: (unit_task_setting.c.unit_id == UNIT) & (unit_task_setting.c.task == bindparam("key")),
+}
+ONE = {kind: Statement(select(table.c.version).where(NAMED[kind])) for kind, table in TABLES.items()}
 SET = {
-    kind: Statement(table.update().values(version=bindparam("new_version")).where(KEYS[kind] == bindparam("key")))
+    kind: Statement(table.update().values(version=bindparam("new_version")).where(NAMED[kind]))
     for kind, table in TABLES.items()
 }
 FIRST = {
     kind: Statement(table.update().values(version=1).where(table.c.version != 1)) for kind, table in TABLES.items()
 }
+LONGEST_NUMBER = 19  # [digits]
 NO_RECORDS = ("token", "session", "sign_in_link", "audit", "audit_chain", "job_done", "move")
 
 
@@ -75,7 +83,7 @@ class Versions:
 
     def of(self, kind: str, key: str) -> int | None:
         """The version of a record, None where there is none."""
-        found: int | None = self.link.value(ONE[kind], key=key)
+        found: int | None = self.link.value(ONE[kind], **_named(kind, key))
         return found
 
     def restore(self, versions: dict[tuple[str, str], int], last: dict[str, int]) -> None:
@@ -83,10 +91,19 @@ class Versions:
         for statement in FIRST.values():
             self.link.run(statement)
         for kind, statement in SET.items():
-            rows = [{"key": key, "new_version": number} for (of, key), number in versions.items() if of == kind]
+            rows = [_named(kind, key) | {"new_version": new} for (of, key), new in versions.items() if of == kind]
             self.link.run_many(statement, rows)
         count_on(self.link, last)
 
     def last_ids(self) -> dict[str, int]:
         """The last number given out of each kind whose numbers are shown."""
         return last_ids(self.link)
+
+
+def _named(kind: str, key: str) -> dict[str, str | int]:
+    if kind == OWN:
+        tag, _, task = key.rpartition("/")
+        return {"of_tag": tag, "key": task}
+    if kind in NUMBERED:
+        return {"key": int(key) if key.isascii() and key.isdecimal() and len(key) < LONGEST_NUMBER else 0}
+    return {"key": key}

@@ -26,11 +26,11 @@ def lines(store: Store) -> Iterator[dict[str, Any]]:
 class Trail:
     """The trail of a file: stored in a database that has none, left out in any other, since two cannot be merged.
 
-    A database that got a whole trail with its records is a copy, as a restored backup is: its import adds no entry.
+    A database without records that gets a whole trail with them is a copy, as a restored backup is: no entry is added.
     """
 
-    def __init__(self, store: Store) -> None:
-        self.store = store
+    def __init__(self, store: Store, *, into_nothing: bool) -> None:
+        self.store, self._into_nothing = store, into_nothing
         self._stored = 0
         self._storing: bool | None = None  # not known before the first entry
         self._head: str | None = None  # of the file's entries; None where the first may follow any
@@ -51,7 +51,7 @@ class Trail:
         if not self._storing:
             return "left_out"
         self._stored += 1
-        self.store.audit.is_copied = True
+        self.store.audit.is_copied = self._into_nothing
         self.store.audit.restore(entry, self._stored)
         return "added"
 

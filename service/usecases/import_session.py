@@ -59,7 +59,8 @@ class ImportSession:
         self.store, self.keeps, self.with_tokens = store, keeps, with_tokens
         self.actor = replace(actor, importing=True)
         self.tally = Tally()
-        self._trail, self._versions = audit_lines.Trail(store), version_lines.Versions(store)
+        self._versions = version_lines.Versions(store)
+        self._trail = audit_lines.Trail(store, into_nothing=self._versions.restores)
         self._places: dict[str, tuple[Place, Unit]] = {}
         self._to_refresh: set[str] = set()
         self._moved: set[str] = set()

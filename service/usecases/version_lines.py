@@ -6,12 +6,12 @@ from typing import Any
 from service.domain.errors import Fault, Invalid, NotFound
 from service.domain.maintenance.settings import Setting, default_task
 from service.storage.store import Store
-from service.storage.versions import OWN, TABLES
+from service.storage.versions import NUMBERED, OWN, TABLES
 from service.usecases import change_lines
 
+__all__ = ["KINDS", "NUMBERED", "Versions", "lines"]
 KINDS = tuple(TABLES)
 SETTINGS = ("task", OWN)
-NUMBERED = ("assignment", "root_cause")
 
 
 def lines(store: Store) -> Iterator[dict[str, Any]]:
