@@ -73,15 +73,19 @@ def rows(listed: Sequence[Entry]) -> Hypotheses:
         regime=np.array([REGIMES.index(node.regime) for node in nodes]),
         bath=np.array([node.bath for node in nodes]),
         bath_spread=np.array([node.bath_spread for node in nodes]),
-        effects={
-            name: np.array([node.effects.get(name, healthy) for node in nodes]) for name, healthy in EFFECTS.items()
-        },
-        spreads={
-            name: np.array([node.spread.get(name, 0.0) for node in nodes])
-            for name in sorted({name for node in nodes for name in node.spread})
-        },
+        effects=_columns([node.effects for node in nodes], EFFECTS),
+        spreads=_columns([node.spread for node in nodes], {name: 0.0 for node in nodes for name in node.spread}),
         nodes=nodes,
     )
+
+
+def _columns(listed: Sequence[Mapping[str, float]], usual: Mapping[str, float]) -> dict[str, Array]:
+    """A column for each name, with the usual value where a row has none."""
+    columns = {name: np.full(len(listed), value) for name, value in usual.items()}
+    for n, row in enumerate(listed):
+        for name, value in row.items():
+            columns[name][n] = value
+    return columns
 
 
 def joined(a: Hypotheses, b: Hypotheses) -> Hypotheses:

@@ -134,12 +134,11 @@ def _pairs(first: Evaluated, prior: Mapping[str, float]) -> list[Entry]:
 
     What hides a second fault from a single explanation is so seen with the first one in place.
     """
-    best: dict[str, list[Node]] = {}
+    found: dict[str, dict[int, Node]] = {}
     for n in np.argsort(-first.log_weight, kind="stable").tolist():
         code, node = first.rows.codes[n][0], first.rows.nodes[n]
-        chosen = best.setdefault(code, [])
-        if all(node is not each for each in chosen):
-            chosen.append(node)
+        found.setdefault(code, {}).setdefault(id(node), node)
+    best = {code: list(nodes.values()) for code, nodes in found.items()}
     ranked = [code for code in best if code not in NOT_PAIRED]
     entries = []
     for one, other in combinations(ranked, 2):

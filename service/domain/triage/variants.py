@@ -8,14 +8,14 @@ is so spread over variants: how far low and high side are on their way from rest
 motors run. Weights: common practice, no source.
 """
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import astuple, dataclass, fields
 from functools import lru_cache
 
 import numpy as np
 
 from service.domain.triage.channels import INDEX
-from service.domain.triage.explanation import REGIMES, RESTING, RUNNING, STOPPED, Node
+from service.domain.triage.explanation import REGIMES, RESTING, RUNNING, STOPPED
 from service.domain.triage.fluid import Array, Indices
 from service.domain.triage.forward import Expected
 from service.domain.triage.hypotheses import Hypotheses
@@ -111,15 +111,9 @@ class Spread:
 
 def variants(rows: Hypotheses, found: Expected, capillary: bool) -> Spread:
     """Every hypothesis in each of its variants."""
-    trips, pauses = _trips(rows, found), _pauses(rows, found)
-    chosen = [
-        (n, each, share)
-        for n, node in enumerate(rows.nodes)
-        for each, share in _paused(_of(node, trips[n], capillary), pauses[n])
-    ]
-    at = np.array([n for n, _, _ in chosen])
-    low, high, on, fan = np.array([(v.low, v.high, v.compressor, v.fan) for _, v, _ in chosen]).T
-    cycling = np.array([_cycles(node) for node in rows.nodes], dtype=float)[at]
+    trips = _trips(rows, found)
+    at, share, low, high, on, fan = _paused(_listed(rows, trips, capillary), _pauses(rows, found))
+    cycling = _cycling(rows).astype(float)[at]
     parts = np.zeros((len(INDEX), at.size))
     for names, part in (
         (LOW_SIDE, low),
@@ -136,7 +130,7 @@ def variants(rows: Hypotheses, found: Expected, capillary: bool) -> Spread:
     other = np.where(moves, np.where(on > 0.0, called, running), rows.regime[at])
     apart = np.where((low >= 0.5) != (on > 0.0), 0.5, APART) * moves
     apart[(cycling == 0.0) & (trips[at] < LEAST)] = 0.0
-    taken = rows.take(at, rows.log_prior[at] + np.log([share for _, _, share in chosen]), regimes)
+    taken = rows.take(at, rows.log_prior[at] + np.log(share), regimes)
     air = INDEX["air_out"]
     swing = np.abs(found.running[air] - found.resting[air]).mean(axis=-1)[at] * (low < 1.0)
     values = Mixture(found.resting, found.running - found.resting, at, parts)
@@ -146,7 +140,7 @@ def variants(rows: Hypotheses, found: Expected, capillary: bool) -> Spread:
 def _trips(rows: Hypotheses, found: Expected) -> Array:
     """The probability that a compressor that should run all the time is stopped by its overload again and again."""
     hot = found.running[INDEX["bend"]].mean(axis=-1)
-    always = np.array([node.regime == RUNNING and not _cycles(node) for node in rows.nodes])
+    always = (rows.regime == REGIMES.index(RUNNING)) & ~_cycling(rows)
     return np.asarray(always / (1.0 + np.exp(-np.clip((hot - TRIPS) / ABOUT, -30.0, 30.0))))
 
 
@@ -158,33 +152,55 @@ def _pauses(rows: Hypotheses, found: Expected) -> Array:
     return np.asarray(np.where(share > LEAST_PAUSED, share, 0.0))
 
 
-def _paused(listed: Sequence[tuple[Variant, float]], pauses: float) -> Iterator[tuple[Variant, float]]:
+TRIPPING_TOO = 4  # the last kind of `_table`
+Listed = tuple[Indices, Array, Array, Array, Array, Array]
+"""Of variants: the hypothesis, share, low, high, compressor, fan."""
+
+
+def _paused(listed: Listed, pauses: Array) -> Listed:
     """These variants, those that run also with a fan that stands for a share of the time."""
-    for each, share in listed:
-        if pauses > 0.0 and each.compressor and each.fan and share > LEAST_PAUSED:
-            yield each, share * (1.0 - pauses)
-            yield _with_still_fan(each), share * pauses
-        else:
-            yield each, share
+    at, share, *_, on, fan = listed
+    twice = (pauses[at] > 0.0) & (on > 0.0) & (fan > 0.0) & (share > LEAST_PAUSED)
+    every = np.repeat(np.arange(at.size), 1 + twice)
+    stands = np.append(False, every[1:] == every[:-1])
+    at, share, low, high, on, fan = (each[every] for each in listed)
+    share = share * np.where(stands, pauses[at], np.where(twice[every], 1.0 - pauses[at], 1.0))
+    return at, share, low, high, on, np.where(stands, 0.0, fan)
+
+
+def _cycling(rows: Hypotheses) -> Array:
+    """In which hypotheses the compressor comes and goes."""
+    near = (rows.regime == REGIMES.index(RUNNING)) & (np.abs(rows.bath) < NEAR)
+    return np.asarray((rows.regime == REGIMES.index(RESTING)) | near)
+
+
+def _listed(rows: Hypotheses, trips: Array, capillary: bool) -> Listed:
+    """The variants of the hypotheses."""
+    running, resting = (np.asarray(rows.regime == REGIMES.index(name)) for name in (RUNNING, RESTING))
+    kind: Indices = np.where(trips > LEAST, TRIPPING_TOO, 3)
+    for n, which in ((2, _cycling(rows)), (1, ~running), (0, resting)):
+        kind[which] = n
+    table, counts = _table(capillary)
+    at = np.repeat(np.arange(len(rows)), counts[kind])
+    place = np.arange(at.size) - np.repeat(np.cumsum(counts[kind]) - counts[kind], counts[kind])
+    weight, low, high, on, fan = table[kind[at], place].T
+    tripping = kind[at] == TRIPPING_TOO
+    often = np.where(place < len(ALWAYS), 1.0 - sum(each.weight for each in TRIPPING) * trips[at], trips[at])
+    return at, weight * np.where(tripping, often, 1.0), low, high, on, fan
 
 
 @lru_cache
-def _with_still_fan(each: Variant) -> Variant:
-    return replace(each, fan=False)
-
-
-def _cycles(node: Node) -> bool:
-    return node.regime == RESTING or (node.regime == RUNNING and abs(node.bath) < NEAR)
-
-
-def _of(node: Node, trips: float, capillary: bool) -> Sequence[tuple[Variant, float]]:
-    """The variants of a hypothesis, each with its share."""
-    if node.regime == RESTING:
-        return [(each, each.weight) for each in (MOSTLY_RESTING if capillary else RESTING_ON_A_VALVE)]
-    if node.regime != RUNNING:
-        return [(each, each.weight) for each in NEVER]
-    if _cycles(node):
-        return [(each, each.weight) for each in (CYCLING if capillary else CYCLING_ON_A_VALVE)]
-    tripping = [(each, trips * each.weight) for each in TRIPPING] if trips > LEAST else []
-    always = 1.0 - sum(share for _, share in tripping)
-    return [(each, always * each.weight) for each in ALWAYS] + tripping
+def _table(capillary: bool) -> tuple[Array, Indices]:
+    """The variants of each kind of hypothesis (kind, variant, field), and how many there are."""
+    kinds: Sequence[Sequence[Variant]] = (
+        MOSTLY_RESTING if capillary else RESTING_ON_A_VALVE,
+        NEVER,
+        CYCLING if capillary else CYCLING_ON_A_VALVE,
+        ALWAYS,
+        (*ALWAYS, *TRIPPING),
+    )
+    counts = np.array([len(each) for each in kinds])
+    table = np.zeros((len(kinds), counts.max(), len(fields(Variant))))
+    for n, each in enumerate(kinds):
+        table[n, : len(each)] = [astuple(variant) for variant in each]
+    return table, counts
