@@ -112,7 +112,7 @@ class Spread:
 def variants(rows: Hypotheses, found: Expected, capillary: bool) -> Spread:
     """Every hypothesis in each of its variants."""
     trips = _trips(rows, found)
-    at, share, low, high, on, fan = _paused(_listed(rows, trips, capillary), _pauses(rows, found))
+    at, (share, low, high, on, fan) = _paused(_listed(rows, trips, capillary), _pauses(rows, found))
     cycling = _cycling(rows).astype(float)[at]
     parts = np.zeros((len(INDEX), at.size))
     for names, part in (
@@ -140,7 +140,7 @@ def variants(rows: Hypotheses, found: Expected, capillary: bool) -> Spread:
 def _trips(rows: Hypotheses, found: Expected) -> Array:
     """The probability that a compressor that should run all the time is stopped by its overload again and again."""
     hot = found.running[INDEX["bend"]].mean(axis=-1)
-    always = (rows.regime == REGIMES.index(RUNNING)) & ~_cycling(rows)
+    always = (rows.regime == REGIMES.index(RUNNING)) & np.logical_not(_cycling(rows))
     return np.asarray(always / (1.0 + np.exp(-np.clip((hot - TRIPS) / ABOUT, -30.0, 30.0))))
 
 
@@ -153,19 +153,20 @@ def _pauses(rows: Hypotheses, found: Expected) -> Array:
 
 
 TRIPPING_TOO = 4  # the last kind of `_table`
-Listed = tuple[Indices, Array, Array, Array, Array, Array]
-"""Of variants: the hypothesis, share, low, high, compressor, fan."""
+Listed = tuple[Indices, Array]
+"""Of variants: the hypothesis; share, low, high, compressor and fan (field, variant)."""
 
 
 def _paused(listed: Listed, pauses: Array) -> Listed:
     """These variants, those that run also with a fan that stands for a share of the time."""
-    at, share, *_, on, fan = listed
+    at, (share, _, _, on, fan) = listed
     twice = (pauses[at] > 0.0) & (on > 0.0) & (fan > 0.0) & (share > LEAST_PAUSED)
     every = np.repeat(np.arange(at.size), 1 + twice)
     stands = np.append(False, every[1:] == every[:-1])
-    at, share, low, high, on, fan = (each[every] for each in listed)
-    share = share * np.where(stands, pauses[at], np.where(twice[every], 1.0 - pauses[at], 1.0))
-    return at, share, low, high, on, np.where(stands, 0.0, fan)
+    at, values = at[every], listed[1][:, every]
+    values[0] *= np.where(stands, pauses[at], np.where(twice[every], 1.0 - pauses[at], 1.0))
+    values[-1, stands] = 0.0
+    return at, values
 
 
 def _cycling(rows: Hypotheses) -> Array:
@@ -183,10 +184,11 @@ def _listed(rows: Hypotheses, trips: Array, capillary: bool) -> Listed:
     table, counts = _table(capillary)
     at = np.repeat(np.arange(len(rows)), counts[kind])
     place = np.arange(at.size) - np.repeat(np.cumsum(counts[kind]) - counts[kind], counts[kind])
-    weight, low, high, on, fan = table[kind[at], place].T
+    values = table[kind[at], place].T
     tripping = kind[at] == TRIPPING_TOO
     often = np.where(place < len(ALWAYS), 1.0 - sum(each.weight for each in TRIPPING) * trips[at], trips[at])
-    return at, weight * np.where(tripping, often, 1.0), low, high, on, fan
+    values[0] *= np.where(tripping, often, 1.0)
+    return at, values
 
 
 @lru_cache
