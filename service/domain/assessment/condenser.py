@@ -9,6 +9,7 @@ from service.domain.assessment.condenser_cost import cost
 from service.domain.assessment.evidence import Evidence, Need, a_reading, computed, worth
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
+from service.domain.assessment.head_control import COLD_AIR, may_be_held
 from service.domain.assessment.motors import stands
 from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.refrigerant_of import (
@@ -42,13 +43,13 @@ OLD_SPLIT = 40.0 / 1.8  # K: trade magazine, older units up to 40 °F
 NOTED = 5.0 / 1.8  # K over the split expected; half the alarm, judged
 LEAST_RISE = 10.0 / 1.8  # K; half of the lowest usual one; judged, no source
 RISE_SHARE = 0.6  # of the split is the air's rise: an effectiveness of 60 % of a small condenser; common practice
+MORE_RISE, MUCH_MORE_RISE = 1.25, 1.5  # times the rise expected: 30 % less air gives 1.45, gas or charge 1.0 to 1.06
+# (steady capillary model of another make)
 LITTLE_RISE = 0.75  # of the rise expected of this unit; judged, no source
 MUCH_WARMER = 8.0 / 1.8  # K of the air entering over that around; common practice, no source
 AIRS = together(THERMOMETER, THERMOMETER)
 NO_HEAT = 3.0 / 1.8  # K; common practice, no source
 LEAST_SPLIT = 0.5  # of the split expected; less is little heat; judged, no source
-COLD_AIR = 288.7  # K, 60 °F: below it head-pressure control holds the head up by slowing the air; common practice
-HELD_HEAD = 313.7  # K, 105 °F: such control holds condensing between some 80 and 100 °F; common practice
 THIN_AIR = 0.7  # exponent of the air's density; a split of 18 °F grows by 2.6 at 5 280 ft, steady cycle by CoolProp 8
 EXPECTATION = 0.1  # of the clean split: standard uncertainty of what is expected; judged
 BY_BATH = 0.5  # the same of what a warm bath and thin air add to it, for which no unit has been measured; judged
@@ -60,6 +61,10 @@ CLEAN = (
 OVERFULL = (
     "With this much subcooling dirt is not the likely cause: too much refrigerant or gas that does not condense is. "
     "Look at the condenser's face, and clean it only if it is dirty."
+)
+NOT_THE_AIR = (
+    "Its air warms up no more than usual, so dirt is not the likely cause: too much refrigerant or gas that does not "
+    "condense is. At rest, compare the pressure with that of the bath's temperature; clean only what is dirty."
 )
 AIR_FIRST = "Give the air its way first; then read the split again."
 NEAR_SET = (
@@ -129,11 +134,6 @@ def _impossible(e: Evidence, quantity: str, found: float, air: float, figures: d
     )
 
 
-def may_be_held(*, condensing: float, air: float) -> bool:
-    """Whether a control may hold the head pressure up, so that the split does not show dirt: both in [K]."""
-    return below(air, COLD_AIR) and below(condensing, HELD_HEAD)
-
-
 def _against_usual(e: Evidence, found: float, spread: float, text: str, figures: dict[str, Figure]) -> Finding:
     usual = f"{e.difference(USUAL_SPLIT[0])} to {e.difference(USUAL_SPLIT[1])}"
     if surely_over(found, expected_split(e, OLD_SPLIT), spread):
@@ -150,10 +150,25 @@ def _against_usual(e: Evidence, found: float, spread: float, text: str, figures:
 
 
 def _advice(e: Evidence, clean: str) -> str:
-    """To clean, unless the liquid shows that something else than dirt holds the head up, or its own air comes back."""
-    if much_liquid(e):
+    """To clean, unless liquid or air's rise show that something else holds the head up, or its own air comes back."""
+    starved = _starved(e)
+    if starved is False:
+        return NOT_THE_AIR
+    if much_liquid(e) and not starved:
         return OVERFULL
     return AIR_FIRST if _comes_back(e) else clean
+
+
+def _starved(e: Evidence) -> bool | None:
+    """Whether the air warms up far more than on this unit's clean condenser, as too little air does; None: unknown."""
+    clean = worth(e.refrigeration.clean_split)
+    if clean is None or not (e.has("condenser_air_in_temperature") and e.has("condenser_air_out_temperature")):
+        return None
+    rise = e.value("condenser_air_out_temperature") - e.value("condenser_air_in_temperature")
+    expected = RISE_SHARE * expected_split(e, clean)
+    if surely_over(rise, MORE_RISE * expected, AIRS):
+        return True
+    return False if surely_under(rise, MUCH_MORE_RISE * expected, AIRS) and rise < MORE_RISE * expected else None
 
 
 LITTLE = "little heat is rejected."

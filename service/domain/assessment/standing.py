@@ -3,12 +3,12 @@
 from collections.abc import Iterator
 
 from service.domain.assessment.air import air_entering
-from service.domain.assessment.condenser import HELD_HEAD
 from service.domain.assessment.currents import CARE, CURRENT, ELECTRICAL
 from service.domain.assessment.doubt import bath_beside, in_wrong_unit
 from service.domain.assessment.evidence import PUMPS, Evidence, a_reading, gather, listed
 from service.domain.assessment.figure import Figure
 from service.domain.assessment.finding import Finding
+from service.domain.assessment.head_control import HELD_HEAD
 from service.domain.assessment.motors import cooling_wanted, currents_of, draws_current, locked, runs, stands, starts_at
 from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.refrigerant_of import condensing, refrigerant_of
@@ -112,8 +112,10 @@ def _may_be_stopped(e: Evidence) -> bool:
     alone is its work.
     """
     air = _air(e)
+    if air is not None and air >= LOWEST_HELD:
+        return False
     if e.has("discharge_pressure") and refrigerant_of(e) is not None:
-        return condensing(e) <= HELD_HEAD and (air is None or air < LOWEST_HELD)
+        return condensing(e) <= HELD_HEAD
     return air is not None and air < MILD
 
 

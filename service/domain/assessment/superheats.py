@@ -6,12 +6,14 @@ from service.domain.assessment.air import air_entering
 from service.domain.assessment.evidence import Evidence, a_reading
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
+from service.domain.assessment.head_control import may_be_held
 from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.refrigerant_of import (
     DISCHARGE,
     REFRIGERANT,
     SUCTION,
     atmosphere,
+    condensing,
     condensing_uncertainty,
     evaporating_uncertainty,
     suction_can_be_read,
@@ -137,11 +139,19 @@ def _subcooling(e: Evidence) -> Iterator[Finding]:
     elif surely_under(found.value, low, found.uncertainty):
         advice = "Low subcooling fits a low charge: look for oil stains and leaks before adding refrigerant."
         yield note("subcooling_low", f"{text}.", advice=advice, **figures)
+    elif surely_over(found.value, high, found.uncertainty) and _held(e):
+        yield fine("subcooling_good", f"{text}: high, as a head held up in cold air makes it.", **figures)
     elif surely_over(found.value, high, found.uncertainty):
         yield note("subcooling_high", f"{text}.", advice=_much_liquid(e), **figures)
     else:
         inside = "good" if low <= found.value <= high else "too close to the usual to tell"
         yield fine("subcooling_good", f"{text}: {inside}.", **figures)
+
+
+def _held(e: Evidence) -> bool:
+    """Whether a control may hold the head up in this air."""
+    air = air_entering(e)
+    return air is not None and may_be_held(condensing=condensing(e), air=air)
 
 
 def _much_liquid(e: Evidence) -> str:
@@ -173,7 +183,7 @@ def _charge(e: Evidence) -> Iterator[Finding]:
     heat, cool = found_superheat(e), found_subcooling(e)
     figures: dict[str, Figure] = {"superheat": heat, "subcooling": cool}
     text = f"Subcooling of {e.difference(cool.value)} with a superheat of {e.difference(heat.value)}"
-    if surely_over(cool.value, OVERFULL, cool.uncertainty) and heat.value < SMALL:
+    if surely_over(cool.value, OVERFULL, cool.uncertainty) and heat.value < SMALL and not _held(e):
         advice = (
             "Do not add refrigerant. Rule out gas that does not condense: at rest, compare the pressure with that of "
             "the bath's temperature. Then recover the charge and weigh in what the nameplate says."

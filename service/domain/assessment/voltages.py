@@ -40,6 +40,8 @@ def _dark_controller(e: Evidence) -> Iterator[Finding]:
     supply = e.reading("supply_voltage")
     if supply.value.value <= LIVE or before_dark_display(e) is not None:
         return
+    if any(e.kind_at(code) == "temperature_controller" for code in _codes(e)):
+        return  # its own voltages were read, and say more
     yield stop(
         "voltage_at_dead_controller",
         f"The controller is dark, but the supply is at {e.show_reading(supply)}: parts that look dead are live. The "

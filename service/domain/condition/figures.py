@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import ParamSpec
 
 from service.domain.assessment.bands import BATH_BAND
-from service.domain.assessment.condenser import may_be_held
+from service.domain.assessment.head_control import may_be_held
 from service.domain.bench.figures import SHARE, figure
 from service.domain.bench.strengths import SOURCE as GLYCOL_SOURCE
 from service.domain.bench.strengths import mass_fraction

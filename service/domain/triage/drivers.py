@@ -17,7 +17,7 @@ AIR_OVER_ROOM = 1.8  # [K] spread of the air at the inlet about the room and the
 SET_POINT, UNKNOWN_SET_POINT = 0.3, 1.3  # [K]
 WRONG_DRIVER = 0.006 / 60.0  # density of a wrong thermometer
 WITHOUT_RATING = 0.45  # relative, of a current
-PASSING = 0.12
+PASSING = 0.3  # of supply less keg: a trunk keeps beer cold, and cools a flowing glass by little; common practice
 OTHER_TIME = 0.35  # of the swing of what is read minutes before or after the gauges
 ROOM_SPREAD = 7.0  # [K]
 

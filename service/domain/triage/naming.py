@@ -12,7 +12,7 @@ from service.domain.triage.question import Seen
 NO_POWER = "no_power"
 GONE = 20.0  # [V]: a meter shows a few volts on a dead conductor beside a live one; common practice, no source
 WHY_FIRST = "Read currents, joints and rating to find out why it failed before a new one goes in."
-NOT_AGAIN = "Do not reset it again and again: find the short or the overload that tripped it."
+NOT_AGAIN = "A breaker that trips again stays off until the short or the overload is found."
 
 
 def named(code: str, measured: Measured, seen: Iterable[Seen]) -> Explanation:

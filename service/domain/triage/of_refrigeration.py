@@ -45,7 +45,8 @@ REFRIGERATION = (
         sentence="The condenser's fan does not turn, or too slowly.",
         prior=0.05,
         nodes=(
-            *runs(0.50, 0.8, STILL_AIR, air_flow=0.10, fan=0.0),
+            *runs(0.35, 0.8, STILL_AIR, air_flow=0.10, fan=0.0),
+            *runs(0.15, 0.8, STILL_AIR, air_flow=0.05, fan=0.0),
             *runs(0.05, 0.5, air_flow=0.40, fan=1.6),
             *runs(0.15, 0.8, STILL_AIR, air_flow=0.13, fan=1.6),
             *rests(0.10, air_flow=0.10, fan=0.0),

@@ -369,3 +369,48 @@ def test_a_fan_that_stands_in_the_cold_air_of_the_visit_may_be_held_by_a_control
     (fan,) = [each for each in assess(whole, known, "us").findings if each.code == "fan_stands"]
 
     assert fan.severity == "note"
+
+
+# The air's rise separates dirt from what else holds the head up: a steady capillary model of another make, R-134a, bath
+# 29 degF, air 85 degF; non-condensable gas of 1 bar, 30 % less air, and both much liquid and little air (judged).
+@pytest.mark.parametrize(
+    ("head", "liquid", "out", "says"),
+    [
+        ("148.6 psi", "94.8 degF", "96.2 degF", "dirt is not the likely cause"),
+        ("160 psi", "111 degF", "107 degF", "Clean it soon"),
+        ("250 psi", "118 degF", "125 degF", "Clean the condenser"),
+    ],
+)
+def test_a_high_split_is_put_down_to_dirt_by_the_rise_of_its_air(head: str, liquid: str, out: str, says: str) -> None:
+    lines = [f"discharge_pressure {head}", f"liquid_line_temperature {liquid}", f"condenser_air_out_temperature {out}"]
+    found = assessed("bath_temperature 29 degF", "condenser_air_in_temperature 85 degF", *lines).findings
+    split = next(each for each in found if each.code in ("condenser_split_high", "condenser_split_rising"))
+
+    assert says in str(split.advice)
+
+
+# common practice, no source: a control that holds the head up in cold air fills the condenser with liquid
+def test_a_head_held_up_in_cold_air_is_no_overcharge() -> None:
+    lines = ["condenser_air_in_temperature 20 degF", "discharge_pressure 72 psi", "liquid_line_temperature 45 degF"]
+    found = {each.code: each for each in assessed("bath_temperature 29 degF", *lines).findings}
+
+    assert "subcooling_high" not in found
+    assert found["subcooling_good"].severity == "fine"
+
+
+# common practice, no source: no control of the head stops a fan in air of 85 degF, however high the head
+def test_a_fan_that_stands_in_warm_air_is_urgent_even_where_the_head_is_beyond_the_refrigerants_tables() -> None:
+    amps = ["current[comp-1] 8 A", "current[fan-1] 0 A"]
+    lines = ["condenser_air_in_temperature 85 degF", "discharge_pressure 300 psi", "bath_temperature 33 degF"]
+    found = {each.code: each for each in assessed(*amps, *lines).findings}
+
+    assert found["fan_stands"].severity == "act"
+    assert str(found["fan_stands"].advice).startswith("Switch the compressor off now")
+
+
+def test_a_dark_controller_whose_own_voltage_was_read_is_one_danger_and_not_two() -> None:
+    found = assessed(
+        "supply_voltage 119 V", "voltage_at[stat-1] 119 V", observations=[{"code": "display_dark"}]
+    ).findings
+
+    assert sum(each.code == "voltage_at_dead_controller" for each in found) == 1
