@@ -32,6 +32,7 @@ SUSPECT = 0.5
 # Evidence under a factor of 10 is not strong (Jeffreys, Theory of Probability, 1961): within it two explanations are
 # not separated; and the least share of what is named.
 ALIKE, PRESENT, NAMED = 10.0, 0.05, 0.02
+PROBABLE = 0.5
 LARGEST_SET = 6
 MOST_BESIDE = 3  # second faults that are named
 DECIMALS = 4
@@ -115,10 +116,13 @@ def _digits(mean: float, spread: float) -> float:
 
 
 def unseparated(p: Posterior) -> Codes:
-    """The leading explanation with those that the evidence does not set apart from it; nothing if it stands alone."""
+    """The leading explanation with those that the evidence does not set apart from it; nothing if it stands alone.
+
+    Where two at once lead that are not probable, the leading one of those by themselves counts.
+    """
     ranked = in_order(p)
     evidence = {codes: share / _prior(p, codes) for codes, share in ranked}
-    leader = ranked[0][0]
+    leader = next(codes for codes, share in ranked if len(codes) == 1 or share >= PROBABLE)
     alike = [
         codes
         for codes, share in ranked

@@ -27,7 +27,7 @@ NEAR = 2.0  # [K] over or under the set point: the unit cycles
 TRIPS, ABOUT = 334.0, 2.5  # [K] condensing at which an overload or a pressure switch opens, and its spread
 LEAST = 0.08  # share of tripping that is followed up
 COLD_AIR = 287.0  # [K] 57 °F: colder, a control of the head slows or stops the fan; common practice, no source
-PAUSED = 0.2  # of the time in such air: one unit in two or three has such a control, and its fan stands half the time
+PAUSED = 0.1  # of the time in such air: one unit in three cycles its fan, which stands a third of it; common practice
 LEAST_PAUSED = 0.02
 APART = 0.12  # of what is looked at: the compressor had started or stopped between it and the readings
 
