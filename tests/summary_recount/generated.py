@@ -20,9 +20,19 @@ FINDS = ("clean", "light", "heavy", "blocked")
 
 
 def fleet(
-    *, units: int, visits: int, seed: int, name: str = "The Lantern Room", shown: str = "us", days: int = DAYS
+    *,
+    units: int,
+    visits: int,
+    seed: int,
+    name: str = "The Lantern Room",
+    shown: str = "us",
+    days: int = DAYS,
+    registered: str | None = None,
 ) -> Iterator[Record]:
-    """A customer with that many units and visits in all; some visits are by others, some are voided."""
+    """A customer with that many units and visits in all; some visits are by others, some are voided.
+
+    Units that were `registered` on a day have no settings of tasks, which would count from their recording alone.
+    """
     rng = Random(seed)
     yield {"record": "customer", "code": "lantern", "name": name, "units_shown": shown}
     yield {"record": "technician", "code": "rhea", "name": "Rhea"}
@@ -32,8 +42,8 @@ def fleet(
                "closed_weekdays": ["monday"] if number % 2 else []}  # fmt: skip
     zones = [number % len(ZONES) for number in range(units)]
     for number, place in enumerate(zones):
-        yield _unit(rng, number, place)
-    if units:
+        yield _unit(rng, number, place) | ({"registered_on": registered} if registered else {})
+    if units and not registered:
         yield {"record": "task", "code": "pump_check", "interval": "4 months"}
         yield {"record": "unit_task", "unit": "GU-0000", "code": "bath_level_check", "interval": "45 days"}
     for number in range(visits):

@@ -13,6 +13,8 @@ KINDS = ("maintenance", "service_call", "follow_up", "installation")
 AILING = ("warm_pour", "foaming", "no_flow", "unit_dead", "frozen")
 WARM_BEER = (40 + 459.67) / 1.8  # K: common practice, no source
 WARM_BATH = (33 - 32) / 1.8 + 273.15 + 1e-6  # K: a warmer bath does not show the coil of a cold one
+# found so it had failed, by the definition
+FAILED = ("burnt", "seized", "leaking", "stuck", "broken", "open_circuit")
 KEPT_BATH, LIMIT = 15 / 1.8, 10 / 1.8  # K: the evaporator under the bath; over the clean split
 HOTTEST = {"R-404A": 338.15}  # K: beyond it this blend's curve is not answered
 
@@ -85,7 +87,8 @@ class Unit:
             for task in visit.get("tasks", ())
         ]
         own = {code: (f"{text.split()[1].rstrip('s')}s", int(text.split()[0])) for code, text in intervals.items()}
-        self.due = Due(unit, site, told, own, registered.astimezone(self.zone).date())
+        since = date.fromisoformat(unit.get("registered_on") or str(registered.astimezone(self.zone).date()))
+        self.due = Due(unit, site, told, own, since)
         self.ethylene = unit.get("bath", {}).get("glycol") == "ethylene"
 
     def day(self, visit):
@@ -243,6 +246,10 @@ class Unit:
                         found = value
                     made[visit["id"], reading.get("tap")] = found, left
         return made
+
+    def counted(self):
+        """{"failed" or another reason: how many} by the definition "Replacement", whatever reason was recorded."""
+        return Counter("failed" if how in FAILED else reason for _, _, reason, how, *_ in self.replacements())
 
     def replacements(self):
         """(day, component, reason, condition, evidence, by, visit) of the year."""

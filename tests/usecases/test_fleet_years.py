@@ -116,13 +116,16 @@ def test_a_fleet_gone_through_unit_by_unit_gives_the_same_year(stocked, make, mo
     assert (fleet_year(stocked), len(whole.units)) == (whole, 5)
 
 
-def test_only_what_is_recorded_as_failed_is_a_failure(stocked, make):
+def test_what_is_recorded_as_failed_or_was_found_so_is_a_failure(stocked, make):
     for day, reason in enumerate(("failed", "precaution", "upgrade", "unknown"), start=1):
-        post(stocked, make, f"2026-03-0{day}T18:00:00Z", replacements=failed(reason))
+        post(stocked, make, f"2026-03-0{day}T18:00:00Z", replacements=failed(reason, condition="worn"))
+    post(stocked, make, "2026-03-05T18:00:00Z", replacements=failed("precaution", condition="seized"))
 
-    (model,) = fleet_year(stocked).models
+    found = fleet_year(stocked)
+    (model,), counted = found.models, found.replaced
 
-    assert (model.maker, model.model, model.failed) == ("Northmere", None, 1)
+    assert (model.maker, model.model, model.failed) == ("Northmere", None, 2)
+    assert (counted.failed, counted.precaution, counted.upgrade, counted.unknown) == (2, 1, 1, 1)
     assert model.unit_years == pytest.approx(324 / 365.25)  # 1 January to 20 November, both counted in
 
 

@@ -116,7 +116,7 @@ class Recount:
         found = {tag: [] for tag in tags}
         for each in self.parts:
             tag = each["visit"]["unit"]
-            if tag in found and each["reason"] == "failed" and kind in (None, each["kind"]):
+            if tag in found and has_failed(each) and kind in (None, each["kind"]):
                 _, start, end = self.life(tag)
                 if start <= each["day"] <= end:
                     found[tag].append(each["day"])
@@ -125,6 +125,12 @@ class Recount:
     def years(self, tags, first, last):
         spans = [(max(start, first), min(end, last)) for _, start, end in map(self.life, tags)]
         return sum(max((end - start).days + 1, 0) for start, end in spans) / 365.25
+
+
+def has_failed(part):
+    """By the document's definition "Failed, precaution, upgrade, unknown"."""
+    found_so = ("burnt", "seized", "leaking", "stuck", "broken", "open_circuit")
+    return part["reason"] == "failed" or part["condition"] in found_so
 
 
 def hours(visits):
@@ -178,9 +184,9 @@ def test_units_unvisited_new_and_retired(both):
 
 def test_replacements_by_reason_whom_and_kind(both):
     year, again = both
-    reasons = Counter(each["reason"] for each in again.parts_in_year)
+    reasons = Counter("failed" if has_failed(each) else each["reason"] for each in again.parts_in_year)
     whom = Counter(each["by"] for each in again.parts_in_year)
-    by_kind = Counter((each["kind"], each["reason"]) for each in again.parts_in_year)
+    by_kind = Counter((each["kind"], "failed" if has_failed(each) else each["reason"]) for each in again.parts_in_year)
     names = ("failed", "precaution", "upgrade", "unknown")
 
     assert [year["replaced"][name] for name in names] == [reasons[name] for name in names]
@@ -197,7 +203,7 @@ def test_visits_by_part_condition_and_complaint(both):
         visit = each["visit"]
         if visit["day"] == each["day"] and each["by"] == "us" and visit.get("by", "us") == "us":
             at.setdefault(("part", each["kind"]), {})[visit["id"]] = visit
-            if each["reason"] == "failed":
+            if has_failed(each):
                 at.setdefault(("condition", each["condition"]), {})[visit["id"]] = visit
     for visit in again.ours:
         if visit.get("complaint"):
@@ -265,7 +271,7 @@ def test_curves_by_brute_force_in_fractions(both):
                 (each["day"] - origin).days
                 for each in again.parts
                 if each["visit"]["unit"] == tag and each["kind"] == curve["kind"] and start <= each["day"] <= end
-                and (curve["reason"] == "all" or each["reason"] == "failed")
+                and (curve["reason"] == "all" or has_failed(each))
             ]
             for tag, (origin, start, end) in zip(tags, lives, strict=True)
         ]  # fmt: skip

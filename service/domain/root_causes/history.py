@@ -12,6 +12,7 @@ from service.domain.record.fleet import Bath, Component, Supply
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.unit_log import Performed, ReadingTaken, UnitLog
 
+FAILED = "failed"
 BROKEN = ("burnt", "seized", "leaking", "stuck", "broken", "open_circuit")  # conditions of a part that failed
 
 
@@ -101,7 +102,12 @@ class Reasoned(Protocol):
 
 def is_failure(event: Reasoned) -> bool:
     """Whether the item failed: by the reason given, or by how it was found, whatever the reason."""
-    return event.reason == "failed" or event.condition in BROKEN
+    return event.reason == FAILED or event.condition in BROKEN
+
+
+def counted_as(event: Reasoned) -> str:
+    """What a replacement counts as: failed where the item had failed, else the reason given."""
+    return FAILED if is_failure(event) else event.reason
 
 
 def may_have_failed_twice(log: UnitLog) -> bool:

@@ -7,6 +7,7 @@ from service.domain.bench.figures import figure
 from service.domain.quantities import Quantity
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.visits import BY, EVIDENCE, KINDS, REASONS, Visit
+from service.domain.root_causes.history import counted_as
 from service.domain.summary.letter_lines import CustomerRootCause
 from service.domain.summary.lines import (
     KindCount,
@@ -40,8 +41,8 @@ def sum_by_kind(counts: Sequence[Sequence[KindCount]]) -> tuple[KindCount, ...]:
 
 
 def replaced(parts: Sequence[PartReplaced]) -> ReplacementCount:
-    """How many replacements: by reason, by whom, and how we know."""
-    reasons, by = Counter(part.reason for part in parts), Counter(part.by for part in parts)
+    """How many replacements: failed or by another reason, by whom, and how we know."""
+    reasons, by = Counter(map(counted_as, parts)), Counter(part.by for part in parts)
     evidence = Counter(part.evidence for part in parts)
     return ReplacementCount(
         total=len(parts),

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from service.domain.root_causes.history import FAILED
 from service.domain.statistics.mean_cumulative import Watch, longest_span, mean_cumulative
 from service.domain.statistics.rates import rate_interval, two_periods
 from service.domain.summary.fleet_lines import (
@@ -16,7 +17,7 @@ from service.domain.summary.fleet_lines import (
     KindYear,
     ModelLine,
 )
-from service.domain.summary.fleet_unit import FAILED, FleetUnit
+from service.domain.summary.fleet_unit import FleetUnit
 
 LEAST_WATCHED = 5
 SURE = 0.05

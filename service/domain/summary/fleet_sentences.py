@@ -37,14 +37,15 @@ OWN = tuple(
         ),
         (
             "Visits of a part or cause",
-            "Our visits at which such an item was put in, on the visit's own day; for a condition, an item recorded as "
-            "failed and found so; for a complaint, the visit that took it up; for a root cause, the visits at which "
-            "its items failed, dismissed root causes left out. A visit counts once under each cause and may count "
-            "under several, so these do not add up to the visits of the year.",
+            "Our visits at which such an item was put in, on the visit's own day; for a condition, an item that had "
+            "failed and was found so; for a complaint, the visit that took it up; for a root cause, the visits at "
+            "which its items failed, dismissed root causes left out. A visit counts once under each cause and may "
+            "count under several, so these do not add up to the visits of the year.",
         ),
         (
             "Failed, precaution, upgrade, unknown",
-            "The reason recorded with a replacement. Only the reason failed is a failure. Reported failures count as "
+            "Failed: recorded with a replacement as its reason, or, whatever the reason, an item found burnt, seized, "
+            "leaking, stuck, broken or with an open circuit. Else the reason recorded. Reported failures count as "
             "those that we saw.",
         ),
         (

@@ -8,6 +8,7 @@ from datetime import date, datetime
 from service.domain.bench.figures import figure
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.visits import Visit
+from service.domain.root_causes.history import FAILED, counted_as, is_failure
 from service.domain.summary import counts, outages, pm
 from service.domain.summary.fleet_lines import (
     BY_COMPLAINT,
@@ -24,7 +25,6 @@ from service.domain.summary.window import ONE_DAY
 
 BY_PART = "part"
 REPAIRS = ("service_call", "follow_up")
-FAILED = "failed"
 Key = tuple[str, str]
 
 
@@ -137,14 +137,14 @@ def fleet_unit(year: UnitYear) -> FleetUnit:
         cost=cost,
         visits_by_kind=counts.visits_by_kind(year.visits),
         replaced=counts.replaced(year.replaced),
-        reasons=Counter((part.kind, part.reason) for part in year.replaced),
+        reasons=Counter((part.kind, counted_as(part)) for part in year.replaced),
         tasks=Counter((line.task, line.name, line.state) for line in year.pm_lines),
         missed=Counter(
             f"{line.due_on:%Y-%m}" for line in year.pm_lines if line.state in (MISSED, NEVER) and line.due_on
         ),
         without_cold_beer=without,
-        events=tuple(Event(part.kind, _age(life, part), part.reason, window.holds(part.on)) for part in watched),
-        unwatched=sum(part.reason == FAILED and not _watches(life, part) for part in on_record),
+        events=tuple(Event(part.kind, _age(life, part), counted_as(part), window.holds(part.on)) for part in watched),
+        unwatched=sum(is_failure(part) and not _watches(life, part) for part in on_record),
         costs=_costs(year, ours),
         root_causes=tuple(_root_cause(each.line) for each in year.root_causes),
         decisions=year.decisions,
@@ -169,7 +169,7 @@ def _age(life: Life, part: PartReplaced) -> int:
 def _line(year: UnitYear, life: Life, cost: Cost, without: OutageTotal) -> UnitLine:
     unit, window = year.log.unit, year.window
     count = pm.pm_count(Counter(line.state for line in year.pm_lines))
-    reasons = Counter(part.reason for part in year.replaced)
+    reasons = Counter(map(counted_as, year.replaced))
     age = life.until - life.origin
     return UnitLine(
         unit=unit.tag,
@@ -218,7 +218,7 @@ def _costs(year: UnitYear, ours: Sequence[Visit]) -> dict[Key, tuple[int, Cost]]
     for part in year.replaced:
         visit = _put_in_at(by_id, part)
         count((BY_PART, part.kind), visit)
-        if part.reason == FAILED:
+        if is_failure(part):
             count((BY_CONDITION, part.condition), visit)
     for each in ours:
         if (complaint := year.log.complaint_of(each)) is not None:

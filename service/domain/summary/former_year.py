@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from service.domain.root_causes.history import is_failure
 from service.domain.summary import outages, pm
 from service.domain.summary.letter_lines import YearBefore
 from service.domain.summary.lines import OutageTotal
@@ -32,7 +33,7 @@ def former_year(part: Part) -> FormerYear:
     return FormerYear(
         counts=counts,
         visits=visits,
-        failed=sum(each.reason == "failed" for each in replaced),
+        failed=sum(map(is_failure, replaced)),
         without_cold_beer=outages.total(outages.outages(cut.spells, window, cut.log)),
         states=Counter(line.state for line in lines),
     )

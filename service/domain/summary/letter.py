@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from service.domain.messages import gettext, joined, ngettext, term
+from service.domain.root_causes.history import counted_as
 from service.domain.summary.document import Headline, HeadlineFigure, UnitSummary
 from service.domain.summary.letter_lines import Action, YearBefore
 from service.domain.summary.lines import MISSED, NEVER, OutageTotal, PmCount
@@ -240,7 +241,7 @@ def _maintained(units: Sequence[UnitSummary]) -> Iterator[str]:
 
 def _replaced(units: Sequence[UnitSummary]) -> Iterator[str]:
     for reason, message in REPLACED.items():
-        parts = [part for unit in units for part in unit.replacements if part.reason == reason and part.by == "us"]
+        parts = [part for unit in units for part in unit.replacements if counted_as(part) == reason and part.by == "us"]
         if parts:
             kinds = Counter(part.kind.replace("_", " ") for part in parts)
             yield gettext(message, parts=joined((counted(times, kind) for kind, times in sorted(kinds.items())), ", "))

@@ -6,6 +6,7 @@ from datetime import date
 
 from service.domain import messages
 from service.domain.quantities import format_quantity
+from service.domain.root_causes.history import is_failure
 from service.domain.summary import letter
 from service.domain.summary.document import ServiceSummary, UnitSummary
 from service.domain.summary.letter_lines import Action, CustomerRootCause
@@ -81,7 +82,7 @@ def _outages(unit: UnitSummary) -> str:
 
 
 def _parts(unit: UnitSummary) -> Iterator[str]:
-    failed = Counter(each.kind.replace("_", " ") for each in unit.replacements if each.reason == "failed")
+    failed = Counter(each.kind.replace("_", " ") for each in unit.replacements if is_failure(each))
     if failed:
         listed = ", ".join(worded(number_of(times, kind)) for kind, times in failed.items())
         yield gettext("Failed: {parts}.", parts=listed)

@@ -6,6 +6,7 @@ from datetime import date
 from service.domain.assessment.bands import BEER_FREEZES, BEER_UNDER
 from service.domain.bench.figures import figure
 from service.domain.quantities import Quantity, format_quantity
+from service.domain.root_causes.history import is_failure
 from service.domain.summary.document import ServiceSummary, UnitSummary
 from service.domain.summary.lines import Outage
 from service.domain.summary.measured import BeforeAfter
@@ -46,8 +47,8 @@ def _on_lanes(unit: UnitSummary, lanes: dict[str, float], first: date) -> Iterat
     for kind, mark in MARKS.items():
         days = tuple((each.on, lanes[VISITS]) for each in unit.visits if each.kind == kind)
         yield Series(term(KINDS[kind]), days, mark, joined=False)
-    failed = tuple((each.on, lanes[PARTS]) for each in unit.replacements if each.reason == "failed")
-    others = tuple((each.on, lanes[PARTS]) for each in unit.replacements if each.reason != "failed")
+    failed = tuple((each.on, lanes[PARTS]) for each in unit.replacements if is_failure(each))
+    others = tuple((each.on, lanes[PARTS]) for each in unit.replacements if not is_failure(each))
     yield Series(gettext("failed"), failed, "cross", joined=False)
     yield Series(gettext("replaced"), others, "ring", joined=False)
     found = tuple((max(each.first_seen_on, first), lanes[CAUSES]) for each in unit.root_causes)
