@@ -8,7 +8,7 @@ from service.domain.instants import parse_site_time
 from service.domain.maintenance.list_order import CLASSES
 from service.domain.root_causes.life_cycle import ACTION_TIERS
 from service.schemas.due import DueItemSchema
-from service.schemas.fields import CLOCK, Choice, Code, Day, Instant, Parsed, line
+from service.schemas.fields import Choice, Code, Day, Instant, Parsed, line, parse_clock
 
 LONGEST_SHOWN = 20_000
 START_SCHEMA = {"type": "string", "examples": ["08:00", "2026-06-09T08:00"]}
@@ -18,8 +18,8 @@ FORMATS = ("json", "csv", "ics", "html", "text")
 
 def parse_start(text: object) -> str | datetime:
     """A time of day, an instant, or a local time without offset."""
-    if isinstance(text, str) and CLOCK.fullmatch(text):
-        return text
+    if isinstance(text, str) and len(text) <= len("08:00"):
+        return parse_clock(text)
     return parse_site_time(text)
 
 

@@ -346,6 +346,13 @@ def test_a_day_that_is_over_is_not_laid_out(fleet) -> None:
     assert fleet.ask("GET", f"{DAY}&on=2026-06-01").json["errors"][0]["field"] == "on"
 
 
+@pytest.mark.parametrize("start", ["25:00", "8:00", "24:01"])
+def test_a_start_that_is_no_time_of_day_is_refused_with_how_to_write_one(fleet, start) -> None:
+    (fault,) = fleet.ask("GET", f"/v1/pm-list?technician=rhea&start={start}&hours=8").json["errors"]
+
+    assert (fault["field"], fault["message"][-5:]) == ("start", "08:30")
+
+
 @pytest.mark.parametrize("start", ["2026-06-11T08:00", "2026-06-11T14:00:00Z"])
 def test_a_day_that_begins_at_an_instant_is_the_day_of_that(fleet, start) -> None:
     answer = fleet.get(f"/v1/pm-list?technician=rhea&start={start}&hours=8")
