@@ -77,10 +77,11 @@ def learned(series: Sequence[Series], default: Drift) -> Drift:
     residuals = [residual for _, what in found for residual in what.residuals]
     if not residuals:
         return default
-    known = _errors(residuals, default)
+    known, rounding = _errors(residuals, default)
     slopes = np.array([what.slope for _, what in found])
     errors = np.array([what.by_noise * known.noise**2 + what.by_wander * known.wander**2 for _, what in found])
-    return _changes([each for each, _ in found], _slopes(slopes, errors, known))
+    drift = _slopes(slopes, errors, known)
+    return _changes([each for each, _ in found], replace(drift, wander=drift.wander * rounding))
 
 
 def _changes(series: Sequence[Series], drift: Drift) -> Drift:
@@ -100,8 +101,12 @@ def _changes(series: Sequence[Series], drift: Drift) -> Drift:
     return replace(drift, changes=changes, wander=wander, spread=spread)
 
 
-def _errors(residuals: Sequence[Residual], default: Drift) -> Drift:
-    """The noise, the wandering and the share of wrong readings that the residuals show."""
+def _errors(residuals: Sequence[Residual], default: Drift) -> tuple[Drift, float]:
+    """The noise, the wandering and the share of wrong readings that the residuals show.
+
+    Beside them by what factor the wandering is rounded up, by one standard deviation: one too small costs coverage, one
+    too large only width. The spread of the slopes is found without that, as it would be too small.
+    """
     weights = np.exp((surface := _surface(residuals, default)) - np.max(surface))
     weights /= weights.sum()
     logs = np.log(FACTORS)
@@ -110,13 +115,10 @@ def _errors(residuals: Sequence[Residual], default: Drift) -> Drift:
     wander = float((by_wander * logs).sum())
     spread = float(np.sqrt((by_wander * (logs - wander) ** 2).sum()))
     wrong = float((weights.sum(axis=(1, 2)) * np.array(SHARES)).sum())
-    # a wandering too small costs coverage, one too large only width: it is rounded up by one standard deviation
-    return replace(
-        default,
-        noise=default.noise * float(np.exp(noise)),
-        wander=default.wander * float(np.exp(wander + spread)),
-        wrong=wrong,
+    found = replace(
+        default, noise=default.noise * float(np.exp(noise)), wander=default.wander * float(np.exp(wander)), wrong=wrong
     )
+    return found, float(np.exp(spread))
 
 
 def _surface(residuals: Sequence[Residual], default: Drift) -> Numbers:
