@@ -128,8 +128,10 @@ def set_task(shop: Any, path: str, changes: dict[str, Any]) -> None:
 
 
 def sign_in(shop: Any) -> None:
-    """A technician's token, one that was revoked, a session and a link."""
+    """A technician's token, used once, one that was revoked, a session and a link."""
     made = shop.post("/v1/tokens", {"name": "Rhea", "role": "technician", "technician": "rhea"})
+    head = {"Authorization": f"Bearer {made['token']}"}
+    assert shop.app.test_client().get("/v1/company", headers=head).status_code == 200
     gone = shop.post("/v1/tokens", {"name": "Screen", "role": "reader"})
     assert shop.ask("DELETE", f"/v1/tokens/{gone['id']}").status_code in (200, 204)
     with shop.database.writing() as store:
