@@ -251,9 +251,12 @@ def _air_rise(e: Evidence) -> Iterator[Finding]:
     elif below(rise, NO_HEAT):
         make = act if verdict(e) is Verdict.NOT_COOLING else note
         yield make("air_rise_none", f"{text}: almost no heat is rejected.", advice=LITTLE_HEAT, **figures)
-    elif below(rise, least := _least_rise(e)):
+    elif surely_under(rise, least := _least_rise(e), spread):
         text += f"; a sound condenser gives at least {e.difference(least)}: {LITTLE}"
         yield note("air_rise_low", text, advice=LITTLE_HEAT, **figures)
+    elif not surely_over(rise, least, spread):
+        text += f"; a sound condenser gives at least {e.difference(least)}: too close to tell whether it gives enough"
+        yield note("air_rise_unclear", f"{text}.", advice=STEADY, **figures)
     else:
         yield fine("air_rise_good", f"{text}.", **figures)
 
@@ -266,6 +269,7 @@ def _least_rise(e: Evidence) -> float:
     return LITTLE_RISE * RISE_SHARE * clean
 
 
+STEADY = "Read both again with one thermometer, after ten minutes of steady running and close to the fins."
 CARE = f"{LOCKOUT} {FAN} {FINS} {HOT} {LICENSED}"
 AIR_IN = Need(
     "condenser_air_in_temperature",
@@ -307,7 +311,7 @@ RULES = (
         weight=0.2,
     ),
     Rule(
-        codes=("air_rise_good", "air_rise_high", "air_rise_none", "air_rise_low"),
+        codes=("air_rise_good", "air_rise_high", "air_rise_none", "air_rise_low", "air_rise_unclear"),
         needs=(a_reading("condenser_air_in_temperature"), a_reading("condenser_air_out_temperature")),
         judge=_air_rise,
         shows="whether the condenser has enough air",

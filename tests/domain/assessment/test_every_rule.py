@@ -288,6 +288,13 @@ GIVING = [
         {},
     ),
     (
+        "air_rise_unclear",
+        "note",
+        ["condenser_air_in_temperature 80 degF", "condenser_air_out_temperature 88 degF"],
+        {},
+        {},
+    ),
+    (
         "air_rise_low",
         "note",
         ["condenser_air_in_temperature 80 degF", "condenser_air_out_temperature 84.5 degF"],

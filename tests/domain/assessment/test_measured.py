@@ -414,3 +414,14 @@ def test_a_dark_controller_whose_own_voltage_was_read_is_one_danger_and_not_two(
     ).findings
 
     assert sum(each.code == "voltage_at_dead_controller" for each in found) == 1
+
+
+# A steady capillary model of another make, clean split 18 degF: 11.2 degF where sound, 7.3 degF with 40 % of the flow
+# area gone. What is little: common practice, no source.
+@pytest.mark.parametrize(
+    ("out", "code"), [("97 degF", "air_rise_good"), ("93 degF", "air_rise_unclear"), ("90 degF", "air_rise_low")]
+)
+def test_an_air_rise_of_8_degrees_is_not_good(out: str, code: str) -> None:
+    lines = ["condenser_air_in_temperature 85 degF", f"condenser_air_out_temperature {out}", "current[comp-1] 7 A"]
+
+    assert code in {each.code for each in assessed(*lines).findings}

@@ -83,6 +83,7 @@ TRUE_OF: dict[str, Predicate] = {
     "refrigerant_added": lambda v: True,
     "air_rise_high": lambda v: v.running and v.air_rise > v.sound_air_rise + 4.0,
     "air_rise_low": lambda v: v.stopped or (v.running and v.air_rise < max(8.0, 0.85 * v.sound_air_rise)),
+    "air_rise_unclear": lambda v: True,  # it is too close to tell
     "air_rise_none": lambda v: v.stopped or (v.running and v.air_rise < 4.0),
     "air_rise_good": lambda v: v.running and abs(v.air_rise - v.sound_air_rise) < 8.0,
     "airflow_obstructed": lambda v: v.has("condenser_fouled", "hot_air_recirculating"),
