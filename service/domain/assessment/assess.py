@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from service.domain.assessment import (
+    air_rise,
     bath,
     condenser,
     contacts,
@@ -52,6 +53,7 @@ RULES: tuple[Rule, ...] = (
     *gas.RULES,
     *superheats.RULES,
     *condenser.RULES,
+    *air_rise.RULES,
     *currents.RULES,
     *contacts.RULES,
     *observations.RULES,

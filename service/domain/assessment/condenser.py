@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from service.domain.assessment.air import AIR, air_reading
+from service.domain.assessment.air_rise import AIRS, ASKING, CARE, LITTLE, LITTLE_HEAT, starved
 from service.domain.assessment.bands import BATH_BAND
 from service.domain.assessment.condenser_cleaning import CLEANED, left_dirty
 from service.domain.assessment.condenser_cost import cost
@@ -22,33 +23,22 @@ from service.domain.assessment.refrigerant_of import (
 )
 from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.assessment.superheats import much_liquid
-from service.domain.assessment.timed_bath import verdict
 from service.domain.assessment.uncertainty import THERMOMETER, surely_over, surely_under, together
-from service.domain.maintenance.catalogue import FAN, FINS, HOT, LICENSED, LOCKOUT
-from service.domain.physics.bath.pull_down_verdict import Verdict
 from service.domain.physics.ranges import above, below
 from service.domain.physics.refrigeration.capacity import capacity_share
 from service.domain.physics.refrigeration.condenser import (
     CLEAN_SPLIT,
     SPLIT,
     SPLIT_ALARM,
-    USUAL_AIR_RISE,
     USUAL_SPLIT,
-    air_rise,
     condenser_split,
 )
 from service.domain.physics.refrigeration.saturation import STANDARD_ATMOSPHERE
 
 OLD_SPLIT = 40.0 / 1.8  # K: trade magazine, older units up to 40 °F
 NOTED = 5.0 / 1.8  # K over the split expected; half the alarm, judged
-LEAST_RISE = 10.0 / 1.8  # K; half of the lowest usual one; judged, no source
-RISE_SHARE = 0.6  # of the split is the air's rise: an effectiveness of 60 % of a small condenser; common practice
-MORE_RISE, MUCH_MORE_RISE = 1.25, 1.5  # times the rise expected: 30 % less air gives 1.45, gas or charge 1.0 to 1.06
-# (steady capillary model of another make)
-LITTLE_RISE = 0.75  # of the rise expected of this unit; judged, no source
 MUCH_WARMER = 8.0 / 1.8  # K of the air entering over that around; common practice, no source
-AIRS = together(THERMOMETER, THERMOMETER)
-NO_HEAT = 3.0 / 1.8  # K; common practice, no source
+
 LEAST_SPLIT = 0.5  # of the split expected; less is little heat; judged, no source
 THIN_AIR = 0.7  # exponent of the air's density; a split of 18 °F grows by 2.6 at 5 280 ft, steady cycle by CoolProp 8
 EXPECTATION = 0.1  # of the clean split: standard uncertainty of what is expected; judged
@@ -151,30 +141,15 @@ def _against_usual(e: Evidence, found: float, spread: float, text: str, figures:
 
 def _advice(e: Evidence, clean: str) -> str:
     """To clean, unless liquid or air's rise show that something else holds the head up, or its own air comes back."""
-    starved = _starved(e)
-    if starved is False:
+    own = worth(e.refrigeration.clean_split)
+    short = (
+        starved(e, expected_split(e, own)) if own is not None and CLEAN_SPLIT.low <= own <= CLEAN_SPLIT.high else None
+    )
+    if short is False:
         return NOT_THE_AIR
-    if much_liquid(e) and not starved:
+    if much_liquid(e) and not short:
         return OVERFULL
     return AIR_FIRST if _comes_back(e) else clean
-
-
-def _starved(e: Evidence) -> bool | None:
-    """Whether the air warms up far more than on this unit's clean condenser, as too little air does; None: unknown."""
-    clean = worth(e.refrigeration.clean_split)
-    if clean is None or not (e.has("condenser_air_in_temperature") and e.has("condenser_air_out_temperature")):
-        return None
-    rise = e.value("condenser_air_out_temperature") - e.value("condenser_air_in_temperature")
-    expected = RISE_SHARE * expected_split(e, clean)
-    if surely_over(rise, MORE_RISE * expected, AIRS):
-        return True
-    return False if surely_under(rise, MUCH_MORE_RISE * expected, AIRS) and rise < MORE_RISE * expected else None
-
-
-LITTLE = "little heat is rejected."
-LITTLE_HEAT = (
-    "Check that the compressor runs and pumps; look for oil stains, which mean a low charge, and for a restriction."
-)
 
 
 def _against_clean(
@@ -236,49 +211,11 @@ def _recirculates(e: Evidence) -> Iterator[Finding]:
     )
 
 
-def _air_rise(e: Evidence) -> Iterator[Finding]:
-    if not operating_state(e).settled:
-        return
-    rise = air_rise(air_in=e.value("condenser_air_in_temperature"), air_out=e.value("condenser_air_out_temperature"))
-    spread = together(THERMOMETER, THERMOMETER)
-    low, high = USUAL_AIR_RISE
-    usual = f"{e.difference(low)} to {e.difference(high)}"
-    text = f"Air rise across the condenser is {e.difference(rise)} (usual: {usual})"
-    figures: dict[str, Figure] = {"air_rise": Uncertain(rise, "temperature_difference", spread)}
-    if surely_over(rise, high, spread):
-        advice = "Too little air flows: clean the condenser, clear its surroundings, check fan and blade."
-        yield note("air_rise_high", f"{text}.", advice=advice, **figures)
-    elif below(rise, NO_HEAT):
-        make = act if verdict(e) is Verdict.NOT_COOLING else note
-        yield make("air_rise_none", f"{text}: almost no heat is rejected.", advice=LITTLE_HEAT, **figures)
-    elif surely_under(rise, least := _least_rise(e), spread):
-        text += f"; a sound condenser gives at least {e.difference(least)}: {LITTLE}"
-        yield note("air_rise_low", text, advice=LITTLE_HEAT, **figures)
-    elif not surely_over(rise, least, spread):
-        text += f"; a sound condenser gives at least {e.difference(least)}: too close to tell whether it gives enough"
-        yield note("air_rise_unclear", f"{text}.", advice=STEADY, **figures)
-    else:
-        yield fine("air_rise_good", f"{text}.", **figures)
-
-
-def _least_rise(e: Evidence) -> float:
-    """The air rise of a sound unit at the least [K]: by its own clean split where that is recorded."""
-    clean = worth(e.refrigeration.clean_split)
-    if clean is None or not CLEAN_SPLIT.low <= clean <= CLEAN_SPLIT.high:
-        return LEAST_RISE
-    return LITTLE_RISE * RISE_SHARE * clean
-
-
-STEADY = "Read both again with one thermometer, after ten minutes of steady running and close to the fins."
-CARE = f"{LOCKOUT} {FAN} {FINS} {HOT} {LICENSED}"
 AIR_IN = Need(
     "condenser_air_in_temperature",
     "visit",
     "the temperature of the air entering the condenser",
     lambda e: air_reading(e) is not None,
-)
-ASKING = frozenset(
-    {"warm_pour", "alarm", "condenser_fan", "compressor", "airflow_obstructed", "area_littered", "burnt"}
 )
 
 RULES = (
@@ -309,16 +246,5 @@ RULES = (
         caution=CARE,
         asked_by=ASKING,
         weight=0.2,
-    ),
-    Rule(
-        codes=("air_rise_good", "air_rise_high", "air_rise_none", "air_rise_low", "air_rise_unclear"),
-        needs=(a_reading("condenser_air_in_temperature"), a_reading("condenser_air_out_temperature")),
-        judge=_air_rise,
-        shows="whether the condenser has enough air",
-        source="A refrigeration training site: 20 to 30 °F; 3 °F as almost none, 45 % of the clean split or 10 °F as "
-        "little: common practice, no source",
-        repaired_by=CLEANED,
-        caution=CARE,
-        asked_by=ASKING,
     ),
 )
