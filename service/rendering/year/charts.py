@@ -230,17 +230,18 @@ def _words(frame: _Frame) -> Iterator[str]:
 
 
 def _legend(chart: Chart) -> Iterator[str]:
-    x = float(chart.left + 6)
-    for one in chart.series:
-        if one.points and one.name:
-            yield _mark(one.mark, x, TOP - 9.5)
-            yield text(x + 7, TOP - 7, one.name)
-            x += 16 + 3.9 * len(one.name)
-    if chart.spells:
-        for fill, name in ((INK, gettext("seen")), ("", gettext("estimated"))):
-            yield from [rect((x - 3, TOP - 12.5), 8, 6, f'fill="{fill}"')] if fill else _hatched(x - 3, TOP - 12.5, 8)
-            yield text(x + 8, TOP - 7, name)
-            x += 24 + 3.9 * len(name)
+    marks = [one for one in chart.series if one.points and one.name]
+    bars = ((INK, gettext("seen")), ("", gettext("estimated"))) if chart.spells else ()
+    wide = sum(16 + 3.9 * len(one.name) for one in marks) + sum(24 + 3.9 * len(name) for _, name in bars)
+    x = max(min(chart.left + 6.0, chart.width - wide), 4.0)
+    for one in marks:
+        yield _mark(one.mark, x, TOP - 9.5)
+        yield text(x + 7, TOP - 7, one.name)
+        x += 16 + 3.9 * len(one.name)
+    for fill, name in bars:
+        yield from [rect((x - 3, TOP - 12.5), 8, 6, f'fill="{fill}"')] if fill else _hatched(x - 3, TOP - 12.5, 8)
+        yield text(x + 8, TOP - 7, name)
+        x += 24 + 3.9 * len(name)
 
 
 def _hatched(x: float, y: float, wide: float) -> Iterator[str]:
@@ -261,10 +262,11 @@ def _series(frame: _Frame) -> Iterator[str]:
 
 
 def _spells(frame: _Frame) -> Iterator[str]:
-    """Hatched, what was seen solid, at least as wide as a mark; without a known end it runs on as a dotted line."""
+    """Hatched, what was seen solid, at least as wide as a mark; without a known end a dotted line from the last seen."""
     for each in frame.chart.spells:
         start, y = frame.x(max(each.start, frame.chart.first)), frame.y(each.lane)
-        end = max(frame.x(min(each.end or each.start, frame.chart.last)), start + SHORTEST)
+        known = each.end or max((until for _, until in each.seen), default=each.start)
+        end = max(frame.x(min(known, frame.chart.last)), start + SHORTEST)
         yield from _hatched(start, y - 3, end - start)
         for since, until in each.seen:
             x = min(frame.x(max(since, frame.chart.first)), end - SHORTEST)

@@ -61,7 +61,7 @@ def _document(summary: ServiceSummary) -> dict[str, Any]:
         "quiet": quiet_table([unit for unit in summary.units if is_quiet(unit)], summary.units_shown),
         "plan_title": gettext("The next twelve months, from {day}", day=summary.plan_from),
         "plan_note": gettext(
-            "How often tasks come due in each month at all units, if each is done on its day; * overdue now."
+            "How often tasks come due in each month at all units, if each is done on its day; * due already."
         ),
         "strips": strips(summary),
         "gaps": _gaps(summary),
@@ -138,8 +138,8 @@ def _next(summary: ServiceSummary) -> str:
         return ""
     if any(line.overdue for line in lines):
         return gettext(
-            "Overdue work comes first; the next maintenance after it is due on {day}. The last pages show twelve "
-            "months.",
+            "Work that is due already comes first; the next maintenance after it is due on {day}. The last pages show "
+            "twelve months.",
             day=min(days),
         )
     return gettext("Our next maintenance is due on {day}. The last pages show twelve months.", day=min(days))

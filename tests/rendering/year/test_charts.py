@@ -78,6 +78,30 @@ def test_every_kind_of_mark_has_a_shape_of_its_own() -> None:
     assert len(set(shapes.values())) == 4
 
 
+def test_what_was_seen_late_in_a_spell_that_is_open_is_solid_on_its_days_alone() -> None:
+    spell = Spell(0, date(2026, 1, 1), None, "about 230 days", ((date(2026, 7, 24), date(2026, 8, 18)),))
+    drawing = ElementTree.fromstring(draw(a_chart(lanes=("no cold beer",), spells=(spell,))))
+    (solid,) = [each for each in drawing.iter(f"{SVG}rect") if each.get("fill") == INK and each.get("width") != "8.0"]
+    (dotted,) = [each for each in drawing.iter(f"{SVG}line") if each.get("stroke-dasharray") == "1 2"]
+
+    assert day_at(float(solid.get("x") or 0), NAMED) == date(2026, 7, 24)
+    assert day_at(float(dotted.get("x1") or 0), NAMED) == date(2026, 8, 18)
+
+
+def test_a_long_legend_ends_within_the_chart() -> None:
+    names = ("service call", "maintenance", "follow-up", "installation", "failed", "replaced")
+    spell = Spell(0, date(2026, 3, 1), date(2026, 6, 1), "about 4.0 h")
+    series = [Series(name, ((FIRST, 0.0),), "disc", joined=False) for name in names]
+    drawing = ElementTree.fromstring(draw(a_chart(*series, lanes=("no cold beer",), spells=(spell,))))
+    ends = [
+        float(each.get("x") or 0) + 3.9 * len(each.text or "")
+        for each in drawing.iter(f"{SVG}text") if each.text in (*names, "seen", "estimated")
+    ]  # fmt: skip
+
+    assert len(ends) == 8
+    assert max(ends) <= WIDTH
+
+
 def test_a_spell_is_hatched_from_its_first_day_to_its_last_and_solid_where_it_was_seen() -> None:
     seen = (date(2026, 4, 1), date(2026, 5, 1))
     spell = Spell(0, date(2026, 3, 1), date(2026, 6, 1), "about 4.0 h", (seen,))
