@@ -262,7 +262,7 @@ def _series(frame: _Frame) -> Iterator[str]:
 
 
 def _spells(frame: _Frame) -> Iterator[str]:
-    """Hatched, what was seen solid, at least as wide as a mark; without a known end a dotted line from the last seen."""
+    """Hatched, what was seen solid, as wide as a mark at least; without a known end a dotted line from the last seen."""
     for each in frame.chart.spells:
         start, y = frame.x(max(each.start, frame.chart.first)), frame.y(each.lane)
         known = each.end or max((until for _, until in each.seen), default=each.start)
