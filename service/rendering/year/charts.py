@@ -233,7 +233,7 @@ def _legend(chart: Chart) -> Iterator[str]:
     marks = [one for one in chart.series if one.points and one.name]
     bars = ((INK, gettext("seen")), ("", gettext("estimated"))) if chart.spells else ()
     wide = sum(16 + 3.9 * len(one.name) for one in marks) + sum(24 + 3.9 * len(name) for _, name in bars)
-    x = max(min(chart.left + 6.0, chart.width - wide), 4.0)
+    x = max(min(chart.left + 6.0, chart.width - wide), 4.0) if chart.lanes else chart.left + 6.0
     for one in marks:
         yield _mark(one.mark, x, TOP - 9.5)
         yield text(x + 7, TOP - 7, one.name)
@@ -262,7 +262,7 @@ def _series(frame: _Frame) -> Iterator[str]:
 
 
 def _spells(frame: _Frame) -> Iterator[str]:
-    """Hatched, what was seen solid, as wide as a mark at least; without a known end a dotted line from the last seen."""
+    """Hatched, what was seen solid, as wide as a mark at least; without a known end dotted from the last seen."""
     for each in frame.chart.spells:
         start, y = frame.x(max(each.start, frame.chart.first)), frame.y(each.lane)
         known = each.end or max((until for _, until in each.seen), default=each.start)
