@@ -21,8 +21,21 @@ READ = ("/v1/sites/lantern-quay", "/v1/units/GU-0007", "/v1/assignments/2", *TAS
 
 
 @pytest.fixture
-def changed(shop: Shop) -> dict[str, str]:
+def forget(shop: Shop) -> Callable[[], None]:
+    """Empties the database, with the numbers that were given out."""
+
+    def emptied() -> None:
+        shop.empty()
+        with shop.database.writing() as store:
+            count_on(store.link, {})
+
+    return emptied
+
+
+@pytest.fixture
+def changed(shop: Shop, forget: Callable[[], None]) -> dict[str, str]:
     """ETags of records that were changed, of settings that were taken back, and of the second of three assignments."""
+    forget()
     shop.unit()
     numbers = [shop.post("/v1/assignments", {**WORK, "task": task})["id"] for task in ("pump_check", None)]
     for turn in range(3):
@@ -38,18 +51,6 @@ def changed(shop: Shop) -> dict[str, str]:
 
 def read_paths(number: int) -> Iterator[str]:
     return (path.replace("assignments/2", f"assignments/{number}") for path in READ)
-
-
-@pytest.fixture
-def forget(shop: Shop) -> Callable[[], None]:
-    """Empties the database, with the numbers that were given out."""
-
-    def emptied() -> None:
-        shop.empty()
-        with shop.database.writing() as store:
-            count_on(store.link, {})
-
-    return emptied
 
 
 def test_versions_and_numbers_are_restored_where_there_was_no_record(
