@@ -12,10 +12,11 @@ from typing import Any
 import orjson
 from sqlalchemy import bindparam, func, or_, select
 
+from service.domain.record.failed import BROKEN
 from service.domain.record.imprecise_days import uncertain
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.root_causes.fitted import Replaced, UnitParts, parts_of
-from service.domain.root_causes.history import BROKEN, FailureHistory, watched_from
+from service.domain.root_causes.history import FailureHistory, watched_from
 from service.storage.documents import day
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement

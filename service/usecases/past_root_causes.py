@@ -6,9 +6,10 @@ from dataclasses import replace
 from datetime import date, datetime
 
 from service.domain.instants import end_of_day, local_day, start_of_day, to_text
+from service.domain.record.failed import is_failure
 from service.domain.record.unit_log import UnitLog
 from service.domain.root_causes.found import RootCauseFound
-from service.domain.root_causes.history import history_of, is_failure
+from service.domain.root_causes.history import history_of
 from service.domain.root_causes.life_cycle import RootCause
 from service.storage.store import Store
 from service.usecases.root_causes import as_root_cause, found_by

@@ -14,8 +14,8 @@ from werkzeug.datastructures import MultiDict
 
 from service.domain.errors import Fault
 from service.domain.instants import at_site, zone
+from service.domain.record.failed import BROKEN
 from service.domain.record.readings import BY_QUANTITY
-from service.domain.root_causes.history import BROKEN
 from service.web.visit_rows import unit_of
 
 MOMENTS = {"found": "as_found", "left": "as_left"}

@@ -7,10 +7,10 @@ from typing import Any
 from service.api.state import Caller
 from service.domain.condition.latest import latest_readings
 from service.domain.maintenance.tasks import AS_FOUND, Task
+from service.domain.record.failed import BROKEN
 from service.domain.record.fleet import COMPONENT_KINDS
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import CONDITIONS, FOULING, KINDS, OBSERVATIONS, OUTCOMES, SYMPTOMS, Visit
-from service.domain.root_causes.history import BROKEN
 from service.usecases.due import due_at, fleet_tasks
 from service.usecases.system import Store
 from service.web.units import Due, in_words

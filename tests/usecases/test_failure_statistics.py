@@ -10,11 +10,12 @@ import orjson
 import pytest
 from sqlalchemy import select
 
+from service.domain.record.failed import is_failure
 from service.domain.record.imprecise_days import latest_by
 from service.domain.root_causes import figures
 from service.domain.root_causes.baselines_json import from_json
 from service.domain.root_causes.engine import root_causes_of
-from service.domain.root_causes.history import history_of, is_failure, may_have_failed_twice
+from service.domain.root_causes.history import history_of, may_have_failed_twice
 from service.domain.root_causes.sequences import counted
 from service.schemas.transfer import read_lines
 from service.storage.tables import failure_statistics as failure_statistics_table

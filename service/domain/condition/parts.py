@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 
+from service.domain.record.failed import is_failure
 from service.domain.record.fleet import Component
 from service.domain.record.unit_log import UnitLog
 
@@ -59,7 +60,7 @@ class Experience:
         """Count the visits and replacements of one unit."""
         kinds = log.unit.kinds
         for visit in log.visits:
-            put_in = {part.component for part in visit.replacements if part.reason == "failed" and part.by == "us"}
+            put_in = {part.component for part in visit.replacements if is_failure(part) and part.by == "us"}
             for part in log.unit.components:
                 there = part.removed_on is None or part.removed_on >= visit.day
                 if there and (part.installed_on is None or part.installed_on <= visit.day or part.code in put_in):

@@ -3,6 +3,7 @@
 from datetime import date
 
 from service.domain.instants import local_day
+from service.domain.record.failed import is_failure
 from service.domain.record.imprecise_days import days_of, is_exact, latest_by
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Item, Replacement, Visit
@@ -24,7 +25,7 @@ def under_warranty(log: UnitLog) -> dict[tuple[str, int], date]:
         item, since = held.get(part.component, (None, date.min))
         item = None if _perhaps_before(since, part) else item
         until = None if item is None or _another(item, part) else item.warranty_until
-        if until is not None and part.reason == "failed" and failed_by(visit, part) <= until:
+        if until is not None and is_failure(part) and failed_by(visit, part) <= until:
             found[visit.id, n] = until
         held[part.component] = None if _perhaps_before(since, part) else part.item, latest_by(part.on, visit.day)
     return found

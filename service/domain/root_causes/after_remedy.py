@@ -4,8 +4,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from service.domain.physics.ranges import below
+from service.domain.record.failed import is_failure
 from service.domain.root_causes.failures import ONE_DAY, YEAR, once
-from service.domain.root_causes.history import FailureHistory, is_failure
+from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.life_cycle import IT_WORKED, STILL_FAILING, TOO_EARLY
 from service.domain.statistics.rates import first_period_chance
 

@@ -5,10 +5,11 @@ from datetime import date, timedelta
 from functools import cache
 from math import log
 
+from service.domain.record.failed import is_failure
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.root_causes.causes import HOT, causes_of
 from service.domain.root_causes.exposure import area, at
-from service.domain.root_causes.history import FailureHistory, is_failure
+from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.views import Tracks, View
 
 STRENGTHS = (1.0, 2.0, 4.0, 8.0, 16.0)

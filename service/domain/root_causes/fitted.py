@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from service.domain.root_causes.history import is_failure
+from service.domain.record.failed import is_failure
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,16 +4,13 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Protocol
 
 from service.domain.quantities import Quantity
 from service.domain.record.care import Care
+from service.domain.record.failed import is_failure
 from service.domain.record.fleet import Bath, Component, Supply
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.unit_log import Performed, ReadingTaken, UnitLog
-
-FAILED = "failed"
-BROKEN = ("burnt", "seized", "leaking", "stuck", "broken", "open_circuit")  # conditions of a part that failed
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,28 +83,6 @@ def _done_before(care: Care) -> Iterator[Performed]:
     for each in care.last_done:
         if each.earliest is not None:
             yield Performed(each.task, each.earliest, "done", None, None, by="others", reported=each.on)
-
-
-class Reasoned(Protocol):
-    """What a replacement says of the item that was removed."""
-
-    @property
-    def reason(self) -> str:
-        """Why it was made."""
-
-    @property
-    def condition(self) -> str:
-        """How the item was found."""
-
-
-def is_failure(event: Reasoned) -> bool:
-    """Whether the item failed: by the reason given, or by how it was found, whatever the reason."""
-    return event.reason == FAILED or event.condition in BROKEN
-
-
-def counted_as(event: Reasoned) -> str:
-    """What a replacement counts as: failed where the item had failed, else the reason given."""
-    return FAILED if is_failure(event) else event.reason
 
 
 def may_have_failed_twice(log: UnitLog) -> bool:

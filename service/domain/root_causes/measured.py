@@ -5,10 +5,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
 
+from service.domain.record.failed import is_failure
 from service.domain.root_causes.before_failure import loads_of, nameplates, readings_before
 from service.domain.root_causes.causes import CAUSES, Cause
 from service.domain.root_causes.exposure import Track
-from service.domain.root_causes.history import FailureHistory, is_failure
+from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.views import PLAIN, Tracks, View
 
 MEASURABLE = ("switch_undersized", "low_voltage", "high_voltage", "loose_terminal")

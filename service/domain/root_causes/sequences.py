@@ -15,8 +15,9 @@ from typing import Any
 
 from service.domain.plain import from_plain as read_plain
 from service.domain.plain import to_plain
+from service.domain.record.failed import is_failure
 from service.domain.record.part_replaced import PartReplaced
-from service.domain.root_causes.history import FailureHistory, is_failure
+from service.domain.root_causes.history import FailureHistory
 from service.domain.statistics.discoveries import adjusted
 from service.domain.statistics.rates import chance_of, first_period_chance, varied_chance_of
 

@@ -5,9 +5,9 @@ from collections.abc import Iterable, Sequence
 
 from service.domain.bench.figures import figure
 from service.domain.quantities import Quantity
+from service.domain.record.failed import counted_as
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.visits import BY, EVIDENCE, KINDS, REASONS, Visit
-from service.domain.root_causes.history import counted_as
 from service.domain.summary.letter_lines import CustomerRootCause
 from service.domain.summary.lines import (
     KindCount,

@@ -5,9 +5,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 
 from service.domain.instants import local_day
+from service.domain.record.failed import is_failure
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.unit_log import UnitLog
-from service.domain.root_causes.history import is_failure
 from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.fleet_lines import DecisionLine
 from service.domain.summary.root_causes import OPEN, RESOLVED, compared

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from service.domain.root_causes.history import FAILED
+from service.domain.record.failed import FAILED
 from service.domain.statistics.mean_cumulative import Watch, longest_span, mean_cumulative
 from service.domain.statistics.rates import rate_interval, two_periods
 from service.domain.summary.fleet_lines import (

@@ -6,9 +6,9 @@ from dataclasses import dataclass, fields
 from datetime import date, datetime
 
 from service.domain.bench.figures import figure
+from service.domain.record.failed import FAILED, counted_as, is_failure
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.visits import Visit
-from service.domain.root_causes.history import FAILED, counted_as, is_failure
 from service.domain.summary import counts, outages, pm
 from service.domain.summary.fleet_lines import (
     BY_COMPLAINT,

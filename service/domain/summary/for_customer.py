@@ -4,8 +4,8 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 
 from service.domain.messages import gettext, joined, ngettext, term
+from service.domain.record.failed import is_failure
 from service.domain.record.imprecise_days import in_words
-from service.domain.root_causes.history import is_failure
 from service.domain.summary.actions import words_of
 from service.domain.summary.letter_lines import CustomerRootCause
 from service.domain.summary.lines import LATE, MISSED, NEVER, RootCauseLine

@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from service.domain.root_causes.history import is_failure
+from service.domain.record.failed import is_failure
 from service.domain.summary import outages, pm
 from service.domain.summary.letter_lines import YearBefore
 from service.domain.summary.lines import OutageTotal

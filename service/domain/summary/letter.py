@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from service.domain.messages import gettext, joined, ngettext, term
-from service.domain.root_causes.history import counted_as
+from service.domain.record.failed import counted_as
 from service.domain.summary.document import Headline, HeadlineFigure, UnitSummary
 from service.domain.summary.letter_lines import Action, YearBefore
 from service.domain.summary.lines import MISSED, NEVER, OutageTotal, PmCount

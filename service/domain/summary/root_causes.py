@@ -7,13 +7,14 @@ from datetime import date, datetime
 from typing import Any
 
 from service.domain.instants import local_day
+from service.domain.record.failed import is_failure
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
 from service.domain.root_causes.after_remedy import AfterRemedy, judged
 from service.domain.root_causes.explanation import day_of, in_words
 from service.domain.root_causes.failures import ONE_DAY, once
-from service.domain.root_causes.history import is_failure, watched_from
+from service.domain.root_causes.history import watched_from
 from service.domain.root_causes.life_cycle import Decision, RootCause
 from service.domain.summary.lines import Cause, RootCauseLine
 from service.domain.summary.window import Window

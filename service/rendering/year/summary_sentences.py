@@ -6,7 +6,7 @@ from datetime import date
 
 from service.domain import messages
 from service.domain.quantities import format_quantity
-from service.domain.root_causes.history import is_failure
+from service.domain.record.failed import is_failure
 from service.domain.summary import letter
 from service.domain.summary.document import ServiceSummary, UnitSummary
 from service.domain.summary.letter_lines import Action, CustomerRootCause

@@ -6,7 +6,7 @@ from datetime import date
 from service.domain.assessment.bands import BEER_FREEZES, BEER_UNDER
 from service.domain.bench.figures import figure
 from service.domain.quantities import Quantity, format_quantity
-from service.domain.root_causes.history import is_failure
+from service.domain.record.failed import is_failure
 from service.domain.summary.document import ServiceSummary, UnitSummary
 from service.domain.summary.lines import Outage
 from service.domain.summary.measured import BeforeAfter

@@ -10,9 +10,9 @@ from service.domain.record.visits import Item, RemovedItem, Replacement
 PUMP = Component(code="pump-1", kind="pump", model="PX 200", installed_on=date(2020, 1, 1))
 
 
-def put_in(model: str | None = None, out: str | None = None) -> Replacement:
+def put_in(model: str | None = None, out: str | None = None, *, condition: str = "seized") -> Replacement:
     return Replacement(
-        component="pump-1", reason="failed", condition="seized", evidence="seen",
+        component="pump-1", reason="precaution", condition=condition, evidence="seen",
         item=Item(model=model) if model else None, removed_item=RemovedItem(model=out) if out else None,
     )  # fmt: skip
 
@@ -40,6 +40,13 @@ def test_visits_and_replacements_count_by_model_and_age_as_they_were_then() -> N
     }
     assert (found.like("pump"), found.like("pump", "under 1 year")) == (Seen(3, 1), Seen(2, 0))
     assert Experience.of(found.rows()).seen == found.seen
+
+
+def test_a_sound_part_replaced_as_a_precaution_is_not_one_that_is_needed() -> None:
+    found = Experience()
+    found.add(log_of((date(2021, 6, 1), (put_in(condition="worn"),))))
+
+    assert found.like("pump") == Seen(1, 0)
 
 
 def test_a_model_that_nobody_wrote_down_is_not_made_up() -> None:

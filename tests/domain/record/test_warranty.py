@@ -17,8 +17,8 @@ UNTIL = date(2026, 6, 9)
 NEW = Item(maker="Alder", model="F2", serial="F-1", source="the van", warranty_until=UNTIL)
 
 
-def fan(reason: str = "failed", **more) -> Replacement:
-    return Replacement(component="fan-1", reason=reason, condition="seized", evidence="seen", **more)
+def fan(reason: str = "failed", condition: str = "seized", **more) -> Replacement:
+    return Replacement(component="fan-1", reason=reason, condition=condition, evidence="seen", **more)
 
 
 def visit(on: str, part: Replacement, **more) -> Visit:
@@ -50,7 +50,11 @@ def test_a_failure_reported_within_the_warranty_counts_though_it_was_repaired_la
 
 @pytest.mark.parametrize("reason", ["precaution", "upgrade", "unknown"])
 def test_an_item_that_did_not_fail_is_not_pointed_out(reason: str) -> None:
-    assert remarks(PUT_IN, visit("2026-01-10", fan(reason))) == {}
+    assert remarks(PUT_IN, visit("2026-01-10", fan(reason, "worn"))) == {}
+
+
+def test_an_item_found_seized_had_failed_though_it_was_replaced_as_a_precaution() -> None:
+    assert list(remarks(PUT_IN, visit("2026-01-10", fan("precaution")))) == ["2026-01-10"]
 
 
 @pytest.mark.parametrize(
