@@ -153,7 +153,8 @@ def test_a_change_of_before_ends_what_the_import_changes_now(lived) -> None:
     take_in(lived, b"\n".join(map(orjson.dumps, lines)))
     changes = [orjson.loads(line) for line in export(lived).splitlines()]
     history = sorted(
-        ((each["at"], each["after"]) for each in changes if each.get("key") == "pump_check"), key=itemgetter(0)
+        ((each["at"], each["after"]) for each in changes if each["record"] == "change" and each["key"] == "pump_check"),
+        key=itemgetter(0),
     )
     assert history[-1][1] == {"interval": "1 month"}
 
