@@ -1,4 +1,4 @@
-"""Migration 0030 keeps PM of the past judged by the rule that was the default until then, on both engines."""
+"""Migration 0029 keeps PM of the past judged by the rule that was the default until then, on both engines."""
 
 import json
 import re

@@ -11,12 +11,12 @@ import typing
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0030"
+revision = "0029"
 down_revision = "0028"
 branch_labels = None
 depends_on = None
 
-TASK, FORMER, BY = "condenser_clean", {"rule": "stepped"}, "migration 0030"
+TASK, FORMER, BY = "condenser_clean", {"rule": "stepped"}, "migration 0029"
 IN_USE = sa.text("SELECT 1 FROM unit LIMIT 1")
 SETTING = sa.text("SELECT changes FROM task_setting WHERE task = :task")
 HISTORY = sa.text("SELECT id, before, after FROM change WHERE resource = 'task' AND key = :task")

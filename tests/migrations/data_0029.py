@@ -1,4 +1,4 @@
-"""Rows in every table as they stood at revision 0030, for plain SQL. Never changed once 0030 has been released."""
+"""Rows in every table as they stood at revision 0029, for plain SQL. Never changed once 0029 has been released."""
 
 from pathlib import Path
 from runpy import run_path
