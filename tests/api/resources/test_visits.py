@@ -85,7 +85,8 @@ def test_a_condenser_blocked_after_years_at_a_greasy_site_keeps_its_month(shop, 
     assert "blocked after" in due["why"]
 
 
-def test_a_condenser_blocked_after_a_month_at_a_greasy_site_comes_round_sooner(shop, posted) -> None:
+def test_a_condenser_blocked_after_a_month_at_a_greasy_site_comes_round_sooner_by_steps(shop, posted) -> None:
+    shop.patch("/v1/tasks/condenser_clean", {"rule": "stepped"}, 0)
     shop.visit("2026-05-10", tasks=[{"task": "condenser_clean", "result": "done"}])
 
     due = shop.due()["condenser_clean"]
