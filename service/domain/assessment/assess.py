@@ -102,18 +102,21 @@ def _run(
     """The findings of the rules, and those that could not run with what they lack."""
     findings: list[Finding] = []
     silent: list[tuple[Rule, Sequence[Need]]] = []
+    asked = {"whole": [whole], "last": each[-1:], "each": each}
     for rule in rules:
-        asked = {"whole": [whole], "last": each[-1:], "each": each}[rule.runs]
-        if ready := [e for e in asked if all(need.found(e) for need in rule.needs)]:
-            findings += settled(rule, whole, [_findings(e, rule, stated) for e in ready])
+        if ready := [e for e in asked[rule.runs] if rule.can_run(e)]:
+            found = [_findings(e, rule, stated) for e in ready]
+            findings += settled(rule, whole, found) if any(found) else ()
         else:
-            silent.append((rule, [need for need in rule.needs if not need.found(asked[-1])]))
+            silent.append((rule, [need for need in rule.needs if not need.found(asked[rule.runs][-1])]))
     return findings, silent
 
 
 def _findings(e: Evidence, rule: Rule, stated: bool) -> list[Finding]:
     found = list(run_rule(e, rule.judge))
-    state = operating_state(e).state if stated and found and rule.runs != "whole" else None
+    if not found:
+        return found
+    state = operating_state(e).state if stated and rule.runs != "whole" else None
     return [
         Finding(
             code=finding.code,

@@ -227,19 +227,23 @@ def listed(items: Iterable[str]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """An input without which a rule cannot run: a reading of the visit or a fact on the unit's record."""
+    """An input without which a rule cannot run: a reading of the visit or a fact on the unit's record.
+
+    `quantity` is set where any reading of it is enough.
+    """
 
     name: str
     of: str
     phrase: str
     found: Callable[[Evidence], bool]
     can_be_had: Callable[[Evidence], bool] = lambda e: True  # noqa: ARG005 - most readings can be taken anywhere
+    quantity: str | None = None
 
 
 def a_reading(quantity: str, can_be_had: Callable[[Evidence], bool] = lambda e: True) -> Need:  # noqa: ARG005
     """A reading that a rule needs."""
     phrase = f"the {quantity.replace('_', ' ').replace(' ph', ' pH')}"
-    return Need(quantity, "visit", phrase, lambda e: e.has(quantity), can_be_had)
+    return Need(quantity, "visit", phrase, lambda e: e.has(quantity), can_be_had, quantity)
 
 
 def a_fact(part: str, name: str) -> Need:

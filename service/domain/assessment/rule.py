@@ -5,7 +5,7 @@ them; `run_rule` turns a value outside a formula's range into a note, so that no
 """
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from service.domain.assessment.evidence import Evidence, Need, computed
 from service.domain.assessment.figure import Figure
@@ -41,6 +41,17 @@ class Rule:
     runs: str = "each"
     lasts: bool = False
     repaired_by: frozenset[str] = frozenset()
+    quantities: frozenset[str] = field(init=False)
+    further: tuple[Need, ...] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Sort the needs once: quantities, of which nearly every visit lacks most, and further needs."""
+        object.__setattr__(self, "quantities", frozenset(need.quantity for need in self.needs if need.quantity))
+        object.__setattr__(self, "further", tuple(need for need in self.needs if not need.quantity))
+
+    def can_run(self, e: Evidence) -> bool:
+        """Whether its needs are found in the evidence."""
+        return self.quantities <= e.counting.keys() and all(need.found(e) for need in self.further)
 
 
 def fine(code: str, sentence: str, **figures: Figure) -> Finding:

@@ -61,7 +61,6 @@ def uncompensated(brix: float, sample: float) -> float:
     return strength_from_brix(reading=brix, sample_temperature=sample, compensated=False)
 
 
-@lru_cache(maxsize=1024)
 def freezes_at(mass_fraction: float) -> float:
     """The freezing point [K]."""
     return freezing_point(mass_fraction)

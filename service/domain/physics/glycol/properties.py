@@ -4,6 +4,7 @@ Every strength here is a mass fraction. Drums are marked by volume, refractomete
 """
 
 from enum import StrEnum
+from functools import lru_cache
 
 from service.domain.physics.glycol.ethylene import ethylene_freezes
 from service.domain.physics.libraries import props_si, root
@@ -31,6 +32,7 @@ def _property(key: str, *, mass_fraction: float, temperature: float, glycol: Gly
     return props_si(key, "T", temperature, "P", 101325.0, f"INCOMP::{_FLUIDS[glycol]}[{mass_fraction:.17g}]")
 
 
+@lru_cache(maxsize=1024)
 def freezing_point(mass_fraction: float, glycol: Glycol = Glycol.PROPYLENE) -> float:
     """
     Return the temperature at which the first ice forms in the solution on slow cooling.
