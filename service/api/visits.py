@@ -154,7 +154,8 @@ def _changed(visit_id: str, query: Body, change: Callable[[Store, Visit], Record
         answer = answer_to(store, visit, due, units_shown(query))
     if may_have_one(visit):
         with database().reading() as store:
-            assessment = assess_visit(store, visit, units_shown(query), cause_of(store, visit))
+            log = store.log_of(visit.unit)
+            assessment = assess_visit(log, visit, units_shown(query), cause_of(store, visit))
         answer["assessment"] = assessment_to_json(assessment, units_shown(query))
     return preconditions.tagged(answer, visit.version)
 
@@ -182,10 +183,11 @@ def answer_to(
     store: Store, visit: Visit, due: list[DueItem], system: str, cause: Finding | None = None
 ) -> dict[str, Any]:
     """A stored visit with its assessment, and what follows from it for its unit."""
-    today = local_day(now(), store.units.place(visit.unit).time_zone)
+    log = store.log_of(visit.unit)
+    today = local_day(now(), log.time_zone)
     return {
         "visit": shown_visit(visit, system),
-        "assessment": assessment_to_json(assess_visit(store, visit, system, cause), system),
+        "assessment": assessment_to_json(assess_visit(log, visit, system, cause), system),
         "due_items": [shown_due(visit.unit, item, today) for item in due if not item.ended(today)],
         "root_causes": [shown_root_cause(each) for each in at_unit(store, visit.unit)],
     }

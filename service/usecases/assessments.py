@@ -20,9 +20,8 @@ from service.usecases.visits import checked, new_visit
 NOT_STORED = "not stored"
 
 
-def assess_visit(store: Store, visit: Visit, system: str, cause: Finding | None = None) -> Assessment:
-    """The assessment of a stored visit, with its unit as recorded now, and the likeliest cause where it is given."""
-    log = store.log_of(visit.unit)
+def assess_visit(log: UnitLog, visit: Visit, system: str, cause: Finding | None = None) -> Assessment:
+    """The assessment of a stored visit by its unit's history as it is now, with the likeliest cause where given."""
     return _with(assess(visit, log.unit, system, log.elevation), cause)
 
 

@@ -93,9 +93,10 @@ def _asks_for_fleet(
 
 def refresh_after_visit(store: Store, place: Place, log: UnitLog, visit: Visit) -> list[DueItem]:
     """As `refresh_unit` after a visit, where the items held before it: only those of its tasks can have changed."""
-    named = affected({result.task for result in visit.tasks}) | _by_condition(store, log)
+    tasks = fleet_tasks(store)
+    named = affected({result.task for result in visit.tasks}) | _by_condition(tasks, log.settings)
     known = store.due.at(place.id)
-    items = items_of(store, log, {code: task for code, task in fleet_tasks(store).items() if code in named})
+    items = items_of(store, log, {code: task for code, task in tasks.items() if code in named})
     store.due.write(*_differences(place, items, {item.task: item for item in known if item.task in named}))
     kept = [item for item in known if item.task not in named]
     return sorted([*kept, *items], key=lambda item: (item.due_on, item.task))
@@ -106,10 +107,9 @@ def affected(done: set[str]) -> set[str]:
     return done | {FOLLOW_UP} | {task.code for task in CATALOGUE if done.intersection(task.also_by)}
 
 
-def _by_condition(store: Store, log: UnitLog) -> set[str]:
+def _by_condition(tasks: Mapping[str, Task], own: Mapping[str, Mapping[str, Any]]) -> set[str]:
     """The tasks of a unit whose dates follow from its readings."""
-    own = log.settings
-    return {code for code, task in fleet_tasks(store).items() if own.get(code, {}).get("rule", task.rule) == CONDITION}
+    return {code for code, task in tasks.items() if own.get(code, {}).get("rule", task.rule) == CONDITION}
 
 
 def changed(store: Store, place: Place) -> tuple[Place, UnitLog]:

@@ -99,7 +99,7 @@ def shown_visit(visit_id: str, refusal: Exception | None = None) -> Response:
     with database().reading() as store:
         visit = store.visits.get(visit_id.lower())
         corrections = store.visits.corrections(visit.id)
-        assessment = assessments.assess_visit(store, visit, system)
+        assessment = assessments.assess_visit(store.log_of(visit.unit), visit, system)
         items, today = due_at(store, visit.unit, now())
         due = in_words(store, items, today)
         site = store.sites.get(visit.site)
