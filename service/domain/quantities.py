@@ -266,7 +266,9 @@ def _unit_shown(quantity: Quantity, system: str) -> str:
         return entered
     kind = DIMENSIONS[quantity.dimension]
     usual = kind.si if system == "si" else kind.us
-    fine = _FINE.get((quantity.dimension, system), usual)
+    fine = _FINE.get((quantity.dimension, system))
+    if fine is None:
+        return usual
     is_fine = entered in _FINE_LENGTHS if quantity.dimension == "length" else abs(_in_unit(quantity, usual)) < 1
     return fine if is_fine else usual
 

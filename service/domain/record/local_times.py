@@ -33,11 +33,12 @@ def has_local(given: Mapping[str, Any]) -> bool:
 
 def _holds_local(given: Any) -> bool:
     """As `local_times`, without the paths: nearly all that is posted has none."""
-    if isinstance(given, datetime):
+    kind = type(given)
+    if kind is datetime:
         return given.tzinfo is None
-    if isinstance(given, dict):
+    if kind is dict:
         return any(map(_holds_local, given.values()))
-    return isinstance(given, list) and any(map(_holds_local, given))
+    return kind is list and any(map(_holds_local, given))
 
 
 def by_clock(given: Mapping[str, Any], time_zone: str | None) -> Mapping[str, Any]:
