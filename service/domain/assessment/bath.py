@@ -8,21 +8,18 @@ from service.domain.assessment.correcting import volumes
 from service.domain.assessment.evidence import MOMENT, PUMPS, Evidence, a_reading, computed, percent, worth
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
-from service.domain.assessment.motors import currents_of, locked, runs, stands, starts_at
+from service.domain.assessment.motors import stands
 from service.domain.assessment.operating_state import operating_state
-from service.domain.assessment.pull_down import may_be_its_load
 from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.assessment.strength import strength_if_known
-from service.domain.assessment.timed_bath import pull_down, verdict
 from service.domain.assessment.uncertainty import THERMOMETER, surely_over, surely_under, taken, together, uncertainty
+from service.domain.assessment.warm_bath import warm, warmest
 from service.domain.maintenance.catalogue import DRY_PUMP, FOOD_GRADE, LICENSED, LOCKOUT, SLIPPERY
-from service.domain.physics.bath.pull_down_verdict import Verdict
 from service.domain.physics.glycol.mix import VOLUME, strength_after_pouring
 from service.domain.physics.glycol.properties import ROOM, STRENGTH
 from service.domain.physics.ranges import above, below
 
 RISE = together(THERMOMETER, THERMOMETER)
-TWO_READINGS = "Take two bath temperatures 10 minutes apart and record the time of each: they show whether it cools."
 COLDER_THAN_SET = 2.0  # K below the set point, where the controller should have stopped; judged, no source
 LOW_LEVEL, VERY_LOW_LEVEL = 0.85, 0.80
 MUCH_RISE = 6.0 / 1.8  # K; common practice, no source
@@ -42,8 +39,8 @@ def _temperature(e: Evidence) -> Iterator[Finding]:
     if e.bath.set_point is not None:
         figures["set_point"] = e.bath.set_point
     text = f"The bath is at {e.show_reading(reading)}"
-    if surely_over(bath, _warmest(e), THERMOMETER):
-        yield _warm(e, text, figures)
+    if surely_over(bath, warmest(e), THERMOMETER):
+        yield warm(e, text, figures)
     elif surely_over(bath, BATH_BAND[1], THERMOMETER) and (set_to := _set_to(e)) is not None:
         yield note(
             "bath_set_warm",
@@ -69,45 +66,6 @@ def _set_to(e: Evidence) -> float | None:
 
 def _band(e: Evidence) -> str:
     return f"{e.temperature(BATH_BAND[0])} to {e.temperature(BATH_BAND[1])}"
-
-
-def _warmest(e: Evidence) -> float:
-    """The warmest that the bath may be: by its controller where that is recorded, else by the usual band [K]."""
-    return max(starts_at(e), BATH_BAND[1])
-
-
-def _warm(e: Evidence, text: str, figures: dict[str, Figure]) -> Finding:
-    over = f"{text}, warmer than {e.temperature(_warmest(e))}"
-    doing = verdict(e)
-    if operating_state(e).state == "off" and not runs(e, "compressor"):
-        text = f"{over}: the unit seems to be without power."
-        return note("bath_warm", text, advice="First find where its power stops.", **figures)
-    if any(locked(e, each) for each in currents_of(e, "compressor")):
-        return note("bath_warm", f"{over}.", advice="First see why its compressor does not start.", **figures)
-    if doing is Verdict.RECOVERING:
-        return note("bath_warm", f"{over}, and cooling down.", advice="Stay until it reaches its set point.", **figures)
-    if _loaded(e):
-        advice = "Read it again with the taps closed: its load may explain it."
-        return note("bath_warm", f"{over}.", advice=advice, **figures)
-    if doing is Verdict.TOO_EARLY or e.visit.outcome == "recovering" or _may_be_on_its_way(e):
-        return note("bath_warm", f"{over}.", advice=TWO_READINGS, **figures)
-    advice = (
-        "Check that the compressor and the condenser fan run, that the condenser is clean and its air is not blocked, "
-        "that the controller calls for cooling, and that the pump moves the glycol."
-    )
-    return act("bath_warm", f"{over}.", advice=advice, **figures)
-
-
-def _may_be_on_its_way(e: Evidence) -> bool:
-    """Whether it runs and nothing shows whether it cools: then it may be pulling down, as after a warm start."""
-    state = operating_state(e)
-    return state.state in ("pulling_down", "starting") and runs(e, "compressor") and verdict(e) is None
-
-
-def _loaded(e: Evidence) -> bool:
-    """Whether the compressor runs and its load may explain how the bath goes."""
-    doing = verdict(e)
-    return doing is not None and runs(e, "compressor") and may_be_its_load(e, pull_down(e), doing)
 
 
 def _cold(e: Evidence, text: str, figures: dict[str, Figure]) -> Finding:

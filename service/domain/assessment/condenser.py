@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from service.domain.assessment.air import AIR, air_reading
 from service.domain.assessment.air_rise import AIRS, ASKING, CARE, LITTLE, LITTLE_HEAT, starved
 from service.domain.assessment.bands import BATH_BAND
-from service.domain.assessment.condenser_cleaning import CLEANED, left_dirty
+from service.domain.assessment.condenser_cleaning import CLEANED, cleaned, left_dirty
 from service.domain.assessment.condenser_cost import cost
 from service.domain.assessment.evidence import Evidence, Need, a_reading, computed, worth
 from service.domain.assessment.figure import Figure, Uncertain
@@ -57,11 +57,13 @@ NOT_THE_AIR = (
     "condense is. At rest, compare the pressure with that of the bath's temperature; clean only what is dirty."
 )
 AIR_FIRST = "Give the air its way first; then read the split again."
-NEAR_SET = (
-    "Read it again when the bath is near its set point, before you clean: with a warm bath a clean condenser has a "
-    "high split too."
+NEAR_SET, WITH_BATH = "Read it again when the bath is near its set point", "Read the bath with it"
+TOO_WARM = "with a warm bath a clean condenser has a high split too."
+STILL_HIGH = (
+    "It was cleaned in this visit, so dirt is not the likely cause: check that the fan turns the right way at full "
+    "speed and that warm air does not recirculate. Then, at rest, compare the pressure with that of the bath's "
+    "temperature: a higher one shows gas that does not condense."
 )
-WITH_BATH = "Read the bath with it, before you clean: with a warm bath a clean condenser has a high split too."
 FAN_FIRST = "Switch the unit off: without its fan the compressor overheats. Repair the condenser fan, then read again."
 
 
@@ -141,6 +143,8 @@ def _against_usual(e: Evidence, found: float, spread: float, text: str, figures:
 
 def _advice(e: Evidence, clean: str) -> str:
     """To clean, unless liquid or air's rise show that something else holds the head up, or its own air comes back."""
+    if cleaned(e) and e.moment == "as_left":
+        return STILL_HIGH
     own = worth(e.refrigeration.clean_split)
     short = (
         starved(e, expected_split(e, own)) if own is not None and CLEAN_SPLIT.low <= own <= CLEAN_SPLIT.high else None
@@ -174,7 +178,9 @@ def _against_clean(
     if dirty or above(excess - SPLIT_ALARM, spread):  # cleaning costs little: five in six is sure enough
         return act("condenser_split_high", f"{beside}{dirty}.{loss}", advice=_advice(e, CLEAN), **figures, **more)
     if (again := _other_bath(e)) is not None:
-        return note("condenser_split_rising", f"{beside}.", advice=_advice(e, again), **figures)
+        return note(
+            "condenser_split_rising", f"{beside}.", advice=again if cleaned(e) else _advice(e, again), **figures
+        )
     if above(excess, SPLIT_ALARM - spread):
         limit = e.difference(SPLIT_ALARM)
         loss = f" The excess is too close to {limit} to tell whether it has to be cleaned now.{loss}"
@@ -183,9 +189,11 @@ def _against_clean(
 
 def _other_bath(e: Evidence) -> str | None:
     """What to read before a split is put down to dirt, where the bath is not known to be near its set point."""
+    before = "" if cleaned(e) else ", before you clean"
     if not e.has("bath_temperature"):
-        return WITH_BATH
-    return NEAR_SET if above(e.value("bath_temperature"), _usual_bath(e) + WARM_BATH) else None
+        return f"{WITH_BATH}{before}: {TOO_WARM}"
+    warm = above(e.value("bath_temperature"), _usual_bath(e) + WARM_BATH)
+    return f"{NEAR_SET}{before}: {TOO_WARM}" if warm else None
 
 
 def _comes_back(e: Evidence) -> bool:

@@ -11,3 +11,8 @@ def left_dirty(e: Evidence) -> str:
     grades = (t.as_found for t in e.visit.tasks if t.task in CLEANED and t.result != "done")
     found = next((grade for grade in grades if grade in ("heavy", "blocked")), None)
     return f"; it was found {FOULING[found]} and not cleaned" if found else ""
+
+
+def cleaned(e: Evidence) -> bool:
+    """Whether the condenser was cleaned in the visit."""
+    return any(each.task in CLEANED and each.result == "done" for each in e.visit.tasks)

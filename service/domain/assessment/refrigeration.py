@@ -73,6 +73,8 @@ def _place(e: Evidence) -> str:
 
 def _at_rest(e: Evidence) -> Iterator[Finding]:
     state = operating_state(e)
+    if equal_while_running(e) is not None:
+        return  # reported by itself
     if state.at_rest and (e.has("suction_pressure") or e.has("discharge_pressure")):
         yield note(
             "pressures_at_rest",
@@ -85,8 +87,7 @@ def _at_rest(e: Evidence) -> Iterator[Finding]:
 
 def _not_pumping(e: Evidence) -> Iterator[Finding]:
     """A compressor that draws its current between pressures that are almost equal."""
-    apart = e.value("discharge_pressure") - e.value("suction_pressure")
-    if apart >= EQUAL or not runs(e, "compressor"):
+    if (apart := equal_while_running(e)) is None:
         return
     yield note(
         "pressures_equal_running",
@@ -95,6 +96,14 @@ def _not_pumping(e: Evidence) -> Iterator[Finding]:
         advice="Read both pressures again while it draws current. If they stay equal, its valves or its motor failed.",
         apart=computed(apart, "pressure"),
     )
+
+
+def equal_while_running(e: Evidence) -> float | None:
+    """How far apart the almost equal pressures of a compressor are that draws its current [Pa]; None where not so."""
+    if not (e.has("discharge_pressure") and e.has("suction_pressure") and runs(e, "compressor")):
+        return None
+    apart = e.value("discharge_pressure") - e.value("suction_pressure")
+    return apart if apart < EQUAL else None
 
 
 def _over_bath(e: Evidence) -> Iterator[Finding]:

@@ -26,7 +26,7 @@ def settled(rule: Rule, whole: Evidence, by_moment: Sequence[Sequence[Finding]])
         later = [left for left in last if _place(left) in (None, _place(found))]
         again = bool(later) or _read_again(whole, found)
         if found.severity not in URGENT:
-            yield from () if again else (found,)
+            yield from () if again else (_worked(found, rule, whole),)
         elif not any(left.severity in URGENT and left.code == found.code for left in later):
             yield _in_its_light(found, rule, whole, again=again)
     yield from (_worked(finding, rule, whole) for finding in last)
@@ -46,7 +46,8 @@ def _in_its_light(found: Finding, rule: Rule, whole: Evidence, *, again: bool) -
 
 def _worked(finding: Finding, rule: Rule, whole: Evidence) -> Finding:
     """The finding; where the fault was worked on after the reading, a note to read it again."""
-    if finding.severity != "act" or finding.moment != "as_found" or not worked_on(whole, finding, rule):
+    settles = finding.severity == "act" or (finding.severity == "note" and finding.advice is not None)
+    if not settles or finding.moment != "as_found" or not worked_on(whole, finding, rule):
         return finding
     return replace(finding, severity="note", advice=READ_AGAIN)
 

@@ -425,3 +425,72 @@ def test_an_air_rise_of_8_degrees_is_not_good(out: str, code: str) -> None:
     lines = ["condenser_air_in_temperature 85 degF", f"condenser_air_out_temperature {out}", "current[comp-1] 7 A"]
 
     assert code in {each.code for each in assessed(*lines).findings}
+
+
+# A warm bath: what is to be checked is never what the visit already read or worked on. Common practice, no source.
+RUNNING = ("suction_pressure 12 psi", "discharge_pressure 150 psi", "condenser_air_in_temperature 85 degF")
+CLEANING = [{"task": "condenser_clean", "result": "done", "as_found": "blocked"}]
+
+
+def warm_bath(*readings: str, **more: Any) -> Any:
+    found = {each.code: each for each in assessed("bath_temperature 46 degF", *readings, **more).findings}
+    return found["bath_warm"]
+
+
+def test_a_condenser_cleaned_in_the_visit_is_not_to_be_looked_at_again() -> None:
+    before, after = warm_bath(), warm_bath(tasks=CLEANING)
+
+    assert "condenser is clean" in before.advice
+    assert "condenser is clean" not in after.advice
+    assert "nothing blocks the condenser's air" in after.advice
+
+
+@pytest.mark.parametrize("readings", [RUNNING, ("current[comp-1] 8 A",)])
+def test_a_unit_that_runs_is_not_asked_whether_its_compressor_runs(readings: tuple[str, ...]) -> None:
+    assert "compressor" in warm_bath().advice
+    assert "compressor" not in warm_bath(*readings).advice
+
+
+def test_a_compressor_that_stands_comes_before_all_else_of_a_warm_bath() -> None:
+    advice = warm_bath("current[comp-1] 0 A", "voltage_at[comp-1] 117 V").advice
+
+    assert advice == "First see why its compressor does not run."
+
+
+def test_a_compressor_that_draws_current_between_equal_pressures_was_not_at_rest() -> None:
+    found = assessed("bath_temperature 62 degF", "suction_pressure 57 psi", "discharge_pressure 58 psi",
+                     "condenser_air_in_temperature 75 degF", "current[comp-1] 6 A")  # fmt: skip
+    codes = {each.code: each for each in found.findings}
+
+    assert "pressures_at_rest" not in codes
+    assert codes["bath_warm"].advice == "First see whether its compressor pumps."
+    assert any("does not pump" in each for each in found.first)
+
+
+# A condenser that was cleaned in the visit, its split of 18 °F clean then some 55 °F: R-134a at 237 psi is at 140 °F
+# (CoolProp 8). What was read before the cleaning is read again; what is high after it is no dirt.
+HOT_CONDENSER = ("suction_pressure 12 psi", "discharge_pressure 237 psi", "condenser_air_in_temperature 85 degF")
+
+
+def of_condenser(moment: str, *readings: str) -> Any:
+    """The finding on the condenser of a visit that cleaned it, by readings of one moment."""
+    asked = visit(*readings, "bath_temperature 28 degF", "current[comp-1] 8 A", tasks=CLEANING)
+    found = assess(
+        replace(asked, readings=tuple(replace(each, when=moment) for each in asked.readings)), unit(**UNIT), "us"
+    )
+    return next(each for each in found.findings if each.code in ("condenser_split_high", "air_rise_high"))
+
+
+def test_a_split_that_is_high_after_cleaning_is_not_to_be_cleaned_again() -> None:
+    found = of_condenser("as_left", *HOT_CONDENSER)
+
+    assert found.severity == "act"
+    assert found.advice.startswith("It was cleaned in this visit")
+    assert "lean the condenser" not in found.advice
+
+
+def test_air_that_warms_too_much_before_the_cleaning_is_read_again() -> None:
+    rise = of_condenser("as_found", HOT_CONDENSER[2], "condenser_air_out_temperature 122 degF")
+
+    assert rise.code == "air_rise_high"
+    assert rise.advice == "It was worked on after this reading: read it again as left."
