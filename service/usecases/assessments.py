@@ -9,8 +9,10 @@ from service.domain.assessment.finding import Assessment, Finding
 from service.domain.assessment.settle import what_first
 from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid, NotFound
+from service.domain.record.fleet import Unit
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
+from service.domain.triage.worked import after_work
 from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import new_components, site_clock
@@ -22,7 +24,7 @@ NOT_STORED = "not stored"
 
 def assess_visit(log: UnitLog, visit: Visit, system: str, cause: Finding | None = None) -> Assessment:
     """The assessment of a stored visit by its unit's history as it is now, with the likeliest cause where given."""
-    return _with(assess(visit, log.unit, system, log.elevation), cause)
+    return _with(assess(visit, log.unit, system, log.elevation), visit, log.unit, cause)
 
 
 def assess_unstored(store: Store, actor: Actor, new: Mapping[str, Any], system: str) -> Assessment:
@@ -39,13 +41,13 @@ def assess_unstored(store: Store, actor: Actor, new: Mapping[str, Any], system: 
     checked(store, actor, visit, place, kinds)
     unit = new_components.with_components(unit, kinds)
     found = assess(visit, unit, system, log.elevation)
-    return _with(found, cause_in(store, log, visit, unit) if may_have_one(visit) else None)
+    return _with(found, visit, unit, cause_in(store, log, visit, unit) if may_have_one(visit) else None)
 
 
-def _with(found: Assessment, cause: Finding | None) -> Assessment:
+def _with(found: Assessment, visit: Visit, unit: Unit, cause: Finding | None) -> Assessment:
     if cause is None:
         return found
-    findings = in_order((*found.findings, cause))
+    findings = in_order((*found.findings, after_work(cause, visit, unit)))
     return replace(found, findings=findings, first=what_first(findings))
 
 

@@ -12,11 +12,12 @@ from service.domain.record.visits import NO_COLD_BEER, Visit
 from service.domain.triage.cause import likely_cause
 from service.domain.triage.history import shifts
 from service.domain.triage.question import Question, Seen
+from service.domain.triage.worked import found_dirty
 from service.storage.store import Store
 from service.usecases import new_components, site_clock
 
 FRAME = {"id": "not stored", "posted_by": "", "time_zone": "UTC"}
-BEARING = ("unit", "kind", "arrived_at", "complaint", "calls", "observations")
+BEARING = ("unit", "kind", "arrived_at", "complaint", "calls", "observations", "tasks")
 
 
 def cause_of_new(store: Store, given: Mapping[str, Any]) -> Finding | None:
@@ -50,13 +51,13 @@ def may_have_one(visit: Visit) -> bool:
 
 
 def cause_in(store: Store, log: UnitLog, visit: Visit, unit: Unit) -> Finding | None:
-    """The cause by the readings as they were found, the observations and the unit's history until the arrival."""
+    """The cause by readings and parts as found, the observations, and the unit's history until the arrival."""
     return likely_cause(
         Question(
             unit=unit,
             symptom=_symptom(store, log, visit),
             readings=tuple(reading for reading in visit.readings if reading.when == "as_found"),
-            seen=tuple(Seen(code=each.code) for each in visit.observations),
+            seen=(*(Seen(code=each.code) for each in visit.observations), *found_dirty(visit)),
             elevation=log.elevation,
             shifts=shifts(log, visit.arrived_at),
         )

@@ -68,7 +68,7 @@ def facts_of(unit: Unit, atmosphere: float | None = None) -> Facts:
     """The facts of a unit; `atmosphere` is the pressure of the air at its site [Pa], None where nobody knows it."""
     circuit, bath = unit.refrigeration or Refrigeration(), unit.bath or Bath()
     fluid = known_refrigerant(circuit.refrigerant)
-    rated = _rated(unit)
+    rated = rated_currents(unit)
     found = {
         "cooling": _value(circuit.rated_cooling),
         "ambient": _value(circuit.rated_ambient),
@@ -135,7 +135,7 @@ def _value(quantity: Quantity | None) -> float | None:
     return None if quantity is None else quantity.value
 
 
-def _rated(unit: Unit) -> dict[str, float]:
+def rated_currents(unit: Unit) -> dict[str, float]:
     """Rated currents [A] of compressor, fan and pump, from the components in place."""
     found: dict[str, float] = {}
     for motor, kinds in MOTORS.items():

@@ -3,10 +3,12 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from service.domain.assessment.clues import EQUAL
 from service.domain.assessment.doubt import wrong_units
+from service.domain.assessment.motors import IDLE, IDLE_AMPERES, is_locked
 from service.domain.record.fleet import Unit
 from service.domain.record.visits import Reading
-from service.domain.triage.facts import MOTORS, mass_fraction
+from service.domain.triage.facts import MOTORS, mass_fraction, rated_currents
 from service.domain.triage.observations import COLD_BESIDE, OPEN_CONTACT, SEVERAL_WARM
 
 DIRECT = {
@@ -74,6 +76,7 @@ def measure(unit: Unit, readings: Sequence[Reading]) -> Measured:
             values[channel], source[channel] = value, reading
     _behind_open_switch(unit, chosen, values, source)
     _before_contactor(unit, chosen, values, source)
+    equal = _without_equal_pressures(unit, values, source)
     _taps(chosen, values, source)
     baths = _timed([each for each in chosen if each.quantity == "bath_temperature"])
     seconds = _rate(baths, values, source)
@@ -81,9 +84,9 @@ def measure(unit: Unit, readings: Sequence[Reading]) -> Measured:
     centre = _centre(source)
     warmed = _warmed(bath, centre, values)
     _brought_to(centre, values, source)
-    suspect: tuple[Reading, ...] = ()
+    suspect = equal
     if bath is not None and "supply" in values and abs(bath.value.value - values["supply"]) > CONTRADICTION:
-        suspect = (bath, source["supply"])
+        suspect = (*suspect, bath, source["supply"])
     return Measured(
         values=values,
         readings=source | ({"bath": bath} if bath else {}),
@@ -135,6 +138,23 @@ def _before_contactor(
         at_contactor = unit.kinds.get(reading.component or "") == "contactor"
         if reading.quantity == "voltage_before" and at_contactor and "behind" not in values:
             values["behind"], source["behind"] = reading.value.value, reading
+
+
+def _without_equal_pressures(unit: Unit, values: dict[str, float], source: dict[str, Reading]) -> tuple[Reading, ...]:
+    """The pressures, taken out, of a compressor that draws current between equal ones: another moment, or no pumping.
+
+    No explanation has both, so nothing is concluded from the pressures until they are read again.
+    """
+    rated = rated_currents(unit).get("compressor")
+    if not {"compressor", "suction", "discharge"} <= values.keys():
+        return ()
+    current = values["compressor"]
+    stands = current < (IDLE * rated if rated else IDLE_AMPERES) or is_locked(current, rated)
+    if stands or abs(values["discharge"] - values["suction"]) >= EQUAL:
+        return ()
+    for channel in ("suction", "discharge"):
+        del values[channel]
+    return source.pop("suction"), source.pop("discharge")
 
 
 def _taps(readings: Sequence[Reading], values: dict[str, float], source: dict[str, Reading]) -> None:

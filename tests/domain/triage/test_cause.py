@@ -4,6 +4,8 @@ import pytest
 
 from service.domain.assessment.settle import what_first
 from service.domain.triage.cause import likely_cause
+from service.domain.triage.worked import WORKED_ON, after_work, found_dirty
+from tests.domain.assessment.conftest import visit
 
 from .conftest import RECORD, question, unit
 
@@ -75,3 +77,34 @@ def test_two_faults_at_once_are_one_sentence_with_the_advice_for_both():
     assert "search for the leak" in str(found.advice)
     assert what_first([found])[0].startswith("Likely cause: ")
     assert "Leave the refrigerant circuit closed" in str(found.caution)
+
+
+# A condenser that takes too little heat: which of fan and dirt it is, the technician's grade shows. Common practice.
+HOT = (
+    "bath_temperature 46 degF", "condenser_air_in_temperature 82 degF", "condenser_air_out_temperature 120 degF",
+    "suction_pressure 20 psi", "discharge_pressure 215 psi",
+)  # fmt: skip
+
+
+def graded(as_found, result="done"):
+    task = {"task": "condenser_clean", "result": result, "as_found": as_found}
+    return visit(tasks=[task] if result == "done" else [task | {"reason": "no time"}])
+
+
+@pytest.mark.parametrize(("as_found", "fouled"), [("blocked", True), ("clean", False)])
+def test_how_the_condenser_was_found_counts(as_found, fouled):
+    seen = [each.code if each.present else f"-{each.code}" for each in found_dirty(graded(as_found))]
+    found = likely_cause(question(*HOT, seen=tuple(seen)))
+
+    assert len(seen) == 1
+    assert ("condenser_fouled" in str(found and found.figures)) == fouled, found
+
+
+def test_a_cause_that_was_worked_on_in_the_visit_is_not_advised_again():
+    found = likely_cause(question(*HOT, seen=("condenser_dirty", "fan_turning")))
+
+    assert found is not None
+    assert found.figures["explanations"] == "condenser_fouled"
+    assert after_work(found, graded("blocked"), unit()).advice.startswith(WORKED_ON)
+    assert "Clean the condenser" not in after_work(found, graded("blocked"), unit()).advice
+    assert after_work(found, graded("blocked", "not_done"), unit()) == found

@@ -426,3 +426,12 @@ def test_triage_and_assessment_infer_one_state():
 
     assert assessed is not None
     assert diagnose(asked, "us").state == assessed.state == "pulling_down"
+
+
+def test_equal_pressures_of_a_compressor_that_draws_current_are_read_again(triage):
+    found = triage("bath_temperature 62 degF", "suction_pressure 57 psi", "discharge_pressure 58 psi",
+                   "condenser_air_in_temperature 75 degF", "current[compressor-1] 6 A")  # fmt: skip
+
+    assert any("pressure" in each for each in found.suspect)
+    assert not any("current" in each for each in found.suspect)
+    assert found.explanations[0].code not in ("no_power", "controller_dark_or_not_calling", "compressor_not_starting")
