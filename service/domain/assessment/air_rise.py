@@ -61,7 +61,8 @@ def _air_rise(e: Evidence) -> Iterator[Finding]:
         text += f"; a sound condenser gives at least {e.difference(least)}: too close to tell whether it gives enough"
         yield note("air_rise_unclear", f"{text}.", advice=STEADY, **figures)
     else:
-        yield fine("air_rise_good", f"{text}.", **figures)
+        enough = f"; a sound condenser gives at least {e.difference(least)}: enough" if below(rise, low) else ""
+        yield fine("air_rise_good", f"{text}{enough}.", **figures)
 
 
 def _least_rise(e: Evidence) -> float:

@@ -6,7 +6,7 @@ from itertools import chain
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.settle import CAUSE, EXPLAINED
 from service.domain.maintenance.catalogue import LICENSED
-from service.domain.record.visits import NO_COLD_BEER
+from service.domain.record.visits import NO_COLD_BEER, Reading
 from service.domain.triage.diagnose import in_order, seconds, unseparated
 from service.domain.triage.explanation import Explanation
 from service.domain.triage.explanations import BY_CODE, NOTHING_WRONG, SOMETHING_ELSE
@@ -32,8 +32,8 @@ def likely_cause(question: Question) -> Finding | None:
     if question.symptom not in ASKING or any(beyond(question.unit)):
         return None
     measured = measure(question.unit, question.readings)
-    if len(measured.readings) < LEAST_READINGS:
-        return None
+    if len(measured.readings) < LEAST_READINGS or any(map(_is_pressure, measured.suspect)):
+        return None  # pressures that contradict a current are read again first
     prior = priors(question.symptom, question.shifts)
     found = posterior(facts_of(question.unit, question.atmosphere), measured, question.seen, prior, question.symptom)
     stated, together, certain = _stated(found)
@@ -43,14 +43,14 @@ def likely_cause(question: Question) -> Finding | None:
     beside = _beside(found, stated) if certain else {}
     causes = [named(code, measured, question.seen) for code in stated]
     advice = [_advice(cause, certain, together, read) for cause in (causes if certain else causes[:1])]
-    sentence = f"{_joined([cause.sentence for cause in causes], certain)} ({_percent(together)} probable)"
+    sentence = f"{_joined([cause.sentence for cause in causes], certain)} ({_percent(together)} probable)."
     figures: dict[str, float | str] = {
         EXPLAINED: (" and " if certain else ", ").join(stated),
         "probability": round(together, 2),
     }
     for code, share in beside.items():
         figures |= {"second": code, "second_probability": round(share, 2)}
-        sentence += f". Perhaps also: {BY_CODE[code].sentence.rstrip('.')} ({_percent(share)} probable)"
+        sentence += f" Perhaps also: {_small(BY_CODE[code].sentence)} ({_percent(share)} probable)."
         advice.append(BY_CODE[code].test)
     cautions = [BY_CODE[code].cautions for code in ((*stated, *beside) if certain else stated[:1])]
     return Finding(
@@ -66,12 +66,20 @@ def likely_cause(question: Question) -> Finding | None:
 
 def _joined(texts: Sequence[str], certain: bool) -> str:
     """The sentence of a cause, of two at once, or of a set."""
-    if not certain:
-        return "The readings do not separate: " + " Or: ".join(texts)
     if len(texts) == 1:
-        return texts[0]
-    first, second = (text[:1].lower() + text[1:].rstrip(".") for text in texts)
+        return texts[0].rstrip(".")
+    if not certain:
+        return f"The readings do not separate: {'; or: '.join(map(_small, texts))}; all together"
+    first, second = map(_small, texts)
     return f"Two faults at once: {first}; and {second}"
+
+
+def _small(text: str) -> str:
+    return text[:1].lower() + text[1:].rstrip(".")
+
+
+def _is_pressure(reading: Reading) -> bool:
+    return reading.value.dimension == "pressure"
 
 
 def _beside(found: Posterior, stated: Sequence[str]) -> dict[str, float]:
