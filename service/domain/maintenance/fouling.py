@@ -20,6 +20,7 @@ POINTS = 69
 REACH = 6.0  # standard deviations of the medians: a unit beside a fryer may be far from the others
 STEPS_AWAY = tuple(REACH * (2.0 * place / (POINTS - 1) - 1.0) for place in range(POINTS))
 LEAST = 1e-300
+NEGLIGIBLE = 1e-12  # of the likeliest median: all less likely ones together move a probability by under 1e-10
 DEFAULT_UNITS = 5.0  # as many units as the default, or the whole fleet for one class, counts for
 ROUNDS = 25
 SETTLED = 0.005  # so little a round changes at the end
@@ -79,7 +80,9 @@ def _outlook(found: tuple[Found, ...], fouling: Fouling) -> Outlook:
     top = max(logs)
     weights = [exp(each - top) for each in logs]
     total = sum(weights)
-    return Outlook(medians, tuple(weight / total for weight in weights), fouling.within)
+    likely = [(median, weight / total) for median, weight in zip(medians, weights, strict=True) if weight > NEGLIGIBLE]
+    medians, chances = zip(*likely, strict=True)
+    return Outlook(medians, chances, fouling.within)
 
 
 def _medians(fouling: Fouling) -> tuple[float, ...]:
