@@ -30,6 +30,13 @@ CHAIN = Statement(
 )
 RESTORE = Statement(audit.insert().values({column.name: bindparam(column.name) for column in audit.c}))
 HASH = Statement(select(audit_chain.c.hash).where(audit_chain.c.audit_id == bindparam("of_entry")))
+WITHOUT_ENTRY = ("audit", "baseline", "change", "root_cause")  # the program finds or keeps these by itself
+LAST_AFTER = Statement(
+    select(audit.c.id, audit.c.after)
+    .where(audit.c.resource == bindparam("resource"), audit.c.key == bindparam("key"))
+    .order_by(audit.c.id.desc())
+    .limit(1)
+)
 ANY = Statement(select(audit.c.id).limit(1))
 COUNTER = func.pg_get_serial_sequence("audit", "id")
 COUNT_ON = Statement(select(func.setval(COUNTER, func.max(audit.c.id))).select_from(audit))
@@ -65,7 +72,7 @@ class Audit:
         self.link = link
         self._new: list[tuple[int, Entry]] = []
         self._restored = False
-        self.is_copied = False  # by this import, which adds no entry of its own
+        self.is_copied = False  # by this import, which adds entries only of what these do not account for
 
     def add(self, entry: Entry) -> None:
         """Append an entry; it is chained at the end of the transaction."""
@@ -84,6 +91,13 @@ class Audit:
         """The hash of the entry of this id, if it is in the chain."""
         found: str | None = self.link.value(HASH, of_entry=identity)
         return found
+
+    def accounts_for(self, resource: str, key: str, after: str | None) -> bool:
+        """Whether an entry is of this record, or needs to be; for a token, whether the last one has it as it is now."""
+        if resource in WITHOUT_ENTRY:
+            return True
+        last = self.link.row(LAST_AFTER, resource=resource, key=key)
+        return last is not None and (resource != "token" or last[1] == after)
 
     def restore(self, entry: Entry, number: int) -> None:
         """Store an entry of an export, with its id and hash, as this link of the chain."""

@@ -18,11 +18,11 @@ def record(  # noqa: PLR0913  # one keyword for each field of an audit entry
     """Append who did what to which record, with its JSON text before and after.
 
     What past days are answered from is kept beside the trail, with the same instant. An import that brings the whole
-    trail adds nothing to it.
+    trail adds to it only what that trail does not account for.
     """
     if resource in KEPT and action in ("created", "changed") and after is not None:
         _keep(store, actor, Change(actor.at, actor.name, resource, key, before, after))
-    if actor.importing and store.audit.is_copied:
+    if actor.importing and store.audit.is_copied and store.audit.accounts_for(resource, key, after):
         return
     store.audit.add(
         Entry(

@@ -26,7 +26,9 @@ def lines(store: Store) -> Iterator[dict[str, Any]]:
 class Trail:
     """The trail of a file: stored in a database that has none, left out in any other, since two cannot be merged.
 
-    A database without records that gets a whole trail with them is a copy, as a restored backup is: no entry is added.
+    A database without records that gets a whole trail with them is a copy, as a restored backup is: an entry is
+    added only of a record of which the trail has none, and of a token that it has otherwise. Contents of other records
+    are not compared.
     """
 
     def __init__(self, store: Store, *, into_nothing: bool) -> None:

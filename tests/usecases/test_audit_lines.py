@@ -9,7 +9,7 @@ from sqlalchemy import text
 from service.domain.audit import Actor, AuditFilter
 from service.schemas.transfer import read_lines
 from service.storage.tables import metadata
-from service.usecases import audit, exporting, importing
+from service.usecases import audit, exporting, importing, token_lines, tokens
 from tests.emptying import empty
 
 RHEA = {"record": "technician", "code": "rhea", "name": "Rhea"}
@@ -40,10 +40,10 @@ def export(database):
         return [orjson.loads(orjson.dumps(record)) for record in exporting.records(store)]
 
 
-def take_in(database, records, *, keep_good=False):
+def take_in(database, records, *, keep_good=False, with_tokens=False):
     with database.writing() as store:
         lines = read_lines(map(orjson.dumps, records))
-        return importing.import_records(store, IMPORTER, lines, keep_good=keep_good)
+        return importing.import_records(store, IMPORTER, lines, keep_good=keep_good, tokens=with_tokens)
 
 
 def trail(records):
@@ -73,6 +73,28 @@ def test_an_empty_trail_takes_the_entries_with_their_hashes_and_nothing_else(dat
         make.site(store, "pier")
     assert [(number, resource) for number, _, resource in actions(database)][3:] == [(4, "site")]
     assert verified(database).fault is None
+
+
+def test_what_a_trail_does_not_account_for_gets_an_entry(database, exported):
+    """A trail alone is no licence: somebody can chain one entry and put any records behind it."""
+    take_in(database, [*exported, RHEA])
+
+    assert actions(database)[3:] == [(4, "created", "technician")]
+    assert verified(database).fault is None
+
+
+def test_a_token_of_another_role_than_in_its_trail_gets_an_entry(database):
+    with database.writing() as store:
+        tokens.create(store, name="Ida", role="technician", actor=IMPORTER)
+    with database.lasting() as store:
+        exported = [orjson.loads(orjson.dumps(each)) for each in (*exporting.records(store), *token_lines.lines(store))]
+    emptied(database)
+    take_in(database, exported, with_tokens=True)
+    assert len(actions(database)) == 1
+    emptied(database)
+    take_in(database, [*exported[:-1], exported[-1] | {"role": "owner"}], with_tokens=True)
+
+    assert actions(database)[1:] == [(2, "imported", "token")]
 
 
 def test_the_same_file_again_changes_nothing(database, exported):
