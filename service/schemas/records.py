@@ -27,7 +27,7 @@ from service.schemas.visits import TASK_WORDS, UnvoidSchema, VisitCorrectionSche
 from service.usecases.version_lines import KINDS, NUMBERED
 
 LONGEST_ANSWER = 4 * 1024 * 1024
-LARGEST = 2**31 - 1  # of a whole number in a column
+LARGEST = 10**9  # of a number or version: what comes after it fits into a column too, which holds 2**31 - 1
 
 
 class TaskRecord(TaskSchema):

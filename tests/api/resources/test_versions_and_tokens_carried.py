@@ -89,6 +89,7 @@ def test_where_there_are_records_these_keep_their_versions_and_numbers(
         ({"of": "task", "key": "nothing", "version": 2}, "key"),
         ({"of": "unit_task", "key": "GU-9/pump_check", "version": 2}, "key"),
         ({"of": "site", "key": "lantern-quay", "version": 0}, "version"),
+        ({"of": "site", "key": "lantern-quay", "version": 2**31 - 1}, "version"),  # the next change would not fit
         ({"of": "bill", "key": "1", "version": 2}, "of"),
     ],
 )
@@ -164,3 +165,24 @@ def test_a_revoked_token_stays_revoked_and_one_of_another_secret_is_refused(
     with pytest.raises(importing.NothingStored) as refusal:
         by_command(shop, wrong)
     assert [error.field for error in refusal.value.tally.errors] == ["id", "technician"]
+
+
+def test_a_token_that_the_file_has_as_revoked_is_revoked_here_and_its_role_stays(
+    shop: Shop, a_token: tuple[str, dict[str, Any]]
+) -> None:
+    text, line = a_token
+    by_command(shop, [line])
+    assert by_command(shop, [{**line, "role": "owner"}]).unchanged == {"token": 1}
+    assert status(shop, text) == 200
+
+    revoked = {**line, "revoked_at": line["created_at"]}
+    assert by_command(shop, [revoked]).changed == {"token": 1}
+    newest = shop.get("/v1/audit")["items"][0]
+    assert (newest["action"], newest["key"]) == ("imported", line["id"])
+    assert status(shop, text) == 401
+    assert by_command(shop, [revoked]).unchanged == {"token": 1}
+
+
+def test_a_token_created_in_the_future_is_refused(shop: Shop, a_token: tuple[str, dict[str, Any]]) -> None:
+    ahead = {**a_token[1], "created_at": "2100-01-01T00:00:00Z"}
+    assert [error.field for error in by_command(shop, [ahead], keep_good=True).errors] == ["created_at"]
