@@ -24,6 +24,8 @@ LOWEST_HELD = 299.8  # K, 80 °F: the least that such a control holds; it stops 
 
 def _standing(e: Evidence) -> Iterator[Finding]:
     if operating_state(e).state == "off":
+        if stands(e, *PUMPS) and not _supply_was_looked_for(e):
+            yield _pump(e)
         return  # the missing supply is reported by itself
     if stands(e, "compressor") and cooling_wanted(e):
         ran = next((each for each in e.readings if _compressor_ran(e, each)), None)
@@ -32,6 +34,12 @@ def _standing(e: Evidence) -> Iterator[Finding]:
         yield _fan(e)
     if stands(e, *PUMPS) and not runs(e, *PUMPS):
         yield _pump(e)
+
+
+def _supply_was_looked_for(e: Evidence) -> bool:
+    """Whether more than the pump's own current shows that there is no power."""
+    others = currents_of(e, "compressor", "condenser_fan", "agitator")
+    return bool(others) or "display_dark" in e.seen or any(each.value.dimension == "voltage" for each in e.readings)
 
 
 NOT_RUNNING = (

@@ -10,7 +10,9 @@ from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.pull_down import may_be_its_load
 from service.domain.assessment.refrigeration import equal_while_running
 from service.domain.assessment.rule import act, note
+from service.domain.assessment.switches import SWITCHES
 from service.domain.assessment.timed_bath import pull_down, verdict
+from service.domain.assessment.voltages import open_contacts
 from service.domain.physics.bath.pull_down_verdict import Verdict
 
 TWO_READINGS = "Take two bath temperatures 10 minutes apart and record the time of each: they show whether it cools."
@@ -28,10 +30,8 @@ def warm(e: Evidence, text: str, figures: dict[str, Figure]) -> Finding:
     if operating_state(e).state == "off" and not runs(e, "compressor"):
         text = f"{over}: the unit seems to be without power."
         return note("bath_warm", text, advice="First find where its power stops.", **figures)
-    if stands(e, "compressor") or any(locked(e, each) for each in currents_of(e, "compressor")):
-        return note("bath_warm", f"{over}.", advice="First see why its compressor does not run.", **figures)
-    if equal_while_running(e) is not None:
-        return note("bath_warm", f"{over}.", advice="First see whether its compressor pumps.", **figures)
+    if (before := _before_all_else(e)) is not None:
+        return note("bath_warm", f"{over}.", advice=f"First see {before}.", **figures)
     if doing is Verdict.RECOVERING:
         return note("bath_warm", f"{over}, and cooling down.", advice="Stay until it reaches its set point.", **figures)
     if _loaded(e):
@@ -40,6 +40,15 @@ def warm(e: Evidence, text: str, figures: dict[str, Figure]) -> Finding:
     if doing is Verdict.TOO_EARLY or e.visit.outcome == "recovering" or _may_be_on_its_way(e):
         return note("bath_warm", f"{over}.", advice=TWO_READINGS, **figures)
     return act("bath_warm", f"{over}.", advice=f"Check {listed(_to_check(e))}.", **figures)
+
+
+def _before_all_else(e: Evidence) -> str | None:
+    """What the readings show to be wrong, so that nothing else is to be checked before it."""
+    if opened := [code for code in open_contacts(e) if e.kind_at(code) in SWITCHES]:
+        return f"why the power stops at {listed(opened)}"
+    if stands(e, "compressor") or any(locked(e, each) for each in currents_of(e, "compressor")):
+        return "why its compressor does not run"
+    return None if equal_while_running(e) is None else "whether its compressor pumps"
 
 
 def _to_check(e: Evidence) -> list[str]:

@@ -39,7 +39,7 @@ def likely_cause(question: Question) -> Finding | None:
     stated, together, certain = _stated(found)
     if NOT_STATED.intersection(stated[:1]) or together < STATED or len(stated) > MOST_NAMED:
         return None
-    read = {each.quantity for each in question.readings}
+    read = {each.quantity for each in question.readings} | measured.values.keys()
     beside = _beside(found, stated) if certain else {}
     causes = [named(code, measured, question.seen) for code in stated]
     advice = [_advice(cause, certain, together, read) for cause in (causes if certain else causes[:1])]

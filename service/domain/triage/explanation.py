@@ -67,7 +67,7 @@ class Explanation:
     test: str
     remedy: str
     cautions: tuple[str, ...] = ()
-    tested_by: tuple[str, ...] = ()  # quantities that, when all were read, are its test
+    tested_by: tuple[str, ...] = ()  # quantities, or motors by their current, that are its test when all were read
     family: str = ""  # two of one family are not considered at once
     symptoms: Mapping[str, float] = field(default_factory=dict)  # factor on the prior for a symptom
     links: Mapping[str, float] = field(default_factory=dict)  # how much likelier together with another

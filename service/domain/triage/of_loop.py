@@ -69,6 +69,7 @@ LOOP = (
             *rests(0.20, {"pump": 0.25}, pump=4.5, **STILL),
         ),
         test="Listen to the pump and look at the stream of the return; then read its current.",
+        tested_by=("pump",),
         remedy="Restore its supply, coupling or motor; see that the bath covers the suction before it starts.",
         cautions=PUMP,
         symptoms={"noisy": 1.5},

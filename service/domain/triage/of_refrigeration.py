@@ -53,6 +53,7 @@ REFRIGERATION = (
             *stopped(0.20, fan=0.0, air_flow=0.1),
         ),
         test="Look whether the fan turns while the compressor runs; then read its current.",
+        tested_by=("fan",),
         remedy="Switch the compressor off. Find out why the fan stands: supply, capacitor, motor, blade.",
         cautions=(*CONDENSER, CAPACITORS),
         symptoms={"noisy": 2.0, "alarm": 2.0},

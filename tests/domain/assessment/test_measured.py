@@ -494,3 +494,19 @@ def test_air_that_warms_too_much_before_the_cleaning_is_read_again() -> None:
 
     assert rise.code == "air_rise_high"
     assert rise.advice == "It was worked on after this reading: read it again as left."
+
+
+def test_a_warm_bath_behind_an_open_contactor_asks_for_the_contactor_alone() -> None:
+    known = UNIT | {"components": [*MOTORS, {"code": "contactor-1", "kind": "contactor", "feeds": ["comp-1", "fan-1"]}]}
+    read = ("bath_temperature 60 degF", "voltage_before[contactor-1] 115 V", "voltage_behind[contactor-1] 0 V")
+    found = {each.code: each for each in assess(visit(*read), unit(**known), "us").findings}
+
+    assert found["bath_warm"].severity == "note"
+    assert found["bath_warm"].advice == "First see why the power stops at contactor-1."
+
+
+def test_a_pump_that_alone_was_read_and_stands_is_named() -> None:
+    read = ("bath_temperature 28 degF", "beer_temperature_at_tap[1] 55 degF", "current[pump-1] 0 A")
+
+    assert "pump_stands" in urgent(assessed(*read))
+    assert "pump_stands" not in urgent(assessed(*read, observations=[{"code": "display_dark"}]))

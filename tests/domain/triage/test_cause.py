@@ -115,3 +115,12 @@ def test_equal_pressures_beside_a_current_are_no_evidence_of_a_cause():
              "current[compressor-1] 6 A", "current[fan-1] 0.9 A", "condenser_air_in_temperature 75 degF")  # fmt: skip
 
     assert likely_cause(question(*lines)) is None
+
+
+def test_the_current_of_a_pump_that_was_read_is_not_asked_for_again():
+    lines = ("bath_temperature 28 degF", "beer_temperature_at_tap[8] 55 degF", "cooler_temperature 37 degF")
+    found = likely_cause(question(*lines, "current[pump-1] 0 A", seen=("-display_dark",)))
+
+    assert found is not None
+    assert found.figures["explanations"] == "pump_stopped"
+    assert "read its current" not in found.advice
