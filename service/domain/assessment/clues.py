@@ -24,6 +24,7 @@ MOVES = 0.85  # K: least change that two readings of one thermometer can show (2
 THERMOMETER = 0.6  # K
 SUPPLIED = ("power_switch", "temperature_controller")
 FAR_TOO_WARM = 285.0  # K of beer: nothing cools, or one tap alone is wrong
+LIVE = 50.0  # V; common practice, no source
 DEAD = 20.0  # V: a meter shows a few volts on a dead conductor beside a live one
 
 
@@ -92,6 +93,16 @@ def _behind(e: Evidence) -> Iterator[Clue]:
         yield Clue(text, (1.0, 0.03, 0.01, 0.01, 0.01, 0.02, 0.01))
     else:
         yield Clue(text, (0.03, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0))
+
+
+def _contactor(e: Evidence) -> Iterator[Clue]:
+    """No voltage behind a contactor that has some before it: it is open, so the compressor stands."""
+    for part in e.parts.values():
+        before, behind = (e.reading_at(name, part.code) for name in ("voltage_before", "voltage_behind"))
+        live = before is not None and before.value.value >= LIVE
+        if part.kind == "contactor" and live and behind is not None and behind.value.value < DEAD:
+            text = f"{e.show_reading(behind)} behind {part.code}"
+            yield Clue(text, (0.03, 1.0, 0.03, 0.02, 0.03, 1.0, 0.5))
 
 
 def _others_run(e: Evidence) -> Iterator[Clue]:
@@ -250,6 +261,7 @@ def _trend(e: Evidence) -> Iterator[Clue]:
 LOOKS: tuple[Callable[[Evidence], Iterator[Clue]], ...] = (
     _supply,
     _behind,
+    _contactor,
     _signs,
     _compressor,
     _fan,

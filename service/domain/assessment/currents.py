@@ -13,7 +13,7 @@ from service.domain.assessment.evidence import (
 )
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
-from service.domain.assessment.motors import IDLE, cooling_wanted, locked
+from service.domain.assessment.motors import IDLE, cooling_wanted, locked, runs
 from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.rule import Rule, act, fine, note, run_rule
 from service.domain.assessment.uncertainty import taken, uncertainty
@@ -74,6 +74,11 @@ def _against_nameplate(e: Evidence) -> Iterator[Finding]:
         yield fine("currents_good", f"Within the nameplate: {listed(in_order)}.", **figures)
 
 
+def _is_missed(e: Evidence, part: Component) -> bool:
+    """Whether it is the fan of a compressor that runs, which has a finding of its own."""
+    return part.kind == "condenser_fan" and runs(e, "compressor")
+
+
 def _off(e: Evidence, part: Component, reading: Reading, nameplate: float) -> Iterator[Finding]:
     current = reading.value.value
     share = current_share(current, rated=nameplate)
@@ -87,7 +92,11 @@ def _off(e: Evidence, part: Component, reading: Reading, nameplate: float) -> It
     if below(share, IDLE) and part.kind in RESTING and _satisfied(e):
         yield note("current_none", f"{draws}: it stands, as no cooling is called for.", advice=None, **figures)
     elif below(share, IDLE):
-        advice = "If it should be running, check its controller, overload, capacitor and supply."
+        advice = (
+            None
+            if _is_missed(e, part)
+            else "If it should be running, check its controller, overload, capacitor and supply."
+        )
         yield note("current_none", f"{draws}: it does not run.", advice=advice, **figures)
     elif below(share, LIGHT):
         advice = "Check the suction side: low charge, a restriction, or a compressor that no longer pumps."

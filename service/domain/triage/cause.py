@@ -49,9 +49,10 @@ def likely_cause(question: Question) -> Finding | None:
         "probability": round(together, 2),
     }
     for code, share in beside.items():
+        second = named(code, measured, question.seen)
         figures |= {"second": code, "second_probability": round(share, 2)}
-        sentence += f" Perhaps also: {_small(BY_CODE[code].sentence)} ({_percent(share)} probable)."
-        advice.append(BY_CODE[code].test)
+        sentence += f" Perhaps also: {_small(second.sentence)} ({_percent(share)} probable)."
+        advice.append(_advice(second, True, share, read))
     cautions = [BY_CODE[code].cautions for code in ((*stated, *beside) if certain else stated[:1])]
     return Finding(
         code=CAUSE,

@@ -35,7 +35,7 @@ def _no_supply(found: Explanation) -> Explanation:
         found,
         sentence="There is no supply before the switch: breaker, outlet or cord.",
         test="Look at the breaker and the plug; then follow the voltage from the panel to the outlet and the cord.",
-        remedy=f"Put right what the voltage stops at. {NOT_AGAIN}",
+        remedy=f"Repair the place where the voltage stops. {NOT_AGAIN}",
     )
 
 

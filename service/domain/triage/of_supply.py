@@ -24,7 +24,7 @@ SUPPLY = (
             *dead(0.55, behind=0.0, at_controller=0.0),
         ),
         test="Follow the voltage from the outlet to the switch and from the switch to the controller.",
-        remedy="Put right what the voltage stops at. A switch that burnt has a reason: read currents, joints and "
+        remedy="Repair the place where the voltage stops. A switch that burnt has a reason: read currents, joints and "
         "rating before a new one goes in.",
         cautions=ELECTRICAL,
         symptoms={"unit_dead": 6.0, "noisy": 0.2},

@@ -499,8 +499,10 @@ def test_air_that_warms_too_much_before_the_cleaning_is_read_again() -> None:
 def test_a_warm_bath_behind_an_open_contactor_asks_for_the_contactor_alone() -> None:
     known = UNIT | {"components": [*MOTORS, {"code": "contactor-1", "kind": "contactor", "feeds": ["comp-1", "fan-1"]}]}
     read = ("bath_temperature 60 degF", "voltage_before[contactor-1] 115 V", "voltage_behind[contactor-1] 0 V")
-    found = {each.code: each for each in assess(visit(*read), unit(**known), "us").findings}
+    assessment = assess(visit(*read), unit(**known), "us")
+    found = {each.code: each for each in assessment.findings}
 
+    assert assessment.operating_state.state not in ("pulling_down", "holding", "starting")
     assert found["bath_warm"].severity == "note"
     assert found["bath_warm"].advice == "First see why the power stops at contactor-1."
 
@@ -510,3 +512,10 @@ def test_a_pump_that_alone_was_read_and_stands_is_named() -> None:
 
     assert "pump_stands" in urgent(assessed(*read))
     assert "pump_stands" not in urgent(assessed(*read, observations=[{"code": "display_dark"}]))
+
+
+def test_a_fan_that_stands_is_named_once() -> None:
+    found = assessed("bath_temperature 45 degF", "current[comp-1] 9 A", "current[fan-1] 0 A",
+                     "condenser_air_in_temperature 82 degF")  # fmt: skip
+
+    assert sum("fan" in each for each in found.first) == 1

@@ -124,3 +124,13 @@ def test_the_current_of_a_pump_that_was_read_is_not_asked_for_again():
     assert found is not None
     assert found.figures["explanations"] == "pump_stopped"
     assert "read its current" not in found.advice
+
+
+def test_what_was_measured_of_a_second_fault_is_not_asked_for_again():
+    strong = ("glycol_strength 52 mass%", "bath_temperature 29 degF", "glycol_supply_temperature 30 degF")
+    warm = ("glycol_return_temperature 42 degF", "beer_temperature_at_tap[8] 45 degF", "cooler_temperature 36 degF")
+    found = likely_cause(question(*strong, *warm, "glycol_flow 0.4 gal/min"))
+
+    assert found is not None
+    assert found.figures["second"] == "glycol_too_strong"
+    assert "Measure the glycol's strength" not in found.advice
