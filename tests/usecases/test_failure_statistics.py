@@ -204,7 +204,7 @@ def test_a_root_cause_that_the_figures_show_no_more_is_searched_and_withdrawn(sh
     kept = night(shown)
     with shown.writing() as store:
         calm = next(place for place in store.units.places_after(0, 100) if (place.tag, "pump") not in kept)
-        cause = replace(next(iter(kept.values())), unit=calm.tag, kind="pump", evidence_key="gone", version=1)
+        cause = replace(next(iter(kept.values())), id=0, unit=calm.tag, kind="pump", evidence_key="gone", version=1)
         store.root_causes.add(cause, calm)
 
     assert (calm.tag, "pump") not in night(shown)
