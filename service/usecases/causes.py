@@ -1,6 +1,7 @@
 """The likeliest cause of what a visit found, calculated outside of the write: it takes longer than the write itself."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from service.domain.assessment.finding import Finding
@@ -59,9 +60,15 @@ def cause_in(store: Store, log: UnitLog, visit: Visit, unit: Unit) -> Finding | 
             readings=tuple(reading for reading in visit.readings if reading.when == "as_found"),
             seen=(*(Seen(code=each.code) for each in visit.observations), *found_dirty(visit)),
             elevation=log.elevation,
-            shifts=shifts(log, visit.arrived_at),
+            shifts=shifts(_before(log, visit), visit.arrived_at),
         )
     )
+
+
+def _before(log: UnitLog, visit: Visit) -> UnitLog:
+    """The history before a visit, without what the visit itself found and did."""
+    earlier = (each for each in log.all_visits if each.id != visit.id and each.arrived_at < visit.arrived_at)
+    return replace(log, all_visits=tuple(earlier))
 
 
 def _symptom(store: Store, log: UnitLog, visit: Visit) -> str | None:

@@ -24,6 +24,7 @@ from service.schemas.assessments import assessment_to_json
 from service.schemas.reading import read
 from service.schemas.visits import VisitSchema
 from service.usecases import assessments
+from service.usecases.causes import cause_of
 from service.usecases.due import due_at
 from service.usecases.photos import of_report
 from service.usecases.visit_reports import report_of
@@ -99,7 +100,7 @@ def shown_visit(visit_id: str, refusal: Exception | None = None) -> Response:
     with database().reading() as store:
         visit = store.visits.get(visit_id.lower())
         corrections = store.visits.corrections(visit.id)
-        assessment = assessments.assess_visit(store.log_of(visit.unit), visit, system)
+        assessment = assessments.assess_visit(store.log_of(visit.unit), visit, system, cause_of(store, visit))
         items, today = due_at(store, visit.unit, now())
         due = in_words(store, items, today)
         site = store.sites.get(visit.site)

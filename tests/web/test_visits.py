@@ -180,9 +180,23 @@ def test_it_is_assessed_before_leaving_and_not_stored(at_unit, site) -> None:
     assert page.status_code == 200
     assert len(live.json["findings"]) > 3
     assert all(finding["sentence"] in text_of(page.text) for finding in live.json["findings"])
+    assert live.json["first"]
+    assert all(sentence in text_of(page.text) for sentence in live.json["first"])
     assert {f["code"] for f in over_the_api["findings"]} & {f["code"] for f in live.json["findings"]}
     assert 'value="47"' in page.text
     assert site.walk("/v1/visits") == []
+
+
+def test_the_page_of_a_stored_visit_has_the_cause_that_was_named_before_leaving(at_unit) -> None:
+    path = f"/units/GU-0007/visits/{VISIT}"
+    cold = FORM | {"left:bath_temperature::": "", "found:bath_temperature::": "29", "found:current:pump-1:": "0"}
+    live = at_unit.send(path, cold | {"do": "assess"}, Accept="application/json")
+    stored = at_unit.send(path, cold | {"do": "store"}, Accept="application/json")
+    page = at_unit.open(stored.json["path"])
+
+    cause = next(each for each in live.json["findings"] if each["code"] == "likely_cause")
+    assert cause["sentence"] in text_of(page.text)
+    assert all(sentence in text_of(page.text) for sentence in live.json["first"])
 
 
 def test_what_another_person_wrote_on_this_device_is_not_sent_in_ones_own_name(at_unit, site) -> None:

@@ -81,5 +81,5 @@ def _sections(report: VisitReport) -> Iterator[tuple[str, Sequence[str], str]]:
     yield gettext("Found"), report.found, gettext("Nothing is recorded.")
     yield gettext("Done"), report.done, gettext("Nothing is recorded.")
     yield gettext("Left"), report.left, gettext("Nothing is recorded.")
-    yield gettext("What to watch"), report.watch, gettext("Nothing special.")
+    yield gettext("What to watch"), report.watch, gettext("No advice was recorded.")
     yield gettext("Next"), report.next, gettext("Nothing is planned.")

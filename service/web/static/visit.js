@@ -133,6 +133,12 @@ function render(assessment) {
     if (finding.advice) part.append(element("p", finding.advice));
     return part;
   });
+  if (assessment.findings.some(({ severity }) => severity !== "fine")) {
+    const list = element("ol", ""), title = element("p", "");
+    title.append(element("strong", "First:"));
+    list.append(...assessment.first.map((sentence) => element("li", sentence)));
+    made.unshift(title, list);
+  }
   box.replaceChildren(...(made.length ? made : [element("p", "The readings allow no conclusion yet.", { class: "soft" })]));
 }
 

@@ -59,9 +59,8 @@ def freezing_point(mass_fraction: float, glycol: Glycol = Glycol.PROPYLENE) -> f
 
     Notes
     -----
-    Against the table in [2]_: within 0.5 K up to 35 %, 1.5 K up to 55 %; plain water at -0.03 °C. Inhibitors lower it a
-    little further, so this errs on the safe side. Melinder's polynomial for ethylene glycol is up to 2.9 K colder than
-    the table, on the unsafe side, and is not used.
+    Against the table in [2]_: within 0.5 K up to 35 %, 1.5 K up to 55 %. Inhibitors lower it a little further, which is
+    the safe side. Melinder's polynomial for ethylene glycol, up to 2.9 K colder (the unsafe side), is not used.
 
     References
     ----------
