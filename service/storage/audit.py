@@ -30,7 +30,10 @@ CHAIN = Statement(
 )
 RESTORE = Statement(audit.insert().values({column.name: bindparam(column.name) for column in audit.c}))
 HASH = Statement(select(audit_chain.c.hash).where(audit_chain.c.audit_id == bindparam("of_entry")))
-WITHOUT_ENTRY = ("audit", "baseline", "change", "root_cause")  # the program finds or keeps these by itself
+# What the program finds or keeps by itself, and what is recorded with another record: first dates with their plan, a
+# former tag and the first location of a unit with the change of the unit.
+WITHOUT_ENTRY = ("audit", "baseline", "change", "root_cause", "first_date", "former_tag")
+FIRST_LOCATION = "/first"  # ends its key
 LAST_AFTER = Statement(
     select(audit.c.id, audit.c.after)
     .where(audit.c.resource == bindparam("resource"), audit.c.key == bindparam("key"))
@@ -94,7 +97,7 @@ class Audit:
 
     def accounts_for(self, resource: str, key: str, after: str | None) -> bool:
         """Whether an entry is of this record, or needs to be; for a token, whether the last one has it as it is now."""
-        if resource in WITHOUT_ENTRY:
+        if resource in WITHOUT_ENTRY or (resource == "location" and key.endswith(FIRST_LOCATION)):
             return True
         last = self.link.row(LAST_AFTER, resource=resource, key=key)
         return last is not None and (resource != "token" or last[1] == after)

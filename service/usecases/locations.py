@@ -9,6 +9,7 @@ from service.domain.errors import Fault, Invalid
 from service.domain.record.fleet import Site
 from service.domain.record.locations import Location, in_force, location_at
 from service.domain.record.unit_log import UnitLog
+from service.storage.audit import FIRST_LOCATION
 from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import audit
@@ -60,7 +61,7 @@ def _first(store: Store, actor: Actor, place: Place, code: str) -> bool:
         raise Invalid([Fault("site", code, f"the unit stood first at {known[0].site.code!r}")])
     store.locations.add(place, 0, Location(site=site))
     relocate_visits(store, place)
-    audit.created(store, actor, "location", f"{place.tag}/first", {"unit": place.tag, "site": code})
+    audit.created(store, actor, "location", f"{place.tag}{FIRST_LOCATION}", {"unit": place.tag, "site": code})
     return True
 
 

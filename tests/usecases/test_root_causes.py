@@ -67,7 +67,7 @@ def test_a_visit_to_a_unit_without_repeated_failures_searches_nothing(failing, m
 def test_a_visit_to_a_unit_with_a_root_cause_searches_it_however_few_its_failures(failing, make) -> None:
     with failing.writing() as store:
         place = store.units.place("GU-1")
-        store.root_causes.add(replace(kept(failing)["power_switch"], unit="GU-1", version=1), place)
+        store.root_causes.add(replace(kept(failing)["power_switch"], id=0, unit="GU-1", version=1), place)
         make.visit(store, "GU-1", "2026-06-08T18:00:00Z")
 
     assert kept(failing, "GU-1") == {}
