@@ -24,7 +24,8 @@ from tests.web.chromium import NO_BROWSER, QUIET, program
 PHONE_SIZE = {"width": 390, "height": 844}
 SLOW = {"offline": False, "latency": 400, "downloadThroughput": 50_000, "uploadThroughput": 50_000}  # [ms], [byte/s]
 SLOWER = {"rate": 4}
-READY = "() => document.readyState === 'complete' && (document.getElementById('visit')?.dataset.ready ?? '1') === '1'"
+# It can be read and filled in: parsed, styled, its modules run, the form at work. The typeface may still come.
+READY = "() => document.readyState !== 'loading' && (document.getElementById('visit')?.dataset.ready ?? '1') === '1'"
 KEPT = """async () => {
   const pages = await (await caches.open('pages')).keys();
   return pages.filter((each) => each.url.endsWith('/visits/form')).length;
@@ -123,12 +124,13 @@ def _cold(browser: Chromium, signed: StorageState, server: Server, path: str) ->
         tools.send("Network.emulateNetworkConditions", SLOW)
         tools.send("Emulation.setCPUThrottlingRate", SLOWER)
         seconds = _seconds_to_use(page, _address(server) + path)
+        page.wait_for_load_state("networkidle")
         return seconds, sum(received), len(received)
 
 
 def _seconds_to_use(page: Page, address: str) -> float:
     start = perf_counter()
-    page.goto(address)
+    page.goto(address, wait_until="domcontentloaded")
     page.wait_for_function(READY)
     return perf_counter() - start
 
