@@ -23,7 +23,10 @@ STRENGTH = "glycol_strength"
 PLAIN = ("kind", "technician", "work", "advice", "internal_note", "signed_by", "outcome", "parts_promised_on")
 NUMBER = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?")
 MOST_BATH = 100
-ASKED = 'Replaced as a precaution, yet the old one was {}: had it failed? Choose "failed", or tick "Yes, as entered".'
+ASKED = (
+    "Replaced as a precaution, yet the old one was {}, which counts as failed. "
+    'Choose "failed" or another condition, or tick "Yes, as entered".'
+)
 Form = MultiDict[str, str]
 
 

@@ -53,7 +53,7 @@ def send(browser, changes=None, visit_id=VISIT):
 
 
 PRECAUTION = {"part:switch-1": "precaution", "condition:switch-1": "seized"}
-ASKED = "Replaced as a precaution, yet the old one was seized: had it failed?"
+ASKED = "Replaced as a precaution, yet the old one was seized, which counts as failed."
 
 
 def test_a_precaution_that_had_failed_is_asked_back_once(at_unit, site) -> None:

@@ -43,14 +43,6 @@ class Fluid:
         """Pressure at bubble [Pa]."""
         return np.asarray(np.exp(_at(self.log_bubble, temperature)))
 
-    def liquid_enthalpy(self, temperature: Array) -> Array:
-        """Enthalpy at bubble [J/kg]."""
-        return _at(self.liquid, temperature)
-
-    def gas_enthalpy(self, temperature: Array) -> Array:
-        """Enthalpy at dew [J/kg]."""
-        return _at(self.gas, temperature)
-
     def cold_side(self, temperature: Array) -> tuple[Array, Array, Array, Array]:
         """Pressure at dew, density of gas, its enthalpy and that over the liquid's."""
         log_dew, log_density, gas, latent = _at_once(self._cold, temperature)
@@ -68,10 +60,6 @@ class Fluid:
     @cached_property
     def _hot(self) -> Array:
         return np.array([self.log_bubble, self.liquid, np.subtract(self.gas, self.liquid)])
-
-    def gas_density(self, temperature: Array) -> Array:
-        """Density at dew [kg/m3]."""
-        return np.asarray(np.exp(_at(self.log_density, temperature)))
 
 
 def _at(coefficients: tuple[float, ...], temperature: Array) -> Array:
