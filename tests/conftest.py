@@ -10,10 +10,16 @@ from uuid import uuid4
 
 import psycopg
 import pytest
+from hypothesis import settings
 
 # The suite starts the service some hundred times; compiling its modules at each start takes longer than loading them.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
+
+# An example of a property may take as long as it takes: beside other work a wall-clock limit fails by chance.
+settings.register_profile("no-deadline", deadline=None)
+if settings.get_current_profile_name() == "default":  # not that of the planted faults
+    settings.load_profile("no-deadline")
 
 WANTED = {
     "no browser found": "in a real browser",
