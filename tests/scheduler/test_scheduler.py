@@ -24,12 +24,10 @@ from service.domain.instants import to_text
 from service.scheduler import IntervalScheduler, clean_up, refresh_due_items, search_fleet, start
 from service.schemas.transfer import read_lines
 from service.settings import Settings
-from service.storage.migrating import upgrade
 from service.storage.tables import metadata
 from service.usecases import due, importing
 from service.usecases.system import FleetDatabase
 
-MIGRATIONS = Path(__file__).parents[2] / "migrations"
 NOW = datetime(2026, 6, 9, 21, 0, tzinfo=UTC)
 ZONES = ("Europe/Berlin", "America/Denver", "Australia/Lord_Howe", "Pacific/Kiritimati", "Pacific/Pago_Pago")
 Opener = Callable[[], FleetDatabase]
@@ -44,13 +42,12 @@ def fleet(sites: int) -> Iterator[bytes]:
 
 
 @pytest.fixture
-def new_database(database_url: str, tmp_path: Path) -> Iterator[Opener]:
+def new_database(migrated_url: str, tmp_path: Path) -> Iterator[Opener]:
     """Opens the database once more, as another process would."""
-    upgrade(database_url, MIGRATIONS)
     with ExitStack() as stack:
 
         def opened() -> FleetDatabase:
-            database = open_database(Settings(database_url=database_url, home=tmp_path))
+            database = open_database(Settings(database_url=migrated_url, home=tmp_path))
             stack.callback(database.close)
             return database
 

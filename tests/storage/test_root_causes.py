@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 from datetime import UTC, date, datetime
-from pathlib import Path
 
 import pytest
 
@@ -10,12 +9,10 @@ from service.domain.errors import NotFound, Stale
 from service.domain.record.fleet import Customer, Site, Unit
 from service.domain.root_causes.life_cycle import RootCause, RootCauseFilter, decided
 from service.storage.engine.database import open_database
-from service.storage.migrating import upgrade
 from service.storage.root_causes import position
 from service.storage.store import Store
 
 NOW = datetime(2026, 6, 9, 19, 5, tzinfo=UTC)
-MIGRATIONS = Path(__file__).parents[2] / "migrations"
 ROOT_CAUSE = RootCause(
     unit="GU-1", kind="power_switch", tier="probable", probability_of_chance=0.04, document='{"a": 1}',
     evidence_key="e", first_seen=NOW, updated_at=NOW,
@@ -24,10 +21,9 @@ WATCHED = replace(ROOT_CAUSE, kind="pump", tier="watch")
 
 
 @pytest.fixture
-def store(database_url):
+def store(migrated_url):
     """Root causes of the switch and the pump at GU-1, and of the switch at GU-2, a unit of another customer."""
-    upgrade(database_url, MIGRATIONS)
-    database = open_database(database_url, Store)
+    database = open_database(migrated_url, Store)
     with database.writing() as store:
         for n, code in enumerate(("lantern", "anchor"), 1):
             store.customers.add(Customer(code=code, name=code))

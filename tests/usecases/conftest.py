@@ -15,12 +15,10 @@ from service.domain.errors import NotFound
 from service.schemas.reading import read
 from service.schemas.visits import VisitSchema
 from service.settings import Settings
-from service.storage.migrating import upgrade
 from service.storage.store import Store
 from service.usecases import fleet, units, visits
 from service.usecases.system import FleetDatabase
 
-MIGRATIONS = Path(__file__).parents[2] / "migrations"
 NOW = datetime(2026, 6, 9, 21, 0, tzinfo=UTC)  # 15:00 in Denver
 
 
@@ -58,13 +56,12 @@ def make() -> Maker:
 
 
 @pytest.fixture
-def new_database(database_url: str, tmp_path: Path) -> Iterator[Callable[..., FleetDatabase]]:
+def new_database(migrated_url: str, tmp_path: Path) -> Iterator[Callable[..., FleetDatabase]]:
     """Opens the test's database once more, as another process would."""
-    upgrade(database_url, MIGRATIONS)
     with ExitStack() as stack:
 
         def opened(**more: float) -> FleetDatabase:
-            database = open_database(Settings(database_url=database_url, home=tmp_path), **more)
+            database = open_database(Settings(database_url=migrated_url, home=tmp_path), **more)
             stack.callback(database.close)
             return database
 
