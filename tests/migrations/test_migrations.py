@@ -272,15 +272,13 @@ def test_foreign_keys_hold_after_an_upgrade(base) -> None:
         connection.execute(text("DELETE FROM customer"))
 
 
-@pytest.mark.parametrize("revision", [None, *REVISIONS[:-1]])
-def test_a_schema_that_is_not_the_newest_is_not_served(base, revision) -> None:
-    if revision is not None:
-        upgrade(base.url, MIGRATIONS, revision)
+def test_a_schema_that_is_not_the_newest_is_not_served(base) -> None:
     database = open_database(base.url, Store)
-    with pytest.raises(Unavailable, match="glycol-fleet migrate"):
-        require_head(database, MIGRATIONS)
-    assert not is_newest(database.engine, MIGRATIONS)
-    upgrade(base.url, MIGRATIONS)
+    for revision in REVISIONS:
+        with pytest.raises(Unavailable, match="glycol-fleet migrate"):
+            require_head(database, MIGRATIONS)
+        assert not is_newest(database.engine, MIGRATIONS)
+        upgrade(base.url, MIGRATIONS, revision)
     require_head(database, MIGRATIONS)
     assert is_newest(database.engine, MIGRATIONS)
     database.close()
