@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from service import clock
 from service.domain.audit import Actor
 from service.opening import open_checked_database
+from service.server.interpreter import collect_seldom
 from service.settings import Settings, from_environment
 from service.usecases.system import FleetDatabase
 
@@ -23,7 +24,8 @@ def actor() -> Actor:
 
 @contextmanager
 def database() -> Iterator[FleetDatabase]:
-    """The database, closed at the end."""
+    """The database, closed at the end. What a command makes of its records is large and has hardly a cycle."""
+    collect_seldom()
     opened = open_checked_database(settings())
     try:
         yield opened

@@ -13,6 +13,11 @@ COLLECT_AFTER = (20_000, 20, 20)  # new objects, collections of these, and of th
 
 
 def share_interpreter() -> None:
-    """Let threads change often, and collect cycles seldom: nearly all that a request leaves is freed without it."""
+    """Let threads change often, and collect cycles seldom."""
     sys.setswitchinterval(SWITCH)
+    collect_seldom()
+
+
+def collect_seldom() -> None:
+    """Look for cycles seldom: nearly all that a request or a record leaves is freed without it."""
     gc.set_threshold(*COLLECT_AFTER)

@@ -27,13 +27,12 @@ from service.domain.root_causes.failures import (
     YEAR,
     KindFailures,
     failures_where_two,
-    last_day,
     positions_of,
     silent_rate,
     watched_years,
 )
 from service.domain.root_causes.found import CauseShare, Quiet
-from service.domain.root_causes.history import FailureHistory
+from service.domain.root_causes.history import FailureHistory, last_day
 from service.domain.root_causes.views import Tracks
 from service.domain.statistics.scan import varied_scan_probability
 

@@ -9,7 +9,7 @@ from service.domain.record.failed import is_failure
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.root_causes.causes import HOT, causes_of
 from service.domain.root_causes.exposure import area, at
-from service.domain.root_causes.history import FailureHistory
+from service.domain.root_causes.history import FailureHistory, last_day
 from service.domain.root_causes.views import Tracks, View
 
 STRENGTHS = (1.0, 2.0, 4.0, 8.0, 16.0)
@@ -34,7 +34,8 @@ Gain = tuple[float, float, float]
 class KindFailures:
     """Weighted failures, component-years, and by view of a cause the exposed years, gains by strength, measured level.
 
-    `scores` are those of each failure by view, `reach` the share of the kind's positions that it ever concerned.
+    `exposed` is the score summed over the years of all positions, `scores` are those of each failure by view, `reach`
+    is the share of the positions that were ever exposed: all of them where the exposure is not that of a position.
     """
 
     kind: str
@@ -62,6 +63,7 @@ def failures_of(history: FailureHistory, kind: str, as_of: date, tracks: Tracks 
     events = once([r for r in valid if is_failure(r)])
     codes = positions_of(history, kind)
     views = views_of(kind)
+    seen = [[tracks.seen(view, kind, code) for code in scope(view, codes)] for view, _ in views]
     scores = [tuple(_score(tracks, view, event) for event in events) for view, _ in views]
     return KindFailures(
         kind=kind,
@@ -69,13 +71,11 @@ def failures_of(history: FailureHistory, kind: str, as_of: date, tracks: Tracks 
         count=sum(map(weight, events)),
         failure_days=_days_apart(events),
         years=watched_years(history) * len(codes),
-        exposed=tuple(_exposed(tracks, view, kind, codes) for view, _ in views),
+        exposed=tuple(sum(each.area for each in of_view) / YEAR * (len(codes) / len(of_view)) for of_view in seen),
         gains=tuple(_gains(marks, events, each) for (_, marks), each in zip(views, scores, strict=True)),
         scores=tuple(scores),
-        measured_level=tuple(
-            max(tracks.measured_level(view, kind, code) for code in scope(view, codes)) for view, _ in views
-        ),
-        reach=tuple(_reach(tracks, view, kind, codes) for view, _ in views),
+        measured_level=tuple(max(each.measured_level for each in of_view) for of_view in seen),
+        reach=tuple(max(1, sum(each.reached for each in of_view)) / len(of_view) for of_view in seen),
         left_out=len(own) - len(valid),
     )
 
@@ -103,11 +103,6 @@ def silent_rate(history: FailureHistory, failed: set[str]) -> float:
     return sum(RATES.get(part.kind, OTHER_RATE) for part in history.components if part.kind not in failed)
 
 
-def last_day(history: FailureHistory) -> int:
-    """The last day of a history as an ordinal; it has one day at least."""
-    return max(history.end.toordinal(), history.start.toordinal())
-
-
 def positions_of(history: FailureHistory, kind: str) -> tuple[str | None, ...]:
     """The components of a kind; one without a code where none is recorded."""
     return tuple(part.code for part in history.components if part.kind == kind) or (None,)
@@ -116,19 +111,6 @@ def positions_of(history: FailureHistory, kind: str) -> tuple[str | None, ...]:
 def scope(view: View, codes: tuple[str | None, ...]) -> tuple[str | None, ...]:
     """The positions whose exposures differ: each one's own, or one for all."""
     return codes if view.of == "position" else (None,)
-
-
-def _exposed(tracks: Tracks, view: View, kind: str, codes: tuple[str | None, ...]) -> float:
-    """The score summed over the years of all positions."""
-    first, last, own = tracks.history.start.toordinal(), last_day(tracks.history), scope(view, codes)
-    return sum(area(tracks.of(view, kind, code), first, last) for code in own) / YEAR * (len(codes) / len(own))
-
-
-def _reach(tracks: Tracks, view: View, kind: str, codes: tuple[str | None, ...]) -> float:
-    """The share of the positions that were ever exposed; all of them where the exposure is not that of a position."""
-    own = scope(view, codes)
-    reached = sum(any(found or left for _, found, left in tracks.of(view, kind, code)) for code in own)
-    return max(1, reached) / len(own)
 
 
 def _score(tracks: Tracks, view: View, event: PartReplaced) -> float:

@@ -7,7 +7,7 @@ it stays valid until the history changes.
 from base64 import b64decode, b64encode
 from collections.abc import Iterable, Sequence
 from dataclasses import fields, is_dataclass
-from functools import cache
+from functools import cache, lru_cache
 from hashlib import sha256
 from inspect import getsource
 from sys import modules
@@ -46,23 +46,24 @@ from service.domain.root_causes.comparison import (
 from service.domain.root_causes.engine import tier_of
 from service.domain.root_causes.exposure import Track, at
 from service.domain.root_causes.failures import (
+    NO_GAINS,
     STRENGTHS,
     YEAR,
     KindFailures,
     failures_of,
     failures_where_two,
-    last_day,
     positions_of,
     scope,
     silent_rate,
     views_of,
 )
 from service.domain.root_causes.fleet_search import suspicions
-from service.domain.root_causes.history import FailureHistory
+from service.domain.root_causes.history import FailureHistory, last_day
 from service.domain.root_causes.views import Tracks
 
 KINDS = (*COMPONENT_KINDS, "unknown")
 GAINS = 3 * (len(STRENGTHS) - 1)  # full exposure at strength 1 changes nothing
+WITHOUT_GAINS = [0.0] * GAINS
 TAIL = 5
 Tail = tuple[float, float, float, float, float]
 ALL_UP_TO, THEN_EVERY = 1000, 16
@@ -212,7 +213,8 @@ def _row(tracks: Tracks, own: KindFailures, silent: float) -> list[float]:
     each = zip(views, own.measured_level, own.exposed, own.reach, own.gains, strict=True)
     for view, measured, exposed, reach, gains in each:
         tails = [tail_of(tracks.of(view, own.kind, code), last) for code in scope(view, codes)]
-        row += [measured, exposed, reach, *mean_tail(tails), *(number for gain in gains[1:] for number in gain)]
+        row += [measured, exposed, reach, *mean_tail(tails)]
+        row += WITHOUT_GAINS if gains is NO_GAINS else [number for gain in gains[1:] for number in gain]
     return row + [0.0] * (width() - len(row))
 
 
@@ -226,6 +228,7 @@ def mean_tail(tails: list[Tail]) -> Tail:
     return (level, tails[0][1], level, tails[0][3], level)
 
 
+@lru_cache(maxsize=1024)  # the exposures of a whole unit come with each of its kinds
 def tail_of(track: Track, last: int) -> Tail:
     """How a score continues after a day: its level, then two corners (day, level), the second of which stays."""
     here = next((left for day, _, left in track if day == last), at(track, last))

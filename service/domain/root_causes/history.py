@@ -78,6 +78,11 @@ def watched_from(care_from: date, installed_on: date | None, days: Iterable[date
     return min([max(care_from, installed_on or care_from), *days])
 
 
+def last_day(history: FailureHistory) -> int:
+    """The last day of a history as an ordinal; it has one day at least."""
+    return max(history.end.toordinal(), history.start.toordinal())
+
+
 def _done_before(care: Care) -> Iterator[Performed]:
     """Work reported as done before our care, on the first day that the report allows."""
     for each in care.last_done:

@@ -5,6 +5,7 @@ The limits come from the trade or are judged, as the source of each cause says.
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from service.domain.physics.electrical.switch_load import MOTOR_SHARE
 from service.domain.record.feeds import loads_behind
@@ -12,7 +13,7 @@ from service.domain.record.fleet import Component
 from service.domain.record.unit_log import ReadingTaken
 from service.domain.root_causes import exposure
 from service.domain.root_causes.exposure import Track, ramp
-from service.domain.root_causes.history import FailureHistory, si
+from service.domain.root_causes.history import FailureHistory, last_day, si
 
 CLEANINGS = ("condenser_clean", "condenser_deep_clean")
 STRAINER_CLEANINGS = ("strainer_clean",)
@@ -67,29 +68,45 @@ def _highest(track: Track) -> float:
     return max((max(found, left) for _, found, left in track), default=0.0)
 
 
+class Seen(NamedTuple):
+    """An exposure over time, how far it was measured, its score summed over the history [d], whether it ever was."""
+
+    track: Track
+    measured_level: float
+    area: float
+    reached: bool
+
+
 class Tracks:
-    """The exposures of one unit, each computed once."""
+    """The exposures of one unit, each computed once: those of the whole unit are the same for every kind."""
 
     def __init__(self, history: FailureHistory) -> None:
         self.history = history
-        self._known: dict[tuple[object, ...], tuple[Track, float]] = {}
+        self._days = history.start.toordinal(), last_day(history)
+        self._known: dict[tuple[object, ...], Seen] = {}
 
     def of(self, view: View, kind: str, component: str | None = None) -> Track:
         """The exposure of a component, or of all of a kind together."""
-        return self._both(view, kind, component)[0]
+        return self.seen(view, kind, component).track
 
-    def measured_level(self, view: View, kind: str, component: str | None = None) -> float:
-        """How far that exposure was measured."""
-        return self._both(view, kind, component)[1]
-
-    def _both(self, view: View, kind: str, component: str | None) -> tuple[Track, float]:
+    def seen(self, view: View, kind: str, component: str | None = None) -> Seen:
+        """The same, with what follows from it."""
         of = view.of
         own = () if of == "unit" else (kind,) if of == "kind" else (kind, component)
         key = (view.exposure, view.limits, *own)
-        if key not in self._known:
-            track = view.track(self.history, kind, component)
-            self._known[key] = track, view.measured_level(self.history, track, kind, component)
-        return self._known[key]
+        found = self._known.get(key)
+        if found is None:
+            found = self._known[key] = self._look(view, kind, component)
+        return found
+
+    def _look(self, view: View, kind: str, component: str | None) -> Seen:
+        track = view.track(self.history, kind, component)
+        return Seen(
+            track,
+            view.measured_level(self.history, track, kind, component),
+            exposure.area(track, *self._days),
+            any(found or left for _, found, left in track),
+        )
 
 
 def since_condenser_cleaned(history: FailureHistory, _kind: str, _code: str | None, none: int, full: int) -> Track:
