@@ -15,7 +15,7 @@ from service.server.client import Client
 from service.server.gateway import Answer, Application, Environ, call, make_environ
 from service.server.head import Head
 from service.server.refusals import Refusal
-from service.server.spool import PIECE, Budget, Spool
+from service.server.spool import PIECE, PIECE_IN_MEMORY, Budget, Spool
 from service.server.workers import Busy
 
 NO_CONTENT = frozenset({204, 304})
@@ -182,7 +182,7 @@ class Exchange:
     async def _piece(self, content: Spool) -> bytes:
         if content.on_disk:
             return await asyncio.to_thread(content.file.read, PIECE)
-        return content.file.read(PIECE)
+        return content.file.read(PIECE_IN_MEMORY)
 
 
 def _decide(admit: Callable[[Environ], int | Application], environ: Environ, budget: Budget) -> int | Answer:

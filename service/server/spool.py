@@ -8,6 +8,7 @@ from typing import IO
 IN_MEMORY = 1024 * 1024  # [B] a body that is larger goes through a file
 ANSWER_IN_MEMORY = 4 * 1024 * 1024  # [B] the same of an answer, as long as half of the budget is free
 PIECE = 64 * 1024  # [B]
+PIECE_IN_MEMORY = 256 * 1024  # [B] of what is held anyway: each piece is a turn of the event loop
 
 
 class Budget:
