@@ -16,6 +16,7 @@ _INSTANT = re.compile(
     r"([0-9]{4}-[0-9]{2}-[0-9]{2})[Tt]([0-9]{2}):([0-9]{2}):([0-9]{2})(?:\.([0-9]+))?(?:[Zz]|([+-])([0-9]{2}):([0-9]{2}))"
 )
 _LOCAL_TIME = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})[Tt]([0-9]{2}):([0-9]{2})(?::([0-9]{2})(?:\.([0-9]+))?)?")
+_PLAIN = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-5][0-9](?:Z|[+-](?:[01][0-9]|2[0-3]):[0-5][0-9])")
 _SPACED = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2} +[0-9]{2}:.*")
 
 
@@ -49,6 +50,9 @@ def parse_instant(text: object) -> datetime:
     >>> parse_instant("2026-06-09T13:05:00-06:00").isoformat()
     '2026-06-09T19:05:00+00:00'
     """
+    plain = _plain_instant(text) if isinstance(text, str) else None
+    if plain is not None:
+        return plain
     found = _INSTANT.fullmatch(text) if isinstance(text, str) else None
     if found is None:
         raise _instant_refusal(text)
@@ -62,6 +66,17 @@ def parse_instant(text: object) -> datetime:
     east = timedelta(hours=int(offset_hours or 0), minutes=int(offset_minutes or 0))
     instant = local + east if sign == "-" else local - east
     return instant if second != "60" else _after_leap_second(found[0], instant)
+
+
+def _plain_instant(text: str) -> datetime | None:
+    """What nearly all clients send, read by the standard library; None for what takes more, or is refused."""
+    if _PLAIN.fullmatch(text) is None:
+        return None
+    try:
+        local = datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    return local.astimezone(UTC) if FIRST_YEAR <= local.year <= LAST_YEAR else None
 
 
 LOCAL_YEARS = range(1971, 2100)  # of times without offset: an instant of these is after 1970 by every clock

@@ -50,12 +50,6 @@ def keys_of(kind: type[Any]) -> tuple[tuple[str, str], ...]:
 
 
 @cache
-def keywords_of(kind: type[Any]) -> tuple[tuple[str, str], ...]:
-    """The fields of a dataclass whose name in JSON is a Python keyword, each with that."""
-    return tuple((name, key) for name, key in keys_of(kind) if name != key)  # type: ignore[arg-type]
-
-
-@cache
 def names_of(kind: type[Any]) -> tuple[str, ...]:
     """The fields of a dataclass; none for a leaf, as a quantity is one."""
     return tuple(field.name for field in fields(kind)) if is_dataclass(kind) and kind is not Quantity else ()
@@ -113,34 +107,49 @@ def from_plain(cls: type[Made], plain: Mapping[str, Any], quantity: ReadQuantity
 
     `quantity` reads one that is not: from the field's name, its value, and the mapping in which it stands.
     """
-    plain = _by_field(cls, plain)
-    made = {name: shared(value) if type(value) is str else value for name, value in plain.items()}
-    for name, (leaf, record, many) in _read(cls).items():  # type: ignore[arg-type]  # any class is hashable
-        value = plain.get(name)
-        if value is None:
-            if many and name in plain:
-                made[name] = ()
-        elif record is not None:
-            made[name] = _records(record, value, quantity) if many else from_plain(record, value, quantity)
-        elif many:
-            made[name] = _tuples(value)
-        elif leaf is Quantity and type(value) is not Quantity and quantity is not None:
-            made[name] = quantity(name, value, plain)
-        elif leaf in READERS and type(value) is str:
-            made[name] = READERS[leaf](value)
+    made: dict[str, Any] = {}
+    read_as = _read(cls)  # type: ignore[arg-type]  # any class is hashable
+    for key, value in plain.items():
+        how = read_as.get(key)
+        if how is None:
+            made[key] = shared(value) if type(value) is str else value
+        else:
+            made[how.name] = _made(how, value, quantity, plain)
     return cls(**made)
 
 
-def _by_field(cls: type[Any], plain: Mapping[str, Any]) -> Mapping[str, Any]:
-    """The mapping by the names of the fields, where these differ from those in JSON."""
-    fields_of = {key: name for name, key in keywords_of(cls)}  # type: ignore[arg-type]  # any class is hashable
-    return {fields_of.get(key, key): value for key, value in plain.items()} if fields_of else plain
+def _made(how: "_Read", value: Any, quantity: ReadQuantity | None, beside: Mapping[str, Any]) -> Any:
+    """The value of a field that does not hold its JSON value as it is."""
+    leaf, record, many = how.shape
+    if value is None:
+        return () if many else None
+    if record is not None:
+        return _records(record, value, quantity) if many else from_plain(record, value, quantity)
+    if many:
+        return _tuples(value)
+    if leaf is Quantity and type(value) is not Quantity and quantity is not None:
+        return quantity(how.name, value, beside)
+    if type(value) is str:
+        return READERS[leaf](value) if leaf in READERS else shared(value)
+    return value
+
+
+class _Read(NamedTuple):
+    """A field by its name in the dataclass, and what it holds."""
+
+    name: str
+    shape: Shape
 
 
 @cache
-def _read(cls: type[Any]) -> dict[str, Shape]:
-    """The fields that do not hold their JSON values as they are."""
-    return {name: each for name, each in shape(cls).items() if any(each)}  # type: ignore[arg-type]
+def _read(cls: type[Any]) -> dict[str, _Read]:
+    """By the name in JSON and by its own, each field that has two names or does not hold its JSON value as it is."""
+    found: dict[str, _Read] = {}
+    for name, each in shape(cls).items():  # type: ignore[arg-type]  # any class is hashable
+        key = name.removesuffix("_")
+        if any(each) or key != name:
+            found |= {name: _Read(name, each), key: _Read(name, each)}
+    return found
 
 
 def _records(cls: type[Any], plain: Iterable[Mapping[str, Any]], quantity: ReadQuantity | None) -> tuple[Any, ...]:

@@ -179,6 +179,7 @@ class Technicians:
 
     def __init__(self, link: Link) -> None:
         self.link = link
+        self._ids: dict[str, int] = {}
 
     def get(self, code: str) -> Technician:
         """The technician, or NotFound."""
@@ -188,9 +189,13 @@ class Technicians:
         return _technician(row)
 
     def id_of(self, code: str) -> int | None:
-        """The identity of a technician, None when there is none."""
-        row = self.link.row(TECHNICIAN_ID, key=code)
-        return None if row is None else int(row[0])
+        """The identity of a technician, None when there is none; one that was found is never deleted."""
+        if code not in self._ids:
+            row = self.link.row(TECHNICIAN_ID, key=code)
+            if row is None:
+                return None
+            self._ids[code] = int(row[0])
+        return self._ids[code]
 
     def by_id(self) -> dict[int, Technician]:
         """All technicians by their identities."""

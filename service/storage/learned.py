@@ -19,11 +19,13 @@ class LearnedFigures:
 
     def __init__(self, link: Link) -> None:
         self.link = link
+        self._latest: tuple[str | None] | None = None
 
     def latest(self) -> str | None:
-        """The figures in force; None before any were learned."""
-        figures: str | None = self.link.value(LATEST)
-        return figures
+        """The figures in force; None before any were learned. A transaction asks once, and again after `add`."""
+        if self._latest is None:
+            self._latest = (self.link.value(LATEST),)
+        return self._latest[0]
 
     def latest_by(self, instant: str) -> str | None:
         """The figures that were in force at an instant."""
@@ -32,6 +34,7 @@ class LearnedFigures:
 
     def add(self, figures: str, learned_at: str) -> None:
         """Put new figures in force."""
+        self._latest = None
         self.link.run(ADD, figures=figures, learned_at=learned_at)
 
     def everyones(self) -> list[tuple[str, str]]:

@@ -242,11 +242,13 @@ class Baselines:
 
     def __init__(self, link: Link) -> None:
         self.link = link
+        self._latest: tuple[str | None] | None = None
 
     def latest(self) -> str | None:
-        """The figures as JSON text; None before they were learned."""
-        figures: str | None = self.link.value(LATEST_BASELINE)
-        return figures
+        """The figures as JSON text; None before they were learned. A transaction asks once, and again after `keep`."""
+        if self._latest is None:
+            self._latest = (self.link.value(LATEST_BASELINE),)
+        return self._latest[0]
 
     def latest_by(self, instant: str) -> str | None:
         """The figures that had been learned by an instant; None before there were any."""
@@ -263,5 +265,6 @@ class Baselines:
 
     def keep(self, figures: str, learned_at: str) -> None:
         """Keep new figures, in the place of those of the same day."""
+        self._latest = None
         self.link.run(DROP_BASELINES, day=learned_at[:10], next_day=learned_at[:10] + "U")
         self.link.value(ADD_BASELINE, figures=figures, learned_at=learned_at)

@@ -56,14 +56,20 @@ class TaskSettings:
 
     def __init__(self, link: Link) -> None:
         self.link = link
+        self._texts: tuple[tuple[str, str], ...] | None = None
 
     def all(self) -> dict[str, Setting]:
         """Settings for all units by task."""
         return {task: Setting(task, orjson.loads(text), version) for task, text, version in self.link.rows(SETTINGS)}
 
     def texts(self) -> tuple[tuple[str, str], ...]:
-        """(task, changes as JSON text) of all settings for all units, by task: no digest may depend on the engine."""
-        return tuple(sorted((task, text) for task, text, _ in self.link.rows(SETTINGS)))
+        """(task, changes as JSON text) of all settings for all units, by task: no digest may depend on the engine.
+
+        A transaction asks for them once, and again after it has set one.
+        """
+        if self._texts is None:
+            self._texts = tuple(sorted((task, text) for task, text, _ in self.link.rows(SETTINGS)))
+        return self._texts
 
     def changes(self) -> dict[str, list[SettingChange]]:
         """The changes of the settings for all units by task, the oldest first."""
@@ -99,6 +105,7 @@ class TaskSettings:
 
     def save(self, setting: Setting) -> None:
         """Store a setting for all units; Stale when another change came first."""
+        self._texts = None
         text = orjson.dumps(setting.changes).decode()
         if setting.version == 1:
             with _first_of(setting):

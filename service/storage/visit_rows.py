@@ -140,6 +140,10 @@ def _reading_values(part: Reading) -> dict[str, Any]:
 
 def read_reading(row: Row) -> Reading:
     """A reading from (quantity, component, tap, value, dimension, entered, sample..., at, moment, evidence)."""
+    return _reading(row) if row[8] is None else _reading_of(row)
+
+
+def _reading_of(row: Row) -> Reading:
     quantity, component, tap, value, dimension, entered, sample, sample_entered, at, moment, evidence = row
     quantity, component, tap, dimension, moment, evidence = _codes(
         quantity, component, tap, dimension, moment, evidence
@@ -148,12 +152,17 @@ def read_reading(row: Row) -> Reading:
         quantity=quantity,
         component=component,
         tap=tap,
-        value=Quantity(value, dimension, shared(entered)),
+        value=_quantity(value, dimension, shared(entered)),
         sample_temperature=None if sample is None else Quantity(sample, "temperature", sample_entered),
         at=None if at is None else from_text(at),
         when=moment,
         evidence=evidence,
     )
+
+
+# One value for all visits with the same: instruments show few digits, and what is read is not changed.
+_reading = lru_cache(maxsize=8192)(_reading_of)
+_quantity = lru_cache(maxsize=8192)(Quantity)
 
 
 @lru_cache(maxsize=4096)

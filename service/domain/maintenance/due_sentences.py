@@ -17,8 +17,13 @@ CLOSED = tuple(f"{name}s" for name in WEEKDAYS)  # the days on which a site is c
 
 def last_done(task: Task, last: Performed, grade: str | None, days: int | None, adapted: Adapted) -> str:
     """What was done last, by whom if not by us, how it was found after how many days in service, and the interval."""
-    done = _as_reported(last) if last.reported is not None else joined(_as_recorded(last, grade, days), ", ")
+    done = _as_reported(last) if last.reported is not None else _listed(_as_recorded(last, grade, days))
     return gettext("{task}: {done}; {interval}.", task=term(task.name), done=done, interval=adapted.sentence)
+
+
+def _listed(parts: Iterator[str]) -> str:
+    first, *more = parts
+    return joined((first, *more), ", ") if more else first
 
 
 def _as_recorded(last: Performed, grade: str | None, days: int | None) -> Iterator[str]:

@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import erfc, exp, log, sqrt
+from operator import mul
 
 Found = tuple[int, str]  # days in service, and the grade found
 
@@ -20,6 +21,7 @@ POINTS = 69
 REACH = 6.0  # standard deviations of the medians: a unit beside a fryer may be far from the others
 STEPS_AWAY = tuple(REACH * (2.0 * place / (POINTS - 1) - 1.0) for place in range(POINTS))
 LEAST = 1e-300
+GUESSES = 6  # of the days; nearly always four are enough, and then the range is halved
 NEGLIGIBLE = 1e-12  # of the likeliest median: all less likely ones together move a probability by under 1e-10
 DEFAULT_UNITS = 5.0  # as many units as the default, or the whole fleet for one class, counts for
 ROUNDS = 25
@@ -62,10 +64,36 @@ class Outlook:
         if self.chance(longest) <= chance:
             return longest
         low, high = shortest, longest
+        middle, spread = self._normal()
+        guess = middle + spread * _off(chance)
+        for _ in range(GUESSES):
+            if high - low <= 1:
+                return low
+            days = min(max(round(exp(guess)), low + 1), high - 1)
+            found = self.chance(days)
+            low, high = (low, days) if found > chance else (days, high)
+            guess = log(days) + spread * (_off(chance) - _off(found))
         while high - low > 1:
-            middle = (low + high) // 2
-            low, high = (low, middle) if self.chance(middle) > chance else (middle, high)
+            days = (low + high) // 2
+            low, high = (low, days) if self.chance(days) > chance else (days, high)
         return low
+
+    def _normal(self) -> tuple[float, float]:
+        """Mean and standard deviation of the logarithm of the time to heavy: good guesses follow from them."""
+        mean = sum(map(mul, self.medians, self.chances))
+        apart = sum(chance * (median - mean) ** 2 for median, chance in zip(self.medians, self.chances, strict=True))
+        return mean, sqrt(apart + self.within**2)
+
+
+def _off(chance: float) -> float:
+    """How many standard deviations off the mean a normal variable reaches a probability, within 5e-4.
+
+    M. Abramowitz and I. A. Stegun, Handbook of Mathematical Functions, 1964, 26.2.23 (from memory).
+    """
+    tail = max(min(chance, 1.0 - chance), LEAST)
+    t = sqrt(-2.0 * log(tail))
+    top, bottom = 2.515517 + t * (0.802853 + t * 0.010328), 1.0 + t * (1.432788 + t * (0.189269 + t * 0.001308))
+    return (top / bottom - t) if chance < 0.5 else (t - top / bottom)
 
 
 def outlook(found: Sequence[Found], fouling: Fouling) -> Outlook:
