@@ -61,9 +61,7 @@ class Outlook:
 
     def days(self, chance: float, shortest: int, longest: int) -> int:
         """The days after which that probability is reached, within a range."""
-        if self.chance(longest) <= chance:
-            return longest
-        low, high = shortest, longest
+        low, high = shortest, longest + 1
         middle, spread = self._normal()
         guess = middle + spread * _off(chance)
         for _ in range(GUESSES):
