@@ -18,6 +18,7 @@ from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import audit
 from service.usecases.due import fleet_tasks
+from service.usecases.out_of_service import work_faults
 
 KEPT_BY_US = ("id", "posted_at", "posted_by", "version")
 STAYS = ("site", "unit", "task")
@@ -102,8 +103,13 @@ def remove(store: Store, actor: Actor, former: Assignment) -> None:
 def _checked(store: Store, actor: Actor, given: Assignment) -> tuple[Refers, date]:
     """The identities of what is named, and the date at the site; Invalid with every fault."""
     refers, units, faults = _referred(store, given)
-    today = local_day(actor.at, store.sites.get(given.site).time_zone)
+    site = store.sites.get(given.site)
+    today = local_day(actor.at, site.time_zone)
     faults += [*_plan_faults(given, today), *_technician_faults(store, given)]
+    for name in ("day", "postponed_to"):
+        day = getattr(given, name)
+        if day is not None and not any(fault.field in (name, "unit") for fault in faults):
+            faults += work_faults(store, site, units[0] if given.unit else None, name, day)
     if given.postponed_to is not None and not faults:
         faults += _limit_faults(store, actor, given, units)
     if faults:

@@ -20,7 +20,7 @@ from service.storage.store import Store
 from service.usecases import attendance_shares, audit, place_unknown
 from service.usecases.place_unknown import without_clock
 from service.usecases.posted_once import fingerprint_of
-from service.usecases.staff import left_faults
+from service.usecases.staff import left_anywhere, left_faults
 from service.usecases.visits import correct_visit, record_visit
 
 CHANGEABLE = ("crew", "arrived_at", "left_at", "access", "note")
@@ -82,9 +82,12 @@ def _faults_anywhere(
     """What cannot be true of an attendance and its visits, whatever the site."""
     attendance = _by_clock(actor, given, EASTERNMOST)
     yield from without_clock(given, _faults(store, actor, attendance))
+    yield from left_anywhere(store, None, attendance.crew, given["arrived_at"])
     yield from _of_units(attendance, [one["unit"] for one in visits])
     for n, one in enumerate(visits):
-        refusal = Invalid(place_unknown.of_visit(actor, {**one, **attendance.of_visits, "id": attendance.visits[n]}))
+        refusal = Invalid(
+            place_unknown.of_visit(store, actor, {**one, **attendance.of_visits, "id": attendance.visits[n]})
+        )
         yield from _of_visit(n, refusal, ())
 
 

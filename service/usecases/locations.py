@@ -14,6 +14,7 @@ from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import audit
 from service.usecases.following import follow
+from service.usecases.out_of_service import standing_faults
 from service.usecases.system import FleetDatabase
 
 EARLIEST_ZONE, LATEST_ZONE = timedelta(hours=14), timedelta(hours=-12)  # from UTC: where a day begins first and last
@@ -31,6 +32,8 @@ def record(store: Store, actor: Actor, place: Place, *, site: str, starts_on: da
     known = recorded(store, place)
     there = Location(site=_site(store, site), starts_on=starts_on, reason=reason, at=actor.at, by=actor.name)
     _check(place, known, there)
+    if not actor.importing and (faults := list(standing_faults(store, there.site, starts_on))):
+        raise Invalid(faults)
     if not store.locations.of(place.id):
         store.locations.add(place, 0, known[0])
     store.locations.add(place, len(known), there)

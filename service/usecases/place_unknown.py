@@ -9,18 +9,21 @@ from service.domain.plain import from_plain
 from service.domain.record.checks import EASTERNMOST, UNKNOWN_SERVICE, faults_of
 from service.domain.record.local_times import by_clock, local_times
 from service.domain.record.visits import Visit
+from service.storage.store import Store
 from service.usecases import new_components
+from service.usecases.staff import left_anywhere
 
 OF_CLOCK = ("arrived_at", "left_at", "at", "reported_at", "parts_promised_on")
 
 
-def of_visit(actor: Actor, new: Mapping[str, Any]) -> Iterator[Fault]:
+def of_visit(store: Store, actor: Actor, new: Mapping[str, Any]) -> Iterator[Fault]:
     """The faults of a visit to a unit that is not recorded; by this clock nothing is wrongly in the future."""
     given, _ = new_components.split(by_clock(new, EASTERNMOST))
     posted = {"posted_at": actor.at, "posted_by": actor.name, "site": "", "customer": "", "time_zone": EASTERNMOST}
     visit = from_plain(Visit, {**posted, **given})
     found = faults_of(visit, kinds=None, now=actor.at, in_service=UNKNOWN_SERVICE, time_zone=EASTERNMOST, recorded=True)
     yield from without_clock(new, found)
+    yield from left_anywhere(store, visit.technician, visit.crew, new["arrived_at"])
 
 
 def without_clock(given: Mapping[str, Any], faults: Iterable[Fault]) -> Iterator[Fault]:

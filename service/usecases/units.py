@@ -1,6 +1,6 @@
 """Register, change and retire glycol units."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -20,6 +20,7 @@ from service.usecases import audit, dated_facts, ends, locations, replaced
 from service.usecases.calls import raise_logs
 from service.usecases.due import changed as history_changed
 from service.usecases.due import refresh_unit
+from service.usecases.out_of_service import registering_faults
 
 PARTS = {"supply": Supply, "refrigeration": Refrigeration, "bath": Bath}
 
@@ -29,7 +30,8 @@ def add_unit(store: Store, actor: Actor, new: Mapping[str, Any]) -> Unit:
     site, ids = _site(store, new["site"])
     today = local_day(actor.at, site.time_zone)
     unit = from_plain(Unit, {"registered_on": today, **new})
-    _check(unit, actor, site)
+    ended = [] if actor.importing else registering_faults(store, site, unit, today)
+    _check(unit, actor, site, beside=ended)
     _check_tag(store, unit.tag)
     store.units.add(unit, site_id=ids[0], customer_id=ids[1])
     replaced.link(store, store.units.place(unit.tag), unit.replaces)
@@ -142,15 +144,15 @@ def _components(former: Sequence[Component], changes: Sequence[Mapping[str, Any]
     return tuple(by_code.values())
 
 
-def _check(unit: Unit, actor: Actor, site: Site, former: Unit | None = None) -> None:
-    """Raise Invalid for what is wrong with a unit and was not before.
+def _check(unit: Unit, actor: Actor, site: Site, former: Unit | None = None, beside: Iterable[Fault] = ()) -> None:
+    """Raise Invalid for what is wrong with a unit and was not before, with the faults found `beside`.
 
     In a file a day may be that of a site further east, where the unit stood before.
     """
     today = local_day(actor.at, site.time_zone)
-    known = [] if former is None else [*_faults(former, today), *_tap_faults(former)]
-    taps = [] if actor.importing else _tap_faults(unit)  # a file takes what was recorded before this rule
-    faults = [fault for fault in (*_faults(unit, today), *taps) if fault not in known]
+    known = [] if former is None else [*_faults(former, today), *_later_rules(former)]
+    later = [] if actor.importing else _later_rules(unit)  # a file takes what was recorded before these rules
+    faults = [*beside, *(fault for fault in (*_faults(unit, today), *later) if fault not in known)]
     if faults and not (actor.importing and not _faults(unit, local_day(actor.at, EASTERNMOST))):
         raise Invalid(faults)
 
@@ -176,6 +178,17 @@ def _day_faults(unit: Unit, today: date) -> list[Fault]:
             Fault("retired_on", unit.retired_on.isoformat(), f"lies before installed_on, {unit.installed_on}")
         )
     return faults
+
+
+def _care_faults(unit: Unit) -> list[Fault]:
+    if unit.care_from is None or unit.retired_on is None or unit.retired_on >= unit.care_from:
+        return []
+    message = f"lies before care_from, {unit.care_from}; leave that out for a unit that never came into our care"
+    return [Fault("retired_on", unit.retired_on.isoformat(), message)]
+
+
+def _later_rules(unit: Unit) -> list[Fault]:
+    return [*_tap_faults(unit), *_care_faults(unit)]
 
 
 def _last_done_faults(unit: Unit, today: date) -> list[Fault]:

@@ -38,7 +38,7 @@ def record_visit(
     Raises Invalid with every fault, Conflict when the id is taken. `attended` is the site of its attendance.
     """
     new = of_technician(actor, new)
-    place = location_of(store, new["unit"], beside=place_unknown.of_visit(actor, new))
+    place = location_of(store, new["unit"], beside=place_unknown.of_visit(store, actor, new))
     former = store.unit_logs.get(place.id, place.log_version)
     new, body = site_clock.of_visit(store, place, new, body)
     new, named = new_components.split(new)

@@ -153,6 +153,18 @@ class Model:
         site = self.sites[self.here(tag)]
         return min(each or date.max for each in (self.units[tag].retired, site.ended, self.ended.get(site.customer)))
 
+    def ended_at(self, site: str, day: date) -> bool:
+        """Whether a site, or its customer, is no longer in our care on a day."""
+        ends = (self.sites[site].ended, self.ended.get(self.sites[site].customer))
+        return any(each is not None and day >= each for each in ends)
+
+    def idle(self, site: str, tag: str | None, day: date) -> bool:
+        """Whether nothing can be done on a day at a site, or at one unit there."""
+        unit = None if tag is None else self.units[tag]
+        spans = [*self.sites[site].closures.values(), *(unit.pauses.values() if unit else ())]
+        retired = unit is not None and unit.retired is not None and day >= unit.retired
+        return retired or self.ended_at(site, day) or inside(day, spans)
+
     def too_late(self, tag: str, at: datetime) -> bool:
         """Whether a visit would be after the retirement; on its day the unit may still be visited."""
         return self.local(at, self.site_at(tag, at)) > (self.units[tag].retired or date.max)

@@ -25,7 +25,16 @@ class Play(VisitSteps, RecordSteps):
         often: list[Callable[[], None]] = [self.visit, self.visit, self.wait, self.wait, self.assign]
         visits = [self.visit, self.attendance, self.correct, self.correct_attendance, self.void, self.unvoid]
         others = [self.call, self.close_call, self.move_visit, self.move_unit, self.pause, self.setting]
-        rarer = [self.end, self.leave, self.retire, self.retag, self.replace, self.surroundings, self.closed_days]
+        rarer = [
+            self.end,
+            self.leave,
+            self.retire,
+            self.retag,
+            self.replace,
+            self.surroundings,
+            self.closed_days,
+            self.put_back,
+        ]
         chosen = self.chance.choice([*often, *visits, *others, *rarer, self.wait, self.assign, self.unassign])
         self.steps.append(chosen.__name__)
         chosen()

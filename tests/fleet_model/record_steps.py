@@ -17,6 +17,7 @@ class RecordSteps(Fleet):
             "POST", f"/v1/units/{self.named(unit)}/locations", {"site": site, "from": day.isoformat(), "reason": "x"}
         )
         if answer.status_code == 201:
+            assert not self.model.ended_at(site, day), answer.text
             self.model.units[unit].moves.append((day, site))
         else:  # it stands there then, or has visits of an attendance elsewhere
             assert answer.status_code in (409, 422), answer.text
@@ -80,8 +81,24 @@ class RecordSteps(Fleet):
         """A unit is retired on a day, past or to come, or is in service after all."""
         unit = self.any_of(UNITS)
         day = self.model.today(None) + self.chance.randrange(-5, 25) * DAY if self.chance.random() < 0.5 else None
-        self.good(self.change(f"/v1/units/{self.named(unit)}", {"retired_on": day and day.isoformat()}))
+        answer = self.change(f"/v1/units/{self.named(unit)}", {"retired_on": day and day.isoformat()})
+        if day is not None and day < (self.model.units[unit].care_from or date.min):
+            assert answer.status_code == 422, answer.text
+            return
+        self.good(answer)
         self.model.units[unit].retired = day
+
+    def put_back(self) -> None:
+        """A unit's site is changed in its record: it stands there from today."""
+        unit, site = self.any_of(UNITS), self.any_of(SITES)
+        today, before = self.model.today(site), self.model.here(unit)
+        answer = self.change(f"/v1/units/{self.named(unit)}", {"site": site})
+        if answer.status_code == 200:
+            assert site == before or not self.model.ended_at(site, today), answer.text
+            if site != before:
+                self.model.units[unit].moves.append((today, site))
+        else:
+            assert answer.status_code in (409, 422), answer.text
 
     def retag(self) -> None:
         """A unit gets another tag, new, one it had before, or one that is another unit's."""
@@ -162,7 +179,8 @@ class RecordSteps(Fleet):
             (p["site"], p["unit"], p["task"]) == target and (p["day"] or p["postponed"]) >= self.model.today(site)
             for p in self.model.plans.values()
         )
-        off = plan["who"] is not None and not self.model.works(plan["who"], day)
+        idle = self.model.idle(site, unit, day)
+        off = idle or (plan["who"] is not None and not self.model.works(plan["who"], day))
         refused = {code for code, why in ((409, held), (422, off)) if why}
         assert answer.status_code in (refused or {201}), answer.text
         if not held and not off:

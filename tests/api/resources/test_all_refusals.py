@@ -109,6 +109,17 @@ def test_who_had_left_makes_no_visit(left):
     assert [each["message"] for each in moved.json["errors"]] == [LEFT]
 
 
+def test_who_had_left_is_named_beside_a_unit_that_is_not_recorded(left):
+    at = {"arrived_at": AT["arrived_at"], "technician": "tobin", "crew": ["rhea"]}
+    gone = "left on 2026-06-09, but the visit is on 2026-06-09: correct one of the two"
+    assert faults(left, "/v1/visits", visit(**at)).keys() == {"unit", "crew.0"}
+    assert faults(left, "/v1/visits", visit(**at | {"arrived_at": "2026-06-09T08:00"}))["crew.0"] == gone
+    body = attendance(attended("GU-0001"), site="nowhere", crew=["tobin", "rhea"], arrived_at="2026-06-09T08:00")
+    assert faults(left, "/v1/attendances", body | {"left_at": None}).keys() == {"site", "crew.1"}
+    early = {"arrived_at": "2026-06-09T03:00:00Z"}  # still the day before, west of here
+    assert faults(left, "/v1/visits", visit(**at | early)).keys() == {"unit"}
+
+
 def test_the_crew_of_an_attendance_is_corrected_to_who_was_there(left):
     left.post("/v1/attendances", attendance(attended("GU-0001"), crew=["tobin"]))
     body = {"crew": ["tobin", "rhea"], "why": "both were there"}

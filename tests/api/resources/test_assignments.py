@@ -257,3 +257,41 @@ def test_a_second_delete_takes_back_no_other_assignment(fleet) -> None:
 
     assert fleet.ask("DELETE", f"/v1/assignments/{first['id']}").status_code == 404
     assert fleet.walk("/v1/assignments") == [second]
+
+
+def at(fleet, day="2026-06-11", **more):
+    body = {**RHEA, "unit": "GU-1", "day": day, **more}
+    answer = fleet.ask("POST", "/v1/assignments", body)
+    return {each["field"]: each["message"] for each in answer.json.get("errors", ())}
+
+
+def test_nothing_is_planned_for_a_day_in_a_pause_a_closure_or_after_an_end(fleet) -> None:
+    """By the dates themselves: the first and the last day of a pause are in it, an end is the first day without."""
+    days = {"from": "2026-06-11", "until": "2026-06-12", "reason": "kitchen refit"}
+    nothing = "nothing can be done there on this day: "
+    paused = nothing + "the unit GU-1 is out of service from 2026-06-11 to 2026-06-12 (kitchen refit)"
+    fleet.post("/v1/units/GU-1/pauses", days)
+    assert at(fleet) == at(fleet, task="pump_check") == {"day": paused}
+    assert at(fleet, day="2026-06-12") == {"day": paused}
+    assert at(fleet, technician=None, day=None, postponed_to="2026-06-11", why="busy") == {"postponed_to": paused}
+    assert at(fleet, unit=None) == at(fleet, day="2026-06-13") == at(fleet, day="2026-06-10", task="pump_check") == {}
+
+    closed = nothing + "the site quay is closed from 2026-06-14 to 2026-06-20 (holiday)"
+    fleet.post("/v1/sites/quay/closures", {"from": "2026-06-14", "until": "2026-06-20", "reason": "holiday"})
+    assert at(fleet, unit="GU-2", day="2026-06-20") == at(fleet, unit=None, day="2026-06-14") == {"day": closed}
+    assert at(fleet, unit="GU-2", task="pump_check", day="2026-06-21") == {}
+
+    fleet.patch("/v1/units/GU-1", {"retired_on": "2026-06-25"}, 1)
+    fleet.patch("/v1/sites/quay", {"ended_on": "2026-07-01"}, 1)
+    fleet.patch("/v1/customers/lantern", {"ended_on": "2026-08-01"}, 1)
+    assert at(fleet, day="2026-06-25") == {"day": nothing + "the unit GU-1 was retired on 2026-06-25"}
+    assert at(fleet, unit="GU-2", day="2026-07-01") == {"day": nothing + "the site quay ended on 2026-07-01"}
+    ended = {"day": nothing + "the customer lantern ended on 2026-08-01"}
+    assert at(fleet, site="pier", unit=None, day="2026-08-01") == ended
+
+
+def test_a_pause_that_was_withdrawn_hinders_nothing(fleet) -> None:
+    fleet.post("/v1/units/GU-1/pauses", {"from": "2026-06-11", "reason": "kitchen refit"})
+    assert "without an end" in at(fleet)["day"]
+    fleet.ask("PATCH", "/v1/units/GU-1/pauses/1", {"withdrawn": True}, If_Match="*")
+    assert at(fleet) == {}

@@ -304,3 +304,40 @@ def test_surroundings_of_a_site_shorten_the_interval_of_its_units(shop) -> None:
 def test_what_is_not_there_is_not_found(stocked) -> None:
     for path in ("/v1/units/GU-9", "/v1/units/GU-9/due", "/v1/units/GU-9/history", "/v1/units/GU-9/tasks"):
         assert stocked.ask("GET", path).status_code == 404, path
+
+
+@pytest.mark.parametrize("of", ["site", "customer"])
+def test_no_unit_comes_to_a_site_that_has_ended(shop, of) -> None:
+    """By the date there: 9 June at 21:00 UTC is the 9th in Denver and the 10th in Auckland."""
+    shop.unit()
+    shop.post("/v1/customers", {"code": "heron", "name": "Heron"})
+    for code, zone in (("pier", "America/Denver"), ("lock", "Pacific/Auckland")):
+        shop.post("/v1/sites", {"code": code, "name": code, "customer": "heron", "time_zone": zone})
+    for path in ("/v1/sites/pier", "/v1/sites/lock") if of == "site" else ("/v1/customers/heron",):
+        shop.patch(path, {"ended_on": "2026-06-10"}, 1)
+
+    def refused(path, body, method="POST"):
+        answer = shop.ask(method, path, body, **({"If_Match": "*"} if method == "PATCH" else {}))
+        return {each["field"]: each["message"] for each in answer.json.get("errors", ())}
+
+    what = "the site lock" if of == "site" else "the customer heron"
+    ended = {"site": f"no unit can stand there from 2026-06-10 on: {what} ended on 2026-06-10"}
+    assert refused("/v1/units", {"tag": "GU-8", "site": "lock"}) == ended
+    assert refused("/v1/units/GU-0007", {"site": "lock"}, "PATCH") == ended
+    move = {"site": "pier", "from": "2026-06-10", "reason": "swap"}
+    assert refused("/v1/units/GU-0007/locations", move).keys() == {"site"}
+    assert refused("/v1/units/GU-0007/locations", move | {"from": "2026-06-09"}) == {}
+    assert refused("/v1/units", {"tag": "GU-9", "site": "pier"}) == {}
+    of_the_past = {"tag": "GU-10", "site": "lock", "registered_on": "2026-01-01"}
+    assert refused("/v1/units", of_the_past | {"retired_on": "2026-06-11"}).keys() == {"site"}
+    assert refused("/v1/units", of_the_past | {"retired_on": "2026-06-10"}) == {}
+
+
+def test_a_unit_is_not_retired_before_our_care_of_it(shop) -> None:
+    shop.unit(care_from="2026-06-05")
+    answer = shop.ask("PATCH", "/v1/units/GU-0007", {"retired_on": "2026-06-04"}, If_Match="*")
+
+    assert answer.status_code == 422
+    message = "lies before care_from, 2026-06-05; leave that out for a unit that never came into our care"
+    assert [(each["field"], each["message"]) for each in answer.json["errors"]] == [("retired_on", message)]
+    shop.patch("/v1/units/GU-0007", {"retired_on": "2026-06-04", "care_from": None}, 1)
