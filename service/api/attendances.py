@@ -3,13 +3,14 @@
 from collections.abc import Mapping
 from functools import partial
 from typing import Any
+from uuid import UUID
 
 import orjson
 from flask import Response
 
 from service.api import once, paging, preconditions
 from service.api.auth import STAFF
-from service.api.endpoint import Answer, Routes
+from service.api.endpoint import Answer, Beside, Routes
 from service.api.state import actor, database, now, state
 from service.api.units import units_shown
 from service.api.visits import answer_to, cause_before
@@ -44,6 +45,7 @@ routes = Routes("attendances")
     query=Shown,
     answers={201: Answer(AttendanceAnswer, headers=("ETag", "Location"))},
     headers=once.headers("attendance"),
+    beside=Beside(attendances.faults_anywhere, {"id": str(UUID(int=0)), "site": "", "crew": [""]}),
 )
 def post_attendance(body: Body, query: Body) -> Response:
     """Record one arrival at one site with its visits, all or nothing. The same id or key with the same body is one."""

@@ -12,12 +12,15 @@ from marshmallow import Schema, fields
 from werkzeug.exceptions import NotFound
 
 from service.api import auth, once, preconditions, wire
-from service.api.state import database, state
+from service.api.state import actor, database, now, state
+from service.domain.audit import Actor
 from service.domain.errors import MOST_FAULTS, Fault, Invalid
 from service.schemas.names import names_in
+from service.schemas.readable import readable
 from service.schemas.reading import read
 from service.settings import Settings
 from service.usecases.named import KIND_OF, unknown_names
+from service.usecases.system import Store
 
 View = TypeVar("View", bound=Callable[..., Any])
 PATH_PARAMETER = re.compile(r"{(\w+)(?::(int))?}")
@@ -34,6 +37,17 @@ class Answer:
     media: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     headers: tuple[str, ...] = ()
     example: Any = None
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What cannot be true in the readable rest of a body that is refused: `faults` finds it, pure of what is stored.
+
+    `frame` has a value for each field that is needed.
+    """
+
+    faults: Callable[[Store, Actor, Mapping[str, Any]], Iterable[Fault]]
+    frame: Mapping[str, Any]
 
 
 Answers = Mapping[int, type[Schema] | Answer | None]
@@ -54,6 +68,7 @@ class Operation:
     body_media: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     most: Callable[[Settings], int] = MAX_BODY
     body_example: Any = None
+    beside: Beside | None = None
     headers: Mapping[str, str] = field(default_factory=dict)
 
     @property
@@ -100,7 +115,19 @@ class Operation:
         except Invalid as refusal:
             what = self.path.rpartition("/")[2].removesuffix("s")
             missing = once.without_id(g.document, what) if once.KEY in self.headers else []
-            raise refusal.with_more(missing) from None
+            raise self._with_the_rest(refusal.with_more(missing)) from None
+
+    def _with_the_rest(self, refusal: Invalid) -> Invalid:
+        """The refusal, and what cannot be true in what can be read."""
+        if self.beside is None or self.body is None or refusal.more:
+            return refusal
+        at = {"arrived_at": now()} if "arrived_at" in self.body.fields else {}
+        rest = readable(self.body, g.document, refusal.faults, {**self.beside.frame, **at})
+        if rest is None:
+            return refusal
+        with database().reading() as store:
+            found = list(rest.faults(self.beside.faults(store, actor(), rest.data)))
+        return Invalid([*refusal.faults, *found])
 
     def _query(self) -> dict[str, Any]:
         if self.query is not None:

@@ -7,7 +7,7 @@ from flask import Response
 
 from service.api import paging, preconditions
 from service.api.auth import OFFICE, STAFF
-from service.api.endpoint import Answer, Routes
+from service.api.endpoint import Answer, Beside, Routes
 from service.api.state import actor, caller, database, now
 from service.domain.instants import local_day
 from service.domain.record.fleet import Unit, UnitFilter
@@ -41,7 +41,13 @@ def list_units(query: Body) -> Response:
     return paging.page(found, query, key=lambda unit: (unit.tag,), show=lambda unit: shown(unit, system))
 
 
-@routes.post("/v1/units", allow=OFFICE, body=UnitSchema, answers={201: Answer(UnitSchema, headers=("ETag",))})
+@routes.post(
+    "/v1/units",
+    allow=OFFICE,
+    body=UnitSchema,
+    answers={201: Answer(UnitSchema, headers=("ETag",))},
+    beside=Beside(units.faults_anywhere, {"tag": "", "site": ""}),
+)
 def add_unit(body: Body) -> Response:
     """Register a unit at a site; its due items follow from its installation date."""
     with database().writing() as store:

@@ -9,7 +9,7 @@ from flask import Response, g
 
 from service.api import once, paging, preconditions
 from service.api.auth import STAFF
-from service.api.endpoint import Answer, Routes
+from service.api.endpoint import Answer, Beside, Routes
 from service.api.state import actor, database, now, state
 from service.api.units import units_shown
 from service.domain.assessment.finding import Finding
@@ -30,7 +30,7 @@ from service.schemas.visits import (
     VisitSchema,
     VoidSchema,
 )
-from service.usecases import attendance_shares, moved_visits, site_clock, visits
+from service.usecases import attendance_shares, moved_visits, place_unknown, site_clock, visits
 from service.usecases.assessments import assess_visit
 from service.usecases.causes import cause_of, cause_of_new, may_have_one
 from service.usecases.due import due_at
@@ -50,6 +50,7 @@ routes = Routes("visits")
     query=Shown,
     answers={201: Answer(VisitAnswer, headers=("ETag", "Location"))},
     headers=once.headers("visit"),
+    beside=Beside(place_unknown.of_visit, {"id": "", "unit": "", "kind": "maintenance"}),
 )
 def post_visit(body: Body, query: Body) -> Response:
     """Record a visit. The same id or key with the same body returns the first answer; with another body, 422."""

@@ -33,10 +33,10 @@ def record_attendance(
 ) -> tuple[Attendance, list[Recorded]]:
     """Store an attendance and its visits; Invalid with every fault of both. `body` is the text as it was posted."""
     visits = new.get("visits", [])
-    ids = [one.get("id") or str(uuid5(UUID(new["id"]), one["unit"])) for one in visits]
+    ids = _ids(new)
     given = {**new, "visits": ids}
     if store.sites.ids_of(new["site"]) is None:
-        raise Invalid([_no_site(new), *_faults_anywhere(store, actor, given, visits)])
+        raise Invalid([_no_site(new), *faults_anywhere(store, actor, new)])
     attendance, refers = _new(store, actor, given)
     faults = [
         *_faults(store, actor, attendance),
@@ -58,6 +58,10 @@ def record_attendance(
     return store.attendances.get(attendance.id), recorded
 
 
+def _ids(new: Mapping[str, Any]) -> list[str]:
+    return [one.get("id") or str(uuid5(UUID(new["id"]), one["unit"])) for one in new.get("visits", [])]
+
+
 def _new(store: Store, actor: Actor, given: Mapping[str, Any]) -> tuple[Attendance, dict[str, int]]:
     """An attendance posted now, with the identities of its site and customer."""
     ids = store.sites.ids_of(given["site"])
@@ -76,10 +80,9 @@ def _no_site(given: Mapping[str, Any]) -> Fault:
     return Fault("site", given["site"], f"there is no site {given['site']!r}")
 
 
-def _faults_anywhere(
-    store: Store, actor: Actor, given: Mapping[str, Any], visits: Sequence[Mapping[str, Any]]
-) -> Iterator[Fault]:
+def faults_anywhere(store: Store, actor: Actor, new: Mapping[str, Any]) -> Iterator[Fault]:
     """What cannot be true of an attendance and its visits, whatever the site."""
+    visits, given = new.get("visits", []), {**new, "visits": _ids(new)}
     attendance = _by_clock(actor, given, EASTERNMOST)
     yield from without_clock(given, _faults(store, actor, attendance))
     yield from left_anywhere(store, None, attendance.crew, given["arrived_at"])

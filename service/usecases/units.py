@@ -27,6 +27,8 @@ PARTS = {"supply": Supply, "refrigeration": Refrigeration, "bath": Bath}
 
 def add_unit(store: Store, actor: Actor, new: Mapping[str, Any]) -> Unit:
     """Register a unit at a site; what is due there follows from its installation."""
+    if store.sites.ids_of(new["site"]) is None:
+        raise Invalid([_no_site(new["site"]), *faults_anywhere(store, actor, new)])
     site, ids = _site(store, new["site"])
     today = local_day(actor.at, site.time_zone)
     unit = from_plain(Unit, {"registered_on": today, **new})
@@ -39,6 +41,12 @@ def add_unit(store: Store, actor: Actor, new: Mapping[str, Any]) -> Unit:
     unit = replace(unit, replaces=store.units.get(unit.tag).replaces)
     audit.created(store, actor, "unit", unit.tag, unit)
     return unit
+
+
+def faults_anywhere(_store: Store, actor: Actor, new: Mapping[str, Any]) -> list[Fault]:
+    """What cannot be true of a new unit, whatever the site and the day there."""
+    unit = from_plain(Unit, {"registered_on": local_day(actor.at, EASTERNMOST), **new})
+    return [*_faults(unit, date.max), *([] if actor.importing else _later_rules(unit))]
 
 
 def change_unit(store: Store, actor: Actor, former: Unit, changes: Mapping[str, Any]) -> Unit:
@@ -104,8 +112,12 @@ def _check_tag(store: Store, tag: str, own: str | None = None) -> None:
 def _site(store: Store, code: str) -> tuple[Site, tuple[int, int]]:
     ids = store.sites.ids_of(code)
     if ids is None:
-        raise Invalid([Fault("site", code, f"there is no site {code!r}")])
+        raise Invalid([_no_site(code)])
     return store.sites.get(code), ids
+
+
+def _no_site(code: str) -> Fault:
+    return Fault("site", code, f"there is no site {code!r}")
 
 
 def applied(former: Any, changes: Mapping[str, Any]) -> Any:

@@ -132,3 +132,60 @@ def test_a_visit_after_the_leaving_is_imported(left):
     line = {"record": "visit", **visit(unit="GU-0001", **AT)}
 
     take_in(left, json.dumps(line).encode())
+
+
+DIMENSION = {"quantity": "bath_temperature", "value": "5 A", "when": "as_found"}
+NOT_DONE = {"task": "pump_check", "result": "not_done"}
+
+
+def test_what_cannot_be_read_is_refused_with_what_cannot_be_true(site):
+    wrong = {
+        "advise": "None.",
+        "readings": [{"quantity": "colour", "value": "1 A", "when": "as_found"}, DIMENSION | {"value": "900 degC"}],
+        "tasks": [NOT_DONE | {"result": "maybe"}, {"task": "pump_check", "result": "done"}, NOT_DONE],
+        "observations": [{"code": "other"}],
+    }
+    found = faults(site, "/v1/visits", visit(unit="GU-0001", **AT, **wrong))
+
+    refused = {"advise", "readings.0.quantity", "tasks.0.result"}
+    assert refused < found.keys()
+    assert found.keys() >= {"readings.1.value", "tasks.2.reason", "tasks.2.task", "observations.0.note"}
+    assert "tasks.1.task" not in found
+
+
+@pytest.mark.parametrize(
+    ("wrong", "named"),
+    [
+        ({"by": "other", "firm": "Other Firm", "crew": ["rhea"]}, {"by"}),  # the firm would be ours, the crew twice
+        ({"tecnician": "rhea", "technician": None, "crew": ["rhea"]}, {"tecnician"}),
+        ({"left_at": "noon", "complaint": {"symptom": "other", "reported_at": AT["left_at"]}}, {"left_at"}),
+        ({"left_at": "noon", "tasks": [NOT_DONE]}, {"left_at", "tasks.0.reason"}),
+        ({"kind": None, "arrived_at": None, "readings": [DIMENSION]}, {"kind", "arrived_at", "readings.0.value"}),
+    ],
+)
+def test_nothing_is_said_wrong_because_a_field_could_not_be_read(site, wrong, named):
+    assert faults(site, "/v1/visits", visit(unit="GU-0001", **AT | wrong)).keys() == named
+
+
+def test_an_attendance_names_what_cannot_be_read_and_what_cannot_be_true(site):
+    first, last = attended("GU-0001", colour="blue"), attended("GU-0002", tasks=[NOT_DONE])
+    body = attendance(first, last, crew=["rhea", "rhea"])
+    assert faults(site, "/v1/attendances", body).keys() == {"visits.0.colour", "visits.1.tasks.0.reason", "crew.1",
+                                                            "visits.1.unit"}  # fmt: skip
+    assert faults(site, "/v1/attendances", attendance(first)).keys() == {"visits.0.colour", "crew.1"}
+    del body["crew"]
+    assert "visits.1.tasks.0.reason" in faults(site, "/v1/attendances", body)
+
+
+def test_a_unit_names_what_cannot_be_read_and_what_cannot_be_true(site):
+    parts = [
+        {"code": "a", "kind": "spoon"},
+        {"code": "b", "kind": "pump", "feeds": ["a"]},
+        {"code": "b", "kind": "pump"},
+    ]
+    unit = site.example("unit", tag="GU-0009", components=parts, trunks=TWICE)
+    expected = {"components.0.kind", "components.2.code", TAP[0]}
+    assert faults(site, "/v1/units", unit).keys() == expected
+    assert faults(site, "/v1/units", unit | {"site": "nowhere"}).keys() == expected | {"site"}
+    unit["components"] = [{"code": "b", "kind": "pump", "feeds": ["a"]}]
+    assert faults(site, "/v1/units", unit | {"site": "nowhere"}).keys() == {"components.0.feeds", TAP[0], "site"}
