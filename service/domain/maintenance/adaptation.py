@@ -30,9 +30,9 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from service.domain.maintenance.fouling import Fouling, outlook
-from service.domain.maintenance.interval_words import grade_reasons, in_words, learned_reason, limit_reason
+from service.domain.maintenance.interval_words import grade_reasons, interval_sentence, learned_reason, limit_reason
 from service.domain.maintenance.tasks import CALENDAR, LEARNED, Interval, Task
-from service.domain.messages import gettext, joined, term
+from service.domain.messages import gettext, term
 from service.domain.record.pauses import Span, days_served
 
 FACTORS: Mapping[str, float] = MappingProxyType({"heavy": 0.75, "blocked": 0.5})
@@ -141,7 +141,7 @@ def _learned(
     reason = learned_reason(len(found), known, surroundings, f"{ahead.chance(days):.0%}")
     limit: tuple[str, ...] = (gettext("the shortest allowed"),) if days == shortest else ()
     limit = (gettext("the longest allowed"),) if days == longest else limit
-    return _adapted(task.interval, Interval(days, "day"), by_grades=True, reasons=(reason, *limit))
+    return _adapted(task.interval, Interval(days, "day"), by_grades=True, reasons=(*limit, reason))
 
 
 # A fleet has few different tasks.
@@ -252,7 +252,4 @@ def _adapted(own: Interval | None, used: Interval, by_grades: bool, reasons: tup
 @lru_cache(maxsize=2048)
 def _texts(own: Interval | None, used: Interval, reasons: tuple[str, ...]) -> tuple[str, str]:
     """The interval as text, and the sentence."""
-    if not reasons or own is None:
-        return str(used), gettext("interval {interval}", interval=in_words(used))
-    how = joined((in_words(own), *reasons), ", ")
-    return str(used), gettext("interval {interval} ({reasons})", interval=in_words(used), reasons=how)
+    return str(used), interval_sentence(own, used, reasons)

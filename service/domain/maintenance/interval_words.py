@@ -5,7 +5,7 @@ from functools import lru_cache
 
 from service.domain.maintenance.fouling import Fouling
 from service.domain.maintenance.tasks import Interval
-from service.domain.messages import Message, gettext, ngettext, term
+from service.domain.messages import Message, gettext, joined, ngettext, term
 from service.domain.record.visits import FOULING
 
 INTERVALS = {
@@ -20,21 +20,31 @@ def in_words(interval: Interval) -> Message:
     return ngettext(*INTERVALS[interval.unit], interval.count)
 
 
+def interval_sentence(own: Interval | None, used: Interval, reasons: Sequence[str]) -> str:
+    """The interval that holds, the task's own where that is another, and why."""
+    if not reasons or own is None:
+        return gettext("interval {interval}", interval=in_words(used))
+    shown = {"interval": in_words(used), "reasons": joined(reasons, ", ")}
+    if used == own:
+        return gettext("interval {interval}: {reasons}", **shown)
+    return gettext("interval {interval} instead of {own}: {reasons}", own=in_words(own), **shown)
+
+
 def learned_reason(grades: int, known: Fouling, surroundings: str | None, chance: str) -> str:
-    """What an interval was learned from, and the chance at its end."""
+    """The chance at the end of the interval, and what it was learned from."""
     shown = {
         "own": ngettext("{count} grade of this unit", "{count} grades of this unit", grades),
-        "fleet": ngettext("{grades} of {count} unit", "{grades} of {count} units", known.units, grades=known.grades)
-        if known.units
-        else gettext("what is usual"),
+        "fleet": _of_fleet(known) if known.units else gettext("what is usual"),
         "chance": chance,
     }
-    if not surroundings:
-        return gettext("learned from {own} and {fleet}: {chance} chance of heavy or worse by then", **shown)
-    return gettext(
-        "learned from {own} and {fleet} in {surroundings} surroundings: {chance} chance of heavy or worse by then",
-        surroundings=term(surroundings), **shown,
-    )  # fmt: skip
+    if surroundings:
+        shown["fleet"] = gettext("{fleet} in {surroundings} surroundings", surroundings=term(surroundings), **shown)
+    return gettext("by then {chance} chance of heavy fouling or worse, learned from {own} and {fleet}", **shown)
+
+
+def _of_fleet(known: Fouling) -> str:
+    grades = ngettext("{count} grade", "{count} grades", known.grades)
+    return ngettext("{grades} of {count} unit", "{grades} of {count} units", known.units, grades=grades)
 
 
 def grade_reasons(steps: Mapping[str, Sequence[int]]) -> Iterator[str]:

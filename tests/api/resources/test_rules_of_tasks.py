@@ -107,7 +107,7 @@ def test_what_the_fleet_shows_is_learned_once_a_day_and_moves_due_dates(shop) ->
     shop.patch(CLEAN, {"note": "refresh"}, 1)
     item = shop.due()["condenser_clean"]
     assert item["due_on"] < before
-    assert "25 of 9 units" in item["why"]
+    assert "25 grades of 9 units" in item["why"]
     # nothing new is put in force while nothing has changed
     assert not learning.learn_of_the_day(shop.database, shop.now + timedelta(days=1))
 
@@ -125,7 +125,7 @@ def test_rules_and_what_was_learned_survive_an_export(shop) -> None:
     imported(shop, exported)
 
     assert {name: each["grades"] for name, each in kept["fouling"].items()} == {"condenser_clean/greasy": 9}
-    assert "9 of 3 units" in before[0]["condenser_clean"]["why"]
+    assert "9 grades of 3 units" in before[0]["condenser_clean"]["why"]
     assert [shop.due(tag) for tag in ("GU-10", "GU-0007")] == before
     assert forecast(shop) == found
 

@@ -206,16 +206,16 @@ def test_a_task_without_an_interval_cannot_be_adapted(visits):
     ("visits", "surroundings", "sentence"),
     [
         ((), None, "interval 100 days"),
-        ((), "greasy", "interval 50 days (100 days, x 1/2 for greasy surroundings)"),
-        (((100, "heavy"),), None, "interval 75 days (100 days, shortened to 75 days because heavily fouled)"),
-        (((100, "heavy"), (75, "blocked"), (38, "heavy")), None, "interval 28 days (100 days, shortened 2 times, last "
-         "to 28 days, because heavily fouled, shortened to 38 days because blocked)"),
-        (((100, "clean"),) * 2, None, "interval 125 days (100 days, lengthened to 125 days because "
-         "clean twice in a row)"),
-        (((200, "clean"),) * 8, None, "interval 200 days (100 days, lengthened 4 times, last to 200 days, because "
-         "clean twice in a row, limited to the longest allowed)"),
-        (((100, "blocked"), (50, "blocked"), (25, "blocked")), None, "interval 20 days (100 days, shortened 3 times, "
-         "last to 20 days, because blocked, limited to the shortest allowed)"),
+        ((), "greasy", "interval 50 days instead of 100 days: x 1/2 for greasy surroundings"),
+        (((100, "heavy"),), None, "interval 75 days instead of 100 days: shortened to 75 days because heavily fouled"),
+        (((100, "heavy"), (75, "blocked"), (38, "heavy")), None, "interval 28 days instead of 100 days: shortened 2 "
+         "times, last to 28 days, because heavily fouled, shortened to 38 days because blocked"),
+        (((100, "clean"),) * 2, None, "interval 125 days instead of 100 days: lengthened to 125 days because "
+         "clean twice in a row"),
+        (((200, "clean"),) * 8, None, "interval 200 days instead of 100 days: lengthened 4 times, "
+         "last to 200 days, because clean twice in a row, limited to the longest allowed"),
+        (((100, "blocked"), (50, "blocked"), (25, "blocked")), None, "interval 20 days instead of 100 days: shortened "
+         "3 times, last to 20 days, because blocked, limited to the shortest allowed"),
     ],
 )  # fmt: skip
 def test_the_sentence_says_what_was_applied(visits, surroundings, sentence):

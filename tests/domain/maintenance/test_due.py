@@ -71,8 +71,8 @@ def test_the_reason_holds_all_that_applied():
     item = only(did("2026-03-02", "heavy"), installed_on="2026-02-01", surroundings="greasy", closed={TUESDAY})
     assert item.due_on == date(2026, 3, 23)
     assert item.why == (
-        "Condenser cleaning: done on 2026-03-02, heavily fouled after 29 days; interval 22 days (3 months, x 1/3 for "
-        "greasy surroundings, shortened to 22 days because heavily fouled). "
+        "Condenser cleaning: done on 2026-03-02, heavily fouled after 29 days; interval 22 days instead of 3 months: "
+        "x 1/3 for greasy surroundings, shortened to 22 days because heavily fouled. "
         "The site is closed on Tuesdays, so it is due on Monday 2026-03-23, the last open day before."
     )
 
@@ -81,7 +81,7 @@ def test_the_sentence_names_day_grade_days_in_service_and_interval():
     item = only(did("2026-09-23"), did("2026-10-24", "light"), surroundings="greasy")
     assert item.why == (
         "Condenser cleaning: done on 2026-10-24, lightly fouled after 31 days; "
-        "interval 1 month (3 months, x 1/3 for greasy surroundings)."
+        "interval 1 month instead of 3 months: x 1/3 for greasy surroundings."
     )
 
 
