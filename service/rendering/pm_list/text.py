@@ -14,6 +14,7 @@ from service.rendering.pm_list.wording import (
     duration,
     how_late,
     included,
+    laid_out,
     number,
     numbered_cautions,
     root_cause_text,
@@ -41,7 +42,7 @@ def render(pm_list: PmList, *, width: int = 100) -> str:
     pm_list = with_left_over(pm_list)
     numbers = numbered_cautions(pm_list)
     company = ", ".join(pm_list.company.lines)
-    lines = [*_wrap(company, width), *_wrap(_headline(pm_list), width)]
+    lines = [*_wrap(company, width), *_wrap(_headline(pm_list), width), *_wrap(laid_out(pm_list), width)]
     for name, things in brought(pm_list):
         lines += _wrap(f"Bring{f' ({name})' if name else ''}: {', '.join(things)}", width)
     for place, stop in enumerate(pm_list.stops, 1):
@@ -111,7 +112,7 @@ def _item(pm_list: PmList, row: DueRow, stop: Stop, width: int, *, first: bool) 
         [*_wrap(row.unit or "not known", tag), *_wrap(row.place or "", tag)] if first else [],
         _wrap(_with_included(pm_list, row), name),
         [f"{task.minutes:>{spent}}"],
-        _wrap(row.why, why),
+        _wrap(stop.forward.get((row.unit, row.task)) or row.why, why),
     )
     yield from (_line(cells) for cells in zip_longest(*columns, fillvalue=""))
 

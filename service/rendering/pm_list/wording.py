@@ -10,6 +10,7 @@ from service.domain.maintenance.pm_list import DueRow, PmList, Stop
 from service.domain.root_causes.life_cycle import RootCauseCheck
 
 UNEXPLAINED = "unexplained"
+NOBODY = "nobody yet"
 NUMBER = re.compile(r"\s*(\+?[0-9 ().\-/]{3,})")  # what can be dialled of a phone number as people write it
 
 
@@ -34,6 +35,21 @@ def times_of(stop: Stop) -> str:
     arrives, leaves = (at_site(each, zone_name)[11:16] for each in (stop.times.arrives_at, stop.times.leaves_at))
     travel = stop.times.travel_minutes
     return f"{arrives} to {leaves}" + (f", after {number(travel, 'minute')} of travel" if travel else "")
+
+
+def laid_out(pm_list: PmList) -> str:
+    """The size of a day that was laid out, with what is done ahead of its date; empty for a list that was not."""
+    day = pm_list.day
+    if day is None or not day.drivers:
+        return ""
+    work, travel = (
+        sum(part) for part in zip(*((each.work_minutes, each.travel_minutes) for each in day.drivers), strict=True)
+    )
+    ahead, left = sum(len(stop.forward) for stop in pm_list.stops), len(day.left_over)
+    parts = [f"{duration(work)} of work and {duration(travel)} of travel"]
+    parts += [f"{number(ahead, 'item')} of it ahead of the date"] if ahead else []
+    parts += [f"{number(left, 'item')} left over"] if left else []
+    return f"The day as laid out: {', '.join(parts)}."
 
 
 def number(amount: int, thing: str) -> str:
@@ -136,7 +152,7 @@ def by_unit(rows: Sequence[DueRow]) -> list[tuple[DueRow, ...]]:
 def brought(pm_list: PmList) -> list[tuple[str, tuple[str, ...]]]:
     """What to bring for the whole day, each thing once in the order of need; apart for each technician, by name.
 
-    The name is empty for what nobody is to do, and where one person does all of it.
+    The name is empty where one person does all of it.
     """
     things: dict[str, dict[str, None]] = {}
     for stop in pm_list.stops:
@@ -147,7 +163,7 @@ def brought(pm_list: PmList) -> list[tuple[str, tuple[str, ...]]]:
         for root_cause in pm_list.root_causes_at(stop):
             things[whose[root_cause.unit]] |= dict.fromkeys(root_cause.bring)
     found = [(name, tuple(own)) for name, own in things.items() if own]
-    return [("", found[0][1])] if len(found) == 1 else found
+    return [("", found[0][1])] if len(found) == 1 else [(name or NOBODY, own) for name, own in found]
 
 
 def call_link(phone: str | None) -> str | None:

@@ -206,7 +206,15 @@ def test_what_falls_due_soon_at_a_site_is_done_there_with_the_reason(fleet) -> N
     (item,) = (item for stop in fleet.get(DAY)["stops"] for item in stop["items"] if item["unit"] == "GU-soon")
 
     assert (item["due_on"], item["status"]) == ("2026-06-15", "scheduled")
-    assert item["pulled_forward"].startswith("Due on 2026-06-15; done while at the site, which saves another trip of ")
+    reason = "Due on 2026-06-15; done while at the site, which saves another trip of "
+    assert item["pulled_forward"].startswith(reason)
+    minutes = sum(item["minutes"] for stop in fleet.get(DAY)["stops"] for item in stop["items"])
+    for form in ("text", "html"):
+        shown = " ".join(fleet.ask("GET", f"{DAY}&format={form}").text.split())
+        assert f"The day as laid out: {minutes // 60} h {minutes % 60} min of work and " in shown, form
+        assert " of travel, 1 item of it ahead of the date." in shown, form
+        assert "Travel: the straight line times " in shown, form
+    assert reason.split("; ")[1] in fleet.ask("GET", f"{DAY}&format=html").text
 
 
 def test_what_is_done_ahead_ends_before_the_site_closes(fleet) -> None:

@@ -23,7 +23,7 @@ def test_formats_a_stop(day):
     assert lines[:13] == [
         "PM list, Tue 2026-06-09: 2 stops; 1 overdue, 2 due today, 1 due soon; 1 h 50 min",
         "Bring (rhea): soft brush, vacuum, ammeter",
-        "Bring: soft brush, vacuum",
+        "Bring (nobody yet): soft brush, vacuum",
         "",
         "1.   Lantern Room, Quay, Tue 2026-06-09: 3 items, 1 h 20 min",
         "                 The Lantern Room, 12 Quay Street, 303 555 0134",

@@ -46,7 +46,7 @@ def test_what_to_bring_for_the_day_is_one_list_for_each_technician(day, failing,
     named = replace(day, technicians={"rhea": "Rhea"})
 
     assert brought(alone) == [("", ("soft brush", "vacuum"))]
-    assert brought(named) == [("Rhea", ("soft brush", "vacuum", "ammeter")), ("", ("soft brush", "vacuum"))]
+    assert brought(named) == [("Rhea", ("soft brush", "vacuum", "ammeter")), ("nobody yet", ("soft brush", "vacuum"))]
     assert brought(failing)[0] == ("rhea", ("soft brush", "vacuum", "ammeter", "brush", "clamp meter"))
 
 
