@@ -5,7 +5,7 @@ Between two visits a score runs from as left to as found; what was only left is 
 
 from bisect import bisect_left
 from collections.abc import Iterable
-from itertools import pairwise
+from itertools import chain, pairwise
 
 from service.domain.physics.glycol.properties import ROOM
 from service.domain.physics.glycol.strength import strength_by_scale
@@ -120,16 +120,35 @@ def constant(score: float, history: FailureHistory) -> Track:
     return ((history.start.toordinal(), score, score),)
 
 
-def windows(starts: Iterable[int], length: int) -> Track:
-    """1 for so many days after each start, the day itself excepted."""
+def windows(starts: Iterable[int], length: int, *, level: float = 1.0) -> Track:
+    """The level, 1 where none is given, for so many days after each start, the day itself excepted."""
     points: list[Point] = []
     for start in sorted(set(starts)):
         if points and points[-1][0] >= start:
-            points[-1] = (start, 1.0, 1.0)
+            points[-1] = (start, level, level)
         else:
-            points.append((start, 0.0, 1.0))
-        points.append((start + length, 1.0, 0.0))
+            points.append((start, 0.0, level))
+        points.append((start + length, level, 0.0))
     return tuple(points)
+
+
+def windows_of_positions(starts: Iterable[tuple[int, str]], length: int, *, positions: int) -> Track:
+    """The share of so many positions with a start in the last so many days.
+
+    Windows that overlap are one of all positions that started in it: too much rather than too little, and what goes
+    on without a visit ends on one day, as `figures.tail_of` asks.
+    """
+    groups: list[list[tuple[int, str]]] = []
+    for start in sorted(starts):
+        if groups and start[0] <= groups[-1][-1][0] + length:
+            groups[-1].append(start)
+        else:
+            groups.append([start])
+    each = (
+        windows((day for day, _ in own), length, level=min(1.0, len({code for _, code in own}) / max(1, positions)))
+        for own in groups
+    )
+    return tuple(chain.from_iterable(each))
 
 
 def scored(history: FailureHistory, quantity: str, *, none: float, full: float) -> Track:

@@ -63,7 +63,7 @@ def failures_of(history: FailureHistory, kind: str, as_of: date, tracks: Tracks 
     events = once([r for r in valid if is_failure(r)])
     codes = positions_of(history, kind)
     views = views_of(kind)
-    seen = [[tracks.seen(view, kind, code) for code in scope(view, codes)] for view, _ in views]
+    seen = [[tracks.seen(view, kind, code) for code in scope(view, kind, codes)] for view, _ in views]
     scores = [tuple(_score(tracks, view, event) for event in events) for view, _ in views]
     return KindFailures(
         kind=kind,
@@ -108,9 +108,9 @@ def positions_of(history: FailureHistory, kind: str) -> tuple[str | None, ...]:
     return tuple(part.code for part in history.components if part.kind == kind) or (None,)
 
 
-def scope(view: View, codes: tuple[str | None, ...]) -> tuple[str | None, ...]:
+def scope(view: View, kind: str, codes: tuple[str | None, ...]) -> tuple[str | None, ...]:
     """The positions whose exposures differ: each one's own, or one for all."""
-    return codes if view.of == "position" else (None,)
+    return codes if view.by_position(kind) else (None,)
 
 
 def _score(tracks: Tracks, view: View, event: PartReplaced) -> float:
@@ -119,8 +119,7 @@ def _score(tracks: Tracks, view: View, event: PartReplaced) -> float:
     The likelihood of a failure at some time in an interval is that of its days averaged (interval censoring), and that
     is linear in the score.
     """
-    code = None if view.of in ("unit", "kind") else event.component
-    track, last = tracks.of(view, event.kind, code), event.on.toordinal()
+    track, last = tracks.of(view, event.kind, view.place(event.kind, event.component)), event.on.toordinal()
     first = last if event.first is None else event.first.toordinal()
     return area(track, first, last) / (last - first) if first < last else at(track, last)
 

@@ -212,20 +212,20 @@ def _row(tracks: Tracks, own: KindFailures, silent: float) -> list[float]:
     views = [view for view, _ in views_of(own.kind)]
     each = zip(views, own.measured_level, own.exposed, own.reach, own.gains, strict=True)
     for view, measured, exposed, reach, gains in each:
-        tails = [tail_of(tracks.of(view, own.kind, code), last) for code in scope(view, codes)]
+        tails = [tail_of(tracks.of(view, own.kind, code), last) for code in scope(view, own.kind, codes)]
         row += [measured, exposed, reach, *mean_tail(tails)]
         row += WITHOUT_GAINS if gains is NO_GAINS else [number for gain in gains[1:] for number in gain]
     return row + [0.0] * (width() - len(row))
 
 
 def mean_tail(tails: list[Tail]) -> Tail:
-    """How the mean of several scores continues; more than one only of those that stay as they are."""
-    if len(tails) == 1:
-        return tails[0]
-    if any(tail[2] != tail[0] or tail[4] != tail[0] for tail in tails):
-        raise ValueError("the score of a position stays as it is until the next visit")
-    level = sum(tail[0] for tail in tails) / len(tails)
-    return (level, tails[0][1], level, tails[0][3], level)
+    """How the mean of several scores continues, all of which turn on the same days or stay as they are."""
+    turns = {(tail[1], tail[3]) for tail in tails if tail[2] != tail[0] or tail[4] != tail[0]} or {tails[0][1::2]}
+    if len(turns) > 1:
+        raise ValueError("the scores of positions turn on the same days until the next visit")
+    (days,) = turns
+    level, first, second = (sum(tail[at] for tail in tails) / len(tails) for at in (0, 2, 4))
+    return (level, days[0], first, days[1], second)
 
 
 @lru_cache(maxsize=1024)  # the exposures of a whole unit come with each of its kinds

@@ -24,6 +24,7 @@ OVER_AIR = 25.0  # K: NETA MTS table 100.18, over 40 K above the air a major def
 USUAL_TERMINAL = 333.15  # K: what the terminals of many switches bear, 60 degC (UL 489), where nothing else was read
 PLAIN = 0.8  # how far a fault is measured that is no gross one: judged
 OTHER_SHARE = 0.8  # of the rating, for a kind of rating without a share of its own
+LOADED = ("power_switch", "contactor")  # kinds that a fouled condenser harms by the compressor's current alone
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +32,8 @@ class View:
     """One view of a cause: `exposure` is a function of a history, a component kind, a component and the `limits`.
 
     `of` says to what it belongs: the unit, a kind, a position (the component), or a part: then the time is that of the
-    kind, and a failure's score that of its position. `measured` says what of it somebody measured: its readings, the
+    kind, and a failure's score that of its position. What is of the compressor is the unit's, but for a switch that
+    feeds other loads alone. `measured` says what of it somebody measured: its readings, the
     grades found, or nothing. Where `gross` is given, what was read is measured in full from there on, and by `PLAIN`
     where the harm is full.
     """
@@ -41,6 +43,14 @@ class View:
     of: str = "unit"
     measured: str = "readings"
     gross: float | None = None
+
+    def by_position(self, kind: str) -> bool:
+        """Whether the positions of a kind may be exposed differently."""
+        return self.of == "position" or (self.of == "compressor" and kind in LOADED)
+
+    def place(self, kind: str, component: str | None) -> str | None:
+        """The component whose score is that of a failure; None where all of the kind have one."""
+        return component if self.of == "part" or self.by_position(kind) else None
 
     def track(self, history: FailureHistory, kind: str, component: str | None = None) -> Track:
         """The exposure over time of a component, or of all of a kind together."""
@@ -77,6 +87,9 @@ class Seen(NamedTuple):
     reached: bool
 
 
+UNSEEN = Seen(exposure.NOTHING, 0.0, 0.0, False)
+
+
 class Tracks:
     """The exposures of one unit, each computed once: those of the whole unit are the same for every kind."""
 
@@ -84,6 +97,7 @@ class Tracks:
         self.history = history
         self._days = history.start.toordinal(), last_day(history)
         self._known: dict[tuple[object, ...], Seen] = {}
+        self._without_compressor: dict[str | None, bool] = {}
 
     def of(self, view: View, kind: str, component: str | None = None) -> Track:
         """The exposure of a component, or of all of a kind together."""
@@ -92,7 +106,9 @@ class Tracks:
     def seen(self, view: View, kind: str, component: str | None = None) -> Seen:
         """The same, with what follows from it."""
         of = view.of
-        own = () if of == "unit" else (kind,) if of == "kind" else (kind, component)
+        if of == "compressor" and self._spared(kind, component):
+            return UNSEEN
+        own = () if of in ("unit", "compressor") else (kind,) if of == "kind" else (kind, component)
         key = (view.exposure, view.limits, *own)
         found = self._known.get(key)
         if found is None:
@@ -107,6 +123,20 @@ class Tracks:
             exposure.area(track, *self._days),
             any(found or left for _, found, left in track),
         )
+
+    def _spared(self, kind: str, component: str | None) -> bool:
+        if kind not in LOADED:
+            return False
+        if component not in self._without_compressor:
+            self._without_compressor[component] = feeds_others_alone(self.history, component)
+        return self._without_compressor[component]
+
+
+def feeds_others_alone(history: FailureHistory, code: str | None) -> bool:
+    """Whether a switch is known to feed loads, and no compressor among them."""
+    parts = history.parts
+    loads = () if code is None or code not in parts else loads_behind(parts, parts[code])
+    return bool(loads) and all(load.kind != "compressor" for load in loads)
 
 
 def since_condenser_cleaned(history: FailureHistory, _kind: str, _code: str | None, none: int, full: int) -> Track:
@@ -227,16 +257,23 @@ def after_another_kind(history: FailureHistory, kind: str, _code: str | None, da
 
 
 def after_the_same_kind(history: FailureHistory, kind: str, code: str | None, days: int) -> Track:
-    """So many days after a part of the same kind was replaced on a known day; in one position, where one is given."""
-    same = (part for part in history.replaced if part.kind == kind and part.exact)
-    own = (part for part in same if code in (None, part.component))
-    return exposure.windows((part.on.toordinal() for part in own), days)
+    """So many days after a part of the same kind was replaced on a known day; in one position, where one is given.
+
+    Of all positions together it is their mean: one new switch of two is half of them.
+    """
+    own = [
+        (part.on.toordinal(), part.component)
+        for part in history.replaced
+        if part.kind == kind and part.exact and code in (None, part.component)
+    ]
+    positions = 1 if code else sum(part.kind == kind for part in history.components)
+    return exposure.windows_of_positions(own, days, positions=positions)
 
 
 # as in a greasy kitchen, as usual, and late
-CONDENSER_EARLY = View(since_condenser_cleaned, (45, 135), measured="grades")
-CONDENSER = View(since_condenser_cleaned, (90, 180), measured="grades")
-CONDENSER_LATE = View(since_condenser_cleaned, (120, 270), measured="grades")
+CONDENSER_EARLY = View(since_condenser_cleaned, (45, 135), of="compressor", measured="grades")
+CONDENSER = View(since_condenser_cleaned, (90, 180), of="compressor", measured="grades")
+CONDENSER_LATE = View(since_condenser_cleaned, (120, 270), of="compressor", measured="grades")
 STRAINER = View(since_strainer_cleaned, (180, 360), measured="grades")
 OVERLOAD = View(switch_load, (1.0, 1.15), of="position", gross=1.4)
 LOW_VOLTAGE = View(supply_voltage, (0.94, 0.88))

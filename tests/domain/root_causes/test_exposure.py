@@ -115,3 +115,11 @@ def test_windows_that_overlap_are_one():
 
     assert [at(track, n) for n in (0, 1, 20, 45, 50, 51)] == [0.0, 1.0, 1.0, 1.0, 1.0, 0.0]
     assert area(track, 0, 100) == pytest.approx(50.0)
+
+
+def test_one_new_part_of_two_is_half_of_the_positions():
+    one = exposure.windows_of_positions([(0, "switch-1"), (20, "switch-1")], 30, positions=2)
+    both = exposure.windows_of_positions([(0, "switch-1"), (20, "switch-2"), (100, "switch-1")], 30, positions=2)
+
+    assert area(one, 0, 200) == pytest.approx(0.5 * 50)
+    assert [at(both, n) for n in (1, 49, 50, 51, 101)] == [1.0, 1.0, 1.0, 0.0, 0.5]

@@ -24,9 +24,20 @@ from service.domain.root_causes.figures import (
 from service.domain.root_causes.fleet_search import FleetCause
 from tests.simulation.fleet import fleet
 from tests.simulation.plan import BASE, Plan
-from tests.simulation.values import learned_of
+from tests.simulation.values import component, learned_of
+
+
+def with_two_switches(history):
+    """Every second failure of the switch is one of another that feeds the pump alone."""
+    own = [part for part in history.replaced if part.kind == "power_switch"]
+    moved = {id(part) for part in own[1::2]}
+    replaced = [replace(part, component="switch-2") if id(part) in moved else part for part in history.replaced]
+    second = component("switch-2", "power_switch", ("pump-1",))
+    return replace(history, components=(*history.components, second), replaced=tuple(replaced))
+
 
 FLEET = [made.history for made in fleet(60, 11, Plan(rate=3.0))]
+FLEET[:20] = map(with_two_switches, FLEET[:20])
 
 
 def last_day(history):

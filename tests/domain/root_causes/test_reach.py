@@ -1,4 +1,4 @@
-"""What is always there at one of two positions is always there: one failure of that position is enough."""
+"""What a cause reaches: of what is always there at one of two positions one failure is enough."""
 
 from datetime import date
 
@@ -33,3 +33,24 @@ def test_what_a_cause_has_to_have_made_is_the_same_by_night():
 
     assert np.allclose(by_night.made, at_once.made)
     assert by_night.exposed[0, OVERLOAD] / by_night.years[0] == pytest.approx(0.5)
+
+
+FIVE_A = component("compressor-1", "compressor", (), 5.0)
+UNCLEANED = {  # what the second switch feeds, and the share of the switches that a fouled condenser reaches
+    "the compressor through the first": (("switch-1",), 1.0),
+    "the pump alone": (("pump-1",), 0.5),
+    "nothing that is recorded": ((), 1.0),
+    "a part that is not recorded": (("pump-9",), 1.0),
+}
+
+
+@pytest.mark.parametrize(("fed", "reach"), UNCLEANED.values(), ids=UNCLEANED)
+def test_a_fouled_condenser_reaches_the_switches_through_which_the_compressor_draws(fed, reach):
+    """It harms a contact by the compressor's current, and one that feeds a pump alone carries none of it."""
+    first = component("switch-1", "power_switch", ("compressor-1",))
+    second = component("switch-2", "power_switch", fed)
+    history = FailureHistory("GU-1", date(2024, 1, 1), END, (first, second, FIVE_A, *PUMPS))
+    found = failures_of(history, "power_switch", END)
+
+    assert found.reach[:3] == pytest.approx((reach,) * 3)
+    assert found.exposed[1] == pytest.approx(reach * 2 * (731 - 135) / 365.25)
