@@ -1,7 +1,8 @@
 """What failures have in common over many units: a model, a maker, who put the part in, the months, a site's voltage.
 
 New parts of one sort are compared with all other new parts of the kind over the same age, so that the fleet is its own
-control; months with the rest of the same units' time. A unit counts once for each, for one bad unit is no bad batch.
+control; those of a model also with what is usual of the kind, for a small company may have no others. Months are
+compared with the rest of the same units' time. A unit counts once for each, for one bad unit is no bad batch.
 All comparisons of one level are corrected together (Benjamini and Hochberg 1995).
 """
 
@@ -14,7 +15,7 @@ from typing import Any
 
 from service.domain.plain import from_plain as read_plain
 from service.domain.plain import to_plain
-from service.domain.root_causes.failures import YEAR
+from service.domain.root_causes.failures import OTHER_RATE, RATES, YEAR
 from service.domain.root_causes.fitted import Fitted, UnitParts
 from service.domain.statistics.discoveries import adjusted
 from service.domain.statistics.rates import first_period_chance
@@ -23,6 +24,7 @@ LEVELS = ("model", "maker", "technician", "season", "site")
 LEAST_UNITS = 3  # a sort of part or a person is compared from so many units on
 FIRST_YEAR, FIRST_WEEKS = 365, 60  # days: a batch shows within a year, a mistake in fitting within weeks; judged
 SEASON = 3  # months
+EARLY = 2.0  # times as often as later parts fail in their first year, where a model is compared with the usual; judged
 LEAST_EARLY = 2  # items of such a sort that failed early in one unit, from which that counts for the unit
 MOST_MADE = 0.98  # the fleet alone makes no unit's cause surer than that
 LEAST_SEASONS = 2  # years in which the same months stand out
@@ -158,22 +160,31 @@ def _sorts(
         for key in filter(None, keys(item)):
             groups[family, key].append(item)
     each = (
-        _against(level, key, own, [item for item in whole[family] if key not in keys(item)], days)
+        _against(
+            level, key, own, [item for item in whole[family] if key not in keys(item)], days, _usual(level, family)
+        )
         for (family, key), own in groups.items()
     )
     return [one for one in each if one]
 
 
-def _against(level: str, key: str, own: list[Fitted], others: list[Fitted], days: int) -> _Compared | None:
-    """Exact comparison of two counts given their sum (Przyborowski and Wilenski 1940)."""
-    if len({item.unit for item in own}) < LEAST_UNITS or not others:
+def _usual(level: str, kind: str) -> tuple[int, float]:
+    """What is known of new parts of a kind before anything is seen: so many failures in so many years."""
+    return (1, 1.0 / (EARLY * RATES.get(kind, OTHER_RATE))) if level == "model" else (0, 0.0)
+
+
+def _against(
+    level: str, key: str, own: list[Fitted], others: list[Fitted], days: int, usual: tuple[int, float]
+) -> _Compared | None:
+    """Exact comparison of two counts given their sum (Przyborowski and Wilenski 1940), the usual among the others."""
+    if len({item.unit for item in own}) < LEAST_UNITS or not (others or usual[0]):
         return None
     failed, rest = _early(own, days), _early(others, days)
-    years, rest_years = _years(own, days), _years(others, days)
-    units, expected = sorted({item.unit for item in failed}), len(rest) / rest_years * years
+    years, rest_years = _years(own, days), _years(others, days) + usual[1]
+    units, expected = sorted({item.unit for item in failed}), (len(rest) + usual[0]) / rest_years * years
     chance = 1.0
     if len(units) >= LEAST_UNITS:
-        together = len(units) + len({item.unit for item in rest})
+        together = len(units) + len({item.unit for item in rest}) + usual[0]
         chance = first_period_chance(len(units), together, share=years / (years + rest_years))
     ends = [item.until for item in failed] or [own[0].on]
     return _Compared(

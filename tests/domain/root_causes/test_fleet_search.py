@@ -13,6 +13,7 @@ from service.domain.root_causes.fleet_sentences import in_words
 
 START, END = date(2023, 1, 1), date(2025, 12, 31)
 PUT_IN = date(2025, 3, 1)
+USUAL_DAYS = 365.25 / (2 * 0.15)  # in which one new pump fails, at twice the default rate
 
 
 def item(unit, days=None, kind="pump", **more):
@@ -33,10 +34,10 @@ def batch(bad=4, good=12):
 
 
 def test_a_batch_is_found_with_the_chance_of_the_exact_comparison_corrected_for_all():
-    """Given four failures, the chance that all are of the model is that of its share of the time, four times over."""
+    """Of five failures, one of them the usual one of the kind, the chance that four are of the model."""
     (found,) = searched(batch())
-    own, rest = 4 * 90.0, 12 * 305.0
-    expected = false_discovery_control([binom.sf(3, 4, own / (own + rest)), 1.0])[0]
+    own, rest = 4 * 90.0, 12 * 305.0 + USUAL_DAYS
+    expected = false_discovery_control([binom.sf(3, 5, own / (own + rest)), 1.0])[0]
 
     assert (found.level, found.key, found.cause, found.tier) == ("model", "Tarn P9-C", "bad_parts", "strong")
     assert found.probability_of_chance == pytest.approx(expected, rel=1e-9)
@@ -47,7 +48,7 @@ def test_how_probable_a_batch_made_one_of_a_units_failures_is_the_share_that_is_
     """The attributable fraction among the exposed: (observed - expected) / observed."""
     more = [item(f"O-{n}", 90, model="P7") for n in range(2)]
     (found,) = searched([*batch(bad=6, good=20), *units(*more)])
-    expected = 2 / (2 * 90 + 20 * 305) * 6 * 90
+    expected = 3 / (2 * 90 + 20 * 305 + USUAL_DAYS) * 6 * 90
 
     assert found.made == pytest.approx(1 - expected / 6, rel=0.01)
     twice = replace(found, probability_of_chance=0.0, made=0.6, places=("B-0/pump", "B-0/pump", "B-1/pump"))
@@ -58,6 +59,16 @@ def test_how_probable_a_batch_made_one_of_a_units_failures_is_the_share_that_is_
 def test_two_units_make_no_batch_and_one_bad_model_no_bad_maker():
     assert searched(batch(bad=2)) == ()
     assert [each.level for each in searched(batch())] == ["model"]
+
+
+def test_a_small_company_has_no_other_model_to_compare_with_and_its_pumps_are_compared_with_the_usual():
+    """Three of four dead within 60 days, the fourth well for 305: 1 of 4 would be the usual, twice .15 a year."""
+    (found,) = searched(units(*(item(f"B-{n}", 60 if n < 3 else None, model="P9-C") for n in range(4))))
+    share = (3 * 60.0 + 305.0) / (3 * 60.0 + 305.0 + USUAL_DAYS)
+
+    assert (found.level, found.tier) == ("model", "watch")
+    assert found.probability_of_chance == pytest.approx(binom.sf(2, 4, share), rel=1e-9)
+    assert searched(units(*(item(f"B-{n}", 250 if n < 4 else None, model="P9-C") for n in range(12)))) == ()
 
 
 def test_a_unit_that_fails_again_and_again_counts_once():
@@ -135,7 +146,7 @@ def test_the_sentence_of_a_batch_names_what_failed_of_how_many_and_what_was_expe
 
     assert in_words(found)["explanation"].startswith(
         "Pump: 4 of 4 new parts of model Tarn P9-C failed within a year (2025-05-30 to 2025-05-30); "
-        "under 0.1 expected at the rate of other new parts of the kind. Almost certain cause: a bad batch of this "
+        "0.1 expected at the rate of other new parts of the kind, with what is usual. Almost certain cause: a bad "
     )
 
 
