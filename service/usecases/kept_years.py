@@ -1,21 +1,30 @@
-"""Years of units that were worked out lately, used again on the same day while the unit's history is the same.
+"""Years of units that were worked out lately, used again while the unit's history is the same.
 
 A letter is looked at, printed and handed out within minutes, and of a customer's units few change between two letters.
+A year that is over stays; in the year under way each day is worked out anew, because what is overdue depends on it.
 """
 
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Iterator
 from datetime import datetime
 from threading import Lock
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from service.domain.instants import local_day
 from service.domain.record.unit_log import UnitLog
-from service.domain.summary.outages import OPEN
 from service.domain.summary.unit_record import UnitRecord
+from service.domain.summary.window import window_of
 
 MOST = 500  # years of units
 T = TypeVar("T")
+
+
+class _Kept(NamedTuple):
+    """What was worked out from a log; it holds for every instant from `since` on that has the same days."""
+
+    log: UnitLog
+    since: datetime
+    made: Any
 
 
 class KeptYears:
@@ -23,40 +32,41 @@ class KeptYears:
 
     def __init__(self, most: int = MOST) -> None:
         self._most = most
-        self._kept: OrderedDict[tuple[Hashable, ...], tuple[UnitLog, Any]] = OrderedDict()
+        self._kept: OrderedDict[tuple[Hashable, ...], _Kept] = OrderedDict()
         self._lock = Lock()
 
-    def get(self, record: UnitRecord, of: tuple[Hashable, ...], work: Callable[[], T]) -> T:
-        """What `work()` gives, or gave for this log, `of` and the day; `of` is all else that it depends on."""
-        log, as_of = record.log, record.shop.as_of
-        if not settled(log, as_of):
-            return work()
-        key = (id(log), local_day(as_of, log.time_zone), *of)
+    def get(self, record: UnitRecord, year: int, of: tuple[Hashable, ...], work: Callable[[], T]) -> T:
+        """What `work()` gives of a year, or gave for this log, these days of it and `of`, all else it depends on."""
+        log, as_of = record.recorded, record.shop.as_of
+        window = window_of(year, as_of, log.time_zone)
+        key = (id(log), window, record.shop.basis(window, log.time_zone), *of)
         with self._lock:
             kept = self._kept.get(key)
-            if kept is not None and kept[0] is log:
+            if kept is not None and kept.log is log and kept.since <= as_of:
                 self._kept.move_to_end(key)
-                made: T = kept[1]
-                return made
-        return self._put(key, record, work())
-
-    def _put(self, key: tuple[Hashable, ...], record: UnitRecord, made: T) -> T:
-        if all(spell.ended != OPEN for spell in record.part(record.shop.as_of.year).cut.spells):
+                found: T = kept.made
+                return found
+        made = work()
+        if settled(log, as_of) and record.is_decided(year):
             with self._lock:
-                self._kept[key] = (record.log, made)
+                self._kept[key] = _Kept(log, as_of, made)
                 if len(self._kept) > self._most:
                     self._kept.popitem(last=False)
         return made
 
 
 def settled(log: UnitLog, as_of: datetime) -> bool:
-    """Whether all that a log holds had happened and was recorded by an instant: a later one of its day shows the same.
+    """Whether all that a log holds had happened and was recorded by an instant: a later one shows the same.
 
-    Not where a move, a pause, a closure or a dated fact was recorded: then each instant has a log of its own.
+    Not where the unit was moved: then its years are those of its stays.
     """
-    if log.moves or log.pauses or log.closures or log.facts:
+    if log.moves:
         return False
-    return all(each <= as_of for each in _instants(log))
+    today = local_day(as_of, log.time_zone)
+    texts = (text for pause in (*log.pauses, *log.closures) for text in pause.texts)
+    return all(text.at <= as_of and text.first <= today for text in texts) and all(
+        each <= as_of for each in _instants(log)
+    )
 
 
 def _instants(log: UnitLog) -> Iterator[datetime]:
@@ -75,3 +85,4 @@ def _instants(log: UnitLog) -> Iterator[datetime]:
     yield from (made.at for corrections in log.corrections.values() for made in corrections)
     yield from (each.at for each in log.setting_changes)
     yield from (each.at for each in log.former_tags)
+    yield from (each.at for changes in (log.facts.unit, *log.facts.sites.values()) for each in changes)

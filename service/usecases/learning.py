@@ -13,7 +13,7 @@ import orjson
 
 from service.domain.condition.learned import NOTHING_LEARNED, Learned
 from service.domain.condition.parts import Experience, PartsSeen
-from service.domain.instants import to_text
+from service.domain.instants import from_text, to_text
 from service.domain.maintenance.fouling import Fouling
 from service.domain.plain import from_plain
 from service.domain.record.unit_log import UnitLog
@@ -37,8 +37,8 @@ def learned_by(store: Store, instant: datetime) -> Learned:
     return learned_of(store.learned.latest_by(to_text(instant)))
 
 
-def learned_until(store: Store, instant: datetime) -> Callable[[datetime], Learned]:
-    """What was in force at each instant up to this one."""
+def learned_until(store: Store, instant: datetime) -> tuple[Callable[[datetime], Learned], tuple[datetime, ...]]:
+    """What was in force at each instant up to this one, and the instants at which that changed."""
     until = to_text(instant)
     kept = [(at, figures) for figures, at in store.learned.everyones() if at <= until]
 
@@ -46,7 +46,7 @@ def learned_until(store: Store, instant: datetime) -> Callable[[datetime], Learn
         place = bisect_right(kept, to_text(then), key=itemgetter(0))
         return learned_of(kept[place - 1][1] if place else None)
 
-    return learned
+    return learned, tuple(from_text(at) for at, _ in kept)
 
 
 @lru_cache(maxsize=64)

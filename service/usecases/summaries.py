@@ -94,7 +94,7 @@ def check_year(year: int, as_of: datetime) -> None:
 
 def _records(logs: Logs, company: ShopTasks) -> Records:
     """Each unit's record as it was known at the company's `as_of`."""
-    return [(unit_id, UnitRecord(_as_known(log, company.as_of), company)) for unit_id, log in logs]
+    return [(unit_id, UnitRecord(log, company)) for unit_id, log in logs]
 
 
 def _unit_years(
@@ -116,7 +116,7 @@ def _unit_years(
         if customer is None:
             yield unit_year(record, own, year, former.get(tag, ()))
         elif not record.log.moves:
-            yield KEPT.get(record, (year, record.shop.text, own), partial(unit_year, record, own, year))
+            yield KEPT.get(record, year, ("year", own), partial(unit_year, record, own, year))
         else:
             for stay in _stays_at(record, customer):
                 yield from years_of_stay(record, own, year, stay)
@@ -126,7 +126,7 @@ def _year_before(records: Records, year: int, customer: str) -> Iterator[FormerY
     """The figures of a customer's units in the year before."""
     for _, record in records:
         if not record.log.moves:
-            yield KEPT.get(record, (year, record.shop.text), partial(_former, record, year))
+            yield KEPT.get(record, year, ("former",), partial(_former, record, year))
             continue
         for stay in _stays_at(record, customer):
             yield from map(former_year, parts_of(record, year, stay))
@@ -144,31 +144,19 @@ def _stays_at(record: UnitRecord, customer: str) -> Iterator[Stay | None]:
 
 
 def _company(store: Store, as_of: datetime) -> ShopTasks:
+    learned, learned_at = learned_until(store, as_of)
     return ShopTasks(
         as_of=as_of,
         settings={task: each.changes for task, each in store.task_settings.all().items()},
         changes=store.task_settings.changes(),
-        learned=learned_until(store, as_of),
+        learned=learned,
+        learned_at=learned_at,
     )
 
 
 def _year_ends(logs: Logs, year: int, as_of: datetime) -> dict[str, datetime]:
     """The last instant of a year at each unit, by tag; `as_of` where that comes first."""
     return {log.unit.tag: min(end_of_day(date(year, 12, 31), log.time_zone), as_of) for _, log in logs}
-
-
-def _as_known(log: UnitLog, as_of: datetime) -> UnitLog:
-    """The log as it was recorded by `as_of`; how tasks were set on each day the year itself works out."""
-    later = (
-        any(visit.posted_at > as_of for visit in (*log.all_visits, *log.moved_away)),
-        any(visit.void is not None and visit.void.at > as_of for visit in log.all_visits),
-        any(made.at > as_of for each in log.corrections.values() for made in each),
-        any(call.posted_at > as_of for call in log.calls),
-        bool(log.moves or log.pauses or log.closures),
-    )
-    if not any(later):
-        return log.facts_at(as_of)
-    return replace(log.known_at(as_of), settings=log.settings, setting_changes=log.setting_changes)
 
 
 def root_causes_then(store: Store, chunk: Logs, ends: Mapping[str, datetime]) -> dict[str, tuple[RootCause, ...]]:

@@ -19,6 +19,7 @@ SEEN_WITHIN = timedelta(hours=24)  # between two who saw it warm; judged, no sou
 RECOVERS_WITHIN = timedelta(hours=24)  # after a visit that left it open, where nobody complained; judged, no source
 JOINS_WITHIN = timedelta(hours=72)  # a complaint after such a visit is about the same outage; judged, no source
 SEEN, LIKELY, EITHER = 1.0, 1.0, 0.5  # what of a gap the estimate counts
+LEAVES_OPEN = (RECOVERING, UNSAID)
 LEFT_COLD, FOUND_COLD, TAKEN_AS_ENDED, OPEN = "left_cold", "found_cold", "taken_as_ended", "open"
 WHY = {
     LEFT_COLD: gettext("It ended when a visit left the unit running, or pouring cold."),
@@ -64,6 +65,10 @@ class Spell:
         """The last witness, or the end that was taken where none is known."""
         return self.seen[-1].at + (RECOVERS_WITHIN if self.ended == TAKEN_AS_ENDED else timedelta(0))
 
+    def stays(self, now: datetime) -> bool:
+        """Whether it is at every later instant as it is now, until more is recorded."""
+        return self.ended != OPEN or (self.seen[-1].state not in LEAVES_OPEN and self.ends < now)
+
     def gaps(self) -> Iterator[_Gap]:
         """The stretches between one witness and the next, and from the last one to the end."""
         yield from (_gap(before, after) for before, after in pairwise(self.seen))
@@ -104,7 +109,7 @@ def _spells(seen: Iterable[Witness], now: datetime) -> Iterator[Spell]:
 
 
 def _over(last: Witness, now: datetime) -> bool:
-    return last.state in (RECOVERING, UNSAID) and now - last.at > JOINS_WITHIN
+    return last.state in LEAVES_OPEN and now - last.at > JOINS_WITHIN
 
 
 def _gap(before: Witness, after: Witness) -> _Gap:

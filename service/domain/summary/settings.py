@@ -1,17 +1,18 @@
 """Tasks as they were set on each day of a unit's record, so that PM is judged by what was in force."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from functools import cached_property
 from typing import Any
 
 from service.domain.condition.learned import NOTHING_LEARNED, Learned
-from service.domain.instants import end_of_day, local_day
+from service.domain.instants import end_of_day, local_day, start_of_day
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task
 from service.domain.record.unit_log import SettingChange, UnitLog
+from service.domain.summary.window import Window
 
 Changes = Mapping[str, Any]
 NOTHING: Changes = {}
@@ -27,17 +28,26 @@ def nothing_learned(_: datetime) -> Learned:
 class ShopTasks:
     """The settings for all units by task, their changes (the oldest first), and the tasks at the instant `as_of`.
 
-    `learned` gives what the fleet had shown by an instant.
+    `learned` gives what the fleet had shown by an instant; it was learned at the instants `learned_at`.
     """
 
     as_of: datetime
     settings: Mapping[str, Changes] = field(default_factory=dict)
     changes: Mapping[str, Sequence[SettingChange]] = field(default_factory=dict)
     learned: Callable[[datetime], Learned] = nothing_learned
+    learned_at: Sequence[datetime] = ()
+
+    def basis(self, window: Window, zone: str) -> tuple[Hashable, ...]:
+        """What the figures of a window follow from that is no unit's: settings, and when the fleet was learned from.
+
+        What was learned after the window judges none of its days.
+        """
+        begins = start_of_day(window.deadline, zone)
+        return self._text, tuple(each for each in self.learned_at if each < begins)
 
     @cached_property
-    def text(self) -> str:
-        """All settings and their changes; what the fleet had shown before this day does not change."""
+    def _text(self) -> str:
+        """All settings and their changes."""
         later = [each.at > self.as_of for task in self.changes for each in self.changes[task]]
         return repr((self.settings, self.changes, later))
 

@@ -1,8 +1,9 @@
 """One unit's record as the years of its letters are worked out from it; what no year changes is worked out once."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 
 from service.domain.record.care import Care
 from service.domain.record.locations import INSTANT, Location, Stay
@@ -45,10 +46,29 @@ class Part:
 class UnitRecord:
     """A unit's log up to the shop's `as_of`."""
 
-    def __init__(self, log: UnitLog, shop: ShopTasks) -> None:
-        """`log` is the unit's as it was known at that instant."""
-        self.log, self.shop = log, shop
+    def __init__(self, recorded: UnitLog, shop: ShopTasks) -> None:
+        """`recorded` is the unit's with all that was recorded since, too."""
+        self.recorded, self.shop = recorded, shop
         self._same: Cut | None = None
+
+    @cached_property
+    def log(self) -> UnitLog:
+        """The log as it was recorded by `as_of`; how tasks were set on each day the year itself works out."""
+        log, as_of = self.recorded, self.shop.as_of
+        later = (
+            any(visit.posted_at > as_of for visit in (*log.all_visits, *log.moved_away)),
+            any(visit.void is not None and visit.void.at > as_of for visit in log.all_visits),
+            any(made.at > as_of for each in log.corrections.values() for made in each),
+            any(call.posted_at > as_of for call in log.calls),
+            bool(log.moves or log.pauses or log.closures),
+        )
+        if not any(later):
+            return log.facts_at(as_of)
+        return replace(log.known_at(as_of), settings=log.settings, setting_changes=log.setting_changes)
+
+    def is_decided(self, year: int) -> bool:
+        """Whether no outage of the record up to a year is taken as over in a later hour, because nobody complains."""
+        return all(spell.stays(self.shop.as_of) for spell in self.part(year).cut.spells)
 
     def part(self, year: int, stay: Stay | None = None) -> Part:
         """The part of a year in which the unit stood at a stay; without one the whole year."""
