@@ -4,12 +4,14 @@ Everything is for each watt of the rated cooling. What depends on one unknown, o
 Newton's method moves one unknown at a time, and the rest stays.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
-from service.domain.triage.fluid import Array, Fluid
+from service.domain.triage.fluid import Array, Fluid, Indices
+from service.domain.triage.newton import Unknowns
 
 CLEARANCE = 0.04
 SHELL_LOSS = 0.10  # of the heating by compression, to the surroundings of the compressor
@@ -22,7 +24,10 @@ FLASH_LOSS = 7.0
 SUBCOOLED_GAIN = 0.012  # [1/K] flow of a capillary
 VALVE_MARGIN = 1.25
 VALVE_BAND = 1.2  # [K]
-CARRIED = 0.5  # liquid carried over, for a wet share above 1
+CARRIED, MOST_CARRIED = 0.5, 0.6  # liquid carried over, for a wet share above 1
+STILL_AIR = 0.04  # of the condenser's air: what moves without a fan
+CONTROL_BAND = 2.0  # [K] about the floor, in which a control of the head lets the condenser have its air
+STOPS, STOPS_BAND = 350.0, 10.0  # [K] condensing at which an overload lets the compressor run half of the time
 
 
 @dataclass(frozen=True)
@@ -93,6 +98,7 @@ class Hot(NamedTuple):
     air: Array  # heat capacity of the air along the flooded part over that of the liquid, where rated
     air_heat: Array  # [1/K] of the air stream
     units: Array  # transfer units without flooded part
+    runs: Array  # share of the time in which an overload lets the compressor run
 
 
 class Wet(NamedTuple):
@@ -134,9 +140,6 @@ class Condenser(NamedTuple):
     taken: Array  # by the air
 
 
-Unknowns = tuple[Array, Array, Array]
-
-
 class Balance(NamedTuple):
     """Everything that follows from the three unknowns."""
 
@@ -152,21 +155,40 @@ class Balance(NamedTuple):
 
 
 class Circuit:
-    """A circuit under the conditions of a moment, and its balances."""
+    """Circuits of one unit under the conditions of moments, one an element, and their balances."""
 
-    def __init__(self, design: Design, now: Now) -> None:
-        self.design, self.now, self.rated = design, now, constants(design)
-        c, d, fluid = self.rated, design, design.fluid
-        self._transfer = c.transfer * now.transfer
-        self._opening = c.conductance * now.opening
-        self._charge = (now.charge - c.base) / d.in_condenser
-        self._in_evaporator = IN_EVAPORATOR / d.in_condenser
-        self._tight = c.displacement * (1.0 - now.leak)
-        self._work = c.displacement * (1.0 - 0.5 * now.leak) * fluid.gas_heat / d.efficiency
-        self._air_flow = np.maximum(now.air_flow, 0.02)
-        self._units, self._air_heat, self._superheat = (
-            np.broadcast_to(each, now.bath.shape).copy() for each in (c.units, c.air_heat, d.superheat)
+    def __init__(self, fluid: Fluid, given: Array, *, capillary: bool) -> None:
+        """The rows of `given` are those of `of`; a circuit of some of the elements takes columns of it."""
+        self.fluid, self.capillary, self.given = fluid, capillary, given
+        self._bath, self._air, self._floor, self._gas, self._air_flow, self._units, self._air_heat = given[:7]
+        self._transfer, self._opening, self._charge, self._in_evaporator, self._tight, self._work = given[7:13]
+        self._superheat = given[13]
+
+    @classmethod
+    def of(cls, design: Design, rated: Constants, now: Now) -> "Circuit":
+        """All circuits of a design, the draws one after another."""
+        c, d, fluid = rated, design, design.fluid
+        rows = (
+            now.bath,
+            now.air,
+            now.floor,
+            now.gas,
+            np.maximum(now.air_flow, 1.2 * STILL_AIR),
+            c.units,
+            c.air_heat,
+            c.transfer * now.transfer,
+            c.conductance * now.opening,
+            (now.charge - c.base) / d.in_condenser,
+            IN_EVAPORATOR / d.in_condenser,
+            c.displacement * (1.0 - now.leak),
+            c.displacement * (1.0 - 0.5 * now.leak) * fluid.gas_heat / d.efficiency,
+            d.superheat,
         )
+        return cls(fluid, flat(rows, now.bath.shape), capillary=d.capillary)
+
+    def some(self, which: Indices) -> "Circuit":
+        """The circuits of these elements."""
+        return Circuit(self.fluid, self.given[:, which], capillary=self.capillary)
 
     def balance(self, cold: Array, hot: Array, wet: Array) -> Balance:
         """All of it."""
@@ -192,34 +214,35 @@ class Circuit:
     ) -> Balance:
         filled = cold.swept * compressed.filling
         flow = wet.flow_factor * filled / evaporator.inlet
-        evaporated = flow * (evaporator.gained - condenser.liquid)
-        cooling = evaporated + flow * evaporator.superheat * self.design.fluid.gas_heat
+        evaporated = flow * np.maximum(evaporator.gained - condenser.liquid, 0.0)
+        cooling = evaporated + flow * evaporator.superheat * self.fluid.gas_heat
         power = self._work * filled * compressed.heating
         metered = self._metered(wet, compressed, evaporator, condenser)
         residuals = (
             evaporated - wet.transfer * cold.distance,
             (metered - flow) * cold.latent,
-            cooling + power * (1.0 - SHELL_LOSS) - condenser.taken,
+            (cooling + power * (1.0 - SHELL_LOSS)) * hot.runs - condenser.taken,
         )
         return Balance(cold, hot, wet, compressed, evaporator, condenser, cooling, power, residuals)
 
     def _cold(self, temperature: Array) -> Cold:
-        suction, density, gas, latent = self.design.fluid.cold_side(temperature)
-        return Cold(
-            temperature, suction, density * temperature, gas, latent, np.maximum(self.now.bath - temperature, 0.1)
-        )
+        suction, density, gas, latent = self.fluid.cold_side(temperature)
+        return Cold(temperature, suction, density * temperature, gas, latent, self._bath - temperature)
 
     def _hot(self, temperature: Array) -> Hot:
-        """A control of the head slows the air of the condenser."""
-        now = self.now
-        pressure, boiling, latent = self.design.fluid.hot_side(temperature)
-        air_flow = self._air_flow * np.minimum(np.maximum((temperature - now.floor + 2.0) * 0.25, 0.04), 1.0)
+        """A control of the head slows the air of the condenser; an overload stops a compressor that is too hot."""
+        pressure, boiling, latent = self.fluid.hot_side(temperature)
+        let_in = 0.5 + 0.5 * np.tanh((temperature - self._floor) / CONTROL_BAND)
+        air_flow = STILL_AIR + (self._air_flow - STILL_AIR) * let_in
         units = self._units * np.exp(-0.4 * np.log(air_flow))
-        over, air_heat = temperature - now.air, self._air_heat * air_flow
-        return Hot(temperature, pressure + now.gas, boiling, latent, over, LIQUID_AIR * air_flow, air_heat, units)
+        runs = np.minimum((STOPS + 0.5 * STOPS_BAND - temperature) / STOPS_BAND, 1.0)
+        over, air_heat = temperature - self._air, self._air_heat * air_flow
+        return Hot(
+            temperature, pressure + self._gas, boiling, latent, over, LIQUID_AIR * air_flow, air_heat, units, runs
+        )
 
     def _wet(self, share: Array) -> Wet:
-        carried = np.maximum(share - 1.0, 0.0) * CARRIED
+        carried = np.minimum(np.maximum(share - 1.0, 0.0) * CARRIED, MOST_CARRIED)
         left = self._charge - self._in_evaporator * share
         flooded = np.minimum(np.maximum(left, 0.0), 0.8 * LIQUID_TRANSFER)
         flash = np.minimum(np.maximum(-FLASH * left, 0.0), 0.6)
@@ -228,7 +251,7 @@ class Circuit:
             share=share,
             dry=1.0 - np.exp(-DRY_TRANSFER * np.maximum(1.0 - share, 0.0)),
             carried=carried,
-            flow_factor=self._tight / np.maximum(1.0 - carried, 0.4),
+            flow_factor=self._tight / (1.0 - carried),
             transfer=self._transfer * np.minimum(share, 1.0),
             free=1.0 - flooded / LIQUID_TRANSFER,
             cooled=cooled,
@@ -239,25 +262,33 @@ class Circuit:
 
     def _compressed(self, cold: Cold, hot: Hot) -> Compressed:
         drive = np.sqrt(np.maximum(hot.discharge - cold.suction, 1e3))
-        return Compressed(*_compression(self.design.fluid, cold.suction, hot.discharge), drive)
+        return Compressed(*_compression(self.fluid, cold.suction, hot.discharge), drive)
 
     def _evaporator(self, cold: Cold, wet: Wet) -> Evaporator:
-        superheat = cold.distance * wet.dry
+        superheat = np.maximum(cold.distance, 0.0) * wet.dry
         return Evaporator(superheat, cold.temperature + superheat, cold.gas - wet.carried * cold.latent)
 
     def _condenser(self, hot: Hot, wet: Wet) -> Condenser:
         """Less air warms up beside the flooded part, and at last cools the liquid no further."""
         limit = hot.air * (1.0 - np.exp(-wet.cooled / hot.air)) / (LIQUID_AIR * wet.clean)
         subcooling = np.maximum(hot.over, 0.0) * wet.cooled * limit
-        liquid = hot.boiling - self.design.fluid.liquid_heat * subcooling + wet.flash * hot.latent
+        liquid = hot.boiling - self.fluid.liquid_heat * subcooling + wet.flash * hot.latent
         return Condenser(subcooling, liquid, hot.air_heat * (1.0 - np.exp(-hot.units * wet.free)) * hot.over)
 
     def _metered(self, wet: Wet, compressed: Compressed, evaporator: Evaporator, condenser: Condenser) -> Array:
         full = wet.opening * compressed.drive
-        if self.design.capillary:
+        if self.capillary:
             return np.asarray(full * (1.0 + SUBCOOLED_GAIN * condenser.subcooling))
         off = np.minimum(np.maximum((evaporator.superheat - self._superheat) / VALVE_BAND, -20.0), 20.0)
         return np.asarray(full * VALVE_MARGIN / (1.0 + (VALVE_MARGIN - 1.0) * np.exp(-off)))
+
+
+def flat(rows: Sequence[Array], shape: tuple[int, ...]) -> Array:
+    """Rows of arrays that each have this shape or are repeated to it."""
+    found = np.empty((len(rows), *shape))
+    for n, each in enumerate(rows):
+        found[n] = each
+    return found.reshape(len(rows), -1)
 
 
 def _compression(fluid: Fluid, suction: Array, discharge: Array) -> tuple[Array, Array]:
