@@ -15,7 +15,7 @@ from service.schemas.reading import read
 from service.schemas.visits import VisitCorrectionSchema
 from service.storage.due import DueItems
 from service.storage.unit_log import UnitLogs
-from service.usecases import due, tasks, visits
+from service.usecases import due, learning, tasks, visits
 from service.usecases.fleet import change_site
 
 
@@ -211,6 +211,21 @@ def test_an_edited_catalogue_puts_every_unit_out_of_date(fleet, make) -> None:
     assert "pump_check" in {item.task for item in kept(fleet)}
     assert refresh_stale(fleet) == 5
     assert "pump_check" not in {item.task for item in kept(fleet)}
+
+
+def test_what_a_transaction_has_set_or_learned_it_goes_by(fleet, make) -> None:
+    figures = '{"drifts":{},"fouling":{"condenser_clean/":{"median":90.0}}}'
+    with fleet.writing() as store:
+        asked = due.rules(store), store.learned.latest(), store.baselines.latest()
+        _, former = tasks.one_task(store, "condenser_clean")
+        tasks.set_task(store, make.actor, former, {"rule": "learned"})
+        by_rule = due.rules(store)
+        learning.keep(store, figures, "2026-06-09T21:00:00.000000Z")
+        store.baselines.keep("{}", "2026-06-09T21:00:00.000000Z")
+
+        assert due.fleet_tasks(store)["condenser_clean"].rule == "learned"
+        assert len({asked[0], by_rule, due.rules(store)}) == 3
+        assert (asked[1:], store.learned.latest(), store.baselines.latest()) == ((None, None), figures, "{}")
 
 
 def test_a_new_program_works_out_every_unit_anew(fleet, monkeypatch) -> None:

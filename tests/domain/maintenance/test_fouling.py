@@ -35,6 +35,22 @@ def test_the_chance_is_that_of_direct_integration(found, days) -> None:
     assert outlook(found, USUAL).chance(days) == pytest.approx(heavy / total, abs=0.005)
 
 
+def test_the_days_are_those_that_going_through_all_of_them_finds() -> None:
+    chance = np.random.default_rng(17)
+    ends = set()
+    for _ in range(60):
+        grades = zip(chance.integers(1, 400, 3).tolist(), chance.choice(list(LIMITS), 3), strict=True)
+        median, between, within = chance.uniform(5, 900), chance.uniform(0.1, 1.5), chance.uniform(0.15, 0.7)
+        ahead = outlook([(days, str(grade)) for days, grade in grades], Fouling(median, between, within))
+        shortest, level = int(chance.integers(1, 60)), float(chance.choice([1e-9, 0.05, 0.15, 0.5, 0.9]))
+        longest = shortest + int(chance.integers(0, 300))
+        within_level = [days for days in range(shortest, longest + 1) if ahead.chance(days) <= level]
+        expected = max(within_level, default=shortest)
+        assert ahead.days(level, shortest, longest) == expected
+        ends.add("shortest" if expected == shortest else "longest" if expected == longest else "between")
+    assert ends == {"shortest", "longest", "between"}
+
+
 def test_the_interval_ends_where_the_chance_is_reached_and_keeps_its_range() -> None:
     ahead = outlook([(90, "light")], USUAL)
     days = ahead.days(0.15, 14, 365)
