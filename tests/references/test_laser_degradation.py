@@ -92,3 +92,21 @@ def test_it_does_so_at_other_limits_and_with_more_readings() -> None:
     assert len(by_readings[8]) > 60
     assert min(shares.values()) >= 0.70, shares
     assert 0.70 <= sum(together) / len(together) <= 0.92, shares
+
+
+@pytest.mark.parametrize("readings", [5, 8])
+def test_it_does_so_from_any_reading_on(readings) -> None:
+    """Each reading in turn as the first: the limit lies so many per cent beyond the last of them that was read."""
+    found: list[bool] = []
+    for first in range(0, len(DAYS) - readings, 2):
+        now = first + readings
+        days = [day - DAYS[first] for day in DAYS[first : now + 1]]
+        for place, unit in enumerate(UNITS):
+            values = [value - unit[first] for value in unit[first : now + 1]]
+            for ahead in (0.75, 1.5, 2.5):
+                if unit[-1] < unit[now] + ahead:
+                    continue
+                of = passage(days, values, values[-1] + ahead, fleet_without(place // 3), 730.0)
+                found.append(of.low <= crossing(unit, unit[now] + ahead) - DAYS[now] <= (of.high or 730.0))
+    assert len(found) > 100
+    assert 0.70 <= sum(found) / len(found) <= 0.92, (sum(found), len(found))

@@ -22,7 +22,9 @@ REFINED = 3
 INNER = 6
 SQRT_2 = float(np.sqrt(2.0))
 FORGOTTEN = 0.2  # the probability that a correction changes the slope as well; judged
-FURTHER = 2.5  # times as wide is what a slope changes to as what it begins with
+TURN = 0.5  # standard deviation of the logarithm of what a change multiplies the slope by; judged
+FRESH = 0.1  # the probability that a change has nothing to do with the slope before; judged
+FURTHER = 2.5  # times as wide is what such a slope changes to as what it begins with
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +87,7 @@ def passage(
     Notes
     -----
     A filter over a grid of slopes. A reading is good, or wrong with a spread five times as wide; between two readings
-    the slope may change to any other of the fleet.
+    the slope may change, mostly to one near it.
 
     References
     ----------
@@ -118,11 +120,20 @@ def passage(
 
 @lru_cache(maxsize=256)
 def _grid(drift: Drift) -> tuple[Numbers, Numbers, Numbers]:
-    """Slopes, the first zero, and the probability of each before any reading and after a change."""
+    """Slopes, the first zero, the probability of each before any reading, and after a change, a row for each before it.
+
+    A change multiplies a slope: what makes a unit drift faster or slower than others stays with it.
+    """
     steps = np.linspace(-4.0, 4.0, SLOPES)
     slopes = np.concatenate(([0.0], drift.slope * np.exp(drift.spread * steps)))
-    first, other = (_chances(np.exp(-0.5 * (steps / wider) ** 2), drift.steady) for wider in (1.0, FURTHER))
-    return slopes, first, other
+    first = _chances(np.exp(-0.5 * steps**2), drift.steady)
+    fresh = _chances(np.exp(-0.5 * (steps / FURTHER) ** 2), drift.steady)
+    turned = np.exp(-0.5 * (drift.spread * (steps - steps[:, None]) / TURN) ** 2)
+    turned /= turned.sum(axis=1, keepdims=True)
+    near = np.zeros((SLOPES + 1, SLOPES + 1))
+    near[0] = fresh
+    near[1:, 1:] = turned
+    return slopes, first, FRESH * fresh + (1.0 - FRESH) * near
 
 
 def _chances(weights: Numbers, steady: float) -> Numbers:
@@ -160,7 +171,7 @@ def _remembered(former: Sequence[Series], drift: Drift) -> Numbers:
     _, weights, other = _grid(drift)
     for times, values in former:
         *_, state = _filtered(times, values, drift, weights)
-        weights = (1.0 - FORGOTTEN) * state.weights + FORGOTTEN * other
+        weights = (1.0 - FORGOTTEN) * state.weights + FORGOTTEN * _moved(state.weights, other)
     return weights
 
 
@@ -182,16 +193,26 @@ def _filtered(
         yield state
 
 
-def _changed(state: _State, prior: Numbers, chance: float) -> _State:
-    """The slope may have changed to any other, the figure being where it is."""
+def _changed(state: _State, other: Numbers, chance: float) -> _State:
+    """The slope may have changed, the figure being where it is."""
     if chance <= 0.0:
         return state
-    mean = (state.weights * state.mean).sum()
-    variance = (state.weights * (state.variance + (state.mean - mean) ** 2)).sum()
-    weights = (1.0 - chance) * state.weights + chance * prior
-    share = chance * prior / np.maximum(weights, 1e-300)
-    mixed = _mixed(1.0 - share, (state.mean, state.variance), share, (mean, variance))
+    middle = (state.weights * state.mean).sum()
+    off = state.mean - middle
+    moved = _moved(state.weights, other)
+    least = np.maximum(moved, 1e-300)
+    mean = _moved(state.weights * off, other) / least
+    variance = _moved(state.weights * (state.variance + off**2), other) / least - mean**2
+    weights = (1.0 - chance) * state.weights + chance * moved
+    share = chance * moved / np.maximum(weights, 1e-300)
+    mixed = _mixed(1.0 - share, (state.mean, state.variance), share, (middle + mean, np.maximum(variance, 0.0)))
     return _State(weights, *mixed)
+
+
+def _moved(of: Numbers, other: Numbers) -> Numbers:
+    """What stood at each slope, at those to which it changes; summed row by row, so the same on every processor."""
+    found: Numbers = (of[:, None] * other).sum(axis=0)
+    return found
 
 
 def _ahead_changed(state: _State, prior: Numbers, slopes: Numbers, limit: float, drift: Drift) -> _State:
