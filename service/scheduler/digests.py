@@ -154,9 +154,12 @@ def digests(store: Store, now: datetime, day: str, readers: list[str]) -> Iterat
 
 
 def _weeks(store: Store, now: datetime) -> Iterator[str]:
-    over = [week for week in plan_weeks(store, now, None, None).weeks if week.overload]
-    for week in over:
-        yield f"From {week.first.isoformat()}: {week.overload / 60:.1f} h more than there are hours."
+    names = {each.code: each.name for each in store.technicians.by_id().values()}
+    over = [(week, load) for week in plan_weeks(store, now, None, None).weeks for load in week.loads if load.overload]
+    for week, load in over:
+        whose = "nobody yet" if load.technician is None else names[load.technician]
+        more = f"{load.overload / 60:.1f} h more than there are hours"
+        yield f"From {week.first.isoformat()}, {whose}: {more}."
     if not over:
         yield "No week of the next 13 has more work than hours."
 

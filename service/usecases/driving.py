@@ -161,14 +161,16 @@ def _notes(plan: DayPlan, parts: Sequence[Portion], rows: Rows, travel: Travel) 
     door = f" {travel.at_door / 60:g} min are added at each site." if travel.at_door else ""
     first = f"by the imported table, else {straight}." if travel.table else f"{straight}, no road map."
     yield f"Travel: {first}{door}"
-    unknown = sorted({part.rows[0].site for part in parts if part.rows[0].site and not point_of(part.rows[0]).known})
+    unknown = sorted(
+        {part.rows[0].site_name for part in parts if part.rows[0].site and not point_of(part.rows[0]).known}
+    )
     if unknown:
         other = "way that is not in the table" if travel.table else "way"
         yield f"No coordinates, so {UNKNOWN_LEG // 60} min are taken for each {other}: {', '.join(unknown)}."
     left = {job.number for job in plan.left}
     for number in sorted(plan.late):
         instead = "it is left over" if number in left else "as soon as possible instead"
-        yield f"What was promised at {parts[number].rows[0].site} cannot be kept: {instead}."
+        yield f"What was promised at {parts[number].rows[0].site_name} cannot be kept: {instead}."
     if rows.beyond:
         yield f"Laid out among the {MOST_ITEMS} most urgent items; {rows.beyond} more are on the list."
 

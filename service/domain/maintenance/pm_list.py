@@ -1,6 +1,6 @@
 """The day's work: calls, due items and root causes, one stop for each site; `list_order` has their order."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any, NamedTuple
@@ -221,12 +221,20 @@ def with_left_over(pm_list: PmList) -> PmList:
     """The list with what is left over of a day as stops at its end."""
     if pm_list.day is None:
         return pm_list
-    found: dict[tuple[int, str], list[DueRow]] = {}
-    for left in pm_list.day.left_over:
-        found.setdefault((left.row.site_id, left.reason), []).append(left.row)
+    found: dict[tuple[int, str], list[LeftOver]] = {}
+    for each in pm_list.day.left_over:
+        found.setdefault((each.row.site_id, each.reason), []).append(each)
     today = next((stop.today for stop in pm_list.stops), pm_list.day.day)
-    more = (Stop(today, tuple(rows), left=reason) for (_, reason), rows in found.items())
+    more = (
+        Stop(today, tuple(each.row for each in group), left=" ".join((reason, *_risks(group))))
+        for (_, reason), group in found.items()
+    )
     return replace(pm_list, stops=(*pm_list.stops, *more))
+
+
+def _risks(group: Iterable[LeftOver]) -> Iterable[str]:
+    """What it means beyond a later date that these are left over."""
+    return dict.fromkeys(each.risk for each in group if each.row.work != "pm")
 
 
 def count(stops: Sequence[Sequence[Entry]], today_at: Mapping[int, date], horizon_days: int) -> Counts:

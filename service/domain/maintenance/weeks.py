@@ -1,12 +1,13 @@
 """The weeks ahead: work against the hours that technicians have, levelled where a week has too much.
 
 A site's work of a week is moved as one: first to the nearest earlier week with room, behind the one in which it is done
-before, else to a later one within what each task may wait. What fits nowhere stays in its week: that is overloaded.
+before, else to a later one within what each task may wait. What fits nowhere stays in its week: that is overloaded,
+or, where its technician does not work in that week at all, it is nobody's.
 """
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from service.domain.record.assignments import away
@@ -120,7 +121,8 @@ def level(
         hours = available.get(person or "", [0] * len(spans)) if person else _spare(calendars.values(), len(spans))
         calendars[person] = _Calendar(hours)
         due[person] = [0] * len(spans)
-        moved += _lay(by_person[person], spans, calendars[person], due[person])
+        handed = None if person is None else by_person[None]
+        moved += _lay(by_person[person], spans, calendars[person], due[person], handed)
     return list(_weeks(spans, calendars, due)), moved
 
 
@@ -130,8 +132,13 @@ def _spare(calendars: Iterable[_Calendar], weeks: int) -> list[int]:
 
 
 def _lay(
-    works: Sequence[Planned], spans: Sequence[tuple[date, date]], calendar: _Calendar, due: list[int]
+    works: Sequence[Planned],
+    spans: Sequence[tuple[date, date]],
+    calendar: _Calendar,
+    due: list[int],
+    handed: list[Planned] | None,
 ) -> Iterator[Moved]:
+    """Lay a technician's work into the weeks; `handed` gets what falls into a week of theirs without any hours."""
     blocks: dict[tuple[int, str, bool], list[Planned]] = defaultdict(list)
     for work in works:
         week = _week_of(spans, work.due_on)
@@ -146,6 +153,10 @@ def _lay(
         soonest = min(max(_after(spans, work) for work in block), week)
         others = [*range(week, soonest - 1, -1), *range(week + 1, limit + 1)]
         to = week if fixed else next((n for n in others if calendar.room(n, minutes)), week)
+        if to == week and handed is not None and not calendar.available[week]:
+            due[week] -= minutes
+            handed += [replace(work, technician=None) for work in block]
+            continue
         calendar.planned[to] += minutes
         if to != week:
             yield from (Moved(work, spans[week][0], spans[to][0]) for work in block)

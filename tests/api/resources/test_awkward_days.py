@@ -22,7 +22,7 @@ def test_two_sites_at_one_address_follow_each_other_without_a_way_between(fleet)
 
     assert abs(places.index("bar") - places.index("kitchen")) == 1
     assert sorted((travel["bar"], travel["kitchen"])) == [0, 20]
-    assert "No coordinates, so 20 min are taken for each way: bar, kitchen." in answer["day"]["notes"]
+    assert "No coordinates, so 20 min are taken for each way: The bar, The kitchen." in answer["day"]["notes"]
 
 
 def test_a_site_closed_for_the_week_is_not_driven_to_and_comes_back_after(fleet) -> None:

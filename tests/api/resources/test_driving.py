@@ -16,7 +16,13 @@ DAY = "/v1/pm-list?technician=rhea&start=08:00&hours=8"
 
 def site(shop, code, latitude, **more):
     place = {} if latitude is None else {"latitude": latitude, "longitude": -104.99}
-    body = {"code": code, "customer": "lantern", "name": code, "time_zone": "America/Denver", "technician": "rhea"}
+    body = {
+        "code": code,
+        "customer": "lantern",
+        "name": f"The {code}",
+        "time_zone": "America/Denver",
+        "technician": "rhea",
+    }
     return shop.post("/v1/sites", body | place | more)
 
 
@@ -91,7 +97,7 @@ def test_a_promise_that_is_missed_already_is_named_and_the_call_goes_first(fleet
     answer = fleet.get(DAY)
 
     assert order(answer)[0] == "north"
-    assert any("promised at north cannot be kept" in note for note in answer["day"]["notes"])
+    assert any("promised at The north cannot be kept" in note for note in answer["day"]["notes"])
 
 
 def test_a_call_promised_for_a_later_day_is_left_over_for_that_day(fleet) -> None:
@@ -252,7 +258,9 @@ def test_a_promise_that_nobody_can_go_for_is_not_called_as_soon_as_possible(flee
     fleet.patch("/v1/technicians/rhea", {"leave": [{"from": "2026-06-09", "until": "2026-06-10"}]}, 2)
     notes = fleet.get("/v1/pm-list?hours=8")["day"]["notes"]
 
-    assert "What was promised at north cannot be kept: it is left over." in notes
+    assert "What was promised at The north cannot be kept: it is left over." in notes
+    shown = " ".join(fleet.ask("GET", "/v1/pm-list?hours=8&format=text").text.split())
+    assert "Nobody works on this day. A customer waits for an answer." in shown
 
 
 def test_during_the_day_it_goes_on_from_where_work_was_done(fleet) -> None:
@@ -318,7 +326,7 @@ def test_a_table_of_other_sites_does_not_count(fleet) -> None:
     assert "Travel: the straight line times 1.3 at 40 km/h, no road map." in fleet.get(DAY)["day"]["notes"]
     unit(fleet, "GU-far", "far")
     assert (
-        "No coordinates, so 20 min are taken for each way that is not in the table: far."
+        "No coordinates, so 20 min are taken for each way that is not in the table: The far."
         in (fleet.get(DAY)["day"]["notes"])
     )
 

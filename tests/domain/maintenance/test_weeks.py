@@ -69,6 +69,19 @@ def test_work_of_nobody_goes_into_the_hours_that_are_left() -> None:
     ]
 
 
+def test_what_cannot_wait_for_who_is_away_all_week_is_nobodys() -> None:
+    works = [work("a", 1), work("b", 1, wait=7), work("c", 2, fixed=True), work("d", 1, 30, who="tobin")]
+    weeks, moved = level(works, SPANS, {"rhea": [0, 60, 60, 60], "tobin": [120, 120, 120, 120]})
+
+    assert [(load.technician, load.available, load.due, load.planned) for load in weeks[0].loads] == [
+        ("rhea", 0, 60, 0),
+        ("tobin", 120, 30, 30),
+        (None, 90, 120, 120),
+    ]
+    assert [(each.work.site, each.to_week - MONDAY) for each in moved] == [("b", timedelta(days=7))]
+    assert [week.overload for week in weeks] == [30, 0, 0, 0]
+
+
 def test_leave_and_weekends_are_no_working_time() -> None:
     leave = Leave(from_=MONDAY, until=MONDAY + timedelta(days=1))
     who = Technician(code="rhea", name="Rhea", leave=(leave,), left_on=MONDAY + timedelta(days=4))
