@@ -72,6 +72,7 @@ class OnboardingPlanShown(Schema):
     hours_per_day = fields.Float(required=True)
     minutes = fields.Integer(required=True)
     days = fields.List(fields.Nested(PlannedDay), required=True)
+    notes = fields.List(fields.String(), required=True, metadata={"description": "what the plan cannot spread"})
 
 
 class PlanQuery(Schema):
@@ -93,6 +94,7 @@ def shown_plan(plan: Plan, *, accepted: bool) -> dict[str, Any]:
         "hours_per_day": plan.hours_per_day,
         "minutes": _minutes(days),
         "days": days,
+        "notes": plan.notes,
     }
 
 

@@ -40,6 +40,19 @@ class Plan:
         """The hours a day within which the work is laid."""
         return self.span.minutes / 60
 
+    @property
+    def notes(self) -> list[str]:
+        """What the plan cannot spread: overdue work that keeps its date stands on the first list all at once."""
+        overdue = [each.work for each in self.laid if each.work.keeps_date and each.work.due_on < self.span.first]
+        if not overdue:
+            return []
+        hours, is_are = sum(work.minutes for work in overdue) / 60, "task is" if len(overdue) == 1 else "tasks are"
+        return [
+            f"{len(overdue)} {is_are} overdue by our own record ({hours:.1f} h): done in our care before, so the dates "
+            f"stay, and all of it is on the list of {self.span.first}. Where our care began later than that work, set "
+            "care_from and ask for the plan again."
+        ]
+
 
 def plan(store: Store, asked: Mapping[str, Any], now: datetime) -> Plan:
     """The plan for what is asked; Invalid where it begins before today, or the hours a day do not suffice.

@@ -39,3 +39,15 @@ def test_a_plan_begins_today_at_the_earliest(shop):
     for day, fields in (("2026-06-08", {"from", "hours_per_day"}), ("2026-06-09", {"hours_per_day"})):
         refused = shop.ask("POST", "/v1/onboarding-plans", {"from": day, "weeks": 1})
         assert {fault["field"] for fault in refused.json["errors"]} == fields
+
+
+def test_overdue_work_of_our_own_record_is_named_before_the_plan_is_accepted(shop):
+    """Three months after 3 January it is the 3rd of April; after care_from it is due from then on and is spread."""
+    shop.unit(installed_on="2013-05-04")
+    shop.visit("2026-01-03", technician="rhea", tasks=[{"task": "pump_check", "result": "done"}])
+    (note,) = shop.ask("POST", f"{PATH}?dry_run=true", ASKED).json["notes"]
+
+    assert note.startswith("1 task is overdue by our own record (0.3 h): done in our care before, so the dates stay")
+    assert "on the list of 2026-06-15" in note
+    shop.patch("/v1/customers/lantern", {"care_from": "2026-06-09"}, 1)
+    assert shop.ask("POST", f"{PATH}?dry_run=true", ASKED).json["notes"] == []
