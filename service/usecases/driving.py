@@ -4,9 +4,9 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 
-from service.domain.driving.day import DayPlan, longer
+from service.domain.driving.day import DayPlan, Job, longer
 from service.domain.driving.order import lay_out
-from service.domain.driving.travel import UNKNOWN_LEG, Travel
+from service.domain.driving.travel import UNKNOWN_LEG, Point, Travel
 from service.domain.driving.work import (
     DayAsked,
     Portion,
@@ -17,6 +17,7 @@ from service.domain.driving.work import (
     portions,
     reason_left,
     risk_of,
+    skills_of,
 )
 from service.domain.instants import local_day
 from service.domain.maintenance.list_order import CLASSES
@@ -62,15 +63,18 @@ def drive(
     shifts = [each.shift for each in shifted]
     places = {*asked.sites, *(each.first.code for each in shifts if each.first)}
     travel = travel_of(store, places)
-    plan, ahead = _forward(lay_out(jobs, shifts, travel), parts, rows.soon, asked, travel)
+    plan, more, undone = _filled(lay_out(jobs, shifts, travel), parts, asked, travel)
+    still = {part.rows[0].site_id for _, part in undone}
+    soon = [row for row in rows.soon if row.site_id not in still]  # somebody must come again there anyway
+    plan, ahead = _forward(plan, parts, soon, asked, travel)
     left = [
-        LeftOver(row, reason_left(parts[job.number], job, shifts, asked), risk_of(row, day))
-        for job in plan.left
-        for row in parts[job.number].rows
+        LeftOver(row, reason_left(part, job, shifts, asked), risk_of(row, day))
+        for job, part in undone
+        for row in part.rows
     ]
     notes += [note for each in shifted for note in each.notes]
     notes += _notes(plan, parts, rows, travel)
-    stops = tuple(_stops(plan, parts, ahead, asked))
+    stops = tuple(_stops(plan, parts, _joined(more, ahead), asked))
     return stops, Day(day, tuple(_drivers(plan, shifted)), (*left, *later), tuple(notes))
 
 
@@ -106,27 +110,61 @@ def _promised_later(rows: Sequence[DueRow], asked: DayAsked) -> tuple[list[DueRo
     return to_do, later
 
 
+def _filled(
+    plan: DayPlan, parts: Sequence[Portion], asked: DayAsked, travel: Travel
+) -> tuple[DayPlan, Ahead, list[tuple[Job, Portion]]]:
+    """The plan with single items of what is left over done where somebody is anyway; and what is still left over."""
+    more, undone = Ahead(), []
+    for job in plan.left:
+        part, rest = parts[job.number], []
+        for row in part.rows:
+            done = None if job.promised else _at_its_site(plan, parts, row, asked, travel)
+            if done is None:
+                rest.append(row)
+            else:
+                plan, _, after = done
+                more.setdefault(after, []).append((row, ""))
+        if rest:
+            minutes = sum(asked.task_of(row).minutes for row in rest)
+            undone.append((job, replace(part, rows=tuple(rest), minutes=minutes)))
+    return plan, more, undone
+
+
 def _forward(
     plan: DayPlan, parts: Sequence[Portion], soon: Sequence[DueRow], asked: DayAsked, travel: Travel
 ) -> tuple[DayPlan, Ahead]:
     """The plan with what falls due soon at its sites done on the way, the soonest first, where there is time."""
-    runs, ahead = list(plan.runs), Ahead()
+    ahead = Ahead()
     for row in sorted(soon, key=lambda each: (each.due_on, each.site, each.unit, each.task)):
-        for n, run in enumerate(runs):
-            at = [i for i, job in enumerate(run.jobs) if parts[job.number].rows[0].site_id == row.site_id]
-            task = asked.task_of(row)
-            if not at or run.shift.technician not in able(Portion((row,), frozenset(task.skills), 0), asked):
-                continue
-            more = longer(run, at[-1], task.minutes, travel)
-            if more is not None:
-                runs[n] = more
-                home, there = run.shift.last, point_of(row)
-                saved = round((travel.seconds(home, there) + travel.seconds(there, home)) / 60)
-                trip = f"another trip of {saved} min" if saved else "another trip"
-                reason = f"Due on {row.due_on}; done while at the site, which saves {trip}."
-                ahead.setdefault(run.jobs[at[-1]].number, []).append((row, reason))
-                break
-    return replace(plan, runs=tuple(runs)), ahead
+        done = _at_its_site(plan, parts, row, asked, travel)
+        if done is not None:
+            plan, home, after = done
+            there = point_of(row)
+            saved = round((travel.seconds(home, there) + travel.seconds(there, home)) / 60)
+            trip = f"another trip of {saved} min" if saved else "another trip"
+            reason = f"Due on {row.due_on}; done while at the site, which saves {trip}."
+            ahead.setdefault(after, []).append((row, reason))
+    return plan, ahead
+
+
+def _at_its_site(
+    plan: DayPlan, parts: Sequence[Portion], row: DueRow, asked: DayAsked, travel: Travel
+) -> tuple[DayPlan, Point | None, int] | None:
+    """The plan with one more item after a job at its site, where that day ends, and the job; None without time."""
+    task = asked.task_of(row)
+    for n, run in enumerate(plan.runs):
+        at = [i for i, job in enumerate(run.jobs) if parts[job.number].rows[0].site_id == row.site_id]
+        if not at or run.shift.technician not in able(Portion((row,), skills_of(row, asked), 0), asked):
+            continue
+        more = longer(run, at[-1], task.minutes, travel)
+        if more is not None:
+            runs = (*plan.runs[:n], more, *plan.runs[n + 1 :])
+            return replace(plan, runs=runs), run.shift.last, run.jobs[at[-1]].number
+    return None
+
+
+def _joined(one: Ahead, other: Ahead) -> Ahead:
+    return Ahead({number: [*one.get(number, ()), *other.get(number, ())] for number in {**one, **other}})
 
 
 def _stops(plan: DayPlan, parts: Sequence[Portion], ahead: Ahead, asked: DayAsked) -> Iterator[Stop]:
@@ -138,7 +176,7 @@ def _stops(plan: DayPlan, parts: Sequence[Portion], ahead: Ahead, asked: DayAske
         times = StopTimes(_instant(timed[0].begins), _instant(timed[-1].ends), -(-timed[0].travel // 60))
         ordered = sorted(rows, key=lambda row: CLASSES.index(row.work))
         mine = tuple(row._replace(technician=code) for row in ordered)
-        yield Stop(asked.day, mine, times, {(row.unit, row.task): reason for row, reason in extra})
+        yield Stop(asked.day, mine, times, {(row.unit, row.task): reason for row, reason in extra if reason})
 
 
 def _drivers(plan: DayPlan, shifted: Sequence[Shifted]) -> Iterator[Driver]:

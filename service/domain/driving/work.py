@@ -44,7 +44,7 @@ def portions(rows: Sequence[DueRow], asked: DayAsked) -> list[Portion]:
     for row in rows:
         call = asked.calls.get(row.call or "")
         promise = row.call if call is not None and call.promised else None
-        skills = _skills(row, asked)
+        skills = skills_of(row, asked)
         key = (row.site_id, row.technician, _tier(row, call), promise, skills)
         found.setdefault(key, []).append(row)
     return [part for some in found.values() for part in _cut(some, asked)]
@@ -70,11 +70,11 @@ def _cut(rows: Sequence[DueRow], asked: DayAsked) -> Iterator[Portion]:
 
 
 def _portion(rows: Sequence[DueRow], asked: DayAsked) -> Portion:
-    skills = frozenset(skill for row in rows for skill in _skills(row, asked))
+    skills = frozenset(skill for row in rows for skill in skills_of(row, asked))
     return Portion(tuple(rows), skills, sum(asked.task_of(row).minutes for row in rows))
 
 
-def _skills(row: DueRow, asked: DayAsked) -> frozenset[str]:
+def skills_of(row: DueRow, asked: DayAsked) -> frozenset[str]:
     """What whoever does an item must have: by its task, and by its call."""
     call = asked.calls.get(row.call or "")
     return frozenset((*asked.task_of(row).skills, *(call.skills if call else ())))

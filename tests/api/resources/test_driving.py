@@ -404,3 +404,24 @@ def test_every_form_has_the_order(fleet, form) -> None:
     text = fleet.ask("GET", f"{DAY}&format={form}").text.replace("\r\n ", "")
 
     assert text.index("GU-south") > text.index("all foam")
+
+
+def test_what_is_due_is_begun_before_what_is_not_where_not_all_of_it_fits(fleet) -> None:
+    """6.5 h, of which three pump checks and the ways take 73 min: 317 are left, for 360 due and 20 ahead of the date.
+
+    Somebody must come again there anyway, so nothing is done ahead.
+    """
+    fleet.now = NOW.replace(day=15)
+    unit(fleet, "GU-soon", "mid", day="2026-06-15")
+    fleet.now = NOW
+    for tag in ("GU-x", "GU-y"):
+        unit(fleet, tag, "mid", applies=("glycol_change", "trunk_check"))
+    fleet.patch("/v1/tasks/glycol_change", {"minutes": 160}, 0)
+    answer = fleet.get("/v1/pm-list?technician=rhea&start=08:00&hours=6.5")
+    done = {(item["unit"], item["task"]) for stop in answer["stops"] for item in stop["items"]}
+    over = {(each["unit"], each["task"]) for each in answer["day"]["left_over"]}
+
+    assert over == {("GU-y", "glycol_change")}
+    assert {("GU-x", "glycol_change"), ("GU-x", "trunk_check"), ("GU-y", "trunk_check")} <= done
+    assert ("GU-soon", "pump_check") not in done
+    assert not any(item["pulled_forward"] for stop in answer["stops"] for item in stop["items"])
