@@ -19,7 +19,7 @@ from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.sequences import Followed, followed
 
 GONE, DOUBTFUL = 0.25, 0.5  # of a cause's being still at work: judged
-WATCH, PROBABLE, STRONG = 0.30, 0.13, 0.04  # chosen by simulation: see DEVELOPERS.md, "Root causes"
+WATCH, PROBABLE, STRONG = 0.28, 0.13, 0.04  # chosen by simulation: see DEVELOPERS.md, "Root causes"
 
 
 def root_causes_of(history: FailureHistory, baselines: Baselines, as_of: date) -> tuple[RootCauseFound, ...]:

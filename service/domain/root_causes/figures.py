@@ -220,6 +220,8 @@ def _row(tracks: Tracks, own: KindFailures, silent: float) -> list[float]:
 
 def mean_tail(tails: list[Tail]) -> Tail:
     """How the mean of several scores continues, all of which turn on the same days or stay as they are."""
+    if len(tails) == 1:
+        return tails[0]
     turns = {(tail[1], tail[3]) for tail in tails if tail[2] != tail[0] or tail[4] != tail[0]} or {tails[0][1::2]}
     if len(turns) > 1:
         raise ValueError("the scores of positions turn on the same days until the next visit")
