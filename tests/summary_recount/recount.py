@@ -168,6 +168,7 @@ class Unit:
         if complains:
             at = complaint.get("received_at") or complaint.get("reported_at") or visit["arrived_at"]
             yield instant(at), "warm", None, complaint["symptom"]
+        yield from self.called_again(visit, [c for c in heard if c is not told and c["symptom"] in AILING])
         found, left = self.poured(visit, "as_found"), self.poured(visit, "as_left")
         if (found and found[0] == "warm") or (complains and not found):
             yield (found[1] if found else instant(visit["arrived_at"])), "warm", visit["id"], None
@@ -180,6 +181,13 @@ class Unit:
             yield left[1], left[0], visit["id"], None
         elif outcome != "waiting_for_parts":
             yield end, "pulling down" if outcome == "recovering" else "silent", visit["id"], None
+
+    @staticmethod
+    def called_again(visit, calls):
+        """The calls beside the first one, unless they came when the visit was over."""
+        received = [(instant(call["received_at"]), call["symptom"]) for call in calls]
+        over = instant(visit.get("left_at") or visit["arrived_at"])
+        return [(at, "warm", None, symptom) for at, symptom in received if at <= over]
 
     def poured(self, visit, when):
         """("warm" or "cold", instant) by the taps; by a bath that is as warm as warm beer where no tap was read."""

@@ -16,7 +16,7 @@ from service.rendering.year import summary_csv, summary_json
 from service.usecases import fleet, summaries, visits
 
 ROOT = Path(__file__).parents[2]
-NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
+NOW, NEXT_YEAR = datetime(2026, 11, 20, 12, tzinfo=UTC), datetime(2027, 2, 1, 12, tzinfo=UTC)
 ACTOR = Actor("tester", "owner", None, NOW)
 
 
@@ -148,11 +148,33 @@ def test_a_customer_without_visits_gets_a_document_that_says_so(stocked):
 def test_a_year_that_is_over_is_reported_in_the_past(stocked, make):
     """Every three months, by hand: from 2026-05-25 due 2026-08-25. Tasks never recorded fell due later in 2026."""
     post(stocked, make, "2026-05-25T18:00:00Z", tasks=CLEANED)
-    now, later = (summarised(stocked, as_of=at) for at in (NOW, datetime(2027, 2, 1, 12, tzinfo=UTC)))
+    now, later = (summarised(stocked, as_of=at) for at in (NOW, NEXT_YEAR))
 
     assert now.headline.how_it_went.endswith(" One maintenance task is overdue, since 2026-08-25.")
     assert later.headline.how_it_went.endswith(" were overdue at the end of 2026, the oldest since 2026-08-25.")
     assert "is overdue" not in later.headline.how_it_went
+
+
+def test_what_was_due_at_a_unit_that_has_left_is_not_overdue_at_the_end(stocked, make):
+    """Every three months, by hand: from 2026-02-20 due 2026-05-20, retired on 2026-08-15."""
+    post(stocked, make, "2026-05-25T18:00:00Z", tasks=CLEANED)
+    without = summarised(stocked, as_of=NEXT_YEAR)
+    with stocked.writing() as store:
+        make.unit(store, "GU-2", "quay", installed_on=date(2024, 1, 1), retired_on=date(2026, 8, 15))
+        make.visit(store, "GU-2", "2026-02-20T18:00:00Z", tasks=CLEANED)
+    summary = summarised(stocked, as_of=NEXT_YEAR)
+
+    assert summary.pm.missed == without.pm.missed + 1
+    assert summary.headline.how_it_went == f"{without.headline.how_it_went} One was not done before its unit left."
+
+
+def test_what_others_did_is_not_what_we_did(stocked, make):
+    post(stocked, make, "2026-02-20T18:00:00Z", tasks=CLEANED)
+    post(stocked, make, "2026-05-15T18:00:00Z", tasks=CLEANED, by="others", evidence="reported", technician=None)
+    summary = summarised(stocked)
+
+    assert (summary.pm.first, summary.pm.on_time) == (1, 1)
+    assert summary.done == ("1 visit.", "1 maintenance task done: condenser cleaning 1.")
 
 
 def test_an_unknown_customer_and_a_year_not_begun_are_refused(stocked):
@@ -213,10 +235,11 @@ def test_the_year_is_put_beside_the_year_before(stocked, make):
             stocked, make, f"{day}T18:00:00Z", left_at=f"{day}T19:00:00Z", kind="service_call", outcome="running",
             complaint={"symptom": "no_flow"},
         )  # fmt: skip
-    summary = summarised(stocked)
+    now, later = (summarised(stocked, as_of=at) for at in (NOW, NEXT_YEAR))
 
-    assert (summary.year_before.year, summary.year_before.breakdowns) == (2025, 2)
-    assert summary.headline.how_it_went.startswith("One breakdown in 2026, up to 2026-11-20, one fewer than in 2025.")
+    assert (now.year_before.year, now.year_before.breakdowns) == (2025, 2)
+    assert now.headline.how_it_went.startswith("One breakdown in 2026, up to 2026-11-20 (two in the whole of 2025).")
+    assert later.headline.how_it_went.startswith("One breakdown in 2026, one fewer than in 2025.")
 
 
 def test_as_of_is_the_time_of_the_record_as_well(stocked, make):

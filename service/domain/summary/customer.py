@@ -58,7 +58,9 @@ def service_summary(  # noqa: PLR0913 - what it follows from
         data_state=data_state(years, repr((customer.code, customer.name))),
         program_version=program_version,
         units_shown=units_shown,
-        headline=letter.headline(units, former, to_do, days=(whole.first, whole.last), totals=totals),
+        headline=letter.headline(
+            units, former, to_do, days=(whole.first, whole.last), totals=totals, left=_left(years)
+        ),
         done=letter.done(units, year),
         actions=to_do,
         year_before=former,
@@ -67,6 +69,12 @@ def service_summary(  # noqa: PLR0913 - what it follows from
         gaps=sentences.gaps_of_all(units, whole, totals["refrigerant"]),
         definitions=DEFINITIONS,
     )
+
+
+def _left(years: Iterable[UnitYear]) -> set[str]:
+    """The units that were no longer the customer's, or in our care, at the end; one that came back is still there."""
+    there = [each for each in years if each.counts]
+    return {each.log.unit.tag for each in there} - {each.log.unit.tag for each in there if not each.has_left}
 
 
 def _totals(units: Sequence[UnitSummary]) -> dict[str, Any]:
@@ -122,7 +130,6 @@ def unit_summary(year: UnitYear) -> UnitSummary:
 
 
 def _found(year: UnitYear, worries: Iterable[Worry], plan: Sequence[PlanLine]) -> actions.Found:
-    out_from = year.log.care.out_from
     return actions.Found(
         tag=year.log.unit.tag,
         visits=year.visits,
@@ -131,7 +138,7 @@ def _found(year: UnitYear, worries: Iterable[Worry], plan: Sequence[PlanLine]) -
         pm_lines=year.pm_lines,
         plan=plan,
         plan_from=year.window.plan_from,
-        out=year.moved_out_on is not None or (out_from is not None and out_from <= year.window.last),
+        out=year.has_left,
     )
 
 

@@ -1,7 +1,7 @@
 """The first page of a service summary: one verdict against the year before, three figures, and what we did."""
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -32,17 +32,22 @@ def headline(
     *,
     days: tuple[date, date],
     totals: Mapping[str, Any],
+    left: Container[str] = (),
 ) -> Headline:
-    """How the year went, three figures, and the first things to do."""
+    """How the year went, three figures, and the first things to do; the units that have `left` are known by tag."""
     pm: PmCount = totals["pm"]
     without: OutageTotal = totals["without_cold_beer"]
     unseen = nobody_saw(without, totals["visits_by_kind"])
     broke = _none_reported(days) if unseen else _breakdowns(units, before, days, without)
-    went = joined([broke, *_maintenance(units, pm, days)])
+    went = joined([broke, *_maintenance(units, pm, days, left)])
     to_do = tuple(joined((", ".join(each.units), each.what), ": ") for each in actions)[:MOST_TO_DO]
     return Headline(
         how_it_went=went if units else gettext("No unit of yours was in our care in {year}.", year=days[0].year),
-        figures=(_breakdown_figure(without, before, unseen), _cold_figure(without, unseen), _pm_figure(pm, before)),
+        figures=(
+            _breakdown_figure(without, before, unseen),
+            _cold_figure(without, unseen, len(units)),
+            _pm_figure(pm, before),
+        ),
         what_to_do=to_do,
     )
 
@@ -72,7 +77,7 @@ def _breakdowns(
         number,
         number=_first_in_words(number),
         period=_period(days),
-        against=_against(number, before),
+        against=_against(number, before, days),
         where=_where(units, number),
     )
 
@@ -92,11 +97,14 @@ def _is_over(days: tuple[date, date]) -> bool:
     return days[1] == date(days[0].year, 12, 31)
 
 
-def _against(count: int, before: YearBefore | None) -> str:
+def _against(count: int, before: YearBefore | None, days: tuple[date, date]) -> str:
+    """Fewer or more is said of a whole year alone."""
     if before is None:
         return ""
     more = count - before.breakdowns
     year = before.year
+    if not _is_over(days):
+        return gettext(" ({number} in the whole of {year})", number=in_words(before.breakdowns), year=year)
     if more == 0:
         return gettext(", as many as in {year}", year=year) if count else gettext(", as in {year}", year=year)
     if more > 0:
@@ -118,15 +126,26 @@ def _where(units: Sequence[UnitSummary], count: int) -> str:
     return gettext("; {number} of them at {unit}", number=in_words(most), unit=tag) if leads else ""
 
 
-def _maintenance(units: Sequence[UnitSummary], pm: PmCount, days: tuple[date, date]) -> Iterator[str]:
-    """What of our planned maintenance was not done at the end of the period, and since when."""
-    overdue = [line for unit in units for line in unit.pm_lines if line.state in (MISSED, NEVER) and line.due_on]
+def _maintenance(
+    units: Sequence[UnitSummary], pm: PmCount, days: tuple[date, date], left: Container[str]
+) -> Iterator[str]:
+    """What of our planned maintenance was not done at the end of the period, and since when.
+
+    At units that had left by then nothing is overdue any more: what was not done there is counted apart.
+    """
+    undone = [line for unit in units for line in unit.pm_lines if line.state in (MISSED, NEVER) and line.due_on]
+    overdue = [line for line in undone if line.unit not in left]
     visited = any(each.ours for unit in units for each in unit.visits_by_kind)
     if not visited and units:
         yield gettext("We made no visit.")
     oldest = min((line.due_on for line in overdue if line.due_on), default=None)
     if overdue or pm.judged:
         yield _overdue(len(overdue), oldest, days)
+    if former := len(undone) - len(overdue):
+        yield ngettext(
+            "{number} was not done before its unit left.", "{number} were not done before their units left.",
+            former, number=_first_in_words(former),
+        )  # fmt: skip
 
 
 def _overdue(count: int, oldest: date | None, days: tuple[date, date]) -> str:
@@ -160,37 +179,42 @@ def _breakdown_figure(without: OutageTotal, before: YearBefore | None, unseen: b
     )
 
 
-def _cold_figure(without: OutageTotal, unseen: bool) -> HeadlineFigure:
-    """In hours up to two days, then in days."""
+def _cold_figure(without: OutageTotal, unseen: bool, units: int) -> HeadlineFigure:
+    """In hours up to two days, then in days; several units together may have more days than a year."""
     most = without.estimated_high
     exact = most is not None and most.value == without.seen.value
-    more = [] if exact else [gettext("{span} of it seen", span=span_text(without.seen.value))]
+    more = [] if exact else [seen_text(without.seen.value)]
     if most is None:
         more.append(gettext("the end of {count} not known", count=without.end_unknown))
     elif not exact:
-        more.append(gettext("{span} at the most", span=span_text(most.value)))
+        more.append(gettext("{span} at the most", span=span_text(most.value, without.estimated.value)))
     known = not unseen and (without.estimated.value > 0 or most is not None)
     span = span_text(without.estimated.value)
     about = span if exact else gettext("about {span}", span=span)
     return HeadlineFigure(
         code="hours_without_cold_beer",
-        label=gettext("Without cold beer"),
+        label=gettext("Without cold beer") if units < 2 else gettext("Without cold beer, all units added up"),
         value=without.estimated.value / HOUR,
         text=about if known else gettext("not known"),
         more=joined(more, ", "),
     )
 
 
-def span_text(seconds: float) -> str:
-    """Hours up to two days, then days.
+def span_text(seconds: float, beside: float | None = None) -> str:
+    """Hours up to two days, then days; in the unit of the figure that it stands beside.
 
-    >>> span_text(9 * 3600), span_text(60 * 3600)
-    ('9.0 h', '2.5 days')
+    >>> span_text(9 * 3600), span_text(43.7 * 3600), span_text(60 * 3600), span_text(60 * 3600, beside=43.7 * 3600)
+    ('9.0 h', '44 h', '2.5 days', '60 h')
     """
     hours = seconds / HOUR
-    if hours < LONG:
-        return gettext("{hours} h", hours=f"{hours:.1f}")
+    if (hours if beside is None else beside / HOUR) < LONG:
+        return gettext("{hours} h", hours=f"{hours:.{1 if 0 < hours < 10 else 0}f}")
     return gettext("{days} days", days=f"{hours / DAY:.{1 if hours < 10 * DAY else 0}f}")
+
+
+def seen_text(seconds: float) -> str:
+    """How much of the time without cold beer was seen."""
+    return gettext("{span} of it seen", span=span_text(seconds)) if seconds else gettext("none of it seen")
 
 
 def _pm_figure(pm: PmCount, before: YearBefore | None) -> HeadlineFigure:
@@ -199,7 +223,7 @@ def _pm_figure(pm: PmCount, before: YearBefore | None) -> HeadlineFigure:
     more += [gettext("{count} not done", count=undone)] if undone else []
     if before and before.pm_judged:
         former = {"year": before.year, "done": before.pm_on_time, "all": before.pm_judged}
-        more.append(gettext("in {year} {done} of {all}", **former))
+        more.append(gettext("{done} of {all} in {year}", **former))
     return HeadlineFigure(
         code="pm_on_time",
         label=gettext("Maintenance done on time"),
@@ -216,17 +240,28 @@ def done(units: Sequence[UnitSummary], year: int) -> tuple[str, ...]:
 
 def _visited(units: Sequence[UnitSummary]) -> Iterator[str]:
     ours = [visit for unit in units for visit in unit.visits if visit.by == "us"]
-    if ours:
-        called = sum(visit.kind == "service_call" for visit in ours)
-        visits = ngettext("{count} visit", "{count} visits", len(ours))
-        units_seen = ngettext("{count} unit", "{count} units", len({visit.unit for visit in ours}))
-        shown = {"visits": visits, "units": units_seen}
-        because = gettext("{visits} to {units}, {called} of them because you called.", called=called, **shown)
-        yield because if called else gettext("{visits} to {units}.", **shown)
+    if not ours:
+        return
+    called, seen = sum(visit.kind == "service_call" for visit in ours), len({visit.unit for visit in ours})
+    visits = ngettext("{count} visit", "{count} visits", len(ours))
+    if len(units) > 1:
+        visits = gettext("{visits} to {units}", visits=visits, units=ngettext("{count} unit", "{count} units", seen))
+    if not called:
+        yield gettext("{visits}.", visits=visits)
+    elif called < len(ours):
+        yield gettext("{visits}, {called} of them because you called.", visits=visits, called=called)
+    elif called == 1:
+        yield gettext("{visits}, because you called.", visits=visits)
+    else:
+        yield gettext("{visits}, all of them because you called.", visits=visits)
 
 
 def _maintained(units: Sequence[UnitSummary]) -> Iterator[str]:
-    names = Counter(line.name for unit in units for line in unit.pm_lines if line.done_on is not None)
+    """What was done on the days of our own visits; others' work counts as done, but is not ours."""
+    names: Counter[str] = Counter()
+    for unit in units:
+        ours = {visit.on for visit in unit.visits if visit.by == "us"}
+        names.update(line.name for line in unit.pm_lines if line.done_on in ours)
     if names:
         most = [joined((term(name.lower()), str(times))) for name, times in names.most_common(MOST_NAMED)]
         tasks = ngettext("{count} maintenance task", "{count} maintenance tasks", names.total())

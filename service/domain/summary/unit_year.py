@@ -66,6 +66,12 @@ class UnitYear:
         """Whether the unit was in service on some day of the window, or visited or given a new item in it."""
         return in_service(self.log, self.window) or bool(self.visits or self.replaced)
 
+    @property
+    def has_left(self) -> bool:
+        """Whether the unit was moved away, or out of our care, by the window's end."""
+        out_from = self.log.care.out_from
+        return self.moved_out_on is not None or (out_from is not None and out_from <= self.window.last)
+
 
 def unit_year(record: UnitRecord, found: Iterable[RootCause], year: int, before: Iterable[RootCause] = ()) -> UnitYear:
     """The unit's year up to the `as_of` of its record.

@@ -8,7 +8,7 @@ from service.domain.assessment.bands import BEER_UNDER
 from service.domain.physics.ranges import above
 from service.domain.record.calls import Call
 from service.domain.record.unit_log import ReadingTaken, UnitLog, readings_at
-from service.domain.record.visits import NO_COLD_BEER, Complaint, Visit
+from service.domain.record.visits import NO_COLD_BEER, Visit
 
 WARM, COLD, RECOVERING, UNSAID = "warm", "cold", "recovering", "unsaid"
 CALL, COMPLAINT, FOUND, READING, OUTCOME = "call", "complaint", "found", "reading", "outcome"
@@ -37,7 +37,7 @@ class Witness:
 def witnesses(visits: Iterable[Visit], log: UnitLog) -> list[Witness]:
     """Everything that bears witness, in order of time; at one instant in the order of a visit."""
     visits = tuple(visits)
-    found = [*_calls(visits, log), *(each for visit in visits for each in _of_visit(visit, log.complaint_of(visit)))]
+    found = [*_calls(visits, log), *(each for visit in visits for each in _of_visit(visit, log))]
     until = log.until
     return sorted((each for each in found if until is None or each.at <= until), key=lambda each: each.at)
 
@@ -57,12 +57,23 @@ def _advised(call: Call) -> Iterator[Witness]:
         yield Witness(at=call.at, state=UNSAID, by=CALL)
 
 
-def _of_visit(visit: Visit, complaint: Complaint | None) -> Iterator[Witness]:
+def _called_again(visit: Visit, log: UnitLog) -> Iterator[Witness]:
+    """The further calls that a visit answers, up to its end: each says that it was warm then."""
+    named = [call for call in log.calls if call.id in visit.calls and call.site in (None, visit.site)]
+    end = visit.left_at or visit.arrived_at
+    for call in [each for each in named if each.symptom in NO_COLD_BEER][1:]:
+        if call.received_at <= end:
+            yield Witness(at=call.received_at, state=WARM, by=CALL, symptom=call.symptom, heard_by=visit.id)
+
+
+def _of_visit(visit: Visit, log: UnitLog) -> Iterator[Witness]:
+    complaint = log.complaint_of(visit)
     heard = complaint if complaint is not None and complaint.symptom in NO_COLD_BEER else None
     if heard is not None:
         by = CALL if visit.calls else COMPLAINT
         at, timed = heard.reported_at or visit.arrived_at, heard.reported_at is not None
         yield Witness(at=at, state=WARM, by=by, symptom=heard.symptom, heard_by=visit.id, timed=timed)
+        yield from _called_again(visit, log)
     readings = readings_at(visit, POUR, BATH)
     found, taken_at = _measured([each for each in readings if each.as_found])
     seen_at = taken_at or visit.arrived_at

@@ -149,7 +149,7 @@ def _signed(summary: ServiceSummary) -> str:
     """Who writes, and whom to call."""
     sender = summary.company
     by = ", ".join(isolated(each) for each in (summary.technician, sender.name) if each)
-    call = gettext("Call us any time: {phone}.", phone=isolated(sender.phone)) if sender.phone else ""
+    call = gettext("Call us: {phone}.", phone=isolated(sender.phone)) if sender.phone else ""
     return " ".join(filter(None, (f"{by}." if by else "", call)))
 
 

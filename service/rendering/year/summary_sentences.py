@@ -28,9 +28,9 @@ def counted(kinds: Iterable[KindCount], replaced: ReplacementCount) -> list[list
     return [[name, str(ours), str(others), str(ours + others)] for name, ours, others in rows if ours + others]
 
 
-def span_text(seconds: float) -> str:
-    """Hours up to two days, then days."""
-    return worded(letter.span_text(seconds))
+def span_text(seconds: float, beside: float | None = None) -> str:
+    """Hours up to two days, then days; in the unit of the figure that it stands beside."""
+    return worded(letter.span_text(seconds, beside))
 
 
 def of_unit(unit: UnitSummary) -> str:
@@ -43,7 +43,11 @@ def _visits(unit: UnitSummary) -> Iterator[str]:
     calls = sum(each.ours for each in unit.visits_by_kind if each.kind == "service_call")
     if not ours and not others:
         yield gettext("Nobody came.")
-    if calls:
+    if calls and calls == ours:
+        yield ngettext(
+            "{count} visit by us, because you called.", "{count} visits by us, all because you called.", ours
+        )
+    elif calls:
         yield ngettext(
             "{count} visit by us, {calls} because you called.", "{count} visits by us, {calls} because you called.",
             ours, calls=calls,
@@ -64,20 +68,22 @@ def _outages(unit: UnitSummary) -> str:
     if not total:
         return gettext("No breakdown.")
     what = ngettext("{count} breakdown", "{count} breakdowns", without.outages)
-    what = gettext("{breakdowns}, one from before", breakdowns=what) if without.carried_over else what
-    seen, about = (span_text(each.value) for each in (without.seen, without.estimated))
+    if without.carried_over:
+        more = gettext("{breakdowns} and one from before", breakdowns=what)
+        what = more if without.outages else gettext("A breakdown from before")
+    seen, about = worded(letter.seen_text(without.seen.value)), span_text(without.estimated.value)
     if high is not None and high.value == without.seen.value:
-        return gettext("{breakdowns}: {span} without cold beer.", breakdowns=what, span=seen)
+        return gettext("{breakdowns}: {span} without cold beer.", breakdowns=what, span=about)
     if high is None and not without.estimated.value:
         return gettext("{breakdowns}; how long without cold beer is not known.", breakdowns=what)
     if high is None:
         return gettext(
-            "{breakdowns}: about {span} without cold beer, {seen} of it seen, the end of some not known.",
+            "{breakdowns}: about {span} without cold beer, {seen}, the end of some not known.",
             breakdowns=what, span=about, seen=seen,
         )  # fmt: skip
     return gettext(
-        "{breakdowns}: about {span} without cold beer, {seen} of it seen, {most} at the most.",
-        breakdowns=what, span=about, seen=seen, most=span_text(high.value),
+        "{breakdowns}: about {span} without cold beer, {seen}, {most} at the most.",
+        breakdowns=what, span=about, seen=seen, most=span_text(high.value, without.estimated.value),
     )  # fmt: skip
 
 

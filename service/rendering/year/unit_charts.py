@@ -1,10 +1,11 @@
 """The charts of a unit's year: the time line, the temperatures, and what came near a limit."""
 
 from collections.abc import Callable, Iterable, Iterator
-from datetime import date
+from datetime import date, datetime, timedelta
 
 from service.domain.assessment.bands import BEER_FREEZES, BEER_UNDER
 from service.domain.bench.figures import figure
+from service.domain.instants import start_of_day
 from service.domain.quantities import Quantity, format_quantity
 from service.domain.record.failed import is_failure
 from service.domain.summary.document import ServiceSummary, UnitSummary
@@ -58,12 +59,20 @@ def _on_lanes(unit: UnitSummary, lanes: dict[str, float], first: date) -> Iterat
 def _spell(outage: Outage, unit: UnitSummary, lane: int, summary: ServiceSummary) -> Spell:
     seen, estimated = hours(outage.seen), hours(outage.estimated)
     stretches = tuple((_day(each.started_at, unit), _day(each.ended_at, unit)) for each in outage.stretches)
-    ends = outage.restored_on or (stretches[-1][1] if stretches and outage.ended != "open" else None)
-    if ends is None and outage.estimated_high is not None:
-        ends = summary.last_day if outage.ended != "taken_as_ended" else outage.on
     start = max(_day(outage.started_at, unit), summary.first_day)
+    ends = None if outage.estimated_high is None else _day(_begun(outage, unit) + _lasted(outage.estimated_high), unit)
     about = gettext("about {hours} h, {seen} h of it seen", hours=f"{estimated:.1f}", seen=f"{seen:.1f}")
     return Spell(lane, start, ends, about, stretches)
+
+
+def _begun(outage: Outage, unit: UnitSummary) -> datetime:
+    """When it began in the period."""
+    return start_of_day(outage.on, unit.time_zone) if outage.began_before else outage.started_at
+
+
+def _lasted(most: Quantity) -> timedelta:
+    """All of its time in the period, seen or not."""
+    return timedelta(seconds=most.value)
 
 
 def _day(instant: object, unit: UnitSummary) -> date:

@@ -65,6 +65,17 @@ def test_a_warm_tap_and_a_unit_left_down_are_an_outage_although_nobody_complaine
     assert hours(found) == (1 + 2, 1 + 47 + 2, 50)
 
 
+def test_every_call_that_a_visit_answers_says_that_it_was_warm():
+    """25 h lie between the first call and the arrival, but 5 and 20 between one sign and the next."""
+    calls = (a_call("2026-03-01T15:00"), a_call("2026-03-01T20:00"), a_call("2026-03-02T18:30"))
+    visit = a_visit("2026-03-02T16:00", "2026-03-02T18:00", outcome="running", calls=tuple(call.id for call in calls))
+
+    (found,) = of(visit, calls=calls)
+
+    assert hours(found) == (27, 27, 27)
+    assert hours(*of(replace(visit, calls=visit.calls[:1]), calls=calls[:1])) == (2, 27, 27)
+
+
 def test_a_visit_that_does_not_say_how_it_left_the_unit_proves_nothing():
     first = a_visit("2026-03-01T18:00", "2026-03-01T19:00", complaint=complained("2026-03-01T16:00"))
     later = a_visit("2026-08-01T18:00", "2026-08-01T19:00", outcome="running")

@@ -160,6 +160,21 @@ def test_an_outage_stands_above_the_failures() -> None:
     assert "no cold beer: from 2026-03-01 and not known to have ended, about 2.0 h, 2.0 h of it seen." in shown
 
 
+def test_an_outage_of_which_no_end_was_seen_is_drawn_as_long_as_it_is_counted() -> None:
+    """It began in the year before, and 20 days and 5 hours of it lie in this one, from midnight in Denver."""
+    none, most = Quantity(0.0, "time", ""), Quantity((20 * 24 + 5) * 3600.0, "time", "")
+    outage = Outage(
+        unit="GU-0007", visit="v", symptom=None, reported_at=None, restored_at=None, restored_by=None,
+        on=date(2026, 1, 1), restored_on=None, started_at=datetime(2025, 12, 15, 7, tzinfo=UTC), started_by="reading",
+        ended="taken_as_ended", began_before=True, seen=none, estimated=most, estimated_low=none, estimated_high=most,
+        stretches=(), why="",
+    )  # fmt: skip
+    unit = replace(a_unit(), outages=(outage,), time_zone="America/Denver")
+    (spell,) = time_line(unit, a_summary(unit)).spells
+
+    assert (spell.start, spell.end) == (date(2026, 1, 1), date(2026, 1, 21))
+
+
 def test_only_what_came_near_its_limit_is_drawn() -> None:
     """5 °F (2.8 K) from the limit: judged."""
     near, far = (Quantity(number, "temperature_difference", "") for number in (7.7, 7.9))
