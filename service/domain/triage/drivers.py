@@ -5,11 +5,11 @@ import numpy as np
 from service.domain.triage.channels import INDEX
 from service.domain.triage.facts import Facts
 from service.domain.triage.fluid import Array
-from service.domain.triage.forward import Expected, Surroundings
+from service.domain.triage.forward import Surroundings
 from service.domain.triage.hypotheses import Hypotheses
 from service.domain.triage.likelihood import LOG_2PI
 from service.domain.triage.measured import Measured
-from service.domain.triage.variants import Spread
+from service.domain.triage.variants import HIGH_SIDE, LOW_SIDE, Spread
 
 PROBE, AIR_PROBE = 0.7, 0.8  # [K] of a thermometer in the bath and in the air
 USUAL_ROOM = (299.0, 6.0)  # [K]
@@ -18,6 +18,7 @@ SET_POINT, UNKNOWN_SET_POINT = 0.3, 1.3  # [K]
 WRONG_DRIVER = 0.006 / 60.0  # density of a wrong thermometer
 WITHOUT_RATING = 0.45  # relative, of a current
 PASSING = 0.3  # of supply less keg: a trunk keeps beer cold, and cools a flowing glass by little; common practice
+TRIPPED = 0.25  # of the way between rest and running: where an overload stops it, a circuit never settles
 OTHER_TIME = 0.35  # of the swing of what is read minutes before or after the gauges
 ROOM_SPREAD = 7.0  # [K]
 
@@ -53,7 +54,7 @@ def _updated(mean: Array, sd: Array, read: Array | None, scatter: float) -> tupl
     return mean + gain * (read - mean), np.sqrt(sd**2 * (1.0 - gain)), density
 
 
-def further_scatter(facts: Facts, measured: Measured, spread: Spread, found: Expected) -> dict[str, Array]:
+def further_scatter(facts: Facts, measured: Measured, spread: Spread) -> dict[str, Array]:
     """Further standard deviations: what the record does not know, circuits that have not settled, readings apart."""
     rows, mean = spread.rows, spread.values.mean
     low, high = (4.0 * share * (1.0 - share) for share in (spread.low, spread.high))  # 0 when running and at rest
@@ -72,9 +73,11 @@ def further_scatter(facts: Facts, measured: Measured, spread: Spread, found: Exp
         else 0.7 * (rows.effects["tap"] + rows.effects["keg_alone"]) + 8.0 * rows.effects["short_gain"]
     )
     passing = PASSING * np.abs(mean[INDEX["supply"]] - mean[INDEX["keg"]])
+    tripped = TRIPPED * spread.trips * np.abs(spread.values.moved.mean(axis=-1))[:, spread.source]
+    on_its_way = {name: tripped[INDEX[name]] for name in (*LOW_SIDE, *HIGH_SIDE)}
     drift = np.abs(mean[INDEX["bath_rate"]]) * measured.apart * (1.0 - spread.cycling)
-    return {
-        "bath_rate": _of_rate(facts, measured, spread, found),
+    settled = {
+        "bath_rate": _of_rate(facts, measured, spread),
         "compressor": (unrated["compressor"] + locked) * mean[INDEX["compressor"]],
         "fan": np.hypot(unrated["fan"] * mean[INDEX["fan"]], idle * 0.1 * facts.rated.get("fan", 0.9)),
         "pump": unrated["pump"] * mean[INDEX["pump"]],
@@ -93,13 +96,15 @@ def further_scatter(facts: Facts, measured: Measured, spread: Spread, found: Exp
         "strength": none + (0.0 if facts.knows("strength") else 0.035),
         "set_point": none + (0.0 if facts.knows("set_point") else UNKNOWN_SET_POINT),
     }
+    return settled | {name: np.hypot(settled.get(name, 0.0), more) for name, more in on_its_way.items()}
 
 
-def _of_rate(facts: Facts, measured: Measured, spread: Spread, found: Expected) -> Array:
+def _of_rate(facts: Facts, measured: Measured, spread: Spread) -> Array:
     """Of the bath's rate: capacity, volume, thermometer, and where the unit cycles whether it ran meanwhile."""
     n = INDEX["bath_rate"]
     relative = 0.12 + (0.0 if facts.knows("cooling") else 0.4) + (0.0 if facts.knows("volume") else 0.3)
-    apart = float(np.abs(found.running[n] - found.resting[n]).mean(axis=-1).max()) if spread.cycling.any() else 0.0
+    comes_and_goes = np.maximum(spread.cycling, spread.trips)
+    apart = np.abs(spread.values.moved[n].mean(axis=-1))[spread.source]
     thermometer = 0.45 / measured.rate_seconds
     own = (relative * np.abs(spread.values.mean[n])) ** 2
-    return np.asarray(np.sqrt(own + thermometer**2 + (0.45 * apart * spread.cycling) ** 2))
+    return np.asarray(np.sqrt(own + thermometer**2 + (0.45 * apart * comes_and_goes) ** 2))

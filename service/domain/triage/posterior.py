@@ -105,7 +105,7 @@ def _evaluate(facts: Facts, measured: Measured, signs: Signs, hypotheses: Hypoth
     around, log_drivers = drivers(facts, measured, hypotheses)
     found = expected(facts, hypotheses, around, solved)
     spread = variants(hypotheses, found, facts.capillary)
-    model = predictive(spread.values, spread.rows, further_scatter(facts, measured, spread, found))
+    model = predictive(spread.values, spread.rows, further_scatter(facts, measured, spread))
     channels = tuple(INDEX[name] for name in measured.values if _usable(facts, name))
     values = np.array([measured.values[CHANNELS[n].name] for n in channels])
     fitted = fit(model, channels, values)

@@ -103,6 +103,7 @@ class Spread:
     low: Array
     high: Array
     cycling: Array
+    trips: Array  # probability that an overload stops the compressor again and again
     swing: Array  # [K] of the air behind the condenser between running and rest, where the compressor comes and goes
     source: Indices
     other: Indices
@@ -120,7 +121,7 @@ def variants(rows: Hypotheses, found: Expected, capillary: bool) -> Spread:
         (HIGH_SIDE, high),
         (("compressor",), on),
         (("fan",), fan),
-        (("bath_rate",), 1.0 - 0.5 * cycling),
+        (("bath_rate",), 1.0 - 0.5 * np.maximum(cycling, trips[at])),
     ):
         parts[[INDEX[name] for name in names]] = part
     called = np.where(cycling > 0.0, REGIMES.index(RESTING), REGIMES.index(STOPPED))  # while the compressor stands
@@ -134,7 +135,7 @@ def variants(rows: Hypotheses, found: Expected, capillary: bool) -> Spread:
     air = INDEX["air_out"]
     swing = np.abs(found.running[air] - found.resting[air]).mean(axis=-1)[at] * (low < 1.0)
     values = Mixture(found.resting, found.running - found.resting, at, parts)
-    return Spread(taken, values, low, high, cycling, swing, at, other, apart)
+    return Spread(taken, values, low, high, cycling, trips[at], swing, at, other, apart)
 
 
 def _trips(rows: Hypotheses, found: Expected) -> Array:
