@@ -24,7 +24,7 @@ FLASH_LOSS = 7.0
 SUBCOOLED_GAIN = 0.012  # [1/K] flow of a capillary
 VALVE_MARGIN = 1.25
 VALVE_BAND = 1.2  # [K]
-CARRIED, MOST_CARRIED = 0.5, 0.6  # liquid carried over, for a wet share above 1
+CARRIED, MOST_CARRIED = 0.5, 0.6  # liquid carried over, for a wet share above 1, and at most
 STILL_AIR = 0.04  # of the condenser's air: what moves without a fan
 CONTROL_BAND = 2.0  # [K] about the floor, in which a control of the head lets the condenser have its air
 STOPS, STOPS_BAND = 350.0, 10.0  # [K] condensing at which an overload lets the compressor run half of the time
@@ -95,7 +95,7 @@ class Hot(NamedTuple):
     boiling: Array  # [J/kg] enthalpy of liquid
     latent: Array  # [J/kg]
     over: Array  # [K] the air
-    air: Array  # heat capacity of the air along the flooded part over that of the liquid, where rated
+    air: Array  # the same as `LIQUID_AIR`, with the air that a fan blows now
     air_heat: Array  # [1/K] of the air stream
     units: Array  # transfer units without flooded part
     runs: Array  # share of the time in which an overload lets the compressor run
@@ -230,7 +230,10 @@ class Circuit:
         return Cold(temperature, suction, density * temperature, gas, latent, self._bath - temperature)
 
     def _hot(self, temperature: Array) -> Hot:
-        """A control of the head slows the air of the condenser; an overload stops a compressor that is too hot."""
+        """A control of the head lets the fan blow a share of the time; an overload stops a compressor that is too hot.
+
+        While the fan blows it blows as ever: the liquid, which stays in the flooded part for minutes, is cooled by it.
+        """
         pressure, boiling, latent = self.fluid.hot_side(temperature)
         let_in = 0.5 + 0.5 * np.tanh((temperature - self._floor) / CONTROL_BAND)
         air_flow = STILL_AIR + (self._air_flow - STILL_AIR) * let_in
@@ -238,11 +241,11 @@ class Circuit:
         runs = np.minimum((STOPS + 0.5 * STOPS_BAND - temperature) / STOPS_BAND, 1.0)
         over, air_heat = temperature - self._air, self._air_heat * air_flow
         return Hot(
-            temperature, pressure + self._gas, boiling, latent, over, LIQUID_AIR * air_flow, air_heat, units, runs
+            temperature, pressure + self._gas, boiling, latent, over, LIQUID_AIR * self._air_flow, air_heat, units, runs
         )
 
     def _wet(self, share: Array) -> Wet:
-        carried = np.minimum(np.maximum(share - 1.0, 0.0) * CARRIED, MOST_CARRIED)
+        carried = MOST_CARRIED - MOST_CARRIED * np.exp(np.maximum(share - 1.0, 0.0) * (-CARRIED / MOST_CARRIED))
         left = self._charge - self._in_evaporator * share
         flooded = np.minimum(np.maximum(left, 0.0), 0.8 * LIQUID_TRANSFER)
         flash = np.minimum(np.maximum(-FLASH * left, 0.0), 0.6)
