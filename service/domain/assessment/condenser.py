@@ -4,10 +4,16 @@ from collections.abc import Iterator
 
 from service.domain.assessment.air import AIR, air_reading
 from service.domain.assessment.air_rise import AIRS, ASKING, CARE, LITTLE, LITTLE_HEAT, starved
-from service.domain.assessment.bands import BATH_BAND
-from service.domain.assessment.condenser_cleaning import CLEANED, cleaned, left_dirty
+from service.domain.assessment.clean_split import (
+    expected_split,
+    meant_in_celsius,
+    perhaps_celsius,
+    recorded_split,
+    usual_bath,
+)
+from service.domain.assessment.condenser_cleaning import CLEANED, cleaned, found_clean, left_dirty
 from service.domain.assessment.condenser_cost import cost
-from service.domain.assessment.evidence import Evidence, Need, a_reading, computed, worth
+from service.domain.assessment.evidence import Evidence, Need, a_reading, computed
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.head_control import COLD_AIR, may_be_held
@@ -16,31 +22,25 @@ from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.refrigerant_of import (
     DISCHARGE,
     REFRIGERANT,
-    atmosphere,
     condensing,
     condensing_uncertainty,
-    refrigerant_of,
 )
 from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.assessment.superheats import much_liquid
 from service.domain.assessment.uncertainty import THERMOMETER, surely_over, surely_under, together
 from service.domain.physics.ranges import above, below
-from service.domain.physics.refrigeration.capacity import capacity_share
 from service.domain.physics.refrigeration.condenser import (
-    CLEAN_SPLIT,
+    OLD_SPLIT,
     SPLIT,
     SPLIT_ALARM,
     USUAL_SPLIT,
     condenser_split,
 )
-from service.domain.physics.refrigeration.saturation import STANDARD_ATMOSPHERE
 
-OLD_SPLIT = 40.0 / 1.8  # K: trade magazine, older units up to 40 °F
 NOTED = 5.0 / 1.8  # K over the split expected; half the alarm, judged
 MUCH_WARMER = 8.0 / 1.8  # K of the air entering over that around; common practice, no source
 
 LEAST_SPLIT = 0.5  # of the split expected; less is little heat; judged, no source
-THIN_AIR = 0.7  # exponent of the air's density; a split of 18 °F grows by 2.6 at 5 280 ft, steady cycle by CoolProp 8
 EXPECTATION = 0.1  # of the clean split: standard uncertainty of what is expected; judged
 BY_BATH = 0.5  # the same of what a warm bath and thin air add to it, for which no unit has been measured; judged
 WARM_BATH = 4.0  # K over where the clean split is read; judged, no source
@@ -59,26 +59,12 @@ NOT_THE_AIR = (
 AIR_FIRST = "Give the air its way first; then read the split again."
 NEAR_SET, WITH_BATH = "Read it again when the bath is near its set point", "Read the bath with it"
 TOO_WARM = "with a warm bath a clean condenser has a high split too."
-STILL_HIGH = (
-    "It was cleaned in this visit, so dirt is not the likely cause: check that the fan turns the right way at full "
+NOT_DIRT = (
+    "so dirt is not the likely cause: check that the fan turns the right way at full "
     "speed and that warm air does not recirculate. Then, at rest, compare the pressure with that of the bath's "
     "temperature: a higher one shows gas that does not condense."
 )
 FAN_FIRST = "Switch the unit off: without its fan the compressor overheats. Repair the condenser fan, then read again."
-
-
-def expected_split(e: Evidence, clean: float) -> float:
-    """The split of the clean condenser today [K]: more with a warm bath, which gives more heat, and in thin air."""
-    heat = 1.0
-    if e.has("bath_temperature"):
-        bath, metering = e.value("bath_temperature"), e.refrigeration.metering
-        heat = max(1.0, capacity_share(refrigerant_of(e), rated_bath=_usual_bath(e), bath=bath, metering=metering))
-    return float(clean * heat * (STANDARD_ATMOSPHERE / atmosphere(e)) ** THIN_AIR)
-
-
-def _usual_bath(e: Evidence) -> float:
-    """The bath at which the clean split is read: the set point, else the middle of the usual band [K]."""
-    return worth(e.bath.set_point) or sum(BATH_BAND) / 2.0
 
 
 def _expectation_error(expected: float, clean: float) -> float:
@@ -89,7 +75,7 @@ def _split(e: Evidence) -> Iterator[Finding]:
     reading = air_reading(e)
     if reading is None or not operating_state(e).settled:
         return
-    air, clean = reading.value.value, worth(e.refrigeration.clean_split)
+    air, clean = reading.value.value, recorded_split(e)
     found = condenser_split(condensing=condensing(e), air_in=air)
     spread = together(condensing_uncertainty(e), THERMOMETER)
     figures: dict[str, Figure] = {
@@ -103,16 +89,22 @@ def _split(e: Evidence) -> Iterator[Finding]:
         yield _impossible(e, reading.quantity, found, air, figures)
     elif stands(e, "condenser_fan") and above(found, USUAL_SPLIT[1]) and not held:
         yield act("condenser_split_high", f"{text}, and its fan draws no current.", advice=FAN_FIRST, **figures)
-    elif held:
+    elif below(air, COLD_AIR) and (held or meant_in_celsius(e, reading)) and not _as_clean(e, found, clean):
+        why = "a control may hold the head pressure up" if held else "no sound condenser is as warm"
+        text += f"; in air this cold {why}, so the split does not show dirt"
         advice = f"Judge the condenser in air above {e.temperature(COLD_AIR)}, or by its looks and its air rise."
-        text += "; in air this cold a control may hold the head pressure up, so the split does not show dirt"
-        yield note("condenser_split_unjudged", f"{text}.", advice=advice, **figures)
-    elif clean is None or not CLEAN_SPLIT.low <= clean <= CLEAN_SPLIT.high:
+        yield note("condenser_split_unjudged", f"{text}.", advice=perhaps_celsius(e, reading) + advice, **figures)
+    elif clean is None:
         yield _against_usual(e, found, spread, text, figures)
     else:
         yield _against_clean(
             e, split=SPLIT.check(max(found, 0.0)), clean=clean, spread=spread, text=text, figures=figures
         )
+
+
+def _as_clean(e: Evidence, found: float, clean: float | None) -> bool:
+    """Whether a split [K] is no more than that of the clean condenser: a control can only raise it."""
+    return clean is not None and below(found, expected_split(e, clean) + NOTED)
 
 
 def _impossible(e: Evidence, quantity: str, found: float, air: float, figures: dict[str, Figure]) -> Finding:
@@ -143,12 +135,12 @@ def _against_usual(e: Evidence, found: float, spread: float, text: str, figures:
 
 def _advice(e: Evidence, clean: str) -> str:
     """To clean, unless liquid or air's rise show that something else holds the head up, or its own air comes back."""
+    if found_clean(e):
+        return f"It was found clean, {NOT_DIRT}"
     if cleaned(e) and e.moment == "as_left":
-        return STILL_HIGH
-    own = worth(e.refrigeration.clean_split)
-    short = (
-        starved(e, expected_split(e, own)) if own is not None and CLEAN_SPLIT.low <= own <= CLEAN_SPLIT.high else None
-    )
+        return f"It was cleaned in this visit, {NOT_DIRT}"
+    own = recorded_split(e)
+    short = starved(e, expected_split(e, own)) if own is not None else None
     if short is False:
         return NOT_THE_AIR
     if much_liquid(e) and not short:
@@ -192,7 +184,7 @@ def _other_bath(e: Evidence) -> str | None:
     before = "" if cleaned(e) else ", before you clean"
     if not e.has("bath_temperature"):
         return f"{WITH_BATH}{before}: {TOO_WARM}"
-    warm = above(e.value("bath_temperature"), _usual_bath(e) + WARM_BATH)
+    warm = above(e.value("bath_temperature"), usual_bath(e) + WARM_BATH)
     return f"{NEAR_SET}{before}: {TOO_WARM}" if warm else None
 
 

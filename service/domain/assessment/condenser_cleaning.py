@@ -14,5 +14,10 @@ def left_dirty(e: Evidence) -> str:
 
 
 def cleaned(e: Evidence) -> bool:
-    """Whether the condenser was cleaned in the visit."""
-    return any(each.task in CLEANED and each.result == "done" for each in e.visit.tasks)
+    """Whether the condenser was cleaned in the visit, or found clean."""
+    return found_clean(e) or any(each.task in CLEANED and each.result == "done" for each in e.visit.tasks)
+
+
+def found_clean(e: Evidence) -> bool:
+    """Whether the condenser was looked at and found clean."""
+    return any(each.task in CLEANED and each.as_found == "clean" for each in e.visit.tasks)

@@ -4,15 +4,25 @@ from collections.abc import Iterator
 from itertools import chain
 from typing import NamedTuple
 
-from service.domain.assessment.doubt import FAR_APART, GAUGES, in_wrong_unit, wrong_units
+from service.domain.assessment.doubt import (
+    BESIDE_COLD_BEER,
+    COLD_PLACES,
+    FAR_APART,
+    GAUGES,
+    MEANT,
+    coldest_that_contradicts,
+    in_wrong_unit,
+    wrong_units,
+)
 from service.domain.assessment.evidence import MOMENT, PUMPS, Evidence
 from service.domain.assessment.figure import Uncertain
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.motors import stands
 from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.rule import Rule, act, note
+from service.domain.assessment.settle import left_before_found
 from service.domain.assessment.uncertainty import surely_over, taken, together, uncertainty
-from service.domain.assessment.unit_meant import would_agree
+from service.domain.assessment.unit_meant import KELVIN, meant
 from service.domain.maintenance.catalogue import LICENSED
 from service.domain.record.visits import Reading
 
@@ -39,6 +49,7 @@ PAIRS = (
 
 def _pairs(e: Evidence) -> Iterator[Finding]:
     yield from _far_apart(e)
+    yield from _warmer_than_its_beer(e)
     yield from _swapped(e)
     if stands(e, *PUMPS):
         return  # standing pipes take the temperature of the air beside them
@@ -59,7 +70,9 @@ def _far_apart(e: Evidence) -> Iterator[Finding]:
         return
     bath, supply = (aside[quantity] for quantity in FAR_APART)
     colder, warmer = sorted((bath, supply), key=lambda each: each.value.value)
-    hint = f" {colder.value.entered} would agree if it was read in °C." if would_agree(colder, warmer) else ""
+    ways = [(each, meant(each, other.value.value)) for each, other in ((colder, warmer), (warmer, colder))]
+    hints = [f"{each.value.entered} would agree {how}" for each, how in ways if how]
+    hint = f" {'; '.join(hints)}." if hints else ""
     yield act(
         "readings_contradict",
         f"The bath reads {e.show_reading(bath)} and the glycol supply {e.show_reading(supply)}: one of the two is "
@@ -67,6 +80,25 @@ def _far_apart(e: Evidence) -> Iterator[Finding]:
         advice=ONE_THERMOMETER,
         bath_temperature=taken(bath),
         glycol_supply_temperature=taken(supply),
+    )
+
+
+def _warmer_than_its_beer(e: Evidence) -> Iterator[Finding]:
+    """A bath so warm that its glycol would warm the beer, which pours cold."""
+    bath = next((each for each in e.set_aside if each.quantity == "bath_temperature"), None)
+    if bath is None or any(each.quantity in FAR_APART[1:] for each in e.set_aside) or in_wrong_unit(bath):
+        return
+    if (tap := coldest_that_contradicts(e.readings, bath)) is None:
+        return
+    how = meant(bath, BESIDE_COLD_BEER)
+    yield act(
+        "readings_contradict",
+        f"The bath reads {e.show_reading(bath)}, but beer pours at {e.show_reading(tap)} with the pump running: the "
+        "bath is not that warm, and nothing is concluded from it."
+        + (f" {bath.value.entered} would be usual {how}." if how else ""),
+        advice="Read the bath again, and check the thermometer in ice water, which is at 32 °F (0 °C).",
+        bath_temperature=taken(bath),
+        beer_temperature_at_tap=taken(tap),
     )
 
 
@@ -104,24 +136,16 @@ def _name(quantity: str) -> str:
 
 
 def _times(e: Evidence) -> Iterator[Finding]:
-    found = [each for each in e.visit.readings if each.when == "as_found" and each.at is not None]
-    left = [each for each in e.visit.readings if each.when == "as_left" and each.at is not None]
-    for one in left:
-        later = [each for each in found if _place(each) == _place(one) and one.at and each.at and each.at > one.at]
-        if later:
-            yield note(
-                "times_contradict",
-                f"{_name(one.quantity)} {e.show_reading(one)} is timed before {e.show_reading(later[-1])}: what is "
-                "left cannot come before what is found.",
-                advice="Correct the times, or which of the two was as found and which as left.",
-                as_left=taken(one),
-                as_found=taken(later[-1]),
-            )
-            return
-
-
-def _place(reading: Reading) -> tuple[str, str | None, str | None]:
-    return reading.quantity, reading.component, reading.tap
+    if (pair := left_before_found(e.visit)) is not None:
+        left, found = pair
+        yield note(
+            "times_contradict",
+            f"{_name(left.quantity)} {e.show_reading(left)} is timed before {e.show_reading(found)}: what is left "
+            "cannot come before what is found.",
+            advice="Correct the times, or which of the two was as found and which as left.",
+            as_left=taken(left),
+            as_found=taken(found),
+        )
 
 
 def _units(e: Evidence) -> Iterator[Finding]:
@@ -129,15 +153,22 @@ def _units(e: Evidence) -> Iterator[Finding]:
     for reading in chain.from_iterable(wrong_units(readings).values() for readings in moments):
         alone = in_wrong_unit(reading)
         possible = "is hardly possible" if alone else "is hardly possible beside the other temperatures"
-        meant = alone or "°C"
+        unit = alone or "°C"
         yield act(
             "unit_doubtful",
-            f"{_name(reading.quantity)} {reading.value.entered} {possible}, but would be usual in {meant}: "
-            "the unit is probably wrong, and nothing is concluded from it.",
-            advice="Correct the reading's unit, or read it again.",
+            f"{_name(reading.quantity)} {reading.value.entered} {possible}, but would be usual in {unit}: "
+            f"the unit{_or_point(reading)} is probably wrong, and nothing is concluded from it.",
+            advice="Correct the reading, or read it again.",
             reading=reading.value,
-            meant=meant,
+            meant=unit,
         )
+
+
+def _or_point(reading: Reading) -> str:
+    """That its decimal point may be wrong as well: ten times the number would be usual too."""
+    number, _, name = reading.value.entered.partition(" ")
+    tenfold = KELVIN[name](10.0 * float(number)) if name in KELVIN else 0.0
+    return " or the decimal point" if reading.quantity in COLD_PLACES and MEANT[0] <= tenfold <= MEANT[1] else ""
 
 
 SOURCE = "Heat balance: glycol leaves the bath at the bath's temperature; margins: common practice, no source"

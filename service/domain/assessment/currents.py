@@ -13,7 +13,7 @@ from service.domain.assessment.evidence import (
 )
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
-from service.domain.assessment.motors import IDLE, cooling_wanted, locked, runs
+from service.domain.assessment.motors import IDLE, cooling_wanted, draws_current, locked, runs
 from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.rule import Rule, act, fine, note, run_rule
 from service.domain.assessment.uncertainty import taken, uncertainty
@@ -44,9 +44,26 @@ def rated(part: Component) -> float | None:
 
 
 def _loads(e: Evidence) -> list[tuple[Component, Reading]]:
-    """The components that are loads, with their currents."""
-    read = [(e.part_at(each.component), each) for each in e.each("current")]
+    """The components that are loads, with their currents: the latest, and before it what is over the rating."""
+    read = [(e.part_at(each.component), each) for each in (*e.each("current"), *_earlier(e))]
     return [(part, each) for part, each in read if part is not None and part.kind not in SWITCHING]
+
+
+def _earlier(e: Evidence) -> Iterator[Reading]:
+    """The highest current of a component that a later one of the same moment would hide.
+
+    One of a locked rotor counts where the motor does not run afterwards: else it was that of starting.
+    """
+    for last in e.each("current"):
+        part = e.part_at(last.component)
+        before = [each for each in e.readings if each.quantity == "current" and each.component == last.component]
+        most = max(before, key=lambda each: each.value.value, default=last)
+        nameplate = rated(part) if part else None
+        if most is last or nameplate is None or most.when != last.when:
+            continue
+        over = above(most.value.value, nameplate * (1.0 + METER)) and not above(last.value.value, nameplate)
+        if over and not (locked(e, most) and draws_current(e, last)):
+            yield most
 
 
 RATED = Need(
@@ -89,14 +106,12 @@ def _off(e: Evidence, part: Component, reading: Reading, nameplate: float) -> It
         "share": Uncertain(share, "fraction", uncertainty(reading) / nameplate),
     }
     draws = f"{part.code} draws {e.show_reading(reading)}; the nameplate says {e.show(nameplate, 'current')}"
-    if below(share, IDLE) and part.kind in RESTING and _satisfied(e):
+    if below(share, IDLE) and part.kind in RESTING and _need_not_run(e):
         yield note("current_none", f"{draws}: it stands, as no cooling is called for.", advice=None, **figures)
     elif below(share, IDLE):
-        advice = (
-            None
-            if _is_missed(e, part)
-            else "If it should be running, check its controller, overload, capacitor and supply."
-        )
+        advice: str | None = "If it should be running, check its controller, overload, capacitor and supply."
+        if _is_missed(e, part) or operating_state(e).state == "off":
+            advice = None  # the fan has a finding of its own, and the missing supply is reported by itself
         yield note("current_none", f"{draws}: it does not run.", advice=advice, **figures)
     elif below(share, LIGHT):
         advice = "Check the suction side: low charge, a restriction, or a compressor that no longer pumps."
@@ -117,12 +132,21 @@ def _over(
 ) -> Finding:
     if locked(e, reading):
         text = f"{draws}: at {share:.1f} times its rating the rotor is locked."
-        return act("rotor_locked", text, advice=LOCKED.get(part.kind, LOCKED_OTHER), **figures)
+        advice = LOCKED.get(part.kind, LOCKED_OTHER)
+        if part.kind == "compressor" and e.has("bath_temperature") and not cooling_wanted(e):
+            tenth = e.show(reading.value.value / 10.0, "current")
+            again = f"Read it again: the bath is cold, so it may have been starting, or {tenth} was meant."
+            advice = f"{again} If it stays, {_small(advice)}"
+        return act("rotor_locked", text, advice=advice, **figures)
     text = f"{draws}: {percent(share - 1.0)} over"
     if part.kind == "compressor" and not above(share, WARM_SHARE) and _bath_warm(e):
         text += ", as a sound one's may be with a bath this warm"
         return note("current_over_rating", f"{text}.", advice=WHEN_COLD, **figures)
     return act("current_over_rating", f"{text}.", advice=OVER.get(part.kind, OTHER), **figures)
+
+
+def _small(text: str) -> str:
+    return text[:1].lower() + text[1:]
 
 
 def _bath_warm(e: Evidence) -> bool:
@@ -132,8 +156,10 @@ def _bath_warm(e: Evidence) -> bool:
 RESTING = ("compressor", "condenser_fan")  # what stands while the bath is cold enough
 
 
-def _satisfied(e: Evidence) -> bool:
-    return operating_state(e).state == "satisfied" and not cooling_wanted(e)
+def _need_not_run(e: Evidence) -> bool:
+    """Whether the bath is known to be cold enough, or all looks like a unit at rest."""
+    at_rest = operating_state(e).state == "satisfied" or (e.has("bath_temperature") and not runs(e, "compressor"))
+    return at_rest and not cooling_wanted(e)
 
 
 WHEN_COLD = "Read it again when the bath is near its set point. Do not raise the overload setting."

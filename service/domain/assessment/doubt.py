@@ -22,6 +22,8 @@ COLD_PLACES = (
 )
 BELIEVED = fahrenheit(12.0)  # colder than any bath, cooler or beer of a working unit
 MEANT = (fahrenheit(24.0), fahrenheit(60.0))
+COLD_BEER, BESIDE_COLD_BEER = fahrenheit(41.0), fahrenheit(30.0)  # and the bath that goes with it
+FAR_OVER_BEER = 25.0 / 1.8  # K of a bath: even a short trunk warms its beer by a fifth of the way; judged, no source
 TOO_WARM_BEER = fahrenheit(90.0)
 
 
@@ -51,6 +53,13 @@ def set_aside(readings: Sequence[Reading], pumps: frozenset[str]) -> tuple[Readi
     aside = list(wrong_units(readings).values())
     aside += swapped_gauges(readings)
     usable = [each for each in readings if each not in aside]
+    pumping = any(
+        each.quantity == "current" and each.component in pumps and each.value.value > STANDS for each in readings
+    )
+    if pumping:
+        baths = [each for each in usable if each.quantity == "bath_temperature"]
+        aside += baths if all(coldest_that_contradicts(usable, each) for each in baths) else []
+        usable = [each for each in readings if each not in aside]
     supply = next((each for each in reversed(usable) if each.quantity == "glycol_supply_temperature"), None)
     bath = None if supply is None else bath_beside(usable, supply)
     if bath is None or supply is None or abs(bath.value.value - supply.value.value) <= HOW_FAR:
@@ -61,6 +70,15 @@ def set_aside(readings: Sequence[Reading], pumps: frozenset[str]) -> tuple[Readi
     if stands or _beer_is_as_warm(readings, bath.value.value, supply.value.value):
         return (*aside, supply)  # the pipe takes the temperature of the air, the bath is right
     return (*aside, *(each for each in readings if each.quantity in FAR_APART))
+
+
+def coldest_that_contradicts(readings: Sequence[Reading], bath: Reading) -> Reading | None:
+    """The coldest of taps that all pour cold, where a bath that warm would have warmed their beer."""
+    taps = [each for each in readings if each.quantity == "beer_temperature_at_tap"]
+    coldest = min(taps, key=lambda each: each.value.value, default=None)
+    if coldest is None or max(each.value.value for each in taps) > COLD_BEER:
+        return None
+    return coldest if bath.value.value - coldest.value.value > FAR_OVER_BEER else None
 
 
 def swapped_gauges(readings: Sequence[Reading]) -> tuple[Reading, ...]:

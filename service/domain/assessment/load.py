@@ -7,6 +7,7 @@ from service.domain.assessment.bands import BATH_BAND
 from service.domain.assessment.evidence import Evidence, a_fact, computed, known, percent, worth
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
+from service.domain.assessment.motors import cooling_wanted
 from service.domain.assessment.refrigerant_of import refrigerant_of
 from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.assessment.timed_bath import loop_load
@@ -47,6 +48,8 @@ def _against(e: Evidence) -> Iterator[Finding]:
     text = f"With air at {e.temperature(air)} the unit cools {about(e, capacity)}, {percent(share)} of its rating"
     if load is not None:
         yield _beside(e, text, figures | {"load": load}, capacity, load, measured=measured)
+    elif below(share, LOW_TODAY) and e.has("bath_temperature") and not cooling_wanted(e):
+        yield fine("capacity_low_today", f"{text}; its bath is cold, so that is enough now.", **figures)
     elif below(share, LOW_TODAY):
         advice = "Read the loop's flow, supply and return: they give the load, which decides whether that is enough."
         yield note("capacity_low_today", f"{text}.", advice=advice, **figures)

@@ -9,6 +9,7 @@ from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.motors import cooling_wanted, runs, stands
 from service.domain.assessment.operating_state import operating_state
+from service.domain.assessment.pumping import equal_while_running
 from service.domain.assessment.refrigerant_of import refrigerant_of
 from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.assessment.timed_bath import TIMED, PullDownSeen, pull_down
@@ -75,6 +76,8 @@ def _not_enough(e: Evidence, seen: PullDownSeen, figures: dict[str, Figure]) -> 
         advice = f"Measure again in {_wait(seen)} with the taps closed; read the loop's flow, supply and return."
         return note("pull_down_loaded", text, advice=advice, **figures)
     advice = f"Do not wait longer: {FIRST} {_gauge_advice(e, found)}".rstrip()
+    if equal_while_running(e) is not None:
+        advice = "Do not wait longer: see first whether its compressor pumps."
     return act("pull_down_not_cooling", f"{_way(e, seen)}: it is not cooling.", advice=advice, **figures)
 
 

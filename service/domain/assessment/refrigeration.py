@@ -4,12 +4,14 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from service.domain.assessment.air import air_entering
-from service.domain.assessment.clues import APART, EQUAL
+from service.domain.assessment.clues import APART
 from service.domain.assessment.evidence import Evidence, a_reading, computed, percent
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
+from service.domain.assessment.head_control import without_fan
 from service.domain.assessment.motors import runs
 from service.domain.assessment.operating_state import operating_state
+from service.domain.assessment.pumping import equal_while_running
 from service.domain.assessment.refrigerant_of import (
     DISCHARGE,
     REFRIGERANT,
@@ -85,27 +87,6 @@ def _at_rest(e: Evidence) -> Iterator[Finding]:
         )
 
 
-def _not_pumping(e: Evidence) -> Iterator[Finding]:
-    """A compressor that draws its current between pressures that are almost equal."""
-    if (apart := equal_while_running(e)) is None:
-        return
-    yield note(
-        "pressures_equal_running",
-        f"The compressor draws its current, but head and suction are only {e.show(apart, 'pressure')} apart: it does "
-        "not pump, or the pressures were read before it started.",
-        advice="Read both pressures again while it draws current. If they stay equal, its valves or its motor failed.",
-        apart=computed(apart, "pressure"),
-    )
-
-
-def equal_while_running(e: Evidence) -> float | None:
-    """How far apart the almost equal pressures of a compressor are that draws its current [Pa]; None where not so."""
-    if not (e.has("discharge_pressure") and e.has("suction_pressure") and runs(e, "compressor")):
-        return None
-    apart = e.value("discharge_pressure") - e.value("suction_pressure")
-    return apart if apart < EQUAL else None
-
-
 def _over_bath(e: Evidence) -> Iterator[Finding]:
     """A running unit whose refrigerant would evaporate warmer than its bath, which cools nothing."""
     over = evaporating(e) - e.value("bath_temperature")
@@ -141,7 +122,8 @@ def _added(e: Evidence) -> Iterator[Finding]:
 def _under_bath(e: Evidence) -> Iterator[Finding]:
     distance = e.value("bath_temperature") - evaporating(e)
     spread = together(THERMOMETER, evaporating_uncertainty(e))
-    if not operating_state(e).settled or not surely_over(distance, _usual_distance(e), spread):
+    settled = operating_state(e).settled and not without_fan(e)
+    if not settled or not surely_over(distance, _usual_distance(e), spread):
         return
     yield note(
         "evaporator_far_under_bath",
@@ -236,15 +218,6 @@ RULES = (
         shows="what the pressures of a unit at rest mean",
         source="Physics: refrigerant at rest moves to the coldest part. Sides equal within 7 to 10 min on a capillary: "
         "a refrigerator maker's manual",
-        caution=CARE,
-        weight=0.0,
-    ),
-    Rule(
-        codes=("pressures_equal_running",),
-        needs=(SUCTION, DISCHARGE),
-        judge=_not_pumping,
-        shows="whether the compressor pumps",
-        source="A running unit keeps 25 psi and more even in cold air, calculated with CoolProp 8",
         caution=CARE,
         weight=0.0,
     ),

@@ -6,29 +6,34 @@ from dataclasses import replace
 from service.domain.assessment.evidence import Evidence
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.rule import Rule
+from service.domain.record.visits import Reading, Visit
 
 URGENT = ("stop", "act")
 MOST_SENTENCES = 3
 BEFORE_CAUSE = 2
+CLEAN = "clean"
 CAUSE, EXPLAINED = "likely_cause", "explanations"  # the finding of triage, and its figure
 READ_AGAIN = "It was worked on after this reading: read it again as left."
-PUT_RIGHT = "As left it is better: see the reading as left."
+PUT_RIGHT = "As left it is in order: see the reading as left."
+SEE_LEFT = "It was read again: see the reading as left."
 
 
 def settled(rule: Rule, whole: Evidence, by_moment: Sequence[Sequence[Finding]]) -> Iterator[Finding]:
     """The findings of a rule, those as found in the light of those as left.
 
-    What was urgent as found stays so, unless it was worked on or, for a rule that does not last, is good as left.
-    What was not urgent gives way to the reading as left.
+    What was urgent as found stays so, unless it was worked on or, for a rule that does not last, is not urgent as left:
+    that it is in order is said only where nothing was found as left, at a later time. What was not urgent gives way to
+    the reading as left.
     """
     *earlier, last = by_moment
+    in_order = bool(last) and all(each.severity == "fine" for each in last) and not left_before_found(whole.visit)
     for found in (finding for findings in earlier for finding in findings):
         later = [left for left in last if _place(left) in (None, _place(found))]
         again = bool(later) or _read_again(whole, found)
         if found.severity not in URGENT:
             yield from () if again else (_worked(found, rule, whole),)
         elif not any(left.severity in URGENT and left.code == found.code for left in later):
-            yield _in_its_light(found, rule, whole, again=again)
+            yield _in_its_light(found, rule, whole, again=again, advice=PUT_RIGHT if in_order else SEE_LEFT)
     yield from (_worked(finding, rule, whole) for finding in last)
 
 
@@ -38,9 +43,24 @@ def _read_again(whole: Evidence, found: Finding) -> bool:
     return place is None or any(each.component == place and each.when == "as_left" for each in whole.readings)
 
 
-def _in_its_light(found: Finding, rule: Rule, whole: Evidence, *, again: bool) -> Finding:
+def left_before_found(visit: Visit) -> tuple[Reading, Reading] | None:
+    """A reading as left that is timed before the same one as found, which cannot be, and that one."""
+    found = [each for each in visit.readings if each.when == "as_found" and each.at is not None]
+    for one in visit.readings:
+        if one.when == "as_left" and one.at is not None:
+            later = [each for each in found if _same_place(each, one) and each.at and each.at > one.at]
+            if later:
+                return one, later[-1]
+    return None
+
+
+def _same_place(one: Reading, other: Reading) -> bool:
+    return (one.quantity, one.component, one.tap) == (other.quantity, other.component, other.tap)
+
+
+def _in_its_light(found: Finding, rule: Rule, whole: Evidence, *, again: bool, advice: str) -> Finding:
     if again and (worked_on(whole, found, rule) or not rule.lasts):
-        return replace(found, severity="note", advice=PUT_RIGHT)
+        return replace(found, severity="note", advice=advice)
     return _worked(found, rule, whole)
 
 
@@ -53,8 +73,12 @@ def _worked(finding: Finding, rule: Rule, whole: Evidence) -> Finding:
 
 
 def worked_on(whole: Evidence, finding: Finding, rule: Rule) -> bool:
-    """Whether what was read was worked on in the visit: a task done, or the component replaced by us."""
-    done = any(each.task in rule.repaired_by and each.result == "done" for each in whole.visit.tasks)
+    """Whether what was read was worked on in the visit: a task done, or the component replaced by us.
+
+    To clean what was found clean puts nothing right.
+    """
+    tasks = (each for each in whole.visit.tasks if each.task in rule.repaired_by and each.result == "done")
+    done = any(each.as_found != CLEAN for each in tasks)
     place = _place(finding)
     return done or any(part.component == place and part.by == "us" for part in whole.visit.replacements)
 
@@ -75,7 +99,7 @@ def what_first(findings: Sequence[Finding]) -> tuple[str, ...]:
     asked += urgent[BEFORE_CAUSE:]
     if not urgent:
         asked += [each for each in findings if each.severity == "note" and each not in cause]
-    advised = [each for each in asked if each.advice not in (None, PUT_RIGHT)]
+    advised = [each for each in asked if each.advice not in (None, PUT_RIGHT, SEE_LEFT)]
     jobs = {(_first_of(each.advice or ""), _place(each)): each for each in reversed(advised)}  # each is named once
     sentences = dict.fromkeys(_one_sentence(each) for each in reversed(jobs.values()))
     if not sentences and findings:

@@ -6,7 +6,7 @@ from service.domain.assessment.air import air_entering
 from service.domain.assessment.evidence import Evidence, a_reading
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
-from service.domain.assessment.head_control import may_be_held
+from service.domain.assessment.head_control import may_be_held, without_fan
 from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.refrigerant_of import (
     DISCHARGE,
@@ -33,6 +33,11 @@ DESIGN_AIR, DESIGN_BATH = 302.6, 271.5  # K, 85 and 29 °F
 CAPILLARY_SPREAD, VALVE_SPREAD = 12.0 / 1.8, 8.0 / 1.8  # K either side
 FLOODED = 1.0  # K: less is liquid in the line; least error of a clamped probe; judged
 SHORT_OF_CHARGE, OVERFULL = 3.0 / 1.8, 17.0 / 1.8  # K of subcooling
+NEXT_TO_NONE = 3.0 / 1.8  # K: with little doubt less than a sound evaporator has; judged, no source
+ONCE_MORE = (
+    "Read pressures and lines again with the bath at its set point; at rest, compare the pressure with that of the "
+    "bath's temperature. Do not add refrigerant."
+)
 SMALL = 8.0 / 1.8  # K of superheat: an overfilled evaporator has no more
 HOT_AIR = 305.4  # K, 90 °F: above it a sound capillary unit may have no superheat and little subcooling
 
@@ -72,8 +77,13 @@ def expected_superheat(e: Evidence) -> tuple[float, float] | None:
     return middle - CAPILLARY_SPREAD, max(middle, 0.0) + CAPILLARY_SPREAD
 
 
+def _shows_charge(e: Evidence) -> bool:
+    """Whether it runs steadily, and with its fan."""
+    return operating_state(e).settled and not without_fan(e)
+
+
 def _superheat(e: Evidence) -> Iterator[Finding]:
-    if not operating_state(e).settled:
+    if not _shows_charge(e):
         return
     found, expected = found_superheat(e), expected_superheat(e)
     low, high = USUAL_SUPERHEAT if expected is None else expected
@@ -84,7 +94,11 @@ def _superheat(e: Evidence) -> Iterator[Finding]:
         yield act("superheat_none", f"{text}: liquid may reach the compressor.", advice=FLOODING, **figures)
     elif found.value <= FLOODED:
         sure = surely_under(found.value, FLOODED, found.uncertainty)
-        yield note("superheat_none", f"{text}: {_hardly_any(e, sure=sure)}.", advice=PROBE, **figures)
+        text = f"{text}: {_hardly_any(e, sure=sure)}."
+        usual = _hot(e) and not sure
+        yield (
+            fine("superheat_none", text, **figures) if usual else note("superheat_none", text, advice=PROBE, **figures)
+        )
     elif surely_over(found.value, high, found.uncertainty):
         advice = UNDERFED if expected is None else UNDERFED_TODAY
         yield note("superheat_high", f"{text}: the evaporator is underfed.", advice=advice, **figures)
@@ -93,6 +107,12 @@ def _superheat(e: Evidence) -> Iterator[Finding]:
     else:
         inside = "good" if low <= found.value <= high else "too close to the usual to tell"
         yield fine("superheat_good", f"{text}: {inside}.", **figures)
+
+
+def _hot(e: Evidence) -> bool:
+    """Whether the air is known to be so hot that a sound capillary unit may have no superheat."""
+    air = air_entering(e)
+    return air is not None and air >= HOT_AIR
 
 
 def _hardly_any(e: Evidence, *, sure: bool) -> str:
@@ -127,18 +147,16 @@ UNDERFED_TODAY = (
 
 
 def _subcooling(e: Evidence) -> Iterator[Finding]:
-    if not operating_state(e).settled:
+    if not _shows_charge(e):
         return
     found = found_subcooling(e)
     low, high = USUAL_SUBCOOLING
     text = f"Subcooling is {e.difference(found.value)} (usual: {e.difference(low)} to {e.difference(high)})"
     figures: dict[str, Figure] = {"subcooling": found}
-    air = air_entering(e)
-    if surely_under(found.value, low, found.uncertainty) and air is not None and air >= HOT_AIR:
+    if surely_under(found.value, low, found.uncertainty) and _hot(e):
         yield fine("subcooling_good", f"{text}: low, as a sound unit's may be in air this hot.", **figures)
     elif surely_under(found.value, low, found.uncertainty):
-        advice = "Low subcooling fits a low charge: look for oil stains and leaks before adding refrigerant."
-        yield note("subcooling_low", f"{text}.", advice=advice, **figures)
+        yield note("subcooling_low", f"{text}.", advice=_little_liquid(e), **figures)
     elif surely_over(found.value, high, found.uncertainty) and _held(e):
         yield fine("subcooling_good", f"{text}: high, as a head held up in cold air makes it.", **figures)
     elif surely_over(found.value, high, found.uncertainty):
@@ -146,6 +164,18 @@ def _subcooling(e: Evidence) -> Iterator[Finding]:
     else:
         inside = "good" if low <= found.value <= high else "too close to the usual to tell"
         yield fine("subcooling_good", f"{text}: {inside}.", **figures)
+
+
+def _little_liquid(e: Evidence) -> str:
+    """What low subcooling fits, by the superheat where that was read: what lacks charge has not little of both."""
+    if e.has("suction_pressure") and e.has("suction_line_temperature"):
+        heat = found_superheat(e)
+        if surely_under(heat.value, SMALL, heat.uncertainty):
+            return (
+                "With this little superheat a low charge is not likely: look at the condenser's air, at ice on the "
+                "coil and the glycol's flow over it, and then whether the compressor pumps. Do not add refrigerant."
+            )
+    return "Low subcooling fits a low charge: look for oil stains and leaks before adding refrigerant."
 
 
 def _held(e: Evidence) -> bool:
@@ -178,7 +208,7 @@ def much_liquid(e: Evidence) -> bool:
 def _charge(e: Evidence) -> Iterator[Finding]:
     """What superheat and subcooling say together."""
     expected = expected_superheat(e)
-    if not operating_state(e).settled:
+    if not _shows_charge(e):
         return
     heat, cool = found_superheat(e), found_subcooling(e)
     figures: dict[str, Figure] = {"superheat": heat, "subcooling": cool}
@@ -189,6 +219,9 @@ def _charge(e: Evidence) -> Iterator[Finding]:
             "the bath's temperature. Then recover the charge and weigh in what the nameplate says."
         )
         yield act("overcharge_fits", f"{text} fits too much refrigerant.", advice=advice, **figures)
+    elif cool.value > OVERFULL - cool.uncertainty and heat.value < NEXT_TO_NONE and not (_held(e) or _hot(e)):
+        text += " may be too much refrigerant, or gas that does not condense: too close to tell."
+        yield note("overcharge_fits", text, advice=ONCE_MORE, **figures)
     elif expected is not None and surely_over(heat.value, expected[1], heat.uncertainty):
         if below(cool.value, SHORT_OF_CHARGE):
             advice = "Search for the leak and have it repaired, then weigh in the charge. Do not top up."

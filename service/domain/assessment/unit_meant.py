@@ -1,6 +1,6 @@
-"""Temperatures that were probably read in °C and entered in °F: impossible beside the others, and usual in °C."""
+"""Temperatures that were probably meant otherwise: in °C, or with other digits, beside which the others are usual."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from service.domain.record.visits import Reading
 
@@ -51,7 +51,31 @@ def _limits(quantity: str, kelvin: dict[str, float]) -> Iterator[tuple[float, fl
         yield kelvin[BATH] - UNDER_BATH, kelvin[BATH] + OVER_BATH
 
 
-def would_agree(colder: Reading, warmer: Reading) -> bool:
-    """Whether two temperatures of one place that are far apart agree if the colder one's number was °C."""
-    typed = colder.value.entered.endswith("F")
-    return typed and abs(as_celsius(colder) - warmer.value.value) <= AGREES
+def meant(reading: Reading, other: float) -> str:
+    """How a temperature would agree with another of its place [K], had it been read or written otherwise.
+
+    "in °C", "with its digits exchanged (28)"; empty where no usual slip explains it.
+    """
+    number, _, unit = reading.value.entered.partition(" ")
+    if unit not in KELVIN:
+        return ""
+    return next((how for how, kelvin in _slips(number, unit) if abs(kelvin - other) <= AGREES), "")
+
+
+KELVIN: dict[str, Callable[[float], float]] = {
+    "degF": lambda degrees: (degrees - 32.0) / 1.8 + DEGREES,
+    "degC": lambda degrees: degrees + DEGREES,
+}
+OTHER_UNIT = {"degF": ("degC", "°C"), "degC": ("degF", "°F")}
+
+
+def _slips(number: str, unit: str) -> Iterator[tuple[str, float]]:
+    """The usual slips of a number of degrees: how it was meant, and what that is [K]."""
+    value, kelvin = float(number), KELVIN[unit]
+    other, name = OTHER_UNIT[unit]
+    yield f"if it was read in {name}", KELVIN[other](value)
+    whole = number.partition(".")[0]
+    if len(whole) == 2 and whole.isdigit():
+        yield f"with its digits exchanged ({whole[::-1]})", kelvin(float(whole[::-1]))
+    for factor in (10.0, 0.1):
+        yield f"with its decimal point moved ({value * factor:g})", kelvin(value * factor)

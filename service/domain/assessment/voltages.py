@@ -25,6 +25,10 @@ PLACES = {
     "voltage_behind": "behind it",
     "voltage_across": "across it",
 }
+UPSTREAM = (
+    "Follow the voltage from the panel: breaker, outlet and cord. A breaker that trips again stays off until the short "
+    "or the overload is found."
+)
 KEEP_OFF = "Keep hands and tools off: it is live although it looks dead. Switch off, lock out and prove it dead first."
 
 
@@ -63,6 +67,8 @@ def _voltages(e: Evidence) -> Iterator[Finding]:
             yield dark
         elif _open(e, volts):
             yield _stops_here(e, code, reads, figures)
+        elif _none_before(e, code, volts):
+            yield act("no_voltage_before", f"{reads}: the power stops before it.", advice=UPSTREAM, **figures)
         elif (at := volts.get("voltage_at")) is not None and at > LIVE and _draws_nothing(e, code):
             advice = "Lock it out. Check overload, capacitor, relay and winding: the supply is not the cause."
             yield act("live_not_running", f"{reads}, but it draws no current.", advice=advice, **figures)
@@ -103,19 +109,39 @@ def _open(e: Evidence, volts: dict[str, float]) -> bool:
     return volts.get("voltage_across", 0.0) > LIVE
 
 
+def _none_before(e: Evidence, code: str, volts: dict[str, float]) -> bool:
+    """Whether no voltage reaches it, where no open contact before it, nor a supply that is off, says so already."""
+    before = volts.get("voltage_before")
+    if before is None or before >= DEAD or (e.kind_at(code) in MOTORS and not cooling_wanted(e)):
+        return False
+    locked_out = runs(e, *MOTORS)  # read at another time than the currents, as before work
+    return not (locked_out or any(other != code for other in open_contacts(e)) or _supply_is_off(e))
+
+
+def _supply_is_off(e: Evidence) -> bool:
+    return e.has("supply_voltage") and all(each.value.value < DEAD for each in e.each("supply_voltage"))
+
+
 def open_contacts(e: Evidence) -> list[str]:
     """The components that have voltage before them and none behind."""
-    read = {
-        code: {name: each.value.value for name in PLACES if (each := e.reading_at(name, code))} for code in _codes(e)
-    }
-    return [code for code, volts in read.items() if _open(e, volts)]
+    return [code for code in _codes(e) if _open(e, _at(e, code))]
+
+
+def _at(e: Evidence, code: str) -> dict[str, float]:
+    """The voltages read at a component [V]."""
+    return {name: each.value.value for name in PLACES if (each := e.reading_at(name, code))}
 
 
 def before_dark_display(e: Evidence) -> str | None:
     """Why a display is dark: no supply, or an open contact before it, another than the controller's own."""
-    if e.has("supply_voltage") and all(each.value.value < DEAD for each in e.each("supply_voltage")):
+    if _supply_is_off(e):
         return "The controller's display is dark: there is no supply."
     opened = [code for code in open_contacts(e) if e.kind_at(code) not in CALLED]
+    dead = next(
+        (code for code in _codes(e) if e.kind_at(code) == "power_switch" and _none_before(e, code, _at(e, code))), None
+    )
+    if dead and not opened:
+        return f"The controller's display is dark: no voltage reaches {dead}, which is before it."
     return f"The controller's display is dark: the power stops before it, at {listed(opened)}." if opened else None
 
 
@@ -194,6 +220,7 @@ RULES = (
         codes=(
             "voltage_at_dead_controller",
             "power_stops_here",
+            "no_voltage_before",
             "contact_loses_voltage",
             "live_not_running",
             "voltage_lost",

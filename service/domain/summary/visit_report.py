@@ -24,6 +24,20 @@ LEFT = {
 }
 
 
+REPORTED = {
+    "warm_pour": gettext("You reported warm beer."),
+    "foaming": gettext("You reported foaming beer."),
+    "no_flow": gettext("You reported that no beer flows."),
+    "unit_dead": gettext("You reported that the unit does not run."),
+    "noisy": gettext("You reported noise."),
+    "leaking": gettext("You reported a leak."),
+    "frozen": gettext("You reported ice."),
+    "alarm": gettext("You reported an alarm."),
+    "other": gettext("You reported something else."),
+}
+"""What the customer noticed, by symptom, as the customer would say it."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VisitReport:
     """What the page says; each list is sentences."""
@@ -90,11 +104,12 @@ def visit_report(visit: Visit, around: Around) -> VisitReport:
 
 def _complaint(complaint: Complaint | None) -> Iterator[str]:
     if complaint is not None:
-        symptom = term(complaint.symptom)
-        if complaint.words:
-            yield gettext("You reported {symptom}: {words}", symptom=symptom, words=complaint.words)
-        else:
-            yield gettext("You reported {symptom}.", symptom=symptom)
+        reported = REPORTED[complaint.symptom]
+        yield (
+            joined((reported, gettext("In your words: {words}", words=complaint.words)))
+            if complaint.words
+            else reported
+        )
 
 
 def _readings(visit: Visit, when: str, system: str) -> Iterator[str]:

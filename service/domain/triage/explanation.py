@@ -31,7 +31,7 @@ EFFECTS: Mapping[str, float] = {
     "set_point": 0.0,  # [K] what the controller is set to, over what is wanted
     "sensor": 0.0,  # [K] what the controller reads, over the true bath
     "probe": 0.0,  # [K] what our thermometer in the bath shows, over the true bath
-    "locked": 0.0,  # compressor current over its rating, where the rotor does not turn
+    "locked": 0.0,  # compressor current over its rating, where it is called for and pumps nothing
     "drag": 1.0,  # compressor current over what the circuit asks for
     "fan": 1.0,
     "pump": 1.0,

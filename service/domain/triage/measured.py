@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from service.domain.assessment.clues import EQUAL
+from service.domain.assessment.clues import EQUAL, NO_HEAT
 from service.domain.assessment.doubt import wrong_units
 from service.domain.assessment.motors import IDLE, IDLE_AMPERES, is_locked
 from service.domain.record.fleet import Unit
@@ -76,10 +76,10 @@ def measure(unit: Unit, readings: Sequence[Reading]) -> Measured:
             values[channel], source[channel] = value, reading
     _behind_open_switch(unit, chosen, values, source)
     _before_contactor(unit, chosen, values, source)
-    equal = _without_equal_pressures(unit, values, source)
     _taps(chosen, values, source)
     baths = _timed([each for each in chosen if each.quantity == "bath_temperature"])
     seconds = _rate(baths, values, source)
+    equal = _without_equal_pressures(unit, chosen, values, source)
     bath = baths[0] if baths else None
     centre = _centre(source)
     warmed = _warmed(bath, centre, values)
@@ -140,21 +140,30 @@ def _before_contactor(
             values["behind"], source["behind"] = reading.value.value, reading
 
 
-def _without_equal_pressures(unit: Unit, values: dict[str, float], source: dict[str, Reading]) -> tuple[Reading, ...]:
-    """The pressures, taken out, of a compressor that draws current between equal ones: another moment, or no pumping.
+def _without_equal_pressures(
+    unit: Unit, readings: Sequence[Reading], values: dict[str, float], source: dict[str, Reading]
+) -> tuple[Reading, ...]:
+    """The pressures, taken out, of a compressor that draws current between equal ones: probably of another moment.
 
-    No explanation has both, so nothing is concluded from the pressures until they are read again.
+    Where bath or air show too that no heat is moved, they stay: it pumps nothing.
     """
     rated = rated_currents(unit).get("compressor")
     if not {"compressor", "suction", "discharge"} <= values.keys():
         return ()
     current = values["compressor"]
     stands = current < (IDLE * rated if rated else IDLE_AMPERES) or is_locked(current, rated)
-    if stands or abs(values["discharge"] - values["suction"]) >= EQUAL:
+    if stands or abs(values["discharge"] - values["suction"]) >= EQUAL or _moves_no_heat(readings, values):
         return ()
     for channel in ("suction", "discharge"):
         del values[channel]
     return source.pop("suction"), source.pop("discharge")
+
+
+def _moves_no_heat(readings: Sequence[Reading], values: Mapping[str, float]) -> bool:
+    """Whether the bath does not fall, or the condenser's air does not warm up."""
+    entering = _first(readings, "condenser_air_in_temperature")
+    cold = entering is not None and "air_out" in values and values["air_out"] - entering < NO_HEAT
+    return cold or values.get("bath_rate", -1.0) >= 0.0
 
 
 def _taps(readings: Sequence[Reading], values: dict[str, float], source: dict[str, Reading]) -> None:

@@ -1,4 +1,4 @@
-"""An explanation in the words that fit what was read: where the power stops, once voltages show it."""
+"""An explanation in the words that fit what was read and seen: where the power stops, what dirt does not explain."""
 
 from collections.abc import Iterable
 from dataclasses import replace
@@ -9,7 +9,7 @@ from service.domain.triage.explanations import BY_CODE
 from service.domain.triage.measured import LIVE, Measured
 from service.domain.triage.question import Seen
 
-NO_POWER = "no_power"
+NO_POWER, FOULED = "no_power", "condenser_fouled"
 GONE = 20.0  # [V]: a meter shows a few volts on a dead conductor beside a live one; common practice, no source
 WHY_FIRST = "Read currents, joints and rating to find out why it failed before a new one goes in."
 NOT_AGAIN = "A breaker that trips again stays off until the short or the overload is found."
@@ -18,6 +18,8 @@ NOT_AGAIN = "A breaker that trips again stays off until the short or the overloa
 def named(code: str, measured: Measured, seen: Iterable[Seen]) -> Explanation:
     """The explanation; that of missing power with the place where it stops."""
     found = BY_CODE[code]
+    if code == FOULED and any(each.code == "condenser_dirty" and not each.present for each in seen):
+        return _not_by_dirt(found)
     if code != NO_POWER:
         return found
     before, behind = (measured.values.get(name) for name in ("before", "behind"))
@@ -28,6 +30,17 @@ def named(code: str, measured: Measured, seen: Iterable[Seen]) -> Explanation:
     if any(each.code == "breaker_tripped" and each.present for each in seen):
         return replace(found, sentence="The breaker is tripped or the cord is out.", remedy=NOT_AGAIN)
     return found
+
+
+def _not_by_dirt(found: Explanation) -> Explanation:
+    return replace(
+        found,
+        sentence="Too little air flows through the condenser, which was found clean: its air is blocked, its fan is "
+        "weak, or the dirt is deeper.",
+        test="Read the air entering and leaving it; look at what stands before and behind it, at the fan's direction, "
+        "speed and blade, and through the fins with a torch.",
+        remedy="Clear the air path and put the fan right, then read air and bath again before anything else.",
+    )
 
 
 def _no_supply(found: Explanation) -> Explanation:

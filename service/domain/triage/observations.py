@@ -43,10 +43,8 @@ SIGNS: tuple[Sign, ...] = (
     Sign(
         "one_tap_warm",
         "Is one tap alone warm?",
-        0.04,
-        {"one_tap_only": 0.6},
-        follows=(("tap_warm", WARM, FELT), ("tap_cold", WARM, -FELT)),
-        then=0.75,
+        0.03,
+        {"one_tap_only": 0.9, "keg_not_cold": 0.6, "trunk_short_of_flow": 0.3},
     ),
     Sign(
         "far_taps_worst",
@@ -97,7 +95,15 @@ SIGNS: tuple[Sign, ...] = (
         "compressor_running",
         "Does the compressor run?",
         0.95,
-        {DEAD: 0.02, STOPPED: 0.03, RESTING: 0.03, RUNNING: 0.97, "no_power": 0.02, "compressor_not_starting": 0.06},
+        {
+            DEAD: 0.02,
+            STOPPED: 0.03,
+            RESTING: 0.03,
+            RUNNING: 0.97,
+            "no_power": 0.02,
+            "compressor_not_starting": 0.06,
+            "compressor_weak": 0.97,
+        },
     ),
     Sign(
         "compressor_clicking",
@@ -116,7 +122,7 @@ SIGNS: tuple[Sign, ...] = (
             "no_power": 0.02,
             "controller_dark_or_not_calling": 0.12,
             "compressor_not_starting": 0.85,
-            RUNNING: 0.96,
+            RUNNING: 0.98,
         },
         follows=(("fan", 0.05, -0.02),),  # [A] where the model expects a fan that stands, as a control's in cold air
         then=0.05,
@@ -124,7 +130,7 @@ SIGNS: tuple[Sign, ...] = (
     Sign(
         "pump_running",
         "Does the pump run?",
-        0.96,
+        0.98,
         {"pump_stopped": 0.25, DEAD: 0.02, "no_power": 0.02, "controller_dark_or_not_calling": 0.6},
     ),
     Sign(

@@ -55,7 +55,7 @@ LOOP = (
         sentence="One tap alone is warm: its keg, line or faucet, not the unit.",
         prior=0.04,
         nodes=(*either(0.5, 0.05, {"tap_warm": 4.0}, tap=7.0), *either(0.5, 0.05, unread=1.0)),
-        test="Pour from the neighbours, then change the kegs of the two.",
+        test="Pour from its neighbours; then swap its keg with that of a cold tap.",
         remedy="Service that line and faucet.",
     ),
     Explanation(
@@ -72,7 +72,7 @@ LOOP = (
         tested_by=("pump",),
         remedy="Restore its supply, coupling or motor; see that the bath covers the suction before it starts.",
         cautions=PUMP,
-        symptoms={"noisy": 1.5},
+        symptoms={"noisy": 2.0},
     ),
     Explanation(
         code="pump_weak_or_strainer_blocked",
@@ -87,7 +87,7 @@ LOOP = (
         tested_by=("glycol_supply_temperature", "glycol_return_temperature"),
         remedy="Clean the strainer and read the rise again; replace the pump only if it stays high.",
         cautions=PUMP,
-        symptoms={"noisy": 2.5},
+        symptoms={"noisy": 5.0},
     ),
     Explanation(
         code="air_in_loop",
@@ -97,7 +97,7 @@ LOOP = (
         test="Look at the return: it surges and foams.",
         remedy="Fill the bath to its level, seal the suction side, bleed the loop.",
         cautions=(*PUMP, *GLYCOL),
-        symptoms={"leaking": 2.0, "noisy": 2.5},
+        symptoms={"leaking": 3.0, "noisy": 6.0},
         links={"bath_low": 8.0},
     ),
     Explanation(
@@ -113,7 +113,7 @@ LOOP = (
         tested_by=("bath_level",),
         remedy="Stop the leak, then fill with ready mixed glycol of the target strength.",
         cautions=(*GLYCOL, DRY_PUMP),
-        symptoms={"leaking": 7.0},
+        symptoms={"leaking": 20.0, "noisy": 3.0},
     ),
     Explanation(
         code="glycol_too_strong",
@@ -152,5 +152,6 @@ LOOP = (
         test="Follow the run by hand and eye for wet, iced or bare places; the rise is high at a usual flow.",
         remedy="Replace the wet length and restore the vapour seal.",
         cautions=(SLIPPERY, LICENSED),
+        symptoms={"leaking": 3.0},
     ),
 )

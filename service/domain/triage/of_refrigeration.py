@@ -56,7 +56,7 @@ REFRIGERATION = (
         tested_by=("fan",),
         remedy="Switch the compressor off. Find out why the fan stands: supply, capacitor, motor, blade.",
         cautions=(*CONDENSER, CAPACITORS),
-        symptoms={"noisy": 2.0, "alarm": 2.0},
+        symptoms={"noisy": 4.0, "alarm": 2.0},
     ),
     Explanation(
         code="hot_air_recirculating",
@@ -137,21 +137,22 @@ REFRIGERATION = (
         test="Listen at the compressor for a hum and a click every few minutes; then read its current and voltage.",
         remedy="Check start gear, overload and the voltage while it starts. A hot shell may need an hour to reset.",
         cautions=(LOCKOUT, CAPACITORS, HOT, LICENSED),
-        symptoms={"unit_dead": 2.5, "noisy": 2.5},
+        symptoms={"unit_dead": 3.0, "noisy": 3.0},
     ),
     Explanation(
         code="compressor_weak",
         sentence="The compressor runs and pumps too little.",
         prior=0.015,
         nodes=(
-            *runs(0.35, 0.5, leak=0.25),
-            *runs(0.37, 0.85, leak=0.45),
-            *runs(0.28, 0.95, leak=0.75),
+            *runs(0.30, 0.5, leak=0.25),
+            *runs(0.32, 0.85, leak=0.45),
+            *runs(0.24, 0.95, leak=0.75),
+            *stopped(0.14, locked=0.6),  # it turns and pumps nothing: its current, equal pressures, no heat
         ),
         test="High suction and low discharge pressure at once, after the bath's fall was timed.",
         remedy="Rule out everything else first: most compressors that are returned show no defect.",
         cautions=CIRCUIT,
-        symptoms={"noisy": 1.5},
+        symptoms={"noisy": 2.0},
     ),
     Explanation(
         code="evaporator_iced",
@@ -166,7 +167,7 @@ REFRIGERATION = (
         test="Look for ice on the coil and in the bath; measure the glycol's strength at room temperature.",
         remedy="Thaw with the unit off, then bring the glycol to its target strength. Find out why it is weak.",
         cautions=(LOCKOUT, LICENSED),
-        symptoms={"frozen": 8.0},
+        symptoms={"frozen": 15.0},
         links={"pump_weak_or_strainer_blocked": 2.0},
     ),
 )

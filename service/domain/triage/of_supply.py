@@ -6,11 +6,11 @@ from service.domain.triage.explanation import RESTING, RUNNING, Explanation, Nod
 ELECTRICAL = (LOCKOUT, LICENSED)
 
 
-def off_target(weight: float, kelvin: float, setting: str) -> tuple[Node, ...]:
-    """A set point or thermometer that is off while the unit holds what it is set to."""
+def off_target(weight: float, kelvin: float, setting: str, spread: float = 0.9) -> tuple[Node, ...]:
+    """A set point or thermometer that is off, by this with this spread, while the unit holds what it is set to."""
     shown = "set_point" if setting == "set_point" else "display"
     places = ((0.5, RESTING, 0.3, 1.3), (0.5, RUNNING, 0.7, 1.5))
-    return nodes(weight, places, {shown: 0.9}, **{setting: kelvin})
+    return nodes(weight, places, {shown: spread}, **{setting: kelvin})
 
 
 SUPPLY = (
@@ -27,7 +27,7 @@ SUPPLY = (
         remedy="Repair the place where the voltage stops. A switch that burnt has a reason: read currents, joints and "
         "rating before a new one goes in.",
         cautions=ELECTRICAL,
-        symptoms={"unit_dead": 6.0, "noisy": 0.2},
+        symptoms={"unit_dead": 15.0, "noisy": 0.2, "frozen": 0.2, "leaking": 0.3},
     ),
     Explanation(
         code="controller_dark_or_not_calling",
@@ -42,7 +42,7 @@ SUPPLY = (
         test="Read the display and its calling light; then the voltage at the controller and at what it switches.",
         remedy="Check the controller's supply, sensor and relay before replacing it.",
         cautions=ELECTRICAL,
-        symptoms={"unit_dead": 3.0, "noisy": 0.3},
+        symptoms={"unit_dead": 8.0, "noisy": 0.3, "frozen": 0.3, "leaking": 0.3},
     ),
     Explanation(
         code="set_point_wrong",
@@ -51,15 +51,16 @@ SUPPLY = (
         prior=0.03,
         nodes=(
             *off_target(0.22, 2.0, "set_point"),
-            *off_target(0.32, 4.0, "set_point"),
-            *off_target(0.16, 7.0, "set_point"),
-            *off_target(0.20, -2.2, "set_point"),
-            *off_target(0.10, -4.5, "set_point"),
+            *off_target(0.30, 4.0, "set_point"),
+            *off_target(0.13, 7.0, "set_point"),
+            *off_target(0.07, 13.0, "set_point", 4.0),  # of a refrigerator, or reset to what it left the works with
+            *off_target(0.19, -2.2, "set_point"),
+            *off_target(0.09, -4.5, "set_point"),
         ),
         test="Read the set point and compare it with what is recorded as wanted.",
         tested_by=("controller_set_point",),
         remedy="Set it back, and record who wanted it changed.",
-        symptoms={"frozen": 3.0},
+        symptoms={"frozen": 5.0},
     ),
     Explanation(
         code="thermometer_wrong",
@@ -78,7 +79,7 @@ SUPPLY = (
         ),
         test="Put sensor and thermometer together in stirred ice water: both must show 0 °C (32 °F).",
         remedy="Correct the controller's offset or replace the sensor; then judge the bath anew.",
-        symptoms={"frozen": 2.0},
+        symptoms={"frozen": 4.0},
     ),
     Explanation(
         code="compressor_does_not_stop",
@@ -89,7 +90,7 @@ SUPPLY = (
         test="See whether the compressor runs on while the display stands below the set point and does not call.",
         remedy="Switch the unit off before bath and beer freeze. Replace the contactor or the controller.",
         cautions=ELECTRICAL,
-        symptoms={"frozen": 8.0, "warm_pour": 0.3},
+        symptoms={"frozen": 20.0, "warm_pour": 0.3},
     ),
     Explanation(
         code="capacity_short",

@@ -36,7 +36,7 @@ def found_dirty(visit: Visit) -> Iterator[Seen]:
 
 def after_work(cause: Finding, visit: Visit, unit: Unit) -> Finding:
     """The cause; where each of its explanations was worked on in the visit, without the advice to do it."""
-    done = {task.task for task in visit.tasks if task.result == "done"}
+    done = {task.task for task in visit.tasks if task.result == "done" and DIRTY.get(task.as_found or "") is not False}
     kinds = {unit.kinds.get(part.component) for part in visit.replacements if part.by == "us"}
     codes = str(cause.figures[EXPLAINED]).replace(" and ", ", ").split(", ")
     if not all(TASKS.get(code, frozenset()) & done or KINDS.get(code, frozenset()) & kinds for code in codes):

@@ -89,7 +89,10 @@ def test_a_day_that_has_passed_is_named_as_overdue_and_not_as_one_to_come(shop, 
 
 
 def test_what_was_typed_without_a_full_stop_ends_with_one(shop, report) -> None:
-    assert "You reported warm pour: all &lt;b&gt;warm&lt;/b&gt;.</li>" in page(shop, report, Accept="text/html").text
+    assert (
+        "You reported warm beer. In your words: all &lt;b&gt;warm&lt;/b&gt;.</li>"
+        in page(shop, report, Accept="text/html").text
+    )
 
 
 def test_photos_are_in_it_if_wished_and_removed_ones_never(shop, report) -> None:

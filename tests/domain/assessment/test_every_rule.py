@@ -98,6 +98,7 @@ GIVING = [
         {"observations": [{"code": "display_dark"}]},
     ),
     ("power_stops_here", "act", ["voltage_before[switch-1] 117 V", "voltage_behind[switch-1] 0 V"], switch(), {}),
+    ("no_voltage_before", "act", ["voltage_before[switch-1] 0 V", "voltage_behind[switch-1] 0 V"], switch(), {}),
     ("live_not_running", "act", ["voltage_at[pump-1] 117 V", "current[pump-1] 0 A"], MOTORS, {}),
     ("voltage_lost", "act", ["voltage_at[pump-1] 104 V", "supply_voltage 119 V"], {**SUPPLY, **MOTORS}, {}),
     ("voltages_read", "fine", ["voltage_before[switch-1] 117 V", "voltage_behind[switch-1] 117 V"], switch(), {}),

@@ -435,3 +435,51 @@ def test_equal_pressures_of_a_compressor_that_draws_current_are_read_again(triag
     assert any("pressure" in each for each in found.suspect)
     assert not any("current" in each for each in found.suspect)
     assert found.explanations[0].code not in ("no_power", "controller_dark_or_not_calling", "compressor_not_starting")
+
+
+# A compressor that turns and pumps nothing: where bath or air show too that no heat is moved, the pressures count.
+@pytest.mark.parametrize("borne_out", [True, False])
+def test_equal_pressures_are_a_compressor_that_pumps_nothing_where_no_heat_moves(triage, borne_out):
+    rise = ("condenser_air_in_temperature 80 degF", f"condenser_air_out_temperature {80.5 if borne_out else 92} degF")
+    baths = ("bath_temperature 60 degF @0", "bath_temperature 60.6 degF @20") if borne_out else ()
+    found = triage(*baths, *rise, "suction_pressure 55 psi @15", "discharge_pressure 57 psi @15",
+                   "current[compressor-1] 6 A @15", "current[fan-1] 1 A @15")  # fmt: skip
+
+    assert (found.explanations[0].code == "compressor_weak") is borne_out
+    assert any("pressure" in each for each in found.suspect) is not borne_out
+
+
+@pytest.mark.parametrize("set_to", [38, 45, 55])
+def test_a_set_point_that_was_read_is_the_cause_however_far_off(triage, set_to):
+    found = triage(f"controller_set_point {set_to} degF", f"bath_temperature {set_to - 1} degF",
+                   f"controller_temperature {set_to - 1} degF", "current[compressor-1] 0 A", "current[fan-1] 0 A",
+                   "current[pump-1] 4 A", f"beer_temperature_at_tap[8] {set_to} degF")  # fmt: skip
+
+    assert found.explanations[0].code == "set_point_wrong"
+
+
+# Calls: what a customer says of one tap, of a dead unit, of a leak leads to its cause. Common practice, no source.
+@pytest.mark.parametrize(
+    ("symptom", "seen", "codes", "least"),
+    [
+        ("warm_pour", ("one_tap_warm",), ("one_tap_only", "keg_not_cold", "trunk_short_of_flow"), 0.7),
+        ("unit_dead", (), ("no_power", "controller_dark_or_not_calling", "compressor_not_starting"), 0.6),
+        ("leaking", (), ("bath_low", "air_in_loop"), 0.4),
+        ("frozen", (), ("evaporator_iced", "compressor_does_not_stop", "set_point_wrong", "thermometer_wrong"), 0.5),
+        ("warm_pour", ("-pump_running", "compressor_running"), ("pump_stopped",), 0.5),
+    ],
+)
+def test_a_call_leads_to_what_is_likely(triage, symptom, seen, codes, least):
+    found = triage(symptom=symptom, seen=seen)
+
+    assert found.explanations[0].code in codes
+    assert share(found, *codes) >= least
+
+
+def test_a_condenser_found_clean_is_not_called_fouled(triage):
+    lines = ("suction_pressure 19 psi", "discharge_pressure 165 psi", "condenser_air_in_temperature 85 degF",
+             "condenser_air_out_temperature 110 degF", "bath_temperature 31 degF", "current[fan-1] 1 A")  # fmt: skip
+    dirty, clean = (triage(*lines, seen=(sign,)).explanations[0] for sign in ("condenser_dirty", "-condenser_dirty"))
+
+    assert dirty.sentence.startswith("The condenser is fouled")
+    assert "was found clean" in clean.sentence

@@ -109,6 +109,7 @@ TRUE_OF: dict[str, Predicate] = {
     "voltage_at_dead_controller": lambda v: v.dark and v.supply not in ("breaker", "cord"),
     "voltages_read": lambda v: True,
     "power_stops_here": lambda v: v.supply != "on",
+    "no_voltage_before": lambda v: v.supply != "on",
     "compressor_stands": _stands,
     "compressor_stops_early": lambda v: v.stopped or v.state == "short_cycling" or _head_high(v),
     "fan_stands": lambda v: v.has("condenser_fan_stopped"),
@@ -138,7 +139,7 @@ TRUE_OF: dict[str, Predicate] = {
     "ice_on_coil": lambda v: v.has("evaporator_iced"),
     "pull_down_not_cooling": _does_not_cool,
     "pull_down_slow": _short_of_capacity,
-    "capacity_low_today": lambda v: v.ambient > 95.0 or v.capacity_share < 0.9,
+    "capacity_low_today": lambda v: v.ambient > 95.0 or v.ambient < 65.0 or v.capacity_share < 0.9,  # cold: capillary
     "load_near_capacity": lambda v: v.held_load > 0.75 * v.held_capacity,
     "pull_down_loaded": lambda v: True,
     "pull_down_too_early": lambda v: True,

@@ -151,6 +151,9 @@ USUAL_REFRIGERANT = "R-134a"  # for a unit whose refrigerant is not recorded
 MOST_FED = {"capillary": 1.35, None: 1.55}
 """[-]: most of the rated flow that the metering device passes. A capillary's flow hardly grows in a warm bath, a valve
 opens to some 1.25 of its nominal flow at a higher head (common practice, no source); good to 15 %."""
+FULL_HEAD, LESS_FED, LEAST_FED = 299.8, 0.009, 0.6
+"""Under 80 degF a capillary passes about 0.9 % less for each kelvin: its head falls with the air. A steady capillary
+model gives 20 % less at 45 degF, common practice no gain; [K], [1/K], and the least share [-]."""
 STEP = 0.5  # [K] to which temperatures are rounded, so that the same balance is computed once
 
 
@@ -165,8 +168,8 @@ def capacity_share(
 ) -> float:
     """Return a unit's capacity at this bath and ambient as a share of its rating.
 
-    As `capacity_today`, not more than the metering device passes. Temperatures outside its ranges count as the
-    nearest inside and are rounded to 0.5 K.
+    As `capacity_today`, not more than the metering device passes; through a capillary cold air gains nothing, but
+    feeds less. Temperatures outside its ranges count as the nearest inside and are rounded to 0.5 K.
 
     Parameters
     ----------
@@ -207,8 +210,12 @@ def capacity_share(
     fluid = fluid or refrigerant(USUAL_REFRIGERANT)
     at_rating = _within(USUAL_AMBIENT if rated_ambient is None else rated_ambient, AMBIENT)
     today = at_rating if ambient is None else _within(ambient, AMBIENT)
+    fed = 1.0
+    if metering == "capillary" and ambient is not None:
+        fed = max(1.0 - LESS_FED * max(FULL_HEAD - ambient, 0.0), LEAST_FED)
+        today = max(today, min(at_rating, _within(FULL_HEAD, AMBIENT)))
     share = _share(fluid, _within(rated_bath, BATH), _within(bath, BATH), at_rating, today)
-    return min(share, MOST_FED.get(metering, MOST_FED[None]))
+    return fed * min(share, MOST_FED.get(metering, MOST_FED[None]))
 
 
 def _within(temperature: float, limits: Range) -> float:

@@ -13,7 +13,8 @@ SPLIT = Range("condenser split", 0.0, 60.0, "K", "temperature_difference")
 CLEAN_SPLIT = Range("clean condenser split", 3.0, 40.0, "K", "temperature_difference")
 
 SPLIT_ALARM = 10.0 / 1.8  # [K] over the clean split; common practice, no source
-USUAL_SPLIT = (20.0 / 1.8, 35.0 / 1.8)  # [K] a refrigeration training site; older units up to 40 degF
+USUAL_SPLIT = (20.0 / 1.8, 35.0 / 1.8)  # [K] a refrigeration training site
+OLD_SPLIT = 40.0 / 1.8  # [K] a trade magazine: older units up to 40 degF
 USUAL_AIR_RISE = (20.0 / 1.8, 30.0 / 1.8)  # [K] the same training site
 
 

@@ -1,0 +1,70 @@
+"""A compressor that runs and pumps nothing: it draws its current, and both pressures stay equal."""
+
+from collections.abc import Iterator
+
+from service.domain.assessment.clues import EQUAL, NO_HEAT
+from service.domain.assessment.evidence import Evidence, computed, listed
+from service.domain.assessment.finding import Finding
+from service.domain.assessment.motors import currents_of, locked, runs
+from service.domain.assessment.refrigerant_of import DISCHARGE, SUCTION
+from service.domain.assessment.rule import Rule, act, note
+from service.domain.assessment.timed_bath import TIMED, verdict
+from service.domain.maintenance.catalogue import HOT, LICENSED
+from service.domain.maintenance.catalogue import REFRIGERANT as CIRCUIT
+from service.domain.physics.bath.pull_down_verdict import Verdict
+
+GAUGES_FIRST = (
+    "Close both valves of the gauges and read both pressures again while it draws current. If they stay equal, its "
+    "valves or its motor failed."
+)
+FAILED = (
+    "Close both valves of the gauges and read both pressures once more while it draws current. If they stay equal, "
+    "switch it off: its valves or its motor failed, or it runs backwards where it has three phases."
+)
+
+
+def _not_pumping(e: Evidence) -> Iterator[Finding]:
+    if (apart := equal_while_running(e)) is None:
+        return
+    text = f"The compressor draws its current, but head and suction are only {e.show(apart, 'pressure')} apart"
+    figures = {"apart": computed(apart, "pressure")}
+    if borne_out := _no_cooling(e):
+        text = f"{text}, and {listed(borne_out)}: it pumps nothing."
+        yield act("pressures_equal_running", text, advice=FAILED, **figures)
+    else:
+        text += ": it does not pump, or the pressures were read before it started."
+        yield note("pressures_equal_running", text, advice=GAUGES_FIRST, **figures)
+
+
+def equal_while_running(e: Evidence) -> float | None:
+    """How far apart the almost equal pressures of a compressor are that draws its current [Pa]; None where not so."""
+    if not (e.has("discharge_pressure") and e.has("suction_pressure") and runs(e, "compressor")):
+        return None
+    if any(locked(e, each) for each in currents_of(e, "compressor")):
+        return None  # it does not turn
+    apart = e.value("discharge_pressure") - e.value("suction_pressure")
+    return apart if apart < EQUAL else None
+
+
+def _no_cooling(e: Evidence) -> list[str]:
+    """What else shows that no heat is moved: pressures alone may have been read before it started."""
+    shown = []
+    if TIMED.found(e) and verdict(e) is Verdict.NOT_COOLING:
+        shown.append("the bath does not cool")
+    if e.has("condenser_air_in_temperature") and e.has("condenser_air_out_temperature"):
+        rise = e.value("condenser_air_out_temperature") - e.value("condenser_air_in_temperature")
+        shown += ["its air does not warm up"] if rise < NO_HEAT else []
+    return shown
+
+
+RULES = (
+    Rule(
+        codes=("pressures_equal_running",),
+        needs=(SUCTION, DISCHARGE),
+        judge=_not_pumping,
+        shows="whether the compressor pumps",
+        source="A running unit keeps 25 psi and more even in cold air, calculated with CoolProp 8",
+        caution=f"{CIRCUIT} {HOT} {LICENSED}",
+        weight=0.0,
+    ),
+)
