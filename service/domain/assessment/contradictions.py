@@ -110,8 +110,8 @@ def _swapped(e: Evidence) -> Iterator[Finding]:
     yield act(
         "readings_contradict",
         f"The suction pressure reads {e.show_reading(suction)} and the discharge pressure {e.show_reading(discharge)}: "
-        "hoses or entries are swapped, and nothing is concluded from either.",
-        advice="See which hose is on which port, then correct the two readings.",
+        "hoses or entries are swapped, or one of the two is mistyped, and nothing is concluded from either.",
+        advice="See which hose is on which port and read both again, then correct the two readings.",
         suction_pressure=taken(suction),
         discharge_pressure=taken(discharge),
     )

@@ -20,6 +20,7 @@ MODEL = 0.1  # of the capacity: standard uncertainty of the model near the ratin
 PER_METRE = 0.35  # W/(m K): 7 to 12 Btu/h a foot of trunk in air of 75 to 90 °F (heat-gain calculation)
 TRUNK = 0.4  # of the trunk's gain: seams, damage, age; judged
 PUMP_SHARE = 0.7  # of the pump's rated power that reaches the glycol; judged
+MILD = 299.8  # K, 80 °F: in cooler air the condenser gains little by less; judged
 LOW_TODAY = 0.93  # of the rating: less is worth a note; judged
 
 
@@ -48,7 +49,7 @@ def _against(e: Evidence) -> Iterator[Finding]:
     text = f"With air at {e.temperature(air)} the unit cools {about(e, capacity)}, {percent(share)} of its rating"
     if load is not None:
         yield _beside(e, text, figures | {"load": load}, capacity, load, measured=measured)
-    elif below(share, LOW_TODAY) and e.has("bath_temperature") and not cooling_wanted(e):
+    elif below(share, LOW_TODAY) and _bath_cold(e):
         yield fine("capacity_low_today", f"{text}; its bath is cold, so that is enough now.", **figures)
     elif below(share, LOW_TODAY):
         advice = "Read the loop's flow, supply and return: they give the load, which decides whether that is enough."
@@ -70,8 +71,17 @@ def _beside(
     if surely_over(capacity.value, load.value, spread):
         rest = "" if measured else f"; {about(e, _left(capacity, load))} are left for beer"
         return fine("load_carried", f"{text}: within its capacity{rest}.", **figures)
-    advice = "Expect a slow recovery while much is poured. Keep warm kegs out and bring cooler air to the condenser."
+    if not measured and _bath_cold(e):
+        return fine("load_carried", f"{text}; its bath is cold, so that is enough now.", **figures)
+    advice = "Expect a slow recovery while much is poured. Keep warm kegs out."
+    if (air := air_entering(e)) is not None and air >= MILD:
+        advice = f"{advice[:-1]} and bring cooler air to the condenser."
     return note("load_near_capacity", f"{text}: too close to its capacity to tell.", advice=advice, **figures)
+
+
+def _bath_cold(e: Evidence) -> bool:
+    """Whether the bath was read and is cold enough: then the unit carries the load that it has."""
+    return e.has("bath_temperature") and not cooling_wanted(e)
 
 
 def _left(capacity: Uncertain, load: Uncertain) -> Uncertain:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from service.domain.assessment.clues import EQUAL, NO_HEAT
+from service.domain.assessment.clues import EQUAL, HEAT_GIVEN, NO_HEAT
 from service.domain.assessment.evidence import Evidence, computed, listed
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.motors import currents_of, locked, runs
@@ -26,11 +26,14 @@ FAILED = (
 def _not_pumping(e: Evidence) -> Iterator[Finding]:
     if (apart := equal_while_running(e)) is None:
         return
-    text = f"The compressor draws its current, but head and suction are only {e.show(apart, 'pressure')} apart"
+    text = f"The compressor draws its current, but head and suction are only {e.show(abs(apart), 'pressure')} apart"
     figures = {"apart": computed(apart, "pressure")}
     if borne_out := _no_cooling(e):
         text = f"{text}, and {listed(borne_out)}: it pumps nothing."
         yield act("pressures_equal_running", text, advice=FAILED, **figures)
+    elif (rise := _rise(e)) is not None and rise > HEAT_GIVEN:
+        text += f", although its air warms up by {e.difference(rise)}: one of the two pressures is wrong."
+        yield note("pressures_equal_running", text, advice="Read both pressures again.", **figures)
     else:
         text += ": it does not pump, or the pressures were read before it started."
         yield note("pressures_equal_running", text, advice=GAUGES_FIRST, **figures)
@@ -51,10 +54,15 @@ def _no_cooling(e: Evidence) -> list[str]:
     shown = []
     if TIMED.found(e) and verdict(e) is Verdict.NOT_COOLING:
         shown.append("the bath does not cool")
-    if e.has("condenser_air_in_temperature") and e.has("condenser_air_out_temperature"):
-        rise = e.value("condenser_air_out_temperature") - e.value("condenser_air_in_temperature")
-        shown += ["its air does not warm up"] if rise < NO_HEAT else []
-    return shown
+    rise = _rise(e)
+    return shown if rise is None or rise >= NO_HEAT else [*shown, "its air does not warm up"]
+
+
+def _rise(e: Evidence) -> float | None:
+    """By how much the condenser's air warms up [K]; None where it was not read."""
+    if not (e.has("condenser_air_in_temperature") and e.has("condenser_air_out_temperature")):
+        return None
+    return e.value("condenser_air_out_temperature") - e.value("condenser_air_in_temperature")
 
 
 RULES = (

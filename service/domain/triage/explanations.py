@@ -11,7 +11,7 @@ ELSE = Explanation(
     sentence="Something that is not in this list.",
     prior=0.03,
     nodes=(*runs(0.6, 0.2, drag=1.5), *runs(0.4, 0.2, drag=1.9)),
-    symptoms={"other": 6.0, "alarm": 3.0},
+    symptoms={"other": 6.0, "alarm": 3.0, "no_flow": 12.0},
     test="Repeat the readings that fit nothing, with another instrument.",
     remedy="Widen the search.",
 )

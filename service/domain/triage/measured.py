@@ -191,11 +191,15 @@ def _of_taps(unit: Unit, readings: Sequence[Reading]) -> Iterator[tuple[str, boo
 
 
 def _of_contactors(unit: Unit, readings: Sequence[Reading]) -> Iterator[tuple[str, bool]]:
+    """Whether voltage reaches what the contactor feeds: read before and behind it, or at the compressor."""
     read = {(each.quantity, each.component): each.value.value for each in readings}
     for code, kind in unit.kinds.items():
         before, behind = read.get(("voltage_before", code)), read.get(("voltage_behind", code))
         if kind == "contactor" and before is not None and behind is not None and before > LIVE:
             yield OPEN_CONTACT.code, behind < LIVE
+        at = read.get(("voltage_at", code))
+        if kind == "compressor" and at is not None:
+            yield OPEN_CONTACT.code, at < LIVE
 
 
 def _taps_missed(unit: Unit, readings: Sequence[Reading]) -> float:

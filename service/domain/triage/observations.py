@@ -34,9 +34,17 @@ OPEN_CONTACT = Sign(
     "contactor_open",
     "",
     0.04,
-    {RESTING: 0.95, STOPPED: 0.2, DEAD: 0.9, "compressor_not_starting": 0.5, "controller_dark_or_not_calling": 0.85},
+    {
+        RESTING: 0.95,
+        STOPPED: 0.2,
+        DEAD: 0.9,
+        "no_power": 0.97,
+        "compressor_not_starting": 0.35,
+        "controller_dark_or_not_calling": 0.9,
+        "condenser_fan_stopped": 0.08,
+    },
 )
-"""That there is voltage before a contactor and none behind it."""
+"""That there is voltage before a contactor and none behind it, or none at the compressor."""
 DERIVED = (COMPLAINT, SEVERAL_WARM, COLD_BESIDE, OPEN_CONTACT)
 SIGNS: tuple[Sign, ...] = (
     Sign("all_taps_warm", "Are all taps warm?", 0.04, {}, follows=(("tap_cold", WARM, FELT),)),
@@ -131,7 +139,9 @@ SIGNS: tuple[Sign, ...] = (
         "pump_running",
         "Does the pump run?",
         0.98,
-        {"pump_stopped": 0.25, DEAD: 0.02, "no_power": 0.02, "controller_dark_or_not_calling": 0.6},
+        {"pump_stopped": 0.75, DEAD: 0.02, "no_power": 0.02},
+        follows=(("pump", 0.3, -0.1),),  # [A]; a motor that is seized, or turns without its pump, draws its current
+        then=0.03,
     ),
     Sign(
         "glycol_returning",
@@ -142,10 +152,11 @@ SIGNS: tuple[Sign, ...] = (
             "no_power": 0.02,
             DEAD: 0.02,
             "pump_weak_or_strainer_blocked": 0.7,
-            "controller_dark_or_not_calling": 0.6,
             "evaporator_iced": 0.75,
             "bath_low": 0.7,
         },
+        follows=(("flow", 1e-5, -3e-6),),  # [m3/s], 10 gal/h
+        then=0.03,
     ),
     Sign(
         "return_surging",

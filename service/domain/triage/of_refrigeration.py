@@ -167,7 +167,7 @@ REFRIGERATION = (
         test="Look for ice on the coil and in the bath; measure the glycol's strength at room temperature.",
         remedy="Thaw with the unit off, then bring the glycol to its target strength. Find out why it is weak.",
         cautions=(LOCKOUT, LICENSED),
-        symptoms={"frozen": 15.0},
+        symptoms={"frozen": 15.0, "no_flow": 2.0},
         links={"pump_weak_or_strainer_blocked": 2.0},
     ),
 )

@@ -60,7 +60,7 @@ SUPPLY = (
         test="Read the set point and compare it with what is recorded as wanted.",
         tested_by=("controller_set_point",),
         remedy="Set it back, and record who wanted it changed.",
-        symptoms={"frozen": 5.0},
+        symptoms={"frozen": 5.0, "no_flow": 2.0},
     ),
     Explanation(
         code="thermometer_wrong",
@@ -90,7 +90,7 @@ SUPPLY = (
         test="See whether the compressor runs on while the display stands below the set point and does not call.",
         remedy="Switch the unit off before bath and beer freeze. Replace the contactor or the controller.",
         cautions=ELECTRICAL,
-        symptoms={"frozen": 20.0, "warm_pour": 0.3},
+        symptoms={"frozen": 20.0, "no_flow": 8.0, "warm_pour": 0.3},
     ),
     Explanation(
         code="capacity_short",
@@ -137,6 +137,6 @@ SUPPLY = (
         nodes=(*rests(0.45), Node(0.55, RUNNING, 0.8, 1.3)),
         test="Bath near its set point, each motor below its nameplate current, and the last glass cold.",
         remedy="Nothing. Foam from cold beer: gas, coupler, line and faucet.",
-        symptoms={"foaming": 6.0},
+        symptoms={"foaming": 8.0, "no_flow": 6.0},
     ),
 )

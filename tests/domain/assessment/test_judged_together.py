@@ -187,7 +187,9 @@ def test_a_compressor_that_pumps_nothing_comes_before_what_follows_from_it(borne
 
     assert codes["pressures_equal_running"].severity == severity
     assert "head and suction" in found.first[0]
-    if borne_out:
+    if not borne_out:
+        assert "one of the two pressures is wrong" in codes["pressures_equal_running"].sentence
+    else:
         assert "see first whether its compressor pumps" in str(codes["pull_down_not_cooling"].advice)
 
 
@@ -205,3 +207,11 @@ def test_voltages_of_a_unit_that_was_locked_out_while_it_was_read_are_no_failure
     _, codes = assessed("voltage_before[switch-1] 0 V", "voltage_behind[switch-1] 0 V", "current[comp-1] 8 A")
 
     assert "no_voltage_before" not in codes
+
+
+# A unit that holds its bath carries its load, and in cool air no cooler air helps.
+@pytest.mark.parametrize(("bath", "code"), [(29, "fine"), (45, "note")])
+def test_the_capacity_of_a_unit_whose_bath_is_cold_is_enough(bath, code):
+    _, codes = assessed(f"bath_temperature {bath} degF", RUNS, "ambient_temperature 50 degF")
+
+    assert codes["capacity_low_today"].severity == code

@@ -467,6 +467,8 @@ def test_a_set_point_that_was_read_is_the_cause_however_far_off(triage, set_to):
         ("leaking", (), ("bath_low", "air_in_loop"), 0.4),
         ("frozen", (), ("evaporator_iced", "compressor_does_not_stop", "set_point_wrong", "thermometer_wrong"), 0.5),
         ("warm_pour", ("-pump_running", "compressor_running"), ("pump_stopped",), 0.5),
+        ("warm_pour", ("pump_running", "-glycol_returning", "-display_dark"), ("pump_stopped",), 0.3),
+        ("no_flow", (), ("something_else", "nothing_wrong"), 0.35),
     ],
 )
 def test_a_call_leads_to_what_is_likely(triage, symptom, seen, codes, least):
@@ -483,3 +485,15 @@ def test_a_condenser_found_clean_is_not_called_fouled(triage):
 
     assert dirty.sentence.startswith("The condenser is fouled")
     assert "was found clean" in clean.sentence
+
+
+# Voltage at a compressor that stands: none, and it is not fed; the supply, and it does not start. Common practice.
+@pytest.mark.parametrize(
+    ("volts", "fan", "code"), [(0, 0, "controller_dark_or_not_calling"), (118, 1, "compressor_not_starting")]
+)
+def test_a_voltage_at_a_compressor_that_stands_tells_what_feeds_it_from_itself(triage, volts, fan, code):
+    lines = ("bath_temperature 46 degF", "controller_set_point 28 degF", "controller_temperature 46 degF")
+    found = triage(*lines, "current[compressor-1] 0 A", f"current[fan-1] {fan} A", "current[pump-1] 4 A",
+                   f"voltage_at[compressor-1] {volts} V")  # fmt: skip
+
+    assert found.explanations[0].code == code
