@@ -154,8 +154,10 @@ def _why_slow(e: Evidence, seen: PullDownSeen) -> str:
 
 
 def _gauge_advice(e: Evidence, verdict: Verdict) -> str:
-    """One sentence about gauges; empty where ports, charge or refrigerant are not on the record."""
+    """One sentence about gauges; empty where they were read, or ports, charge or refrigerant are not on the record."""
     circuit, fluid = e.refrigeration, refrigerant_of(e)
+    if e.has("suction_pressure") or e.has("discharge_pressure"):
+        return ""
     if circuit.low_side_port is False and circuit.high_side_port is False:
         return "There is no port for gauges. Only certified people may pierce the tube, and only with good reason."
     if fluid is None or circuit.charge is None or circuit.low_side_port is None or circuit.high_side_port is None:

@@ -12,6 +12,8 @@ URGENT = ("stop", "act")
 MOST_SENTENCES = 3
 BEFORE_CAUSE = 2
 CLEAN = "clean"
+IN_ORDER = "Everything that was measured is in order."
+FLAMMABLE = "refrigerant_flammable"  # a caution, whatever was measured
 CAUSE, EXPLAINED = "likely_cause", "explanations"  # the finding of triage, and its figure
 READ_AGAIN = "It was worked on after this reading: read it again as left."
 PUT_RIGHT = "As left it is in order: see the reading as left."
@@ -102,8 +104,9 @@ def what_first(findings: Sequence[Finding]) -> tuple[str, ...]:
     advised = [each for each in asked if each.advice not in (None, PUT_RIGHT, SEE_LEFT)]
     jobs = {(_first_of(each.advice or ""), _place(each)): each for each in reversed(advised)}  # each is named once
     sentences = dict.fromkeys(_one_sentence(each) for each in reversed(jobs.values()))
-    if not sentences and findings:
-        return ("Everything that was measured is in order.",)
+    judged = any(each.code != FLAMMABLE for each in findings)
+    if judged and all(each.code == FLAMMABLE for each in jobs.values()):
+        return (IN_ORDER, *sentences)
     return tuple(sentences)[:MOST_SENTENCES]
 
 

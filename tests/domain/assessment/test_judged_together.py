@@ -215,3 +215,23 @@ def test_the_capacity_of_a_unit_whose_bath_is_cold_is_enough(bath, code):
     _, codes = assessed(f"bath_temperature {bath} degF", RUNS, "ambient_temperature 50 degF")
 
     assert codes["capacity_low_today"].severity == code
+
+
+def test_a_caution_alone_leaves_everything_in_order():
+    known = UNIT | {"refrigeration": {"refrigerant": "R-290", "metering": "capillary"}}
+    found, codes = assessed("bath_temperature 29 degF", known=known)
+
+    assert "refrigerant_flammable" in codes
+    assert found.first[0] == "Everything that was measured is in order."
+    assert "flammable" in found.first[1]
+    assert assessed(known=known)[0].first[0].startswith("R-290 is flammable")
+
+
+# Taking gauges off a circuit that they were on gives no charge back.
+@pytest.mark.parametrize(("gauges", "told"), [((), True), (("suction_pressure 8 psi",), False)])
+def test_gauges_that_were_read_are_not_advised_against(gauges, told):
+    circuit = UNIT["refrigeration"] | {"charge": "200 g", "low_side_port": True, "high_side_port": True}
+    _, codes = assessed("bath_temperature 60 degF @0", "bath_temperature 60 degF @25", RUNS, *gauges,
+                        known=UNIT | {"refrigeration": circuit})  # fmt: skip
+
+    assert ("auges" in str(codes["pull_down_not_cooling"].advice)) is told
