@@ -29,7 +29,6 @@ from service.domain.root_causes.failures import (
     failures_where_two,
     positions_of,
     silent_rate,
-    views_of,
     watched_years,
 )
 from service.domain.root_causes.found import CauseShare, Quiet
@@ -97,15 +96,8 @@ class Attribution:
 
     @property
     def exposed_share(self) -> float | None:
-        """The share of the time watched in which the best cause was present; None where the excess is unexplained.
-
-        Of a condenser the time of the positions that it reaches.
-        """
-        if self.view is None:
-            return None
-        view, _ = views_of(self.failures.kind)[self.view]
-        reach = self.failures.reach[self.view] if view.of == "compressor" else 1.0
-        return self.failures.exposed[self.view] / self.failures.years / reach
+        """The share of the time watched in which the best cause was present; None where the excess is unexplained."""
+        return None if self.view is None else self.failures.exposed[self.view] / self.failures.years
 
 
 def attribution_of(

@@ -120,6 +120,11 @@ def constant(score: float, history: FailureHistory) -> Track:
     return ((history.start.toordinal(), score, score),)
 
 
+def scaled(track: Track, share: float) -> Track:
+    """A share of the score."""
+    return tuple((day, share * found, share * left) for day, found, left in track)
+
+
 def windows(starts: Iterable[int], length: int, *, level: float = 1.0) -> Track:
     """The level, 1 where none is given, for so many days after each start, the day itself excepted."""
     points: list[Point] = []

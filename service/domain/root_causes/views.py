@@ -24,7 +24,8 @@ OVER_AIR = 25.0  # K: NETA MTS table 100.18, over 40 K above the air a major def
 USUAL_TERMINAL = 333.15  # K: what the terminals of many switches bear, 60 degC (UL 489), where nothing else was read
 PLAIN = 0.8  # how far a fault is measured that is no gross one: judged
 OTHER_SHARE = 0.8  # of the rating, for a kind of rating without a share of its own
-LOADED = ("power_switch", "contactor")  # kinds that a fouled condenser harms by the compressor's current alone
+LOADED = ("power_switch", "contactor")  # kinds that a fouled condenser harms most by the compressor's current
+BESIDE = 0.5  # how far it harms one that carries none of it, by its hot air: judged
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,8 +33,8 @@ class View:
     """One view of a cause: `exposure` is a function of a history, a component kind, a component and the `limits`.
 
     `of` says to what it belongs: the unit, a kind, a position (the component), or a part: then the time is that of the
-    kind, and a failure's score that of its position. What is of the compressor is the unit's, but for a switch that
-    feeds other loads alone. `measured` says what of it somebody measured: its readings, the
+    kind, and a failure's score that of its position. What is of the compressor is the unit's, and half of it for a
+    switch that feeds other loads alone. `measured` says what of it somebody measured: its readings, the
     grades found, or nothing. Where `gross` is given, what was read is measured in full from there on, and by `PLAIN`
     where the harm is full.
     """
@@ -87,9 +88,6 @@ class Seen(NamedTuple):
     reached: bool
 
 
-UNSEEN = Seen(exposure.NOTHING, 0.0, 0.0, False)
-
-
 class Tracks:
     """The exposures of one unit, each computed once: those of the whole unit are the same for every kind."""
 
@@ -106,17 +104,17 @@ class Tracks:
     def seen(self, view: View, kind: str, component: str | None = None) -> Seen:
         """The same, with what follows from it."""
         of = view.of
-        if of == "compressor" and self._spared(kind, component):
-            return UNSEEN
-        own = () if of in ("unit", "compressor") else (kind,) if of == "kind" else (kind, component)
+        beside = of == "compressor" and self._spared(kind, component)
+        own = (beside,) if of in ("unit", "compressor") else (kind,) if of == "kind" else (kind, component)
         key = (view.exposure, view.limits, *own)
         found = self._known.get(key)
         if found is None:
-            found = self._known[key] = self._look(view, kind, component)
+            found = self._known[key] = self._look(view, kind, component, BESIDE if beside else 1.0)
         return found
 
-    def _look(self, view: View, kind: str, component: str | None) -> Seen:
+    def _look(self, view: View, kind: str, component: str | None, share: float) -> Seen:
         track = view.track(self.history, kind, component)
+        track = track if share == 1.0 else exposure.scaled(track, share)
         return Seen(
             track,
             view.measured_level(self.history, track, kind, component),
