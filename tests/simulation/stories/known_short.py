@@ -2,8 +2,8 @@
 
 KNOWN_SHORT = {
     "switch and compressor support each other": (
-        "the compressor is strong, the switch watched: one that feeds the pump alone stood in the same hot air, counts as "
-        "half exposed, and outlived the other"
+        "the compressor is strong, the switch watched: one that feeds the pump alone stood in the same hot air, counts "
+        "as half exposed, and outlived the other"
     ),
     "the small load burns": "nothing measured explains them, and three in 29 months at two positions may be chance",
 }
