@@ -9,7 +9,7 @@ import pytest
 
 from service.app import open_database
 from service.domain.audit import Actor
-from service.domain.summary.customer import unit_summary
+from service.domain.summary import customer
 from service.rendering.year import summary_json
 from service.schemas.transfer import read_lines
 from service.settings import Settings
@@ -59,8 +59,9 @@ def summarised(opened, as_of):
 
 def anew(opened, as_of, monkeypatch):
     """The summary with nothing kept."""
-    unit_summary.cache_clear()
     with monkeypatch.context() as patched:
+        for name in ("unit_summary", "_measured"):
+            patched.setattr(customer, name, getattr(customer, name).__wrapped__)
         patched.setattr(summaries, "KEPT", KeptYears(0))
         return summarised(opened, as_of)
 

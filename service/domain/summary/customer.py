@@ -1,7 +1,7 @@
 """A customer's year: the figures of each unit, and the same added up."""
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from functools import lru_cache
 from hashlib import sha256
@@ -11,7 +11,7 @@ from service.domain.bench.figures import figure
 from service.domain.condition.figures import known_of
 from service.domain.condition.latest import Worry
 from service.domain.condition.worries import unanswered
-from service.domain.record.fleet import Customer
+from service.domain.record.fleet import Customer, Site, Unit
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.unit_log import ReadingTaken, UnitLog
 from service.domain.record.visits import Visit
@@ -90,43 +90,72 @@ def _totals(units: Sequence[UnitSummary]) -> dict[str, Any]:
     }
 
 
+class _Same:
+    """Parts of a record as one key: equal where each is the very same object, as in a history that is kept."""
+
+    __slots__ = ("parts",)
+
+    def __init__(self, *parts: object) -> None:
+        self.parts: Any = parts
+
+    def __hash__(self) -> int:
+        return hash(tuple(map(id, self.parts)))
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, _Same) or len(other.parts) != len(self.parts):
+            return False
+        return all(mine is other for mine, other in zip(self.parts, other.parts, strict=True))
+
+
 @lru_cache(maxsize=UNITS_KEPT)
 def unit_summary(year: UnitYear) -> UnitSummary:
     """The figures of one unit; those of the very same year are made once."""
-    log, known = year.log, known_of(year.log.unit, year.log.elevation)
-    tag = log.unit.tag
-    by_visit = [series.visit_figures(visit, known) for visit in year.visits]
-    taken = [each for one in by_visit for each in one.readings]
-    moves, without = series.refrigerant_moves(tag, taken), outages.total(year.outages)
-    beer = series.before_after(by_visit, "beer_temperature_at_tap")
-    glycol, condenser = series.glycol(by_visit, known), series.condenser(by_visit, known)
-    worries = unanswered(log, year.visits, actions.ADVISING)
+    log, tag = year.log, year.log.unit.tag
+    measured = _measured(_Same(log.unit, log.site, *year.visits))
+    moves, without = measured["refrigerant_moves"], outages.total(year.outages)
     plan = () if year.moved_out_on else pm.plan(log, year.tasks, year.window, year.due, since=year.moved_in_on)
+    shown = {name: measured[name] for name in ("beer", "glycol", "condenser")}
     return UnitSummary(
         **_about(year),
+        **{name: value for name, value in measured.items() if name != "worries"},
         visits_by_kind=counts.visits_by_kind(year.visits),
         time_on_site=counts.time_on_site(year.visits),
         pm=pm.pm_count(Counter(line.state for line in year.pm_lines)),
         pm_lines=year.pm_lines,
         outages=year.outages,
         without_cold_beer=without,
-        beer=beer,
-        bath=series.before_after(by_visit, "bath_temperature"),
-        set_point=None if known.set_point is None else figure(known.set_point, "temperature"),
         replacements=tuple(_replacement_line(tag, part) for part in year.replaced),
         replaced=counts.replaced(year.replaced),
-        glycol=glycol,
-        condenser=condenser,
-        currents=series.currents(taken, known),
         refrigerant=counts.refrigerant(moves),
-        refrigerant_moves=moves,
         root_causes=tuple(root_causes_for_customer(year)),
-        actions=actions.actions(_found(year, worries, plan)),
+        actions=actions.actions(_found(year, measured["worries"], plan)),
         plan=plan,
-        gaps=sentences.gaps(tag, visits=year.visits, found=year.outages, beer=beer, glycol=glycol, condenser=condenser),
+        gaps=sentences.gaps(tag, visits=year.visits, found=year.outages, **shown),
         visits=tuple(_visit_line(log, visit) for visit in year.visits),
-        readings=tuple(_reading_line(tag, each) for each in taken),
     )
+
+
+@lru_cache(maxsize=UNITS_KEPT)
+def _measured(of: _Same) -> Mapping[str, Any]:
+    """What the visits of a year measured and found at a unit: what does not depend on the day of the letter."""
+    unit: Unit = of.parts[0]
+    site: Site = of.parts[1]
+    visits: Sequence[Visit] = of.parts[2:]
+    log = UnitLog(unit=unit, site=site)
+    known = known_of(unit, log.elevation)
+    by_visit = [series.visit_figures(visit, known) for visit in visits]
+    taken = [each for one in by_visit for each in one.readings]
+    return {
+        "beer": series.before_after(by_visit, "beer_temperature_at_tap"),
+        "bath": series.before_after(by_visit, "bath_temperature"),
+        "set_point": None if known.set_point is None else figure(known.set_point, "temperature"),
+        "glycol": series.glycol(by_visit, known),
+        "condenser": series.condenser(by_visit, known),
+        "currents": series.currents(taken, known),
+        "refrigerant_moves": series.refrigerant_moves(unit.tag, taken),
+        "worries": unanswered(log, visits, actions.ADVISING),
+        "readings": tuple(_reading_line(unit.tag, each) for each in taken),
+    }
 
 
 def _found(year: UnitYear, worries: Iterable[Worry], plan: Sequence[PlanLine]) -> actions.Found:
