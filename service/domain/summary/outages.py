@@ -25,8 +25,8 @@ WHY = {
     LEFT_COLD: gettext("It ended when a visit left the unit running, or pouring cold."),
     FOUND_COLD: gettext("It ended at an unknown time before a visit found the beer cold."),
     TAKEN_AS_ENDED: gettext(
-        "The last visit does not say that the beer was cold again. Nobody complained in the three days after it, so "
-        "the outage is taken as over within a day."
+        "The last visit or advice by phone does not say that the beer was cold again. Nobody complained in the three "
+        "days after it, so the outage is taken as over within a day."
     ),
     OPEN: gettext("Nobody recorded that the beer was cold again, so how long it lasted is not known."),
 }
