@@ -44,7 +44,7 @@ REGIMES = (RUNNING, RESTING, STOPPED, DEAD)
 """Regimes: compressor runs; controller is satisfied; compressor should run and does not; no power at the motors."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Node:
     """One severity in one regime: its weight, the bath over its set point [K] and the spread of that, and effects."""
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -120,15 +120,16 @@ LASTING = (DEAD, STOPPED)
 """Regimes that no second fault ends: without power nothing runs, and a compressor that does not run does not cool."""
 
 
-def together(first: Node, second: Node) -> list[Node]:
+@lru_cache(maxsize=8192)
+def together(first: Node, second: Node) -> tuple[Node, ...]:
     """Two nodes at once, in each regime in which they can be: that of both, of what stands still, or of either."""
     if first.regime == second.regime:
-        return [_at(first, second, max(first.bath, second.bath), max(first.bath_spread, second.bath_spread))]
+        return (_at(first, second, max(first.bath, second.bath), max(first.bath_spread, second.bath_spread)),)
     for regime in LASTING:
         for place, other in ((first, second), (second, first)):
             if place.regime == regime:
-                return [_at(place, other, place.bath, place.bath_spread)]
-    return [_at(first, second, first.bath, first.bath_spread), _at(second, first, second.bath, second.bath_spread)]
+                return (_at(place, other, place.bath, place.bath_spread),)
+    return _at(first, second, first.bath, first.bath_spread), _at(second, first, second.bath, second.bath_spread)
 
 
 def _at(place: Node, other: Node, bath: float, bath_spread: float) -> Node:

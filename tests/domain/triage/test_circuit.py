@@ -1,5 +1,6 @@
 """The refrigeration circuit against published signs of faults, and against a steady model written elsewhere."""
 
+from dataclasses import replace
 from itertools import combinations, product
 
 import numpy as np
@@ -8,8 +9,9 @@ import pytest
 from service.domain.physics.refrigeration.refrigerants import refrigerant
 from service.domain.physics.refrigeration.saturation import bubble_temperature
 from service.domain.triage.balance import Design, Now
+from service.domain.triage.channels import INDEX
 from service.domain.triage.circuit import Running, Solved, steady
-from service.domain.triage.drivers import drivers
+from service.domain.triage.drivers import drivers, further_scatter
 from service.domain.triage.explanation import RUNNING
 from service.domain.triage.explanations import EXPLANATIONS
 from service.domain.triage.facts import facts_of
@@ -18,6 +20,7 @@ from service.domain.triage.forward import expected
 from service.domain.triage.hypotheses import rows, singles, together
 from service.domain.triage.measured import measure
 from service.domain.triage.of_refrigeration import REFRIGERATION
+from service.domain.triage.variants import variants
 from tests.domain.triage.conftest import RECORD, question, unit
 
 HEALTHY = {
@@ -164,3 +167,23 @@ def test_every_drawn_circuit_settles(metering, refrigerant, bath, air):
     expected(facts, hypotheses, drivers(facts, measured, hypotheses)[0], solved)
 
     assert max(found.unsettled.max() for found in solved.found) < 1e-3
+
+
+def test_a_circuit_that_its_overload_stops_is_expected_anywhere_on_its_way_and_cools_part_of_the_time():
+    # Common practice, no source: a compressor without air at its condenser opens its overload after minutes of running.
+    asked = question("bath_temperature 50 degF", "condenser_air_in_temperature 85 degF")
+    facts, measured = facts_of(asked.unit, asked.atmosphere), measure(asked.unit, asked.readings)
+    stands = next(each for each in REFRIGERATION if each.code == "condenser_fan_stopped")
+    node = next(each for each in stands.nodes if each.effects["air_flow"] == 0.1 and each.regime == RUNNING)
+    hypotheses = rows([((stands.code,), 1.0, replace(node, bath=9.0))])
+    found = expected(facts, hypotheses, drivers(facts, measured, hypotheses)[0], Solved())
+    spread = variants(hypotheses, found, facts.capillary)
+    scatter = further_scatter(facts, measured, spread)
+
+    head, rate = INDEX["discharge"], INDEX["bath_rate"]
+    rest, steady_head = found.resting[head].mean(), found.running[head].mean()
+    idle, cooled = found.resting[rate].mean(), found.running[rate].mean()
+    assert spread.trips.min() > 0.5
+    assert scatter["discharge"].min() > 0.1 * (steady_head - rest)
+    assert spread.values.mean[rate] == pytest.approx(0.5 * (idle + cooled), abs=0.1 * abs(cooled - idle))
+    assert scatter["bath_rate"].min() > 0.3 * abs(cooled - idle)

@@ -113,3 +113,14 @@ def test_a_locked_rotor_in_a_unit_that_has_stood_for_days_is_no_dark_controller(
 
     assert ranked(answer)[0].startswith("compressor_not_starting")
     assert share(answer, "controller_dark_or_not_calling") < 0.1
+
+
+def test_a_sound_unit_whose_fan_is_cycled_in_cold_air_is_not_overcharged(triage):
+    # The head is held at 86 degF of saturation, so that the liquid 8 degF above the air is 33 degF below that.
+    answer = triage("bath_temperature 28.7 degF", "suction_pressure 11.6 psi", "suction_line_temperature 28 degF",
+                    "discharge_pressure 87.6 psi", "liquid_line_temperature 52.6 degF", "ambient_temperature 44 degF",
+                    "condenser_air_in_temperature 44 degF", "condenser_air_out_temperature 64.5 degF",
+                    symptom=None)  # fmt: skip
+
+    assert ranked(answer)[0] == "nothing_wrong"
+    assert share(answer, "overcharge", "non_condensable_gas") < 0.15
