@@ -92,8 +92,7 @@ def _reads(e: Evidence, code: str, found: dict[str, Reading]) -> str:
 
 def _dark(e: Evidence, code: str, volts: dict[str, float], reads: str, figures: dict[str, Figure]) -> Finding | None:
     """A controller that is dark and has voltage: a danger, and its failure."""
-    supplied = max(volts.get("voltage_at", 0.0), volts.get("voltage_before", 0.0))
-    if "display_dark" not in e.seen or e.kind_at(code) != "temperature_controller" or supplied <= LIVE:
+    if "display_dark" not in e.seen or e.kind_at(code) != "temperature_controller" or _supplied(volts) <= LIVE:
         return None
     text = f"{reads} and is dark: it is live, and the controller itself or its transformer has failed."
     return stop(
@@ -133,16 +132,24 @@ def _at(e: Evidence, code: str) -> dict[str, float]:
 
 
 def before_dark_display(e: Evidence) -> str | None:
-    """Why a display is dark: no supply, or an open contact before it, another than the controller's own."""
+    """Why a display is dark: no supply, an open contact before it, or, where it has voltage, the controller itself."""
+    dark = "The controller's display is dark"
     if _supply_is_off(e):
-        return "The controller's display is dark: there is no supply."
-    opened = [code for code in open_contacts(e) if e.kind_at(code) not in CALLED]
-    dead = next(
-        (code for code in _codes(e) if e.kind_at(code) == "power_switch" and _none_before(e, code, _at(e, code))), None
-    )
-    if dead and not opened:
-        return f"The controller's display is dark: no voltage reaches {dead}, which is before it."
-    return f"The controller's display is dark: the power stops before it, at {listed(opened)}." if opened else None
+        return f"{dark}: there is no supply."
+    if opened := [code for code in open_contacts(e) if e.kind_at(code) not in CALLED]:
+        return f"{dark}: the power stops before it, at {listed(opened)}."
+    for code in _codes(e):
+        kind, volts = e.kind_at(code), _at(e, code)
+        if kind == "power_switch" and _none_before(e, code, volts):
+            return f"{dark}: no voltage reaches {code}, which is before it."
+        if kind == "temperature_controller" and _supplied(volts) > LIVE:
+            return f"{dark} although it has voltage."
+    return None
+
+
+def _supplied(volts: dict[str, float]) -> float:
+    """The voltage that reaches a component [V]."""
+    return max(volts.get("voltage_at", 0.0), volts.get("voltage_before", 0.0))
 
 
 def _stops_here(e: Evidence, code: str, reads: str, figures: dict[str, Figure]) -> Finding:

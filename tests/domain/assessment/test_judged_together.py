@@ -235,3 +235,11 @@ def test_gauges_that_were_read_are_not_advised_against(gauges, told):
                         known=UNIT | {"refrigeration": circuit})  # fmt: skip
 
     assert ("auges" in str(codes["pull_down_not_cooling"].advice)) is told
+
+
+def test_a_dark_controller_whose_voltage_was_read_is_not_to_be_looked_for_its_supply():
+    found, codes = assessed("voltage_at[stat-1] 118 V", observations=[{"code": "display_dark"}])
+
+    assert codes["voltage_at_dead_controller"].severity == "stop"
+    assert codes["display_dark"].severity == "note"
+    assert not any("supply" in each for each in found.first)
