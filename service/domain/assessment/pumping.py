@@ -1,8 +1,9 @@
 """A compressor that runs and pumps nothing: it draws its current, and both pressures stay equal."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Sequence
 
 from service.domain.assessment.clues import EQUAL, HEAT_GIVEN, NO_HEAT
+from service.domain.assessment.doubt import GAUGES
 from service.domain.assessment.evidence import Evidence, computed, listed
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.motors import currents_of, locked, runs
@@ -12,7 +13,9 @@ from service.domain.assessment.timed_bath import TIMED, verdict
 from service.domain.maintenance.catalogue import HOT, LICENSED
 from service.domain.maintenance.catalogue import REFRIGERANT as CIRCUIT
 from service.domain.physics.bath.pull_down_verdict import Verdict
+from service.domain.record.visits import Reading
 
+AT_ONCE = 60.0  # s
 GAUGES_FIRST = (
     "Close both valves of the gauges and read both pressures again while it draws current. If they stay equal, its "
     "valves or its motor failed."
@@ -28,7 +31,8 @@ def _not_pumping(e: Evidence) -> Iterator[Finding]:
         return
     text = f"The compressor draws its current, but head and suction are only {e.show(abs(apart), 'pressure')} apart"
     figures = {"apart": computed(apart, "pressure")}
-    if borne_out := _no_cooling(e):
+    compressors = {each.component for each in currents_of(e, "compressor")}
+    if (borne_out := _no_cooling(e)) and seen_at_once(e.readings, compressors):
         text = f"{text}, and {listed(borne_out)}: it pumps nothing."
         yield act("pressures_equal_running", text, advice=FAILED, **figures)
     elif (rise := _rise(e)) is not None and rise > HEAT_GIVEN:
@@ -47,6 +51,24 @@ def equal_while_running(e: Evidence) -> float | None:
         return None  # it does not turn
     apart = e.value("discharge_pressure") - e.value("suction_pressure")
     return apart if apart < EQUAL else None
+
+
+def seen_at_once(readings: Sequence[Reading], compressors: Collection[str | None]) -> bool:
+    """Whether pressures and current were read within a minute, or the pressures twice and equal again.
+
+    Else the compressor may have started between them: pressures, air and bath then show a unit at rest.
+    """
+    gauges = [[each for each in readings if each.quantity == quantity] for quantity in GAUGES]
+    amps = [each for each in readings if each.quantity == "current" and each.component in compressors]
+    if not all(gauges) or not amps:
+        return False
+    suctions, heads = gauges
+    pairs = [head.value.value - suction.value.value for suction, head in zip(suctions, heads, strict=False)]
+    if len(pairs) > 1:
+        return all(apart < EQUAL for apart in pairs)
+    times = [each.at for each in (suctions[-1], heads[-1], amps[-1])]
+    known = [at.timestamp() for at in times if at is not None]
+    return len(known) == len(times) and max(known) - min(known) <= AT_ONCE
 
 
 def _no_cooling(e: Evidence) -> list[str]:

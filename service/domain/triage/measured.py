@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from service.domain.assessment.clues import EQUAL, NO_HEAT
 from service.domain.assessment.doubt import wrong_units
 from service.domain.assessment.motors import IDLE, IDLE_AMPERES, is_locked
+from service.domain.assessment.pumping import seen_at_once
 from service.domain.record.fleet import Unit
 from service.domain.record.visits import Reading
 from service.domain.triage.facts import MOTORS, mass_fraction, rated_currents
@@ -145,14 +146,16 @@ def _without_equal_pressures(
 ) -> tuple[Reading, ...]:
     """The pressures, taken out, of a compressor that draws current between equal ones: probably of another moment.
 
-    Where bath or air show too that no heat is moved, they stay: it pumps nothing.
+    Where they were read at once, and bath or air show too that no heat is moved, they stay: it pumps nothing.
     """
     rated = rated_currents(unit).get("compressor")
     if not {"compressor", "suction", "discharge"} <= values.keys():
         return ()
     current = values["compressor"]
     stands = current < (IDLE * rated if rated else IDLE_AMPERES) or is_locked(current, rated)
-    if stands or abs(values["discharge"] - values["suction"]) >= EQUAL or _moves_no_heat(readings, values):
+    if stands or abs(values["discharge"] - values["suction"]) >= EQUAL:
+        return ()
+    if _moves_no_heat(readings, values) and seen_at_once(readings, {source["compressor"].component}):
         return ()
     for channel in ("suction", "discharge"):
         del values[channel]

@@ -180,8 +180,8 @@ def test_a_locked_rotor_beside_a_cold_bath_may_be_a_slip():
 @pytest.mark.parametrize(("borne_out", "severity"), [(True, "act"), (False, "note")])
 def test_a_compressor_that_pumps_nothing_comes_before_what_follows_from_it(borne_out, severity):
     airs = ("condenser_air_in_temperature 85 degF", f"condenser_air_out_temperature {85.5 if borne_out else 95} degF")
-    found, codes = assessed("suction_pressure 55 psi", "discharge_pressure 57 psi", "current[comp-1] 6 A", *airs,
-                            "bath_temperature 60 degF @0", "bath_temperature 60.5 degF @20")  # fmt: skip
+    found, codes = assessed("suction_pressure 55 psi @19", "discharge_pressure 57 psi @19", "current[comp-1] 6 A @19",
+                            *airs, "bath_temperature 60 degF @0", "bath_temperature 60.5 degF @20")  # fmt: skip
     if not borne_out:
         found, codes = assessed("suction_pressure 55 psi", "discharge_pressure 57 psi", "current[comp-1] 6 A", *airs)
 
@@ -243,3 +243,18 @@ def test_a_dark_controller_whose_voltage_was_read_is_not_to_be_looked_for_its_su
     assert codes["voltage_at_dead_controller"].severity == "stop"
     assert codes["display_dark"].severity == "note"
     assert not any("supply" in each for each in found.first)
+
+
+# A compressor that starts after the gauges were read draws its current beside pressures and air of a unit at rest.
+@pytest.mark.parametrize(
+    ("gauges", "amps", "severity"),
+    [(("@16",), "@18", "note"), (("",), "", "note"), (("@18",), "@18", "act"), (("@16", "@20"), "@18", "act")],
+)
+def test_a_compressor_is_not_condemned_by_pressures_from_before_it_started(gauges, amps, severity):
+    read = [
+        f"{line} {at}".strip() for at in gauges for line in ("suction_pressure 25 psi", "discharge_pressure 27 psi")
+    ]
+    _, codes = assessed(*read, f"current[comp-1] 6 A {amps}".strip(), "bath_temperature 31 degF",
+                        "condenser_air_in_temperature 85 degF", "condenser_air_out_temperature 85 degF")  # fmt: skip
+
+    assert codes["pressures_equal_running"].severity == severity

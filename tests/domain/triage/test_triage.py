@@ -497,3 +497,12 @@ def test_a_voltage_at_a_compressor_that_stands_tells_what_feeds_it_from_itself(t
                    f"voltage_at[compressor-1] {volts} V")  # fmt: skip
 
     assert found.explanations[0].code == code
+
+
+def test_pressures_from_before_the_start_are_no_compressor_that_pumps_nothing(triage):
+    found = triage("bath_temperature 38 degF @0", "bath_temperature 38 degF @10", "suction_pressure 33 psi @16",
+                   "discharge_pressure 34 psi @16", "condenser_air_in_temperature 80 degF @16",
+                   "condenser_air_out_temperature 80 degF @16", "current[compressor-1] 7 A @18")  # fmt: skip
+
+    assert found.explanations[0].code != "compressor_weak"
+    assert any("pressure" in each for each in found.suspect)
