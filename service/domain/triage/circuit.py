@@ -24,7 +24,6 @@ from service.domain.triage.balance import (
     IN_EVAPORATOR,
     SHELL_LOSS,
     VALVE_MARGIN,
-    Balance,
     Circuit,
     Constants,
     Design,
@@ -35,6 +34,7 @@ from service.domain.triage.balance import (
 )
 from service.domain.triage.fluid import Array
 from service.domain.triage.newton import Unknowns, newton
+from service.domain.triage.parts import Balance
 
 LOWEST, HIGHEST = 190.0, 355.0  # [K]
 WARMER = 15.0  # [K] evaporating over the bath, at most: hot liquid that a weak compressor leaves in it

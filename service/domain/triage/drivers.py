@@ -73,10 +73,8 @@ def further_scatter(facts: Facts, measured: Measured, spread: Spread) -> dict[st
         else 0.7 * (rows.effects["tap"] + rows.effects["keg_alone"]) + 8.0 * rows.effects["short_gain"]
     )
     passing = PASSING * np.abs(mean[INDEX["supply"]] - mean[INDEX["keg"]])
-    tripped = TRIPPED * spread.trips * np.abs(spread.values.moved.mean(axis=-1))[:, spread.source]
-    on_its_way = {name: tripped[INDEX[name]] for name in (*LOW_SIDE, *HIGH_SIDE)}
     drift = np.abs(mean[INDEX["bath_rate"]]) * measured.apart * (1.0 - spread.cycling)
-    settled = {
+    found = {
         "bath_rate": _of_rate(facts, measured, spread),
         "compressor": (unrated["compressor"] + locked) * mean[INDEX["compressor"]],
         "fan": np.hypot(unrated["fan"] * mean[INDEX["fan"]], idle * 0.1 * facts.rated.get("fan", 0.9)),
@@ -96,7 +94,13 @@ def further_scatter(facts: Facts, measured: Measured, spread: Spread) -> dict[st
         "strength": none + (0.0 if facts.knows("strength") else 0.035),
         "set_point": none + (0.0 if facts.knows("set_point") else UNKNOWN_SET_POINT),
     }
-    return settled | {name: np.hypot(settled.get(name, 0.0), more) for name, more in on_its_way.items()}
+    return found | {name: np.hypot(found.get(name, 0.0), more) for name, more in _on_its_way(spread).items()}
+
+
+def _on_its_way(spread: Spread) -> dict[str, Array]:
+    """Of both sides of a circuit that an overload stops."""
+    tripped = TRIPPED * spread.trips * np.abs(spread.values.moved.mean(axis=-1))[:, spread.source]
+    return {name: tripped[INDEX[name]] for name in (*LOW_SIDE, *HIGH_SIDE)}
 
 
 def _of_rate(facts: Facts, measured: Measured, spread: Spread) -> Array:
