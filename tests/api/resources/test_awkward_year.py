@@ -1,7 +1,8 @@
 """One awkward year, whose figures were worked out by hand from the definitions in the document.
 
-New Year in another zone, two calls before one visit, advice by phone, a correction, a void, a visit posted late, a move
-to another customer, a retirement and its successor, a pause, others' work, imprecise days, one attendance at three units.
+New Year in another zone, two calls before one visit, advice by phone, a correction, a void, a visit posted late, a
+move to another customer, a retirement and its successor, a pause, others' work, imprecise days, one attendance at
+three units.
 """
 
 from datetime import datetime
