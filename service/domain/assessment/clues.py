@@ -95,6 +95,13 @@ def _behind(e: Evidence) -> Iterator[Clue]:
         yield Clue(text, (0.03, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0))
 
 
+def _display(e: Evidence) -> Iterator[Clue]:
+    """A display that shows a temperature has power."""
+    if e.has("controller_temperature"):
+        shown = e.show_reading(e.reading("controller_temperature"))
+        yield Clue(f"controller showing {shown}", (0.03, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0))
+
+
 def _contactor(e: Evidence) -> Iterator[Clue]:
     """No voltage behind a contactor that has some before it: it is open, so the compressor stands."""
     for part in e.parts.values():
@@ -149,6 +156,16 @@ def _pressures(e: Evidence) -> Iterator[Clue]:
         yield Clue(text, (0.05, 0.08, 0.5, 1.0, 1.0, 0.12, 0.8))
     else:
         yield Clue(text, (0.15, 0.15, 0.5, 0.1, 0.15, 0.2, 0.3))
+
+
+def equal_while_running(e: Evidence) -> float | None:
+    """How far apart the almost equal pressures of a compressor are that draws its current [Pa]; None where not so."""
+    if not (e.has("discharge_pressure") and e.has("suction_pressure") and runs(e, "compressor")):
+        return None
+    if any(locked(e, each) for each in currents_of(e, "compressor")):
+        return None  # it does not turn
+    apart = e.value("discharge_pressure") - e.value("suction_pressure")
+    return apart if apart < EQUAL else None
 
 
 def _saturated(e: Evidence, pressure: str, saturation: Callable[[Evidence], float]) -> float | None:
@@ -261,6 +278,7 @@ def _trend(e: Evidence) -> Iterator[Clue]:
 LOOKS: tuple[Callable[[Evidence], Iterator[Clue]], ...] = (
     _supply,
     _behind,
+    _display,
     _contactor,
     _signs,
     _compressor,

@@ -8,7 +8,7 @@ their comments name. What was not measured says nothing.
 from dataclasses import dataclass
 from functools import lru_cache
 
-from service.domain.assessment.clues import LOOKS
+from service.domain.assessment.clues import LOOKS, equal_while_running
 from service.domain.assessment.evidence import Evidence
 
 STATES = ("off", "idle", "starting", "pulling_down", "holding", "satisfied", "short_cycling")
@@ -18,6 +18,7 @@ UNKNOWN = "unknown"
 HOLDING, SATISFIED = STATES.index("holding"), STATES.index("satisfied")
 CONTRARY = 0.1  # of the likelihood at rest: less speaks strongly against running
 CERTAIN = 0.5  # the probability below which the state is called unknown
+ONE_OF_THESE = 0.5  # a compressor between equal pressures as likely pumps nothing, which is none of the states; judged
 FLOOR = 0.01  # nothing is ever excluded by one reading
 
 
@@ -54,8 +55,10 @@ def operating_state(evidence: Evidence) -> OperatingState:
         weights = [weight * max(like, FLOOR) for weight, like in zip(weights, clue.likelihood, strict=True)]
     total = sum(weights)
     probabilities = [weight / total for weight in weights]
+    running = sum(chance * runs for chance, runs in zip(probabilities, RUNS, strict=True))
+    if equal_while_running(evidence) is not None:
+        probabilities = [each * ONE_OF_THESE for each in probabilities]
     best = max(probabilities)
     state = STATES[probabilities.index(best)] if clues and best > CERTAIN else UNKNOWN
-    running = sum(chance * runs for chance, runs in zip(probabilities, RUNS, strict=True))
     contrary = any(clue.likelihood[HOLDING] < CONTRARY * clue.likelihood[SATISFIED] for clue in clues)
     return OperatingState(state, best, tuple(clue.text for clue in clues), running, contrary)

@@ -4,12 +4,12 @@ from collections.abc import Iterator
 from functools import lru_cache
 from math import isfinite
 
+from service.domain.assessment.clues import equal_while_running
 from service.domain.assessment.evidence import Evidence, computed, percent, span
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.motors import cooling_wanted, runs, stands
 from service.domain.assessment.operating_state import operating_state
-from service.domain.assessment.pumping import equal_while_running
 from service.domain.assessment.refrigerant_of import refrigerant_of
 from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.assessment.timed_bath import TIMED, PullDownSeen, pull_down

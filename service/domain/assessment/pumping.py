@@ -2,11 +2,11 @@
 
 from collections.abc import Collection, Iterator, Sequence
 
-from service.domain.assessment.clues import EQUAL, HEAT_GIVEN, NO_HEAT
+from service.domain.assessment.clues import EQUAL, HEAT_GIVEN, NO_HEAT, equal_while_running
 from service.domain.assessment.doubt import GAUGES
 from service.domain.assessment.evidence import Evidence, computed, listed
 from service.domain.assessment.finding import Finding
-from service.domain.assessment.motors import currents_of, locked, runs
+from service.domain.assessment.motors import currents_of
 from service.domain.assessment.refrigerant_of import DISCHARGE, SUCTION
 from service.domain.assessment.rule import Rule, act, note
 from service.domain.assessment.timed_bath import TIMED, verdict
@@ -41,16 +41,6 @@ def _not_pumping(e: Evidence) -> Iterator[Finding]:
     else:
         text += ": it does not pump, or the pressures were read before it started."
         yield note("pressures_equal_running", text, advice=GAUGES_FIRST, **figures)
-
-
-def equal_while_running(e: Evidence) -> float | None:
-    """How far apart the almost equal pressures of a compressor are that draws its current [Pa]; None where not so."""
-    if not (e.has("discharge_pressure") and e.has("suction_pressure") and runs(e, "compressor")):
-        return None
-    if any(locked(e, each) for each in currents_of(e, "compressor")):
-        return None  # it does not turn
-    apart = e.value("discharge_pressure") - e.value("suction_pressure")
-    return apart if apart < EQUAL else None
 
 
 def seen_at_once(readings: Sequence[Reading], compressors: Collection[str | None]) -> bool:

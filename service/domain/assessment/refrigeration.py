@@ -4,14 +4,13 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from service.domain.assessment.air import air_entering
-from service.domain.assessment.clues import APART
+from service.domain.assessment.clues import APART, equal_while_running
 from service.domain.assessment.evidence import Evidence, a_reading, computed, percent
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.head_control import without_fan
 from service.domain.assessment.motors import runs
 from service.domain.assessment.operating_state import operating_state
-from service.domain.assessment.pumping import equal_while_running
 from service.domain.assessment.refrigerant_of import (
     DISCHARGE,
     REFRIGERANT,

@@ -1,6 +1,7 @@
 """A bath that is too warm: what explains it, or what is to be checked."""
 
 from service.domain.assessment.bands import BATH_BAND
+from service.domain.assessment.clues import equal_while_running
 from service.domain.assessment.condenser_cleaning import cleaned
 from service.domain.assessment.evidence import Evidence, listed
 from service.domain.assessment.figure import Figure
@@ -8,7 +9,6 @@ from service.domain.assessment.finding import Finding
 from service.domain.assessment.motors import currents_of, locked, runs, stands, starts_at
 from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.pull_down import may_be_its_load
-from service.domain.assessment.pumping import equal_while_running
 from service.domain.assessment.rule import act, note
 from service.domain.assessment.switches import SWITCHES
 from service.domain.assessment.timed_bath import pull_down, verdict

@@ -10,7 +10,7 @@ from service.domain.assessment.pumping import seen_at_once
 from service.domain.record.fleet import Unit
 from service.domain.record.visits import Reading
 from service.domain.triage.facts import MOTORS, mass_fraction, rated_currents
-from service.domain.triage.observations import COLD_BESIDE, OPEN_CONTACT, SEVERAL_WARM
+from service.domain.triage.observations import COLD_BESIDE, DISPLAY_DARK, OPEN_CONTACT, SEVERAL_WARM
 
 DIRECT = {
     "glycol_supply_temperature": "supply",
@@ -97,7 +97,7 @@ def measure(unit: Unit, readings: Sequence[Reading]) -> Measured:
         rate_seconds=seconds,
         apart=_apart(bath, centre, values),
         suspect=suspect,
-        signs=dict((*_of_taps(unit, chosen), *_of_contactors(unit, chosen))),
+        signs=dict((*_of_taps(unit, chosen), *_of_contactors(unit, chosen), *_of_display(chosen))),
         taps_missed=_taps_missed(unit, chosen),
     )
 
@@ -203,6 +203,12 @@ def _of_contactors(unit: Unit, readings: Sequence[Reading]) -> Iterator[tuple[st
         at = read.get(("voltage_at", code))
         if kind == "compressor" and at is not None:
             yield OPEN_CONTACT.code, at < LIVE
+
+
+def _of_display(readings: Sequence[Reading]) -> Iterator[tuple[str, bool]]:
+    """A display that shows a temperature is not dark, so the controller has its supply."""
+    if any(each.quantity == "controller_temperature" for each in readings):
+        yield DISPLAY_DARK, False
 
 
 def _taps_missed(unit: Unit, readings: Sequence[Reading]) -> float:

@@ -1,13 +1,14 @@
 """The likelihood of what was seen under each hypothesis: by the written table, or by what the model expects."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
 
 from service.domain.triage import observations
 from service.domain.triage.channels import INDEX
-from service.domain.triage.explanation import REGIMES
+from service.domain.triage.explanation import REGIMES, RUNNING
 from service.domain.triage.fluid import Array, Indices
 from service.domain.triage.hypotheses import Hypotheses
 from service.domain.triage.likelihood import Predictive
@@ -32,12 +33,22 @@ def log_likelihood(signs: Signs, rows: Hypotheses, model: Predictive, other: Ind
     tables = [_log_table(sign.code, present, listed) for sign, present in signs if not sign.follows]
     table = sum(tables, np.zeros((len(listed), len(REGIMES))))
     now, then = table[place, rows.regime], table[place, other]
+    elsewhere = _with_the_fan_of(other, rows, model)
     for sign, present in signs:
         if sign.follows:
             holds = _holds(sign, rows, model, every)
             now += _log(_chances(sign, rows, every, rows.regime, holds), present)
+            if any(channel == "fan" for channel, _, _ in sign.follows):
+                holds = _holds(sign, rows, elsewhere, every)
             then += _log(_chances(sign, rows, every, other, holds), present)
     return np.asarray(np.logaddexp(now + np.log1p(-apart), then + np.log(np.maximum(apart, 1e-300))))
+
+
+def _with_the_fan_of(other: Indices, rows: Hypotheses, model: Predictive) -> Predictive:
+    """The model with the fan as it is in the other regime: it stands and turns with the compressor."""
+    fan, part = INDEX["fan"], model.values.part.copy()
+    part[fan] = np.where(other == rows.regime, part[fan], other == REGIMES.index(RUNNING))
+    return replace(model, values=replace(model.values, part=part))
 
 
 def _log(chance: Array, present: bool) -> Array:
@@ -48,7 +59,7 @@ def _chances(sign: Sign, rows: Hypotheses, at: Indices, regimes: Indices, holds:
     listed, place = rows.distinct
     chance = np.asarray(_table(sign.code, listed)[place[at], regimes])
     if holds is not None:
-        here = holds * (regimes == REGIMES.index("running")) if sign.running else holds
+        here = holds * (regimes == REGIMES.index(RUNNING)) if sign.running else holds
         chance = chance + (sign.then - chance) * here
     return np.asarray(np.clip(chance, FLOOR, 1.0 - FLOOR))
 

@@ -124,3 +124,20 @@ def test_a_sound_unit_whose_fan_is_cycled_in_cold_air_is_not_overcharged(triage)
 
     assert ranked(answer)[0] == "nothing_wrong"
     assert share(answer, "overcharge", "non_condensable_gas") < 0.15
+
+
+# Fan and compressor are switched together: where one runs and the other stands, it is no unit at rest.
+def test_a_fan_that_stands_beside_a_running_compressor_is_the_fan(triage):
+    answer = triage(seen=("compressor_running", "-fan_turning"))
+
+    assert ranked(answer)[0] == "condenser_fan_stopped"
+    assert share(answer, "condenser_fan_stopped") > 5.0 * share(answer, "pump_stopped")
+
+
+def test_a_display_that_shows_a_temperature_has_power(triage):
+    seen = ("all_taps_warm", "-glycol_returning", "-pump_running", "-compressor_running")
+    answer = triage("controller_temperature 28.5 degF", seen=seen)
+
+    assert ranked(answer)[0] == "pump_stopped"
+    assert share(answer, "no_power") < 0.05
+    assert answer.state != "off"
