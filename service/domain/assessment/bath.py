@@ -166,15 +166,24 @@ def _rise(e: Evidence) -> Iterator[Finding]:
     elif surely_under(rise, 0.0, RISE):
         advice = "Read both again: the readings were probably swapped, or the unit had just started."
         yield note("loop_rise_negative", f"{text}: the return is colder than the supply.", advice=advice, **figures)
-    elif below(rise, 0.0):
-        yield fine("loop_rise_good", f"{text}: no rise that two probes can show.", **figures)
-    elif above(rise, MUCH_RISE):
-        advice = "Read both again with one probe." if e.has("glycol_flow") else ONE_PROBE_OR_FLOW
-        much = "the load is high" if e.has("glycol_flow") else "the flow is low"
-        text += f", a rise just over {e.difference(MUCH_RISE)}: too close to tell whether {much}."
-        yield note("loop_rise_unclear", text, advice=advice, **figures)
     else:
-        yield fine("loop_rise_good", f"{text}: a usual rise.", **figures)
+        yield _usual_rise(e, rise, text, figures)
+
+
+def _usual_rise(e: Evidence, rise: float, text: str, figures: dict[str, Figure]) -> Finding:
+    """A rise that is not surely much; beside a usual flow it is the load, which `load` sets against the capacity."""
+    if below(rise, 0.0):
+        return fine("loop_rise_good", f"{text}: no rise that two probes can show.", **figures)
+    if not above(rise, MUCH_RISE):
+        return fine("loop_rise_good", f"{text}: a usual rise.", **figures)
+    text += f", a rise just over {e.difference(MUCH_RISE)}"
+    if _flow_is_usual(e):
+        figures["glycol_flow"] = taken(e.reading("glycol_flow"))
+        text += f" with a flow of {e.show_reading(e.reading('glycol_flow'))}, which is not low."
+        return fine("loop_rise_good", text, **figures)
+    advice = "Read both again with one probe." if e.has("glycol_flow") else ONE_PROBE_OR_FLOW
+    much = "the load is high" if e.has("glycol_flow") else "the flow is low"
+    return note("loop_rise_unclear", f"{text}: too close to tell whether {much}.", advice=advice, **figures)
 
 
 ONE_PROBE_OR_FLOW = "Read both again with one probe, or measure the flow."

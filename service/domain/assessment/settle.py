@@ -14,6 +14,9 @@ BEFORE_CAUSE = 2
 CLEAN = "clean"
 IN_ORDER = "Everything that was measured is in order."
 FLAMMABLE = "refrigerant_flammable"  # a caution, whatever was measured
+UNSURE = frozenset(
+    {"bath_near_band", "loop_rise_unclear", "air_rise_unclear", "capacity_low_today"}
+)  # to be read, no fault
 CAUSE, EXPLAINED = "likely_cause", "explanations"  # the finding of triage, and its figure
 READ_AGAIN = "It was worked on after this reading: read it again as left."
 PUT_RIGHT = "As left it is in order: see the reading as left."
@@ -100,7 +103,8 @@ def what_first(findings: Sequence[Finding]) -> tuple[str, ...]:
     asked = [*urgent[:BEFORE_CAUSE], *(each for each in cause if "," not in str(each.figures[EXPLAINED]))]
     asked += urgent[BEFORE_CAUSE:]
     if not urgent:
-        asked += [each for each in findings if each.severity == "note" and each not in cause]
+        known = [each for each in findings if each.severity == "note" and each not in cause]
+        asked += sorted(known, key=lambda each: each.code in UNSURE)
     advised = [each for each in asked if each.advice not in (None, PUT_RIGHT, SEE_LEFT)]
     jobs = {(_first_of(each.advice or ""), _place(each)): each for each in reversed(advised)}  # each is named once
     sentences = dict.fromkeys(_one_sentence(each) for each in reversed(jobs.values()))

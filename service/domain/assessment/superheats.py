@@ -220,7 +220,7 @@ def _charge(e: Evidence) -> Iterator[Finding]:
         )
         yield act("overcharge_fits", f"{text} fits too much refrigerant.", advice=advice, **figures)
     elif cool.value > OVERFULL - cool.uncertainty and heat.value < NEXT_TO_NONE and not (_held(e) or _hot(e)):
-        text += " may be too much refrigerant, or gas that does not condense: too close to tell."
+        text += " fits too much refrigerant better than gas that does not condense, which it does not rule out."
         yield note("overcharge_fits", text, advice=ONCE_MORE, **figures)
     elif expected is not None and surely_over(heat.value, expected[1], heat.uncertainty):
         if below(cool.value, SHORT_OF_CHARGE):

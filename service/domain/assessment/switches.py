@@ -106,6 +106,8 @@ def _load(e: Evidence, switch: Component) -> Iterator[Finding]:
     found, printed = through(e, switch), rated(switch)
     if printed is None or not (found.motors or found.others):
         return
+    if not found.read and _read_as_found(e, switch):
+        return  # what was read as found is judged there: nameplates print the most, not what flows
     carried = _carried(found, printed, switch.rating)
     spread = current_uncertainty(carried.share)
     least = "at least " if found.unknown else ""
@@ -132,6 +134,18 @@ def _load(e: Evidence, switch: Component) -> Iterator[Finding]:
         yield note("switch_near_rating", text, advice=SPARE, **figures)
     elif found.measured and not found.unknown:  # where nothing flows, no load was seen
         yield fine("switch_load_good", f"{text}: {percent(carried.share)} of the allowed current.", **figures)
+
+
+def _read_as_found(e: Evidence, switch: Component) -> bool:
+    """Whether, as left, a load's current is known from what was found: the part is the same as then."""
+    new = {part.component for part in e.visit.replacements}
+    loads = {load.code for load in loads_behind(e.parts, switch)}
+    if e.moment != "as_left" or new & {switch.code, *loads}:
+        return False
+    return any(
+        each.quantity == "current" and each.when == "as_found" and each.component in {switch.code, *loads}
+        for each in e.visit.readings
+    )
 
 
 NOT_UNDER_IT = "Do not leave it under this load, and do not just replace it like for like: fit "
