@@ -18,7 +18,7 @@ from service.domain.maintenance.tasks import Task, parse_interval
 from service.domain.record.care import Planned
 from service.domain.record.checks import LAST_ZONE
 from service.domain.record.fleet import WEEKDAYS
-from service.domain.record.pauses import is_away
+from service.domain.record.pauses import away_text, is_away
 from service.domain.record.unit_log import UnitLog
 from service.storage.store import Store
 from service.usecases import audit
@@ -155,7 +155,7 @@ def _works(store: Store, log: UnitLog, tasks: Mapping[str, Task], span: Span) ->
     """What is due at a unit by the end of the plan, without any first date that was planned before."""
     care = log.care
     began = care.care_from or log.unit.registered_on
-    ours = _done_in_our_care(log)
+    ours, away = _done_in_our_care(log), away_text(care.away, care.out_from, span.first)
     for item in items_of(store, replace(log, planned={}), tasks):
         unlisted = is_away(item.away, span.first.isoformat(), span.last.isoformat())
         if item.task not in URGENCY or item.interval is None or item.due_on > span.last or unlisted:
@@ -171,6 +171,7 @@ def _works(store: Store, log: UnitLog, tasks: Mapping[str, Task], span: Span) ->
                 due_on=item.due_on,
                 limit=add_interval(item.last_done_on or began, task.longest),
                 closed=log.site.closed,
+                away=away,
                 keeps_date=not ours.isdisjoint((item.task, *task.also_by)),
             )
 

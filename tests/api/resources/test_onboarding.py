@@ -51,3 +51,20 @@ def test_overdue_work_of_our_own_record_is_named_before_the_plan_is_accepted(sho
     assert "on the list of 2026-06-15" in note
     shop.patch("/v1/customers/lantern", {"care_from": "2026-06-09"}, 1)
     assert shop.ask("POST", f"{PATH}?dry_run=true", ASKED).json["notes"] == []
+
+
+def test_no_day_of_the_plan_lies_in_a_closure_or_after_the_end(shop):
+    """One unit's site is closed in the first three weeks; the other one is retired a day after the return, without room for all of its work."""
+    for tag in ("GU-0007", "GU-0008"):
+        shop.unit(tag, installed_on="2013-05-04")
+    shop.patch("/v1/units/GU-0008", {"retired_on": "2026-07-07"}, version=1)
+    closed = {"from": "2026-06-15", "until": "2026-07-05", "reason": "works"}
+    shop.post(f"/v1/sites/{shop.get('/v1/units/GU-0007')['site']}/closures", closed)
+
+    days = shop.ask("POST", PATH, ASKED | {"hours_per_day": 5}).json["days"]
+
+    laid = {(item["unit"], day["day"]) for day in days for stop in day["stops"] for item in stop["items"]}
+    assert min(day for _, day in laid) >= "2026-07-06"
+    assert {day for tag, day in laid if tag == "GU-0008"} == {"2026-07-06"}
+    assert {tag for tag, _ in laid} == {"GU-0007", "GU-0008"}
+    assert {item["due_on"] for item in shop.due().values()} == {day for tag, day in laid if tag == "GU-0007"}
