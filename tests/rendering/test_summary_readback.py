@@ -564,6 +564,7 @@ NOT_IN_BOOK = {
     "handed_out": "nothing was",
     "units.glycol.not_converted": "a sentence among what is not known",
     "year_before.units": "in the JSON",
+    "year_before.since": "the first sentence names it, where the year before was not whole",
     **{
         f"units.replaced.{way}": "each replacement has its row"
         for way in ("precaution", "upgrade", "unknown", "ours", "others", "seen", "reported")

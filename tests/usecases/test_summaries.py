@@ -12,8 +12,8 @@ import pytest
 
 from service.domain.audit import Actor
 from service.domain.errors import Invalid, NotFound
-from service.rendering.year import summary_csv, summary_json
-from service.usecases import fleet, summaries, visits
+from service.rendering.year import plan_strip, summary_csv, summary_json
+from service.usecases import fleet, summaries, units, visits
 
 ROOT = Path(__file__).parents[2]
 NOW, NEXT_YEAR = datetime(2026, 11, 20, 12, tzinfo=UTC), datetime(2027, 2, 1, 12, tzinfo=UTC)
@@ -240,6 +240,45 @@ def test_the_year_is_put_beside_the_year_before(stocked, make):
     assert (now.year_before.year, now.year_before.breakdowns) == (2025, 2)
     assert now.headline.how_it_went.startswith("One breakdown in 2026, up to 2026-11-20 (two in the whole of 2025).")
     assert later.headline.how_it_went.startswith("One breakdown in 2026, one fewer than in 2025.")
+
+
+def test_a_year_is_not_put_beside_a_few_weeks_in_our_care(stocked, make):
+    outage = {"kind": "service_call", "outcome": "running", "complaint": {"symptom": "no_flow"}}
+    post(stocked, make, "2025-12-20T18:00:00Z")
+    post(stocked, make, "2026-02-01T18:00:00Z", left_at="2026-02-01T19:00:00Z", **outage)
+    with stocked.writing() as store:
+        units.change_unit(store, ACTOR, store.units.get("GU-1"), {"care_from": date(2025, 12, 15)})
+
+    later = summarised(stocked, as_of=NEXT_YEAR)
+
+    assert later.headline.how_it_went.startswith("One breakdown in 2026 (none in 2025, from 2025-12-15 on).")
+
+
+def test_what_others_put_in_is_not_ours(stocked, make):
+    """A part of a visit by others, without a word of who put it in."""
+    part = {
+        "component": "pump-1",
+        "kind": "pump",
+        "reason": "failed",
+        "condition": "seized",
+        "evidence": "reported",
+        "on": "2026-02",
+    }
+    post(stocked, make, "2026-03-01T18:00:00Z", by="others", evidence="reported", replacements=[part])
+
+    summary = summarised(stocked)
+
+    assert [each.by for each in summary.units[0].replacements] == ["others"]
+    assert not [line for line in summary.done if "eplaced" in line]
+
+
+def test_two_stays_of_a_unit_are_told_apart(stocked):
+    unit = summarised(stocked).units[0]
+    stays = [replace(unit, moved_out_on=date(2026, 3, 31)), replace(unit, moved_in_on=date(2026, 6, 1))]
+
+    heads = [row[0] for row in plan_strip.quiet_table(stays, "us")["rows"]]
+
+    assert [head.partition(", moved ")[2] for head in heads] == ["out 2026-03-31", "in 2026-06-01"]
 
 
 def test_as_of_is_the_time_of_the_record_as_well(stocked, make):

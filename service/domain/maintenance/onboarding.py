@@ -1,9 +1,9 @@
 """An onboarding plan: the work that a taken-over fleet is behind with, spread over the coming weeks.
 
 Work that is already due is laid in the order of urgency and then of the day by which it must be done, one site's work
-of one urgency on one day, on open working days in service, evenly and within the company's hours a day; before all else that which
-reaches its longest interval within these weeks. What falls due later keeps its day, or is done earlier where that day
-is full. Every date leaves room for what recurs within the weeks of the plan.
+of one urgency on one day, on open working days in service, evenly and within the company's hours a day; before all else
+that which reaches its longest interval within these weeks. What falls due later keeps its day, or is done earlier where
+that day is full. Every date leaves room for what recurs within the weeks of the plan.
 """
 
 from collections import defaultdict
@@ -72,7 +72,7 @@ class Span:
     minutes: int
 
     def days(self, closed: frozenset[int], away: Iterable[str | None] = ()) -> list[date]:
-        """The days on which units can be visited: in service, and open; those that it is open, if never when we work."""
+        """The days on which units can be visited: in service and open, days of ours if there are any."""
         all_days = [self.first + timedelta(n) for n in range((self.last - self.first).days + 1)]
         every = [day for day in all_days if all(back_on(each, day) == day for each in away)] or all_days
         both = [day for day in every if day.weekday() in self.weekdays and day.weekday() not in closed]

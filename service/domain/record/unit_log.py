@@ -185,7 +185,7 @@ class UnitLog:
                 part.reason,
                 part.condition,
                 part.evidence,
-                part.by,
+                visit.made_by(part),
                 visit.id,
                 part.note,
                 *uncertain(part.on, self.unit.installed_on, latest_by(part.on, visit.day)),

@@ -200,6 +200,10 @@ class Visit:
         """The calendar date of the arrival at the site."""
         return local_day(self.arrived_at, self.time_zone)
 
+    def made_by(self, part: Replacement) -> str:
+        """Who made a replacement: at a visit by others they did, whatever stands beside the part."""
+        return part.by if self.by == "us" else self.by
+
 
 UNVOIDED = '{"void":null}'  # the changes of a correction that takes a void back
 

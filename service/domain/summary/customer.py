@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from functools import lru_cache
 from hashlib import sha256
@@ -240,8 +241,10 @@ def _reading_line(tag: str, taken: ReadingTaken) -> ReadingLine:
 
 
 def widest(windows: Iterable[Window], year: int, as_of: datetime) -> Window:
-    """The longest of the sites' windows; without any, that of UTC."""
-    return max(windows, key=lambda each: (each.last, each.deadline), default=window_of(year, as_of, "UTC"))
+    """From the first day of any unit's window to the end of the one that ends last; without any, that of UTC."""
+    found = list(windows)
+    ends_last = max(found, key=lambda each: (each.last, each.deadline), default=window_of(year, as_of, "UTC"))
+    return replace(ends_last, first=min((each.first for each in found), default=ends_last.first))
 
 
 def data_state(years: Sequence[UnitYear], whose: str) -> DataState:

@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from service.domain.record.failed import is_failure
 from service.domain.summary import outages, pm
@@ -13,9 +14,13 @@ from service.domain.summary.unit_record import Part, in_service
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FormerYear:
-    """What one unit adds to the year before; `counts` as in `UnitYear`, `states` are those of its PM."""
+    """What one unit adds to the year before; `counts` as in `UnitYear`, `states` are those of its PM.
+
+    `since` is its first day there in our care.
+    """
 
     counts: bool
+    since: date
     visits: int
     failed: int
     without_cold_beer: OutageTotal
@@ -32,6 +37,7 @@ def former_year(part: Part) -> FormerYear:
     lines = pm.pm_lines(cut, window, due, worded=False) if counts else ()
     return FormerYear(
         counts=counts,
+        since=max(window.first, cut.care.care_from or window.first),
         visits=visits,
         failed=sum(map(is_failure, replaced)),
         without_cold_beer=outages.total(outages.outages(cut.spells, window, cut.log)),
@@ -49,6 +55,7 @@ def year_before(years: Sequence[FormerYear], year: int) -> YearBefore | None:
     count = pm.pm_count(sum((each.states for each in there), Counter()))
     return YearBefore(
         year=year,
+        since=min(each.since for each in there),
         units=len(there),
         visits=visits,
         breakdowns=without.outages,

@@ -98,13 +98,16 @@ def _is_over(days: tuple[date, date]) -> bool:
 
 
 def _against(count: int, before: YearBefore | None, days: tuple[date, date]) -> str:
-    """Fewer or more is said of a whole year alone."""
+    """Fewer or more is said of two whole years alone."""
     if before is None:
         return ""
     more = count - before.breakdowns
-    year = before.year
+    year, number = before.year, in_words(before.breakdowns) if before.breakdowns else gettext("none")
+    if before.since > date(year, 1, 1):
+        since = before.since.isoformat()
+        return gettext(" ({number} in {year}, from {day} on)", number=number, year=year, day=since)
     if not _is_over(days):
-        return gettext(" ({number} in the whole of {year})", number=in_words(before.breakdowns), year=year)
+        return gettext(" ({number} in the whole of {year})", number=number, year=year)
     if more == 0:
         return gettext(", as many as in {year}", year=year) if count else gettext(", as in {year}", year=year)
     if more > 0:

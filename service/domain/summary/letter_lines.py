@@ -46,9 +46,10 @@ class Action:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class YearBefore:
-    """The same figures of the year before, over the units that counted then."""
+    """The same figures of the year before, over the units that counted then; `since` is the first day in our care."""
 
     year: int
+    since: date
     units: int
     visits: int
     breakdowns: int

@@ -1,7 +1,7 @@
 """Tables that the service summary has only on paper: next year month by month, and the units without trouble."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from service.domain.summary.document import ServiceSummary, UnitSummary
@@ -61,13 +61,18 @@ def _strip(name: str, head: str, rows: Rows, months: Sequence[tuple[int, int]]) 
     }
 
 
+def _stay(unit: UnitSummary) -> Iterator[str]:
+    """The days that it came and went, which tell two stays of one unit apart."""
+    return (f"{term(what)} {on}" for what, on in unit.days if on and what != "installed")
+
+
 def quiet_table(units: Sequence[UnitSummary], system: str) -> dict[str, Any] | None:
     """The units without breakdown, failure or root cause, one row each; None without any."""
     if not units:
         return None
     rows = [
         [
-            ", ".join(filter(None, (unit.tag, unit.site_name, unit.place))),
+            ", ".join(filter(None, (unit.tag, unit.site_name, unit.place, *_stay(unit)))),
             str(sum(each.ours + each.others for each in unit.visits_by_kind)),
             worded(share_text(unit.pm)),
             measured(unit, system, drawn=False),

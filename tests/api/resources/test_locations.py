@@ -98,6 +98,22 @@ def test_a_year_that_is_over_is_the_same_after_a_move(two) -> None:
     assert "Look again" not in str(summary(two, "heron", 2026))
 
 
+def test_a_year_begins_with_the_unit_that_stood_there_first(two) -> None:
+    """GU-1 went and came back, and is named before GU-2, which was there all year."""
+    two.post("/v1/units", {"tag": "GU-2", "site": FIRST, "registered_on": "2024-01-01"})
+    elsewhere = next(site for site in ZONES if CUSTOMERS[site] != CUSTOMERS[FIRST])
+    for site, day in ((elsewhere, "2026-02-01"), (FIRST, "2026-04-01")):
+        move(two, site, day)
+
+    year = summary(two, CUSTOMERS[FIRST], 2026)
+
+    assert [(unit["tag"], unit["moved_in_on"]) for unit in year["units"]] == [
+        ("GU-1", None), ("GU-1", "2026-04-01"), ("GU-2", None),
+    ]  # fmt: skip
+    assert (year["first_day"], year["last_day"]) == ("2026-01-01", "2026-06-09")
+    assert summary(two, CUSTOMERS[elsewhere], 2026)["first_day"] == "2026-02-01"
+
+
 def test_a_location_to_come_takes_effect_on_its_day(two) -> None:
     move(two, "pier", "2026-06-12")
     begins = datetime(2026, 6, 11, 12, tzinfo=ZoneInfo("UTC"))  # midnight in Auckland

@@ -54,7 +54,7 @@ def test_overdue_work_of_our_own_record_is_named_before_the_plan_is_accepted(sho
 
 
 def test_no_day_of_the_plan_lies_in_a_closure_or_after_the_end(shop):
-    """One unit's site is closed in the first three weeks; the other one is retired a day after the return, without room for all of its work."""
+    """The site is closed for three weeks; one unit is retired a day after them, without room for all of its work."""
     for tag in ("GU-0007", "GU-0008"):
         shop.unit(tag, installed_on="2013-05-04")
     shop.patch("/v1/units/GU-0008", {"retired_on": "2026-07-07"}, version=1)
