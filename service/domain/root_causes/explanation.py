@@ -1,32 +1,27 @@
 """A root cause in plain sentences, put together from its facts when it is read."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date
 from typing import Any, NamedTuple
 
 from service.domain.record.imprecise_days import in_words as in_day_words
 from service.domain.root_causes.causes import BY_CODE, UNEXPLAINED
 from service.domain.root_causes.failures import YEAR
+from service.domain.root_causes.presence import Facts, at_failures, last_without, without_it
 from service.domain.root_causes.sequences import WINDOW
 from service.domain.root_causes.wording import WORDS, Words
 
-Facts = Mapping[str, Any]
 NEEDED = {"causes", "events", "quiet", "after_others", "remarks", "expected_failures_next_year"}
 SHOWN_FROM = 0.02
 RAREST = 0.001  # the model is not good enough to separate rarer chances
-PRESENT = 0.5  # a score from here on counts as present in the sentence
+AT_WORK = 0.5  # less probable to be still at work, a cause may be gone
 QUIET_FROM = 180  # days without a failure from which the sentence says so
 SEASON, SEASON_FROM = 3, 3  # so many months, which hold all of so many failures in different years
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
           "December")  # fmt: skip
 SURE = {"watch": "Possible cause", "probable": "Probable cause", "strong": "Almost certain cause"}  # in this order
 ALMOST_CERTAIN, PROBABLE = 0.9, 0.5
-OFTEN = (
-    (0.9, "nearly all of the time"), (0.6, "most of the time"), (0.42, "about half of the time"),
-    (0.29, "about a third of the time"), (0.22, "about a quarter of the time"), (0.15, "about a sixth of the time"),
-    (0.07, "about a tenth of the time"), (0.02, "seldom otherwise"),
-)  # fmt: skip
 WORDED = ("other_explanations", "next_check", "remedy", "bring", "explanation")  # what `in_words` adds
 
 
@@ -37,7 +32,7 @@ def in_words(facts: Facts) -> dict[str, Any]:
     """
     if not _complete(facts):
         return dict(facts)
-    words = _words(facts["causes"][0])
+    words = _advice(facts)
     return {
         **facts,
         "other_explanations": others(facts),
@@ -93,9 +88,9 @@ class Part(NamedTuple):
 
 
 def _parts(facts: Facts) -> list[Part]:
-    words = _words(facts["causes"][0])
+    words = _advice(facts)
     unnamed = (
-        ("What was so each time", [*_at_failures(facts), *_evidence(facts)]),
+        ("What was so each time", [*at_failures(facts), *without_it(facts), *_evidence(facts)]),
         ("When", [*_season(facts), *_after_others(facts), *_quiet(facts)]),
     )
     return [
@@ -171,14 +166,9 @@ def one_in(probability: float) -> str:
     return f"1 in {float(f'{1 / probability:.2g}'):.0f}"
 
 
-def _at_failures(facts: Facts) -> list[str]:
-    share = facts.get("exposed_share")
-    if share is None:
-        return []
-    present = sum((event.get("present") or 0.0) >= PRESENT for event in facts["events"])
-    views = BY_CODE.get(facts["causes"][0]["cause"], UNEXPLAINED).views
-    all_places = ", counted over all positions" if any(view.of == "position" for view in views) else ""
-    return [f"Present at {present} of {len(facts['events'])} failures, and {_how_often(share)}{all_places}."]
+def _advice(facts: Facts) -> Words:
+    """What to check and do: of the most probable cause, unless it was put right and the parts failed on."""
+    return WORDS["unexplained"] if last_without(facts) else _words(facts["causes"][0])
 
 
 def _evidence(facts: Facts) -> list[str]:
@@ -197,15 +187,6 @@ def reading_name(name: str) -> str:
     if name.endswith("_clean"):
         name += "ing"
     return _name(name.replace(" ", " at "))
-
-
-def _how_often(share: float) -> str:
-    """How much of the time watched, in words: a number beside the probability of chance would be a second scale.
-
-    >>> _how_often(0.95), _how_often(0.5), _how_often(0.09), _how_often(0.01)
-    ('nearly all of the time', 'about half of the time', 'about a tenth of the time', 'hardly ever otherwise')
-    """
-    return next((words for least, words in OFTEN if share >= least), "hardly ever otherwise")
 
 
 def _season(facts: Facts) -> list[str]:
@@ -230,7 +211,7 @@ def _quiet(facts: Facts) -> list[str]:
     days = facts["quiet"]["days"]
     if days < QUIET_FROM:
         return []
-    gone = facts["quiet"]["still_at_work"] < PRESENT
+    gone = facts["quiet"]["still_at_work"] < AT_WORK
     return [f"No failure for {_span(days)}{': the cause may be gone' if gone else ''}."]
 
 

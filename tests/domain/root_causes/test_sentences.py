@@ -14,6 +14,7 @@ from service.domain.root_causes.engine import root_causes_of
 from service.domain.root_causes.explanation import in_words
 from service.domain.root_causes.failures import failures_of
 from service.domain.root_causes.history import FailureHistory
+from service.domain.root_causes.wording import WORDS
 from tests.simulation.values import component, done
 
 START, END = date(2022, 1, 1), date(2025, 12, 31)
@@ -86,3 +87,46 @@ def test_a_cause_is_called_no_surer_than_its_own_probability(tier, shares, words
     facts["causes"] = [each | {"probability": p} for each, p in zip(facts["causes"][:2], shares, strict=True)]
 
     assert f" {words}: " in in_words(facts)["explanation"]
+
+
+@pytest.mark.parametrize(
+    ("present", "said"),
+    [
+        ((1.0, 0.9, 0.5), "Present at 3 of 3 failures, and "),
+        ((1.0, 0.3, 0.0), "Present at 1 of 3 failures, in part at 1, and "),
+        ((0.3, 0.3, 0.3), "Present in part at 3 of 3 failures. "),
+    ],
+)
+def test_a_cause_that_was_present_in_part_is_not_said_to_have_been_absent(present, said):
+    """8.8 A through a switch that may carry 8 A is a small overload, and was there at every failure."""
+    assert said in in_words(with_present(present))["explanation"]
+
+
+@pytest.mark.parametrize(
+    ("present", "last"),
+    [
+        ((1.0, 1.0, 0.0, 0.0, 0.0), 3),
+        ((1.0, 1.0, 0.0, 0.0), 2),
+        ((1.0, 1.0, 1.0, 0.0, 0.0), 0),  # most of them with it, and it may come and go
+        ((0.0, 0.0, 1.0, 1.0), 0),
+        ((1.0, 0.0), 0),  # one more is no sign
+        ((1.0, 1.0, 0.3, 0.0), 0),
+    ],
+)
+def test_where_parts_fail_on_without_the_cause_its_remedy_is_not_advised_again(present, last):
+    """The condenser was blocked at two failures, then cleaned, and three more came; common practice, no source."""
+    worded = in_words(with_present(present))
+
+    assert (f"The last {last} came without it" in worded["explanation"]) == bool(last)
+    assert ("came without it" in worded["explanation"]) == bool(last)
+    assert worded["remedy"] == WORDS["unexplained" if last else "condenser_fouled"].remedy
+    assert f"Remedy: {worded['remedy']}" in worded["explanation"]
+
+
+def with_present(present):
+    """A root cause of a fouled condenser, which was present so far at each failure."""
+    (found,) = root_causes_of(unit(performed=(CLEANED,)), defaults(), END)
+    facts = to_plain(found)
+    assert facts["causes"][0]["cause"] == "condenser_fouled"
+    events = [facts["events"][0] | {"present": level} for level in present]
+    return facts | {"events": events}
