@@ -137,16 +137,17 @@ def _other_row(entry: Entry, source: Source, unit: UnitFacts | None, site: tuple
 
 
 def sentence_of(call: Call) -> str:
-    """What was called for, by whom and when, and what was promised."""
+    """What was called for, by whom and when, and what was promised; by UTC, and said so, where no site is known."""
+    utc = " UTC" if call.site is None and call.unit is None else ""
     by = " ".join(filter(None, (call.by.name, call.by.phone))) if call.by else ""
     parts = [
-        f"Called on {_clock(call.received_at, call.time_zone)}{f' by {by}' if by else ''}: {_plain(call.symptom)}.",
+        f"Called on {_clock(call.received_at, call.time_zone)}{utc}{by and f' by {by}'}: {_plain(call.symptom)}.",
         f'"{call.words}"' if call.words else "",
         f"Urgency: {_plain(call.urgency)}.",
     ]
     if call.promised is not None:
         first, last = (_clock(each, call.time_zone) for each in (call.promised.from_, call.promised.until))
-        parts.append(f"Promised for {first} to {last}.")
+        parts.append(f"Promised for {first} to {last}{utc}.")
     return " ".join(filter(None, parts))
 
 

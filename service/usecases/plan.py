@@ -44,21 +44,30 @@ def planned(
     """
     since = min(days.today_in.values()).isoformat()
     plan: dict[Target, InForce] = {each[:3]: each for each in store.assignments.in_force(since)}
-    out = {
-        (key, day): away(day, each.left_on, each.leave) for key, each in who.items() for day in days.today_in.values()
-    }
-    if not plan and not any(out.values()):
-        return list(entries)
+    if not plan:
+        return of_those_present(entries, who, days)
     found = []
     for entry in (*entries, *_ahead(store, entries, plan.values(), days, moved)):
         technician_id, later, day = _assigned(entry, plan, days)
         if later and entry.work != CALL:
             continue
-        if technician_id is not None and out[technician_id, days.today_in[entry.zone]]:
-            technician_id = None
         as_stored = (technician_id, day) == (entry.technician_id, entry.assigned_day)
         found.append(entry if as_stored else entry._replace(technician_id=technician_id, assigned_day=day))
-    return found
+    return of_those_present(found, who, days)
+
+
+def of_those_present(entries: Sequence[Entry], who: Mapping[int, Technician], days: Days) -> list[Entry]:
+    """The entries, with nobody named for a technician who is away on that day."""
+    out = {
+        (key, day) for key, each in who.items() for day in days.today_in.values()
+        if away(day, each.left_on, each.leave)
+    }  # fmt: skip
+    if not out:
+        return list(entries)
+    return [
+        entry._replace(technician_id=None) if (entry.technician_id, days.today_in[entry.zone]) in out else entry
+        for entry in entries
+    ]
 
 
 def _assigned(entry: Entry, plan: Mapping[Target, InForce], days: Days) -> tuple[int | None, bool, str | None]:

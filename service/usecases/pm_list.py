@@ -55,6 +55,7 @@ def pull(store: Store, now: datetime, asked: Asked, shown: frozenset[int]) -> tu
     who = store.technicians.by_id()
     if past:
         entries, sources = past_list.items(store, past, days.last_in, for_all)
+        entries = plan.of_those_present(entries, who, days)
     else:
         entries, sources = _planned(store, days, for_all, moved_by(store, now, asked.on, for_all), who)
     entries = _whose(once(entries), asked, technician_id)

@@ -1,5 +1,6 @@
 """Days that are not known exactly: a month, a year, a range of days or unknown, with the days that they allow."""
 
+from contextlib import suppress
 from datetime import date, timedelta
 
 from service.domain.instants import parse_day
@@ -17,10 +18,14 @@ def parse_imprecise_day(text: object) -> str:
     >>> parse_imprecise_day("2025-10")
     '2025-10'
     """
-    if not isinstance(text, str) or len(text) not in (*LENGTHS, LENGTH_OF_DAY):
-        raise ValueError(f'{text!r} is neither a day "2025-10-14" nor a month "2025-10" nor a year "2025"')
-    first_day(text)
-    return text
+    if isinstance(text, str) and len(text) == LENGTH_OF_DAY:
+        first_day(text)
+        return text
+    if isinstance(text, str) and len(text) in LENGTHS:
+        with suppress(ValueError):  # of a text that was filled up to a day, it would name what nobody wrote
+            first_day(text)
+            return text
+    raise ValueError(f'{text!r} is neither a day "2025-10-14" nor a month "2025-10" nor a year "2025"')
 
 
 def parse_reported_day(text: object) -> str:

@@ -1,5 +1,7 @@
 """Assignments over HTTP: who does which work on which day, what is postponed, and who cannot be sent."""
 
+from datetime import timedelta
+
 import pytest
 from icalendar import Calendar
 
@@ -169,6 +171,9 @@ def test_nobody_is_sent_who_has_left_or_is_on_leave_and_their_stops_are_unassign
     fleet.post("/v1/assignments", RHEA | {"technician": "tobin", "day": "2026-06-11"})
 
     assert units(fleet, "unassigned=true") == ["GU-3"]
+    fleet.now += timedelta(days=2)
+    assert units(fleet, "on=2026-06-09&unassigned=true") == ["GU-3"]  # also once the day is over
+    fleet.now -= timedelta(days=2)
     rhea = fleet.get("/v1/technicians/rhea")
     fleet.patch("/v1/technicians/rhea", {"left_on": "2026-06-08"}, rhea["version"])
     fleet.ask("DELETE", "/v1/assignments/1")

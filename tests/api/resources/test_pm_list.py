@@ -195,6 +195,7 @@ def test_calls_without_a_known_unit_or_site_have_their_stop(fleet) -> None:
         ("lantern-quay", "...", 0),
     ]
     assert {item["unit"] for item in items(fleet) if item["call"]} == {None}
+    assert pulled["stops"][1]["items"][0]["why"].startswith("Called on 2026-06-09 15:00 UTC by 555 0199: warm pour.")
     for form in FORMS:
         assert fleet.ask("GET", f"/v1/pm-list?format={form}").status_code == 200
 
