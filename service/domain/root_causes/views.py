@@ -3,11 +3,12 @@
 The limits come from the trade or are judged, as the source of each cause says.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from service.domain.physics.electrical.switch_load import MOTOR_SHARE
+from service.domain.record.failed import is_failure
 from service.domain.record.feeds import loads_behind
 from service.domain.record.fleet import Component
 from service.domain.record.unit_log import ReadingTaken
@@ -195,25 +196,29 @@ def supply_voltage(history: FailureHistory, _kind: str, _code: str | None, none:
 def contact_drop(history: FailureHistory, kind: str, code: str | None, none: float, full: float) -> Track:
     """Volts across a closed contact or lug of a component.
 
-    Not as read on the day of its replacement: across a burnt contact the drop is a consequence.
+    Not as found on the day of the failure: across a burnt contact the drop is a consequence.
     """
     own = _codes(history, kind, code)
-    replaced = {(part.component, part.on) for part in history.replaced}
-    drops = (
-        taken for taken in history.readings
-        if taken.reading.quantity == "contact_voltage_drop"
-        and taken.reading.component in own
-        and (taken.reading.component, taken.on) not in replaced
-    )  # fmt: skip
+    drops = (t for t in _of_sound(history, "contact_voltage_drop") if t.reading.component in own)
     return exposure.of_readings((taken, ramp(taken.reading.value.value, none=none, full=full)) for taken in drops)
 
 
 def terminal_temperature(history: FailureHistory, kind: str, code: str | None, none: float, full: float) -> Track:
-    """Kelvin of a component's terminals above the coolest others of that visit, or above the air less `OVER_AIR`."""
+    """Kelvin of a component's terminals above the coolest others of that visit, or above the air less `OVER_AIR`.
+
+    Not as found on the day of the failure: a burnt contact heats its terminals.
+    """
     own = _codes(history, kind, code)
     read = [taken for taken in history.readings if taken.reading.quantity in ("terminal_temperature", AIR)]
-    hot = (t for t in read if t.reading.quantity != AIR and t.reading.component in own)
+    hot = (t for t in _of_sound(history, "terminal_temperature") if t.reading.component in own)
     return exposure.of_readings((taken, ramp(_above(taken, read), none=none, full=full)) for taken in hot)
+
+
+def _of_sound(history: FailureHistory, quantity: str) -> Iterator[ReadingTaken]:
+    """Readings of components, without those of one that had failed, as found on the day on which it was replaced."""
+    replaced = {(part.component, part.on) for part in history.replaced if is_failure(part)}
+    of_it = (taken for taken in history.readings if taken.reading.quantity == quantity)
+    return (t for t in of_it if not (t.as_found and (t.reading.component, t.on) in replaced))
 
 
 def _above(taken: ReadingTaken, read: list[ReadingTaken]) -> float:

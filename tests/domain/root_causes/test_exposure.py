@@ -1,5 +1,6 @@
 """How far a unit was exposed to a cause, between what was left and what was found."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -8,7 +9,7 @@ from service.domain.record.part_replaced import PartReplaced
 from service.domain.root_causes import exposure
 from service.domain.root_causes.exposure import area, at
 from service.domain.root_causes.history import FailureHistory
-from service.domain.root_causes.views import LOOSE
+from service.domain.root_causes.views import HOT_TERMINAL, LOOSE
 from tests.simulation.values import component, done, taken
 
 START = date(2023, 1, 1)
@@ -79,19 +80,38 @@ def test_a_reading_at_another_switch_says_nothing_of_this_kind():
     assert score(LOOSE.track(history, "contactor"), 20) == pytest.approx(0.0)
 
 
-def test_the_drop_across_a_burnt_contact_is_what_came_of_it():
-    reading = taken("contact_voltage_drop", "switch-1", 0.5, "voltage", day(10))
-    burnt = PartReplaced("switch-1", "power_switch", day(10), "failed", "burnt", "seen", "us", "v1")
+BURNT = PartReplaced("switch-1", "power_switch", day(10), "failed", "burnt", "seen", "us", "v1")
+
+
+@pytest.mark.parametrize(
+    ("replaced", "as_found", "counts"),
+    [
+        (BURNT, True, False),
+        (BURNT, False, True),  # the new one is as bad
+        (replace(BURNT, reason="precaution", condition="good"), True, True),
+    ],
+)
+@pytest.mark.parametrize(
+    ("view", "reading"),
+    [
+        (LOOSE, ("contact_voltage_drop", 0.03, 0.5, "voltage")),
+        (HOT_TERMINAL, ("terminal_temperature", 313.0, 358.0, "temperature")),
+    ],
+)
+def test_the_drop_across_a_burnt_contact_and_its_heat_are_what_came_of_it(view, reading, replaced, as_found, counts):
+    quantity, good, bad, dimension = reading
+    before = taken(quantity, "switch-1", good, dimension, day(1))
+    read = taken(quantity, "switch-1", bad, dimension, day(10), as_found=as_found)
     history = FailureHistory(
         "GU-1",
         START,
         day(1000),
         (component("switch-1", "power_switch"),),
-        replaced=(burnt,),
-        readings=(reading,),
+        replaced=(replaced,),
+        readings=(before, read),
     )
 
-    assert score(LOOSE.track(history, "power_switch"), 20) == pytest.approx(0.0)
+    assert (score(view.track(history, "power_switch"), 20) > 0.5) == counts
 
 
 def test_a_condenser_found_worse_than_its_days_say_had_fouled_from_the_first_day():

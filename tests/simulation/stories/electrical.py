@@ -150,6 +150,21 @@ STORIES = (
         ),
     ),
     Story(
+        name="hot only while it burnt",
+        scene="Terminal of switch-1 at 85 degC on the two days on which it burnt, at 43 degC a week before and since.",
+        verdict="The dying contact heated its lug. Two switches in two years; I read it again at the next visit.",
+        lines=tuple(
+            shop(
+                Scene()
+                .kept("2024-02-05", "2026-06-01")
+                .failed(
+                    ("2024-09-17", "2026-02-10"), "switch-1", read={("terminal_temperature", "switch-1"): "85 degC"}
+                )
+            )
+        ),
+        expected=(Verdict(kind="power_switch", at_most="watch"),),
+    ),
+    Story(
         name="half a volt across a closed contact",
         scene=(
             "0.55 V across the closed contact of switch-1 under load, three burnt there; the terminal was never "

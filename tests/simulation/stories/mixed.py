@@ -150,6 +150,40 @@ STORIES = (
         ),
     ),
     Story(
+        name="a clean coil, and it burns on",
+        scene="Two switches burnt behind a blocked coil. In June 2024 it was deep cleaned, and is found clean since: "
+        "three more burnt. Nothing else was read that would explain it.",
+        verdict="Not the coil, or never only. Whoever sends me to clean a clean coil has not read the record.",
+        lines=tuple(
+            shop(
+                Scene()
+                .kept("2024-02-05", "2024-06-01", found="blocked", cleaned=False)
+                .visit("2024-06-17", tasks=[task("condenser_deep_clean", "done", "blocked")])
+                .kept("2024-09-01", "2026-06-01", found="clean")
+                .failed(
+                    ("2024-03-12", "2024-05-28"),
+                    "switch-1",
+                    tasks=[task("condenser_clean", "not_done", "blocked", "locked")],
+                )
+                .failed(
+                    ("2025-01-14", "2025-07-29", "2026-02-10"),
+                    "switch-1",
+                    tasks=[task("condenser_clean", "done", "clean")],
+                )
+            )
+        ),
+        expected=(
+            Verdict(
+                kind="power_switch",
+                at_least="watch",
+                at_most="probable",
+                words=("last 3 came without it",),
+                checks=("find the cause",),
+                never=("shorten its interval",),
+            ),
+        ),
+    ),
+    Story(
         name="the terminal was made again",
         scene="Terminal of switch-1 at 96 degC, three burnt there by April 2025; then the lug was cut and crimped "
         "again: 44 degC ever since, and no failure in thirteen months.",
