@@ -71,7 +71,7 @@ def _seen(found: FleetCause) -> str:
             f"{found.failed} of {found.compared} parts that {found.key} installed failed within {FIRST_WEEKS} days "
             f"({kinds}; {span}); {_expected(found)} expected at the rate of parts that others installed."
         )
-    others = "other new parts of the kind" + (", with what is usual" if found.level == "model" else "")
+    others = "other new parts of the kind" + (" and the usual rate together" if found.level == "model" else "")
     return (
         f"{kinds.capitalize()}: {found.failed} of {found.compared} new parts of {found.level} {found.key} failed "
         f"within a year ({span}); {_expected(found)} expected at the rate of {others}."

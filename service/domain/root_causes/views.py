@@ -206,11 +206,13 @@ def contact_drop(history: FailureHistory, kind: str, code: str | None, none: flo
 def terminal_temperature(history: FailureHistory, kind: str, code: str | None, none: float, full: float) -> Track:
     """Kelvin of a component's terminals above the coolest others of that visit, or above the air less `OVER_AIR`.
 
-    Not as found on the day of the failure: a burnt contact heats its terminals.
+    Not as found on the day of the failure, for a burnt contact heats its terminals; unless nothing else was found.
     """
     own = _codes(history, kind, code)
     read = [taken for taken in history.readings if taken.reading.quantity in ("terminal_temperature", AIR)]
-    hot = (t for t in _of_sound(history, "terminal_temperature") if t.reading.component in own)
+    sound = [t for t in _of_sound(history, "terminal_temperature") if t.reading.component in own]
+    hot = [t for t in read if t.reading.quantity != AIR and t.reading.component in own]
+    hot = sound if any(t.as_found for t in sound) else hot
     return exposure.of_readings((taken, ramp(_above(taken, read), none=none, full=full)) for taken in hot)
 
 

@@ -114,6 +114,16 @@ def test_the_drop_across_a_burnt_contact_and_its_heat_are_what_came_of_it(view, 
     assert (score(view.track(history, "power_switch"), 20) > 0.5) == counts
 
 
+def test_a_terminal_that_was_read_when_it_burnt_alone_is_taken_as_it_was_found():
+    """Nothing says how it was while the part was sound; common practice, no source."""
+    read = taken("terminal_temperature", "switch-1", 358.0, "temperature", day(10))
+    history = FailureHistory(
+        "GU-1", START, day(1000), (component("switch-1", "power_switch"),), replaced=(BURNT,), readings=(read,)
+    )
+
+    assert score(HOT_TERMINAL.track(history, "power_switch"), 10) > 0.5
+
+
 def test_a_condenser_found_worse_than_its_days_say_had_fouled_from_the_first_day():
     """Blocked after 120 days, of which the rule of 90 to 180 days gives a third: half way it was half blocked."""
     assert score(cleaned((120, "blocked")), 60) == pytest.approx(0.5)

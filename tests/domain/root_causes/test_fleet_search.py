@@ -146,7 +146,8 @@ def test_the_sentence_of_a_batch_names_what_failed_of_how_many_and_what_was_expe
 
     assert in_words(found)["explanation"].startswith(
         "Pump: 4 of 4 new parts of model Tarn P9-C failed within a year (2025-05-30 to 2025-05-30); "
-        "0.1 expected at the rate of other new parts of the kind, with what is usual. Almost certain cause: a bad "
+        "0.1 expected at the rate of other new parts of the kind and the usual rate together. "
+        "Almost certain cause: a bad "
     )
 
 
