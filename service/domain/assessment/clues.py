@@ -43,7 +43,8 @@ def _compressor(e: Evidence) -> Iterator[Clue]:
     if _changes(e, reading) >= 2:
         yield Clue(f"{text}, on and off within {SHORTEST_CYCLE / 60:.0f} min", (0.01, 0.05, 0.1, 0.01, 0.02, 0.02, 1.0))
     elif locked(e, reading):
-        yield Clue(f"{text}, its rotor locked", (0.01, 0.4, 0.6, 0.01, 0.01, 0.01, 0.5))
+        # A start draws this for a second at most; one that does not start, in bursts for as long as it is called for.
+        yield Clue(f"{text}, its rotor locked", (0.01, 1.0, 0.15, 0.01, 0.01, 0.01, 0.5))
     elif draws_current(e, reading):
         yield Clue(text, (0.01, 0.02, 0.9, 1.0, 0.97, 0.01, 0.5))
     else:

@@ -10,7 +10,7 @@ from service.domain.assessment.pumping import seen_at_once
 from service.domain.record.fleet import Unit
 from service.domain.record.visits import Reading
 from service.domain.triage.facts import MOTORS, mass_fraction, rated_currents
-from service.domain.triage.observations import COLD_BESIDE, DISPLAY_DARK, OPEN_CONTACT, SEVERAL_WARM
+from service.domain.triage.observations import COLD_BESIDE, OPEN_CONTACT, SEVERAL_WARM
 
 DIRECT = {
     "glycol_supply_temperature": "supply",
@@ -208,7 +208,7 @@ def _of_contactors(unit: Unit, readings: Sequence[Reading]) -> Iterator[tuple[st
 def _of_display(readings: Sequence[Reading]) -> Iterator[tuple[str, bool]]:
     """A display that shows a temperature is not dark, so the controller has its supply."""
     if any(each.quantity == "controller_temperature" for each in readings):
-        yield DISPLAY_DARK, False
+        yield "display_dark", False
 
 
 def _taps_missed(unit: Unit, readings: Sequence[Reading]) -> float:

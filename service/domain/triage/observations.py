@@ -12,7 +12,6 @@ from service.domain.triage.question import Seen
 from service.domain.triage.sign import Sign
 
 WARM_POUR = "warm_pour"
-DISPLAY_DARK = "display_dark"
 WARM = 277.6  # [K] 40 degF: beer that is felt to be warm
 FELT = 0.8  # [K] how sharply
 STARVED, FLOODED = 0.35, 1.05  # wet share of the evaporator
@@ -81,7 +80,7 @@ SIGNS: tuple[Sign, ...] = (
         {"insulation_wet": 0.65, "cooler_warm": 0.03, "keg_not_cold": 0.03, "pump_weak_or_strainer_blocked": 0.35},
     ),
     Sign(
-        DISPLAY_DARK,
+        "display_dark",
         "Is the controller's display dark?",
         0.02,
         {DEAD: 0.96, "no_power": 0.96, "controller_dark_or_not_calling": 0.72},

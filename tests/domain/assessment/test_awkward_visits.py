@@ -70,3 +70,17 @@ def test_much_liquid_and_next_to_no_superheat_point_to_an_overcharge():
     assert "fits too much refrigerant better than gas" in codes["overcharge_fits"].sentence
     assert "too close to tell" not in codes["overcharge_fits"].sentence
     assert "Do not add refrigerant" in codes["overcharge_fits"].advice
+
+
+# 58 A of 9.8: a start draws that for a second at most, so what was read is a rotor that does not turn.
+@pytest.mark.parametrize("fan", [(), ("current[fan-1] 0.8 A",)])
+def test_a_compressor_whose_rotor_is_locked_is_not_called_starting(fan):
+    parts = [
+        {"code": "comp-1", "kind": "compressor", "rated_current": "9.8 A"},
+        {"code": "fan-1", "kind": "condenser_fan", "rated_current": "1 A"},
+    ]
+    found, codes = assessed("current[comp-1] 58 A", *fan, "supply_voltage 119 V", "bath_temperature 54 degF",
+                            known=UNIT | {"components": parts})  # fmt: skip
+
+    assert found.operating_state.state in ("idle", "unknown")
+    assert codes["rotor_locked"].severity == "act"
