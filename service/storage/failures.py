@@ -10,7 +10,7 @@ from operator import itemgetter
 from typing import Any
 
 import orjson
-from sqlalchemy import bindparam, func, or_, select
+from sqlalchemy import bindparam, case, func, or_, select
 
 from service.domain.record.failed import BROKEN
 from service.domain.record.imprecise_days import uncertain
@@ -69,6 +69,7 @@ REPLACED = select(
     replacement.c.condition,
 )
 STATED = replacement.c.reported_on
+MADE_BY = case((visit.c.by_whom == "us", replacement.c.by_whom), else_=visit.c.by_whom)  # as Visit.made_by
 OF_VISITS = (
     replacement.join(unit, unit.c.id == replacement.c.unit_id)
     .join(visit, visit.c.id == replacement.c.visit_id)
@@ -78,7 +79,7 @@ OF_VISITS = (
 )
 IN_ORDER = (unit.c.id, replacement.c.day, visit.c.arrived_at, visit.c.id, replacement.c.position)
 FAILURES = Statement(
-    REPLACED.add_columns(replacement.c.evidence, replacement.c.by_whom, visit.c.uuid, STATED)
+    REPLACED.add_columns(replacement.c.evidence, MADE_BY, visit.c.uuid, STATED)
     .select_from(OF_VISITS)
     .where(
         *COUNTS,
@@ -89,7 +90,7 @@ FAILURES = Statement(
 )
 # All that was replaced, voided visits left out, with what was put in and by whom
 FITTED = Statement(
-    REPLACED.add_columns(replacement.c.by_whom, replacement.c.item, technician.c.code, visit.c.crew, STATED)
+    REPLACED.add_columns(MADE_BY, replacement.c.item, technician.c.code, visit.c.crew, STATED)
     .select_from(OF_VISITS.outerjoin(technician, technician.c.id == visit.c.technician_id))
     .where(visit.c.void.is_(None), replacement.c.day <= bindparam("as_of"))
     .order_by(*IN_ORDER)

@@ -93,8 +93,7 @@ def written_parts(given: Visit, place: Place, visit_id: int) -> dict[str, list[d
             for n, part in enumerate(given.tasks)
         ],
         "replacement": [
-            own | {"position": n, "by_whom": given.made_by(part)} | _replacement_values(part, day_of_visit)
-            for n, part in enumerate(given.replacements)
+            own | {"position": n} | _replacement_values(part, day_of_visit) for n, part in enumerate(given.replacements)
         ],
         "observation": [
             own | {"position": n, "code": part.code, "component": part.component, "note": part.note}
@@ -115,6 +114,7 @@ def _replacement_values(part: Replacement, day_of_visit: date) -> dict[str, Any]
         "reported_on": part.on,
         "earliest": day_text(earliest),
         "latest": day_text(latest),
+        "by_whom": part.by,
         "note": part.note,
         "item": write(part.item),
         "removed_item": write(part.removed_item),
