@@ -39,6 +39,8 @@ def fill(shop: Any, steps: int = 40) -> None:
         shop.visit(
             f"{shop.now - timedelta(days=1):%Y-%m-%d}", unit="GU-1", tasks=[{"task": "pump_check", "result": "done"}]
         )
+    tomorrow = f"{shop.now + timedelta(days=1):%Y-%m-%d}"  # no day of the random work, on which somebody may be away
+    shop.post("/v1/assignments", {"site": "quay", "unit": "GU-60", "technician": "rhea", "day": tomorrow})
     for form in ("json", "csv"):
         shop.post("/v1/customers/lantern/service-summaries/2026/issues", {"format": form})
     sign_in(shop)
@@ -77,7 +79,7 @@ def decide(shop: Any) -> None:
 
 
 def take_over(shop: Any) -> None:
-    """A unit instead of another one, a new tag, first dates, a van, a way, a pause, a closure, work for a day."""
+    """A unit instead of another one, a new tag, first dates, what is in a van, a way, a pause and a closure."""
     days = {"from": f"{shop.now + timedelta(days=40):%Y-%m-%d}", "until": f"{shop.now + timedelta(days=50):%Y-%m-%d}"}
     shop.post("/v1/units/GU-1/pauses", days | {"reason": "the bar is rebuilt"})
     shop.post("/v1/sites/pier/closures", days | {"reason": "winter"})
@@ -86,8 +88,6 @@ def take_over(shop: Any) -> None:
         {"tag": "GU-6", "site": "quay", "replaces": "GU-2", "installed_on": f"{shop.now - timedelta(days=1):%Y-%m-%d}"},
     )
     shop.patch("/v1/units/GU-6", {"tag": "GU-60"}, shop.get("/v1/units/GU-6")["version"])
-    later = f"{shop.now + timedelta(days=20):%Y-%m-%d}"
-    shop.post("/v1/assignments", {"site": "quay", "unit": "GU-60", "technician": "rhea", "day": later})
     plan = {"from": f"{shop.now:%Y-%m-%d}", "weeks": 13, "hours_per_day": 16}
     assert shop.ask("POST", "/v1/onboarding-plans", plan).status_code in (200, 201)
     shop.post("/v1/vans/rhea/movements", {"action": "take", "item": "pump", "count": 3})

@@ -63,7 +63,7 @@ class ReplacementSchema(Schema):
     condition = Choice(CONDITIONS, required=True)
     evidence = Choice(EVIDENCE, required=True)
     on = ReportedDay(allow_none=True)
-    by = Choice(BY)
+    by = Choice(BY, metadata={"description": "who put it in; at a visit by others it counts as theirs"})
     note = line(2000, allow_none=True)
     item = Whole(ItemSchema, allow_none=True)
     removed_item = Whole(RemovedItemSchema, allow_none=True)

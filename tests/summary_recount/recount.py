@@ -262,10 +262,16 @@ class Unit:
     def replacements(self):
         """(day, component, reason, condition, evidence, by, visit) of the year."""
         for visit in self.visits:
+            theirs = visit.get("by", "us") == "others"
             for part in visit.get("replacements", ()):
                 on = last_possible(part.get("on"), self.day(visit))
                 if self.first <= on <= self.last:
-                    words = (part["reason"], part["condition"], part["evidence"], part.get("by", "us"))
+                    words = (
+                        part["reason"],
+                        part["condition"],
+                        part["evidence"],
+                        "others" if theirs else part.get("by", "us"),
+                    )
                     yield on, part["component"], *words, visit["id"]
 
     def readings(self):

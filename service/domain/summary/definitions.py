@@ -76,7 +76,7 @@ DEFINITIONS = tuple(
             "An item put into a component's position. Failed: it no longer did its work, or was found "
             "burnt, seized, leaking, stuck, broken or with an open circuit, whatever reason was recorded. Precaution: "
             "before it failed. Upgrade: for a better one. Unknown: the reason is not known. Seen: by us. Reported: to "
-            "us by others. "
+            "us by others. At a visit by others it is theirs. "
             "It counts in the year of its own day, whichever visit recorded it; where the day is not known exactly, in "
             "that of the last day possible, so that it may have been made in the year before.",
         ),
