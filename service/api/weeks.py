@@ -16,8 +16,9 @@ routes = Routes("weeks")
 def get_weeks(query: Mapping[str, Any]) -> dict[str, Any]:
     """Get the work of the weeks ahead against the hours of the technicians, levelled, with overloaded weeks.
 
-    Work that recurs counts on each of its days. A site's work of a week is moved as one, to an earlier week with room
-    or to a later one within what each task may wait. Nothing is stored; assign or postpone what is to be moved.
+    Work that recurs counts on each of its days. A site's work of a week is moved as one to an earlier week with room,
+    or split by units, the most urgent first, of which the rest goes to later weeks within what each task may wait.
+    Nothing is stored; assign or postpone what is to be moved.
     """
     with database().reading() as store:
         return shown_weeks(plan_weeks(store, now(), query.get("from"), query.get("to")))

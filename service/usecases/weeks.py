@@ -9,7 +9,7 @@ import orjson
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import LAST_YEAR, local_day
 from service.domain.maintenance.calendar_days import add_interval
-from service.domain.maintenance.list_order import CALL, CONTAINING
+from service.domain.maintenance.list_order import CALL, CONTAINING, Key, class_of, key_of_item
 from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import Task, parse_interval
 from service.domain.maintenance.weeks import Moved, Planned, Week, level, minutes_available, weeks_of
@@ -103,6 +103,7 @@ def _due(store: Store, plan: _Plan) -> Iterator[Planned]:
                     limit=_limit(task, row[4], day),
                     fixed=fixed,
                     after=former,
+                    overdue=_overdue(row, day, plan.today) if former is None else None,
                 )
             former = day
 
@@ -130,6 +131,13 @@ def _days(row: Listed, task: Task, plan: _Plan, planned: str | None) -> Iterator
         if row[4] is None or not task.applies:
             return
         day = back_on(row[9], add_interval(day, parse_interval(row[4])))
+
+
+def _overdue(row: Listed, day: date, today: date) -> Key | None:
+    """Where an item stands on the list that is done today although it was due before; None for another one."""
+    if not row[3] < today.isoformat() == day.isoformat():
+        return None
+    return key_of_item(class_of(row[2], row[8]), row[2], row[3], row[4], today.toordinal())
 
 
 def _plan_of(

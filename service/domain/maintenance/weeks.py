@@ -1,15 +1,18 @@
 """The weeks ahead: work against the hours that technicians have, levelled where a week has too much.
 
-A site's work of a week is moved as one: first to the nearest earlier week with room, behind the one in which it is done
-before, else to a later one within what each task may wait. What fits nowhere stays in its week: that is overloaded,
-or, where its technician does not work in that week at all, it is nobody's.
+A site's work of a week is moved as one to the nearest earlier week with room, behind the one in which it is done
+before. Where none has room for all of it, it is split by units, the most urgent first: each is done in its week, in an
+earlier one, else in the first later one with room within what each task may wait. What fits nowhere stays in its week:
+that is overloaded, or, where its technician does not work in that week at all, it is nobody's.
 """
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from typing import Any
 
+from service.domain.maintenance.list_order import Key
 from service.domain.record.assignments import away
 from service.domain.record.fleet import Technician
 
@@ -21,7 +24,8 @@ SIXTY = 60
 class Planned:
     """Work at a unit: due on a day, it may wait until `limit`; `technician` is None where nobody goes there yet.
 
-    `after` is the day on which it is done before; it is not done again in that week.
+    `after` is the day on which it is done before; it is not done again in that week. `overdue` is where overdue
+    work stands on the list.
     """
 
     technician: str | None
@@ -33,6 +37,7 @@ class Planned:
     limit: date
     fixed: bool = False
     after: date | None = None
+    overdue: Key | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,21 +150,55 @@ def _lay(
         due[week] += work.minutes
         blocks[week, work.site, work.fixed].append(work)
     order = sorted(
-        blocks.items(), key=lambda each: (not each[0][2], each[0][0], min(w.limit for w in each[1]), each[0])
+        blocks.items(), key=lambda each: (not each[0][2], each[0][0], _urgency(spans, each[0][0], each[1]), each[0])
     )
     for (week, _, fixed), block in order:
-        minutes = sum(work.minutes for work in block)
-        limit = max(_week_of(spans, min(work.limit for work in block)), week)
-        soonest = min(max(_after(spans, work) for work in block), week)
-        others = [*range(week, soonest - 1, -1), *range(week + 1, limit + 1)]
-        to = week if fixed else next((n for n in others if calendar.room(n, minutes)), week)
-        if to == week and handed is not None and not calendar.available[week]:
-            due[week] -= minutes
-            handed += [replace(work, technician=None) for work in block]
-            continue
-        calendar.planned[to] += minutes
-        if to != week:
-            yield from (Moved(work, spans[week][0], spans[to][0]) for work in block)
+        for part in [block] if fixed else _parts(spans, week, block, calendar):
+            minutes = _minutes(part)
+            others = [] if fixed else _possible(spans, week, part)
+            to = next((n for n in others if calendar.room(n, minutes)), week)
+            if to == week and handed is not None and not calendar.available[week]:
+                due[week] -= minutes
+                handed += [replace(work, technician=None) for work in part]
+                continue
+            calendar.planned[to] += minutes
+            if to != week:
+                yield from (Moved(work, spans[week][0], spans[to][0]) for work in part)
+
+
+def _parts(
+    spans: Sequence[tuple[date, date]], week: int, block: list[Planned], calendar: _Calendar
+) -> list[list[Planned]]:
+    """A site's work of a week whole where it can be done by its week, else by units.
+
+    It stays whole also where it cannot wait and its technician is away all week: then one colleague goes there.
+    """
+    possible, minutes = _possible(spans, week, block), _minutes(block)
+    waits = max(possible) > week
+    if any(n <= week and calendar.room(n, minutes) for n in possible) or not (waits or calendar.available[week]):
+        return [block]
+    units: dict[str, list[Planned]] = defaultdict(list)
+    for work in block:
+        units[work.unit].append(work)
+    return [part for _, part in sorted(units.items(), key=lambda each: (_urgency(spans, week, each[1]), each[0]))]
+
+
+def _possible(spans: Sequence[tuple[date, date]], week: int, works: Sequence[Planned]) -> list[int]:
+    """The weeks in which work of a week may be done together: that one, earlier ones from the nearest, later ones."""
+    limit = max(_week_of(spans, min(work.limit for work in works)), week)
+    soonest = min(max(_after(spans, work) for work in works), week)
+    return [*range(week, soonest - 1, -1), *range(week + 1, limit + 1)]
+
+
+def _urgency(spans: Sequence[tuple[date, date]], week: int, works: Sequence[Planned]) -> tuple[Any, ...]:
+    """What cannot wait beyond its week sorts first, then overdue work as on the list, then what may wait least."""
+    limit = min(work.limit for work in works)
+    overdue = min((work.overdue for work in works if work.overdue), default=())
+    return _week_of(spans, limit) > week, not overdue, overdue, limit
+
+
+def _minutes(works: Sequence[Planned]) -> int:
+    return sum(work.minutes for work in works)
 
 
 def _after(spans: Sequence[tuple[date, date]], work: Planned) -> int:

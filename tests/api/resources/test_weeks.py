@@ -45,6 +45,23 @@ def test_an_overloaded_week_is_shown_early_with_what_to_move(fleet) -> None:
     assert [week["hours_available"] for week in plan["weeks"] if week["from"] in ("2026-09-07", "2026-09-14")] == [0, 0]
 
 
+def test_a_friday_has_room_for_the_unit_that_is_longest_overdue(fleet) -> None:
+    fleet.unit("GU-4", **PLAIN, registered_on="2026-06-01")
+    fleet.patch("/v1/tasks/electrical_check", {"interval": "6 months"}, 0)  # may wait, like the others
+    fleet.patch("/v1/technicians/rhea", {"hours_per_day": 8}, 2)
+    fleet.now = datetime(2026, 6, 19, 12, 0, tzinfo=UTC)
+    plan = fleet.get("/v1/pm-plan?to=2026-06-28")
+    minutes = sum(item["minutes"] for item in due(fleet, "GU-4"))
+
+    assert minutes < 8 * 60 < 2 * minutes
+    assert [round(week["hours_planned"] * 60) for week in plan["weeks"]] == [minutes, 3 * minutes]
+    assert {(each["unit"], each["to_week"]) for each in plan["moved"]} == {
+        ("GU-1", "2026-06-22"),
+        ("GU-2", "2026-06-22"),
+        ("GU-3", "2026-06-22"),
+    }
+
+
 def test_work_that_recurs_counts_on_each_of_its_days(fleet) -> None:
     fleet.patch("/v1/tasks/bath_level_check", {"interval": "7 days"}, 0)
     weeks = fleet.get("/v1/pm-plan?to=2026-07-12")["weeks"]
