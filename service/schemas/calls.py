@@ -12,6 +12,11 @@ from service.schemas.times import INSTANT_SCHEMA
 
 WITH_OFFSET = {name: INSTANT_SCHEMA[name] for name in ("type", "format", "pattern")}
 
+DUE = (
+    "how soon somebody must be there; default today. Without a promised window the call is due on the day it was "
+    "received, this_week 7 and can_wait 30 days later"
+)
+
 
 class CalledBySchema(Schema):
     """Who called."""
@@ -38,7 +43,7 @@ class CallSchema(Schema):
     unit = Code(allow_none=True)
     symptom = Choice(SYMPTOMS, required=True)
     words = line(4000, allow_none=True)
-    urgency = Choice(URGENCIES, metadata={"description": "how soon somebody must be there; default today"})
+    urgency = Choice(URGENCIES, metadata={"description": DUE})
     skills = fields.List(
         Code(),
         validate=validate.Length(max=50),

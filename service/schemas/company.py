@@ -39,7 +39,10 @@ class CompanySchema(Schema):
     day_starts_at = Clock(allow_none=True, metadata=DAY_STARTS)
     time_zone = TimeZone(
         allow_none=True,
-        metadata={"description": "of the office: by it a day begins that has no site; null: that of the first site"},
+        metadata={
+            "description": "of the office: by it go a day that has no site and a call of which the site is not known; "
+            "null: that of the first site, for a call UTC"
+        },
     )
     road_factor = Number(
         allow_none=True,

@@ -10,6 +10,7 @@ from service.domain.errors import NotFound, Stale
 from service.domain.instants import from_text, to_text
 from service.domain.plain import from_plain
 from service.domain.record.calls import WAITING, Call, CalledBy, CallFilter, Promised
+from service.storage.company import OUR_ZONE
 from service.storage.documents import day, day_text
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
@@ -18,11 +19,12 @@ from service.storage.tables import call, change, site, technician, unit, visit, 
 from service.storage.tags import present_tag
 
 PLAIN = ("symptom", "words", "urgency", "state", "how", "why", "advice", "visit", "posted_by", "version")
+ZONE = func.coalesce(site.c.time_zone, OUR_ZONE)
 CALLS = select(
     call.c.id,
     call.c.uuid,
     site.c.code,
-    site.c.time_zone,
+    ZONE.label("time_zone"),
     unit.c.tag,
     technician.c.code,
     call.c.by_name,
@@ -72,6 +74,13 @@ NAMING_UNITS = Statement(
     .distinct()
     .order_by(unit.c.tag)
 )
+NAMING_NO_SITE = Statement(
+    select(unit.c.tag)
+    .select_from(visit_call.join(unit, unit.c.id == visit_call.c.unit_id).join(call, call.c.uuid == visit_call.c.call))
+    .where(call.c.site_id.is_(None))
+    .distinct()
+    .order_by(unit.c.tag)
+)
 COLUMNS = len(CALLS.selected_columns)
 
 
@@ -83,7 +92,7 @@ def read_call(row: Sequence[Any]) -> Call:
         id=uuid,
         site=site_code,
         unit=tag,
-        time_zone=zone or "UTC",
+        time_zone=zone,
         technician=technician_code,
         by=CalledBy(name=name, phone=phone) if name or phone else None,
         received_at=from_text(received_at),
@@ -113,9 +122,9 @@ def _values(given: Call, refers: dict[str, int | None]) -> dict[str, Any]:
 
 
 def _known_then(ends: Mapping[str, str]) -> Select[Any]:
-    """What each call was at the instant of the time zone of its site, of UTC without a site."""
+    """What each call was at the instant of the time zone of its site, without one at that of the company."""
     at_site = call.outerjoin(site, site.c.id == call.c.site_id)
-    then = case(ends, value=func.coalesce(site.c.time_zone, "UTC"))
+    then = case(ends, value=ZONE)
     last = (
         select(func.max(change.c.id))
         .select_from(change.join(at_site, call.c.uuid == change.c.key))
@@ -179,7 +188,10 @@ class Calls:
         return [(read_call(row), row[-3] or 0, row[-2] or 0, row[-1]) for row in self.link.rows(WAITING_CALLS)]
 
     def waiting_then(self, ends: Mapping[str, str]) -> list[Call]:
-        """The calls still to be answered, by what had been recorded at an instant: that of each time zone, and UTC."""
+        """The calls still to be answered, by what had been recorded at an instant: that of each time zone.
+
+        Where they were is for the caller to find out: their time zone is not read.
+        """
         known = [
             from_plain(Call, orjson.loads(after) | {"time_zone": "UTC"})
             for (after,) in self.link.core(_known_then(ends))
@@ -190,6 +202,10 @@ class Calls:
         """(id, arrival, unit) of the first visit that counts and names the call."""
         row = self.link.row(ANSWERING, key=call_id)
         return None if row is None else (row[0], row[1], row[2])
+
+    def units_without_site(self) -> list[str]:
+        """The units whose visits name a call without a site."""
+        return [row[0] for row in self.link.rows(NAMING_NO_SITE)]
 
     def naming_units(self, call_id: str) -> list[str]:
         """The units whose visits name the call, voided visits included."""

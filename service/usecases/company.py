@@ -11,6 +11,7 @@ from service.domain.plain import as_entered
 from service.domain.record.company import Capacity, Company, capacity
 from service.storage.store import Store
 from service.usecases import audit
+from service.usecases.calls import raise_logs
 
 KEY = "company"
 
@@ -19,6 +20,8 @@ def change_company(store: Store, actor: Actor, former: Company, changes: Mapping
     """Change the company that was read as `former`."""
     changed = replace(former, **changes, version=former.version + 1)
     store.company.save(changed)
+    if changed.time_zone != former.time_zone:
+        raise_logs(store, store.calls.units_without_site())  # which are shown by the company's clock
     audit.changed(store, actor, "company", KEY, before=former, after=changed)
     return changed
 

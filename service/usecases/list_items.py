@@ -14,10 +14,10 @@ from service.domain.record.calls import Call
 from service.domain.record.fleet import Technician
 from service.domain.root_causes.causes import dangerous
 from service.domain.root_causes.explanation import brief, in_words
+from service.storage.company import NO_ZONE
 from service.storage.store import Store
 
 MINUTES = {task.code: task.minutes for task in OTHER_WORK}
-NO_SITE = ("", "Site not known", None, None, "UTC", None, None, "", "Customer not known")
 NO_UNIT = ("", None, None, None)
 
 
@@ -63,13 +63,12 @@ def waiting_calls(store: Store, day: date) -> Iterator[tuple[Call, int, int, int
 
 
 def call_item(call: Call, site_id: int, unit_id: int, technician_id: int | None) -> Item:
-    """A call on the list: due on the day of the end that was promised, else on the day it was received."""
-    due = call.promised.until if call.promised else call.received_at
+    """A call on the list, on every day until it is answered."""
     key = key_of_call(call.urgency, to_text(call.received_at))
-    day = local_day(due, call.time_zone).isoformat()
     assigned = call.day.isoformat() if call.day else None
-    item = (site_id, unit_id, call.id, key, day, MINUTES[CALL], CALL, call.time_zone, technician_id)
-    entry = Entry(*item, assigned_day=assigned)
+    begins = None if call.promised else call.received_on.isoformat()
+    item = (site_id, unit_id, call.id, key, call.due_on.isoformat(), MINUTES[CALL], CALL, call.time_zone, technician_id)
+    entry = Entry(*item, assigned_day=assigned, begins=begins)
     return entry, Source(call=call)
 
 
@@ -114,7 +113,7 @@ def full_rows(
         if (source := sources[each.unit_id, each.item]).row is None
     }
     codes = {None: None} | {key: each.code for key, each in who.items()}
-    for _, unit_id, item, *_, work, _, technician_id, includes, day in entries:
+    for _, unit_id, item, *_, work, _, technician_id, includes, day, _ in entries:
         row, code = rows[unit_id, item], codes[technician_id]
         if work != "pm" or includes or day or code != row.technician:
             rows[unit_id, item] = row._replace(work=work, includes=includes, technician=code, assigned_day=day)
@@ -125,8 +124,7 @@ def _other_row(entry: Entry, source: Source, unit: UnitFacts | None, site: tuple
     """The row of a call or root cause, as far as its unit and site are known."""
     call = source.call
     if unit is None:
-        phone = call.by.phone if call and call.by else None
-        unit = UnitFacts._make((*NO_UNIT, *(site or (*NO_SITE, phone, None, 0)), 0))
+        unit = UnitFacts._make((*NO_UNIT, *(site or _no_site(call, entry.zone)), 0))
     elif site is not None and unit.site_id != entry.site_id:
         unit = unit.at(site)  # the unit was moved since
     task = ROOT_CAUSE if call is None else CALL
@@ -136,9 +134,15 @@ def _other_row(entry: Entry, source: Source, unit: UnitFacts | None, site: tuple
     return DueRow._make((*head, *unit, None, entry.work, call.id if call else None, entry.includes, None, kind))
 
 
+def _no_site(call: Call | None, zone: str) -> tuple[Any, ...]:
+    """What a row has of a site that is not known."""
+    phone = call.by.phone if call and call.by else None
+    return "", "Site not known", None, None, zone, None, None, "", "Customer not known", phone, None, 0
+
+
 def sentence_of(call: Call) -> str:
-    """What was called for, by whom and when, and what was promised; by UTC, and said so, where no site is known."""
-    utc = " UTC" if call.site is None and call.unit is None else ""
+    """What was called for, by whom and when, and what was promised; UTC is said where nobody's clock is known."""
+    utc = " UTC" if call.site is None and call.unit is None and call.time_zone == NO_ZONE else ""
     by = " ".join(filter(None, (call.by.name, call.by.phone))) if call.by else ""
     parts = [
         f"Called on {_clock(call.received_at, call.time_zone)}{utc}{by and f' by {by}'}: {_plain(call.symptom)}.",

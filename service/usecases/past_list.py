@@ -29,7 +29,7 @@ CHUNK = 200
 
 def tasks_then(store: Store, on: date) -> dict[str, Task]:
     """The tasks as they were set for all units when a day had ended everywhere, by code."""
-    end = max(end_of_day(on, zone) for zone in {*store.sites.zones(), "UTC"})
+    end = max(end_of_day(on, zone) for zone in {*store.sites.zones(), store.company.clock()})
     settings = {task: each.changes for task, each in store.task_settings.all().items()}
     shop = ShopTasks(as_of=end, settings=settings, changes=store.task_settings.changes())
     return {task.code: task for task in shop.tasks}
@@ -38,22 +38,24 @@ def tasks_then(store: Store, on: date) -> dict[str, Task]:
 def items(store: Store, on: date, last_in: Mapping[str, str], tasks: Mapping[str, Task]) -> tuple[list[Entry], Sources]:
     """All that was on the list of a day; `last_in` is the last day of its horizon in each time zone.
 
-    A call goes by the end of the day at its site. Every history is read: this is for one day in a while.
+    A call goes by the end of the day at its site, without one at the company. Every history is read: this is for one
+    day in a while.
     """
     found = [*_of_units(store, on, last_in, tasks), *_calls(store, on)]
     return [entry for entry, _ in found], {(entry.unit_id, entry.item): source for entry, source in found}
 
 
 def _calls(store: Store, on: date) -> Iterator[Item]:
-    ends = {zone: to_text(end_of_day(on, zone)) for zone in {*store.sites.zones(), "UTC"}}
-    return (_call(store, call, on) for call in store.calls.waiting_then(ends))
+    ours = store.company.clock()
+    ends = {zone: to_text(end_of_day(on, zone)) for zone in {*store.sites.zones(), ours}}
+    return (_call(store, replace(call, time_zone=ours), on) for call in store.calls.waiting_then(ends))
 
 
 def _call(store: Store, call: Call, on: date) -> Item:
     """A call as it was known at the end of a day: for which unit, and where that was known to stand."""
     tag = None if call.unit is None else store.units.present_tag(call.unit)
     code = call.site if tag is None else _site_then(store.log_of(tag), call, on)
-    site_id, technician, zone = 0, call.technician, "UTC"
+    site_id, technician, zone = 0, call.technician, call.time_zone
     if code is not None and (ids := store.sites.ids_of(code)) is not None:
         site = store.sites.get(code)
         site_id, technician, zone = ids[0], technician or site.technician, site.time_zone

@@ -73,9 +73,10 @@ def of_those_present(entries: Sequence[Entry], who: Mapping[int, Technician], da
 def _assigned(entry: Entry, plan: Mapping[Target, InForce], days: Days) -> tuple[int | None, bool, str | None]:
     """Who does an item, whether only after the days asked for, and on which day; the closest assignment counts.
 
-    What falls due after the day to which its unit or site is assigned has no day.
+    What falls due after the day to which its unit or site is assigned has no day; a call without a promise is due
+    from the day on which it was received.
     """
-    site, unit = entry.site_id, entry.unit_id
+    site, unit, due = entry.site_id, entry.unit_id, entry.begins or entry.due_on
     targets: tuple[Target, ...] = ((site, unit, entry.item), (site, unit, None), (site, None, None))
     for target in targets:
         if target in plan:
@@ -84,7 +85,7 @@ def _assigned(entry: Entry, plan: Mapping[Target, InForce], days: Days) -> tuple
             if (day or postponed_to or "") > last:
                 return entry.technician_id, True, entry.assigned_day
             if day is not None and day >= today:
-                return technician_id, False, day if target[2] is not None or entry.due_on <= day else None
+                return technician_id, False, day if target[2] is not None or due <= day else None
     return entry.technician_id, False, entry.assigned_day
 
 

@@ -150,9 +150,9 @@ def _technician(store: Store, code: str | None) -> int | None:
 
 
 def _days(store: Store, now: datetime, asked: Asked) -> Days:
-    """A call for a site that is not known goes by UTC."""
+    """A call for a site that is not known goes by the company's clock."""
     zones = frozenset(store.sites.zones())
-    today_in = {zone: asked.on or local_day(now, zone) for zone in {*zones, "UTC"}}
+    today_in = {zone: asked.on or local_day(now, zone) for zone in {*zones, store.company.clock()}}
     ahead = timedelta(days=asked.horizon_days)
     return Days(today_in, {zone: (day + ahead).isoformat() for zone, day in today_in.items()}, zones)
 

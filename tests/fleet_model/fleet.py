@@ -16,6 +16,7 @@ SITES = {
     "lock": ("Pacific/Auckland", {5, 6}, "dusty", "lantern"),
 }
 UNITS = {"GU-1": "quay", "GU-2": "quay", "GU-3": "pier", "GU-4": "pier", "GU-5": "lock"}
+OFFICES = (None, "America/Denver", "Pacific/Auckland")  # the company's time zone, by the seed
 PARTS = {"switch-1": "power_switch", "pump-1": "pump", "fan-1": "condenser_fan"}
 
 
@@ -27,6 +28,7 @@ class Fleet:
         shop.now = START
         self.model = Model(START)
         self.story: list[Model] = []
+        self.office = OFFICES[seed % len(OFFICES)]
         self.steps: list[str] = []
         self.number = 0
         self.set_up()
@@ -34,6 +36,9 @@ class Fleet:
 
     def set_up(self) -> None:
         shop, model = self.shop, self.model
+        if self.office is not None:
+            shop.patch("/v1/company", {"time_zone": self.office}, 0)
+            model.office = self.office
         for code in ("lantern", "heron"):
             shop.post("/v1/customers", {"code": code, "name": code})
         for code in ("rhea", "tobin"):

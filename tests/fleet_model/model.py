@@ -20,6 +20,7 @@ DONE_BY = {
     "glycol_strength_check": "glycol_change",
     "bath_level_check": "glycol_change",
 }
+WAITS = {"now": 0, "today": 0, "this_week": 7, "can_wait": 30}  # days until a call without a promise is due
 Key = tuple[int, float, float, str]
 
 
@@ -80,6 +81,7 @@ class Model:
     """The records at one moment."""
 
     now: datetime
+    office: str = "UTC"  # the company's time zone
     sites: dict[str, Site] = field(default_factory=dict)
     units: dict[str, Unit] = field(default_factory=dict)
     visits: dict[str, dict[str, Any]] = field(default_factory=dict)
@@ -121,7 +123,7 @@ class Model:
         return next(site for day, site in reversed(self.locations(tag)) if (day or date.min) <= self.ahead)
 
     def local(self, instant: datetime, site: str | None) -> date:
-        return instant.astimezone(ZoneInfo(self.sites[site].zone if site else "UTC")).date()
+        return instant.astimezone(ZoneInfo(self.sites[site].zone if site else self.office)).date()
 
     def today(self, site: str | None) -> date:
         return self.ahead or self.local(self.now, site)
@@ -233,6 +235,17 @@ class Model:
 
     def site_of_call(self, call: dict[str, Any]) -> str | None:
         return self.site_at(call["unit"], call["at"]) if call["unit"] else call["site"]
+
+    def due_of_call(self, call: dict[str, Any], *, with_follow_up: bool) -> date:
+        """The end of what was promised; else by its urgency, with its unit's follow-up if that is sooner."""
+        site = self.site_of_call(call)
+        if call["promised"]:
+            return self.local(call["promised"], site)
+        received = self.local(call["at"], site)
+        due = received + WAITS[call["urgency"]] * DAY
+        if with_follow_up:
+            due = min(due, self.days(call["unit"]).due()["follow_up"][0])
+        return max(received, due)
 
     def latest(self, tag: str) -> str | None:
         stated = [each for each in self.counting(tag) if each["outcome"]]
@@ -409,7 +422,7 @@ def past_list(story: list[Model], on: date, horizon: int, now: Model) -> list[An
         then.now = end
         return then
 
-    everywhere = max(end_of(on, zone) for zone in {*(site.zone for site in now.sites.values()), "UTC"})
+    everywhere = max(end_of(on, zone) for zone in {*(site.zone for site in now.sites.values()), now.office})
     settings = known_by(everywhere).settings
     items: list[Item] = []
     for tag in now.units:
@@ -421,7 +434,7 @@ def past_list(story: list[Model], on: date, horizon: int, now: Model) -> list[An
         items += then.of_unit(tag, on, horizon, planned=False)
     for call_id in now.calls:
         site = now.site_of_call(now.calls[call_id])
-        then = known_by(end_of(on, now.sites[site].zone if site else "UTC"))
+        then = known_by(end_of(on, now.sites[site].zone if site else now.office))
         for each in (each for each in then.call_items() if each.item == call_id):
             if each.unit is not None and each.site is not None:  # as for units, by the end of the day there
                 each.site = known_by(end_of(on, then.sites[each.site].zone)).site_of_call(then.calls[call_id])

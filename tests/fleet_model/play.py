@@ -62,15 +62,20 @@ class Play(VisitSteps, RecordSteps):
         self.check_record(tag)
 
     def check_assigned(self, query: str, horizon: int) -> None:
-        """Who does each item, and on which day it is assigned."""
+        """Who does each item, on which day it is assigned, and when a call is due."""
         units = {self.model.tag(key): key for key in UNITS}
         for stop in self.shop.get(f"/v1/pm-list?{query}")["stops"]:
             site, today = stop["site"], date.fromisoformat(stop["today"])
             for each in stop["items"]:
                 unit, item = units.get(each["unit"]), each["call"] or each["task"]
                 who = self.model.goes(site, unit, item, today, horizon)[0]
-                days = today, today + horizon * DAY
-                on = self.model.day_assigned((site, unit, item), date.fromisoformat(each["due_on"]), days)
+                days, due = (today, today + horizon * DAY), date.fromisoformat(each["due_on"])
+                if each["call"]:
+                    call = self.model.calls[item]
+                    wanted = self.model.due_of_call(call, with_follow_up="follow_up" in each["includes"])
+                    assert due == wanted, (each, self.steps)
+                    due = due if call["promised"] else date.min  # from the day it was received on any day will do
+                on = self.model.day_assigned((site, unit, item), due, days)
                 found = each["technician"], each["assigned_day"]
                 assert found == (who, on and on.isoformat()), (each, self.steps)
 

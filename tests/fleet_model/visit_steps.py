@@ -25,8 +25,11 @@ class VisitSteps(Fleet):
         made = {"id": self.identity(), "unit": unit, "site": site, "urgency": self.any_of(URGENCY),
                 "received_at": text(at), "symptom": "warm_pour"}  # fmt: skip
         body = made | {"unit": self.named(unit)}
+        until = at + timedelta(hours=9 * int(made["id"][1], 16)) if made["id"][0] < "5" else None
+        if until:
+            body["promised"] = {"from": text(at), "until": text(until)}
         self.shop.post("/v1/calls", {name: value for name, value in body.items() if value is not None})
-        self.model.calls[made["id"]] = {**made, "at": at, "closed": False}
+        self.model.calls[made["id"]] = {**made, "at": at, "promised": until, "closed": False}
 
     def close_call(self) -> None:
         chosen = self.any_of(call["id"] for call in self.model.waiting())

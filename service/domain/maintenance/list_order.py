@@ -35,7 +35,8 @@ class Entry(NamedTuple):
     """An item as the order needs it. Of a call, `item` is its id; else it is the task.
 
     `key` orders the list; `technician_id` is who usually serves the site, or goes there. `includes` are tasks that are
-    done with this one and not listed apart. `assigned_day` is the day to which it is assigned.
+    done with this one and not listed apart. `assigned_day` is the day to which it is assigned. `begins` is the day
+    on which a call was received that is due by its urgency: any day from then on will do.
     """
 
     site_id: int
@@ -49,6 +50,7 @@ class Entry(NamedTuple):
     technician_id: int | None = None
     includes: tuple[str, ...] = ()
     assigned_day: str | None = None
+    begins: str | None = None
 
 
 def class_of(task: str, outcome: str | None) -> str:
@@ -112,7 +114,10 @@ def listed_once(entries: Iterable[Entry]) -> list[Entry]:
 def _with(larger: Entry, contained: Entry) -> Entry:
     worse = min(larger, contained, key=BY_KEY)
     includes = (*larger.includes, contained.item)
-    return larger._replace(key=worse.key, work=worse.work, includes=includes)
+    due_on = larger.due_on
+    if larger.begins is not None:  # however long the call can wait, the follow-up cannot
+        due_on = max(larger.begins, min(due_on, contained.due_on))
+    return larger._replace(key=worse.key, work=worse.work, includes=includes, due_on=due_on)
 
 
 def into_stops(entries: Iterable[Entry], names: Names) -> list[list[Entry]]:

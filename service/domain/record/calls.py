@@ -2,14 +2,16 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from service.domain.errors import Fault
-from service.domain.instants import to_text
+from service.domain.instants import local_day, to_text
 from service.domain.record.checks import AHEAD
 
 # How soon somebody must be there, most urgent first; common practice, no source.
 URGENCIES = ("now", "today", "this_week", "can_wait")
+# Days from the one on which it was received to the last one for it; common practice, no source.
+WITHIN = {"now": 0, "today": 0, "this_week": 7, "can_wait": 30}
 STATES = ("open", "assigned", "answered", "cancelled")
 WAITING = ("open", "assigned")
 VISIT, PHONE_ADVICE = "visit", "phone_advice"
@@ -34,8 +36,9 @@ class Promised:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Call:
-    """A call in its present state. `visit` is the visit that answered it; `time_zone` is the site's, UTC without one.
+    """A call in its present state. `visit` is the visit that answered it.
 
+    `time_zone` is the site's; of a call without a site that of the company, UTC where it has none.
     `skills` are those that whoever goes there must have.
     `how`, `at`, `why` and `advice` say how it was closed without a visit; a call answered by a visit has `how` visit.
     """
@@ -67,6 +70,18 @@ class Call:
     def waiting(self) -> bool:
         """Whether it is still to be answered."""
         return self.state in WAITING
+
+    @property
+    def received_on(self) -> date:
+        """The day on which it was received."""
+        return local_day(self.received_at, self.time_zone)
+
+    @property
+    def due_on(self) -> date:
+        """The last day for it: that of the end of the promised window, else by its urgency."""
+        if self.promised is not None:
+            return local_day(self.promised.until, self.time_zone)
+        return self.received_on + timedelta(days=WITHIN[self.urgency])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

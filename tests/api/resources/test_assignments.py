@@ -115,6 +115,18 @@ def test_an_open_call_stays_on_todays_list_whenever_its_stop_is_assigned(fleet) 
     assert {each[:2] for each in on_list(fleet) if each[0] != "GU-3"} == {(None, "call")}
 
 
+def test_a_call_that_can_wait_goes_with_the_assignment_of_its_stop_but_not_before_a_promise(fleet) -> None:
+    call = {"received_at": "2026-06-09T15:00:00Z", "symptom": "other", "site": "quay", "urgency": "can_wait"}
+    fleet.post("/v1/calls", call | {"id": "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1c01"})
+    promised = {"from": "2026-06-20T15:00:00Z", "until": "2026-06-20T17:00:00Z"}
+    fleet.post("/v1/calls", call | {"id": "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1c02", "promised": promised})
+    fleet.post("/v1/assignments", RHEA | {"technician": "tobin", "day": "2026-06-11"})
+    stops = fleet.get("/v1/pm-list?horizon_days=2")["stops"]
+
+    found = [(each["technician"], each["assigned_day"]) for stop in stops for each in stop["items"] if each["call"]]
+    assert found == [("tobin", "2026-06-11"), ("tobin", None)]
+
+
 def test_work_is_brought_forward_where_the_unit_stands_and_until_the_day_is_over_there(fleet) -> None:
     fleet.post("/v1/sites", fleet.example("site", code="lock", closed_weekdays=[], time_zone="Pacific/Auckland"))
     fleet.visit("2026-06-09", unit="GU-3", tasks=[{"task": "pump_check", "result": "done"}])

@@ -181,6 +181,62 @@ def test_an_open_call_stands_on_todays_list_until_it_is_answered(fleet) -> None:
     assert classes(fleet) == []
 
 
+def test_a_call_is_due_by_its_urgency_and_stands_on_every_days_list(fleet) -> None:
+    """Its day, 7 and 30 days: common practice, no source."""
+    due = {"now": "2026-06-09", "today": "2026-06-09", "this_week": "2026-06-16", "can_wait": "2026-07-09"}
+    urgency = {called(fleet, site="pier", urgency=word)["id"]: word for word in due}
+    overdue = {"06-09": 0, "06-10": 2, "06-16": 2, "06-17": 3, "07-09": 3, "07-10": 4}  # of the four by the day
+    for day, late in overdue.items():
+        found = [item for item in items(fleet, f"on=2026-{day}") if item["class"] == "call"]
+        assert [urgency[item["call"]] for item in found] == list(due)
+        assert [item["due_on"] for item in found] == list(due.values())
+        assert [item["status"] == "overdue" for item in found] == [n < late for n in range(4)]
+
+
+def test_a_promised_window_prevails_over_the_urgency_of_a_call(fleet) -> None:
+    for until in ("2026-06-13T05:00:00Z", "2026-08-01T15:00:00Z"):  # the 12th, 23:00, and the 1st in Denver
+        promised = {"from": "2026-06-12T18:00:00Z", "until": until}
+        for urgency in ("now", "this_week", "can_wait"):
+            called(fleet, site="pier", urgency=urgency, promised=promised)
+
+    assert sorted(item["due_on"] for item in items(fleet) if item["call"]) == ["2026-06-12"] * 3 + ["2026-08-01"] * 3
+
+
+def test_a_call_that_can_wait_is_due_with_the_follow_up_of_its_unit(fleet) -> None:
+    service(fleet, "GU-4", "down", day="2026-06-09")
+    called(fleet, unit="GU-4", urgency="can_wait")
+    (item,) = (item for item in items(fleet, "horizon_days=1") if item["call"])
+
+    assert (item["class"], item["includes"], item["due_on"]) == ("down", ["follow_up"], "2026-06-10")
+
+
+def test_a_call_without_a_site_goes_by_the_clock_of_the_company(fleet) -> None:
+    called(fleet, received_at="2026-06-09T15:00:00Z")
+    made = called(fleet, received_at="2026-06-09T15:30:00Z")
+    fleet.visit("", unit="GU-1", arrived_at="2026-06-09T17:00:00Z", calls=[made["id"]])
+    evening = NOW.replace(day=10, hour=4, minute=30)  # 22:30 on the 9th in Denver
+
+    def seen():
+        (stop,) = (stop for stop in fleet.get("/v1/pm-list")["stops"] if stop["site"] is None)
+        (item,) = stop["items"]
+        (event,) = (each for each in fleet.walk("/v1/units/GU-1/history") if each["event"] == "call")
+        at = event["recorded"]["received_at"]
+        return stop["today"], stop["time_zone"], item["due_on"], item["status"], item["why"][:30], at
+
+    fleet.now = evening
+    assert seen() == (
+        "2026-06-10", "UTC", "2026-06-09", "overdue", "Called on 2026-06-09 15:00 UTC", "2026-06-09T15:30:00+00:00"
+    )  # fmt: skip
+    fleet.patch("/v1/company", {"time_zone": "America/Denver"}, 0)
+    denver = "2026-06-09T09:30:00-06:00"
+    assert seen() == (
+        "2026-06-09", "America/Denver", "2026-06-09", "due_today", "Called on 2026-06-09 09:00: wa", denver
+    )  # fmt: skip
+    assert fleet.get(f"/v1/calls/{made['id']}")["received_at"] == denver
+    fleet.now = evening + timedelta(minutes=90)  # midnight
+    assert seen()[3] == "overdue"
+
+
 def test_calls_without_a_known_unit_or_site_have_their_stop(fleet) -> None:
     called(fleet, site="pier")
     called(fleet, by={"phone": "555 0199"}, received_at="2026-06-09T15:00:00Z")
@@ -286,7 +342,8 @@ def test_a_past_day_is_answered_from_what_was_known_then(fleet) -> None:
     ]
 
 
-def test_the_calls_of_a_past_day_go_by_the_end_of_the_day_at_each_site(shop) -> None:
+@pytest.mark.parametrize(("office", "known"), [(None, 2), ("America/Denver", 3), ("Pacific/Auckland", 1)])
+def test_the_calls_of_a_past_day_go_by_the_end_of_the_day_at_each_site(shop, office, known) -> None:
     for resource in ("customer", "technician", "site"):
         shop.post(f"/v1/{resource}s", shop.example(resource))
     shop.post("/v1/sites", shop.example("site", code="bay", time_zone="Pacific/Auckland"))
@@ -295,9 +352,10 @@ def test_the_calls_of_a_past_day_go_by_the_end_of_the_day_at_each_site(shop) -> 
         for site in ("bay", None, "lantern-quay"):
             called(shop, site=site, received_at="2026-06-08T10:00:00Z")
     shop.now = NOW.replace(day=12)
+    shop.patch("/v1/company", {"time_zone": office}, 0)
 
     stops = shop.get("/v1/pm-list?on=2026-06-08")["stops"]
-    assert {stop["site"]: len(stop["items"]) for stop in stops} == {"bay": 1, None: 2, "lantern-quay": 3}
+    assert {stop["site"]: len(stop["items"]) for stop in stops} == {"bay": 1, None: known, "lantern-quay": 3}
 
 
 # Forms
