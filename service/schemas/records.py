@@ -131,9 +131,9 @@ class FormerTagRecord(Schema):
 
 
 class ChangeRecord(Schema):
-    """What a setting, a call, the decision on a root cause, an end, or facts of a site or unit became.
+    """What a setting, a call, the decision on a root cause, an end, an assignment, or facts of a site or unit became.
 
-    Past days are answered from it.
+    Past days are answered from it. An assignment that was deleted has an empty `after`.
     """
 
     of = Choice((*KEPT, *OF_A_PART, *FACTS), required=True)

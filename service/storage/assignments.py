@@ -34,6 +34,7 @@ ASSIGNMENTS = select(
 )
 ONE = Statement(ASSIGNMENTS.where(assignment.c.id == bindparam("key")))
 STANDING = or_(assignment.c.day >= bindparam("since"), assignment.c.postponed_to >= bindparam("since"))
+STANDING_ONES = Statement(ASSIGNMENTS.where(STANDING))
 IN_FORCE = Statement(
     select(
         assignment.c.site_id,
@@ -70,6 +71,7 @@ SAVE = Statement(
 )
 DROP = Statement(assignment.delete().where(assignment.c.id == bindparam("key")))
 InForce = tuple[int, int | None, str | None, int | None, str | None, str | None]
+Target = tuple[int, int | None, str | None]  # site, unit and task, with which `InForce` begins
 
 
 def _assignment(row: Sequence[Any]) -> Assignment:
@@ -136,6 +138,10 @@ class Assignments:
     def in_force(self, since: str) -> list[InForce]:
         """(site, unit, task, technician, day, postponed to) of what holds on a day or later."""
         return self.link.rows(IN_FORCE, since=since)
+
+    def standing(self, since: str) -> list[Assignment]:
+        """The assignments, as they are now, that hold on a day or later."""
+        return [_assignment(row) for row in self.link.rows(STANDING_ONES, since=since)]
 
     def page(self, site_code: str | None, technician_code: str | None, after: int, limit: int) -> list[Assignment]:
         """Assignments as they were made, of a site or a technician or all."""

@@ -16,7 +16,7 @@ from service.domain.record.assignments import Assignment, away
 from service.domain.record.locations import in_force
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import audit
+from service.usecases import assignments_then, audit
 from service.usecases.due import fleet_tasks
 from service.usecases.out_of_service import work_faults
 
@@ -90,6 +90,7 @@ def change(store: Store, actor: Actor, former: Assignment, changes: Mapping[str,
     changed = replace(former, **changes, version=former.version + 1)
     refers, _ = _checked(store, actor, changed)
     store.assignments.save(changed, refers["technician_id"])
+    assignments_then.keep(store, actor, former, changed)
     audit.changed(store, actor, "assignment", str(former.id), before=former, after=changed)
     return changed
 
@@ -97,6 +98,7 @@ def change(store: Store, actor: Actor, former: Assignment, changes: Mapping[str,
 def remove(store: Store, actor: Actor, former: Assignment) -> None:
     """Delete an assignment: the work stands on the list as before."""
     store.assignments.drop(former.id)
+    assignments_then.keep(store, actor, former)
     audit.deleted(store, actor, "assignment", str(former.id), former)
 
 

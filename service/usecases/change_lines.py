@@ -13,12 +13,13 @@ from service.domain.maintenance.settings import Setting, changed_task, default_t
 from service.domain.plain import as_entered, from_plain
 from service.domain.record.calls import STATES as CALL_STATES
 from service.domain.record.calls import URGENCIES, Call
-from service.domain.record.changes import FACTS, Change
+from service.domain.record.changes import FACTS, OF_A_PART, Change
 from service.domain.record.dated_facts import check_facts
 from service.domain.root_causes.life_cycle import STATES
 from service.storage.documents import day
 from service.storage.store import Store
 from service.usecases import audit, dated_facts
+from service.usecases.assignments_then import check_kept
 from service.usecases.due import changed as history_changed
 from service.usecases.due import refresh_unit
 
@@ -62,12 +63,19 @@ def _check(of: str, key: str, name: str, record: Mapping[str, Any]) -> None:
         elif of == "root_cause":
             if record["state"] not in STATES or not isinstance(record["note"], str | None):
                 raise ValueError("a decision has a state and a note")
-        elif of == "end":
-            day(record["on"])
+        elif of in OF_A_PART:
+            _check_part(of, name, record)
         else:
             changed_task(default_task(key.rpartition("/")[2]), Setting(key, record))
     except (DomainError, KeyError, TypeError, ValueError, AttributeError) as wrong:
         raise Invalid([Fault(name, None, f"is no {of.replace('_', ' ')} as an export writes it")]) from wrong
+
+
+def _check_part(of: str, name: str, record: Mapping[str, Any]) -> None:
+    if of == "end":
+        day(record["on"])
+    elif record or name == "before":  # after an assignment was deleted there is none
+        check_kept(record)
 
 
 def settle(store: Store, actor: Actor) -> None:

@@ -15,9 +15,7 @@ from service.storage.store import Store
 from service.usecases.learning import learned_by
 from service.usecases.list_items import Item
 from service.usecases.locations import LATEST_ZONE
-from service.usecases.past_list import due_on_list, facts_at
-
-FAR = date.max.isoformat()
+from service.usecases.past_list import FAR, due_on_list, facts_at
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,6 @@
 """The PM list of a past day, from the histories as they were known when that day ended."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date
 
@@ -18,6 +18,7 @@ from service.domain.record.pauses import is_away
 from service.domain.record.unit_log import UnitLog
 from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.settings import ShopTasks
+from service.storage.assignments import InForce, Target
 from service.storage.store import Store
 from service.usecases.ends import Ends
 from service.usecases.learning import learned_by
@@ -25,6 +26,7 @@ from service.usecases.list_items import Item, Source, Sources, call_item, root_c
 from service.usecases.summaries import root_causes_then
 
 CHUNK = 200
+FAR = date.max.isoformat()
 
 
 def tasks_then(store: Store, on: date) -> dict[str, Task]:
@@ -35,13 +37,19 @@ def tasks_then(store: Store, on: date) -> dict[str, Task]:
     return {task.code: task for task in shop.tasks}
 
 
-def items(store: Store, on: date, last_in: Mapping[str, str], tasks: Mapping[str, Task]) -> tuple[list[Entry], Sources]:
-    """All that was on the list of a day; `last_in` is the last day of its horizon in each time zone.
+def items(
+    store: Store, on: date, last_in: Mapping[str, str], tasks: Mapping[str, Task], plan: Mapping[Target, InForce]
+) -> tuple[list[Entry], Sources]:
+    """All that was due on a day, or brought forward by the `plan` of then, before that plan is laid over it.
 
-    A call goes by the end of the day at its site, without one at the company. Every history is read: this is for one
-    day in a while.
+    `last_in` is the last day of its horizon in each time zone. A call goes by the end of the day at its site, without one
+    at the company. Every history is read: this is for one day in a while.
     """
-    found = [*_of_units(store, on, last_in, tasks), *_calls(store, on)]
+    forward: dict[tuple[int, int | None], set[str]] = {}
+    for site_id, unit_id, task, _, day, _ in plan.values():
+        if task is not None and day is not None:
+            forward.setdefault((site_id, unit_id), set()).add(task)
+    found = [*_of_units(store, on, last_in, tasks, forward), *_calls(store, on)]
     return [entry for entry, _ in found], {(entry.unit_id, entry.item): source for entry, source in found}
 
 
@@ -73,7 +81,13 @@ def _site_then(log: UnitLog, call: Call, on: date) -> str:
     return known.standing_at(call.received_at).site.code
 
 
-def _of_units(store: Store, on: date, last_in: Mapping[str, str], tasks: Mapping[str, Task]) -> Iterator[Item]:
+def _of_units(
+    store: Store,
+    on: date,
+    last_in: Mapping[str, str],
+    tasks: Mapping[str, Task],
+    forward: Mapping[tuple[int, int | None], Collection[str]],
+) -> Iterator[Item]:
     technicians, known = store.technicians.ids(), Ends(store)
     for chunk in store.unit_logs.in_chunks(CHUNK):
         logs = [(unit_id, log) for unit_id, log in chunk if log.unit.registered_on <= on]
@@ -85,7 +99,11 @@ def _of_units(store: Store, on: date, last_in: Mapping[str, str], tasks: Mapping
             unit = facts_at(store, facts[unit_id], then.site.code)
             technician_id = technicians.get(unit.technician or "")
             items = due_of(then, tasks, foreseen_of(then, tasks, learned_by(store, ends[then.unit.tag])))
-            for entry, source in due_on_list(then, unit, tasks, items, last_in[then.time_zone], on):
+            wanted = forward.get((unit.site_id, unit_id), ())
+            planned = [item._replace(away=None) for item in items if item.task in wanted]
+            others = [item for item in items if item.task not in wanted]
+            listed = due_on_list(then, unit, tasks, others, last_in[then.time_zone], on)
+            for entry, source in (*listed, *due_on_list(then, unit, tasks, planned, FAR, on)):
                 yield entry._replace(technician_id=technician_id), source
             if not then.care.is_away(on, last_in[then.time_zone]):
                 yield from _root_causes(found.get(then.unit.tag, ()), then, (unit.site_id, unit_id, technician_id))

@@ -8,12 +8,10 @@ from service.domain.maintenance.due import FOLLOW_UP, latest_of
 from service.domain.maintenance.list_order import CALL, Entry, class_of, key_of_item
 from service.domain.record.assignments import away
 from service.domain.record.fleet import Technician
-from service.storage.assignments import InForce
+from service.storage.assignments import InForce, Target
 from service.storage.store import Store
 from service.usecases.due import fleet_tasks
 from service.usecases.moves_ahead import Ahead
-
-Target = tuple[int, int | None, str | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,14 +44,20 @@ def planned(
     plan: dict[Target, InForce] = {each[:3]: each for each in store.assignments.in_force(since)}
     if not plan:
         return of_those_present(entries, who, days)
+    ahead = _ahead(store, entries, plan.values(), days, moved)
+    return of_those_present(laid_over((*entries, *ahead), plan, days), who, days)
+
+
+def laid_over(entries: Iterable[Entry], plan: Mapping[Target, InForce], days: Days) -> list[Entry]:
+    """The entries as assigned, without what goes to a later day; an open call stays."""
     found = []
-    for entry in (*entries, *_ahead(store, entries, plan.values(), days, moved)):
+    for entry in entries:
         technician_id, later, day = _assigned(entry, plan, days)
         if later and entry.work != CALL:
             continue
         as_stored = (technician_id, day) == (entry.technician_id, entry.assigned_day)
         found.append(entry if as_stored else entry._replace(technician_id=technician_id, assigned_day=day))
-    return of_those_present(found, who, days)
+    return found
 
 
 def of_those_present(entries: Sequence[Entry], who: Mapping[int, Technician], days: Days) -> list[Entry]:

@@ -16,6 +16,7 @@ from service.domain.record.fleet import Technician
 from service.domain.record.pauses import is_away
 from service.storage.store import Store
 from service.usecases import past_list, plan
+from service.usecases.assignments_then import in_force_then
 from service.usecases.driving import FORWARD_DAYS, MOST_ITEMS, Rows, drive
 from service.usecases.due import fleet_tasks
 from service.usecases.list_items import Item, Sources, call_items, full_rows, once, root_cause_items
@@ -54,8 +55,9 @@ def pull(store: Store, now: datetime, asked: Asked, shown: frozenset[int]) -> tu
         return _laid_out(store, now, asked, days, for_all, past), None
     who = store.technicians.by_id()
     if past:
-        entries, sources = past_list.items(store, past, days.last_in, for_all)
-        entries = plan.of_those_present(entries, who, days)
+        then = in_force_then(store, past)
+        entries, sources = past_list.items(store, past, days.last_in, for_all, then)
+        entries = plan.of_those_present(plan.laid_over(entries, then, days), who, days)
     else:
         entries, sources = _planned(store, days, for_all, moved_by(store, now, asked.on, for_all), who)
     entries = _whose(once(entries), asked, technician_id)

@@ -251,7 +251,7 @@ class Model:
         stated = [each for each in self.counting(tag) if each["outcome"]]
         return stated[-1]["outcome"] if stated else None
 
-    def of_unit(self, tag: str, today: date, horizon: int, *, planned: bool) -> list[Item]:
+    def of_unit(self, tag: str, today: date, horizon: int) -> list[Item]:
         """Due items of a unit on a day's list, the smaller of two that are done together left out."""
         site, last = self.here(tag), today + horizon * DAY
         spans = self.absent(tag)
@@ -260,10 +260,7 @@ class Model:
         for task, (day, length) in self.days(tag).due().items():
             if day >= self.out(tag):
                 continue
-            listed = day <= last and not gone
-            if planned:
-                listed = self.stands(site, tag, task, today, horizon, listed=listed)
-            if listed:
+            if self.stands(site, tag, task, today, horizon, listed=day <= last and not gone):
                 found[task] = Item(site, tag, self.key(tag, task, day, length, today), self.work(tag, task), task)
         for task, larger in DONE_BY.items():
             if task in found and larger in found:
@@ -346,7 +343,7 @@ class Model:
         """The list of now."""
         items = self.call_items()
         for tag in self.units:
-            items += self.of_unit(tag, today_at[self.here(tag)], horizon, planned=True)
+            items += self.of_unit(tag, today_at[self.here(tag)], horizon)
         items = self.answered_together(items)
         if who is not None:
             wanted = []
@@ -412,31 +409,37 @@ class Model:
             yield "unit_replaced", self.units[successor].installed.isoformat()
 
 
-def past_list(story: list[Model], on: date, horizon: int, now: Model) -> list[Any]:
-    """The list of a day that is over, by what had been recorded at its end at each site."""
+def past_list(story: list[Model], on: date, horizon: int, now: Model, who: str | None) -> list[Any]:
+    """The list of a day that is over, by what had been recorded at its end at each site; leave as it is known now."""
 
     @cache
     def known_by(end: datetime) -> Model:
         known = [each for each in story if each.now <= end]
         then = (known[-1] if known else story[0]).copy()
-        then.now = end
+        then.now, then.leave = end, now.leave
         return then
 
     everywhere = max(end_of(on, zone) for zone in {*(site.zone for site in now.sites.values()), now.office})
     settings = known_by(everywhere).settings
     items: list[Item] = []
+    goes: dict[int, str | None] = {}
     for tag in now.units:
         if now.units[tag].registered > on:
             continue
         then = known_by(end_of(on, now.sites[now.here(tag)].zone))
         then = known_by(end_of(on, then.sites[then.here(tag)].zone))
         then.settings = settings
-        items += then.of_unit(tag, on, horizon, planned=False)
+        for each in then.of_unit(tag, on, horizon):
+            goes[id(each)] = then.goes(each.site, each.unit, each.item, on, horizon)[0]
+            items.append(each)
     for call_id in now.calls:
         site = now.site_of_call(now.calls[call_id])
         then = known_by(end_of(on, now.sites[site].zone if site else now.office))
         for each in (each for each in then.call_items() if each.item == call_id):
             if each.unit is not None and each.site is not None:  # as for units, by the end of the day there
                 each.site = known_by(end_of(on, then.sites[each.site].zone)).site_of_call(then.calls[call_id])
+            there = then if each.site is None else known_by(end_of(on, now.sites[each.site].zone))
+            goes[id(each)] = there.goes(each.site, each.unit, each.item, on, horizon)[0]
             items.append(each)
-    return now.in_order(now.answered_together(items))
+    items = now.answered_together(items)
+    return now.in_order([each for each in items if who is None or goes[id(each)] == who])

@@ -54,7 +54,7 @@ class Play(VisitSteps, RecordSteps):
         today_at: dict[str | None, date] = {site: self.model.today(site) for site in (*SITES, None)}
         assert self.pulled(query) == self.model.listed(today_at, horizon, who), (query, self.steps)
         self.check_assigned(query, horizon)
-        self.check_past(horizon)
+        self.check_past(horizon, who)
         self.check_ahead(horizon, who)
         tag = self.any_of(UNITS)
         happened = sorted((e["event"], e["at"]) for e in self.history(tag))
@@ -79,12 +79,12 @@ class Play(VisitSteps, RecordSteps):
                 found = each["technician"], each["assigned_day"]
                 assert found == (who, on and on.isoformat()), (each, self.steps)
 
-    def check_past(self, horizon: int) -> None:
+    def check_past(self, horizon: int, who: str | None) -> None:
         first, last = (self.model.local(each, "quay") for each in (START, self.model.now))
         on = first + self.chance.randrange((last - first).days + 1) * DAY
         if all(on < self.model.today(site) for site in (*SITES, None)):
-            found = self.pulled(f"on={on}&horizon_days={horizon}")
-            assert found == past_list(self.story, on, horizon, self.model), (on, horizon, self.steps)
+            found = self.pulled(f"on={on}&horizon_days={horizon}" + (f"&technician={who}" if who else ""))
+            assert found == past_list(self.story, on, horizon, self.model, who), (on, horizon, who, self.steps)
 
     def check_ahead(self, horizon: int, who: str | None) -> None:
         """A day to come, from what is planned."""

@@ -1,13 +1,14 @@
 """Changes of records whose history past days are answered from.
 
-They are settings, calls, decisions on root causes, ends, and those facts of sites and units that change with time.
+They are settings, calls, decisions on root causes, ends, assignments, and those facts of sites and units that change
+with time.
 """
 
 from dataclasses import dataclass
 from datetime import datetime
 
 KEPT = ("task", "unit_task", "call", "root_cause")
-OF_A_PART = ("end",)  # kept by itself: the end of a unit, a site or a customer
+OF_A_PART = ("end", "assignment")  # kept by themselves: ends of units, sites, customers; what assignments were before
 FACTS = ("site", "unit")
 
 

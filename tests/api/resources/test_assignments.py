@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 from icalendar import Calendar
 
-from tests.api.resources.following import audited, export, imported
+from tests.api.resources.following import audited, export, imported, take_in
 
 PLAIN = {"installed_on": None, "components": [], "trunks": []}
 RHEA = {"site": "quay", "technician": "rhea", "day": "2026-06-09"}
@@ -95,6 +95,53 @@ def test_what_goes_to_a_later_day_stands_on_that_days_list(fleet) -> None:
 
     fleet.now = fleet.now.replace(day=12)  # nobody was there: it is back, with who usually serves the site
     assert units(fleet, "technician=rhea") == ["GU-1", "GU-2"]
+
+
+def shown(shop, query=""):
+    """Every item of a list with who does it and the day to which it is assigned."""
+    return {
+        (item["unit"], item["task"], item["technician"], item["assigned_day"])
+        for stop in shop.get(f"/v1/pm-list?{query}")["stops"]
+        for item in stop["items"]
+    }
+
+
+def test_a_past_day_shows_the_assignments_that_held_when_it_ended(fleet) -> None:
+    """Whatever was changed or deleted since then: each list is that which was shown on its evening."""
+    fleet.visit("2026-06-09", unit="GU-3", tasks=[{"task": "pump_check", "result": "done"}])
+    stop = fleet.post("/v1/assignments", RHEA | {"technician": "tobin", "day": "2026-06-11"})
+    ahead = fleet.post("/v1/assignments", RHEA | {"site": "pier", "unit": "GU-3", "task": "pump_check"})
+    evenings = [shown(fleet)]
+
+    fleet.now += timedelta(days=1)  # 10 June
+    fleet.patch(f"/v1/assignments/{stop['id']}", {"day": "2026-06-10"}, 1)
+    assert fleet.ask("DELETE", f"/v1/assignments/{ahead['id']}").status_code == 204
+    later = {"site": "pier", "unit": "GU-3", "task": "trunk_check", "postponed_to": "2026-06-12", "why": "flooded"}
+    later = fleet.post("/v1/assignments", later)
+    evenings.append(shown(fleet))
+
+    fleet.now += timedelta(days=1)  # 11 June
+    fleet.patch("/v1/units/GU-3", {"tag": "GU-9"}, 1)
+    assert fleet.ask("DELETE", f"/v1/assignments/{later['id']}").status_code == 204
+    for version, day in ((2, "2026-06-13"), (3, "2026-06-11")):
+        fleet.patch(f"/v1/assignments/{stop['id']}", {"day": day, "technician": "rhea"}, version)
+    evenings.append(shown(fleet))
+
+    named = [{("GU-9" if unit == "GU-3" else unit, *others) for unit, *others in each} for each in evenings]
+    fleet.now += timedelta(days=3)
+    assert [shown(fleet, f"on=2026-06-{day:02}") for day in (9, 10, 11)] == named
+    assert [sorted({each[0] for each in found}) for found in named] == [
+        ["GU-9"],
+        ["GU-1", "GU-2"],
+        ["GU-1", "GU-2", "GU-9"],
+    ]
+    assert ("GU-9", "pump_check", "rhea", "2026-06-09") in named[0]
+    before, now = export(fleet), fleet.now
+    fleet.empty()
+    fleet.now = now
+    take_in(fleet, before)
+    assert export(fleet) == before
+    assert [shown(fleet, f"on=2026-06-{day:02}") for day in (9, 10, 11)] == named
 
 
 def test_work_may_be_brought_forward(fleet) -> None:

@@ -116,6 +116,12 @@ def test_a_file_without_histories_begins_them_with_the_import(lived) -> None:
             },
         },
         {"of": "root_cause", "key": "GU-0007/pump", "after": {"state": "gone", "note": None}},
+        {"of": "assignment", "key": "1", "after": {"site": "lantern-quay"}},
+        {
+            "of": "assignment",
+            "key": "1",
+            "after": {"site": 5, "day": "2026-06-09", "posted_at": "2026-06-02T18:00:00Z", "posted_by": "x"},
+        },
     ],
 )
 def test_a_change_that_cannot_be_read_again_is_refused(lived, change) -> None:
