@@ -42,8 +42,8 @@ def items(
 ) -> tuple[list[Entry], Sources]:
     """All that was due on a day, or brought forward by the `plan` of then, before that plan is laid over it.
 
-    `last_in` is the last day of its horizon in each time zone. A call goes by the end of the day at its site, without one
-    at the company. Every history is read: this is for one day in a while.
+    `last_in` is the last day of its horizon in each time zone. A call goes by the end of the day at its site, without
+    one at the company. Every history is read: this is for one day in a while.
     """
     forward: dict[tuple[int, int | None], set[str]] = {}
     for site_id, unit_id, task, _, day, _ in plan.values():
