@@ -26,7 +26,7 @@ def fill(shop: Any, steps: int = 40) -> None:
     played = Play(shop, seed=8)
     for _ in range(steps):
         played.step()
-    shop.patch("/v1/company", {"name": "Cold & Sons", "hours_per_day": 7.5}, 0)
+    shop.patch("/v1/company", {"name": "Cold & Sons", "hours_per_day": 7.5}, shop.get("/v1/company")["version"])
     burn_switches(shop)
     decide(shop)
     take_over(shop)
