@@ -228,13 +228,13 @@ def test_a_caution_alone_leaves_everything_in_order():
 
 
 # Taking gauges off a circuit that they were on gives no charge back.
-@pytest.mark.parametrize(("gauges", "told"), [((), True), (("suction_pressure 8 psi",), False)])
-def test_gauges_that_were_read_are_not_advised_against(gauges, told):
+@pytest.mark.parametrize(("gauges", "advised"), [((), True), (("suction_pressure 8 psi",), False)])
+def test_gauges_that_were_read_are_not_advised_against(gauges, advised):
     circuit = UNIT["refrigeration"] | {"charge": "200 g", "low_side_port": True, "high_side_port": True}
     _, codes = assessed("bath_temperature 60 degF @0", "bath_temperature 60 degF @25", RUNS, *gauges,
                         known=UNIT | {"refrigeration": circuit})  # fmt: skip
 
-    assert ("auges" in str(codes["pull_down_not_cooling"].advice)) is told
+    assert ("auges" in str(codes["pull_down_not_cooling"].advice)) is advised
 
 
 def test_a_dark_controller_whose_voltage_was_read_is_not_to_be_looked_for_its_supply():

@@ -230,7 +230,7 @@ STORIES = (
         ),
     ),
     Story(
-        name="the same pump told twice",
+        name="the same pump recorded twice",
         scene="The landlord says that others put in a pump in 'May 2025', our own call of 2025-05-12 put one in. "
         "One more wore out in March 2026. All readings are good.",
         verdict="Two pumps at most, and the May one is likely one and the same. Nothing to list.",
