@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from service.domain.assessment.air import air_rise_of
 from service.domain.assessment.clean_split import expected_split, perhaps_celsius, recorded_split, usual_bath
 from service.domain.assessment.condenser_cleaning import CLEANED, found_clean
 from service.domain.assessment.evidence import Evidence, a_reading
@@ -34,9 +35,8 @@ LITTLE_HEAT = (
 
 def starved(e: Evidence, split: float) -> bool | None:
     """Whether the air warms up far more than by its share of the split expected [K]: too little air; None: unknown."""
-    if not (e.has("condenser_air_in_temperature") and e.has("condenser_air_out_temperature")):
+    if (rise := air_rise_of(e)) is None:
         return None
-    rise = e.value("condenser_air_out_temperature") - e.value("condenser_air_in_temperature")
     expected = RISE_SHARE * split
     if surely_over(rise, MORE_RISE * expected, AIRS):
         return True

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from itertools import pairwise
 from typing import NamedTuple
 
-from service.domain.assessment.air import air_entering
+from service.domain.assessment.air import air_entering, air_rise_of
 from service.domain.assessment.evidence import PUMPS, Evidence
 from service.domain.assessment.motors import currents_of, draws_current, locked, nameplate, runs, starts_at
 from service.domain.assessment.refrigerant_of import condensing, evaporating, refrigerant_of
@@ -231,9 +231,8 @@ def _liquid_line(e: Evidence) -> Iterator[Clue]:
 
 
 def _air_rise(e: Evidence) -> Iterator[Clue]:
-    if not (e.has("condenser_air_in_temperature") and e.has("condenser_air_out_temperature")):
+    if (rise := air_rise_of(e)) is None:
         return
-    rise = e.value("condenser_air_out_temperature") - e.value("condenser_air_in_temperature")
     text = f"air rise {e.difference(rise)}"
     if rise > HEAT_GIVEN:
         yield Clue(text, (0.02, 0.03, 0.4, 1.0, 0.95, 0.05, 0.7))

@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Iterator, Sequence
 
+from service.domain.assessment.air import air_rise_of
 from service.domain.assessment.clues import EQUAL, HEAT_GIVEN, NO_HEAT, equal_while_running
 from service.domain.assessment.doubt import GAUGES
 from service.domain.assessment.evidence import Evidence, computed, listed
@@ -35,7 +36,7 @@ def _not_pumping(e: Evidence) -> Iterator[Finding]:
     if (borne_out := _no_cooling(e)) and seen_at_once(e.readings, compressors):
         text = f"{text}, and {listed(borne_out)}: it pumps nothing."
         yield act("pressures_equal_running", text, advice=FAILED, **figures)
-    elif (rise := _rise(e)) is not None and rise > HEAT_GIVEN:
+    elif (rise := air_rise_of(e)) is not None and rise > HEAT_GIVEN:
         text += f", although its air warms up by {e.difference(rise)}: one of the two pressures is wrong."
         yield note("pressures_equal_running", text, advice="Read both pressures again.", **figures)
     else:
@@ -66,15 +67,8 @@ def _no_cooling(e: Evidence) -> list[str]:
     shown = []
     if TIMED.found(e) and verdict(e) is Verdict.NOT_COOLING:
         shown.append("the bath does not cool")
-    rise = _rise(e)
+    rise = air_rise_of(e)
     return shown if rise is None or rise >= NO_HEAT else [*shown, "its air does not warm up"]
-
-
-def _rise(e: Evidence) -> float | None:
-    """By how much the condenser's air warms up [K]; None where it was not read."""
-    if not (e.has("condenser_air_in_temperature") and e.has("condenser_air_out_temperature")):
-        return None
-    return e.value("condenser_air_out_temperature") - e.value("condenser_air_in_temperature")
 
 
 RULES = (

@@ -63,8 +63,8 @@ def test_on_simulated_days_the_stated_chance_is_true_within_a_twentieth() -> Non
     stated.sort()
     for n in range(5):
         part = stated[n * len(stated) // 5 : (n + 1) * len(stated) // 5]
-        stated, true = (sum(column) / len(part) for column in zip(*part, strict=True))
-        assert stated == pytest.approx(true, abs=0.05)
+        mean, true = (sum(column) / len(part) for column in zip(*part, strict=True))
+        assert mean == pytest.approx(true, abs=0.05)
 
 
 def _short(rates: list[float], coming: list[int]) -> tuple[float, float]:
