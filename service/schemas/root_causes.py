@@ -86,6 +86,11 @@ class RemarksSchema(Schema):
     retired_on = Day()
     before_installation = Count(validate=MANY, metadata={"description": "records dated before the installation"})
     left_out = Count(validate=MANY, metadata={"description": "replacements dated outside the unit's history"})
+    gone = fields.String(metadata={"description": "cause without which the last failures came"})
+    last_without = Count(validate=MANY, metadata={"description": "how many of the last failures came without it"})
+    read_in_trouble = fields.String(
+        metadata={"description": "quantity that was read only on days when a failure may have made it so"}
+    )
     fleet_shows = fields.String(
         validate=validate.Length(max=2000),
         metadata={"description": "models, makers or a technician's work whose new parts fail early over the fleet"},
@@ -189,7 +194,7 @@ class RootCausePage(Page):
 
 def shown_root_cause(root_cause: RootCause) -> dict[str, Any]:
     """A root cause as JSON: what was last found, and its life cycle."""
-    found = in_words(orjson.loads(root_cause.document))
+    found = in_words(orjson.loads(root_cause.document) | {"state": root_cause.state})
     del found["evidence_key"]
     return found | {
         "id": root_cause.id,

@@ -19,7 +19,7 @@ from service.domain.quantities import Quantity, format_quantity
 from service.domain.record.fleet import WEEKDAYS
 from service.domain.record.imprecise_days import in_words
 from service.domain.record.visits import FOULING, Reading
-from service.domain.root_causes.explanation import lines
+from service.domain.root_causes.explanation import how_sure, lines
 from service.rendering.pm_list.wording import duration, number
 from service.web.assets import address_of
 from service.web.menu import OF_THE_OFFICE, above, menu_of, part_of
@@ -29,7 +29,6 @@ HTML = "text/html; charset=utf-8"
 WORTH_COMPRESSING = 1400  # bytes: less fits into one packet
 DATE = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 SPELT = {"follow_up": "follow-up", **{day: day.capitalize() for day in WEEKDAYS}}
-TIERS = {"watch": "to watch", "probable": "probable", "strong": "strong evidence"}
 TASK_NAMES = {task.code: task.name for task in CATALOGUE}
 
 
@@ -52,7 +51,7 @@ def templates() -> Environment:
         "sentence": sentence,
         "dates": dates,
     }
-    made.filters["tier"] = TIERS.__getitem__
+    made.filters["how_sure"] = how_sure
     made.filters["explained"] = lines
     made.globals |= {"task_names": TASK_NAMES, "fouling": FOULING, "of_the_office": OF_THE_OFFICE}
     return made

@@ -29,10 +29,12 @@ from service.domain.root_causes.failures import (
     failures_where_two,
     positions_of,
     silent_rate,
+    views_of,
     watched_years,
 )
 from service.domain.root_causes.found import CauseShare, Quiet
 from service.domain.root_causes.history import FailureHistory, last_day
+from service.domain.root_causes.presence import last_without
 from service.domain.root_causes.views import Tracks
 from service.domain.statistics.scan import varied_scan_probability
 
@@ -57,7 +59,32 @@ class Attribution:
 
     @cached_property
     def shares(self) -> tuple[CauseShare, ...]:
-        """The explanations other than chance, the most probable first."""
+        """The explanations other than chance, the most probable first.
+
+        A cause without which the failures went on does not make them any more: what does, the record does not show.
+        """
+        if self.went_on is None:
+            return self._weighed
+        gone, _ = self.went_on
+        rest = [each for each in self._weighed if each.cause not in (gone, UNEXPLAINED.code)]
+        known = sum(each.probability for each in rest)
+        return _ordered([*rest, CauseShare(UNEXPLAINED.code, 1.0 - self.chance - known)])
+
+    @cached_property
+    def went_on(self) -> tuple[str, int] | None:
+        """The most probable cause and how many failures came after it had gone, where they are enough to say so.
+
+        Not of one that is but the order of the replacements: there is nothing to put right.
+        """
+        first = self._weighed[0].cause
+        view = self._view_of(first)
+        if view is None or views_of(self.failures.kind)[view][0].measured == "nothing":
+            return None
+        last = last_without(self.failures.scores[view])
+        return (first, last) if last else None
+
+    @cached_property
+    def _weighed(self) -> tuple[CauseShare, ...]:
         kind = self.failures.kind
         by_cause = np.add.reduceat(np.array(self.views).sum(axis=1), starts_of(kind))
         levels = measured_by_cause(kind, np.array([self.failures.measured_level]))[0]
@@ -65,8 +92,7 @@ class Attribution:
             CauseShare(cause.code, float(share), measured=bool(level >= MEASURED))
             for cause, share, level in zip(causes_of(kind), by_cause, levels, strict=True)
         ]
-        named.append(CauseShare(UNEXPLAINED.code, self.unexplained))
-        return tuple(sorted(named, key=lambda share: -round(share.probability, 9)))  # equal but for rounding: in order
+        return _ordered([*named, CauseShare(UNEXPLAINED.code, self.unexplained)])
 
     def or_bad_parts(self, probability: float) -> "Attribution":
         """The same where, with this probability, bad parts made a failure that would be chance otherwise.
@@ -90,14 +116,21 @@ class Attribution:
     @cached_property
     def view(self) -> int | None:
         """The view of the best cause that fits best; None where the excess is unexplained."""
-        best, causes = self.best, causes_of(self.failures.kind)
-        own = [index for index, owner in enumerate(cause_of_view(self.failures.kind)) if causes[owner] is best]
+        return self._view_of(self.best.code)
+
+    def _view_of(self, cause: str) -> int | None:
+        causes = causes_of(self.failures.kind)
+        own = [index for index, owner in enumerate(cause_of_view(self.failures.kind)) if causes[owner].code == cause]
         return max(own, key=lambda index: round(sum(self.views[index]), 9), default=None)
 
     @property
     def exposed_share(self) -> float | None:
         """The share of the time watched in which the best cause was present; None where the excess is unexplained."""
         return None if self.view is None else self.failures.exposed[self.view] / self.failures.years
+
+
+def _ordered(shares: Sequence[CauseShare]) -> tuple[CauseShare, ...]:
+    return tuple(sorted(shares, key=lambda share: -round(share.probability, 9)))  # equal but for rounding: in order
 
 
 def attribution_of(

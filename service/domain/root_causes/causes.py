@@ -127,7 +127,7 @@ CAUSES: tuple[Cause, ...] = (
         ),
     ),
     Cause(
-        code="loose_terminal", prior=0.012, measured=0.45, views=(views.LOOSE, views.HOT_TERMINAL),
+        code="loose_terminal", prior=0.012, measured=0.75, views=(views.LOOSE, views.HOT_TERMINAL),
         reads=("contact_voltage_drop", "terminal_temperature"),
         harms=(
             Harm("power_switch", "the joint heats the contact beside it", (*HOT, "open_circuit")),

@@ -12,7 +12,7 @@ from service.domain.root_causes.attribution import (
 )
 from service.domain.root_causes.baselines import Baselines
 from service.domain.root_causes.before_failure import nameplates, readings_before
-from service.domain.root_causes.failures import KindFailures
+from service.domain.root_causes.failures import KindFailures, views_of
 from service.domain.root_causes.fleet_search import FleetCause, shown_at, suspected
 from service.domain.root_causes.found import AfterAnother, FailureEvent, RootCauseFound
 from service.domain.root_causes.history import FailureHistory
@@ -74,6 +74,7 @@ def _after_others(preceding: tuple[Followed, ...]) -> tuple[AfterAnother, ...]:
 def _remarks(weighed: Attribution, fleet: tuple[FleetCause, ...]) -> dict[str, str | int]:
     failures, history, best = weighed.failures, weighed.history, weighed.best
     cleaned = any(t.task in best.tasks and t.result == "done" for t in history.performed)
+    gone, last = weighed.went_on or (None, None)
     known: dict[str, str | int | None] = {
         "reported": sum(e.evidence == "reported" or e.by == "others" for e in failures.events),
         "not_cleaned_since": history.start.isoformat() if best.tasks and not cleaned else None,
@@ -81,8 +82,18 @@ def _remarks(weighed: Attribution, fleet: tuple[FleetCause, ...]) -> dict[str, s
         "before_installation": history.before_installation,
         "left_out": failures.left_out,
         "fleet_shows": shown_at(fleet, history.tag, failures.kind),
+        "gone": gone,
+        "last_without": last,
+        "read_in_trouble": _read_in_trouble(weighed),
     }
     return {code: value for code, value in known.items() if value}
+
+
+def _read_in_trouble(weighed: Attribution) -> str | None:
+    """What shows the best cause, if it was read on days alone on which a failure may have made it so."""
+    history, kind, codes = weighed.history, weighed.failures.kind, {e.component for e in weighed.failures.events}
+    views = [] if weighed.view is None else [views_of(kind)[weighed.view][0]]
+    return next((v.quantity for v in views if any(v.by_trouble(history, kind, code) for code in sorted(codes))), None)
 
 
 def _events(weighed: Attribution, preceding: tuple[Followed, ...]) -> tuple[FailureEvent, ...]:

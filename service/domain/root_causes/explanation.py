@@ -6,11 +6,11 @@ from datetime import date
 from typing import Any, NamedTuple
 
 from service.domain.record.imprecise_days import in_words as in_day_words
-from service.domain.root_causes.causes import BY_CODE, UNEXPLAINED
+from service.domain.root_causes.causes import BY_CODE
 from service.domain.root_causes.failures import YEAR
-from service.domain.root_causes.presence import Facts, at_failures, last_without, without_it
+from service.domain.root_causes.presence import Facts, at_failures, found_fouled, went_on
 from service.domain.root_causes.sequences import WINDOW
-from service.domain.root_causes.wording import WORDS, Words
+from service.domain.root_causes.wording import BY_DAYS, MADE, OVER, WORDS, Words
 
 NEEDED = {"causes", "events", "quiet", "after_others", "remarks", "expected_failures_next_year"}
 SHOWN_FROM = 0.02
@@ -57,6 +57,13 @@ def _words(share: Facts) -> Words:
     return WORDS.get(share["cause"], WORDS["unexplained"])
 
 
+def _words_of_first(facts: Facts) -> Words:
+    """Those of the most probable cause; of one that follows from days alone, that it may be so."""
+    first = facts["causes"][0]
+    by_days = first["cause"] in BY_DAYS and not (first.get("measured") or found_fouled(facts))
+    return BY_DAYS[first["cause"]] if by_days else _words(first)
+
+
 def others(facts: Facts) -> list[str]:
     """The other explanations, chance first, each with how probable it is."""
     less = [each for each in facts["causes"][1:] if each["probability"] >= SHOWN_FROM]
@@ -90,7 +97,7 @@ class Part(NamedTuple):
 def _parts(facts: Facts) -> list[Part]:
     words = _advice(facts)
     unnamed = (
-        ("What was so each time", [*at_failures(facts), *without_it(facts), *_evidence(facts)]),
+        ("What was so each time", [*at_failures(facts), *_gone(facts), *_evidence(facts)]),
         ("When", [*_season(facts), *_after_others(facts), *_quiet(facts)]),
     )
     return [
@@ -139,12 +146,34 @@ def _places(events: Sequence[Facts]) -> str:
 
 def _likeliest(facts: Facts) -> Part:
     best, chance = facts["causes"][0], facts["probability_of_chance"]
-    cause, number = _words(best).sentence, f"probability of chance {one_in(chance)}"
+    cause, number = _words_of_first(facts).sentence, f"probability of chance {one_in(chance)}"
     if chance > best["probability"]:
         text = f"{cause}; but chance is more probable than any one cause ({number})."
-        return Part(SURE["watch"], text, named=True)
-    shown = " Readings or findings show it." if best.get("measured") else ""
-    return Part(SURE[_least_sure(facts["tier"], best["probability"])], f"{cause} ({number}).{shown}", named=True)
+        return Part(how_sure(facts), text, named=True)
+    return Part(how_sure(facts), f"{cause} ({number}).{_shown_by(facts)}", named=True)
+
+
+def how_sure(facts: Facts) -> str:
+    """How sure it is that these failures have the cause that is named first, in words; of the tier where it has none.
+
+    What was read in trouble alone makes no cause almost certain.
+    """
+    if not _complete(facts):
+        return SURE[facts["tier"]]
+    best = facts["causes"][0]["probability"]
+    if facts["probability_of_chance"] > best:
+        return SURE["watch"]
+    least = _least_sure(facts["tier"], best)
+    return SURE["probable" if least == "strong" and "read_in_trouble" in facts["remarks"] else least]
+
+
+def _shown_by(facts: Facts) -> str:
+    best, before = facts["causes"][0], facts["events"][-1].get("readings_before", {})
+    if not best.get("measured"):
+        return ""
+    if best["cause"] == "switch_undersized" and not any(name.split(" ")[0] == "current" for name in before):
+        return " The ratings show it; the current was not read."
+    return " Readings or findings show it."
 
 
 def _least_sure(tier: str, probability: float) -> str:
@@ -167,14 +196,25 @@ def one_in(probability: float) -> str:
 
 
 def _advice(facts: Facts) -> Words:
-    """What to check and do: of the most probable cause, unless it was put right and the parts failed on."""
-    return WORDS["unexplained"] if last_without(facts) else _words(facts["causes"][0])
+    """What to check and do: of the most probable cause; where it was put right or is over, whether that holds."""
+    if facts.get("state") == "resolved":
+        return MADE
+    return OVER if _may_be_gone(facts) else _words_of_first(facts)
+
+
+def _may_be_gone(facts: Facts) -> bool:
+    quiet = facts["quiet"]
+    return bool(quiet["days"] >= QUIET_FROM and quiet["still_at_work"] < AT_WORK)
+
+
+def _gone(facts: Facts) -> list[str]:
+    return went_on(facts, WORDS.get(facts["remarks"].get("gone", ""), WORDS["unexplained"]).sentence)
 
 
 def _evidence(facts: Facts) -> list[str]:
     """What was read and found up to the last failure that bears on the cause, and what that is compared with."""
-    cause = BY_CODE.get(facts["causes"][0]["cause"], UNEXPLAINED)
-    bears = {*cause.reads, *cause.tasks}
+    causes = (facts["causes"][0]["cause"], facts["remarks"].get("gone"))
+    bears = {name for code in causes if (cause := BY_CODE.get(code)) for name in (*cause.reads, *cause.tasks)}
     before = facts["events"][-1].get("readings_before", {})
     found = [f"{reading_name(name)} {text}" for name, text in before.items() if name.split(" ")[0] in bears]
     plates = [f"{_name(name)} {text}" for name, text in facts.get("nameplates", {}).items()]
@@ -211,8 +251,7 @@ def _quiet(facts: Facts) -> list[str]:
     days = facts["quiet"]["days"]
     if days < QUIET_FROM:
         return []
-    gone = facts["quiet"]["still_at_work"] < AT_WORK
-    return [f"No failure for {_span(days)}{': the cause may be gone' if gone else ''}."]
+    return [f"No failure for {_span(days)}{': the cause may be gone' if _may_be_gone(facts) else ''}."]
 
 
 def _else(facts: Facts) -> list[Part]:
@@ -236,8 +275,10 @@ def _remarks(facts: Facts) -> list[str]:
         "before_installation": "Records begin before the installation date: one of the dates is wrong.",
         "left_out": "{} dated, or perhaps dated, outside the unit's history: not counted.",
         "fleet_shows": "New parts that failed early here fail early at other units too: {}.",
+        "read_in_trouble": "Its {} was read only when a failure may have made it so: read it while all is well.",
     }
-    remarks, counted = facts["remarks"], {"reported": "failure", "left_out": "replacement"}
+    remarks, counted = dict(facts["remarks"]), {"reported": "failure", "left_out": "replacement"}
+    remarks |= {code: _name(remarks[code]) for code in ("read_in_trouble",) if code in remarks}
     return [
         text.format(_counted_as(int(remarks[code]), counted[code]) if code in counted else remarks[code])
         for code, text in texts.items()

@@ -14,7 +14,7 @@ from service.domain.root_causes.views import PLAIN, Tracks, View
 
 MEASURABLE = ("switch_undersized", "low_voltage", "high_voltage", "loose_terminal")
 MEASURED = 0.5  # a score from here on is a fault: half way to full harm
-LEAST_LEVEL = PLAIN * MEASURED  # the least `View.measured_level` of such a score
+LEAST_LEVEL = PLAIN * MEASURED  # the least `View.measured_level` of one
 AGREE = 2  # so many of the last readings must agree, where there are as many
 
 
@@ -55,15 +55,12 @@ def _of_view(tracks: Tracks, cause: Cause, view: View) -> Iterator[FaultMeasured
     history = tracks.history
     kinds = {harm.kind for harm in cause.harms}
     own = [part for part in history.components if part.kind in kinds]
-    if view.of == "unit":
-        since = _since(tracks.of(view, "")) if own else None
+    for part in own[:1] if view.of == "unit" else own:
+        code = None if view.of == "unit" else part.code
+        track = tracks.of(view, part.kind, code) if view.sure is None else view.sure(history, part.kind, code)
+        since = None if view.by_trouble(history, part.kind, code) else _since(track)
         if since:
-            yield _fault(history, cause, own[0].kind, None, since)
-        return
-    for part in own:
-        since = _since(tracks.of(view, part.kind, part.code))
-        if since:
-            yield _fault(history, cause, part.kind, part.code, since)
+            yield _fault(history, cause, part.kind, code, since)
 
 
 def _since(track: Track) -> date | None:

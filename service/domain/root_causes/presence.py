@@ -1,8 +1,9 @@
 """At how many of the failures the most probable cause was present, and whether they went on without it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
+from service.domain.record.visits import FOULING
 from service.domain.root_causes.causes import BY_CODE, UNEXPLAINED
 
 Facts = Mapping[str, Any]
@@ -34,19 +35,31 @@ def at_failures(facts: Facts) -> list[str]:
     return [f"Present at {present} of {len(levels)} failures{in_part}, and {_how_often(share)}{all_places}."]
 
 
-def last_without(facts: Facts) -> int:
-    """How many of the last failures came without the most probable cause, once they are as many as those with it."""
-    if facts.get("exposed_share") is None:
-        return 0
-    levels = _levels(facts)
+def last_without(levels: Sequence[float]) -> int:
+    """How many of the last failures came without a cause, once they are as many as those with it.
+
+    `levels` are how far it was present at each failure.
+
+    >>> last_without([1.0, 1.0, 0.0, 0.0]), last_without([1.0, 1.0, 1.0, 0.0, 0.0])
+    (2, 0)
+    """
     last = next((n for n, each in enumerate(reversed(levels)) if each >= IN_PART), len(levels))
     return last if last >= max(GONE_ON, len(levels) - last) else 0
 
 
-def without_it(facts: Facts) -> list[str]:
-    """That the parts failed on after the cause had gone, where they did."""
-    last = last_without(facts)
-    return [f"The last {last} came without it: look for another cause, too."] if last else []
+def found_fouled(facts: Facts) -> bool:
+    """Whether before or soon after any of the failures something was found heavily fouled or blocked."""
+    grades = [FOULING[grade] for grade in ("heavy", "blocked")]
+    texts = [text for event in facts["events"] for text in event.get("readings_before", {}).values()]
+    return any(f"found {grade}" in text for text in texts for grade in grades)
+
+
+def went_on(facts: Facts, sentence: str) -> list[str]:
+    """That the parts failed on after a cause had gone, where they did."""
+    last = facts["remarks"].get("last_without")
+    if not last:
+        return []
+    return [f"{len(facts['events']) - last} came while this was so: {sentence}. The last {last} came without it."]
 
 
 def _how_often(share: float) -> str:

@@ -3,18 +3,18 @@
 The limits come from the trade or are judged, as the source of each cause says.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from service.domain.physics.electrical.switch_load import MOTOR_SHARE
-from service.domain.record.failed import is_failure
 from service.domain.record.feeds import loads_behind
 from service.domain.record.fleet import Component
 from service.domain.record.unit_log import ReadingTaken
 from service.domain.root_causes import exposure
 from service.domain.root_causes.exposure import Track, ramp
 from service.domain.root_causes.history import FailureHistory, last_day, si
+from service.domain.root_causes.sound_readings import by_trouble, sound, sound_or_all
 
 CLEANINGS = ("condenser_clean", "condenser_deep_clean")
 STRAINER_CLEANINGS = ("strainer_clean",)
@@ -24,6 +24,8 @@ AIR = "ambient_temperature"
 OVER_AIR = 25.0  # K: NETA MTS table 100.18, over 40 K above the air a major deficiency, that is 15 K above this
 USUAL_TERMINAL = 333.15  # K: what the terminals of many switches bear, 60 degC (UL 489), where nothing else was read
 PLAIN = 0.8  # how far a fault is measured that is no gross one: judged
+SURELY_OVER = 1.057  # of a rating: half way to it is more than a clamp meter of 3 % leaves in doubt, 95 times in 100
+BY_TROUBLE = 0.25  # how far a fault is measured by readings that the failure itself may have made: judged
 OTHER_SHARE = 0.8  # of the rating, for a kind of rating without a share of its own
 LOADED = ("power_switch", "contactor")  # kinds that a fouled condenser harms most by the compressor's current
 BESIDE = 0.5  # how far it harms one that carries none of it, by its hot air: judged
@@ -37,7 +39,8 @@ class View:
     kind, and a failure's score that of its position. What is of the compressor is the unit's, and half of it for a
     switch that feeds other loads alone. `measured` says what of it somebody measured: its readings, the
     grades found, or nothing. Where `gross` is given, what was read is measured in full from there on, and by `PLAIN`
-    where the harm is full.
+    where the harm is full, or where it is `sure` that there is any. `quantity` is what is read, where a failure may
+    have made the reading.
     """
 
     exposure: Callable[..., Track]
@@ -45,6 +48,8 @@ class View:
     of: str = "unit"
     measured: str = "readings"
     gross: float | None = None
+    sure: Callable[..., Track] | None = None
+    quantity: str = ""
 
     def by_position(self, kind: str) -> bool:
         """Whether the positions of a kind may be exposed differently."""
@@ -64,16 +69,24 @@ class View:
         Of grades only the gravest: heavily fouled is what a cleaning that is due finds.
         """
         if self.measured == "readings":
-            plain = _highest(track)
-            if self.gross is None or plain < 1.0:
-                return plain if self.gross is None else PLAIN * plain
-            beyond = self.exposure(history, kind, component, self.limits[-1], self.gross)
-            return PLAIN + (1.0 - PLAIN) * _highest(beyond)
+            share = BY_TROUBLE if self.by_trouble(history, kind, component) else 1.0
+            return share * self._level_read(history, track, kind, component)
         if self.measured == "grades":
             tasks = CLEANINGS if self.exposure is since_condenser_cleaned else STRAINER_CLEANINGS
             grades = (exposure.FOUND.get(t.as_found or "", 0.0) for t in history.performed if t.task in tasks)
             return ramp(max(grades, default=0.0), none=exposure.FOUND["heavy"], full=1.0)
         return 0.0
+
+    def _level_read(self, history: FailureHistory, track: Track, kind: str, component: str | None) -> float:
+        plain = _highest(track if self.sure is None else self.sure(history, kind, component))
+        if self.gross is None or plain < 1.0:
+            return plain if self.gross is None else PLAIN * plain
+        beyond = self.exposure(history, kind, component, self.limits[-1], self.gross)
+        return PLAIN + (1.0 - PLAIN) * _highest(beyond)
+
+    def by_trouble(self, history: FailureHistory, kind: str, component: str | None) -> bool:
+        """Whether all readings of it are such as the failures themselves may have made."""
+        return self.quantity != "" and by_trouble(history, self.quantity, _codes(history, kind, component))
 
 
 def _highest(track: Track) -> float:
@@ -157,12 +170,26 @@ def switch_load(history: FailureHistory, kind: str, code: str | None, none: floa
     return exposure.constant(ramp(max(known), none=none, full=full), history) if known else exposure.NOTHING
 
 
-def load_of(history: FailureHistory, switch: Component) -> float | None:
-    """The current through a switch over the motor current that it may carry, None where it is not known."""
+def surely_over_rating(history: FailureHistory, kind: str, code: str | None) -> Track:
+    """Whether a switch carries more than it may, from not at all to surely; of an unknown rating, more than is printed.
+
+    As the finding on a visit's currents has it.
+    """
+    parts = [part for part in history.components if code in (None, part.code) and part.kind == kind]
+    loads = [load_of(history, part, MOTOR_SHARE.get(part.rating or "", 1.0)) for part in parts]
+    most = max((load for load in loads if load), default=0.0)
+    return exposure.constant(ramp(most, none=1.0, full=SURELY_OVER), history) if most else exposure.NOTHING
+
+
+def load_of(history: FailureHistory, switch: Component, share: float | None = None) -> float | None:
+    """The current through a switch over the motor current that it may carry, None where it is not known.
+
+    That is a `share` of its rating, by the kind of rating where none is given.
+    """
     rated = si(switch.rated_current, "current")
     if not rated:
         return None
-    limit = MOTOR_SHARE.get(switch.rating or "ac_only", OTHER_SHARE) * rated
+    limit = (share or MOTOR_SHARE.get(switch.rating or "ac_only", OTHER_SHARE)) * rated
     read = _clean_median(history, switch.code)
     if read is not None:
         return read / limit
@@ -172,7 +199,10 @@ def load_of(history: FailureHistory, switch: Component) -> float | None:
 
 
 def _clean_median(history: FailureHistory, code: str) -> float | None:
-    """The median current, without what a fouled condenser adds, which belongs to that cause and not to the rating."""
+    """The median current, without what a fouled condenser adds, which belongs to that cause and not to the rating.
+
+    Light fouling is how a condenser usually is: what the switch carries then it carries every day.
+    """
     read = [
         taken
         for taken in history.readings
@@ -180,47 +210,37 @@ def _clean_median(history: FailureHistory, code: str) -> float | None:
     ]
     if not read:
         return None
-    fouled = CONDENSER.track(history, "")
+    fouled, light = CONDENSER.track(history, ""), exposure.FOUND["light"]
+    beyond = [ramp(exposure.at(fouled, taken.on.toordinal()), none=light, full=1.0) for taken in read]
     clean = sorted(
-        taken.reading.value.value / (1.0 + FOULED_CURRENT * exposure.at(fouled, taken.on.toordinal())) for taken in read
+        taken.reading.value.value / (1.0 + FOULED_CURRENT * more) for taken, more in zip(read, beyond, strict=True)
     )
     return clean[len(clean) // 2]
 
 
 def supply_voltage(history: FailureHistory, _kind: str, _code: str | None, none: float, full: float) -> Track:
-    """The supply's voltage over the nameplate's."""
+    """The supply's voltage over the nameplate's; a motor that stalls draws it down."""
     volts = history.supply_voltage
-    return exposure.scored(history, "supply_voltage", none=none * volts, full=full * volts) if volts else ()
+    if not volts:
+        return exposure.NOTHING
+    read = sound_or_all(history, "supply_voltage", set())
+    return exposure.of_readings((t, ramp(t.reading.value.value, none=none * volts, full=full * volts)) for t in read)
 
 
 def contact_drop(history: FailureHistory, kind: str, code: str | None, none: float, full: float) -> Track:
     """Volts across a closed contact or lug of a component.
 
-    Not as found on the day of the failure: across a burnt contact the drop is a consequence.
+    Never as found on the day of the failure: across a burnt contact the drop is a consequence.
     """
-    own = _codes(history, kind, code)
-    drops = (t for t in _of_sound(history, "contact_voltage_drop") if t.reading.component in own)
+    drops = sound(history, "contact_voltage_drop", _codes(history, kind, code))
     return exposure.of_readings((taken, ramp(taken.reading.value.value, none=none, full=full)) for taken in drops)
 
 
 def terminal_temperature(history: FailureHistory, kind: str, code: str | None, none: float, full: float) -> Track:
-    """Kelvin of a component's terminals above the coolest others of that visit, or above the air less `OVER_AIR`.
-
-    Not as found on the day of the failure, for a burnt contact heats its terminals; unless nothing else was found.
-    """
-    own = _codes(history, kind, code)
+    """Kelvin of a component's terminals above the coolest others of that visit, or above the air less `OVER_AIR`."""
     read = [taken for taken in history.readings if taken.reading.quantity in ("terminal_temperature", AIR)]
-    sound = [t for t in _of_sound(history, "terminal_temperature") if t.reading.component in own]
-    hot = [t for t in read if t.reading.quantity != AIR and t.reading.component in own]
-    hot = sound if any(t.as_found for t in sound) else hot
+    hot = sound_or_all(history, "terminal_temperature", _codes(history, kind, code))
     return exposure.of_readings((taken, ramp(_above(taken, read), none=none, full=full)) for taken in hot)
-
-
-def _of_sound(history: FailureHistory, quantity: str) -> Iterator[ReadingTaken]:
-    """Readings of components, without those of one that had failed, as found on the day on which it was replaced."""
-    replaced = {(part.component, part.on) for part in history.replaced if is_failure(part)}
-    of_it = (taken for taken in history.readings if taken.reading.quantity == quantity)
-    return (t for t in of_it if not (t.as_found and (t.reading.component, t.on) in replaced))
 
 
 def _above(taken: ReadingTaken, read: list[ReadingTaken]) -> float:
@@ -246,8 +266,9 @@ def strength_off_target(history: FailureHistory, _kind: str, _code: str | None, 
 
 
 def bath_level(history: FailureHistory, _kind: str, _code: str | None, none: float, full: float) -> Track:
-    """The bath's level as a share of full."""
-    return exposure.scored(history, "bath_level", none=none, full=full)
+    """The bath's level as a share of full; a leaking seal empties it."""
+    read = sound_or_all(history, "bath_level", set())
+    return exposure.of_readings((taken, ramp(taken.reading.value.value, none=none, full=full)) for taken in read)
 
 
 def ambient(history: FailureHistory, _kind: str, _code: str | None, none: float, full: float) -> Track:
@@ -280,15 +301,15 @@ CONDENSER_EARLY = View(since_condenser_cleaned, (45, 135), of="compressor", meas
 CONDENSER = View(since_condenser_cleaned, (90, 180), of="compressor", measured="grades")
 CONDENSER_LATE = View(since_condenser_cleaned, (120, 270), of="compressor", measured="grades")
 STRAINER = View(since_strainer_cleaned, (180, 360), measured="grades")
-OVERLOAD = View(switch_load, (1.0, 1.15), of="position", gross=1.4)
-LOW_VOLTAGE = View(supply_voltage, (0.94, 0.88))
+OVERLOAD = View(switch_load, (1.0, 1.15), of="position", gross=1.4, sure=surely_over_rating)
+LOW_VOLTAGE = View(supply_voltage, (0.94, 0.88), quantity="supply_voltage")
 HIGH_VOLTAGE = View(supply_voltage, (1.07, 1.13))
-LOOSE = View(contact_drop, (0.1, 0.5), of="position")
-HOT_TERMINAL = View(terminal_temperature, (10.0, 25.0), of="position")
+LOOSE = View(contact_drop, (0.1, 0.5), of="position", gross=1.0)
+HOT_TERMINAL = View(terminal_temperature, (10.0, 25.0), of="position", gross=40.0, quantity="terminal_temperature")
 WEAK = View(strength_off_target, (-0.07, -0.13))
 SLUSH = View(strength, (0.27, 0.21))
 STRONG = View(strength_off_target, (0.07, 0.15))
-LOW_BATH = View(bath_level, (0.85, 0.70))
+LOW_BATH = View(bath_level, (0.85, 0.70), quantity="bath_level")
 HOT_PLACE = View(ambient, (308.15, 319.15))
 REPAIRED = View(after_another_kind, (30,), of="kind", measured="nothing")
 NEW_PART = View(after_the_same_kind, (60,), of="part", measured="nothing")

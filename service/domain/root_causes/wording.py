@@ -22,7 +22,7 @@ class Words:
 
 WORDS: dict[str, Words] = {
     "condenser_fouled": Words(
-        sentence="condenser not cleaned for too long, so that the unit ran hot and drew more current",
+        sentence="fouled condenser, so that the unit ran hot and drew more current",
         confirm="Clean the condenser and read the amps before and after. " + LIVE, bring=("soft brush", "clamp meter"),
         remedy="Clean the condenser and shorten its interval.",
         source="Foodservice Equipment Reports, burnt wiring from dirty condensers; 90 to 180 days judged.",
@@ -91,8 +91,9 @@ WORDS: dict[str, Words] = {
     ),
     "bad_parts": Words(
         sentence="new parts that fail within weeks or a few months of installation",
-        confirm="Compare maker and lot of the parts that failed.", remedy="Fit a part of another maker or lot.",
-        bring=("a part of another lot",), source="Common practice, no source.",
+        confirm="Compare maker and lot of the parts that failed, and read amps, volts and terminals at the new one. "
+        + LIVE, remedy="Find what new parts die of; fit one of another maker or lot.",
+        bring=("a part of another lot", "clamp meter", "voltmeter"), source="Common practice, no source.",
     ),
     "unexplained": Words(
         sentence="one that the records do not show",
@@ -101,3 +102,24 @@ WORDS: dict[str, Words] = {
         source="No cause listed.",
     ),
 }  # fmt: skip
+
+BY_DAYS = {
+    "condenser_fouled": Words(
+        sentence="condenser that may have been fouled, by the days since a recorded cleaning, so that the unit ran hot "
+        "and drew more current",
+        confirm=WORDS["condenser_fouled"].confirm,
+        remedy="Clean the condenser and record how it was found; shorten its interval if it was fouled.",
+        bring=WORDS["condenser_fouled"].bring, source=WORDS["condenser_fouled"].source,
+    ),
+}  # fmt: skip
+"""Those of a cause that follows from days alone, where they differ."""
+OVER = Words(
+    sentence="", confirm="At the next PM see whether what was wrong has stayed right.",
+    remedy="None while nothing fails; if so, decide it as resolved.", bring=(), source="Common practice, no source.",
+)  # fmt: skip
+"""Where nothing has failed for so long that the cause may be gone."""
+MADE = Words(
+    sentence="", confirm="At the next PM see whether the remedy holds.", remedy="Made; nothing while nothing fails.",
+    bring=(), source="Common practice, no source.",
+)  # fmt: skip
+"""Where somebody decided that it is resolved."""
