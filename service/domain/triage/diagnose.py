@@ -203,7 +203,7 @@ def _evidence(question: Question, p: Posterior, measured: Measured, system: str)
 
 def _against(p: Posterior, texts: Sequence[str], ratios: Array, code: str) -> str | None:
     """What an explanation makes least likely, two at most."""
-    listed, place = p.rows.distinct
+    listed, place = p.rows.listed, p.rows.place
     mine = np.flatnonzero(place == listed.index((code,)))
     weights = np.exp(p.rows.log_prior[mine])
     scored = list(zip((ratios[:, mine] @ weights / weights.sum()).tolist(), texts, strict=True))

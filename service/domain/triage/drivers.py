@@ -99,8 +99,8 @@ def further_scatter(facts: Facts, measured: Measured, spread: Spread) -> dict[st
 
 def _on_its_way(spread: Spread) -> dict[str, Array]:
     """Of both sides of a circuit that an overload stops."""
-    tripped = TRIPPED * spread.trips * np.abs(spread.values.moved.mean(axis=-1))[:, spread.source]
-    return {name: tripped[INDEX[name]] for name in (*LOW_SIDE, *HIGH_SIDE)}
+    moved, share = np.abs(spread.values.moved_mean), TRIPPED * spread.trips
+    return {name: share * moved[INDEX[name]][spread.source] for name in (*LOW_SIDE, *HIGH_SIDE)}
 
 
 def _of_rate(facts: Facts, measured: Measured, spread: Spread) -> Array:
@@ -108,7 +108,7 @@ def _of_rate(facts: Facts, measured: Measured, spread: Spread) -> Array:
     n = INDEX["bath_rate"]
     relative = 0.12 + (0.0 if facts.knows("cooling") else 0.4) + (0.0 if facts.knows("volume") else 0.3)
     comes_and_goes = np.maximum(spread.cycling, spread.trips)
-    apart = np.abs(spread.values.moved[n].mean(axis=-1))[spread.source]
+    apart = np.abs(spread.values.moved_mean[n])[spread.source]
     thermometer = 0.45 / measured.rate_seconds
     own = (relative * np.abs(spread.values.mean[n])) ** 2
     return np.asarray(np.sqrt(own + thermometer**2 + (0.45 * apart * comes_and_goes) ** 2))

@@ -13,28 +13,41 @@ MULTIPLIED = frozenset({"air_flow", "charge", "opening", "transfer", "load", "lo
 LOWER = frozenset({"before", "behind", "at_controller", "level"})
 
 
+Codes = tuple[str, ...]
+Entry = tuple[Codes, float, Node]
+"""Codes, prior probability, node."""
+
+
 @dataclass(frozen=True)
 class Hypotheses:
-    """Rows of hypotheses: codes, logarithm of the prior, regime (an index of REGIMES), bath over set point, effects."""
+    """Rows of hypotheses: codes, logarithm of the prior, regime (an index of REGIMES), bath over set point, effects.
 
-    codes: tuple[tuple[str, ...], ...]
+    Codes and nodes are listed once; `place` and `node` say for each row which are its own.
+    """
+
+    listed: tuple[Codes, ...]
+    place: Indices
     log_prior: Array
     regime: Indices
     bath: Array
     bath_spread: Array
-    effects: dict[str, Array]
+    changed: Array  # (effect, row), in the order of EFFECTS
     spreads: dict[str, Array]  # what each row adds to the standard deviation of a channel
     nodes: tuple[Node, ...]
+    node: Indices
 
     def __len__(self) -> int:
-        return len(self.codes)
+        return len(self.place)
 
     @cached_property
-    def distinct(self) -> tuple[tuple[tuple[str, ...], ...], Indices]:
-        """The codes without repetition, and for each row its place among them."""
-        listed = {codes: None for codes in self.codes}
-        place = {codes: n for n, codes in enumerate(listed)}
-        return tuple(listed), np.array([place[codes] for codes in self.codes], dtype=np.intp)
+    def codes(self) -> tuple[Codes, ...]:
+        """Those of each row."""
+        return tuple(self.listed[n] for n in self.place.tolist())
+
+    @cached_property
+    def effects(self) -> dict[str, Array]:
+        """The settings of the forward model, each for all rows."""
+        return dict(zip(EFFECTS, self.changed, strict=True))
 
     @property
     def can_run(self) -> Array:
@@ -43,16 +56,17 @@ class Hypotheses:
 
     def take(self, rows: Indices, log_prior: Array, regime: Indices) -> "Hypotheses":
         """Rows chosen by index, with other priors and regimes."""
-        chosen = rows.tolist()
         return Hypotheses(
-            codes=tuple(self.codes[n] for n in chosen),
+            listed=self.listed,
+            place=self.place[rows],
             log_prior=log_prior,
             regime=regime,
             bath=self.bath[rows],
             bath_spread=self.bath_spread[rows],
-            effects={name: values[rows] for name, values in self.effects.items()},
+            changed=self.changed[:, rows],
             spreads={name: values[rows] for name, values in self.spreads.items()},
-            nodes=tuple(self.nodes[n] for n in chosen),
+            nodes=self.nodes,
+            node=self.node[rows],
         )
 
     def spread(self, channel: str) -> Array:
@@ -60,46 +74,56 @@ class Hypotheses:
         return self.spreads.get(channel, np.zeros(len(self)))
 
 
-Entry = tuple[tuple[str, ...], float, Node]
-"""Codes, prior probability, node."""
-
-
-def rows(listed: Sequence[Entry]) -> Hypotheses:
+def rows(entries: Sequence[Entry]) -> Hypotheses:
     """Hypotheses from codes, prior probability and node."""
-    nodes = tuple(node for _, _, node in listed)
+    nodes = tuple(node for _, _, node in entries)
+    every = {codes: None for codes, _, _ in entries}
+    place = {codes: n for n, codes in enumerate(every)}
     return Hypotheses(
-        codes=tuple(codes for codes, _, _ in listed),
-        log_prior=np.log(np.array([prior for _, prior, _ in listed])),
+        listed=tuple(every),
+        place=np.array([place[codes] for codes, _, _ in entries], dtype=np.intp),
+        log_prior=np.log(np.array([prior for _, prior, _ in entries])),
         regime=np.array([REGIMES.index(node.regime) for node in nodes]),
         bath=np.array([node.bath for node in nodes]),
         bath_spread=np.array([node.bath_spread for node in nodes]),
-        effects=_columns([node.effects for node in nodes], EFFECTS),
-        spreads=_columns([node.spread for node in nodes], {name: 0.0 for node in nodes for name in node.spread}),
+        changed=np.concatenate([_changed(node) for node in nodes]).reshape(len(nodes), -1).T.copy(),
+        spreads=_columns([node.spread for node in nodes]),
         nodes=nodes,
+        node=np.arange(len(nodes)),
     )
 
 
-def _columns(listed: Sequence[Mapping[str, float]], usual: Mapping[str, float]) -> dict[str, Array]:
-    """A column for each name, with the usual value where a row has none."""
-    columns = {name: np.full(len(listed), value) for name, value in usual.items()}
-    for n, row in enumerate(listed):
+@lru_cache(maxsize=8192)
+def _changed(node: Node) -> Array:
+    """All settings of the forward model under a node."""
+    return np.array([node.effects.get(name, healthy) for name, healthy in EFFECTS.items()])
+
+
+def _columns(spreads: Sequence[Mapping[str, float]]) -> dict[str, Array]:
+    """A column for each name, 0 where a row has none."""
+    columns: dict[str, Array] = {}
+    for n, row in enumerate(spreads):
         for name, value in row.items():
-            columns[name][n] = value
+            columns.setdefault(name, np.zeros(len(spreads)))[n] = value
     return columns
 
 
 def joined(a: Hypotheses, b: Hypotheses) -> Hypotheses:
     """The rows of both."""
     names = a.spreads.keys() | b.spreads.keys()
+    place = {codes: n for n, codes in enumerate(dict.fromkeys(a.listed + b.listed))}
+    theirs = np.array([place[codes] for codes in b.listed], dtype=np.intp)
     return Hypotheses(
-        codes=a.codes + b.codes,
+        listed=tuple(place),
+        place=np.concatenate([a.place, theirs[b.place]]),
         log_prior=np.concatenate([a.log_prior, b.log_prior]),
         regime=np.concatenate([a.regime, b.regime]),
         bath=np.concatenate([a.bath, b.bath]),
         bath_spread=np.concatenate([a.bath_spread, b.bath_spread]),
-        effects={name: np.concatenate([a.effects[name], b.effects[name]]) for name in a.effects},
+        changed=np.concatenate([a.changed, b.changed], axis=1),
         spreads={name: np.concatenate([a.spread(name), b.spread(name)]) for name in names},
         nodes=a.nodes + b.nodes,
+        node=np.concatenate([a.node, b.node + len(a.nodes)]),
     )
 
 
@@ -110,10 +134,15 @@ def singles(explanations: Iterable[Explanation], prior: Mapping[str, float]) -> 
 
 def severities(nodes: Iterable[Node]) -> list[Node]:
     """Of nodes, the best first, that of each severity: they differ in what they change, not only in the regime."""
-    found: dict[tuple[tuple[str, float], ...], Node] = {}
+    found: dict[bytes, Node] = {}
     for node in nodes:
-        found.setdefault(tuple(sorted(node.effects.items())), node)
+        found.setdefault(_severity(node), node)
     return list(found.values())
+
+
+@lru_cache(maxsize=1024)
+def _severity(node: Node) -> bytes:
+    return _changed(node).tobytes()
 
 
 LASTING = (DEAD, STOPPED)

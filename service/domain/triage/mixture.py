@@ -33,8 +33,12 @@ class Mixture:
     @cached_property
     def mean(self) -> Array:
         """Over the draws, (channel, row)."""
-        resting, moved = self.resting.mean(axis=-1), self.moved.mean(axis=-1)
-        return np.asarray(resting[:, self.source] + self.part * moved[:, self.source])
+        return np.asarray(self.resting.mean(axis=-1)[:, self.source] + self.part * self.moved_mean[:, self.source])
+
+    @cached_property
+    def moved_mean(self) -> Array:
+        """Over the draws, (channel, hypothesis)."""
+        return np.asarray(self.moved.mean(axis=-1))
 
     def covariance(self, channels: Sequence[int], rows: Indices | slice = Every) -> Array:
         """Over the draws, of these channels and rows (channel, channel, row)."""

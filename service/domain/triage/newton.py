@@ -17,7 +17,7 @@ NARROW, NARROWER, WIDER = 0.3, 0.5, 1.2  # of the widest step: at first, after t
 LEFT_OUT = 0.2  # share of the elements that has settled from which on it is worth while to leave them out
 NUDGE = np.array((0.02, 0.02, 0.001))
 POINTS = np.concatenate([np.zeros((3, 1)), np.diag(NUDGE)], axis=1)[:, :, None]  # (unknown, point, element)
-FEW = 300
+FEW = 1000
 
 Unknowns = tuple[Array, Array, Array]
 

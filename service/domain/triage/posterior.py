@@ -98,7 +98,7 @@ def _equally_likely() -> Hypotheses:
 def _singly(prior: Mapping[str, float]) -> Hypotheses:
     """Every node of every explanation."""
     every = _equally_likely()
-    return replace(every, log_prior=every.log_prior + np.log([prior[code] for (code,) in every.codes]))
+    return replace(every, log_prior=every.log_prior + np.log([prior[code] for (code,) in every.listed])[every.place])
 
 
 def _evaluate(facts: Facts, measured: Measured, signs: Signs, hypotheses: Hypotheses, solved: Solved) -> Evaluated:
@@ -134,21 +134,26 @@ def _pairs(first: Evaluated, prior: Mapping[str, float]) -> list[Entry]:
 
     What hides a second fault from a single explanation is so seen with the first one in place.
     """
-    found: dict[str, dict[int, Node]] = {}
-    for n in np.argsort(-first.log_weight, kind="stable").tolist():
-        code, node = first.rows.codes[n][0], first.rows.nodes[n]
-        found.setdefault(code, {}).setdefault(id(node), node)
-    best = {code: list(nodes.values()) for code, nodes in found.items()}
-    ranked = [code for code in best if code not in NOT_PAIRED]
+    best = _nodes_by_fit(first)
+    leader, *others = [code for code in best if code not in NOT_PAIRED]
     entries = []
-    for one, other in combinations(ranked, 2):
+    for one, other in [*((leader, each) for each in others), *combinations(others[: PAIRED - 1], 2)]:
         if BY_CODE[one].family and BY_CODE[one].family == BY_CODE[other].family:
             continue
-        if one == ranked[0]:
-            entries += _both(one, other, best[one][:NODES_PAIRED], severities(best[other]), prior)
-        elif other in ranked[:PAIRED]:
-            entries += _both(one, other, best[one][:NODES_PAIRED], best[other][:NODES_PAIRED], prior)
+        theirs = severities(best[other]) if one == leader else best[other][:NODES_PAIRED]
+        entries += _both(one, other, best[one][:NODES_PAIRED], theirs, prior)
     return entries
+
+
+def _nodes_by_fit(first: Evaluated) -> dict[str, list[Node]]:
+    """The nodes of single explanations, those that fit best first, and the explanations in the order of their best."""
+    order = np.argsort(-first.log_weight, kind="stable")
+    _, at = np.unique(first.rows.node[order], return_index=True)  # a node comes once, with the best of its rows
+    found: dict[str, list[Node]] = {}
+    for n in order[np.sort(at)].tolist():
+        (code,) = first.rows.listed[first.rows.place[n]]
+        found.setdefault(code, []).append(first.rows.nodes[first.rows.node[n]])
+    return found
 
 
 def _both(
@@ -202,8 +207,7 @@ def _normalised(found: Evaluated, log_else: float, prior: Mapping[str, float]) -
     top = max(float(np.max(found.log_weight)), log_else)
     weights = np.exp(found.log_weight - top)
     total = float(weights.sum()) + float(np.exp(log_else - top))
-    listed, place = found.rows.distinct
-    share = dict(zip(listed, np.bincount(place, weights / total).tolist(), strict=True))
+    share = dict(zip(found.rows.listed, np.bincount(found.rows.place, weights / total).tolist(), strict=True))
     share[SOMETHING_ELSE,] = share.get((SOMETHING_ELSE,), 0.0) + float(np.exp(log_else - top)) / total
     return Posterior(
         **{each.name: getattr(found, each.name) for each in fields(found)},
@@ -215,10 +219,8 @@ def _normalised(found: Evaluated, log_else: float, prior: Mapping[str, float]) -
 
 def _evident(share: Mapping[Codes, float], hypotheses: Hypotheses) -> dict[Codes, float]:
     """The shares of the explanations; a second one of which nothing shows is counted with the first."""
-    prior: dict[Codes, float] = {}
-    for codes, part in zip(hypotheses.codes, np.exp(hypotheses.log_prior).tolist(), strict=True):
-        prior[codes] = prior.get(codes, 0.0) + part
-    evidence = {codes: share[codes] / part for codes, part in prior.items()}
+    prior = np.bincount(hypotheses.place, np.exp(hypotheses.log_prior)).tolist()
+    evidence = {codes: share[codes] / part for codes, part in zip(hypotheses.listed, prior, strict=True)}
     found: dict[Codes, float] = {}
     for codes, part in share.items():
         main = max(((code,) for code in codes), key=lambda each: evidence.get(each, 0.0))
@@ -232,7 +234,7 @@ def _one_apart(found: Evaluated, prior: Mapping[str, float]) -> float:
     """Logarithm of: the unit is in order but for one reading that no explanation here moves."""
     if not found.channels:
         return float("-inf")
-    sound = [n for n, codes in enumerate(found.rows.codes) if codes == (NOTHING_WRONG,)]
+    sound = np.flatnonzero(found.rows.place == found.rows.listed.index((NOTHING_WRONG,)))
     without = found.log_weight[sound] + np.log(np.maximum(found.fit.wrong[:, sound].sum(axis=0), 1e-300))
     chance = ONE_APART * prior[SOMETHING_ELSE] / prior[NOTHING_WRONG]
     return float(log_of_sum(without) + np.log(chance * (1.0 - WRONG) / WRONG / len(found.channels)))

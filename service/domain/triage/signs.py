@@ -29,7 +29,7 @@ def chances(sign: Sign, rows: Hypotheses, model: Predictive, chosen: Indices | N
 def log_likelihood(signs: Signs, rows: Hypotheses, model: Predictive, other: Indices, apart: Array) -> Array:
     """Of all signs together; `other` is a row's regime when it was looked, with probability `apart`."""
     every = np.arange(len(rows))
-    listed, place = rows.distinct
+    listed, place = rows.listed, rows.place
     tables = [_log_table(sign.code, present, listed) for sign, present in signs if not sign.follows]
     table = sum(tables, np.zeros((len(listed), len(REGIMES))))
     now, then = table[place, rows.regime], table[place, other]
@@ -56,7 +56,7 @@ def _log(chance: Array, present: bool) -> Array:
 
 
 def _chances(sign: Sign, rows: Hypotheses, at: Indices, regimes: Indices, holds: Array | None) -> Array:
-    listed, place = rows.distinct
+    listed, place = rows.listed, rows.place
     chance = np.asarray(_table(sign.code, listed)[place[at], regimes])
     if holds is not None:
         here = holds * (regimes == REGIMES.index(RUNNING)) if sign.running else holds
