@@ -86,6 +86,7 @@ class RemarksSchema(Schema):
     retired_on = Day()
     before_installation = Count(validate=MANY, metadata={"description": "records dated before the installation"})
     left_out = Count(validate=MANY, metadata={"description": "replacements dated outside the unit's history"})
+    absent_since = Day(metadata={"description": "from then on, through all seasons, no reading shows the cause"})
     gone = fields.String(metadata={"description": "cause without which the last failures came"})
     last_without = Count(validate=MANY, metadata={"description": "how many of the last failures came without it"})
     read_in_trouble = fields.String(

@@ -68,7 +68,7 @@ def learned(store: Store, at: datetime) -> Baselines:
     rows = figures.unpacked(store.failure_statistics.of_sample(figures.layout(), *sample))
     together = sequences.counted(store.failures.of_sample(*sample, as_of=day))
     known = replace(figures.learned(rows, day.toordinal()), sequences=sequences.found(together))
-    common = fleet_search.searched(store.failures.fitted(as_of=day))
+    common = fleet_search.searched(store.failures.fitted(as_of=day), dict(store.failures.sites().values()))
     off, measured = _over_units(store, known, day)
     return replace(known, fleet=(*common, *off), measured=tuple(measured))
 

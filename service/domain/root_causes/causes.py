@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from service.domain.root_causes import views
+from service.domain.root_causes.switch_loads import CLEANINGS
 from service.domain.root_causes.views import View
 
 HOT = ("burnt", "discoloured")
@@ -65,7 +66,7 @@ class Cause:
 CAUSES: tuple[Cause, ...] = (
     Cause(
         code="condenser_fouled", prior=0.09, measured=0.30,
-        views=(views.CONDENSER_EARLY, views.CONDENSER, views.CONDENSER_LATE), reads=("current",), tasks=views.CLEANINGS,
+        views=(views.CONDENSER_EARLY, views.CONDENSER, views.CONDENSER_LATE), reads=("current",), tasks=CLEANINGS,
         harms=(
             Harm("power_switch", "more current, and the heat of a contact goes with its square", HOT),
             Harm("contactor", "more current, and the heat of a contact goes with its square", HOT),

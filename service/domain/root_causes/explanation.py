@@ -7,19 +7,13 @@ from typing import Any, NamedTuple
 
 from service.domain.record.imprecise_days import in_words as in_day_words
 from service.domain.root_causes.causes import BY_CODE
-from service.domain.root_causes.failures import YEAR
 from service.domain.root_causes.presence import Facts, at_failures, found_fouled, went_on
-from service.domain.root_causes.sequences import WINDOW
+from service.domain.root_causes.timing import after_others, may_be_gone, quiet, season, span_of
 from service.domain.root_causes.wording import BY_DAYS, MADE, OVER, WORDS, Words
 
 NEEDED = {"causes", "events", "quiet", "after_others", "remarks", "expected_failures_next_year"}
 SHOWN_FROM = 0.02
 RAREST = 0.001  # the model is not good enough to separate rarer chances
-AT_WORK = 0.5  # less probable to be still at work, a cause may be gone
-QUIET_FROM = 180  # days without a failure from which the sentence says so
-SEASON, SEASON_FROM = 3, 3  # so many months, which hold all of so many failures in different years
-MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
-          "December")  # fmt: skip
 SURE = {"watch": "Possible cause", "probable": "Probable cause", "strong": "Almost certain cause"}  # in this order
 ALMOST_CERTAIN, PROBABLE = 0.9, 0.5
 WORDED = ("other_explanations", "next_check", "remedy", "bring", "explanation")  # what `in_words` adds
@@ -98,7 +92,7 @@ def _parts(facts: Facts) -> list[Part]:
     words = _advice(facts)
     unnamed = (
         ("What was so each time", [*at_failures(facts), *_gone(facts), *_evidence(facts)]),
-        ("When", [*_season(facts), *_after_others(facts), *_quiet(facts)]),
+        ("When", [*season(facts), *after_others(facts), *quiet(facts)]),
     )
     return [
         Part("What failed", _failed(facts)),
@@ -127,7 +121,7 @@ def _failed(facts: Facts) -> str:
     days = ", ".join(map(day_of, events)) if len(events) <= 4 else f"{first} to {last}"
     return (
         f"{_name(facts['component_kind']).capitalize()}: {len(events)} failures within "
-        f"{_span((last - first).days + 1)} ({days}), {_places(events)}."
+        f"{span_of((last - first).days + 1)} ({days}), {_places(events)}."
     )
 
 
@@ -199,12 +193,7 @@ def _advice(facts: Facts) -> Words:
     """What to check and do: of the most probable cause; where it was put right or is over, whether that holds."""
     if facts.get("state") == "resolved":
         return MADE
-    return OVER if _may_be_gone(facts) else _words_of_first(facts)
-
-
-def _may_be_gone(facts: Facts) -> bool:
-    quiet = facts["quiet"]
-    return bool(quiet["days"] >= QUIET_FROM and quiet["still_at_work"] < AT_WORK)
+    return OVER if may_be_gone(facts) else _words_of_first(facts)
 
 
 def _gone(facts: Facts) -> list[str]:
@@ -227,31 +216,6 @@ def reading_name(name: str) -> str:
     if name.endswith("_clean"):
         name += "ing"
     return _name(name.replace(" ", " at "))
-
-
-def _season(facts: Facts) -> list[str]:
-    days = [date.fromisoformat(event["day"]) for event in facts["events"] if event.get("stated") is None]
-    if len(days) < len(facts["events"]) or len(days) < SEASON_FROM or len({day.year for day in days}) < SEASON_FROM:
-        return []
-    first = next((m for m in range(12) if all((day.month - 1 - m) % 12 < SEASON for day in days)), None)
-    if first is None:
-        return []
-    return [f"All in the months {MONTHS[first]} to {MONTHS[(first + SEASON - 1) % 12]}."]
-
-
-def _after_others(facts: Facts) -> list[str]:
-    return [
-        f"{each['failures']} of {len(facts['events'])} came within {WINDOW} days after a {_name(each['after'])} "
-        f"failure: in this fleet {each['ratio']:.1f} times as often as by chance."
-        for each in facts["after_others"]
-    ]
-
-
-def _quiet(facts: Facts) -> list[str]:
-    days = facts["quiet"]["days"]
-    if days < QUIET_FROM:
-        return []
-    return [f"No failure for {_span(days)}{': the cause may be gone' if _may_be_gone(facts) else ''}."]
 
 
 def _else(facts: Facts) -> list[Part]:
@@ -288,11 +252,6 @@ def _remarks(facts: Facts) -> list[str]:
 
 def _counted_as(count: int, name: str) -> str:
     return f"{count} {name}" if count == 1 else f"{count} {name}s"
-
-
-def _span(days: int) -> str:
-    months = round(days / YEAR * 12)
-    return f"{days} days" if months < 2 else f"{months} months"
 
 
 def _name(kind: str) -> str:

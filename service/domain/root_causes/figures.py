@@ -26,7 +26,10 @@ from service.domain.root_causes import (
     failures,
     history,
     learning,
+    presence,
     sequences,
+    sound_readings,
+    switch_loads,
     views,
 )
 from service.domain.root_causes.baselines import Baselines, default_setting, kinds_of
@@ -67,7 +70,10 @@ WITHOUT_GAINS = [0.0] * GAINS
 TAIL = 5
 Tail = tuple[float, float, float, float, float]
 ALL_UP_TO, THEN_EVERY = 1000, 16
-MODULES = (attribution, baselines, causes, comparison, engine, exposure, failures, history, learning, sequences, views)
+MODULES = (
+    attribution, baselines, causes, comparison, engine, exposure, failures, history, learning, presence, sequences,
+    sound_readings, switch_loads, views,
+)  # fmt: skip
 
 # The first numbers of a row; days as ordinals, OPEN 1 while the unit is watched and 0 once it is retired,
 # FIRST 1 in the first row of a unit, SILENT the failures a year expected of its kinds that never failed.

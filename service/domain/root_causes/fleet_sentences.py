@@ -3,8 +3,9 @@
 from typing import Any
 
 from service.domain.plain import to_plain
-from service.domain.root_causes.explanation import MONTHS, SURE, one_in
+from service.domain.root_causes.explanation import SURE, one_in
 from service.domain.root_causes.fleet_search import FIRST_WEEKS, SEASON, FleetCause
+from service.domain.root_causes.timing import MONTHS
 from service.domain.root_causes.wording import LIVE, WORDS, Words
 
 PRACTICE = "Common practice, no source."

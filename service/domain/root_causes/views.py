@@ -7,26 +7,26 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from service.domain.physics.electrical.switch_load import MOTOR_SHARE
-from service.domain.record.feeds import loads_behind
-from service.domain.record.fleet import Component
 from service.domain.record.unit_log import ReadingTaken
 from service.domain.root_causes import exposure
 from service.domain.root_causes.exposure import Track, ramp
-from service.domain.root_causes.history import FailureHistory, last_day, si
+from service.domain.root_causes.history import FailureHistory, last_day
 from service.domain.root_causes.sound_readings import by_trouble, sound, sound_or_all
+from service.domain.root_causes.switch_loads import (
+    CLEANINGS,
+    USUAL_CLEANING,
+    feeds_others_alone,
+    surely_over_rating,
+    switch_load,
+)
 
-CLEANINGS = ("condenser_clean", "condenser_deep_clean")
 STRAINER_CLEANINGS = ("strainer_clean",)
 USUAL_STRENGTH = 0.35  # mass fraction wanted where none is recorded
-FOULED_CURRENT = 0.22  # what a condenser fouled by the clock adds to the current, judged
 AIR = "ambient_temperature"
 OVER_AIR = 25.0  # K: NETA MTS table 100.18, over 40 K above the air a major deficiency, that is 15 K above this
 USUAL_TERMINAL = 333.15  # K: what the terminals of many switches bear, 60 degC (UL 489), where nothing else was read
 PLAIN = 0.8  # how far a fault is measured that is no gross one: judged
-SURELY_OVER = 1.057  # of a rating: half way to it is more than a clamp meter of 3 % leaves in doubt, 95 times in 100
-BY_TROUBLE = 0.25  # how far a fault is measured by readings that the failure itself may have made: judged
-OTHER_SHARE = 0.8  # of the rating, for a kind of rating without a share of its own
+BY_TROUBLE = 0.1  # how far a fault is measured by readings that the failure itself may have made: judged
 LOADED = ("power_switch", "contactor")  # kinds that a fouled condenser harms most by the compressor's current
 BESIDE = 0.5  # how far it harms one that carries none of it, by its hot air: judged
 
@@ -144,13 +144,6 @@ class Tracks:
         return self._without_compressor[component]
 
 
-def feeds_others_alone(history: FailureHistory, code: str | None) -> bool:
-    """Whether a switch is known to feed loads, and no compressor among them."""
-    parts = history.parts
-    loads = () if code is None or code not in parts else loads_behind(parts, parts[code])
-    return bool(loads) and all(load.kind != "compressor" for load in loads)
-
-
 def since_condenser_cleaned(history: FailureHistory, _kind: str, _code: str | None, none: int, full: int) -> Track:
     """Days since the condenser was cleaned, corrected by how it was found."""
     return exposure.since_cleaning(history, CLEANINGS, none=none, full=full)
@@ -161,61 +154,6 @@ def since_strainer_cleaned(history: FailureHistory, _kind: str, _code: str | Non
     if not any(task.task in STRAINER_CLEANINGS and task.as_found for task in history.performed):
         return exposure.NOTHING
     return exposure.since_cleaning(history, STRAINER_CLEANINGS, none=none, full=full)
-
-
-def switch_load(history: FailureHistory, kind: str, code: str | None, none: float, full: float) -> Track:
-    """The current through a switch over what it may carry: the median of the readings, else the nameplates'."""
-    loads = [load_of(history, part) for part in history.components if code in (None, part.code) and part.kind == kind]
-    known = [load for load in loads if load]
-    return exposure.constant(ramp(max(known), none=none, full=full), history) if known else exposure.NOTHING
-
-
-def surely_over_rating(history: FailureHistory, kind: str, code: str | None) -> Track:
-    """Whether a switch carries more than it may, from not at all to surely; of an unknown rating, more than is printed.
-
-    As the finding on a visit's currents has it.
-    """
-    parts = [part for part in history.components if code in (None, part.code) and part.kind == kind]
-    loads = [load_of(history, part, MOTOR_SHARE.get(part.rating or "", 1.0)) for part in parts]
-    most = max((load for load in loads if load), default=0.0)
-    return exposure.constant(ramp(most, none=1.0, full=SURELY_OVER), history) if most else exposure.NOTHING
-
-
-def load_of(history: FailureHistory, switch: Component, share: float | None = None) -> float | None:
-    """The current through a switch over the motor current that it may carry, None where it is not known.
-
-    That is a `share` of its rating, by the kind of rating where none is given.
-    """
-    rated = si(switch.rated_current, "current")
-    if not rated:
-        return None
-    limit = (share or MOTOR_SHARE.get(switch.rating or "ac_only", OTHER_SHARE)) * rated
-    read = _clean_median(history, switch.code)
-    if read is not None:
-        return read / limit
-    fed = loads_behind(history.parts, switch)
-    each = [_clean_median(history, other.code) or si(other.rated_current, "current") for other in fed]
-    return sum(current for current in each if current) / limit if fed and all(each) else None
-
-
-def _clean_median(history: FailureHistory, code: str) -> float | None:
-    """The median current, without what a fouled condenser adds, which belongs to that cause and not to the rating.
-
-    Light fouling is how a condenser usually is: what the switch carries then it carries every day.
-    """
-    read = [
-        taken
-        for taken in history.readings
-        if taken.reading.quantity == "current" and taken.reading.component == code and taken.as_found
-    ]
-    if not read:
-        return None
-    fouled, light = CONDENSER.track(history, ""), exposure.FOUND["light"]
-    beyond = [ramp(exposure.at(fouled, taken.on.toordinal()), none=light, full=1.0) for taken in read]
-    clean = sorted(
-        taken.reading.value.value / (1.0 + FOULED_CURRENT * more) for taken, more in zip(read, beyond, strict=True)
-    )
-    return clean[len(clean) // 2]
 
 
 def supply_voltage(history: FailureHistory, _kind: str, _code: str | None, none: float, full: float) -> Track:
@@ -298,7 +236,7 @@ def after_the_same_kind(history: FailureHistory, kind: str, code: str | None, da
 
 # as in a greasy kitchen, as usual, and late
 CONDENSER_EARLY = View(since_condenser_cleaned, (45, 135), of="compressor", measured="grades")
-CONDENSER = View(since_condenser_cleaned, (90, 180), of="compressor", measured="grades")
+CONDENSER = View(since_condenser_cleaned, USUAL_CLEANING, of="compressor", measured="grades")
 CONDENSER_LATE = View(since_condenser_cleaned, (120, 270), of="compressor", measured="grades")
 STRAINER = View(since_strainer_cleaned, (180, 360), measured="grades")
 OVERLOAD = View(switch_load, (1.0, 1.15), of="position", gross=1.4, sure=surely_over_rating)

@@ -21,7 +21,9 @@ class CauseWords:
 
 CAUSES: dict[str, CauseWords] = {
     "condenser_fouled": CauseWords(
-        think=gettext("The condenser was not clean for long enough that the unit ran hot and drew more current."),
+        think=gettext(
+            "By our records the condenser was dirty for long, so that the unit ran hot and drew more current."
+        ),
         do=gettext("We will clean the condenser at a shorter interval and measure the current before and after."),
     ),
     "switch_undersized": CauseWords(
@@ -72,7 +74,7 @@ CAUSES: dict[str, CauseWords] = {
     ),
     "bad_parts": CauseWords(
         think=gettext("New parts failed soon after they were fitted."),
-        do=gettext("We will fit a part of another maker or lot."),
+        do=gettext("We will look for what the new parts die of, and fit one of another maker or lot."),
     ),
     "unexplained": CauseWords(
         think=gettext("Our records do not show the cause yet."),

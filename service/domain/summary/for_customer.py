@@ -39,7 +39,8 @@ def root_causes_for_customer(year: UnitYear) -> Iterator[CustomerRootCause]:
 def _do(found: RootCauseLine, next_step: str) -> str:
     """The remedy that was made; what we do next where there is none, or it failed again."""
     if found.resolved_on is None:
-        return next_step
+        over = gettext("It has not failed for a long time: at the next maintenance we will see whether that stays so.")
+        return over if found.over else next_step
     if not found.failed_after:
         return gettext("We made the remedy on {day}.", day=found.resolved_on)
     again = ngettext(
@@ -81,8 +82,7 @@ def _ours(year: UnitYear) -> str:
     if not late and not missed:
         return gettext("Cleaning it is our work; our dates for it were too far apart.")
     how = [ngettext("{count} time late", "{count} times late", late)] if late else []
-    how += (
-        [ngettext("{count} time not done by its date", "{count} times not done by its date", missed)] if missed else []
-    )
+    more = ngettext("{count} time not on record by its date", "{count} times not on record by its date", missed)
+    how += [more] if missed else []
     both = how[0] if len(how) == 1 else gettext("{first} and {second}", first=how[0], second=how[1])
     return gettext("Cleaning it is our work: in {year} it was {how}.", year=year.window.first.year, how=both)

@@ -237,6 +237,7 @@ class RootCauseLine:
     """A root cause as it stood, who decided what and why, and whether the remedy worked; days are the site's.
 
     `chance` is the probability of so many failures before the remedy at one and the same rate, before it and after.
+    `over`: nothing has failed for so long that the cause may be gone.
     """
 
     unit: str
@@ -249,6 +250,7 @@ class RootCauseLine:
     causes: tuple[Cause, ...]
     next_check: str
     remedy: str
+    over: bool
     decided_by: str | None
     decided_on: date | None
     why: str | None

@@ -16,6 +16,7 @@ from service.domain.root_causes.explanation import day_of, in_words
 from service.domain.root_causes.failures import ONE_DAY, once
 from service.domain.root_causes.history import watched_from
 from service.domain.root_causes.life_cycle import Decision, RootCause
+from service.domain.root_causes.timing import may_be_gone
 from service.domain.summary.lines import Cause, RootCauseLine
 from service.domain.summary.window import Window
 
@@ -106,6 +107,7 @@ def _found(
         causes=tuple(Cause(cause=each["cause"], probability=each["probability"]) for each in document["causes"]),
         next_check=document["next_check"],
         remedy=document["remedy"],
+        over=may_be_gone(document),
         decided_by=found.decided_by,
         decided_on=None if found.decided_at is None else local_day(found.decided_at, log.time_zone),
         why=found.why,

@@ -10,7 +10,7 @@ from service.domain.root_causes.baselines import defaults
 from service.domain.root_causes.before_failure import readings_before
 from service.domain.root_causes.engine import root_causes_of
 from service.domain.root_causes.explanation import in_words, lines
-from service.domain.root_causes.wording import WORDS
+from service.domain.root_causes.wording import BY_DAYS
 from tests.domain.root_causes.test_engine import CLEANED, END, LATE, burnt, history
 from tests.simulation.values import done, taken
 
@@ -72,7 +72,7 @@ def test_failures_in_one_season_of_several_years_say_so():
 
 def test_words_are_those_of_today(monkeypatch):
     (found,) = root_causes_of(ROOT_CAUSE, defaults(), END)
-    monkeypatch.setitem(WORDS, "condenser_fouled", replace(WORDS["condenser_fouled"], sentence="dirty fins"))
+    monkeypatch.setitem(BY_DAYS, "condenser_fouled", replace(BY_DAYS["condenser_fouled"], sentence="dirty fins"))
 
     assert "Probable cause: dirty fins (" in worded(found)["explanation"]
 

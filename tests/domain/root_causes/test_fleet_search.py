@@ -112,6 +112,20 @@ def test_months_that_stand_out_in_several_years_are_a_season():
     assert "in the months" in in_words(found)["explanation"]
 
 
+def test_what_a_storm_ended_at_one_site_is_one_event():
+    """Three controllers of one house on one day, a year after three others: two events, no season and no bad model."""
+    days = (date(2024, 5, 13), date(2025, 5, 14))
+    struck = [UnitParts(f"U-{n}", START, END, tuple(("pump", day) for day in days), ()) for n in range(5)]
+    fitted = [
+        Fitted(f"U-{n}", "pump", date(2025, 3, 1), days[1], failed=True, maker="Tarn", model="P9") for n in range(5)
+    ]
+    batch = [replace(each, fitted=(item,)) for each, item in zip(struck, fitted, strict=True)]
+
+    assert searched(struck, dict.fromkeys((each.unit for each in struck), "house")) == ()
+    assert searched(batch, dict.fromkeys((each.unit for each in struck), "house")) == ()
+    assert {each.level for each in searched(batch)} == {"model", "season"}
+
+
 def test_one_hot_year_or_all_the_year_round_is_no_season():
     assert searched(summer((7, 8), years=(2024,))) == ()
     assert searched(summer((1, 3, 4, 6, 7, 9, 10, 11, 12))) == ()

@@ -79,7 +79,8 @@ def test_the_constants_that_decide_are_among_them():
     assert names >= {
         "baselines.RATES", "baselines.ALONE", "comparison.EXCESS_MEAN", "engine.WATCH", "engine.STRONG",
         "engine.PROBABLE", "exposure.FOUND", "failures.MARKED", "failures.REPORTED", "learning.SHAPES",
-        "learning.WORTH_YEARS", "sequences.WINDOW", "views.CLEANINGS", "views.FOULED_CURRENT", "views.MOTOR_SHARE",
+        "learning.WORTH_YEARS", "sequences.WINDOW", "switch_loads.CLEANINGS", "switch_loads.FOULED_CURRENT",
+        "switch_loads.MOTOR_SHARE", "sound_readings.HOLDS",
     }  # fmt: skip
 
 

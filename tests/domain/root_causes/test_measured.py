@@ -10,7 +10,7 @@ from service.domain.root_causes.figures import any_measured, packed, unpacked
 from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.measured import LEAST_LEVEL, MEASURABLE, faults_of
 from service.domain.root_causes.measured_sentences import in_words
-from tests.simulation.values import component, taken
+from tests.simulation.values import component, done, taken
 
 START, END = date(2023, 1, 1), date(2025, 12, 31)
 PARTS = (
@@ -76,6 +76,18 @@ def test_a_load_that_follows_from_the_ratings_alone_is_not_called_measured():
     assert "Rated value: switch-1 10 A, AC only; compressor-1 14 A." in by_rating
     assert read.startswith("Fault measured at switch-1: ")
     assert "Last readings: current at compressor-1 14 A on 2025-02-01." in read
+
+
+@pytest.mark.parametrize(
+    ("amps", "rating", "surely"),
+    [(8.5, "ac_only", True), (8.2, "ac_only", False), (8.5, None, False), (10.5, None, True), (8.5, "motor", False)],
+)
+def test_an_overload_is_a_fault_once_a_clamp_meter_of_3_percent_leaves_no_doubt(amps, rating, surely):
+    """NEC 404.14, 430.110: a 10 A switch bears 8 A of motors AC-only, 8.7 A motor-rated; unknown, what is printed."""
+    parts = (component("switch-1", "power_switch", (), 10.0, rating),)
+    clean = tuple(done("condenser_clean", day, "done", "clean") for day in DAYS)
+
+    assert bool(faults_of(replace(unit(*amperes(amps), performed=clean), components=parts))) == surely
 
 
 @pytest.mark.parametrize("amps", [10.3, 10.6, 10.9, 11.2, 14.0])

@@ -90,6 +90,16 @@ def test_what_a_fouled_condenser_adds_to_the_current_is_not_the_switchs_fault():
     assert score(views.OVERLOAD, "power_switch", late, components=places) == 0.0
 
 
+def test_light_fouling_is_how_a_condenser_usually_is_and_excuses_no_current():
+    """17 A through a 20 A AC-only switch that bears 16 A of motors (NEC 404.14), its condenser lightly fouled."""
+    places = (component("switch-1", "power_switch", (), 20.0, "ac_only"),)
+    light = (done("condenser_clean", LATER, "done", "light"),)
+    read = reading("current", 17.0, "current", component="switch-1")
+
+    found = score(views.OVERLOAD, "power_switch", read, components=places, performed=light)
+    assert found == pytest.approx((17 / 16 - 1.0) / 0.15)
+
+
 def test_without_a_reading_the_plates_of_what_it_feeds_are_added_up():
     places = (
         component("switch-1", "power_switch", ("pump-1", "compressor-1"), 20.0, "ac_only"),

@@ -14,8 +14,9 @@ from service.domain.root_causes.engine import root_causes_of
 from service.domain.root_causes.explanation import in_words
 from service.domain.root_causes.failures import failures_of
 from service.domain.root_causes.history import FailureHistory
-from service.domain.root_causes.wording import WORDS
-from tests.simulation.values import component, done
+from service.domain.root_causes.presence import last_without
+from service.domain.root_causes.wording import BY_DAYS, MADE, OVER, WORDS
+from tests.simulation.values import component, done, taken
 
 START, END = date(2022, 1, 1), date(2025, 12, 31)
 DAYS = (date(2025, 7, 1), date(2025, 9, 1), date(2025, 11, 1), date(2025, 12, 1))
@@ -113,14 +114,75 @@ def test_a_cause_that_was_present_in_part_is_not_said_to_have_been_absent(presen
         ((1.0, 1.0, 0.3, 0.0), 0),
     ],
 )
-def test_where_parts_fail_on_without_the_cause_its_remedy_is_not_advised_again(present, last):
-    """The condenser was blocked at two failures, then cleaned, and three more came; common practice, no source."""
-    worded = in_words(with_present(present))
+def test_the_last_failures_without_a_cause_count_once_they_are_as_many_as_those_with_it(present, last):
+    assert last_without(present) == last
 
-    assert (f"The last {last} came without it" in worded["explanation"]) == bool(last)
-    assert ("came without it" in worded["explanation"]) == bool(last)
-    assert worded["remedy"] == WORDS["unexplained" if last else "condenser_fouled"].remedy
-    assert f"Remedy: {worded['remedy']}" in worded["explanation"]
+
+def test_a_cause_that_the_failures_outlived_is_not_named_first_nor_its_remedy_advised():
+    """The glycol was weak at four failures, then right, and four more came; common practice, no source."""
+    read = (
+        *(taken("glycol_strength", None, 0.18, "mass_fraction", date(2023, month, 1)) for month in (1, 7)),
+        *(taken("glycol_strength", None, 0.35, "mass_fraction", date(2024, month, 1)) for month in (1, 7)),
+    )
+    days = [date(2023, month, 1) for month in (2, 3, 5, 6)]
+    days += [date(2024, 9, 1), *(date(2025, month, 1) for month in (1, 6, 9))]
+    seized = tuple(PartReplaced("pump-1", "pump", day, "failed", "seized", "seen", "us", str(day)) for day in days)
+    history = FailureHistory("GU-1", START, END, (component("pump-1", "pump"),), replaced=seized, readings=read)
+    (went_on,) = root_causes_of(history, defaults(), END)
+    (before,) = root_causes_of(history.until(date(2023, 12, 1)), defaults(), date(2023, 12, 1))
+    worded = in_words(to_plain(went_on))
+
+    assert before.causes[0].cause == "glycol_weak"
+    assert went_on.causes[0].cause == "unexplained"
+    assert went_on.probability_of_chance + sum(each.probability for each in went_on.causes) == pytest.approx(1.0)
+    assert "4 came while this was so: glycol too weak" in worded["explanation"]
+    assert "The last 4 came without it." in worded["explanation"]
+    assert worded["remedy"] == WORDS["unexplained"].remedy
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        ({}, BY_DAYS["condenser_fouled"]),
+        ({"measured": True}, WORDS["condenser_fouled"]),
+        ({"found": "found heavily fouled"}, WORDS["condenser_fouled"]),
+        ({"quiet": {"days": 400, "still_at_work": 0.4}}, OVER),
+        ({"quiet": {"days": 100, "still_at_work": 0.4}}, BY_DAYS["condenser_fouled"]),
+        ({"remarks": {"absent_since": "2025-01-01"}}, OVER),
+        ({"state": "resolved"}, MADE),
+    ],
+)
+def test_what_is_advised_follows_from_what_was_found_and_what_has_been_done(more, words):
+    facts = with_present((1.0, 1.0, 1.0))
+    share, *rest = facts["causes"]
+    before = {"condenser_clean": f"done on 2025-01-02, {more.get('found', 'found lightly fouled')}"}
+    facts |= {"causes": [share | {"measured": more.get("measured", False)}, *rest]}
+    facts |= {"events": [event | {"readings_before": before} for event in facts["events"]]}
+    facts |= {name: value for name, value in more.items() if name in ("quiet", "remarks", "state")}
+    worded = in_words(facts)
+
+    assert (worded["next_check"], worded["remedy"]) == (words.confirm, words.remedy)
+    assert f"Remedy: {words.remedy}" in worded["explanation"]
+
+
+def test_by_the_ratings_alone_no_reading_is_claimed():
+    facts = with_present((1.0, 1.0))
+    facts |= {"causes": [{"cause": "switch_undersized", "probability": 0.9, "measured": True}]}
+
+    assert "The ratings show it; the current was not read." in in_words(facts)["explanation"]
+    read = {"current switch-1": "14 A on 2025-01-01"}
+    facts |= {"events": [event | {"readings_before": read} for event in facts["events"]]}
+    assert "Readings or findings show it." in in_words(facts)["explanation"]
+
+
+def test_what_was_read_in_trouble_alone_makes_nothing_almost_certain():
+    facts = with_present((1.0, 1.0)) | {"tier": "strong", "probability_of_chance": 0.01}
+    facts["causes"] = [facts["causes"][0] | {"probability": 0.98}]
+
+    assert "Almost certain cause: " in in_words(facts)["explanation"]
+    facts["remarks"] = {"read_in_trouble": "bath_level"}
+    assert "Probable cause: " in in_words(facts)["explanation"]
+    assert "Its bath level was read only when a failure may have made it so" in in_words(facts)["explanation"]
 
 
 def with_present(present):
