@@ -62,9 +62,14 @@ def canonical(entry: Entry) -> bytes:
     ...     request_id=None, action="created", resource="visit", key="k", before=None, after="{}"))
     b'1:7,27:2026-06-09T19:05:00.000000Z,4:Rhea,10:technician,-,-,-,7:created,5:visit,1:k,-,2:{},'
     """
-    return b"".join(
-        b"-," if text is None else b"%d:%s," % (len(text.encode()), text.encode()) for text in _texts(entry)
-    )
+    return b"".join(map(_canonical, _texts(entry)))
+
+
+def _canonical(text: str | None) -> bytes:
+    if text is None:
+        return b"-,"
+    raw = text.encode()
+    return b"%d:%s," % (len(raw), raw)
 
 
 def _texts(entry: Entry) -> tuple[str | None, ...]:

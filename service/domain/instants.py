@@ -88,6 +88,9 @@ def parse_site_time(text: object) -> datetime:
     >>> parse_site_time("2026-06-09T13:05")
     datetime.datetime(2026, 6, 9, 13, 5)
     """
+    plain = _plain_instant(text) if isinstance(text, str) else None
+    if plain is not None:
+        return plain
     found = _LOCAL_TIME.fullmatch(text) if isinstance(text, str) else None
     if found is None:
         return parse_instant(text)
@@ -161,7 +164,9 @@ def to_text(instant: datetime) -> str:
     """
     if instant.tzinfo is None:
         raise ValueError(f"{instant} has no time zone")
-    return instant.astimezone(UTC).isoformat(timespec="microseconds")[:26] + "Z"
+    if instant.tzinfo is not UTC:
+        instant = instant.astimezone(UTC)
+    return instant.isoformat(timespec="microseconds")[:26] + "Z"
 
 
 def from_text(text: str) -> datetime:

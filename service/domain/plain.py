@@ -113,6 +113,8 @@ def from_plain(cls: type[Made], plain: Mapping[str, Any], quantity: ReadQuantity
         how = read_as.get(key)
         if how is None:
             made[key] = shared(value) if type(value) is str else value
+        elif type(value) is how.shape.leaf:
+            made[how.name] = value
         else:
             made[how.name] = _made(how, value, quantity, plain)
     return cls(**made)

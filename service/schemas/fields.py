@@ -210,9 +210,9 @@ class Measure(Parsed):
             quantity = parse_quantity(value, *self.dimensions_for(data))
         except ValueError as refusal:
             raise ValidationError(str(refusal)) from refusal
-        within = min(max(quantity.value, self.lowest), self.highest)
-        if quantity.value == within:
+        if self.lowest <= quantity.value <= self.highest:
             return quantity
+        within = min(max(quantity.value, self.lowest), self.highest)
         if abs(quantity.value - within) <= abs(within) * SLACK:
             return replace(quantity, value=within)
         if quantity.value < self.lowest:

@@ -11,7 +11,7 @@ from typing import Any, Protocol, TypeAlias
 from marshmallow import Schema, ValidationError, fields, missing, validate
 
 from service.domain.errors import MOST_FAULTS, Fault, Invalid
-from service.schemas.fields import Choice, Parts, Whole
+from service.schemas.fields import Choice, Parsed, Parts, Whole
 from service.schemas.strict_json import LONGEST_STEP, MOST_COUNTED
 from service.schemas.suggestions import did_you_mean
 
@@ -96,14 +96,20 @@ class LeafReader:
 
     def __init__(self, field: fields.Field[Any]) -> None:
         self.deserialize = field.deserialize
+        self.parse = _function_of(field)
         self.choices = field.choices if isinstance(field, Choice) else frozenset()
 
     def read(self, value: Any, beside: Any, path: Path, faults: Faults) -> Any:
-        """What the field makes of it."""
+        """What the field makes of it; a choice is the text itself."""
+        if type(value) is str and value in self.choices:
+            return value
         try:
+            if self.parse is not None and value is not None:
+                return self.parse(value)
             return self.deserialize(value, None, beside)
-        except ValidationError as refusal:
-            for message in refusal.messages:
+        except (ValueError, ValidationError) as refusal:
+            messages = refusal.messages if isinstance(refusal, ValidationError) else [refusal]
+            for message in messages:
                 faults.add(path, value, str(message), partial(did_you_mean, value, self.choices))
             return None
 
@@ -181,6 +187,13 @@ def _reader(field: fields.Field[Any], partial: bool | None) -> Reader:
     if isinstance(field, fields.List):
         return ListReader(field, partial)
     return TableReader(field) if isinstance(field, fields.Dict) else LeafReader(field)
+
+
+def _function_of(field: fields.Field[Any]) -> Callable[[Any], Any] | None:
+    """The plain function that reads a field's values, where it is nothing else."""
+    if isinstance(field, Parsed) and type(field)._deserialize is Parsed._deserialize:
+        return field.read
+    return None
 
 
 def _length_of(field: fields.Field[Any]) -> validate.Length:

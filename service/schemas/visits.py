@@ -46,7 +46,8 @@ class ReadValue(Measure):
 
     def dimensions_for(self, data: Any) -> tuple[str, ...]:
         """The dimensions of the quantity named; all, while none is."""
-        known = BY_QUANTITY.get(data.get("quantity")) if isinstance(data.get("quantity"), str) else None
+        quantity = data.get("quantity")
+        known = BY_QUANTITY.get(quantity) if isinstance(quantity, str) else None
         return known.dimensions if known else self.dimensions
 
 

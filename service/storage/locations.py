@@ -125,7 +125,10 @@ class Locations:
 
     def place_at(self, place: Place, instant: datetime) -> Place:
         """The unit's place as it was at an instant."""
-        recorded = self.of(place.id)
+        return self.place_of(place, self.of(place.id), instant)
+
+    def place_of(self, place: Place, recorded: tuple[Location, ...], instant: datetime) -> Place:
+        """The same, by the unit's locations as they were read."""
         return self.place_in(place, location_at(in_force(recorded), instant)) if recorded else place
 
     def place_in(self, place: Place, there: Location) -> Place:

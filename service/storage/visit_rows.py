@@ -77,18 +77,17 @@ def written_parts(given: Visit, place: Place, visit_id: int) -> dict[str, list[d
     """The rows of a visit's parts by table."""
     own = {"visit_id": visit_id, "customer_id": place.customer_id, "unit_id": place.id}
     day_of_visit = local_day(given.arrived_at, place.time_zone)
+    of_results = own | {"day": day_of_visit.isoformat(), "void": int(given.void is not None)}
     return {
-        "reading": [own | {"position": n} | _reading_values(part) for n, part in enumerate(given.readings)],
+        "reading": [_reading_values(own, n, part) for n, part in enumerate(given.readings)],
         "task_result": [
-            own
-            | {
+            {
+                **of_results,
                 "position": n,
                 "task": part.task,
                 "result": part.result,
                 "reason": part.reason,
                 "as_found": part.as_found,
-                "day": day_of_visit.isoformat(),
-                "void": int(given.void is not None),
             }
             for n, part in enumerate(given.tasks)
         ],
@@ -121,15 +120,17 @@ def _replacement_values(part: Replacement, day_of_visit: date) -> dict[str, Any]
     }
 
 
-def _reading_values(part: Reading) -> dict[str, Any]:
-    sample = part.sample_temperature
+def _reading_values(own: Mapping[str, int], position: int, part: Reading) -> dict[str, Any]:
+    value, sample = part.value, part.sample_temperature
     return {
+        **own,
+        "position": position,
         "quantity": part.quantity,
         "component": part.component,
         "tap": part.tap,
-        "value": part.value.value,
-        "dimension": part.value.dimension,
-        "entered": part.value.entered,
+        "value": value.value,
+        "dimension": value.dimension,
+        "entered": value.entered,
         "sample_temperature": None if sample is None else sample.value,
         "sample_temperature_entered": None if sample is None else sample.entered,
         "at": None if part.at is None else to_text(part.at),

@@ -10,9 +10,7 @@ import orjson
 
 from service.domain.audit import Actor
 from service.domain.errors import Conflict, DomainError, Fault, Invalid, KeyReused, NotFound
-from service.domain.record.fleet import Unit
 from service.domain.record.pauses import Of
-from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import (
     answer_lines,
@@ -47,6 +45,7 @@ from service.usecases import (
 )
 from service.usecases.due import refresh_stale
 from service.usecases.import_tally import Line, Tally
+from service.usecases.import_units import Known, KnownUnits
 from service.usecases.line_authors import author_of, check_not_ahead
 
 CHUNK = 200
@@ -61,7 +60,7 @@ class ImportSession:
         self.tally = Tally()
         self._versions = version_lines.Versions(store)
         self._trail = audit_lines.Trail(store, into_nothing=self._versions.restores)
-        self._places: dict[str, tuple[Place, Unit]] = {}
+        self._places = KnownUnits(store)
         self._to_refresh: set[str] = set()
         self._moved: set[str] = set()
 
@@ -175,7 +174,7 @@ class ImportSession:
         return self._changed(self.store.units.get(tag), named, units.change_unit)
 
     def _former_tag(self, line: Line) -> Counter[str]:
-        place, _ = self._place(line.data["unit"])
+        place = self._places.at(line.data["unit"]).place
         author = author_of(self.actor, line.data)
         if not units.restore_tag(self.store, self.actor, author, place, line.data["tag"], line.text):
             return self.tally.unchanged
@@ -183,9 +182,10 @@ class ImportSession:
         return self.tally.added
 
     def _location(self, line: Line) -> Counter[str]:
-        place, _ = self._place(line.data["unit"])
+        place = self._places.at(line.data["unit"]).place
         if not locations.restore(self.store, author_of(self.actor, line.data), place, line.data):
             return self.tally.unchanged
+        self._places.forget(place.tag)
         self._moved.add(place.tag)
         return self.tally.added
 
@@ -197,7 +197,9 @@ class ImportSession:
         return self.tally.changed
 
     def _unit_task(self, line: Line) -> Counter[str]:
-        return self._counted(tasks.take_at(self.store, self.actor, self._place(line.data["unit"])[0].tag, line.data))
+        return self._counted(
+            tasks.take_at(self.store, self.actor, self._places.at(line.data["unit"]).place.tag, line.data)
+        )
 
     def _pause(self, of: Of, line: Line) -> Counter[str]:
         self._places.clear()
@@ -210,10 +212,10 @@ class ImportSession:
         known = self.store.visits.fingerprint(line.data["id"])
         if known == line.fingerprint:
             return self.tally.unchanged
-        place, unit = self._place(line.data["unit"])
+        place, unit, recorded = self._places.at(line.data["unit"])
         data, text = site_clock.of_visit(self.store, place, line.data, line.text)
         wanted, named = new_components.split(data)
-        here = self.store.locations.place_at(place, wanted["arrived_at"])
+        here = self.store.locations.place_of(place, recorded, wanted["arrived_at"])
         visit = visits.new_visit(self.actor, wanted, here)
         if known is not None:
             if not visits.is_known(self.store, visit):
@@ -223,7 +225,8 @@ class ImportSession:
         technician_id = visits.checked(self.store, self.actor, visit, here, kinds)
         calls.check_named(self.store, visit, here.site, open_only=False)
         attendance_shares.check_named(self.store, visit)
-        self._places[place.tag] = place, new_components.register(self.store, self.actor, place, unit, kinds)
+        unit = new_components.register(self.store, self.actor, place, unit, kinds)
+        self._places.keep(Known(place, unit, recorded))
         self.store.visits.add(visit, here, technician_id=technician_id, fingerprint=line.fingerprint, parts_later=True)
         attendance_shares.share(self.store, visit)
         if visit.calls:
@@ -241,7 +244,7 @@ class ImportSession:
         for made in self.store.visits.corrections(former.id):
             if (made.at, made.by, orjson.loads(made.changes)) == (data["at"], data["by"], wanted):
                 return self.tally.unchanged
-        self._places.pop(former.unit, None)  # a correction may name new components
+        self._places.forget(former.unit)  # a correction may name new components
         author = author_of(self.actor, data)
         visits.correct_visit(self.store, self.actor, former, changes, body=body, author=author, search=False)
         self._to_refresh.add(former.unit)
@@ -258,7 +261,7 @@ class ImportSession:
         return self.tally.added
 
     def _visit_move(self, line: Line) -> Counter[str]:
-        former, source = self.store.visits.get(line.data["visit"]), self._place(line.data["from_unit"])[0]
+        former, source = self.store.visits.get(line.data["visit"]), self._places.at(line.data["from_unit"]).place
         made = author_of(self.actor, line.data)
         if not moved_visits.restore(self.store, self.actor, made, former, source, line.data["reason"]):
             return self.tally.unchanged
@@ -266,7 +269,7 @@ class ImportSession:
         return self.tally.added
 
     def _root_cause(self, line: Line) -> Counter[str]:
-        place, _ = self._place(line.data["unit"])
+        place = self._places.at(line.data["unit"]).place
         done = root_cause_lines.restore(
             self.store, place, line.data, line.text, self.actor.at, numbered=self._numbered(line)
         )
@@ -288,10 +291,3 @@ class ImportSession:
         if not self.with_tokens:
             return self.tally.left_out
         return self._counted(token_lines.take(self.store, self.actor, line.data))
-
-    def _place(self, tag: str) -> tuple[Place, Unit]:
-        if tag not in self._places:
-            if (place := visits.location_of(self.store, tag)).tag != tag:
-                return self._place(place.tag)
-            self._places[tag] = place, self.store.units.get(tag)
-        return self._places[tag]

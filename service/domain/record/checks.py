@@ -48,10 +48,11 @@ def faults_of(
     last_day = local_day(min(now, visit.left_at or visit.arrived_at + AROUND), time_zone)
     return [
         *future(_instants(visit), now),
+        *_readings_ahead(visit, now),
         *times(visit.arrived_at, visit.left_at),
         *_attendance(visit, LAST_ZONE if recorded else time_zone),
         *_days(visit, in_service, time_zone),
-        *(fault for n, reading in enumerate(visit.readings) for fault in _reading(f"readings.{n}", reading, visit)),
+        *_readings(visit),
         *(() if kinds is None else _components(visit, kinds)),
         *(fault for n, part in enumerate(visit.replacements) for fault in _replacement(n, part, last_day)),
         *_tasks(visit),
@@ -65,8 +66,14 @@ def _instants(visit: Visit) -> dict[str, datetime | None]:
         "arrived_at": visit.arrived_at,
         "left_at": visit.left_at,
         "complaint.reported_at": visit.complaint.reported_at if visit.complaint else None,
-        **{f"readings.{n}.at": reading.at for n, reading in enumerate(visit.readings)},
     }
+
+
+def _readings_ahead(visit: Visit, now: datetime) -> Iterator[Fault]:
+    latest = now + AHEAD
+    for n, reading in enumerate(visit.readings):
+        if reading.at is not None and reading.at > latest:
+            yield from future({f"readings.{n}.at": reading.at}, now)
 
 
 def future(instants: Mapping[str, datetime | None], now: datetime) -> Iterator[Fault]:
@@ -112,7 +119,17 @@ def _days(visit: Visit, in_service: InService, time_zone: str) -> Iterator[Fault
         yield Fault("unit", visit.unit, f"was retired on {in_service.until}, before the visit on {day}")
 
 
-def _reading(field: str, reading: Reading, visit: Visit) -> Iterator[Fault]:
+def _readings(visit: Visit) -> Iterator[Fault]:
+    """What cannot be true of the readings; nearly all are sound, and a visit has dozens."""
+    first, last = visit.arrived_at - AROUND, (visit.left_at or visit.arrived_at) + AROUND
+    for n, reading in enumerate(visit.readings):
+        yield from _reading(f"readings.{n}", reading)
+        if reading.at is not None and not first <= reading.at <= last:
+            message = f"is more than {AROUND.days} days from the visit"
+            yield Fault(f"readings.{n}.at", to_text(reading.at), message)
+
+
+def _reading(field: str, reading: Reading) -> Iterator[Fault]:
     known = BY_QUANTITY[reading.quantity]
     if reading.value.dimension not in known.dimensions:
         message = f"{reading.quantity} must be given as {' or '.join(known.dimensions)}".replace("_", " ")
@@ -125,10 +142,6 @@ def _reading(field: str, reading: Reading, visit: Visit) -> Iterator[Fault]:
         yield Fault(f"{field}.tap", None, f"{reading.quantity} needs the tap where it was read")
     if reading.sample_temperature is not None:
         yield from _sample(field, reading)
-    if reading.at is not None:
-        first, last = visit.arrived_at - AROUND, (visit.left_at or visit.arrived_at) + AROUND
-        if not first <= reading.at <= last:
-            yield Fault(f"{field}.at", to_text(reading.at), f"is more than {AROUND.days} days from the visit")
 
 
 def _sample(field: str, reading: Reading) -> Iterator[Fault]:

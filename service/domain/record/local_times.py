@@ -1,6 +1,6 @@
 """Times without offset in what was posted: by the clock of the site, where the site is known."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from copy import deepcopy
 from datetime import datetime
 from typing import Any, TypeAlias
@@ -28,7 +28,7 @@ def local_times(given: Any, path: Path = ()) -> Iterator[tuple[Path, datetime]]:
 
 def has_local(given: Mapping[str, Any]) -> bool:
     """Whether any time has no offset."""
-    return any(map(_holds_local, given.values()))
+    return _any_local(given.values())
 
 
 def _holds_local(given: Any) -> bool:
@@ -37,8 +37,16 @@ def _holds_local(given: Any) -> bool:
     if kind is datetime:
         return given.tzinfo is None
     if kind is dict:
-        return any(map(_holds_local, given.values()))
-    return kind is list and any(map(_holds_local, given))
+        return _any_local(given.values())
+    return kind is list and _any_local(given)
+
+
+def _any_local(parts: Iterable[Any]) -> bool:
+    for part in parts:
+        kind = type(part)
+        if (kind is datetime or kind is dict or kind is list) and _holds_local(part):
+            return True
+    return False
 
 
 def by_clock(given: Mapping[str, Any], time_zone: str | None) -> Mapping[str, Any]:

@@ -3,7 +3,7 @@
 The limits are wide enough for any fault and any climate: common practice, no source.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from service.domain.quantities import Quantity, parse_quantity
 
@@ -26,11 +26,10 @@ class ReadingKind:
     at_tap: bool = False
     of_sample: bool = False
     hint: str = ""
+    dimensions: tuple[str, ...] = field(init=False, repr=False)  # in which it may be given; asked for at every reading
 
-    @property
-    def dimensions(self) -> tuple[str, ...]:
-        """The dimensions in which it may be given."""
-        return tuple(dimension for dimension, _, _ in self.spans)
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "dimensions", tuple(dimension for dimension, _, _ in self.spans))
 
 
 LIQUID = (("temperature", "-40 degF", "140 degF"),)

@@ -57,8 +57,8 @@ class Link:
         """Run once for each dict; how many rows were changed in all."""
         if not many:
             return 0
-        plain = statement.plain(self._connection.dialect)
-        values = [plain.bound(params) for params in many]
+        plain = statement.many(self._connection.dialect)
+        values = list(map(plain.in_order, many))
         with self._translating:
             cursor = self._raw.cursor()
             cursor.executemany(plain.text, values)
