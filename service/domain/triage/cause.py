@@ -99,7 +99,7 @@ def _advice(cause: Explanation, certain: bool, share: float, read: Collection[st
 def _stated(found: Posterior) -> tuple[tuple[str, ...], float, bool]:
     """What is named, its probability, and whether that is a cause (or two at once) and not a set.
 
-    A cause that leads alone and beside others counts with all of its probability.
+    A cause counts with all of its probability, alone and beside others, and so does a set.
     """
     codes, share = in_order(found)[0]
     if len(codes) > 1 and share >= STATED:
@@ -108,7 +108,8 @@ def _stated(found: Posterior) -> tuple[tuple[str, ...], float, bool]:
     if share >= STATED or (whole >= STATED and not unseparated(found)):
         return codes[:1], whole, True
     stated = unseparated(found)
-    return stated or codes, sum(found.share.get((code,), 0.0) for code in stated), False
+    together = sum(part for each, part in found.share.items() if not {*stated}.isdisjoint(each))
+    return stated or codes, together, False
 
 
 def _percent(share: float) -> str:

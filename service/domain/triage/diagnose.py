@@ -34,7 +34,7 @@ SUSPECT = 0.5
 ALIKE, PRESENT, NAMED = 10.0, 0.05, 0.02
 PROBABLE = 0.5
 LARGEST_SET = 6
-MOST_BESIDE = 3  # second faults that are named
+MOST_BESIDE, BESIDE = 3, 0.1  # second faults that are named: how many, and from which probability
 DECIMALS = 4
 
 
@@ -140,7 +140,7 @@ def seconds(p: Posterior) -> tuple[str, dict[str, float]]:
         whole.update(dict.fromkeys(codes, share))
     main = min(whole, key=lambda code: (-round(whole[code], DECIMALS), code))
     beside = {code: share for codes, share in in_order(p) if main in codes for code in codes if code != main}
-    return main, {code: share for code, share in list(beside.items())[:MOST_BESIDE] if share >= PRESENT}
+    return main, {code: share for code, share in list(beside.items())[:MOST_BESIDE] if share >= BESIDE}
 
 
 def _second_faults(question: Question, p: Posterior) -> Sequence[Second]:

@@ -140,6 +140,15 @@ def severities(nodes: Iterable[Node]) -> list[Node]:
     return list(found.values())
 
 
+def anywhere(explanations: Iterable[Explanation]) -> dict[Node, float]:
+    """For each node the weight of its severity in whatever regime: what a second fault brings to that of a first."""
+    found: dict[Node, float] = {}
+    for each in explanations:
+        for node in each.nodes:
+            found[node] = sum(other.weight for other in each.nodes if _severity(other) == _severity(node))
+    return found
+
+
 @lru_cache(maxsize=1024)
 def _severity(node: Node) -> bytes:
     return _changed(node).tobytes()
@@ -150,18 +159,27 @@ LASTING = (DEAD, STOPPED)
 
 
 @lru_cache(maxsize=8192)
-def together(first: Node, second: Node) -> tuple[Node, ...]:
-    """Two nodes at once, in each regime in which they can be: that of both, of what stands still, or of either."""
+def together(first: Node, second: Node, first_anywhere: float, second_anywhere: float) -> tuple[Node, ...]:
+    """Two nodes at once, in each regime in which they can be: that of both, of what stands still, or of either.
+
+    The one that sets the regime counts with its weight, the other with that of its severity `anywhere`.
+    """
     if first.regime == second.regime:
-        return (_at(first, second, max(first.bath, second.bath), max(first.bath_spread, second.bath_spread)),)
+        bath, spread = max(first.bath, second.bath), max(first.bath_spread, second.bath_spread)
+        return (_at(first, second, first.weight * second_anywhere, bath, spread),)
+    by_first, by_second = first.weight * second_anywhere, second.weight * first_anywhere
     for regime in LASTING:
-        for place, other in ((first, second), (second, first)):
-            if place.regime == regime:
-                return (_at(place, other, place.bath, place.bath_spread),)
-    return _at(first, second, first.bath, first.bath_spread), _at(second, first, second.bath, second.bath_spread)
+        if first.regime == regime:
+            return (_at(first, second, by_first, first.bath, first.bath_spread),)
+        if second.regime == regime:
+            return (_at(second, first, by_second, second.bath, second.bath_spread),)
+    return (
+        _at(first, second, 0.5 * by_first, first.bath, first.bath_spread),
+        _at(second, first, 0.5 * by_second, second.bath, second.bath_spread),
+    )
 
 
-def _at(place: Node, other: Node, bath: float, bath_spread: float) -> Node:
+def _at(place: Node, other: Node, weight: float, bath: float, bath_spread: float) -> Node:
     """What two nodes change, in the regime of the first."""
     effects = dict(place.effects)
     for name, value in other.effects.items():
@@ -177,4 +195,4 @@ def _at(place: Node, other: Node, bath: float, bath_spread: float) -> Node:
         name: max(place.spread.get(name, 0.0), other.spread.get(name, 0.0))
         for name in place.spread.keys() | other.spread.keys()
     }
-    return Node(place.weight * other.weight, place.regime, bath, bath_spread, effects, spread)
+    return Node(weight, place.regime, bath, bath_spread, effects, spread)

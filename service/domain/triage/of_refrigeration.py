@@ -38,7 +38,8 @@ REFRIGERATION = (
         remedy="Clean the condenser and clear its air path, then read air and bath again before anything else.",
         cautions=CONDENSER,
         symptoms={"alarm": 1.5, "noisy": 1.2},
-        links={"compressor_not_starting": 4.0, "no_power": 2.0},
+        # nobody notices a leak behind a condenser that nobody cleans, and the beer is warm only with both
+        links={"compressor_not_starting": 4.0, "no_power": 2.0, "low_charge": 3.0},
     ),
     Explanation(
         code="condenser_fan_stopped",

@@ -16,7 +16,7 @@ from service.domain.triage.explanations import BY_CODE, EXPLANATIONS, NOTHING_WR
 from service.domain.triage.facts import Facts, supplied
 from service.domain.triage.fluid import Array
 from service.domain.triage.forward import expected
-from service.domain.triage.hypotheses import Entry, Hypotheses, joined, rows, severities, singles, together
+from service.domain.triage.hypotheses import Entry, Hypotheses, anywhere, joined, rows, severities, singles, together
 from service.domain.triage.likelihood import LOG_2PI, WRONG, Fit, Predictive, fit, log_of_sum, predictive
 from service.domain.triage.measured import Measured
 from service.domain.triage.question import Seen
@@ -26,14 +26,16 @@ from service.domain.triage.variants import variants
 PAIRED = 5  # of the best single explanations that are tried two at a time
 NODES_PAIRED = 2
 NOT_PAIRED = frozenset({NOTHING_WRONG, SOMETHING_ELSE, "still_recovering"})
-BOTH_NEEDED = 0.35  # how much rarer two are at once than by chance: a unit that fails twice is called for once
-NO_COMPLAINT = {NOTHING_WRONG: 14.0, "still_recovering": 4.0}  # factors where nobody complains
+BOTH = 1.5  # of the chance of two independent faults: what is neglected has several; common practice, no source
+UNSURE = 0.2  # of the priors that is shared out equally: no figures of such units exist, each prior is an estimate
+NO_COMPLAINT = {NOTHING_WRONG: 16.0, "still_recovering": 4.0}  # factors where nobody complains
 # Evidence under the root of 10 is "not worth more than a bare mention" (Jeffreys, Theory of Probability, 1961).
 BARE_MENTION = 10.0**0.5
 SPREAD_ELSE = 1.4
 ONE_APART = 0.5  # of what is not in the list: one reading apart, the others as of a sound unit
 VOLTAGES = ("before", "behind", "at_controller")
 ANYWHERE = 0.2  # of the readings of what is not in the list
+SEVERITIES = anywhere(EXPLANATIONS)
 Codes = tuple[str, ...]
 
 
@@ -66,11 +68,12 @@ class Posterior(Evaluated):
 def priors(symptom: str | None, shifts: Mapping[str, tuple[float, str]]) -> dict[str, float]:
     """The prior probability of each explanation for a symptom and a unit's history."""
     found = {}
+    equal = sum(each.prior for each in EXPLANATIONS) / len(EXPLANATIONS)
     for each in EXPLANATIONS:
         factor = each.symptoms.get(symptom or "", 1.0) * shifts.get(each.code, (1.0, ""))[0]
         if symptom is None:
             factor *= NO_COMPLAINT.get(each.code, 1.0)
-        found[each.code] = each.prior * factor
+        found[each.code] = ((1.0 - UNSURE) * each.prior + UNSURE * equal) * factor
     total = sum(found.values())
     return {code: value / total for code, value in found.items()}
 
@@ -140,7 +143,7 @@ def _pairs(first: Evaluated, prior: Mapping[str, float]) -> list[Entry]:
     for one, other in [*((leader, each) for each in others), *combinations(others[: PAIRED - 1], 2)]:
         if BY_CODE[one].family and BY_CODE[one].family == BY_CODE[other].family:
             continue
-        theirs = severities(best[other]) if one == leader else best[other][:NODES_PAIRED]
+        theirs = severities(best[other])[: None if one == leader else NODES_PAIRED]
         entries += _both(one, other, best[one][:NODES_PAIRED], theirs, prior)
     return entries
 
@@ -161,9 +164,9 @@ def _both(
 ) -> list[Entry]:
     """These nodes of two explanations at once, each pair of nodes wherever both can be."""
     link = BY_CODE[one].links.get(other, BY_CODE[other].links.get(one, 1.0))
-    nodes = [node for a in mine for b in others for node in together(a, b)]
-    chance = prior[one] * prior[other] * link * BOTH_NEEDED / max(len(nodes), 1)
-    return [((one, other), chance, node) for node in nodes]
+    chance = prior[one] * prior[other] * link * BOTH
+    nodes = (node for a in mine for b in others for node in together(a, b, SEVERITIES[a], SEVERITIES[b]))
+    return [((one, other), chance * node.weight, node) for node in nodes]
 
 
 def _joined(first: Evaluated, second: Evaluated) -> Evaluated:

@@ -144,7 +144,7 @@ RUNNING_TOGETHER = [
     for one, other in combinations(REFRIGERATION, 2)
     for a, b in product(one.nodes, other.nodes)
     if a.regime == b.regime == RUNNING
-    for node in together(a, b)
+    for node in together(a, b, 1.0, 1.0)
 ]
 
 

@@ -125,7 +125,7 @@ def test_thin_air_is_taken_into_account(triage):
 def test_two_faults_that_hide_each_other_are_found(triage):
     answer = triage(*circuit(suction="15 psi", line="28.7 degF", head="153.6 psi", liquid="113 degF", out="106.4 degF"))
 
-    assert "condenser_fouled and low_charge" in ranked(answer)[:2]
+    assert ranked(answer)[0] == "condenser_fouled and low_charge"
     assert share(answer, "condenser_fouled") > 0.9
 
 
@@ -184,6 +184,16 @@ def test_a_second_fault_of_which_nothing_shows_is_not_named(triage):
 
     assert answer.explanations[0].also is None
     assert answer.explanations[0].probability > 0.97
+    assert answer.second_faults == ()
+
+
+def test_a_second_fault_gains_nothing_by_the_severity_of_the_first(triage):
+    # a hot condenser explains the warm bath and the warm beer by itself: no tap is needed beside it
+    lines = circuit(bath="46 degF", air="82 degF", out="120 degF", suction="20 psi", head="215 psi")
+    answer = triage(*lines, seen=("-condenser_dirty",))
+
+    assert ranked(answer)[0] == "condenser_fan_stopped"
+    assert share(answer, "one_tap_only", "keg_not_cold") < 0.05
     assert answer.second_faults == ()
 
 
