@@ -43,6 +43,12 @@ def starved(e: Evidence, split: float) -> bool | None:
     return False if surely_under(rise, MUCH_MORE_RISE * expected, AIRS) and rise < MORE_RISE * expected else None
 
 
+def warms_more(e: Evidence, split: float) -> bool:
+    """Whether the air warms up more than by its share of the split expected [K], as far as can be told."""
+    rise = air_rise_of(e)
+    return rise is not None and rise > MORE_RISE * RISE_SHARE * split
+
+
 def _air_rise(e: Evidence) -> Iterator[Finding]:
     if not operating_state(e).settled:
         return

@@ -25,6 +25,7 @@ from service.domain.assessment import (
     superheats,
     supply,
     switches,
+    topping_up,
     voltages,
 )
 from service.domain.assessment.evidence import Evidence, Need, gather_all, listed
@@ -52,6 +53,7 @@ RULES: tuple[Rule, ...] = (
     *bath.RULES,
     *load.RULES,
     *refrigeration.RULES,
+    *topping_up.RULES,
     *gas.RULES,
     *condenser.RULES,
     *air_rise.RULES,

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from service.domain.assessment.air import air_entering, air_rise_of
 from service.domain.assessment.evidence import PUMPS, Evidence
-from service.domain.assessment.motors import currents_of, draws_current, locked, nameplate, runs, starts_at
+from service.domain.assessment.motors import currents_of, draws_current, locked, nameplate, runs, stands, starts_at
 from service.domain.assessment.refrigerant_of import condensing, evaporating, refrigerant_of
 from service.domain.physics.ranges import OutOfRange
 from service.domain.record.visits import Reading
@@ -256,7 +256,8 @@ def _bath(e: Evidence) -> Iterator[Clue]:
 
 def _beer(e: Evidence) -> Iterator[Clue]:
     taps = [each.value.value for each in e.each("beer_temperature_at_tap")]
-    if taps and min(taps) > FAR_TOO_WARM:
+    explained = stands(e, *PUMPS) and "display_dark" not in e.seen  # a pump that stands by itself warms them too
+    if taps and min(taps) > FAR_TOO_WARM and not explained:
         yield Clue(f"beer at {e.temperature(min(taps))} or more", (1.0, 0.6, 0.2, 0.3, 0.08, 0.08, 0.2))
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from service.domain.assessment.air import AIR, air_reading
-from service.domain.assessment.air_rise import AIRS, ASKING, CARE, LITTLE, LITTLE_HEAT, starved
+from service.domain.assessment.air_rise import AIRS, ASKING, CARE, LITTLE, LITTLE_HEAT, starved, warms_more
 from service.domain.assessment.clean_split import (
     expected_split,
     meant_in_celsius,
@@ -27,7 +27,7 @@ from service.domain.assessment.refrigerant_of import (
 )
 from service.domain.assessment.rule import Rule, act, fine, note
 from service.domain.assessment.superheats import much_liquid
-from service.domain.assessment.uncertainty import THERMOMETER, surely_over, surely_under, together
+from service.domain.assessment.uncertainty import SURE, THERMOMETER, surely_over, surely_under, together
 from service.domain.physics.ranges import above, below
 from service.domain.physics.refrigeration.condenser import (
     OLD_SPLIT,
@@ -38,6 +38,8 @@ from service.domain.physics.refrigeration.condenser import (
 )
 
 NOTED = 5.0 / 1.8  # K over the split expected; half the alarm, judged
+LIKELY = 1.5  # standard uncertainties: over the split expected with a probability of 93 %
+NOTED_WITH_RISE = 2.5 / 1.8  # K, where its air warms up more than expected as well; judged
 MUCH_WARMER = 8.0 / 1.8  # K of the air entering over that around; common practice, no source
 
 LEAST_SPLIT = 0.5  # of the split expected; less is little heat; judged, no source
@@ -56,6 +58,7 @@ NOT_THE_AIR = (
     "Its air warms up no more than usual, so dirt is not the likely cause: too much refrigerant or gas that does not "
     "condense is. At rest, compare the pressure with that of the bath's temperature; clean only what is dirty."
 )
+LOOK = "Look at the condenser's whole face and at its fan, and clean it if it is dirty; compare the split next time."
 AIR_FIRST = "Give the air its way first; then read the split again."
 NEAR_SET, WITH_BATH = "Read it again when the bath is near its set point", "Read the bath with it"
 TOO_WARM = "with a warm bath a clean condenser has a high split too."
@@ -163,7 +166,7 @@ def _against_clean(
     beside = f"{text}; its clean split is {e.difference(clean)}{today}"
     if surely_under(split, LEAST_SPLIT * expected, spread):
         return note("condenser_split_low", f"{beside}: {LITTLE}", advice=LITTLE_HEAT, **figures)
-    if below(excess, NOTED):
+    if not _noticeable(e, excess, expected, spread):
         return fine("condenser_split_good", f"{beside}: good.", **figures)
     loss, more = cost(e, split=split, clean=expected)
     dirty = left_dirty(e)
@@ -176,7 +179,17 @@ def _against_clean(
     if above(excess, SPLIT_ALARM - spread):
         limit = e.difference(SPLIT_ALARM)
         loss = f" The excess is too close to {limit} to tell whether it has to be cleaned now.{loss}"
+    if below(excess, NOTED):
+        beside += f": {e.difference(excess)} more, where the readings are good to {e.difference(SURE * spread)}"
+        return note("condenser_split_rising", f"{beside}.", advice=_advice(e, LOOK), **figures)
     return note("condenser_split_rising", f"{beside}.{loss}", advice=_advice(e, "Clean it soon."), **figures, **more)
+
+
+def _noticeable(e: Evidence, excess: float, expected: float, spread: float) -> bool:
+    """Whether a split is probably over that expected, by itself or by the air's rise beside it."""
+    if not below(excess, NOTED) or above(excess, LIKELY * spread):
+        return True
+    return above(excess, NOTED_WITH_RISE) and warms_more(e, expected)
 
 
 def _other_bath(e: Evidence) -> str | None:

@@ -72,7 +72,8 @@ def _not_enough(e: Evidence, seen: PullDownSeen, figures: dict[str, Figure]) -> 
         advice = f"First {FIRST} Measure again in {_wait(seen)}. {_gauge_advice(e, found)}".rstrip()
         return act("pull_down_slow", f"{_way(e, seen)}: slow.{_why_slow(e, seen)}", advice=advice, **figures)
     if may_be_its_load(e, seen, found):
-        text = f"{_way(e, seen)}. Its load may explain that: beer, trunk and pump can take all of its rated cooling."
+        slow = "it cools, though slowly" if found is Verdict.SLOW else "it does not cool further"
+        text = f"{_way(e, seen)}: {slow}. Its load may explain that: beer, trunk and pump can take all of its cooling."
         advice = f"Measure again in {_wait(seen)} with the taps closed; read the loop's flow, supply and return."
         return note("pull_down_loaded", text, advice=advice, **figures)
     advice = f"Do not wait longer: {FIRST} {_gauge_advice(e, found)}".rstrip()

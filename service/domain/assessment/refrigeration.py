@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from service.domain.assessment.air import air_entering
 from service.domain.assessment.clues import APART, equal_while_running
-from service.domain.assessment.evidence import Evidence, a_reading, computed, percent
+from service.domain.assessment.evidence import Evidence, a_reading, computed
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.head_control import without_fan
@@ -33,7 +33,6 @@ NEAR_SET = 273.15  # K: a bath above it is on its way down
 MILD = 302.6  # K, 85 °F
 OVER_BATH = 2.0  # K; judged
 ICE_CAN_LAST = 277.6  # K, 40 °F of the bath; judged, no source
-LEAST_CHARGE = 0.01  # kg; below it a charge on record is no circuit's
 FAR_UNDER_BATH = 25.0 / 1.8  # K, twice the coil's usual distance; common practice, no source
 
 
@@ -99,22 +98,6 @@ def _over_bath(e: Evidence) -> Iterator[Finding]:
         "not cool: the refrigerant on record, a gauge or the bath's reading is wrong.",
         advice="Read the refrigerant on the nameplate and correct the record; then read suction and bath again.",
         over=Uncertain(over, "temperature_difference", spread),
-    )
-
-
-def _added(e: Evidence) -> Iterator[Finding]:
-    """Refrigerant that was added: a sealed circuit uses none up."""
-    added, charge = e.reading("refrigerant_added"), e.refrigeration.charge
-    share = ""
-    if charge is not None and charge.value >= LEAST_CHARGE:
-        share = f", {percent(added.value.value / charge.value)} of its charge"
-    if added.value.value <= 0.0:
-        return
-    yield note(
-        "refrigerant_added",
-        f"{format_quantity(added.value, e.system)} of refrigerant was added{share}: a sealed circuit uses none up.",
-        advice="Find and repair the leak; weigh the whole charge in by the nameplate: after a top-up it is unknown.",
-        added=taken(added),
     )
 
 
@@ -226,15 +209,6 @@ RULES = (
         judge=_over_bath,
         shows="whether pressures and bath agree",
         source=f"Heat flows from the bath to a colder evaporator only. {SATURATION}",
-        caution=CARE,
-        weight=0.0,
-    ),
-    Rule(
-        codes=("refrigerant_added",),
-        needs=(a_reading("refrigerant_added"),),
-        judge=_added,
-        shows="whether the circuit loses refrigerant",
-        source="A sealed circuit loses refrigerant through a leak only: common practice, no source",
         caution=CARE,
         weight=0.0,
     ),

@@ -13,7 +13,7 @@ MOST_SENTENCES = 3
 BEFORE_CAUSE = 2
 CLEAN = "clean"
 IN_ORDER = "Everything that was measured is in order."
-FLAMMABLE = "refrigerant_flammable"  # a caution, whatever was measured
+FLAMMABLE = "refrigerant_flammable"  # a caution, whatever was measured: it takes no place of what to do
 UNSURE = frozenset(
     {"bath_near_band", "loop_rise_unclear", "air_rise_unclear", "capacity_low_today"}
 )  # to be read, no fault
@@ -105,13 +105,11 @@ def what_first(findings: Sequence[Finding]) -> tuple[str, ...]:
     if not urgent:
         known = [each for each in findings if each.severity == "note" and each not in cause]
         asked += sorted(known, key=lambda each: each.code in UNSURE)
-    advised = [each for each in asked if each.advice not in (None, PUT_RIGHT, SEE_LEFT)]
+    advised = [each for each in asked if each.advice not in (None, PUT_RIGHT, SEE_LEFT) and each.code != FLAMMABLE]
     jobs = {(_first_of(each.advice or ""), _place(each)): each for each in reversed(advised)}  # each is named once
     sentences = dict.fromkeys(_one_sentence(each) for each in reversed(jobs.values()))
     judged = any(each.code != FLAMMABLE for each in findings)
-    if judged and all(each.code == FLAMMABLE for each in jobs.values()):
-        return (IN_ORDER, *sentences)
-    return tuple(sentences)[:MOST_SENTENCES]
+    return tuple(sentences)[:MOST_SENTENCES] or ((IN_ORDER,) if judged else ())
 
 
 def _one_sentence(finding: Finding) -> str:

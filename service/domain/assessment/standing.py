@@ -46,6 +46,10 @@ NOT_RUNNING = (
     "Find out where the power to it stops: controller calling, contactor, overload, start relay and capacitor. A hot "
     "shell without hum is an open overload: let it cool for an hour before condemning it."
 )
+TRIED = (
+    "It was called and did not start: read the voltage at its terminals while it tries, then check start relay, "
+    "capacitor and overload. Do not let it try again and again."
+)
 NOT_CALLED = (
     "The controller's own sensor reads cold enough, so it does not call: check the sensor before relay, capacitor, "
     "overload or compressor."
@@ -62,14 +66,18 @@ def _compressor(e: Evidence) -> Finding:
     bath = e.reading("bath_temperature")
     opened = open_contacts(e)
     advice = NOT_CALLED if _satisfied_by_its_sensor(e) else NOT_RUNNING
-    if opened:
+    tried = next((each for each in e.readings if _compressor_locked(e, each)), None)
+    does = "does not run" if tried is None else f"tried to start at {e.show_reading(tried)} and stands again"
+    if tried is not None:
+        advice = TRIED
+    elif opened:
         advice = (
             f"The power to it stops at {listed(opened)}: see there before relay, capacitor, overload or compressor."
         )
     return act(
         "compressor_stands",
         f"The bath is at {e.show_reading(bath)} and needs cooling, but the compressor draws {_amperes(e, read)}: it "
-        "does not run.",
+        f"{does}.",
         advice=advice,
         component=read[0].component or "",
         bath_temperature=taken(bath),
@@ -80,6 +88,11 @@ def _compressor(e: Evidence) -> Finding:
 def _compressor_ran(e: Evidence, reading: Reading) -> bool:
     of_it = reading.quantity == "current" and e.kind_at(reading.component) == "compressor"
     return of_it and draws_current(e, reading) and not locked(e, reading)
+
+
+def _compressor_locked(e: Evidence, reading: Reading) -> bool:
+    of_it = reading.quantity == "current" and e.kind_at(reading.component) == "compressor"
+    return of_it and locked(e, reading)
 
 
 def _stopped_again(e: Evidence, ran: Reading) -> Finding:

@@ -33,10 +33,16 @@ DESIGN_AIR, DESIGN_BATH = 302.6, 271.5  # K, 85 and 29 °F
 CAPILLARY_SPREAD, VALVE_SPREAD = 12.0 / 1.8, 8.0 / 1.8  # K either side
 FLOODED = 1.0  # K: less is liquid in the line; least error of a clamped probe; judged
 SHORT_OF_CHARGE, OVERFULL = 3.0 / 1.8, 17.0 / 1.8  # K of subcooling
+LIQUID_OVER_VAPOUR = 10.0 / 1.8  # K of subcooling over superheat: sound -2 °F, short of air 6, 20 % too much 9, 50 % 20
+# (steady capillary model of another make)
 NEXT_TO_NONE = 3.0 / 1.8  # K: with little doubt less than a sound evaporator has; judged, no source
 ONCE_MORE = (
     "Read pressures and lines again with the bath at its set point; at rest, compare the pressure with that of the "
     "bath's temperature. Do not add refrigerant."
+)
+OVERCHARGED = (
+    "Do not add refrigerant. Rule out gas that does not condense: at rest, compare the pressure with that of the "
+    "bath's temperature. Then recover the charge and weigh in what the nameplate says."
 )
 SMALL = 8.0 / 1.8  # K of superheat: an overfilled evaporator has no more
 HOT_AIR = 305.4  # K, 90 °F: above it a sound capillary unit may have no superheat and little subcooling
@@ -77,13 +83,13 @@ def expected_superheat(e: Evidence) -> tuple[float, float] | None:
     return middle - CAPILLARY_SPREAD, max(middle, 0.0) + CAPILLARY_SPREAD
 
 
-def _shows_charge(e: Evidence) -> bool:
+def shows_charge(e: Evidence) -> bool:
     """Whether it runs steadily, and with its fan."""
     return operating_state(e).settled and not without_fan(e)
 
 
 def _superheat(e: Evidence) -> Iterator[Finding]:
-    if not _shows_charge(e):
+    if not shows_charge(e):
         return
     found, expected = found_superheat(e), expected_superheat(e)
     low, high = USUAL_SUPERHEAT if expected is None else expected
@@ -147,7 +153,7 @@ UNDERFED_TODAY = (
 
 
 def _subcooling(e: Evidence) -> Iterator[Finding]:
-    if not _shows_charge(e):
+    if not shows_charge(e):
         return
     found = found_subcooling(e)
     low, high = USUAL_SUBCOOLING
@@ -207,21 +213,13 @@ def much_liquid(e: Evidence) -> bool:
 
 def _charge(e: Evidence) -> Iterator[Finding]:
     """What superheat and subcooling say together."""
-    expected = expected_superheat(e)
-    if not _shows_charge(e):
+    if not shows_charge(e):
         return
-    heat, cool = found_superheat(e), found_subcooling(e)
+    expected, heat, cool = expected_superheat(e), found_superheat(e), found_subcooling(e)
     figures: dict[str, Figure] = {"superheat": heat, "subcooling": cool}
     text = f"Subcooling of {e.difference(cool.value)} with a superheat of {e.difference(heat.value)}"
-    if surely_over(cool.value, OVERFULL, cool.uncertainty) and heat.value < SMALL and not _held(e):
-        advice = (
-            "Do not add refrigerant. Rule out gas that does not condense: at rest, compare the pressure with that of "
-            "the bath's temperature. Then recover the charge and weigh in what the nameplate says."
-        )
-        yield act("overcharge_fits", f"{text} fits too much refrigerant.", advice=advice, **figures)
-    elif cool.value > OVERFULL - cool.uncertainty and heat.value < NEXT_TO_NONE and not (_held(e) or _hot(e)):
-        text += " fits too much refrigerant better than gas that does not condense, which it does not rule out."
-        yield note("overcharge_fits", text, advice=ONCE_MORE, **figures)
+    if heat.value < SMALL:
+        yield from _too_much(e, heat, cool, text)
     elif expected is not None and surely_over(heat.value, expected[1], heat.uncertainty):
         if below(cool.value, SHORT_OF_CHARGE):
             advice = "Search for the leak and have it repaired, then weigh in the charge. Do not top up."
@@ -233,9 +231,34 @@ def _charge(e: Evidence) -> Iterator[Finding]:
             )
 
 
+def _too_much(e: Evidence, heat: Uncertain, cool: Uncertain, text: str) -> Iterator[Finding]:
+    """Whether much liquid stands in the condenser while the evaporator is full: by itself, or both together."""
+    figures: dict[str, Figure] = {"superheat": heat, "subcooling": cool}
+    if surely_over(cool.value, OVERFULL, cool.uncertainty) and not _held(e):
+        yield act("overcharge_fits", f"{text} fits too much refrigerant.", advice=OVERCHARGED, **figures)
+    elif heat.value < NEXT_TO_NONE and not (_held(e) or _hot(e)):
+        text += " fits too much refrigerant better than gas that does not condense, which it does not rule out."
+        apart = cool.value - max(heat.value, 0.0)
+        if surely_over(apart, LIQUID_OVER_VAPOUR, together(cool.uncertainty, heat.uncertainty)):
+            yield act("overcharge_fits", text, advice=OVERCHARGED, **figures)
+        elif cool.value > OVERFULL - cool.uncertainty:
+            yield note("overcharge_fits", text, advice=ONCE_MORE, **figures)
+
+
 SUCTION_LINE = a_reading("suction_line_temperature", suction_can_be_read)
 LIQUID_LINE = a_reading("liquid_line_temperature", DISCHARGE.can_be_had)
 RULES = (
+    Rule(
+        codes=("overcharge_fits", "low_charge_fits", "restriction_fits"),
+        needs=(REFRIGERANT, SUCTION, SUCTION_LINE, DISCHARGE, LIQUID_LINE),
+        judge=_charge,
+        shows="whether the charge is right",
+        source="Signs of faults with a fixed orifice: Braun and Li, Fault Detection and Diagnostics for Rooftop Air "
+        f"Conditioners, table 1-1, after Rossi and Braun (1997). {SATURATION}",
+        caution=CARE,
+        asked_by=COOLING,
+        weight=0.7,
+    ),
     Rule(
         codes=("superheat_none", "superheat_low", "superheat_good", "superheat_high"),
         needs=(REFRIGERANT, SUCTION, SUCTION_LINE),
@@ -253,17 +276,6 @@ RULES = (
         judge=_subcooling,
         shows="whether the charge is roughly right",
         source=f"A refrigeration training site: 10 to 15 °F. {SATURATION}",
-        caution=CARE,
-        asked_by=COOLING,
-        weight=0.7,
-    ),
-    Rule(
-        codes=("overcharge_fits", "low_charge_fits", "restriction_fits"),
-        needs=(REFRIGERANT, SUCTION, SUCTION_LINE, DISCHARGE, LIQUID_LINE),
-        judge=_charge,
-        shows="whether the charge is right",
-        source="Signs of faults with a fixed orifice: Braun and Li, Fault Detection and Diagnostics for Rooftop Air "
-        f"Conditioners, table 1-1, after Rossi and Braun (1997). {SATURATION}",
         caution=CARE,
         asked_by=COOLING,
         weight=0.7,

@@ -19,6 +19,7 @@ from service.domain.triage.question import Question
 ASKING = (*NO_COLD_BEER, "alarm")
 LEAST_READINGS = 3
 STATED = 0.5
+ALONE = 2.0 / 3.0  # from here a cause is twice as likely as all else, and named alone whatever else would fit
 BESIDE = 0.15  # probability from which a second fault is named beside it; common practice, no source
 TESTED = 0.95  # above it the remedy is named, and no further test
 MOST_CERTAIN = 0.95  # beyond it the model is not good enough to tell
@@ -105,7 +106,7 @@ def _stated(found: Posterior) -> tuple[tuple[str, ...], float, bool]:
     if len(codes) > 1 and share >= STATED:
         return codes, share, True
     whole = sum(part for each, part in found.share.items() if codes[0] in each)
-    if share >= STATED or (whole >= STATED and not unseparated(found)):
+    if share >= ALONE or (whole >= STATED and not unseparated(found)):
         return codes[:1], whole, True
     stated = unseparated(found)
     together = sum(part for each, part in found.share.items() if not {*stated}.isdisjoint(each))

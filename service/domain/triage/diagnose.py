@@ -11,6 +11,7 @@ from service.domain.quantities import Quantity, format_quantity
 from service.domain.record.visits import Reading
 from service.domain.triage import observations
 from service.domain.triage.channels import CHANNELS, Channel
+from service.domain.triage.derived import COMPLAINT
 from service.domain.triage.explanations import BY_CODE, SOMETHING_ELSE
 from service.domain.triage.facts import facts_of
 from service.domain.triage.fluid import Array
@@ -194,7 +195,7 @@ def _evidence(question: Question, p: Posterior, measured: Measured, system: str)
         place = f" at {reading.component or reading.tap}" if reading.component or reading.tap else ""
         found.append((f"{reading.quantity}{place} {format_quantity(reading.value, system)}", np.exp(p.fit.each[k])))
     for sign, present in observations.signs_of(question.seen, question.symptom, {}):
-        if sign is observations.COMPLAINT:
+        if sign is COMPLAINT:
             continue
         chance = chances(sign, p.rows, p.predictive)
         found.append((sign.code, chance) if present else (f"no {sign.code}", 1.0 - chance))

@@ -25,6 +25,7 @@ EFFECTS: Mapping[str, float] = {
     "keg": 0.0,  # [K] over the cooler
     "keg_alone": 0.0,  # [K] over the cooler, of the warmest tap alone
     "tap": 0.0,  # [K] on the warmest tap alone
+    "line": 0.0,  # [K] on every tap, of beer that the line itself warmed
     "unread": 0.0,  # 1 where the taps that were read are not those that are warm
     "level": 0.92,
     "strength": 0.0,  # mass fraction over the target

@@ -243,7 +243,7 @@ def _beer(s: _Scene) -> None:
     stood = line + s.effect("run_gain") * (s.facts.run_air - line)
     passed = np.clip(1.0 - np.exp(-s.facts.run_length / s.drawn["trunk"]), 0.1, 0.95)
     flowing = keg + passed * (np.where(still, stood, line) - keg)
-    glass = flowing + s.drawn["first"] * (stood - flowing) + 0.5
+    glass = flowing + s.drawn["first"] * (stood - flowing) + s.effect("line") + 0.5
     alone = (
         s.effect("keg_alone") * (1.0 - 0.7 * passed)
         + s.effect("tap")

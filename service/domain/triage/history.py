@@ -69,6 +69,7 @@ def _refrigerant(log: UnitLog, now: datetime) -> Iterator[Shift]:
         text = f"Refrigerant was added on {added[-1].on}."
         yield "low_charge", 4.0, text
         yield "overcharge", 3.0, text
+        yield "non_condensable_gas", 3.0, text  # hoses that were not purged
 
 
 def _glycol(log: UnitLog, now: datetime) -> Iterator[Shift]:

@@ -9,8 +9,9 @@ from service.domain.assessment.motors import IDLE, IDLE_AMPERES, is_locked
 from service.domain.assessment.pumping import seen_at_once
 from service.domain.record.fleet import Unit
 from service.domain.record.visits import Reading
+from service.domain.triage.derived import EQUAL_WHILE_RUNNING, OPEN_CONTACT
 from service.domain.triage.facts import MOTORS, mass_fraction, rated_currents
-from service.domain.triage.observations import COLD_BESIDE, OPEN_CONTACT, SEVERAL_WARM
+from service.domain.triage.taps import of_glasses, of_taps, put_taps, taps_missed, timed
 
 DIRECT = {
     "glycol_supply_temperature": "supply",
@@ -34,10 +35,7 @@ DIRECT = {
 }
 SHORTEST = 180.0  # [s] between two readings of the bath that give a rate
 LONGEST = 3600.0
-LEAST_TAPS, USUAL_TAPS = 3, 6
 LIVE = 50.0  # [V]
-READ_ELSEWHERE = 0.6  # of the share of taps not read; common practice, no source
-DIFFER = 3.0  # [K] between taps that are not alike
 CONTRADICTION = 9.0  # [K] between bath and supply
 
 
@@ -77,8 +75,8 @@ def measure(unit: Unit, readings: Sequence[Reading]) -> Measured:
             values[channel], source[channel] = value, reading
     _behind_open_switch(unit, chosen, values, source)
     _before_contactor(unit, chosen, values, source)
-    _taps(chosen, values, source)
-    baths = _timed([each for each in chosen if each.quantity == "bath_temperature"])
+    put_taps(chosen, values, source)
+    baths = timed([each for each in chosen if each.quantity == "bath_temperature"])
     seconds = _rate(baths, values, source)
     equal = _without_equal_pressures(unit, chosen, values, source)
     bath = baths[0] if baths else None
@@ -97,9 +95,15 @@ def measure(unit: Unit, readings: Sequence[Reading]) -> Measured:
         rate_seconds=seconds,
         apart=_apart(bath, centre, values),
         suspect=suspect,
-        signs=dict((*_of_taps(unit, chosen), *_of_contactors(unit, chosen), *_of_display(chosen))),
-        taps_missed=_taps_missed(unit, chosen),
+        signs=_signs(unit, chosen, equal),
+        taps_missed=taps_missed(unit, chosen),
     )
+
+
+def _signs(unit: Unit, readings: Sequence[Reading], equal: Sequence[Reading]) -> dict[str, bool]:
+    """What follows from the readings beside their values."""
+    taps = (*of_taps(unit, readings), *of_glasses(readings))
+    return dict((*taps, *_of_contactors(unit, readings), *_of_display(readings), *_of_equal(readings, equal)))
 
 
 def _channel(unit: Unit, reading: Reading) -> str | None:
@@ -169,30 +173,6 @@ def _moves_no_heat(readings: Sequence[Reading], values: Mapping[str, float]) -> 
     return cold or values.get("bath_rate", -1.0) >= 0.0
 
 
-def _taps(readings: Sequence[Reading], values: dict[str, float], source: dict[str, Reading]) -> None:
-    """The warmest tap, and the coldest where there are several."""
-    taps = sorted(
-        (each for each in readings if each.quantity == "beer_temperature_at_tap"), key=lambda each: each.value.value
-    )
-    if taps:
-        values["tap_warm"], source["tap_warm"] = taps[-1].value.value, taps[-1]
-    if len({each.tap for each in taps}) > 1:
-        values["tap_cold"], source["tap_cold"] = taps[0].value.value, taps[0]
-
-
-def _of_taps(unit: Unit, readings: Sequence[Reading]) -> Iterator[tuple[str, bool]]:
-    """Of taps that differ: whether two or more are warm, and whether a cold one hangs on the trunk of a warm one."""
-    taps = {each.tap: each.value.value for each in readings if each.quantity == "beer_temperature_at_tap"}
-    if len(taps) < LEAST_TAPS or max(taps.values()) - min(taps.values()) < DIFFER:
-        return
-    middle = 0.5 * (max(taps.values()) + min(taps.values()))
-    warm = {tap for tap, value in taps.items() if value > middle}
-    yield SEVERAL_WARM.code, len(warm) > 1
-    trunks = [{line.tap for line in trunk.beer_lines} & taps.keys() for trunk in unit.trunks]
-    if len(trunks) > 1 and set().union(*trunks) == taps.keys():
-        yield COLD_BESIDE.code, any(on & warm and on - warm for on in trunks)
-
-
 def _of_contactors(unit: Unit, readings: Sequence[Reading]) -> Iterator[tuple[str, bool]]:
     """Whether voltage reaches what the contactor feeds: read before and behind it, or at the compressor."""
     read = {(each.quantity, each.component): each.value.value for each in readings}
@@ -205,26 +185,17 @@ def _of_contactors(unit: Unit, readings: Sequence[Reading]) -> Iterator[tuple[st
             yield OPEN_CONTACT.code, at < LIVE
 
 
+def _of_equal(readings: Sequence[Reading], equal: Sequence[Reading]) -> Iterator[tuple[str, bool]]:
+    """Equal pressures beside a current, where no times show that they were read before it ran."""
+    amps = [each for each in readings if each.quantity == "current"]
+    if equal and any(each.at is None for each in (*equal, *amps)):
+        yield EQUAL_WHILE_RUNNING.code, True
+
+
 def _of_display(readings: Sequence[Reading]) -> Iterator[tuple[str, bool]]:
     """A display that shows a temperature is not dark, so the controller has its supply."""
     if any(each.quantity == "controller_temperature" for each in readings):
         yield "display_dark", False
-
-
-def _taps_missed(unit: Unit, readings: Sequence[Reading]) -> float:
-    """How probably a tap that alone is warm was not read: the fewer the more taps were, as the warm one is read first.
-
-    Without any reading at a tap nothing follows. Of a unit without recorded lines the usual number of taps counts.
-    """
-    every = {line.tap for trunk in unit.trunks for line in trunk.beer_lines}
-    read = {each.tap for each in readings if each.quantity == "beer_temperature_at_tap"}
-    total = len(every | read) if every else max(USUAL_TAPS, len(read))
-    return max(READ_ELSEWHERE * (1.0 - len(read) / total), 0.01) if read else 0.5
-
-
-def _timed(readings: Sequence[Reading]) -> list[Reading]:
-    """By instant; those without one keep their place before the others."""
-    return sorted(readings, key=lambda each: each.at.timestamp() if each.at else float("-inf"))
 
 
 def _rate(baths: Sequence[Reading], values: dict[str, float], source: dict[str, Reading]) -> float:

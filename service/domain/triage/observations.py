@@ -7,45 +7,14 @@ frost and touch signs, which service manuals of small refrigeration print alike.
 
 from collections.abc import Iterable, Mapping
 
+from service.domain.triage.derived import COMPLAINT, DERIVED, FELT, WARM
 from service.domain.triage.explanation import DEAD, RESTING, RUNNING, STOPPED
 from service.domain.triage.question import Seen
 from service.domain.triage.sign import Sign
 
 WARM_POUR = "warm_pour"
-WARM = 277.6  # [K] 40 degF: beer that is felt to be warm
-FELT = 0.8  # [K] how sharply
 STARVED, FLOODED = 0.35, 1.05  # wet share of the evaporator
 
-ONE_ALONE = ("one_tap_only", "keg_not_cold", "trunk_short_of_flow")  # where the warm tap may not be among those read
-COMPLAINT = Sign(
-    "warm_beer_reported", "", 0.2, dict.fromkeys(ONE_ALONE, 0.7), follows=(("tap_warm", WARM, FELT),), then=0.75
-)
-"""That somebody calls about warm beer: likelier where it is warm."""
-SEVERAL_WARM = Sign(
-    "several_taps_warm",
-    "",
-    0.5,
-    {"one_tap_only": 0.06, "keg_not_cold": 0.3, "trunk_short_of_flow": 0.9},
-)
-"""That of taps that differ two or more are warm: read, not asked for."""
-COLD_BESIDE = Sign("cold_tap_on_the_same_trunk", "", 0.6, {"trunk_short_of_flow": 0.05})
-"""That a cold tap hangs on the trunk of a warm one: read, not asked for."""
-OPEN_CONTACT = Sign(
-    "contactor_open",
-    "",
-    0.04,
-    {
-        RESTING: 0.95,
-        STOPPED: 0.2,
-        DEAD: 0.9,
-        "no_power": 0.97,
-        "compressor_not_starting": 0.35,
-        "controller_dark_or_not_calling": 0.9,
-        "condenser_fan_stopped": 0.08,
-    },
-)
-"""That there is voltage before a contactor and none behind it, or none at the compressor."""
-DERIVED = (COMPLAINT, SEVERAL_WARM, COLD_BESIDE, OPEN_CONTACT)
 SIGNS: tuple[Sign, ...] = (
     Sign("all_taps_warm", "Are all taps warm?", 0.04, {}, follows=(("tap_cold", WARM, FELT),)),
     Sign(
@@ -71,13 +40,26 @@ SIGNS: tuple[Sign, ...] = (
         "every_glass_warm",
         "Is every glass warm, not only the first?",
         0.55,
-        {"cooler_warm": 0.95, "keg_not_cold": 0.95, "nothing_wrong": 0.05, "insulation_wet": 0.25, "pump_stopped": 0.6},
+        {
+            "cooler_warm": 0.95,
+            "keg_not_cold": 0.95,
+            "nothing_wrong": 0.05,
+            "lines_just_cleaned": 0.15,
+            "insulation_wet": 0.25,
+            "pump_stopped": 0.6,
+        },
     ),
     Sign(
         "first_glass_warm",
         "Is only the first glass warm?",
         0.2,
-        {"insulation_wet": 0.65, "cooler_warm": 0.03, "keg_not_cold": 0.03, "pump_weak_or_strainer_blocked": 0.35},
+        {
+            "insulation_wet": 0.65,
+            "lines_just_cleaned": 0.8,
+            "cooler_warm": 0.03,
+            "keg_not_cold": 0.03,
+            "pump_weak_or_strainer_blocked": 0.35,
+        },
     ),
     Sign(
         "display_dark",
@@ -264,7 +246,7 @@ SIGNS: tuple[Sign, ...] = (
         "lines_cleaned_today",
         "Were the lines cleaned within the hour?",
         0.03,
-        {"still_recovering": 0.3, "nothing_wrong": 0.15},
+        {"lines_just_cleaned": 0.97, "nothing_wrong": 0.1},
     ),
     Sign("busy_period", "Is far more beer poured than usual?", 0.12, {"pouring_too_much": 0.92, "capacity_short": 0.4}),
     Sign(

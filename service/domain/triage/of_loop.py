@@ -59,13 +59,22 @@ LOOP = (
         remedy="Service that line and faucet.",
     ),
     Explanation(
+        code="lines_just_cleaned",
+        family="beer",
+        sentence="The lines were just cleaned: what stood in them is not cold yet.",
+        prior=0.008,
+        nodes=either(1.0, 0.1, {"tap_warm": 5.0, "tap_cold": 5.0}, line=9.0),
+        test="Pour two or three glasses from one tap and measure the last: it is cold.",
+        remedy="Nothing to repair: pour off what stood in the lines, and let the glycol run while they stand.",
+    ),
+    Explanation(
         code="pump_stopped",
         sentence="The pump does not move glycol: no supply, a seized motor or a broken coupling.",
         prior=0.06,
         nodes=(
             *rests(0.50, pump=0.0, **STILL),
             *runs(0.10, 0.05, pump=0.0, transfer=0.5, **STILL),
-            *rests(0.20, pump=0.7, **STILL),
+            *rests(0.20, {"pump": 0.6}, pump=0.85, **STILL),
             *rests(0.20, {"pump": 0.25}, pump=4.5, **STILL),
         ),
         test="Listen to the pump and look at the stream of the return; then read its current.",

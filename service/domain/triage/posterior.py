@@ -25,7 +25,7 @@ from service.domain.triage.variants import variants
 
 PAIRED = 5  # of the best single explanations that are tried two at a time
 NODES_PAIRED = 2
-NOT_PAIRED = frozenset({NOTHING_WRONG, SOMETHING_ELSE, "still_recovering"})
+NOT_PAIRED = frozenset({NOTHING_WRONG, SOMETHING_ELSE, "still_recovering", "lines_just_cleaned"})
 BOTH = 1.5  # of the chance of two independent faults: what is neglected has several; common practice, no source
 UNSURE = 0.2  # of the priors that is shared out equally: no figures of such units exist, each prior is an estimate
 NO_COMPLAINT = {NOTHING_WRONG: 16.0, "still_recovering": 4.0}  # factors where nobody complains
@@ -163,10 +163,18 @@ def _both(
     one: str, other: str, mine: Sequence[Node], others: Sequence[Node], prior: Mapping[str, float]
 ) -> list[Entry]:
     """These nodes of two explanations at once, each pair of nodes wherever both can be."""
-    link = BY_CODE[one].links.get(other, BY_CODE[other].links.get(one, 1.0))
-    chance = prior[one] * prior[other] * link * BOTH
+    chance = _chance((one, other), prior)
     nodes = (node for a in mine for b in others for node in together(a, b, SEVERITIES[a], SEVERITIES[b]))
     return [((one, other), chance * node.weight, node) for node in nodes]
+
+
+def _chance(codes: Codes, prior: Mapping[str, float]) -> float:
+    """The prior probability of one explanation, or of two at once."""
+    if len(codes) == 1:
+        return prior[codes[0]]
+    one, other = codes
+    link = BY_CODE[one].links.get(other, BY_CODE[other].links.get(one, 1.0))
+    return prior[one] * prior[other] * link * BOTH
 
 
 def _joined(first: Evaluated, second: Evaluated) -> Evaluated:
@@ -215,15 +223,17 @@ def _normalised(found: Evaluated, log_else: float, prior: Mapping[str, float]) -
     return Posterior(
         **{each.name: getattr(found, each.name) for each in fields(found)},
         weight=weights / total,
-        share=_evident(share, found.rows),
+        share=_evident(share, prior),
         prior=prior,
     )
 
 
-def _evident(share: Mapping[Codes, float], hypotheses: Hypotheses) -> dict[Codes, float]:
-    """The shares of the explanations; a second one of which nothing shows is counted with the first."""
-    prior = np.bincount(hypotheses.place, np.exp(hypotheses.log_prior)).tolist()
-    evidence = {codes: share[codes] / part for codes, part in zip(hypotheses.listed, prior, strict=True)}
+def _evident(share: Mapping[Codes, float], prior: Mapping[str, float]) -> dict[Codes, float]:
+    """The shares of the explanations; a second one of which nothing shows is counted with the first.
+
+    Nodes of two at once that are not tried fit worse than those that are: they count as evidence of nothing.
+    """
+    evidence = {codes: part / _chance(codes, prior) for codes, part in share.items()}
     found: dict[Codes, float] = {}
     for codes, part in share.items():
         main = max(((code,) for code in codes), key=lambda each: evidence.get(each, 0.0))

@@ -141,3 +141,46 @@ def test_a_display_that_shows_a_temperature_has_power(triage):
     assert ranked(answer)[0] == "pump_stopped"
     assert share(answer, "no_power") < 0.05
     assert answer.state != "off"
+
+
+def test_equal_pressures_beside_a_current_without_times_are_no_restriction(triage):
+    lines = ("bath_temperature 52 degF", "suction_pressure 48 psi", "discharge_pressure 50 psi",
+             "condenser_air_in_temperature 80 degF", "current[compressor-1] 5.4 A")  # fmt: skip
+    answer = triage(*lines)
+
+    assert ranked(answer)[0] == "compressor_weak"
+    assert share(answer, "restriction") < 0.1
+    assert any("pressure" in each for each in answer.suspect)
+
+
+# Check case: lines cleaned half an hour ago with the glycol off, first pint 60 °F, third 40 °F, bath 29 °F.
+def test_lines_that_were_just_cleaned_explain_warm_first_glasses(triage):
+    lines = ("bath_temperature 29 degF", "cooler_temperature 36 degF", "beer_temperature_at_tap[1] 58 degF")
+    answer = triage(*lines, seen=("lines_cleaned_today", "first_glass_warm"))
+
+    assert ranked(answer)[0] == "lines_just_cleaned"
+    assert "Nothing to repair" in answer.explanations[0].remedy
+    assert share(triage(*lines), "lines_just_cleaned") < 0.2
+
+
+def test_of_glasses_from_one_tap_the_last_counts_and_the_first_stood_in_the_line(triage):
+    lines = ("bath_temperature 29 degF @0", "cooler_temperature 36 degF", "beer_temperature_at_tap[1] 60 degF @5")
+    first, third = triage(*lines), triage(*lines, "beer_temperature_at_tap[1] 39 degF @12")
+
+    assert share(third, "pump_stopped", "no_power") < 0.25 * share(first, "pump_stopped", "no_power")
+
+
+def test_a_pump_whose_coupling_broke_draws_nearly_its_usual_current(triage):
+    answer = triage("bath_temperature 27 degF", "cooler_temperature 36 degF", "beer_temperature_at_tap[1] 54 degF",
+                    "current[pump-1] 4.4 A", seen=("-glycol_returning", "pump_running"))  # fmt: skip
+
+    assert ranked(answer)[0] == "pump_stopped"
+
+
+def test_a_second_fault_that_no_reading_bears_on_is_not_named_beside_a_locked_rotor():
+    lines = ("current[compressor-1] 57 A", "bath_temperature 58 degF", "supply_voltage 117 V", "current[fan-1] 0.95 A")
+    found = likely_cause(question(*lines))
+
+    assert found is not None
+    assert found.figures["explanations"] == "compressor_not_starting"
+    assert "second" not in found.figures

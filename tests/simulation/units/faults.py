@@ -43,6 +43,12 @@ def _one_tap_only(now: Situation, unit: Unit, rng: Random) -> float:
     return now.tap_gains[tap]
 
 
+def _lines_just_cleaned(now: Situation, unit: Unit, rng: Random) -> float:
+    now.lines_cleaned, gain = True, rng.uniform(5.0, 14.0)
+    now.tap_gains |= {tap: gain + rng.uniform(-1.5, 1.5) for trunk in unit.trunks for tap in trunk.taps}
+    return gain
+
+
 def _no_power(now: Situation, unit: Unit, rng: Random) -> float:
     now.supply = rng.choice(("breaker", "cord", "switch", "switch"))
     return 1.0
@@ -199,6 +205,7 @@ FAULTS = (
     Fault("cooler_warm", _cooler_warm),
     Fault("keg_not_cold", _keg_not_yet_cold),
     Fault("one_tap_only", _one_tap_only),
+    Fault("lines_just_cleaned", _lines_just_cleaned),
     Fault("no_power", _no_power, 1.5, symptom="unit_dead", observed=(("display_dark", 0.9),)),
     Fault(
         "controller_dark_or_not_calling",
@@ -246,7 +253,7 @@ EXCLUSIVE = (
     {"low_charge", "overcharge"},
     {"evaporator_iced", "glycol_too_strong"},
     {"evaporator_iced", "set_point_wrong"},
-    {"cooler_warm", "keg_not_cold"},
+    {"cooler_warm", "keg_not_cold", "lines_just_cleaned"},
     {"condenser_fouled", "condenser_fan_stopped"},
 )
 DEAD = {"no_power", "controller_dark_or_not_calling", "compressor_not_starting"}

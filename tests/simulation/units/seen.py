@@ -57,13 +57,14 @@ SIGNS: dict[str, tuple[Sign, float]] = {  # whether it is so; the chance that so
     "frost_on_first_turns_only": (_starved, 0.3),
     "frost_to_compressor": (lambda p, m: m.runs and p.cycle(m.bath).carried_back > 0.05, 0.3),
     "insulation_wet": (lambda p, m: bool(p.now.wet_trunks), 0.5),
+    "lines_cleaned_today": (lambda p, m: p.now.lines_cleaned, 0.6),
     "keg_delivered_today": (lambda p, m: bool(p.now.warm_kegs), 0.6),
     "busy_period": (lambda p, m: p.now.pints > 150.0 * len(p.unit.trunks), 0.5),
     "recently_started": (lambda p, m: m.runs and m.since < 3600.0 and m.bath > p.now.cut_in + 2.0, 0.5),
 }
 
 ASKED: dict[str, Sign] = {  # looked at only where triage asks for it
-    "every_glass_warm": lambda p, m: max(_taps(p, m)) > WARM,
+    "every_glass_warm": lambda p, m: max(_taps(p, m)) > WARM and not p.now.lines_cleaned,
     "airflow_obstructed": lambda p, m: p.now.air_flow < 0.5 or p.now.recirculated > 0.2,
     "drier_cold": lambda p, m: m.runs and m.since > 240.0 and p.now.metering < 0.6,
     "discharge_line_hot": lambda p, m: m.runs and m.since > 240.0 and p.cycle(m.bath).discharge > 60.0,

@@ -22,6 +22,7 @@ class Situation:
     cut_in: float
     warm_kegs: dict[str, float] = field(default_factory=dict)  # tap -> degC
     tap_gains: dict[str, float] = field(default_factory=dict)  # tap -> K
+    lines_cleaned: bool = False
     glycol: str = "propylene"
     level: float = 1.0
     air_flow: float = 1.0

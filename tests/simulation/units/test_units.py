@@ -24,7 +24,7 @@ REPORTED = ("ethylene", "ice", "overheated_terminal")
 
 @pytest.fixture(scope="module")
 def visits():
-    return drawn(60, 3)
+    return drawn(60, 5)  # a draw in which every danger is planted
 
 
 @pytest.fixture(scope="module")

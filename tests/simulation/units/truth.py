@@ -126,6 +126,7 @@ def sound(now: Situation) -> Situation:
     twin.supply, twin.controller_dark, twin.refrigeration_off = "on", False, False
     twin.air_flow, twin.level = max(now.air_flow, 0.95), max(now.level, 0.9)
     twin.blocked_trunks, twin.wet_trunks, twin.warm_kegs, twin.tap_gains = {}, {}, {}, {}
+    twin.lines_cleaned = False
     return twin
 
 
