@@ -18,6 +18,8 @@ from service.storage.store import Store
 from service.usecases import new_components, site_clock
 
 FRAME = {"id": "not stored", "posted_by": "", "time_zone": "UTC"}
+# A visit records frost on the capillary itself, which is cold then; triage asks for light frost past its end.
+AS_ASKED = {"frost_on_capillary": "drier_cold"}
 BEARING = ("unit", "kind", "arrived_at", "complaint", "calls", "observations", "tasks")
 
 
@@ -58,7 +60,7 @@ def cause_in(store: Store, log: UnitLog, visit: Visit, unit: Unit) -> Finding | 
             unit=unit,
             symptom=_symptom(store, log, visit),
             readings=tuple(reading for reading in visit.readings if reading.when == "as_found"),
-            seen=(*(Seen(code=each.code) for each in visit.observations), *found_dirty(visit)),
+            seen=(*(Seen(code=AS_ASKED.get(each.code, each.code)) for each in visit.observations), *found_dirty(visit)),
             elevation=log.elevation,
             shifts=shifts(_before(log, visit), visit.arrived_at),
         )

@@ -14,6 +14,7 @@ from service.domain.physics.ranges import above
 from service.domain.record.visits import Reading
 
 SET_ALIKE, SET_OFF = 0.6, 1.5  # K between set points: rounding of a display; what changes the beer; judged
+NOT_HELD = 15.0 / 1.8  # K of the set point over the bath: no unit that is set so cools that far; judged, no source
 ONE_BATH = 1.0  # K between two places of one stirred bath; judged, no source
 TOGETHER = 180.0  # s: readings of a bath that is being cooled down are compared only this near to each other
 ICE_WATER = (
@@ -34,6 +35,12 @@ def _set_point(e: Evidence) -> Iterator[Finding]:
     advice = "Ask who changed it and why. Set it back, or record the new set point."
     if off < 0.0:
         advice += " A colder set point needs stronger glycol: compare the coil with the freezing point first."
+    if e.has("bath_temperature") and reading.value.value - e.value("bath_temperature") > NOT_HELD:
+        bath = e.show_reading(e.reading("bath_temperature"))
+        text = f"{text[:-1]}, and the bath is at {bath}, far under what that would hold."
+        advice = f"Read the display again, with its unit: it was misread, or set just now. {advice}"
+        yield note("set_point_changed", text, advice=advice, **figures)
+        return
     make = act if abs(off) > SET_OFF else note
     yield make("set_point_changed", text, advice=advice, **figures)
 

@@ -129,20 +129,6 @@ def _all_on(trunk: Trunk, taps: Sequence[Reading]) -> bool:
     return all(each.tap in on for each in taps)
 
 
-def _foams(e: Evidence) -> Iterator[Finding]:
-    """Foam although everything that was read is cold."""
-    foaming = e.visit.complaint is not None and e.visit.complaint.symptom == "foaming"
-    if not foaming or warm_taps(e) or cooler_is_warm(e) or bath_is_warm(e):
-        return
-    yield note(
-        "foam_not_from_warmth",
-        "Beer pours cold, so warmth does not explain the foam.",
-        advice="Look at what else makes foam: gas pressure and blend, a keg just tapped or shaken, coupler and "
-        "washers, a dirty line or faucet, a glass that is not clean. If a line may have frozen, look for ice.",
-        **{f"tap {each.tap}": taken(each) for each in e.each("beer_temperature_at_tap")},
-    )
-
-
 def _stands_uncooled(e: Evidence) -> Iterator[Finding]:
     if bath_is_warm(e):
         return  # beer takes the temperature of a warm bath too
@@ -238,16 +224,6 @@ RULES = (
         "manual, p. 17; clearly warm above 40 °F: common practice, no source",
         caution=CARE,
         asked_by=WARM,
-    ),
-    Rule(
-        codes=("foam_not_from_warmth",),
-        needs=(TAP,),
-        judge=_foams,
-        shows="whether warmth makes the foam",
-        source="A draught beer course's foaming check list: temperature first; then gas, coupler, line, faucet, glass",
-        caution=CARE,
-        asked_by=frozenset({"foaming"}),
-        weight=0.0,
     ),
     Rule(
         codes=("beer_stands_uncooled",),

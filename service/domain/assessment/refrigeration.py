@@ -155,7 +155,7 @@ def _frost(e: Evidence) -> Iterator[Finding]:
             "frost_normal", f"The frost line is {e.show_reading(reading)} past the capillary's end: normal.", **figures
         )
     elif reading.value.value < 0.0:
-        text = f"The frost line is {far} back on the capillary, which is not normal. It fits {causes}."
+        text = f"The frost line is {far} back on the capillary, which is not normal and fits {causes}."
         yield act("frost_on_capillary", text, advice=FROST_LOOK, **figures)
     else:
         text = f"The frost line is {far} past the capillary's end, farther than usual. It fits {causes}."
@@ -165,7 +165,7 @@ def _frost(e: Evidence) -> Iterator[Finding]:
 def _frost_seen(e: Evidence) -> Iterator[Finding]:
     if "frost_on_capillary" in e.seen and not e.has("frost_distance_after_capillary"):
         causes = ", ".join(POINTS_AT[each] for each in frost_position(-0.01).points_at)
-        text = f"Frost was seen on the capillary itself, which is not normal. It fits {causes}."
+        text = f"Frost was seen on the capillary itself, which is not normal and fits {causes}."
         yield act("frost_on_capillary", text, advice=FROST_LOOK, observed="frost_on_capillary", position="on_capillary")
 
 

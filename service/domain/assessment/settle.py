@@ -17,6 +17,10 @@ FLAMMABLE = "refrigerant_flammable"  # a caution, whatever was measured: it take
 UNSURE = frozenset(
     {"bath_near_band", "loop_rise_unclear", "air_rise_unclear", "capacity_low_today"}
 )  # to be read, no fault
+FOLLOWS = frozenset(
+    {"purge_lines", "bath_warm", "bath_set_warm", "display_dark", "current_none"}
+)  # from what is urgent
+START_GEAR = frozenset({"start_capacitor", "start_relay", "overload_protector"})  # of a compressor that does not start
 CAUSE, EXPLAINED = "likely_cause", "explanations"  # the finding of triage, and its figure
 READ_AGAIN = "It was worked on after this reading: read it again as left."
 PUT_RIGHT = "As left it is in order: see the reading as left."
@@ -85,7 +89,9 @@ def worked_on(whole: Evidence, finding: Finding, rule: Rule) -> bool:
     tasks = (each for each in whole.visit.tasks if each.task in rule.repaired_by and each.result == "done")
     done = any(each.as_found != CLEAN for each in tasks)
     place = _place(finding)
-    return done or any(part.component == place and part.by == "us" for part in whole.visit.replacements)
+    ours = [part.component for part in whole.visit.replacements if part.by == "us"]
+    gear = finding.code == "rotor_locked" and any(whole.kind_at(code) in START_GEAR for code in ours)
+    return done or gear or place in ours
 
 
 def _place(finding: Finding) -> object:
@@ -95,16 +101,16 @@ def _place(finding: Finding) -> object:
 def what_first(findings: Sequence[Finding]) -> tuple[str, ...]:
     """At most three sentences to act on, worst first: the first sentence of the advice of the most urgent findings.
 
-    The cause that explains a complaint stands after two of them at the latest. Where nothing is urgent, what is worth
-    knowing; where that is nothing either, that all is in order.
+    The cause that explains a complaint stands after two of them at the latest. What is worth knowing takes the places
+    that are left; where that is nothing either, all is in order.
     """
     urgent = [finding for finding in findings if finding.severity in URGENT]
     cause = [finding for finding in findings if finding.code == CAUSE]
     asked = [*urgent[:BEFORE_CAUSE], *(each for each in cause if "," not in str(each.figures[EXPLAINED]))]
     asked += urgent[BEFORE_CAUSE:]
-    if not urgent:
-        known = [each for each in findings if each.severity == "note" and each not in cause]
-        asked += sorted(known, key=lambda each: each.code in UNSURE)
+    left_out = UNSURE | FOLLOWS if urgent else frozenset[str]()
+    known = [f for f in findings if f.severity == "note" and f not in cause and f.code not in left_out]
+    asked += sorted(known, key=lambda each: each.code in UNSURE)
     advised = [each for each in asked if each.advice not in (None, PUT_RIGHT, SEE_LEFT) and each.code != FLAMMABLE]
     jobs = {(_first_of(each.advice or ""), _place(each)): each for each in reversed(advised)}  # each is named once
     sentences = dict.fromkeys(_one_sentence(each) for each in reversed(jobs.values()))

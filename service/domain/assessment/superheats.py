@@ -2,11 +2,12 @@
 
 from collections.abc import Iterator
 
-from service.domain.assessment.air import air_entering
+from service.domain.assessment.air import air_entering, air_reading
+from service.domain.assessment.clean_split import meant_in_celsius
 from service.domain.assessment.evidence import Evidence, a_reading
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
-from service.domain.assessment.head_control import may_be_held, without_fan
+from service.domain.assessment.head_control import COLD_AIR, may_be_held, without_fan
 from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.refrigerant_of import (
     DISCHARGE,
@@ -73,9 +74,18 @@ def expected_superheat(e: Evidence) -> tuple[float, float] | None:
 
     A valve holds its superheat while it can open far enough: not in a warm bath, nor in cold air.
     """
-    air = air_entering(e)
-    if air is None or not e.has("bath_temperature"):
+    reading = air_reading(e)
+    if reading is None or not e.has("bath_temperature"):
         return None
+    air = reading.value.value
+    low, high = _in_air(e, air)
+    if below(air, COLD_AIR) and (meant := meant_in_celsius(e, reading)) is not None:
+        low = min(low, _in_air(e, meant)[0])
+    return low, high
+
+
+def _in_air(e: Evidence, air: float) -> tuple[float, float]:
+    """The least and most superheat of a sound unit in air of this temperature [K]."""
     by_air, by_bath = PER_AIR * (air - DESIGN_AIR), PER_BATH * (e.value("bath_temperature") - DESIGN_BATH)
     if e.refrigeration.metering in ("expansion_valve", "electronic_valve"):
         return AT_DESIGN - VALVE_SPREAD, AT_DESIGN + VALVE_SPREAD + max(0.0, by_air) + max(0.0, by_bath)

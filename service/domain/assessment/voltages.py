@@ -111,9 +111,13 @@ def _open(e: Evidence, volts: dict[str, float]) -> bool:
 def _none_before(e: Evidence, code: str, volts: dict[str, float]) -> bool:
     """Whether no voltage reaches it, where no open contact before it, nor a supply that is off, says so already."""
     before = volts.get("voltage_before")
+    dark = e.kind_at(code) == "temperature_controller" and "display_dark" in e.seen
+    if before is None and dark:
+        before = volts.get("voltage_at")
     if before is None or before >= DEAD or (e.kind_at(code) in MOTORS and not cooling_wanted(e)):
         return False
-    locked_out = runs(e, *MOTORS)  # read at another time than the currents, as before work
+    # Read at another time than the currents, as before work; a pump that is fed beside a dark controller runs on.
+    locked_out = runs(e, *(("compressor",) if dark else MOTORS))
     return not (locked_out or any(other != code for other in open_contacts(e)) or _supply_is_off(e))
 
 

@@ -225,7 +225,12 @@ SIGNS: tuple[Sign, ...] = (
         follows=(("wet", FLOODED, 0.05),),
         then=0.7,
     ),
-    Sign("drier_cold", "Is the drier or capillary colder than the line before it?", 0.03, {"restriction": 0.75}),
+    Sign(
+        "drier_cold",
+        "Is the drier or capillary colder than the line before it?",
+        0.03,
+        {"restriction": 0.75, "low_charge": 0.1},
+    ),
     Sign(
         "discharge_line_hot",
         "Is the discharge line too hot to hold?",

@@ -24,6 +24,8 @@ KINDS = {
     "pump_stopped": frozenset({"pump", "pump_motor"}),
     "pump_weak_or_strainer_blocked": frozenset({"pump", "pump_motor", "strainer"}),
 }
+BURNT = frozenset({"burnt", "discoloured"})
+WHY_BURNT = "What burnt has a reason: compare the currents through it with its rating, and look at joints and voltage."
 WORKED_ON = "It was worked on in this visit: the readings as left show whether that was it."
 
 
@@ -41,5 +43,6 @@ def after_work(cause: Finding, visit: Visit, unit: Unit) -> Finding:
     codes = str(cause.figures[EXPLAINED]).replace(" and ", ", ").split(", ")
     if not all(TASKS.get(code, frozenset()) & done or KINDS.get(code, frozenset()) & kinds for code in codes):
         return cause
+    burnt = any(part.by == "us" and part.condition in BURNT for part in visit.replacements)
     beside = [BY_CODE[str(cause.figures["second"])].test] if "second" in cause.figures else []
-    return replace(cause, advice=" ".join((WORKED_ON, *beside)))
+    return replace(cause, advice=" ".join((*([WHY_BURNT] if burnt else []), WORKED_ON, *beside)))

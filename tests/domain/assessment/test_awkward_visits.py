@@ -130,3 +130,60 @@ def test_a_pump_that_stands_over_a_cold_bath_is_no_unit_without_power():
 
     assert alone.operating_state.state != "off"
     assert dark.operating_state.state == "off"
+
+
+def test_a_rotor_that_was_locked_is_put_right_by_its_start_gear():
+    parts = [{"code": "comp-1", "kind": "compressor", "rated_current": "9.8 A"},
+             {"code": "cap-1", "kind": "start_capacitor"}]  # fmt: skip
+    lines = ("current[comp-1] 52 A found", "current[comp-1] 8.8 A", "bath_temperature 44 degF")
+    done = [{"component": "cap-1", "reason": "failed", "condition": "open_circuit", "evidence": "seen"}]
+    known = unit(**UNIT | {"components": parts})
+    left = {each.code: each for each in assess(visit(*lines, replacements=done), known, "us", 0.0).findings}
+    without = {each.code: each for each in assess(visit(*lines), known, "us", 0.0).findings}
+
+    assert left["rotor_locked"].severity == "note"
+    assert without["rotor_locked"].severity == "act"
+
+
+def test_air_that_may_be_celsius_makes_no_superheat_low():
+    lines = ("discharge_pressure 112 psi", "suction_pressure 15.5 psi", "suction_line_temperature 27 degF", RUNS,
+             "bath_temperature 29 degF")  # fmt: skip
+    _, slip = assessed(*lines, "condenser_air_in_temperature 24 degF")
+
+    assert "°C" in slip["condenser_split_unjudged"].advice
+    assert "superheat_low" not in slip
+
+
+def test_a_dark_controller_without_voltage_shows_that_the_power_stops_before_it():
+    parts = [{"code": "switch-1", "kind": "power_switch"}, {"code": "ctl-1", "kind": "temperature_controller"},
+             {"code": "pump-1", "kind": "pump", "rated_current": "5.8 A"}]  # fmt: skip
+    _, codes = assessed("voltage_before[switch-1] 119 V", "voltage_behind[switch-1] 118 V", "voltage_at[ctl-1] 0 V",
+                        "current[pump-1] 4.5 A", known=UNIT | {"components": parts},
+                        observations=[{"code": "display_dark"}])  # fmt: skip
+
+    assert "the power stops before it" in codes["no_voltage_before"].sentence
+
+
+# 100 gal/h warmed by 4 °F are some 3 100 Btu/h (462 Btu/h per gal/min and °F at 35 %), more than 2 900 of its rating.
+def test_what_explains_a_warm_bath_takes_the_places_that_urgent_findings_leave():
+    circuit = UNIT["refrigeration"] | {
+        "rated_cooling": "2900 Btu/h",
+        "rated_ambient": "85 degF",
+        "rated_bath": "29 degF",
+    }
+    found, _ = assessed("bath_temperature 38 degF", "glycol_flow 100 gal/h", "glycol_supply_temperature 38 degF",
+                        "glycol_return_temperature 42 degF", "condenser_air_in_temperature 85 degF", RUNS,
+                        "beer_temperature_at_tap[1] 43 degF", known=UNIT | {"refrigeration": circuit})  # fmt: skip
+
+    assert found.first[0].startswith("Beer pours warm")
+    assert any("much is poured" in each for each in found.first[1:])
+    assert not any("Purge" in each or "pitchers" in each for each in found.first)
+
+
+@pytest.mark.parametrize(("bath", "severity"), [("29", "note"), ("81", "act")])
+def test_a_set_point_far_over_the_bath_was_misread_or_set_just_now(bath, severity):
+    known = UNIT | {"bath": {"set_point": "28 degF"}}
+    _, codes = assessed("controller_set_point 82 degF", f"bath_temperature {bath} degF", known=known)
+
+    assert codes["set_point_changed"].severity == severity
+    assert ("Read the display again" in codes["set_point_changed"].advice) is (severity == "note")

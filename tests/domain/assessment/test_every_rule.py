@@ -109,6 +109,13 @@ GIVING = [
         MOTORS,
         {},
     ),
+    (
+        "first_glass_warm",
+        "note",
+        ["beer_temperature_at_tap[1] 60 degF @0", "beer_temperature_at_tap[1] 39 degF @8"],
+        {},
+        {},
+    ),
     ("fan_stands", "act", ["current[comp-1] 8 A", "current[fan-1] 0 A"], WITH_FAN, {}),
     ("pump_stands", "act", ["current[pump-1] 0 A", "current[comp-1] 8 A"], MOTORS, {}),
     (
