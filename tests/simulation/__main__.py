@@ -4,6 +4,7 @@ python -m tests.simulation [units] [fleets] [seed]
 python -m tests.simulation sequences
 python -m tests.simulation stress [--units 300] [--seed 20260801]
 python -m tests.simulation risks [--units 300] [--seed 20260801]
+python -m tests.simulation defects [--units 300] [--seed 20260801]
 python -m tests.simulation intervals [--units 25 300 3000] [--seeds 1 2 3]
 python -m tests.simulation stories
 python -m tests.simulation units [--visits N] [--triage N] [--seed S]
@@ -13,7 +14,7 @@ import argparse
 import sys
 
 from service.domain.root_causes.engine import PROBABLE, STRONG
-from tests.simulation import report, risks, stories, stress
+from tests.simulation import defects, report, risks, stories, stress
 from tests.simulation.fleet import fleet
 from tests.simulation.intervals import main_intervals
 from tests.simulation.measure import calibrated, counting, cusum, decisions, engine, poisson, tallied
@@ -61,7 +62,12 @@ def main_generator(name: str, given: list[str]) -> None:
     asked.add_argument("--units", type=int, default=300)
     asked.add_argument("--seed", type=int, default=20260801)
     options = asked.parse_args(given)
-    report.main(name, {"stress": stress.fleet, "risks": risks.fleet}[name], options.units, options.seed)
+    report.main(
+        name,
+        {"stress": stress.fleet, "risks": risks.fleet, "defects": defects.fleet}[name],
+        options.units,
+        options.seed,
+    )
 
 
 if __name__ == "__main__":
@@ -74,7 +80,7 @@ if __name__ == "__main__":
             stories.main()
         case ["units", *given]:
             main_units(given)
-        case [("stress" | "risks") as name, *given]:
+        case [("stress" | "risks" | "defects") as name, *given]:
             main_generator(name, given)
         case given:
             main(*(int(each) for each in given))
