@@ -73,8 +73,8 @@ def nameplates(history: FailureHistory, cause: Cause, components: set[str]) -> d
     if "current" in cause.reads and cause.code == "switch_undersized":
         rated = ((part, si(part.rated_current, "current")) for part in history.components if part.code in components)
         plates |= {part.code: f"{amps:.3g} A{RATED[part.rating]}" for part, amps in rated if amps}
-    if "supply_voltage" in cause.reads and history.supply_voltage:
-        plates["supply"] = f"{history.supply_voltage:.3g} V"
+    if "supply_voltage" in cause.reads and history.volts:
+        plates["supply"] = f"{history.volts:.3g} V{'' if history.supply_voltage else ' by its readings, not recorded'}"
     if "glycol_strength" in cause.reads and history.target_strength:
         plates["target"] = f"{100 * history.target_strength:.3g} mass%"
     return plates

@@ -1,5 +1,6 @@
 """One unit's failures of one kind of component, as the few numbers that the comparison needs."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cache
@@ -15,6 +16,8 @@ from service.domain.root_causes.views import Seen, Tracks, View
 STRENGTHS = (1.0, 2.0, 4.0, 8.0, 16.0)
 """By how much full exposure may multiply the rate."""
 REPORTED = 0.6  # weight of a failure that nobody of ours saw: judged, no source
+FOUND_GOOD = 0.4  # of a part called failed and found good, swapped in vain or beside the bad one: judged, no source
+NEW, AGAIN = 14, 0.5  # days of a new part, and the weight of its failure: a fault of its own or of its fitting; judged
 MARKED, USUAL = 0.60, 0.40  # how often a cause leaves one of its marks, and how often they are found without it: judged
 BURNT, USUALLY_BURNT = 0.68, 0.36  # the same of marks that heat alone leaves; judged, held by simulation
 SAYS_NOTHING = ("unknown", "good", "worn", "noisy")  # of a cause that does not leave just that
@@ -62,17 +65,17 @@ def failures_of(history: FailureHistory, kind: str, as_of: date, tracks: Tracks 
     valid = [r for r in own if r.surely_since(history.start) and r.on <= history.end]
     events = once([r for r in valid if is_failure(r)])
     codes = positions_of(history, kind)
-    views = views_of(kind)
+    views, weights = views_of(kind), [weight(event, valid) for event in events]
     seen = [[tracks.seen(view, kind, code) for code in scope(view, kind, codes)] for view, _ in views]
     scores = [_scores(tracks, view, events, of_view) for (view, _), of_view in zip(views, seen, strict=True)]
     return KindFailures(
         kind=kind,
         events=tuple(events),
-        count=sum(map(weight, events)),
+        count=sum(weights),
         failure_days=_days_apart(events),
         years=watched_years(history) * len(codes),
         exposed=tuple(sum(each.area for each in of_view) / YEAR * (len(codes) / len(of_view)) for of_view in seen),
-        gains=tuple(_gains(marks, events, each) for (_, marks), each in zip(views, scores, strict=True)),
+        gains=tuple(_gains(marks, events, weights, each) for (_, marks), each in zip(views, scores, strict=True)),
         scores=tuple(scores),
         measured_level=tuple(max(each.measured_level for each in of_view) for of_view in seen),
         reach=tuple(max(1, sum(each.reached for each in of_view)) / len(of_view) for of_view in seen),
@@ -131,9 +134,19 @@ def _score(tracks: Tracks, view: View, event: PartReplaced) -> float:
     return area(track, first, last) / (last - first) if first < last else at(track, last)
 
 
-def weight(event: PartReplaced) -> float:
-    """1 for what was seen, less for what was only reported."""
-    return REPORTED if event.evidence == "reported" or event.by == "others" else 1.0
+def weight(event: PartReplaced, kind: Iterable[PartReplaced] = ()) -> float:
+    """1 for what was seen, less for what was only reported, found good, or new, by the parts of its kind put in."""
+    surely = FOUND_GOOD if event.condition == "good" else 1.0
+    if event.evidence == "reported" or event.by == "others":
+        surely *= REPORTED
+    return AGAIN * surely if _was_new(event, kind) else surely
+
+
+def _was_new(event: PartReplaced, kind: Iterable[PartReplaced]) -> bool:
+    """Whether the part had been put in days before: new parts fail more often, whatever else is wrong."""
+    return event.exact and any(
+        part.component == event.component and part.exact and 0 < (event.on - part.on).days <= NEW for part in kind
+    )
 
 
 def _order(event: PartReplaced) -> tuple[date, str, str]:
@@ -175,10 +188,14 @@ def _days_apart(events: list[PartReplaced]) -> int:
     return count
 
 
-def _gains(marks: tuple[str, ...], events: list[PartReplaced], scores: tuple[float, ...]) -> tuple[Gain, ...]:
+def _gains(
+    marks: tuple[str, ...], events: list[PartReplaced], weights: list[float], scores: tuple[float, ...]
+) -> tuple[Gain, ...]:
     if not any(scores):
         return NO_GAINS  # most causes were at none of the failures
-    weighted = [(weight(e), score * _sign(marks, e.condition)) for e, score in zip(events, scores, strict=True)]
+    weighted = [
+        (counted, score * _sign(marks, e.condition)) for e, counted, score in zip(events, weights, scores, strict=True)
+    ]
     return tuple(_gain(weighted, strength) for strength in STRENGTHS)
 
 

@@ -12,6 +12,9 @@ from service.domain.record.fleet import Bath, Component, Supply
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.unit_log import Performed, ReadingTaken, UnitLog
 
+ONE_PHASE, LOWEST, HIGHEST = 115.0, 108.0, 135.0
+"""V: rated for a supply of 120 V (ANSI C84.1, NEMA MG 1, from memory); by the median reading. One of 100 V is lower."""
+
 
 @dataclass(frozen=True, slots=True)
 class FailureHistory:
@@ -31,6 +34,14 @@ class FailureHistory:
     replaced: tuple[PartReplaced, ...] = ()
     readings: tuple[ReadingTaken, ...] = ()
     performed: tuple[Performed, ...] = ()
+
+    @property
+    def volts(self) -> float | None:
+        """The supply's rated voltage; where it is not recorded 115 V, if the readings can be of no other supply."""
+        if self.supply_voltage:
+            return self.supply_voltage
+        read = sorted(t.reading.value.value for t in self.readings if t.reading.quantity == "supply_voltage")
+        return ONE_PHASE if read and LOWEST <= read[len(read) // 2] <= HIGHEST else None
 
     @property
     def parts(self) -> dict[str, Component]:

@@ -199,3 +199,19 @@ def test_a_root_cause_weakens_while_nothing_fails():
         return [(each.tier, each.quiet.days) for each in root_causes_of(unit, defaults(), unit.end)]
 
     assert [tier(years) for years in (0.1, 0.5, 2.0)] == [[("probable", 36)], [("watch", 182)], []]
+
+
+@pytest.mark.parametrize(
+    ("days", "condition", "expected"),
+    [((100, 200), "burnt", 2.0), ((100, 110), "burnt", 1.5), ((100, 200), "good", 1.4), ((100, 110), "good", 1.2)],
+)
+def test_what_was_new_and_what_was_found_good_counts_less(days, condition, expected):
+    """The second fails or is found so; weights of .5 within 14 days and of .4 are judged, no source."""
+    each = [
+        PartReplaced("pump-1", "pump", START + timedelta(days=day), "failed", how, "seen", "us", "v")
+        for day, how in zip(days, ("burnt", condition), strict=True)
+    ]
+    other = PartReplaced("pump-2", "pump", each[1].on - timedelta(days=3), "precaution", "worn", "seen", "us", "v")
+    history = FailureHistory("GU-1", START, END, replaced=(*each, other))
+
+    assert failures_of(history, "pump", END).count == pytest.approx(expected)

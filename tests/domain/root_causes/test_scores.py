@@ -5,7 +5,8 @@ from datetime import date, timedelta
 import pytest
 
 from service.domain.record.part_replaced import PartReplaced
-from service.domain.root_causes import views
+from service.domain.root_causes import before_failure, views
+from service.domain.root_causes.causes import BY_CODE
 from service.domain.root_causes.exposure import at
 from service.domain.root_causes.history import FailureHistory
 from tests.simulation.values import component, done, taken
@@ -61,7 +62,25 @@ def test_voltage_is_low_from_94_to_88_percent_of_the_plate(volts, expected):
     read = reading("supply_voltage", volts, "voltage")
 
     assert score(views.LOW_VOLTAGE, "compressor", read, supply_voltage=115.0) == pytest.approx(expected)
-    assert score(views.LOW_VOLTAGE, "compressor", read) == 0.0  # nobody recorded what it should be
+
+
+@pytest.mark.parametrize(
+    ("read", "high"),
+    [((131, 129, 132), 1.0), ((113, 116, 131), 1.0), ((100, 131, 99), 0.0), ((131, 208, 230), 0.0), ((), 0.0)],
+)
+def test_without_a_plate_the_median_reading_says_whether_115_volts_are_meant(read, high):
+    """ANSI C84.1: a supply of 120 V is 110 to 127 V at the point of use; one of 100 V (Japan) is 95 to 107 V."""
+    days = [START + timedelta(days=n) for n in (10, 50, 100)]
+    taken_then = tuple(
+        taken("supply_voltage", None, float(volts), "voltage", day) for volts, day in zip(read, days, strict=False)
+    )
+    history = FailureHistory("GU-1", START, START + timedelta(days=1000), readings=taken_then)
+    track = views.HIGH_VOLTAGE.track(history, "pump")
+
+    assert max((found for _, found, _ in track), default=0.0) == high
+    assert before_failure.nameplates(history, BY_CODE["high_voltage"], set()) == (
+        {"supply": "115 V by its readings, not recorded"} if high else {}
+    )
 
 
 @pytest.mark.parametrize(("kelvin", "expected"), [(305.0, 0.0), (313.65, 0.5), (320.0, 1.0)])
