@@ -12,8 +12,8 @@ from service.domain.record.fleet import Bath, Component, Supply
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.unit_log import Performed, ReadingTaken, UnitLog
 
-ONE_PHASE, LOWEST, HIGHEST = 115.0, 108.0, 135.0
-"""V: rated for a supply of 120 V (ANSI C84.1, NEMA MG 1, from memory); by the median reading. One of 100 V is lower."""
+ONE_PHASE, LOWEST, HIGHEST = 115.0, 108.0, 120.0
+"""V: rated for a supply of 120 V, by the median reading; one of 100 V is lower, one of 127 V higher (from memory)."""
 
 
 @dataclass(frozen=True, slots=True)

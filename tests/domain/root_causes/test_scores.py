@@ -66,10 +66,10 @@ def test_voltage_is_low_from_94_to_88_percent_of_the_plate(volts, expected):
 
 @pytest.mark.parametrize(
     ("read", "high"),
-    [((131, 129, 132), 1.0), ((113, 116, 131), 1.0), ((100, 131, 99), 0.0), ((131, 208, 230), 0.0), ((), 0.0)],
+    [((113, 116, 131), 1.0), ((100, 131, 99), 0.0), ((128, 131, 126), 0.0), ((131, 208, 230), 0.0), ((), 0.0)],
 )
 def test_without_a_plate_the_median_reading_says_whether_115_volts_are_meant(read, high):
-    """ANSI C84.1: a supply of 120 V is 110 to 127 V at the point of use; one of 100 V (Japan) is 95 to 107 V."""
+    """A supply of 100 V (Japan) is 95 to 107 V, one of 127 V (Mexico) 114 V at worst and mostly more: from memory."""
     days = [START + timedelta(days=n) for n in (10, 50, 100)]
     taken_then = tuple(
         taken("supply_voltage", None, float(volts), "voltage", day) for volts, day in zip(read, days, strict=False)
