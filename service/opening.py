@@ -14,6 +14,7 @@ from service.storage.engine.database import Refused
 from service.storage.log_cache import LogCache
 from service.storage.photo_files import PhotoFiles, folder_of
 from service.storage.store import Store
+from service.storage.unit_years import YearCache
 from service.usecases.system import FleetDatabase
 
 __all__ = ["Refused", "closed_where_refused", "migrate", "open_checked_database", "open_database", "photo_folder"]
@@ -26,7 +27,7 @@ def open_database(
     if settings.database_url == f"sqlite:///{settings.home / FILE_NAME}":
         settings.home.mkdir(PRIVATE_FOLDER, parents=True, exist_ok=True)
     files = PhotoFiles(photo_folder(settings))
-    factory = partial(store, log_cache=LogCache(), photo_files=files)
+    factory = partial(store, log_cache=LogCache(), photo_files=files, year_cache=YearCache())
     return storage.open_database(
         settings.database_url, factory, patience=patience, limited=limited, guard=moves.refuse_writes
     )

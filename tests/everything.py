@@ -11,7 +11,7 @@ from uuid import UUID
 import yaml
 
 from service.domain.audit import Actor
-from service.usecases import learning, root_causes, sessions
+from service.usecases import kept_years, learning, root_causes, sessions
 from tests.fleet_model.play import Play
 from tests.pictures_sent import corners, sent
 
@@ -48,6 +48,8 @@ def fill(shop: Any, steps: int = 40) -> None:
     shop.post("/v1/visits", with_an_answer, Idempotency_Key="once")
     learning.learn_of_the_day(shop.database, shop.now)
     root_causes.search_of_the_day(shop.database, shop.now, gap=lambda: None)
+    shop.get("/v1/customers/lantern/service-summaries/2026")
+    kept_years.store_made(shop.database)
 
 
 def burn_switches(shop: Any) -> None:

@@ -52,6 +52,7 @@ TABLES: dict[str, str] = {
     "task_result": "task results",
     "task_setting": "task settings",
     "unit_task_setting": "task settings of units",
+    "unit_year": "years of units for letters",
     "visit_call": "calls answered by visits",
 }
 

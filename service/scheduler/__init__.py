@@ -13,7 +13,7 @@ from apscheduler.schedulers.background import BackgroundScheduler
 
 from service.domain.errors import Unavailable
 from service.scheduler.digests import Digests, send
-from service.usecases import due, housekeeping, learning, locations, root_causes
+from service.usecases import due, housekeeping, kept_years, learning, locations, root_causes
 from service.usecases.backups import Plan, Refused, back_up_once_a_day
 from service.usecases.health import Health
 from service.usecases.system import FleetDatabase
@@ -67,6 +67,7 @@ def start(
     soon = now + timedelta(seconds=TICK_SECONDS)
     scheduler.add_job(clean_up, "interval", (database, clock), hours=HOUSEKEEPING_HOURS, next_run_time=soon)
     scheduler.add_job(learn_drifts, "interval", (database, clock), seconds=SEARCH_TICK_SECONDS, next_run_time=soon)
+    scheduler.add_job(keep_years, "interval", (database,), seconds=TICK_SECONDS, next_run_time=soon)
     scheduler.add_job(search_fleet, "interval", (database, clock), seconds=SEARCH_TICK_SECONDS, next_run_time=soon)
     if digests is not None:
         args = (database, digests, clock)
@@ -162,6 +163,14 @@ def learn_drifts(database: FleetDatabase, clock: Clock) -> None:
         return
     if differ:
         logger.info("put in force what the fleet shows of how its units drift and foul")
+
+
+def keep_years(database: FleetDatabase) -> None:
+    """Store the years of units that letters were made of, so that the next letter need not work them out."""
+    try:
+        kept_years.store_made(database)
+    except Unavailable as refusal:
+        logger.warning("years of units wait for the next tick: %s", refusal)
 
 
 def clean_up(database: FleetDatabase, clock: Clock) -> None:

@@ -106,6 +106,12 @@ LATEST_BASELINE_BY = Statement(
     .order_by(baseline.c.learned_at.desc())
     .limit(1)
 )
+LEARNED_BY = Statement(
+    select(baseline.c.learned_at)
+    .where(baseline.c.learned_at <= bindparam("instant"))
+    .order_by(baseline.c.learned_at.desc())
+    .limit(1)
+)
 BASELINES = Statement(select(baseline.c.learned_at, baseline.c.figures).order_by(baseline.c.learned_at))
 BASELINES_OF_DAY = Statement(
     select(func.count()).where(baseline.c.learned_at >= bindparam("day"), baseline.c.learned_at < bindparam("next_day"))
@@ -254,6 +260,11 @@ class Baselines:
         """The figures that had been learned by an instant; None before there were any."""
         figures: str | None = self.link.value(LATEST_BASELINE_BY, instant=instant)
         return figures
+
+    def learned_by(self, instant: str) -> str | None:
+        """When the figures of `latest_by` were learned."""
+        learned_at: str | None = self.link.value(LEARNED_BY, instant=instant)
+        return learned_at
 
     def in_order(self) -> Iterator[tuple[str, str]]:
         """When figures were learned, and they, oldest first."""

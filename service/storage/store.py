@@ -33,6 +33,7 @@ from service.storage.tasks import TaskSettings
 from service.storage.tokens import Tokens
 from service.storage.travel_times import TravelTimes
 from service.storage.unit_log import UnitLogs
+from service.storage.unit_years import UnitYears, YearCache
 from service.storage.units import Units
 from service.storage.vans import Vans
 from service.storage.versions import Versions
@@ -42,9 +43,16 @@ from service.storage.visits import Visits
 class Store:
     """The database as one transaction sees it."""
 
-    def __init__(self, link: Link, log_cache: LogCache | None = None, photo_files: PhotoFiles | None = None) -> None:
+    def __init__(
+        self,
+        link: Link,
+        log_cache: LogCache | None = None,
+        photo_files: PhotoFiles | None = None,
+        year_cache: YearCache | None = None,
+    ) -> None:
         self.link = link
         self._log_cache = log_cache or LogCache(most_parts=0)
+        self._year_cache = year_cache or YearCache(most=0)
         self._photo_files = photo_files
 
     @cached_property
@@ -118,6 +126,11 @@ class Store:
     def unit_logs(self) -> UnitLogs:
         """The history of each unit."""
         return UnitLogs(self.link, self._log_cache)
+
+    @cached_property
+    def unit_years(self) -> UnitYears:
+        """Years of units as letters show them."""
+        return UnitYears(self.link, self._year_cache)
 
     def log_of(self, tag: str) -> UnitLog:
         """The history of the unit with a tag, or NotFound."""

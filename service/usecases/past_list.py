@@ -94,7 +94,8 @@ def _of_units(
         facts = store.due.facts_of_units([unit_id for unit_id, _ in logs])
         thens = {unit_id: _then(log, on, known) for unit_id, log in logs}
         ends = {then.unit.tag: end_of_day(on, then.time_zone) for then in thens.values()}
-        found = root_causes_then(store, logs, ends)
+        zones = {log.unit.tag: log.time_zone for _, log in logs}
+        found = root_causes_then(store, [unit_id for unit_id, _ in logs], zones, ends)
         for unit_id, then in thens.items():
             unit = facts_at(store, facts[unit_id], then.site.code)
             technician_id = technicians.get(unit.technician or "")

@@ -267,6 +267,7 @@ def test_no_job_hangs_on_a_local_time_or_is_given_up_when_late(database: FleetDa
 
     assert {job.name: job.trigger.interval for job in jobs} == {
         "refresh_due_items": timedelta(seconds=30),
+        "keep_years": timedelta(seconds=30),
         "search_fleet": timedelta(minutes=5),
         "learn_drifts": timedelta(minutes=5),
         "clean_up": timedelta(hours=6),

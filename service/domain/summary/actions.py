@@ -12,7 +12,7 @@ from service.domain.record.visits import Visit
 from service.domain.root_causes.life_cycle import ACTION_TIERS
 from service.domain.summary.customer_words import CAUSES, DANGERS, LIMITS, CauseWords
 from service.domain.summary.letter_lines import Action
-from service.domain.summary.lines import MISSED, NEVER, PlanLine, PmLine, RootCauseLine
+from service.domain.summary.lines import MISSED, NEVER, PlanLine, PmLine, RootCauseLine, VisitLine
 
 YOU, WE = "you", "we"
 DANGER, ROOT_CAUSE, OVERDUE, LIMIT, WORDS = BASES = ("danger", "root_cause", "overdue", "limit", "words")
@@ -28,10 +28,11 @@ ADVISING = tuple(rule for rule in RULES if not LIMITS.keys().isdisjoint(rule.cod
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Found:
-    """What the actions of one unit follow from."""
+    """What the actions of one unit follow from; `dangers` are what its last visit saw that endangers people."""
 
     tag: str
-    visits: Sequence[Visit]
+    visits: Sequence[VisitLine]
+    dangers: Sequence[str]
     worries: Iterable[Worry]
     root_causes: Iterable[RootCauseLine]
     pm_lines: Iterable[PmLine]
@@ -114,11 +115,17 @@ def _of(tag: str, *sentences: str) -> str:
 
 def _from_dangers(found: Found) -> Iterator[Action]:
     """What the last visit saw that endangers people."""
-    for visit in found.visits[-1:]:
-        for seen in dict.fromkeys(each.code for each in visit.observations if each.code in DANGERS):
-            what, why = DANGERS[seen]
-            reason = _of(found.tag, why, gettext("Seen on {day}.", day=visit.day.isoformat()))
-            yield _action(found, WE, what, reason, _next_visit(found), DANGER)
+    for seen in found.dangers:
+        what, why = DANGERS[seen]
+        reason = _of(found.tag, why, gettext("Seen on {day}.", day=found.visits[-1].on.isoformat()))
+        yield _action(found, WE, what, reason, _next_visit(found), DANGER)
+
+
+def dangers_of(visits: Sequence[Visit]) -> tuple[str, ...]:
+    """The codes of what the last visit saw that endangers people."""
+    return tuple(
+        dict.fromkeys(each.code for visit in visits[-1:] for each in visit.observations if each.code in DANGERS)
+    )
 
 
 def _from_root_causes(found: Found) -> Iterator[Action]:
@@ -160,8 +167,8 @@ def _from_words(found: Found) -> Iterator[Action]:
     ours = [each for each in found.visits if each.by == "us"]
     for each in reversed(ours):
         if each.advice and (each is ours[-1] or not for_a_day(each.advice)):
-            why = _of(each.unit, gettext("advised at the visit on {day}.", day=each.day.isoformat()))
-            yield _action(found, YOU, each.advice, why, None, WORDS, on=each.day)
+            why = _of(each.unit, gettext("advised at the visit on {day}.", day=each.on.isoformat()))
+            yield _action(found, YOU, each.advice, why, None, WORDS, on=each.on)
 
 
 def for_a_day(advice: str) -> bool:

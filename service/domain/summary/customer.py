@@ -1,37 +1,26 @@
 """A customer's year: the figures of each unit, and the same added up."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
-from functools import lru_cache
 from hashlib import sha256
 from typing import Any
 
-from service.domain.bench.figures import figure
-from service.domain.condition.figures import known_of
-from service.domain.condition.latest import Worry
-from service.domain.condition.worries import unanswered
-from service.domain.record.fleet import Customer, Site, Unit
-from service.domain.record.part_replaced import PartReplaced
-from service.domain.record.unit_log import ReadingTaken, UnitLog
-from service.domain.record.visits import Visit
-from service.domain.summary import actions, counts, letter, outages, pm, sentences, series
+from service.domain.record.fleet import Customer
+from service.domain.summary import actions, counts, letter, outages, pm, sentences
 from service.domain.summary.definitions import DEFINITIONS
 from service.domain.summary.document import DataState, ServiceSummary, UnitSummary
-from service.domain.summary.for_customer import root_causes_for_customer
 from service.domain.summary.former_year import FormerYear, year_before
-from service.domain.summary.lines import PlanLine, ReadingLine, ReplacementLine, VisitLine
-from service.domain.summary.unit_year import UnitYear
+from service.domain.summary.kept_year import InWindow
 from service.domain.summary.window import Window, window_of
 
 DIGEST_LENGTH = 16
-UNITS_KEPT = 250
 
 
 def service_summary(  # noqa: PLR0913 - what it follows from
     customer: Customer,
-    years: Sequence[UnitYear],
+    years: Sequence[InWindow],
     year: int,
     *,
     before: Sequence[FormerYear] = (),
@@ -43,7 +32,7 @@ def service_summary(  # noqa: PLR0913 - what it follows from
 
     `before` is the year before, unit by unit.
     """
-    units = [unit_summary(each) for each in years if each.counts]
+    units = [each.shown for each in years if each.kept.counts]
     whole = widest((each.window for each in years), year, as_of)
     totals, former = _totals(units), year_before(before, year - 1)
     to_do = actions.merged(action for unit in units for action in unit.actions)
@@ -72,10 +61,10 @@ def service_summary(  # noqa: PLR0913 - what it follows from
     )
 
 
-def _left(years: Iterable[UnitYear]) -> set[str]:
+def _left(years: Iterable[InWindow]) -> set[str]:
     """The units that were no longer the customer's, or in our care, at the end; one that came back is still there."""
-    there = [each for each in years if each.counts]
-    return {each.log.unit.tag for each in there} - {each.log.unit.tag for each in there if not each.has_left}
+    there = [each.kept for each in years if each.kept.counts]
+    return {each.summary.tag for each in there} - {each.summary.tag for each in there if not each.has_left}
 
 
 def _totals(units: Sequence[UnitSummary]) -> dict[str, Any]:
@@ -91,155 +80,6 @@ def _totals(units: Sequence[UnitSummary]) -> dict[str, Any]:
     }
 
 
-class _Same:
-    """Parts of a record as one key: equal where each is the very same object, as in a history that is kept."""
-
-    __slots__ = ("parts",)
-
-    def __init__(self, *parts: object) -> None:
-        self.parts: Any = parts
-
-    def __hash__(self) -> int:
-        return hash(tuple(map(id, self.parts)))
-
-    def __eq__(self, other: object) -> bool:
-        if not isinstance(other, _Same) or len(other.parts) != len(self.parts):
-            return False
-        return all(mine is other for mine, other in zip(self.parts, other.parts, strict=True))
-
-
-@lru_cache(maxsize=UNITS_KEPT)
-def unit_summary(year: UnitYear) -> UnitSummary:
-    """The figures of one unit; those of the very same year are made once."""
-    log, tag = year.log, year.log.unit.tag
-    measured = _measured(_Same(log.unit, log.site, *year.visits))
-    moves, without = measured["refrigerant_moves"], outages.total(year.outages)
-    plan = () if year.moved_out_on else pm.plan(log, year.tasks, year.window, year.due, since=year.moved_in_on)
-    shown = {name: measured[name] for name in ("beer", "glycol", "condenser")}
-    return UnitSummary(
-        **_about(year),
-        **{name: value for name, value in measured.items() if name != "worries"},
-        visits_by_kind=counts.visits_by_kind(year.visits),
-        time_on_site=counts.time_on_site(year.visits),
-        pm=pm.pm_count(Counter(line.state for line in year.pm_lines)),
-        pm_lines=year.pm_lines,
-        outages=year.outages,
-        without_cold_beer=without,
-        replacements=tuple(_replacement_line(tag, part) for part in year.replaced),
-        replaced=counts.replaced(year.replaced),
-        refrigerant=counts.refrigerant(moves),
-        root_causes=tuple(root_causes_for_customer(year)),
-        actions=actions.actions(_found(year, measured["worries"], plan)),
-        plan=plan,
-        gaps=sentences.gaps(tag, visits=year.visits, found=year.outages, **shown),
-        visits=tuple(_visit_line(log, visit) for visit in year.visits),
-    )
-
-
-@lru_cache(maxsize=UNITS_KEPT)
-def _measured(of: _Same) -> Mapping[str, Any]:
-    """What the visits of a year measured and found at a unit: what does not depend on the day of the letter."""
-    unit: Unit = of.parts[0]
-    site: Site = of.parts[1]
-    visits: Sequence[Visit] = of.parts[2:]
-    log = UnitLog(unit=unit, site=site)
-    known = known_of(unit, log.elevation)
-    by_visit = [series.visit_figures(visit, known) for visit in visits]
-    taken = [each for one in by_visit for each in one.readings]
-    return {
-        "beer": series.before_after(by_visit, "beer_temperature_at_tap"),
-        "bath": series.before_after(by_visit, "bath_temperature"),
-        "set_point": None if known.set_point is None else figure(known.set_point, "temperature"),
-        "glycol": series.glycol(by_visit, known),
-        "condenser": series.condenser(by_visit, known),
-        "currents": series.currents(taken, known),
-        "refrigerant_moves": series.refrigerant_moves(unit.tag, taken),
-        "worries": unanswered(log, visits, actions.ADVISING),
-        "readings": tuple(_reading_line(unit.tag, each) for each in taken),
-    }
-
-
-def _found(year: UnitYear, worries: Iterable[Worry], plan: Sequence[PlanLine]) -> actions.Found:
-    return actions.Found(
-        tag=year.log.unit.tag,
-        visits=year.visits,
-        worries=worries,
-        root_causes=[each.line for each in year.root_causes],
-        pm_lines=year.pm_lines,
-        plan=plan,
-        plan_from=year.window.plan_from,
-        out=year.has_left,
-    )
-
-
-def _about(year: UnitYear) -> dict[str, Any]:
-    """Which unit it is, and where."""
-    names = ("tag", "site", "place", "maker", "model", "installed_on")
-    site = year.log.site
-    return {name: getattr(year.log.unit, name) for name in names} | {
-        "retired_on": year.window.by_end(year.log.unit.retired_on),
-        "site_name": site.name,
-        "time_zone": site.time_zone,
-        "moved_in_on": year.moved_in_on,
-        "moved_out_on": year.moved_out_on,
-    }
-
-
-def _visit_line(log: UnitLog, visit: Visit) -> VisitLine:
-    complaint, seconds = log.complaint_of(visit), counts.seconds_on_site(visit)
-    return VisitLine(
-        id=visit.id,
-        unit=visit.unit,
-        on=visit.day,
-        arrived_at=visit.arrived_at,
-        left_at=visit.left_at,
-        kind=visit.kind,
-        by=visit.by,
-        evidence=visit.evidence,
-        technician=visit.technician,
-        symptom=complaint.symptom if complaint else None,
-        reported_at=complaint.reported_at if complaint else None,
-        words=complaint.words if complaint else None,
-        work=visit.work,
-        advice=visit.advice,
-        outcome=visit.outcome,
-        time_on_site=None if seconds is None else figure(seconds, "time"),
-    )
-
-
-def _replacement_line(tag: str, part: PartReplaced) -> ReplacementLine:
-    return ReplacementLine(
-        unit=tag,
-        component=part.component,
-        kind=part.kind,
-        on=part.on,
-        reason=part.reason,
-        condition=part.condition,
-        evidence=part.evidence,
-        by=part.by,
-        visit=part.visit,
-        note=part.note,
-        stated=part.stated,
-    )
-
-
-def _reading_line(tag: str, taken: ReadingTaken) -> ReadingLine:
-    reading = taken.reading
-    return ReadingLine(
-        visit=taken.visit,
-        unit=tag,
-        on=taken.on,
-        quantity=reading.quantity,
-        component=reading.component,
-        tap=reading.tap,
-        when=reading.when,
-        value=reading.value,
-        sample_temperature=reading.sample_temperature,
-        evidence=reading.evidence,
-        at=reading.at,
-    )
-
-
 def widest(windows: Iterable[Window], year: int, as_of: datetime) -> Window:
     """From the first day of any unit's window to the end of the one that ends last; without any, that of UTC."""
     found = list(windows)
@@ -247,14 +87,14 @@ def widest(windows: Iterable[Window], year: int, as_of: datetime) -> Window:
     return replace(ends_last, first=min((each.first for each in found), default=ends_last.first))
 
 
-def data_state(years: Sequence[UnitYear], whose: str) -> DataState:
+def data_state(years: Sequence[InWindow], whose: str) -> DataState:
     """The records up to the period's end; of the SHA-256 the first 16 hexadecimal digits are shown."""
-    arrivals = [visit.arrived_at for year in years for visit in year.visits_on_record if visit.day <= year.window.last]
+    kept = [each.kept for each in years]
     return DataState(
-        visits=len(arrivals),
-        units=len(years),
-        latest_visit_at=max(arrivals, default=None),
-        digest=digest_of([whose, *(year.digest for year in years)]),
+        visits=sum(each.visits for each in kept),
+        units=len(kept),
+        latest_visit_at=max((each.latest_visit_at for each in kept if each.latest_visit_at), default=None),
+        digest=digest_of([whose, *(each.digest for each in kept)]),
     )
 
 

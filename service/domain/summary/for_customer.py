@@ -1,6 +1,7 @@
 """Root causes as the customer reads them: what failed, what we think, what we do, and whose work was missing."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date
 
 from service.domain.messages import gettext, joined, ngettext, term
@@ -8,7 +9,7 @@ from service.domain.record.failed import is_failure
 from service.domain.record.imprecise_days import in_words
 from service.domain.summary.actions import words_of
 from service.domain.summary.letter_lines import CustomerRootCause
-from service.domain.summary.lines import LATE, MISSED, NEVER, RootCauseLine
+from service.domain.summary.lines import LATE, MISSED, NEVER, PmLine, RootCauseLine
 from service.domain.summary.series import CLEANINGS
 from service.domain.summary.unit_year import UnitYear
 
@@ -16,9 +17,24 @@ CONDENSER = "condenser_fouled"
 DISMISSED = "dismissed"
 
 
-def root_causes_for_customer(year: UnitYear) -> Iterator[CustomerRootCause]:
-    """Those that were not dismissed."""
-    for each in (found.line for found in year.root_causes):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoundHere:
+    """A root cause, and the days of its failures, each with what was written where it is not known exactly."""
+
+    line: RootCauseLine
+    days: tuple[tuple[date, str | None], ...]
+
+
+def found_here(year: UnitYear) -> tuple[FoundHere, ...]:
+    """The root causes of a unit's year."""
+    return tuple(FoundHere(line=each.line, days=tuple(_days(year, each.line.kind))) for each in year.root_causes)
+
+
+def root_causes_for_customer(
+    found: Iterable[FoundHere], lines: Sequence[PmLine], year: int
+) -> Iterator[CustomerRootCause]:
+    """Those that were not dismissed; `lines` are the unit's PM of the year."""
+    for each, days in ((here.line, here.days) for here in found):
         if each.state != DISMISSED:
             words = words_of(each)
             yield CustomerRootCause(
@@ -26,10 +42,10 @@ def root_causes_for_customer(year: UnitYear) -> Iterator[CustomerRootCause]:
                 kind=each.kind,
                 first_seen_on=each.first_seen_on,
                 state=each.state,
-                failed=_failed(each, _days(year, each.kind)),
+                failed=_failed(each, days),
                 think=words.think,
                 do=_do(each, words.do),
-                ours=_ours(year) if each.causes[0].cause == CONDENSER else None,
+                ours=_ours(lines, year) if each.causes[0].cause == CONDENSER else None,
                 decided_on=each.decided_on,
                 resolved_on=each.resolved_on,
                 verdict=term(each.verdict) if each.verdict else None,
@@ -75,9 +91,9 @@ def _failed(found: RootCauseLine, days: Sequence[tuple[date, str | None]]) -> st
     )  # fmt: skip
 
 
-def _ours(year: UnitYear) -> str:
+def _ours(pm: Iterable[PmLine], year: int) -> str:
     """Cleaning the condenser is our work."""
-    lines = [line for line in year.pm_lines if line.task in CLEANINGS]
+    lines = [line for line in pm if line.task in CLEANINGS]
     late, missed = sum(each.state == LATE for each in lines), sum(each.state in (MISSED, NEVER) for each in lines)
     if not late and not missed:
         return gettext("Cleaning it is our work; our dates for it were too far apart.")
@@ -85,4 +101,4 @@ def _ours(year: UnitYear) -> str:
     more = ngettext("{count} time not on record by its date", "{count} times not on record by its date", missed)
     how += [more] if missed else []
     both = how[0] if len(how) == 1 else gettext("{first} and {second}", first=how[0], second=how[1])
-    return gettext("Cleaning it is our work: in {year} it was {how}.", year=year.window.first.year, how=both)
+    return gettext("Cleaning it is our work: in {year} it was {how}.", year=year, how=both)

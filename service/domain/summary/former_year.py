@@ -33,8 +33,7 @@ def former_year(part: Part) -> FormerYear:
     visits = sum(window.holds(visit.day) for visit in cut.visits)
     replaced = [each for each in cut.replaced if window.holds(each.on)]
     counts = in_service(cut.log, window) or bool(visits or replaced)
-    due = pm.due_at_end(cut, window, worded=False) if counts else ()
-    lines = pm.pm_lines(cut, window, due, worded=False) if counts else ()
+    lines = pm.pm_lines(cut, window, pm.standing(cut, window, worded=False), worded=False) if counts else ()
     return FormerYear(
         counts=counts,
         since=max(window.first, cut.care.care_from or window.first),

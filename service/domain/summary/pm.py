@@ -1,6 +1,7 @@
 """PM on time, late and missed by the due date as it stood before each performance; and the plan for what comes."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import lru_cache
 
@@ -23,6 +24,43 @@ from service.domain.summary.window import Window
 interval_of = lru_cache(maxsize=1024)(parse_interval)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """What stood due at a unit at the end of a window, and what says when it is overdue and due again.
+
+    `names` are those of all tasks by code, `repeated` the tasks with an interval. What rests on work before the unit
+    was moved in, `since`, does not say which.
+    """
+
+    unit: str
+    items: tuple[DueItem, ...]
+    names: Mapping[str, str]
+    repeated: tuple[str, ...]
+    closed: frozenset[int]
+    away: tuple[Span, ...]
+    out_from: date | None
+    since: date | None
+
+    def deadline(self, window: Window) -> date:
+        """What was due before it and not done is missed."""
+        return min(window.deadline, self.out_from or date.max)
+
+
+def standing(cut: Cut, window: Window, *, since: date | None = None, worded: bool = True) -> Standing:
+    """The same from the record up to the window's end."""
+    tasks, care = cut.tasks.tasks, cut.care
+    return Standing(
+        unit=cut.log.unit.tag,
+        items=due_at_end(cut, window, worded=worded),
+        names={task.code: task.name for task in tasks},
+        repeated=tuple(task.code for task in tasks if task.interval),
+        closed=cut.log.site.closed,
+        away=care.known_before(window.plan_from).away,
+        out_from=care.out_from,
+        since=since,
+    )
+
+
 def due_at_end(cut: Cut, window: Window, *, worded: bool = True) -> tuple[DueItem, ...]:
     """What was due at the end of the window, by the settings and facts then in force."""
     log, tasks, day = cut.dated, cut.tasks, _deadline(cut, window)
@@ -35,21 +73,27 @@ def due_at_end(cut: Cut, window: Window, *, worded: bool = True) -> tuple[DueIte
     return _due(log, then, done, latest_of(ended), care, foreseen_by(ended, then, learned), worded=worded)
 
 
-def pm_lines(cut: Cut, window: Window, due: Iterable[DueItem], *, worded: bool = True) -> tuple[PmLine, ...]:
-    """Every task done in the window, and every one due before its deadline and not done; `due` at the end.
+def pm_lines(cut: Cut, window: Window, stood: Standing, *, worded: bool = True) -> tuple[PmLine, ...]:
+    """Every task done in the window, and every one due before its deadline and not done, as it `stood` at the end.
 
     Where they are not `worded` no line says why it was due, for those who only count.
     """
-    log, by_code = cut.dated, {task.code: task for task in cut.tasks.tasks if task.interval}
     past: dict[str, list[Performed]] = {}
     for each in cut.performed:
         past.setdefault(each.task, []).append(each)
-    found = [line for task in by_code.values() for line in _all_done(cut, task, _past(task, past), window, worded)]
-    deadline = _deadline(cut, window)
-    if deadline > window.first:
-        late = (item for item in due if item.task in by_code and item.due_on < deadline)
-        found += [_undone(log, by_code[item.task], item, deadline) for item in late]
-    return tuple(sorted(found, key=lambda line: (line.done_on or date.max, line.due_on or date.max, line.task)))
+    repeated = [task for task in cut.tasks.tasks if task.interval]
+    found = [line for task in repeated for line in _all_done(cut, task, _past(task, past), window, worded)]
+    done = sorted(found, key=lambda line: (line.done_on or date.max, line.due_on or date.max, line.task))
+    return (*done, *undone(stood, window))
+
+
+def undone(stood: Standing, window: Window) -> tuple[PmLine, ...]:
+    """Every task due before the deadline of a window and not done."""
+    deadline = stood.deadline(window)
+    if deadline <= window.first:
+        return ()
+    late = (item for item in stood.items if item.due_on < deadline and item.task in stood.repeated)
+    return tuple(sorted((_undone(stood, item, deadline) for item in late), key=lambda line: (line.due_on, line.task)))
 
 
 def _deadline(cut: Cut, window: Window) -> date:
@@ -127,12 +171,12 @@ def _done(log: UnitLog, task: Task, item: DueItem, day: date, found: str | None)
     )
 
 
-def _undone(log: UnitLog, task: Task, item: DueItem, deadline: date) -> PmLine:
+def _undone(stood: Standing, item: DueItem, deadline: date) -> PmLine:
     never = item.last_done_on is None
     return PmLine(
-        unit=log.unit.tag,
-        task=task.code,
-        name=term(task.name),
+        unit=stood.unit,
+        task=item.task,
+        name=term(stood.names[item.task]),
         due_on=item.due_on,
         done_on=None,
         state=NEVER if never else MISSED,
@@ -150,29 +194,22 @@ def pm_count(states: Mapping[str, int]) -> PmCount:
     return PmCount(**count, share_on_time=count[ON_TIME] / judged if judged else None)
 
 
-def plan(
-    log: UnitLog, tasks: UnitTasks, window: Window, due: Iterable[DueItem], since: date | None = None
-) -> tuple[PlanLine, ...]:
-    """What comes due in the year after the window if each task is done on its day; `due` at the window's end.
-
-    What rests on work before the unit was moved in, `since`, does not say which.
-    """
-    out_from = log.care.out_from
-    if out_from is not None and out_from <= window.last:
+def plan(stood: Standing, window: Window) -> tuple[PlanLine, ...]:
+    """What comes due in the year after the window if each task is done on its day."""
+    if stood.out_from is not None and stood.out_from <= window.last:
         return ()
-    names, care = {task.code: task.name for task in tasks.tasks}, log.care.known_before(window.plan_from)
-    first, last = window.plan_from, window.plan_to
+    first, last, since = window.plan_from, window.plan_to, stood.since
     return tuple(
         PlanLine(
-            unit=log.unit.tag,
+            unit=stood.unit,
             task=item.task,
-            name=term(names[item.task]),
-            due_on=tuple(_days(item, log.site.closed, care.away, first, last)),
+            name=term(stood.names[item.task]),
+            due_on=tuple(_days(item, stood.closed, stood.away, first, last)),
             overdue=item.due_on < first,
             interval=_interval(item.interval),
             why=item.why if since is None or (item.last_done_on or date.min) >= since else _before(since),
         )
-        for item in due
+        for item in stood.items
         if item.due_on <= last
     )
 

@@ -55,11 +55,11 @@ def as_it_stood(found: RootCause, decisions: Sequence[Decision], *, as_of: datet
 
 
 def as_they_stood(
-    found: Iterable[RootCause], decisions: Mapping[tuple[str, str], Sequence[Decision]], log: UnitLog, as_of: datetime
+    found: Iterable[RootCause], decisions: Mapping[tuple[str, str], Sequence[Decision]], zone: str, as_of: datetime
 ) -> tuple[RootCause, ...]:
     """A unit's root causes first seen by an instant, as they stood then; decisions by unit and component kind."""
     return tuple(
-        as_it_stood(each, decisions.get((each.unit, each.kind), ()), as_of=as_of, zone=log.time_zone)
+        as_it_stood(each, decisions.get((each.unit, each.kind), ()), as_of=as_of, zone=zone)
         for each in found
         if each.first_seen <= as_of
     )

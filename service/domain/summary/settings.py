@@ -1,6 +1,6 @@
 """Tasks as they were set on each day of a unit's record, so that PM is judged by what was in force."""
 
-from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from functools import cached_property
@@ -37,16 +37,13 @@ class ShopTasks:
     learned: Callable[[datetime], Learned] = nothing_learned
     learned_at: Sequence[datetime] = ()
 
-    def basis(self, window: Window, zone: str) -> tuple[Hashable, ...]:
-        """What the figures of a window follow from that is no unit's: settings, and when the fleet was learned from.
-
-        What was learned after the window judges none of its days.
-        """
+    def learned_before(self, window: Window, zone: str) -> tuple[datetime, ...]:
+        """When the fleet was learned from; what was learned after the window judges none of its days."""
         begins = start_of_day(window.deadline, zone)
-        return self._text, tuple(each for each in self.learned_at if each < begins)
+        return tuple(each for each in self.learned_at if each < begins)
 
     @cached_property
-    def _text(self) -> str:
+    def text(self) -> str:
         """All settings and their changes."""
         later = [each.at > self.as_of for task in self.changes for each in self.changes[task]]
         return repr((self.settings, self.changes, later))

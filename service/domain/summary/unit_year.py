@@ -10,7 +10,6 @@ from typing import Any
 import orjson
 
 from service.domain.instants import local_day
-from service.domain.maintenance.due import DueItem
 from service.domain.maintenance.tasks import Task
 from service.domain.record.calls import Call
 from service.domain.record.dated_facts import FactsChange
@@ -38,20 +37,18 @@ class UnitYear:
     """One unit's year; `visits` and `replaced` are those of the window, those on record go back to the beginning.
 
     The log ends at the instant as of which the year is reported; unit and site in it are as recorded at the window's
-    end. `due` is what was due at the window's end. `digest`
-    changes with everything on record that counts. Of a unit that was moved, `moved_in_on` and `moved_out_on` are the
-    first and last day of the stay that is reported; of its whole year, `parts` are those at its sites. `decisions` are
-    those of the year before.
+    end. `standing` is what was due then. `digest` changes with everything on record that counts. Of a unit that was
+    moved, `moved_in_on` and `moved_out_on` are the first and last day of the stay that is reported; of its whole year,
+    `parts` are those at its sites. `decisions` are those of the year before.
     """
 
     log: UnitLog
     window: Window
-    tasks: UnitTasks
     visits_on_record: tuple[Visit, ...]
     visits: tuple[Visit, ...]
     replaced_on_record: tuple[PartReplaced, ...]
     replaced: tuple[PartReplaced, ...]
-    due: tuple[DueItem, ...]
+    standing: pm.Standing
     pm_lines: tuple[PmLine, ...]
     outages: tuple[Outage, ...]
     root_causes: tuple[UnitRootCause, ...]
@@ -102,17 +99,16 @@ def years_of_stay(record: UnitRecord, found: Iterable[RootCause], year: int, sta
 def _year(part: Part, found: tuple[RootCause, ...]) -> UnitYear:
     cut, window = part.cut, part.window
     log, visits, replaced = cut.log, cut.visits, cut.replaced
-    due, without = pm.due_at_end(cut, window), outages.outages(cut.spells, window, log)
+    stood, without = pm.standing(cut, window, since=part.moved_in_on), outages.outages(cut.spells, window, log)
     return UnitYear(
         log=log,
         window=window,
-        tasks=cut.tasks,
         visits_on_record=visits,
         visits=tuple(visit for visit in visits if window.holds(visit.day)),
         replaced_on_record=replaced,
         replaced=tuple(each for each in replaced if window.holds(each.on)),
-        due=due,
-        pm_lines=pm.pm_lines(cut, window, due),
+        standing=stood,
+        pm_lines=pm.pm_lines(cut, window, stood),
         outages=without,
         root_causes=(named := root_causes_of(log, replaced, found, window, visits)),
         digest=_digest(log, window, cut.tasks, named, (visits, replaced, without)),

@@ -26,6 +26,7 @@ from service.storage.tables.planning import (
 )
 from service.storage.tables.root_causes import baseline, failure_statistics, root_cause
 from service.storage.tables.sessions import session, sign_in_link
+from service.storage.tables.unit_years import unit_year
 from service.storage.tables.visits import correction, observation, reading, replacement, task_result, visit, visit_call
 
 __all__ = [
@@ -66,6 +67,7 @@ __all__ = [
     "travel_time",
     "unit",
     "unit_task_setting",
+    "unit_year",
     "van_movement",
     "visit",
     "visit_call",

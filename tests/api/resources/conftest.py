@@ -22,6 +22,7 @@ from service.settings import Settings
 from service.storage.log_cache import LogCache
 from service.storage.migrating import upgrade
 from service.storage.tables import metadata
+from service.storage.unit_years import YearCache
 from service.usecases import tokens
 from service.usecases.system import FleetDatabase
 from tests.emptying import empty
@@ -124,7 +125,7 @@ class Shop:
         self.now = NOW
         self.stocked = False
         self.database._store_factory = partial(
-            self.database._store_factory, log_cache=LogCache()
+            self.database._store_factory, log_cache=LogCache(), year_cache=YearCache()
         )  # identities and versions begin anew
         with self.database.writing() as store:
             empty(store.link, EMPTIED)

@@ -1,0 +1,182 @@
+"""Years of units as letters show them: in memory while they are asked for again, in the database for later."""
+
+from collections import OrderedDict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from threading import Lock
+from typing import Any, NamedTuple
+
+from sqlalchemy import bindparam, select
+from sqlalchemy.dialects import postgresql, sqlite
+
+from service.domain.instants import from_text, to_text
+from service.domain.packed import packed, unpacked
+from service.domain.summary.former_year import FormerYear
+from service.domain.summary.kept_year import InWindow, KeptYear
+from service.domain.summary.window import Window
+from service.storage.engine.database import Link
+from service.storage.engine.statements import Statement
+from service.storage.tables import site, unit, unit_year
+from service.storage.unit_log import OF_CUSTOMER, among, id_text
+
+MOST = 500  # years of units in memory
+KEEP = Statement(
+    {
+        name: (insert := dialect.insert(unit_year))
+        .values({column.name: bindparam(column.name) for column in unit_year.c})
+        .on_conflict_do_update(
+            index_elements=["unit_id", "year"],
+            set_={name: insert.excluded[name] for name in ("basis", "since", "day", "made")},
+        )
+        for name, dialect in {"sqlite": sqlite, "postgresql": postgresql}.items()
+    }
+)
+FORGET = Statement(unit_year.delete().where(unit_year.c.since < bindparam("before")))
+COLUMNS = (unit_year.c.unit_id, unit_year.c.basis, unit_year.c.since, unit_year.c.day, unit_year.c.made)
+KEPT = {
+    name: Statement(select(*COLUMNS).where(among(unit_year.c.unit_id, name), unit_year.c.year == bindparam("year")))
+    for name in ("sqlite", "postgresql")
+}
+ASKED = {
+    name: Statement(
+        select(unit.c.id, unit.c.tag, unit.c.log_version, site.c.time_zone)
+        .select_from(unit.join(site, site.c.id == unit.c.site_id))
+        .where(among(unit.c.id, name))
+        .order_by(unit.c.tag)
+    )
+    for name in ("sqlite", "postgresql")
+}
+
+
+class Asked(NamedTuple):
+    """A unit, the version of its history, and its site's time zone."""
+
+    id: int
+    tag: str
+    version: int
+    zone: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Content:
+    """A unit's year, and the figures of the one before."""
+
+    year: KeptYear
+    former: FormerYear | None
+
+
+@dataclass(slots=True)
+class Made:
+    """What was made of a unit's year by all in `basis`, of which that is a mark; it holds from `since` on.
+
+    With a `day` it holds in windows with that deadline alone. `stored`: it is in the database; `shown` is the year in
+    the window last asked for.
+    """
+
+    basis: str
+    since: datetime
+    day: date | None
+    content: Content
+    stored: bool = False
+    shown: InWindow | None = None
+
+    def holds(self, basis: str, as_of: datetime, window: Window) -> bool:
+        """Whether it is what would be made of a basis at an instant."""
+        return self.basis == basis and self.since <= as_of and self.day in (None, window.deadline)
+
+    def in_window(self, window: Window) -> InWindow:
+        """The year in a window; of the one last asked for it is made once."""
+        shown = self.shown
+        if shown is None or shown.window != window:
+            self.shown = shown = InWindow(self.content.year, window, self.content.year.on_day(window))
+        return shown
+
+
+class YearCache:
+    """Years made or read lately by unit and year, for all threads of a process."""
+
+    def __init__(self, most: int = MOST) -> None:
+        self._most = most
+        self._made: OrderedDict[tuple[int, int], Made] = OrderedDict()
+        self._lock = Lock()
+
+    def get(self, unit_id: int, year: int) -> Made | None:
+        """A unit's year."""
+        with self._lock:
+            made = self._made.get((unit_id, year))
+            if made is not None:
+                self._made.move_to_end((unit_id, year))
+            return made
+
+    def put(self, unit_id: int, year: int, made: Made) -> None:
+        """Keep a unit's year; those used longest ago make room."""
+        with self._lock:
+            self._made[unit_id, year] = made
+            self._made.move_to_end((unit_id, year))
+            if len(self._made) > self._most:
+                self._made.popitem(last=False)
+
+    def to_store(self, most: int) -> list[tuple[tuple[int, int], Made]]:
+        """Some of those that are not in the database."""
+        with self._lock:
+            found = [(key, made) for key, made in self._made.items() if not made.stored]
+        return found[:most]
+
+
+def row_of(unit_id: int, year: int, made: Made) -> dict[str, Any]:
+    """The row that keeps a unit's year."""
+    return {
+        "unit_id": unit_id,
+        "year": year,
+        "basis": made.basis,
+        "since": to_text(made.since),
+        "day": None if made.day is None else made.day.isoformat(),
+        "made": packed(made.content),
+    }
+
+
+class UnitYears:
+    """Kept years as one transaction sees them."""
+
+    def __init__(self, link: Link, cache: YearCache) -> None:
+        self.link, self.cache = link, cache
+
+    def of_customer(self, code: str) -> list[Asked]:
+        """The units that are, were or are to be a customer's, in the order of their tags."""
+        ids = [row[0] for row in self.link.rows(OF_CUSTOMER, code=code)]
+        return [Asked(*row) for row in self.link.rows(ASKED[self.link.dialect], ids=id_text(ids))]
+
+    def found(
+        self,
+        asked: Sequence[Asked],
+        bases: Mapping[int, str],
+        year: int,
+        as_of: datetime,
+        windows: Mapping[str, Window],
+    ) -> dict[int, Made]:
+        """The years of units that hold at an instant by their bases, from memory or the database; windows by zone."""
+        found: dict[int, Made] = {}
+        missing: dict[int, Asked] = {}
+        for each in asked:
+            made = self.cache.get(each.id, year)
+            if made is not None and made.holds(bases[each.id], as_of, windows[each.zone]):
+                found[each.id] = made
+            else:
+                missing[each.id] = each
+        rows = self.link.rows(KEPT[self.link.dialect], ids=id_text(missing), year=year) if missing else ()
+        for unit_id, basis, since, day, text in rows:
+            window = windows[missing[unit_id].zone]
+            if basis == bases[unit_id] and from_text(since) <= as_of and day in (None, window.deadline.isoformat()):
+                only = None if day is None else window.deadline
+                found[unit_id] = made = Made(basis, from_text(since), only, unpacked(Content, text), stored=True)
+                self.cache.put(unit_id, year, made)
+        return found
+
+    def store(self, rows: Sequence[dict[str, Any]]) -> None:
+        """Keep years, as `row_of` gives them, in the place of former ones."""
+        self.link.run_many(KEEP, rows)
+
+    def forget(self, before: datetime) -> None:
+        """Drop what was made before an instant."""
+        self.link.run(FORGET, before=to_text(before))
