@@ -216,7 +216,7 @@ def by(row: Any) -> str:
 def visits(unit: Any) -> Iterator[list[Cell]]:
     for v in unit.visits:
         began, who = [unit.tag, day(v.arrived_at), day(v.left_at)], [words(v.kind), by(v), v.technician]
-        shown = [words(v.symptom), day(v.reported_at), words(v.outcome), v.words, v.work, v.advice, v.id]
+        shown = [words(v.symptom), day(v.reported_at), words(v.outcome), v.words, v.work, v.advice, v.id, v.attendance]
         yield [*began, number(v.time_on_site), *who, *shown]
 
 
@@ -500,6 +500,13 @@ def totals(summary: Marked) -> Iterator[list[Cell]]:
         yield [f"{before.year}: hours without cold beer, estimated", number(before.estimated)]
 
 
+def out_of_service(span: Marked) -> str:
+    what = {"unit": "Out of service", "site": "The site was closed"}[span.of]
+    if span.last is None:
+        return f"{what} from {span.first} on."
+    return f"{what} on {span.first}." if span.first == span.last else f"{what} from {span.first} to {span.last}."
+
+
 def whole_unit(unit: Marked) -> list[Cell]:
     pm, cold, others = unit.pm, unit.without_cold_beer, sum(each.others for each in unit.visits_by_kind)
     about = [
@@ -509,6 +516,7 @@ def whole_unit(unit: Marked) -> list[Cell]:
         unit.model,
         unit.time_zone,
         *map(day, (unit.installed_on, unit.retired_on, unit.moved_in_on, unit.moved_out_on)),
+        " ".join(map(out_of_service, unit.out_of_service)) or None,
     ]
     visited = [others + sum(each.ours for each in unit.visits_by_kind), others]
     share = None if pm.share_on_time is None else 100 * pm.share_on_time

@@ -107,6 +107,15 @@ class Unit:
         """Whether it was out of our care when the period ended."""
         return bool(self.retired and self.retired <= self.last)
 
+    def arrivals(self):
+        """{arrival: whether somebody had called}: ours; visits of one attendance were one arrival."""
+        made = {}
+        for visit in self.of_year:
+            if visit.get("by", "us") == "us":
+                key = visit.get("attendance") or visit["id"]
+                made[key] = made.get(key, False) or visit["kind"] == "service_call"
+        return made
+
     def by_kind(self):
         """{kind: (ours, others')}"""
         told = Counter((visit["kind"], visit.get("by", "us")) for visit in self.of_year)

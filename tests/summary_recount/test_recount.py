@@ -336,6 +336,21 @@ def test_the_totals_are_those_of_the_units(years):
         assert told["root_causes"] == {"total": len(cases), **{state: cases.count(state) for state in states}}
 
 
+def test_how_often_we_came_and_what_was_not_seen(years):
+    for told, again in years:
+        made = {}
+        for unit in again.there:
+            for key, called in unit.arrivals().items():
+                made[key] = made.get(key, False) or called
+        if made:
+            assert told["done"][0].split(" visit")[0] == str(len(made))
+            assert (f"{sum(made.values())} of them because" in told["done"][0]) == (0 < sum(made.values()) < len(made))
+        tags = {unit.tag for unit in again.there}
+        unseen = {unit.tag for unit in again.there if not unit.of_year}
+        told_of = [each["sentence"] for each in told["gaps"] if each["sentence"].startswith("Units without")]
+        assert told_of == [f"Units without a visit in this period: {len(unseen)} of {len(tags)}."] * bool(unseen)
+
+
 def test_the_three_figures_of_the_headline(years):
     for told, again in years:
         figures = {each["code"]: each["value"] for each in told["headline"]["figures"]}

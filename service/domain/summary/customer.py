@@ -8,7 +8,7 @@ from hashlib import sha256
 from typing import Any
 
 from service.domain.record.fleet import Customer
-from service.domain.summary import actions, counts, letter, outages, pm, sentences
+from service.domain.summary import actions, counts, letter, outages, pm, sentences, what_we_did
 from service.domain.summary.definitions import DEFINITIONS
 from service.domain.summary.document import DataState, ServiceSummary, UnitSummary
 from service.domain.summary.former_year import FormerYear, year_before
@@ -51,7 +51,7 @@ def service_summary(  # noqa: PLR0913 - what it follows from
         headline=letter.headline(
             units, former, to_do, days=(whole.first, whole.last), totals=totals, left=_left(years)
         ),
-        done=letter.done(units, year),
+        done=what_we_did.done(units, year),
         actions=to_do,
         year_before=former,
         **totals,
@@ -92,7 +92,7 @@ def data_state(years: Sequence[InWindow], whose: str) -> DataState:
     kept = [each.kept for each in years]
     return DataState(
         visits=sum(each.visits for each in kept),
-        units=len(kept),
+        units=len({each.summary.tag for each in kept}),
         latest_visit_at=max((each.latest_visit_at for each in kept if each.latest_visit_at), default=None),
         digest=digest_of([whose, *(each.digest for each in kept)]),
     )

@@ -14,7 +14,8 @@ DEFINITIONS = tuple(
         (
             "Visit",
             "Work at one unit, by us or by others as reported to us: both count, and are listed by whom. Hours on "
-            "site, PM and replacements include those of others. Voided visits do not count.",
+            "site, PM and replacements include those of others. Voided visits do not count. In what we did, an arrival "
+            "that is recorded with several units is one visit.",
         ),
         (
             "The year before",

@@ -12,6 +12,7 @@ from service.domain.quantities import Quantity
 from service.domain.record.company import NO_LETTERHEAD, Letterhead
 from service.domain.summary.letter_lines import Action, CustomerRootCause, YearBefore
 from service.domain.summary.lines import (
+    DaysOut,
     KindCount,
     Outage,
     OutageTotal,
@@ -105,6 +106,7 @@ class UnitSummary:
     retired_on: date | None
     moved_in_on: date | None = None
     moved_out_on: date | None = None
+    out_of_service: tuple[DaysOut, ...] = ()
     visits_by_kind: tuple[KindCount, ...]
     time_on_site: TimeOnSite = NO_TIME
     pm: PmCount

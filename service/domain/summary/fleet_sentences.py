@@ -76,7 +76,7 @@ OWN = tuple(
             "Watched, unit-year",
             "A unit is watched from its installation to its retirement. Where our record of it begins after the "
             "installation, on the day of registration or of our first visit, it is watched from the following day: "
-            "what brought it to us does not count. 365.25 days watched are one unit-year.",
+            "what brought it to us does not count. Nor do days out of service. 365.25 days watched are one unit-year.",
         ),
         (
             "Failures per unit-year",
@@ -94,7 +94,8 @@ OWN = tuple(
             "Mean cumulative replacements",
             "How many items of a kind a unit has been given by an age, on average over the units watched at each age "
             "(Nelson's mean cumulative function with the robust variance; 95 % limits on the logarithmic scale). The "
-            "curve begins at 0 at the first age of the longest span in which at least five units were watched. Age "
+            "curve begins at 0 at the first age of the longest span in which at least five units were watched, days "
+            "out of service included. Age "
             "counts from the installation, or from the beginning of our record where that is not known.",
         ),
     )

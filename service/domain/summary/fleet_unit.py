@@ -121,7 +121,7 @@ class FleetUnit:
 def fleet_unit(year: UnitYear) -> FleetUnit:
     """What a unit adds to the fleet year."""
     unit, window, on_record = year.log.unit, year.window, year.replaced_on_record
-    life = life_of(unit, year.visits_on_record, window)
+    life = life_of(unit, year.visits_on_record, window, year.standing.away)
     ours = [visit for visit in year.visits if visit.by == "us"]
     watched = [part for part in on_record if _watches(life, part)]
     cost, without = total_cost(map(cost_of, ours)), outages.total(year.outages)

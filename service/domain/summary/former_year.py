@@ -14,11 +14,12 @@ from service.domain.summary.unit_record import Part, in_service
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FormerYear:
-    """What one unit adds to the year before; `counts` as in `UnitYear`, `states` are those of its PM.
+    """What one unit, or one stay of it, adds to the year before; `counts` as in `UnitYear`, `states` are of its PM.
 
     `since` is its first day there in our care.
     """
 
+    unit: str
     counts: bool
     since: date
     visits: int
@@ -35,6 +36,7 @@ def former_year(part: Part) -> FormerYear:
     counts = in_service(cut.log, window) or bool(visits or replaced)
     lines = pm.pm_lines(cut, window, pm.standing(cut, window, worded=False), worded=False) if counts else ()
     return FormerYear(
+        unit=cut.log.unit.tag,
         counts=counts,
         since=max(window.first, cut.care.care_from or window.first),
         visits=visits,
@@ -55,7 +57,7 @@ def year_before(years: Sequence[FormerYear], year: int) -> YearBefore | None:
     return YearBefore(
         year=year,
         since=min(each.since for each in there),
-        units=len(there),
+        units=len({each.unit for each in there}),
         visits=visits,
         breakdowns=without.outages,
         estimated=without.estimated,

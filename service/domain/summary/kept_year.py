@@ -4,6 +4,7 @@ Working this out from a unit's history is most of the work of a letter; what a d
 """
 
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, NamedTuple
@@ -18,7 +19,7 @@ from service.domain.record.visits import Visit
 from service.domain.summary import actions, counts, outages, pm, sentences, series
 from service.domain.summary.document import UnitSummary
 from service.domain.summary.for_customer import FoundHere, found_here, root_causes_for_customer
-from service.domain.summary.lines import ReadingLine, ReplacementLine, VisitLine
+from service.domain.summary.lines import DaysOut, ReadingLine, ReplacementLine, VisitLine
 from service.domain.summary.unit_year import UnitYear
 from service.domain.summary.window import Window
 
@@ -98,6 +99,7 @@ def _summary(year: UnitYear) -> UnitSummary:
     return UnitSummary(
         **_about(year),
         **measured,
+        out_of_service=tuple(_days_out(year)),
         visits_by_kind=counts.visits_by_kind(year.visits),
         time_on_site=counts.time_on_site(year.visits),
         pm=pm.pm_count({}),
@@ -145,6 +147,13 @@ def _about(year: UnitYear) -> dict[str, Any]:
     }
 
 
+def _days_out(year: UnitYear) -> Iterator[DaysOut]:
+    """The spans out of service that lie in the window in part."""
+    for span in year.standing.away:
+        if span.first <= year.window.last and (span.last is None or span.last >= year.window.first):
+            yield DaysOut(first=span.first, last=span.last, of=span.of)
+
+
 def _visit_line(log: UnitLog, visit: Visit) -> VisitLine:
     complaint, seconds = log.complaint_of(visit), counts.seconds_on_site(visit)
     return VisitLine(
@@ -164,6 +173,7 @@ def _visit_line(log: UnitLog, visit: Visit) -> VisitLine:
         advice=visit.advice,
         outcome=visit.outcome,
         time_on_site=None if seconds is None else figure(seconds, "time"),
+        attendance=visit.attendance,
     )
 
 

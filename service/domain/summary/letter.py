@@ -1,4 +1,4 @@
-"""The first page of a service summary: one verdict against the year before, three figures, and what we did."""
+"""The first page of a service summary: one verdict against the year before, and three figures."""
 
 from collections import Counter
 from collections.abc import Container, Iterator, Mapping, Sequence
@@ -6,22 +6,13 @@ from datetime import date
 from typing import Any
 
 from service.domain.messages import gettext, joined, ngettext, term
-from service.domain.record.failed import counted_as
 from service.domain.summary.document import Headline, HeadlineFigure, UnitSummary
 from service.domain.summary.letter_lines import Action, YearBefore
 from service.domain.summary.lines import MISSED, NEVER, OutageTotal, PmCount
-from service.domain.summary.root_causes import RESOLVED
-from service.domain.summary.sentences import HOUR, counted, nobody_saw
+from service.domain.summary.sentences import HOUR, nobody_saw
 
 MOST_TO_DO = 4
 DAY, LONG = 24.0, 48.0  # hours
-MOST_NAMED = 3
-REPLACED = {
-    "failed": gettext("Replaced because it failed: {parts}."),
-    "precaution": gettext("Replaced before it failed: {parts}."),
-    "upgrade": gettext("Replaced for a better one: {parts}."),
-    "unknown": gettext("Replaced for a reason that is not recorded: {parts}."),
-}
 SMALL = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 
 
@@ -45,7 +36,7 @@ def headline(
         how_it_went=went if units else gettext("No unit of yours was in our care in {year}.", year=days[0].year),
         figures=(
             _breakdown_figure(without, before, unseen),
-            _cold_figure(without, unseen, len(units)),
+            _cold_figure(without, unseen, len({unit.tag for unit in units})),
             _pm_figure(pm, before),
         ),
         what_to_do=to_do,
@@ -117,15 +108,17 @@ def _against(count: int, before: YearBefore | None, days: tuple[date, date]) -> 
 
 def _where(units: Sequence[UnitSummary], count: int) -> str:
     """The unit that had most of them, where there is one."""
-    ranked = sorted(units, key=lambda unit: (-unit.without_cold_beer.outages, unit.tag))
-    if not count or len(units) == 1:
+    at: Counter[str] = Counter()
+    for unit in units:
+        at[unit.tag] += unit.without_cold_beer.outages
+    if not count or len(at) == 1:
         return ""
-    most, tag = ranked[0].without_cold_beer.outages, ranked[0].tag
+    (tag, most), (_, next_most) = sorted(at.items(), key=lambda each: (-each[1], each[0]))[:2]
     if most == count == 1:
         return gettext("; it was at {unit}", unit=tag)
     if most == count:
         return gettext("; both at {unit}", unit=tag) if count == 2 else gettext("; all at {unit}", unit=tag)
-    leads = most > 1 and most > ranked[1].without_cold_beer.outages
+    leads = most > 1 and most > next_most
     return gettext("; {number} of them at {unit}", number=in_words(most), unit=tag) if leads else ""
 
 
@@ -234,66 +227,3 @@ def _pm_figure(pm: PmCount, before: YearBefore | None) -> HeadlineFigure:
         text=gettext("{done} of {all}", done=pm.on_time, all=pm.judged) if pm.judged else gettext("none due"),
         more=joined(more, ", "),
     )
-
-
-def done(units: Sequence[UnitSummary], year: int) -> tuple[str, ...]:
-    """What we did in the year."""
-    return (*_visited(units), *_maintained(units), *_replaced(units), *_resolved(units, year))
-
-
-def _visited(units: Sequence[UnitSummary]) -> Iterator[str]:
-    ours = [visit for unit in units for visit in unit.visits if visit.by == "us"]
-    if not ours:
-        return
-    called, seen = sum(visit.kind == "service_call" for visit in ours), len({visit.unit for visit in ours})
-    visits = ngettext("{count} visit", "{count} visits", len(ours))
-    if len(units) > 1:
-        visits = gettext("{visits} to {units}", visits=visits, units=ngettext("{count} unit", "{count} units", seen))
-    if not called:
-        yield gettext("{visits}.", visits=visits)
-    elif called < len(ours):
-        yield gettext("{visits}, {called} of them because you called.", visits=visits, called=called)
-    elif called == 1:
-        yield gettext("{visits}, because you called.", visits=visits)
-    else:
-        yield gettext("{visits}, all of them because you called.", visits=visits)
-
-
-def _maintained(units: Sequence[UnitSummary]) -> Iterator[str]:
-    """What was done on the days of our own visits; others' work counts as done, but is not ours."""
-    names: Counter[str] = Counter()
-    for unit in units:
-        ours = {visit.on for visit in unit.visits if visit.by == "us"}
-        names.update(line.name for line in unit.pm_lines if line.done_on in ours)
-    if names:
-        most = [joined((term(name.lower()), str(times))) for name, times in names.most_common(MOST_NAMED)]
-        tasks = ngettext("{count} maintenance task", "{count} maintenance tasks", names.total())
-        shown = {"tasks": tasks, "names": joined(most, ", ")}
-        more = len(names) > MOST_NAMED
-        yield (
-            gettext("{tasks} done: {names} and others.", **shown)
-            if more
-            else gettext("{tasks} done: {names}.", **shown)
-        )
-
-
-def _replaced(units: Sequence[UnitSummary]) -> Iterator[str]:
-    for reason, message in REPLACED.items():
-        parts = [part for unit in units for part in unit.replacements if counted_as(part) == reason and part.by == "us"]
-        if parts:
-            kinds = Counter(part.kind.replace("_", " ") for part in parts)
-            yield gettext(message, parts=joined((counted(times, kind) for kind, times in sorted(kinds.items())), ", "))
-
-
-def _resolved(units: Sequence[UnitSummary], year: int) -> Iterator[str]:
-    """The remedies of the year that still stand; of one that failed again nothing was removed."""
-    resolved = [each for unit in units for each in unit.root_causes if each.state == RESOLVED]
-    for found in (each for each in resolved if each.resolved_on is not None and each.resolved_on.year == year):
-        shown = {"unit": found.unit, "kind": term(found.kind), "day": found.resolved_on}
-        if found.verdict:
-            verdict = term(found.verdict)
-            yield gettext(
-                "{unit}: the cause of its {kind} failures removed on {day} ({verdict}).", verdict=verdict, **shown
-            )
-        else:
-            yield gettext("{unit}: the cause of its {kind} failures removed on {day}.", **shown)

@@ -10,8 +10,20 @@ PM_STATES = (ON_TIME, LATE, MISSED, FIRST, NEVER)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DaysOut:
+    """Days out of service, both included; `last` is None without an end; `of` is unit (a pause) or site (a closure)."""
+
+    first: date
+    last: date | None
+    of: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class VisitLine:
-    """One visit that counts; its instants are UTC, `on` is the day at the site, `time_on_site` from arrival to end."""
+    """One visit that counts; its instants are UTC, `on` is the day at the site, `time_on_site` from arrival to end.
+
+    Visits of one `attendance` were made on one arrival.
+    """
 
     id: str
     unit: str
@@ -29,6 +41,7 @@ class VisitLine:
     advice: str | None
     outcome: str | None
     time_on_site: Quantity | None = None
+    attendance: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

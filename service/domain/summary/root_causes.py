@@ -9,6 +9,7 @@ from typing import Any
 from service.domain.instants import local_day
 from service.domain.record.failed import is_failure
 from service.domain.record.part_replaced import PartReplaced
+from service.domain.record.pauses import days_served
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
 from service.domain.root_causes.after_remedy import AfterRemedy, judged
@@ -136,10 +137,12 @@ def _after_remedy(log: UnitLog, replaced: Sequence[PartReplaced], found: RootCau
 def compared(log: UnitLog, replaced: Sequence[PartReplaced], kind: str, *, since: date, until: date) -> AfterRemedy:
     """The failures of a kind up to a day against those after it, up to another day or the retirement."""
     first, last = _watched(log, replaced, until)
+    away = log.care.away
     places = max(1, sum(part.kind == kind for part in log.unit.components))
     failed = once([part for part in replaced if part.kind == kind and is_failure(part) and part.on <= last])
+    spans = ((first, since), (since, last))
     years_before, years_after = (
-        round(max(0, (end - start).days) / YEAR_DAYS * places, 2) for start, end in ((first, since), (since, last))
+        round(max(0, days_served(start, end, away)) / YEAR_DAYS * places, 2) for start, end in spans
     )
     return judged(
         before=sum(part.on <= since for part in failed),

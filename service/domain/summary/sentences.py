@@ -67,13 +67,26 @@ def _not_converted(count: int) -> str:
 
 def gaps_of_all(units: Sequence[UnitSummary], whole: Window, refrigerant: Refrigerant) -> tuple[Gap, ...]:
     """What the record of the customer as a whole leaves open."""
-    unvisited = sum(not unit.visits for unit in units)
+    all_of_them, visited = {unit.tag for unit in units}, {unit.tag for unit in units if unit.visits}
+    out = {unit.tag for unit in units if unit.out_of_service}
     known = (
         (not units, gettext("No unit of this customer was in service in this period.")),
         (whole.last < date(whole.first.year, 12, 31), gettext("The figures end on {day}.", day=whole.last.isoformat())),
         (
-            bool(unvisited),
-            gettext("Units without a visit in this period: {count} of {all}.", count=unvisited, all=len(units)),
+            visited != all_of_them,
+            gettext(
+                "Units without a visit in this period: {count} of {all}.",
+                count=len(all_of_them - visited),
+                all=len(all_of_them),
+            ),
+        ),
+        (
+            bool(out),
+            gettext(
+                "Units out of service for a part of this period: {count} of {all}.",
+                count=len(out),
+                all=len(all_of_them),
+            ),
         ),
         (refrigerant == Refrigerant(), NO_REFRIGERANT),
     )

@@ -188,7 +188,8 @@ def _gaps(summary: ServiceSummary) -> list[str]:
     shared: dict[str, list[str]] = {}
     for unit in summary.units:
         for gap in unit.gaps:
-            shared.setdefault(gap.sentence, []).append(unit.tag)
+            tags = shared.setdefault(gap.sentence, [])
+            tags += [unit.tag] if unit.tag not in tags else []  # one that was moved has a part for each stay
     ranked = sorted(shared.items(), key=lambda each: (-len(each[1]), each[0]))[:MOST_GAPS]
     whole = [each.sentence for each in summary.gaps]
     return [*whole, *(f"{_whose(tags)}: {text}" for text, tags in ranked)]

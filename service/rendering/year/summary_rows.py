@@ -7,6 +7,7 @@ from service.domain import messages
 from service.domain.quantities import Quantity, show_quantity
 from service.domain.summary.document import ServiceSummary, UnitSummary
 from service.rendering.words import gettext, worded
+from service.rendering.year.summary_sentences import days_out
 from service.rendering.year.tables import (
     Cell,
     Column,
@@ -52,7 +53,8 @@ def units_table(summary: ServiceSummary) -> Table:
 
 def _unit(unit: UnitSummary, system: str) -> Row:
     pm, cold, parts = unit.pm, unit.without_cold_beer, unit.replaced
-    about = (unit.site_name, unit.place, unit.maker, unit.model, unit.time_zone, *(on for _, on in unit.days))
+    days = (*(on for _, on in unit.days), " ".join(days_out(unit)) or None)
+    about = (unit.site_name, unit.place, unit.maker, unit.model, unit.time_zone, *days)
     others = sum(each.others for each in unit.visits_by_kind)
     visits = (sum(each.ours for each in unit.visits_by_kind) + others, others)
     share = None if pm.share_on_time is None else 100 * pm.share_on_time
@@ -67,18 +69,8 @@ def _visits(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
     for v in unit.visits:
         arrived, left = at_site(v.arrived_at, unit), at_site(v.left_at, unit)
         how = (words(v.kind), by_whom(v.by, v.evidence), v.technician, words(v.symptom), at_site(v.reported_at, unit))
-        yield (
-            unit.tag,
-            arrived,
-            left,
-            hours(v.time_on_site),
-            *how,
-            words(v.outcome),
-            v.words,
-            v.work,
-            v.advice,
-            v.id,
-        )
+        said = (v.words, v.work, v.advice, v.id, v.attendance)
+        yield (unit.tag, arrived, left, hours(v.time_on_site), *how, words(v.outcome), *said)
 
 
 def _pm(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
@@ -186,6 +178,7 @@ def _numbers(*heads: str, digits: int = 1) -> tuple[Column, ...]:
 _UNIT_COLUMNS = (
     *_columns("Unit", "Site"),
     *_columns("Place", "Maker", "Model", "Time zone", "Installed", "Retired", "Moved in", "Moved out"),
+    *_columns("Out of service"),
     *_numbers("Visits", digits=0),
     *_columns("Visits by others", "Hours on site", "Visits timed"),
     *_numbers("PM on time", "PM late", "PM missed", digits=0),
@@ -205,7 +198,7 @@ _TABLES: tuple[tuple[str, tuple[Column, ...], Rows], ...] = (
             *_columns("Kind", "By", "Technician"),
             *_columns("Symptom", "Reported"),
             *_columns("Outcome"),
-            *_columns("Complaint", "Work", "Advice", "Visit"),
+            *_columns("Complaint", "Work", "Advice", "Visit", "Arrival"),
         ),
         _visits,
     ),

@@ -35,7 +35,19 @@ def span_text(seconds: float, beside: float | None = None) -> str:
 
 def of_unit(unit: UnitSummary) -> str:
     """How the year of a unit went, in a few short sentences."""
-    return " ".join([*_visits(unit), _outages(unit), *_parts(unit), _maintained(unit.pm)])
+    return " ".join([*_visits(unit), *days_out(unit), _outages(unit), *_parts(unit), _maintained(unit.pm)])
+
+
+def days_out(unit: UnitSummary) -> Iterator[str]:
+    """When it was out of service, in a sentence each."""
+    for each in unit.out_of_service:
+        what = gettext("The site was closed") if each.of == "site" else gettext("Out of service")
+        if each.last is None:
+            yield gettext("{what} from {first} on.", what=what, first=each.first)
+        elif each.first == each.last:
+            yield gettext("{what} on {first}.", what=what, first=each.first)
+        else:
+            yield gettext("{what} from {first} to {last}.", what=what, first=each.first, last=each.last)
 
 
 def _visits(unit: UnitSummary) -> Iterator[str]:

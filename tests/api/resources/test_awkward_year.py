@@ -151,6 +151,15 @@ def test_the_figures_are_those_worked_out_by_hand(played):
         "Five breakdowns in 2026; two of them at H2. Six maintenance tasks were overdue at the end of 2026, the oldest "
         "since 2026-03-01. Four were not done before their units left."
     )
+    assert harbor["done"][0] == "6 visits to 6 units, 2 of them because you called."  # one arrival at three units
+    assert {each["tag"]: each["out_of_service"] for each in harbor["units"] if each["out_of_service"]} == {
+        "H7": [{"first": "2026-04-01", "last": "2026-09-30", "of": "unit"}]
+    }
+    gaps = [each["sentence"] for each in harbor["gaps"]]
+    assert gaps[:2] == [
+        "Units without a visit in this period: 1 of 7.",
+        "Units out of service for a part of this period: 1 of 7.",
+    ]
     assert harbor["done"][1].startswith("12 maintenance tasks done: pump check 7,")
 
 
