@@ -10,7 +10,7 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 
 from service.domain.errors import Unavailable
-from service.rendering.pool import DocumentPool
+from service.rendering.pool import NICENESS, DocumentPool
 from service.rendering.year.formats import write_summary
 from tests.benchmarks.renders import changing
 from tests.rendering.test_summary_documents import a_summary, a_unit
@@ -25,6 +25,10 @@ def pool():
 
 def own_process():
     return str(os.getpid()).encode()
+
+
+def priority():
+    return str(os.nice(0)).encode()
 
 
 def out_of_range():
@@ -51,6 +55,11 @@ def test_a_document_is_the_one_that_this_process_writes(pool, form):
     summary = a_summary(a_unit("GU-1", visits=2))
 
     assert pool(write_summary, summary, form, None, None) == write_summary(summary, form)
+
+
+@pytest.mark.skipif(not hasattr(os, "nice"), reason="there are no priorities of this kind on Windows")
+def test_a_document_comes_after_the_requests_that_are_answered_meanwhile(pool):
+    assert int(pool(priority)) == min(os.nice(0) + NICENESS, 19)
 
 
 def test_processes_are_renewed_after_some_documents(pool):
