@@ -184,7 +184,7 @@ def _cold_figure(without: OutageTotal, unseen: bool, units: int) -> HeadlineFigu
         more.append(gettext("the end of {count} not known", count=without.end_unknown))
     elif not exact:
         more.append(gettext("{span} at the most", span=span_text(most.value, without.estimated.value)))
-    known = not unseen and (without.estimated.value > 0 or most is not None)
+    known = not unseen and (without.estimated.value > 0 or not without.any)
     span = span_text(without.estimated.value)
     about = span if exact else gettext("about {span}", span=span)
     return HeadlineFigure(

@@ -182,6 +182,11 @@ class OutageTotal:
     estimated_low: Quantity
     estimated_high: Quantity | None
 
+    @property
+    def any(self) -> bool:
+        """Whether there was an outage; where no time is estimated then, how long it lasted is not known."""
+        return bool(self.outages or self.carried_over)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReplacementLine:

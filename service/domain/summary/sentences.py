@@ -112,7 +112,7 @@ def hours_figure(without: OutageTotal, visits: Iterable[KindCount]) -> HeadlineF
 def hours_text(without: OutageTotal, visits: Iterable[KindCount]) -> str:
     """The hours as people read them: "4.5 h", "about 12.0 h", or "not known", as where nobody came or called."""
     seen, about, high = without.seen.value, without.estimated.value, without.estimated_high
-    if nobody_saw(without, visits):
+    if nobody_saw(without, visits) or (without.any and not about):
         return gettext("not known")
     if high is None:
         return gettext("about {hours} h or more", hours=f"{about / HOUR:.1f}") if about else gettext("not known")

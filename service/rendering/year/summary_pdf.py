@@ -56,7 +56,7 @@ def _document(summary: ServiceSummary) -> dict[str, Any]:
         **_to_do(summary),
         "next": _next(summary),
         "signed": _signed(summary),
-        "heads": _heads(),
+        "heads": _heads(summary),
         "units": [_unit(summary, unit, many=len(busy) > MANY) for unit in busy],
         "quiet": quiet_table([unit for unit in summary.units if is_quiet(unit)], summary.units_shown),
         "plan_title": gettext("The next twelve months, from {day}", day=summary.plan_from),
@@ -71,15 +71,16 @@ def _document(summary: ServiceSummary) -> dict[str, Any]:
     }
 
 
-def _heads() -> dict[str, str]:
+def _heads(summary: ServiceSummary) -> dict[str, str]:
     """The headings, and what stands below those without lines."""
+    planned = any(unit.plan for unit in summary.units)
     return {
         "done": gettext("What we did"),
         "nothing_done": gettext("Nothing is recorded."),
         "decide": gettext("What you decide"),
         "nothing_to_decide": gettext("Nothing."),
         "work": gettext("What we will do next"),
-        "no_work": gettext("What the plan below asks for."),
+        "no_work": gettext("What the plan below asks for.") if planned else gettext("Nothing."),
         "units": gettext("Unit by unit"),
         "gaps": gettext("What is not known"),
         "definitions": gettext("What the figures mean"),

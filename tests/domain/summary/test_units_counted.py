@@ -8,12 +8,12 @@ import pytest
 
 from service.domain.record.fleet import Component, Unit
 from service.domain.record.pauses import Span
-from service.domain.summary import letter, sentences, what_we_did
+from service.domain.summary import letter, outages, sentences, what_we_did
 from service.domain.summary.document import Gap
 from service.domain.summary.life import life_of
 from service.domain.summary.lines import DaysOut, Refrigerant
 from service.domain.summary.window import Window
-from service.rendering.year import summary_pdf
+from service.rendering.year import summary_pdf, summary_sentences
 from tests.rendering.test_summary_documents import a_summary, a_unit
 
 YEAR = Window(date(2026, 1, 1), date(2026, 12, 31), date(2027, 1, 1))
@@ -58,6 +58,20 @@ def test_a_pause_is_said():
     out = DaysOut(first=date(2026, 4, 1), last=date(2026, 9, 30), of="unit")
     unit = replace(CAME_BACK[0], out_of_service=(out,))
     assert "Units out of service for a part of this period: 1 of 2." in said(unit, CAME_BACK[2])
+
+
+def test_a_breakdown_of_which_no_time_is_known_did_not_last_0_h():
+    instant = replace(outages.total(()), outages=1)  # a complaint without a time, cold at the same visit without an end
+    assert letter._cold_figure(instant, False, 1).text == "not known"
+    assert sentences.hours_text(instant, ()) == "not known"
+    assert summary_sentences._outages(replace(a_unit(), without_cold_beer=instant)) == (
+        "1 breakdown; how long without cold beer is not known."
+    )
+    assert letter._cold_figure(outages.total(()), False, 1).text == "0 h"
+
+
+def test_nothing_is_promised_of_a_plan_where_there_is_none():
+    assert summary_pdf._heads(a_summary())["no_work"] == "Nothing."
 
 
 @pytest.mark.parametrize(
