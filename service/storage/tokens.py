@@ -25,6 +25,7 @@ TOKENS = select(
     token.c.expires_at,
     token.c.last_used_at,
 ).select_from(token.outerjoin(technician))
+NAMES = tuple(column.name for column in TOKENS.selected_columns)
 INSTANTS = ("created_at", "revoked_at", "expires_at", "last_used_at")
 TOKEN = Statement(TOKENS.where(token.c.id == bindparam("key")))
 ADD_TOKEN = Statement(token.insert().values({column.name: bindparam(column.name) for column in token.c}))
@@ -42,8 +43,7 @@ USED = Statement(
 
 def token_of(row: tuple[Any, ...]) -> Token:
     """A token from its row in `TOKENS`."""
-    names = (column.name for column in TOKENS.selected_columns)
-    parts = dict(zip(names, row, strict=True))
+    parts = dict(zip(NAMES, row, strict=True))
     instants = {name: parts[name] and from_text(parts[name]) for name in INSTANTS}
     return Token(**parts | instants | {"left_on": day(parts["left_on"])})
 

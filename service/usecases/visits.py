@@ -52,7 +52,7 @@ def record_visit(
     store.visits.add(visit, here, technician_id=technician_id, fingerprint=fingerprint)
     current = rules(store)
     raised = store.units.raise_log(place, current)
-    log = _log_with(store, actor, raised, replace(former, unit=unit), visit)
+    log = _log_with(store, actor, raised, former if unit is former.unit else replace(former, unit=unit), visit)
     refresh = partial(refresh_after_visit, visit=visit) if place.due_items_hold(current) else refresh_unit
     due = refresh(store, raised, log)
     root_causes.search(store, raised, log, actor.at)

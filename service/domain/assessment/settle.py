@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 from service.domain.assessment.evidence import Evidence
 from service.domain.assessment.finding import Finding
@@ -35,7 +36,7 @@ def settled(rule: Rule, whole: Evidence, by_moment: Sequence[Sequence[Finding]])
     the reading as left.
     """
     *earlier, last = by_moment
-    in_order = bool(last) and all(each.severity == "fine" for each in last) and not left_before_found(whole.visit)
+    in_order = bool(last) and all(each.severity == "fine" for each in last) and not _left_before_found(whole)
     for found in (finding for findings in earlier for finding in findings):
         later = [left for left in last if _place(left) in (None, _place(found))]
         again = bool(later) or _read_again(whole, found)
@@ -50,6 +51,12 @@ def _read_again(whole: Evidence, found: Finding) -> bool:
     """Whether the rule ran again as left, on the same component where the finding is of one."""
     place = _place(found)
     return place is None or any(each.component == place and each.when == "as_left" for each in whole.readings)
+
+
+@lru_cache(maxsize=32)
+def _left_before_found(whole: Evidence) -> bool:
+    """The same for all rules of a visit."""
+    return left_before_found(whole.visit) is not None
 
 
 def left_before_found(visit: Visit) -> tuple[Reading, Reading] | None:

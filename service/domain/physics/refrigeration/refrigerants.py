@@ -66,6 +66,7 @@ ALSO_CALLED = {"propane": "290", "isobutane": "600a", "propylene": "1270", "prop
 PREFIX = re.compile(r"^(?:r|hfc|hcfc|cfc|hfo|hc)(?=\d)")
 
 
+@lru_cache(maxsize=256)
 def _key(name: str) -> str:
     """Return the name without case, blanks, hyphens and the letters before the number: "R-134a" and "HFC134A" alike."""
     bare = PREFIX.sub("", re.sub(r"[\s\-_]", "", name.lower()))
