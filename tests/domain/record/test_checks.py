@@ -4,9 +4,11 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
+from service.domain.errors import Fault
 from service.domain.quantities import parse_quantity
 from service.domain.record.checks import InService, faults_of
-from service.domain.record.visits import Complaint, Observation, Reading, Replacement, TaskResult, Visit
+from service.domain.record.readings import SAMPLE_LIMIT
+from service.domain.record.visits import Complaint, Observation, PartUsed, Reading, Replacement, TaskResult, Visit
 
 NOW = datetime(2026, 6, 9, 21, 0, tzinfo=UTC)
 ARRIVED, LEFT = NOW - timedelta(hours=2), NOW - timedelta(hours=1)
@@ -18,11 +20,20 @@ def a_visit(**changes) -> Visit:
     return Visit(**frame | {"posted_at": NOW, "posted_by": "x", "time_zone": "America/Denver"} | changes)
 
 
+def faults(kinds=KINDS, installed_on=None, retired_on=None, **changes) -> list[Fault]:
+    """What cannot be true of a visit so changed."""
+    return faults_of(
+        a_visit(**changes),
+        kinds=kinds,
+        now=NOW,
+        in_service=InService(installed_on, retired_on),
+        time_zone="America/Denver",
+    )
+
+
 def fields(installed_on=None, retired_on=None, **changes) -> list[str]:
     """The fields at fault in a visit so changed."""
-    visit = a_visit(**changes)
-    in_service = InService(installed_on, retired_on)
-    found = faults_of(visit, kinds=KINDS, now=NOW, in_service=in_service, time_zone="America/Denver")
+    found = faults(installed_on=installed_on, retired_on=retired_on, **changes)
     assert all(fault.message for fault in found)
     return [fault.field for fault in found]
 
@@ -97,6 +108,20 @@ def test_a_reading_is_taken_about_the_time_of_the_visit_and_not_in_the_future(of
     assert fields(readings=(reading(at=ARRIVED + off),)) == at_fault
 
 
+def test_a_reading_is_taken_up_to_two_days_after_the_end_of_a_long_visit() -> None:
+    long = {"arrived_at": NOW - timedelta(days=8), "left_at": NOW - timedelta(days=4)}
+
+    assert fields(readings=(reading(at=NOW - timedelta(days=2)),), **long) == []
+    assert fields(readings=(reading(at=NOW - timedelta(days=2) + timedelta(seconds=1)),), **long) == ["readings.0.at"]
+
+
+@pytest.mark.parametrize("limit", SAMPLE_LIMIT)
+def test_a_sample_may_have_either_limit_of_its_temperature(limit: str) -> None:
+    sample = parse_quantity(limit, "temperature")
+
+    assert fields(readings=(reading("30 Brix", "glycol_strength", "brix", sample_temperature=sample),)) == []
+
+
 def test_a_complaint_comes_before_the_visit() -> None:
     late = Complaint(symptom="foaming", reported_at=NOW - timedelta(days=3))
     week = {"arrived_at": NOW - timedelta(days=7), "left_at": None}
@@ -167,6 +192,45 @@ def test_a_replacement_that_cannot_be_is_reported_by_its_place(wrong, at_fault) 
     assert fields(replacements=(part(), wrong)) == [f"replacements.1.{at_fault}"]
 
 
+def test_a_replacement_without_its_day_is_named_by_whose_it_is() -> None:
+    reported, others = faults(replacements=(part(evidence="reported"), part(by="others")))
+
+    assert reported.message.startswith("is required for a reported replacement;")
+    assert others.message.startswith("is required for a replacement by others;")
+
+
+@pytest.mark.parametrize(("recorded", "more"), [(20, ""), (21, " and 1 more"), (23, " and 3 more")])
+def test_a_component_that_is_not_there_is_answered_with_twenty_that_are(recorded: int, more: str) -> None:
+    kinds = {f"fan-{n:02}": "condenser_fan" for n in range(1, recorded + 1)}
+    (fault,) = faults(kinds, readings=(reading(component="pump-9"),))
+
+    assert f"fan-19, fan-20{more}); give its kind too" in fault.message
+
+
+@pytest.mark.parametrize(
+    ("changes", "at_fault"),
+    [
+        ({"technician": "rhea", "crew": ("sol", "tobin")}, []),
+        ({"technician": "rhea", "crew": ("sol", "rhea", "sol")}, ["crew.1", "crew.2"]),
+        ({"crew": ("sol",)}, ["technician"]),
+        ({"by": "others", "evidence": "reported", "crew": ("sol",)}, ["crew"]),
+    ],
+)
+def test_a_crew_is_ours_beside_its_technician_and_each_is_named_once(changes, at_fault) -> None:
+    assert fields(**changes) == at_fault
+
+
+def test_of_a_part_used_up_it_is_said_how_many_or_how_much() -> None:
+    litre = parse_quantity("1 L", "volume")
+    used = (
+        PartUsed(description="glycol"),
+        PartUsed(description="o-ring", count=2),
+        PartUsed(description="glycol", quantity=litre),
+    )
+
+    assert fields(parts_used=used) == ["parts_used.0"]
+
+
 def test_a_replacement_at_a_visit_is_not_of_a_later_day() -> None:
     week = {"arrived_at": NOW - timedelta(days=7), "left_at": NOW - timedelta(days=7)}
 
@@ -188,12 +252,6 @@ def test_an_observation_beyond_the_list_needs_a_note() -> None:
 
 
 def test_a_fault_names_the_value_as_it_was_typed_and_the_limit() -> None:
-    (fault,) = faults_of(
-        a_visit(readings=(reading("300 degF"),)),
-        kinds=KINDS,
-        now=NOW,
-        in_service=InService(),
-        time_zone="America/Denver",
-    )
+    (fault,) = faults(readings=(reading("300 degF"),))
 
     assert (fault.value, "140 degF" in fault.message) == ("300 degF", True)

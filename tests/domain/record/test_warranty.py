@@ -97,7 +97,16 @@ def test_a_voided_visit_put_nothing_in() -> None:
     assert remarks(voided, visit("2026-01-10", fan())) == {}
 
 
-@pytest.mark.parametrize(("stated", "claimed"), [("2025-08", True), ("2025", False), ("unknown", False)])
+@pytest.mark.parametrize(
+    ("stated", "claimed"),
+    [
+        ("2025-08", True),
+        ("2025-06-10/2025-07", True),
+        ("2025-06-09/2025-07", False),
+        ("2025", False),
+        ("unknown", False),
+    ],
+)
 def test_a_reported_failure_is_pointed_out_only_where_it_surely_came_after_the_fitting(
     stated: str, claimed: bool
 ) -> None:

@@ -3,8 +3,10 @@
 from datetime import UTC, datetime
 from types import SimpleNamespace
 
+import pytest
+
 from service.domain.quantities import Quantity
-from service.domain.record.visits import PartUsed
+from service.domain.record.visits import Item, PartUsed, Replacement
 from service.domain.vans.stock import Movement, stock_of
 
 
@@ -14,13 +16,18 @@ def moved(hour: int, action: str, item: str = "pump", count: int | None = 1, qua
                     by="Rhea")  # fmt: skip
 
 
-def visited(hour: int, *parts: PartUsed, by: str = "us", void=None):
+def visited(hour: int, *parts: PartUsed, by: str = "us", void=None, put_in=()):
     at = datetime(2026, 6, 9, hour, tzinfo=UTC)
-    return SimpleNamespace(arrived_at=at, parts_used=parts, replacements=(), unit="GU-1", by=by, void=void)
+    return SimpleNamespace(arrived_at=at, parts_used=parts, replacements=put_in, unit="GU-1", by=by, void=void)
+
+
+def replaced(component: str = "pump-1", **more) -> Replacement:
+    return Replacement(**{"component": component, "reason": "failed", "condition": "seized", "evidence": "seen"} | more)
 
 
 def amounts(movements, visits=()):
-    return {(each.item, each.dimension): each.amount for each in stock_of(movements, visits, {})}
+    kinds = {"GU-1": {"pump-1": "pump"}}
+    return {(each.item, each.dimension): each.amount for each in stock_of(movements, visits, kinds)}
 
 
 def test_a_count_is_where_it_begins_anew() -> None:
@@ -57,3 +64,29 @@ def test_a_source_is_the_van_by_its_word_alone() -> None:
     parts = [PartUsed(description="pump", count=1, source=source) for source in ("Vancouver depot", "our van")]
 
     assert amounts([moved(8, "count", count=3)], [visited(9, *parts)]) == {("pump", "count"): 2}
+
+
+@pytest.mark.parametrize(
+    ("part", "left"),
+    [
+        (replaced(), 4),
+        (replaced(item=Item(serial="P-7", source="my van")), 4),
+        (replaced(item=Item(serial="P-7", source="supplier")), 5),
+        (replaced(by="others"), 5),
+        (replaced(evidence="reported"), 5),
+        (replaced("fan-9"), 5),
+    ],
+)
+def test_a_component_that_we_put_in_from_the_van_is_one_piece_less(part: Replacement, left: int) -> None:
+    assert amounts([moved(8, "count", count=5)], [visited(9, put_in=(part,))]) == {("pump", "count"): left}
+
+
+def test_of_several_counts_the_last_is_where_it_begins() -> None:
+    counts = [moved(8, "count", count=5), moved(10, "count", count=3), moved(10, "count", count=2)]
+
+    (stock,) = stock_of([*counts, moved(9, "take", count=7)], [], {})
+    assert (stock.amount, stock.counted_at) == (2, datetime(2026, 6, 9, 10, tzinfo=UTC))
+
+
+def test_nothing_counted_is_nothing_there() -> None:
+    assert amounts([moved(8, "count", count=0), moved(9, "take")]) == {("pump", "count"): 1}
