@@ -45,12 +45,15 @@ def test_hours_after_midnight_belong_to_the_evening_before() -> None:
         (at("2026-06-10T00:00"), at("2026-06-10T08:00")),
     )
     assert windows(TUESDAY, DENVER, open_at, frozenset({0}))[0][0] == at("2026-06-10T00:00")
+    assert windows(TUESDAY, DENVER, open_at[1:], frozenset()) == ((at("2026-06-10T00:00"), at("2026-06-10T08:00")),)
+    assert len(windows(TUESDAY, DENVER, (hours("monday", "18:00", "24:00"),), frozenset())) == 1
 
 
 @pytest.mark.parametrize(
     ("day", "clock", "instant"),
     [
         (date(2026, 3, 8), "02:30", "2026-03-08T09:00"),  # skipped: the clock goes from 02:00 to 03:00
+        (date(2026, 3, 8), "02:00", "2026-03-08T09:00"),
         (date(2026, 3, 8), "03:00", "2026-03-08T09:00"),
         (date(2026, 11, 1), "01:30", "2026-11-01T07:30"),  # twice: the first time counts
         (date(2026, 11, 1), "02:00", "2026-11-01T09:00"),
@@ -64,8 +67,10 @@ def test_changed_clocks_and_leap_days(day: date, clock: str, instant: str) -> No
 
 def test_work_ends_while_the_site_is_open() -> None:
     assert begins([(0, 3600)], 20) == ((0, 2400),)
+    assert begins([(0, 3600)], 60) == ((0, 0),)
     assert begins([(0, 3600)], 61) == ()
 
 
 def test_windows_are_cut_to_a_promise() -> None:
     assert within([(0, 100), (200, 300), (400, 500)], 50, 250) == ((50, 100), (200, 250))
+    assert within([(0, 100), (101, 200)], 100, 100) == ((100, 100),)
