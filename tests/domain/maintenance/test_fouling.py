@@ -8,10 +8,29 @@ import pytest
 from scipy.integrate import quad
 from scipy.stats import norm
 
-from service.domain.maintenance.fouling import BLOCKED, LIGHT, Fouling, learned, outlook
+from service.domain.maintenance.fouling import BLOCKED, LIGHT, Fouling, Outlook, _off, learned, outlook
 
 USUAL = Fouling(median=180.0)
 LIMITS = {"clean": (None, LIGHT), "light": (LIGHT, 0.0), "heavy": (0.0, BLOCKED), "blocked": (BLOCKED, None)}
+
+
+def weight(median: float, found, known: Fouling) -> float:
+    """The density of a unit's median [ln days], times a constant."""
+    each = norm.pdf(median, log(known.median), known.between)
+    for after, grade in found:
+        low, high = LIMITS[grade]
+        off = log(after) - median
+        upper = 1.0 if low is None else norm.cdf((off - low) / known.within)
+        lower = 0.0 if high is None else norm.cdf((off - high) / known.within)
+        each *= upper - lower
+    return each
+
+
+def integral(of, found, known: Fouling) -> float:
+    """Of a function of the median over the unit's density."""
+    start, end = log(known.median) - 8.0 * known.between, log(known.median) + 8.0 * known.between
+    total, _ = quad(lambda m: weight(m, found, known), start, end)
+    return quad(lambda m: weight(m, found, known) * of(m), start, end)[0] / total
 
 
 @pytest.mark.parametrize(
@@ -19,20 +38,8 @@ LIMITS = {"clean": (None, LIGHT), "light": (LIGHT, 0.0), "heavy": (0.0, BLOCKED)
 )
 @pytest.mark.parametrize("days", [30, 90, 200])
 def test_the_chance_is_that_of_direct_integration(found, days) -> None:
-    def weight(median):
-        each = norm.pdf(median, log(USUAL.median), USUAL.between)
-        for after, grade in found:
-            low, high = LIMITS[grade]
-            off = log(after) - median
-            upper = 1.0 if low is None else norm.cdf((off - low) / USUAL.within)
-            lower = 0.0 if high is None else norm.cdf((off - high) / USUAL.within)
-            each *= upper - lower
-        return each
-
-    start, end = log(USUAL.median) - 3.5 * USUAL.between, log(USUAL.median) + 3.5 * USUAL.between
-    total, _ = quad(weight, start, end)
-    heavy, _ = quad(lambda m: weight(m) * norm.cdf((log(days) - m) / USUAL.within), start, end)
-    assert outlook(found, USUAL).chance(days) == pytest.approx(heavy / total, abs=0.005)
+    heavy = integral(lambda m: norm.cdf((log(days) - m) / USUAL.within), found, USUAL)
+    assert outlook(found, USUAL).chance(days) == pytest.approx(heavy, abs=1e-4)
 
 
 def test_the_days_are_those_that_going_through_all_of_them_finds() -> None:
@@ -80,6 +87,33 @@ def test_the_fleet_s_median_is_learned_from_grades_alone(median) -> None:
     found = learned([simulated(chance, median)[0] for _ in range(60)], USUAL)
     assert found.median == pytest.approx(median, rel=0.2)
     assert (found.units, found.grades) == (60, 240)
+
+
+@pytest.mark.parametrize("found", [((90, "light"), (120, "heavy")), ((30, "blocked"),)])
+def test_what_is_learned_fits_itself_with_the_usual_as_five_units(found) -> None:
+    """The fixed point of expectation maximisation, by direct integration."""
+    known = learned([found], USUAL)
+    centre = (integral(lambda m: m, found, known) + 5 * log(USUAL.median)) / 6
+    apart = integral(lambda m: (m - centre) ** 2, found, known)
+
+    assert log(known.median) == pytest.approx(centre, abs=0.01)
+    assert known.between == pytest.approx(((apart + 5 * USUAL.between**2) / 6) ** 0.5, abs=0.01)
+
+
+@pytest.mark.parametrize("chance", [1e-9, 1e-4, 0.02, 0.15, 0.4, 0.5, 0.6, 0.9, 0.999])
+def test_the_guess_is_off_by_what_the_handbook_states(chance: float) -> None:
+    """Abramowitz and Stegun 26.2.23: the error is under 4.5e-4; scipy has the quantile itself."""
+    assert _off(chance) == pytest.approx(norm.ppf(chance), abs=4.5e-4)
+
+
+def test_the_days_are_found_by_few_looks(monkeypatch) -> None:
+    looks, look = [], Outlook.chance
+    monkeypatch.setattr(Outlook, "chance", lambda self, days: looks.append(days) or look(self, days))
+    units = [outlook([(days, grade)], USUAL) for days in (30, 90, 150) for grade in LIMITS]
+
+    for each in units:
+        each.days(0.15, 14, 365)
+    assert len(looks) <= 4 * len(units)
 
 
 def test_the_stated_chance_is_true() -> None:
