@@ -37,6 +37,28 @@ def test_with_much_experience_it_is_poisson() -> None:
     assert chances[:4] == pytest.approx(stats.poisson(0.2).pmf(range(4)), abs=1e-3)
 
 
+def test_of_a_kind_never_visited_half_a_part_a_visit_is_expected() -> None:
+    """By hand: mean .5 / 1, prior 20 visits, so that the gamma has shape 10 and rate 20."""
+    chances = needed_of([(Seen(), Seen(), 1)], Seen())
+
+    assert chances[:4] == pytest.approx(stats.nbinom(10, 20 / 21).pmf(range(4)))
+
+
+def test_a_chance_of_running_short_lies_between_none_and_certainty() -> None:
+    assert chance_short([1.0], 5) == 0.0
+    assert chance_short([0.5, 0.5 + 1e-9], 1) == 0.0  # rounded up in all
+    assert chance_short([0.5, 0.5], -1) == 1.0
+
+
+def test_sums_end_where_nothing_worth_naming_is_left() -> None:
+    assert convolved([1.0], [1.0, 1e-12, 1e-12]) == [1.0]
+    assert convolved([1e-12], [1.0]) == [1e-12]
+
+
+def test_amounts_of_equal_chance_are_counted_in_steps() -> None:
+    assert volumes([0.0, 0.1e-3, 0.05e-3, 0.11e-3]) == [0.25, 0.5, 0.25]
+
+
 def test_what_is_brought_suffices_at_the_chance_asked_for() -> None:
     chances = needed_of([(Seen(100_000, 10_000), Seen(100_000, 10_000), 10)], Seen(100_000, 10_000))
 
