@@ -36,7 +36,7 @@ def test_what_is_too_much_for_a_week_is_done_in_the_one_before() -> None:
     weeks, moved = level([work("a", 8), work("b", 9), work("c", 10)], SPANS, {"rhea": [120, 120, 120, 120]})
 
     assert planned(weeks) == [60, 120, 0, 0]
-    assert [(each.work.site, each.to_week) for each in moved] == [("c", MONDAY)]
+    assert [(each.work.site, each.from_week, each.to_week) for each in moved] == [("c", MONDAY + timedelta(7), MONDAY)]
     assert [week.overload for week in weeks] == [0, 0, 0, 0]
 
 
@@ -56,6 +56,23 @@ def test_recurring_work_is_not_moved_into_the_week_in_which_it_is_done_before() 
     assert planned(weeks) == [180, 0, 60, 0]
     weeks, moved = level(works, SPANS, {"rhea": [180, 0, 0, 0]})
     assert ([each.work.site for each in moved], weeks[2].overload) == (["b"], 60)
+
+
+def test_work_at_a_unit_waits_for_what_of_it_was_done_last() -> None:
+    works = [work("a", 15, after=MONDAY + timedelta(days=1)), work("a", 15)]
+    weeks, moved = level(works, SPANS, {"rhea": [180, 0, 60, 0]})
+
+    assert ([week.overload for week in weeks], moved) == ([0, 0, 60, 0], [])
+
+
+def test_who_is_not_known_has_no_hours() -> None:
+    weeks, _ = level([work("a", 8, fixed=True, who="gone")], SPANS, {"rhea": [60, 60, 60, 60]})
+
+    assert [(load.technician, load.available, load.due, load.planned) for load in weeks[1].loads] == [
+        ("rhea", 60, 0, 0),
+        ("gone", 0, 0, 0),
+        (None, 60, 60, 60),
+    ]
 
 
 def test_what_fits_nowhere_overloads_its_week() -> None:
@@ -175,3 +192,4 @@ def test_leave_and_weekends_are_no_working_time() -> None:
     who = Technician(code="rhea", name="Rhea", leave=(leave,), left_on=MONDAY + timedelta(days=4))
 
     assert minutes_available(who, 6.0, MONDAY, MONDAY + timedelta(days=6)) == 2 * 360
+    assert minutes_available(Technician(code="sol", name="Sol"), 6.0, MONDAY, MONDAY + timedelta(days=4)) == 5 * 360
