@@ -34,13 +34,12 @@ def after_others(facts: Facts) -> list[str]:
 
 
 def quiet(facts: Facts) -> list[str]:
-    """How long nothing has failed, and whether the cause may be gone."""
-    days = facts["quiet"]["days"]
-    if days < QUIET_FROM:
+    """Since when nothing has failed, if for long, and whether the cause may be gone."""
+    if facts["quiet"]["days"] < QUIET_FROM:
         return []
-    absent = facts["remarks"].get("absent_since")
+    last, absent = facts["events"][-1]["day"], facts["remarks"].get("absent_since")
     unread = f", and no reading since {absent} shows it" if absent else ""
-    return [f"No failure for {span_of(days)}{unread}{': the cause may be gone' if may_be_gone(facts) else ''}."]
+    return [f"No failure since {last}{unread}{': the cause may be gone' if may_be_gone(facts) else ''}."]
 
 
 def may_be_gone(facts: Facts) -> bool:

@@ -119,7 +119,7 @@ OVER = Words(
 )  # fmt: skip
 """Where nothing has failed for so long that the cause may be gone."""
 MADE = Words(
-    sentence="", confirm="At the next PM see whether the remedy holds.", remedy="Made; nothing while nothing fails.",
+    sentence="", confirm="At the next PM see whether the remedy holds.", remedy="Made; none while nothing fails.",
     bring=(), source="Common practice, no source.",
 )  # fmt: skip
 """Where somebody decided that it is resolved."""
