@@ -157,7 +157,7 @@ def since_strainer_cleaned(history: FailureHistory, _kind: str, _code: str | Non
 
 
 def supply_voltage(history: FailureHistory, _kind: str, _code: str | None, none: float, full: float) -> Track:
-    """The supply's voltage over the nameplate's, or over that which the readings show to be meant; a motor that stalls draws it down."""
+    """The supply's voltage over the rated one, by the plate or as read; a motor that stalls draws it down."""
     volts = history.volts
     if not volts:
         return exposure.NOTHING
