@@ -257,3 +257,19 @@ def test_the_cause_is_calculated_while_others_can_write(
 
     assert fleet.ask(where, {"why": "seen", "work": "x"}, method="PATCH", **seen).status_code == 200
     assert len(asked) == 2
+
+
+def test_frost_on_the_capillary_of_a_visit_is_a_cold_drier_to_its_cause(shared, visit):
+    # a circuit that gives little heat beside a warm bath: common practice, no source
+    named = {"bath_temperature": "41 degF", "condenser_air_in_temperature": "82 degF", "cooler_temperature": "36 degF",
+             "condenser_air_out_temperature": "86 degF", "beer_temperature_at_tap": "47 degF"}  # fmt: skip
+    readings = [{"quantity": name, "value": value, "when": "as_found"} for name, value in named.items()]
+    readings[-1]["tap"] = "1"
+    body = visit | {"readings": readings, "tasks": [], "replacements": [], "complaint": {"symptom": "warm_pour"}}
+    seen = {code: findings_of(shared.assess(body | {"observations": [{"code": code}]})) for code in
+            ("frost_on_capillary", "fasteners_missing")}  # fmt: skip
+
+    assert seen["frost_on_capillary"]["likely_cause"]["figures"]["explanations"] == "restriction"
+    assert (
+        seen["fasteners_missing"].get("likely_cause", {"figures": {}})["figures"].get("explanations") != "restriction"
+    )

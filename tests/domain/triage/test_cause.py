@@ -136,3 +136,14 @@ def test_what_was_measured_of_a_second_fault_is_not_asked_for_again():
     assert found is not None
     assert found.figures["second"] == "glycol_too_strong"
     assert "Measure the glycol's strength" not in found.advice
+
+
+def test_what_burnt_and_was_replaced_has_a_reason_that_is_looked_for_first():
+    dead = ("voltage_before[switch-1] 118 V", "voltage_behind[switch-1] 0 V", "beer_temperature_at_tap[1] 66 degF")
+    cause = likely_cause(question(*dead, seen=("display_dark",)))
+    assert cause is not None
+    for condition, begins in (("burnt", "What burnt has a reason"), ("broken", WORKED_ON)):
+        part = {"component": "switch-1", "reason": "failed", "condition": condition, "evidence": "seen"}
+        advice = after_work(cause, visit(replacements=[part]), unit()).advice
+
+        assert str(advice).startswith(begins)
