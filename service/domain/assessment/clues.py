@@ -22,6 +22,7 @@ AT_BATH, UNDER_BATH = 3.0, 5.0  # K: evaporating at the bath's temperature at re
 HEAT_GIVEN, NO_HEAT = 3.0, 1.2  # K of air rise over the condenser
 MOVES = 0.85  # K: least change that two readings of one thermometer can show (2 sqrt(2) 0.3 K)
 THERMOMETER = 0.6  # K
+FAR_OVER = 10.0  # K of a bath over where its controller starts
 SUPPLIED = ("power_switch", "temperature_controller")
 FAR_TOO_WARM = 285.0  # K of beer: nothing cools, or one tap alone is wrong
 LIVE = 50.0  # V; common practice, no source
@@ -246,8 +247,10 @@ def _bath(e: Evidence) -> Iterator[Clue]:
         return
     bath, start = e.value("bath_temperature"), starts_at(e)
     text = f"bath {e.show_reading(e.reading('bath_temperature'))}"
-    if bath > start + 2.0 * THERMOMETER:
-        yield Clue(text, (0.7, 0.9, 0.7, 1.0, 0.05, 0.05, 0.6))
+    if bath > start + FAR_OVER:
+        yield Clue(text, (1.0, 1.0, 0.4, 0.5, 0.02, 0.02, 0.4))  # one that stands stays there, one that runs passes
+    elif bath > start + 2.0 * THERMOMETER:
+        yield Clue(text, (0.9, 0.9, 0.7, 1.0, 0.05, 0.05, 0.6))
     elif bath > start - THERMOMETER:
         yield Clue(text, (0.2, 0.3, 0.5, 0.3, 0.7, 0.5, 0.4))
     else:

@@ -12,6 +12,7 @@ from service.domain.triage.explanation import RUNNING, Explanation, Node, nodes,
 CIRCUIT = (REFRIGERANT, LICENSED)
 CONDENSER = (LOCKOUT, FAN, FINS, LICENSED)
 
+COMPRESSED_TWICE = {"discharge_line": 12.0}  # [K] gas that leaks back heats it, liquid that floods back cools it
 STILL_AIR = {"air_out": 12.0}  # [K] where hardly any air moves, a thermometer shows what is beside it
 
 
@@ -145,9 +146,9 @@ REFRIGERATION = (
         sentence="The compressor runs and pumps too little.",
         prior=0.015,
         nodes=(
-            *runs(0.30, 0.5, leak=0.25),
-            *runs(0.32, 0.85, leak=0.45),
-            *runs(0.24, 0.95, leak=0.75),
+            *runs(0.30, 0.5, COMPRESSED_TWICE, leak=0.25),
+            *runs(0.32, 0.85, COMPRESSED_TWICE, leak=0.45),
+            *runs(0.24, 0.95, COMPRESSED_TWICE, leak=0.75),
             *stopped(0.14, locked=0.6),  # it turns and pumps nothing: its current, equal pressures, no heat
         ),
         test="High suction and low discharge pressure at once, after the bath's fall was timed.",

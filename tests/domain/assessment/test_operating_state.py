@@ -60,6 +60,12 @@ def test_a_visit_without_readings_says_nothing_of_the_state():
     assert found.evidence == ()
 
 
+@pytest.mark.parametrize("bath", [42, 75])
+def test_a_warm_bath_alone_does_not_show_whether_the_unit_runs(bath):
+    # two readings decide most cases, the compressor's current and the bath's trend; neither was taken
+    assert operating_state(gather(visit(f"bath_temperature {bath} degF"), unit(**KNOWN), "us")).state == UNKNOWN
+
+
 def test_each_moment_has_a_state_of_its_own():
     found = ("current[comp-1] 0 A found", "current[pump-1] 4 A found", "bath_temperature 60 degF found")
     read = visit(*found, "current[comp-1] 8 A", "bath_temperature 55 degF")
