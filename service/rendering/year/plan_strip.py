@@ -8,7 +8,7 @@ from service.domain.summary.document import ServiceSummary, UnitSummary
 from service.domain.summary.sentences import share_text
 from service.rendering.words import gettext, term, worded
 from service.rendering.year.charts import MONTHS
-from service.rendering.year.summary_sentences import measured, months_between
+from service.rendering.year.summary_sentences import days_out, measured, months_between
 
 MOST_SITES = 6  # with a row a task; beyond them a row a site
 Rows = list[list[str]]
@@ -72,7 +72,7 @@ def quiet_table(units: Sequence[UnitSummary], system: str) -> dict[str, Any] | N
         return None
     rows = [
         [
-            ", ".join(filter(None, (unit.tag, unit.site_name, unit.place, *_stay(unit)))),
+            ". ".join((", ".join(filter(None, (unit.tag, unit.site_name, unit.place, *_stay(unit)))), *days_out(unit))),
             str(sum(each.ours + each.others for each in unit.visits_by_kind)),
             worded(share_text(unit.pm)),
             measured(unit, system, drawn=False),

@@ -13,7 +13,7 @@ from service.domain.summary.document import Gap
 from service.domain.summary.life import life_of
 from service.domain.summary.lines import DaysOut, Refrigerant
 from service.domain.summary.window import Window
-from service.rendering.year import summary_pdf, summary_sentences
+from service.rendering.year import plan_strip, summary_pdf, summary_sentences
 from tests.rendering.test_summary_documents import a_summary, a_unit
 
 YEAR = Window(date(2026, 1, 1), date(2026, 12, 31), date(2027, 1, 1))
@@ -58,6 +58,9 @@ def test_a_pause_is_said():
     out = DaysOut(first=date(2026, 4, 1), last=date(2026, 9, 30), of="unit")
     unit = replace(CAME_BACK[0], out_of_service=(out,))
     assert "Units out of service for a part of this period: 1 of 2." in said(unit, CAME_BACK[2])
+    sentence = "Out of service from 2026-04-01 to 2026-09-30."
+    assert sentence in summary_sentences.of_unit(unit)
+    assert plan_strip.quiet_table([unit], "us")["rows"][0][0] == f"GU-1, cleaned, cleaned. {sentence}"
 
 
 def test_a_breakdown_of_which_no_time_is_known_did_not_last_0_h():
