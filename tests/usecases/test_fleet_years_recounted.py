@@ -39,6 +39,10 @@ def demo(request, tmp_path_factory):
     upgrade(settings.database_url, ROOT / "migrations")
     database = open_database(settings)
     raw = [json.dumps(record).encode() for record in maker.make_fleet(NOW.date(), request.param)]
+    closed = {"from": f"{NOW.year}-03-10", "until": f"{NOW.year}-04-20", "reason": "bar closed"}
+    tags = [each["tag"] for each in map(json.loads, raw) if each["record"] == "unit"]
+    told = {"number": 1, "withdrawn": False, "at": f"{NOW.year}-03-01T12:00:00Z", "by": "anna", "former": []}
+    raw += [json.dumps({"record": "pause", "unit": tag, **closed, **told}).encode() for tag in tags[::7]]
     with database.writing() as store:
         assert not importing.import_records(store, ACTOR, read_lines(raw), keep_good=False).errors
     with database.reading() as store:
@@ -63,6 +67,11 @@ class Recount:
         for each in records:
             if each["record"] == "unit":  # a retirement comes as a record of its own
                 self.units[each["tag"]] = self.units.get(each["tag"], {}) | each
+        self.away = {}
+        for each in records:
+            if each["record"] == "pause":
+                days = [date.fromisoformat(each[name]).toordinal() for name in ("from", "until")]
+                self.away.setdefault(each["unit"], set()).update(range(days[0], days[1] + 1))
         void = {each["visit"] for each in records if each["record"] == "void"}
         self.visits = [
             each | {"day": self.day(each)} for each in records if each["record"] == "visit" and each["id"] not in void
@@ -117,14 +126,17 @@ class Recount:
         for each in self.parts:
             tag = each["visit"]["unit"]
             if tag in found and has_failed(each) and kind in (None, each["kind"]):
-                _, start, end = self.life(tag)
-                if start <= each["day"] <= end:
-                    found[tag].append(each["day"])
+                found[tag] += [each["day"]] if each["day"].toordinal() in self.watched(tag, date.min, date.max) else []
         return found
 
     def years(self, tags, first, last):
-        spans = [(max(start, first), min(end, last)) for _, start, end in map(self.life, tags)]
-        return sum(max((end - start).days + 1, 0) for start, end in spans) / 365.25
+        return sum(len(self.watched(tag, first, last)) for tag in tags) / 365.25
+
+    def watched(self, tag, first, last):
+        """The days watched, one by one: not those out of service."""
+        _, start, end = self.life(tag)
+        begins, ends = max(start, first).toordinal(), min(end, last).toordinal()
+        return set(range(begins, ends + 1)) - self.away.get(tag, set())
 
 
 def has_failed(part):
