@@ -13,7 +13,9 @@ OF_COMPONENTS = ("terminal_temperature", "contact_voltage_drop")
 
 def sound(history: FailureHistory, quantity: str, codes: set[str]) -> list[ReadingTaken]:
     """Readings of a quantity at some components, or of the unit, without those that a failure may have made."""
-    return [each for each in _all(history, quantity, codes) if not _made(history, each)]
+    days = {part.on for part in history.replaced}
+    read = _all(history, quantity, codes)
+    return [each for each in read if each.on not in days or not _made(history, each)]
 
 
 def sound_or_all(history: FailureHistory, quantity: str, codes: set[str]) -> list[ReadingTaken]:

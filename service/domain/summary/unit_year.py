@@ -29,7 +29,7 @@ from service.domain.summary.unit_record import Part, UnitRecord, in_service, par
 from service.domain.summary.window import Window
 
 NOT_SHOWN: Mapping[str, Any] = {"internal_note": None, "posted_by": ""}  # of a visit, in no document for the customer
-GROWING: Mapping[str, Any] = dict.fromkeys(REMEDY_FIGURES)
+GROWING: Mapping[str, Any] = {**dict.fromkeys(REMEDY_FIGURES), "over": False}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
