@@ -17,7 +17,7 @@ from service.domain.plain import from_plain as read_plain
 from service.domain.plain import to_plain
 from service.domain.root_causes.failures import OTHER_RATE, RATES, YEAR
 from service.domain.root_causes.fitted import Fitted, UnitParts
-from service.domain.root_causes.storms import failed_once, fitted_once
+from service.domain.root_causes.storms import failed_once
 from service.domain.statistics.discoveries import adjusted
 from service.domain.statistics.rates import first_period_chance
 
@@ -72,10 +72,10 @@ class _Compared:
 def searched(units: Iterable[UnitParts], sites: Mapping[str, str] | None = None) -> tuple[FleetCause, ...]:
     """What stands out over these units, the least likely by chance first; `sites` are their sites by unit.
 
-    What fails at one site within few days is one event, as of a storm: it counts once.
+    What fails at one site within few days is one event, as of a storm: it counts once for a season.
     """
     known, at = list(units), sites or {}
-    items = fitted_once([item for each in known for item in each.fitted], at)
+    items = [item for each in known for item in each.fitted]
     models = _standing(_sorts("model", items, FIRST_YEAR, lambda item: [_model(item)], by_kind=True))
     bad = {each.key for each in models}
     rest = [item for item in items if _model(item) not in bad]  # one bad model is no bad maker, and no bad technician

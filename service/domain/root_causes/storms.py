@@ -1,11 +1,14 @@
-"""Failures of one kind at one site within few days: one event, as of a storm, that says nothing of months or parts."""
+"""Failures of one kind at one site within few days: one event, as of a storm, that counts once for a season.
+
+Not for models and people: whoever finds one leaking pump of a batch replaces all of a site on that round.
+"""
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
-from service.domain.root_causes.fitted import Fitted, UnitParts
+from service.domain.root_causes.fitted import UnitParts
 
 STORM = 3  # days within which what fails at one site is found, a storm and its calls; judged
 
@@ -23,19 +26,6 @@ def events(failed: Iterable[tuple[str, str, date]]) -> set[tuple[str, date]]:
             kept.add((unit, day))
             site, first = at, day
     return kept
-
-
-def fitted_once(items: Sequence[Fitted], sites: Mapping[str, str]) -> list[Fitted]:
-    """The items; of those of a kind that one event ended, the first alone failed. `sites` are by unit."""
-    failed = defaultdict(list)
-    for item in items:
-        if item.failed:
-            failed[item.kind].append((_site(item.unit, sites), item.unit, item.until))
-    kept = {kind: events(own) for kind, own in failed.items()}
-    return [
-        replace(item, failed=False) if item.failed and (item.unit, item.until) not in kept[item.kind] else item
-        for item in items
-    ]
 
 
 def failed_once(units: Sequence[UnitParts], sites: Mapping[str, str]) -> list[UnitParts]:

@@ -113,17 +113,18 @@ def test_months_that_stand_out_in_several_years_are_a_season():
 
 
 def test_what_a_storm_ended_at_one_site_is_one_event():
-    """Three controllers of one house on one day, a year after three others: two events, no season and no bad model."""
+    """Pumps of five units of one house on one day, a year after five others: two events, no season."""
     days = (date(2024, 5, 13), date(2025, 5, 14))
     struck = [UnitParts(f"U-{n}", START, END, tuple(("pump", day) for day in days), ()) for n in range(5)]
-    fitted = [
-        Fitted(f"U-{n}", "pump", date(2025, 3, 1), days[1], failed=True, maker="Tarn", model="P9") for n in range(5)
-    ]
-    batch = [replace(each, fitted=(item,)) for each, item in zip(struck, fitted, strict=True)]
 
     assert searched(struck, dict.fromkeys((each.unit for each in struck), "house")) == ()
-    assert searched(batch, dict.fromkeys((each.unit for each in struck), "house")) == ()
-    assert {each.level for each in searched(batch)} == {"model", "season"}
+    assert {each.level for each in searched(struck)} == {"season"}
+
+
+def test_a_batch_that_was_replaced_at_one_site_on_one_round_is_a_batch():
+    found = searched(batch(), dict.fromkeys((f"B-{n}" for n in range(4)), "house"))
+
+    assert [each.key for each in found] == ["Tarn P9-C"]
 
 
 def test_one_hot_year_or_all_the_year_round_is_no_season():
