@@ -58,6 +58,14 @@ def test_recurring_work_is_not_moved_into_the_week_in_which_it_is_done_before() 
     assert ([each.work.site for each in moved], weeks[2].overload) == (["b"], 60)
 
 
+def test_work_is_done_as_early_as_the_week_behind_the_one_before_and_not_behind_the_plan() -> None:
+    _, moved = level([work("a", 15, after=MONDAY + timedelta(days=1))], SPANS, {"rhea": [180, 60, 0, 0]})
+    assert moves(moved) == [("U-a", 7)]
+
+    weeks, moved = level([work("a", 22, 100, wait=60)], SPANS, {"rhea": [0, 0, 0, 60]})
+    assert ([week.overload for week in weeks], moved) == ([0, 0, 0, 40], [])
+
+
 def test_work_at_a_unit_waits_for_what_of_it_was_done_last() -> None:
     works = [work("a", 15, after=MONDAY + timedelta(days=1)), work("a", 15)]
     weeks, moved = level(works, SPANS, {"rhea": [180, 0, 60, 0]})
@@ -193,3 +201,4 @@ def test_leave_and_weekends_are_no_working_time() -> None:
 
     assert minutes_available(who, 6.0, MONDAY, MONDAY + timedelta(days=6)) == 2 * 360
     assert minutes_available(Technician(code="sol", name="Sol"), 6.0, MONDAY, MONDAY + timedelta(days=4)) == 5 * 360
+    assert minutes_available(Technician(code="sol", name="Sol"), 6.0, MONDAY, MONDAY + timedelta(days=6)) == 5 * 360

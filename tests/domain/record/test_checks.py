@@ -122,6 +122,14 @@ def test_a_sample_may_have_either_limit_of_its_temperature(limit: str) -> None:
     assert fields(readings=(reading("30 Brix", "glycol_strength", "brix", sample_temperature=sample),)) == []
 
 
+def test_parts_are_promised_for_the_day_of_the_visit_at_the_earliest() -> None:
+    """02:00 UTC of the 9th is the 8th in Denver."""
+    evening = {"arrived_at": datetime(2026, 6, 9, 2, tzinfo=UTC), "left_at": None, "outcome": "waiting_for_parts"}
+
+    assert fields(parts_promised_on=date(2026, 6, 8), **evening) == []
+    assert fields(parts_promised_on=date(2026, 6, 7), **evening) == ["parts_promised_on"]
+
+
 def test_a_complaint_comes_before_the_visit() -> None:
     late = Complaint(symptom="foaming", reported_at=NOW - timedelta(days=3))
     week = {"arrived_at": NOW - timedelta(days=7), "left_at": None}

@@ -16,6 +16,7 @@ from service.domain.record.pauses import (
     is_away,
     known_at,
     merged,
+    span_at,
     spans_of,
 )
 
@@ -62,6 +63,12 @@ def test_a_withdrawn_pause_makes_no_span_and_one_is_known_from_the_day_at_the_si
         Span(day("06-02"), day("06-03"), day("05-01"), "site"),
         Span(day("06-05"), None, day("04-30"), "unit"),  # 21:00 of the day before
     )
+
+
+def test_the_span_of_a_day_is_the_one_that_holds_it() -> None:
+    away = (span("06-01", "06-10"), span("07-01", None))
+
+    assert [span_at(away, day(each)) for each in ("05-31", "06-10", "06-11", "12-31")] == [None, away[0], None, away[1]]
 
 
 def test_spans_without_a_day_between_them_are_one() -> None:

@@ -57,6 +57,8 @@ def test_sums_end_where_nothing_worth_naming_is_left() -> None:
 
 def test_amounts_of_equal_chance_are_counted_in_steps() -> None:
     assert volumes([0.0, 0.1e-3, 0.05e-3, 0.11e-3]) == [0.25, 0.5, 0.25]
+    assert volumes([-0.25e-3, 0.1e-3]) == [0.5, 0.5]
+    assert volumes([]) == [0.0]
 
 
 def test_what_is_brought_suffices_at_the_chance_asked_for() -> None:
