@@ -30,7 +30,6 @@ def load_all() -> None:
     """Import every heavy library and make CoolProp read its fluids, so that no request waits for it."""
     for name in ("numpy", "scipy.interpolate", "scipy.linalg", "scipy.optimize", "scipy.stats", "fluids.friction"):
         import_module(name)
-    props_si("D", "T", 273.15, "P", 101325.0, "INCOMP::MPG[0.35]")
     props_si("P", "T", 273.15, "Q", 1, "R134a")
 
 

@@ -7,7 +7,8 @@ from enum import StrEnum
 from functools import lru_cache
 
 from service.domain.physics.glycol.ethylene import ethylene_freezes
-from service.domain.physics.libraries import props_si, root
+from service.domain.physics.glycol.melinder import ETHYLENE, PROPYLENE, Melinder
+from service.domain.physics.libraries import root
 from service.domain.physics.ranges import Range
 
 
@@ -22,14 +23,14 @@ STRENGTH = Range("glycol mass fraction", 0.0, 0.6, "kg/kg")
 HOTTEST = 373.15  # K
 ICE_POINT = 273.15  # K
 ROOM = 293.15  # K: 20 °C, at which drums and refractometers are spoken of
-_FLUIDS = {Glycol.PROPYLENE: "MPG", Glycol.ETHYLENE: "MEG"}
+_EQUATIONS = {Glycol.PROPYLENE: PROPYLENE, Glycol.ETHYLENE: ETHYLENE}
 
 
-def _property(key: str, *, mass_fraction: float, temperature: float, glycol: Glycol) -> float:
-    """Return one CoolProp property of the liquid; OutOfRange outside the strengths and temperatures of the data."""
+def _liquid(mass_fraction: float, temperature: float, glycol: Glycol) -> Melinder:
+    """Return the equations of the liquid; OutOfRange outside the strengths and temperatures of the data."""
     freezing = freezing_point(mass_fraction, glycol)
     Range("temperature of the liquid", freezing, HOTTEST, "K").check(temperature)
-    return props_si(key, "T", temperature, "P", 101325.0, f"INCOMP::{_FLUIDS[glycol]}[{mass_fraction:.17g}]")
+    return _EQUATIONS[glycol]
 
 
 @lru_cache(maxsize=1024)
@@ -77,11 +78,9 @@ def freezing_point(mass_fraction: float, glycol: Glycol = Glycol.PROPYLENE) -> f
     -12.789
     """
     STRENGTH.check(mass_fraction)
-    # The library wants a temperature and ignores it; the hottest one is above every freezing point.
-    fluid = f"INCOMP::{_FLUIDS[glycol]}[{mass_fraction:.17g}]"
-    library = props_si("T_freeze", "T", HOTTEST, "P", 101325.0, fluid)
-    # The properties start at the library's freezing point, which for plain water is 0.3 mK above the table's 0 °C.
-    return max(library, ICE_POINT + ethylene_freezes(mass_fraction)) if glycol is Glycol.ETHYLENE else library
+    equation = _EQUATIONS[glycol].freezes(mass_fraction)
+    # The properties start at the equation's freezing point, which for plain water is 0.3 mK above the table's 0 °C.
+    return max(equation, ICE_POINT + ethylene_freezes(mass_fraction)) if glycol is Glycol.ETHYLENE else equation
 
 
 def strength_at_freezing_point(temperature: float, glycol: Glycol = Glycol.PROPYLENE) -> float:
@@ -170,7 +169,8 @@ def density(*, mass_fraction: float, temperature: float, glycol: Glycol = Glycol
     >>> density(mass_fraction=0.35, temperature=273.15)
     1037.1
     """
-    return _property("D", mass_fraction=mass_fraction, temperature=temperature, glycol=glycol)
+    liquid = _liquid(mass_fraction, temperature, glycol)
+    return liquid.value(liquid.density, mass_fraction, temperature)
 
 
 def specific_heat(*, mass_fraction: float, temperature: float, glycol: Glycol = Glycol.PROPYLENE) -> float:
@@ -212,7 +212,8 @@ def specific_heat(*, mass_fraction: float, temperature: float, glycol: Glycol = 
     >>> specific_heat(mass_fraction=0.35, temperature=273.15)
     3725.9
     """
-    return _property("C", mass_fraction=mass_fraction, temperature=temperature, glycol=glycol)
+    liquid = _liquid(mass_fraction, temperature, glycol)
+    return liquid.value(liquid.specific_heat, mass_fraction, temperature)
 
 
 def viscosity(*, mass_fraction: float, temperature: float, glycol: Glycol = Glycol.PROPYLENE) -> float:
@@ -255,7 +256,7 @@ def viscosity(*, mass_fraction: float, temperature: float, glycol: Glycol = Glyc
     >>> viscosity(mass_fraction=0.35, temperature=273.15)
     0.009212
     """
-    return _property("V", mass_fraction=mass_fraction, temperature=temperature, glycol=glycol)
+    return _liquid(mass_fraction, temperature, glycol).viscous(mass_fraction, temperature)
 
 
 def conductivity(*, mass_fraction: float, temperature: float, glycol: Glycol = Glycol.PROPYLENE) -> float:
@@ -297,4 +298,5 @@ def conductivity(*, mass_fraction: float, temperature: float, glycol: Glycol = G
     >>> conductivity(mass_fraction=0.35, temperature=273.15)
     0.4079
     """
-    return _property("L", mass_fraction=mass_fraction, temperature=temperature, glycol=glycol)
+    liquid = _liquid(mass_fraction, temperature, glycol)
+    return liquid.value(liquid.conductivity, mass_fraction, temperature)
