@@ -29,7 +29,7 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import NamedTuple
 
-from service.domain.maintenance.fouling import Fouling, outlook
+from service.domain.maintenance.fouling import Fouling, days_until
 from service.domain.maintenance.interval_words import grade_reasons, interval_sentence, learned_reason, limit_reason
 from service.domain.maintenance.tasks import CALENDAR, LEARNED, Interval, Task
 from service.domain.messages import gettext, term
@@ -132,13 +132,12 @@ def usual_fouling(task: Task, surroundings: str | None) -> Fouling:
 
 
 def _learned(
-    task: Task, found: Sequence[tuple[int, str]], surroundings: str | None, fouling: Fouling | None
+    task: Task, found: tuple[tuple[int, str], ...], surroundings: str | None, fouling: Fouling | None
 ) -> Adapted:
     """The interval after which the chance of finding it heavily fouled reaches the task's level."""
     known, (shortest, longest) = fouling or usual_fouling(task, surroundings), _limits(task)
-    ahead = outlook(found, known)
-    days = ahead.days(task.heavy_chance, shortest, longest)
-    reason = learned_reason(len(found), known, surroundings, f"{ahead.chance(days):.0%}")
+    days, chance = days_until(found, known, task.heavy_chance, shortest, longest)
+    reason = learned_reason(len(found), known, surroundings, f"{chance:.0%}")
     limit: tuple[str, ...] = (gettext("the shortest allowed"),) if days == shortest else ()
     limit = (gettext("the longest allowed"),) if days == longest else limit
     return _adapted(task.interval, Interval(days, "day"), by_grades=True, reasons=(*limit, reason))

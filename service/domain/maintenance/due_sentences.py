@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import date
+from functools import lru_cache
 
 from service.domain.maintenance.adaptation import Adapted
 from service.domain.maintenance.calendar_days import WEEKDAYS
@@ -17,24 +18,24 @@ CLOSED = tuple(f"{name}s" for name in WEEKDAYS)  # the days on which a site is c
 
 def last_done(task: Task, last: Performed, grade: str | None, days: int | None, adapted: Adapted) -> str:
     """What was done last, by whom if not by us, how it was found after how many days in service, and the interval."""
-    done = _as_reported(last) if last.reported is not None else _listed(_as_recorded(last, grade, days))
+    done = _as_reported(last) if last.reported is not None else _recorded(last.on, last.result, last.by, grade, days)
     return gettext("{task}: {done}; {interval}.", task=term(task.name), done=done, interval=adapted.sentence)
 
 
-def _listed(parts: Iterator[str]) -> str:
-    first, *more = parts
+@lru_cache(maxsize=8192)  # a fleet has few days beside its units
+def _recorded(on: date, result: str, by: str, grade: str | None, days: int | None) -> str:
+    first, *more = _as_recorded(on, result, by, grade, days)
     return joined((first, *more), ", ") if more else first
 
 
-def _as_recorded(last: Performed, grade: str | None, days: int | None) -> Iterator[str]:
-    day = last.on.isoformat()
-    not_needed = last.result == "not_needed"
-    yield gettext("not needed on {day}", day=day) if not_needed else gettext("done on {day}", day=day)
+def _as_recorded(on: date, result: str, by: str, grade: str | None, days: int | None) -> Iterator[str]:
+    day = on.isoformat()
+    yield gettext("not needed on {day}", day=day) if result == "not_needed" else gettext("done on {day}", day=day)
     if grade and days is not None:
         yield ngettext("{found} after {count} day", "{found} after {count} days", days, found=term(FOULING[grade]))
     elif grade:
         yield term(FOULING[grade])
-    if last.by != "us":
+    if by != "us":
         yield gettext("reported by others")
 
 

@@ -59,22 +59,30 @@ class Outlook:
         both = zip(self.medians, self.chances, strict=True)
         return 0.5 * sum([chance * erfc((median - at) * scale) for median, chance in both])
 
-    def days(self, chance: float, shortest: int, longest: int) -> int:
-        """The days after which that probability is reached, within a range."""
+    def days(self, chance: float, shortest: int, longest: int) -> tuple[int, float]:
+        """The days after which that probability is reached, within a range, and the probability then."""
         low, high = shortest, longest + 1
+        at_low: float | None = None
         middle, spread = self._normal()
         guess = middle + spread * _off(chance)
         for _ in range(GUESSES):
             if high - low <= 1:
-                return low
+                break
             days = min(max(round(exp(guess)), low + 1), high - 1)
             found = self.chance(days)
-            low, high = (low, days) if found > chance else (days, high)
+            if found > chance:
+                high = days
+            else:
+                low, at_low = days, found
             guess = log(days) + spread * (_off(chance) - _off(found))
         while high - low > 1:
             days = (low + high) // 2
-            low, high = (low, days) if self.chance(days) > chance else (days, high)
-        return low
+            found = self.chance(days)
+            if found > chance:
+                high = days
+            else:
+                low, at_low = days, found
+        return low, self.chance(low) if at_low is None else at_low
 
     def _normal(self) -> tuple[float, float]:
         """Mean and standard deviation of the logarithm of the time to heavy: good guesses follow from them."""
@@ -109,6 +117,14 @@ def _outlook(found: tuple[Found, ...], fouling: Fouling) -> Outlook:
     likely = [(median, weight / total) for median, weight in zip(medians, weights, strict=True) if weight > NEGLIGIBLE]
     medians, chances = zip(*likely, strict=True)
     return Outlook(medians, chances, fouling.within)
+
+
+@lru_cache(maxsize=4096)
+def days_until(
+    found: tuple[Found, ...], fouling: Fouling, chance: float, shortest: int, longest: int
+) -> tuple[int, float]:
+    """`Outlook.days` by the grades of one unit and the fleet: units with the same grades have the same."""
+    return _outlook(found, fouling).days(chance, shortest, longest)
 
 
 def _medians(fouling: Fouling) -> tuple[float, ...]:

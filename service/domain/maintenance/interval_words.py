@@ -30,6 +30,7 @@ def interval_sentence(own: Interval | None, used: Interval, reasons: Sequence[st
     return gettext("interval {interval} instead of {own}: {reasons}", own=in_words(own), **shown)
 
 
+@lru_cache(maxsize=2048)
 def learned_reason(grades: int, known: Fouling, surroundings: str | None, chance: str) -> str:
     """The chance at the end of the interval, and what it was learned from."""
     shown = {

@@ -11,7 +11,7 @@ from service.domain.record.part_replaced import PartReplaced
 from service.domain.root_causes.causes import HOT, causes_of
 from service.domain.root_causes.exposure import area, at
 from service.domain.root_causes.history import FailureHistory, last_day
-from service.domain.root_causes.views import Seen, Tracks, View
+from service.domain.root_causes.views import Tracks, View
 
 STRENGTHS = (1.0, 2.0, 4.0, 8.0, 16.0)
 """By how much full exposure may multiply the rate."""
@@ -67,7 +67,7 @@ def failures_of(history: FailureHistory, kind: str, as_of: date, tracks: Tracks 
     codes = positions_of(history, kind)
     views, weights = views_of(kind), [weight(event, valid) for event in events]
     seen = [[tracks.seen(view, kind, code) for code in scope(view, kind, codes)] for view, _ in views]
-    scores = [_scores(tracks, view, events, of_view) for (view, _), of_view in zip(views, seen, strict=True)]
+    scores = [tuple(_score(tracks, view, event) for event in events) for view, _ in views]
     return KindFailures(
         kind=kind,
         events=tuple(events),
@@ -114,13 +114,6 @@ def positions_of(history: FailureHistory, kind: str) -> tuple[str | None, ...]:
 def scope(view: View, kind: str, codes: tuple[str | None, ...]) -> tuple[str | None, ...]:
     """The positions whose exposures differ: each one's own, or one for all."""
     return codes if view.by_position(kind) else (None,)
-
-
-def _scores(tracks: Tracks, view: View, events: list[PartReplaced], seen: list[Seen]) -> tuple[float, ...]:
-    """The score of each failure: none where nothing was ever exposed, as to most causes."""
-    if view.of != "part" and not any(each.reached for each in seen):
-        return (0.0,) * len(events)
-    return tuple(_score(tracks, view, event) for event in events)
 
 
 def _score(tracks: Tracks, view: View, event: PartReplaced) -> float:
