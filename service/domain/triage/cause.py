@@ -23,6 +23,7 @@ ALONE = 2.0 / 3.0  # from here a cause is twice as likely as all else, and named
 BESIDE = 0.15  # probability from which a second fault is named beside it; common practice, no source
 TESTED = 0.95  # above it the remedy is named, and no further test
 MOST_CERTAIN = 0.95  # beyond it the model is not good enough to tell
+LEAST_NAMED = 0.02  # probability of what is named in a set
 MOST_NAMED = 4  # of a set: more are no cause to act on
 NOT_STATED = frozenset({NOTHING_WRONG, SOMETHING_ELSE, "still_recovering"})
 SOURCE = "all readings of one moment against one model of the unit; priors: common practice, no source"
@@ -106,9 +107,9 @@ def _stated(found: Posterior) -> tuple[tuple[str, ...], float, bool]:
     if len(codes) > 1 and share >= STATED:
         return codes, share, True
     whole = sum(part for each, part in found.share.items() if codes[0] in each)
-    if share >= ALONE or (whole >= STATED and not unseparated(found)):
+    stated = tuple(code for code in unseparated(found) if found.share.get((code,), 0.0) >= LEAST_NAMED)
+    if share >= ALONE or (whole >= STATED and len(stated) < 2):
         return codes[:1], whole, True
-    stated = unseparated(found)
     together = sum(part for each, part in found.share.items() if not {*stated}.isdisjoint(each))
     return stated or codes, together, False
 

@@ -32,9 +32,9 @@ AGAINST = 0.5  # density of a reading over that under what counts
 SUSPECT = 0.5
 # Evidence under a factor of 10 is not strong (Jeffreys, Theory of Probability, 1961): within it two explanations are
 # not separated; and the least share of what is named.
-ALIKE, PRESENT, NAMED = 10.0, 0.05, 0.02
+ALIKE, PRESENT, NAMED = 10.0, 0.05, 0.01
 PROBABLE = 0.5
-LARGEST_SET = 6
+LARGEST_SET = 8
 MOST_BESIDE, BESIDE = 3, 0.1  # second faults that are named: how many, and from which probability
 DECIMALS = 4
 
