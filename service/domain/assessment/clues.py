@@ -12,12 +12,11 @@ from service.domain.assessment.air import air_entering, air_rise_of
 from service.domain.assessment.evidence import PUMPS, Evidence
 from service.domain.assessment.motors import currents_of, draws_current, locked, nameplate, runs, stands, starts_at
 from service.domain.assessment.refrigerant_of import condensing, evaporating, refrigerant_of
+from service.domain.assessment.starting import APART, EQUAL, just_started
 from service.domain.physics.ranges import OutOfRange
 from service.domain.record.visits import Reading
 
 SHORTEST_CYCLE = 900.0  # s: two changes between running and rest within it are short-cycling
-EQUAL = 70e3  # Pa, 10 psi: head and suction of a unit at rest on a capillary meet within 7 to 10 min (maker's manual)
-APART = 170e3  # Pa, 25 psi: the least that a running unit keeps in cold air, calculated with CoolProp 8
 AT_BATH, UNDER_BATH = 3.0, 5.0  # K: evaporating at the bath's temperature at rest, under it while running
 HEAT_GIVEN, NO_HEAT = 3.0, 1.2  # K of air rise over the condenser
 MOVES = 0.85  # K: least change that two readings of one thermometer can show (2 sqrt(2) 0.3 K)
@@ -279,7 +278,14 @@ def _trend(e: Evidence) -> Iterator[Clue]:
         yield Clue(f"{text}, level", (0.5, 0.5, 0.6, 0.15, 0.7, 0.8, 0.6))
 
 
-LOOKS: tuple[Callable[[Evidence], Iterator[Clue]], ...] = (
+def _start(e: Evidence) -> Iterator[Clue]:
+    """A compressor that stood minutes ago has not run long enough for any state of steady running."""
+    if (start := just_started(e)) is not None:
+        yield Clue(f"compressor at rest {start.ago} before", (0.02, 0.02, 1.0, 0.01, 0.01, 0.02, 0.3))
+
+
+OF_MOTORS: tuple[Callable[[Evidence], Iterator[Clue]], ...] = (
+    _start,
     _supply,
     _behind,
     _display,
@@ -288,12 +294,5 @@ LOOKS: tuple[Callable[[Evidence], Iterator[Clue]], ...] = (
     _compressor,
     _fan,
     _others_run,
-    _pressures,
-    _evaporator,
-    _condenser,
-    _liquid_line,
-    _air_rise,
-    _bath,
-    _beer,
-    _trend,
 )
+LOOKS = (*OF_MOTORS, _pressures, _evaporator, _condenser, _liquid_line, _air_rise, _bath, _beer, _trend)

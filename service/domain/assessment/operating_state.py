@@ -8,8 +8,9 @@ their comments name. What was not measured says nothing.
 from dataclasses import dataclass
 from functools import lru_cache
 
-from service.domain.assessment.clues import LOOKS, equal_while_running
+from service.domain.assessment.clues import LOOKS, OF_MOTORS, equal_while_running
 from service.domain.assessment.evidence import Evidence
+from service.domain.assessment.starting import just_started
 
 STATES = ("off", "idle", "starting", "pulling_down", "holding", "satisfied", "short_cycling")
 # A warm bath that somebody is called to stands as often as it is pulled down.
@@ -49,8 +50,12 @@ class OperatingState:
 
 @lru_cache(maxsize=32)
 def operating_state(evidence: Evidence) -> OperatingState:
-    """The operating state at one moment, unknown where no state is more likely than all others together."""
-    clues = [clue for look in LOOKS for clue in look(evidence)]
+    """The operating state at one moment, unknown where no state is more likely than all others together.
+
+    Right after a start, pressures, heat and bath are on their way and say nothing of what it does in steady running.
+    """
+    looks = LOOKS if just_started(evidence) is None else OF_MOTORS
+    clues = [clue for look in looks for clue in look(evidence)]
     weights = list(PRIOR)
     for clue in clues:
         weights = [weight * max(like, FLOOR) for weight, like in zip(weights, clue.likelihood, strict=True)]

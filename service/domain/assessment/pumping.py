@@ -3,13 +3,14 @@
 from collections.abc import Collection, Iterator, Sequence
 
 from service.domain.assessment.air import air_rise_of
-from service.domain.assessment.clues import EQUAL, HEAT_GIVEN, NO_HEAT, equal_while_running
+from service.domain.assessment.clues import HEAT_GIVEN, NO_HEAT, equal_while_running
 from service.domain.assessment.doubt import GAUGES
 from service.domain.assessment.evidence import Evidence, computed, listed
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.motors import currents_of
 from service.domain.assessment.refrigerant_of import DISCHARGE, SUCTION
 from service.domain.assessment.rule import Rule, act, note
+from service.domain.assessment.starting import EQUAL
 from service.domain.assessment.timed_bath import TIMED, verdict
 from service.domain.maintenance.catalogue import HOT, LICENSED
 from service.domain.maintenance.catalogue import REFRIGERANT as CIRCUIT

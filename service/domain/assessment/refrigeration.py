@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from service.domain.assessment.air import air_entering
-from service.domain.assessment.clues import APART, equal_while_running
+from service.domain.assessment.clues import equal_while_running
 from service.domain.assessment.evidence import Evidence, a_reading, computed
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
@@ -23,6 +23,7 @@ from service.domain.assessment.refrigerant_of import (
     the_refrigerant,
 )
 from service.domain.assessment.rule import Rule, act, fine, note
+from service.domain.assessment.starting import APART, just_started
 from service.domain.assessment.uncertainty import THERMOMETER, surely_over, taken, together
 from service.domain.maintenance.catalogue import HOT, LICENSED
 from service.domain.maintenance.catalogue import REFRIGERANT as CIRCUIT
@@ -82,6 +83,18 @@ def _at_rest(e: Evidence) -> Iterator[Finding]:
             "subcooling and split are not calculated; after 15 minutes of running they can be.",
             state=state.state,
             probability=round(state.probability, 2),
+        )
+
+
+def _on_their_way(e: Evidence) -> Iterator[Finding]:
+    """Pressures read minutes after the compressor stood."""
+    start = just_started(e)
+    if start is not None and (e.has("suction_pressure") or e.has("discharge_pressure")):
+        yield note(
+            "pressures_after_start",
+            f"The compressor stood {start.ago} before: its pressures are still on their way. Superheat, subcooling and "
+            "split are not calculated.",
+            advice="Read pressures and lines again after 15 minutes of running.",
         )
 
 
@@ -200,6 +213,15 @@ RULES = (
         shows="what the pressures of a unit at rest mean",
         source="Physics: refrigerant at rest moves to the coldest part. Sides equal within 7 to 10 min on a capillary: "
         "a refrigerator maker's manual",
+        caution=CARE,
+        weight=0.0,
+    ),
+    Rule(
+        codes=("pressures_after_start",),
+        needs=(REFRIGERANT,),
+        judge=_on_their_way,
+        shows="what the pressures of a unit just started mean",
+        source="common practice, no source",
         caution=CARE,
         weight=0.0,
     ),

@@ -3,10 +3,11 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from service.domain.assessment.clues import EQUAL, NO_HEAT
+from service.domain.assessment.clues import NO_HEAT
 from service.domain.assessment.doubt import wrong_units
 from service.domain.assessment.motors import IDLE, IDLE_AMPERES, is_locked
 from service.domain.assessment.pumping import seen_at_once
+from service.domain.assessment.starting import EQUAL
 from service.domain.record.fleet import Unit
 from service.domain.record.visits import Reading
 from service.domain.triage.derived import EQUAL_WHILE_RUNNING, OPEN_CONTACT

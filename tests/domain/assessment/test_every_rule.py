@@ -192,6 +192,13 @@ GIVING = [
     ),
     ("pressures_at_rest", "note", ["suction_pressure 25.3 psi", DISCHARGE.format(25.5)], CIRCUIT, {}),
     (
+        "pressures_after_start",
+        "note",
+        ["current[comp-1] 0 A @0", "current[comp-1] 9 A @3", "suction_pressure 10 psi @3", DISCHARGE.format(112)],
+        {**CIRCUIT, **MOTORS},
+        {},
+    ),
+    (
         "gas_at_rest",
         "note",
         ["suction_pressure 42 psi", DISCHARGE.format(42), "bath_temperature 29 degF", "current[comp-1] 0 A"],

@@ -2,6 +2,7 @@
 
 import pytest
 
+from service.domain.assessment.assess import assess
 from service.domain.assessment.clues import LOOKS
 from service.domain.assessment.evidence import gather
 from service.domain.assessment.operating_state import STATES, UNKNOWN, operating_state
@@ -38,6 +39,18 @@ SEEN = [
          "bath_temperature 29 degF"],
     ),
     (
+        "starting",
+        ["current[comp-1] 0 A @0", "suction_pressure 28 psi @0", "discharge_pressure 29 psi @0",
+         "bath_temperature 34 degF @0", "current[comp-1] 9 A @3", "suction_pressure 10 psi @3", "discharge_pressure 112 psi @3"],
+    ),
+    ("starting", ["current[comp-1] 0 A @0 found", "current[comp-1] 9 A @8", "bath_temperature 40 degF @8"]),
+    (
+        "starting",
+        ["suction_pressure 28 psi @0", "discharge_pressure 29 psi @0", "suction_pressure 9 psi @4",
+         "discharge_pressure 108 psi @4", "bath_temperature 33.5 degF @0", "ambient_temperature 80 degF @4"],
+    ),
+    ("pulling_down", ["current[comp-1] 0 A @0", "current[comp-1] 9 A @20", "bath_temperature 40 degF @20"]),
+    (
         "short_cycling",
         ["current[comp-1] 8 A @0", "current[comp-1] 0 A @2", "current[comp-1] 8 A @4", "bath_temperature 31 degF"],
     ),
@@ -51,6 +64,31 @@ def test_what_was_measured_gives_the_state(state, readings):
     assert found.state == state, found
     assert 0.5 < found.probability <= 1.0
     assert len(found.evidence) >= 1
+
+
+@pytest.mark.parametrize(
+    ("minutes", "steady"),
+    [(4, False), (14, False), (15, True), (40, True)],  # steady after 15 min of running: common practice, no source
+)
+def test_figures_of_steady_running_wait_for_it(minutes, steady):
+    rest = ("suction_pressure 28 psi @0", "discharge_pressure 29 psi @0")
+    run = (f"suction_pressure 9 psi @{minutes}", f"discharge_pressure 108 psi @{minutes}")
+    lines = (f"suction_line_temperature 46 degF @{minutes}", f"bath_temperature 30 degF @{minutes}")
+
+    found = {each.code for each in assess(visit(*rest, *run, *lines), unit(**KNOWN), "us").findings}
+
+    assert (found >= {"superheat_high"}) == steady
+    assert (found >= {"pressures_after_start"}) == (not steady)
+
+
+def test_equal_pressures_of_a_compressor_that_draws_its_current_are_no_rest():
+    gauges = ("suction_pressure 60 psi @0", "discharge_pressure 62 psi @0")
+
+    found = operating_state(
+        gather(visit(*gauges, "current[comp-1] 8 A @2", "bath_temperature 50 degF @2"), unit(**KNOWN), "us")
+    )
+
+    assert found.state != "starting"
 
 
 def test_a_visit_without_readings_says_nothing_of_the_state():
