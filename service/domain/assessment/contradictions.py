@@ -10,6 +10,7 @@ from service.domain.assessment.doubt import (
     FAR_APART,
     GAUGES,
     MEANT,
+    baths_at_once,
     coldest_that_contradicts,
     in_wrong_unit,
     wrong_units,
@@ -48,6 +49,7 @@ PAIRS = (
 
 
 def _pairs(e: Evidence) -> Iterator[Finding]:
+    yield from _at_once(e)
     yield from _far_apart(e)
     yield from _warmer_than_its_beer(e)
     yield from _swapped(e)
@@ -83,9 +85,24 @@ def _far_apart(e: Evidence) -> Iterator[Finding]:
     )
 
 
+def _at_once(e: Evidence) -> Iterator[Finding]:
+    """A bath read twice at one instant, by two thermometers or with a wrong time."""
+    for cold, warm in baths_at_once(e.set_aside):
+        yield act(
+            "readings_contradict",
+            f"The bath reads {e.show_reading(cold)} and {e.show_reading(warm)} at the same time: one thermometer, or "
+            "one of the times, is wrong, and nothing is concluded from either.",
+            advice=f"{ONE_THERMOMETER} Correct the times if they were read apart.",
+            coldest=taken(cold),
+            warmest=taken(warm),
+        )
+
+
 def _warmer_than_its_beer(e: Evidence) -> Iterator[Finding]:
     """A bath so warm that its glycol would warm the beer, which pours cold."""
     bath = next((each for each in e.set_aside if each.quantity == "bath_temperature"), None)
+    if baths_at_once(e.set_aside):
+        return  # reported by itself
     if bath is None or any(each.quantity in FAR_APART[1:] for each in e.set_aside) or in_wrong_unit(bath):
         return
     if (tap := coldest_that_contradicts(e.readings, bath)) is None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from service.domain.assessment.doubt import ONE_BATH
 from service.domain.assessment.evidence import Evidence, a_fact, a_reading, known, worth
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
@@ -15,7 +16,6 @@ from service.domain.record.visits import Reading
 
 SET_ALIKE, SET_OFF = 0.6, 1.5  # K between set points: rounding of a display; what changes the beer; judged
 NOT_HELD = 15.0 / 1.8  # K of the set point over the bath: no unit that is set so cools that far; judged, no source
-ONE_BATH = 1.0  # K between two places of one stirred bath; judged, no source
 TOGETHER = 180.0  # s: readings of a bath that is being cooled down are compared only this near to each other
 ICE_WATER = (
     "Put the controller's sensor and the thermometer together in stirred ice water: both must show 32 °F (0 °C). See "

@@ -1,13 +1,16 @@
 """Readings that are set aside before anything is concluded: of a wrong unit, or of a bath and its supply far apart."""
 
 from collections.abc import Sequence
+from datetime import datetime
 
 from service.domain.assessment.bands import fahrenheit
+from service.domain.assessment.uncertainty import THERMOMETER, surely_over, together
 from service.domain.assessment.unit_meant import DEGREES, as_celsius, beside
 from service.domain.record.visits import Reading
 
 FAR_APART = ("bath_temperature", "glycol_supply_temperature")
 HOW_FAR = 15.0 / 1.8  # K: no stirred bath differs that much from what its pump draws; judged, no source
+ONE_BATH = 1.0  # K between two places of one stirred bath; judged, no source
 GAUGES = ("suction_pressure", "discharge_pressure")
 SWAPPED = 100e3  # Pa, 15 psi: more than the errors of two gauges of a unit at rest
 STANDS = 0.1  # A
@@ -52,6 +55,7 @@ def set_aside(readings: Sequence[Reading], pumps: frozenset[str]) -> tuple[Readi
     """The readings of one moment that no rule uses; `pumps` are the codes of the pumps."""
     aside = list(wrong_units(readings).values())
     aside += swapped_gauges(readings)
+    aside += [each for pair in baths_at_once(readings) for each in pair]
     usable = [each for each in readings if each not in aside]
     pumping = any(
         each.quantity == "current" and each.component in pumps and each.value.value > STANDS for each in readings
@@ -88,6 +92,20 @@ def swapped_gauges(readings: Sequence[Reading]) -> tuple[Reading, ...]:
         return ()
     suction, discharge = (latest[quantity].value.value for quantity in GAUGES)
     return tuple(each for each in readings if each.quantity in GAUGES) if suction - discharge > SWAPPED else ()
+
+
+def baths_at_once(readings: Sequence[Reading]) -> tuple[tuple[Reading, Reading], ...]:
+    """The bath's coldest and warmest reading of one instant, where they are surely not of one bath."""
+    by_instant: dict[datetime, list[Reading]] = {}
+    for each in readings:
+        if each.quantity == "bath_temperature" and each.at is not None and in_wrong_unit(each) is None:
+            by_instant.setdefault(each.at, []).append(each)
+    ordered = (sorted(those, key=lambda each: each.value.value) for those in by_instant.values())
+    ends = ((those[0], those[-1]) for those in ordered)
+    spread = together(THERMOMETER, THERMOMETER)
+    return tuple(
+        (cold, warm) for cold, warm in ends if surely_over(warm.value.value - cold.value.value, ONE_BATH, spread)
+    )
 
 
 def bath_beside(readings: Sequence[Reading], supply: Reading) -> Reading | None:

@@ -18,6 +18,7 @@ FLAMMABLE = "refrigerant_flammable"  # a caution, whatever was measured: it take
 UNSURE = frozenset(
     {"bath_near_band", "loop_rise_unclear", "air_rise_unclear", "capacity_low_today"}
 )  # to be read, no fault
+PLANNED = frozenset({"switch_near_rating"})  # for the next time the part is replaced, after what this visit is for
 FOLLOWS = frozenset(
     {"purge_lines", "bath_warm", "bath_set_warm", "display_dark", "current_none"}
 )  # from what is urgent
@@ -117,7 +118,7 @@ def what_first(findings: Sequence[Finding]) -> tuple[str, ...]:
     asked += urgent[BEFORE_CAUSE:]
     left_out = UNSURE | FOLLOWS if urgent else frozenset[str]()
     known = [f for f in findings if f.severity == "note" and f not in cause and f.code not in left_out]
-    asked += sorted(known, key=lambda each: each.code in UNSURE)
+    asked += sorted(known, key=lambda each: each.code in UNSURE | PLANNED)
     advised = [each for each in asked if each.advice not in (None, PUT_RIGHT, SEE_LEFT) and each.code != FLAMMABLE]
     jobs = {(_first_of(each.advice or ""), _place(each)): each for each in reversed(advised)}  # each is named once
     sentences = dict.fromkeys(_one_sentence(each) for each in reversed(jobs.values()))

@@ -111,8 +111,9 @@ def _load(e: Evidence, switch: Component) -> Iterator[Finding]:
     carried = _carried(found, printed, switch.rating)
     spread = current_uncertainty(carried.share)
     least = "at least " if found.unknown else ""
+    does = "carries" if found.read else "would carry"
     text = (
-        f"{switch.code} carries {least}{e.show(carried.running, 'current')} ({found.origin}); "
+        f"{switch.code} {does} {least}{e.show(carried.running, 'current')} ({found.origin}); "
         f"{_allowed(e, printed, carried, switch.rating)}"
     )
     figures: dict[str, Figure] = {

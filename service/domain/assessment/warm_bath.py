@@ -73,6 +73,7 @@ def _may_be_on_its_way(e: Evidence) -> bool:
 
 
 def _loaded(e: Evidence) -> bool:
-    """Whether the compressor runs and its load may explain how the bath goes."""
+    """Whether the compressor runs, as that of a bath that falls does, and its load may explain how the bath goes."""
     doing = verdict(e)
-    return doing is not None and runs(e, "compressor") and may_be_its_load(e, pull_down(e), doing)
+    cooled = doing is Verdict.SLOW or _is_running(e)
+    return doing is not None and cooled and may_be_its_load(e, pull_down(e), doing)

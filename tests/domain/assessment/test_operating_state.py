@@ -41,7 +41,8 @@ SEEN = [
     (
         "starting",
         ["current[comp-1] 0 A @0", "suction_pressure 28 psi @0", "discharge_pressure 29 psi @0",
-         "bath_temperature 34 degF @0", "current[comp-1] 9 A @3", "suction_pressure 10 psi @3", "discharge_pressure 112 psi @3"],
+         "bath_temperature 34 degF @0", "current[comp-1] 9 A @3", "suction_pressure 10 psi @3",
+         "discharge_pressure 112 psi @3"],
     ),
     ("starting", ["current[comp-1] 0 A @0 found", "current[comp-1] 9 A @8", "bath_temperature 40 degF @8"]),
     (
