@@ -23,6 +23,8 @@ FRAME = {"id": "not stored", "kind": "service_call", "unit": "described", "time_
 
 def triage(store: Store, actor: Actor, asked: Mapping[str, Any], system: str) -> Triage:
     """The answer to a question. Raises Invalid with every fault."""
+    if unclear := list(_unclear(asked)):
+        raise Invalid(unclear)
     log = _log(store, asked["unit"]) if "unit" in asked else None
     unit = log.unit if log else _described(actor, asked.get("installation"))
     visit, unit = _checked(actor, by_clock(asked, log.site.time_zone if log else None), unit)
@@ -39,6 +41,18 @@ def triage(store: Store, actor: Actor, asked: Mapping[str, Any], system: str) ->
         ),
         system,
     )
+
+
+def _unclear(asked: Mapping[str, Any]) -> Iterator[Fault]:
+    """What says two things at once: the unit asked about, or whether something was there."""
+    if "unit" in asked and "installation" in asked:
+        yield Fault(
+            "unit", asked["unit"], "is recorded, and installation describes one that is not; send one of the two"
+        )
+    first: dict[tuple[str, str | None], bool] = {}
+    for number, each in enumerate(asked.get("observations") or ()):
+        if first.setdefault((each["code"], each.get("component")), each["present"]) != each["present"]:
+            yield Fault(f"observations.{number}.present", each["present"], f"{each['code']} is answered both ways")
 
 
 def _log(store: Store, tag: str) -> UnitLog:

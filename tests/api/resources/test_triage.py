@@ -106,6 +106,18 @@ def test_answers_come_in_the_units_of_the_caller(stocked):
         ),
         ({"unit": "GU-0007", "readings": [{"quantity": "current", "value": "4 A"}]}, "readings.0.component"),
         ({"unit": "GU-0007", "observations": [{"code": "ghost"}]}, "observations.0.code"),
+        ({"unit": "GU-0007", "installation": {}}, "unit"),
+        (
+            DARK
+            | {
+                "observations": [
+                    {"code": "display_dark"},
+                    {"code": "fan_turning"},
+                    {"code": "display_dark", "present": False},
+                ]
+            },
+            "observations.2.present",
+        ),
     ],
 )
 def test_what_cannot_be_is_refused(stocked, body, field):
@@ -113,6 +125,10 @@ def test_what_cannot_be_is_refused(stocked, body, field):
 
     assert answer.status_code == 422
     assert field in {fault["field"] for fault in answer.get_json()["errors"]}
+
+
+def test_the_same_answer_given_twice_counts_once(stocked):
+    assert ask(stocked, DARK | {"observations": DARK["observations"] * 2}) == ask(stocked, DARK)
 
 
 COLD_RATING = {"rated_ambient": "20 degF", "rated_bath": "100 degF"}
