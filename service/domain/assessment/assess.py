@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from service.domain.assessment import (
     air_rise,
+    apart,
     bath,
     condenser,
     contacts,
@@ -59,6 +60,7 @@ RULES: tuple[Rule, ...] = (
     *gas.RULES,
     *condenser.RULES,
     *air_rise.RULES,
+    *apart.RULES,
     *superheats.RULES,
     *currents.RULES,
     *contacts.RULES,

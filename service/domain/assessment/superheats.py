@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from service.domain.assessment.air import air_entering, air_reading
+from service.domain.assessment.apart import HIGH_SIDE, LOW_SIDE
 from service.domain.assessment.clean_split import meant_in_celsius
 from service.domain.assessment.evidence import Evidence, a_reading
 from service.domain.assessment.figure import Figure, Uncertain
@@ -260,7 +261,7 @@ LIQUID_LINE = a_reading("liquid_line_temperature", DISCHARGE.can_be_had)
 RULES = (
     Rule(
         codes=("overcharge_fits", "low_charge_fits", "restriction_fits"),
-        needs=(REFRIGERANT, SUCTION, SUCTION_LINE, DISCHARGE, LIQUID_LINE),
+        needs=(REFRIGERANT, SUCTION, SUCTION_LINE, LOW_SIDE, DISCHARGE, LIQUID_LINE, HIGH_SIDE),
         judge=_charge,
         shows="whether the charge is right",
         source="Signs of faults with a fixed orifice: Braun and Li, Fault Detection and Diagnostics for Rooftop Air "
@@ -271,7 +272,7 @@ RULES = (
     ),
     Rule(
         codes=("superheat_none", "superheat_low", "superheat_good", "superheat_high"),
-        needs=(REFRIGERANT, SUCTION, SUCTION_LINE),
+        needs=(REFRIGERANT, SUCTION, SUCTION_LINE, LOW_SIDE),
         judge=_superheat,
         shows="whether the evaporator is fed",
         source="Packaged chiller manual CG-SVX038A, p. 39: 10 to 20 °F at the compressor; by bath and air: a steady "
@@ -282,7 +283,7 @@ RULES = (
     ),
     Rule(
         codes=("subcooling_low", "subcooling_good", "subcooling_high"),
-        needs=(REFRIGERANT, DISCHARGE, LIQUID_LINE),
+        needs=(REFRIGERANT, DISCHARGE, LIQUID_LINE, HIGH_SIDE),
         judge=_subcooling,
         shows="whether the charge is roughly right",
         source=f"A refrigeration training site: 10 to 15 °F. {SATURATION}",

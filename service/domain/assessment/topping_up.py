@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from service.domain.assessment.apart import HIGH_SIDE, LOW_SIDE
 from service.domain.assessment.evidence import Evidence, a_reading, percent
 from service.domain.assessment.figure import Uncertain
 from service.domain.assessment.finding import Finding
@@ -27,7 +28,7 @@ RESTRICTED = (
     "Feel the drier, then the capillary or valve, for a cold spot, and add no more. Then have the whole charge weighed "
     "in by the nameplate: after a top-up it is unknown."
 )
-CIRCUIT = (REFRIGERANT, SUCTION, SUCTION_LINE, DISCHARGE, LIQUID_LINE)
+CIRCUIT = (REFRIGERANT, SUCTION, SUCTION_LINE, LOW_SIDE, DISCHARGE, LIQUID_LINE, HIGH_SIDE)
 
 
 def _added(e: Evidence) -> Iterator[Finding]:

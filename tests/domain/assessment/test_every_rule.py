@@ -192,6 +192,13 @@ GIVING = [
     ),
     ("pressures_at_rest", "note", ["suction_pressure 25.3 psi", DISCHARGE.format(25.5)], CIRCUIT, {}),
     (
+        "readings_apart",
+        "note",
+        ["suction_pressure 16 psi @0", "suction_line_temperature 27 degF @40", "bath_temperature 29 degF"],
+        CIRCUIT,
+        {},
+    ),
+    (
         "pressures_after_start",
         "note",
         ["current[comp-1] 0 A @0", "current[comp-1] 9 A @3", "suction_pressure 10 psi @3", DISCHARGE.format(112)],

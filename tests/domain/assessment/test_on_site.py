@@ -75,3 +75,15 @@ def test_a_fan_that_stands_comes_before_the_switch_that_its_compressor_overloads
 
     assert "switch_over_rating" in {each.code for each in found.findings if each.severity == "act"}
     assert "switch the compressor off now" in found.first[0]
+
+
+# A pressure and a line of different moments give no superheat (the unit may have cycled between them).
+@pytest.mark.parametrize(("minutes", "judged"), [(5, True), (10, True), (11, False), (40, False)])
+def test_a_pressure_and_its_line_read_far_apart_are_not_put_together(minutes: int, judged: bool) -> None:
+    low = ("suction_pressure 16 psi @0", f"suction_line_temperature 27.3 degF @{minutes}")
+    high = ("discharge_pressure 131 psi @0", f"liquid_line_temperature 94.2 degF @{minutes}")
+    found = assess(visit(*low, *high, "bath_temperature 29 degF", "ambient_temperature 85 degF"), unit(**UNIT), "us")
+
+    assert ({"superheat_good", "subcooling_good"} <= {each.code for each in found.findings}) is judged
+    told = [each.figures["of"] for each in found.findings if each.code == "readings_apart"]
+    assert told == ([] if judged else ["superheat", "subcooling"])

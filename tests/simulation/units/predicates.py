@@ -72,6 +72,7 @@ TRUE_OF: dict[str, Predicate] = {
     "condenser_split_low": lambda v: v.running and v.split < v.sound_split - 1.0,
     "condenser_split_unjudged": lambda v: v.ambient < 65.0,
     "pressures_at_rest": lambda v: not v.running,
+    "readings_apart": lambda v: True,  # of when it was read, not of the unit
     "pressures_after_start": lambda v: v.state in ("starting", "short_cycling"),
     "gas_at_rest": lambda v: True,  # or it stopped a short time ago
     "overcharge_fits": lambda v: v.has("overcharge", "non_condensable_gas"),
