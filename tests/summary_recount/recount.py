@@ -154,13 +154,16 @@ class Unit:
         return made
 
     def signs(self):
-        """(instant, "warm", "cold", "pulling down" or "silent", visit or None, symptom or None), by instant."""
+        """(instant, "warm", "cold", "pulling down" or "silent", visit or None, symptom or None), by instant.
+
+        In the place of the symptom: "unheard" of a call that no visit names, "outcome" of how a visit left the unit.
+        """
         made, calls = [], {call["id"]: call for call in self.calls}
         named = {name for visit in self.visits for name in visit.get("calls", ())}
         for call in self.calls:
             waits = call.get("unit") == self.tag and call["id"] not in named and call.get("state") != "cancelled"
             if waits and call["symptom"] in AILING:
-                made.append((instant(call["received_at"]), "warm", None, call["symptom"]))
+                made.append((instant(call["received_at"]), "warm", None, "unheard"))
                 if call.get("how") and call.get("at"):
                     made.append((instant(call["at"]), "silent", None, None))
         for visit in self.visits:
@@ -185,7 +188,7 @@ class Unit:
             yield found[1], "cold", visit["id"], None
         end, outcome = instant(visit.get("left_at") or visit["arrived_at"]), visit.get("outcome")
         if outcome in ("running", "down"):
-            yield end, "cold" if outcome == "running" else "warm", visit["id"], None
+            yield end, "cold" if outcome == "running" else "warm", visit["id"], "outcome"
         elif left:
             yield left[1], left[0], visit["id"], None
         elif outcome != "waiting_for_parts":
@@ -219,6 +222,9 @@ class Unit:
             if run and run[-1][1] in ("pulling down", "silent") and sign[0] - run[-1][0] > 3 * day:
                 yield from self.outage(run, "taken_as_ended", begins, ends)
                 run = []
+            if run and run[-1][3] == "unheard" and sign[1] != "now" and sign[0] - run[-1][0] > 7 * day:
+                yield from self.outage(run, "open", begins, ends)
+                run = []
             if sign[1] == "now":
                 if run:
                     yield from self.outage(run, "open", begins, ends)
@@ -226,17 +232,25 @@ class Unit:
             if run or sign[1] == "warm":
                 run.append(sign)
             if run and sign[1] == "cold":
-                yield from self.outage(run, "left_cold" if run[-2][2] == sign[2] else "found_cold", begins, ends)
+                left = run[-2][2] == sign[2] or self.mended(run[-2], sign)
+                yield from self.outage(run, "left_cold" if left else "found_cold", begins, ends)
                 run = []
 
     @staticmethod
-    def outage(run, ended, begins, ends):
+    def mended(before, after):
+        """Whether one visit left it down, and the next thing known is that another left it running."""
+        return before[1::2] == ("warm", "outcome") and after[1::2] == ("cold", "outcome")
+
+    @classmethod
+    def outage(cls, run, ended, begins, ends):
         """What of the signs from the first to the last lies between the two instants; nothing for what lies outside."""
         day, stretches = timedelta(days=1), []
-        for (since, before, at, _), (until, after, then, _) in pairwise(run):
+        for old, new in pairwise(run):
+            (since, before, at, _), (until, after, then, _) = old, new
+            likely = after == "warm" or cls.mended(old, new)
             here = at is not None and at == then and after != "silent"
             seen = here or (before == after == "warm" and until - since <= day)
-            stretches.append((since, until, 1 if seen else 0, 1 if seen or after == "warm" else 0.5))
+            stretches.append((since, until, 1 if seen else 0, 1 if seen or likely else 0.5))
         last = run[-1][0]
         if ended == "taken_as_ended":
             stretches.append((last, last + day, 0, 0.5))

@@ -64,11 +64,13 @@ DEFINITIONS = tuple(
         (
             "Seen, estimated",
             "Seen: between two signs that it was warm at most 24 h apart, and on site until it was cold or recovering. "
-            "Estimated: what was seen, all of the time between two other signs that it was warm, and half of the time "
-            "before it was found cold. The range runs from what was seen to all of the time. A visit that does not say "
-            "how it left the unit or left it recovering, or advice by phone, ends the outage within 24 h, half of it "
-            "estimated, where nobody complained within 72 h; a later complaint begins another outage. Where nothing "
-            "shows the end, it is not known. The three limits are judged.",
+            "Estimated: what was seen, all of the time between two other signs that it was warm and from a visit that "
+            "left the unit down to the one that left it running, and half of the time before it was found cold. The "
+            "range runs from what was seen to all of the time. A visit that does not say how it left the unit or left "
+            "it recovering, or advice by phone, ends the outage within 24 h, half of it estimated, where nobody "
+            "complained within 72 h; a later complaint begins another outage. So does what is seen more than a week "
+            "after a call that no visit answers. Where nothing shows the end, it is not known, and the letter "
+            "says at least what was seen. The four limits are judged.",
         ),
         ("Hours on site", "From arrival to the end of a visit, added up for the visits whose end is recorded."),
         ("Before and after", "The first temperature as found and the last as left at one visit."),

@@ -62,6 +62,8 @@ def _breakdowns(
 ) -> str:
     """One sentence: how many, against the year before, and where."""
     number = without.outages
+    if not number and without.carried_over:
+        return gettext("No new breakdown {period}{against}.", period=_period(days), against=_against(0, before, days))
     return ngettext(
         "{number} breakdown {period}{against}{where}.",
         "{number} breakdowns {period}{against}{where}.",
@@ -177,23 +179,35 @@ def _breakdown_figure(without: OutageTotal, before: YearBefore | None, unseen: b
 
 def _cold_figure(without: OutageTotal, unseen: bool, units: int) -> HeadlineFigure:
     """In hours up to two days, then in days; several units together may have more days than a year."""
-    most = without.estimated_high
-    exact = most is not None and most.value == without.seen.value
-    more = [] if exact else [seen_text(without.seen.value)]
-    if most is None:
-        more.append(gettext("the end of {count} not known", count=without.end_unknown))
-    elif not exact:
-        more.append(gettext("{span} at the most", span=span_text(most.value, without.estimated.value)))
-    known = not unseen and (without.estimated.value > 0 or not without.any)
-    span = span_text(without.estimated.value)
-    about = span if exact else gettext("about {span}", span=span)
     return HeadlineFigure(
         code="hours_without_cold_beer",
         label=gettext("Without cold beer") if units < 2 else gettext("Without cold beer, all units added up"),
         value=without.estimated.value / HOUR,
-        text=about if known else gettext("not known"),
-        more=joined(more, ", "),
+        text=gettext("not known") if unseen else _how_long(without),
+        more=joined(_how_sure(without), ", "),
     )
+
+
+def _how_long(without: OutageTotal) -> str:
+    """At least what was seen where an end is not known: an estimate of the others would pass for one of all."""
+    seen, estimated, most = without.seen.value, without.estimated.value, without.estimated_high
+    if most is None:
+        return gettext("at least {span}", span=span_text(seen)) if seen else gettext("not known")
+    if not estimated and without.any:
+        return gettext("not known")
+    span = span_text(estimated)
+    return span if most.value == seen else gettext("about {span}", span=span)
+
+
+def _how_sure(without: OutageTotal) -> Iterator[str]:
+    seen, estimated, most = without.seen.value, without.estimated.value, without.estimated_high
+    if most is None:
+        if estimated > seen:
+            yield gettext("about {span} estimated of those with an end", span=span_text(estimated, seen or None))
+        yield gettext("the end of {count} not known", count=without.end_unknown)
+    elif most.value != seen:
+        yield seen_text(seen)
+        yield gettext("{span} at the most", span=span_text(most.value, estimated))
 
 
 def span_text(seconds: float, beside: float | None = None) -> str:

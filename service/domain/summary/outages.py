@@ -13,22 +13,23 @@ from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
 from service.domain.summary.lines import Outage, OutageTotal, Seen
 from service.domain.summary.window import Window
-from service.domain.summary.witnesses import COLD, RECOVERING, UNSAID, WARM, Witness, witnesses
+from service.domain.summary.witnesses import CALL, COLD, OUTCOME, RECOVERING, UNSAID, WARM, Witness, witnesses
 
 SEEN_WITHIN = timedelta(hours=24)  # between two who saw it warm; judged, no source
 RECOVERS_WITHIN = timedelta(hours=24)  # after a visit that left it open, where nobody complained; judged, no source
 JOINS_WITHIN = timedelta(hours=72)  # a complaint after such a visit is about the same outage; judged, no source
+HOLDS_FOR = timedelta(days=7)  # what a call says that no visit answers; judged, no source
 SEEN, LIKELY, EITHER = 1.0, 1.0, 0.5  # what of a gap the estimate counts
 LEAVES_OPEN = (RECOVERING, UNSAID)
 LEFT_COLD, FOUND_COLD, TAKEN_AS_ENDED, OPEN = "left_cold", "found_cold", "taken_as_ended", "open"
 WHY = {
     LEFT_COLD: gettext("It ended when a visit left the unit running, or pouring cold."),
-    FOUND_COLD: gettext("It ended at an unknown time before a visit found the beer cold."),
+    FOUND_COLD: gettext("It ended at an unknown time, at the latest when a visit found or left the beer cold."),
     TAKEN_AS_ENDED: gettext(
         "The last visit or advice by phone does not say that the beer was cold again. Nobody complained in the three "
         "days after it, so the outage is taken as over within a day."
     ),
-    OPEN: gettext("Nobody recorded that the beer was cold again, so how long it lasted is not known."),
+    OPEN: gettext("Nobody recorded when the beer was cold again, so how long it lasted is not known."),
 }
 UNTIMED = gettext("The time of the report is not recorded, so it is counted from the arrival.")
 GOES_ON = gettext("It went on after this period; only the hours in the period are counted.")
@@ -99,10 +100,13 @@ def _spells(seen: Iterable[Witness], now: datetime) -> Iterator[Spell]:
         if run and _over(run[-1], each.at):
             yield Spell(tuple(run), TAKEN_AS_ENDED)
             run = []
+        if run and _stale(run[-1], each.at):
+            yield Spell(tuple(run), OPEN)
+            run = []
         if run or each.state == WARM:
             run.append(each)
         if run and each.state == COLD:
-            yield Spell(tuple(run), LEFT_COLD if each.visit == run[-2].visit else FOUND_COLD)
+            yield Spell(tuple(run), LEFT_COLD if _put_right(run[-2], each) else FOUND_COLD)
             run = []
     if run:
         yield Spell(tuple(run), TAKEN_AS_ENDED if _over(run[-1], now) else OPEN)
@@ -112,11 +116,26 @@ def _over(last: Witness, now: datetime) -> bool:
     return last.state in LEAVES_OPEN and now - last.at > JOINS_WITHIN
 
 
+def _stale(last: Witness, now: datetime) -> bool:
+    """Whether a call that no visit answers is too old to say that it was still warm: nobody saw it since."""
+    unheard = last.by == CALL and last.state == WARM and last.heard_by is None
+    return unheard and now - last.at > HOLDS_FOR
+
+
+def _put_right(before: Witness, after: Witness) -> bool:
+    """Whether a visit that saw it warm left it cold, or one left running what another had left down.
+
+    A unit left down does not start by itself. Where the later visit found it cold, that is its first witness.
+    """
+    left_down = before.by == OUTCOME and before.state == WARM
+    return before.visit == after.visit or (left_down and after.by == OUTCOME)
+
+
 def _gap(before: Witness, after: Witness) -> _Gap:
     """Seen: on site until it was cold or recovering, or between two who saw it warm within a day."""
     on_site = before.visit is not None and before.visit == after.visit and after.state != UNSAID
     both = before.state == after.state == WARM and after.at - before.at <= SEEN_WITHIN
-    share = LIKELY if after.state == WARM else EITHER
+    share = LIKELY if after.state == WARM or (after.state == COLD and _put_right(before, after)) else EITHER
     seen = on_site or both
     return _Gap(before.at, after.at, seen, SEEN if seen else share)
 

@@ -84,14 +84,14 @@ def _outages(unit: UnitSummary) -> str:
         more = gettext("{breakdowns} and one from before", breakdowns=what)
         what = more if without.outages else gettext("A breakdown from before")
     seen, about = worded(letter.seen_text(without.seen.value)), span_text(without.estimated.value)
-    if not without.estimated.value:
+    if not (without.seen.value if high is None else without.estimated.value):
         return gettext("{breakdowns}; how long without cold beer is not known.", breakdowns=what)
     if high is not None and high.value == without.seen.value:
         return gettext("{breakdowns}: {span} without cold beer.", breakdowns=what, span=about)
     if high is None:
         return gettext(
-            "{breakdowns}: about {span} without cold beer, {seen}, the end of some not known.",
-            breakdowns=what, span=about, seen=seen,
+            "{breakdowns}: at least {span} without cold beer, the end of {number} not known.",
+            breakdowns=what, span=span_text(without.seen.value), number=without.end_unknown,
         )  # fmt: skip
     return gettext(
         "{breakdowns}: about {span} without cold beer, {seen}, {most} at the most.",

@@ -116,6 +116,37 @@ def test_a_call_that_nobody_answered_is_an_outage_with_an_unknown_end_unless_can
     assert total(found).end_unknown == count
 
 
+def test_a_call_that_nobody_answered_says_nothing_of_what_is_seen_a_week_later():
+    """The second call came on the seventh day or later; so did a visit that found it warm, or left it running."""
+    first, again = a_call("2026-03-10T15:00"), a_call("2026-11-11T15:00")
+    answered = a_visit("2026-11-11T17:00", "2026-11-11T18:00", outcome="running", calls=(again.id,))
+    warm = a_visit("2026-11-11T17:00", "2026-11-11T18:00", outcome="running", readings=(pour("61 degF"),))
+    unasked = a_visit("2026-11-11T17:00", "2026-11-11T18:00", outcome="running")
+
+    assert [hours(each) for each in of(answered, calls=(first, again))] == [(0, 0, None), (3, 3, 3)]
+    assert [hours(each) for each in of(warm, calls=(first,))] == [(0, 0, None), (1, 1, 1)]
+    assert [hours(each) for each in of(unasked, calls=(first,))] == [(0, 0, None)]
+    within = replace(first, received_at=at("2026-11-04T17:00"))
+    assert [hours(each) for each in of(warm, calls=(within,))] == [(1, 169, 169)]
+
+
+def test_a_call_answered_after_weeks_is_one_outage_with_its_visit():
+    call = a_call("2026-03-01T15:00")
+
+    (found,) = of(a_visit("2026-03-15T15:00", "2026-03-15T16:00", outcome="running", calls=(call.id,)), calls=(call,))
+
+    assert hours(found) == (1, 14 * 24 + 1, 14 * 24 + 1)
+
+
+def test_a_unit_left_down_is_down_until_another_visit_leaves_it_running():
+    first = a_visit("2026-06-01T18:00", "2026-06-01T19:00", complaint=complained("2026-06-01T17:00"), outcome="down")
+    then = a_visit("2026-06-02T15:00", "2026-06-02T16:00", outcome="running")
+
+    (found,) = of(first, then)
+
+    assert (found.ended, found.restored_at, hours(found)) == ("left_cold", at("2026-06-02T16:00"), (2, 23, 23))
+
+
 def test_advice_by_phone_after_which_nobody_complains_ends_it_within_a_day():
     advised = a_call("2026-06-01T08:00", state="answered", how="phone_advice", at=at("2026-06-01T09:00"))
 

@@ -6,6 +6,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from service.domain.bench.figures import figure
 from service.domain.record.fleet import Component, Unit
 from service.domain.record.pauses import Span
 from service.domain.summary import letter, outages, sentences, what_we_did
@@ -71,6 +72,31 @@ def test_a_breakdown_of_which_no_time_is_known_did_not_last_0_h():
         "1 breakdown; how long without cold beer is not known."
     )
     assert letter._cold_figure(outages.total(()), False, 1).text == "0 h"
+
+
+def test_where_an_end_is_not_known_the_letter_says_at_least_what_was_seen():
+    hours = {"seen": 4, "estimated": 52, "estimated_low": 4}
+    known = {name: figure(3600.0 * count, "time") for name, count in hours.items()}
+    open_end = replace(outages.total(()), outages=3, end_unknown=1, estimated_high=None, **known)
+    shown = letter._cold_figure(open_end, False, 2)
+    assert (shown.text, shown.more) == (
+        "at least 4.0 h",
+        "about 52 h estimated of those with an end, the end of 1 not known",
+    )
+    assert summary_sentences._outages(replace(a_unit(), without_cold_beer=open_end)) == (
+        "3 breakdowns: at least 4.0 h without cold beer, the end of 1 not known."
+    )
+    unseen = replace(open_end, seen=figure(0.0, "time"), estimated=figure(0.0, "time"))
+    assert (letter._cold_figure(unseen, False, 2).text, letter._cold_figure(unseen, False, 2).more) == (
+        "not known", "the end of 1 not known",
+    )  # fmt: skip
+
+
+def test_a_breakdown_that_goes_on_from_before_is_not_no_breakdown():
+    days = date(2026, 1, 1), date(2026, 12, 31)
+    carried = replace(outages.total(()), carried_over=1)
+    assert letter._breakdowns((), None, days, carried) == "No new breakdown in 2026."
+    assert letter._breakdowns((), None, days, outages.total(())) == "No breakdowns in 2026."
 
 
 def test_nothing_is_promised_of_a_plan_where_there_is_none():
