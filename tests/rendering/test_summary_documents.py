@@ -14,6 +14,7 @@ from pypdf import PdfReader
 from service.domain.quantities import Quantity
 from service.domain.summary.counts import replaced, visits_by_kind
 from service.domain.summary.document import DataState, Definition, Headline, HeadlineFigure, ServiceSummary, UnitSummary
+from service.domain.summary.letter_lines import Action
 from service.domain.summary.lines import Refrigerant, ReplacementLine, VisitLine
 from service.domain.summary.measured import BeforeAfter, CondenserPoint, GlycolPoint, GlycolYear
 from service.domain.summary.outages import total
@@ -80,6 +81,23 @@ def a_summary(*units: UnitSummary, text: str = "The Lantern Room") -> ServiceSum
 
 def pages(made: bytes) -> list[str]:
     return [page.extract_text() for page in PdfReader(BytesIO(made)).pages]
+
+
+def test_a_unit_says_first_what_the_customer_decides_and_how_many_lines_are_left_out() -> None:
+    """Four of our tasks are overdue; the customer's line ranks below them."""
+    ours = [an_action("we", "overdue", f"Task {number}") for number in range(4)]
+    unit = replace(a_unit(), actions=(*ours, an_action("you", "words", "Stop the hose")))
+    shown = summary_pdf._unit(a_summary(unit), unit, many=False)
+
+    assert [line["what"] for line in shown["actions"]] == ["Stop the hose.", "Task 0.", "Task 1.", "Task 2."]
+    assert shown["actions_more"] == "And 1 more: the workbook lists all."
+    assert "And 1 more: the workbook lists all." in " ".join(pages(summary_pdf.render(a_summary(unit)))[1].split())
+
+
+def an_action(who: str, basis: str, what: str) -> Action:
+    return Action(
+        units=("GU-0007",), who=who, what=what, why=("GU-0007: x",), by=None, basis=basis, first=DAY, last=DAY
+    )
 
 
 def test_same_data_same_bytes() -> None:

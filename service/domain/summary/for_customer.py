@@ -97,8 +97,8 @@ def _ours(pm: Iterable[PmLine], year: int) -> str:
     late, missed = sum(each.state == LATE for each in lines), sum(each.state in (MISSED, NEVER) for each in lines)
     if not late and not missed:
         return gettext("Cleaning it is our work; our dates for it were too far apart.")
-    how = [ngettext("{count} time late", "{count} times late", late)] if late else []
-    more = ngettext("{count} time not on record by its date", "{count} times not on record by its date", missed)
+    how = [ngettext("late once", "late {count} times", late)] if late else []
+    more = ngettext("not done by its date once", "not done by its date {count} times", missed)
     how += [more] if missed else []
     both = how[0] if len(how) == 1 else gettext("{first} and {second}", first=how[0], second=how[1])
     return gettext("Cleaning it is our work: in {year} it was {how}.", year=year, how=both)

@@ -40,7 +40,7 @@ REPORTED = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VisitReport:
-    """What the page says; each list is sentences."""
+    """What the page says; each list is sentences. `others` names who came, where it was not us."""
 
     company: Letterhead
     customer: str
@@ -52,6 +52,7 @@ class VisitReport:
     arrived_at: datetime
     left_at: datetime | None
     technicians: tuple[str, ...]
+    others: str | None
     found: tuple[str, ...]
     done: tuple[str, ...]
     left: tuple[str, ...]
@@ -92,6 +93,7 @@ def visit_report(visit: Visit, around: Around) -> VisitReport:
         arrived_at=visit.arrived_at,
         left_at=visit.left_at,
         technicians=tuple(around.technicians.get(code, code) for code in codes),
+        others=None if visit.by == "us" else visit.firm or gettext("others"),
         found=(*_complaint(around.complaint), *_readings(visit, "as_found", around.system), *_observations(visit)),
         done=tuple(_done(visit, around.tasks)),
         left=tuple(_left(visit, around.system)),

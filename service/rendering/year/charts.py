@@ -37,13 +37,17 @@ class Series:
 
 @dataclass(frozen=True, slots=True)
 class Spell:
-    """A stretch of time on the lane `lane`; without an end it is not known to have ended. `seen` are parts of it."""
+    """A stretch of time on the lane `lane`; without an end it is not known to have ended. `seen` are parts of it.
+
+    `until` is the day on which something else is known: without an end, nothing is drawn beyond.
+    """
 
     lane: int
     start: date
     end: date | None
     words: str
     seen: tuple[tuple[date, date], ...] = ()
+    until: date | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -279,7 +283,8 @@ def _spells(frame: _Frame) -> Iterator[str]:
             wide = max(frame.x(min(until, frame.chart.last)) - x, SHORTEST)
             yield rect((x, y - 3), wide, 6, f'fill="{INK}"')
         if not each.end:
-            yield line((end, y), (max(frame.chart.right, end), y), f'stroke="{INK}" stroke-dasharray="1 2"')
+            right = frame.x(min(each.until, frame.chart.last)) if each.until else frame.chart.right
+            yield line((end, y), (max(right, end), y), f'stroke="{INK}" stroke-dasharray="1 2"')
 
 
 def _dash(one: Series) -> str:

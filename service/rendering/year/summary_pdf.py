@@ -118,8 +118,8 @@ def _to_do(summary: ServiceSummary) -> dict[str, Any]:
     }
 
 
-def _more(found: Sequence[Action]) -> str:
-    left_out = len(found) - MOST_LINES
+def _more(found: Sequence[Action], most: int = MOST_LINES) -> str:
+    left_out = len(found) - most
     return gettext("And {count} more: the workbook lists all.", count=left_out) if left_out > 0 else ""
 
 
@@ -158,6 +158,8 @@ def _unit(summary: ServiceSummary, unit: UnitSummary, *, many: bool) -> dict[str
     about = (unit.site_name, unit.place, unit.maker, unit.model)
     since = [f"{term(what)} {on}" for what, on in unit.days if on]
     own = [each for each in unit.actions if (each.who, each.basis) != (WE, ROOT_CAUSE)]
+    own.sort(key=lambda each: each.who != YOU)  # what the customer decides is not to fall off behind our own work
+    most = MOST_LINES - 1 if many else MOST_LINES
     made = {
         "title": unit.tag,
         "about": ", ".join(isolated(part) for part in (*about, *since) if part),
@@ -169,7 +171,8 @@ def _unit(summary: ServiceSummary, unit: UnitSummary, *, many: bool) -> dict[str
             {"title": (words(each.kind) or "").capitalize(), "text": sentences.root_cause(each)}
             for each in unit.root_causes
         ],
-        "actions": [_of_unit(each) for each in own[: MOST_LINES - 1 if many else MOST_LINES]],
+        "actions": [_of_unit(each) for each in own[:most]],
+        "actions_more": _more(own, most),
     }
     return made | {"long": not many or len(made["about"]) > LONGEST}
 

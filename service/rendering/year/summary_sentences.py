@@ -13,7 +13,6 @@ from service.domain.summary.letter_lines import Action, CustomerRootCause
 from service.domain.summary.lines import KindCount, PmCount, ReplacementCount
 from service.domain.summary.root_causes import RESOLVED
 from service.domain.summary.sentences import counted as number_of
-from service.domain.summary.sentences import nobody_saw
 from service.rendering.words import gettext, ngettext, worded
 from service.rendering.year.tables import sentence, words
 from service.rendering.year.unit_charts import FOULED, condenser_is_near, glycol_is_near
@@ -74,11 +73,9 @@ def _visits(unit: UnitSummary) -> Iterator[str]:
 
 def _outages(unit: UnitSummary) -> str:
     without = unit.without_cold_beer
-    if nobody_saw(without, unit.visits_by_kind):
-        return gettext("No breakdown was reported.")
     total, high = without.outages + without.carried_over, without.estimated_high
     if not total:
-        return gettext("No breakdown.")
+        return gettext("No breakdown was reported.")
     what = ngettext("{count} breakdown", "{count} breakdowns", without.outages)
     if without.carried_over:
         more = gettext("{breakdowns} and one from before", breakdowns=what)

@@ -62,7 +62,15 @@ def _spell(outage: Outage, unit: UnitSummary, lane: int, summary: ServiceSummary
     start = max(_day(outage.started_at, unit), summary.first_day)
     ends = None if outage.estimated_high is None else _day(_begun(outage, unit) + _lasted(outage.estimated_high), unit)
     about = gettext("about {hours} h, {seen} h of it seen", hours=f"{estimated:.1f}", seen=f"{seen:.1f}")
-    return Spell(lane, start, ends, about, stretches)
+    return Spell(lane, start, ends, about, stretches, None if ends else _known_again(outage, unit))
+
+
+def _known_again(outage: Outage, unit: UnitSummary) -> date | None:
+    """The day after an outage without a known end on which something else is known of the unit."""
+    last = max((_day(each.ended_at, unit) for each in outage.stretches), default=outage.on)
+    visits = (each.on for each in unit.visits if each.outcome != "waiting_for_parts")
+    seen = *visits, *(each.on for each in unit.outages), unit.retired_on, unit.moved_out_on
+    return min((day for day in seen if day and day > last), default=None)
 
 
 def _begun(outage: Outage, unit: UnitSummary) -> datetime:

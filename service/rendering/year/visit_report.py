@@ -52,7 +52,8 @@ def _template() -> Any:
 def _document(report: VisitReport) -> dict[str, Any]:
     zone = ZoneInfo(report.time_zone)
     arrived, left = (each and each.astimezone(zone) for each in (report.arrived_at, report.left_at))
-    title = gettext("Our visit on {day}", day=f"{arrived:%Y-%m-%d}")
+    day = f"{arrived:%Y-%m-%d}"
+    title = gettext("Our visit on {day}", day=day) if report.others is None else gettext("Visit on {day}", day=day)
     when = f"{arrived:%Y-%m-%d %H:%M}"
     when = gettext("{since} to {until}", since=when, until=f"{left:%H:%M}") if left else when
     signed = gettext("Signed by {name}.", name=isolated(report.signed_by)) if report.signed_by else ""
@@ -67,7 +68,7 @@ def _document(report: VisitReport) -> dict[str, Any]:
         "company": [isolated(line) for line in report.company.lines],
         "customer": report.customer,
         "where": where,
-        "when": ", ".join((when, *map(isolated, report.technicians))),
+        "when": ", ".join((when, *map(isolated, report.technicians), *_others(report))),
         "sections": [
             {"title": head, "lines": [sentence(line) for line in lines], "nothing": nothing}
             for head, lines, nothing in _sections(report)
@@ -75,6 +76,12 @@ def _document(report: VisitReport) -> dict[str, Any]:
         "photos_title": gettext("Photos"),
         "signed": signed,
     }
+
+
+def _others(report: VisitReport) -> Iterator[str]:
+    """What others did is known from hearsay."""
+    if report.others is not None:
+        yield gettext("by {firm}, as reported to us", firm=isolated(report.others))
 
 
 def _sections(report: VisitReport) -> Iterator[tuple[str, Sequence[str], str]]:

@@ -44,6 +44,18 @@ def pdf_text(answer):
     return " ".join(" ".join(each.extract_text() for each in PdfReader(io.BytesIO(answer.data)).pages).split())
 
 
+def test_a_visit_by_others_is_not_said_to_be_ours(shop) -> None:
+    shop.unit()
+    shop.patch("/v1/company", {"name": "Towpath Cooling"}, 0)
+    theirs = {"by": "others", "evidence": "reported", "technician": None, "work": "Changed the pump."}
+    for firm, named in (("Brightwater Plumbing", "by Brightwater Plumbing"), (None, "by others")):
+        made = shop.visit("2026-06-09", **theirs, firm=firm)["visit"]
+        text = pdf_text(page(shop, f"/v1/visits/{made['id']}/report"))
+        assert (f"{named}, as reported to us" in text, "Our visit" in text, "Visit on 2026-06-09" in text) == (
+            True, False, True,
+        )  # fmt: skip
+
+
 def test_both_forms_say_what_was_found_done_left_and_comes_next(shop, report) -> None:
     text = pdf_text(page(shop, report))
     html = page(shop, f"{report}?format=html&units=si").get_data(as_text=True)

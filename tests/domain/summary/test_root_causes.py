@@ -1,6 +1,7 @@
 """Whether a remedy worked: failures and component-years before and after it, each by hand."""
 
 import json
+from dataclasses import replace
 from datetime import UTC, date, datetime
 
 import pytest
@@ -9,8 +10,11 @@ from service.domain.record.fleet import Component, Site, Unit
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.unit_log import UnitLog
 from service.domain.root_causes.life_cycle import RootCause
+from service.domain.summary import for_customer
+from service.domain.summary.lines import LATE, MISSED, PmLine
 from service.domain.summary.root_causes import root_causes_of
 from service.domain.summary.window import Window
+from service.rendering.words import worded
 
 INSTALLED, RESOLVED, TODAY = date(2024, 11, 19), date(2026, 5, 20), date(2026, 11, 20)  # 1.5 and 0.5 years
 YEAR = Window(date(2026, 1, 1), TODAY, TODAY)
@@ -34,6 +38,24 @@ def line(*parts, resolved_on=RESOLVED, pumps=1):
     log = UnitLog(unit=unit, site=site, until=datetime(2026, 11, 20, 12, tzinfo=UTC))
     (of_unit,) = root_causes_of(log, sorted(parts, key=lambda part: part.on), [found], YEAR)
     return of_unit.line
+
+
+@pytest.mark.parametrize(
+    ("late", "missed", "said"),
+    [
+        (1, 0, "in 2026 it was late once."),
+        (0, 1, "in 2026 it was not done by its date once."),
+        (2, 3, "in 2026 it was late 2 times and not done by its date 3 times."),
+    ],
+)
+def test_a_cleaning_of_ours_that_was_late_or_not_done_is_said_plainly(late, missed, said):
+    cleaning = PmLine(
+        unit="GU-1", task="condenser_clean", name="Condenser cleaning", due_on=SEEN.date(), done_on=None, state=LATE,
+        days_late=None, as_found=None, interval=None, why=None,
+    )  # fmt: skip
+    lines = [cleaning] * late + [replace(cleaning, state=MISSED)] * missed
+
+    assert worded(for_customer._ours(lines, 2026)) == f"Cleaning it is our work: {said}"
 
 
 def test_four_failures_and_none_in_half_a_year_are_too_early_to_say():

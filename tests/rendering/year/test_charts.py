@@ -88,6 +88,14 @@ def test_what_was_seen_late_in_a_spell_that_is_open_is_solid_on_its_days_alone()
     assert day_at(float(dotted.get("x1") or 0), NAMED) == date(2026, 8, 18)
 
 
+def test_a_spell_without_an_end_is_dotted_up_to_the_day_on_which_something_else_is_known() -> None:
+    spell = Spell(0, date(2026, 3, 1), None, "about 2.0 h", until=date(2026, 6, 1))
+    drawing = ElementTree.fromstring(draw(a_chart(lanes=("no cold beer",), spells=(spell,))))
+    (dotted,) = [each for each in drawing.iter(f"{SVG}line") if each.get("stroke-dasharray") == "1 2"]
+
+    assert day_at(float(dotted.get("x2") or 0), NAMED) == date(2026, 6, 1)
+
+
 def test_a_long_legend_ends_within_the_chart() -> None:
     names = ("service call", "maintenance", "follow-up", "installation", "failed", "replaced")
     spell = Spell(0, date(2026, 3, 1), date(2026, 6, 1), "about 4.0 h")
@@ -155,9 +163,26 @@ def test_an_outage_stands_above_the_failures() -> None:
     chart = time_line(unit, a_summary(unit))
 
     assert chart.lanes == ("parts", "visits", "no cold beer")
-    assert chart.spells == (Spell(2, date(2026, 3, 1), None, "about 2.0 h, 2.0 h of it seen"),)
+    visited = date(2026, 3, 2)
+    assert chart.spells == (Spell(2, date(2026, 3, 1), None, "about 2.0 h, 2.0 h of it seen", until=visited),)
     shown = alternative(chart)
     assert "no cold beer: from 2026-03-01 and not known to have ended, about 2.0 h, 2.0 h of it seen." in shown
+
+
+def test_a_unit_retired_or_seen_again_after_an_outage_without_an_end_is_not_drawn_warm_any_longer() -> None:
+    hours, begun = Quantity(7200.0, "time", ""), datetime(2026, 3, 1, 5, tzinfo=UTC)
+    outage = Outage(
+        unit="GU-0007", visit=None, symptom="warm_pour", reported_at=begun, restored_at=None, restored_by=None,
+        on=begun.date(), restored_on=None, started_at=begun, started_by="call", ended="open", began_before=False,
+        seen=hours, estimated=hours, estimated_low=hours, estimated_high=None, stretches=(), why="",
+    )  # fmt: skip
+    later = replace(outage, on=date(2026, 5, 1), started_at=datetime(2026, 5, 1, 5, tzinfo=UTC))
+    unit = replace(a_unit(visits=0), outages=(outage,))
+
+    for more, until in (({}, None), ({"retired_on": date(2026, 6, 1)}, date(2026, 6, 1))):
+        assert time_line(replace(unit, **more), a_summary(unit)).spells[0].until == until
+    both = replace(unit, outages=(outage, later), retired_on=date(2026, 6, 1))
+    assert [each.until for each in time_line(both, a_summary(both)).spells] == [date(2026, 5, 1), date(2026, 6, 1)]
 
 
 def test_an_outage_of_which_no_end_was_seen_is_drawn_as_long_as_it_is_counted() -> None:
