@@ -15,6 +15,7 @@ from service.domain.summary.lines import (
 )
 from service.domain.summary.measured import BeforeAfter, CondenserPoint, GlycolYear
 from service.domain.summary.window import Window
+from service.domain.summary.witnesses import READING
 
 HOUR = 3600.0
 NO_REFRIGERANT = gettext("No amount of refrigerant added or recovered is recorded; whether any was moved is not known.")
@@ -32,7 +33,9 @@ def gaps(
     """What the year's record of a unit leaves open."""
     if not visits:
         return (Gap(unit=tag, sentence=gettext("No visit is recorded in this period, so nothing was measured.")),)
+    found = tuple(found)
     unsure = [each for each in found if each.estimated_high is None]
+    chanced_on = [each for each in found if each.started_by == READING and not each.began_before]
     missing = (
         (not beer, gettext("No beer temperature at a tap is recorded.")),
         (
@@ -51,6 +54,13 @@ def gaps(
         (
             not any(each.split for each in condenser),
             gettext("Head pressure and air temperature are not recorded, so the condenser split is not known."),
+        ),
+        (
+            bool(chanced_on),
+            gettext(
+                "Beer that a visit found warm and nobody had reported, since when is not known: {count}.",
+                count=len(chanced_on),
+            ),
         ),
         (bool(unsure), gettext("Outages whose end is not known: {count}.", count=len(unsure))),
         (any(each.left_at is None for each in visits), gettext("The end of some visits is not recorded.")),

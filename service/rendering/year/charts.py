@@ -37,10 +37,7 @@ class Series:
 
 @dataclass(frozen=True, slots=True)
 class Spell:
-    """A stretch of time on the lane `lane`; without an end it is not known to have ended. `seen` are parts of it.
-
-    `until` is the day on which something else is known: without an end, nothing is drawn beyond.
-    """
+    """A stretch of time on a lane; without an end it is drawn as open up to `until`. `seen` are parts of it."""
 
     lane: int
     start: date

@@ -10,12 +10,17 @@ from service.domain.record.calls import Call
 from service.domain.record.fleet import Site, Unit
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Complaint, Reading, Visit
+from service.domain.summary.measured import GlycolYear
 from service.domain.summary.outages import outages, spells_of, total
+from service.domain.summary.sentences import gaps
 from service.domain.summary.window import window_of
 
 SITE = Site(code="quay", customer="lantern", name="Quay", time_zone="America/Denver")
 UNIT = Unit(tag="GU-1", site="quay", registered_on=date(2024, 1, 1))
 NOW = datetime(2026, 12, 1, tzinfo=UTC)
+NO_GLYCOL = GlycolYear(
+    points=(), least_margin=parse_quantity("5 deltaF", "temperature_difference"), least_margin_source="s", target=None
+)
 
 
 def at(text):
@@ -63,6 +68,16 @@ def test_a_warm_tap_and_a_unit_left_down_are_an_outage_although_nobody_complaine
 
     assert (found.started_by, found.symptom, found.ended) == ("reading", None, "left_cold")
     assert hours(found) == (1 + 2, 1 + 47 + 2, 50)
+
+
+def test_warm_beer_that_nobody_reported_is_said_to_have_begun_at_an_unknown_time():
+    warm = a_visit("2026-06-01T18:00", "2026-06-01T19:00", readings=(pour("61 degF"),), outcome="running")
+    called = replace(warm, id="2", complaint=complained("2026-06-01T12:00"))
+
+    for visit, count in ((warm, 1), (called, 0)):
+        made = gaps("GU-1", visits=[visit], found=of(visit), beer=(), glycol=NO_GLYCOL, condenser=())
+        said = [each.sentence for each in made if each.sentence.endswith("since when is not known: 1.")]
+        assert len(said) == count
 
 
 def test_every_call_that_a_visit_answers_says_that_it_was_warm():
