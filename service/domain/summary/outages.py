@@ -9,6 +9,7 @@ from typing import Any
 from service.domain.bench.figures import figure
 from service.domain.instants import local_day, start_of_day
 from service.domain.messages import gettext, joined
+from service.domain.record.calls import Call
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
 from service.domain.summary.lines import Outage, OutageTotal, Seen
@@ -89,9 +90,11 @@ def _in(spell: Spell, first: datetime, last: datetime) -> bool:
     return spell.seen[0].at <= last and spell.ends >= first
 
 
-def spells_of(visits: Iterable[Visit], log: UnitLog, now: datetime) -> tuple[Spell, ...]:
-    """Every outage that these visits and the log's calls bear witness of, up to an instant."""
-    return tuple(_spells(witnesses(visits, log), now))
+def spells_of(
+    visits: Iterable[Visit], log: UnitLog, now: datetime, calls: Iterable[Call] | None = None
+) -> tuple[Spell, ...]:
+    """Every outage that these visits and calls bear witness of, up to an instant; without `calls` all of the log's."""
+    return tuple(_spells(witnesses(visits, log, calls), now))
 
 
 def _spells(seen: Iterable[Witness], now: datetime) -> Iterator[Spell]:

@@ -118,8 +118,9 @@ def _cut(dated: UnitLog, shop: ShopTasks, window: Window, stay: Stay | None) -> 
     log = dated.facts_on(window.plan_from)
     on_record = log.visits
     known = {visit.id for visit in on_record}
-    visits, first, last = on_record, date.min, date.max
+    visits, calls, first, last = on_record, log.calls, date.min, date.max
     if stay is not None:
+        calls = tuple(call for call in log.calls if stay.holds(call.received_at))
         visits = tuple(visit for visit in on_record if stay.holds(visit.arrived_at))
         first, last = stay.first_day or first, stay.last_day or last
     return Cut(
@@ -130,5 +131,5 @@ def _cut(dated: UnitLog, shop: ShopTasks, window: Window, stay: Stay | None) -> 
         visits=visits,
         performed=tuple(log.performed()),
         replaced=tuple(part for part in log.replaced() if part.visit in known and first <= part.on <= last),
-        spells=spells_of(visits, log, log.until or shop.as_of),
+        spells=spells_of(visits, log, log.until or shop.as_of, calls),
     )

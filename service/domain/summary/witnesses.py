@@ -34,20 +34,30 @@ class Witness:
     timed: bool = True
 
 
-def witnesses(visits: Iterable[Visit], log: UnitLog) -> list[Witness]:
-    """Everything that bears witness, in order of time; at one instant in the order of a visit."""
+def witnesses(visits: Iterable[Visit], log: UnitLog, calls: Iterable[Call] | None = None) -> list[Witness]:
+    """Everything that bears witness, in order of time; at one instant in the order of a visit.
+
+    Of the calls that no visit answers only those in `calls` do; None: all of the log's.
+    """
     visits = tuple(visits)
-    found = [*_calls(visits, log), *(each for visit in visits for each in _of_visit(visit, log))]
+    found = [
+        *_calls(visits, log, log.calls if calls is None else calls),
+        *(each for visit in visits for each in _of_visit(visit, log)),
+    ]
     until = log.until
     return sorted((each for each in found if until is None or each.at <= until), key=lambda each: each.at)
 
 
-def _calls(visits: Sequence[Visit], log: UnitLog) -> Iterator[Witness]:
-    """The calls about this unit that no visit answers; those that a visit answers are its complaints."""
+def _calls(visits: Sequence[Visit], log: UnitLog, calls: Iterable[Call]) -> Iterator[Witness]:
+    """The calls about this unit, wherever it stood, that no visit answers; the others are complaints of visits."""
     answered = {call for visit in visits for call in visit.calls}
-    for call in log.calls:
-        here = call.unit == log.unit.tag and call.site in (None, log.site.code)
-        if here and call.id not in answered and call.state != CANCELLED and call.symptom in NO_COLD_BEER:
+    for call in calls:
+        if (
+            call.unit == log.unit.tag
+            and call.id not in answered
+            and call.state != CANCELLED
+            and call.symptom in NO_COLD_BEER
+        ):
             yield Witness(at=call.received_at, state=WARM, by=CALL, symptom=call.symptom)
             yield from _advised(call)
 

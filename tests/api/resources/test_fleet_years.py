@@ -1,6 +1,7 @@
 """/v1/fleet-years/{year}: for the owner alone, in every format."""
 
 import io
+from uuid import uuid4
 from zipfile import ZipFile
 
 import pytest
@@ -89,3 +90,18 @@ def test_the_order_in_which_settings_were_changed_is_no_other_data(shop) -> None
         with shop.database.reading() as store:
             tasks = [code for code, _ in store.task_settings.texts()]
         assert tasks == sorted(tasks)
+
+
+def test_a_call_that_nobody_answered_counts_where_the_unit_stood_and_in_the_fleet_once(shop) -> None:
+    """The unit moved to another site of the customer, then to another customer: the call stays with the first."""
+    shop.unit()
+    shop.post("/v1/customers", {"code": "heron", "name": "Heron"})
+    for code, customer in (("lantern-lock", "lantern"), ("heron-dock", "heron")):
+        shop.post("/v1/sites", {"code": code, "customer": customer, "name": code, "time_zone": "America/Denver"})
+    call = {"id": str(uuid4()), "received_at": "2026-03-02T10:00:00-07:00", "symptom": "warm_pour", "unit": "GU-0007"}
+    shop.post("/v1/calls", call)
+    for site, since in (("lantern-lock", "2026-04-01"), ("heron-dock", "2026-05-01")):
+        shop.post("/v1/units/GU-0007/locations", {"site": site, "from": since, "reason": "move"})
+        years = [shop.get(f"/v1/customers/{code}/service-summaries/2026") for code in ("lantern", "heron")]
+        counted = [each["without_cold_beer"]["end_unknown"] for each in (*years, shop.get(PATH))]
+        assert counted == [1, 0, 1], site
