@@ -112,6 +112,7 @@ _KEPT = {
 _FINE_LENGTHS = frozenset({"mm", "cm", "in"})
 _FINE = {("length", "si"): "mm", ("length", "us"): "in", ("mass", "si"): "g"}
 _FINE |= {("mass", "us"): "oz", ("volume", "us"): "floz"}
+_ABSOLUTE = frozenset({"psia", "bara", "kPaa"})
 _DIFFERENCES = {"degC": "deltaC", "degF": "deltaF"}
 _IN_SENTENCES = {"degC": "°C", "degF": "°F", "deltaC": "°C", "deltaF": "°F", "floz": "fl oz"}
 
@@ -151,6 +152,8 @@ def _from_text(raw: str, dimensions: tuple[str, ...]) -> Quantity:
     if dimension is None:
         fault = f"{text!r} is not a {' or '.join(dimensions).replace('_', ' ')}"
         hint = f"; a difference is in {_DIFFERENCES[unit]}" if _is_difference(unit, dimensions) else ""
+        if unit in _ABSOLUTE and "pressure" in dimensions:
+            fault, hint = f"{text!r} is an absolute pressure", "; pressures are what a gauge shows"
         raise _refusal(fault + hint, dimensions)
     value = SCALES[unit].to_si(float(number))
     whole = round(value, 2)

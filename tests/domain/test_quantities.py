@@ -187,6 +187,12 @@ def test_a_difference_in_degrees_is_refused_with_a_hint(text, hint):
         parse_quantity(text, "temperature_difference")
 
 
+@pytest.mark.parametrize("text", ["30 psia", "2 bara", "300 kPaa"])
+def test_an_absolute_pressure_is_refused_by_its_name(text):
+    with pytest.raises(ValueError, match="is an absolute pressure; pressures are what a gauge shows; write the number"):
+        parse_quantity(text, "pressure")
+
+
 def test_an_answer_keeps_the_unit_that_was_written_otherwise():
     shown = show_quantity(parse_quantity("2900 BTU/H", "power"), "us")
 
