@@ -2,9 +2,10 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import chain
 
 from service.domain.assessment.clues import NO_HEAT
-from service.domain.assessment.doubt import wrong_units
+from service.domain.assessment.doubt import baths_at_once, wrong_units
 from service.domain.assessment.motors import IDLE, IDLE_AMPERES, is_locked
 from service.domain.assessment.pumping import seen_at_once
 from service.domain.assessment.starting import EQUAL
@@ -36,6 +37,7 @@ DIRECT = {
 }
 SHORTEST = 180.0  # [s] between two readings of the bath that give a rate
 LONGEST = 3600.0
+NO_RATE = 900.0  # [s] where no rate was read: what one would be taken over
 LIVE = 50.0  # [V]
 CONTRADICTION = 9.0  # [K] between bath and supply
 
@@ -49,7 +51,7 @@ class Measured:
     bath: float | None = None
     room: float | None = None
     air_in: float | None = None
-    rate_seconds: float = 900.0
+    rate_seconds: float = NO_RATE
     apart: float = 300.0  # [s] between the bath's reading and others, where no rate corrects for it
     suspect: tuple[Reading, ...] = field(default=())
     signs: Mapping[str, bool] = field(default_factory=dict)  # what the taps show by their number and trunks
@@ -65,7 +67,8 @@ def of_one_moment(readings: Sequence[Reading]) -> tuple[Reading, ...]:
 def measure(unit: Unit, readings: Sequence[Reading]) -> Measured:
     """The values of the channels."""
     of_moment = of_one_moment(readings)
-    doubtful = wrong_units(of_moment)
+    at_once = tuple(chain.from_iterable(baths_at_once(of_moment)))
+    doubtful = {id(each) for each in at_once} | wrong_units(of_moment).keys()
     chosen = [each for each in of_moment if id(each) not in doubtful]
     values: dict[str, float] = {}
     source: dict[str, Reading] = {}
@@ -84,7 +87,7 @@ def measure(unit: Unit, readings: Sequence[Reading]) -> Measured:
     centre = _centre(source)
     warmed = _warmed(bath, centre, values)
     _brought_to(centre, values, source)
-    suspect = equal
+    suspect = (*equal, *at_once)
     if bath is not None and "supply" in values and abs(bath.value.value - values["supply"]) > CONTRADICTION:
         suspect = (*suspect, bath, source["supply"])
     return Measured(
@@ -202,12 +205,13 @@ def _of_display(readings: Sequence[Reading]) -> Iterator[tuple[str, bool]]:
 def _rate(baths: Sequence[Reading], values: dict[str, float], source: dict[str, Reading]) -> float:
     timed = [each for each in baths if each.at is not None]
     if len(timed) < 2:
-        return 900.0
+        return NO_RATE
     first, last = timed[0], timed[-1]
     seconds = last.at.timestamp() - first.at.timestamp()  # type: ignore[union-attr]  # both have an instant
-    if SHORTEST <= seconds <= LONGEST:
-        values["bath_rate"] = (last.value.value - first.value.value) / seconds
-        source["bath_rate"] = last
+    if not SHORTEST <= seconds <= LONGEST:
+        return NO_RATE
+    values["bath_rate"] = (last.value.value - first.value.value) / seconds
+    source["bath_rate"] = last
     return seconds
 
 

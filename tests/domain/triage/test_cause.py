@@ -4,6 +4,8 @@ import pytest
 
 from service.domain.assessment.settle import what_first
 from service.domain.triage.cause import likely_cause
+from service.domain.triage.diagnose import diagnose
+from service.domain.triage.measured import measure
 from service.domain.triage.worked import WORKED_ON, after_work, found_dirty
 from tests.domain.assessment.conftest import visit
 
@@ -40,6 +42,20 @@ def test_it_names_the_set_where_the_readings_do_not_separate():
 )
 def test_without_complaint_or_readings_it_is_silent(lines, symptom):
     assert likely_cause(question(*lines, symptom=symptom)) is None
+
+
+# Two thermometers in one bath at one instant give no rate; 20 °F apart, neither is the bath's. Physics.
+@pytest.mark.parametrize(("second", "doubted"), [(29, False), (30, False), (49, True)])
+def test_a_bath_read_twice_at_one_instant_gives_no_rate(second, doubted):
+    twice = ("bath_temperature 29 degF @5", f"bath_temperature {second} degF @5", *RESTRICTED[1:])
+    asked = question(*twice)
+    seen = measure(asked.unit, asked.readings)
+
+    assert "bath_rate" not in seen.values
+    assert (seen.bath is None) is doubted
+    assert [each.quantity for each in seen.suspect] == ["bath_temperature"] * (2 * doubted)
+    assert doubted or likely_cause(asked).figures["explanations"] == "restriction"
+    assert not doubted or diagnose(asked, "us").suspect
 
 
 def test_of_a_unit_whose_ratings_have_no_meaning_it_is_silent():
