@@ -11,6 +11,7 @@ from service.domain.assessment.pumping import seen_at_once
 from service.domain.assessment.starting import EQUAL
 from service.domain.record.fleet import Unit
 from service.domain.record.visits import Reading
+from service.domain.triage.asked_visit import steady
 from service.domain.triage.derived import EQUAL_WHILE_RUNNING, OPEN_CONTACT
 from service.domain.triage.facts import MOTORS, mass_fraction, rated_currents
 from service.domain.triage.taps import of_glasses, of_taps, put_taps, taps_missed, timed
@@ -69,7 +70,7 @@ def measure(unit: Unit, readings: Sequence[Reading]) -> Measured:
     of_moment = of_one_moment(readings)
     at_once = tuple(chain.from_iterable(baths_at_once(of_moment)))
     doubtful = {id(each) for each in at_once} | wrong_units(of_moment).keys()
-    chosen = [each for each in of_moment if id(each) not in doubtful]
+    chosen = steady(unit, [each for each in of_moment if id(each) not in doubtful])
     values: dict[str, float] = {}
     source: dict[str, Reading] = {}
     for reading in chosen:

@@ -58,6 +58,14 @@ def test_a_bath_read_twice_at_one_instant_gives_no_rate(second, doubted):
     assert not doubted or diagnose(asked, "us").suspect
 
 
+# Pressures minutes after a start are those of no steady circuit: they name no cause. Common practice, no source.
+@pytest.mark.parametrize(("minutes", "named"), [(3, False), (20, True)])
+def test_what_was_read_just_after_a_start_names_no_cause(minutes, named):
+    late = (f"{each} @{minutes}" for each in (*RESTRICTED, "current[compressor-1] 8 A"))
+
+    assert (likely_cause(question("current[compressor-1] 0 A @0", *late)) is not None) is named
+
+
 def test_of_a_unit_whose_ratings_have_no_meaning_it_is_silent():
     rated = RECORD["refrigeration"] | {"rated_cooling": "0 W"}
 
