@@ -89,7 +89,9 @@ def _at_rest(e: Evidence) -> Iterator[Finding]:
 def _on_their_way(e: Evidence) -> Iterator[Finding]:
     """Pressures read minutes after the compressor stood."""
     start = just_started(e)
-    if start is not None and (e.has("suction_pressure") or e.has("discharge_pressure")):
+    if start is None or equal_while_running(e) is not None:
+        return  # equal pressures are reported by themselves
+    if e.has("suction_pressure") or e.has("discharge_pressure"):
         yield note(
             "pressures_after_start",
             f"The compressor stood {start.ago} before: its pressures are still on their way. Superheat, subcooling and "

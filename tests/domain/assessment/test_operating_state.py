@@ -92,6 +92,15 @@ def test_equal_pressures_of_a_compressor_that_draws_its_current_are_no_rest():
     assert found.state != "starting"
 
 
+def test_equal_pressures_after_a_start_are_told_once():
+    gauges = ("suction_pressure 50 psi @5", "discharge_pressure 52 psi @5")
+    lines = ("current[comp-1] 0 A @0", "current[comp-1] 8 A @5", *gauges)
+    found = {each.code for each in assess(visit(*lines), unit(**KNOWN), "us").findings}
+
+    assert found >= {"pressures_equal_running"}
+    assert "pressures_after_start" not in found
+
+
 def test_a_visit_without_readings_says_nothing_of_the_state():
     found = operating_state(gather(visit(), unit(), "us"))
 
