@@ -24,6 +24,7 @@ MOST_SUPPORT = 1.5  # ln: other kinds can make a cause 4.5 times as probable, no
 STAYS, UNKNOWN_DAYS = 0.75, 183.0  # how probable it is that a cause stays, whatever was done since: judged
 MOST_GAPS = 5
 COMMON = 4.0  # how much units differ in all kinds alike, as a gamma's shape: half of the mean, judged
+LEAST = float(np.finfo(float).tiny)
 TOP = 300.0  # exp() of more is no longer a number
 
 
@@ -195,7 +196,8 @@ def evidence_of(arrays: FailureArrays, setting: Setting) -> Numbers:
     """What the failures of this kind say of each cause (n, causes): ln of the Bayes factor against all the rest."""
     weights, priors = weighed(arrays, setting), priors_of(arrays, setting)
     acting = np.add.reduceat(weights.views.sum(axis=2), starts_of(arrays.kind), axis=1)
-    rest = weights.total[:, None] - acting
+    rest = weights.total[:, None] - acting  # nothing, or less by rounding, beside a cause that outweighs all else
+    acting, rest = np.maximum(acting, LEAST), np.maximum(rest, LEAST)
     found: Numbers = np.log(acting / priors) - np.log(rest / (1.0 - priors))
     return np.clip(found, -MOST_SUPPORT, MOST_SUPPORT)
 

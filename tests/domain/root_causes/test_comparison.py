@@ -1,12 +1,21 @@
 """Chance against a cause against an unexplained excess."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.integrate import quad
 from scipy.stats import gamma, nbinom
 
 from service.domain.root_causes import comparison
-from service.domain.root_causes.comparison import FailureArrays, Setting, compare, excess_factor, log_factors
+from service.domain.root_causes.comparison import (
+    FailureArrays,
+    Setting,
+    compare,
+    evidence_of,
+    excess_factor,
+    log_factors,
+)
 
 KIND = "strainer"  # three views: after a repair, and two of bad parts
 SETTING = Setting(0.2, 4.0, ((0.15, 0.2, 0.3, 0.25, 0.1),) * 3, (0.06, 0.0), (0.06, 0.0), 0.02)
@@ -92,3 +101,12 @@ def test_parts_that_last_excuse_nothing():
 
 def test_the_same_failures_weigh_less_in_a_unit_that_fails_more_often():
     assert compare(pairs().times(np.array([2.0])), SETTING).chance[0] > compare(pairs(), SETTING).chance[0] + 0.1
+
+
+@pytest.mark.parametrize(("gain", "evidence"), [(1e4, comparison.MOST_SUPPORT), (-1e4, -comparison.MOST_SUPPORT)])
+def test_the_evidence_is_a_number_where_one_cause_outweighs_all_else_or_nothing_is_left_of_it(gain, evidence):
+    arrays = pairs()
+    arrays.gains[:, 0] = gain  # of the first cause alone
+
+    with np.errstate(divide="raise", invalid="raise"):
+        assert evidence_of(arrays, replace(SETTING, priors=(0.06, 0.05)))[0, 0] == evidence
