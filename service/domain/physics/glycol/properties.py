@@ -1,6 +1,6 @@
 """Properties of glycol and water: freezing point, density, viscosity, specific heat, conductivity.
 
-Every strength here is a mass fraction. Drums are marked by volume, refractometers in Brix: `glycol_strength` converts.
+Every strength here is a mass fraction; drums are marked by volume, refractometers in Brix (`glycol_strength`).
 """
 
 from enum import StrEnum
@@ -60,13 +60,12 @@ def freezing_point(mass_fraction: float, glycol: Glycol = Glycol.PROPYLENE) -> f
 
     Notes
     -----
-    Against the table in [2]_: within 0.5 K up to 35 %, 1.5 K up to 55 %. Inhibitors lower it a little further, which is
-    the safe side. Melinder's polynomial for ethylene glycol, up to 2.9 K colder (the unsafe side), is not used.
+    Against the table in [2]_: within 0.5 K up to 35 %, 1.5 K up to 55 %; inhibitors lower it a little, the safe side.
+    Melinder's polynomial for ethylene glycol, up to 2.9 K colder (the unsafe side), is not used.
 
     References
     ----------
-    .. [1] Å. Melinder, Properties of Secondary Working Fluids for Indirect Systems, IIF-IIR, 2010, as coded in CoolProp
-       (INCOMP::MPG).
+    .. [1] Å. Melinder, Properties of Secondary Working Fluids for Indirect Systems, IIF-IIR, 2010, as in CoolProp.
     .. [2] ASHRAE Handbook of Fundamentals, 2001, freezing points of aqueous solutions of propylene glycol and of
        ethylene glycol, as transcribed in CoolProp's data files.
 
@@ -78,8 +77,7 @@ def freezing_point(mass_fraction: float, glycol: Glycol = Glycol.PROPYLENE) -> f
     -12.789
     """
     STRENGTH.check(mass_fraction)
-    equation = _EQUATIONS[glycol].freezes(mass_fraction)
-    # The properties start at the equation's freezing point, which for plain water is 0.3 mK above the table's 0 °C.
+    equation = _EQUATIONS[glycol].freezes(mass_fraction)  # for plain water 0.3 mK above the table's 0 °C
     return max(equation, ICE_POINT + ethylene_freezes(mass_fraction)) if glycol is Glycol.ETHYLENE else equation
 
 
