@@ -33,9 +33,6 @@ def gaps(
     """What the year's record of a unit leaves open."""
     if not visits:
         return (Gap(unit=tag, sentence=gettext("No visit is recorded in this period, so nothing was measured.")),)
-    found = tuple(found)
-    unsure = [each for each in found if each.estimated_high is None]
-    chanced_on = [each for each in found if each.started_by == READING and not each.began_before]
     missing = (
         (not beer, gettext("No beer temperature at a tap is recorded.")),
         (
@@ -55,17 +52,24 @@ def gaps(
             not any(each.split for each in condenser),
             gettext("Head pressure and air temperature are not recorded, so the condenser split is not known."),
         ),
-        (
-            bool(chanced_on),
-            gettext(
-                "Beer that a visit found warm and nobody had reported, since when is not known: {count}.",
-                count=len(chanced_on),
-            ),
-        ),
-        (bool(unsure), gettext("Outages whose end is not known: {count}.", count=len(unsure))),
+        *_open_outages(tuple(found)),
         (any(each.left_at is None for each in visits), gettext("The end of some visits is not recorded.")),
     )
     return tuple(Gap(unit=tag, sentence=sentence) for is_missing, sentence in missing if is_missing)
+
+
+def _open_outages(found: Sequence[Outage]) -> tuple[tuple[bool, str], ...]:
+    """Whether the begin or the end of outages is not known, each with its sentence."""
+    unsure = [each for each in found if each.estimated_high is None]
+    chanced_on = [each for each in found if each.started_by == READING and not each.began_before]
+    warm = gettext(
+        "Beer that a visit found warm and nobody had reported, since when is not known: {count}.",
+        count=len(chanced_on),
+    )
+    return (
+        (bool(chanced_on), warm),
+        (bool(unsure), gettext("Outages whose end is not known: {count}.", count=len(unsure))),
+    )
 
 
 def _not_converted(count: int) -> str:
