@@ -79,7 +79,8 @@ class Floor:
                 for visit_id, write in self._inserts(table, column, of):
                     found[visit_id].append(write)
             for unit_id, write in self._due_changes():
-                found[units[unit_id]].append(write)
+                if unit_id in units:  # those of others are the server's own, once it has learned from the fleet
+                    found[units[unit_id]].append(write)
         return list(found.values())
 
     @contextmanager
