@@ -1,7 +1,7 @@
 """What was recorded, and what follows from it by the guide: locations, due items, lists and histories."""
 
 from collections.abc import Iterator
-from copy import deepcopy
+from copy import copy, deepcopy
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 from functools import cache
@@ -427,8 +427,9 @@ def past_list(story: list[Model], on: date, horizon: int, now: Model, who: str |
         if now.units[tag].registered > on:
             continue
         then = known_by(end_of(on, now.sites[now.here(tag)].zone))
-        then = known_by(end_of(on, then.sites[then.here(tag)].zone))
+        then = copy(known_by(end_of(on, then.sites[then.here(tag)].zone)))
         then.settings = settings
+        then.plans = known_by(end_of(on, then.sites[then.here(tag)].zone)).plans  # beyond the date line another end
         for each in then.of_unit(tag, on, horizon):
             goes[id(each)] = then.goes(each.site, each.unit, each.item, on, horizon)[0]
             items.append(each)
