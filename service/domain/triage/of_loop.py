@@ -92,7 +92,7 @@ LOOP = (
             *rests(0.25, {"pump": 0.2}, loop_flow=0.3, run_gain=0.35),
             *runs(0.25, 0.1, {"pump": 0.2}, loop_flow=0.3, run_gain=0.35, transfer=0.85),
         ),
-        test="Supply and return with one probe; then the strainer, with the pump isolated.",
+        test="Measure supply and return with one probe; then look at the strainer, with the pump isolated.",
         tested_by=("glycol_supply_temperature", "glycol_return_temperature"),
         remedy="Clean the strainer and read the rise again; replace the pump only if it stays high.",
         cautions=PUMP,

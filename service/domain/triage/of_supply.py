@@ -135,7 +135,7 @@ SUPPLY = (
         sentence="The unit is in order.",
         prior=0.03,
         nodes=(*rests(0.45), Node(0.55, RUNNING, 0.8, 1.3)),
-        test="Bath near its set point, each motor below its nameplate current, and the last glass cold.",
+        test="See that the bath is near its set point, each motor below its nameplate current and the last glass cold.",
         remedy="Nothing. Foam from cold beer: gas, coupler, line and faucet.",
         symptoms={"foaming": 8.0, "no_flow": 6.0},
     ),
