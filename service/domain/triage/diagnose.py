@@ -15,16 +15,16 @@ from service.domain.triage.derived import COMPLAINT
 from service.domain.triage.explanations import BY_CODE, SOMETHING_ELSE
 from service.domain.triage.facts import facts_of
 from service.domain.triage.fluid import Array
+from service.domain.triage.hypotheses import Codes
 from service.domain.triage.measured import Measured, measure, of_one_moment
 from service.domain.triage.naming import named
 from service.domain.triage.next_step import next_steps, showing
-from service.domain.triage.posterior import Posterior, posterior, priors
+from service.domain.triage.posterior import Posterior, chance_of, posterior, priors
 from service.domain.triage.question import Compared, Explained, Question, RuledOut, Second, Step, Triage, Unseparated
 from service.domain.triage.signs import chances
 from service.domain.triage.state import state_of
 from service.domain.triage.steps import CIRCUIT, LIVE
 
-Codes = tuple[str, ...]
 LISTED, COMPARED = 12, 3
 SHOWN = 0.003
 OUT, LEAST_PRIOR = 0.1, 0.005  # posterior over prior, and the prior of what is worth naming
@@ -122,7 +122,7 @@ def unseparated(p: Posterior) -> Codes:
     Where two at once lead that are not probable, the leading one of those by themselves counts.
     """
     ranked = in_order(p)
-    evidence = {codes: share / _prior(p, codes) for codes, share in ranked}
+    evidence = {codes: share / chance_of(codes, p.prior) for codes, share in ranked}
     leader = next(codes for codes, share in ranked if len(codes) == 1 or share >= PROBABLE)
     alike = [
         codes
@@ -162,10 +162,6 @@ def _second_faults(question: Question, p: Posterior) -> Sequence[Second]:
 def in_order(p: Posterior) -> list[tuple[Codes, float]]:
     """Explanations by probability; those that are equal to four digits by name."""
     return sorted(p.share.items(), key=lambda item: (-round(item[1], DECIMALS), item[0]))
-
-
-def _prior(p: Posterior, codes: Codes) -> float:
-    return float(np.prod([p.prior[code] for code in codes]))
 
 
 def _ruled_out(question: Question, p: Posterior, measured: Measured, system: str) -> Sequence[RuledOut]:

@@ -16,7 +16,17 @@ from service.domain.triage.explanations import BY_CODE, EXPLANATIONS, NOTHING_WR
 from service.domain.triage.facts import Facts, supplied
 from service.domain.triage.fluid import Array
 from service.domain.triage.forward import expected
-from service.domain.triage.hypotheses import Entry, Hypotheses, anywhere, joined, rows, severities, singles, together
+from service.domain.triage.hypotheses import (
+    Codes,
+    Entry,
+    Hypotheses,
+    anywhere,
+    joined,
+    rows,
+    severities,
+    singles,
+    together,
+)
 from service.domain.triage.likelihood import LOG_2PI, WRONG, Fit, Predictive, fit, log_of_sum, predictive
 from service.domain.triage.measured import Measured
 from service.domain.triage.question import Seen
@@ -36,7 +46,6 @@ ONE_APART = 0.5  # of what is not in the list: one reading apart, the others as 
 VOLTAGES = ("before", "behind", "at_controller")
 ANYWHERE = 0.2  # of the readings of what is not in the list
 SEVERITIES = anywhere(EXPLANATIONS)
-Codes = tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -163,12 +172,12 @@ def _both(
     one: str, other: str, mine: Sequence[Node], others: Sequence[Node], prior: Mapping[str, float]
 ) -> list[Entry]:
     """These nodes of two explanations at once, each pair of nodes wherever both can be."""
-    chance = _chance((one, other), prior)
+    chance = chance_of((one, other), prior)
     nodes = (node for a in mine for b in others for node in together(a, b, SEVERITIES[a], SEVERITIES[b]))
     return [((one, other), chance * node.weight, node) for node in nodes]
 
 
-def _chance(codes: Codes, prior: Mapping[str, float]) -> float:
+def chance_of(codes: Codes, prior: Mapping[str, float]) -> float:
     """The prior probability of one explanation, or of two at once."""
     if len(codes) == 1:
         return prior[codes[0]]
@@ -233,7 +242,7 @@ def _evident(share: Mapping[Codes, float], prior: Mapping[str, float]) -> dict[C
 
     Nodes of two at once that are not tried fit worse than those that are: they count as evidence of nothing.
     """
-    evidence = {codes: part / _chance(codes, prior) for codes, part in share.items()}
+    evidence = {codes: part / chance_of(codes, prior) for codes, part in share.items()}
     found: dict[Codes, float] = {}
     for codes, part in share.items():
         main = max(((code,) for code in codes), key=lambda each: evidence.get(each, 0.0))
