@@ -83,7 +83,7 @@ class Made:
 
     def holds(self, basis: str, as_of: datetime, window: Window) -> bool:
         """Whether it is what would be made of a basis at an instant."""
-        return self.basis == basis and self.since <= as_of and self.day in (None, window.deadline)
+        return _holds((self.basis, self.since, self.day), basis, as_of, window)
 
     def in_window(self, window: Window) -> InWindow:
         """The year in a window; of the one last asked for it is made once."""
@@ -91,6 +91,12 @@ class Made:
         if shown is None or shown.window != window:
             self.shown = shown = InWindow(self.content.year, window, self.content.year.on_day(window))
         return shown
+
+
+def _holds(kept: tuple[str, datetime, date | None], basis: str, as_of: datetime, window: Window) -> bool:
+    """Whether what is kept under basis, since and day is what would be made of a basis at an instant."""
+    of, since, day = kept
+    return of == basis and since <= as_of and day in (None, window.deadline)
 
 
 class YearCache:
@@ -166,10 +172,9 @@ class UnitYears:
                 missing[each.id] = each
         rows = self.link.rows(KEPT[self.link.dialect], ids=id_text(missing), year=year) if missing else ()
         for unit_id, basis, since, day, text in rows:
-            window = windows[missing[unit_id].zone]
-            if basis == bases[unit_id] and from_text(since) <= as_of and day in (None, window.deadline.isoformat()):
-                only = None if day is None else window.deadline
-                found[unit_id] = made = Made(basis, from_text(since), only, unpacked(Content, text), stored=True)
+            kept = basis, from_text(since), None if day is None else date.fromisoformat(day)
+            if _holds(kept, bases[unit_id], as_of, windows[missing[unit_id].zone]):
+                found[unit_id] = made = Made(*kept, unpacked(Content, text), stored=True)
                 self.cache.put(unit_id, year, made)
         return found
 
