@@ -84,22 +84,22 @@ def summarised(request, database):
     made = []
     for code in [record["code"] for record in records if record["record"] == "customer"]:
         with opened.reading() as store:
-            told = summaries.summarise(store, code, year, as_of=as_of, program_version="0", units_shown=None)
+            document = summaries.summarise(store, code, year, as_of=as_of, program_version="0", units_shown=None)
         again = Customer(records, code, year=year, as_of=as_of, registered=NOW)
-        made.append((told, json.loads(summary_json.render(told)), again))
+        made.append((document, json.loads(summary_json.render(document)), again))
     return made
 
 
 @pytest.fixture
 def years(summarised):
     """[(JSON summary, recount)] of every customer."""
-    return [(told, again) for _, told, again in summarised]
+    return [(document, again) for _, document, again in summarised]
 
 
 @pytest.fixture
 def units(years):
     """[(unit of the JSON, recount)]"""
-    return [pair for told, again in years for pair in zip(told["units"], again.there, strict=True)]
+    return [pair for document, again in years for pair in zip(document["units"], again.there, strict=True)]
 
 
 def close(shown, again, slack=0.0):
@@ -110,45 +110,48 @@ def close(shown, again, slack=0.0):
 
 
 def test_the_customer_its_units_and_the_state_of_the_data(years):
-    for told, again in years:
-        assert [unit["tag"] for unit in told["units"]] == [unit.tag for unit in again.there]
-        assert (told["data_state"]["visits"], told["data_state"]["units"]) == (again.all_visits, len(again.units))
-        assert instant(told["data_state"]["latest_visit_at"]) == again.latest
+    for document, again in years:
+        assert [unit["tag"] for unit in document["units"]] == [unit.tag for unit in again.there]
+        assert (document["data_state"]["visits"], document["data_state"]["units"]) == (
+            again.all_visits,
+            len(again.units),
+        )
+        assert instant(document["data_state"]["latest_visit_at"]) == again.latest
 
 
 def test_visits_by_kind_and_hours_on_site(units):
-    for told, again in units:
-        assert {each["kind"]: (each["ours"], each["others"]) for each in told["visits_by_kind"]} == again.by_kind()
-        time = told["time_on_site"]
+    for document, again in units:
+        assert {each["kind"]: (each["ours"], each["others"]) for each in document["visits_by_kind"]} == again.by_kind()
+        time = document["time_on_site"]
         assert (time["visits"], time["timed"]) == again.time_on_site()[:2]
         assert close(time["total"], again.time_on_site()[2])
 
 
 def test_every_visit_is_reported(units):
-    for told, again in units:
-        shown = [(v["id"], v["on"], v["kind"], v["outcome"], v["symptom"], v["by"]) for v in told["visits"]]
+    for document, again in units:
+        shown = [(v["id"], v["on"], v["kind"], v["outcome"], v["symptom"], v["by"]) for v in document["visits"]]
         assert shown == [
             (v["id"], again.day(v).isoformat(), v["kind"], v.get("outcome"),
              (v.get("complaint") or {}).get("symptom"), v.get("by", "us"))
             for v in again.of_year
         ]  # fmt: skip
-        for visit, record in zip(told["visits"], again.of_year, strict=True):
+        for visit, record in zip(document["visits"], again.of_year, strict=True):
             assert [instant(visit[name]) for name in ("arrived_at", "left_at")] == [
                 instant(record.get(name)) for name in ("arrived_at", "left_at")
             ]
 
 
 def test_every_reading_is_reported(units):
-    for told, again in units:
+    for document, again in units:
         counted = list(again.readings())
-        assert [(r["visit"], r["quantity"], r["component"], r["tap"], r["when"]) for r in told["readings"]] == [
+        assert [(r["visit"], r["quantity"], r["component"], r["tap"], r["when"]) for r in document["readings"]] == [
             each[:5] for each in counted
         ]
-        assert all(close(r["value"], each[5], 1e-6) for r, each in zip(told["readings"], counted, strict=True))
+        assert all(close(r["value"], each[5], 1e-6) for r, each in zip(document["readings"], counted, strict=True))
 
 
 def test_pm_line_by_line_and_added_up(units):
-    for told, again in units:
+    for document, again in units:
         shown = [
             (
                 line["task"],
@@ -159,12 +162,12 @@ def test_pm_line_by_line_and_added_up(units):
                 line["as_found"],
                 line["interval"],
             )
-            for line in told["pm_lines"]
+            for line in document["pm_lines"]
         ]
         assert sorted(shown, key=str) == sorted(again.pm(), key=str)
         states = Counter(line[3] for line in again.pm())
-        assert {name: told["pm"][name] for name in STATES} == {name: states[name] for name in STATES}
-        assert told["pm"]["share_on_time"] == share(states)
+        assert {name: document["pm"][name] for name in STATES} == {name: states[name] for name in STATES}
+        assert document["pm"]["share_on_time"] == share(states)
 
 
 STATES = ("on_time", "late", "missed", "first", "never_recorded")
@@ -180,45 +183,45 @@ def day(text):
 
 
 def test_the_plan(units):
-    for told, again in units:
-        assert {line["task"]: [day(on) for on in line["due_on"]] for line in told["plan"]} == again.plan()
-        overdue = {line["task"] for line in told["plan"] if line["overdue"]}
+    for document, again in units:
+        assert {line["task"]: [day(on) for on in line["due_on"]] for line in document["plan"]} == again.plan()
+        overdue = {line["task"] for line in document["plan"] if line["overdue"]}
         assert overdue == {task for task, days in again.plan().items() if days[0] <= again.last}
 
 
-def outages_added_up(told, counted):
+def outages_added_up(document, counted):
     """Whether a total is that of the recounted outages."""
-    assert (told["outages"], told["carried_over"]) == (
+    assert (document["outages"], document["carried_over"]) == (
         sum(not before for *_, before in counted), sum(before for *_, before in counted),
     )  # fmt: skip
     most = [most for *_, most, _ in counted]
-    assert told["end_unknown"] == most.count(None)
-    assert close(told["seen"], sum(seen for _, _, _, seen, *_ in counted))
-    assert close(told["estimated"], sum(estimated for *_, estimated, _, _ in counted))
-    assert close(told["estimated_high"], None if None in most else sum(most))
+    assert document["end_unknown"] == most.count(None)
+    assert close(document["seen"], sum(seen for _, _, _, seen, *_ in counted))
+    assert close(document["estimated"], sum(estimated for *_, estimated, _, _ in counted))
+    assert close(document["estimated_high"], None if None in most else sum(most))
 
 
 def test_hours_without_cold_beer(units):
-    for told, again in units:
+    for document, again in units:
         counted = list(again.outages())
         assert [
-            (instant(o["started_at"]), o["restored_by"], o["ended"], o["began_before"]) for o in told["outages"]
+            (instant(o["started_at"]), o["restored_by"], o["ended"], o["began_before"]) for o in document["outages"]
         ] == [(begun, good, ended, before) for begun, good, ended, _, _, _, before in counted]
-        for shown, (_, _, _, seen, estimated, most, _) in zip(told["outages"], counted, strict=True):
+        for shown, (_, _, _, seen, estimated, most, _) in zip(document["outages"], counted, strict=True):
             assert close(shown["seen"], seen)
             assert close(shown["estimated"], estimated)
             assert close(shown["estimated_low"], seen)
             assert close(shown["estimated_high"], most)
             stretches = [(instant(each["started_at"]), instant(each["ended_at"])) for each in shown["stretches"]]
             assert sum((until - since).total_seconds() for since, until in stretches) == pytest.approx(seen, abs=1e-3)
-        outages_added_up(told["without_cold_beer"], counted)
+        outages_added_up(document["without_cold_beer"], counted)
 
 
 def test_temperatures_before_and_after(units):
-    for told, again in units:
+    for document, again in units:
         for name, quantity in (("beer", "beer_temperature_at_tap"), ("bath", "bath_temperature")):
             counted = again.before_after(quantity)
-            shown = {(each["visit"], each["tap"]): each for each in told[name]}
+            shown = {(each["visit"], each["tap"]): each for each in document[name]}
             assert shown.keys() == counted.keys()
             for key, (found, left) in counted.items():
                 assert close(shown[key]["as_found"], found, 1e-3)
@@ -226,17 +229,17 @@ def test_temperatures_before_and_after(units):
 
 
 def test_replacements_one_by_one_and_counted_four_ways(units):
-    for told, again in units:
+    for document, again in units:
         counted = list(again.replacements())
         assert Counter(
             (day(r["on"]), r["component"], r["reason"], r["condition"], r["evidence"], r["by"], r["visit"])
-            for r in told["replacements"]
+            for r in document["replacements"]
         ) == Counter(counted)
         words = Counter(word for *_, evidence, by, _ in counted for word in (evidence, f"by {by}")) + again.counted()
         names = ("failed", "precaution", "upgrade", "unknown", "seen", "reported")
-        assert {name: told["replaced"][name] for name in names} == {name: words[name] for name in names}
-        assert (told["replaced"]["ours"], told["replaced"]["others"]) == (words["by us"], words["by others"])
-        assert told["replaced"]["total"] == len(counted)
+        assert {name: document["replaced"][name] for name in names} == {name: words[name] for name in names}
+        assert (document["replaced"]["ours"], document["replaced"]["others"]) == (words["by us"], words["by others"])
+        assert document["replaced"]["total"] == len(counted)
 
 
 def test_glycol_strength_freezing_point_and_margin(units):
@@ -244,8 +247,8 @@ def test_glycol_strength_freezing_point_and_margin(units):
 
     Of ethylene both are that table, and differ by 0.4 K at most as they interpolate between other strengths.
     """
-    for told, again in units:
-        counted, points = again.glycol(), {point["visit"]: point for point in told["glycol"]["points"]}
+    for document, again in units:
+        counted, points = again.glycol(), {point["visit"]: point for point in document["glycol"]["points"]}
         assert points.keys() <= counted.keys()
         assert all(counted[visit][0] > 0.58 for visit in counted.keys() - points.keys())
         for visit, point in points.items():
@@ -262,8 +265,8 @@ def test_glycol_strength_freezing_point_and_margin(units):
 
 
 def test_the_condenser_as_found_and_its_split(units):
-    for told, again in units:
-        points = {point["visit"]: point for point in told["condenser"]}
+    for document, again in units:
+        points = {point["visit"]: point for point in document["condenser"]}
         grades, splits = again.grades(), again.splits()
         assert {visit: point["as_found"] for visit, point in points.items() if point["as_found"]} == grades
         assert {visit for visit, point in points.items() if point["split"]} == splits.keys()
@@ -275,34 +278,34 @@ def test_the_condenser_as_found_and_its_split(units):
 
 
 def test_currents_against_ratings(units):
-    for told, again in units:
+    for document, again in units:
         counted = list(again.currents())
-        assert [(c["visit"], c["component"], c["when"]) for c in told["currents"]] == [each[:3] for each in counted]
-        for shown, (*_, amps, rated) in zip(told["currents"], counted, strict=True):
+        assert [(c["visit"], c["component"], c["when"]) for c in document["currents"]] == [each[:3] for each in counted]
+        for shown, (*_, amps, rated) in zip(document["currents"], counted, strict=True):
             assert close(shown["current"], amps)
             assert close(shown["rated"], rated)
             assert close(shown["share"], amps / rated if rated else None)
 
 
 def test_refrigerant_added_and_recovered(units):
-    for told, again in units:
+    for document, again in units:
         for what in ("added", "recovered"):
-            assert close(told["refrigerant"][what], again.refrigerant(what))
-            moves = [si(move["mass"]) for move in told["refrigerant_moves"] if move["what"] == what]
+            assert close(document["refrigerant"][what], again.refrigerant(what))
+            moves = [si(move["mass"]) for move in document["refrigerant_moves"] if move["what"] == what]
             assert sum(moves) == pytest.approx(again.refrigerant(what) or 0.0, rel=1e-4)
 
 
 def test_what_is_overdue_and_what_was_advised_is_to_do(units):
-    for told, again in units:
+    for document, again in units:
         if again.is_out:
-            assert told["actions"] == []
+            assert document["actions"] == []
             continue
         late = [line[3] for line in again.pm() if line[3] in ("missed", "never_recorded")]
-        assert sum(each["basis"] == "overdue" for each in told["actions"]) == len(late)
+        assert sum(each["basis"] == "overdue" for each in document["actions"]) == len(late)
         advised = Counter(v["advice"] for v in again.of_year if v.get("advice") and v.get("by", "us") == "us")
-        shown = {each["what"]: each for each in told["actions"] if each["basis"] == "words"}
+        shown = {each["what"]: each for each in document["actions"] if each["basis"] == "words"}
         assert {what: len(each["why"]) for what, each in shown.items()} == advised
-        ranks = [BASES.index(each["basis"]) for each in told["actions"]]
+        ranks = [BASES.index(each["basis"]) for each in document["actions"]]
         assert ranks == sorted(ranks)
         assert all(each["who"] == "you" for each in shown.values())
 
@@ -311,49 +314,51 @@ BASES = ["danger", "root_cause", "overdue", "limit", "words"]
 
 
 def test_equal_lines_of_several_units_are_one(years):
-    for told, _ in years:
-        lines = [(each["who"], each["what"]) for each in told["actions"]]
-        of_units = {(each["who"], each["what"]) for unit in told["units"] for each in unit["actions"]}
+    for document, _ in years:
+        lines = [(each["who"], each["what"]) for each in document["actions"]]
+        of_units = {(each["who"], each["what"]) for unit in document["units"] for each in unit["actions"]}
         assert (len(lines), set(lines)) == (len(set(lines)), of_units)
 
 
 def test_the_totals_are_those_of_the_units(years):
-    for told, again in years:
+    for document, again in years:
         kinds = [unit.by_kind() for unit in again.there]
-        assert {each["kind"]: each["ours"] + each["others"] for each in told["visits_by_kind"]} == {
-            kind["kind"]: sum(sum(unit[kind["kind"]]) for unit in kinds) for kind in told["visits_by_kind"]
+        assert {each["kind"]: each["ours"] + each["others"] for each in document["visits_by_kind"]} == {
+            kind["kind"]: sum(sum(unit[kind["kind"]]) for unit in kinds) for kind in document["visits_by_kind"]
         }
         states = Counter(line[3] for unit in again.there for line in unit.pm())
-        assert {name: told["pm"][name] for name in STATES} == {name: states[name] for name in STATES}
+        assert {name: document["pm"][name] for name in STATES} == {name: states[name] for name in STATES}
         counted = [outage for unit in again.there for outage in unit.outages()]
-        outages_added_up(told["without_cold_beer"], counted)
+        outages_added_up(document["without_cold_beer"], counted)
         parts = [part for unit in again.there for part in unit.replacements()]
         failed = sum(unit.counted()["failed"] for unit in again.there)
-        assert (told["replaced"]["total"], told["replaced"]["failed"]) == (len(parts), failed)
-        assert close(told["time_on_site"]["total"], sum(unit.time_on_site()[2] for unit in again.there))
-        cases = [case["state"] for unit in told["units"] for case in unit["root_causes"]]
+        assert (document["replaced"]["total"], document["replaced"]["failed"]) == (len(parts), failed)
+        assert close(document["time_on_site"]["total"], sum(unit.time_on_site()[2] for unit in again.there))
+        cases = [case["state"] for unit in document["units"] for case in unit["root_causes"]]
         states = ("open", "confirmed", "dismissed", "resolved")
-        assert told["root_causes"] == {"total": len(cases), **{state: cases.count(state) for state in states}}
+        assert document["root_causes"] == {"total": len(cases), **{state: cases.count(state) for state in states}}
 
 
 def test_how_often_we_came_and_what_was_not_seen(years):
-    for told, again in years:
+    for document, again in years:
         made = {}
         for unit in again.there:
             for key, called in unit.arrivals().items():
                 made[key] = made.get(key, False) or called
         if made:
-            assert told["done"][0].split(" visit")[0] == str(len(made))
-            assert (f"{sum(made.values())} of them because" in told["done"][0]) == (0 < sum(made.values()) < len(made))
+            assert document["done"][0].split(" visit")[0] == str(len(made))
+            assert (f"{sum(made.values())} of them because" in document["done"][0]) == (
+                0 < sum(made.values()) < len(made)
+            )
         tags = {unit.tag for unit in again.there}
         unseen = {unit.tag for unit in again.there if not unit.of_year}
-        told_of = [each["sentence"] for each in told["gaps"] if each["sentence"].startswith("Units without")]
-        assert told_of == [f"Units without a visit in this period: {len(unseen)} of {len(tags)}."] * bool(unseen)
+        without = [each["sentence"] for each in document["gaps"] if each["sentence"].startswith("Units without")]
+        assert without == [f"Units without a visit in this period: {len(unseen)} of {len(tags)}."] * bool(unseen)
 
 
 def test_the_three_figures_of_the_headline(years):
-    for told, again in years:
-        figures = {each["code"]: each["value"] for each in told["headline"]["figures"]}
+    for document, again in years:
+        figures = {each["code"]: each["value"] for each in document["headline"]["figures"]}
         counted = [each for unit in again.there for each in unit.outages()]
         states = Counter(line[3] for unit in again.there for line in unit.pm())
         assert figures["hours_without_cold_beer"] == pytest.approx(sum(each[4] for each in counted) / 3600)
@@ -362,12 +367,12 @@ def test_the_three_figures_of_the_headline(years):
 
 
 def test_what_is_to_do_is_ranked_and_equal_lines_are_one(years):
-    for told, again in years:
-        assert told["actions"] == sorted(told["actions"], key=advice.order)
-        names = {line["task"]: line["name"] for unit in told["units"] for line in unit["pm_lines"]}
+    for document, again in years:
+        assert document["actions"] == sorted(document["actions"], key=advice.order)
+        names = {line["task"]: line["name"] for unit in document["units"] for line in unit["pm_lines"]}
         due = advice.merged(again.there, lambda unit, names=names: advice.overdue(unit, names))
         for basis, counted in (("overdue", due), ("words", advice.merged(again.there, advice.words))):
-            shown = [each for each in told["actions"] if each["basis"] == basis]
+            shown = [each for each in document["actions"] if each["basis"] == basis]
             assert [
                 (each["what"], each["units"], len(each["why"]), day(each["first"]), day(each["last"])) for each in shown
             ] == counted
@@ -375,10 +380,10 @@ def test_what_is_to_do_is_ranked_and_equal_lines_are_one(years):
 
 
 def test_dangers_and_limits_that_are_clear_are_to_do_or_not(units):
-    for told, again in units:
-        shown = {each["what"]: each["basis"] for each in told["actions"]}
+    for document, again in units:
+        shown = {each["what"]: each["basis"] for each in document["actions"]}
         for line, there in ({} if again.is_out else advice.clear(again)).items():
-            assert (line in shown) == there, (told["tag"], line)
+            assert (line in shown) == there, (document["tag"], line)
         dangers = {advice.POISON, advice.VOLTAGE, advice.CURRENT, *advice.SEEN.values()}
         assert all(shown[line] == "danger" for line in dangers & shown.keys())
         assert all(shown[line] == "limit" for line in {advice.SPLIT, advice.STRENGTH} & shown.keys())
@@ -389,10 +394,10 @@ def test_root_causes_are_to_do_while_they_are_probable_and_not_settled(summarise
     _, records = database
     found = [r for r in records if r["record"] == "root_cause" and r["tier"] in ("probable", "strong")]
     open_at = {r["unit"] for r in found if r["state"] in ("open", "confirmed")}
-    for summary, told, again in summarised:
-        for unit, counted in zip(told["units"], again.there, strict=True):
+    for summary, document, again in summarised:
+        for unit, counted in zip(document["units"], again.there, strict=True):
             acts = any(each["basis"] == "root_cause" for each in unit["actions"])
-            if (told["year"], summary.as_of) == (NOW.year, NOW):
+            if (document["year"], summary.as_of) == (NOW.year, NOW):
                 assert acts == (unit["tag"] in open_at and not counted.is_out)
             unsettled = [each for each in unit["root_causes"] if each["state"] in ("open", "confirmed")]
             assert not acts or unsettled
@@ -400,21 +405,21 @@ def test_root_causes_are_to_do_while_they_are_probable_and_not_settled(summarise
 
 
 def test_by_when_it_is_to_do(years):
-    for told, again in years:
+    for document, again in years:
         next_on = {unit.tag: advice.next_visit(unit) for unit in again.there}
-        for each in (*told["actions"], *(each for unit in told["units"] for each in unit["actions"])):
+        for each in (*document["actions"], *(each for unit in document["units"] for each in unit["actions"])):
             if each["basis"] in ("danger", "root_cause", "limit"):
                 assert day(each["by"]) == advice.soonest([next_on[tag] for tag in each["units"]])
 
 
 def test_the_year_before(summarised, database):
     _, records = database
-    for summary, told, _ in summarised:
-        year, as_of = told["year"] - 1, summary.as_of
-        before = Customer(records, told["customer"], year=year, as_of=as_of, registered=NOW).there
+    for summary, document, _ in summarised:
+        year, as_of = document["year"] - 1, summary.as_of
+        before = Customer(records, document["customer"], year=year, as_of=as_of, registered=NOW).there
         counted = [each for unit in before for each in unit.outages()]
         visits, states = sum(len(unit.of_year) for unit in before), Counter(line[3] for u in before for line in u.pm())
-        shown = told["year_before"]
+        shown = document["year_before"]
         if not visits and not counted:
             assert shown is None
             continue
@@ -429,14 +434,14 @@ def test_the_year_before(summarised, database):
 
 
 def test_the_strip_of_next_year_has_every_day_of_the_plan(summarised):
-    for summary, told, again in summarised:
+    for summary, document, again in summarised:
         sites = {}
-        for unit, counted in zip(told["units"], again.there, strict=True):
+        for unit, counted in zip(document["units"], again.there, strict=True):
             for days in counted.plan().values():
-                since = max(days[0], day(told["plan_from"]))
+                since = max(days[0], day(document["plan_from"]))
                 sites.setdefault(unit["site_name"], Counter()).update((on.year, on.month) for on in (since, *days[1:]))
-        months = [divmod(day(told["plan_from"]).month - 1 + number, 12) for number in range(13)]
-        months = [(day(told["plan_from"]).year + years, month + 1) for years, month in months]
+        months = [divmod(day(document["plan_from"]).month - 1 + number, 12) for number in range(13)]
+        months = [(day(document["plan_from"]).year + years, month + 1) for years, month in months]
         strips = plan_strip.strips(summary)
         shown = {strip["name"]: strip["rows"] for strip in strips}
         if len(sites) > plan_strip.MOST_SITES:
@@ -449,10 +454,10 @@ def test_the_strip_of_next_year_has_every_day_of_the_plan(summarised):
 
 
 def test_the_limits_of_the_curves_drawn(summarised):
-    for summary, told, again in summarised:
-        for unit, shown, counted in zip(summary.units, told["units"], again.there, strict=True):
+    for summary, document, again in summarised:
+        for unit, shown, counted in zip(summary.units, document["units"], again.there, strict=True):
             drawn = {str(chart.title): chart for chart in unit_charts.charts(unit, summary)}
-            for title, (limits, band) in curves.limits(counted, told["units_shown"]).items():
+            for title, (limits, band) in curves.limits(counted, document["units_shown"]).items():
                 if title in drawn:
                     at = [value for _, value in drawn[title].limits]
                     assert at == pytest.approx(limits, rel=ROUNDING)

@@ -41,8 +41,8 @@ def demo(request, tmp_path_factory):
     raw = [json.dumps(record).encode() for record in maker.make_fleet(NOW.date(), request.param)]
     closed = {"from": f"{NOW.year}-03-10", "until": f"{NOW.year}-04-20", "reason": "bar closed"}
     tags = [each["tag"] for each in map(json.loads, raw) if each["record"] == "unit"]
-    told = {"number": 1, "withdrawn": False, "at": f"{NOW.year}-03-01T12:00:00Z", "by": "anna", "former": []}
-    raw += [json.dumps({"record": "pause", "unit": tag, **closed, **told}).encode() for tag in tags[::7]]
+    entered = {"number": 1, "withdrawn": False, "at": f"{NOW.year}-03-01T12:00:00Z", "by": "anna", "former": []}
+    raw += [json.dumps({"record": "pause", "unit": tag, **closed, **entered}).encode() for tag in tags[::7]]
     with database.writing() as store:
         assert not importing.import_records(store, ACTOR, read_lines(raw), keep_good=False).errors
     with database.reading() as store:

@@ -44,7 +44,7 @@ def starved(e: Evidence, split: float) -> bool | None:
 
 
 def warms_more(e: Evidence, split: float) -> bool:
-    """Whether the air warms up more than by its share of the split expected [K], as far as can be told."""
+    """Whether the air warms up more than by its share of the split expected [K], as far as it was read."""
     rise = air_rise_of(e)
     return rise is not None and rise > MORE_RISE * RISE_SHARE * split
 

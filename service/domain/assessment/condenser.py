@@ -167,8 +167,8 @@ def _against_clean(
     beside = f"{text}; its clean split is {e.difference(clean)}{today}"
     if surely_under(split, LEAST_SPLIT * expected, spread):
         return note("condenser_split_low", f"{beside}: {LITTLE}", advice=LITTLE_HEAT, **figures)
-    told = spread if e.elevation is not None else together(spread, UNKNOWN_HEIGHT)
-    if not _noticeable(e, excess, expected, told):
+    unsure = spread if e.elevation is not None else together(spread, UNKNOWN_HEIGHT)
+    if not _noticeable(e, excess, expected, unsure):
         return fine("condenser_split_good", f"{beside}: good.", **figures)
     loss, more = cost(e, split=split, clean=expected)
     dirty = left_dirty(e)
@@ -182,7 +182,7 @@ def _against_clean(
         limit = e.difference(SPLIT_ALARM)
         loss = f" The excess is too close to {limit} to tell whether it has to be cleaned now.{loss}"
     if below(excess, NOTED):
-        beside += f": {e.difference(excess)} more, where the readings are good to {e.difference(SURE * told)}"
+        beside += f": {e.difference(excess)} more, where the readings are good to {e.difference(SURE * unsure)}"
         return note("condenser_split_rising", f"{beside}.", advice=_advice(e, LOOK), **figures)
     return note("condenser_split_rising", f"{beside}.{loss}", advice=_advice(e, "Clean it soon."), **figures, **more)
 

@@ -85,5 +85,5 @@ def test_a_pressure_and_its_line_read_far_apart_are_not_put_together(minutes: in
     found = assess(visit(*low, *high, "bath_temperature 29 degF", "ambient_temperature 85 degF"), unit(**UNIT), "us")
 
     assert ({"superheat_good", "subcooling_good"} <= {each.code for each in found.findings}) is judged
-    told = [each.figures["of"] for each in found.findings if each.code == "readings_apart"]
-    assert told == ([] if judged else ["superheat", "subcooling"])
+    named = [each.figures["of"] for each in found.findings if each.code == "readings_apart"]
+    assert named == ([] if judged else ["superheat", "subcooling"])

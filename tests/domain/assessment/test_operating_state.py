@@ -92,7 +92,7 @@ def test_equal_pressures_of_a_compressor_that_draws_its_current_are_no_rest():
     assert found.state != "starting"
 
 
-def test_equal_pressures_after_a_start_are_told_once():
+def test_equal_pressures_after_a_start_are_said_once():
     gauges = ("suction_pressure 50 psi @5", "discharge_pressure 52 psi @5")
     lines = ("current[comp-1] 0 A @0", "current[comp-1] 8 A @5", *gauges)
     found = {each.code for each in assess(visit(*lines), unit(**KNOWN), "us").findings}

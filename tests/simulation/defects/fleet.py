@@ -32,7 +32,7 @@ class Unit:
     who: str
     due: int
     hearsay: list[dict[str, Any]] = field(default_factory=list)
-    told: list[int] = field(default_factory=list)
+    heard: list[int] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -214,16 +214,16 @@ def _by_others(write: Writing, unit: Unit, dead: list[str]) -> None:
     for code in dead:
         rough = (str(day), str(day)[:7], str(day)[:7], str(day)[:4], "unknown")[int(rng.integers(5))]
         unit.hearsay.append(part(code, "unknown") | {"evidence": "reported", "by": "others", "on": rough})
-        unit.told.append(len(write.fleet.failures))
+        unit.heard.append(len(write.fleet.failures))
         write.fleet.failures.append(Failure(unit.tag, unit.parts[code].kind, code, day, unit.parts[code].cause, ""))
         unit.parts[code] = new_part(unit.parts[code].kind, unit.state.day, rng, {})
 
 
 def _heard(write: Writing, unit: Unit, key: str) -> None:
-    for n in unit.told:
+    for n in unit.heard:
         was = write.fleet.failures[n]
         write.fleet.failures[n] = Failure(was.unit, was.kind, was.component, was.day, was.cause, key)
-    unit.hearsay, unit.told = [], []
+    unit.hearsay, unit.heard = [], []
 
 
 def _round(write: Writing, unit: Unit) -> None:
