@@ -14,7 +14,7 @@ from service.storage.engine.database import Refused
 from service.storage.log_cache import LogCache
 from service.storage.photo_files import PhotoFiles, folder_of
 from service.storage.store import Store
-from service.storage.unit_years import YearCache
+from service.storage.year_cache import YearCache
 from service.usecases.system import FleetDatabase
 
 __all__ = ["Refused", "closed_where_refused", "migrate", "open_checked_database", "open_database", "photo_folder"]

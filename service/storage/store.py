@@ -1,6 +1,7 @@
 """What one transaction can reach: a collection for each resource."""
 
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from service.domain.errors import Unavailable
 from service.domain.record.unit_log import UnitLog
@@ -33,11 +34,14 @@ from service.storage.tasks import TaskSettings
 from service.storage.tokens import Tokens
 from service.storage.travel_times import TravelTimes
 from service.storage.unit_log import UnitLogs
-from service.storage.unit_years import UnitYears, YearCache
 from service.storage.units import Units
 from service.storage.vans import Vans
 from service.storage.versions import Versions
 from service.storage.visits import Visits
+from service.storage.year_cache import YearCache
+
+if TYPE_CHECKING:
+    from service.storage.unit_years import Made, UnitYears
 
 
 class Store:
@@ -48,11 +52,11 @@ class Store:
         link: Link,
         log_cache: LogCache | None = None,
         photo_files: PhotoFiles | None = None,
-        year_cache: YearCache | None = None,
+        year_cache: "YearCache[Made] | None" = None,
     ) -> None:
         self.link = link
         self._log_cache = log_cache or LogCache(most_parts=0)
-        self._year_cache = year_cache or YearCache(most=0)
+        self._year_cache: YearCache[Made] = year_cache or YearCache(most=0)
         self._photo_files = photo_files
 
     @cached_property
@@ -128,8 +132,10 @@ class Store:
         return UnitLogs(self.link, self._log_cache)
 
     @cached_property
-    def unit_years(self) -> UnitYears:
+    def unit_years(self) -> "UnitYears":
         """Years of units as letters show them."""
+        from service.storage.unit_years import UnitYears  # it needs numpy and scipy: a third of a command's start
+
         return UnitYears(self.link, self._year_cache)
 
     def log_of(self, tag: str) -> UnitLog:

@@ -1,10 +1,8 @@
 """Years of units as letters show them: in memory while they are asked for again, in the database for later."""
 
-from collections import OrderedDict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from threading import Lock
 from typing import Any, NamedTuple
 
 from sqlalchemy import bindparam, select
@@ -19,8 +17,8 @@ from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.tables import site, unit, unit_year
 from service.storage.unit_log import OF_CUSTOMER, among, id_text
+from service.storage.year_cache import YearCache
 
-MOST = 500  # years of units in memory
 KEEP = Statement(
     {
         name: (insert := dialect.insert(unit_year))
@@ -99,37 +97,6 @@ def _holds(kept: tuple[str, datetime, date | None], basis: str, as_of: datetime,
     return of == basis and since <= as_of and day in (None, window.deadline)
 
 
-class YearCache:
-    """Years made or read lately by unit and year, for all threads of a process."""
-
-    def __init__(self, most: int = MOST) -> None:
-        self._most = most
-        self._made: OrderedDict[tuple[int, int], Made] = OrderedDict()
-        self._lock = Lock()
-
-    def get(self, unit_id: int, year: int) -> Made | None:
-        """A unit's year."""
-        with self._lock:
-            made = self._made.get((unit_id, year))
-            if made is not None:
-                self._made.move_to_end((unit_id, year))
-            return made
-
-    def put(self, unit_id: int, year: int, made: Made) -> None:
-        """Keep a unit's year; those used longest ago make room."""
-        with self._lock:
-            self._made[unit_id, year] = made
-            self._made.move_to_end((unit_id, year))
-            if len(self._made) > self._most:
-                self._made.popitem(last=False)
-
-    def to_store(self, most: int) -> list[tuple[tuple[int, int], Made]]:
-        """Some of those that are not in the database."""
-        with self._lock:
-            found = [(key, made) for key, made in self._made.items() if not made.stored]
-        return found[:most]
-
-
 def row_of(unit_id: int, year: int, made: Made) -> dict[str, Any]:
     """The row that keeps a unit's year."""
     return {
@@ -145,7 +112,7 @@ def row_of(unit_id: int, year: int, made: Made) -> dict[str, Any]:
 class UnitYears:
     """Kept years as one transaction sees them."""
 
-    def __init__(self, link: Link, cache: YearCache) -> None:
+    def __init__(self, link: Link, cache: YearCache[Made]) -> None:
         self.link, self.cache = link, cache
 
     def of_customer(self, code: str) -> list[Asked]:

@@ -4,7 +4,6 @@ from datetime import date
 
 from service.domain.root_causes.failures import YEAR
 from service.domain.root_causes.presence import Facts
-from service.domain.root_causes.sequences import WINDOW
 
 AT_WORK = 0.5  # less probable to be still at work, a cause may be gone
 QUIET_FROM = 180  # days without a failure from which the sentence says so
@@ -26,6 +25,8 @@ def season(facts: Facts) -> list[str]:
 
 def after_others(facts: Facts) -> list[str]:
     """How many came soon after what else."""
+    from service.domain.root_causes.sequences import WINDOW  # it needs scipy
+
     return [
         f"{each['failures']} of {len(facts['events'])} came within {WINDOW} days after a "
         f"{each['after'].replace('_', ' ')} failure: in this fleet {each['ratio']:.1f} times as often as by chance."
