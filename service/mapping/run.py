@@ -1,6 +1,5 @@
 """Import a file of tables by a mapping: the plan, then the import that JSON Lines have too."""
 
-from collections import Counter
 from dataclasses import dataclass
 from datetime import date
 
@@ -180,8 +179,3 @@ class Wanted:
     dry_run: bool = False
     keep_good: bool = False
     expected: str | None = None
-
-
-def by_level(plan: Plan) -> Counter[str]:
-    """How many remarks of each level."""
-    return Counter(remark.level for remark in plan.remarks)

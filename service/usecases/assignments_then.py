@@ -18,6 +18,7 @@ from service.usecases import audit
 
 ASSIGNMENT = "assignment"
 Identity = tuple[str, str | None, str | None, datetime]
+SiteThen = tuple[int, datetime]  # its identity, and when the day ended there
 
 
 def keep(store: Store, actor: Actor, former: Assignment, now: Assignment | None = None) -> None:
@@ -31,18 +32,19 @@ def in_force_then(store: Store, on: date) -> dict[Target, InForce]:
 
     Whatever was changed or deleted since then is taken as it was before.
     """
-    ends: dict[str, datetime] = {}
+    sites: dict[str, SiteThen | None] = {}
     known = {_identity(each): each for each in store.assignments.standing(on.isoformat())}
     for change in reversed(list(store.changes.of(ASSIGNMENT))):  # of several since then the first has the last word
         was = _before(store, change)
-        if was is not None and change.at > _end(store, ends, was.site, on):
+        site = None if was is None else _site(store, sites, was.site, on)
+        if was is not None and site is not None and change.at > site[1]:
             known[_identity(was)] = was
-    held = [
-        each
-        for each in sorted(known.values(), key=lambda each: each.posted_at)
-        if each.posted_at <= _end(store, ends, each.site, on) and (each.day or each.postponed_to or date.min) >= on
-    ]
-    return {row[:3]: row for row in (_row(store, each) for each in held)}
+    rows = []
+    for each in sorted(known.values(), key=lambda each: each.posted_at):
+        site = _site(store, sites, each.site, on)
+        if site is not None and each.posted_at <= site[1] and (each.day or each.postponed_to or date.min) >= on:
+            rows.append(_row(store, each, site[0]))
+    return {row[:3]: row for row in rows}
 
 
 def _identity(each: Assignment) -> Identity:
@@ -50,25 +52,23 @@ def _identity(each: Assignment) -> Identity:
     return each.site, each.unit, each.task, each.posted_at
 
 
-def _end(store: Store, ends: dict[str, datetime], site: str, on: date) -> datetime:
-    if site not in ends:
-        ends[site] = end_of_day(on, store.sites.get(site).time_zone)
-    return ends[site]
+def _site(store: Store, sites: dict[str, SiteThen | None], code: str, on: date) -> SiteThen | None:
+    if code not in sites:
+        ids = store.sites.ids_of(code)
+        sites[code] = None if ids is None else (ids[0], end_of_day(on, store.sites.get(code).time_zone))
+    return sites[code]
 
 
 def _before(store: Store, change: Change) -> Assignment | None:
-    """The assignment before a change, its unit by the present tag; None of a site or unit that is not known here."""
+    """The assignment before a change, its unit by the present tag; None of a unit that is not known here."""
     if change.before is None:
         return None
     was = from_plain(Assignment, orjson.loads(change.before))
     tag = None if was.unit is None else store.units.present_tag(was.unit)
-    if store.sites.ids_of(was.site) is None or (was.unit is not None and tag is None):
-        return None
-    return replace(was, unit=tag)
+    return None if was.unit is not None and tag is None else replace(was, unit=tag)
 
 
-def _row(store: Store, each: Assignment) -> InForce:
-    site_id, _ = store.sites.ids_of(each.site) or (0, 0)  # never without: `_before` leaves out what is not known
+def _row(store: Store, each: Assignment, site_id: int) -> InForce:
     unit_id = None if each.unit is None else store.units.place(each.unit).id
     technician_id = None if each.technician is None else store.technicians.id_of(each.technician)
     day, postponed_to = (None if on is None else on.isoformat() for on in (each.day, each.postponed_to))

@@ -28,7 +28,6 @@ creates = ["customer", "site", "unit"]
 "Where" = "unit.place"
 "Model" = "unit.model"
 """
-METHODS = ("get", "post", "patch", "delete")
 BAD_VALUES = [
     {},
     [],

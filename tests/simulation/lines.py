@@ -10,7 +10,6 @@ from tests.simulation.fleet import PLACES
 from tests.simulation.plan import START, Made
 
 Line = dict[str, Any]
-UNITS = {"current": "A"}
 
 
 def lines(fleet: Sequence[Made]) -> Iterator[Line]:

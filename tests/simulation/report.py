@@ -28,7 +28,6 @@ TIERS = {"watch": ("watch", "probable", "strong"), "probable": ("probable", "str
 BUDGETS = (1.5, 5.0)  # false alarms per 1000 healthy unit-years
 ROWS = {"as recorded": Plan(), "none planted, rate 2": Plan(planted=False, rate=2.0), "damaged": DAMAGED}
 SHOPS = (1, 3, 10, 25)
-Row = tuple[str, str, dict[str, float]]
 
 
 def main(name: str, make: Make, units: int, seed: int) -> None:

@@ -15,7 +15,7 @@ WARM_BEER = (40 + 459.67) / 1.8  # K: common practice, no source
 WARM_BATH = (33 - 32) / 1.8 + 273.15 + 1e-6  # K: a warmer bath does not show the coil of a cold one
 # found so it had failed, by the definition
 FAILED = ("burnt", "seized", "leaking", "stuck", "broken", "open_circuit")
-KEPT_BATH, LIMIT = 15 / 1.8, 10 / 1.8  # K: the evaporator under the bath; over the clean split
+KEPT_BATH = 15 / 1.8  # K: the evaporator under the bath
 HOTTEST = {"R-404A": 338.15}  # K: beyond it this blend's curve is not answered
 
 

@@ -5,7 +5,6 @@ import io
 import json
 from dataclasses import replace
 from datetime import UTC, date, datetime
-from pathlib import Path
 from zipfile import ZipFile
 
 import pytest
@@ -15,7 +14,6 @@ from service.domain.errors import Invalid, NotFound
 from service.rendering.year import plan_strip, summary_csv, summary_json
 from service.usecases import fleet, summaries, units, visits
 
-ROOT = Path(__file__).parents[2]
 NOW, NEXT_YEAR = datetime(2026, 11, 20, 12, tzinfo=UTC), datetime(2027, 2, 1, 12, tzinfo=UTC)
 ACTOR = Actor("tester", "owner", None, NOW)
 

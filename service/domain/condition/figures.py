@@ -33,7 +33,6 @@ from service.domain.record.unit_log import ReadingTaken
 from service.domain.record.visits import Reading
 
 SATURATION = "CoolProp 8.0.0, equations of state; gauge above the standard atmosphere of the site's elevation"
-USUAL = "common practice, no source"
 MARGIN_SOURCE = "An article on testing glycol in HVAC: at least 5 °F below the lowest exposed temperature"
 RATED = "The rating recorded for the component"
 BAND = "NEMA MG 1, 12.44 (clause from memory): 10 % either side of the nameplate's voltage"

@@ -59,12 +59,10 @@ class Forecast:
     source: str = field(metadata=described("of the method"))
 
 
-def forecasts_of(
-    log: UnitLog, learned: Learned, system: str = "us", only: Iterable[str | None] = ()
-) -> tuple[Forecast, ...]:
-    """The forecast of every drifting figure with a reading since its last correction, or of those alone."""
+def forecasts_of(log: UnitLog, learned: Learned, only: Iterable[str | None]) -> tuple[Forecast, ...]:
+    """The forecasts of these figures, of all that drift where none is named, with a reading since their correction."""
     known = known_of(log.unit, log.elevation)
-    return tuple(forecasts(log, comparable(log, list(log.readings())), known, learned, system, only))
+    return tuple(forecasts(log, comparable(log, list(log.readings())), known, learned, "us", only))
 
 
 def forecasts(

@@ -30,7 +30,7 @@ def foreseen_by(log: UnitLog, tasks: Iterable[Task], learned: Learned) -> Forese
 
 
 def _reached(log: UnitLog, wanted: Iterable[str | None], learned: Learned) -> Iterator[tuple[str, Reached]]:
-    for each in forecasts_of(log, learned, only=wanted):
+    for each in forecasts_of(log, learned, wanted):
         yield each.of, reached_by(each, log.time_zone)
 
 

@@ -18,7 +18,6 @@ Residual = tuple[float, float, float, float]
 
 LEAST = 3  # readings of a series from which anything is learned
 DEFAULT_SERIES = 6.0  # as many series as the default counts for
-DEFAULT_RESIDUALS = 10.0
 ROUNDS = 25
 FACTORS = np.geomspace(1 / 16, 16, 25)
 SLOPES = 81

@@ -71,10 +71,10 @@ def joined(a: Predictive, b: Predictive) -> Predictive:
     return Predictive(mixture.joined(a.values, b.values), np.concatenate([a.variance, b.variance], axis=1))
 
 
-def log_of_sum(logs: Array, axis: int = 0) -> Array:
-    """The logarithm of the sum along an axis of what these are the logarithms of."""
-    top = np.max(logs, axis=axis, keepdims=True)
-    return np.asarray(np.log(np.exp(logs - top).sum(axis=axis)) + top.squeeze(axis=axis))
+def log_of_sum(logs: Array) -> Array:
+    """The logarithm of the sum along the first axis of what these are the logarithms of."""
+    top = np.max(logs, axis=0)
+    return np.asarray(np.log(np.exp(logs - top).sum(axis=0)) + top)
 
 
 def fit(p: Predictive, channels: Sequence[int], values: Array) -> Fit:

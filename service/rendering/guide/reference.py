@@ -26,7 +26,6 @@ SPANS = (("minLength", "maxLength", " characters"), ("minItems", "maxItems", " e
 LIMITS = {"pattern": "matches `{}`", "exclusiveMinimum": "more than {:g}", "exclusiveMaximum": "less than {:g}"}
 ONLY = {"readOnly": "in answers only", "writeOnly": "in requests only"}
 METHODS = ("get", "post", "patch", "delete")
-JSON = "application/json"
 Json = Mapping[str, Any]
 Row = dict[str, Any]
 

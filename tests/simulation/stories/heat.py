@@ -6,7 +6,6 @@ from tests.simulation.stories.story import Story, Verdict, none
 
 BLOCKED = task("condenser_clean", "not_done", "blocked", "no time, bar open")
 THREE = ("2025-07-14", "2025-11-20", "2026-03-17")
-NAMED = tuple(THREE)
 
 
 def _three_switches(installed: str) -> Scene:

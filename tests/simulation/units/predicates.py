@@ -35,10 +35,6 @@ def _no_glycol_moves(v: View) -> bool:
     return v.flow == 0.0 or v.has("trunk_short_of_flow")
 
 
-def _starved(v: View) -> bool:
-    return v.has("low_charge", "restriction")
-
-
 def _frost(v: View) -> bool:
     return min(v.evaporating, v.evaporating_when_holding) < v.freezing_point + 1.0 or v.has("evaporator_iced")
 

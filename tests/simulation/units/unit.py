@@ -49,7 +49,6 @@ class Unit:
     tag: str
     circuit: Circuit
     design: Design
-    horsepower: str
     place: str
     elevation: float  # ft
     elevation_known: bool  # to the record
@@ -101,7 +100,6 @@ def draw_unit(rng: Random, tag: str) -> Unit:
         tag=tag,
         circuit=circuit,
         design=design,
-        horsepower=size,
         place=place,
         elevation=rng.choice((0.0, 0.0, rng.uniform(0, 2500), rng.uniform(2500, 7000))),
         elevation_known=rng.random() < 0.8,

@@ -13,7 +13,6 @@ from service.storage.engine.database import Database, Link, open_database
 from service.storage.engine.statements import Statement
 
 FILL = Statement(text("INSERT INTO jar (name, n) VALUES ('a', abs(random() % 1000000007))"))
-COUNT = Statement(text("SELECT count(*) FROM jar"))
 
 
 def file_of(jars: Database[Link]) -> Path:
