@@ -265,8 +265,8 @@ def test_serve_migrates_when_asked_answers_and_ends_on_sigterm(console: Console)
     with console.start("serve", "--migrate", "--port", "0", stderr=subprocess.PIPE) as server:
         assert server.stderr is not None
         database = next(line for line in server.stderr if line.startswith(b"Database: "))
-        said = next(line for line in server.stderr if line.startswith(b"Serving on"))
-        base = said.split()[-1].decode()
+        ready = next(line for line in server.stderr if line.startswith(b"Serving on"))
+        base = ready.split()[-1].decode()
         answers = [get(f"{base}/{path}")[0] for path in ("healthz", "readyz")]
         server.send_signal(signal.SIGTERM)
         server.stderr.read()
@@ -646,11 +646,11 @@ def test_a_demo_that_fails_ends_with_its_fault(monkeypatch: pytest.MonkeyPatch) 
         ready("127.0.0.1", 1)
         assert ended.wait(20)
 
-    def tell(base: str) -> None:
+    def show(base: str) -> None:
         raise OSError(f"nobody at {base}")
 
     with pytest.raises(OSError, match="nobody at http"):
-        _serve(listening, tell, once=False)
+        _serve(listening, show, once=False)
 
 
 # --- what cannot be used ---------------------------------------------------------------------------------------------

@@ -190,7 +190,7 @@ def test_beer_that_stood_in_an_uncooled_run_pours_near_the_ground_temperature(be
 
 
 def test_heat_gain_of_a_trunk_in_air(bench):
-    """Reckoned outside this project: 2 in core at 30 °F, 1 in of foam (k 0.25), air of 75 °F: 7.66 Btu/(h ft)."""
+    """Calculated outside this project: 2 in core at 30 °F, 1 in of foam (k 0.25), air of 75 °F: 7.66 Btu/(h ft)."""
     run = {"length": "10 ft", "temperature": "75 degF"}
     found = bench.calculate("heat-gain", core_diameter="2 in", insulation_thickness="1 in", runs=[run])
 
@@ -267,7 +267,7 @@ def test_a_20_a_ac_only_switch_is_under_rated_for_16_6_a_of_motors(bench):
 
 
 def test_a_loop_takes_the_pressure_calculated_outside(bench):
-    """Reckoned outside: 50 gal/h of 35 % at 28 °F in 200 ft of 3/8 in tube, 24 psi; 100 gal/h: 769 Btu/(h °F)."""
+    """Calculated outside: 50 gal/h of 35 % at 28 °F in 200 ft of 3/8 in tube, 24 psi; 100 gal/h: 769 Btu/(h °F)."""
     loop = {"bore": "0.375 in", "length": "200 ft", "strength": "35 mass%", "fittings": "0 %"}
     found = bench.calculate("loop-flow", **loop, flow="50 gal/h")
 

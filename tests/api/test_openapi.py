@@ -34,7 +34,7 @@ def toys() -> Routes:
 
     @routes.get("/v1/toys/{name}/{number:int}", allow=STAFF, answers={200: answer})
     def get_toy(name: str, number: int) -> None:
-        """Tell one toy.
+        """Show one toy.
 
         And more
         of it.
@@ -168,7 +168,7 @@ def test_summary_and_description_come_from_the_view(document: dict[str, Any]) ->
     shown = document["paths"]["/v1/toys/{name}/{number}"]["get"]
 
     assert (shown["summary"], shown["description"], shown["operationId"]) == (
-        "Tell one toy.",
+        "Show one toy.",
         "And more of it.",
         "get_toy",
     )

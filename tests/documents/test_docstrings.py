@@ -27,8 +27,8 @@ def public(node: ast.AST, path: str) -> Iterator[tuple[str, Documented]]:
 def speechless(source: str, path: str = "module") -> list[str]:
     """The public names without a docstring, or whose docstring does not begin with a sentence that ends."""
     tree = ast.parse(source)
-    told = {place: ast.get_docstring(node) or "" for place, node in [(path, tree), *public(tree, path)]}
-    return [place for place, text in told.items() if not text.partition("\n\n")[0].endswith((".", "?", "!", ":"))]
+    docstrings = {place: ast.get_docstring(node) or "" for place, node in [(path, tree), *public(tree, path)]}
+    return [place for place, text in docstrings.items() if not text.partition("\n\n")[0].endswith((".", "?", "!", ":"))]
 
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(ROOT / "service")))

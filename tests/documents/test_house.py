@@ -53,7 +53,7 @@ def lines(path):
 def long_functions(path):
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.FunctionDef):
-            told = ast.get_docstring(node, clean=False)
-            length = node.end_lineno - node.lineno + 1 - (len(told.splitlines()) if told else 0)
+            docstring = ast.get_docstring(node, clean=False)
+            length = node.end_lineno - node.lineno + 1 - (len(docstring.splitlines()) if docstring else 0)
             if length > 40:
                 yield f"{path.name}:{node.name} {length}"

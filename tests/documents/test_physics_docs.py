@@ -34,15 +34,15 @@ def documented(text: str) -> dict[str, str]:
     """Each documented parameter with what stands behind it."""
     found = re.split(r"^(\*{0,2}\w+(?:, \w+)*) : ", text, flags=re.MULTILINE)
     pairs = zip(found[1::2], found[2::2], strict=True)
-    return {name: told for names, told in pairs for name in names.split(", ")}
+    return {name: text for names, text in pairs for name in names.split(", ")}
 
 
 @pytest.mark.parametrize("formula", FORMULAS, ids=lambda f: f"{f.__module__.rsplit('.', 1)[1]}.{f.__name__}")
 def test_a_formula_states_units_source_and_example(formula):
     parts = sections(inspect.getdoc(formula) or "")
-    told = documented(parts.get("Parameters", ""))
+    described = documented(parts.get("Parameters", ""))
 
-    assert [name for name in inspect.signature(formula).parameters if "[" not in told.get(name, "")] == []
+    assert [name for name in inspect.signature(formula).parameters if "[" not in described.get(name, "")] == []
     assert "[" in parts.get("Returns", "")
     assert parts.get("References", "").strip()
     assert ">>>" in parts.get("Examples", "")

@@ -97,11 +97,11 @@ def answers(url):
     """What a year and a day of the past say of PM, and the export without what the import itself recorded."""
     database = open_database(url, Store)
     with database.reading() as store:
-        told = summaries.summarise(store, "lantern", 2025, as_of=NOW, program_version="0", units_shown=None)
+        summary = summaries.summarise(store, "lantern", 2025, as_of=NOW, program_version="0", units_shown=None)
         then = past_list.tasks_then(store, date(2025, 6, 2))[TASK].rule
         lines = list(exporting.records(store, trail=False))
     database.close()
-    pm = [(each.task, each.due_on, each.state, each.interval) for unit in told.units for each in unit.pm_lines]
+    pm = [(each.task, each.due_on, each.state, each.interval) for unit in summary.units for each in unit.pm_lines]
     return pm, then, lines
 
 

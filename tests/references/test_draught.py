@@ -119,7 +119,7 @@ def test_half_keg_takes_120_btu_a_degree() -> None:
 
 
 def test_pint_of_beer_gives_off_9_69_btu_in_10_degrees() -> None:
-    """Reckoned beside the same table: 1.0536 lb, 0.92 Btu/(lb degF), 10 degF."""
+    """Calculated beside the same table: 1.0536 lb, 0.92 Btu/(lb degF), 10 degF."""
     joules = GLASS * BEER_DENSITY * BEER_SPECIFIC_HEAT * 10 / 1.8
 
     assert joules / 1055.056 == pytest.approx(9.69, rel=0.005)

@@ -100,7 +100,7 @@ def test_insulation_design_guide_identity_holds() -> None:
     ],
 )
 def test_trunk_table_is_met(core: float, foam: float, at_75: float, at_90: float, at_110: float) -> None:
-    """Reckoned with ht 1.2.0: 30 degF core, k 0.25 Btu in/(h ft2 degF), h 1.65; Btu/(h ft)."""
+    """Calculated with ht 1.2.0: 30 degF core, k 0.25 Btu in/(h ft2 degF), h 1.65; Btu/(h ft)."""
     resistance = air_resistance(Jacket(core * INCH, foam * INCH, SOUND_FOAM), STILL_AIR)
 
     for air, expected in ((75, at_75), (90, at_90), (110, at_110)):

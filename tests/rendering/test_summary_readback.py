@@ -93,13 +93,13 @@ def company(name: str) -> dict[str, Any]:
 def hostile_records() -> Iterator[dict[str, Any]]:
     yield company(HOSTILE["script"])
     yield {"record": "technician", "code": "rhea", "name": "Rhea"}
-    for number, said in enumerate([*HOSTILE.values(), "\u0639" * 200, "x" * 200]):
-        name = "".join(c for c in said if c >= " " or c in "\n\t")[:200].strip() or "x"
+    for number, hostile in enumerate([*HOSTILE.values(), "\u0639" * 200, "x" * 200]):
+        name = "".join(c for c in hostile if c >= " " or c in "\n\t")[:200].strip() or "x"
         code, tag = f"c{number}", f"GU-H{number}"
         yield {"record": "customer", "code": code, "name": name, "units_shown": "si" if number % 2 else "us"}
         yield {"record": "site", "code": code, "customer": code, "name": name, "time_zone": "Asia/Kathmandu"}
         yield {"record": "unit", "tag": tag, "site": code, "installed_on": "2023-05-02", "place": name, "maker": name}
-        yield a_visit(f"0199d1f0-6c1e-7a51-9f0a-{number:012d}", tag, "2026-03-02T09:10:00+05:45", (said * 20)[:2000])
+        yield a_visit(f"0199d1f0-6c1e-7a51-9f0a-{number:012d}", tag, "2026-03-02T09:10:00+05:45", (hostile * 20)[:2000])
     yield {"record": "customer", "code": "silent", "name": "Nobody came"}
     yield {"record": "site", "code": "silent", "customer": "silent", "name": "Quiet", "time_zone": "America/Denver"}
     yield {"record": "unit", "tag": "GU-S", "site": "silent", "installed_on": "2023-05-02"}
@@ -117,13 +117,13 @@ def many_records(units: int, visits: int) -> Iterator[dict[str, Any]]:
         yield a_visit(f"0199d1f0-6c1e-7a51-9f0a-{visit:012d}", f"GU-{visit % units:03d}", day, "Brushed and looked.")
 
 
-def a_visit(key: str, tag: str, arrived: str, said: str) -> dict[str, Any]:
+def a_visit(key: str, tag: str, arrived: str, text: str) -> dict[str, Any]:
     reading = {"quantity": "bath_temperature", "value": "47 degF", "when": "as_found"}
     return {
         "record": "visit", "id": key, "unit": tag, "kind": "service_call", "arrived_at": arrived, "technician": "rhea",
         "readings": [reading, {**reading, "value": "28.4 degF", "when": "as_left"},
                      {"quantity": "glycol_strength", "value": "35 mass%", "when": "as_found"}],
-        "complaint": {"symptom": "warm_pour", "words": said[:200].strip() or "x"}, "work": said, "advice": said,
+        "complaint": {"symptom": "warm_pour", "words": text[:200].strip() or "x"}, "work": text, "advice": text,
         "tasks": [{"task": "condenser_clean", "result": "done", "as_found": "heavy"}], "outcome": "running",
     }  # fmt: skip
 
@@ -135,13 +135,13 @@ def databases(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, An
         "hostile": hostile_records(),
         "many": many_records(60, 400),
     }
-    opened = {name: book(tmp_path_factory.mktemp(name), list(each)) for name, each in records.items()}
+    opened = {name: opened_fleet(tmp_path_factory.mktemp(name), list(each)) for name, each in records.items()}
     yield opened
     for database in opened.values():
         database.close()
 
 
-def book(home: Path, records: list[dict[str, Any]]) -> Any:
+def opened_fleet(home: Path, records: list[dict[str, Any]]) -> Any:
     settings = Settings(database_url=f"sqlite:///{home}/fleet.db", home=home)
     upgrade(settings.database_url, ROOT / "migrations")
     database = open_database(settings)
@@ -270,13 +270,13 @@ def refrigerant(unit: Any) -> Iterator[list[Cell]]:
 
 def root_causes(unit: Any) -> Iterator[list[Cell]]:
     for c in unit.root_causes:
-        said = [c.failed, c.think, c.do, c.ours]
+        answers = [c.failed, c.think, c.do, c.ours]
         yield [
             unit.tag,
             words(c.kind),
             day(c.first_seen_on),
             c.state,
-            *said,
+            *answers,
             day(c.decided_on),
             day(c.resolved_on),
             c.verdict,

@@ -37,7 +37,7 @@ from service.rendering.year.formats import write_fleet_year, write_summary
 from service.usecases import summaries
 from service.usecases.visit_reports import report_of
 from tests import words as words_of
-from tests.rendering.test_summary_readback import NOW, book, maker
+from tests.rendering.test_summary_readback import NOW, maker, opened_fleet
 from tests.words import TEMPLATE, template, written
 
 LATIN, CYRILLIC = "abcdefghijklmnopqrstuvwxyz", "абцдефгхийклмнопярстувшжзъ"
@@ -120,7 +120,7 @@ def in_greek(value: Any, key: str = "") -> Any:
 @pytest.fixture(scope="module")
 def database(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
     """The demo's customer with most visits, with what people typed in Greek letters."""
-    opened = book(tmp_path_factory.mktemp("words"), [in_greek(each) for each in one_customer()])
+    opened = opened_fleet(tmp_path_factory.mktemp("words"), [in_greek(each) for each in one_customer()])
     yield opened
     opened.close()
 

@@ -23,21 +23,21 @@ CATALOGUE = {
 
 
 class Due:
-    """When the tasks of one unit are due: `told` are (day, task, result, grade, by), `own` the intervals set."""
+    """When the tasks of one unit are due: `recorded` are (day, task, result, grade, by), `own` the intervals set."""
 
-    def __init__(self, unit, site, told, own, registered):
-        self.told, self.own, self.registered = told, own, registered
+    def __init__(self, unit, site, recorded, own, registered):
+        self.recorded, self.own, self.registered = recorded, own, registered
         self.installed = date.fromisoformat(unit["installed_on"]) if unit.get("installed_on") else None
         self.surroundings = site.get("surroundings")
         week = ["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
         self.closed = {week.index(name) for name in site.get("closed_weekdays", ())}
 
     def concerning(self, task):
-        """What was told of a task, the larger one done included."""
+        """What was recorded of a task, the larger one done included."""
         larger = CATALOGUE[task][5]
         return [
             (day, result, grade, by)
-            for day, name, result, grade, by in self.told
+            for day, name, result, grade, by in self.recorded
             if name == task or (name in larger and result == "done")
         ]
 

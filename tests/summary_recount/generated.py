@@ -108,7 +108,7 @@ def _later(instant: datetime, minutes: int) -> str:
 
 
 def _readings(rng: Random, when: str) -> Iterator[Record]:
-    told = [
+    recorded = [
         ("bath_temperature", f"{rng.uniform(24, 50):.1f} degF", {}),
         ("beer_temperature_at_tap", f"{rng.uniform(33, 60):.1f} degF", {"tap": rng.choice("12")}),
         ("beer_temperature_at_tap", f"{rng.uniform(1, 12):.1f} degC", {"tap": "10"}),
@@ -123,7 +123,7 @@ def _readings(rng: Random, when: str) -> Iterator[Record]:
         ("refrigerant_added", f"{rng.randrange(10, 400)} g", {}),
         ("refrigerant_recovered", f"{rng.uniform(0.1, 0.9):.2f} lb", {}),
     ]
-    for quantity, value, more in told:
+    for quantity, value, more in recorded:
         if rng.random() < (0.05 if quantity.startswith("refrigerant") else 0.6):
             yield {"quantity": quantity, "value": value, "when": when, **more}
     for value in ("30 degF", "31 degF") if rng.random() < 0.2 else ():
@@ -134,8 +134,12 @@ def _strength(rng: Random) -> tuple[str, Record]:
     if rng.random() < 0.3:
         sample = {"sample_temperature": f"{rng.uniform(12, 28):.1f} degC"} if rng.random() < 0.8 else {}
         return f"{rng.uniform(14, 32):.1f} Brix", sample
-    told = (f"{rng.uniform(18, 55):.1f} mass%", f"{rng.uniform(18, 50):.1f} vol%", f"{rng.uniform(-20, 22):.1f} degF")
-    return rng.choice(told), {}
+    recorded = (
+        f"{rng.uniform(18, 55):.1f} mass%",
+        f"{rng.uniform(18, 50):.1f} vol%",
+        f"{rng.uniform(-20, 22):.1f} degF",
+    )
+    return rng.choice(recorded), {}
 
 
 def _task(rng: Random, task: str) -> Record:

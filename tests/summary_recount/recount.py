@@ -46,8 +46,8 @@ class Customer:
         right = {
             r["visit"]: r["correction"] for r in records if r["record"] == "correction" and instant(r["at"]) <= as_of
         }
-        told = [visit | right.get(visit["id"], {}) for visit in of["visit"] if visit["id"] not in gone]
-        visits = [visit for visit in told if instant(visit["arrived_at"]) <= as_of]
+        recorded = [visit | right.get(visit["id"], {}) for visit in of["visit"] if visit["id"] not in gone]
+        visits = [visit for visit in recorded if instant(visit["arrived_at"]) <= as_of]
         retired = {unit["tag"]: unit["retired_on"] for unit in of["unit"] if unit.get("retired_on")}
         shop = {task["code"]: task["interval"] for task in of["task"]}
         own = [r for r in records if r["record"] == "unit_task"]
@@ -55,10 +55,10 @@ class Customer:
         self.units = []
         for unit in {unit["tag"]: unit for unit in reversed(of["unit"])}.values():
             if unit["site"] in sites:
-                unit = unit | {"retired_on": retired.get(unit["tag"])}  # noqa: PLW2901 - told as a last line
-                told = shop | {each["code"]: each["interval"] for each in own if each["unit"] == unit["tag"]}
+                unit = unit | {"retired_on": retired.get(unit["tag"])}  # noqa: PLW2901 - recorded as a last line
+                intervals = shop | {each["code"]: each["interval"] for each in own if each["unit"] == unit["tag"]}
                 seen = [visit for visit in visits if visit["unit"] == unit["tag"]]
-                self.units.append(Unit(unit, sites[unit["site"]], (seen, calls), told, (year, as_of, registered)))
+                self.units.append(Unit(unit, sites[unit["site"]], (seen, calls), intervals, (year, as_of, registered)))
         self.units.sort(key=lambda unit: unit.tag)
         by_then = [visit for unit in self.units for visit in unit.visits if unit.day(visit) <= unit.last]
         self.all_visits = len(by_then)
@@ -81,14 +81,14 @@ class Unit:
         self.deadline = min(date(year + 1, 1, 1), today, self.retired or date.max)
         self.of_year = [visit for visit in self.visits if self.first <= self.day(visit) <= self.last]
         self.parts = {part["code"]: part for part in unit.get("components", ())}
-        told = [
+        recorded = [
             (self.day(visit), task["task"], task["result"], task.get("as_found"), visit.get("by", "us"))
             for visit in self.visits
             for task in visit.get("tasks", ())
         ]
         own = {code: (f"{text.split()[1].rstrip('s')}s", int(text.split()[0])) for code, text in intervals.items()}
         since = date.fromisoformat(unit.get("registered_on") or str(registered.astimezone(self.zone).date()))
-        self.due = Due(unit, site, told, own, since)
+        self.due = Due(unit, site, recorded, own, since)
         self.ethylene = unit.get("bath", {}).get("glycol") == "ethylene"
 
     def day(self, visit):
@@ -118,8 +118,8 @@ class Unit:
 
     def by_kind(self):
         """{kind: (ours, others')}"""
-        told = Counter((visit["kind"], visit.get("by", "us")) for visit in self.of_year)
-        return {kind: (told[kind, "us"], told[kind, "others"]) for kind in KINDS}
+        counts = Counter((visit["kind"], visit.get("by", "us")) for visit in self.of_year)
+        return {kind: (counts[kind, "us"], counts[kind, "others"]) for kind in KINDS}
 
     def time_on_site(self):
         """(visits, of these timed, seconds)"""
@@ -139,14 +139,16 @@ class Unit:
         if self.retired and self.retired <= self.last:
             return {}
         made = dict(self.due.plan(self.last))
-        told = [v for v in self.visits if v.get("by", "us") == "us" and v.get("outcome") and self.day(v) <= self.last]
-        if told and told[-1]["outcome"] in ("recovering", "down", "waiting_for_parts"):
-            left = self.day(told[-1])
-            done = [d for d, task, result, *_ in self.due.told if task == "follow_up" and result != "not_done"]
+        ours_done = [
+            v for v in self.visits if v.get("by", "us") == "us" and v.get("outcome") and self.day(v) <= self.last
+        ]
+        if ours_done and ours_done[-1]["outcome"] in ("recovering", "down", "waiting_for_parts"):
+            left = self.day(ours_done[-1])
+            done = [d for d, task, result, *_ in self.due.recorded if task == "follow_up" and result != "not_done"]
             if not any(left < day <= self.last for day in done):
                 day = left + timedelta(1)
-                if told[-1]["outcome"] == "waiting_for_parts":  # back on the promised day, else after a week
-                    promised = told[-1].get("parts_promised_on")
+                if ours_done[-1]["outcome"] == "waiting_for_parts":  # back on the promised day, else after a week
+                    promised = ours_done[-1].get("parts_promised_on")
                     day = date.fromisoformat(promised) if promised else left + timedelta(7)
                 while day.weekday() in self.due.closed:
                     day += timedelta(1)
@@ -174,13 +176,15 @@ class Unit:
         """Those of one visit, in the order of a visit."""
         heard = [calls[name] for name in visit.get("calls", ()) if name in calls]
         heard = [c for c in heard if c.get("site") in (None, self.unit["site"])]
-        told = min((c for c in heard if c["symptom"] in AILING), key=lambda c: instant(c["received_at"]), default=None)
-        complaint = told or (heard[0] if heard else visit.get("complaint") or {})
+        ailing = min(
+            (c for c in heard if c["symptom"] in AILING), key=lambda c: instant(c["received_at"]), default=None
+        )
+        complaint = ailing or (heard[0] if heard else visit.get("complaint") or {})
         complains = complaint.get("symptom") in AILING
         if complains:
             at = complaint.get("received_at") or complaint.get("reported_at") or visit["arrived_at"]
             yield instant(at), "warm", None, complaint["symptom"]
-        yield from self.called_again(visit, [c for c in heard if c is not told and c["symptom"] in AILING])
+        yield from self.called_again(visit, [c for c in heard if c is not ailing and c["symptom"] in AILING])
         found, left = self.poured(visit, "as_found"), self.poured(visit, "as_left")
         if (found and found[0] == "warm") or (complains and not found):
             yield (found[1] if found else instant(visit["arrived_at"])), "warm", visit["id"], None
@@ -312,7 +316,7 @@ class Unit:
             if each["quantity"] == quantity and each.get("component") == component
             if most is None or si(each["value"]) <= most
         ]
-        return max(made, key=lambda told: told[:3])[3] if made else None
+        return max(made, key=lambda each: each[:3])[3] if made else None
 
     @staticmethod
     def moment(visit, when):
@@ -323,11 +327,11 @@ class Unit:
         """{visit: (strength, slack, freezing [K] of a strength, coldest [K] or None, slack [K])}"""
         table, made = (ETHYLENE if self.ethylene else PROPYLENE), {}
         for visit in self.of_year:
-            told = self.latest(visit, "glycol_strength")
-            in_brix = told is not None and unit_of(told["value"]) == "Brix"
-            if told is None or (in_brix and (self.ethylene or "sample_temperature" not in told)):
+            recorded = self.latest(visit, "glycol_strength")
+            in_brix = recorded is not None and unit_of(recorded["value"]) == "Brix"
+            if recorded is None or (in_brix and (self.ethylene or "sample_temperature" not in recorded)):
                 continue
-            mass, slack = strength(told["value"], table)
+            mass, slack = strength(recorded["value"], table)
             made[visit["id"]] = mass, slack, lambda w: freezing(w, table), *self.coldest(visit)
         return made
 
@@ -351,19 +355,21 @@ class Unit:
         """{visit: the condenser as found, of two grades the worse}"""
         made = {}
         for visit in self.of_year:
-            told = [t.get("as_found") for t in visit.get("tasks", ()) if t["task"].startswith("condenser")]
-            if any(told):
-                made[visit["id"]] = max(filter(None, told), key=WORDS.index)
+            found = [t.get("as_found") for t in visit.get("tasks", ()) if t["task"].startswith("condenser")]
+            if any(found):
+                made[visit["id"]] = max(filter(None, found), key=WORDS.index)
         return made
 
     def splits(self):
         """{visit: (split [K], slack [K])}; as found before as left, the entering air before the surroundings'."""
         made = {}
         for visit in self.of_year:
-            told = {(each["when"], each["quantity"]): each["value"] for each in visit.get("readings", ())}
+            readings = {(each["when"], each["quantity"]): each["value"] for each in visit.get("readings", ())}
             for when in ("as_found", "as_left"):
-                air = told.get((when, "condenser_air_in_temperature")) or told.get((when, "ambient_temperature"))
-                head = told.get((when, "discharge_pressure"))
+                air = readings.get((when, "condenser_air_in_temperature")) or readings.get(
+                    (when, "ambient_temperature")
+                )
+                head = readings.get((when, "discharge_pressure"))
                 if air and head and self.fluid in BUBBLE:
                     condensing, slack = saturation(si(head), BUBBLE[self.fluid])
                     if condensing < HOTTEST.get(self.fluid, 353.15):
@@ -380,5 +386,5 @@ class Unit:
 
     def refrigerant(self, what):
         """The mass [kg] added or recovered; None where none was recorded."""
-        told = [mass for _, quantity, _, _, _, mass in self.readings() if quantity == f"refrigerant_{what}"]
-        return sum(told) if told else None
+        masses = [mass for _, quantity, _, _, _, mass in self.readings() if quantity == f"refrigerant_{what}"]
+        return sum(masses) if masses else None

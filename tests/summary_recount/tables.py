@@ -69,15 +69,15 @@ DEW = BUBBLE | {
 }
 
 
-def si(told):
+def si(recorded):
     """A value as text, "28 degF", or as an answer shows it, in SI."""
-    number, unit = (told["value"], told["unit"]) if isinstance(told, dict) else told.split(" ")
+    number, unit = (recorded["value"], recorded["unit"]) if isinstance(recorded, dict) else recorded.split(" ")
     return SI[unit](float(number))
 
 
-def unit_of(told):
+def unit_of(recorded):
     """The unit of a value as text."""
-    return told.split(" ")[1]
+    return recorded.split(" ")[1]
 
 
 def between(points, x):
@@ -93,9 +93,9 @@ def freezing(mass_fraction, table):
     return between([(mass, celsius) for mass, _, celsius in table], mass_fraction * 100) + ICE
 
 
-def strength(told, table):
-    """(mass fraction, how far the table may be off) of a strength as text; None where it is told in Brix."""
-    value, unit = si(told), unit_of(told)
+def strength(recorded, table):
+    """(mass fraction, how far the table may be off) of a strength as text; None where it is recorded in Brix."""
+    value, unit = si(recorded), unit_of(recorded)
     if unit == "mass%":
         return value, 1e-6
     if unit == "vol%":

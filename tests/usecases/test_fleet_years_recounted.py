@@ -161,7 +161,7 @@ def cost_shown(line):
 
 @pytest.fixture(params=YEARS)
 def both(request, demo):
-    """(as the program tells it, as it is recounted)"""
+    """(as the program answers, as it is recounted)"""
     database, records = demo
     return reported(database, request.param), Recount(records, request.param)
 

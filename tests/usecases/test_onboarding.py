@@ -40,10 +40,10 @@ def take_over(store, make, seed, units=60):
         make.site(store, f"site-{n:02}", rng.choice(["America/Denver", "Europe/Berlin"]), **site)
     for n in range(units):
         installed = CARE - timedelta(rng.randrange(400, 4700))
-        told = [reported(rng, task) for task in TASKS if rng.random() < 0.4]
+        last_done = [reported(rng, task) for task in TASKS if rng.random() < 0.4]
         tag = f"GU-{n:04}"
         known = {"installed_on": installed} if rng.random() < 0.8 else {}
-        make.unit(store, tag, f"site-{rng.randrange(25):02}", last_done=told, **known)
+        make.unit(store, tag, f"site-{rng.randrange(25):02}", last_done=last_done, **known)
         for _ in range(rng.randrange(0, 6) if rng.random() < 0.5 else 0):
             day = max(CARE - timedelta(rng.randrange(1, 1000)), known.get("installed_on", date.min))
             done = [{"task": task, "result": "done"} for task in rng.sample(TASKS, 2)]

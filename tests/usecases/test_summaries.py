@@ -308,7 +308,7 @@ def test_a_glycol_reading_that_gives_no_strength_is_reported_as_such(stocked, ma
     brix = {"quantity": "glycol_strength", "value": "22 Brix", "when": "as_found"}
     post(stocked, make, "2026-03-01T18:00:00Z", readings=[brix])
     unit = unit_of(stocked)
-    said = " ".join(gap.sentence for gap in unit.gaps)
+    gaps = " ".join(gap.sentence for gap in unit.gaps)
 
     assert (unit.glycol.points, unit.glycol.not_converted) == ((), 1)
-    assert ("cannot be worked out" in said, "No glycol strength is recorded" in said) == (True, False)
+    assert ("cannot be worked out" in gaps, "No glycol strength is recorded" in gaps) == (True, False)

@@ -1,4 +1,4 @@
-"""A fleet that is taken over: since when we care for it and what was done before, wherever that is said."""
+"""A fleet that is taken over: since when we care for it and what was done before, wherever that is recorded."""
 
 from datetime import date, timedelta
 from uuid import uuid4
@@ -74,8 +74,8 @@ def test_one_unit_and_the_whole_fleet_agree_on_what_is_due(database, make, data)
         make.site(store, site, care_from=data.draw(DAYS))
         fleet.change_customer(store, make.actor, store.customers.get("lantern"), {"care_from": data.draw(DAYS)})
         reported = data.draw(st.dictionaries(st.sampled_from(TASKS), REPORTED, max_size=4))
-        told = [{"task": task, "on": on} for task, on in reported.items()]
-        make.unit(store, tag, site, care_from=data.draw(DAYS), last_done=told, **INSTALLED)
+        last_done = [{"task": task, "on": on} for task, on in reported.items()]
+        make.unit(store, tag, site, care_from=data.draw(DAYS), last_done=last_done, **INSTALLED)
         place = store.units.place(tag)
         planned = data.draw(st.dictionaries(st.sampled_from(TASKS), DAYS.filter(bool), max_size=3))
         store.first_dates.put(place, {task: Planned(day, date(2026, 3, 2)) for task, day in planned.items()})

@@ -112,8 +112,8 @@ AXE = Path(__file__).with_name("axe") / "axe.min.js"
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 RUN_AXE = """async (rules) => {
   const found = await axe.run(document, { runOnly: rules, resultTypes: ["violations", "incomplete"] });
-  const said = (each) => `${each.id}: ${each.nodes.slice(0, 3).map((node) => node.target.join(" ") + " " + (node.any[0]?.message ?? "")).join(" | ")}`;
-  return [found.violations.map(said), found.incomplete.map(said)];
+  const problem = (each) => `${each.id}: ${each.nodes.slice(0, 3).map((node) => node.target.join(" ") + " " + (node.any[0]?.message ?? "")).join(" | ")}`;
+  return [found.violations.map(problem), found.incomplete.map(problem)];
 }"""  # noqa: E501
 
 

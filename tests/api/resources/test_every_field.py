@@ -310,11 +310,11 @@ def test_no_field_of_a_visit_is_lost(shop, fixed: Mapping[str, Any]) -> None:
     followed.look("audit of POST", schema, first, audited(shop, "visit", first["id"])["after"])
     before = export(shop)
     followed.look("export", schema, first, record_of(before, record="visit", id=first["id"]))
-    said = {name: value for name, value in second.items() if name != "why"}
-    followed.look("answer to PATCH", CORRECTED, said, shop.patch(path, second, 1)["visit"])
+    changed = {name: value for name, value in second.items() if name != "why"}
+    followed.look("answer to PATCH", CORRECTED, changed, shop.patch(path, second, 1)["visit"])
     corrected(shop, followed, "after PATCH", first, second)
     followed.look("audit before PATCH", schema, first, audited(shop, "visit", first["id"])["before"])
-    followed.look("audit after PATCH", CORRECTED, said, audited(shop, "visit", first["id"])["after"])
+    followed.look("audit after PATCH", CORRECTED, changed, audited(shop, "visit", first["id"])["after"])
     after = export(shop)
     followed.look("export of a corrected visit", schema, first, record_of(after, record="visit", id=first["id"]))
     correction = record_of(after, record="correction", visit=first["id"])["correction"]

@@ -177,7 +177,7 @@ def test_a_location_from_the_same_day_takes_the_place_of_the_former(two) -> None
 
 
 @pytest.mark.parametrize(
-    ("body", "field", "said"),
+    ("body", "field", "message"),
     [
         ({"site": "nowhere", "from": "2026-06-01"}, "site", "there is no site"),
         ({"site": "quay", "from": "2026-06-01"}, "site", "is where the unit stands"),
@@ -185,13 +185,13 @@ def test_a_location_from_the_same_day_takes_the_place_of_the_former(two) -> None
         ({"site": "pier"}, "from", "Missing"),
     ],
 )
-def test_a_location_that_cannot_be_true_is_refused(two, body: dict[str, Any], field: str, said: str) -> None:
+def test_a_location_that_cannot_be_true_is_refused(two, body: dict[str, Any], field: str, message: str) -> None:
     answer = two.ask("POST", "/v1/units/GU-1/locations", body)
 
     assert answer.status_code == 422
     (fault,) = answer.json["errors"]
     assert fault["field"] == field
-    assert said in fault["message"]
+    assert message in fault["message"]
 
 
 def test_no_field_of_a_location_is_lost(shop) -> None:

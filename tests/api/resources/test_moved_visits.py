@@ -109,13 +109,13 @@ def test_a_visit_may_be_moved_again_and_back(two) -> None:
 
 
 @pytest.mark.parametrize(
-    ("unit", "said"), [("GU-0042", "there is no unit"), (WRONG, "is the unit of the visit already")]
+    ("unit", "message"), [("GU-0042", "there is no unit"), (WRONG, "is the unit of the visit already")]
 )
-def test_a_move_that_cannot_be_is_refused(two, unit: str, said: str) -> None:
+def test_a_move_that_cannot_be_is_refused(two, unit: str, message: str) -> None:
     answer = move(two, unit)
 
     assert (answer.status_code, answer.json["errors"][0]["field"]) == (422, "unit")
-    assert said in answer.json["errors"][0]["message"]
+    assert message in answer.json["errors"][0]["message"]
 
 
 def test_what_a_move_needs(two) -> None:

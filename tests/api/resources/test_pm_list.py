@@ -453,7 +453,7 @@ def test_a_list_is_asked_for_in_its_own_words(stocked, query) -> None:
 
 
 def due_at(shop, instant, zone="America/Denver", day="2026-06-01"):
-    """The status of a unit due on a day at a site in a zone, as the list tells it at an instant."""
+    """The status of a unit due on a day at a site in a zone, as the list shows it at an instant."""
     if shop.counted()["unit"] == 0:
         shop.now = datetime(2026, 12, 31, tzinfo=UTC)
         shop.unit("GU-1", **PLAIN, registered_on=day)

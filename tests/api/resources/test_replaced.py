@@ -53,7 +53,7 @@ def test_what_changes_of_one_is_shown_at_the_other(pair) -> None:
 
 
 @pytest.mark.parametrize(
-    ("tag", "replaces", "said"),
+    ("tag", "replaces", "message"),
     [
         ("GU-0009", "GU-0042", "there is no unit"),
         ("GU-0009", "GU-0009", "is this unit itself"),
@@ -61,13 +61,13 @@ def test_what_changes_of_one_is_shown_at_the_other(pair) -> None:
         ("GU-0011", "GU-0009", "is replaced by the unit 'GU-0003'"),
     ],
 )
-def test_what_cannot_be_is_refused(pair, tag: str, replaces: str, said: str) -> None:
+def test_what_cannot_be_is_refused(pair, tag: str, replaces: str, message: str) -> None:
     pair.unit("GU-0011")
     answer = change(pair, tag, {"replaces": replaces})
 
     assert answer.status_code == 422
     assert answer.json["errors"][0]["field"] == "replaces"
-    assert said in answer.json["errors"][0]["message"]
+    assert message in answer.json["errors"][0]["message"]
 
 
 def test_the_link_is_exported_and_imported(pair) -> None:
